@@ -1,0 +1,310 @@
+import { z } from 'zod';
+
+/**
+ * Shapes of the data files under audio-templates/LANG. Every string that a listener may hear is a Mustache
+ * template; which names it may use is checked in wording.ts.
+ */
+
+/** What a movement asks of the body; precautions are matched against these. */
+export const loadTags = [
+  'lying-flat',
+  'isometric-general',
+  'isometric-neck',
+  'isometric-trunk',
+  'overhead-reach',
+  'shoulder-rotation',
+  'spinal-flexion',
+  'spinal-extension',
+  'spinal-rotation',
+  'hip-flexion',
+  'hip-rotation',
+  'hip-abduction',
+  'knee-flexion',
+  'weight-through-arm',
+  'weight-through-leg',
+  'raised-abdominal-pressure',
+  'breath-coupled',
+  'position-change',
+  'end-range-stretch',
+] as const;
+export const loadTagSchema = z.enum(loadTags);
+export type LoadTag = z.infer<typeof loadTagSchema>;
+
+/** What an exercise is for; a clinician filters by these. */
+export const purposes = [
+  'posture',
+  'strength',
+  'mobility',
+  'stretch',
+  'breathing',
+  'relaxation',
+  'circulation',
+  'pelvic-floor',
+  'transition',
+] as const;
+export const purposeSchema = z.enum(purposes);
+
+export const bodyPositions = [
+  'supine-legs-straight',
+  'supine-knees-bent',
+  'supine-knees-supported',
+  'side-lying',
+  'sitting-on-edge',
+  'moving-between',
+] as const;
+export const bodyPositionSchema = z.enum(bodyPositions);
+
+/** A sentence or two with an optional shorter form, used where there is less room or the set-up is known. */
+export const phraseSchema = z
+  .union([
+    z.string().min(1),
+    z.strictObject({ full: z.string().min(1), short: z.string().min(1).optional() }),
+  ])
+  .transform((value) =>
+    typeof value === 'string' ? { full: value, short: null } : { full: value.full, short: value.short ?? null },
+  );
+export type Phrase = z.infer<typeof phraseSchema>;
+
+/** One phrase, or several that say the same in other words, so that day 12 does not sound like day 1. */
+export const wordingSchema = z
+  .union([phraseSchema, z.array(phraseSchema).min(1)])
+  .transform((value) => (Array.isArray(value) ? value : [value]));
+export type Wording = z.infer<typeof wordingSchema>;
+
+/** A spoken line of set-up or talk. */
+export const lineSchema = z.strictObject({
+  say: wordingSchema,
+  /** `first`: only in session 1. `later`: only from session 2 on. Left out: always. */
+  only: z.enum(['first', 'later']).optional(),
+  /** Silence after the line, for the listener to do what it says. */
+  pauseAfterSeconds: z.number().min(0).max(30).optional(),
+});
+export type Line = z.infer<typeof lineSchema>;
+
+const lines = z.array(lineSchema);
+
+/** Wording that every exercise has, whatever its timing shape. */
+const commonWording = {
+  /** Names the exercise. */
+  introduce: wordingSchema,
+  /** How to get into position and how to do it. */
+  setUp: lines.default([]),
+  /** Said in every session, at every coaching density and in every time budget. */
+  safety: lines.default([]),
+  /** Pool of reminders that fades as sessions go by. */
+  coaching: z.array(phraseSchema).default([]),
+  /** Ends the exercise. */
+  finish: wordingSchema,
+};
+
+/** Inclusive range of a dose number. */
+export const rangeSchema = z
+  .strictObject({ min: z.number(), max: z.number() })
+  .refine((range) => range.min <= range.max, { message: 'min must not be greater than max' });
+
+const count = z.int().min(1);
+const seconds = z.number().min(0);
+
+export const sustainedDoseSchema = z.strictObject({ durationSeconds: z.number().min(1) });
+export const holdDoseSchema = z.strictObject({
+  sets: count,
+  reps: count,
+  holdSeconds: count,
+  /** Between repetitions, from the release to the next first count. */
+  restSeconds: seconds,
+  /** Between sets and between sides. */
+  setRestSeconds: seconds,
+});
+export const breathDoseSchema = z.strictObject({
+  sets: count,
+  /** Breaths; for a one-sided exercise, breaths for each side. */
+  reps: count,
+  setRestSeconds: seconds,
+});
+export const tempoDoseSchema = z.strictObject({
+  sets: count,
+  reps: count,
+  liftSeconds: count,
+  /** 0 leaves the middle part out. */
+  holdSeconds: z.int().min(0),
+  lowerSeconds: count,
+  restSeconds: seconds,
+  setRestSeconds: seconds,
+});
+export const talkDoseSchema = z.strictObject({});
+
+function limitsOf<Shape extends Record<string, z.ZodType>>(schema: z.ZodObject<Shape>) {
+  const keys = Object.keys(schema.shape) as (keyof Shape & string)[];
+  return z.strictObject(
+    Object.fromEntries(keys.map((key) => [key, rangeSchema])) as Record<keyof Shape & string, typeof rangeSchema>,
+  );
+}
+
+function ladderOf<Shape extends Record<string, z.ZodType>>(dose: z.ZodObject<Shape>) {
+  return z.strictObject({
+    /** When a clinician may consider the next step. Advice only: a step is taken with her sign-off. */
+    rule: z.string().min(1),
+    steps: z.array(z.strictObject({ name: z.string().min(1), dose: dose.partial() })),
+  });
+}
+
+const doseSourceSchema = z.strictObject({
+  /** `published`: the text names where. `common-practice`: a trade convention with no published source. */
+  kind: z.enum(['published', 'common-practice']),
+  text: z.string().min(1),
+});
+
+const commonExercise = {
+  id: z.string().regex(/^[a-z][a-z0-9-]*$/),
+  /** Plain name, as printed. */
+  name: z.string().min(1),
+  /** The movement in anatomical terms, for the clinician. */
+  anatomy: z.string().min(1),
+  /** What it is for, in plain words. */
+  purpose: z.string().min(1),
+  purposes: z.array(purposeSchema).min(1),
+  position: z.strictObject({
+    body: bodyPositionSchema,
+    surface: z.string().min(1),
+    headSupport: z.string().min(1),
+    arms: z.string().min(1),
+    knees: z.string().min(1),
+  }),
+  equipment: z.array(z.string().min(1)),
+  how: z.array(z.string().min(1)).min(1),
+  feel: z.array(z.string().min(1)).min(1),
+  avoid: z.array(z.string().min(1)).min(1),
+  cautions: z.array(z.string().min(1)).min(1),
+  loadTags: z.array(loadTagSchema).min(1),
+  /** `midline`: no side. `together`: both sides at once. `one-side`: a side can be chosen. */
+  sidedness: z.enum(['midline', 'together', 'one-side']),
+  doseSource: doseSourceSchema,
+};
+
+const sustainedExercise = z.strictObject({
+  ...commonExercise,
+  timing: z.literal('sustained'),
+  dose: sustainedDoseSchema,
+  limits: limitsOf(sustainedDoseSchema),
+  ladder: ladderOf(sustainedDoseSchema),
+  wording: z.strictObject({ ...commonWording, begin: wordingSchema }),
+});
+
+const holdExercise = z.strictObject({
+  ...commonExercise,
+  timing: z.literal('hold'),
+  dose: holdDoseSchema,
+  limits: limitsOf(holdDoseSchema),
+  ladder: ladderOf(holdDoseSchema),
+  wording: z.strictObject({
+    ...commonWording,
+    /** Warns that a hold is coming; said before each one. */
+    prepare: wordingSchema,
+    /** The word of command, one to three words: "and press". */
+    start: wordingSchema,
+    /** Ends the hold, on its beat. Never dropped. */
+    release: wordingSchema,
+  }),
+});
+
+const breathExercise = z.strictObject({
+  ...commonExercise,
+  timing: z.literal('breath'),
+  dose: breathDoseSchema,
+  limits: limitsOf(breathDoseSchema),
+  ladder: ladderOf(breathDoseSchema),
+  wording: z.strictObject({
+    ...commonWording,
+    /** Said once before the first breath of each set. */
+    prepare: wordingSchema,
+    /** The in-breath of the first repetition of a set. */
+    firstIn: wordingSchema,
+    /** The in-breath of every later repetition; a movement returns on it. */
+    nextIn: wordingSchema,
+    /** The out-breath; a movement goes out on it. */
+    out: wordingSchema,
+    /** After the last out-breath of a set: the movement returns. */
+    comeBack: wordingSchema,
+  }),
+});
+
+const tempoExercise = z.strictObject({
+  ...commonExercise,
+  timing: z.literal('tempo'),
+  dose: tempoDoseSchema,
+  limits: limitsOf(tempoDoseSchema),
+  ladder: ladderOf(tempoDoseSchema),
+  wording: z.strictObject({
+    ...commonWording,
+    prepare: wordingSchema,
+    /** One or two words, each on the first beat of its part. */
+    lift: wordingSchema,
+    hold: wordingSchema,
+    lower: wordingSchema,
+    /** On the beat that ends the last part. Never dropped. */
+    release: wordingSchema,
+  }),
+});
+
+const talkExercise = z.strictObject({
+  ...commonExercise,
+  timing: z.literal('talk'),
+  dose: talkDoseSchema,
+  limits: z.strictObject({}),
+  ladder: ladderOf(talkDoseSchema),
+  wording: z.strictObject({ ...commonWording }),
+});
+
+export const exerciseSchema = z.discriminatedUnion('timing', [
+  sustainedExercise,
+  holdExercise,
+  breathExercise,
+  tempoExercise,
+  talkExercise,
+]);
+export type Exercise = z.infer<typeof exerciseSchema>;
+export type ExerciseOf<Timing extends Exercise['timing']> = Extract<Exercise, { timing: Timing }>;
+export type TimingShape = Exercise['timing'];
+
+/** audio-templates/LANG/phrases.yaml: words that belong to no one exercise. */
+export const phrasesSchema = z.strictObject({
+  /** BCP 47 tag of the language. */
+  language: z.string(),
+  /** Words for 0, 1, 2 ... at least up to 60. */
+  numbers: z.array(z.string().min(1)).min(61),
+  sides: z.strictObject({ left: z.string(), right: z.string() }),
+  opening: lines.min(1),
+  openingSafety: lines.min(1),
+  closing: lines.min(1),
+  closingSafety: lines.min(1),
+  /** Chapter titles of the opening and the closing. */
+  titles: z.strictObject({ opening: z.string(), closing: z.string() }),
+  /** Said after the introduction of an exercise, one for each timing shape that has a dose to announce. */
+  dose: z.strictObject({
+    sustained: wordingSchema,
+    hold: wordingSchema,
+    breath: wordingSchema,
+    tempo: wordingSchema,
+  }),
+  /** Before a set on a given side. */
+  sideComing: wordingSchema,
+  /** Between sets. */
+  setDone: wordingSchema,
+  /** Time marks of sustained exercises. */
+  marks: z.strictObject({
+    minutesLeft: wordingSchema,
+    oneMinuteLeft: wordingSchema,
+    halfMinuteLeft: wordingSchema,
+  }),
+  /** Reminders to breathe; said in every exercise with holds, never faded. */
+  keepBreathing: wordingSchema,
+  /** Spoken names of set-up choices. */
+  setUp: z.strictObject({
+    surface: z.record(z.string(), z.string()),
+    headSupport: z.record(z.string(), z.string()),
+    knees: z.record(z.string(), z.string()),
+  }),
+  /** What placing had to change, in words that a clinician reads (not heard). */
+  adjustments: z.record(z.string(), z.string()),
+});
+export type Phrases = z.infer<typeof phrasesSchema>;

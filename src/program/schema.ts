@@ -1,0 +1,96 @@
+import { z } from 'zod';
+import { breathDoseSchema, holdDoseSchema, sustainedDoseSchema, tempoDoseSchema } from '../catalogue/schema.js';
+
+/** The program file: what a clinician prescribes. Strict: an unknown key is an error, never ignored. */
+
+/** Dose numbers that a program may override; which of them an exercise knows depends on its timing shape. */
+export const doseOverrideSchema = z
+  .strictObject({
+    durationSeconds: sustainedDoseSchema.shape.durationSeconds,
+    sets: holdDoseSchema.shape.sets,
+    reps: breathDoseSchema.shape.reps,
+    holdSeconds: tempoDoseSchema.shape.holdSeconds,
+    restSeconds: holdDoseSchema.shape.restSeconds,
+    setRestSeconds: holdDoseSchema.shape.setRestSeconds,
+    liftSeconds: tempoDoseSchema.shape.liftSeconds,
+    lowerSeconds: tempoDoseSchema.shape.lowerSeconds,
+  })
+  .partial();
+export type DoseOverride = z.infer<typeof doseOverrideSchema>;
+
+const breathPhaseSeconds = z.number().min(0).max(20);
+
+export const breathPaceSchema = z
+  .strictObject({
+    inSeconds: breathPhaseSeconds.min(1).default(4).describe('Length of the in-breath.'),
+    pauseAfterInSeconds: breathPhaseSeconds.default(0).describe('Pause with the lungs full; 0 for none.'),
+    outSeconds: breathPhaseSeconds.min(1).default(5).describe('Length of the out-breath.'),
+    pauseAfterOutSeconds: breathPhaseSeconds.default(0).describe('Pause with the lungs empty; 0 for none.'),
+  })
+  .describe('This patient’s own breathing pace, as timed in the clinic.');
+export type BreathPace = z.infer<typeof breathPaceSchema>;
+
+export const setUpSchema = z
+  .strictObject({
+    surface: z.enum(['bed', 'firm-bed', 'floor-mat']).default('bed'),
+    headSupport: z
+      .enum(['none', 'folded-towel', 'thin-pillow', 'pillow'])
+      .default('folded-towel')
+      .describe('Only as high as fills the gap, so that the chin is level.'),
+    knees: z.enum(['straight', 'bent', 'over-pillow']).default('bent'),
+  })
+  .describe('How this patient lies.');
+export type SetUp = z.infer<typeof setUpSchema>;
+
+export const countingSchema = z.strictObject({
+  which: z.enum(['all', 'last-five', 'none']).default('all').describe('Which seconds of a hold are counted aloud.'),
+  direction: z.enum(['down', 'up']).default('down'),
+});
+export type Counting = z.infer<typeof countingSchema>;
+
+export const sideChoiceSchema = z.enum(['left', 'right', 'both', 'alternate']);
+export type SideChoice = z.infer<typeof sideChoiceSchema>;
+
+export const programExerciseSchema = z.strictObject({
+  exercise: z.string().describe('Catalogue id; `stillcount catalogue` lists them.'),
+  dose: doseOverrideSchema.optional(),
+  side: sideChoiceSchema.optional().describe('both: all of one side, then the other; alternate: side by side in turn.'),
+  setUp: setUpSchema.partial().optional().describe('Where this exercise differs from the program’s set-up.'),
+  note: z.string().min(1).max(300).optional().describe('The clinician’s own spoken words, said before the exercise.'),
+});
+export type ProgramExercise = z.infer<typeof programExerciseSchema>;
+
+export const programSchema = z.strictObject({
+  format: z.literal('stillcount-program/1'),
+  title: z.string().min(1).max(120),
+  language: z.string().min(2).max(35).default('en'),
+  listener: z
+    .strictObject({
+      name: z.string().min(1).max(60).describe('The name to be spoken.'),
+      sayAs: z.string().min(1).max(60).optional().describe('How the voice should read the name, spelled as it sounds.'),
+    })
+    .optional(),
+  voice: z.string().min(1).max(80).default('embedded:slt').describe('`stillcount voices` lists them.'),
+  wordsPerMinute: z.number().min(80).max(200).default(135),
+  pronunciations: z
+    .record(z.string().min(1).max(60), z.string().min(1).max(60))
+    .default({})
+    .describe('Words that the voice says wrong, and how to spell them so that it says them right.'),
+  breath: breathPaceSchema.prefault({}),
+  setUp: setUpSchema.prefault({}),
+  counting: countingSchema.prefault({}),
+  coaching: z
+    .enum(['full', 'fading', 'quiet'])
+    .default('fading')
+    .describe('How many reminders are spoken. Safety and timing words are always spoken.'),
+  presenceEverySeconds: z.number().min(10).max(120).default(45).describe('A soft sound at least this often in silence.'),
+  timeBudgetMinutes: z.number().min(1).max(120).optional(),
+  session: z
+    .strictObject({
+      number: z.int().min(1).max(10_000).default(1).describe('1 for the first session; reminders fade as it grows.'),
+      seed: z.int().min(0).max(2_147_483_647).default(1).describe('Chooses among wordings that mean the same.'),
+    })
+    .prefault({}),
+  exercises: z.array(programExerciseSchema).min(1).max(40),
+});
+export type Program = z.infer<typeof programSchema>;
