@@ -1,0 +1,93 @@
+import { createHash } from 'node:crypto';
+import { readFileSync, rmSync } from 'node:fs';
+import { readFile } from 'node:fs/promises';
+import { join } from 'node:path';
+import { writeWhole } from './wholeFile.js';
+
+/**
+ * Layout of an entry, integers little-endian:
+ *
+ * | offset | length | content |
+ * |---|---|---|
+ * | 0 | 8 | magic `STILLBLB` |
+ * | 8 | 4 | layout version |
+ * | 12 | 4 | payload length in bytes |
+ * | 16 | 32 | SHA-256 of the key's own SHA-256 followed by the payload |
+ * | 48 | | payload |
+ *
+ * The key takes part in the checksum so that a sound entry under the wrong name is noticed as well.
+ */
+const magic = Buffer.from('STILLBLB', 'latin1');
+const layoutVersion = 1;
+const headerLength = 48;
+
+/**
+ * Bytes kept on disk under a key that names their content. Everything in it can be made again, so an entry that
+ * is corrupt, cut short, of another version or under another name counts as absent and is removed. Writers may
+ * race: an entry appears whole or not at all, and the same key always means the same bytes.
+ */
+export class BlobCache {
+  /** @param folder where entries live; made when the first one is written. */
+  constructor(readonly folder: string) {}
+
+  /** The bytes under this key, or null when there are none to be trusted. Never throws. */
+  async get(key: string): Promise<Uint8Array | null> {
+    const place = this.#place(key);
+    const entry = await readFile(place.path).catch(() => null);
+    return entry === null ? null : openEntry(entry, place);
+  }
+
+  /** As {@link get}, at once: for many small entries that are wanted now. */
+  getSync(key: string): Uint8Array | null {
+    const place = this.#place(key);
+    let entry: Buffer;
+    try {
+      entry = readFileSync(place.path);
+    } catch {
+      return null;
+    }
+    return openEntry(entry, place);
+  }
+
+  /** Keeps the bytes under this key. @throws StillcountError kind `work` when they cannot be written. */
+  async put(key: string, bytes: Uint8Array): Promise<void> {
+    const place = this.#place(key);
+    const header = Buffer.alloc(headerLength);
+    magic.copy(header, 0);
+    header.writeUInt32LE(layoutVersion, 8);
+    header.writeUInt32LE(bytes.byteLength, 12);
+    checksum(place.keyHash, bytes).copy(header, 16);
+    try {
+      // Not synced: an entry lost to a power cut fails its checksum and is made again.
+      await writeWhole(place.path, Buffer.concat([header, bytes]), { durable: false });
+    } catch (error) {
+      // Some systems refuse to replace a file that a racing reader holds open; then the entry is there already.
+      if (this.getSync(key) === null) throw error;
+    }
+  }
+
+  #place(key: string): Place {
+    const keyHash = createHash('sha256').update(key).digest();
+    const name = keyHash.toString('hex');
+    return { keyHash, path: join(this.folder, name.slice(0, 2), name.slice(2, 4), name.slice(4)) };
+  }
+}
+
+type Place = { keyHash: Buffer; path: string };
+
+function openEntry(entry: Buffer, place: Place): Uint8Array | null {
+  const payload = entry.subarray(headerLength);
+  const sound =
+    entry.length >= headerLength &&
+    entry.subarray(0, 8).equals(magic) &&
+    entry.readUInt32LE(8) === layoutVersion &&
+    entry.readUInt32LE(12) === payload.length &&
+    entry.subarray(16, headerLength).equals(checksum(place.keyHash, payload));
+  if (sound) return payload;
+  rmSync(place.path, { force: true });
+  return null;
+}
+
+function checksum(keyHash: Buffer, payload: Uint8Array): Buffer {
+  return createHash('sha256').update(keyHash).update(payload).digest();
+}

@@ -1,0 +1,33 @@
+import { type StillcountError, workError } from '../errors/stillcountError.js';
+
+const reasonByCode: Readonly<Record<string, string>> = {
+  ENOSPC: 'the disk is full',
+  EDQUOT: 'the disk space allowed to this user is used up',
+  EFBIG: 'the file is larger than this disk or user may hold',
+  EACCES: 'there is no permission to write there',
+  EPERM: 'there is no permission to write there',
+  EROFS: 'the disk can only be read, not written',
+  ENOTDIR: 'a part of the path is a file, not a folder',
+  EEXIST: 'a part of the path is a file, not a folder',
+  EISDIR: 'a folder of that name is in the way',
+  ENOTEMPTY: 'a folder of that name is in the way',
+  ENOENT: 'the folder does not exist',
+  ENAMETOOLONG: 'the name is too long',
+  EMFILE: 'too many files are open',
+  EBUSY: 'another program is using it',
+  EIO: 'the disk reported a fault',
+};
+
+/** The system's error code, such as `ENOSPC`, or undefined when the error carries none. */
+export function errorCodeOf(error: unknown): string | undefined {
+  if (typeof error !== 'object' || error === null || !('code' in error)) return undefined;
+  return typeof error.code === 'string' ? error.code : undefined;
+}
+
+/** Says in plain words why a file could not be written: kind `work`, with the path and the cause. */
+export function cannotWrite(path: string, cause: unknown): StillcountError {
+  const code = errorCodeOf(cause);
+  const known = code === undefined ? undefined : reasonByCode[code];
+  const reason = known ?? (cause instanceof Error ? cause.message : String(cause));
+  return workError({ message: `This file could not be written: ${reason}.`, file: path }, cause);
+}

@@ -1,0 +1,87 @@
+import { randomBytes } from 'node:crypto';
+import { rmSync } from 'node:fs';
+import { type FileHandle, mkdir, open, rename, rm } from 'node:fs/promises';
+import { basename, dirname, join } from 'node:path';
+import { StillcountError } from '../errors/stillcountError.js';
+import { cannotWrite, errorCodeOf } from './fileProblem.js';
+
+/** What a file is to hold: its bytes at once, or piece by piece. */
+export type FileContent = Uint8Array | string | Iterable<Uint8Array> | AsyncIterable<Uint8Array>;
+
+export type WriteWholeOptions = {
+  /** Wait until the bytes are on the disk, so that they outlive a power cut. Default true. */
+  durable?: boolean;
+  /** Stops the writing; the earlier file stays. */
+  signal?: AbortSignal;
+};
+
+const partialPaths = new Set<string>();
+process.on('exit', () => {
+  for (const partial of partialPaths) rmSync(partial, { force: true });
+});
+
+/**
+ * Writes a whole file or nothing: the bytes go to a partial file beside it, which then takes its name in one
+ * step. Whatever goes wrong, an earlier file of that name stays as it was and the partial one is removed, also
+ * when the process exits half-way. Missing folders are made.
+ *
+ * @throws StillcountError kind `work` with the path and the cause: disk full, no permission, not a folder. An
+ * error thrown by the content itself, or the signal's own reason, is passed on as it is.
+ */
+export async function writeWhole(
+  path: string,
+  content: FileContent,
+  options: WriteWholeOptions = {},
+): Promise<void> {
+  const { durable = true, signal } = options;
+  const partial = join(
+    dirname(path),
+    `.${basename(path).slice(0, 80)}.${process.pid}-${randomBytes(6).toString('hex')}.part`,
+  );
+  partialPaths.add(partial);
+  try {
+    await mkdir(dirname(path), { recursive: true });
+    const file = await open(partial, 'wx');
+    try {
+      await writePieces(file, content, signal);
+      if (durable) await file.sync();
+    } finally {
+      await file.close();
+    }
+    signal?.throwIfAborted();
+    await rename(partial, path);
+    if (durable) await syncFolder(dirname(path));
+  } catch (error) {
+    await rm(partial, { force: true }).catch(() => undefined);
+    if (error instanceof StillcountError || errorCodeOf(error) === undefined) throw error;
+    throw cannotWrite(path, error);
+  } finally {
+    partialPaths.delete(partial);
+  }
+}
+
+async function writePieces(file: FileHandle, content: FileContent, signal?: AbortSignal): Promise<void> {
+  if (typeof content === 'string' || content instanceof Uint8Array) {
+    signal?.throwIfAborted();
+    await file.writeFile(content);
+    return;
+  }
+  for await (const piece of content) {
+    signal?.throwIfAborted();
+    await file.writeFile(piece);
+  }
+}
+
+/** The new name itself must reach the disk too; some systems do not let a folder be synced, and need not. */
+async function syncFolder(folder: string): Promise<void> {
+  try {
+    const handle = await open(folder, 'r');
+    try {
+      await handle.sync();
+    } finally {
+      await handle.close();
+    }
+  } catch {
+    return;
+  }
+}
