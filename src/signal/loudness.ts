@@ -1,0 +1,94 @@
+import { kWeightingSections } from './kWeighting.js';
+
+const hopMs = 100;
+const blockMs = 400;
+const absoluteGateLufs = -70;
+const relativeGateLu = -10;
+
+/**
+ * Gated loudness of one channel in LUFS (ITU-R BS.1770-4, annex 1: blocks of 400 ms with 75 % overlap, gates at
+ * -70 LUFS and 10 LU below the mean of what is left). -Infinity for silence.
+ *
+ * A sound shorter than one block is measured as one block of its own length, which the standard leaves open:
+ * a spoken number of 300 ms has a loudness too.
+ */
+export function integratedLoudness(samples: Float32Array, sampleRateHz: number): number {
+  return integratedLoudnessOfChannels([samples], sampleRateHz);
+}
+
+/** The same for several channels of equal weight and length, such as left and right. */
+export function integratedLoudnessOfChannels(
+  channels: readonly Float32Array[],
+  sampleRateHz: number,
+): number {
+  const powers = slidingPowers(channels, sampleRateHz, blockMs);
+  const audible = powers.filter((power) => lufsOf(power) > absoluteGateLufs);
+  if (audible.length === 0) return -Infinity;
+  const gateLufs = lufsOf(mean(audible)) + relativeGateLu;
+  return lufsOf(mean(audible.filter((power) => lufsOf(power) > gateLufs)));
+}
+
+/**
+ * Ungated loudness in LUFS of a window that moves in steps of 100 ms: 400 ms gives the momentary, 3000 ms the
+ * short-term loudness of EBU Tech 3341 (section 2.2). Entry i covers the window that starts at i x 100 ms.
+ */
+export function slidingLoudness(
+  channels: readonly Float32Array[],
+  sampleRateHz: number,
+  windowMs: number,
+): number[] {
+  return slidingPowers(channels, sampleRateHz, windowMs).map(lufsOf);
+}
+
+/** K-weighted power of each window, summed over the channels. */
+function slidingPowers(channels: readonly Float32Array[], sampleRateHz: number, windowMs: number): number[] {
+  const lengthSamples = channels[0]?.length ?? 0;
+  if (lengthSamples === 0) return [];
+  const hopSamples = Math.round((hopMs * sampleRateHz) / 1000);
+  const hops = new Float64Array(Math.ceil(lengthSamples / hopSamples));
+  for (const samples of channels) addHopEnergies(hops, samples, sampleRateHz, hopSamples);
+  const windowHops = Math.round(windowMs / hopMs);
+  const windowSamples = windowHops * hopSamples;
+  if (lengthSamples < windowSamples) return [hops.reduce((sum, energy) => sum + energy, 0) / lengthSamples];
+  const powers: number[] = [];
+  for (let first = 0; first * hopSamples + windowSamples <= lengthSamples; first += 1) {
+    let energy = 0;
+    for (let hop = first; hop < first + windowHops; hop += 1) energy += hops[hop] ?? 0;
+    powers.push(energy / windowSamples);
+  }
+  return powers;
+}
+
+/** Adds the energy of the K-weighted samples to the hop in which each one lies. */
+function addHopEnergies(
+  hops: Float64Array,
+  samples: Float32Array,
+  sampleRateHz: number,
+  hopSamples: number,
+): void {
+  const [shelf, highPass] = kWeightingSections(sampleRateHz);
+  let [s1, s2, h1, h2] = [0, 0, 0, 0];
+  for (let hop = 0; hop < hops.length; hop += 1) {
+    const end = Math.min((hop + 1) * hopSamples, samples.length);
+    let energy = 0;
+    for (let i = hop * hopSamples; i < end; i += 1) {
+      const x = samples[i] ?? 0;
+      const y = shelf.b0 * x + s1;
+      s1 = shelf.b1 * x - shelf.a1 * y + s2;
+      s2 = shelf.b2 * x - shelf.a2 * y;
+      const z = highPass.b0 * y + h1;
+      h1 = highPass.b1 * y - highPass.a1 * z + h2;
+      h2 = highPass.b2 * y - highPass.a2 * z;
+      energy += z * z;
+    }
+    hops[hop] = (hops[hop] ?? 0) + energy;
+  }
+}
+
+function lufsOf(power: number): number {
+  return power <= 0 ? -Infinity : -0.691 + 10 * Math.log10(power);
+}
+
+function mean(values: readonly number[]): number {
+  return values.reduce((sum, value) => sum + value, 0) / values.length;
+}

@@ -1,0 +1,25 @@
+import { chmod, mkdtemp, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { findFfmpeg } from '../../src/ffmpeg/findFfmpeg.js';
+
+/**
+ * A program that answers every question about itself like the real ffmpeg, and runs `script` (POSIX shell, the
+ * real program's name is in $REAL) when it is given work.
+ */
+export async function fakeFfmpeg(script: string): Promise<string> {
+  const real = (await findFfmpeg()).path;
+  const path = join(await mkdtemp(join(tmpdir(), 'stillcount-fake-')), 'ffmpeg');
+  await writeFile(
+    path,
+    `#!/bin/sh
+REAL='${real}'
+case "$1" in
+  -version|-formats|-encoders|-filters|-codecs) exec "$REAL" "$@" ;;
+esac
+${script}
+`,
+  );
+  await chmod(path, 0o755);
+  return path;
+}
