@@ -1,0 +1,97 @@
+/**
+ * The rules of the house, checked by dependency-cruiser: which room may know which.
+ *
+ * The pure rooms (catalogue, program, script, followup) hold the rules of the trade and no effects: no files,
+ * no processes, no clock, no sound. They know each other one way round only. errors, signal and yaml are pure
+ * tools that any room may use. cli and web stand at the top; nothing knows them.
+ */
+const pureRooms = 'catalogue|program|script|followup';
+const pureTools = 'errors|signal|yaml';
+const pure = `^src/(${pureRooms}|${pureTools})/`;
+const purePackages = 'zod|yaml|mustache|@types/mustache|fastest-levenshtein';
+
+/** A rule that keeps one room from knowing some others. */
+function unknownTo(room, others, exceptions) {
+  return {
+    name: `${room}-does-not-know-later-rooms`,
+    comment: `${room} takes what earlier rooms made and knows nothing of: ${others.replaceAll('|', ', ')}.`,
+    severity: 'error',
+    from: { path: `^src/${room}/` },
+    to: { path: `^src/(${others})/`, ...(exceptions === undefined ? {} : { pathNot: exceptions }) },
+  };
+}
+
+module.exports = {
+  forbidden: [
+    {
+      name: 'no-cycle',
+      comment: 'Two files that need each other are one file, or miss a third.',
+      severity: 'error',
+      from: {},
+      to: { circular: true },
+    },
+    {
+      name: 'pure-imports-only-pure',
+      comment: 'A rule of the trade must be testable without a disk, a voice or an encoder.',
+      severity: 'error',
+      from: { path: pure },
+      to: { path: '^src/', pathNot: pure },
+    },
+    {
+      name: 'pure-imports-no-node-module',
+      severity: 'error',
+      from: { path: pure },
+      to: { dependencyTypes: ['core'] },
+    },
+    {
+      name: 'pure-imports-only-pure-packages',
+      severity: 'error',
+      from: { path: pure },
+      to: { path: 'node_modules/', pathNot: `node_modules/(${purePackages})/` },
+    },
+    {
+      name: 'pure-tools-know-no-room',
+      severity: 'error',
+      from: { path: `^src/(${pureTools})/` },
+      to: { path: '^src/', pathNot: `^src/(${pureTools})/` },
+    },
+    unknownTo('catalogue', 'program|script|followup'),
+    unknownTo('program', 'script|followup'),
+    unknownTo('script', 'followup'),
+    unknownTo('files', 'ffmpeg|voice|audio|session|catalogue|program|script|followup'),
+    unknownTo('ffmpeg', 'voice|audio|session|catalogue|program|script|followup'),
+    unknownTo('voice', 'audio|session|catalogue|program|script|followup'),
+    unknownTo(
+      'audio',
+      'session|catalogue|program|script|followup',
+      // The shape of a finished script and the length of its presence sound, not how it is made.
+      '^src/script/(timedScript|presence)[.]ts$',
+    ),
+    {
+      name: 'nothing-knows-the-top',
+      severity: 'error',
+      from: { path: '^src/', pathNot: '^src/(cli|web)/' },
+      to: { path: '^src/(cli|web)/' },
+    },
+    {
+      name: 'product-does-not-know-its-tests',
+      severity: 'error',
+      from: { path: '^src/' },
+      to: { path: '^(tests|scripts)/' },
+    },
+    {
+      name: 'product-uses-no-development-package',
+      severity: 'error',
+      from: { path: '^src/' },
+      to: { dependencyTypes: ['npm-dev'], dependencyTypesNot: ['type-only'], pathNot: 'node_modules/@types/' },
+    },
+    { name: 'no-orphan', severity: 'error', from: { orphan: true, path: '^src/' }, to: {} },
+    { name: 'no-unresolved-import', severity: 'error', from: {}, to: { couldNotResolve: true } },
+  ],
+  options: {
+    doNotFollow: { path: 'node_modules' },
+    tsPreCompilationDeps: true,
+    tsConfig: { fileName: 'tsconfig.json' },
+    enhancedResolveOptions: { extensions: ['.ts', '.mjs', '.js', '.json'], conditionNames: ['import', 'node', 'types'] },
+  },
+};

@@ -1,0 +1,23 @@
+// Every check of the project, one after the other, closed by one line that counts them all.
+import { mkdtemp, rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import path from 'node:path';
+import { addTallies, runTool, runVitest, type Tally } from './checks.js';
+import { installMissingPackages } from './debianPackages.js';
+
+const reportFolder = await mkdtemp(path.join(tmpdir(), 'stillcount-test-'));
+const tallies: Tally[] = [];
+try {
+  installMissingPackages();
+  tallies.push(await runTool('Style', 'biome', ['ci', '.']));
+  tallies.push(await runTool('Types', 'tsc', []));
+  tallies.push(await runTool('Architecture', 'depcruise', ['--config', '.dependency-cruiser.cjs', 'src']));
+  tallies.push(await runVitest('Rooms, alone and together', 'rooms', reportFolder));
+  tallies.push(await runVitest('An independent listener', 'listening', reportFolder));
+} finally {
+  await rm(reportFolder, { recursive: true, force: true });
+}
+
+const total = addTallies(tallies);
+console.log(`\n${total.passed} passed, ${total.failed} failed, ${total.skipped} skipped`);
+process.exitCode = total.failed === 0 ? 0 : 1;

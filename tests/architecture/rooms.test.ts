@@ -1,0 +1,142 @@
+import { execFile } from 'node:child_process';
+import { cp, mkdir, mkdtemp, rm, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import path from 'node:path';
+import { afterAll, expect, test } from 'vitest';
+import { z } from 'zod';
+
+const root = path.resolve(import.meta.dirname, '../..');
+const program = path.join(root, 'node_modules/dependency-cruiser/bin/dependency-cruise.mjs');
+const reportSchema = z.object({
+  summary: z.object({
+    totalCruised: z.int(),
+    violations: z.array(z.object({ from: z.string(), to: z.string(), rule: z.object({ name: z.string() }) })),
+  }),
+});
+
+/** A small tree that keeps every rule; each planted file below breaks one. */
+const cleanTree: Readonly<Record<string, string>> = {
+  'src/errors/fault.ts': 'export const fault = 1;\n',
+  'src/program/dose.ts': "import { fault } from '../errors/fault.js';\nexport const dose = fault;\n",
+  'src/script/place.ts':
+    "import { dose } from '../program/dose.js';\nimport type { Cue } from './timedScript.js';\nexport const place: Cue = dose;\n",
+  'src/script/timedScript.ts': 'export type Cue = number;\n',
+  'src/voice/speak.ts': "import { fault } from '../errors/fault.js';\nexport const speak = fault;\n",
+  'src/audio/mix.ts':
+    "import type { Cue } from '../script/timedScript.js';\nimport { speak } from '../voice/speak.js';\nexport const mix: Cue = speak;\n",
+  'src/cli/main.ts':
+    "import { mix } from '../audio/mix.js';\nimport { place } from '../script/place.js';\nconsole.log(mix, place);\n",
+};
+
+const trees: string[] = [];
+afterAll(() => Promise.all(trees.map((tree) => rm(tree, { recursive: true, force: true }))));
+
+/** Writes a tree with the rules of the project into a fresh folder. */
+async function plant(files: Readonly<Record<string, string>>): Promise<string> {
+  const tree = await mkdtemp(path.join(tmpdir(), 'stillcount-rooms-'));
+  trees.push(tree);
+  for (const name of ['.dependency-cruiser.cjs', 'tsconfig.json'])
+    await cp(path.join(root, name), path.join(tree, name));
+  for (const [name, text] of Object.entries(files)) {
+    await mkdir(path.dirname(path.join(tree, name)), { recursive: true });
+    await writeFile(path.join(tree, name), text);
+  }
+  return tree;
+}
+
+/** What the rule tool reports for a folder: `rule: from -> to`, sorted. */
+async function violationsIn(folder: string): Promise<{ cruised: number; violations: string[] }> {
+  const words = [program, '--config', '.dependency-cruiser.cjs', '--output-type', 'json', 'src'];
+  const output = await new Promise<string>((resolve) => {
+    execFile(process.execPath, words, { cwd: folder, maxBuffer: 2 ** 28 }, (_error, stdout) =>
+      resolve(stdout),
+    );
+  });
+  const { summary } = reportSchema.parse(JSON.parse(output));
+  return {
+    cruised: summary.totalCruised,
+    violations: summary.violations.map((one) => `${one.rule.name}: ${one.from} -> ${one.to}`).sort(),
+  };
+}
+
+test('the rooms of the project keep the rules', async () => {
+  const found = await violationsIn(root);
+  expect(found.violations).toEqual([]);
+  expect(found.cruised).toBeGreaterThan(20);
+});
+
+test('a tree that keeps the rules is reported clean', async () => {
+  expect((await violationsIn(await plant(cleanTree))).violations).toEqual([]);
+});
+
+const planted: readonly { fault: string; files: Readonly<Record<string, string>>; reported: string }[] = [
+  {
+    fault: 'a cycle',
+    files: {
+      'src/program/dose.ts': "import { limit } from './limits.js';\nexport const dose = limit;\n",
+      'src/program/limits.ts': "import { dose } from './dose.js';\nexport const limit = dose;\n",
+    },
+    reported: 'no-cycle: src/program/dose.ts -> src/program/limits.ts',
+  },
+  {
+    fault: 'a cycle of types only',
+    files: {
+      'src/audio/mix.ts':
+        "import type { Level } from './level.js';\nexport const mix: Level = 1;\nexport type Mix = number;\n",
+      'src/audio/level.ts': "import type { Mix } from './mix.js';\nexport type Level = Mix;\n",
+    },
+    reported: 'no-cycle: src/audio/level.ts -> src/audio/mix.ts',
+  },
+  {
+    fault: 'a pure room that imports an effectful one',
+    files: {
+      'src/program/limits.ts': "import { speak } from '../voice/speak.js';\nexport const limit = speak;\n",
+    },
+    reported: 'pure-imports-only-pure: src/program/limits.ts -> src/voice/speak.ts',
+  },
+  {
+    fault: 'a pure room that reads files',
+    files: {
+      'src/program/limits.ts':
+        "import { readFileSync } from 'node:fs';\nexport const limit = readFileSync;\n",
+    },
+    reported: 'pure-imports-no-node-module: src/program/limits.ts -> fs',
+  },
+  {
+    fault: 'a pure room that knows a later pure room',
+    files: {
+      'src/program/limits.ts': "import { place } from '../script/place.js';\nexport const limit = place;\n",
+    },
+    reported: 'program-does-not-know-later-rooms: src/program/limits.ts -> src/script/place.ts',
+  },
+  {
+    fault: 'a voice that knows the script',
+    files: {
+      'src/voice/rate.ts':
+        "import type { Cue } from '../script/timedScript.js';\nexport const rate: Cue = 1;\n",
+    },
+    reported: 'voice-does-not-know-later-rooms: src/voice/rate.ts -> src/script/timedScript.ts',
+  },
+  {
+    fault: 'audio that knows how a script is made',
+    files: {
+      'src/audio/level.ts': "import { place } from '../script/place.js';\nexport const level = place;\n",
+    },
+    reported: 'audio-does-not-know-later-rooms: src/audio/level.ts -> src/script/place.ts',
+  },
+  {
+    fault: 'a room that knows the top',
+    files: { 'src/session/render.ts': "import '../cli/main.js';\n" },
+    reported: 'nothing-knows-the-top: src/session/render.ts -> src/cli/main.ts',
+  },
+  {
+    fault: 'a file that nobody uses',
+    files: { 'src/files/forgotten.ts': 'export const forgotten = 1;\n' },
+    reported: 'no-orphan: src/files/forgotten.ts -> src/files/forgotten.ts',
+  },
+];
+
+test.concurrent.each(planted)('$fault is reported, and nothing else', async ({ files, reported }) => {
+  const tree = await plant({ ...cleanTree, ...files });
+  expect((await violationsIn(tree)).violations).toEqual([reported]);
+});
