@@ -3,10 +3,13 @@ import fluentFfmpeg from 'fluent-ffmpeg';
 import { workError } from '../errors/stillcountError.js';
 import { findFfmpeg } from './findFfmpeg.js';
 
-/** One run of ffmpeg from its standard input to its standard output. */
+/** One run of ffmpeg, whose output is taken from its standard output. */
 export type FfmpegRun = {
-  /** Bytes for standard input; a stream where the whole would be too large to hold. */
-  input: Buffer | Readable;
+  /**
+   * Bytes for standard input; a stream where the whole would be too large to hold; or the path of a file, where
+   * ffmpeg must be able to look ahead (it drops the padding at the end of an MP3 only then).
+   */
+  input: Buffer | Readable | { filePath: string };
   /** Options before `-i`, name and value as separate items, for example `['-f', 's16le', '-ar', '24000']`. */
   inputOptions: readonly string[];
   /** Options before the output, in the same form; the last format option decides what is written. */
@@ -33,14 +36,14 @@ export async function runFfmpegWithLog(run: FfmpegRun): Promise<{ output: Buffer
     const sink = new PassThrough();
     sink.on('data', (chunk: Buffer) => chunks.push(chunk));
     const log: string[] = [];
-    const source = Buffer.isBuffer(run.input) ? Readable.from(pieces(run.input)) : run.input;
+    const source = sourceOf(run.input);
     const command = fluentFfmpeg(source)
       .setFfmpegPath(path)
       .inputOptions([...run.inputOptions])
       .outputOptions([...run.outputOptions])
       .on('stderr', (line: string) => log.push(line))
       .on('error', (error: Error) => {
-        source.destroy();
+        if (typeof source !== 'string') source.destroy();
         reject(ffmpegFailed(error, log));
       })
       .on('end', () => {
@@ -50,6 +53,11 @@ export async function runFfmpegWithLog(run: FfmpegRun): Promise<{ output: Buffer
     if (run.filters !== undefined && run.filters.length > 0) command.audioFilters([...run.filters]);
     command.pipe(sink, { end: true });
   });
+}
+
+function sourceOf(input: FfmpegRun['input']): Readable | string {
+  if (Buffer.isBuffer(input)) return Readable.from(pieces(input));
+  return input instanceof Readable ? input : input.filePath;
 }
 
 const pieceBytes = 1 << 16;

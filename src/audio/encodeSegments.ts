@@ -1,0 +1,93 @@
+import { Readable } from 'node:stream';
+import { workError } from '../errors/stillcountError.js';
+import { runFfmpeg } from '../ffmpeg/runFfmpeg.js';
+import { codecDelaySamples, frameSamples, walkFrames } from './mp3Frame.js';
+import type { Segment } from './planSegments.js';
+import { sampleRateHz } from './sound.js';
+
+/**
+ * Silence before each segment in the encoder's stream. LAME remembers how loud it has been: its hearing
+ * threshold falls by a factor of 0.925 a frame, from 1 to 0.000625 in 95 frames (from memory of its source;
+ * measured: 40 frames are too few, 100 enough). After 128 frames a segment's bytes no longer depend on what was
+ * encoded before it, so they can be kept and used anywhere.
+ */
+export const restFrames = 128;
+
+const bytesPerSample = 2;
+
+/** Changes whenever the same segment could come out as other bytes for a reason that lies in this file. */
+export const encodingVersion = 'segment/1 libmp3lame q5 no-reservoir rest128 s16';
+
+/**
+ * Encodes segments through one ffmpeg process and gives the frames of each, in the order asked for.
+ *
+ * @param rest silent frames before each segment; anything but the default is for tests.
+ * @throws StillcountError kind `work` when ffmpeg fails or gives other frames than those asked for.
+ */
+export async function encodeSegments(segments: readonly Segment[], rest = restFrames): Promise<Buffer[]> {
+  if (segments.length === 0) return [];
+  const stream = await runFfmpeg({
+    input: Readable.from(pcmOf(segments, rest), { objectMode: false }),
+    inputOptions: ['-f', 's16le', '-ar', String(sampleRateHz), '-ac', '1'],
+    outputOptions: [
+      ...['-c:a', 'libmp3lame', '-q:a', '5', '-reservoir', '0', '-f', 'mp3'],
+      ...['-write_xing', '0', '-id3v2_version', '0', '-map_metadata', '-1', '-flags', '+bitexact'],
+    ],
+  });
+  const { starts, fault } = walkFrames(stream);
+  if (fault !== undefined) throw unexpected(fault);
+  let frame = 0;
+  return segments.map((segment) => {
+    const first = starts[frame + rest];
+    frame += rest + segment.frameCount;
+    const end = starts[frame];
+    if (first === undefined || end === undefined) throw unexpected('fewer frames than were asked for');
+    return Buffer.from(stream.subarray(first, end));
+  });
+}
+
+/** The samples of all segments as 16-bit PCM, each one laid so that it starts at the start of a frame. */
+async function* pcmOf(segments: readonly Segment[], rest: number): AsyncIterable<Buffer> {
+  const restBetween = Buffer.alloc(rest * frameSamples * bytesPerSample);
+  // The codec's delay shifts everything that comes out; starting that much earlier puts it back on the frames.
+  yield restBetween.subarray(codecDelaySamples * bytesPerSample);
+  for (const [index, segment] of segments.entries()) {
+    if (index > 0) yield restBetween;
+    yield await mixSegment(segment);
+  }
+  yield Buffer.alloc((codecDelaySamples + 2 * frameSamples) * bytesPerSample);
+}
+
+/** The sum of a segment's sounds, limited to what 16 bits hold. */
+async function mixSegment(segment: Segment): Promise<Buffer> {
+  const mixed = new Float32Array(segment.frameCount * frameSamples);
+  for (const { sound, offsetSamples } of segment.parts) {
+    const samples = await sound.samples();
+    if (samples.length !== sound.lengthSamples) throw wrongLength(sound.lengthSamples, samples.length);
+    for (let i = 0; i < samples.length; i += 1) {
+      mixed[offsetSamples + i] = (mixed[offsetSamples + i] ?? 0) + (samples[i] ?? 0);
+    }
+  }
+  const pcm = Buffer.alloc(mixed.length * bytesPerSample);
+  for (let i = 0; i < mixed.length; i += 1) {
+    const value = Math.max(-32_768, Math.min(32_767, Math.round((mixed[i] ?? 0) * 32_768)));
+    pcm.writeInt16LE(value, i * bytesPerSample);
+  }
+  return pcm;
+}
+
+function wrongLength(expectedSamples: number, foundSamples: number) {
+  return workError({
+    message: 'a sound is not as long as was said when the session was planned',
+    found: `${foundSamples} samples`,
+    allowed: `${expectedSamples} samples`,
+  });
+}
+
+function unexpected(found: string) {
+  return workError({
+    message: 'the encoder gave something other than the frames asked for',
+    found,
+    hint: 'another build of ffmpeg may help; name it in STILLCOUNT_FFMPEG',
+  });
+}

@@ -1,0 +1,75 @@
+import { workError } from '../errors/stillcountError.js';
+import { findFfmpeg } from '../ffmpeg/findFfmpeg.js';
+import type { BlobCache } from '../files/blobCache.js';
+import { crc16 } from './crc16.js';
+import { encodeSegments, encodingVersion } from './encodeSegments.js';
+import { walkFrames } from './mp3Frame.js';
+import type { Segment } from './planSegments.js';
+
+/** The frames of a segment, ready to be copied into a session. */
+export type EncodedSegment = {
+  frames: Buffer;
+  /** Start of each frame in `frames`, and the end after the last. */
+  frameStarts: Uint32Array;
+  crc16: number;
+};
+
+/** Encoded segments by key. Those on disk are used as they are; the missing ones are encoded and kept. */
+export class SegmentStore {
+  readonly #cache: BlobCache;
+  /** Segments encoded since this store was made. */
+  encodedCount = 0;
+
+  constructor(cache: BlobCache) {
+    this.#cache = cache;
+  }
+
+  /**
+   * Every segment of a session, encoded. All that are missing or damaged go through one encoder process.
+   *
+   * @returns by `Segment.key`.
+   * @throws StillcountError kind `work` when the encoder fails or nothing can be kept on disk; nothing
+   *   incomplete is kept.
+   */
+  async ensure(segments: readonly Segment[]): Promise<ReadonlyMap<string, EncodedSegment>> {
+    const encoder = (await findFfmpeg()).identity;
+    const blobKeyOf = (segment: Segment) => `${encodingVersion} ${encoder} ${segment.key}`;
+    const encoded = new Map<string, EncodedSegment>();
+    const missing = new Map<string, Segment>();
+    for (const segment of segments) {
+      if (encoded.has(segment.key) || missing.has(segment.key)) continue;
+      const kept = this.#cache.getSync(blobKeyOf(segment));
+      const opened =
+        kept === null
+          ? undefined
+          : openSegment(Buffer.from(kept.buffer, kept.byteOffset, kept.length), segment);
+      if (opened === undefined) missing.set(segment.key, segment);
+      else encoded.set(segment.key, opened);
+    }
+    const wanted = [...missing.values()];
+    const made = await encodeSegments(wanted);
+    for (const [index, segment] of wanted.entries()) {
+      const frames = made[index] ?? Buffer.alloc(0);
+      const blob = Buffer.concat([Buffer.alloc(crcBytes), frames]);
+      blob.writeUInt16BE(crc16(frames), 0);
+      const opened = openSegment(blob, segment);
+      if (opened === undefined) throw workError({ message: 'the encoder gave frames that cannot be read' });
+      await this.#cache.put(blobKeyOf(segment), blob);
+      encoded.set(segment.key, opened);
+      this.encodedCount += 1;
+    }
+    return encoded;
+  }
+}
+
+/** A kept segment starts with its checksum, which is needed at each use and dear to compute anew. */
+const crcBytes = 2;
+
+/** Undefined when the blob does not hold the frames of this segment. */
+function openSegment(blob: Buffer, segment: Segment): EncodedSegment | undefined {
+  if (blob.length < crcBytes) return undefined;
+  const frames = blob.subarray(crcBytes);
+  const { starts, fault } = walkFrames(frames);
+  if (fault !== undefined || starts.length !== segment.frameCount + 1) return undefined;
+  return { frames, frameStarts: starts, crc16: blob.readUInt16BE(0) };
+}
