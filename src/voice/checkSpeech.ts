@@ -1,0 +1,32 @@
+import { workError } from '../errors/stillcountError.js';
+import type { RawSpeech } from './voice.js';
+
+/** 60 dB below full scale: quieter than the quietest voice, louder than the noise of 16-bit rounding. */
+const faintestPeak = 0.001;
+
+/**
+ * Gives the speech back when it can be heard at all.
+ *
+ * @throws StillcountError kind `work` when it is empty, silent, damaged, or at a sample rate no voice has.
+ */
+export function checkSpeech(speech: RawSpeech, from: string, text: string): RawSpeech {
+  const { samples, sampleRateHz } = speech;
+  let peak = 0;
+  for (const sample of samples) peak = Math.max(peak, Math.abs(sample));
+  if (Number.isNaN(peak) || peak === Number.POSITIVE_INFINITY) throw noSpeech(from, text, 'damaged samples');
+  if (sampleRateHz < 6000 || sampleRateHz > 200_000) {
+    throw noSpeech(from, text, `a sample rate of ${sampleRateHz} Hz`);
+  }
+  if (peak < faintestPeak) throw noSpeech(from, text, samples.length === 0 ? 'no samples' : 'silence');
+  return speech;
+}
+
+/** The error for words that an engine cannot say. */
+export function noSpeech(from: string, text: string, found: string) {
+  const shown = text.length > 60 ? `${text.slice(0, 60)}…` : text;
+  return workError({
+    message: `${from} gave no usable speech for “${shown}”.`,
+    found,
+    hint: 'Say it in other words, spell it another way in the pronunciation list, or choose another voice.',
+  });
+}

@@ -1,0 +1,71 @@
+import { inputError, workError } from '../../errors/stillcountError.js';
+import { checkSpeech, noSpeech } from '../checkSpeech.js';
+import { findProgram } from '../programs/findProgram.js';
+import { fileIdentity } from '../programs/identity.js';
+import { runProgram } from '../programs/runProgram.js';
+import { withWaveFile } from '../programs/waveFile.js';
+import { readWave } from '../readWave.js';
+import { speakableText } from '../speakableText.js';
+import type { RawSpeech, SpeechRequest, VoiceEngine } from '../voice.js';
+
+/**
+ * Any program that writes a WAV file, given as an argument list; no shell is involved. The places `{text}`,
+ * `{out}` and `{wordsPerMinute}` are filled in. Without `{text}` the text goes to the program's standard input;
+ * without `{out}` the WAV file is read from its standard output.
+ */
+export class CommandEngine implements VoiceEngine {
+  readonly id = 'command';
+  readonly fingerprint: string;
+  readonly parallel: number;
+  readonly #program: string;
+  readonly #args: readonly string[];
+  readonly #timeoutMs: number;
+
+  /** @throws StillcountError kind `input` when the list is empty. */
+  constructor(command: readonly string[], options: { timeoutMs: number; parallel: number }) {
+    const [program, ...args] = command;
+    if (program === undefined) {
+      throw inputError({ message: 'The voice command is empty.', allowed: 'a program and its arguments' });
+    }
+    this.#program = program;
+    this.#args = args;
+    this.#timeoutMs = options.timeoutMs;
+    this.parallel = options.parallel;
+    const files = [findProgram(program) ?? program, ...args];
+    this.fingerprint = JSON.stringify(['command', ...files.map(fileIdentity)]);
+  }
+
+  async synthesise(request: SpeechRequest): Promise<RawSpeech> {
+    const from = `The voice program ${this.#program}`;
+    const text = speakableText(request.text);
+    if (text === '') throw noSpeech(from, request.text, 'nothing that can be spoken');
+    const path = findProgram(this.#program);
+    if (path === null) {
+      throw workError({
+        message: `${from} was not found.`,
+        hint: 'Give its full path in STILLCOUNT_VOICE_COMMAND, or choose another voice.',
+      });
+    }
+    const run = (out: string) =>
+      runProgram({
+        name: this.#program,
+        path,
+        args: this.#args.map((arg) => filled(arg, text, out, request.wordsPerMinute)),
+        stdin: this.#args.some((arg) => arg.includes('{text}')) ? '' : `${text}\n`,
+        timeoutMs: this.#timeoutMs,
+      });
+    const writesFile = this.#args.some((arg) => arg.includes('{out}'));
+    const wave = writesFile ? await withWaveFile(run) : await run('');
+    return checkSpeech(readWave(wave, from), from, request.text);
+  }
+
+  async close(): Promise<void> {}
+}
+
+/** In one pass, so that a text which holds a placeholder stays as it is. */
+function filled(arg: string, text: string, out: string, wordsPerMinute: number): string {
+  return arg.replace(/\{(text|out|wordsPerMinute)\}/g, (_, name) => {
+    if (name === 'text') return text;
+    return name === 'out' ? out : String(Math.round(wordsPerMinute));
+  });
+}

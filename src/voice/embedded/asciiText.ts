@@ -1,0 +1,37 @@
+const spelledOut: Readonly<Record<string, string>> = {
+  '‘': "'",
+  '’': "'",
+  '“': '"',
+  '”': '"',
+  '–': ', ',
+  '—': ', ',
+  '…': '. ',
+  '½': ' and a half',
+  '°': ' degrees',
+  '×': ' times',
+  ß: 'ss',
+  æ: 'ae',
+  Æ: 'Ae',
+  œ: 'oe',
+  Œ: 'Oe',
+  ø: 'o',
+  Ø: 'O',
+  ł: 'l',
+  Ł: 'L',
+  đ: 'd',
+  Đ: 'D',
+  ð: 'th',
+  þ: 'th',
+};
+
+/** The text in the plain letters that Flite knows: accents fall away, other scripts are left out. May be empty. */
+export function asciiText(text: string): string {
+  return text
+    .replace(/\P{ASCII}/gu, (character) => spelledOut[character] ?? character)
+    .normalize('NFKD')
+    .replace(/\p{M}/gu, '')
+    .replace(/\P{ASCII}/gu, ' ')
+    .replace(/\s+/g, ' ')
+    .replace(/ ([,.;:!?])/g, '$1')
+    .trim();
+}

