@@ -1,0 +1,34 @@
+import type { TimedScript } from '../script/timedScript.js';
+
+/** A spoken number is over before it can be read; it stays this long, or until the next words. */
+const shortestShownMs = 1000;
+
+/** Every spoken word at its time, as WebVTT (W3C WebVTT, section 4). The first id is 1. */
+export function captionsOf(script: TimedScript): string {
+  const spoken = script.cues
+    .flatMap((cue) => (cue.text === undefined ? [] : [{ ...cue, text: cue.text }]))
+    .sort((a, b) => a.startMs - b.startMs);
+  const blocks = spoken.map((cue, index) => {
+    const nextStartMs = spoken[index + 1]?.startMs ?? script.durationMs;
+    const endMs = Math.max(cue.endMs, Math.min(cue.startMs + shortestShownMs, nextStartMs));
+    return `${index + 1}\n${vttTime(cue.startMs)} --> ${vttTime(endMs)}\n${escaped(cue.text)}\n`;
+  });
+  return ['WEBVTT\n', ...blocks].join('\n');
+}
+
+/** `hh:mm:ss.ttt`. */
+function vttTime(ms: number): string {
+  const two = (value: number) => String(Math.floor(value)).padStart(2, '0');
+  const fraction = String(ms % 1000).padStart(3, '0');
+  return `${two(ms / 3_600_000)}:${two((ms / 60_000) % 60)}:${two((ms / 1000) % 60)}.${fraction}`;
+}
+
+/** An arrow would end the text, so `>` is escaped with the two characters that must be. */
+function escaped(text: string): string {
+  return text
+    .replace(/\s+/g, ' ')
+    .trim()
+    .replaceAll('&', '&amp;')
+    .replaceAll('<', '&lt;')
+    .replaceAll('>', '&gt;');
+}

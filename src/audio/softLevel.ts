@@ -1,0 +1,17 @@
+import { slidingLoudness } from '../signal/loudness.js';
+import { sampleRateHz } from './sound.js';
+
+const momentaryMs = 400;
+
+/** Scales a sound so that its loudest 400 ms (momentary loudness, EBU Tech 3341) has this loudness. */
+export function atMomentaryLoudness(samples: Float32Array, lufs: number): Float32Array {
+  const loudest = Math.max(...slidingLoudness([samples], sampleRateHz, momentaryMs));
+  if (!Number.isFinite(loudest)) return samples;
+  const gain = 10 ** ((lufs - loudest) / 20);
+  return samples.map((sample) => sample * gain);
+}
+
+/** From 0 to 1 along half a cosine, for `x` from 0 to 1; flat outside. */
+export function softRise(x: number): number {
+  return 0.5 - 0.5 * Math.cos(Math.PI * Math.max(0, Math.min(1, x)));
+}

@@ -1,0 +1,74 @@
+import { workError } from '../errors/stillcountError.js';
+import type { Cue, TimedScript } from '../script/timedScript.js';
+import { presenceKey, presenceLengthSamples, presenceSound } from './presence.js';
+import { type PlacedSound, samplesPerMs } from './sound.js';
+import { breathTone, toneKey } from './tone.js';
+
+/** What this room needs of a spoken clip; at {@link samplesPerMs}, a whole number of milliseconds long. */
+export type SpokenClip = {
+  /** Names the samples: the same key always means the same samples. */
+  key: string;
+  lengthSamples: number;
+  samples: () => Promise<Float32Array>;
+};
+
+/**
+ * Every sound of a session at its place: spoken words, breath tones, presence sounds.
+ *
+ * @param clips by wording, exactly as in the script.
+ * @throws StillcountError kind `work` when a wording has no clip, or one of another length than the script says.
+ */
+export function soundsOf(script: TimedScript, clips: ReadonlyMap<string, SpokenClip>): PlacedSound[] {
+  return script.cues.flatMap((cue) => [...spoken(cue, clips), ...tone(cue), ...presence(cue)]);
+}
+
+function spoken(cue: Cue, clips: ReadonlyMap<string, SpokenClip>): PlacedSound[] {
+  if (cue.text === undefined) return [];
+  const clip = clips.get(cue.text);
+  if (clip === undefined) {
+    throw workError({ message: 'a wording of the script was never spoken by the voice', found: cue.text });
+  }
+  const expectedSamples = (cue.endMs - cue.startMs) * samplesPerMs;
+  if (clip.lengthSamples !== expectedSamples) {
+    throw workError({
+      message: `the clip for “${cue.text}” is not as long as the script says`,
+      found: `${clip.lengthSamples / samplesPerMs} ms`,
+      allowed: `${expectedSamples / samplesPerMs} ms`,
+      hint: 'make the script anew with the voice that is to speak it',
+    });
+  }
+  return [
+    {
+      startSample: cue.startMs * samplesPerMs,
+      lengthSamples: clip.lengthSamples,
+      key: clip.key,
+      samples: () => clip.samples(),
+    },
+  ];
+}
+
+function tone(cue: Cue): PlacedSound[] {
+  if (cue.tone === undefined) return [];
+  const { direction, startMs, endMs } = cue.tone;
+  const lengthSamples = (endMs - startMs) * samplesPerMs;
+  return [
+    {
+      startSample: startMs * samplesPerMs,
+      lengthSamples,
+      key: toneKey(direction, lengthSamples),
+      samples: async () => breathTone(direction, lengthSamples),
+    },
+  ];
+}
+
+function presence(cue: Cue): PlacedSound[] {
+  if (cue.kind !== 'presence') return [];
+  return [
+    {
+      startSample: cue.startMs * samplesPerMs,
+      lengthSamples: presenceLengthSamples,
+      key: presenceKey,
+      samples: async () => presenceSound(),
+    },
+  ];
+}
