@@ -18,14 +18,16 @@ export const doseOverrideSchema = z
   .partial();
 export type DoseOverride = z.infer<typeof doseOverrideSchema>;
 
-const breathPhaseSeconds = z.number().min(0).max(20);
+const breathPhaseSeconds = z.number().min(1).max(15);
+/** Short on purpose: a longer pause would ask the listener to hold the breath. */
+const breathPauseSeconds = z.number().min(0).max(5);
 
 export const breathPaceSchema = z
   .strictObject({
-    inSeconds: breathPhaseSeconds.min(1).default(4).describe('Length of the in-breath.'),
-    pauseAfterInSeconds: breathPhaseSeconds.default(0).describe('Pause with the lungs full; 0 for none.'),
-    outSeconds: breathPhaseSeconds.min(1).default(5).describe('Length of the out-breath.'),
-    pauseAfterOutSeconds: breathPhaseSeconds.default(0).describe('Pause with the lungs empty; 0 for none.'),
+    inSeconds: breathPhaseSeconds.default(4).describe('Length of the in-breath.'),
+    pauseAfterInSeconds: breathPauseSeconds.default(0).describe('Pause with the lungs full; 0 for none.'),
+    outSeconds: breathPhaseSeconds.default(5).describe('Length of the out-breath.'),
+    pauseAfterOutSeconds: breathPauseSeconds.default(0).describe('Pause with the lungs empty; 0 for none.'),
   })
   .describe('This patient’s own breathing pace, as timed in the clinic.');
 export type BreathPace = z.infer<typeof breathPaceSchema>;

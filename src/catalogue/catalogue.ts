@@ -1,0 +1,94 @@
+import { inputError, type Problem } from '../errors/stillcountError.js';
+import { parseYaml } from '../yaml/parseYaml.js';
+import { type Exercise, exerciseSchema, type Phrases, phrasesSchema } from './schema.js';
+import { commonNames, sideNames, templateFault } from './template.js';
+
+/** A text file of the templates folder, already read. */
+export type TemplateFile = { path: string; text: string };
+
+/** Every exercise and shared phrase of one language, validated. */
+export type Catalogue = {
+  language: string;
+  exercises: ReadonlyMap<string, Exercise>;
+  phrases: Phrases;
+};
+
+/**
+ * Reads the files of one language folder: `phrases.yaml` and `exercises/ID.yaml`.
+ *
+ * @throws StillcountError kind `input` naming the file and the path in it for every fault
+ */
+export function parseCatalogue(files: readonly TemplateFile[], folder: string): Catalogue {
+  const phrasesFile = files.find((file) => file.path.endsWith('/phrases.yaml'));
+  if (phrasesFile === undefined) {
+    throw inputError({ file: folder, message: 'phrases.yaml is missing', allowed: 'one phrases.yaml in the folder' });
+  }
+  const phrases = parseYaml(phrasesFile.text, phrasesFile.path, phrasesSchema);
+  const problems = phraseFaults(phrases).map((problem) => ({ ...problem, file: phrasesFile.path }));
+  const exercises = new Map<string, Exercise>();
+  for (const file of files.filter(({ path }) => /\/exercises\/[^/]+\.yaml$/.test(path))) {
+    const exercise = parseYaml(file.text, file.path, exerciseSchema);
+    problems.push(...exerciseFaults(exercise, file.path).map((problem) => ({ ...problem, file: file.path })));
+    exercises.set(exercise.id, exercise);
+  }
+  if (problems.length > 0) throw inputError(problems);
+  return { language: phrases.language, exercises, phrases };
+}
+
+function exerciseFaults(exercise: Exercise, path: string): Problem[] {
+  const problems: Problem[] = [];
+  if (!path.endsWith(`/${exercise.id}.yaml`)) {
+    problems.push({ path: 'id', message: 'the id differs from the file name', found: exercise.id, allowed: path });
+  }
+  problems.push(...doseFaults(exercise.dose, exercise.limits, 'dose'));
+  exercise.ladder.steps.forEach((step, index) => {
+    problems.push(...doseFaults(step.dose, exercise.limits, `ladder.steps[${index}].dose`));
+  });
+  problems.push(...templateFaults(exercise.wording, 'wording', [...commonNames, ...sideNames]));
+  return problems;
+}
+
+type Range = { min: number; max: number };
+
+/** Dose numbers outside their limits; shared with the program room through its own paths. */
+export function doseFaults(
+  dose: Readonly<Record<string, number | undefined>>,
+  limits: Readonly<Record<string, Range>>,
+  path: string,
+): Problem[] {
+  return Object.entries(dose).flatMap(([key, value]) => {
+    const range = limits[key];
+    if (value === undefined || range === undefined || (value >= range.min && value <= range.max)) return [];
+    return [
+      {
+        path: `${path}.${key}`,
+        message: 'the dose is outside the limits of this exercise',
+        found: String(value),
+        allowed: range.min === range.max ? `only ${range.min}` : `${range.min} to ${range.max}`,
+      },
+    ];
+  });
+}
+
+function phraseFaults(phrases: Phrases): Problem[] {
+  const { adjustments: _clinicianWords, numbers: _numbers, language: _language, ...spoken } = phrases;
+  return templateFaults(spoken, '', [...commonNames, ...sideNames, 'minutes']);
+}
+
+/** Checks every string of a nested structure as a template. */
+function templateFaults(value: unknown, path: string, names: readonly string[]): Problem[] {
+  if (typeof value === 'string') {
+    const fault = templateFault(value, names);
+    return fault === null ? [] : [{ path, message: fault, found: value, allowed: names.join(', ') }];
+  }
+  if (Array.isArray(value)) {
+    return value.flatMap((entry, index) => templateFaults(entry, `${path}[${index}]`, names));
+  }
+  if (typeof value === 'object' && value !== null) {
+    return Object.entries(value).flatMap(([key, entry]) =>
+      key === 'only' ? [] : templateFaults(entry, path === '' ? key : `${path}.${key}`, names),
+    );
+  }
+  return [];
+}
+

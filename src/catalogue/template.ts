@@ -1,0 +1,68 @@
+import Mustache from 'mustache';
+
+/** What a template may be given: spelled-out words, flags, or nothing. */
+export type View = Readonly<Record<string, string | boolean | undefined>>;
+
+/** Names that every spoken template may use. Values are spelled out; flags open sections. */
+export const commonNames = [
+  'name',
+  'firstSession',
+  'surface',
+  'headSupport',
+  'kneesStraight',
+  'kneesBent',
+  'kneesOverPillow',
+  'sets',
+  'reps',
+  'holdSeconds',
+  'restSeconds',
+  'setRestSeconds',
+  'liftSeconds',
+  'lowerSeconds',
+  'severalSets',
+  'severalReps',
+  'severalSeconds',
+  'wholeMinutes',
+  'oneMinute',
+  'extraSeconds',
+  'eachSide',
+  'alternate',
+] as const;
+
+/** Names that exist only where a side is known. */
+export const sideNames = ['side', 'otherSide', 'previousSide'] as const;
+
+/**
+ * Checks a Mustache template without rendering it.
+ *
+ * @returns what is wrong in one sentence, or null
+ */
+export function templateFault(template: string, allowedNames: readonly string[]): string | null {
+  let names: string[];
+  try {
+    names = namesIn(Mustache.parse(template));
+  } catch (cause) {
+    return cause instanceof Error ? cause.message : 'the template cannot be read';
+  }
+  const unknown = names.find((name) => !allowedNames.includes(name));
+  return unknown === undefined ? null : `the template uses {{${unknown}}}, which does not exist here`;
+}
+
+/** Renders a template to words for a voice: plain text, single spaces. */
+export function speak(template: string, view: View): string {
+  return Mustache.render(template, view, undefined, { escape: (text) => text })
+    .replace(/\s+/g, ' ')
+    .replace(/ ([.,?!])/g, '$1')
+    .trim();
+}
+
+type Tokens = ReturnType<typeof Mustache.parse>;
+
+function namesIn(tokens: Tokens): string[] {
+  return tokens.flatMap((token: Tokens[number]) => {
+    const [type, name, , , inner] = token;
+    if (type === 'text' || type === '!') return [];
+    if (type === '>') return [`> ${name}`];
+    return Array.isArray(inner) ? [String(name), ...namesIn(inner as Tokens)] : [String(name)];
+  });
+}

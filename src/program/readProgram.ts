@@ -1,0 +1,119 @@
+import { type Catalogue, doseFaults } from '../catalogue/catalogue.js';
+import type { Exercise } from '../catalogue/schema.js';
+import { commonNames, templateFault } from '../catalogue/template.js';
+import { inputError, type Problem } from '../errors/stillcountError.js';
+import { parseYaml } from '../yaml/parseYaml.js';
+import { nearestName, shown } from '../yaml/zodProblems.js';
+import { doseKeys, type PrescribedExercise, type PrescribedProgram } from './prescribed.js';
+import { type Program, type ProgramExercise, programSchema, type SideChoice } from './schema.js';
+import { maxSessionMinutes, workSeconds } from './workSeconds.js';
+
+/**
+ * Reads a program file and checks it against the catalogue: known exercises, doses inside their limits,
+ * sides that exist, notes that can be spoken.
+ *
+ * @param text the YAML text
+ * @param file the name shown in messages
+ * @param catalogues by language tag
+ * @throws StillcountError kind `input` listing every problem found
+ */
+export function readProgram(
+  text: string,
+  file: string,
+  catalogues: ReadonlyMap<string, Catalogue>,
+): PrescribedProgram {
+  const program = parseYaml(text, file, programSchema);
+  const catalogue = catalogues.get(program.language);
+  if (catalogue === undefined) {
+    throw inputError({
+      file,
+      path: 'language',
+      message: 'there are no spoken words for this language',
+      found: program.language,
+      allowed: [...catalogues.keys()].join(', '),
+    });
+  }
+  const problems: Problem[] = [];
+  const exercises = program.exercises.flatMap((entry, index) => {
+    const result = prescribe(entry, index, program, catalogue);
+    problems.push(...result.problems);
+    return result.prescribed === null ? [] : [result.prescribed];
+  });
+  const minutes = exercises.reduce((sum, exercise) => sum + workSeconds(exercise, program.breath), 0) / 60;
+  if (minutes > maxSessionMinutes) {
+    problems.push({
+      path: 'exercises',
+      message: 'the session is too long to be safe or useful',
+      found: `${Math.round(minutes)} minutes without its instructions`,
+      allowed: `at most ${maxSessionMinutes} minutes`,
+    });
+  }
+  if (problems.length > 0) throw inputError(problems.map((problem) => ({ ...problem, file })));
+  return { ...program, file, catalogue, exercises };
+}
+
+type Prescribing = { prescribed: PrescribedExercise | null; problems: Problem[] };
+
+function prescribe(entry: ProgramExercise, index: number, program: Program, catalogue: Catalogue): Prescribing {
+  const path = `exercises[${index}]`;
+  const exercise = catalogue.exercises.get(entry.exercise);
+  if (exercise === undefined) {
+    const nearest = nearestName(entry.exercise, [...catalogue.exercises.keys()]);
+    const problem: Problem = {
+      path: `${path}.exercise`,
+      message: 'there is no such exercise',
+      found: shown(entry.exercise),
+      allowed: 'an id listed by `stillcount catalogue`',
+      ...(nearest === undefined ? {} : { hint: `did you mean ${nearest}?` }),
+    };
+    return { prescribed: null, problems: [problem] };
+  }
+  const problems = [
+    ...overrideFaults(entry, exercise, path),
+    ...doseFaults(entry.dose ?? {}, exercise.limits, `${path}.dose`),
+    ...sideFaults(entry.side, exercise, path),
+    ...noteFaults(entry.note, path),
+  ];
+  const prescribed = {
+    index,
+    timing: exercise.timing,
+    exercise,
+    dose: { ...exercise.dose, ...entry.dose },
+    side: exercise.sidedness === 'one-side' ? (entry.side ?? 'both') : null,
+    setUp: { ...program.setUp, ...entry.setUp },
+    note: entry.note ?? null,
+    // The exercise's timing decides the dose's shape, which overrideFaults has just checked.
+  } as PrescribedExercise;
+  return { prescribed, problems };
+}
+
+function overrideFaults(entry: ProgramExercise, exercise: Exercise, path: string): Problem[] {
+  const known = doseKeys(exercise);
+  return Object.keys(entry.dose ?? {})
+    .filter((key) => !known.includes(key))
+    .map((key) => ({
+      path: `${path}.dose.${key}`,
+      message: `${exercise.id} has no such dose`,
+      found: key,
+      allowed: known.length === 0 ? 'no dose at all' : known.join(', '),
+    }));
+}
+
+function sideFaults(side: SideChoice | undefined, exercise: Exercise, path: string): Problem[] {
+  if (side === undefined || exercise.sidedness === 'one-side') return [];
+  if (side === 'both' && exercise.sidedness === 'together') return [];
+  return [
+    {
+      path: `${path}.side`,
+      message: `${exercise.id} has no side to choose`,
+      found: side,
+      allowed: exercise.sidedness === 'together' ? 'both, or no side' : 'no side',
+    },
+  ];
+}
+
+function noteFaults(note: string | undefined, path: string): Problem[] {
+  if (note === undefined) return [];
+  const fault = templateFault(note, commonNames);
+  return fault === null ? [] : [{ path: `${path}.note`, message: fault, found: shown(note) }];
+}

@@ -1,0 +1,43 @@
+import type { Catalogue } from '../catalogue/catalogue.js';
+import { speak } from '../catalogue/template.js';
+import type { AdjustmentNote } from './place/timeline.js';
+import type { Adjustment } from './timedScript.js';
+
+/**
+ * Puts notes into the words that a clinician reads: one sentence for each kind and exercise, the largest
+ * change standing for all of its kind.
+ */
+export function adjustmentsInWords(notes: readonly AdjustmentNote[], catalogue: Catalogue): Adjustment[] {
+  const groups = new Map<string, AdjustmentNote[]>();
+  for (const note of notes) {
+    const key = [note.kind, note.exercise, note.values.fromMs, note.values.count, note.values.dose].join('|');
+    groups.set(key, [...(groups.get(key) ?? []), note]);
+  }
+  return [...groups.values()].map((group) => {
+    const largest = group.reduce((a, b) => (Number(b.values.toMs ?? 0) > Number(a.values.toMs ?? 0) ? b : a));
+    const template = catalogue.phrases.adjustments[largest.kind];
+    if (template === undefined) throw new RangeError(`no words for the adjustment ${largest.kind}`);
+    const exercise = largest.exercise === undefined ? undefined : catalogue.exercises.get(largest.exercise);
+    const text = speak(template, {
+      ...inWords(largest.values),
+      ...(exercise === undefined ? {} : { exercise: exercise.name }),
+      times: group.length > 1 ? String(group.length) : undefined,
+    });
+    return {
+      kind: largest.kind,
+      text,
+      ...(largest.exercise === undefined ? {} : { exercise: largest.exercise }),
+    };
+  });
+}
+
+/** Milliseconds as seconds with at most one decimal; the key loses its unit because the template states it. */
+function inWords(values: AdjustmentNote['values']): Record<string, string> {
+  return Object.fromEntries(
+    Object.entries(values).map(([key, value]) =>
+      key.endsWith('Ms') && typeof value === 'number'
+        ? [key.slice(0, -2), String(Math.round(value / 100) / 10)]
+        : [key, String(value)],
+    ),
+  );
+}

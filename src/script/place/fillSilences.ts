@@ -1,0 +1,61 @@
+import { frameMs } from '../rules.js';
+import { floorTo, type PlacedCue } from './timeline.js';
+
+/**
+ * Puts soft presence sounds into every silence that is longer than the presence interval, evenly, so that
+ * silence is never mistaken for a fault (invariant S8).
+ *
+ * @param rule.intervalMs longest silence allowed
+ * @param rule.soundMs length of the presence sound
+ * @param rule.gapMs smallest gap to words on either side
+ * @returns all cues in order of their start
+ */
+export function fillSilences(
+  cues: readonly PlacedCue[],
+  durationMs: number,
+  rule: { intervalMs: number; soundMs: number; gapMs: number },
+): PlacedCue[] {
+  const inOrder = [...cues].sort((a, b) => a.startMs - b.startMs);
+  const added: PlacedCue[] = [];
+  let soundEndMs = 0;
+  let before: PlacedCue | undefined;
+  for (const cue of [...inOrder, null]) {
+    const nextMs = cue?.startMs ?? durationMs;
+    const owner = before ?? cue;
+    if (owner !== null) added.push(...presenceSounds(owner, { fromMs: soundEndMs, toMs: nextMs }, rule));
+    if (cue === null) break;
+    // An unspoken breath phase sounds through its tone; its pause phases are shorter than any interval.
+    soundEndMs = Math.max(soundEndMs, cue.endMs, cue.tone?.endMs ?? 0);
+    before = cue;
+  }
+  return [...inOrder, ...added].sort((a, b) => a.startMs - b.startMs);
+}
+
+function presenceSounds(
+  owner: PlacedCue,
+  silence: { fromMs: number; toMs: number },
+  rule: { intervalMs: number; soundMs: number },
+): PlacedCue[] {
+  const lengthMs = silence.toMs - silence.fromMs;
+  if (lengthMs <= rule.intervalMs) return [];
+  // One frame is kept back because starts are rounded down to whole frames.
+  const count = Math.ceil((lengthMs - rule.intervalMs + frameMs) / (rule.intervalMs - frameMs + rule.soundMs));
+  const stepMs = (lengthMs - count * rule.soundMs) / (count + 1);
+  const { chapter, exercise, set, rep, side } = owner;
+  return Array.from({ length: count }, (_, index) => {
+    const startMs = floorTo(frameMs, silence.fromMs + (index + 1) * stepMs + index * rule.soundMs);
+    return {
+      kind: 'presence' as const,
+      role: 'presence' as const,
+      startMs,
+      endMs: startMs + rule.soundMs,
+      beatMs: null,
+      chapter,
+      ...(exercise === undefined ? {} : { exercise }),
+      ...(set === undefined ? {} : { set }),
+      ...(rep === undefined ? {} : { rep }),
+      ...(side === undefined ? {} : { side }),
+      resumeHere: false,
+    };
+  });
+}

@@ -1,0 +1,111 @@
+import type { Train, Words } from '../layout.js';
+import { beatGridMs, frameMs, minGapMs, noticeableRestMs } from '../rules.js';
+import { placeBeats } from './placeBeats.js';
+import { placeFillers } from './placeFillers.js';
+import { ceilTo, floorTo, longest, placeOf, shortest, type Timeline } from './timeline.js';
+
+/**
+ * Puts a train on the timeline: its first beat as early as the prescribed rest and the words before it allow.
+ * A rest grows when even the shortest words need more time (invariant S5); nothing inside the train moves.
+ *
+ * @throws StillcountError kind `input` when words that must be said have no room
+ */
+export function placeTrain(timeline: Timeline, train: Train): void {
+  const restEndMs =
+    timeline.workEndMs === null || train.restBeforeMs === 0 ? 0 : timeline.workEndMs + train.restBeforeMs;
+  const [firstBeat] = train.beats;
+  const firstOffsetMs =
+    firstBeat.words === null ? 0 : timeline.measure(shortest(firstBeat.words)).beatOffsetMs;
+  const earliestFirstBeatMs = (texts: readonly string[]) =>
+    timeline.cursorMs + leadLengthMs(timeline, texts) + minGapMs + firstOffsetMs;
+
+  const full = train.lead.map(({ words }) => longest(words));
+  const brief = train.lead.map(({ words }) => shortest(words));
+  const fits = restEndMs === 0 || earliestFirstBeatMs(full) <= restEndMs;
+  const texts = fits ? full : brief;
+  const firstBeatMs = ceilTo(beatGridMs, Math.max(restEndMs, earliestFirstBeatMs(texts)));
+  noteGrownRest(timeline, train, firstBeatMs);
+
+  const leadStartsMs = leadStarts(timeline, texts, firstBeatMs - firstOffsetMs - minGapMs);
+  const restWordsEndMs = leadStartsMs[0] ?? firstBeatMs - firstOffsetMs;
+  if (train.restWords !== null) placeRestWords(timeline, train, train.restWords, restWordsEndMs - minGapMs);
+
+  train.lead.forEach(({ role }, index) => {
+    const text = texts[index];
+    const startMs = leadStartsMs[index];
+    if (text === undefined || startMs === undefined) return;
+    const endMs = startMs + timeline.measure(text).durationMs;
+    const resumeHere = train.resumeHere && index === 0;
+    timeline.cues.push({
+      ...placeOf(timeline, train.where),
+      kind: 'speech',
+      role,
+      text,
+      startMs,
+      endMs,
+      beatMs: null,
+      resumeHere,
+    });
+    timeline.cursorMs = endMs;
+  });
+
+  const ownCuesFrom = timeline.cues.length;
+  placeBeats(timeline, train, firstBeatMs);
+  placeFillers(timeline, train, firstBeatMs, ownCuesFrom);
+  timeline.workEndMs = firstBeatMs + train.lengthMs;
+  const lastSoundMs = Math.max(...timeline.cues.slice(ownCuesFrom).map(({ endMs }) => endMs));
+  timeline.cursorMs = Math.max(timeline.cursorMs, timeline.workEndMs, lastSoundMs);
+}
+
+/** Gap and words of a lead, with what rounding each start to a whole frame may cost. */
+function leadLengthMs(timeline: Timeline, texts: readonly string[]): number {
+  return texts.reduce((sum, text) => sum + minGapMs + frameMs + timeline.measure(text).durationMs, 0);
+}
+
+/** Starts of the lead's cues, last one first to be placed, so that they end just before the first beat. */
+function leadStarts(timeline: Timeline, texts: readonly string[], endMs: number): number[] {
+  let limitMs = endMs;
+  return texts
+    .toReversed()
+    .map((text) => {
+      const startMs = floorTo(frameMs, limitMs - timeline.measure(text).durationMs);
+      limitMs = startMs - minGapMs;
+      return startMs;
+    })
+    .toReversed();
+}
+
+function placeRestWords(
+  timeline: Timeline,
+  train: Train,
+  restWords: { role: 'coaching' | 'rest'; words: Words },
+  limitMs: number,
+): void {
+  const startMs = ceilTo(frameMs, timeline.cursorMs + minGapMs);
+  const text = restWords.words.find((words) => startMs + timeline.measure(words).durationMs <= limitMs);
+  if (text === undefined) return;
+  const endMs = startMs + timeline.measure(text).durationMs;
+  const place = placeOf(timeline, train.where);
+  timeline.cues.push({
+    ...place,
+    kind: 'speech',
+    role: restWords.role,
+    text,
+    startMs,
+    endMs,
+    beatMs: null,
+    resumeHere: false,
+  });
+  timeline.cursorMs = endMs;
+}
+
+function noteGrownRest(timeline: Timeline, train: Train, firstBeatMs: number): void {
+  if (timeline.workEndMs === null || train.restBeforeMs === 0) return;
+  const restMs = firstBeatMs - timeline.workEndMs;
+  if (restMs - train.restBeforeMs < noticeableRestMs) return;
+  timeline.notes.push({
+    kind: 'rest-grew',
+    ...(train.where.exercise === undefined ? {} : { exercise: train.where.exercise }),
+    values: { fromMs: train.restBeforeMs, toMs: restMs },
+  });
+}

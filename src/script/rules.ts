@@ -1,0 +1,37 @@
+/** The fixed times of the script, in one place, each with its reason. Whole milliseconds. */
+
+/** Smallest silence between two spoken cues (invariant S4): less runs together for a listener who is hard of hearing. */
+export const minGapMs = 250;
+
+/** Words end this long before their breath phase does (invariant S6). */
+export const phaseTailMs = 300;
+
+/** Between sentences of talk: slow enough to follow with eyes closed. */
+export const sentenceGapMs = 700;
+
+/** Before a new exercise begins. */
+export const exerciseGapMs = 2_000;
+
+/** Silence at the very start and the very end of a session. */
+export const headSilenceMs = 1_000;
+export const tailSilenceMs = 2_000;
+
+/** After the last instruction, before the first repetition is announced. */
+export const settleMs = 1_500;
+
+/** A chapter, and a resume point, begins this long before its first cue, or half way where there is less room. */
+export const resumeLeadMs = 600;
+
+/**
+ * Free starts are rounded to whole MPEG-2 layer III frames (576 samples at 24 kHz, ISO 13818-3), beats to a
+ * third of one, so that few different encodings of the same words are needed.
+ */
+export const frameMs = 24;
+export const beatGridMs = 8;
+
+/** A rest that grows by less than this is not worth a clinician's attention. */
+export const noticeableRestMs = 100;
+
+
+/** A breath tone ends this long before the next sound, so that the two can be encoded apart (six frames). */
+export const toneGuardMs = 160;

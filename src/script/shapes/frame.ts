@@ -1,0 +1,92 @@
+import type { PrescribedExercise } from '../../program/prescribed.js';
+import { type Context, onSide, reminder, say, sayLines, share, wordsOf } from '../context.js';
+import { isKept } from '../fading.js';
+import type { Block, Item, Train, Where, Words } from '../layout.js';
+import type { WorkSet } from '../repetitions.js';
+import { exerciseGapMs, settleMs } from '../rules.js';
+
+/** A short rest has room for few words: this many reminders are tried, in turn. */
+const restChoices = 3;
+
+/** The parts that exercises of every timing shape have in common, around the work itself. */
+export function frame(prescribed: PrescribedExercise, context: Context, work: readonly Item[]): Block {
+  const { exercise, timing } = prescribed;
+  const where: Where = { exercise: exercise.id };
+  const { introduce, setUp, safety, finish } = exercise.wording;
+  const dose = timing === 'talk' ? null : context.phrases.dose[timing];
+  const note = prescribed.note === null ? null : [{ full: prescribed.note, short: null }];
+  const items: Item[] = [
+    ...say(context, 'instruction', introduce, {
+      key: 'introduce',
+      where,
+      gapBeforeMs: exerciseGapMs,
+      resumeHere: true,
+    }),
+    ...(note === null ? [] : say(context, 'note', note, { key: 'note', where })),
+    ...sayLines(context, 'instruction', setUp, { key: 'setUp', where }),
+    ...(dose === null ? [] : say(context, 'instruction', dose, { key: 'dose', where })),
+    ...sayLines(context, 'safety', safety, { key: 'safety', where }),
+    ...(timing === 'hold'
+      ? say(context, 'safety', context.phrases.keepBreathing, { key: 'keepBreathing', where })
+      : []),
+  ];
+  return {
+    title: exercise.name,
+    exercise: exercise.id,
+    items: [
+      ...settled(items),
+      ...work,
+      // A sustained exercise ends with these words on its last beat.
+      ...(timing === 'sustained' ? [] : say(context, 'finish', finish, { key: 'finish', where })),
+    ],
+  };
+}
+
+/** Words before the first repetition of a set: the side, when it changes, then the warning that it begins. */
+export function setLead(
+  context: Context,
+  workSet: WorkSet,
+  prepare: Words,
+): { role: 'prepare'; words: Words }[] {
+  const ready = { role: 'prepare' as const, words: prepare };
+  if (workSet.side === null || context.view.eachSide !== true || workSet.set > 1) return [ready];
+  const words = wordsOf(onSide(context, workSet.side, null), context.phrases.sideComing, 'sideComing', workSet.side);
+  return [{ role: 'prepare', words }, ready];
+}
+
+/** What is said in the rest before a repetition: news of the set, or a reminder if this one is not faded. */
+export function restWords(
+  context: Context,
+  pool: PrescribedExercise['exercise']['wording']['coaching'],
+  occasion: { setIndex: number; repIndex: number; restNumber: number },
+): Train['restWords'] {
+  if (occasion.repIndex > 0) {
+    if (!isKept(occasion.restNumber, share(context))) return null;
+    const [first, ...others] = Array.from({ length: restChoices }, (_, choice) =>
+      reminder(context, pool, occasion.restNumber + choice),
+    ).flatMap((words) => words ?? []);
+    return first === undefined ? null : { role: 'coaching', words: [first, ...others] };
+  }
+  if (occasion.setIndex === 0) return null;
+  const rest = { ...context, view: { ...context.view, restSeconds: context.view.setRestSeconds } };
+  return { role: 'rest', words: wordsOf(rest, context.phrases.setDone, 'setDone', occasion.setIndex) };
+}
+
+/** The prescribed rest before a repetition, in milliseconds. */
+export function restBeforeMs(
+  dose: { restSeconds: number; setRestSeconds: number },
+  setIndex: number,
+  repIndex: number,
+): number {
+  if (repIndex > 0) return Math.round(dose.restSeconds * 1000);
+  return setIndex === 0 ? 0 : Math.round(dose.setRestSeconds * 1000);
+}
+
+/** Leaves a moment between the last instruction and the first repetition. */
+function settled(items: readonly Item[]): Item[] {
+  return items.map((item, index) =>
+    index === items.length - 1 && item.item === 'say'
+      ? { ...item, silenceAfterMs: Math.max(item.silenceAfterMs, settleMs) }
+      : item,
+  );
+}

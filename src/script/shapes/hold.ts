@@ -1,0 +1,109 @@
+import type { PrescribedOf } from '../../program/prescribed.js';
+import type { Counting } from '../../program/schema.js';
+import { type Context, onSide, spell, wordsOf } from '../context.js';
+import type { Beat, Block, Filler, Train, Where, Words } from '../layout.js';
+import { workSets } from '../repetitions.js';
+import { frame, restBeforeMs, restWords, setLead } from './frame.js';
+
+/** A hold needs at least this long without counts before a reminder to breathe is put into it. */
+const quietHoldSeconds = 5;
+const lastCounts = 5;
+
+/** Hold: sets of prepare, press, counted seconds, release, rest. */
+export function layOutHold(prescribed: PrescribedOf<'hold'>, context: Context): Block {
+  const { dose, exercise } = prescribed;
+  let restNumber = 0;
+  const trains = workSets(prescribed.side, dose.sets, dose.reps).flatMap((workSet, setIndex) =>
+    workSet.repetitions.map((repetition, repIndex): Train => {
+      const sided = onSide(context, repetition.side, null);
+      const key = [workSet.set, repetition.rep, repetition.side ?? ''] as const;
+      const prepare = wordsOf(sided, exercise.wording.prepare, 'prepare', ...key);
+      const start = wordsOf(sided, exercise.wording.start, 'start');
+      const where: Where = {
+        exercise: exercise.id,
+        set: workSet.set,
+        rep: repetition.rep,
+        ...(repetition.side === null ? {} : { side: repetition.side }),
+      };
+      const counted = countedSeconds(dose.holdSeconds, context.program.counting);
+      const lead = repIndex === 0 ? setLead(context, workSet, prepare) : [{ role: 'prepare' as const, words: prepare }];
+      return {
+        item: 'train',
+        lead: counted.includes(0) ? [...lead, { role: 'start', words: start }] : lead,
+        beats: holdBeats(prescribed, sided, { start, counted, where }),
+        fillers: holdFillers(context, dose.holdSeconds, counted, where),
+        lengthMs: dose.holdSeconds * 1000,
+        restBeforeMs: restBeforeMs(dose, setIndex, repIndex),
+        restWords: restWords(sided, exercise.wording.coaching, {
+          setIndex,
+          repIndex,
+          restNumber: repIndex > 0 ? restNumber++ : restNumber,
+        }),
+        where,
+        resumeHere: true,
+      };
+    }),
+  );
+  return frame(prescribed, context, trains);
+}
+
+/** Which seconds of a hold have a spoken number, counted from 0. */
+function countedSeconds(holdSeconds: number, counting: Counting): number[] {
+  const all = Array.from({ length: holdSeconds }, (_, second) => second);
+  if (counting.which === 'all') return all;
+  return counting.which === 'none' ? [] : all.slice(-lastCounts);
+}
+
+function holdBeats(
+  prescribed: PrescribedOf<'hold'>,
+  context: Context,
+  parts: { start: Words; counted: readonly number[]; where: Where },
+): [Beat, ...Beat[]] {
+  const { holdSeconds } = prescribed.dose;
+  const common = {
+    where: parts.where,
+    roomPath: `exercises[${prescribed.index}].dose.holdSeconds`,
+    resumeHere: false,
+  };
+  const counts = parts.counted.map((second): Beat => {
+    const number = context.program.counting.direction === 'down' ? holdSeconds - second : second + 1;
+    return {
+      ...common,
+      atMs: second * 1000,
+      kind: 'count',
+      role: 'count',
+      words: [spell(context.phrases, number)],
+      // The first count is the beat on which the hold begins; it cannot be missed.
+      need: second === 0 ? 'always' : 'if-it-fits',
+    };
+  });
+  const release: Beat = {
+    ...common,
+    atMs: holdSeconds * 1000,
+    kind: 'speech',
+    role: 'release',
+    words: wordsOf(context, prescribed.exercise.wording.release, 'release'),
+    need: 'always',
+  };
+  const start: Beat = { ...common, atMs: 0, kind: 'speech', role: 'start', words: parts.start, need: 'always' };
+  return parts.counted.includes(0) ? toBeats([...counts, release]) : toBeats([start, ...counts, release]);
+}
+
+function toBeats(beats: Beat[]): [Beat, ...Beat[]] {
+  const [first, ...rest] = beats;
+  if (first === undefined) throw new RangeError('a train has at least one beat');
+  return [first, ...rest];
+}
+
+/** In a hold that is not counted from its start: a reminder to keep breathing, never to hold the breath. */
+function holdFillers(
+  context: Context,
+  holdSeconds: number,
+  counted: readonly number[],
+  where: Where,
+): Filler[] {
+  const quietSeconds = counted[0] ?? holdSeconds;
+  if (quietSeconds < quietHoldSeconds) return [];
+  const words = wordsOf(context, context.phrases.keepBreathing, 'keepBreathing', where.rep ?? 0);
+  return [{ atMs: 2_000, slackMs: (quietSeconds - 2) * 1000, role: 'coaching', words, where }];
+}

@@ -1,0 +1,96 @@
+import type { Wording } from '../../catalogue/schema.js';
+import type { PrescribedOf } from '../../program/prescribed.js';
+import { type Context, onSide, spell, wordsOf } from '../context.js';
+import type { Beat, Block, Train, Where } from '../layout.js';
+import { workSets } from '../repetitions.js';
+import { frame, restBeforeMs, restWords, setLead } from './frame.js';
+
+type PartName = 'lift' | 'hold' | 'lower';
+
+/** Tempo: slow repetitions with a count for each part, for example lift three, hold one, lower three. */
+export function layOutTempo(prescribed: PrescribedOf<'tempo'>, context: Context): Block {
+  const { dose, exercise } = prescribed;
+  let restNumber = 0;
+  const trains = workSets(prescribed.side, dose.sets, dose.reps).flatMap((workSet, setIndex) =>
+    workSet.repetitions.map((repetition, repIndex): Train => {
+      const sided = onSide(context, repetition.side, null);
+      const prepare = wordsOf(sided, exercise.wording.prepare, 'prepare', workSet.set, repetition.rep);
+      const where: Where = {
+        exercise: exercise.id,
+        set: workSet.set,
+        rep: repetition.rep,
+        ...(repetition.side === null ? {} : { side: repetition.side }),
+      };
+      return {
+        item: 'train',
+        lead: repIndex === 0 ? setLead(context, workSet, prepare) : [{ role: 'prepare', words: prepare }],
+        beats: tempoBeats(prescribed, sided, where),
+        fillers: [],
+        lengthMs: (dose.liftSeconds + dose.holdSeconds + dose.lowerSeconds) * 1000,
+        restBeforeMs: restBeforeMs(dose, setIndex, repIndex),
+        restWords: restWords(sided, exercise.wording.coaching, {
+          setIndex,
+          repIndex,
+          restNumber: repIndex > 0 ? restNumber++ : restNumber,
+        }),
+        where,
+        resumeHere: true,
+      };
+    }),
+  );
+  return frame(prescribed, context, trains);
+}
+
+function tempoBeats(prescribed: PrescribedOf<'tempo'>, context: Context, where: Where): [Beat, ...Beat[]] {
+  const { dose, exercise } = prescribed;
+  const holdAt = dose.liftSeconds;
+  const lowerAt = holdAt + dose.holdSeconds;
+  const endAt = lowerAt + dose.lowerSeconds;
+  const part = (role: PartName, atSeconds: number, seconds: number) =>
+    partBeats(context, { role, atSeconds, seconds, wording: exercise.wording[role] }, prescribed.index, where);
+  const [first, ...others] = part('lift', 0, dose.liftSeconds);
+  const release: Beat = {
+    atMs: endAt * 1000,
+    kind: 'speech',
+    role: 'release',
+    words: wordsOf(context, exercise.wording.release, 'release'),
+    need: 'always',
+    where,
+    roomPath: `exercises[${prescribed.index}].dose.lowerSeconds`,
+    resumeHere: false,
+  };
+  return [
+    first,
+    ...others,
+    ...(dose.holdSeconds > 0 ? part('hold', holdAt, dose.holdSeconds) : []),
+    ...part('lower', lowerAt, dose.lowerSeconds),
+    release,
+  ];
+}
+
+/** The part's own word on its first second, then "two", "three" ... */
+function partBeats(
+  context: Context,
+  part: { role: PartName; atSeconds: number; seconds: number; wording: Wording },
+  index: number,
+  where: Where,
+): [Beat, ...Beat[]] {
+  const common = { where, roomPath: `exercises[${index}].dose.${part.role}Seconds`, resumeHere: false };
+  const first: Beat = {
+    ...common,
+    atMs: part.atSeconds * 1000,
+    kind: 'speech',
+    role: part.role,
+    words: wordsOf(context, part.wording, part.role),
+    need: 'always',
+  };
+  const counts = Array.from({ length: part.seconds - 1 }, (_, index): Beat => ({
+    ...common,
+    atMs: (part.atSeconds + index + 1) * 1000,
+    kind: 'count',
+    role: 'count',
+    words: [spell(context.phrases, index + 2)],
+    need: 'if-it-fits',
+  }));
+  return [first, ...counts];
+}

@@ -1,0 +1,23 @@
+/**
+ * Chooses among wordings that mean the same. The choice depends only on its key, so that adding an exercise
+ * does not reshuffle the others, and the same program and seed always give the same script (invariant S10).
+ */
+
+/**
+ * @param key what is being chosen for, for example seed, session, exercise and repetition
+ * @returns an index from 0 to `count - 1`, evenly spread over keys
+ */
+export function choose(count: number, ...key: readonly (string | number)[]): number {
+  return hash(key.join('|')) % count;
+}
+
+/** FNV-1a, 32 bit, with a final mix so that keys that differ in the last sign alone also spread. */
+function hash(text: string): number {
+  let value = 0x811c9dc5;
+  for (let index = 0; index < text.length; index++) {
+    value = Math.imul(value ^ text.charCodeAt(index), 0x01000193);
+  }
+  value = Math.imul(value ^ (value >>> 16), 0x7feb352d);
+  value = Math.imul(value ^ (value >>> 15), 0x846ca68b);
+  return (value ^ (value >>> 16)) >>> 0;
+}

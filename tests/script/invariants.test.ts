@@ -1,0 +1,222 @@
+import fc from 'fast-check';
+import { beforeAll, describe, expect, it } from 'vitest';
+import { stringify } from 'yaml';
+import type { Catalogue } from '../../src/catalogue/catalogue.js';
+import { StillcountError } from '../../src/errors/stillcountError.js';
+import { readCatalogues } from '../../src/files/readTemplates.js';
+import type { PrescribedProgram } from '../../src/program/prescribed.js';
+import { readProgram } from '../../src/program/readProgram.js';
+import { buildScript } from '../../src/script/buildScript.js';
+import { dosesHeard } from '../../src/script/doseHeard.js';
+import type { Cue, TimedScript } from '../../src/script/timedScript.js';
+import { programs, voiceOf } from './arbitraries.js';
+import { expectedWork } from './expected.js';
+
+/**
+ * The invariants of the timed script (S1 to S10 in DEVELOPERS.md) over random programs and random clip
+ * lengths. The bounds are ours; 1000 ms a count and words inside their phase are what the invariants say.
+ */
+
+let catalogues: ReadonlyMap<string, Catalogue>;
+let catalogue: Catalogue;
+
+beforeAll(async () => {
+  catalogues = await readCatalogues('audio-templates');
+  const english = catalogues.get('en');
+  if (english === undefined) throw new Error('the English catalogue is missing');
+  catalogue = english;
+});
+
+type Case = { program: PrescribedProgram; script: TimedScript };
+
+/** Builds many scripts and hands each to the check; programs whose words have no room must say so clearly. */
+async function forAllScripts(check: (built: Case) => void | Promise<void>, runs = 60): Promise<void> {
+  let built = 0;
+  let refused = 0;
+  await fc.assert(
+    fc.asyncProperty(programs(catalogue), fc.nat(), async (raw, voiceSeed) => {
+      const program = readProgram(stringify(raw), 'generated.yaml', catalogues);
+      try {
+        const script = await buildScript(program, voiceOf(voiceSeed, { min: 180, max: 420 }));
+        built++;
+        await check({ program, script });
+      } catch (error) {
+        if (!(error instanceof StillcountError)) throw error;
+        expect(error.problems[0]).toMatchObject({ file: 'generated.yaml', path: expect.any(String) });
+        refused++;
+      }
+    }),
+    { numRuns: runs },
+  );
+  // Otherwise the property would have been checked on nothing.
+  expect(built).toBeGreaterThan(refused);
+}
+
+const spoken = (cues: readonly Cue[]) => cues.filter((cue) => cue.text !== undefined);
+
+describe('the timed script', () => {
+  it('S1: holds the prescribed dose, once and in order', async () => {
+    await forAllScripts(({ program, script }) => {
+      const heard = dosesHeard(script).map(({ work }) =>
+        work.map(({ set, rep, side, startMs, endMs }) => ({ set, rep, side, lengthMs: endMs - startMs })),
+      );
+      expect(heard).toEqual(program.exercises.map((prescribed) => expectedWork(prescribed, program)));
+    });
+  });
+
+  it('S2: counts are 1000 ms apart and a hold ends on its release', async () => {
+    await forAllScripts(({ program, script }) => {
+      script.chapters.forEach((chapter, index) => {
+        const prescribed = program.exercises[index - 1];
+        if (chapter.exercise === undefined || prescribed?.timing !== 'hold') return;
+        const beats = script.cues.filter((cue) => cue.chapter === index && cue.beatMs !== null);
+        const releases = beats.filter(({ role }) => role === 'release');
+        for (const release of releases) {
+          const before = beats.filter(
+            ({ set, rep, side, role }) =>
+              set === release.set && rep === release.rep && side === release.side && role === 'count',
+          );
+          for (const count of before) expect(((release.beatMs ?? 0) - (count.beatMs ?? 0)) % 1000).toBe(0);
+          if (program.counting.which === 'all') expect(before).toHaveLength(prescribed.dose.holdSeconds);
+          if (program.counting.which === 'none') expect(before).toHaveLength(0);
+          if (program.counting.which === 'last-five')
+            expect(before).toHaveLength(Math.min(5, prescribed.dose.holdSeconds));
+        }
+      });
+    });
+  });
+
+  it('S3: every beat lies inside its own words', async () => {
+    await forAllScripts(({ script }) => {
+      for (const cue of spoken(script.cues)) {
+        if (cue.beatMs === null) continue;
+        expect(cue.beatMs).toBeGreaterThanOrEqual(cue.startMs);
+        expect(cue.beatMs).toBeLessThanOrEqual(cue.endMs);
+      }
+    });
+  });
+
+  it('S4: spoken cues and presence sounds are at least 250 ms apart', async () => {
+    await forAllScripts(({ script }) => {
+      const sounds = script.cues.filter((cue) => cue.text !== undefined || cue.kind === 'presence');
+      sounds.slice(1).forEach((cue, index) => {
+        expect(cue.startMs - (sounds[index]?.endMs ?? 0)).toBeGreaterThanOrEqual(250);
+      });
+    });
+  });
+
+  it('S5: a rest is never shorter than prescribed, and a longer one is explained', async () => {
+    await forAllScripts(({ program, script }) => {
+      const doses = dosesHeard(script);
+      program.exercises.forEach((prescribed, index) => {
+        if (prescribed.timing !== 'hold' && prescribed.timing !== 'tempo') return;
+        const work = doses[index]?.work ?? [];
+        work.slice(1).forEach((next, before) => {
+          const previous = work[before];
+          if (previous === undefined) return;
+          const newSet = next.set !== previous.set || (prescribed.side === 'both' && next.side !== previous.side);
+          const restMs = (newSet ? prescribed.dose.setRestSeconds : prescribed.dose.restSeconds) * 1000;
+          const grewMs = next.startMs - previous.endMs - restMs;
+          expect(grewMs).toBeGreaterThanOrEqual(0);
+          if (grewMs < 100) return;
+          // With no rest prescribed there is nothing to grow.
+          if (restMs === 0) return;
+          expect(script.adjustments).toContainEqual(
+            expect.objectContaining({ kind: 'rest-grew', exercise: prescribed.exercise.id }),
+          );
+        });
+      });
+    });
+  });
+
+  it('S6: breath phases follow each other exactly, and words end 300 ms before their phase', async () => {
+    await forAllScripts(({ program, script }) => {
+      const phases = script.cues.filter(({ kind }) => kind === 'breath');
+      for (const cue of phases) {
+        const phase = cue.phase;
+        expect(phase?.startMs).toBe(cue.beatMs);
+        if (phase === undefined) continue;
+        const seconds = {
+          in: program.breath.inSeconds,
+          'pause-after-in': program.breath.pauseAfterInSeconds,
+          out: program.breath.outSeconds,
+          'pause-after-out': program.breath.pauseAfterOutSeconds,
+        }[cue.role as 'in'];
+        expect(phase.endMs - phase.startMs).toBe(Math.round(seconds * 1000));
+        if (cue.text !== undefined) expect(cue.endMs).toBeLessThanOrEqual(phase.endMs - 300);
+        if (cue.tone !== undefined) expect(cue.tone.endMs).toBeLessThanOrEqual(phase.endMs);
+      }
+      phases.slice(1).forEach((cue, index) => {
+        const before = phases[index];
+        if (before === undefined || before.chapter !== cue.chapter || before.set !== cue.set) return;
+        const bySide = program.exercises[cue.chapter - 1]?.side === 'both';
+        if (bySide && before.side !== cue.side) return;
+        expect(cue.phase?.startMs).toBe(before.phase?.endMs);
+      });
+    });
+  });
+
+  it('S7: safety words and releases are always there, and no hold starts unprepared', async () => {
+    await forAllScripts(({ program, script }) => {
+      const safety = (chapter: number) =>
+        script.cues.filter((cue) => cue.chapter === chapter && cue.role === 'safety').length;
+      expect(safety(0)).toBe(catalogue.phrases.openingSafety.length);
+      expect(safety(script.chapters.length - 1)).toBe(catalogue.phrases.closingSafety.length);
+      program.exercises.forEach((prescribed, index) => {
+        const first = program.session.number === 1;
+        const lines = prescribed.exercise.wording.safety.filter(
+          ({ only }) => only === undefined || (only === 'first') === first,
+        );
+        const breathing = prescribed.timing === 'hold' ? 1 : 0;
+        expect(safety(index + 1)).toBe(lines.length + breathing);
+        if (prescribed.timing !== 'hold' && prescribed.timing !== 'tempo') return;
+        const cues = script.cues.filter((cue) => cue.chapter === index + 1);
+        const works = expectedWork(prescribed, program).length;
+        expect(cues.filter(({ role }) => role === 'release')).toHaveLength(works);
+        const leads = cues.filter((cue, at) => cue.role === 'prepare' && cues[at - 1]?.role !== 'prepare');
+        expect(leads).toHaveLength(works);
+      });
+    });
+  });
+
+  it('S8: no silence is longer than the presence interval', async () => {
+    await forAllScripts(({ program, script }) => {
+      let soundEndMs = 0;
+      for (const cue of script.cues) {
+        expect(cue.startMs - soundEndMs).toBeLessThanOrEqual(program.presenceEverySeconds * 1000);
+        soundEndMs = Math.max(soundEndMs, cue.endMs, cue.tone?.endMs ?? 0);
+      }
+      expect(script.durationMs - soundEndMs).toBeLessThanOrEqual(program.presenceEverySeconds * 1000);
+    });
+  });
+
+  it('S9: chapters partition the session and every repetition can be resumed in silence', async () => {
+    await forAllScripts(({ script }) => {
+      expect(script.chapters[0]?.startMs).toBe(0);
+      expect(script.chapters.at(-1)?.endMs).toBe(script.durationMs);
+      script.chapters.slice(1).forEach((chapter, index) => {
+        expect(chapter.startMs).toBe(script.chapters[index]?.endMs);
+      });
+      for (const cue of script.cues) {
+        const chapter = script.chapters[cue.chapter];
+        expect(cue.startMs).toBeGreaterThanOrEqual(chapter?.startMs ?? Number.POSITIVE_INFINITY);
+        expect(cue.endMs).toBeLessThanOrEqual(chapter?.endMs ?? 0);
+      }
+      for (const point of script.resumePointsMs) {
+        const cut = spoken(script.cues).filter(({ startMs, endMs }) => startMs < point && point < endMs);
+        expect(cut).toEqual([]);
+      }
+      const repetitions = dosesHeard(script).reduce((sum, { work }) => sum + work.length, 0);
+      expect(script.resumePointsMs.length).toBeGreaterThanOrEqual(repetitions);
+    });
+  });
+
+  it('S10: the same program, voice and seed give the same script', async () => {
+    await forAllScripts(async ({ program, script }) => {
+      const measure = voiceOf(7, { min: 200, max: 300 });
+      const attempt = () => buildScript(program, measure).then(JSON.stringify, String);
+      expect(await attempt()).toBe(await attempt());
+      expect(script.format).toBe('stillcount-script/1');
+    }, 20);
+  });
+});
