@@ -1,0 +1,48 @@
+/** One thing that was measured on a finished file, and what it should be. */
+export type InspectionRow = {
+  /** A short name that does not change, for programs. */
+  check: string;
+  /** What was checked, in plain words. */
+  title: string;
+  measured: string;
+  allowed: string;
+  ok: boolean;
+};
+
+export type Inspection = {
+  rows: readonly InspectionRow[];
+  /** True when every row is. */
+  passed: boolean;
+};
+
+export function inspectionOf(rows: readonly InspectionRow[]): Inspection {
+  return { rows, passed: rows.length > 0 && rows.every((row) => row.ok) };
+}
+
+/** A row for a number that must lie between two bounds; either may be left out. NaN never passes. */
+export function boundedRow(
+  check: string,
+  title: string,
+  value: number,
+  bounds: { least?: number; most?: number; unit: string; decimals: number },
+): InspectionRow {
+  const { least = -Infinity, most = Infinity, unit, decimals } = bounds;
+  const shown = (number: number) => `${Number.isFinite(number) ? number.toFixed(decimals) : number} ${unit}`;
+  const allowed =
+    least === -Infinity
+      ? `at most ${shown(most)}`
+      : most === Infinity
+        ? `at least ${shown(least)}`
+        : `${shown(least)} to ${shown(most)}`;
+  return { check, title, measured: shown(value), allowed, ok: value >= least && value <= most };
+}
+
+/** A row that asks for the same on both sides. */
+export function equalRow(check: string, title: string, measured: string, allowed: string): InspectionRow {
+  return { check, title, measured, allowed, ok: measured === allowed };
+}
+
+/** Counts as `n of all`, and is right when nothing is missing. */
+export function completeRow(check: string, title: string, present: number, all: number): InspectionRow {
+  return equalRow(check, title, `${present} of ${all}`, `${all} of ${all}`);
+}

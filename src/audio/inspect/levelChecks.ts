@@ -1,0 +1,88 @@
+import type { TimedScript } from '../../script/timedScript.js';
+import { integratedLoudness, slidingLoudness } from '../../signal/loudness.js';
+import { truePeakDbtp } from '../../signal/truePeak.js';
+import { sampleRateHz, samplesPerMs } from '../sound.js';
+import { boundedRow, completeRow, type InspectionRow } from './inspection.js';
+import { type Span, spokenSpans, without } from './spans.js';
+
+/** Speech at this loudness or above counts as heard; everything is made at about -16. */
+const heardSpeechLufs = -30;
+/** A soft sound at this loudness or above counts as heard; they are made at about -40. */
+const heardSoftLufs = -55;
+const momentaryMs = 400;
+/** The codec smears speech a little into what stands next to it. */
+const smearMs = 60;
+
+/** Loudness and true peak of the whole file (invariant A3). */
+export function loudnessChecks(samples: Float32Array): InspectionRow[] {
+  return [
+    boundedRow('loudness', 'integrated loudness', integratedLoudness(samples, sampleRateHz), {
+      least: -17,
+      most: -15,
+      unit: 'LUFS',
+      decimals: 1,
+    }),
+    boundedRow('true-peak', 'true peak', truePeakDbtp(samples, sampleRateHz), {
+      most: -1,
+      unit: 'dBTP',
+      decimals: 1,
+    }),
+  ];
+}
+
+/** Every cue is heard where the script puts it, and soft sounds stay far under speech (invariant A4). */
+export function cueLevelChecks(samples: Float32Array, script: TimedScript): InspectionRow[] {
+  const spoken = spokenSpans(script);
+  const heard = spoken.filter((span) => loudnessIn(samples, span) >= heardSpeechLufs);
+  const rows = [completeRow('speech-heard', 'spoken cues heard at their time', heard.length, spoken.length)];
+  const soft = softSpans(script, spoken);
+  if (soft.length === 0) return rows;
+  const softLoudness = soft.map((span) => momentaryIn(samples, span));
+  const softHeard = softLoudness.filter((lufs) => lufs >= heardSoftLufs);
+  const speechLufs = integratedLoudness(joined(samples, spoken), sampleRateHz);
+  return [
+    ...rows,
+    completeRow('soft-heard', 'soft sounds heard at their time', softHeard.length, soft.length),
+    boundedRow('background', 'soft sounds under speech', speechLufs - Math.max(...softLoudness), {
+      least: 20,
+      unit: 'dB',
+      decimals: 1,
+    }),
+  ];
+}
+
+/** Where tones and presence sounds stand alone, long enough to be measured. */
+function softSpans(script: TimedScript, spoken: readonly Span[]): Span[] {
+  const spread = spoken.map((span) => ({ startMs: span.startMs - smearMs, endMs: span.endMs + smearMs }));
+  const sounds = script.cues.flatMap((cue): Span[] => [
+    ...(cue.tone === undefined ? [] : [cue.tone]),
+    ...(cue.kind === 'presence' ? [cue] : []),
+  ]);
+  return sounds.flatMap((sound) => {
+    const longest = without(sound, spread).sort((a, b) => b.endMs - b.startMs - (a.endMs - a.startMs))[0];
+    return longest !== undefined && longest.endMs - longest.startMs >= momentaryMs ? [longest] : [];
+  });
+}
+
+function loudnessIn(samples: Float32Array, span: Span): number {
+  return integratedLoudness(cut(samples, span), sampleRateHz);
+}
+
+function momentaryIn(samples: Float32Array, span: Span): number {
+  return Math.max(...slidingLoudness([cut(samples, span)], sampleRateHz, momentaryMs));
+}
+
+function cut(samples: Float32Array, span: Span): Float32Array {
+  return samples.subarray(span.startMs * samplesPerMs, span.endMs * samplesPerMs);
+}
+
+function joined(samples: Float32Array, spans: readonly Span[]): Float32Array {
+  const parts = spans.map((span) => cut(samples, span));
+  const result = new Float32Array(parts.reduce((sum, part) => sum + part.length, 0));
+  let at = 0;
+  for (const part of parts) {
+    result.set(part, at);
+    at += part.length;
+  }
+  return result;
+}

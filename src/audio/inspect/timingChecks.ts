@@ -1,0 +1,73 @@
+import type { TimedScript } from '../../script/timedScript.js';
+import { perceptualCentreSample } from '../../signal/perceptualCentre.js';
+import { sampleRateHz, samplesPerMs } from '../sound.js';
+import { boundedRow, equalRow, type InspectionRow } from './inspection.js';
+import { soundingSpans, without } from './spans.js';
+
+/** Louder than this is no silence: far under the softest sound, far over what the codec leaves of nothing. */
+const silencePeak = 10 ** (-66 / 20);
+/** The codec may smear a sound by a frame or two beyond its ends. */
+const smearMs = 60;
+/** A sound's soft edges are quieter than what counts as sound. */
+const softEdgeMs = 300;
+/** Fine enough for a silence that is measured in seconds. */
+const blockMs = 20;
+
+/** Beats as a listener hears them against the script (invariant A2). */
+export function beatChecks(samples: Float32Array, script: TimedScript): InspectionRow[] {
+  const errorsMs = script.cues.flatMap((cue) => {
+    if (cue.text === undefined || cue.beatMs === null) return [];
+    const window = samples.subarray(cue.startMs * samplesPerMs, cue.endMs * samplesPerMs);
+    const heardMs = cue.startMs + perceptualCentreSample(window, sampleRateHz) / samplesPerMs;
+    return [Math.abs(heardMs - cue.beatMs)];
+  });
+  if (errorsMs.length === 0) return [];
+  const mean = errorsMs.reduce((sum, error) => sum + error, 0) / errorsMs.length;
+  return [
+    boundedRow('beat-worst', `beat error, worst of ${errorsMs.length}`, Math.max(...errorsMs), {
+      most: 1,
+      unit: 'ms',
+      decimals: 3,
+    }),
+    boundedRow('beat-mean', 'beat error, mean', mean, { most: 1, unit: 'ms', decimals: 3 }),
+  ];
+}
+
+/** Nothing sounds where the script has silence, and no silence is longer than the presence interval. */
+export function silenceChecks(samples: Float32Array, script: TimedScript): InspectionRow[] {
+  const spread = soundingSpans(script).map((span) => ({
+    startMs: span.startMs - smearMs,
+    endMs: span.endMs + smearMs,
+  }));
+  const silent = without({ startMs: 0, endMs: script.durationMs }, spread);
+  const broken = silent.filter((span) => {
+    const stretch = samples.subarray(span.startMs * samplesPerMs, span.endMs * samplesPerMs);
+    return peakOf(stretch) > silencePeak;
+  });
+  return [
+    equalRow('silence-kept', 'silences with a sound in them', String(broken.length), '0'),
+    longestSilenceCheck(samples, script.presenceIntervalMs),
+  ];
+}
+
+/** @param presenceIntervalMs longest silence allowed between two sounds. */
+export function longestSilenceCheck(samples: Float32Array, presenceIntervalMs: number): InspectionRow {
+  const blockSamples = blockMs * samplesPerMs;
+  let run = 0;
+  let longest = 0;
+  for (let start = 0; start < samples.length; start += blockSamples) {
+    run = peakOf(samples.subarray(start, start + blockSamples)) > silencePeak ? 0 : run + 1;
+    longest = Math.max(longest, run);
+  }
+  return boundedRow('longest-silence', 'longest silence', (longest * blockMs) / 1000, {
+    most: (presenceIntervalMs + softEdgeMs) / 1000,
+    unit: 's',
+    decimals: 2,
+  });
+}
+
+function peakOf(samples: Float32Array): number {
+  let peak = 0;
+  for (const sample of samples) peak = Math.max(peak, Math.abs(sample));
+  return peak;
+}
