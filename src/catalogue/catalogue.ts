@@ -21,7 +21,11 @@ export type Catalogue = {
 export function parseCatalogue(files: readonly TemplateFile[], folder: string): Catalogue {
   const phrasesFile = files.find((file) => file.path.endsWith('/phrases.yaml'));
   if (phrasesFile === undefined) {
-    throw inputError({ file: folder, message: 'phrases.yaml is missing', allowed: 'one phrases.yaml in the folder' });
+    throw inputError({
+      file: folder,
+      message: 'phrases.yaml is missing',
+      allowed: 'one phrases.yaml in the folder',
+    });
   }
   const phrases = parseYaml(phrasesFile.text, phrasesFile.path, phrasesSchema);
   const problems = phraseFaults(phrases).map((problem) => ({ ...problem, file: phrasesFile.path }));
@@ -38,7 +42,12 @@ export function parseCatalogue(files: readonly TemplateFile[], folder: string): 
 function exerciseFaults(exercise: Exercise, path: string): Problem[] {
   const problems: Problem[] = [];
   if (!path.endsWith(`/${exercise.id}.yaml`)) {
-    problems.push({ path: 'id', message: 'the id differs from the file name', found: exercise.id, allowed: path });
+    problems.push({
+      path: 'id',
+      message: 'the id differs from the file name',
+      found: exercise.id,
+      allowed: path,
+    });
   }
   problems.push(...doseFaults(exercise.dose, exercise.limits, 'dose'));
   exercise.ladder.steps.forEach((step, index) => {
@@ -91,4 +100,3 @@ function templateFaults(value: unknown, path: string, names: readonly string[]):
   }
   return [];
 }
-

@@ -61,7 +61,9 @@ export const phraseSchema = z
     z.strictObject({ full: z.string().min(1), short: z.string().min(1).optional() }),
   ])
   .transform((value) =>
-    typeof value === 'string' ? { full: value, short: null } : { full: value.full, short: value.short ?? null },
+    typeof value === 'string'
+      ? { full: value, short: null }
+      : { full: value.full, short: value.short ?? null },
   );
 export type Phrase = z.infer<typeof phraseSchema>;
 
@@ -136,7 +138,10 @@ export const talkDoseSchema = z.strictObject({});
 function limitsOf<Shape extends Record<string, z.ZodType>>(schema: z.ZodObject<Shape>) {
   const keys = Object.keys(schema.shape) as (keyof Shape & string)[];
   return z.strictObject(
-    Object.fromEntries(keys.map((key) => [key, rangeSchema])) as Record<keyof Shape & string, typeof rangeSchema>,
+    Object.fromEntries(keys.map((key) => [key, rangeSchema])) as Record<
+      keyof Shape & string,
+      typeof rangeSchema
+    >,
   );
 }
 

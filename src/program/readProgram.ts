@@ -54,7 +54,12 @@ export function readProgram(
 
 type Prescribing = { prescribed: PrescribedExercise | null; problems: Problem[] };
 
-function prescribe(entry: ProgramExercise, index: number, program: Program, catalogue: Catalogue): Prescribing {
+function prescribe(
+  entry: ProgramExercise,
+  index: number,
+  program: Program,
+  catalogue: Catalogue,
+): Prescribing {
   const path = `exercises[${index}]`;
   const exercise = catalogue.exercises.get(entry.exercise);
   if (exercise === undefined) {

@@ -1,5 +1,10 @@
 import { z } from 'zod';
-import { breathDoseSchema, holdDoseSchema, sustainedDoseSchema, tempoDoseSchema } from '../catalogue/schema.js';
+import {
+  breathDoseSchema,
+  holdDoseSchema,
+  sustainedDoseSchema,
+  tempoDoseSchema,
+} from '../catalogue/schema.js';
 
 /** The program file: what a clinician prescribes. Strict: an unknown key is an error, never ignored. */
 
@@ -45,7 +50,10 @@ export const setUpSchema = z
 export type SetUp = z.infer<typeof setUpSchema>;
 
 export const countingSchema = z.strictObject({
-  which: z.enum(['all', 'last-five', 'none']).default('all').describe('Which seconds of a hold are counted aloud.'),
+  which: z
+    .enum(['all', 'last-five', 'none'])
+    .default('all')
+    .describe('Which seconds of a hold are counted aloud.'),
   direction: z.enum(['down', 'up']).default('down'),
 });
 export type Counting = z.infer<typeof countingSchema>;
@@ -56,9 +64,16 @@ export type SideChoice = z.infer<typeof sideChoiceSchema>;
 export const programExerciseSchema = z.strictObject({
   exercise: z.string().describe('Catalogue id; `stillcount catalogue` lists them.'),
   dose: doseOverrideSchema.optional(),
-  side: sideChoiceSchema.optional().describe('both: all of one side, then the other; alternate: side by side in turn.'),
+  side: sideChoiceSchema
+    .optional()
+    .describe('both: all of one side, then the other; alternate: side by side in turn.'),
   setUp: setUpSchema.partial().optional().describe('Where this exercise differs from the program’s set-up.'),
-  note: z.string().min(1).max(300).optional().describe('The clinician’s own spoken words, said before the exercise.'),
+  note: z
+    .string()
+    .min(1)
+    .max(300)
+    .optional()
+    .describe('The clinician’s own spoken words, said before the exercise.'),
 });
 export type ProgramExercise = z.infer<typeof programExerciseSchema>;
 
@@ -69,7 +84,12 @@ export const programSchema = z.strictObject({
   listener: z
     .strictObject({
       name: z.string().min(1).max(60).describe('The name to be spoken.'),
-      sayAs: z.string().min(1).max(60).optional().describe('How the voice should read the name, spelled as it sounds.'),
+      sayAs: z
+        .string()
+        .min(1)
+        .max(60)
+        .optional()
+        .describe('How the voice should read the name, spelled as it sounds.'),
     })
     .optional(),
   voice: z.string().min(1).max(80).default('embedded:slt').describe('`stillcount voices` lists them.'),
@@ -85,12 +105,27 @@ export const programSchema = z.strictObject({
     .enum(['full', 'fading', 'quiet'])
     .default('fading')
     .describe('How many reminders are spoken. Safety and timing words are always spoken.'),
-  presenceEverySeconds: z.number().min(10).max(120).default(45).describe('A soft sound at least this often in silence.'),
+  presenceEverySeconds: z
+    .number()
+    .min(10)
+    .max(120)
+    .default(45)
+    .describe('A soft sound at least this often in silence.'),
   timeBudgetMinutes: z.number().min(1).max(120).optional(),
   session: z
     .strictObject({
-      number: z.int().min(1).max(10_000).default(1).describe('1 for the first session; reminders fade as it grows.'),
-      seed: z.int().min(0).max(2_147_483_647).default(1).describe('Chooses among wordings that mean the same.'),
+      number: z
+        .int()
+        .min(1)
+        .max(10_000)
+        .default(1)
+        .describe('1 for the first session; reminders fade as it grows.'),
+      seed: z
+        .int()
+        .min(0)
+        .max(2_147_483_647)
+        .default(1)
+        .describe('Chooses among wordings that mean the same.'),
     })
     .prefault({}),
   exercises: z.array(programExerciseSchema).min(1).max(40),

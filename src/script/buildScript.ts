@@ -16,7 +16,10 @@ import type { TimedScript } from './timedScript.js';
  * @throws StillcountError kind `input` when required words have no room, the budget cannot be met, or the
  *   session is longer than two hours; whatever `measure` throws
  */
-export async function buildScript(program: PrescribedProgram, measure: MeasureWordings): Promise<TimedScript> {
+export async function buildScript(
+  program: PrescribedProgram,
+  measure: MeasureWordings,
+): Promise<TimedScript> {
   const placed = await fitBudget(program, async (candidate, brief) => {
     const blocks = layOut(candidate, brief);
     const result = placeBlocks(candidate, blocks, await measure(wordingsIn(blocks)));

@@ -80,7 +80,13 @@ export function say(
   context: Context,
   role: CueRole,
   wording: Wording,
-  options: { key: string; where?: Where; gapBeforeMs?: number; silenceAfterMs?: number; resumeHere?: boolean },
+  options: {
+    key: string;
+    where?: Where;
+    gapBeforeMs?: number;
+    silenceAfterMs?: number;
+    resumeHere?: boolean;
+  },
 ): Say[] {
   const [full, short] = wordsOf(context, wording, options.key);
   const known = context.brief || context.program.session.number > 1;

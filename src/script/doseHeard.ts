@@ -43,7 +43,12 @@ function repetitionsOf(cues: readonly Cue[]): Cue[][] {
   for (const cue of cues) {
     const group = groups.at(-1);
     const before = group?.[0];
-    if (group !== undefined && before?.set === cue.set && before?.rep === cue.rep && before?.side === cue.side) {
+    if (
+      group !== undefined &&
+      before?.set === cue.set &&
+      before?.rep === cue.rep &&
+      before?.side === cue.side
+    ) {
       group.push(cue);
     } else groups.push([cue]);
   }
@@ -52,7 +57,8 @@ function repetitionsOf(cues: readonly Cue[]): Cue[][] {
 
 function workOf(cues: readonly Cue[]): HeardWork | null {
   const [first] = cues;
-  if (first === undefined || first.beatMs === null || first.set === undefined || first.rep === undefined) return null;
+  if (first === undefined || first.beatMs === null || first.set === undefined || first.rep === undefined)
+    return null;
   const kind = kindOf(cues);
   const last = cues.at(-1);
   const endMs = kind === 'breath' ? Math.max(...cues.map(({ phase }) => phase?.endMs ?? 0)) : last?.beatMs;

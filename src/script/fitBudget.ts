@@ -32,7 +32,10 @@ export async function fitBudget(program: PrescribedProgram, attempt: Attempt): P
     fitted = smaller;
     placed = await attempt(fitted, true);
   }
-  return { ...placed, notes: [{ kind: 'wording-shortened', values: {} }, ...doseNotes(program, fitted), ...placed.notes] };
+  return {
+    ...placed,
+    notes: [{ kind: 'wording-shortened', values: {} }, ...doseNotes(program, fitted), ...placed.notes],
+  };
 }
 
 /** Takes steps off the doses until about the excess is saved; null when nothing more can be taken off. */

@@ -32,6 +32,5 @@ export const beatGridMs = 8;
 /** A rest that grows by less than this is not worth a clinician's attention. */
 export const noticeableRestMs = 100;
 
-
 /** A breath tone ends this long before the next sound, so that the two can be encoded apart (six frames). */
 export const toneGuardMs = 160;

@@ -62,7 +62,10 @@ function readDocument(text: string, file: string, lineCounter: LineCounter) {
   } catch (cause) {
     if (cause instanceof Error && cause.name === 'StillcountError') throw cause;
     // The reader itself gave up: alias bombs, nesting deeper than the stack.
-    throw inputError({ file, message: 'this cannot be read as YAML', allowed: 'a plain YAML document' }, cause);
+    throw inputError(
+      { file, message: 'this cannot be read as YAML', allowed: 'a plain YAML document' },
+      cause,
+    );
   }
 }
 

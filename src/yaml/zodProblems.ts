@@ -1,5 +1,5 @@
 import { closest, distance } from 'fastest-levenshtein';
-import { z } from 'zod';
+import type { z } from 'zod';
 import type { Problem } from '../errors/stillcountError.js';
 import { knownKeysAt } from './knownKeys.js';
 
@@ -72,12 +72,17 @@ function problemsOfIssue(issue: z.core.$ZodIssue, value: unknown, schema: z.ZodT
     case 'invalid_type':
       return [{ path, message: 'wrong kind of value', found, allowed: plainType(issue.expected) }];
     case 'too_small':
-      return [{ path, message: 'too small', found, allowed: `${unitOf(issue.origin)}at least ${issue.minimum}` }];
+      return [
+        { path, message: 'too small', found, allowed: `${unitOf(issue.origin)}at least ${issue.minimum}` },
+      ];
     case 'too_big':
-      return [{ path, message: 'too large', found, allowed: `${unitOf(issue.origin)}at most ${issue.maximum}` }];
+      return [
+        { path, message: 'too large', found, allowed: `${unitOf(issue.origin)}at most ${issue.maximum}` },
+      ];
     case 'invalid_union': {
       const branch = issue.errors.find((issues) => issues.some((inner) => inner.code !== 'invalid_type'));
-      if (branch === undefined) return [{ path, message: 'wrong kind of value', found, allowed: issue.message }];
+      if (branch === undefined)
+        return [{ path, message: 'wrong kind of value', found, allowed: issue.message }];
       return branch.flatMap((inner) =>
         problemsOfIssue({ ...inner, path: [...issue.path, ...inner.path] }, value, schema),
       );
@@ -97,7 +102,12 @@ function valueAt(value: unknown, keys: readonly PropertyKey[]): unknown {
 }
 
 function plainType(expected: string): string {
-  const names: Record<string, string> = { object: 'a map', array: 'a list', string: 'text', int: 'a whole number' };
+  const names: Record<string, string> = {
+    object: 'a map',
+    array: 'a list',
+    string: 'text',
+    int: 'a whole number',
+  };
   return names[expected] ?? `a ${expected}`;
 }
 

@@ -1,11 +1,20 @@
 import fc from 'fast-check';
 import type { Catalogue } from '../../src/catalogue/catalogue.js';
-import type { Exercise } from '../../src/catalogue/schema.js';
+import type { Exercise, TimingShape } from '../../src/catalogue/schema.js';
 import type { ClipMeasure, MeasureWordings } from '../../src/script/measure.js';
 
-/** Programs as a clinician could write them, every dose inside its limits, from the real catalogue. */
-export function programs(catalogue: Catalogue): fc.Arbitrary<Record<string, unknown>> {
-  const exercises = [...catalogue.exercises.values()];
+/**
+ * Programs as a clinician could write them, every dose inside its limits, from the real catalogue.
+ *
+ * @param timings only exercises of these timing shapes; all when left out
+ */
+export function programs(
+  catalogue: Catalogue,
+  timings?: readonly TimingShape[],
+): fc.Arbitrary<Record<string, unknown>> {
+  const exercises = [...catalogue.exercises.values()].filter(
+    ({ timing }) => timings === undefined || timings.includes(timing),
+  );
   return fc.record(
     {
       format: fc.constant('stillcount-program/1'),

@@ -39,7 +39,9 @@ function presenceSounds(
   const lengthMs = silence.toMs - silence.fromMs;
   if (lengthMs <= rule.intervalMs) return [];
   // One frame is kept back because starts are rounded down to whole frames.
-  const count = Math.ceil((lengthMs - rule.intervalMs + frameMs) / (rule.intervalMs - frameMs + rule.soundMs));
+  const count = Math.ceil(
+    (lengthMs - rule.intervalMs + frameMs) / (rule.intervalMs - frameMs + rule.soundMs),
+  );
   const stepMs = (lengthMs - count * rule.soundMs) / (count + 1);
   const { chapter, exercise, set, rep, side } = owner;
   return Array.from({ length: count }, (_, index) => {

@@ -38,7 +38,8 @@ export function placeBlocks(
     file: program.file,
     measure: (text) => {
       const measured = measures.get(text);
-      if (measured === undefined) throw new RangeError('a wording was placed that the layout did not announce');
+      if (measured === undefined)
+        throw new RangeError('a wording was placed that the layout did not announce');
       return measured;
     },
   };

@@ -8,12 +8,17 @@ import { ceilTo, placeOf, type Timeline } from './timeline.js';
  *
  * @param ownCuesFrom index of the train's first beat in the timeline's cues
  */
-export function placeFillers(timeline: Timeline, train: Train, firstBeatMs: number, ownCuesFrom: number): void {
+export function placeFillers(
+  timeline: Timeline,
+  train: Train,
+  firstBeatMs: number,
+  ownCuesFrom: number,
+): void {
   const marksFirst = [...train.fillers].sort((a, b) => rank(a) - rank(b) || a.atMs - b.atMs);
   for (const filler of marksFirst) {
     const taken = timeline.cues.slice(ownCuesFrom);
     const lastMs = Math.max(...taken.map(({ startMs }) => startMs)) - minGapMs;
-    const fitted = fit(timeline, filler, firstBeatMs, { taken, lastMs });
+    const fitted = findRoom(timeline, filler, firstBeatMs, { taken, lastMs });
     if (fitted === null) continue;
     timeline.cues.push({
       ...placeOf(timeline, filler.where),
@@ -30,7 +35,7 @@ function rank(filler: Filler): number {
   return filler.role === 'time-mark' ? 0 : 1;
 }
 
-function fit(
+function findRoom(
   timeline: Timeline,
   filler: Filler,
   firstBeatMs: number,

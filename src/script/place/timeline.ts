@@ -1,5 +1,5 @@
-import type { ClipMeasure } from '../measure.js';
 import type { Where, Words } from '../layout.js';
+import type { ClipMeasure } from '../measure.js';
 import type { Cue } from '../timedScript.js';
 
 /** A cue on the timeline, and whether listening can start again just before it. */

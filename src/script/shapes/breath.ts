@@ -33,17 +33,23 @@ export function layOutBreath(prescribed: PrescribedOf<'breath'>, context: Contex
 function breathBeats(prescribed: PrescribedOf<'breath'>, context: Context, workSet: WorkSet): Beat[] {
   const pace = context.program.breath;
   const { wording } = prescribed.exercise;
-  const cycleMs = toMs(pace.inSeconds + pace.pauseAfterInSeconds + pace.outSeconds + pace.pauseAfterOutSeconds);
+  const cycleMs = toMs(
+    pace.inSeconds + pace.pauseAfterInSeconds + pace.outSeconds + pace.pauseAfterOutSeconds,
+  );
   let previous: Side | null = null;
   const cycles = workSet.repetitions.flatMap((repetition, index) => {
     const sided = onSide(context, repetition.side, previous);
     previous = repetition.side;
     const inWords =
-      index === 0
-        ? wordsOf(sided, wording.firstIn, 'firstIn')
-        : wordsOf(sided, wording.nextIn, 'nextIn');
+      index === 0 ? wordsOf(sided, wording.firstIn, 'firstIn') : wordsOf(sided, wording.nextIn, 'nextIn');
     const outWords = wordsOf(sided, wording.out, 'out');
-    return cycleBeats(prescribed, context, { workSet, repetition, fromMs: index * cycleMs, inWords, outWords });
+    return cycleBeats(prescribed, context, {
+      workSet,
+      repetition,
+      fromMs: index * cycleMs,
+      inWords,
+      outWords,
+    });
   });
   const last = workSet.repetitions.at(-1);
   const comeBack: Beat = {
@@ -111,7 +117,11 @@ function cycleBeats(
   ];
 }
 
-function whereOf(prescribed: PrescribedOf<'breath'>, workSet: WorkSet, repetition: Repetition | undefined): Where {
+function whereOf(
+  prescribed: PrescribedOf<'breath'>,
+  workSet: WorkSet,
+  repetition: Repetition | undefined,
+): Where {
   return {
     exercise: prescribed.exercise.id,
     set: workSet.set,

@@ -50,7 +50,12 @@ export function setLead(
 ): { role: 'prepare'; words: Words }[] {
   const ready = { role: 'prepare' as const, words: prepare };
   if (workSet.side === null || context.view.eachSide !== true || workSet.set > 1) return [ready];
-  const words = wordsOf(onSide(context, workSet.side, null), context.phrases.sideComing, 'sideComing', workSet.side);
+  const words = wordsOf(
+    onSide(context, workSet.side, null),
+    context.phrases.sideComing,
+    'sideComing',
+    workSet.side,
+  );
   return [{ role: 'prepare', words }, ready];
 }
 

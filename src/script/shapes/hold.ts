@@ -26,7 +26,8 @@ export function layOutHold(prescribed: PrescribedOf<'hold'>, context: Context): 
         ...(repetition.side === null ? {} : { side: repetition.side }),
       };
       const counted = countedSeconds(dose.holdSeconds, context.program.counting);
-      const lead = repIndex === 0 ? setLead(context, workSet, prepare) : [{ role: 'prepare' as const, words: prepare }];
+      const lead =
+        repIndex === 0 ? setLead(context, workSet, prepare) : [{ role: 'prepare' as const, words: prepare }];
       return {
         item: 'train',
         lead: counted.includes(0) ? [...lead, { role: 'start', words: start }] : lead,
@@ -85,7 +86,14 @@ function holdBeats(
     words: wordsOf(context, prescribed.exercise.wording.release, 'release'),
     need: 'always',
   };
-  const start: Beat = { ...common, atMs: 0, kind: 'speech', role: 'start', words: parts.start, need: 'always' };
+  const start: Beat = {
+    ...common,
+    atMs: 0,
+    kind: 'speech',
+    role: 'start',
+    words: parts.start,
+    need: 'always',
+  };
   return parts.counted.includes(0) ? toBeats([...counts, release]) : toBeats([start, ...counts, release]);
 }
 

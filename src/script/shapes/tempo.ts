@@ -47,7 +47,12 @@ function tempoBeats(prescribed: PrescribedOf<'tempo'>, context: Context, where: 
   const lowerAt = holdAt + dose.holdSeconds;
   const endAt = lowerAt + dose.lowerSeconds;
   const part = (role: PartName, atSeconds: number, seconds: number) =>
-    partBeats(context, { role, atSeconds, seconds, wording: exercise.wording[role] }, prescribed.index, where);
+    partBeats(
+      context,
+      { role, atSeconds, seconds, wording: exercise.wording[role] },
+      prescribed.index,
+      where,
+    );
   const [first, ...others] = part('lift', 0, dose.liftSeconds);
   const release: Beat = {
     atMs: endAt * 1000,
@@ -84,13 +89,16 @@ function partBeats(
     words: wordsOf(context, part.wording, part.role),
     need: 'always',
   };
-  const counts = Array.from({ length: part.seconds - 1 }, (_, index): Beat => ({
-    ...common,
-    atMs: (part.atSeconds + index + 1) * 1000,
-    kind: 'count',
-    role: 'count',
-    words: [spell(context.phrases, index + 2)],
-    need: 'if-it-fits',
-  }));
+  const counts = Array.from(
+    { length: part.seconds - 1 },
+    (_, index): Beat => ({
+      ...common,
+      atMs: (part.atSeconds + index + 1) * 1000,
+      kind: 'count',
+      role: 'count',
+      words: [spell(context.phrases, index + 2)],
+      need: 'if-it-fits',
+    }),
+  );
   return [first, ...counts];
 }
