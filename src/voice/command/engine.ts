@@ -18,38 +18,39 @@ export class CommandEngine implements VoiceEngine {
   readonly fingerprint: string;
   readonly parallel: number;
   readonly #program: string;
+  readonly #path: string;
   readonly #args: readonly string[];
   readonly #timeoutMs: number;
 
-  /** @throws StillcountError kind `input` when the list is empty. */
+  /** @throws StillcountError kind `input` when the list is empty, kind `work` when there is no such program. */
   constructor(command: readonly string[], options: { timeoutMs: number; parallel: number }) {
     const [program, ...args] = command;
     if (program === undefined) {
       throw inputError({ message: 'The voice command is empty.', allowed: 'a program and its arguments' });
     }
+    const path = findProgram(program);
+    if (path === null) {
+      throw workError({
+        message: `The voice program ${program} was not found.`,
+        hint: 'Give its full path in STILLCOUNT_VOICE_COMMAND, or choose another voice.',
+      });
+    }
     this.#program = program;
+    this.#path = path;
     this.#args = args;
     this.#timeoutMs = options.timeoutMs;
     this.parallel = options.parallel;
-    const files = [findProgram(program) ?? program, ...args];
-    this.fingerprint = JSON.stringify(['command', ...files.map(fileIdentity)]);
+    this.fingerprint = JSON.stringify(['command', ...[path, ...args].map(fileIdentity)]);
   }
 
   async synthesise(request: SpeechRequest): Promise<RawSpeech> {
     const from = `The voice program ${this.#program}`;
     const text = speakableText(request.text);
     if (text === '') throw noSpeech(from, request.text, 'nothing that can be spoken');
-    const path = findProgram(this.#program);
-    if (path === null) {
-      throw workError({
-        message: `${from} was not found.`,
-        hint: 'Give its full path in STILLCOUNT_VOICE_COMMAND, or choose another voice.',
-      });
-    }
     const run = (out: string) =>
       runProgram({
         name: this.#program,
-        path,
+        path: this.#path,
         args: this.#args.map((arg) => filled(arg, text, out, request.wordsPerMinute)),
         stdin: this.#args.some((arg) => arg.includes('{text}')) ? '' : `${text}\n`,
         timeoutMs: this.#timeoutMs,

@@ -1,0 +1,35 @@
+import { limitPeaks } from './limiter.js';
+import { integratedLoudness } from './loudness.js';
+
+const closeEnoughLu = 0.05;
+const mostRounds = 3;
+
+/**
+ * The sound at a wanted gated loudness (ITU-R BS.1770-4) with its true peaks under a ceiling. Limiting takes a
+ * little loudness away, so gain and limiter are tried again until both hold, or the rounds are used up: the
+ * ceiling always holds, the loudness as nearly as it allows.
+ *
+ * @param lufs wanted loudness of the sound by itself.
+ * @param ceilingDbtp highest true peak.
+ */
+export function levelTo(
+  samples: Float32Array,
+  sampleRateHz: number,
+  wanted: { lufs: number; ceilingDbtp: number },
+): Float32Array {
+  let gainDb = wanted.lufs - integratedLoudness(samples, sampleRateHz);
+  if (!Number.isFinite(gainDb)) return samples;
+  let levelled = samples;
+  for (let round = 0; round < mostRounds; round += 1) {
+    const gain = 10 ** (gainDb / 20);
+    levelled = limitPeaks(
+      samples.map((sample) => sample * gain),
+      sampleRateHz,
+      wanted.ceilingDbtp,
+    );
+    const missingLu = wanted.lufs - integratedLoudness(levelled, sampleRateHz);
+    if (missingLu < closeEnoughLu) break;
+    gainDb += missingLu;
+  }
+  return levelled;
+}

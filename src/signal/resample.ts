@@ -1,0 +1,84 @@
+/** Zero crossings of the sine cardinal on each side of the middle tap. */
+const crossingsPerSide = 24;
+/** Corner as a share of the lower rate's Nyquist frequency; the rest is the filter's slope. */
+const passShare = 0.94;
+const kaiserBeta = 9;
+
+/**
+ * The same sound at another sample rate: band-limited interpolation by a sine cardinal under a Kaiser window, one
+ * set of taps for each phase of the whole-number ratio (Crochiere & Rabiner 1983, Multirate Digital Signal
+ * Processing, chapter on sampling rate conversion). Nothing is delayed: sample n of the input lies at n x
+ * toHz / fromHz. Both rates are whole numbers of hertz.
+ */
+export function resample(samples: Float32Array, fromHz: number, toHz: number): Float32Array {
+  if (fromHz === toHz) return samples;
+  const common = greatestCommonDivisor(fromHz, toHz);
+  const up = toHz / common;
+  const down = fromHz / common;
+  const { reach, phases } = filterFor(up, down);
+  const padded = new Float32Array(samples.length + 2 * reach);
+  padded.set(samples, reach);
+  const out = new Float32Array(Math.round((samples.length * up) / down));
+  for (let n = 0, whole = 0, phase = 0; n < out.length; n += 1) {
+    const taps = phases[phase];
+    if (taps === undefined) break;
+    let sum = 0;
+    for (let tap = 0; tap < taps.length; tap += 1) sum += (taps[tap] ?? 0) * (padded[whole + tap] ?? 0);
+    out[n] = sum;
+    phase += down;
+    whole += Math.floor(phase / up);
+    phase %= up;
+  }
+  return out;
+}
+
+type RatioFilter = { reach: number; phases: readonly Float32Array[] };
+const filters = new Map<string, RatioFilter>();
+
+function filterFor(up: number, down: number): RatioFilter {
+  const ratio = `${up}/${down}`;
+  const known = filters.get(ratio);
+  if (known !== undefined) return known;
+  const reach = Math.ceil((crossingsPerSide * Math.max(1, down / up)) / passShare);
+  const made = { reach, phases: phaseTaps(up, reach, Math.min(1, up / down) * passShare) };
+  filters.set(ratio, made);
+  return made;
+}
+
+/** Taps for output samples that lie phase / up after an input sample; tap `reach` is that input sample. */
+function phaseTaps(up: number, reach: number, corner: number): Float32Array[] {
+  return Array.from({ length: up }, (_, phase) => {
+    const taps = new Float64Array(2 * reach);
+    let sum = 0;
+    for (let tap = 0; tap < taps.length; tap += 1) {
+      const distance = tap - reach - phase / up;
+      const angle = Math.PI * distance * corner;
+      const value = (angle === 0 ? 1 : Math.sin(angle) / angle) * kaiser(distance / reach);
+      taps[tap] = value;
+      sum += value;
+    }
+    // Equal sums keep the level of a steady sound from rippling from phase to phase.
+    return Float32Array.from(taps, (value) => value / sum);
+  });
+}
+
+function kaiser(place: number): number {
+  return Math.abs(place) >= 1
+    ? 0
+    : besselI0(kaiserBeta * Math.sqrt(1 - place * place)) / besselI0(kaiserBeta);
+}
+
+/** Modified Bessel function of the first kind, order 0, by its power series. */
+function besselI0(x: number): number {
+  let sum = 1;
+  let term = 1;
+  for (let k = 1; term > sum * 1e-12; k += 1) {
+    term *= (x / (2 * k)) ** 2;
+    sum += term;
+  }
+  return sum;
+}
+
+function greatestCommonDivisor(a: number, b: number): number {
+  return b === 0 ? a : greatestCommonDivisor(b, a % b);
+}

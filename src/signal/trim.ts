@@ -1,0 +1,47 @@
+const windowMs = 5;
+/** Below the loudest window by this much counts as silence; the hiss of a soft "f" lies about 40 dB below. */
+const silenceDb = -50;
+
+/**
+ * The sound without the silence before and after it, with a soft edge kept on each side. The edges fade in and
+ * out, so that the cut cannot click. Empty when there is nothing but silence.
+ *
+ * @param edgeMs how much is kept before the first and after the last sound; silence is added where there is less.
+ */
+export function trimSilence(samples: Float32Array, sampleRateHz: number, edgeMs: number): Float32Array {
+  const windowSamples = Math.round((windowMs * sampleRateHz) / 1000);
+  const powers = windowPowers(samples, windowSamples);
+  const loudest = powers.reduce((most, power) => Math.max(most, power), 0);
+  if (loudest === 0) return new Float32Array(0);
+  const threshold = loudest * 10 ** (silenceDb / 10);
+  const first = powers.findIndex((power) => power >= threshold);
+  const last = powers.findLastIndex((power) => power >= threshold);
+  const edgeSamples = Math.round((edgeMs * sampleRateHz) / 1000);
+  const from = first * windowSamples - edgeSamples;
+  const to = Math.min((last + 1) * windowSamples, samples.length) + edgeSamples;
+  const kept = new Float32Array(to - from);
+  const inside = samples.subarray(Math.max(0, from), Math.min(to, samples.length));
+  kept.set(inside, Math.max(0, -from));
+  fadeEdges(kept, edgeSamples);
+  return kept;
+}
+
+function windowPowers(samples: Float32Array, windowSamples: number): Float64Array {
+  const powers = new Float64Array(Math.ceil(samples.length / windowSamples));
+  for (let at = 0; at < samples.length; at += 1) {
+    const window = Math.floor(at / windowSamples);
+    powers[window] = (powers[window] ?? 0) + (samples[at] ?? 0) ** 2;
+  }
+  return powers;
+}
+
+/** A raised cosine over the kept edges: the speech between them is untouched. */
+function fadeEdges(samples: Float32Array, fadeSamples: number): void {
+  const length = Math.min(fadeSamples, Math.floor(samples.length / 2));
+  for (let step = 0; step < length; step += 1) {
+    const gain = 0.5 - 0.5 * Math.cos((Math.PI * (step + 0.5)) / length);
+    const mirror = samples.length - 1 - step;
+    samples[step] = (samples[step] ?? 0) * gain;
+    samples[mirror] = (samples[mirror] ?? 0) * gain;
+  }
+}

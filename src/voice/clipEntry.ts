@@ -1,0 +1,41 @@
+import { type PreparedClip, samplesPerMs } from './prepareClip.js';
+
+/**
+ * How a prepared clip is kept. Layout, integers little-endian:
+ *
+ * | offset | length | content |
+ * |---|---|---|
+ * | 0 | 4 | offset of the beat in milliseconds |
+ * | 4 | 4 | number of samples |
+ * | 8 | 2 each | samples, signed 16 bit |
+ */
+const headerLength = 8;
+
+export function encodeClip(clip: PreparedClip): Uint8Array {
+  const bytes = Buffer.alloc(headerLength + 2 * clip.samples.length);
+  bytes.writeUInt32LE(clip.beatOffsetMs, 0);
+  bytes.writeUInt32LE(clip.samples.length, 4);
+  clip.samples.forEach((sample, at) => {
+    bytes.writeInt16LE(sample, headerLength + 2 * at);
+  });
+  return bytes;
+}
+
+/** Length and beat of a kept clip, or null when the bytes are none. */
+export function readClipHead(bytes: Uint8Array): { beatOffsetMs: number; lengthSamples: number } | null {
+  const buffer = Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength);
+  if (buffer.length < headerLength) return null;
+  const beatOffsetMs = buffer.readUInt32LE(0);
+  const lengthSamples = buffer.readUInt32LE(4);
+  const whole = buffer.length === headerLength + 2 * lengthSamples && lengthSamples % samplesPerMs === 0;
+  return whole && beatOffsetMs * samplesPerMs <= lengthSamples ? { beatOffsetMs, lengthSamples } : null;
+}
+
+/** The samples of a kept clip, -1 to 1. */
+export function readClipSamples(bytes: Uint8Array): Float32Array {
+  const buffer = Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength);
+  return Float32Array.from(
+    { length: (buffer.length - headerLength) / 2 },
+    (_, at) => buffer.readInt16LE(headerLength + 2 * at) / 32768,
+  );
+}

@@ -1,0 +1,138 @@
+import { createHash } from 'node:crypto';
+import { workError } from '../errors/stillcountError.js';
+import type { BlobCache } from '../files/blobCache.js';
+import { encodeClip, readClipHead, readClipSamples } from './clipEntry.js';
+import { clipRateHz, preparationVersion, prepareClip, samplesPerMs } from './prepareClip.js';
+import { applyPronunciations } from './pronunciations.js';
+import { speakableText } from './speakableText.js';
+import type { VoiceEngine } from './voice.js';
+
+/** A spoken wording, ready to be placed: 24 kHz mono, whole milliseconds, beat on a whole millisecond. */
+export type SpeechClip = {
+  /** As it was asked for. */
+  text: string;
+  /** Names the samples: the same key always means the same samples. */
+  key: string;
+  durationMs: number;
+  /** From the first sample to the perceptual centre. */
+  beatOffsetMs: number;
+  lengthSamples: number;
+  /** Reads the samples (-1 to 1) from the cache; made anew when they are no longer there. */
+  samples(): Promise<Float32Array>;
+};
+
+export type ClipLibraryOptions = {
+  /** Stays the caller's to close unless {@link ClipLibrary.close} is used. */
+  engine: VoiceEngine;
+  cache: BlobCache;
+  wordsPerMinute: number;
+  /** Words that the voice says wrong, and how to spell them; see applyPronunciations. */
+  pronunciations: Readonly<Record<string, string>>;
+  /** Told after each distinct wording of a call: how many are there, of how many. */
+  onProgress?: (done: number, total: number) => void;
+};
+
+export interface ClipLibrary {
+  /**
+   * One clip for each text, from the cache or from the voice.
+   *
+   * @throws StillcountError kind `work` when the voice fails; what was finished by then stays in the cache.
+   */
+  clips(texts: readonly string[]): Promise<ReadonlyMap<string, SpeechClip>>;
+  /** How many phrases the engine has been asked for. */
+  readonly voiceCalls: number;
+  /** Closes the engine. Safe to call twice. */
+  close(): Promise<void>;
+}
+
+type Head = { beatOffsetMs: number; lengthSamples: number };
+type Wording = { spoken: string; key: string };
+
+/** Opens the clips of one voice at one speaking rate. */
+export function openClipLibrary(options: ClipLibraryOptions): ClipLibrary {
+  const { engine, cache, wordsPerMinute, pronunciations, onProgress } = options;
+  const beingMade = new Map<string, Promise<Head>>();
+  let voiceCalls = 0;
+
+  function wordingOf(text: string): Wording {
+    const spoken = speakableText(applyPronunciations(text, pronunciations));
+    const parts = [engine.fingerprint, wordsPerMinute, spoken, clipRateHz, preparationVersion];
+    return { spoken, key: `clip ${createHash('sha256').update(JSON.stringify(parts)).digest('hex')}` };
+  }
+
+  async function synthesise({ spoken, key }: Wording): Promise<Head> {
+    voiceCalls += 1;
+    const raw = await engine.synthesise({ text: spoken, wordsPerMinute });
+    const entry = encodeClip(prepareClip(raw));
+    await cache.put(key, entry);
+    const head = readClipHead(entry);
+    if (head === null) throw workError({ message: `The speech for “${spoken}” could not be prepared.` });
+    return head;
+  }
+
+  /** From the cache, else made; two callers that want the same wording at once share the work. */
+  async function headOf(wording: Wording): Promise<Head> {
+    const kept = await cache.get(wording.key);
+    const head = kept === null ? null : readClipHead(kept);
+    if (head !== null) return head;
+    const running = beingMade.get(wording.key);
+    if (running !== undefined) return running;
+    const made = synthesise(wording).finally(() => beingMade.delete(wording.key));
+    beingMade.set(wording.key, made);
+    return made;
+  }
+
+  async function samplesOf(wording: Wording): Promise<Float32Array> {
+    const kept = await cache.get(wording.key);
+    if (kept !== null && readClipHead(kept) !== null) return readClipSamples(kept);
+    await synthesise(wording);
+    const made = await cache.get(wording.key);
+    if (made !== null) return readClipSamples(made);
+    throw workError({ message: 'A spoken clip could not be kept.', file: cache.folder });
+  }
+
+  function clipOf(text: string, wording: Wording, head: Head): SpeechClip {
+    const durationMs = head.lengthSamples / samplesPerMs;
+    return { text, key: wording.key, durationMs, ...head, samples: () => samplesOf(wording) };
+  }
+
+  return {
+    get voiceCalls() {
+      return voiceCalls;
+    },
+    async clips(texts) {
+      const wordings = new Map(texts.map((text) => [text, wordingOf(text)]));
+      const distinct = new Map([...wordings.values()].map((wording) => [wording.key, wording]));
+      const heads = new Map<string, Head>();
+      await inParallel([...distinct.values()], engine.parallel, async (wording) => {
+        heads.set(wording.key, await headOf(wording));
+        onProgress?.(heads.size, distinct.size);
+      });
+      const clips = new Map<string, SpeechClip>();
+      for (const [text, wording] of wordings) {
+        const head = heads.get(wording.key);
+        if (head !== undefined) clips.set(text, clipOf(text, wording, head));
+      }
+      return clips;
+    },
+    close: () => engine.close(),
+  };
+}
+
+/** Works through a list, a few at a time. After a failure nothing new is begun, but what runs is finished. */
+async function inParallel<Item>(
+  items: readonly Item[],
+  atOnce: number,
+  work: (item: Item) => Promise<void>,
+): Promise<void> {
+  const queue = items.values();
+  const failures: unknown[] = [];
+  const worker = async () => {
+    for (const item of queue) {
+      if (failures.length > 0) return;
+      await work(item).catch((error: unknown) => failures.push(error));
+    }
+  };
+  await Promise.all(Array.from({ length: Math.max(1, atOnce) }, worker));
+  if (failures.length > 0) throw failures[0];
+}

@@ -1,0 +1,42 @@
+import { levelTo } from '../signal/level.js';
+import { perceptualCentreSample } from '../signal/perceptualCentre.js';
+import { resample } from '../signal/resample.js';
+import { trimSilence } from '../signal/trim.js';
+import type { RawSpeech } from './voice.js';
+
+/** Names everything below that shapes a clip. Raise it with any change, so that cached clips are made anew. */
+export const preparationVersion = 1;
+
+/** 24 kHz mono: a millisecond is a whole number of samples. */
+export const clipRateHz = 24_000;
+export const samplesPerMs = clipRateHz / 1000;
+
+const edgeMs = 15;
+/** Speech at this level in every clip brings a whole session, pauses and counts included, to -16 LUFS. */
+const clipLufs = -15.4;
+/** Leaves room for what MP3 coding adds to a peak, so that the decoded session stays under -1 dBTP. */
+const ceilingDbtp = -2.5;
+
+/** One wording, ready to be placed: whole milliseconds long, its beat on a whole millisecond. */
+export type PreparedClip = { beatOffsetMs: number; samples: Int16Array };
+
+/**
+ * Makes a clip of raw speech: 24 kHz, silence cut from both ends, levelled, and padded so that both its
+ * perceptual centre and its end fall on whole milliseconds (the centre to the nearest sample).
+ */
+export function prepareClip(raw: RawSpeech): PreparedClip {
+  const trimmed = trimSilence(raw.samples, raw.sampleRateHz, edgeMs);
+  const speech = levelTo(resample(trimmed, raw.sampleRateHz, clipRateHz), clipRateHz, {
+    lufs: clipLufs,
+    ceilingDbtp,
+  });
+  const beatSample = Math.round(perceptualCentreSample(speech, clipRateHz));
+  const beatOffsetMs = Math.ceil(beatSample / samplesPerMs);
+  const leadSamples = beatOffsetMs * samplesPerMs - beatSample;
+  const lengthMs = Math.ceil((leadSamples + speech.length) / samplesPerMs);
+  const samples = new Int16Array(lengthMs * samplesPerMs);
+  speech.forEach((sample, at) => {
+    samples[leadSamples + at] = Math.round(Math.max(-1, Math.min(1, sample)) * 32767);
+  });
+  return { beatOffsetMs, samples };
+}
