@@ -17,7 +17,10 @@ export function testClip(text: string): TestClip {
   const seed = [...text].reduce((sum, letter) => (sum * 31 + letter.charCodeAt(0)) % 9973, 7);
   const durationMs = 260 + 45 * text.length;
   const raw = speechLike(seed, (durationMs - 1) * samplesPerMs, 0.3);
-  const gain = 10 ** ((-16 - integratedLoudness(raw, sampleRateHz)) / 20);
+  // Measured with silence around it, as it will stand in the session.
+  const amidSilence = new Float32Array(raw.length + sampleRateHz);
+  amidSilence.set(raw, sampleRateHz / 2);
+  const gain = 10 ** ((-16 - integratedLoudness(amidSilence, sampleRateHz)) / 20);
   const centre = Math.round(perceptualCentreSample(raw, sampleRateHz));
   const shift = (samplesPerMs - (centre % samplesPerMs)) % samplesPerMs;
   const samples = new Float32Array(durationMs * samplesPerMs);

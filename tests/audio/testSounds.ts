@@ -26,9 +26,9 @@ export function speechLike(seed: number, lengthSamples: number, peak = 0.5): Flo
     phase += (2 * Math.PI * pitchHz * (1 + 0.1 * Math.sin(3 * seconds + seed))) / sampleRateHz;
     let voice = 0;
     for (let overtone = 1; overtone <= 12; overtone += 1) voice += Math.sin(overtone * phase) / overtone;
-    const syllable = Math.max(0, Math.sin(2 * Math.PI * 4 * seconds)) ** 0.5;
+    const syllable = Math.max(0, Math.sin(2 * Math.PI * 4 * seconds)) ** 1.5;
     const edge = Math.min(1, i / 240, (lengthSamples - 1 - i) / 240);
-    samples[i] = peak * edge * (0.5 * syllable * voice + 0.08 * (1 - syllable) * random());
+    samples[i] = peak * edge * Math.tanh(1.5 * syllable * voice + 0.08 * (1 - syllable) * random());
   }
   return samples;
 }
