@@ -11,6 +11,8 @@ const mostChapters = 255;
 export function sessionTag(script: TimedScript): Buffer {
   const language = threeLetterLanguage(script.language);
   const writer = new ID3Writer(new ArrayBuffer(0));
+  // Room for later editing, which some readers complain about; the writer's types do not list the field.
+  Object.assign(writer, { padding: 0 });
   writer.setFrame('TIT2', script.title);
   writer.setFrame('TLEN', script.durationMs);
   writer.setFrame('TLAN', language);
