@@ -1,8 +1,8 @@
 import { limitPeaks } from './limiter.js';
 import { integratedLoudness } from './loudness.js';
 
-const closeEnoughLu = 0.05;
-const mostRounds = 3;
+const closeEnoughLu = 0.2;
+const mostRounds = 2;
 
 /**
  * The sound at a wanted gated loudness (ITU-R BS.1770-4) with its true peaks under a ceiling. Limiting takes a
@@ -21,15 +21,17 @@ export function levelTo(
   if (!Number.isFinite(gainDb)) return samples;
   let levelled = samples;
   for (let round = 0; round < mostRounds; round += 1) {
-    const gain = 10 ** (gainDb / 20);
-    levelled = limitPeaks(
-      samples.map((sample) => sample * gain),
-      sampleRateHz,
-      wanted.ceilingDbtp,
-    );
+    levelled = limitPeaks(amplified(samples, gainDb), sampleRateHz, wanted.ceilingDbtp);
     const missingLu = wanted.lufs - integratedLoudness(levelled, sampleRateHz);
     if (missingLu < closeEnoughLu) break;
     gainDb += missingLu;
   }
   return levelled;
+}
+
+function amplified(samples: Float32Array, gainDb: number): Float32Array {
+  const gain = 10 ** (gainDb / 20);
+  const louder = new Float32Array(samples.length);
+  for (let at = 0; at < samples.length; at += 1) louder[at] = (samples[at] ?? 0) * gain;
+  return louder;
 }

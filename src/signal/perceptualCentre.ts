@@ -17,6 +17,8 @@ const clearShare = 0.15;
 const hissRatio = 2;
 /** How far the envelope must fall again, as a share of the peak, before that peak is over. */
 const peakOverShare = 0.8;
+/** A beat later than this in a clip is none that a listener could follow; the rest need not be looked at. */
+const mostSeconds = 2;
 /** The 10 Hz filter has rung out to less than a thousandth after this. */
 const ringingSeconds = 0.25;
 
@@ -31,12 +33,13 @@ const ringingSeconds = 0.25;
  * its highest one and is not that of a hiss or a burst; a peak is over once the envelope has fallen to 80 % of it.
  * These shares are our choice, since the rule was made for single syllables.
  *
- * 0 for silence.
+ * Only the first two seconds are looked at. 0 for silence.
  */
 export function perceptualCentreSample(samples: Float32Array, sampleRateHz: number): number {
-  const envelope = bandEnvelope(samples, sampleRateHz, vowelBand);
-  const hiss = bandEnvelope(samples, sampleRateHz, hissBand);
-  const peakAt = firstClearPeak(envelope, hiss, samples.length);
+  const start = samples.subarray(0, Math.round(mostSeconds * sampleRateHz));
+  const envelope = bandEnvelope(start, sampleRateHz, vowelBand);
+  const hiss = bandEnvelope(start, sampleRateHz, hissBand);
+  const peakAt = firstClearPeak(envelope, hiss, start.length);
   const peak = envelope[peakAt] ?? 0;
   if (peak <= 0) return 0;
   let base = peak;

@@ -1,6 +1,9 @@
 const windowMs = 5;
-/** Below the loudest window by this much counts as silence; the hiss of a soft "f" lies about 40 dB below. */
-const silenceDb = -50;
+/**
+ * Below the loudest window by this much counts as silence. In the embedded voices a soft "f" lies about 32 dB
+ * below, the noise of their silence 45 dB or more.
+ */
+const silenceDb = -38;
 
 /**
  * The sound without the silence before and after it, with a soft edge kept on each side. The edges fade in and

@@ -17,6 +17,8 @@ const clipLufs = -15.4;
 /** Leaves room for what MP3 coding adds to a peak, so that the decoded session stays under -1 dBTP. */
 const ceilingDbtp = -2.5;
 
+const mostAlignments = 4;
+
 /** One wording, ready to be placed: whole milliseconds long, its beat on a whole millisecond. */
 export type PreparedClip = { beatOffsetMs: number; samples: Int16Array };
 
@@ -30,13 +32,29 @@ export function prepareClip(raw: RawSpeech): PreparedClip {
     lufs: clipLufs,
     ceilingDbtp,
   });
-  const beatSample = Math.round(perceptualCentreSample(speech, clipRateHz));
-  const beatOffsetMs = Math.ceil(beatSample / samplesPerMs);
-  const leadSamples = beatOffsetMs * samplesPerMs - beatSample;
+  const { padded, beatOffsetMs } = paddedToBeat(speech);
+  return { beatOffsetMs, samples: Int16Array.from(padded, (sample) => Math.round(sample * 32767)) };
+}
+
+/** Silence before and after, so that beat and end fall on whole milliseconds. */
+function paddedToBeat(speech: Float32Array): { padded: Float32Array; beatOffsetMs: number } {
+  const beatSample = perceptualCentreSample(speech, clipRateHz);
+  const beatOffsetMs = Math.ceil(beatSample / samplesPerMs) + 1;
+  let leadSamples = Math.round(beatOffsetMs * samplesPerMs - beatSample);
+  let padded = withLead(speech, leadSamples);
+  // Silence before a word is part of how its rise is measured, so the centre can move a little with it.
+  for (let round = 0; round < mostAlignments; round += 1) {
+    const offSamples = Math.round(beatOffsetMs * samplesPerMs - perceptualCentreSample(padded, clipRateHz));
+    if (offSamples === 0) break;
+    leadSamples = Math.max(0, leadSamples + offSamples);
+    padded = withLead(speech, leadSamples);
+  }
+  return { padded, beatOffsetMs };
+}
+
+function withLead(speech: Float32Array, leadSamples: number): Float32Array {
   const lengthMs = Math.ceil((leadSamples + speech.length) / samplesPerMs);
-  const samples = new Int16Array(lengthMs * samplesPerMs);
-  speech.forEach((sample, at) => {
-    samples[leadSamples + at] = Math.round(Math.max(-1, Math.min(1, sample)) * 32767);
-  });
-  return { beatOffsetMs, samples };
+  const padded = new Float32Array(lengthMs * samplesPerMs);
+  padded.set(speech, leadSamples);
+  return padded;
 }
