@@ -61,5 +61,8 @@ describeVoiceContract({
     process.env.PATH = `${folder}:${searchPath}`;
     return new DesktopSystemEngine(null, 30_000, 'darwin');
   },
-  missing: process.platform === 'linux' ? needsEspeak : 'only where a stand-in for the command can be put on the path',
+  missing:
+    process.platform === 'linux'
+      ? needsEspeak
+      : 'only where a stand-in for the command can be put on the path',
 });

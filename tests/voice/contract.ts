@@ -44,8 +44,12 @@ export function describeVoiceContract({ name, open, missing, obeysRate = true }:
     it('gives the same samples for the same request, alone or among others', async () => {
       const alone = await say(sentence);
       const among = await Promise.all([say('five'), say(sentence), say('four'), say(sentence), say('three')]);
-      expect(Buffer.from(among[1]?.samples.buffer ?? []).equals(Buffer.from(alone.samples.buffer))).toBe(true);
-      expect(Buffer.from(among[3]?.samples.buffer ?? []).equals(Buffer.from(alone.samples.buffer))).toBe(true);
+      expect(Buffer.from(among[1]?.samples.buffer ?? []).equals(Buffer.from(alone.samples.buffer))).toBe(
+        true,
+      );
+      expect(Buffer.from(among[3]?.samples.buffer ?? []).equals(Buffer.from(alone.samples.buffer))).toBe(
+        true,
+      );
     });
 
     it.skipIf(!obeysRate)('speaks slower when asked to', async () => {

@@ -1,0 +1,34 @@
+import { afterAll, describe, expect, it } from 'vitest';
+import { trimSilence } from '../../src/signal/trim.js';
+import { openVoice } from '../../src/voice/openVoice.js';
+
+/** Not the sentences of the calibration; about as many syllables a word as instructions have. */
+const sentences = [
+  'Rest your arms on the bed, and let the backs of your hands grow heavy.',
+  'Breathe in through your nose, and feel your lower ribs widen.',
+  'Press both upper arms lightly down into the mattress.',
+  'Slide your heel slowly along the bed until your leg is straight.',
+  'Take your time, and sit on the edge of the bed for a minute.',
+];
+
+describe.each(['embedded:slt', 'embedded:rms'])('the speaking rate of %s', async (id) => {
+  const engine = await openVoice(id);
+  afterAll(() => engine.close());
+
+  it.each([120, 135, 150])(
+    'is %i words a minute within 10 %%',
+    { timeout: 60_000 },
+    async (wordsPerMinute) => {
+      let words = 0;
+      let seconds = 0;
+      for (const text of sentences) {
+        const { samples, sampleRateHz } = await engine.synthesise({ text, wordsPerMinute });
+        words += text.split(' ').length;
+        seconds += trimSilence(samples, sampleRateHz, 0).length / sampleRateHz;
+      }
+      const measured = (60 * words) / seconds;
+      expect(measured).toBeGreaterThan(0.9 * wordsPerMinute);
+      expect(measured).toBeLessThan(1.1 * wordsPerMinute);
+    },
+  );
+});
