@@ -80,7 +80,13 @@ export function doseFaults(
 }
 
 function phraseFaults(phrases: Phrases): Problem[] {
-  const { adjustments: _clinicianWords, numbers: _numbers, language: _language, ...spoken } = phrases;
+  const {
+    adjustments: _clinicianWords,
+    numbers: _numbers,
+    language: _language,
+    pronunciations: _spellings,
+    ...spoken
+  } = phrases;
   return templateFaults(spoken, '', [...commonNames, ...sideNames, 'minutes']);
 }
 

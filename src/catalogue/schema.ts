@@ -277,6 +277,8 @@ export const phrasesSchema = z.strictObject({
   language: z.string(),
   /** Words for 0, 1, 2 ... at least up to 60. */
   numbers: z.array(z.string().min(1)).min(61),
+  /** Words that voices of this language say wrong, and how to spell them so that they come out right. */
+  pronunciations: z.record(z.string(), z.string()).default({}),
   sides: z.strictObject({ left: z.string(), right: z.string() }),
   opening: lines.min(1),
   openingSafety: lines.min(1),

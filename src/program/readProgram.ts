@@ -1,9 +1,10 @@
 import { type Catalogue, doseFaults } from '../catalogue/catalogue.js';
 import type { Exercise } from '../catalogue/schema.js';
 import { commonNames, templateFault } from '../catalogue/template.js';
+import { nearestName } from '../errors/nearestName.js';
 import { inputError, type Problem } from '../errors/stillcountError.js';
 import { parseYaml } from '../yaml/parseYaml.js';
-import { nearestName, shown } from '../yaml/zodProblems.js';
+import { shown } from '../yaml/zodProblems.js';
 import { doseKeys, type PrescribedExercise, type PrescribedProgram } from './prescribed.js';
 import { type Program, type ProgramExercise, programSchema, type SideChoice } from './schema.js';
 import { maxSessionMinutes, workSeconds } from './workSeconds.js';

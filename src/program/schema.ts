@@ -8,6 +8,22 @@ import {
 
 /** The program file: what a clinician prescribes. Strict: an unknown key is an error, never ignored. */
 
+/** What a voice can say: letters of any script, digits and plain punctuation, with at least one letter. */
+const speakable = /^(?=.*\p{L})[\p{L}\p{M}\p{N} .,;:!?'’()-]+$/u;
+/** The same with the marks of a Mustache template. */
+const speakableTemplate = /^(?=.*\p{L})[\p{L}\p{M}\p{N} .,;:!?'’()\-{}#^/&]+$/u;
+const notSpeakable = 'a voice can only say letters, digits and plain punctuation on one line';
+const spoken = (maxLength: number) =>
+  z.string().min(1).max(maxLength).regex(speakable, { error: notSpeakable });
+const printed = (maxLength: number) =>
+  z
+    .string()
+    .min(1)
+    .max(maxLength)
+    .regex(/^[^\p{Cc}\p{Cs}]*\p{L}[^\p{Cc}\p{Cs}]*$/u, {
+      error: 'text on one line with at least one letter',
+    });
+
 /** Dose numbers that a program may override; which of them an exercise knows depends on its timing shape. */
 export const doseOverrideSchema = z
   .strictObject({
@@ -72,6 +88,7 @@ export const programExerciseSchema = z.strictObject({
     .string()
     .min(1)
     .max(300)
+    .regex(speakableTemplate, { error: notSpeakable })
     .optional()
     .describe('The clinician’s own spoken words, said before the exercise.'),
 });
@@ -79,17 +96,12 @@ export type ProgramExercise = z.infer<typeof programExerciseSchema>;
 
 export const programSchema = z.strictObject({
   format: z.literal('stillcount-program/1'),
-  title: z.string().min(1).max(120),
+  title: printed(120),
   language: z.string().min(2).max(35).default('en'),
   listener: z
     .strictObject({
-      name: z.string().min(1).max(60).describe('The name to be spoken.'),
-      sayAs: z
-        .string()
-        .min(1)
-        .max(60)
-        .optional()
-        .describe('How the voice should read the name, spelled as it sounds.'),
+      name: spoken(60).describe('The name to be spoken.'),
+      sayAs: spoken(60).optional().describe('How the voice should read the name, spelled as it sounds.'),
     })
     .optional(),
   voice: z.string().min(1).max(80).default('embedded:slt').describe('`stillcount voices` lists them.'),

@@ -4,13 +4,13 @@ import type { AdjustmentNote } from './place/timeline.js';
 import type { Adjustment } from './timedScript.js';
 
 /**
- * Puts notes into the words that a clinician reads: one sentence for each kind and exercise, the largest
- * change standing for all of its kind.
+ * Puts notes into the words that a clinician reads: one sentence for each kind and exercise, with the largest
+ * change and every count that is missing.
  */
 export function adjustmentsInWords(notes: readonly AdjustmentNote[], catalogue: Catalogue): Adjustment[] {
   const groups = new Map<string, AdjustmentNote[]>();
   for (const note of notes) {
-    const key = [note.kind, note.exercise, note.values.fromMs, note.values.count, note.values.dose].join('|');
+    const key = [note.kind, note.exercise, note.values.fromMs, note.values.dose].join('|');
     groups.set(key, [...(groups.get(key) ?? []), note]);
   }
   return [...groups.values()].map((group) => {
@@ -20,6 +20,7 @@ export function adjustmentsInWords(notes: readonly AdjustmentNote[], catalogue: 
     const exercise = largest.exercise === undefined ? undefined : catalogue.exercises.get(largest.exercise);
     const text = speak(template, {
       ...inWords(largest.values),
+      counts: [...new Set(group.flatMap(({ values }) => values.count ?? []))].join(', '),
       ...(exercise === undefined ? {} : { exercise: exercise.name }),
       times: group.length > 1 ? String(group.length) : undefined,
     });

@@ -1,5 +1,5 @@
-import { closest, distance } from 'fastest-levenshtein';
 import type { z } from 'zod';
+import { nearestName } from '../errors/nearestName.js';
 import type { Problem } from '../errors/stillcountError.js';
 import { knownKeysAt } from './knownKeys.js';
 
@@ -21,13 +21,6 @@ export function pathText(keys: readonly PropertyKey[]): string {
     if (typeof key === 'number') return `${text}[${key}]`;
     return text === '' ? String(key) : `${text}.${String(key)}`;
   }, '');
-}
-
-/** The nearest of the allowed names, when it is near enough to be what was meant. */
-export function nearestName(name: string, allowed: readonly string[]): string | undefined {
-  if (allowed.length === 0) return undefined;
-  const nearest = closest(name, allowed);
-  return distance(name, nearest) <= Math.max(2, Math.floor(name.length / 3)) ? nearest : undefined;
 }
 
 /** A value as a person would recognise it, cut short. */

@@ -4,12 +4,12 @@ import { stringify } from 'yaml';
 import type { Catalogue } from '../../src/catalogue/catalogue.js';
 import type { TimingShape } from '../../src/catalogue/schema.js';
 import { StillcountError } from '../../src/errors/stillcountError.js';
-import { readCatalogues } from '../../src/files/readTemplates.js';
 import type { PrescribedProgram } from '../../src/program/prescribed.js';
 import { readProgram } from '../../src/program/readProgram.js';
 import { buildScript } from '../../src/script/buildScript.js';
 import { dosesHeard } from '../../src/script/doseHeard.js';
 import type { Cue, TimedScript } from '../../src/script/timedScript.js';
+import { readCatalogues } from '../../src/session/readCatalogues.js';
 import { programs, voiceOf } from './arbitraries.js';
 import { expectedWork } from './expected.js';
 

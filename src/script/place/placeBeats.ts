@@ -13,11 +13,18 @@ export function placeBeats(timeline: Timeline, train: Train, firstBeatMs: number
   let spokenEndMs = timeline.cursorMs;
   train.beats.forEach((beat, index) => {
     const beatMs = firstBeatMs + beat.atMs;
-    const latestEndMs = Math.min(
-      wordsStartMs(timeline, train.beats.slice(index + 1), firstBeatMs) - minGapMs,
-      beat.phaseMs === undefined ? Number.POSITIVE_INFINITY : beatMs + beat.phaseMs - phaseTailMs,
-    );
-    const room = { fromMs: spokenEndMs + minGapMs, toMs: latestEndMs };
+    const later = train.beats.slice(index + 1);
+    const phaseLimitMs =
+      beat.phaseMs === undefined ? Number.POSITIVE_INFINITY : beatMs + beat.phaseMs - phaseTailMs;
+    const limitMs = (before: readonly Beat[]) =>
+      Math.min(phaseLimitMs, wordsStartMs(timeline, before, firstBeatMs) - minGapMs);
+    const room = {
+      fromMs: spokenEndMs + minGapMs,
+      toMs: limitMs(later),
+      // Words that must be said may take the room of a count that need not be.
+      toAtMostMs:
+        beat.need === 'always' ? limitMs(later.filter(({ need }) => need === 'always')) : limitMs(later),
+    };
     const spoken = beat.words === null ? null : fitWords(timeline, beat, beatMs, room);
     if (spoken !== null) spokenEndMs = spoken.endMs;
     const phase = beat.phaseMs === undefined ? null : { startMs: beatMs, endMs: beatMs + beat.phaseMs };
@@ -45,20 +52,18 @@ function wordsStartMs(timeline: Timeline, beats: readonly Beat[], firstBeatMs: n
   return firstBeatMs + next.atMs - timeline.measure(shortest(next.words)).beatOffsetMs;
 }
 
+type Room = { fromMs: number; toMs: number; toAtMostMs: number };
 type Spoken = { text: string; startMs: number; endMs: number };
 
-function fitWords(
-  timeline: Timeline,
-  beat: Beat,
-  beatMs: number,
-  room: { fromMs: number; toMs: number },
-): Spoken | null {
+function fitWords(timeline: Timeline, beat: Beat, beatMs: number, room: Room): Spoken | null {
   const words = beat.words ?? [];
-  for (const text of words) {
-    const { durationMs, beatOffsetMs } = timeline.measure(text);
-    const startMs = beatMs - beatOffsetMs;
-    const endMs = startMs + durationMs;
-    if (startMs >= room.fromMs && endMs <= room.toMs) return { text, startMs, endMs };
+  for (const limitMs of [room.toMs, room.toAtMostMs]) {
+    for (const text of words) {
+      const { durationMs, beatOffsetMs } = timeline.measure(text);
+      const startMs = beatMs - beatOffsetMs;
+      const endMs = startMs + durationMs;
+      if (startMs >= room.fromMs && endMs <= limitMs) return { text, startMs, endMs };
+    }
   }
   if (beat.need === 'always') throw noRoom(timeline, beat, room);
   const left = words[0];
@@ -72,11 +77,11 @@ function fitWords(
   return null;
 }
 
-function noRoom(timeline: Timeline, beat: Beat, room: { fromMs: number; toMs: number }) {
+function noRoom(timeline: Timeline, beat: Beat, room: Room) {
   const text = beat.words === null ? '' : shortest(beat.words);
   const seconds = (ms: number) => `${(Math.max(0, ms) / 1000).toFixed(2)} s`;
   const needed = timeline.measure(text).durationMs;
-  const available = Number.isFinite(room.toMs) ? room.toMs - room.fromMs : 0;
+  const available = Number.isFinite(room.toAtMostMs) ? room.toAtMostMs - room.fromMs : 0;
   return inputError({
     file: timeline.file,
     path: beat.roomPath,

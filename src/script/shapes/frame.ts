@@ -15,6 +15,7 @@ export function frame(prescribed: PrescribedExercise, context: Context, work: re
   const { introduce, setUp, safety, finish } = exercise.wording;
   const dose = timing === 'talk' ? null : context.phrases.dose[timing];
   const note = prescribed.note === null ? null : [{ full: prescribed.note, short: null }];
+  const warnings = sayLines(context, 'safety', safety, { key: 'safety', where });
   const items: Item[] = [
     ...say(context, 'instruction', introduce, {
       key: 'introduce',
@@ -23,9 +24,11 @@ export function frame(prescribed: PrescribedExercise, context: Context, work: re
       resumeHere: true,
     }),
     ...(note === null ? [] : say(context, 'note', note, { key: 'note', where })),
+    // In a talk the set-up lines are the work itself, so its warnings come first.
+    ...(timing === 'talk' ? warnings : []),
     ...sayLines(context, 'instruction', setUp, { key: 'setUp', where }),
     ...(dose === null ? [] : say(context, 'instruction', dose, { key: 'dose', where })),
-    ...sayLines(context, 'safety', safety, { key: 'safety', where }),
+    ...(timing === 'talk' ? [] : warnings),
     ...(timing === 'hold'
       ? say(context, 'safety', context.phrases.keepBreathing, { key: 'keepBreathing', where })
       : []),

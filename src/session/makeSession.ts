@@ -1,0 +1,100 @@
+import { renderSession } from '../audio/renderSession.js';
+import type { SessionAudio } from '../audio/sessionAudio.js';
+import { StillcountError } from '../errors/stillcountError.js';
+import type { PrescribedProgram } from '../program/prescribed.js';
+import { buildScript } from '../script/buildScript.js';
+import type { TimedScript } from '../script/timedScript.js';
+import { type ClipLibrary, openClipLibrary, type SpeechClip } from '../voice/clipLibrary.js';
+import { openVoice, type VoiceSettings } from '../voice/openVoice.js';
+import type { Workshop } from './workshop.js';
+
+export type MakingOptions = {
+  voice?: VoiceSettings;
+  /** Told how many of the wordings known so far have a clip. */
+  onProgress?: (done: number, total: number) => void;
+};
+
+/** A timed script and the clips that it was measured with. */
+export type ScriptedSession = {
+  script: TimedScript;
+  clips: ReadonlyMap<string, SpeechClip>;
+  /** How many phrases the voice had to speak; the others were kept from before. */
+  voiceCalls: number;
+};
+
+export type MadeSession = ScriptedSession & { audio: SessionAudio };
+
+/**
+ * Program to timed script: every wording is spoken once and measured.
+ *
+ * @throws StillcountError kind `input` when the words do not fit the program or the voice does not exist, kind
+ *   `work` when the voice fails
+ */
+export async function makeScript(
+  program: PrescribedProgram,
+  workshop: Workshop,
+  options: MakingOptions = {},
+): Promise<ScriptedSession> {
+  return withClips(program, workshop, options, async (library) => scripted(program, library));
+}
+
+/** Program to timed script to audio. Errors as for {@link makeScript}, and when the encoder fails. */
+export async function makeSession(
+  program: PrescribedProgram,
+  workshop: Workshop,
+  options: MakingOptions = {},
+): Promise<MadeSession> {
+  return withClips(program, workshop, options, async (library) => {
+    const session = await scripted(program, library);
+    const audio = await renderSession(session.script, session.clips, workshop.segments);
+    return { ...session, audio };
+  });
+}
+
+async function scripted(program: PrescribedProgram, library: ClipLibrary): Promise<ScriptedSession> {
+  const clips = new Map<string, SpeechClip>();
+  const script = await buildScript(program, async (texts) => {
+    const measured = await library.clips(texts);
+    for (const [text, clip] of measured) clips.set(text, clip);
+    return measured;
+  });
+  return { script, clips, voiceCalls: library.voiceCalls };
+}
+
+async function withClips<Result>(
+  program: PrescribedProgram,
+  workshop: Workshop,
+  options: MakingOptions,
+  work: (library: ClipLibrary) => Promise<Result>,
+): Promise<Result> {
+  const library = openClipLibrary({
+    engine: await openProgramVoice(program, options.voice),
+    cache: workshop.clipCache,
+    wordsPerMinute: program.wordsPerMinute,
+    pronunciations: pronunciationsOf(program),
+    ...(options.onProgress === undefined ? {} : { onProgress: options.onProgress }),
+  });
+  try {
+    return await work(library);
+  } finally {
+    await library.close();
+  }
+}
+
+/** The language's list, then the patient's, then how her name is said. */
+function pronunciationsOf(program: PrescribedProgram): Record<string, string> {
+  const { listener, pronunciations, catalogue } = program;
+  const name = listener?.sayAs === undefined ? {} : { [listener.name]: listener.sayAs };
+  return { ...catalogue.phrases.pronunciations, ...pronunciations, ...name };
+}
+
+/** A voice that does not exist is the program's mistake, so the message names the program file. */
+async function openProgramVoice(program: PrescribedProgram, settings: VoiceSettings | undefined) {
+  try {
+    return await openVoice(program.voice, settings);
+  } catch (error) {
+    if (!(error instanceof StillcountError) || error.kind !== 'input') throw error;
+    const problems = error.problems.map((problem) => ({ file: program.file, ...problem }));
+    throw new StillcountError(error.kind, problems, { cause: error });
+  }
+}

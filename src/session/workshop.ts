@@ -1,0 +1,28 @@
+import { join } from 'node:path';
+import { SegmentStore } from '../audio/segmentStore.js';
+import type { Catalogue } from '../catalogue/catalogue.js';
+import { BlobCache } from '../files/blobCache.js';
+import { readCatalogues } from './readCatalogues.js';
+import type { Settings } from './settings.js';
+
+/** What making sessions needs and shares: the words, and everything made so far. */
+export type Workshop = {
+  catalogues: ReadonlyMap<string, Catalogue>;
+  clipCache: BlobCache;
+  segments: SegmentStore;
+};
+
+/**
+ * Opens the workshop of a data folder. Clips and segments made by earlier runs are used again; the folder may
+ * be shared by several processes and may be deleted at any time.
+ *
+ * @throws StillcountError when the spoken words cannot be read or are wrong
+ */
+export async function openWorkshop(settings: Settings): Promise<Workshop> {
+  const cache = new BlobCache(join(settings.dataFolder, 'cache'));
+  return {
+    catalogues: await readCatalogues(settings.templatesFolder),
+    clipCache: cache,
+    segments: new SegmentStore(cache),
+  };
+}
