@@ -43,6 +43,16 @@ export function workError(problem: Problem, cause?: unknown): StillcountError {
   return new StillcountError('work', problem, cause === undefined ? undefined : { cause });
 }
 
+/** The same error with a place added to every problem that does not state its own; other errors as they are. */
+export function placed(error: unknown, place: Pick<Problem, 'file' | 'path'>): unknown {
+  if (!(error instanceof StillcountError)) return error;
+  return new StillcountError(
+    error.kind,
+    error.problems.map((problem) => ({ ...place, ...problem })),
+    { cause: error },
+  );
+}
+
 /** One problem as one or more short lines: place, sentence, found, allowed, hint. */
 export function formatProblem(problem: Problem): string {
   const place = [problem.file, problem.line === undefined ? undefined : `line ${problem.line}`, problem.path]

@@ -1,6 +1,6 @@
 import { randomBytes } from 'node:crypto';
 import { rmSync } from 'node:fs';
-import { type FileHandle, mkdir, open, rename, rm } from 'node:fs/promises';
+import { type FileHandle, lstat, mkdir, open, rename, rm } from 'node:fs/promises';
 import { basename, dirname, join } from 'node:path';
 import { StillcountError } from '../errors/stillcountError.js';
 import { cannotWrite, errorCodeOf } from './fileProblem.js';
@@ -33,30 +33,72 @@ export async function writeWhole(
   content: FileContent,
   options: WriteWholeOptions = {},
 ): Promise<void> {
+  await writeTogether([{ path, content }], options);
+}
+
+/**
+ * Writes several files that belong together: none takes its name before all are complete on the disk. Otherwise
+ * as {@link writeWhole}.
+ */
+export async function writeTogether(
+  files: readonly { path: string; content: FileContent }[],
+  options: WriteWholeOptions = {},
+): Promise<void> {
   const { durable = true, signal } = options;
-  const partial = join(
-    dirname(path),
-    `.${basename(path).slice(0, 80)}.${process.pid}-${randomBytes(6).toString('hex')}.part`,
-  );
-  partialPaths.add(partial);
+  const staged: { path: string; partial: string }[] = [];
   try {
-    await mkdir(dirname(path), { recursive: true });
-    const file = await open(partial, 'wx');
-    try {
-      await writePieces(file, content, signal);
-      if (durable) await file.sync();
-    } finally {
-      await file.close();
+    for (const { path, content } of files) {
+      const partial = partialBeside(path);
+      staged.push({ path, partial });
+      partialPaths.add(partial);
+      await explained(path, () => writePartial(path, partial, content, { durable, ...options }));
     }
     signal?.throwIfAborted();
-    await rename(partial, path);
-    if (durable) await syncFolder(dirname(path));
+    for (const { path } of staged) await explained(path, () => refuseFolder(path));
+    for (const { path, partial } of staged) await explained(path, () => rename(partial, path));
+    if (durable) await Promise.all([...new Set(staged.map(({ path }) => dirname(path)))].map(syncFolder));
+  } finally {
+    for (const { partial } of staged) {
+      await rm(partial, { force: true }).catch(() => undefined);
+      partialPaths.delete(partial);
+    }
+  }
+}
+
+function partialBeside(path: string): string {
+  const mark = `${process.pid}-${randomBytes(6).toString('hex')}`;
+  return join(dirname(path), `.${basename(path).slice(0, 80)}.${mark}.part`);
+}
+
+async function writePartial(
+  path: string,
+  partial: string,
+  content: FileContent,
+  options: { durable: boolean; signal?: AbortSignal },
+): Promise<void> {
+  await mkdir(dirname(path), { recursive: true });
+  const file = await open(partial, 'wx');
+  try {
+    await writePieces(file, content, options.signal);
+    if (options.durable) await file.sync();
+  } finally {
+    await file.close();
+  }
+}
+
+/** A folder of that name would stop the rename, when earlier files of the set have already taken theirs. */
+async function refuseFolder(path: string): Promise<void> {
+  const found = await lstat(path).catch(() => null);
+  if (found?.isDirectory() === true) throw Object.assign(new Error('a folder'), { code: 'EISDIR' });
+}
+
+/** Errors of the file system in plain words; all others as they are. */
+async function explained(path: string, work: () => Promise<void>): Promise<void> {
+  try {
+    await work();
   } catch (error) {
-    await rm(partial, { force: true }).catch(() => undefined);
     if (error instanceof StillcountError || errorCodeOf(error) === undefined) throw error;
     throw cannotWrite(path, error);
-  } finally {
-    partialPaths.delete(partial);
   }
 }
 

@@ -1,6 +1,6 @@
 import { renderSession } from '../audio/renderSession.js';
 import type { SessionAudio } from '../audio/sessionAudio.js';
-import { StillcountError } from '../errors/stillcountError.js';
+import { type Problem, placed, StillcountError } from '../errors/stillcountError.js';
 import type { PrescribedProgram } from '../program/prescribed.js';
 import { buildScript } from '../script/buildScript.js';
 import type { TimedScript } from '../script/timedScript.js';
@@ -10,6 +10,8 @@ import type { Workshop } from './workshop.js';
 
 export type MakingOptions = {
   voice?: VoiceSettings;
+  /** Where the voice was asked for, when that is not the program file. */
+  voicePlace?: Pick<Problem, 'file' | 'path'>;
   /** Told how many of the wordings known so far have a clip. */
   onProgress?: (done: number, total: number) => void;
 };
@@ -68,7 +70,7 @@ async function withClips<Result>(
   work: (library: ClipLibrary) => Promise<Result>,
 ): Promise<Result> {
   const library = openClipLibrary({
-    engine: await openProgramVoice(program, options.voice),
+    engine: await openProgramVoice(program, options),
     cache: workshop.clipCache,
     wordsPerMinute: program.wordsPerMinute,
     pronunciations: pronunciationsOf(program),
@@ -88,13 +90,12 @@ function pronunciationsOf(program: PrescribedProgram): Record<string, string> {
   return { ...catalogue.phrases.pronunciations, ...pronunciations, ...name };
 }
 
-/** A voice that does not exist is the program's mistake, so the message names the program file. */
-async function openProgramVoice(program: PrescribedProgram, settings: VoiceSettings | undefined) {
+/** A voice that does not exist is a mistake in the program file, or of whoever asked for another voice. */
+async function openProgramVoice(program: PrescribedProgram, options: MakingOptions) {
   try {
-    return await openVoice(program.voice, settings);
+    return await openVoice(program.voice, options.voice);
   } catch (error) {
     if (!(error instanceof StillcountError) || error.kind !== 'input') throw error;
-    const problems = error.problems.map((problem) => ({ file: program.file, ...problem }));
-    throw new StillcountError(error.kind, problems, { cause: error });
+    throw placed(error, options.voicePlace ?? { file: program.file });
   }
 }

@@ -1,0 +1,42 @@
+import { readFile } from 'node:fs/promises';
+import type { Command } from 'commander';
+import { formatInspection } from '../../audio/inspect/formatInspection.js';
+import { inspectSession } from '../../audio/inspect/inspectSession.js';
+import { readScript } from '../../audio/inspect/readScript.js';
+import { inputError, placed } from '../../errors/stillcountError.js';
+import { print, printJson } from '../print.js';
+import type { ReportFailure } from '../runCommand.js';
+
+type Options = { against?: string; json?: boolean };
+
+export function addInspectCommand(command: Command, reportFailure: ReportFailure): void {
+  command
+    .command('inspect')
+    .description('measure a finished session: length, loudness, beats, background, chapters')
+    .argument('<file>', 'an MP3 file')
+    .option('--against <script>', 'the session.script.json that it was made from')
+    .option('--json', 'print the measurements as JSON')
+    .action(async (path: string, options: Options) => {
+      const script =
+        options.against === undefined
+          ? null
+          : readScript((await readInput(options.against)).toString('utf8'), options.against);
+      const inspection = await inspectSession(await readInput(path), script).catch((error: unknown) => {
+        throw placed(error, { file: path });
+      });
+      if (options.json === true) printJson(inspection);
+      else print(formatInspection(inspection));
+      if (!inspection.passed) reportFailure();
+    });
+}
+
+async function readInput(path: string): Promise<Buffer> {
+  try {
+    return await readFile(path);
+  } catch (cause) {
+    throw inputError(
+      { file: path, message: 'this file cannot be read', allowed: 'a file that exists' },
+      cause,
+    );
+  }
+}

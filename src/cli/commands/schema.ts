@@ -1,0 +1,16 @@
+import type { Command } from 'commander';
+import { programJsonSchema } from '../../program/jsonSchema.js';
+import { readCatalogues } from '../../session/readCatalogues.js';
+import { readSettings } from '../../session/settings.js';
+import { printJson } from '../print.js';
+
+export function addSchemaCommand(command: Command): void {
+  command
+    .command('schema')
+    .description('print the JSON Schema of program files, for editors')
+    .action(async () => {
+      const catalogues = await readCatalogues(readSettings(process.env).templatesFolder);
+      const ids = [...catalogues.values()].flatMap(({ exercises }) => [...exercises.keys()]);
+      printJson(programJsonSchema([...new Set(ids)].sort()));
+    });
+}

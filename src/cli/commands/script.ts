@@ -1,0 +1,43 @@
+import type { Command } from 'commander';
+import { transcriptOf } from '../../audio/transcript.js';
+import { dosesHeard, type HeardDose } from '../../script/doseHeard.js';
+import { makeScript } from '../../session/makeSession.js';
+import { duration, print, printJson } from '../print.js';
+import { openProgramSource, withProgress } from '../programSource.js';
+import { adjustmentLines } from './render.js';
+
+type Options = { voice?: string; json?: boolean };
+
+export function addScriptCommand(command: Command): void {
+  command
+    .command('script')
+    .description('show the timed script of a program, to be read')
+    .argument('<program>', 'program file (YAML)')
+    .option('--voice <voice>', 'use this voice instead of the program’s own')
+    .option('--json', 'print the timed script as JSON')
+    .action(showScript);
+}
+
+async function showScript(path: string, options: Options): Promise<void> {
+  const { script } = await withProgress(await openProgramSource(path, options.voice), makeScript);
+  if (options.json === true) {
+    printJson(script);
+    return;
+  }
+  print(
+    transcriptOf(script),
+    'The dose, read back from the script:',
+    ...dosesHeard(script).flatMap(doseLine),
+    '',
+    ...adjustmentLines(script.adjustments),
+  );
+}
+
+function doseLine({ title, work, underTensionSeconds }: HeardDose): string[] {
+  const [first] = work;
+  if (first === undefined) return [];
+  const each = duration(first.endMs - first.startMs);
+  const names = { hold: 'holds', tempo: 'slow repetitions', breath: 'breaths', sustained: 'stretch of time' };
+  const tension = underTensionSeconds > 0 ? `, ${underTensionSeconds} s under tension` : '';
+  return [`  ${title}: ${work.length} ${names[first.kind]} of ${each}${tension}`];
+}

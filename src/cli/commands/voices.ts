@@ -1,0 +1,24 @@
+import type { Command } from 'commander';
+import { listVoices } from '../../voice/openVoice.js';
+import { print, printJson } from '../print.js';
+
+export function addVoicesCommand(command: Command): void {
+  command
+    .command('voices')
+    .description('list the voices and whether this machine has them')
+    .option('--json', 'print as JSON')
+    .action(async (options: { json?: boolean }) => {
+      const voices = await listVoices();
+      if (options.json === true) {
+        printJson(voices);
+        return;
+      }
+      const width = Math.max(...voices.map(({ id }) => id.length));
+      print(
+        ...voices.map(({ id, description, available, why }) => {
+          const state = available ? 'ready' : `not here: ${(why ?? 'unknown').replaceAll(/\s*\n\s*/g, '; ')}`;
+          return `${id.padEnd(width)}  ${description} (${state})`;
+        }),
+      );
+    });
+}

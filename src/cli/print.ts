@@ -1,0 +1,15 @@
+/** Writes lines to the terminal's standard output. */
+export function print(...lines: readonly string[]): void {
+  process.stdout.write(`${lines.join('\n')}\n`);
+}
+
+/** Writes a value as JSON, for other programs to read. */
+export function printJson(value: unknown): void {
+  print(JSON.stringify(value, null, 2));
+}
+
+/** Minutes and seconds, for example `12 min 5 s`. */
+export function duration(ms: number): string {
+  const seconds = Math.round(ms / 1000);
+  return seconds < 60 ? `${seconds} s` : `${Math.floor(seconds / 60)} min ${seconds % 60} s`;
+}

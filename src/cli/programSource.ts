@@ -1,0 +1,37 @@
+import type { PrescribedProgram } from '../program/prescribed.js';
+import type { MakingOptions } from '../session/makeSession.js';
+import { readProgramFile } from '../session/readProgramFile.js';
+import { readSettings } from '../session/settings.js';
+import { openWorkshop, type Workshop } from '../session/workshop.js';
+import { openProgress } from './progress.js';
+
+/** A program file as a command was given it, with the workshop that it is made in. */
+export type ProgramSource = { program: PrescribedProgram; workshop: Workshop; making: MakingOptions };
+
+/**
+ * Reads the program that a command names.
+ *
+ * @param voice from the command line; replaces the program's own
+ */
+export async function openProgramSource(path: string, voice: string | undefined): Promise<ProgramSource> {
+  const workshop = await openWorkshop(readSettings(process.env));
+  const program = await readProgramFile(path, workshop);
+  if (voice === undefined) return { workshop, program, making: {} };
+  return { workshop, program: { ...program, voice }, making: { voicePlace: { file: '--voice' } } };
+}
+
+/** Makes something of a program, with a progress bar while it is spoken. */
+export async function withProgress<Result>(
+  { program, workshop, making }: ProgramSource,
+  make: (program: PrescribedProgram, workshop: Workshop, options: MakingOptions) => Promise<Result>,
+): Promise<Result> {
+  const progress = openProgress('Speaking');
+  try {
+    return await make(program, workshop, {
+      ...making,
+      onProgress: (done, total) => progress.update(done, total),
+    });
+  } finally {
+    progress.stop();
+  }
+}

@@ -1,0 +1,55 @@
+import { Command, CommanderError } from 'commander';
+import { formatProblem, StillcountError } from '../errors/stillcountError.js';
+import { addCatalogueCommand } from './commands/catalogue.js';
+import { addInspectCommand } from './commands/inspect.js';
+import { addRenderCommand } from './commands/render.js';
+import { addSchemaCommand } from './commands/schema.js';
+import { addScriptCommand } from './commands/script.js';
+import { addVoicesCommand } from './commands/voices.js';
+
+/** 0: done. 1: a check or the work failed. 2: the input is wrong. */
+export type ExitCode = 0 | 1 | 2;
+
+/** Given to every command; called when it ran but what it checked did not pass. */
+export type ReportFailure = () => void;
+
+/**
+ * Runs one command line.
+ *
+ * @param args everything after the program's name
+ * @returns the exit code; whatever went wrong has been printed to the terminal's error output
+ */
+export async function runCommand(args: readonly string[]): Promise<ExitCode> {
+  let exitCode: ExitCode = 0;
+  const reportFailure: ReportFailure = () => {
+    exitCode = 1;
+  };
+  const command = new Command('stillcount')
+    .description('Turns a prescribed lying-down exercise program into a timed spoken session.')
+    .exitOverride()
+    .showHelpAfterError('Run with --help to see what is possible.');
+  addRenderCommand(command);
+  addScriptCommand(command);
+  addInspectCommand(command, reportFailure);
+  addCatalogueCommand(command);
+  addVoicesCommand(command);
+  addSchemaCommand(command);
+  try {
+    await command.parseAsync(args, { from: 'user' });
+    return exitCode;
+  } catch (error) {
+    return exitCodeOf(error);
+  }
+}
+
+function exitCodeOf(error: unknown): ExitCode {
+  // Commander has already printed its help or its complaint.
+  if (error instanceof CommanderError) return error.exitCode === 0 ? 0 : 2;
+  if (error instanceof StillcountError) {
+    process.stderr.write(`${error.problems.map(formatProblem).join('\n')}\n`);
+    return error.kind === 'input' ? 2 : 1;
+  }
+  const message = error instanceof Error ? error.message : String(error);
+  process.stderr.write(`Something went wrong that should not have: ${message}\n`);
+  return 1;
+}
