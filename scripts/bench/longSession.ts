@@ -1,0 +1,59 @@
+/**
+ * Run as a process of its own by render.ts: renders a 60-minute session from a script and clips that are cached,
+ * with no segment cached, then reads ranges of it. Prints one line of JSON.
+ *
+ *     tsx scripts/bench/longSession.ts PROGRAM.yaml DATA_FOLDER
+ */
+import { mkdtemp, rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { renderSession } from '../../src/audio/renderSession.js';
+import { SegmentStore } from '../../src/audio/segmentStore.js';
+import { BlobCache } from '../../src/files/blobCache.js';
+import { writeWhole } from '../../src/files/wholeFile.js';
+import type { TimedScript } from '../../src/script/timedScript.js';
+import { makeScript } from '../../src/session/makeSession.js';
+import { readProgramFile } from '../../src/session/readProgramFile.js';
+import { readSettings } from '../../src/session/settings.js';
+import { openWorkshop } from '../../src/session/workshop.js';
+
+const [programPath = '', dataFolder = ''] = process.argv.slice(2);
+const workshop = await openWorkshop(readSettings({ ...process.env, STILLCOUNT_DATA: dataFolder }));
+const { script, clips } = await makeScript(await readProgramFile(programPath, workshop), workshop);
+const long = repeated(script, Math.ceil(3_600_000 / script.durationMs));
+const folder = await mkdtemp(join(tmpdir(), 'stillcount-bench-'));
+try {
+  const audio = await renderSession(long, clips, new SegmentStore(new BlobCache(folder)));
+  await writeWhole(join(folder, 'session.mp3'), audio.chunks());
+  const rangeMs: number[] = [];
+  for (let i = 0; i <= 200; i += 1) {
+    const start = Math.floor((audio.byteLength * i) / 201);
+    for (const end of [start + 1, start + 65_536, audio.byteLength]) {
+      const before = performance.now();
+      audio.read(start, end);
+      rangeMs.push(performance.now() - before);
+    }
+  }
+  const minutes = long.durationMs / 60_000;
+  const residentMb = (process.resourceUsage().maxRSS * 1024) / 1e6;
+  console.log(JSON.stringify({ minutes, residentMb, worstRangeMs: Math.max(...rangeMs) }));
+} finally {
+  await rm(folder, { recursive: true, force: true });
+}
+
+/** The session several times over, as one; every copy starts 7 ms later in its frame, so no segment repeats. */
+function repeated(once: TimedScript, times: number): TimedScript {
+  const stepMs = once.durationMs + 7;
+  const copies = Array.from({ length: times }, (_, index) => {
+    const moved = <Span extends { startMs: number; endMs: number }>(span: Span): Span => ({
+      ...span,
+      startMs: span.startMs + index * stepMs,
+      endMs: span.endMs + index * stepMs,
+    });
+    return once.cues.map((cue) => ({
+      ...moved(cue),
+      ...(cue.tone === undefined ? {} : { tone: moved(cue.tone) }),
+    }));
+  });
+  return { ...once, durationMs: times * stepMs, cues: copies.flat() };
+}

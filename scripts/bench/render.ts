@@ -1,0 +1,157 @@
+/**
+ * What rendering costs, against the usual ways of doing the same, all in one run. Prints a table; exit code 1
+ * when a bound is not kept.
+ *
+ *     npx tsx scripts/bench/render.ts [PROGRAM.yaml]
+ */
+import { execFile } from 'node:child_process';
+import { mkdtemp, readFile, rm, stat } from 'node:fs/promises';
+import { availableParallelism, cpus, tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { promisify } from 'node:util';
+import { z } from 'zod';
+import { renderSession } from '../../src/audio/renderSession.js';
+import { soundsOf } from '../../src/audio/soundsOf.js';
+import { writeWhole } from '../../src/files/wholeFile.js';
+import { readProgram } from '../../src/program/readProgram.js';
+import { type MadeSession, makeSession } from '../../src/session/makeSession.js';
+import { readProgramFile } from '../../src/session/readProgramFile.js';
+import { readSettings } from '../../src/session/settings.js';
+import { openWorkshop, type Workshop } from '../../src/session/workshop.js';
+import { openVoice } from '../../src/voice/openVoice.js';
+import { median, secondsOf, secondsOfFive } from './timing.js';
+import { delayAndMix, encodeWhole, wholePcm } from './usualWay.js';
+
+type Row = { what: string; measured: string; wanted: string; ok: boolean };
+
+/** What longSession.ts prints. */
+const longSchema = z.object({ minutes: z.number(), residentMb: z.number(), worstRangeMs: z.number() });
+
+const here = (path: string) => fileURLToPath(new URL(path, import.meta.url));
+const programPath = process.argv[2] ?? here('../../audio-templates/en/programs/first.yaml');
+const folder = await mkdtemp(join(tmpdir(), 'stillcount-bench-'));
+const dataFolder = join(folder, 'data');
+try {
+  const workshop = await openWorkshop(readSettings({ ...process.env, STILLCOUNT_DATA: dataFolder }));
+  const [firstRow, session] = await firstRender(workshop);
+  const rows = [firstRow, await doseChange(workshop, session), ...(await writing(workshop, session))];
+  rows.push(...(await longSession()));
+  const minutes = (session.script.durationMs / 60_000).toFixed(1);
+  console.log(
+    `${cpus()[0]?.model ?? 'unknown processor'}, ${availableParallelism()} cores, Node.js ${process.version}`,
+  );
+  console.log(
+    `Session of ${minutes} minutes, ${session.script.cues.length} cues, ${session.clips.size} wordings.\n`,
+  );
+  console.log('| what | measured | wanted | kept |\n|---|---|---|---|');
+  for (const row of rows)
+    console.log(`| ${row.what} | ${row.measured} | ${row.wanted} | ${row.ok ? 'yes' : 'NO'} |`);
+  process.exitCode = rows.every((row) => row.ok) ? 0 : 1;
+} finally {
+  await rm(folder, { recursive: true, force: true });
+}
+
+/** Everything from nothing, against the voice's own time for the same wordings shared among the cores. */
+async function firstRender(workshop: Workshop): Promise<[Row, MadeSession]> {
+  const program = await readProgramFile(programPath, workshop);
+  const start = performance.now();
+  const session = await makeSession(program, workshop);
+  const renderSeconds = (performance.now() - start) / 1000;
+  const engine = await openVoice(program.voice);
+  let engineSeconds = 0;
+  for (const text of session.clips.keys()) {
+    engineSeconds += await secondsOf(() =>
+      engine.synthesise({ text, wordsPerMinute: program.wordsPerMinute }),
+    );
+  }
+  await engine.close();
+  const ratio = renderSeconds / (engineSeconds / availableParallelism());
+  const row = {
+    what: 'first render, nothing cached, over engine time / cores',
+    measured: `${ratio.toFixed(2)} (${renderSeconds.toFixed(1)} s; engine ${engineSeconds.toFixed(1)} s)`,
+    wanted: 'at most 1.3',
+    ok: ratio <= 1.3,
+  };
+  return [row, session];
+}
+
+/** Holds of 5 s become 6 s: only wordings never heard before may need the voice. */
+async function doseChange(workshop: Workshop, before: MadeSession): Promise<Row> {
+  const text = await readFile(programPath, 'utf8');
+  const changed = text.replace(/holdSeconds: 5\b/g, 'holdSeconds: 6');
+  const program = readProgram(changed, programPath, workshop.catalogues);
+  const after = await makeSession(program, workshop);
+  const unheard = [...after.clips.keys()].filter((wording) => !before.clips.has(wording)).length;
+  return {
+    what: 'voice calls for known wordings after a dose change',
+    measured: `${after.voiceCalls - unheard} (${unheard} new wordings)`,
+    wanted: '0',
+    ok: changed !== text && after.voiceCalls === unheard,
+  };
+}
+
+async function writing(workshop: Workshop, session: MadeSession): Promise<Row[]> {
+  const { script, clips } = session;
+  const path = join(folder, 'session.mp3');
+  const sounds = soundsOf(script, clips);
+  const pcm = await wholePcm(sounds, script.durationMs);
+  const plain = await encodeWhole(pcm);
+  const ours = median(
+    await secondsOfFive(async () => {
+      const audio = await renderSession(script, clips, workshop.segments);
+      await writeWhole(path, audio.chunks(), { durable: false });
+    }),
+  );
+  const encoding = median(await secondsOfFive(() => encodeWhole(pcm)));
+  const mixing = median(await secondsOfFive(await delayAndMix(sounds, join(folder, 'mix'))));
+  const sizeRatio = (await stat(path)).size / plain.length;
+  const times = (seconds: number) => `${(seconds / ours).toFixed(0)} times (${seconds.toFixed(2)} s)`;
+  return [
+    {
+      what: 'writing it from cached segments',
+      measured: `${(ours * 1000).toFixed(1)} ms`,
+      wanted: '',
+      ok: true,
+    },
+    {
+      what: 'faster than encoding the same PCM with libmp3lame',
+      measured: times(encoding),
+      wanted: 'at least 50 times, aim 150',
+      ok: encoding / ours >= 50,
+    },
+    {
+      what: 'faster than ffmpeg adelay + amix over the same clips',
+      measured: times(mixing),
+      wanted: 'at least 100 times',
+      ok: mixing / ours >= 100,
+    },
+    {
+      what: 'size over LAME variable rate, quality 5, of the same PCM',
+      measured: `${sizeRatio.toFixed(3)} (${plain.length} bytes)`,
+      wanted: 'at most 1.1',
+      ok: sizeRatio <= 1.1,
+    },
+  ];
+}
+
+/** In a process of its own, so that its memory is its own. */
+async function longSession(): Promise<Row[]> {
+  const options = ['--import', 'tsx', here('./longSession.ts'), programPath, dataFolder];
+  const { stdout } = await promisify(execFile)(process.execPath, options);
+  const { minutes, residentMb, worstRangeMs } = longSchema.parse(JSON.parse(stdout));
+  return [
+    {
+      what: `largest resident memory, ${minutes.toFixed(0)}-minute session, no segment cached`,
+      measured: `${residentMb.toFixed(0)} MB`,
+      wanted: 'under 200 MB',
+      ok: residentMb < 200,
+    },
+    {
+      what: 'slowest byte range of it, of 603 (up to the whole file)',
+      measured: `${worstRangeMs.toFixed(2)} ms`,
+      wanted: 'under 20 ms',
+      ok: worstRangeMs < 20,
+    },
+  ];
+}
