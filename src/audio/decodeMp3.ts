@@ -1,26 +1,59 @@
 import { mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { StillcountError } from '../errors/stillcountError.js';
+import { findFfmpeg } from '../ffmpeg/findFfmpeg.js';
 import { runFfmpeg } from '../ffmpeg/runFfmpeg.js';
+import { cannotWrite } from '../files/fileProblem.js';
 import { sampleRateHz } from './sound.js';
 
 /**
- * What a listener hears of an MP3 file: mono samples from -1 to 1 at 24 kHz, the codec's delay and
- * padding dropped at both ends as the file asks.
+ * What a listener hears of an MP3 file: mono samples from -1 to 1 at 24 kHz, the codec's delay and padding
+ * dropped at both ends as the file asks.
  *
- * @throws StillcountError kind `work` when ffmpeg cannot read it.
+ * @throws StillcountError kind `work` when ffmpeg cannot read it, or when there is no place to lay it for ffmpeg.
  */
 export async function decodeMp3(bytes: Uint8Array): Promise<Float32Array> {
-  const folder = await mkdtemp(join(tmpdir(), 'stillcount-decode-'));
+  return atFilePath(bytes, decodeFile);
+}
+
+/** As {@link decodeMp3}, but null when the file is at fault: ffmpeg is there and finds no sound in it. */
+export async function decodeMp3OrNull(bytes: Uint8Array): Promise<Float32Array | null> {
+  await findFfmpeg();
+  return atFilePath(bytes, async (filePath) => {
+    try {
+      const samples = await decodeFile(filePath);
+      return samples.length === 0 ? null : samples;
+    } catch (error) {
+      if (error instanceof StillcountError) return null;
+      throw error;
+    }
+  });
+}
+
+async function decodeFile(filePath: string): Promise<Float32Array> {
+  const pcm = await runFfmpeg({
+    input: { filePath },
+    inputOptions: ['-f', 'mp3'],
+    outputOptions: ['-map', '0:a:0', '-f', 'f32le', '-ac', '1', '-ar', String(sampleRateHz)],
+  });
+  return new Float32Array(pcm.buffer.slice(pcm.byteOffset, pcm.byteOffset + pcm.length - (pcm.length % 4)));
+}
+
+/** From a pipe ffmpeg would leave the padding at the end in place, so the bytes are laid on disk for a moment. */
+async function atFilePath<Result>(
+  bytes: Uint8Array,
+  use: (filePath: string) => Promise<Result>,
+): Promise<Result> {
+  const folder = await mkdtemp(join(tmpdir(), 'stillcount-decode-')).catch((error: unknown) => {
+    throw cannotWrite(tmpdir(), error);
+  });
   try {
     const filePath = join(folder, 'session.mp3');
-    await writeFile(filePath, bytes);
-    const pcm = await runFfmpeg({
-      input: { filePath },
-      inputOptions: ['-f', 'mp3'],
-      outputOptions: ['-map', '0:a:0', '-f', 'f32le', '-ac', '1', '-ar', String(sampleRateHz)],
+    await writeFile(filePath, bytes).catch((error: unknown) => {
+      throw cannotWrite(filePath, error);
     });
-    return new Float32Array(pcm.buffer.slice(pcm.byteOffset, pcm.byteOffset + pcm.length - (pcm.length % 4)));
+    return await use(filePath);
   } finally {
     await rm(folder, { recursive: true, force: true });
   }

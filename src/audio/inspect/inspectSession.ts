@@ -1,6 +1,6 @@
-import { inputError, StillcountError } from '../../errors/stillcountError.js';
+import { inputError } from '../../errors/stillcountError.js';
 import type { TimedScript } from '../../script/timedScript.js';
-import { decodeMp3 } from '../decodeMp3.js';
+import { decodeMp3OrNull } from '../decodeMp3.js';
 import { frameChecks, lengthChecks } from './fileChecks.js';
 import { looksLikeMp3, readParts } from './fileParts.js';
 import { equalRow, type Inspection, type InspectionRow, inspectionOf } from './inspection.js';
@@ -17,7 +17,8 @@ const usualPresenceIntervalMs = 45_000;
  *
  * A damaged file, or one that belongs to another script, gives an inspection that did not pass.
  *
- * @throws StillcountError kind `input` when the bytes are no MP3 at all, kind `work` when no ffmpeg is found.
+ * @throws StillcountError kind `input` when the bytes are no MP3 at all, kind `work` when there is no
+ *   ffmpeg, or no room on the disk for what it is to read.
  */
 export async function inspectSession(bytes: Uint8Array, script: TimedScript | null): Promise<Inspection> {
   if (!looksLikeMp3(bytes)) {
@@ -29,7 +30,7 @@ export async function inspectSession(bytes: Uint8Array, script: TimedScript | nu
   }
   const parts = readParts(bytes);
   const tag = await readTag(bytes);
-  const samples = await decodedOrNull(bytes);
+  const samples = await decodeMp3OrNull(bytes);
   const tagRows = script === null ? [] : tagChecks(tag, script);
   if (samples === null) {
     return inspectionOf([...frameChecks(parts), unreadable, ...tagRows]);
@@ -54,17 +55,6 @@ function scriptRows(samples: Float32Array, script: TimedScript): InspectionRow[]
 }
 
 const unreadable = equalRow('decoded', 'read by an independent decoder', 'it gave up', 'it reads the file');
-
-/** Null when the decoder finds nothing to decode; a missing decoder is the machine's fault and stays an error. */
-async function decodedOrNull(bytes: Uint8Array): Promise<Float32Array | null> {
-  try {
-    const samples = await decodeMp3(bytes);
-    return samples.length === 0 ? null : samples;
-  } catch (error) {
-    if (error instanceof StillcountError && error.cause !== undefined) return null;
-    throw error;
-  }
-}
 
 function hex(bytes: Uint8Array): string {
   return Buffer.from(bytes).toString('hex');
