@@ -92,6 +92,6 @@ module.exports = {
     doNotFollow: { path: 'node_modules' },
     tsPreCompilationDeps: true,
     tsConfig: { fileName: 'tsconfig.json' },
-    enhancedResolveOptions: { extensions: ['.ts', '.mjs', '.js', '.json'], conditionNames: ['import', 'node', 'types'] },
+    enhancedResolveOptions: { exportsFields: ['exports'], extensions: ['.ts', '.mjs', '.js', '.json'], conditionNames: ['import', 'node', 'types'] },
   },
 };
