@@ -1,22 +1,24 @@
-import { bandPassSection, filterZeroPhase, lowPassSection } from './zeroPhase.js';
+import { bandPassSection, filterZeroPhase, highPassSection, lowPassSection } from './zeroPhase.js';
 
 const vowelBand = { lowHz: 700, highHz: 1300 };
 const hissBand = { lowHz: 4000, highHz: 8000 };
+/** Soft tones may lie under speech; a first-order band alone would let too much of them through. */
+const hummingBelowHz = 550;
 const envelopeHz = 10;
 const riseFrom = 0.1;
 const riseTo = 0.9;
 /**
- * How high the first rise must reach to be the beat, as a share of the highest. Over 27 cue words in three voices
- * the first vowel reached 0.18 or more, a murmured consonant before it 0.13 or less.
+ * How high the first rise must reach, as a share of the highest level. In cue words of three voices the first
+ * vowel goes well beyond this and a murmured consonant before it stays below.
  */
 const clearShare = 0.15;
 /**
- * At the peak of a hiss or a burst (the first sounds of "six" and "ten") the upper band is stronger than the vowel
- * band by this or more. In the same words the ratio was 0.9 or less for vowels, 4 or more for bursts.
+ * In a hiss or a burst (the first sounds of "six" and "ten") the upper band is stronger than the vowel band by this
+ * or more. In the same words the ratio was 0.9 or less for vowels, 4 or more for bursts.
  */
-const hissRatio = 2;
-/** How far the envelope must fall again, as a share of the peak, before that peak is over. */
-const peakOverShare = 0.8;
+const hissRatio = 1.4;
+/** The rise into a vowel is over by then. A fixed span, since where a peak ends would depend on the least ripple. */
+const riseMs = 120;
 /** A beat later than this in a clip is none that a listener could follow; the rest need not be looked at. */
 const mostSeconds = 2;
 /** The 10 Hz filter has rung out to less than a thousandth after this. */
@@ -29,9 +31,10 @@ const ringingSeconds = 0.25;
  * order), rectify, low-pass 10 Hz, then midway between the moments at 10 % and 90 % of the rise into the vowel.
  * Both filters run forwards and backwards here, so that their delay does not count.
  *
- * Of a longer word or a phrase the first clear rise counts: the first peak of the envelope that reaches 15 % of
- * its highest one and is not that of a hiss or a burst; a peak is over once the envelope has fallen to 80 % of it.
- * These shares are our choice, since the rule was made for single syllables.
+ * Of a longer word or a phrase the first clear rise counts: from where the envelope first reaches 15 % of its
+ * highest level, in a sound that is not a hiss or a burst, 120 ms on. Instead of two moments the mean of the moments
+ * at all levels from 10 % to 90 % is taken, which for an even rise is the same and changes little with noise. The
+ * high-pass in front, these two numbers and the mean are our choice; the rule was made for single syllables.
  *
  * Only the first two seconds are looked at. 0 for silence.
  */
@@ -39,14 +42,32 @@ export function perceptualCentreSample(samples: Float32Array, sampleRateHz: numb
   const start = samples.subarray(0, Math.round(mostSeconds * sampleRateHz));
   const envelope = bandEnvelope(start, sampleRateHz, vowelBand);
   const hiss = bandEnvelope(start, sampleRateHz, hissBand);
-  const peakAt = firstClearPeak(envelope, hiss, start.length);
-  const peak = envelope[peakAt] ?? 0;
-  if (peak <= 0) return 0;
-  let base = peak;
-  for (let at = 0; at < peakAt; at += 1) base = Math.min(base, envelope[at] ?? 0);
-  const fullAt = lastCrossing(envelope, peakAt, base + riseTo * (peak - base));
-  const startAt = lastCrossing(envelope, Math.floor(fullAt), base + riseFrom * (peak - base));
-  return (startAt + fullAt) / 2;
+  const clearAt = firstClear(envelope, hiss, start.length);
+  return clearAt === null ? 0 : middleOfRise(envelope, clearAt, Math.round((riseMs * sampleRateHz) / 1000));
+}
+
+/**
+ * Mean of the moments at which the rise around a place passes each level: the last such moment before the place,
+ * the first after it.
+ */
+function middleOfRise(envelope: Float64Array, clearAt: number, spanSamples: number): number {
+  const end = Math.min(clearAt + spanSamples, envelope.length);
+  let top = 0;
+  for (let at = clearAt; at < end; at += 1) top = Math.max(top, envelope[at] ?? 0);
+  const notPassed = (level: number) =>
+    1 - Math.min(1, Math.max(0, (level / top - riseFrom) / (riseTo - riseFrom)));
+  let middle = clearAt;
+  let highest = 0;
+  for (let at = clearAt; at < end; at += 1) {
+    highest = Math.max(highest, envelope[at] ?? 0);
+    middle += notPassed(highest);
+  }
+  let lowest = envelope[clearAt] ?? 0;
+  for (let at = clearAt - 1; at >= 0; at -= 1) {
+    lowest = Math.min(lowest, envelope[at] ?? 0);
+    middle -= 1 - notPassed(lowest);
+  }
+  return middle;
 }
 
 type Band = { lowHz: number; highHz: number };
@@ -55,40 +76,24 @@ function bandEnvelope(samples: Float32Array, sampleRateHz: number, band: Band): 
   const envelope = new Float64Array(samples.length + Math.ceil(ringingSeconds * sampleRateHz));
   envelope.set(samples);
   const highHz = Math.min(band.highHz, 0.45 * sampleRateHz);
+  filterZeroPhase(envelope, highPassSection(hummingBelowHz, sampleRateHz));
   filterZeroPhase(envelope, bandPassSection(band.lowHz, highHz, sampleRateHz));
   for (let at = 0; at < envelope.length; at += 1) envelope[at] = Math.abs(envelope[at] ?? 0);
   filterZeroPhase(envelope, lowPassSection(envelopeHz, sampleRateHz));
   return envelope;
 }
 
-/** The first clear peak; of a sound that is all hiss, the highest. */
-function firstClearPeak(envelope: Float64Array, hiss: Float64Array, length: number): number {
+/** Where the envelope first stands clear; of a sound that is all hiss, its highest place; null for silence. */
+function firstClear(envelope: Float64Array, hiss: Float64Array, length: number): number | null {
   let highestAt = 0;
   for (let at = 0; at < length; at += 1) {
     if ((envelope[at] ?? 0) > (envelope[highestAt] ?? 0)) highestAt = at;
   }
   const clear = clearShare * (envelope[highestAt] ?? 0);
-  let peakAt = 0;
+  if (clear === 0 || length === 0) return null;
   for (let at = 0; at < length; at += 1) {
     const value = envelope[at] ?? 0;
-    const peak = envelope[peakAt] ?? 0;
-    if (value > peak) peakAt = at;
-    else if (value < peakOverShare * peak) {
-      if (peak >= clear && (hiss[peakAt] ?? 0) < hissRatio * peak) return peakAt;
-      peakAt = at;
-    }
+    if (value >= clear && (hiss[at] ?? 0) < hissRatio * value) return at;
   }
   return highestAt;
-}
-
-/** Last moment up to `from` at which the envelope rises through the level, between two samples; 0 if never. */
-function lastCrossing(envelope: Float64Array, from: number, level: number): number {
-  for (let at = from; at > 0; at -= 1) {
-    const before = envelope[at - 1] ?? 0;
-    if (before < level) {
-      const after = envelope[at] ?? 0;
-      return after > before ? at - 1 + (level - before) / (after - before) : at;
-    }
-  }
-  return 0;
 }

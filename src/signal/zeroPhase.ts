@@ -16,6 +16,19 @@ export function lowPassSection(cornerHz: number, sampleRateHz: number): Biquad {
   };
 }
 
+/** Second-order Butterworth high-pass, by the same transform. */
+export function highPassSection(cornerHz: number, sampleRateHz: number): Biquad {
+  const k = Math.tan((Math.PI * cornerHz) / sampleRateHz);
+  const a0 = 1 + Math.SQRT2 * k + k * k;
+  return {
+    b0: 1 / a0,
+    b1: -2 / a0,
+    b2: 1 / a0,
+    a1: (2 * (k * k - 1)) / a0,
+    a2: (1 - Math.SQRT2 * k + k * k) / a0,
+  };
+}
+
 /** First-order band-pass with these -3 dB corners: a first-order low-pass turned into a band, one section. */
 export function bandPassSection(lowHz: number, highHz: number, sampleRateHz: number): Biquad {
   const low = Math.tan((Math.PI * lowHz) / sampleRateHz);
