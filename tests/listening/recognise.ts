@@ -1,0 +1,117 @@
+import { execFile } from 'node:child_process';
+import { existsSync } from 'node:fs';
+import { mkdir, mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
+import { availableParallelism, tmpdir } from 'node:os';
+import path from 'node:path';
+import { promisify } from 'node:util';
+import { listeningRateHz, type Utterance } from './utterances.js';
+
+const execute = promisify(execFile);
+const modelFolder = '/usr/share/pocketsphinx/model/en-us';
+/** The CMU pronouncing dictionary of Debian's pocketsphinx-en-us. */
+export const dictionaryFile = path.join(modelFolder, 'cmudict-en-us.dict');
+const program = '/usr/bin/pocketsphinx_batch';
+
+export type HeardWord = { word: string; startMs: number };
+
+/** Why nothing can be listened to on this machine; empty when all is there. */
+export function whyNoListener(): string {
+  const missing = [program, path.join(modelFolder, 'en-us'), dictionaryFile].filter(
+    (file) => !existsSync(file),
+  );
+  if (missing.length === 0) return '';
+  return `skipped: ${missing.join(', ')} missing (Debian packages pocketsphinx and pocketsphinx-en-us)`;
+}
+
+/**
+ * Has an independent recogniser (CMU PocketSphinx with its US English model, Debian) write down what it hears.
+ *
+ * @param grammar in JSpeech Grammar Format.
+ * @returns words in order, times in whole milliseconds of the recording, good to 10 ms.
+ */
+export async function recognise(utterances: readonly Utterance[], grammar: string): Promise<HeardWord[]> {
+  const folder = await mkdtemp(path.join(tmpdir(), 'stillcount-listening-'));
+  try {
+    const grammarFile = path.join(folder, 'session.jsgf');
+    await writeFile(grammarFile, grammar);
+    await Promise.all(
+      utterances.map(({ samples }, index) =>
+        writeFile(
+          path.join(folder, `${index}.raw`),
+          new Uint8Array(samples.buffer, samples.byteOffset, samples.byteLength),
+        ),
+      ),
+    );
+    const shares = dealOut(utterances, availableParallelism());
+    const heard = await Promise.all(
+      shares.map(async (indices, share) => {
+        const workFolder = path.join(folder, `share-${share}`);
+        await mkdir(workFolder);
+        return listen(indices, folder, workFolder, grammarFile);
+      }),
+    );
+    return heard
+      .flat()
+      .map(({ utterance, word, frame }) => ({
+        word,
+        startMs:
+          Math.round(((utterances[utterance]?.startSample ?? 0) / listeningRateHz) * 1000) + frame * 10,
+      }))
+      .sort((a, b) => a.startMs - b.startMs);
+  } finally {
+    await rm(folder, { recursive: true, force: true });
+  }
+}
+
+/** Shares of about equal length, longest utterances first. */
+function dealOut(utterances: readonly Utterance[], count: number): number[][] {
+  const shares = Array.from({ length: count }, () => ({ length: 0, indices: [] as number[] }));
+  const longestFirst = utterances
+    .map((utterance, index) => ({ index, length: utterance.samples.length }))
+    .sort((a, b) => b.length - a.length);
+  for (const { index, length } of longestFirst) {
+    const least = shares.reduce((a, b) => (b.length < a.length ? b : a));
+    least.indices.push(index);
+    least.length += length;
+  }
+  return shares.map((share) => share.indices).filter((indices) => indices.length > 0);
+}
+
+type HeardInUtterance = { utterance: number; word: string; frame: number };
+
+async function listen(
+  indices: readonly number[],
+  soundFolder: string,
+  workFolder: string,
+  grammarFile: string,
+): Promise<HeardInUtterance[]> {
+  const listFile = path.join(workFolder, 'list.txt');
+  const heardFile = path.join(workFolder, 'heard.txt');
+  await writeFile(listFile, indices.join('\n'));
+  await execute(
+    program,
+    [
+      ...['-adcin', 'yes', '-cepdir', soundFolder, '-cepext', '.raw', '-ctl', listFile],
+      ...['-hmm', path.join(modelFolder, 'en-us'), '-dict', dictionaryFile, '-jsgf', grammarFile],
+      // Silences stay in, or the times would be those of a shorter recording.
+      ...['-remove_silence', 'no', '-hypseg', heardFile],
+    ],
+    { maxBuffer: 2 ** 28 },
+  );
+  return (await readFile(heardFile, 'utf8')).split('\n').flatMap(readSegments);
+}
+
+/**
+ * One line of PocketSphinx's segment file: `name S n T n A n L n` and then, for each word, its first frame,
+ * two scores and the word; a frame is 10 ms. Silence and noise stand in angle or square brackets.
+ */
+function readSegments(line: string): HeardInUtterance[] {
+  const fields = line.trim().split(/\s+/);
+  const utterance = Number(fields[0]);
+  const heard: HeardInUtterance[] = [];
+  for (let i = fields.indexOf('L') + 2; i > 1 && i + 3 < fields.length; i += 4) {
+    const word = (fields[i + 3] ?? '').replace(/\(\d+\)$/, '');
+    if (/^[\p{L}']/u.test(word)) heard.push({ utterance, word, frame: Number(fields[i]) });
+  }
+  return heard;
+}
