@@ -1,12 +1,14 @@
 import type { PrescribedExercise, PrescribedProgram } from '../program/prescribed.js';
 import { exerciseContext, sayLines, sessionContext } from './context.js';
 import type { Block, Say } from './layout.js';
+import type { Wording } from './measure.js';
 import { exerciseGapMs, headSilenceMs } from './rules.js';
 import { layOutBreath } from './shapes/breath.js';
 import { frame } from './shapes/frame.js';
 import { layOutHold } from './shapes/hold.js';
 import { layOutSustained } from './shapes/sustained.js';
 import { layOutTempo } from './shapes/tempo.js';
+import type { CueRole } from './timedScript.js';
 
 /**
  * First pass: the whole session as blocks of talk and work, with every wording that might be needed. The
@@ -58,18 +60,25 @@ function startingHere(lines: Say[], gapBeforeMs: number): Say[] {
 }
 
 /** Every distinct wording of a layout, in order of first use. */
-export function wordingsIn(blocks: readonly Block[]): string[] {
-  const texts = blocks
-    .flatMap((block) => block.items)
-    .flatMap((item) => {
-      if (item.item === 'say') return [item.words];
-      return [
-        ...item.lead.map(({ words }) => words),
-        ...item.beats.map(({ words }) => words ?? []),
-        ...item.fillers.map(({ words }) => words),
-        item.restWords?.words ?? [],
-      ];
-    })
-    .flat();
-  return [...new Set(texts.filter((text) => text !== ''))];
+export function wordingsIn(blocks: readonly Block[]): Wording[] {
+  const crispByText = new Map<string, boolean>();
+  const add = (words: readonly string[], crisp: boolean) => {
+    for (const text of words) {
+      if (text !== '') crispByText.set(text, crisp || crispByText.get(text) === true);
+    }
+  };
+  for (const item of blocks.flatMap((block) => block.items)) {
+    if (item.item === 'say') {
+      add(item.words, false);
+      continue;
+    }
+    for (const { role, words } of item.lead) add(words, role === 'start');
+    for (const { role, words } of item.beats) add(words ?? [], crispRoles.includes(role));
+    for (const { words } of item.fillers) add(words, false);
+    add(item.restWords?.words ?? [], false);
+  }
+  return [...crispByText].map(([text, crisp]) => ({ text, crisp }));
 }
+
+/** Roles whose words stand on beats a second apart. */
+const crispRoles: readonly CueRole[] = ['start', 'count', 'lift', 'hold', 'lower'];

@@ -36,9 +36,10 @@ export interface ClipLibrary {
   /**
    * One clip for each text, from the cache or from the voice.
    *
+   * @param wordsPerMinute another speaking rate than the library's own, for these texts.
    * @throws StillcountError kind `work` when the voice fails; what was finished by then stays in the cache.
    */
-  clips(texts: readonly string[]): Promise<ReadonlyMap<string, SpeechClip>>;
+  clips(texts: readonly string[], wordsPerMinute?: number): Promise<ReadonlyMap<string, SpeechClip>>;
   /** How many phrases the engine has been asked for. */
   readonly voiceCalls: number;
   /** Closes the engine. Safe to call twice. */
@@ -46,21 +47,25 @@ export interface ClipLibrary {
 }
 
 type Head = { beatOffsetMs: number; lengthSamples: number };
-type Wording = { spoken: string; key: string };
+type Wording = { spoken: string; wordsPerMinute: number; key: string };
 
 /** Opens the clips of one voice at one speaking rate. */
 export function openClipLibrary(options: ClipLibraryOptions): ClipLibrary {
-  const { engine, cache, wordsPerMinute, pronunciations, onProgress } = options;
+  const { engine, cache, pronunciations, onProgress } = options;
   const beingMade = new Map<string, Promise<Head>>();
   let voiceCalls = 0;
 
-  function wordingOf(text: string): Wording {
+  function wordingOf(text: string, wordsPerMinute: number): Wording {
     const spoken = speakableText(applyPronunciations(text, pronunciations));
     const parts = [engine.fingerprint, wordsPerMinute, spoken, clipRateHz, preparationVersion];
-    return { spoken, key: `clip ${createHash('sha256').update(JSON.stringify(parts)).digest('hex')}` };
+    return {
+      spoken,
+      wordsPerMinute,
+      key: `clip ${createHash('sha256').update(JSON.stringify(parts)).digest('hex')}`,
+    };
   }
 
-  async function synthesise({ spoken, key }: Wording): Promise<Head> {
+  async function synthesise({ spoken, wordsPerMinute, key }: Wording): Promise<Head> {
     voiceCalls += 1;
     const raw = await engine.synthesise({ text: spoken, wordsPerMinute });
     const entry = encodeClip(prepareClip(raw));
@@ -100,8 +105,8 @@ export function openClipLibrary(options: ClipLibraryOptions): ClipLibrary {
     get voiceCalls() {
       return voiceCalls;
     },
-    async clips(texts) {
-      const wordings = new Map(texts.map((text) => [text, wordingOf(text)]));
+    async clips(texts, wordsPerMinute = options.wordsPerMinute) {
+      const wordings = new Map(texts.map((text) => [text, wordingOf(text, wordsPerMinute)]));
       const distinct = new Map([...wordings.values()].map((wording) => [wording.key, wording]));
       const heads = new Map<string, Head>();
       await inParallel([...distinct.values()], engine.parallel, async (wording) => {

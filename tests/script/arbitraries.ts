@@ -69,7 +69,7 @@ function entries(exercise: Exercise): fc.Arbitrary<Record<string, unknown>> {
  * two given milliseconds a word.
  */
 export function voiceOf(seed: number, perWordMs: { min: number; max: number }): MeasureWordings {
-  return async (texts) => new Map(texts.map((text) => [text, clipOf(text, seed, perWordMs)]));
+  return async (wordings) => new Map(wordings.map(({ text }) => [text, clipOf(text, seed, perWordMs)]));
 }
 
 function clipOf(text: string, seed: number, perWordMs: { min: number; max: number }): ClipMeasure {
