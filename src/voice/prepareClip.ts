@@ -5,7 +5,7 @@ import { trimSilence } from '../signal/trim.js';
 import type { RawSpeech } from './voice.js';
 
 /** Names everything below that shapes a clip. Raise it with any change, so that cached clips are made anew. */
-export const preparationVersion = 1;
+export const preparationVersion = 2;
 
 /** 24 kHz mono: a millisecond is a whole number of samples. */
 export const clipRateHz = 24_000;
