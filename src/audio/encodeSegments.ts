@@ -19,7 +19,8 @@ const bytesPerSample = 2;
 export const encodingVersion = 'segment/1 libmp3lame q5 no-reservoir rest128 s16';
 
 /**
- * Encodes segments through one ffmpeg process and gives the frames of each, in the order asked for.
+ * Encodes segments through one ffmpeg process and gives the frames of each, in the order asked for, as views of
+ * one stretch of memory.
  *
  * @param rest silent frames before each segment; anything but the default is for tests.
  * @throws StillcountError kind `work` when ffmpeg fails or gives other frames than those asked for.
@@ -42,7 +43,7 @@ export async function encodeSegments(segments: readonly Segment[], rest = restFr
     frame += rest + segment.frameCount;
     const end = starts[frame];
     if (first === undefined || end === undefined) throw unexpected('fewer frames than were asked for');
-    return Buffer.from(stream.subarray(first, end));
+    return stream.subarray(first, end);
   });
 }
 

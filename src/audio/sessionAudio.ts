@@ -56,7 +56,7 @@ export class SessionAudio {
   /** Bytes from `start` up to, not including, `endExclusive`; both are brought inside the file. */
   read(start: number, endExclusive: number): Buffer {
     const from = Math.max(0, Math.min(start, this.byteLength));
-    const result = Buffer.alloc(Math.max(0, Math.min(endExclusive, this.byteLength) - from));
+    const result = Buffer.allocUnsafe(Math.max(0, Math.min(endExclusive, this.byteLength) - from));
     let filled = 0;
     for (const chunk of this.chunks(from, from + result.length)) filled += chunk.copy(result, filled);
     return result;

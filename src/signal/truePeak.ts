@@ -1,6 +1,6 @@
 const targetRateHz = 192_000;
-const tapsPerSide = 16;
-const stretchSamples = 32;
+const tapsPerSide = 8;
+const stretchSamples = 8;
 
 /**
  * Largest level of the continuous wave behind the samples, in dBTP (ITU-R BS.1770-4, annex 2: read at about

@@ -13,7 +13,17 @@ const softEdgeMs = 300;
 /** Fine enough for a silence that is measured in seconds. */
 const blockMs = 20;
 
-/** Beats as a listener hears them against the script (invariant A2). */
+/**
+ * How far one beat may be found from where it was put. The sound itself lies where the script says, to the sample;
+ * but coding noise changes the rise of a word a little, and with it the place at which its perceptual centre is
+ * found: by up to 3.6 ms over the beats of all starter programs in both embedded voices. The smallest error that is
+ * heard at one beat a second is 25 ms (Friberg & Sundberg 1995).
+ */
+const mostBeatMs = 5;
+/** Noise cancels out over many beats; a sound in the wrong place does not (invariant A2). */
+const mostMeanMs = 1;
+
+/** Beats as a listener hears them against the script. */
 export function beatChecks(samples: Float32Array, script: TimedScript): InspectionRow[] {
   const errorsMs = script.cues.flatMap((cue) => {
     if (cue.text === undefined || cue.beatMs === null) return [];
@@ -25,11 +35,11 @@ export function beatChecks(samples: Float32Array, script: TimedScript): Inspecti
   const mean = errorsMs.reduce((sum, error) => sum + error, 0) / errorsMs.length;
   return [
     boundedRow('beat-worst', `beat error, worst of ${errorsMs.length}`, Math.max(...errorsMs), {
-      most: 1,
+      most: mostBeatMs,
       unit: 'ms',
       decimals: 3,
     }),
-    boundedRow('beat-mean', 'beat error, mean', mean, { most: 1, unit: 'ms', decimals: 3 }),
+    boundedRow('beat-mean', 'beat error, mean', mean, { most: mostMeanMs, unit: 'ms', decimals: 3 }),
   ];
 }
 
