@@ -15,9 +15,9 @@ export function encodeClip(clip: PreparedClip): Uint8Array {
   const bytes = Buffer.alloc(headerLength + 2 * clip.samples.length);
   bytes.writeUInt32LE(clip.beatOffsetMs, 0);
   bytes.writeUInt32LE(clip.samples.length, 4);
-  clip.samples.forEach((sample, at) => {
-    bytes.writeInt16LE(sample, headerLength + 2 * at);
-  });
+  for (let at = 0; at < clip.samples.length; at += 1) {
+    bytes.writeInt16LE(clip.samples[at] ?? 0, headerLength + 2 * at);
+  }
   return bytes;
 }
 
@@ -34,8 +34,9 @@ export function readClipHead(bytes: Uint8Array): { beatOffsetMs: number; lengthS
 /** The samples of a kept clip, -1 to 1. */
 export function readClipSamples(bytes: Uint8Array): Float32Array {
   const buffer = Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength);
-  return Float32Array.from(
-    { length: (buffer.length - headerLength) / 2 },
-    (_, at) => buffer.readInt16LE(headerLength + 2 * at) / 32768,
-  );
+  const samples = new Float32Array((buffer.length - headerLength) / 2);
+  for (let at = 0; at < samples.length; at += 1) {
+    samples[at] = buffer.readInt16LE(headerLength + 2 * at) / 32768;
+  }
+  return samples;
 }

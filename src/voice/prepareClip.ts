@@ -33,7 +33,9 @@ export function prepareClip(raw: RawSpeech): PreparedClip {
     ceilingDbtp,
   });
   const { padded, beatOffsetMs } = paddedToBeat(speech);
-  return { beatOffsetMs, samples: Int16Array.from(padded, (sample) => Math.round(sample * 32767)) };
+  const samples = new Int16Array(padded.length);
+  for (let at = 0; at < padded.length; at += 1) samples[at] = Math.round((padded[at] ?? 0) * 32767);
+  return { beatOffsetMs, samples };
 }
 
 /** Silence before and after, so that beat and end fall on whole milliseconds. */
