@@ -31,9 +31,14 @@ export type Say = {
   resumeHere: boolean;
 };
 
-/** A cue whose perceptual centre lies on a beat, at a fixed distance from the train's first beat. */
+/** A cue at a fixed distance from the train's first beat. */
 export type Beat = {
   atMs: number;
+  /**
+   * What of the words lies on the beat: the perceptual centre of a word that is counted or obeyed at once, the
+   * onset of a phrase that opens a longer stretch of time (a perceptual centre belongs to a word, not a sentence).
+   */
+  alignBy: 'centre' | 'onset';
   kind: 'speech' | 'count' | 'breath';
   role: CueRole;
   /** Null for a breath phase that passes in silence. */

@@ -50,7 +50,10 @@ export const cueSchema = z.strictObject({
   /** The words from first to last sample; for an unspoken breath phase, the phase itself. */
   startMs: ms,
   endMs: ms,
-  /** When the cue is heard to happen (perceptual centre); null where timing does not matter. */
+  /**
+   * The beat that the cue marks: where its word is heard to happen (perceptual centre), or its onset for phrases
+   * that open a breath phase or a longer stretch of time (then equal to `startMs`). Null where timing is free.
+   */
   beatMs: ms.nullable(),
   /** For a breath cue: its phase, start inclusive, end exclusive. */
   phase: z.strictObject({ startMs: ms, endMs: ms }).optional(),

@@ -26,7 +26,8 @@ const mostMeanMs = 1;
 /** Beats as a listener hears them against the script. */
 export function beatChecks(samples: Float32Array, script: TimedScript): InspectionRow[] {
   const errorsMs = script.cues.flatMap((cue) => {
-    if (cue.text === undefined || cue.beatMs === null) return [];
+    // Where the onset is the beat, the check of spoken cues at their time covers it.
+    if (cue.text === undefined || cue.beatMs === null || cue.beatMs === cue.startMs) return [];
     const window = samples.subarray(cue.startMs * samplesPerMs, cue.endMs * samplesPerMs);
     const heardMs = cue.startMs + perceptualCentreSample(window, sampleRateHz) / samplesPerMs;
     return [Math.abs(heardMs - cue.beatMs)];

@@ -2,10 +2,10 @@ import { inputError } from '../../errors/stillcountError.js';
 import type { Beat, Train } from '../layout.js';
 import { minGapMs, phaseTailMs, toneGuardMs } from '../rules.js';
 import type { Cue } from '../timedScript.js';
-import { placeOf, shortest, type Timeline } from './timeline.js';
+import { beatOffsetMs, placeOf, shortest, type Timeline } from './timeline.js';
 
 /**
- * Puts each beat's words so that their perceptual centre lies on the beat (invariant S3), in the longest form
+ * Puts each beat's words so that their perceptual centre or onset lies on the beat (invariant S3), in the longest form
  * that leaves the smallest gap to the words on either side and ends well before its breath phase does.
  */
 export function placeBeats(timeline: Timeline, train: Train, firstBeatMs: number): void {
@@ -49,7 +49,7 @@ export function placeBeats(timeline: Timeline, train: Train, firstBeatMs: number
 function wordsStartMs(timeline: Timeline, beats: readonly Beat[], firstBeatMs: number): number {
   const next = beats.find(({ words }) => words !== null);
   if (next === undefined || next.words === null) return Number.POSITIVE_INFINITY;
-  return firstBeatMs + next.atMs - timeline.measure(shortest(next.words)).beatOffsetMs;
+  return firstBeatMs + next.atMs - beatOffsetMs(timeline, next, shortest(next.words));
 }
 
 type Room = { fromMs: number; toMs: number; toAtMostMs: number };
@@ -59,9 +59,8 @@ function fitWords(timeline: Timeline, beat: Beat, beatMs: number, room: Room): S
   const words = beat.words ?? [];
   for (const limitMs of [room.toMs, room.toAtMostMs]) {
     for (const text of words) {
-      const { durationMs, beatOffsetMs } = timeline.measure(text);
-      const startMs = beatMs - beatOffsetMs;
-      const endMs = startMs + durationMs;
+      const startMs = beatMs - beatOffsetMs(timeline, beat, text);
+      const endMs = startMs + timeline.measure(text).durationMs;
       if (startMs >= room.fromMs && endMs <= limitMs) return { text, startMs, endMs };
     }
   }

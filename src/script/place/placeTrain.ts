@@ -2,7 +2,7 @@ import type { Train, Words } from '../layout.js';
 import { beatGridMs, frameMs, minGapMs, noticeableRestMs } from '../rules.js';
 import { placeBeats } from './placeBeats.js';
 import { placeFillers } from './placeFillers.js';
-import { ceilTo, floorTo, longest, placeOf, shortest, type Timeline } from './timeline.js';
+import { beatOffsetMs, ceilTo, floorTo, longest, placeOf, shortest, type Timeline } from './timeline.js';
 
 /**
  * Puts a train on the timeline: its first beat as early as the prescribed rest and the words before it allow.
@@ -15,7 +15,7 @@ export function placeTrain(timeline: Timeline, train: Train): void {
     timeline.workEndMs === null || train.restBeforeMs === 0 ? 0 : timeline.workEndMs + train.restBeforeMs;
   const [firstBeat] = train.beats;
   const firstOffsetMs =
-    firstBeat.words === null ? 0 : timeline.measure(shortest(firstBeat.words)).beatOffsetMs;
+    firstBeat.words === null ? 0 : beatOffsetMs(timeline, firstBeat, shortest(firstBeat.words));
   const earliestFirstBeatMs = (texts: readonly string[]) =>
     timeline.cursorMs + leadLengthMs(timeline, texts) + minGapMs + firstOffsetMs;
 

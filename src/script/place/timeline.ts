@@ -1,4 +1,4 @@
-import type { Where, Words } from '../layout.js';
+import type { Beat, Where, Words } from '../layout.js';
 import type { ClipMeasure } from '../measure.js';
 import type { Cue } from '../timedScript.js';
 
@@ -49,4 +49,9 @@ export function shortest(words: Words): string {
 /** The fields that say where a cue belongs. */
 export function placeOf(timeline: Timeline, where: Where): Pick<Cue, 'chapter'> & Where {
   return { chapter: timeline.chapter, ...where };
+}
+
+/** From the start of a beat's words to the part of them that lies on the beat. */
+export function beatOffsetMs(timeline: Timeline, beat: Pick<Beat, 'alignBy'>, text: string): number {
+  return beat.alignBy === 'onset' ? 0 : timeline.measure(text).beatOffsetMs;
 }

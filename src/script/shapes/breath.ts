@@ -54,6 +54,7 @@ function breathBeats(prescribed: PrescribedOf<'breath'>, context: Context, workS
   const last = workSet.repetitions.at(-1);
   const comeBack: Beat = {
     atMs: workSet.repetitions.length * cycleMs,
+    alignBy: 'onset',
     kind: 'speech',
     role: 'release',
     words: wordsOf(onSide(context, last?.side ?? null, last?.side ?? null), wording.comeBack, 'comeBack'),
@@ -72,7 +73,7 @@ function cycleBeats(
 ): Beat[] {
   const { inSeconds, pauseAfterInSeconds, outSeconds, pauseAfterOutSeconds } = context.program.breath;
   const where = whereOf(prescribed, cycle.workSet, cycle.repetition);
-  const common = { kind: 'breath' as const, where, resumeHere: false };
+  const common = { alignBy: 'onset' as const, kind: 'breath' as const, where, resumeHere: false };
   const inEndMs = cycle.fromMs + toMs(inSeconds);
   const outAtMs = inEndMs + toMs(pauseAfterInSeconds);
   const outEndMs = outAtMs + toMs(outSeconds);

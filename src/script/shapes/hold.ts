@@ -62,6 +62,7 @@ function holdBeats(
 ): [Beat, ...Beat[]] {
   const { holdSeconds } = prescribed.dose;
   const common = {
+    alignBy: 'centre' as const,
     where: parts.where,
     roomPath: `exercises[${prescribed.index}].dose.holdSeconds`,
     resumeHere: false,

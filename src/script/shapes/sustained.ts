@@ -49,6 +49,7 @@ function sustainedBeats(
 ): [Beat, ...Beat[]] {
   const { begin, finish } = prescribed.exercise.wording;
   const common = {
+    alignBy: 'onset' as const,
     kind: 'speech' as const,
     need: 'always' as const,
     where,

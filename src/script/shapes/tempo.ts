@@ -56,6 +56,7 @@ function tempoBeats(prescribed: PrescribedOf<'tempo'>, context: Context, where: 
   const [first, ...others] = part('lift', 0, dose.liftSeconds);
   const release: Beat = {
     atMs: endAt * 1000,
+    alignBy: 'centre',
     kind: 'speech',
     role: 'release',
     words: wordsOf(context, exercise.wording.release, 'release'),
@@ -80,7 +81,12 @@ function partBeats(
   index: number,
   where: Where,
 ): [Beat, ...Beat[]] {
-  const common = { where, roomPath: `exercises[${index}].dose.${part.role}Seconds`, resumeHere: false };
+  const common = {
+    alignBy: 'centre' as const,
+    where,
+    roomPath: `exercises[${index}].dose.${part.role}Seconds`,
+    resumeHere: false,
+  };
   const first: Beat = {
     ...common,
     atMs: part.atSeconds * 1000,
