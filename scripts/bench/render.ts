@@ -5,7 +5,7 @@
  *     npx tsx scripts/bench/render.ts [PROGRAM.yaml]
  */
 import { execFile } from 'node:child_process';
-import { mkdtemp, readFile, rm, stat } from 'node:fs/promises';
+import { mkdtemp, readFile, rm, stat, writeFile } from 'node:fs/promises';
 import { availableParallelism, cpus, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -135,10 +135,31 @@ async function writing(workshop: Workshop, session: MadeSession): Promise<Row[]>
   ];
 }
 
-/** In a process of its own, so that its memory is its own. */
+/** In a process of its own and compiled, as installed, so that its memory is its own and no compiler's. */
 async function longSession(): Promise<Row[]> {
-  const options = ['--import', 'tsx', here('./longSession.ts'), programPath, dataFolder];
-  const { stdout } = await promisify(execFile)(process.execPath, options);
+  const root = here('../..');
+  // Inside the project, where the compiled files find its packages.
+  const built = await mkdtemp(join(root, 'node_modules', '.bench-'));
+  try {
+    const run = promisify(execFile);
+    const options = ['--module', 'nodenext', '--target', 'es2022', '--skipLibCheck', '--types', 'node'];
+    const places = ['--rootDir', root, '--outDir', built, here('./longSession.ts')];
+    await run(process.execPath, [join(root, 'node_modules/typescript/bin/tsc'), ...options, ...places]);
+    await writeFile(join(built, 'package.json'), '{"type":"module"}');
+    const { stdout } = await run(
+      process.execPath,
+      [join(built, 'scripts/bench/longSession.js'), programPath, dataFolder],
+      {
+        env: { ...process.env, STILLCOUNT_TEMPLATES: here('../../audio-templates') },
+      },
+    );
+    return longRows(stdout);
+  } finally {
+    await rm(built, { recursive: true, force: true });
+  }
+}
+
+function longRows(stdout: string): Row[] {
   const { minutes, residentMb, worstRangeMs } = longSchema.parse(JSON.parse(stdout));
   return [
     {

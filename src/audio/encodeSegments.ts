@@ -50,18 +50,23 @@ export async function encodeSegments(segments: readonly Segment[], rest = restFr
 /** The samples of all segments as 16-bit PCM, each one laid so that it starts at the start of a frame. */
 async function* pcmOf(segments: readonly Segment[], rest: number): AsyncIterable<Buffer> {
   const restBetween = Buffer.alloc(rest * frameSamples * bytesPerSample);
+  // One mixing table for all: as many new ones as there are segments would fill the memory faster than it is freed.
+  const longest = Math.max(...segments.map((segment) => segment.frameCount));
+  const table = new Float32Array(longest * frameSamples);
   // The codec's delay shifts everything that comes out; starting that much earlier puts it back on the frames.
   yield restBetween.subarray(codecDelaySamples * bytesPerSample);
   for (const [index, segment] of segments.entries()) {
     if (index > 0) yield restBetween;
-    yield await mixSegment(segment);
+    const mixed = table.subarray(0, segment.frameCount * frameSamples);
+    await mixSegment(segment, mixed);
+    yield* toPcm(mixed);
   }
   yield Buffer.alloc((codecDelaySamples + 2 * frameSamples) * bytesPerSample);
 }
 
-/** The sum of a segment's sounds, limited to what 16 bits hold. */
-async function mixSegment(segment: Segment): Promise<Buffer> {
-  const mixed = new Float32Array(segment.frameCount * frameSamples);
+/** The sum of a segment's sounds; `mixed` is overwritten. */
+async function mixSegment(segment: Segment, mixed: Float32Array): Promise<void> {
+  mixed.fill(0);
   for (const { sound, offsetSamples } of segment.parts) {
     const samples = await sound.samples();
     if (samples.length !== sound.lengthSamples) throw wrongLength(sound.lengthSamples, samples.length);
@@ -69,12 +74,21 @@ async function mixSegment(segment: Segment): Promise<Buffer> {
       mixed[offsetSamples + i] = (mixed[offsetSamples + i] ?? 0) + (samples[i] ?? 0);
     }
   }
-  const pcm = Buffer.alloc(mixed.length * bytesPerSample);
-  for (let i = 0; i < mixed.length; i += 1) {
-    const value = Math.max(-32_768, Math.min(32_767, Math.round((mixed[i] ?? 0) * 32_768)));
-    pcm.writeInt16LE(value, i * bytesPerSample);
+}
+
+const pieceSamples = 8192;
+
+/** 16-bit PCM in small pieces, limited to what 16 bits hold. */
+function* toPcm(mixed: Float32Array): Iterable<Buffer> {
+  for (let start = 0; start < mixed.length; start += pieceSamples) {
+    const length = Math.min(pieceSamples, mixed.length - start);
+    const piece = Buffer.allocUnsafe(length * bytesPerSample);
+    for (let i = 0; i < length; i += 1) {
+      const value = Math.round((mixed[start + i] ?? 0) * 32_768);
+      piece.writeInt16LE(Math.max(-32_768, Math.min(32_767, value)), i * bytesPerSample);
+    }
+    yield piece;
   }
-  return pcm;
 }
 
 function wrongLength(expectedSamples: number, foundSamples: number) {
