@@ -59,9 +59,17 @@ function softSpans(script: TimedScript, spoken: readonly Span[]): Span[] {
     ...(cue.kind === 'presence' ? [cue] : []),
   ]);
   return sounds.flatMap((sound) => {
-    const longest = without(sound, spread).sort((a, b) => b.endMs - b.startMs - (a.endMs - a.startMs))[0];
+    const longest = without(middleHalf(sound), spread).sort(
+      (a, b) => b.endMs - b.startMs - (a.endMs - a.startMs),
+    )[0];
     return longest !== undefined && longest.endMs - longest.startMs >= momentaryMs ? [longest] : [];
   });
+}
+
+/** A tone swells and fades: its level is that of its middle, and a tail left over after long words is none. */
+function middleHalf({ startMs, endMs }: Span): Span {
+  const quarterMs = (endMs - startMs) / 4;
+  return { startMs: Math.round(startMs + quarterMs), endMs: Math.round(endMs - quarterMs) };
 }
 
 function loudnessIn(samples: Float32Array, span: Span): number {

@@ -1,0 +1,102 @@
+import { execFile } from 'node:child_process';
+import { mkdtemp, rm, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { promisify } from 'node:util';
+import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
+import { decodeMp3 } from '../../src/audio/decodeMp3.js';
+import { inspectSession } from '../../src/audio/inspect/inspectSession.js';
+import { findFfmpeg } from '../../src/ffmpeg/findFfmpeg.js';
+import { type MadeSession, makeSession } from '../../src/session/makeSession.js';
+import { readProgramFile } from '../../src/session/readProgramFile.js';
+import { openWorkshop, type Workshop } from '../../src/session/workshop.js';
+
+/** The programs that a clinic begins with, made in both embedded voices and measured on the finished file. */
+
+const execute = promisify(execFile);
+const starters = ['first', 'progressed', 'after-joint-replacement', 'breathing-and-relaxation'];
+const voices = ['embedded:slt', 'embedded:rms'];
+
+// A cold voice speaks a hundred sentences for each program.
+vi.setConfig({ testTimeout: 240_000 });
+
+let folder: string;
+let workshop: Workshop;
+
+beforeAll(async () => {
+  folder = await mkdtemp(join(tmpdir(), 'stillcount-starters-'));
+  workshop = await openWorkshop({ dataFolder: folder, templatesFolder: 'audio-templates' });
+});
+afterAll(() => rm(folder, { recursive: true, force: true }));
+
+async function make(name: string, voice: string, sessionNumber?: number): Promise<MadeSession> {
+  const program = await readProgramFile(`audio-templates/en/programs/${name}.yaml`, workshop);
+  const session = { ...program.session, ...(sessionNumber === undefined ? {} : { number: sessionNumber }) };
+  return makeSession({ ...program, voice, session }, workshop);
+}
+
+/** Integrated loudness (LUFS) and true peak (dBTP) by ffmpeg's own EBU R128 meter. */
+async function metered(path: string): Promise<{ lufs: number; peakDbtp: number }> {
+  const { path: ffmpeg } = await findFfmpeg();
+  const args = ['-hide_banner', '-nostats', '-i', path, '-af', 'ebur128=peak=true', '-f', 'null', '-'];
+  const { stderr } = await execute(ffmpeg, args, { maxBuffer: 1e8 });
+  const summary = stderr.slice(stderr.lastIndexOf('Summary:'));
+  return {
+    lufs: Number(/I:\s+(-?[\d.]+) LUFS/.exec(summary)?.[1]),
+    peakDbtp: Number(/Peak:\s+(-?[\d.]+) dBFS/.exec(summary)?.[1]),
+  };
+}
+
+/** How many samples a clip must be moved to match what was decoded best: 0 when it lies where it was put. */
+function lagSamples(clip: Float32Array, decoded: Float32Array, startSample: number): number {
+  const reach = 30;
+  const scores = Array.from({ length: 2 * reach + 1 }, (_, index) => {
+    const shift = startSample + index - reach;
+    let sum = 0;
+    for (let at = 0; at < clip.length; at += 1) sum += (clip[at] ?? 0) * (decoded[shift + at] ?? 0);
+    return sum;
+  });
+  return scores.indexOf(Math.max(...scores)) - reach;
+}
+
+describe.each(voices)('the starter programs in %s', (voice) => {
+  it.each(starters)('%s passes its inspection, and the outside meter agrees', async (name) => {
+    const { script, clips, audio } = await make(name, voice);
+    const bytes = audio.read(0, audio.byteLength);
+    const inspection = await inspectSession(bytes, script);
+    expect(inspection.rows.filter(({ ok }) => !ok)).toEqual([]);
+
+    // -16 LUFS +-1 and at most -1 dBTP, read on the mono file by ffmpeg's ebur128 (EBU R128, ITU-R BS.1770).
+    const file = join(folder, 'metered.mp3');
+    await writeFile(file, bytes);
+    const { lufs, peakDbtp } = await metered(file);
+    expect(Math.abs(lufs + 16)).toBeLessThanOrEqual(1);
+    expect(peakDbtp).toBeLessThanOrEqual(-1);
+
+    // Every word on a beat lies where the script says, to the millisecond: cross-correlation with its clip.
+    const decoded = await decodeMp3(bytes);
+    for (const cue of script.cues.filter(({ beatMs, text }) => beatMs !== null && text !== undefined)) {
+      const clip = await clips.get(cue.text ?? '')?.samples();
+      if (clip === undefined) throw new Error(`no clip for ${cue.text}`);
+      const lag = lagSamples(clip.subarray(0, 9_600), decoded, cue.startMs * 24);
+      expect(Math.abs(lag), cue.text).toBeLessThan(24);
+    }
+  });
+});
+
+describe('the first program', () => {
+  it.each(voices)('takes 12 to 15 minutes in %s', async (voice) => {
+    const { script } = await make('first', voice);
+    expect(script.durationMs).toBeGreaterThanOrEqual(12 * 60_000);
+    expect(script.durationMs).toBeLessThanOrEqual(15 * 60_000);
+    expect(script.adjustments).toEqual([]);
+  });
+
+  it.each(voices)('opens in under 45 s in %s once the set-up is known', async (voice) => {
+    for (const sessionNumber of [2, 3, 9, 20]) {
+      const { script } = await make('first', voice, sessionNumber);
+      const opening = script.chapters[0];
+      expect((opening?.endMs ?? Number.NaN) - (opening?.startMs ?? Number.NaN)).toBeLessThan(45_000);
+    }
+  });
+});
