@@ -142,21 +142,8 @@ async function longSession(): Promise<Row[]> {
   const built = await mkdtemp(join(root, 'node_modules', '.bench-'));
   try {
     const run = promisify(execFile);
-    const options = [
-      '--module',
-      'nodenext',
-      '--target',
-      'es2022',
-      '--skipLibCheck',
-      '--types',
-      'node',
-      '--strict',
-      '--exactOptionalPropertyTypes',
-      '--lib',
-      'es2023',
-    ];
-    const places = ['--rootDir', root, '--outDir', built, here('./longSession.ts')];
-    await run(process.execPath, [join(root, 'node_modules/typescript/bin/tsc'), ...options, ...places]);
+    const options = ['--project', here('./tsconfig.json'), '--outDir', built];
+    await run(process.execPath, [join(root, 'node_modules/typescript/bin/tsc'), ...options]);
     await writeFile(join(built, 'package.json'), '{"type":"module"}');
     const { stdout } = await run(
       process.execPath,

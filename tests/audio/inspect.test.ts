@@ -61,8 +61,8 @@ describe('a sound session', () => {
 describe('a script that is not the one of the file', () => {
   it.each<[string, () => TimedScript, string[]]>([
     [
-      'one beat 3 ms off',
-      () => withCues((cue) => (cue.text === 'four' ? { ...cue, beatMs: (cue.beatMs ?? 0) + 3 } : cue)),
+      'one beat 8 ms off',
+      () => withCues((cue) => (cue.text === 'four' ? { ...cue, beatMs: (cue.beatMs ?? 0) + 8 } : cue)),
       ['beat-worst'],
     ],
     [
