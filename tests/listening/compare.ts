@@ -1,3 +1,4 @@
+import { alignInOrder } from './align.js';
 import type { HeardWord } from './recognise.js';
 import { wordsOf } from './words.js';
 
@@ -9,7 +10,7 @@ export type Fault =
   | { kind: 'missing'; text: string; startMs: number; notHeard: string[] }
   /** Heard in order, but its first word began too early (below zero) or too late. */
   | { kind: 'misplaced'; text: string; startMs: number; offsetMs: number }
-  /** Words that no cue accounts for. */
+  /** A word that no cue accounts for, apart from all others by silence. */
   | { kind: 'foreign'; text: string; startMs: number };
 
 export type Comparison = {
@@ -18,10 +19,8 @@ export type Comparison = {
   offsetsMs: number[];
 };
 
-/** Issue of the project, invariant A6: every cue is heard within a quarter of a second of its time. */
+/** Invariant A6 of the project: every cue is heard within a quarter of a second of its time. */
 export const startToleranceMs = 250;
-/** Two equal words further apart than this are not the same utterance. */
-const farthestMatchMs = 5_000;
 
 /** Holds what was heard against a script: all spoken cues, in order, each where it should be. */
 export function compareWithScript(cues: readonly SpokenCue[], heard: readonly HeardWord[]): Comparison {
@@ -30,81 +29,52 @@ export function compareWithScript(cues: readonly SpokenCue[], heard: readonly He
     const stepMs = (cue.endMs - cue.startMs) / words.length;
     return words.map((word, i) => ({ word, cueIndex, startMs: cue.startMs + i * stepMs }));
   });
-  const matches = alignInOrder(expected, heard);
+  const pairs = alignInOrder(expected, heard);
+  const matched = new Set(pairs.flatMap((index) => (index === undefined ? [] : [index])));
   const faults: Fault[] = [];
   const offsetsMs: number[] = [];
-  cues.forEach((cue, cueIndex) => {
-    const own = matches.pairs.filter((_, i) => expected[i]?.cueIndex === cueIndex);
-    const notHeard = expected.filter(
-      (word, i) => word.cueIndex === cueIndex && matches.pairs[i] === undefined,
+  cues.forEach(({ text, startMs }, cueIndex) => {
+    const own = expected.flatMap(({ word, cueIndex: of }, i) =>
+      of === cueIndex ? [{ word, heardAt: pairs[i] }] : [],
     );
-    const first = own[0];
+    const notHeard = own.filter(({ heardAt }) => heardAt === undefined).map(({ word }) => word);
+    const first = own[0]?.heardAt;
     if (notHeard.length > 0 || first === undefined) {
-      faults.push({
-        kind: 'missing',
-        text: cue.text,
-        startMs: cue.startMs,
-        notHeard: notHeard.map((w) => w.word),
-      });
+      faults.push({ kind: 'missing', text, startMs, notHeard });
       return;
     }
-    const offsetMs = first.startMs - cue.startMs;
+    const offsetMs = soundStartMs(heard, first, matched) - startMs;
     offsetsMs.push(offsetMs);
-    if (Math.abs(offsetMs) > startToleranceMs) {
-      faults.push({ kind: 'misplaced', text: cue.text, startMs: cue.startMs, offsetMs });
-    }
+    if (Math.abs(offsetMs) > startToleranceMs) faults.push({ kind: 'misplaced', text, startMs, offsetMs });
   });
-  for (const word of matches.unmatched)
-    faults.push({ kind: 'foreign', text: word.word, startMs: word.startMs });
+  for (const { word, startMs } of foreignWords(heard, matched)) {
+    faults.push({ kind: 'foreign', text: word, startMs });
+  }
   return { faults: faults.sort((a, b) => a.startMs - b.startMs), offsetsMs };
 }
 
-type Alignment = {
-  /** The heard word of each expected one. */
-  pairs: (HeardWord | undefined)[];
-  unmatched: HeardWord[];
-};
-
-/**
- * The longest common subsequence of the words (Wagner and Fischer's dynamic programme), where of two equally
- * long ones the one with the smaller distances in time wins: a count of "two" then never borrows the "two" of
- * the next repetition.
+/*
+ * A slow vowel is sometimes written down as two words, "press roll" for a long "roll". Cues are never closer than
+ * 250 ms (invariant S4), so a word that leads or follows another without any silence is no cue of its own but a
+ * part of its neighbour's sound.
  */
-function alignInOrder(
-  expected: readonly { word: string; startMs: number }[],
-  heard: readonly HeardWord[],
-): Alignment {
-  const width = heard.length + 1;
-  const best = new Float64Array((expected.length + 1) * width);
-  const gain = (i: number, j: number): number => {
-    const [want, got] = [expected[i], heard[j]];
-    if (want === undefined || got === undefined || want.word !== got.word) return 0;
-    const distanceMs = Math.abs(want.startMs - got.startMs);
-    return distanceMs > farthestMatchMs ? 0 : 1 - distanceMs / (2 * farthestMatchMs);
-  };
-  const at = (i: number, j: number): number => best[i * width + j] ?? 0;
-  for (let i = expected.length - 1; i >= 0; i--) {
-    for (let j = heard.length - 1; j >= 0; j--) {
-      const together = gain(i, j);
-      const skip = Math.max(at(i + 1, j), at(i, j + 1));
-      best[i * width + j] = together > 0 ? Math.max(skip, at(i + 1, j + 1) + together) : skip;
-    }
-  }
-  const pairs: (HeardWord | undefined)[] = expected.map(() => undefined);
-  const unmatched: HeardWord[] = [];
-  let [i, j] = [0, 0];
-  while (j < heard.length) {
-    const got = heard[j];
-    if (got === undefined) break;
-    const together = gain(i, j);
-    if (together > 0 && at(i, j) === at(i + 1, j + 1) + together) {
-      pairs[i++] = got;
-      j++;
-    } else if (i < expected.length && at(i, j) === at(i + 1, j)) i++;
-    else {
-      unmatched.push(got);
-      j++;
-    }
-  }
-  return { pairs, unmatched };
+
+/** Where the sound of a matched word begins, with the unmatched words that run into it. */
+function soundStartMs(heard: readonly HeardWord[], index: number, matched: ReadonlySet<number>): number {
+  let first = index;
+  while (heard[first]?.joined === true && first > 0 && !matched.has(first - 1)) first--;
+  return heard[first]?.startMs ?? 0;
+}
+
+/** The words of every stretch of sound that has no matched word at all. */
+function foreignWords(heard: readonly HeardWord[], matched: ReadonlySet<number>): HeardWord[] {
+  const stretches: { words: HeardWord[]; known: boolean }[] = [];
+  heard.forEach((word, index) => {
+    const current = stretches.at(-1);
+    if (word.joined && current !== undefined) {
+      current.words.push(word);
+      current.known ||= matched.has(index);
+    } else stretches.push({ words: [word], known: matched.has(index) });
+  });
+  return stretches.filter((stretch) => !stretch.known).flatMap((stretch) => stretch.words);
 }

@@ -12,7 +12,12 @@ const modelFolder = '/usr/share/pocketsphinx/model/en-us';
 export const dictionaryFile = path.join(modelFolder, 'cmudict-en-us.dict');
 const program = '/usr/bin/pocketsphinx_batch';
 
-export type HeardWord = { word: string; startMs: number };
+export type HeardWord = {
+  word: string;
+  startMs: number;
+  /** True when no silence lies between the word before and this one. */
+  joined: boolean;
+};
 
 /** Why nothing can be listened to on this machine; empty when all is there. */
 export function whyNoListener(): string {
@@ -52,8 +57,9 @@ export async function recognise(utterances: readonly Utterance[], grammar: strin
     );
     return heard
       .flat()
-      .map(({ utterance, word, frame }) => ({
+      .map(({ utterance, word, frame, joined }) => ({
         word,
+        joined,
         startMs:
           Math.round(((utterances[utterance]?.startSample ?? 0) / listeningRateHz) * 1000) + frame * 10,
       }))
@@ -77,7 +83,7 @@ function dealOut(utterances: readonly Utterance[], count: number): number[][] {
   return shares.map((share) => share.indices).filter((indices) => indices.length > 0);
 }
 
-type HeardInUtterance = { utterance: number; word: string; frame: number };
+type HeardInUtterance = { utterance: number; word: string; frame: number; joined: boolean };
 
 async function listen(
   indices: readonly number[],
@@ -95,6 +101,10 @@ async function listen(
       ...['-hmm', path.join(modelFolder, 'en-us'), '-dict', dictionaryFile, '-jsgf', grammarFile],
       // Silences stay in, or the times would be those of a shorter recording.
       ...['-remove_silence', 'no', '-hypseg', heardFile],
+      // Wider than the defaults (1e-48, 1e-48, 7e-29): a slow voice is else given up in the middle of a word.
+      ...['-beam', '1e-80', '-pbeam', '1e-80', '-wbeam', '1e-60'],
+      // Fewer words rather than more (default 0.65): a slow word is else taken for several short ones.
+      ...['-wip', '1e-3'],
     ],
     { maxBuffer: 2 ** 28 },
   );
@@ -103,15 +113,20 @@ async function listen(
 
 /**
  * One line of PocketSphinx's segment file: `name S n T n A n L n` and then, for each word, its first frame,
- * two scores and the word; a frame is 10 ms. Silence and noise stand in angle or square brackets.
+ * two scores and the word; a frame is 10 ms. Silence and noise stand in angle or square brackets, a step of the
+ * grammar without sound is `(NULL)`.
  */
 function readSegments(line: string): HeardInUtterance[] {
   const fields = line.trim().split(/\s+/);
   const utterance = Number(fields[0]);
   const heard: HeardInUtterance[] = [];
+  let joined = false;
   for (let i = fields.indexOf('L') + 2; i > 1 && i + 3 < fields.length; i += 4) {
     const word = (fields[i + 3] ?? '').replace(/\(\d+\)$/, '');
-    if (/^[\p{L}']/u.test(word)) heard.push({ utterance, word, frame: Number(fields[i]) });
+    if (word === '(NULL)') continue;
+    const isWord = /^[\p{L}']/u.test(word);
+    if (isWord) heard.push({ utterance, word, frame: Number(fields[i]), joined });
+    joined = isWord;
   }
   return heard;
 }

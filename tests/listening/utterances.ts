@@ -8,9 +8,14 @@ const frameSamples = listeningRateHz / 100;
 /** Below this the energy of a voice hardly says whether it speaks; breath tones and room hum live here. */
 const lowestUsefulHz = 700;
 /** Softer than the loud parts by more than this counts as silence. */
-const rangeDb = 38;
+const rangeDb = 32;
+/**
+ * A stretch that never comes this close to the loud parts is background: it has to lie 20 dB under the speech
+ * (WCAG 2.2, success criterion 1.4.7).
+ */
+const backgroundDb = 15;
 /** A pause longer than this parts two utterances: longer than at a comma, shorter than between two cues. */
-const longestPauseFrames = 40;
+const longestPauseFrames = 45;
 /** Left standing around the sound, so that soft first and last consonants stay whole. */
 const marginFrames = 20;
 
@@ -18,14 +23,17 @@ const marginFrames = 20;
 export function findUtterances(samples: Int16Array): Utterance[] {
   const levels = frameLevelsDb(samples);
   const loud = [...levels].sort((a, b) => b - a)[Math.floor(levels.length * 0.05)] ?? 0;
-  const stretches: { first: number; last: number }[] = [];
+  const stretches: { first: number; last: number; peakDb: number }[] = [];
   levels.forEach((level, frame) => {
     if (level < loud - rangeDb) return;
     const current = stretches.at(-1);
-    if (current !== undefined && frame - current.last <= longestPauseFrames) current.last = frame;
-    else stretches.push({ first: frame, last: frame });
+    if (current !== undefined && frame - current.last <= longestPauseFrames) {
+      current.last = frame;
+      current.peakDb = Math.max(current.peakDb, level);
+    } else stretches.push({ first: frame, last: frame, peakDb: level });
   });
-  return stretches.map(({ first, last }) => {
+  const spoken = stretches.filter(({ peakDb }) => peakDb > loud - backgroundDb);
+  return spoken.map(({ first, last }) => {
     const startSample = Math.max(0, (first - marginFrames) * frameSamples);
     const endSample = Math.min(samples.length, (last + 1 + marginFrames) * frameSamples);
     return { startSample, samples: samples.slice(startSample, endSample) };
