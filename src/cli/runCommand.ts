@@ -6,12 +6,7 @@ import { addRenderCommand } from './commands/render.js';
 import { addSchemaCommand } from './commands/schema.js';
 import { addScriptCommand } from './commands/script.js';
 import { addVoicesCommand } from './commands/voices.js';
-
-/** 0: done. 1: a check or the work failed. 2: the input is wrong. */
-export type ExitCode = 0 | 1 | 2;
-
-/** Given to every command; called when it ran but what it checked did not pass. */
-export type ReportFailure = () => void;
+import type { ExitCode, ReportFailure } from './exitCode.js';
 
 /**
  * Runs one command line.

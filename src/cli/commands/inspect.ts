@@ -4,8 +4,8 @@ import { formatInspection } from '../../audio/inspect/formatInspection.js';
 import { inspectSession } from '../../audio/inspect/inspectSession.js';
 import { readScript } from '../../audio/inspect/readScript.js';
 import { inputError, placed } from '../../errors/stillcountError.js';
+import type { ReportFailure } from '../exitCode.js';
 import { print, printJson } from '../print.js';
-import type { ReportFailure } from '../runCommand.js';
 
 type Options = { against?: string; json?: boolean };
 
