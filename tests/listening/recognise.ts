@@ -104,7 +104,7 @@ async function listen(
       // Wider than the defaults (1e-48, 1e-48, 7e-29): a slow voice is else given up in the middle of a word.
       ...['-beam', '1e-80', '-pbeam', '1e-80', '-wbeam', '1e-60'],
       // Fewer words rather than more (default 0.65): a slow word is else taken for several short ones.
-      ...['-wip', '1e-3'],
+      ...['-wip', '1e-2'],
     ],
     { maxBuffer: 2 ** 28 },
   );

@@ -7,7 +7,7 @@ import { readProgramFile } from '../../src/session/readProgramFile.js';
 import { openWorkshop, type Workshop } from '../../src/session/workshop.js';
 import { compareWithScript } from './compare.js';
 import { listenTo } from './listenTo.js';
-import { whyNoListener } from './recognise.js';
+import { type HeardWord, whyNoListener } from './recognise.js';
 
 /** Every spoken cue of the starter programs, heard by an independent recogniser (CMU PocketSphinx, Debian). */
 
@@ -49,9 +49,8 @@ describe('the comparison', () => {
     { text: 'five', startMs: 2_000, endMs: 2_500 },
     { text: 'four', startMs: 3_000, endMs: 3_500 },
   ];
-  const word = (text: string, startMs: number) => ({ word: text, startMs });
-  const kinds = (heard: { word: string; startMs: number }[]) =>
-    compareWithScript(cues, heard).faults.map(({ kind }) => kind);
+  const word = (text: string, startMs: number) => ({ word: text, startMs, joined: false });
+  const kinds = (heard: HeardWord[]) => compareWithScript(cues, heard).faults.map(({ kind }) => kind);
 
   it('reports a missing, a misplaced and a swapped cue, and nothing else', () => {
     const all = [word('and', 1_000), word('press', 1_300), word('five', 2_010), word('four', 3_020)];
