@@ -2,7 +2,7 @@ import { z } from 'zod';
 
 /**
  * Shapes of the data files under audio-templates/LANG. Every string that a listener may hear is a Mustache
- * template; which names it may use is checked in wording.ts.
+ * template; which names it may use is checked in template.ts.
  */
 
 /** What a movement asks of the body; precautions are matched against these. */
@@ -105,9 +105,10 @@ export const rangeSchema = z
   .refine((range) => range.min <= range.max, { message: 'min must not be greater than max' });
 
 const count = z.int().min(1);
-const seconds = z.number().min(0);
+/** Half seconds are as fine as a rest can be told. */
+const seconds = z.number().min(0).multipleOf(0.5);
 
-export const sustainedDoseSchema = z.strictObject({ durationSeconds: z.number().min(1) });
+export const sustainedDoseSchema = z.strictObject({ durationSeconds: z.int().min(1) });
 export const holdDoseSchema = z.strictObject({
   sets: count,
   reps: count,

@@ -9,5 +9,6 @@ process.stdout.on('error', (error: NodeJS.ErrnoException) => {
 // Leaving through exit lets partial files be removed; 130 is the shell's number for an interrupt.
 process.once('SIGINT', () => process.exit(130));
 process.once('SIGTERM', () => process.exit(143));
+process.once('SIGHUP', () => process.exit(129));
 
 process.exitCode = await runCommand(process.argv.slice(2));

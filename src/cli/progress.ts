@@ -12,6 +12,10 @@ export function openProgress(label: string): Progress {
     hideCursor: true,
   });
   let started = false;
+  // An interrupt leaves through exit; the bar hides the cursor while it runs.
+  process.once('exit', () => {
+    if (started) bar.stop();
+  });
   return {
     update(done, total) {
       if (!started) bar.start(total, done);

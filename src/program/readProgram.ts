@@ -41,7 +41,7 @@ export function readProgram(
     return result.prescribed === null ? [] : [result.prescribed];
   });
   const minutes = exercises.reduce((sum, exercise) => sum + workSeconds(exercise, program.breath), 0) / 60;
-  if (minutes > maxSessionMinutes) {
+  if (minutes > maxSessionMinutes && program.timeBudgetMinutes === undefined) {
     problems.push({
       path: 'exercises',
       message: 'the session is too long to be safe or useful',
@@ -49,6 +49,7 @@ export function readProgram(
       allowed: `at most ${maxSessionMinutes} minutes`,
     });
   }
+  problems.push(...pronunciationFaults(program, catalogue));
   if (problems.length > 0) throw inputError(problems.map((problem) => ({ ...problem, file })));
   return { ...program, file, catalogue, exercises };
 }
@@ -122,4 +123,18 @@ function noteFaults(note: string | undefined, path: string): Problem[] {
   if (note === undefined) return [];
   const fault = templateFault(note, commonNames);
   return fault === null ? [] : [{ path: `${path}.note`, message: fault, found: shown(note) }];
+}
+
+/** A spelling that changes a number or a side would change the dose that is heard. */
+function pronunciationFaults(program: Program, catalogue: Catalogue): Problem[] {
+  const { numbers, sides } = catalogue.phrases;
+  const fixed = [...numbers, ...Object.values(sides)].map((word) => word.toLowerCase());
+  return Object.keys(program.pronunciations)
+    .filter((word) => fixed.includes(word.trim().toLowerCase()))
+    .map((word) => ({
+      path: `pronunciations.${word}`,
+      message: 'numbers and sides are spoken as they are',
+      found: shown(program.pronunciations[word]),
+      allowed: 'other words',
+    }));
 }

@@ -9,9 +9,9 @@ import {
 /** The program file: what a clinician prescribes. Strict: an unknown key is an error, never ignored. */
 
 /** What a voice can say: letters of any script, digits and plain punctuation, with at least one letter. */
-const speakable = /^(?=.*\p{L})[\p{L}\p{M}\p{N} .,;:!?'’()-]+$/u;
+const speakable = /^(?=.*\p{L})[\p{L}\p{M}0-9 .,;:!?'’()-]+$/u;
 /** The same with the marks of a Mustache template. */
-const speakableTemplate = /^(?=.*\p{L})[\p{L}\p{M}\p{N} .,;:!?'’()\-{}#^/&]+$/u;
+const speakableTemplate = /^(?=.*\p{L})[\p{L}\p{M}0-9 .,;:!?'’()\-{}#^/&]+$/u;
 const notSpeakable = 'a voice can only say letters, digits and plain punctuation on one line';
 const spoken = (maxLength: number) =>
   z.string().min(1).max(maxLength).regex(speakable, { error: notSpeakable });
@@ -97,17 +97,27 @@ export type ProgramExercise = z.infer<typeof programExerciseSchema>;
 export const programSchema = z.strictObject({
   format: z.literal('stillcount-program/1'),
   title: printed(120),
-  language: z.string().min(2).max(35).default('en'),
+  language: z
+    .string()
+    .regex(/^[A-Za-z]{2,3}(-[A-Za-z0-9]{2,8})*$/, { error: 'a language tag such as en' })
+    .default('en'),
   listener: z
     .strictObject({
       name: spoken(60).describe('The name to be spoken.'),
       sayAs: spoken(60).optional().describe('How the voice should read the name, spelled as it sounds.'),
     })
     .optional(),
-  voice: z.string().min(1).max(80).default('embedded:slt').describe('`stillcount voices` lists them.'),
+  voice: z
+    .string()
+    .max(80)
+    .regex(/^[\p{L}\p{N}][\p{L}\p{N} ._:()+-]*$/u, {
+      error: 'a voice id in letters, digits and simple signs',
+    })
+    .default('embedded:slt')
+    .describe('`stillcount voices` lists them.'),
   wordsPerMinute: z.number().min(80).max(200).default(135),
   pronunciations: z
-    .record(z.string().min(1).max(60), z.string().min(1).max(60))
+    .record(spoken(60), spoken(60))
     .default({})
     .describe('Words that the voice says wrong, and how to spell them so that it says them right.'),
   breath: breathPaceSchema.prefault({}),

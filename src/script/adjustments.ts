@@ -10,7 +10,7 @@ import type { Adjustment } from './timedScript.js';
 export function adjustmentsInWords(notes: readonly AdjustmentNote[], catalogue: Catalogue): Adjustment[] {
   const groups = new Map<string, AdjustmentNote[]>();
   for (const note of notes) {
-    const key = [note.kind, note.exercise, note.values.fromMs, note.values.dose].join('|');
+    const key = [note.kind, note.exercise, note.values.fromMs, note.values.dose, note.values.entry].join('|');
     groups.set(key, [...(groups.get(key) ?? []), note]);
   }
   return [...groups.values()].map((group) => {

@@ -22,10 +22,9 @@ export async function buildScript(
 ): Promise<TimedScript> {
   const placed = await fitBudget(program, async (candidate, brief) => {
     const blocks = layOut(candidate, brief);
-    const result = placeBlocks(candidate, blocks, await measure(wordingsIn(blocks)));
-    if (result.durationMs > maxSessionMinutes * 60_000) throw tooLong(program.file, result.durationMs);
-    return result;
+    return placeBlocks(candidate, blocks, await measure(wordingsIn(blocks)));
   });
+  if (placed.durationMs > maxSessionMinutes * 60_000) throw tooLong(program.file, placed.durationMs);
   return {
     format: 'stillcount-script/1',
     title: program.title,

@@ -26,6 +26,7 @@ export async function fitBudget(program: PrescribedProgram, attempt: Attempt): P
 
   let fitted = program;
   let placed = await attempt(fitted, true);
+  const shortened = placed.durationMs < asPrescribed.durationMs;
   while (placed.durationMs > budgetMs) {
     const smaller = reduce(fitted, (placed.durationMs - budgetMs) / 1000);
     if (smaller === null) throw budgetTooSmall(program, placed.durationMs);
@@ -34,7 +35,11 @@ export async function fitBudget(program: PrescribedProgram, attempt: Attempt): P
   }
   return {
     ...placed,
-    notes: [{ kind: 'wording-shortened', values: {} }, ...doseNotes(program, fitted), ...placed.notes],
+    notes: [
+      ...(shortened ? [{ kind: 'wording-shortened' as const, values: {} }] : []),
+      ...doseNotes(program, fitted),
+      ...placed.notes,
+    ],
   };
 }
 
@@ -99,7 +104,9 @@ function doseNotes(before: PrescribedProgram, after: PrescribedProgram): Adjustm
       const to = reduced === undefined ? undefined : doseOf(reduced, key).value;
       if (from === undefined || to === undefined || from === to) return [];
       const dose = key === 'durationSeconds' ? 'seconds' : key;
-      return [{ kind: 'dose-fitted', exercise: prescribed.exercise.id, values: { dose, from, to } }];
+      return [
+        { kind: 'dose-fitted', exercise: prescribed.exercise.id, values: { dose, from, to, entry: index } },
+      ];
     }),
   );
 }

@@ -82,21 +82,20 @@ async function withClips<Result>(
     engine: await openProgramVoice(program, options),
     cache: workshop.clipCache,
     wordsPerMinute: program.wordsPerMinute,
-    pronunciations: pronunciationsOf(program),
+    pronunciations: { ...program.catalogue.phrases.pronunciations, ...program.pronunciations },
+    names: program.listener?.sayAs === undefined ? {} : { [program.listener.name]: program.listener.sayAs },
     ...(options.onProgress === undefined ? {} : { onProgress: options.onProgress }),
   });
   try {
     return await work(library);
+  } catch (error) {
+    // Words that the voice cannot say stand in the program, or come from it.
+    throw error instanceof StillcountError && error.kind === 'input'
+      ? placed(error, { file: program.file })
+      : error;
   } finally {
     await library.close();
   }
-}
-
-/** The language's list, then the patient's, then how her name is said. */
-function pronunciationsOf(program: PrescribedProgram): Record<string, string> {
-  const { listener, pronunciations, catalogue } = program;
-  const name = listener?.sayAs === undefined ? {} : { [listener.name]: listener.sayAs };
-  return { ...catalogue.phrases.pronunciations, ...pronunciations, ...name };
 }
 
 /** A voice that does not exist is a mistake in the program file, or of whoever asked for another voice. */

@@ -3,7 +3,7 @@ import { workError } from '../errors/stillcountError.js';
 import type { BlobCache } from '../files/blobCache.js';
 import { encodeClip, readClipHead, readClipSamples } from './clipEntry.js';
 import { clipRateHz, preparationVersion, prepareClip, samplesPerMs } from './prepareClip.js';
-import { applyPronunciations } from './pronunciations.js';
+import { applyNames, applyPronunciations } from './pronunciations.js';
 import { speakableText } from './speakableText.js';
 import type { VoiceEngine } from './voice.js';
 
@@ -28,6 +28,8 @@ export type ClipLibraryOptions = {
   wordsPerMinute: number;
   /** Words that the voice says wrong, and how to spell them; see applyPronunciations. */
   pronunciations: Readonly<Record<string, string>>;
+  /** Names that the voice says wrong; changed only where they stand with the same capitals. */
+  names?: Readonly<Record<string, string>>;
   /** Told after each distinct wording of a call: how many are there, of how many. */
   onProgress?: (done: number, total: number) => void;
 };
@@ -56,7 +58,7 @@ export function openClipLibrary(options: ClipLibraryOptions): ClipLibrary {
   let voiceCalls = 0;
 
   function wordingOf(text: string, wordsPerMinute: number): Wording {
-    const spoken = speakableText(applyPronunciations(text, pronunciations));
+    const spoken = speakableText(applyPronunciations(applyNames(text, options.names ?? {}), pronunciations));
     const parts = [engine.fingerprint, wordsPerMinute, spoken, clipRateHz, preparationVersion];
     return {
       spoken,

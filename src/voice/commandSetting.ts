@@ -20,7 +20,8 @@ export function commandSetting(environment: NodeJS.ProcessEnv): readonly string[
   throw inputError({
     message: 'The voice command is not a list of a program and its arguments.',
     path: commandVariable,
-    found: value.length > 120 ? `${value.slice(0, 120)}…` : value,
+    // The value itself may hold a key, so it is not repeated.
+    found: parsed.success ? 'an empty program name or a zero byte' : 'something else',
     allowed: `a JSON array of strings, for example ${example}`,
   });
 }

@@ -1,8 +1,8 @@
+import { nearestName } from '../errors/nearestName.js';
 import { inputError } from '../errors/stillcountError.js';
 import { CommandEngine } from './command/engine.js';
 import { commandSetting, commandVariable } from './commandSetting.js';
 import { EmbeddedEngine } from './embedded/engine.js';
-import { nearestName } from './nearestName.js';
 import { openSystemEngine } from './system/engine.js';
 import type { VoiceEngine } from './voice.js';
 
@@ -56,7 +56,7 @@ export async function openVoice(id: string, settings: VoiceSettings = {}): Promi
     path: 'voice',
     found: id,
     allowed,
-    ...(nearest === null ? {} : { hint: `Did you mean ${nearest}?` }),
+    ...(nearest === undefined ? {} : { hint: `Did you mean ${nearest}?` }),
   });
 }
 

@@ -20,3 +20,17 @@ export function applyPronunciations(text: string, list: Readonly<Record<string, 
 function literally(word: string): string {
   return word.replace(/[\\^$.*+?()[\]{}|/]/g, '\\$&');
 }
+
+/**
+ * Spells a name the way it is said, wherever it stands as written: "May" is changed, "you may stand" is not.
+ */
+export function applyNames(text: string, list: Readonly<Record<string, string>>): string {
+  return Object.entries(list).reduce(
+    (changed, [name, spelling]) =>
+      changed.replace(
+        new RegExp(`(?<![\\p{L}\\p{M}\\p{N}])${literally(name)}(?![\\p{L}\\p{M}\\p{N}])`, 'gu'),
+        () => spelling,
+      ),
+    text,
+  );
+}

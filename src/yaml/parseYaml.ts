@@ -4,7 +4,7 @@ import { inputError } from '../errors/stillcountError.js';
 import { problemsOf } from './zodProblems.js';
 
 /** Larger than any honest file of ours by far; stops a mistaken or hostile one before it costs memory. */
-const maxCharacters = 1_000_000;
+const maxCharacters = 200_000;
 
 /**
  * Reads YAML text against a schema.

@@ -3,6 +3,9 @@ import { nearestName } from '../errors/nearestName.js';
 import type { Problem } from '../errors/stillcountError.js';
 import { knownKeysAt } from './knownKeys.js';
 
+/** More than anyone mends at one go; a file with thousands of faults must not take minutes to refuse. */
+const maxShown = 20;
+
 type Path = { keys: readonly PropertyKey[]; text: string };
 type PlacedProblem = Omit<Problem, 'path' | 'file'> & { path: Path };
 
@@ -12,7 +15,8 @@ type PlacedProblem = Omit<Problem, 'path' | 'file'> & { path: Path };
  * @param value what was checked, so that the message can show what was found
  */
 export function problemsOf(error: z.ZodError, value: unknown, schema: z.ZodType): PlacedProblem[] {
-  return error.issues.flatMap((issue) => problemsOfIssue(issue, value, schema));
+  const shown = error.issues.slice(0, maxShown).flatMap((issue) => problemsOfIssue(issue, value, schema));
+  return shown.slice(0, maxShown);
 }
 
 /** `exercises[1].dose.reps` from `['exercises', 1, 'dose', 'reps']`. */
@@ -38,7 +42,7 @@ function problemsOfIssue(issue: z.core.$ZodIssue, value: unknown, schema: z.ZodT
   switch (issue.code) {
     case 'unrecognized_keys': {
       const known = knownKeysAt(schema, issue.path);
-      return issue.keys.map((key) => {
+      return issue.keys.slice(0, maxShown).map((key) => {
         const nearest = nearestName(key, known);
         return {
           path: at([...issue.path, key]),

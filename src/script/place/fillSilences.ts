@@ -7,13 +7,12 @@ import { floorTo, type PlacedCue } from './timeline.js';
  *
  * @param rule.intervalMs longest silence allowed
  * @param rule.soundMs length of the presence sound
- * @param rule.gapMs smallest gap to words on either side
  * @returns all cues in order of their start
  */
 export function fillSilences(
   cues: readonly PlacedCue[],
   durationMs: number,
-  rule: { intervalMs: number; soundMs: number; gapMs: number },
+  rule: { intervalMs: number; soundMs: number },
 ): PlacedCue[] {
   const inOrder = [...cues].sort((a, b) => a.startMs - b.startMs);
   const added: PlacedCue[] = [];

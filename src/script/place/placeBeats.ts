@@ -39,7 +39,7 @@ export function placeBeats(timeline: Timeline, train: Train, firstBeatMs: number
       endMs: times.endMs,
       beatMs,
       ...(phase === null ? {} : { phase }),
-      resumeHere: beat.resumeHere,
+      resumeHere: beat.resumeHere || (train.resumeHere && train.lead.length === 0 && index === 0),
     });
   });
   addTones(timeline.cues.slice(ownCuesFrom), train.beats, firstBeatMs);

@@ -2,7 +2,7 @@ import type { PrescribedProgram } from '../../program/prescribed.js';
 import type { Block } from '../layout.js';
 import type { ClipMeasure } from '../measure.js';
 import { presenceDurationMs } from '../presence.js';
-import { frameMs, minGapMs, resumeLeadMs, tailSilenceMs } from '../rules.js';
+import { frameMs, resumeLeadMs, tailSilenceMs } from '../rules.js';
 import type { Chapter } from '../timedScript.js';
 import { fillSilences } from './fillSilences.js';
 import { placeSay } from './placeSay.js';
@@ -60,7 +60,6 @@ export function placeBlocks(
   const cues = fillSilences(timeline.cues, durationMs, {
     intervalMs: Math.round(program.presenceEverySeconds * 1000),
     soundMs: presenceDurationMs,
-    gapMs: minGapMs,
   });
   return {
     cues,

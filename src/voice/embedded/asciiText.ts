@@ -35,3 +35,11 @@ export function asciiText(text: string): string {
     .replace(/ ([,.;:!?])/g, '$1')
     .trim();
 }
+
+/** Letters and digits that would be left out or changed in meaning by {@link asciiText}; empty when there are none. */
+export function unspeakableCharacters(text: string): string[] {
+  const lost = [...text].filter(
+    (character) => /[\p{L}\p{N}]/u.test(character) && !/[A-Za-z0-9]/.test(asciiText(character)),
+  );
+  return [...new Set(lost)];
+}

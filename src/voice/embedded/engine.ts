@@ -1,11 +1,12 @@
 import { createRequire } from 'node:module';
 import { availableParallelism } from 'node:os';
 import { z } from 'zod';
+import { inputError } from '../../errors/stillcountError.js';
 import { checkSpeech, noSpeech } from '../checkSpeech.js';
 import { readWave } from '../readWave.js';
 import { speakableText } from '../speakableText.js';
 import type { RawSpeech, SpeechRequest, VoiceEngine } from '../voice.js';
-import { asciiText } from './asciiText.js';
+import { asciiText, unspeakableCharacters } from './asciiText.js';
 import { durationStretch, type EmbeddedVoice } from './calibration.js';
 import { SynthesiserPool } from './synthesiserPool.js';
 
@@ -30,6 +31,15 @@ export class EmbeddedEngine implements VoiceEngine {
   }
 
   async synthesise(request: SpeechRequest): Promise<RawSpeech> {
+    const unspeakable = unspeakableCharacters(request.text);
+    if (unspeakable.length > 0) {
+      throw inputError({
+        message: 'the embedded voices cannot say some of these letters',
+        path: 'words to be spoken',
+        found: `${unspeakable.slice(0, 10).join(' ')} in “${request.text.slice(0, 60)}”`,
+        allowed: 'Latin letters and the digits 0 to 9, or another voice',
+      });
+    }
     const text = asciiText(speakableText(request.text));
     if (!/[\p{L}\p{N}]/u.test(text)) throw noSpeech(from, request.text, 'no letters that this voice knows');
     const result = await this.#pool.run({
