@@ -19,6 +19,7 @@ export const loadTags = [
   'hip-flexion',
   'hip-rotation',
   'hip-abduction',
+  'hip-adduction',
   'knee-flexion',
   'weight-through-arm',
   'weight-through-leg',

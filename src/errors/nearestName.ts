@@ -1,8 +1,11 @@
-import { closest, distance } from 'fastest-levenshtein';
+import { distance } from 'fastest-levenshtein';
 
-/** The nearest of the known names, when it is near enough to be what was meant. */
+/** The known name that needs the fewest changed letters, whatever its case; undefined when none is near enough. */
 export function nearestName(name: string, known: readonly string[]): string | undefined {
-  if (known.length === 0) return undefined;
-  const nearest = closest(name, known);
-  return distance(name, nearest) <= Math.max(2, Math.floor(name.length / 3)) ? nearest : undefined;
+  const ranked = known
+    .map((candidate) => ({ candidate, changes: distance(name.toLowerCase(), candidate.toLowerCase()) }))
+    .sort((a, b) => a.changes - b.changes);
+  const [best] = ranked;
+  if (best === undefined) return undefined;
+  return best.changes <= Math.max(2, Math.floor(best.candidate.length / 3)) ? best.candidate : undefined;
 }

@@ -13,6 +13,8 @@ export type PrescribedOf<Timing extends TimingShape> = {
   side: SideChoice | null;
   setUp: SetUp;
   note: string | null;
+  /** New to the patient in this session, so that it is explained in full. */
+  isNew: boolean;
 };
 export type PrescribedExercise = { [Timing in TimingShape]: PrescribedOf<Timing> }[TimingShape];
 

@@ -89,6 +89,7 @@ function prescribe(
     side: exercise.sidedness === 'one-side' ? (entry.side ?? 'both') : null,
     setUp: { ...program.setUp, ...entry.setUp },
     note: entry.note ?? null,
+    isNew: entry.isNew,
     // The exercise's timing decides the dose's shape, which overrideFaults has just checked.
   } as PrescribedExercise;
   return { prescribed, problems };

@@ -84,6 +84,10 @@ export const programExerciseSchema = z.strictObject({
     .optional()
     .describe('both: all of one side, then the other; alternate: side by side in turn.'),
   setUp: setUpSchema.partial().optional().describe('Where this exercise differs from the program’s set-up.'),
+  isNew: z
+    .boolean()
+    .default(false)
+    .describe('New to the patient in this session: explained in full, as in a first session.'),
   note: z
     .string()
     .min(1)

@@ -11,6 +11,8 @@ import { choose } from './variety.js';
 export type Context = {
   program: PrescribedProgram;
   phrases: Phrases;
+  /** These words are new to the listener: the first session, or an exercise that is new in a later one. */
+  first: boolean;
   /** Shorter set-up wording than the session number alone would give, to meet a time budget. */
   brief: boolean;
   /** Where the words stand, for choosing among variants: an exercise's place and id, or a part of the session. */
@@ -21,7 +23,8 @@ export type Context = {
 /** The context of the opening or the closing. */
 export function sessionContext(program: PrescribedProgram, brief: boolean, place: string): Context {
   const { phrases } = program.catalogue;
-  return { program, phrases, brief, place, view: sessionView(program, program.setUp) };
+  const first = program.session.number === 1;
+  return { program, phrases, first, brief, place, view: sessionView(program, program.setUp) };
 }
 
 /** The context of one exercise: its dose and set-up in words. */
@@ -31,8 +34,10 @@ export function exerciseContext(
   prescribed: PrescribedExercise,
 ): Context {
   const { phrases } = program.catalogue;
+  const first = program.session.number === 1 || prescribed.isNew;
   const view = {
     ...sessionView(program, prescribed.setUp),
+    firstSession: first,
     ...doseView(prescribed, phrases),
     eachSide: prescribed.side === 'both' || prescribed.side === 'alternate',
     alternate: prescribed.side === 'alternate',
@@ -40,7 +45,7 @@ export function exerciseContext(
       ? sideView(phrases, prescribed.side, null)
       : {}),
   };
-  return { program, phrases, brief, place: `${prescribed.index}:${prescribed.exercise.id}`, view };
+  return { program, phrases, first, brief, place: `${prescribed.index}:${prescribed.exercise.id}`, view };
 }
 
 /** The same context with a side to speak of. */
@@ -89,7 +94,7 @@ export function say(
   },
 ): Say[] {
   const [full, short] = wordsOf(context, wording, options.key);
-  const known = context.brief || context.program.session.number > 1;
+  const known = context.brief || !context.first;
   const text = known ? (short ?? full) : full;
   if (text === '') return [];
   return [
@@ -112,7 +117,7 @@ export function sayLines(
   lines: readonly Line[],
   options: { key: string; where?: Where },
 ): Say[] {
-  const first = context.program.session.number === 1;
+  const { first } = context;
   return lines.flatMap((line, index) => {
     if (line.only === 'first' && !first) return [];
     if (line.only === 'later' && first) return [];

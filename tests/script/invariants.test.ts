@@ -189,7 +189,7 @@ describe('the timed script', () => {
       expect(safety(0)).toBe(catalogue.phrases.openingSafety.length);
       expect(safety(script.chapters.length - 1)).toBe(catalogue.phrases.closingSafety.length);
       program.exercises.forEach((prescribed, index) => {
-        const first = program.session.number === 1;
+        const first = program.session.number === 1 || prescribed.isNew;
         const lines = prescribed.exercise.wording.safety.filter(
           ({ only }) => only === undefined || (only === 'first') === first,
         );
