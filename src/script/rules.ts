@@ -7,7 +7,7 @@ export const minGapMs = 250;
 export const phaseTailMs = 300;
 
 /** Between sentences of talk: slow enough to follow with eyes closed. */
-export const sentenceGapMs = 700;
+export const sentenceGapMs = 600;
 
 /** Before a new exercise begins. */
 export const exerciseGapMs = 2_000;
@@ -17,7 +17,7 @@ export const headSilenceMs = 1_000;
 export const tailSilenceMs = 2_000;
 
 /** After the last instruction, before the first repetition is announced. */
-export const settleMs = 1_500;
+export const settleMs = 1_200;
 
 /** A chapter, and a resume point, begins this long before its first cue, or half way where there is less room. */
 export const resumeLeadMs = 600;
