@@ -1,5 +1,5 @@
 import { randomBytes } from 'node:crypto';
-import { rmSync } from 'node:fs';
+import { closeSync, openSync, rmSync } from 'node:fs';
 import { type FileHandle, lstat, mkdir, open, rename, rm } from 'node:fs/promises';
 import { basename, dirname, join } from 'node:path';
 import { StillcountError } from '../errors/stillcountError.js';
@@ -77,7 +77,9 @@ async function writePartial(
   options: { durable: boolean; signal?: AbortSignal },
 ): Promise<void> {
   await mkdir(dirname(path), { recursive: true });
-  const file = await open(partial, 'wx');
+  // Made at once: an opening under way in the background could still make the file after an exit has cleaned up.
+  closeSync(openSync(partial, 'wx'));
+  const file = await open(partial, 'r+');
   try {
     await writePieces(file, content, options.signal);
     if (options.durable) await file.sync();
