@@ -1,10 +1,10 @@
-import { mkdtemp, rm, writeFile } from 'node:fs/promises';
-import { tmpdir } from 'node:os';
+import { writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { StillcountError } from '../errors/stillcountError.js';
 import { findFfmpeg } from '../ffmpeg/findFfmpeg.js';
 import { runFfmpeg } from '../ffmpeg/runFfmpeg.js';
 import { cannotWrite } from '../files/fileProblem.js';
+import { inTemporaryFolder } from '../files/temporaryFolder.js';
 import { sampleRateHz } from './sound.js';
 
 /**
@@ -45,16 +45,11 @@ async function atFilePath<Result>(
   bytes: Uint8Array,
   use: (filePath: string) => Promise<Result>,
 ): Promise<Result> {
-  const folder = await mkdtemp(join(tmpdir(), 'stillcount-decode-')).catch((error: unknown) => {
-    throw cannotWrite(tmpdir(), error);
-  });
-  try {
+  return inTemporaryFolder('decode', async (folder) => {
     const filePath = join(folder, 'session.mp3');
     await writeFile(filePath, bytes).catch((error: unknown) => {
       throw cannotWrite(filePath, error);
     });
-    return await use(filePath);
-  } finally {
-    await rm(folder, { recursive: true, force: true });
-  }
+    return use(filePath);
+  });
 }

@@ -1,6 +1,6 @@
 import { PassThrough, Readable } from 'node:stream';
 import fluentFfmpeg from 'fluent-ffmpeg';
-import { workError } from '../errors/stillcountError.js';
+import { StillcountError, workError } from '../errors/stillcountError.js';
 import { findFfmpeg } from './findFfmpeg.js';
 
 /** One run of ffmpeg, whose output is taken from its standard output. */
@@ -37,6 +37,13 @@ export async function runFfmpegWithLog(run: FfmpegRun): Promise<{ output: Buffer
     sink.on('data', (chunk: Buffer) => chunks.push(chunk));
     const log: string[] = [];
     const source = sourceOf(run.input);
+    // What is fed in may fail by itself, for example a voice; that is not ffmpeg's fault.
+    let sourceError: unknown = null;
+    if (typeof source !== 'string') {
+      source.once('error', (error) => {
+        sourceError = error;
+      });
+    }
     const command = fluentFfmpeg(source)
       .setFfmpegPath(path)
       .inputOptions([...run.inputOptions])
@@ -44,7 +51,7 @@ export async function runFfmpegWithLog(run: FfmpegRun): Promise<{ output: Buffer
       .on('stderr', (line: string) => log.push(line))
       .on('error', (error: Error) => {
         if (typeof source !== 'string') source.destroy();
-        reject(ffmpegFailed(error, log));
+        reject(sourceError instanceof StillcountError ? sourceError : ffmpegFailed(error, log));
       })
       .on('end', () => {
         if (sink.readableEnded) resolve({ output: Buffer.concat(chunks), log: log.join('\n') });

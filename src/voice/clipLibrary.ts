@@ -70,8 +70,10 @@ export function openClipLibrary(options: ClipLibraryOptions): ClipLibrary {
   async function synthesise({ spoken, wordsPerMinute, key }: Wording): Promise<Head> {
     voiceCalls += 1;
     const raw = await engine.synthesise({ text: spoken, wordsPerMinute });
-    const entry = encodeClip(prepareClip(raw));
-    await cache.put(key, entry);
+    // A voice may never say the same thing twice alike: what another process has kept meanwhile counts.
+    const meanwhile = await cache.get(key);
+    const entry = meanwhile ?? encodeClip(prepareClip(raw));
+    if (meanwhile === null) await cache.put(key, entry);
     const head = readClipHead(entry);
     if (head === null) throw workError({ message: `The speech for “${spoken}” could not be prepared.` });
     return head;

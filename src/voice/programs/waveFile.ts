@@ -1,7 +1,6 @@
-import { mkdtemp, readFile, rm } from 'node:fs/promises';
-import { tmpdir } from 'node:os';
+import { readFile } from 'node:fs/promises';
 import { join } from 'node:path';
-import { cannotWrite } from '../../files/fileProblem.js';
+import { inTemporaryFolder } from '../../files/temporaryFolder.js';
 
 /**
  * Gives `make` the path of a WAV file to write, in a fresh folder that is removed afterwards, and returns what it
@@ -10,14 +9,9 @@ import { cannotWrite } from '../../files/fileProblem.js';
  * @throws StillcountError kind `work` when there is no room for temporary files; whatever `make` throws.
  */
 export async function withWaveFile(make: (path: string) => Promise<unknown>): Promise<Uint8Array> {
-  const folder = await mkdtemp(join(tmpdir(), 'stillcount-voice-')).catch((error: unknown) => {
-    throw cannotWrite(tmpdir(), error);
-  });
-  try {
+  return inTemporaryFolder('voice', async (folder) => {
     const path = join(folder, 'speech.wav');
     await make(path);
-    return await readFile(path).catch(() => new Uint8Array());
-  } finally {
-    await rm(folder, { recursive: true, force: true });
-  }
+    return readFile(path).catch(() => new Uint8Array());
+  });
 }
