@@ -35,7 +35,7 @@ describe('the English catalogue', () => {
   });
 
   it('keeps back-extensor holds at the published 3 to 5 seconds by default', () => {
-    // Too Fit To Fracture, Giangregorio 2014, Osteoporos Int 25:821: press and hold 3 to 5 s, lying on the back.
+    // Giangregorio 2014, Osteoporos Int 25:821: press and hold 3 to 5 s, lying on the back.
     for (const id of ['head-press', 'upper-arm-press']) {
       const exercise = catalogue.exercises.get(id);
       if (exercise?.timing !== 'hold') throw new Error(`${id} must be a hold`);
@@ -66,7 +66,7 @@ describe('the English catalogue', () => {
   });
 
   it('flags turning and bending of the spine, and says who must clear them', () => {
-    // Strong or repeated bending and twisting are the riskiest moves: Too Fit To Fracture (2014); UK consensus,
+    // Strong or repeated bending and twisting are the riskiest moves: Giangregorio 2014; UK consensus,
     // Brooke-Wavell 2022, Br J Sports Med 56:837.
     const tagged = [...catalogue.exercises.values()].filter(({ loadTags }) =>
       loadTags.some((tag) => tag === 'spinal-flexion' || tag === 'spinal-rotation'),

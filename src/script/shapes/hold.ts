@@ -1,9 +1,9 @@
 import type { PrescribedOf } from '../../program/prescribed.js';
 import type { Counting } from '../../program/schema.js';
-import { type Context, onSide, spell, wordsOf } from '../context.js';
-import type { Beat, Block, Filler, Train, Where, Words } from '../layout.js';
-import { workSets } from '../repetitions.js';
-import { frame, restBeforeMs, restWords, setLead } from './frame.js';
+import { type Context, spell, wordsOf } from '../context.js';
+import type { Beat, Block, Filler, Where, Words } from '../layout.js';
+import { frame } from './frame.js';
+import { repetitionTrains } from './repetitionTrains.js';
 
 /** A hold needs at least this long without counts before a reminder to breathe is put into it. */
 const quietHoldSeconds = 5;
@@ -11,40 +11,17 @@ const lastCounts = 5;
 
 /** Hold: sets of prepare, press, counted seconds, release, rest. */
 export function layOutHold(prescribed: PrescribedOf<'hold'>, context: Context): Block {
-  const { dose, exercise } = prescribed;
-  let restNumber = 0;
-  const trains = workSets(prescribed.side, dose.sets, dose.reps).flatMap((workSet, setIndex) =>
-    workSet.repetitions.map((repetition, repIndex): Train => {
-      const sided = onSide(context, repetition.side, null);
-      const key = [workSet.set, repetition.rep, repetition.side ?? ''] as const;
-      const prepare = wordsOf(sided, exercise.wording.prepare, 'prepare', ...key);
-      const start = wordsOf(sided, exercise.wording.start, 'start');
-      const where: Where = {
-        exercise: exercise.id,
-        set: workSet.set,
-        rep: repetition.rep,
-        ...(repetition.side === null ? {} : { side: repetition.side }),
-      };
-      const counted = countedSeconds(dose.holdSeconds, context.program.counting);
-      const lead =
-        repIndex === 0 ? setLead(context, workSet, prepare) : [{ role: 'prepare' as const, words: prepare }];
-      return {
-        item: 'train',
-        lead: counted.includes(0) ? [...lead, { role: 'start', words: start }] : lead,
-        beats: holdBeats(prescribed, sided, { start, counted, where }),
-        fillers: holdFillers(context, dose.holdSeconds, counted, where),
-        lengthMs: dose.holdSeconds * 1000,
-        restBeforeMs: restBeforeMs(dose, setIndex, repIndex),
-        restWords: restWords(sided, exercise.wording.coaching, {
-          setIndex,
-          repIndex,
-          restNumber: repIndex > 0 ? restNumber++ : restNumber,
-        }),
-        where,
-        resumeHere: true,
-      };
-    }),
-  );
+  const { holdSeconds } = prescribed.dose;
+  const counted = countedSeconds(holdSeconds, context.program.counting);
+  const trains = repetitionTrains(prescribed, context, (sided, where) => {
+    const start = wordsOf(sided, prescribed.exercise.wording.start, 'start');
+    return {
+      start: counted.includes(0) ? start : null,
+      beats: holdBeats(prescribed, sided, { start, counted, where }),
+      fillers: holdFillers(context, holdSeconds, counted, where),
+      lengthMs: holdSeconds * 1000,
+    };
+  });
   return frame(prescribed, context, trains);
 }
 

@@ -1,43 +1,21 @@
 import type { Wording } from '../../catalogue/schema.js';
 import type { PrescribedOf } from '../../program/prescribed.js';
-import { type Context, onSide, spell, wordsOf } from '../context.js';
-import type { Beat, Block, Train, Where } from '../layout.js';
-import { workSets } from '../repetitions.js';
-import { frame, restBeforeMs, restWords, setLead } from './frame.js';
+import { type Context, spell, wordsOf } from '../context.js';
+import type { Beat, Block, Where } from '../layout.js';
+import { frame } from './frame.js';
+import { repetitionTrains } from './repetitionTrains.js';
 
 type PartName = 'lift' | 'hold' | 'lower';
 
 /** Tempo: slow repetitions with a count for each part, for example lift three, hold one, lower three. */
 export function layOutTempo(prescribed: PrescribedOf<'tempo'>, context: Context): Block {
-  const { dose, exercise } = prescribed;
-  let restNumber = 0;
-  const trains = workSets(prescribed.side, dose.sets, dose.reps).flatMap((workSet, setIndex) =>
-    workSet.repetitions.map((repetition, repIndex): Train => {
-      const sided = onSide(context, repetition.side, null);
-      const prepare = wordsOf(sided, exercise.wording.prepare, 'prepare', workSet.set, repetition.rep);
-      const where: Where = {
-        exercise: exercise.id,
-        set: workSet.set,
-        rep: repetition.rep,
-        ...(repetition.side === null ? {} : { side: repetition.side }),
-      };
-      return {
-        item: 'train',
-        lead: repIndex === 0 ? setLead(context, workSet, prepare) : [{ role: 'prepare', words: prepare }],
-        beats: tempoBeats(prescribed, sided, where),
-        fillers: [],
-        lengthMs: (dose.liftSeconds + dose.holdSeconds + dose.lowerSeconds) * 1000,
-        restBeforeMs: restBeforeMs(dose, setIndex, repIndex),
-        restWords: restWords(sided, exercise.wording.coaching, {
-          setIndex,
-          repIndex,
-          restNumber: repIndex > 0 ? restNumber++ : restNumber,
-        }),
-        where,
-        resumeHere: true,
-      };
-    }),
-  );
+  const { liftSeconds, holdSeconds, lowerSeconds } = prescribed.dose;
+  const trains = repetitionTrains(prescribed, context, (sided, where) => ({
+    start: null,
+    beats: tempoBeats(prescribed, sided, where),
+    fillers: [],
+    lengthMs: (liftSeconds + holdSeconds + lowerSeconds) * 1000,
+  }));
   return frame(prescribed, context, trains);
 }
 

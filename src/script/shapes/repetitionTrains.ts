@@ -1,0 +1,53 @@
+import type { PrescribedOf } from '../../program/prescribed.js';
+import { type Context, onSide, wordsOf } from '../context.js';
+import type { Train, Where, Words } from '../layout.js';
+import { workSets } from '../repetitions.js';
+import { restBeforeMs, restWords, setLead } from './frame.js';
+
+/** What differs between the timing shapes that work in repetitions. */
+export type RepetitionWork = Pick<Train, 'beats' | 'fillers' | 'lengthMs'> & {
+  /** The word of command, where it comes before the first beat. */
+  start: Words | null;
+};
+
+/**
+ * One train for each repetition, with its warning, its rest and the reminders in that rest.
+ *
+ * @param workOf the beats of one repetition, in the context of its side
+ */
+export function repetitionTrains(
+  prescribed: PrescribedOf<'hold'> | PrescribedOf<'tempo'>,
+  context: Context,
+  workOf: (sided: Context, where: Where) => RepetitionWork,
+): Train[] {
+  const { dose, exercise } = prescribed;
+  let restNumber = 0;
+  return workSets(prescribed.side, dose.sets, dose.reps).flatMap((workSet, setIndex) =>
+    workSet.repetitions.map(({ rep, side }, repIndex): Train => {
+      const sided = onSide(context, side, null);
+      const prepare = wordsOf(sided, exercise.wording.prepare, 'prepare', workSet.set, rep, side ?? '');
+      const where: Where = {
+        exercise: exercise.id,
+        set: workSet.set,
+        rep,
+        ...(side === null ? {} : { side }),
+      };
+      const { start, ...work } = workOf(sided, where);
+      const lead =
+        repIndex === 0 ? setLead(context, workSet, prepare) : [{ role: 'prepare' as const, words: prepare }];
+      return {
+        item: 'train',
+        ...work,
+        lead: start === null ? lead : [...lead, { role: 'start', words: start }],
+        restBeforeMs: restBeforeMs(dose, setIndex, repIndex),
+        restWords: restWords(sided, exercise.wording.coaching, {
+          setIndex,
+          repIndex,
+          restNumber: repIndex > 0 ? restNumber++ : restNumber,
+        }),
+        where,
+        resumeHere: true,
+      };
+    }),
+  );
+}
