@@ -235,8 +235,15 @@ describe('the timed script', () => {
         const cut = spoken(script.cues).filter(({ startMs, endMs }) => startMs < point && point < endMs);
         expect(cut).toEqual([]);
       }
-      const repetitions = dosesHeard(script).reduce((sum, { work }) => sum + work.length, 0);
-      expect(script.resumePointsMs.length).toBeGreaterThanOrEqual(repetitions);
+      for (const { work } of dosesHeard(script)) {
+        work.forEach(({ startMs }, index) => {
+          const earliestMs = work[index - 1]?.endMs ?? 0;
+          // The words that lead in begin after the last repetition and before the first beat of this one.
+          const own = script.resumePointsMs.filter((point) => point >= earliestMs - 600 && point <= startMs);
+          expect(own.length).toBeGreaterThanOrEqual(1);
+          expect(startMs - Math.max(...own)).toBeLessThan(15_000);
+        });
+      }
     });
   });
 
