@@ -1,6 +1,7 @@
 import { inputError, type Problem } from '../errors/stillcountError.js';
 import { parseYaml } from '../yaml/parseYaml.js';
-import { type Exercise, exerciseSchema, type Phrases, phrasesSchema } from './schema.js';
+import { type Phrases, phrasesSchema } from './phrases.js';
+import { type Exercise, exerciseSchema } from './schema.js';
 import { commonNames, sideNames, templateFault } from './template.js';
 
 /** A text file of the templates folder, already read. */
@@ -87,7 +88,7 @@ function phraseFaults(phrases: Phrases): Problem[] {
     pronunciations: _spellings,
     ...spoken
   } = phrases;
-  return templateFaults(spoken, '', [...commonNames, ...sideNames, 'minutes']);
+  return templateFaults(spoken, '', [...commonNames, ...sideNames, 'minutes', 'thing']);
 }
 
 /** Checks every string of a nested structure as a template. */

@@ -29,7 +29,6 @@ export const loadTags = [
   'end-range-stretch',
 ] as const;
 export const loadTagSchema = z.enum(loadTags);
-export type LoadTag = z.infer<typeof loadTagSchema>;
 
 /** What an exercise is for; a clinician filters by these. */
 export const purposes = [
@@ -84,20 +83,22 @@ export const lineSchema = z.strictObject({
 });
 export type Line = z.infer<typeof lineSchema>;
 
-const lines = z.array(lineSchema);
+export const linesSchema = z.array(lineSchema);
 
 /** Wording that every exercise has, whatever its timing shape. */
 const commonWording = {
   /** Names the exercise. */
   introduce: wordingSchema,
   /** How to get into position and how to do it. */
-  setUp: lines.default([]),
+  setUp: linesSchema.default([]),
   /** Said in every session, at every coaching density and in every time budget. */
-  safety: lines.default([]),
+  safety: linesSchema.default([]),
   /** Pool of reminders that fades as sessions go by. */
   coaching: z.array(phraseSchema).default([]),
   /** Ends the exercise. */
   finish: wordingSchema,
+  /** What must lie within reach before the listener lies down, for example "your stick". */
+  bring: z.string().min(1).optional(),
 };
 
 /** Inclusive range of a dose number. */
@@ -186,6 +187,8 @@ const commonExercise = {
   /** `midline`: no side. `together`: both sides at once. `one-side`: a side can be chosen. */
   sidedness: z.enum(['midline', 'together', 'one-side']),
   doseSource: doseSourceSchema,
+  /** Leads from sitting to lying: it can only stand first, and the opening then leaves the lying down to it. */
+  liesDown: z.boolean().default(false),
 };
 
 const sustainedExercise = z.strictObject({
@@ -272,48 +275,3 @@ export const exerciseSchema = z.discriminatedUnion('timing', [
 export type Exercise = z.infer<typeof exerciseSchema>;
 export type ExerciseOf<Timing extends Exercise['timing']> = Extract<Exercise, { timing: Timing }>;
 export type TimingShape = Exercise['timing'];
-
-/** audio-templates/LANG/phrases.yaml: words that belong to no one exercise. */
-export const phrasesSchema = z.strictObject({
-  /** BCP 47 tag of the language. */
-  language: z.string(),
-  /** Words for 0, 1, 2 ... at least up to 60. */
-  numbers: z.array(z.string().min(1)).min(61),
-  /** Words that voices of this language say wrong, and how to spell them so that they come out right. */
-  pronunciations: z.record(z.string(), z.string()).default({}),
-  sides: z.strictObject({ left: z.string(), right: z.string() }),
-  opening: lines.min(1),
-  openingSafety: lines.min(1),
-  closing: lines.min(1),
-  closingSafety: lines.min(1),
-  /** Chapter titles of the opening and the closing. */
-  titles: z.strictObject({ opening: z.string(), closing: z.string() }),
-  /** Said after the introduction of an exercise, one for each timing shape that has a dose to announce. */
-  dose: z.strictObject({
-    sustained: wordingSchema,
-    hold: wordingSchema,
-    breath: wordingSchema,
-    tempo: wordingSchema,
-  }),
-  /** Before a set on a given side. */
-  sideComing: wordingSchema,
-  /** Between sets. */
-  setDone: wordingSchema,
-  /** Time marks of sustained exercises. */
-  marks: z.strictObject({
-    minutesLeft: wordingSchema,
-    oneMinuteLeft: wordingSchema,
-    halfMinuteLeft: wordingSchema,
-  }),
-  /** Reminders to breathe; said in every exercise with holds, never faded. */
-  keepBreathing: wordingSchema,
-  /** Spoken names of set-up choices. */
-  setUp: z.strictObject({
-    surface: z.record(z.string(), z.string()),
-    headSupport: z.record(z.string(), z.string()),
-    knees: z.record(z.string(), z.string()),
-  }),
-  /** What placing had to change, in words that a clinician reads (not heard). */
-  adjustments: z.record(z.string(), z.string()),
-});
-export type Phrases = z.infer<typeof phrasesSchema>;

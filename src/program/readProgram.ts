@@ -80,6 +80,7 @@ function prescribe(
     ...doseFaults(entry.dose ?? {}, exercise.limits, `${path}.dose`),
     ...sideFaults(entry.side, exercise, path),
     ...noteFaults(entry.note, path),
+    ...placeFaults(exercise, index),
   ];
   const prescribed = {
     index,
@@ -138,4 +139,17 @@ function pronunciationFaults(program: Program, catalogue: Catalogue): Problem[] 
       found: shown(program.pronunciations[word]),
       allowed: 'other words',
     }));
+}
+
+/** What leads from sitting to lying makes no sense, and is not safe, once the listener lies. */
+function placeFaults(exercise: Exercise, index: number): Problem[] {
+  if (!exercise.liesDown || index === 0) return [];
+  return [
+    {
+      path: `exercises[${index}].exercise`,
+      message: `${exercise.id} begins sitting and can only stand first`,
+      found: `place ${index + 1}`,
+      allowed: 'place 1',
+    },
+  ];
 }

@@ -37,7 +37,6 @@ export const doseOverrideSchema = z
     lowerSeconds: tempoDoseSchema.shape.lowerSeconds,
   })
   .partial();
-export type DoseOverride = z.infer<typeof doseOverrideSchema>;
 
 const breathPhaseSeconds = z.number().min(1).max(15);
 /** Short on purpose: a longer pause would ask the listener to hold the breath. */

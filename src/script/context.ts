@@ -1,4 +1,5 @@
-import type { Line, Phrase, Phrases, Wording } from '../catalogue/schema.js';
+import type { Phrases } from '../catalogue/phrases.js';
+import type { Line, Phrase, Wording } from '../catalogue/schema.js';
 import { speak, type View } from '../catalogue/template.js';
 import type { PrescribedExercise, PrescribedProgram } from '../program/prescribed.js';
 import { coachingShare } from './fading.js';

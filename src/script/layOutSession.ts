@@ -1,5 +1,5 @@
 import type { PrescribedExercise, PrescribedProgram } from '../program/prescribed.js';
-import { exerciseContext, sayLines, sessionContext } from './context.js';
+import { exerciseContext, say, sayLines, sessionContext } from './context.js';
 import type { Block, Say } from './layout.js';
 import type { Wording } from './measure.js';
 import { exerciseGapMs, headSilenceMs } from './rules.js';
@@ -18,16 +18,9 @@ import type { CueRole } from './timedScript.js';
  */
 export function layOut(program: PrescribedProgram, brief: boolean): Block[] {
   const { phrases } = program.catalogue;
-  const opening = sessionContext(program, brief, 'opening');
   const closing = sessionContext(program, brief, 'closing');
   return [
-    {
-      title: phrases.titles.opening,
-      items: [
-        ...startingHere(sayLines(opening, 'instruction', phrases.opening, { key: 'opening' }), headSilenceMs),
-        ...sayLines(opening, 'safety', phrases.openingSafety, { key: 'safety' }),
-      ],
-    },
+    { title: phrases.titles.opening, items: layOutOpening(program, brief) },
     ...program.exercises.map((prescribed) => layOutExercise(program, prescribed, brief)),
     {
       title: phrases.titles.closing,
@@ -36,6 +29,23 @@ export function layOut(program: PrescribedProgram, brief: boolean): Block[] {
         ...sayLines(closing, 'safety', phrases.closingSafety, { key: 'safety' }),
       ],
     },
+  ];
+}
+
+/** Greeting, reasons not to begin, things to lay out: all before the listener lies down. Then the cautions. */
+function layOutOpening(program: PrescribedProgram, brief: boolean): Say[] {
+  const { phrases } = program.catalogue;
+  const opening = sessionContext(program, brief, 'opening');
+  const things = new Set(program.exercises.flatMap(({ exercise }) => exercise.wording.bring ?? []));
+  const liesDownItself = program.exercises[0]?.exercise.liesDown === true;
+  return [
+    ...startingHere(sayLines(opening, 'instruction', phrases.greeting, { key: 'greeting' }), headSilenceMs),
+    ...sayLines(opening, 'safety', phrases.beforeLyingDown, { key: 'before' }),
+    ...[...things].flatMap((thing) =>
+      say({ ...opening, view: { ...opening.view, thing } }, 'instruction', phrases.bring, { key: thing }),
+    ),
+    ...(liesDownItself ? [] : sayLines(opening, 'instruction', phrases.lyingDown, { key: 'lyingDown' })),
+    ...sayLines(opening, 'safety', phrases.openingSafety, { key: 'safety' }),
   ];
 }
 

@@ -125,6 +125,27 @@ describe('a program file', () => {
       { path: 'breath.inSeconds', found: '0.2', allowed: 'at least 1' },
     ],
     [
+      'respells a number, which would change the dose that is heard',
+      `${good}pronunciations: { five: three }\n`,
+      { path: 'pronunciations.five', allowed: 'other words' },
+    ],
+    [
+      'deletes a word by respelling it with nothing',
+      `${good}pronunciations: { not: " " }\n`,
+      { path: 'pronunciations.not' },
+    ],
+    [
+      'asks for part of a second of rest',
+      good.replace('reps: 4', 'restSeconds: 3.3'),
+      { path: 'exercises[0].dose.restSeconds' },
+    ],
+    [
+      'lies down again in the middle',
+      `${good}  - exercise: into-bed\n`,
+      { path: 'exercises[2].exercise', found: 'place 3', allowed: 'place 1' },
+    ],
+    ['hides terminal codes in its voice', `${good}voice: "embedded:slt\\e[31m"\n`, { path: 'voice' }],
+    [
       'would last more than a day',
       `${good.replace(/exercises:[\s\S]*/, '')}exercises:\n${'  - { exercise: rest-arms-open, dose: { durationSeconds: 1200 } }\n'.repeat(40)}`,
       { path: 'exercises', found: expect.stringContaining('800 minutes'), allowed: 'at most 120 minutes' },
@@ -157,6 +178,17 @@ describe('a program file', () => {
 
   it('nested deeper than anything real is refused', () => {
     expect(problemsOf(`${'['.repeat(20_000)}`)[0]).toMatchObject({ file: 'morning.yaml' });
+  });
+
+  it('with thousands of faults is refused in a moment, with the first twenty', () => {
+    const keys = Array.from({ length: 8_000 }, (_, index) => `wrong${index}: 1\n`).join('');
+    const problems = problemsOf(`${good}${keys}`);
+    expect(problems).toHaveLength(20);
+    const doses = Array.from(
+      { length: 40 },
+      () => '  - { exercise: head-press, dose: { a: 1, b: 2, c: 3 } }\n',
+    ).join('');
+    expect(problemsOf(`${good.replace(/exercises:[\s\S]*/, 'exercises:\n')}${doses}`)).toHaveLength(20);
   });
 
   it('larger than any program is refused unread', () => {

@@ -15,6 +15,8 @@ export function programs(
   const exercises = [...catalogue.exercises.values()].filter(
     ({ timing }) => timings === undefined || timings.includes(timing),
   );
+  // What leads from sitting to lying can only stand first.
+  const startsUp = new Set(exercises.filter(({ liesDown }) => liesDown).map(({ id }) => id));
   return fc.record(
     {
       format: fc.constant('stillcount-program/1'),
@@ -38,7 +40,9 @@ export function programs(
       coaching: fc.constantFrom('full', 'fading', 'quiet'),
       presenceEverySeconds: fc.integer({ min: 10, max: 120 }),
       session: fc.record({ number: fc.integer({ min: 1, max: 40 }), seed: fc.integer({ min: 0, max: 99 }) }),
-      exercises: fc.array(fc.constantFrom(...exercises).chain(entries), { minLength: 1, maxLength: 4 }),
+      exercises: fc
+        .array(fc.constantFrom(...exercises).chain(entries), { minLength: 1, maxLength: 4 })
+        .map((list) => list.filter((entry, index) => index === 0 || !startsUp.has(String(entry.exercise)))),
     },
     { requiredKeys: ['format', 'title', 'exercises', 'session'] },
   );

@@ -186,7 +186,12 @@ describe('the timed script', () => {
     await forAllScripts(({ program, script }) => {
       const safety = (chapter: number) =>
         script.cues.filter((cue) => cue.chapter === chapter && cue.role === 'safety').length;
-      expect(safety(0)).toBe(catalogue.phrases.openingSafety.length);
+      const { beforeLyingDown, openingSafety } = catalogue.phrases;
+      const firstSession = program.session.number === 1;
+      const spokenLines = [...beforeLyingDown, ...openingSafety].filter(
+        ({ only }) => only === undefined || (only === 'first') === firstSession,
+      );
+      expect(safety(0)).toBe(spokenLines.length);
       expect(safety(script.chapters.length - 1)).toBe(catalogue.phrases.closingSafety.length);
       program.exercises.forEach((prescribed, index) => {
         const first = program.session.number === 1 || prescribed.isNew;
@@ -245,6 +250,38 @@ describe('the timed script', () => {
         });
       }
     });
+  });
+
+  it('every spoken text is plain words on one line', async () => {
+    await forAllScripts(({ script }) => {
+      for (const { text } of spoken(script.cues)) {
+        expect(text).toMatch(/^[\p{L}0-9][\p{L}0-9 .,?!'’-]*$/u);
+        expect(text).not.toMatch(/ {2}|\d\.\d|undefined|null|[.,]{2}/);
+      }
+    });
+  });
+
+  it('a time budget is kept inside the limits, and every change is told', async () => {
+    let fittedCount = 0;
+    await forAllScripts(async ({ program, script }) => {
+      const budget = { ...program, timeBudgetMinutes: (script.durationMs / 60_000) * 0.9 };
+      const fitted = await buildScript(budget, voiceOf(1, { min: 200, max: 260 }));
+      expect(fitted.durationMs).toBeLessThanOrEqual(budget.timeBudgetMinutes * 60_000);
+      const heard = dosesHeard(fitted);
+      program.exercises.forEach((prescribed, index) => {
+        const wanted = expectedWork(prescribed, program);
+        const work = heard[index]?.work ?? [];
+        expect(work.length).toBeLessThanOrEqual(wanted.length);
+        const total = (list: readonly { startMs: number; endMs: number }[]) =>
+          list.reduce((sum, { startMs, endMs }) => sum + endMs - startMs, 0);
+        if (total(work) === wanted.reduce((sum, { lengthMs }) => sum + lengthMs, 0)) return;
+        fittedCount++;
+        expect(fitted.adjustments).toContainEqual(
+          expect.objectContaining({ kind: 'dose-fitted', exercise: prescribed.exercise.id }),
+        );
+      });
+    });
+    expect(fittedCount).toBeGreaterThan(5);
   });
 
   it('S10: the same program, voice and seed give the same script', async () => {

@@ -94,6 +94,22 @@ describe('a time budget', () => {
     );
   });
 
+  it('reports each reduction of an exercise that is listed twice', async () => {
+    const twice = `session: { number: 2 }
+exercises:
+  - { exercise: head-press, dose: { reps: 10 } }
+  - { exercise: head-press, dose: { reps: 6 } }
+`;
+    const whole = await script(twice);
+    const budget = Math.floor(whole.durationMs / 6_000 - 8) / 10;
+    const fitted = await script(`timeBudgetMinutes: ${budget}\n${twice}`);
+    const changed = dosesHeard(fitted).filter(({ work }, index) => work.length !== [10, 6][index]).length;
+    expect(changed).toBeGreaterThanOrEqual(1);
+    expect(fitted.adjustments.filter(({ kind }) => kind === 'dose-fitted')).toHaveLength(changed);
+    // From session 2 on the set-up wording is short anyway: no claim that the budget shortened it.
+    expect(fitted.adjustments.map(({ kind }) => kind)).not.toContain('wording-shortened');
+  });
+
   it('changes nothing when there is time enough', async () => {
     const whole = await script(twoExercises);
     const roomy = await script(`timeBudgetMinutes: 60\n${twoExercises}`);
@@ -112,6 +128,37 @@ describe('a time budget', () => {
         },
       ],
     });
+  });
+});
+
+describe('before lying down', () => {
+  it('the reasons not to begin and the things to lay out are said first', async () => {
+    const made = await script('exercises: [{ exercise: stick-raise }]\n');
+    const texts = made.cues.filter(({ chapter }) => chapter === 0).map(({ text }) => text ?? '');
+    const place = (part: RegExp) => texts.findIndex((text) => part.test(text));
+    expect(place(/do not begin/)).toBeGreaterThanOrEqual(0);
+    expect(place(/do not begin/)).toBeLessThan(place(/your stick within reach/));
+    expect(place(/your stick within reach/)).toBeLessThan(place(/[Ll]ie on your back/));
+  });
+
+  it('the opening leaves the lying down to an exercise that leads from sitting to lying', async () => {
+    const made = await script('exercises: [{ exercise: into-bed }]\n');
+    const texts = made.cues.filter(({ chapter }) => chapter === 0).map(({ text }) => text ?? '');
+    expect(texts.join(' ')).not.toMatch(/[Ll]ie on your back/);
+  });
+});
+
+describe('an exercise that is new in a later session', () => {
+  it('is explained as in a first session, the others stay short', async () => {
+    const lines = (isNew: boolean) =>
+      script(
+        `session: { number: 9 }\nexercises: [{ exercise: bridge, isNew: ${isNew} }, { exercise: heel-slide, side: left }]\n`,
+      );
+    const [known, explained] = [await lines(false), await lines(true)];
+    const count = (made: TimedScript, exercise: string) =>
+      made.cues.filter((cue) => cue.exercise === exercise && cue.role === 'instruction').length;
+    expect(count(explained, 'bridge')).toBeGreaterThan(count(known, 'bridge'));
+    expect(count(explained, 'heel-slide')).toBe(count(known, 'heel-slide'));
   });
 });
 

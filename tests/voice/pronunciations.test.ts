@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { applyPronunciations } from '../../src/voice/pronunciations.js';
+import { unspeakableCharacters } from '../../src/voice/embedded/asciiText.js';
+import { applyNames, applyPronunciations } from '../../src/voice/pronunciations.js';
 import { speakableText } from '../../src/voice/speakableText.js';
 
 describe('the pronunciation list', () => {
@@ -42,5 +43,27 @@ describe('speakable text', () => {
 
   it('keeps ordinary words as they are', () => {
     expect(speakableText('Let go, and rest: well-earned.')).toBe('Let go, and rest: well-earned.');
+  });
+});
+
+describe('names', () => {
+  it('are respelled only where they stand as written', () => {
+    expect(applyNames('Hello, May. You may stand, May.', { May: 'Mai' })).toBe(
+      'Hello, Mai. You may stand, Mai.',
+    );
+    expect(applyNames('I will tell you. Well done, Will.', { Will: 'wil' })).toBe(
+      'I will tell you. Well done, wil.',
+    );
+  });
+});
+
+describe('letters that the embedded voices do not know', () => {
+  it('are named, and accents are not among them', () => {
+    expect(unspeakableCharacters('Stop after \u0663 holds, \u043d\u0435 more than 5\u00b2.')).toEqual([
+      '\u0663',
+      '\u043d',
+      '\u0435',
+    ]);
+    expect(unspeakableCharacters('Jos\u00e9, Zo\u00eb and \u0141ucja')).toEqual([]);
   });
 });
