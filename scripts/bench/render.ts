@@ -14,8 +14,10 @@ import { z } from 'zod';
 import { renderSession } from '../../src/audio/renderSession.js';
 import { soundsOf } from '../../src/audio/soundsOf.js';
 import { writeWhole } from '../../src/files/wholeFile.js';
+import type { PrescribedProgram } from '../../src/program/prescribed.js';
 import { readProgram } from '../../src/program/readProgram.js';
-import { type MadeSession, makeSession } from '../../src/session/makeSession.js';
+import { layOut, wordingsIn } from '../../src/script/layOutSession.js';
+import { type MadeSession, makeSession, rateOf } from '../../src/session/makeSession.js';
 import { readProgramFile } from '../../src/session/readProgramFile.js';
 import { readSettings } from '../../src/session/settings.js';
 import { openWorkshop, type Workshop } from '../../src/session/workshop.js';
@@ -33,9 +35,13 @@ const programPath = process.argv[2] ?? here('../../audio-templates/en/programs/f
 const folder = await mkdtemp(join(tmpdir(), 'stillcount-bench-'));
 const dataFolder = join(folder, 'data');
 try {
-  const workshop = await openWorkshop(readSettings({ ...process.env, STILLCOUNT_DATA: dataFolder }));
-  const [firstRow, session] = await firstRender(workshop);
-  const rows = [firstRow, await doseChange(workshop, session), ...(await writing(workshop, session))];
+  const workshop = await workshopIn(dataFolder);
+  const session = await makeSession(await readProgramFile(programPath, workshop), workshop);
+  const rows = [
+    await firstRender(),
+    await doseChange(workshop, session),
+    ...(await writing(workshop, session)),
+  ];
   rows.push(...(await longSession()));
   const minutes = (session.script.durationMs / 60_000).toFixed(1);
   console.log(
@@ -52,28 +58,45 @@ try {
   await rm(folder, { recursive: true, force: true });
 }
 
-/** Everything from nothing, against the voice's own time for the same wordings shared among the cores. */
-async function firstRender(workshop: Workshop): Promise<[Row, MadeSession]> {
-  const program = await readProgramFile(programPath, workshop);
-  const start = performance.now();
-  const session = await makeSession(program, workshop);
-  const renderSeconds = (performance.now() - start) / 1000;
-  const engine = await openVoice(program.voice);
-  let engineSeconds = 0;
-  for (const text of session.clips.keys()) {
-    engineSeconds += await secondsOf(() =>
-      engine.synthesise({ text, wordsPerMinute: program.wordsPerMinute }),
-    );
+function workshopIn(data: string): Promise<Workshop> {
+  return openWorkshop(readSettings({ ...process.env, STILLCOUNT_DATA: data }));
+}
+
+/** Everything from nothing, against the voice's own time for the same wordings shared among the cores, in turns. */
+async function firstRender(): Promise<Row> {
+  const runs: { ratio: number; renderSeconds: number; engineSeconds: number }[] = [];
+  for (let run = 0; run < 5; run += 1) {
+    const workshop = await workshopIn(join(folder, `first-${run}`));
+    const program = await readProgramFile(programPath, workshop);
+    const renderSeconds = await secondsOf(() => makeSession(program, workshop));
+    const engineSeconds = await secondsOf(() => speakOneByOne(program));
+    runs.push({
+      ratio: renderSeconds / (engineSeconds / availableParallelism()),
+      renderSeconds,
+      engineSeconds,
+    });
   }
-  await engine.close();
-  const ratio = renderSeconds / (engineSeconds / availableParallelism());
-  const row = {
+  const middle = runs.sort((a, b) => a.ratio - b.ratio)[2];
+  if (middle === undefined) throw new RangeError('five runs were made');
+  const { ratio, renderSeconds, engineSeconds } = middle;
+  return {
     what: 'first render, nothing cached, over engine time / cores',
     measured: `${ratio.toFixed(2)} (${renderSeconds.toFixed(1)} s; engine ${engineSeconds.toFixed(1)} s)`,
     wanted: 'at most 1.3',
     ok: ratio <= 1.3,
   };
-  return [row, session];
+}
+
+/** The program's wordings at the rates at which a session has them, without preparing or keeping anything. */
+async function speakOneByOne(program: PrescribedProgram): Promise<void> {
+  const engine = await openVoice(program.voice);
+  try {
+    for (const { text, crisp } of wordingsIn(layOut(program, false))) {
+      await engine.synthesise({ text, wordsPerMinute: rateOf(program, crisp) });
+    }
+  } finally {
+    await engine.close();
+  }
 }
 
 /** Holds of 5 s become 6 s: only wordings never heard before may need the voice. */

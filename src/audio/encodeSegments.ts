@@ -82,10 +82,11 @@ const pieceSamples = 8192;
 function* toPcm(mixed: Float32Array): Iterable<Buffer> {
   for (let start = 0; start < mixed.length; start += pieceSamples) {
     const length = Math.min(pieceSamples, mixed.length - start);
-    const piece = Buffer.allocUnsafe(length * bytesPerSample);
+    const piece = Buffer.alloc(length * bytesPerSample);
+    const view = new DataView(piece.buffer, piece.byteOffset, piece.length);
     for (let i = 0; i < length; i += 1) {
       const value = Math.round((mixed[start + i] ?? 0) * 32_768);
-      piece.writeInt16LE(Math.max(-32_768, Math.min(32_767, value)), i * bytesPerSample);
+      view.setInt16(i * bytesPerSample, Math.max(-32_768, Math.min(32_767, value)), true);
     }
     yield piece;
   }

@@ -1,6 +1,6 @@
 import { randomBytes } from 'node:crypto';
-import { closeSync, openSync, rmSync } from 'node:fs';
-import { type FileHandle, lstat, mkdir, open, rename, rm } from 'node:fs/promises';
+import { closeSync, openSync, renameSync, rmSync } from 'node:fs';
+import { type FileHandle, lstat, mkdir, open, rm } from 'node:fs/promises';
 import { basename, dirname, join } from 'node:path';
 import { StillcountError } from '../errors/stillcountError.js';
 import { cannotWrite, errorCodeOf } from './fileProblem.js';
@@ -14,6 +14,8 @@ export type WriteWholeOptions = {
   /** Stops the writing; the earlier file stays. */
   signal?: AbortSignal;
 };
+
+const batchBytes = 1 << 18;
 
 const partialPaths = new Set<string>();
 process.on('exit', () => {
@@ -55,7 +57,8 @@ export async function writeTogether(
     }
     signal?.throwIfAborted();
     for (const { path } of staged) await explained(path, () => refuseFolder(path));
-    for (const { path, partial } of staged) await explained(path, () => rename(partial, path));
+    // In one go: an interrupt is heard before or after all of them, never between two.
+    for (const { path, partial } of staged) await explained(path, async () => renameSync(partial, path));
     if (durable) await Promise.all([...new Set(staged.map(({ path }) => dirname(path)))].map(syncFolder));
   } finally {
     for (const { partial } of staged) {
@@ -110,10 +113,25 @@ async function writePieces(file: FileHandle, content: FileContent, signal?: Abor
     await file.writeFile(content);
     return;
   }
-  for await (const piece of content) {
+  for await (const batch of inBatches(content)) {
     signal?.throwIfAborted();
-    await file.writeFile(piece);
+    await file.writeFile(batch);
   }
+}
+
+/** Small pieces are written together: each writing takes its own turn through the system. */
+async function* inBatches(pieces: Iterable<Uint8Array> | AsyncIterable<Uint8Array>): AsyncIterable<Buffer> {
+  let waiting: Uint8Array[] = [];
+  let waitingBytes = 0;
+  for await (const piece of pieces) {
+    waiting.push(piece);
+    waitingBytes += piece.length;
+    if (waitingBytes < batchBytes) continue;
+    yield Buffer.concat(waiting);
+    waiting = [];
+    waitingBytes = 0;
+  }
+  yield Buffer.concat(waiting);
 }
 
 /** The new name itself must reach the disk too; some systems do not let a folder be synced, and need not. */

@@ -54,7 +54,7 @@ export type BreathPace = z.infer<typeof breathPaceSchema>;
 
 export const setUpSchema = z
   .strictObject({
-    surface: z.enum(['bed', 'firm-bed', 'floor-mat']).default('bed'),
+    surface: z.enum(['bed', 'firm-bed']).default('bed'),
     headSupport: z
       .enum(['none', 'folded-towel', 'thin-pillow', 'pillow'])
       .default('folded-towel')

@@ -64,12 +64,16 @@ async function scripted(program: PrescribedProgram, library: ClipLibrary): Promi
   const script = await buildScript(program, async (wordings) => {
     for (const crisp of [true, false]) {
       const texts = wordings.filter((wording) => wording.crisp === crisp).map(({ text }) => text);
-      const rate = crisp ? Math.max(crispWordsPerMinute, program.wordsPerMinute) : program.wordsPerMinute;
-      for (const [text, clip] of await library.clips(texts, rate)) clips.set(text, clip);
+      for (const [text, clip] of await library.clips(texts, rateOf(program, crisp))) clips.set(text, clip);
     }
     return clips;
   });
   return { script, clips, voiceCalls: library.voiceCalls };
+}
+
+/** The speaking rate of instructions, or of words on beats. */
+export function rateOf(program: PrescribedProgram, crisp: boolean): number {
+  return crisp ? Math.max(crispWordsPerMinute, program.wordsPerMinute) : program.wordsPerMinute;
 }
 
 async function withClips<Result>(

@@ -3,7 +3,7 @@ import { z } from 'zod';
 import { inputError } from '../errors/stillcountError.js';
 
 const environmentSchema = z.object({
-  /** Folder for everything that is made: cached clips and segments, rendered sessions. */
+  /** Folder for what is kept between runs: clips and encoded segments, under `cache`. */
   STILLCOUNT_DATA: z.string().min(1).default('output'),
   /** Folder with one folder of spoken words for each language. */
   STILLCOUNT_TEMPLATES: z

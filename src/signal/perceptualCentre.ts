@@ -21,7 +21,10 @@ const hissRatio = 1.4;
 const riseMs = 120;
 /** A beat later than this in a clip is none that a listener could follow; the rest need not be looked at. */
 const mostSeconds = 2;
-/** The 10 Hz filter has rung out to less than a thousandth after this. */
+/**
+ * The 10 Hz filter has rung out to less than a thousandth after this. So much silence is put on both sides, so that
+ * silence already there changes nothing.
+ */
 const ringingSeconds = 0.25;
 
 /**
@@ -40,10 +43,16 @@ const ringingSeconds = 0.25;
  */
 export function perceptualCentreSample(samples: Float32Array, sampleRateHz: number): number {
   const start = samples.subarray(0, Math.round(mostSeconds * sampleRateHz));
-  const envelope = bandEnvelope(start, sampleRateHz, vowelBand);
-  const hiss = bandEnvelope(start, sampleRateHz, hissBand);
-  const clearAt = firstClear(envelope, hiss, start.length);
-  return clearAt === null ? 0 : middleOfRise(envelope, clearAt, Math.round((riseMs * sampleRateHz) / 1000));
+  const silenceSamples = Math.ceil(ringingSeconds * sampleRateHz);
+  const surrounded = new Float64Array(start.length + 2 * silenceSamples);
+  surrounded.set(start, silenceSamples);
+  filterZeroPhase(surrounded, highPassSection(hummingBelowHz, sampleRateHz));
+  const envelope = bandEnvelope(surrounded, sampleRateHz, vowelBand);
+  const hiss = bandEnvelope(surrounded, sampleRateHz, hissBand);
+  const clearAt = firstClear(envelope, hiss);
+  if (clearAt === null) return 0;
+  const middle = middleOfRise(envelope, clearAt, Math.round((riseMs * sampleRateHz) / 1000));
+  return Math.max(0, middle - silenceSamples);
 }
 
 /**
@@ -72,11 +81,9 @@ function middleOfRise(envelope: Float64Array, clearAt: number, spanSamples: numb
 
 type Band = { lowHz: number; highHz: number };
 
-function bandEnvelope(samples: Float32Array, sampleRateHz: number, band: Band): Float64Array {
-  const envelope = new Float64Array(samples.length + Math.ceil(ringingSeconds * sampleRateHz));
-  envelope.set(samples);
+function bandEnvelope(samples: Float64Array, sampleRateHz: number, band: Band): Float64Array {
+  const envelope = samples.slice();
   const highHz = Math.min(band.highHz, 0.45 * sampleRateHz);
-  filterZeroPhase(envelope, highPassSection(hummingBelowHz, sampleRateHz));
   filterZeroPhase(envelope, bandPassSection(band.lowHz, highHz, sampleRateHz));
   for (let at = 0; at < envelope.length; at += 1) envelope[at] = Math.abs(envelope[at] ?? 0);
   filterZeroPhase(envelope, lowPassSection(envelopeHz, sampleRateHz));
@@ -84,14 +91,14 @@ function bandEnvelope(samples: Float32Array, sampleRateHz: number, band: Band): 
 }
 
 /** Where the envelope first stands clear; of a sound that is all hiss, its highest place; null for silence. */
-function firstClear(envelope: Float64Array, hiss: Float64Array, length: number): number | null {
+function firstClear(envelope: Float64Array, hiss: Float64Array): number | null {
   let highestAt = 0;
-  for (let at = 0; at < length; at += 1) {
+  for (let at = 0; at < envelope.length; at += 1) {
     if ((envelope[at] ?? 0) > (envelope[highestAt] ?? 0)) highestAt = at;
   }
   const clear = clearShare * (envelope[highestAt] ?? 0);
-  if (clear === 0 || length === 0) return null;
-  for (let at = 0; at < length; at += 1) {
+  if (clear === 0) return null;
+  for (let at = 0; at < envelope.length; at += 1) {
     const value = envelope[at] ?? 0;
     if (value >= clear && (hiss[at] ?? 0) < hissRatio * value) return at;
   }

