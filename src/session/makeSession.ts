@@ -3,6 +3,7 @@ import type { SessionAudio } from '../audio/sessionAudio.js';
 import { type Problem, placed, StillcountError } from '../errors/stillcountError.js';
 import type { PrescribedProgram } from '../program/prescribed.js';
 import { buildScript } from '../script/buildScript.js';
+import type { ClipMeasure } from '../script/measure.js';
 import type { TimedScript } from '../script/timedScript.js';
 import { type ClipLibrary, openClipLibrary, type SpeechClip } from '../voice/clipLibrary.js';
 import { openVoice, type VoiceSettings } from '../voice/openVoice.js';
@@ -76,6 +77,47 @@ export function rateOf(program: PrescribedProgram, crisp: boolean): number {
   return crisp ? Math.max(crispWordsPerMinute, program.wordsPerMinute) : program.wordsPerMinute;
 }
 
+/** A script whose lengths may partly be estimates, because the voice has not spoken everything yet. */
+export type PreviewedScript = {
+  script: TimedScript;
+  /** Wordings that were estimated; 0 when the script is exact. */
+  estimatedWordings: number;
+};
+
+/**
+ * Program to timed script at once, without asking the voice: what it has spoken before is exact, the rest is
+ * estimated from the number of letters. Errors as for {@link makeScript}, except the voice's.
+ */
+export async function previewScript(
+  program: PrescribedProgram,
+  workshop: Workshop,
+  options: MakingOptions = {},
+): Promise<PreviewedScript> {
+  return withClips(program, workshop, options, async (library) => {
+    const estimated = new Set<string>();
+    const script = await buildScript(program, async (wordings) => {
+      const measures = new Map<string, ClipMeasure>();
+      for (const crisp of [true, false]) {
+        const texts = wordings.filter((wording) => wording.crisp === crisp).map(({ text }) => text);
+        const wordsPerMinute = rateOf(program, crisp);
+        const kept = await library.kept(texts, wordsPerMinute);
+        for (const text of texts) {
+          const clip = kept.get(text);
+          measures.set(text, clip ?? estimateOf(text, wordsPerMinute));
+          if (clip === undefined) estimated.add(text);
+        }
+      }
+      return measures;
+    });
+    return { script, estimatedWordings: estimated.size };
+  });
+}
+
+/** Five letters and a space make a word; the first and the last sound add a little. */
+function estimateOf(text: string, wordsPerMinute: number): ClipMeasure {
+  return { durationMs: 150 + Math.round((text.length / 6) * (60_000 / wordsPerMinute)), beatOffsetMs: 80 };
+}
+
 async function withClips<Result>(
   program: PrescribedProgram,
   workshop: Workshop,
@@ -85,6 +127,7 @@ async function withClips<Result>(
   const library = openClipLibrary({
     engine: await openProgramVoice(program, options),
     cache: workshop.clipCache,
+    known: workshop.knownClips,
     wordsPerMinute: program.wordsPerMinute,
     pronunciations: { ...program.catalogue.phrases.pronunciations, ...program.pronunciations },
     names: program.listener?.sayAs === undefined ? {} : { [program.listener.name]: program.listener.sayAs },

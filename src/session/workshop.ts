@@ -2,13 +2,17 @@ import { join } from 'node:path';
 import { SegmentStore } from '../audio/segmentStore.js';
 import type { Catalogue } from '../catalogue/catalogue.js';
 import { BlobCache } from '../files/blobCache.js';
+import { KnownClips } from '../voice/clipLibrary.js';
 import { readCatalogues } from './readCatalogues.js';
 import type { Settings } from './settings.js';
 
 /** What making sessions needs and shares: the words, and everything made so far. */
 export type Workshop = {
   catalogues: ReadonlyMap<string, Catalogue>;
+  /** Folder of the starter programs. */
+  startersFolder: string;
   clipCache: BlobCache;
+  knownClips: KnownClips;
   segments: SegmentStore;
 };
 
@@ -22,7 +26,9 @@ export async function openWorkshop(settings: Settings): Promise<Workshop> {
   const cache = new BlobCache(join(settings.dataFolder, 'cache'));
   return {
     catalogues: await readCatalogues(settings.templatesFolder),
+    startersFolder: join(settings.templatesFolder, 'en', 'programs'),
     clipCache: cache,
+    knownClips: new KnownClips(),
     segments: new SegmentStore(cache),
   };
 }

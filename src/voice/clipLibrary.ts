@@ -30,6 +30,8 @@ export type ClipLibraryOptions = {
   pronunciations: Readonly<Record<string, string>>;
   /** Names that the voice says wrong; changed only where they stand with the same capitals. */
   names?: Readonly<Record<string, string>>;
+  /** What is known of kept clips, shared by libraries that use one cache, so that measuring again reads no file. */
+  known?: KnownClips;
   /** Told after each distinct wording of a call: how many are there, of how many. */
   onProgress?: (done: number, total: number) => void;
 };
@@ -42,6 +44,8 @@ export interface ClipLibrary {
    * @throws StillcountError kind `work` when the voice fails; what was finished by then stays in the cache.
    */
   clips(texts: readonly string[], wordsPerMinute?: number): Promise<ReadonlyMap<string, SpeechClip>>;
+  /** Those of the texts that have a clip already; the voice is not asked. */
+  kept(texts: readonly string[], wordsPerMinute?: number): Promise<ReadonlyMap<string, SpeechClip>>;
   /** How many phrases the engine has been asked for. */
   readonly voiceCalls: number;
   /** Closes the engine. Safe to call twice. */
@@ -49,11 +53,27 @@ export interface ClipLibrary {
 }
 
 type Head = { beatOffsetMs: number; lengthSamples: number };
+
+/** Length and beat of clips by key; grows to some megabytes at most. */
+export class KnownClips {
+  readonly #heads = new Map<string, Head>();
+
+  get(key: string): Head | undefined {
+    return this.#heads.get(key);
+  }
+
+  set(key: string, head: Head): void {
+    if (this.#heads.size >= mostKnownClips) this.#heads.clear();
+    this.#heads.set(key, head);
+  }
+}
+
+const mostKnownClips = 50_000;
 type Wording = { spoken: string; wordsPerMinute: number; key: string };
 
 /** Opens the clips of one voice at one speaking rate. */
 export function openClipLibrary(options: ClipLibraryOptions): ClipLibrary {
-  const { engine, cache, pronunciations, onProgress } = options;
+  const { engine, cache, pronunciations, onProgress, known = new KnownClips() } = options;
   const beingMade = new Map<string, Promise<Head>>();
   let voiceCalls = 0;
 
@@ -76,13 +96,22 @@ export function openClipLibrary(options: ClipLibraryOptions): ClipLibrary {
     if (meanwhile === null) await cache.put(key, entry);
     const head = readClipHead(entry);
     if (head === null) throw workError({ message: `The speech for “${spoken}” could not be prepared.` });
+    known.set(key, head);
+    return head;
+  }
+
+  async function keptHeadOf({ key }: Wording): Promise<Head | null> {
+    const remembered = known.get(key);
+    if (remembered !== undefined) return remembered;
+    const kept = await cache.get(key);
+    const head = kept === null ? null : readClipHead(kept);
+    if (head !== null) known.set(key, head);
     return head;
   }
 
   /** From the cache, else made; two callers that want the same wording at once share the work. */
   async function headOf(wording: Wording): Promise<Head> {
-    const kept = await cache.get(wording.key);
-    const head = kept === null ? null : readClipHead(kept);
+    const head = await keptHeadOf(wording);
     if (head !== null) return head;
     const running = beingMade.get(wording.key);
     if (running !== undefined) return running;
@@ -121,6 +150,15 @@ export function openClipLibrary(options: ClipLibraryOptions): ClipLibrary {
       for (const [text, wording] of wordings) {
         const head = heads.get(wording.key);
         if (head !== undefined) clips.set(text, clipOf(text, wording, head));
+      }
+      return clips;
+    },
+    async kept(texts, wordsPerMinute = options.wordsPerMinute) {
+      const clips = new Map<string, SpeechClip>();
+      for (const text of texts) {
+        const wording = wordingOf(text, wordsPerMinute);
+        const head = await keptHeadOf(wording);
+        if (head !== null) clips.set(text, clipOf(text, wording, head));
       }
       return clips;
     },

@@ -1,0 +1,146 @@
+import type { PrescribedExercise } from '../program/prescribed.js';
+import type { ReadPrescription } from './content.js';
+
+/** One thing that differs between two versions, in words that a clinician reads. */
+export type Difference = { where: string; from: string; to: string };
+
+/** Stands for what is not there; no spoken words can be this sign. */
+const absent = '—';
+
+const doseNames: Readonly<Record<string, string>> = {
+  durationSeconds: 'time',
+  sets: 'sets',
+  reps: 'repetitions',
+  holdSeconds: 'hold',
+  liftSeconds: 'lift',
+  lowerSeconds: 'lower',
+  restSeconds: 'rest',
+  setRestSeconds: 'rest between sets',
+};
+
+/** Every difference that changes what the patient does or hears, in the order of the newer version. */
+export function differences(before: ReadPrescription, after: ReadPrescription): Difference[] {
+  return [
+    ...changed('How often', 'times a day', before.timesADay, after.timesADay),
+    ...changed('How often', 'days a week', before.daysAWeek, after.daysAWeek),
+    ...settingDifferences(before, after),
+    ...exerciseDifferences(before, after),
+  ];
+}
+
+function settingDifferences(before: ReadPrescription, after: ReadPrescription): Difference[] {
+  const [a, b] = [before.program, after.program];
+  return [
+    ...changed('Program', 'title', a.title, b.title),
+    ...changed('Program', 'language', a.language, b.language),
+    ...changed('Program', 'spoken name', a.listener?.name ?? absent, b.listener?.name ?? absent),
+    ...changed('Program', 'name spoken as', a.listener?.sayAs ?? absent, b.listener?.sayAs ?? absent),
+    ...changed('Program', 'voice', a.voice, b.voice),
+    ...changed('Program', 'words a minute', a.wordsPerMinute, b.wordsPerMinute),
+    ...changed('Program', 'pronunciations', listed(a.pronunciations), listed(b.pronunciations)),
+    ...changed('Breath', 'in', inSeconds(a.breath.inSeconds), inSeconds(b.breath.inSeconds)),
+    ...changed(
+      'Breath',
+      'pause after in',
+      inSeconds(a.breath.pauseAfterInSeconds),
+      inSeconds(b.breath.pauseAfterInSeconds),
+    ),
+    ...changed('Breath', 'out', inSeconds(a.breath.outSeconds), inSeconds(b.breath.outSeconds)),
+    ...changed(
+      'Breath',
+      'pause after out',
+      inSeconds(a.breath.pauseAfterOutSeconds),
+      inSeconds(b.breath.pauseAfterOutSeconds),
+    ),
+    ...changed('Set-up', 'surface', a.setUp.surface, b.setUp.surface),
+    ...changed('Set-up', 'head support', a.setUp.headSupport, b.setUp.headSupport),
+    ...changed('Set-up', 'knees', a.setUp.knees, b.setUp.knees),
+    ...changed('Counting', 'which seconds', a.counting.which, b.counting.which),
+    ...changed('Counting', 'direction', a.counting.direction, b.counting.direction),
+    ...changed('Program', 'reminders', a.coaching, b.coaching),
+    ...changed(
+      'Program',
+      'soft sound every',
+      inSeconds(a.presenceEverySeconds),
+      inSeconds(b.presenceEverySeconds),
+    ),
+    ...changed('Program', 'time budget', budget(a.timeBudgetMinutes), budget(b.timeBudgetMinutes)),
+    ...changed('Session', 'number', a.session.number, b.session.number),
+    ...changed('Session', 'wording seed', a.session.seed, b.session.seed),
+  ];
+}
+
+/** Exercises are matched by id and by how often that id has come before, so that two of a kind stay apart. */
+function exerciseDifferences(before: ReadPrescription, after: ReadPrescription): Difference[] {
+  const old = keyed(before.program.exercises);
+  const current = keyed(after.program.exercises);
+  const added = [...current].filter(([key]) => !old.has(key));
+  const removed = [...old].filter(([key]) => !current.has(key));
+  const kept = [...current].flatMap(([key, now]): Difference[] => {
+    const then = old.get(key);
+    return then === undefined ? [] : doseDifferences(then, now);
+  });
+  const orderBefore = [...old.keys()].filter((key) => current.has(key));
+  const orderAfter = [...current.keys()].filter((key) => old.has(key));
+  const names = (keys: readonly string[]) =>
+    keys.map((key) => current.get(key)?.exercise.name ?? key).join(', ');
+  return [
+    ...removed.map(([, { exercise }]) => ({ where: exercise.name, from: 'in the program', to: 'left out' })),
+    ...added.map(([, { exercise }]) => ({ where: exercise.name, from: 'not there', to: 'added' })),
+    ...kept,
+    ...(orderBefore.join() === orderAfter.join()
+      ? []
+      : [{ where: 'Order', from: names(orderBefore), to: names(orderAfter) }]),
+  ];
+}
+
+function keyed(exercises: readonly PrescribedExercise[]): Map<string, PrescribedExercise> {
+  const seen = new Map<string, number>();
+  return new Map(
+    exercises.map((prescribed) => {
+      const count = (seen.get(prescribed.exercise.id) ?? 0) + 1;
+      seen.set(prescribed.exercise.id, count);
+      return [`${prescribed.exercise.id} ${count}`, prescribed];
+    }),
+  );
+}
+
+function doseDifferences(then: PrescribedExercise, now: PrescribedExercise): Difference[] {
+  const where = now.exercise.name;
+  const [a, b]: Readonly<Record<string, number>>[] = [then.dose, now.dose];
+  const doses = Object.entries(b ?? {}).flatMap(([key, value]) => {
+    const shown = (number: number | undefined) =>
+      number === undefined ? absent : key.endsWith('Seconds') ? inSeconds(number) : String(number);
+    return changed(where, doseNames[key] ?? key, shown(a?.[key]), shown(value));
+  });
+  return [
+    ...doses,
+    ...changed(where, 'side', then.side ?? absent, now.side ?? absent),
+    ...changed(where, 'surface', then.setUp.surface, now.setUp.surface),
+    ...changed(where, 'head support', then.setUp.headSupport, now.setUp.headSupport),
+    ...changed(where, 'knees', then.setUp.knees, now.setUp.knees),
+    ...changed(where, 'your words', then.note ?? absent, now.note ?? absent),
+    ...changed(where, 'explained as new', yesOrNo(then.isNew), yesOrNo(now.isNew)),
+  ];
+}
+
+function changed(where: string, what: string, from: string | number, to: string | number): Difference[] {
+  return from === to ? [] : [{ where, from: `${what} ${from}`, to: `${what} ${to}` }];
+}
+
+function inSeconds(seconds: number): string {
+  return seconds >= 60 && seconds % 60 === 0 ? `${seconds / 60} min` : `${seconds} s`;
+}
+
+function budget(minutes: number | undefined): string {
+  return minutes === undefined ? absent : `${minutes} min`;
+}
+
+function yesOrNo(value: boolean): string {
+  return value ? 'yes' : 'no';
+}
+
+function listed(pronunciations: Readonly<Record<string, string>>): string {
+  const entries = Object.entries(pronunciations).sort(([a], [b]) => (a < b ? -1 : 1));
+  return entries.length === 0 ? absent : entries.map(([word, spelling]) => `${word}: ${spelling}`).join(', ');
+}

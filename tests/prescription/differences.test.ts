@@ -1,0 +1,126 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { type ReadPrescription, readPrescription } from '../../src/prescription/content.js';
+import { differences } from '../../src/prescription/differences.js';
+import { readCatalogues } from '../../src/session/readCatalogues.js';
+import { programs } from '../script/arbitraries.js';
+
+const catalogues = await readCatalogues('audio-templates');
+const catalogue = catalogues.get('en');
+if (catalogue === undefined) throw new Error('the tests need the English catalogue');
+
+const base = {
+  format: 'stillcount-program/1',
+  title: 'Morning',
+  exercises: [
+    { exercise: 'rest-arms-open', dose: { durationSeconds: 300 } },
+    { exercise: 'head-press', dose: { reps: 5, holdSeconds: 5 } },
+    { exercise: 'arm-reach', side: 'alternate', dose: { reps: 4 } },
+  ],
+};
+
+function read(program: object, often: { timesADay?: number; daysAWeek?: number } = {}): ReadPrescription {
+  return readPrescription({ format: 'stillcount-prescription/1', ...often, program }, 'version', catalogues);
+}
+
+const inWords = (before: ReadPrescription, after: ReadPrescription) =>
+  differences(before, after).map(({ where, from, to }) => `${where}: ${from} -> ${to}`);
+
+/** Everything that the patient does or hears. */
+function essence({ timesADay, daysAWeek, program }: ReadPrescription): string {
+  const { file: _file, catalogue: _catalogue, exercises, ...settings } = program;
+  const work = exercises.map(({ exercise, index: _index, ...rest }) => ({ ...rest, exercise: exercise.id }));
+  return JSON.stringify([timesADay, daysAWeek, settings, work]);
+}
+
+describe('the differences between two versions', () => {
+  it('are said in words, with units', () => {
+    const after = read(
+      {
+        ...base,
+        exercises: [
+          { exercise: 'rest-arms-open', dose: { durationSeconds: 450 } },
+          { exercise: 'head-press', dose: { reps: 6, holdSeconds: 6 }, note: 'Chin level.' },
+          { exercise: 'arm-reach', side: 'left', dose: { reps: 4 } },
+        ],
+      },
+      { timesADay: 2 },
+    );
+    expect(inWords(read(base), after)).toEqual([
+      'How often: times a day 1 -> times a day 2',
+      'Rest on the back with arms open: time 5 min -> time 450 s',
+      'Straight head press: repetitions 5 -> repetitions 6',
+      'Straight head press: hold 5 s -> hold 6 s',
+      'Straight head press: your words — -> your words Chin level.',
+      expect.stringContaining('side alternate -> side left'),
+    ]);
+  });
+
+  it('name what was added, left out and put in another order', () => {
+    const after = read({
+      ...base,
+      exercises: [base.exercises[1], base.exercises[0], { exercise: 'head-press' }, { exercise: 'bridge' }],
+    });
+    const words = inWords(read(base), after);
+    expect(words).toContain('Straight head press: not there -> added');
+    expect(words).toContain('Low bridge: not there -> added');
+    expect(words.some((line) => line.endsWith('in the program -> left out'))).toBe(true);
+    expect(words.some((line) => line.startsWith('Order: Rest on the back'))).toBe(true);
+  });
+
+  it('are none exactly when the patient does and hears the same', () => {
+    const versions = fc
+      .tuple(programs(catalogue), fc.integer({ min: 1, max: 3 }), fc.integer({ min: 1, max: 7 }))
+      .map(([program, timesADay, daysAWeek]) => read(program, { timesADay, daysAWeek }));
+    fc.assert(
+      fc.property(versions, versions, (one, other) => {
+        expect(differences(one, one)).toEqual([]);
+        expect(differences(one, other).length > 0).toBe(essence(one) !== essence(other));
+      }),
+      { numRuns: 200 },
+    );
+  });
+
+  it('show any single setting that was changed', () => {
+    const settings = {
+      title: 'Evening',
+      listener: { name: 'Emil', sayAs: 'Ay meel' },
+      voice: 'embedded:rms',
+      wordsPerMinute: 120,
+      pronunciations: { towel: 'tow el' },
+      breath: { inSeconds: 3, outSeconds: 7 },
+      setUp: { surface: 'firm-bed', headSupport: 'pillow', knees: 'straight' },
+      counting: { which: 'last-five', direction: 'up' },
+      coaching: 'quiet',
+      presenceEverySeconds: 30,
+      timeBudgetMinutes: 12,
+      session: { number: 4, seed: 9 },
+    };
+    for (const [key, value] of Object.entries(settings)) {
+      expect(differences(read(base), read({ ...base, [key]: value })), key).not.toEqual([]);
+    }
+  });
+});
+
+describe('the content of a version', () => {
+  it('is refused with the place of what is wrong', () => {
+    const faultOf = (content: unknown) => {
+      try {
+        readPrescription(content, 'draft', catalogues);
+        return 'accepted';
+      } catch (error) {
+        return error instanceof Error ? error.message : 'thrown';
+      }
+    };
+    const good = { format: 'stillcount-prescription/1', program: base };
+    expect(faultOf(good)).toBe('accepted');
+    expect(faultOf({ ...good, timesADay: 9 })).toContain('timesADay');
+    expect(faultOf({ ...good, colour: 'green' })).toContain('colour');
+    expect(faultOf({ ...good, program: { ...base, title: 7 } })).toContain('title');
+    expect(faultOf({ ...good, program: undefined })).toContain('draft');
+    const tooLong = { exercise: 'head-press', dose: { holdSeconds: 60 } };
+    expect(faultOf({ ...good, program: { ...base, exercises: [tooLong] } })).toContain(
+      'exercises[0].dose.holdSeconds',
+    );
+  });
+});
