@@ -39,16 +39,23 @@ function readPackages(file) {
 
 function installPackages() {
   console.log('Installing the packages. This happens once and takes a minute or so.');
-  // Without scripts: no package here needs its own, and the build that `prepare` makes is not needed to run this.
-  const result = spawnSync('npm', ['ci', '--ignore-scripts', '--no-audit', '--no-fund'], {
-    cwd: root,
-    encoding: 'utf8',
-    shell: process.platform === 'win32',
-  });
-  if (result.status === 0) return;
-  stop(
-    `The packages could not be installed.\n${result.stdout ?? ''}${result.stderr ?? ''}${result.error ?? ''}`,
+  // Without scripts: only one package needs its own, and the build that `prepare` makes is not needed to run this.
+  const installed = npm(['ci', '--ignore-scripts', '--no-audit', '--no-fund']);
+  if (installed.status !== 0) stop(`The packages could not be installed.\n${saidBy(installed)}`);
+  const built = npm(['rebuild', 'better-sqlite3']);
+  if (built.status === 0) return;
+  console.error(
+    'SQLite could not be built; making sessions works without it. For the clinic service install python3, make and ' +
+      `a C++ compiler and run "npm rebuild better-sqlite3", or set DATABASE_URL to a PostgreSQL server.\n${saidBy(built)}`,
   );
+}
+
+function npm(words) {
+  return spawnSync('npm', words, { cwd: root, encoding: 'utf8', shell: process.platform === 'win32' });
+}
+
+function saidBy(result) {
+  return `${result.stdout ?? ''}${result.stderr ?? ''}${result.error ?? ''}`;
 }
 
 function stop(message) {

@@ -9,6 +9,8 @@ const wanted = [
   { package: 'mp3val', isThere: () => isCommand('mp3val') },
   { package: 'mp3check', isThere: () => isCommand('mp3check') },
   { package: 'espeak-ng', isThere: () => isCommand('espeak-ng') },
+  { package: 'chromium', isThere: () => existsSync('/usr/bin/chromium') },
+  { package: 'postgresql', isThere: () => existsSync('/usr/lib/postgresql') },
 ];
 
 /**

@@ -11,6 +11,7 @@ try {
   installMissingPackages();
   tallies.push(await runTool('Style', 'biome', ['ci', '.']));
   tallies.push(await runTool('Types', 'tsc', []));
+  tallies.push(await runTool('Types of what browsers load', 'tsc', ['--project', 'src/web/client']));
   tallies.push(await runTool('Architecture', 'depcruise', ['--config', '.dependency-cruiser.cjs', 'src']));
   tallies.push(await runVitest('Rooms, alone and together', 'rooms', reportFolder));
   tallies.push(await runVitest('An independent listener', 'listening', reportFolder));

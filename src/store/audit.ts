@@ -1,0 +1,41 @@
+import type { Db } from './openStore.js';
+
+export type AuditEntry = {
+  clinicId: string;
+  patientId: string | null;
+  clinicianId: string | null;
+  /** What was done, as a key that pages put into words. */
+  action: string;
+  /** The id of what was read or changed. */
+  subject: string;
+  atMs: number;
+};
+
+const pageSize = 100;
+
+/** Adds one line to the trail. Nothing takes it away again. */
+export async function record(db: Db, entry: AuditEntry): Promise<void> {
+  await db.insertInto('auditEntry').values(entry).execute();
+}
+
+/**
+ * The trail of a clinic, newest first, a hundred lines at a time.
+ *
+ * @param filter.before go on from the line of this number
+ */
+export async function auditTrail(
+  db: Db,
+  clinicId: string,
+  filter: { patientId?: string; before?: number },
+): Promise<(AuditEntry & { sequence: number; clinicianName: string | null; patientName: string | null })[]> {
+  let query = db
+    .selectFrom('auditEntry')
+    .leftJoin('clinician', 'clinician.id', 'auditEntry.clinicianId')
+    .leftJoin('patient', 'patient.id', 'auditEntry.patientId')
+    .selectAll('auditEntry')
+    .select(['clinician.name as clinicianName', 'patient.name as patientName'])
+    .where('auditEntry.clinicId', '=', clinicId);
+  if (filter.patientId !== undefined) query = query.where('auditEntry.patientId', '=', filter.patientId);
+  if (filter.before !== undefined) query = query.where('auditEntry.sequence', '<', filter.before);
+  return query.orderBy('auditEntry.sequence', 'desc').limit(pageSize).execute();
+}

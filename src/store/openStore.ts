@@ -1,0 +1,103 @@
+import { Kysely, Migrator, type Transaction } from 'kysely';
+import { workError } from '../errors/stillcountError.js';
+import { explained } from './failures.js';
+import { type DatabaseKind, migrationsFor } from './migrations.js';
+import { openPostgres } from './postgres.js';
+import type { Database } from './schema.js';
+import { openSqlite } from './sqlite.js';
+
+export type StoreSettings = { kind: 'sqlite'; file: string } | { kind: 'postgres'; url: string };
+
+/** What functions of this room read and write through: the database itself or a running transaction. */
+export type Db = Kysely<Database> | Transaction<Database>;
+
+/** The one place of everything that is kept. */
+export interface Store {
+  readonly kind: DatabaseKind;
+  /**
+   * Runs work that only reads.
+   *
+   * @throws StillcountError kind `work` in plain words when the database fails; the same store works again once
+   *   the fault is gone.
+   */
+  read<Result>(work: (db: Db) => Promise<Result>): Promise<Result>;
+  /** Runs work in one transaction: all of it is kept, or nothing. Errors as for `read`. */
+  write<Result>(work: (db: Db) => Promise<Result>): Promise<Result>;
+  close(): Promise<void>;
+}
+
+/**
+ * Opens the database, making or updating its tables first.
+ *
+ * @throws StillcountError kind `work` when it cannot be reached, is held by another process, or was written by a
+ *   newer version of this project
+ */
+export async function openStore(settings: StoreSettings): Promise<Store> {
+  const { dialect, release } = await withExplainedFailure(async () =>
+    settings.kind === 'sqlite' ? openSqlite(settings.file) : openPostgres(settings.url),
+  );
+  const db = new Kysely<Database>({ dialect });
+  const close = async () => {
+    await db.destroy();
+    release();
+  };
+  try {
+    await migrate(db, settings.kind);
+  } catch (error) {
+    await close();
+    throw explained(error);
+  }
+  return {
+    kind: settings.kind,
+    read: (work) => withExplainedFailure(() => work(db)),
+    write: (work) => withExplainedFailure(() => inTransaction(db, work)),
+    close,
+  };
+}
+
+/** On some failures SQLite has rolled back by itself; the second rollback's complaint must not hide the first error. */
+async function inTransaction<Result>(
+  db: Kysely<Database>,
+  work: (db: Db) => Promise<Result>,
+): Promise<Result> {
+  let failure: { error: unknown } | undefined;
+  try {
+    return await db.transaction().execute(async (transaction) => {
+      try {
+        return await work(transaction);
+      } catch (error) {
+        failure = { error };
+        throw error;
+      }
+    });
+  } catch (error) {
+    throw failure === undefined ? error : failure.error;
+  }
+}
+
+async function withExplainedFailure<Result>(work: () => Promise<Result>): Promise<Result> {
+  try {
+    return await work();
+  } catch (error) {
+    throw explained(error);
+  }
+}
+
+async function migrate(db: Kysely<Database>, kind: DatabaseKind): Promise<void> {
+  const provider = migrationsFor(kind);
+  const known = Object.keys(await provider.getMigrations());
+  const migrator = new Migrator({ db, provider });
+  const { error } = await migrator.migrateToLatest();
+  if (error === undefined) return;
+  if (error instanceof Error && /corrupted migrations/.test(error.message)) {
+    throw workError(
+      {
+        message: 'this database was written by a newer version of Stillcount',
+        allowed: `a database up to ${known.at(-1) ?? 'nothing'}`,
+        hint: 'install the newer version again',
+      },
+      error,
+    );
+  }
+  throw error;
+}

@@ -1,0 +1,112 @@
+import { randomUUID } from 'node:crypto';
+import { sql } from 'kysely';
+import { z } from 'zod';
+import type { Db } from './openStore.js';
+
+/** What a clinician writes down about a person. */
+export type PatientDetails = {
+  name: string;
+  spokenName: string;
+  sayAs: string;
+  birthYear: number | null;
+  language: string;
+  zone: string;
+  phone: string;
+  email: string;
+  hearingNotes: string;
+  goals: readonly string[];
+};
+export type Patient = PatientDetails & { id: string; revision: number };
+
+/** A person's line in the list. `searchName` and `id` together are the place to go on from. */
+export type ListedPatient = { id: string; name: string; birthYear: number | null; searchName: string };
+
+const goalsSchema = z.array(z.string());
+const pageSize = 50;
+
+/** Lower case and without accents, so that "jose" finds "José". */
+export function searchNameOf(name: string): string {
+  return name.normalize('NFKD').replace(/\p{M}/gu, '').toLowerCase().replace(/\s+/g, ' ').trim();
+}
+
+export async function createPatient(
+  db: Db,
+  clinicId: string,
+  details: PatientDetails,
+  nowMs: number,
+): Promise<string> {
+  const id = randomUUID();
+  await db
+    .insertInto('patient')
+    .values({ id, clinicId, ...columnsOf(details), createdAtMs: nowMs, revision: 1 })
+    .execute();
+  return id;
+}
+
+/** @returns false when somebody else has changed the record since `revision`; nothing is changed then. */
+export async function changePatient(
+  db: Db,
+  clinicId: string,
+  change: { id: string; revision: number; details: PatientDetails },
+): Promise<boolean> {
+  const result = await db
+    .updateTable('patient')
+    .set({ ...columnsOf(change.details), revision: change.revision + 1 })
+    .where('id', '=', change.id)
+    .where('clinicId', '=', clinicId)
+    .where('revision', '=', change.revision)
+    .executeTakeFirst();
+  return result.numUpdatedRows === 1n;
+}
+
+/** Null for an unknown id, and for a person of another clinic. */
+export async function patientById(db: Db, clinicId: string, id: string): Promise<Patient | null> {
+  const row = await db
+    .selectFrom('patient')
+    .selectAll()
+    .where('id', '=', id)
+    .where('clinicId', '=', clinicId)
+    .executeTakeFirst();
+  if (row === undefined) return null;
+  const { clinicId: _clinicId, searchName: _searchName, createdAtMs: _createdAtMs, goals, ...rest } = row;
+  return { ...rest, goals: goalsSchema.parse(JSON.parse(goals)) };
+}
+
+/**
+ * People of a clinic in the order of their names, fifty at a time.
+ *
+ * @param search parts of the name, in any order; empty for all
+ * @param after the last one of the page before
+ */
+export async function listPatients(
+  db: Db,
+  clinicId: string,
+  search: string,
+  after?: Pick<ListedPatient, 'searchName' | 'id'>,
+): Promise<ListedPatient[]> {
+  let query = db
+    .selectFrom('patient')
+    .select(['id', 'name', 'birthYear', 'searchName'])
+    .where('clinicId', '=', clinicId);
+  for (const word of searchNameOf(search).split(' ').filter(Boolean)) {
+    const escaped = word.replace(/[!%_]/g, (sign) => `!${sign}`);
+    query = query.where(sql<boolean>`${sql.ref('searchName')} like ${`%${escaped}%`} escape '!'`);
+  }
+  if (after !== undefined) {
+    query = query.where(({ eb, and, or }) =>
+      or([
+        eb('searchName', '>', after.searchName),
+        and([eb('searchName', '=', after.searchName), eb('id', '>', after.id)]),
+      ]),
+    );
+  }
+  return query.orderBy('searchName').orderBy('id').limit(pageSize).execute();
+}
+
+function columnsOf(details: PatientDetails) {
+  return {
+    ...details,
+    goals: JSON.stringify(details.goals),
+    searchName: searchNameOf(details.name),
+  };
+}

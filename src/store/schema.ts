@@ -1,0 +1,144 @@
+import type { Generated } from 'kysely';
+
+/**
+ * The tables. Ids are random UUIDs, instants are epoch milliseconds (`...AtMs`), calendar dates ISO text, JSON is
+ * text that is parsed with a schema on reading: the same in SQLite and PostgreSQL.
+ */
+export interface Database {
+  clinic: ClinicTable;
+  clinician: ClinicianTable;
+  invitation: InvitationTable;
+  signInSession: SignInSessionTable;
+  patient: PatientTable;
+  prescription: PrescriptionTable;
+  prescriptionVersion: PrescriptionVersionTable;
+  prescriptionState: PrescriptionStateTable;
+  draft: DraftTable;
+  auditEntry: AuditEntryTable;
+}
+
+export const roles = ['owner', 'clinician', 'read-only'] as const;
+export type Role = (typeof roles)[number];
+
+export const prescriptionStates = ['active', 'paused', 'ended'] as const;
+export type PrescriptionState = (typeof prescriptionStates)[number];
+
+interface ClinicTable {
+  id: string;
+  name: string;
+  /** IANA zone, in which the clinic's own times are shown. */
+  zone: string;
+  createdAtMs: number;
+}
+
+interface ClinicianTable {
+  id: string;
+  clinicId: string;
+  /** Lower case; unique over all clinics. */
+  email: string;
+  name: string;
+  role: Role;
+  passwordHash: string;
+  /** Base 32; null without a second step. */
+  totpSecret: string | null;
+  /** The step of the last code used, so that none works twice. */
+  totpLastStep: number;
+  createdAtMs: number;
+  endedAtMs: number | null;
+}
+
+/** A link that works once: for the owner of a new clinic, or a colleague of one. */
+interface InvitationTable {
+  tokenHash: string;
+  clinicId: string | null;
+  role: Role;
+  createdAtMs: number;
+  expiresAtMs: number;
+  usedAtMs: number | null;
+}
+
+interface SignInSessionTable {
+  tokenHash: string;
+  clinicianId: string;
+  /** Stands in every form of this session (against requests from other sites). */
+  formToken: string;
+  createdAtMs: number;
+  lastSeenAtMs: number;
+  expiresAtMs: number;
+}
+
+interface PatientTable {
+  id: string;
+  clinicId: string;
+  name: string;
+  spokenName: string;
+  sayAs: string;
+  birthYear: number | null;
+  language: string;
+  zone: string;
+  phone: string;
+  email: string;
+  hearingNotes: string;
+  /** JSON list of sentences. */
+  goals: string;
+  /** The name in lower case without accents, for searching and sorting. */
+  searchName: string;
+  createdAtMs: number;
+  /** Grows with each change; a change names the one it is based on. */
+  revision: number;
+}
+
+interface PrescriptionTable {
+  id: string;
+  patientId: string;
+  title: string;
+  state: PrescriptionState;
+  /** The number of the newest version. */
+  newestVersion: number;
+  createdAtMs: number;
+}
+
+/** Append-only. */
+interface PrescriptionVersionTable {
+  prescriptionId: string;
+  number: number;
+  /** JSON of the prescription room's content. */
+  content: string;
+  reason: string;
+  signedBy: string;
+  signedAtMs: number;
+}
+
+/** Append-only: when a prescription was paused, resumed or ended, by whom and why. */
+interface PrescriptionStateTable {
+  id: string;
+  prescriptionId: string;
+  state: PrescriptionState;
+  clinicianId: string;
+  reason: string;
+  atMs: number;
+}
+
+/** Unsigned work: one for each clinician and prescription, or new prescription of a patient. */
+interface DraftTable {
+  clinicianId: string;
+  patientId: string;
+  /** Empty for a prescription that does not exist yet. */
+  prescriptionId: string;
+  content: string;
+  /** The version that the work began with; 0 for a new prescription. */
+  basedOnNumber: number;
+  updatedAtMs: number;
+}
+
+/** Append-only. */
+interface AuditEntryTable {
+  sequence: Generated<number>;
+  clinicId: string;
+  patientId: string | null;
+  clinicianId: string | null;
+  action: string;
+  /** The id of what was read or changed; never a name or an address. */
+  subject: string;
+  atMs: number;
+}

@@ -1,0 +1,79 @@
+/**
+ * Writes what a database of the newest schema holds into `released/`, to be rolled forward for ever after. Run it
+ * once when a schema is released:
+ *
+ *     npx tsx tests/store/keepReleased.ts
+ */
+import { mkdtemp, rm, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import Sqlite from 'better-sqlite3';
+import { createFirstClinic, inviteFirstOwner } from '../../src/store/clinicians.js';
+import { openStore } from '../../src/store/openStore.js';
+import { createPatient } from '../../src/store/patients.js';
+import { createPrescription } from '../../src/store/prescriptions.js';
+import { releasedSteps } from './databases.js';
+
+const folder = await mkdtemp(join(tmpdir(), 'stillcount-released-'));
+const file = join(folder, 'clinic.db');
+const store = await openStore({ kind: 'sqlite', file });
+const nowMs = Date.UTC(2026, 10, 25);
+await store.write(async (db) => {
+  await inviteFirstOwner(db, { tokenHash: 'token', nowMs, expiresAtMs: nowMs + 1 });
+  const owner = {
+    clinicName: 'Lindenhof',
+    zone: 'UTC',
+    name: 'Ada',
+    email: 'ada@example.org',
+    passwordHash: 'h',
+  };
+  const made = await createFirstClinic(db, { tokenHash: 'token', ...owner, nowMs });
+  if (made === null) throw new RangeError('the invitation is new');
+  const person = {
+    name: 'Rosa Lind',
+    spokenName: 'Rosa',
+    sayAs: '',
+    birthYear: 1944,
+    language: 'en',
+    zone: 'UTC',
+  };
+  const contact = { phone: '', email: '', hearingNotes: '', goals: [] };
+  const patientId = await createPatient(db, made.clinicId, { ...person, ...contact }, nowMs);
+  const signing = {
+    title: 'Morning',
+    content: '{}',
+    reason: 'first program',
+    signedBy: made.clinicianId,
+    nowMs,
+  };
+  await createPrescription(db, patientId, signing);
+});
+await store.close();
+const step = (await releasedSteps()).at(-1) ?? 'none';
+const database = new Sqlite(file, { readonly: true });
+const objects = database
+  .prepare<[], { type: string; name: string; sql: string }>(
+    `select type, name, sql from sqlite_master where sql is not null and name not like 'sqlite_%'
+     order by case type when 'table' then 0 when 'index' then 1 else 2 end, rowid`,
+  )
+  .all();
+const isTable = ({ type }: { type: string }) => type === 'table';
+const rows = objects.filter(isTable).flatMap(({ name }) =>
+  database
+    .prepare<[], Record<string, unknown>>(`select * from "${name}"`)
+    .all()
+    .map((row) => `insert into "${name}" values (${Object.values(row).map(literal).join(', ')});`),
+);
+const texts = [
+  ...objects.filter(isTable).map(({ sql }) => `${sql};`),
+  ...rows,
+  ...objects.filter((object) => !isTable(object)).map(({ sql }) => `${sql};`),
+];
+database.close();
+await writeFile(join(import.meta.dirname, 'released', `${step}.sql`), `${texts.join('\n')}\n`);
+await rm(folder, { recursive: true });
+
+function literal(value: unknown): string {
+  if (value === null) return 'null';
+  return typeof value === 'number' ? String(value) : `'${String(value).replaceAll("'", "''")}'`;
+}
