@@ -5,6 +5,7 @@ import { addInspectCommand } from './commands/inspect.js';
 import { addRenderCommand } from './commands/render.js';
 import { addSchemaCommand } from './commands/schema.js';
 import { addScriptCommand } from './commands/script.js';
+import { addServeCommand } from './commands/serve.js';
 import { addVoicesCommand } from './commands/voices.js';
 import type { ExitCode, ReportFailure } from './exitCode.js';
 
@@ -29,6 +30,7 @@ export async function runCommand(args: readonly string[]): Promise<ExitCode> {
   addCatalogueCommand(command);
   addVoicesCommand(command);
   addSchemaCommand(command);
+  addServeCommand(command);
   try {
     await command.parseAsync(args, { from: 'user' });
     return exitCode;

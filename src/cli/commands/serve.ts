@@ -1,0 +1,24 @@
+import type { Command } from 'commander';
+import { logToStderr } from '../../web/log.js';
+import { startService } from '../../web/startService.js';
+
+/** `stillcount serve`: the clinic's web service, until it is interrupted. */
+export function addServeCommand(command: Command): void {
+  command
+    .command('serve')
+    .description(
+      'Starts the web service of a clinic. Settings: STILLCOUNT_PORT, STILLCOUNT_HOST, DATABASE_URL.',
+    )
+    .action(async () => {
+      const service = await startService(process.env, logToStderr);
+      process.stdout.write(`Stillcount answers at ${service.address}\n`);
+      if (service.firstLink !== null) {
+        process.stdout.write(`Set up your clinic here, once, within a day:\n  ${service.firstLink}\n`);
+      }
+      process.stdout.write('Ctrl-C stops it.\n');
+      await new Promise<void>((resolve) => {
+        for (const signal of ['SIGINT', 'SIGTERM'] as const) process.once(signal, () => resolve());
+      });
+      await service.stop();
+    });
+}

@@ -1,0 +1,3 @@
+import { startPrescribing } from './prescribe.js';
+
+for (const form of document.querySelectorAll<HTMLFormElement>('form[data-prescribe]')) startPrescribing(form);

@@ -1,0 +1,86 @@
+import { type Fields, field, treeOf } from './fields.js';
+
+/** Program settings that are words; every other field of a program is a number. */
+const wordFields = new Set([
+  'title',
+  'language',
+  'voice',
+  'coaching',
+  'exercise',
+  'side',
+  'note',
+  'name',
+  'sayAs',
+  'surface',
+  'headSupport',
+  'knees',
+  'which',
+  'direction',
+]);
+
+/**
+ * The content of a prescription as the form has it, not yet checked: fields `program.…`, `timesADay` and
+ * `daysAWeek`. Numbers become numbers; what is no number stays as it was typed, for the reader to complain about.
+ */
+export function contentFromForm(fields: Fields): Record<string, unknown> {
+  const program = converted(treeOf(fields, 'program.'));
+  const { exercises, ...settings } = program;
+  return {
+    format: 'stillcount-prescription/1',
+    timesADay: numberOrText(field(fields, 'timesADay')),
+    daysAWeek: numberOrText(field(fields, 'daysAWeek')),
+    program: {
+      format: 'stillcount-program/1',
+      ...settings,
+      exercises: inOrder(exercises),
+    },
+  };
+}
+
+/** What a button of the exercise list asks for: `up:2`, `down:2`, `move:2:0`, `remove:2` or `add`. */
+export function applyListAction(
+  content: Record<string, unknown>,
+  action: string,
+  addedExercise: string,
+): Record<string, unknown> {
+  const program = content.program;
+  if (typeof program !== 'object' || program === null || !('exercises' in program)) return content;
+  const exercises: unknown[] = Array.isArray(program.exercises) ? program.exercises : [];
+  return { ...content, program: { ...program, exercises: listAfter(exercises, action, addedExercise) } };
+}
+
+function listAfter(exercises: readonly unknown[], action: string, addedExercise: string): unknown[] {
+  const [what, from, to] = action.split(':');
+  const at = Number(from);
+  if (what === 'add' && addedExercise !== '') return [...exercises, { exercise: addedExercise }];
+  if (!(at in exercises)) return [...exercises];
+  const target = { up: at - 1, down: at + 1, move: Number(to) }[what ?? ''];
+  const others = exercises.toSpliced(at, 1);
+  if (what === 'remove') return others;
+  return target !== undefined && target in exercises
+    ? others.toSpliced(target, 0, exercises[at])
+    : [...exercises];
+}
+
+function converted(tree: object): Record<string, unknown> {
+  return Object.fromEntries(
+    Object.entries(tree).map(([key, value]: [string, unknown]) => {
+      if (typeof value === 'object' && value !== null) return [key, converted(value)];
+      if (key === 'isNew') return [key, value === 'yes'];
+      return [key, typeof value === 'string' && !wordFields.has(key) ? numberOrText(value) : value];
+    }),
+  );
+}
+
+function numberOrText(text: string): number | string | undefined {
+  if (text === '') return undefined;
+  return /^-?\d+([.,]\d+)?$/.test(text) ? Number(text.replace(',', '.')) : text;
+}
+
+/** Entries `0`, `1`, `2` … as a list. */
+function inOrder(entries: unknown): unknown[] {
+  if (typeof entries !== 'object' || entries === null) return [];
+  return Object.entries(entries)
+    .sort(([a], [b]) => Number(a) - Number(b))
+    .map(([, entry]) => entry);
+}

@@ -1,0 +1,33 @@
+import { z } from 'zod';
+import type { Problem } from '../../errors/stillcountError.js';
+
+/** Every IANA zone that this machine knows. */
+export const zones: readonly string[] = [...new Set(['UTC', ...Intl.supportedValuesOf('timeZone')])];
+
+/** A zone by its IANA name, also one that is only an older name of another. */
+export const zoneSchema = z.string().refine(isZone, { error: 'a time zone such as Europe/Vienna' });
+
+function isZone(name: string): boolean {
+  if (name === '' || /^[+-]/.test(name)) return false;
+  try {
+    Intl.DateTimeFormat('en', { timeZone: name });
+    return true;
+  } catch {
+    return false;
+  }
+}
+
+/** Text that a form may hold: anything on one line, but nothing that a database or a page cannot. */
+export const text = (maxLength: number) =>
+  z
+    .string()
+    .max(maxLength, { error: `at most ${maxLength} characters` })
+    .regex(/^[^\p{Cc}\p{Cs}]*$/u, { error: 'text on one line' });
+
+/** The same, and not empty. */
+export const line = (maxLength: number) => text(maxLength).min(1, { error: 'please fill this in' });
+
+/** What a form got wrong, for the page to show. */
+export function problemsOf(error: z.ZodError): Problem[] {
+  return error.issues.map(({ path, message }) => ({ path: path.join('.'), message }));
+}

@@ -1,0 +1,19 @@
+/** A day in a zone, for example 25 November 2026. */
+export function dayInWords(atMs: number, zone: string): string {
+  return new Intl.DateTimeFormat('en-GB', { timeZone: zone, dateStyle: 'long' }).format(atMs);
+}
+
+/** A moment in a zone, for example 25 November 2026 at 09:05. */
+export function timeInWords(atMs: number, zone: string): string {
+  return new Intl.DateTimeFormat('en-GB', { timeZone: zone, dateStyle: 'long', timeStyle: 'short' }).format(
+    atMs,
+  );
+}
+
+/** A length of time for reading, for example 14 min 30 s. */
+export function lengthInWords(ms: number): string {
+  const seconds = Math.round(ms / 1000);
+  const minutes = Math.floor(seconds / 60);
+  if (minutes === 0) return `${seconds} s`;
+  return seconds % 60 === 0 ? `${minutes} min` : `${minutes} min ${seconds % 60} s`;
+}

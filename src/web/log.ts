@@ -1,0 +1,28 @@
+import type { RequestHandler } from 'express';
+
+/** Where the service tells what it does: one JSON line an event. Never names, addresses, tokens or query strings. */
+export type Log = (event: Readonly<Record<string, string | number>>) => void;
+
+export const logToStderr: Log = (event) => {
+  process.stderr.write(`${JSON.stringify({ at: new Date().toISOString(), ...event })}\n`);
+};
+
+/** One line for each answer, with the pattern of the route and not the address that was asked for. */
+export function logRequests(log: Log): RequestHandler {
+  return (request, response, next) => {
+    const startedAt = performance.now();
+    response.on('finish', () => {
+      const route: unknown = request.route;
+      const pattern =
+        typeof route === 'object' && route !== null && 'path' in route ? String(route.path) : 'none';
+      log({
+        event: 'answer',
+        method: request.method,
+        route: `${request.baseUrl === '' ? '' : '…'}${pattern}`,
+        status: response.statusCode,
+        ms: Math.round(performance.now() - startedAt),
+      });
+    });
+    next();
+  };
+}

@@ -1,0 +1,148 @@
+import { z } from 'zod';
+import { record } from '../../store/audit.js';
+import {
+  clinicianByEmail,
+  createFirstClinic,
+  isOpenInvitation,
+  useTotpStep,
+} from '../../store/clinicians.js';
+import { beginSignIn, endAllSignIns, endSignIn } from '../../store/signInSessions.js';
+import { hashPassword, isPassword, passwordSchema } from '../auth/passwords.js';
+import { hashToken, newToken } from '../auth/tokens.js';
+import { totpStep } from '../auth/totp.js';
+import { field } from '../forms/fields.js';
+import { line, problemsOf, zoneSchema, zones } from '../forms/values.js';
+import { type Answer, Routes, signInMs, type Visit } from '../routing.js';
+import type { Service } from '../service.js';
+
+const firstSchema = z.object({
+  clinicName: line(200),
+  zone: zoneSchema,
+  name: line(200),
+  email: z.email({ error: 'an e-mail address' }).max(254),
+  password: passwordSchema,
+});
+
+/** The first start, signing in and signing out. */
+export function signInRoutes(service: Service): Routes {
+  const { store } = service;
+
+  async function begin(clinicianId: string, nowMs: number): Promise<Answer> {
+    const token = newToken();
+    const session = { tokenHash: hashToken(token), clinicianId, formToken: newToken() };
+    await store.write((db) => beginSignIn(db, { ...session, nowMs, expiresAtMs: nowMs + signInMs }));
+    return { kind: 'redirect', to: '/', signIn: token };
+  }
+
+  const setUpPage = (visit: Visit, problems: ReturnType<typeof problemsOf>): Answer => ({
+    kind: 'page',
+    page: 'begin',
+    title: 'Set up your clinic',
+    status: problems.length === 0 ? 200 : 400,
+    view: {
+      ...Object.fromEntries(['clinicName', 'name', 'email'].map((name) => [name, field(visit.fields, name)])),
+      zone: field(visit.fields, 'zone') || Intl.DateTimeFormat().resolvedOptions().timeZone,
+      zones,
+      problems,
+      hasProblems: problems.length > 0,
+    },
+  });
+
+  const usedUp: Answer = {
+    kind: 'page',
+    page: 'message',
+    title: 'This link no longer works',
+    status: 404,
+    view: {
+      status: 404,
+      heading: 'This link no longer works',
+      problems: [{ message: 'It was used, or is older than a day. Start the service again for a new one.' }],
+      backTo: '/sign-in',
+      backWords: 'Sign in',
+    },
+  };
+
+  const failed = (visit: Visit, status: number, words: string): Answer => ({
+    kind: 'page',
+    page: 'sign-in',
+    title: 'Sign in',
+    status,
+    view: { email: field(visit.fields, 'email'), failed: words },
+  });
+
+  return new Routes(service)
+    .guest('get', '/begin/:token', async (visit) => {
+      const tokenHash = hashToken(visit.params.token ?? '');
+      const open = await store.read((db) => isOpenInvitation(db, tokenHash, visit.nowMs));
+      return open ? setUpPage(visit, []) : usedUp;
+    })
+    .guest('post', '/begin/:token', async (visit) => {
+      const tokenHash = hashToken(visit.params.token ?? '');
+      const names = ['clinicName', 'zone', 'name', 'email'];
+      const typed = Object.fromEntries(names.map((name) => [name, field(visit.fields, name)]));
+      const password = visit.fields.password;
+      const first = firstSchema.safeParse({ ...typed, password });
+      if (!first.success) return setUpPage(visit, problemsOf(first.error));
+      const { password: chosen, ...details } = first.data;
+      const passwordHash = await hashPassword(chosen);
+      const made = await store.write(async (db) => {
+        const clinic = await createFirstClinic(db, {
+          ...details,
+          tokenHash,
+          passwordHash,
+          nowMs: visit.nowMs,
+        });
+        if (clinic !== null) {
+          await record(db, {
+            ...clinic,
+            patientId: null,
+            action: 'clinic-set-up',
+            subject: clinic.clinicId,
+            atMs: visit.nowMs,
+          });
+        }
+        return clinic;
+      });
+      return made === null ? usedUp : begin(made.clinicianId, visit.nowMs);
+    })
+    .guest('get', '/sign-in', async () => ({ kind: 'page', page: 'sign-in', title: 'Sign in', view: {} }))
+    .guest('post', '/sign-in', async (visit) => {
+      const email = field(visit.fields, 'email');
+      const password = visit.fields.password;
+      if (!(await service.limits.mayTry(email, visit.place))) {
+        return failed(visit, 429, 'Too many tries. Please wait a quarter of an hour.');
+      }
+      const clinician = await store.read((db) => clinicianByEmail(db, email));
+      const known = await isPassword(
+        typeof password === 'string' ? password : '',
+        clinician?.passwordHash ?? null,
+      );
+      const wrong = failed(visit, 401, 'This address, password and code do not belong together.');
+      if (!known || clinician === null) return wrong;
+      if (clinician.totpSecret !== null) {
+        const step = totpStep(clinician.totpSecret, field(visit.fields, 'code'), visit.nowMs);
+        if (step === null || !(await store.write((db) => useTotpStep(db, clinician.id, step)))) return wrong;
+      }
+      await service.limits.forget(email);
+      const { clinicId, id } = clinician;
+      await store.write((db) =>
+        record(db, {
+          clinicId,
+          patientId: null,
+          clinicianId: id,
+          action: 'signed-in',
+          subject: id,
+          atMs: visit.nowMs,
+        }),
+      );
+      return begin(id, visit.nowMs);
+    })
+    .member('post', '/sign-out', async ({ tokenHash }) => {
+      await store.write((db) => endSignIn(db, tokenHash));
+      return { kind: 'redirect', to: '/sign-in', signIn: null };
+    })
+    .member('post', '/sign-out-everywhere', async ({ clinician }) => {
+      await store.write((db) => endAllSignIns(db, clinician.id));
+      return { kind: 'redirect', to: '/sign-in', signIn: null };
+    });
+}

@@ -1,0 +1,154 @@
+import { type Request, type Response, Router } from 'express';
+import { inputError } from '../errors/stillcountError.js';
+import { noteSeen, type SignedIn, signedIn } from '../store/signInSessions.js';
+import { hashToken, sameSecret } from './auth/tokens.js';
+import { type Fields, field } from './forms/fields.js';
+import type { Frame } from './render.js';
+import type { Service } from './service.js';
+
+export const cookieName = 'stillcount';
+/** A sign-in ends after this long without a request, and after this long in any case. */
+export const idleMs = 60 * 60_000;
+export const signInMs = 12 * 60 * 60_000;
+/** Being seen is written down at most this often: not every read should be a write. */
+const seenEveryMs = 60_000;
+
+/** One request, without anything of the web server. */
+export type Visit = {
+  params: Readonly<Record<string, string>>;
+  query: Fields;
+  fields: Fields;
+  /** Where it comes from, for limits only; never kept. */
+  place: string;
+  nowMs: number;
+};
+/** A request of somebody who is signed in. */
+export type MemberVisit = Visit & SignedIn & { tokenHash: string };
+
+export type Answer =
+  | { kind: 'page'; page: string; title: string; view: object; status?: number }
+  | { kind: 'part'; page: string; view: object }
+  | { kind: 'redirect'; to: string; signIn?: string | null }
+  | { kind: 'json'; body: object; status?: number };
+
+export type Guest = (visit: Visit) => Promise<Answer>;
+export type Member = (visit: MemberVisit) => Promise<Answer>;
+
+/** Registers the pages of one area. Members' pages send everyone else to the sign-in. */
+export class Routes {
+  readonly router = Router();
+  readonly #service: Service;
+
+  constructor(service: Service) {
+    this.#service = service;
+  }
+
+  guest(method: 'get' | 'post', path: string, handle: Guest): this {
+    this.router[method](path, async (request, response) => {
+      this.#send(response, await handle(visitOf(request, this.#service.now())), null);
+    });
+    return this;
+  }
+
+  member(method: 'get' | 'post', path: string, handle: Member): this {
+    this.router[method](path, async (request, response) => {
+      const member = await memberOf(request, this.#service);
+      if (member === null) return response.redirect(303, '/sign-in');
+      if (method === 'post') requireOwnForm(member);
+      this.#send(response, await handle(member), member);
+    });
+    return this;
+  }
+
+  #send(response: Response, answer: Answer, member: MemberVisit | null): void {
+    // Health data: neither the browser nor anything between keeps a copy.
+    response.set('cache-control', 'no-store');
+    if (answer.kind === 'redirect') {
+      if (answer.signIn !== undefined) setCookie(response, answer.signIn, this.#service.https);
+      response.redirect(303, answer.to);
+    } else if (answer.kind === 'json') {
+      response.status(answer.status ?? 200).json(answer.body);
+    } else if (answer.kind === 'part') {
+      response.json({ part: this.#service.pages.part(answer.page, answer.view) });
+    } else {
+      const frame = frameOf(this.#service, answer.title, member);
+      response.status(answer.status ?? 200).send(this.#service.pages.page(answer.page, frame, answer.view));
+    }
+  }
+}
+
+/** Who sends a request, or null when nobody is signed in with its cookie. */
+export async function memberOf(request: Request, service: Service): Promise<MemberVisit | null> {
+  const token = cookieOf(request.headers.cookie);
+  if (token === null) return null;
+  const tokenHash = hashToken(token);
+  const nowMs = service.now();
+  const session = await service.store.read((db) => signedIn(db, { tokenHash, nowMs, idleMs }));
+  if (session === null) return null;
+  const { lastSeenAtMs, ...who } = session;
+  if (nowMs - lastSeenAtMs > seenEveryMs) await service.store.write((db) => noteSeen(db, tokenHash, nowMs));
+  return { ...visitOf(request, nowMs), ...who, tokenHash };
+}
+
+export function frameOf(service: Service, title: string, member: MemberVisit | null): Frame {
+  const person =
+    member === null
+      ? null
+      : {
+          name: member.clinician.name,
+          clinicName: member.clinician.clinicName,
+          formToken: member.formToken,
+        };
+  return { title, person, assets: service.assets };
+}
+
+/** @throws StillcountError kind `input` for somebody who may only read */
+export function requireMayWrite(member: MemberVisit): void {
+  if (member.clinician.role !== 'read-only') return;
+  throw inputError({ message: 'your account may read, but not change anything' });
+}
+
+function requireOwnForm(member: MemberVisit): void {
+  if (sameSecret(field(member.fields, 'formToken'), member.formToken)) return;
+  throw inputError({ message: 'this form is from an earlier sign-in', hint: 'load the page again' });
+}
+
+function visitOf(request: Request, nowMs: number): Visit {
+  const fields: unknown = request.body;
+  const params = Object.entries(request.params).flatMap(([key, value]) =>
+    typeof value === 'string' ? [[key, value]] : [],
+  );
+  return {
+    params: Object.fromEntries(params),
+    query: textsOf(request.query),
+    fields: textsOf(fields),
+    place: request.ip ?? 'unknown',
+    nowMs,
+  };
+}
+
+/** Only text and lists of text; a body of any other shape has no fields. */
+function textsOf(body: unknown): Fields {
+  if (typeof body !== 'object' || body === null) return {};
+  const fields: Record<string, string | readonly string[]> = {};
+  for (const [name, value] of Object.entries(body)) {
+    if (typeof value === 'string') fields[name] = value;
+    else if (Array.isArray(value)) fields[name] = value.filter((item) => typeof item === 'string');
+  }
+  return fields;
+}
+
+function cookieOf(header: string | undefined): string | null {
+  const found = header
+    ?.split(';')
+    .map((part) => part.trim().split('='))
+    .find(([name]) => name === cookieName);
+  return found?.[1] ?? null;
+}
+
+/** @param token null takes the cookie away */
+function setCookie(response: Response, token: string | null, https: boolean): void {
+  const options = { httpOnly: true, sameSite: 'lax', secure: https, path: '/' } as const;
+  if (token === null) response.clearCookie(cookieName, options);
+  else response.cookie(cookieName, token, { ...options, maxAge: signInMs });
+}

@@ -1,0 +1,82 @@
+import { createServer, type Server } from 'node:http';
+import express, { type ErrorRequestHandler, type Express } from 'express';
+import { StillcountError } from '../errors/stillcountError.js';
+import { serveAudio } from './audioRange.js';
+import { logRequests } from './log.js';
+import { accountRoutes } from './routes/account.js';
+import { peopleRoutes } from './routes/people.js';
+import { prescribeRoutes } from './routes/prescribe.js';
+import { signInRoutes } from './routes/signIn.js';
+import { frameOf } from './routing.js';
+import { comesFromOurPages, securityHeaders } from './security.js';
+import type { Service } from './service.js';
+
+const mostBodyBytes = 300_000;
+
+/** The web service of a clinic. Listening is up to the caller. */
+export function openServer(service: Service): Server {
+  const app = express();
+  app.disable('x-powered-by');
+  // One proxy in front, when there is https; then the address of the visitor is the one that it names.
+  app.set('trust proxy', service.https ? 1 : false);
+  app.use(logRequests(service.log));
+  app.use(securityHeaders(service.https));
+  app.use((request, response, next) => {
+    const ours = comesFromOurPages({
+      method: request.method,
+      host: request.headers.host ?? '',
+      secFetchSite: request.get('sec-fetch-site'),
+      origin: request.get('origin'),
+    });
+    if (ours) return next();
+    service.log({ event: 'refused', why: 'another site' });
+    response.status(403).send(messagePage(service, 403, 'This request came from another site', []));
+  });
+  app.use(service.assets.serve);
+  app.use(express.urlencoded({ extended: false, limit: mostBodyBytes, parameterLimit: 2_000 }));
+  app.use(signInRoutes(service).router, accountRoutes(service).router);
+  app.use(peopleRoutes(service).router, prescribeRoutes(service).router);
+  serveAudio(app, service);
+  addLastResorts(app, service);
+  return createServer(app);
+}
+
+function addLastResorts(app: Express, service: Service): void {
+  app.use((_request, response) => {
+    response.status(404).send(messagePage(service, 404, 'There is no such page', []));
+  });
+  const onError: ErrorRequestHandler = (error: unknown, _request, response, next) => {
+    if (response.headersSent) return next(error);
+    const { status, heading, problems } = told(error);
+    if (status >= 500)
+      service.log({ event: 'failure', name: error instanceof Error ? error.name : 'thrown', status });
+    response.status(status).send(messagePage(service, status, heading, problems));
+  };
+  app.use(onError);
+}
+
+type Told = { status: number; heading: string; problems: readonly object[] };
+
+function told(error: unknown): Told {
+  if (error instanceof StillcountError) {
+    const missing = error.problems.some(({ path }) => path === 'not-found');
+    if (missing) return { status: 404, heading: 'There is no such page', problems: [] };
+    const heading = error.kind === 'input' ? 'This cannot be done like that' : 'This did not work just now';
+    const problems = error.problems.map(({ file: _file, ...problem }) => problem);
+    return { status: error.kind === 'input' ? 400 : 503, heading, problems };
+  }
+  const status =
+    typeof error === 'object' && error !== null && 'status' in error ? Number(error.status) : 500;
+  return status >= 400 && status < 500
+    ? { status, heading: 'This request cannot be read', problems: [] }
+    : {
+        status: 500,
+        heading: 'Something went wrong that should not have',
+        problems: [{ message: 'Nothing was changed by the last step. Please try again.' }],
+      };
+}
+
+function messagePage(service: Service, status: number, heading: string, problems: readonly object[]): string {
+  const view = { status, heading, problems, backTo: '/', backWords: 'To the start' };
+  return service.pages.page('message', frameOf(service, heading, null), view);
+}

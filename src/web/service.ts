@@ -1,0 +1,22 @@
+import type { Workshop } from '../session/workshop.js';
+import type { Store } from '../store/openStore.js';
+import type { Assets } from './assets.js';
+import type { SignInLimits } from './auth/limits.js';
+import type { Hearing } from './hearing.js';
+import type { Log } from './log.js';
+import type { Pages } from './render.js';
+
+/** What the pages need of the rest of the house. */
+export type Service = {
+  store: Store;
+  workshop: Workshop;
+  pages: Pages;
+  assets: Assets;
+  hearing: Hearing;
+  limits: SignInLimits;
+  log: Log;
+  /** Epoch milliseconds. */
+  now: () => number;
+  /** Whether browsers reach the service over https, through a proxy in front of it. */
+  https: boolean;
+};

@@ -1,0 +1,119 @@
+import type { Server } from 'node:http';
+import { join } from 'node:path';
+import { z } from 'zod';
+import { inputError, workError } from '../errors/stillcountError.js';
+import { readSettings } from '../session/settings.js';
+import { openWorkshop } from '../session/workshop.js';
+import { hasClinic, inviteFirstOwner } from '../store/clinicians.js';
+import { openStore, type StoreSettings } from '../store/openStore.js';
+import { openAssets } from './assets.js';
+import { openSignInLimits } from './auth/limits.js';
+import { hashToken, newToken } from './auth/tokens.js';
+import { openHearing } from './hearing.js';
+import type { Log } from './log.js';
+import { openPages } from './render.js';
+import { openServer } from './server.js';
+
+const linkLastsMs = 24 * 60 * 60_000;
+
+const environmentSchema = z.object({
+  STILLCOUNT_PORT: z.coerce.number().int().min(0).max(65_535).default(8750),
+  /** Only this machine, unless told otherwise. */
+  STILLCOUNT_HOST: z.string().min(1).default('127.0.0.1'),
+  /** `yes` behind a proxy that speaks https. */
+  STILLCOUNT_HTTPS: z.enum(['yes', 'no']).default('no'),
+  DATABASE_URL: z.string().min(1).optional(),
+});
+
+export type StartedService = {
+  /** Where it answers. */
+  address: string;
+  /** The one-time link for the owner of the first clinic; null when there is a clinic. */
+  firstLink: string | null;
+  /** Answers what has begun, then lets the database go. Safe to call twice. */
+  stop(): Promise<void>;
+};
+
+/**
+ * Opens the database and begins to answer.
+ *
+ * @throws StillcountError naming the setting, the database or the port that cannot be used
+ */
+export async function startService(environment: NodeJS.ProcessEnv, log: Log): Promise<StartedService> {
+  const settings = readSettings(environment);
+  const own = environmentSchema.safeParse(environment);
+  if (!own.success) {
+    throw inputError(
+      own.error.issues.map(({ path, message }) => ({ file: 'environment', path: path.join('.'), message })),
+    );
+  }
+  const { STILLCOUNT_PORT: port, STILLCOUNT_HOST: host, DATABASE_URL: url } = own.data;
+  const database: StoreSettings =
+    url === undefined
+      ? { kind: 'sqlite', file: join(settings.dataFolder, 'clinic.db') }
+      : { kind: 'postgres', url };
+  const store = await openStore(database);
+  try {
+    const workshop = await openWorkshop(settings);
+    const [pages, assets] = await Promise.all([openPages(), openAssets()]);
+    const server = openServer({
+      store,
+      workshop,
+      pages,
+      assets,
+      log,
+      hearing: openHearing(workshop),
+      limits: openSignInLimits(),
+      now: Date.now,
+      https: own.data.STILLCOUNT_HTTPS === 'yes',
+    });
+    const address = await listen(server, port, host);
+    let stopping: Promise<void> | undefined;
+    const stop = () => {
+      stopping ??= closed(server).then(() => store.close());
+      return stopping;
+    };
+    const firstLink = (await store.read(hasClinic)) ? null : `${address}/begin/${await invite()}`;
+    return { address, firstLink, stop };
+  } catch (error) {
+    await store.close();
+    throw error;
+  }
+
+  async function invite(): Promise<string> {
+    const token = newToken();
+    const nowMs = Date.now();
+    const invitation = { tokenHash: hashToken(token), nowMs, expiresAtMs: nowMs + linkLastsMs };
+    await store.write((db) => inviteFirstOwner(db, invitation));
+    return token;
+  }
+}
+
+function listen(server: Server, port: number, host: string): Promise<string> {
+  return new Promise((resolve, reject) => {
+    server.once('error', (error) => {
+      reject(
+        workError(
+          {
+            message: 'this port cannot be used',
+            path: 'STILLCOUNT_PORT',
+            found: `${host}:${port}`,
+            hint: 'stop what uses it, or name another',
+          },
+          error,
+        ),
+      );
+    });
+    server.listen(port, host, () => {
+      const address = server.address();
+      resolve(`http://${host}:${typeof address === 'object' && address !== null ? address.port : port}`);
+    });
+  });
+}
+
+function closed(server: Server): Promise<void> {
+  return new Promise((resolve) => {
+    server.close(() => resolve());
+    server.closeIdleConnections();
+  });
+}

@@ -1,0 +1,186 @@
+import { mkdir } from 'node:fs/promises';
+import { join } from 'node:path';
+import type { Browser, BrowserContext, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { accessibilityFaults, hasChromium, openBrowser, whyNoChromium } from './browser.js';
+import { openTestClinic, owner, type TestClinic } from './clinic.js';
+
+/** Pictures of the pages, to be looked at. */
+const pictures = 'output/pictures';
+
+it('has a browser to run in', (context) => {
+  if (!hasChromium && process.env.CI === undefined) context.skip(whyNoChromium);
+  expect(hasChromium, whyNoChromium).toBe(true);
+});
+
+describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 180_000 }, () => {
+  let clinic: TestClinic;
+  let browser: Browser;
+  let context: BrowserContext;
+  let page: Page;
+  const complaints: string[] = [];
+  let interactions = 0;
+
+  beforeAll(async () => {
+    await mkdir(pictures, { recursive: true });
+    clinic = await openTestClinic();
+    browser = await openBrowser();
+    context = await browser.newContext({ viewport: { width: 1440, height: 900 } });
+    page = await context.newPage();
+    page.on('pageerror', (error) => complaints.push(error.message));
+    page.on('console', (message) => {
+      if (message.type() === 'error') complaints.push(message.text());
+    });
+  }, 120_000);
+  afterAll(async () => {
+    await browser.close();
+    await clinic.remove();
+  });
+
+  async function fill(label: string, text: string): Promise<void> {
+    interactions += 1;
+    await page.getByLabel(label).first().fill(text);
+  }
+  async function press(name: string): Promise<void> {
+    interactions += 1;
+    await page.getByRole('button', { name }).click();
+  }
+  async function follow(name: string): Promise<void> {
+    interactions += 1;
+    await page.getByRole('link', { name }).click();
+  }
+  /** Waits for the session to be drawn again after what `change` does. */
+  async function redrawn(change: () => Promise<void>): Promise<void> {
+    const answer = page.waitForResponse((response) => response.url().endsWith('/preview') && response.ok());
+    await change();
+    await (await answer).finished();
+    await page.waitForSelector('[data-work]:not([aria-busy])');
+  }
+
+  /** The page at the width of a phone and of a desk, by day and by night: no fault for axe-core, nothing cut off. */
+  async function look(name: string): Promise<void> {
+    for (const colorScheme of ['light', 'dark'] as const) {
+      for (const width of [390, 1440]) {
+        await page.emulateMedia({ colorScheme });
+        await page.setViewportSize({ width, height: 900 });
+        expect(await accessibilityFaults(page), `${name}, ${width} px, ${colorScheme}`).toEqual([]);
+        const overflow = await page.evaluate('document.documentElement.scrollWidth - innerWidth');
+        expect(overflow, `${name} is wider than a screen of ${width} px`).toBeLessThanOrEqual(0);
+        await page.screenshot({
+          path: join(pictures, `${name}-${width}-${colorScheme}.png`),
+          fullPage: true,
+        });
+      }
+    }
+  }
+
+  it('leads from the first link to a signed program that was heard, in 25 steps or fewer', async () => {
+    await page.goto(clinic.service.firstLink ?? '');
+    await look('begin');
+    await page.getByLabel('Name of the clinic').fill(owner.clinicName);
+    await page.getByLabel('Time zone').fill(owner.zone);
+    await page.getByLabel('Your name').fill(owner.name);
+    await page.getByLabel('Your e-mail').fill(owner.email);
+    await page.getByLabel('A password').fill(owner.password);
+    await page.getByRole('button', { name: 'Set up the clinic' }).click();
+    await look('people-none');
+    await page.getByRole('button', { name: 'Sign out' }).click();
+    await look('sign-in');
+
+    // From here on it is an ordinary day.
+    await fill('E-mail address', owner.email);
+    await fill('Password', owner.password);
+    await press('Sign in');
+    await follow('Add the first person');
+    await look('person-new');
+    await fill('Name As in', 'Rosa Lind');
+    await fill('Birth year', '1944');
+    await press('Save');
+    await look('person');
+    await follow('Prescribe a program');
+    await press('Use it');
+    await look('prescribe');
+    const hold = page.getByLabel('Hold, s').first();
+    await redrawn(async () => fill('Hold, s', '6'));
+    await redrawn(async () => fill('Repetitions', '6'));
+    await redrawn(async () => fill('Out-breath, s', '6'));
+    expect(await hold.inputValue()).toBe('6');
+    await redrawn(async () => press('Hear it'));
+    await page.waitForSelector('audio');
+    const heardSeconds = await page.evaluate(`new Promise((resolve) => {
+      const audio = document.querySelector('audio');
+      if (audio.duration > 0) resolve(audio.duration);
+      audio.onloadedmetadata = () => resolve(audio.duration);
+    })`);
+    expect(heardSeconds, 'a first session takes about a quarter of an hour').toBeGreaterThan(840);
+    await look('heard');
+    await fill('Why', 'First visit, a gentle start');
+    await press('Sign this version');
+    await look('program');
+    expect(await page.textContent('main')).toContain('First visit, a gentle start');
+    expect(interactions).toBeLessThanOrEqual(25);
+    expect(complaints).toEqual([]);
+  });
+
+  it('plays from the place on the strip that is clicked', async () => {
+    await page.setViewportSize({ width: 1440, height: 900 });
+    await page.getByRole('link', { name: 'Change the program' }).click();
+    await redrawn(() => page.getByRole('button', { name: 'Hear it' }).click());
+    const strip = page.locator('svg.strip');
+    const [left, perSecond] = [
+      await strip.getAttribute('data-left'),
+      await strip.getAttribute('data-px-per-second'),
+    ];
+    await strip.click({ position: { x: Number(left) + 60 * Number(perSecond), y: 40 } });
+    const playedTo = async () => Number(await page.evaluate('document.querySelector("audio").currentTime'));
+    await expect.poll(playedTo, { timeout: 10_000 }).toBeGreaterThan(60.2);
+    expect(await playedTo()).toBeLessThan(75);
+  });
+
+  it('keeps unsigned work through a reload and a lost connection, and undoes it step by step', async () => {
+    const hold = () => page.getByLabel('Hold, s').first();
+    await redrawn(() => hold().fill('7'));
+    await page.reload();
+    expect(await hold().inputValue()).toBe('7');
+
+    await context.setOffline(true);
+    await hold().fill('8');
+    await page.waitForSelector('form[data-unsent]', { state: 'attached' });
+    await redrawn(() => context.setOffline(false));
+    await page.reload();
+    expect(await hold().inputValue()).toBe('8');
+
+    await redrawn(() => hold().fill('9'));
+    await redrawn(() => page.getByRole('button', { name: 'Undo' }).click());
+    expect(await hold().inputValue()).toBe('8');
+    await redrawn(() => page.getByRole('button', { name: 'Redo' }).click());
+    expect(await hold().inputValue()).toBe('9');
+  });
+
+  it('lets exercises be put in order by keyboard and by dragging', async () => {
+    const names = () => page.locator('[data-row] h3').allTextContents();
+    const before = await names();
+    const up = page.getByRole('button', { name: 'Move Straight head press up' });
+    await up.focus();
+    await redrawn(() => page.keyboard.press('Enter'));
+    expect((await names())[0]).toContain('Straight head press');
+    const focused = await page.evaluate('document.activeElement.getAttribute("aria-label")');
+    expect(focused, 'the key can be pressed again').toBe('Move Straight head press up');
+    await redrawn(() => page.locator('[data-row]').first().dragTo(page.locator('[data-row]').nth(1)));
+    expect(await names()).toEqual(before);
+  });
+
+  it('is as good on its other pages', async () => {
+    for (const [name, path] of [
+      ['people', '/'],
+      ['records', '/records'],
+      ['account', '/account'],
+      ['nothing', '/nowhere'],
+    ] as const) {
+      await page.goto(new URL(path, clinic.service.address).href);
+      await look(name);
+    }
+    // The browser itself reports the page that was not found.
+    expect(complaints.filter((text) => !/status of 404|ERR_INTERNET_DISCONNECTED/.test(text))).toEqual([]);
+  });
+});

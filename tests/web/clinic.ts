@@ -1,0 +1,107 @@
+import { mkdtemp, rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { inviteFirstOwner } from '../../src/store/clinicians.js';
+import { openStore } from '../../src/store/openStore.js';
+import { hashToken, newToken } from '../../src/web/auth/tokens.js';
+import type { Log } from '../../src/web/log.js';
+import { type StartedService, startService } from '../../src/web/startService.js';
+
+/** A service on a folder of its own, with everything that it logged. */
+export type TestClinic = {
+  service: StartedService;
+  logged: string[];
+  folder: string;
+  /** Stops the service and starts it anew on the same folder. */
+  restart(): Promise<void>;
+  remove(): Promise<void>;
+};
+
+export const owner = {
+  clinicName: 'Lindenhof',
+  zone: 'Europe/Vienna',
+  name: 'Ada Brandt',
+  email: 'ada@example.org',
+  password: 'four quiet words here',
+};
+
+export async function openTestClinic(): Promise<TestClinic> {
+  const folder = await mkdtemp(join(tmpdir(), 'stillcount-clinic-'));
+  const logged: string[] = [];
+  const log: Log = (event) => logged.push(JSON.stringify(event));
+  const environment = {
+    STILLCOUNT_DATA: folder,
+    STILLCOUNT_PORT: '0',
+    STILLCOUNT_TEMPLATES: 'audio-templates',
+  };
+  const clinic: TestClinic = {
+    service: await startService(environment, log),
+    logged,
+    folder,
+    async restart() {
+      await clinic.service.stop();
+      clinic.service = await startService(environment, log);
+    },
+    async remove() {
+      await clinic.service.stop();
+      await rm(folder, { recursive: true, force: true });
+    },
+  };
+  return clinic;
+}
+
+/** A link for another clinic on the same service, as a colleague who runs the machine could make one. */
+export async function linkForAnotherClinic(clinic: TestClinic): Promise<string> {
+  await clinic.service.stop();
+  const store = await openStore({ kind: 'sqlite', file: join(clinic.folder, 'clinic.db') });
+  const token = newToken();
+  const nowMs = Date.now();
+  const invitation = { tokenHash: hashToken(token), nowMs, expiresAtMs: nowMs + 60_000 };
+  await store.write((db) => inviteFirstOwner(db, invitation));
+  await store.close();
+  await clinic.restart();
+  return `${clinic.service.address}/begin/${token}`;
+}
+
+/** A visitor without a browser: keeps its cookie, sends forms as a page of ours would. */
+export class Visitor {
+  cookie = '';
+  readonly address: () => string;
+
+  constructor(address: () => string) {
+    this.address = address;
+  }
+
+  async get(path: string, headers: Record<string, string> = {}): Promise<Response> {
+    return fetch(new URL(path, this.address()), {
+      redirect: 'manual',
+      headers: { cookie: this.cookie, ...headers },
+    });
+  }
+
+  async post(
+    path: string,
+    fields: Record<string, string>,
+    headers: Record<string, string> = {},
+  ): Promise<Response> {
+    const response = await fetch(new URL(path, this.address()), {
+      method: 'POST',
+      redirect: 'manual',
+      body: new URLSearchParams(fields),
+      headers: { cookie: this.cookie, 'sec-fetch-site': 'same-origin', ...headers },
+    });
+    const set = response.headers.get('set-cookie');
+    if (set !== null) this.cookie = set.split(';')[0] ?? '';
+    return response;
+  }
+
+  /** Sends a form with the token of the page that holds it. */
+  async submit(path: string, fields: Record<string, string>): Promise<Response> {
+    return this.post(path, { formToken: await this.formToken(), ...fields });
+  }
+
+  async formToken(): Promise<string> {
+    const page = await (await this.get('/')).text();
+    return /name="formToken" value="([^"]+)"/.exec(page)?.[1] ?? 'none';
+  }
+}

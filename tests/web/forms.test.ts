@@ -1,0 +1,86 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { readCatalogues } from '../../src/session/readCatalogues.js';
+import { field, treeOf } from '../../src/web/forms/fields.js';
+import { applyListAction, contentFromForm } from '../../src/web/forms/programForm.js';
+import { programs } from '../script/arbitraries.js';
+
+const catalogue = (await readCatalogues('audio-templates')).get('en');
+if (catalogue === undefined) throw new Error('the tests need the English catalogue');
+
+/** What a browser would send for a program: every value under its dotted name. */
+function fieldsOf(value: unknown, name: string): [string, string][] {
+  if (typeof value === 'object' && value !== null) {
+    return Object.entries(value).flatMap(([key, inner]) => fieldsOf(inner, `${name}.${key}`));
+  }
+  return [[name, String(value)]];
+}
+
+const order = (content: Record<string, unknown>) => {
+  const program: unknown = content.program;
+  if (typeof program !== 'object' || program === null || !('exercises' in program)) return [];
+  return Array.isArray(program.exercises)
+    ? program.exercises.map((entry: { exercise: string }) => entry.exercise)
+    : [];
+};
+const list = (...exercises: string[]) => ({
+  program: { exercises: exercises.map((exercise) => ({ exercise })) },
+});
+
+describe('the prescribing form', () => {
+  it('gives back any program that was put into its fields', () => {
+    fc.assert(
+      fc.property(programs(catalogue), (program) => {
+        const sent = { ...Object.fromEntries(fieldsOf(program, 'program')), timesADay: '2', daysAWeek: '5' };
+        expect(contentFromForm(sent)).toEqual({
+          format: 'stillcount-prescription/1',
+          timesADay: 2,
+          daysAWeek: 5,
+          // A dose without numbers has no field.
+          program: JSON.parse(JSON.stringify(program), (key, value) =>
+            key === 'dose' && Object.keys(value).length === 0 ? undefined : value,
+          ),
+        });
+      }),
+      { numRuns: 200 },
+    );
+  });
+
+  it('keeps the order of more than ten exercises, and what is no number as it was typed', () => {
+    const fields = Object.fromEntries(
+      Array.from({ length: 12 }, (_, index) => [`program.exercises.${index}.exercise`, `e${index}`]),
+    );
+    expect(order(contentFromForm(fields))).toEqual(Array.from({ length: 12 }, (_, index) => `e${index}`));
+    const typed = contentFromForm({ 'program.wordsPerMinute': 'fast', 'program.breath.inSeconds': '4,5' });
+    expect(typed.program).toMatchObject({ wordsPerMinute: 'fast', breath: { inSeconds: 4.5 } });
+  });
+
+  it('lets no name reach a prototype', () => {
+    const tree = treeOf({ 'p.__proto__.polluted': 'yes', 'p.constructor.prototype.polluted': 'yes' }, 'p.');
+    expect(Object.keys(tree)).toEqual(['__proto__', 'constructor']);
+    expect({}).not.toHaveProperty('polluted');
+  });
+
+  it('moves, adds and leaves out exercises, and never loses one at the ends', () => {
+    const abc = list('a', 'b', 'c');
+    expect(order(applyListAction(abc, 'up:1', ''))).toEqual(['b', 'a', 'c']);
+    expect(order(applyListAction(abc, 'down:1', ''))).toEqual(['a', 'c', 'b']);
+    expect(order(applyListAction(abc, 'move:2:0', ''))).toEqual(['c', 'a', 'b']);
+    expect(order(applyListAction(abc, 'move:0:2', ''))).toEqual(['b', 'c', 'a']);
+    expect(order(applyListAction(abc, 'remove:0', ''))).toEqual(['b', 'c']);
+    expect(order(applyListAction(abc, 'add', 'd'))).toEqual(['a', 'b', 'c', 'd']);
+    for (const nothing of ['up:0', 'down:2', 'remove:7', 'remove:x', 'move:0:9', 'add', 'dance:1', '']) {
+      expect(order(applyListAction(abc, nothing, '')), nothing).toEqual(['a', 'b', 'c']);
+    }
+    expect(order(abc), 'the list given in stays as it was').toEqual(['a', 'b', 'c']);
+  });
+});
+
+describe('the fields of a form', () => {
+  it('are read once, trimmed, the first of several', () => {
+    const fields = { one: '  a ', many: ['x', 'y'] };
+    expect(field(fields, 'one')).toBe('a');
+    expect(field(fields, 'many')).toBe('x');
+    expect(field(fields, 'none')).toBe('');
+  });
+});

@@ -1,0 +1,329 @@
+import { readFile } from 'node:fs/promises';
+import { join } from 'node:path';
+import { TOTP } from 'otpauth';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { startService } from '../../src/web/startService.js';
+import { linkForAnotherClinic, openTestClinic, owner, type TestClinic, Visitor } from './clinic.js';
+
+let clinic: TestClinic;
+let ada: Visitor;
+let patientPath: string;
+
+const person = { name: 'Rosa Lind', zone: 'Europe/Vienna', birthYear: '1944' };
+const evil = `<script>alert(1)</script> ${'"\'&{{{name}}}'} ÄÖ 漢字 🙂`;
+
+beforeAll(async () => {
+  clinic = await openTestClinic();
+  ada = new Visitor(() => clinic.service.address);
+  const link = clinic.service.firstLink ?? '';
+  expect((await ada.post(new URL(link).pathname, owner)).status).toBe(303);
+  patientPath = (await ada.submit('/patients/new', person)).headers.get('location') ?? '';
+  expect(patientPath).toMatch(/^\/patients\/[\w-]{36}$/);
+}, 60_000);
+afterAll(() => clinic.remove());
+
+const visitor = () => new Visitor(() => clinic.service.address);
+const signIn = (who: Visitor, more: Record<string, string> = {}) =>
+  who.post('/sign-in', { email: owner.email, password: owner.password, ...more });
+
+describe('the first start', () => {
+  it('offers its link once, and no longer when there is a clinic', async () => {
+    await clinic.restart();
+    expect(clinic.service.firstLink).toBeNull();
+    expect((await visitor().get('/begin/guessed')).status).toBe(404);
+    expect((await visitor().post('/begin/guessed', owner)).status).toBe(404);
+  });
+
+  it('tells what is wrong with the form, and keeps what was typed except the password', async () => {
+    const link = await linkForAnotherClinic(clinic);
+    const wrong = { ...owner, zone: 'Mars/Olympus', password: 'short' };
+    const response = await visitor().post(new URL(link).pathname, wrong);
+    const page = await response.text();
+    expect(response.status).toBe(400);
+    expect(page).toContain('a time zone such as');
+    expect(page).toContain('at least 12 characters');
+    expect(page).toContain('value="Ada Brandt"');
+    expect(page).not.toContain('short"');
+  });
+});
+
+describe('signing in', () => {
+  it('needs address and password together, and says nothing about which was wrong', async () => {
+    const [wrongPassword, nobody] = await Promise.all([
+      signIn(visitor(), { password: 'not the password' }),
+      signIn(visitor(), { email: 'nobody@example.org' }),
+    ]);
+    const said = 'do not belong together';
+    expect([wrongPassword.status, nobody.status]).toEqual([401, 401]);
+    expect(await wrongPassword.text()).toContain(said);
+    expect(await nobody.text()).toContain(said);
+    const bob = visitor();
+    expect((await signIn(bob, { email: owner.email.toUpperCase() })).headers.get('location')).toBe('/');
+    expect((await bob.get('/')).status).toBe(200);
+  });
+
+  it('is refused after ten wrong tries, for that account only', async () => {
+    const statuses: number[] = [];
+    for (let attempt = 0; attempt < 11; attempt += 1) {
+      statuses.push((await signIn(visitor(), { email: 'tried@example.org' })).status);
+    }
+    expect(statuses).toEqual([...Array.from({ length: 10 }, () => 401), 429]);
+    expect((await signIn(visitor())).status).toBe(303);
+  });
+
+  it('gives a cookie that no script and no other site can use', async () => {
+    const response = await signIn(visitor());
+    const cookie = response.headers.get('set-cookie') ?? '';
+    expect(cookie).toMatch(/^stillcount=[\w-]{43};/);
+    for (const part of ['HttpOnly', 'SameSite=Lax', 'Path=/']) expect(cookie).toContain(part);
+    const kept = await readFile(join(clinic.folder, 'clinic.db'), 'latin1');
+    const token = cookie.slice('stillcount='.length, cookie.indexOf(';'));
+    expect(kept.includes(token), 'only its hash is kept').toBe(false);
+  });
+
+  it('asks for a code once a second step is set up, takes each code once, and can be undone', async () => {
+    const bob = visitor();
+    await signIn(bob);
+    const page = await (await bob.submit('/account/second-step', {})).text();
+    const secret = /name="secret" value="([A-Z2-7]{32})"/.exec(page)?.[1] ?? '';
+    const totp = new TOTP({ secret });
+    const codeAt = (step: number) => totp.generate({ timestamp: Date.now() + step * 30_000 });
+    expect((await bob.submit('/account/second-step', { secret, code: '000000' })).status).toBe(400);
+    expect((await bob.submit('/account/second-step', { secret, code: codeAt(-1) })).status).toBe(303);
+    expect((await signIn(visitor())).status, 'no code').toBe(401);
+    expect((await signIn(visitor(), { code: codeAt(-1) })).status, 'used in setting it up').toBe(401);
+    const code = codeAt(0);
+    expect((await signIn(visitor(), { code })).status).toBe(303);
+    expect((await signIn(visitor(), { code })).status, 'a second time').toBe(401);
+    expect((await bob.submit('/account/no-second-step', { code: '000000' })).status).toBe(200);
+    expect((await signIn(visitor())).status, 'still on').toBe(401);
+    expect((await bob.submit('/account/no-second-step', { code: codeAt(1) })).status).toBe(303);
+    expect((await signIn(visitor())).status).toBe(303);
+  });
+
+  it('ends when she says so, here or everywhere', async () => {
+    const [here, there] = [visitor(), visitor()];
+    await Promise.all([signIn(here), signIn(there)]);
+    const cookie = here.cookie;
+    await here.submit('/sign-out', {});
+    here.cookie = cookie;
+    expect((await here.get('/')).headers.get('location')).toBe('/sign-in');
+    await there.submit('/sign-out-everywhere', {});
+    for (const who of [there, ada]) expect((await who.get('/')).headers.get('location')).toBe('/sign-in');
+    await signIn(ada);
+    expect((await ada.get('/')).status).toBe(200);
+  });
+});
+
+describe('requests that are not hers', () => {
+  it('from another site are refused, by header and by form token', async () => {
+    const fields = { ...person, name: 'Intruder', formToken: await ada.formToken() };
+    const crossSite = await ada.post('/patients/new', fields, { 'sec-fetch-site': 'cross-site' });
+    expect(crossSite.status).toBe(403);
+    const origin = { 'sec-fetch-site': '', origin: 'https://evil.example' };
+    expect((await ada.post('/patients/new', fields, origin)).status).toBe(403);
+    const noToken = await ada.post('/patients/new', { ...fields, formToken: 'guessed' });
+    expect(noToken.status).toBe(400);
+    expect(await (await ada.get('/?q=intruder')).text()).toContain('Nobody of that name');
+  });
+
+  it('for the people of another clinic find nothing, whatever they ask', async () => {
+    const link = await linkForAnotherClinic(clinic);
+    const eve = visitor();
+    await eve.post(new URL(link).pathname, { ...owner, email: 'eve@example.org' });
+    expect((await eve.get('/')).status).toBe(200);
+    expect(await (await eve.get('/')).text()).not.toContain('Rosa');
+    for (const path of ['', '/edit', '/prescribe']) {
+      expect((await eve.get(`${patientPath}${path}`)).status, path).toBe(404);
+    }
+    for (const path of ['/edit', '/prescribe', '/prescribe/preview']) {
+      expect((await eve.submit(`${patientPath}${path}`, person)).status, path).toBe(404);
+    }
+    expect(await (await eve.get(`/records?patient=${patientPath.split('/')[2]}`)).text()).not.toContain(
+      'Rosa',
+    );
+  });
+
+  it('without a sign-in are sent to it, also for audio', async () => {
+    for (const path of ['/', patientPath, '/records', '/account']) {
+      expect((await visitor().get(path)).headers.get('location'), path).toBe('/sign-in');
+    }
+    expect((await visitor().get('/audio/any.mp3')).status).toBe(401);
+  });
+});
+
+describe('a person', () => {
+  it('is shown as typed and never as markup, and said to be wrong with the place', async () => {
+    const name = `${evil} ${'x'.repeat(400)}`;
+    const location = (await ada.submit('/patients/new', { ...person, name })).headers.get('location') ?? '';
+    const page = await (await ada.get(location)).text();
+    expect(page).toContain('&lt;script&gt;alert(1)&lt;');
+    expect(page).not.toContain('<script>alert');
+    expect(page).toContain('{{{name}}}');
+    const wrong = await ada.submit('/patients/new', { ...person, name: '', birthYear: '12' });
+    expect(wrong.status).toBe(400);
+    const said = await wrong.text();
+    expect(said).toContain('<strong>name</strong>');
+    expect(said).toContain('<strong>birthYear</strong>');
+  });
+
+  it('changed by two at once: the second sees the first one’s and loses nothing', async () => {
+    const change = (hearingNotes: string) =>
+      ada.submit(`${patientPath}/edit`, { ...person, spokenName: 'Rosa', revision: '1', hearingNotes });
+    expect((await change('Left ear is better')).status).toBe(303);
+    const second = await change('Wears an aid');
+    const page = await second.text();
+    expect(second.status).toBe(400);
+    expect(page).toContain('hearingNotes Left ear is better');
+    expect(page).toContain('value="Wears an aid"');
+    expect(page).toContain('name="revision" value="2"');
+  });
+});
+
+describe('a program', () => {
+  const starter = { starter: 'first', do: 'starter' };
+  /** What the page's form would send. */
+  async function formOf(response: Response): Promise<Record<string, string>> {
+    const page = (await response.text())
+      .replaceAll('&#x3D;', '=')
+      .replaceAll('&#x2F;', '/')
+      .replaceAll('&amp;', '&');
+    const inputs = [...page.matchAll(/<input[^>]* name="([^"]+)"[^>]*? value="([^"]*)"/g)];
+    const selects = [...page.matchAll(/<select name="([^"]+)">(.*?)<\/select>/gs)].map(
+      ([, name, options]) => ['', name, /value="([^"]*)" selected/.exec(options ?? '')?.[1] ?? ''],
+    );
+    return Object.fromEntries([...inputs, ...selects].map(([, name, value]) => [name ?? '', value ?? '']));
+  }
+
+  it('can be prescribed, changed, paused and ended without any script, and every step is on record', async () => {
+    const form = await formOf(await ada.submit(`${patientPath}/prescribe`, starter));
+    expect(form['program.exercises.1.dose.holdSeconds']).toBe('5');
+    const unexplained = await ada.post(`${patientPath}/prescribe`, { ...form, reason: '', do: 'sign' });
+    expect(unexplained.status).toBe(400);
+    const signed = await ada.post(`${patientPath}/prescribe`, {
+      ...form,
+      reason: 'Gentle start',
+      do: 'sign',
+    });
+    const path = signed.headers.get('location') ?? '';
+    expect(path).toMatch(/^\/prescriptions\//);
+    const next = await formOf(await ada.get(`${path}/change`));
+    const hold = { 'program.exercises.1.dose.holdSeconds': '6' };
+    await ada.post(`${path}/change`, { ...next, ...hold, reason: 'Held well', do: 'sign' });
+    expect(await (await ada.get(path)).text()).toContain('Straight head press: hold 5 s → hold 6 s');
+    const conflicting = { ...next, 'program.exercises.1.dose.reps': '6', reason: 'More', do: 'sign' };
+    const conflict = await ada.post(`${path}/change`, conflicting);
+    const both = await conflict.text();
+    expect(conflict.status).toBe(409);
+    expect(both).toContain('signed version 2 while you were working');
+    expect(both).toContain('repetitions 5 → repetitions 6');
+    expect(both).toContain('hold 6 s → hold 5 s');
+    const onTop = await formOf(await ada.get(`${path}/change`));
+    expect(onTop['program.exercises.1.dose.reps'], 'her work is kept as a draft').toBe('6');
+    for (const state of ['paused', 'active', 'ended']) {
+      expect((await ada.submit(`${path}/state`, { state, reason: 'Holiday' })).status, state).toBe(303);
+    }
+    expect((await ada.submit(`${path}/state`, { state: 'active', reason: 'Again' })).status).toBe(400);
+    const ended = await (await ada.get(path)).text();
+    expect(ended).toMatch(/Ended by Ada Brandt on .* Holiday/);
+    const records = await (await ada.get(`/records?patient=${patientPath.split('/')[2]}`)).text();
+    for (const line of [
+      'Added a person',
+      'Signed a version',
+      'Paused a program',
+      'Resumed a program',
+      'Ended a program',
+    ]) {
+      expect(records).toContain(line);
+    }
+  });
+
+  it('outside its limits is answered with the place and not signed', async () => {
+    const form = await formOf(await ada.submit(`${patientPath}/prescribe`, starter));
+    const tooLong = { ...form, 'program.exercises.1.dose.holdSeconds': '60', reason: 'x', do: 'sign' };
+    const response = await ada.post(`${patientPath}/prescribe`, tooLong);
+    expect(response.status).toBe(400);
+    expect(await response.text()).toContain('exercises[1].dose.holdSeconds');
+  });
+
+  it('can be heard in any byte range, and only by her clinic', { timeout: 120_000 }, async () => {
+    const form = await formOf(await ada.submit(`${patientPath}/prescribe`, starter));
+    const only = Object.entries(form).filter(([name]) => !/^program\.exercises\.[1-9]/.test(name));
+    const short = {
+      ...Object.fromEntries(only),
+      'program.exercises.0.dose.durationSeconds': '120',
+      do: 'hear',
+    };
+    const page = await (await ada.post(`${patientPath}/prescribe`, short)).text();
+    const address = /\/audio\/[0-9a-f]{64}\.mp3/.exec(page.replaceAll('&#x2F;', '/'))?.[0] ?? '';
+    const whole = await ada.get(address);
+    const bytes = Buffer.from(await whole.arrayBuffer());
+    expect([whole.status, whole.headers.get('content-type')]).toEqual([200, 'audio/mpeg']);
+    const ranges: [string, number, number][] = [
+      ['bytes=0-0', 0, 1],
+      ['bytes=1000-1999', 1000, 2000],
+      ['bytes=-500', bytes.length - 500, bytes.length],
+      [`bytes=${bytes.length - 1}-`, bytes.length - 1, bytes.length],
+    ];
+    for (const [range, start, end] of ranges) {
+      const part = await ada.get(address, { range });
+      expect(part.status, range).toBe(206);
+      expect(part.headers.get('content-range')).toBe(`bytes ${start}-${end - 1}/${bytes.length}`);
+      expect(Buffer.from(await part.arrayBuffer()).equals(bytes.subarray(start, end)), range).toBe(true);
+    }
+    const beyond = await ada.get(address, { range: `bytes=${bytes.length}-` });
+    expect([beyond.status, beyond.headers.get('content-range')]).toEqual([416, `bytes */${bytes.length}`]);
+    const eve = visitor();
+    await eve.post('/sign-in', { ...owner, email: 'eve@example.org' });
+    expect((await eve.get(address)).status).toBe(404);
+  });
+});
+
+describe('the service itself', () => {
+  it('answers what it cannot read or find in plain words', async () => {
+    expect((await ada.get('/nothing/here')).status).toBe(404);
+    const large = await ada.post(`${patientPath}/prescribe`, { note: 'x'.repeat(400_000) });
+    expect(large.status).toBe(413);
+    expect(await large.text()).toContain('This request cannot be read');
+  });
+
+  it('sends strict headers and lets nothing be kept', async () => {
+    const { headers } = await ada.get(patientPath);
+    const policy = headers.get('content-security-policy') ?? '';
+    expect(policy).toContain("default-src 'none'");
+    expect(policy).toContain("script-src 'self'");
+    expect(policy).not.toContain('unsafe');
+    expect(headers.get('x-content-type-options')).toBe('nosniff');
+    expect(headers.get('cache-control')).toBe('no-store');
+    expect(headers.get('x-powered-by')).toBeNull();
+    expect(headers.get('strict-transport-security'), 'not without https').toBeNull();
+  });
+
+  it('logs what it did, without anything about a person', () => {
+    const log = clinic.logged.join('\n');
+    expect(log).toContain('"route":"/patients/:id/prescribe"');
+    for (const secret of [
+      'Rosa',
+      'Ada',
+      'example.org',
+      'Intruder',
+      patientPath.slice(10),
+      ada.cookie.slice(11),
+    ]) {
+      expect(log, secret).not.toContain(secret);
+    }
+  });
+
+  it('refuses settings that cannot be', async () => {
+    const start = (more: NodeJS.ProcessEnv) =>
+      startService(
+        { STILLCOUNT_DATA: join(clinic.folder, 'other'), STILLCOUNT_TEMPLATES: 'audio-templates', ...more },
+        () => undefined,
+      );
+    await expect(start({ STILLCOUNT_PORT: 'eighty' })).rejects.toThrow('STILLCOUNT_PORT');
+    await expect(start({ STILLCOUNT_PORT: new URL(clinic.service.address).port })).rejects.toThrow(
+      'this port cannot be used',
+    );
+    await expect(start({ STILLCOUNT_DATA: clinic.folder })).rejects.toThrow('another Stillcount service');
+  });
+});
