@@ -100,6 +100,16 @@ export async function createFirstClinic(
   return { clinicId, clinicianId };
 }
 
+/** Whether an address belongs to any account, also one that has ended. */
+export async function isEmailTaken(db: Db, email: string): Promise<boolean> {
+  const found = await db
+    .selectFrom('clinician')
+    .select('id')
+    .where('email', '=', email.toLowerCase())
+    .executeTakeFirst();
+  return found !== undefined;
+}
+
 /** The account of an address, unless it has ended. */
 export async function clinicianByEmail(db: Db, email: string): Promise<Clinician | null> {
   const found = await clinicians(db).where('email', '=', email.toLowerCase()).executeTakeFirst();

@@ -10,7 +10,7 @@ const pagesFolder = fileURLToPath(new URL('../../src/web/pages', import.meta.url
 export type Frame = {
   title: string;
   /** Null on pages for those who are not signed in. */
-  person: { name: string; clinicName: string; formToken: string } | null;
+  person: { name: string; clinicName: string; formToken: string; isOwner: boolean } | null;
   /** Addresses of the style sheet and the script, which change with their content. */
   assets: { style: string; script: string };
 };

@@ -20,6 +20,8 @@ export type Visit = {
   fields: Fields;
   /** Where it comes from, for limits only; never kept. */
   place: string;
+  /** The service as the visitor's browser names it, for links that are passed on. */
+  origin: string;
   nowMs: number;
 };
 /** A request of somebody who is signed in. */
@@ -98,6 +100,7 @@ export function frameOf(service: Service, title: string, member: MemberVisit | n
           name: member.clinician.name,
           clinicName: member.clinician.clinicName,
           formToken: member.formToken,
+          isOwner: member.clinician.role === 'owner',
         };
   return { title, person, assets: service.assets };
 }
@@ -123,6 +126,7 @@ function visitOf(request: Request, nowMs: number): Visit {
     query: textsOf(request.query),
     fields: textsOf(fields),
     place: request.ip ?? 'unknown',
+    origin: `${request.protocol}://${request.get('host') ?? ''}`,
     nowMs,
   };
 }

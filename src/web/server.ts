@@ -4,6 +4,7 @@ import { StillcountError } from '../errors/stillcountError.js';
 import { serveAudio } from './audioRange.js';
 import { logRequests } from './log.js';
 import { accountRoutes } from './routes/account.js';
+import { colleagueRoutes } from './routes/colleagues.js';
 import { peopleRoutes } from './routes/people.js';
 import { prescribeRoutes } from './routes/prescribe.js';
 import { signInRoutes } from './routes/signIn.js';
@@ -35,7 +36,7 @@ export function openServer(service: Service): Server {
   app.use(service.assets.serve);
   app.use(express.urlencoded({ extended: false, limit: mostBodyBytes, parameterLimit: 2_000 }));
   app.use(signInRoutes(service).router, accountRoutes(service).router);
-  app.use(peopleRoutes(service).router, prescribeRoutes(service).router);
+  app.use(colleagueRoutes(service).router, peopleRoutes(service).router, prescribeRoutes(service).router);
   serveAudio(app, service);
   addLastResorts(app, service);
   return createServer(app);

@@ -175,6 +175,7 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 180_000 }, (
       ['people', '/'],
       ['records', '/records'],
       ['account', '/account'],
+      ['colleagues', '/colleagues'],
       ['nothing', '/nowhere'],
     ] as const) {
       await page.goto(new URL(path, clinic.service.address).href);

@@ -152,6 +152,51 @@ describe('requests that are not hers', () => {
   });
 });
 
+describe('colleagues', () => {
+  const joiner = { name: 'Ben Okoro', email: 'ben@example.org', password: 'another long password' };
+  const linkFor = async (role: string) => {
+    const page = await (await ada.submit('/colleagues', { role })).text();
+    return /join\/[\w-]{43}/.exec(page.replaceAll('&#x2F;', '/'))?.[0] ?? '';
+  };
+
+  it('join once by a link, may do what their role says, and nothing after their account has ended', async () => {
+    const link = `/${await linkFor('read-only')}`;
+    const ben = visitor();
+    expect((await ben.post(link, { ...joiner, email: owner.email })).status, 'taken').toBe(400);
+    expect((await ben.post(link, { ...joiner, password: 'short' })).status).toBe(400);
+    expect((await ben.post(link, joiner)).headers.get('location')).toBe('/sign-in');
+    expect((await visitor().post(link, { ...joiner, email: 'twin@example.org' })).status).toBe(404);
+    await ben.post('/sign-in', joiner);
+    expect(await (await ben.get(patientPath)).text()).not.toContain('Prescribe a program');
+    for (const path of ['/patients/new', `${patientPath}/edit`, `${patientPath}/prescribe`]) {
+      expect((await ben.get(path)).status, path).toBe(400);
+      expect((await ben.submit(path, person)).status, path).toBe(400);
+    }
+    expect((await ben.get('/colleagues')).status, 'owners only').toBe(400);
+    expect((await ben.submit('/colleagues', { role: 'owner' })).status).toBe(400);
+    const page = await (await ada.get('/colleagues')).text();
+    const end = /\/colleagues\/[\w-]{36}\/end/.exec(page)?.[0] ?? '';
+    expect((await ada.submit(end, {})).status).toBe(303);
+    expect((await ben.get('/')).headers.get('location')).toBe('/sign-in');
+    expect((await ben.post('/sign-in', joiner)).status).toBe(401);
+    expect((await ada.submit(end, {})).status, 'again').toBe(404);
+    expect((await ada.submit('/colleagues', { role: 'boss' })).status).toBe(400);
+  });
+
+  it('of another clinic cannot be ended, nor oneself', async () => {
+    const eve = visitor();
+    await eve.post('/sign-in', { ...owner, email: 'eve@example.org' });
+    const page = await (await eve.get('/colleagues')).text();
+    expect(page).not.toContain('Ben Okoro');
+    const link = `/${await linkFor('clinician')}`;
+    const cleo = { ...joiner, name: 'Cleo', email: 'cleo@example.org' };
+    await visitor().post(link, cleo);
+    const end = /\/colleagues\/[\w-]{36}\/end/.exec(await (await ada.get('/colleagues')).text())?.[0] ?? '';
+    expect((await eve.submit(end, {})).status).toBe(404);
+    expect((await visitor().post('/sign-in', cleo)).status, 'the account is as it was').toBe(303);
+  });
+});
+
 describe('a person', () => {
   it('is shown as typed and never as markup, and said to be wrong with the place', async () => {
     const name = `${evil} ${'x'.repeat(400)}`;
@@ -226,6 +271,12 @@ describe('a program', () => {
     expect((await ada.submit(`${path}/state`, { state: 'active', reason: 'Again' })).status).toBe(400);
     const ended = await (await ada.get(path)).text();
     expect(ended).toMatch(/Ended by Ada Brandt on .* Holiday/);
+    const readings = async () =>
+      (await (await ada.get(`/records?patient=${patientPath.split('/')[2]}`)).text()).match(/Read a/g)
+        ?.length;
+    const before = await readings();
+    await ada.post(`${patientPath}/prescribe/preview`, form);
+    expect(await readings(), 'typing in an open page is no new reading').toBe(before);
     const records = await (await ada.get(`/records?patient=${patientPath.split('/')[2]}`)).text();
     for (const line of [
       'Added a person',

@@ -27,6 +27,9 @@ export const text = (maxLength: number) =>
 /** The same, and not empty. */
 export const line = (maxLength: number) => text(maxLength).min(1, { error: 'please fill this in' });
 
+/** An address can have one account only. */
+export const emailTaken: Problem = { path: 'email', message: 'this address has an account already' };
+
 /** What a form got wrong, for the page to show. */
 export function problemsOf(error: z.ZodError): Problem[] {
   return error.issues.map(({ path, message }) => ({ path: path.join('.'), message }));

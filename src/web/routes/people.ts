@@ -89,7 +89,10 @@ export function peopleRoutes(service: Service): Routes {
           q,
           hasPatients: patients.length > 0,
           patients: patients.map(({ id, name, birthYear }) => ({ id, name, born: birthYear })),
-          more: last === undefined ? null : encodeURIComponent(`${last.id} ${last.searchName}`),
+          more:
+            last === undefined
+              ? null
+              : `/?${new URLSearchParams({ q, after: `${last.id} ${last.searchName}` })}`,
         },
       };
     })
@@ -112,7 +115,7 @@ export function peopleRoutes(service: Service): Routes {
       return { kind: 'redirect', to: `/patients/${id}` };
     })
     .member('get', '/patients/:id', async (visit) => {
-      const patient = await readPatient(service, visit, 'patient-read');
+      const patient = await readPatient(service, visit);
       const prescriptions = await store.read((db) =>
         prescriptionsOf(db, visit.clinician.clinicId, patient.id),
       );
@@ -139,12 +142,12 @@ export function peopleRoutes(service: Service): Routes {
     })
     .member('get', '/patients/:id/edit', async (visit) => {
       requireMayWrite(visit);
-      const patient = await readPatient(service, visit, 'patient-read');
+      const patient = await readPatient(service, visit);
       const values = { ...patient, goals: patient.goals.join('\n') };
       return formPage({ heading: `Change ${patient.name}`, values, revision: patient.revision });
     })
     .member('post', '/patients/:id/edit', async (visit) => {
-      const patient = await readPatient(service, visit, 'patient-read');
+      const patient = await readPatient(service, visit);
       const heading = `Change ${patient.name}`;
       const revision = Number(field(visit.fields, 'revision'));
       const details = await savedDetails(visit);
@@ -203,6 +206,9 @@ export function peopleRoutes(service: Service): Routes {
 
 const actionWords: Readonly<Record<string, string>> = {
   'clinic-set-up': 'Set up the clinic',
+  'colleague-invited': 'Invited a colleague',
+  'colleague-joined': 'Joined the clinic',
+  'account-ended': 'Ended an account',
   'signed-in': 'Signed in',
   'second-step-set-up': 'Set up a second step',
   'second-step-removed': 'Took the second step away',
@@ -221,19 +227,28 @@ const actionWords: Readonly<Record<string, string>> = {
  *
  * @throws StillcountError kind `input` when there is none; it does not tell whether another clinic has one
  */
-export async function readPatient(service: Service, visit: MemberVisit, action: string): Promise<Patient> {
+export async function readPatient(service: Service, visit: MemberVisit): Promise<Patient> {
   const id = visit.params.id ?? '';
   const { clinicId, id: clinicianId } = visit.clinician;
   const patient = await service.store.write(async (db) => {
     const found = await patientById(db, clinicId, id);
     if (found !== null) {
       const entry = { clinicId, clinicianId, patientId: found.id, subject: found.id, atMs: visit.nowMs };
-      await record(db, { ...entry, action });
+      await record(db, { ...entry, action: 'patient-read' });
     }
     return found;
   });
-  if (patient === null) throw inputError({ path: 'not-found', message: 'there is no such person here' });
-  return patient;
+  return patient ?? nobody();
+}
+
+/** The same while work on an open page goes on: that the record was read is on the trail already. */
+export async function patientAtWork(service: Service, visit: MemberVisit): Promise<Patient> {
+  const id = visit.params.id ?? '';
+  return (await service.store.read((db) => patientById(db, visit.clinician.clinicId, id))) ?? nobody();
+}
+
+function nobody(): never {
+  throw inputError({ path: 'not-found', message: 'there is no such person here' });
 }
 
 function differencesOf(mine: PatientDetails, theirs: PatientDetails): string {

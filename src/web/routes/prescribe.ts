@@ -11,8 +11,8 @@ import { type Answer, type MemberVisit, Routes, requireMayWrite } from '../routi
 import type { Service } from '../service.js';
 import { starterContent, starters } from '../starters.js';
 import { workView } from '../workView.js';
-import { readPatient } from './people.js';
-import { addPrescriptionPages, readOwnPrescription } from './prescriptions.js';
+import { patientAtWork, readPatient } from './people.js';
+import { addPrescriptionPages, prescriptionAtWork, readOwnPrescription } from './prescriptions.js';
 
 type Content = Readonly<Record<string, unknown>>;
 /** What is being worked on. `basedOn` is the version that it began with, 0 for a new prescription. */
@@ -33,20 +33,29 @@ export function prescribeRoutes(service: Service): Routes {
     prescriptionId,
   });
 
-  /** The person and, for a next version, the prescription that an address names. */
+  /**
+   * The person and, for a next version, the prescription that an address names.
+   *
+   * @param opens whether the page is being opened, which goes on the trail, or worked on
+   */
   async function subjectOf(
     visit: MemberVisit,
     isNew: boolean,
+    opens: boolean,
   ): Promise<Pick<Work, 'patient' | 'prescriptionId'>> {
     requireMayWrite(visit);
-    if (isNew) return { patient: await readPatient(service, visit, 'patient-read'), prescriptionId: null };
-    const { prescription, patient } = await readOwnPrescription(service, visit);
+    if (isNew) {
+      const patient = await (opens ? readPatient(service, visit) : patientAtWork(service, visit));
+      return { patient, prescriptionId: null };
+    }
+    const find = opens ? readOwnPrescription : prescriptionAtWork;
+    const { prescription, patient } = await find(service, visit);
     return { patient, prescriptionId: prescription.id };
   }
 
   /** Where she left off, else the newest version, else an empty program with the person's name. */
   async function begun(visit: MemberVisit, isNew: boolean): Promise<Work> {
-    const subject = await subjectOf(visit, isNew);
+    const subject = await subjectOf(visit, isNew, true);
     const draft = await store.read((db) => draftAt(db, placeOf(visit, subject)));
     if (draft !== null) {
       return { ...subject, basedOn: draft.basedOnNumber, content: JSON.parse(draft.content) };
@@ -71,7 +80,7 @@ export function prescribeRoutes(service: Service): Routes {
 
   /** The work as the form has it, after what its button asks for; kept as a draft. */
   async function sent(visit: MemberVisit, isNew: boolean): Promise<Work> {
-    const subject = await subjectOf(visit, isNew);
+    const subject = await subjectOf(visit, isNew, false);
     const action = field(visit.fields, 'do');
     const form = contentFromForm(visit.fields);
     const content: Content =

@@ -2,6 +2,7 @@ import { inputError } from '../../errors/stillcountError.js';
 import { readPrescription } from '../../prescription/content.js';
 import { differences } from '../../prescription/differences.js';
 import { record } from '../../store/audit.js';
+import type { Db } from '../../store/openStore.js';
 import { type Patient, patientById } from '../../store/patients.js';
 import {
   changeState,
@@ -15,6 +16,8 @@ import { field } from '../forms/fields.js';
 import { timeInWords } from '../forms/words.js';
 import { type MemberVisit, type Routes, requireMayWrite } from '../routing.js';
 import type { Service } from '../service.js';
+
+export type OwnPrescription = { prescription: Prescription; patient: Patient };
 
 const stateWords = { active: 'Running', paused: 'Paused', ended: 'Ended' };
 
@@ -94,19 +97,25 @@ export function addPrescriptionPages(routes: Routes, service: Service): Routes {
  *
  * @throws StillcountError kind `input` when the visitor's clinic has none
  */
-export async function readOwnPrescription(
-  service: Service,
-  visit: MemberVisit,
-): Promise<{ prescription: Prescription; patient: Patient }> {
+export async function readOwnPrescription(service: Service, visit: MemberVisit): Promise<OwnPrescription> {
   const { clinicId, id: clinicianId } = visit.clinician;
-  const found = await service.store.write(async (db) => {
-    const prescription = await prescriptionById(db, clinicId, visit.params.id ?? '');
-    const patient = prescription === null ? null : await patientById(db, clinicId, prescription.patientId);
-    if (prescription === null || patient === null) return null;
-    const entry = { clinicId, clinicianId, patientId: patient.id, subject: prescription.id };
+  return service.store.write(async (db) => {
+    const found = await ownPrescription(db, visit);
+    const entry = { clinicId, clinicianId, patientId: found.patient.id, subject: found.prescription.id };
     await record(db, { ...entry, action: 'prescription-read', atMs: visit.nowMs });
-    return { prescription, patient };
+    return found;
   });
-  if (found === null) throw inputError({ path: 'not-found', message: 'there is no such program here' });
-  return found;
+}
+
+/** The same while work on an open page goes on: that it was read is on the trail already. */
+export function prescriptionAtWork(service: Service, visit: MemberVisit): Promise<OwnPrescription> {
+  return service.store.read((db) => ownPrescription(db, visit));
+}
+
+async function ownPrescription(db: Db, visit: MemberVisit): Promise<OwnPrescription> {
+  const { clinicId } = visit.clinician;
+  const prescription = await prescriptionById(db, clinicId, visit.params.id ?? '');
+  const patient = prescription === null ? null : await patientById(db, clinicId, prescription.patientId);
+  if (prescription !== null && patient !== null) return { prescription, patient };
+  throw inputError({ path: 'not-found', message: 'there is no such program here' });
 }

@@ -3,6 +3,7 @@ import { record } from '../../store/audit.js';
 import {
   clinicianByEmail,
   createFirstClinic,
+  isEmailTaken,
   isOpenInvitation,
   useTotpStep,
 } from '../../store/clinicians.js';
@@ -11,7 +12,7 @@ import { hashPassword, isPassword, passwordSchema } from '../auth/passwords.js';
 import { hashToken, newToken } from '../auth/tokens.js';
 import { totpStep } from '../auth/totp.js';
 import { field } from '../forms/fields.js';
-import { line, problemsOf, zoneSchema, zones } from '../forms/values.js';
+import { emailTaken, line, problemsOf, zoneSchema, zones } from '../forms/values.js';
 import { type Answer, Routes, signInMs, type Visit } from '../routing.js';
 import type { Service } from '../service.js';
 
@@ -48,19 +49,7 @@ export function signInRoutes(service: Service): Routes {
     },
   });
 
-  const usedUp: Answer = {
-    kind: 'page',
-    page: 'message',
-    title: 'This link no longer works',
-    status: 404,
-    view: {
-      status: 404,
-      heading: 'This link no longer works',
-      problems: [{ message: 'It was used, or is older than a day. Start the service again for a new one.' }],
-      backTo: '/sign-in',
-      backWords: 'Sign in',
-    },
-  };
+  const usedUp = deadLink('It was used, or is older than a day. Start the service again for a new one.');
 
   const failed = (visit: Visit, status: number, words: string): Answer => ({
     kind: 'page',
@@ -86,6 +75,9 @@ export function signInRoutes(service: Service): Routes {
       const { password: chosen, ...details } = first.data;
       const passwordHash = await hashPassword(chosen);
       const made = await store.write(async (db) => {
+        // First the link: whoever only guesses one must not learn which addresses have accounts.
+        if (!(await isOpenInvitation(db, tokenHash, visit.nowMs))) return null;
+        if (await isEmailTaken(db, details.email)) return 'taken';
         const clinic = await createFirstClinic(db, {
           ...details,
           tokenHash,
@@ -103,6 +95,7 @@ export function signInRoutes(service: Service): Routes {
         }
         return clinic;
       });
+      if (made === 'taken') return setUpPage(visit, [emailTaken]);
       return made === null ? usedUp : begin(made.clinicianId, visit.nowMs);
     })
     .guest('get', '/sign-in', async () => ({ kind: 'page', page: 'sign-in', title: 'Sign in', view: {} }))
@@ -145,4 +138,17 @@ export function signInRoutes(service: Service): Routes {
       await store.write((db) => endAllSignIns(db, clinician.id));
       return { kind: 'redirect', to: '/sign-in', signIn: null };
     });
+}
+
+/** Says that a one-time link works no more, and what to do. */
+export function deadLink(why: string): Answer {
+  const heading = 'This link no longer works';
+  const view = {
+    status: 404,
+    heading,
+    problems: [{ message: why }],
+    backTo: '/sign-in',
+    backWords: 'Sign in',
+  };
+  return { kind: 'page', page: 'message', title: heading, status: 404, view };
 }

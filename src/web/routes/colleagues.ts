@@ -1,0 +1,138 @@
+import { z } from 'zod';
+import { inputError, type Problem } from '../../errors/stillcountError.js';
+import { record } from '../../store/audit.js';
+import { isEmailTaken } from '../../store/clinicians.js';
+import {
+  colleaguesOf,
+  endAccount,
+  inviteColleague,
+  joinClinic,
+  openInvitation,
+} from '../../store/colleagues.js';
+import { type Role, roles } from '../../store/schema.js';
+import { endAllSignIns } from '../../store/signInSessions.js';
+import { hashPassword, passwordSchema } from '../auth/passwords.js';
+import { hashToken, newToken } from '../auth/tokens.js';
+import { field } from '../forms/fields.js';
+import { emailTaken, line, problemsOf } from '../forms/values.js';
+import { dayInWords } from '../forms/words.js';
+import { type Answer, type MemberVisit, Routes, type Visit } from '../routing.js';
+import type { Service } from '../service.js';
+import { deadLink } from './signIn.js';
+
+const linkLastsMs = 7 * 24 * 60 * 60_000;
+
+const roleWords: Readonly<Record<Role, string>> = {
+  owner: 'Owner: everything, and who may come in',
+  clinician: 'Clinician: people and programs',
+  'read-only': 'Only reads',
+};
+
+const joiningSchema = z.object({
+  name: line(200),
+  email: z.email({ error: 'an e-mail address' }).max(254),
+  password: passwordSchema,
+});
+
+/** Who else works in the clinic: inviting, joining by a one-time link, ending an account. */
+export function colleagueRoutes(service: Service): Routes {
+  const { store } = service;
+
+  async function page(visit: MemberVisit, link: string | null): Promise<Answer> {
+    requireOwner(visit);
+    const { clinicId, clinicZone, id } = visit.clinician;
+    const colleagues = await store.read((db) => colleaguesOf(db, clinicId));
+    return {
+      kind: 'page',
+      page: 'colleagues',
+      title: 'Colleagues',
+      view: {
+        link,
+        roles: roles.map((role) => ({ role, words: roleWords[role], selected: role === 'clinician' })),
+        colleagues: colleagues.map((each) => ({
+          ...each,
+          roleWords: roleWords[each.role],
+          ended: each.endedAtMs === null ? null : dayInWords(each.endedAtMs, clinicZone),
+          mayEnd: each.endedAtMs === null && each.id !== id,
+        })),
+      },
+    };
+  }
+
+  async function joinPage(visit: Visit, problems: readonly Problem[]): Promise<Answer> {
+    const tokenHash = hashToken(visit.params.token ?? '');
+    const invitation = await store.read((db) => openInvitation(db, tokenHash, visit.nowMs));
+    if (invitation === null) return deadLink('It was used, or is older than a week. Ask for a new one.');
+    return {
+      kind: 'page',
+      page: 'join',
+      title: `Join ${invitation.clinicName}`,
+      status: problems.length === 0 ? 200 : 400,
+      view: {
+        clinicName: invitation.clinicName,
+        roleWords: roleWords[invitation.role],
+        name: field(visit.fields, 'name'),
+        email: field(visit.fields, 'email'),
+        problems,
+        hasProblems: problems.length > 0,
+      },
+    };
+  }
+
+  return new Routes(service)
+    .member('get', '/colleagues', async (visit) => page(visit, null))
+    .member('post', '/colleagues', async (visit) => {
+      requireOwner(visit);
+      const role = roles.find((each) => each === field(visit.fields, 'role'));
+      if (role === undefined) {
+        throw inputError({ path: 'role', message: 'there is no such role', allowed: roles.join(', ') });
+      }
+      const token = newToken();
+      const { clinicId, id: clinicianId } = visit.clinician;
+      await store.write(async (db) => {
+        const times = { nowMs: visit.nowMs, expiresAtMs: visit.nowMs + linkLastsMs };
+        await inviteColleague(db, { tokenHash: hashToken(token), clinicId, role, ...times });
+        const entry = { clinicId, clinicianId, patientId: null, subject: role, atMs: visit.nowMs };
+        await record(db, { ...entry, action: 'colleague-invited' });
+      });
+      return page(visit, `${visit.origin}/join/${token}`);
+    })
+    .member('post', '/colleagues/:id/end', async (visit) => {
+      requireOwner(visit);
+      const ended = visit.params.id ?? '';
+      const { clinicId, id: clinicianId } = visit.clinician;
+      if (ended === clinicianId) throw inputError({ message: 'you cannot end your own account' });
+      const done = await store.write(async (db) => {
+        if (!(await endAccount(db, clinicId, { clinicianId: ended, nowMs: visit.nowMs }))) return false;
+        await endAllSignIns(db, ended);
+        const entry = { clinicId, clinicianId, patientId: null, subject: ended, atMs: visit.nowMs };
+        await record(db, { ...entry, action: 'account-ended' });
+        return true;
+      });
+      if (!done) throw inputError({ path: 'not-found', message: 'there is no such account here' });
+      return { kind: 'redirect', to: '/colleagues' };
+    })
+    .guest('get', '/join/:token', async (visit) => joinPage(visit, []))
+    .guest('post', '/join/:token', async (visit) => {
+      const typed = { name: field(visit.fields, 'name'), email: field(visit.fields, 'email') };
+      const joining = joiningSchema.safeParse({ ...typed, password: visit.fields.password });
+      if (!joining.success) return joinPage(visit, problemsOf(joining.error));
+      const { password, ...details } = joining.data;
+      const passwordHash = await hashPassword(password);
+      const tokenHash = hashToken(visit.params.token ?? '');
+      const joined = await store.write(async (db) => {
+        if (await isEmailTaken(db, details.email)) return 'taken';
+        const made = await joinClinic(db, { ...details, tokenHash, passwordHash, nowMs: visit.nowMs });
+        if (made === null) return null;
+        const entry = { ...made, patientId: null, subject: made.clinicianId, atMs: visit.nowMs };
+        await record(db, { ...entry, action: 'colleague-joined' });
+        return made;
+      });
+      if (joined === 'taken') return joinPage(visit, [emailTaken]);
+      return joined === null ? joinPage(visit, []) : { kind: 'redirect', to: '/sign-in' };
+    });
+}
+
+function requireOwner({ clinician }: MemberVisit): void {
+  if (clinician.role !== 'owner') throw inputError({ message: 'only an owner of the clinic may do this' });
+}
