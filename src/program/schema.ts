@@ -15,6 +15,8 @@ const speakableTemplate = /^(?=.*\p{L})[\p{L}\p{M}0-9 .,;:!?'’()\-{}#^/&]+$/u;
 const notSpeakable = 'a voice can only say letters, digits and plain punctuation on one line';
 const spoken = (maxLength: number) =>
   z.string().min(1).max(maxLength).regex(speakable, { error: notSpeakable });
+/** A name that a voice can say. */
+export const spokenNameSchema = spoken(60);
 const printed = (maxLength: number) =>
   z
     .string()
@@ -106,8 +108,10 @@ export const programSchema = z.strictObject({
     .default('en'),
   listener: z
     .strictObject({
-      name: spoken(60).describe('The name to be spoken.'),
-      sayAs: spoken(60).optional().describe('How the voice should read the name, spelled as it sounds.'),
+      name: spokenNameSchema.describe('The name to be spoken.'),
+      sayAs: spokenNameSchema
+        .optional()
+        .describe('How the voice should read the name, spelled as it sounds.'),
     })
     .optional(),
   voice: z

@@ -31,7 +31,7 @@ export async function starters(
 export async function starterContent(
   workshop: Workshop,
   id: string,
-  listener: object,
+  listener: object | undefined,
 ): Promise<Record<string, unknown>> {
   const known = (await starters(workshop)).map((starter) => starter.id);
   if (!idSchema.safeParse(id).success || !known.includes(id)) {

@@ -205,6 +205,14 @@ describe('a person', () => {
     expect(page).toContain('&lt;script&gt;alert(1)&lt;');
     expect(page).not.toContain('<script>alert');
     expect(page).toContain('{{{name}}}');
+    const program = await (
+      await ada.submit(`${location}/prescribe`, { starter: 'first', do: 'starter' })
+    ).text();
+    expect(program, 'a name that cannot be said is left out of the session').toContain(
+      'under tension a week',
+    );
+    const unspeakable = await ada.submit('/patients/new', { ...person, spokenName: '<b>' });
+    expect(await unspeakable.text()).toContain('<strong>spokenName</strong>');
     const wrong = await ada.submit('/patients/new', { ...person, name: '', birthYear: '12' });
     expect(wrong.status).toBe(400);
     const said = await wrong.text();

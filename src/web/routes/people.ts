@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { inputError } from '../../errors/stillcountError.js';
+import { spokenNameSchema } from '../../program/schema.js';
 import { auditTrail, record } from '../../store/audit.js';
 import {
   changePatient,
@@ -20,9 +21,8 @@ const earliestBirthYear = 1900;
 
 const detailsSchema = z.object({
   name: line(500),
-  // What the voice says must be words: see the program file.
-  spokenName: text(60),
-  sayAs: text(60),
+  spokenName: z.union([z.literal(''), spokenNameSchema]),
+  sayAs: z.union([z.literal(''), spokenNameSchema]),
   birthYear: z.union([z.literal('').transform(() => null), z.coerce.number().int().min(earliestBirthYear)]),
   zone: zoneSchema,
   phone: text(60),
@@ -70,9 +70,10 @@ export function peopleRoutes(service: Service): Routes {
     requireMayWrite(visit);
     const details = detailsSchema.safeParse(typed(visit));
     if (!details.success) return details.error;
-    // The first word of a name is a friendly guess when nothing else is given.
-    const spokenName = details.data.spokenName || (details.data.name.split(/\s+/)[0] ?? '');
-    return { ...details.data, spokenName, language: 'en' };
+    // The first word of a name is a friendly guess when nothing else is given, if it can be said at all.
+    const [firstWord = ''] = details.data.name.split(/\s+/);
+    const guess = spokenNameSchema.safeParse(firstWord).success ? firstWord : '';
+    return { ...details.data, spokenName: details.data.spokenName || guess, language: 'en' };
   }
 
   return new Routes(service)

@@ -211,6 +211,7 @@ export function prescribeRoutes(service: Service): Routes {
   return addPrescriptionPages(routes, service);
 }
 
-function listenerOf(patient: Patient): object {
-  return { name: patient.spokenName, ...(patient.sayAs === '' ? {} : { sayAs: patient.sayAs }) };
+/** Undefined for somebody who is not to be called by name. */
+function listenerOf({ spokenName, sayAs }: Patient): object | undefined {
+  return spokenName === '' ? undefined : { name: spokenName, ...(sayAs === '' ? {} : { sayAs }) };
 }

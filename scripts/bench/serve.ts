@@ -1,0 +1,169 @@
+/**
+ * How fast the clinic's pages answer with many people in the store: 50 requests a second for some seconds, as
+ * browsers would send them, and the time from start to first answer. Prints a table; exit code 1 when a bound is not
+ * kept.
+ *
+ *     npx tsx scripts/bench/serve.ts
+ */
+import { mkdtemp, rm } from 'node:fs/promises';
+import { availableParallelism, cpus, tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { makeScript, previewScript } from '../../src/session/makeSession.js';
+import { readProgramFile } from '../../src/session/readProgramFile.js';
+import { readSettings } from '../../src/session/settings.js';
+import { openWorkshop } from '../../src/session/workshop.js';
+import { record } from '../../src/store/audit.js';
+import { createFirstClinic, inviteFirstOwner } from '../../src/store/clinicians.js';
+import { type Db, openStore } from '../../src/store/openStore.js';
+import { createPatient } from '../../src/store/patients.js';
+import { createPrescription } from '../../src/store/prescriptions.js';
+import { beginSignIn } from '../../src/store/signInSessions.js';
+import { hashToken, newToken } from '../../src/web/auth/tokens.js';
+import { startService } from '../../src/web/startService.js';
+import { median, secondsOf, secondsOfFive } from './timing.js';
+
+type Row = { what: string; measured: string; wanted: string; ok: boolean };
+
+const people = 10_000;
+/** A year in which each person's record was read about once a month. */
+const readingsEach = 12;
+const requestsASecond = 50;
+const seconds = 8;
+
+const folder = await mkdtemp(join(tmpdir(), 'stillcount-bench-serve-'));
+const environment = { ...process.env, STILLCOUNT_DATA: folder, STILLCOUNT_PORT: '0' };
+try {
+  const token = newToken();
+  const patientIds = await fill(token);
+  let service: Awaited<ReturnType<typeof startService>> | undefined;
+  const startSeconds = await secondsOf(async () => {
+    service = await startService(environment, () => undefined);
+    await fetch(`${service.address}/sign-in`);
+  });
+  if (service === undefined) throw new RangeError('the service was started');
+  const { address } = service;
+  const cookie = `stillcount=${token}`;
+  const pages: [string, (index: number) => string][] = [
+    ['home page', () => '/'],
+    ['search by part of a name', (index) => `/?q=${index % 100}`],
+    ["a person's page", (index) => `/patients/${patientIds[(index * 7919) % people]}`],
+  ];
+  const rows: Row[] = [
+    {
+      what: 'start to first answer',
+      measured: `${startSeconds.toFixed(2)} s`,
+      wanted: 'under 2 s',
+      ok: startSeconds < 2,
+    },
+  ];
+  for (const [what, pathOf] of pages) {
+    const p95Ms = await p95Of((index) => fetch(`${address}${pathOf(index)}`, { headers: { cookie } }));
+    const measured = `${p95Ms.toFixed(1)} ms`;
+    rows.push({ what: `${what}, p95`, measured, wanted: 'under 50 ms', ok: p95Ms < 50 });
+  }
+  await service.stop();
+  rows.push(await preview());
+  console.log(
+    `${cpus()[0]?.model ?? 'unknown processor'}, ${availableParallelism()} cores, Node.js ${process.version}; ` +
+      `${people} people, ${requestsASecond} requests a second, from the same machine.\n`,
+  );
+  console.log('| what | measured | wanted | kept |\n|---|---|---|---|');
+  for (const row of rows) {
+    console.log(`| ${row.what} | ${row.measured} | ${row.wanted} | ${row.ok ? 'yes' : 'NO'} |`);
+  }
+  process.exitCode = rows.every(({ ok }) => ok) ? 0 : 1;
+} finally {
+  await rm(folder, { recursive: true, force: true });
+}
+
+/** A clinic with its people, their programs and a year of readings; signed in with this token. */
+async function fill(token: string): Promise<string[]> {
+  const store = await openStore({ kind: 'sqlite', file: join(folder, 'clinic.db') });
+  const nowMs = Date.now();
+  const ids = await store.write(async (db) => {
+    await inviteFirstOwner(db, { tokenHash: 'link', nowMs, expiresAtMs: nowMs + 1 });
+    const owner = {
+      clinicName: 'Bench',
+      zone: 'UTC',
+      name: 'Ada',
+      email: 'ada@example.org',
+      passwordHash: 'h',
+    };
+    const made = await createFirstClinic(db, { tokenHash: 'link', ...owner, nowMs });
+    if (made === null) throw new RangeError('the invitation is new');
+    const signIn = { tokenHash: hashToken(token), clinicianId: made.clinicianId, formToken: 'form', nowMs };
+    await beginSignIn(db, { ...signIn, expiresAtMs: nowMs + 3_600_000 });
+    const made10k: string[] = [];
+    for (let index = 0; index < people; index += 1) made10k.push(await addPerson(db, made, index, nowMs));
+    return made10k;
+  });
+  await store.close();
+  return ids;
+}
+
+async function addPerson(
+  db: Db,
+  clinic: { clinicId: string; clinicianId: string },
+  index: number,
+  nowMs: number,
+): Promise<string> {
+  const { clinicId, clinicianId } = clinic;
+  const details = {
+    name: `Person ${(index * 7919) % people}`,
+    spokenName: 'Rosa',
+    sayAs: '',
+    birthYear: 1930 + (index % 40),
+    language: 'en',
+    zone: 'UTC',
+    phone: '',
+    email: '',
+    hearingNotes: '',
+    goals: [],
+  };
+  const patientId = await createPatient(db, clinicId, details, nowMs);
+  await createPrescription(db, patientId, {
+    title: 'Home program',
+    content: '{}',
+    reason: 'r',
+    signedBy: clinicianId,
+    nowMs,
+  });
+  for (let reading = 0; reading < readingsEach; reading += 1) {
+    const entry = { clinicId, clinicianId, patientId, subject: patientId, action: 'patient-read' };
+    await record(db, { ...entry, atMs: nowMs });
+  }
+  return patientId;
+}
+
+/** Sends requests at a steady rate, whether or not the ones before were answered. */
+async function p95Of(send: (index: number) => Promise<Response>): Promise<number> {
+  const times: Promise<number>[] = [];
+  for (let index = 0; index < requestsASecond * seconds; index += 1) {
+    times.push(
+      secondsOf(async () => {
+        const response = await send(index);
+        await response.text();
+        if (response.status !== 200) throw new RangeError(`answered with ${response.status}`);
+      }),
+    );
+    await new Promise((resolve) => setTimeout(resolve, 1000 / requestsASecond));
+  }
+  const sorted = (await Promise.all(times)).sort((a, b) => a - b);
+  return (sorted[Math.floor(sorted.length * 0.95)] ?? Number.NaN) * 1000;
+}
+
+/** Laying out a longer program again, with everything spoken before. */
+async function preview(): Promise<Row> {
+  const workshop = await openWorkshop(readSettings(environment));
+  const path = fileURLToPath(new URL('../../audio-templates/en/programs/progressed.yaml', import.meta.url));
+  const program = await readProgramFile(path, workshop);
+  const { script } = await makeScript(program, workshop);
+  const ms = median(await secondsOfFive(() => previewScript(program, workshop))) * 1000;
+  return {
+    what: `laying out ${(script.durationMs / 60_000).toFixed(0)} minutes again, median of 5`,
+    measured: `${ms.toFixed(1)} ms`,
+    wanted: 'under 50 ms',
+    ok: ms < 50,
+  };
+}
