@@ -1,5 +1,6 @@
 import { Command, CommanderError } from 'commander';
 import { formatProblem, StillcountError } from '../errors/stillcountError.js';
+import { addBackupCommands } from './commands/backup.js';
 import { addCatalogueCommand } from './commands/catalogue.js';
 import { addInspectCommand } from './commands/inspect.js';
 import { addRenderCommand } from './commands/render.js';
@@ -31,6 +32,7 @@ export async function runCommand(args: readonly string[]): Promise<ExitCode> {
   addVoicesCommand(command);
   addSchemaCommand(command);
   addServeCommand(command);
+  addBackupCommands(command);
   try {
     await command.parseAsync(args, { from: 'user' });
     return exitCode;

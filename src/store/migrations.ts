@@ -5,9 +5,12 @@ export type DatabaseKind = 'sqlite' | 'postgres';
 /** Tables whose rows are never changed or taken away. */
 const appendOnly = ['prescriptionVersion', 'prescriptionState', 'auditEntry'];
 
+/** The step that a database of this version has reached. */
+export const newestStep = '0001-prescribing';
+
 /** Every step of the schema, by name; names only grow. A released step is never edited. */
 export function migrationsFor(kind: DatabaseKind): MigrationProvider {
-  const migrations: Record<string, Migration> = { '0001-prescribing': { up: (db) => prescribing(db, kind) } };
+  const migrations: Record<string, Migration> = { [newestStep]: { up: (db) => prescribing(db, kind) } };
   return { getMigrations: async () => migrations };
 }
 

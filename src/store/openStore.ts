@@ -4,7 +4,7 @@ import { explained } from './failures.js';
 import { type DatabaseKind, migrationsFor } from './migrations.js';
 import { openPostgres } from './postgres.js';
 import type { Database } from './schema.js';
-import { openSqlite } from './sqlite.js';
+import { openSqlite, viewSqlite } from './sqlite.js';
 
 export type StoreSettings = { kind: 'sqlite'; file: string } | { kind: 'postgres'; url: string };
 
@@ -73,6 +73,31 @@ async function inTransaction<Result>(
   } catch (error) {
     throw failure === undefined ? error : failure.error;
   }
+}
+
+/**
+ * Runs work on one unchanging view of the database, also while a service holds it. Nothing is changed.
+ *
+ * @throws StillcountError kind `work` when there is no database or it fails
+ */
+export async function readSnapshot<Result>(
+  settings: StoreSettings,
+  work: (db: Db) => Promise<Result>,
+): Promise<Result> {
+  return withExplainedFailure(async () => {
+    const dialect =
+      settings.kind === 'sqlite' ? viewSqlite(settings.file) : openPostgres(settings.url).dialect;
+    const db = new Kysely<Database>({ dialect });
+    try {
+      const transaction = db.transaction();
+      // In SQLite a transaction sees one state from its first reading on.
+      return await (settings.kind === 'sqlite'
+        ? transaction.execute(work)
+        : transaction.setIsolationLevel('repeatable read').execute(work));
+    } finally {
+      await db.destroy();
+    }
+  });
 }
 
 async function withExplainedFailure<Result>(work: () => Promise<Result>): Promise<Result> {

@@ -1,4 +1,4 @@
-import { mkdirSync } from 'node:fs';
+import { existsSync, mkdirSync } from 'node:fs';
 import { dirname } from 'node:path';
 import Sqlite from 'better-sqlite3';
 import { type Dialect, SqliteDialect } from 'kysely';
@@ -28,6 +28,12 @@ export async function openSqlite(file: string): Promise<{ dialect: Dialect; rele
     release();
     throw error;
   }
+}
+
+/** Opens a SQLite file for reading only, beside the process that holds it. */
+export function viewSqlite(file: string): Dialect {
+  if (!existsSync(file)) throw workError({ message: 'there is no database here yet', file });
+  return new SqliteDialect({ database: new Sqlite(file, { readonly: true }) });
 }
 
 /**

@@ -1,11 +1,11 @@
 import type { Server } from 'node:http';
-import { join } from 'node:path';
 import { z } from 'zod';
 import { inputError, workError } from '../errors/stillcountError.js';
 import { readSettings } from '../session/settings.js';
 import { openWorkshop } from '../session/workshop.js';
 import { hasClinic, inviteFirstOwner } from '../store/clinicians.js';
-import { openStore, type StoreSettings } from '../store/openStore.js';
+import { openStore } from '../store/openStore.js';
+import { storeSettings } from '../store/settings.js';
 import { openAssets } from './assets.js';
 import { openSignInLimits } from './auth/limits.js';
 import { hashToken, newToken } from './auth/tokens.js';
@@ -22,7 +22,6 @@ const environmentSchema = z.object({
   STILLCOUNT_HOST: z.string().min(1).default('127.0.0.1'),
   /** `yes` behind a proxy that speaks https. */
   STILLCOUNT_HTTPS: z.enum(['yes', 'no']).default('no'),
-  DATABASE_URL: z.string().min(1).optional(),
 });
 
 export type StartedService = {
@@ -47,12 +46,8 @@ export async function startService(environment: NodeJS.ProcessEnv, log: Log): Pr
       own.error.issues.map(({ path, message }) => ({ file: 'environment', path: path.join('.'), message })),
     );
   }
-  const { STILLCOUNT_PORT: port, STILLCOUNT_HOST: host, DATABASE_URL: url } = own.data;
-  const database: StoreSettings =
-    url === undefined
-      ? { kind: 'sqlite', file: join(settings.dataFolder, 'clinic.db') }
-      : { kind: 'postgres', url };
-  const store = await openStore(database);
+  const { STILLCOUNT_PORT: port, STILLCOUNT_HOST: host } = own.data;
+  const store = await openStore(storeSettings(environment, settings.dataFolder));
   try {
     const workshop = await openWorkshop(settings);
     const [pages, assets] = await Promise.all([openPages(), openAssets()]);

@@ -1,0 +1,25 @@
+import type { Command } from 'commander';
+import { readSettings } from '../../session/settings.js';
+import { backUp, restore } from '../../store/backup.js';
+import { storeSettings } from '../../store/settings.js';
+
+/** `stillcount backup FILE` and `stillcount restore FILE`. */
+export function addBackupCommands(command: Command): void {
+  const settings = () => storeSettings(process.env, readSettings(process.env).dataFolder);
+  command
+    .command('backup')
+    .argument('<file>', 'where to write it')
+    .description("Writes everything that the clinic's service keeps into one file, also while it runs.")
+    .action(async (file: string) => {
+      const rows = await backUp(settings(), file);
+      process.stdout.write(`${file}: ${rows} rows, written and read back.\n`);
+    });
+  command
+    .command('restore')
+    .argument('<file>', 'a file that backup wrote')
+    .description('Puts a backup into a database that holds nothing yet.')
+    .action(async (file: string) => {
+      const rows = await restore(file, settings());
+      process.stdout.write(`${rows} rows restored. Everyone signs in anew.\n`);
+    });
+}

@@ -1,0 +1,211 @@
+import { createHash } from 'node:crypto';
+import { createReadStream } from 'node:fs';
+import { createInterface } from 'node:readline';
+import { sql } from 'kysely';
+import { z } from 'zod';
+import { inputError } from '../errors/stillcountError.js';
+import { writeWhole } from '../files/wholeFile.js';
+import { hasClinic } from './clinicians.js';
+import { newestStep } from './migrations.js';
+import { type Db, openStore, readSnapshot, type StoreSettings } from './openStore.js';
+import type { Database } from './schema.js';
+
+/**
+ * A backup is one text file, the same for both kinds of database, so that it also carries a clinic from one to the
+ * other: a line that says what it is, a line for each row, a last line with their number and the SHA-256 of all lines
+ * before it. Sign-ins and open invitations are left out: who restores signs in anew.
+ */
+const headSchema = z.strictObject({ format: z.literal('stillcount-backup/1'), step: z.string() });
+const tables = [
+  'clinic',
+  'clinician',
+  'patient',
+  'prescription',
+  'prescriptionVersion',
+  'prescriptionState',
+  'draft',
+  'auditEntry',
+] as const satisfies readonly (keyof Database)[];
+const rowSchema = z.strictObject({
+  table: z.enum(tables),
+  row: z.record(z.string(), z.union([z.string(), z.number(), z.null()])),
+});
+const endSchema = z.strictObject({ rows: z.int(), sha256: z.string() });
+
+/** What orders the rows of a table, so that they can be read part by part. */
+const orderOf = {
+  clinic: ['id'],
+  clinician: ['id'],
+  patient: ['id'],
+  prescription: ['id'],
+  prescriptionVersion: ['prescriptionId', 'number'],
+  prescriptionState: ['id'],
+  draft: ['clinicianId', 'patientId', 'prescriptionId'],
+  auditEntry: ['sequence'],
+} as const;
+const rowsAtOnce = 2_000;
+const insertedAtOnce = 50;
+
+/**
+ * Writes everything that is kept into one file, also while the service runs, and reads it back.
+ *
+ * @returns the number of rows
+ * @throws StillcountError kind `work` when the database cannot be read or the file not be written
+ */
+export async function backUp(settings: StoreSettings, file: string): Promise<number> {
+  await readSnapshot(settings, (db) => writeWhole(file, linesOf(db)));
+  return (await checked(file)).rows;
+}
+
+/**
+ * Puts a backup into a database that holds nothing yet: all of it or nothing.
+ *
+ * @returns the number of rows
+ * @throws StillcountError kind `input` for a file that is no backup, is damaged or of another version, or a database
+ *   that holds a clinic; kind `work` when the database fails
+ */
+export async function restore(file: string, settings: StoreSettings): Promise<number> {
+  const { rows } = await checked(file);
+  const store = await openStore(settings);
+  try {
+    await store.write(async (db) => {
+      if (await hasClinic(db)) {
+        throw inputError({
+          message: 'this database holds a clinic already',
+          hint: 'restore into an empty one: another STILLCOUNT_DATA folder or DATABASE_URL',
+        });
+      }
+      await insertAll(db, file);
+      if (store.kind === 'postgres') await goOnCounting(db);
+    });
+    return rows;
+  } finally {
+    await store.close();
+  }
+}
+
+async function* linesOf(db: Db): AsyncIterable<Buffer> {
+  const hash = createHash('sha256');
+  let rows = 0;
+  const line = (value: object) => {
+    const bytes = Buffer.from(`${JSON.stringify(value)}\n`);
+    hash.update(bytes);
+    return bytes;
+  };
+  yield line({ format: 'stillcount-backup/1', step: newestStep });
+  for (const table of tables) {
+    for (let offset = 0; ; offset += rowsAtOnce) {
+      const order = sql.join(orderOf[table].map((column) => sql.ref(column)));
+      const part = await sql<Record<string, unknown>>`select * from ${sql.table(table)} order by ${order}
+        limit ${rowsAtOnce} offset ${offset}`.execute(db);
+      for (const row of part.rows) yield line({ table, row });
+      rows += part.rows.length;
+      if (part.rows.length < rowsAtOnce) break;
+    }
+  }
+  yield line({ rows, sha256: hash.copy().digest('hex') });
+}
+
+/** Reads a backup from end to end. @throws StillcountError kind `input` unless every line is right */
+async function checked(file: string): Promise<{ rows: number }> {
+  const hash = createHash('sha256');
+  let rows = -1;
+  let end: z.infer<typeof endSchema> | undefined;
+  for await (const { text, value, number } of parsedLines(file)) {
+    if (end !== undefined) throw damaged(file, number, 'more after the last line');
+    const last = endSchema.safeParse(value);
+    if (last.success) {
+      end = last.data;
+      if (end.sha256 !== hash.digest('hex')) throw damaged(file, number, 'a checksum of other lines');
+      continue;
+    }
+    const isRight = number === 1 ? headSchema.safeParse(value).success : rowSchema.safeParse(value).success;
+    if (!isRight) throw damaged(file, number, number === 1 ? 'no head of a backup' : 'no row');
+    if (number === 1) requireOwnVersion(file, headSchema.parse(value).step);
+    hash.update(`${text}\n`);
+    rows += 1;
+  }
+  if (end === undefined || end.rows !== rows) throw damaged(file, rows + 2, 'an end that is missing');
+  return { rows };
+}
+
+async function insertAll(db: Db, file: string): Promise<void> {
+  let waiting: z.infer<typeof rowSchema>[] = [];
+  const insertWaiting = async () => {
+    const [first] = waiting;
+    if (first === undefined) return;
+    const columns = Object.keys(first.row);
+    const values = waiting.map(({ row }) => sql`(${sql.join(columns.map((column) => row[column] ?? null))})`);
+    const names = sql.join(columns.map((column) => sql.ref(column)));
+    await sql`insert into ${sql.table(first.table)} (${names}) values ${sql.join(values)}`.execute(db);
+    waiting = [];
+  };
+  for await (const { value } of parsedLines(file)) {
+    const line = rowSchema.safeParse(value);
+    if (!line.success) continue;
+    if (waiting.length >= insertedAtOnce || (waiting[0]?.table ?? line.data.table) !== line.data.table) {
+      await insertWaiting();
+    }
+    waiting.push(line.data);
+  }
+  await insertWaiting();
+}
+
+/** PostgreSQL's own counter knows nothing of numbers that were put in by hand. */
+async function goOnCounting(db: Db): Promise<void> {
+  await sql`select setval(pg_get_serial_sequence('"auditEntry"', 'sequence'),
+    (select coalesce(max("sequence"), 0) + 1 from "auditEntry"), false)`.execute(db);
+}
+
+async function* parsedLines(file: string): AsyncIterable<{ text: string; value: unknown; number: number }> {
+  const input = createReadStream(file, 'utf8');
+  let number = 0;
+  try {
+    // readline does not pass on that the file cannot be read.
+    const failed = new Promise<never>((_resolve, reject) => input.once('error', reject));
+    failed.catch(() => undefined);
+    const lines = createInterface({ input, crlfDelay: Number.POSITIVE_INFINITY })[Symbol.asyncIterator]();
+    for (;;) {
+      const next = await Promise.race([lines.next(), failed]);
+      if (next.done === true) return;
+      number += 1;
+      yield { text: next.value, value: parsed(file, number, next.value), number };
+    }
+  } catch (error) {
+    if (error instanceof Error && 'code' in error && error.code === 'ENOENT') {
+      throw inputError({ file, message: 'there is no such file' }, error);
+    }
+    throw error;
+  } finally {
+    input.destroy();
+  }
+}
+
+function parsed(file: string, number: number, text: string): unknown {
+  try {
+    return JSON.parse(text);
+  } catch {
+    throw damaged(file, number, 'a line that is cut off or changed');
+  }
+}
+
+function requireOwnVersion(file: string, step: string): void {
+  if (step === newestStep) return;
+  throw inputError({
+    file,
+    message: 'this backup was made by another version of Stillcount',
+    found: step,
+    allowed: newestStep,
+    hint: 'restore it with that version, then update',
+  });
+}
+
+function damaged(file: string, line: number, found: string) {
+  return inputError({
+    file,
+    line,
+    message: 'this is no whole backup',
+    found,
+    allowed: 'a file as backup wrote it',
+  });
+}

@@ -1,0 +1,144 @@
+import { mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import fc from 'fast-check';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { auditTrail, record } from '../../src/store/audit.js';
+import { backUp, restore } from '../../src/store/backup.js';
+import { createFirstClinic, hasClinic, inviteFirstOwner } from '../../src/store/clinicians.js';
+import { openStore, type Store, type StoreSettings } from '../../src/store/openStore.js';
+import { createPatient, listPatients } from '../../src/store/patients.js';
+import { createPrescription, prescriptionsOf, versionsOf } from '../../src/store/prescriptions.js';
+import { whyNoServer } from './databases.js';
+import { makePostgresServer, postgresPrograms } from './postgresServer.js';
+
+let folder: string;
+let sqlite: StoreSettings;
+let file: string;
+beforeEach(async () => {
+  folder = await mkdtemp(join(tmpdir(), 'stillcount-backup-'));
+  sqlite = { kind: 'sqlite', file: join(folder, 'clinic.db') };
+  file = join(folder, 'backup.jsonl');
+});
+afterEach(() => rm(folder, { recursive: true, force: true }));
+
+const nowMs = Date.UTC(2026, 10, 25);
+const strange = 'José "quoted" \\ \u2028 🙂\u0001';
+
+async function seed(store: Store, people = 60): Promise<string> {
+  return store.write(async (db) => {
+    await inviteFirstOwner(db, { tokenHash: 'link', nowMs, expiresAtMs: nowMs + 1 });
+    const owner = { clinicName: 'C', zone: 'UTC', name: 'Ada', email: 'ada@example.org', passwordHash: 'h' };
+    const made = await createFirstClinic(db, { tokenHash: 'link', ...owner, nowMs });
+    if (made === null) throw new RangeError('the invitation is new');
+    for (let index = 0; index < people; index += 1) {
+      const name = index === 0 ? strange : `Person ${index}`;
+      const words = { name, spokenName: '', sayAs: '', birthYear: index === 0 ? null : 1940, language: 'en' };
+      const rest = { zone: 'UTC', phone: '', email: '', hearingNotes: '', goals: [strange] };
+      const patientId = await createPatient(db, made.clinicId, { ...words, ...rest }, nowMs);
+      const signing = { title: name, content: '{}', reason: strange, signedBy: made.clinicianId, nowMs };
+      await createPrescription(db, patientId, signing);
+      await record(db, { ...made, patientId, action: 'patient-added', subject: patientId, atMs: nowMs });
+    }
+    return made.clinicId;
+  });
+}
+
+/** Everything of a clinic that pages can show. */
+async function shown(store: Store, clinicId: string): Promise<unknown> {
+  return store.read(async (db) => {
+    const people = await listPatients(db, clinicId, '');
+    const trail = await auditTrail(db, clinicId, {});
+    const programs = [];
+    for (const { id } of people) {
+      for (const program of await prescriptionsOf(db, clinicId, id)) {
+        programs.push({ program, versions: await versionsOf(db, program.id) });
+      }
+    }
+    return { people, trail, programs };
+  });
+}
+
+describe('a backup', () => {
+  it('is taken while the service runs, and restores to the same in an empty database', async () => {
+    const store = await openStore(sqlite);
+    const clinicId = await seed(store);
+    const rows = await backUp(sqlite, file);
+    expect(rows, 'a clinic, its owner, and four rows for each person').toBe(2 + 4 * 60);
+    const before = await shown(store, clinicId);
+    await store.close();
+    const other: StoreSettings = { kind: 'sqlite', file: join(folder, 'other.db') };
+    expect(await restore(file, other)).toBe(rows);
+    const restored = await openStore(other);
+    expect(await shown(restored, clinicId)).toEqual(before);
+    await restored.close();
+    await expect(restore(file, other), 'a second time').rejects.toThrow('holds a clinic already');
+  });
+
+  it('carries a clinic from SQLite to PostgreSQL and back', { timeout: 120_000 }, async (context) => {
+    const programs = postgresPrograms();
+    if (programs === undefined) {
+      if (process.env.CI !== undefined) expect.unreachable(whyNoServer);
+      return context.skip(whyNoServer);
+    }
+    const server = await makePostgresServer(programs);
+    try {
+      const store = await openStore(sqlite);
+      const clinicId = await seed(store);
+      const before = await shown(store, clinicId);
+      await store.close();
+      await backUp(sqlite, file);
+      const postgres: StoreSettings = { kind: 'postgres', url: server.url };
+      await restore(file, postgres);
+      const moved = await openStore(postgres);
+      expect(await shown(moved, clinicId)).toEqual(before);
+      const entry = {
+        clinicId,
+        patientId: null,
+        clinicianId: null,
+        action: 'after',
+        subject: 's',
+        atMs: nowMs,
+      };
+      await moved.write((db) => record(db, entry));
+      await moved.close();
+      const second = join(folder, 'second.jsonl');
+      expect(await backUp(postgres, second)).toBe(2 + 4 * 60 + 1);
+      const back: StoreSettings = { kind: 'sqlite', file: join(folder, 'back.db') };
+      await restore(second, back);
+    } finally {
+      await server.remove();
+    }
+  });
+
+  it('that is changed or cut anywhere is refused, and nothing of it is kept', async () => {
+    const store = await openStore(sqlite);
+    await seed(store, 3);
+    await store.close();
+    await backUp(sqlite, file);
+    const whole = await readFile(file);
+    const other: StoreSettings = { kind: 'sqlite', file: join(folder, 'other.db') };
+    const damagedFile = join(folder, 'damaged.jsonl');
+    await fc.assert(
+      fc.asyncProperty(fc.nat(whole.length - 2), fc.constantFrom('cut', 'flip'), async (at, how) => {
+        const bytes = Buffer.from(how === 'cut' ? whole.subarray(0, at) : whole);
+        if (how === 'flip') bytes[at] = (bytes[at] ?? 0) ^ 1;
+        await writeFile(damagedFile, bytes);
+        await expect(restore(damagedFile, other)).rejects.toMatchObject({ kind: 'input' });
+      }),
+      { numRuns: 60 },
+    );
+    const untouched = await openStore(other);
+    expect(await untouched.read(hasClinic)).toBe(false);
+    await untouched.close();
+  });
+
+  it('of another version, or none at all, is named', async () => {
+    await expect(restore(join(folder, 'none'), sqlite)).rejects.toThrow('there is no such file');
+    await writeFile(file, '{"format":"stillcount-backup/1","step":"0009-later"}\n');
+    await expect(restore(file, sqlite)).rejects.toThrow('another version');
+    const nowhere: StoreSettings = { kind: 'sqlite', file: join(folder, 'nowhere', 'clinic.db') };
+    await expect(backUp(nowhere, file)).rejects.toThrow('there is no database here yet');
+    expect(await readFile(file, 'utf8'), 'an earlier backup stays').toContain('0009-later');
+  });
+});
