@@ -78,18 +78,20 @@ async function insertVersion(db: Db, prescriptionId: string, number: number, sig
     .execute();
 }
 
+const prescriptionColumns = [
+  'prescription.id as id',
+  'prescription.patientId as patientId',
+  'prescription.title as title',
+  'prescription.state as state',
+  'prescription.newestVersion as newestVersion',
+] as const;
+
 /** Null for an unknown id, and for a prescription of another clinic. */
 export async function prescriptionById(db: Db, clinicId: string, id: string): Promise<Prescription | null> {
   const found = await db
     .selectFrom('prescription')
     .innerJoin('patient', 'patient.id', 'prescription.patientId')
-    .select([
-      'prescription.id as id',
-      'prescription.patientId as patientId',
-      'prescription.title as title',
-      'prescription.state as state',
-      'prescription.newestVersion as newestVersion',
-    ])
+    .select(prescriptionColumns)
     .where('prescription.id', '=', id)
     .where('patient.clinicId', '=', clinicId)
     .executeTakeFirst();
@@ -112,11 +114,7 @@ export async function prescriptionsOf(
     )
     .innerJoin('clinician', 'clinician.id', 'prescriptionVersion.signedBy')
     .select([
-      'prescription.id as id',
-      'prescription.patientId as patientId',
-      'prescription.title as title',
-      'prescription.state as state',
-      'prescription.newestVersion as newestVersion',
+      ...prescriptionColumns,
       'prescriptionVersion.signedAtMs as signedAtMs',
       'clinician.name as signedByName',
     ])

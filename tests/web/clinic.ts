@@ -50,6 +50,23 @@ export async function openTestClinic(): Promise<TestClinic> {
   return clinic;
 }
 
+export const person = { name: 'Rosa Lind', zone: 'Europe/Vienna', birthYear: '1944' };
+
+/** A service with a clinic, its owner signed in, and one person in her care. */
+export async function openClinicWithPerson(): Promise<{
+  clinic: TestClinic;
+  ada: Visitor;
+  patientPath: string;
+}> {
+  const clinic = await openTestClinic();
+  const ada = new Visitor(() => clinic.service.address);
+  await ada.post(new URL(clinic.service.firstLink ?? '').pathname, owner);
+  const patientPath = (await ada.submit('/patients/new', person)).headers.get('location') ?? '';
+  if (!/^\/patients\/[\w-]{36}$/.test(patientPath))
+    throw new Error(`a person could not be added: ${patientPath}`);
+  return { clinic, ada, patientPath };
+}
+
 /** A link for another clinic on the same service, as a colleague who runs the machine could make one. */
 export async function linkForAnotherClinic(clinic: TestClinic): Promise<string> {
   await clinic.service.stop();

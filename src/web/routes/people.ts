@@ -45,7 +45,7 @@ const detailNames = [
   'email',
   'hearingNotes',
   'goals',
-];
+] as const;
 
 /** The list of people, one person's page, and changing what is written down about them. */
 export function peopleRoutes(service: Service): Routes {
@@ -255,18 +255,7 @@ function nobody(): never {
 function differencesOf(mine: PatientDetails, theirs: PatientDetails): string {
   const shown = (value: unknown) =>
     (Array.isArray(value) ? value.join('; ') : String(value ?? '')) || 'empty';
-  const keys = [
-    'name',
-    'spokenName',
-    'sayAs',
-    'birthYear',
-    'zone',
-    'phone',
-    'email',
-    'hearingNotes',
-    'goals',
-  ] as const;
-  const different = keys.filter((key) => shown(mine[key]) !== shown(theirs[key]));
+  const different = detailNames.filter((key) => shown(mine[key]) !== shown(theirs[key]));
   return different.map((key) => `${key} ${shown(theirs[key])}`).join(', ') || 'the same as yours';
 }
 
