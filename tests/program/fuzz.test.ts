@@ -108,8 +108,9 @@ describe('damaged programs', () => {
       }),
       { numRuns: 2_000 },
     );
-    // Both answers must really have been tried.
-    expect(accepted).toBeGreaterThan(50);
+    // Both answers must really have been tried. Of 2000 about 52 are accepted (four runs:
+    // 48 to 54); a chance below 20 is less than one in a million.
+    expect(accepted).toBeGreaterThan(20);
     expect(refused).toBeGreaterThan(200);
   }, 120_000);
 

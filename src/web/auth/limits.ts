@@ -4,7 +4,7 @@ const windowSeconds = 15 * 60;
 const mostTriesAnAccount = 10;
 const mostTriesAPlace = 40;
 
-/** How often a sign-in may be tried (OWASP Authentication Cheat Sheet: throttle by account, and by origin more widely). */
+/** How often a sign-in may be tried (OWASP Authentication Cheat Sheet, from memory: throttle by account, and by origin more widely). */
 export type SignInLimits = {
   /** Counts a try. @returns whether it may go on */
   mayTry(account: string, place: string): Promise<boolean>;

@@ -1,10 +1,10 @@
 import { hash, verify } from '@node-rs/argon2';
 import { z } from 'zod';
 
-/** argon2id with 19 MiB, two passes, one lane (OWASP Password Storage Cheat Sheet, argon2id, second of its equal choices). */
+/** argon2id with 19 MiB, two passes, one lane: the least that the OWASP Password Storage Cheat Sheet allows. */
 export const passwordCost = { memoryCost: 19_456, timeCost: 2, parallelism: 1 } as const;
 
-/** Length is what counts (NIST SP 800-63B, 5.1.1.2: at least 8 and at least 64 allowed, any characters, no rules of composition). */
+/** Length is what counts, without rules of composition (NIST SP 800-63B, 5.1.1.2, from memory: 8 at least, 64 allowed). */
 export const passwordSchema = z
   .string()
   .min(12, { error: 'a password of at least 12 characters' })

@@ -1,6 +1,6 @@
 import { createHash, randomBytes, timingSafeEqual } from 'node:crypto';
 
-/** 256 bits: never guessed (NIST SP 800-63B, section on session secrets, asks for 64 at least). */
+/** 256 bits: never guessed (NIST SP 800-63B, session secrets, from memory: 64 at least). */
 const tokenBytes = 32;
 
 /** A new secret for a cookie, a one-time link or an integration, as 43 characters that are safe in an address. */
