@@ -1,11 +1,12 @@
 /**
  * The rules of the house, checked by dependency-cruiser: which room may know which.
  *
- * The pure rooms (catalogue, program, prescription, script, documents, followup) hold the rules of the trade and no effects: no files,
+ * The pure rooms (catalogue, screening, program, prescription, script, documents,
+ * followup) hold the rules of the trade and no effects: no files,
  * no processes, no clock, no sound. They know each other one way round only. errors, signal and yaml are pure
  * tools that any room may use. cli and web stand at the top; nothing knows them.
  */
-const pureRooms = 'catalogue|program|prescription|script|documents|followup';
+const pureRooms = 'catalogue|screening|program|prescription|script|documents|followup';
 const pureTools = 'errors|signal|yaml';
 const pure = `^src/(${pureRooms}|${pureTools})/`;
 const purePackages = 'zod|yaml|mustache|@types/mustache|fastest-levenshtein';
@@ -55,11 +56,12 @@ module.exports = {
       from: { path: `^src/(${pureTools})/` },
       to: { path: '^src/', pathNot: `^src/(${pureTools})/` },
     },
-    unknownTo('catalogue', 'program|script|followup'),
-    unknownTo('program', 'prescription|script|documents|followup'),
+    unknownTo('catalogue', 'screening|program|prescription|script|documents|followup'),
+    unknownTo('screening', 'program|prescription|script|documents|followup'),
+    unknownTo('program', 'screening|prescription|script|documents|followup'),
     unknownTo('prescription', 'script|documents|followup'),
-    unknownTo('script', 'prescription|documents|followup'),
-    unknownTo('store', 'ffmpeg|voice|audio|session|catalogue|program|prescription|script|documents|followup'),
+    unknownTo('script', 'screening|prescription|documents|followup'),
+    unknownTo('store', 'ffmpeg|voice|audio|session|catalogue|screening|program|prescription|script|documents|followup'),
     unknownTo('files', 'ffmpeg|voice|audio|session|catalogue|program|script|followup'),
     unknownTo('ffmpeg', 'voice|audio|session|catalogue|program|script|followup'),
     unknownTo('voice', 'audio|session|catalogue|program|script|followup'),

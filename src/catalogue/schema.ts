@@ -29,6 +29,7 @@ export const loadTags = [
   'end-range-stretch',
 ] as const;
 export const loadTagSchema = z.enum(loadTags);
+export type LoadTag = z.infer<typeof loadTagSchema>;
 
 /** What an exercise is for; a clinician filters by these. */
 export const purposes = [

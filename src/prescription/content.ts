@@ -4,12 +4,17 @@ import { StillcountError } from '../errors/stillcountError.js';
 import type { PrescribedProgram } from '../program/prescribed.js';
 import { readProgram } from '../program/readProgram.js';
 import { programSchema } from '../program/schema.js';
+import { type Settlements, settlementsSchema } from '../screening/settlements.js';
 
 /** What one version of a prescription holds: the program, and how often it is to be done. */
 export const prescriptionContentSchema = z.strictObject({
   format: z.literal('stillcount-prescription/1'),
   timesADay: z.int().min(1).max(3).default(1),
   daysAWeek: z.int().min(1).max(7).default(7),
+  /** The interview that it was signed on; the signing puts it in. */
+  screeningId: z.string().optional(),
+  /** How each precaution that meets an exercise was settled. */
+  settlements: settlementsSchema.default({}),
   /** A program as in a program file; checked against the catalogue when it is read. */
   program: z.unknown(),
 });
@@ -19,6 +24,8 @@ export type PrescriptionContent = z.infer<typeof prescriptionContentSchema>;
 export type ReadPrescription = {
   timesADay: number;
   daysAWeek: number;
+  settlements: Settlements;
+  screeningId: string | null;
   program: PrescribedProgram;
   /** The program as it was written, for editing it further. */
   source: z.input<typeof programSchema>;
@@ -42,8 +49,9 @@ export function readPrescription(
       outer.error.issues.map(({ path, message }) => ({ file: place, path: path.join('.'), message })),
     );
   }
-  const { timesADay, daysAWeek, program } = outer.data;
+  const { timesADay, daysAWeek, settlements, screeningId = null, program } = outer.data;
   // JSON is YAML, so a stored program goes through the same reader as a file.
   const prescribed = readProgram(JSON.stringify(program ?? null), place, catalogues);
-  return { timesADay, daysAWeek, program: prescribed, source: programSchema.parse(program) };
+  const source = programSchema.parse(program);
+  return { timesADay, daysAWeek, settlements, screeningId, program: prescribed, source };
 }

@@ -2,13 +2,17 @@ import { join } from 'node:path';
 import { SegmentStore } from '../audio/segmentStore.js';
 import type { Catalogue } from '../catalogue/catalogue.js';
 import { BlobCache } from '../files/blobCache.js';
+import type { Interview } from '../screening/interview.js';
 import { KnownClips } from '../voice/clipLibrary.js';
 import { readCatalogues } from './readCatalogues.js';
+import { readInterview } from './readInterview.js';
 import type { Settings } from './settings.js';
 
 /** What making sessions needs and shares: the words, and everything made so far. */
 export type Workshop = {
   catalogues: ReadonlyMap<string, Catalogue>;
+  /** What a person is asked before a program, and the rules that follow. */
+  interview: Interview;
   /** Folder of the starter programs. */
   startersFolder: string;
   clipCache: BlobCache;
@@ -24,8 +28,10 @@ export type Workshop = {
  */
 export async function openWorkshop(settings: Settings): Promise<Workshop> {
   const cache = new BlobCache(join(settings.dataFolder, 'cache'));
+  const catalogues = await readCatalogues(settings.templatesFolder);
   return {
-    catalogues: await readCatalogues(settings.templatesFolder),
+    catalogues,
+    interview: await readInterview(settings.templatesFolder, catalogues),
     startersFolder: join(settings.templatesFolder, 'en', 'programs'),
     clipCache: cache,
     knownClips: new KnownClips(),

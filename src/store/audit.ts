@@ -8,7 +8,15 @@ export type AuditEntry = {
   action: string;
   /** The id of what was read or changed. */
   subject: string;
+  /** The key through which another program did it. */
+  accessKeyId?: string | null;
   atMs: number;
+};
+export type ShownEntry = AuditEntry & {
+  sequence: number;
+  clinicianName: string | null;
+  patientName: string | null;
+  accessKeyName: string | null;
 };
 
 const pageSize = 100;
@@ -27,15 +35,24 @@ export async function auditTrail(
   db: Db,
   clinicId: string,
   filter: { patientId?: string; before?: number },
-): Promise<(AuditEntry & { sequence: number; clinicianName: string | null; patientName: string | null })[]> {
+): Promise<{ entries: ShownEntry[]; hasMore: boolean }> {
   let query = db
     .selectFrom('auditEntry')
     .leftJoin('clinician', 'clinician.id', 'auditEntry.clinicianId')
     .leftJoin('patient', 'patient.id', 'auditEntry.patientId')
+    .leftJoin('accessKey', 'accessKey.id', 'auditEntry.accessKeyId')
     .selectAll('auditEntry')
-    .select(['clinician.name as clinicianName', 'patient.name as patientName'])
+    .select([
+      'clinician.name as clinicianName',
+      'patient.name as patientName',
+      'accessKey.name as accessKeyName',
+    ])
     .where('auditEntry.clinicId', '=', clinicId);
   if (filter.patientId !== undefined) query = query.where('auditEntry.patientId', '=', filter.patientId);
   if (filter.before !== undefined) query = query.where('auditEntry.sequence', '<', filter.before);
-  return query.orderBy('auditEntry.sequence', 'desc').limit(pageSize).execute();
+  const found = await query
+    .orderBy('auditEntry.sequence', 'desc')
+    .limit(pageSize + 1)
+    .execute();
+  return { entries: found.slice(0, pageSize), hasMore: found.length > pageSize };
 }

@@ -6,7 +6,7 @@ import { z } from 'zod';
 import { inputError } from '../errors/stillcountError.js';
 import { writeWhole } from '../files/wholeFile.js';
 import { hasClinic } from './clinicians.js';
-import { newestStep } from './migrations.js';
+import { migrationsFor } from './migrations.js';
 import { type Db, openStore, readSnapshot, type StoreSettings } from './openStore.js';
 import type { Database } from './schema.js';
 
@@ -25,6 +25,12 @@ const tables = [
   'prescriptionState',
   'draft',
   'auditEntry',
+  'screening',
+  'attention',
+  'caregiver',
+  'consent',
+  'clinicProgram',
+  'accessKey',
 ] as const satisfies readonly (keyof Database)[];
 const rowSchema = z.strictObject({
   table: z.enum(tables),
@@ -42,6 +48,12 @@ const orderOf = {
   prescriptionState: ['id'],
   draft: ['clinicianId', 'patientId', 'prescriptionId'],
   auditEntry: ['sequence'],
+  screening: ['id'],
+  attention: ['patientId', 'kind', 'subject'],
+  caregiver: ['id'],
+  consent: ['id'],
+  clinicProgram: ['id'],
+  accessKey: ['id'],
 } as const;
 const rowsAtOnce = 2_000;
 const insertedAtOnce = 50;
@@ -58,15 +70,16 @@ export async function backUp(settings: StoreSettings, file: string): Promise<num
 }
 
 /**
- * Puts a backup into a database that holds nothing yet: all of it or nothing.
+ * Puts a backup into a database that holds nothing yet: all of it or nothing. One from an earlier version is put in
+ * as it was, and the database then brought up to date.
  *
  * @returns the number of rows
- * @throws StillcountError kind `input` for a file that is no backup, is damaged or of another version, or a database
+ * @throws StillcountError kind `input` for a file that is no backup, is damaged or of a newer version, or a database
  *   that holds a clinic; kind `work` when the database fails
  */
 export async function restore(file: string, settings: StoreSettings): Promise<number> {
-  const { rows } = await checked(file);
-  const store = await openStore(settings);
+  const { rows, step } = await checked(file);
+  const store = await openStore(settings, step);
   try {
     await store.write(async (db) => {
       if (await hasClinic(db)) {
@@ -78,10 +91,11 @@ export async function restore(file: string, settings: StoreSettings): Promise<nu
       await insertAll(db, file);
       if (store.kind === 'postgres') await goOnCounting(db);
     });
-    return rows;
   } finally {
     await store.close();
   }
+  await (await openStore(settings)).close();
+  return rows;
 }
 
 async function* linesOf(db: Db): AsyncIterable<Buffer> {
@@ -92,8 +106,9 @@ async function* linesOf(db: Db): AsyncIterable<Buffer> {
     hash.update(bytes);
     return bytes;
   };
-  yield line({ format: 'stillcount-backup/1', step: newestStep });
-  for (const table of tables) {
+  const { step, present } = await shapeOf(db);
+  yield line({ format: 'stillcount-backup/1', step });
+  for (const table of tables.filter((each) => present.has(each))) {
     for (let offset = 0; ; offset += rowsAtOnce) {
       const order = sql.join(orderOf[table].map((column) => sql.ref(column)));
       const part = await sql<Record<string, unknown>>`select * from ${sql.table(table)} order by ${order}
@@ -106,10 +121,18 @@ async function* linesOf(db: Db): AsyncIterable<Buffer> {
   yield line({ rows, sha256: hash.copy().digest('hex') });
 }
 
+/** The step of the schema that a database has reached, and its tables: it may not have been brought up to date yet. */
+async function shapeOf(db: Db): Promise<{ step: string; present: ReadonlySet<string> }> {
+  const { rows } = await sql<{ name: string }>`select name from kysely_migration order by name`.execute(db);
+  const present = (await db.introspection.getTables()).map(({ name }) => name);
+  return { step: rows.at(-1)?.name ?? '', present: new Set(present) };
+}
+
 /** Reads a backup from end to end. @throws StillcountError kind `input` unless every line is right */
-async function checked(file: string): Promise<{ rows: number }> {
+async function checked(file: string): Promise<{ rows: number; step: string }> {
   const hash = createHash('sha256');
   let rows = -1;
+  let step = '';
   let end: z.infer<typeof endSchema> | undefined;
   for await (const { text, value, number } of parsedLines(file)) {
     if (end !== undefined) throw damaged(file, number, 'more after the last line');
@@ -121,12 +144,12 @@ async function checked(file: string): Promise<{ rows: number }> {
     }
     const isRight = number === 1 ? headSchema.safeParse(value).success : rowSchema.safeParse(value).success;
     if (!isRight) throw damaged(file, number, number === 1 ? 'no head of a backup' : 'no row');
-    if (number === 1) requireOwnVersion(file, headSchema.parse(value).step);
+    if (number === 1) step = await knownStep(file, headSchema.parse(value).step);
     hash.update(`${text}\n`);
     rows += 1;
   }
   if (end === undefined || end.rows !== rows) throw damaged(file, rows + 2, 'an end that is missing');
-  return { rows };
+  return { rows, step };
 }
 
 async function insertAll(db: Db, file: string): Promise<void> {
@@ -189,14 +212,15 @@ function parsed(file: string, number: number, text: string): unknown {
   }
 }
 
-function requireOwnVersion(file: string, step: string): void {
-  if (step === newestStep) return;
+async function knownStep(file: string, step: string): Promise<string> {
+  const known = Object.keys(await migrationsFor('sqlite').getMigrations());
+  if (known.includes(step)) return step;
   throw inputError({
     file,
-    message: 'this backup was made by another version of Stillcount',
+    message: 'this backup was made by a newer version of Stillcount',
     found: step,
-    allowed: newestStep,
-    hint: 'restore it with that version, then update',
+    allowed: known.join(', '),
+    hint: 'restore it with that version',
   });
 }
 

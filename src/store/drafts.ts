@@ -26,6 +26,23 @@ export async function draftAt(db: Db, place: DraftPlace): Promise<Draft | null> 
   return found ?? null;
 }
 
+/** A clinician's unsigned work on people of her clinic, the newest first, up to ten. */
+export async function draftsOf(
+  db: Db,
+  { clinicianId, clinicId }: { clinicianId: string; clinicId: string },
+): Promise<{ patientId: string; patientName: string; prescriptionId: string | null; updatedAtMs: number }[]> {
+  const rows = await db
+    .selectFrom('draft')
+    .innerJoin('patient', 'patient.id', 'draft.patientId')
+    .select(['draft.patientId', 'draft.prescriptionId', 'draft.updatedAtMs', 'patient.name as patientName'])
+    .where('draft.clinicianId', '=', clinicianId)
+    .where('patient.clinicId', '=', clinicId)
+    .orderBy('draft.updatedAtMs', 'desc')
+    .limit(10)
+    .execute();
+  return rows.map((row) => ({ ...row, prescriptionId: row.prescriptionId || null }));
+}
+
 export async function dropDraft(db: Db, place: DraftPlace): Promise<void> {
   const columns = columnsOf(place);
   await db

@@ -1,5 +1,5 @@
 import { Kysely, Migrator, type Transaction } from 'kysely';
-import { workError } from '../errors/stillcountError.js';
+import { inputError, workError } from '../errors/stillcountError.js';
 import { explained } from './failures.js';
 import { type DatabaseKind, migrationsFor } from './migrations.js';
 import { openPostgres } from './postgres.js';
@@ -29,10 +29,11 @@ export interface Store {
 /**
  * Opens the database, making or updating its tables first.
  *
+ * @param upTo the step of the schema to stop at, for putting an earlier backup in; the newest one when left out
  * @throws StillcountError kind `work` when it cannot be reached, is held by another process, or was written by a
- *   newer version of this project
+ *   newer version of this project; kind `input` when it has gone beyond `upTo`
  */
-export async function openStore(settings: StoreSettings): Promise<Store> {
+export async function openStore(settings: StoreSettings, upTo?: string): Promise<Store> {
   const { dialect, release } = await withExplainedFailure(async () =>
     settings.kind === 'sqlite' ? openSqlite(settings.file) : openPostgres(settings.url),
   );
@@ -42,7 +43,7 @@ export async function openStore(settings: StoreSettings): Promise<Store> {
     release();
   };
   try {
-    await migrate(db, settings.kind);
+    await migrate(db, settings.kind, upTo);
   } catch (error) {
     await close();
     throw explained(error);
@@ -108,11 +109,25 @@ async function withExplainedFailure<Result>(work: () => Promise<Result>): Promis
   }
 }
 
-async function migrate(db: Kysely<Database>, kind: DatabaseKind): Promise<void> {
+/** The last step of the schema that a database has taken; undefined for one without tables. */
+async function stepOf(migrator: Migrator): Promise<string | undefined> {
+  const steps = await migrator.getMigrations();
+  return steps.filter(({ executedAt }) => executedAt !== undefined).at(-1)?.name;
+}
+
+async function migrate(db: Kysely<Database>, kind: DatabaseKind, upTo?: string): Promise<void> {
   const provider = migrationsFor(kind);
   const known = Object.keys(await provider.getMigrations());
   const migrator = new Migrator({ db, provider });
-  const { error } = await migrator.migrateToLatest();
+  const reached = upTo === undefined ? undefined : await stepOf(migrator);
+  if (upTo !== undefined && reached !== undefined && reached > upTo) {
+    throw inputError({
+      message: 'this database has gone beyond what is to be put in',
+      found: reached,
+      allowed: `${upTo}, or a database without tables`,
+    });
+  }
+  const { error } = await (upTo === undefined ? migrator.migrateToLatest() : migrator.migrateTo(upTo));
   if (error === undefined) return;
   if (error instanceof Error && /corrupted migrations/.test(error.message)) {
     throw workError(

@@ -1,6 +1,7 @@
 import { randomUUID } from 'node:crypto';
 import { sql } from 'kysely';
 import { z } from 'zod';
+import { refreshAttention } from './attention.js';
 import type { Db } from './openStore.js';
 
 /** What a clinician writes down about a person. */
@@ -21,8 +22,8 @@ export type Patient = PatientDetails & { id: string; revision: number };
 /** A person's line in the list. `searchName` and `id` together are the place to go on from. */
 export type ListedPatient = { id: string; name: string; birthYear: number | null; searchName: string };
 
-const goalsSchema = z.array(z.string());
 const pageSize = 50;
+const goalsSchema = z.array(z.string());
 
 /** Lower case and without accents, so that "jose" finds "José". */
 export function searchNameOf(name: string): string {
@@ -40,6 +41,7 @@ export async function createPatient(
     .insertInto('patient')
     .values({ id, clinicId, ...columnsOf(details), createdAtMs: nowMs, revision: 1 })
     .execute();
+  await refreshAttention(db, id);
   return id;
 }
 
@@ -83,7 +85,7 @@ export async function listPatients(
   clinicId: string,
   search: string,
   after?: Pick<ListedPatient, 'searchName' | 'id'>,
-): Promise<ListedPatient[]> {
+): Promise<{ patients: ListedPatient[]; hasMore: boolean }> {
   let query = db
     .selectFrom('patient')
     .select(['id', 'name', 'birthYear', 'searchName'])
@@ -100,7 +102,12 @@ export async function listPatients(
       ]),
     );
   }
-  return query.orderBy('searchName').orderBy('id').limit(pageSize).execute();
+  const found = await query
+    .orderBy('searchName')
+    .orderBy('id')
+    .limit(pageSize + 1)
+    .execute();
+  return { patients: found.slice(0, pageSize), hasMore: found.length > pageSize };
 }
 
 function columnsOf(details: PatientDetails) {

@@ -1,4 +1,5 @@
 import { randomUUID } from 'node:crypto';
+import { refreshAttention } from './attention.js';
 import type { Db } from './openStore.js';
 import type { PrescriptionState } from './schema.js';
 
@@ -43,6 +44,7 @@ export async function createPrescription(db: Db, patientId: string, signing: Sig
     })
     .execute();
   await insertVersion(db, id, 1, signing);
+  await refreshAttention(db, patientId);
   return id;
 }
 
@@ -58,15 +60,17 @@ export async function signVersion(
   signing: Signing,
 ): Promise<number | null> {
   const number = basedOnNumber + 1;
-  const result = await db
+  const signed = await db
     .updateTable('prescription')
     .set({ newestVersion: number, title: signing.title })
     .where('id', '=', prescriptionId)
     .where('newestVersion', '=', basedOnNumber)
     .where('state', '!=', 'ended')
+    .returning('patientId')
     .executeTakeFirst();
-  if (result.numUpdatedRows !== 1n) return null;
+  if (signed === undefined) return null;
   await insertVersion(db, prescriptionId, number, signing);
+  await refreshAttention(db, signed.patientId);
   return number;
 }
 
@@ -177,13 +181,14 @@ export async function changeState(
     nowMs: number;
   },
 ): Promise<boolean> {
-  const result = await db
+  const changed = await db
     .updateTable('prescription')
     .set({ state: change.state })
     .where('id', '=', change.prescriptionId)
     .where('state', 'not in', ['ended', change.state])
+    .returning('patientId')
     .executeTakeFirst();
-  if (result.numUpdatedRows !== 1n) return false;
+  if (changed === undefined) return false;
   await db
     .insertInto('prescriptionState')
     .values({
@@ -195,5 +200,6 @@ export async function changeState(
       atMs: change.nowMs,
     })
     .execute();
+  await refreshAttention(db, changed.patientId);
   return true;
 }

@@ -10,6 +10,12 @@ export interface Database {
   invitation: InvitationTable;
   signInSession: SignInSessionTable;
   patient: PatientTable;
+  screening: ScreeningTable;
+  attention: AttentionTable;
+  caregiver: CaregiverTable;
+  consent: ConsentTable;
+  clinicProgram: ClinicProgramTable;
+  accessKey: AccessKeyTable;
   prescription: PrescriptionTable;
   prescriptionVersion: PrescriptionVersionTable;
   prescriptionState: PrescriptionStateTable;
@@ -88,6 +94,93 @@ interface PatientTable {
   revision: number;
 }
 
+/** Append-only. The newest one of a patient rules. */
+interface ScreeningTable {
+  id: string;
+  patientId: string;
+  /** 1 for a patient's first. */
+  number: number;
+  /** JSON of the screening room's answers. */
+  answers: string;
+  clinicianId: string;
+  atMs: number;
+}
+
+export const attentionKinds = ['to-screen', 'to-prescribe', 'screened-again', 'paused'] as const;
+export type AttentionKind = (typeof attentionKinds)[number];
+
+/** Who needs a clinician, and why; worked out anew for a patient whenever something about them changes. */
+interface AttentionTable {
+  clinicId: string;
+  patientId: string;
+  kind: AttentionKind;
+  /** The id of the patient or prescription that it is about. */
+  subject: string;
+  sinceMs: number;
+}
+
+interface CaregiverTable {
+  id: string;
+  patientId: string;
+  name: string;
+  /** Daughter, neighbour, nurse ... */
+  relation: string;
+  phone: string;
+  email: string;
+  createdAtMs: number;
+  endedAtMs: number | null;
+}
+
+export const consentKinds = [
+  'reminders',
+  'caregiver-reminded',
+  'caregiver-sees-done',
+  'caregiver-told-of-warnings',
+] as const;
+export type ConsentKind = (typeof consentKinds)[number];
+
+/** Append-only. The newest one of a kind, and of a caregiver where one is meant, rules; without any, it is not given. */
+interface ConsentTable {
+  id: string;
+  patientId: string;
+  caregiverId: string | null;
+  kind: ConsentKind;
+  /** 1 for a patient's first. */
+  number: number;
+  /** 1 given, 0 taken back. */
+  isGiven: number;
+  /** The day on which the patient said so, ISO. */
+  onDate: string;
+  note: string;
+  clinicianId: string;
+  atMs: number;
+}
+
+/** A program that a clinic keeps to begin others with. */
+interface ClinicProgramTable {
+  id: string;
+  clinicId: string;
+  title: string;
+  /** JSON of a program, without a listener. */
+  content: string;
+  clinicianId: string;
+  createdAtMs: number;
+  endedAtMs: number | null;
+}
+
+/** Lets another program act for a clinician, through the API. */
+interface AccessKeyTable {
+  id: string;
+  tokenHash: string;
+  clinicianId: string;
+  name: string;
+  /** 1 when it may change, 0 when it may only read. */
+  mayWrite: number;
+  createdAtMs: number;
+  lastSeenAtMs: number | null;
+  endedAtMs: number | null;
+}
+
 interface PrescriptionTable {
   id: string;
   patientId: string;
@@ -140,5 +233,7 @@ interface AuditEntryTable {
   action: string;
   /** The id of what was read or changed; never a name or an address. */
   subject: string;
+  /** The key through which another program did it. */
+  accessKeyId: string | null;
   atMs: number;
 }

@@ -1,14 +1,15 @@
 import { type Request, type Response, Router } from 'express';
 import { inputError } from '../errors/stillcountError.js';
-import { noteSeen, type SignedIn, signedIn } from '../store/signInSessions.js';
+import { noteSeen, signedIn } from '../store/signInSessions.js';
+import type { Actor } from './acts/actor.js';
 import { hashToken, sameSecret } from './auth/tokens.js';
 import { type Fields, field } from './forms/fields.js';
 import type { Frame } from './render.js';
 import type { Service } from './service.js';
 
-export const cookieName = 'stillcount';
+const cookieName = 'stillcount';
 /** A sign-in ends after this long without a request, and after this long in any case. */
-export const idleMs = 60 * 60_000;
+const idleMs = 60 * 60_000;
 export const signInMs = 12 * 60 * 60_000;
 /** Being seen is written down at most this often: not every read should be a write. */
 const seenEveryMs = 60_000;
@@ -25,13 +26,12 @@ export type Visit = {
   nowMs: number;
 };
 /** A request of somebody who is signed in. */
-export type MemberVisit = Visit & SignedIn & { tokenHash: string };
+export type MemberVisit = Visit & Actor & { formToken: string; tokenHash: string };
 
 export type Answer =
   | { kind: 'page'; page: string; title: string; view: object; status?: number }
   | { kind: 'part'; page: string; view: object }
-  | { kind: 'redirect'; to: string; signIn?: string | null }
-  | { kind: 'json'; body: object; status?: number };
+  | { kind: 'redirect'; to: string; signIn?: string | null };
 
 export type Guest = (visit: Visit) => Promise<Answer>;
 export type Member = (visit: MemberVisit) => Promise<Answer>;
@@ -68,8 +68,6 @@ export class Routes {
     if (answer.kind === 'redirect') {
       if (answer.signIn !== undefined) setCookie(response, answer.signIn, this.#service.https);
       response.redirect(303, answer.to);
-    } else if (answer.kind === 'json') {
-      response.status(answer.status ?? 200).json(answer.body);
     } else if (answer.kind === 'part') {
       response.json({ part: this.#service.pages.part(answer.page, answer.view) });
     } else {
@@ -88,8 +86,9 @@ export async function memberOf(request: Request, service: Service): Promise<Memb
   const session = await service.store.read((db) => signedIn(db, { tokenHash, nowMs, idleMs }));
   if (session === null) return null;
   const { lastSeenAtMs, ...who } = session;
+  const mayWrite = who.clinician.role !== 'read-only';
   if (nowMs - lastSeenAtMs > seenEveryMs) await service.store.write((db) => noteSeen(db, tokenHash, nowMs));
-  return { ...visitOf(request, nowMs), ...who, tokenHash };
+  return { ...visitOf(request, nowMs), ...who, mayWrite, accessKeyId: null, tokenHash };
 }
 
 export function frameOf(service: Service, title: string, member: MemberVisit | null): Frame {
@@ -103,12 +102,6 @@ export function frameOf(service: Service, title: string, member: MemberVisit | n
           isOwner: member.clinician.role === 'owner',
         };
   return { title, person, assets: service.assets };
-}
-
-/** @throws StillcountError kind `input` for somebody who may only read */
-export function requireMayWrite(member: MemberVisit): void {
-  if (member.clinician.role !== 'read-only') return;
-  throw inputError({ message: 'your account may read, but not change anything' });
 }
 
 function requireOwnForm(member: MemberVisit): void {

@@ -3,11 +3,16 @@ import express, { type ErrorRequestHandler, type Express } from 'express';
 import { StillcountError } from '../errors/stillcountError.js';
 import { serveAudio } from './audioRange.js';
 import { logRequests } from './log.js';
+import { Refusal } from './refusals.js';
 import { accountRoutes } from './routes/account.js';
 import { colleagueRoutes } from './routes/colleagues.js';
 import { peopleRoutes } from './routes/people.js';
+import { personRoutes } from './routes/person.js';
 import { prescribeRoutes } from './routes/prescribe.js';
+import { prescriptionRoutes } from './routes/prescriptions.js';
+import { screeningRoutes } from './routes/screening.js';
 import { signInRoutes } from './routes/signIn.js';
+import { trailRoutes } from './routes/trail.js';
 import { frameOf } from './routing.js';
 import { comesFromOurPages, securityHeaders } from './security.js';
 import type { Service } from './service.js';
@@ -36,7 +41,8 @@ export function openServer(service: Service): Server {
   app.use(service.assets.serve);
   app.use(express.urlencoded({ extended: false, limit: mostBodyBytes, parameterLimit: 2_000 }));
   app.use(signInRoutes(service).router, accountRoutes(service).router);
-  app.use(colleagueRoutes(service).router, peopleRoutes(service).router, prescribeRoutes(service).router);
+  const rooms = [colleagueRoutes, peopleRoutes, personRoutes, screeningRoutes, prescribeRoutes];
+  for (const routes of [...rooms, prescriptionRoutes, trailRoutes]) app.use(routes(service).router);
   serveAudio(app, service);
   addLastResorts(app, service);
   return createServer(app);
@@ -59,9 +65,8 @@ function addLastResorts(app: Express, service: Service): void {
 type Told = { status: number; heading: string; problems: readonly object[] };
 
 function told(error: unknown): Told {
+  if (error instanceof Refusal) return { status: error.status, heading: error.message, problems: [] };
   if (error instanceof StillcountError) {
-    const missing = error.problems.some(({ path }) => path === 'not-found');
-    if (missing) return { status: 404, heading: 'There is no such page', problems: [] };
     const heading = error.kind === 'input' ? 'This cannot be done like that' : 'This did not work just now';
     const problems = error.problems.map(({ file: _file, ...problem }) => problem);
     return { status: error.kind === 'input' ? 400 : 503, heading, problems };

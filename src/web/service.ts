@@ -5,12 +5,14 @@ import type { SignInLimits } from './auth/limits.js';
 import type { Hearing } from './hearing.js';
 import type { Log } from './log.js';
 import type { Pages } from './render.js';
+import type { Words } from './words.js';
 
 /** What the pages need of the rest of the house. */
 export type Service = {
   store: Store;
   workshop: Workshop;
   pages: Pages;
+  words: Words;
   assets: Assets;
   hearing: Hearing;
   limits: SignInLimits;

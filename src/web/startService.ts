@@ -13,6 +13,7 @@ import { openHearing } from './hearing.js';
 import type { Log } from './log.js';
 import { openPages } from './render.js';
 import { openServer } from './server.js';
+import { openWords } from './words.js';
 
 const linkLastsMs = 24 * 60 * 60_000;
 
@@ -50,11 +51,12 @@ export async function startService(environment: NodeJS.ProcessEnv, log: Log): Pr
   const store = await openStore(storeSettings(environment, settings.dataFolder));
   try {
     const workshop = await openWorkshop(settings);
-    const [pages, assets] = await Promise.all([openPages(), openAssets()]);
+    const [pages, words, assets] = await Promise.all([openPages(), openWords(), openAssets()]);
     const server = openServer({
       store,
       workshop,
       pages,
+      words,
       assets,
       log,
       hearing: openHearing(workshop),

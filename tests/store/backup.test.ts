@@ -1,6 +1,8 @@
+import { createHash } from 'node:crypto';
 import { mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import Sqlite from 'better-sqlite3';
 import fc from 'fast-check';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { auditTrail, record } from '../../src/store/audit.js';
@@ -9,7 +11,7 @@ import { createFirstClinic, hasClinic, inviteFirstOwner } from '../../src/store/
 import { openStore, type Store, type StoreSettings } from '../../src/store/openStore.js';
 import { createPatient, listPatients } from '../../src/store/patients.js';
 import { createPrescription, prescriptionsOf, versionsOf } from '../../src/store/prescriptions.js';
-import { whyNoServer } from './databases.js';
+import { releasedSteps, whyNoServer } from './databases.js';
 import { makePostgresServer, postgresPrograms } from './postgresServer.js';
 
 let folder: string;
@@ -47,7 +49,7 @@ async function seed(store: Store, people = 60): Promise<string> {
 /** Everything of a clinic that pages can show. */
 async function shown(store: Store, clinicId: string): Promise<unknown> {
   return store.read(async (db) => {
-    const people = await listPatients(db, clinicId, '');
+    const { patients: people } = await listPatients(db, clinicId, '');
     const trail = await auditTrail(db, clinicId, {});
     const programs = [];
     for (const { id } of people) {
@@ -64,7 +66,7 @@ describe('a backup', () => {
     const store = await openStore(sqlite);
     const clinicId = await seed(store);
     const rows = await backUp(sqlite, file);
-    expect(rows, 'a clinic, its owner, and four rows for each person').toBe(2 + 4 * 60);
+    expect(rows, 'a clinic, its owner, and five rows for each person').toBe(2 + 5 * 60);
     const before = await shown(store, clinicId);
     await store.close();
     const other: StoreSettings = { kind: 'sqlite', file: join(folder, 'other.db') };
@@ -103,7 +105,7 @@ describe('a backup', () => {
       await moved.write((db) => record(db, entry));
       await moved.close();
       const second = join(folder, 'second.jsonl');
-      expect(await backUp(postgres, second)).toBe(2 + 4 * 60 + 1);
+      expect(await backUp(postgres, second)).toBe(2 + 5 * 60 + 1);
       const back: StoreSettings = { kind: 'sqlite', file: join(folder, 'back.db') };
       await restore(second, back);
     } finally {
@@ -133,10 +135,35 @@ describe('a backup', () => {
     await untouched.close();
   });
 
+  it('of every released schema is put in and brought up to date, also one that no version has updated yet', async () => {
+    for (const step of await releasedSteps()) {
+      const old = join(folder, `${step}.db`);
+      const database = new Sqlite(old);
+      database.exec(await readFile(join(import.meta.dirname, 'released', `${step}.sql`), 'utf8'));
+      database.close();
+      await backUp({ kind: 'sqlite', file: old }, file);
+      const fresh: StoreSettings = { kind: 'sqlite', file: join(folder, `${step}-restored.db`) };
+      await restore(file, fresh);
+      const store = await openStore(fresh);
+      const names = await store.read((db) => db.selectFrom('patient').select('name').execute());
+      expect(names, step).toEqual([{ name: 'Rosa Lind' }]);
+      expect(await store.read((db) => db.selectFrom('screening').selectAll().execute())).toEqual([]);
+      await store.close();
+    }
+    const [first = ''] = await releasedSteps();
+    await writeFile(file, (await readFile(file, 'utf8')).replace(/"step":"[^"]+"/, `"step":"${first}"`));
+    const text = (await readFile(file, 'utf8')).trimEnd().split('\n').slice(0, -1).join('\n');
+    const sha256 = createHash('sha256').update(`${text}\n`).digest('hex');
+    await writeFile(file, `${text}\n${JSON.stringify({ rows: text.split('\n').length - 1, sha256 })}\n`);
+    const opened = await openStore(sqlite);
+    await opened.close();
+    await expect(restore(file, sqlite)).rejects.toThrow('this database has gone beyond');
+  });
+
   it('of another version, or none at all, is named', async () => {
     await expect(restore(join(folder, 'none'), sqlite)).rejects.toThrow('there is no such file');
     await writeFile(file, '{"format":"stillcount-backup/1","step":"0009-later"}\n');
-    await expect(restore(file, sqlite)).rejects.toThrow('another version');
+    await expect(restore(file, sqlite)).rejects.toThrow('a newer version');
     const nowhere: StoreSettings = { kind: 'sqlite', file: join(folder, 'nowhere', 'clinic.db') };
     await expect(backUp(nowhere, file)).rejects.toThrow('there is no database here yet');
     expect(await readFile(file, 'utf8'), 'an earlier backup stays').toContain('0009-later');

@@ -17,6 +17,7 @@ import type { Store } from '../../src/store/openStore.js';
 import {
   changePatient,
   createPatient,
+  type ListedPatient,
   listPatients,
   type PatientDetails,
   patientById,
@@ -173,7 +174,7 @@ describe.each(databases)('the store on $name', { timeout: 60_000 }, ({ open }) =
       for (const name of [...names, ...crowd]) await createPatient(db, clinicId, details(name), now);
     });
     const find = async (search: string) =>
-      (await store.read((db) => listPatients(db, clinicId, search))).map(({ name }) => name);
+      (await store.read((db) => listPatients(db, clinicId, search))).patients.map(({ name }) => name);
     expect(await find('nandu JOSE')).toEqual(['José Ñandú']);
     expect(await find('100%')).toEqual(['Anna 100% Berg']);
     expect(await find('_')).toEqual(['Under_score']);
@@ -181,11 +182,11 @@ describe.each(databases)('the store on $name', { timeout: 60_000 }, ({ open }) =
     expect(await find('\\')).toEqual(['back\\slash']);
     expect(await find('nobody')).toEqual([]);
     const seen: string[] = [];
-    for (let last: Awaited<ReturnType<typeof listPatients>>[number] | undefined; ; ) {
+    for (let last: ListedPatient | undefined, hasMore = true; hasMore; ) {
       const page = await store.read((db) => listPatients(db, clinicId, 'person', last));
-      seen.push(...page.map(({ name }) => name));
-      last = page.at(-1);
-      if (last === undefined) break;
+      seen.push(...page.patients.map(({ name }) => name));
+      ({ hasMore } = page);
+      last = page.patients.at(-1);
     }
     expect(seen).toEqual(crowd);
   });
@@ -223,11 +224,11 @@ describe.each(databases)('the store on $name', { timeout: 60_000 }, ({ open }) =
     const seenBy = async (clinicId: string) =>
       store.read(async (db) => ({
         person: (await patientById(db, clinicId, patientId)) !== null,
-        listed: (await listPatients(db, clinicId, '')).length,
+        listed: (await listPatients(db, clinicId, '')).patients.length,
         prescription: (await prescriptionById(db, clinicId, prescriptionId)) !== null,
         prescriptions: (await prescriptionsOf(db, clinicId, patientId)).length,
-        trail: (await auditTrail(db, clinicId, {})).length,
-        trailOfPerson: (await auditTrail(db, clinicId, { patientId })).length,
+        trail: (await auditTrail(db, clinicId, {})).entries.length,
+        trailOfPerson: (await auditTrail(db, clinicId, { patientId })).entries.length,
       }));
     expect(await seenBy(ours.clinicId)).toEqual({
       person: true,
@@ -343,6 +344,6 @@ describe.each(databases)('the store on $name', { timeout: 60_000 }, ({ open }) =
       throw new RangeError('something else went wrong');
     });
     await expect(half).rejects.toThrow('something else went wrong');
-    expect(await store.read((db) => listPatients(db, clinicId, 'half'))).toEqual([]);
+    expect(await store.read((db) => listPatients(db, clinicId, 'half'))).toMatchObject({ patients: [] });
   });
 });

@@ -176,7 +176,9 @@ describe('a database of another version', () => {
     later.close();
     await expect(openStore({ kind: 'sqlite', file })).rejects.toThrow('newer version of Stillcount');
     const after = new Sqlite(file, { readonly: true });
-    expect(after.prepare('select count(*) as n from kysely_migration').get()).toEqual({ n: 2 });
+    expect(after.prepare('select count(*) as n from kysely_migration').get()).toEqual({
+      n: (await releasedSteps()).length + 1,
+    });
     after.close();
   });
 });

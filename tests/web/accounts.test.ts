@@ -130,11 +130,11 @@ describe('colleagues', () => {
     await ben.post('/sign-in', joiner);
     expect(await (await ben.get(patientPath)).text()).not.toContain('Prescribe a program');
     for (const path of ['/patients/new', `${patientPath}/edit`, `${patientPath}/prescribe`]) {
-      expect((await ben.get(path)).status, path).toBe(400);
-      expect((await ben.submit(path, person)).status, path).toBe(400);
+      expect((await ben.get(path)).status, path).toBe(403);
+      expect((await ben.submit(path, person)).status, path).toBe(403);
     }
-    expect((await ben.get('/colleagues')).status, 'owners only').toBe(400);
-    expect((await ben.submit('/colleagues', { role: 'owner' })).status).toBe(400);
+    expect((await ben.get('/colleagues')).status, 'owners only').toBe(403);
+    expect((await ben.submit('/colleagues', { role: 'owner' })).status).toBe(403);
     const page = await (await ada.get('/colleagues')).text();
     const end = /\/colleagues\/[\w-]{36}\/end/.exec(page)?.[0] ?? '';
     expect((await ada.submit(end, {})).status).toBe(303);

@@ -96,9 +96,17 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 180_000 }, (
     await fill('Name As in', 'Rosa Lind');
     await fill('Birth year', '1944');
     await press('Save');
+    await look('screening');
+    interactions += 1;
+    const osteoporosis = page.getByRole('group', { name: 'Osteoporosis' });
+    await osteoporosis.getByLabel('Yes').check();
+    await press('No to all that are open');
+    await press('Save the screening');
     await look('person');
     await follow('Prescribe a program');
     await press('Use it');
+    interactions += 1;
+    await page.getByLabel('Arranged like this').first().check();
     await look('prescribe');
     const hold = page.getByLabel('Hold, s').first();
     await redrawn(async () => fill('Hold, s', '6'));
@@ -114,7 +122,7 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 180_000 }, (
     })`);
     expect(heardSeconds, 'a first session takes about a quarter of an hour').toBeGreaterThan(840);
     await look('heard');
-    await fill('Why', 'First visit, a gentle start');
+    await fill('Why One', 'First visit, a gentle start');
     await press('Sign this version');
     await look('program');
     expect(await page.textContent('main')).toContain('First visit, a gentle start');
@@ -173,6 +181,7 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 180_000 }, (
   it('is as good on its other pages', async () => {
     for (const [name, path] of [
       ['people', '/'],
+      ['programs', '/programs'],
       ['records', '/records'],
       ['account', '/account'],
       ['colleagues', '/colleagues'],

@@ -52,7 +52,7 @@ export async function openTestClinic(): Promise<TestClinic> {
 
 export const person = { name: 'Rosa Lind', zone: 'Europe/Vienna', birthYear: '1944' };
 
-/** A service with a clinic, its owner signed in, and one person in her care. */
+/** A service with a clinic, its owner signed in, and one person in her care who was screened without a finding. */
 export async function openClinicWithPerson(): Promise<{
   clinic: TestClinic;
   ada: Visitor;
@@ -61,10 +61,26 @@ export async function openClinicWithPerson(): Promise<{
   const clinic = await openTestClinic();
   const ada = new Visitor(() => clinic.service.address);
   await ada.post(new URL(clinic.service.firstLink ?? '').pathname, owner);
-  const patientPath = (await ada.submit('/patients/new', person)).headers.get('location') ?? '';
-  if (!/^\/patients\/[\w-]{36}$/.test(patientPath))
-    throw new Error(`a person could not be added: ${patientPath}`);
+  const patientPath = await addPerson(ada, person);
+  await screen(ada, patientPath, []);
   return { clinic, ada, patientPath };
+}
+
+/** @returns the path of the new person's page */
+export async function addPerson(visitor: Visitor, fields: Record<string, string>): Promise<string> {
+  const next = (await visitor.submit('/patients/new', fields)).headers.get('location') ?? '';
+  const path = /^(\/patients\/[\w-]{36})\/screening$/.exec(next)?.[1];
+  if (path === undefined) throw new Error(`a person could not be added: ${next}`);
+  return path;
+}
+
+/** Answers every question of the interview: yes to those named, no to all others. */
+export async function screen(visitor: Visitor, patientPath: string, yes: readonly string[]): Promise<void> {
+  const page = await (await visitor.get(`${patientPath}/screening`)).text();
+  const ids = [...page.matchAll(/name="answers\.([\w-]+)\.details"/g)].map(([, id]) => id ?? '');
+  const answers = ids.map((id) => [`answers.${id}.answer`, yes.includes(id) ? 'yes' : 'no']);
+  const saved = await visitor.submit(`${patientPath}/screening`, Object.fromEntries(answers));
+  if (saved.headers.get('location') !== patientPath) throw new Error('the screening could not be saved');
 }
 
 /** A link for another clinic on the same service, as a colleague who runs the machine could make one. */

@@ -36,6 +36,7 @@ describe('the prescribing form', () => {
           format: 'stillcount-prescription/1',
           timesADay: 2,
           daysAWeek: 5,
+          settlements: {},
           // A dose without numbers has no field.
           program: JSON.parse(JSON.stringify(program), (key, value) =>
             key === 'dose' && Object.keys(value).length === 0 ? undefined : value,
@@ -55,6 +56,19 @@ describe('the prescribing form', () => {
     expect(typed.program).toMatchObject({ wordsPerMinute: 'fast', breath: { inSeconds: 4.5 } });
   });
 
+  it('keeps a settlement once something is written for it, with the exercises that it covers', () => {
+    const settlements = (fields: Record<string, string>) => contentFromForm(fields).settlements;
+    const shown = { 'settlements.rule.exercises': 'a b' };
+    expect(settlements(shown), 'shown, and nothing written').toEqual({});
+    expect(settlements({ ...shown, 'settlements.rule.isArranged': 'yes' })).toEqual({
+      rule: { exercises: ['a', 'b'], isArranged: true },
+    });
+    const cleared = { 'settlements.rule.clearedBy': 'Dr Fenn', 'settlements.rule.clearedOn': '2026-11-20' };
+    expect(settlements({ ...shown, ...cleared, 'settlements.rule.also': 'c' })).toEqual({
+      rule: { exercises: ['a', 'b', 'c'], isArranged: false, clearedBy: 'Dr Fenn', clearedOn: '2026-11-20' },
+    });
+  });
+
   it('lets no name reach a prototype', () => {
     const tree = treeOf({ 'p.__proto__.polluted': 'yes', 'p.constructor.prototype.polluted': 'yes' }, 'p.');
     expect(Object.keys(tree)).toEqual(['__proto__', 'constructor']);
@@ -63,15 +77,17 @@ describe('the prescribing form', () => {
 
   it('moves, adds and leaves out exercises, and never loses one at the ends', () => {
     const abc = list('a', 'b', 'c');
-    expect(order(applyListAction(abc, 'up:1', ''))).toEqual(['b', 'a', 'c']);
-    expect(order(applyListAction(abc, 'down:1', ''))).toEqual(['a', 'c', 'b']);
-    expect(order(applyListAction(abc, 'move:2:0', ''))).toEqual(['c', 'a', 'b']);
-    expect(order(applyListAction(abc, 'move:0:2', ''))).toEqual(['b', 'c', 'a']);
-    expect(order(applyListAction(abc, 'remove:0', ''))).toEqual(['b', 'c']);
-    expect(order(applyListAction(abc, 'add', 'd'))).toEqual(['a', 'b', 'c', 'd']);
+    expect(order(applyListAction(abc, 'up:1'))).toEqual(['b', 'a', 'c']);
+    expect(order(applyListAction(abc, 'down:1'))).toEqual(['a', 'c', 'b']);
+    expect(order(applyListAction(abc, 'move:2:0'))).toEqual(['c', 'a', 'b']);
+    expect(order(applyListAction(abc, 'move:0:2'))).toEqual(['b', 'c', 'a']);
+    expect(order(applyListAction(abc, 'remove:0'))).toEqual(['b', 'c']);
+    expect(order(applyListAction(abc, 'add:d'))).toEqual(['a', 'b', 'c', 'd']);
     for (const nothing of ['up:0', 'down:2', 'remove:7', 'remove:x', 'move:0:9', 'add', 'dance:1', '']) {
-      expect(order(applyListAction(abc, nothing, '')), nothing).toEqual(['a', 'b', 'c']);
+      expect(order(applyListAction(abc, nothing)), nothing).toEqual(['a', 'b', 'c']);
     }
+    const twice = list('a', 'b', 'a', 'c');
+    expect(order(applyListAction(twice, 'leave-out:a c'))).toEqual(['b']);
     expect(order(abc), 'the list given in stays as it was').toEqual(['a', 'b', 'c']);
   });
 });

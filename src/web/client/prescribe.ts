@@ -1,3 +1,5 @@
+import { letRowsBeDragged } from './dragging.js';
+import { focusKey, restoreFocus } from './focus.js';
 import { openHistory } from './history.js';
 import { letStripSeek } from './strip.js';
 
@@ -6,6 +8,18 @@ const settleMs = 120;
 const retryMs = 2_000;
 
 type Answer = { part: string };
+
+/**
+ * What the service is asked for. `redraw` draws the session of the fields as they are and leaves them alone; the
+ * others rebuild the fields too.
+ */
+type Ask =
+  | { kind: 'redraw'; action?: 'hear' }
+  | { kind: 'act'; action: string }
+  | { kind: 'restore'; state: URLSearchParams };
+
+/** Parts that are replaced while the fields stay, so that whoever types in one keeps it. */
+const redrawnParts = ['problems', 'drawing', 'settling-count', 'found'];
 
 /**
  * Makes the prescribing form live: the session is drawn again after each change and kept as a draft on the way,
@@ -18,28 +32,52 @@ export function startPrescribing(form: HTMLFormElement): void {
   if (previewAddress === undefined || work === null) return;
   const address = previewAddress;
   const area = work;
-  const history = openHistory(form, (state) => send(state, 'all'));
+  const history = openHistory(form, (state) => ask({ kind: 'restore', state }));
   let running: AbortController | undefined;
   let timer: ReturnType<typeof setTimeout> | undefined;
+  /** An action that the service has not been reached for; it goes along with the next attempt. */
+  let owed: Ask | undefined;
+  /** Where to play from once there is something to hear. */
+  let playFromSeconds: number | undefined;
 
-  async function send(body: URLSearchParams, replace: 'all' | 'drawing'): Promise<void> {
+  async function ask(what: Ask): Promise<void> {
     running?.abort();
+    clearTimeout(timer);
     const request = new AbortController();
     running = request;
+    const focus = focusKey();
+    const body = bodyOf(what);
     area.setAttribute('aria-busy', 'true');
+    // Nobody types into fields that are about to be replaced.
+    area.inert = what.kind !== 'redraw';
     try {
       const response = await fetch(address, { method: 'POST', body, signal: request.signal });
+      if (response.redirected || (response.status >= 400 && response.status < 500)) return tell('refused');
       if (!response.ok) throw new Error(String(response.status));
       const answer: Answer = await response.json();
-      show(answer.part, replace);
-      area.removeAttribute('aria-busy');
-      form.removeAttribute('data-unsent');
+      area.inert = false;
+      show(answer.part, what, focus);
+      owed = undefined;
+      tell(null);
     } catch {
       if (request.signal.aborted) return;
       // The work is still in the page; it is sent as soon as the service can be reached again.
-      form.setAttribute('data-unsent', '');
-      timer = setTimeout(() => send(current(), replace), retryMs);
+      tell('away');
+      if (what.kind === 'act') owed = what;
+      timer = setTimeout(() => ask(what), retryMs);
+    } finally {
+      if (running === request) {
+        area.inert = false;
+        area.removeAttribute('aria-busy');
+      }
     }
+  }
+
+  function bodyOf(what: Ask): URLSearchParams {
+    if (what.kind === 'restore') return what.state;
+    const body = current();
+    if (what.action !== undefined) body.set('do', what.action);
+    return body;
   }
 
   function current(): URLSearchParams {
@@ -48,80 +86,55 @@ export function startPrescribing(form: HTMLFormElement): void {
     return fields;
   }
 
-  function show(part: string, replace: 'all' | 'drawing'): void {
+  function show(part: string, what: Ask, focus: string | null): void {
     const parsed = new DOMParser().parseFromString(part, 'text/html');
-    const focusName = document.activeElement?.getAttribute('aria-label') ?? null;
-    if (replace === 'all') {
-      area.replaceChildren(...parsed.body.childNodes);
-      restoreFocus(focusName);
-    } else {
-      // The fields stay as they are, so that whoever types in one keeps it.
-      for (const id of ['drawing']) {
-        const now = area.querySelector(`#${id}`);
+    if (what.kind === 'redraw') {
+      for (const id of redrawnParts) {
         const next = parsed.querySelector(`#${id}`);
-        if (now !== null && next !== null && !now.contains(document.activeElement)) now.replaceWith(next);
+        if (next !== null) area.querySelector(`#${id}`)?.replaceWith(next);
       }
+    } else {
+      area.replaceChildren(...parsed.body.childNodes);
     }
-    letStripSeek(form);
+    restoreFocus(area, focus);
+    if (what.kind === 'act') history.remember(current());
+    letStripSeek(form, hearFrom);
+    const audio = form.querySelector<HTMLAudioElement>('[data-audio]');
+    if (audio === null || playFromSeconds === undefined) return;
+    audio.currentTime = playFromSeconds;
+    playFromSeconds = undefined;
+    audio.play();
   }
 
-  function tellThatItSpeaks(): void {
-    const status = area.querySelector('[data-hear-status]');
-    if (status !== null)
-      status.textContent = 'The voice is speaking the new sentences. This can take a quarter of a minute.';
+  /** Says that the last change has not arrived, and why. */
+  function tell(why: 'away' | 'refused' | null): void {
+    form.toggleAttribute('data-unsent', why !== null);
+    for (const note of form.querySelectorAll<HTMLElement>('[data-unsent-note]'))
+      note.hidden = note.dataset.unsentNote !== why;
   }
 
-  function restoreFocus(label: string | null): void {
-    if (label === null) return;
-    const same = [...area.querySelectorAll<HTMLElement>('[aria-label]')].find(
-      (element) => element.getAttribute('aria-label') === label,
-    );
-    same?.focus();
-  }
-
-  function act(action: string): void {
-    const body = current();
-    body.set('do', action);
-    send(body, 'all').then(() => history.remember(current()));
+  function hearFrom(seconds: number | undefined): void {
+    playFromSeconds = seconds;
+    const status = area.querySelector<HTMLElement>('[data-hear-status]');
+    if (status !== null) status.textContent = status.dataset.hearStatus ?? '';
+    ask({ kind: 'redraw', action: 'hear' });
   }
 
   form.addEventListener('input', () => {
     clearTimeout(timer);
     timer = setTimeout(() => {
-      const body = current();
-      history.remember(body);
-      send(body, 'drawing');
+      history.remember(current());
+      ask(owed ?? { kind: 'redraw' });
     }, settleMs);
   });
   form.addEventListener('submit', (event) => {
     const action = event.submitter?.getAttribute('value') ?? '';
-    if (!/^(up|down|remove|move|add|update|hear)\b/.test(action)) return;
+    if (!/^(up|down|remove|leave-out|add|update|find|hear)\b/.test(action)) return;
     event.preventDefault();
-    if (action === 'hear') tellThatItSpeaks();
-    act(action);
+    if (action === 'hear') hearFrom(undefined);
+    else ask({ kind: 'act', action });
   });
-  letRowsBeDragged(area, act);
-  letStripSeek(form);
+  letRowsBeDragged(area, (action) => ask({ kind: 'act', action }));
+  letStripSeek(form, hearFrom);
   history.remember(current());
-}
-
-/** Dragging is for the mouse; the buttons "Up" and "Down" do the same for everyone. */
-function letRowsBeDragged(area: HTMLElement, act: (action: string) => void): void {
-  let from: number | null = null;
-  const rowIndex = (event: Event) => {
-    const row = event.target instanceof Element ? event.target.closest('[data-row]') : null;
-    return row === null ? null : [...area.querySelectorAll('[data-row]')].indexOf(row);
-  };
-  area.addEventListener('dragstart', (event) => {
-    from = rowIndex(event);
-  });
-  area.addEventListener('dragover', (event) => {
-    if (from !== null && rowIndex(event) !== null) event.preventDefault();
-  });
-  area.addEventListener('drop', (event) => {
-    const to = rowIndex(event);
-    if (from !== null && to !== null && from !== to) act(`move:${from}:${to}`);
-    from = null;
-    event.preventDefault();
-  });
 }

@@ -1,14 +1,22 @@
-/** A click on the strip plays from there, once the session can be heard. */
-export function letStripSeek(form: HTMLElement): void {
+const seekable = 'can-play';
+
+/**
+ * A click on the strip plays from there.
+ *
+ * @param hearFrom makes the session audible first, when it is not yet
+ */
+export function letStripSeek(form: HTMLElement, hearFrom: (seconds: number) => void): void {
   const strip = form.querySelector<SVGSVGElement>('svg.strip');
-  const audio = form.querySelector<HTMLAudioElement>('[data-audio]');
-  if (strip === null || audio === null) return;
+  if (strip === null || strip.classList.contains(seekable)) return;
   const left = Number(strip.dataset.left);
   const perSecond = Number(strip.dataset.pxPerSecond);
-  strip.classList.add('can-play');
+  strip.classList.add(seekable);
   strip.addEventListener('click', (event) => {
     const x = event.clientX - strip.getBoundingClientRect().left;
-    audio.currentTime = Math.max(0, (x - left) / perSecond);
+    const seconds = Math.max(0, (x - left) / perSecond);
+    const audio = form.querySelector<HTMLAudioElement>('[data-audio]');
+    if (audio === null) return hearFrom(seconds);
+    audio.currentTime = seconds;
     audio.play();
   });
 }

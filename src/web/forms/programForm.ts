@@ -29,6 +29,7 @@ export function contentFromForm(fields: Fields): Record<string, unknown> {
     format: 'stillcount-prescription/1',
     timesADay: numberOrText(field(fields, 'timesADay')),
     daysAWeek: numberOrText(field(fields, 'daysAWeek')),
+    settlements: settlementsOf(fields),
     program: {
       format: 'stillcount-program/1',
       ...settings,
@@ -37,22 +38,38 @@ export function contentFromForm(fields: Fields): Record<string, unknown> {
   };
 }
 
-/** What a button of the exercise list asks for: `up:2`, `down:2`, `move:2:0`, `remove:2` or `add`. */
-export function applyListAction(
-  content: Record<string, unknown>,
-  action: string,
-  addedExercise: string,
-): Record<string, unknown> {
+/** Fields `settlements.RULE.…`; a finding that nothing was written for has no settlement yet. */
+function settlementsOf(fields: Fields): Record<string, unknown> {
+  return Object.fromEntries(
+    Object.entries(treeOf(fields, 'settlements.')).flatMap(([rule, settled]) => {
+      if (typeof settled === 'string') return [];
+      const { exercises, also, isArranged, ...texts } = settled;
+      if (isArranged === undefined && Object.keys(texts).length === 0) return [];
+      const covered = [exercises, also].flatMap((ids) => (typeof ids === 'string' ? ids.split(' ') : []));
+      return [[rule, { exercises: covered, isArranged: isArranged === 'yes', ...texts }]];
+    }),
+  );
+}
+
+/**
+ * What a button of the exercise list asks for: `up:2`, `down:2`, `move:2:0`, `remove:2`, `add:ID` or
+ * `leave-out:ID ID` for every one of these exercises.
+ */
+export function applyListAction(content: Record<string, unknown>, action: string): Record<string, unknown> {
   const program = content.program;
   if (typeof program !== 'object' || program === null || !('exercises' in program)) return content;
   const exercises: unknown[] = Array.isArray(program.exercises) ? program.exercises : [];
-  return { ...content, program: { ...program, exercises: listAfter(exercises, action, addedExercise) } };
+  return { ...content, program: { ...program, exercises: listAfter(exercises, action) } };
 }
 
-function listAfter(exercises: readonly unknown[], action: string, addedExercise: string): unknown[] {
+function listAfter(exercises: readonly unknown[], action: string): unknown[] {
   const [what, from, to] = action.split(':');
+  if (what === 'add' && from !== undefined) return [...exercises, { exercise: from }];
+  if (what === 'leave-out') {
+    const left = (from ?? '').split(' ');
+    return exercises.filter((entry) => !left.includes(exerciseOf(entry)));
+  }
   const at = Number(from);
-  if (what === 'add' && addedExercise !== '') return [...exercises, { exercise: addedExercise }];
   if (!(at in exercises)) return [...exercises];
   const target = { up: at - 1, down: at + 1, move: Number(to) }[what ?? ''];
   const others = exercises.toSpliced(at, 1);
@@ -60,6 +77,10 @@ function listAfter(exercises: readonly unknown[], action: string, addedExercise:
   return target !== undefined && target in exercises
     ? others.toSpliced(target, 0, exercises[at])
     : [...exercises];
+}
+
+function exerciseOf(entry: unknown): string {
+  return typeof entry === 'object' && entry !== null && 'exercise' in entry ? String(entry.exercise) : '';
 }
 
 function converted(tree: object): Record<string, unknown> {

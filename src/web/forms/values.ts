@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import type { Problem } from '../../errors/stillcountError.js';
+import { inputError, type Problem } from '../../errors/stillcountError.js';
 
 /** Every IANA zone that this machine knows. */
 export const zones: readonly string[] = [...new Set(['UTC', ...Intl.supportedValuesOf('timeZone')])];
@@ -33,4 +33,11 @@ export const emailTaken: Problem = { path: 'email', message: 'this address has a
 /** What a form got wrong, for the page to show. */
 export function problemsOf(error: z.ZodError): Problem[] {
   return error.issues.map(({ path, message }) => ({ path: path.join('.'), message }));
+}
+
+/** The fields of a form as a schema has them. @throws StillcountError kind `input` naming every field that is wrong */
+export function parsedForm<Schema extends z.ZodType>(schema: Schema, fields: object): z.output<Schema> {
+  const parsed = schema.safeParse(fields);
+  if (parsed.success) return parsed.data;
+  throw inputError(problemsOf(parsed.error));
 }

@@ -3,6 +3,12 @@ export function dayInWords(atMs: number, zone: string): string {
   return new Intl.DateTimeFormat('en-GB', { timeZone: zone, dateStyle: 'long' }).format(atMs);
 }
 
+/** The day that it is in a zone, as ISO date. */
+export function isoDay(atMs: number, zone: string): string {
+  // Swedish writes dates as ISO 8601 does.
+  return new Intl.DateTimeFormat('sv-SE', { timeZone: zone, dateStyle: 'short' }).format(atMs);
+}
+
 /** A moment in a zone, for example 25 November 2026 at 09:05. */
 export function timeInWords(atMs: number, zone: string): string {
   return new Intl.DateTimeFormat('en-GB', { timeZone: zone, dateStyle: 'long', timeStyle: 'short' }).format(

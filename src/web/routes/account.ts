@@ -1,5 +1,5 @@
-import { record } from '../../store/audit.js';
 import { setTotpSecret, useTotpStep } from '../../store/clinicians.js';
+import { note } from '../acts/actor.js';
 import { newTotpSecret, totpAddress, totpStep } from '../auth/totp.js';
 import { field } from '../forms/fields.js';
 import { type Answer, type MemberVisit, Routes } from '../routing.js';
@@ -31,13 +31,12 @@ export function accountRoutes(service: Service): Routes {
   }
 
   async function keep(visit: MemberVisit, secret: string | null, step: number): Promise<Answer> {
-    const { id, clinicId } = visit.clinician;
+    const { id } = visit.clinician;
     await store.write(async (db) => {
       await setTotpSecret(db, id, secret);
       if (secret !== null) await useTotpStep(db, id, step);
       const action = secret === null ? 'second-step-removed' : 'second-step-set-up';
-      const entry = { clinicId, clinicianId: id, patientId: null, subject: id, atMs: visit.nowMs };
-      await record(db, { ...entry, action });
+      await note(db, visit, { patientId: null, subject: id, action });
     });
     return { kind: 'redirect', to: '/account' };
   }

@@ -9,24 +9,20 @@ import {
   joinClinic,
   openInvitation,
 } from '../../store/colleagues.js';
-import { type Role, roles } from '../../store/schema.js';
+import { roles } from '../../store/schema.js';
 import { endAllSignIns } from '../../store/signInSessions.js';
+import { note } from '../acts/actor.js';
 import { hashPassword, passwordSchema } from '../auth/passwords.js';
 import { hashToken, newToken } from '../auth/tokens.js';
 import { field } from '../forms/fields.js';
 import { emailTaken, line, problemsOf } from '../forms/values.js';
 import { dayInWords } from '../forms/words.js';
+import { notAllowed, notFound } from '../refusals.js';
 import { type Answer, type MemberVisit, Routes, type Visit } from '../routing.js';
 import type { Service } from '../service.js';
 import { deadLink } from './signIn.js';
 
 const linkLastsMs = 7 * 24 * 60 * 60_000;
-
-const roleWords: Readonly<Record<Role, string>> = {
-  owner: 'Owner: everything, and who may come in',
-  clinician: 'Clinician: people and programs',
-  'read-only': 'Only reads',
-};
 
 const joiningSchema = z.object({
   name: line(200),
@@ -36,7 +32,7 @@ const joiningSchema = z.object({
 
 /** Who else works in the clinic: inviting, joining by a one-time link, ending an account. */
 export function colleagueRoutes(service: Service): Routes {
-  const { store } = service;
+  const { store, words } = service;
 
   async function page(visit: MemberVisit, link: string | null): Promise<Answer> {
     requireOwner(visit);
@@ -48,10 +44,10 @@ export function colleagueRoutes(service: Service): Routes {
       title: 'Colleagues',
       view: {
         link,
-        roles: roles.map((role) => ({ role, words: roleWords[role], selected: role === 'clinician' })),
+        roles: roles.map((role) => ({ role, words: words.roles[role], selected: role === 'clinician' })),
         colleagues: colleagues.map((each) => ({
           ...each,
-          roleWords: roleWords[each.role],
+          roleWords: words.roles[each.role],
           ended: each.endedAtMs === null ? null : dayInWords(each.endedAtMs, clinicZone),
           mayEnd: each.endedAtMs === null && each.id !== id,
         })),
@@ -70,7 +66,7 @@ export function colleagueRoutes(service: Service): Routes {
       status: problems.length === 0 ? 200 : 400,
       view: {
         clinicName: invitation.clinicName,
-        roleWords: roleWords[invitation.role],
+        roleWords: words.roles[invitation.role],
         name: field(visit.fields, 'name'),
         email: field(visit.fields, 'email'),
         problems,
@@ -88,12 +84,11 @@ export function colleagueRoutes(service: Service): Routes {
         throw inputError({ path: 'role', message: 'there is no such role', allowed: roles.join(', ') });
       }
       const token = newToken();
-      const { clinicId, id: clinicianId } = visit.clinician;
+      const { clinicId } = visit.clinician;
       await store.write(async (db) => {
         const times = { nowMs: visit.nowMs, expiresAtMs: visit.nowMs + linkLastsMs };
         await inviteColleague(db, { tokenHash: hashToken(token), clinicId, role, ...times });
-        const entry = { clinicId, clinicianId, patientId: null, subject: role, atMs: visit.nowMs };
-        await record(db, { ...entry, action: 'colleague-invited' });
+        await note(db, visit, { patientId: null, subject: role, action: 'colleague-invited' });
       });
       return page(visit, `${visit.origin}/join/${token}`);
     })
@@ -105,11 +100,10 @@ export function colleagueRoutes(service: Service): Routes {
       const done = await store.write(async (db) => {
         if (!(await endAccount(db, clinicId, { clinicianId: ended, nowMs: visit.nowMs }))) return false;
         await endAllSignIns(db, ended);
-        const entry = { clinicId, clinicianId, patientId: null, subject: ended, atMs: visit.nowMs };
-        await record(db, { ...entry, action: 'account-ended' });
+        await note(db, visit, { patientId: null, subject: ended, action: 'account-ended' });
         return true;
       });
-      if (!done) throw inputError({ path: 'not-found', message: 'there is no such account here' });
+      if (!done) throw notFound('There is no such account here');
       return { kind: 'redirect', to: '/colleagues' };
     })
     .guest('get', '/join/:token', async (visit) => joinPage(visit, []))
@@ -134,5 +128,5 @@ export function colleagueRoutes(service: Service): Routes {
 }
 
 function requireOwner({ clinician }: MemberVisit): void {
-  if (clinician.role !== 'owner') throw inputError({ message: 'only an owner of the clinic may do this' });
+  if (clinician.role !== 'owner') throw notAllowed('Only an owner of the clinic may do this');
 }

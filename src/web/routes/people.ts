@@ -1,57 +1,24 @@
-import { z } from 'zod';
-import { inputError } from '../../errors/stillcountError.js';
-import { spokenNameSchema } from '../../program/schema.js';
-import { auditTrail, record } from '../../store/audit.js';
-import {
-  changePatient,
-  createPatient,
-  listPatients,
-  type Patient,
-  type PatientDetails,
-  patientById,
-} from '../../store/patients.js';
-import { prescriptionsOf } from '../../store/prescriptions.js';
+import type { z } from 'zod';
+import { attentionOf } from '../../store/attention.js';
+import { draftsOf } from '../../store/drafts.js';
+import { listPatients, type PatientDetails } from '../../store/patients.js';
+import { requireMayWrite } from '../acts/actor.js';
+import { addPerson, changePerson, type Person, personSchema } from '../acts/people.js';
+import { readPatient } from '../acts/records.js';
 import { field } from '../forms/fields.js';
-import { line, problemsOf, text, zoneSchema, zones } from '../forms/values.js';
-import { dayInWords, timeInWords } from '../forms/words.js';
-import { type Answer, type MemberVisit, Routes, requireMayWrite } from '../routing.js';
+import { problemsOf, zones } from '../forms/values.js';
+import { dayInWords } from '../forms/words.js';
+import { type Answer, type MemberVisit, Routes } from '../routing.js';
 import type { Service } from '../service.js';
 
-const earliestBirthYear = 1900;
+/** Enough for one screen; the rest is counted. */
+const mostShown = 12;
 
-const detailsSchema = z.object({
-  name: line(500),
-  spokenName: z.union([z.literal(''), spokenNameSchema]),
-  sayAs: z.union([z.literal(''), spokenNameSchema]),
-  birthYear: z.union([z.literal('').transform(() => null), z.coerce.number().int().min(earliestBirthYear)]),
-  zone: zoneSchema,
-  phone: text(60),
-  email: z.union([z.literal(''), z.email({ error: 'an e-mail address' }).max(254)]),
-  hearingNotes: text(500),
-  goals: z
-    .string()
-    .max(2000)
-    .transform((lines) => lines.split(/\r?\n/).map((goal) => goal.trim()))
-    .pipe(z.array(text(300)))
-    .transform((goals) => goals.filter((goal) => goal !== '')),
-});
-const detailNames = [
-  'name',
-  'spokenName',
-  'sayAs',
-  'birthYear',
-  'zone',
-  'phone',
-  'email',
-  'hearingNotes',
-  'goals',
-] as const;
+const textNames = ['name', 'spokenName', 'sayAs', 'zone', 'phone', 'email', 'hearingNotes'] as const;
 
-/** The list of people, one person's page, and changing what is written down about them. */
+/** The list of people with who needs attention, and writing down who somebody is. */
 export function peopleRoutes(service: Service): Routes {
-  const { store } = service;
-  const typed = (visit: MemberVisit) =>
-    Object.fromEntries(detailNames.map((name) => [name, field(visit.fields, name)]));
+  const { store, words } = service;
 
   const formPage = (form: {
     heading: string;
@@ -66,32 +33,44 @@ export function peopleRoutes(service: Service): Routes {
     view: { ...form, zones, hasProblems: form.problems !== undefined },
   });
 
-  async function savedDetails(visit: MemberVisit): Promise<PatientDetails | z.ZodError> {
-    requireMayWrite(visit);
-    const details = detailsSchema.safeParse(typed(visit));
-    if (!details.success) return details.error;
-    // The first word of a name is a friendly guess when nothing else is given, if it can be said at all.
-    const [firstWord = ''] = details.data.name.split(/\s+/);
-    const guess = spokenNameSchema.safeParse(firstWord).success ? firstWord : '';
-    return { ...details.data, spokenName: details.data.spokenName || guess, language: 'en' };
-  }
-
   return new Routes(service)
     .member('get', '/', async (visit) => {
+      const { clinicId, clinicZone, id } = visit.clinician;
       const q = field(visit.query, 'q').slice(0, 100);
       const after = placeOf(field(visit.query, 'after'));
-      const patients = await store.read((db) => listPatients(db, visit.clinician.clinicId, q, after));
-      const last = patients.length === 50 ? patients.at(-1) : undefined;
+      const { patients, hasMore } = await store.read((db) => listPatients(db, clinicId, q, after));
+      const isFirstPage = q === '' && after === undefined;
+      const attention = isFirstPage ? await store.read((db) => attentionOf(db, clinicId, mostShown)) : null;
+      const drafts = isFirstPage ? await store.read((db) => draftsOf(db, { clinicianId: id, clinicId })) : [];
+      const last = patients.at(-1);
       return {
         kind: 'page',
         page: 'home',
         title: 'People',
         view: {
           q,
+          hasAttention: attention !== null && attention.first.length > 0,
+          attention: attention?.first.map(({ kind, subject, sinceMs, patientId, patientName }) => ({
+            name: patientName,
+            why: words.attention[kind].why,
+            doWords: words.attention[kind].does,
+            address: attentionAddress(kind, { patientId, subject }),
+            since: dayInWords(sinceMs, clinicZone),
+          })),
+          others: attention === null ? null : attention.total - attention.first.length || null,
+          hasDrafts: drafts.length > 0,
+          drafts: drafts.map((draft) => ({
+            name: draft.patientName,
+            address:
+              draft.prescriptionId === null
+                ? `/patients/${draft.patientId}/prescribe`
+                : `/prescriptions/${draft.prescriptionId}/change`,
+            since: dayInWords(draft.updatedAtMs, clinicZone),
+          })),
           hasPatients: patients.length > 0,
-          patients: patients.map(({ id, name, birthYear }) => ({ id, name, born: birthYear })),
+          patients: patients.map((each) => ({ id: each.id, name: each.name, born: each.birthYear })),
           more:
-            last === undefined
+            last === undefined || !hasMore
               ? null
               : `/?${new URLSearchParams({ q, after: `${last.id} ${last.searchName}` })}`,
         },
@@ -102,161 +81,82 @@ export function peopleRoutes(service: Service): Routes {
       return formPage({ heading: 'New person', values: { zone: visit.clinician.clinicZone } });
     })
     .member('post', '/patients/new', async (visit) => {
-      const details = await savedDetails(visit);
-      if (details instanceof z.ZodError) {
-        return formPage({ heading: 'New person', values: typed(visit), problems: problemsOf(details) });
+      const person = personSchema.safeParse(typed(visit));
+      if (!person.success) {
+        return formPage({ heading: 'New person', values: shown(visit), problems: worded(person.error) });
       }
-      const { clinicId, id: clinicianId } = visit.clinician;
-      const id = await store.write(async (db) => {
-        const patientId = await createPatient(db, clinicId, details, visit.nowMs);
-        const entry = { clinicId, clinicianId, patientId, subject: patientId, atMs: visit.nowMs };
-        await record(db, { ...entry, action: 'patient-added' });
-        return patientId;
-      });
-      return { kind: 'redirect', to: `/patients/${id}` };
-    })
-    .member('get', '/patients/:id', async (visit) => {
-      const patient = await readPatient(service, visit);
-      const prescriptions = await store.read((db) =>
-        prescriptionsOf(db, visit.clinician.clinicId, patient.id),
-      );
-      return {
-        kind: 'page',
-        page: 'patient',
-        title: patient.name,
-        view: {
-          patient,
-          goals: patient.goals,
-          hasGoals: patient.goals.length > 0,
-          hasPrescriptions: prescriptions.length > 0,
-          prescriptions: prescriptions.map((each) => ({
-            id: each.id,
-            title: each.title,
-            stateWords: { active: 'Running', paused: 'Paused', ended: 'Ended' }[each.state],
-            number: each.newestVersion,
-            signed: dayInWords(each.signedAtMs, visit.clinician.clinicZone),
-            by: each.signedByName,
-          })),
-          mayWrite: visit.clinician.role !== 'read-only',
-        },
-      };
+      const id = await addPerson(service, visit, person.data);
+      // The next thing that a new person needs.
+      return { kind: 'redirect', to: `/patients/${id}/screening` };
     })
     .member('get', '/patients/:id/edit', async (visit) => {
       requireMayWrite(visit);
-      const patient = await readPatient(service, visit);
+      const patient = await readPatient(service, visit, visit.params.id ?? '');
       const values = { ...patient, goals: patient.goals.join('\n') };
       return formPage({ heading: `Change ${patient.name}`, values, revision: patient.revision });
     })
     .member('post', '/patients/:id/edit', async (visit) => {
-      const patient = await readPatient(service, visit);
+      const patient = await readPatient(service, visit, visit.params.id ?? '');
       const heading = `Change ${patient.name}`;
       const revision = Number(field(visit.fields, 'revision'));
-      const details = await savedDetails(visit);
-      if (details instanceof z.ZodError) {
-        return formPage({ heading, values: typed(visit), revision, problems: problemsOf(details) });
+      const person = personSchema.safeParse(typed(visit));
+      if (!person.success) {
+        return formPage({ heading, values: shown(visit), revision, problems: worded(person.error) });
       }
-      const { clinicId, id: clinicianId } = visit.clinician;
-      const changed = await store.write(async (db) => {
-        const done = await changePatient(db, clinicId, { id: patient.id, revision, details });
-        const entry = {
-          clinicId,
-          clinicianId,
-          patientId: patient.id,
-          subject: patient.id,
-          atMs: visit.nowMs,
-        };
-        if (done) await record(db, { ...entry, action: 'patient-changed' });
-        return done;
-      });
-      if (changed) return { kind: 'redirect', to: `/patients/${patient.id}` };
-      const theirs = differencesOf(details, patient);
+      const change = { id: patient.id, revision, person: person.data };
+      if (await changePerson(service, visit, change)) {
+        return { kind: 'redirect', to: `/patients/${patient.id}` };
+      }
+      const theirs = differencesOf(person.data, patient);
       const message = `Somebody else has changed this person meanwhile. Theirs: ${theirs}. Yours is below; save again to keep yours.`;
-      return formPage({ heading, values: typed(visit), revision: patient.revision, problems: [{ message }] });
-    })
-    .member('get', '/records', async (visit) => {
-      const { clinicId, clinicZone } = visit.clinician;
-      const patientId = field(visit.query, 'patient');
-      const before = Number(field(visit.query, 'before'));
-      const entries = await store.read((db) =>
-        auditTrail(db, clinicId, {
-          ...(patientId === '' ? {} : { patientId }),
-          ...(Number.isSafeInteger(before) && before > 0 ? { before } : {}),
-        }),
-      );
-      const last = entries.length === 100 ? entries.at(-1)?.sequence : undefined;
-      return {
-        kind: 'page',
-        page: 'records',
-        title: 'Who did what',
-        view: {
-          patientName: patientId === '' ? null : (entries[0]?.patientName ?? null),
-          hasEntries: entries.length > 0,
-          entries: entries.map((entry) => ({
-            when: timeInWords(entry.atMs, clinicZone),
-            who: entry.clinicianName ?? 'The service',
-            what: `${actionWords[entry.action] ?? entry.action}${entry.patientName === null ? '' : ` — ${entry.patientName}`}`,
-          })),
-          more:
-            last === undefined
-              ? null
-              : `/records?before=${last}${patientId === '' ? '' : `&patient=${encodeURIComponent(patientId)}`}`,
-        },
-      };
+      return formPage({ heading, values: shown(visit), revision: patient.revision, problems: [{ message }] });
     });
+
+  function worded(error: z.ZodError): object[] {
+    return problemsOf(error).map((problem) => ({
+      ...problem,
+      path: words.details[problem.path?.split('.')[0] ?? ''] ?? problem.path,
+    }));
+  }
+
+  function differencesOf(mine: Person, theirs: PatientDetails): string {
+    const text = (value: unknown) =>
+      (Array.isArray(value) ? value.join('; ') : String(value ?? '')) || 'empty';
+    const names = [...textNames, 'birthYear', 'goals'] as const;
+    const different = names.filter((key) => text(mine[key]) !== text(theirs[key]));
+    return (
+      different.map((key) => `${words.details[key]}: ${text(theirs[key])}`).join(', ') || 'the same as yours'
+    );
+  }
 }
 
-const actionWords: Readonly<Record<string, string>> = {
-  'clinic-set-up': 'Set up the clinic',
-  'colleague-invited': 'Invited a colleague',
-  'colleague-joined': 'Joined the clinic',
-  'account-ended': 'Ended an account',
-  'signed-in': 'Signed in',
-  'second-step-set-up': 'Set up a second step',
-  'second-step-removed': 'Took the second step away',
-  'patient-added': 'Added a person',
-  'patient-read': 'Read a record',
-  'patient-changed': 'Changed a record',
-  'prescription-signed': 'Signed a version',
-  'prescription-paused': 'Paused a program',
-  'prescription-active': 'Resumed a program',
-  'prescription-ended': 'Ended a program',
-  'prescription-read': 'Read a program',
-};
-
-/**
- * A person of the visitor's clinic; that the record was read is written down first.
- *
- * @throws StillcountError kind `input` when there is none; it does not tell whether another clinic has one
- */
-export async function readPatient(service: Service, visit: MemberVisit): Promise<Patient> {
-  const id = visit.params.id ?? '';
-  const { clinicId, id: clinicianId } = visit.clinician;
-  const patient = await service.store.write(async (db) => {
-    const found = await patientById(db, clinicId, id);
-    if (found !== null) {
-      const entry = { clinicId, clinicianId, patientId: found.id, subject: found.id, atMs: visit.nowMs };
-      await record(db, { ...entry, action: 'patient-read' });
-    }
-    return found;
-  });
-  return patient ?? nobody();
+/** The fields as they were typed, to be shown again. */
+function shown({ fields }: MemberVisit): Record<string, string> {
+  return Object.fromEntries(
+    [...textNames, 'birthYear', 'goals'].map((name) => [name, field(fields, name)] as const),
+  );
 }
 
-/** The same while work on an open page goes on: that the record was read is on the trail already. */
-export async function patientAtWork(service: Service, visit: MemberVisit): Promise<Patient> {
-  const id = visit.params.id ?? '';
-  return (await service.store.read((db) => patientById(db, visit.clinician.clinicId, id))) ?? nobody();
+/** The fields as a person is written down. */
+function typed(visit: MemberVisit): object {
+  const { birthYear = '', goals = '', ...texts } = shown(visit);
+  return {
+    ...texts,
+    birthYear: birthYear === '' ? null : Number(birthYear),
+    goals: goals
+      .split(/\r?\n/)
+      .map((goal) => goal.trim())
+      .filter((goal) => goal !== ''),
+  };
 }
 
-function nobody(): never {
-  throw inputError({ path: 'not-found', message: 'there is no such person here' });
-}
-
-function differencesOf(mine: PatientDetails, theirs: PatientDetails): string {
-  const shown = (value: unknown) =>
-    (Array.isArray(value) ? value.join('; ') : String(value ?? '')) || 'empty';
-  const different = detailNames.filter((key) => shown(mine[key]) !== shown(theirs[key]));
-  return different.map((key) => `${key} ${shown(theirs[key])}`).join(', ') || 'the same as yours';
+function attentionAddress(
+  kind: string,
+  { patientId, subject }: { patientId: string; subject: string },
+): string {
+  if (kind === 'to-screen') return `/patients/${patientId}/screening`;
+  if (kind === 'to-prescribe') return `/patients/${patientId}/prescribe`;
+  return kind === 'paused' ? `/prescriptions/${subject}` : `/prescriptions/${subject}/change`;
 }
 
 function placeOf(after: string): { id: string; searchName: string } | undefined {

@@ -1,38 +1,43 @@
-import { inputError } from '../../errors/stillcountError.js';
-import { readPrescription } from '../../prescription/content.js';
+import { z } from 'zod';
+import { StillcountError } from '../../errors/stillcountError.js';
+import { type ReadPrescription, readPrescription } from '../../prescription/content.js';
 import { differences } from '../../prescription/differences.js';
-import { record } from '../../store/audit.js';
-import type { Db } from '../../store/openStore.js';
-import { type Patient, patientById } from '../../store/patients.js';
-import {
-  changeState,
-  type Prescription,
-  prescriptionById,
-  stateChangesOf,
-  versionsOf,
-} from '../../store/prescriptions.js';
+import { clinicProgramsOf } from '../../store/clinicPrograms.js';
+import { type SignedVersion, stateChangesOf, versionsOf } from '../../store/prescriptions.js';
 import { prescriptionStates } from '../../store/schema.js';
+import { dropOwn, keepAsOwn, moveTo } from '../acts/programs.js';
+import { prescriptionAtWork, readPrescriptionOf } from '../acts/records.js';
 import { field } from '../forms/fields.js';
-import { timeInWords } from '../forms/words.js';
-import { type MemberVisit, type Routes, requireMayWrite } from '../routing.js';
+import { line, parsedForm, text } from '../forms/values.js';
+import { dayInWords, timeInWords } from '../forms/words.js';
+import { clinicCatalogue } from '../prescribing/findings.js';
+import { settledView } from '../prescribing/settledView.js';
+import { Routes } from '../routing.js';
 import type { Service } from '../service.js';
 
-export type OwnPrescription = { prescription: Prescription; patient: Patient };
+const stepSchema = z.object({ state: z.enum(prescriptionStates), reason: text(500) });
 
-const stateWords = { active: 'Running', paused: 'Paused', ended: 'Ended' };
+/** A prescription's own page with its versions and what changed, and the programs that a clinic keeps. */
+export function prescriptionRoutes(service: Service): Routes {
+  const { store, workshop, words } = service;
 
-/** A prescription's own page: its versions with what changed, and pausing, resuming or ending it. */
-export function addPrescriptionPages(routes: Routes, service: Service): Routes {
-  const { store, workshop } = service;
-  return routes
+  /** Null for a version that today's catalogue no longer allows: it stays on record all the same. */
+  function readVersion({ content }: SignedVersion): ReadPrescription | null {
+    try {
+      return readPrescription(JSON.parse(content), 'this version', workshop.catalogues);
+    } catch (error) {
+      if (error instanceof StillcountError) return null;
+      throw error;
+    }
+  }
+
+  return new Routes(service)
     .member('get', '/prescriptions/:id', async (visit) => {
-      const { prescription, patient } = await readOwnPrescription(service, visit);
+      const { prescription, patient } = await readPrescriptionOf(service, visit, visit.params.id ?? '');
       const versions = await store.read((db) => versionsOf(db, prescription.id));
       const changes = await store.read((db) => stateChangesOf(db, prescription.id));
       const zone = visit.clinician.clinicZone;
-      const read = versions.map(({ content }) =>
-        readPrescription(JSON.parse(content), prescription.title, workshop.catalogues),
-      );
+      const read = versions.map(readVersion);
       return {
         kind: 'page',
         page: 'prescription',
@@ -40,82 +45,72 @@ export function addPrescriptionPages(routes: Routes, service: Service): Routes {
         view: {
           prescription,
           patient,
-          state: stateWords[prescription.state],
+          state: words.prescriptionStates[prescription.state],
           isActive: prescription.state === 'active',
           isPaused: prescription.state === 'paused',
           hasEnded: prescription.state === 'ended',
-          mayWrite: visit.clinician.role !== 'read-only',
+          mayWrite: visit.mayWrite,
           hasStateChanges: changes.length > 0,
           stateChanges: changes.map((change) => ({
-            what: { active: 'Resumed', paused: 'Paused', ended: 'Ended' }[change.state],
+            what: words.stateSteps[change.state],
             by: change.clinicianName,
             when: timeInWords(change.atMs, zone),
             reason: change.reason,
           })),
           versions: versions.map((version, index) => {
-            const [now, before] = [read[index], read[index + 1]];
-            const changed = now === undefined || before === undefined ? [] : differences(before, now);
+            const [now, before] = [read[index] ?? null, read[index + 1] ?? null];
+            const changed = now === null || before === null ? [] : differences(before, now);
             return {
               number: version.number,
               by: version.signedByName,
               when: timeInWords(version.signedAtMs, zone),
               reason: version.reason,
               differences: changed,
-              isFirst: before === undefined,
-              isSame: before !== undefined && changed.length === 0,
+              isFirst: index === versions.length - 1,
+              isSame: now !== null && before !== null && changed.length === 0,
+              isUnreadable: now === null,
+              settled:
+                now === null
+                  ? []
+                  : settledView(now.settlements, workshop.interview, clinicCatalogue(workshop), words),
             };
           }),
         },
       };
     })
     .member('post', '/prescriptions/:id/state', async (visit) => {
-      requireMayWrite(visit);
-      const { prescription, patient } = await readOwnPrescription(service, visit);
-      const state = prescriptionStates.find((each) => each === field(visit.fields, 'state'));
-      const reason = field(visit.fields, 'reason').slice(0, 500);
-      if (state === undefined || reason === '') {
-        throw inputError({ path: 'why', message: 'please write one sentence for the record' });
-      }
-      const { clinicId, id: clinicianId } = visit.clinician;
-      const step = { prescriptionId: prescription.id, state, clinicianId, reason, nowMs: visit.nowMs };
-      const changed = await store.write(async (db) => {
-        const done = await changeState(db, step);
-        const entry = { clinicId, clinicianId, patientId: patient.id, subject: prescription.id };
-        if (done) await record(db, { ...entry, action: `prescription-${state}`, atMs: visit.nowMs });
-        return done;
-      });
-      if (!changed)
-        throw inputError({
-          message: `this program is ${stateWords[prescription.state].toLowerCase()} already`,
-        });
-      return { kind: 'redirect', to: `/prescriptions/${prescription.id}` };
+      const own = await prescriptionAtWork(service, visit, visit.params.id ?? '');
+      const step = { state: field(visit.fields, 'state'), reason: field(visit.fields, 'reason') };
+      await moveTo(service, visit, own, parsedForm(stepSchema, step));
+      return { kind: 'redirect', to: `/prescriptions/${own.prescription.id}` };
+    })
+    .member('post', '/prescriptions/:id/keep', async (visit) => {
+      const own = await prescriptionAtWork(service, visit, visit.params.id ?? '');
+      const title = parsedForm(z.object({ title: line(120) }), { title: field(visit.fields, 'title') }).title;
+      await keepAsOwn(service, visit, own, title);
+      return { kind: 'redirect', to: '/programs' };
+    })
+    .member('get', '/programs', async (visit) => {
+      const { clinicId, clinicZone } = visit.clinician;
+      const programs = await store.read((db) => clinicProgramsOf(db, clinicId));
+      return {
+        kind: 'page',
+        page: 'programs',
+        title: 'Our programs',
+        view: {
+          mayWrite: visit.mayWrite,
+          hasPrograms: programs.length > 0,
+          programs: programs.map(({ id, title, createdAtMs, by }) => ({
+            id,
+            title,
+            by,
+            when: dayInWords(createdAtMs, clinicZone),
+          })),
+        },
+      };
+    })
+    .member('post', '/programs/:id/end', async (visit) => {
+      await dropOwn(service, visit, visit.params.id ?? '');
+      return { kind: 'redirect', to: '/programs' };
     });
-}
-
-/**
- * The prescription that an address names, with its person; that it was read is written down first.
- *
- * @throws StillcountError kind `input` when the visitor's clinic has none
- */
-export async function readOwnPrescription(service: Service, visit: MemberVisit): Promise<OwnPrescription> {
-  const { clinicId, id: clinicianId } = visit.clinician;
-  return service.store.write(async (db) => {
-    const found = await ownPrescription(db, visit);
-    const entry = { clinicId, clinicianId, patientId: found.patient.id, subject: found.prescription.id };
-    await record(db, { ...entry, action: 'prescription-read', atMs: visit.nowMs });
-    return found;
-  });
-}
-
-/** The same while work on an open page goes on: that it was read is on the trail already. */
-export function prescriptionAtWork(service: Service, visit: MemberVisit): Promise<OwnPrescription> {
-  return service.store.read((db) => ownPrescription(db, visit));
-}
-
-async function ownPrescription(db: Db, visit: MemberVisit): Promise<OwnPrescription> {
-  const { clinicId } = visit.clinician;
-  const prescription = await prescriptionById(db, clinicId, visit.params.id ?? '');
-  const patient = prescription === null ? null : await patientById(db, clinicId, prescription.patientId);
-  if (prescription !== null && patient !== null) return { prescription, patient };
-  throw inputError({ path: 'not-found', message: 'there is no such program here' });
 }

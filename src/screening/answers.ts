@@ -1,0 +1,30 @@
+import { z } from 'zod';
+import type { Interview, Precaution } from './interview.js';
+
+/** What a person answered. "Unsure" is treated like "yes" until somebody knows. */
+export const answerKinds = ['yes', 'unsure', 'no'] as const;
+
+const answerSchema = z.strictObject({
+  answer: z.enum(answerKinds),
+  /** When, which side, whose restrictions; as the clinician writes it down. */
+  details: z
+    .string()
+    .max(500)
+    .regex(/^[^\p{Cc}\p{Cs}]*$/u, { error: 'text on one line' })
+    .default(''),
+});
+export type ScreeningAnswer = z.infer<typeof answerSchema>;
+
+/** The answers of one interview, by the id of the precaution. */
+export const screeningAnswersSchema = z.record(z.string().regex(/^[a-z][a-z0-9-]*$/), answerSchema);
+export type ScreeningAnswers = z.infer<typeof screeningAnswersSchema>;
+
+/** Questions that these answers leave open, also because the interview has grown since they were given. */
+export function unanswered(answers: ScreeningAnswers, interview: Interview): readonly Precaution[] {
+  return interview.precautions.filter(({ id }) => answers[id] === undefined);
+}
+
+/** Precautions that call for care: answered with yes or unsure. */
+export function precautionsOf(answers: ScreeningAnswers, interview: Interview): readonly Precaution[] {
+  return interview.precautions.filter(({ id }) => ['yes', 'unsure'].includes(answers[id]?.answer ?? 'no'));
+}

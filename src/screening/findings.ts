@@ -1,0 +1,39 @@
+import type { LoadTag } from '../catalogue/schema.js';
+import { precautionsOf, type ScreeningAnswers } from './answers.js';
+import { type Interview, measures, type Precaution, type Rule } from './interview.js';
+
+/** What a rule looks at in an exercise. */
+export type Loaded = { id: string; loadTags: readonly LoadTag[] };
+
+/** A rule that meets exercises of a program, because of a precaution of this person. */
+export type Finding = {
+  precaution: Pick<Precaution, 'id' | 'name'>;
+  rule: Rule;
+  /** Ids of the exercises it meets, each once, in the order of the program. */
+  exercises: readonly string[];
+};
+
+/** Whether a rule is about an exercise. */
+export function meets(rule: Rule, exercise: Loaded): boolean {
+  if (rule.except.includes(exercise.id)) return false;
+  return (
+    rule.everything ||
+    rule.exercises.includes(exercise.id) ||
+    exercise.loadTags.some((tag) => rule.loads.includes(tag))
+  );
+}
+
+/** Every precaution that meets an exercise, the strictest measure first. */
+export function findingsOf(
+  answers: ScreeningAnswers,
+  exercises: readonly Loaded[],
+  interview: Interview,
+): Finding[] {
+  const found = precautionsOf(answers, interview).flatMap(({ id, name, rules }) =>
+    rules.flatMap((rule): Finding[] => {
+      const met = exercises.filter((exercise) => meets(rule, exercise)).map((exercise) => exercise.id);
+      return met.length === 0 ? [] : [{ precaution: { id, name }, rule, exercises: [...new Set(met)] }];
+    }),
+  );
+  return measures.flatMap((measure) => found.filter(({ rule }) => rule.measure === measure));
+}

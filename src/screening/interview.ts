@@ -1,0 +1,81 @@
+import { z } from 'zod';
+import { loadTagSchema } from '../catalogue/schema.js';
+import { inputError, type Problem } from '../errors/stillcountError.js';
+import { parseYaml } from '../yaml/parseYaml.js';
+
+/** What a rule proposes, the strictest first. */
+export const measures = ['leave-out', 'clearance', 'change'] as const;
+export type Measure = (typeof measures)[number];
+
+const idSchema = z.string().regex(/^[a-z][a-z0-9-]*$/);
+const words = z.string().trim().min(1);
+
+const ruleSchema = z
+  .strictObject({
+    id: idSchema,
+    /** Applies to exercises with one of these loads, */
+    loads: z.array(loadTagSchema).default([]),
+    /** to these by name, */
+    exercises: z.array(idSchema).default([]),
+    /** or to all; */
+    everything: z.boolean().default(false),
+    /** but not to these. */
+    except: z.array(idSchema).default([]),
+    measure: z.enum(measures),
+    why: words,
+    how: words,
+    /** Who may allow it; only for `clearance`. */
+    clearedBy: words.optional(),
+    source: z.strictObject({ kind: z.enum(['published', 'common-practice']), text: words }),
+  })
+  .refine((rule) => (rule.measure === 'clearance') === (rule.clearedBy !== undefined), {
+    message: 'clearedBy goes with the measure clearance, and only with it',
+    path: ['clearedBy'],
+  })
+  .refine((rule) => rule.everything || rule.loads.length + rule.exercises.length > 0, {
+    message: 'a rule names loads or exercises, or is for everything',
+    path: ['loads'],
+  });
+export type Rule = z.infer<typeof ruleSchema>;
+
+const precautionSchema = z.strictObject({
+  id: idSchema,
+  /** As in a record. */
+  name: words,
+  /** As the person is asked; "yes" is what calls for care. */
+  ask: words,
+  /** For the clinician: what to look at, what cannot wait. */
+  help: words.optional(),
+  rules: z.array(ruleSchema).min(1),
+});
+export type Precaution = z.infer<typeof precautionSchema>;
+
+/** The precaution interview: what is asked, and the rules that an answer brings. */
+export type Interview = { precautions: readonly Precaution[] };
+
+/**
+ * Reads `precautions.yaml`.
+ *
+ * @param exerciseIds every id of the catalogue, so that no rule names an exercise that does not exist
+ * @throws StillcountError kind `input` naming the file and the path in it for every fault
+ */
+export function parseInterview(text: string, file: string, exerciseIds: ReadonlySet<string>): Interview {
+  const { precautions } = parseYaml(
+    text,
+    file,
+    z.strictObject({ precautions: z.array(precautionSchema).min(1) }),
+  );
+  const ids = [...precautions, ...precautions.flatMap(({ rules }) => rules)].map(({ id }) => id);
+  const twice = ids.filter((id, index) => ids.indexOf(id) !== index);
+  const named = precautions.flatMap(({ rules }) =>
+    rules.flatMap((rule) => [...rule.exercises, ...rule.except]),
+  );
+  const problems: Problem[] = [
+    ...twice.map((found) => ({ file, path: 'precautions', message: 'this id is given twice', found })),
+    ...named
+      .filter((id) => !exerciseIds.has(id))
+      .map((found) => ({ file, path: 'precautions', message: 'there is no such exercise', found })),
+  ];
+  if (problems.length > 0) throw inputError(problems);
+  return { precautions };
+}

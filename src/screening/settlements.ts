@@ -1,0 +1,50 @@
+import { z } from 'zod';
+import type { Finding } from './findings.js';
+
+const note = z
+  .string()
+  .max(500)
+  .regex(/^[^\p{Cc}\p{Cs}]*$/u, { error: 'text on one line' });
+
+/** How the clinician settled a finding; unfinished ones are kept too. */
+export const settlementSchema = z.strictObject({
+  /** The exercises that she settled it for; a new one opens it again. */
+  exercises: z.array(z.string()).default([]),
+  /** A change that has been arranged as the rule says. */
+  isArranged: z.boolean().default(false),
+  /** Who allowed it, */
+  clearedBy: note.default(''),
+  /** and on which day. */
+  clearedOn: z.union([z.literal(''), z.iso.date({ error: 'a day such as 2026-11-25' })]).default(''),
+  /** Why it is done against the rule. */
+  reason: note.default(''),
+});
+export type Settlement = z.infer<typeof settlementSchema>;
+
+/** Settlements by the id of the rule. */
+export const settlementsSchema = z.record(z.string().regex(/^[a-z][a-z0-9-]*$/), settlementSchema);
+export type Settlements = z.infer<typeof settlementsSchema>;
+
+/**
+ * Whether a finding has been dealt with for every exercise that it meets.
+ *
+ * @param today ISO date; what is to be allowed later is not allowed yet
+ */
+export function isSettled({ rule, exercises }: Finding, settlements: Settlements, today: string): boolean {
+  const settlement = settlements[rule.id];
+  if (settlement === undefined) return false;
+  if (!exercises.every((id) => settlement.exercises.includes(id))) return false;
+  if (settlement.reason !== '') return true;
+  if (rule.measure === 'change') return settlement.isArranged;
+  const { clearedBy, clearedOn } = settlement;
+  return rule.measure === 'clearance' && clearedBy !== '' && clearedOn !== '' && clearedOn <= today;
+}
+
+/** Findings that still stand against signing. */
+export function unsettled(
+  findings: readonly Finding[],
+  settlements: Settlements,
+  today: string,
+): readonly Finding[] {
+  return findings.filter((finding) => !isSettled(finding, settlements, today));
+}

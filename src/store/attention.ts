@@ -1,0 +1,91 @@
+import type { Db } from './openStore.js';
+import type { AttentionKind } from './schema.js';
+
+/** One reason why a person needs a clinician. */
+export type Reason = { kind: AttentionKind; subject: string; sinceMs: number };
+export type Attention = Reason & { patientId: string; patientName: string };
+
+/**
+ * Works out anew whether one person needs attention. Whatever changes something about them calls it in its own
+ * transaction.
+ */
+export async function refreshAttention(db: Db, patientId: string): Promise<void> {
+  const patient = await db
+    .selectFrom('patient')
+    .select(['clinicId', 'createdAtMs'])
+    .where('id', '=', patientId)
+    .executeTakeFirstOrThrow();
+  const { clinicId } = patient;
+  const reasons = await reasonsFor(db, patientId, patient.createdAtMs);
+  await db.deleteFrom('attention').where('patientId', '=', patientId).execute();
+  if (reasons.length === 0) return;
+  await db
+    .insertInto('attention')
+    .values(reasons.map((reason) => ({ clinicId, patientId, ...reason })))
+    .execute();
+}
+
+/** Who needs attention, the longest waiting first, and how many reasons there are in all. */
+export async function attentionOf(
+  db: Db,
+  clinicId: string,
+  most: number,
+): Promise<{ first: Attention[]; total: number }> {
+  const first = await db
+    .selectFrom('attention')
+    .innerJoin('patient', 'patient.id', 'attention.patientId')
+    .select(['attention.patientId', 'attention.kind', 'attention.subject', 'attention.sinceMs'])
+    .select('patient.name as patientName')
+    .where('attention.clinicId', '=', clinicId)
+    .orderBy('attention.sinceMs')
+    .orderBy('attention.patientId')
+    .limit(most)
+    .execute();
+  if (first.length < most) return { first, total: first.length };
+  const counted = await db
+    .selectFrom('attention')
+    .select(({ fn }) => fn.countAll().as('total'))
+    .where('clinicId', '=', clinicId)
+    .executeTakeFirst();
+  return { first, total: Number(counted?.total ?? first.length) };
+}
+
+async function reasonsFor(db: Db, patientId: string, createdAtMs: number): Promise<Reason[]> {
+  const screening = await db
+    .selectFrom('screening')
+    .select('atMs')
+    .where('patientId', '=', patientId)
+    .orderBy('number', 'desc')
+    .limit(1)
+    .executeTakeFirst();
+  const programs = await programsOf(db, patientId);
+  if (screening === undefined) {
+    return [{ kind: 'to-screen', subject: patientId, sinceMs: createdAtMs }];
+  }
+  // Somebody whose programs have all ended has been let go.
+  if (programs.length === 0) return [{ kind: 'to-prescribe', subject: patientId, sinceMs: screening.atMs }];
+  return programs.flatMap(({ id, state, signedAtMs, changedAtMs }): Reason[] => {
+    if (state === 'paused') return [{ kind: 'paused', subject: id, sinceMs: changedAtMs ?? signedAtMs }];
+    const isOutdated = state === 'active' && signedAtMs < screening.atMs;
+    return isOutdated ? [{ kind: 'screened-again', subject: id, sinceMs: screening.atMs }] : [];
+  });
+}
+
+async function programsOf(db: Db, patientId: string) {
+  return db
+    .selectFrom('prescription')
+    .innerJoin('prescriptionVersion', (join) =>
+      join
+        .onRef('prescriptionVersion.prescriptionId', '=', 'prescription.id')
+        .onRef('prescriptionVersion.number', '=', 'prescription.newestVersion'),
+    )
+    .select(['prescription.id', 'prescription.state', 'prescriptionVersion.signedAtMs'])
+    .select(({ selectFrom }) =>
+      selectFrom('prescriptionState')
+        .select(({ fn }) => fn.max('prescriptionState.atMs').as('atMs'))
+        .whereRef('prescriptionState.prescriptionId', '=', 'prescription.id')
+        .as('changedAtMs'),
+    )
+    .where('prescription.patientId', '=', patientId)
+    .execute();
+}

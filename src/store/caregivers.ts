@@ -1,0 +1,100 @@
+import { randomUUID } from 'node:crypto';
+import type { Db } from './openStore.js';
+import type { ConsentKind } from './schema.js';
+
+export type CaregiverDetails = { name: string; relation: string; phone: string; email: string };
+export type Caregiver = CaregiverDetails & { id: string };
+
+/** What a patient has agreed to, as last said. */
+export type Consent = {
+  kind: ConsentKind;
+  caregiverId: string | null;
+  isGiven: boolean;
+  onDate: string;
+  note: string;
+  clinicianName: string;
+};
+
+/** Adds a caregiver of a patient whom the caller has checked to be of the clinic. */
+export async function addCaregiver(
+  db: Db,
+  patientId: string,
+  details: CaregiverDetails,
+  nowMs: number,
+): Promise<string> {
+  const id = randomUUID();
+  await db
+    .insertInto('caregiver')
+    .values({ id, patientId, ...details, createdAtMs: nowMs, endedAtMs: null })
+    .execute();
+  return id;
+}
+
+/** A patient's caregivers, by name. */
+export async function caregiversOf(db: Db, patientId: string): Promise<Caregiver[]> {
+  return db
+    .selectFrom('caregiver')
+    .select(['id', 'name', 'relation', 'phone', 'email'])
+    .where('patientId', '=', patientId)
+    .where('endedAtMs', 'is', null)
+    .orderBy('name')
+    .orderBy('id')
+    .execute();
+}
+
+/** Ends what a caregiver may see and receive; the consents of the past stay on record. @returns false for none */
+export async function endCaregiver(
+  db: Db,
+  patientId: string,
+  { id, nowMs }: { id: string; nowMs: number },
+): Promise<boolean> {
+  const result = await db
+    .updateTable('caregiver')
+    .set({ endedAtMs: nowMs })
+    .where('id', '=', id)
+    .where('patientId', '=', patientId)
+    .where('endedAtMs', 'is', null)
+    .executeTakeFirst();
+  return result.numUpdatedRows === 1n;
+}
+
+/** Writes down that a patient gave a consent or took it back. Run it in a transaction. */
+export async function recordConsent(
+  db: Db,
+  consent: {
+    patientId: string;
+    caregiverId: string | null;
+    kind: ConsentKind;
+    isGiven: boolean;
+    onDate: string;
+    note: string;
+    clinicianId: string;
+    nowMs: number;
+  },
+): Promise<void> {
+  const { nowMs, isGiven, ...columns } = consent;
+  const last = await db
+    .selectFrom('consent')
+    .select(({ fn }) => fn.max('number').as('number'))
+    .where('patientId', '=', consent.patientId)
+    .executeTakeFirst();
+  const number = Number(last?.number ?? 0) + 1;
+  await db
+    .insertInto('consent')
+    .values({ id: randomUUID(), ...columns, number, isGiven: isGiven ? 1 : 0, atMs: nowMs })
+    .execute();
+}
+
+/** The newest of each kind, and of each caregiver where one is meant. What was never said is not given. */
+export async function consentsOf(db: Db, patientId: string): Promise<Consent[]> {
+  const rows = await db
+    .selectFrom('consent')
+    .innerJoin('clinician', 'clinician.id', 'consent.clinicianId')
+    .select(['consent.kind', 'consent.caregiverId', 'consent.isGiven', 'consent.onDate', 'consent.note'])
+    .select('clinician.name as clinicianName')
+    .where('consent.patientId', '=', patientId)
+    .orderBy('consent.number')
+    .execute();
+  const newest = new Map(rows.map((row) => [`${row.kind} ${row.caregiverId ?? ''}`, row]));
+  return [...newest.values()].map((row) => ({ ...row, isGiven: row.isGiven === 1 }));
+}

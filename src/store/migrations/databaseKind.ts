@@ -1,0 +1,1 @@
+export type DatabaseKind = 'sqlite' | 'postgres';

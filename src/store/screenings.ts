@@ -1,0 +1,51 @@
+import { randomUUID } from 'node:crypto';
+import { refreshAttention } from './attention.js';
+import type { Db } from './openStore.js';
+
+/** One precaution interview; `answers` is JSON text of the screening room. */
+export type Screening = { id: string; answers: string; clinicianName: string; atMs: number };
+
+/**
+ * Adds an interview to a patient's record, for a patient whom the caller has checked to be of the clinic. Run it in
+ * a transaction.
+ */
+export async function addScreening(
+  db: Db,
+  screening: { patientId: string; answers: string; clinicianId: string; nowMs: number },
+): Promise<string> {
+  const { patientId, answers, clinicianId, nowMs } = screening;
+  const id = randomUUID();
+  const last = await db
+    .selectFrom('screening')
+    .select(({ fn }) => fn.max('number').as('number'))
+    .where('patientId', '=', patientId)
+    .executeTakeFirst();
+  const number = Number(last?.number ?? 0) + 1;
+  await db
+    .insertInto('screening')
+    .values({ id, patientId, number, answers, clinicianId, atMs: nowMs })
+    .execute();
+  await refreshAttention(db, patientId);
+  return id;
+}
+
+/** A patient's interviews, the newest first. */
+export async function screeningsOf(db: Db, patientId: string): Promise<Screening[]> {
+  return db
+    .selectFrom('screening')
+    .innerJoin('clinician', 'clinician.id', 'screening.clinicianId')
+    .select([
+      'screening.id as id',
+      'screening.answers as answers',
+      'screening.atMs as atMs',
+      'clinician.name as clinicianName',
+    ])
+    .where('patientId', '=', patientId)
+    .orderBy('number', 'desc')
+    .execute();
+}
+
+/** The interview that rules, or null for a patient who was never screened. */
+export async function newestScreening(db: Db, patientId: string): Promise<Screening | null> {
+  return (await screeningsOf(db, patientId))[0] ?? null;
+}

@@ -1,0 +1,72 @@
+import { inputError } from '../../errors/stillcountError.js';
+import { endClinicProgram, keepClinicProgram } from '../../store/clinicPrograms.js';
+import { changeState, versionsOf } from '../../store/prescriptions.js';
+import type { PrescriptionState } from '../../store/schema.js';
+import { withoutPerson } from '../prescribing/starters.js';
+import { notFound } from '../refusals.js';
+import type { Service } from '../service.js';
+import { type Actor, note, requireMayWrite } from './actor.js';
+import type { OwnPrescription } from './records.js';
+
+/**
+ * Pauses, resumes or ends a program.
+ *
+ * @throws Refusal for somebody who may only read; StillcountError kind `input` without a reason, or when the program
+ *   is in that state already or has ended
+ */
+export async function moveTo(
+  { store }: Service,
+  actor: Actor,
+  { prescription, patient }: OwnPrescription,
+  { state, reason }: { state: PrescriptionState; reason: string },
+): Promise<void> {
+  requireMayWrite(actor);
+  if (reason === '')
+    throw inputError({ path: 'reason', message: 'please write one sentence for the record' });
+  const step = { prescriptionId: prescription.id, state, clinicianId: actor.clinician.id, reason };
+  await store.write(async (db) => {
+    if (!(await changeState(db, { ...step, nowMs: actor.nowMs }))) {
+      const found = prescription.state;
+      throw inputError({
+        path: 'state',
+        message: 'this step is not possible from where the program is',
+        found,
+      });
+    }
+    const what = { patientId: patient.id, subject: prescription.id };
+    await note(db, actor, { ...what, action: `prescription-${state}` });
+  });
+}
+
+/**
+ * Keeps the newest version of a prescription, without anything about the person, among the clinic's own programs.
+ *
+ * @throws Refusal for somebody who may only read
+ */
+export async function keepAsOwn(
+  { store }: Service,
+  actor: Actor,
+  { prescription }: OwnPrescription,
+  title: string,
+): Promise<string> {
+  requireMayWrite(actor);
+  const { clinicId, id: clinicianId } = actor.clinician;
+  return store.write(async (db) => {
+    const [newest] = await versionsOf(db, prescription.id);
+    const content = JSON.stringify(withoutPerson(JSON.parse(newest?.content ?? 'null'), title));
+    const id = await keepClinicProgram(db, { clinicId, clinicianId, title, content, nowMs: actor.nowMs });
+    await note(db, actor, { patientId: null, subject: id, action: 'program-kept' });
+    return id;
+  });
+}
+
+/** @throws Refusal for somebody who may only read, or when the clinic has no such program */
+export async function dropOwn({ store }: Service, actor: Actor, id: string): Promise<void> {
+  requireMayWrite(actor);
+  await store.write(async (db) => {
+    if (!(await endClinicProgram(db, actor.clinician.clinicId, { id, nowMs: actor.nowMs }))) {
+      throw notFound('There is no such program here');
+    }
+    await note(db, actor, { patientId: null, subject: id, action: 'program-dropped' });
+  });
+}

@@ -1,0 +1,49 @@
+import { inputError } from '../../errors/stillcountError.js';
+import { type ScreeningAnswers, screeningAnswersSchema, unanswered } from '../../screening/answers.js';
+import type { Db } from '../../store/openStore.js';
+import { addScreening, newestScreening } from '../../store/screenings.js';
+import type { Service } from '../service.js';
+import { type Actor, note, requireMayWrite } from './actor.js';
+import { ownPatient } from './records.js';
+
+/** A precaution interview as it was taken down. */
+export type TakenScreening = { id: string; answers: ScreeningAnswers; clinicianName: string; atMs: number };
+
+/** A person's newest interview, or null before the first. */
+export async function screeningOf(db: Db, patientId: string): Promise<TakenScreening | null> {
+  const newest = await newestScreening(db, patientId);
+  if (newest === null) return null;
+  return { ...newest, answers: screeningAnswersSchema.parse(JSON.parse(newest.answers)) };
+}
+
+/**
+ * Adds an interview to a person's record; earlier ones stay.
+ *
+ * @throws Refusal for somebody who may only read, or when there is no such person; StillcountError kind `input`
+ *   when a question is open or unknown
+ */
+export async function takeScreening(
+  { store, workshop }: Service,
+  actor: Actor,
+  { patientId, answers }: { patientId: string; answers: ScreeningAnswers },
+): Promise<string> {
+  requireMayWrite(actor);
+  const known = workshop.interview.precautions.map(({ id }) => id);
+  const problems = [
+    ...unanswered(answers, workshop.interview).map(({ id, name }) => ({
+      path: `answers.${id}`,
+      message: `${name}: please answer this`,
+    })),
+    ...Object.keys(answers)
+      .filter((id) => !known.includes(id))
+      .map((id) => ({ path: `answers.${id}`, message: 'there is no such question' })),
+  ];
+  if (problems.length > 0) throw inputError(problems);
+  return store.write(async (db) => {
+    await ownPatient(db, actor, patientId);
+    const taken = { patientId, answers: JSON.stringify(answers), clinicianId: actor.clinician.id };
+    const id = await addScreening(db, { ...taken, nowMs: actor.nowMs });
+    await note(db, actor, { patientId, subject: id, action: 'patient-screened' });
+    return id;
+  });
+}

@@ -1,0 +1,117 @@
+import { inputError, type Problem, StillcountError } from '../../errors/stillcountError.js';
+import { type ReadPrescription, readPrescription } from '../../prescription/content.js';
+import { type Difference, differences } from '../../prescription/differences.js';
+import { unanswered } from '../../screening/answers.js';
+import { unsettled } from '../../screening/settlements.js';
+import { dropDraft } from '../../store/drafts.js';
+import { createPrescription, signVersion, versionsOf } from '../../store/prescriptions.js';
+import { isoDay } from '../forms/words.js';
+import { programFindings } from '../prescribing/findings.js';
+import type { Service } from '../service.js';
+import { type Actor, note, requireMayWrite } from './actor.js';
+import { screeningOf, type TakenScreening } from './screening.js';
+import { draftPlace, type Work } from './work.js';
+
+/** A newer version that was signed while the work went on. */
+export type Conflict = { by: string; number: number; prescriptionId: string; differences: Difference[] };
+
+/** What came of an attempt to sign. */
+export type Signed =
+  | { kind: 'signed'; prescriptionId: string; number: number }
+  | { kind: 'problems'; problems: readonly Problem[] }
+  | { kind: 'conflict'; conflict: Conflict };
+
+/**
+ * Signs work as a version: a new prescription's first, or the next of one. Nothing is signed without a reason,
+ * without a screening, or while a precaution that meets an exercise is not settled.
+ *
+ * @throws Refusal for somebody who may only read; StillcountError kind `input` when the prescription has ended
+ */
+export async function sign(service: Service, actor: Actor, work: Work, reason: string): Promise<Signed> {
+  requireMayWrite(actor);
+  const { store, workshop } = service;
+  let read: ReadPrescription;
+  try {
+    read = readPrescription(work.content, 'this program', workshop.catalogues);
+  } catch (error) {
+    if (error instanceof StillcountError) return { kind: 'problems', problems: error.problems };
+    throw error;
+  }
+  const screening = await store.read((db) => screeningOf(db, work.patient.id));
+  const problems = standingAgainst(service, actor, { work, reason, read, screening });
+  if (problems.length > 0 || screening === null) return { kind: 'problems', problems };
+  const { prescriptionId, patient } = work;
+  const signing = {
+    title: read.program.title,
+    content: JSON.stringify({ ...work.content, screeningId: screening.id }),
+    reason,
+    signedBy: actor.clinician.id,
+    nowMs: actor.nowMs,
+  };
+  const signed = await store.write(async (db) => {
+    if ((await screeningOf(db, patient.id))?.id !== screening.id) {
+      throw inputError({ message: 'somebody has screened this person meanwhile', hint: 'look again' });
+    }
+    const made =
+      prescriptionId === null
+        ? { id: await createPrescription(db, patient.id, signing), number: 1 }
+        : { id: prescriptionId, number: await signVersion(db, prescriptionId, work.basedOn, signing) };
+    if (made.number === null) return null;
+    await dropDraft(db, draftPlace(actor, work));
+    await note(db, actor, { patientId: patient.id, subject: made.id, action: 'prescription-signed' });
+    return { kind: 'signed', prescriptionId: made.id, number: made.number } as const;
+  });
+  return signed ?? { kind: 'conflict', conflict: await conflictOf(service, work, read) };
+}
+
+type Attempt = {
+  work: Work;
+  reason: string;
+  read: ReadPrescription;
+  screening: TakenScreening | null;
+};
+
+function standingAgainst(
+  { workshop }: Service,
+  actor: Actor,
+  { work, reason, read, screening }: Attempt,
+): Problem[] {
+  if (screening === null) {
+    return [{ path: 'screening', message: 'this person has not been screened yet' }];
+  }
+  const open = unanswered(screening.answers, workshop.interview);
+  const today = isoDay(actor.nowMs, actor.clinician.clinicZone);
+  const findings = unsettled(
+    programFindings(work.content, screening.answers, workshop),
+    read.settlements,
+    today,
+  );
+  return [
+    ...open.map(({ name }) => ({ path: 'screening', message: `${name}: this has not been asked yet` })),
+    ...findings.map(({ precaution, rule }) => ({
+      path: precaution.name,
+      message: `not settled yet: ${rule.how}`,
+    })),
+    ...(reason === '' ? [{ path: 'why', message: 'please write one sentence for the record' }] : []),
+  ];
+}
+
+async function conflictOf(
+  { store, workshop }: Service,
+  work: Work,
+  mine: ReadPrescription,
+): Promise<Conflict> {
+  const { prescriptionId } = work;
+  const versions = prescriptionId === null ? [] : await store.read((db) => versionsOf(db, prescriptionId));
+  const [newest] = versions;
+  if (prescriptionId === null || newest === undefined || newest.number === work.basedOn) {
+    throw inputError({ message: 'this program has ended; nothing can be signed on top of it' });
+  }
+  const theirs = readPrescription(JSON.parse(newest.content), 'their version', workshop.catalogues);
+  return {
+    by: newest.signedByName,
+    number: newest.number,
+    prescriptionId,
+    differences: differences(theirs, mine),
+  };
+}

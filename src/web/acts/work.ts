@@ -1,0 +1,106 @@
+import { inputError } from '../../errors/stillcountError.js';
+import { type DraftPlace, draftAt, keepDraft } from '../../store/drafts.js';
+import type { Patient } from '../../store/patients.js';
+import { versionsOf } from '../../store/prescriptions.js';
+import { field } from '../forms/fields.js';
+import { applyListAction, contentFromForm } from '../forms/programForm.js';
+import type { Content } from '../prescribing/findings.js';
+import { starterContent } from '../prescribing/starters.js';
+import type { MemberVisit } from '../routing.js';
+import type { Service } from '../service.js';
+import { type Actor, requireMayWrite } from './actor.js';
+import { patientAtWork, prescriptionAtWork, readPatient, readPrescriptionOf } from './records.js';
+
+/** Whose program is being worked on; `prescriptionId` is null for a new one. */
+export type Subject = { patient: Patient; prescriptionId: string | null };
+/** What is being worked on. `basedOn` is the version that it began with, 0 for a new prescription. */
+export type Work = Subject & { basedOn: number; content: Content };
+
+const mostContentCharacters = 200_000;
+
+/** Where the unsigned work of a visitor is kept. */
+export function draftPlace({ clinician }: Actor, { patient, prescriptionId }: Subject): DraftPlace {
+  return { clinicianId: clinician.id, patientId: patient.id, prescriptionId };
+}
+
+/**
+ * Opens the page: where she left off, else the newest version, else an empty program with the person's name.
+ *
+ * @throws Refusal for somebody who may only read, or when the clinic has no such person or prescription
+ */
+export async function begun(service: Service, visit: MemberVisit, isNew: boolean): Promise<Work> {
+  const { store } = service;
+  const subject = await subjectOf(service, visit, isNew, true);
+  const draft = await store.read((db) => draftAt(db, draftPlace(visit, subject)));
+  if (draft !== null) {
+    return { ...subject, basedOn: draft.basedOnNumber, content: JSON.parse(draft.content) };
+  }
+  const { prescriptionId, patient } = subject;
+  const versions = prescriptionId === null ? [] : await store.read((db) => versionsOf(db, prescriptionId));
+  const [newest] = versions;
+  if (newest !== undefined) {
+    return { ...subject, basedOn: newest.number, content: JSON.parse(newest.content) };
+  }
+  const program = { format: 'stillcount-program/1', title: 'Home program', listener: listenerOf(patient) };
+  const format = 'stillcount-prescription/1';
+  return {
+    ...subject,
+    basedOn: 0,
+    content: { format, timesADay: 1, daysAWeek: 7, program: { ...program, exercises: [] } },
+  };
+}
+
+/**
+ * The work as the form has it, after what its button asks for; kept as a draft.
+ *
+ * @throws Refusal as for {@link begun}; StillcountError kind `input` for a starter that does not exist or work
+ *   beyond all size
+ */
+export async function sent(service: Service, visit: MemberVisit, isNew: boolean): Promise<Work> {
+  const subject = await subjectOf(service, visit, isNew, false);
+  const action = field(visit.fields, 'do');
+  const form = contentFromForm(visit.fields);
+  const starter = { id: field(visit.fields, 'starter'), clinicId: visit.clinician.clinicId };
+  const content: Content =
+    action === 'starter'
+      ? await starterContent(service, starter, listenerOf(subject.patient))
+      : applyListAction(form, action);
+  const text = JSON.stringify(content);
+  if (text.length > mostContentCharacters) {
+    throw inputError({
+      message: 'this program is too large',
+      allowed: `${mostContentCharacters} characters`,
+    });
+  }
+  const basedOn = Number(field(visit.fields, 'basedOn')) || 0;
+  const draft = { content: text, basedOnNumber: basedOn, updatedAtMs: visit.nowMs };
+  await service.store.write((db) => keepDraft(db, draftPlace(visit, subject), draft));
+  // Through text and back, so that what is shown is what is kept.
+  return { ...subject, basedOn, content: JSON.parse(text) };
+}
+
+/** @param opens whether the page is being opened, which goes on the trail, or worked on */
+async function subjectOf(
+  service: Service,
+  visit: MemberVisit,
+  isNew: boolean,
+  opens: boolean,
+): Promise<Subject> {
+  requireMayWrite(visit);
+  const id = visit.params.id ?? '';
+  if (isNew) {
+    const find = opens ? readPatient : patientAtWork;
+    return { patient: await find(service, visit, id), prescriptionId: null };
+  }
+  const find = opens ? readPrescriptionOf : prescriptionAtWork;
+  const { prescription, patient } = await find(service, visit, id);
+  if (opens && prescription.state === 'ended') {
+    throw inputError({ message: 'this program has ended', hint: 'prescribe another one' });
+  }
+  return { patient, prescriptionId: prescription.id };
+}
+
+/** Undefined for somebody who is not to be called by name. */
+function listenerOf({ spokenName, sayAs }: Patient): object | undefined {
+  return spokenName === '' ? undefined : { name: spokenName, ...(sayAs === '' ? {} : { sayAs }) };
+}

@@ -1,0 +1,55 @@
+import type { Catalogue } from '../../catalogue/catalogue.js';
+import { stripSvg } from '../../documents/strip.js';
+import { type Problem, StillcountError } from '../../errors/stillcountError.js';
+import { type ReadPrescription, readPrescription } from '../../prescription/content.js';
+import { dosesHeard } from '../../script/doseHeard.js';
+import { previewScript } from '../../session/makeSession.js';
+import type { Workshop } from '../../session/workshop.js';
+import { lengthInWords } from '../forms/words.js';
+import type { Words } from '../words.js';
+import type { LooseProgram } from './looseProgram.js';
+
+/** Reads unsigned work and draws its session, or says what stands against it. */
+export async function sessionView(content: unknown, workshop: Workshop, words: Words): Promise<object> {
+  try {
+    const read = readPrescription(content, 'this program', workshop.catalogues);
+    return { problems: [], ...(await drawing(read, workshop, words)) };
+  } catch (error) {
+    if (!(error instanceof StillcountError) || error.kind !== 'input') throw error;
+    return { problems: error.problems };
+  }
+}
+
+async function drawing(read: ReadPrescription, workshop: Workshop, words: Words): Promise<object> {
+  const { script, estimatedWordings } = await previewScript(read.program, workshop);
+  const underTensionSeconds = dosesHeard(script).reduce((sum, dose) => sum + dose.underTensionSeconds, 0);
+  const weeklySeconds = underTensionSeconds * read.timesADay * read.daysAWeek;
+  const length = lengthInWords(script.durationMs);
+  const chapters = script.chapters.map((chapter) => chapter.title).join(', ');
+  return {
+    strip: stripSvg(script, { title: length, description: chapters, lanes: words.lanes }),
+    totals: {
+      length,
+      underTension: lengthInWords(underTensionSeconds * 1000),
+      weekly: lengthInWords(weeklySeconds * 1000),
+      estimated: estimatedWordings === 0 ? null : estimatedWordings,
+    },
+    adjustments: script.adjustments.map(({ text }) => text),
+  };
+}
+
+/** The same problem with its place as the form names it: the exercise and the field in place of a path. */
+export function placedInForm(
+  problem: Problem,
+  program: LooseProgram,
+  catalogue: Catalogue,
+  words: Words,
+): Problem {
+  const { file: _file, path, ...rest } = problem;
+  const place = /^exercises[.[](\d+)\]?(?:\.(?:dose\.)?(\w+))?/.exec(path ?? '');
+  const entry = place === null ? undefined : program.exercises[Number(place[1])];
+  if (place === null || entry === undefined) return path === undefined ? rest : { ...rest, path };
+  const name = catalogue.exercises.get(entry.exercise)?.name ?? entry.exercise;
+  const key = place[2] ?? '';
+  return { ...rest, path: [name, words.doses[key] ?? key].filter((part) => part !== '').join(', ') };
+}

@@ -1,0 +1,80 @@
+import { readdir, readFile } from 'node:fs/promises';
+import { join } from 'node:path';
+import type { z } from 'zod';
+import { inputError } from '../../errors/stillcountError.js';
+import { prescriptionContentSchema } from '../../prescription/content.js';
+import { programSchema } from '../../program/schema.js';
+import type { Workshop } from '../../session/workshop.js';
+import { clinicProgramsOf } from '../../store/clinicPrograms.js';
+import { parseYaml } from '../../yaml/parseYaml.js';
+import type { Service } from '../service.js';
+import { at } from './looseProgram.js';
+
+export type Starter = { id: string; title: string; isOwn: boolean; selected: boolean };
+
+/** The programs that a prescription can begin with: the clinic's own, then those of the house. */
+export async function starters(
+  { store, workshop }: Pick<Service, 'store' | 'workshop'>,
+  clinicId: string,
+): Promise<Starter[]> {
+  const own = await store.read((db) => clinicProgramsOf(db, clinicId));
+  const names = (await readdir(workshop.startersFolder)).filter((name) => name.endsWith('.yaml')).sort();
+  const house = await Promise.all(
+    names.map(async (name) => {
+      const id = name.replace(/\.yaml$/, '');
+      const { title } = await readStarter(workshop, id);
+      return { id, title, isOwn: false, selected: id === 'first' };
+    }),
+  );
+  return [...own.map(({ id, title }) => ({ id, title, isOwn: true, selected: false })), ...house];
+}
+
+/**
+ * The content of a new prescription that begins with a starter.
+ *
+ * @param listener takes the place of the starter's own
+ * @throws StillcountError kind `input` when the clinic has no such starter
+ */
+export async function starterContent(
+  service: Pick<Service, 'store' | 'workshop'>,
+  { id, clinicId }: { id: string; clinicId: string },
+  listener: object | undefined,
+): Promise<Record<string, unknown>> {
+  const session = { number: 1, seed: 1 };
+  const own = await service.store.read((db) => clinicProgramsOf(db, clinicId));
+  const found = own.find((program) => program.id === id);
+  if (found !== undefined) {
+    const content = prescriptionContentSchema.parse(JSON.parse(found.content));
+    const program = typeof content.program === 'object' ? content.program : {};
+    return { ...content, program: { ...program, listener, session } };
+  }
+  const known = await starters(service, clinicId);
+  if (!known.some((starter) => starter.id === id)) {
+    const allowed = known.map((starter) => starter.id).join(', ');
+    throw inputError({ path: 'starter', message: 'there is no such starter program', allowed });
+  }
+  const program = await readStarter(service.workshop, id);
+  return {
+    format: 'stillcount-prescription/1',
+    timesADay: 1,
+    daysAWeek: 7,
+    program: { ...program, listener, session },
+  };
+}
+
+/** A prescription's content without the person: what a clinic keeps to begin others with. */
+export function withoutPerson(content: unknown, title: string): object {
+  const { format, timesADay, daysAWeek, program } = prescriptionContentSchema.parse(content);
+  const exercises = at(program, 'exercises');
+  const shared = Array.isArray(exercises)
+    ? exercises.map((entry: object) => ({ ...entry, note: undefined, isNew: undefined }))
+    : [];
+  const kept = typeof program === 'object' ? program : {};
+  const ofPerson = { listener: undefined, pronunciations: undefined, session: undefined };
+  return { format, timesADay, daysAWeek, program: { ...kept, ...ofPerson, title, exercises: shared } };
+}
+
+async function readStarter(workshop: Workshop, id: string): Promise<z.infer<typeof programSchema>> {
+  const path = join(workshop.startersFolder, `${id}.yaml`);
+  return parseYaml(await readFile(path, 'utf8'), path, programSchema);
+}

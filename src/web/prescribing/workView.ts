@@ -1,0 +1,60 @@
+import type { Problem } from '../../errors/stillcountError.js';
+import type { ScreeningAnswers } from '../../screening/answers.js';
+import { type Settlements, settlementsSchema } from '../../screening/settlements.js';
+import type { Workshop } from '../../session/workshop.js';
+import type { Words } from '../words.js';
+import { catalogueView, type Search } from './catalogueView.js';
+import { exerciseView } from './exerciseView.js';
+import { type Content, clinicCatalogue, programFindings } from './findings.js';
+import { looseProgram } from './looseProgram.js';
+import { placedInForm, sessionView } from './sessionView.js';
+import { settingsView } from './settingsView.js';
+import { settlingView } from './settlingView.js';
+
+/** What is shown beside the content itself. */
+export type Beside = {
+  /** The person's newest interview, or null before the first. */
+  screening: ScreeningAnswers | null;
+  search: Search;
+  /** The address of the audio, once it was asked for. */
+  audio: string | null;
+  /** ISO date, in the clinic's zone. */
+  today: string;
+};
+
+/** The part of the prescribing page that changes as she works: its fields as they are, and the session when it is right. */
+export async function workView(
+  content: Content,
+  beside: Beside,
+  { workshop, words }: { workshop: Workshop; words: Words },
+): Promise<object> {
+  const catalogue = clinicCatalogue(workshop);
+  const program = looseProgram(content.program);
+  const isEmpty = program.exercises.length === 0;
+  const session: { problems?: readonly Problem[] } = isEmpty
+    ? {}
+    : await sessionView(content, workshop, words);
+  const problems = (session.problems ?? []).map((each) => placedInForm(each, program, catalogue, words));
+  const answers = beside.screening ?? {};
+  const findings = programFindings(content, answers, workshop);
+  return {
+    ...session,
+    problems,
+    hasProblems: problems.length > 0,
+    audio: beside.audio,
+    isScreened: beside.screening !== null,
+    ...settlingView(findings, settlementsOf(content), beside.today, catalogue, words),
+    exercises: program.exercises.map((entry, index) =>
+      exerciseView(entry, index, catalogue, findings, words),
+    ),
+    hasExercises: !isEmpty,
+    ...catalogueView(beside.search, catalogue, { answers, interview: workshop.interview }, words),
+    ...settingsView(program, content, words),
+  };
+}
+
+/** The settlements of unsigned work; none when they cannot be read, which the session then says. */
+export function settlementsOf(content: Content): Settlements {
+  const read = settlementsSchema.safeParse(content.settlements ?? {});
+  return read.success ? read.data : {};
+}

@@ -1,0 +1,124 @@
+import { precautionsOf, unanswered } from '../../screening/answers.js';
+import { caregiversOf, consentsOf } from '../../store/caregivers.js';
+import { prescriptionsOf } from '../../store/prescriptions.js';
+import {
+  caregiverConsentKinds,
+  caregiverSchema,
+  consentSchema,
+  linkCaregiver,
+  noteConsent,
+  unlinkCaregiver,
+} from '../acts/care.js';
+import { readPatient } from '../acts/records.js';
+import { screeningOf } from '../acts/screening.js';
+import { field } from '../forms/fields.js';
+import { parsedForm } from '../forms/values.js';
+import { dayInWords, isoDay } from '../forms/words.js';
+import { type MemberVisit, Routes } from '../routing.js';
+import type { Service } from '../service.js';
+
+/** One person's page: precautions, programs, caregivers and what was agreed to. */
+export function personRoutes(service: Service): Routes {
+  const { store, words, workshop } = service;
+
+  /** What a patient can agree to: once for themselves, and once for each caregiver. */
+  async function consentView(visit: MemberVisit, patientId: string): Promise<object> {
+    const caregivers = await store.read((db) => caregiversOf(db, patientId));
+    const said = await store.read((db) => consentsOf(db, patientId));
+    const one = (kind: keyof typeof words.consents, caregiverId: string | null) => {
+      const found = said.find((each) => each.kind === kind && each.caregiverId === caregiverId);
+      return {
+        kind,
+        caregiverId,
+        words: words.consents[kind],
+        isGiven: found?.isGiven === true,
+        when: found === undefined ? null : { day: found.onDate, by: found.clinicianName, note: found.note },
+      };
+    };
+    return {
+      today: isoDay(visit.nowMs, visit.clinician.clinicZone),
+      consents: [one('reminders', null)],
+      hasCaregivers: caregivers.length > 0,
+      caregivers: caregivers.map((caregiver) => ({
+        caregiver,
+        contact: [caregiver.relation, caregiver.phone, caregiver.email]
+          .filter((each) => each !== '')
+          .join(', '),
+        consents: caregiverConsentKinds.map((kind) => one(kind, caregiver.id)),
+      })),
+    };
+  }
+
+  async function screeningView(visit: MemberVisit, patientId: string): Promise<object> {
+    const screening = await store.read((db) => screeningOf(db, patientId));
+    if (screening === null) return { screening: null };
+    const precautions = precautionsOf(screening.answers, workshop.interview);
+    return {
+      screening: {
+        when: dayInWords(screening.atMs, visit.clinician.clinicZone),
+        by: screening.clinicianName,
+        hasPrecautions: precautions.length > 0,
+        precautions: precautions.map(({ id, name, help }) => ({
+          name,
+          help,
+          isUnsure: screening.answers[id]?.answer === 'unsure',
+          details: screening.answers[id]?.details,
+        })),
+        hasGrown: unanswered(screening.answers, workshop.interview).length > 0,
+      },
+    };
+  }
+
+  return new Routes(service)
+    .member('get', '/patients/:id', async (visit) => {
+      const { clinicId, clinicZone } = visit.clinician;
+      const patient = await readPatient(service, visit, visit.params.id ?? '');
+      const prescriptions = await store.read((db) => prescriptionsOf(db, clinicId, patient.id));
+      return {
+        kind: 'page',
+        page: 'patient',
+        title: patient.name,
+        view: {
+          patient,
+          goals: patient.goals,
+          hasGoals: patient.goals.length > 0,
+          hasPrescriptions: prescriptions.length > 0,
+          prescriptions: prescriptions.map((each) => ({
+            id: each.id,
+            title: each.title,
+            stateWords: words.prescriptionStates[each.state],
+            number: each.newestVersion,
+            signed: dayInWords(each.signedAtMs, clinicZone),
+            by: each.signedByName,
+          })),
+          mayWrite: visit.mayWrite,
+          ...(await screeningView(visit, patient.id)),
+          ...(await consentView(visit, patient.id)),
+        },
+      };
+    })
+    .member('post', '/patients/:id/caregivers', async (visit) => {
+      const names = ['name', 'relation', 'phone', 'email'];
+      const typed = Object.fromEntries(names.map((name) => [name, field(visit.fields, name)]));
+      const patientId = visit.params.id ?? '';
+      await linkCaregiver(service, visit, patientId, parsedForm(caregiverSchema, typed));
+      return { kind: 'redirect', to: `/patients/${patientId}#care` };
+    })
+    .member('post', '/patients/:id/caregivers/:caregiverId/end', async (visit) => {
+      const patientId = visit.params.id ?? '';
+      await unlinkCaregiver(service, visit, patientId, visit.params.caregiverId ?? '');
+      return { kind: 'redirect', to: `/patients/${patientId}#care` };
+    })
+    .member('post', '/patients/:id/consents', async (visit) => {
+      const patientId = visit.params.id ?? '';
+      const consent = parsedForm(consentSchema, {
+        kind: field(visit.fields, 'kind'),
+        caregiverId: field(visit.fields, 'caregiverId') || null,
+        isGiven: field(visit.fields, 'isGiven') === 'yes',
+        onDate: field(visit.fields, 'onDate'),
+        note: field(visit.fields, 'note'),
+      });
+      await noteConsent(service, visit, patientId, consent);
+      return { kind: 'redirect', to: `/patients/${patientId}#care` };
+    });
+}

@@ -1,0 +1,43 @@
+import { readFile } from 'node:fs/promises';
+import { fileURLToPath } from 'node:url';
+import { z } from 'zod';
+import { bodyPositionSchema, loadTagSchema, purposeSchema } from '../catalogue/schema.js';
+import { lanes } from '../documents/strip.js';
+import { sideChoiceSchema } from '../program/schema.js';
+import { answerKinds } from '../screening/answers.js';
+import { measures } from '../screening/interview.js';
+import { attentionKinds, consentKinds, prescriptionStates, roles } from '../store/schema.js';
+import { parseYaml } from '../yaml/parseYaml.js';
+
+/** Beside this file's source, also when it runs compiled from `dist`. */
+const wordsFile = fileURLToPath(new URL('../../src/web/pages/words.yaml', import.meta.url));
+
+const word = z.string().min(1);
+const wordsByKey = z.record(z.string(), word);
+
+const wordsSchema = z.strictObject({
+  roles: z.record(z.enum(roles), word),
+  prescriptionStates: z.record(z.enum(prescriptionStates), word),
+  stateSteps: z.record(z.enum(prescriptionStates), word),
+  actions: wordsByKey,
+  details: wordsByKey,
+  doses: wordsByKey,
+  sides: z.record(sideChoiceSchema, word),
+  lanes: z.record(z.enum(lanes), word),
+  purposes: z.record(purposeSchema, word),
+  positions: z.record(bodyPositionSchema, word),
+  loads: z.record(loadTagSchema, word),
+  measures: z.record(z.enum(measures), word),
+  answers: z.record(z.enum(answerKinds), word),
+  attention: z.record(z.enum(attentionKinds), z.strictObject({ why: word, does: word })),
+  consents: z.record(z.enum(consentKinds), word),
+  choices: z.record(z.string(), z.strictObject({ label: word, values: wordsByKey })),
+});
+
+/** Words that pages put in place of keys. */
+export type Words = z.infer<typeof wordsSchema>;
+
+/** Reads the words once. @throws StillcountError when a key has none */
+export async function openWords(): Promise<Words> {
+  return parseYaml(await readFile(wordsFile, 'utf8'), wordsFile, wordsSchema);
+}

@@ -1,0 +1,127 @@
+import { readFile } from 'node:fs/promises';
+import fc from 'fast-check';
+import { beforeAll, describe, expect, it } from 'vitest';
+import type { Exercise } from '../../src/catalogue/schema.js';
+import { StillcountError } from '../../src/errors/stillcountError.js';
+import { answerKinds, type ScreeningAnswers, unanswered } from '../../src/screening/answers.js';
+import { findingsOf } from '../../src/screening/findings.js';
+import { type Interview, measures, parseInterview } from '../../src/screening/interview.js';
+import { isSettled, settlementSchema, unsettled } from '../../src/screening/settlements.js';
+import { readCatalogues } from '../../src/session/readCatalogues.js';
+import { readInterview } from '../../src/session/readInterview.js';
+
+const templates = 'audio-templates';
+let interview: Interview;
+let exercises: Exercise[];
+let ids: string[];
+
+beforeAll(async () => {
+  const catalogues = await readCatalogues(templates);
+  interview = await readInterview(templates, catalogues);
+  exercises = [...(catalogues.get('en')?.exercises.values() ?? [])];
+  ids = interview.precautions.map(({ id }) => id);
+});
+
+const yes = (id: string): ScreeningAnswers => ({ [id]: { answer: 'yes', details: '' } });
+const none = (): ScreeningAnswers => Object.fromEntries(ids.map((id) => [id, { answer: 'no', details: '' }]));
+
+describe('answers and rules', () => {
+  it('find nothing for somebody without precautions, and the same for “not sure” as for “yes”', () => {
+    expect(findingsOf(none(), exercises, interview)).toEqual([]);
+    for (const id of ids) {
+      const unsure: ScreeningAnswers = { ...none(), [id]: { answer: 'unsure', details: '' } };
+      const sure = findingsOf({ ...none(), ...yes(id) }, exercises, interview);
+      expect(sure.length, id).toBeGreaterThan(0);
+      expect(findingsOf(unsure, exercises, interview), id).toEqual(sure);
+    }
+  });
+
+  it('never find less when more is answered with yes, and put the strictest first', () => {
+    fc.assert(
+      fc.property(
+        fc.array(fc.constantFrom(...ids)),
+        fc.constantFrom(...ids),
+        fc.subarray(exercises),
+        (some, more, program) => {
+          const answers = Object.assign(none(), ...some.map(yes));
+          const before = findingsOf(answers, program, interview);
+          const after = findingsOf({ ...answers, ...yes(more) }, program, interview);
+          for (const finding of before) expect(after).toContainEqual(finding);
+          const order = after.map(({ rule }) => measures.indexOf(rule.measure));
+          expect(order).toEqual([...order].sort((a, b) => a - b));
+          for (const finding of after) {
+            expect(finding.exercises.length).toBeGreaterThan(0);
+            expect(program.map(({ id }) => id)).toEqual(expect.arrayContaining([...finding.exercises]));
+          }
+        },
+      ),
+    );
+  });
+
+  it('know what has not been asked yet, also when the interview has grown', () => {
+    expect(unanswered(none(), interview)).toEqual([]);
+    const { osteoporosis: _osteoporosis, ...rest } = none();
+    expect(unanswered(rest, interview).map(({ id }) => id)).toEqual(['osteoporosis']);
+    expect(answerKinds).toEqual(['yes', 'unsure', 'no']);
+  });
+});
+
+describe('a finding', () => {
+  const today = '2026-11-25';
+  const find = (precaution: string, ruleId: string) => {
+    const found = findingsOf(yes(precaution), exercises, interview).find(({ rule }) => rule.id === ruleId);
+    if (found === undefined) throw new Error(`no finding ${ruleId}`);
+    return found;
+  };
+  const settled = (finding: ReturnType<typeof find>, settlement: object) => {
+    const full = settlementSchema.parse({ exercises: [...finding.exercises], ...settlement });
+    return isSettled(finding, { [finding.rule.id]: full }, today);
+  };
+
+  it('of each kind is settled by what its kind asks for, and by nothing less', () => {
+    const change = find('osteoporosis', 'osteoporosis-stretch');
+    const clearance = find('hip-operation', 'hip-operation-turning');
+    const leaveOut = find('spinal-fracture', 'spinal-fracture-bending');
+    const signed = { clearedBy: 'Dr Fenn', clearedOn: '2026-11-20' };
+    for (const finding of [change, clearance, leaveOut]) {
+      expect(isSettled(finding, {}, today)).toBe(false);
+      expect(settled(finding, {})).toBe(false);
+      expect(settled(finding, { reason: 'Agreed with the team' })).toBe(true);
+      expect(settled(finding, { reason: 'Agreed', exercises: finding.exercises.slice(1) })).toBe(false);
+    }
+    expect(settled(change, { isArranged: true })).toBe(true);
+    expect(settled(change, signed)).toBe(false);
+    expect(settled(clearance, signed)).toBe(true);
+    expect(settled(clearance, { clearedBy: 'Dr Fenn' })).toBe(false);
+    expect(settled(clearance, { clearedOn: '2026-11-20' })).toBe(false);
+    expect(settled(clearance, { ...signed, clearedOn: '2026-11-26' }), 'not before that day').toBe(false);
+    expect(settled(clearance, { isArranged: true })).toBe(false);
+    expect(settled(leaveOut, { isArranged: true, ...signed }), 'only a reason keeps it in').toBe(false);
+    expect(unsettled([change, clearance], {}, today)).toEqual([change, clearance]);
+  });
+});
+
+describe('a file of precautions', () => {
+  it('that is wrong is named with the place', async () => {
+    const file = `${templates}/en/precautions.yaml`;
+    const text = await readFile(file, 'utf8');
+    const known = new Set(exercises.map(({ id }) => id));
+    const refused = (changed: string): string => {
+      try {
+        parseInterview(changed, file, known);
+      } catch (error) {
+        if (error instanceof StillcountError) return error.message;
+        throw error;
+      }
+      throw new Error('it was accepted');
+    };
+    expect(parseInterview(text, file, known)).toEqual(interview);
+    expect(refused(text.replace('measure: leave-out', 'measure: forbid'))).toMatch(
+      /precautions\.yaml, line \d+, precautions\[0\]\.rules\[0\]\.measure/,
+    );
+    expect(refused(text.replace('loads: [spinal-flexion,', 'loads: [spinal-flexing,'))).toContain('loads');
+    expect(refused(text.replace('exercises: [bridge]', 'exercises: [brigde]'))).toContain('brigde');
+    expect(refused(text.replace('id: osteoporosis-nod', 'id: osteoporosis-bending'))).toContain('twice');
+    expect(refused(text.replace('        clearedBy: the surgeon\n', ''))).toContain('clearedBy');
+  });
+});

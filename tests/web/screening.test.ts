@@ -1,0 +1,137 @@
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { addPerson, openClinicWithPerson, person, screen, type TestClinic, type Visitor } from './clinic.js';
+import { formOf } from './forms.js';
+
+let clinic: TestClinic;
+let ada: Visitor;
+
+beforeAll(async () => {
+  ({ clinic, ada } = await openClinicWithPerson());
+}, 60_000);
+afterAll(() => clinic.remove());
+
+const text = async (response: Response) => (await response.text()).replaceAll('&#39;', '’');
+const newPerson = (name: string) => addPerson(ada, { ...person, name });
+const begin = async (path: string, starter = 'first') =>
+  formOf(await ada.submit(`${path}/prescribe`, { starter, do: 'starter' }));
+const sign = (path: string, form: Record<string, string>) =>
+  ada.post(`${path}/prescribe`, { ...form, reason: 'A start', do: 'sign' });
+
+describe('a screening', () => {
+  it('asks for every answer, keeps what was given, and can say no to all that are open', async () => {
+    const path = await newPerson('Mira Open');
+    const half = { 'answers.osteoporosis.answer': 'yes', 'answers.osteoporosis.details': 'Hip T −2.8' };
+    const refused = await ada.submit(`${path}/screening`, half);
+    expect(refused.status).toBe(400);
+    const page = await text(refused);
+    expect(page).toContain('New severe back pain: please answer this');
+    expect(page).not.toContain('Osteoporosis: please answer this');
+    expect(page).toContain('value="Hip T −2.8"');
+    const filled = await text(await ada.submit(`${path}/screening`, { ...half, do: 'rest-no' }));
+    expect(filled.match(/value="no" checked/g)).toHaveLength(20);
+    expect(filled.match(/value="yes" checked/g)).toHaveLength(1);
+    const unknown = { ...half, 'answers.horoscope.answer': 'yes' };
+    expect(await text(await ada.submit(`${path}/screening`, unknown))).toContain('there is no such question');
+    expect(await text(await ada.get(path)), 'nothing was saved').toContain('Not screened yet');
+  });
+
+  it('comes before signing, and the work done before it is kept', async () => {
+    const path = await newPerson('Lena First');
+    const form = await begin(path);
+    const refused = await sign(path, form);
+    expect(refused.status).toBe(400);
+    expect(await text(refused)).toContain('this person has not been screened yet');
+    await screen(ada, path, []);
+    expect((await sign(path, await formOf(await ada.get(`${path}/prescribe`)))).status).toBe(303);
+  });
+
+  it('shows each conflict where it arises and stands against signing until all are settled', async () => {
+    const path = await newPerson('Olga Bend');
+    await screen(ada, path, ['osteoporosis', 'spinal-fracture']);
+    expect(await text(await ada.get(path))).toContain('Height lost since the last visit');
+    await begin(path);
+    const added = await ada.post(`${path}/prescribe`, {
+      ...(await formOf(await ada.get(`${path}/prescribe`))),
+      do: 'add:knee-rolls',
+    });
+    const page = await text(added);
+    expect(page).toContain('<strong>Leave out</strong> (Recent or suspected spinal fracture)');
+    const form = await formOf(await ada.get(`${path}/prescribe`));
+    const refused = await sign(path, form);
+    expect(refused.status).toBe(400);
+    expect(await text(refused)).toContain('not settled yet: Leave it out until the fracture has healed');
+
+    const ruleIds = Object.keys(form).flatMap(
+      (name) => /^settlements\.([\w-]+)\.exercises$/.exec(name)?.[1] ?? [],
+    );
+    expect(ruleIds).toContain('spinal-fracture-bending');
+    const settled = Object.fromEntries(
+      ruleIds.flatMap((rule) =>
+        form[`settlements.${rule}.clearedBy`] === undefined
+          ? rule === 'spinal-fracture-bending'
+            ? []
+            : [[`settlements.${rule}.isArranged`, 'yes']]
+          : [
+              [`settlements.${rule}.clearedBy`, 'Dr Fenn'],
+              [`settlements.${rule}.clearedOn`, '2026-11-02'],
+            ],
+      ),
+    );
+    const left = await ada.post(`${path}/prescribe`, { ...form, ...settled, do: 'leave-out:knee-rolls' });
+    const without = await formOf(left);
+    expect(Object.values(without)).not.toContain('knee-rolls');
+    const signed = await sign(path, { ...without, ...settled });
+    expect(signed.status).toBe(303);
+    const record = await text(await ada.get(signed.headers.get('location') ?? ''));
+    expect(record).toContain('cleared by Dr Fenn on 2026-11-02');
+    expect(record).toContain('arranged as said');
+  });
+
+  it('settled for some exercises is open again for one that is added', async () => {
+    const path = await newPerson('Nora Added');
+    await screen(ada, path, ['implanted-device']);
+    const form = await begin(path);
+    const rule = 'settlements.implanted-device-reach';
+    const cleared = { [`${rule}.clearedBy`]: 'Heart clinic', [`${rule}.clearedOn`]: '2026-11-02' };
+    const more = await ada.post(`${path}/prescribe`, { ...form, ...cleared, do: 'add:stick-raise' });
+    const grown = await formOf(more);
+    expect(grown[`${rule}.exercises`], 'only what was settled').toBe('arm-reach');
+    expect((await sign(path, grown)).status).toBe(400);
+    expect((await sign(path, { ...grown, [`${rule}.also`]: 'stick-raise' })).status).toBe(303);
+  });
+
+  it('that allows something only on a later day does not allow it yet', async () => {
+    const path = await newPerson('Tess Early');
+    await screen(ada, path, ['implanted-device']);
+    const form = await begin(path);
+    const rule = 'settlements.implanted-device-reach';
+    const later = { [`${rule}.clearedBy`]: 'Heart clinic', [`${rule}.clearedOn`]: '2999-01-01' };
+    expect((await sign(path, { ...form, ...later })).status).toBe(400);
+    const wrong = { ...later, [`${rule}.clearedOn`]: 'soon' };
+    expect(await text(await sign(path, { ...form, ...wrong }))).toContain('a day such as 2026-11-25');
+    const reason = { [`${rule}.reason`]: 'Fitted in 2009' };
+    expect((await sign(path, { ...form, ...reason })).status).toBe(303);
+  });
+});
+
+describe('the list of who needs her', () => {
+  it('follows a person from the first visit to a second screening', async () => {
+    const path = await newPerson('Zoe Waits');
+    const home = async () => text(await ada.get('/'));
+    const line = async () => /<strong>Zoe Waits<\/strong>: ([^<]+)/.exec(await home())?.[1]?.trim();
+    expect(await line()).toBe('Not screened yet');
+    await screen(ada, path, []);
+    expect(await line()).toBe('Screened, no program yet');
+    const form = await begin(path);
+    expect(await home()).toContain('Program for Zoe Waits');
+    const program = (await sign(path, form)).headers.get('location') ?? '';
+    expect(await line()).toBeUndefined();
+    expect(await home(), 'signed work is no draft').not.toContain('Program for Zoe Waits');
+    await screen(ada, path, ['calf-signs']);
+    expect(await line()).toBe('Screened again since the program was signed');
+    await ada.submit(`${program}/state`, { state: 'paused', reason: 'Calf to be looked at' });
+    expect(await line()).toBe('Program paused');
+    await ada.submit(`${program}/state`, { state: 'ended', reason: 'Another clinic' });
+    expect(await line()).toBeUndefined();
+  });
+});
