@@ -18,7 +18,7 @@ export function logRequests(log: Log): RequestHandler {
       log({
         event: 'answer',
         method: request.method,
-        route: `${request.baseUrl === '' ? '' : '…'}${pattern}`,
+        route: `${request.baseUrl}${pattern}`,
         status: response.statusCode,
         ms: Math.round(performance.now() - startedAt),
       });

@@ -111,17 +111,22 @@ function requireOwnForm(member: MemberVisit): void {
 
 function visitOf(request: Request, nowMs: number): Visit {
   const fields: unknown = request.body;
-  const params = Object.entries(request.params).flatMap(([key, value]) =>
-    typeof value === 'string' ? [[key, value]] : [],
-  );
   return {
-    params: Object.fromEntries(params),
+    params: paramsOf(request),
     query: textsOf(request.query),
     fields: textsOf(fields),
     place: request.ip ?? 'unknown',
     origin: `${request.protocol}://${request.get('host') ?? ''}`,
     nowMs,
   };
+}
+
+/** The parts of an address that a route names. */
+export function paramsOf(request: Request): Record<string, string> {
+  const params = Object.entries(request.params).flatMap(([key, value]) =>
+    typeof value === 'string' ? [[key, value]] : [],
+  );
+  return Object.fromEntries(params);
 }
 
 /** Only text and lists of text; a body of any other shape has no fields. */

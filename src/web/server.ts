@@ -1,9 +1,8 @@
 import { createServer, type Server } from 'node:http';
 import express, { type ErrorRequestHandler, type Express } from 'express';
-import { StillcountError } from '../errors/stillcountError.js';
+import { apiRouter } from './api/router.js';
 import { serveAudio } from './audioRange.js';
 import { logRequests } from './log.js';
-import { Refusal } from './refusals.js';
 import { accountRoutes } from './routes/account.js';
 import { colleagueRoutes } from './routes/colleagues.js';
 import { peopleRoutes } from './routes/people.js';
@@ -16,6 +15,7 @@ import { trailRoutes } from './routes/trail.js';
 import { frameOf } from './routing.js';
 import { comesFromOurPages, securityHeaders } from './security.js';
 import type { Service } from './service.js';
+import { toldOf } from './told.js';
 
 const mostBodyBytes = 300_000;
 
@@ -27,6 +27,7 @@ export function openServer(service: Service): Server {
   app.set('trust proxy', service.https ? 1 : false);
   app.use(logRequests(service.log));
   app.use(securityHeaders(service.https));
+  app.use('/api/v1', apiRouter(service));
   app.use((request, response, next) => {
     const ours = comesFromOurPages({
       method: request.method,
@@ -54,32 +55,10 @@ function addLastResorts(app: Express, service: Service): void {
   });
   const onError: ErrorRequestHandler = (error: unknown, _request, response, next) => {
     if (response.headersSent) return next(error);
-    const { status, heading, problems } = told(error);
-    if (status >= 500)
-      service.log({ event: 'failure', name: error instanceof Error ? error.name : 'thrown', status });
+    const { status, heading, problems } = toldOf(error, service.log);
     response.status(status).send(messagePage(service, status, heading, problems));
   };
   app.use(onError);
-}
-
-type Told = { status: number; heading: string; problems: readonly object[] };
-
-function told(error: unknown): Told {
-  if (error instanceof Refusal) return { status: error.status, heading: error.message, problems: [] };
-  if (error instanceof StillcountError) {
-    const heading = error.kind === 'input' ? 'This cannot be done like that' : 'This did not work just now';
-    const problems = error.problems.map(({ file: _file, ...problem }) => problem);
-    return { status: error.kind === 'input' ? 400 : 503, heading, problems };
-  }
-  const status =
-    typeof error === 'object' && error !== null && 'status' in error ? Number(error.status) : 500;
-  return status >= 400 && status < 500
-    ? { status, heading: 'This request cannot be read', problems: [] }
-    : {
-        status: 500,
-        heading: 'Something went wrong that should not have',
-        problems: [{ message: 'Nothing was changed by the last step. Please try again.' }],
-      };
 }
 
 function messagePage(service: Service, status: number, heading: string, problems: readonly object[]): string {

@@ -19,6 +19,11 @@ export function requireMayWrite({ mayWrite }: Actor): void {
   if (!mayWrite) throw notAllowed('This account may read, but not change anything');
 }
 
+/** @throws Refusal for everyone but an owner of the clinic */
+export function requireOwner({ clinician }: Actor): void {
+  if (clinician.role !== 'owner') throw notAllowed('Only an owner of the clinic may do this');
+}
+
 /** Puts what an actor did on the trail, in the transaction that does it. */
 export function note(
   db: Db,

@@ -57,7 +57,8 @@ export async function sign(service: Service, actor: Actor, work: Work, reason: s
         ? { id: await createPrescription(db, patient.id, signing), number: 1 }
         : { id: prescriptionId, number: await signVersion(db, prescriptionId, work.basedOn, signing) };
     if (made.number === null) return null;
-    await dropDraft(db, draftPlace(actor, work));
+    // Another program signs its own work; what she has begun on the page is left alone.
+    if (actor.accessKeyId === null) await dropDraft(db, draftPlace(actor, work));
     await note(db, actor, { patientId: patient.id, subject: made.id, action: 'prescription-signed' });
     return { kind: 'signed', prescriptionId: made.id, number: made.number } as const;
   });

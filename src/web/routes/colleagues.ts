@@ -11,13 +11,13 @@ import {
 } from '../../store/colleagues.js';
 import { roles } from '../../store/schema.js';
 import { endAllSignIns } from '../../store/signInSessions.js';
-import { note } from '../acts/actor.js';
+import { note, requireOwner } from '../acts/actor.js';
 import { hashPassword, passwordSchema } from '../auth/passwords.js';
 import { hashToken, newToken } from '../auth/tokens.js';
 import { field } from '../forms/fields.js';
 import { emailTaken, line, problemsOf } from '../forms/values.js';
 import { dayInWords } from '../forms/words.js';
-import { notAllowed, notFound } from '../refusals.js';
+import { notFound } from '../refusals.js';
 import { type Answer, type MemberVisit, Routes, type Visit } from '../routing.js';
 import type { Service } from '../service.js';
 import { deadLink } from './signIn.js';
@@ -125,8 +125,4 @@ export function colleagueRoutes(service: Service): Routes {
       if (joined === 'taken') return joinPage(visit, [emailTaken]);
       return joined === null ? joinPage(visit, []) : { kind: 'redirect', to: '/sign-in' };
     });
-}
-
-function requireOwner({ clinician }: MemberVisit): void {
-  if (clinician.role !== 'owner') throw notAllowed('Only an owner of the clinic may do this');
 }

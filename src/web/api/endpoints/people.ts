@@ -1,0 +1,87 @@
+import { z } from 'zod';
+import { attentionOf } from '../../../store/attention.js';
+import { listPatients } from '../../../store/patients.js';
+import { addPerson, changePerson, personSchema } from '../../acts/people.js';
+import { readPatient } from '../../acts/records.js';
+import { conflict } from '../../refusals.js';
+import { type Endpoint, endpoint } from '../endpoint.js';
+import * as results from '../results.js';
+
+/** The place to go on from, as one text. */
+const afterSchema = z.string().regex(/^[\w-]+ /, { error: 'the `next` of the page before' });
+
+export const peopleEndpoints: readonly Endpoint[] = [
+  endpoint({
+    method: 'get',
+    path: '/people',
+    summary: 'People of the clinic by name, fifty at a time.',
+    query: z.strictObject({
+      q: z.string().max(100).default('').describe('Parts of the name.'),
+      after: afterSchema.optional(),
+    }),
+    result: results.people,
+    async handle({ service, actor, query }) {
+      const at = query.after?.indexOf(' ') ?? 0;
+      const after =
+        query.after === undefined
+          ? undefined
+          : { id: query.after.slice(0, at), searchName: query.after.slice(at + 1) };
+      const { clinicId } = actor.clinician;
+      const page = await service.store.read((db) => listPatients(db, clinicId, query.q, after));
+      const last = page.patients.at(-1);
+      const next = page.hasMore && last !== undefined ? `${last.id} ${last.searchName}` : null;
+      return { people: page.patients, next };
+    },
+  }),
+  endpoint({
+    method: 'post',
+    path: '/people',
+    summary: 'Adds a person.',
+    body: personSchema,
+    result: results.made,
+    status: 201,
+    async handle({ service, actor, body }) {
+      return { id: await addPerson(service, actor, body) };
+    },
+  }),
+  endpoint({
+    method: 'get',
+    path: '/people/{id}',
+    summary: 'What is written down about a person.',
+    result: results.person,
+    async handle({ service, actor, params }) {
+      const patient = await readPatient(service, actor, params.id ?? '');
+      return { ...patient, goals: [...patient.goals] };
+    },
+  }),
+  endpoint({
+    method: 'put',
+    path: '/people/{id}',
+    summary: 'Changes what is written down about a person, based on a revision.',
+    body: personSchema.extend({ revision: z.int() }),
+    result: results.person,
+    async handle({ service, actor, params, body: { revision, ...person } }) {
+      const patient = await readPatient(service, actor, params.id ?? '');
+      if (!(await changePerson(service, actor, { id: patient.id, revision, person }))) {
+        throw conflict('Somebody else has changed this person meanwhile');
+      }
+      const changed = await readPatient(service, actor, patient.id);
+      return { ...changed, goals: [...changed.goals] };
+    },
+  }),
+  endpoint({
+    method: 'get',
+    path: '/attention',
+    summary: 'Who needs a clinician and why, the longest waiting first.',
+    result: results.attention,
+    async handle({ service, actor }) {
+      const found = await service.store.read((db) => attentionOf(db, actor.clinician.clinicId, 100));
+      const first = found.first.map(({ patientId, patientName, ...reason }) => ({
+        personId: patientId,
+        name: patientName,
+        ...reason,
+      }));
+      return { total: found.total, first };
+    },
+  }),
+];

@@ -1,0 +1,156 @@
+import { z } from 'zod';
+import { screeningAnswersSchema } from '../../screening/answers.js';
+import { measures } from '../../screening/interview.js';
+import { settlementsSchema } from '../../screening/settlements.js';
+import { attentionKinds, prescriptionStates } from '../../store/schema.js';
+import { consentSchema } from '../acts/care.js';
+import { personSchema } from '../acts/people.js';
+
+/** What the API answers. Objects are cut to these keys. */
+
+const atMs = z.int().describe('Epoch milliseconds.');
+const id = z.string();
+
+export const made = z.object({ id });
+
+export const listedPerson = z.object({ id, name: z.string(), birthYear: z.int().nullable() });
+export const people = z.object({
+  people: z.array(listedPerson),
+  next: z.string().nullable().describe('For `after` of the next request; null on the last page.'),
+});
+export const person = personSchema
+  .extend({ id, revision: z.int(), language: z.string() })
+  .describe('What is written down about a person.');
+
+export const attention = z.object({
+  total: z.int(),
+  first: z.array(
+    z.object({
+      personId: id,
+      name: z.string(),
+      kind: z.enum(attentionKinds),
+      subject: z.string(),
+      sinceMs: atMs,
+    }),
+  ),
+});
+
+export const question = z.object({
+  id,
+  name: z.string(),
+  ask: z.string(),
+  help: z.string().nullable(),
+});
+export const screening = z.object({
+  id,
+  answers: screeningAnswersSchema,
+  clinicianName: z.string(),
+  atMs,
+});
+
+export const caregiver = z.object({
+  id,
+  name: z.string(),
+  relation: z.string(),
+  phone: z.string(),
+  email: z.string(),
+});
+export const consent = consentSchema.extend({ clinicianName: z.string() });
+
+export const listedPrescription = z.object({
+  id,
+  title: z.string(),
+  state: z.enum(prescriptionStates),
+  newestVersion: z.int(),
+  signedAtMs: atMs,
+  signedByName: z.string(),
+});
+export const version = z.object({
+  number: z.int(),
+  content: z.record(z.string(), z.unknown()).describe('As it was signed.'),
+  reason: z.string(),
+  signedByName: z.string(),
+  signedAtMs: atMs,
+});
+export const prescription = z.object({
+  id,
+  personId: id,
+  title: z.string(),
+  state: z.enum(prescriptionStates),
+  newestVersion: z.int(),
+  versions: z.array(version).describe('Newest first.'),
+  stateChanges: z.array(
+    z.object({ state: z.enum(prescriptionStates), reason: z.string(), atMs, clinicianName: z.string() }),
+  ),
+});
+export const signed = z.object({ prescriptionId: id, number: z.int() });
+
+export const preview = z.object({
+  durationMs: z.int(),
+  underTensionSeconds: z.number(),
+  estimatedWordings: z.int().describe('Sentences whose length is estimated until the voice has spoken them.'),
+  adjustments: z.array(z.string()),
+  findings: z.array(
+    z.object({
+      rule: z.string(),
+      precaution: z.string(),
+      measure: z.enum(measures),
+      exercises: z.array(z.string()),
+      why: z.string(),
+      how: z.string(),
+      clearedBy: z.string().nullable(),
+      source: z.string(),
+      isSettled: z.boolean(),
+    }),
+  ),
+});
+
+export const exercise = z.object({
+  id,
+  name: z.string(),
+  anatomy: z.string(),
+  purpose: z.string(),
+  purposes: z.array(z.string()),
+  position: z.string(),
+  loadTags: z.array(z.string()),
+  cautions: z.array(z.string()),
+  dose: z.record(z.string(), z.number()),
+  limits: z.record(z.string(), z.object({ min: z.number(), max: z.number() })),
+});
+export const starter = z.object({ id, title: z.string(), isOwn: z.boolean() });
+
+export const colleague = z.object({
+  id,
+  name: z.string(),
+  email: z.string(),
+  role: z.string(),
+  endedAtMs: atMs.nullable(),
+});
+export const trail = z.object({
+  entries: z.array(
+    z.object({
+      sequence: z.int(),
+      action: z.string(),
+      subject: z.string(),
+      personId: id.nullable(),
+      clinicianName: z.string().nullable(),
+      accessKeyName: z.string().nullable(),
+      atMs,
+    }),
+  ),
+  next: z.int().nullable().describe('For `before` of the next request; null on the last page.'),
+});
+
+export const problems = z.object({
+  heading: z.string(),
+  problems: z.array(
+    z.object({
+      message: z.string(),
+      path: z.string().optional(),
+      found: z.string().optional(),
+      allowed: z.string().optional(),
+      hint: z.string().optional(),
+    }),
+  ),
+});
+export const settlements = settlementsSchema;
