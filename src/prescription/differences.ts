@@ -1,22 +1,12 @@
 import type { PrescribedExercise } from '../program/prescribed.js';
 import type { ReadPrescription } from './content.js';
+import { doseName, doseValue, secondsInWords } from './doseWords.js';
 
 /** One thing that differs between two versions, in words that a clinician reads. */
 export type Difference = { where: string; from: string; to: string };
 
 /** Stands for what is not there; no spoken words can be this sign. */
 const absent = '—';
-
-const doseNames: Readonly<Record<string, string>> = {
-  durationSeconds: 'time',
-  sets: 'sets',
-  reps: 'repetitions',
-  holdSeconds: 'hold',
-  liftSeconds: 'lift',
-  lowerSeconds: 'lower',
-  restSeconds: 'rest',
-  setRestSeconds: 'rest between sets',
-};
 
 /** Every difference that changes what the patient does or hears, in the order of the newer version. */
 export function differences(before: ReadPrescription, after: ReadPrescription): Difference[] {
@@ -38,19 +28,19 @@ function settingDifferences(before: ReadPrescription, after: ReadPrescription): 
     ...changed('Program', 'voice', a.voice, b.voice),
     ...changed('Program', 'words a minute', a.wordsPerMinute, b.wordsPerMinute),
     ...changed('Program', 'pronunciations', listed(a.pronunciations), listed(b.pronunciations)),
-    ...changed('Breath', 'in', inSeconds(a.breath.inSeconds), inSeconds(b.breath.inSeconds)),
+    ...changed('Breath', 'in', secondsInWords(a.breath.inSeconds), secondsInWords(b.breath.inSeconds)),
     ...changed(
       'Breath',
       'pause after in',
-      inSeconds(a.breath.pauseAfterInSeconds),
-      inSeconds(b.breath.pauseAfterInSeconds),
+      secondsInWords(a.breath.pauseAfterInSeconds),
+      secondsInWords(b.breath.pauseAfterInSeconds),
     ),
-    ...changed('Breath', 'out', inSeconds(a.breath.outSeconds), inSeconds(b.breath.outSeconds)),
+    ...changed('Breath', 'out', secondsInWords(a.breath.outSeconds), secondsInWords(b.breath.outSeconds)),
     ...changed(
       'Breath',
       'pause after out',
-      inSeconds(a.breath.pauseAfterOutSeconds),
-      inSeconds(b.breath.pauseAfterOutSeconds),
+      secondsInWords(a.breath.pauseAfterOutSeconds),
+      secondsInWords(b.breath.pauseAfterOutSeconds),
     ),
     ...changed('Set-up', 'surface', a.setUp.surface, b.setUp.surface),
     ...changed('Set-up', 'head support', a.setUp.headSupport, b.setUp.headSupport),
@@ -61,8 +51,8 @@ function settingDifferences(before: ReadPrescription, after: ReadPrescription): 
     ...changed(
       'Program',
       'soft sound every',
-      inSeconds(a.presenceEverySeconds),
-      inSeconds(b.presenceEverySeconds),
+      secondsInWords(a.presenceEverySeconds),
+      secondsInWords(b.presenceEverySeconds),
     ),
     ...changed('Program', 'time budget', budget(a.timeBudgetMinutes), budget(b.timeBudgetMinutes)),
     ...changed('Session', 'number', a.session.number, b.session.number),
@@ -105,31 +95,27 @@ function keyed(exercises: readonly PrescribedExercise[]): Map<string, Prescribed
   );
 }
 
-function doseDifferences(then: PrescribedExercise, now: PrescribedExercise): Difference[] {
+function doseDifferences(before: PrescribedExercise, now: PrescribedExercise): Difference[] {
   const where = now.exercise.name;
-  const [a, b]: Readonly<Record<string, number>>[] = [then.dose, now.dose];
+  const [a, b]: Readonly<Record<string, number>>[] = [before.dose, now.dose];
   const doses = Object.entries(b ?? {}).flatMap(([key, value]) => {
-    const shown = (number: number | undefined) =>
-      number === undefined ? absent : key.endsWith('Seconds') ? inSeconds(number) : String(number);
-    return changed(where, doseNames[key] ?? key, shown(a?.[key]), shown(value));
+    const then = a?.[key];
+    const from = then === undefined ? absent : doseValue(key, then);
+    return changed(where, doseName(key), from, doseValue(key, value));
   });
   return [
     ...doses,
-    ...changed(where, 'side', then.side ?? absent, now.side ?? absent),
-    ...changed(where, 'surface', then.setUp.surface, now.setUp.surface),
-    ...changed(where, 'head support', then.setUp.headSupport, now.setUp.headSupport),
-    ...changed(where, 'knees', then.setUp.knees, now.setUp.knees),
-    ...changed(where, 'your words', then.note ?? absent, now.note ?? absent),
-    ...changed(where, 'explained as new', yesOrNo(then.isNew), yesOrNo(now.isNew)),
+    ...changed(where, 'side', before.side ?? absent, now.side ?? absent),
+    ...changed(where, 'surface', before.setUp.surface, now.setUp.surface),
+    ...changed(where, 'head support', before.setUp.headSupport, now.setUp.headSupport),
+    ...changed(where, 'knees', before.setUp.knees, now.setUp.knees),
+    ...changed(where, 'your words', before.note ?? absent, now.note ?? absent),
+    ...changed(where, 'explained as new', yesOrNo(before.isNew), yesOrNo(now.isNew)),
   ];
 }
 
 function changed(where: string, what: string, from: string | number, to: string | number): Difference[] {
   return from === to ? [] : [{ where, from: `${what} ${from}`, to: `${what} ${to}` }];
-}
-
-function inSeconds(seconds: number): string {
-  return seconds >= 60 && seconds % 60 === 0 ? `${seconds / 60} min` : `${seconds} s`;
 }
 
 function budget(minutes: number | undefined): string {

@@ -9,10 +9,13 @@ import { storeSettings } from '../store/settings.js';
 import { openAssets } from './assets.js';
 import { openSignInLimits } from './auth/limits.js';
 import { hashToken, newToken } from './auth/tokens.js';
+import { openDemoStore } from './demo/openDemoStore.js';
+import { seedDemo } from './demo/seed.js';
 import { openHearing } from './hearing.js';
 import type { Log } from './log.js';
 import { openPages } from './render.js';
 import { openServer } from './server.js';
+import type { Service } from './service.js';
 import { openWords } from './words.js';
 
 const linkLastsMs = 24 * 60 * 60_000;
@@ -30,6 +33,8 @@ export type StartedService = {
   address: string;
   /** The one-time link for the owner of the first clinic; null when there is a clinic. */
   firstLink: string | null;
+  /** How to sign in to the invented clinic; null unless it was asked for. */
+  demo: { email: string; password: string } | null;
   /** Answers what has begun, then lets the database go. Safe to call twice. */
   stop(): Promise<void>;
 };
@@ -37,9 +42,14 @@ export type StartedService = {
 /**
  * Opens the database and begins to answer.
  *
+ * @param isDemo serves an invented clinic from a database of its own, made anew
  * @throws StillcountError naming the setting, the database or the port that cannot be used
  */
-export async function startService(environment: NodeJS.ProcessEnv, log: Log): Promise<StartedService> {
+export async function startService(
+  environment: NodeJS.ProcessEnv,
+  log: Log,
+  isDemo = false,
+): Promise<StartedService> {
   const settings = readSettings(environment);
   const own = environmentSchema.safeParse(environment);
   if (!own.success) {
@@ -48,11 +58,13 @@ export async function startService(environment: NodeJS.ProcessEnv, log: Log): Pr
     );
   }
   const { STILLCOUNT_PORT: port, STILLCOUNT_HOST: host } = own.data;
-  const store = await openStore(storeSettings(environment, settings.dataFolder));
+  const store = isDemo
+    ? await openDemoStore(settings.dataFolder)
+    : await openStore(storeSettings(environment, settings.dataFolder));
   try {
     const workshop = await openWorkshop(settings);
     const [pages, words, assets] = await Promise.all([openPages(), openWords(), openAssets()]);
-    const server = openServer({
+    const service: Service = {
       store,
       workshop,
       pages,
@@ -63,7 +75,9 @@ export async function startService(environment: NodeJS.ProcessEnv, log: Log): Pr
       limits: openSignInLimits(),
       now: Date.now,
       https: own.data.STILLCOUNT_HTTPS === 'yes',
-    });
+    };
+    const demo = isDemo ? await seedDemo(service) : null;
+    const server = openServer(service);
     const address = await listen(server, port, host);
     let stopping: Promise<void> | undefined;
     const stop = () => {
@@ -71,7 +85,7 @@ export async function startService(environment: NodeJS.ProcessEnv, log: Log): Pr
       return stopping;
     };
     const firstLink = (await store.read(hasClinic)) ? null : `${address}/begin/${await invite()}`;
-    return { address, firstLink, stop };
+    return { address, firstLink, demo, stop };
   } catch (error) {
     await store.close();
     throw error;

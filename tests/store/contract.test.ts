@@ -72,7 +72,7 @@ describe.each(databases)('the store on $name', { timeout: 60_000 }, ({ open }) =
       await inviteFirstOwner(db, { tokenHash, nowMs: now, expiresAtMs: now + hour });
       return createFirstClinic(db, {
         tokenHash,
-        clinicName: 'Lindenhof',
+        clinicName: 'Quillmere',
         zone: 'Europe/Vienna',
         name: 'Ada Brandt',
         email: email.toUpperCase(),
@@ -117,7 +117,7 @@ describe.each(databases)('the store on $name', { timeout: 60_000 }, ({ open }) =
       id: clinicianId,
       name: 'Ada Brandt',
       role: 'owner',
-      clinicName: 'Lindenhof',
+      clinicName: 'Quillmere',
     });
     await store.write((db) => setTotpSecret(db, clinicianId, 'SECRET'));
     expect(await store.write((db) => useTotpStep(db, clinicianId, 100))).toBe(true);

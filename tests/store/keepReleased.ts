@@ -21,7 +21,7 @@ const nowMs = Date.UTC(2026, 10, 25);
 await store.write(async (db) => {
   await inviteFirstOwner(db, { tokenHash: 'token', nowMs, expiresAtMs: nowMs + 1 });
   const owner = {
-    clinicName: 'Lindenhof',
+    clinicName: 'Quillmere',
     zone: 'UTC',
     name: 'Ada',
     email: 'ada@example.org',

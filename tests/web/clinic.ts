@@ -18,7 +18,7 @@ export type TestClinic = {
 };
 
 export const owner = {
-  clinicName: 'Lindenhof',
+  clinicName: 'Quillmere',
   zone: 'Europe/Vienna',
   name: 'Ada Brandt',
   email: 'ada@example.org',

@@ -83,7 +83,7 @@ describe('a screening', () => {
     const signed = await sign(path, { ...without, ...settled });
     expect(signed.status).toBe(303);
     const record = await text(await ada.get(signed.headers.get('location') ?? ''));
-    expect(record).toContain('cleared by Dr Fenn on 2026-11-02');
+    expect(record).toContain('cleared by Dr Fenn on 2 November 2026');
     expect(record).toContain('arranged as said');
   });
 

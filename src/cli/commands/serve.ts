@@ -9,11 +9,16 @@ export function addServeCommand(command: Command): void {
     .description(
       'Starts the web service of a clinic. Settings: STILLCOUNT_PORT, STILLCOUNT_HOST, DATABASE_URL.',
     )
-    .action(async () => {
-      const service = await startService(process.env, logToStderr);
+    .option('--demo', 'serves an invented clinic with eight weeks of history, made anew each time')
+    .action(async ({ demo }: { demo?: true }) => {
+      const service = await startService(process.env, logToStderr, demo === true);
       process.stdout.write(`Stillcount answers at ${service.address}\n`);
       if (service.firstLink !== null) {
         process.stdout.write(`Set up your clinic here, once, within a day:\n  ${service.firstLink}\n`);
+      }
+      if (service.demo !== null) {
+        const { email, password } = service.demo;
+        process.stdout.write(`Sign in to the demo clinic: ${email}, password ${password}\n`);
       }
       process.stdout.write('Ctrl-C stops it.\n');
       await new Promise<void>((resolve) => {

@@ -1,6 +1,7 @@
 import { type AuditEntry, record } from '../../store/audit.js';
 import type { Clinician } from '../../store/clinicians.js';
 import type { Db } from '../../store/openStore.js';
+import { isoDay } from '../forms/words.js';
 import { notAllowed } from '../refusals.js';
 
 /** Who does something, on a page or through another program, and when. */
@@ -22,6 +23,11 @@ export function requireMayWrite({ mayWrite }: Actor): void {
 /** @throws Refusal for everyone but an owner of the clinic */
 export function requireOwner({ clinician }: Actor): void {
   if (clinician.role !== 'owner') throw notAllowed('Only an owner of the clinic may do this');
+}
+
+/** The day that it is for an actor's clinic, as ISO date. */
+export function dayOf({ nowMs, clinician }: Actor): string {
+  return isoDay(nowMs, clinician.clinicZone);
 }
 
 /** Puts what an actor did on the trail, in the transaction that does it. */

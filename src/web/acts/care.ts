@@ -3,10 +3,9 @@ import { inputError } from '../../errors/stillcountError.js';
 import { addCaregiver, caregiversOf, endCaregiver, recordConsent } from '../../store/caregivers.js';
 import { consentKinds } from '../../store/schema.js';
 import { line, text } from '../forms/values.js';
-import { isoDay } from '../forms/words.js';
 import { notFound } from '../refusals.js';
 import type { Service } from '../service.js';
-import { type Actor, note, requireMayWrite } from './actor.js';
+import { type Actor, dayOf, note, requireMayWrite } from './actor.js';
 import { ownPatient } from './records.js';
 
 export const caregiverSchema = z.strictObject({
@@ -75,7 +74,7 @@ export async function noteConsent(
 ): Promise<void> {
   requireMayWrite(actor);
   const isAboutCaregiver = caregiverConsentKinds.includes(consent.kind);
-  if (consent.onDate > isoDay(actor.nowMs, actor.clinician.clinicZone)) {
+  if (consent.onDate > dayOf(actor)) {
     throw inputError({ path: 'onDate', message: 'this day is yet to come', found: consent.onDate });
   }
   await store.write(async (db) => {

@@ -1,9 +1,11 @@
 import { inputError } from '../../errors/stillcountError.js';
 import { type ScreeningAnswers, screeningAnswersSchema, unanswered } from '../../screening/answers.js';
 import type { Db } from '../../store/openStore.js';
+import { type Prescription, versionsOf } from '../../store/prescriptions.js';
 import { addScreening, newestScreening } from '../../store/screenings.js';
+import { openFindings } from '../prescribing/findings.js';
 import type { Service } from '../service.js';
-import { type Actor, note, requireMayWrite } from './actor.js';
+import { type Actor, dayOf, note, requireMayWrite } from './actor.js';
 import { ownPatient } from './records.js';
 
 /** A precaution interview as it was taken down. */
@@ -14,6 +16,24 @@ export async function screeningOf(db: Db, patientId: string): Promise<TakenScree
   const newest = await newestScreening(db, patientId);
   if (newest === null) return null;
   return { ...newest, answers: screeningAnswersSchema.parse(JSON.parse(newest.answers)) };
+}
+
+/**
+ * How many precautions the newest interview leaves open in the newest version of a program, which may have been
+ * signed before it.
+ *
+ * @returns null for none
+ */
+export async function openCountOf(
+  { store, workshop }: Service,
+  actor: Actor,
+  { id, patientId }: Pick<Prescription, 'id' | 'patientId'>,
+): Promise<number | null> {
+  const screening = await store.read((db) => screeningOf(db, patientId));
+  const [newest] = await store.read((db) => versionsOf(db, id));
+  if (screening === null || newest === undefined) return null;
+  const open = openFindings(JSON.parse(newest.content), screening.answers, workshop, dayOf(actor));
+  return open.length || null;
 }
 
 /**

@@ -5,10 +5,9 @@ import { unanswered } from '../../screening/answers.js';
 import { unsettled } from '../../screening/settlements.js';
 import { dropDraft } from '../../store/drafts.js';
 import { createPrescription, signVersion, versionsOf } from '../../store/prescriptions.js';
-import { isoDay } from '../forms/words.js';
 import { programFindings } from '../prescribing/findings.js';
 import type { Service } from '../service.js';
-import { type Actor, note, requireMayWrite } from './actor.js';
+import { type Actor, dayOf, note, requireMayWrite } from './actor.js';
 import { screeningOf, type TakenScreening } from './screening.js';
 import { draftPlace, type Work } from './work.js';
 
@@ -81,7 +80,7 @@ function standingAgainst(
     return [{ path: 'screening', message: 'this person has not been screened yet' }];
   }
   const open = unanswered(screening.answers, workshop.interview);
-  const today = isoDay(actor.nowMs, actor.clinician.clinicZone);
+  const today = dayOf(actor);
   const findings = unsettled(
     programFindings(work.content, screening.answers, workshop),
     read.settlements,

@@ -3,6 +3,11 @@ export function dayInWords(atMs: number, zone: string): string {
   return new Intl.DateTimeFormat('en-GB', { timeZone: zone, dateStyle: 'long' }).format(atMs);
 }
 
+/** An ISO date for reading, for example 25 November 2026. */
+export function dateInWords(isoDate: string): string {
+  return dayInWords(Date.parse(`${isoDate}T12:00:00Z`), 'UTC');
+}
+
 /** The day that it is in a zone, as ISO date. */
 export function isoDay(atMs: number, zone: string): string {
   // Swedish writes dates as ISO 8601 does.

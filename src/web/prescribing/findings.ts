@@ -1,6 +1,7 @@
 import type { Catalogue } from '../../catalogue/catalogue.js';
 import type { ScreeningAnswers } from '../../screening/answers.js';
 import { type Finding, findingsOf } from '../../screening/findings.js';
+import { type Settlements, settlementsSchema, unsettled } from '../../screening/settlements.js';
 import type { Workshop } from '../../session/workshop.js';
 import { looseProgram } from './looseProgram.js';
 
@@ -19,6 +20,26 @@ export function programFindings(
     return known === undefined ? [] : [known];
   });
   return findingsOf(answers, exercises, workshop.interview);
+}
+
+/**
+ * What a person's answers leave open in a version, or in unsigned work.
+ *
+ * @param today ISO date, in the clinic's zone
+ */
+export function openFindings(
+  content: Content,
+  answers: ScreeningAnswers,
+  workshop: Workshop,
+  today: string,
+): readonly Finding[] {
+  return unsettled(programFindings(content, answers, workshop), settlementsOf(content), today);
+}
+
+/** The settlements of unsigned work; none when they cannot be read, which the session then says. */
+export function settlementsOf(content: Content): Settlements {
+  const read = settlementsSchema.safeParse(content.settlements ?? {});
+  return read.success ? read.data : {};
 }
 
 /** The catalogue that clinicians work in. */

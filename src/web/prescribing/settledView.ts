@@ -1,6 +1,7 @@
 import type { Catalogue } from '../../catalogue/catalogue.js';
 import type { Interview } from '../../screening/interview.js';
 import type { Settlements } from '../../screening/settlements.js';
+import { dateInWords } from '../forms/words.js';
 import type { Words } from '../words.js';
 
 /** How the precautions of a signed version were settled, for reading. A rule that is gone keeps its id. */
@@ -22,7 +23,7 @@ export function settledView(
       cleared:
         settlement.clearedBy === '' || settlement.clearedOn === ''
           ? null
-          : { by: settlement.clearedBy, on: settlement.clearedOn },
+          : { by: settlement.clearedBy, on: dateInWords(settlement.clearedOn) },
       reason: settlement.reason,
     };
   });

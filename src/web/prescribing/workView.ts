@@ -1,11 +1,10 @@
 import type { Problem } from '../../errors/stillcountError.js';
 import type { ScreeningAnswers } from '../../screening/answers.js';
-import { type Settlements, settlementsSchema } from '../../screening/settlements.js';
 import type { Workshop } from '../../session/workshop.js';
 import type { Words } from '../words.js';
 import { catalogueView, type Search } from './catalogueView.js';
 import { exerciseView } from './exerciseView.js';
-import { type Content, clinicCatalogue, programFindings } from './findings.js';
+import { type Content, clinicCatalogue, programFindings, settlementsOf } from './findings.js';
 import { looseProgram } from './looseProgram.js';
 import { placedInForm, sessionView } from './sessionView.js';
 import { settingsView } from './settingsView.js';
@@ -51,10 +50,4 @@ export async function workView(
     ...catalogueView(beside.search, catalogue, { answers, interview: workshop.interview }, words),
     ...settingsView(program, content, words),
   };
-}
-
-/** The settlements of unsigned work; none when they cannot be read, which the session then says. */
-export function settlementsOf(content: Content): Settlements {
-  const read = settlementsSchema.safeParse(content.settlements ?? {});
-  return read.success ? read.data : {};
 }

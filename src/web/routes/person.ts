@@ -1,6 +1,7 @@
 import { precautionsOf, unanswered } from '../../screening/answers.js';
 import { caregiversOf, consentsOf } from '../../store/caregivers.js';
 import { prescriptionsOf } from '../../store/prescriptions.js';
+import { dayOf } from '../acts/actor.js';
 import {
   caregiverConsentKinds,
   caregiverSchema,
@@ -10,10 +11,10 @@ import {
   unlinkCaregiver,
 } from '../acts/care.js';
 import { readPatient } from '../acts/records.js';
-import { screeningOf } from '../acts/screening.js';
+import { openCountOf, screeningOf } from '../acts/screening.js';
 import { field } from '../forms/fields.js';
 import { parsedForm } from '../forms/values.js';
-import { dayInWords, isoDay } from '../forms/words.js';
+import { dateInWords, dayInWords } from '../forms/words.js';
 import { type MemberVisit, Routes } from '../routing.js';
 import type { Service } from '../service.js';
 
@@ -32,11 +33,14 @@ export function personRoutes(service: Service): Routes {
         caregiverId,
         words: words.consents[kind],
         isGiven: found?.isGiven === true,
-        when: found === undefined ? null : { day: found.onDate, by: found.clinicianName, note: found.note },
+        when:
+          found === undefined
+            ? null
+            : { day: dateInWords(found.onDate), by: found.clinicianName, note: found.note },
       };
     };
     return {
-      today: isoDay(visit.nowMs, visit.clinician.clinicZone),
+      today: dayOf(visit),
       consents: [one('reminders', null)],
       hasCaregivers: caregivers.length > 0,
       caregivers: caregivers.map((caregiver) => ({
@@ -83,14 +87,17 @@ export function personRoutes(service: Service): Routes {
           goals: patient.goals,
           hasGoals: patient.goals.length > 0,
           hasPrescriptions: prescriptions.length > 0,
-          prescriptions: prescriptions.map((each) => ({
-            id: each.id,
-            title: each.title,
-            stateWords: words.prescriptionStates[each.state],
-            number: each.newestVersion,
-            signed: dayInWords(each.signedAtMs, clinicZone),
-            by: each.signedByName,
-          })),
+          prescriptions: await Promise.all(
+            prescriptions.map(async (each) => ({
+              openCount: each.state === 'active' ? await openCountOf(service, visit, each) : null,
+              id: each.id,
+              title: each.title,
+              stateWords: words.prescriptionStates[each.state],
+              number: each.newestVersion,
+              signed: dayInWords(each.signedAtMs, clinicZone),
+              by: each.signedByName,
+            })),
+          ),
           mayWrite: visit.mayWrite,
           ...(await screeningView(visit, patient.id)),
           ...(await consentView(visit, patient.id)),

@@ -1,10 +1,11 @@
 import type { Problem } from '../../errors/stillcountError.js';
 import { readPrescription } from '../../prescription/content.js';
+import { precautionsOf } from '../../screening/answers.js';
+import { dayOf } from '../acts/actor.js';
 import { screeningOf } from '../acts/screening.js';
 import { type Conflict, sign } from '../acts/signing.js';
 import { begun, sent, type Work } from '../acts/work.js';
 import { field } from '../forms/fields.js';
-import { isoDay } from '../forms/words.js';
 import { searchOf } from '../prescribing/catalogueView.js';
 import { clinicCatalogue } from '../prescribing/findings.js';
 import { looseProgram } from '../prescribing/looseProgram.js';
@@ -24,9 +25,14 @@ export function prescribeRoutes(service: Service): Routes {
       screening: screening?.answers ?? null,
       search: searchOf(visit.fields),
       audio: await heard(visit, work),
-      today: isoDay(visit.nowMs, visit.clinician.clinicZone),
+      today: dayOf(visit),
     };
-    return { patient: work.patient, ...(await workView(work.content, beside, service)) };
+    const precautions = precautionsOf(screening?.answers ?? {}, workshop.interview).map(({ id, name }) => ({
+      name,
+      details: screening?.answers[id]?.details,
+    }));
+    const person = { patient: work.patient, precautions, hasPrecautions: precautions.length > 0 };
+    return { ...person, ...(await workView(work.content, beside, service)) };
   }
 
   async function heard(visit: MemberVisit, work: Work): Promise<string | null> {

@@ -2,11 +2,13 @@ import { z } from 'zod';
 import { StillcountError } from '../../errors/stillcountError.js';
 import { type ReadPrescription, readPrescription } from '../../prescription/content.js';
 import { differences } from '../../prescription/differences.js';
+import { doseInWords } from '../../prescription/doseWords.js';
 import { clinicProgramsOf } from '../../store/clinicPrograms.js';
 import { type SignedVersion, stateChangesOf, versionsOf } from '../../store/prescriptions.js';
 import { prescriptionStates } from '../../store/schema.js';
 import { dropOwn, keepAsOwn, moveTo } from '../acts/programs.js';
 import { prescriptionAtWork, readPrescriptionOf } from '../acts/records.js';
+import { openCountOf } from '../acts/screening.js';
 import { field } from '../forms/fields.js';
 import { line, parsedForm, text } from '../forms/values.js';
 import { dayInWords, timeInWords } from '../forms/words.js';
@@ -31,6 +33,20 @@ export function prescriptionRoutes(service: Service): Routes {
     }
   }
 
+  function nowView(read: ReadPrescription | null): object | null {
+    if (read === null) return null;
+    return {
+      timesADay: read.timesADay,
+      daysAWeek: read.daysAWeek,
+      exercises: read.program.exercises.map((entry) => ({
+        name: entry.exercise.name,
+        dose: doseInWords(entry.dose),
+        side: entry.side === null ? null : words.sides[entry.side],
+        note: entry.note,
+      })),
+    };
+  }
+
   return new Routes(service)
     .member('get', '/prescriptions/:id', async (visit) => {
       const { prescription, patient } = await readPrescriptionOf(service, visit, visit.params.id ?? '');
@@ -49,6 +65,8 @@ export function prescriptionRoutes(service: Service): Routes {
           isActive: prescription.state === 'active',
           isPaused: prescription.state === 'paused',
           hasEnded: prescription.state === 'ended',
+          openCount: prescription.state === 'active' ? await openCountOf(service, visit, prescription) : null,
+          now: nowView(read[0] ?? null),
           mayWrite: visit.mayWrite,
           hasStateChanges: changes.length > 0,
           stateChanges: changes.map((change) => ({

@@ -12,7 +12,7 @@ CREATE TABLE "draft" ("clinicianId" text not null references "clinician" ("id"),
 CREATE TABLE "auditEntry" ("sequence" integer primary key autoincrement, "clinicId" text not null references "clinic" ("id"), "patientId" text references "patient" ("id"), "clinicianId" text references "clinician" ("id"), "action" text not null, "subject" text not null, "atMs" bigint not null);
 insert into "kysely_migration" values ('0001-prescribing', '2026-11-25T19:17:20.126Z');
 insert into "kysely_migration_lock" values ('migration_lock', 0);
-insert into "clinic" values ('fa8ee465-b511-48ff-9432-d4fe180db9f7', 'Lindenhof', 'UTC', 1795564800000);
+insert into "clinic" values ('fa8ee465-b511-48ff-9432-d4fe180db9f7', 'Quillmere', 'UTC', 1795564800000);
 insert into "clinician" values ('abd47630-7e7c-4da7-af29-559f646aa12a', 'fa8ee465-b511-48ff-9432-d4fe180db9f7', 'ada@example.org', 'Ada', 'owner', 'h', null, 0, 1795564800000, null);
 insert into "invitation" values ('token', null, 'owner', 1795564800000, 1795564800001, 1795564800000);
 insert into "patient" values ('4ead617f-5ffa-4f17-9a34-d61b00360120', 'fa8ee465-b511-48ff-9432-d4fe180db9f7', 'Rosa Lind', 'Rosa', '', 1944, 'en', 'UTC', '', '', '', '[]', 'rosa lind', 1795564800000, 1);

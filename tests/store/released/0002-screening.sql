@@ -19,7 +19,7 @@ CREATE TABLE "attention" ("clinicId" text not null references "clinic" ("id"), "
 insert into "kysely_migration" values ('0001-prescribing', '2026-11-25T22:08:46.776Z');
 insert into "kysely_migration" values ('0002-screening', '2026-11-25T22:08:46.816Z');
 insert into "kysely_migration_lock" values ('migration_lock', 0);
-insert into "clinic" values ('d69afc2a-8c69-47ef-8605-bb31c79dd385', 'Lindenhof', 'UTC', 1795564800000);
+insert into "clinic" values ('d69afc2a-8c69-47ef-8605-bb31c79dd385', 'Quillmere', 'UTC', 1795564800000);
 insert into "clinician" values ('ed409033-5ed1-4239-a477-7b76295f07d6', 'd69afc2a-8c69-47ef-8605-bb31c79dd385', 'ada@example.org', 'Ada', 'owner', 'h', null, 0, 1795564800000, null);
 insert into "invitation" values ('token', null, 'owner', 1795564800000, 1795564800001, 1795564800000);
 insert into "patient" values ('3899ed98-93be-44cf-8160-08c74479aa1e', 'd69afc2a-8c69-47ef-8605-bb31c79dd385', 'Rosa Lind', 'Rosa', '', 1944, 'en', 'UTC', '', '', '', '[]', 'rosa lind', 1795564800000, 1);

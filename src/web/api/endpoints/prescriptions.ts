@@ -7,14 +7,13 @@ import { dosesHeard } from '../../../script/doseHeard.js';
 import { previewScript } from '../../../session/makeSession.js';
 import { prescriptionsOf, stateChangesOf, versionsOf } from '../../../store/prescriptions.js';
 import { prescriptionStates } from '../../../store/schema.js';
-import type { Actor } from '../../acts/actor.js';
+import { type Actor, dayOf } from '../../acts/actor.js';
 import { moveTo } from '../../acts/programs.js';
 import { patientAtWork, prescriptionAtWork, readPatient, readPrescriptionOf } from '../../acts/records.js';
 import { screeningOf } from '../../acts/screening.js';
 import { sign } from '../../acts/signing.js';
 import type { Work } from '../../acts/work.js';
 import { line, text } from '../../forms/values.js';
-import { isoDay } from '../../forms/words.js';
 import { programFindings } from '../../prescribing/findings.js';
 import { conflict, notFound } from '../../refusals.js';
 import type { Service } from '../../service.js';
@@ -69,7 +68,7 @@ export const prescriptionEndpoints: readonly Endpoint[] = [
       const read = readPrescription(body, 'content', workshop.catalogues);
       const { script, estimatedWordings } = await previewScript(read.program, workshop);
       const screening = await service.store.read((db) => screeningOf(db, patient.id));
-      const today = isoDay(actor.nowMs, actor.clinician.clinicZone);
+      const today = dayOf(actor);
       return {
         durationMs: script.durationMs,
         underTensionSeconds: dosesHeard(script).reduce((sum, dose) => sum + dose.underTensionSeconds, 0),

@@ -1,0 +1,165 @@
+import type { Finding } from '../../screening/findings.js';
+import type { Settlements } from '../../screening/settlements.js';
+import { clinicianByEmail, createFirstClinic, inviteFirstOwner } from '../../store/clinicians.js';
+import { prescriptionsOf, versionsOf } from '../../store/prescriptions.js';
+import type { Actor } from '../acts/actor.js';
+import { linkCaregiver, noteConsent } from '../acts/care.js';
+import { addPerson, personSchema } from '../acts/people.js';
+import { keepAsOwn, moveTo } from '../acts/programs.js';
+import { patientAtWork, prescriptionAtWork } from '../acts/records.js';
+import { screeningOf, takeScreening } from '../acts/screening.js';
+import { sign } from '../acts/signing.js';
+import { hashPassword } from '../auth/passwords.js';
+import { hashToken, newToken } from '../auth/tokens.js';
+import { isoDay } from '../forms/words.js';
+import { type Content, programFindings } from '../prescribing/findings.js';
+import { looseProgram } from '../prescribing/looseProgram.js';
+import { starterContent } from '../prescribing/starters.js';
+import type { Service } from '../service.js';
+import { demoClinic, type Happening, type Story, stories } from './story.js';
+
+const dayMs = 24 * 60 * 60_000;
+type Signing = Extract<Happening, { do: 'sign' }>;
+
+/**
+ * Fills an empty database with an invented clinic and eight weeks of its history, through the same acts as the
+ * pages.
+ *
+ * @returns how to sign in; the password is new each time
+ */
+export async function seedDemo(service: Service): Promise<{ email: string; password: string }> {
+  const password = newToken().slice(0, 16);
+  const nowMs = service.now();
+  const tokenHash = hashToken(newToken());
+  const startedMs = nowMs - 57 * dayMs;
+  const passwordHash = await hashPassword(password);
+  const clinician = await service.store.write(async (db) => {
+    await inviteFirstOwner(db, { tokenHash, nowMs: startedMs, expiresAtMs: nowMs });
+    await createFirstClinic(db, { ...demoClinic, tokenHash, passwordHash, nowMs: startedMs });
+    return clinicianByEmail(db, demoClinic.email);
+  });
+  if (clinician === null) throw new RangeError('the demo clinic has no owner');
+  const actorAt = (daysAgo: number, minutes: number): Actor => ({
+    clinician,
+    accessKeyId: null,
+    mayWrite: true,
+    // From eight in the morning on; today's are a moment ago.
+    nowMs: Math.min(nowMs, Math.floor(nowMs / dayMs - daysAgo) * dayMs + (7 * 60 + minutes) * 60_000),
+  });
+  for (const [index, story] of stories.entries()) await tell(service, story, index, actorAt);
+  return { email: demoClinic.email, password };
+}
+
+async function tell(
+  service: Service,
+  { person, days }: Story,
+  index: number,
+  actorAt: (daysAgo: number, minutes: number) => Actor,
+): Promise<void> {
+  const firstDay = days[0]?.[0] ?? 0;
+  const minutes = index * 15;
+  const patientId = await addPerson(service, actorAt(firstDay, minutes), personSchema.parse(person));
+  for (const [daysAgo, ...happenings] of days) {
+    for (const [step, happening] of happenings.entries()) {
+      await happen(service, actorAt(daysAgo, minutes + step + 1), patientId, happening);
+    }
+  }
+}
+
+async function happen(service: Service, actor: Actor, patientId: string, what: Happening): Promise<void> {
+  const today = isoDay(actor.nowMs, demoClinic.zone);
+  switch (what.do) {
+    case 'screen': {
+      const answers = service.workshop.interview.precautions.map(({ id }) => {
+        const details = what.yes[id];
+        return [id, { answer: details === undefined ? 'no' : 'yes', details: details ?? '' }] as const;
+      });
+      await takeScreening(service, actor, { patientId, answers: Object.fromEntries(answers) });
+      return;
+    }
+    case 'sign':
+      return signNext(service, actor, patientId, what);
+    case 'caregiver': {
+      const caregiverId = await linkCaregiver(service, actor, patientId, what.details);
+      for (const kind of what.agreedTo) {
+        const consent = { kind, caregiverId, isGiven: true, onDate: today, note: '' };
+        await noteConsent(service, actor, patientId, consent);
+      }
+      return;
+    }
+    case 'consent': {
+      const { kind, isGiven, note } = what;
+      return noteConsent(service, actor, patientId, {
+        kind,
+        caregiverId: null,
+        isGiven,
+        onDate: today,
+        note,
+      });
+    }
+    case 'keep':
+      await keepAsOwn(service, actor, await ownProgram(service, actor, patientId), what.title);
+      return;
+    default: {
+      const step = { state: what.do, reason: what.reason };
+      return moveTo(service, actor, await ownProgram(service, actor, patientId), step);
+    }
+  }
+}
+
+async function ownProgram(service: Service, actor: Actor, patientId: string) {
+  const { clinicId } = actor.clinician;
+  const [newest] = await service.store.read((db) => prescriptionsOf(db, clinicId, patientId));
+  return prescriptionAtWork(service, actor, newest?.id ?? '');
+}
+
+async function signNext(service: Service, actor: Actor, patientId: string, what: Signing): Promise<void> {
+  const { store } = service;
+  const patient = await patientAtWork(service, actor, patientId);
+  const isNew = what.starter !== undefined;
+  const begun = isNew ? null : await ownProgram(service, actor, patientId);
+  const [newest] = begun === null ? [] : await store.read((db) => versionsOf(db, begun.prescription.id));
+  const listener = { name: patient.spokenName };
+  const starter = { id: what.starter ?? '', clinicId: actor.clinician.clinicId };
+  const content: Content =
+    newest === undefined ? await starterContent(service, starter, listener) : JSON.parse(newest.content);
+  const changed = { ...content, ...(what.timesADay === undefined ? {} : { timesADay: what.timesADay }) };
+  const program = { ...Object(content.program), exercises: exercisesAfter(content, what) };
+  const screening = await store.read((db) => screeningOf(db, patientId));
+  const findings = programFindings({ program }, screening?.answers ?? {}, service.workshop);
+  const settlements = settled(findings, isoDay(actor.nowMs, demoClinic.zone));
+  const work = {
+    patient,
+    prescriptionId: begun?.prescription.id ?? null,
+    basedOn: newest?.number ?? 0,
+    content: { ...changed, settlements, program },
+  };
+  const outcome = await sign(service, actor, work, what.reason);
+  if (outcome.kind !== 'signed')
+    throw new RangeError(`a demo program cannot be signed: ${JSON.stringify(outcome)}`);
+}
+
+function exercisesAfter(content: Content, { doses = {}, add = [] }: Signing): object[] {
+  const { exercises } = looseProgram(content.program);
+  // Getting out of bed stays last.
+  const [last] = exercises.slice(-1);
+  const changed = exercises.map((entry) => ({ ...entry, dose: { ...entry.dose, ...doses[entry.exercise] } }));
+  const added = add.map((exercise) => ({ exercise, isNew: true }));
+  return last === undefined || added.length === 0 ? changed : [...changed.slice(0, -1), ...added, last];
+}
+
+/** As the rules ask; the people of the story were all examined. */
+function settled(findings: readonly Finding[], today: string): Settlements {
+  return Object.fromEntries(
+    findings.map(({ rule, exercises }) => [
+      rule.id,
+      {
+        exercises: [...exercises],
+        isArranged: rule.measure === 'change',
+        clearedBy: rule.clearedBy === undefined ? '' : `${rule.clearedBy}, by telephone`,
+        clearedOn: rule.clearedBy === undefined ? '' : today,
+        reason: '',
+      },
+    ]),
+  );
+}

@@ -1,0 +1,184 @@
+import type { CaregiverDetails } from '../../store/caregivers.js';
+import type { ConsentKind } from '../../store/schema.js';
+import type { Person } from '../acts/people.js';
+
+/**
+ * Invented people of an invented clinic, for trying Stillcount out: what was written down about them over eight
+ * weeks. Nobody here exists.
+ */
+
+/** What happened; settlements are made as the rules ask. */
+export type Happening =
+  | { do: 'screen'; yes: Readonly<Record<string, string>> }
+  | {
+      do: 'sign';
+      /** A starter to begin with; without one, the newest version is changed. */
+      starter?: string;
+      doses?: Readonly<Record<string, Readonly<Record<string, number>>>>;
+      add?: readonly string[];
+      timesADay?: number;
+      reason: string;
+    }
+  | { do: 'paused' | 'active' | 'ended'; reason: string }
+  | { do: 'caregiver'; details: CaregiverDetails; agreedTo: readonly ConsentKind[] }
+  | { do: 'consent'; kind: ConsentKind; isGiven: boolean; note: string }
+  | { do: 'keep'; title: string };
+
+/** One person: who they are, and what happened how many days ago. */
+export type Story = {
+  person: Pick<Person, 'name' | 'zone'> & Partial<Person>;
+  days: readonly (readonly [number, ...Happening[]])[];
+};
+
+export const demoClinic = {
+  clinicName: 'Quillmere Practice (demo)',
+  zone: 'Europe/Vienna',
+  name: 'Ada Brandt',
+  email: 'ada@demo.invalid',
+};
+
+const zone = 'Europe/Vienna';
+const reminders: Happening = { do: 'consent', kind: 'reminders', isGiven: true, note: 'by e-mail' };
+
+export const stories: readonly Story[] = [
+  {
+    person: {
+      name: 'Rosa Lind',
+      birthYear: 1944,
+      zone,
+      phone: '0100 555 01',
+      hearingNotes: 'Left ear is better; louder than most.',
+      goals: ['Look up at the birds from the balcony', 'Stand at the stove without a tired back'],
+    },
+    days: [
+      [
+        56,
+        { do: 'screen', yes: { osteoporosis: 'hip T −2.8, treated since 2021' } },
+        { do: 'sign', starter: 'first', reason: 'First visit; a gentle start, chin level on a folded towel' },
+        reminders,
+      ],
+      [
+        42,
+        {
+          do: 'sign',
+          doses: { 'head-press': { holdSeconds: 6 } },
+          reason: 'Two easy weeks, no pain the day after',
+        },
+      ],
+      [
+        28,
+        {
+          do: 'sign',
+          doses: { 'head-press': { holdSeconds: 6, reps: 8 }, 'upper-arm-press': { reps: 8 } },
+          reason: 'Chin stays level through all five; eight now',
+        },
+      ],
+      [
+        14,
+        {
+          do: 'sign',
+          add: ['stick-raise'],
+          reason: 'Reaches easily; both arms with the stick, short of the end',
+        },
+        { do: 'keep', title: 'Upper back, fourth visit' },
+      ],
+    ],
+  },
+  {
+    person: { name: 'Emil Tarn', birthYear: 1939, zone, goals: ['Walk to the bakery and back'] },
+    days: [
+      [
+        50,
+        {
+          do: 'screen',
+          yes: { 'hip-operation': 'right, ten days ago; no turning, bend to 90 degrees', 'fall-risk': '' },
+        },
+        { do: 'sign', starter: 'after-joint-replacement', timesADay: 2, reason: 'Home after the operation' },
+        {
+          do: 'caregiver',
+          details: { name: 'Grete Tarn', relation: 'wife', phone: '0100 555 02', email: '' },
+          agreedTo: ['caregiver-reminded', 'caregiver-sees-done'],
+        },
+        reminders,
+      ],
+      [36, { do: 'paused', reason: 'Back in hospital for a check of the wound' }],
+      [31, { do: 'active', reason: 'Wound is quiet, surgeon agrees' }],
+      [
+        22,
+        {
+          do: 'sign',
+          doses: { 'heel-slide': { reps: 10 } },
+          reason: 'Bends more easily, still inside the right angle',
+        },
+      ],
+    ],
+  },
+  {
+    person: { name: 'Ines Moor', birthYear: 1951, zone, goals: ['Fall asleep without counting worries'] },
+    days: [
+      [
+        47,
+        { do: 'screen', yes: { 'heart-or-eye-pressure': 'tablets, 135 over 80' } },
+        { do: 'sign', starter: 'breathing-and-relaxation', reason: 'Short of calm, not of breath' },
+      ],
+      [19, { do: 'sign', timesADay: 2, reason: 'Asks for a second one before lunch' }],
+    ],
+  },
+  {
+    person: { name: 'Karl Wend', birthYear: 1947, zone, hearingNotes: 'Two hearing aids, out when lying.' },
+    days: [
+      [
+        40,
+        { do: 'screen', yes: { 'memory-problems': 'daughter helps mornings', osteoporosis: '' } },
+        { do: 'sign', starter: 'first', reason: 'With his daughter beside him' },
+        {
+          do: 'caregiver',
+          details: {
+            name: 'Jule Wend',
+            relation: 'daughter',
+            phone: '0100 555 03',
+            email: 'jule@demo.invalid',
+          },
+          agreedTo: ['caregiver-reminded', 'caregiver-sees-done', 'caregiver-told-of-warnings'],
+        },
+      ],
+    ],
+  },
+  {
+    person: { name: 'Ottilie Brand', birthYear: 1936, zone, goals: ['Dress without help'] },
+    days: [
+      [
+        54,
+        { do: 'screen', yes: { osteoporosis: '' } },
+        { do: 'sign', starter: 'first', reason: 'Careful start after a quiet year' },
+      ],
+      [
+        33,
+        {
+          do: 'sign',
+          doses: { 'rest-arms-open': { durationSeconds: 420 } },
+          reason: 'Lies well; seven minutes',
+        },
+      ],
+      [
+        2,
+        {
+          do: 'screen',
+          yes: { osteoporosis: '', 'spinal-fracture': 'sharp pain after lifting a pot; picture on Friday' },
+        },
+      ],
+    ],
+  },
+  {
+    person: { name: 'Jonas Perl', birthYear: 1958, zone },
+    days: [
+      [56, { do: 'screen', yes: {} }, { do: 'sign', starter: 'first', reason: 'Desk back' }],
+      [9, { do: 'ended', reason: 'Goes on by himself' }],
+    ],
+  },
+  {
+    person: { name: 'Mara Vint', birthYear: 1949, zone, goals: ['Carry the grandchild up the stairs'] },
+    days: [[1, { do: 'screen', yes: { 'neck-symptoms': 'tingling left hand at night' } }]],
+  },
+  { person: { name: 'Leo Hask', birthYear: 1953, zone }, days: [] },
+];
