@@ -38,6 +38,7 @@ export const sideNames = ['side', 'otherSide', 'previousSide'] as const;
  * @returns what is wrong in one sentence, or null
  */
 export function templateFault(template: string, allowedNames: readonly string[]): string | null {
+  forgetWhenMany(template);
   let names: string[];
   try {
     names = namesIn(Mustache.parse(template));
@@ -46,6 +47,21 @@ export function templateFault(template: string, allowedNames: readonly string[])
   }
   const unknown = names.find((name) => !allowedNames.includes(name));
   return unknown === undefined ? null : `the template uses {{${unknown}}}, which does not exist here`;
+}
+
+/**
+ * Mustache keeps every parsed template for ever. Clinicians' own notes pass through here too, so that it is made to
+ * forget from time to time.
+ */
+const mostKept = 4_000;
+const seen = new Set<string>();
+
+function forgetWhenMany(template: string): void {
+  if (seen.size >= mostKept) {
+    Mustache.clearCache();
+    seen.clear();
+  }
+  seen.add(template);
 }
 
 /** Renders a template to words for a voice: plain text, single spaces. */

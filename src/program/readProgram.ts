@@ -3,6 +3,7 @@ import type { Exercise } from '../catalogue/schema.js';
 import { commonNames, templateFault } from '../catalogue/template.js';
 import { nearestName } from '../errors/nearestName.js';
 import { inputError, type Problem } from '../errors/stillcountError.js';
+import { checkedValue } from '../yaml/checkedValue.js';
 import { parseYaml } from '../yaml/parseYaml.js';
 import { shown } from '../yaml/zodProblems.js';
 import { doseKeys, type PrescribedExercise, type PrescribedProgram } from './prescribed.js';
@@ -23,7 +24,27 @@ export function readProgram(
   file: string,
   catalogues: ReadonlyMap<string, Catalogue>,
 ): PrescribedProgram {
-  const program = parseYaml(text, file, programSchema);
+  return prescribed(parseYaml(text, file, programSchema), file, catalogues);
+}
+
+/**
+ * The same for a program that is kept as a value.
+ *
+ * @throws StillcountError kind `input` listing every problem found
+ */
+export function readProgramValue(
+  value: unknown,
+  file: string,
+  catalogues: ReadonlyMap<string, Catalogue>,
+): PrescribedProgram {
+  return prescribed(checkedValue(value, file, programSchema), file, catalogues);
+}
+
+function prescribed(
+  program: Program,
+  file: string,
+  catalogues: ReadonlyMap<string, Catalogue>,
+): PrescribedProgram {
   const catalogue = catalogues.get(program.language);
   if (catalogue === undefined) {
     throw inputError({

@@ -8,23 +8,26 @@ import {
 
 /** The program file: what a clinician prescribes. Strict: an unknown key is an error, never ignored. */
 
-/** What a voice can say: letters of any script, digits and plain punctuation, with at least one letter. */
-const speakable = /^(?=.*\p{L})[\p{L}\p{M}0-9 .,;:!?'’()-]+$/u;
+/** What a voice can say: letters of any script, digits and plain punctuation. */
+const speakable = /^[\p{L}\p{M}0-9 .,;:!?'’()-]+$/u;
 /** The same with the marks of a Mustache template. */
-const speakableTemplate = /^(?=.*\p{L})[\p{L}\p{M}0-9 .,;:!?'’()\-{}#^/&]+$/u;
+const speakableTemplate = /^[\p{L}\p{M}0-9 .,;:!?'’()\-{}#^/&]+$/u;
 const notSpeakable = 'a voice can only say letters, digits and plain punctuation on one line';
+const aLetter = /\p{L}/u;
+/** Too long ends the checking: no pattern runs over a text without end. */
+const oneTo = (maxLength: number) => z.string().min(1).max(maxLength, { abort: true });
 const spoken = (maxLength: number) =>
-  z.string().min(1).max(maxLength).regex(speakable, { error: notSpeakable });
+  oneTo(maxLength).regex(speakable, { error: notSpeakable }).regex(aLetter, { error: notSpeakable });
 /** A name that a voice can say. */
 export const spokenNameSchema = spoken(60);
+const notPrinted = 'text on one line with at least one letter';
 const printed = (maxLength: number) =>
-  z
-    .string()
-    .min(1)
-    .max(maxLength)
-    .regex(/^[^\p{Cc}\p{Cs}]*\p{L}[^\p{Cc}\p{Cs}]*$/u, {
-      error: 'text on one line with at least one letter',
-    });
+  oneTo(maxLength)
+    .regex(/^[^\p{Cc}\p{Cs}]*$/u, { error: notPrinted })
+    .regex(aLetter, { error: notPrinted });
+
+/** More than any program says wrong. */
+const mostPronunciations = 100;
 
 /** Dose numbers that a program may override; which of them an exercise knows depends on its timing shape. */
 export const doseOverrideSchema = z
@@ -89,11 +92,9 @@ export const programExerciseSchema = z.strictObject({
     .boolean()
     .default(false)
     .describe('New to the patient in this session: explained in full, as in a first session.'),
-  note: z
-    .string()
-    .min(1)
-    .max(300)
+  note: oneTo(300)
     .regex(speakableTemplate, { error: notSpeakable })
+    .regex(aLetter, { error: notSpeakable })
     .optional()
     .describe('The clinician’s own spoken words, said before the exercise.'),
 });
@@ -125,6 +126,9 @@ export const programSchema = z.strictObject({
   wordsPerMinute: z.number().min(80).max(200).default(135),
   pronunciations: z
     .record(spoken(60), spoken(60))
+    .refine((list) => Object.keys(list).length <= mostPronunciations, {
+      error: `at most ${mostPronunciations} words`,
+    })
     .default({})
     .describe('Words that the voice says wrong, and how to spell them so that it says them right.'),
   breath: breathPaceSchema.prefault({}),

@@ -24,6 +24,14 @@ export function unanswered(answers: ScreeningAnswers, interview: Interview): rea
   return interview.precautions.filter(({ id }) => answers[id] === undefined);
 }
 
+/** Precautions that are answered with yes and need to be told more about. */
+export function untold(answers: ScreeningAnswers, interview: Interview): readonly Precaution[] {
+  return interview.precautions.filter(
+    ({ id, needsDetails }) =>
+      needsDetails && answers[id]?.answer === 'yes' && answers[id].details.trim() === '',
+  );
+}
+
 /** Precautions that call for care: answered with yes or unsure. */
 export function precautionsOf(answers: ScreeningAnswers, interview: Interview): readonly Precaution[] {
   return interview.precautions.filter(({ id }) => ['yes', 'unsure'].includes(answers[id]?.answer ?? 'no'));

@@ -5,10 +5,18 @@ import { type Interview, measures, type Precaution, type Rule } from './intervie
 /** What a rule looks at in an exercise. */
 export type Loaded = { id: string; loadTags: readonly LoadTag[] };
 
+/** What every session has, whatever its exercises: the way down onto the bed and up again. */
+export const lyingDownAndGettingUp: Loaded = {
+  id: 'lying-down-and-getting-up',
+  loadTags: ['position-change', 'weight-through-arm'],
+};
+
 /** A rule that meets exercises of a program, because of a precaution of this person. */
 export type Finding = {
   precaution: Pick<Precaution, 'id' | 'name'>;
   rule: Rule;
+  /** What the person said, so that a settlement can be held against it. */
+  answered: string;
   /** Ids of the exercises it meets, each once, in the order of the program. */
   exercises: readonly string[];
 };
@@ -23,7 +31,7 @@ export function meets(rule: Rule, exercise: Loaded): boolean {
   );
 }
 
-/** Every precaution that meets an exercise, the strictest measure first. */
+/** Every precaution that meets an exercise, what stops first, then the strictest measure first. */
 export function findingsOf(
   answers: ScreeningAnswers,
   exercises: readonly Loaded[],
@@ -32,8 +40,23 @@ export function findingsOf(
   const found = precautionsOf(answers, interview).flatMap(({ id, name, rules }) =>
     rules.flatMap((rule): Finding[] => {
       const met = exercises.filter((exercise) => meets(rule, exercise)).map((exercise) => exercise.id);
-      return met.length === 0 ? [] : [{ precaution: { id, name }, rule, exercises: [...new Set(met)] }];
+      return met.length === 0
+        ? []
+        : [
+            {
+              precaution: { id, name },
+              rule,
+              answered: answeredTo(answers, id),
+              exercises: [...new Set(met)],
+            },
+          ];
     }),
   );
-  return measures.flatMap((measure) => found.filter(({ rule }) => rule.measure === measure));
+  const ordered = measures.flatMap((measure) => found.filter(({ rule }) => rule.measure === measure));
+  return [...ordered.filter(({ rule }) => rule.stop), ...ordered.filter(({ rule }) => !rule.stop)];
+}
+
+function answeredTo(answers: ScreeningAnswers, precautionId: string): string {
+  const { answer, details } = answers[precautionId] ?? { answer: 'no', details: '' };
+  return details === '' ? answer : `${answer}: ${details}`;
 }

@@ -24,6 +24,8 @@ const ruleSchema = z
     measure: z.enum(measures),
     why: words,
     how: words,
+    /** Goes to a doctor first: nothing settles it, and taking it down pauses every running program. */
+    stop: z.boolean().default(false),
     /** Who may allow it; only for `clearance`. */
     clearedBy: words.optional(),
     source: z.strictObject({ kind: z.enum(['published', 'common-practice']), text: words }),
@@ -31,6 +33,10 @@ const ruleSchema = z
   .refine((rule) => (rule.measure === 'clearance') === (rule.clearedBy !== undefined), {
     message: 'clearedBy goes with the measure clearance, and only with it',
     path: ['clearedBy'],
+  })
+  .refine((rule) => !rule.stop || (rule.everything && rule.measure === 'leave-out'), {
+    message: 'a rule that stops leaves everything out',
+    path: ['stop'],
   })
   .refine((rule) => rule.everything || rule.loads.length + rule.exercises.length > 0, {
     message: 'a rule names loads or exercises, or is for everything',
@@ -46,6 +52,10 @@ const precautionSchema = z.strictObject({
   ask: words,
   /** For the clinician: what to look at, what cannot wait. */
   help: words.optional(),
+  /** Never answered together with others. */
+  askAlone: z.boolean().default(false),
+  /** A yes says when, which side, what is allowed. */
+  needsDetails: z.boolean().default(false),
   rules: z.array(ruleSchema).min(1),
 });
 export type Precaution = z.infer<typeof precautionSchema>;

@@ -10,6 +10,8 @@ const note = z
 export const settlementSchema = z.strictObject({
   /** The exercises that she settled it for; a new one opens it again. */
   exercises: z.array(z.string()).default([]),
+  /** What the person had said when she settled it; another answer opens it again. */
+  answered: z.string().max(600).default(''),
   /** A change that has been arranged as the rule says. */
   isArranged: z.boolean().default(false),
   /** Who allowed it, */
@@ -26,18 +28,39 @@ export const settlementsSchema = z.record(z.string().regex(/^[a-z][a-z0-9-]*$/),
 export type Settlements = z.infer<typeof settlementsSchema>;
 
 /**
- * Whether a finding has been dealt with for every exercise that it meets.
+ * Whether a finding has been dealt with for every exercise that it meets, and for what the person says now. What
+ * stops is never settled.
  *
- * @param today ISO date; what is to be allowed later is not allowed yet
+ * @param today ISO date; what is to be allowed later is not allowed yet, and what was allowed more than a year ago
+ *   no longer
  */
-export function isSettled({ rule, exercises }: Finding, settlements: Settlements, today: string): boolean {
+export function isSettled(
+  { rule, answered, exercises }: Finding,
+  settlements: Settlements,
+  today: string,
+): boolean {
   const settlement = settlements[rule.id];
-  if (settlement === undefined) return false;
+  if (settlement === undefined || rule.stop || settlement.answered !== answered) return false;
   if (!exercises.every((id) => settlement.exercises.includes(id))) return false;
-  if (settlement.reason !== '') return true;
+  if (saysSomething(settlement.reason)) return true;
   if (rule.measure === 'change') return settlement.isArranged;
   const { clearedBy, clearedOn } = settlement;
-  return rule.measure === 'clearance' && clearedBy !== '' && clearedOn !== '' && clearedOn <= today;
+  return (
+    rule.measure === 'clearance' &&
+    saysSomething(clearedBy) &&
+    clearedOn >= aYearBefore(today) &&
+    clearedOn <= today
+  );
+}
+
+/** A letter or a digit, not only spaces and signs. */
+function saysSomething(text: string): boolean {
+  return /[\p{L}\p{N}]/u.test(text);
+}
+
+/** What was allowed longer ago is asked again (our choice). */
+function aYearBefore(today: string): string {
+  return `${Number(today.slice(0, 4)) - 1}${today.slice(4)}`;
 }
 
 /** Findings that still stand against signing. */

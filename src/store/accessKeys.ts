@@ -86,3 +86,13 @@ export async function endAccessKey(
     .executeTakeFirst();
   return result.numUpdatedRows === 1n;
 }
+
+/** Ends every key of a clinician. */
+export async function endAllAccessKeys(db: Db, clinicianId: string, nowMs: number): Promise<void> {
+  await db
+    .updateTable('accessKey')
+    .set({ endedAtMs: nowMs })
+    .where('clinicianId', '=', clinicianId)
+    .where('endedAtMs', 'is', null)
+    .execute();
+}

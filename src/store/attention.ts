@@ -53,7 +53,7 @@ export async function attentionOf(
 async function reasonsFor(db: Db, patientId: string, createdAtMs: number): Promise<Reason[]> {
   const screening = await db
     .selectFrom('screening')
-    .select('atMs')
+    .select(['id', 'atMs'])
     .where('patientId', '=', patientId)
     .orderBy('number', 'desc')
     .limit(1)
@@ -64,9 +64,9 @@ async function reasonsFor(db: Db, patientId: string, createdAtMs: number): Promi
   }
   // Somebody whose programs have all ended has been let go.
   if (programs.length === 0) return [{ kind: 'to-prescribe', subject: patientId, sinceMs: screening.atMs }];
-  return programs.flatMap(({ id, state, signedAtMs, changedAtMs }): Reason[] => {
+  return programs.flatMap(({ id, state, signedAtMs, screeningId, changedAtMs }): Reason[] => {
     if (state === 'paused') return [{ kind: 'paused', subject: id, sinceMs: changedAtMs ?? signedAtMs }];
-    const isOutdated = state === 'active' && signedAtMs < screening.atMs;
+    const isOutdated = state === 'active' && screeningId !== screening.id;
     return isOutdated ? [{ kind: 'screened-again', subject: id, sinceMs: screening.atMs }] : [];
   });
 }
@@ -79,7 +79,12 @@ async function programsOf(db: Db, patientId: string) {
         .onRef('prescriptionVersion.prescriptionId', '=', 'prescription.id')
         .onRef('prescriptionVersion.number', '=', 'prescription.newestVersion'),
     )
-    .select(['prescription.id', 'prescription.state', 'prescriptionVersion.signedAtMs'])
+    .select([
+      'prescription.id',
+      'prescription.state',
+      'prescriptionVersion.signedAtMs',
+      'prescriptionVersion.screeningId',
+    ])
     .select(({ selectFrom }) =>
       selectFrom('prescriptionState')
         .select(({ fn }) => fn.max('prescriptionState.atMs').as('atMs'))

@@ -26,6 +26,23 @@ export async function record(db: Db, entry: AuditEntry): Promise<void> {
   await db.insertInto('auditEntry').values(entry).execute();
 }
 
+/** Whether somebody has opened a patient's record, or a program of theirs, since a moment. */
+export async function hasOpened(
+  db: Db,
+  { clinicianId, patientId, sinceMs }: { clinicianId: string; patientId: string; sinceMs: number },
+): Promise<boolean> {
+  const found = await db
+    .selectFrom('auditEntry')
+    .select('sequence')
+    .where('patientId', '=', patientId)
+    .where('clinicianId', '=', clinicianId)
+    .where('action', 'in', ['patient-read', 'prescription-read'])
+    .where('atMs', '>=', sinceMs)
+    .limit(1)
+    .executeTakeFirst();
+  return found !== undefined;
+}
+
 /**
  * The trail of a clinic, newest first, a hundred lines at a time.
  *

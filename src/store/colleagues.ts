@@ -58,6 +58,7 @@ export async function joinClinic(
     .updateTable('invitation')
     .set({ usedAtMs: joining.nowMs })
     .where('tokenHash', '=', joining.tokenHash)
+    .where('clinicId', 'is not', null)
     .where('usedAtMs', 'is', null)
     .executeTakeFirst();
   if (invitation === null || used.numUpdatedRows !== 1n) return null;

@@ -19,8 +19,8 @@ export type PatientDetails = {
 };
 export type Patient = PatientDetails & { id: string; revision: number };
 
-/** A person's line in the list. `searchName` and `id` together are the place to go on from. */
-export type ListedPatient = { id: string; name: string; birthYear: number | null; searchName: string };
+/** A person's line in the list. */
+export type ListedPatient = { id: string; name: string; birthYear: number | null };
 
 const pageSize = 50;
 const goalsSchema = z.array(z.string());
@@ -61,6 +61,18 @@ export async function changePatient(
   return result.numUpdatedRows === 1n;
 }
 
+/**
+ * Lets no other transaction change what hangs on a patient until this one has ended, on a server with many
+ * connections too.
+ */
+export async function lockPatient(db: Db, id: string): Promise<void> {
+  await db
+    .updateTable('patient')
+    .set(({ ref }) => ({ revision: ref('revision') }))
+    .where('id', '=', id)
+    .execute();
+}
+
 /** Null for an unknown id, and for a person of another clinic. */
 export async function patientById(db: Db, clinicId: string, id: string): Promise<Patient | null> {
   const row = await db
@@ -78,27 +90,25 @@ export async function patientById(db: Db, clinicId: string, id: string): Promise
  * People of a clinic in the order of their names, fifty at a time.
  *
  * @param search parts of the name, in any order; empty for all
- * @param after the last one of the page before
+ * @param after the id of the last one of the page before
  */
 export async function listPatients(
   db: Db,
   clinicId: string,
   search: string,
-  after?: Pick<ListedPatient, 'searchName' | 'id'>,
+  after?: string,
 ): Promise<{ patients: ListedPatient[]; hasMore: boolean }> {
-  let query = db
-    .selectFrom('patient')
-    .select(['id', 'name', 'birthYear', 'searchName'])
-    .where('clinicId', '=', clinicId);
+  let query = db.selectFrom('patient').select(['id', 'name', 'birthYear']).where('clinicId', '=', clinicId);
   for (const word of searchNameOf(search).split(' ').filter(Boolean)) {
     const escaped = word.replace(/[!%_]/g, (sign) => `!${sign}`);
     query = query.where(sql<boolean>`${sql.ref('searchName')} like ${`%${escaped}%`} escape '!'`);
   }
-  if (after !== undefined) {
+  const last = after === undefined ? undefined : await placeOf(db, clinicId, after);
+  if (last !== undefined) {
     query = query.where(({ eb, and, or }) =>
       or([
-        eb('searchName', '>', after.searchName),
-        and([eb('searchName', '=', after.searchName), eb('id', '>', after.id)]),
+        eb('searchName', '>', last.searchName),
+        and([eb('searchName', '=', last.searchName), eb('id', '>', last.id)]),
       ]),
     );
   }
@@ -108,6 +118,15 @@ export async function listPatients(
     .limit(pageSize + 1)
     .execute();
   return { patients: found.slice(0, pageSize), hasMore: found.length > pageSize };
+}
+
+function placeOf(db: Db, clinicId: string, id: string) {
+  return db
+    .selectFrom('patient')
+    .select(['id', 'searchName'])
+    .where('id', '=', id)
+    .where('clinicId', '=', clinicId)
+    .executeTakeFirst();
 }
 
 function columnsOf(details: PatientDetails) {

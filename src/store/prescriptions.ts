@@ -24,13 +24,36 @@ export type SignedVersion = {
 export type Signing = {
   title: string;
   content: string;
+  /** The interview that it stands on. */
+  screeningId: string | null;
   reason: string;
   signedBy: string;
   nowMs: number;
 };
 
-/** Makes a prescription with its first version, for a patient whom the caller has checked to be of the clinic. */
-export async function createPrescription(db: Db, patientId: string, signing: Signing): Promise<string> {
+/**
+ * Makes a prescription with its first version, for a patient whom the caller has checked to be of the clinic. Run it
+ * in a transaction that has locked the patient.
+ *
+ * @param workId names the work that it comes of: the same work makes one prescription, however often it is sent
+ * @returns the id, of the earlier one when the work was signed before
+ */
+export async function createPrescription(
+  db: Db,
+  patientId: string,
+  signing: Signing,
+  workId: string | null = null,
+): Promise<string> {
+  const earlier =
+    workId === null
+      ? undefined
+      : await db
+          .selectFrom('prescription')
+          .select('id')
+          .where('workId', '=', workId)
+          .where('patientId', '=', patientId)
+          .executeTakeFirst();
+  if (earlier !== undefined) return earlier.id;
   const id = randomUUID();
   await db
     .insertInto('prescription')
@@ -40,6 +63,7 @@ export async function createPrescription(db: Db, patientId: string, signing: Sig
       title: signing.title,
       state: 'active',
       newestVersion: 1,
+      workId,
       createdAtMs: signing.nowMs,
     })
     .execute();
@@ -75,10 +99,10 @@ export async function signVersion(
 }
 
 async function insertVersion(db: Db, prescriptionId: string, number: number, signing: Signing) {
-  const { content, reason, signedBy, nowMs } = signing;
+  const { content, screeningId, reason, signedBy, nowMs } = signing;
   await db
     .insertInto('prescriptionVersion')
-    .values({ prescriptionId, number, content, reason, signedBy, signedAtMs: nowMs })
+    .values({ prescriptionId, number, content, screeningId, reason, signedBy, signedAtMs: nowMs })
     .execute();
 }
 

@@ -188,6 +188,8 @@ interface PrescriptionTable {
   state: PrescriptionState;
   /** The number of the newest version. */
   newestVersion: number;
+  /** Names the work that it came of, so that sending it twice makes it once; null for older ones. */
+  workId: string | null;
   createdAtMs: number;
 }
 
@@ -197,6 +199,8 @@ interface PrescriptionVersionTable {
   number: number;
   /** JSON of the prescription room's content. */
   content: string;
+  /** The interview that it was signed on; null for those before there was one. */
+  screeningId: string | null;
   reason: string;
   signedBy: string;
   signedAtMs: number;

@@ -1,8 +1,12 @@
 import { createHash } from 'node:crypto';
 import type { SessionAudio } from '../audio/sessionAudio.js';
+import { workError } from '../errors/stillcountError.js';
 import type { PrescribedProgram } from '../program/prescribed.js';
 import { makeSession } from '../session/makeSession.js';
 import type { Workshop } from '../session/workshop.js';
+
+/** Sessions of one clinic that may wait for the voice. */
+const mostWaiting = 4;
 
 /** Sessions kept ready; each holds some megabytes of encoded sound at most. */
 const mostReady = 20;
@@ -13,7 +17,7 @@ export interface Hearing {
    * Makes the audio of a program, or gives what was made before.
    *
    * @returns the key under which it can be read, only within the same clinic
-   * @throws StillcountError when the voice or the encoder fails
+   * @throws StillcountError when the voice or the encoder fails, or the clinic has many sessions waiting already
    */
   make(clinicId: string, program: PrescribedProgram): Promise<string>;
   /** The audio under a key, or undefined when it was never made, has been forgotten or is another clinic's. */
@@ -22,13 +26,30 @@ export interface Hearing {
 
 export function openHearing(workshop: Workshop): Hearing {
   const ready = new Map<string, Promise<SessionAudio>>();
+  const waiting = new Map<string, number>();
+  // One session at a time: each of them uses every processor already.
+  let last: Promise<unknown> = Promise.resolve();
+  function inTurn(clinicId: string, program: PrescribedProgram): Promise<SessionAudio> {
+    const before = waiting.get(clinicId) ?? 0;
+    if (before >= mostWaiting) {
+      throw workError({
+        message: 'the voice is still speaking other sessions',
+        hint: 'try again in a minute',
+      });
+    }
+    waiting.set(clinicId, before + 1);
+    const made = last.then(() => makeSession(program, workshop)).then(({ audio }) => audio);
+    last = made.catch(() => undefined).then(() => waiting.set(clinicId, (waiting.get(clinicId) ?? 1) - 1));
+    return made;
+  }
+
   const placeOf = (clinicId: string, key: string) => `${clinicId} ${key}`;
   return {
     async make(clinicId, program) {
       const { file: _file, catalogue: _catalogue, ...said } = program;
       const key = createHash('sha256').update(JSON.stringify(said)).digest('hex');
       const place = placeOf(clinicId, key);
-      const made = ready.get(place) ?? makeSession(program, workshop).then(({ audio }) => audio);
+      const made = ready.get(place) ?? inTurn(clinicId, program);
       // The one used last stands last, so that the first is the one to forget.
       ready.delete(place);
       ready.set(place, made);

@@ -63,8 +63,6 @@ export class Routes {
   }
 
   #send(response: Response, answer: Answer, member: MemberVisit | null): void {
-    // Health data: neither the browser nor anything between keeps a copy.
-    response.set('cache-control', 'no-store');
     if (answer.kind === 'redirect') {
       if (answer.signIn !== undefined) setCookie(response, answer.signIn, this.#service.https);
       response.redirect(303, answer.to);
@@ -124,16 +122,23 @@ function visitOf(request: Request, nowMs: number): Visit {
 /** The parts of an address that a route names. */
 export function paramsOf(request: Request): Record<string, string> {
   const params = Object.entries(request.params).flatMap(([key, value]) =>
-    typeof value === 'string' ? [[key, value]] : [],
+    typeof value === 'string' && !value.includes('\0') ? [[key, value]] : [],
   );
   return Object.fromEntries(params);
 }
 
-/** Only text and lists of text; a body of any other shape has no fields. */
+/**
+ * Only text and lists of text; a body of any other shape has no fields.
+ *
+ * @throws StillcountError kind `input` for a zero character, which no database can keep
+ */
 function textsOf(body: unknown): Fields {
   if (typeof body !== 'object' || body === null) return {};
   const fields: Record<string, string | readonly string[]> = {};
   for (const [name, value] of Object.entries(body)) {
+    if (JSON.stringify([name, value]).includes('\\u0000')) {
+      throw inputError({ message: 'a form cannot hold a zero character' });
+    }
     if (typeof value === 'string') fields[name] = value;
     else if (Array.isArray(value)) fields[name] = value.filter((item) => typeof item === 'string');
   }

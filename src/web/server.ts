@@ -27,6 +27,12 @@ export function openServer(service: Service): Server {
   app.set('trust proxy', service.https ? 1 : false);
   app.use(logRequests(service.log));
   app.use(securityHeaders(service.https));
+  app.use(service.assets.serve);
+  app.use((_request, response, next) => {
+    // Health data: neither the browser nor anything between keeps a copy of any answer, errors included.
+    response.set('cache-control', 'no-store');
+    next();
+  });
   app.use('/api/v1', apiRouter(service));
   app.use((request, response, next) => {
     const ours = comesFromOurPages({
@@ -39,7 +45,6 @@ export function openServer(service: Service): Server {
     service.log({ event: 'refused', why: 'another site' });
     response.status(403).send(messagePage(service, 403, 'This request came from another site', []));
   });
-  app.use(service.assets.serve);
   app.use(express.urlencoded({ extended: false, limit: mostBodyBytes, parameterLimit: 2_000 }));
   app.use(signInRoutes(service).router, accountRoutes(service).router);
   const rooms = [colleagueRoutes, peopleRoutes, personRoutes, screeningRoutes, prescribeRoutes];

@@ -31,6 +31,8 @@ const wordsSchema = z.strictObject({
   answers: z.record(z.enum(answerKinds), word),
   attention: z.record(z.enum(attentionKinds), z.strictObject({ why: word, does: word })),
   consents: z.record(z.enum(consentKinds), word),
+  lyingDownAndGettingUp: word,
+  unchosenSide: word,
   choices: z.record(z.string(), z.strictObject({ label: word, values: wordsByKey })),
 });
 

@@ -32,7 +32,8 @@ describe('answers and rules', () => {
       const unsure: ScreeningAnswers = { ...none(), [id]: { answer: 'unsure', details: '' } };
       const sure = findingsOf({ ...none(), ...yes(id) }, exercises, interview);
       expect(sure.length, id).toBeGreaterThan(0);
-      expect(findingsOf(unsure, exercises, interview), id).toEqual(sure);
+      const same = sure.map((finding) => ({ ...finding, answered: 'unsure' }));
+      expect(findingsOf(unsure, exercises, interview), id).toEqual(same);
     }
   });
 
@@ -47,7 +48,7 @@ describe('answers and rules', () => {
           const before = findingsOf(answers, program, interview);
           const after = findingsOf({ ...answers, ...yes(more) }, program, interview);
           for (const finding of before) expect(after).toContainEqual(finding);
-          const order = after.map(({ rule }) => measures.indexOf(rule.measure));
+          const order = after.map(({ rule }) => (rule.stop ? -1 : measures.indexOf(rule.measure)));
           expect(order).toEqual([...order].sort((a, b) => a - b));
           for (const finding of after) {
             expect(finding.exercises.length).toBeGreaterThan(0);
@@ -74,7 +75,11 @@ describe('a finding', () => {
     return found;
   };
   const settled = (finding: ReturnType<typeof find>, settlement: object) => {
-    const full = settlementSchema.parse({ exercises: [...finding.exercises], ...settlement });
+    const full = settlementSchema.parse({
+      exercises: [...finding.exercises],
+      answered: finding.answered,
+      ...settlement,
+    });
     return isSettled(finding, { [finding.rule.id]: full }, today);
   };
 
@@ -95,7 +100,15 @@ describe('a finding', () => {
     expect(settled(clearance, { clearedBy: 'Dr Fenn' })).toBe(false);
     expect(settled(clearance, { clearedOn: '2026-11-20' })).toBe(false);
     expect(settled(clearance, { ...signed, clearedOn: '2026-11-26' }), 'not before that day').toBe(false);
+    expect(settled(clearance, { ...signed, clearedOn: '2025-11-24' }), 'not for ever').toBe(false);
+    expect(settled(clearance, { ...signed, answered: 'yes: the other hip' })).toBe(false);
     expect(settled(clearance, { isArranged: true })).toBe(false);
+    for (const blank of [' ', '\u200b', '.']) {
+      expect(settled(leaveOut, { reason: blank })).toBe(false);
+      expect(settled(clearance, { ...signed, clearedBy: blank })).toBe(false);
+    }
+    const stop = find('calf-signs', 'calf-signs-first');
+    expect(settled(stop, { reason: 'She wants to', isArranged: true, ...signed }), 'never').toBe(false);
     expect(settled(leaveOut, { isArranged: true, ...signed }), 'only a reason keeps it in').toBe(false);
     expect(unsettled([change, clearance], {}, today)).toEqual([change, clearance]);
   });

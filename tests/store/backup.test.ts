@@ -38,7 +38,14 @@ async function seed(store: Store, people = 60): Promise<string> {
       const words = { name, spokenName: '', sayAs: '', birthYear: index === 0 ? null : 1940, language: 'en' };
       const rest = { zone: 'UTC', phone: '', email: '', hearingNotes: '', goals: [strange] };
       const patientId = await createPatient(db, made.clinicId, { ...words, ...rest }, nowMs);
-      const signing = { title: name, content: '{}', reason: strange, signedBy: made.clinicianId, nowMs };
+      const signing = {
+        title: name,
+        content: '{}',
+        screeningId: null,
+        reason: strange,
+        signedBy: made.clinicianId,
+        nowMs,
+      };
       await createPrescription(db, patientId, signing);
       await record(db, { ...made, patientId, action: 'patient-added', subject: patientId, atMs: nowMs });
     }

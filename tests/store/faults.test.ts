@@ -52,7 +52,14 @@ async function seed(store: Store): Promise<{ prescriptionId: string; clinicianId
       },
       now,
     );
-    const signing = { title: 'T', content: '{}', reason: 'r', signedBy: made.clinicianId, nowMs: now };
+    const signing = {
+      title: 'T',
+      content: '{}',
+      screeningId: null,
+      reason: 'r',
+      signedBy: made.clinicianId,
+      nowMs: now,
+    };
     return {
       prescriptionId: await createPrescription(db, patientId, signing),
       clinicianId: made.clinicianId,

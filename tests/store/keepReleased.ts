@@ -42,6 +42,7 @@ await store.write(async (db) => {
   const signing = {
     title: 'Morning',
     content: '{}',
+    screeningId: null,
     reason: 'first program',
     signedBy: made.clinicianId,
     nowMs,

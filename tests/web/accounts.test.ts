@@ -86,16 +86,25 @@ describe('signing in', () => {
     const secret = /name="secret" value="([A-Z2-7]{32})"/.exec(page)?.[1] ?? '';
     const totp = new TOTP({ secret });
     const codeAt = (step: number) => totp.generate({ timestamp: Date.now() + step * 30_000 });
-    expect((await bob.submit('/account/second-step', { secret, code: '000000' })).status).toBe(400);
-    expect((await bob.submit('/account/second-step', { secret, code: codeAt(-1) })).status).toBe(303);
+    const { password } = owner;
+    const setUp = (fields: Record<string, string>) =>
+      bob.submit('/account/second-step', { secret, ...fields });
+    expect((await setUp({ password, code: '000000' })).status).toBe(400);
+    expect((await setUp({ code: codeAt(-1) })).status, 'whoever sits at her open page').toBe(400);
+    expect((await setUp({ password, code: codeAt(-1) })).status).toBe(303);
+    const other = { secret: 'A'.repeat(32), password, code: codeAt(0) };
+    expect((await bob.submit('/account/second-step', other)).status, 'one is set up already').toBe(200);
     expect((await signIn(visitor())).status, 'no code').toBe(401);
     expect((await signIn(visitor(), { code: codeAt(-1) })).status, 'used in setting it up').toBe(401);
     const code = codeAt(0);
     expect((await signIn(visitor(), { code })).status).toBe(303);
     expect((await signIn(visitor(), { code })).status, 'a second time').toBe(401);
-    expect((await bob.submit('/account/no-second-step', { code: '000000' })).status).toBe(200);
+    const takeAway = (fields: Record<string, string>) => bob.submit('/account/no-second-step', fields);
+    expect((await takeAway({ password, code: '000000' })).status).toBe(400);
+    expect((await takeAway({ code: codeAt(1) })).status).toBe(400);
+    expect((await takeAway({ password, code })).status, 'a code that was used').toBe(400);
     expect((await signIn(visitor())).status, 'still on').toBe(401);
-    expect((await bob.submit('/account/no-second-step', { code: codeAt(1) })).status).toBe(303);
+    expect((await takeAway({ password, code: codeAt(1) })).status).toBe(303);
     expect((await signIn(visitor())).status).toBe(303);
   });
 

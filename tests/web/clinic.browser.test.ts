@@ -100,13 +100,19 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 180_000 }, (
     interactions += 1;
     const osteoporosis = page.getByRole('group', { name: 'Osteoporosis' });
     await osteoporosis.getByLabel('Yes').check();
+    for (const alone of await page.locator('fieldset[data-ask-alone]').all()) {
+      interactions += 1;
+      await alone.getByLabel('No', { exact: true }).check();
+    }
     await press('No to all that are open');
     await press('Save the screening');
     await look('person');
     await follow('Prescribe a program');
     await press('Use it');
-    interactions += 1;
-    await page.getByLabel('Arranged like this').first().check();
+    for (const shown of await page.getByLabel('I have shown this').all()) {
+      interactions += 1;
+      await shown.check();
+    }
     await look('prescribe');
     const hold = page.getByLabel('Hold, s').first();
     await redrawn(async () => fill('Hold, s', '6'));

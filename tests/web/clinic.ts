@@ -78,7 +78,10 @@ export async function addPerson(visitor: Visitor, fields: Record<string, string>
 export async function screen(visitor: Visitor, patientPath: string, yes: readonly string[]): Promise<void> {
   const page = await (await visitor.get(`${patientPath}/screening`)).text();
   const ids = [...page.matchAll(/name="answers\.([\w-]+)\.details"/g)].map(([, id]) => id ?? '');
-  const answers = ids.map((id) => [`answers.${id}.answer`, yes.includes(id) ? 'yes' : 'no']);
+  const answers = ids.flatMap((id) => [
+    [`answers.${id}.answer`, yes.includes(id) ? 'yes' : 'no'],
+    [`answers.${id}.details`, yes.includes(id) ? 'since spring' : ''],
+  ]);
   const saved = await visitor.submit(`${patientPath}/screening`, Object.fromEntries(answers));
   if (saved.headers.get('location') !== patientPath) throw new Error('the screening could not be saved');
 }

@@ -34,7 +34,7 @@ describe('the demo clinic', () => {
     expect((await visitor.post('/sign-in', { ...first.demo })).status, 'the last password').toBe(401);
     expect((await visitor.post('/sign-in', { ...service.demo })).status).toBe(303);
     const home = await (await visitor.get('/')).text();
-    expect(home.match(/<strong>Ottilie Brand<\/strong>: Screened again/g)).toHaveLength(1);
+    expect(home.match(/<strong>Ottilie Brand<\/strong>: Program paused/g)).toHaveLength(1);
     for (const name of ['Rosa Lind', 'Emil Tarn', 'Ines Moor', 'Karl Wend', 'Jonas Perl', 'Leo Hask'])
       expect(home).toContain(name);
     const rosa = /<a href="(\/patients\/[\w-]+)">Rosa Lind/.exec(home)?.[1] ?? '';

@@ -58,14 +58,25 @@ describe('the prescribing form', () => {
 
   it('keeps a settlement once something is written for it, with the exercises that it covers', () => {
     const settlements = (fields: Record<string, string>) => contentFromForm(fields).settlements;
-    const shown = { 'settlements.rule.exercises': 'a b' };
+    const shown = {
+      'settlements.rule.exercises': 'a b',
+      'settlements.rule.answered': 'yes: left',
+      'settlements.rule.nowExercises': 'a b c',
+      'settlements.rule.nowAnswered': 'yes: right',
+    };
     expect(settlements(shown), 'shown, and nothing written').toEqual({});
     expect(settlements({ ...shown, 'settlements.rule.isArranged': 'yes' })).toEqual({
-      rule: { exercises: ['a', 'b'], isArranged: true },
+      rule: { exercises: ['a', 'b'], answered: 'yes: left', isArranged: true },
     });
     const cleared = { 'settlements.rule.clearedBy': 'Dr Fenn', 'settlements.rule.clearedOn': '2026-11-20' };
-    expect(settlements({ ...shown, ...cleared, 'settlements.rule.also': 'c' })).toEqual({
-      rule: { exercises: ['a', 'b', 'c'], isArranged: false, clearedBy: 'Dr Fenn', clearedOn: '2026-11-20' },
+    expect(settlements({ ...shown, ...cleared, 'settlements.rule.also': 'yes' })).toEqual({
+      rule: {
+        exercises: ['a', 'b', 'c'],
+        answered: 'yes: right',
+        isArranged: false,
+        clearedBy: 'Dr Fenn',
+        clearedOn: '2026-11-20',
+      },
     });
   });
 

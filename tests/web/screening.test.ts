@@ -27,8 +27,11 @@ describe('a screening', () => {
     expect(page).toContain('New severe back pain: please answer this');
     expect(page).not.toContain('Osteoporosis: please answer this');
     expect(page).toContain('value="Hip T −2.8"');
+    const asked = page.match(/data-ask-alone/g)?.length ?? 0;
+    const askedTogether = (page.match(/<fieldset/g)?.length ?? 0) - asked;
+    expect(asked, 'what cannot wait is asked by itself').toBe(5);
     const filled = await text(await ada.submit(`${path}/screening`, { ...half, do: 'rest-no' }));
-    expect(filled.match(/value="no" checked/g)).toHaveLength(20);
+    expect(filled.match(/value="no" checked/g)).toHaveLength(askedTogether - 1);
     expect(filled.match(/value="yes" checked/g)).toHaveLength(1);
     const unknown = { ...half, 'answers.horoscope.answer': 'yes' };
     expect(await text(await ada.submit(`${path}/screening`, unknown))).toContain('there is no such question');
@@ -47,7 +50,7 @@ describe('a screening', () => {
 
   it('shows each conflict where it arises and stands against signing until all are settled', async () => {
     const path = await newPerson('Olga Bend');
-    await screen(ada, path, ['osteoporosis', 'spinal-fracture']);
+    await screen(ada, path, ['osteoporosis', 'spinal-fracture', 'old-spinal-fracture']);
     expect(await text(await ada.get(path))).toContain('Height lost since the last visit');
     await begin(path);
     const added = await ada.post(`${path}/prescribe`, {
@@ -97,7 +100,7 @@ describe('a screening', () => {
     const grown = await formOf(more);
     expect(grown[`${rule}.exercises`], 'only what was settled').toBe('arm-reach');
     expect((await sign(path, grown)).status).toBe(400);
-    expect((await sign(path, { ...grown, [`${rule}.also`]: 'stick-raise' })).status).toBe(303);
+    expect((await sign(path, { ...grown, [`${rule}.also`]: 'yes' })).status).toBe(303);
   });
 
   it('that allows something only on a later day does not allow it yet', async () => {
@@ -114,6 +117,84 @@ describe('a screening', () => {
   });
 });
 
+describe('a precaution that cannot wait', () => {
+  it('pauses what runs, lets nothing be signed or resumed, whatever is written', async () => {
+    const path = await newPerson('Vera Stops');
+    await screen(ada, path, []);
+    const program = (await sign(path, await begin(path))).headers.get('location') ?? '';
+    await screen(ada, path, ['calf-signs']);
+    const page = await text(await ada.get(program));
+    expect(page).toMatch(/Paused by Ada Brandt on .* Hot, swollen or painful calf/);
+    const form = await formOf(await ada.get(`${program}/change`));
+    const reason = { 'settlements.calf-signs-first.reason': 'She wants to', reason: 'x', do: 'sign' };
+    const refused = await ada.post(`${program}/change`, { ...form, ...reason });
+    expect(refused.status).toBe(400);
+    expect(await text(refused)).toContain('this stops every program: To a doctor today');
+    const resumed = await ada.submit(`${program}/state`, { state: 'active', reason: 'It is better' });
+    expect(resumed.status).toBe(400);
+    expect(await text(resumed)).toContain('precautions are still open');
+    await screen(ada, path, []);
+    expect((await ada.submit(`${program}/state`, { state: 'active', reason: 'Ruled out' })).status).toBe(303);
+  });
+
+  it('settled for one answer is open again for another', async () => {
+    const path = await newPerson('Uta Changes');
+    await screen(ada, path, ['implanted-device']);
+    const rule = 'settlements.implanted-device-reach';
+    const cleared = { [`${rule}.clearedBy`]: 'Heart clinic', [`${rule}.clearedOn`]: '2026-11-02' };
+    const signed = await sign(path, { ...(await begin(path)), ...cleared });
+    const program = signed.headers.get('location') ?? '';
+    const answers = await formOf(await ada.get(`${path}/screening`));
+    const ids = Object.keys(answers).flatMap((name) => /^answers\.([\w-]+)\.details$/.exec(name)?.[1] ?? []);
+    const again = Object.fromEntries(ids.map((id) => [`answers.${id}.answer`, 'no']));
+    const newer = {
+      'answers.implanted-device.answer': 'yes',
+      'answers.implanted-device.details': 'changed last week',
+    };
+    expect((await ada.submit(`${path}/screening`, { ...again, ...newer })).status).toBe(303);
+    expect(await text(await ada.get(program))).toContain('Open precautions for this program: 1');
+    const form = await formOf(await ada.get(`${program}/change`));
+    const attempt = { ...form, reason: 'As before', do: 'sign' };
+    expect((await ada.post(`${program}/change`, attempt)).status).toBe(400);
+    const still = await ada.post(`${program}/change`, { ...attempt, [`${rule}.also`]: 'yes' });
+    expect(still.status).toBe(303);
+  });
+
+  it('asks for details where a yes means little without them', async () => {
+    const path = await newPerson('Wilma Details');
+    const page = await formOf(await ada.get(`${path}/screening`));
+    const ids = Object.keys(page).flatMap((name) => /^answers\.([\w-]+)\.details$/.exec(name)?.[1] ?? []);
+    const no = Object.fromEntries(ids.map((id) => [`answers.${id}.answer`, 'no']));
+    const refused = await ada.submit(`${path}/screening`, { ...no, 'answers.hip-operation.answer': 'yes' });
+    expect(refused.status).toBe(400);
+    expect(await text(refused)).toContain('Hip operation or hip fracture: please write when it was');
+  });
+});
+
+describe('new work', () => {
+  it('sent twice is signed once', async () => {
+    const path = await newPerson('Paula Twice');
+    await screen(ada, path, []);
+    const form = await begin(path);
+    const places = await Promise.all([sign(path, form), sign(path, form), sign(path, form)]);
+    const locations = new Set(places.map((answer) => answer.headers.get('location')));
+    expect([...locations]).toEqual([expect.stringMatching(/^\/prescriptions\//)]);
+    expect((await text(await ada.get(path))).match(/<h3><a href="\/prescriptions/g)).toHaveLength(1);
+  });
+
+  it('that begins with a side asks for this person’s', async () => {
+    const path = await newPerson('Karla Side');
+    await screen(ada, path, []);
+    const form = await begin(path, 'after-joint-replacement');
+    const sides = Object.keys(form).filter((name) => form[name] === 'choose');
+    expect(sides.length).toBeGreaterThan(0);
+    const refused = await sign(path, form);
+    expect(refused.status).toBe(400);
+    const chosen = Object.fromEntries(sides.map((name) => [name, 'left']));
+    expect((await sign(path, { ...form, ...chosen })).status).toBe(303);
+  });
+});
+
 describe('the list of who needs her', () => {
   it('follows a person from the first visit to a second screening', async () => {
     const path = await newPerson('Zoe Waits');
@@ -127,9 +208,10 @@ describe('the list of who needs her', () => {
     const program = (await sign(path, form)).headers.get('location') ?? '';
     expect(await line()).toBeUndefined();
     expect(await home(), 'signed work is no draft').not.toContain('Program for Zoe Waits');
-    await screen(ada, path, ['calf-signs']);
+    await screen(ada, path, ['fall-risk']);
     expect(await line()).toBe('Screened again since the program was signed');
-    await ada.submit(`${program}/state`, { state: 'paused', reason: 'Calf to be looked at' });
+    expect(await text(await ada.get(program))).toContain('It goes on until you change it');
+    await ada.submit(`${program}/state`, { state: 'paused', reason: 'To be looked at' });
     expect(await line()).toBe('Program paused');
     await ada.submit(`${program}/state`, { state: 'ended', reason: 'Another clinic' });
     expect(await line()).toBeUndefined();

@@ -34,7 +34,7 @@ describe('requests that are not hers', () => {
     expect((await ada.post('/patients/new', fields, origin)).status).toBe(403);
     const noToken = await ada.post('/patients/new', { ...fields, formToken: 'guessed' });
     expect(noToken.status).toBe(400);
-    expect(await (await ada.get('/?q=intruder')).text()).toContain('Nobody of that name');
+    expect(await (await ada.submit('/', { q: 'intruder' })).text()).toContain('Nobody of that name');
   });
 
   it('for the people of another clinic find nothing, whatever they ask', async () => {

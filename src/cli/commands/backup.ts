@@ -2,6 +2,7 @@ import type { Command } from 'commander';
 import { readSettings } from '../../session/settings.js';
 import { backUp, restore } from '../../store/backup.js';
 import { storeSettings } from '../../store/settings.js';
+import { keepToOwner } from '../keepToOwner.js';
 
 /** `stillcount backup FILE` and `stillcount restore FILE`. */
 export function addBackupCommands(command: Command): void {
@@ -11,6 +12,7 @@ export function addBackupCommands(command: Command): void {
     .argument('<file>', 'where to write it')
     .description("Writes everything that the clinic's service keeps into one file, also while it runs.")
     .action(async (file: string) => {
+      keepToOwner();
       const rows = await backUp(settings(), file);
       process.stdout.write(`${file}: ${rows} rows, written and read back.\n`);
     });
@@ -19,6 +21,7 @@ export function addBackupCommands(command: Command): void {
     .argument('<file>', 'a file that backup wrote')
     .description('Puts a backup into a database that holds nothing yet.')
     .action(async (file: string) => {
+      keepToOwner();
       const rows = await restore(file, settings());
       process.stdout.write(`${rows} rows restored. Everyone signs in anew.\n`);
     });

@@ -1,6 +1,7 @@
 import type { Command } from 'commander';
 import { logToStderr } from '../../web/log.js';
 import { startService } from '../../web/startService.js';
+import { keepToOwner } from '../keepToOwner.js';
 
 /** `stillcount serve`: the clinic's web service, until it is interrupted. */
 export function addServeCommand(command: Command): void {
@@ -11,6 +12,7 @@ export function addServeCommand(command: Command): void {
     )
     .option('--demo', 'serves an invented clinic with eight weeks of history, made anew each time')
     .action(async ({ demo }: { demo?: true }) => {
+      keepToOwner();
       const service = await startService(process.env, logToStderr, demo === true);
       process.stdout.write(`Stillcount answers at ${service.address}\n`);
       if (service.firstLink !== null) {

@@ -81,6 +81,9 @@ export async function screening(db: Kysely<unknown>, kind: DatabaseKind): Promis
   await sql`insert into "attention" ("clinicId", "patientId", "kind", "subject", "sinceMs")
     select "clinicId", "id", 'to-screen', "id", "createdAtMs" from "patient"`.execute(db);
   await schema.alterTable('auditEntry').addColumn('accessKeyId', 'text').execute();
+  await schema.alterTable('prescription').addColumn('workId', 'text').execute();
+  await schema.createIndex('prescriptionOfWork').on('prescription').column('workId').unique().execute();
+  await schema.alterTable('prescriptionVersion').addColumn('screeningId', 'text').execute();
   await schema
     .createIndex('prescriptionByState')
     .on('prescription')

@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { inputError } from '../../errors/stillcountError.js';
 import { addCaregiver, caregiversOf, endCaregiver, recordConsent } from '../../store/caregivers.js';
+import { lockPatient } from '../../store/patients.js';
 import { consentKinds } from '../../store/schema.js';
 import { line, text } from '../forms/values.js';
 import { notFound } from '../refusals.js';
@@ -79,6 +80,7 @@ export async function noteConsent(
   }
   await store.write(async (db) => {
     await ownPatient(db, actor, patientId);
+    await lockPatient(db, patientId);
     const caregivers = await caregiversOf(db, patientId);
     const isKnown = caregivers.some(({ id }) => id === consent.caregiverId);
     if (isAboutCaregiver ? !isKnown : consent.caregiverId !== null) {

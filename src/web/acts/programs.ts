@@ -1,30 +1,33 @@
+import { z } from 'zod';
 import { inputError } from '../../errors/stillcountError.js';
 import { endClinicProgram, keepClinicProgram } from '../../store/clinicPrograms.js';
 import { changeState, versionsOf } from '../../store/prescriptions.js';
 import type { PrescriptionState } from '../../store/schema.js';
-import { withoutPerson } from '../prescribing/starters.js';
-import { notFound } from '../refusals.js';
+import { parsedForm, reasonSchema } from '../forms/values.js';
+import { starterNotes, withoutPerson } from '../prescribing/starters.js';
+import { notAllowed, notFound } from '../refusals.js';
 import type { Service } from '../service.js';
 import { type Actor, note, requireMayWrite } from './actor.js';
 import type { OwnPrescription } from './records.js';
+import { openCountOf } from './screening.js';
 
 /**
  * Pauses, resumes or ends a program.
  *
- * @throws Refusal for somebody who may only read; StillcountError kind `input` without a reason, or when the program
- *   is in that state already or has ended
+ * @throws Refusal for somebody who may only read, or another program that would resume; StillcountError kind `input`
+ *   without a reason, when the program is in that state already or has ended, or resuming while a precaution is open
  */
 export async function moveTo(
-  { store }: Service,
+  service: Service,
   actor: Actor,
   { prescription, patient }: OwnPrescription,
   { state, reason }: { state: PrescriptionState; reason: string },
 ): Promise<void> {
   requireMayWrite(actor);
-  if (reason === '')
-    throw inputError({ path: 'reason', message: 'please write one sentence for the record' });
+  parsedForm(z.object({ reason: reasonSchema }), { reason });
   const step = { prescriptionId: prescription.id, state, clinicianId: actor.clinician.id, reason };
-  await store.write(async (db) => {
+  if (state === 'active') await requireNothingOpen(service, actor, prescription);
+  await service.store.write(async (db) => {
     if (!(await changeState(db, { ...step, nowMs: actor.nowMs }))) {
       const found = prescription.state;
       throw inputError({
@@ -38,24 +41,40 @@ export async function moveTo(
   });
 }
 
+async function requireNothingOpen(
+  service: Service,
+  actor: Actor,
+  prescription: OwnPrescription['prescription'],
+): Promise<void> {
+  if (actor.accessKeyId !== null) throw notAllowed('Only a clinician resumes a program, on its page');
+  const open = await openCountOf(service, actor, prescription);
+  if (open === null) return;
+  throw inputError({
+    path: 'state',
+    message: 'precautions are still open; settle them in a new version first, then resume',
+    found: `${open} open`,
+  });
+}
+
 /**
  * Keeps the newest version of a prescription, without anything about the person, among the clinic's own programs.
  *
  * @throws Refusal for somebody who may only read
  */
 export async function keepAsOwn(
-  { store }: Service,
+  { store, workshop }: Service,
   actor: Actor,
-  { prescription }: OwnPrescription,
+  { prescription, patient }: OwnPrescription,
   title: string,
 ): Promise<string> {
   requireMayWrite(actor);
+  const houseNotes = await starterNotes(workshop);
   const { clinicId, id: clinicianId } = actor.clinician;
   return store.write(async (db) => {
     const [newest] = await versionsOf(db, prescription.id);
-    const content = JSON.stringify(withoutPerson(JSON.parse(newest?.content ?? 'null'), title));
+    const content = JSON.stringify(withoutPerson(JSON.parse(newest?.content ?? 'null'), title, houseNotes));
     const id = await keepClinicProgram(db, { clinicId, clinicianId, title, content, nowMs: actor.nowMs });
-    await note(db, actor, { patientId: null, subject: id, action: 'program-kept' });
+    await note(db, actor, { patientId: patient.id, subject: prescription.id, action: 'program-kept' });
     return id;
   });
 }

@@ -1,3 +1,4 @@
+import { hasOpened } from '../../store/audit.js';
 import type { Db } from '../../store/openStore.js';
 import { type Patient, patientById } from '../../store/patients.js';
 import { type Prescription, prescriptionById } from '../../store/prescriptions.js';
@@ -21,9 +22,13 @@ export function readPatient({ store }: Service, actor: Actor, id: string): Promi
   });
 }
 
-/** The same while work on an open page goes on: that the record was read is on the trail already. */
-export function patientAtWork({ store }: Service, actor: Actor, id: string): Promise<Patient> {
-  return store.read((db) => ownPatient(db, actor, id));
+/**
+ * The same while work on a page goes on that was opened at most half a day ago: that the record was read is on the
+ * trail already. Otherwise it is written down now.
+ */
+export async function patientAtWork(service: Service, actor: Actor, id: string): Promise<Patient> {
+  const patient = await service.store.read((db) => ownPatient(db, actor, id));
+  return (await isOpen(service, actor, id)) ? patient : readPatient(service, actor, id);
 }
 
 /**
@@ -39,9 +44,21 @@ export function readPrescriptionOf({ store }: Service, actor: Actor, id: string)
   });
 }
 
-/** The same while work on an open page goes on: that it was read is on the trail already. */
-export function prescriptionAtWork({ store }: Service, actor: Actor, id: string): Promise<OwnPrescription> {
-  return store.read((db) => ownPrescription(db, actor, id));
+/** The same while work on a page goes on, as for {@link patientAtWork}. */
+export async function prescriptionAtWork(
+  service: Service,
+  actor: Actor,
+  id: string,
+): Promise<OwnPrescription> {
+  const found = await service.store.read((db) => ownPrescription(db, actor, id));
+  return (await isOpen(service, actor, found.patient.id)) ? found : readPrescriptionOf(service, actor, id);
+}
+
+const openForMs = 12 * 60 * 60_000;
+
+function isOpen({ store }: Service, { clinician, nowMs }: Actor, patientId: string): Promise<boolean> {
+  const reader = { clinicianId: clinician.id, patientId, sinceMs: nowMs - openForMs };
+  return store.read((db) => hasOpened(db, reader));
 }
 
 /** @throws Refusal when the clinic has no such person */

@@ -1,7 +1,15 @@
 import { inputError } from '../../errors/stillcountError.js';
-import { type ScreeningAnswers, screeningAnswersSchema, unanswered } from '../../screening/answers.js';
+import {
+  precautionsOf,
+  type ScreeningAnswers,
+  screeningAnswersSchema,
+  unanswered,
+  untold,
+} from '../../screening/answers.js';
+import type { Workshop } from '../../session/workshop.js';
 import type { Db } from '../../store/openStore.js';
-import { type Prescription, versionsOf } from '../../store/prescriptions.js';
+import { lockPatient } from '../../store/patients.js';
+import { changeState, type Prescription, prescriptionsOf, versionsOf } from '../../store/prescriptions.js';
 import { addScreening, newestScreening } from '../../store/screenings.js';
 import { openFindings } from '../prescribing/findings.js';
 import type { Service } from '../service.js';
@@ -16,6 +24,19 @@ export async function screeningOf(db: Db, patientId: string): Promise<TakenScree
   const newest = await newestScreening(db, patientId);
   if (newest === null) return null;
   return { ...newest, answers: screeningAnswersSchema.parse(JSON.parse(newest.answers)) };
+}
+
+/** An interview holds for this long; then everything is asked again before something is signed (our choice). */
+const holdsForMs = 90 * 24 * 60 * 60_000;
+
+/** The names of questions that are open before anything can be signed: all of them when it was too long ago. */
+export function openQuestions(
+  { answers, atMs }: Pick<TakenScreening, 'answers' | 'atMs'>,
+  { interview }: Pick<Workshop, 'interview'>,
+  nowMs: number,
+): string[] {
+  const open = nowMs - atMs > holdsForMs ? interview.precautions : unanswered(answers, interview);
+  return open.map(({ name }) => name);
 }
 
 /**
@@ -37,7 +58,8 @@ export async function openCountOf(
 }
 
 /**
- * Adds an interview to a person's record; earlier ones stay.
+ * Adds an interview to a person's record; earlier ones stay. A precaution that stops everything pauses the programs
+ * that run.
  *
  * @throws Refusal for somebody who may only read, or when there is no such person; StillcountError kind `input`
  *   when a question is open or unknown
@@ -54,6 +76,10 @@ export async function takeScreening(
       path: `answers.${id}`,
       message: `${name}: please answer this`,
     })),
+    ...untold(answers, workshop.interview).map(({ id, name }) => ({
+      path: `answers.${id}.details`,
+      message: `${name}: please write when it was, which side, and what is allowed`,
+    })),
     ...Object.keys(answers)
       .filter((id) => !known.includes(id))
       .map((id) => ({ path: `answers.${id}`, message: 'there is no such question' })),
@@ -61,9 +87,24 @@ export async function takeScreening(
   if (problems.length > 0) throw inputError(problems);
   return store.write(async (db) => {
     await ownPatient(db, actor, patientId);
+    await lockPatient(db, patientId);
     const taken = { patientId, answers: JSON.stringify(answers), clinicianId: actor.clinician.id };
     const id = await addScreening(db, { ...taken, nowMs: actor.nowMs });
     await note(db, actor, { patientId, subject: id, action: 'patient-screened' });
+    const [stop] = precautionsOf(answers, workshop.interview).filter(({ rules }) =>
+      rules.some((rule) => rule.stop),
+    );
+    if (stop !== undefined) await pauseAll(db, actor, patientId, stop.name);
     return id;
   });
+}
+
+/** What goes to a doctor first goes before every program that runs. */
+async function pauseAll(db: Db, actor: Actor, patientId: string, reason: string): Promise<void> {
+  const { clinicId, id: clinicianId } = actor.clinician;
+  for (const { id: prescriptionId, state } of await prescriptionsOf(db, clinicId, patientId)) {
+    if (state !== 'active') continue;
+    await changeState(db, { prescriptionId, state: 'paused', clinicianId, reason, nowMs: actor.nowMs });
+    await note(db, actor, { patientId, subject: prescriptionId, action: 'prescription-paused' });
+  }
 }

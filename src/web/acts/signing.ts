@@ -1,14 +1,15 @@
 import { inputError, type Problem, StillcountError } from '../../errors/stillcountError.js';
 import { type ReadPrescription, readPrescription } from '../../prescription/content.js';
 import { type Difference, differences } from '../../prescription/differences.js';
-import { unanswered } from '../../screening/answers.js';
 import { unsettled } from '../../screening/settlements.js';
 import { dropDraft } from '../../store/drafts.js';
+import { lockPatient } from '../../store/patients.js';
 import { createPrescription, signVersion, versionsOf } from '../../store/prescriptions.js';
+import { reasonSchema } from '../forms/values.js';
 import { programFindings } from '../prescribing/findings.js';
 import type { Service } from '../service.js';
 import { type Actor, dayOf, note, requireMayWrite } from './actor.js';
-import { screeningOf, type TakenScreening } from './screening.js';
+import { openQuestions, screeningOf, type TakenScreening } from './screening.js';
 import { draftPlace, type Work } from './work.js';
 
 /** A newer version that was signed while the work went on. */
@@ -42,22 +43,23 @@ export async function sign(service: Service, actor: Actor, work: Work, reason: s
   const { prescriptionId, patient } = work;
   const signing = {
     title: read.program.title,
-    content: JSON.stringify({ ...work.content, screeningId: screening.id }),
+    content: JSON.stringify(work.content),
+    screeningId: screening.id,
     reason,
     signedBy: actor.clinician.id,
     nowMs: actor.nowMs,
   };
   const signed = await store.write(async (db) => {
+    await lockPatient(db, patient.id);
     if ((await screeningOf(db, patient.id))?.id !== screening.id) {
       throw inputError({ message: 'somebody has screened this person meanwhile', hint: 'look again' });
     }
     const made =
       prescriptionId === null
-        ? { id: await createPrescription(db, patient.id, signing), number: 1 }
+        ? { id: await createPrescription(db, patient.id, signing, work.workId), number: 1 }
         : { id: prescriptionId, number: await signVersion(db, prescriptionId, work.basedOn, signing) };
     if (made.number === null) return null;
-    // Another program signs its own work; what she has begun on the page is left alone.
-    if (actor.accessKeyId === null) await dropDraft(db, draftPlace(actor, work));
+    await dropDraft(db, draftPlace(actor, work));
     await note(db, actor, { patientId: patient.id, subject: made.id, action: 'prescription-signed' });
     return { kind: 'signed', prescriptionId: made.id, number: made.number } as const;
   });
@@ -79,7 +81,7 @@ function standingAgainst(
   if (screening === null) {
     return [{ path: 'screening', message: 'this person has not been screened yet' }];
   }
-  const open = unanswered(screening.answers, workshop.interview);
+  const open = openQuestions(screening, workshop, actor.nowMs);
   const today = dayOf(actor);
   const findings = unsettled(
     programFindings(work.content, screening.answers, workshop),
@@ -87,12 +89,14 @@ function standingAgainst(
     today,
   );
   return [
-    ...open.map(({ name }) => ({ path: 'screening', message: `${name}: this has not been asked yet` })),
+    ...open.map((name) => ({ path: 'screening', message: `${name}: not asked yet, or too long ago` })),
     ...findings.map(({ precaution, rule }) => ({
       path: precaution.name,
-      message: `not settled yet: ${rule.how}`,
+      message: rule.stop ? `this stops every program: ${rule.how}` : `not settled yet: ${rule.how}`,
     })),
-    ...(reason === '' ? [{ path: 'why', message: 'please write one sentence for the record' }] : []),
+    ...(reasonSchema.safeParse(reason).success
+      ? []
+      : [{ path: 'why', message: 'please write one sentence for the record, up to 500 characters' }]),
   ];
 }
 

@@ -1,9 +1,12 @@
+import { randomUUID } from 'node:crypto';
+import { z } from 'zod';
 import { inputError } from '../../errors/stillcountError.js';
 import { type DraftPlace, draftAt, keepDraft } from '../../store/drafts.js';
 import type { Patient } from '../../store/patients.js';
 import { versionsOf } from '../../store/prescriptions.js';
 import { field } from '../forms/fields.js';
 import { applyListAction, contentFromForm } from '../forms/programForm.js';
+import { wholeNumber } from '../forms/values.js';
 import type { Content } from '../prescribing/findings.js';
 import { starterContent } from '../prescribing/starters.js';
 import type { MemberVisit } from '../routing.js';
@@ -14,7 +17,12 @@ import { patientAtWork, prescriptionAtWork, readPatient, readPrescriptionOf } fr
 /** Whose program is being worked on; `prescriptionId` is null for a new one. */
 export type Subject = { patient: Patient; prescriptionId: string | null };
 /** What is being worked on. `basedOn` is the version that it began with, 0 for a new prescription. */
-export type Work = Subject & { basedOn: number; content: Content };
+export type Work = Subject & {
+  basedOn: number;
+  content: Content;
+  /** Names new work, so that sending it twice signs it once; null for a next version, which its number names. */
+  workId: string | null;
+};
 
 const mostContentCharacters = 200_000;
 
@@ -31,20 +39,22 @@ export function draftPlace({ clinician }: Actor, { patient, prescriptionId }: Su
 export async function begun(service: Service, visit: MemberVisit, isNew: boolean): Promise<Work> {
   const { store } = service;
   const subject = await subjectOf(service, visit, isNew, true);
+  const workId = isNew ? randomUUID() : null;
   const draft = await store.read((db) => draftAt(db, draftPlace(visit, subject)));
   if (draft !== null) {
-    return { ...subject, basedOn: draft.basedOnNumber, content: JSON.parse(draft.content) };
+    return { ...subject, workId, basedOn: draft.basedOnNumber, content: JSON.parse(draft.content) };
   }
   const { prescriptionId, patient } = subject;
   const versions = prescriptionId === null ? [] : await store.read((db) => versionsOf(db, prescriptionId));
   const [newest] = versions;
   if (newest !== undefined) {
-    return { ...subject, basedOn: newest.number, content: JSON.parse(newest.content) };
+    return { ...subject, workId, basedOn: newest.number, content: JSON.parse(newest.content) };
   }
   const program = { format: 'stillcount-program/1', title: 'Home program', listener: listenerOf(patient) };
   const format = 'stillcount-prescription/1';
   return {
     ...subject,
+    workId,
     basedOn: 0,
     content: { format, timesADay: 1, daysAWeek: 7, program: { ...program, exercises: [] } },
   };
@@ -72,11 +82,13 @@ export async function sent(service: Service, visit: MemberVisit, isNew: boolean)
       allowed: `${mostContentCharacters} characters`,
     });
   }
-  const basedOn = Number(field(visit.fields, 'basedOn')) || 0;
+  const basedOn = wholeNumber(field(visit.fields, 'basedOn'));
+  const named = z.uuid().safeParse(field(visit.fields, 'workId'));
+  const workId = isNew ? (named.success ? named.data : randomUUID()) : null;
   const draft = { content: text, basedOnNumber: basedOn, updatedAtMs: visit.nowMs };
   await service.store.write((db) => keepDraft(db, draftPlace(visit, subject), draft));
   // Through text and back, so that what is shown is what is kept.
-  return { ...subject, basedOn, content: JSON.parse(text) };
+  return { ...subject, workId, basedOn, content: JSON.parse(text) };
 }
 
 /** @param opens whether the page is being opened, which goes on the trail, or worked on */

@@ -1,7 +1,6 @@
 import { z } from 'zod';
 import { screeningAnswersSchema } from '../../screening/answers.js';
 import { measures } from '../../screening/interview.js';
-import { settlementsSchema } from '../../screening/settlements.js';
 import { attentionKinds, prescriptionStates } from '../../store/schema.js';
 import { consentSchema } from '../acts/care.js';
 import { personSchema } from '../acts/people.js';
@@ -83,7 +82,9 @@ export const prescription = z.object({
     z.object({ state: z.enum(prescriptionStates), reason: z.string(), atMs, clinicianName: z.string() }),
   ),
 });
-export const signed = z.object({ prescriptionId: id, number: z.int() });
+export const handedIn = z.object({
+  signAt: z.string().describe('The page on which it is looked at and signed.'),
+});
 
 export const preview = z.object({
   durationMs: z.int(),
@@ -153,4 +154,3 @@ export const problems = z.object({
     }),
   ),
 });
-export const settlements = settlementsSchema;

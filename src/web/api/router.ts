@@ -36,7 +36,6 @@ export function apiRouter(service: Service): Router {
   for (const each of endpoints) {
     const path = each.path.replace(/\{(\w+)\}/g, ':$1');
     router[each.method](path, async (request, response) => {
-      response.set('cache-control', 'no-store');
       const actor = await actorOf(request, service);
       const answer = await each.handle({
         service,

@@ -1,13 +1,19 @@
 import { RateLimiterMemory } from 'rate-limiter-flexible';
+import { hashToken } from './tokens.js';
 
 const windowSeconds = 15 * 60;
 const mostTriesAnAccount = 10;
 const mostTriesAPlace = 40;
 
-/** How often a sign-in may be tried (OWASP Authentication Cheat Sheet, from memory: throttle by account, and by origin more widely). */
+/** How often a secret may be tried (OWASP Authentication Cheat Sheet, from memory: throttle by account, and by origin more widely). */
 export type SignInLimits = {
-  /** Counts a try. @returns whether it may go on */
-  mayTry(account: string, place: string): Promise<boolean>;
+  /**
+   * Counts a try, of a password, a code or a link.
+   *
+   * @param account whose secret it is; null for a link, which has no account yet
+   * @returns whether it may go on
+   */
+  mayTry(account: string | null, place: string): Promise<boolean>;
   /** After a success the account's tries no longer count. */
   forget(account: string): Promise<void>;
 };
@@ -15,15 +21,25 @@ export type SignInLimits = {
 export function openSignInLimits(): SignInLimits {
   const accounts = new RateLimiterMemory({ points: mostTriesAnAccount, duration: windowSeconds });
   const places = new RateLimiterMemory({ points: mostTriesAPlace, duration: windowSeconds });
+  // Of one size whatever was sent, and kept only for places that are not used up: memory stays small.
+  const keyOf = (account: string) => hashToken(account.toLowerCase());
+  const isAllowed = async (limiter: RateLimiterMemory, key: string) => {
+    try {
+      await limiter.consume(key);
+      return true;
+    } catch (usedUp) {
+      // A limiter that is used up rejects with its state, which is no error.
+      if (usedUp instanceof Error) throw usedUp;
+      return false;
+    }
+  };
   return {
     async mayTry(account, place) {
-      const tries = [accounts.consume(account.toLowerCase()), places.consume(place)];
-      // A limiter that is used up rejects with its state.
-      const results = await Promise.allSettled(tries);
-      return results.every(({ status }) => status === 'fulfilled');
+      if (!(await isAllowed(places, place))) return false;
+      return account === null || isAllowed(accounts, keyOf(account));
     },
     async forget(account) {
-      await accounts.delete(account.toLowerCase());
+      await accounts.delete(keyOf(account));
     },
   };
 }

@@ -2,8 +2,11 @@
 export function startScreening(form: HTMLFormElement, button: HTMLButtonElement): void {
   button.addEventListener('click', (event) => {
     event.preventDefault();
-    const radios = [...form.querySelectorAll<HTMLInputElement>('input[type=radio]')];
-    const answered = new Set(radios.filter(({ checked }) => checked).map(({ name }) => name));
-    for (const radio of radios) if (radio.value === 'no' && !answered.has(radio.name)) radio.checked = true;
+    // What cannot wait is asked by itself.
+    const together = [
+      ...form.querySelectorAll<HTMLInputElement>('fieldset:not([data-ask-alone]) input[type=radio]'),
+    ];
+    const answered = new Set(together.filter(({ checked }) => checked).map(({ name }) => name));
+    for (const radio of together) if (radio.value === 'no' && !answered.has(radio.name)) radio.checked = true;
   });
 }

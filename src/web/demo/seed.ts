@@ -13,7 +13,7 @@ import { hashPassword } from '../auth/passwords.js';
 import { hashToken, newToken } from '../auth/tokens.js';
 import { isoDay } from '../forms/words.js';
 import { type Content, programFindings } from '../prescribing/findings.js';
-import { looseProgram } from '../prescribing/looseProgram.js';
+import { looseProgram, unchosenSide } from '../prescribing/looseProgram.js';
 import { starterContent } from '../prescribing/starters.js';
 import type { Service } from '../service.js';
 import { demoClinic, type Happening, type Story, stories } from './story.js';
@@ -130,6 +130,7 @@ async function signNext(service: Service, actor: Actor, patientId: string, what:
   const settlements = settled(findings, isoDay(actor.nowMs, demoClinic.zone));
   const work = {
     patient,
+    workId: null,
     prescriptionId: begun?.prescription.id ?? null,
     basedOn: newest?.number ?? 0,
     content: { ...changed, settlements, program },
@@ -139,11 +140,15 @@ async function signNext(service: Service, actor: Actor, patientId: string, what:
     throw new RangeError(`a demo program cannot be signed: ${JSON.stringify(outcome)}`);
 }
 
-function exercisesAfter(content: Content, { doses = {}, add = [] }: Signing): object[] {
+function exercisesAfter(content: Content, { side, doses = {}, add = [] }: Signing): object[] {
   const { exercises } = looseProgram(content.program);
   // Getting out of bed stays last.
   const [last] = exercises.slice(-1);
-  const changed = exercises.map((entry) => ({ ...entry, dose: { ...entry.dose, ...doses[entry.exercise] } }));
+  const changed = exercises.map((entry) => ({
+    ...entry,
+    ...(entry.side === unchosenSide ? { side } : {}),
+    dose: { ...entry.dose, ...doses[entry.exercise] },
+  }));
   const added = add.map((exercise) => ({ exercise, isNew: true }));
   return last === undefined || added.length === 0 ? changed : [...changed.slice(0, -1), ...added, last];
 }
@@ -151,10 +156,11 @@ function exercisesAfter(content: Content, { doses = {}, add = [] }: Signing): ob
 /** As the rules ask; the people of the story were all examined. */
 function settled(findings: readonly Finding[], today: string): Settlements {
   return Object.fromEntries(
-    findings.map(({ rule, exercises }) => [
+    findings.map(({ rule, answered, exercises }) => [
       rule.id,
       {
         exercises: [...exercises],
+        answered,
         isArranged: rule.measure === 'change',
         clearedBy: rule.clearedBy === undefined ? '' : `${rule.clearedBy}, by telephone`,
         clearedOn: rule.clearedBy === undefined ? '' : today,

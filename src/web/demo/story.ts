@@ -14,6 +14,8 @@ export type Happening =
       do: 'sign';
       /** A starter to begin with; without one, the newest version is changed. */
       starter?: string;
+      /** Where the starter leaves the side to be chosen. */
+      side?: 'left' | 'right';
       doses?: Readonly<Record<string, Readonly<Record<string, number>>>>;
       add?: readonly string[];
       timesADay?: number;
@@ -93,7 +95,13 @@ export const stories: readonly Story[] = [
           do: 'screen',
           yes: { 'hip-operation': 'right, ten days ago; no turning, bend to 90 degrees', 'fall-risk': '' },
         },
-        { do: 'sign', starter: 'after-joint-replacement', timesADay: 2, reason: 'Home after the operation' },
+        {
+          do: 'sign',
+          starter: 'after-joint-replacement',
+          side: 'right',
+          timesADay: 2,
+          reason: 'Home after the operation',
+        },
         {
           do: 'caregiver',
           details: { name: 'Grete Tarn', relation: 'wife', phone: '0100 555 02', email: '' },
@@ -118,7 +126,7 @@ export const stories: readonly Story[] = [
     days: [
       [
         47,
-        { do: 'screen', yes: { 'heart-or-eye-pressure': 'tablets, 135 over 80' } },
+        { do: 'screen', yes: { 'treated-blood-pressure': 'tablets, 135 over 80' } },
         { do: 'sign', starter: 'breathing-and-relaxation', reason: 'Short of calm, not of breath' },
       ],
       [19, { do: 'sign', timesADay: 2, reason: 'Asks for a second one before lunch' }],
@@ -164,8 +172,13 @@ export const stories: readonly Story[] = [
         2,
         {
           do: 'screen',
-          yes: { osteoporosis: '', 'spinal-fracture': 'sharp pain after lifting a pot; picture on Friday' },
+          yes: {
+            osteoporosis: '',
+            'spinal-fracture': 'sharp pain after lifting a pot; picture on Friday',
+            'new-back-pain': '',
+          },
         },
+        { do: 'paused', reason: 'Possible new fracture; nothing before the picture on Friday' },
       ],
     ],
   },

@@ -43,10 +43,13 @@ function settlementsOf(fields: Fields): Record<string, unknown> {
   return Object.fromEntries(
     Object.entries(treeOf(fields, 'settlements.')).flatMap(([rule, settled]) => {
       if (typeof settled === 'string') return [];
-      const { exercises, also, isArranged, ...texts } = settled;
+      const { exercises, answered, isArranged, also, nowExercises, nowAnswered, ...texts } = settled;
       if (isArranged === undefined && Object.keys(texts).length === 0) return [];
-      const covered = [exercises, also].flatMap((ids) => (typeof ids === 'string' ? ids.split(' ') : []));
-      return [[rule, { exercises: covered, isArranged: isArranged === 'yes', ...texts }]];
+      const holdsNow = also === 'yes';
+      const ids = holdsNow ? nowExercises : exercises;
+      const covered = typeof ids === 'string' ? ids.split(' ') : [];
+      const said = (holdsNow ? nowAnswered : answered) ?? '';
+      return [[rule, { exercises: covered, answered: said, isArranged: isArranged === 'yes', ...texts }]];
     }),
   );
 }

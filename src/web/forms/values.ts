@@ -21,11 +21,21 @@ function isZone(name: string): boolean {
 export const text = (maxLength: number) =>
   z
     .string()
-    .max(maxLength, { error: `at most ${maxLength} characters` })
+    .max(maxLength, { error: `at most ${maxLength} characters`, abort: true })
     .regex(/^[^\p{Cc}\p{Cs}]*$/u, { error: 'text on one line' });
 
 /** The same, and not empty. */
-export const line = (maxLength: number) => text(maxLength).min(1, { error: 'please fill this in' });
+export const line = (maxLength: number) =>
+  text(maxLength).regex(/[\p{L}\p{N}]/u, { error: 'please fill this in' });
+
+/** A whole number that a database can keep; 0 for anything else. */
+export function wholeNumber(typed: string): number {
+  const number = Number(typed);
+  return Number.isInteger(number) && number >= 0 && number < 2 ** 31 ? number : 0;
+}
+
+/** What a record gives as the reason for a step: one sentence. */
+export const reasonSchema = line(500);
 
 /** An address can have one account only. */
 export const emailTaken: Problem = { path: 'email', message: 'this address has an account already' };

@@ -1,7 +1,7 @@
 import type { Catalogue } from '../../catalogue/catalogue.js';
 import type { Finding } from '../../screening/findings.js';
 import type { Words } from '../words.js';
-import { type LooseExercise, options } from './looseProgram.js';
+import { type LooseExercise, options, unchosenSide } from './looseProgram.js';
 
 /** One exercise of the list: its dose inside its limits, its own set-up, and what the screening says about it. */
 export function exerciseView(
@@ -40,7 +40,10 @@ export function exerciseView(
       max,
     })),
     hasSide: exercise?.sidedness === 'one-side',
-    sides: options(words.sides, entry.side ?? 'both'),
+    sides: options(
+      entry.side === unchosenSide ? { [unchosenSide]: words.unchosenSide, ...words.sides } : words.sides,
+      entry.side ?? 'both',
+    ),
     note: entry.note ?? '',
     isNew: entry.isNew === true,
     ownSetUp: setUp,

@@ -1,8 +1,9 @@
 import type { Catalogue } from '../../catalogue/catalogue.js';
 import type { ScreeningAnswers } from '../../screening/answers.js';
-import { type Finding, findingsOf } from '../../screening/findings.js';
+import { type Finding, findingsOf, lyingDownAndGettingUp } from '../../screening/findings.js';
 import { type Settlements, settlementsSchema, unsettled } from '../../screening/settlements.js';
 import type { Workshop } from '../../session/workshop.js';
+import type { Words } from '../words.js';
 import { looseProgram } from './looseProgram.js';
 
 /** The content of a prescription as it is worked on, right or not. */
@@ -19,7 +20,9 @@ export function programFindings(
     const known = catalogue.exercises.get(exercise);
     return known === undefined ? [] : [known];
   });
-  return findingsOf(answers, exercises, workshop.interview);
+  // Without exercises there is no session yet.
+  if (exercises.length === 0) return [];
+  return findingsOf(answers, [...exercises, lyingDownAndGettingUp], workshop.interview);
 }
 
 /**
@@ -40,6 +43,17 @@ export function openFindings(
 export function settlementsOf(content: Content): Settlements {
   const read = settlementsSchema.safeParse(content.settlements ?? {});
   return read.success ? read.data : {};
+}
+
+/** The names of exercises, and of what every session has. */
+export function namesOf(ids: readonly string[], catalogue: Catalogue, words: Words): string {
+  return ids
+    .map((id) =>
+      id === lyingDownAndGettingUp.id
+        ? words.lyingDownAndGettingUp
+        : (catalogue.exercises.get(id)?.name ?? id),
+    )
+    .join(', ');
 }
 
 /** The catalogue that clinicians work in. */

@@ -18,6 +18,9 @@ const looseSchema = z.looseObject({
 export type LooseProgram = z.infer<typeof looseSchema>;
 export type LooseExercise = LooseProgram['exercises'][number];
 
+/** Stands where a side is to be chosen; no program with it can be read. */
+export const unchosenSide = 'choose';
+
 /** What can be shown of a program; an empty one when nothing can. */
 export function looseProgram(program: unknown): LooseProgram {
   const read = looseSchema.safeParse(program);

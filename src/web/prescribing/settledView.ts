@@ -3,6 +3,7 @@ import type { Interview } from '../../screening/interview.js';
 import type { Settlements } from '../../screening/settlements.js';
 import { dateInWords } from '../forms/words.js';
 import type { Words } from '../words.js';
+import { namesOf } from './findings.js';
 
 /** How the precautions of a signed version were settled, for reading. A rule that is gone keeps its id. */
 export function settledView(
@@ -18,7 +19,7 @@ export function settledView(
       precaution: found?.name ?? id,
       measure: found === undefined ? null : words.measures[found.rule.measure],
       how: found?.rule.how,
-      names: settlement.exercises.map((each) => catalogue.exercises.get(each)?.name ?? each).join(', '),
+      names: namesOf(settlement.exercises, catalogue, words),
       isArranged: settlement.isArranged,
       cleared:
         settlement.clearedBy === '' || settlement.clearedOn === ''

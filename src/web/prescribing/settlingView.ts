@@ -1,7 +1,8 @@
 import type { Catalogue } from '../../catalogue/catalogue.js';
-import type { Finding } from '../../screening/findings.js';
+import { type Finding, lyingDownAndGettingUp } from '../../screening/findings.js';
 import { isSettled, type Settlements } from '../../screening/settlements.js';
 import type { Words } from '../words.js';
+import { namesOf } from './findings.js';
 
 /** What the screening asks of this program, each finding with the fields that settle it. */
 export function settlingView(
@@ -16,26 +17,30 @@ export function settlingView(
     hasFindings: findings.length > 0,
     openCount: open.length === 0 ? null : open.length,
     findings: findings.map((finding) => {
-      const { rule, precaution, exercises } = finding;
+      const { rule, precaution, answered, exercises } = finding;
       const settlement = settlements[rule.id];
-      const covered = settlement?.exercises ?? exercises;
-      const added = exercises.filter((id) => !covered.includes(id));
-      const namesOf = (ids: readonly string[]) =>
-        ids.map((id) => catalogue.exercises.get(id)?.name ?? id).join(', ');
+      // Only what it still meets: taken out and put in again is new.
+      const covered = exercises.filter((id) => settlement?.exercises.includes(id) ?? true);
+      const isOutdated =
+        covered.length < exercises.length || (settlement !== undefined && settlement.answered !== answered);
       return {
         id: rule.id,
         measure: words.measures[rule.measure],
         isStrict: rule.measure !== 'change',
+        said: answered,
         precaution: precaution.name,
         why: rule.why,
         how: rule.how,
         source: rule.source.text,
         exercises: covered.join(' '),
-        names: namesOf(exercises),
-        // What she settled before an exercise was added does not silently hold for it.
-        added: added.length === 0 ? null : { exercises: added.join(' '), names: namesOf(added) },
+        answered: settlement?.answered ?? answered,
+        names: namesOf(exercises, catalogue, words),
+        // What she settled does not silently hold for an exercise or an answer that came later.
+        outdated: isOutdated ? { nowExercises: exercises.join(' '), nowAnswered: answered } : null,
+        canLeaveOut: exercises.filter((id) => id !== lyingDownAndGettingUp.id).join(' '),
+        isStop: rule.stop,
         isOpen: open.includes(finding),
-        isLeaveOut: rule.measure === 'leave-out',
+        isLeaveOut: rule.measure === 'leave-out' && !rule.stop,
         isChange: rule.measure === 'change',
         clearance: rule.clearedBy === undefined ? null : { who: rule.clearedBy },
         isArranged: settlement?.isArranged === true,

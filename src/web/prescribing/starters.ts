@@ -8,7 +8,7 @@ import type { Workshop } from '../../session/workshop.js';
 import { clinicProgramsOf } from '../../store/clinicPrograms.js';
 import { parseYaml } from '../../yaml/parseYaml.js';
 import type { Service } from '../service.js';
-import { at } from './looseProgram.js';
+import { at, looseProgram, unchosenSide } from './looseProgram.js';
 
 export type Starter = { id: string; title: string; isOwn: boolean; selected: boolean };
 
@@ -46,7 +46,7 @@ export async function starterContent(
   if (found !== undefined) {
     const content = prescriptionContentSchema.parse(JSON.parse(found.content));
     const program = typeof content.program === 'object' ? content.program : {};
-    return { ...content, program: { ...program, listener, session } };
+    return { ...content, program: { ...withSidesOpen(program), listener, session } };
   }
   const known = await starters(service, clinicId);
   if (!known.some((starter) => starter.id === id)) {
@@ -58,16 +58,40 @@ export async function starterContent(
     format: 'stillcount-prescription/1',
     timesADay: 1,
     daysAWeek: 7,
-    program: { ...program, listener, session },
+    program: { ...withSidesOpen(program), listener, session },
   };
 }
 
-/** A prescription's content without the person: what a clinic keeps to begin others with. */
-export function withoutPerson(content: unknown, title: string): object {
+/** Which side it is differs from person to person: it is chosen anew, and nothing can be signed before. */
+function withSidesOpen(program: unknown): object {
+  const { exercises } = looseProgram(program);
+  const opened = exercises.map((entry) =>
+    entry.side === 'left' || entry.side === 'right' ? { ...entry, side: unchosenSide } : entry,
+  );
+  return { ...(typeof program === 'object' ? program : {}), exercises: opened };
+}
+
+/** Every note of the house's starters: words that are about nobody. */
+export async function starterNotes(workshop: Workshop): Promise<ReadonlySet<string>> {
+  const names = (await readdir(workshop.startersFolder)).filter((name) => name.endsWith('.yaml'));
+  const programs = await Promise.all(names.map((name) => readStarter(workshop, name.replace(/\.yaml$/, ''))));
+  return new Set(programs.flatMap(({ exercises }) => exercises.flatMap(({ note }) => note ?? [])));
+}
+
+/**
+ * A prescription's content without the person: what a clinic keeps to begin others with.
+ *
+ * @param houseNotes spoken notes that may stay, because they are the house's own; hers may name the person
+ */
+export function withoutPerson(content: unknown, title: string, houseNotes: ReadonlySet<string>): object {
   const { format, timesADay, daysAWeek, program } = prescriptionContentSchema.parse(content);
   const exercises = at(program, 'exercises');
   const shared = Array.isArray(exercises)
-    ? exercises.map((entry: object) => ({ ...entry, note: undefined, isNew: undefined }))
+    ? exercises.map((entry: { note?: unknown }) => ({
+        ...entry,
+        note: houseNotes.has(String(entry.note)) ? entry.note : undefined,
+        isNew: undefined,
+      }))
     : [];
   const kept = typeof program === 'object' ? program : {};
   const ofPerson = { listener: undefined, pronunciations: undefined, session: undefined };

@@ -3,6 +3,7 @@ import { accessKeysOf } from '../../store/accessKeys.js';
 import { setTotpSecret, useTotpStep } from '../../store/clinicians.js';
 import { note } from '../acts/actor.js';
 import { endKey, makeKey } from '../acts/keys.js';
+import { isPassword } from '../auth/passwords.js';
 import { newTotpSecret, totpAddress, totpStep } from '../auth/totp.js';
 import { field } from '../forms/fields.js';
 import { line, parsedForm } from '../forms/values.js';
@@ -10,20 +11,25 @@ import { dayInWords } from '../forms/words.js';
 import { type Answer, type MemberVisit, Routes } from '../routing.js';
 import type { Service } from '../service.js';
 
-type Shown = { setUp?: { secret: string; failed?: string }; newKey?: string };
+type Shown = { setUp?: { secret: string; failed?: string }; newKey?: string; refused?: string };
+
+const wrongPassword = 'This is not your password, or it was tried too often. Nothing was changed.';
 
 /** One's own account: the second step, keys for other programs, and signing out everywhere. */
 export function accountRoutes(service: Service): Routes {
   const { store } = service;
 
-  async function page({ clinician, mayWrite }: MemberVisit, { setUp, newKey }: Shown = {}): Promise<Answer> {
+  async function page(
+    { clinician, mayWrite }: MemberVisit,
+    { setUp, newKey, refused }: Shown = {},
+  ): Promise<Answer> {
     const keys = await store.read((db) => accessKeysOf(db, clinician.id));
     const day = (atMs: number) => dayInWords(atMs, clinician.clinicZone);
     return {
       kind: 'page',
       page: 'account',
       title: 'Your account',
-      status: setUp?.failed === undefined ? 200 : 400,
+      status: setUp?.failed === undefined && refused === undefined ? 200 : 400,
       view: {
         clinician,
         mayWrite,
@@ -37,6 +43,7 @@ export function accountRoutes(service: Service): Routes {
                 address: totpAddress(setUp.secret, clinician.email),
               },
         newKey,
+        refused,
         hasKeys: keys.length > 0,
         keys: keys.map((key) => ({
           ...key,
@@ -45,6 +52,16 @@ export function accountRoutes(service: Service): Routes {
         })),
       },
     };
+  }
+
+  /** Whoever only sits at an open page must not change how its owner signs in. */
+  async function isHerself(visit: MemberVisit): Promise<boolean> {
+    const { email, passwordHash } = visit.clinician;
+    if (!(await service.limits.mayTry(email, visit.place))) return false;
+    const { password } = visit.fields;
+    if (!(await isPassword(typeof password === 'string' ? password : '', passwordHash))) return false;
+    await service.limits.forget(email);
+    return true;
   }
 
   async function keep(visit: MemberVisit, secret: string | null, step: number): Promise<Answer> {
@@ -63,6 +80,8 @@ export function accountRoutes(service: Service): Routes {
     .member('post', '/account/second-step', async (visit) => {
       const secret = field(visit.fields, 'secret');
       if (secret === '') return page(visit, { setUp: { secret: newTotpSecret() } });
+      if (visit.clinician.totpSecret !== null) return page(visit);
+      if (!(await isHerself(visit))) return page(visit, { setUp: { secret, failed: wrongPassword } });
       // The secret was made here a moment ago; another one would only weaken the sender's own account.
       const step = /^[A-Z2-7]{32}$/.test(secret)
         ? totpStep(secret, field(visit.fields, 'code'), visit.nowMs)
@@ -72,12 +91,16 @@ export function accountRoutes(service: Service): Routes {
       return page(visit, { setUp: { secret, failed } });
     })
     .member('post', '/account/no-second-step', async (visit) => {
-      const { totpSecret } = visit.clinician;
-      const step = totpSecret === null ? 0 : totpStep(totpSecret, field(visit.fields, 'code'), visit.nowMs);
-      return step === null ? page(visit) : keep(visit, null, step);
+      const { id, totpSecret } = visit.clinician;
+      if (totpSecret === null) return page(visit);
+      if (!(await isHerself(visit))) return page(visit, { refused: wrongPassword });
+      const step = totpStep(totpSecret, field(visit.fields, 'code'), visit.nowMs);
+      const isNew = step !== null && (await store.write((db) => useTotpStep(db, id, step)));
+      return isNew ? keep(visit, null, 0) : page(visit, { refused: 'This code is not right.' });
     })
     .member('post', '/account/keys', async (visit) => {
       const key = { name: field(visit.fields, 'name'), mayWrite: field(visit.fields, 'mayWrite') === 'yes' };
+      if (!(await isHerself(visit))) return page(visit, { refused: wrongPassword });
       const schema = z.object({ name: line(100), mayWrite: z.boolean() });
       return page(visit, { newKey: await makeKey(service, visit, parsedForm(schema, key)) });
     })

@@ -75,6 +75,15 @@ export function colleagueRoutes(service: Service): Routes {
     };
   }
 
+  /** What stands against hashing a password for a link: hashing is costly, and a guessed link must not cost it. */
+  async function joinClosed(visit: Visit): Promise<Answer | null> {
+    if (!(await service.limits.mayTry(null, visit.place)))
+      return deadLink('Too many tries. Please wait a quarter of an hour.');
+    const tokenHash = hashToken(visit.params.token ?? '');
+    const invitation = await store.read((db) => openInvitation(db, tokenHash, visit.nowMs));
+    return invitation === null ? joinPage(visit, []) : null;
+  }
+
   return new Routes(service)
     .member('get', '/colleagues', async (visit) => page(visit, null))
     .member('post', '/colleagues', async (visit) => {
@@ -112,6 +121,8 @@ export function colleagueRoutes(service: Service): Routes {
       const joining = joiningSchema.safeParse({ ...typed, password: visit.fields.password });
       if (!joining.success) return joinPage(visit, problemsOf(joining.error));
       const { password, ...details } = joining.data;
+      const closed = await joinClosed(visit);
+      if (closed !== null) return closed;
       const passwordHash = await hashPassword(password);
       const tokenHash = hashToken(visit.params.token ?? '');
       const joined = await store.write(async (db) => {

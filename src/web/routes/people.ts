@@ -6,7 +6,7 @@ import { requireMayWrite } from '../acts/actor.js';
 import { addPerson, changePerson, type Person, personSchema } from '../acts/people.js';
 import { readPatient } from '../acts/records.js';
 import { field } from '../forms/fields.js';
-import { problemsOf, zones } from '../forms/values.js';
+import { problemsOf, wholeNumber, zones } from '../forms/values.js';
 import { dayInWords } from '../forms/words.js';
 import { type Answer, type MemberVisit, Routes } from '../routing.js';
 import type { Service } from '../service.js';
@@ -33,84 +33,92 @@ export function peopleRoutes(service: Service): Routes {
     view: { ...form, zones, hasProblems: form.problems !== undefined },
   });
 
-  return new Routes(service)
-    .member('get', '/', async (visit) => {
-      const { clinicId, clinicZone, id } = visit.clinician;
-      const q = field(visit.query, 'q').slice(0, 100);
-      const after = placeOf(field(visit.query, 'after'));
-      const { patients, hasMore } = await store.read((db) => listPatients(db, clinicId, q, after));
-      const isFirstPage = q === '' && after === undefined;
-      const attention = isFirstPage ? await store.read((db) => attentionOf(db, clinicId, mostShown)) : null;
-      const drafts = isFirstPage ? await store.read((db) => draftsOf(db, { clinicianId: id, clinicId })) : [];
-      const last = patients.at(-1);
-      return {
-        kind: 'page',
-        page: 'home',
-        title: 'People',
-        view: {
-          q,
-          hasAttention: attention !== null && attention.first.length > 0,
-          attention: attention?.first.map(({ kind, subject, sinceMs, patientId, patientName }) => ({
-            name: patientName,
-            why: words.attention[kind].why,
-            doWords: words.attention[kind].does,
-            address: attentionAddress(kind, { patientId, subject }),
-            since: dayInWords(sinceMs, clinicZone),
-          })),
-          others: attention === null ? null : attention.total - attention.first.length || null,
-          hasDrafts: drafts.length > 0,
-          drafts: drafts.map((draft) => ({
-            name: draft.patientName,
-            address:
-              draft.prescriptionId === null
-                ? `/patients/${draft.patientId}/prescribe`
-                : `/prescriptions/${draft.prescriptionId}/change`,
-            since: dayInWords(draft.updatedAtMs, clinicZone),
-          })),
-          hasPatients: patients.length > 0,
-          patients: patients.map((each) => ({ id: each.id, name: each.name, born: each.birthYear })),
-          more:
-            last === undefined || !hasMore
-              ? null
-              : `/?${new URLSearchParams({ q, after: `${last.id} ${last.searchName}` })}`,
-        },
-      };
-    })
-    .member('get', '/patients/new', async (visit) => {
-      requireMayWrite(visit);
-      return formPage({ heading: 'New person', values: { zone: visit.clinician.clinicZone } });
-    })
-    .member('post', '/patients/new', async (visit) => {
-      const person = personSchema.safeParse(typed(visit));
-      if (!person.success) {
-        return formPage({ heading: 'New person', values: shown(visit), problems: worded(person.error) });
-      }
-      const id = await addPerson(service, visit, person.data);
-      // The next thing that a new person needs.
-      return { kind: 'redirect', to: `/patients/${id}/screening` };
-    })
-    .member('get', '/patients/:id/edit', async (visit) => {
-      requireMayWrite(visit);
-      const patient = await readPatient(service, visit, visit.params.id ?? '');
-      const values = { ...patient, goals: patient.goals.join('\n') };
-      return formPage({ heading: `Change ${patient.name}`, values, revision: patient.revision });
-    })
-    .member('post', '/patients/:id/edit', async (visit) => {
-      const patient = await readPatient(service, visit, visit.params.id ?? '');
-      const heading = `Change ${patient.name}`;
-      const revision = Number(field(visit.fields, 'revision'));
-      const person = personSchema.safeParse(typed(visit));
-      if (!person.success) {
-        return formPage({ heading, values: shown(visit), revision, problems: worded(person.error) });
-      }
-      const change = { id: patient.id, revision, person: person.data };
-      if (await changePerson(service, visit, change)) {
-        return { kind: 'redirect', to: `/patients/${patient.id}` };
-      }
-      const theirs = differencesOf(person.data, patient);
-      const message = `Somebody else has changed this person meanwhile. Theirs: ${theirs}. Yours is below; save again to keep yours.`;
-      return formPage({ heading, values: shown(visit), revision: patient.revision, problems: [{ message }] });
-    });
+  async function list(visit: MemberVisit): Promise<Answer> {
+    const { clinicId, clinicZone, id } = visit.clinician;
+    const q = field(visit.fields, 'q').slice(0, 100);
+    const after = field(visit.fields, 'after') || undefined;
+    const { patients, hasMore } = await store.read((db) => listPatients(db, clinicId, q, after));
+    const isFirstPage = q === '' && after === undefined;
+    const attention = isFirstPage ? await store.read((db) => attentionOf(db, clinicId, mostShown)) : null;
+    const drafts = isFirstPage ? await store.read((db) => draftsOf(db, { clinicianId: id, clinicId })) : [];
+    const last = patients.at(-1);
+    return {
+      kind: 'page',
+      page: 'home',
+      title: 'People',
+      view: {
+        q,
+        hasAttention: attention !== null && attention.first.length > 0,
+        attention: attention?.first.map(({ kind, subject, sinceMs, patientId, patientName }) => ({
+          name: patientName,
+          why: words.attention[kind].why,
+          doWords: words.attention[kind].does,
+          address: attentionAddress(kind, { patientId, subject }),
+          since: dayInWords(sinceMs, clinicZone),
+        })),
+        others: attention === null ? null : attention.total - attention.first.length || null,
+        hasDrafts: drafts.length > 0,
+        drafts: drafts.map((draft) => ({
+          name: draft.patientName,
+          address:
+            draft.prescriptionId === null
+              ? `/patients/${draft.patientId}/prescribe`
+              : `/prescriptions/${draft.prescriptionId}/change`,
+          since: dayInWords(draft.updatedAtMs, clinicZone),
+        })),
+        hasPatients: patients.length > 0,
+        patients: patients.map((each) => ({ id: each.id, name: each.name, born: each.birthYear })),
+        more: last !== undefined && hasMore ? { q, after: last.id } : null,
+      },
+    };
+  }
+
+  return (
+    new Routes(service)
+      .member('get', '/', list)
+      // What is looked for is a name, and names do not stand in addresses.
+      .member('post', '/', list)
+      .member('get', '/patients/new', async (visit) => {
+        requireMayWrite(visit);
+        return formPage({ heading: 'New person', values: { zone: visit.clinician.clinicZone } });
+      })
+      .member('post', '/patients/new', async (visit) => {
+        const person = personSchema.safeParse(typed(visit));
+        if (!person.success) {
+          return formPage({ heading: 'New person', values: shown(visit), problems: worded(person.error) });
+        }
+        const id = await addPerson(service, visit, person.data);
+        // The next thing that a new person needs.
+        return { kind: 'redirect', to: `/patients/${id}/screening` };
+      })
+      .member('get', '/patients/:id/edit', async (visit) => {
+        requireMayWrite(visit);
+        const patient = await readPatient(service, visit, visit.params.id ?? '');
+        const values = { ...patient, goals: patient.goals.join('\n') };
+        return formPage({ heading: `Change ${patient.name}`, values, revision: patient.revision });
+      })
+      .member('post', '/patients/:id/edit', async (visit) => {
+        const patient = await readPatient(service, visit, visit.params.id ?? '');
+        const heading = `Change ${patient.name}`;
+        const revision = wholeNumber(field(visit.fields, 'revision'));
+        const person = personSchema.safeParse(typed(visit));
+        if (!person.success) {
+          return formPage({ heading, values: shown(visit), revision, problems: worded(person.error) });
+        }
+        const change = { id: patient.id, revision, person: person.data };
+        if (await changePerson(service, visit, change)) {
+          return { kind: 'redirect', to: `/patients/${patient.id}` };
+        }
+        const theirs = differencesOf(person.data, patient);
+        const message = `Somebody else has changed this person meanwhile. Theirs: ${theirs}. Yours is below; save again to keep yours.`;
+        return formPage({
+          heading,
+          values: shown(visit),
+          revision: patient.revision,
+          problems: [{ message }],
+        });
+      })
+  );
 
   function worded(error: z.ZodError): object[] {
     return problemsOf(error).map((problem) => ({
@@ -157,9 +165,4 @@ function attentionAddress(
   if (kind === 'to-screen') return `/patients/${patientId}/screening`;
   if (kind === 'to-prescribe') return `/patients/${patientId}/prescribe`;
   return kind === 'paused' ? `/prescriptions/${subject}` : `/prescriptions/${subject}/change`;
-}
-
-function placeOf(after: string): { id: string; searchName: string } | undefined {
-  const at = after.indexOf(' ');
-  return at < 0 ? undefined : { id: after.slice(0, at), searchName: after.slice(at + 1) };
 }

@@ -89,8 +89,9 @@ export function personRoutes(service: Service): Routes {
           hasPrescriptions: prescriptions.length > 0,
           prescriptions: await Promise.all(
             prescriptions.map(async (each) => ({
-              openCount: each.state === 'active' ? await openCountOf(service, visit, each) : null,
+              openCount: each.state === 'ended' ? null : await openCountOf(service, visit, each),
               id: each.id,
+              isActive: each.state === 'active',
               title: each.title,
               stateWords: words.prescriptionStates[each.state],
               number: each.newestVersion,

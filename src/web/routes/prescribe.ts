@@ -2,7 +2,7 @@ import type { Problem } from '../../errors/stillcountError.js';
 import { readPrescription } from '../../prescription/content.js';
 import { precautionsOf } from '../../screening/answers.js';
 import { dayOf } from '../acts/actor.js';
-import { screeningOf } from '../acts/screening.js';
+import { openQuestions, screeningOf } from '../acts/screening.js';
 import { type Conflict, sign } from '../acts/signing.js';
 import { begun, sent, type Work } from '../acts/work.js';
 import { field } from '../forms/fields.js';
@@ -31,7 +31,14 @@ export function prescribeRoutes(service: Service): Routes {
       name,
       details: screening?.answers[id]?.details,
     }));
-    const person = { patient: work.patient, precautions, hasPrecautions: precautions.length > 0 };
+    const asked = screening === null ? [] : openQuestions(screening, workshop, visit.nowMs);
+    const openNames = asked.length > 5 ? [...asked.slice(0, 5), '…'] : asked;
+    const person = {
+      openQuestions: openNames.join(', '),
+      patient: work.patient,
+      precautions,
+      hasPrecautions: precautions.length > 0,
+    };
     return { ...person, ...(await workView(work.content, beside, service)) };
   }
 
@@ -59,6 +66,7 @@ export function prescribeRoutes(service: Service): Routes {
           ? `/patients/${work.patient.id}/prescribe`
           : `/prescriptions/${work.prescriptionId}/change`,
         basedOn: work.basedOn,
+        workId: work.workId,
         choosesStarter: isNew,
         starters: await starters(service, visit.clinician.clinicId),
         reason: field(visit.fields, 'reason'),

@@ -65,7 +65,7 @@ export function prescriptionRoutes(service: Service): Routes {
           isActive: prescription.state === 'active',
           isPaused: prescription.state === 'paused',
           hasEnded: prescription.state === 'ended',
-          openCount: prescription.state === 'active' ? await openCountOf(service, visit, prescription) : null,
+          openCount: prescription.state === 'ended' ? null : await openCountOf(service, visit, prescription),
           now: nowView(read[0] ?? null),
           mayWrite: visit.mayWrite,
           hasStateChanges: changes.length > 0,

@@ -1,11 +1,17 @@
 import { type Problem, StillcountError } from '../../errors/stillcountError.js';
-import { answerKinds, type ScreeningAnswers, screeningAnswersSchema } from '../../screening/answers.js';
+import {
+  answerKinds,
+  type ScreeningAnswer,
+  type ScreeningAnswers,
+  screeningAnswersSchema,
+} from '../../screening/answers.js';
 import { requireMayWrite } from '../acts/actor.js';
 import { patientAtWork, readPatient } from '../acts/records.js';
 import { screeningOf, takeScreening } from '../acts/screening.js';
 import { type Fields, field, treeOf } from '../forms/fields.js';
 import { parsedForm } from '../forms/values.js';
-import { type Answer, Routes } from '../routing.js';
+import { dayInWords } from '../forms/words.js';
+import { type Answer, type MemberVisit, Routes } from '../routing.js';
 import type { Service } from '../service.js';
 
 type Shown = Readonly<Record<string, { answer?: unknown; details?: unknown } | undefined>>;
@@ -15,7 +21,14 @@ export function screeningRoutes(service: Service): Routes {
   const { store, workshop, words } = service;
   const { precautions } = workshop.interview;
 
-  function page(patient: { id: string; name: string }, answers: Shown, problems: readonly Problem[]): Answer {
+  async function page(
+    visit: MemberVisit,
+    patient: { id: string; name: string },
+    answers: Shown,
+    problems: readonly Problem[] = [],
+  ): Promise<Answer> {
+    const last = await store.read((db) => screeningOf(db, patient.id));
+    const lastWhen = last === null ? null : dayInWords(last.atMs, visit.clinician.clinicZone);
     return {
       kind: 'page',
       page: 'screening',
@@ -25,12 +38,16 @@ export function screeningRoutes(service: Service): Routes {
         patient,
         problems,
         hasProblems: problems.length > 0,
-        questions: precautions.map(({ id, name, ask, help }, index) => ({
+        lastWhen,
+        questions: precautions.map(({ id, name, ask, help, askAlone, needsDetails }) => ({
           id,
-          number: index + 1,
           name,
           ask,
           help,
+          askAlone,
+          needsDetails,
+          // Said again, not ticked again: what held then need not hold now.
+          last: lastAnswer(last?.answers[id]),
           details: answers[id]?.details ?? '',
           choices: answerKinds.map((kind) => ({
             kind,
@@ -42,28 +59,31 @@ export function screeningRoutes(service: Service): Routes {
     };
   }
 
+  function lastAnswer(answer: ScreeningAnswer | undefined): object | null {
+    return answer === undefined ? null : { words: words.answers[answer.answer], details: answer.details };
+  }
+
   return new Routes(service)
     .member('get', '/patients/:id/screening', async (visit) => {
       requireMayWrite(visit);
       const patient = await readPatient(service, visit, visit.params.id ?? '');
-      const last = await store.read((db) => screeningOf(db, patient.id));
-      return page(patient, last?.answers ?? {}, []);
+      return page(visit, patient, {});
     })
     .member('post', '/patients/:id/screening', async (visit) => {
       requireMayWrite(visit);
       const patient = await patientAtWork(service, visit, visit.params.id ?? '');
       const given = answersOf(visit.fields);
       if (field(visit.fields, 'do') === 'rest-no') {
-        const open = precautions.filter(({ id }) => given[id]?.answer === undefined);
+        const open = precautions.filter(({ id, askAlone }) => !askAlone && given[id]?.answer === undefined);
         const no = Object.fromEntries(open.map(({ id }) => [id, { ...given[id], answer: 'no' }]));
-        return page(patient, { ...given, ...no }, []);
+        return page(visit, patient, { ...given, ...no });
       }
       try {
         const answers: ScreeningAnswers = parsedForm(screeningAnswersSchema, answered(given));
         await takeScreening(service, visit, { patientId: patient.id, answers });
       } catch (error) {
         if (error instanceof StillcountError && error.kind === 'input') {
-          return page(patient, given, error.problems.map(withoutPath));
+          return page(visit, patient, given, error.problems.map(withoutPath));
         }
         throw error;
       }

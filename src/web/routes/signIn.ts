@@ -1,6 +1,8 @@
 import { z } from 'zod';
+import { endAllAccessKeys } from '../../store/accessKeys.js';
 import { record } from '../../store/audit.js';
 import {
+  type Clinician,
   clinicianByEmail,
   createFirstClinic,
   isEmailTaken,
@@ -51,6 +53,19 @@ export function signInRoutes(service: Service): Routes {
 
   const usedUp = deadLink('It was used, or is older than a day. Start the service again for a new one.');
 
+  async function hasCode(clinician: Clinician, visit: Visit): Promise<boolean> {
+    if (clinician.totpSecret === null) return true;
+    const step = totpStep(clinician.totpSecret, field(visit.fields, 'code'), visit.nowMs);
+    return step !== null && (await store.write((db) => useTotpStep(db, clinician.id, step)));
+  }
+
+  async function noteSignIn({ clinicId, id }: Clinician, action: string, atMs: number): Promise<void> {
+    const entry = { clinicId, clinicianId: id, patientId: null, subject: id, atMs };
+    await store.write((db) => record(db, { ...entry, action }));
+  }
+
+  const tooMany = (visit: Visit) => failed(visit, 429, 'Too many tries. Please wait a quarter of an hour.');
+
   const failed = (visit: Visit, status: number, words: string): Answer => ({
     kind: 'page',
     page: 'sign-in',
@@ -73,6 +88,8 @@ export function signInRoutes(service: Service): Routes {
       const first = firstSchema.safeParse({ ...typed, password });
       if (!first.success) return setUpPage(visit, problemsOf(first.error));
       const { password: chosen, ...details } = first.data;
+      if (!(await service.limits.mayTry(null, visit.place))) return tooMany(visit);
+      if (!(await store.read((db) => isOpenInvitation(db, tokenHash, visit.nowMs)))) return usedUp;
       const passwordHash = await hashPassword(chosen);
       const made = await store.write(async (db) => {
         // First the link: whoever only guesses one must not learn which addresses have accounts.
@@ -103,7 +120,7 @@ export function signInRoutes(service: Service): Routes {
       const email = field(visit.fields, 'email');
       const password = visit.fields.password;
       if (!(await service.limits.mayTry(email, visit.place))) {
-        return failed(visit, 429, 'Too many tries. Please wait a quarter of an hour.');
+        return tooMany(visit);
       }
       const clinician = await store.read((db) => clinicianByEmail(db, email));
       const known = await isPassword(
@@ -111,31 +128,26 @@ export function signInRoutes(service: Service): Routes {
         clinician?.passwordHash ?? null,
       );
       const wrong = failed(visit, 401, 'This address, password and code do not belong together.');
-      if (!known || clinician === null) return wrong;
-      if (clinician.totpSecret !== null) {
-        const step = totpStep(clinician.totpSecret, field(visit.fields, 'code'), visit.nowMs);
-        if (step === null || !(await store.write((db) => useTotpStep(db, clinician.id, step)))) return wrong;
-      }
+      if (clinician === null) return wrong;
+      const isSure = known && (await hasCode(clinician, visit));
+      await noteSignIn(clinician, isSure ? 'signed-in' : 'sign-in-failed', visit.nowMs);
+      if (!isSure) return wrong;
       await service.limits.forget(email);
-      const { clinicId, id } = clinician;
-      await store.write((db) =>
-        record(db, {
-          clinicId,
-          patientId: null,
-          clinicianId: id,
-          action: 'signed-in',
-          subject: id,
-          atMs: visit.nowMs,
-        }),
-      );
-      return begin(id, visit.nowMs);
+      return begin(clinician.id, visit.nowMs);
     })
-    .member('post', '/sign-out', async ({ tokenHash }) => {
-      await store.write((db) => endSignIn(db, tokenHash));
+    .member('post', '/sign-out', async (visit) => {
+      await store.write((db) => endSignIn(db, visit.tokenHash));
+      await noteSignIn(visit.clinician, 'signed-out', visit.nowMs);
       return { kind: 'redirect', to: '/sign-in', signIn: null };
     })
-    .member('post', '/sign-out-everywhere', async ({ clinician }) => {
-      await store.write((db) => endAllSignIns(db, clinician.id));
+    .member('post', '/sign-out-everywhere', async (visit) => {
+      const { clinician, nowMs } = visit;
+      const endsKeys = field(visit.fields, 'keys') === 'yes';
+      await store.write(async (db) => {
+        await endAllSignIns(db, clinician.id);
+        if (endsKeys) await endAllAccessKeys(db, clinician.id, nowMs);
+      });
+      await noteSignIn(clinician, 'signed-out-everywhere', nowMs);
       return { kind: 'redirect', to: '/sign-in', signIn: null };
     });
 }

@@ -7,30 +7,21 @@ import { conflict } from '../../refusals.js';
 import { type Endpoint, endpoint } from '../endpoint.js';
 import * as results from '../results.js';
 
-/** The place to go on from, as one text. */
-const afterSchema = z.string().regex(/^[\w-]+ /, { error: 'the `next` of the page before' });
-
 export const peopleEndpoints: readonly Endpoint[] = [
   endpoint({
-    method: 'get',
-    path: '/people',
-    summary: 'People of the clinic by name, fifty at a time.',
-    query: z.strictObject({
-      q: z.string().max(100).default('').describe('Parts of the name.'),
-      after: afterSchema.optional(),
+    method: 'post',
+    path: '/people/search',
+    summary:
+      'People of the clinic by name, fifty at a time. Names do not stand in addresses, so this is a POST.',
+    body: z.strictObject({
+      q: z.string().max(100).default('').describe('Parts of the name; empty for everyone.'),
+      after: z.uuid().optional().describe('The `next` of the page before.'),
     }),
     result: results.people,
-    async handle({ service, actor, query }) {
-      const at = query.after?.indexOf(' ') ?? 0;
-      const after =
-        query.after === undefined
-          ? undefined
-          : { id: query.after.slice(0, at), searchName: query.after.slice(at + 1) };
+    async handle({ service, actor, body: { q, after } }) {
       const { clinicId } = actor.clinician;
-      const page = await service.store.read((db) => listPatients(db, clinicId, query.q, after));
-      const last = page.patients.at(-1);
-      const next = page.hasMore && last !== undefined ? `${last.id} ${last.searchName}` : null;
-      return { people: page.patients, next };
+      const page = await service.store.read((db) => listPatients(db, clinicId, q, after));
+      return { people: page.patients, next: page.hasMore ? (page.patients.at(-1)?.id ?? null) : null };
     },
   }),
   endpoint({
@@ -58,7 +49,12 @@ export const peopleEndpoints: readonly Endpoint[] = [
     method: 'put',
     path: '/people/{id}',
     summary: 'Changes what is written down about a person, based on a revision.',
-    body: personSchema.extend({ revision: z.int() }),
+    body: personSchema.extend({
+      revision: z
+        .int()
+        .min(1)
+        .max(2 ** 31 - 1),
+    }),
     result: results.person,
     async handle({ service, actor, params, body: { revision, ...person } }) {
       const patient = await readPatient(service, actor, params.id ?? '');

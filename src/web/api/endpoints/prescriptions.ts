@@ -1,35 +1,51 @@
 import { z } from 'zod';
-import { inputError } from '../../../errors/stillcountError.js';
 import { prescriptionContentSchema, readPrescription } from '../../../prescription/content.js';
 import { programSchema } from '../../../program/schema.js';
 import { isSettled } from '../../../screening/settlements.js';
 import { dosesHeard } from '../../../script/doseHeard.js';
 import { previewScript } from '../../../session/makeSession.js';
+import { draftAt, keepDraft } from '../../../store/drafts.js';
 import { prescriptionsOf, stateChangesOf, versionsOf } from '../../../store/prescriptions.js';
-import { prescriptionStates } from '../../../store/schema.js';
-import { type Actor, dayOf } from '../../acts/actor.js';
+import { type Actor, dayOf, note, requireMayWrite } from '../../acts/actor.js';
 import { moveTo } from '../../acts/programs.js';
 import { patientAtWork, prescriptionAtWork, readPatient, readPrescriptionOf } from '../../acts/records.js';
 import { screeningOf } from '../../acts/screening.js';
-import { sign } from '../../acts/signing.js';
-import type { Work } from '../../acts/work.js';
-import { line, text } from '../../forms/values.js';
+import { draftPlace, type Subject } from '../../acts/work.js';
+import { text } from '../../forms/values.js';
 import { programFindings } from '../../prescribing/findings.js';
 import { conflict, notFound } from '../../refusals.js';
 import type { Service } from '../../service.js';
 import { type Endpoint, endpoint, soundEndpoint } from '../endpoint.js';
 import * as results from '../results.js';
 
-/** A version's content as it is handed in; which interview it is signed on is put in by the signing. */
-const contentSchema = prescriptionContentSchema
-  .omit({ screeningId: true })
-  .extend({ program: programSchema });
+/** A version's content as it is handed in. */
+const contentSchema = prescriptionContentSchema.extend({ program: programSchema });
 
-async function signOrThrow(service: Service, actor: Actor, work: Work, reason: string) {
-  const outcome = await sign(service, actor, work, reason);
-  if (outcome.kind === 'signed') return outcome;
-  if (outcome.kind === 'problems') throw inputError(outcome.problems);
-  throw conflict(`Version ${outcome.conflict.number} was signed meanwhile by ${outcome.conflict.by}`);
+/** Work that another program hands in waits for the clinician: only she signs, on its page. */
+async function handIn(
+  service: Service,
+  actor: Actor,
+  subject: Subject,
+  work: { basedOn: number; content: object },
+) {
+  requireMayWrite(actor);
+  readPrescription(work.content, 'content', service.workshop.catalogues);
+  const place = draftPlace(actor, subject);
+  await service.store.write(async (db) => {
+    if ((await draftAt(db, place)) !== null) throw conflict('There is unsigned work on this already');
+    const content = JSON.stringify(work.content);
+    await keepDraft(db, place, { content, basedOnNumber: work.basedOn, updatedAtMs: actor.nowMs });
+    const { patient, prescriptionId } = subject;
+    const what = { patientId: patient.id, subject: prescriptionId ?? patient.id };
+    await note(db, actor, { ...what, action: 'draft-handed-in' });
+  });
+  const { patient, prescriptionId } = subject;
+  return {
+    signAt:
+      prescriptionId === null
+        ? `/patients/${patient.id}/prescribe`
+        : `/prescriptions/${prescriptionId}/change`,
+  };
 }
 
 export const prescriptionEndpoints: readonly Endpoint[] = [
@@ -45,15 +61,14 @@ export const prescriptionEndpoints: readonly Endpoint[] = [
   }),
   endpoint({
     method: 'post',
-    path: '/people/{id}/prescriptions',
-    summary: 'Signs the first version of a program, in the name of the key’s clinician.',
-    body: z.strictObject({ content: contentSchema, reason: line(500) }),
-    result: results.signed,
+    path: '/people/{id}/draft',
+    summary: 'Hands in a new program for the key’s clinician to look at and sign.',
+    body: contentSchema,
+    result: results.handedIn,
     status: 201,
     async handle({ service, actor, params, body }) {
       const patient = await patientAtWork(service, actor, params.id ?? '');
-      const work = { patient, prescriptionId: null, basedOn: 0, content: body.content };
-      return signOrThrow(service, actor, work, body.reason);
+      return handIn(service, actor, { patient, prescriptionId: null }, { basedOn: 0, content: body });
     },
   }),
   endpoint({
@@ -64,7 +79,7 @@ export const prescriptionEndpoints: readonly Endpoint[] = [
     result: results.preview,
     async handle({ service, actor, params, body }) {
       const { workshop } = service;
-      const patient = await patientAtWork(service, actor, params.id ?? '');
+      const patient = await readPatient(service, actor, params.id ?? '');
       const read = readPrescription(body, 'content', workshop.catalogues);
       const { script, estimatedWordings } = await previewScript(read.program, workshop);
       const screening = await service.store.read((db) => screeningOf(db, patient.id));
@@ -93,7 +108,8 @@ export const prescriptionEndpoints: readonly Endpoint[] = [
     summary: 'The session of unsigned work to listen to, as MP3; new sentences take the voice a while.',
     body: contentSchema,
     async handle({ service, actor, params, body }) {
-      await patientAtWork(service, actor, params.id ?? '');
+      requireMayWrite(actor);
+      await readPatient(service, actor, params.id ?? '');
       const { program } = readPrescription(body, 'content', service.workshop.catalogues);
       const { clinicId } = actor.clinician;
       const audio = await service.hearing.audioOf(clinicId, await service.hearing.make(clinicId, program));
@@ -120,27 +136,28 @@ export const prescriptionEndpoints: readonly Endpoint[] = [
   }),
   endpoint({
     method: 'post',
-    path: '/prescriptions/{id}/versions',
-    summary: 'Signs the next version, in the name of the key’s clinician.',
+    path: '/prescriptions/{id}/draft',
+    summary: 'Hands in the next version for the key’s clinician to look at and sign.',
     body: z.strictObject({
       content: contentSchema,
-      reason: line(500),
-      basedOn: z.int().min(1).describe('The version that this one changes; a newer one is a conflict.'),
+      basedOn: z
+        .int()
+        .min(1)
+        .max(2 ** 31 - 1)
+        .describe('The version that this one changes.'),
     }),
-    result: results.signed,
+    result: results.handedIn,
     status: 201,
     async handle({ service, actor, params, body }) {
       const { prescription, patient } = await prescriptionAtWork(service, actor, params.id ?? '');
-      const { content, basedOn } = body;
-      const work = { patient, prescriptionId: prescription.id, basedOn, content };
-      return signOrThrow(service, actor, work, body.reason);
+      return handIn(service, actor, { patient, prescriptionId: prescription.id }, body);
     },
   }),
   endpoint({
     method: 'post',
     path: '/prescriptions/{id}/state',
-    summary: 'Pauses, resumes or ends a program.',
-    body: z.strictObject({ state: z.enum(prescriptionStates), reason: text(500).min(1) }),
+    summary: 'Pauses or ends a program; only a clinician resumes one, on its page.',
+    body: z.strictObject({ state: z.enum(['paused', 'ended']), reason: text(500).min(1) }),
     async handle({ service, actor, params, body }) {
       await moveTo(service, actor, await prescriptionAtWork(service, actor, params.id ?? ''), body);
     },
