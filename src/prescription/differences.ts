@@ -1,4 +1,5 @@
 import type { PrescribedExercise } from '../program/prescribed.js';
+import type { Settlement, Settlements } from '../screening/settlements.js';
 import type { ReadPrescription } from './content.js';
 import { doseName, doseValue, secondsInWords } from './doseWords.js';
 
@@ -8,14 +9,44 @@ export type Difference = { where: string; from: string; to: string };
 /** Stands for what is not there; no spoken words can be this sign. */
 const absent = '—';
 
-/** Every difference that changes what the patient does or hears, in the order of the newer version. */
-export function differences(before: ReadPrescription, after: ReadPrescription): Difference[] {
+/**
+ * Every difference that changes what the patient does or hears, or how a precaution was settled, in the order of the
+ * newer version.
+ *
+ * @param ruleName the name of a precaution's rule, by its id
+ */
+export function differences(
+  before: ReadPrescription,
+  after: ReadPrescription,
+  ruleName: (ruleId: string) => string,
+): Difference[] {
   return [
     ...changed('How often', 'times a day', before.timesADay, after.timesADay),
     ...changed('How often', 'days a week', before.daysAWeek, after.daysAWeek),
     ...settingDifferences(before, after),
     ...exerciseDifferences(before, after),
+    ...settlementDifferences(before.settlements, after.settlements, ruleName),
   ];
+}
+
+function settlementDifferences(
+  before: Settlements,
+  after: Settlements,
+  ruleName: (ruleId: string) => string,
+): Difference[] {
+  const ids = new Set([...Object.keys(before), ...Object.keys(after)]);
+  return [...ids].flatMap((id) => {
+    const [from, to] = [settledHow(before[id]), settledHow(after[id])];
+    return from === to ? [] : [{ where: ruleName(id), from, to }];
+  });
+}
+
+function settledHow(settlement: Settlement | undefined): string {
+  if (settlement === undefined) return 'not settled';
+  const { isArranged, clearedBy, clearedOn, reason } = settlement;
+  if (reason !== '') return `done otherwise, ${reason}`;
+  if (clearedBy !== '') return `cleared by ${clearedBy} on ${clearedOn}`;
+  return isArranged ? 'arranged as said' : 'not settled';
 }
 
 function settingDifferences(before: ReadPrescription, after: ReadPrescription): Difference[] {

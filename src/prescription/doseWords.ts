@@ -23,11 +23,13 @@ export function doseName(key: string): string {
   return doseNames[key] ?? key;
 }
 
-/** Seconds as such, or as minutes where they are whole ones; other numbers as they are. */
+/** Seconds as minutes and seconds; other numbers as they are. */
 export function doseValue(key: string, value: number): string {
   return key.endsWith('Seconds') ? secondsInWords(value) : String(value);
 }
 
 export function secondsInWords(seconds: number): string {
-  return seconds >= 60 && seconds % 60 === 0 ? `${seconds / 60} min` : `${seconds} s`;
+  if (seconds < 60) return `${seconds} s`;
+  const rest = seconds % 60;
+  return `${Math.floor(seconds / 60)} min${rest === 0 ? '' : ` ${rest} s`}`;
 }

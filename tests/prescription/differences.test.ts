@@ -24,7 +24,7 @@ function read(program: object, often: { timesADay?: number; daysAWeek?: number }
 }
 
 const inWords = (before: ReadPrescription, after: ReadPrescription) =>
-  differences(before, after).map(({ where, from, to }) => `${where}: ${from} -> ${to}`);
+  differences(before, after, (id) => id).map(({ where, from, to }) => `${where}: ${from} -> ${to}`);
 
 /** Everything that the patient does or hears. */
 function essence({ timesADay, daysAWeek, program }: ReadPrescription): string {
@@ -48,11 +48,31 @@ describe('the differences between two versions', () => {
     );
     expect(inWords(read(base), after)).toEqual([
       'How often: times a day 1 -> times a day 2',
-      'Rest on the back with arms open: time 5 min -> time 450 s',
+      'Rest on the back with arms open: time 5 min -> time 7 min 30 s',
       'Straight head press: repetitions 5 -> repetitions 6',
       'Straight head press: hold 5 s -> hold 6 s',
       'Straight head press: your words — -> your words Chin level.',
       expect.stringContaining('side alternate -> side left'),
+    ]);
+  });
+
+  it('tell how a precaution was settled, by the name of the precaution', () => {
+    const settled = (settlements: object) =>
+      readPrescription({ format: 'stillcount-prescription/1', settlements, program: base }, 'v', catalogues);
+    const exercises = ['arm-reach'];
+    const cleared = settled({ reach: { exercises, clearedBy: 'Dr Fenn', clearedOn: '2026-11-02' } });
+    const otherwise = settled({
+      reach: { exercises, reason: 'Fitted in 2009' },
+      lying: { isArranged: true },
+    });
+    const named = differences(cleared, otherwise, (id) => `Precaution ${id}`);
+    expect(named).toEqual([
+      {
+        where: 'Precaution reach',
+        from: 'cleared by Dr Fenn on 2026-11-02',
+        to: 'done otherwise, Fitted in 2009',
+      },
+      { where: 'Precaution lying', from: 'not settled', to: 'arranged as said' },
     ]);
   });
 
@@ -74,8 +94,8 @@ describe('the differences between two versions', () => {
       .map(([program, timesADay, daysAWeek]) => read(program, { timesADay, daysAWeek }));
     fc.assert(
       fc.property(versions, versions, (one, other) => {
-        expect(differences(one, one)).toEqual([]);
-        expect(differences(one, other).length > 0).toBe(essence(one) !== essence(other));
+        expect(differences(one, one, (id) => id)).toEqual([]);
+        expect(differences(one, other, (id) => id).length > 0).toBe(essence(one) !== essence(other));
       }),
       { numRuns: 200 },
     );
@@ -97,7 +117,7 @@ describe('the differences between two versions', () => {
       session: { number: 4, seed: 9 },
     };
     for (const [key, value] of Object.entries(settings)) {
-      expect(differences(read(base), read({ ...base, [key]: value })), key).not.toEqual([]);
+      expect(inWords(read(base), read({ ...base, [key]: value })), key).not.toEqual([]);
     }
   });
 });

@@ -113,6 +113,20 @@ describe('a SQLite file', () => {
     await store.close();
   });
 
+  it('that may only be read says so, and goes on once it may be written', async () => {
+    const store = await openStore({ kind: 'sqlite', file });
+    const { prescriptionId } = await seed(store);
+    // Permissions do not bind every user; SQLite answers this switch as it answers a read-only file (result code 8).
+    await store.read((db) => sql`pragma query_only = on`.execute(db));
+    await expect(seed(store)).rejects.toMatchObject({ kind: 'work' });
+    await expect(seed(store)).rejects.toThrow('can only be read');
+    expect(await store.read((db) => versionsOf(db, prescriptionId)), 'reading goes on').toHaveLength(1);
+    await store.read((db) => sql`pragma query_only = off`.execute(db));
+    const invitation = { tokenHash: randomUUID(), nowMs: now, expiresAtMs: now + 1 };
+    await store.write((db) => inviteFirstOwner(db, invitation));
+    await store.close();
+  });
+
   it('that is full says so, loses nothing, and takes more once there is room', async () => {
     const store = await openStore({ kind: 'sqlite', file });
     const { prescriptionId } = await seed(store);

@@ -139,16 +139,51 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 180_000 }, (
   it('plays from the place on the strip that is clicked', async () => {
     await page.setViewportSize({ width: 1440, height: 900 });
     await page.getByRole('link', { name: 'Change the program' }).click();
-    await redrawn(() => page.getByRole('button', { name: 'Hear it' }).click());
+    // Nothing is to be heard yet: the click makes it so first.
     const strip = page.locator('svg.strip');
     const [left, perSecond] = [
       await strip.getAttribute('data-left'),
       await strip.getAttribute('data-px-per-second'),
     ];
-    await strip.click({ position: { x: Number(left) + 60 * Number(perSecond), y: 40 } });
+    await redrawn(() => strip.click({ position: { x: Number(left) + 60 * Number(perSecond), y: 40 } }));
     const playedTo = async () => Number(await page.evaluate('document.querySelector("audio").currentTime'));
     await expect.poll(playedTo, { timeout: 10_000 }).toBeGreaterThan(60.2);
     expect(await playedTo()).toBeLessThan(75);
+  });
+
+  it('says what is wrong while it is typed, and draws the session again once it is right', async () => {
+    const hold = page.getByLabel('Hold, s').first();
+    await redrawn(() => hold.fill('60'));
+    const problems = page.locator('#problems');
+    expect(await problems.textContent()).toContain('Straight head press, Hold, s');
+    expect(await page.locator('svg.strip').count()).toBe(0);
+    const focused = await page.evaluate('document.activeElement.name');
+    expect(focused, 'typing goes on').toBe(await hold.getAttribute('name'));
+    await redrawn(() => hold.fill('6'));
+    expect((await problems.textContent())?.trim()).toBe('');
+    expect(await page.locator('svg.strip').count()).toBe(1);
+  });
+
+  it('finds exercises by words, purpose, position and what they do without', async () => {
+    const found = async () => page.locator('#found strong').allTextContents();
+    const choose = (name: string, option: string) =>
+      redrawn(async () => {
+        await page.locator(`[name="find.${name}"]`).selectOption(option);
+      });
+    const everything = (await found()).length;
+    expect(everything).toBeGreaterThanOrEqual(28);
+    await redrawn(() => page.locator('[name="find.text"]').fill('ankle'));
+    expect(await found()).toContain('Ankle pumps');
+    expect((await found()).length).toBeLessThan(4);
+    await redrawn(() => page.locator('[name="find.text"]').fill(''));
+    await choose('purpose', 'Breathing');
+    expect((await found()).length).toBeLessThan(everything);
+    await choose('purpose', '');
+    await choose('without', 'Reaching overhead');
+    expect(await found()).not.toContain('Overhead arm reach on the out-breath');
+    await redrawn(() => page.getByRole('button', { name: 'Add Ankle pumps' }).click());
+    expect(await page.locator('[data-row] h3').last().textContent()).toContain('Ankle pumps');
+    await redrawn(() => page.getByRole('button', { name: 'Leave out Ankle pumps' }).click());
   });
 
   it('keeps unsigned work through a reload and a lost connection, and undoes it step by step', async () => {

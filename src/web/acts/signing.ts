@@ -6,7 +6,7 @@ import { dropDraft } from '../../store/drafts.js';
 import { lockPatient } from '../../store/patients.js';
 import { createPrescription, signVersion, versionsOf } from '../../store/prescriptions.js';
 import { reasonSchema } from '../forms/values.js';
-import { programFindings } from '../prescribing/findings.js';
+import { programFindings, ruleNames } from '../prescribing/findings.js';
 import type { Service } from '../service.js';
 import { type Actor, dayOf, note, requireMayWrite } from './actor.js';
 import { openQuestions, screeningOf, type TakenScreening } from './screening.js';
@@ -116,6 +116,6 @@ async function conflictOf(
     by: newest.signedByName,
     number: newest.number,
     prescriptionId,
-    differences: differences(theirs, mine),
+    differences: differences(theirs, mine, ruleNames(workshop)),
   };
 }

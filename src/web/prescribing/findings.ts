@@ -56,6 +56,14 @@ export function namesOf(ids: readonly string[], catalogue: Catalogue, words: Wor
     .join(', ');
 }
 
+/** The name of the precaution that a rule belongs to; a rule that is gone keeps its id. */
+export function ruleNames({ interview }: Pick<Workshop, 'interview'>): (ruleId: string) => string {
+  const names = new Map(
+    interview.precautions.flatMap(({ name, rules }) => rules.map(({ id }) => [id, name] as const)),
+  );
+  return (ruleId) => names.get(ruleId) ?? ruleId;
+}
+
 /** The catalogue that clinicians work in. */
 export function clinicCatalogue({ catalogues }: Workshop): Catalogue {
   const catalogue = catalogues.get('en');

@@ -12,7 +12,7 @@ import { openCountOf } from '../acts/screening.js';
 import { field } from '../forms/fields.js';
 import { line, parsedForm, text } from '../forms/values.js';
 import { dayInWords, timeInWords } from '../forms/words.js';
-import { clinicCatalogue } from '../prescribing/findings.js';
+import { clinicCatalogue, ruleNames } from '../prescribing/findings.js';
 import { settledView } from '../prescribing/settledView.js';
 import { Routes } from '../routing.js';
 import type { Service } from '../service.js';
@@ -77,7 +77,8 @@ export function prescriptionRoutes(service: Service): Routes {
           })),
           versions: versions.map((version, index) => {
             const [now, before] = [read[index] ?? null, read[index + 1] ?? null];
-            const changed = now === null || before === null ? [] : differences(before, now);
+            const changed =
+              now === null || before === null ? [] : differences(before, now, ruleNames(workshop));
             return {
               number: version.number,
               by: version.signedByName,
