@@ -123,6 +123,9 @@ describe('a precaution that cannot wait', () => {
     await screen(ada, path, []);
     const program = (await sign(path, await begin(path))).headers.get('location') ?? '';
     await screen(ada, path, ['calf-signs']);
+    expect(await text(await ada.get(path))).toContain(
+      'Stop here. Hot, swollen or painful calf: To a doctor today',
+    );
     const page = await text(await ada.get(program));
     expect(page).toMatch(/Paused by Ada Brandt on .* Hot, swollen or painful calf/);
     const form = await formOf(await ada.get(`${program}/change`));

@@ -57,10 +57,14 @@ export function personRoutes(service: Service): Routes {
     const screening = await store.read((db) => screeningOf(db, patientId));
     if (screening === null) return { screening: null };
     const precautions = precautionsOf(screening.answers, workshop.interview);
+    const stops = precautions.flatMap(({ name, rules }) =>
+      rules.filter(({ stop }) => stop).map(({ how }) => ({ name, how })),
+    );
     return {
       screening: {
         when: dayInWords(screening.atMs, visit.clinician.clinicZone),
         by: screening.clinicianName,
+        stops,
         hasPrecautions: precautions.length > 0,
         precautions: precautions.map(({ id, name, help }) => ({
           name,

@@ -1,0 +1,203 @@
+import { randomUUID } from 'node:crypto';
+import { sql } from 'kysely';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import {
+  accessKeysOf,
+  clinicianOfKey,
+  endAccessKey,
+  endAllAccessKeys,
+  makeAccessKey,
+} from '../../src/store/accessKeys.js';
+import { attentionOf } from '../../src/store/attention.js';
+import { hasOpened, record } from '../../src/store/audit.js';
+import {
+  addCaregiver,
+  caregiversOf,
+  consentsOf,
+  endCaregiver,
+  recordConsent,
+} from '../../src/store/caregivers.js';
+import { createFirstClinic, inviteFirstOwner } from '../../src/store/clinicians.js';
+import { clinicProgramsOf, endClinicProgram, keepClinicProgram } from '../../src/store/clinicPrograms.js';
+import { endAccount } from '../../src/store/colleagues.js';
+import type { Store } from '../../src/store/openStore.js';
+import { createPatient, lockPatient } from '../../src/store/patients.js';
+import { changeState, createPrescription, signVersion } from '../../src/store/prescriptions.js';
+import { addScreening, newestScreening, screeningsOf } from '../../src/store/screenings.js';
+import { databases } from './databases.js';
+
+const now = Date.UTC(2026, 10, 25, 9);
+
+describe.each(databases)('what hangs on a person, on $name', { timeout: 60_000 }, ({ open }) => {
+  let store: Store;
+  let close: () => Promise<void>;
+  let clinicId: string;
+  let clinicianId: string;
+  beforeAll(async () => {
+    ({ store, close } = await open());
+    ({ clinicId, clinicianId } = await clinic('ada@example.org'));
+  }, 60_000);
+  afterAll(() => close());
+
+  async function clinic(email: string) {
+    const tokenHash = randomUUID();
+    const owner = { clinicName: 'Quillmere', zone: 'UTC', name: 'Ada', email, passwordHash: 'h' };
+    const made = await store.write(async (db) => {
+      await inviteFirstOwner(db, { tokenHash, nowMs: now, expiresAtMs: now + 1 });
+      return createFirstClinic(db, { tokenHash, ...owner, nowMs: now });
+    });
+    return made ?? expect.unreachable('the invitation is new');
+  }
+  function person(): Promise<string> {
+    const names = { name: 'Rosa Lind', spokenName: 'Rosa', sayAs: '', birthYear: 1944, language: 'en' };
+    const rest = { zone: 'UTC', phone: '', email: '', hearingNotes: '', goals: [] };
+    return store.write((db) => createPatient(db, clinicId, { ...names, ...rest }, now));
+  }
+  const screen = (patientId: string, answers: string) =>
+    store.write(async (db) => {
+      await lockPatient(db, patientId);
+      return addScreening(db, { patientId, answers, clinicianId, nowMs: now });
+    });
+  const signing = (screeningId: string | null) => ({
+    title: 'Morning',
+    content: '{}',
+    screeningId,
+    reason: 'r',
+    signedBy: clinicianId,
+    nowMs: now,
+  });
+
+  it('keeps every interview, the newest ruling, also when many come at once', async () => {
+    const patientId = await person();
+    expect(await store.read((db) => newestScreening(db, patientId))).toBeNull();
+    await Promise.all(Array.from({ length: 8 }, (_, index) => screen(patientId, `{"n":${index}}`)));
+    const last = await screen(patientId, '{"n":"last"}');
+    const all = await store.read((db) => screeningsOf(db, patientId));
+    expect(all).toHaveLength(9);
+    expect(all[0]).toMatchObject({ id: last, answers: '{"n":"last"}', clinicianName: 'Ada' });
+    const change = sql`update "screening" set "answers" = '{}'`;
+    await expect(store.write((db) => change.execute(db))).rejects.toThrow('never changed');
+  });
+
+  it('knows who needs attention and why, whatever the clocks say', async () => {
+    const patientId = await person();
+    const reasons = async () => {
+      const { first } = await store.read((db) => attentionOf(db, clinicId, 1000));
+      return first.filter((each) => each.patientId === patientId).map(({ kind }) => kind);
+    };
+    expect(await reasons()).toEqual(['to-screen']);
+    const first = await screen(patientId, '{}');
+    expect(await reasons()).toEqual(['to-prescribe']);
+    const id = await store.write((db) => createPrescription(db, patientId, signing(first)));
+    expect(await reasons()).toEqual([]);
+    const second = await screen(patientId, '{}');
+    expect(await reasons(), 'at the same millisecond').toEqual(['screened-again']);
+    await store.write((db) => signVersion(db, id, 1, signing(second)));
+    expect(await reasons()).toEqual([]);
+    const step = { prescriptionId: id, clinicianId, reason: 'r', nowMs: now };
+    await store.write((db) => changeState(db, { ...step, state: 'paused' }));
+    expect(await reasons()).toEqual(['paused']);
+    await store.write((db) => changeState(db, { ...step, state: 'ended' }));
+    expect(await reasons()).toEqual([]);
+    const other = await clinic('eve@example.org');
+    expect(await store.read((db) => attentionOf(db, other.clinicId, 10))).toEqual({ first: [], total: 0 });
+    const some = await store.read((db) => attentionOf(db, clinicId, 1));
+    expect(some.first).toHaveLength(1);
+    expect(some.total).toBeGreaterThanOrEqual(1);
+  });
+
+  it('makes one prescription of one piece of work, however often it comes', async () => {
+    const patientId = await person();
+    const workId = randomUUID();
+    const make = () =>
+      store.write(async (db) => {
+        await lockPatient(db, patientId);
+        return createPrescription(db, patientId, signing(null), workId);
+      });
+    expect(new Set(await Promise.all([make(), make(), make(), make()])).size).toBe(1);
+  });
+
+  it('keeps what was agreed to, the last word ruling for each kind and caregiver', async () => {
+    const patientId = await person();
+    const details = { name: 'Tom', relation: 'son', phone: '', email: '' };
+    const caregiverId = await store.write((db) => addCaregiver(db, patientId, details, now));
+    expect(await store.read((db) => consentsOf(db, patientId)), 'nothing is given unsaid').toEqual([]);
+    const say = (isGiven: boolean, more: object = {}) =>
+      store.write(async (db) => {
+        await lockPatient(db, patientId);
+        const said = {
+          patientId,
+          caregiverId,
+          kind: 'caregiver-reminded',
+          isGiven,
+          onDate: '2026-11-25',
+        } as const;
+        await recordConsent(db, { ...said, note: '', clinicianId, nowMs: now, ...more });
+      });
+    await say(true);
+    await say(true, { kind: 'reminders', caregiverId: null });
+    await say(false);
+    const found = await store.read((db) => consentsOf(db, patientId));
+    expect(found.map(({ kind, isGiven }) => [kind, isGiven]).sort()).toEqual([
+      ['caregiver-reminded', false],
+      ['reminders', true],
+    ]);
+    const change = sql`delete from "consent"`;
+    await expect(store.write((db) => change.execute(db))).rejects.toThrow('never changed');
+    expect(await store.write((db) => endCaregiver(db, patientId, { id: caregiverId, nowMs: now }))).toBe(
+      true,
+    );
+    expect(await store.write((db) => endCaregiver(db, patientId, { id: caregiverId, nowMs: now }))).toBe(
+      false,
+    );
+    expect(await store.read((db) => caregiversOf(db, patientId))).toEqual([]);
+  });
+
+  it('lets a key act for its clinician until it, or her account, has ended', async () => {
+    const made = await clinic('bea@example.org');
+    const key = { clinicianId: made.clinicianId, name: 'Records', mayWrite: true, nowMs: now };
+    const make = (tokenHash: string) => store.write((db) => makeAccessKey(db, { ...key, tokenHash }));
+    const id = await make('first');
+    await make('second');
+    await make('third');
+    const actsFor = async (tokenHash: string) =>
+      (await store.read((db) => clinicianOfKey(db, tokenHash)))?.clinician.email ?? null;
+    expect(await actsFor('first')).toBe('bea@example.org');
+    expect(await actsFor('guess')).toBeNull();
+    expect(await store.write((db) => endAccessKey(db, clinicianId, { id, nowMs: now })), 'not hers').toBe(
+      false,
+    );
+    expect(await store.write((db) => endAccessKey(db, made.clinicianId, { id, nowMs: now }))).toBe(true);
+    expect(await actsFor('first')).toBeNull();
+    await store.write((db) => endAccount(db, made.clinicId, { clinicianId: made.clinicianId, nowMs: now }));
+    expect(await actsFor('second'), 'her account has ended').toBeNull();
+    await store.write((db) => endAllAccessKeys(db, made.clinicianId, now));
+    expect(await store.read((db) => accessKeysOf(db, made.clinicianId))).toEqual([]);
+  });
+
+  it('keeps a clinic’s own programs from other clinics', async () => {
+    const program = { clinicId, title: 'Our start', content: '{}', clinicianId, nowMs: now };
+    const id = await store.write((db) => keepClinicProgram(db, program));
+    expect(await store.read((db) => clinicProgramsOf(db, clinicId))).toMatchObject([{ id, by: 'Ada' }]);
+    const other = await clinic('cleo@example.org');
+    expect(await store.read((db) => clinicProgramsOf(db, other.clinicId))).toEqual([]);
+    const end = (by: string) => store.write((db) => endClinicProgram(db, by, { id, nowMs: now }));
+    expect([await end(other.clinicId), await end(clinicId), await end(clinicId)]).toEqual([
+      false,
+      true,
+      false,
+    ]);
+  });
+
+  it('tells whether somebody has opened a record lately', async () => {
+    const patientId = await person();
+    const opened = (sinceMs: number) =>
+      store.read((db) => hasOpened(db, { clinicianId, patientId, sinceMs }));
+    expect(await opened(0)).toBe(false);
+    const entry = { clinicId, clinicianId, patientId, subject: patientId, atMs: now };
+    await store.write((db) => record(db, { ...entry, action: 'patient-added' }));
+    expect(await opened(0), 'adding is no reading').toBe(false);
+    await store.write((db) => record(db, { ...entry, action: 'patient-read' }));
+    expect([await opened(now), await opened(now + 1)]).toEqual([true, false]);
+  });
+});
