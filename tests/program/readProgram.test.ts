@@ -157,6 +157,16 @@ describe('a program file', () => {
     expect(problems[0]).toMatchObject({ file: 'morning.yaml', ...expected });
   });
 
+  it('that is far too long is refused, with a time budget only when nothing could bring it down', () => {
+    const rests = (count: number, budget: string) =>
+      `format: stillcount-program/1\ntitle: Long\n${budget}exercises:\n${'  - { exercise: rest-arms-open, dose: { durationSeconds: 1200 } }\n'.repeat(count)}`;
+    expect(read(rests(6, '')).exercises).toHaveLength(6);
+    expect(problemsOf(rests(7, ''))[0]).toMatchObject({ path: 'exercises', allowed: 'at most 120 minutes' });
+    expect(read(rests(12, 'timeBudgetMinutes: 60\n')).exercises).toHaveLength(12);
+    const beyond = problemsOf(rests(13, 'timeBudgetMinutes: 60\n'))[0];
+    expect(beyond).toMatchObject({ path: 'exercises', allowed: 'at most 240 minutes' });
+  });
+
   it('reports every problem at once', () => {
     const text = good.replace('reps: 4', 'reps: 99').replace('arm-reach', 'arm-rich');
     expect(problemsOf(text).map(({ path }) => path)).toEqual([
