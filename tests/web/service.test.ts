@@ -155,6 +155,11 @@ describe('a program', () => {
     const response = await ada.post(`${patientPath}/prescribe`, tooLong);
     expect(response.status).toBe(400);
     expect(await response.text()).toContain('Straight head press, Hold, s');
+    const unheard = await ada.post(`${patientPath}/prescribe/preview`, { ...tooLong, do: 'hear' });
+    const part = await unheard.text();
+    expect([unheard.status, part.includes('Straight head press, Hold, s'), part.includes('/audio/')]).toEqual(
+      [200, true, false],
+    );
   });
 
   it('can be heard in any byte range, and only by her clinic', { timeout: 120_000 }, async () => {

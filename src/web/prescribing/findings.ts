@@ -1,4 +1,6 @@
 import type { Catalogue } from '../../catalogue/catalogue.js';
+import { StillcountError } from '../../errors/stillcountError.js';
+import { type ReadPrescription, readPrescription } from '../../prescription/content.js';
 import type { ScreeningAnswers } from '../../screening/answers.js';
 import { type Finding, findingsOf, lyingDownAndGettingUp } from '../../screening/findings.js';
 import { type Settlements, settlementsSchema, unsettled } from '../../screening/settlements.js';
@@ -54,6 +56,19 @@ export function namesOf(ids: readonly string[], catalogue: Catalogue, words: Wor
         : (catalogue.exercises.get(id)?.name ?? id),
     )
     .join(', ');
+}
+
+/** A version, or unsigned work, as far as today's catalogue allows it: null when it does not. */
+export function readOrNull(
+  content: unknown,
+  { catalogues }: Pick<Workshop, 'catalogues'>,
+): ReadPrescription | null {
+  try {
+    return readPrescription(content, 'this program', catalogues);
+  } catch (error) {
+    if (error instanceof StillcountError) return null;
+    throw error;
+  }
 }
 
 /** The name of the precaution that a rule belongs to; a rule that is gone keeps its id. */

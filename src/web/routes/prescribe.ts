@@ -1,5 +1,4 @@
 import type { Problem } from '../../errors/stillcountError.js';
-import { readPrescription } from '../../prescription/content.js';
 import { precautionsOf } from '../../screening/answers.js';
 import { dayOf } from '../acts/actor.js';
 import { openQuestions, screeningOf } from '../acts/screening.js';
@@ -7,7 +6,7 @@ import { type Conflict, sign } from '../acts/signing.js';
 import { begun, sent, type Work } from '../acts/work.js';
 import { field } from '../forms/fields.js';
 import { searchOf } from '../prescribing/catalogueView.js';
-import { clinicCatalogue } from '../prescribing/findings.js';
+import { clinicCatalogue, readOrNull } from '../prescribing/findings.js';
 import { looseProgram } from '../prescribing/looseProgram.js';
 import { placedInForm } from '../prescribing/sessionView.js';
 import { starters } from '../prescribing/starters.js';
@@ -42,10 +41,12 @@ export function prescribeRoutes(service: Service): Routes {
     return { ...person, ...(await workView(work.content, beside, service)) };
   }
 
+  /** Null while nothing is to be heard, or cannot be: the page then says what stands against it. */
   async function heard(visit: MemberVisit, work: Work): Promise<string | null> {
     if (field(visit.fields, 'do') !== 'hear') return null;
-    const { program } = readPrescription(work.content, 'this program', workshop.catalogues);
-    return `/audio/${await service.hearing.make(visit.clinician.clinicId, program)}.mp3`;
+    const read = readOrNull(work.content, workshop);
+    if (read === null) return null;
+    return `/audio/${await service.hearing.make(visit.clinician.clinicId, read.program)}.mp3`;
   }
 
   async function page(

@@ -1,10 +1,9 @@
 import { z } from 'zod';
-import { StillcountError } from '../../errors/stillcountError.js';
-import { type ReadPrescription, readPrescription } from '../../prescription/content.js';
+import type { ReadPrescription } from '../../prescription/content.js';
 import { differences } from '../../prescription/differences.js';
 import { doseInWords } from '../../prescription/doseWords.js';
 import { clinicProgramsOf } from '../../store/clinicPrograms.js';
-import { type SignedVersion, stateChangesOf, versionsOf } from '../../store/prescriptions.js';
+import { stateChangesOf, versionsOf } from '../../store/prescriptions.js';
 import { prescriptionStates } from '../../store/schema.js';
 import { dropOwn, keepAsOwn, moveTo } from '../acts/programs.js';
 import { prescriptionAtWork, readPrescriptionOf } from '../acts/records.js';
@@ -12,7 +11,7 @@ import { openCountOf } from '../acts/screening.js';
 import { field } from '../forms/fields.js';
 import { line, parsedForm, text } from '../forms/values.js';
 import { dayInWords, timeInWords } from '../forms/words.js';
-import { clinicCatalogue, ruleNames } from '../prescribing/findings.js';
+import { clinicCatalogue, readOrNull, ruleNames } from '../prescribing/findings.js';
 import { settledView } from '../prescribing/settledView.js';
 import { Routes } from '../routing.js';
 import type { Service } from '../service.js';
@@ -22,16 +21,6 @@ const stepSchema = z.object({ state: z.enum(prescriptionStates), reason: text(50
 /** A prescription's own page with its versions and what changed, and the programs that a clinic keeps. */
 export function prescriptionRoutes(service: Service): Routes {
   const { store, workshop, words } = service;
-
-  /** Null for a version that today's catalogue no longer allows: it stays on record all the same. */
-  function readVersion({ content }: SignedVersion): ReadPrescription | null {
-    try {
-      return readPrescription(JSON.parse(content), 'this version', workshop.catalogues);
-    } catch (error) {
-      if (error instanceof StillcountError) return null;
-      throw error;
-    }
-  }
 
   function nowView(read: ReadPrescription | null): object | null {
     if (read === null) return null;
@@ -53,7 +42,8 @@ export function prescriptionRoutes(service: Service): Routes {
       const versions = await store.read((db) => versionsOf(db, prescription.id));
       const changes = await store.read((db) => stateChangesOf(db, prescription.id));
       const zone = visit.clinician.clinicZone;
-      const read = versions.map(readVersion);
+      // What today's catalogue no longer allows stays on record all the same.
+      const read = versions.map(({ content }) => readOrNull(JSON.parse(content), workshop));
       return {
         kind: 'page',
         page: 'prescription',
