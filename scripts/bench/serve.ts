@@ -131,7 +131,7 @@ async function addPerson(
   };
   const patientId = await createPatient(db, clinicId, details, nowMs);
   const answers = JSON.stringify({ osteoporosis: { answer: 'yes', details: '' } });
-  const screeningId = await addScreening(db, { patientId, answers, clinicianId, nowMs });
+  const screeningId = await addScreening(db, { patientId, answers, stops: false, clinicianId, nowMs });
   await createPrescription(db, patientId, {
     title: 'Home program',
     content: '{}',

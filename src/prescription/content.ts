@@ -2,7 +2,6 @@ import { z } from 'zod';
 import type { Catalogue } from '../catalogue/catalogue.js';
 import type { PrescribedProgram } from '../program/prescribed.js';
 import { readProgramValue } from '../program/readProgram.js';
-import { programSchema } from '../program/schema.js';
 import { type Settlements, settlementsSchema } from '../screening/settlements.js';
 import { checkedValue } from '../yaml/checkedValue.js';
 
@@ -16,7 +15,6 @@ export const prescriptionContentSchema = z.strictObject({
   /** A program as in a program file; checked against the catalogue when it is read. */
   program: z.unknown(),
 });
-export type PrescriptionContent = z.infer<typeof prescriptionContentSchema>;
 
 /** A version as the other rooms use it. */
 export type ReadPrescription = {
@@ -24,8 +22,6 @@ export type ReadPrescription = {
   daysAWeek: number;
   settlements: Settlements;
   program: PrescribedProgram;
-  /** The program as it was written, for editing it further. */
-  source: z.input<typeof programSchema>;
 };
 
 /**
@@ -42,6 +38,5 @@ export function readPrescription(
   const outer = checkedValue(content, place, prescriptionContentSchema);
   const { timesADay, daysAWeek, settlements, program } = outer;
   const prescribed = readProgramValue(program ?? null, place, catalogues);
-  const source = programSchema.parse(program);
-  return { timesADay, daysAWeek, settlements, program: prescribed, source };
+  return { timesADay, daysAWeek, settlements, program: prescribed };
 }

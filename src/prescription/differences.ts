@@ -1,4 +1,5 @@
 import type { PrescribedExercise } from '../program/prescribed.js';
+import { saysSomething } from '../screening/saysSomething.js';
 import type { Settlement, Settlements } from '../screening/settlements.js';
 import type { ReadPrescription } from './content.js';
 import { doseName, doseValue, secondsInWords } from './doseWords.js';
@@ -25,28 +26,43 @@ export function differences(
     ...changed('How often', 'days a week', before.daysAWeek, after.daysAWeek),
     ...settingDifferences(before, after),
     ...exerciseDifferences(before, after),
-    ...settlementDifferences(before.settlements, after.settlements, ruleName),
+    ...settlementDifferences(before.settlements, after.settlements, ruleName, exerciseNames(before, after)),
   ];
+}
+
+function exerciseNames(...versions: readonly ReadPrescription[]): ReadonlyMap<string, string> {
+  const all = versions.flatMap(({ program }) => program.exercises);
+  return new Map(all.map(({ exercise }) => [exercise.id, exercise.name]));
 }
 
 function settlementDifferences(
   before: Settlements,
   after: Settlements,
   ruleName: (ruleId: string) => string,
+  names: ReadonlyMap<string, string>,
 ): Difference[] {
   const ids = new Set([...Object.keys(before), ...Object.keys(after)]);
   return [...ids].flatMap((id) => {
-    const [from, to] = [settledHow(before[id]), settledHow(after[id])];
+    const [from, to] = [settledHow(before[id], names), settledHow(after[id], names)];
     return from === to ? [] : [{ where: ruleName(id), from, to }];
   });
 }
 
-function settledHow(settlement: Settlement | undefined): string {
+/** How, for what and after which answer: each of them makes another settlement. */
+function settledHow(settlement: Settlement | undefined, names: ReadonlyMap<string, string>): string {
   if (settlement === undefined) return 'not settled';
-  const { isArranged, clearedBy, clearedOn, reason } = settlement;
-  if (reason !== '') return `done otherwise, ${reason}`;
-  if (clearedBy !== '') return `cleared by ${clearedBy} on ${clearedOn}`;
-  return isArranged ? 'arranged as said' : 'not settled';
+  const { exercises, answered, isArranged, clearedBy, clearedOn, reason } = settlement;
+  const how = saysSomething(reason)
+    ? `done otherwise, ${reason}`
+    : saysSomething(clearedBy)
+      ? `cleared by ${clearedBy} on ${clearedOn}`
+      : isArranged
+        ? 'arranged as said'
+        : 'not settled';
+  const scope = [exercises.map((id) => names.get(id) ?? id).join(', '), answered].filter(
+    (part) => part !== '',
+  );
+  return scope.length === 0 ? how : `${how} (${scope.join('; ')})`;
 }
 
 function settingDifferences(before: ReadPrescription, after: ReadPrescription): Difference[] {

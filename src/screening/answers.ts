@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import type { Interview, Precaution } from './interview.js';
+import { saysSomething } from './saysSomething.js';
 
 /** What a person answered. "Unsure" is treated like "yes" until somebody knows. */
 export const answerKinds = ['yes', 'unsure', 'no'] as const;
@@ -12,6 +13,8 @@ const answerSchema = z.strictObject({
     .max(500)
     .regex(/^[^\p{Cc}\p{Cs}]*$/u, { error: 'text on one line' })
     .default(''),
+  /** The name of the precaution when it was asked; the interview may change later. */
+  asked: z.string().max(200).optional(),
 });
 export type ScreeningAnswer = z.infer<typeof answerSchema>;
 
@@ -24,11 +27,32 @@ export function unanswered(answers: ScreeningAnswers, interview: Interview): rea
   return interview.precautions.filter(({ id }) => answers[id] === undefined);
 }
 
+/** The same answers, each with the name that it was asked under. */
+export function withNames(answers: ScreeningAnswers, interview: Interview): ScreeningAnswers {
+  return Object.fromEntries(
+    Object.entries(answers).map(([id, answer]) => {
+      const asked = interview.precautions.find((precaution) => precaution.id === id)?.name;
+      return [id, { ...answer, ...(asked === undefined ? {} : { asked }) }];
+    }),
+  );
+}
+
+/** Answers that called for care under a precaution that the interview no longer has. */
+export function formerPrecautionsOf(
+  answers: ScreeningAnswers,
+  interview: Interview,
+): readonly { id: string; name: string }[] {
+  const known = new Set(interview.precautions.map(({ id }) => id));
+  return Object.entries(answers)
+    .filter(([id, { answer }]) => answer !== 'no' && !known.has(id))
+    .map(([id, { asked }]) => ({ id, name: asked ?? id }));
+}
+
 /** Precautions that are answered with yes and need to be told more about. */
 export function untold(answers: ScreeningAnswers, interview: Interview): readonly Precaution[] {
   return interview.precautions.filter(
     ({ id, needsDetails }) =>
-      needsDetails && answers[id]?.answer === 'yes' && answers[id].details.trim() === '',
+      needsDetails && answers[id]?.answer === 'yes' && !saysSomething(answers[id].details),
   );
 }
 

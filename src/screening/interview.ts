@@ -5,7 +5,6 @@ import { parseYaml } from '../yaml/parseYaml.js';
 
 /** What a rule proposes, the strictest first. */
 export const measures = ['leave-out', 'clearance', 'change'] as const;
-export type Measure = (typeof measures)[number];
 
 const idSchema = z.string().regex(/^[a-z][a-z0-9-]*$/);
 const words = z.string().trim().min(1);

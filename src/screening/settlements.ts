@@ -1,5 +1,7 @@
 import { z } from 'zod';
 import type { Finding } from './findings.js';
+import { measures } from './interview.js';
+import { saysSomething } from './saysSomething.js';
 
 const note = z
   .string()
@@ -20,6 +22,8 @@ export const settlementSchema = z.strictObject({
   clearedOn: z.union([z.literal(''), z.iso.date({ error: 'a day such as 2026-11-25' })]).default(''),
   /** Why it is done against the rule. */
   reason: note.default(''),
+  /** The rule as it read when this was signed; the signing puts it in, and rules may change later. */
+  rule: z.strictObject({ precaution: z.string(), measure: z.enum(measures), how: z.string() }).optional(),
 });
 export type Settlement = z.infer<typeof settlementSchema>;
 
@@ -51,11 +55,6 @@ export function isSettled(
     clearedOn >= aYearBefore(today) &&
     clearedOn <= today
   );
-}
-
-/** A letter or a digit, not only spaces and signs. */
-function saysSomething(text: string): boolean {
-  return /[\p{L}\p{N}]/u.test(text);
 }
 
 /** What was allowed longer ago is asked again (our choice). */

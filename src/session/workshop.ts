@@ -11,14 +11,24 @@ import type { Settings } from './settings.js';
 /** What making sessions needs and shares: the words, and everything made so far. */
 export type Workshop = {
   catalogues: ReadonlyMap<string, Catalogue>;
-  /** What a person is asked before a program, and the rules that follow. */
-  interview: Interview;
   /** Folder of the starter programs. */
   startersFolder: string;
   clipCache: BlobCache;
   knownClips: KnownClips;
   segments: SegmentStore;
 };
+
+/** The same for those who prescribe. */
+export type ClinicWorkshop = Workshop & {
+  /** What a person is asked before a program, and the rules that follow. */
+  interview: Interview;
+};
+
+/** Opens the workshop with the interview. Errors as for {@link openWorkshop}. */
+export async function openClinicWorkshop(settings: Settings): Promise<ClinicWorkshop> {
+  const workshop = await openWorkshop(settings);
+  return { ...workshop, interview: await readInterview(settings.templatesFolder, workshop.catalogues) };
+}
 
 /**
  * Opens the workshop of a data folder. Clips and segments made by earlier runs are used again; the folder may
@@ -28,10 +38,8 @@ export type Workshop = {
  */
 export async function openWorkshop(settings: Settings): Promise<Workshop> {
   const cache = new BlobCache(join(settings.dataFolder, 'cache'));
-  const catalogues = await readCatalogues(settings.templatesFolder);
   return {
-    catalogues,
-    interview: await readInterview(settings.templatesFolder, catalogues),
+    catalogues: await readCatalogues(settings.templatesFolder),
     startersFolder: join(settings.templatesFolder, 'en', 'programs'),
     clipCache: cache,
     knownClips: new KnownClips(),

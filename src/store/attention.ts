@@ -53,7 +53,7 @@ export async function attentionOf(
 async function reasonsFor(db: Db, patientId: string, createdAtMs: number): Promise<Reason[]> {
   const screening = await db
     .selectFrom('screening')
-    .select(['id', 'atMs'])
+    .select(['id', 'atMs', 'stops'])
     .where('patientId', '=', patientId)
     .orderBy('number', 'desc')
     .limit(1)
@@ -62,6 +62,7 @@ async function reasonsFor(db: Db, patientId: string, createdAtMs: number): Promi
   if (screening === undefined) {
     return [{ kind: 'to-screen', subject: patientId, sinceMs: createdAtMs }];
   }
+  if (screening.stops === 1) return [{ kind: 'stopped', subject: patientId, sinceMs: screening.atMs }];
   // Somebody whose programs have all ended has been let go.
   if (programs.length === 0) return [{ kind: 'to-prescribe', subject: patientId, sinceMs: screening.atMs }];
   return programs.flatMap(({ id, state, signedAtMs, screeningId, changedAtMs }): Reason[] => {

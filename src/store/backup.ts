@@ -166,6 +166,8 @@ async function insertAll(db: Db, file: string): Promise<void> {
   for await (const { value } of parsedLines(file)) {
     const line = rowSchema.safeParse(value);
     if (!line.success) continue;
+    // A key that was ended after the backup must not come to life again.
+    if (line.data.table === 'accessKey') line.data.row.endedAtMs ??= Date.now();
     if (waiting.length >= insertedAtOnce || (waiting[0]?.table ?? line.data.table) !== line.data.table) {
       await insertWaiting();
     }

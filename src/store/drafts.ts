@@ -53,6 +53,11 @@ export async function dropDraft(db: Db, place: DraftPlace): Promise<void> {
     .execute();
 }
 
+/** Everybody's unsigned work on a prescription. */
+export async function dropDraftsOf(db: Db, prescriptionId: string): Promise<void> {
+  await db.deleteFrom('draft').where('prescriptionId', '=', prescriptionId).execute();
+}
+
 function columnsOf(place: DraftPlace) {
   return { ...place, prescriptionId: place.prescriptionId ?? '' };
 }

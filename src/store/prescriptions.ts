@@ -35,8 +35,7 @@ export type Signing = {
  * Makes a prescription with its first version, for a patient whom the caller has checked to be of the clinic. Run it
  * in a transaction that has locked the patient.
  *
- * @param workId names the work that it comes of: the same work makes one prescription, however often it is sent
- * @returns the id, of the earlier one when the work was signed before
+ * @param workId names the work that it comes of; each makes one prescription
  */
 export async function createPrescription(
   db: Db,
@@ -44,16 +43,6 @@ export async function createPrescription(
   signing: Signing,
   workId: string | null = null,
 ): Promise<string> {
-  const earlier =
-    workId === null
-      ? undefined
-      : await db
-          .selectFrom('prescription')
-          .select('id')
-          .where('workId', '=', workId)
-          .where('patientId', '=', patientId)
-          .executeTakeFirst();
-  if (earlier !== undefined) return earlier.id;
   const id = randomUUID();
   await db
     .insertInto('prescription')
@@ -70,6 +59,22 @@ export async function createPrescription(
   await insertVersion(db, id, 1, signing);
   await refreshAttention(db, patientId);
   return id;
+}
+
+/** The prescription that came of a piece of work, or null. */
+export async function prescriptionOfWork(
+  db: Db,
+  workId: string | null,
+  patientId: string,
+): Promise<string | null> {
+  if (workId === null) return null;
+  const found = await db
+    .selectFrom('prescription')
+    .select('id')
+    .where('workId', '=', workId)
+    .where('patientId', '=', patientId)
+    .executeTakeFirst();
+  return found?.id ?? null;
 }
 
 /**

@@ -102,11 +102,13 @@ interface ScreeningTable {
   number: number;
   /** JSON of the screening room's answers. */
   answers: string;
+  /** 1 when something in it goes to a doctor before everything else. */
+  stops: number;
   clinicianId: string;
   atMs: number;
 }
 
-export const attentionKinds = ['to-screen', 'to-prescribe', 'screened-again', 'paused'] as const;
+export const attentionKinds = ['stopped', 'to-screen', 'to-prescribe', 'screened-again', 'paused'] as const;
 export type AttentionKind = (typeof attentionKinds)[number];
 
 /** Who needs a clinician, and why; worked out anew for a patient whenever something about them changes. */

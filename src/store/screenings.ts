@@ -11,9 +11,9 @@ export type Screening = { id: string; answers: string; clinicianName: string; at
  */
 export async function addScreening(
   db: Db,
-  screening: { patientId: string; answers: string; clinicianId: string; nowMs: number },
+  screening: { patientId: string; answers: string; stops: boolean; clinicianId: string; nowMs: number },
 ): Promise<string> {
-  const { patientId, answers, clinicianId, nowMs } = screening;
+  const { patientId, answers, stops, clinicianId, nowMs } = screening;
   const id = randomUUID();
   const last = await db
     .selectFrom('screening')
@@ -23,14 +23,23 @@ export async function addScreening(
   const number = Number(last?.number ?? 0) + 1;
   await db
     .insertInto('screening')
-    .values({ id, patientId, number, answers, clinicianId, atMs: nowMs })
+    .values({ id, patientId, number, answers, stops: stops ? 1 : 0, clinicianId, atMs: nowMs })
     .execute();
   await refreshAttention(db, patientId);
   return id;
 }
 
 /** A patient's interviews, the newest first. */
-export async function screeningsOf(db: Db, patientId: string): Promise<Screening[]> {
+export function screeningsOf(db: Db, patientId: string): Promise<Screening[]> {
+  return screenings(db, patientId).execute();
+}
+
+/** The interview that rules, or null for a patient who was never screened. */
+export async function newestScreening(db: Db, patientId: string): Promise<Screening | null> {
+  return (await screenings(db, patientId).limit(1).executeTakeFirst()) ?? null;
+}
+
+function screenings(db: Db, patientId: string) {
   return db
     .selectFrom('screening')
     .innerJoin('clinician', 'clinician.id', 'screening.clinicianId')
@@ -41,11 +50,5 @@ export async function screeningsOf(db: Db, patientId: string): Promise<Screening
       'clinician.name as clinicianName',
     ])
     .where('patientId', '=', patientId)
-    .orderBy('number', 'desc')
-    .execute();
-}
-
-/** The interview that rules, or null for a patient who was never screened. */
-export async function newestScreening(db: Db, patientId: string): Promise<Screening | null> {
-  return (await screeningsOf(db, patientId))[0] ?? null;
+    .orderBy('number', 'desc');
 }

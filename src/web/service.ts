@@ -1,4 +1,4 @@
-import type { Workshop } from '../session/workshop.js';
+import type { ClinicWorkshop } from '../session/workshop.js';
 import type { Store } from '../store/openStore.js';
 import type { Assets } from './assets.js';
 import type { SignInLimits } from './auth/limits.js';
@@ -10,7 +10,7 @@ import type { Words } from './words.js';
 /** What the pages need of the rest of the house. */
 export type Service = {
   store: Store;
-  workshop: Workshop;
+  workshop: ClinicWorkshop;
   pages: Pages;
   words: Words;
   assets: Assets;

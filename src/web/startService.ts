@@ -2,7 +2,7 @@ import type { Server } from 'node:http';
 import { z } from 'zod';
 import { inputError, workError } from '../errors/stillcountError.js';
 import { readSettings } from '../session/settings.js';
-import { openWorkshop } from '../session/workshop.js';
+import { openClinicWorkshop } from '../session/workshop.js';
 import { hasClinic, inviteFirstOwner } from '../store/clinicians.js';
 import { openStore } from '../store/openStore.js';
 import { storeSettings } from '../store/settings.js';
@@ -62,7 +62,7 @@ export async function startService(
     ? await openDemoStore(settings.dataFolder)
     : await openStore(storeSettings(environment, settings.dataFolder));
   try {
-    const workshop = await openWorkshop(settings);
+    const workshop = await openClinicWorkshop(settings);
     const [pages, words, assets] = await Promise.all([openPages(), openWords(), openAssets()]);
     const service: Service = {
       store,

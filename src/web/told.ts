@@ -9,9 +9,22 @@ export type Told = { status: number; heading: string; problems: readonly object[
 export function toldOf(error: unknown, log: Log): Told {
   const told = wordsFor(error);
   if (told.status >= 500) {
-    log({ event: 'failure', name: error instanceof Error ? error.name : 'thrown', status: told.status });
+    log({ event: 'failure', ...traceOf(error), status: told.status });
   }
   return told;
+}
+
+/** Where it happened, without the message, which may hold anything. */
+function traceOf(error: unknown): { name: string; at: string } {
+  if (!(error instanceof Error)) return { name: 'thrown', at: '' };
+  const frames = (error.stack ?? '').split('\n').filter((line) => /^\s+at /.test(line));
+  return {
+    name: error.name,
+    at: frames
+      .slice(0, 5)
+      .map((line) => line.trim())
+      .join(' < '),
+  };
 }
 
 function wordsFor(error: unknown): Told {
@@ -29,6 +42,6 @@ function wordsFor(error: unknown): Told {
   return {
     status: 500,
     heading: 'Something went wrong that should not have',
-    problems: [{ message: 'Nothing was changed by the last step. Please try again.' }],
+    problems: [{ message: 'The last step may not have been kept. Please look before you try again.' }],
   };
 }

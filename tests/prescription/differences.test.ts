@@ -69,11 +69,16 @@ describe('the differences between two versions', () => {
     expect(named).toEqual([
       {
         where: 'Precaution reach',
-        from: 'cleared by Dr Fenn on 2026-11-02',
-        to: 'done otherwise, Fitted in 2009',
+        from: 'cleared by Dr Fenn on 2026-11-02 (Overhead arm reach on the out-breath)',
+        to: 'done otherwise, Fitted in 2009 (Overhead arm reach on the out-breath)',
       },
       { where: 'Precaution lying', from: 'not settled', to: 'arranged as said' },
     ]);
+    const said = { exercises, clearedBy: 'Dr Fenn', clearedOn: '2026-11-02', answered: 'yes: left' };
+    expect(
+      differences(cleared, settled({ reach: said }), (id) => id),
+      'another answer',
+    ).toHaveLength(1);
   });
 
   it('name what was added, left out and put in another order', () => {

@@ -5,12 +5,17 @@ import { join } from 'node:path';
 import Sqlite from 'better-sqlite3';
 import fc from 'fast-check';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { makeAccessKey } from '../../src/store/accessKeys.js';
 import { auditTrail, record } from '../../src/store/audit.js';
 import { backUp, restore } from '../../src/store/backup.js';
+import { addCaregiver, recordConsent } from '../../src/store/caregivers.js';
 import { createFirstClinic, hasClinic, inviteFirstOwner } from '../../src/store/clinicians.js';
+import { keepClinicProgram } from '../../src/store/clinicPrograms.js';
+import { keepDraft } from '../../src/store/drafts.js';
 import { openStore, type Store, type StoreSettings } from '../../src/store/openStore.js';
 import { createPatient, listPatients } from '../../src/store/patients.js';
 import { createPrescription, prescriptionsOf, versionsOf } from '../../src/store/prescriptions.js';
+import { addScreening } from '../../src/store/screenings.js';
 import { releasedSteps, whyNoServer } from './databases.js';
 import { makePostgresServer, postgresPrograms } from './postgresServer.js';
 
@@ -49,7 +54,44 @@ async function seed(store: Store, people = 60): Promise<string> {
       await createPrescription(db, patientId, signing);
       await record(db, { ...made, patientId, action: 'patient-added', subject: patientId, atMs: nowMs });
     }
-    return made.clinicId;
+    const { clinicId, clinicianId } = made;
+    const [patient] = (await listPatients(db, clinicId, 'person')).patients;
+    const patientId = patient?.id ?? '';
+    await addScreening(db, { patientId, answers: `{"said":"${people}"}`, stops: true, clinicianId, nowMs });
+    const contact = { name: strange, relation: '', phone: '', email: '' };
+    const caregiverId = await addCaregiver(db, patientId, contact, nowMs);
+    const said = { kind: 'caregiver-reminded', isGiven: true, onDate: '2026-11-25', note: strange } as const;
+    await recordConsent(db, { ...said, patientId, caregiverId, clinicianId, nowMs });
+    await keepClinicProgram(db, { clinicId, clinicianId, title: strange, content: '{}', nowMs });
+    const key = { tokenHash: 'key', clinicianId, name: strange, mayWrite: true, nowMs };
+    await makeAccessKey(db, key);
+    const place = { clinicianId, patientId, prescriptionId: null };
+    await keepDraft(db, place, { content: strange, basedOnNumber: 0, updatedAtMs: nowMs });
+    return clinicId;
+  });
+}
+
+/** Every row of every table that is kept, but the moment at which a restored key was ended. */
+async function everything(store: Store): Promise<unknown> {
+  const kept = [
+    'screening',
+    'attention',
+    'caregiver',
+    'consent',
+    'clinicProgram',
+    'accessKey',
+    'draft',
+  ] as const;
+  return store.read(async (db) => {
+    const rows = [];
+    for (const table of kept) {
+      const found = await db.selectFrom(table).selectAll().execute();
+      expect(found.length, table).toBeGreaterThan(0);
+      rows.push(
+        found.map((row) => JSON.stringify('endedAtMs' in row ? { ...row, endedAtMs: 0 } : row)).sort(),
+      );
+    }
+    return rows;
   });
 }
 
@@ -73,13 +115,18 @@ describe('a backup', () => {
     const store = await openStore(sqlite);
     const clinicId = await seed(store);
     const rows = await backUp(sqlite, file);
-    expect(rows, 'a clinic, its owner, and five rows for each person').toBe(2 + 5 * 60);
-    const before = await shown(store, clinicId);
+    expect(
+      rows,
+      'a clinic, its owner, and five rows for each person, seven of other kinds; who must be seen first needs attention once',
+    ).toBe(2 + 5 * 60 + 6);
+    const before = [await shown(store, clinicId), await everything(store)];
     await store.close();
     const other: StoreSettings = { kind: 'sqlite', file: join(folder, 'other.db') };
     expect(await restore(file, other)).toBe(rows);
     const restored = await openStore(other);
-    expect(await shown(restored, clinicId)).toEqual(before);
+    expect([await shown(restored, clinicId), await everything(restored)]).toEqual(before);
+    const [key] = await restored.read((db) => db.selectFrom('accessKey').select('endedAtMs').execute());
+    expect(key?.endedAtMs, 'a key does not come to life again').not.toBeNull();
     await restored.close();
     await expect(restore(file, other), 'a second time').rejects.toThrow('holds a clinic already');
   });
@@ -112,7 +159,7 @@ describe('a backup', () => {
       await moved.write((db) => record(db, entry));
       await moved.close();
       const second = join(folder, 'second.jsonl');
-      expect(await backUp(postgres, second)).toBe(2 + 5 * 60 + 1);
+      expect(await backUp(postgres, second)).toBe(2 + 5 * 60 + 6 + 1);
       const back: StoreSettings = { kind: 'sqlite', file: join(folder, 'back.db') };
       await restore(second, back);
     } finally {

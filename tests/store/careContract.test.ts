@@ -22,7 +22,12 @@ import { clinicProgramsOf, endClinicProgram, keepClinicProgram } from '../../src
 import { endAccount } from '../../src/store/colleagues.js';
 import type { Store } from '../../src/store/openStore.js';
 import { createPatient, lockPatient } from '../../src/store/patients.js';
-import { changeState, createPrescription, signVersion } from '../../src/store/prescriptions.js';
+import {
+  changeState,
+  createPrescription,
+  prescriptionOfWork,
+  signVersion,
+} from '../../src/store/prescriptions.js';
 import { addScreening, newestScreening, screeningsOf } from '../../src/store/screenings.js';
 import { databases } from './databases.js';
 
@@ -53,10 +58,10 @@ describe.each(databases)('what hangs on a person, on $name', { timeout: 60_000 }
     const rest = { zone: 'UTC', phone: '', email: '', hearingNotes: '', goals: [] };
     return store.write((db) => createPatient(db, clinicId, { ...names, ...rest }, now));
   }
-  const screen = (patientId: string, answers: string) =>
+  const screen = (patientId: string, answers: string, stops = false) =>
     store.write(async (db) => {
       await lockPatient(db, patientId);
-      return addScreening(db, { patientId, answers, clinicianId, nowMs: now });
+      return addScreening(db, { patientId, answers, stops, clinicianId, nowMs: now });
     });
   const signing = (screeningId: string | null) => ({
     title: 'Morning',
@@ -103,7 +108,10 @@ describe.each(databases)('what hangs on a person, on $name', { timeout: 60_000 }
     expect(await store.read((db) => attentionOf(db, other.clinicId, 10))).toEqual({ first: [], total: 0 });
     const some = await store.read((db) => attentionOf(db, clinicId, 1));
     expect(some.first).toHaveLength(1);
-    expect(some.total).toBeGreaterThanOrEqual(1);
+    const all = await store.read((db) => attentionOf(db, clinicId, 1000));
+    expect(some.total).toBe(all.first.length);
+    await screen(patientId, '{}', true);
+    expect(await reasons(), 'a doctor first').toEqual(['stopped']);
   });
 
   it('makes one prescription of one piece of work, however often it comes', async () => {
@@ -112,7 +120,8 @@ describe.each(databases)('what hangs on a person, on $name', { timeout: 60_000 }
     const make = () =>
       store.write(async (db) => {
         await lockPatient(db, patientId);
-        return createPrescription(db, patientId, signing(null), workId);
+        const earlier = await prescriptionOfWork(db, workId, patientId);
+        return earlier ?? createPrescription(db, patientId, signing(null), workId);
       });
     expect(new Set(await Promise.all([make(), make(), make(), make()])).size).toBe(1);
   });

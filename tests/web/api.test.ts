@@ -157,9 +157,12 @@ describe('the API', () => {
     const content = z
       .record(z.string(), z.unknown())
       .parse((await call('get', '/starters/{id}', { params: { id: 'first' } })).body);
+    const attested = { ...content, settlements: { 'osteoporosis-stretch': { isArranged: true } } };
+    const machine = await call('post', '/people/{id}/draft', { params, body: attested });
+    expect(machine.status, 'only a clinician says that a precaution is settled').toBe(400);
     const preview = await call('post', '/people/{id}/preview', { params, body: content });
     expect(preview.body).toMatchObject({
-      findings: [{ rule: 'osteoporosis-stretch', isSettled: false }, { rule: 'osteoporosis-moving' }],
+      findings: [{ rule: 'osteoporosis-stretch' }, { rule: 'osteoporosis-moving' }],
     });
     const short = {
       ...content,
@@ -247,6 +250,8 @@ describe('the API', () => {
       people: [],
       next: null,
     });
+    expect((await call('post', '/people/search', { body: { q: 'a\0b' } })).status).toBe(400);
+    expect((await call('get', '/trail', { query: '?personId=%00' })).status).toBe(400);
     const future = { kind: 'reminders', caregiverId: null, isGiven: true, onDate: '2999-01-01' };
     const consents = { params: { id: patientId }, body: future };
     expect((await call('post', '/people/{id}/consents', consents)).status).toBe(400);

@@ -1,4 +1,5 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { dateInWords, isoDay } from '../../src/web/forms/words.js';
 import { addPerson, openClinicWithPerson, person, screen, type TestClinic, type Visitor } from './clinic.js';
 import { formOf } from './forms.js';
 
@@ -9,6 +10,9 @@ beforeAll(async () => {
   ({ clinic, ada } = await openClinicWithPerson());
 }, 60_000);
 afterAll(() => clinic.remove());
+
+/** Lately, whenever this runs: what was cleared long ago no longer counts. */
+const clearedOn = isoDay(Date.now() - 20 * 86_400_000, 'UTC');
 
 const text = async (response: Response) => (await response.text()).replaceAll('&#39;', '’');
 const newPerson = (name: string) => addPerson(ada, { ...person, name });
@@ -76,7 +80,7 @@ describe('a screening', () => {
             : [[`settlements.${rule}.isArranged`, 'yes']]
           : [
               [`settlements.${rule}.clearedBy`, 'Dr Fenn'],
-              [`settlements.${rule}.clearedOn`, '2026-11-02'],
+              [`settlements.${rule}.clearedOn`, clearedOn],
             ],
       ),
     );
@@ -86,7 +90,7 @@ describe('a screening', () => {
     const signed = await sign(path, { ...without, ...settled });
     expect(signed.status).toBe(303);
     const record = await text(await ada.get(signed.headers.get('location') ?? ''));
-    expect(record).toContain('cleared by Dr Fenn on 2 November 2026');
+    expect(record).toContain(`cleared by Dr Fenn on ${dateInWords(clearedOn)}`);
     expect(record).toContain('arranged as said');
   });
 
@@ -95,7 +99,7 @@ describe('a screening', () => {
     await screen(ada, path, ['implanted-device']);
     const form = await begin(path);
     const rule = 'settlements.implanted-device-reach';
-    const cleared = { [`${rule}.clearedBy`]: 'Heart clinic', [`${rule}.clearedOn`]: '2026-11-02' };
+    const cleared = { [`${rule}.clearedBy`]: 'Heart clinic', [`${rule}.clearedOn`]: clearedOn };
     const more = await ada.post(`${path}/prescribe`, { ...form, ...cleared, do: 'add:stick-raise' });
     const grown = await formOf(more);
     expect(grown[`${rule}.exercises`], 'only what was settled').toBe('arm-reach');
@@ -144,7 +148,7 @@ describe('a precaution that cannot wait', () => {
     const path = await newPerson('Uta Changes');
     await screen(ada, path, ['implanted-device']);
     const rule = 'settlements.implanted-device-reach';
-    const cleared = { [`${rule}.clearedBy`]: 'Heart clinic', [`${rule}.clearedOn`]: '2026-11-02' };
+    const cleared = { [`${rule}.clearedBy`]: 'Heart clinic', [`${rule}.clearedOn`]: clearedOn };
     const signed = await sign(path, { ...(await begin(path)), ...cleared });
     const program = signed.headers.get('location') ?? '';
     const answers = await formOf(await ada.get(`${path}/screening`));
@@ -174,6 +178,20 @@ describe('a precaution that cannot wait', () => {
   });
 });
 
+describe('a program that has ended', () => {
+  it('takes no more work, and what was begun on it is gone from the list', async () => {
+    const path = await newPerson('Edda Ends');
+    await screen(ada, path, []);
+    const program = (await sign(path, await begin(path))).headers.get('location') ?? '';
+    const form = await formOf(await ada.get(`${program}/change`));
+    await ada.post(`${program}/change/preview`, form);
+    expect(await text(await ada.get('/'))).toContain('Program for Edda Ends');
+    await ada.submit(`${program}/state`, { state: 'ended', reason: 'Goes on alone' });
+    expect(await text(await ada.get('/'))).not.toContain('Program for Edda Ends');
+    expect((await ada.post(`${program}/change/preview`, form)).status).toBe(400);
+  });
+});
+
 describe('new work', () => {
   it('sent twice is signed once', async () => {
     const path = await newPerson('Paula Twice');
@@ -183,6 +201,48 @@ describe('new work', () => {
     const locations = new Set(places.map((answer) => answer.headers.get('location')));
     expect([...locations]).toEqual([expect.stringMatching(/^\/prescriptions\//)]);
     expect((await text(await ada.get(path))).match(/<h3><a href="\/prescriptions/g)).toHaveLength(1);
+  });
+
+  it('signed already and changed since is not lost, and no second program comes of it', async () => {
+    const path = await newPerson('Pia Back');
+    await screen(ada, path, []);
+    const form = await begin(path);
+    expect((await sign(path, form)).status).toBe(303);
+    const again = await sign(path, { ...form, timesADay: '2' });
+    expect(again.status).toBe(400);
+    expect(await text(again)).toContain('this work was signed already');
+    expect((await text(await ada.get(path))).match(/<h3><a href="\/prescriptions/g)).toHaveLength(1);
+    expect(await text(await ada.get('/')), 'what was changed since is kept').toContain(
+      'Program for Pia Back',
+    );
+    await ada.submit(`${path}/prescribe`, { do: 'discard' });
+    expect(await text(await ada.get('/'))).not.toContain('Program for Pia Back');
+    const trail = await text(await ada.get(`/records?patient=${path.split('/')[2]}`));
+    expect(trail.match(/Signed a version/g)).toHaveLength(1);
+  });
+
+  it('a second click on a next version signs it once', async () => {
+    const path = await newPerson('Petra Click');
+    await screen(ada, path, []);
+    const program = (await sign(path, await begin(path))).headers.get('location') ?? '';
+    const form = await formOf(await ada.get(`${program}/change`));
+    const next = { ...form, timesADay: '2', reason: 'More', do: 'sign' };
+    const clicks = await Promise.all([
+      ada.post(`${program}/change`, next),
+      ada.post(`${program}/change`, next),
+    ]);
+    expect(clicks.map(({ status }) => status)).toEqual([303, 303]);
+    expect((await text(await ada.get(program))).match(/<h3>Version/g)).toHaveLength(2);
+    expect(await text(await ada.get('/'))).not.toContain('Program for Petra Click');
+  });
+
+  it('of which no session can be made is not signed', async () => {
+    const path = await newPerson('Toni Budget');
+    await screen(ada, path, []);
+    const form = { ...(await begin(path)), 'program.timeBudgetMinutes': '1' };
+    const refused = await sign(path, form);
+    expect(refused.status).toBe(400);
+    expect(await text(refused)).toContain('timeBudgetMinutes');
   });
 
   it('that begins with a side asks for this person’s', async () => {

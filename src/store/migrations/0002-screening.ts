@@ -11,6 +11,7 @@ export async function screening(db: Kysely<unknown>, kind: DatabaseKind): Promis
     .addColumn('patientId', 'text', (column) => column.notNull().references('patient.id'))
     .addColumn('number', 'integer', (column) => column.notNull())
     .addColumn('answers', 'text', (column) => column.notNull())
+    .addColumn('stops', 'integer', (column) => column.notNull())
     .addColumn('clinicianId', 'text', (column) => column.notNull().references('clinician.id'))
     .addColumn('atMs', 'bigint', (column) => column.notNull())
     .addUniqueConstraint('screeningNumber', ['patientId', 'number'])

@@ -1,6 +1,9 @@
 import { z } from 'zod';
 import { inputError } from '../../errors/stillcountError.js';
 import { endClinicProgram, keepClinicProgram } from '../../store/clinicPrograms.js';
+import { dropDraftsOf } from '../../store/drafts.js';
+import type { Db } from '../../store/openStore.js';
+import { lockPatient } from '../../store/patients.js';
 import { changeState, versionsOf } from '../../store/prescriptions.js';
 import type { PrescriptionState } from '../../store/schema.js';
 import { parsedForm, reasonSchema } from '../forms/values.js';
@@ -9,7 +12,7 @@ import { notAllowed, notFound } from '../refusals.js';
 import type { Service } from '../service.js';
 import { type Actor, note, requireMayWrite } from './actor.js';
 import type { OwnPrescription } from './records.js';
-import { openCountOf } from './screening.js';
+import { openCount, openQuestions, screeningOf } from './screening.js';
 
 /**
  * Pauses, resumes or ends a program.
@@ -26,8 +29,9 @@ export async function moveTo(
   requireMayWrite(actor);
   parsedForm(z.object({ reason: reasonSchema }), { reason });
   const step = { prescriptionId: prescription.id, state, clinicianId: actor.clinician.id, reason };
-  if (state === 'active') await requireNothingOpen(service, actor, prescription);
   await service.store.write(async (db) => {
+    await lockPatient(db, patient.id);
+    if (state === 'active') await requireNothingOpen(db, service, actor, prescription);
     if (!(await changeState(db, { ...step, nowMs: actor.nowMs }))) {
       const found = prescription.state;
       throw inputError({
@@ -36,19 +40,27 @@ export async function moveTo(
         found,
       });
     }
+    // Nothing more can be signed on what has ended.
+    if (state === 'ended') await dropDraftsOf(db, prescription.id);
     const what = { patientId: patient.id, subject: prescription.id };
     await note(db, actor, { ...what, action: `prescription-${state}` });
   });
 }
 
+/** In the transaction that resumes, so that no screening comes in between. */
 async function requireNothingOpen(
-  service: Service,
+  db: Db,
+  { workshop }: Service,
   actor: Actor,
-  prescription: OwnPrescription['prescription'],
+  { id, patientId }: OwnPrescription['prescription'],
 ): Promise<void> {
   if (actor.accessKeyId !== null) throw notAllowed('Only a clinician resumes a program, on its page');
-  const open = await openCountOf(service, actor, prescription);
-  if (open === null) return;
+  const screening = await screeningOf(db, patientId);
+  if (screening === null || openQuestions(screening, workshop, actor.nowMs).length > 0) {
+    throw inputError({ path: 'state', message: 'this person has to be screened again first, then resume' });
+  }
+  const open = await openCount(db, workshop, actor, { id, answers: screening.answers });
+  if (open === 0) return;
   throw inputError({
     path: 'state',
     message: 'precautions are still open; settle them in a new version first, then resume',

@@ -5,8 +5,9 @@ import {
   screeningAnswersSchema,
   unanswered,
   untold,
+  withNames,
 } from '../../screening/answers.js';
-import type { Workshop } from '../../session/workshop.js';
+import type { ClinicWorkshop } from '../../session/workshop.js';
 import type { Db } from '../../store/openStore.js';
 import { lockPatient } from '../../store/patients.js';
 import { changeState, type Prescription, prescriptionsOf, versionsOf } from '../../store/prescriptions.js';
@@ -32,29 +33,36 @@ const holdsForMs = 90 * 24 * 60 * 60_000;
 /** The names of questions that are open before anything can be signed: all of them when it was too long ago. */
 export function openQuestions(
   { answers, atMs }: Pick<TakenScreening, 'answers' | 'atMs'>,
-  { interview }: Pick<Workshop, 'interview'>,
+  { interview }: Pick<ClinicWorkshop, 'interview'>,
   nowMs: number,
 ): string[] {
   const open = nowMs - atMs > holdsForMs ? interview.precautions : unanswered(answers, interview);
   return open.map(({ name }) => name);
 }
 
-/**
- * How many precautions the newest interview leaves open in the newest version of a program, which may have been
- * signed before it.
- *
- * @returns null for none
- */
-export async function openCountOf(
+/** How many precautions some answers leave open in the newest version of a program, signed before them or not. */
+export async function openCount(
+  db: Db,
+  workshop: ClinicWorkshop,
+  actor: Actor,
+  { id, answers }: { id: string; answers: ScreeningAnswers },
+): Promise<number> {
+  const [newest] = await versionsOf(db, id);
+  if (newest === undefined) return 0;
+  return openFindings(JSON.parse(newest.content), answers, workshop, dayOf(actor)).length;
+}
+
+/** The same for a page, with the newest interview; null for none, or before the first. */
+export function openCountOf(
   { store, workshop }: Service,
   actor: Actor,
   { id, patientId }: Pick<Prescription, 'id' | 'patientId'>,
 ): Promise<number | null> {
-  const screening = await store.read((db) => screeningOf(db, patientId));
-  const [newest] = await store.read((db) => versionsOf(db, id));
-  if (screening === null || newest === undefined) return null;
-  const open = openFindings(JSON.parse(newest.content), screening.answers, workshop, dayOf(actor));
-  return open.length || null;
+  return store.read(async (db) => {
+    const screening = await screeningOf(db, patientId);
+    if (screening === null) return null;
+    return (await openCount(db, workshop, actor, { id, answers: screening.answers })) || null;
+  });
 }
 
 /**
@@ -88,12 +96,17 @@ export async function takeScreening(
   return store.write(async (db) => {
     await ownPatient(db, actor, patientId);
     await lockPatient(db, patientId);
-    const taken = { patientId, answers: JSON.stringify(answers), clinicianId: actor.clinician.id };
-    const id = await addScreening(db, { ...taken, nowMs: actor.nowMs });
-    await note(db, actor, { patientId, subject: id, action: 'patient-screened' });
     const [stop] = precautionsOf(answers, workshop.interview).filter(({ rules }) =>
       rules.some((rule) => rule.stop),
     );
+    const taken = {
+      patientId,
+      answers: JSON.stringify(withNames(answers, workshop.interview)),
+      stops: stop !== undefined,
+      clinicianId: actor.clinician.id,
+    };
+    const id = await addScreening(db, { ...taken, nowMs: actor.nowMs });
+    await note(db, actor, { patientId, subject: id, action: 'patient-screened' });
     if (stop !== undefined) await pauseAll(db, actor, patientId, stop.name);
     return id;
   });

@@ -1,12 +1,20 @@
 import { inputError, type Problem, StillcountError } from '../../errors/stillcountError.js';
 import { type ReadPrescription, readPrescription } from '../../prescription/content.js';
 import { type Difference, differences } from '../../prescription/differences.js';
-import { unsettled } from '../../screening/settlements.js';
+import { type Settlements, unsettled } from '../../screening/settlements.js';
+import { previewScript } from '../../session/makeSession.js';
 import { dropDraft } from '../../store/drafts.js';
+import type { Db } from '../../store/openStore.js';
 import { lockPatient } from '../../store/patients.js';
-import { createPrescription, signVersion, versionsOf } from '../../store/prescriptions.js';
+import {
+  createPrescription,
+  prescriptionOfWork,
+  type Signing,
+  signVersion,
+  versionsOf,
+} from '../../store/prescriptions.js';
 import { reasonSchema } from '../forms/values.js';
-import { programFindings, ruleNames } from '../prescribing/findings.js';
+import { type Content, programFindings, ruleNames, settlementsOf } from '../prescribing/findings.js';
 import type { Service } from '../service.js';
 import { type Actor, dayOf, note, requireMayWrite } from './actor.js';
 import { openQuestions, screeningOf, type TakenScreening } from './screening.js';
@@ -29,21 +37,16 @@ export type Signed =
  */
 export async function sign(service: Service, actor: Actor, work: Work, reason: string): Promise<Signed> {
   requireMayWrite(actor);
-  const { store, workshop } = service;
-  let read: ReadPrescription;
-  try {
-    read = readPrescription(work.content, 'this program', workshop.catalogues);
-  } catch (error) {
-    if (error instanceof StillcountError) return { kind: 'problems', problems: error.problems };
-    throw error;
-  }
+  const { store } = service;
+  const read = await makeable(work.content, service);
+  if ('problems' in read) return { kind: 'problems', problems: read.problems };
   const screening = await store.read((db) => screeningOf(db, work.patient.id));
   const problems = standingAgainst(service, actor, { work, reason, read, screening });
   if (problems.length > 0 || screening === null) return { kind: 'problems', problems };
   const { prescriptionId, patient } = work;
   const signing = {
     title: read.program.title,
-    content: JSON.stringify(work.content),
+    content: JSON.stringify({ ...work.content, settlements: withRules(work, screening, service) }),
     screeningId: screening.id,
     reason,
     signedBy: actor.clinician.id,
@@ -53,6 +56,11 @@ export async function sign(service: Service, actor: Actor, work: Work, reason: s
     await lockPatient(db, patient.id);
     if ((await screeningOf(db, patient.id))?.id !== screening.id) {
       throw inputError({ message: 'somebody has screened this person meanwhile', hint: 'look again' });
+    }
+    const earlier = await signedBefore(db, work, signing);
+    if (earlier !== null) {
+      await dropDraft(db, draftPlace(actor, work));
+      return earlier;
     }
     const made =
       prescriptionId === null
@@ -64,6 +72,59 @@ export async function sign(service: Service, actor: Actor, work: Work, reason: s
     return { kind: 'signed', prescriptionId: made.id, number: made.number } as const;
   });
   return signed ?? { kind: 'conflict', conflict: await conflictOf(service, work, read) };
+}
+
+/** The work as a prescription, or what stands against making a session of it. */
+export async function makeable(
+  content: Content,
+  { workshop }: Service,
+): Promise<ReadPrescription | { problems: readonly Problem[] }> {
+  try {
+    const read = readPrescription(content, 'this program', workshop.catalogues);
+    // Some faults show only when the session is laid out: a budget that cannot be met, words without room.
+    await previewScript(read.program, workshop);
+    return read;
+  } catch (error) {
+    if (error instanceof StillcountError && error.kind === 'input') return { problems: error.problems };
+    throw error;
+  }
+}
+
+/** The settlements with the rules as they read today, so that the record stays what it was when they change. */
+function withRules(work: Work, screening: TakenScreening, { workshop }: Service): Settlements {
+  const settlements = settlementsOf(work.content);
+  const findings = programFindings(work.content, screening.answers, workshop);
+  return Object.fromEntries(
+    findings.flatMap(({ rule: { id, measure, how }, precaution }) => {
+      const settlement = settlements[id];
+      return settlement === undefined
+        ? []
+        : [[id, { ...settlement, rule: { precaution: precaution.name, measure, how } }]];
+    }),
+  );
+}
+
+/**
+ * The same work sent again, by a second click or a repeated request, was signed the first time.
+ *
+ * @throws StillcountError kind `input` when new work was signed already and then changed
+ */
+async function signedBefore(db: Db, work: Work, signing: Signing): Promise<Signed | null> {
+  const prescriptionId = work.prescriptionId ?? (await prescriptionOfWork(db, work.workId, work.patient.id));
+  if (prescriptionId === null) return null;
+  const [newest] = await versionsOf(db, prescriptionId);
+  const isSame =
+    newest !== undefined &&
+    newest.content === signing.content &&
+    newest.signedBy === signing.signedBy &&
+    newest.reason === signing.reason &&
+    newest.number === work.basedOn + 1;
+  if (isSame) return { kind: 'signed', prescriptionId, number: newest.number };
+  if (work.prescriptionId !== null) return null;
+  throw inputError({
+    message: 'this work was signed already; change it on its own page',
+    hint: 'what you changed since is kept among your unsigned work',
+  });
 }
 
 type Attempt = {

@@ -1,7 +1,7 @@
 import { randomUUID } from 'node:crypto';
 import { z } from 'zod';
 import { inputError } from '../../errors/stillcountError.js';
-import { type DraftPlace, draftAt, keepDraft } from '../../store/drafts.js';
+import { type DraftPlace, draftAt, dropDraft, keepDraft } from '../../store/drafts.js';
 import type { Patient } from '../../store/patients.js';
 import { versionsOf } from '../../store/prescriptions.js';
 import { field } from '../forms/fields.js';
@@ -20,7 +20,7 @@ export type Subject = { patient: Patient; prescriptionId: string | null };
 export type Work = Subject & {
   basedOn: number;
   content: Content;
-  /** Names new work, so that sending it twice signs it once; null for a next version, which its number names. */
+  /** Names new work, so that sending it twice signs it once; null for a next version. */
   workId: string | null;
 };
 
@@ -91,6 +91,13 @@ export async function sent(service: Service, visit: MemberVisit, isNew: boolean)
   return { ...subject, workId, basedOn, content: JSON.parse(text) };
 }
 
+/** Throws unsigned work away. @throws Refusal as for {@link begun} */
+export async function discard(service: Service, visit: MemberVisit, isNew: boolean): Promise<Subject> {
+  const subject = await subjectOf(service, visit, isNew, false);
+  await service.store.write((db) => dropDraft(db, draftPlace(visit, subject)));
+  return subject;
+}
+
 /** @param opens whether the page is being opened, which goes on the trail, or worked on */
 async function subjectOf(
   service: Service,
@@ -106,7 +113,7 @@ async function subjectOf(
   }
   const find = opens ? readPrescriptionOf : prescriptionAtWork;
   const { prescription, patient } = await find(service, visit, id);
-  if (opens && prescription.state === 'ended') {
+  if (prescription.state === 'ended') {
     throw inputError({ message: 'this program has ended', hint: 'prescribe another one' });
   }
   return { patient, prescriptionId: prescription.id };

@@ -12,6 +12,8 @@ const failures: Readonly<Record<string, string>> = {
   403: 'The key, or its clinician, may not do this.',
   404: 'There is no such thing in this clinic.',
   409: 'Somebody else has changed it meanwhile.',
+  413: 'The request is too large.',
+  500: 'Something went wrong that should not have.',
   503: 'The database or a voice failed; the same request may work later.',
 };
 

@@ -1,9 +1,7 @@
 import { z } from 'zod';
 import { screeningAnswersSchema } from '../../screening/answers.js';
 import { measures } from '../../screening/interview.js';
-import { attentionKinds, prescriptionStates } from '../../store/schema.js';
-import { consentSchema } from '../acts/care.js';
-import { personSchema } from '../acts/people.js';
+import { attentionKinds, consentKinds, prescriptionStates } from '../../store/schema.js';
 
 /** What the API answers. Objects are cut to these keys. */
 
@@ -17,8 +15,21 @@ export const people = z.object({
   people: z.array(listedPerson),
   next: z.string().nullable().describe('For `after` of the next request; null on the last page.'),
 });
-export const person = personSchema
-  .extend({ id, revision: z.int(), language: z.string() })
+export const person = z
+  .object({
+    id,
+    revision: z.int(),
+    name: z.string(),
+    spokenName: z.string(),
+    sayAs: z.string(),
+    birthYear: z.int().nullable(),
+    language: z.string(),
+    zone: z.string(),
+    phone: z.string(),
+    email: z.string(),
+    hearingNotes: z.string(),
+    goals: z.array(z.string()),
+  })
   .describe('What is written down about a person.');
 
 export const attention = z.object({
@@ -39,6 +50,8 @@ export const question = z.object({
   name: z.string(),
   ask: z.string(),
   help: z.string().nullable(),
+  askAlone: z.boolean().describe('Never answered together with others.'),
+  needsDetails: z.boolean().describe('A yes says when, which side, what is allowed.'),
 });
 export const screening = z.object({
   id,
@@ -54,7 +67,14 @@ export const caregiver = z.object({
   phone: z.string(),
   email: z.string(),
 });
-export const consent = consentSchema.extend({ clinicianName: z.string() });
+export const consent = z.object({
+  kind: z.enum(consentKinds),
+  caregiverId: id.nullable(),
+  isGiven: z.boolean(),
+  onDate: z.string(),
+  note: z.string(),
+  clinicianName: z.string(),
+});
 
 export const listedPrescription = z.object({
   id,
@@ -91,6 +111,9 @@ export const preview = z.object({
   underTensionSeconds: z.number(),
   estimatedWordings: z.int().describe('Sentences whose length is estimated until the voice has spoken them.'),
   adjustments: z.array(z.string()),
+  openQuestions: z
+    .array(z.string())
+    .describe('What has not been asked yet, or too long ago; nothing is signed before.'),
   findings: z.array(
     z.object({
       rule: z.string(),
@@ -101,7 +124,6 @@ export const preview = z.object({
       how: z.string(),
       clearedBy: z.string().nullable(),
       source: z.string(),
-      isSettled: z.boolean(),
     }),
   ),
 });

@@ -63,9 +63,14 @@ async function actorOf(request: Request, { store, now }: Service): Promise<Actor
   const found = token === undefined ? null : await store.read((db) => clinicianOfKey(db, hashToken(token)));
   if (found === null) throw new Refusal(401, 'This needs a key that works');
   const nowMs = now();
-  await store.write((db) => noteKeyUse(db, found.accessKeyId, nowMs));
+  if (isStale(found.lastSeenAtMs, nowMs)) await store.write((db) => noteKeyUse(db, found.accessKeyId, nowMs));
   const { clinician, accessKeyId } = found;
   return { clinician, accessKeyId, mayWrite: found.mayWrite && clinician.role !== 'read-only', nowMs };
+}
+
+/** A key's last use is written down at most once a minute: not every read should be a write. */
+function isStale(lastSeenAtMs: number | null, nowMs: number): boolean {
+  return lastSeenAtMs === null || nowMs - lastSeenAtMs > 60_000;
 }
 
 function checked(schema: z.ZodType | undefined, value: unknown, place: string): unknown {

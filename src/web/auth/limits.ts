@@ -21,6 +21,8 @@ export type SignInLimits = {
 export function openSignInLimits(): SignInLimits {
   const accounts = new RateLimiterMemory({ points: mostTriesAnAccount, duration: windowSeconds });
   const places = new RateLimiterMemory({ points: mostTriesAPlace, duration: windowSeconds });
+  // Whoever has one IPv6 address has a whole /64 of them.
+  const placeOf = (place: string) => (place.includes(':') ? place.split(':').slice(0, 4).join(':') : place);
   // Of one size whatever was sent, and kept only for places that are not used up: memory stays small.
   const keyOf = (account: string) => hashToken(account.toLowerCase());
   const isAllowed = async (limiter: RateLimiterMemory, key: string) => {
@@ -35,7 +37,7 @@ export function openSignInLimits(): SignInLimits {
   };
   return {
     async mayTry(account, place) {
-      if (!(await isAllowed(places, place))) return false;
+      if (!(await isAllowed(places, placeOf(place)))) return false;
       return account === null || isAllowed(accounts, keyOf(account));
     },
     async forget(account) {

@@ -18,9 +18,6 @@ type Ask =
   | { kind: 'act'; action: string }
   | { kind: 'restore'; state: URLSearchParams };
 
-/** Parts that are replaced while the fields stay, so that whoever types in one keeps it. */
-const redrawnParts = ['problems', 'drawing', 'settling-count', 'found'];
-
 /**
  * Makes the prescribing form live: the session is drawn again after each change and kept as a draft on the way,
  * buttons of the list act at once, rows can be dragged, changes can be undone. Without this the same form works
@@ -53,6 +50,7 @@ export function startPrescribing(form: HTMLFormElement): void {
     try {
       const response = await fetch(address, { method: 'POST', body, signal: request.signal });
       if (response.redirected || (response.status >= 400 && response.status < 500)) return tell('refused');
+      if (response.status === 503 && what.kind === 'redraw' && what.action === 'hear') return tell('busy');
       if (!response.ok) throw new Error(String(response.status));
       const answer: Answer = await response.json();
       area.inert = false;
@@ -89,9 +87,9 @@ export function startPrescribing(form: HTMLFormElement): void {
   function show(part: string, what: Ask, focus: string | null): void {
     const parsed = new DOMParser().parseFromString(part, 'text/html');
     if (what.kind === 'redraw') {
-      for (const id of redrawnParts) {
-        const next = parsed.querySelector(`#${id}`);
-        if (next !== null) area.querySelector(`#${id}`)?.replaceWith(next);
+      // The fields stay as they are, so that whoever types in one keeps it.
+      for (const next of parsed.querySelectorAll('[data-redraw]')) {
+        area.querySelector(`#${next.id}`)?.replaceWith(next);
       }
     } else {
       area.replaceChildren(...parsed.body.childNodes);
@@ -107,7 +105,7 @@ export function startPrescribing(form: HTMLFormElement): void {
   }
 
   /** Says that the last change has not arrived, and why. */
-  function tell(why: 'away' | 'refused' | null): void {
+  function tell(why: 'away' | 'refused' | 'busy' | null): void {
     form.toggleAttribute('data-unsent', why !== null);
     for (const note of form.querySelectorAll<HTMLElement>('[data-unsent-note]'))
       note.hidden = note.dataset.unsentNote !== why;
@@ -120,12 +118,18 @@ export function startPrescribing(form: HTMLFormElement): void {
     ask({ kind: 'redraw', action: 'hear' });
   }
 
-  form.addEventListener('input', () => {
+  function settle(): void {
     clearTimeout(timer);
     timer = setTimeout(() => {
+      // An action under way is waited for: drawing the old fields now would undo it.
+      if (area.inert) return settle();
       history.remember(current());
       ask(owed ?? { kind: 'redraw' });
     }, settleMs);
+  }
+
+  form.addEventListener('input', () => {
+    settle();
   });
   form.addEventListener('submit', (event) => {
     const action = event.submitter?.getAttribute('value') ?? '';

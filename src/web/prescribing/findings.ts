@@ -4,7 +4,7 @@ import { type ReadPrescription, readPrescription } from '../../prescription/cont
 import type { ScreeningAnswers } from '../../screening/answers.js';
 import { type Finding, findingsOf, lyingDownAndGettingUp } from '../../screening/findings.js';
 import { type Settlements, settlementsSchema, unsettled } from '../../screening/settlements.js';
-import type { Workshop } from '../../session/workshop.js';
+import type { ClinicWorkshop } from '../../session/workshop.js';
 import type { Words } from '../words.js';
 import { looseProgram } from './looseProgram.js';
 
@@ -15,15 +15,16 @@ export type Content = Readonly<Record<string, unknown>>;
 export function programFindings(
   content: Content,
   answers: ScreeningAnswers,
-  workshop: Workshop,
+  workshop: ClinicWorkshop,
 ): readonly Finding[] {
   const catalogue = clinicCatalogue(workshop);
-  const exercises = looseProgram(content.program).exercises.flatMap(({ exercise }) => {
+  const entries = looseProgram(content.program).exercises;
+  // Without exercises there is no session yet.
+  if (entries.length === 0) return [];
+  const exercises = entries.flatMap(({ exercise }) => {
     const known = catalogue.exercises.get(exercise);
     return known === undefined ? [] : [known];
   });
-  // Without exercises there is no session yet.
-  if (exercises.length === 0) return [];
   return findingsOf(answers, [...exercises, lyingDownAndGettingUp], workshop.interview);
 }
 
@@ -35,7 +36,7 @@ export function programFindings(
 export function openFindings(
   content: Content,
   answers: ScreeningAnswers,
-  workshop: Workshop,
+  workshop: ClinicWorkshop,
   today: string,
 ): readonly Finding[] {
   return unsettled(programFindings(content, answers, workshop), settlementsOf(content), today);
@@ -61,7 +62,7 @@ export function namesOf(ids: readonly string[], catalogue: Catalogue, words: Wor
 /** A version, or unsigned work, as far as today's catalogue allows it: null when it does not. */
 export function readOrNull(
   content: unknown,
-  { catalogues }: Pick<Workshop, 'catalogues'>,
+  { catalogues }: Pick<ClinicWorkshop, 'catalogues'>,
 ): ReadPrescription | null {
   try {
     return readPrescription(content, 'this program', catalogues);
@@ -72,7 +73,7 @@ export function readOrNull(
 }
 
 /** The name of the precaution that a rule belongs to; a rule that is gone keeps its id. */
-export function ruleNames({ interview }: Pick<Workshop, 'interview'>): (ruleId: string) => string {
+export function ruleNames({ interview }: Pick<ClinicWorkshop, 'interview'>): (ruleId: string) => string {
   const names = new Map(
     interview.precautions.flatMap(({ name, rules }) => rules.map(({ id }) => [id, name] as const)),
   );
@@ -80,7 +81,7 @@ export function ruleNames({ interview }: Pick<Workshop, 'interview'>): (ruleId: 
 }
 
 /** The catalogue that clinicians work in. */
-export function clinicCatalogue({ catalogues }: Workshop): Catalogue {
+export function clinicCatalogue({ catalogues }: Pick<ClinicWorkshop, 'catalogues'>): Catalogue {
   const catalogue = catalogues.get('en');
   if (catalogue === undefined) throw new RangeError('the house has no English words');
   return catalogue;

@@ -1,24 +1,17 @@
 import type { Catalogue } from '../../catalogue/catalogue.js';
-import type { Interview } from '../../screening/interview.js';
 import type { Settlements } from '../../screening/settlements.js';
 import { dateInWords } from '../forms/words.js';
 import type { Words } from '../words.js';
 import { namesOf } from './findings.js';
 
-/** How the precautions of a signed version were settled, for reading. A rule that is gone keeps its id. */
-export function settledView(
-  settlements: Settlements,
-  { precautions }: Interview,
-  catalogue: Catalogue,
-  words: Words,
-): object[] {
-  const rules = precautions.flatMap(({ name, rules: own }) => own.map((rule) => ({ name, rule })));
+/** How the precautions of a signed version were settled, in the words of the rules as they were then. */
+export function settledView(settlements: Settlements, catalogue: Catalogue, words: Words): object[] {
   return Object.entries(settlements).map(([id, settlement]) => {
-    const found = rules.find(({ rule }) => rule.id === id);
+    const signed = settlement.rule;
     return {
-      precaution: found?.name ?? id,
-      measure: found === undefined ? null : words.measures[found.rule.measure],
-      how: found?.rule.how,
+      precaution: signed?.precaution ?? id,
+      measure: signed === undefined ? null : words.measures[signed.measure],
+      how: signed?.how,
       names: namesOf(settlement.exercises, catalogue, words),
       isArranged: settlement.isArranged,
       cleared:

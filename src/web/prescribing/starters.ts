@@ -91,10 +91,12 @@ export function withoutPerson(content: unknown, title: string, houseNotes: Reado
         ...entry,
         note: houseNotes.has(String(entry.note)) ? entry.note : undefined,
         isNew: undefined,
+        setUp: undefined,
       }))
     : [];
   const kept = typeof program === 'object' ? program : {};
-  const ofPerson = { listener: undefined, pronunciations: undefined, session: undefined };
+  const spoken = { listener: undefined, pronunciations: undefined, session: undefined };
+  const ofPerson = { ...spoken, breath: undefined, setUp: undefined };
   return { format, timesADay, daysAWeek, program: { ...kept, ...ofPerson, title, exercises: shared } };
 }
 

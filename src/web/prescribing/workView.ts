@@ -1,6 +1,6 @@
 import type { Problem } from '../../errors/stillcountError.js';
 import type { ScreeningAnswers } from '../../screening/answers.js';
-import type { Workshop } from '../../session/workshop.js';
+import type { ClinicWorkshop } from '../../session/workshop.js';
 import type { Words } from '../words.js';
 import { catalogueView, type Search } from './catalogueView.js';
 import { exerciseView } from './exerciseView.js';
@@ -25,7 +25,7 @@ export type Beside = {
 export async function workView(
   content: Content,
   beside: Beside,
-  { workshop, words }: { workshop: Workshop; words: Words },
+  { workshop, words }: { workshop: ClinicWorkshop; words: Words },
 ): Promise<object> {
   const catalogue = clinicCatalogue(workshop);
   const program = looseProgram(content.program);

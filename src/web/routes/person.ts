@@ -1,4 +1,4 @@
-import { precautionsOf, unanswered } from '../../screening/answers.js';
+import { formerPrecautionsOf, precautionsOf, unanswered } from '../../screening/answers.js';
 import { caregiversOf, consentsOf } from '../../store/caregivers.js';
 import { prescriptionsOf } from '../../store/prescriptions.js';
 import { dayOf } from '../acts/actor.js';
@@ -66,6 +66,10 @@ export function personRoutes(service: Service): Routes {
         by: screening.clinicianName,
         stops,
         hasPrecautions: precautions.length > 0,
+        former: formerPrecautionsOf(screening.answers, workshop.interview).map(({ id, name }) => ({
+          name,
+          details: screening.answers[id]?.details,
+        })),
         precautions: precautions.map(({ id, name, help }) => ({
           name,
           help,

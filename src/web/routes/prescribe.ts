@@ -3,7 +3,7 @@ import { precautionsOf } from '../../screening/answers.js';
 import { dayOf } from '../acts/actor.js';
 import { openQuestions, screeningOf } from '../acts/screening.js';
 import { type Conflict, sign } from '../acts/signing.js';
-import { begun, sent, type Work } from '../acts/work.js';
+import { begun, discard, sent, type Work } from '../acts/work.js';
 import { field } from '../forms/fields.js';
 import { searchOf } from '../prescribing/catalogueView.js';
 import { clinicCatalogue, readOrNull } from '../prescribing/findings.js';
@@ -69,7 +69,7 @@ export function prescribeRoutes(service: Service): Routes {
         basedOn: work.basedOn,
         workId: work.workId,
         choosesStarter: isNew,
-        starters: await starters(service, visit.clinician.clinicId),
+        starters: isNew ? await starters(service, visit.clinician.clinicId) : [],
         reason: field(visit.fields, 'reason'),
         conflict: more.conflict ?? null,
         refused: refusal(work, more.problems),
@@ -96,6 +96,14 @@ export function prescribeRoutes(service: Service): Routes {
     return page(visit, { ...work, basedOn: conflict.number }, { conflict });
   }
 
+  async function discarded(visit: MemberVisit, isNew: boolean): Promise<Answer> {
+    const { patient, prescriptionId } = await discard(service, visit, isNew);
+    return {
+      kind: 'redirect',
+      to: prescriptionId === null ? `/patients/${patient.id}` : `/prescriptions/${prescriptionId}`,
+    };
+  }
+
   const routes = new Routes(service);
   for (const [path, isNew] of [
     ['/patients/:id/prescribe', true],
@@ -104,6 +112,7 @@ export function prescribeRoutes(service: Service): Routes {
     routes
       .member('get', path, async (visit) => page(visit, await begun(service, visit, isNew)))
       .member('post', path, async (visit) => {
+        if (field(visit.fields, 'do') === 'discard') return discarded(visit, isNew);
         const work = await sent(service, visit, isNew);
         return field(visit.fields, 'do') === 'sign' ? signed(visit, work) : page(visit, work);
       })

@@ -78,10 +78,7 @@ export function prescriptionRoutes(service: Service): Routes {
               isFirst: index === versions.length - 1,
               isSame: now !== null && before !== null && changed.length === 0,
               isUnreadable: now === null,
-              settled:
-                now === null
-                  ? []
-                  : settledView(now.settlements, workshop.interview, clinicCatalogue(workshop), words),
+              settled: now === null ? [] : settledView(now.settlements, clinicCatalogue(workshop), words),
             };
           }),
         },

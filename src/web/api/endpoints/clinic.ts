@@ -72,7 +72,7 @@ export const clinicEndpoints: readonly Endpoint[] = [
     path: '/trail',
     summary: 'Who read and changed what, the newest first, a hundred at a time.',
     query: z.strictObject({
-      personId: z.string().optional(),
+      personId: z.uuid().optional(),
       before: z.coerce.number().int().min(1).optional(),
     }),
     result: results.trail,

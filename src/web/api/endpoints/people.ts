@@ -3,6 +3,7 @@ import { attentionOf } from '../../../store/attention.js';
 import { listPatients } from '../../../store/patients.js';
 import { addPerson, changePerson, personSchema } from '../../acts/people.js';
 import { readPatient } from '../../acts/records.js';
+import { text } from '../../forms/values.js';
 import { conflict } from '../../refusals.js';
 import { type Endpoint, endpoint } from '../endpoint.js';
 import * as results from '../results.js';
@@ -14,7 +15,7 @@ export const peopleEndpoints: readonly Endpoint[] = [
     summary:
       'People of the clinic by name, fifty at a time. Names do not stand in addresses, so this is a POST.',
     body: z.strictObject({
-      q: z.string().max(100).default('').describe('Parts of the name; empty for everyone.'),
+      q: text(100).default('').describe('Parts of the name; empty for everyone.'),
       after: z.uuid().optional().describe('The `next` of the page before.'),
     }),
     result: results.people,

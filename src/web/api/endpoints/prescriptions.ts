@@ -1,35 +1,39 @@
 import { z } from 'zod';
+import { inputError } from '../../../errors/stillcountError.js';
 import { prescriptionContentSchema, readPrescription } from '../../../prescription/content.js';
 import { programSchema } from '../../../program/schema.js';
-import { isSettled } from '../../../screening/settlements.js';
 import { dosesHeard } from '../../../script/doseHeard.js';
 import { previewScript } from '../../../session/makeSession.js';
 import { draftAt, keepDraft } from '../../../store/drafts.js';
 import { prescriptionsOf, stateChangesOf, versionsOf } from '../../../store/prescriptions.js';
-import { type Actor, dayOf, note, requireMayWrite } from '../../acts/actor.js';
+import { type Actor, note, requireMayWrite } from '../../acts/actor.js';
 import { moveTo } from '../../acts/programs.js';
 import { patientAtWork, prescriptionAtWork, readPatient, readPrescriptionOf } from '../../acts/records.js';
-import { screeningOf } from '../../acts/screening.js';
+import { openQuestions, screeningOf } from '../../acts/screening.js';
+import { makeable } from '../../acts/signing.js';
 import { draftPlace, type Subject } from '../../acts/work.js';
 import { text } from '../../forms/values.js';
-import { programFindings } from '../../prescribing/findings.js';
+import { type Content, programFindings } from '../../prescribing/findings.js';
 import { conflict, notFound } from '../../refusals.js';
 import type { Service } from '../../service.js';
 import { type Endpoint, endpoint, soundEndpoint } from '../endpoint.js';
 import * as results from '../results.js';
 
-/** A version's content as it is handed in. */
-const contentSchema = prescriptionContentSchema.extend({ program: programSchema });
+/** A version's content as it is handed in. That a precaution is settled, only a clinician can say, on the page. */
+const contentSchema = prescriptionContentSchema
+  .omit({ settlements: true })
+  .extend({ program: programSchema });
 
 /** Work that another program hands in waits for the clinician: only she signs, on its page. */
 async function handIn(
   service: Service,
   actor: Actor,
   subject: Subject,
-  work: { basedOn: number; content: object },
+  work: { basedOn: number; content: Content },
 ) {
   requireMayWrite(actor);
-  readPrescription(work.content, 'content', service.workshop.catalogues);
+  const read = await makeable(work.content, service);
+  if ('problems' in read) throw inputError(read.problems);
   const place = draftPlace(actor, subject);
   await service.store.write(async (db) => {
     if ((await draftAt(db, place)) !== null) throw conflict('There is unsigned work on this already');
@@ -83,12 +87,15 @@ export const prescriptionEndpoints: readonly Endpoint[] = [
       const read = readPrescription(body, 'content', workshop.catalogues);
       const { script, estimatedWordings } = await previewScript(read.program, workshop);
       const screening = await service.store.read((db) => screeningOf(db, patient.id));
-      const today = dayOf(actor);
       return {
         durationMs: script.durationMs,
         underTensionSeconds: dosesHeard(script).reduce((sum, dose) => sum + dose.underTensionSeconds, 0),
         estimatedWordings,
         adjustments: script.adjustments.map((adjustment) => adjustment.text),
+        openQuestions:
+          screening === null
+            ? workshop.interview.precautions.map(({ name }) => name)
+            : openQuestions(screening, workshop, actor.nowMs),
         findings: programFindings(body, screening?.answers ?? {}, workshop).map((finding) => ({
           rule: finding.rule.id,
           precaution: finding.precaution.name,
@@ -98,7 +105,6 @@ export const prescriptionEndpoints: readonly Endpoint[] = [
           how: finding.rule.how,
           clearedBy: finding.rule.clearedBy ?? null,
           source: finding.rule.source.text,
-          isSettled: isSettled(finding, read.settlements, today),
         })),
       };
     },
@@ -150,6 +156,7 @@ export const prescriptionEndpoints: readonly Endpoint[] = [
     status: 201,
     async handle({ service, actor, params, body }) {
       const { prescription, patient } = await prescriptionAtWork(service, actor, params.id ?? '');
+      if (prescription.state === 'ended') throw inputError({ message: 'this program has ended' });
       return handIn(service, actor, { patient, prescriptionId: prescription.id }, body);
     },
   }),

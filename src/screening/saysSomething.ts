@@ -1,0 +1,4 @@
+/** Whether a text has a letter or a digit, not only spaces and signs. */
+export function saysSomething(text: string): boolean {
+  return /[\p{L}\p{N}]/u.test(text);
+}
