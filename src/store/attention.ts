@@ -25,7 +25,7 @@ export async function refreshAttention(db: Db, patientId: string): Promise<void>
     .execute();
 }
 
-/** Who needs attention, the longest waiting first, and how many reasons there are in all. */
+/** Who needs attention, what cannot wait first, then the longest waiting, and how many reasons there are in all. */
 export async function attentionOf(
   db: Db,
   clinicId: string,
@@ -37,6 +37,7 @@ export async function attentionOf(
     .select(['attention.patientId', 'attention.kind', 'attention.subject', 'attention.sinceMs'])
     .select('patient.name as patientName')
     .where('attention.clinicId', '=', clinicId)
+    .orderBy(({ eb }) => eb.case().when('attention.kind', '=', 'stopped').then(0).else(1).end())
     .orderBy('attention.sinceMs')
     .orderBy('attention.patientId')
     .limit(most)

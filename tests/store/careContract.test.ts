@@ -112,6 +112,13 @@ describe.each(databases)('what hangs on a person, on $name', { timeout: 60_000 }
     expect(some.total).toBe(all.first.length);
     await screen(patientId, '{}', true);
     expect(await reasons(), 'a doctor first').toEqual(['stopped']);
+    const later = await person();
+    await screen(later, '{}', true);
+    const { first: front } = await store.read((db) => attentionOf(db, clinicId, 2));
+    expect(
+      front.map(({ kind }) => kind),
+      'before everyone who has waited longer',
+    ).toEqual(['stopped', 'stopped']);
   });
 
   it('makes one prescription of one piece of work, however often it comes', async () => {

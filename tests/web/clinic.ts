@@ -25,7 +25,8 @@ export const owner = {
   password: 'four quiet words here',
 };
 
-export async function openTestClinic(): Promise<TestClinic> {
+/** @param more further settings, such as another database */
+export async function openTestClinic(more: NodeJS.ProcessEnv = {}): Promise<TestClinic> {
   const folder = await mkdtemp(join(tmpdir(), 'stillcount-clinic-'));
   const logged: string[] = [];
   const log: Log = (event) => logged.push(JSON.stringify(event));
@@ -33,6 +34,7 @@ export async function openTestClinic(): Promise<TestClinic> {
     STILLCOUNT_DATA: folder,
     STILLCOUNT_PORT: '0',
     STILLCOUNT_TEMPLATES: 'audio-templates',
+    ...more,
   };
   const clinic: TestClinic = {
     service: await startService(environment, log),
@@ -53,12 +55,12 @@ export async function openTestClinic(): Promise<TestClinic> {
 export const person = { name: 'Rosa Lind', zone: 'Europe/Vienna', birthYear: '1944' };
 
 /** A service with a clinic, its owner signed in, and one person in her care who was screened without a finding. */
-export async function openClinicWithPerson(): Promise<{
+export async function openClinicWithPerson(more: NodeJS.ProcessEnv = {}): Promise<{
   clinic: TestClinic;
   ada: Visitor;
   patientPath: string;
 }> {
-  const clinic = await openTestClinic();
+  const clinic = await openTestClinic(more);
   const ada = new Visitor(() => clinic.service.address);
   await ada.post(new URL(clinic.service.firstLink ?? '').pathname, owner);
   const patientPath = await addPerson(ada, person);

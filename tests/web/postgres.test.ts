@@ -1,0 +1,95 @@
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { hasServer, whyNoServer } from '../store/databases.js';
+import { makePostgresServer, postgresPrograms } from '../store/postgresServer.js';
+import { addPerson, openClinicWithPerson, person, screen, type TestClinic, Visitor } from './clinic.js';
+import { formOf } from './forms.js';
+
+/** The pages on a PostgreSQL server, above all what many connections make possible. */
+
+it('has a PostgreSQL server to run against', (context) => {
+  if (!hasServer && process.env.CI === undefined) context.skip(whyNoServer);
+  expect(hasServer, whyNoServer).toBe(true);
+});
+
+describe.skipIf(!hasServer)('the pages on PostgreSQL', { timeout: 120_000 }, () => {
+  let server: Awaited<ReturnType<typeof makePostgresServer>>;
+  let clinic: TestClinic;
+  let ada: Visitor;
+  beforeAll(async () => {
+    server = await makePostgresServer(postgresPrograms() ?? '');
+    ({ clinic, ada } = await openClinicWithPerson({ DATABASE_URL: server.url }));
+  }, 120_000);
+  afterAll(async () => {
+    await clinic.remove();
+    await server.remove();
+  });
+
+  /** Few enough that everyone stands on the first page. */
+  const rounds = 5;
+  const begin = async (path: string) =>
+    formOf(await ada.submit(`${path}/prescribe`, { starter: 'first', do: 'starter' }));
+  const sign = (path: string, form: Record<string, string>) =>
+    ada.post(`${path}/prescribe`, { ...form, reason: 'A start', do: 'sign' });
+  /** Every answer of the interview, ready to be sent. */
+  async function interview(path: string, yes: string): Promise<Record<string, string>> {
+    const page = await formOf(await ada.get(`${path}/screening`));
+    const ids = Object.keys(page).flatMap((name) => /^answers\.([\w-]+)\.details$/.exec(name)?.[1] ?? []);
+    const answers = ids.map((id) => [`answers.${id}.answer`, id === yes ? 'yes' : 'no']);
+    return { formToken: page.formToken ?? '', ...Object.fromEntries(answers) };
+  }
+
+  it('screen, prescribe, sign, find and leave a trail like on SQLite', async () => {
+    const path = await addPerson(ada, { ...person, name: 'Ines Moor' });
+    await screen(ada, path, []);
+    const program = (await sign(path, await begin(path))).headers.get('location') ?? '';
+    expect(await (await ada.get(program)).text()).toContain('A start');
+    expect(await (await ada.submit('/', { q: 'moor' })).text()).toContain('Ines Moor');
+    expect(await (await ada.get(`/records?patient=${path.split('/')[2]}`)).text()).toContain(
+      'Signed a version',
+    );
+    for (const zero of ['a\0b', '\0']) {
+      expect((await ada.submit('/', { q: zero })).status).toBe(400);
+      expect((await new Visitor(() => clinic.service.address).post('/sign-in', { email: zero })).status).toBe(
+        400,
+      );
+    }
+    const edit = { ...person, name: 'Ines Moor', revision: '9007199254740991' };
+    expect((await ada.submit(`${path}/edit`, edit)).status).toBe(400);
+  });
+
+  it('never let a program run against what cannot wait, whichever request comes first', async () => {
+    for (let round = 0; round < rounds; round += 1) {
+      const path = await addPerson(ada, { ...person, name: `Racing ${round}` });
+      await screen(ada, path, []);
+      const program = (await sign(path, await begin(path))).headers.get('location') ?? '';
+      await ada.submit(`${program}/state`, { state: 'paused', reason: 'Holiday' });
+      const [stop, formToken] = [await interview(path, 'calf-signs'), await ada.formToken()];
+      const resume = { state: 'active', reason: 'Back', formToken };
+      const [resumed, screened] = await Promise.all([
+        ada.post(`${program}/state`, resume),
+        ada.post(`${path}/screening`, stop),
+      ]);
+      expect([303, 400]).toContain(resumed.status);
+      expect(screened.status).toBe(303);
+      expect(await (await ada.get(program)).text(), `round ${round}`).toContain('Paused.');
+      expect(await (await ada.get('/')).text()).toContain(`<strong>Racing ${round}</strong>: Has to be seen`);
+    }
+  });
+
+  it('sign on the interview that stands, or not at all', async () => {
+    for (let round = 0; round < rounds; round += 1) {
+      const path = await addPerson(ada, { ...person, name: `Signing ${round}` });
+      await screen(ada, path, []);
+      const form = await begin(path);
+      const newer = await interview(path, 'memory-problems');
+      const [signed, screened] = await Promise.all([sign(path, form), ada.post(`${path}/screening`, newer)]);
+      expect(screened.status).toBe(303);
+      expect([303, 400]).toContain(signed.status);
+      const home = await (await ada.get('/')).text();
+      const why = new RegExp(`<strong>Signing ${round}</strong>: ([^<]+)`).exec(home)?.[1]?.trim();
+      expect(why, `round ${round}`).toBe(
+        signed.status === 303 ? 'Screened again since the program was signed' : 'Screened, no program yet',
+      );
+    }
+  });
+});
