@@ -61,7 +61,7 @@ export const setUpSchema = z
   .strictObject({
     surface: z.enum(['bed', 'firm-bed']).default('bed'),
     headSupport: z
-      .enum(['none', 'folded-towel', 'thin-pillow', 'pillow'])
+      .enum(['none', 'folded-towel', 'thin-pillow', 'pillow', 'raised-head-end'])
       .default('folded-towel')
       .describe('Only as high as fills the gap, so that the chin is level.'),
     knees: z.enum(['straight', 'bent', 'over-pillow']).default('bent'),

@@ -3,6 +3,7 @@ import { beforeAll, describe, expect, it } from 'vitest';
 import { type Catalogue, parseCatalogue } from '../../src/catalogue/catalogue.js';
 import { speak, templateFault } from '../../src/catalogue/template.js';
 import { StillcountError } from '../../src/errors/stillcountError.js';
+import { setUpSchema } from '../../src/program/schema.js';
 import { readCatalogues } from '../../src/session/readCatalogues.js';
 
 let catalogue: Catalogue;
@@ -23,6 +24,17 @@ describe('the English catalogue', () => {
       sit-before-standing`.split(/\s+/);
     expect([...catalogue.exercises.keys()]).toEqual(expect.arrayContaining(needed));
     expect(catalogue.exercises.size).toBeGreaterThanOrEqual(28);
+  });
+
+  it('has spoken words for every way to lie that a program can choose', () => {
+    const { surface, headSupport, knees } = setUpSchema.shape;
+    const { setUp } = catalogue.phrases;
+    expect(Object.keys(setUp.surface).sort()).toEqual([...surface.unwrap().options].sort());
+    expect(Object.keys(setUp.knees).sort()).toEqual([...knees.unwrap().options].sort());
+    // Nothing under the head has sentences of its own.
+    expect(['none', ...Object.keys(setUp.headSupport)].sort()).toEqual(
+      [...headSupport.unwrap().options].sort(),
+    );
   });
 
   it('rests with arms open for 5 minutes, building to 20', () => {

@@ -30,7 +30,7 @@ export function programs(
       }),
       setUp: fc.record({
         surface: fc.constantFrom('bed', 'firm-bed'),
-        headSupport: fc.constantFrom('none', 'folded-towel', 'thin-pillow', 'pillow'),
+        headSupport: fc.constantFrom('none', 'folded-towel', 'thin-pillow', 'pillow', 'raised-head-end'),
         knees: fc.constantFrom('straight', 'bent', 'over-pillow'),
       }),
       counting: fc.record({
