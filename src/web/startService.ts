@@ -12,6 +12,7 @@ import { hashToken, newToken } from './auth/tokens.js';
 import { openDemoStore } from './demo/openDemoStore.js';
 import { seedDemo } from './demo/seed.js';
 import { openHearing } from './hearing.js';
+import { keepHouse } from './housekeeping.js';
 import type { Log } from './log.js';
 import { openPages } from './render.js';
 import { openServer } from './server.js';
@@ -26,6 +27,8 @@ const environmentSchema = z.object({
   STILLCOUNT_HOST: z.string().min(1).default('127.0.0.1'),
   /** `yes` behind a proxy that speaks https. */
   STILLCOUNT_HTTPS: z.enum(['yes', 'no']).default('no'),
+  /** How much made sound is kept on disk, to be used again. */
+  STILLCOUNT_CACHE_MEGABYTES: z.coerce.number().int().min(50).max(1_000_000).default(1_000),
 });
 
 export type StartedService = {
@@ -79,9 +82,13 @@ export async function startService(
     const demo = isDemo ? await seedDemo(service) : null;
     const server = openServer(service);
     const address = await listen(server, port, host);
+    const mostMegabytes = own.data.STILLCOUNT_CACHE_MEGABYTES;
+    const endHousekeeping = keepHouse({ dataFolder: settings.dataFolder, mostMegabytes }, log);
     let stopping: Promise<void> | undefined;
     const stop = () => {
-      stopping ??= closed(server).then(() => store.close());
+      stopping ??= closed(server)
+        .then(endHousekeeping)
+        .then(() => store.close());
       return stopping;
     };
     const firstLink = (await store.read(hasClinic)) ? null : `${address}/begin/${await invite()}`;

@@ -237,6 +237,7 @@ describe('the service itself', () => {
         () => undefined,
       );
     await expect(start({ STILLCOUNT_PORT: 'eighty' })).rejects.toThrow('STILLCOUNT_PORT');
+    await expect(start({ STILLCOUNT_CACHE_MEGABYTES: '1' })).rejects.toThrow('STILLCOUNT_CACHE_MEGABYTES');
     await expect(start({ STILLCOUNT_PORT: new URL(clinic.service.address).port })).rejects.toThrow(
       'this port cannot be used',
     );

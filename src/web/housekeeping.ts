@@ -1,0 +1,33 @@
+import { join } from 'node:path';
+import { schedule } from 'node-cron';
+import { pruneFolder } from '../files/pruneFolder.js';
+import type { Log } from './log.js';
+
+/** Every night, in the machine's own time, when least is asked of it. */
+const nightly = '20 3 * * *';
+const megabyte = 1_000_000;
+
+/**
+ * Keeps what was made of sessions, which can be made again and holds spoken names, within a size: now and every night.
+ *
+ * @returns a function that ends it
+ */
+export function keepHouse(
+  { dataFolder, mostMegabytes }: { dataFolder: string; mostMegabytes: number },
+  log: Log,
+): () => Promise<void> {
+  const prune = async () => {
+    try {
+      const gone = await pruneFolder(join(dataFolder, 'cache'), mostMegabytes * megabyte);
+      if (gone > 0) log({ event: 'cache pruned', files: gone });
+    } catch (error) {
+      log({ event: 'cache not pruned', name: error instanceof Error ? error.name : 'thrown' });
+    }
+  };
+  const task = schedule(nightly, prune, { noOverlap: true });
+  const first = prune();
+  return async () => {
+    await task.destroy();
+    await first;
+  };
+}
