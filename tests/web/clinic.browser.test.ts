@@ -25,7 +25,11 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 180_000 }, (
     await mkdir(pictures, { recursive: true });
     clinic = await openTestClinic();
     browser = await openBrowser();
-    context = await browser.newContext({ viewport: { width: 1440, height: 900 } });
+    context = await browser.newContext({
+      viewport: { width: 1440, height: 900 },
+      // Nothing glides: what is pressed stays where it was seen.
+      reducedMotion: 'reduce',
+    });
     page = await context.newPage();
     page.on('pageerror', (error) => complaints.push(error.message));
     page.on('console', (message) => {
@@ -207,7 +211,8 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 180_000 }, (
   });
 
   it('lets exercises be put in order by keyboard and by dragging', async () => {
-    const names = () => page.locator('[data-row] h3').allTextContents();
+    const names = async () =>
+      (await page.locator('[data-row] h3').allTextContents()).map((name) => name.replace(/^.*?\d+\. /, ''));
     const before = await names();
     const up = page.getByRole('button', { name: 'Move Straight head press up' });
     await up.focus();
@@ -215,10 +220,51 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 180_000 }, (
     expect((await names())[0]).toContain('Straight head press');
     const focused = await page.evaluate('document.activeElement.getAttribute("aria-label")');
     expect(focused, 'the key can be pressed again').toBe('Move Straight head press up');
-    // In small steps: a browser that is busy takes a single leap for no dragging at all.
-    const [first, second] = [page.locator('[data-row]').first(), page.locator('[data-row]').nth(1)];
-    await redrawn(() => first.dragTo(second, { steps: 12 }));
+    const handle = page.locator('[data-handle]');
+    await redrawn(() => handle.first().dragTo(handle.nth(1), { steps: 12 }));
     expect(await names()).toEqual(before);
+  });
+
+  it('is as good where something is wrong, open or asked for', async () => {
+    await page.goto(new URL('/', clinic.service.address).href);
+    await page.getByRole('link', { name: 'New person' }).first().click();
+    await page.getByLabel('Name As in').fill('Olga Bend');
+    await page.getByRole('button', { name: 'Save' }).click();
+    await page.getByRole('button', { name: 'Save the screening' }).click();
+    await look('screening-refused');
+    for (const group of await page.locator('fieldset[data-ask-alone]').all())
+      await group.getByLabel('No', { exact: true }).check();
+    for (const name of ['Recent or suspected spinal fracture', 'Older spinal fracture']) {
+      const group = page.getByRole('group', { name });
+      await group.getByLabel('Yes').check();
+      await group.getByRole('textbox').fill('T8 in June');
+    }
+    await page.getByRole('button', { name: 'No to all that are open' }).click();
+    await page.getByRole('button', { name: 'Save the screening' }).click();
+    await page.getByText('Link a caregiver').click();
+    await page.locator('#care').getByLabel('Name').fill('Tom Bend');
+    await page.getByRole('button', { name: 'Link', exact: true }).click();
+    await page.getByText('Note that it was agreed to').first().click();
+    await look('person-with-care');
+    const person = page.url().replace(/#.*/, '');
+    await page.goto(`${person}/edit`);
+    await look('person-edit');
+    await page.goto(person);
+    await page.getByRole('link', { name: 'Prescribe a program' }).click();
+    await page.getByRole('button', { name: 'Use it' }).click();
+    await redrawn(() => page.getByRole('button', { name: 'Add Knee rolls' }).click());
+    await page.getByRole('button', { name: 'Sign this version' }).click();
+    await look('prescribe-refused');
+    await page.goto(new URL('/', clinic.service.address).href);
+    await look('people-waiting');
+    await page.goto(new URL('/account', clinic.service.address).href);
+    await page.getByRole('button', { name: 'Set it up' }).click();
+    await look('account-second-step');
+    await page.goto(new URL('/colleagues', clinic.service.address).href);
+    await page.getByRole('button', { name: 'Make a link' }).click();
+    await look('colleagues-link');
+    await page.goto((await page.locator('strong.long').textContent()) ?? '');
+    await look('join');
   });
 
   it('is as good on its other pages', async () => {
@@ -233,7 +279,9 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 180_000 }, (
       await page.goto(new URL(path, clinic.service.address).href);
       await look(name);
     }
-    // The browser itself reports the page that was not found.
-    expect(complaints.filter((text) => !/status of 404|ERR_INTERNET_DISCONNECTED/.test(text))).toEqual([]);
+    // The browser itself reports the page that was not found, and the forms that were refused on purpose.
+    expect(complaints.filter((text) => !/status of (400|404)|ERR_INTERNET_DISCONNECTED/.test(text))).toEqual(
+      [],
+    );
   });
 });

@@ -1,12 +1,22 @@
-/** Dragging is for the mouse; the buttons "Up" and "Down" do the same for everyone. */
+/**
+ * Dragging is for the mouse; the buttons "Up" and "Down" do the same for everyone. Only the handle is dragged: in a
+ * row that could be dragged as a whole, text in its fields could not be marked.
+ */
 export function letRowsBeDragged(area: HTMLElement, act: (action: string) => void): void {
   let from: number | null = null;
+  const rowOf = (event: Event) =>
+    event.target instanceof Element ? event.target.closest('[data-row]') : null;
   const rowIndex = (event: Event) => {
-    const row = event.target instanceof Element ? event.target.closest('[data-row]') : null;
+    const row = rowOf(event);
     return row === null ? null : [...area.querySelectorAll('[data-row]')].indexOf(row);
   };
   area.addEventListener('dragstart', (event) => {
     from = rowIndex(event);
+    const row = rowOf(event);
+    if (row === null || event.dataTransfer === null) return;
+    // Some browsers drag nothing without data.
+    event.dataTransfer.setData('text/plain', String(from));
+    event.dataTransfer.setDragImage(row, 0, 0);
   });
   area.addEventListener('dragover', (event) => {
     if (from !== null && rowIndex(event) !== null) event.preventDefault();
@@ -16,5 +26,8 @@ export function letRowsBeDragged(area: HTMLElement, act: (action: string) => voi
     if (from !== null && to !== null && from !== to) act(`move:${from}:${to}`);
     from = null;
     event.preventDefault();
+  });
+  area.addEventListener('dragend', () => {
+    from = null;
   });
 }

@@ -128,9 +128,7 @@ export function startPrescribing(form: HTMLFormElement): void {
     }, settleMs);
   }
 
-  form.addEventListener('input', () => {
-    settle();
-  });
+  form.addEventListener('input', settle);
   form.addEventListener('submit', (event) => {
     const action = event.submitter?.getAttribute('value') ?? '';
     if (!/^(up|down|remove|leave-out|add|update|find|hear)\b/.test(action)) return;
