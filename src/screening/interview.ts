@@ -23,7 +23,7 @@ const ruleSchema = z
     measure: z.enum(measures),
     why: words,
     how: words,
-    /** Goes to a doctor first: nothing settles it, and taking it down pauses every running program. */
+    /** Goes to a doctor first: nothing settles it. */
     stop: z.boolean().default(false),
     /** Who may allow it; only for `clearance`. */
     clearedBy: words.optional(),

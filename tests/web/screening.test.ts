@@ -144,6 +144,18 @@ describe('a precaution that cannot wait', () => {
     expect((await ada.submit(`${program}/state`, { state: 'active', reason: 'Ruled out' })).status).toBe(303);
   });
 
+  it('also pauses when all of a program needs clearance first, but not when it only needs changes', async () => {
+    const path = await newPerson('Susi Waits');
+    await screen(ada, path, []);
+    const program = (await sign(path, await begin(path))).headers.get('location') ?? '';
+    await screen(ada, path, ['fall-risk', 'osteoporosis']);
+    expect(await text(await ada.get(program))).toContain('Running.');
+    await screen(ada, path, ['spinal-fracture']);
+    expect(await text(await ada.get(program))).toMatch(
+      /Paused by Ada Brandt on .* Recent or suspected spinal/,
+    );
+  });
+
   it('settled for one answer is open again for another', async () => {
     const path = await newPerson('Uta Changes');
     await screen(ada, path, ['implanted-device']);

@@ -66,8 +66,8 @@ export function openCountOf(
 }
 
 /**
- * Adds an interview to a person's record; earlier ones stay. A precaution that stops everything pauses the programs
- * that run.
+ * Adds an interview to a person's record; earlier ones stay. A precaution that leaves out or holds back everything
+ * pauses the programs that run, unless it was settled for them before.
  *
  * @throws Refusal for somebody who may only read, or when there is no such person; StillcountError kind `input`
  *   when a question is open or unknown
@@ -96,27 +96,37 @@ export async function takeScreening(
   return store.write(async (db) => {
     await ownPatient(db, actor, patientId);
     await lockPatient(db, patientId);
-    const [stop] = precautionsOf(answers, workshop.interview).filter(({ rules }) =>
-      rules.some((rule) => rule.stop),
-    );
+    const precautions = precautionsOf(answers, workshop.interview);
     const taken = {
       patientId,
       answers: JSON.stringify(withNames(answers, workshop.interview)),
-      stops: stop !== undefined,
+      stops: precautions.some(({ rules }) => rules.some(({ stop }) => stop)),
       clinicianId: actor.clinician.id,
     };
     const id = await addScreening(db, { ...taken, nowMs: actor.nowMs });
     await note(db, actor, { patientId, subject: id, action: 'patient-screened' });
-    if (stop !== undefined) await pauseAll(db, actor, patientId, stop.name);
+    await pauseWhatWaits(db, workshop, actor, { patientId, answers });
     return id;
   });
 }
 
-/** What goes to a doctor first goes before every program that runs. */
-async function pauseAll(db: Db, actor: Actor, patientId: string, reason: string): Promise<void> {
+/** A program does not go on while something that is for all of it has to be looked at first. */
+async function pauseWhatWaits(
+  db: Db,
+  workshop: ClinicWorkshop,
+  actor: Actor,
+  { patientId, answers }: { patientId: string; answers: ScreeningAnswers },
+): Promise<void> {
   const { clinicId, id: clinicianId } = actor.clinician;
   for (const { id: prescriptionId, state } of await prescriptionsOf(db, clinicId, patientId)) {
     if (state !== 'active') continue;
+    const [newest] = await versionsOf(db, prescriptionId);
+    const content = newest === undefined ? {} : JSON.parse(newest.content);
+    const first = openFindings(content, answers, workshop, dayOf(actor)).find(
+      ({ rule }) => rule.everything && rule.measure !== 'change',
+    );
+    if (first === undefined) continue;
+    const reason = first.precaution.name;
     await changeState(db, { prescriptionId, state: 'paused', clinicianId, reason, nowMs: actor.nowMs });
     await note(db, actor, { patientId, subject: prescriptionId, action: 'prescription-paused' });
   }

@@ -178,7 +178,6 @@ export const stories: readonly Story[] = [
             'new-back-pain': '',
           },
         },
-        { do: 'paused', reason: 'Possible new fracture; nothing before the picture on Friday' },
       ],
     ],
   },
