@@ -37,6 +37,11 @@ export function dosesHeard(script: TimedScript): HeardDose[] {
   });
 }
 
+/** Seconds under tension of a whole session. */
+export function secondsUnderTension(script: TimedScript): number {
+  return dosesHeard(script).reduce((sum, dose) => sum + dose.underTensionSeconds, 0);
+}
+
 /** Neighbouring cues of the same set, repetition and side. */
 function repetitionsOf(cues: readonly Cue[]): Cue[][] {
   const groups: Cue[][] = [];

@@ -17,8 +17,10 @@ import { peopleEndpoints } from './endpoints/people.js';
 import { prescriptionEndpoints } from './endpoints/prescriptions.js';
 
 const mostBodyBytes = 300_000;
+/** A key's last use is written down at most this often: not every read should be a write. */
+const seenEveryMs = 60_000;
 
-export const endpoints: readonly Endpoint[] = [
+const endpoints: readonly Endpoint[] = [
   ...peopleEndpoints,
   ...careEndpoints,
   ...prescriptionEndpoints,
@@ -68,9 +70,8 @@ async function actorOf(request: Request, { store, now }: Service): Promise<Actor
   return { clinician, accessKeyId, mayWrite: found.mayWrite && clinician.role !== 'read-only', nowMs };
 }
 
-/** A key's last use is written down at most once a minute: not every read should be a write. */
 function isStale(lastSeenAtMs: number | null, nowMs: number): boolean {
-  return lastSeenAtMs === null || nowMs - lastSeenAtMs > 60_000;
+  return lastSeenAtMs === null || nowMs - lastSeenAtMs > seenEveryMs;
 }
 
 function checked(schema: z.ZodType | undefined, value: unknown, place: string): unknown {

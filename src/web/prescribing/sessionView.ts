@@ -2,7 +2,7 @@ import type { Catalogue } from '../../catalogue/catalogue.js';
 import { stripSvg } from '../../documents/strip.js';
 import { type Problem, StillcountError } from '../../errors/stillcountError.js';
 import { type ReadPrescription, readPrescription } from '../../prescription/content.js';
-import { dosesHeard } from '../../script/doseHeard.js';
+import { secondsUnderTension } from '../../script/doseHeard.js';
 import { previewScript } from '../../session/makeSession.js';
 import type { Workshop } from '../../session/workshop.js';
 import { lengthInWords } from '../forms/words.js';
@@ -22,7 +22,7 @@ export async function sessionView(content: unknown, workshop: Workshop, words: W
 
 async function drawing(read: ReadPrescription, workshop: Workshop, words: Words): Promise<object> {
   const { script, estimatedWordings } = await previewScript(read.program, workshop);
-  const underTensionSeconds = dosesHeard(script).reduce((sum, dose) => sum + dose.underTensionSeconds, 0);
+  const underTensionSeconds = secondsUnderTension(script);
   const weeklySeconds = underTensionSeconds * read.timesADay * read.daysAWeek;
   const length = lengthInWords(script.durationMs);
   const chapters = script.chapters.map((chapter) => chapter.title).join(', ');

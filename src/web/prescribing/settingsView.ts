@@ -1,24 +1,13 @@
+import { programSchema } from '../../program/schema.js';
 import type { Words } from '../words.js';
 import { at, type LooseProgram, options } from './looseProgram.js';
 
-/** What a program has when it says nothing, as the program room fills it in. */
-const defaults: Readonly<Record<string, string | number>> = {
-  voice: 'embedded:slt',
-  'setUp.surface': 'bed',
-  'setUp.headSupport': 'folded-towel',
-  'setUp.knees': 'bent',
-  coaching: 'fading',
-  'counting.which': 'all',
-  'counting.direction': 'down',
-  'breath.inSeconds': 4,
-  'breath.pauseAfterInSeconds': 0,
-  'breath.outSeconds': 5,
-  'breath.pauseAfterOutSeconds': 0,
-  wordsPerMinute: 135,
-  presenceEverySeconds: 45,
-  'session.number': 1,
-  'session.seed': 1,
-};
+/** What a program has when it says nothing. */
+const defaults = programSchema.parse({
+  format: 'stillcount-program/1',
+  title: 'Any',
+  exercises: [{ exercise: 'any' }],
+});
 
 /** The fields of the form that are for the whole program. */
 export function settingsView(
@@ -26,11 +15,11 @@ export function settingsView(
   content: Readonly<Record<string, unknown>>,
   words: Words,
 ): object {
-  const valueAt = (path: string) => at(program, path) ?? defaults[path] ?? '';
+  const valueAt = (path: string) => at(program, path) ?? at(defaults, path) ?? '';
   const language = at(program, 'language');
   return {
     settings: {
-      title: valueAt('title'),
+      title: at(program, 'title') ?? '',
       timesADay: content.timesADay ?? 1,
       daysAWeek: content.daysAWeek ?? 7,
       wordsPerMinute: valueAt('wordsPerMinute'),

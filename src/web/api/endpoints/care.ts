@@ -9,10 +9,10 @@ import {
   noteConsent,
   unlinkCaregiver,
 } from '../../acts/care.js';
-import { readPatient } from '../../acts/records.js';
 import { takeScreening } from '../../acts/screening.js';
 import { type Endpoint, endpoint } from '../endpoint.js';
 import * as results from '../results.js';
+import { personList } from './personList.js';
 
 export const careEndpoints: readonly Endpoint[] = [
   endpoint({
@@ -23,20 +23,18 @@ export const careEndpoints: readonly Endpoint[] = [
     handle: async ({ service }) =>
       service.workshop.interview.precautions.map((each) => ({ ...each, help: each.help ?? null })),
   }),
-  endpoint({
-    method: 'get',
-    path: '/people/{id}/screenings',
-    summary: 'A person’s interviews, the newest first.',
-    result: z.array(results.screening),
-    async handle({ service, actor, params }) {
-      const { id } = await readPatient(service, actor, params.id ?? '');
-      const taken = await service.store.read((db) => screeningsOf(db, id));
+  personList(
+    '/people/{id}/screenings',
+    'A person’s interviews, the newest first.',
+    results.screening,
+    async (db, { id }) => {
+      const taken = await screeningsOf(db, id);
       return taken.map((each) => ({
         ...each,
         answers: screeningAnswersSchema.parse(JSON.parse(each.answers)),
       }));
     },
-  }),
+  ),
   endpoint({
     method: 'post',
     path: '/people/{id}/screenings',
@@ -48,16 +46,9 @@ export const careEndpoints: readonly Endpoint[] = [
       return { id: await takeScreening(service, actor, { patientId: params.id ?? '', ...body }) };
     },
   }),
-  endpoint({
-    method: 'get',
-    path: '/people/{id}/caregivers',
-    summary: 'A person’s caregivers.',
-    result: z.array(results.caregiver),
-    async handle({ service, actor, params }) {
-      const { id } = await readPatient(service, actor, params.id ?? '');
-      return service.store.read((db) => caregiversOf(db, id));
-    },
-  }),
+  personList('/people/{id}/caregivers', 'A person’s caregivers.', results.caregiver, (db, { id }) =>
+    caregiversOf(db, id),
+  ),
   endpoint({
     method: 'post',
     path: '/people/{id}/caregivers',
@@ -77,16 +68,12 @@ export const careEndpoints: readonly Endpoint[] = [
       await unlinkCaregiver(service, actor, params.id ?? '', params.caregiverId ?? '');
     },
   }),
-  endpoint({
-    method: 'get',
-    path: '/people/{id}/consents',
-    summary: 'What a person last said to each thing that needs their consent.',
-    result: z.array(results.consent),
-    async handle({ service, actor, params }) {
-      const { id } = await readPatient(service, actor, params.id ?? '');
-      return service.store.read((db) => consentsOf(db, id));
-    },
-  }),
+  personList(
+    '/people/{id}/consents',
+    'What a person last said to each thing that needs their consent.',
+    results.consent,
+    (db, { id }) => consentsOf(db, id),
+  ),
   endpoint({
     method: 'post',
     path: '/people/{id}/consents',

@@ -2,7 +2,7 @@ import { z } from 'zod';
 import { inputError } from '../../../errors/stillcountError.js';
 import { prescriptionContentSchema, readPrescription } from '../../../prescription/content.js';
 import { programSchema } from '../../../program/schema.js';
-import { dosesHeard } from '../../../script/doseHeard.js';
+import { secondsUnderTension } from '../../../script/doseHeard.js';
 import { previewScript } from '../../../session/makeSession.js';
 import { draftAt, keepDraft } from '../../../store/drafts.js';
 import { prescriptionsOf, stateChangesOf, versionsOf } from '../../../store/prescriptions.js';
@@ -18,6 +18,7 @@ import { conflict, notFound } from '../../refusals.js';
 import type { Service } from '../../service.js';
 import { type Endpoint, endpoint, soundEndpoint } from '../endpoint.js';
 import * as results from '../results.js';
+import { personList } from './personList.js';
 
 /** A version's content as it is handed in. That a precaution is settled, only a clinician can say, on the page. */
 const contentSchema = prescriptionContentSchema
@@ -53,16 +54,12 @@ async function handIn(
 }
 
 export const prescriptionEndpoints: readonly Endpoint[] = [
-  endpoint({
-    method: 'get',
-    path: '/people/{id}/prescriptions',
-    summary: 'A person’s programs, the newest first.',
-    result: z.array(results.listedPrescription),
-    async handle({ service, actor, params }) {
-      const { id } = await readPatient(service, actor, params.id ?? '');
-      return service.store.read((db) => prescriptionsOf(db, actor.clinician.clinicId, id));
-    },
-  }),
+  personList(
+    '/people/{id}/prescriptions',
+    'A person’s programs, the newest first.',
+    results.listedPrescription,
+    (db, { id }, clinicId) => prescriptionsOf(db, clinicId, id),
+  ),
   endpoint({
     method: 'post',
     path: '/people/{id}/draft',
@@ -89,7 +86,7 @@ export const prescriptionEndpoints: readonly Endpoint[] = [
       const screening = await service.store.read((db) => screeningOf(db, patient.id));
       return {
         durationMs: script.durationMs,
-        underTensionSeconds: dosesHeard(script).reduce((sum, dose) => sum + dose.underTensionSeconds, 0),
+        underTensionSeconds: secondsUnderTension(script),
         estimatedWordings,
         adjustments: script.adjustments.map((adjustment) => adjustment.text),
         openQuestions:
