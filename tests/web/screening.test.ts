@@ -196,7 +196,7 @@ describe('a program that has ended', () => {
     await screen(ada, path, []);
     const program = (await sign(path, await begin(path))).headers.get('location') ?? '';
     const form = await formOf(await ada.get(`${program}/change`));
-    await ada.post(`${program}/change/preview`, form);
+    await ada.post(`${program}/change/preview`, { ...form, timesADay: '2' });
     expect(await text(await ada.get('/'))).toContain('Program for Edda Ends');
     await ada.submit(`${program}/state`, { state: 'ended', reason: 'Goes on alone' });
     expect(await text(await ada.get('/'))).not.toContain('Program for Edda Ends');
@@ -231,6 +231,26 @@ describe('new work', () => {
     expect(await text(await ada.get('/'))).not.toContain('Program for Pia Back');
     const trail = await text(await ada.get(`/records?patient=${path.split('/')[2]}`));
     expect(trail.match(/Signed a version/g)).toHaveLength(1);
+  });
+
+  it('sent once more by a page that was just left is no unsigned work', async () => {
+    const path = await newPerson('Paul Late');
+    await screen(ada, path, ['osteoporosis']);
+    const form = await begin(path);
+    const arranged = Object.keys(form)
+      .filter((name) => /^settlements\..*\.exercises$/.test(name))
+      .map((name) => [name.replace(/exercises$/, 'isArranged'), 'yes']);
+    const settled = { ...form, ...Object.fromEntries(arranged) };
+    const program = (await sign(path, settled)).headers.get('location') ?? '';
+    await ada.post(`${path}/prescribe/preview`, settled);
+    expect(await text(await ada.get('/'))).not.toContain('Program for Paul Late');
+    const next = await formOf(await ada.get(`${program}/change`));
+    await ada.post(`${program}/change/preview`, { ...next, timesADay: '2' });
+    expect(await text(await ada.get('/'))).toContain('Program for Paul Late');
+    await ada.post(`${program}/change/preview`, next);
+    expect(await text(await ada.get('/')), 'nor what was changed back').not.toContain(
+      'Program for Paul Late',
+    );
   });
 
   it('a second click on a next version signs it once', async () => {

@@ -1,13 +1,15 @@
 import { randomUUID } from 'node:crypto';
+import { isDeepStrictEqual } from 'node:util';
 import { z } from 'zod';
 import { inputError } from '../../errors/stillcountError.js';
 import { type DraftPlace, draftAt, dropDraft, keepDraft } from '../../store/drafts.js';
+import type { Db } from '../../store/openStore.js';
 import type { Patient } from '../../store/patients.js';
-import { versionsOf } from '../../store/prescriptions.js';
+import { prescriptionOfWork, versionsOf } from '../../store/prescriptions.js';
 import { field } from '../forms/fields.js';
 import { applyListAction, contentFromForm } from '../forms/programForm.js';
 import { wholeNumber } from '../forms/values.js';
-import type { Content } from '../prescribing/findings.js';
+import { type Content, settlementsOf } from '../prescribing/findings.js';
 import { starterContent } from '../prescribing/starters.js';
 import type { MemberVisit } from '../routing.js';
 import type { Service } from '../service.js';
@@ -85,10 +87,33 @@ export async function sent(service: Service, visit: MemberVisit, isNew: boolean)
   const basedOn = wholeNumber(field(visit.fields, 'basedOn'));
   const named = z.uuid().safeParse(field(visit.fields, 'workId'));
   const workId = isNew ? (named.success ? named.data : randomUUID()) : null;
-  const draft = { content: text, basedOnNumber: basedOn, updatedAtMs: visit.nowMs };
-  await service.store.write((db) => keepDraft(db, draftPlace(visit, subject), draft));
   // Through text and back, so that what is shown is what is kept.
-  return { ...subject, workId, basedOn, content: JSON.parse(text) };
+  const work: Work = { ...subject, workId, basedOn, content: JSON.parse(text) };
+  const place = draftPlace(visit, subject);
+  await service.store.write(async (db) => {
+    // What is signed as it stands is no unsigned work, also when a page that was just left still sends it.
+    if (await isSigned(db, work)) return dropDraft(db, place);
+    return keepDraft(db, place, { content: text, basedOnNumber: basedOn, updatedAtMs: visit.nowMs });
+  });
+  return work;
+}
+
+/** Whether the newest version of what is worked on says the same. */
+async function isSigned(db: Db, { prescriptionId, workId, patient, content }: Work): Promise<boolean> {
+  const id = prescriptionId ?? (await prescriptionOfWork(db, workId, patient.id));
+  const [newest] = id === null ? [] : await versionsOf(db, id);
+  if (newest === undefined) return false;
+  const signed: Content = JSON.parse(newest.content);
+  return isDeepStrictEqual(asWritten(signed), asWritten(content));
+}
+
+/** Content as the form has it: the signing puts each rule beside how it was settled. */
+function asWritten(content: Content): object {
+  const settlements = Object.entries(settlementsOf(content)).map(([id, { rule: _rule, ...own }]) => [
+    id,
+    own,
+  ]);
+  return { ...content, settlements: Object.fromEntries(settlements) };
 }
 
 /** Throws unsigned work away. @throws Refusal as for {@link begun} */

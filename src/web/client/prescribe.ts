@@ -131,6 +131,11 @@ export function startPrescribing(form: HTMLFormElement): void {
   form.addEventListener('input', settle);
   form.addEventListener('submit', (event) => {
     const action = event.submitter?.getAttribute('value') ?? '';
+    if (/^(sign|discard)$/.test(action)) {
+      // The page is left with all of it: nothing is sent behind.
+      clearTimeout(timer);
+      running?.abort();
+    }
     if (!/^(up|down|remove|leave-out|add|update|find|hear)\b/.test(action)) return;
     event.preventDefault();
     if (action === 'hear') hearFrom(undefined);
