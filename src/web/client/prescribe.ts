@@ -4,7 +4,7 @@ import { openHistory } from './history.js';
 import { letStripSeek } from './strip.js';
 
 /** Typing settles for this long before the session is drawn again. */
-const settleMs = 120;
+const settleMs = 70;
 const retryMs = 2_000;
 
 type Answer = { part: string };
