@@ -1,0 +1,91 @@
+/**
+ * What a listening page needs to know, made by the service and kept by the phone for when there is no network.
+ * Addresses are relative to the page's own.
+ */
+export type Plan = {
+  format: 'stillcount-plan/1';
+  /** Clock of the service when it was made, epoch ms; what the phone's clock is wrong by follows from it. */
+  nowMs: number;
+  /** Until when the phone may use it without having reached the service again. */
+  goodUntilMs: number;
+  /** Whether somebody who cares for the patient listens in for them. */
+  isCaregiver: boolean;
+  clinic: { name: string; phone: string; emergencyNumber: string };
+  /** One patient, or all whom a caregiver helps. */
+  people: PlannedPerson[];
+};
+
+export type PlannedPerson = {
+  id: string;
+  /** How they are spoken to. */
+  spokenName: string;
+  /** IANA zone in which their days begin. */
+  zone: string;
+  /** Their day today, ISO. */
+  day: string;
+  /** Whether nothing was ever begun: the check before the first session comes first. */
+  isFirst: boolean;
+  /** A warning sign was reported and the clinic has not answered yet: nothing is played. */
+  isHeld: boolean;
+  /** Whether what was done may be shown; always for the patient. */
+  showsDone: boolean;
+  /** Today's and the next days', in the order of their times. */
+  sessions: PlannedSession[];
+};
+
+/**
+ * `done` was listened to nearly to its end; `begun` stopped on the way; `skipped` was put off; `due` is for now;
+ * `later` is still to come; `missed` was not begun on its day, or another one was due meanwhile. A caregiver who may
+ * not see what was done gets `later` and `due` only, by the clock.
+ */
+export const sessionStates = ['done', 'begun', 'skipped', 'due', 'later', 'missed'] as const;
+export type SessionState = (typeof sessionStates)[number];
+
+export type PlannedSession = {
+  prescriptionId: string;
+  versionNumber: number;
+  /** Which one of the program this will be, from 1: words become fewer as it grows. */
+  sessionNumber: number;
+  /** Day and place in it, as reports name it: 2026-11-25#1. */
+  slot: string;
+  title: string;
+  dueAtMs: number;
+  /** About how long it takes, whole minutes. */
+  minutes: number;
+  state: SessionState;
+  /** Address of its {@link PlayedSession}. */
+  session: string;
+  /** Address of the sound, an MP3 file in any byte range. */
+  audio: string;
+  /** Address of the words to read. */
+  words: string;
+};
+
+/** What a player needs beside the sound. */
+export type PlayedSession = {
+  title: string;
+  durationMs: number;
+  chapters: { title: string; startMs: number }[];
+  /** Moments of silence between repetitions from which listening can go on, ascending. */
+  resumePointsMs: number[];
+};
+
+/** Sentences that the voice says outside a session, at `prompts/PERSON/KEY.mp3`. */
+export const promptKeys = [
+  'welcome',
+  'first-check',
+  'go-on-before',
+  'go-on-exercise',
+  'paused',
+  'no-sound',
+  'stop-now',
+  'thanks',
+  'time-for-session',
+  'ask-done',
+  'ask-pain-before',
+  'ask-pain-after',
+  'ask-effort',
+  'ask-signs',
+  'ask-note',
+] as const;
+export type PromptKey = (typeof promptKeys)[number];
