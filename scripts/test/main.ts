@@ -12,6 +12,7 @@ try {
   tallies.push(await runTool('Style', 'biome', ['ci', '.']));
   tallies.push(await runTool('Types', 'tsc', []));
   tallies.push(await runTool('Types of what browsers load', 'tsc', ['--project', 'src/web/client']));
+  tallies.push(await runTool('Types of the service worker', 'tsc', ['--project', 'src/web/client/worker']));
   tallies.push(await runTool('Architecture', 'depcruise', ['--config', '.dependency-cruiser.cjs', 'src']));
   tallies.push(await runVitest('Rooms, alone and together', 'rooms', reportFolder));
   tallies.push(await runVitest('An independent listener', 'listening', reportFolder));

@@ -1,6 +1,6 @@
 import { createHash } from 'node:crypto';
 import { fileURLToPath } from 'node:url';
-import { build } from 'esbuild';
+import { type BuildOptions, build } from 'esbuild';
 import type { RequestHandler } from 'express';
 
 /** Beside this file's source, also when it runs compiled from `dist`. */
@@ -8,38 +8,72 @@ const clientFolder = fileURLToPath(new URL('../../src/web/client/', import.meta.
 
 type Asset = { address: string; type: string; body: Buffer };
 
-/** The style sheet and the bundled script, each under an address that names its content. */
-export type Assets = { style: string; script: string; serve: RequestHandler };
+export type Assets = {
+  /** Style sheets and scripts of the clinic's pages and of the listening page, under addresses that name their content. */
+  style: string;
+  script: string;
+  listenStyle: string;
+  listenScript: string;
+  /**
+   * The service worker of the listening page. It stands at each page's own address, because that is where it may
+   * work; it names the page's style sheet and script, so that it changes whenever they do.
+   */
+  worker: string;
+  serve: RequestHandler;
+};
+
+const bundling: BuildOptions = {
+  bundle: true,
+  minify: true,
+  write: false,
+  outdir: 'assets',
+  outbase: clientFolder,
+  target: ['es2022', 'chrome109', 'firefox115', 'safari16'],
+};
 
 /** Bundles what browsers load; takes some milliseconds, once, at start. */
 export async function openAssets(): Promise<Assets> {
-  const result = await build({
-    entryPoints: [`${clientFolder}main.ts`, `${clientFolder}style.css`],
-    bundle: true,
-    minify: true,
-    write: false,
-    outdir: 'assets',
-    target: ['es2022', 'chrome109', 'firefox115', 'safari16'],
+  const [style, script, listenStyle, listenScript] = await Promise.all([
+    bundled('style.css'),
+    bundled('main.ts'),
+    bundled('listen.css'),
+    bundled('listen/main.ts'),
+  ]);
+  const byAddress = new Map(
+    [style, script, listenStyle, listenScript].map((asset) => [asset.address, asset]),
+  );
+  const worker = await textOf('worker/main.ts', {
+    PAGE_ASSETS: JSON.stringify([listenStyle.address, listenScript.address]),
   });
-  const assets = result.outputFiles.map(({ path, contents }): Asset => {
-    const isStyle = path.endsWith('.css');
-    const hash = createHash('sha256').update(contents).digest('hex').slice(0, 16);
-    return {
-      address: `/assets/${hash}.${isStyle ? 'css' : 'js'}`,
-      type: isStyle ? 'text/css; charset=utf-8' : 'text/javascript; charset=utf-8',
-      body: Buffer.from(contents),
-    };
-  });
-  const addressOf = (ending: string) =>
-    assets.find(({ address }) => address.endsWith(ending))?.address ?? `/assets/missing${ending}`;
-  const byAddress = new Map(assets.map((asset) => [asset.address, asset]));
   return {
-    style: addressOf('.css'),
-    script: addressOf('.js'),
+    style: style.address,
+    script: script.address,
+    listenStyle: listenStyle.address,
+    listenScript: listenScript.address,
+    worker,
     serve: (request, response, next) => {
       const asset = byAddress.get(request.path);
       if (asset === undefined) return next();
       response.set('cache-control', 'public, max-age=31536000, immutable').type(asset.type).send(asset.body);
     },
   };
+}
+
+async function bundled(file: string): Promise<Asset> {
+  const body = Buffer.from(await textOf(file));
+  const isStyle = file.endsWith('.css');
+  const hash = createHash('sha256').update(body).digest('hex').slice(0, 16);
+  return {
+    address: `/assets/${hash}.${isStyle ? 'css' : 'js'}`,
+    type: isStyle ? 'text/css; charset=utf-8' : 'text/javascript; charset=utf-8',
+    body,
+  };
+}
+
+/** @param define constants of the code, each as an expression */
+async function textOf(file: string, define: Record<string, string> = {}): Promise<string> {
+  const { outputFiles } = await build({ ...bundling, entryPoints: [`${clientFolder}${file}`], define });
+  const [output] = outputFiles ?? [];
+  if (output === undefined) throw new Error(`${file} was not bundled`);
+  return output.text;
 }
