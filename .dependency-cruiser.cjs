@@ -1,15 +1,15 @@
 /**
  * The rules of the house, checked by dependency-cruiser: which room may know which.
  *
- * The pure rooms (catalogue, screening, program, prescription, script, documents,
- * followup) hold the rules of the trade and no effects: no files,
- * no processes, no clock, no sound. They know each other one way round only. errors, signal and yaml are pure
- * tools that any room may use. cli and web stand at the top; nothing knows them.
+ * The pure rooms (catalogue, screening, program, prescription, script, listening, schedule, documents, followup)
+ * hold the rules of the trade and no effects: no files, no processes, no clock, no sound. They know each other one
+ * way round only. errors, signal and yaml are pure tools that any room may use. cli and web stand at the top; nothing
+ * knows them.
  */
-const pureRooms = 'catalogue|screening|program|prescription|script|documents|followup';
+const pureRooms = 'catalogue|screening|program|prescription|script|listening|schedule|documents|followup';
 const pureTools = 'errors|signal|yaml';
 const pure = `^src/(${pureRooms}|${pureTools})/`;
-const purePackages = 'zod|yaml|mustache|@types/mustache|fastest-levenshtein';
+const purePackages = 'zod|yaml|mustache|@types/mustache|fastest-levenshtein|temporal-polyfill|xmlbuilder2';
 
 /** A rule that keeps one room from knowing some others. */
 function unknownTo(room, others, exceptions) {
@@ -56,18 +56,20 @@ module.exports = {
       from: { path: `^src/(${pureTools})/` },
       to: { path: '^src/', pathNot: `^src/(${pureTools})/` },
     },
-    unknownTo('catalogue', 'screening|program|prescription|script|documents|followup'),
-    unknownTo('screening', 'program|prescription|script|documents|followup'),
-    unknownTo('program', 'screening|prescription|script|documents|followup'),
-    unknownTo('prescription', 'script|documents|followup'),
-    unknownTo('script', 'screening|prescription|documents|followup'),
-    unknownTo('store', 'ffmpeg|voice|audio|session|catalogue|screening|program|prescription|script|documents|followup'),
-    unknownTo('files', 'ffmpeg|voice|audio|session|catalogue|program|script|followup'),
-    unknownTo('ffmpeg', 'voice|audio|session|catalogue|program|script|followup'),
-    unknownTo('voice', 'audio|session|catalogue|program|script|followup'),
+    unknownTo('catalogue', 'screening|program|prescription|script|listening|schedule|documents|followup'),
+    unknownTo('screening', 'program|prescription|script|listening|schedule|documents|followup'),
+    unknownTo('program', 'screening|prescription|script|listening|schedule|documents|followup'),
+    unknownTo('prescription', 'script|listening|schedule|documents|followup'),
+    unknownTo('script', 'screening|prescription|listening|schedule|documents|followup'),
+    unknownTo('listening', 'screening|program|prescription|script|schedule|documents|followup'),
+    unknownTo('schedule', 'script|documents|followup'),
+    unknownTo('store', 'ffmpeg|voice|audio|session|catalogue|screening|program|prescription|script|schedule|documents|followup'),
+    unknownTo('files', 'ffmpeg|voice|audio|session|catalogue|program|script|listening|schedule|followup'),
+    unknownTo('ffmpeg', 'voice|audio|session|catalogue|program|script|listening|schedule|followup'),
+    unknownTo('voice', 'audio|session|catalogue|program|script|listening|schedule|followup'),
     unknownTo(
       'audio',
-      'session|catalogue|program|script|followup',
+      'session|catalogue|program|script|listening|schedule|followup',
       // The shape of a finished script and the length of its presence sound, not how it is made.
       '^src/script/(timedScript|presence)[.]ts$',
     ),

@@ -1,0 +1,39 @@
+import { Temporal } from 'temporal-polyfill';
+
+/**
+ * Wall-clock time in a patient's IANA zone. A day is `YYYY-MM-DD`, a time of day `HH:MM`, an instant epoch
+ * milliseconds. A day, time or zone that does not exist is a RangeError: all three are checked where they come in.
+ */
+
+/**
+ * The instant at which clocks in a zone show a time of a day (rule R1). Where clocks show it twice, the first of the
+ * two, as in RFC 5545, section 3.3.5; where they leap over it, the first instant after the leap, which is our own
+ * rule: nobody is called half an hour late because of a clock change.
+ */
+export function wallClockInstant(day: string, time: string, zone: string): number {
+  const local = Temporal.PlainDateTime.from(`${day}T${time}`);
+  const found = local.toZonedDateTime(zone, { disambiguation: 'compatible' });
+  if (found.toPlainDateTime().equals(local)) return found.epochMilliseconds;
+  const beforeLeap = local.toZonedDateTime(zone, { disambiguation: 'earlier' });
+  return (beforeLeap.getTimeZoneTransition('next') ?? found).epochMilliseconds;
+}
+
+/** The day that it is in a zone at an instant. */
+export function isoDayIn(atMs: number, zone: string): string {
+  return Temporal.Instant.fromEpochMilliseconds(atMs).toZonedDateTimeISO(zone).toPlainDate().toString();
+}
+
+/** The day a number of days after another; before it when negative. */
+export function addDays(day: string, days: number): string {
+  return Temporal.PlainDate.from(day).add({ days }).toString();
+}
+
+/** The Monday of the week in which a day lies, weeks as in ISO 8601. */
+export function mondayOf(day: string): string {
+  return addDays(day, 1 - Temporal.PlainDate.from(day).dayOfWeek);
+}
+
+/** The first instant of a day in a zone: not always 00:00, some zones change their clocks at midnight. */
+export function startOfDayMs(day: string, zone: string): number {
+  return wallClockInstant(day, '00:00', zone);
+}
