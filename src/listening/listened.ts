@@ -1,0 +1,134 @@
+import type { ListeningStep } from './report.js';
+
+/** A step as it is kept, on the service's clock. */
+export type KeptStep = {
+  listeningId: string;
+  prescriptionId: string;
+  versionNumber: number;
+  sessionNumber: number;
+  slot: string;
+  step: ListeningStep;
+  positionMs: number;
+  atMs: number;
+  /** Who listened in for the patient; null when they did themselves. */
+  caregiverId: string | null;
+};
+
+/** What is known of one listening. */
+export type Listened = Pick<
+  KeptStep,
+  'listeningId' | 'prescriptionId' | 'versionNumber' | 'sessionNumber' | 'slot'
+> & {
+  startedAtMs: number;
+  /** The furthest place in the session that was told of. */
+  reachedMs: number;
+  finishedAtMs: number | null;
+  pauseCount: number;
+  /** Between pausing and going on; a pause that nothing followed adds none. */
+  pausedMs: number;
+  /** When it was last broken off. */
+  stoppedAtMs: number | null;
+  /** Who began it for the patient; null when they did themselves. */
+  caregiverId: string | null;
+};
+
+/** The part of a session after which it counts as done: the last minutes are often rest. Our choice; no source. */
+const donePart = 0.9;
+
+/** In the order in which steps of one moment can have happened. */
+const ranks: Readonly<Record<ListeningStep, number>> = {
+  started: 0,
+  resumed: 1,
+  reached: 2,
+  paused: 3,
+  stopped: 4,
+  finished: 5,
+};
+
+/**
+ * Sums up steps that may have come late, twice, out of order and from several devices: one entry for each listening,
+ * in the order of their beginnings. The same for every order and doubling of the steps.
+ */
+export function sumUp(steps: readonly KeptStep[]): Listened[] {
+  const byListening = new Map<string, KeptStep[]>();
+  for (const step of inOrder(steps)) {
+    const before = byListening.get(step.listeningId);
+    if (before === undefined) byListening.set(step.listeningId, [step]);
+    else before.push(step);
+  }
+  return [...byListening.values()].flatMap((ordered) => {
+    const [first] = ordered;
+    return first === undefined ? [] : [listenedOf(first, ordered)];
+  });
+}
+
+/** Whether a listening counts: it was finished, or reached nine tenths of the session. */
+export function isDone(listened: Listened, durationMs: number): boolean {
+  return listened.finishedAtMs !== null || listened.reachedMs >= donePart * durationMs;
+}
+
+/**
+ * What came of each slot. Done once is done, whatever else was begun.
+ *
+ * @param durationMsOf how long the session of a listening is
+ */
+export function heardBySlot(
+  listenings: readonly Listened[],
+  durationMsOf: (listened: Listened) => number,
+): Map<string, 'done' | 'begun'> {
+  const done = listenings.filter((listened) => isDone(listened, durationMsOf(listened)));
+  return new Map([
+    ...listenings.map(({ slot }) => [slot, 'begun'] as const),
+    ...done.map(({ slot }) => [slot, 'done'] as const),
+  ]);
+}
+
+function listenedOf(first: KeptStep, ordered: readonly KeptStep[]): Listened {
+  const { listeningId, prescriptionId, versionNumber, sessionNumber, slot, caregiverId } = first;
+  const atOf = (wanted: ListeningStep) =>
+    ordered.filter(({ step }) => step === wanted).map(({ atMs }) => atMs);
+  return {
+    ...{ listeningId, prescriptionId, versionNumber, sessionNumber, slot, caregiverId },
+    startedAtMs: first.atMs,
+    reachedMs: ordered.reduce((furthestMs, { positionMs }) => Math.max(furthestMs, positionMs), 0),
+    finishedAtMs: atOf('finished')[0] ?? null,
+    stoppedAtMs: atOf('stopped').at(-1) ?? null,
+    ...pausesOf(ordered),
+  };
+}
+
+/** Pausing what is paused already is still the same pause. */
+function pausesOf(ordered: readonly KeptStep[]): { pauseCount: number; pausedMs: number } {
+  let [pauseCount, pausedMs] = [0, 0];
+  let sinceMs: number | null = null;
+  for (const { step, atMs } of ordered) {
+    if (step === 'paused' && sinceMs === null) {
+      pauseCount += 1;
+      sinceMs = atMs;
+    } else if (step === 'resumed' && sinceMs !== null) {
+      pausedMs += atMs - sinceMs;
+      sinceMs = null;
+    }
+  }
+  return { pauseCount, pausedMs };
+}
+
+/** By time, then by rank, and then by whatever else differs, so that no order of arrival shows; each step once. */
+function inOrder(steps: readonly KeptStep[]): KeptStep[] {
+  const once = new Map(steps.map((step) => [identityOf(step), step]));
+  return [...once]
+    .sort(
+      ([oneIdentity, one], [otherIdentity, other]) =>
+        one.atMs - other.atMs ||
+        ranks[one.step] - ranks[other.step] ||
+        one.positionMs - other.positionMs ||
+        (oneIdentity < otherIdentity ? -1 : 1),
+    )
+    .map(([, step]) => step);
+}
+
+function identityOf(step: KeptStep): string {
+  const { listeningId, prescriptionId, versionNumber, sessionNumber, slot, caregiverId } = step;
+  const session = [listeningId, prescriptionId, versionNumber, sessionNumber, slot, caregiverId];
+  return JSON.stringify([...session, step.step, step.positionMs, step.atMs]);
+}
