@@ -1,0 +1,31 @@
+import { z } from 'zod';
+import { speak, templateFault } from '../catalogue/template.js';
+import { parseYaml } from '../yaml/parseYaml.js';
+import { type PromptKey, promptKeys } from './plan.js';
+
+const names = ['name'];
+
+/** A Mustache wording that may use `name`, and that says something without it too. */
+const wordingSchema = z.string().check((context) => {
+  const fault = templateFault(context.value, names);
+  const message = fault ?? (speak(context.value, {}) === '' ? 'nothing is said when there is no name' : null);
+  if (message !== null) context.issues.push({ code: 'custom', message, input: context.value });
+});
+
+const promptsSchema = z.strictObject({ prompts: z.record(z.enum(promptKeys), wordingSchema) });
+
+/** Sentences that the voice says outside a session. */
+export type Prompts = {
+  /** @param name of the listener, where it is known */
+  say: (key: PromptKey, { name }: { name?: string | undefined }) => string;
+};
+
+/**
+ * Reads `listening.yaml`, which has every prompt and no other.
+ *
+ * @throws StillcountError kind `input` naming the file, the line and the key for every fault
+ */
+export function parsePrompts(text: string, file: string): Prompts {
+  const { prompts } = parseYaml(text, file, promptsSchema);
+  return { say: (key, { name }) => speak(prompts[key], { name }) };
+}

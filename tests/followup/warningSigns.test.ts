@@ -1,0 +1,136 @@
+import { readFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { StillcountError } from '../../src/errors/stillcountError.js';
+import { parseWarningSigns, type Urgency, urgencies, urgencyOf } from '../../src/followup/warningSigns.js';
+import { reportItemSchema } from '../../src/listening/report.js';
+import { readWarningSigns } from '../../src/session/readWarningSigns.js';
+
+const list = await readWarningSigns('audio-templates');
+const { signs } = list;
+const idsOf = (urgency: Urgency) => signs.filter((sign) => sign.urgency === urgency).map(({ id }) => id);
+
+describe('the list of warning signs', () => {
+  it('puts each sign where published guidance puts it', () => {
+    // Emergencies: hospital leaflets on exercise after heart trouble and at home (chest, jaw, arm or between-the-blades
+    // pain, faint, cold sweat, marked breathlessness, sudden weakness, numbness, speech, sight, headache); pages of
+    // regional NHS spine services (saddle numbness, bladder or bowel, both legs).
+    const emergencies = signs.filter(({ urgency }) => urgency === 'emergency').map(({ words }) => words);
+    for (const said of [
+      /chest, jaw or arm, or between my shoulder blades/,
+      /fainted/,
+      /cold sweat/,
+      /breath/,
+      /weakness or numbness/,
+      /speaking or seeing/,
+      /headache/,
+      /between my legs/,
+      /weak or numb legs/,
+      /bladder or bowels/,
+    ]) {
+      expect(
+        emergencies.some((words) => said.test(words)),
+        String(said),
+      ).toBe(true);
+    }
+    // Finucane 2020, JOSPT: a possible new fracture, a possible infection. Calf and tingling: common practice, no
+    // published source.
+    expect(idsOf('call-today')).toEqual([
+      'new-back-pain',
+      'pain-after-fall',
+      'calf-pain',
+      'fever-or-wound',
+      'arm-tingling',
+      'something-else',
+    ]);
+    // The leaflets again: stop the exercise. Pain that rises and stays: common practice.
+    expect(idsOf('stop-and-rest')).toEqual(['dizziness', 'heart-racing', 'rising-pain']);
+  });
+
+  it('says of each what to do now, and leads to the emergency number or to the clinic', () => {
+    for (const { id, urgency, instruct } of signs) {
+      const leadsTo = {
+        emergency: /emergency number now/,
+        'call-today': /call your clinic today/i,
+        'stop-and-rest': /your clinic/,
+      };
+      expect(instruct, id).toMatch(leadsTo[urgency]);
+    }
+  });
+
+  it('can be read: few lines, short sentences, and every id as a report may name it', () => {
+    expect(signs.length).toBeLessThanOrEqual(16);
+    for (const { words, instruct } of signs) {
+      expect(words.split(' ').length, words).toBeLessThanOrEqual(16);
+      for (const sentence of instruct.split('. ')) {
+        expect(sentence.split(' ').length, sentence).toBeLessThanOrEqual(18);
+      }
+    }
+    const id = '7b2f0a4e-3f7e-4a53-9c52-0c3f5b0f9a11';
+    const warning = {
+      kind: 'warning',
+      ...{ id, listeningId: id, patientId: id, prescriptionId: id },
+      ...{ versionNumber: 1, sessionNumber: 1, slot: '2026-11-25#1', positionMs: 0, atMs: 0 },
+      signs: signs.map((sign) => sign.id),
+    };
+    expect(reportItemSchema.safeParse(warning).success).toBe(true);
+  });
+});
+
+describe('the urgency of some signs', () => {
+  it('is that of the most urgent, whatever else is chosen and in whatever order', () => {
+    const ids = signs.map((sign) => sign.id);
+    fc.assert(
+      fc.property(fc.shuffledSubarray(ids), fc.constantFrom(...ids), (chosen, more) => {
+        const rank = (each: readonly string[]) => {
+          const urgency = urgencyOf(list, each);
+          return urgency === null ? urgencies.length : urgencies.indexOf(urgency);
+        };
+        expect(rank([...chosen, more])).toBe(Math.min(rank(chosen), rank([more])));
+        expect(urgencyOf(list, [more])).toBe(signs.find(({ id }) => id === more)?.urgency);
+      }),
+    );
+    expect(urgencyOf(list, [])).toBeNull();
+  });
+
+  it('is the highest for a sign that the list does not have', () => {
+    expect(urgencyOf(list, ['rising-pain', 'of-an-older-list'])).toBe('emergency');
+  });
+});
+
+describe('a file of warning signs', () => {
+  const file = 'audio-templates/en/warning-signs.yaml';
+  const refused = (text: string): string => {
+    try {
+      parseWarningSigns(text, file);
+    } catch (error) {
+      if (error instanceof StillcountError) return error.message;
+      throw error;
+    }
+    throw new Error('it was accepted');
+  };
+
+  it('that is wrong is named with the place', async () => {
+    const text = await readFile(file, 'utf8');
+    expect(parseWarningSigns(text, file)).toEqual(list);
+    expect(refused(text.replace('urgency: emergency', 'urgency: soon'))).toMatch(
+      /warning-signs\.yaml, line \d+, signs\[0\]\.urgency/,
+    );
+    expect(refused(text.replace('id: faint', 'id: chest-pain'))).toMatch(/signs\[1\].*twice/);
+    expect(refused(text.replace('urgency: call-today', 'urgency: stop-and-rest'))).toMatch(
+      /signs\[7\].*below/,
+    );
+    expect(refused(text.replaceAll('urgency: emergency', 'urgency: call-today'))).toContain('no sign');
+    expect(refused(text.replace(/ {4}instruct: .*\n/, ''))).toContain('signs[0].instruct');
+    expect(refused('signs: []')).toContain('at least 1');
+  });
+
+  it('that is missing is the work that failed', async () => {
+    await expect(readWarningSigns(join(tmpdir(), 'no-such-templates'))).rejects.toMatchObject({
+      kind: 'work',
+      message: expect.stringContaining('warning-signs.yaml'),
+    });
+  });
+});
