@@ -73,6 +73,7 @@ export type PlayedSession = {
 /** Sentences that the voice says outside a session, at `prompts/PERSON/KEY.mp3`. */
 export const promptKeys = [
   'welcome',
+  'voice-check',
   'first-check',
   'go-on-before',
   'go-on-exercise',
