@@ -44,7 +44,7 @@ export async function makeScript(
   workshop: Workshop,
   options: MakingOptions = {},
 ): Promise<ScriptedSession> {
-  return withClips(program, workshop, options, async (library) => scripted(program, library));
+  return withProgramVoice(program, workshop, options, async (library) => scripted(program, library));
 }
 
 /** Program to timed script to audio. Errors as for {@link makeScript}, and when the encoder fails. */
@@ -53,7 +53,7 @@ export async function makeSession(
   workshop: Workshop,
   options: MakingOptions = {},
 ): Promise<MadeSession> {
-  return withClips(program, workshop, options, async (library) => {
+  return withProgramVoice(program, workshop, options, async (library) => {
     const session = await scripted(program, library);
     const audio = await renderSession(session.script, session.clips, workshop.segments);
     return { ...session, audio };
@@ -93,7 +93,7 @@ export async function previewScript(
   workshop: Workshop,
   options: MakingOptions = {},
 ): Promise<PreviewedScript> {
-  return withClips(program, workshop, options, async (library) => {
+  return withProgramVoice(program, workshop, options, async (library) => {
     const estimated = new Set<string>();
     const script = await buildScript(program, async (wordings) => {
       const measures = new Map<string, ClipMeasure>();
@@ -118,7 +118,8 @@ function estimateOf(text: string, wordsPerMinute: number): ClipMeasure {
   return { durationMs: 150 + Math.round((text.length / 6) * (60_000 / wordsPerMinute)), beatOffsetMs: 80 };
 }
 
-async function withClips<Result>(
+/** Opens the voice of a program with its clips, and closes it after the work. Errors as for {@link makeScript}. */
+export async function withProgramVoice<Result>(
   program: PrescribedProgram,
   workshop: Workshop,
   options: MakingOptions,

@@ -2,10 +2,14 @@ import { join } from 'node:path';
 import { SegmentStore } from '../audio/segmentStore.js';
 import type { Catalogue } from '../catalogue/catalogue.js';
 import { BlobCache } from '../files/blobCache.js';
+import type { WarningSigns } from '../followup/warningSigns.js';
+import type { Prompts } from '../listening/prompts.js';
 import type { Interview } from '../screening/interview.js';
 import { KnownClips } from '../voice/clipLibrary.js';
 import { readCatalogues } from './readCatalogues.js';
 import { readInterview } from './readInterview.js';
+import { readPrompts } from './readPrompts.js';
+import { readWarningSigns } from './readWarningSigns.js';
 import type { Settings } from './settings.js';
 
 /** What making sessions needs and shares: the words, and everything made so far. */
@@ -18,16 +22,26 @@ export type Workshop = {
   segments: SegmentStore;
 };
 
-/** The same for those who prescribe. */
+/** The same for a clinic: those who prescribe, and their listeners. */
 export type ClinicWorkshop = Workshop & {
   /** What a person is asked before a program, and the rules that follow. */
   interview: Interview;
+  /** What a listener may report. */
+  warningSigns: WarningSigns;
+  /** What is said outside a session. */
+  prompts: Prompts;
 };
 
-/** Opens the workshop with the interview. Errors as for {@link openWorkshop}. */
+/** Opens the workshop with what only a clinic needs. Errors as for {@link openWorkshop}. */
 export async function openClinicWorkshop(settings: Settings): Promise<ClinicWorkshop> {
   const workshop = await openWorkshop(settings);
-  return { ...workshop, interview: await readInterview(settings.templatesFolder, workshop.catalogues) };
+  const { templatesFolder } = settings;
+  return {
+    ...workshop,
+    interview: await readInterview(templatesFolder, workshop.catalogues),
+    warningSigns: await readWarningSigns(templatesFolder),
+    prompts: await readPrompts(templatesFolder),
+  };
 }
 
 /**

@@ -1,5 +1,9 @@
+import { openWarningSince } from './listeningRecords.js';
 import type { Db } from './openStore.js';
 import type { AttentionKind } from './schema.js';
+
+/** What comes before everything else. */
+const urgentKinds: readonly AttentionKind[] = ['warning-sign', 'stopped'];
 
 /** One reason why a person needs a clinician. */
 export type Reason = { kind: AttentionKind; subject: string; sinceMs: number };
@@ -16,7 +20,10 @@ export async function refreshAttention(db: Db, patientId: string): Promise<void>
     .where('id', '=', patientId)
     .executeTakeFirstOrThrow();
   const { clinicId } = patient;
-  const reasons = await reasonsFor(db, patientId, patient.createdAtMs);
+  const warnedSinceMs = await openWarningSince(db, patientId);
+  const warning: Reason[] =
+    warnedSinceMs === null ? [] : [{ kind: 'warning-sign', subject: patientId, sinceMs: warnedSinceMs }];
+  const reasons = [...warning, ...(await reasonsFor(db, patientId, patient.createdAtMs))];
   await db.deleteFrom('attention').where('patientId', '=', patientId).execute();
   if (reasons.length === 0) return;
   await db
@@ -37,7 +44,7 @@ export async function attentionOf(
     .select(['attention.patientId', 'attention.kind', 'attention.subject', 'attention.sinceMs'])
     .select('patient.name as patientName')
     .where('attention.clinicId', '=', clinicId)
-    .orderBy(({ eb }) => eb.case().when('attention.kind', '=', 'stopped').then(0).else(1).end())
+    .orderBy(({ eb }) => eb.case().when('attention.kind', 'in', urgentKinds).then(0).else(1).end())
     .orderBy('attention.sinceMs')
     .orderBy('attention.patientId')
     .limit(most)

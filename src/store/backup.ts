@@ -31,6 +31,14 @@ const tables = [
   'consent',
   'clinicProgram',
   'accessKey',
+  'listeningLink',
+  'listeningToken',
+  'listeningStep',
+  'notToday',
+  'checkIn',
+  'warning',
+  'warningAnswer',
+  'feedDelivery',
 ] as const satisfies readonly (keyof Database)[];
 const rowSchema = z.strictObject({
   table: z.enum(tables),
@@ -54,6 +62,14 @@ const orderOf = {
   consent: ['id'],
   clinicProgram: ['id'],
   accessKey: ['id'],
+  listeningLink: ['id'],
+  listeningToken: ['tokenHash'],
+  listeningStep: ['id'],
+  notToday: ['id'],
+  checkIn: ['id'],
+  warning: ['id'],
+  warningAnswer: ['warningId'],
+  feedDelivery: ['id'],
 } as const;
 const rowsAtOnce = 2_000;
 const insertedAtOnce = 50;

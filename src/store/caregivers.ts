@@ -3,7 +3,7 @@ import type { Db } from './openStore.js';
 import type { ConsentKind } from './schema.js';
 
 export type CaregiverDetails = { name: string; relation: string; phone: string; email: string };
-export type Caregiver = CaregiverDetails & { id: string };
+export type Caregiver = CaregiverDetails & { id: string; personId: string };
 
 /** What a patient has agreed to, as last said. */
 export type Consent = {
@@ -15,17 +15,21 @@ export type Consent = {
   clinicianName: string;
 };
 
-/** Adds a caregiver of a patient whom the caller has checked to be of the clinic. */
+/**
+ * Adds a caregiver of a patient whom the caller has checked to be of the clinic.
+ *
+ * @param personId of somebody who cares for another patient of the clinic already; null for somebody new
+ */
 export async function addCaregiver(
   db: Db,
   patientId: string,
   details: CaregiverDetails,
-  nowMs: number,
+  { personId, nowMs }: { personId: string | null; nowMs: number },
 ): Promise<string> {
   const id = randomUUID();
   await db
     .insertInto('caregiver')
-    .values({ id, patientId, ...details, createdAtMs: nowMs, endedAtMs: null })
+    .values({ id, personId: personId ?? id, patientId, ...details, createdAtMs: nowMs, endedAtMs: null })
     .execute();
   return id;
 }
@@ -34,11 +38,52 @@ export async function addCaregiver(
 export async function caregiversOf(db: Db, patientId: string): Promise<Caregiver[]> {
   return db
     .selectFrom('caregiver')
-    .select(['id', 'name', 'relation', 'phone', 'email'])
+    .select(['id', 'personId', 'name', 'relation', 'phone', 'email'])
     .where('patientId', '=', patientId)
     .where('endedAtMs', 'is', null)
     .orderBy('name')
     .orderBy('id')
+    .execute();
+}
+
+/** Everybody who cares for patients of a clinic, once each, by name. */
+export async function caregiversOfClinic(
+  db: Db,
+  clinicId: string,
+): Promise<{ personId: string; name: string; patientNames: string[] }[]> {
+  const rows = await db
+    .selectFrom('caregiver')
+    .innerJoin('patient', 'patient.id', 'caregiver.patientId')
+    .select(['caregiver.personId', 'caregiver.name', 'patient.name as patientName'])
+    .where('patient.clinicId', '=', clinicId)
+    .where('caregiver.endedAtMs', 'is', null)
+    .orderBy('caregiver.name')
+    .orderBy('patient.searchName')
+    .execute();
+  const people = new Map<string, { personId: string; name: string; patientNames: string[] }>();
+  for (const { personId, name, patientName } of rows) {
+    const known = people.get(personId);
+    if (known === undefined) people.set(personId, { personId, name, patientNames: [patientName] });
+    else known.patientNames.push(patientName);
+  }
+  return [...people.values()];
+}
+
+/** For whom somebody cares in a clinic: the patients, each with the row that links the two. */
+export async function caredForBy(
+  db: Db,
+  clinicId: string,
+  personId: string,
+): Promise<{ caregiverId: string; patientId: string }[]> {
+  return db
+    .selectFrom('caregiver')
+    .innerJoin('patient', 'patient.id', 'caregiver.patientId')
+    .select(['caregiver.id as caregiverId', 'caregiver.patientId'])
+    .where('caregiver.personId', '=', personId)
+    .where('caregiver.endedAtMs', 'is', null)
+    .where('patient.clinicId', '=', clinicId)
+    .orderBy('patient.searchName')
+    .orderBy('caregiver.id')
     .execute();
 }
 

@@ -1,6 +1,7 @@
 import type { Migration, MigrationProvider } from 'kysely';
 import { prescribing } from './migrations/0001-prescribing.js';
 import { screening } from './migrations/0002-screening.js';
+import { listening } from './migrations/0003-listening.js';
 import type { DatabaseKind } from './migrations/databaseKind.js';
 
 export type { DatabaseKind } from './migrations/databaseKind.js';
@@ -10,6 +11,7 @@ export function migrationsFor(kind: DatabaseKind): MigrationProvider {
   const migrations: Record<string, Migration> = {
     '0001-prescribing': { up: (db) => prescribing(db, kind) },
     '0002-screening': { up: (db) => screening(db, kind) },
+    '0003-listening': { up: (db) => listening(db, kind) },
   };
   return { getMigrations: async () => migrations };
 }

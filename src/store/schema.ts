@@ -1,10 +1,11 @@
 import type { Generated } from 'kysely';
+import type { ListeningTables } from './listeningSchema.js';
 
 /**
  * The tables. Ids are random UUIDs, instants are epoch milliseconds (`...AtMs`), calendar dates ISO text, JSON is
  * text that is parsed with a schema on reading: the same in SQLite and PostgreSQL.
  */
-export interface Database {
+export interface Database extends ListeningTables {
   clinic: ClinicTable;
   clinician: ClinicianTable;
   invitation: InvitationTable;
@@ -34,6 +35,10 @@ interface ClinicTable {
   name: string;
   /** IANA zone, in which the clinic's own times are shown. */
   zone: string;
+  /** Whom a listener calls; empty when it was not given. */
+  phone: Generated<string>;
+  /** Of the place where the clinic's patients live; empty when it was not given. */
+  emergencyNumber: Generated<string>;
   createdAtMs: number;
 }
 
@@ -108,7 +113,14 @@ interface ScreeningTable {
   atMs: number;
 }
 
-export const attentionKinds = ['stopped', 'to-screen', 'to-prescribe', 'screened-again', 'paused'] as const;
+export const attentionKinds = [
+  'warning-sign',
+  'stopped',
+  'to-screen',
+  'to-prescribe',
+  'screened-again',
+  'paused',
+] as const;
 export type AttentionKind = (typeof attentionKinds)[number];
 
 /** Who needs a clinician, and why; worked out anew for a patient whenever something about them changes. */
@@ -124,6 +136,8 @@ interface AttentionTable {
 interface CaregiverTable {
   id: string;
   patientId: string;
+  /** The same for one human being who cares for several patients of the clinic. */
+  personId: string;
   name: string;
   /** Daughter, neighbour, nurse ... */
   relation: string;

@@ -132,7 +132,7 @@ export function paramsOf(request: Request): Record<string, string> {
  *
  * @throws StillcountError kind `input` for a zero character, which no database can keep
  */
-function textsOf(body: unknown): Fields {
+export function textsOf(body: unknown): Fields {
   if (typeof body !== 'object' || body === null) return {};
   const fields: Record<string, string | readonly string[]> = {};
   for (const [name, value] of Object.entries(body)) {

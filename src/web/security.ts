@@ -16,6 +16,8 @@ export function securityHeaders(https: boolean): RequestHandler {
         imgSrc: ["'self'", 'data:'],
         mediaSrc: ["'self'"],
         connectSrc: ["'self'"],
+        manifestSrc: ["'self'"],
+        workerSrc: ["'self'"],
         formAction: ["'self'"],
         baseUri: ["'none'"],
         frameAncestors: ["'none'"],

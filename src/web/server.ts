@@ -5,6 +5,10 @@ import { serveAudio } from './audioRange.js';
 import { logRequests } from './log.js';
 import { accountRoutes } from './routes/account.js';
 import { colleagueRoutes } from './routes/colleagues.js';
+import { heardRoutes } from './routes/heard.js';
+import { linkRoutes } from './routes/links.js';
+import { listeningRoutes } from './routes/listening.js';
+import { listeningSoundRoutes } from './routes/listeningSound.js';
 import { peopleRoutes } from './routes/people.js';
 import { personRoutes } from './routes/person.js';
 import { prescribeRoutes } from './routes/prescribe.js';
@@ -46,9 +50,11 @@ export function openServer(service: Service): Server {
     response.status(403).send(messagePage(service, 403, 'This request came from another site', []));
   });
   app.use(express.urlencoded({ extended: false, limit: mostBodyBytes, parameterLimit: 2_000 }));
+  app.use(listeningRoutes(service), listeningSoundRoutes(service));
   app.use(signInRoutes(service).router, accountRoutes(service).router);
-  const rooms = [colleagueRoutes, peopleRoutes, personRoutes, screeningRoutes, prescribeRoutes];
-  for (const routes of [...rooms, prescriptionRoutes, trailRoutes]) app.use(routes(service).router);
+  const rooms = [colleagueRoutes, peopleRoutes, personRoutes, linkRoutes, heardRoutes, screeningRoutes];
+  for (const routes of [...rooms, prescribeRoutes, prescriptionRoutes, trailRoutes])
+    app.use(routes(service).router);
   serveAudio(app, service);
   addLastResorts(app, service);
   return createServer(app);

@@ -1,8 +1,11 @@
+import type { SessionShelf } from '../session/sessionShelf.js';
 import type { ClinicWorkshop } from '../session/workshop.js';
 import type { Store } from '../store/openStore.js';
 import type { Assets } from './assets.js';
 import type { SignInLimits } from './auth/limits.js';
+import type { ListeningLimits } from './auth/listeningLimits.js';
 import type { Hearing } from './hearing.js';
+import type { SessionLengths } from './listening/sessionLengths.js';
 import type { Log } from './log.js';
 import type { Pages } from './render.js';
 import type { Words } from './words.js';
@@ -15,6 +18,10 @@ export type Service = {
   words: Words;
   assets: Assets;
   hearing: Hearing;
+  /** Made sessions of listeners. */
+  shelf: SessionShelf;
+  lengths: SessionLengths;
+  listeningLimits: ListeningLimits;
   limits: SignInLimits;
   log: Log;
   /** Epoch milliseconds. */

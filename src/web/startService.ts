@@ -1,6 +1,8 @@
 import type { Server } from 'node:http';
+import { resolve as absolute } from 'node:path';
 import { z } from 'zod';
 import { inputError, workError } from '../errors/stillcountError.js';
+import { SessionShelf } from '../session/sessionShelf.js';
 import { readSettings } from '../session/settings.js';
 import { openClinicWorkshop } from '../session/workshop.js';
 import { hasClinic, inviteFirstOwner } from '../store/clinicians.js';
@@ -8,11 +10,13 @@ import { openStore } from '../store/openStore.js';
 import { storeSettings } from '../store/settings.js';
 import { openAssets } from './assets.js';
 import { openSignInLimits } from './auth/limits.js';
+import { openListeningLimits } from './auth/listeningLimits.js';
 import { hashToken, newToken } from './auth/tokens.js';
 import { openDemoStore } from './demo/openDemoStore.js';
 import { seedDemo } from './demo/seed.js';
 import { openHearing } from './hearing.js';
 import { keepHouse } from './housekeeping.js';
+import { SessionLengths } from './listening/sessionLengths.js';
 import type { Log } from './log.js';
 import { openPages } from './render.js';
 import { openServer } from './server.js';
@@ -75,6 +79,9 @@ export async function startService(
       assets,
       log,
       hearing: openHearing(workshop),
+      shelf: new SessionShelf(workshop, absolute(settings.dataFolder, 'cache', 'sessions')),
+      lengths: new SessionLengths(),
+      listeningLimits: openListeningLimits(),
       limits: openSignInLimits(),
       now: Date.now,
       https: own.data.STILLCOUNT_HTTPS === 'yes',
@@ -88,6 +95,7 @@ export async function startService(
     const stop = () => {
       stopping ??= closed(server)
         .then(endHousekeeping)
+        .then(() => service.shelf.idle())
         .then(() => store.close());
       return stopping;
     };

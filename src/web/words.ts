@@ -3,6 +3,7 @@ import { fileURLToPath } from 'node:url';
 import { z } from 'zod';
 import { bodyPositionSchema, loadTagSchema, purposeSchema } from '../catalogue/schema.js';
 import { lanes } from '../documents/strip.js';
+import { amountsDone, notTodayReasons } from '../listening/report.js';
 import { sideChoiceSchema } from '../program/schema.js';
 import { answerKinds } from '../screening/answers.js';
 import { measures } from '../screening/interview.js';
@@ -33,6 +34,13 @@ const wordsSchema = z.strictObject({
   consents: z.record(z.enum(consentKinds), word),
   lyingDownAndGettingUp: word,
   unchosenSide: word,
+  amountsDone: z.record(z.enum(amountsDone), word),
+  notToday: z.record(z.enum(notTodayReasons), word),
+  skippedAnswer: word,
+  notAsked: word,
+  noSigns: word,
+  someSigns: word,
+  formerCaregiver: word,
   choices: z.record(z.string(), z.strictObject({ label: word, values: wordsByKey })),
 });
 

@@ -59,7 +59,7 @@ async function seed(store: Store, people = 60): Promise<string> {
     const patientId = patient?.id ?? '';
     await addScreening(db, { patientId, answers: `{"said":"${people}"}`, stops: true, clinicianId, nowMs });
     const contact = { name: strange, relation: '', phone: '', email: '' };
-    const caregiverId = await addCaregiver(db, patientId, contact, nowMs);
+    const caregiverId = await addCaregiver(db, patientId, contact, { personId: null, nowMs });
     const said = { kind: 'caregiver-reminded', isGiven: true, onDate: '2026-11-25', note: strange } as const;
     await recordConsent(db, { ...said, patientId, caregiverId, clinicianId, nowMs });
     await keepClinicProgram(db, { clinicId, clinicianId, title: strange, content: '{}', nowMs });

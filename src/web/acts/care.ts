@@ -1,6 +1,12 @@
 import { z } from 'zod';
 import { inputError } from '../../errors/stillcountError.js';
-import { addCaregiver, caregiversOf, endCaregiver, recordConsent } from '../../store/caregivers.js';
+import {
+  addCaregiver,
+  caregiversOf,
+  caregiversOfClinic,
+  endCaregiver,
+  recordConsent,
+} from '../../store/caregivers.js';
 import { lockPatient } from '../../store/patients.js';
 import { consentKinds } from '../../store/schema.js';
 import { line, text } from '../forms/values.js';
@@ -14,6 +20,8 @@ export const caregiverSchema = z.strictObject({
   relation: text(100).default(''),
   phone: text(60).default(''),
   email: z.union([z.literal(''), z.email({ error: 'an e-mail address' }).max(254)]).default(''),
+  /** Of somebody who cares for another patient of the clinic already, so that one link serves for all. */
+  personId: z.uuid().nullable().default(null),
 });
 
 export const consentSchema = z.strictObject({
@@ -38,7 +46,11 @@ export async function linkCaregiver(
   requireMayWrite(actor);
   return store.write(async (db) => {
     await ownPatient(db, actor, patientId);
-    const id = await addCaregiver(db, patientId, caregiver, actor.nowMs);
+    const { personId, ...details } = caregiver;
+    const { clinicId } = actor.clinician;
+    const isKnown = (await caregiversOfClinic(db, clinicId)).some((each) => each.personId === personId);
+    if (personId !== null && !isKnown) throw notFound('There is no such caregiver here');
+    const id = await addCaregiver(db, patientId, details, { personId, nowMs: actor.nowMs });
     await note(db, actor, { patientId, subject: id, action: 'caregiver-linked' });
     return id;
   });

@@ -21,27 +21,32 @@ export type SignInLimits = {
 export function openSignInLimits(): SignInLimits {
   const accounts = new RateLimiterMemory({ points: mostTriesAnAccount, duration: windowSeconds });
   const places = new RateLimiterMemory({ points: mostTriesAPlace, duration: windowSeconds });
-  // Whoever has one IPv6 address has a whole /64 of them.
-  const placeOf = (place: string) => (place.includes(':') ? place.split(':').slice(0, 4).join(':') : place);
   // Of one size whatever was sent, and kept only for places that are not used up: memory stays small.
   const keyOf = (account: string) => hashToken(account.toLowerCase());
-  const isAllowed = async (limiter: RateLimiterMemory, key: string) => {
-    try {
-      await limiter.consume(key);
-      return true;
-    } catch (usedUp) {
-      // A limiter that is used up rejects with its state, which is no error.
-      if (usedUp instanceof Error) throw usedUp;
-      return false;
-    }
-  };
   return {
     async mayTry(account, place) {
-      if (!(await isAllowed(places, placeOf(place)))) return false;
+      if (!(await isAllowed(places, placeKey(place)))) return false;
       return account === null || isAllowed(accounts, keyOf(account));
     },
     async forget(account) {
       await accounts.delete(keyOf(account));
     },
   };
+}
+
+/** Whoever has one IPv6 address has a whole /64 of them. */
+export function placeKey(place: string): string {
+  return place.includes(':') ? place.split(':').slice(0, 4).join(':') : place;
+}
+
+/** Counts a try. @returns whether it may go on */
+export async function isAllowed(limiter: RateLimiterMemory, key: string): Promise<boolean> {
+  try {
+    await limiter.consume(key);
+    return true;
+  } catch (usedUp) {
+    // A limiter that is used up rejects with its state, which is no error.
+    if (usedUp instanceof Error) throw usedUp;
+    return false;
+  }
 }

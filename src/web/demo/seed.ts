@@ -80,7 +80,7 @@ async function happen(service: Service, actor: Actor, patientId: string, what: H
     case 'sign':
       return signNext(service, actor, patientId, what);
     case 'caregiver': {
-      const caregiverId = await linkCaregiver(service, actor, patientId, what.details);
+      const caregiverId = await linkCaregiver(service, actor, patientId, { ...what.details, personId: null });
       for (const kind of what.agreedTo) {
         const consent = { kind, caregiverId, isGiven: true, onDate: today, note: '' };
         await noteConsent(service, actor, patientId, consent);

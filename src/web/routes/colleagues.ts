@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { inputError, type Problem } from '../../errors/stillcountError.js';
 import { record } from '../../store/audit.js';
 import { isEmailTaken } from '../../store/clinicians.js';
+import { clinicById } from '../../store/clinics.js';
 import {
   colleaguesOf,
   endAccount,
@@ -12,10 +13,11 @@ import {
 import { roles } from '../../store/schema.js';
 import { endAllSignIns } from '../../store/signInSessions.js';
 import { note, requireOwner } from '../acts/actor.js';
+import { contactSchema, setContact } from '../acts/clinic.js';
 import { hashPassword, passwordSchema } from '../auth/passwords.js';
 import { hashToken, newToken } from '../auth/tokens.js';
 import { field } from '../forms/fields.js';
-import { emailTaken, line, problemsOf } from '../forms/values.js';
+import { emailTaken, line, parsedForm, problemsOf } from '../forms/values.js';
 import { dayInWords } from '../forms/words.js';
 import { notFound } from '../refusals.js';
 import { type Answer, type MemberVisit, Routes, type Visit } from '../routing.js';
@@ -38,12 +40,14 @@ export function colleagueRoutes(service: Service): Routes {
     requireOwner(visit);
     const { clinicId, clinicZone, id } = visit.clinician;
     const colleagues = await store.read((db) => colleaguesOf(db, clinicId));
+    const clinic = await store.read((db) => clinicById(db, clinicId));
     return {
       kind: 'page',
       page: 'colleagues',
       title: 'Colleagues',
       view: {
         link,
+        clinic,
         roles: roles.map((role) => ({ role, words: words.roles[role], selected: role === 'clinician' })),
         colleagues: colleagues.map((each) => ({
           ...each,
@@ -100,6 +104,12 @@ export function colleagueRoutes(service: Service): Routes {
         await note(db, visit, { patientId: null, subject: role, action: 'colleague-invited' });
       });
       return page(visit, `${visit.origin}/join/${token}`);
+    })
+    .member('post', '/colleagues/contact', async (visit) => {
+      const names = ['phone', 'emergencyNumber'];
+      const typed = Object.fromEntries(names.map((name) => [name, field(visit.fields, name)]));
+      await setContact(service, visit, parsedForm(contactSchema, typed));
+      return { kind: 'redirect', to: '/colleagues#contact' };
     })
     .member('post', '/colleagues/:id/end', async (visit) => {
       requireOwner(visit);

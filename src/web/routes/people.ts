@@ -162,7 +162,7 @@ function attentionAddress(
   kind: string,
   { patientId, subject }: { patientId: string; subject: string },
 ): string {
-  if (kind === 'stopped') return `/patients/${patientId}`;
+  if (kind === 'stopped' || kind === 'warning-sign') return `/patients/${patientId}`;
   if (kind === 'to-screen') return `/patients/${patientId}/screening`;
   if (kind === 'to-prescribe') return `/patients/${patientId}/prescribe`;
   return kind === 'paused' ? `/prescriptions/${subject}` : `/prescriptions/${subject}/change`;

@@ -15,6 +15,7 @@ import { openCountOf, screeningOf } from '../acts/screening.js';
 import { field } from '../forms/fields.js';
 import { parsedForm } from '../forms/values.js';
 import { dateInWords, dayInWords } from '../forms/words.js';
+import { listeningView } from '../listening/personView.js';
 import { type MemberVisit, Routes } from '../routing.js';
 import type { Service } from '../service.js';
 
@@ -110,6 +111,7 @@ export function personRoutes(service: Service): Routes {
           mayWrite: visit.mayWrite,
           ...(await screeningView(visit, patient.id)),
           ...(await consentView(visit, patient.id)),
+          ...(await listeningView(service, visit, patient)),
         },
       };
     })
@@ -117,7 +119,8 @@ export function personRoutes(service: Service): Routes {
       const names = ['name', 'relation', 'phone', 'email'];
       const typed = Object.fromEntries(names.map((name) => [name, field(visit.fields, name)]));
       const patientId = visit.params.id ?? '';
-      await linkCaregiver(service, visit, patientId, parsedForm(caregiverSchema, typed));
+      const personId = field(visit.fields, 'personId') || null;
+      await linkCaregiver(service, visit, patientId, parsedForm(caregiverSchema, { ...typed, personId }));
       return { kind: 'redirect', to: `/patients/${patientId}#care` };
     })
     .member('post', '/patients/:id/caregivers/:caregiverId/end', async (visit) => {

@@ -1,0 +1,91 @@
+import type { ListeningStep, NotTodayReason } from '../listening/report.js';
+
+/** The tables of listening; the rules of {@link Database} hold. */
+export interface ListeningTables {
+  listeningLink: ListeningLinkTable;
+  listeningToken: ListeningTokenTable;
+  listeningStep: ListeningStepTable;
+  notToday: NotTodayTable;
+  checkIn: CheckInTable;
+  warning: WarningTable;
+  warningAnswer: WarningAnswerTable;
+  feedDelivery: Reported;
+}
+
+/** The way in for a patient, or for somebody who cares for some. */
+interface ListeningLinkTable {
+  id: string;
+  clinicId: string;
+  /** One of the two is given. */
+  patientId: string | null;
+  caregiverPersonId: string | null;
+  /** Of the short code for typing. */
+  codeHash: string;
+  /** Null when no PIN is asked for. */
+  pinHash: string | null;
+  clinicianId: string;
+  createdAtMs: number;
+  expiresAtMs: number;
+  lastSeenAtMs: number | null;
+  revokedAtMs: number | null;
+}
+
+export type TokenPurpose = 'pages' | 'feed' | 'pin';
+
+/** Secrets of a link: addresses of its pages and of its feed, and devices that gave the PIN. All end with it. */
+interface ListeningTokenTable {
+  tokenHash: string;
+  linkId: string;
+  purpose: TokenPurpose;
+  createdAtMs: number;
+  revokedAtMs: number | null;
+}
+
+/** What a listener's device told, once: append-only. */
+interface Reported {
+  /** Made up by the device. */
+  id: string;
+  patientId: string;
+  prescriptionId: string;
+  versionNumber: number;
+  sessionNumber: number;
+  /** Day in the patient's zone and which session of it: 2026-11-25#1. */
+  slot: string;
+  linkId: string;
+  /** Who answered for the patient; null when they did themselves. */
+  caregiverId: string | null;
+  /** On the service's clock. */
+  atMs: number;
+  receivedAtMs: number;
+}
+
+interface ListeningStepTable extends Reported {
+  listeningId: string;
+  step: ListeningStep;
+  positionMs: number;
+}
+
+interface NotTodayTable extends Reported {
+  reason: NotTodayReason;
+}
+
+interface CheckInTable extends Reported {
+  listeningId: string;
+  /** JSON of the listening room's answers. */
+  answers: string;
+}
+
+interface WarningTable extends Reported {
+  listeningId: string | null;
+  positionMs: number | null;
+  /** JSON list of ids; empty when the listener only said that something is wrong. */
+  signs: string;
+}
+
+/** What a clinician did about a warning; until there is one, nothing is played. Append-only. */
+interface WarningAnswerTable {
+  warningId: string;
+  clinicianId: string;
+  note: string;
+  atMs: number;
+}

@@ -1,0 +1,24 @@
+import { z } from 'zod';
+import { changeClinicContact } from '../../store/clinics.js';
+import { text } from '../forms/values.js';
+import type { Service } from '../service.js';
+import { type Actor, note, requireOwner } from './actor.js';
+
+const number = text(40).regex(/^[\d\s()+/.-]*$/, { error: 'a phone number' });
+
+/** Whom listeners call; empty where there is none. */
+export const contactSchema = z.strictObject({ phone: number, emergencyNumber: number });
+
+/** @throws Refusal for everyone but an owner of the clinic */
+export async function setContact(
+  { store }: Service,
+  actor: Actor,
+  contact: z.infer<typeof contactSchema>,
+): Promise<void> {
+  requireOwner(actor);
+  const { clinicId } = actor.clinician;
+  await store.write(async (db) => {
+    await changeClinicContact(db, clinicId, contact);
+    await note(db, actor, { patientId: null, subject: clinicId, action: 'clinic-contact-changed' });
+  });
+}

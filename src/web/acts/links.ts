@@ -1,0 +1,92 @@
+import { z } from 'zod';
+import { caregiversOf } from '../../store/caregivers.js';
+import { addToken, type LinkOwner, makeLink, revokeLinks, revokeTokens } from '../../store/listeningLinks.js';
+import type { Db } from '../../store/openStore.js';
+import { hashPassword } from '../auth/passwords.js';
+import { hashShortCode, newShortCode } from '../auth/shortCodes.js';
+import { hashToken, newToken } from '../auth/tokens.js';
+import { notFound } from '../refusals.js';
+import type { Service } from '../service.js';
+import { type Actor, note, requireMayWrite } from './actor.js';
+import { ownPatient } from './records.js';
+
+/** A printed link outlives a usual course of weeks, and ends by itself when it is forgotten in a drawer. Our choice. */
+const linkLastsMs = 180 * 24 * 60 * 60_000;
+
+/** Empty for none. Four digits are what somebody of eighty can keep in mind; tries are limited. */
+export const pinSchema = z.union([
+  z.literal(''),
+  z.string().regex(/^\d{4,8}$/, { error: 'four to eight digits' }),
+]);
+
+/** Everything of a link that is shown only once. */
+export type NewLink = { token: string; code: string; hasPin: boolean; expiresAtMs: number };
+
+/**
+ * Makes the link of a patient, or of one of their caregivers. The one before ends in the same moment.
+ *
+ * @param caregiverId of the patient's caregiver; null for the patient
+ * @throws Refusal for somebody who may only read, or when there is no such person
+ */
+export async function giveLink(
+  { store }: Service,
+  actor: Actor,
+  { patientId, caregiverId, pin }: { patientId: string; caregiverId: string | null; pin: string },
+): Promise<NewLink> {
+  requireMayWrite(actor);
+  const [token, code] = [newToken(), newShortCode()];
+  const [codeHash, pinHash] = [await hashShortCode(code), pin === '' ? null : await hashPassword(pin)];
+  const expiresAtMs = actor.nowMs + linkLastsMs;
+  await store.write(async (db) => {
+    const owner = await ownerOf(db, actor, patientId, caregiverId);
+    const { clinicId, id: clinicianId } = actor.clinician;
+    const secrets = { tokenHash: hashToken(token), codeHash, pinHash };
+    const id = await makeLink(db, {
+      clinicId,
+      owner,
+      ...secrets,
+      clinicianId,
+      nowMs: actor.nowMs,
+      expiresAtMs,
+    });
+    await note(db, actor, { patientId, subject: id, action: 'link-given' });
+  });
+  return { token, code, hasPin: pin !== '', expiresAtMs };
+}
+
+/** Ends a link at once. Errors as for {@link giveLink}. */
+export async function takeLink(
+  { store }: Service,
+  actor: Actor,
+  { patientId, caregiverId }: { patientId: string; caregiverId: string | null },
+): Promise<void> {
+  requireMayWrite(actor);
+  await store.write(async (db) => {
+    const owner = await ownerOf(db, actor, patientId, caregiverId);
+    await revokeLinks(db, actor.clinician.clinicId, owner, actor.nowMs);
+    await note(db, actor, { patientId, subject: caregiverId ?? patientId, action: 'link-taken' });
+  });
+}
+
+async function ownerOf(
+  db: Db,
+  actor: Actor,
+  patientId: string,
+  caregiverId: string | null,
+): Promise<LinkOwner> {
+  await ownPatient(db, actor, patientId);
+  if (caregiverId === null) return { patientId };
+  const caregiver = (await caregiversOf(db, patientId)).find(({ id }) => id === caregiverId);
+  if (caregiver === undefined) throw notFound('There is no such caregiver here');
+  return { caregiverPersonId: caregiver.personId };
+}
+
+/** A new address of a link's feed for other players; the one before ends. The listener asks for it. */
+export async function giveFeed({ store, now }: Service, linkId: string): Promise<string> {
+  const token = newToken();
+  await store.write(async (db) => {
+    await revokeTokens(db, linkId, 'feed', now());
+    await addToken(db, { linkId, tokenHash: hashToken(token), purpose: 'feed', nowMs: now() });
+  });
+  return token;
+}

@@ -1,0 +1,52 @@
+import type { Plan } from '../../listening/plan.js';
+import { amountsDone, notTodayReasons } from '../../listening/report.js';
+import type { Service } from '../service.js';
+
+/** What the listening page shows, its plan included, so that it works as soon as it is there. */
+export function listenView({ assets, workshop }: Service, plan: Plan): object {
+  const { clinic } = plan;
+  return {
+    assets,
+    planJson: forScript(plan),
+    isCaregiver: plan.isCaregiver,
+    clinic: {
+      ...clinic,
+      hasPhone: clinic.phone !== '',
+      hasEmergencyNumber: clinic.emergencyNumber !== '',
+    },
+    people: plan.people,
+    notTodayReasons,
+    amountsDone,
+    signs: workshop.warningSigns.signs.map(({ id, words, urgency, instruct }) => ({
+      id,
+      words,
+      instruct,
+      urgency,
+      isEmergency: urgency === 'emergency',
+    })),
+    due: plan.people.flatMap(({ spokenName, isHeld, sessions }) =>
+      isHeld
+        ? []
+        : sessions.filter(({ state }) => state === 'due').map((session) => ({ ...session, spokenName })),
+    ),
+  };
+}
+
+/** JSON that may stand between script tags, which are read before anything in them. */
+function forScript(value: unknown): string {
+  return JSON.stringify(value).replaceAll('<', '\\u003c');
+}
+
+/** Makes the page one that can stand on a phone's first screen (W3C Web App Manifest). */
+export function manifest(): object {
+  return {
+    name: 'Stillcount',
+    short_name: 'Stillcount',
+    start_url: './',
+    scope: './',
+    display: 'standalone',
+    background_color: '#faf6ef',
+    theme_color: '#faf6ef',
+    icons: [{ src: 'icon.svg', sizes: 'any', type: 'image/svg+xml', purpose: 'any' }],
+  };
+}

@@ -1,0 +1,59 @@
+import { sumUp } from '../../listening/listened.js';
+import { caregiversOf, caregiversOfClinic } from '../../store/caregivers.js';
+import { type LinkOwner, linkOf } from '../../store/listeningLinks.js';
+import { heardSince, warningsOf } from '../../store/listeningRecords.js';
+import type { Patient } from '../../store/patients.js';
+import { dayInWords, timeInWords } from '../forms/words.js';
+import type { MemberVisit } from '../routing.js';
+import type { Service } from '../service.js';
+import { warningView } from './warningView.js';
+
+const lastWeekMs = 7 * 24 * 60 * 60_000;
+const mostWarnings = 20;
+
+/** What a person's page shows of listening: links, open warnings, and what was heard last. */
+export async function listeningView(service: Service, visit: MemberVisit, patient: Patient): Promise<object> {
+  const { store } = service;
+  const { clinicId, clinicZone } = visit.clinician;
+  const linkView = async (owner: LinkOwner) => {
+    const link = await store.read((db) => linkOf(db, clinicId, owner, visit.nowMs));
+    if (link === null) return null;
+    return {
+      given: dayInWords(link.createdAtMs, clinicZone),
+      until: dayInWords(link.expiresAtMs, clinicZone),
+      seen: link.lastSeenAtMs === null ? null : timeInWords(link.lastSeenAtMs, clinicZone),
+      hasPin: link.hasPin,
+    };
+  };
+  const caregivers = await store.read((db) => caregiversOf(db, patient.id));
+  const names = new Map(caregivers.map(({ id, name }) => [id, name]));
+  const warnings = await store.read((db) => warningsOf(db, patient.id, mostWarnings));
+  const { steps } = await store.read((db) => heardSince(db, patient.id, visit.nowMs - lastWeekMs));
+  const heard = sumUp(steps);
+  const last = heard.at(-1);
+  const own = new Set(caregivers.map(({ personId }) => personId));
+  const others = (await store.read((db) => caregiversOfClinic(db, clinicId))).filter(
+    ({ personId }) => !own.has(personId),
+  );
+  return {
+    link: await linkView({ patientId: patient.id }),
+    caregiverLinks: await Promise.all(
+      caregivers.map(async ({ id, name, personId }) => ({
+        id,
+        name,
+        link: await linkView({ caregiverPersonId: personId }),
+      })),
+    ),
+    openWarnings: warnings
+      .filter(({ answer }) => answer === null)
+      .map((warning) => warningView(service, warning, { zone: patient.zone, names })),
+    lastHeard:
+      last === undefined ? null : { when: timeInWords(last.startedAtMs, patient.zone), count: heard.length },
+    hasOtherCaregivers: others.length > 0,
+    otherCaregivers: others.map(({ personId, name, patientNames }) => ({
+      personId,
+      name,
+      patients: patientNames.join(', '),
+    })),
+  };
+}

@@ -1,0 +1,154 @@
+import { heardBySlot, sumUp } from '../../listening/listened.js';
+import type { Plan, PlannedPerson, PlannedSession } from '../../listening/plan.js';
+import { type PlannedSlot, plannedStates } from '../../schedule/plannedStates.js';
+import { addDays, isoDayIn, startOfDayMs } from '../../schedule/wallClock.js';
+import { consentsOf } from '../../store/caregivers.js';
+import { clinicById } from '../../store/clinics.js';
+import { hasBegun, heardSince, openWarningSince, slotsBehind } from '../../store/listeningRecords.js';
+import type { Db } from '../../store/openStore.js';
+import { type Patient, patientById } from '../../store/patients.js';
+import { type Prescription, prescriptionsOf } from '../../store/prescriptions.js';
+import type { Service } from '../service.js';
+import type { Listener } from './access.js';
+import { newestVersion, programOfSession } from './sessions.js';
+
+const dayMs = 24 * 60 * 60_000;
+/** Long enough for the week that a day belongs to. */
+const lookBackMs = 8 * dayMs;
+/** A phone that has not reached the service for longer may not know that a program was changed or paused. */
+const goodDays = 2;
+
+/** What somebody may listen to today and on the next two days. */
+export async function planFor(service: Service, listener: Listener): Promise<Plan> {
+  const nowMs = service.now();
+  const clinic = await service.store.read((db) => clinicById(db, listener.clinicId));
+  const people: PlannedPerson[] = [];
+  for (const { patientId, caregiverId } of listener.patients) {
+    const person = await personFor(service, listener.clinicId, { patientId, caregiverId, nowMs });
+    if (person !== null) people.push(person);
+  }
+  const zone = people[0]?.zone ?? clinic.zone;
+  return {
+    format: 'stillcount-plan/1',
+    nowMs,
+    goodUntilMs: startOfDayMs(addDays(isoDayIn(nowMs, zone), goodDays), zone),
+    isCaregiver: listener.isCaregiver,
+    clinic: { name: clinic.name, phone: clinic.phone, emergencyNumber: clinic.emergencyNumber },
+    people,
+  };
+}
+
+type Asked = { patientId: string; caregiverId: string | null; nowMs: number };
+
+async function personFor(
+  service: Service,
+  clinicId: string,
+  { patientId, caregiverId, nowMs }: Asked,
+): Promise<PlannedPerson | null> {
+  const { store } = service;
+  const patient = await store.read((db) => patientById(db, clinicId, patientId));
+  if (patient === null) return null;
+  const prescriptions = await store.read((db) => prescriptionsOf(db, clinicId, patientId));
+  const showsDone =
+    caregiverId === null || (await store.read((db) => maySeeDone(db, patientId, caregiverId)));
+  const sessions: PlannedSession[] = [];
+  for (const prescription of prescriptions) {
+    if (prescription.state !== 'active') continue;
+    sessions.push(...(await sessionsFor(service, { patient, prescription, nowMs, caregiverId, showsDone })));
+  }
+  return {
+    id: patient.id,
+    spokenName: patient.spokenName,
+    zone: patient.zone,
+    day: isoDayIn(nowMs, patient.zone),
+    isFirst: !(await store.read((db) => hasBegun(db, patientId))),
+    isHeld: (await store.read((db) => openWarningSince(db, patientId))) !== null,
+    showsDone,
+    sessions: sessions.sort((a, b) => a.dueAtMs - b.dueAtMs),
+  };
+}
+
+type Program = Pick<Asked, 'caregiverId' | 'nowMs'> & {
+  patient: Patient;
+  prescription: Prescription;
+  showsDone: boolean;
+};
+
+async function sessionsFor(
+  service: Service,
+  { patient, prescription, nowMs, caregiverId, showsDone }: Program,
+): Promise<PlannedSession[]> {
+  const { store } = service;
+  const newest = await store.read((db) => newestVersion(db, prescription, service));
+  if (newest === null) return [];
+  const { version, read } = newest;
+  const heard = await store.read((db) => heardSince(db, patient.id, nowMs - lookBackMs));
+  // Whoever may not see what was done knows what they began themselves, and otherwise only the clock.
+  const isShown = (row: { prescriptionId: string; caregiverId: string | null }) =>
+    row.prescriptionId === prescription.id && (showsDone || row.caregiverId === caregiverId);
+  const listened = sumUp(heard.steps.filter(isShown));
+  const behind = await store.read((db) => slotsBehind(db, prescription.id));
+  const firstNumber = read.program.session.number;
+  const numberAt = (slot: string, ahead: number) =>
+    listened.find((each) => each.slot === slot)?.sessionNumber ??
+    firstNumber + behind.filter((each) => each !== slot).length + ahead;
+  const place = { prescriptionId: prescription.id, versionNumber: version.number };
+  const durationOf = (sessionNumber: number) =>
+    service.lengths.durationMs(service.workshop, programOfSession(read.program, sessionNumber), {
+      ...place,
+      sessionNumber,
+    });
+  const usualMs = await durationOf(firstNumber + behind.length);
+  const { slots } = plannedStates({
+    rhythm: { timesOfDay: [], ...read, zone: patient.zone },
+    nowMs,
+    sinceMs: version.signedAtMs,
+    heard: heardBySlot(listened, () => usualMs),
+    notToday: new Set(heard.notToday.filter(isShown).map(({ slot }) => slot)),
+  });
+  const sessions: PlannedSession[] = [];
+  let ahead = 0;
+  for (const slot of slots) {
+    if (!showsDone && slot.state === 'missed') continue;
+    const sessionNumber = numberAt(slot.slot, ahead);
+    // Only what can still be listened to moves the numbers on.
+    if (slot.state === 'due' || slot.state === 'later') ahead += 1;
+    sessions.push(planned(slot, { ...place, sessionNumber, title: prescription.title, durationMs: usualMs }));
+  }
+  return sessions;
+}
+
+function planned(
+  { slot, dueAtMs, state }: PlannedSlot,
+  session: {
+    prescriptionId: string;
+    versionNumber: number;
+    sessionNumber: number;
+    title: string;
+    durationMs: number;
+  },
+): PlannedSession {
+  const { prescriptionId, versionNumber, sessionNumber, title, durationMs } = session;
+  const address = `sessions/${prescriptionId}/${versionNumber}/${sessionNumber}`;
+  return {
+    prescriptionId,
+    versionNumber,
+    sessionNumber,
+    slot,
+    title,
+    dueAtMs,
+    minutes: Math.max(1, Math.round(durationMs / 60_000)),
+    state,
+    session: `${address}/session.json`,
+    audio: `${address}/session.mp3`,
+    words: `${address}/session.txt`,
+  };
+}
+
+async function maySeeDone(db: Db, patientId: string, caregiverId: string): Promise<boolean> {
+  const consents = await consentsOf(db, patientId);
+  return consents.some(
+    (consent) =>
+      consent.kind === 'caregiver-sees-done' && consent.caregiverId === caregiverId && consent.isGiven,
+  );
+}

@@ -1,0 +1,71 @@
+import type { ReadPrescription } from '../../prescription/content.js';
+import type { PrescribedProgram } from '../../program/prescribed.js';
+import type { Db } from '../../store/openStore.js';
+import {
+  type Prescription,
+  prescriptionById,
+  type SignedVersion,
+  versionsOf,
+} from '../../store/prescriptions.js';
+import { readOrNull } from '../prescribing/findings.js';
+import type { Service } from '../service.js';
+
+/** A version that was replaced may still be played for this long: it may have been fetched, or begun, before. */
+const replacedPlaysMs = 24 * 60 * 60_000;
+
+/** Which session of which version. */
+export type SessionPlace = { prescriptionId: string; versionNumber: number; sessionNumber: number };
+
+/** The program of one session: words become fewer as its number grows, and vary with its seed. */
+export function programOfSession(program: PrescribedProgram, sessionNumber: number): PrescribedProgram {
+  const { number, seed } = program.session;
+  return {
+    ...program,
+    session: { ...program.session, number: sessionNumber, seed: seed + sessionNumber - number },
+  };
+}
+
+/**
+ * The program of a session that somebody may listen to now, or null: it is not theirs, is paused or has ended, or was
+ * replaced more than a day ago.
+ */
+export async function playableProgram(
+  { store, workshop, now }: Service,
+  { clinicId, patientIds }: { clinicId: string; patientIds: readonly string[] },
+  { prescriptionId, versionNumber, sessionNumber }: SessionPlace,
+): Promise<{ program: PrescribedProgram; prescription: Prescription } | null> {
+  const found = await store.read(async (db) => {
+    const prescription = await prescriptionById(db, clinicId, prescriptionId);
+    if (prescription?.state !== 'active' || !patientIds.includes(prescription.patientId)) return null;
+    const version = versionThatPlays(await versionsOf(db, prescriptionId), versionNumber, now());
+    return version === null ? null : { prescription, version };
+  });
+  if (found === null) return null;
+  const read = readOrNull(JSON.parse(found.version.content), workshop);
+  if (read === null) return null;
+  return { program: programOfSession(read.program, sessionNumber), prescription: found.prescription };
+}
+
+/** @param versions newest first */
+function versionThatPlays(
+  versions: readonly SignedVersion[],
+  versionNumber: number,
+  nowMs: number,
+): SignedVersion | null {
+  const index = versions.findIndex(({ number }) => number === versionNumber);
+  const [version, next] = [versions[index], versions[index - 1]];
+  if (version === undefined) return null;
+  return next === undefined || nowMs - next.signedAtMs < replacedPlaysMs ? version : null;
+}
+
+/** The newest version of a prescription, or null for one that today's catalogue can no longer say. */
+export async function newestVersion(
+  db: Db,
+  { id }: Prescription,
+  { workshop }: Service,
+): Promise<{ version: SignedVersion; read: ReadPrescription } | null> {
+  const [version] = await versionsOf(db, id);
+  if (version === undefined) return null;
+  const read = readOrNull(JSON.parse(version.content), workshop);
+  return read === null ? null : { version, read };
+}

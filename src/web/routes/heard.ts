@@ -1,0 +1,109 @@
+import { type Listened, sumUp } from '../../listening/listened.js';
+import { checkInAnswersSchema } from '../../listening/report.js';
+import { caregiversOf } from '../../store/caregivers.js';
+import { type CheckInRow, checkInsOf, heardSince, warningsOf } from '../../store/listeningRecords.js';
+import { readPatient } from '../acts/records.js';
+import { settleWarning } from '../acts/warnings.js';
+import { field } from '../forms/fields.js';
+import { dateInWords, lengthInWords, timeInWords } from '../forms/words.js';
+import { warningView } from '../listening/warningView.js';
+import { Routes } from '../routing.js';
+import type { Service } from '../service.js';
+
+const shownDays = 42;
+const dayMs = 24 * 60 * 60_000;
+const mostCheckIns = 200;
+const mostWarnings = 50;
+
+/** What the player heard, what the listener reported, and warning signs with what was done about them. */
+export function heardRoutes(service: Service): Routes {
+  const { store, words } = service;
+
+  function heardView(
+    listened: Listened,
+    { zone, names, checkIns }: { zone: string; names: Map<string, string>; checkIns: readonly CheckInRow[] },
+  ): object {
+    const own = checkIns.filter(({ listeningId }) => listeningId === listened.listeningId);
+    return {
+      when: timeInWords(listened.startedAtMs, zone),
+      versionNumber: listened.versionNumber,
+      sessionNumber: listened.sessionNumber,
+      reached: lengthInWords(listened.reachedMs),
+      isFinished: listened.finishedAtMs !== null,
+      isStopped: listened.stoppedAtMs !== null,
+      pauses:
+        listened.pauseCount === 0
+          ? null
+          : { count: listened.pauseCount, length: lengthInWords(listened.pausedMs) },
+      by: listened.caregiverId === null ? null : (names.get(listened.caregiverId) ?? words.formerCaregiver),
+      checkIns: own.map((checkIn) => checkInView(checkIn, names)),
+    };
+  }
+
+  function checkInView({ answers, caregiverId }: CheckInRow, names: Map<string, string>): object {
+    const said = checkInAnswersSchema.parse(JSON.parse(answers));
+    const worded = (value: number | string | null | undefined) =>
+      value === undefined ? words.notAsked : value === null ? words.skippedAnswer : String(value);
+    const { signs } = said;
+    return {
+      by: caregiverId === null ? null : (names.get(caregiverId) ?? words.formerCaregiver),
+      done: worded(said.done == null ? said.done : words.amountsDone[said.done]),
+      painBefore: worded(said.painBefore),
+      painAfter: worded(said.painAfter),
+      effort: worded(said.effort),
+      signs: signs == null ? worded(signs) : signs.length === 0 ? words.noSigns : words.someSigns,
+      note: said.note ?? null,
+    };
+  }
+
+  return new Routes(service)
+    .member('get', '/patients/:id/heard', async (visit) => {
+      const patient = await readPatient(service, visit, visit.params.id ?? '');
+      const { zone } = patient;
+      const sinceMs = visit.nowMs - shownDays * dayMs;
+      const { steps, notToday, deliveries } = await store.read((db) => heardSince(db, patient.id, sinceMs));
+      const checkIns = await store.read((db) => checkInsOf(db, patient.id, mostCheckIns));
+      const warnings = await store.read((db) => warningsOf(db, patient.id, mostWarnings));
+      const caregivers = await store.read((db) => caregiversOf(db, patient.id));
+      const names = new Map(caregivers.map(({ id, name }) => [id, name]));
+      const listened = sumUp(steps).reverse();
+      const heardIds = new Set(listened.map(({ listeningId }) => listeningId));
+      return {
+        kind: 'page',
+        page: 'heard',
+        title: `Heard and reported: ${patient.name}`,
+        view: {
+          patient,
+          shownDays,
+          hasHeard: listened.length > 0,
+          heard: listened.map((each) => heardView(each, { zone, names, checkIns })),
+          // An answer may come before the steps of its listening have, or belong to an older one.
+          otherCheckIns: checkIns
+            .filter(({ listeningId, atMs }) => atMs >= sinceMs && !heardIds.has(listeningId))
+            .map((checkIn) => ({ when: timeInWords(checkIn.atMs, zone), ...checkInView(checkIn, names) })),
+          hasPutOff: notToday.length > 0,
+          putOff: notToday.map(({ slot, reason }) => ({
+            day: dateInWords(slot.slice(0, 10)),
+            why: words.notToday[reason],
+          })),
+          hasFetched: deliveries.length > 0,
+          fetched: deliveries.map(({ slot, atMs }) => ({
+            day: dateInWords(slot.slice(0, 10)),
+            when: timeInWords(atMs, zone),
+          })),
+          hasWarnings: warnings.length > 0,
+          warnings: warnings.map((warning) => warningView(service, warning, { zone, names })),
+          mayWrite: visit.mayWrite,
+        },
+      };
+    })
+    .member('post', '/patients/:id/warnings/:warningId', async (visit) => {
+      const patientId = visit.params.id ?? '';
+      await settleWarning(service, visit, {
+        patientId,
+        warningId: visit.params.warningId ?? '',
+        words: field(visit.fields, 'note'),
+      });
+      return { kind: 'redirect', to: `/patients/${patientId}` };
+    });
+}

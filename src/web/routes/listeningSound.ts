@@ -1,0 +1,97 @@
+import { readFile } from 'node:fs/promises';
+import { join } from 'node:path';
+import { type Request, type Response, Router } from 'express';
+import { z } from 'zod';
+import { type PlayedSession, promptKeys } from '../../listening/plan.js';
+import { timedScriptSchema } from '../../script/timedScript.js';
+import type { ShelvedSession } from '../../session/sessionShelf.js';
+import { patientById } from '../../store/patients.js';
+import { prescriptionsOf } from '../../store/prescriptions.js';
+import { entryOf, type Listener } from '../listening/access.js';
+import { newestVersion, playableProgram } from '../listening/sessions.js';
+import { sendFile } from '../sendFile.js';
+import type { Service } from '../service.js';
+
+const placeSchema = z.object({
+  prescriptionId: z.uuid(),
+  versionNumber: z.coerce.number().int().min(1).max(1_000_000),
+  sessionNumber: z.coerce.number().int().min(1).max(1_000_000),
+  file: z.enum(['session.json', 'session.mp3', 'session.vtt', 'session.txt']),
+});
+const promptSchema = z.object({ patientId: z.uuid(), key: z.enum(promptKeys) });
+
+/** Sessions and spoken sentences of listeners. What is not theirs, or no longer plays, is gone (RFC 9110, 15.5.11). */
+export function listeningSoundRoutes(service: Service): Router {
+  const router = Router();
+  const { store, shelf, workshop } = service;
+
+  const gone = (response: Response) => response.status(410).json({ problem: 'gone' });
+
+  const open =
+    (handle: (listener: Listener, request: Request, response: Response) => Promise<unknown>) =>
+    async (request: Request, response: Response) => {
+      const entry = await entryOf(request, service);
+      if (entry.kind === 'open') return handle(entry.listener, request, response);
+      return response
+        .status(entry.kind === 'pin' ? 401 : 404)
+        .json({ problem: entry.kind === 'pin' ? 'pin' : 'dead-link' });
+    };
+
+  router.get(
+    '/l/:token/sessions/:prescriptionId/:versionNumber/:sessionNumber/:file',
+    open(async (listener, request, response) => {
+      const asked = placeSchema.safeParse(request.params);
+      if (!asked.success) return gone(response);
+      const { file, ...place } = asked.data;
+      const patientIds = listener.patients.map(({ patientId }) => patientId);
+      const playable = await playableProgram(service, { clinicId: listener.clinicId, patientIds }, place);
+      if (playable === null) return gone(response);
+      const session = await shelf.session(playable.program);
+      if (file === 'session.json') return response.json(await playedSession(session));
+      const download = 'download' in request.query ? `${playable.prescription.title}${file.slice(7)}` : null;
+      return sendFile(response, { path: join(session.folder, file), key: session.key, download });
+    }),
+  );
+
+  router.get(
+    '/l/:token/prompts/:patientId/:key.mp3',
+    open(async (listener, request, response) => {
+      const asked = promptSchema.safeParse(request.params);
+      if (!asked.success) return gone(response);
+      const { patientId, key } = asked.data;
+      if (!listener.patients.some((each) => each.patientId === patientId)) return gone(response);
+      const found = await store.read(async (db) => {
+        const patient = await patientById(db, listener.clinicId, patientId);
+        const prescriptions = await prescriptionsOf(db, listener.clinicId, patientId);
+        const running = prescriptions.find(({ state }) => state === 'active') ?? prescriptions[0];
+        const newest = running === undefined ? null : await newestVersion(db, running, service);
+        return patient === null || newest === null ? null : { patient, program: newest.read.program };
+      });
+      if (found === null) return gone(response);
+      const { patient, program } = found;
+      const text = workshop.prompts.say(key, { name: patient.spokenName });
+      const sayAs = patient.sayAs === '' ? {} : { sayAs: patient.sayAs };
+      const prompt = await shelf.prompt(
+        { ...program, listener: { name: patient.spokenName, ...sayAs } },
+        text,
+      );
+      return sendFile(response, {
+        path: join(prompt.folder, 'session.mp3'),
+        key: prompt.key,
+        download: null,
+      });
+    }),
+  );
+  return router;
+}
+
+async function playedSession({ folder }: ShelvedSession): Promise<PlayedSession> {
+  const text = await readFile(join(folder, 'session.script.json'), 'utf8');
+  const { title, durationMs, chapters, resumePointsMs } = timedScriptSchema.parse(JSON.parse(text));
+  return {
+    title,
+    durationMs,
+    chapters: chapters.map((chapter) => ({ title: chapter.title, startMs: chapter.startMs })),
+    resumePointsMs,
+  };
+}
