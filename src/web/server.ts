@@ -5,6 +5,7 @@ import { serveAudio } from './audioRange.js';
 import { logRequests } from './log.js';
 import { accountRoutes } from './routes/account.js';
 import { colleagueRoutes } from './routes/colleagues.js';
+import { feedRoutes } from './routes/feed.js';
 import { heardRoutes } from './routes/heard.js';
 import { linkRoutes } from './routes/links.js';
 import { listeningRoutes } from './routes/listening.js';
@@ -50,7 +51,7 @@ export function openServer(service: Service): Server {
     response.status(403).send(messagePage(service, 403, 'This request came from another site', []));
   });
   app.use(express.urlencoded({ extended: false, limit: mostBodyBytes, parameterLimit: 2_000 }));
-  app.use(listeningRoutes(service), listeningSoundRoutes(service));
+  app.use(listeningRoutes(service), listeningSoundRoutes(service), feedRoutes(service));
   app.use(signInRoutes(service).router, accountRoutes(service).router);
   const rooms = [colleagueRoutes, peopleRoutes, personRoutes, linkRoutes, heardRoutes, screeningRoutes];
   for (const routes of [...rooms, prescribeRoutes, prescriptionRoutes, trailRoutes])

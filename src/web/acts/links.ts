@@ -81,7 +81,7 @@ async function ownerOf(
   return { caregiverPersonId: caregiver.personId };
 }
 
-/** A new address of a link's feed for other players; the one before ends. The listener asks for it. */
+/** A new address of a patient's feed for other players; the one before ends. The listener asks for it. */
 export async function giveFeed({ store, now }: Service, linkId: string): Promise<string> {
   const token = newToken();
   await store.write(async (db) => {

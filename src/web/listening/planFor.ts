@@ -100,7 +100,7 @@ async function sessionsFor(
     });
   const usualMs = await durationOf(firstNumber + behind.length);
   const { slots } = plannedStates({
-    rhythm: { timesOfDay: [], ...read, zone: patient.zone },
+    rhythm: { ...read, zone: patient.zone },
     nowMs,
     sinceMs: version.signedAtMs,
     heard: heardBySlot(listened, () => usualMs),

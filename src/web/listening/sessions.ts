@@ -1,5 +1,6 @@
 import type { ReadPrescription } from '../../prescription/content.js';
 import type { PrescribedProgram } from '../../program/prescribed.js';
+import { openWarningSince } from '../../store/listeningRecords.js';
 import type { Db } from '../../store/openStore.js';
 import {
   type Prescription,
@@ -27,7 +28,7 @@ export function programOfSession(program: PrescribedProgram, sessionNumber: numb
 
 /**
  * The program of a session that somebody may listen to now, or null: it is not theirs, is paused or has ended, or was
- * replaced more than a day ago.
+ * replaced more than a day ago, or a warning sign of theirs waits for an answer.
  */
 export async function playableProgram(
   { store, workshop, now }: Service,
@@ -37,6 +38,7 @@ export async function playableProgram(
   const found = await store.read(async (db) => {
     const prescription = await prescriptionById(db, clinicId, prescriptionId);
     if (prescription?.state !== 'active' || !patientIds.includes(prescription.patientId)) return null;
+    if ((await openWarningSince(db, prescription.patientId)) !== null) return null;
     const version = versionThatPlays(await versionsOf(db, prescriptionId), versionNumber, now());
     return version === null ? null : { prescription, version };
   });

@@ -110,8 +110,11 @@ export function listeningRoutes(service: Service): Router {
   );
   router.post(
     '/l/:token/feed',
-    open(async (listener, _request, response) =>
-      response.json({ address: `/feed/${await giveFeed(service, listener.linkId)}.xml` }),
+    open(async (listener, request, response) =>
+      // A feed is of one person; whoever cares for several starts their sessions from the page.
+      listener.isCaregiver
+        ? dead(request, response)
+        : response.json({ address: `/feed/${await giveFeed(service, listener.linkId)}.xml` }),
     ),
   );
   router.get(

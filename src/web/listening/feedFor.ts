@@ -1,0 +1,70 @@
+import { stat } from 'node:fs/promises';
+import { join } from 'node:path';
+import { type FeedItem, feedOf } from '../../documents/feed.js';
+import type { PlannedPerson, PlannedSession } from '../../listening/plan.js';
+import { timeInWords } from '../forms/words.js';
+import type { Service } from '../service.js';
+import type { Listener } from './access.js';
+import { planFor } from './planFor.js';
+import { playableProgram } from './sessions.js';
+
+/**
+ * The sessions of today, and the next one, as a feed. Only what may be listened to stands in it: nothing while a
+ * warning sign waits for an answer, and nothing of a program that is paused or has ended.
+ *
+ * @param address of the feed, without `.xml`; its files are below it
+ */
+export async function feedFor(service: Service, listener: Listener, address: string): Promise<string> {
+  const { pages } = service;
+  const { people, clinic } = await planFor(service, listener);
+  const [person] = people;
+  const items: FeedItem[] = [];
+  for (const session of person === undefined || person.isHeld ? [] : offered(person)) {
+    const item = await itemFor(service, listener, session, { address, zone: person?.zone ?? 'UTC', clinic });
+    if (item !== null) items.push(item);
+  }
+  const view = { name: person?.spokenName, clinic, isHeld: person?.isHeld };
+  return feedOf({
+    title: pages.part('feed-title', view).trim(),
+    description: pages.part('feed-about', view).trim(),
+    address,
+    language: 'en',
+    items,
+  });
+}
+
+/** Today's that were not put off, and the first one after them. */
+function offered({ day, sessions }: PlannedPerson): PlannedSession[] {
+  const open = sessions.filter(({ state }) => state !== 'skipped' && state !== 'missed');
+  const today = open.filter(({ slot }) => slot.startsWith(day));
+  const next = open.find(({ slot }) => !slot.startsWith(day));
+  return next === undefined ? today : [...today, next];
+}
+
+async function itemFor(
+  service: Service,
+  listener: Listener,
+  session: PlannedSession,
+  { address, zone, clinic }: { address: string; zone: string; clinic: object },
+): Promise<FeedItem | null> {
+  const patientIds = listener.patients.map(({ patientId }) => patientId);
+  const playable = await playableProgram(service, { clinicId: listener.clinicId, patientIds }, session);
+  if (playable === null) return null;
+  const { folder, durationMs } = await service.shelf.session(playable.program);
+  const { size } = await stat(join(folder, 'session.mp3'));
+  const { prescriptionId, versionNumber, sessionNumber, slot, title, dueAtMs } = session;
+  const place = `${prescriptionId}/${versionNumber}/${sessionNumber}/${slot.replace('#', '-')}`;
+  const file = (name: string) => `${address}/${place}/${name}`;
+  const view = { title, when: timeInWords(dueAtMs, zone), clinic };
+  return {
+    id: place,
+    title: service.pages.part('feed-item-title', view).trim(),
+    description: service.pages.part('feed-item-about', view).trim(),
+    pubAtMs: dueAtMs,
+    durationMs,
+    audio: { address: file('session.mp3'), byteLength: size },
+    chaptersAddress: file('chapters.json'),
+    captionsAddress: file('session.vtt'),
+    wordsAddress: file('session.txt'),
+  };
+}

@@ -1,0 +1,86 @@
+import { createHash } from 'node:crypto';
+import { readFile } from 'node:fs/promises';
+import { join } from 'node:path';
+import { type Request, type Response, Router } from 'express';
+import { z } from 'zod';
+import { chaptersJsonOf } from '../../documents/chaptersJson.js';
+import { slotSchema } from '../../listening/report.js';
+import { timedScriptSchema } from '../../script/timedScript.js';
+import { linkOfToken } from '../../store/listeningLinks.js';
+import { keepDelivery } from '../../store/listeningRecords.js';
+import { hashToken } from '../auth/tokens.js';
+import { type Listener, listenerOf } from '../listening/access.js';
+import { feedFor } from '../listening/feedFor.js';
+import { playableProgram } from '../listening/sessions.js';
+import { sendFile } from '../sendFile.js';
+import type { Service } from '../service.js';
+
+const count = z.coerce.number().int().min(1).max(1_000_000);
+const placeSchema = z.object({
+  prescriptionId: z.uuid(),
+  versionNumber: count,
+  sessionNumber: count,
+  slot: z
+    .string()
+    .transform((slot) => slot.replace(/-(\d)$/, '#$1'))
+    .pipe(slotSchema),
+  file: z.enum(['session.mp3', 'session.vtt', 'session.txt', 'chapters.json']),
+});
+
+/** A patient's sessions for players of podcasts, under a token of their own. What is fetched counts as delivered only. */
+export function feedRoutes(service: Service): Router {
+  const router = Router();
+  const { store, shelf, listeningLimits } = service;
+
+  const open =
+    (handle: (listener: Listener, request: Request, response: Response) => Promise<unknown>) =>
+    async (request: Request, response: Response) => {
+      const tokenHash = hashToken(String(request.params.token));
+      const listener = await store.read(async (db) => {
+        const link = await linkOfToken(db, { tokenHash, purpose: 'feed', nowMs: service.now() });
+        return link === null || link.patientId === null ? null : listenerOf(db, link);
+      });
+      if (listener !== null) return handle(listener, request, response);
+      const isQuiet = await listeningLimits.mayMissLink(request.ip ?? 'unknown');
+      return response.status(isQuiet ? 404 : 429).json({ problem: 'dead-link' });
+    };
+
+  router.get(
+    '/feed/:token.xml',
+    open(async (listener, request, response) => {
+      const address = `${request.protocol}://${request.get('host') ?? ''}${request.path.replace(/\.xml$/, '')}`;
+      response.set('cache-control', 'private, no-cache').type('application/rss+xml; charset=utf-8');
+      return response.send(await feedFor(service, listener, address));
+    }),
+  );
+
+  router.get(
+    '/feed/:token/:prescriptionId/:versionNumber/:sessionNumber/:slot/:file',
+    open(async (listener, request, response) => {
+      const asked = placeSchema.safeParse(request.params);
+      if (!asked.success) return response.status(410).json({ problem: 'gone' });
+      const { file, slot, ...place } = asked.data;
+      const patientIds = listener.patients.map(({ patientId }) => patientId);
+      const playable = await playableProgram(service, { clinicId: listener.clinicId, patientIds }, place);
+      if (playable === null) return response.status(410).json({ problem: 'gone' });
+      const session = await shelf.session(playable.program);
+      if (file === 'chapters.json') {
+        const text = await readFile(join(session.folder, 'session.script.json'), 'utf8');
+        const chapters = chaptersJsonOf(timedScriptSchema.parse(JSON.parse(text)));
+        return response.type('application/json+chapters').send(chapters);
+      }
+      if (file === 'session.mp3' && request.method === 'GET') {
+        const { patientId } = playable.prescription;
+        // One delivery of a session, however many ranges of it a player asks for.
+        const id = createHash('sha256').update(JSON.stringify([listener.linkId, place.prescriptionId, slot]));
+        const atMs = service.now();
+        const said = { ...place, slot, patientId, linkId: listener.linkId, caregiverId: null };
+        await store.write((db) =>
+          keepDelivery(db, { id: id.digest('hex'), ...said, atMs, receivedAtMs: atMs }),
+        );
+      }
+      return sendFile(response, { path: join(session.folder, file), key: session.key, download: null });
+    }),
+  );
+  return router;
+}
