@@ -24,6 +24,7 @@ export function differences(
   return [
     ...changed('How often', 'times a day', before.timesADay, after.timesADay),
     ...changed('How often', 'days a week', before.daysAWeek, after.daysAWeek),
+    ...changed('How often', 'at', timesInWords(before.timesOfDay), timesInWords(after.timesOfDay)),
     ...settingDifferences(before, after),
     ...exerciseDifferences(before, after),
     ...settlementDifferences(before.settlements, after.settlements, ruleName, exerciseNames(before, after)),
@@ -163,6 +164,10 @@ function doseDifferences(before: PrescribedExercise, now: PrescribedExercise): D
 
 function changed(where: string, what: string, from: string | number, to: string | number): Difference[] {
   return from === to ? [] : [{ where, from: `${what} ${from}`, to: `${what} ${to}` }];
+}
+
+function timesInWords(times: readonly string[]): string {
+  return times.length === 0 ? 'the usual times' : times.join(', ');
 }
 
 function budget(minutes: number | undefined): string {

@@ -19,7 +19,10 @@ const base = {
   ],
 };
 
-function read(program: object, often: { timesADay?: number; daysAWeek?: number } = {}): ReadPrescription {
+function read(
+  program: object,
+  often: { timesADay?: number; daysAWeek?: number; timesOfDay?: string[] } = {},
+): ReadPrescription {
   return readPrescription({ format: 'stillcount-prescription/1', ...often, program }, 'version', catalogues);
 }
 
@@ -27,10 +30,10 @@ const inWords = (before: ReadPrescription, after: ReadPrescription) =>
   differences(before, after, (id) => id).map(({ where, from, to }) => `${where}: ${from} -> ${to}`);
 
 /** Everything that the patient does or hears. */
-function essence({ timesADay, daysAWeek, program }: ReadPrescription): string {
+function essence({ timesADay, daysAWeek, timesOfDay, program }: ReadPrescription): string {
   const { file: _file, catalogue: _catalogue, exercises, ...settings } = program;
   const work = exercises.map(({ exercise, index: _index, ...rest }) => ({ ...rest, exercise: exercise.id }));
-  return JSON.stringify([timesADay, daysAWeek, settings, work]);
+  return JSON.stringify([timesADay, daysAWeek, timesOfDay, settings, work]);
 }
 
 describe('the differences between two versions', () => {
@@ -44,10 +47,11 @@ describe('the differences between two versions', () => {
           { exercise: 'arm-reach', side: 'left', dose: { reps: 4 } },
         ],
       },
-      { timesADay: 2 },
+      { timesADay: 2, timesOfDay: ['08:00', '17:30'] },
     );
     expect(inWords(read(base), after)).toEqual([
       'How often: times a day 1 -> times a day 2',
+      'How often: at the usual times -> at 08:00, 17:30',
       'Rest on the back with arms open: time 5 min -> time 7 min 30 s',
       'Straight head press: repetitions 5 -> repetitions 6',
       'Straight head press: hold 5 s -> hold 6 s',
@@ -95,8 +99,15 @@ describe('the differences between two versions', () => {
 
   it('are none exactly when the patient does and hears the same', () => {
     const versions = fc
-      .tuple(programs(catalogue), fc.integer({ min: 1, max: 3 }), fc.integer({ min: 1, max: 7 }))
-      .map(([program, timesADay, daysAWeek]) => read(program, { timesADay, daysAWeek }));
+      .tuple(
+        programs(catalogue),
+        fc.integer({ min: 1, max: 3 }),
+        fc.integer({ min: 1, max: 7 }),
+        fc.constantFrom([], ['08:00', '12:30', '17:00'], ['08:00', '12:30', '18:00']),
+      )
+      .map(([program, timesADay, daysAWeek, times]) =>
+        read(program, { timesADay, daysAWeek, timesOfDay: times.slice(0, timesADay) }),
+      );
     fc.assert(
       fc.property(versions, versions, (one, other) => {
         expect(differences(one, one, (id) => id)).toEqual([]);
@@ -140,6 +151,18 @@ describe('the content of a version', () => {
     const good = { format: 'stillcount-prescription/1', program: base };
     expect(faultOf(good)).toBe('accepted');
     expect(faultOf({ ...good, timesADay: 9 })).toContain('timesADay');
+    const at = (...timesOfDay: string[]) => faultOf({ ...good, timesADay: 2, timesOfDay });
+    expect([at(), at('08:00', '17:30'), at('00:00', '23:59')]).toEqual(['accepted', 'accepted', 'accepted']);
+    expect(at('08:00')).toMatch(/timesOfDay: one time for each session/);
+    expect(at('07:00', '08:00', '09:00')).toMatch(/timesOfDay: one time for each session/);
+    for (const times of [
+      ['17:30', '08:00'],
+      ['08:00', '08:00'],
+    ])
+      expect(at(...times)).toMatch(/timesOfDay: .*order/);
+    for (const time of ['8:00', '24:00', '08:60', '08:00:00', 'noon', '']) {
+      expect(at('00:00', time)).toMatch(/timesOfDay\[1\]: not a time of day/);
+    }
     expect(faultOf({ ...good, colour: 'green' })).toContain('colour');
     expect(faultOf({ ...good, program: { ...base, title: 7 } })).toContain('title');
     expect(faultOf({ ...good, program: undefined })).toContain('draft');

@@ -185,7 +185,13 @@ describe('the API', () => {
     const signed = await ada.post(signAt, sure);
     const prescriptionId = signed.headers.get('location')?.split('/')[2] ?? '';
     const own = { params: { id: prescriptionId } };
-    const next = { content: { ...content, timesADay: 2 }, basedOn: 1 };
+    const next = { content: { ...content, timesADay: 2, timesOfDay: ['08:00', '17:30'] }, basedOn: 1 };
+    const oneTime = { ...next, content: { ...next.content, timesOfDay: ['08:00'] } };
+    const refused = await call('post', '/prescriptions/{id}/draft', { ...own, body: oneTime });
+    expect([refused.status, refused.body]).toEqual([
+      400,
+      expect.objectContaining({ problems: [expect.objectContaining({ path: 'timesOfDay' })] }),
+    ]);
     expect((await call('post', '/prescriptions/{id}/draft', { ...own, body: next })).body).toEqual({
       signAt: `/prescriptions/${prescriptionId}/change`,
     });

@@ -32,10 +32,12 @@ describe('the prescribing form', () => {
     fc.assert(
       fc.property(programs(catalogue), (program) => {
         const sent = { ...Object.fromEntries(fieldsOf(program, 'program')), timesADay: '2', daysAWeek: '5' };
-        expect(contentFromForm(sent)).toEqual({
+        const times = { 'timesOfDay.0': '17:30', 'timesOfDay.1': ' 08:00', 'timesOfDay.2': '' };
+        expect(contentFromForm({ ...sent, ...times })).toEqual({
           format: 'stillcount-prescription/1',
           timesADay: 2,
           daysAWeek: 5,
+          timesOfDay: ['08:00', '17:30'],
           settlements: {},
           // A dose without numbers has no field.
           program: JSON.parse(JSON.stringify(program), (key, value) =>

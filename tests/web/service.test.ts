@@ -100,6 +100,27 @@ describe('a person', () => {
 
 describe('a program', () => {
   const starter = { starter: 'first', do: 'starter' };
+  it('is at the usual times of day, or at her own, in whatever order she gives them', async () => {
+    const form = await formOf(await ada.submit(`${patientPath}/prescribe`, starter));
+    const sign = (times: Record<string, string>, reason: string) =>
+      ada.post(`${patientPath}/prescribe`, { ...form, timesADay: '2', ...times, reason, do: 'sign' });
+    const tooFew = await sign({ 'timesOfDay.0': '17:30' }, 'Usual');
+    expect(tooFew.status).toBe(400);
+    const told = await tooFew.text();
+    expect(told).toContain('one time for each session of the day, or none at all');
+    expect(told, 'what she typed is still there').toContain('name="timesOfDay.0" value="17:30"');
+    const path = (await sign({}, 'Usual')).headers.get('location') ?? '';
+    expect(await (await ada.get(path)).text()).toContain('At: 09:00, 17:00 (the usual times).');
+    const next = await formOf(await ada.get(`${path}/change`));
+    const own = { 'timesOfDay.0': '17:30', 'timesOfDay.1': '08:00', reason: 'Sleeps late', do: 'sign' };
+    await ada.post(`${path}/change`, { ...next, ...own });
+    const page = await (await ada.get(path)).text();
+    expect(page).toContain('At: 08:00, 17:30.');
+    expect(page).toContain('How often: at the usual times → at 08:00, 17:30');
+    const again = await formOf(await ada.get(`${path}/change`));
+    expect([again['timesOfDay.0'], again['timesOfDay.1']]).toEqual(['08:00', '17:30']);
+  });
+
   it('can be prescribed, changed, paused and ended without any script, and every step is on record', async () => {
     const form = await formOf(await ada.submit(`${patientPath}/prescribe`, starter));
     expect(form['program.exercises.1.dose.holdSeconds']).toBe('5');

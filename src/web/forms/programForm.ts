@@ -19,8 +19,8 @@ const wordFields = new Set([
 ]);
 
 /**
- * The content of a prescription as the form has it, not yet checked: fields `program.…`, `timesADay` and
- * `daysAWeek`. Numbers become numbers; what is no number stays as it was typed, for the reader to complain about.
+ * The content of a prescription as the form has it, not yet checked: fields `program.…`, `timesADay`,
+ * `daysAWeek` and `timesOfDay.…`. Numbers become numbers; what is no number stays as it was typed, for the reader to complain about.
  */
 export function contentFromForm(fields: Fields): Record<string, unknown> {
   const program = converted(treeOf(fields, 'program.'));
@@ -29,6 +29,8 @@ export function contentFromForm(fields: Fields): Record<string, unknown> {
     format: 'stillcount-prescription/1',
     timesADay: numberOrText(field(fields, 'timesADay')),
     daysAWeek: numberOrText(field(fields, 'daysAWeek')),
+    // She may give them in any order.
+    timesOfDay: Object.values(treeOf(fields, 'timesOfDay.')).sort(),
     settlements: settlementsOf(fields),
     program: {
       format: 'stillcount-program/1',

@@ -84,6 +84,7 @@ export async function starterNotes(workshop: Workshop): Promise<ReadonlySet<stri
  * @param houseNotes spoken notes that may stay, because they are the house's own; hers may name the person
  */
 export function withoutPerson(content: unknown, title: string, houseNotes: ReadonlySet<string>): object {
+  // When in the day belongs to the person; how often may hold for others.
   const { format, timesADay, daysAWeek, program } = prescriptionContentSchema.parse(content);
   const exercises = at(program, 'exercises');
   const shared = Array.isArray(exercises)

@@ -2,6 +2,7 @@ import { z } from 'zod';
 import type { ReadPrescription } from '../../prescription/content.js';
 import { differences } from '../../prescription/differences.js';
 import { doseInWords } from '../../prescription/doseWords.js';
+import { timesOfDayOf } from '../../schedule/slots.js';
 import { clinicProgramsOf } from '../../store/clinicPrograms.js';
 import { stateChangesOf, versionsOf } from '../../store/prescriptions.js';
 import { prescriptionStates } from '../../store/schema.js';
@@ -27,6 +28,8 @@ export function prescriptionRoutes(service: Service): Routes {
     return {
       timesADay: read.timesADay,
       daysAWeek: read.daysAWeek,
+      times: timesOfDayOf(read).join(', '),
+      areUsual: read.timesOfDay.length === 0,
       exercises: read.program.exercises.map((entry) => ({
         name: entry.exercise.name,
         dose: doseInWords(entry.dose),
