@@ -50,6 +50,10 @@ export type PlannedSession = {
   slot: string;
   title: string;
   dueAtMs: number;
+  /** It is for now from then on, inclusive, so that a page that is away from the service knows by its clock. */
+  opensAtMs: number;
+  /** Until then, exclusive. */
+  closesAtMs: number;
   /** About how long it takes, whole minutes. */
   minutes: number;
   state: SessionState;

@@ -119,7 +119,7 @@ async function sessionsFor(
 }
 
 function planned(
-  { slot, dueAtMs, state }: PlannedSlot,
+  { slot, dueAtMs, opensAtMs, closesAtMs, state }: PlannedSlot,
   session: {
     prescriptionId: string;
     versionNumber: number;
@@ -137,6 +137,8 @@ function planned(
     slot,
     title,
     dueAtMs,
+    opensAtMs,
+    closesAtMs,
     minutes: Math.max(1, Math.round(durationMs / 60_000)),
     state,
     session: `${address}/session.json`,
