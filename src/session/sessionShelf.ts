@@ -2,6 +2,7 @@ import { createHash } from 'node:crypto';
 import { access } from 'node:fs/promises';
 import { join } from 'node:path';
 import { renderSession } from '../audio/renderSession.js';
+import { workError } from '../errors/stillcountError.js';
 import type { PrescribedProgram } from '../program/prescribed.js';
 import type { TimedScript } from '../script/timedScript.js';
 import type { SpeechClip } from '../voice/clipLibrary.js';
@@ -32,6 +33,7 @@ export class SessionShelf {
   readonly #known = new Map<string, Promise<ShelvedSession>>();
   /** One session at a time: each of them uses every processor already. */
   #last: Promise<unknown> = Promise.resolve();
+  #isClosed = false;
 
   /** @param folder below which sessions are kept */
   constructor(workshop: Workshop, folder: string) {
@@ -53,8 +55,9 @@ export class SessionShelf {
     return this.#remembered(keyOf(program, text), () => this.#make(program, text));
   }
 
-  /** When nothing is being made any more. */
-  async idle(): Promise<void> {
+  /** Makes nothing more; settles when what is being made is done. */
+  async close(): Promise<void> {
+    this.#isClosed = true;
     await this.#last;
   }
 
@@ -84,6 +87,7 @@ export class SessionShelf {
   }
 
   async #make(program: PrescribedProgram, text: string | null): Promise<ShelvedSession> {
+    if (this.#isClosed) throw workError({ message: 'the service is stopping' });
     const scripted =
       text === null
         ? await makeScript(program, this.#workshop)

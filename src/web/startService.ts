@@ -46,16 +46,22 @@ export type StartedService = {
   stop(): Promise<void>;
 };
 
+export type StartOptions = {
+  /** Serves an invented clinic from a database of its own, made anew. */
+  isDemo?: boolean;
+  /** The clock, epoch milliseconds. */
+  now?: () => number;
+};
+
 /**
  * Opens the database and begins to answer.
  *
- * @param isDemo serves an invented clinic from a database of its own, made anew
  * @throws StillcountError naming the setting, the database or the port that cannot be used
  */
 export async function startService(
   environment: NodeJS.ProcessEnv,
   log: Log,
-  isDemo = false,
+  { isDemo = false, now = Date.now }: StartOptions = {},
 ): Promise<StartedService> {
   const settings = readSettings(environment);
   const own = environmentSchema.safeParse(environment);
@@ -83,7 +89,7 @@ export async function startService(
       lengths: new SessionLengths(),
       listeningLimits: openListeningLimits(),
       limits: openSignInLimits(),
-      now: Date.now,
+      now,
       https: own.data.STILLCOUNT_HTTPS === 'yes',
     };
     const demo = isDemo ? await seedDemo(service) : null;
@@ -95,7 +101,7 @@ export async function startService(
     const stop = () => {
       stopping ??= closed(server)
         .then(endHousekeeping)
-        .then(() => service.shelf.idle())
+        .then(() => service.shelf.close())
         .then(() => store.close());
       return stopping;
     };
@@ -108,7 +114,7 @@ export async function startService(
 
   async function invite(): Promise<string> {
     const token = newToken();
-    const nowMs = Date.now();
+    const nowMs = now();
     const invitation = { tokenHash: hashToken(token), nowMs, expiresAtMs: nowMs + linkLastsMs };
     await store.write((db) => inviteFirstOwner(db, invitation));
     return token;

@@ -6,9 +6,12 @@ import { openStore } from '../../src/store/openStore.js';
 import { hashToken, newToken } from '../../src/web/auth/tokens.js';
 import type { Log } from '../../src/web/log.js';
 import { type StartedService, startService } from '../../src/web/startService.js';
+import { formOf } from './forms.js';
 
 /** A service on a folder of its own, with everything that it logged. */
 export type TestClinic = {
+  /** What the service's clock is ahead of the real one; may be changed at any time. */
+  clock: { aheadMs: number };
   service: StartedService;
   logged: string[];
   folder: string;
@@ -36,13 +39,16 @@ export async function openTestClinic(more: NodeJS.ProcessEnv = {}): Promise<Test
     STILLCOUNT_TEMPLATES: 'audio-templates',
     ...more,
   };
+  const clock = { aheadMs: 0 };
+  const now = () => Date.now() + clock.aheadMs;
   const clinic: TestClinic = {
-    service: await startService(environment, log),
+    clock,
+    service: await startService(environment, log, { now }),
     logged,
     folder,
     async restart() {
       await clinic.service.stop();
-      clinic.service = await startService(environment, log);
+      clinic.service = await startService(environment, log, { now });
     },
     async remove() {
       await clinic.service.stop();
@@ -86,6 +92,48 @@ export async function screen(visitor: Visitor, patientPath: string, yes: readonl
   ]);
   const saved = await visitor.submit(`${patientPath}/screening`, Object.fromEntries(answers));
   if (saved.headers.get('location') !== patientPath) throw new Error('the screening could not be saved');
+}
+
+/**
+ * Signs the shortest program that there is, for a person who was screened: five repetitions, done in about two and a
+ * half minutes with its opening and closing.
+ *
+ * @returns the path of its page
+ */
+export async function signShortProgram(
+  visitor: Visitor,
+  patientPath: string,
+  more: Record<string, string> = {},
+): Promise<string> {
+  const form = await formOf(
+    await visitor.submit(`${patientPath}/prescribe`, { starter: 'first', do: 'starter' }),
+  );
+  const kept = Object.entries(form).filter(([name]) => !name.startsWith('program.exercises.'));
+  const short = {
+    'program.title': 'Short program',
+    'program.exercises.0.exercise': 'ankle-pumps',
+    'program.exercises.0.dose.sets': '1',
+    'program.exercises.0.dose.reps': '5',
+  };
+  const fields = { ...Object.fromEntries(kept), ...short, ...more, reason: 'A short start', do: 'sign' };
+  const signed = await visitor.post(`${patientPath}/prescribe`, fields);
+  const path = signed.headers.get('location') ?? '';
+  if (!path.startsWith('/prescriptions/')) throw new Error(`not signed: ${await signed.text()}`);
+  return path;
+}
+
+/** Gives a patient, or one of their caregivers, a link. */
+export async function giveLink(
+  visitor: Visitor,
+  personPath: string,
+  fields: Record<string, string> = {},
+): Promise<{ path: string; code: string; page: string }> {
+  const answer = await visitor.submit(`${personPath}/link`, fields);
+  const page = (await answer.text()).replaceAll('&#x2F;', '/');
+  const path = /\/l\/[\w-]{43}\//.exec(page)?.[0];
+  const code = /<p class="typed code">([^<]+)<\/p>/.exec(page)?.[1];
+  if (path === undefined || code === undefined) throw new Error(`no link was given: ${page}`);
+  return { path, code, page };
 }
 
 /** A link for another clinic on the same service, as a colleague who runs the machine could make one. */

@@ -22,7 +22,7 @@ describe('the demo clinic', () => {
         DATABASE_URL: 'postgres://nobody@127.0.0.1:1/none',
       },
       () => undefined,
-      true,
+      { isDemo: true },
     );
 
   it('is made anew each time, with eight weeks of history to look at', { timeout: 60_000 }, async () => {

@@ -13,7 +13,7 @@ export function addServeCommand(command: Command): void {
     .option('--demo', 'serves an invented clinic with eight weeks of history, made anew each time')
     .action(async ({ demo }: { demo?: true }) => {
       keepToOwner();
-      const service = await startService(process.env, logToStderr, demo === true);
+      const service = await startService(process.env, logToStderr, { isDemo: demo === true });
       process.stdout.write(`Stillcount answers at ${service.address}\n`);
       if (service.firstLink !== null) {
         process.stdout.write(`Set up your clinic here, once, within a day:\n  ${service.firstLink}\n`);

@@ -1,10 +1,18 @@
 import { z } from 'zod';
 import { caregiversOf } from '../../store/caregivers.js';
-import { addToken, type LinkOwner, makeLink, revokeLinks, revokeTokens } from '../../store/listeningLinks.js';
+import {
+  addToken,
+  type LinkOwner,
+  linkOfToken,
+  makeLink,
+  revokeLinks,
+  revokeTokens,
+} from '../../store/listeningLinks.js';
 import type { Db } from '../../store/openStore.js';
 import { hashPassword } from '../auth/passwords.js';
 import { hashShortCode, newShortCode } from '../auth/shortCodes.js';
 import { hashToken, newToken } from '../auth/tokens.js';
+import { type Listener, listenerOf } from '../listening/access.js';
 import { notFound } from '../refusals.js';
 import type { Service } from '../service.js';
 import { type Actor, note, requireMayWrite } from './actor.js';
@@ -19,8 +27,14 @@ export const pinSchema = z.union([
   z.string().regex(/^\d{4,8}$/, { error: 'four to eight digits' }),
 ]);
 
-/** Everything of a link that is shown only once. */
-export type NewLink = { token: string; code: string; hasPin: boolean; expiresAtMs: number };
+/** Everything of a link that is shown only once, and whom it lets in. */
+export type NewLink = {
+  token: string;
+  code: string;
+  hasPin: boolean;
+  expiresAtMs: number;
+  listener: Listener | null;
+};
 
 /**
  * Makes the link of a patient, or of one of their caregivers. The one before ends in the same moment.
@@ -37,7 +51,7 @@ export async function giveLink(
   const [token, code] = [newToken(), newShortCode()];
   const [codeHash, pinHash] = [await hashShortCode(code), pin === '' ? null : await hashPassword(pin)];
   const expiresAtMs = actor.nowMs + linkLastsMs;
-  await store.write(async (db) => {
+  const listener = await store.write(async (db) => {
     const owner = await ownerOf(db, actor, patientId, caregiverId);
     const { clinicId, id: clinicianId } = actor.clinician;
     const secrets = { tokenHash: hashToken(token), codeHash, pinHash };
@@ -50,8 +64,14 @@ export async function giveLink(
       expiresAtMs,
     });
     await note(db, actor, { patientId, subject: id, action: 'link-given' });
+    const link = await linkOfToken(db, {
+      tokenHash: secrets.tokenHash,
+      purpose: 'pages',
+      nowMs: actor.nowMs,
+    });
+    return link === null ? null : listenerOf(db, link);
   });
-  return { token, code, hasPin: pin !== '', expiresAtMs };
+  return { token, code, hasPin: pin !== '', expiresAtMs, listener };
 }
 
 /** Ends a link at once. Errors as for {@link giveLink}. */

@@ -14,6 +14,7 @@ import {
   versionsOf,
 } from '../../store/prescriptions.js';
 import { reasonSchema } from '../forms/values.js';
+import { makeAheadFor } from '../listening/makeAhead.js';
 import { type Content, programFindings, ruleNames, settlementsOf } from '../prescribing/findings.js';
 import type { Service } from '../service.js';
 import { type Actor, dayOf, note, requireMayWrite } from './actor.js';
@@ -71,7 +72,9 @@ export async function sign(service: Service, actor: Actor, work: Work, reason: s
     await note(db, actor, { patientId: patient.id, subject: made.id, action: 'prescription-signed' });
     return { kind: 'signed', prescriptionId: made.id, number: made.number } as const;
   });
-  return signed ?? { kind: 'conflict', conflict: await conflictOf(service, work, read) };
+  if (signed === null) return { kind: 'conflict', conflict: await conflictOf(service, work, read) };
+  makeAheadFor(service, actor.clinician.clinicId, patient.id);
+  return signed;
 }
 
 /** The work as a prescription, or what stands against making a session of it. */

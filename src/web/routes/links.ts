@@ -7,6 +7,7 @@ import { patientAtWork } from '../acts/records.js';
 import { field } from '../forms/fields.js';
 import { parsedForm } from '../forms/values.js';
 import { dayInWords } from '../forms/words.js';
+import { makeAhead } from '../listening/makeAhead.js';
 import { type Answer, type MemberVisit, Routes } from '../routing.js';
 import type { Service } from '../service.js';
 
@@ -18,6 +19,7 @@ export function linkRoutes(service: Service): Routes {
     const patient = await patientAtWork(service, visit, visit.params.id ?? '');
     const { pin } = parsedForm(z.object({ pin: pinSchema }), { pin: field(visit.fields, 'pin') });
     const link = await giveLink(service, visit, { patientId: patient.id, caregiverId, pin });
+    if (link.listener !== null) makeAhead(service, link.listener);
     const caregivers = await store.read((db) => caregiversOf(db, patient.id));
     const clinic = await store.read((db) => clinicById(db, visit.clinician.clinicId));
     const address = `${visit.origin}/l/${link.token}/`;

@@ -5,10 +5,9 @@ import { z } from 'zod';
 import { type PlayedSession, promptKeys } from '../../listening/plan.js';
 import { timedScriptSchema } from '../../script/timedScript.js';
 import type { ShelvedSession } from '../../session/sessionShelf.js';
-import { patientById } from '../../store/patients.js';
-import { prescriptionsOf } from '../../store/prescriptions.js';
 import { entryOf, type Listener } from '../listening/access.js';
-import { newestVersion, playableProgram } from '../listening/sessions.js';
+import { promptFor } from '../listening/prompts.js';
+import { playableProgram } from '../listening/sessions.js';
 import { sendFile } from '../sendFile.js';
 import type { Service } from '../service.js';
 
@@ -23,7 +22,7 @@ const promptSchema = z.object({ patientId: z.uuid(), key: z.enum(promptKeys) });
 /** Sessions and spoken sentences of listeners. What is not theirs, or no longer plays, is gone (RFC 9110, 15.5.11). */
 export function listeningSoundRoutes(service: Service): Router {
   const router = Router();
-  const { store, shelf, workshop } = service;
+  const { shelf } = service;
 
   const gone = (response: Response) => response.status(410).json({ problem: 'gone' });
 
@@ -58,23 +57,9 @@ export function listeningSoundRoutes(service: Service): Router {
     open(async (listener, request, response) => {
       const asked = promptSchema.safeParse(request.params);
       if (!asked.success) return gone(response);
-      const { patientId, key } = asked.data;
-      if (!listener.patients.some((each) => each.patientId === patientId)) return gone(response);
-      const found = await store.read(async (db) => {
-        const patient = await patientById(db, listener.clinicId, patientId);
-        const prescriptions = await prescriptionsOf(db, listener.clinicId, patientId);
-        const running = prescriptions.find(({ state }) => state === 'active') ?? prescriptions[0];
-        const newest = running === undefined ? null : await newestVersion(db, running, service);
-        return patient === null || newest === null ? null : { patient, program: newest.read.program };
-      });
-      if (found === null) return gone(response);
-      const { patient, program } = found;
-      const text = workshop.prompts.say(key, { name: patient.spokenName });
-      const sayAs = patient.sayAs === '' ? {} : { sayAs: patient.sayAs };
-      const prompt = await shelf.prompt(
-        { ...program, listener: { name: patient.spokenName, ...sayAs } },
-        text,
-      );
+      const isTheirs = listener.patients.some(({ patientId }) => patientId === asked.data.patientId);
+      const prompt = isTheirs ? await promptFor(service, listener.clinicId, asked.data) : null;
+      if (prompt === null) return gone(response);
       return sendFile(response, {
         path: join(prompt.folder, 'session.mp3'),
         key: prompt.key,
