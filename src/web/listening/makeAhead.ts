@@ -10,30 +10,41 @@ const mostSessionsAhead = 2;
 
 /**
  * Makes what somebody is about to listen to, so that the voice begins as soon as they ask for it: the next sessions of
- * each person, then the sentences around them. Nobody waits for it; what fails is made again when it is asked for.
+ * each person, then the sentences around them. Nobody waits for it, and it never fails: what could not be made is made
+ * when it is asked for.
  */
-export async function makeAhead(service: Service, listener: Listener): Promise<void> {
-  try {
-    const { people } = await planFor(service, listener);
-    const patientIds = people.map(({ id }) => id);
-    for (const { id, sessions } of people) {
-      const open = sessions.filter(({ state }) => state === 'due' || state === 'later' || state === 'begun');
-      for (const session of open.slice(0, mostSessionsAhead)) {
-        const playable = await playableProgram(service, { clinicId: listener.clinicId, patientIds }, session);
-        if (playable !== null) await service.shelf.session(playable.program);
-      }
-      for (const key of promptKeys) await promptFor(service, listener.clinicId, { patientId: id, key });
-    }
-  } catch (error) {
-    service.log({ event: 'not made ahead', name: error instanceof Error ? error.name : 'thrown' });
-  }
+export function makeAhead(service: Service, listener: Listener): Promise<void> {
+  return quietly(service, () => makeFor(service, listener));
 }
 
 /** The same for a patient whose program has just been signed, if they listen at all. */
-export async function makeAheadFor(service: Service, clinicId: string, patientId: string): Promise<void> {
-  const nowMs = service.now();
-  const link = await service.store.read((db) => linkOf(db, clinicId, { patientId }, nowMs));
-  if (link === null) return;
-  const patients = [{ patientId, caregiverId: null }];
-  await makeAhead(service, { linkId: link.id, clinicId, isCaregiver: false, patients });
+export function makeAheadFor(service: Service, clinicId: string, patientId: string): Promise<void> {
+  return quietly(service, async () => {
+    const nowMs = service.now();
+    const link = await service.store.read((db) => linkOf(db, clinicId, { patientId }, nowMs));
+    if (link === null) return;
+    const patients = [{ patientId, caregiverId: null }];
+    await makeFor(service, { linkId: link.id, clinicId, isCaregiver: false, patients });
+  });
+}
+
+async function makeFor(service: Service, listener: Listener): Promise<void> {
+  const { people } = await planFor(service, listener);
+  const patientIds = people.map(({ id }) => id);
+  for (const { id, sessions } of people) {
+    const open = sessions.filter(({ state }) => state === 'due' || state === 'later' || state === 'begun');
+    for (const session of open.slice(0, mostSessionsAhead)) {
+      const playable = await playableProgram(service, { clinicId: listener.clinicId, patientIds }, session);
+      if (playable !== null) await service.shelf.session(playable.program);
+    }
+    for (const key of promptKeys) await promptFor(service, listener.clinicId, { patientId: id, key });
+  }
+}
+
+async function quietly({ log }: Service, work: () => Promise<void>): Promise<void> {
+  try {
+    await work();
+  } catch (error) {
+    log({ event: 'not made ahead', name: error instanceof Error ? error.name : 'thrown' });
+  }
 }
