@@ -16,6 +16,7 @@ import { openDemoStore } from './demo/openDemoStore.js';
 import { seedDemo } from './demo/seed.js';
 import { openHearing } from './hearing.js';
 import { keepHouse } from './housekeeping.js';
+import { makeAhead } from './listening/makeAhead.js';
 import { SessionLengths } from './listening/sessionLengths.js';
 import type { Log } from './log.js';
 import { openPages } from './render.js';
@@ -40,8 +41,8 @@ export type StartedService = {
   address: string;
   /** The one-time link for the owner of the first clinic; null when there is a clinic. */
   firstLink: string | null;
-  /** How to sign in to the invented clinic; null unless it was asked for. */
-  demo: { email: string; password: string } | null;
+  /** How to get into the invented clinic, and the address at which to listen; null unless it was asked for. */
+  demo: { email: string; password: string; listenAt: string } | null;
   /** Answers what has begun, then lets the database go. Safe to call twice. */
   stop(): Promise<void>;
 };
@@ -106,7 +107,10 @@ export async function startService(
       return stopping;
     };
     const firstLink = (await store.read(hasClinic)) ? null : `${address}/begin/${await invite()}`;
-    return { address, firstLink, demo, stop };
+    if (demo === null) return { address, firstLink, demo, stop };
+    makeAhead(service, demo.listener);
+    const { email, password, listenAt } = demo;
+    return { address, firstLink, demo: { email, password, listenAt: `${address}${listenAt}` }, stop };
   } catch (error) {
     await store.close();
     throw error;

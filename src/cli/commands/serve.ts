@@ -19,8 +19,9 @@ export function addServeCommand(command: Command): void {
         process.stdout.write(`Set up your clinic here, once, within a day:\n  ${service.firstLink}\n`);
       }
       if (service.demo !== null) {
-        const { email, password } = service.demo;
+        const { email, password, listenAt } = service.demo;
         process.stdout.write(`Sign in to the demo clinic: ${email}, password ${password}\n`);
+        process.stdout.write(`Listen as one of its patients: ${listenAt}\n`);
       }
       process.stdout.write('Ctrl-C stops it.\n');
       await new Promise<void>((resolve) => {

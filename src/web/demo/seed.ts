@@ -1,9 +1,10 @@
 import type { Finding } from '../../screening/findings.js';
 import type { Settlements } from '../../screening/settlements.js';
 import { clinicianByEmail, createFirstClinic, inviteFirstOwner } from '../../store/clinicians.js';
-import { prescriptionsOf, versionsOf } from '../../store/prescriptions.js';
+import { type Prescription, prescriptionsOf, versionsOf } from '../../store/prescriptions.js';
 import type { Actor } from '../acts/actor.js';
 import { linkCaregiver, noteConsent } from '../acts/care.js';
+import { giveLink, type NewLink } from '../acts/links.js';
 import { addPerson, personSchema } from '../acts/people.js';
 import { keepAsOwn, moveTo } from '../acts/programs.js';
 import { patientAtWork, prescriptionAtWork } from '../acts/records.js';
@@ -12,22 +13,32 @@ import { sign } from '../acts/signing.js';
 import { hashPassword } from '../auth/passwords.js';
 import { hashToken, newToken } from '../auth/tokens.js';
 import { isoDay } from '../forms/words.js';
+import type { Listener } from '../listening/access.js';
 import { type Content, programFindings } from '../prescribing/findings.js';
 import { looseProgram, unchosenSide } from '../prescribing/looseProgram.js';
 import { starterContent } from '../prescribing/starters.js';
 import type { Service } from '../service.js';
+import { tellListening } from './listening.js';
 import { demoClinic, type Happening, type Story, stories } from './story.js';
 
 const dayMs = 24 * 60 * 60_000;
 type Signing = Extract<Happening, { do: 'sign' }>;
 
+export type Demo = {
+  email: string;
+  password: string;
+  /** The path of a patient's listening page. */
+  listenAt: string;
+  listener: Listener;
+};
+
 /**
  * Fills an empty database with an invented clinic and eight weeks of its history, through the same acts as the
  * pages.
  *
- * @returns how to sign in; the password is new each time
+ * @returns how to sign in, and how to listen as one of its patients; both are new each time
  */
-export async function seedDemo(service: Service): Promise<{ email: string; password: string }> {
+export async function seedDemo(service: Service): Promise<Demo> {
   const password = newToken().slice(0, 16);
   const nowMs = service.now();
   const tokenHash = hashToken(newToken());
@@ -46,16 +57,23 @@ export async function seedDemo(service: Service): Promise<{ email: string; passw
     // From eight in the morning on; today's are a moment ago.
     nowMs: Math.min(nowMs, Math.floor(nowMs / dayMs - daysAgo) * dayMs + (7 * 60 + minutes) * 60_000),
   });
-  for (const [index, story] of stories.entries()) await tell(service, story, index, actorAt);
-  return { email: demoClinic.email, password };
+  const links: NewLink[] = [];
+  for (const [index, story] of stories.entries()) {
+    const link = await tell(service, story, index, actorAt);
+    if (link !== null) links.push(link);
+  }
+  const [first] = links;
+  if (first?.listener == null) throw new RangeError('nobody in the demo listens');
+  const signIn = { email: demoClinic.email, password };
+  return { ...signIn, listenAt: `/l/${first.token}/`, listener: first.listener };
 }
 
 async function tell(
   service: Service,
-  { person, days }: Story,
+  { person, days, listens }: Story,
   index: number,
   actorAt: (daysAgo: number, minutes: number) => Actor,
-): Promise<void> {
+): Promise<NewLink | null> {
   const firstDay = days[0]?.[0] ?? 0;
   const minutes = index * 15;
   const patientId = await addPerson(service, actorAt(firstDay, minutes), personSchema.parse(person));
@@ -64,6 +82,18 @@ async function tell(
       await happen(service, actorAt(daysAgo, minutes + step + 1), patientId, happening);
     }
   }
+  if (listens === undefined) return null;
+  const who = { patientId, caregiverId: null, pin: '' };
+  const link = await giveLink(service, actorAt(firstDay, minutes + 30), who);
+  const [prescription] = await programsOf(service, actorAt(0, 0), patientId);
+  if (prescription !== undefined && link.listener !== null) {
+    await tellListening(service, link.listener, { prescription, zone: person.zone, listens });
+  }
+  return link;
+}
+
+function programsOf({ store }: Service, { clinician }: Actor, patientId: string): Promise<Prescription[]> {
+  return store.read((db) => prescriptionsOf(db, clinician.clinicId, patientId));
 }
 
 async function happen(service: Service, actor: Actor, patientId: string, what: Happening): Promise<void> {
@@ -108,8 +138,7 @@ async function happen(service: Service, actor: Actor, patientId: string, what: H
 }
 
 async function ownProgram(service: Service, actor: Actor, patientId: string) {
-  const { clinicId } = actor.clinician;
-  const [newest] = await service.store.read((db) => prescriptionsOf(db, clinicId, patientId));
+  const [newest] = await programsOf(service, actor, patientId);
   return prescriptionAtWork(service, actor, newest?.id ?? '');
 }
 

@@ -26,10 +26,21 @@ export type Happening =
   | { do: 'consent'; kind: ConsentKind; isGiven: boolean; note: string }
   | { do: 'keep'; title: string };
 
-/** One person: who they are, and what happened how many days ago. */
+/** How somebody listens. */
+export type Listens = {
+  /** The share of their sessions that they do. */
+  keeps: number;
+  /** Pain from 0 to 10, at the beginning and now. */
+  pain: readonly [number, number];
+  /** How hard it is for them, from 0 to 10. */
+  effort: number;
+};
+
+/** One person: who they are, what happened how many days ago, and how they listen, if they do. */
 export type Story = {
   person: Pick<Person, 'name' | 'zone'> & Partial<Person>;
   days: readonly (readonly [number, ...Happening[]])[];
+  listens?: Listens;
 };
 
 export const demoClinic = {
@@ -52,6 +63,7 @@ export const stories: readonly Story[] = [
       hearingNotes: 'Left ear is better; louder than most.',
       goals: ['Look up at the birds from the balcony', 'Stand at the stove without a tired back'],
     },
+    listens: { keeps: 0.86, pain: [5, 2], effort: 3 },
     days: [
       [
         56,
@@ -88,6 +100,7 @@ export const stories: readonly Story[] = [
   },
   {
     person: { name: 'Emil Tarn', birthYear: 1939, zone, goals: ['Walk to the bakery and back'] },
+    listens: { keeps: 0.7, pain: [6, 3], effort: 4 },
     days: [
       [
         50,
@@ -123,6 +136,7 @@ export const stories: readonly Story[] = [
   },
   {
     person: { name: 'Ines Moor', birthYear: 1951, zone, goals: ['Fall asleep without counting worries'] },
+    listens: { keeps: 0.93, pain: [1, 1], effort: 1 },
     days: [
       [
         47,
@@ -134,6 +148,7 @@ export const stories: readonly Story[] = [
   },
   {
     person: { name: 'Karl Wend', birthYear: 1947, zone, hearingNotes: 'Two hearing aids, out when lying.' },
+    listens: { keeps: 0.45, pain: [4, 4], effort: 3 },
     days: [
       [
         40,
@@ -154,6 +169,7 @@ export const stories: readonly Story[] = [
   },
   {
     person: { name: 'Ottilie Brand', birthYear: 1936, zone, goals: ['Dress without help'] },
+    listens: { keeps: 0.8, pain: [3, 3], effort: 4 },
     days: [
       [
         54,
@@ -183,6 +199,7 @@ export const stories: readonly Story[] = [
   },
   {
     person: { name: 'Jonas Perl', birthYear: 1958, zone },
+    listens: { keeps: 0.5, pain: [3, 1], effort: 2 },
     days: [
       [56, { do: 'screen', yes: {} }, { do: 'sign', starter: 'first', reason: 'Desk back' }],
       [9, { do: 'ended', reason: 'Goes on by himself' }],

@@ -1,0 +1,147 @@
+/**
+ * How listening holds up: from a link to sound, the weight of the page, and 500 listeners who play at once, each
+ * fetching their session in byte ranges as a browser does. Prints a table; exit code 1 when a bound is not kept.
+ *
+ *     npm run bench:listen
+ */
+import { fork } from 'node:child_process';
+import { mkdtemp, rm } from 'node:fs/promises';
+import { Agent, get as httpGet } from 'node:http';
+import { availableParallelism, cpus, tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { median } from './timing.js';
+
+type Row = { what: string; measured: string; wanted: string; ok: boolean };
+
+const listeners = 500;
+/** A browser reads a stretch, plays it, reads on: 15 minutes in about 30 stretches. */
+const rangeBytes = 128 * 1024;
+/** Once the page is there, as on a slow mobile network: 150 ms to the service and back, three times. */
+const slowRoundTripMs = 150;
+const mostPageBytes = 100_000;
+
+const folder = await mkdtemp(join(tmpdir(), 'stillcount-bench-listen-'));
+const child = fork(
+  fileURLToPath(new URL('./listenService.ts', import.meta.url)),
+  [folder, String(listeners)],
+  {
+    execArgv: ['--import', 'tsx'],
+    stdio: ['ignore', 'inherit', 'inherit', 'ipc'],
+  },
+);
+try {
+  const { address, paths } = await message<{ address: string; paths: string[] }>();
+  const [path = ''] = paths;
+  const rows: Row[] = [];
+
+  const times: number[] = [];
+  const slow: number[] = [];
+  for (let run = 0; run < 5; run += 1) {
+    const { ms, roundTrips } = await linkToSound(address, paths[run] ?? path);
+    times.push(ms);
+    slow.push(ms + roundTrips * slowRoundTripMs);
+  }
+  const [quick, throttled] = [times, slow].map((each) => median(each.sort((a, b) => a - b)));
+  rows.push(bound('link to sound, median of 5', quick ?? Number.NaN, 'ms', 1_000));
+  rows.push(bound(`the same with ${slowRoundTripMs} ms a round trip`, throttled ?? Number.NaN, 'ms', 3_000));
+  rows.push(bound('page weight before sound', await pageBytes(address, path), 'bytes', mostPageBytes));
+
+  const start = performance.now();
+  const agent = new Agent({ keepAlive: true, maxSockets: listeners });
+  const waits = (await Promise.all(paths.map((each) => listen(address, each, agent)))).flat();
+  const seconds = (performance.now() - start) / 1000;
+  agent.destroy();
+  child.send('memory');
+  const { largestMb } = await message<{ largestMb: number }>();
+  waits.sort((a, b) => a - b);
+  rows.push(bound(`largest resident memory, ${listeners} listeners`, largestMb, 'MB', 400));
+  // A stretch of 128 kB plays for more than 16 s; ten of them stand between two waits of a listener.
+  rows.push(bound('slowest of all byte ranges', waits.at(-1) ?? Number.NaN, 'ms', 16_000));
+  console.log(
+    `${cpus()[0]?.model ?? 'unknown processor'}, ${availableParallelism()} cores, Node.js ${process.version}; ` +
+      `${waits.length} byte ranges in ${seconds.toFixed(1)} s, median ${median(waits).toFixed(0)} ms.\n`,
+  );
+  console.log('| what | measured | wanted | kept |\n|---|---|---|---|');
+  for (const row of rows)
+    console.log(`| ${row.what} | ${row.measured} | ${row.wanted} | ${row.ok ? 'yes' : 'NO'} |`);
+  process.exitCode = rows.every(({ ok }) => ok) ? 0 : 1;
+} finally {
+  child.kill();
+  await rm(folder, { recursive: true, force: true });
+}
+
+function bound(what: string, measured: number, unit: string, most: number): Row {
+  return {
+    what,
+    measured: `${measured.toFixed(0)} ${unit}`,
+    wanted: `under ${most} ${unit}`,
+    ok: measured < most,
+  };
+}
+
+function message<Message>(): Promise<Message> {
+  return new Promise((resolve, reject) => {
+    child.once('message', (said) => resolve(said as Message));
+    child.once('exit', () => reject(new Error('the service ended')));
+  });
+}
+
+/** Opens the page, asks for the session and for its first stretch of sound. */
+async function linkToSound(address: string, path: string): Promise<{ ms: number; roundTrips: number }> {
+  const start = performance.now();
+  const page = await (await fetch(address + path)).text();
+  const session = firstSession(page);
+  await (await fetch(`${address}${path}${session.session}`)).text();
+  const sound = await fetch(`${address}${path}${session.audio}`, {
+    headers: { range: `bytes=0-${rangeBytes - 1}` },
+  });
+  await sound.arrayBuffer();
+  if (sound.status !== 206) throw new Error(`answered with ${sound.status}`);
+  // Page, style and script at once, session, sound; and the connection.
+  return { ms: performance.now() - start, roundTrips: 5 };
+}
+
+async function pageBytes(address: string, path: string): Promise<number> {
+  const page = await (await fetch(address + path)).text();
+  const assets = [...page.matchAll(/(?:href|src)="([^"]*assets[^"]*)"/g)].map(([, each = '']) =>
+    each.replaceAll('&#x2F;', '/'),
+  );
+  let bytes = Buffer.byteLength(page);
+  for (const asset of assets) bytes += (await (await fetch(address + asset)).arrayBuffer()).byteLength;
+  return bytes;
+}
+
+function firstSession(page: string): { session: string; audio: string } {
+  const json = /<script[^>]*type="application\/json"[^>]*>(.*?)<\/script>/s.exec(page)?.[1] ?? '';
+  const session = JSON.parse(json).people[0].sessions[0];
+  return { session: session.session, audio: session.audio };
+}
+
+/** Plays a session to its end, one stretch after the other. @returns how long each took to come, ms */
+async function listen(address: string, path: string, agent: Agent): Promise<number[]> {
+  const { audio } = firstSession(await (await fetch(address + path)).text());
+  const waits: number[] = [];
+  let at = 0;
+  for (let total = Number.POSITIVE_INFINITY; at < total; at += rangeBytes) {
+    const start = performance.now();
+    total = await range(`${address}${path}${audio}`, at, agent);
+    waits.push(performance.now() - start);
+  }
+  return waits;
+}
+
+/** @returns the length of the whole */
+function range(url: string, start: number, agent: Agent): Promise<number> {
+  return new Promise((resolve, reject) => {
+    const headers = { range: `bytes=${start}-${start + rangeBytes - 1}` };
+    httpGet(url, { agent, headers }, (response) => {
+      if (response.statusCode !== 206) return reject(new Error(`answered with ${response.statusCode}`));
+      const total = Number(response.headers['content-range']?.split('/')[1]);
+      response
+        .on('error', reject)
+        .on('end', () => resolve(total))
+        .resume();
+    }).on('error', reject);
+  });
+}

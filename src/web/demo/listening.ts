@@ -1,0 +1,117 @@
+import { createHash } from 'node:crypto';
+import { slotsOf } from '../../schedule/slots.js';
+import { addDays, isoDayIn, startOfDayMs } from '../../schedule/wallClock.js';
+import {
+  type Prescription,
+  type SignedVersion,
+  stateChangesOf,
+  versionsOf,
+} from '../../store/prescriptions.js';
+import { keepReport } from '../acts/reports.js';
+import type { Listener } from '../listening/access.js';
+import { readOrNull } from '../prescribing/findings.js';
+import type { Service } from '../service.js';
+import type { Listens } from './story.js';
+
+const minuteMs = 60_000;
+const sessionMs = 15 * minuteMs;
+
+/** Numbers that look like chance and are the same in every demo. */
+function chance(...about: (string | number)[]): number {
+  return createHash('sha256').update(about.join(' ')).digest().readUInt32BE(0) / 2 ** 32;
+}
+
+/** An id that a phone would have made up. */
+function idOf(...about: (string | number)[]): string {
+  const hex = createHash('sha256').update(about.join(' ')).digest('hex');
+  return `${hex.slice(0, 8)}-${hex.slice(8, 12)}-4${hex.slice(13, 16)}-8${hex.slice(17, 20)}-${hex.slice(20, 32)}`;
+}
+
+/** What a person listened to and answered since their program began, told as their phone would have told it. */
+export async function tellListening(
+  service: Service,
+  listener: Listener,
+  { prescription, zone, listens }: { prescription: Prescription; zone: string; listens: Listens },
+): Promise<void> {
+  const nowMs = service.now();
+  const versions = await service.store.read((db) => versionsOf(db, prescription.id));
+  const changes = await service.store.read((db) => stateChangesOf(db, prescription.id));
+  const firstMs = versions.at(-1)?.signedAtMs ?? nowMs;
+  const lastDay = isoDayIn(nowMs, zone);
+  let sessionNumber = 1;
+  for (let day = addDays(isoDayIn(firstMs, zone), 1); day < lastDay; day = addDays(day, 1)) {
+    const noonMs = startOfDayMs(day, zone) + 12 * 60 * minuteMs;
+    const version = versions.find(({ signedAtMs }) => signedAtMs < noonMs);
+    const isRunning = (changes.find(({ atMs }) => atMs < noonMs)?.state ?? 'active') === 'active';
+    if (version === undefined || !isRunning) continue;
+    for (const { slot, dueAtMs } of slotsOf(rhythmOf(service, version, zone), day)) {
+      if (chance(prescription.id, slot) > listens.keeps) continue;
+      const share = (noonMs - firstMs) / (nowMs - firstMs);
+      const session = { ...placeOf(prescription, version.number, sessionNumber), slot };
+      await tellOne(service, listener, { session, dueAtMs, share, listens });
+      sessionNumber += 1;
+    }
+  }
+}
+
+function rhythmOf({ workshop }: Service, version: SignedVersion, zone: string) {
+  const read = readOrNull(JSON.parse(version.content), workshop);
+  return { timesADay: 1, daysAWeek: 7, timesOfDay: [], ...read, zone };
+}
+
+const placeOf = ({ patientId, id }: Prescription, versionNumber: number, sessionNumber: number) => ({
+  patientId,
+  prescriptionId: id,
+  versionNumber,
+  sessionNumber,
+});
+
+type Session = ReturnType<typeof placeOf> & { slot: string };
+
+async function tellOne(
+  service: Service,
+  listener: Listener,
+  {
+    session,
+    dueAtMs,
+    share,
+    listens,
+  }: { session: Session; dueAtMs: number; share: number; listens: Listens },
+): Promise<void> {
+  const { prescriptionId, slot } = session;
+  const listeningId = idOf('listening', prescriptionId, slot);
+  const startMs = dueAtMs + Math.round((chance('start', prescriptionId, slot) - 0.3) * 60) * minuteMs;
+  const endMs = startMs + sessionMs;
+  const step = (name: string, positionMs: number, atMs: number) => ({
+    kind: 'step',
+    id: idOf(name, prescriptionId, slot),
+    listeningId,
+    ...session,
+    step: name,
+    positionMs,
+    atMs,
+  });
+  const [from, to] = listens.pain;
+  const pain = from + (to - from) * share + (chance('pain', prescriptionId, slot) - 0.5) * 2;
+  const scale = (value: number) => Math.max(0, Math.min(10, Math.round(value)));
+  const checkIn = {
+    kind: 'check-in',
+    id: idOf('check-in', prescriptionId, slot),
+    listeningId,
+    ...session,
+    answers: {
+      done: 'all',
+      painBefore: scale(pain),
+      painAfter: scale(pain - 0.6),
+      effort: scale(listens.effort + chance('effort', prescriptionId, slot)),
+      signs: [],
+      note: null,
+    },
+    atMs: endMs + 3 * minuteMs,
+  };
+  const items = [step('started', 0, startMs), step('finished', sessionMs, endMs)];
+  const sentAtMs = checkIn.atMs;
+  // Now and then nobody answers.
+  const said = chance('answers', prescriptionId, slot) < 0.85 ? [...items, checkIn] : items;
+  await keepReport({ ...service, now: () => sentAtMs }, listener, { sentAtMs, items: said });
+}
