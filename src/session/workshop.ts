@@ -7,9 +7,7 @@ import type { Prompts } from '../listening/prompts.js';
 import type { Interview } from '../screening/interview.js';
 import { KnownClips } from '../voice/clipLibrary.js';
 import { readCatalogues } from './readCatalogues.js';
-import { readInterview } from './readInterview.js';
-import { readPrompts } from './readPrompts.js';
-import { readWarningSigns } from './readWarningSigns.js';
+import { readInterview, readPrompts, readWarningSigns } from './readClinicWords.js';
 import type { Settings } from './settings.js';
 
 /** What making sessions needs and shares: the words, and everything made so far. */

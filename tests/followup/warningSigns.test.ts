@@ -6,7 +6,7 @@ import { describe, expect, it } from 'vitest';
 import { StillcountError } from '../../src/errors/stillcountError.js';
 import { parseWarningSigns, type Urgency, urgencies, urgencyOf } from '../../src/followup/warningSigns.js';
 import { reportItemSchema } from '../../src/listening/report.js';
-import { readWarningSigns } from '../../src/session/readWarningSigns.js';
+import { readWarningSigns } from '../../src/session/readClinicWords.js';
 
 const list = await readWarningSigns('audio-templates');
 const { signs } = list;

@@ -6,7 +6,7 @@ import { describe, expect, it } from 'vitest';
 import { StillcountError } from '../../src/errors/stillcountError.js';
 import { promptKeys } from '../../src/listening/plan.js';
 import { parsePrompts } from '../../src/listening/prompts.js';
-import { readPrompts } from '../../src/session/readPrompts.js';
+import { readPrompts } from '../../src/session/readClinicWords.js';
 
 const file = 'audio-templates/en/listening.yaml';
 const text = await readFile(file, 'utf8');

@@ -8,7 +8,7 @@ import { findingsOf } from '../../src/screening/findings.js';
 import { type Interview, measures, parseInterview } from '../../src/screening/interview.js';
 import { isSettled, settlementSchema, unsettled } from '../../src/screening/settlements.js';
 import { readCatalogues } from '../../src/session/readCatalogues.js';
-import { readInterview } from '../../src/session/readInterview.js';
+import { readInterview } from '../../src/session/readClinicWords.js';
 
 const templates = 'audio-templates';
 let interview: Interview;

@@ -3,7 +3,7 @@ import type { Exercise } from '../../src/catalogue/schema.js';
 import { findingsOf, type Loaded, lyingDownAndGettingUp } from '../../src/screening/findings.js';
 import { type Interview, measures } from '../../src/screening/interview.js';
 import { readCatalogues } from '../../src/session/readCatalogues.js';
-import { readInterview } from '../../src/session/readInterview.js';
+import { readInterview } from '../../src/session/readClinicWords.js';
 
 /**
  * Every precaution against every exercise. The table was written out once and read through line by line, so that a

@@ -136,7 +136,9 @@ describe.each(databases)('what hangs on a person, on $name', { timeout: 60_000 }
   it('keeps what was agreed to, the last word ruling for each kind and caregiver', async () => {
     const patientId = await person();
     const details = { name: 'Tom', relation: 'son', phone: '', email: '' };
-    const caregiverId = await store.write((db) => addCaregiver(db, patientId, details, { personId: null, nowMs: now }));
+    const caregiverId = await store.write((db) =>
+      addCaregiver(db, patientId, details, { personId: null, nowMs: now }),
+    );
     expect(await store.read((db) => consentsOf(db, patientId)), 'nothing is given unsaid').toEqual([]);
     const say = (isGiven: boolean, more: object = {}) =>
       store.write(async (db) => {

@@ -1,0 +1,47 @@
+import { readFile } from 'node:fs/promises';
+import { join } from 'node:path';
+import type { Catalogue } from '../catalogue/catalogue.js';
+import { workError } from '../errors/stillcountError.js';
+import { parseWarningSigns, type WarningSigns } from '../followup/warningSigns.js';
+import { type Prompts, parsePrompts } from '../listening/prompts.js';
+import { type Interview, parseInterview } from '../screening/interview.js';
+
+/**
+ * Reads one of the files that hold a clinic's words beside the catalogue, in the language of the clinic.
+ *
+ * @param folder the audio-templates folder
+ * @throws StillcountError kind `work` when it cannot be read, kind `input` when it is wrong
+ */
+async function readWords<Words>(
+  folder: string,
+  name: string,
+  parse: (text: string, file: string) => Words,
+): Promise<Words> {
+  const file = join(folder, 'en', name);
+  let text: string;
+  try {
+    text = await readFile(file, 'utf8');
+  } catch (cause) {
+    throw workError({ file, message: 'this file of words cannot be read' }, cause);
+  }
+  return parse(text, file);
+}
+
+/** The precaution interview. Errors as for {@link readWords}. */
+export function readInterview(
+  folder: string,
+  catalogues: ReadonlyMap<string, Catalogue>,
+): Promise<Interview> {
+  const exerciseIds = new Set(catalogues.get('en')?.exercises.keys());
+  return readWords(folder, 'precautions.yaml', (text, file) => parseInterview(text, file, exerciseIds));
+}
+
+/** The warning signs from which a listener chooses. Errors as for {@link readWords}. */
+export function readWarningSigns(folder: string): Promise<WarningSigns> {
+  return readWords(folder, 'warning-signs.yaml', parseWarningSigns);
+}
+
+/** The sentences that the voice says outside a session. Errors as for {@link readWords}. */
+export function readPrompts(folder: string): Promise<Prompts> {
+  return readWords(folder, 'listening.yaml', parsePrompts);
+}

@@ -1,0 +1,226 @@
+import { randomUUID } from 'node:crypto';
+import { sql } from 'kysely';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { attentionOf, refreshAttention } from '../../src/store/attention.js';
+import { addCaregiver, caredForBy, caregiversOfClinic, endCaregiver } from '../../src/store/caregivers.js';
+import { createFirstClinic, inviteFirstOwner } from '../../src/store/clinicians.js';
+import { changeClinicContact, clinicById } from '../../src/store/clinics.js';
+import {
+  addToken,
+  hasToken,
+  type LinkOwner,
+  linkOf,
+  linkOfCode,
+  linkOfToken,
+  makeLink,
+  noteLinkSeen,
+  revokeLinks,
+  revokeTokens,
+} from '../../src/store/listeningLinks.js';
+import {
+  answerWarning,
+  checkInsOf,
+  hasBegun,
+  heardSince,
+  keepCheckIn,
+  keepDelivery,
+  keepNotToday,
+  keepStep,
+  keepWarning,
+  openWarningSince,
+  slotsBehind,
+  warningsOf,
+} from '../../src/store/listeningRecords.js';
+import type { Store } from '../../src/store/openStore.js';
+import { createPatient } from '../../src/store/patients.js';
+import { createPrescription } from '../../src/store/prescriptions.js';
+import { databases } from './databases.js';
+
+const now = Date.UTC(2026, 10, 25, 9);
+const later = now + 60_000;
+
+describe.each(databases)('listening, on $name', { timeout: 60_000 }, ({ open }) => {
+  let store: Store;
+  let close: () => Promise<void>;
+  let clinicId: string;
+  let clinicianId: string;
+  beforeAll(async () => {
+    ({ store, close } = await open());
+    const owner = {
+      clinicName: 'Quillmere',
+      zone: 'UTC',
+      name: 'Ada',
+      email: 'a@example.org',
+      passwordHash: 'h',
+    };
+    const made = await store.write(async (db) => {
+      await inviteFirstOwner(db, { tokenHash: 't', nowMs: now, expiresAtMs: now + 1 });
+      return createFirstClinic(db, { tokenHash: 't', ...owner, nowMs: now });
+    });
+    ({ clinicId, clinicianId } = made ?? expect.unreachable('the invitation is new'));
+  }, 60_000);
+  afterAll(() => close());
+
+  function person(name = 'Rosa Lind'): Promise<string> {
+    const details = { name, spokenName: 'Rosa', sayAs: '', birthYear: 1944, language: 'en', zone: 'UTC' };
+    const contact = { phone: '', email: '', hearingNotes: '', goals: [] };
+    return store.write((db) => createPatient(db, clinicId, { ...details, ...contact }, now));
+  }
+  async function link(owner: LinkOwner, pinHash: string | null = null) {
+    const [tokenHash, codeHash] = [randomUUID(), randomUUID()];
+    const rest = { clinicianId, nowMs: now, expiresAtMs: now + 1_000_000 };
+    const linkId = await store.write((db) =>
+      makeLink(db, { clinicId, owner, tokenHash, codeHash, pinHash, ...rest }),
+    );
+    return { linkId, tokenHash, codeHash };
+  }
+  const opened = (tokenHash: string, nowMs = now) =>
+    store.read((db) => linkOfToken(db, { tokenHash, purpose: 'pages', nowMs }));
+
+  async function listening() {
+    const patientId = await person();
+    const { linkId } = await link({ patientId });
+    const signing = { title: 'T', content: '{}', screeningId: null, reason: 'r', signedBy: clinicianId };
+    const prescriptionId = await store.write((db) =>
+      createPrescription(db, patientId, { ...signing, nowMs: now }),
+    );
+    const said = (slot = '2026-11-25#1') => ({
+      id: randomUUID(),
+      patientId,
+      prescriptionId,
+      versionNumber: 1,
+      sessionNumber: 1,
+      slot,
+      linkId,
+      caregiverId: null,
+      atMs: now,
+      receivedAtMs: now,
+    });
+    return { patientId, prescriptionId, said };
+  }
+
+  it('lets in by a token until its link is replaced, revoked or has run out', async () => {
+    const patientId = await person();
+    const first = await link({ patientId }, 'pin');
+    expect(await opened(first.tokenHash)).toMatchObject({ linkId: first.linkId, patientId, pinHash: 'pin' });
+    expect(await opened(randomUUID())).toBeNull();
+    expect(await opened(first.tokenHash, now + 1_000_000), 'run out').toBeNull();
+    expect((await store.read((db) => linkOfCode(db, first.codeHash, now)))?.linkId).toBe(first.linkId);
+    const second = await link({ patientId });
+    expect(await opened(first.tokenHash), 'replaced').toBeNull();
+    expect(await store.read((db) => linkOfCode(db, first.codeHash, now)), 'its code too').toBeNull();
+    await store.write((db) => noteLinkSeen(db, second.linkId, later));
+    const shown = await store.read((db) => linkOf(db, clinicId, { patientId }, now));
+    expect(shown).toMatchObject({ id: second.linkId, hasPin: false, lastSeenAtMs: later });
+    expect(
+      await store.write((db) => revokeLinks(db, randomUUID(), { patientId }, later)),
+      'another clinic',
+    ).toBe(0);
+    expect(await store.write((db) => revokeLinks(db, clinicId, { patientId }, later))).toBe(1);
+    expect(await opened(second.tokenHash), 'revoked').toBeNull();
+  });
+
+  it('keeps the tokens of a link apart by what they are for', async () => {
+    const patientId = await person();
+    const { linkId } = await link({ patientId });
+    const tokenHash = randomUUID();
+    await store.write((db) => addToken(db, { linkId, tokenHash, purpose: 'feed', nowMs: now }));
+    expect(await opened(tokenHash), 'a feed opens no page').toBeNull();
+    const asFeed = () => store.read((db) => linkOfToken(db, { tokenHash, purpose: 'feed', nowMs: now }));
+    expect((await asFeed())?.linkId).toBe(linkId);
+    expect(await store.read((db) => hasToken(db, linkId, 'feed'))).toBe(true);
+    await store.write((db) => revokeTokens(db, linkId, 'feed', later));
+    expect(await asFeed()).toBeNull();
+    expect(await store.read((db) => hasToken(db, linkId, 'feed'))).toBe(false);
+    expect(await store.read((db) => hasToken(db, linkId, 'pages')), 'the others stay').toBe(true);
+  });
+
+  it('knows for whom one human being cares, and no longer once that has ended', async () => {
+    const [rosa, anna] = [await person('Rosa Lind'), await person('Anna Lind')];
+    const details = { name: 'Jule', relation: 'daughter', phone: '', email: '' };
+    const first = await store.write((db) => addCaregiver(db, rosa, details, { personId: null, nowMs: now }));
+    const second = await store.write((db) =>
+      addCaregiver(db, anna, details, { personId: first, nowMs: now }),
+    );
+    const known = (await store.read((db) => caregiversOfClinic(db, clinicId))).find(
+      ({ personId }) => personId === first,
+    );
+    expect(known).toEqual({ personId: first, name: 'Jule', patientNames: ['Anna Lind', 'Rosa Lind'] });
+    const { tokenHash } = await link({ caregiverPersonId: first });
+    expect((await opened(tokenHash))?.caregiverPersonId).toBe(first);
+    const cared = () => store.read((db) => caredForBy(db, clinicId, first));
+    expect(await cared()).toEqual([
+      { caregiverId: second, patientId: anna },
+      { caregiverId: first, patientId: rosa },
+    ]);
+    await store.write((db) => endCaregiver(db, rosa, { id: first, nowMs: later }));
+    expect(await cared()).toEqual([{ caregiverId: second, patientId: anna }]);
+    expect(await store.read((db) => caredForBy(db, randomUUID(), first)), 'another clinic').toEqual([]);
+  });
+
+  it('keeps what a device tells once, also when it comes twice at the same moment', async () => {
+    const { patientId, prescriptionId, said } = await listening();
+    expect(await store.read((db) => hasBegun(db, patientId))).toBe(false);
+    const step = { ...said(), listeningId: randomUUID(), step: 'finished' as const, positionMs: 1 };
+    const twice = await Promise.all([1, 2].map(() => store.write((db) => keepStep(db, step))));
+    expect(twice.sort()).toEqual([false, true]);
+    expect(await store.write((db) => keepNotToday(db, { ...said(), reason: 'unwell' }))).toBe(true);
+    const fetched = { ...said('2026-11-26#1') };
+    expect(await store.write((db) => keepDelivery(db, fetched))).toBe(true);
+    expect(await store.write((db) => keepDelivery(db, fetched))).toBe(false);
+    const checkIn = { ...said(), listeningId: step.listeningId, answers: '{"note":"ü"}' };
+    expect(await store.write((db) => keepCheckIn(db, checkIn))).toBe(true);
+    expect(await store.read((db) => heardSince(db, patientId, now))).toMatchObject({
+      steps: [{ id: step.id, positionMs: 1, atMs: now }],
+      notToday: [{ reason: 'unwell' }],
+      deliveries: [{ id: fetched.id }],
+    });
+    expect((await store.read((db) => heardSince(db, patientId, later))).steps, 'since then').toEqual([]);
+    expect(await store.read((db) => checkInsOf(db, patientId, 5))).toEqual([checkIn]);
+    expect((await store.read((db) => slotsBehind(db, prescriptionId))).sort()).toEqual([
+      '2026-11-25#1',
+      '2026-11-26#1',
+    ]);
+    expect(await store.read((db) => hasBegun(db, patientId))).toBe(true);
+    for (const table of ['listeningStep', 'notToday', 'feedDelivery', 'checkIn'])
+      await expect(
+        store.write((db) => sql`update ${sql.ref(table)} set "slot" = 'x'`.execute(db)),
+        table,
+      ).rejects.toThrow(/never changed/);
+  });
+
+  it('puts a warning sign before everything else until one clinician has answered it', async () => {
+    const { patientId, said } = await listening();
+    const refreshed = () => store.write((db) => refreshAttention(db, patientId));
+    const warning = { ...said(), listeningId: null, positionMs: null, signs: '["new-back-pain"]' };
+    expect(await store.write((db) => keepWarning(db, warning))).toBe(true);
+    await refreshed();
+    expect(await store.read((db) => openWarningSince(db, patientId))).toBe(now);
+    const { first } = await store.read((db) => attentionOf(db, clinicId, 3));
+    expect(first[0]).toMatchObject({ kind: 'warning-sign', patientId });
+    const answer = (id: string, whose = patientId) =>
+      store.write((db) =>
+        answerWarning(db, whose, { warningId: id, clinicianId, note: 'seen', nowMs: later }),
+      );
+    expect(await answer(randomUUID()), 'there is none').toBe(false);
+    expect(await answer(warning.id, await person('Emil')), 'not theirs').toBe(false);
+    const both = await Promise.all([answer(warning.id), answer(warning.id)]);
+    expect(both.sort(), 'only one of two at once').toEqual([false, true]);
+    await refreshed();
+    expect(await store.read((db) => openWarningSince(db, patientId))).toBeNull();
+    const [kept] = await store.read((db) => warningsOf(db, patientId, 5));
+    expect(kept?.answer).toEqual({ note: 'seen', atMs: later, clinicianName: 'Ada' });
+    const reasons = (await store.read((db) => attentionOf(db, clinicId, 100))).first;
+    expect(reasons.filter(({ kind }) => kind === 'warning-sign')).toEqual([]);
+  });
+
+  it('knows whom listeners call', async () => {
+    expect(await store.read((db) => clinicById(db, clinicId))).toMatchObject({
+      phone: '',
+      emergencyNumber: '',
+    });
+    const contact = { phone: '0100 555 00', emergencyNumber: '112' };
+    await store.write((db) => changeClinicContact(db, clinicId, contact));
+    expect(await store.read((db) => clinicById(db, clinicId))).toMatchObject(contact);
+  });
+});
