@@ -12,7 +12,16 @@ import { addCaregiver, recordConsent } from '../../src/store/caregivers.js';
 import { createFirstClinic, hasClinic, inviteFirstOwner } from '../../src/store/clinicians.js';
 import { keepClinicProgram } from '../../src/store/clinicPrograms.js';
 import { keepDraft } from '../../src/store/drafts.js';
-import { openStore, type Store, type StoreSettings } from '../../src/store/openStore.js';
+import { makeLink } from '../../src/store/listeningLinks.js';
+import {
+  answerWarning,
+  keepCheckIn,
+  keepDelivery,
+  keepNotToday,
+  keepStep,
+  keepWarning,
+} from '../../src/store/listeningRecords.js';
+import { type Db, openStore, type Store, type StoreSettings } from '../../src/store/openStore.js';
 import { createPatient, listPatients } from '../../src/store/patients.js';
 import { createPrescription, prescriptionsOf, versionsOf } from '../../src/store/prescriptions.js';
 import { addScreening } from '../../src/store/screenings.js';
@@ -67,8 +76,37 @@ async function seed(store: Store, people = 60): Promise<string> {
     await makeAccessKey(db, key);
     const place = { clinicianId, patientId, prescriptionId: null };
     await keepDraft(db, place, { content: strange, basedOnNumber: 0, updatedAtMs: nowMs });
+    await seedListening(db, { clinicId, clinicianId, patientId });
     return clinicId;
   });
+}
+
+async function seedListening(
+  db: Db,
+  { clinicId, clinicianId, patientId }: { clinicId: string; clinicianId: string; patientId: string },
+): Promise<void> {
+  const secrets = { tokenHash: 'token', codeHash: 'code', pinHash: null };
+  const link = { clinicId, owner: { patientId }, ...secrets, clinicianId, nowMs, expiresAtMs: nowMs + 1 };
+  const linkId = await makeLink(db, link);
+  const [prescription] = await prescriptionsOf(db, clinicId, patientId);
+  const said = {
+    id: 'told',
+    patientId,
+    prescriptionId: prescription?.id ?? '',
+    versionNumber: 1,
+    sessionNumber: 1,
+    slot: '2026-11-25#1',
+    linkId,
+    caregiverId: null,
+    atMs: nowMs,
+    receivedAtMs: nowMs,
+  };
+  await keepStep(db, { ...said, listeningId: 'l', step: 'started', positionMs: 0 });
+  await keepNotToday(db, { ...said, reason: 'away' });
+  await keepDelivery(db, said);
+  await keepCheckIn(db, { ...said, listeningId: 'l', answers: JSON.stringify({ note: strange }) });
+  await keepWarning(db, { ...said, listeningId: null, positionMs: null, signs: '[]' });
+  await answerWarning(db, patientId, { warningId: 'told', clinicianId, note: strange, nowMs });
 }
 
 /** Every row of every table that is kept, but the moment at which a restored key was ended. */
@@ -81,6 +119,14 @@ async function everything(store: Store): Promise<unknown> {
     'clinicProgram',
     'accessKey',
     'draft',
+    'listeningLink',
+    'listeningToken',
+    'listeningStep',
+    'notToday',
+    'checkIn',
+    'warning',
+    'warningAnswer',
+    'feedDelivery',
   ] as const;
   return store.read(async (db) => {
     const rows = [];
@@ -117,8 +163,8 @@ describe('a backup', () => {
     const rows = await backUp(sqlite, file);
     expect(
       rows,
-      'a clinic, its owner, and five rows for each person, seven of other kinds; who must be seen first needs attention once',
-    ).toBe(2 + 5 * 60 + 6);
+      'a clinic, its owner, and five rows for each person, six of other kinds and eight of listening; who must be seen first needs attention once',
+    ).toBe(2 + 5 * 60 + 6 + 8);
     const before = [await shown(store, clinicId), await everything(store)];
     await store.close();
     const other: StoreSettings = { kind: 'sqlite', file: join(folder, 'other.db') };
