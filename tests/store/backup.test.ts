@@ -205,7 +205,7 @@ describe('a backup', () => {
       await moved.write((db) => record(db, entry));
       await moved.close();
       const second = join(folder, 'second.jsonl');
-      expect(await backUp(postgres, second)).toBe(2 + 5 * 60 + 6 + 1);
+      expect(await backUp(postgres, second)).toBe(2 + 5 * 60 + 6 + 8 + 1);
       const back: StoreSettings = { kind: 'sqlite', file: join(folder, 'back.db') };
       await restore(second, back);
     } finally {

@@ -23,6 +23,8 @@ export function addBackupCommands(command: Command): void {
     .action(async (file: string) => {
       keepToOwner();
       const rows = await restore(file, settings());
-      process.stdout.write(`${rows} rows restored. Everyone signs in anew.\n`);
+      process.stdout.write(
+        `${rows} rows restored. Everyone signs in anew. Links of listeners work as on the day of the backup: replace those that were ended since.\n`,
+      );
     });
 }
