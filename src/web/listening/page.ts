@@ -1,5 +1,4 @@
 import type { Plan } from '../../listening/plan.js';
-import { amountsDone, notTodayReasons } from '../../listening/report.js';
 import type { Service } from '../service.js';
 
 /** What the listening page shows, its plan included, so that it works as soon as it is there. */
@@ -11,12 +10,13 @@ export function listenView({ assets, workshop }: Service, plan: Plan): object {
     isCaregiver: plan.isCaregiver,
     clinic: {
       ...clinic,
+      phoneAddress: telephoneAddress(clinic.phone),
+      emergencyAddress: telephoneAddress(clinic.emergencyNumber),
       hasPhone: clinic.phone !== '',
       hasEmergencyNumber: clinic.emergencyNumber !== '',
     },
     people: plan.people,
-    notTodayReasons,
-    amountsDone,
+    scale: Array.from({ length: 11 }, (_, number) => number),
     signs: workshop.warningSigns.signs.map(({ id, words, urgency, instruct }) => ({
       id,
       words,
@@ -30,6 +30,11 @@ export function listenView({ assets, workshop }: Service, plan: Plan): object {
         : sessions.filter(({ state }) => state === 'due').map((session) => ({ ...session, spokenName })),
     ),
   };
+}
+
+/** A link that telephones, as in RFC 3966. */
+function telephoneAddress(number: string): string {
+  return `tel:${number.replaceAll(/[^\d+*#]/g, '')}`;
 }
 
 /** JSON that may stand between script tags, which are read before anything in them. */

@@ -31,8 +31,10 @@ export function listeningRoutes(service: Service): Router {
     else response.send(pages.part('listen-dead', { assets }));
   }
 
-  const pinPage = (response: Response, status: number, failed: string | null) =>
-    response.status(status).send(pages.part('listen-pin', { assets, failed }));
+  const pinPage = (response: Response, status: number, failed: 'wrong' | 'too-many' | null) =>
+    response
+      .status(status)
+      .send(pages.part('listen-pin', { assets, failed, isTooMany: failed === 'too-many' }));
 
   const codePage = (response: Response, status: number, why: 'unknown' | 'too-many' | null) =>
     response

@@ -1,7 +1,96 @@
+import { pageCache, pageCaches, soundCache } from '../listen/caches.js';
+import { rangeOf } from './ranges.js';
+
 /** Addresses of the page's style sheet and script; put in when this is bundled. */
 declare const PAGE_ASSETS: string[];
 declare const self: ServiceWorkerGlobalScope;
 
+/** A network that takes longer than this to bring the page is as good as none. */
+const patienceMs = 4_000;
+/** In the page itself and on no other, not even on the one that asks for the PIN at the same address. */
+const pageMark = 'data-listening-page';
+
+const scope = new URL('./', self.location.href).pathname;
+const ownPages = pageCache(scope, PAGE_ASSETS.join(' '));
+
 self.addEventListener('install', (event) => {
-  event.waitUntil(caches.open('page').then((cache) => cache.addAll(PAGE_ASSETS)));
+  event.waitUntil(install());
 });
+
+self.addEventListener('activate', (event) => {
+  event.waitUntil(activate());
+});
+
+self.addEventListener('fetch', (event) => {
+  const { request } = event;
+  const { origin, pathname } = new URL(request.url);
+  if (request.method !== 'GET' || origin !== self.location.origin) return;
+  if (pathname === scope) {
+    if (request.mode === 'navigate') event.respondWith(page(request));
+  } else if (PAGE_ASSETS.includes(pathname)) event.respondWith(asset(request));
+  // What the page fetches in order to keep it, it wants from the service.
+  else if (/^(sessions|prompts)\//.test(pathname.slice(scope.length)) && request.cache !== 'reload')
+    event.respondWith(sound(request));
+});
+
+async function install(): Promise<void> {
+  const cache = await caches.open(ownPages);
+  await cache.addAll(PAGE_ASSETS);
+  const response = await fetch(scope, { cache: 'reload' });
+  await keepPage(response);
+  await self.skipWaiting();
+}
+
+async function activate(): Promise<void> {
+  const old = (await caches.keys()).filter((name) => name.startsWith(pageCaches(scope)) && name !== ownPages);
+  await Promise.all(old.map((name) => caches.delete(name)));
+  await self.clients.claim();
+}
+
+/** The page as the service has it; without a network as it was the last time. */
+async function page(request: Request): Promise<Response> {
+  const kept = () => caches.match(scope, { cacheName: ownPages });
+  const fetching = fetch(request).then(async (response) => {
+    if (response.ok) await keepPage(response.clone()).catch(() => undefined);
+    return response;
+  });
+  const timely = await Promise.race([fetching.catch(() => null), later(patienceMs)]);
+  if (timely !== null && timely.status < 500) return timely;
+  return (await kept()) ?? fetching;
+}
+
+/** A page of another version names other assets, and is kept by that version's own worker. */
+async function keepPage(response: Response): Promise<void> {
+  const text = await response.clone().text();
+  if (!text.includes(pageMark) || !PAGE_ASSETS.every((address) => text.includes(address))) return;
+  const cache = await caches.open(ownPages);
+  await cache.put(scope, response);
+}
+
+async function asset(request: Request): Promise<Response> {
+  return (await caches.match(request, { cacheName: ownPages })) ?? fetch(request);
+}
+
+/** From what the page keeps, in any byte range; else from the network. */
+async function sound(request: Request): Promise<Response> {
+  const kept = await caches.match(request.url, { cacheName: soundCache(scope) });
+  if (kept === undefined) return fetch(request);
+  const range = request.headers.get('range');
+  const validator = request.headers.get('if-range');
+  if (range === null || (validator !== null && validator !== kept.headers.get('etag'))) return kept;
+  const body = await kept.blob();
+  const wanted = rangeOf(range, body.size);
+  const headers = new Headers(kept.headers);
+  if (wanted === null) return new Response(body, { headers });
+  if (wanted === 'unsatisfiable') {
+    return new Response(null, { status: 416, headers: { 'content-range': `bytes */${body.size}` } });
+  }
+  const { first, last } = wanted;
+  headers.set('content-range', `bytes ${first}-${last}/${body.size}`);
+  headers.set('content-length', String(last - first + 1));
+  return new Response(body.slice(first, last + 1), { status: 206, headers });
+}
+
+function later(ms: number): Promise<null> {
+  return new Promise((resolve) => setTimeout(() => resolve(null), ms));
+}

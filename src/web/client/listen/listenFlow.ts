@@ -1,0 +1,123 @@
+import type { PlannedPerson, PlannedSession, PlayedSession } from '../../../listening/plan.js';
+import { checkIn } from './checkInView.js';
+import { onPress, write } from './dom.js';
+import { newId } from './ids.js';
+import { fetchPlayed, Listening } from './listening.js';
+import type { Parts } from './parts.js';
+import type { Place } from './place.js';
+import { play } from './playView.js';
+import { checkFirst, welcome } from './readyViews.js';
+import { somethingIsWrong } from './stopView.js';
+
+const showsWaitAfterMs = 300;
+
+export type ToListen = {
+  person: PlannedPerson;
+  session: PlannedSession;
+  /** Where it was left on this phone, to go on from there. */
+  place: Place | null;
+  /** The voice was heard already, calling to this session. */
+  isWelcomed: boolean;
+};
+
+/**
+ * One listening from the touch that begins it to its last answer.
+ *
+ * @returns `gone` when the clinic changed or ended the program meanwhile
+ */
+export async function listenTo(parts: Parts, toListen: ToListen): Promise<'over' | 'gone'> {
+  const { person, session, place } = toListen;
+  parts.keeping.rest();
+  parts.player.prepare(session.audio);
+  const fetching = fetchPlayed(session);
+  try {
+    const listening = new Listening(parts, person, place ?? newPlace(person, session));
+    // A session that goes on, or that was called to, needs no second welcome; a first one always does.
+    if (place === null && !(await isReady(parts, listening, toListen))) return 'over';
+    const played = await playedOf(parts, session, fetching);
+    if (played === null) return 'over';
+    if (played === 'gone') return 'gone';
+    switch (await play(parts, { listening, played })) {
+      case 'ended':
+        await checkIn(parts, listening);
+        return 'over';
+      case 'gone':
+        return 'gone';
+      default:
+        return 'over';
+    }
+  } finally {
+    parts.player.close();
+    parts.wake.want(false);
+    parts.keeping.goOn();
+  }
+}
+
+/** The questions of a listening that was left before they were answered. */
+export async function answerLater(parts: Parts, person: PlannedPerson, place: Place): Promise<void> {
+  await checkIn(parts, new Listening(parts, person, place));
+}
+
+/** A listening that was left is over; its questions follow. */
+export async function endHere(parts: Parts, person: PlannedPerson, place: Place): Promise<void> {
+  const listening = new Listening(parts, person, place);
+  listening.stop();
+  await checkIn(parts, listening);
+}
+
+function newPlace({ id }: PlannedPerson, session: PlannedSession): Place {
+  return {
+    listeningId: newId(),
+    personId: id,
+    session,
+    stage: 'listening',
+    positionMs: 0,
+    leftAtMs: Date.now(),
+    answers: {},
+    areTold: true,
+  };
+}
+
+async function isReady(
+  parts: Parts,
+  listening: Listening,
+  { person, session, isWelcomed }: ToListen,
+): Promise<boolean> {
+  const isFirst = parts.day.isFirst(person);
+  if (isFirst && (await checkFirst(parts, person)) === 'left') return false;
+  if (isWelcomed && !isFirst) return true;
+  const welcomed = await welcome(parts, { person, title: session.title });
+  if (welcomed !== 'wrong') return welcomed === 'touched';
+  return (await somethingIsWrong(parts, listening)) === 'go-on';
+}
+
+/** What is needed beside the sound; null when the listener gave up waiting for it. */
+async function playedOf(
+  parts: Parts,
+  session: PlannedSession,
+  fetching: ReturnType<typeof fetchPlayed>,
+): Promise<PlayedSession | 'gone' | null> {
+  const { views, words } = parts;
+  // It mostly came while the voice said hello; then there is nothing to wait for, and nothing to show.
+  const early = await Promise.race([fetching, later(showsWaitAfterMs)]);
+  if (early !== undefined && early !== 'away') return early;
+  type Answer = PlayedSession | 'gone' | null;
+  return views.run<Answer>('wait', { back: () => null }, ({ element, signal, finish }) => {
+    const ask = async (asked: ReturnType<typeof fetchPlayed>) => {
+      element.removeAttribute('data-failed');
+      write(element, 'state', words.say('wait'));
+      const played = await asked;
+      if (played !== 'away') return finish(played);
+      element.setAttribute('data-failed', '');
+      write(element, 'state', words.say('wait-failed'));
+      parts.announce(words.say('wait-failed'));
+    };
+    onPress(element, '[data-do="again"]', signal, () => ask(fetchPlayed(session)));
+    onPress(element, '[data-do="leave"]', signal, () => finish(null));
+    ask(fetching);
+  });
+}
+
+function later(ms: number): Promise<undefined> {
+  return new Promise((resolve) => setTimeout(resolve, ms));
+}

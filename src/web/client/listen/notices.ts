@@ -1,0 +1,50 @@
+import type { ReportItem } from '../../../listening/report.js';
+import { need, onPress } from './dom.js';
+import type { KeptState } from './keeping.js';
+
+/** What is sent within moments need not be spoken of. */
+const unsentAfterMs = 3_000;
+
+/** Plain lines about what did not go as it should, at the top of the page until it does. */
+export class Notices {
+  readonly #area: HTMLElement;
+  #timer: ReturnType<typeof setTimeout> | undefined;
+
+  constructor(area: HTMLElement) {
+    this.#area = area;
+    onPress(area, '[data-do="close"]', new AbortController().signal, () => {
+      this.#show('refused', false);
+      this.#show('refused-warning', false);
+    });
+  }
+
+  unsent(count: number): void {
+    clearTimeout(this.#timer);
+    if (count === 0) this.#show('unsent', false);
+    else this.#timer = setTimeout(() => this.#show('unsent', true), unsentAfterMs);
+  }
+
+  /** What the listener told and the clinic will not get; how far a listening came needs nobody's care. */
+  refused(items: readonly ReportItem[]): void {
+    if (items.some(({ kind }) => kind === 'warning')) this.#show('refused-warning', true);
+    else if (items.some(({ kind }) => kind !== 'step')) this.#show('refused', true);
+  }
+
+  /** The browser has no room for what should outlive the page. */
+  full(): void {
+    this.#show('full', true);
+  }
+
+  gone(isGone: boolean): void {
+    this.#show('gone', isGone);
+  }
+
+  kept(state: KeptState): void {
+    for (const line of document.querySelectorAll<HTMLElement>('[data-kept]'))
+      line.hidden = line.dataset.kept !== state;
+  }
+
+  #show(name: string, isShown: boolean): void {
+    need(this.#area, `[data-notice="${name}"]`).hidden = !isShown;
+  }
+}

@@ -1,0 +1,51 @@
+import type { PromptKey } from '../../../listening/plan.js';
+import { promptAddress } from './needed.js';
+
+/** `cut`: something else was said, or it was hushed. `failed`: there was no sound. */
+export type Spoken = 'ended' | 'cut' | 'failed';
+
+/** A sentence that has not begun by then is given up. */
+const patienceMs = 6_000;
+
+/** Says single sentences, one at a time. */
+export class Prompts {
+  readonly #sound: HTMLAudioElement;
+  #finish: ((how: Spoken) => void) | null = null;
+
+  constructor(sound: HTMLAudioElement) {
+    this.#sound = sound;
+    sound.addEventListener('ended', () => this.#finish?.('ended'));
+    sound.addEventListener('error', () => this.#finish?.('failed'));
+    // A headset or a call may stop it; whoever waits for its end must not wait for ever.
+    sound.addEventListener('pause', () => {
+      if (sound.paused && !sound.ended) this.#finish?.('cut');
+    });
+  }
+
+  /** Says a sentence of somebody's voice, instead of any other; resolves when it is over, however it ends. */
+  say(personId: string, key: PromptKey): Promise<Spoken> {
+    this.hush();
+    return new Promise((resolve) => {
+      const finish = (how: Spoken) => {
+        if (this.#finish !== finish) return;
+        this.#finish = null;
+        clearTimeout(timer);
+        if (how === 'failed') this.#sound.pause();
+        resolve(how);
+      };
+      const timer = setTimeout(() => finish('failed'), patienceMs);
+      this.#finish = finish;
+      this.#sound.onplaying = () => clearTimeout(timer);
+      this.#sound.src = promptAddress(personId, key);
+      this.#sound.play().catch((error: unknown) => {
+        // Aborted by the next sentence, which has told already.
+        if (!(error instanceof DOMException && error.name === 'AbortError')) finish('failed');
+      });
+    });
+  }
+
+  hush(): void {
+    this.#finish?.('cut');
+    this.#sound.pause();
+  }
+}

@@ -1,0 +1,50 @@
+import type { PlannedPerson, PlannedSession } from '../../../listening/plan.js';
+import type { CheckInAnswers, ListeningStep, NotTodayReason, ReportItem } from '../../../listening/report.js';
+import { newId } from './ids.js';
+
+/** Whose session a report is about. */
+export type About = { personId: PlannedPerson['id']; session: PlannedSession };
+
+function head({ personId, session }: About) {
+  const { prescriptionId, versionNumber, sessionNumber, slot } = session;
+  return {
+    id: newId(),
+    patientId: personId,
+    prescriptionId,
+    versionNumber,
+    sessionNumber,
+    slot,
+    atMs: Date.now(),
+  };
+}
+
+export function stepItem(
+  about: About,
+  listeningId: string,
+  { step, positionMs }: { step: ListeningStep; positionMs: number },
+): ReportItem {
+  return { kind: 'step', ...head(about), listeningId, step, positionMs: Math.round(positionMs) };
+}
+
+export function notTodayItem(about: About, reason: NotTodayReason): ReportItem {
+  return { kind: 'not-today', ...head(about), reason };
+}
+
+export function checkInItem(about: About, listeningId: string, answers: CheckInAnswers): ReportItem {
+  return { kind: 'check-in', ...head(about), listeningId, answers };
+}
+
+/** @param listening null before anything was heard */
+export function warningItem(
+  about: About,
+  listening: { id: string; positionMs: number } | null,
+  signs: string[],
+): ReportItem {
+  return {
+    kind: 'warning',
+    ...head(about),
+    listeningId: listening?.id ?? null,
+    positionMs: listening === null ? null : Math.round(listening.positionMs),
+    signs,
+  };
+}

@@ -1,0 +1,100 @@
+import { need } from './dom.js';
+
+/** A view while it is open. `finish` closes it; its listeners go with `signal`. */
+export type OpenView<Result> = {
+  element: HTMLElement;
+  signal: AbortSignal;
+  finish(result: Result): void;
+};
+
+type Layer = { name: string; element: HTMLElement; back: (() => void) | null; again: () => void };
+
+/**
+ * Shows one view of the page at a time. A view that is opened on top of another gives way to it again when it is
+ * closed. The phone's own "back" closes the view on top.
+ */
+export class Views {
+  readonly #main: HTMLElement;
+  readonly #layers: Layer[] = [];
+  #hasEntry = false;
+
+  constructor(main: HTMLElement) {
+    this.#main = main;
+    window.addEventListener('popstate', () => this.#back());
+  }
+
+  /** The name of the view that is seen. */
+  get current(): string | null {
+    return this.#layers.at(-1)?.name ?? null;
+  }
+
+  isOpen(name: string): boolean {
+    return this.#layers.some((layer) => layer.name === name);
+  }
+
+  /**
+   * Opens a view and resolves with what it is finished with.
+   *
+   * @param back gives what the phone's "back" finishes it with; null leaves the page
+   * @param again called when it is seen again after another view
+   */
+  run<Result>(
+    name: string,
+    { back, again = () => undefined }: { back: (() => Result) | null; again?: () => void },
+    begin: (open: OpenView<Result>) => void,
+  ): Promise<Result> {
+    return new Promise((resolve) => {
+      const element = need(this.#main, `[data-view="${name}"]`);
+      const closing = new AbortController();
+      const finish = (result: Result) => {
+        if (closing.signal.aborted) return;
+        closing.abort();
+        this.#layers.splice(this.#layers.indexOf(layer), 1);
+        const below = this.#layers.at(-1);
+        if (below !== undefined) {
+          this.#show(below);
+          below.again();
+        }
+        resolve(result);
+      };
+      const layer: Layer = { name, element, again, back: back === null ? null : () => finish(back()) };
+      this.#layers.push(layer);
+      if (back !== null) this.#makeEntry();
+      begin({ element, signal: closing.signal, finish });
+      if (!closing.signal.aborted) this.#show(layer);
+    });
+  }
+
+  /** Closes all that was opened on top of a view, each as "back" would. */
+  closeAbove(name: string): void {
+    for (let top = this.#layers.at(-1); top !== undefined && top.name !== name; top = this.#layers.at(-1)) {
+      if (top.back === null) return;
+      top.back();
+    }
+  }
+
+  #show({ name, element }: Layer): void {
+    for (const view of this.#main.querySelectorAll<HTMLElement>('[data-view]'))
+      view.hidden = view !== element;
+    document.body.dataset.shows = name;
+    window.scrollTo(0, 0);
+    const heading = element.querySelector<HTMLElement>('[data-heading]:not([hidden] *)');
+    heading?.focus({ preventScroll: true });
+  }
+
+  /** One entry in the history stands for every view that "back" closes. */
+  #makeEntry(): void {
+    if (this.#hasEntry) return;
+    history.pushState(null, '');
+    this.#hasEntry = true;
+  }
+
+  #back(): void {
+    this.#hasEntry = false;
+    const top = this.#layers.at(-1);
+    // The entry stood for views that are closed by now: "back" is meant for the page itself.
+    if (top?.back === null) history.back();
+    else top?.back();
+    if (this.#layers.at(-1)?.back) this.#makeEntry();
+  }
+}
