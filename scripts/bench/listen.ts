@@ -20,6 +20,13 @@ const rangeBytes = 128 * 1024;
 /** Once the page is there, as on a slow mobile network: 150 ms to the service and back, three times. */
 const slowRoundTripMs = 150;
 const mostPageBytes = 100_000;
+/** All of them come within this time, as at nine in the morning. */
+const arrivalsMs = 30_000;
+const sessionMs = 15 * 60_000;
+/** Nobody waits a quarter of an hour for a bench; it is as if ten times as many listened. */
+const timesAsFast = 10;
+
+type Heard = { firstSoundMs: number; waits: number[] };
 
 const folder = await mkdtemp(join(tmpdir(), 'stillcount-bench-listen-'));
 const child = fork(
@@ -49,15 +56,28 @@ try {
 
   const start = performance.now();
   const agent = new Agent({ keepAlive: true, maxSockets: listeners });
-  const waits = (await Promise.all(paths.map((each) => listen(address, each, agent)))).flat();
+  const heard = await Promise.all(paths.map((each, index) => listen(address, each, index, agent)));
+  const waits = heard.flatMap((each) => each.waits);
+  const firsts = heard.map(({ firstSoundMs }) => firstSoundMs).sort((a, b) => a - b);
   const seconds = (performance.now() - start) / 1000;
   agent.destroy();
   child.send('memory');
   const { largestMb } = await message<{ largestMb: number }>();
   waits.sort((a, b) => a - b);
   rows.push(bound(`largest resident memory, ${listeners} listeners`, largestMb, 'MB', 400));
-  // A stretch of 128 kB plays for more than 16 s; ten of them stand between two waits of a listener.
-  rows.push(bound('slowest of all byte ranges', waits.at(-1) ?? Number.NaN, 'ms', 16_000));
+  const slowestFirst = firsts[Math.floor(firsts.length * 0.95)] ?? Number.NaN;
+  rows.push(
+    bound(`link to sound, p95 of ${listeners} within ${arrivalsMs / 1000} s`, slowestFirst, 'ms', 3_000),
+  );
+  // Browsers ask at least half a stretch ahead: as long as it comes sooner than that, nobody hears a gap.
+  rows.push(
+    bound(
+      `slowest byte range, all at ${timesAsFast} times the pace`,
+      waits.at(-1) ?? Number.NaN,
+      'ms',
+      1_500,
+    ),
+  );
   console.log(
     `${cpus()[0]?.model ?? 'unknown processor'}, ${availableParallelism()} cores, Node.js ${process.version}; ` +
       `${waits.length} byte ranges in ${seconds.toFixed(1)} s, median ${median(waits).toFixed(0)} ms.\n`,
@@ -118,30 +138,47 @@ function firstSession(page: string): { session: string; audio: string } {
   return { session: session.session, audio: session.audio };
 }
 
-/** Plays a session to its end, one stretch after the other. @returns how long each took to come, ms */
-async function listen(address: string, path: string, agent: Agent): Promise<number[]> {
+/**
+ * Comes at some moment of the first seconds and asks for one stretch after the other, at the pace at which they are
+ * heard.
+ *
+ * @returns how long the first took from opening the page, and each took of the time for which the sound lasts, ms
+ */
+async function listen(address: string, path: string, index: number, agent: Agent): Promise<Heard> {
+  await new Promise((resolve) => setTimeout(resolve, (index / listeners) * arrivalsMs));
+  const start = performance.now();
   const { audio } = firstSession(await (await fetch(address + path)).text());
   const waits: number[] = [];
-  let at = 0;
-  for (let total = Number.POSITIVE_INFINITY; at < total; at += rangeBytes) {
-    const start = performance.now();
+  let total = Number.POSITIVE_INFINITY;
+  let firstSoundMs = 0;
+  for (let at = 0; at < total; at += rangeBytes) {
+    const asked = performance.now();
     total = await range(`${address}${path}${audio}`, at, agent);
-    waits.push(performance.now() - start);
+    const wait = performance.now() - asked;
+    if (at === 0) firstSoundMs = performance.now() - start;
+    waits.push(wait);
+    const heardMs = ((rangeBytes / total) * sessionMs) / timesAsFast;
+    await new Promise((resolve) => setTimeout(resolve, Math.max(0, heardMs - wait)));
   }
-  return waits;
+  return { firstSoundMs, waits };
 }
 
 /** @returns the length of the whole */
 function range(url: string, start: number, agent: Agent): Promise<number> {
   return new Promise((resolve, reject) => {
     const headers = { range: `bytes=${start}-${start + rangeBytes - 1}` };
-    httpGet(url, { agent, headers }, (response) => {
+    const request = httpGet(url, { agent, headers }, (response) => {
       if (response.statusCode !== 206) return reject(new Error(`answered with ${response.statusCode}`));
       const total = Number(response.headers['content-range']?.split('/')[1]);
       response
         .on('error', reject)
         .on('end', () => resolve(total))
         .resume();
-    }).on('error', reject);
+    });
+    request.on('error', (error) => {
+      // The service closed a connection that had long been idle, just as it was used again: browsers ask anew.
+      if (request.reusedSocket) resolve(range(url, start, agent));
+      else reject(error);
+    });
   });
 }

@@ -1,6 +1,7 @@
 import { createHash } from 'node:crypto';
 import { access } from 'node:fs/promises';
 import { join } from 'node:path';
+import { LRUCache } from 'lru-cache';
 import { renderSession } from '../audio/renderSession.js';
 import { workError } from '../errors/stillcountError.js';
 import type { PrescribedProgram } from '../program/prescribed.js';
@@ -29,8 +30,8 @@ const mostRemembered = 5_000;
 export class SessionShelf {
   readonly #workshop: Workshop;
   readonly #folder: string;
-  /** What is being made or was made by this process, by program. The one used last stands last. */
-  readonly #known = new Map<string, Promise<ShelvedSession>>();
+  /** What is being made or was made by this process, by program. */
+  readonly #known = new LRUCache<string, Promise<ShelvedSession>>({ max: mostRemembered });
   /** One session at a time: each of them uses every processor already. */
   #last: Promise<unknown> = Promise.resolve();
   #isClosed = false;
@@ -64,26 +65,14 @@ export class SessionShelf {
   async #remembered(key: string, make: () => Promise<ShelvedSession>): Promise<ShelvedSession> {
     const asked = this.#known.get(key);
     const known = await asked?.catch(() => undefined);
-    if (asked !== undefined && known !== undefined && (await isComplete(known.folder))) {
-      this.#remember(key, asked);
-      return known;
-    }
+    if (known !== undefined && (await isComplete(known.folder))) return known;
     const meanwhile = this.#known.get(key);
     if (meanwhile !== undefined && meanwhile !== asked) return meanwhile;
     const made = this.#last.then(make);
     this.#last = made.catch(() => undefined);
-    this.#remember(key, made);
+    this.#known.set(key, made);
     made.catch(() => this.#known.delete(key));
     return made;
-  }
-
-  #remember(key: string, session: Promise<ShelvedSession>): void {
-    this.#known.delete(key);
-    this.#known.set(key, session);
-    for (const oldest of this.#known.keys()) {
-      if (this.#known.size <= mostRemembered) break;
-      this.#known.delete(oldest);
-    }
   }
 
   async #make(program: PrescribedProgram, text: string | null): Promise<ShelvedSession> {

@@ -5,6 +5,7 @@ import type { Assets } from './assets.js';
 import type { SignInLimits } from './auth/limits.js';
 import type { ListeningLimits } from './auth/listeningLimits.js';
 import type { Hearing } from './hearing.js';
+import type { ReadVersions } from './listening/readVersions.js';
 import type { SessionLengths } from './listening/sessionLengths.js';
 import type { Log } from './log.js';
 import type { Pages } from './render.js';
@@ -21,6 +22,7 @@ export type Service = {
   /** Made sessions of listeners. */
   shelf: SessionShelf;
   lengths: SessionLengths;
+  versions: ReadVersions;
   listeningLimits: ListeningLimits;
   limits: SignInLimits;
   log: Log;

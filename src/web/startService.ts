@@ -17,6 +17,7 @@ import { seedDemo } from './demo/seed.js';
 import { openHearing } from './hearing.js';
 import { keepHouse } from './housekeeping.js';
 import { makeAhead } from './listening/makeAhead.js';
+import { ReadVersions } from './listening/readVersions.js';
 import { SessionLengths } from './listening/sessionLengths.js';
 import type { Log } from './log.js';
 import { openPages } from './render.js';
@@ -88,6 +89,7 @@ export async function startService(
       hearing: openHearing(workshop),
       shelf: new SessionShelf(workshop, absolute(settings.dataFolder, 'cache', 'sessions')),
       lengths: new SessionLengths(),
+      versions: new ReadVersions(workshop),
       listeningLimits: openListeningLimits(),
       limits: openSignInLimits(),
       now,

@@ -8,7 +8,6 @@ import {
   type SignedVersion,
   versionsOf,
 } from '../../store/prescriptions.js';
-import { readOrNull } from '../prescribing/findings.js';
 import type { Service } from '../service.js';
 
 /** A version that was replaced may still be played for this long: it may have been fetched, or begun, before. */
@@ -31,7 +30,7 @@ export function programOfSession(program: PrescribedProgram, sessionNumber: numb
  * replaced more than a day ago, or a warning sign of theirs waits for an answer.
  */
 export async function playableProgram(
-  { store, workshop, now }: Service,
+  { store, versions, now }: Service,
   { clinicId, patientIds }: { clinicId: string; patientIds: readonly string[] },
   { prescriptionId, versionNumber, sessionNumber }: SessionPlace,
 ): Promise<{ program: PrescribedProgram; prescription: Prescription } | null> {
@@ -43,19 +42,19 @@ export async function playableProgram(
     return version === null ? null : { prescription, version };
   });
   if (found === null) return null;
-  const read = readOrNull(JSON.parse(found.version.content), workshop);
+  const read = versions.read(prescriptionId, found.version);
   if (read === null) return null;
   return { program: programOfSession(read.program, sessionNumber), prescription: found.prescription };
 }
 
-/** @param versions newest first */
+/** @param signed newest first */
 function versionThatPlays(
-  versions: readonly SignedVersion[],
+  signed: readonly SignedVersion[],
   versionNumber: number,
   nowMs: number,
 ): SignedVersion | null {
-  const index = versions.findIndex(({ number }) => number === versionNumber);
-  const [version, next] = [versions[index], versions[index - 1]];
+  const index = signed.findIndex(({ number }) => number === versionNumber);
+  const [version, next] = [signed[index], signed[index - 1]];
   if (version === undefined) return null;
   return next === undefined || nowMs - next.signedAtMs < replacedPlaysMs ? version : null;
 }
@@ -64,10 +63,10 @@ function versionThatPlays(
 export async function newestVersion(
   db: Db,
   { id }: Prescription,
-  { workshop }: Service,
+  { versions }: Service,
 ): Promise<{ version: SignedVersion; read: ReadPrescription } | null> {
   const [version] = await versionsOf(db, id);
   if (version === undefined) return null;
-  const read = readOrNull(JSON.parse(version.content), workshop);
+  const read = versions.read(id, version);
   return read === null ? null : { version, read };
 }

@@ -42,7 +42,8 @@ async function open(): Promise<void> {
   const inPage: Plan = JSON.parse(need(document, '#plan').textContent ?? '');
   const plans = new PlanKeeper(shelf, inPage, Date.now);
   const words = new Words(need<HTMLTemplateElement>(document, 'template#words'));
-  const [sound, voice] = [new Audio(), new Audio()];
+  const sound = need<HTMLAudioElement>(document, 'audio[data-sound="session"]');
+  const voice = need<HTMLAudioElement>(document, 'audio[data-sound="voice"]');
   const sender = () => ({
     isCaregiver: plans.plan.isCaregiver,
     peopleIds: plans.plan.people.map(({ id }) => id),
