@@ -319,6 +319,9 @@ describe('sound', () => {
     const prompt = await listener().get(`${rosaLink}prompts/${idOf(rosaPath)}/welcome.mp3`);
     expect([prompt.status, prompt.headers.get('content-type')]).toEqual([200, 'audio/mpeg']);
     expect((await listener().get(`${rosaLink}prompts/${idOf(rosaPath)}/other.mp3`)).status).toBe(410);
+    const { session } = await firstSession(rosaLink);
+    const far = session.audio.replace(/\/\d+\/session/, '/40/session');
+    expect((await listener().get(`${rosaLink}${far}`)).status, 'not made for asking').toBe(410);
     expect((await listener().get(`${rosaLink}prompts/${randomUUID()}/welcome.mp3`)).status).toBe(410);
   });
 });

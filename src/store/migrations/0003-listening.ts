@@ -77,6 +77,14 @@ export async function listening(db: Kysely<unknown>, kind: DatabaseKind): Promis
   for (const table of tables) {
     await schema.createIndex(`${table}OfPatient`).on(table).columns(['patientId', 'atMs']).execute();
   }
+  // How far a program's sessions have come is asked for again and again while one of them plays.
+  for (const table of ['listeningStep', 'feedDelivery']) {
+    await schema
+      .createIndex(`${table}OfPrescription`)
+      .on(table)
+      .columns(['prescriptionId', 'slot'])
+      .execute();
+  }
   await schema
     .createTable('warningAnswer')
     .addColumn('warningId', 'text', (column) => column.primaryKey().references('warning.id'))

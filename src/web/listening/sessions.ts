@@ -1,6 +1,6 @@
 import type { ReadPrescription } from '../../prescription/content.js';
 import type { PrescribedProgram } from '../../program/prescribed.js';
-import { openWarningSince } from '../../store/listeningRecords.js';
+import { openWarningSince, slotsBehind } from '../../store/listeningRecords.js';
 import type { Db } from '../../store/openStore.js';
 import {
   type Prescription,
@@ -12,6 +12,9 @@ import type { Service } from '../service.js';
 
 /** A version that was replaced may still be played for this long: it may have been fetched, or begun, before. */
 const replacedPlaysMs = 24 * 60 * 60_000;
+
+/** A plan goes three days ahead, and a day has three sessions at most. */
+const mostAhead = 9;
 
 /** Which session of which version. */
 export type SessionPlace = { prescriptionId: string; versionNumber: number; sessionNumber: number };
@@ -27,7 +30,7 @@ export function programOfSession(program: PrescribedProgram, sessionNumber: numb
 
 /**
  * The program of a session that somebody may listen to now, or null: it is not theirs, is paused or has ended, or was
- * replaced more than a day ago, or a warning sign of theirs waits for an answer.
+ * replaced more than a day ago, is still far ahead, or a warning sign of theirs waits for an answer.
  */
 export async function playableProgram(
   { store, versions, now }: Service,
@@ -39,11 +42,15 @@ export async function playableProgram(
     if (prescription?.state !== 'active' || !patientIds.includes(prescription.patientId)) return null;
     if ((await openWarningSince(db, prescription.patientId)) !== null) return null;
     const version = versionThatPlays(await versionsOf(db, prescriptionId), versionNumber, now());
-    return version === null ? null : { prescription, version };
+    if (version === null) return null;
+    return { prescription, version, behind: (await slotsBehind(db, prescriptionId)).length };
   });
   if (found === null) return null;
   const read = versions.read(prescriptionId, found.version);
   if (read === null) return null;
+  // Each number is a session of its own to be made and kept: nobody has more made than there are to come.
+  const highest = read.program.session.number + found.behind + mostAhead;
+  if (sessionNumber > highest) return null;
   return { program: programOfSession(read.program, sessionNumber), prescription: found.prescription };
 }
 

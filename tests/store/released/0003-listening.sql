@@ -24,17 +24,17 @@ CREATE TABLE "checkIn" ("id" text primary key, "patientId" text not null referen
 CREATE TABLE "warning" ("id" text primary key, "patientId" text not null references "patient" ("id"), "prescriptionId" text not null references "prescription" ("id"), "versionNumber" integer not null, "sessionNumber" integer not null, "slot" text not null, "linkId" text not null references "listeningLink" ("id"), "caregiverId" text references "caregiver" ("id"), "atMs" bigint not null, "receivedAtMs" bigint not null, "listeningId" text, "positionMs" integer, "signs" text not null);
 CREATE TABLE "feedDelivery" ("id" text primary key, "patientId" text not null references "patient" ("id"), "prescriptionId" text not null references "prescription" ("id"), "versionNumber" integer not null, "sessionNumber" integer not null, "slot" text not null, "linkId" text not null references "listeningLink" ("id"), "caregiverId" text references "caregiver" ("id"), "atMs" bigint not null, "receivedAtMs" bigint not null);
 CREATE TABLE "warningAnswer" ("warningId" text primary key references "warning" ("id"), "clinicianId" text not null references "clinician" ("id"), "note" text not null, "atMs" bigint not null);
-insert into "kysely_migration" values ('0001-prescribing', '2026-11-26T02:05:51.362Z');
-insert into "kysely_migration" values ('0002-screening', '2026-11-26T02:05:51.384Z');
-insert into "kysely_migration" values ('0003-listening', '2026-11-26T02:05:51.414Z');
+insert into "kysely_migration" values ('0001-prescribing', '2026-11-26T02:35:39.996Z');
+insert into "kysely_migration" values ('0002-screening', '2026-11-26T02:35:40.026Z');
+insert into "kysely_migration" values ('0003-listening', '2026-11-26T02:35:40.067Z');
 insert into "kysely_migration_lock" values ('migration_lock', 0);
-insert into "clinic" values ('9c71fc2c-ed99-4fae-9a96-e51f1aa0b359', 'Quillmere', 'UTC', 1795564800000, '', '');
-insert into "clinician" values ('3552fab7-4a58-40ae-8f52-e8cfdffab1dc', '9c71fc2c-ed99-4fae-9a96-e51f1aa0b359', 'ada@example.org', 'Ada', 'owner', 'h', null, 0, 1795564800000, null);
+insert into "clinic" values ('5f563432-0eab-4fa1-943e-2e2952481dc0', 'Quillmere', 'UTC', 1795564800000, '', '');
+insert into "clinician" values ('793bfc0c-cd89-48e4-99b3-bfb7955c1ab6', '5f563432-0eab-4fa1-943e-2e2952481dc0', 'ada@example.org', 'Ada', 'owner', 'h', null, 0, 1795564800000, null);
 insert into "invitation" values ('token', null, 'owner', 1795564800000, 1795564800001, 1795564800000);
-insert into "patient" values ('6bd27b20-8c47-4b0f-9f08-0290fd87fada', '9c71fc2c-ed99-4fae-9a96-e51f1aa0b359', 'Rosa Lind', 'Rosa', '', 1944, 'en', 'UTC', '', '', '', '[]', 'rosa lind', 1795564800000, 1);
-insert into "prescription" values ('2e158cbb-4407-4387-a40e-9eda82b50650', '6bd27b20-8c47-4b0f-9f08-0290fd87fada', 'Morning', 'active', 1, 1795564800000, null);
-insert into "prescriptionVersion" values ('2e158cbb-4407-4387-a40e-9eda82b50650', 1, '{}', 'first program', '3552fab7-4a58-40ae-8f52-e8cfdffab1dc', 1795564800000, null);
-insert into "attention" values ('9c71fc2c-ed99-4fae-9a96-e51f1aa0b359', '6bd27b20-8c47-4b0f-9f08-0290fd87fada', 'to-screen', '6bd27b20-8c47-4b0f-9f08-0290fd87fada', 1795564800000);
+insert into "patient" values ('86a5e128-d9ce-47c8-9437-a0a11a9a1747', '5f563432-0eab-4fa1-943e-2e2952481dc0', 'Rosa Lind', 'Rosa', '', 1944, 'en', 'UTC', '', '', '', '[]', 'rosa lind', 1795564800000, 1);
+insert into "prescription" values ('4268d096-0857-4636-9780-b88cf53d2569', '86a5e128-d9ce-47c8-9437-a0a11a9a1747', 'Morning', 'active', 1, 1795564800000, null);
+insert into "prescriptionVersion" values ('4268d096-0857-4636-9780-b88cf53d2569', 1, '{}', 'first program', '793bfc0c-cd89-48e4-99b3-bfb7955c1ab6', 1795564800000, null);
+insert into "attention" values ('5f563432-0eab-4fa1-943e-2e2952481dc0', '86a5e128-d9ce-47c8-9437-a0a11a9a1747', 'to-screen', '86a5e128-d9ce-47c8-9437-a0a11a9a1747', 1795564800000);
 CREATE INDEX "patientByName" on "patient" ("clinicId", "searchName", "id");
 CREATE INDEX "prescriptionOfPatient" on "prescription" ("patientId", "createdAtMs");
 CREATE INDEX "auditOfClinic" on "auditEntry" ("clinicId", "sequence");
@@ -53,6 +53,8 @@ CREATE INDEX "notTodayOfPatient" on "notToday" ("patientId", "atMs");
 CREATE INDEX "checkInOfPatient" on "checkIn" ("patientId", "atMs");
 CREATE INDEX "warningOfPatient" on "warning" ("patientId", "atMs");
 CREATE INDEX "feedDeliveryOfPatient" on "feedDelivery" ("patientId", "atMs");
+CREATE INDEX "listeningStepOfPrescription" on "listeningStep" ("prescriptionId", "slot");
+CREATE INDEX "feedDeliveryOfPrescription" on "feedDelivery" ("prescriptionId", "slot");
 CREATE TRIGGER "prescriptionVersionNeverupdate" before update on "prescriptionVersion"
       begin select raise(abort, 'rows of this table are never changed'); end;
 CREATE TRIGGER "prescriptionVersionNeverdelete" before delete on "prescriptionVersion"

@@ -20,14 +20,12 @@ export function makeOneButton(
 ): void {
   let timer: ReturnType<typeof setTimeout> | undefined;
   let isDown = false;
-  /** The click that follows a long press is part of it. */
-  let wasLong = false;
-  let handledAt = Number.NEGATIVE_INFINITY;
+  let touchedAt = Number.NEGATIVE_INFINITY;
 
-  const act = (atMs: number, what: () => void) => {
-    if (atMs - handledAt < sameTouchMs) return;
-    handledAt = atMs;
-    what();
+  const touch = (event: Event) => {
+    if (event.timeStamp - touchedAt < sameTouchMs) return;
+    touchedAt = event.timeStamp;
+    onTouch();
   };
   const release = () => {
     clearTimeout(timer);
@@ -39,11 +37,10 @@ export function makeOneButton(
     (event) => {
       if (!event.isPrimary || event.button !== 0 || isOtherControl(area, event.target)) return;
       isDown = true;
-      wasLong = false;
       area.classList.add('is-pressed');
       timer = setTimeout(() => {
         release();
-        wasLong = true;
+        swallowNextClick();
         onLongPress();
       }, longPressMs);
     },
@@ -55,22 +52,45 @@ export function makeOneButton(
     (event) => {
       if (!isDown || !event.isPrimary) return;
       release();
-      act(event.timeStamp, onTouch);
+      swallowNextClick();
+      touch(event);
     },
     { signal },
   );
   window.addEventListener('pointercancel', release, { signal });
+  // A keyboard or a screen reader only clicks.
   area.addEventListener(
     'click',
     (event) => {
-      // A pointer's click has been handled when it was lifted; a keyboard or a screen reader only clicks.
-      if (wasLong || isOtherControl(area, event.target)) return;
-      act(event.timeStamp, onTouch);
+      if (!isOtherControl(area, event.target)) touch(event);
     },
     { signal },
   );
   area.addEventListener('contextmenu', (event) => event.preventDefault(), { signal });
   signal.addEventListener('abort', release);
+}
+
+/**
+ * A browser sends a click after the touch that has been dealt with already. By then another view may lie under the
+ * finger, and a button of it must not be pressed by nobody.
+ */
+function swallowNextClick(): void {
+  const over = new AbortController();
+  const { signal } = over;
+  window.addEventListener(
+    'click',
+    (event) => {
+      event.preventDefault();
+      event.stopImmediatePropagation();
+      over.abort();
+    },
+    { signal, capture: true },
+  );
+  // A long press is lifted whenever the finger likes; a touch is lifted now. Its click comes then, or never.
+  const end = () => setTimeout(() => over.abort(), sameTouchMs);
+  window.addEventListener('pointerdown', () => over.abort(), { signal, capture: true });
+  window.addEventListener('pointerup', end, { signal, capture: true });
+  window.addEventListener('pointercancel', end, { signal, capture: true });
 }
 
 function isOtherControl(area: HTMLElement, target: EventTarget | null): boolean {
