@@ -40,7 +40,7 @@ export function makeOneButton(
       area.classList.add('is-pressed');
       timer = setTimeout(() => {
         release();
-        swallowNextClick();
+        swallowClick({ isLifted: false });
         onLongPress();
       }, longPressMs);
     },
@@ -52,7 +52,7 @@ export function makeOneButton(
     (event) => {
       if (!isDown || !event.isPrimary) return;
       release();
-      swallowNextClick();
+      swallowClick({ isLifted: true });
       touch(event);
     },
     { signal },
@@ -73,10 +73,15 @@ export function makeOneButton(
 /**
  * A browser sends a click after the touch that has been dealt with already. By then another view may lie under the
  * finger, and a button of it must not be pressed by nobody.
+ *
+ * @param isLifted the finger has left already; after a long press it leaves whenever it likes
  */
-function swallowNextClick(): void {
+function swallowClick({ isLifted }: { isLifted: boolean }): void {
   const over = new AbortController();
   const { signal } = over;
+  const end = () => {
+    setTimeout(() => over.abort(), sameTouchMs);
+  };
   window.addEventListener(
     'click',
     (event) => {
@@ -86,11 +91,10 @@ function swallowNextClick(): void {
     },
     { signal, capture: true },
   );
-  // A long press is lifted whenever the finger likes; a touch is lifted now. Its click comes then, or never.
-  const end = () => setTimeout(() => over.abort(), sameTouchMs);
   window.addEventListener('pointerdown', () => over.abort(), { signal, capture: true });
-  window.addEventListener('pointerup', end, { signal, capture: true });
-  window.addEventListener('pointercancel', end, { signal, capture: true });
+  for (const lifted of ['pointerup', 'pointercancel'])
+    window.addEventListener(lifted, end, { signal, capture: true });
+  if (isLifted) end();
 }
 
 function isOtherControl(area: HTMLElement, target: EventTarget | null): boolean {
