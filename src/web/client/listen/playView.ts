@@ -55,6 +55,8 @@ export function play(
       if (state === 'paused' || state === 'trouble') prompts.hush();
       if (state === 'paused' || state === 'trouble') parts.announce(words.say(`player-${state}`));
       if (state === 'trouble') isGone(session.audio).then((gone) => gone && finish('gone'));
+      // Now that it is heard, what is still to come is fetched too, before a network can be lost.
+      if (state === 'playing') parts.keeping.goOn(session.audio);
       if (state === 'ended') finish('ended');
     };
     const showPosition = (positionMs: number) => {

@@ -205,6 +205,7 @@ export class Player {
     if (this.#state !== 'starting' || this.#sound.paused || this.#sound.seeking) return;
     this.#movedAtMs = performance.now();
     this.#enter('playing');
+    this.#events?.onPosition(this.#positionMs);
     const owed = this.#owed;
     this.#owed = null;
     if (owed === null) return;
@@ -246,8 +247,8 @@ export class Player {
     this.#positionMs = Math.round(this.#sound.currentTime * 1000);
     if (this.#positionMs < start.played.durationMs - cutOffMs) this.#lose();
     else {
-      this.#enter('ended');
       this.#events?.onStep('finished', start.played.durationMs);
+      this.#enter('ended');
     }
   }
 

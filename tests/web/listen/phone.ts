@@ -1,0 +1,102 @@
+import type { Locator, Page } from 'playwright-core';
+import { expect } from 'vitest';
+import type { PlayedSession } from '../../../src/listening/plan.js';
+
+const apartMs = 500;
+
+/** A listening page on a phone, as its owner uses it. */
+export class Phone {
+  readonly page: Page;
+  readonly address: string;
+  /** What went wrong in the page. */
+  readonly complaints: string[] = [];
+  /** Sentences that were said, by key. */
+  readonly said: string[] = [];
+
+  #touchedAtMs = 0;
+
+  constructor(page: Page, address: string) {
+    this.page = page;
+    this.address = address;
+    page.on('pageerror', (error) => this.complaints.push(error.message));
+    page.on('request', (request) => {
+      const prompt = /prompts\/[\w-]+\/([\w-]+)\.mp3$/.exec(request.url());
+      if (prompt !== null && request.resourceType() === 'media') this.said.push(prompt[1] ?? '');
+    });
+  }
+
+  async open(): Promise<void> {
+    await this.page.goto(this.address);
+    await this.sees('today');
+  }
+
+  /** The same browser after the page was closed. */
+  async again(): Promise<Phone> {
+    return new Phone(await this.page.context().newPage(), this.address);
+  }
+
+  view(name: string): Locator {
+    return this.page.locator(`[data-view="${name}"]:not([hidden])`);
+  }
+
+  async sees(name: string): Promise<void> {
+    await this.view(name).waitFor();
+  }
+
+  async press(name: string): Promise<void> {
+    await this.page.getByRole('button', { name, exact: true }).click();
+  }
+
+  /** One touch somewhere on the screen, not so soon after the last that it would count as a trembling hand. */
+  async touch(x = 200, y = 500): Promise<void> {
+    await expect.poll(() => Date.now() - this.#touchedAtMs, { interval: 20 }).toBeGreaterThan(apartMs);
+    this.#touchedAtMs = Date.now();
+    await this.page.touchscreen.tap(x, y);
+  }
+
+  /** A finger that stays on the screen until something else is seen. */
+  async pressLong(until: string): Promise<void> {
+    await this.page.mouse.move(200, 400);
+    await this.page.mouse.down();
+    await this.sees(until);
+    await this.page.mouse.up();
+  }
+
+  /** Waits until the player says that it is in a state. */
+  async isIn(state: 'playing' | 'paused' | 'trouble'): Promise<void> {
+    await this.page.locator(`[data-view="player"][data-state="${state}"]`).waitFor();
+  }
+
+  /** Where the sound is, in milliseconds. */
+  async positionMs(): Promise<number> {
+    return (
+      1_000 * Number(await this.page.evaluate(`document.querySelector('[data-sound=session]').currentTime`))
+    );
+  }
+
+  /** As if time had passed: the waiting is not the point. */
+  async jumpTo(ms: number): Promise<void> {
+    await this.page.evaluate(`document.querySelector('[data-sound=session]').currentTime = ${ms / 1_000}`);
+    await expect.poll(() => this.positionMs()).toBeGreaterThan(ms);
+  }
+
+  /** From the first view to the first sound of a session. */
+  async begin(): Promise<void> {
+    await this.press('Begin');
+    if (await this.page.getByRole('button', { name: 'Everything is ready' }).isVisible())
+      await this.press('Everything is ready');
+    await this.sees('welcome');
+    await this.touch();
+    await this.isIn('playing');
+  }
+
+  /** The session for now, as its player has it. */
+  async played(): Promise<PlayedSession> {
+    const text = await this.page.evaluate(`(async () => {
+      const plan = await (await fetch('plan.json')).json();
+      const session = plan.people[0].sessions.find(({ state }) => state !== 'missed');
+      return (await fetch(session.session)).text();
+    })()`);
+    return JSON.parse(String(text));
+  }
+}
