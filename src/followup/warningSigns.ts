@@ -12,7 +12,7 @@ const warningSignSchema = z.strictObject({
   /** As reports from a phone name it. */
   id: z.string().regex(/^[a-z][a-z0-9-]{0,60}$/),
   /** As a listener would say it; short enough for a line or two in large type. */
-  words: words.max(90),
+  words: words.max(100),
   urgency: z.enum(urgencies),
   /** What the listener is told to do now. */
   instruct: words.max(250),

@@ -20,6 +20,10 @@ export type Listened = Pick<
   'listeningId' | 'prescriptionId' | 'versionNumber' | 'sessionNumber' | 'slot'
 > & {
   startedAtMs: number;
+  /** When the last of it was told. */
+  lastAtMs: number;
+  /** How long it really played: stretches between going on and the next that was told, without what was skipped. */
+  heardMs: number;
   /** The furthest place in the session that was told of. */
   reachedMs: number;
   finishedAtMs: number | null;
@@ -31,6 +35,9 @@ export type Listened = Pick<
   /** Who began it for the patient; null when they did themselves. */
   caregiverId: string | null;
 };
+
+/** What the clock of a telling may be off by: reports come in whole milliseconds, from a busy phone. */
+const clockSlackMs = 2_000;
 
 /** The part of a session after which it counts as done: the last minutes are often rest. Our choice; no source. */
 const donePart = 0.9;
@@ -62,9 +69,9 @@ export function sumUp(steps: readonly KeptStep[]): Listened[] {
   });
 }
 
-/** Whether a listening counts: it was finished, or reached nine tenths of the session. */
+/** Whether a listening is over: it came to the end, or nine tenths of the session were heard. */
 export function isDone(listened: Listened, durationMs: number): boolean {
-  return listened.finishedAtMs !== null || listened.reachedMs >= donePart * durationMs;
+  return listened.finishedAtMs !== null || listened.heardMs >= donePart * durationMs;
 }
 
 /**
@@ -90,11 +97,28 @@ function listenedOf(first: KeptStep, ordered: readonly KeptStep[]): Listened {
   return {
     ...{ listeningId, prescriptionId, versionNumber, sessionNumber, slot, caregiverId },
     startedAtMs: first.atMs,
+    lastAtMs: ordered.at(-1)?.atMs ?? first.atMs,
+    heardMs: heardMsOf(ordered),
     reachedMs: ordered.reduce((furthestMs, { positionMs }) => Math.max(furthestMs, positionMs), 0),
     finishedAtMs: atOf('finished')[0] ?? null,
     stoppedAtMs: atOf('stopped').at(-1) ?? null,
     ...pausesOf(ordered),
   };
+}
+
+/** A stretch cannot be longer than the time that passed; whoever jumps ahead has not heard what lies between. */
+function heardMsOf(ordered: readonly KeptStep[]): number {
+  let heardMs = 0;
+  let from: KeptStep | null = null;
+  for (const step of ordered) {
+    if (from !== null) {
+      const playedMs = Math.max(0, step.positionMs - from.positionMs);
+      heardMs += Math.min(playedMs, step.atMs - from.atMs + clockSlackMs);
+    }
+    const goesOn = step.step === 'started' || step.step === 'resumed' || step.step === 'reached';
+    from = goesOn ? step : null;
+  }
+  return heardMs;
 }
 
 /** Pausing what is paused already is still the same pause. */

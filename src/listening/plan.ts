@@ -27,6 +27,8 @@ export type PlannedPerson = {
   isFirst: boolean;
   /** A warning sign was reported and the clinic has not answered yet: nothing is played. */
   isHeld: boolean;
+  /** Whether it may be said why: always to the patient, to others as the patient agreed. */
+  saysWhyHeld: boolean;
   /** Whether what was done may be shown; always for the patient. */
   showsDone: boolean;
   /** Today's and the next days', in the order of their times. */

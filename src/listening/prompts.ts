@@ -3,9 +3,9 @@ import { speak, templateFault } from '../catalogue/template.js';
 import { parseYaml } from '../yaml/parseYaml.js';
 import { type PromptKey, promptKeys } from './plan.js';
 
-const names = ['name'];
+const names = ['name', 'signs'];
 
-/** A Mustache wording that may use `name`, and that says something without it too. */
+/** A Mustache wording that may use `name` and `signs`, and that says something without it too. */
 const wordingSchema = z.string().check((context) => {
   const fault = templateFault(context.value, names);
   const message = fault ?? (speak(context.value, {}) === '' ? 'nothing is said when there is no name' : null);
@@ -16,8 +16,11 @@ const promptsSchema = z.strictObject({ prompts: z.record(z.enum(promptKeys), wor
 
 /** Sentences that the voice says outside a session. */
 export type Prompts = {
-  /** @param name of the listener, where it is known */
-  say: (key: PromptKey, { name }: { name?: string | undefined }) => string;
+  /**
+   * @param view.name of the listener, where it is known
+   * @param view.signs the warning signs to choose from, as sentences
+   */
+  say: (key: PromptKey, view: { name?: string | undefined; signs?: string | undefined }) => string;
 };
 
 /**
@@ -27,5 +30,5 @@ export type Prompts = {
  */
 export function parsePrompts(text: string, file: string): Prompts {
   const { prompts } = parseYaml(text, file, promptsSchema);
-  return { say: (key, { name }) => speak(prompts[key], { name }) };
+  return { say: (key, view) => speak(prompts[key], view) };
 }

@@ -9,7 +9,8 @@ const id = z.uuid();
 /** A session's place in the program: the day in the patient's zone and which of that day's sessions, from 1. */
 export const slotSchema = z
   .string()
-  .regex(/^\d{4}-\d\d-\d\d#[1-9]$/, { error: 'a day and a number such as 2026-11-25#1' });
+  .regex(/^\d{4}-\d\d-\d\d#[1-3]$/, { error: 'a day and a number such as 2026-11-25#1' })
+  .refine((slot) => z.iso.date().safeParse(slot.slice(0, 10)).success, { error: 'a day that there is' });
 const positionMs = z
   .int()
   .min(0)

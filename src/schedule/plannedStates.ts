@@ -4,6 +4,8 @@ import { addDays, isoDayIn, mondayOf, startOfDayMs } from './wallClock.js';
 
 /** How long before its time a session may be begun, for those who are up early. Our choice; no source. */
 const earlyMs = 2 * 3_600_000;
+/** Between the end of one session and the beginning of the next: time to recover. Our choice; no source. */
+const restMs = 3 * 3_600_000;
 const daysShown = 3;
 
 /** What came of a slot, as far as it was listened to. */
@@ -14,6 +16,8 @@ export type PlannedInput = {
   nowMs: number;
   /** When the program began to hold. What was over before then is not shown. */
   sinceMs: number;
+  /** When the last session of the program was over, or null: the next one is for now only some hours later. */
+  lastDoneAtMs: number | null;
   /** By slot; of the whole week, so that its days can be counted. */
   heard: ReadonlyMap<string, Heard>;
   /** Slots that were put off. */
@@ -50,7 +54,10 @@ export function plannedStates(input: PlannedInput): PlannedDays {
 function slotsOfDay(input: PlannedInput, day: string): PlannedSlot[] {
   const { rhythm, nowMs, sinceMs } = input;
   const isFree = rhythm.daysAWeek < 7 && otherDaysDone(input, day, day) >= rhythm.daysAWeek;
-  return windowsOf(rhythm, day).flatMap((window): PlannedSlot[] => {
+  const restedMs = input.lastDoneAtMs === null ? 0 : input.lastDoneAtMs + restMs;
+  return windowsOf(rhythm, day).flatMap((each): PlannedSlot[] => {
+    const opensAtMs = Math.min(each.closesAtMs, Math.max(each.opensAtMs, restedMs));
+    const window = { ...each, opensAtMs };
     const happened = whatHappened(input, window.slot);
     if (happened !== undefined) return [{ ...window, state: happened }];
     const state = byTheClock(window, nowMs);

@@ -116,7 +116,7 @@ export function sayLines(
   context: Context,
   role: CueRole,
   lines: readonly Line[],
-  options: { key: string; where?: Where },
+  options: { key: string; where?: Where; resumeHere?: boolean },
 ): Say[] {
   const { first } = context;
   return lines.flatMap((line, index) => {

@@ -62,6 +62,8 @@ export type Filler = {
   role: 'coaching' | 'time-mark';
   words: Words;
   where: Where;
+  /** Listening can start again just before it: only where nothing is being held. */
+  resumeHere: boolean;
 };
 
 /** Beats at fixed distances, led in by words that end just before the first. */

@@ -20,6 +20,8 @@ export type NewLink = {
 export type ShownLink = {
   id: string;
   hasPin: boolean;
+  wrongPins: number;
+  hasFeed: boolean;
   createdAtMs: number;
   expiresAtMs: number;
   lastSeenAtMs: number | null;
@@ -32,6 +34,7 @@ export type OpenLink = {
   patientId: string | null;
   caregiverPersonId: string | null;
   pinHash: string | null;
+  wrongPins: number;
   lastSeenAtMs: number | null;
 };
 
@@ -90,7 +93,7 @@ export async function linkOf(
 ): Promise<ShownLink | null> {
   const found = await db
     .selectFrom('listeningLink')
-    .select(['id', 'pinHash', 'createdAtMs', 'expiresAtMs', 'lastSeenAtMs'])
+    .select(['id', 'pinHash', 'wrongPins', 'createdAtMs', 'expiresAtMs', 'lastSeenAtMs'])
     .where('clinicId', '=', clinicId)
     .where('revokedAtMs', 'is', null)
     .where('expiresAtMs', '>', nowMs)
@@ -102,7 +105,7 @@ export async function linkOf(
     .executeTakeFirst();
   if (found === undefined) return null;
   const { pinHash, ...rest } = found;
-  return { ...rest, hasPin: pinHash !== null };
+  return { ...rest, hasPin: pinHash !== null, hasFeed: await hasToken(db, found.id, 'feed') };
 }
 
 export async function addToken(
@@ -116,13 +119,19 @@ export async function addToken(
     .execute();
 }
 
-/** Ends the tokens of a link that serve one purpose, such as its feed's. */
+/** Ends the tokens of a link that serve one purpose, such as its feed's. Run it in a transaction: it holds the link. */
 export async function revokeTokens(
   db: Db,
   linkId: string,
   purpose: TokenPurpose,
   nowMs: number,
 ): Promise<void> {
+  // Two at once must not each leave a token of theirs.
+  await db
+    .updateTable('listeningLink')
+    .set(({ ref }) => ({ wrongPins: ref('wrongPins') }))
+    .where('id', '=', linkId)
+    .execute();
   await db
     .updateTable('listeningToken')
     .set({ revokedAtMs: nowMs })
@@ -151,6 +160,7 @@ const openColumns = [
   'listeningLink.patientId as patientId',
   'listeningLink.caregiverPersonId as caregiverPersonId',
   'listeningLink.pinHash as pinHash',
+  'listeningLink.wrongPins as wrongPins',
   'listeningLink.lastSeenAtMs as lastSeenAtMs',
 ] as const;
 
@@ -186,4 +196,13 @@ export async function linkOfCode(db: Db, codeHash: string, nowMs: number): Promi
 
 export async function noteLinkSeen(db: Db, linkId: string, nowMs: number): Promise<void> {
   await db.updateTable('listeningLink').set({ lastSeenAtMs: nowMs }).where('id', '=', linkId).execute();
+}
+
+/** Counts a wrong PIN; a right one begins anew. */
+export async function countPin(db: Db, linkId: string, isRight: boolean): Promise<void> {
+  await db
+    .updateTable('listeningLink')
+    .set(({ eb, ref }) => ({ wrongPins: isRight ? 0 : eb(ref('wrongPins'), '+', 1) }))
+    .where('id', '=', linkId)
+    .execute();
 }

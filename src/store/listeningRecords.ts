@@ -3,6 +3,11 @@ import type { ListeningTables } from './listeningSchema.js';
 import type { Db } from './openStore.js';
 import type { Database } from './schema.js';
 
+/** Six weeks of three sessions a day, with their steps, are half of it. */
+const mostSteps = 10_000;
+const mostOthers = 500;
+const answeredAtOnce = 100;
+
 type Row<Table extends keyof ListeningTables> = Selectable<ListeningTables[Table]>;
 export type StepRow = Row<'listeningStep'>;
 export type NotTodayRow = Row<'notToday'>;
@@ -14,24 +19,44 @@ export type Warning = Row<'warning'> & {
   answer: { note: string; atMs: number; clinicianName: string } | null;
 };
 
-/** What a device tells twice is kept once. @returns whether it is new */
-export const keepStep = (db: Db, row: StepRow) => onlyOnce(db.insertInto('listeningStep').values(row));
-export const keepNotToday = (db: Db, row: NotTodayRow) => onlyOnce(db.insertInto('notToday').values(row));
-export const keepCheckIn = (db: Db, row: CheckInRow) => onlyOnce(db.insertInto('checkIn').values(row));
+/** What came of keeping something: `foreign` when its id is somebody else's already. */
+export type Kept = 'new' | 'known' | 'foreign';
+
+/** What a device tells twice is kept once. */
+export const keepStep = (db: Db, row: StepRow) =>
+  onlyOnce(db, 'listeningStep', row, db.insertInto('listeningStep').values(row));
+export const keepNotToday = (db: Db, row: NotTodayRow) =>
+  onlyOnce(db, 'notToday', row, db.insertInto('notToday').values(row));
+export const keepCheckIn = (db: Db, row: CheckInRow) =>
+  onlyOnce(db, 'checkIn', row, db.insertInto('checkIn').values(row));
 /** The caller works out anew who needs attention. */
-export const keepWarning = (db: Db, row: Row<'warning'>) => onlyOnce(db.insertInto('warning').values(row));
-export const keepDelivery = (db: Db, row: DeliveryRow) => onlyOnce(db.insertInto('feedDelivery').values(row));
+export const keepWarning = (db: Db, row: Row<'warning'>) =>
+  onlyOnce(db, 'warning', row, db.insertInto('warning').values(row));
+export const keepDelivery = (db: Db, row: DeliveryRow) =>
+  onlyOnce(db, 'feedDelivery', row, db.insertInto('feedDelivery').values(row));
 
 type ReportedTable = 'listeningStep' | 'notToday' | 'checkIn' | 'warning' | 'feedDelivery';
 
 async function onlyOnce<Table extends ReportedTable>(
+  db: Db,
+  table: Table,
+  { id, patientId }: { id: string; patientId: string },
   insert: InsertQueryBuilder<Database, Table, InsertResult>,
-): Promise<boolean> {
+): Promise<Kept> {
   const result = await insert.onConflict((conflict) => conflict.doNothing()).executeTakeFirst();
-  return result.numInsertedOrUpdatedRows === 1n;
+  if (result.numInsertedOrUpdatedRows === 1n) return 'new';
+  const kept = await db
+    .selectFrom(table as ReportedTable)
+    .select('patientId')
+    .where('id', '=', id)
+    .executeTakeFirst();
+  return kept?.patientId === patientId ? 'known' : 'foreign';
 }
 
-/** What was heard, put off and fetched by other players since a moment, oldest first. */
+/**
+ * What was heard, put off and fetched by other players since a moment, oldest first; of very many the newest, which
+ * is more than anybody listens to.
+ */
 export async function heardSince(
   db: Db,
   patientId: string,
@@ -40,22 +65,30 @@ export async function heardSince(
   const steps = db.selectFrom('listeningStep').selectAll();
   const notToday = db.selectFrom('notToday').selectAll();
   const deliveries = db.selectFrom('feedDelivery').selectAll();
-  return {
+  const newest = {
     steps: await steps
       .where('patientId', '=', patientId)
       .where('atMs', '>=', sinceMs)
-      .orderBy('atMs')
+      .orderBy('atMs', 'desc')
+      .limit(mostSteps)
       .execute(),
     notToday: await notToday
       .where('patientId', '=', patientId)
       .where('atMs', '>=', sinceMs)
-      .orderBy('atMs')
+      .orderBy('atMs', 'desc')
+      .limit(mostOthers)
       .execute(),
     deliveries: await deliveries
       .where('patientId', '=', patientId)
       .where('atMs', '>=', sinceMs)
-      .orderBy('atMs')
+      .orderBy('atMs', 'desc')
+      .limit(mostOthers)
       .execute(),
+  };
+  return {
+    steps: newest.steps.reverse(),
+    notToday: newest.notToday.reverse(),
+    deliveries: newest.deliveries.reverse(),
   };
 }
 
@@ -71,7 +104,7 @@ export async function checkInsOf(db: Db, patientId: string, most: number): Promi
     .execute();
 }
 
-/** Warnings, those that nobody has answered first, then the newest. */
+/** Warnings, those that nobody has answered first, of these the ones that name a sign, then the newest. */
 export async function warningsOf(db: Db, patientId: string, most: number): Promise<Warning[]> {
   const rows = await db
     .selectFrom('warning')
@@ -81,6 +114,14 @@ export async function warningsOf(db: Db, patientId: string, most: number): Promi
     .select(['warningAnswer.note', 'warningAnswer.atMs as answeredAtMs', 'clinician.name as clinicianName'])
     .where('warning.patientId', '=', patientId)
     .orderBy(({ eb }) => eb.case().when('warningAnswer.atMs', 'is', null).then(0).else(1).end())
+    .orderBy(({ eb }) =>
+      eb
+        .case()
+        .when('warningAnswer.atMs', 'is', null)
+        .then(eb.case().when('warning.signs', '!=', '[]').then(0).else(1).end())
+        .else(0)
+        .end(),
+    )
     .orderBy('warning.atMs', 'desc')
     .orderBy('warning.id')
     .limit(most)
@@ -94,7 +135,7 @@ export async function warningsOf(db: Db, patientId: string, most: number): Promi
   }));
 }
 
-/** When the oldest warning came in that nobody has answered, or null. */
+/** When the oldest warning came in that nobody has answered, on the service's clock, or null. */
 export async function openWarningSince(db: Db, patientId: string): Promise<number | null> {
   const found = await db
     .selectFrom('warning')
@@ -108,53 +149,67 @@ export async function openWarningSince(db: Db, patientId: string): Promise<numbe
   return found?.receivedAtMs ?? null;
 }
 
-/** @returns false when the patient has no such warning, or somebody has answered it already */
-export async function answerWarning(
+/**
+ * Answers every open warning of a patient that was received before a moment: those that the clinician has seen. Run it
+ * in a transaction that has locked the patient.
+ *
+ * @returns the ids of those answered; none when somebody was faster
+ */
+export async function answerWarnings(
   db: Db,
   patientId: string,
-  answer: { warningId: string; clinicianId: string; note: string; nowMs: number },
-): Promise<boolean> {
-  const { warningId, clinicianId, note, nowMs } = answer;
-  const own = await db
+  answer: { seenUpToMs: number; clinicianId: string; note: string; nowMs: number },
+): Promise<string[]> {
+  const { seenUpToMs, clinicianId, note, nowMs } = answer;
+  const open = await db
     .selectFrom('warning')
-    .select('id')
-    .where('id', '=', warningId)
-    .where('patientId', '=', patientId)
-    .executeTakeFirst();
-  if (own === undefined) return false;
-  const result = await db
-    .insertInto('warningAnswer')
-    .values({ warningId, clinicianId, note, atMs: nowMs })
-    .onConflict((conflict) => conflict.column('warningId').doNothing())
-    .executeTakeFirst();
-  return result.numInsertedOrUpdatedRows === 1n;
+    .leftJoin('warningAnswer', 'warningAnswer.warningId', 'warning.id')
+    .select('warning.id')
+    .where('warning.patientId', '=', patientId)
+    .where('warning.receivedAtMs', '<=', seenUpToMs)
+    .where('warningAnswer.warningId', 'is', null)
+    .orderBy('warning.id')
+    .execute();
+  const ids = open.map(({ id }) => id);
+  for (let start = 0; start < ids.length; start += answeredAtOnce) {
+    const rows = ids
+      .slice(start, start + answeredAtOnce)
+      .map((warningId) => ({ warningId, clinicianId, note, atMs: nowMs }));
+    await db.insertInto('warningAnswer').values(rows).execute();
+  }
+  return ids;
 }
 
-/** Slots of a program that were listened to to the end, or fetched by another player: how far its numbers have come. */
-export async function slotsBehind(db: Db, prescriptionId: string): Promise<string[]> {
-  const finished = await db
+/** How many sessions of a program were listened to to the end: how far its numbers have come. */
+export async function countFinished(db: Db, prescriptionId: string): Promise<number> {
+  const counted = await db
     .selectFrom('listeningStep')
-    .select('slot')
-    .distinct()
+    .select(({ fn }) => fn.count<number>('slot').distinct().as('slots'))
     .where('prescriptionId', '=', prescriptionId)
     .where('step', '=', 'finished')
-    .execute();
-  const fetched = await db
-    .selectFrom('feedDelivery')
-    .select('slot')
-    .distinct()
-    .where('prescriptionId', '=', prescriptionId)
-    .execute();
-  return [...new Set([...finished, ...fetched].map(({ slot }) => slot))];
+    .executeTakeFirst();
+  return Number(counted?.slots ?? 0);
 }
 
-/** Whether a patient has ever begun a session. */
-export async function hasBegun(db: Db, patientId: string): Promise<boolean> {
+/** Whether a warning of a listening was kept. */
+export async function hasWarned(db: Db, patientId: string, listeningId: string): Promise<boolean> {
   const found = await db
-    .selectFrom('listeningStep')
+    .selectFrom('warning')
     .select('id')
     .where('patientId', '=', patientId)
+    .where('listeningId', '=', listeningId)
     .limit(1)
     .executeTakeFirst();
   return found !== undefined;
+}
+
+/**
+ * Whether a patient has ever begun a session.
+ *
+ * @param onlyBy counts only what this caregiver began for them; null for all
+ */
+export async function hasBegun(db: Db, patientId: string, onlyBy: string | null): Promise<boolean> {
+  let query = db.selectFrom('listeningStep').select('id').where('patientId', '=', patientId);
+  if (onlyBy !== null) query = query.where('caregiverId', '=', onlyBy);
+  return (await query.limit(1).executeTakeFirst()) !== undefined;
 }

@@ -1,3 +1,4 @@
+import type { Generated } from 'kysely';
 import type { ListeningStep, NotTodayReason } from '../listening/report.js';
 
 /** The tables of listening; the rules of {@link Database} hold. */
@@ -23,6 +24,8 @@ interface ListeningLinkTable {
   codeHash: string;
   /** Null when no PIN is asked for. */
   pinHash: string | null;
+  /** How often a wrong one was given in a row; too often, and the link has to be replaced. */
+  wrongPins: Generated<number>;
   clinicianId: string;
   createdAtMs: number;
   expiresAtMs: number;

@@ -39,6 +39,9 @@ export function openServer(service: Service): Server {
     next();
   });
   app.use('/api/v1', apiRouter(service));
+  // What comes to a listener's address comes from somebody who knows its secret, and nothing there rests on a cookie
+  // alone: it needs no further proof that it comes from our pages, which older browsers cannot give.
+  app.use(listeningRoutes(service), listeningSoundRoutes(service), feedRoutes(service));
   app.use((request, response, next) => {
     const ours = comesFromOurPages({
       method: request.method,
@@ -51,7 +54,6 @@ export function openServer(service: Service): Server {
     response.status(403).send(messagePage(service, 403, 'This request came from another site', []));
   });
   app.use(express.urlencoded({ extended: false, limit: mostBodyBytes, parameterLimit: 2_000 }));
-  app.use(listeningRoutes(service), listeningSoundRoutes(service), feedRoutes(service));
   app.use(signInRoutes(service).router, accountRoutes(service).router);
   const rooms = [colleagueRoutes, peopleRoutes, personRoutes, linkRoutes, heardRoutes, screeningRoutes];
   for (const routes of [...rooms, prescribeRoutes, prescriptionRoutes, trailRoutes])

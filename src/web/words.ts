@@ -39,6 +39,7 @@ const wordsSchema = z.strictObject({
   skippedAnswer: word,
   notAsked: word,
   noSigns: word,
+  unnamedSign: word,
   someSigns: word,
   formerCaregiver: word,
   choices: z.record(z.string(), z.strictObject({ label: word, values: wordsByKey })),

@@ -53,6 +53,9 @@ describe('a listening', () => {
       sessionNumber: 4,
       slot,
       startedAtMs: startMs,
+      lastAtMs: startMs + 995_000,
+      // 100 s, then 70 s from a little before, then 735 s.
+      heardMs: 905_000,
       reachedMs: 900_000,
       finishedAtMs: startMs + 995_000,
       pauseCount: 2,
@@ -70,6 +73,19 @@ describe('a listening', () => {
       pausedMs: 0,
       stoppedAtMs: startMs + 4_000_000,
     });
+  });
+
+  it('counts what was heard, not what was skipped, and no stretch longer than the time it took', () => {
+    const skipped = summed(
+      step('started', 0, 0),
+      step('paused', 10, 10),
+      step('resumed', 11, 600),
+      step('finished', 21, 610),
+    );
+    expect(skipped).toMatchObject({ heardMs: 20_000, reachedMs: 610_000 });
+    const forged = summed(step('started', 0, 0), step('reached', 5, 900));
+    expect(forged.heardMs, 'five seconds, and two for the clock').toBe(7_000);
+    expect(isDone(forged, 900_000)).toBe(false);
   });
 
   it('has one pause when the same is told twice, in whatever way', () => {
@@ -160,6 +176,8 @@ describe('whatever order steps come in', () => {
           expect(sum.reachedMs).toBe(Math.max(...own.map(({ positionMs }) => positionMs)));
           expect(sum.startedAtMs).toBe(Math.min(...atMs));
           expect(sum.pausedMs).toBeGreaterThanOrEqual(0);
+          expect(sum.heardMs).toBeGreaterThanOrEqual(0);
+          expect(sum.heardMs).toBeLessThanOrEqual(Math.max(...atMs) - Math.min(...atMs) + 2_000 * own.length);
           expect(sum.pausedMs).toBeLessThanOrEqual(Math.max(...atMs) - Math.min(...atMs));
           expect(sum.pauseCount).toBeLessThanOrEqual(own.filter((each) => each.step === 'paused').length);
           expect(sum.finishedAtMs === null).toBe(!own.some((each) => each.step === 'finished'));

@@ -11,7 +11,14 @@ const day = '2026-11-25';
 const at = (time: string, on = day) => wallClockInstant(on, time, zone);
 
 const planned = (input: Partial<PlannedInput> & { nowMs: number }) =>
-  plannedStates({ rhythm: twice, sinceMs: 0, heard: new Map(), notToday: new Set(), ...input });
+  plannedStates({
+    rhythm: twice,
+    sinceMs: 0,
+    lastDoneAtMs: null,
+    heard: new Map(),
+    notToday: new Set(),
+    ...input,
+  });
 const states = (input: Partial<PlannedInput> & { nowMs: number }) =>
   planned(input).slots.map(({ slot, state }) => `${slot} ${state}`);
 const today = (input: Partial<PlannedInput> & { nowMs: number }) =>
@@ -28,6 +35,18 @@ describe('the slots of a day', () => {
     const own = { ...twice, timesOfDay: ['07:15', '20:00'] };
     expect(slotsOf(own, day).map(({ dueAtMs }) => dueAtMs)).toEqual([at('07:15'), at('20:00')]);
     for (const timesADay of [1, 2, 3]) expect(usualTimesOfDay[timesADay]).toHaveLength(timesADay);
+  });
+});
+
+describe('the time between two sessions', () => {
+  it('is three hours at least, from the end of one to the beginning of the next', () => {
+    const heard = new Map<string, Heard>([[`${day}#1`, 'done']]);
+    const done = { heard, lastDoneAtMs: at('14:55') };
+    expect(today({ ...done, nowMs: at('15:00') }), 'five minutes later').toEqual(['done', 'later']);
+    expect(today({ ...done, nowMs: at('17:54') })).toEqual(['done', 'later']);
+    expect(today({ ...done, nowMs: at('17:55') })).toEqual(['done', 'due']);
+    const early = { heard, lastDoneAtMs: at('08:00') };
+    expect(today({ ...early, nowMs: at('15:00') }), 'long over').toEqual(['done', 'due']);
   });
 });
 
@@ -157,6 +176,7 @@ const inputs: fc.Arbitrary<PlannedInput> = rhythms.chain((rhythm) =>
   fc
     .record({
       nowMs: fc.integer({ min: Date.UTC(2026, 7, 1), max: Date.UTC(2027, 7, 1) }),
+      doneHoursAgo: fc.option(fc.double({ min: 0, max: 30, noNaN: true })),
       sinceDaysAgo: fc.double({ min: -2, max: 10, noNaN: true }),
       happened: fc.array(
         fc.tuple(
@@ -167,7 +187,7 @@ const inputs: fc.Arbitrary<PlannedInput> = rhythms.chain((rhythm) =>
         { maxLength: 12 },
       ),
     })
-    .map(({ nowMs, sinceDaysAgo, happened }) => {
+    .map(({ nowMs, doneHoursAgo, sinceDaysAgo, happened }) => {
       const first = isoDayIn(nowMs, rhythm.zone);
       const named = happened.map(([ahead, number, what]) => ({
         slot: `${addDays(first, ahead)}#${number}`,
@@ -177,6 +197,7 @@ const inputs: fc.Arbitrary<PlannedInput> = rhythms.chain((rhythm) =>
         rhythm,
         nowMs,
         sinceMs: nowMs - Math.round(sinceDaysAgo * 86_400_000),
+        lastDoneAtMs: doneHoursAgo === null ? null : nowMs - Math.round(doneHoursAgo * 3_600_000),
         heard: new Map(
           named.flatMap(({ slot, what }): [string, Heard][] => (what === 'skipped' ? [] : [[slot, what]])),
         ),
@@ -191,6 +212,8 @@ describe('whatever was prescribed, listened to and put off, at any moment', () =
       fc.property(inputs, (input) => {
         const { slots } = plannedStates(input);
         const due = slots.filter(({ state }) => state === 'due');
+        const { lastDoneAtMs, nowMs } = input;
+        if (lastDoneAtMs !== null && nowMs - lastDoneAtMs < 3 * 3_600_000) expect(due).toEqual([]);
         expect(due.length).toBeLessThanOrEqual(1);
         for (const { opensAtMs, closesAtMs } of due) {
           expect(input.nowMs).toBeGreaterThanOrEqual(opensAtMs);
@@ -223,7 +246,8 @@ describe('whatever was prescribed, listened to and put off, at any moment', () =
         const names = slots.map(({ slot }) => slot);
         expect(names).toEqual(allowed.map(({ slot }) => slot).filter((slot) => names.includes(slot)));
         slots.forEach((slot, index) => {
-          expect(slot.opensAtMs).toBeLessThanOrEqual(slot.dueAtMs);
+          const restedMs = input.lastDoneAtMs === null ? 0 : input.lastDoneAtMs + 3 * 3_600_000;
+          expect(slot.opensAtMs).toBeLessThanOrEqual(Math.max(slot.dueAtMs, restedMs));
           expect(slot.closesAtMs).toBeGreaterThanOrEqual(slot.dueAtMs);
           const before = slots[index - 1];
           if (before !== undefined) expect(slot.opensAtMs).toBeGreaterThanOrEqual(before.closesAtMs);
@@ -260,6 +284,7 @@ describe('whatever was prescribed, listened to and put off, at any moment', () =
               rhythm,
               nowMs: dueAtMs,
               sinceMs: 0,
+              lastDoneAtMs: null,
               heard,
               notToday: new Set(),
             });

@@ -14,7 +14,7 @@ import { keepClinicProgram } from '../../src/store/clinicPrograms.js';
 import { keepDraft } from '../../src/store/drafts.js';
 import { makeLink } from '../../src/store/listeningLinks.js';
 import {
-  answerWarning,
+  answerWarnings,
   keepCheckIn,
   keepDelivery,
   keepNotToday,
@@ -106,7 +106,7 @@ async function seedListening(
   await keepDelivery(db, said);
   await keepCheckIn(db, { ...said, listeningId: 'l', answers: JSON.stringify({ note: strange }) });
   await keepWarning(db, { ...said, listeningId: null, positionMs: null, signs: '[]' });
-  await answerWarning(db, patientId, { warningId: 'told', clinicianId, note: strange, nowMs });
+  await answerWarnings(db, patientId, { seenUpToMs: nowMs, clinicianId, note: strange, nowMs });
 }
 
 /** Every row of every table that is kept, but the moment at which a restored key was ended. */

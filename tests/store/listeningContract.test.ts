@@ -7,6 +7,7 @@ import { createFirstClinic, inviteFirstOwner } from '../../src/store/clinicians.
 import { changeClinicContact, clinicById } from '../../src/store/clinics.js';
 import {
   addToken,
+  countPin,
   hasToken,
   type LinkOwner,
   linkOf,
@@ -18,9 +19,11 @@ import {
   revokeTokens,
 } from '../../src/store/listeningLinks.js';
 import {
-  answerWarning,
+  answerWarnings,
   checkInsOf,
+  countFinished,
   hasBegun,
+  hasWarned,
   heardSince,
   keepCheckIn,
   keepDelivery,
@@ -28,11 +31,10 @@ import {
   keepStep,
   keepWarning,
   openWarningSince,
-  slotsBehind,
   warningsOf,
 } from '../../src/store/listeningRecords.js';
 import type { Store } from '../../src/store/openStore.js';
-import { createPatient } from '../../src/store/patients.js';
+import { createPatient, lockPatient } from '../../src/store/patients.js';
 import { createPrescription } from '../../src/store/prescriptions.js';
 import { databases } from './databases.js';
 
@@ -120,6 +122,30 @@ describe.each(databases)('listening, on $name', { timeout: 60_000 }, ({ open }) 
     expect(await opened(second.tokenHash), 'revoked').toBeNull();
   });
 
+  it('is one for each, however many are given at the same moment', async () => {
+    const patientId = await person();
+    const give = () =>
+      store.write(async (db) => {
+        await lockPatient(db, patientId);
+        const [tokenHash, codeHash] = [randomUUID(), randomUUID()];
+        const rest = { pinHash: null, clinicianId, nowMs: now, expiresAtMs: now + 1_000_000 };
+        await makeLink(db, { clinicId, owner: { patientId }, tokenHash, codeHash, ...rest });
+        return tokenHash;
+      });
+    const tokens = await Promise.all([give(), give(), give(), give()]);
+    const open = await Promise.all(tokens.map((token) => opened(token)));
+    expect(open.filter((each) => each !== null)).toHaveLength(1);
+  });
+
+  it('keeps count of wrong PINs until a right one', async () => {
+    const patientId = await person();
+    const { linkId, tokenHash } = await link({ patientId }, 'pin');
+    for (const isRight of [false, false]) await store.write((db) => countPin(db, linkId, isRight));
+    expect((await opened(tokenHash))?.wrongPins).toBe(2);
+    await store.write((db) => countPin(db, linkId, true));
+    expect((await opened(tokenHash))?.wrongPins).toBe(0);
+  });
+
   it('keeps the tokens of a link apart by what they are for', async () => {
     const patientId = await person();
     const { linkId } = await link({ patientId });
@@ -160,16 +186,18 @@ describe.each(databases)('listening, on $name', { timeout: 60_000 }, ({ open }) 
 
   it('keeps what a device tells once, also when it comes twice at the same moment', async () => {
     const { patientId, prescriptionId, said } = await listening();
-    expect(await store.read((db) => hasBegun(db, patientId))).toBe(false);
+    expect(await store.read((db) => hasBegun(db, patientId, null))).toBe(false);
     const step = { ...said(), listeningId: randomUUID(), step: 'finished' as const, positionMs: 1 };
     const twice = await Promise.all([1, 2].map(() => store.write((db) => keepStep(db, step))));
-    expect(twice.sort()).toEqual([false, true]);
-    expect(await store.write((db) => keepNotToday(db, { ...said(), reason: 'unwell' }))).toBe(true);
+    expect(twice.sort()).toEqual(['known', 'new']);
+    expect(await store.write((db) => keepNotToday(db, { ...said(), reason: 'unwell' }))).toBe('new');
     const fetched = { ...said('2026-11-26#1') };
-    expect(await store.write((db) => keepDelivery(db, fetched))).toBe(true);
-    expect(await store.write((db) => keepDelivery(db, fetched))).toBe(false);
+    expect(await store.write((db) => keepDelivery(db, fetched))).toBe('new');
+    expect(await store.write((db) => keepDelivery(db, fetched))).toBe('known');
+    const foreign = { ...step, patientId: await person('Emil') };
+    expect(await store.write((db) => keepStep(db, foreign)), 'an id of somebody else').toBe('foreign');
     const checkIn = { ...said(), listeningId: step.listeningId, answers: '{"note":"ü"}' };
-    expect(await store.write((db) => keepCheckIn(db, checkIn))).toBe(true);
+    expect(await store.write((db) => keepCheckIn(db, checkIn))).toBe('new');
     expect(await store.read((db) => heardSince(db, patientId, now))).toMatchObject({
       steps: [{ id: step.id, positionMs: 1, atMs: now }],
       notToday: [{ reason: 'unwell' }],
@@ -177,11 +205,9 @@ describe.each(databases)('listening, on $name', { timeout: 60_000 }, ({ open }) 
     });
     expect((await store.read((db) => heardSince(db, patientId, later))).steps, 'since then').toEqual([]);
     expect(await store.read((db) => checkInsOf(db, patientId, 5))).toEqual([checkIn]);
-    expect((await store.read((db) => slotsBehind(db, prescriptionId))).sort()).toEqual([
-      '2026-11-25#1',
-      '2026-11-26#1',
-    ]);
-    expect(await store.read((db) => hasBegun(db, patientId))).toBe(true);
+    expect(await store.read((db) => countFinished(db, prescriptionId)), 'not what was only fetched').toBe(1);
+    expect(await store.read((db) => hasBegun(db, patientId, null))).toBe(true);
+    expect(await store.read((db) => hasBegun(db, patientId, randomUUID())), 'by a caregiver').toBe(false);
     for (const table of ['listeningStep', 'notToday', 'feedDelivery', 'checkIn'])
       await expect(
         store.write((db) => sql`update ${sql.ref(table)} set "slot" = 'x'`.execute(db)),
@@ -192,23 +218,36 @@ describe.each(databases)('listening, on $name', { timeout: 60_000 }, ({ open }) 
   it('puts a warning sign before everything else until one clinician has answered it', async () => {
     const { patientId, said } = await listening();
     const refreshed = () => store.write((db) => refreshAttention(db, patientId));
-    const warning = { ...said(), listeningId: null, positionMs: null, signs: '["new-back-pain"]' };
-    expect(await store.write((db) => keepWarning(db, warning))).toBe(true);
+    const listeningId = randomUUID();
+    const warning = { ...said(), listeningId, positionMs: null, signs: '["new-back-pain"]' };
+    expect(await store.read((db) => hasWarned(db, patientId, listeningId))).toBe(false);
+    expect(await store.write((db) => keepWarning(db, warning))).toBe('new');
     await refreshed();
     expect(await store.read((db) => openWarningSince(db, patientId))).toBe(now);
     const { first } = await store.read((db) => attentionOf(db, clinicId, 3));
     expect(first[0]).toMatchObject({ kind: 'warning-sign', patientId });
-    const answer = (id: string, whose = patientId) =>
-      store.write((db) =>
-        answerWarning(db, whose, { warningId: id, clinicianId, note: 'seen', nowMs: later }),
-      );
-    expect(await answer(randomUUID()), 'there is none').toBe(false);
-    expect(await answer(warning.id, await person('Emil')), 'not theirs').toBe(false);
-    const both = await Promise.all([answer(warning.id), answer(warning.id)]);
-    expect(both.sort(), 'only one of two at once').toEqual([false, true]);
+    expect(await store.read((db) => hasWarned(db, patientId, listeningId))).toBe(true);
+    const unnamed = { ...said(), listeningId: null, positionMs: 1, signs: '[]', atMs: later };
+    await store.write((db) => keepWarning(db, unnamed));
+    const order = (await store.read((db) => warningsOf(db, patientId, 5))).map(({ id }) => id);
+    expect(order, 'the one that names a sign first, though it is older').toEqual([warning.id, unnamed.id]);
+    const unseen = { ...said(), listeningId: null, positionMs: 1, signs: '[]', receivedAtMs: later + 1 };
+    const answer = (whose = patientId) =>
+      store.write(async (db) => {
+        await lockPatient(db, whose);
+        return answerWarnings(db, whose, { seenUpToMs: later, clinicianId, note: 'seen', nowMs: later });
+      });
+    expect(await answer(await person('Emil')), 'not theirs').toEqual([]);
+    await store.write((db) => keepWarning(db, unseen));
+    const both = await Promise.all([answer(), answer()]);
+    expect(both.flat().sort(), 'each once, by one of two at once').toEqual([warning.id, unnamed.id].sort());
+    expect(await store.read((db) => openWarningSince(db, patientId)), 'not seen yet').toBe(later + 1);
+    await store.write((db) =>
+      answerWarnings(db, patientId, { seenUpToMs: later + 1, clinicianId, note: 'too', nowMs: later + 2 }),
+    );
     await refreshed();
     expect(await store.read((db) => openWarningSince(db, patientId))).toBeNull();
-    const [kept] = await store.read((db) => warningsOf(db, patientId, 5));
+    const kept = (await store.read((db) => warningsOf(db, patientId, 5))).find(({ id }) => id === warning.id);
     expect(kept?.answer).toEqual({ note: 'seen', atMs: later, clinicianName: 'Ada' });
     const reasons = (await store.read((db) => attentionOf(db, clinicId, 100))).first;
     expect(reasons.filter(({ kind }) => kind === 'warning-sign')).toEqual([]);

@@ -1,7 +1,9 @@
+import { randomUUID } from 'node:crypto';
 import { mkdir } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { Browser, BrowserContext, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { Plan } from '../../src/listening/plan.js';
 import { accessibilityFaults, hasChromium, openBrowser, whyNoChromium } from './browser.js';
 import { openTestClinic, owner, type TestClinic } from './clinic.js';
 
@@ -265,6 +267,51 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 180_000 }, (
     await look('colleagues-link');
     await page.goto((await page.locator('strong.long').textContent()) ?? '');
     await look('join');
+  });
+
+  it('gives a link, and shows what came of it, a warning sign before all else', async () => {
+    await page.goto(new URL('/', clinic.service.address).href);
+    await page.getByRole('link', { name: 'Rosa Lind', exact: true }).click();
+    const person = page.url();
+    const listening = page.locator('#listening');
+    await listening.getByRole('button', { name: 'Give a link' }).first().click();
+    await look('link');
+    const link = (await page.locator('a.long').getAttribute('href')) ?? '';
+    const plan: Plan = JSON.parse(await (await fetch(`${link}plan.json`)).text());
+    const [session] = plan.people[0]?.sessions ?? [];
+    const { prescriptionId, versionNumber, sessionNumber, slot } = session ?? expect.unreachable('a plan');
+    const place = { patientId: plan.people[0]?.id, prescriptionId, versionNumber, sessionNumber, slot };
+    const [listeningId, atMs] = [randomUUID(), Date.now()];
+    const steps = ['started', 'paused', 'resumed', 'finished'].map((step, index) => {
+      const positionMs = index * 200_000;
+      return { kind: 'step', id: randomUUID(), listeningId, ...place, step, positionMs, atMs: atMs + index };
+    });
+    const signs = ['new-back-pain'];
+    const answers = { done: 'most', painBefore: 3, painAfter: 6, effort: null, signs, note: 'It caught me' };
+    const items = [
+      ...steps,
+      { kind: 'check-in', id: randomUUID(), listeningId, ...place, answers, atMs },
+      { kind: 'warning', id: randomUUID(), listeningId, ...place, signs, positionMs: 1_000, atMs },
+      { kind: 'not-today', id: randomUUID(), ...place, reason: 'unwell', atMs },
+    ];
+    const told = await fetch(`${link}report`, {
+      method: 'POST',
+      headers: { 'content-type': 'application/json', 'sec-fetch-site': 'same-origin' },
+      body: JSON.stringify({ sentAtMs: atMs + 10, items }),
+    });
+    expect(told.status).toBe(200);
+    await page.goto(new URL('/', clinic.service.address).href);
+    await page.getByRole('link', { name: 'Look into it: Rosa Lind' }).click();
+    await look('person-warned');
+    await page.getByLabel('What you found and did').fill('Telephoned; muscle ache, settles with rest');
+    await page.getByRole('button', { name: 'I have looked into it' }).click();
+    await page.goto(person);
+    expect(await page.getByRole('alert').count(), 'it is answered').toBe(0);
+    await page.getByRole('link', { name: 'What was heard and reported' }).click();
+    await look('heard');
+    const heard = (await page.textContent('main')) ?? '';
+    expect(heard).toContain('Telephoned; muscle ache, settles with rest');
+    expect(heard).toContain('pain before 3, after 6; effort skipped');
   });
 
   it('is as good on its other pages', async () => {

@@ -128,7 +128,7 @@ describe('a link', () => {
     expect(typed.status).toBe(303);
     rosaLink = typed.headers.get('location') ?? '';
     expect((await planOf(rosaLink)).people).toHaveLength(1);
-    for (let tries = 0; tries < 14; tries += 1) {
+    for (let tries = 0; tries < 15; tries += 1) {
       expect((await listener().post('/l', { code: 'AAAAA AAAAA' })).status).toBe(404);
     }
     expect((await listener().post('/l', { code })).status, 'too many').toBe(429);
@@ -188,7 +188,7 @@ describe('what a phone tells', () => {
     };
     expect((await report(rosaLink, [checkIn], phoneNow)).status).toBe(200);
     const record = await (await ada.get(`${rosaPath}/heard`)).text();
-    expect(record.match(/Heard: to the end/g)).toHaveLength(1);
+    expect(record.match(/Short program: heard 2 min 30 s, to the end/g)).toHaveLength(1);
     expect(record).toContain('pain before 3, after 2; effort skipped; warning signs: not asked');
     expect(record).toContain('Arms felt &lt;light&gt;');
     const after = await planOf(rosaLink);
@@ -235,18 +235,117 @@ describe('what a phone tells', () => {
     const held = await planOf(rosaLink);
     expect(held.people[0]?.isHeld).toBe(true);
     expect((await listener().get(`${rosaLink}${session.audio}`)).status).toBe(410);
-    expect(await (await ada.get('/')).text()).toContain('Reported a warning sign');
+    expect(await (await ada.get('/')).text()).toContain(
+      'Reported a warning sign: <strong>A new, sharp pain in my back</strong>',
+    );
     const record = await (await ada.get(rosaPath)).text();
     expect(record.match(/Reported: a warning sign/g), 'once, though it was sent twice').toHaveLength(1);
-    expect((await ada.submit(`${rosaPath}/warnings/${warning.id}`, { note: '' })).status, 'in words').toBe(
-      400,
-    );
+    const seenUpToMs = String(Date.now());
+    const answered = (fields: Record<string, string>) =>
+      ada.submit(`${rosaPath}/warnings`, { seenUpToMs, outcome: 'go-on', ...fields });
+    expect((await answered({ note: '' })).status, 'in words').toBe(400);
     const note = 'Called: muscle ache from gardening, no fracture signs; goes on';
-    expect((await ada.submit(`${rosaPath}/warnings/${warning.id}`, { note })).status).toBe(303);
-    expect((await ada.submit(`${rosaPath}/warnings/${warning.id}`, { note })).status, 'twice').toBe(409);
+    expect((await answered({ note })).status).toBe(303);
+    expect((await answered({ note })).status, 'twice').toBe(409);
     expect((await planOf(rosaLink)).people[0]?.isHeld).toBe(false);
     expect(await (await ada.get(`${rosaPath}/heard`)).text()).toContain(note);
     expect(await (await ada.get('/')).text()).not.toContain('Reported a warning sign');
+  });
+
+  it('as a sign ticked in the questions holds everything back too, and may keep the program paused', async () => {
+    const { session } = await firstSession(rosaLink);
+    const checkIn = (signs: string[] | null) => ({
+      kind: 'check-in',
+      id: randomUUID(),
+      listeningId: randomUUID(),
+      ...placeOf(session, idOf(rosaPath)),
+      answers: { done: 'all', signs },
+      atMs: Date.now(),
+    });
+    await report(rosaLink, [checkIn([]), checkIn(null)]);
+    expect((await planOf(rosaLink)).people[0]?.isHeld, 'nothing was ticked').toBe(false);
+    // Signs that a phone with a newer list may know count as an emergency.
+    await report(rosaLink, [checkIn(['chest-pain']), checkIn(['not-on-this-list'])]);
+    expect((await planOf(rosaLink)).people[0]?.isHeld).toBe(true);
+    const page = await (await ada.get(rosaPath)).text();
+    expect(page).toContain('Pain or pressure in my chest');
+    expect(page).toContain('not-on-this-list');
+    const seenUpToMs = /name="seenUpToMs" value="(\d+)"/.exec(page)?.[1] ?? '';
+    const note = 'Sent to hospital';
+    expect((await ada.submit(`${rosaPath}/warnings`, { seenUpToMs, note, outcome: 'pause' })).status).toBe(
+      303,
+    );
+    const after = await planOf(rosaLink);
+    expect([after.people[0]?.isHeld, after.people[0]?.sessions]).toEqual([false, []]);
+    expect(await (await ada.get(programPath)).text()).toContain('Paused');
+    await ada.submit(`${programPath}/state`, { state: 'active', reason: 'Cleared by the hospital' });
+    expect((await planOf(rosaLink)).people[0]?.sessions.length).toBeGreaterThan(0);
+  });
+
+  it('with a day that is none, or is far away, is refused and does no harm', async () => {
+    const { session } = await firstSession(rosaLink);
+    const item = (slot: string) => ({
+      kind: 'step',
+      id: randomUUID(),
+      listeningId: randomUUID(),
+      ...placeOf(session, idOf(rosaPath)),
+      slot,
+      step: 'finished',
+      positionMs: 1,
+      atMs: Date.now(),
+    });
+    const slots = ['2026-99-99#1', '2026-02-30#1', '1999-01-01#1', '2999-01-01#1', '2026-11-25#9'];
+    const answer = await report(rosaLink, slots.map(item));
+    const { keptIds, refused }: ReportAnswer = JSON.parse(await answer.text());
+    expect(keptIds).toEqual([]);
+    expect(refused.map(({ index }) => index)).toEqual([0, 1, 2, 3, 4]);
+    expect((await ada.get(`${rosaPath}/heard`)).status).toBe(200);
+    expect((await listener().get(`${rosaLink}plan.json`)).status).toBe(200);
+  });
+
+  it('does not move a program on faster than days go by, whatever it claims', async () => {
+    const { session } = await firstSession(rosaLink);
+    const today = Date.now();
+    const claims = Array.from({ length: 60 }, (_, index) => ({
+      kind: 'step',
+      id: randomUUID(),
+      listeningId: randomUUID(),
+      ...placeOf(session, idOf(rosaPath)),
+      slot: `${new Date(today - Math.floor(index / 3) * dayMs).toISOString().slice(0, 10)}#${(index % 3) + 1}`,
+      step: 'finished',
+      positionMs: 1,
+      atMs: today,
+    }));
+    expect((await report(rosaLink, claims)).status).toBe(200);
+    const numbers = (await planOf(rosaLink)).people[0]?.sessions
+      .filter(({ state }) => state === 'later' || state === 'due')
+      .map(({ sessionNumber }) => sessionNumber);
+    expect(Math.max(...(numbers ?? [])), 'three a day at most, signed today').toBeLessThanOrEqual(4 + 3);
+  });
+
+  it('in a flood is put off, but for a warning sign', async () => {
+    const emilPath = await addPerson(ada, { name: 'Emil Tarn', zone: 'Europe/Vienna' });
+    await screen(ada, emilPath, []);
+    await signShortProgram(ada, emilPath);
+    const { path } = await giveLink(ada, emilPath);
+    const { session } = await firstSession(path);
+    const place = placeOf(session, idOf(emilPath));
+    const flood = () =>
+      Array.from({ length: 100 }, () => ({
+        kind: 'not-today',
+        id: randomUUID(),
+        ...place,
+        reason: 'away',
+        atMs: Date.now(),
+      }));
+    const statuses: number[] = [];
+    for (let round = 0; round < 21; round += 1) statuses.push((await report(path, flood())).status);
+    expect(statuses.slice(0, 20)).toEqual(Array.from({ length: 20 }, () => 200));
+    expect(statuses[20]).toBe(429);
+    const warning = { kind: 'warning', id: randomUUID(), listeningId: null, ...place, signs: ['faint'] };
+    const told = await report(path, [{ ...warning, positionMs: null, atMs: Date.now() }]);
+    expect([told.status, (await planOf(path)).people[0]?.isHeld]).toEqual([200, true]);
+    expect((await ada.get(`${emilPath}/heard`)).status).toBe(200);
   });
 
   it('about a version that was replaced, or a program that was paused, still lands on it', async () => {
@@ -283,7 +382,7 @@ describe('a caregiver', () => {
     expect((await planOf(path)).people[0]?.showsDone).toBe(true);
     const annaPath = await addPerson(ada, { name: 'Anna Lind', zone: 'Europe/Vienna' });
     const form = await (await ada.get(annaPath)).text();
-    const personId = /<option value="([\w-]{36})">Jule Lind \(for Rosa Lind\)/.exec(form)?.[1] ?? '';
+    const personId = /<option value="([\w-]{36})">Jule Lind \(1\)/.exec(form)?.[1] ?? '';
     await ada.submit(`${annaPath}/caregivers`, { name: 'Jule Lind', personId });
     expect((await planOf(path)).people.map(({ spokenName }) => spokenName)).toEqual(['Anna', 'Rosa']);
     await ada.submit(`${rosaPath}/caregivers/${caregiverId}/end`, {});

@@ -26,7 +26,7 @@ export function placeFillers(
       role: filler.role,
       ...fitted,
       beatMs: null,
-      resumeHere: false,
+      resumeHere: filler.resumeHere,
     });
   }
 }

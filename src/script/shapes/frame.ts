@@ -26,7 +26,8 @@ export function frame(prescribed: PrescribedExercise, context: Context, work: re
     ...(note === null ? [] : say(context, 'note', note, { key: 'note', where })),
     // In a talk the set-up lines are the work itself, so its warnings come first.
     ...(timing === 'talk' ? warnings : []),
-    ...sayLines(context, 'instruction', setUp, { key: 'setUp', where }),
+    // Whoever stops on the way up is not sent back to lying down.
+    ...sayLines(context, 'instruction', setUp, { key: 'setUp', where, resumeHere: timing === 'talk' }),
     ...(dose === null ? [] : say(context, 'instruction', dose, { key: 'dose', where })),
     ...(timing === 'talk' ? [] : warnings),
     ...(timing === 'hold'

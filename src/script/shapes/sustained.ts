@@ -76,6 +76,7 @@ function timeMarks(prescribed: PrescribedOf<'sustained'>, context: Context, wher
     role: 'time-mark',
     words,
     where,
+    resumeHere: true,
   });
   const minutes = announcedMinutes
     .filter((left) => durationSeconds - left * 60 >= markAfterSeconds)
@@ -100,6 +101,6 @@ function reminders(prescribed: PrescribedOf<'sustained'>, context: Context, wher
     const words = reminder(context, prescribed.exercise.wording.coaching, index);
     if (words === null) return [];
     const atMs = Math.round((firstReminderAtSeconds + index * everySeconds) * 1000);
-    return [{ atMs, slackMs: 8_000, role: 'coaching', words, where }];
+    return [{ atMs, slackMs: 8_000, role: 'coaching', words, where, resumeHere: true }];
   });
 }

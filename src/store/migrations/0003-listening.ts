@@ -25,14 +25,23 @@ export async function listening(db: Kysely<unknown>, kind: DatabaseKind): Promis
     .addColumn('caregiverPersonId', 'text')
     .addColumn('codeHash', 'text', (column) => column.notNull().unique())
     .addColumn('pinHash', 'text')
+    .addColumn('wrongPins', 'integer', (column) => column.notNull().defaultTo(0))
     .addColumn('clinicianId', 'text', (column) => column.notNull().references('clinician.id'))
     .addColumn('createdAtMs', 'bigint', (column) => column.notNull())
     .addColumn('expiresAtMs', 'bigint', (column) => column.notNull())
     .addColumn('lastSeenAtMs', 'bigint')
     .addColumn('revokedAtMs', 'bigint')
     .execute();
-  await schema.createIndex('linkOfPatient').on('listeningLink').column('patientId').execute();
-  await schema.createIndex('linkOfCaregiver').on('listeningLink').column('caregiverPersonId').execute();
+  // Nobody has two links that work, however many clinicians give one at the same moment.
+  for (const column of ['patientId', 'caregiverPersonId']) {
+    await schema
+      .createIndex(`oneLinkFor${column}`)
+      .unique()
+      .on('listeningLink')
+      .column(column)
+      .where(sql.ref('revokedAtMs'), 'is', null)
+      .execute();
+  }
   await schema
     .createTable('listeningToken')
     .addColumn('tokenHash', 'text', (column) => column.primaryKey())

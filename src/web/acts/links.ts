@@ -1,14 +1,17 @@
 import { z } from 'zod';
+import { record } from '../../store/audit.js';
 import { caregiversOf } from '../../store/caregivers.js';
 import {
   addToken,
   type LinkOwner,
   linkOfToken,
   makeLink,
+  type OpenLink,
   revokeLinks,
   revokeTokens,
 } from '../../store/listeningLinks.js';
 import type { Db } from '../../store/openStore.js';
+import { lockPatient } from '../../store/patients.js';
 import { hashPassword } from '../auth/passwords.js';
 import { hashShortCode, newShortCode } from '../auth/shortCodes.js';
 import { hashToken, newToken } from '../auth/tokens.js';
@@ -53,6 +56,7 @@ export async function giveLink(
   const expiresAtMs = actor.nowMs + linkLastsMs;
   const listener = await store.write(async (db) => {
     const owner = await ownerOf(db, actor, patientId, caregiverId);
+    await lockPatient(db, patientId);
     const { clinicId, id: clinicianId } = actor.clinician;
     const secrets = { tokenHash: hashToken(token), codeHash, pinHash };
     const id = await makeLink(db, {
@@ -102,11 +106,34 @@ async function ownerOf(
 }
 
 /** A new address of a patient's feed for other players; the one before ends. The listener asks for it. */
-export async function giveFeed({ store, now }: Service, linkId: string): Promise<string> {
+export async function giveFeed({ store, now }: Service, listener: Listener): Promise<string> {
+  const { linkId } = listener;
   const token = newToken();
   await store.write(async (db) => {
     await revokeTokens(db, linkId, 'feed', now());
     await addToken(db, { linkId, tokenHash: hashToken(token), purpose: 'feed', nowMs: now() });
+    await noteByListener(db, listener, { action: 'feed-given', atMs: now() });
   });
   return token;
+}
+
+/** Another address of a link, for whoever typed its code: the printed one is kept only as a hash. */
+export async function giveTypedAddress({ store, now }: Service, link: OpenLink): Promise<string> {
+  const { linkId } = link;
+  const token = newToken();
+  await store.write(async (db) => {
+    await addToken(db, { linkId, tokenHash: hashToken(token), purpose: 'pages', nowMs: now() });
+    const listener = await listenerOf(db, link);
+    if (listener !== null) await noteByListener(db, listener, { action: 'code-typed', atMs: now() });
+  });
+  return token;
+}
+
+async function noteByListener(
+  db: Db,
+  { clinicId, linkId, patients }: Listener,
+  { action, atMs }: { action: string; atMs: number },
+): Promise<void> {
+  const patientId = patients.length === 1 ? (patients[0]?.patientId ?? null) : null;
+  await record(db, { clinicId, patientId, clinicianId: null, action, subject: linkId, atMs });
 }

@@ -7,13 +7,24 @@ import {
 } from '../../listening/report.js';
 import { refreshAttention } from '../../store/attention.js';
 import { record } from '../../store/audit.js';
-import { keepCheckIn, keepNotToday, keepStep, keepWarning } from '../../store/listeningRecords.js';
+import {
+  hasWarned,
+  type Kept,
+  keepCheckIn,
+  keepNotToday,
+  keepStep,
+  keepWarning,
+} from '../../store/listeningRecords.js';
 import type { Db } from '../../store/openStore.js';
 import { lockPatient } from '../../store/patients.js';
 import { prescriptionById } from '../../store/prescriptions.js';
 import { parsedForm } from '../forms/values.js';
 import type { Listener } from '../listening/access.js';
 import type { Service } from '../service.js';
+
+const dayMs = 24 * 60 * 60_000;
+/** A report may lie on a phone for a month; a plan goes three days ahead. */
+const [oldestSlotMs, newestSlotMs] = [32 * dayMs, 4 * dayMs];
 
 /**
  * Keeps what a listener's device tells, each item once and in one transaction, also about a program that was paused or
@@ -35,52 +46,82 @@ export async function keepReport(
     answer.refused.push({ index, why: parsed.error.issues[0]?.message ?? 'it cannot be read' });
     return [];
   });
+  // In an order of their own, so that two devices with the same items never wait for each other.
+  const sorted = read.toSorted((a, b) => (a.item.id < b.item.id ? -1 : 1));
+  const kept = new Set<string>();
   await store.write(async (db) => {
-    for (const { index, item } of read) {
+    for (const { index, item } of sorted) {
       const from = listener.patients.find(({ patientId }) => patientId === item.patientId);
       if (from === undefined) continue;
-      const prescription = await prescriptionById(db, listener.clinicId, item.prescriptionId);
-      const isKnown =
-        prescription?.patientId === item.patientId && item.versionNumber <= prescription.newestVersion;
-      if (!isKnown) {
-        answer.refused.push({ index, why: 'there is no such program' });
-        continue;
-      }
       const atMs = correctedAtMs(item.atMs, sentAtMs, receivedAtMs);
-      const { linkId } = listener;
-      await keep(db, item, { linkId, caregiverId: from.caregiverId, atMs, receivedAtMs }, listener.clinicId);
-      answer.keptIds.push(item.id);
+      const told = { linkId: listener.linkId, caregiverId: from.caregiverId, atMs, receivedAtMs };
+      const why = (await whyNot(db, listener, item, receivedAtMs)) ?? (await keep(db, item, told, listener));
+      if (why === null) kept.add(item.id);
+      else answer.refused.push({ index, why });
     }
   });
+  answer.keptIds = read.map(({ item }) => item.id).filter((id) => kept.has(id));
+  answer.refused.sort((a, b) => a.index - b.index);
   return answer;
+}
+
+/** Why an item will never be kept, or null. */
+async function whyNot(
+  db: Db,
+  { clinicId }: Listener,
+  { patientId, prescriptionId, versionNumber, slot }: ReportItem,
+  receivedAtMs: number,
+): Promise<string | null> {
+  const slotMs = Date.parse(slot.slice(0, 10));
+  if (slotMs < receivedAtMs - oldestSlotMs || slotMs > receivedAtMs + newestSlotMs) {
+    return 'its day is too far away';
+  }
+  const prescription = await prescriptionById(db, clinicId, prescriptionId);
+  const isKnown = prescription?.patientId === patientId && versionNumber <= prescription.newestVersion;
+  return isKnown ? null : 'there is no such program';
 }
 
 type Told = { linkId: string; caregiverId: string | null; atMs: number; receivedAtMs: number };
 
-async function keep(db: Db, item: ReportItem, told: Told, clinicId: string): Promise<void> {
+/** @returns why it was not kept, or null */
+async function keep(db: Db, item: ReportItem, told: Told, listener: Listener): Promise<string | null> {
+  const taken = (result: Kept) => (result === 'foreign' ? 'its id is taken' : null);
   switch (item.kind) {
     case 'step': {
       const { kind: _kind, ...step } = item;
-      await keepStep(db, { ...step, ...told });
-      return;
+      return taken(await keepStep(db, { ...step, ...told }));
     }
     case 'not-today': {
       const { kind: _kind, ...putOff } = item;
-      await keepNotToday(db, { ...putOff, ...told });
-      return;
+      return taken(await keepNotToday(db, { ...putOff, ...told }));
     }
     case 'check-in': {
       const { kind: _kind, answers, ...checkIn } = item;
-      await keepCheckIn(db, { ...checkIn, ...told, answers: JSON.stringify(answers) });
-      return;
+      const result = await keepCheckIn(db, { ...checkIn, ...told, answers: JSON.stringify(answers) });
+      const { signs } = answers;
+      // A sign that was ticked holds everything back, whether or not the phone also said so by itself.
+      if (result === 'new' && signs != null && signs.length > 0) {
+        const isTold = await hasWarned(db, item.patientId, item.listeningId);
+        if (!isTold) await warn(db, { ...checkIn, ...told, positionMs: null, signs }, listener);
+      }
+      return taken(result);
     }
     case 'warning': {
-      const { kind: _kind, signs, ...warning } = item;
-      await lockPatient(db, item.patientId);
-      if (!(await keepWarning(db, { ...warning, ...told, signs: JSON.stringify(signs) }))) return;
-      await refreshAttention(db, item.patientId);
-      const what = { patientId: item.patientId, subject: item.id, action: 'warning-reported' };
-      await record(db, { ...what, clinicId, clinicianId: null, atMs: told.receivedAtMs });
+      const { kind: _kind, ...warning } = item;
+      return taken(await warn(db, { ...warning, ...told }, listener));
     }
   }
+}
+
+type Warned = Omit<Parameters<typeof keepWarning>[1], 'signs'> & { signs: readonly string[] };
+
+async function warn(db: Db, { signs, ...warning }: Warned, { clinicId }: Listener): Promise<Kept> {
+  const { id, patientId, receivedAtMs } = warning;
+  await lockPatient(db, patientId);
+  const result = await keepWarning(db, { ...warning, signs: JSON.stringify(signs) });
+  if (result !== 'new') return result;
+  await refreshAttention(db, patientId);
+  const action = 'warning-reported';
+  await record(db, { clinicId, patientId, clinicianId: null, action, subject: id, atMs: receivedAtMs });
+  return result;
 }

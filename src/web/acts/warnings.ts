@@ -1,36 +1,53 @@
 import { z } from 'zod';
 import { refreshAttention } from '../../store/attention.js';
-import { answerWarning } from '../../store/listeningRecords.js';
+import { answerWarnings } from '../../store/listeningRecords.js';
 import { lockPatient } from '../../store/patients.js';
+import { changeState, prescriptionsOf } from '../../store/prescriptions.js';
 import { parsedForm, reasonSchema } from '../forms/values.js';
 import { conflict, notAllowed } from '../refusals.js';
 import type { Service } from '../service.js';
 import { type Actor, note, requireMayWrite } from './actor.js';
 import { ownPatient } from './records.js';
 
+const settlingSchema = z.object({
+  note: reasonSchema,
+  /** When the page was drawn on which she saw them. */
+  seenUpToMs: z.coerce.number().int().min(0),
+  /** Whether the programs stay back all the same. */
+  keepsPaused: z.boolean(),
+});
+
 /**
- * Writes down what a clinician did about a warning sign. Once every warning of a patient is answered their programs
- * play again, unless she has paused them.
+ * Writes down what a clinician did about the warning signs that she has seen. The patient's programs then play again,
+ * unless she keeps them paused, or another sign came in meanwhile.
  *
- * @throws Refusal for somebody who may only read, for another program, or when it was answered already;
+ * @throws Refusal for somebody who may only read, for another program, or when they were answered already;
  *   StillcountError kind `input` without a note
  */
-export async function settleWarning(
-  { store }: Service,
+export async function settleWarnings(
+  service: Service,
   actor: Actor,
-  { patientId, warningId, words }: { patientId: string; warningId: string; words: string },
+  patientId: string,
+  said: z.input<typeof settlingSchema>,
 ): Promise<void> {
   requireMayWrite(actor);
   if (actor.accessKeyId !== null) throw notAllowed('Only a clinician answers a warning sign, on its page');
-  parsedForm(z.object({ note: reasonSchema }), { note: words });
-  await store.write(async (db) => {
+  const { note: words, seenUpToMs, keepsPaused } = parsedForm(settlingSchema, said);
+  const { clinicId, id: clinicianId } = actor.clinician;
+  await service.store.write(async (db) => {
     await ownPatient(db, actor, patientId);
     await lockPatient(db, patientId);
-    const answer = { warningId, clinicianId: actor.clinician.id, note: words, nowMs: actor.nowMs };
-    if (!(await answerWarning(db, patientId, answer))) {
-      throw conflict('Somebody has answered this already, or it is not here');
+    const seen = Math.min(seenUpToMs, actor.nowMs);
+    const answer = { seenUpToMs: seen, clinicianId, note: words, nowMs: actor.nowMs };
+    const answered = await answerWarnings(db, patientId, answer);
+    if (answered.length === 0) throw conflict('Somebody has answered this already');
+    for (const prescription of keepsPaused ? await prescriptionsOf(db, clinicId, patientId) : []) {
+      if (prescription.state !== 'active') continue;
+      const step = { prescriptionId: prescription.id, state: 'paused', clinicianId, reason: words } as const;
+      await changeState(db, { ...step, nowMs: actor.nowMs });
+      await note(db, actor, { patientId, subject: prescription.id, action: 'prescription-paused' });
     }
     await refreshAttention(db, patientId);
-    await note(db, actor, { patientId, subject: warningId, action: 'warning-answered' });
+    await note(db, actor, { patientId, subject: answered.at(0) ?? patientId, action: 'warning-answered' });
   });
 }

@@ -36,13 +36,22 @@ export function openSignInLimits(): SignInLimits {
 
 /** Whoever has one IPv6 address has a whole /64 of them. */
 export function placeKey(place: string): string {
-  return place.includes(':') ? place.split(':').slice(0, 4).join(':') : place;
+  if (!place.includes(':') || place.includes('.')) return place;
+  // Written short or long, an address stands for the same place (RFC 4291, section 2.2).
+  const [front = '', back] = place.split('::');
+  const groups = front.split(':').filter((group) => group !== '');
+  const tail = back === undefined ? [] : back.split(':').filter((group) => group !== '');
+  const zeros = Array.from({ length: Math.max(0, 8 - groups.length - tail.length) }, () => '0');
+  return [...groups, ...zeros, ...tail]
+    .slice(0, 4)
+    .map((group) => Number.parseInt(group, 16).toString(16))
+    .join(':');
 }
 
-/** Counts a try. @returns whether it may go on */
-export async function isAllowed(limiter: RateLimiterMemory, key: string): Promise<boolean> {
+/** Counts a try, or several. @returns whether it may go on */
+export async function isAllowed(limiter: RateLimiterMemory, key: string, points = 1): Promise<boolean> {
   try {
-    await limiter.consume(key);
+    await limiter.consume(key, points);
     return true;
   } catch (usedUp) {
     // A limiter that is used up rejects with its state, which is no error.

@@ -4,28 +4,38 @@ import { isAllowed, placeKey } from './limits.js';
 const minute = 60;
 const hour = 60 * minute;
 
-/** How often links, codes and PINs of listeners may be tried. Our choice of numbers, no source. */
+/** How often links, codes, PINs and reports of listeners may be sent. Our choice of numbers, no source. */
 export type ListeningLimits = {
-  /** Counts an address that does not exist; guessing 256 bits is hopeless, this keeps the log and the database quiet. */
+  /** Counts an address that does not exist; guessing 256 bits is hopeless, this keeps log and database quiet. */
   mayMissLink(place: string): Promise<boolean>;
-  /** Counts a typed code, by place and over all. */
+  /** Counts a typed code. A right one is forgiven: a whole house may type theirs on one morning. */
   mayTryCode(place: string): Promise<boolean>;
-  /** Counts a typed PIN of one link: a PIN of four digits then stands for weeks, and the link can be replaced. */
+  forgiveCode(place: string): Promise<void>;
+  /** Counts a typed PIN of one link. Wrong ones are also counted for good, where the link is kept. */
   mayTryPin(linkId: string): Promise<boolean>;
-  forgetPin(linkId: string): Promise<void>;
+  /**
+   * Counts what the devices of one link tell. A session is told in about forty items; a phone sends again what was
+   * not taken.
+   */
+  mayReport(linkId: string, items: number): Promise<boolean>;
+  /** Warning signs have a budget of their own, so that none waits behind anything else. */
+  mayWarn(linkId: string): Promise<boolean>;
 };
 
 export function openListeningLimits(): ListeningLimits {
   const misses = new RateLimiterMemory({ points: 300, duration: 15 * minute });
   const codes = new RateLimiterMemory({ points: 15, duration: 15 * minute });
-  const allCodes = new RateLimiterMemory({ points: 2_000, duration: 15 * minute });
   const pins = new RateLimiterMemory({ points: 6, duration: hour });
+  const reports = new RateLimiterMemory({ points: 2_000, duration: hour });
+  const warnings = new RateLimiterMemory({ points: 60, duration: hour });
   return {
     mayMissLink: (place) => isAllowed(misses, placeKey(place)),
-    mayTryCode: async (place) => (await isAllowed(codes, placeKey(place))) && isAllowed(allCodes, 'all'),
-    mayTryPin: (linkId) => isAllowed(pins, linkId),
-    forgetPin: async (linkId) => {
-      await pins.delete(linkId);
+    mayTryCode: (place) => isAllowed(codes, placeKey(place)),
+    forgiveCode: async (place) => {
+      await codes.reward(placeKey(place));
     },
+    mayTryPin: (linkId) => isAllowed(pins, linkId),
+    mayReport: (linkId, items) => isAllowed(reports, linkId, items),
+    mayWarn: (linkId) => isAllowed(warnings, linkId),
   };
 }

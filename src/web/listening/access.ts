@@ -34,10 +34,10 @@ export async function entryOf(request: Request, service: Service): Promise<Entry
   const tokenHash = hashToken(token);
   const link = await store.read((db) => linkOfToken(db, { tokenHash, purpose: 'pages', nowMs }));
   if (link === null) return { kind: 'dead' };
-  if (link.pinHash !== null && !(await hasGivenPin(request, service, link, nowMs)))
-    return { kind: 'pin', link };
   const listener = await store.read((db) => listenerOf(db, link));
   if (listener === null) return { kind: 'dead' };
+  if (link.pinHash !== null && !(await hasGivenPin(request, service, link, nowMs)))
+    return { kind: 'pin', link };
   if (nowMs - (link.lastSeenAtMs ?? 0) > seenEveryMs) {
     await store.write((db) => noteLinkSeen(db, link.linkId, nowMs));
   }

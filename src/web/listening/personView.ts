@@ -3,13 +3,15 @@ import { caregiversOf, caregiversOfClinic } from '../../store/caregivers.js';
 import { type LinkOwner, linkOf } from '../../store/listeningLinks.js';
 import { heardSince, warningsOf } from '../../store/listeningRecords.js';
 import type { Patient } from '../../store/patients.js';
-import { dayInWords, timeInWords } from '../forms/words.js';
+import { dateInWords, dayInWords, timeInWords } from '../forms/words.js';
 import type { MemberVisit } from '../routing.js';
 import type { Service } from '../service.js';
 import { warningView } from './warningView.js';
 
 const lastWeekMs = 7 * 24 * 60 * 60_000;
-const mostWarnings = 20;
+/** Warnings shown on the page; more are counted, up to as many as are read. */
+const [mostWarnings, mostRead] = [10, 100];
+const mostPutOff = 3;
 
 /** What a person's page shows of listening: links, open warnings, and what was heard last. */
 export async function listeningView(service: Service, visit: MemberVisit, patient: Patient): Promise<object> {
@@ -23,12 +25,16 @@ export async function listeningView(service: Service, visit: MemberVisit, patien
       until: dayInWords(link.expiresAtMs, clinicZone),
       seen: link.lastSeenAtMs === null ? null : timeInWords(link.lastSeenAtMs, clinicZone),
       hasPin: link.hasPin,
+      hasFeed: link.hasFeed,
+      wrongPins: link.wrongPins || null,
     };
   };
   const caregivers = await store.read((db) => caregiversOf(db, patient.id));
   const names = new Map(caregivers.map(({ id, name }) => [id, name]));
-  const warnings = await store.read((db) => warningsOf(db, patient.id, mostWarnings));
-  const { steps } = await store.read((db) => heardSince(db, patient.id, visit.nowMs - lastWeekMs));
+  const warnings = await store.read((db) => warningsOf(db, patient.id, mostRead));
+  const open = warnings.filter(({ answer }) => answer === null);
+  const sinceMs = visit.nowMs - lastWeekMs;
+  const { steps, notToday } = await store.read((db) => heardSince(db, patient.id, sinceMs));
   const heard = sumUp(steps);
   const last = heard.at(-1);
   const own = new Set(caregivers.map(({ personId }) => personId));
@@ -44,16 +50,23 @@ export async function listeningView(service: Service, visit: MemberVisit, patien
         link: await linkView({ caregiverPersonId: personId }),
       })),
     ),
-    openWarnings: warnings
-      .filter(({ answer }) => answer === null)
+    hasOpenWarnings: open.length > 0,
+    openWarnings: open
+      .slice(0, mostWarnings)
       .map((warning) => warningView(service, warning, { zone: patient.zone, names })),
+    moreWarnings: Math.max(0, open.length - mostWarnings) || null,
+    seenUpToMs: visit.nowMs,
+    putOff: notToday.slice(-mostPutOff).map(({ slot, reason }) => ({
+      day: dateInWords(slot.slice(0, 10)),
+      why: service.words.notToday[reason],
+    })),
     lastHeard:
       last === undefined ? null : { when: timeInWords(last.startedAtMs, patient.zone), count: heard.length },
     hasOtherCaregivers: others.length > 0,
     otherCaregivers: others.map(({ personId, name, patientNames }) => ({
       personId,
       name,
-      patients: patientNames.join(', '),
+      count: patientNames.length,
     })),
   };
 }

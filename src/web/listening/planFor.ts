@@ -1,16 +1,16 @@
-import { heardBySlot, sumUp } from '../../listening/listened.js';
+import { heardBySlot, isDone, type Listened, sumUp } from '../../listening/listened.js';
 import type { Plan, PlannedPerson, PlannedSession } from '../../listening/plan.js';
 import { type PlannedSlot, plannedStates } from '../../schedule/plannedStates.js';
 import { addDays, isoDayIn, startOfDayMs } from '../../schedule/wallClock.js';
 import { consentsOf } from '../../store/caregivers.js';
 import { clinicById } from '../../store/clinics.js';
-import { hasBegun, heardSince, openWarningSince, slotsBehind } from '../../store/listeningRecords.js';
+import { countFinished, hasBegun, heardSince, openWarningSince } from '../../store/listeningRecords.js';
 import type { Db } from '../../store/openStore.js';
 import { type Patient, patientById } from '../../store/patients.js';
 import { type Prescription, prescriptionsOf } from '../../store/prescriptions.js';
 import type { Service } from '../service.js';
 import type { Listener } from './access.js';
-import { newestVersion, programOfSession } from './sessions.js';
+import { newestVersion, nextSessionNumber, programOfSession } from './sessions.js';
 
 const dayMs = 24 * 60 * 60_000;
 /** Long enough for the week that a day belongs to. */
@@ -49,8 +49,9 @@ async function personFor(
   const patient = await store.read((db) => patientById(db, clinicId, patientId));
   if (patient === null) return null;
   const prescriptions = await store.read((db) => prescriptionsOf(db, clinicId, patientId));
-  const showsDone =
-    caregiverId === null || (await store.read((db) => maySeeDone(db, patientId, caregiverId)));
+  const agreed = async (kind: CaregiverConsent) =>
+    caregiverId === null || (await store.read((db) => hasAgreed(db, patientId, caregiverId, kind)));
+  const showsDone = await agreed('caregiver-sees-done');
   const sessions: PlannedSession[] = [];
   for (const prescription of prescriptions) {
     if (prescription.state !== 'active') continue;
@@ -61,8 +62,9 @@ async function personFor(
     spokenName: patient.spokenName,
     zone: patient.zone,
     day: isoDayIn(nowMs, patient.zone),
-    isFirst: !(await store.read((db) => hasBegun(db, patientId))),
+    isFirst: !(await store.read((db) => hasBegun(db, patientId, showsDone ? null : caregiverId))),
     isHeld: (await store.read((db) => openWarningSince(db, patientId))) !== null,
+    saysWhyHeld: await agreed('caregiver-told-of-warnings'),
     showsDone,
     sessions: sessions.sort((a, b) => a.dueAtMs - b.dueAtMs),
   };
@@ -81,28 +83,28 @@ async function sessionsFor(
   const { store } = service;
   const newest = await store.read((db) => newestVersion(db, prescription, service));
   if (newest === null) return [];
-  const { version, read } = newest;
+  const { version, firstSignedAtMs, read } = newest;
   const heard = await store.read((db) => heardSince(db, patient.id, nowMs - lookBackMs));
   // Whoever may not see what was done knows what they began themselves, and otherwise only the clock.
   const isShown = (row: { prescriptionId: string; caregiverId: string | null }) =>
     row.prescriptionId === prescription.id && (showsDone || row.caregiverId === caregiverId);
   const listened = sumUp(heard.steps.filter(isShown));
-  const behind = await store.read((db) => slotsBehind(db, prescription.id));
-  const firstNumber = read.program.session.number;
+  const finished = await store.read((db) => countFinished(db, prescription.id));
+  const nextNumber = nextSessionNumber(read, { firstSignedAtMs }, { finished, nowMs });
   const numberAt = (slot: string, ahead: number) =>
-    listened.find((each) => each.slot === slot)?.sessionNumber ??
-    firstNumber + behind.filter((each) => each !== slot).length + ahead;
+    listened.find((each) => each.slot === slot)?.sessionNumber ?? nextNumber + ahead;
   const place = { prescriptionId: prescription.id, versionNumber: version.number };
   const durationOf = (sessionNumber: number) =>
     service.lengths.durationMs(service.workshop, programOfSession(read.program, sessionNumber), {
       ...place,
       sessionNumber,
     });
-  const usualMs = await durationOf(firstNumber + behind.length);
+  const usualMs = await durationOf(nextNumber);
   const { slots } = plannedStates({
     rhythm: { ...read, zone: patient.zone },
     nowMs,
     sinceMs: version.signedAtMs,
+    lastDoneAtMs: lastDoneOf(listened, usualMs),
     heard: heardBySlot(listened, () => usualMs),
     notToday: new Set(heard.notToday.filter(isShown).map(({ slot }) => slot)),
   });
@@ -147,10 +149,21 @@ function planned(
   };
 }
 
-async function maySeeDone(db: Db, patientId: string, caregiverId: string): Promise<boolean> {
+function lastDoneOf(listened: readonly Listened[], durationMs: number): number | null {
+  const done = listened.filter((each) => isDone(each, durationMs));
+  return done.reduce<number | null>((last, { lastAtMs }) => Math.max(last ?? 0, lastAtMs), null);
+}
+
+type CaregiverConsent = 'caregiver-sees-done' | 'caregiver-told-of-warnings';
+
+async function hasAgreed(
+  db: Db,
+  patientId: string,
+  caregiverId: string,
+  kind: CaregiverConsent,
+): Promise<boolean> {
   const consents = await consentsOf(db, patientId);
   return consents.some(
-    (consent) =>
-      consent.kind === 'caregiver-sees-done' && consent.caregiverId === caregiverId && consent.isGiven,
+    (consent) => consent.kind === kind && consent.caregiverId === caregiverId && consent.isGiven,
   );
 }

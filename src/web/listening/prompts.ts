@@ -26,6 +26,7 @@ export async function promptFor(
   });
   if (found === null) return null;
   const { spokenName, sayAs } = found.patient;
+  const signs = workshop.warningSigns.signs.map(({ words }) => `${words}.`).join(' ');
   const listener = { name: spokenName, ...(sayAs === '' ? {} : { sayAs }) };
-  return shelf.prompt({ ...found.program, listener }, workshop.prompts.say(key, { name: spokenName }));
+  return shelf.prompt({ ...found.program, listener }, workshop.prompts.say(key, { name: spokenName, signs }));
 }

@@ -1,6 +1,6 @@
 import type { ReadPrescription } from '../../prescription/content.js';
 import type { PrescribedProgram } from '../../program/prescribed.js';
-import { openWarningSince, slotsBehind } from '../../store/listeningRecords.js';
+import { countFinished, openWarningSince } from '../../store/listeningRecords.js';
 import type { Db } from '../../store/openStore.js';
 import {
   type Prescription,
@@ -15,6 +15,8 @@ const replacedPlaysMs = 24 * 60 * 60_000;
 
 /** A plan goes three days ahead, and a day has three sessions at most. */
 const mostAhead = 9;
+const mostADay = 3;
+const dayMs = 24 * 60 * 60_000;
 
 /** Which session of which version. */
 export type SessionPlace = { prescriptionId: string; versionNumber: number; sessionNumber: number };
@@ -41,17 +43,32 @@ export async function playableProgram(
     const prescription = await prescriptionById(db, clinicId, prescriptionId);
     if (prescription?.state !== 'active' || !patientIds.includes(prescription.patientId)) return null;
     if ((await openWarningSince(db, prescription.patientId)) !== null) return null;
-    const version = versionThatPlays(await versionsOf(db, prescriptionId), versionNumber, now());
+    const signed = await versionsOf(db, prescriptionId);
+    const version = versionThatPlays(signed, versionNumber, now());
     if (version === null) return null;
-    return { prescription, version, behind: (await slotsBehind(db, prescriptionId)).length };
+    const firstSignedAtMs = signed.at(-1)?.signedAtMs ?? version.signedAtMs;
+    return { prescription, version, firstSignedAtMs, finished: await countFinished(db, prescriptionId) };
   });
   if (found === null) return null;
   const read = versions.read(prescriptionId, found.version);
   if (read === null) return null;
   // Each number is a session of its own to be made and kept: nobody has more made than there are to come.
-  const highest = read.program.session.number + found.behind + mostAhead;
-  if (sessionNumber > highest) return null;
+  const number = nextSessionNumber(read, found, { finished: found.finished, nowMs: now() });
+  if (sessionNumber > number + mostAhead) return null;
   return { program: programOfSession(read.program, sessionNumber), prescription: found.prescription };
+}
+
+/**
+ * The number that the next session of a program has: one more for each that was heard to its end, and never more than
+ * there can have been since it was signed first, whatever a phone told.
+ */
+export function nextSessionNumber(
+  { program }: ReadPrescription,
+  { firstSignedAtMs }: { firstSignedAtMs: number },
+  { finished, nowMs }: { finished: number; nowMs: number },
+): number {
+  const daysSince = Math.max(0, Math.floor((nowMs - firstSignedAtMs) / dayMs) + 1);
+  return program.session.number + Math.min(finished, mostADay * daysSince);
 }
 
 /** @param signed newest first */
@@ -71,9 +88,11 @@ export async function newestVersion(
   db: Db,
   { id }: Prescription,
   { versions }: Service,
-): Promise<{ version: SignedVersion; read: ReadPrescription } | null> {
-  const [version] = await versionsOf(db, id);
+): Promise<{ version: SignedVersion; firstSignedAtMs: number; read: ReadPrescription } | null> {
+  const signed = await versionsOf(db, id);
+  const [version] = signed;
   if (version === undefined) return null;
   const read = versions.read(id, version);
-  return read === null ? null : { version, read };
+  const firstSignedAtMs = signed.at(-1)?.signedAtMs ?? version.signedAtMs;
+  return read === null ? null : { version, firstSignedAtMs, read };
 }

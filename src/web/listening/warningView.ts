@@ -3,6 +3,9 @@ import type { Warning } from '../../store/listeningRecords.js';
 import { lengthInWords, timeInWords } from '../forms/words.js';
 import type { Service } from '../service.js';
 
+/** From when on it is said that a phone could not tell at once. */
+const lateMs = 10 * 60_000;
+
 const signsSchema = z.array(z.string());
 
 /** A warning as a page shows it. A sign that today's list no longer has stands with its id. */
@@ -12,16 +15,20 @@ export function warningView(
   { zone, names }: { zone: string; names: ReadonlyMap<string, string> },
 ): object {
   const ids = signsSchema.parse(JSON.parse(warning.signs));
-  const signs = ids.map((id) => workshop.warningSigns.signs.find((sign) => sign.id === id)?.words ?? id);
+  const signs = ids.map((id) => {
+    const sign = workshop.warningSigns.signs.find((each) => each.id === id);
+    return { words: sign?.words ?? id, told: sign?.instruct ?? null };
+  });
   const { caregiverId, answer } = warning;
+  const isLate = warning.receivedAtMs - warning.atMs > lateMs;
   return {
     id: warning.id,
     signs,
     hasSigns: signs.length > 0,
     when: timeInWords(warning.atMs, zone),
+    reached: isLate ? timeInWords(warning.receivedAtMs, zone) : null,
     place: warning.positionMs === null ? null : lengthInWords(warning.positionMs),
     by: caregiverId === null ? null : (names.get(caregiverId) ?? words.formerCaregiver),
-    isOpen: answer === null,
     answer: answer === null ? null : { ...answer, when: timeInWords(answer.atMs, zone) },
   };
 }

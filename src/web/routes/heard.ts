@@ -2,8 +2,9 @@ import { type Listened, sumUp } from '../../listening/listened.js';
 import { checkInAnswersSchema } from '../../listening/report.js';
 import { caregiversOf } from '../../store/caregivers.js';
 import { type CheckInRow, checkInsOf, heardSince, warningsOf } from '../../store/listeningRecords.js';
+import { prescriptionsOf } from '../../store/prescriptions.js';
 import { readPatient } from '../acts/records.js';
-import { settleWarning } from '../acts/warnings.js';
+import { settleWarnings } from '../acts/warnings.js';
 import { field } from '../forms/fields.js';
 import { dateInWords, lengthInWords, timeInWords } from '../forms/words.js';
 import { warningView } from '../listening/warningView.js';
@@ -14,6 +15,8 @@ const shownDays = 42;
 const dayMs = 24 * 60 * 60_000;
 const mostCheckIns = 200;
 const mostWarnings = 50;
+/** Three a day, and some that were broken off. */
+const mostShown = 200;
 
 /** What the player heard, what the listener reported, and warning signs with what was done about them. */
 export function heardRoutes(service: Service): Routes {
@@ -21,26 +24,41 @@ export function heardRoutes(service: Service): Routes {
 
   function heardView(
     listened: Listened,
-    { zone, names, checkIns }: { zone: string; names: Map<string, string>; checkIns: readonly CheckInRow[] },
+    {
+      zone,
+      names,
+      titles,
+      checkIns,
+    }: {
+      zone: string;
+      names: ReadonlyMap<string, string>;
+      titles: ReadonlyMap<string, string>;
+      checkIns: readonly CheckInRow[];
+    },
   ): object {
     const own = checkIns.filter(({ listeningId }) => listeningId === listened.listeningId);
     return {
       when: timeInWords(listened.startedAtMs, zone),
       versionNumber: listened.versionNumber,
       sessionNumber: listened.sessionNumber,
+      heard: lengthInWords(listened.heardMs),
       reached: lengthInWords(listened.reachedMs),
       isFinished: listened.finishedAtMs !== null,
+      title: titles.get(listened.prescriptionId) ?? '',
       isStopped: listened.stoppedAtMs !== null,
       pauses:
         listened.pauseCount === 0
           ? null
-          : { count: listened.pauseCount, length: lengthInWords(listened.pausedMs) },
+          : {
+              count: listened.pauseCount,
+              length: listened.pausedMs === 0 ? null : lengthInWords(listened.pausedMs),
+            },
       by: listened.caregiverId === null ? null : (names.get(listened.caregiverId) ?? words.formerCaregiver),
       checkIns: own.map((checkIn) => checkInView(checkIn, names)),
     };
   }
 
-  function checkInView({ answers, caregiverId }: CheckInRow, names: Map<string, string>): object {
+  function checkInView({ answers, caregiverId }: CheckInRow, names: ReadonlyMap<string, string>): object {
     const said = checkInAnswersSchema.parse(JSON.parse(answers));
     const worded = (value: number | string | null | undefined) =>
       value === undefined ? words.notAsked : value === null ? words.skippedAnswer : String(value);
@@ -66,6 +84,9 @@ export function heardRoutes(service: Service): Routes {
       const warnings = await store.read((db) => warningsOf(db, patient.id, mostWarnings));
       const caregivers = await store.read((db) => caregiversOf(db, patient.id));
       const names = new Map(caregivers.map(({ id, name }) => [id, name]));
+      const { clinicId } = visit.clinician;
+      const prescriptions = await store.read((db) => prescriptionsOf(db, clinicId, patient.id));
+      const titles = new Map(prescriptions.map(({ id, title }) => [id, title]));
       const listened = sumUp(steps).reverse();
       const heardIds = new Set(listened.map(({ listeningId }) => listeningId));
       return {
@@ -76,7 +97,9 @@ export function heardRoutes(service: Service): Routes {
           patient,
           shownDays,
           hasHeard: listened.length > 0,
-          heard: listened.map((each) => heardView(each, { zone, names, checkIns })),
+          heard: listened
+            .slice(0, mostShown)
+            .map((each) => heardView(each, { zone, names, titles, checkIns })),
           // An answer may come before the steps of its listening have, or belong to an older one.
           otherCheckIns: checkIns
             .filter(({ listeningId, atMs }) => atMs >= sinceMs && !heardIds.has(listeningId))
@@ -93,16 +116,18 @@ export function heardRoutes(service: Service): Routes {
           })),
           hasWarnings: warnings.length > 0,
           warnings: warnings.map((warning) => warningView(service, warning, { zone, names })),
+          seenUpToMs: visit.nowMs,
+          hasOpen: warnings.some(({ answer }) => answer === null),
           mayWrite: visit.mayWrite,
         },
       };
     })
-    .member('post', '/patients/:id/warnings/:warningId', async (visit) => {
+    .member('post', '/patients/:id/warnings', async (visit) => {
       const patientId = visit.params.id ?? '';
-      await settleWarning(service, visit, {
-        patientId,
-        warningId: visit.params.warningId ?? '',
-        words: field(visit.fields, 'note'),
+      await settleWarnings(service, visit, patientId, {
+        note: field(visit.fields, 'note'),
+        seenUpToMs: field(visit.fields, 'seenUpToMs'),
+        keepsPaused: field(visit.fields, 'outcome') === 'pause',
       });
       return { kind: 'redirect', to: `/patients/${patientId}` };
     });

@@ -1,6 +1,6 @@
 import express, { type Request, type Response, Router } from 'express';
-import { addToken, linkOfCode } from '../../store/listeningLinks.js';
-import { giveFeed } from '../acts/links.js';
+import { addToken, countPin, linkOfCode } from '../../store/listeningLinks.js';
+import { giveFeed, giveTypedAddress } from '../acts/links.js';
 import { keepReport } from '../acts/reports.js';
 import { isPassword } from '../auth/passwords.js';
 import { hashShortCode } from '../auth/shortCodes.js';
@@ -15,6 +15,8 @@ import type { Service } from '../service.js';
 const mostReportBytes = '500kb';
 /** A device that gave the PIN is asked again after this long. */
 const pinLastsMs = 180 * 24 * 60 * 60_000;
+/** In a row: then somebody guesses, and the clinic gives a new link. */
+const mostWrongPins = 30;
 
 /**
  * The pages of listeners. Every address is below a secret of their own; one that does not work is answered in the same
@@ -22,19 +24,25 @@ const pinLastsMs = 180 * 24 * 60 * 60_000;
  */
 export function listeningRoutes(service: Service): Router {
   const router = Router();
+  router.use('/l', express.urlencoded({ extended: false, limit: '10kb' }));
   const { store, pages, assets, listeningLimits: limits } = service;
 
   async function dead(request: Request, response: Response): Promise<void> {
+    // A phone whose link has ended must hear so, whoever else guesses from where it is.
+    if (wantsJson(request)) return void response.status(404).json({ problem: 'dead-link' });
     const isQuiet = await limits.mayMissLink(request.ip ?? 'unknown');
-    response.status(isQuiet ? 404 : 429);
-    if (wantsJson(request)) response.json({ problem: 'dead-link' });
-    else response.send(pages.part('listen-dead', { assets }));
+    response.status(isQuiet ? 404 : 429).send(pages.part('listen-dead', { assets }));
   }
 
-  const pinPage = (response: Response, status: number, failed: 'wrong' | 'too-many' | null) =>
-    response
-      .status(status)
-      .send(pages.part('listen-pin', { assets, failed, isTooMany: failed === 'too-many' }));
+  const pinPage = (response: Response, status: number, failed: 'wrong' | 'too-many' | 'locked' | null) =>
+    response.status(status).send(
+      pages.part('listen-pin', {
+        assets,
+        failed,
+        isTooMany: failed === 'too-many',
+        isLocked: failed === 'locked',
+      }),
+    );
 
   const codePage = (response: Response, status: number, why: 'unknown' | 'too-many' | null) =>
     response
@@ -62,11 +70,8 @@ export function listeningRoutes(service: Service): Router {
     const nowMs = service.now();
     const link = await store.read((db) => linkOfCode(db, codeHash, nowMs));
     if (link === null) return codePage(response, 404, 'unknown');
-    // The printed address is kept only as a hash: whoever types the code gets an address of their own.
-    const token = newToken();
-    const added = { linkId: link.linkId, tokenHash: hashToken(token), purpose: 'pages', nowMs } as const;
-    await store.write((db) => addToken(db, added));
-    return response.redirect(303, `/l/${token}/`);
+    await limits.forgiveCode(request.ip ?? 'unknown');
+    return response.redirect(303, `/l/${await giveTypedAddress(service, link)}/`);
   });
 
   const page = open(async (listener, _request, response) =>
@@ -81,11 +86,12 @@ export function listeningRoutes(service: Service): Router {
     const entry: Entry = await entryOf(request, service);
     if (entry.kind === 'dead') return dead(request, response);
     if (entry.kind === 'open') return response.redirect(303, './');
-    const { linkId, pinHash } = entry.link;
+    const { linkId, pinHash, wrongPins } = entry.link;
+    if (wrongPins >= mostWrongPins) return pinPage(response, 401, 'locked');
     if (!(await limits.mayTryPin(linkId))) return pinPage(response, 429, 'too-many');
-    if (!(await isPassword(field(textsOf(request.body), 'pin'), pinHash)))
-      return pinPage(response, 401, 'wrong');
-    await limits.forgetPin(linkId);
+    const isRight = await isPassword(field(textsOf(request.body), 'pin'), pinHash);
+    await store.write((db) => countPin(db, linkId, isRight));
+    if (!isRight) return pinPage(response, 401, 'wrong');
     const token = newToken();
     const given = { linkId, tokenHash: hashToken(token), purpose: 'pin', nowMs: service.now() } as const;
     await store.write((db) => addToken(db, given));
@@ -106,9 +112,15 @@ export function listeningRoutes(service: Service): Router {
   router.post(
     '/l/:token/report',
     express.json({ limit: mostReportBytes }),
-    open(async (listener, request, response) =>
-      response.json(await keepReport(service, listener, request.body)),
-    ),
+    open(async (listener, request, response) => {
+      const { linkId } = listener;
+      const items: unknown = Object(request.body).items;
+      const count = Array.isArray(items) ? items.length : 1;
+      const mayPass =
+        (await limits.mayReport(linkId, count)) || (mayWarn(items) && (await limits.mayWarn(linkId)));
+      if (!mayPass) return response.status(429).json({ problem: 'too-many' });
+      return response.json(await keepReport(service, listener, request.body));
+    }),
   );
   router.post(
     '/l/:token/feed',
@@ -116,7 +128,7 @@ export function listeningRoutes(service: Service): Router {
       // A feed is of one person; whoever cares for several starts their sessions from the page.
       listener.isCaregiver
         ? dead(request, response)
-        : response.json({ address: `/feed/${await giveFeed(service, listener.linkId)}.xml` }),
+        : response.json({ address: `/feed/${await giveFeed(service, listener)}.xml` }),
     ),
   );
   router.get(
@@ -136,6 +148,11 @@ export function listeningRoutes(service: Service): Router {
     ),
   );
   return router;
+}
+
+/** Whether a report may hold a warning sign, which no limit on other things holds up. */
+function mayWarn(items: unknown): boolean {
+  return Array.isArray(items) && items.some((item) => ['warning', 'check-in'].includes(Object(item).kind));
 }
 
 /** Whether a script of the page asks, not somebody who opens a page. */

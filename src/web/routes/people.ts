@@ -1,5 +1,6 @@
 import type { z } from 'zod';
-import { attentionOf } from '../../store/attention.js';
+import { urgencies } from '../../followup/warningSigns.js';
+import { type Attention, attentionOf } from '../../store/attention.js';
 import { draftsOf } from '../../store/drafts.js';
 import { listPatients, type PatientDetails } from '../../store/patients.js';
 import { requireMayWrite } from '../acts/actor.js';
@@ -8,6 +9,7 @@ import { readPatient } from '../acts/records.js';
 import { field } from '../forms/fields.js';
 import { problemsOf, wholeNumber, zones } from '../forms/values.js';
 import { dayInWords } from '../forms/words.js';
+import { reportedSigns } from '../listening/reportedSigns.js';
 import { type Answer, type MemberVisit, Routes } from '../routing.js';
 import type { Service } from '../service.js';
 
@@ -33,6 +35,26 @@ export function peopleRoutes(service: Service): Routes {
     view: { ...form, zones, hasProblems: form.problems !== undefined },
   });
 
+  /** Warning signs by name and hour, emergencies before all else. */
+  async function attentionView(attention: readonly Attention[], zone: string): Promise<object[]> {
+    const lines = await Promise.all(
+      attention.map(async (each) => {
+        const { kind, subject, sinceMs, patientId, patientName } = each;
+        const reported = kind === 'warning-sign' ? await reportedSigns(service, each, zone) : null;
+        return {
+          rank: reported?.rank ?? urgencies.length,
+          name: patientName,
+          why: words.attention[kind].why,
+          signs: reported?.words ?? null,
+          doWords: words.attention[kind].does,
+          address: attentionAddress(kind, { patientId, subject }),
+          since: reported?.since ?? dayInWords(sinceMs, zone),
+        };
+      }),
+    );
+    return lines.sort((a, b) => a.rank - b.rank);
+  }
+
   async function list(visit: MemberVisit): Promise<Answer> {
     const { clinicId, clinicZone, id } = visit.clinician;
     const q = field(visit.fields, 'q').slice(0, 100);
@@ -49,13 +71,7 @@ export function peopleRoutes(service: Service): Routes {
       view: {
         q,
         hasAttention: attention !== null && attention.first.length > 0,
-        attention: attention?.first.map(({ kind, subject, sinceMs, patientId, patientName }) => ({
-          name: patientName,
-          why: words.attention[kind].why,
-          doWords: words.attention[kind].does,
-          address: attentionAddress(kind, { patientId, subject }),
-          since: dayInWords(sinceMs, clinicZone),
-        })),
+        attention: await attentionView(attention?.first ?? [], clinicZone),
         others: attention === null ? null : attention.total - attention.first.length || null,
         hasDrafts: drafts.length > 0,
         drafts: drafts.map((draft) => ({

@@ -1,0 +1,34 @@
+import { z } from 'zod';
+import { urgencies, urgencyOf } from '../../followup/warningSigns.js';
+import type { Attention } from '../../store/attention.js';
+import { warningsOf } from '../../store/listeningRecords.js';
+import { timeInWords } from '../forms/words.js';
+import type { Service } from '../service.js';
+
+const signsSchema = z.array(z.string());
+const mostRead = 20;
+
+/** What a patient reported, for the first page: the signs in words, since when, and how urgent they are. */
+export type ReportedSigns = { words: string; since: string; rank: number };
+
+/** @param attention of the kind `warning-sign` */
+export async function reportedSigns(
+  { store, words, workshop }: Service,
+  { patientId, sinceMs }: Attention,
+  zone: string,
+): Promise<ReportedSigns> {
+  const warnings = await store.read((db) => warningsOf(db, patientId, mostRead));
+  const ids = new Set(
+    warnings
+      .filter(({ answer }) => answer === null)
+      .flatMap(({ signs }) => signsSchema.parse(JSON.parse(signs))),
+  );
+  const named = [...ids].map((id) => workshop.warningSigns.signs.find((sign) => sign.id === id)?.words ?? id);
+  // Something wrong without a name may be anything, and comes right after the emergencies.
+  const urgency = urgencyOf(workshop.warningSigns, [...ids]) ?? 'call-today';
+  return {
+    words: named.length === 0 ? words.unnamedSign : named.join('; '),
+    since: timeInWords(sinceMs, zone),
+    rank: urgencies.indexOf(urgency),
+  };
+}
