@@ -3,12 +3,12 @@ import { schedule } from 'node-cron';
 import { pruneFolder } from '../files/pruneFolder.js';
 import type { Log } from './log.js';
 
-/** Every night, in the machine's own time, when least is asked of it. */
-const nightly = '20 3 * * *';
+/** Listeners may have many sessions made in a day: what is over the size goes within the hour. */
+const hourly = '20 * * * *';
 const megabyte = 1_000_000;
 
 /**
- * Keeps what was made of sessions, which can be made again and holds spoken names, within a size: now and every night.
+ * Keeps what was made of sessions, which can be made again and holds spoken names, within a size: now and every hour.
  *
  * @returns a function that ends it
  */
@@ -24,7 +24,7 @@ export function keepHouse(
       log({ event: 'cache not pruned', name: error instanceof Error ? error.name : 'thrown' });
     }
   };
-  const task = schedule(nightly, prune, { noOverlap: true });
+  const task = schedule(hourly, prune, { noOverlap: true });
   const first = prune();
   return async () => {
     await task.destroy();

@@ -11,6 +11,7 @@ import { keepDelivery } from '../../store/listeningRecords.js';
 import { hashToken } from '../auth/tokens.js';
 import { type Listener, listenerOf } from '../listening/access.js';
 import { feedFor } from '../listening/feedFor.js';
+import { FewAtOnce } from '../listening/fewAtOnce.js';
 import { playableProgram } from '../listening/sessions.js';
 import { sendFile } from '../sendFile.js';
 import type { Service } from '../service.js';
@@ -27,10 +28,14 @@ const placeSchema = z.object({
   file: z.enum(['session.mp3', 'session.vtt', 'session.txt', 'chapters.json']),
 });
 
+/** A player asks for a session and what goes with it. */
+const mostMaking = 8;
+
 /** A patient's sessions for players of podcasts, under a token of their own. What is fetched counts as delivered only. */
 export function feedRoutes(service: Service): Router {
   const router = Router();
   const { store, shelf, listeningLimits } = service;
+  const making = new FewAtOnce(mostMaking);
 
   const open =
     (handle: (listener: Listener, request: Request, response: Response) => Promise<unknown>) =>
@@ -63,7 +68,7 @@ export function feedRoutes(service: Service): Router {
       const patientIds = listener.patients.map(({ patientId }) => patientId);
       const playable = await playableProgram(service, { clinicId: listener.clinicId, patientIds }, place);
       if (playable === null) return response.status(410).json({ problem: 'gone' });
-      const session = await shelf.session(playable.program);
+      const session = await making.run(listener.linkId, () => shelf.session(playable.program));
       if (file === 'chapters.json') {
         const text = await readFile(join(session.folder, 'session.script.json'), 'utf8');
         const chapters = chaptersJsonOf(timedScriptSchema.parse(JSON.parse(text)));

@@ -6,6 +6,7 @@ import { type PlayedSession, promptKeys } from '../../listening/plan.js';
 import { timedScriptSchema } from '../../script/timedScript.js';
 import type { ShelvedSession } from '../../session/sessionShelf.js';
 import { entryOf, type Listener } from '../listening/access.js';
+import { FewAtOnce } from '../listening/fewAtOnce.js';
 import { promptFor } from '../listening/prompts.js';
 import { playableProgram } from '../listening/sessions.js';
 import { sendFile } from '../sendFile.js';
@@ -17,12 +18,16 @@ const placeSchema = z.object({
   sessionNumber: z.coerce.number().int().min(1).max(1_000_000),
   file: z.enum(['session.json', 'session.mp3', 'session.vtt', 'session.txt']),
 });
+/** A phone asks for its next sessions and all sentences around them, some at a time. */
+const mostMaking = 24;
+
 const promptSchema = z.object({ patientId: z.uuid(), key: z.enum(promptKeys) });
 
 /** Sessions and spoken sentences of listeners. What is not theirs, or no longer plays, is gone (RFC 9110, 15.5.11). */
 export function listeningSoundRoutes(service: Service): Router {
   const router = Router();
   const { shelf } = service;
+  const making = new FewAtOnce(mostMaking);
 
   const gone = (response: Response) => response.status(410).json({ problem: 'gone' });
 
@@ -45,7 +50,7 @@ export function listeningSoundRoutes(service: Service): Router {
       const patientIds = listener.patients.map(({ patientId }) => patientId);
       const playable = await playableProgram(service, { clinicId: listener.clinicId, patientIds }, place);
       if (playable === null) return gone(response);
-      const session = await shelf.session(playable.program);
+      const session = await making.run(listener.linkId, () => shelf.session(playable.program));
       if (file === 'session.json') return response.json(await playedSession(session));
       const download = 'download' in request.query ? `${playable.prescription.title}${file.slice(7)}` : null;
       return sendFile(response, { path: join(session.folder, file), key: session.key, download });
@@ -58,7 +63,9 @@ export function listeningSoundRoutes(service: Service): Router {
       const asked = promptSchema.safeParse(request.params);
       if (!asked.success) return gone(response);
       const isTheirs = listener.patients.some(({ patientId }) => patientId === asked.data.patientId);
-      const prompt = isTheirs ? await promptFor(service, listener.clinicId, asked.data) : null;
+      const prompt = isTheirs
+        ? await making.run(listener.linkId, () => promptFor(service, listener.clinicId, asked.data))
+        : null;
       if (prompt === null) return gone(response);
       return sendFile(response, {
         path: join(prompt.folder, 'session.mp3'),

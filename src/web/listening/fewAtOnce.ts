@@ -1,0 +1,35 @@
+import { workError } from '../../errors/stillcountError.js';
+
+/** Lets each of many do only so much at the same time, so that nobody makes all others wait. */
+export class FewAtOnce {
+  readonly #most: number;
+  readonly #running = new Map<string, number>();
+
+  constructor(most: number) {
+    this.#most = most;
+  }
+
+  /**
+   * Does the work, unless as much is under way already for whoever asks.
+   *
+   * @param who names whoever asks
+   * @throws StillcountError kind `work` when there is too much; whatever the work throws
+   */
+  async run<Result>(who: string, work: () => Promise<Result>): Promise<Result> {
+    const running = this.#running.get(who) ?? 0;
+    if (running >= this.#most) {
+      throw workError({
+        message: 'the voice is still speaking other sessions',
+        hint: 'try again in a minute',
+      });
+    }
+    this.#running.set(who, running + 1);
+    try {
+      return await work();
+    } finally {
+      const left = (this.#running.get(who) ?? 1) - 1;
+      if (left === 0) this.#running.delete(who);
+      else this.#running.set(who, left);
+    }
+  }
+}
