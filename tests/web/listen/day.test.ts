@@ -5,11 +5,17 @@ import { promptKeys } from '../../../src/listening/plan.js';
 import { checkInAnswersSchema } from '../../../src/listening/report.js';
 import { wallClockInstant } from '../../../src/schedule/wallClock.js';
 import { bedsideAt, callAt } from '../../../src/web/client/listen/bedside.js';
-import { answerOf, firstUnanswered, questions } from '../../../src/web/client/listen/checkInAnswers.js';
+import {
+  answerOf,
+  firstUnanswered,
+  questions,
+  questionsFor,
+  skippedAnswer,
+} from '../../../src/web/client/listen/checkInAnswers.js';
 import { neededFor } from '../../../src/web/client/listen/needed.js';
 import { canAnswer, canGoOn, type Place } from '../../../src/web/client/listen/place.js';
 import { Times } from '../../../src/web/client/listen/times.js';
-import { sessionKey, sessionsAt } from '../../../src/web/client/listen/today.js';
+import { nearestTo, sessionKey, sessionsAt } from '../../../src/web/client/listen/today.js';
 
 const hourMs = 3_600_000;
 const zone = 'Europe/Vienna';
@@ -43,6 +49,7 @@ function person(sessions: PlannedSession[], more: Partial<PlannedPerson> = {}): 
     day: '2026-11-25',
     isFirst: false,
     isHeld: false,
+    saysWhyHeld: true,
     showsDone: true,
     sessions,
     ...more,
@@ -72,6 +79,14 @@ describe('the day without the service', () => {
   it('shows nobody what they may not see', () => {
     expect(states('16:00', {}, { showsDone: false })).toEqual(['due']);
     expect(states('16:00', { [sessionKey(evening)]: 'done' }, { showsDone: false })).toEqual([]);
+  });
+
+  it('finds the session that is nearest, for what is told without one', () => {
+    const nearest = (time: string) => nearestTo(at(time), [session(), evening])?.slot;
+    expect(nearest('06:00')).toBe('2026-11-25#1');
+    expect(nearest('12:59')).toBe('2026-11-25#1');
+    expect(nearest('13:01')).toBe('2026-11-25#2');
+    expect(nearestTo(at('09:00'), [])).toBeNull();
   });
 
   it('never has two sessions of one program for now', () => {
@@ -224,5 +239,29 @@ describe('answers', () => {
   it('go on where they stopped', () => {
     expect(firstUnanswered({})).toBe('done');
     expect(firstUnanswered({ done: null, painBefore: 3 })).toBe('painAfter');
+    expect(firstUnanswered({ done: null, painBefore: 3, painAfter: 4 })).toBe('effort');
+    expect(firstUnanswered({ done: null, painBefore: 3, painAfter: 5 })).toBe('risingPain');
+    expect(firstUnanswered({ done: null, painBefore: 3, painAfter: 5, effort: 2 })).toBe('signs');
+  });
+
+  it('ask whether a pain stays that is two points higher than before, and only then', () => {
+    const scale = fc.option(fc.integer({ min: 0, max: 10 }));
+    fc.assert(
+      fc.property(scale, scale, (painBefore, painAfter) => {
+        const isAsked = questionsFor({ painBefore, painAfter }).includes('risingPain');
+        const rise = painBefore === null || painAfter === null ? 0 : painAfter - painBefore;
+        expect(isAsked).toBe(rise >= 2);
+      }),
+    );
+  });
+
+  it('never let a sign go that is ticked, also when its question is skipped', () => {
+    expect(skippedAnswer('signs', given({ sign: ['faint'] }))).toEqual({ signs: ['faint'] });
+    expect(skippedAnswer('signs', given({}))).toEqual({ signs: null });
+    expect(skippedAnswer('effort', given({ sign: ['faint'] }))).toEqual({ effort: null });
+    const rising = given({ risingPain: 'yes', 'no-sign': 'on' });
+    expect(answerOf('risingPain', rising)).toEqual({});
+    expect(answerOf('signs', rising)).toEqual({ signs: ['rising-pain'] });
+    expect(answerOf('signs', given({ risingPain: 'no', 'no-sign': 'on' }))).toEqual({ signs: [] });
   });
 });

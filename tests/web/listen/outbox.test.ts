@@ -11,11 +11,12 @@ import {
 } from '../../../src/listening/report.js';
 import type { Drawer } from '../../../src/web/client/listen/drawer.js';
 import { newId } from '../../../src/web/client/listen/ids.js';
-import { Outbox } from '../../../src/web/client/listen/outbox.js';
+import { Outbox, type Sender } from '../../../src/web/client/listen/outbox.js';
 import { type Post, sendAll } from '../../../src/web/client/listen/sendAll.js';
 
 const [rosa, walter] = [randomUUID(), randomUUID()];
-const rosasPage = { isCaregiver: false, peopleIds: [rosa] };
+const scope = '/l/rosas-link/';
+const rosasPage = { isCaregiver: false, peopleIds: [rosa], scope };
 const never = () => {
   throw new Error('nothing should be full');
 };
@@ -120,7 +121,7 @@ describe('reports that wait to be sent', () => {
           if (act === 'add') {
             const item = step();
             told.push(item.id);
-            tabs[told.length % 2]?.add({ item, isCaregiver: false });
+            tabs[told.length % 2]?.add({ item, isCaregiver: false, scope });
           }
           if (act === 'send') await sendAll(tabs[0], { ...settings, post });
           if (act === 'both-tabs-send')
@@ -138,7 +139,7 @@ describe('reports that wait to be sent', () => {
   it('are forgotten when they are refused, which is said, and hold up nothing behind them', async () => {
     const outbox = new Outbox(drawer(), never);
     const items = [step(), step(), step()];
-    for (const item of items) outbox.add({ item, isCaregiver: false });
+    for (const item of items) outbox.add({ item, isCaregiver: false, scope });
     const service = new Service(new Set([items[1]?.id ?? '']));
     const post = postTo(service, () => 'none');
     const sent = await sendAll(outbox, { sender: rosasPage, post, now: () => 0 });
@@ -148,7 +149,7 @@ describe('reports that wait to be sent', () => {
 
   it('stay when the service leaves them unanswered, and are not sent in circles', async () => {
     const outbox = new Outbox(drawer(), never);
-    outbox.add({ item: step(), isCaregiver: false });
+    outbox.add({ item: step(), isCaregiver: false, scope });
     let asked = 0;
     const post: Post = async () => {
       asked += 1;
@@ -163,7 +164,7 @@ describe('reports that wait to be sent', () => {
 
   it('go in batches that the service takes and a page that is being left may send', async () => {
     const outbox = new Outbox(drawer(), never);
-    for (let count = 0; count < 250; count += 1) outbox.add({ item: step(), isCaregiver: false });
+    for (let count = 0; count < 250; count += 1) outbox.add({ item: step(), isCaregiver: false, scope });
     const service = new Service();
     await sendAll(outbox, { sender: rosasPage, post: postTo(service, () => 'none'), now: () => 0 });
     expect(service.kept).toHaveLength(250);
@@ -173,7 +174,7 @@ describe('reports that wait to be sent', () => {
         ...warning(),
         signs: Array.from({ length: 30 }, (_, sign) => `a-long-name-of-a-sign-${sign}`),
       };
-      outbox.add({ item, isCaregiver: false });
+      outbox.add({ item, isCaregiver: false, scope });
     }
     // Fetch standard: all keepalive requests of a page together may hold 64 KiB.
     expect(JSON.stringify(outbox.batch(rosasPage, 0)).length).toBeLessThan(64 * 1024);
@@ -181,29 +182,34 @@ describe('reports that wait to be sent', () => {
   });
 
   it('are sent by whoever may tell them: another person’s wait for that person’s link', () => {
-    const storage = drawer();
-    const outbox = new Outbox(storage, never);
-    const [own, others, caregivers, danger] = [step(rosa), step(walter), step(rosa), warning(rosa)];
-    outbox.add({ item: own, isCaregiver: false });
-    outbox.add({ item: others, isCaregiver: false });
-    outbox.add({ item: caregivers, isCaregiver: true });
-    outbox.add({ item: danger, isCaregiver: true });
-    const idsFor = (sender: { isCaregiver: boolean; peopleIds: string[] }) =>
-      outbox.batch(sender, 0).map(({ id }) => id);
-    expect(idsFor({ isCaregiver: false, peopleIds: [rosa] })).toEqual([own.id, danger.id]);
-    expect(idsFor({ isCaregiver: false, peopleIds: [walter] })).toEqual([others.id]);
-    expect(idsFor({ isCaregiver: true, peopleIds: [rosa, walter] })).toEqual([caregivers.id, danger.id]);
+    const outbox = new Outbox(drawer(), never);
+    const [own, others, danger] = [step(rosa), step(walter), warning(rosa)];
+    const [jules, tills] = ['/l/jules-link/', '/l/tills-link/'];
+    const caregivers = step(rosa);
+    outbox.add({ item: own, isCaregiver: false, scope });
+    outbox.add({ item: others, isCaregiver: false, scope: '/l/walters-link/' });
+    outbox.add({ item: caregivers, isCaregiver: true, scope: jules });
+    outbox.add({ item: danger, isCaregiver: true, scope: jules });
+    const idsFor = (sender: Sender) => outbox.batch(sender, 0).map(({ id }) => id);
+    expect(idsFor(rosasPage)).toEqual([own.id, danger.id]);
+    expect(idsFor({ ...rosasPage, scope: '/l/rosas-next-link/' })).toEqual([own.id, danger.id]);
+    expect(idsFor({ ...rosasPage, peopleIds: [walter] })).toEqual([others.id]);
+    const both = { isCaregiver: true, peopleIds: [rosa, walter] };
+    expect(idsFor({ ...both, scope: jules })).toEqual([caregivers.id, danger.id]);
+    expect(idsFor({ ...both, scope: tills }), 'another caregiver would tell it as their own').toEqual([
+      danger.id,
+    ]);
   });
 
   it('can be taken back for a while, and keep what follows behind them until then', () => {
     const outbox = new Outbox(drawer(), never);
     const [mistaken, meant, after] = [warning(), warning(), step()];
-    outbox.add({ item: mistaken, isCaregiver: false, waitsUntilMs: 20_000 });
-    outbox.add({ item: after, isCaregiver: false });
+    outbox.add({ item: mistaken, isCaregiver: false, scope, waitsUntilMs: 20_000 });
+    outbox.add({ item: after, isCaregiver: false, scope });
     expect(outbox.batch(rosasPage, 19_999)).toEqual([]);
     expect(outbox.takeBack(mistaken.id, 19_999)).toBe(true);
     expect(outbox.batch(rosasPage, 19_999)).toEqual([after]);
-    outbox.add({ item: meant, isCaregiver: false, waitsUntilMs: 40_000 });
+    outbox.add({ item: meant, isCaregiver: false, scope, waitsUntilMs: 40_000 });
     outbox.confirm();
     expect(outbox.batch(rosasPage, 20_000)).toEqual([after, meant]);
     expect(outbox.takeBack(meant.id, 20_000), 'the clinic may know of it').toBe(false);
@@ -216,7 +222,7 @@ describe('reports that wait to be sent', () => {
       toldFull += 1;
     });
     const items = Array.from({ length: 6 }, () => step());
-    for (const item of items) outbox.add({ item, isCaregiver: false });
+    for (const item of items) outbox.add({ item, isCaregiver: false, scope });
     expect(toldFull).toBeGreaterThan(0);
     const service = new Service();
     await sendAll(outbox, { sender: rosasPage, post: postTo(service, () => 'none'), now: () => 0 });
@@ -227,9 +233,9 @@ describe('reports that wait to be sent', () => {
   it('survive a damaged entry', () => {
     const storage = drawer();
     const outbox = new Outbox(storage, never);
-    outbox.add({ item: step(), isCaregiver: false });
+    outbox.add({ item: step(), isCaregiver: false, scope });
     storage.setItem(storage.key(0) ?? '', '{"item":');
-    outbox.add({ item: step(), isCaregiver: false });
+    outbox.add({ item: step(), isCaregiver: false, scope });
     expect(outbox.unsent()).toHaveLength(1);
   });
 });

@@ -1,7 +1,8 @@
 import { bedsideAt, callAt, type Moment } from './bedside.js';
 import type { Chime } from './chime.js';
+import { dayAndTime } from './dayAndTime.js';
 import { onPress, write } from './dom.js';
-import { listenTo } from './listenFlow.js';
+import { listenTo, tellThatWrong } from './listenFlow.js';
 import type { Parts } from './parts.js';
 import { sessionKey } from './today.js';
 import { makeOneButton, onKeys } from './touch.js';
@@ -15,7 +16,7 @@ export const bedsideHash = '#bedside';
 
 /**
  * A tablet beside the bed: a dim clock, who and what is next, a soft chime when it is time, and then one touch or one
- * key to begin. It stays until somebody leaves it.
+ * key to begin. It stays until somebody leaves it by its button; a long press says that something is wrong.
  */
 export async function bedside(parts: Parts, chime: Chime): Promise<void> {
   const { views, words, wake, day, plans, times, prompts } = parts;
@@ -41,33 +42,41 @@ export async function bedside(parts: Parts, chime: Chime): Promise<void> {
         const nowMs = plans.now();
         const people = day.people.map((person) => ({
           person,
-          isHeld: day.isHeld(person),
+          // Nobody is called to a session who was not well enough for one today.
+          isHeld: day.isHeld(person) || day.isUnwell(person),
           sessions: day.sessionsOf(person),
         }));
         shown = plans.isOutdated ? { kind: 'waiting', next: null } : bedsideAt(people, nowMs);
-        show(
-          nowMs,
-          people.some(({ isHeld }) => isHeld),
-        );
+        show(nowMs);
         call();
       };
-      const show = (nowMs: number, hasHeld: boolean) => {
+      const show = (nowMs: number) => {
         const someones = shown.kind === 'due' ? shown : shown.next;
         const zone = (someones?.person ?? day.people[0])?.zone ?? 'UTC';
         element.dataset.state = chime.isUnlocked ? shown.kind : 'silent';
         write(element, 'clock', times.time(nowMs, zone));
-        const time = someones === null ? '' : times.time(someones.session.dueAtMs, zone);
-        const values = {
-          name: someones?.person.spokenName ?? '',
-          title: someones?.session.title ?? '',
-          time,
-        };
-        const key = someones === null ? 'bedside-nothing' : `bedside-${shown.kind}`;
-        write(element, 'what', plans.isOutdated ? words.say('bedside-outdated') : words.say(key, values));
-        write(element, 'held', hasHeld ? words.say('bedside-held') : '');
+        write(element, 'what', plans.isOutdated ? words.say('bedside-outdated') : what());
+        const isHeld = day.people.some((person) => day.isHeld(person));
+        const isUnwell = day.people.some((person) => day.isUnwell(person));
+        write(
+          element,
+          'held',
+          isHeld ? words.say('bedside-held') : isUnwell ? words.say('bedside-unwell') : '',
+        );
+        write(element, 'ask-first', whomToAsk());
         write(element, 'touch', words.say(chime.isUnlocked ? 'bedside-touch' : 'bedside-silent'));
         element.toggleAttribute('data-can-touch', shown.kind === 'due' || !chime.isUnlocked);
         write(element, 'wake', wake.isRefused ? words.say('bedside-wake') : '');
+      };
+      const what = () => {
+        if (shown.kind === 'due')
+          return words.say('bedside-due', { name: shown.person.spokenName, title: shown.session.title });
+        if (shown.next === null) return words.say('bedside-nothing');
+        return dayAndTime(parts, shown.next.person, shown.next.session, 'bedside-next');
+      };
+      const whomToAsk = () => {
+        if (shown.kind !== 'due' || shown.person.showsDone) return '';
+        return words.say('ask-first', { name: shown.person.spokenName });
       };
       const call = async () => {
         if (shown.kind !== 'due' || !chime.isUnlocked) return;
@@ -96,14 +105,21 @@ export async function bedside(parts: Parts, chime: Chime): Promise<void> {
         }
         look();
       };
+      const wrong = async () => {
+        touchedAtMs = Date.now();
+        prompts.hush();
+        if (shown.kind === 'due') await tellThatWrong(parts, shown);
+        else await whomToCall(parts);
+        look();
+      };
       const giveUpWaiting = () => {
         if (parts.player.state === 'playing' || Date.now() - touchedAtMs < idleMs) return;
         touchedAtMs = Date.now();
         views.closeAbove('bedside');
       };
 
-      makeOneButton(element, signal, { onTouch: begin, onLongPress: () => finish() });
-      onKeys(signal, element, { any: begin, Escape: () => finish() });
+      makeOneButton(element, signal, { onTouch: begin, onLongPress: wrong });
+      onKeys(signal, element, { any: begin, s: wrong, Escape: wrong });
       onPress(element, '[data-do="leave"]', signal, () => finish());
       for (const kind of ['pointerdown', 'keydown', 'input'])
         window.addEventListener(kind, () => (touchedAtMs = Date.now()), { signal });
@@ -118,6 +134,12 @@ export async function bedside(parts: Parts, chime: Chime): Promise<void> {
     },
   );
   history.replaceState(history.state, '', location.pathname);
+}
+
+function whomToCall({ views }: Parts): Promise<void> {
+  return views.run<void>('call', { back: () => undefined }, ({ element, signal, finish }) => {
+    onPress(element, '[data-do="leave"]', signal, () => finish());
+  });
 }
 
 /** The plan is of a day that is over. */

@@ -1,96 +1,141 @@
 import type { PromptKey } from '../../../listening/plan.js';
 import type { CheckInAnswers } from '../../../listening/report.js';
-import { answerOf, firstUnanswered, type Question, questions } from './checkInAnswers.js';
+import {
+  answerOf,
+  firstUnanswered,
+  type Question,
+  questionsFor,
+  signsIn,
+  skippedAnswer,
+} from './checkInAnswers.js';
 import { need, onPress, write } from './dom.js';
+import { writeFor } from './forWhom.js';
+import { onLeaving } from './leaving.js';
 import type { Listening } from './listening.js';
 import type { Parts } from './parts.js';
 import { giveAdvice } from './signs.js';
 
-const promptOf: Readonly<Record<Question, PromptKey>> = {
+/** One question is only written: it follows from what was answered just before. */
+const promptOf: Readonly<Record<Question, PromptKey | null>> = {
   done: 'ask-done',
   painBefore: 'ask-pain-before',
   painAfter: 'ask-pain-after',
+  risingPain: null,
   effort: 'ask-effort',
   signs: 'ask-signs',
   note: 'ask-note',
 };
 
-/**
- * The questions after a session, sitting up, one at a time. Each can be skipped, which is an answer too. They are kept
- * on the phone from the first one on; whoever leaves on the way has told what was answered.
- */
+/** How the questions ended; after an emergency nothing more is asked. */
+type Asked = 'through' | 'left' | 'emergency';
+
+/** Sitting up after a session, and then its questions. */
 export async function checkIn(parts: Parts, listening: Listening): Promise<void> {
-  if (!(await sitUp(parts))) return;
-  const isThrough = await ask(parts, listening);
-  if (isThrough) {
-    listening.close();
-    await thank(parts, listening);
-  } else listening.tellAnswers();
+  if (await sitUp(parts, listening)) await askAll(parts, listening);
 }
 
-function sitUp({ views }: Parts): Promise<boolean> {
+/**
+ * The questions, one at a time. Each can be skipped, which is an answer too. They are kept on the phone from the first
+ * one on; whoever leaves on the way has told what was answered.
+ */
+export async function askAll(parts: Parts, listening: Listening): Promise<void> {
+  const asked = await ask(parts, listening);
+  if (asked === 'left') listening.tellAnswers();
+  else listening.close();
+  if (asked === 'through') await thank(parts, listening);
+}
+
+function sitUp(parts: Parts, { person }: Listening): Promise<boolean> {
+  const { views, prompts } = parts;
   return views.run<boolean>('sit-up', { back: () => false }, ({ element, signal, finish }) => {
-    onPress(element, '[data-do="sitting"]', signal, () => finish(true));
+    onPress(element, '[data-do="sitting"], [data-do="lying"]', signal, () => finish(true));
     onPress(element, '[data-do="leave"]', signal, () => finish(false));
+    signal.addEventListener('abort', () => prompts.hush());
+    writeFor(parts, element, person);
+    prompts.say(person.id, 'sit-up');
   });
 }
 
-/** @returns whether every question was answered or skipped */
-function ask(parts: Parts, listening: Listening): Promise<boolean> {
+async function ask(parts: Parts, listening: Listening): Promise<Asked> {
   const { views, words, prompts } = parts;
-  return views.run<boolean>('check-in', { back: () => false }, ({ element, signal, finish }) => {
-    const form = need<HTMLFormElement>(element, 'form');
-    let asked: Question = firstUnanswered(listening.answers);
-    form.reset();
+  const form = need<HTMLFormElement>(document, '[data-view="check-in"] form');
+  form.reset();
+  const given = () => new FormData(form);
+  const [warned, advised] = [new Set<string>(), new Set<string>()];
+  let asked: Question = firstUnanswered(listening.answers);
 
-    const place = () => need(form, `[data-question="${asked}"]`);
+  /** A sign that is ticked is told, however the list is left. */
+  const warnOfTicks = (): string[] => {
+    const signs = signsIn(given());
+    if (signs.some((sign) => !warned.has(sign))) {
+      if (asked === 'signs') listening.answer({ signs });
+      listening.warn(signs);
+    }
+    for (const sign of signs) warned.add(sign);
+    return signs;
+  };
+  /** @returns whether the questions may go on */
+  const adviseOnTicks = async (): Promise<boolean> => {
+    const signs = warnOfTicks();
+    if (signs.every((sign) => advised.has(sign))) return true;
+    for (const sign of signs) advised.add(sign);
+    prompts.hush();
+    return (await giveAdvice(parts, listening, signs)) === 'other';
+  };
+
+  const how = await views.run<Asked>('check-in', { back: () => 'left' }, ({ element, signal, finish }) => {
     const show = () => {
       for (const question of form.querySelectorAll<HTMLElement>('[data-question]'))
         question.hidden = question.dataset.question !== asked;
-      const number = questions.indexOf(asked) + 1;
-      write(element, 'progress', words.say('question-of', { number, of: questions.length }));
+      const all = questionsFor(listening.answers);
+      const number = all.indexOf(asked) + 1;
+      write(element, 'progress', words.say('question-of', { number, of: all.length }));
       write(element, 'problem', '');
       need(element, '[data-do="back"]').hidden = number === 1;
+      need(element, '[data-do="say"]').hidden = promptOf[asked] === null;
       window.scrollTo(0, 0);
-      need(place(), '[data-heading]').focus({ preventScroll: true });
+      need(form, `[data-question="${asked}"] [data-heading]`).focus({ preventScroll: true });
     };
-    const go = (by: 1 | -1) => {
+    const go = async (by: 1 | -1) => {
+      if (!(await adviseOnTicks())) return finish('emergency');
       prompts.hush();
-      const next = questions[questions.indexOf(asked) + by];
-      if (next === undefined) return finish(true);
+      const all = questionsFor(listening.answers);
+      const next = all[all.indexOf(asked) + by];
+      if (next === undefined) return finish('through');
       asked = next;
       show();
     };
-    const keep = async (answer: CheckInAnswers) => {
+    const keep = (answer: CheckInAnswers) => {
       listening.answer(answer);
-      const signs = answer.signs ?? [];
-      if (signs.length > 0) {
-        prompts.hush();
-        listening.warn(signs);
-        await giveAdvice(parts, signs);
-      }
-      go(1);
+      return go(1);
+    };
+    const say = () => {
+      const prompt = promptOf[asked];
+      if (prompt !== null) prompts.say(listening.person.id, prompt);
     };
 
     form.addEventListener(
       'submit',
       (event) => {
         event.preventDefault();
-        const answer = answerOf(asked, new FormData(form));
+        const answer = answerOf(asked, given());
         if (answer !== null) return keep(answer);
         write(element, 'problem', words.say('choose-one'));
       },
       { signal },
     );
     letNoneStandAlone(form, signal);
-    onPress(element, '[data-do="skip"]', signal, () => keep({ [asked]: null }));
+    onPress(element, '[data-do="skip"]', signal, () => keep(skippedAnswer(asked, given())));
     onPress(element, '[data-do="back"]', signal, () => go(-1));
-    onPress(element, '[data-do="leave"]', signal, () => finish(false));
-    onPress(element, '[data-do="say"]', signal, () => prompts.say(listening.person.id, promptOf[asked]));
-    window.addEventListener('pagehide', () => listening.tellAnswers(), { signal });
+    onPress(element, '[data-do="leave"]', signal, () => finish('left'));
+    onPress(element, '[data-do="say"]', signal, say);
+    onLeaving(signal, warnOfTicks);
+    window.addEventListener('pagehide', () => listening.tellAnswers(), { signal, capture: true });
     signal.addEventListener('abort', () => prompts.hush());
+    writeFor(parts, element, listening.person, 'for-name-words');
     show();
   });
+  return (await adviseOnTicks()) ? how : 'emergency';
 }
 
 function thank({ views, prompts }: Parts, { person }: Listening): Promise<void> {

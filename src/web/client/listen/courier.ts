@@ -14,29 +14,39 @@ export type CourierEvents = {
   onShut(): void;
 };
 
-/** Sees to it that reports reach the service: at once when it can, else as soon as it can. */
-export class Courier {
+/**
+ * Sees to it that reports reach the service: at once when it can, else as soon as it can. It says `change` when more or
+ * less of them has.
+ */
+export class Courier extends EventTarget {
   readonly #outbox: Outbox;
   readonly #sender: () => Sender;
   readonly #events: CourierEvents;
   #sending: Promise<void> | null = null;
   #isAskedAgain = false;
+  /** People about whom the service would not take a warning. */
+  readonly #refusedWarnings = new Set<string>();
   #retry: ReturnType<typeof setTimeout> | undefined;
 
   /** @param sender asked anew each time, as people come and go */
   constructor(outbox: Outbox, sender: () => Sender, events: CourierEvents) {
+    super();
     this.#outbox = outbox;
     this.#sender = sender;
     this.#events = events;
     window.addEventListener('online', () => this.send());
     window.addEventListener('pagehide', () => this.#leave());
+    // A phone that is put away may never come back to this page.
+    document.addEventListener('visibilitychange', () => {
+      if (document.visibilityState === 'hidden') this.confirm();
+    });
   }
 
   /** @param waitsMs how long it can still be taken back */
   tell(item: ReportItem, waitsMs = 0): void {
-    const { isCaregiver } = this.#sender();
+    const { isCaregiver, scope } = this.#sender();
     const waits: Partial<Unsent> = waitsMs === 0 ? {} : { waitsUntilMs: Date.now() + waitsMs };
-    this.#outbox.add({ item, isCaregiver, ...waits });
+    this.#outbox.add({ item, isCaregiver, scope, ...waits });
     this.send();
     if (waitsMs > 0) setTimeout(() => this.send(), waitsMs + 50);
   }
@@ -55,11 +65,21 @@ export class Courier {
     this.send();
   }
 
-  /** Whether a report of a kind about somebody is still on its way. */
+  /** Whether a report about somebody is still on its way. */
   hasUnsent(patientId: string, kind?: ReportItem['kind']): boolean {
     return this.#outbox
-      .unsent()
+      .sendable(this.#sender())
       .some(({ item }) => item.patientId === patientId && (kind === undefined || item.kind === kind));
+  }
+
+  /** Whether a warning about somebody did not reach the clinic, or was not taken there. */
+  isUntold(patientId: string): boolean {
+    return this.hasUnsent(patientId, 'warning') || this.#refusedWarnings.has(patientId);
+  }
+
+  /** Whether any warning of this link's people would be lost with it. */
+  get holdsWarning(): boolean {
+    return this.#sender().peopleIds.some((id) => this.hasUnsent(id, 'warning'));
   }
 
   /** Sends now, and again every half minute as long as something is unsent. */
@@ -84,6 +104,7 @@ export class Courier {
     const { ended, refused } = await inTurn(() =>
       sendAll(this.#outbox, { sender: this.#sender(), post: postReport, now: Date.now }),
     );
+    for (const { kind, patientId } of refused) if (kind === 'warning') this.#refusedWarnings.add(patientId);
     if (refused.length > 0) this.#events.onRefused(refused);
     if (ended === 'shut') this.#events.onShut();
     if (this.#count() > 0) this.#retry = setTimeout(() => this.send(), retryMs);
@@ -97,9 +118,9 @@ export class Courier {
   }
 
   #count(): number {
-    const { peopleIds } = this.#sender();
-    const count = this.#outbox.unsent().filter(({ item }) => peopleIds.includes(item.patientId)).length;
+    const count = this.#outbox.sendable(this.#sender()).length;
     this.#events.onUnsent(count);
+    this.dispatchEvent(new Event('change'));
     return count;
   }
 }

@@ -7,7 +7,7 @@ import { type Marks, sessionKey, sessionsAt, type TodaysSession } from './today.
 
 /**
  * The day as this phone knows it: the plan, and on top of it what happened here that the service may not know yet.
- * It says `change` when the service said something new.
+ * It says `change` when there is something new to show.
  */
 export class Day extends EventTarget {
   readonly #plans: PlanKeeper;
@@ -33,9 +33,10 @@ export class Day extends EventTarget {
     this.#shelf.write(`marks:${id}`, { ...this.#marks(id), [sessionKey(session)]: state });
   }
 
-  /** A session begun here, told or not, makes the next one no first one. */
-  isFirst(person: PlannedPerson): boolean {
-    return person.isFirst && Object.keys(this.#marks(person.id)).length === 0;
+  /** By the newest plan; a session begun here, told or not, makes the next one no first one. */
+  isFirst({ id }: PlannedPerson): boolean {
+    const isFirst = this.people.find((person) => person.id === id)?.isFirst ?? false;
+    return isFirst && Object.keys(this.#marks(id)).length === 0;
   }
 
   /** A warning sign that the clinic has not answered; on this phone from the moment it was told. */
@@ -50,6 +51,20 @@ export class Day extends EventTarget {
   /** The warning was taken back. */
   release(personId: string): void {
     this.#shelf.remove(`held:${personId}`);
+  }
+
+  /** Pain or illness kept them from a session today: nothing begins until somebody says that it is better. */
+  isUnwell({ id, day }: PlannedPerson): boolean {
+    return this.#shelf.read<string>(`unwell:${id}`) === day;
+  }
+
+  noteUnwell({ id, day }: PlannedPerson): void {
+    this.#shelf.write(`unwell:${id}`, day);
+  }
+
+  noteBetter({ id }: PlannedPerson): void {
+    this.#shelf.remove(`unwell:${id}`);
+    this.dispatchEvent(new Event('change'));
   }
 
   placeOf(personId: string): Place | null {

@@ -1,5 +1,5 @@
 import type { PlannedPerson, PlannedSession, PlayedSession } from '../../../listening/plan.js';
-import { checkIn } from './checkInView.js';
+import { askAll, checkIn } from './checkInView.js';
 import { onPress, write } from './dom.js';
 import { newId } from './ids.js';
 import { fetchPlayed, Listening } from './listening.js';
@@ -32,8 +32,7 @@ export async function listenTo(parts: Parts, toListen: ToListen): Promise<'over'
   const fetching = fetchPlayed(session);
   try {
     const listening = new Listening(parts, person, place ?? newPlace(person, session));
-    // A session that goes on, or that was called to, needs no second welcome; a first one always does.
-    if (place === null && !(await isReady(parts, listening, toListen))) return 'over';
+    if (!(await isReady(parts, listening, toListen))) return 'over';
     const played = await playedOf(parts, session, fetching);
     if (played === null) return 'over';
     if (played === 'gone') return 'gone';
@@ -65,6 +64,19 @@ export async function endHere(parts: Parts, person: PlannedPerson, place: Place)
   await checkIn(parts, listening);
 }
 
+/** The questions of a session that was not listened to here, as of one from a file or from memory. */
+export async function tellHowItWas(parts: Parts, { person, session }: Told): Promise<void> {
+  await askAll(parts, new Listening(parts, person, { ...newPlace(person, session), stage: 'check-in' }));
+}
+
+/** Something is wrong though nothing plays. */
+export async function tellThatWrong(parts: Parts, { person, session }: Told): Promise<void> {
+  await somethingIsWrong(parts, new Listening(parts, person, newPlace(person, session)));
+}
+
+/** Whose session something is told about. */
+type Told = { person: PlannedPerson; session: PlannedSession };
+
 function newPlace({ id }: PlannedPerson, session: PlannedSession): Place {
   return {
     listeningId: newId(),
@@ -81,12 +93,14 @@ function newPlace({ id }: PlannedPerson, session: PlannedSession): Place {
 async function isReady(
   parts: Parts,
   listening: Listening,
-  { person, session, isWelcomed }: ToListen,
+  { person, session, place, isWelcomed }: ToListen,
 ): Promise<boolean> {
-  const isFirst = parts.day.isFirst(person);
+  const isGoingOn = place !== null;
+  const isFirst = !isGoingOn && parts.day.isFirst(person);
   if (isFirst && (await checkFirst(parts, person)) === 'left') return false;
-  if (isWelcomed && !isFirst) return true;
-  const welcomed = await welcome(parts, { person, title: session.title });
+  // Whoever was called to a session needs no second welcome; a first one, or lying down again, always does.
+  if (isWelcomed && !isFirst && !isGoingOn) return true;
+  const welcomed = await welcome(parts, { person, title: session.title, isGoingOn });
   if (welcomed !== 'wrong') return welcomed === 'touched';
   return (await somethingIsWrong(parts, listening)) === 'go-on';
 }

@@ -6,8 +6,8 @@ import { checkInItem, stepItem, warningItem } from './reports.js';
 
 /** Written down once a second, so that little is lost with a battery. */
 const keepEveryMs = 1_000;
-/** How long a warning can be taken back: twenty seconds, as WCAG 2.2, 2.2.1, gives for an answer in time. */
-export const takeBackMs = 20_000;
+/** How long a warning can be taken back. WCAG 2.2, 2.2.1, asks for twenty seconds; a minute is our choice. */
+export const takeBackMs = 60_000;
 
 /** One person's listening to one session: what is told of it, and what this phone keeps of it. */
 export class Listening {
@@ -26,6 +26,11 @@ export class Listening {
     this.id = place.listeningId;
     this.#place = place;
     this.#isBegun = parts.day.placeOf(person.id)?.listeningId === place.listeningId;
+  }
+
+  /** Whether something of it was heard. */
+  get isBegun(): boolean {
+    return this.#isBegun;
   }
 
   /** Where it was left, or null when nothing was heard yet. */
@@ -57,8 +62,10 @@ export class Listening {
    * @returns its id
    */
   warn(signs: string[], waitsMs = 0): string {
-    const heard = this.#isBegun ? { id: this.id, positionMs: this.#place.positionMs } : null;
-    const item = warningItem(this.#about(), heard, signs);
+    const isKnown = this.#isBegun || this.#place.stage === 'check-in';
+    const listeningId = isKnown ? this.id : null;
+    const positionMs = this.#isBegun ? this.#place.positionMs : null;
+    const item = warningItem(this.#about(), { listeningId, positionMs, signs });
     this.#parts.day.hold(this.person.id);
     this.#parts.courier.tell(item, waitsMs);
     return item.id;

@@ -1,12 +1,13 @@
 import type { Plan } from '../../../listening/plan.js';
 import { bedside, bedsideHash } from './bedsideView.js';
-import { pageCaches, soundCache } from './caches.js';
+import { soundCache } from './caches.js';
 import { Chime } from './chime.js';
 import { Courier } from './courier.js';
 import { Day } from './day.js';
 import { need } from './dom.js';
+import { forgetLink } from './forgetting.js';
 import { Keeping } from './keeping.js';
-import { answerLater, endHere, listenTo } from './listenFlow.js';
+import { answerLater, endHere, listenTo, tellHowItWas, tellThatWrong } from './listenFlow.js';
 import { MediaControls } from './mediaControls.js';
 import { neededFor } from './needed.js';
 import { Notices } from './notices.js';
@@ -17,7 +18,7 @@ import { PlanKeeper, type Refreshed } from './planKeeper.js';
 import { Player } from './player.js';
 import { Prompts } from './prompts.js';
 import { openSettings } from './settings.js';
-import { openDrawer, Shelf } from './shelf.js';
+import { openDrawer, ownPrefix, Shelf } from './shelf.js';
 import { Times } from './times.js';
 import { type Choice, today } from './todayView.js';
 import { Views } from './views.js';
@@ -30,13 +31,12 @@ const refreshEveryMs = 5 * 60_000;
 const freshForMs = 60_000;
 
 const scope = new URL('./', location.href).pathname;
-const ownPrefix = `stillcount ${scope} `;
 
 /** Opens the page: what was kept on this phone, what the service says, and then one view after the other. */
 async function open(): Promise<void> {
   const notices = new Notices(need(document, '[data-notices]'));
   const drawer = openDrawer();
-  const shelf = new Shelf(drawer, ownPrefix, () => notices.full());
+  const shelf = new Shelf(drawer, ownPrefix(scope), () => notices.full());
   // How loud it is belongs to the device, whoever's link is open.
   const deviceShelf = new Shelf(drawer, 'stillcount-device ', () => notices.full());
   const inPage: Plan = JSON.parse(need(document, '#plan').textContent ?? '');
@@ -45,6 +45,7 @@ async function open(): Promise<void> {
   const sound = need<HTMLAudioElement>(document, 'audio[data-sound="session"]');
   const voice = need<HTMLAudioElement>(document, 'audio[data-sound="voice"]');
   const sender = () => ({
+    scope,
     isCaregiver: plans.plan.isCaregiver,
     peopleIds: plans.plan.people.map(({ id }) => id),
   });
@@ -73,14 +74,24 @@ async function open(): Promise<void> {
   };
   const chime = new Chime();
 
+  let leaving: Promise<void> | null = null;
   /** Asks the service for the plan as it is now. */
   async function refresh(): Promise<Refreshed> {
     const refreshed = await parts.day.refresh();
     if (refreshed === 'fresh') parts.keeping.want(neededFor(plans.plan));
-    if (refreshed === 'dead') await forget(shelf);
+    if (refreshed === 'dead') {
+      leaving ??= leaveForGood();
+      await leaving;
+    }
     // The service shows its own page for the PIN; nobody is torn out of a session for it.
     if (refreshed === 'locked' && parts.views.current === 'today') location.reload();
     return refreshed;
+  }
+  /** The link no longer opens. A warning that did not reach the clinic through it has to be told by voice. */
+  async function leaveForGood(): Promise<void> {
+    if (courier.holdsWarning) await notices.untold();
+    await forgetLink(scope, shelf);
+    location.replace(location.pathname);
   }
   const refreshOld = () => {
     const isSeen = document.visibilityState === 'visible' && parts.views.current === 'today';
@@ -118,6 +129,10 @@ async function open(): Promise<void> {
         return answerLater(parts, person, choice.place);
       case 'end':
         return endHere(parts, person, choice.place);
+      case 'tell':
+        return tellHowItWas(parts, choice);
+      case 'wrong':
+        return tellThatWrong(parts, choice);
       case 'begin':
         return listen({ ...choice, place: null });
       case 'go-on':
@@ -130,18 +145,6 @@ async function open(): Promise<void> {
   }
 }
 
-/** The link no longer opens: nothing of it stays here, but for reports that its people's next link will send. */
-async function forget(shelf: Shelf): Promise<void> {
-  shelf.clear();
-  if ('caches' in window) {
-    const own = (await caches.keys()).filter(
-      (name) => name === soundCache(scope) || name.startsWith(pageCaches(scope)),
-    );
-    await Promise.all(own.map((name) => caches.delete(name)));
-  }
-  const registration = await navigator.serviceWorker?.getRegistration(scope);
-  await registration?.unregister();
-  location.replace(location.pathname);
-}
-
-open();
+// The page that says that a link is dead loads this too: a link that ended while its page was closed.
+if (document.body.hasAttribute('data-listening-page')) open();
+else forgetLink(scope, new Shelf(openDrawer(), ownPrefix(scope), () => undefined));

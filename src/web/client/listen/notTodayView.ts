@@ -31,6 +31,7 @@ export function notToday(
         // The form offers the reasons that the service knows.
         courier.tell(notTodayItem({ personId: person.id, session }, reason as NotTodayReason));
         day.mark(person, session, 'skipped');
+        if (reason === 'pain' || reason === 'unwell') day.noteUnwell(person);
         finish('told');
       },
       { signal },

@@ -2,6 +2,7 @@ import type { ReportItem } from '../../../listening/report.js';
 import { need, onPress } from './dom.js';
 import type { KeptState } from './keeping.js';
 
+const forEver = new AbortController().signal;
 /** What is sent within moments need not be spoken of. */
 const unsentAfterMs = 3_000;
 
@@ -12,9 +13,10 @@ export class Notices {
 
   constructor(area: HTMLElement) {
     this.#area = area;
-    onPress(area, '[data-do="close"]', new AbortController().signal, () => {
+    onPress(area, '[data-do="close"]', forEver, () => {
       this.#show('refused', false);
       this.#show('refused-warning', false);
+      document.body.removeAttribute('data-must-read');
     });
   }
 
@@ -26,8 +28,15 @@ export class Notices {
 
   /** What the listener told and the clinic will not get; how far a listening came needs nobody's care. */
   refused(items: readonly ReportItem[]): void {
-    if (items.some(({ kind }) => kind === 'warning')) this.#show('refused-warning', true);
+    if (items.some(({ kind }) => kind === 'warning')) this.#showUntold();
     else if (items.some(({ kind }) => kind !== 'step')) this.#show('refused', true);
+  }
+
+  /** A warning will not reach the clinic from here; resolves when somebody says that they have called. */
+  untold(): Promise<void> {
+    this.#showUntold();
+    const close = need(this.#area, '[data-notice="refused-warning"] [data-do="close"]');
+    return new Promise((resolve) => close.addEventListener('click', () => resolve(), { once: true }));
   }
 
   /** The browser has no room for what should outlive the page. */
@@ -42,6 +51,13 @@ export class Notices {
   kept(state: KeptState): void {
     for (const line of document.querySelectorAll<HTMLElement>('[data-kept]'))
       line.hidden = line.dataset.kept !== state;
+  }
+
+  /** Over whatever is seen: it must not wait behind a session. */
+  #showUntold(): void {
+    this.#show('refused-warning', true);
+    document.body.toggleAttribute('data-must-read', true);
+    window.scrollTo(0, 0);
   }
 
   #show(name: string, isShown: boolean): void {

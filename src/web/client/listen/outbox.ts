@@ -6,12 +6,14 @@ export type Unsent = {
   item: ReportItem;
   /** Told on a caregiver's page: another kind of link would tell it as somebody else's. */
   isCaregiver: boolean;
+  /** Path of the page on which it was told. */
+  scope: string;
   /** Until then (the phone's clock, epoch ms) it can be taken back. Whatever happened after it waits with it. */
   waitsUntilMs?: number;
 };
 
-/** Who may send: the link's people, and whether it is a caregiver's. */
-export type Sender = { isCaregiver: boolean; peopleIds: readonly string[] };
+/** Who may send: the link's people, whether it is a caregiver's, and the path of its page. */
+export type Sender = { isCaregiver: boolean; peopleIds: readonly string[]; scope: string };
 
 const prefix = 'stillcount-report:';
 /** As many as the service takes at once. */
@@ -21,8 +23,7 @@ const mostCharacters = 40_000;
 
 /**
  * Unsent reports, in the order in which they happened, each under a name of its own, so that two tabs never overwrite
- * each other. It belongs to the browser and not to one link: a new link for the same person sends what the old one
- * could not. A report is forgotten only when the service says that it is kept, or never will be.
+ * each other. It belongs to the browser and not to one link: a patient's new link sends what the old one could not. A report is forgotten only when the service says that it is kept, or never will be.
  */
 export class Outbox {
   readonly #drawer: Drawer | null;
@@ -55,8 +56,8 @@ export class Outbox {
     for (const name of this.#names()) {
       const unsent = this.#read(name);
       if (unsent === null || unsent.waitsUntilMs === undefined) continue;
-      const { item, isCaregiver } = unsent;
-      this.#put(name, { item, isCaregiver });
+      const { waitsUntilMs: _over, ...meant } = unsent;
+      this.#put(name, meant);
     }
   }
 
@@ -66,16 +67,25 @@ export class Outbox {
   }
 
   /**
-   * The oldest reports that a link can send now. A warning goes through whatever link there is.
+   * What a link may send, oldest first. A warning goes through whatever link there is. A patient's other reports also
+   * go through that patient's next link; a caregiver's only through the one on which they were told, because another
+   * one may be somebody else's.
+   */
+  sendable({ isCaregiver, peopleIds, scope }: Sender): Unsent[] {
+    return this.unsent().filter(
+      (unsent) =>
+        peopleIds.includes(unsent.item.patientId) &&
+        (unsent.item.kind === 'warning' || unsent.scope === scope || (!unsent.isCaregiver && !isCaregiver)),
+    );
+  }
+
+  /**
+   * The oldest reports that a link can send now.
    *
    * @param nowMs the phone's clock
    */
-  batch({ isCaregiver, peopleIds }: Sender, nowMs: number): ReportItem[] {
-    const own = this.unsent().filter(
-      (unsent) =>
-        peopleIds.includes(unsent.item.patientId) &&
-        (unsent.isCaregiver === isCaregiver || unsent.item.kind === 'warning'),
-    );
+  batch(sender: Sender, nowMs: number): ReportItem[] {
+    const own = this.sendable(sender);
     const waiting = own.findIndex(({ waitsUntilMs }) => (waitsUntilMs ?? 0) > nowMs);
     const ready = (waiting === -1 ? own : own.slice(0, waiting)).map(({ item }) => item).slice(0, mostAtOnce);
     let characters = 0;

@@ -1,5 +1,6 @@
 import type { PlayedSession } from '../../../listening/plan.js';
 import { onPress, write } from './dom.js';
+import { writeFor } from './forWhom.js';
 import type { Listening } from './listening.js';
 import type { Parts } from './parts.js';
 import type { PlayerState } from './player.js';
@@ -71,6 +72,7 @@ export function play(
       controls.tellPosition(played, positionMs);
     };
 
+    writeFor(parts, element, person);
     delete element.dataset.chapter;
     player.open(
       { audio: session.audio, played, leftAtMs: listening.leftAtMs },
@@ -95,6 +97,11 @@ export function play(
     const [next, previous] = [() => player.next(), () => player.previous()];
     makeOneButton(element, signal, { onTouch: toggle, onLongPress: stop });
     onPress(element, '[data-do="stop"]', signal, stop);
+    onPress(element, '[data-do="end"]', signal, () => {
+      player.pause();
+      listening.stop();
+      finish('ended');
+    });
     onKeys(signal, element, {
       ' ': toggle,
       Enter: toggle,

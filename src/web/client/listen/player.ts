@@ -25,11 +25,11 @@ export type PlayerStart = {
   leftAtMs: number | null;
 };
 
-/** A session may have to be spoken first. */
-const patienceToStartMs = 45_000;
-/** Sound that stands still for longer has been lost. */
-const patienceMs = 10_000;
 const watchEveryMs = 1_000;
+/** A session may have to be spoken first. */
+const looksToStart = 45;
+/** Sound that is found standing still more often has been lost. Looks are counted, not time: a phone may sleep. */
+const looksAtMost = 10;
 const reachedEveryMs = 60_000;
 /** A file that ends this much before its session does was cut off on the way. */
 const cutOffMs = 5_000;
@@ -47,7 +47,8 @@ export class Player {
   /** Tells one attempt to play from the next, while a sentence is being said. */
   #attempt = 0;
   #isSaying = false;
-  #movedAtMs = 0;
+  /** How often the sound was found where it had been before. */
+  #stillLooks = 0;
   #told = { chapter: 0, atMs: 0 };
 
   constructor(sound: HTMLAudioElement) {
@@ -159,7 +160,7 @@ export class Player {
     const attempt = this.#attempt;
     this.#enter('starting');
     this.#owed ??= 'resumed';
-    this.#movedAtMs = performance.now();
+    this.#stillLooks = 0;
     if (wasLost || this.#sound.error !== null) this.#sound.load();
     if (say !== null) {
       this.#sound.pause();
@@ -169,7 +170,7 @@ export class Player {
     }
     if (attempt !== this.#attempt) return;
     this.#positionMs = fromMs;
-    this.#movedAtMs = performance.now();
+    this.#stillLooks = 0;
     if (this.#sound.readyState === HTMLMediaElement.HAVE_NOTHING) {
       if (!(await this.#isKnown())) return;
       if (attempt !== this.#attempt) return;
@@ -203,7 +204,7 @@ export class Player {
   /** The sound is heard: only now has anything begun. */
   #heard(): void {
     if (this.#state !== 'starting' || this.#sound.paused || this.#sound.seeking) return;
-    this.#movedAtMs = performance.now();
+    this.#stillLooks = 0;
     this.#enter('playing');
     this.#events?.onPosition(this.#positionMs);
     const owed = this.#owed;
@@ -216,7 +217,7 @@ export class Player {
   #moved(): void {
     if (this.#state !== 'playing' || this.#sound.seeking) return;
     const positionMs = Math.round(this.#sound.currentTime * 1000);
-    if (positionMs !== this.#positionMs) this.#movedAtMs = performance.now();
+    if (positionMs !== this.#positionMs) this.#stillLooks = 0;
     this.#positionMs = positionMs;
     this.#events?.onPosition(positionMs);
     const chapter = this.#chapter();
@@ -260,8 +261,8 @@ export class Player {
     const isWaiting = this.#state === 'playing' || this.#state === 'starting';
     // While a sentence is being said the sound itself stands, as it should.
     if (!isWaiting || this.#isSaying) return;
-    const patience = this.#state === 'starting' ? patienceToStartMs : patienceMs;
-    if (performance.now() - this.#movedAtMs > patience) this.#lose();
+    this.#stillLooks += 1;
+    if (this.#stillLooks > (this.#state === 'starting' ? looksToStart : looksAtMost)) this.#lose();
   }
 
   #lose(): void {

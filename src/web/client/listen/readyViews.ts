@@ -1,5 +1,6 @@
 import type { PlannedPerson } from '../../../listening/plan.js';
 import { onPress, write } from './dom.js';
+import { writeFor } from './forWhom.js';
 import type { Parts } from './parts.js';
 import { makeOneButton, onKeys } from './touch.js';
 
@@ -7,10 +8,8 @@ const mostTimesSaid = 3;
 const pauseBetweenMs = 8_000;
 
 /** Before the very first session: what has to be near and right, written and spoken. */
-export function checkFirst(
-  { views, prompts, wake }: Parts,
-  person: PlannedPerson,
-): Promise<'ready' | 'left'> {
+export function checkFirst(parts: Parts, person: PlannedPerson): Promise<'ready' | 'left'> {
+  const { views, prompts, wake } = parts;
   return views.run<'ready' | 'left'>('check', { back: () => 'left' }, ({ element, signal, finish }) => {
     const say = () => prompts.say(person.id, 'first-check');
     onPress(element, '[data-do="ready"]', signal, () => finish('ready'));
@@ -24,17 +23,20 @@ export function checkFirst(
 
 /**
  * The voice says hello, which is also how one hears whether it is loud enough; one touch anywhere begins. It says so
- * again a few times to somebody who has not heard it.
+ * again a few times to somebody who has not heard it. Whoever goes on lies down first too.
  */
 export function welcome(
-  { views, words, prompts, wake, controls, volume }: Parts,
-  { person, title }: { person: PlannedPerson; title: string },
+  parts: Parts,
+  { person, title, isGoingOn }: { person: PlannedPerson; title: string; isGoingOn: boolean },
 ): Promise<'touched' | 'wrong' | 'left'> {
+  const { views, words, prompts, wake, controls, volume } = parts;
   return views.run<'touched' | 'wrong' | 'left'>(
     'welcome',
     { back: () => 'left' },
     ({ element, signal, finish }) => {
+      writeFor(parts, element, person);
       write(element, 'title', title);
+      write(element, 'how', words.say(isGoingOn ? 'welcome-again' : 'welcome-new'));
       write(element, 'trouble', '');
       const begin = () => finish('touched');
       makeOneButton(element, signal, { onTouch: begin, onLongPress: () => finish('wrong') });

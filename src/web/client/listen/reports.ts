@@ -34,17 +34,20 @@ export function checkInItem(about: About, listeningId: string, answers: CheckInA
   return { kind: 'check-in', ...head(about), listeningId, answers };
 }
 
-/** @param listening null before anything was heard */
+/** `listeningId` and `positionMs` are null before anything was heard. */
 export function warningItem(
   about: About,
-  listening: { id: string; positionMs: number } | null,
-  signs: string[],
+  {
+    listeningId,
+    positionMs,
+    signs,
+  }: { listeningId: string | null; positionMs: number | null; signs: string[] },
 ): ReportItem {
   return {
     kind: 'warning',
     ...head(about),
-    listeningId: listening?.id ?? null,
-    positionMs: listening === null ? null : Math.round(listening.positionMs),
+    listeningId,
+    positionMs: positionMs === null ? null : Math.round(positionMs),
     signs,
   };
 }

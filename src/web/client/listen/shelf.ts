@@ -9,6 +9,9 @@ export function openDrawer(): Drawer | null {
   }
 }
 
+/** How all names of one link's page begin. */
+export const ownPrefix = (scope: string) => `stillcount ${scope} `;
+
 /**
  * Values that outlive the page, under names of this page's own. What the browser has no room for is kept as long as
  * the page is open, and `onFull` is told.

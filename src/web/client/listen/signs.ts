@@ -1,18 +1,33 @@
-import { onPress } from './dom.js';
+import { onPress, write } from './dom.js';
+import type { Listening } from './listening.js';
 import type { Parts } from './parts.js';
+import { whatClinicKnows } from './warned.js';
 
 /**
  * What to do about the chosen warning signs, the most urgent first, as the page's template has it; with none chosen,
- * what holds always.
+ * what holds always. In an emergency it is also said.
+ *
+ * @returns once it was read, whether one of them is an emergency
  */
-export function giveAdvice({ views }: Parts, signs: readonly string[]): Promise<'read'> {
-  return views.run<'read'>('advice', { back: () => 'read' }, ({ element, signal, finish }) => {
-    for (const advice of element.querySelectorAll<HTMLElement>('[data-sign]'))
+export function giveAdvice(
+  parts: Parts,
+  { person }: Listening,
+  signs: readonly string[],
+): Promise<'emergency' | 'other'> {
+  const { views, prompts, courier } = parts;
+  type Kind = 'emergency' | 'other';
+  let kind: Kind = 'other';
+  return views.run<Kind>('advice', { back: () => kind }, ({ element, signal, finish }) => {
+    for (const advice of element.querySelectorAll<HTMLElement>('[data-sign]')) {
       advice.hidden = !signs.includes(advice.dataset.sign ?? '');
-    const isEmergency = [...element.querySelectorAll<HTMLElement>('[data-emergency]')].some(
-      ({ hidden }) => !hidden,
-    );
-    element.toggleAttribute('data-is-emergency', isEmergency);
-    onPress(element, '[data-do="read"]', signal, () => finish('read'));
+      if (!advice.hidden && advice.hasAttribute('data-emergency')) kind = 'emergency';
+    }
+    element.toggleAttribute('data-is-emergency', kind === 'emergency');
+    const showTold = () => write(element, 'told', whatClinicKnows(parts, person.id));
+    courier.addEventListener('change', showTold, { signal });
+    showTold();
+    onPress(element, '[data-do="read"]', signal, () => finish(kind));
+    signal.addEventListener('abort', () => prompts.hush());
+    if (kind === 'emergency') prompts.say(person.id, 'stop-now');
   });
 }

@@ -1,16 +1,20 @@
 import type { PlannedPerson, PlannedSession } from '../../../listening/plan.js';
+import { dayAndTime } from './dayAndTime.js';
 import { copyOf, need, onPress, write } from './dom.js';
 import type { Parts } from './parts.js';
 import type { Place } from './place.js';
-import { isStillOpen, sessionKey, type TodaysSession } from './today.js';
+import { isStillOpen, nearestTo, sessionKey, type TodaysSession } from './today.js';
+import { whatClinicKnows } from './warned.js';
 
 const lookEveryMs = 15_000;
 const mostLater = 3;
-const dayMs = 24 * 3_600_000;
 
-/** What somebody does on the first view. `go-on`, `end` and `answer` are about a listening that was left. */
+/**
+ * What somebody does on the first view. `go-on`, `end` and `answer` are about a listening that was left; `tell` and
+ * `wrong` need none.
+ */
 export type Choice =
-  | { do: 'begin' | 'not-today'; person: PlannedPerson; session: PlannedSession }
+  | { do: 'begin' | 'not-today' | 'tell' | 'wrong'; person: PlannedPerson; session: PlannedSession }
   | { do: 'go-on' | 'end' | 'answer'; person: PlannedPerson; place: Place }
   | { do: 'bedside' };
 
@@ -18,8 +22,10 @@ type Card = {
   session: PlannedSession;
   when: string;
   note: string;
-  acts: readonly { act: Exclude<Choice['do'], 'bedside'>; place: Place | null }[];
+  acts: readonly { act: Act; place: Place | null }[];
 };
+/** `better` only lets begin. */
+type Act = Exclude<Choice['do'], 'bedside' | 'tell' | 'wrong'> | 'better';
 
 /** The first view: what is for now, one button to begin it, what is done and what comes. */
 export function today(parts: Parts): Promise<Choice> {
@@ -40,7 +46,7 @@ export function today(parts: Parts): Promise<Choice> {
     };
     onPress(element, '[data-do="bedside"]', signal, () => finish({ do: 'bedside' }));
     const timer = setInterval(show, lookEveryMs);
-    parts.day.addEventListener('change', show, { signal });
+    for (const source of [parts.day, parts.courier]) source.addEventListener('change', show, { signal });
     signal.addEventListener('abort', () => clearInterval(timer));
     show();
   });
@@ -54,9 +60,12 @@ function personBlock(parts: Parts, person: PlannedPerson, choose: (choice: Choic
   const { isCaregiver } = plans.plan;
   write(block, 'name', isCaregiver ? person.spokenName : words.say('your-sessions'));
   need(block, '[data-text="name"]').classList.toggle('visually-hidden', !isCaregiver);
-  need(block, '[data-held]').hidden = !isHeld;
+  need(block, '[data-held="why"]').hidden = !isHeld || !person.saysWhyHeld;
+  need(block, '[data-held="only"]').hidden = !isHeld || person.saysWhyHeld;
   const cards = isHeld || plans.isOutdated ? [] : cardsOf(parts, person, sessions);
   need(block, '[data-cards]').append(...cards.map((card) => cardElement(parts, person, card, choose)));
+  write(block, 'told', toldOf(parts, person));
+  offerWays(parts, person, { block, cards, choose });
   const isQuiet = cards.length === 0 && !isHeld && !plans.isOutdated;
   write(block, 'nothing', isQuiet ? nextOne(parts, person, sessions) : '');
   const behind = sessions.filter(
@@ -78,6 +87,31 @@ function personBlock(parts: Parts, person: PlannedPerson, choose: (choice: Choic
     later.map(({ session }) => dayAndTime(parts, person, session, 'row-later')),
   );
   return block;
+}
+
+/** What the clinic knows of why there is no session, for those who may know why. */
+function toldOf(parts: Parts, person: PlannedPerson): string {
+  const mayKnow = person.saysWhyHeld || parts.courier.isUntold(person.id);
+  return parts.day.isHeld(person) && mayKnow ? whatClinicKnows(parts, person.id) : '';
+}
+
+/** What can be told without a session, about the one that is nearest. */
+function offerWays(
+  { plans }: Parts,
+  person: PlannedPerson,
+  { block, cards, choose }: { block: HTMLElement; cards: readonly Card[]; choose: (choice: Choice) => void },
+): void {
+  const session = nearestTo(plans.now(), person.sessions);
+  need(block, '[data-ways]').hidden = session === null;
+  if (session === null) return;
+  // A listening that was left has questions of its own.
+  const hasLeft = cards.some(({ acts }) => acts.some(({ act }) => act === 'answer' || act === 'go-on'));
+  for (const way of ['tell', 'wrong'] as const) {
+    const button = need(block, `[data-do="${way}"]`);
+    button.hidden = way === 'tell' && hasLeft;
+    button.dataset.key = `${person.id} ${way}`;
+    button.addEventListener('click', () => choose({ do: way, person, session }));
+  }
 }
 
 function cardsOf(parts: Parts, person: PlannedPerson, sessions: readonly TodaysSession[]): Card[] {
@@ -109,7 +143,14 @@ function cardsOf(parts: Parts, person: PlannedPerson, sessions: readonly TodaysS
     const note = isAgain ? words.say(`again-${state}`) : '';
     cards.push({ session, when: words.say('when-due', { time }), note, acts });
   }
-  return cards;
+  return day.isUnwell(person) ? cards.map((card) => untilBetter(parts, card)) : cards;
+}
+
+/** A card that says first that it is better; what only tells something can still be told. */
+function untilBetter({ words }: Parts, { acts, ...card }: Card): Card {
+  const others = acts.filter(({ act }) => act !== 'begin' && act !== 'go-on');
+  if (others.length === acts.length) return { acts, ...card };
+  return { ...card, note: words.say('again-better'), acts: [{ act: 'better', place: null }, ...others] };
 }
 
 /** A listening that was left on this phone and is still prescribed as it was. */
@@ -124,7 +165,7 @@ function placeToGoOn({ day }: Parts, person: PlannedPerson): Place | null {
 }
 
 function cardElement(
-  { words }: Parts,
+  { words, day, plans }: Parts,
   person: PlannedPerson,
   { session, when, note, acts }: Card,
   choose: (choice: Choice) => void,
@@ -136,6 +177,8 @@ function cardElement(
   write(card, 'when', when);
   write(card, 'minutes', words.count('minutes', session.minutes));
   write(card, 'note', note);
+  const mustAsk = plans.plan.isCaregiver && !person.showsDone;
+  write(card, 'ask-first', mustAsk ? words.say('ask-first', { name: person.spokenName }) : '');
   need<HTMLAnchorElement>(card, '[data-words]').href = session.words;
   need<HTMLAnchorElement>(card, '[data-file]').href = `${session.audio}?download`;
   for (const button of card.querySelectorAll<HTMLButtonElement>('[data-do]')) {
@@ -149,7 +192,8 @@ function cardElement(
     button.setAttribute('aria-describedby', titleId);
     if (act === 'begin' && found !== acts[0]) button.textContent = words.say('from-start');
     button.addEventListener('click', () => {
-      if (act === 'begin' || act === 'not-today') choose({ do: act, person, session });
+      if (act === 'better') day.noteBetter(person);
+      else if (act === 'begin' || act === 'not-today') choose({ do: act, person, session });
       else if (place !== null) choose({ do: act, person, place });
     });
   }
@@ -160,22 +204,6 @@ function nextOne(parts: Parts, person: PlannedPerson, sessions: readonly TodaysS
   const next = sessions.find(({ state }) => state === 'later');
   if (next === undefined) return parts.words.say('nothing-planned');
   return dayAndTime(parts, person, next.session, 'next');
-}
-
-/** "Today at 17:00", "tomorrow at 9:00", "on Friday at 9:00", in the sentence that is named. */
-function dayAndTime(
-  { words, times, plans }: Parts,
-  { zone }: PlannedPerson,
-  session: PlannedSession,
-  key: string,
-): string {
-  const { dueAtMs, title } = session;
-  const nowMs = plans.now();
-  const [day, weekday] = [times.day(dueAtMs, zone), times.weekday(dueAtMs, zone)];
-  const values = { title, time: times.time(dueAtMs, zone), day: weekday };
-  if (day === times.day(nowMs, zone)) return words.say(`${key}-today`, values);
-  if (day === times.day(nowMs + dayMs, zone)) return words.say(`${key}-tomorrow`, values);
-  return words.say(`${key}-day`, values);
 }
 
 function isToday({ times, plans }: Parts, { zone }: PlannedPerson, { dueAtMs }: PlannedSession): boolean {

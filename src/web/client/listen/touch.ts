@@ -2,6 +2,11 @@
 const longPressMs = 1_200;
 /** What comes sooner after a touch is the same touch: a hand that trembles. */
 const sameTouchMs = 400;
+/**
+ * When a touch last counted, in whatever view: the browser's click after it, and a hand that trembles, may well land
+ * on the next one.
+ */
+let touchedAt = Number.NEGATIVE_INFINITY;
 
 export type TouchActions = {
   /** A touch anywhere, or a press of the area's own button by keyboard or screen reader. */
@@ -20,7 +25,6 @@ export function makeOneButton(
 ): void {
   let timer: ReturnType<typeof setTimeout> | undefined;
   let isDown = false;
-  let touchedAt = Number.NEGATIVE_INFINITY;
 
   const touch = (event: Event) => {
     if (event.timeStamp - touchedAt < sameTouchMs) return;

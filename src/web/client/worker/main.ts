@@ -27,7 +27,8 @@ self.addEventListener('fetch', (event) => {
   if (request.method !== 'GET' || origin !== self.location.origin) return;
   if (pathname === scope) {
     if (request.mode === 'navigate') event.respondWith(page(request));
-  } else if (PAGE_ASSETS.includes(pathname)) event.respondWith(asset(request));
+  } else if (pathname === `${scope}plan.json`) event.respondWith(plan(request));
+  else if (PAGE_ASSETS.includes(pathname)) event.respondWith(asset(request));
   // What the page fetches in order to keep it, it wants from the service.
   else if (/^(sessions|prompts)\//.test(pathname.slice(scope.length)) && request.cache !== 'reload')
     event.respondWith(sound(request));
@@ -52,11 +53,30 @@ async function page(request: Request): Promise<Response> {
   const kept = () => caches.match(scope, { cacheName: ownPages });
   const fetching = fetch(request).then(async (response) => {
     if (response.ok) await keepPage(response.clone()).catch(() => undefined);
+    await forgetAfter(response);
     return response;
   });
   const timely = await Promise.race([fetching.catch(() => null), later(patienceMs)]);
   if (timely !== null && timely.status < 500) return timely;
   return (await kept()) ?? fetching;
+}
+
+async function plan(request: Request): Promise<Response> {
+  const response = await fetch(request);
+  await forgetAfter(response);
+  return response;
+}
+
+/** A link that no longer opens leaves nothing here; one that wants its PIN does not open without the service. */
+async function forgetAfter({ status }: Response): Promise<void> {
+  if (status !== 404 && status !== 401) return;
+  const pages = (await caches.keys()).filter((name) => name.startsWith(pageCaches(scope)));
+  if (status === 401) {
+    await Promise.all(pages.map(async (name) => (await caches.open(name)).delete(scope)));
+  } else {
+    await Promise.all([...pages, soundCache(scope)].map((name) => caches.delete(name)));
+    await self.registration.unregister();
+  }
 }
 
 /** A page of another version names other assets, and is kept by that version's own worker. */
