@@ -86,6 +86,7 @@ export const promptKeys = [
   'paused',
   'no-sound',
   'stop-now',
+  'sit-up',
   'thanks',
   'time-for-session',
   'ask-done',
