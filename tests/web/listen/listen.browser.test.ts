@@ -1,7 +1,10 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { hasChromium, whyNoChromium } from '../browser.js';
-import { look } from './looks.js';
-import type { Phone } from './phone.js';
+import { bedside } from './scenarios/bedside.js';
+import { links } from './scenarios/links.js';
+import { listening } from './scenarios/listening.js';
+import { offline } from './scenarios/offline.js';
+import { warnings } from './scenarios/warnings.js';
 import { Ward } from './ward.js';
 
 it('has a browser to run in', (context) => {
@@ -9,247 +12,17 @@ it('has a browser to run in', (context) => {
   expect(hasChromium, whyNoChromium).toBe(true);
 });
 
-describe.skipIf(!hasChromium)('listening on a phone', { timeout: 120_000 }, () => {
+// All in one clinic: its voice speaks each sentence once.
+describe.skipIf(!hasChromium)('the listening page', { timeout: 120_000 }, () => {
   let ward: Ward;
-  let rosa: Awaited<ReturnType<Ward['patient']>>;
-  let anna: typeof rosa;
-  let phone: Phone;
-  const steps = (id: string) => ward.told(id, 'step').map(({ step }) => step);
-
   beforeAll(async () => {
     ward = await Ward.open();
-    [rosa, anna] = [await ward.patient(), await ward.patient({ pin: '2580' })];
-    // Phones keep the real time, so that their clocks are wrong by hours.
-    await ward.setTime('09:05');
-    await ward.warmUp(rosa.link);
-    phone = await ward.phone(rosa.link);
-    await phone.page.addInitScript(`window.mediaHandlers = {};
-      const session = navigator.mediaSession;
-      const set = session.setActionHandler.bind(session);
-      session.setActionHandler = (action, handler) => {
-        set(action, handler);
-        window.mediaHandlers[action] = handler;
-      };`);
-  }, 120_000);
+  }, 300_000);
   afterAll(() => ward.close());
 
-  it('is under 100 KB before the first sound', async () => {
-    let bytes = 0;
-    phone.page.on('response', async (response) => {
-      if (/\/l\/[\w-]+\/$|\/assets\//.test(response.url())) bytes += (await response.body()).length;
-    });
-    await phone.open();
-    expect(bytes).toBeGreaterThan(20_000);
-    expect(bytes).toBeLessThan(100_000);
-  });
-
-  it('shows in large type what is for now, by the service’s clock, and whom to call', async () => {
-    const today = await phone.view('today').textContent();
-    expect(today).toContain('Planned for 9:00');
-    expect(today).toMatch(/About \d minutes/);
-    expect(today).toContain('0100 555 00');
-    expect(today).toContain('112');
-    expect(await phone.page.getByRole('link', { name: 'Call Quillmere' }).getAttribute('href')).toBe(
-      'tel:010055500',
-    );
-    await look(phone.page, 'today');
-  });
-
-  it('checks before the first time, says hello, and begins with one touch anywhere', async () => {
-    await phone.press('Begin');
-    await phone.sees('check');
-    await expect.poll(() => phone.said).toContain('first-check');
-    await look(phone.page, 'check');
-    await phone.press('Everything is ready');
-    await expect.poll(() => phone.said).toContain('welcome');
-    await look(phone.page, 'welcome');
-    await phone.touch(2, 2);
-    await phone.isIn('playing');
-    await expect.poll(() => steps(rosa.id)).toEqual(['started']);
-    expect(await phone.view('player').textContent()).toMatch(/Welcome\s+\d minutes left/);
-    await look(phone.page, 'player');
-  });
-
-  it('pauses and goes on with a touch in any corner; a short pause goes on where it stopped', async () => {
-    await phone.touch(385, 840);
-    await phone.isIn('paused');
-    const stoppedAt = await phone.positionMs();
-    await look(phone.page, 'paused');
-    await phone.touch(385, 4);
-    await phone.isIn('playing');
-    await expect.poll(() => steps(rosa.id)).toEqual(['started', 'paused', 'resumed']);
-    const [, paused, resumed] = ward.told(rosa.id, 'step');
-    expect(Number(paused?.positionMs)).toBeCloseTo(stoppedAt, -2);
-    expect(resumed?.positionMs).toBe(paused?.positionMs);
-    expect(phone.said.filter((key) => key.startsWith('go-on'))).toEqual([]);
-  });
-
-  it('goes on from the last resume point after a long pause, and says so first', async () => {
-    const { resumePointsMs, chapters } = await phone.played();
-    const inExercise = resumePointsMs.filter((point) => point > (chapters[1]?.startMs ?? 0));
-    const point = inExercise[2] ?? 0;
-    // In the middle of the third repetition.
-    await phone.jumpTo(point + 2_500);
-    await phone.touch();
-    await phone.isIn('paused');
-    await phone.page.clock.install();
-    await phone.page.clock.fastForward(60_000);
-    await phone.touch();
-    await expect.poll(() => phone.said.at(-1)).toBe('go-on-before');
-    await phone.isIn('playing');
-    await expect
-      .poll(() => ward.told(rosa.id, 'step').at(-1))
-      .toMatchObject({ step: 'resumed', positionMs: point });
-  });
-
-  it('is controlled by keys: the space bar, and arrows by exercise', async () => {
-    const { chapters } = await phone.played();
-    await phone.page.keyboard.press(' ');
-    await phone.isIn('paused');
-    await phone.page.keyboard.press('Enter');
-    await phone.isIn('playing');
-    await phone.page.keyboard.press('ArrowRight');
-    const chapter = phone.view('player').locator('h1');
-    await expect.poll(() => chapter.textContent()).toBe(chapters.at(-1)?.title);
-    await phone.page.keyboard.press('ArrowRight');
-    await expect
-      .poll(() => chapter.textContent(), { message: 'there is none after the last' })
-      .toBe(chapters.at(-1)?.title);
-    await phone.page.keyboard.press('ArrowLeft');
-    await expect.poll(() => chapter.textContent()).toBe(chapters.at(-2)?.title);
-  });
-
-  it('is controlled from a lock screen or a headset, which never land in the middle of a count', async () => {
-    const { chapters, resumePointsMs } = await phone.played();
-    // What the browser was given to call (W3C Media Session); it has no jumps by seconds.
-    const handled = await phone.page.evaluate(
-      'Object.entries(mediaHandlers).filter(([, handler]) => handler !== null).map(([action]) => action)',
-    );
-    expect(handled).toEqual(['play', 'pause', 'stop', 'previoustrack', 'nexttrack', 'seekto']);
-    const control = (action: string, details = '{}') =>
-      phone.page.evaluate(`mediaHandlers.${action}(${details})`);
-    const media = () =>
-      phone.page.evaluate('[navigator.mediaSession.playbackState, navigator.mediaSession.metadata.title]');
-    await control('pause');
-    await phone.isIn('paused');
-    expect(await media()).toEqual(['paused', chapters[1]?.title]);
-    await control('play');
-    await phone.isIn('playing');
-    expect(await media()).toEqual(['playing', chapters[1]?.title]);
-    const point = resumePointsMs.find((each) => each > (chapters[1]?.startMs ?? 0)) ?? 0;
-    await control('seekto', `{ seekTime: ${(point + 4_000) / 1000} }`);
-    await expect
-      .poll(() => ward.told(rosa.id, 'step').at(-1))
-      .toMatchObject({ step: 'resumed', positionMs: point });
-    await control('stop');
-    await phone.isIn('paused');
-    await control('nexttrack');
-    await phone.isIn('playing');
-    expect(await media()).toEqual(['playing', chapters.at(-1)?.title]);
-    await control('previoustrack');
-    await expect.poll(media).toEqual(['playing', chapters[1]?.title]);
-  });
-
-  it('goes on in the same listening where a page that was closed had left it', async () => {
-    const { resumePointsMs } = await phone.played();
-    const point = resumePointsMs.at(-3) ?? 0;
-    await phone.jumpTo(point + 3_000);
-    // Kept once a second.
-    await expect
-      .poll(() =>
-        phone.page.evaluate(`Object.entries(localStorage)
-      .filter(([key]) => key.includes('place:')).map(([, place]) => JSON.parse(place).positionMs)[0]`),
-      )
-      .toBeGreaterThan(point + 3_000);
-    await phone.page.close({ runBeforeUnload: false });
-    phone = await phone.again();
-    await phone.open();
-    await look(phone.page, 'go-on');
-    await phone.press('Go on where you stopped');
-    await phone.isIn('playing');
-    expect(phone.said).toContain('go-on-before');
-    const told = () => ward.told(rosa.id, 'step');
-    await expect.poll(() => told().at(-1)).toMatchObject({ step: 'resumed', positionMs: point });
-    expect(new Set(told().map(({ listeningId }) => listeningId)).size).toBe(1);
-    expect(new Set(told().map(({ id }) => id)).size).toBe(told().length);
-  });
-
-  it('asks its questions after the end, by keyboard alone, and keeps each answer while the page is closed', async () => {
-    const { durationMs } = await phone.played();
-    await phone.jumpTo(durationMs - 1_500);
-    await phone.sees('sit-up');
-    await expect.poll(() => steps(rosa.id).at(-1)).toBe('finished');
-    await look(phone.page, 'sit-up');
-    const { keyboard } = phone.page;
-    const go = async (name: string) => {
-      await phone.page.getByRole('button', { name, exact: true }).focus();
-      await keyboard.press('Enter');
-    };
-    await go('I am sitting up');
-    await look(phone.page, 'ask-done');
-    await go('Next');
-    expect(await phone.page.getByRole('alert').filter({ visible: true }).textContent()).toBe(
-      'Please choose one, or press Skip.',
-    );
-    await phone.page.getByRole('radio', { name: 'All of it' }).focus();
-    await keyboard.press('ArrowDown');
-    await keyboard.press('Enter');
-    await go('Read it to me');
-    await expect.poll(() => phone.said.at(-1)).toBe('ask-pain-before');
-    await look(phone.page, 'ask-pain');
-    await go('Skip');
-    // Left in the middle: what was answered is with the clinic, and the rest can still be told.
-    await phone.page.reload();
-    await phone.sees('today');
-    await expect
-      .poll(() => ward.told(rosa.id, 'check-in').map(({ answers }) => JSON.parse(String(answers))))
-      .toEqual([{ done: 'most', painBefore: null }]);
-    await phone.press('Answer the questions');
-    await phone.press('I am sitting up');
-    expect(await phone.view('check-in').textContent()).toContain('Question 3 of 6');
-    await phone.page.getByRole('radio', { name: '3', exact: true }).check();
-    await go('Next');
-    await look(phone.page, 'ask-effort');
-    await phone.page.getByRole('radio', { name: '10', exact: true }).check();
-    await go('Back');
-    expect(await phone.page.getByRole('radio', { name: '3', exact: true }).isChecked()).toBe(true);
-    await go('Next');
-    await go('Next');
-    await look(phone.page, 'ask-signs');
-    await phone.page.getByRole('checkbox', { name: 'None of these' }).check();
-    await go('Next');
-    await look(phone.page, 'ask-note');
-    await phone.page.getByRole('textbox').fill('It went well.');
-    await go('Next');
-    await phone.sees('thanks');
-    await look(phone.page, 'thanks');
-    await phone.press('To the first page');
-    await expect.poll(() => phone.view('today').textContent()).toContain('Short program: done');
-    const answers = ward.told(rosa.id, 'check-in').map((told) => JSON.parse(String(told.answers)));
-    expect(answers.at(-1)).toEqual({
-      done: 'most',
-      painBefore: null,
-      painAfter: 3,
-      effort: 10,
-      signs: [],
-      note: 'It went well.',
-    });
-    expect(answers).toHaveLength(2);
-    expect(phone.complaints).toEqual([]);
-  });
-
-  it('asks for a PIN first, also without scripts, and says plainly when it is wrong', async () => {
-    const plain = await ward.phone(anna.link, { javaScriptEnabled: false });
-    await plain.page.goto(plain.address);
-    await plain.page.getByLabel('PIN').fill('1111');
-    await plain.press('Open');
-    expect(await plain.page.getByRole('alert').textContent()).toContain('That was not it');
-    await plain.page.getByLabel('PIN').fill('2580');
-    await plain.press('Open');
-    await plain.page.getByRole('heading', { name: 'Short program' }).waitFor();
-    expect(await plain.page.locator('audio[controls]').count()).toBe(1);
-    const withScript = await ward.phone(anna.link);
-    await withScript.page.goto(withScript.address);
-    await look(withScript.page, 'pin');
-  });
+  listening(() => ward);
+  warnings(() => ward);
+  offline(() => ward);
+  links(() => ward);
+  bedside(() => ward);
 });

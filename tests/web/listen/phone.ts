@@ -1,6 +1,7 @@
 import type { Locator, Page } from 'playwright-core';
 import { expect } from 'vitest';
 import type { PlayedSession } from '../../../src/listening/plan.js';
+import type { Report } from '../../../src/listening/report.js';
 
 const apartMs = 500;
 
@@ -10,6 +11,8 @@ export class Phone {
   readonly address: string;
   /** What went wrong in the page. */
   readonly complaints: string[] = [];
+  /** Ids of what was sent to the service, each time that it was. */
+  readonly sentIds: string[] = [];
   /** Sentences that were said, by key. */
   readonly said: string[] = [];
 
@@ -21,6 +24,10 @@ export class Phone {
     page.on('pageerror', (error) => this.complaints.push(error.message));
     page.on('request', (request) => {
       const prompt = /prompts\/[\w-]+\/([\w-]+)\.mp3$/.exec(request.url());
+      if (request.url().endsWith('/report')) {
+        const { items }: Report = JSON.parse(request.postData() ?? '{"items":[]}');
+        this.sentIds.push(...items.map(({ id }) => id));
+      }
       if (prompt !== null && request.resourceType() === 'media') this.said.push(prompt[1] ?? '');
     });
   }
@@ -49,7 +56,8 @@ export class Phone {
 
   /** One touch somewhere on the screen, not so soon after the last that it would count as a trembling hand. */
   async touch(x = 200, y = 500): Promise<void> {
-    await expect.poll(() => Date.now() - this.#touchedAtMs, { interval: 20 }).toBeGreaterThan(apartMs);
+    const waitMs = this.#touchedAtMs + apartMs - Date.now();
+    if (waitMs > 0) await new Promise((resolve) => setTimeout(resolve, waitMs));
     this.#touchedAtMs = Date.now();
     await this.page.touchscreen.tap(x, y);
   }
@@ -93,7 +101,7 @@ export class Phone {
   /** The session for now, as its player has it. */
   async played(): Promise<PlayedSession> {
     const text = await this.page.evaluate(`(async () => {
-      const plan = await (await fetch('plan.json')).json();
+      const plan = JSON.parse(document.querySelector('#plan').textContent);
       const session = plan.people[0].sessions.find(({ state }) => state !== 'missed');
       return (await fetch(session.session)).text();
     })()`);

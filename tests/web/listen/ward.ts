@@ -1,19 +1,20 @@
 import { join } from 'node:path';
 import Database from 'better-sqlite3';
-import type { Browser, BrowserContext, BrowserContextOptions } from 'playwright-core';
+import type { Browser, BrowserContextOptions } from 'playwright-core';
 import type { Plan } from '../../../src/listening/plan.js';
-import { isoDayIn, wallClockInstant } from '../../../src/schedule/wallClock.js';
+import { addDays, isoDayIn, wallClockInstant } from '../../../src/schedule/wallClock.js';
 import { neededFor } from '../../../src/web/client/listen/needed.js';
 import { openBrowser } from '../browser.js';
 import {
   addPerson,
   giveLink,
   openClinicWithPerson,
+  owner,
   person,
   screen,
   signShortProgram,
   type TestClinic,
-  type Visitor,
+  Visitor,
 } from '../clinic.js';
 import { Phone } from './phone.js';
 import { Wire } from './wire.js';
@@ -26,14 +27,11 @@ const tables = { step: 'listeningStep', 'not-today': 'notToday', 'check-in': 'ch
 /** A clinic with people who have a short program, and a browser in which their phones are opened. */
 export class Ward {
   readonly clinic: TestClinic;
-  readonly ada: Visitor;
   readonly browser: Browser;
   readonly wire: Wire;
-  readonly #contexts: BrowserContext[] = [];
 
-  private constructor(clinic: TestClinic, ada: Visitor, browser: Browser, wire: Wire) {
+  private constructor(clinic: TestClinic, browser: Browser, wire: Wire) {
     this.clinic = clinic;
-    this.ada = ada;
     this.browser = browser;
     this.wire = wire;
   }
@@ -43,7 +41,10 @@ export class Ward {
     await ada.submit('/colleagues/contact', { phone: '0100 555 00', emergencyNumber: '112' });
     const wire = new Wire(() => new URL(clinic.service.address));
     await wire.open();
-    return new Ward(clinic, ada, browser, wire);
+    const ward = new Ward(clinic, browser, wire);
+    ward.setTime('09:05');
+    await ward.#warmUp((await ward.patient()).link);
+    return ward;
   }
 
   async close(): Promise<void> {
@@ -53,23 +54,54 @@ export class Ward {
   }
 
   /** Somebody with a program that is due at nine, Vienna time, and a link. All are called Rosa: one voice for all. */
-  async patient(fields: Record<string, string> = {}): Promise<Patient> {
-    const path = await addPerson(this.ada, { ...person, name: 'Rosa Lind' });
-    await screen(this.ada, path, []);
-    await signShortProgram(this.ada, path);
-    const { path: link } = await giveLink(this.ada, path, fields);
-    return { id: path.split('/')[2] ?? '', path, link };
+  patient(fields: Record<string, string> = {}): Promise<Patient> {
+    return this.inClinic(async (ada) => {
+      const path = await addPerson(ada, { ...person, name: 'Rosa Lind' });
+      await screen(ada, path, []);
+      await signShortProgram(ada, path);
+      const { path: link } = await giveLink(ada, path, fields);
+      return { id: path.split('/')[2] ?? '', path, link };
+    });
   }
 
-  /** Sets the service's clock to a time of today in Vienna; the clinic is signed out by that, phones are not. */
-  async setTime(time: string): Promise<number> {
-    const nowMs = wallClockInstant(isoDayIn(Date.now(), person.zone), time, person.zone);
+  /** The link of somebody who cares for a patient, and who may see what was done. */
+  caregiver({ path }: Patient): Promise<string> {
+    return this.inClinic(async (ada) => {
+      await ada.submit(`${path}/caregivers`, { name: 'Jule Lind', relation: 'daughter' });
+      const page = await (await ada.get(path)).text();
+      const caregiverId = /\/caregivers\/([\w-]{36})\/link/.exec(page)?.[1] ?? '';
+      const consent = { kind: 'caregiver-sees-done', caregiverId, isGiven: 'yes', onDate: '2026-11-20' };
+      await ada.submit(`${path}/consents`, consent);
+      return (await giveLink(ada, `${path}/caregivers/${caregiverId}`)).path;
+    });
+  }
+
+  /** Replaces a patient's link; the one before ends. */
+  newLink({ path }: Patient): Promise<string> {
+    return this.inClinic(async (ada) => (await giveLink(ada, path)).path);
+  }
+
+  /** What the clinic does. It signs in anew each time: its sign-in ends when clocks leap. */
+  async inClinic<Result>(act: (ada: Visitor) => Promise<Result>): Promise<Result> {
+    const ada = new Visitor(() => this.clinic.service.address);
+    await ada.post('/sign-in', { email: owner.email, password: owner.password });
+    return act(ada);
+  }
+
+  /**
+   * Sets the service's clock to a time in Vienna, today or some days later.
+   *
+   * @returns that instant, epoch ms
+   */
+  setTime(time: string, daysAhead = 0): number {
+    const today = isoDayIn(Date.now(), person.zone);
+    const nowMs = wallClockInstant(addDays(today, daysAhead), time, person.zone);
     this.clinic.clock.aheadMs = nowMs - Date.now();
     return nowMs;
   }
 
   /** Has the service speak all that a link may play, so that no test waits for the voice. */
-  async warmUp(link: string): Promise<void> {
+  async #warmUp(link: string): Promise<void> {
     const base = new URL(link, this.clinic.service.address);
     const plan: Plan = JSON.parse(await (await fetch(new URL('plan.json', base))).text());
     for (const address of neededFor(plan)) await (await fetch(new URL(address, base))).arrayBuffer();
@@ -82,16 +114,15 @@ export class Ward {
       reducedMotion: 'reduce',
       ...options,
     });
-    this.#contexts.push(context);
     return new Phone(await context.newPage(), this.wire.address + link);
   }
 
-  /** What the service keeps of somebody, of one kind, in the order in which it came in. */
+  /** What the service keeps of somebody, of one kind, in the order in which it happened. */
   told(patientId: string, kind: keyof typeof tables): Told[] {
     const database = new Database(join(this.clinic.folder, 'clinic.db'), { readonly: true });
     try {
       const rows = database
-        .prepare(`select *, rowid from ${tables[kind]} where patientId = ? order by rowid`)
+        .prepare(`select * from ${tables[kind]} where patientId = ? order by atMs`)
         .all(patientId);
       return rows.map((row) => ({ kind, ...Object(row) }));
     } finally {
