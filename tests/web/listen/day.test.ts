@@ -161,6 +161,12 @@ describe('a tablet beside the bed', () => {
     expect(momentAt('09:10')).toMatchObject({ kind: 'due', person: walter, minute: 40 });
   });
 
+  it('lights up no room for what nobody began for two hours', () => {
+    expect(momentAt('10:29')).toMatchObject({ kind: 'due', person: walter });
+    expect(momentAt('10:30')).toMatchObject({ kind: 'due', person: rosa });
+    expect(momentAt('11:00')).toEqual({ kind: 'waiting', next: null });
+  });
+
   it('calls nobody whose clinic has to answer first', () => {
     expect(momentAt('09:10', true)).toEqual({ kind: 'waiting', next: null });
   });

@@ -1,11 +1,11 @@
 import { connect, createServer, type Server, type Socket } from 'node:net';
 
-/** The network between a phone and the service, on a port of its own, which can be cut. */
+/** The network between a phone and the service, on a port of its own, which can be slow and can be cut. */
 export class Wire {
   readonly #server: Server;
   readonly #sockets = new Set<Socket>();
-  /** Bytes after which a connection breaks on its way to the phone. */
-  mostBytes = Number.POSITIVE_INFINITY;
+  /** How fast the phone is reached. */
+  bytesPerSecond = Number.POSITIVE_INFINITY;
   #isCut = false;
   address = '';
 
@@ -15,7 +15,6 @@ export class Wire {
       if (this.#isCut) return phone.destroy();
       const { hostname, port } = target();
       const service = connect(Number(port), hostname);
-      let bytes = 0;
       for (const socket of [phone, service]) {
         this.#sockets.add(socket);
         socket.on('error', () => undefined);
@@ -26,10 +25,13 @@ export class Wire {
         });
       }
       service.on('data', (data) => {
-        bytes += data.length;
-        if (bytes > this.mostBytes) phone.destroy();
+        phone.write(data);
+        if (this.bytesPerSecond === Number.POSITIVE_INFINITY) return;
+        service.pause();
+        setTimeout(() => service.resume(), (data.length / this.bytesPerSecond) * 1_000);
       });
-      phone.pipe(service).pipe(phone);
+      service.on('end', () => phone.end());
+      phone.pipe(service);
       return undefined;
     });
   }
@@ -48,7 +50,7 @@ export class Wire {
 
   mend(): void {
     this.#isCut = false;
-    this.mostBytes = Number.POSITIVE_INFINITY;
+    this.bytesPerSecond = Number.POSITIVE_INFINITY;
   }
 
   async close(): Promise<void> {

@@ -6,6 +6,8 @@ const callsForMinutes = 10;
 /** The voice says who and what with these calls; a chime alone comes with the others. */
 const spokenAtMinutes: readonly number[] = [0, 5];
 const minuteMs = 60_000;
+/** A session that nobody began for so long no longer lights up the room; it can still be begun from the first view. */
+const shownForMinutes = 120;
 
 export type AtBedside = { person: PlannedPerson; isHeld: boolean; sessions: readonly TodaysSession[] };
 type Someones = { person: PlannedPerson; session: PlannedSession };
@@ -21,12 +23,16 @@ export function bedsideAt(people: readonly AtBedside[], nowMs: number): Moment {
     isHeld ? [] : sessions.map(({ session, state }) => ({ person, session, state })),
   );
   const inOrder = all.sort((a, b) => a.session.dueAtMs - b.session.dueAtMs);
-  const due = inOrder.find(({ state, session }) => state === 'due' && session.dueAtMs <= nowMs);
+  const minuteOf = ({ dueAtMs }: PlannedSession) => Math.floor((nowMs - dueAtMs) / minuteMs);
+  const open = inOrder.filter(
+    ({ state, session }) => (state === 'due' || state === 'later') && minuteOf(session) < shownForMinutes,
+  );
+  const due = open.find(({ state, session }) => state === 'due' && session.dueAtMs <= nowMs);
   if (due !== undefined) {
     const { person, session } = due;
-    return { kind: 'due', person, session, minute: Math.floor((nowMs - session.dueAtMs) / minuteMs) };
+    return { kind: 'due', person, session, minute: minuteOf(session) };
   }
-  const next = inOrder.find(({ state }) => state === 'due' || state === 'later');
+  const [next] = open;
   return {
     kind: 'waiting',
     next: next === undefined ? null : { person: next.person, session: next.session },
