@@ -5,6 +5,10 @@ import type { Report } from '../../../src/listening/report.js';
 
 const apartMs = 500;
 
+/** Waits until something holds; a busy machine takes its time. */
+export const soon = <Value>(ask: () => Value, message?: string) =>
+  expect.poll(ask, { timeout: 15_000, interval: 50, ...(message === undefined ? {} : { message }) });
+
 /** A listening page on a phone, as its owner uses it. */
 export class Phone {
   readonly page: Page;
@@ -85,7 +89,7 @@ export class Phone {
   /** As if time had passed: the waiting is not the point. */
   async jumpTo(ms: number): Promise<void> {
     await this.page.evaluate(`document.querySelector('[data-sound=session]').currentTime = ${ms / 1_000}`);
-    await expect.poll(() => this.positionMs()).toBeGreaterThan(ms);
+    await soon(() => this.positionMs()).toBeGreaterThan(ms);
   }
 
   /** From the first view to the first sound of a session. */

@@ -103,6 +103,8 @@ async function open(): Promise<void> {
   window.addEventListener('online', () => refresh());
   setInterval(refreshOld, refreshEveryMs);
   navigator.serviceWorker?.register('worker.js').catch(() => notices.kept('none'));
+  // What an earlier page could not send.
+  courier.send();
   // After everything that is needed to begin.
   window.addEventListener('load', () => setTimeout(refresh, 1_000));
 

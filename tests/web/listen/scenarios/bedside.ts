@@ -1,6 +1,6 @@
 import { beforeAll, describe, expect, it } from 'vitest';
 import { look } from '../looks.js';
-import type { Phone } from '../phone.js';
+import { type Phone, soon } from '../phone.js';
 import type { Patient, Ward } from '../ward.js';
 
 /** A caregiver's tablet beside the bed, from one evening to the next day, with both clocks moved together. */
@@ -36,7 +36,7 @@ export function bedside(open: () => Ward): void {
       await look(tablet.page, 'caregiver');
       await tablet.press('Keep this tablet beside the bed');
       await tablet.sees('bedside');
-      await expect.poll(() => tablet.view('bedside').textContent()).toContain('Next: Rosa, tomorrow at 9:00');
+      await soon(() => tablet.view('bedside').textContent()).toContain('Next: Rosa, tomorrow at 9:00');
       expect(tablet.page.url()).toMatch(/#bedside$/);
       await look(tablet.page, 'bedside');
     });
@@ -58,11 +58,11 @@ export function bedside(open: () => Ward): void {
       ward.wire.mend();
       await goTo('09:00', 1);
       await tablet.page.locator('[data-view="bedside"][data-state="due"]').waitFor();
-      await expect.poll(() => tablet.view('bedside').textContent()).toContain('Rosa, it is time');
-      await expect.poll(chimes).toBe(2);
-      await expect.poll(() => tablet.said.at(-1)).toBe('time-for-session');
+      await soon(() => tablet.view('bedside').textContent()).toContain('Rosa, it is time');
+      await soon(chimes).toBe(2);
+      await soon(() => tablet.said.at(-1)).toBe('time-for-session');
       await goTo('09:01', 1);
-      await expect.poll(chimes).toBe(4);
+      await soon(chimes).toBe(4);
       await look(tablet.page, 'bedside-due');
     });
 
@@ -88,8 +88,8 @@ export function bedside(open: () => Ward): void {
         await tablet.press('Skip');
       await tablet.press('To the first page');
       await tablet.sees('bedside');
-      await expect.poll(() => tablet.view('bedside').textContent()).toContain('Next: Rosa, tomorrow at 9:00');
-      await expect.poll(() => ward.told(rosa.id, 'check-in').length).toBe(1);
+      await soon(() => tablet.view('bedside').textContent()).toContain('Next: Rosa, tomorrow at 9:00');
+      await soon(() => ward.told(rosa.id, 'check-in').length).toBe(1);
       const [checkIn] = ward.told(rosa.id, 'check-in');
       expect(checkIn?.caregiverId, 'it was told by the caregiver').not.toBeNull();
     });

@@ -1,5 +1,6 @@
 import { beforeAll, describe, expect, it } from 'vitest';
 import { look } from '../looks.js';
+import { soon } from '../phone.js';
 import type { Ward } from '../ward.js';
 
 /** Ways in, without scripts, and two phones at once. */
@@ -40,7 +41,7 @@ export function links(open: () => Ward): void {
       const [first, second] = [await ward.phone(anna.link), await ward.phone(anna.link)];
       await first.open();
       await first.begin();
-      await expect.poll(() => ward.told(anna.id, 'step').length).toBe(1);
+      await soon(() => ward.told(anna.id, 'step').length).toBe(1);
       await second.open();
       expect(await second.view('today').textContent()).toContain(
         'It was begun before, here or on another phone.',
@@ -49,9 +50,9 @@ export function links(open: () => Ward): void {
       await second.press('Begin');
       await second.touch();
       await second.isIn('playing');
-      await expect
-        .poll(() => new Set(ward.told(anna.id, 'step').map(({ listeningId }) => listeningId)).size)
-        .toBe(2);
+      await soon(() => new Set(ward.told(anna.id, 'step').map(({ listeningId }) => listeningId)).size).toBe(
+        2,
+      );
     });
 
     it('opens settings that stay on the phone, and an address for other players', async () => {
@@ -60,11 +61,11 @@ export function links(open: () => Ward): void {
       await phone.open();
       await phone.page.getByText('Sound, screen and more').click();
       await phone.press('Softer');
-      await expect.poll(() => phone.said.at(-1)).toBe('voice-check');
+      await soon(() => phone.said.at(-1)).toBe('voice-check');
       await phone.page.getByRole('checkbox', { name: 'The screen may go dark while I listen' }).check();
       await phone.press('Give me an address');
       const address = phone.page.locator('[data-text="feed"]');
-      await expect.poll(() => address.textContent()).toContain('/feed/');
+      await soon(() => address.textContent()).toContain('/feed/');
       await look(phone.page, 'settings');
       await phone.page.reload();
       await phone.sees('today');

@@ -1,6 +1,6 @@
 import { beforeAll, describe, expect, it } from 'vitest';
 import { look } from '../looks.js';
-import type { Phone } from '../phone.js';
+import { type Phone, soon } from '../phone.js';
 import type { Patient, Ward } from '../ward.js';
 
 /** One person's first session, from the link to the last answer. */
@@ -49,14 +49,14 @@ export function listening(open: () => Ward): void {
     it('checks before the first time, says hello, and begins with one touch anywhere', async () => {
       await phone.press('Begin');
       await phone.sees('check');
-      await expect.poll(() => phone.said).toContain('first-check');
+      await soon(() => phone.said).toContain('first-check');
       await look(phone.page, 'check');
       await phone.press('Everything is ready');
-      await expect.poll(() => phone.said).toContain('welcome');
+      await soon(() => phone.said).toContain('welcome');
       await look(phone.page, 'welcome');
       await phone.touch(2, 2);
       await phone.isIn('playing');
-      await expect.poll(() => steps(rosa.id)).toEqual(['started']);
+      await soon(() => steps(rosa.id)).toEqual(['started']);
       expect(await phone.view('player').textContent()).toMatch(/Welcome\s+\d minutes left/);
       await look(phone.page, 'player');
       // The click that a browser sends after a touch has not paused it.
@@ -71,7 +71,7 @@ export function listening(open: () => Ward): void {
       await look(phone.page, 'paused');
       await phone.touch(385, 4);
       await phone.isIn('playing');
-      await expect.poll(() => steps(rosa.id)).toEqual(['started', 'paused', 'resumed']);
+      await soon(() => steps(rosa.id)).toEqual(['started', 'paused', 'resumed']);
       const [, paused, resumed] = ward.told(rosa.id, 'step');
       expect(Number(paused?.positionMs)).toBeCloseTo(stoppedAt, -2);
       expect(resumed?.positionMs).toBe(paused?.positionMs);
@@ -89,11 +89,12 @@ export function listening(open: () => Ward): void {
       await phone.page.clock.install();
       await phone.page.clock.fastForward(60_000);
       await phone.touch();
-      await expect.poll(() => phone.said.at(-1)).toBe('go-on-before');
+      await soon(() => phone.said.at(-1)).toBe('go-on-before');
       await phone.isIn('playing');
-      await expect
-        .poll(() => ward.told(rosa.id, 'step').at(-1))
-        .toMatchObject({ step: 'resumed', positionMs: point });
+      await soon(() => ward.told(rosa.id, 'step').at(-1)).toMatchObject({
+        step: 'resumed',
+        positionMs: point,
+      });
     });
 
     it('is controlled by keys: the space bar, and arrows by exercise', async () => {
@@ -104,13 +105,11 @@ export function listening(open: () => Ward): void {
       await phone.isIn('playing');
       await phone.page.keyboard.press('ArrowRight');
       const chapter = phone.view('player').locator('h1');
-      await expect.poll(() => chapter.textContent()).toBe(chapters.at(-1)?.title);
+      await soon(() => chapter.textContent()).toBe(chapters.at(-1)?.title);
       await phone.page.keyboard.press('ArrowRight');
-      await expect
-        .poll(() => chapter.textContent(), { message: 'there is none after the last' })
-        .toBe(chapters.at(-1)?.title);
+      await soon(() => chapter.textContent(), 'there is none after the last').toBe(chapters.at(-1)?.title);
       await phone.page.keyboard.press('ArrowLeft');
-      await expect.poll(() => chapter.textContent()).toBe(chapters.at(-2)?.title);
+      await soon(() => chapter.textContent()).toBe(chapters.at(-2)?.title);
     });
 
     it('is controlled from a lock screen or a headset, which never land in the middle of a count', async () => {
@@ -132,16 +131,17 @@ export function listening(open: () => Ward): void {
       expect(await media()).toEqual(['playing', chapters[1]?.title]);
       const point = resumePointsMs.find((each) => each > (chapters[1]?.startMs ?? 0)) ?? 0;
       await control('seekto', `{ seekTime: ${(point + 4_000) / 1000} }`);
-      await expect
-        .poll(() => ward.told(rosa.id, 'step').at(-1))
-        .toMatchObject({ step: 'resumed', positionMs: point });
+      await soon(() => ward.told(rosa.id, 'step').at(-1)).toMatchObject({
+        step: 'resumed',
+        positionMs: point,
+      });
       await control('stop');
       await phone.isIn('paused');
       await control('nexttrack');
       await phone.isIn('playing');
       expect(await media()).toEqual(['playing', chapters.at(-1)?.title]);
       await control('previoustrack');
-      await expect.poll(media).toEqual(['playing', chapters[1]?.title]);
+      await soon(media).toEqual(['playing', chapters[1]?.title]);
     });
 
     it('goes on in the same listening where a page that was closed had left it', async () => {
@@ -149,12 +149,10 @@ export function listening(open: () => Ward): void {
       const point = resumePointsMs.at(-3) ?? 0;
       await phone.jumpTo(point + 3_000);
       // Kept once a second.
-      await expect
-        .poll(() =>
-          phone.page.evaluate(`Object.entries(localStorage)
+      await soon(() =>
+        phone.page.evaluate(`Object.entries(localStorage)
       .filter(([key]) => key.includes('place:')).map(([, place]) => JSON.parse(place).positionMs)[0]`),
-        )
-        .toBeGreaterThan(point + 3_000);
+      ).toBeGreaterThan(point + 3_000);
       await phone.page.close({ runBeforeUnload: false });
       phone = await phone.again();
       await phone.open();
@@ -166,7 +164,7 @@ export function listening(open: () => Ward): void {
       await phone.isIn('playing');
       expect(phone.said).toContain('go-on-before');
       const told = () => ward.told(rosa.id, 'step');
-      await expect.poll(() => told().at(-1)).toMatchObject({ step: 'resumed', positionMs: point });
+      await soon(() => told().at(-1)).toMatchObject({ step: 'resumed', positionMs: point });
       expect(new Set(told().map(({ listeningId }) => listeningId)).size).toBe(1);
       expect(new Set(told().map(({ id }) => id)).size).toBe(told().length);
     });
@@ -175,7 +173,7 @@ export function listening(open: () => Ward): void {
       const { durationMs } = await phone.played();
       await phone.jumpTo(durationMs - 1_500);
       await phone.sees('sit-up');
-      await expect.poll(() => steps(rosa.id).at(-1)).toBe('finished');
+      await soon(() => steps(rosa.id).at(-1)).toBe('finished');
       await look(phone.page, 'sit-up');
       expect(phone.said.at(-1)).toBe('sit-up');
       const { keyboard } = phone.page;
@@ -193,15 +191,15 @@ export function listening(open: () => Ward): void {
       await keyboard.press('ArrowDown');
       await keyboard.press('Enter');
       await go('Read it to me');
-      await expect.poll(() => phone.said.at(-1)).toBe('ask-pain-before');
+      await soon(() => phone.said.at(-1)).toBe('ask-pain-before');
       await look(phone.page, 'ask-pain');
       await go('Skip');
       // Left in the middle: what was answered is with the clinic, and the rest can still be told.
       await phone.page.reload();
       await phone.sees('today');
-      await expect
-        .poll(() => ward.told(rosa.id, 'check-in').map(({ answers }) => JSON.parse(String(answers))))
-        .toEqual([{ done: 'most', painBefore: null }]);
+      await soon(() =>
+        ward.told(rosa.id, 'check-in').map(({ answers }) => JSON.parse(String(answers))),
+      ).toEqual([{ done: 'most', painBefore: null }]);
       await phone.press('Answer the questions');
       await phone.press('I am sitting up');
       expect(await phone.view('check-in').textContent()).toContain('Question 3 of 6');
@@ -222,7 +220,7 @@ export function listening(open: () => Ward): void {
       await phone.sees('thanks');
       await look(phone.page, 'thanks');
       await phone.press('To the first page');
-      await expect.poll(() => phone.view('today').textContent()).toContain('Short program: done');
+      await soon(() => phone.view('today').textContent()).toContain('Short program: done');
       const answers = ward.told(rosa.id, 'check-in').map((told) => JSON.parse(String(told.answers)));
       expect(answers.at(-1)).toEqual({
         done: 'most',

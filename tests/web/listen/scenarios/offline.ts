@@ -1,6 +1,6 @@
 import { afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { look } from '../looks.js';
-import type { Phone } from '../phone.js';
+import { type Phone, soon } from '../phone.js';
 import type { Patient, Ward } from '../ward.js';
 
 const dayMs = 24 * 3_600_000;
@@ -60,7 +60,7 @@ export function offline(open: () => Ward): void {
       await other.open();
       expect(ward.told(rosa.id, 'step')).toEqual([]);
       await mend(phone);
-      await expect.poll(() => ward.told(rosa.id, 'check-in').length, { timeout: 10_000 }).toBe(1);
+      await soon(() => ward.told(rosa.id, 'check-in').length).toBe(1);
       await phone.page.getByText('Not everything has reached your clinic yet').waitFor({ state: 'hidden' });
       const steps = ward.told(rosa.id, 'step');
       expect(steps.map(({ step }) => step).filter((step) => step !== 'reached')).toEqual([
@@ -113,7 +113,7 @@ export function offline(open: () => Ward): void {
       ward.wire.mend();
       await page.touch();
       await page.isIn('playing');
-      await expect.poll(() => ward.told(anna.id, 'step').at(-1)?.step).toBe('resumed');
+      await soon(() => ward.told(anna.id, 'step').at(-1)?.step).toBe('resumed');
       expect(resumePointsMs).toContain(ward.told(anna.id, 'step').at(-1)?.positionMs);
     });
 
@@ -136,7 +136,7 @@ export function offline(open: () => Ward): void {
       for (const _skipped of ['done', 'pain before', 'pain after', 'effort', 'signs', 'note'])
         await page.press('Skip');
       await page.sees('thanks');
-      await expect.poll(() => ward.told(anna.id, 'check-in').length).toBe(1);
+      await soon(() => ward.told(anna.id, 'check-in').length).toBe(1);
       expect(ward.told(anna.id, 'step').map(({ step }) => step)).toEqual(['started', 'paused', 'stopped']);
     });
 
@@ -157,9 +157,7 @@ export function offline(open: () => Ward): void {
       ).toBe(0);
       expect(ward.told(anna.id, 'not-today')).toEqual([]);
       await page.page.goto(new URL(link, ward.wire.address).href);
-      await expect
-        .poll(() => ward.told(anna.id, 'not-today').map(({ reason }) => reason))
-        .toEqual(['no-time']);
+      await soon(() => ward.told(anna.id, 'not-today').map(({ reason }) => reason)).toEqual(['no-time']);
     });
 
     it('leaves nothing of a link that was taken while its page was closed', async () => {
@@ -169,7 +167,7 @@ export function offline(open: () => Ward): void {
       const later = await page.again();
       await later.page.goto(later.address);
       await later.page.getByRole('heading', { name: 'This link does not work' }).waitFor();
-      await expect.poll(() => later.page.evaluate('Object.keys(localStorage)')).toEqual([]);
+      await soon(() => later.page.evaluate('Object.keys(localStorage)')).toEqual([]);
       expect(await later.page.evaluate('caches.keys()')).toEqual([]);
     });
 
@@ -189,7 +187,7 @@ export function offline(open: () => Ward): void {
       await page.press('I have called');
       await page.page.getByRole('heading', { name: 'This link does not work' }).waitFor();
       await page.page.goto(new URL(link, ward.wire.address).href);
-      await expect.poll(() => ward.told(anna.id, 'warning').length).toBe(1);
+      await soon(() => ward.told(anna.id, 'warning').length).toBe(1);
     });
 
     async function fresh(): Promise<[Patient, Phone]> {

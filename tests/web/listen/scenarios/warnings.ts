@@ -1,7 +1,7 @@
 import { beforeAll, describe, expect, it } from 'vitest';
 import { formOf } from '../../forms.js';
 import { look } from '../looks.js';
-import type { Phone } from '../phone.js';
+import { type Phone, soon } from '../phone.js';
 import type { Patient, Ward } from '../ward.js';
 
 /** Something is wrong: what is said, what is told, and what no longer plays. */
@@ -23,7 +23,7 @@ export function warnings(open: () => Ward): void {
 
     it('stops at a long press, says what to do, and can be taken back by somebody who is all right', async () => {
       await phone.pressLong('stop');
-      await expect.poll(() => phone.said.at(-1)).toBe('stop-now');
+      await soon(() => phone.said.at(-1)).toBe('stop-now');
       expect(await phone.view('stop').textContent()).toContain('Your clinic gets a message in 60 seconds');
       expect(await phone.page.evaluate(`document.querySelector('[data-sound=session]').paused`)).toBe(true);
       await look(phone.page, 'stop');
@@ -31,10 +31,10 @@ export function warnings(open: () => Ward): void {
       await phone.isIn('playing');
       // Not a warning, and yet told.
       const steps = () => ward.told(rosa.id, 'step').map(({ step }) => step);
-      await expect.poll(steps).toEqual(['started', 'paused', 'stopped', 'resumed']);
+      await soon(steps).toEqual(['started', 'paused', 'stopped', 'resumed']);
       await phone.page.clock.fastForward(61_000);
       // What is told later comes after what was told before: had there been a warning, it would be here.
-      await expect.poll(() => ward.told(rosa.id, 'step').at(-1)?.step).toBe('reached');
+      await soon(() => ward.told(rosa.id, 'step').at(-1)?.step).toBe('reached');
       expect(warned()).toEqual([]);
     });
 
@@ -44,7 +44,7 @@ export function warnings(open: () => Ward): void {
       await phone.isIn('paused');
       await phone.press('End here');
       await phone.sees('sit-up');
-      await expect.poll(() => ward.told(rosa.id, 'step').at(-1)?.step).toBe('stopped');
+      await soon(() => ward.told(rosa.id, 'step').at(-1)?.step).toBe('stopped');
       expect(warned()).toEqual([]);
       await phone.press('Later');
     });
@@ -59,7 +59,7 @@ export function warnings(open: () => Ward): void {
       await phone.page.clock.fastForward(59_000);
       expect(warned()).toEqual([]);
       await phone.page.clock.fastForward(1_500);
-      await expect.poll(warned).toEqual([[]]);
+      await soon(warned).toEqual([[]]);
       expect(await phone.page.getByRole('button', { name: 'I pressed by mistake' }).isVisible()).toBe(false);
       await phone
         .view('stop')
@@ -74,7 +74,7 @@ export function warnings(open: () => Ward): void {
       await stop.getByRole('checkbox', { name: 'I cannot get my breath' }).check();
       await phone.press('Tell my clinic now');
       await phone.sees('advice');
-      await expect.poll(warned).toEqual([[], ['no-breath', 'new-back-pain']]);
+      await soon(warned).toEqual([[], ['no-breath', 'new-back-pain']]);
       const advice = phone.view('advice');
       expect(await advice.getByRole('heading', { level: 2 }).allTextContents()).toEqual([
         'I cannot get my breath',
@@ -115,15 +115,13 @@ export function warnings(open: () => Ward): void {
       await annas.view('check-in').getByRole('checkbox', { name: 'My heart races or stumbles' }).check();
       await annas.press('Next');
       await annas.sees('advice');
-      await expect
-        .poll(() => ward.told(anna.id, 'warning').map(({ signs }) => signs))
-        .toEqual(['["heart-racing"]']);
+      await soon(() => ward.told(anna.id, 'warning').map(({ signs }) => signs)).toEqual(['["heart-racing"]']);
       await annas.press('I have read this');
       // Closed here: what was answered is told by the page that goes.
       await annas.page.close({ runBeforeUnload: true });
-      await expect
-        .poll(() => ward.told(anna.id, 'check-in').map(({ answers }) => JSON.parse(String(answers))))
-        .toEqual([{ done: null, painBefore: null, painAfter: null, effort: null, signs: ['heart-racing'] }]);
+      await soon(() =>
+        ward.told(anna.id, 'check-in').map(({ answers }) => JSON.parse(String(answers))),
+      ).toEqual([{ done: null, painBefore: null, painAfter: null, effort: null, signs: ['heart-racing'] }]);
     });
 
     it('is told with the signs that are ticked, however the stop page is left', async () => {
@@ -139,7 +137,7 @@ export function warnings(open: () => Ward): void {
       expect(await annas.page.getByRole('button', { name: 'I pressed by mistake' }).count()).toBe(0);
       await annas.page.goBack();
       await annas.sees('advice');
-      await expect.poll(told).toEqual([['heart-racing']]);
+      await soon(told).toEqual([['heart-racing']]);
       expect(await annas.view('advice').getByText('Do not hurry to get up').isVisible()).toBe(true);
     });
 
@@ -160,19 +158,19 @@ export function warnings(open: () => Ward): void {
       await look(annas.page, 'ask-rising');
       await choose('Yes, it rose and stays');
       await annas.sees('advice');
-      await expect.poll(told).toEqual([['rising-pain']]);
+      await soon(told).toEqual([['rising-pain']]);
       await annas.press('I have read this');
       await annas.press('Skip');
       await annas.view('check-in').getByRole('checkbox', { name: 'I cannot get my breath' }).check();
       await annas.press('Skip');
       await annas.sees('advice');
-      await expect.poll(() => annas.said.at(-1)).toBe('stop-now');
+      await soon(() => annas.said.at(-1)).toBe('stop-now');
       await annas.press('I have read this');
       await annas.sees('today');
-      await expect.poll(told).toEqual([['rising-pain'], ['no-breath', 'rising-pain']]);
-      await expect
-        .poll(() => ward.told(anna.id, 'check-in').map(({ answers }) => JSON.parse(String(answers)).signs))
-        .toEqual([['no-breath', 'rising-pain']]);
+      await soon(told).toEqual([['rising-pain'], ['no-breath', 'rising-pain']]);
+      await soon(() =>
+        ward.told(anna.id, 'check-in').map(({ answers }) => JSON.parse(String(answers)).signs),
+      ).toEqual([['no-breath', 'rising-pain']]);
     });
 
     it('lets a session be put off, with a reason and what to do about it', async () => {
@@ -188,7 +186,7 @@ export function warnings(open: () => Ward): void {
       await look(annas.page, 'not-today');
       await annas.press('Tell my clinic');
       await annas.sees('today');
-      await expect.poll(() => ward.told(anna.id, 'not-today').map(({ reason }) => reason)).toEqual(['pain']);
+      await soon(() => ward.told(anna.id, 'not-today').map(({ reason }) => reason)).toEqual(['pain']);
       expect(await annas.view('today').textContent()).toContain('Begin only when it is better.');
       const begin = annas.page.getByRole('button', { name: 'Begin', exact: true });
       expect(await begin.count()).toBe(0);
