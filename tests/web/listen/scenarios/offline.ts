@@ -179,7 +179,8 @@ export function offline(open: () => Ward): void {
       await page.view('advice').getByText('Your clinic does not know yet. Call them yourself.').waitFor();
       await look(page.page, 'advice-unsent');
       await page.press('I have read this');
-      await page.view('today').getByText('Your clinic does not know yet. Call them yourself.').waitFor();
+      const held = page.view('today').getByText('Your clinic does not know yet. Call them yourself.');
+      await held.filter({ visible: true }).waitFor();
       const link = await ward.newLink(anna);
       await mend(page);
       await page.page.getByText('Your clinic does not know yet that something was wrong.').waitFor();

@@ -90,7 +90,8 @@ export function warnings(open: () => Ward): void {
       await phone.press('I have read this');
       await phone.sees('today');
       expect(await phone.view('today').textContent()).toContain('There is no session until');
-      await phone.view('today').getByText('Your clinic has a message.').waitFor();
+      const told = phone.view('today').getByText('Your clinic has a message.');
+      await told.filter({ visible: true }).waitFor();
       expect(await phone.page.getByRole('button', { name: 'Begin', exact: true }).count()).toBe(0);
       await look(phone.page, 'held');
       await phone.page.reload();
