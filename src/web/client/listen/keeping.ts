@@ -8,7 +8,8 @@ const promptsLastMs = 7 * 24 * 3_600_000;
 export class Keeping {
   readonly #cacheName: string;
   readonly #onState: (state: KeptState) => void;
-  #wanted: readonly string[] = [];
+  /** Null until a plan says; without a network none may, and then nothing is given up. */
+  #wanted: readonly string[] | null = null;
   #isResting = false;
   #run = new AbortController();
 
@@ -34,7 +35,8 @@ export class Keeping {
     this.#isResting = false;
     this.#run.abort();
     this.#run = new AbortController();
-    const order = first === undefined ? this.#wanted : [first, ...this.#wanted];
+    const wanted = this.#wanted ?? [];
+    const order = first === undefined ? wanted : [first, ...wanted];
     this.#keep(order, this.#run.signal);
   }
 
@@ -50,7 +52,7 @@ export class Keeping {
         if (outcome !== 'kept' && state !== 'full') state = outcome;
       }
       if (signal.aborted) return;
-      if (state === 'kept') await giveUpOthers(cache, wanted);
+      if (state === 'kept' && this.#wanted !== null) await giveUpOthers(cache, wanted);
     } catch (error) {
       state = isFull(error) ? 'full' : 'none';
     }
