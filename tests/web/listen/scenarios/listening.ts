@@ -68,7 +68,6 @@ export function listening(open: () => Ward): void {
       await phone.touch(385, 840);
       await phone.isIn('paused');
       const stoppedAt = await phone.positionMs();
-      await look(phone.page, 'paused');
       await phone.touch(385, 4);
       await phone.isIn('playing');
       await soon(() => steps(rosa.id)).toEqual(['started', 'paused', 'resumed']);
@@ -86,6 +85,7 @@ export function listening(open: () => Ward): void {
       await phone.jumpTo(point + 2_500);
       await phone.touch();
       await phone.isIn('paused');
+      await look(phone.page, 'paused');
       await phone.page.clock.install();
       await phone.page.clock.fastForward(60_000);
       await phone.touch();
