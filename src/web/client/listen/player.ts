@@ -1,5 +1,6 @@
 import type { PlayedSession, PromptKey } from '../../../listening/plan.js';
 import type { ListeningStep } from '../../../listening/report.js';
+import { isKnown } from './knownSound.js';
 import { chapterAt, goOnAfter, nextChapterMs, previousChapterMs, safePointAt } from './resume.js';
 
 /**
@@ -172,7 +173,7 @@ export class Player {
     this.#positionMs = fromMs;
     this.#stillLooks = 0;
     if (this.#sound.readyState === HTMLMediaElement.HAVE_NOTHING) {
-      if (!(await this.#isKnown())) return;
+      if (!(await isKnown(this.#sound))) return;
       if (attempt !== this.#attempt) return;
     }
     if (Math.abs(this.#sound.currentTime * 1000 - fromMs) > 1) this.#sound.currentTime = fromMs / 1000;
@@ -184,21 +185,6 @@ export class Player {
       const isOurs = error instanceof DOMException && error.name === 'AbortError';
       if (!isOurs && attempt === this.#attempt) this.#lose();
     }
-  }
-
-  /** Whether the beginning of the file came; a position can be set only then. */
-  #isKnown(): Promise<boolean> {
-    return new Promise((resolve) => {
-      const sound = this.#sound;
-      const finish = (isKnown: boolean) => () => {
-        sound.removeEventListener('loadedmetadata', known);
-        sound.removeEventListener('error', failed);
-        resolve(isKnown);
-      };
-      const [known, failed] = [finish(true), finish(false)];
-      sound.addEventListener('loadedmetadata', known);
-      sound.addEventListener('error', failed);
-    });
   }
 
   /** The sound is heard: only now has anything begun. */
