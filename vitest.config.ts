@@ -1,6 +1,9 @@
 import { defineConfig } from 'vitest/config';
 
-/** The listening tests stand apart: they need a recogniser from outside and use both cores by themselves. */
+/**
+ * The listening tests stand apart: they need a recogniser from outside and use both cores by themselves. So do those in
+ * a browser, which play sound in real time and would stutter beside other work.
+ */
 export default defineConfig({
   test: {
     projects: [
@@ -8,9 +11,18 @@ export default defineConfig({
         test: {
           name: 'rooms',
           include: ['tests/**/*.test.ts'],
-          exclude: ['tests/listening/**'],
+          exclude: ['tests/listening/**', 'tests/**/*.browser.test.ts'],
           testTimeout: 60_000,
           hookTimeout: 60_000,
+        },
+      },
+      {
+        test: {
+          name: 'browser',
+          include: ['tests/**/*.browser.test.ts'],
+          fileParallelism: false,
+          testTimeout: 180_000,
+          hookTimeout: 120_000,
         },
       },
       {

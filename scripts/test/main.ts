@@ -15,6 +15,7 @@ try {
   tallies.push(await runTool('Types of the service worker', 'tsc', ['--project', 'src/web/client/worker']));
   tallies.push(await runTool('Architecture', 'depcruise', ['--config', '.dependency-cruiser.cjs', 'src']));
   tallies.push(await runVitest('Rooms, alone and together', 'rooms', reportFolder));
+  tallies.push(await runVitest('In a browser', 'browser', reportFolder));
   tallies.push(await runVitest('An independent listener', 'listening', reportFolder));
 } finally {
   await rm(reportFolder, { recursive: true, force: true });
