@@ -4,6 +4,7 @@ import { clinicianByEmail, createFirstClinic, inviteFirstOwner } from '../../sto
 import { type Prescription, prescriptionsOf, versionsOf } from '../../store/prescriptions.js';
 import type { Actor } from '../acts/actor.js';
 import { linkCaregiver, noteConsent } from '../acts/care.js';
+import { setContact } from '../acts/clinic.js';
 import { giveLink, type NewLink } from '../acts/links.js';
 import { addPerson, personSchema } from '../acts/people.js';
 import { keepAsOwn, moveTo } from '../acts/programs.js';
@@ -58,6 +59,7 @@ export async function seedDemo(service: Service): Promise<Demo> {
     nowMs: Math.min(nowMs, Math.floor(nowMs / dayMs - daysAgo) * dayMs + (7 * 60 + minutes) * 60_000),
   });
   const links: NewLink[] = [];
+  await setContact(service, actorAt(57, 1), { phone: '0100 555 00', emergencyNumber: '112' });
   for (const [index, story] of stories.entries()) {
     const link = await tell(service, story, index, actorAt);
     if (link !== null) links.push(link);
