@@ -74,9 +74,13 @@ export class Phone {
     await this.page.mouse.up();
   }
 
-  /** Waits until the player says that it is in a state. */
+  /** Waits until the player is seen in a state. */
   async isIn(state: 'playing' | 'paused' | 'trouble'): Promise<void> {
-    await this.page.locator(`[data-view="player"][data-state="${state}"]`).waitFor();
+    const seen = () =>
+      this.page.evaluate(
+        '[document.body.dataset.shows, document.querySelector("[data-view=player]").dataset.state]',
+      );
+    await expect.poll(seen, { timeout: 45_000 }).toEqual(['player', state]);
   }
 
   /** Where the sound is, in milliseconds. */

@@ -104,11 +104,12 @@ export function offline(open: () => Ward): void {
       ward.wire.bytesPerSecond = 15_000;
       await page.begin();
       const { durationMs, resumePointsMs } = await page.played();
+      ward.wire.cut();
       await page.page.evaluate(
         `document.querySelector('[data-sound=session]').currentTime = ${durationMs / 1000 - 20}`,
       );
       await page.isIn('trouble');
-      expect(page.said.at(-1)).toBe('no-sound');
+      await soon(() => page.said.at(-1)).toBe('no-sound');
       await look(page.page, 'trouble');
       ward.wire.mend();
       await page.touch();

@@ -18,10 +18,10 @@ export function warnings(open: () => Ward): void {
       phone = await ward.phone(rosa.link);
       await phone.page.clock.install();
       await phone.open();
-      await phone.begin();
     });
 
     it('stops at a long press, says what to do, and can be taken back by somebody who is all right', async () => {
+      await phone.begin();
       await phone.pressLong('stop');
       await soon(() => phone.said.at(-1)).toBe('stop-now');
       expect(await phone.view('stop').textContent()).toContain('Your clinic gets a message in 60 seconds');
