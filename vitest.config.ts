@@ -6,6 +6,8 @@ import { defineConfig } from 'vitest/config';
  */
 export default defineConfig({
   test: {
+    // One less than the cores would be the rule, and on two cores one of them would stand idle for a quarter of an hour.
+    maxWorkers: 2,
     projects: [
       {
         test: {
