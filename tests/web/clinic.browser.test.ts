@@ -15,7 +15,7 @@ it('has a browser to run in', (context) => {
   expect(hasChromium, whyNoChromium).toBe(true);
 });
 
-describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 180_000 }, () => {
+describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, () => {
   let clinic: TestClinic;
   let browser: Browser;
   let context: BrowserContext;
