@@ -304,7 +304,7 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
     await page.getByRole('link', { name: 'Look into it: Rosa Lind' }).click();
     await look('person-warned');
     await page.getByLabel('What you found and did').fill('Telephoned; muscle ache, settles with rest');
-    await page.getByRole('button', { name: 'I have looked into it' }).click();
+    await page.getByRole('button', { name: 'Answered: the program may go on' }).click();
     await page.goto(person);
     expect(await page.getByRole('alert').count(), 'it is answered').toBe(0);
     await page.getByRole('link', { name: 'What was heard and reported' }).click();

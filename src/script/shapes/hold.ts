@@ -91,5 +91,7 @@ function holdFillers(
   const quietSeconds = counted[0] ?? holdSeconds;
   if (quietSeconds < quietHoldSeconds) return [];
   const words = wordsOf(context, context.phrases.keepBreathing, 'keepBreathing', where.rep ?? 0);
-  return [{ atMs: 2_000, slackMs: (quietSeconds - 2) * 1000, role: 'coaching', words, where, resumeHere: false }];
+  return [
+    { atMs: 2_000, slackMs: (quietSeconds - 2) * 1000, role: 'coaching', words, where, resumeHere: false },
+  ];
 }
