@@ -23,7 +23,8 @@ const mostCharacters = 40_000;
 
 /**
  * Unsent reports, in the order in which they happened, each under a name of its own, so that two tabs never overwrite
- * each other. It belongs to the browser and not to one link: a patient's new link sends what the old one could not. A report is forgotten only when the service says that it is kept, or never will be.
+ * each other. It belongs to the browser and not to one link: a patient's new link sends what the old one could not. A
+ * report is forgotten only when the service says that it is kept, or never will be.
  */
 export class Outbox {
   readonly #drawer: Drawer | null;
