@@ -31,6 +31,8 @@ export type PlannedPerson = {
   saysWhyHeld: boolean;
   /** Whether what was done may be shown; always for the patient. */
   showsDone: boolean;
+  /** As many days of this week as are prescribed have been done: its other days are free. */
+  isWeekDone: boolean;
   /** Today's and the next days', in the order of their times. */
   sessions: PlannedSession[];
 };

@@ -77,7 +77,7 @@ export class Routes {
 
 /** Who sends a request, or null when nobody is signed in with its cookie. */
 export async function memberOf(request: Request, service: Service): Promise<MemberVisit | null> {
-  const token = cookieOf(request.headers.cookie);
+  const token = cookieOf(request, cookieName);
   if (token === null) return null;
   const tokenHash = hashToken(token);
   const nowMs = service.now();
@@ -145,11 +145,12 @@ export function textsOf(body: unknown): Fields {
   return fields;
 }
 
-function cookieOf(header: string | undefined): string | null {
-  const found = header
+/** A cookie that a request carries, or null. */
+export function cookieOf(request: Request, name: string): string | null {
+  const found = request.headers.cookie
     ?.split(';')
     .map((part) => part.trim().split('='))
-    .find(([name]) => name === cookieName);
+    .find(([each]) => each === name);
   return found?.[1] ?? null;
 }
 

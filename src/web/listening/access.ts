@@ -3,6 +3,7 @@ import { caredForBy } from '../../store/caregivers.js';
 import { linkOfToken, noteLinkSeen, type OpenLink } from '../../store/listeningLinks.js';
 import type { Db } from '../../store/openStore.js';
 import { hashToken } from '../auth/tokens.js';
+import { cookieOf } from '../routing.js';
 import type { Service } from '../service.js';
 
 /** Devices that gave the PIN carry this cookie, at the address of their link only. */
@@ -60,18 +61,10 @@ async function hasGivenPin(
   link: OpenLink,
   nowMs: number,
 ): Promise<boolean> {
-  const given = pinCookieOf(request.headers.cookie);
+  const given = cookieOf(request, pinCookieName);
   if (given === null) return false;
   const found = await store.read((db) =>
     linkOfToken(db, { tokenHash: hashToken(given), purpose: 'pin', nowMs }),
   );
   return found?.linkId === link.linkId;
-}
-
-function pinCookieOf(header: string | undefined): string | null {
-  const found = header
-    ?.split(';')
-    .map((part) => part.trim().split('='))
-    .find(([name]) => name === pinCookieName);
-  return found?.[1] ?? null;
 }

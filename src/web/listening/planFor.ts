@@ -27,11 +27,13 @@ export async function planFor(service: Service, listener: Listener): Promise<Pla
     const person = await personFor(service, listener.clinicId, { patientId, caregiverId, nowMs });
     if (person !== null) people.push(person);
   }
-  const zone = people[0]?.zone ?? clinic.zone;
+  const zones = people.length === 0 ? [clinic.zone] : people.map(({ zone }) => zone);
   return {
     format: 'stillcount-plan/1',
     nowMs,
-    goodUntilMs: startOfDayMs(addDays(isoDayIn(nowMs, zone), goodDays), zone),
+    goodUntilMs: Math.min(
+      ...zones.map((zone) => startOfDayMs(addDays(isoDayIn(nowMs, zone), goodDays), zone)),
+    ),
     isCaregiver: listener.isCaregiver,
     clinic: { name: clinic.name, phone: clinic.phone, emergencyNumber: clinic.emergencyNumber },
     people,
@@ -52,10 +54,10 @@ async function personFor(
   const agreed = async (kind: CaregiverConsent) =>
     caregiverId === null || (await store.read((db) => hasAgreed(db, patientId, caregiverId, kind)));
   const showsDone = await agreed('caregiver-sees-done');
-  const sessions: PlannedSession[] = [];
+  const programs: PlannedProgram[] = [];
   for (const prescription of prescriptions) {
     if (prescription.state !== 'active') continue;
-    sessions.push(...(await sessionsFor(service, { patient, prescription, nowMs, caregiverId, showsDone })));
+    programs.push(await programFor(service, { patient, prescription, nowMs, caregiverId, showsDone }));
   }
   return {
     id: patient.id,
@@ -66,7 +68,8 @@ async function personFor(
     isHeld: (await store.read((db) => openWarningSince(db, patientId))) !== null,
     saysWhyHeld: await agreed('caregiver-told-of-warnings'),
     showsDone,
-    sessions: sessions.sort((a, b) => a.dueAtMs - b.dueAtMs),
+    isWeekDone: showsDone && programs.length > 0 && programs.every(({ weekIsDone }) => weekIsDone),
+    sessions: programs.flatMap(({ sessions }) => sessions).sort((a, b) => a.dueAtMs - b.dueAtMs),
   };
 }
 
@@ -76,13 +79,16 @@ type Program = Pick<Asked, 'caregiverId' | 'nowMs'> & {
   showsDone: boolean;
 };
 
-async function sessionsFor(
+/** What a person may listen to of one program. */
+type PlannedProgram = { sessions: PlannedSession[]; weekIsDone: boolean };
+
+async function programFor(
   service: Service,
   { patient, prescription, nowMs, caregiverId, showsDone }: Program,
-): Promise<PlannedSession[]> {
+): Promise<PlannedProgram> {
   const { store } = service;
   const newest = await store.read((db) => newestVersion(db, prescription, service));
-  if (newest === null) return [];
+  if (newest === null) return { sessions: [], weekIsDone: false };
   const { version, firstSignedAtMs, read } = newest;
   const heard = await store.read((db) => heardSince(db, patient.id, nowMs - lookBackMs));
   // Whoever may not see what was done knows what they began themselves, and otherwise only the clock.
@@ -100,7 +106,7 @@ async function sessionsFor(
       sessionNumber,
     });
   const usualMs = await durationOf(nextNumber);
-  const { slots } = plannedStates({
+  const { slots, weekIsDone } = plannedStates({
     rhythm: { ...read, zone: patient.zone },
     nowMs,
     sinceMs: version.signedAtMs,
@@ -117,7 +123,7 @@ async function sessionsFor(
     if (slot.state === 'due' || slot.state === 'later') ahead += 1;
     sessions.push(planned(slot, { ...place, sessionNumber, title: prescription.title, durationMs: usualMs }));
   }
-  return sessions;
+  return { sessions, weekIsDone };
 }
 
 function planned(

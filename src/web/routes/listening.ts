@@ -1,4 +1,4 @@
-import express, { type Request, type Response, Router } from 'express';
+import express, { type Response, Router } from 'express';
 import { addToken, countPin, linkOfCode } from '../../store/listeningLinks.js';
 import { giveFeed, giveTypedAddress } from '../acts/links.js';
 import { keepReport } from '../acts/reports.js';
@@ -6,7 +6,8 @@ import { isPassword } from '../auth/passwords.js';
 import { hashShortCode } from '../auth/shortCodes.js';
 import { hashToken, newToken } from '../auth/tokens.js';
 import { field } from '../forms/fields.js';
-import { type Entry, entryOf, type Listener, pinCookieName } from '../listening/access.js';
+import { entryOf, pinCookieName } from '../listening/access.js';
+import { openDoor } from '../listening/door.js';
 import { listenView, manifest } from '../listening/page.js';
 import { planFor } from '../listening/planFor.js';
 import { textsOf } from '../routing.js';
@@ -26,23 +27,7 @@ export function listeningRoutes(service: Service): Router {
   const router = Router();
   router.use('/l', express.urlencoded({ extended: false, limit: '10kb' }));
   const { store, pages, assets, listeningLimits: limits } = service;
-
-  async function dead(request: Request, response: Response): Promise<void> {
-    // A phone whose link has ended must hear so, whoever else guesses from where it is.
-    if (wantsJson(request)) return void response.status(404).json({ problem: 'dead-link' });
-    const isQuiet = await limits.mayMissLink(request.ip ?? 'unknown');
-    response.status(isQuiet ? 404 : 429).send(pages.part('listen-dead', { assets }));
-  }
-
-  const pinPage = (response: Response, status: number, failed: 'wrong' | 'too-many' | 'locked' | null) =>
-    response.status(status).send(
-      pages.part('listen-pin', {
-        assets,
-        failed,
-        isTooMany: failed === 'too-many',
-        isLocked: failed === 'locked',
-      }),
-    );
+  const { open, dead, pinPage } = openDoor(service);
 
   const codePage = (response: Response, status: number, why: 'unknown' | 'too-many' | null) =>
     response
@@ -50,17 +35,6 @@ export function listeningRoutes(service: Service): Router {
       .send(
         pages.part('listen-code', { assets, isUnknown: why === 'unknown', isTooMany: why === 'too-many' }),
       );
-
-  /** Lets in whom a link lets in; everyone else is answered here. */
-  const open =
-    (handle: (listener: Listener, request: Request, response: Response) => Promise<unknown>) =>
-    async (request: Request, response: Response) => {
-      const entry = await entryOf(request, service);
-      if (entry.kind === 'open') return handle(entry.listener, request, response);
-      if (entry.kind === 'dead') return dead(request, response);
-      if (wantsJson(request)) return response.status(401).json({ problem: 'pin' });
-      return pinPage(response, 401, null);
-    };
 
   router.get('/l', (_request, response) => codePage(response, 200, null));
   router.post('/l', async (request, response) => {
@@ -83,7 +57,7 @@ export function listeningRoutes(service: Service): Router {
     return response.redirect(308, `/l/${request.params.token}/`);
   });
   router.post('/l/:token', async (request, response) => {
-    const entry: Entry = await entryOf(request, service);
+    const entry = await entryOf(request, service);
     if (entry.kind === 'dead') return dead(request, response);
     if (entry.kind === 'open') return response.redirect(303, './');
     const { linkId, pinHash, wrongPins } = entry.link;
@@ -153,9 +127,4 @@ export function listeningRoutes(service: Service): Router {
 /** Whether a report may hold a warning sign, which no limit on other things holds up. */
 function mayWarn(items: unknown): boolean {
   return Array.isArray(items) && items.some((item) => ['warning', 'check-in'].includes(Object(item).kind));
-}
-
-/** Whether a script of the page asks, not somebody who opens a page. */
-function wantsJson(request: Request): boolean {
-  return !/^\/l\/[^/]+\/?$/.test(request.path);
 }

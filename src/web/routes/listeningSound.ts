@@ -1,11 +1,11 @@
 import { readFile } from 'node:fs/promises';
 import { join } from 'node:path';
-import { type Request, type Response, Router } from 'express';
+import { type Response, Router } from 'express';
 import { z } from 'zod';
 import { type PlayedSession, promptKeys } from '../../listening/plan.js';
 import { timedScriptSchema } from '../../script/timedScript.js';
 import type { ShelvedSession } from '../../session/sessionShelf.js';
-import { entryOf, type Listener } from '../listening/access.js';
+import { openDoor } from '../listening/door.js';
 import { FewAtOnce } from '../listening/fewAtOnce.js';
 import { promptFor } from '../listening/prompts.js';
 import { playableProgram } from '../listening/sessions.js';
@@ -27,19 +27,10 @@ const promptSchema = z.object({ patientId: z.uuid(), key: z.enum(promptKeys) });
 export function listeningSoundRoutes(service: Service): Router {
   const router = Router();
   const { shelf } = service;
+  const { open } = openDoor(service);
   const making = new FewAtOnce(mostMaking);
 
   const gone = (response: Response) => response.status(410).json({ problem: 'gone' });
-
-  const open =
-    (handle: (listener: Listener, request: Request, response: Response) => Promise<unknown>) =>
-    async (request: Request, response: Response) => {
-      const entry = await entryOf(request, service);
-      if (entry.kind === 'open') return handle(entry.listener, request, response);
-      return response
-        .status(entry.kind === 'pin' ? 401 : 404)
-        .json({ problem: entry.kind === 'pin' ? 'pin' : 'dead-link' });
-    };
 
   router.get(
     '/l/:token/sessions/:prescriptionId/:versionNumber/:sessionNumber/:file',

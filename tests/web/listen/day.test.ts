@@ -51,6 +51,7 @@ function person(sessions: PlannedSession[], more: Partial<PlannedPerson> = {}): 
     isHeld: false,
     saysWhyHeld: true,
     showsDone: true,
+    isWeekDone: false,
     sessions,
     ...more,
   };

@@ -202,8 +202,9 @@ function cardElement(
 
 function nextOne(parts: Parts, person: PlannedPerson, sessions: readonly TodaysSession[]): string {
   const next = sessions.find(({ state }) => state === 'later');
-  if (next === undefined) return parts.words.say('nothing-planned');
-  return dayAndTime(parts, person, next.session, 'next');
+  const when =
+    next === undefined ? parts.words.say('nothing-planned') : dayAndTime(parts, person, next.session, 'next');
+  return person.isWeekDone ? `${parts.words.say('week-done')} ${when}` : when;
 }
 
 function isToday({ times, plans }: Parts, { zone }: PlannedPerson, { dueAtMs }: PlannedSession): boolean {

@@ -1,0 +1,43 @@
+import type { Request, Response } from 'express';
+import type { Service } from '../service.js';
+import { entryOf, type Listener } from './access.js';
+
+/** Answers a listener who has been let in. */
+export type Inside = (listener: Listener, request: Request, response: Response) => Promise<unknown>;
+
+/** How a listener's address answers those whom it does not let in: in the same way whatever the reason. */
+export type Door = {
+  /** Lets in whom a link lets in; everyone else is answered here. */
+  open(handle: Inside): (request: Request, response: Response) => Promise<unknown>;
+  dead(request: Request, response: Response): Promise<void>;
+  pinPage(response: Response, status: number, failed: 'wrong' | 'too-many' | 'locked' | null): void;
+};
+
+export function openDoor(service: Service): Door {
+  const { pages, assets, listeningLimits: limits } = service;
+  const door: Door = {
+    open: (handle) => async (request, response) => {
+      const entry = await entryOf(request, service);
+      if (entry.kind === 'open') return handle(entry.listener, request, response);
+      if (entry.kind === 'dead') return door.dead(request, response);
+      if (wantsJson(request)) return response.status(401).json({ problem: 'pin' });
+      return door.pinPage(response, 401, null);
+    },
+    async dead(request, response) {
+      // A phone whose link has ended must hear so, whoever else guesses from where it is.
+      if (wantsJson(request)) return void response.status(404).json({ problem: 'dead-link' });
+      const isQuiet = await limits.mayMissLink(request.ip ?? 'unknown');
+      response.status(isQuiet ? 404 : 429).send(pages.part('listen-dead', { assets }));
+    },
+    pinPage(response, status, failed) {
+      const view = { failed, isTooMany: failed === 'too-many', isLocked: failed === 'locked' };
+      response.status(status).send(pages.part('listen-pin', { assets, ...view }));
+    },
+  };
+  return door;
+}
+
+/** Whether a script of the page asks, not somebody who opens a page. */
+function wantsJson(request: Request): boolean {
+  return !/^\/l\/[^/]+\/?$/.test(request.path);
+}
