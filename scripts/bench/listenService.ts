@@ -8,14 +8,11 @@ import { join } from 'node:path';
 import { parse } from 'yaml';
 import type { Plan } from '../../src/listening/plan.js';
 import { readSettings } from '../../src/session/settings.js';
-import { createFirstClinic, inviteFirstOwner } from '../../src/store/clinicians.js';
 import { makeLink } from '../../src/store/listeningLinks.js';
 import { openStore } from '../../src/store/openStore.js';
-import { createPatient } from '../../src/store/patients.js';
-import { createPrescription } from '../../src/store/prescriptions.js';
-import { addScreening } from '../../src/store/screenings.js';
 import { hashToken, newToken } from '../../src/web/auth/tokens.js';
 import { startService } from '../../src/web/startService.js';
+import { addBenchPatient, makeBenchClinic } from './benchClinic.js';
 
 const [, , folder = '', count = '1'] = process.argv;
 const environment = { ...process.env, STILLCOUNT_DATA: folder, STILLCOUNT_PORT: '0' };
@@ -27,37 +24,16 @@ const program: object = parse(
 const store = await openStore({ kind: 'sqlite', file: join(folder, 'clinic.db') });
 const nowMs = Date.now();
 const paths = await store.write(async (db) => {
-  await inviteFirstOwner(db, { tokenHash: 'link', nowMs, expiresAtMs: nowMs + 1 });
-  const owner = {
-    clinicName: 'Bench',
-    zone: 'UTC',
-    name: 'Ada',
-    email: 'ada@example.org',
-    passwordHash: 'h',
-  };
-  const made = await createFirstClinic(db, { tokenHash: 'link', ...owner, nowMs });
-  if (made === null) throw new RangeError('the invitation is new');
+  const made = await makeBenchClinic(db, nowMs);
   const { clinicId, clinicianId } = made;
   const links: string[] = [];
   for (let index = 0; index < Number(count); index += 1) {
-    const name = `Person ${index}`;
-    const details = { name, spokenName: 'Rosa', sayAs: '', birthYear: 1940, language: 'en', zone: 'UTC' };
-    const contact = { phone: '', email: '', hearingNotes: '', goals: [] };
-    const patientId = await createPatient(db, clinicId, { ...details, ...contact }, nowMs);
-    const screeningId = await addScreening(db, {
-      patientId,
-      answers: '{}',
-      stops: false,
-      clinicianId,
-      nowMs,
-    });
     // A title of its own makes each session one of its own.
     const content = {
       format: 'stillcount-prescription/1',
       program: { ...program, title: `Program ${index}` },
     };
-    const signing = { title: 'Program', content: JSON.stringify(content), screeningId, reason: 'r' };
-    await createPrescription(db, patientId, { ...signing, signedBy: clinicianId, nowMs });
+    const patientId = await addBenchPatient(db, made, { name: `Person ${index}`, content, nowMs });
     const token = newToken();
     const secrets = { tokenHash: hashToken(token), codeHash: `code ${index}`, pinHash: null };
     const link = {

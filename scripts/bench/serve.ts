@@ -14,14 +14,11 @@ import { readProgramFile } from '../../src/session/readProgramFile.js';
 import { readSettings } from '../../src/session/settings.js';
 import { openWorkshop } from '../../src/session/workshop.js';
 import { record } from '../../src/store/audit.js';
-import { createFirstClinic, inviteFirstOwner } from '../../src/store/clinicians.js';
 import { type Db, openStore } from '../../src/store/openStore.js';
-import { createPatient } from '../../src/store/patients.js';
-import { createPrescription } from '../../src/store/prescriptions.js';
-import { addScreening } from '../../src/store/screenings.js';
 import { beginSignIn } from '../../src/store/signInSessions.js';
 import { hashToken, newToken } from '../../src/web/auth/tokens.js';
 import { startService } from '../../src/web/startService.js';
+import { addBenchPatient, type BenchClinic, makeBenchClinic } from './benchClinic.js';
 import { median, secondsOf, secondsOfFive } from './timing.js';
 
 type Row = { what: string; measured: string; wanted: string; ok: boolean };
@@ -90,16 +87,7 @@ async function fill(token: string): Promise<string[]> {
   const store = await openStore({ kind: 'sqlite', file: join(folder, 'clinic.db') });
   const nowMs = Date.now();
   const ids = await store.write(async (db) => {
-    await inviteFirstOwner(db, { tokenHash: 'link', nowMs, expiresAtMs: nowMs + 1 });
-    const owner = {
-      clinicName: 'Bench',
-      zone: 'UTC',
-      name: 'Ada',
-      email: 'ada@example.org',
-      passwordHash: 'h',
-    };
-    const made = await createFirstClinic(db, { tokenHash: 'link', ...owner, nowMs });
-    if (made === null) throw new RangeError('the invitation is new');
+    const made = await makeBenchClinic(db, nowMs);
     const signIn = { tokenHash: hashToken(token), clinicianId: made.clinicianId, formToken: 'form', nowMs };
     await beginSignIn(db, { ...signIn, expiresAtMs: nowMs + 3_600_000 });
     const made10k: string[] = [];
@@ -110,36 +98,10 @@ async function fill(token: string): Promise<string[]> {
   return ids;
 }
 
-async function addPerson(
-  db: Db,
-  clinic: { clinicId: string; clinicianId: string },
-  index: number,
-  nowMs: number,
-): Promise<string> {
+async function addPerson(db: Db, clinic: BenchClinic, index: number, nowMs: number): Promise<string> {
   const { clinicId, clinicianId } = clinic;
-  const details = {
-    name: `Person ${(index * 7919) % people}`,
-    spokenName: 'Rosa',
-    sayAs: '',
-    birthYear: 1930 + (index % 40),
-    language: 'en',
-    zone: 'UTC',
-    phone: '',
-    email: '',
-    hearingNotes: '',
-    goals: [],
-  };
-  const patientId = await createPatient(db, clinicId, details, nowMs);
-  const answers = JSON.stringify({ osteoporosis: { answer: 'yes', details: '' } });
-  const screeningId = await addScreening(db, { patientId, answers, stops: false, clinicianId, nowMs });
-  await createPrescription(db, patientId, {
-    title: 'Home program',
-    content: '{}',
-    screeningId,
-    reason: 'r',
-    signedBy: clinicianId,
-    nowMs,
-  });
+  const name = `Person ${(index * 7919) % people}`;
+  const patientId = await addBenchPatient(db, clinic, { name, content: {}, nowMs });
   for (let reading = 0; reading < readingsEach; reading += 1) {
     const entry = { clinicId, clinicianId, patientId, subject: patientId, action: 'patient-read' };
     await record(db, { ...entry, atMs: nowMs });

@@ -1,6 +1,8 @@
 import { randomUUID } from 'node:crypto';
+import type { ExpressionBuilder } from 'kysely';
 import type { TokenPurpose } from './listeningSchema.js';
 import type { Db } from './openStore.js';
+import type { Database } from './schema.js';
 
 /** Whom a link is for: a patient, or a human being who cares for some. */
 export type LinkOwner = { patientId: string } | { caregiverPersonId: string };
@@ -37,6 +39,11 @@ export type OpenLink = {
   wrongPins: number;
   lastSeenAtMs: number | null;
 };
+
+const isOf = (owner: LinkOwner) => (eb: ExpressionBuilder<Database, 'listeningLink'>) =>
+  'patientId' in owner
+    ? eb('patientId', '=', owner.patientId)
+    : eb('caregiverPersonId', '=', owner.caregiverPersonId);
 
 /** Makes the link of somebody; the one that they had before ends with it. Run it in a transaction. */
 export async function makeLink(db: Db, link: NewLink): Promise<string> {
@@ -75,11 +82,7 @@ export async function revokeLinks(
     .set({ revokedAtMs: nowMs })
     .where('clinicId', '=', clinicId)
     .where('revokedAtMs', 'is', null)
-    .where(({ eb }) =>
-      'patientId' in owner
-        ? eb('patientId', '=', owner.patientId)
-        : eb('caregiverPersonId', '=', owner.caregiverPersonId),
-    )
+    .where(isOf(owner))
     .executeTakeFirst();
   return Number(result.numUpdatedRows);
 }
@@ -97,11 +100,7 @@ export async function linkOf(
     .where('clinicId', '=', clinicId)
     .where('revokedAtMs', 'is', null)
     .where('expiresAtMs', '>', nowMs)
-    .where(({ eb }) =>
-      'patientId' in owner
-        ? eb('patientId', '=', owner.patientId)
-        : eb('caregiverPersonId', '=', owner.caregiverPersonId),
-    )
+    .where(isOf(owner))
     .executeTakeFirst();
   if (found === undefined) return null;
   const { pinHash, ...rest } = found;

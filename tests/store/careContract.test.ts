@@ -17,11 +17,10 @@ import {
   endCaregiver,
   recordConsent,
 } from '../../src/store/caregivers.js';
-import { createFirstClinic, inviteFirstOwner } from '../../src/store/clinicians.js';
 import { clinicProgramsOf, endClinicProgram, keepClinicProgram } from '../../src/store/clinicPrograms.js';
 import { endAccount } from '../../src/store/colleagues.js';
 import type { Store } from '../../src/store/openStore.js';
-import { createPatient, lockPatient } from '../../src/store/patients.js';
+import { lockPatient } from '../../src/store/patients.js';
 import {
   changeState,
   createPrescription,
@@ -30,6 +29,7 @@ import {
 } from '../../src/store/prescriptions.js';
 import { addScreening, newestScreening, screeningsOf } from '../../src/store/screenings.js';
 import { databases } from './databases.js';
+import { makeClinic, makePatient } from './people.js';
 
 const now = Date.UTC(2026, 10, 25, 9);
 
@@ -44,20 +44,8 @@ describe.each(databases)('what hangs on a person, on $name', { timeout: 60_000 }
   }, 60_000);
   afterAll(() => close());
 
-  async function clinic(email: string) {
-    const tokenHash = randomUUID();
-    const owner = { clinicName: 'Quillmere', zone: 'UTC', name: 'Ada', email, passwordHash: 'h' };
-    const made = await store.write(async (db) => {
-      await inviteFirstOwner(db, { tokenHash, nowMs: now, expiresAtMs: now + 1 });
-      return createFirstClinic(db, { tokenHash, ...owner, nowMs: now });
-    });
-    return made ?? expect.unreachable('the invitation is new');
-  }
-  function person(): Promise<string> {
-    const names = { name: 'Rosa Lind', spokenName: 'Rosa', sayAs: '', birthYear: 1944, language: 'en' };
-    const rest = { zone: 'UTC', phone: '', email: '', hearingNotes: '', goals: [] };
-    return store.write((db) => createPatient(db, clinicId, { ...names, ...rest }, now));
-  }
+  const clinic = (email: string) => store.write((db) => makeClinic(db, now, email));
+  const person = () => store.write((db) => makePatient(db, clinicId, now));
   const screen = (patientId: string, answers: string, stops = false) =>
     store.write(async (db) => {
       await lockPatient(db, patientId);

@@ -8,37 +8,18 @@ import { mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import Sqlite from 'better-sqlite3';
-import { createFirstClinic, inviteFirstOwner } from '../../src/store/clinicians.js';
 import { openStore } from '../../src/store/openStore.js';
-import { createPatient } from '../../src/store/patients.js';
 import { createPrescription } from '../../src/store/prescriptions.js';
 import { releasedSteps } from './databases.js';
+import { makeClinic, makePatient } from './people.js';
 
 const folder = await mkdtemp(join(tmpdir(), 'stillcount-released-'));
 const file = join(folder, 'clinic.db');
 const store = await openStore({ kind: 'sqlite', file });
 const nowMs = Date.UTC(2026, 10, 25);
 await store.write(async (db) => {
-  await inviteFirstOwner(db, { tokenHash: 'token', nowMs, expiresAtMs: nowMs + 1 });
-  const owner = {
-    clinicName: 'Quillmere',
-    zone: 'UTC',
-    name: 'Ada',
-    email: 'ada@example.org',
-    passwordHash: 'h',
-  };
-  const made = await createFirstClinic(db, { tokenHash: 'token', ...owner, nowMs });
-  if (made === null) throw new RangeError('the invitation is new');
-  const person = {
-    name: 'Rosa Lind',
-    spokenName: 'Rosa',
-    sayAs: '',
-    birthYear: 1944,
-    language: 'en',
-    zone: 'UTC',
-  };
-  const contact = { phone: '', email: '', hearingNotes: '', goals: [] };
-  const patientId = await createPatient(db, made.clinicId, { ...person, ...contact }, nowMs);
+  const made = await makeClinic(db, nowMs);
+  const patientId = await makePatient(db, made.clinicId, nowMs);
   const signing = {
     title: 'Morning',
     content: '{}',

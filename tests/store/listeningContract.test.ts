@@ -3,7 +3,6 @@ import { sql } from 'kysely';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { attentionOf, refreshAttention } from '../../src/store/attention.js';
 import { addCaregiver, caredForBy, caregiversOfClinic, endCaregiver } from '../../src/store/caregivers.js';
-import { createFirstClinic, inviteFirstOwner } from '../../src/store/clinicians.js';
 import { changeClinicContact, clinicById } from '../../src/store/clinics.js';
 import {
   addToken,
@@ -34,9 +33,10 @@ import {
   warningsOf,
 } from '../../src/store/listeningRecords.js';
 import type { Store } from '../../src/store/openStore.js';
-import { createPatient, lockPatient } from '../../src/store/patients.js';
+import { lockPatient } from '../../src/store/patients.js';
 import { createPrescription } from '../../src/store/prescriptions.js';
 import { databases } from './databases.js';
+import { makeClinic, makePatient } from './people.js';
 
 const now = Date.UTC(2026, 10, 25, 9);
 const later = now + 60_000;
@@ -48,26 +48,11 @@ describe.each(databases)('listening, on $name', { timeout: 60_000 }, ({ open }) 
   let clinicianId: string;
   beforeAll(async () => {
     ({ store, close } = await open());
-    const owner = {
-      clinicName: 'Quillmere',
-      zone: 'UTC',
-      name: 'Ada',
-      email: 'a@example.org',
-      passwordHash: 'h',
-    };
-    const made = await store.write(async (db) => {
-      await inviteFirstOwner(db, { tokenHash: 't', nowMs: now, expiresAtMs: now + 1 });
-      return createFirstClinic(db, { tokenHash: 't', ...owner, nowMs: now });
-    });
-    ({ clinicId, clinicianId } = made ?? expect.unreachable('the invitation is new'));
+    ({ clinicId, clinicianId } = await store.write((db) => makeClinic(db, now)));
   }, 60_000);
   afterAll(() => close());
 
-  function person(name = 'Rosa Lind'): Promise<string> {
-    const details = { name, spokenName: 'Rosa', sayAs: '', birthYear: 1944, language: 'en', zone: 'UTC' };
-    const contact = { phone: '', email: '', hearingNotes: '', goals: [] };
-    return store.write((db) => createPatient(db, clinicId, { ...details, ...contact }, now));
-  }
+  const person = (name?: string) => store.write((db) => makePatient(db, clinicId, now, name));
   async function link(owner: LinkOwner, pinHash: string | null = null) {
     const [tokenHash, codeHash] = [randomUUID(), randomUUID()];
     const rest = { clinicianId, nowMs: now, expiresAtMs: now + 1_000_000 };
