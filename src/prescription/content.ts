@@ -8,20 +8,50 @@ import { checkedValue } from '../yaml/checkedValue.js';
 const timeOfDay = z
   .string()
   .regex(/^([01]\d|2[0-3]):[0-5]\d$/, { error: 'not a time of day such as 08:00 or 17:30' });
+const timesOfDay = z
+  .array(timeOfDay)
+  .max(3)
+  .refine((times) => times.every((time, index) => index === 0 || time > (times[index - 1] ?? '')), {
+    error: 'times of day stand in order, each once',
+  });
+const day = z.iso.date({ error: 'not a day such as 2026-11-25' }).nullable().default(null);
+
+/** As in ISO 8601, the week begins on a Monday. */
+export const weekdays = [
+  'monday',
+  'tuesday',
+  'wednesday',
+  'thursday',
+  'friday',
+  'saturday',
+  'sunday',
+] as const;
+export type Weekday = (typeof weekdays)[number];
+
+/** When a prescription is to be done. Days are those of the patient's zone. */
+const timetableShape = {
+  timesADay: z.int().min(1).max(3).default(1),
+  /** On how many days of a week; of those that have times, the listener chooses. */
+  daysAWeek: z.int().min(1).max(7).default(7),
+  /** `HH:MM` in the patient's zone, one for each session of a day; empty for the usual times. */
+  timesOfDay: timesOfDay.default([]),
+  /** Weekdays with times of their own instead, which may be fewer; none at all for a weekday without a session. */
+  weekdayTimes: z.partialRecord(z.enum(weekdays), timesOfDay).default({}),
+  /** The first and the last day on which it is to be done; null for no such bound. */
+  startsOn: day,
+  endsOn: day,
+  /** The day from which the clinician wants to be reminded to look at it again. */
+  reviewOn: day,
+};
+export type Timetable = z.output<z.ZodObject<typeof timetableShape>>;
+
+/** Of a version's content, only when it is to be done: versions were checked whole when they were signed. */
+export const timetableSchema = z.object(timetableShape);
 
 /** What one version of a prescription holds: the program, and how often and when it is to be done. */
 export const prescriptionContentSchema = z.strictObject({
   format: z.literal('stillcount-prescription/1'),
-  timesADay: z.int().min(1).max(3).default(1),
-  daysAWeek: z.int().min(1).max(7).default(7),
-  /** `HH:MM` in the patient's zone, one for each session of a day; empty for the usual times. */
-  timesOfDay: z
-    .array(timeOfDay)
-    .max(3)
-    .refine((times) => times.every((time, index) => index === 0 || time > (times[index - 1] ?? '')), {
-      error: 'times of day stand in order, each once',
-    })
-    .default([]),
+  ...timetableShape,
   /** How each precaution that meets an exercise was settled. */
   settlements: settlementsSchema.default({}),
   /** A program as in a program file; checked against the catalogue when it is read. */
@@ -29,16 +59,28 @@ export const prescriptionContentSchema = z.strictObject({
 });
 
 /** Apart from the fields, which the API describes one by one. */
-const checkedContentSchema = prescriptionContentSchema.refine(
-  ({ timesADay, timesOfDay }) => timesOfDay.length === 0 || timesOfDay.length === timesADay,
-  { error: 'one time for each session of the day, or none at all for the usual times', path: ['timesOfDay'] },
-);
+const checkedContentSchema = prescriptionContentSchema
+  .refine(
+    ({ timesADay, timesOfDay: times }) => times.length === 0 || times.length === timesADay,
+    { error: 'one time for each session of the day, or none at all for the usual times', path: ['timesOfDay'] },
+  )
+  .refine(
+    ({ timesADay, weekdayTimes }) =>
+      Object.values(weekdayTimes).every((times) => times.length <= timesADay),
+    { error: 'no more times than there are sessions a day', path: ['weekdayTimes'] },
+  )
+  .refine(
+    ({ daysAWeek, weekdayTimes }) =>
+      weekdays.filter((weekday) => weekdayTimes[weekday]?.length !== 0).length >= daysAWeek,
+    { error: 'more days a week than there are weekdays with a session', path: ['daysAWeek'] },
+  )
+  .refine(
+    ({ startsOn, endsOn }) => startsOn === null || endsOn === null || startsOn <= endsOn,
+    { error: 'the last day lies before the first one', path: ['endsOn'] },
+  );
 
 /** A version as the other rooms use it. */
-export type ReadPrescription = {
-  timesADay: number;
-  daysAWeek: number;
-  timesOfDay: readonly string[];
+export type ReadPrescription = Timetable & {
   settlements: Settlements;
   program: PrescribedProgram;
 };

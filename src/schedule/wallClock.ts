@@ -23,14 +23,25 @@ export function isoDayIn(atMs: number, zone: string): string {
   return Temporal.Instant.fromEpochMilliseconds(atMs).toZonedDateTimeISO(zone).toPlainDate().toString();
 }
 
+/** The time of day that clocks in a zone show at an instant, `HH:MM`. */
+export function timeOfDayIn(atMs: number, zone: string): string {
+  const time = Temporal.Instant.fromEpochMilliseconds(atMs).toZonedDateTimeISO(zone).toPlainTime();
+  return time.toString({ smallestUnit: 'minute' });
+}
+
 /** The day a number of days after another; before it when negative. */
 export function addDays(day: string, days: number): string {
   return Temporal.PlainDate.from(day).add({ days }).toString();
 }
 
+/** 1 for a Monday to 7 for a Sunday, as in ISO 8601. */
+export function weekdayNumber(day: string): number {
+  return Temporal.PlainDate.from(day).dayOfWeek;
+}
+
 /** The Monday of the week in which a day lies, weeks as in ISO 8601. */
 export function mondayOf(day: string): string {
-  return addDays(day, 1 - Temporal.PlainDate.from(day).dayOfWeek);
+  return addDays(day, 1 - weekdayNumber(day));
 }
 
 /** The first instant of a day in a zone: not always 00:00, some zones change their clocks at midnight. */

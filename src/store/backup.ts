@@ -39,6 +39,12 @@ const tables = [
   'warning',
   'warningAnswer',
   'feedDelivery',
+  'reminderRules',
+  'careBreak',
+  'contact',
+  'reminderWatch',
+  'delivery',
+  'serviceSecret',
 ] as const satisfies readonly (keyof Database)[];
 const rowSchema = z.strictObject({
   table: z.enum(tables),
@@ -70,6 +76,12 @@ const orderOf = {
   warning: ['id'],
   warningAnswer: ['warningId'],
   feedDelivery: ['id'],
+  reminderRules: ['patientId'],
+  careBreak: ['id'],
+  contact: ['id'],
+  reminderWatch: ['patientId'],
+  delivery: ['id'],
+  serviceSecret: ['name'],
 } as const;
 const rowsAtOnce = 2_000;
 const insertedAtOnce = 50;

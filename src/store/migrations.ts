@@ -2,6 +2,7 @@ import type { Migration, MigrationProvider } from 'kysely';
 import { prescribing } from './migrations/0001-prescribing.js';
 import { screening } from './migrations/0002-screening.js';
 import { listening } from './migrations/0003-listening.js';
+import { reminders } from './migrations/0004-reminders.js';
 import type { DatabaseKind } from './migrations/databaseKind.js';
 
 export type { DatabaseKind } from './migrations/databaseKind.js';
@@ -12,6 +13,7 @@ export function migrationsFor(kind: DatabaseKind): MigrationProvider {
     '0001-prescribing': { up: (db) => prescribing(db, kind) },
     '0002-screening': { up: (db) => screening(db, kind) },
     '0003-listening': { up: (db) => listening(db, kind) },
+    '0004-reminders': { up: (db) => reminders(db, kind) },
   };
   return { getMigrations: async () => migrations };
 }

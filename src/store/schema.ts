@@ -1,11 +1,12 @@
 import type { Generated } from 'kysely';
 import type { ListeningTables } from './listeningSchema.js';
+import type { ReminderTables } from './reminderSchema.js';
 
 /**
  * The tables. Ids are random UUIDs, instants are epoch milliseconds (`...AtMs`), calendar dates ISO text, JSON is
  * text that is parsed with a schema on reading: the same in SQLite and PostgreSQL.
  */
-export interface Database extends ListeningTables {
+export interface Database extends ListeningTables, ReminderTables {
   clinic: ClinicTable;
   clinician: ClinicianTable;
   invitation: InvitationTable;
@@ -54,6 +55,8 @@ interface ClinicianTable {
   totpSecret: string | null;
   /** The step of the last code used, so that none works twice. */
   totpLastStep: number;
+  /** 1 when the week is to come by e-mail. */
+  wantsDigest: Generated<number>;
   createdAtMs: number;
   endedAtMs: number | null;
 }
@@ -116,6 +119,9 @@ interface ScreeningTable {
 export const attentionKinds = [
   'warning-sign',
   'stopped',
+  'not-delivered',
+  'gone-quiet',
+  'to-review',
   'to-screen',
   'to-prescribe',
   'screened-again',

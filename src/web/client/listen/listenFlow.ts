@@ -28,11 +28,13 @@ export type ToListen = {
 export async function listenTo(parts: Parts, toListen: ToListen): Promise<'over' | 'gone'> {
   const { person, session, place } = toListen;
   parts.keeping.rest();
-  parts.player.prepare(session.audio);
   const fetching = fetchPlayed(session);
   try {
     const listening = new Listening(parts, person, place ?? newPlace(person, session));
-    if (!(await isReady(parts, listening, toListen))) return 'over';
+    const ready = isReady(parts, listening, toListen);
+    // After the voice that says hello has asked for its own sound, which is needed sooner.
+    parts.player.prepare(session.audio);
+    if (!(await ready)) return 'over';
     const played = await playedOf(parts, session, fetching);
     if (played === null) return 'over';
     if (played === 'gone') return 'gone';

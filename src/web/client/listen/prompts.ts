@@ -22,6 +22,14 @@ export class Prompts {
     });
   }
 
+  /** Fetches the beginning of a sentence that will be said soon. */
+  prepare(personId: string, key: PromptKey): void {
+    const address = promptAddress(personId, key);
+    if (this.#finish !== null || this.#sound.getAttribute('src') === address) return;
+    this.#sound.preload = 'auto';
+    this.#sound.src = address;
+  }
+
   /** Says a sentence of somebody's voice, instead of any other; resolves when it is over, however it ends. */
   say(personId: string, key: PromptKey): Promise<Spoken> {
     this.hush();
@@ -36,7 +44,10 @@ export class Prompts {
       const timer = setTimeout(() => finish('failed'), patienceMs);
       this.#finish = finish;
       this.#sound.onplaying = () => clearTimeout(timer);
-      this.#sound.src = promptAddress(personId, key);
+      const address = promptAddress(personId, key);
+      const isHere = this.#sound.getAttribute('src') === address && this.#sound.error === null;
+      if (!isHere) this.#sound.src = address;
+      else if (this.#sound.currentTime > 0) this.#sound.currentTime = 0;
       this.#sound.play().catch((error: unknown) => {
         // Aborted by the next sentence, which has told already.
         if (!(error instanceof DOMException && error.name === 'AbortError')) finish('failed');

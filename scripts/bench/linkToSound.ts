@@ -1,0 +1,98 @@
+import { type Browser, chromium } from 'playwright-core';
+import { median } from './timing.js';
+
+/** A mobile network of the third generation, as the developer tools of browsers slow one down; from memory. */
+const slowNetwork = { latencyMs: 150, downBytesPerSecond: 200_000, upBytesPerSecond: 94_000 };
+
+/**
+ * From opening a link to the first sound of the voice, in Chromium on a phone's screen that has never seen the page,
+ * with one press of the large button between. On the browser's own clock, from the beginning of the
+ * navigation on; how long a browser takes to start is not ours,
+ * so one opening before goes uncounted. Median of as many runs as there are links.
+ *
+ * @returns ms at full speed and on a slow network, and the bytes that came before the first sound was asked for
+ */
+export async function linkToSound(
+  links: readonly string[],
+): Promise<{ quickMs: number; slowMs: number; pageBytes: number }> {
+  const browser = await chromium.launch({
+    executablePath: process.env.STILLCOUNT_TEST_CHROMIUM ?? '/usr/bin/chromium',
+    args: ['--no-sandbox', '--disable-gpu', '--autoplay-policy=no-user-gesture-required'],
+  });
+  try {
+    const quick = [];
+    const slow = [];
+    const [first = ''] = links;
+    await once(browser, first, false);
+    for (const link of links) {
+      quick.push(await once(browser, link, false));
+      slow.push(await once(browser, link, true));
+    }
+    const middle = (runs: readonly { ms: number }[]) =>
+      median(runs.map(({ ms }) => ms).sort((a, b) => a - b));
+    return {
+      quickMs: middle(quick),
+      slowMs: middle(slow),
+      pageBytes: Math.max(...quick.map(({ pageBytes }) => pageBytes)),
+    };
+  } finally {
+    await browser.close();
+  }
+}
+
+/**
+ * Runs in the page: presses the large button in the moment in which it can be pressed, and notes how long after the
+ * opening of the link the voice was heard. A robot's own way of pressing would cost some hundred milliseconds.
+ */
+const pressAtOnce = `
+  const look = () => {
+    const button = [...document.querySelectorAll('button')].find(
+      (each) => each.textContent.trim() === 'Begin' && each.checkVisibility(),
+    );
+    if (button === undefined) return requestAnimationFrame(look);
+    const listen = () => {
+      const voice = document.querySelector('audio[data-sound="voice"]');
+      if (voice.paused || voice.currentTime === 0) return setTimeout(listen, 5);
+      window.soundAfterMs = performance.now();
+    };
+    button.click();
+    listen();
+  };
+  requestAnimationFrame(look);
+`;
+
+async function once(
+  browser: Browser,
+  link: string,
+  isSlow: boolean,
+): Promise<{ ms: number; pageBytes: number }> {
+  const context = await browser.newContext({
+    viewport: { width: 390, height: 844 },
+    reducedMotion: 'reduce',
+    // The page lets no text become a program; the question below is one.
+    bypassCSP: true,
+  });
+  const page = await context.newPage();
+  if (isSlow) {
+    const tools = await context.newCDPSession(page);
+    const { latencyMs, downBytesPerSecond, upBytesPerSecond } = slowNetwork;
+    await tools.send('Network.emulateNetworkConditions', {
+      offline: false,
+      latency: latencyMs,
+      downloadThroughput: downBytesPerSecond,
+      uploadThroughput: upBytesPerSecond,
+    });
+  }
+  const bodies: Promise<Buffer>[] = [];
+  page.on('response', (response) => {
+    const isPage = ['document', 'stylesheet', 'script'].includes(response.request().resourceType());
+    if (isPage) bodies.push(response.body());
+  });
+  await page.addInitScript(pressAtOnce);
+  await page.goto(link, { waitUntil: 'commit' });
+  const sound = await page.waitForFunction('window.soundAfterMs', undefined, { polling: 10 });
+  const ms = Number(await sound.jsonValue());
+  const pageBytes = (await Promise.all(bodies)).reduce((sum, { byteLength }) => sum + byteLength, 0);
+  await context.close();
+  return { ms, pageBytes };
+}
