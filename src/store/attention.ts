@@ -23,7 +23,11 @@ export async function refreshAttention(db: Db, patientId: string): Promise<void>
   const warnedSinceMs = await openWarningSince(db, patientId);
   const warning: Reason[] =
     warnedSinceMs === null ? [] : [{ kind: 'warning-sign', subject: patientId, sinceMs: warnedSinceMs }];
-  const reasons = [...warning, ...(await reasonsFor(db, patientId, patient.createdAtMs))];
+  const reasons = [
+    ...warning,
+    ...(await reasonsFor(db, patientId, patient.createdAtMs)),
+    ...(await remindedOf(db, patientId)),
+  ];
   await db.deleteFrom('attention').where('patientId', '=', patientId).execute();
   if (reasons.length === 0) return;
   await db
@@ -77,6 +81,33 @@ async function reasonsFor(db: Db, patientId: string, createdAtMs: number): Promi
     if (state === 'paused') return [{ kind: 'paused', subject: id, sinceMs: changedAtMs ?? signedAtMs }];
     const isOutdated = state === 'active' && screeningId !== screening.id;
     return isOutdated ? [{ kind: 'screened-again', subject: id, sinceMs: screening.atMs }] : [];
+  });
+}
+
+/** What the planning and the sending of reminders found. */
+async function remindedOf(db: Db, patientId: string): Promise<Reason[]> {
+  const failed = await db
+    .selectFrom('delivery')
+    .select('settledAtMs')
+    .where('patientId', '=', patientId)
+    .where('state', '=', 'failed')
+    .where('seenAtMs', 'is', null)
+    .orderBy('settledAtMs')
+    .limit(1)
+    .executeTakeFirst();
+  const watch = await db
+    .selectFrom('reminderWatch')
+    .select(['quietSinceMs', 'reviewSinceMs'])
+    .where('patientId', '=', patientId)
+    .executeTakeFirst();
+  const since = {
+    'not-delivered': failed?.settledAtMs ?? null,
+    'gone-quiet': watch?.quietSinceMs ?? null,
+    'to-review': watch?.reviewSinceMs ?? null,
+  } as const;
+  return (['not-delivered', 'gone-quiet', 'to-review'] as const).flatMap((kind) => {
+    const sinceMs = since[kind];
+    return sinceMs === null ? [] : [{ kind, subject: patientId, sinceMs }];
   });
 }
 

@@ -1,5 +1,6 @@
 import { randomUUID } from 'node:crypto';
 import type { Db } from './openStore.js';
+import { planSoon } from './reminderWatch.js';
 import type { ConsentKind } from './schema.js';
 
 export type CaregiverDetails = { name: string; relation: string; phone: string; email: string };
@@ -31,6 +32,7 @@ export async function addCaregiver(
     .insertInto('caregiver')
     .values({ id, personId: personId ?? id, patientId, ...details, createdAtMs: nowMs, endedAtMs: null })
     .execute();
+  await planSoon(db, patientId);
   return id;
 }
 
@@ -100,7 +102,9 @@ export async function endCaregiver(
     .where('patientId', '=', patientId)
     .where('endedAtMs', 'is', null)
     .executeTakeFirst();
-  return result.numUpdatedRows === 1n;
+  if (result.numUpdatedRows !== 1n) return false;
+  await planSoon(db, patientId);
+  return true;
 }
 
 /** Writes down that a patient gave a consent or took it back. Run it in a transaction. */
@@ -128,6 +132,7 @@ export async function recordConsent(
     .insertInto('consent')
     .values({ id: randomUUID(), ...columns, number, isGiven: isGiven ? 1 : 0, atMs: nowMs })
     .execute();
+  await planSoon(db, consent.patientId);
 }
 
 /** The newest of each kind, and of each caregiver where one is meant. What was never said is not given. */

@@ -1,8 +1,9 @@
 import { randomUUID } from 'node:crypto';
 import { sql } from 'kysely';
 import { z } from 'zod';
-import { refreshAttention } from './attention.js';
 import type { Db } from './openStore.js';
+import { patientChanged } from './patientChanged.js';
+import { planSoon } from './reminderWatch.js';
 
 /** What a clinician writes down about a person. */
 export type PatientDetails = {
@@ -41,7 +42,7 @@ export async function createPatient(
     .insertInto('patient')
     .values({ id, clinicId, ...columnsOf(details), createdAtMs: nowMs, revision: 1 })
     .execute();
-  await refreshAttention(db, id);
+  await patientChanged(db, id);
   return id;
 }
 
@@ -58,7 +59,9 @@ export async function changePatient(
     .where('clinicId', '=', clinicId)
     .where('revision', '=', change.revision)
     .executeTakeFirst();
-  return result.numUpdatedRows === 1n;
+  if (result.numUpdatedRows !== 1n) return false;
+  await planSoon(db, change.id);
+  return true;
 }
 
 /**

@@ -1,6 +1,6 @@
 import { randomUUID } from 'node:crypto';
-import { refreshAttention } from './attention.js';
 import type { Db } from './openStore.js';
+import { patientChanged } from './patientChanged.js';
 import type { PrescriptionState } from './schema.js';
 
 export type Prescription = {
@@ -57,7 +57,7 @@ export async function createPrescription(
     })
     .execute();
   await insertVersion(db, id, 1, signing);
-  await refreshAttention(db, patientId);
+  await patientChanged(db, patientId);
   return id;
 }
 
@@ -99,7 +99,7 @@ export async function signVersion(
     .executeTakeFirst();
   if (signed === undefined) return null;
   await insertVersion(db, prescriptionId, number, signing);
-  await refreshAttention(db, signed.patientId);
+  await patientChanged(db, signed.patientId);
   return number;
 }
 
@@ -229,6 +229,6 @@ export async function changeState(
       atMs: change.nowMs,
     })
     .execute();
-  await refreshAttention(db, changed.patientId);
+  await patientChanged(db, changed.patientId);
   return true;
 }

@@ -1,6 +1,6 @@
 import { randomUUID } from 'node:crypto';
-import { refreshAttention } from './attention.js';
 import type { Db } from './openStore.js';
+import { patientChanged } from './patientChanged.js';
 
 /** One precaution interview; `answers` is JSON text of the screening room. */
 export type Screening = { id: string; answers: string; clinicianName: string; atMs: number };
@@ -25,7 +25,7 @@ export async function addScreening(
     .insertInto('screening')
     .values({ id, patientId, number, answers, stops: stops ? 1 : 0, clinicianId, atMs: nowMs })
     .execute();
-  await refreshAttention(db, patientId);
+  await patientChanged(db, patientId);
   return id;
 }
 

@@ -1,6 +1,8 @@
+import type { ReminderSecrets } from '../reminders/secrets.js';
 import type { SessionShelf } from '../session/sessionShelf.js';
 import type { ClinicWorkshop } from '../session/workshop.js';
 import type { Store } from '../store/openStore.js';
+import type { ChannelName } from '../store/reminderSchema.js';
 import type { Assets } from './assets.js';
 import type { SignInLimits } from './auth/limits.js';
 import type { ListeningLimits } from './auth/listeningLimits.js';
@@ -25,6 +27,9 @@ export type Service = {
   versions: ReadVersions;
   listeningLimits: ListeningLimits;
   limits: SignInLimits;
+  reminderSecrets: ReminderSecrets;
+  /** Over which ways this installation can send. */
+  channelNames: ReadonlySet<ChannelName>;
   log: Log;
   /** Epoch milliseconds. */
   now: () => number;

@@ -2,6 +2,7 @@ import type { Server } from 'node:http';
 import { resolve as absolute } from 'node:path';
 import { z } from 'zod';
 import { inputError, workError } from '../errors/stillcountError.js';
+import { openReminderSecrets } from '../reminders/secrets.js';
 import { SessionShelf } from '../session/sessionShelf.js';
 import { readSettings } from '../session/settings.js';
 import { openClinicWorkshop } from '../session/workshop.js';
@@ -92,6 +93,8 @@ export async function startService(
       versions: new ReadVersions(workshop),
       listeningLimits: openListeningLimits(),
       limits: openSignInLimits(),
+      reminderSecrets: await openReminderSecrets(store, now()),
+      channelNames: new Set(['push']),
       now,
       https: own.data.STILLCOUNT_HTTPS === 'yes',
     };

@@ -115,17 +115,20 @@ async function deliveries({ schema }: Kysely<unknown>): Promise<void> {
     .addColumn('settledAtMs', 'bigint')
     .addColumn('seenAtMs', 'bigint')
     .execute();
+  const isOpen = () => sql<boolean>`"state" in ('waiting', 'sending')`;
+  await schema.createIndex('deliveryToDo').on('delivery').column('nextAtMs').where(isOpen()).execute();
+  // Warning signs are found at once, however many reminders wait at nine in the morning.
   await schema
-    .createIndex('deliveryToDo')
+    .createIndex('warningToDo')
     .on('delivery')
-    .columns(['state', 'nextAtMs'])
-    .where(sql.ref('state'), 'in', [sql.lit('waiting'), sql.lit('sending')])
+    .column('nextAtMs')
+    .where(sql<boolean>`"kind" = 'warning' and ${isOpen()}`)
     .execute();
   await schema.createIndex('deliveryOfPatient').on('delivery').columns(['patientId', 'forAtMs']).execute();
   await schema
     .createIndex('deliveryToSee')
     .on('delivery')
     .columns(['clinicId', 'settledAtMs'])
-    .where(sql.ref('state'), '=', sql.lit('failed'))
+    .where(sql<boolean>`"state" = 'failed'`)
     .execute();
 }

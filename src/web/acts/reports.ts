@@ -5,7 +5,6 @@ import {
   reportItemSchema,
   reportSchema,
 } from '../../listening/report.js';
-import { refreshAttention } from '../../store/attention.js';
 import { record } from '../../store/audit.js';
 import {
   hasWarned,
@@ -16,6 +15,7 @@ import {
   keepWarning,
 } from '../../store/listeningRecords.js';
 import type { Db } from '../../store/openStore.js';
+import { patientChanged } from '../../store/patientChanged.js';
 import { lockPatient } from '../../store/patients.js';
 import { prescriptionById } from '../../store/prescriptions.js';
 import { parsedForm } from '../forms/values.js';
@@ -120,7 +120,7 @@ async function warn(db: Db, { signs, ...warning }: Warned, { clinicId }: Listene
   await lockPatient(db, patientId);
   const result = await keepWarning(db, { ...warning, signs: JSON.stringify(signs) });
   if (result !== 'new') return result;
-  await refreshAttention(db, patientId);
+  await patientChanged(db, patientId);
   const action = 'warning-reported';
   await record(db, { clinicId, patientId, clinicianId: null, action, subject: id, atMs: receivedAtMs });
   return result;

@@ -1,6 +1,6 @@
 import { z } from 'zod';
-import { refreshAttention } from '../../store/attention.js';
 import { answerWarnings } from '../../store/listeningRecords.js';
+import { patientChanged } from '../../store/patientChanged.js';
 import { lockPatient } from '../../store/patients.js';
 import { changeState, prescriptionsOf } from '../../store/prescriptions.js';
 import { parsedForm, reasonSchema } from '../forms/values.js';
@@ -47,7 +47,7 @@ export async function settleWarnings(
       await changeState(db, { ...step, nowMs: actor.nowMs });
       await note(db, actor, { patientId, subject: prescription.id, action: 'prescription-paused' });
     }
-    await refreshAttention(db, patientId);
+    await patientChanged(db, patientId);
     await note(db, actor, { patientId, subject: answered.at(0) ?? patientId, action: 'warning-answered' });
   });
 }

@@ -2,6 +2,7 @@ import { heardBySlot, isDone, type Listened, sumUp } from '../../listening/liste
 import type { Plan, PlannedPerson, PlannedSession } from '../../listening/plan.js';
 import { type PlannedSlot, plannedStates } from '../../schedule/plannedStates.js';
 import { addDays, isoDayIn, startOfDayMs } from '../../schedule/wallClock.js';
+import { breaksOf } from '../../store/careBreaks.js';
 import { consentsOf } from '../../store/caregivers.js';
 import { clinicById } from '../../store/clinics.js';
 import { countFinished, hasBegun, heardSince, openWarningSince } from '../../store/listeningRecords.js';
@@ -90,6 +91,7 @@ async function programFor(
   const newest = await store.read((db) => newestVersion(db, prescription, service));
   if (newest === null) return { sessions: [], weekIsDone: false };
   const { version, firstSignedAtMs, read } = newest;
+  const breaks = await store.read((db) => breaksOf(db, patient.id));
   const heard = await store.read((db) => heardSince(db, patient.id, nowMs - lookBackMs));
   // Whoever may not see what was done knows what they began themselves, and otherwise only the clock.
   const isShown = (row: { prescriptionId: string; caregiverId: string | null }) =>
@@ -107,7 +109,7 @@ async function programFor(
     });
   const usualMs = await durationOf(nextNumber);
   const { slots, weekIsDone } = plannedStates({
-    rhythm: { ...read, zone: patient.zone },
+    rhythm: { ...read, zone: patient.zone, breaks },
     nowMs,
     sinceMs: version.signedAtMs,
     lastDoneAtMs: lastDoneOf(listened, usualMs),

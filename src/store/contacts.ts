@@ -1,0 +1,121 @@
+import { createHash, randomUUID } from 'node:crypto';
+import type { ExpressionBuilder } from 'kysely';
+import type { Db } from './openStore.js';
+import type { ChannelName, ContactEnd } from './reminderSchema.js';
+import { planSoon, planSoonForCaregiver } from './reminderWatch.js';
+import type { Database } from './schema.js';
+
+/** Whom a contact reaches. */
+export type ContactOwner = { patientId: string } | { caregiverPersonId: string } | { clinicianId: string };
+
+/** One way to reach somebody; `address` is JSON text that its channel reads. */
+export type Contact = {
+  id: string;
+  channel: ChannelName;
+  address: string;
+  createdAtMs: number;
+  endedAtMs: number | null;
+  endedWhy: ContactEnd | null;
+};
+
+const columns = ['id', 'channel', 'address', 'createdAtMs', 'endedAtMs', 'endedWhy'] as const;
+
+const isOf = (owner: ContactOwner) => (eb: ExpressionBuilder<Database, 'contact'>) => {
+  if ('patientId' in owner) return eb('patientId', '=', owner.patientId);
+  if ('caregiverPersonId' in owner) return eb('caregiverPersonId', '=', owner.caregiverPersonId);
+  return eb('clinicianId', '=', owner.clinicianId);
+};
+
+/** All contacts of somebody, also those that have ended, oldest first. */
+export async function contactsOf(db: Db, clinicId: string, owner: ContactOwner): Promise<Contact[]> {
+  return db
+    .selectFrom('contact')
+    .select(columns)
+    .where('clinicId', '=', clinicId)
+    .where(isOf(owner))
+    .orderBy('createdAtMs')
+    .orderBy('id')
+    .execute();
+}
+
+/** Adds a contact, or gives the one that is there already with this address. Run it in a transaction. */
+export async function addContact(
+  db: Db,
+  contact: {
+    clinicId: string;
+    owner: ContactOwner;
+    channel: ChannelName;
+    address: string;
+    unsubscribeHashOf: (contactId: string) => string;
+    nowMs: number;
+  },
+): Promise<string> {
+  const { clinicId, owner, channel, address, unsubscribeHashOf, nowMs } = contact;
+  const id = randomUUID();
+  const addressHash = createHash('sha256').update(address).digest('hex');
+  await db
+    .insertInto('contact')
+    .values({
+      id,
+      clinicId,
+      patientId: 'patientId' in owner ? owner.patientId : null,
+      caregiverPersonId: 'caregiverPersonId' in owner ? owner.caregiverPersonId : null,
+      clinicianId: 'clinicianId' in owner ? owner.clinicianId : null,
+      channel,
+      address,
+      addressHash,
+      unsubscribeHash: unsubscribeHashOf(id),
+      createdAtMs: nowMs,
+      endedAtMs: null,
+      endedWhy: null,
+    })
+    .onConflict((conflict) => conflict.doNothing())
+    .execute();
+  const { id: standing } = await db
+    .selectFrom('contact')
+    .select('id')
+    .where(isOf(owner))
+    .where('channel', '=', channel)
+    .where('addressHash', '=', addressHash)
+    .where('endedAtMs', 'is', null)
+    .executeTakeFirstOrThrow();
+  if (standing === id) await planFor(db, owner);
+  return standing;
+}
+
+/** Ends a contact; what was to be sent to it is dropped when it is looked at. @returns false when it had ended before */
+export async function endContact(
+  db: Db,
+  id: string,
+  { why, nowMs }: { why: ContactEnd; nowMs: number },
+): Promise<boolean> {
+  const ended = await db
+    .updateTable('contact')
+    .set({ endedAtMs: nowMs, endedWhy: why })
+    .where('id', '=', id)
+    .where('endedAtMs', 'is', null)
+    .returning(['patientId', 'caregiverPersonId'])
+    .executeTakeFirst();
+  if (ended === undefined) return false;
+  if (ended.patientId !== null) await planSoon(db, ended.patientId);
+  if (ended.caregiverPersonId !== null) await planSoonForCaregiver(db, ended.caregiverPersonId);
+  return true;
+}
+
+/** A contact by the token with which whoever gets its messages can end them; null when there is none. */
+export async function contactOfUnsubscribe(
+  db: Db,
+  unsubscribeHash: string,
+): Promise<{ id: string; channel: ChannelName; clinicId: string; endedAtMs: number | null } | null> {
+  const found = await db
+    .selectFrom('contact')
+    .select(['id', 'channel', 'clinicId', 'endedAtMs'])
+    .where('unsubscribeHash', '=', unsubscribeHash)
+    .executeTakeFirst();
+  return found ?? null;
+}
+
+async function planFor(db: Db, owner: ContactOwner): Promise<void> {
+  if ('patientId' in owner) await planSoon(db, owner.patientId);
+  if ('caregiverPersonId' in owner) await planSoonForCaregiver(db, owner.caregiverPersonId);
+}

@@ -1,0 +1,221 @@
+import { randomUUID } from 'node:crypto';
+import { sql } from 'kysely';
+import { refreshAttention } from './attention.js';
+import type { Db } from './openStore.js';
+import type { DeliveryKind, DeliveryState } from './reminderSchema.js';
+
+/** One message to one contact as it is planned. */
+export type NewDelivery = {
+  key: string;
+  clinicId: string;
+  patientId: string | null;
+  kind: DeliveryKind;
+  prescriptionId: string | null;
+  slot: string | null;
+  slotDueAtMs: number | null;
+  contactId: string;
+  caregiverId: string | null;
+  forAtMs: number;
+  nextAtMs: number;
+  goodUntilMs: number;
+};
+
+/** A delivery that one process holds until its lease is over. */
+export type Claimed = NewDelivery & { id: string; attempts: number };
+
+/** What came of one, in the end or for now. */
+export type Settled = {
+  id: string;
+  patientId: string | null;
+  state: Exclude<DeliveryState, 'sending'>;
+  why: string | null;
+  isLate: boolean;
+  /** When it is tried again, of one that waits. */
+  nextAtMs: number | null;
+  /** Of one that waits: it was only not time yet, which is no attempt. */
+  isUntried: boolean;
+};
+
+const insertedAtOnce = 100;
+
+/** Keeps new deliveries; those whose key is known already stay as they are. */
+export async function insertDeliveries(db: Db, planned: readonly NewDelivery[]): Promise<void> {
+  for (let start = 0; start < planned.length; start += insertedAtOnce) {
+    const rows = planned.slice(start, start + insertedAtOnce).map((each) => ({
+      id: randomUUID(),
+      ...each,
+      state: 'waiting' as const,
+      attempts: 0,
+      leaseOwner: null,
+      leaseUntilMs: null,
+      why: null,
+      isLate: null,
+      settledAtMs: null,
+      seenAtMs: null,
+    }));
+    await db
+      .insertInto('delivery')
+      .values(rows)
+      .onConflict((conflict) => conflict.column('key').doNothing())
+      .execute();
+  }
+}
+
+/**
+ * Brings a patient's reminders into line with a plan: new ones are added, those that moved are moved, those that are
+ * no longer wanted and not yet due are taken away. What was settled stays as it is.
+ *
+ * @param planned those from now on; what is due already is left to the sending
+ */
+export async function replaceReminders(
+  db: Db,
+  patientId: string,
+  planned: readonly NewDelivery[],
+  nowMs: number,
+): Promise<void> {
+  const waiting = await db
+    .selectFrom('delivery')
+    .select(['id', 'key', 'forAtMs', 'slotDueAtMs', 'goodUntilMs'])
+    .where('patientId', '=', patientId)
+    .where('kind', 'in', ['due', 'not-begun'])
+    .where('state', '=', 'waiting')
+    .where('forAtMs', '>', nowMs)
+    .execute();
+  const wanted = new Map(planned.map((each) => [each.key, each]));
+  for (const row of waiting) {
+    const now = wanted.get(row.key);
+    if (now === undefined) {
+      await db.deleteFrom('delivery').where('id', '=', row.id).where('state', '=', 'waiting').execute();
+    } else if (now.forAtMs !== row.forAtMs || now.goodUntilMs !== row.goodUntilMs) {
+      const { slotDueAtMs, forAtMs, nextAtMs, goodUntilMs } = now;
+      await db
+        .updateTable('delivery')
+        .set({ slotDueAtMs, forAtMs, nextAtMs, goodUntilMs })
+        .where('id', '=', row.id)
+        .where('state', '=', 'waiting')
+        .execute();
+    }
+  }
+  await insertDeliveries(db, planned);
+}
+
+/** What a process needs to claim. */
+export type Claiming = {
+  /** Names the process; nobody else's. */
+  owner: string;
+  nowMs: number;
+  leaseMs: number;
+  most: number;
+  /** Whether other processes claim at the same time, on a server with many connections. */
+  isShared: boolean;
+  /** Only what is about warning signs. */
+  onlyWarnings: boolean;
+};
+
+/** Takes deliveries whose time has come, or whose holder has not been heard of; nobody else gets them meanwhile. */
+export async function claimDeliveries(db: Db, claiming: Claiming): Promise<Claimed[]> {
+  const { owner, nowMs, leaseMs, most, isShared, onlyWarnings } = claiming;
+  let due = db
+    .selectFrom('delivery')
+    .select('id')
+    .where(sql<boolean>`"state" in ('waiting', 'sending')`)
+    .where('nextAtMs', '<=', nowMs)
+    .orderBy('nextAtMs')
+    .limit(most);
+  if (onlyWarnings) due = due.where(sql<boolean>`"kind" = 'warning'`);
+  if (isShared) due = due.forUpdate().skipLocked();
+  return db
+    .updateTable('delivery')
+    .set(({ eb, ref }) => ({
+      state: 'sending',
+      leaseOwner: owner,
+      leaseUntilMs: nowMs + leaseMs,
+      nextAtMs: nowMs + leaseMs,
+      attempts: eb(ref('attempts'), '+', 1),
+    }))
+    .where('id', 'in', due)
+    .returning([
+      ...(['id', 'key', 'clinicId', 'patientId', 'kind', 'prescriptionId', 'slot'] as const),
+      ...(['slotDueAtMs', 'contactId', 'caregiverId', 'forAtMs', 'nextAtMs', 'goodUntilMs'] as const),
+      'attempts',
+    ])
+    .execute();
+}
+
+/**
+ * Writes down what came of deliveries that this process holds; what it holds no longer stays as it is. Run it in a
+ * transaction.
+ *
+ * @returns how many it still held
+ */
+export async function settleDeliveries(
+  db: Db,
+  owner: string,
+  settled: readonly Settled[],
+  nowMs: number,
+): Promise<number> {
+  const alike = new Map<string, Settled[]>();
+  for (const each of settled) {
+    const { id: _id, patientId: _patientId, ...rest } = each;
+    const key = JSON.stringify(rest);
+    alike.set(key, [...(alike.get(key) ?? []), each]);
+  }
+  let count = 0;
+  for (const group of alike.values()) {
+    const [first] = group;
+    if (first === undefined) continue;
+    const { state, why, isLate, nextAtMs, isUntried } = first;
+    const changed = await db
+      .updateTable('delivery')
+      .set(({ eb, ref }) => ({
+        state,
+        why,
+        isLate: isLate ? 1 : 0,
+        leaseOwner: null,
+        leaseUntilMs: null,
+        ...(nextAtMs === null ? {} : { nextAtMs }),
+        ...(isUntried ? { attempts: eb(ref('attempts'), '-', 1) } : {}),
+        settledAtMs: state === 'waiting' ? null : nowMs,
+      }))
+      .where(
+        'id',
+        'in',
+        group.map(({ id }) => id),
+      )
+      .where('leaseOwner', '=', owner)
+      .where('state', '=', 'sending')
+      .executeTakeFirst();
+    count += Number(changed.numUpdatedRows);
+  }
+  const failedFor = settled
+    .filter(({ state }) => state === 'failed')
+    .flatMap(({ patientId }) => patientId ?? []);
+  for (const patientId of new Set(failedFor)) await refreshAttention(db, patientId);
+  return count;
+}
+
+/**
+ * Brings back what a clock that was ahead has moved too far: leases, further attempts and plans that lie later than
+ * any can.
+ *
+ * @returns how many deliveries were brought back
+ */
+export async function bringBack(
+  db: Db,
+  { nowMs, longestWaitMs, longestPlanMs }: { nowMs: number; longestWaitMs: number; longestPlanMs: number },
+): Promise<number> {
+  const deliveries = await db
+    .updateTable('delivery')
+    .set({ nextAtMs: nowMs })
+    .where(sql<boolean>`"state" in ('waiting', 'sending')`)
+    .where('forAtMs', '<=', nowMs)
+    .where('nextAtMs', '>', nowMs + longestWaitMs)
+    .where('attempts', '>', 0)
+    .executeTakeFirst();
+  await db
+    .updateTable('reminderWatch')
+    .set({ planAtMs: 0, plannedUntilMs: nowMs, madeForMs: null })
+    .where('planAtMs', '>', nowMs + longestPlanMs)
+    .execute();
+  return Number(deliveries.numUpdatedRows);
+}

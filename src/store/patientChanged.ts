@@ -1,0 +1,12 @@
+import { refreshAttention } from './attention.js';
+import type { Db } from './openStore.js';
+import { planSoon } from './reminderWatch.js';
+
+/**
+ * Something about a patient has changed: who needs attention is worked out anew, and their reminders are planned anew.
+ * Whatever changes a program, a screening or a warning calls it in its own transaction.
+ */
+export async function patientChanged(db: Db, patientId: string): Promise<void> {
+  await refreshAttention(db, patientId);
+  await planSoon(db, patientId);
+}
