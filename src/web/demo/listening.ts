@@ -1,5 +1,6 @@
 import { createHash } from 'node:crypto';
-import { slotsOf } from '../../schedule/slots.js';
+import { timetableSchema } from '../../prescription/content.js';
+import { type Rhythm, slotsOf } from '../../schedule/slots.js';
 import { addDays, isoDayIn, startOfDayMs } from '../../schedule/wallClock.js';
 import {
   type Prescription,
@@ -9,7 +10,6 @@ import {
 } from '../../store/prescriptions.js';
 import { keepReport } from '../acts/reports.js';
 import type { Listener } from '../listening/access.js';
-import { readOrNull } from '../prescribing/findings.js';
 import type { Service } from '../service.js';
 import type { Listens } from './story.js';
 
@@ -44,7 +44,7 @@ export async function tellListening(
     const version = versions.find(({ signedAtMs }) => signedAtMs < noonMs);
     const isRunning = (changes.find(({ atMs }) => atMs < noonMs)?.state ?? 'active') === 'active';
     if (version === undefined || !isRunning) continue;
-    for (const { slot, dueAtMs } of slotsOf(rhythmOf(service, version, zone), day)) {
+    for (const { slot, dueAtMs } of slotsOf(rhythmOf(version, zone), day)) {
       if (chance(prescription.id, slot) > listens.keeps) continue;
       const share = (noonMs - firstMs) / (nowMs - firstMs);
       const session = { ...placeOf(prescription, version.number, sessionNumber), slot };
@@ -54,9 +54,8 @@ export async function tellListening(
   }
 }
 
-function rhythmOf({ workshop }: Service, version: SignedVersion, zone: string) {
-  const read = readOrNull(JSON.parse(version.content), workshop);
-  return { timesADay: 1, daysAWeek: 7, timesOfDay: [], ...read, zone };
+function rhythmOf(version: SignedVersion, zone: string): Rhythm {
+  return { ...timetableSchema.parse(JSON.parse(version.content)), zone, breaks: [] };
 }
 
 const placeOf = ({ patientId, id }: Prescription, versionNumber: number, sessionNumber: number) => ({
