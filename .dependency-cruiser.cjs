@@ -74,6 +74,13 @@ module.exports = {
       '^src/script/(timedScript|presence)[.]ts$',
     ),
     {
+      name: 'channels-know-only-errors',
+      comment: 'A channel carries any message: what it is about, whom it is for and when is decided elsewhere.',
+      severity: 'error',
+      from: { path: '^src/channels/' },
+      to: { path: '^src/', pathNot: '^src/(channels|errors)/' },
+    },
+    {
       name: 'nothing-knows-the-top',
       severity: 'error',
       from: { path: '^src/', pathNot: '^src/(cli|web)/' },

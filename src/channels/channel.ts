@@ -1,10 +1,18 @@
+/** The ways in which messages travel; each has its file here and its line in `openChannels.ts`. */
+export type ChannelName = 'mail' | 'push' | 'text' | 'terminal';
+
 /** What a message is about: the kinds of delivery. */
 export type MessageKind = 'due' | 'not-begun' | 'warning' | 'digest';
 
 /** A message in every form that some channel may need, in the words of its reader's language. */
 export type Message = {
-  /** The same for ever for one message to one contact, also when it has to be sent again. */
+  /**
+   * The same for ever for one message to one contact, also when it has to be sent again; printable ASCII without
+   * spaces, quotes and backslashes, because headers carry it.
+   */
   key: string;
+  /** Language of the words, as BCP 47 names it: `en`. */
+  language: string;
   kind: MessageKind;
   subject: string;
   /** Paragraphs of plain text, without the addresses below. */
@@ -22,8 +30,8 @@ export type Message = {
 };
 
 /**
- * What came of trying. `why` is a short word that holds no address and no name; each has its words on the clinic's
- * pages.
+ * What came of trying. `why` is one of the words of `whys.ts`: it holds no address and no name, and each has its words
+ * on the clinic's pages.
  */
 export type Outcome =
   | { outcome: 'sent' }

@@ -1,0 +1,23 @@
+/**
+ * Runs work under a signal that aborts when the caller's does, or after a time; whichever comes first.
+ *
+ * A timer of its own rather than `AbortSignal.any` with `AbortSignal.timeout`: nothing is left behind on a signal that
+ * lives as long as the service.
+ */
+export async function withDeadline<Result>(
+  outer: AbortSignal,
+  deadlineMs: number,
+  work: (signal: AbortSignal) => Promise<Result>,
+): Promise<Result> {
+  const controller = new AbortController();
+  const abort = () => controller.abort(outer.reason);
+  const timer = setTimeout(() => controller.abort(new Error('the time for it is over')), deadlineMs);
+  outer.addEventListener('abort', abort, { once: true });
+  try {
+    if (outer.aborted) abort();
+    return await work(controller.signal);
+  } finally {
+    clearTimeout(timer);
+    outer.removeEventListener('abort', abort);
+  }
+}

@@ -1,0 +1,126 @@
+import { createHash, ECDH } from 'node:crypto';
+import webPush from 'web-push';
+import { z } from 'zod';
+import type { Channel, Message, Outcome } from './channel.js';
+import { isLoopback } from './loopback.js';
+import { type Answer, Poster } from './post.js';
+import { isPublicHost, lookupPublic } from './publicHost.js';
+import { gone, later, refused, sent } from './whys.js';
+
+const usualDeadlineMs = 20_000;
+
+/** Base64url of so many bytes, without padding. */
+const bytesSchema = (count: number) =>
+  z
+    .string()
+    .regex(/^[A-Za-z0-9_-]+$/)
+    .refine((text) => Buffer.from(text, 'base64url').length === count);
+
+/** The pair of keys with which the service shows push services that it is the same sender (RFC 8292), base64url. */
+export const vapidKeysSchema = z.object({ publicKey: bytesSchema(65), privateKey: bytesSchema(32) });
+export type VapidKeys = z.infer<typeof vapidKeysSchema>;
+
+/** Makes a pair. Browsers' subscriptions are bound to it: it is made once for an installation, and kept. */
+export function newVapidKeys(): VapidKeys {
+  return vapidKeysSchema.parse(webPush.generateVAPIDKeys());
+}
+
+const subscriptionSchema = z.object({
+  endpoint: z.url().max(2_000),
+  keys: z.object({ p256dh: bytesSchema(65).refine(isOnCurve), auth: bytesSchema(16) }),
+});
+
+/**
+ * A browser's subscription as `PushSubscription.toJSON` gives it (W3C Push API). It comes from whoever holds a link,
+ * so it must not lead into our own networks.
+ */
+export const pushAddressSchema = subscriptionSchema.refine(
+  ({ endpoint }) => isHttps(new URL(endpoint)) && isPublicHost(new URL(endpoint).hostname),
+);
+export type PushAddress = z.infer<typeof pushAddressSchema>;
+
+/** What the page's service worker is given. */
+export type PushPayload = {
+  title: string;
+  body: string;
+  /** What a tap opens; null for nothing. */
+  address: string | null;
+  /** The same for one message: a second copy takes the place of the first. */
+  tag: string;
+  isUrgent: boolean;
+};
+
+export type PushOptions = {
+  keys: VapidKeys;
+  /** How push services reach whoever runs this: `mailto:` or `https:`. */
+  contact: string;
+  deadlineMs?: number;
+  /** Lets a test be the push service. */
+  allowsLoopback?: boolean;
+};
+
+/** Web push (RFC 8030, encrypted as RFC 8291 says); an address is a browser's subscription. */
+export function openPush(options: PushOptions): Channel {
+  const { keys, contact, deadlineMs = usualDeadlineMs, allowsLoopback = false } = options;
+  const poster = new Poster({ deadlineMs, ...(allowsLoopback ? {} : { lookup: lookupPublic }) });
+  const addressSchema = allowsLoopback ? subscriptionSchema.refine(isForTests) : pushAddressSchema;
+  return {
+    send: async (unknownAddress, message, signal) => {
+      const address = addressSchema.safeParse(unknownAddress);
+      if (!address.success) return gone('address-unreadable');
+      const url = new URL(address.data.endpoint);
+      const tag = topicOf(message.key);
+      const { headers, body } = webPush.generateRequestDetails(
+        { ...address.data, endpoint: url.href },
+        JSON.stringify(payloadOf(message, tag)),
+        {
+          vapidDetails: { subject: contact, ...keys },
+          TTL: Math.max(0, Math.floor(message.goodForSeconds)),
+          urgency: 'high',
+          topic: tag,
+        },
+      );
+      return outcomeOf(await poster.post(url, headers, body, signal));
+    },
+    close: async () => poster.close(),
+  };
+}
+
+function payloadOf({ subject, short, link, isUrgent }: Message, tag: string): PushPayload {
+  return { title: subject, body: short, address: link?.address ?? null, tag, isUrgent };
+}
+
+/** At most 32 characters of base64url (RFC 8030, section 5.4). */
+function topicOf(key: string): string {
+  return createHash('sha256').update(key).digest('base64url').slice(0, 32);
+}
+
+function outcomeOf(answer: Answer): Outcome {
+  if (answer.kind === 'interrupted') return later('interrupted');
+  if (answer.kind === 'unreachable') return later('push-unreachable');
+  if (answer.kind === 'closed') return refused('push-not-allowed');
+  const { status } = answer;
+  if (status >= 200 && status < 300) return sent;
+  // RFC 8030, section 7.3: 404 for a subscription that has run out. 410 is common practice for one that was ended.
+  if (status === 404 || status === 410) return gone('push-gone');
+  return status === 429 || status >= 500 ? later('push-busy') : refused('push-refused');
+}
+
+function isHttps({ protocol, username, password }: URL): boolean {
+  return protocol === 'https:' && username === '' && password === '';
+}
+
+function isForTests({ endpoint }: { endpoint: string }): boolean {
+  const url = new URL(endpoint);
+  return isLoopback(url.hostname) || (isHttps(url) && isPublicHost(url.hostname));
+}
+
+/** A point that is not on the curve could not be encrypted to. */
+function isOnCurve(point: string): boolean {
+  try {
+    ECDH.convertKey(point, 'prime256v1', 'base64url');
+    return true;
+  } catch {
+    return false;
+  }
+}

@@ -1,0 +1,119 @@
+import { z } from 'zod';
+import type { Channel, Message, MessageKind, Outcome } from './channel.js';
+import { isLoopback } from './loopback.js';
+import { type Answer, Poster } from './post.js';
+import { settingOf, settingProblem } from './settingProblem.js';
+import { signatureOf } from './textSignature.js';
+import { gone, later, refused, sent } from './whys.js';
+
+const urlVariable = 'STILLCOUNT_TEXT_URL';
+const secretVariable = 'STILLCOUNT_TEXT_SECRET';
+const shortestSecret = 32;
+const usualDeadlineMs = 20_000;
+
+/** A phone number (ITU-T E.164: plus and up to 15 digits), or a name that the gateway knows, such as a speaker's. */
+export const textAddressSchema = z.object({
+  to: z.string().regex(/^(\+[1-9][0-9]{6,14}|[A-Za-z0-9-]{1,60})$/),
+});
+export type TextAddress = z.infer<typeof textAddressSchema>;
+
+/** What the gateway is given, as JSON. */
+export type TextBody = {
+  format: 'stillcount-message/1';
+  key: string;
+  kind: MessageKind;
+  to: string;
+  language: string;
+  /** For a phone: one or two sentences, and the address to open. */
+  text: string;
+  /** For a speaker: the same without the address. */
+  spoken: string;
+  isUrgent: boolean;
+  /** ISO 8601, UTC. */
+  sentAt: string;
+};
+
+export type TextSettings = { url: URL; secret: string };
+
+/**
+ * The gateway of the settings STILLCOUNT_TEXT_URL and STILLCOUNT_TEXT_SECRET; null when they are not set.
+ *
+ * @throws StillcountError kind `input` naming the variable, never its value
+ */
+export function openText(environment: NodeJS.ProcessEnv, now: () => number): Channel | null {
+  const url = settingOf(environment, urlVariable);
+  const secret = settingOf(environment, secretVariable);
+  if (url === null && secret === null) return null;
+  if (url === null || !isGatewayUrl(url)) {
+    throw settingProblem(urlVariable, 'an https address, or http for a gateway on this machine');
+  }
+  if (secret === null || secret.length < shortestSecret) {
+    throw settingProblem(secretVariable, `at least ${shortestSecret} characters, the same as the gateway's`);
+  }
+  return openTextGateway({ url: new URL(url), secret }, now);
+}
+
+/**
+ * A signed webhook: one gateway turns each POST into a text message, or says it on a speaker. It answers 2xx when it
+ * has taken the message, 410 when the number or name is no more, 401 or 403 when the signature is wrong, 429 or 5xx
+ * when it is to be tried again, any other 4xx when it will never take it.
+ *
+ * @param now the clock, epoch milliseconds
+ * @param deadlineMs for one message
+ */
+export function openTextGateway(
+  { url, secret }: TextSettings,
+  now: () => number,
+  deadlineMs: number = usualDeadlineMs,
+): Channel {
+  const poster = new Poster({ deadlineMs });
+  return {
+    send: async (unknownAddress, message, signal) => {
+      const address = textAddressSchema.safeParse(unknownAddress);
+      if (!address.success) return gone('address-unreadable');
+      const sentAtMs = now();
+      const body = Buffer.from(JSON.stringify(bodyOf(message, address.data.to, sentAtMs)));
+      const timestamp = String(Math.floor(sentAtMs / 1_000));
+      const headers = {
+        'content-type': 'application/json; charset=utf-8',
+        'Stillcount-Timestamp': timestamp,
+        'Stillcount-Signature': signatureOf(secret, { timestamp, body }),
+        'Idempotency-Key': message.key,
+      };
+      return outcomeOf(await poster.post(url, headers, body, signal));
+    },
+    close: async () => poster.close(),
+  };
+}
+
+function bodyOf(
+  { key, kind, language, short, link, isUrgent }: Message,
+  to: string,
+  sentAtMs: number,
+): TextBody {
+  const sentAt = new Date(sentAtMs).toISOString();
+  return {
+    format: 'stillcount-message/1',
+    ...{ key, kind, to, language },
+    text: link === null ? short : `${short} ${link.address}`,
+    spoken: short,
+    ...{ isUrgent, sentAt },
+  };
+}
+
+/** 404 is not taken for a number that is no more: a gateway that was moved answers so for everybody. */
+function outcomeOf(answer: Answer): Outcome {
+  if (answer.kind === 'interrupted') return later('interrupted');
+  if (answer.kind !== 'answered') return later('text-unreachable');
+  const { status } = answer;
+  if (status >= 200 && status < 300) return sent;
+  if (status === 410) return gone('text-gone');
+  if (status === 401 || status === 403) return later('text-sign-in');
+  return status === 408 || status === 429 || status >= 500 ? later('text-busy') : refused('text-refused');
+}
+
+function isGatewayUrl(text: string): boolean {
+  if (!URL.canParse(text)) return false;
+  const { protocol, hostname } = new URL(text);
+  return protocol === 'https:' || (protocol === 'http:' && isLoopback(hostname));
+}
