@@ -1,7 +1,7 @@
 import type { PrescribedExercise } from '../program/prescribed.js';
 import { saysSomething } from '../screening/saysSomething.js';
 import type { Settlement, Settlements } from '../screening/settlements.js';
-import type { ReadPrescription } from './content.js';
+import { type ReadPrescription, type Timetable, type Weekday, weekdays } from './content.js';
 import { doseName, doseValue, secondsInWords } from './doseWords.js';
 
 /** One thing that differs between two versions, in words that a clinician reads. */
@@ -22,12 +22,24 @@ export function differences(
   ruleName: (ruleId: string) => string,
 ): Difference[] {
   return [
-    ...changed('How often', 'times a day', before.timesADay, after.timesADay),
-    ...changed('How often', 'days a week', before.daysAWeek, after.daysAWeek),
-    ...changed('How often', 'at', timesInWords(before.timesOfDay), timesInWords(after.timesOfDay)),
+    ...timetableDifferences(before, after),
     ...settingDifferences(before, after),
     ...exerciseDifferences(before, after),
     ...settlementDifferences(before.settlements, after.settlements, ruleName, exerciseNames(before, after)),
+  ];
+}
+
+function timetableDifferences(before: Timetable, after: Timetable): Difference[] {
+  return [
+    ...changed('How often', 'times a day', before.timesADay, after.timesADay),
+    ...changed('How often', 'days a week', before.daysAWeek, after.daysAWeek),
+    ...changed('How often', 'at', timesInWords(before.timesOfDay), timesInWords(after.timesOfDay)),
+    ...weekdays.flatMap((weekday) =>
+      changed('How often', `on ${nameOf(weekday)}s`, weekdayInWords(before, weekday), weekdayInWords(after, weekday)),
+    ),
+    ...changed('How long', 'first day', before.startsOn ?? absent, after.startsOn ?? absent),
+    ...changed('How long', 'last day', before.endsOn ?? absent, after.endsOn ?? absent),
+    ...changed('How long', 'to be looked at again on', before.reviewOn ?? absent, after.reviewOn ?? absent),
   ];
 }
 
@@ -168,6 +180,16 @@ function changed(where: string, what: string, from: string | number, to: string 
 
 function timesInWords(times: readonly string[]): string {
   return times.length === 0 ? 'the usual times' : times.join(', ');
+}
+
+function weekdayInWords({ weekdayTimes }: Timetable, weekday: Weekday): string {
+  const times = weekdayTimes[weekday];
+  if (times === undefined) return 'as on other days';
+  return times.length === 0 ? 'no session' : times.join(', ');
+}
+
+function nameOf(weekday: Weekday): string {
+  return weekday.charAt(0).toUpperCase() + weekday.slice(1);
 }
 
 function budget(minutes: number | undefined): string {

@@ -4,6 +4,7 @@ import { z } from 'zod';
 import { bodyPositionSchema, loadTagSchema, purposeSchema } from '../catalogue/schema.js';
 import { lanes } from '../documents/strip.js';
 import { amountsDone, notTodayReasons } from '../listening/report.js';
+import { weekdays } from '../prescription/content.js';
 import { sideChoiceSchema } from '../program/schema.js';
 import { answerKinds } from '../screening/answers.js';
 import { measures } from '../screening/interview.js';
@@ -23,6 +24,8 @@ const wordsSchema = z.strictObject({
   actions: wordsByKey,
   details: wordsByKey,
   doses: wordsByKey,
+  weekdays: z.record(z.enum(weekdays), word),
+  timetable: wordsByKey,
   sides: z.record(sideChoiceSchema, word),
   lanes: z.record(z.enum(lanes), word),
   purposes: z.record(purposeSchema, word),

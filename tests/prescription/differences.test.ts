@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { type ReadPrescription, readPrescription } from '../../src/prescription/content.js';
+import { type ReadPrescription, readPrescription, weekdays } from '../../src/prescription/content.js';
 import { differences } from '../../src/prescription/differences.js';
 import { readCatalogues } from '../../src/session/readCatalogues.js';
 import { programs } from '../script/arbitraries.js';
@@ -19,10 +19,7 @@ const base = {
   ],
 };
 
-function read(
-  program: object,
-  often: { timesADay?: number; daysAWeek?: number; timesOfDay?: string[] } = {},
-): ReadPrescription {
+function read(program: object, often: object = {}): ReadPrescription {
   return readPrescription({ format: 'stillcount-prescription/1', ...often, program }, 'version', catalogues);
 }
 
@@ -30,10 +27,16 @@ const inWords = (before: ReadPrescription, after: ReadPrescription) =>
   differences(before, after, (id) => id).map(({ where, from, to }) => `${where}: ${from} -> ${to}`);
 
 /** Everything that the patient does or hears. */
-function essence({ timesADay, daysAWeek, timesOfDay, program }: ReadPrescription): string {
+function essence({
+  settlements: _settlements,
+  program,
+  weekdayTimes,
+  ...timetable
+}: ReadPrescription): string {
   const { file: _file, catalogue: _catalogue, exercises, ...settings } = program;
   const work = exercises.map(({ exercise, index: _index, ...rest }) => ({ ...rest, exercise: exercise.id }));
-  return JSON.stringify([timesADay, daysAWeek, timesOfDay, settings, work]);
+  const ofWeekdays = weekdays.map((weekday) => weekdayTimes[weekday] ?? 'as on other days');
+  return JSON.stringify([timetable, ofWeekdays, settings, work]);
 }
 
 describe('the differences between two versions', () => {
@@ -57,6 +60,30 @@ describe('the differences between two versions', () => {
       'Straight head press: hold 5 s -> hold 6 s',
       'Straight head press: your words — -> your words Chin level.',
       expect.stringContaining('side alternate -> side left'),
+    ]);
+  });
+
+  it('tell what changed about when it is done: times of a weekday, first and last day, day of review', () => {
+    const before = read(base, {
+      timesADay: 2,
+      weekdayTimes: { monday: ['10:00'], saturday: ['09:30', '18:00'] },
+      startsOn: '2026-12-01',
+      endsOn: '2027-01-31',
+    });
+    const after = read(base, {
+      timesADay: 2,
+      daysAWeek: 6,
+      weekdayTimes: { saturday: ['09:30', '18:30'], sunday: [] },
+      startsOn: '2026-12-01',
+      reviewOn: '2027-01-15',
+    });
+    expect(inWords(before, after)).toEqual([
+      'How often: days a week 7 -> days a week 6',
+      'How often: on Mondays 10:00 -> on Mondays as on other days',
+      'How often: on Saturdays 09:30, 18:00 -> on Saturdays 09:30, 18:30',
+      'How often: on Sundays as on other days -> on Sundays no session',
+      'How long: last day 2027-01-31 -> last day —',
+      'How long: to be looked at again on — -> to be looked at again on 2027-01-15',
     ]);
   });
 
@@ -98,22 +125,35 @@ describe('the differences between two versions', () => {
   });
 
   it('are none exactly when the patient does and hears the same', () => {
-    const versions = fc
-      .tuple(
-        programs(catalogue),
-        fc.integer({ min: 1, max: 3 }),
-        fc.integer({ min: 1, max: 7 }),
-        fc.constantFrom([], ['08:00', '12:30', '17:00'], ['08:00', '12:30', '18:00']),
-      )
-      .map(([program, timesADay, daysAWeek, times]) =>
-        read(program, { timesADay, daysAWeek, timesOfDay: times.slice(0, timesADay) }),
+    // Few values, so that two versions often have the same one.
+    const times = fc.constantFrom([], ['08:00', '12:30', '17:00'], ['08:00', '12:30', '18:00']);
+    const day = (...days: string[]) => fc.constantFrom(null, ...days);
+    const timetables = fc.record({
+      timesADay: fc.integer({ min: 1, max: 3 }),
+      daysAWeek: fc.integer({ min: 1, max: 5 }),
+      timesOfDay: times,
+      weekdayTimes: fc.dictionary(fc.constantFrom('monday', 'sunday'), times, { maxKeys: 2 }),
+      startsOn: day('2026-12-01', '2026-12-02'),
+      endsOn: day('2027-01-31', '2027-02-28'),
+      reviewOn: day('2027-01-15'),
+    });
+    const versions = (of: fc.Arbitrary<object>) =>
+      fc.tuple(of, timetables).map(([program, { timesOfDay, weekdayTimes, ...rest }]) =>
+        read(program, {
+          ...rest,
+          timesOfDay: timesOfDay.slice(0, rest.timesADay),
+          weekdayTimes: Object.fromEntries(
+            Object.entries(weekdayTimes).map(([weekday, own]) => [weekday, own.slice(0, rest.timesADay)]),
+          ),
+        }),
       );
+    const [any, same] = [versions(programs(catalogue)), versions(fc.constant(base))];
     fc.assert(
-      fc.property(versions, versions, (one, other) => {
+      fc.property(fc.oneof(fc.tuple(any, any), fc.tuple(same, same)), ([one, other]) => {
         expect(differences(one, one, (id) => id)).toEqual([]);
         expect(differences(one, other, (id) => id).length > 0).toBe(essence(one) !== essence(other));
       }),
-      { numRuns: 200 },
+      { numRuns: 400 },
     );
   });
 
@@ -163,6 +203,23 @@ describe('the content of a version', () => {
     for (const time of ['8:00', '24:00', '08:60', '08:00:00', 'noon', '']) {
       expect(at('00:00', time)).toMatch(/timesOfDay\[1\]: not a time of day/);
     }
+    expect(faultOf({ ...good, weekdayTimes: { monday: ['09:00', '10:00'] } })).toMatch(
+      /weekdayTimes: no more times than there are sessions a day/,
+    );
+    expect(faultOf({ ...good, weekdayTimes: { monday: [''] } })).toMatch(
+      /weekdayTimes.monday\[0\]: not a time of day/,
+    );
+    expect(faultOf({ ...good, weekdayTimes: { someday: [] } })).toContain('weekdayTimes');
+    expect(faultOf({ ...good, weekdayTimes: { sunday: [] } })).toMatch(/daysAWeek: more days a week/);
+    expect(faultOf({ ...good, daysAWeek: 6, weekdayTimes: { sunday: [] } })).toBe('accepted');
+    const from = (startsOn: string, endsOn: string) => faultOf({ ...good, startsOn, endsOn });
+    expect([from('2026-12-01', '2026-12-01'), from('2026-12-01', '2027-12-01')]).toEqual([
+      'accepted',
+      'accepted',
+    ]);
+    expect(from('2026-12-02', '2026-12-01')).toMatch(/endsOn: the last day lies before the first/);
+    for (const noDay of ['2026-02-29', '1.12.2026', ''])
+      expect(faultOf({ ...good, reviewOn: noDay }), noDay).toMatch(/reviewOn: not a day/);
     expect(faultOf({ ...good, colour: 'green' })).toContain('colour');
     expect(faultOf({ ...good, program: { ...base, title: 7 } })).toContain('title');
     expect(faultOf({ ...good, program: undefined })).toContain('draft');

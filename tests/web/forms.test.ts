@@ -3,6 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { readCatalogues } from '../../src/session/readCatalogues.js';
 import { field, treeOf } from '../../src/web/forms/fields.js';
 import { applyListAction, contentFromForm } from '../../src/web/forms/programForm.js';
+import { timetables } from '../schedule/timetables.js';
 import { programs } from '../script/arbitraries.js';
 
 const catalogue = (await readCatalogues('audio-templates')).get('en');
@@ -30,14 +31,23 @@ const list = (...exercises: string[]) => ({
 describe('the prescribing form', () => {
   it('gives back any program that was put into its fields', () => {
     fc.assert(
-      fc.property(programs(catalogue), (program) => {
-        const sent = { ...Object.fromEntries(fieldsOf(program, 'program')), timesADay: '2', daysAWeek: '5' };
-        const times = { 'timesOfDay.0': '17:30', 'timesOfDay.1': ' 08:00', 'timesOfDay.2': '' };
-        expect(contentFromForm({ ...sent, ...times })).toEqual({
+      fc.property(programs(catalogue), timetables, (program, timetable) => {
+        const { weekdayTimes, startsOn, endsOn, reviewOn, ...often } = timetable;
+        const other = Object.entries(weekdayTimes);
+        const sent = [
+          ...fieldsOf(program, 'program'),
+          ...Object.entries(often).flatMap(([name, value]) => fieldsOf(value, name)),
+          ...Object.entries({ startsOn, endsOn, reviewOn }).map(([name, value]) => [name, value ?? '']),
+          ...other.map(([weekday, times]) => [`weekdays.${weekday}.how`, times.length > 0 ? 'own' : 'none']),
+          ...other.flatMap(([weekday, times]) => fieldsOf(times, `weekdays.${weekday}.times`)),
+        ];
+        expect(contentFromForm(Object.fromEntries(sent))).toEqual({
           format: 'stillcount-prescription/1',
-          timesADay: 2,
-          daysAWeek: 5,
-          timesOfDay: ['08:00', '17:30'],
+          ...often,
+          weekdayTimes: other.length === 0 ? undefined : weekdayTimes,
+          startsOn: startsOn ?? undefined,
+          endsOn: endsOn ?? undefined,
+          reviewOn: reviewOn ?? undefined,
           settlements: {},
           // A dose without numbers has no field.
           program: JSON.parse(JSON.stringify(program), (key, value) =>
@@ -47,6 +57,20 @@ describe('the prescribing form', () => {
       }),
       { numRuns: 200 },
     );
+  });
+
+  it('takes times in any order, and those of a weekday only where it has its own', () => {
+    const times = { 'timesOfDay.0': '17:30', 'timesOfDay.1': ' 08:00', 'timesOfDay.2': '' };
+    expect(contentFromForm(times).timesOfDay).toEqual(['08:00', '17:30']);
+    const monday = (how: string, ...own: string[]) => {
+      const fields = own.map((time, index) => [`weekdays.monday.times.${index}`, time]);
+      return contentFromForm({ 'weekdays.monday.how': how, ...Object.fromEntries(fields) }).weekdayTimes;
+    };
+    expect(monday('own', '18:00', '', '10:00')).toEqual({ monday: ['10:00', '18:00'] });
+    expect(monday('', '10:00')).toBeUndefined();
+    expect(monday('none', '10:00')).toEqual({ monday: [] });
+    expect(monday('own', '', ''), 'times that are still missing are no day off').toEqual({ monday: [''] });
+    expect(contentFromForm({ 'weekdays.someday.how': 'none' }).weekdayTimes).toBeUndefined();
   });
 
   it('keeps the order of more than ten exercises, and what is no number as it was typed', () => {

@@ -1,3 +1,4 @@
+import { weekdays } from '../../prescription/content.js';
 import { type Fields, field, treeOf } from './fields.js';
 
 /** Program settings that are words; every other field of a program is a number. */
@@ -19,8 +20,9 @@ const wordFields = new Set([
 ]);
 
 /**
- * The content of a prescription as the form has it, not yet checked: fields `program.…`, `timesADay`,
- * `daysAWeek` and `timesOfDay.…`. Numbers become numbers; what is no number stays as it was typed, for the reader to complain about.
+ * The content of a prescription as the form has it, not yet checked: fields `program.…`, `timesADay`, `daysAWeek`,
+ * `timesOfDay.…`, `weekdays.…`, `startsOn`, `endsOn` and `reviewOn`. Numbers become numbers; what is no number stays as
+ * it was typed, for the reader to complain about.
  */
 export function contentFromForm(fields: Fields): Record<string, unknown> {
   const program = converted(treeOf(fields, 'program.'));
@@ -29,8 +31,11 @@ export function contentFromForm(fields: Fields): Record<string, unknown> {
     format: 'stillcount-prescription/1',
     timesADay: numberOrText(field(fields, 'timesADay')),
     daysAWeek: numberOrText(field(fields, 'daysAWeek')),
-    // She may give them in any order.
-    timesOfDay: Object.values(treeOf(fields, 'timesOfDay.')).sort(),
+    timesOfDay: timesUnder(fields, 'timesOfDay.'),
+    ...weekdayTimesOf(fields),
+    startsOn: field(fields, 'startsOn') || undefined,
+    endsOn: field(fields, 'endsOn') || undefined,
+    reviewOn: field(fields, 'reviewOn') || undefined,
     settlements: settlementsOf(fields),
     program: {
       format: 'stillcount-program/1',
@@ -38,6 +43,23 @@ export function contentFromForm(fields: Fields): Record<string, unknown> {
       exercises: inOrder(exercises),
     },
   };
+}
+
+/** She may give them in any order. */
+function timesUnder(fields: Fields, prefix: string): unknown[] {
+  return Object.values(treeOf(fields, prefix)).sort();
+}
+
+/** Weekdays that differ: fields `weekdays.DAY.how` and, for times of its own, `weekdays.DAY.times.…`. */
+function weekdayTimesOf(fields: Fields): { weekdayTimes?: Record<string, unknown[]> } {
+  const differing = weekdays.flatMap((weekday) => {
+    const how = field(fields, `weekdays.${weekday}.how`);
+    if (how !== 'none' && how !== 'own') return [];
+    const times = how === 'own' ? timesUnder(fields, `weekdays.${weekday}.times.`) : [];
+    // Own times that are not given yet are no day off: an empty one stands for them, and cannot be signed.
+    return [[weekday, how === 'own' && times.length === 0 ? [''] : times]];
+  });
+  return differing.length === 0 ? {} : { weekdayTimes: Object.fromEntries(differing) };
 }
 
 /** Fields `settlements.RULE.…`; a finding that nothing was written for has no settlement yet. */

@@ -46,10 +46,17 @@ export function placedInForm(
   words: Words,
 ): Problem {
   const { file: _file, path, ...rest } = problem;
+  const inTimetable = placeInTimetable(path ?? '', words);
+  if (inTimetable !== undefined) return { ...rest, path: inTimetable };
   const place = /^exercises[.[](\d+)\]?(?:\.(?:dose\.)?(\w+))?/.exec(path ?? '');
   const entry = place === null ? undefined : program.exercises[Number(place[1])];
   if (place === null || entry === undefined) return path === undefined ? rest : { ...rest, path };
   const name = catalogue.exercises.get(entry.exercise)?.name ?? entry.exercise;
   const key = place[2] ?? '';
   return { ...rest, path: [name, words.doses[key] ?? key].filter((part) => part !== '').join(', ') };
+}
+
+function placeInTimetable(path: string, { timetable, weekdays }: Words): string | undefined {
+  const names: Readonly<Record<string, string>> = { ...timetable, ...weekdays };
+  return names[/^(?:weekdayTimes\.)?(\w+)/.exec(path)?.[1] ?? ''];
 }

@@ -1,6 +1,7 @@
 import { programSchema } from '../../program/schema.js';
 import type { Words } from '../words.js';
 import { at, type LooseProgram, options } from './looseProgram.js';
+import { weekdaysView } from './weekdaysView.js';
 
 /** What a program has when it says nothing. */
 const defaults = programSchema.parse({
@@ -25,6 +26,9 @@ export function settingsView(
       firstAt: at(content, 'timesOfDay.0') ?? '',
       secondAt: at(content, 'timesOfDay.1') ?? '',
       thirdAt: at(content, 'timesOfDay.2') ?? '',
+      startsOn: content.startsOn ?? '',
+      endsOn: content.endsOn ?? '',
+      reviewOn: content.reviewOn ?? '',
       wordsPerMinute: valueAt('wordsPerMinute'),
       timeBudgetMinutes: valueAt('timeBudgetMinutes'),
       inSeconds: valueAt('breath.inSeconds'),
@@ -37,6 +41,7 @@ export function settingsView(
       listenerName: valueAt('listener.name'),
       listenerSayAs: valueAt('listener.sayAs'),
     },
+    ...weekdaysView(content, words),
     choicesOf: Object.entries(words.choices).map(([key, { label, values }]) => ({
       key,
       label,
