@@ -11,6 +11,8 @@ export type Plan = {
   /** Whether somebody who cares for the patient listens in for them. */
   isCaregiver: boolean;
   clinic: { name: string; phone: string; emergencyNumber: string };
+  /** The service's key for web push (RFC 8292), base64url; left out where no reminders were agreed on. */
+  pushKey?: string;
   /** One patient, or all whom a caregiver helps. */
   people: PlannedPerson[];
 };

@@ -106,13 +106,18 @@ export async function endContact(
 export async function contactOfUnsubscribe(
   db: Db,
   unsubscribeHash: string,
-): Promise<{ id: string; channel: ChannelName; clinicId: string; endedAtMs: number | null } | null> {
+): Promise<(Contact & { clinicId: string; owner: ContactOwner }) | null> {
   const found = await db
     .selectFrom('contact')
-    .select(['id', 'channel', 'clinicId', 'endedAtMs'])
+    .select(columns)
+    .select(['clinicId', 'patientId', 'caregiverPersonId', 'clinicianId'])
     .where('unsubscribeHash', '=', unsubscribeHash)
     .executeTakeFirst();
-  return found ?? null;
+  if (found === undefined) return null;
+  const { patientId, caregiverPersonId, clinicianId, ...contact } = found;
+  if (patientId !== null) return { ...contact, owner: { patientId } };
+  if (caregiverPersonId !== null) return { ...contact, owner: { caregiverPersonId } };
+  return { ...contact, owner: { clinicianId: clinicianId ?? '' } };
 }
 
 async function planFor(db: Db, owner: ContactOwner): Promise<void> {

@@ -9,6 +9,7 @@ import { feedRoutes } from './routes/feed.js';
 import { heardRoutes } from './routes/heard.js';
 import { linkRoutes } from './routes/links.js';
 import { listeningRoutes } from './routes/listening.js';
+import { listeningPushRoutes } from './routes/listeningPush.js';
 import { listeningSoundRoutes } from './routes/listeningSound.js';
 import { peopleRoutes } from './routes/people.js';
 import { personRoutes } from './routes/person.js';
@@ -17,6 +18,7 @@ import { prescriptionRoutes } from './routes/prescriptions.js';
 import { screeningRoutes } from './routes/screening.js';
 import { signInRoutes } from './routes/signIn.js';
 import { trailRoutes } from './routes/trail.js';
+import { unsubscribeRoutes } from './routes/unsubscribe.js';
 import { frameOf } from './routing.js';
 import { comesFromOurPages, securityHeaders } from './security.js';
 import type { Service } from './service.js';
@@ -41,7 +43,9 @@ export function openServer(service: Service): Server {
   app.use('/api/v1', apiRouter(service));
   // What comes to a listener's address comes from somebody who knows its secret, and nothing there rests on a cookie
   // alone: it needs no further proof that it comes from our pages, which older browsers cannot give.
-  app.use(listeningRoutes(service), listeningSoundRoutes(service), feedRoutes(service));
+  app.use(listeningRoutes(service), listeningSoundRoutes(service), listeningPushRoutes(service));
+  // The same holds for who follows a player's address, or ends messages with the secret that stands in them.
+  app.use(feedRoutes(service), unsubscribeRoutes(service));
   app.use((request, response, next) => {
     const ours = comesFromOurPages({
       method: request.method,

@@ -1,5 +1,4 @@
 import { z } from 'zod';
-import { record } from '../../store/audit.js';
 import { caregiversOf } from '../../store/caregivers.js';
 import {
   addToken,
@@ -19,6 +18,8 @@ import { type Listener, listenerOf } from '../listening/access.js';
 import { notFound } from '../refusals.js';
 import type { Service } from '../service.js';
 import { type Actor, note, requireMayWrite } from './actor.js';
+import { noteByListener } from './byListener.js';
+import { endPush } from './push.js';
 import { ownPatient } from './records.js';
 
 /** A printed link outlives a usual course of weeks, and ends by itself when it is forgotten in a drawer. Our choice. */
@@ -40,7 +41,8 @@ export type NewLink = {
 };
 
 /**
- * Makes the link of a patient, or of one of their caregivers. The one before ends in the same moment.
+ * Makes the link of a patient, or of one of their caregivers. The one before ends in the same moment, and reminders on
+ * the phones that used it: they may be in other hands.
  *
  * @param caregiverId of the patient's caregiver; null for the patient
  * @throws Refusal for somebody who may only read, or when there is no such person
@@ -59,6 +61,7 @@ export async function giveLink(
     await lockPatient(db, patientId);
     const { clinicId, id: clinicianId } = actor.clinician;
     const secrets = { tokenHash: hashToken(token), codeHash, pinHash };
+    await endPush(db, { clinicId, owner, nowMs: actor.nowMs });
     const id = await makeLink(db, {
       clinicId,
       owner,
@@ -78,7 +81,7 @@ export async function giveLink(
   return { token, code, hasPin: pin !== '', expiresAtMs, listener };
 }
 
-/** Ends a link at once. Errors as for {@link giveLink}. */
+/** Ends a link at once, and reminders on the phones that used it. Errors as for {@link giveLink}. */
 export async function takeLink(
   { store }: Service,
   actor: Actor,
@@ -87,7 +90,9 @@ export async function takeLink(
   requireMayWrite(actor);
   await store.write(async (db) => {
     const owner = await ownerOf(db, actor, patientId, caregiverId);
-    await revokeLinks(db, actor.clinician.clinicId, owner, actor.nowMs);
+    const { clinicId } = actor.clinician;
+    await revokeLinks(db, clinicId, owner, actor.nowMs);
+    await endPush(db, { clinicId, owner, nowMs: actor.nowMs });
     await note(db, actor, { patientId, subject: caregiverId ?? patientId, action: 'link-taken' });
   });
 }
@@ -127,13 +132,4 @@ export async function giveTypedAddress({ store, now }: Service, link: OpenLink):
     if (listener !== null) await noteByListener(db, listener, { action: 'code-typed', atMs: now() });
   });
   return token;
-}
-
-async function noteByListener(
-  db: Db,
-  { clinicId, linkId, patients }: Listener,
-  { action, atMs }: { action: string; atMs: number },
-): Promise<void> {
-  const patientId = patients.length === 1 ? (patients[0]?.patientId ?? null) : null;
-  await record(db, { clinicId, patientId, clinicianId: null, action, subject: linkId, atMs });
 }

@@ -20,6 +20,8 @@ export type ListeningLimits = {
   mayReport(linkId: string, items: number): Promise<boolean>;
   /** Warning signs have a budget of their own, so that none waits behind anything else. */
   mayWarn(linkId: string): Promise<boolean>;
+  /** Counts how often the devices of one link ask for reminders, turn them off, or ask whether they are on. */
+  mayAskForPush(linkId: string): Promise<boolean>;
 };
 
 export function openListeningLimits(): ListeningLimits {
@@ -28,6 +30,7 @@ export function openListeningLimits(): ListeningLimits {
   const pins = new RateLimiterMemory({ points: 6, duration: hour });
   const reports = new RateLimiterMemory({ points: 2_000, duration: hour });
   const warnings = new RateLimiterMemory({ points: 60, duration: hour });
+  const pushes = new RateLimiterMemory({ points: 120, duration: hour });
   return {
     mayMissLink: (place) => isAllowed(misses, placeKey(place)),
     mayTryCode: (place) => isAllowed(codes, placeKey(place)),
@@ -37,5 +40,6 @@ export function openListeningLimits(): ListeningLimits {
     mayTryPin: (linkId) => isAllowed(pins, linkId),
     mayReport: (linkId, items) => isAllowed(reports, linkId, items),
     mayWarn: (linkId) => isAllowed(warnings, linkId),
+    mayAskForPush: (linkId) => isAllowed(pushes, linkId),
   };
 }

@@ -1,6 +1,6 @@
 import type { Request } from 'express';
 import { caredForBy } from '../../store/caregivers.js';
-import { linkOfToken, noteLinkSeen, type OpenLink } from '../../store/listeningLinks.js';
+import { type LinkOwner, linkOfToken, noteLinkSeen, type OpenLink } from '../../store/listeningLinks.js';
 import type { Db } from '../../store/openStore.js';
 import { hashToken } from '../auth/tokens.js';
 import { cookieOf } from '../routing.js';
@@ -15,6 +15,8 @@ const seenEveryMs = 10 * 60_000;
 export type Listener = {
   linkId: string;
   clinicId: string;
+  /** Whose link it is. */
+  owner: LinkOwner;
   isCaregiver: boolean;
   /** For whom they may listen; `caregiverId` links a caregiver to this patient and is null for the patient. */
   patients: readonly { patientId: string; caregiverId: string | null }[];
@@ -49,10 +51,12 @@ export async function entryOf(request: Request, service: Service): Promise<Entry
 export async function listenerOf(db: Db, link: OpenLink): Promise<Listener | null> {
   const { linkId, clinicId, patientId, caregiverPersonId } = link;
   if (patientId !== null) {
-    return { linkId, clinicId, isCaregiver: false, patients: [{ patientId, caregiverId: null }] };
+    const patients = [{ patientId, caregiverId: null }];
+    return { linkId, clinicId, owner: { patientId }, isCaregiver: false, patients };
   }
-  const patients = await caredForBy(db, clinicId, caregiverPersonId ?? '');
-  return patients.length === 0 ? null : { linkId, clinicId, isCaregiver: true, patients };
+  const owner = { caregiverPersonId: caregiverPersonId ?? '' };
+  const patients = await caredForBy(db, clinicId, owner.caregiverPersonId);
+  return patients.length === 0 ? null : { linkId, clinicId, owner, isCaregiver: true, patients };
 }
 
 async function hasGivenPin(

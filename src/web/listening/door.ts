@@ -10,6 +10,8 @@ export type Door = {
   /** Lets in whom a link lets in; everyone else is answered here. */
   open(handle: Inside): (request: Request, response: Response) => Promise<unknown>;
   dead(request: Request, response: Response): Promise<void>;
+  /** The page of {@link dead}, whatever was asked for. */
+  deadPage(request: Request, response: Response): Promise<void>;
   pinPage(response: Response, status: number, failed: 'wrong' | 'too-many' | 'locked' | null): void;
 };
 
@@ -26,6 +28,9 @@ export function openDoor(service: Service): Door {
     async dead(request, response) {
       // A phone whose link has ended must hear so, whoever else guesses from where it is.
       if (wantsJson(request)) return void response.status(404).json({ problem: 'dead-link' });
+      return door.deadPage(request, response);
+    },
+    async deadPage(request, response) {
       const isQuiet = await limits.mayMissLink(request.ip ?? 'unknown');
       response.status(isQuiet ? 404 : 429).send(pages.part('listen-dead', { assets }));
     },

@@ -24,7 +24,7 @@ export function makeAheadFor(service: Service, clinicId: string, patientId: stri
     const link = await service.store.read((db) => linkOf(db, clinicId, { patientId }, nowMs));
     if (link === null) return;
     const patients = [{ patientId, caregiverId: null }];
-    await makeFor(service, { linkId: link.id, clinicId, isCaregiver: false, patients });
+    await makeFor(service, { linkId: link.id, clinicId, owner: { patientId }, isCaregiver: false, patients });
   });
 }
 

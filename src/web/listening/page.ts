@@ -3,18 +3,11 @@ import type { Service } from '../service.js';
 
 /** What the listening page shows, its plan included, so that it works as soon as it is there. */
 export function listenView({ assets, workshop }: Service, plan: Plan): object {
-  const { clinic } = plan;
   return {
     assets,
     planJson: forScript(plan),
     isCaregiver: plan.isCaregiver,
-    clinic: {
-      ...clinic,
-      phoneAddress: telephoneAddress(clinic.phone),
-      emergencyAddress: telephoneAddress(clinic.emergencyNumber),
-      hasPhone: clinic.phone !== '',
-      hasEmergencyNumber: clinic.emergencyNumber !== '',
-    },
+    clinic: calledView(plan.clinic),
     people: plan.people,
     scale: Array.from({ length: 11 }, (_, number) => number),
     signs: workshop.warningSigns.signs.map(({ id, words, urgency, instruct }) => ({
@@ -29,6 +22,19 @@ export function listenView({ assets, workshop }: Service, plan: Plan): object {
         ? []
         : sessions.filter(({ state }) => state === 'due').map((session) => ({ ...session, spokenName })),
     ),
+  };
+}
+
+/** Whom to call, as pages show it. */
+export function calledView({ name, phone, emergencyNumber }: Plan['clinic']): object {
+  return {
+    name,
+    phone,
+    emergencyNumber,
+    phoneAddress: telephoneAddress(phone),
+    emergencyAddress: telephoneAddress(emergencyNumber),
+    hasPhone: phone !== '',
+    hasEmergencyNumber: emergencyNumber !== '',
   };
 }
 

@@ -3,14 +3,13 @@ import type { Plan, PlannedPerson, PlannedSession } from '../../listening/plan.j
 import { type PlannedSlot, plannedStates } from '../../schedule/plannedStates.js';
 import { addDays, isoDayIn, startOfDayMs } from '../../schedule/wallClock.js';
 import { breaksOf } from '../../store/careBreaks.js';
-import { consentsOf } from '../../store/caregivers.js';
 import { clinicById } from '../../store/clinics.js';
 import { countFinished, hasBegun, heardSince, openWarningSince } from '../../store/listeningRecords.js';
-import type { Db } from '../../store/openStore.js';
 import { type Patient, patientById } from '../../store/patients.js';
 import { type Prescription, prescriptionsOf } from '../../store/prescriptions.js';
 import type { Service } from '../service.js';
 import type { Listener } from './access.js';
+import { hasAgreed, mayBeReminded } from './agreed.js';
 import { newestVersion, nextSessionNumber, programOfSession } from './sessions.js';
 
 const dayMs = 24 * 60 * 60_000;
@@ -28,6 +27,8 @@ export async function planFor(service: Service, listener: Listener): Promise<Pla
     const person = await personFor(service, listener.clinicId, { patientId, caregiverId, nowMs });
     if (person !== null) people.push(person);
   }
+  const isReminded =
+    service.channelNames.has('push') && (await service.store.read((db) => mayBeReminded(db, listener)));
   const zones = people.length === 0 ? [clinic.zone] : people.map(({ zone }) => zone);
   return {
     format: 'stillcount-plan/1',
@@ -37,6 +38,7 @@ export async function planFor(service: Service, listener: Listener): Promise<Pla
     ),
     isCaregiver: listener.isCaregiver,
     clinic: { name: clinic.name, phone: clinic.phone, emergencyNumber: clinic.emergencyNumber },
+    ...(isReminded ? { pushKey: service.reminderSecrets.vapid.publicKey } : {}),
     people,
   };
 }
@@ -52,7 +54,7 @@ async function personFor(
   const patient = await store.read((db) => patientById(db, clinicId, patientId));
   if (patient === null) return null;
   const prescriptions = await store.read((db) => prescriptionsOf(db, clinicId, patientId));
-  const agreed = async (kind: CaregiverConsent) =>
+  const agreed = async (kind: 'caregiver-sees-done' | 'caregiver-told-of-warnings') =>
     caregiverId === null || (await store.read((db) => hasAgreed(db, patientId, caregiverId, kind)));
   const showsDone = await agreed('caregiver-sees-done');
   const programs: PlannedProgram[] = [];
@@ -160,18 +162,4 @@ function planned(
 function lastDoneOf(listened: readonly Listened[], durationMs: number): number | null {
   const done = listened.filter((each) => isDone(each, durationMs));
   return done.reduce<number | null>((last, { lastAtMs }) => Math.max(last ?? 0, lastAtMs), null);
-}
-
-type CaregiverConsent = 'caregiver-sees-done' | 'caregiver-told-of-warnings';
-
-async function hasAgreed(
-  db: Db,
-  patientId: string,
-  caregiverId: string,
-  kind: CaregiverConsent,
-): Promise<boolean> {
-  const consents = await consentsOf(db, patientId);
-  return consents.some(
-    (consent) => consent.kind === kind && consent.caregiverId === caregiverId && consent.isGiven,
-  );
 }
