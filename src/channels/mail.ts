@@ -8,6 +8,7 @@ import { outcomeOfMailFailure } from './mailOutcome.js';
 import { type MailSettings, mailAddressSchema, mailSettings } from './mailSettings.js';
 import { messageIdOf } from './messageId.js';
 import { plainText } from './plainText.js';
+import { UnderWay } from './underWay.js';
 import { gone, later, sent } from './whys.js';
 
 /** Beside this file's source, also when it runs compiled from `dist`. */
@@ -51,7 +52,7 @@ export async function openMailServer(
     disableFileAccess: true,
     disableUrlAccess: true,
   });
-  const underWay = new Set<Promise<Outcome>>();
+  const underWay = new UnderWay();
 
   function handIn(address: string, message: Message, outerSignal: AbortSignal): Promise<Outcome> {
     const mail = {
@@ -73,14 +74,12 @@ export async function openMailServer(
     send: async (unknownAddress, message, signal) => {
       const address = mailAddressSchema.safeParse(unknownAddress);
       if (!address.success) return gone('address-unreadable');
-      const outcome = handIn(address.data, message, signal);
-      underWay.add(outcome);
-      return outcome.finally(() => underWay.delete(outcome));
+      return underWay.track(handIn(address.data, message, signal));
     },
     // A message that is half handed in is finished: cutting it off would leave open whether it has arrived.
     close: async () => {
       transport.close();
-      await Promise.all(underWay);
+      await underWay.ended();
     },
   };
 }

@@ -3,6 +3,7 @@ import { Agent as HttpsAgent, request as requestHttps } from 'node:https';
 import type { LookupFunction } from 'node:net';
 import { withDeadline } from './deadline.js';
 import { ClosedNetworkError } from './publicHost.js';
+import { UnderWay } from './underWay.js';
 
 /** An answer is read to its end only so far, so that its connection can be used again. */
 const longestAnswerBytes = 16_384;
@@ -25,6 +26,7 @@ export type PosterOptions = {
 /** Posts to other servers over connections that are kept; never follows a redirect. */
 export class Poster {
   readonly #options: PosterOptions;
+  readonly #underWay = new UnderWay();
   readonly #agents: { http: HttpAgent; https: HttpsAgent };
 
   constructor(options: PosterOptions) {
@@ -37,7 +39,18 @@ export class Poster {
     this.#agents = { http: new HttpAgent(keeping), https: new HttpsAgent(keeping) };
   }
 
-  post(url: URL, headers: OutgoingHttpHeaders, body: Buffer, outerSignal: AbortSignal): Promise<Answer> {
+  post(url: URL, headers: OutgoingHttpHeaders, body: Buffer, signal: AbortSignal): Promise<Answer> {
+    return this.#underWay.track(this.#answer(url, headers, body, signal));
+  }
+
+  /** Lets what is under way come to its end first: cutting it off would leave open whether it has arrived. */
+  async close(): Promise<void> {
+    await this.#underWay.ended();
+    this.#agents.http.destroy();
+    this.#agents.https.destroy();
+  }
+
+  #answer(url: URL, headers: OutgoingHttpHeaders, body: Buffer, outerSignal: AbortSignal): Promise<Answer> {
     return withDeadline(outerSignal, this.#options.deadlineMs, async (signal): Promise<Answer> => {
       try {
         return { kind: 'answered', status: await this.#statusOf(url, headers, body, signal) };
@@ -46,11 +59,6 @@ export class Poster {
         return { kind: error instanceof ClosedNetworkError ? 'closed' : 'unreachable' };
       }
     });
-  }
-
-  close(): void {
-    this.#agents.http.destroy();
-    this.#agents.https.destroy();
   }
 
   #statusOf(url: URL, headers: OutgoingHttpHeaders, body: Buffer, signal: AbortSignal): Promise<number> {
@@ -64,7 +72,7 @@ export class Poster {
         url.protocol === 'https:'
           ? requestHttps(url, { ...options, agent: this.#agents.https })
           : requestHttp(url, { ...options, agent: this.#agents.http });
-      request.once('error', reject);
+      request.on('error', reject);
       request.once('response', (response) => {
         const status = response.statusCode ?? 0;
         let bytes = 0;
@@ -73,7 +81,7 @@ export class Poster {
           if (bytes > longestAnswerBytes) response.destroy();
         });
         // The status is the answer; what breaks off after it changes nothing.
-        response.once('error', () => resolve(status));
+        response.on('error', () => resolve(status));
         response.once('close', () => resolve(status));
       });
       request.end(body);

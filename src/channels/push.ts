@@ -34,9 +34,7 @@ const subscriptionSchema = z.object({
  * A browser's subscription as `PushSubscription.toJSON` gives it (W3C Push API). It comes from whoever holds a link,
  * so it must not lead into our own networks.
  */
-export const pushAddressSchema = subscriptionSchema.refine(
-  ({ endpoint }) => isHttps(new URL(endpoint)) && isPublicHost(new URL(endpoint).hostname),
-);
+export const pushAddressSchema = subscriptionSchema.refine(({ endpoint }) => leadsOutside(endpoint));
 export type PushAddress = z.infer<typeof pushAddressSchema>;
 
 /** What the page's service worker is given. */
@@ -63,7 +61,9 @@ export type PushOptions = {
 export function openPush(options: PushOptions): Channel {
   const { keys, contact, deadlineMs = usualDeadlineMs, allowsLoopback = false } = options;
   const poster = new Poster({ deadlineMs, ...(allowsLoopback ? {} : { lookup: lookupPublic }) });
-  const addressSchema = allowsLoopback ? subscriptionSchema.refine(isForTests) : pushAddressSchema;
+  const addressSchema = allowsLoopback
+    ? subscriptionSchema.refine(({ endpoint }) => leadsOutside(endpoint) || leadsToThisMachine(endpoint))
+    : pushAddressSchema;
   return {
     send: async (unknownAddress, message, signal) => {
       const address = addressSchema.safeParse(unknownAddress);
@@ -82,7 +82,7 @@ export function openPush(options: PushOptions): Channel {
       );
       return outcomeOf(await poster.post(url, headers, body, signal));
     },
-    close: async () => poster.close(),
+    close: () => poster.close(),
   };
 }
 
@@ -106,13 +106,14 @@ function outcomeOf(answer: Answer): Outcome {
   return status === 429 || status >= 500 ? later('push-busy') : refused('push-refused');
 }
 
-function isHttps({ protocol, username, password }: URL): boolean {
-  return protocol === 'https:' && username === '' && password === '';
+function leadsOutside(endpoint: string): boolean {
+  if (!URL.canParse(endpoint)) return false;
+  const { protocol, hostname, username, password } = new URL(endpoint);
+  return protocol === 'https:' && username === '' && password === '' && isPublicHost(hostname);
 }
 
-function isForTests({ endpoint }: { endpoint: string }): boolean {
-  const url = new URL(endpoint);
-  return isLoopback(url.hostname) || (isHttps(url) && isPublicHost(url.hostname));
+function leadsToThisMachine(endpoint: string): boolean {
+  return URL.canParse(endpoint) && isLoopback(new URL(endpoint).hostname);
 }
 
 /** A point that is not on the curve could not be encrypted to. */

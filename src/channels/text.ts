@@ -82,7 +82,7 @@ export function openTextGateway(
       };
       return outcomeOf(await poster.post(url, headers, body, signal));
     },
-    close: async () => poster.close(),
+    close: () => poster.close(),
   };
 }
 
