@@ -34,6 +34,13 @@ export function timesOn(
   return timetable.weekdayTimes[weekday] ?? timesOfDayOf(timetable);
 }
 
+/** The weekdays that have a session at all. */
+export function weekdaysOffered(
+  timetable: Pick<Timetable, 'timesADay' | 'timesOfDay' | 'weekdayTimes'>,
+): Weekday[] {
+  return weekdays.filter((weekday) => timesOn(timetable, weekday).length > 0);
+}
+
 /** The sessions of one day (`YYYY-MM-DD`, in the listener's zone), in the order of their times. */
 export function slotsOf(rhythm: Rhythm, day: string): Slot[] {
   if (isOutside(rhythm, day)) return [];

@@ -29,6 +29,19 @@ export function timeOfDayIn(atMs: number, zone: string): string {
   return time.toString({ smallestUnit: 'minute' });
 }
 
+/** Day and time of day that clocks in a zone show at an instant, `YYYY-MM-DDTHH:MM`. */
+export function localTimeIn(atMs: number, zone: string): string {
+  const local = Temporal.Instant.fromEpochMilliseconds(atMs).toZonedDateTimeISO(zone).toPlainDateTime();
+  return local.toString({ smallestUnit: 'minute' });
+}
+
+/** Whether clocks in a zone show at another instant too what they show at this one, because they are set back. */
+export function isShownTwice(atMs: number, zone: string): boolean {
+  const local = Temporal.Instant.fromEpochMilliseconds(atMs).toZonedDateTimeISO(zone).toPlainDateTime();
+  const first = local.toZonedDateTime(zone, { disambiguation: 'earlier' });
+  return !first.equals(local.toZonedDateTime(zone, { disambiguation: 'later' }));
+}
+
 /** The day a number of days after another; before it when negative. */
 export function addDays(day: string, days: number): string {
   return Temporal.PlainDate.from(day).add({ days }).toString();
