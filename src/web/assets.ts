@@ -31,8 +31,12 @@ const bundling: BuildOptions = {
   target: ['es2022', 'chrome109', 'firefox115', 'safari16'],
 };
 
-/** Bundles what browsers load; takes some milliseconds, once, at start. */
-export async function openAssets(): Promise<Assets> {
+/**
+ * Bundles what browsers load; takes some milliseconds, once, at start.
+ *
+ * @param plainMessage what a phone shows for a message that it cannot read: a title, and on the next line what to do
+ */
+export async function openAssets(plainMessage: string): Promise<Assets> {
   const [style, script, listenStyle, listenScript] = await Promise.all([
     bundled('style.css'),
     bundled('main.ts'),
@@ -42,8 +46,10 @@ export async function openAssets(): Promise<Assets> {
   const byAddress = new Map(
     [style, script, listenStyle, listenScript].map((asset) => [asset.address, asset]),
   );
+  const [title = '', body = ''] = plainMessage.split('\n');
   const worker = await textOf('worker/main.ts', {
     PAGE_ASSETS: JSON.stringify([listenStyle.address, listenScript.address]),
+    PLAIN_MESSAGE: JSON.stringify({ title, body }),
   });
   return {
     style: style.address,

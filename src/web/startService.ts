@@ -1,8 +1,13 @@
 import type { Server } from 'node:http';
 import { resolve as absolute } from 'node:path';
 import { z } from 'zod';
+import type { Channel, ChannelName } from '../channels/channel.js';
+import { openChannels } from '../channels/openChannels.js';
+import { openTerminal } from '../channels/terminal.js';
 import { inputError, workError } from '../errors/stillcountError.js';
-import { openReminderSecrets } from '../reminders/secrets.js';
+import { Runner, runByClock } from '../reminders/runner.js';
+import { openReminderSecrets, type ReminderSecrets } from '../reminders/secrets.js';
+import { readMessages } from '../session/readClinicWords.js';
 import { SessionShelf } from '../session/sessionShelf.js';
 import { readSettings } from '../session/settings.js';
 import { openClinicWorkshop } from '../session/workshop.js';
@@ -17,7 +22,7 @@ import { openDemoStore } from './demo/openDemoStore.js';
 import { seedDemo } from './demo/seed.js';
 import { openHearing } from './hearing.js';
 import { keepHouse } from './housekeeping.js';
-import { makeAhead } from './listening/makeAhead.js';
+import { makeAhead, makeAheadFor } from './listening/makeAhead.js';
 import { ReadVersions } from './listening/readVersions.js';
 import { SessionLengths } from './listening/sessionLengths.js';
 import type { Log } from './log.js';
@@ -34,6 +39,12 @@ const environmentSchema = z.object({
   STILLCOUNT_HOST: z.string().min(1).default('127.0.0.1'),
   /** `yes` behind a proxy that speaks https. */
   STILLCOUNT_HTTPS: z.enum(['yes', 'no']).default('no'),
+  /** Where readers of messages reach the service; without it, where it answers on this machine. */
+  STILLCOUNT_ADDRESS: z
+    .url({ protocol: /^https?$/, error: 'an address such as https://example.org' })
+    .optional(),
+  /** How services that deliver web push reach whoever runs this. */
+  STILLCOUNT_PUSH_CONTACT: z.url({ protocol: /^(mailto|https)$/ }).optional(),
   /** How much made sound is kept on disk, to be used again. */
   STILLCOUNT_CACHE_MEGABYTES: z.coerce.number().int().min(50).max(1_000_000).default(1_000),
 });
@@ -54,6 +65,8 @@ export type StartOptions = {
   isDemo?: boolean;
   /** The clock, epoch milliseconds. */
   now?: () => number;
+  /** Where the invented clinic's messages are printed. */
+  print?: (text: string) => void;
 };
 
 /**
@@ -64,7 +77,7 @@ export type StartOptions = {
 export async function startService(
   environment: NodeJS.ProcessEnv,
   log: Log,
-  { isDemo = false, now = Date.now }: StartOptions = {},
+  { isDemo = false, now = Date.now, print = () => undefined }: StartOptions = {},
 ): Promise<StartedService> {
   const settings = readSettings(environment);
   const own = environmentSchema.safeParse(environment);
@@ -79,7 +92,10 @@ export async function startService(
     : await openStore(storeSettings(environment, settings.dataFolder));
   try {
     const workshop = await openClinicWorkshop(settings);
-    const [pages, words, assets] = await Promise.all([openPages(), openWords(), openAssets()]);
+    const [pages, words] = await Promise.all([openPages(), openWords()]);
+    const assets = await openAssets(pages.part('push-plain', {}));
+    const reminderSecrets = await openReminderSecrets(store, now());
+    const channels = await channelsFor(reminderSecrets);
     const service: Service = {
       store,
       workshop,
@@ -93,8 +109,8 @@ export async function startService(
       versions: new ReadVersions(workshop),
       listeningLimits: openListeningLimits(),
       limits: openSignInLimits(),
-      reminderSecrets: await openReminderSecrets(store, now()),
-      channelNames: new Set(['push']),
+      reminderSecrets,
+      channelNames: new Set(channels.keys()),
       now,
       https: own.data.STILLCOUNT_HTTPS === 'yes',
     };
@@ -103,9 +119,20 @@ export async function startService(
     const address = await listen(server, port, host);
     const mostMegabytes = own.data.STILLCOUNT_CACHE_MEGABYTES;
     const endHousekeeping = keepHouse({ dataFolder: settings.dataFolder, mostMegabytes }, log);
+    const onFailure = (event: string, error: unknown) =>
+      log({ event, name: error instanceof Error ? error.name : 'thrown' });
+    const runner = new Runner({
+      ...{ store, channels, secrets: reminderSecrets, now, onFailure },
+      messages: await readMessages(settings.templatesFolder),
+      address: (own.data.STILLCOUNT_ADDRESS ?? address).replace(/\/$/, ''),
+      makeAhead: (clinicId, patientId) => makeAheadFor(service, clinicId, patientId),
+    });
+    const endReminders = runByClock(runner, onFailure);
     let stopping: Promise<void> | undefined;
     const stop = () => {
       stopping ??= closed(server)
+        .then(endReminders)
+        .then(() => Promise.all([...channels.values()].map((channel) => channel.close())))
         .then(endHousekeeping)
         .then(() => service.shelf.close())
         .then(() => store.close());
@@ -119,6 +146,14 @@ export async function startService(
   } catch (error) {
     await store.close();
     throw error;
+  }
+
+  /** In the invented clinic nothing leaves this machine: what would be sent is printed. */
+  async function channelsFor({ vapid }: ReminderSecrets): Promise<ReadonlyMap<ChannelName, Channel>> {
+    if (isDemo)
+      return new Map((['mail', 'push', 'text'] as const).map((name) => [name, openTerminal(print)]));
+    const pushContact = own.data?.STILLCOUNT_PUSH_CONTACT ?? 'mailto:postmaster@localhost';
+    return openChannels(environment, { vapidKeys: vapid, pushContact, print: null, now });
   }
 
   async function invite(): Promise<string> {

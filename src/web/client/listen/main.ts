@@ -98,7 +98,7 @@ async function open(): Promise<void> {
     if (isSeen && plans.ageMs > freshForMs) refresh();
   };
 
-  openSettings(parts, need(document, '[data-settings]'));
+  openSettings(parts, need<HTMLDetailsElement>(document, '[data-settings]'));
   document.addEventListener('visibilitychange', refreshOld);
   window.addEventListener('online', () => refresh());
   setInterval(refreshOld, refreshEveryMs);

@@ -1,10 +1,11 @@
 import { need, onPress, write } from './dom.js';
 import type { Parts } from './parts.js';
+import { openReminding } from './reminding.js';
 
 const forEver = new AbortController().signal;
 
-/** How loud, whether the screen may sleep, and an address for other players: choices that stay on this device. */
-export function openSettings(parts: Parts, area: HTMLElement): void {
+/** How loud, whether the screen may sleep, reminders, an address for other players: choices that stay on this device. */
+export function openSettings(parts: Parts, area: HTMLDetailsElement): void {
   const { words, volume, wake, prompts, day } = parts;
   const loudness = need(area, '[data-loudness]');
   loudness.hidden = !volume.isOurs;
@@ -31,6 +32,8 @@ export function openSettings(parts: Parts, area: HTMLElement): void {
   maySleep.addEventListener('change', () => {
     wake.maySleep = maySleep.checked;
   });
+
+  openReminding(parts, area);
 
   const feed = area.querySelector<HTMLElement>('[data-feed]');
   if (feed !== null) onPress(feed, '[data-do="feed"]', forEver, () => giveFeed(parts, feed));

@@ -1,5 +1,6 @@
 import { pageCache, pageCaches, soundCache } from '../listen/caches.js';
 import { rangeOf } from './ranges.js';
+import { openPageOf, showMessage, subscribeAgain } from './reminders.js';
 
 /** Addresses of the page's style sheet and script; put in when this is bundled. */
 declare const PAGE_ASSETS: string[];
@@ -32,6 +33,18 @@ self.addEventListener('fetch', (event) => {
   // What the page fetches in order to keep it, it wants from the service.
   else if (/^(sessions|prompts)\//.test(pathname.slice(scope.length)) && request.cache !== 'reload')
     event.respondWith(sound(request));
+});
+
+self.addEventListener('push', (event) => {
+  event.waitUntil(showMessage(event.data));
+});
+
+self.addEventListener('notificationclick', (event) => {
+  event.waitUntil(openPageOf(event.notification));
+});
+
+self.addEventListener('pushsubscriptionchange', (event) => {
+  event.waitUntil(subscribeAgain(event.oldSubscription));
 });
 
 async function install(): Promise<void> {

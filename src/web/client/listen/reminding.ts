@@ -1,0 +1,81 @@
+import { need, write } from './dom.js';
+import type { Parts } from './parts.js';
+import { subscribe, tellPush } from './push.js';
+
+const hindrances = ['insecure', 'home-screen', 'impossible'] as const;
+type Hindrance = (typeof hindrances)[number];
+/** `refused`: somebody told this browser never to ask. `away`: what sends reminders was not reached. */
+type State = Hindrance | 'off' | 'on' | 'refused' | 'unanswered' | 'away';
+
+/** A push service that does not answer is not waited for longer before saying so. */
+const patienceMs = 20_000;
+
+/** Reminders on this device, where they were agreed on. @param settings what opens and closes over them */
+export function openReminding({ words, plans }: Parts, settings: HTMLDetailsElement): void {
+  const area = need(settings, '[data-reminding]');
+  const box = need<HTMLInputElement>(area, 'input');
+  const say = (state: State | 'wait') => write(area, 'reminding', words.say(`reminding-${state}`));
+  let turn = Promise.resolve();
+
+  /** One thing after the other, however quickly the box is pressed. */
+  function settle(work: () => Promise<State>): void {
+    turn = turn.then(async () => {
+      const slow = setTimeout(() => say('away'), patienceMs);
+      const state = await work().catch(() => 'away' as const);
+      clearTimeout(slow);
+      box.checked = state === 'on';
+      need(area, 'label').hidden = hindrances.some((hindrance) => hindrance === state);
+      say(state);
+    });
+  }
+  settings.addEventListener('toggle', () => {
+    area.hidden = plans.plan.pushKey === undefined;
+    if (settings.open && !area.hidden) settle(look);
+  });
+  box.addEventListener('change', () => {
+    const { checked } = box;
+    say('wait');
+    settle(() => (checked ? turnOn(plans.plan.pushKey ?? '') : turnOff()));
+  });
+}
+
+async function look(): Promise<State> {
+  const hindrance = whatHinders();
+  if (hindrance !== null) return hindrance;
+  if (Notification.permission === 'denied') return 'refused';
+  const subscription = await ownSubscription();
+  if (subscription === null) return 'off';
+  // Reminders can be ended by a link in any of them too. Without a network, what was so last time holds.
+  return (await tellPush('push/known', subscription)) === false ? 'off' : 'on';
+}
+
+function whatHinders(): Hindrance | null {
+  if (!isSecureContext) return 'insecure';
+  if ('PushManager' in window && 'Notification' in window && 'serviceWorker' in navigator) return null;
+  // Only telephones that let no page remind anybody before it is on the home screen say this (WebKit, from memory).
+  return 'standalone' in navigator && navigator.standalone === false ? 'home-screen' : 'impossible';
+}
+
+async function turnOn(key: string): Promise<State> {
+  const permission = await Notification.requestPermission();
+  if (permission !== 'granted') return permission === 'denied' ? 'refused' : 'unanswered';
+  // One that the service does not know any more may have ended for it for good.
+  await (await ownSubscription())?.unsubscribe();
+  const subscription = await subscribe(await navigator.serviceWorker.ready, key);
+  if (await tellPush('push', subscription)) return 'on';
+  await subscription.unsubscribe();
+  return 'away';
+}
+
+/** Also without a network: what is sent to a subscription that has ended comes back to the service. */
+async function turnOff(): Promise<State> {
+  const subscription = await ownSubscription();
+  if (subscription === null) return 'off';
+  await tellPush('push/end', subscription);
+  return (await subscription.unsubscribe()) ? 'off' : 'on';
+}
+
+async function ownSubscription(): Promise<PushSubscription | null> {
+  const registration = await navigator.serviceWorker.getRegistration();
+  return (await registration?.pushManager.getSubscription()) ?? null;
+}

@@ -1,0 +1,33 @@
+/** What a push message shows, and what pressing it opens. */
+export type PushMessage = { title: string; body: string; tag: string; address: string | null };
+
+/** Reads what the service sent; null for anything of another shape. */
+export function messageOf(text: string): PushMessage | null {
+  const { title, body, tag, address } = Object(parsed(text));
+  const areTexts = [title, body, tag].every((each) => typeof each === 'string') && title !== '';
+  const isAddress = address === null || typeof address === 'string';
+  return areTexts && isAddress ? { title, body, tag, address } : null;
+}
+
+/**
+ * What to open for an address in a message: itself where it belongs to a page, else that page.
+ *
+ * @param page the whole address of the page, with its last slash
+ */
+export function addressWithin(page: string, address: unknown): string {
+  if (typeof address !== 'string') return page;
+  try {
+    const { href } = new URL(address, page);
+    return href.startsWith(page) ? href : page;
+  } catch {
+    return page;
+  }
+}
+
+function parsed(text: string): unknown {
+  try {
+    return JSON.parse(text);
+  } catch {
+    return null;
+  }
+}
