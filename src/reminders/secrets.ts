@@ -1,17 +1,15 @@
 import { createHash, createHmac, randomBytes } from 'node:crypto';
-import webPush from 'web-push';
-import { z } from 'zod';
+import { newVapidKeys, type VapidKeys, vapidKeysSchema } from '../channels/push.js';
 import type { Store } from '../store/openStore.js';
 import { serviceSecret } from '../store/serviceSecrets.js';
-
-const vapidSchema = z.object({ publicKey: z.string(), privateKey: z.string() });
 
 /** Secrets of the reminders, the same in every process and after every start. Tokens are never kept, only hashes. */
 export type ReminderSecrets = {
   /** The service's own keys for web push (RFC 8292), base64url. */
-  vapid: z.infer<typeof vapidSchema>;
+  vapid: VapidKeys;
   /** The token of the address in messages to a contact: it opens the pages of a link, and ends with that link. */
   pagesTokenOf(contactId: string, linkId: string): string;
+  pagesHashOf(contactId: string, linkId: string): string;
   /** The token with which whoever gets messages at a contact ends them. */
   unsubscribeTokenOf(contactId: string): string;
   unsubscribeHashOf(contactId: string): string;
@@ -21,19 +19,21 @@ export type ReminderSecrets = {
 export async function openReminderSecrets(store: Store, nowMs: number): Promise<ReminderSecrets> {
   const [key, vapid] = await store.write(async (db) => [
     await serviceSecret(db, 'message-tokens', { make: () => randomBytes(32).toString('base64url'), nowMs }),
-    await serviceSecret(db, 'web-push', { make: () => JSON.stringify(webPush.generateVAPIDKeys()), nowMs }),
+    await serviceSecret(db, 'web-push', { make: () => JSON.stringify(newVapidKeys()), nowMs }),
   ]);
   // 256 bits that nobody can work out without the key, and that need not be kept anywhere.
   const tokenOf = (...about: string[]) =>
     createHmac('sha256', key ?? '')
       .update(JSON.stringify(about))
       .digest('base64url');
+  const hashOf = (token: string) => createHash('sha256').update(token).digest('hex');
+  const pagesTokenOf = (contactId: string, linkId: string) => tokenOf('pages', contactId, linkId);
   const unsubscribeTokenOf = (contactId: string) => tokenOf('unsubscribe', contactId);
   return {
-    vapid: vapidSchema.parse(JSON.parse(vapid ?? '')),
-    pagesTokenOf: (contactId, linkId) => tokenOf('pages', contactId, linkId),
+    vapid: vapidKeysSchema.parse(JSON.parse(vapid ?? '')),
+    pagesTokenOf,
+    pagesHashOf: (contactId, linkId) => hashOf(pagesTokenOf(contactId, linkId)),
     unsubscribeTokenOf,
-    unsubscribeHashOf: (contactId) =>
-      createHash('sha256').update(unsubscribeTokenOf(contactId)).digest('hex'),
+    unsubscribeHashOf: (contactId) => hashOf(unsubscribeTokenOf(contactId)),
   };
 }

@@ -53,7 +53,7 @@ export function plannedStates(input: PlannedInput): PlannedDays {
 
 function slotsOfDay(input: PlannedInput, day: string): PlannedSlot[] {
   const { rhythm, nowMs, sinceMs } = input;
-  const isFree = rhythm.daysAWeek < 7 && otherDaysDone(input, day, day) >= rhythm.daysAWeek;
+  const isFree = isFreeDay(rhythm, input.heard, day);
   const restedMs = input.lastDoneAtMs === null ? 0 : input.lastDoneAtMs + restMs;
   return windowsOf(rhythm, day).flatMap((each): PlannedSlot[] => {
     const opensAtMs = Math.min(each.closesAtMs, Math.max(each.opensAtMs, restedMs));
@@ -65,6 +65,15 @@ function slotsOfDay(input: PlannedInput, day: string): PlannedSlot[] {
     const isBefore = window.closesAtMs <= sinceMs || (window.dueAtMs < sinceMs && state === 'missed');
     return isFree || isBefore ? [] : [{ ...window, state }];
   });
+}
+
+/** Whether a day is free because enough other days of its week are done. */
+export function isFreeDay(
+  { daysAWeek }: Pick<Rhythm, 'daysAWeek'>,
+  heard: ReadonlyMap<string, Heard>,
+  day: string,
+): boolean {
+  return daysAWeek < 7 && otherDaysDone({ heard }, day, day) >= daysAWeek;
 }
 
 type Window = Omit<PlannedSlot, 'state'>;
@@ -96,7 +105,11 @@ function byTheClock({ opensAtMs, closesAtMs }: Window, nowMs: number): SessionSt
 }
 
 /** On how many days of a day's week something was done, one of them not counted. */
-function otherDaysDone({ heard }: PlannedInput, day: string, except: string | undefined): number {
+function otherDaysDone(
+  { heard }: Pick<PlannedInput, 'heard'>,
+  day: string,
+  except: string | undefined,
+): number {
   const monday = mondayOf(day);
   const done = [...heard].filter(([, what]) => what === 'done').map(([slot]) => dayOfSlot(slot));
   return new Set(done.filter((each) => each !== except && mondayOf(each) === monday)).size;

@@ -1,6 +1,7 @@
 import { readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { Catalogue } from '../catalogue/catalogue.js';
+import { type Messages, parseMessages } from '../documents/messages.js';
 import { workError } from '../errors/stillcountError.js';
 import { parseWarningSigns, type WarningSigns } from '../followup/warningSigns.js';
 import { type Prompts, parsePrompts } from '../listening/prompts.js';
@@ -44,4 +45,9 @@ export function readWarningSigns(folder: string): Promise<WarningSigns> {
 /** The sentences that the voice says outside a session. Errors as for {@link readWords}. */
 export function readPrompts(folder: string): Promise<Prompts> {
   return readWords(folder, 'listening.yaml', parsePrompts);
+}
+
+/** What reminders and other messages say. Errors as for {@link readWords}. */
+export function readMessages(folder: string): Promise<Messages> {
+  return readWords(folder, 'messages.yaml', parseMessages);
 }

@@ -13,6 +13,8 @@ export type NewDelivery = {
   prescriptionId: string | null;
   slot: string | null;
   slotDueAtMs: number | null;
+  /** The id of the warning, or the first day of the week, that it is about; null for a session. */
+  subject: string | null;
   contactId: string;
   caregiverId: string | null;
   forAtMs: number;
@@ -125,6 +127,7 @@ export async function claimDeliveries(db: Db, claiming: Claiming): Promise<Claim
   if (onlyWarnings) due = due.where(sql<boolean>`"kind" = 'warning'`);
   if (isShared) due = due.forUpdate().skipLocked();
   return db
+    .with('due', () => due)
     .updateTable('delivery')
     .set(({ eb, ref }) => ({
       state: 'sending',
@@ -133,10 +136,18 @@ export async function claimDeliveries(db: Db, claiming: Claiming): Promise<Claim
       nextAtMs: nowMs + leaseMs,
       attempts: eb(ref('attempts'), '+', 1),
     }))
-    .where('id', 'in', due)
+    .where('id', 'in', ({ selectFrom }) => selectFrom('due').select('due.id'))
     .returning([
       ...(['id', 'key', 'clinicId', 'patientId', 'kind', 'prescriptionId', 'slot'] as const),
-      ...(['slotDueAtMs', 'contactId', 'caregiverId', 'forAtMs', 'nextAtMs', 'goodUntilMs'] as const),
+      ...([
+        'slotDueAtMs',
+        'subject',
+        'contactId',
+        'caregiverId',
+        'forAtMs',
+        'nextAtMs',
+        'goodUntilMs',
+      ] as const),
       'attempts',
     ])
     .execute();

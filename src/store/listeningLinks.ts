@@ -118,6 +118,19 @@ export async function addToken(
     .execute();
 }
 
+/** Adds tokens that open the pages of links; those that are there already stay as they are. */
+export async function addPageTokens(
+  db: Db,
+  tokens: readonly { linkId: string; tokenHash: string }[],
+  nowMs: number,
+): Promise<void> {
+  await db
+    .insertInto('listeningToken')
+    .values(tokens.map((each) => ({ ...each, purpose: 'pages', createdAtMs: nowMs, revokedAtMs: null })))
+    .onConflict((conflict) => conflict.column('tokenHash').doNothing())
+    .execute();
+}
+
 /** Ends the tokens of a link that serve one purpose, such as its feed's. Run it in a transaction: it holds the link. */
 export async function revokeTokens(
   db: Db,

@@ -191,6 +191,32 @@ export async function countFinished(db: Db, prescriptionId: string): Promise<num
   return Number(counted?.slots ?? 0);
 }
 
+/** Whether a clinician has written down what was done about a warning. */
+export async function isWarningAnswered(db: Db, warningId: string): Promise<boolean> {
+  const found = await db
+    .selectFrom('warningAnswer')
+    .select('warningId')
+    .where('warningId', '=', warningId)
+    .executeTakeFirst();
+  return found !== undefined;
+}
+
+/** Slots since a moment that were begun or put off. */
+export async function answeredSlots(db: Db, patientId: string, sinceMs: number): Promise<Set<string>> {
+  const slots = new Set<string>();
+  for (const table of ['listeningStep', 'notToday'] as const) {
+    const rows = await db
+      .selectFrom(table)
+      .select('slot')
+      .distinct()
+      .where('patientId', '=', patientId)
+      .where('atMs', '>=', sinceMs)
+      .execute();
+    for (const { slot } of rows) slots.add(slot);
+  }
+  return slots;
+}
+
 /** Whether a warning of a listening was kept. */
 export async function hasWarned(db: Db, patientId: string, listeningId: string): Promise<boolean> {
   const found = await db

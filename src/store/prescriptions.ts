@@ -158,6 +158,37 @@ export async function prescriptionsOf(
     .execute();
 }
 
+/** A program that is to be done; `content` is JSON text of its newest version. */
+export type ActiveProgram = {
+  id: string;
+  content: string;
+  signedAtMs: number;
+  /** When it was last paused or resumed; null for never. */
+  changedAtMs: number | null;
+};
+
+/** The programs of a patient that are to be done now. */
+export async function activeProgramsOf(db: Db, patientId: string): Promise<ActiveProgram[]> {
+  return db
+    .selectFrom('prescription')
+    .innerJoin('prescriptionVersion', (join) =>
+      join
+        .onRef('prescriptionVersion.prescriptionId', '=', 'prescription.id')
+        .onRef('prescriptionVersion.number', '=', 'prescription.newestVersion'),
+    )
+    .select(['prescription.id', 'prescriptionVersion.content', 'prescriptionVersion.signedAtMs'])
+    .select(({ selectFrom }) =>
+      selectFrom('prescriptionState')
+        .select(({ fn }) => fn.max('prescriptionState.atMs').as('atMs'))
+        .whereRef('prescriptionState.prescriptionId', '=', 'prescription.id')
+        .as('changedAtMs'),
+    )
+    .where('prescription.patientId', '=', patientId)
+    .where('prescription.state', '=', 'active')
+    .orderBy('prescription.id')
+    .execute();
+}
+
 /** All versions, newest first. */
 export async function versionsOf(db: Db, prescriptionId: string): Promise<SignedVersion[]> {
   return db

@@ -96,8 +96,10 @@ interface DeliveryTable {
   prescriptionId: string | null;
   /** Day in the patient's zone and which session of it: 2026-11-25#1. */
   slot: string | null;
-  /** When the session is due, as it was planned; of a digest, its week. */
+  /** When the session is due, as it was planned. */
   slotDueAtMs: number | null;
+  /** The id of the warning, or the first day of the week, that it is about; null for a session. */
+  subject: string | null;
   contactId: string;
   /** The caregiver as one of this patient; null for a patient or a clinician. */
   caregiverId: string | null;

@@ -101,6 +101,7 @@ async function deliveries({ schema }: Kysely<unknown>): Promise<void> {
     .addColumn('prescriptionId', 'text', (column) => column.references('prescription.id'))
     .addColumn('slot', 'text')
     .addColumn('slotDueAtMs', 'bigint')
+    .addColumn('subject', 'text')
     .addColumn('contactId', 'text', (column) => column.notNull().references('contact.id'))
     .addColumn('caregiverId', 'text', (column) => column.references('caregiver.id'))
     .addColumn('state', 'text', (column) => column.notNull())

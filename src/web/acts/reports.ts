@@ -5,6 +5,7 @@ import {
   reportItemSchema,
   reportSchema,
 } from '../../listening/report.js';
+import { tellOfWarning } from '../../reminders/planOthers.js';
 import { record } from '../../store/audit.js';
 import {
   hasWarned,
@@ -16,7 +17,7 @@ import {
 } from '../../store/listeningRecords.js';
 import type { Db } from '../../store/openStore.js';
 import { patientChanged } from '../../store/patientChanged.js';
-import { lockPatient } from '../../store/patients.js';
+import { lockPatient, patientById } from '../../store/patients.js';
 import { prescriptionById } from '../../store/prescriptions.js';
 import { parsedForm } from '../forms/values.js';
 import type { Listener } from '../listening/access.js';
@@ -33,7 +34,7 @@ const [oldestSlotMs, newestSlotMs] = [32 * dayMs, 4 * dayMs];
  * @throws StillcountError kind `input` when it is no report at all
  */
 export async function keepReport(
-  { store, now }: Service,
+  { store, now, reminderSecrets }: Service,
   listener: Listener,
   body: unknown,
 ): Promise<ReportAnswer> {
@@ -55,7 +56,9 @@ export async function keepReport(
       if (from === undefined) continue;
       const atMs = correctedAtMs(item.atMs, sentAtMs, receivedAtMs);
       const told = { linkId: listener.linkId, caregiverId: from.caregiverId, atMs, receivedAtMs };
-      const why = (await whyNot(db, listener, item, receivedAtMs)) ?? (await keep(db, item, told, listener));
+      const why =
+        (await whyNot(db, listener, item, receivedAtMs)) ??
+        (await keep(db, item, told, { listener, reminderSecrets }));
       if (why === null) kept.add(item.id);
       else answer.refused.push({ index, why });
     }
@@ -84,7 +87,7 @@ async function whyNot(
 type Told = { linkId: string; caregiverId: string | null; atMs: number; receivedAtMs: number };
 
 /** @returns why it was not kept, or null */
-async function keep(db: Db, item: ReportItem, told: Told, listener: Listener): Promise<string | null> {
+async function keep(db: Db, item: ReportItem, told: Told, from: From): Promise<string | null> {
   const taken = (result: Kept) => (result === 'foreign' ? 'its id is taken' : null);
   switch (item.kind) {
     case 'step': {
@@ -102,25 +105,37 @@ async function keep(db: Db, item: ReportItem, told: Told, listener: Listener): P
       // A sign that was ticked holds everything back, whether or not the phone also said so by itself.
       if (result === 'new' && signs != null && signs.length > 0) {
         const isTold = await hasWarned(db, item.patientId, item.listeningId);
-        if (!isTold) await warn(db, { ...checkIn, ...told, positionMs: null, signs }, listener);
+        if (!isTold) await warn(db, { ...checkIn, ...told, positionMs: null, signs }, from);
       }
       return taken(result);
     }
     case 'warning': {
       const { kind: _kind, ...warning } = item;
-      return taken(await warn(db, { ...warning, ...told }, listener));
+      return taken(await warn(db, { ...warning, ...told }, from));
     }
   }
 }
 
+/** Whose device told, and what is needed to tell others. */
+type From = Pick<Service, 'reminderSecrets'> & { listener: Listener };
+
 type Warned = Omit<Parameters<typeof keepWarning>[1], 'signs'> & { signs: readonly string[] };
 
-async function warn(db: Db, { signs, ...warning }: Warned, { clinicId }: Listener): Promise<Kept> {
+async function warn(
+  db: Db,
+  { signs, ...warning }: Warned,
+  { listener: { clinicId }, reminderSecrets }: From,
+): Promise<Kept> {
   const { id, patientId, receivedAtMs } = warning;
   await lockPatient(db, patientId);
   const result = await keepWarning(db, { ...warning, signs: JSON.stringify(signs) });
   if (result !== 'new') return result;
   await patientChanged(db, patientId);
+  const patient = await patientById(db, clinicId, patientId);
+  if (patient !== null) {
+    const warning = { clinicId, patient, warningId: id, nowMs: receivedAtMs };
+    await tellOfWarning(db, warning, reminderSecrets);
+  }
   const action = 'warning-reported';
   await record(db, { clinicId, patientId, clinicianId: null, action, subject: id, atMs: receivedAtMs });
   return result;

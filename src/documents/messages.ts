@@ -1,0 +1,87 @@
+import { z } from 'zod';
+import { speak, templateFault } from '../catalogue/template.js';
+import { parseYaml } from '../yaml/parseYaml.js';
+
+/** What is said to whom. */
+export const messageNames = [
+  'due-patient',
+  'due-caregiver',
+  'not-begun-caregiver',
+  'warning-clinician',
+  'warning-caregiver',
+  'digest-clinician',
+] as const;
+export type MessageName = (typeof messageNames)[number];
+
+const viewNames = [
+  'name',
+  'time',
+  'isLate',
+  'clinicName',
+  'phone',
+  'emergencyNumber',
+  'listened',
+  'finished',
+  'warnings',
+  'quiet',
+  'review',
+  'failed',
+  'nothing',
+] as const;
+
+/** What the words of a message are filled with; what is left out opens no section. */
+export type MessageView = Partial<Record<(typeof viewNames)[number], string | boolean | undefined>>;
+
+const wording = z.string().check((context) => {
+  const fault = templateFault(context.value, viewNames);
+  if (fault !== null) context.issues.push({ code: 'custom', message: fault, input: context.value });
+});
+
+const messagesSchema = z.strictObject({
+  messages: z.record(
+    z.enum(messageNames),
+    z.strictObject({
+      subject: wording,
+      /** Paragraphs; one that says nothing is left out. */
+      text: z.array(wording).min(1),
+      short: wording,
+      link: wording,
+      /** Empty for a message that nobody can end. */
+      unsubscribe: wording,
+    }),
+  ),
+});
+
+export type MessageWords = {
+  subject: string;
+  text: string;
+  short: string;
+  link: string;
+  unsubscribe: string;
+};
+
+/** Says a message in the words of one language. */
+export type Messages = (name: MessageName, view: MessageView) => MessageWords;
+
+/**
+ * Reads `messages.yaml`, which has every message and no other.
+ *
+ * @throws StillcountError kind `input` naming the file, the line and the key for every fault
+ */
+export function parseMessages(text: string, file: string): Messages {
+  const { messages } = parseYaml(text, file, messagesSchema);
+  return (name, view) => {
+    const words = messages[name];
+    const say = (template: string) => speak(template, view);
+    return {
+      subject: say(words.subject),
+      text: words.text
+        .map(say)
+        .filter((paragraph) => paragraph !== '')
+        .join('\n\n'),
+      short: say(words.short),
+      link: say(words.link),
+      unsubscribe: say(words.unsubscribe),
+    };
+  };
+}

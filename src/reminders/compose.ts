@@ -1,0 +1,83 @@
+import type { Message } from '../channels/channel.js';
+import type { MessageName, Messages, MessageView } from '../documents/messages.js';
+import { timeOfDayIn } from '../schedule/wallClock.js';
+import type { Claimed } from '../store/deliveries.js';
+import type { SendingContact, SendingFacts } from '../store/sendingFacts.js';
+import type { ReminderSecrets } from './secrets.js';
+
+export type Composing = {
+  facts: SendingFacts;
+  messages: Messages;
+  secrets: ReminderSecrets;
+  /** The service as its readers reach it, without a slash at the end. */
+  address: string;
+  nowMs: number;
+};
+
+/** What one message says, and where its link leads. */
+export function compose(
+  claimed: Claimed,
+  contact: SendingContact,
+  { isLate, view }: { isLate: boolean; view: MessageView },
+  { facts, messages, secrets, address, nowMs }: Composing,
+): Message {
+  const patient = facts.patients.get(claimed.patientId ?? '');
+  const zone = patient?.zone ?? 'UTC';
+  const words = messages(nameOf(claimed, contact), {
+    name: patient?.spokenName || patient?.name,
+    time: timeOfDayIn(claimed.slotDueAtMs ?? claimed.forAtMs, zone),
+    isLate,
+    clinicName: patient?.clinicName,
+    phone: patient?.phone,
+    emergencyNumber: patient?.emergencyNumber,
+    ...view,
+  });
+  const path = linkPath(contact, facts, secrets);
+  return {
+    // Its id stays with it for ever, also when it is sent again; and a bounce names nothing else.
+    key: claimed.id,
+    language: 'en',
+    kind: claimed.kind,
+    subject: words.subject,
+    text: words.text,
+    short: words.short,
+    link: path === null ? null : { words: words.link, address: address + path },
+    unsubscribe:
+      words.unsubscribe === ''
+        ? null
+        : {
+            words: words.unsubscribe,
+            address: `${address}/unsubscribe/${secrets.unsubscribeTokenOf(contact.id)}`,
+          },
+    isUrgent: claimed.kind === 'warning',
+    goodForSeconds: Math.max(60, Math.round((claimed.goodUntilMs - nowMs) / 1000)),
+  };
+}
+
+function nameOf({ kind }: Claimed, { patientId, clinicianId }: SendingContact): MessageName {
+  switch (kind) {
+    case 'due':
+      return patientId === null ? 'due-caregiver' : 'due-patient';
+    case 'not-begun':
+      return 'not-begun-caregiver';
+    case 'warning':
+      return clinicianId === null ? 'warning-caregiver' : 'warning-clinician';
+    case 'digest':
+      return 'digest-clinician';
+  }
+}
+
+/** Clinicians sign in; whoever listens opens the link that they have, and without one there is nothing to open. */
+function linkPath(contact: SendingContact, { links }: SendingFacts, secrets: ReminderSecrets): string | null {
+  if (contact.clinicianId !== null) return '/';
+  const linkId = linkOf(contact, links);
+  return linkId === undefined ? null : `/l/${secrets.pagesTokenOf(contact.id, linkId)}/`;
+}
+
+/** The link that somebody has whom a contact reaches. */
+export function linkOf(
+  { patientId, caregiverPersonId }: SendingContact,
+  links: SendingFacts['links'],
+): string | undefined {
+  return links.get(patientId ?? caregiverPersonId ?? '');
+}

@@ -1,0 +1,59 @@
+import type { Claimed } from '../store/deliveries.js';
+import { isWarningAnswered } from '../store/listeningRecords.js';
+import type { Store } from '../store/openStore.js';
+import { consentKey, type SendingFacts } from '../store/sendingFacts.js';
+import { wantsDigest, weekOf } from '../store/weeks.js';
+import type { Choice } from './choice.js';
+
+const weekMs = 7 * 24 * 3_600_000;
+
+/**
+ * Whether a warning sign is told now: at any hour, as long as nobody has answered it. That it could not be told in
+ * time is a failure, which the clinic sees.
+ */
+export async function decideWarning(
+  store: Store,
+  { subject, contactId, patientId, caregiverId, goodUntilMs }: Claimed,
+  { contacts, consents, caregivers }: SendingFacts,
+  nowMs: number,
+): Promise<Choice> {
+  if (await store.read((db) => isWarningAnswered(db, subject ?? ''))) return { do: 'drop', why: 'answered' };
+  if (contacts.get(contactId)?.isOpen !== true) return { do: 'drop', why: 'no-address' };
+  const mayKnow =
+    caregiverId === null ||
+    (caregivers.has(caregiverId) &&
+      consents.has(consentKey(patientId ?? '', 'caregiver-told-of-warnings', caregiverId)));
+  if (!mayKnow) return { do: 'drop', why: 'no-consent' };
+  return nowMs >= goodUntilMs ? { do: 'fail', why: 'too-late' } : { do: 'send', isLate: false, view: {} };
+}
+
+/** Whether a clinician gets the week now, and what was in it. */
+export async function decideDigest(
+  store: Store,
+  { clinicId, contactId, goodUntilMs }: Claimed,
+  { contacts }: SendingFacts,
+  nowMs: number,
+): Promise<Choice> {
+  const contact = contacts.get(contactId);
+  if (contact?.isOpen !== true || contact.clinicianId === null) return { do: 'drop', why: 'no-address' };
+  const { clinicianId } = contact;
+  if (!(await store.read((db) => wantsDigest(db, clinicianId)))) return { do: 'drop', why: 'no-consent' };
+  if (nowMs >= goodUntilMs) return { do: 'miss', why: 'too-late' };
+  const { clinicName, listened, finished, waiting } = await store.read((db) =>
+    weekOf(db, clinicId, nowMs - weekMs),
+  );
+  const counts = {
+    warnings: waiting['warning-sign'],
+    quiet: waiting['gone-quiet'],
+    review: waiting['to-review'],
+    failed: waiting['not-delivered'],
+  };
+  // Mustache takes the text "0" for something.
+  const some = Object.entries(counts).flatMap(([name, count]) => (count ? [[name, String(count)]] : []));
+  const view = { clinicName, listened: String(listened), finished: String(finished) };
+  return {
+    do: 'send',
+    isLate: false,
+    view: { ...view, ...Object.fromEntries(some), nothing: some.length === 0 },
+  };
+}

@@ -1,0 +1,80 @@
+import { addDays, isoDayIn, mondayOf, wallClockInstant } from '../schedule/wallClock.js';
+import { insertDeliveries, type NewDelivery } from '../store/deliveries.js';
+import type { Db } from '../store/openStore.js';
+import type { Patient } from '../store/patients.js';
+import { digestReaders, warningReaders } from '../store/weeks.js';
+import { recipientsOf, standingContacts } from './recipients.js';
+import type { ReminderSecrets } from './secrets.js';
+
+const hourMs = 3_600_000;
+/** A warning that could not be told for so long is a failure that the clinic sees on its home page. */
+const warningGoodForMs = 24 * hourMs;
+const digestTime = '08:00';
+const digestGoodForMs = 24 * hourMs;
+
+/**
+ * Has a warning sign told at once: to the clinicians of the clinic, and to those caregivers of whom the patient has
+ * agreed to it. Run it in the transaction that keeps the warning, so that neither is without the other.
+ */
+export async function tellOfWarning(
+  db: Db,
+  {
+    clinicId,
+    patient,
+    warningId,
+    nowMs,
+  }: { clinicId: string; patient: Patient; warningId: string; nowMs: number },
+  secrets: ReminderSecrets,
+): Promise<void> {
+  const planned: NewDelivery[] = [];
+  const add = (contactIds: readonly string[], caregiverId: string | null) => {
+    for (const contactId of contactIds) {
+      planned.push({
+        key: `warning ${warningId} ${contactId}`,
+        ...{ clinicId, patientId: patient.id, kind: 'warning', subject: warningId, contactId, caregiverId },
+        ...{ prescriptionId: null, slot: null, slotDueAtMs: null },
+        ...{ forAtMs: nowMs, nextAtMs: nowMs, goodUntilMs: nowMs + warningGoodForMs },
+      });
+    }
+  };
+  for (const { clinicianId, email } of await warningReaders(db, clinicId)) {
+    const contacts = { clinicId, owner: { clinicianId }, emails: [email], triesAll: true, nowMs };
+    add(await standingContacts(db, contacts, secrets), null);
+  }
+  for (const { caregiverId, toldOfWarnings, contactIds } of await recipientsOf(
+    db,
+    { clinicId, patient, nowMs },
+    secrets,
+  )) {
+    if (toldOfWarnings) add(contactIds, caregiverId);
+  }
+  await insertDeliveries(db, planned);
+}
+
+/** Plans the letters about the week that are due by now: Mondays at eight in the clinic's zone. Run it in a transaction. */
+export async function planDigests(db: Db, nowMs: number, secrets: ReminderSecrets): Promise<void> {
+  const planned: NewDelivery[] = [];
+  for (const { clinicianId, clinicId, email, zone } of await digestReaders(db)) {
+    const monday = mondayOf(isoDayIn(nowMs, zone));
+    const dueAtMs = wallClockInstant(monday, digestTime, zone);
+    // Whoever asks for it on a Thursday gets the first one on the next Monday.
+    if (nowMs < dueAtMs || nowMs >= dueAtMs + digestGoodForMs) continue;
+    const contacts = { clinicId, owner: { clinicianId }, emails: [email], nowMs };
+    for (const contactId of await standingContacts(db, contacts, secrets)) {
+      planned.push({
+        key: `digest ${monday} ${contactId}`,
+        ...{
+          clinicId,
+          patientId: null,
+          kind: 'digest',
+          subject: addDays(monday, -7),
+          contactId,
+          caregiverId: null,
+        },
+        ...{ prescriptionId: null, slot: null, slotDueAtMs: null },
+        ...{ forAtMs: dueAtMs, nextAtMs: dueAtMs, goodUntilMs: dueAtMs + digestGoodForMs },
+      });
+    }
+  }
+  await insertDeliveries(db, planned);
+}

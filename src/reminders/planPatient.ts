@@ -1,0 +1,157 @@
+import { timetableSchema } from '../prescription/content.js';
+import { quietSince } from '../schedule/quiet.js';
+import { isFor } from '../schedule/recipients.js';
+import { type ReminderRules, remindersOf, usualReminderRules } from '../schedule/reminders.js';
+import { type Rhythm, type Slot, slotsOf } from '../schedule/slots.js';
+import { addDays, isoDayIn, startOfDayMs } from '../schedule/wallClock.js';
+import { refreshAttention } from '../store/attention.js';
+import { breaksOf } from '../store/careBreaks.js';
+import { type NewDelivery, replaceReminders } from '../store/deliveries.js';
+import { answeredSlots, openWarningSince } from '../store/listeningRecords.js';
+import type { Db } from '../store/openStore.js';
+import { patientById } from '../store/patients.js';
+import { type ActiveProgram, activeProgramsOf } from '../store/prescriptions.js';
+import { reminderRulesOf } from '../store/reminderRules.js';
+import { notePlanned, takeToPlan, type Watched } from '../store/reminderWatch.js';
+import { type Recipient, recipientsOf } from './recipients.js';
+import type { ReminderSecrets } from './secrets.js';
+
+const hourMs = 3_600_000;
+/** Reminders are planned so far ahead; a patient is looked at again long before. */
+const horizonMs = 36 * hourMs;
+const againAfterMs = 5 * hourMs;
+/** Spreads the patients, so that they do not all come at the same moment again. */
+const spreadMs = 2 * hourMs;
+/** The longest time between two plannings of one patient. */
+export const longestPlanMs = againAfterMs + spreadMs;
+/** After a service has stood still for longer, what was due before is not even recorded as missed. */
+const longestLookBackMs = 7 * 24 * hourMs;
+const answeredLookBackMs = 29 * 24 * hourMs;
+
+/** A program with the days on which its sessions are. */
+type Planned = ActiveProgram & { rhythm: Rhythm; reviewOn: string | null };
+
+/**
+ * Plans the reminders of one patient for the next day and a half, and looks at what only time changes: who has gone
+ * quiet, and which program is due for a review. Run it in a transaction.
+ *
+ * @param isShared whether other processes plan at the same time
+ * @returns false when there is nothing to plan, or somebody else plans it
+ */
+export async function planPatient(
+  db: Db,
+  { patientId, nowMs, isShared }: { patientId: string; nowMs: number; isShared: boolean },
+  secrets: ReminderSecrets,
+): Promise<boolean> {
+  const watched = await takeToPlan(db, patientId, { nowMs, isShared });
+  if (watched === null) return false;
+  const patient = await patientById(db, watched.clinicId, patientId);
+  if (patient === null) return false;
+  const { clinicId } = watched;
+  const { zone } = patient;
+  const rules = (await reminderRulesOf(db, patientId)) ?? usualReminderRules;
+  const recipients = await recipientsOf(db, { clinicId, patient, nowMs }, secrets);
+  const breaks = await breaksOf(db, patientId);
+  const programs: Planned[] = (await activeProgramsOf(db, patientId)).map((program) => {
+    const { reviewOn, ...timetable } = timetableSchema.parse(JSON.parse(program.content));
+    return { ...program, reviewOn, rhythm: { ...timetable, zone, breaks } };
+  });
+  const isHeld = (await openWarningSince(db, patientId)) !== null;
+  const going = isHeld ? [] : programs;
+  const planned = going.flatMap((program) => planProgram(program, { watched, rules, recipients, nowMs }));
+  await replaceReminders(db, patientId, planned, nowMs);
+  const answered = await answeredSlots(db, patientId, nowMs - answeredLookBackMs);
+  await notePlanned(db, patientId, {
+    planAtMs: nowMs + againAfterMs + spreadOf(patientId),
+    plannedUntilMs: nowMs + horizonMs,
+    nextDueAtMs: nextDueOf(going, nowMs),
+    quietSinceMs: isHeld ? null : quietSinceOf(programs, { answered, rules, zone, nowMs }),
+    reviewSinceMs: reviewSinceOf(programs, zone, nowMs),
+  });
+  await refreshAttention(db, patientId);
+  return true;
+}
+
+function planProgram(
+  { id: prescriptionId, signedAtMs, rhythm }: Planned,
+  {
+    watched: { clinicId, patientId, plannedUntilMs },
+    rules,
+    recipients,
+    nowMs,
+  }: { watched: Watched; rules: ReminderRules; recipients: readonly Recipient[]; nowMs: number },
+): NewDelivery[] {
+  // What came to be due while nothing ran is recorded as missed.
+  const fromMs = Math.max(Math.min(nowMs, plannedUntilMs ?? nowMs), nowMs - longestLookBackMs);
+  const untilMs = nowMs + horizonMs;
+  const slots = slotsBetween(rhythm, fromMs - 24 * hourMs, untilMs).filter(
+    ({ dueAtMs }) => dueAtMs >= signedAtMs,
+  );
+  return remindersOf(slots, rules, rhythm.zone)
+    .filter(({ forAtMs }) => forAtMs >= fromMs && forAtMs < untilMs)
+    .flatMap(({ kind, slot, slotDueAtMs, forAtMs, sendAtMs, goodUntilMs }) =>
+      recipients
+        .filter(({ caregiverId, ...agreed }) => isFor(kind, { isPatient: caregiverId === null, ...agreed }))
+        .flatMap(({ caregiverId, contactIds }) =>
+          contactIds.map((contactId) => ({
+            key: `${kind} ${prescriptionId} ${slot} ${contactId}`,
+            ...{ clinicId, patientId, kind, prescriptionId, slot, slotDueAtMs, contactId, caregiverId },
+            ...{ subject: null, forAtMs, nextAtMs: sendAtMs ?? forAtMs, goodUntilMs },
+          })),
+        ),
+    );
+}
+
+function slotsBetween(rhythm: Rhythm, fromMs: number, untilMs: number): Slot[] {
+  const slots: Slot[] = [];
+  const last = isoDayIn(untilMs, rhythm.zone);
+  for (let day = isoDayIn(fromMs, rhythm.zone); day <= last; day = addDays(day, 1)) {
+    slots.push(...slotsOf(rhythm, day));
+  }
+  return slots;
+}
+
+function nextDueOf(programs: readonly Planned[], nowMs: number): number | null {
+  const due = programs
+    .flatMap(({ rhythm }) => slotsBetween(rhythm, nowMs, nowMs + horizonMs))
+    .map(({ dueAtMs }) => dueAtMs)
+    .filter((dueAtMs) => dueAtMs > nowMs);
+  return due.length === 0 ? null : Math.min(...due);
+}
+
+function quietSinceOf(
+  programs: readonly Planned[],
+  {
+    answered,
+    rules: { quietAfterDays },
+    zone,
+    nowMs,
+  }: { answered: ReadonlySet<string>; rules: ReminderRules; zone: string; nowMs: number },
+): number | null {
+  if (programs.length === 0) return null;
+  return quietSince({
+    slotsOn: (day) => programs.reduce((sum, { rhythm }) => sum + slotsOf(rhythm, day).length, 0),
+    answeredDays: new Set([...answered].map((slot) => slot.slice(0, 10))),
+    afterDays: quietAfterDays,
+    freeDays: 7 - Math.max(...programs.map(({ rhythm }) => rhythm.daysAWeek)),
+    // The clinician has looked at it then.
+    sinceMs: Math.max(
+      ...programs.map(({ signedAtMs, changedAtMs }) => Math.max(signedAtMs, changedAtMs ?? 0)),
+    ),
+    ...{ nowMs, zone },
+  });
+}
+
+/** The first moment of the first day from which a program waits to be looked at. */
+function reviewSinceOf(programs: readonly Planned[], zone: string, nowMs: number): number | null {
+  const today = isoDayIn(nowMs, zone);
+  const days = programs
+    .flatMap(({ reviewOn, rhythm: { endsOn } }) => [reviewOn, endsOn === null ? null : addDays(endsOn, 1)])
+    .filter((day) => day !== null && day <= today);
+  const [first] = days.sort();
+  return first == null ? null : startOfDayMs(first, zone);
+}
+
+function spreadOf(patientId: string): number {
+  return (Number.parseInt(patientId.slice(0, 6), 16) / 0xffffff) * spreadMs;
+}

@@ -1,0 +1,99 @@
+import { type Caregiver, caregiversOf, consentsOf } from '../store/caregivers.js';
+import { addContact, type Contact, type ContactOwner, contactsOf, endContact } from '../store/contacts.js';
+import type { Db } from '../store/openStore.js';
+import type { Patient } from '../store/patients.js';
+import type { ConsentKind } from '../store/schema.js';
+import type { ReminderSecrets } from './secrets.js';
+
+/** Somebody whom reminders of a patient may go to, with the contacts that stand. */
+export type Recipient = {
+  /** Null for the patient. */
+  caregiverId: string | null;
+  isReminded: boolean;
+  /** Of a caregiver. */
+  seesDone: boolean;
+  toldOfWarnings: boolean;
+  contactIds: string[];
+};
+
+/**
+ * The patient and the caregivers, with what was agreed on about each. An e-mail address in a record is a contact by
+ * itself: it is made when it is first seen, and ends when the record has another one.
+ */
+export async function recipientsOf(
+  db: Db,
+  { clinicId, patient, nowMs }: { clinicId: string; patient: Patient; nowMs: number },
+  secrets: ReminderSecrets,
+): Promise<Recipient[]> {
+  const consents = await consentsOf(db, patient.id);
+  const hasAgreed = (kind: ConsentKind, caregiverId: string | null) =>
+    consents.some((each) => each.kind === kind && each.caregiverId === caregiverId && each.isGiven);
+  const contactIds = (owner: ContactOwner, emails: readonly string[]) =>
+    standingContacts(db, { clinicId, owner, emails, nowMs }, secrets);
+  const recipients: Recipient[] = [
+    {
+      caregiverId: null,
+      isReminded: hasAgreed('reminders', null),
+      seesDone: true,
+      toldOfWarnings: false,
+      contactIds: await contactIds({ patientId: patient.id }, emailsIn([patient.email])),
+    },
+  ];
+  for (const { id, personId } of await caregiversOf(db, patient.id)) {
+    recipients.push({
+      caregiverId: id,
+      isReminded: hasAgreed('caregiver-reminded', id),
+      seesDone: hasAgreed('caregiver-sees-done', id),
+      toldOfWarnings: hasAgreed('caregiver-told-of-warnings', id),
+      contactIds: await contactIds({ caregiverPersonId: personId }, await emailsOf(db, personId)),
+    });
+  }
+  return recipients;
+}
+
+/** How somebody is found: the e-mail addresses of their records, and whether they are tried whatever happened before. */
+export type Sought = {
+  clinicId: string;
+  owner: ContactOwner;
+  emails: readonly string[];
+  /** Also addresses that were given up: for warning signs, which must not be lost. */
+  triesAll?: boolean;
+  nowMs: number;
+};
+
+/** The ids of the contacts of somebody that stand, those of their e-mail addresses made where they are new. */
+export async function standingContacts(
+  db: Db,
+  { clinicId, owner, emails, triesAll = false, nowMs }: Sought,
+  { unsubscribeHashOf }: ReminderSecrets,
+): Promise<string[]> {
+  const known = await contactsOf(db, clinicId, owner);
+  const wanted = emails.map((email) => JSON.stringify(email));
+  const isOutdated = ({ channel, address, endedAtMs }: Contact) =>
+    channel === 'mail' && endedAtMs === null && !wanted.includes(address);
+  for (const { id } of known.filter(isOutdated)) await endContact(db, id, { why: 'replaced', nowMs });
+  for (const address of wanted) {
+    const last = known.findLast((each) => each.channel === 'mail' && each.address === address);
+    // Whoever ended messages to an address, or an address that is no more, is not written to again by itself.
+    if (last !== undefined && (triesAll ? last.endedWhy === null : last.endedWhy !== 'replaced')) continue;
+    await addContact(db, { clinicId, owner, channel: 'mail', address, unsubscribeHashOf, nowMs });
+  }
+  const standing = await contactsOf(db, clinicId, owner);
+  return standing.filter(({ endedAtMs }) => endedAtMs === null).map(({ id }) => id);
+}
+
+/** One human being may stand in several records. */
+async function emailsOf(db: Db, personId: Caregiver['personId']): Promise<string[]> {
+  const rows = await db
+    .selectFrom('caregiver')
+    .select('email')
+    .distinct()
+    .where('personId', '=', personId)
+    .where('endedAtMs', 'is', null)
+    .execute();
+  return emailsIn(rows.map(({ email }) => email));
+}
+
+function emailsIn(emails: readonly string[]): string[] {
+  return [...new Set(emails.map((email) => email.trim().toLowerCase()).filter((email) => email !== ''))];
+}

@@ -1,0 +1,62 @@
+import { endContact } from '../store/contacts.js';
+import { type Settled, settleDeliveries } from '../store/deliveries.js';
+import type { Store } from '../store/openStore.js';
+import type { ContactEnd } from '../store/reminderSchema.js';
+
+/** What came of a delivery, and the contact that ends with it, if one does. */
+export type Result = Settled & { endsContact: { id: string; why: ContactEnd } | null };
+
+/**
+ * Writes down what came of deliveries as soon as it is known, as many at once as have come together meanwhile. What
+ * cannot be written stays here until it can: it is not sent again by this process before.
+ */
+export class Recorder {
+  readonly #store: Store;
+  readonly #owner: string;
+  readonly #now: () => number;
+  #waiting: Result[] = [];
+  #writing: Promise<void> | null = null;
+
+  constructor(store: Store, owner: string, now: () => number) {
+    this.#store = store;
+    this.#owner = owner;
+    this.#now = now;
+  }
+
+  /** Never rejects: {@link flush} tells whether it could be written. */
+  record(result: Result): void {
+    this.#waiting.push(result);
+    this.flush().catch(() => undefined);
+  }
+
+  /**
+   * Resolves once everything that was recorded before is written.
+   *
+   * @throws StillcountError when the database fails; nothing is lost then
+   */
+  async flush(): Promise<void> {
+    while (this.#writing !== null || this.#waiting.length > 0) {
+      this.#writing ??= this.#write().finally(() => {
+        this.#writing = null;
+      });
+      await this.#writing;
+    }
+  }
+
+  async #write(): Promise<void> {
+    const results = this.#waiting;
+    this.#waiting = [];
+    const nowMs = this.#now();
+    try {
+      await this.#store.write(async (db) => {
+        await settleDeliveries(db, this.#owner, results, nowMs);
+        for (const { endsContact } of results) {
+          if (endsContact !== null) await endContact(db, endsContact.id, { why: endsContact.why, nowMs });
+        }
+      });
+    } catch (error) {
+      this.#waiting = [...results, ...this.#waiting];
+      throw error;
+    }
+  }
+}

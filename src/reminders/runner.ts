@@ -1,0 +1,145 @@
+import { randomUUID } from 'node:crypto';
+import { schedule } from 'node-cron';
+import type { Channel, ChannelName } from '../channels/channel.js';
+import type { Messages } from '../documents/messages.js';
+import { bringBack } from '../store/deliveries.js';
+import type { Store } from '../store/openStore.js';
+import { takeToMake, toMakeAhead, toPlan } from '../store/reminderWatch.js';
+import { planDigests } from './planOthers.js';
+import { longestPlanMs, planPatient } from './planPatient.js';
+import { longestWaitMs } from './retries.js';
+import type { ReminderSecrets } from './secrets.js';
+import { Sender } from './sender.js';
+
+/** A tick is only a reason to look: what is due, and since when, stands in the database. */
+const tenSeconds = '*/10 * * * * *';
+const minutely = '30 * * * * *';
+const quarterly = '15 */15 * * * *';
+const plannedAtOnce = 200;
+/** Sessions are made in the night before, and at the latest so long before they are due. */
+const madeBeforeMs = 14 * 3_600_000;
+/** A clock that went back by more was set. */
+const clockSlackMs = 2_000;
+
+export type RunnerParts = {
+  store: Store;
+  channels: ReadonlyMap<ChannelName, Channel>;
+  messages: Messages;
+  secrets: ReminderSecrets;
+  /** The service as its readers reach it, without a slash at the end. */
+  address: string;
+  /** Makes the next sessions of a patient, so that they need not be waited for. It never rejects. */
+  makeAhead: (clinicId: string, patientId: string) => Promise<void>;
+  now: () => number;
+  random?: () => number;
+  /** Told that something failed; a word about what, and the kind of error. */
+  onFailure: (what: string, error: unknown) => void;
+};
+
+/** Does what is due: plans, sends, makes ahead. Each may be called at any time, also twice at once and in any order. */
+export class Runner {
+  readonly #parts: RunnerParts;
+  readonly #sender: Sender;
+  readonly #warnings: Sender;
+  #lastMs: number;
+
+  constructor(parts: RunnerParts) {
+    this.#parts = parts;
+    const sender = () => new Sender({ random: Math.random, ...parts, owner: randomUUID() });
+    this.#sender = sender();
+    this.#warnings = sender();
+    this.#lastMs = Number.POSITIVE_INFINITY;
+  }
+
+  /** Plans everybody whose plan has to be looked at. */
+  async plan(): Promise<void> {
+    const { store, secrets, now } = this.#parts;
+    await this.#mindClock();
+    const isShared = store.kind === 'postgres';
+    for (;;) {
+      const nowMs = now();
+      const patientIds = await store.read((db) => toPlan(db, nowMs, plannedAtOnce));
+      let planned = 0;
+      for (const patientId of patientIds) {
+        const isPlanned = await store.write((db) => planPatient(db, { patientId, nowMs, isShared }, secrets));
+        if (isPlanned) planned += 1;
+      }
+      // What is left is being planned by another process.
+      if (planned === 0) return;
+    }
+  }
+
+  /** Sends what is due, but for warning signs, which have a way of their own and wait behind nothing. */
+  async send(): Promise<number> {
+    return this.#sender.sendDue(false);
+  }
+
+  async sendWarnings(): Promise<number> {
+    return this.#warnings.sendDue(true);
+  }
+
+  async planDigests(): Promise<void> {
+    const { store, secrets, now } = this.#parts;
+    await store.write((db) => planDigests(db, now(), secrets));
+  }
+
+  /** Makes sessions that are due before long, one after the other, the first due first. */
+  async makeAhead(): Promise<number> {
+    const { store, now, makeAhead } = this.#parts;
+    for (let made = 0; ; made += 1) {
+      const next = await store.read((db) => toMakeAhead(db, now() + madeBeforeMs));
+      if (next === null) return made;
+      const { patientId, clinicId, nextDueAtMs } = next;
+      const isOurs = await store.write((db) => takeToMake(db, patientId, nextDueAtMs));
+      if (isOurs) await makeAhead(clinicId, patientId);
+    }
+  }
+
+  /** Begins nothing new, and writes down what is known of what was sent. */
+  async stop(): Promise<void> {
+    await Promise.all([this.#sender.stop(), this.#warnings.stop()]);
+  }
+
+  /** After a start, and when the clock was set back, nothing waits for a time that a wrong clock had made up. */
+  async #mindClock(): Promise<void> {
+    const { store, now } = this.#parts;
+    const nowMs = now();
+    if (nowMs < this.#lastMs - clockSlackMs) {
+      await store.write((db) => bringBack(db, { nowMs, longestWaitMs, longestPlanMs }));
+    }
+    this.#lastMs = nowMs;
+  }
+}
+
+/**
+ * Lets a runner do its work by the clock.
+ *
+ * @returns a function that ends it and waits for what is under way
+ */
+export function runByClock(runner: Runner, onFailure: RunnerParts['onFailure']): () => Promise<void> {
+  const underWay = new Set<Promise<unknown>>();
+  const every = (times: string, what: string, work: () => Promise<unknown>) =>
+    schedule(
+      times,
+      async () => {
+        const working = work().catch((error: unknown) => onFailure(what, error));
+        underWay.add(working);
+        await working;
+        underWay.delete(working);
+      },
+      { noOverlap: true },
+    );
+  const tasks = [
+    every(tenSeconds, 'warnings not sent', () => runner.sendWarnings()),
+    every(tenSeconds, 'reminders not planned', () => runner.plan()),
+    every(tenSeconds, 'reminders not sent', () => runner.send()),
+    every(minutely, 'sessions not made ahead', () => runner.makeAhead()),
+    every(quarterly, 'weeks not planned', () => runner.planDigests()),
+  ];
+  return async () => {
+    await Promise.all(tasks.map((task) => task.destroy()));
+    await runner.stop();
+    await Promise.all(underWay);
+    await runner.stop();
+  };
+}

@@ -1,0 +1,219 @@
+import type { Channel, ChannelName, Outcome } from '../channels/channel.js';
+import type { Messages } from '../documents/messages.js';
+import { decide } from '../schedule/sending.js';
+import { type Claimed, claimDeliveries } from '../store/deliveries.js';
+import { addPageTokens } from '../store/listeningLinks.js';
+import type { Store } from '../store/openStore.js';
+import { type SendingContact, type SendingFacts, sendingFacts } from '../store/sendingFacts.js';
+import type { Choice } from './choice.js';
+import { compose, linkOf } from './compose.js';
+import { type ClaimedReminder, momentOf } from './moment.js';
+import { decideDigest, decideWarning } from './otherKinds.js';
+import { Recorder, type Result } from './recorder.js';
+import { nextAttemptMs } from './retries.js';
+import type { ReminderSecrets } from './secrets.js';
+
+export type SenderParts = {
+  store: Store;
+  channels: ReadonlyMap<ChannelName, Channel>;
+  messages: Messages;
+  secrets: ReminderSecrets;
+  /** The service as its readers reach it, without a slash at the end. */
+  address: string;
+  /** Names this process; nobody else's. */
+  owner: string;
+  /** Epoch milliseconds. */
+  now: () => number;
+  /** From 0 to 1. */
+  random: () => number;
+};
+
+/** Whoever is not heard of for so long is taken to be gone, and what it held is sent by others. */
+const leaseMs = 90_000;
+const longestSendMs = 20_000;
+const claimedAtOnce = 500;
+/** Over one channel at the same time. */
+const lanes = 10;
+const lookBackMs = 8 * 24 * 3_600_000;
+
+/** Sends what is due: claims, asks at this moment whether it is still wanted, hands it on, and writes down what came of it. */
+export class Sender {
+  readonly #parts: SenderParts;
+  readonly #recorder: Recorder;
+  readonly #stop = new AbortController();
+
+  constructor(parts: SenderParts) {
+    this.#parts = parts;
+    this.#recorder = new Recorder(parts.store, parts.owner, parts.now);
+  }
+
+  /**
+   * Sends until nothing is due.
+   *
+   * @returns how many deliveries were looked at
+   * @throws StillcountError when the database fails; what was sent is written down once it works again
+   */
+  async sendDue(onlyWarnings: boolean): Promise<number> {
+    let count = 0;
+    while (!this.#stop.signal.aborted) {
+      await this.#recorder.flush();
+      const { store, owner, now } = this.#parts;
+      const claiming = { owner, nowMs: now(), leaseMs, most: claimedAtOnce, onlyWarnings };
+      const isShared = store.kind === 'postgres';
+      const claimed = await store.write((db) => claimDeliveries(db, { ...claiming, isShared }));
+      if (claimed.length === 0) break;
+      count += claimed.length;
+      await this.#sendClaimed(claimed, now() + leaseMs);
+    }
+    await this.#recorder.flush();
+    return count;
+  }
+
+  /** Begins nothing new; what is under way is given up and sent after the next start. */
+  async stop(): Promise<void> {
+    this.#stop.abort();
+    await this.#recorder.flush();
+  }
+
+  async #sendClaimed(claimed: readonly Claimed[], leaseUntilMs: number): Promise<void> {
+    const { store, now } = this.#parts;
+    const nowMs = now();
+    const facts = await store.read((db) =>
+      sendingFacts(
+        db,
+        {
+          contactIds: ids(claimed, ({ contactId }) => contactId),
+          patientIds: ids(claimed, ({ patientId }) => patientId),
+          prescriptionIds: ids(claimed, ({ prescriptionId }) => prescriptionId),
+        },
+        { sinceMs: nowMs - lookBackMs, nowMs },
+      ),
+    );
+    const queues = new Map<ChannelName, (() => Promise<void>)[]>();
+    const wanted: { claimed: Claimed; contact: SendingContact; choice: Choice & { do: 'send' } }[] = [];
+    for (const each of claimed) {
+      const choice = await this.#choose(each, facts, nowMs);
+      const contact = facts.contacts.get(each.contactId);
+      if (choice.do === 'send' && contact !== undefined) wanted.push({ claimed: each, contact, choice });
+      else this.#recorder.record(settledBy(each, choice));
+    }
+    await this.#openLinks(wanted, facts, nowMs);
+    for (const { claimed: each, contact, choice } of wanted) {
+      const queue = queues.get(contact.channel) ?? [];
+      queue.push(() => this.#sendOne(each, { contact, choice, facts, leaseUntilMs }));
+      queues.set(contact.channel, queue);
+    }
+    await Promise.all([...queues.values()].map(inLanes));
+  }
+
+  /** A link in a message opens with a token of its own, which has to be known before the message is. */
+  async #openLinks(
+    wanted: readonly { contact: SendingContact }[],
+    { links }: SendingFacts,
+    nowMs: number,
+  ): Promise<void> {
+    const { secrets, store } = this.#parts;
+    const tokens = wanted.flatMap(({ contact }) => {
+      const linkId = linkOf(contact, links);
+      return linkId === undefined ? [] : [{ linkId, tokenHash: secrets.pagesHashOf(contact.id, linkId) }];
+    });
+    if (tokens.length > 0) await store.write((db) => addPageTokens(db, tokens, nowMs));
+  }
+
+  async #choose(claimed: Claimed, facts: SendingFacts, nowMs: number): Promise<Choice> {
+    if (claimed.kind === 'warning') return decideWarning(this.#parts.store, claimed, facts, nowMs);
+    if (claimed.kind === 'digest') return decideDigest(this.#parts.store, claimed, facts, nowMs);
+    if (!isReminder(claimed)) return { do: 'drop', why: 'changed' };
+    const decision = decide(momentOf(claimed, facts, nowMs));
+    if (decision.do === 'send') return { ...decision, view: {} };
+    // It was tried in time: that it did not work is a failure, and not lateness.
+    const wasTried = decision.do === 'miss' && claimed.attempts > 1;
+    return wasTried ? { do: 'fail', why: 'tried-too-long' } : decision;
+  }
+
+  async #sendOne(
+    claimed: Claimed,
+    {
+      contact,
+      choice,
+      facts,
+      leaseUntilMs,
+    }: {
+      contact: SendingContact;
+      choice: Choice & { do: 'send' };
+      facts: SendingFacts;
+      leaseUntilMs: number;
+    },
+  ): Promise<void> {
+    const { channels, messages, secrets, address, now } = this.#parts;
+    const nowMs = now();
+    // Others may think that it is theirs by the time it is sent: it is let go, and claimed anew.
+    if (this.#stop.signal.aborted || nowMs + longestSendMs > leaseUntilMs) {
+      return this.#recorder.record(settledBy(claimed, { do: 'wait', untilMs: nowMs }));
+    }
+    const channel = channels.get(contact.channel);
+    if (channel === undefined) {
+      return this.#recorder.record(settledBy(claimed, { do: 'fail', why: 'channel-not-set-up' }));
+    }
+    const message = compose(claimed, contact, choice, { facts, messages, secrets, address, nowMs });
+    const signal = AbortSignal.any([this.#stop.signal, AbortSignal.timeout(longestSendMs)]);
+    const outcome = await channel.send(JSON.parse(contact.address), message, signal);
+    this.#recorder.record(this.#resultOf(claimed, choice.isLate, outcome));
+  }
+
+  #resultOf(claimed: Claimed, isLate: boolean, outcome: Outcome): Result {
+    const base = { ...settledBy(claimed, { do: 'fail', why: '' }), isLate };
+    if (outcome.outcome === 'sent') return { ...base, state: 'sent', why: null };
+    const { why } = outcome;
+    if (outcome.outcome === 'gone')
+      return { ...base, why, endsContact: { id: claimed.contactId, why: 'gone' } };
+    if (outcome.outcome === 'refused') return { ...base, why };
+    const nextAtMs = nextAttemptMs({ ...claimed, nowMs: this.#parts.now() }, this.#parts.random);
+    return nextAtMs === null ? { ...base, why } : { ...base, state: 'waiting', why, nextAtMs };
+  }
+}
+
+function settledBy({ id, patientId }: Claimed, choice: Choice): Result {
+  const base = {
+    id,
+    patientId,
+    isLate: false,
+    nextAtMs: null,
+    isUntried: false,
+    endsContact: null,
+    why: null,
+  };
+  switch (choice.do) {
+    case 'wait':
+      return { ...base, state: 'waiting', nextAtMs: choice.untilMs, isUntried: true };
+    case 'drop':
+      return { ...base, state: 'dropped', why: choice.why };
+    case 'miss':
+      return { ...base, state: 'missed', why: choice.why };
+    case 'fail':
+      return { ...base, state: 'failed', why: choice.why };
+    case 'send':
+      // Only a contact that is no more leads here.
+      return { ...base, state: 'dropped', why: 'no-address' };
+  }
+}
+
+function isReminder(claimed: Claimed): claimed is ClaimedReminder {
+  const { kind, patientId, prescriptionId, slot } = claimed;
+  return (
+    (kind === 'due' || kind === 'not-begun') && patientId !== null && prescriptionId !== null && slot !== null
+  );
+}
+
+function ids(claimed: readonly Claimed[], idOf: (claimed: Claimed) => string | null): string[] {
+  return [...new Set(claimed.flatMap((each) => idOf(each) ?? []))];
+}
+
+/** Does work a few at a time, in order. */
+async function inLanes(work: readonly (() => Promise<void>)[]): Promise<void> {
+  let next = 0;
+  const lane = async () => {
+    for (let job = work[next++]; job !== undefined; job = work[next++]) await job();
+  };
+  await Promise.all(Array.from({ length: lanes }, lane));
+}

@@ -1,0 +1,262 @@
+import type { Db } from './openStore.js';
+import type { ChannelName } from './reminderSchema.js';
+import type { ConsentKind, PrescriptionState } from './schema.js';
+
+/** Where a message would go. */
+export type SendingContact = {
+  id: string;
+  channel: ChannelName;
+  address: string;
+  isOpen: boolean;
+  patientId: string | null;
+  caregiverPersonId: string | null;
+  clinicianId: string | null;
+};
+
+/** Everything that says whether some messages are sent at this moment, read at once for many of them. */
+export type SendingFacts = {
+  contacts: ReadonlyMap<string, SendingContact>;
+  patients: ReadonlyMap<
+    string,
+    {
+      spokenName: string;
+      name: string;
+      zone: string;
+      clinicName: string;
+      phone: string;
+      emergencyNumber: string;
+    }
+  >;
+  /** By patient; those without agreed rules are left out. */
+  rules: ReadonlyMap<
+    string,
+    {
+      quietFrom: string;
+      quietUntil: string;
+      graceMinutes: number;
+      caregiverAfterMinutes: number | null;
+      quietAfterDays: number;
+    }
+  >;
+  breaks: ReadonlyMap<string, { fromDay: string; untilDay: string | null }[]>;
+  /** By prescription; `content` is JSON text of its newest version. */
+  programs: ReadonlyMap<string, { state: PrescriptionState; content: string }>;
+  /** What was given: patient, kind, caregiver or nothing, with spaces between. */
+  consents: ReadonlySet<string>;
+  /** Caregivers who still care for their patient. */
+  caregivers: ReadonlySet<string>;
+  /** Patients with a warning sign that nobody has answered. */
+  heldPatients: ReadonlySet<string>;
+  /** By prescription: slots of the last days that were begun, and whether they were finished. */
+  heard: ReadonlyMap<string, ReadonlyMap<string, 'done' | 'begun'>>;
+  /** Prescription and slot, with a space between. */
+  putOff: ReadonlySet<string>;
+  /** The link that somebody has, by patient or caregiver. */
+  links: ReadonlyMap<string, string>;
+};
+
+export type AskedFor = {
+  contactIds: readonly string[];
+  patientIds: readonly string[];
+  prescriptionIds: readonly string[];
+};
+
+const noFacts: SendingFacts = {
+  contacts: new Map(),
+  patients: new Map(),
+  rules: new Map(),
+  breaks: new Map(),
+  programs: new Map(),
+  consents: new Set(),
+  caregivers: new Set(),
+  heldPatients: new Set(),
+  heard: new Map(),
+  putOff: new Set(),
+  links: new Map(),
+};
+
+/** @param sinceMs how far back what was heard and put off is read */
+export async function sendingFacts(
+  db: Db,
+  { contactIds, patientIds, prescriptionIds }: AskedFor,
+  { sinceMs, nowMs }: { sinceMs: number; nowMs: number },
+): Promise<SendingFacts> {
+  const contacts = await contactsOf(db, contactIds);
+  const facts = { ...noFacts, contacts: new Map(contacts.map((each) => [each.id, each])) };
+  if (patientIds.length === 0) return facts;
+  const [patients, rules, breaks] = [
+    await peopleOf(db, patientIds),
+    await db.selectFrom('reminderRules').selectAll().where('patientId', 'in', patientIds).execute(),
+    await db
+      .selectFrom('careBreak')
+      .select(['patientId', 'fromDay', 'untilDay'])
+      .where('patientId', 'in', patientIds)
+      .where('removedAtMs', 'is', null)
+      .execute(),
+  ];
+  return {
+    ...facts,
+    patients: new Map(patients.map((each) => [each.id, each])),
+    rules: new Map(rules.map((each) => [each.patientId, each])),
+    breaks: byPatient(breaks),
+    programs: await programsOf(db, prescriptionIds),
+    consents: await consentsOf(db, patientIds),
+    caregivers: await caregiversOf(db, patientIds),
+    heldPatients: await heldOf(db, patientIds),
+    heard: await heardOf(db, patientIds, sinceMs),
+    putOff: await putOffOf(db, patientIds, sinceMs),
+    links: await linksOf(db, contacts, nowMs),
+  };
+}
+
+function byPatient<Row extends { patientId: string }>(rows: readonly Row[]): Map<string, Row[]> {
+  const found = new Map<string, Row[]>();
+  for (const row of rows) found.set(row.patientId, [...(found.get(row.patientId) ?? []), row]);
+  return found;
+}
+
+async function contactsOf(db: Db, ids: readonly string[]): Promise<SendingContact[]> {
+  if (ids.length === 0) return [];
+  const rows = await db
+    .selectFrom('contact')
+    .leftJoin('clinician', 'clinician.id', 'contact.clinicianId')
+    .select(['contact.id', 'contact.channel', 'contact.address', 'contact.endedAtMs'])
+    .select(['contact.patientId', 'contact.caregiverPersonId', 'contact.clinicianId'])
+    .select('clinician.endedAtMs as clinicianEndedAtMs')
+    .where('contact.id', 'in', ids)
+    .execute();
+  return rows.map(({ endedAtMs, clinicianEndedAtMs, ...row }) => ({
+    ...row,
+    isOpen: endedAtMs === null && clinicianEndedAtMs === null,
+  }));
+}
+
+function peopleOf(db: Db, patientIds: readonly string[]) {
+  return db
+    .selectFrom('patient')
+    .innerJoin('clinic', 'clinic.id', 'patient.clinicId')
+    .select(['patient.id', 'patient.spokenName', 'patient.name', 'patient.zone'])
+    .select(['clinic.name as clinicName', 'clinic.phone', 'clinic.emergencyNumber'])
+    .where('patient.id', 'in', patientIds)
+    .execute();
+}
+
+async function programsOf(db: Db, ids: readonly string[]): Promise<SendingFacts['programs']> {
+  if (ids.length === 0) return noFacts.programs;
+  const rows = await db
+    .selectFrom('prescription')
+    .innerJoin('prescriptionVersion', (join) =>
+      join
+        .onRef('prescriptionVersion.prescriptionId', '=', 'prescription.id')
+        .onRef('prescriptionVersion.number', '=', 'prescription.newestVersion'),
+    )
+    .select(['prescription.id', 'prescription.state', 'prescriptionVersion.content'])
+    .where('prescription.id', 'in', ids)
+    .execute();
+  return new Map(rows.map((row) => [row.id, row]));
+}
+
+async function consentsOf(db: Db, patientIds: readonly string[]): Promise<ReadonlySet<string>> {
+  const rows = await db
+    .selectFrom('consent')
+    .select(['patientId', 'kind', 'caregiverId', 'isGiven'])
+    .where('patientId', 'in', patientIds)
+    .orderBy('number')
+    .execute();
+  const given = new Set<string>();
+  for (const { patientId, kind, caregiverId, isGiven } of rows) {
+    const key = consentKey(patientId, kind, caregiverId);
+    if (isGiven === 1) given.add(key);
+    else given.delete(key);
+  }
+  return given;
+}
+
+/** How a consent is named in {@link SendingFacts}. */
+export function consentKey(patientId: string, kind: ConsentKind, caregiverId: string | null): string {
+  return `${patientId} ${kind} ${caregiverId ?? ''}`;
+}
+
+async function caregiversOf(db: Db, patientIds: readonly string[]): Promise<ReadonlySet<string>> {
+  const rows = await db
+    .selectFrom('caregiver')
+    .select('id')
+    .where('patientId', 'in', patientIds)
+    .where('endedAtMs', 'is', null)
+    .execute();
+  return new Set(rows.map(({ id }) => id));
+}
+
+async function heldOf(db: Db, patientIds: readonly string[]): Promise<ReadonlySet<string>> {
+  const rows = await db
+    .selectFrom('warning')
+    .leftJoin('warningAnswer', 'warningAnswer.warningId', 'warning.id')
+    .select('warning.patientId')
+    .distinct()
+    .where('warning.patientId', 'in', patientIds)
+    .where('warningAnswer.warningId', 'is', null)
+    .execute();
+  return new Set(rows.map(({ patientId }) => patientId));
+}
+
+async function heardOf(
+  db: Db,
+  patientIds: readonly string[],
+  sinceMs: number,
+): Promise<SendingFacts['heard']> {
+  const rows = await db
+    .selectFrom('listeningStep')
+    .select(['prescriptionId', 'slot'])
+    .select(({ eb, fn }) =>
+      fn.max(eb.case().when('step', '=', 'finished').then(1).else(0).end()).as('isFinished'),
+    )
+    .where('patientId', 'in', patientIds)
+    .where('atMs', '>=', sinceMs)
+    .groupBy(['prescriptionId', 'slot'])
+    .execute();
+  const heard = new Map<string, Map<string, 'done' | 'begun'>>();
+  for (const { prescriptionId, slot, isFinished } of rows) {
+    const slots = heard.get(prescriptionId) ?? new Map<string, 'done' | 'begun'>();
+    heard.set(prescriptionId, slots.set(slot, Number(isFinished) === 1 ? 'done' : 'begun'));
+  }
+  return heard;
+}
+
+async function putOffOf(
+  db: Db,
+  patientIds: readonly string[],
+  sinceMs: number,
+): Promise<ReadonlySet<string>> {
+  const rows = await db
+    .selectFrom('notToday')
+    .select(['prescriptionId', 'slot'])
+    .where('patientId', 'in', patientIds)
+    .where('atMs', '>=', sinceMs)
+    .execute();
+  return new Set(rows.map(({ prescriptionId, slot }) => `${prescriptionId} ${slot}`));
+}
+
+async function linksOf(
+  db: Db,
+  contacts: readonly SendingContact[],
+  nowMs: number,
+): Promise<ReadonlyMap<string, string>> {
+  const patientIds = contacts.flatMap(({ patientId }) => patientId ?? []);
+  const personIds = contacts.flatMap(({ caregiverPersonId }) => caregiverPersonId ?? []);
+  if (patientIds.length + personIds.length === 0) return noFacts.links;
+  const rows = await db
+    .selectFrom('listeningLink')
+    .select(['id', 'patientId', 'caregiverPersonId'])
+    .where('revokedAtMs', 'is', null)
+    .where('expiresAtMs', '>', nowMs)
+    .where(({ eb, or }) =>
+      or([
+        ...(patientIds.length === 0 ? [] : [eb('patientId', 'in', patientIds)]),
+        ...(personIds.length === 0 ? [] : [eb('caregiverPersonId', 'in', personIds)]),
+      ]),
+    )
+    .execute();
+  return new Map(
+    rows.map(({ id, patientId, caregiverPersonId }) => [patientId ?? caregiverPersonId ?? '', id]),
+  );
+}
