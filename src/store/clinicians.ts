@@ -127,6 +127,16 @@ export async function useTotpStep(db: Db, clinicianId: string, step: number): Pr
   return result.numUpdatedRows === 1n;
 }
 
+/** Whether a clinician gets the week by e-mail from now on. */
+export async function setWantsDigest(db: Db, clinicianId: string, wantsDigest: boolean): Promise<void> {
+  await db
+    .updateTable('clinician')
+    .set({ wantsDigest: wantsDigest ? 1 : 0 })
+    .where('id', '=', clinicianId)
+    .where('endedAtMs', 'is', null)
+    .execute();
+}
+
 /** Sets the second step up, or takes it away with null. */
 export async function setTotpSecret(db: Db, clinicianId: string, secret: string | null): Promise<void> {
   await db

@@ -1,4 +1,5 @@
 import { record } from '../../store/audit.js';
+import { setWantsDigest } from '../../store/clinicians.js';
 import {
   addContact,
   type Contact,
@@ -9,6 +10,7 @@ import {
 } from '../../store/contacts.js';
 import { linkOf } from '../../store/listeningLinks.js';
 import type { Db } from '../../store/openStore.js';
+import { wantsDigest } from '../../store/weeks.js';
 import { hashToken } from '../auth/tokens.js';
 import type { Service } from '../service.js';
 import { endSurplus } from './push.js';
@@ -19,19 +21,19 @@ export type Messages = {
   owner: ContactOwner;
   channel: Contact['channel'];
   address: string;
-  /** The contact that stands; null when messages have ended. */
+  /** The contact through which they come; null when they have ended. */
   standingId: string | null;
   /** Whether whoever ended them may have them again: never where somebody else ended them. */
   mayResume: boolean;
 };
 
+/** What came of it, and whether it was only now that it changed. */
+export type Changed = { messages: Messages; hasChanged: boolean };
+
 /** @returns null for a token that never was */
 export function messagesAt({ store, now }: Service, token: string): Promise<Messages | null> {
   return store.read((db) => readMessages(db, token, now()));
 }
-
-/** What came of it, and whether it was only now that it changed. */
-export type Changed = { messages: Messages; hasChanged: boolean };
 
 /** Ends messages. @returns null for a token that never was */
 export async function stopMessages({ store, now }: Service, token: string): Promise<Changed | null> {
@@ -39,59 +41,77 @@ export async function stopMessages({ store, now }: Service, token: string): Prom
   return store.write(async (db) => {
     const messages = await readMessages(db, token, nowMs);
     if (messages === null) return null;
-    const { standingId: id } = messages;
-    const hasChanged = id !== null && (await endContact(db, id, { why: 'unsubscribed', nowMs }));
-    if (!hasChanged) return { messages, hasChanged };
-    await noteByReader(db, messages, { action: 'messages-stopped', subject: id, nowMs });
-    return { messages: (await readMessages(db, token, nowMs)) ?? messages, hasChanged };
+    const { owner, standingId: subject } = messages;
+    if (subject === null) return { messages, hasChanged: false };
+    if ('clinicianId' in owner) await setWantsDigest(db, owner.clinicianId, false);
+    else await endContact(db, subject, { why: 'unsubscribed', nowMs });
+    await noteByReader(db, messages, { action: 'messages-stopped', subject, nowMs });
+    return { messages: (await readMessages(db, token, nowMs)) ?? messages, hasChanged: true };
   });
 }
 
 /** Has them sent again, unless somebody else ended them. @returns null for a token that never was */
-export async function resumeMessages(
-  { store, now, reminderSecrets: { unsubscribeHashOf } }: Service,
-  token: string,
-): Promise<Changed | null> {
-  const nowMs = now();
-  return store.write(async (db) => {
+export async function resumeMessages(service: Service, token: string): Promise<Changed | null> {
+  const nowMs = service.now();
+  return service.store.write(async (db) => {
     const messages = await readMessages(db, token, nowMs);
     if (messages === null) return null;
     if (!messages.mayResume) return { messages, hasChanged: false };
-    const { clinicId, owner, channel, address } = messages;
-    const subject = await addContact(db, { clinicId, owner, channel, address, unsubscribeHashOf, nowMs });
-    if (channel === 'push') await endSurplus(db, { clinicId, owner, newest: subject, nowMs });
+    const { owner } = messages;
+    if ('clinicianId' in owner) await setWantsDigest(db, owner.clinicianId, true);
+    else await standAgain(db, service, messages, nowMs);
+    const resumed = (await readMessages(db, token, nowMs)) ?? messages;
+    const { standingId: subject } = resumed;
+    // An account that has ended gets nothing, whatever its owner would like.
+    if (subject === null) return { messages: resumed, hasChanged: false };
     await noteByReader(db, messages, { action: 'messages-resumed', subject, nowMs });
-    return { messages: { ...messages, standingId: subject, mayResume: false }, hasChanged: true };
+    return { messages: resumed, hasChanged: true };
   });
+}
+
+async function standAgain(
+  db: Db,
+  { reminderSecrets: { unsubscribeHashOf } }: Service,
+  { clinicId, owner, channel, address }: Messages,
+  nowMs: number,
+): Promise<void> {
+  const newest = await addContact(db, { clinicId, owner, channel, address, unsubscribeHashOf, nowMs });
+  if (channel === 'push') await endSurplus(db, { clinicId, owner, newest, nowMs });
 }
 
 async function readMessages(db: Db, token: string, nowMs: number): Promise<Messages | null> {
   const found = await contactOfUnsubscribe(db, hashToken(token));
   if (found === null) return null;
   const { clinicId, owner, channel, address } = found;
+  const messages = { clinicId, owner, channel, address };
+  if ('clinicianId' in owner) {
+    // Only the letters about the week can be ended. The same address is written to about warning signs, which must
+    // reach somebody: it stays.
+    const isWanted = await wantsDigest(db, owner.clinicianId);
+    return { ...messages, standingId: isWanted ? found.id : null, mayResume: !isWanted };
+  }
   // Messages that were ended and wanted again come through a new contact; those of before still lie in the mailbox,
-  // and what stands in any of them ends all that goes to this address.
+  // and the link in any of them ends all that goes to this address.
   const contacts = (await contactsOf(db, clinicId, owner)).filter(
     (contact) => contact.channel === channel && contact.address === address,
   );
   const standing = contacts.find(({ endedAtMs }) => endedAtMs === null);
+  if (standing !== undefined) return { ...messages, standingId: standing.id, mayResume: false };
   const last = contacts.reduce((a, b) => ((b.endedAtMs ?? 0) > (a.endedAtMs ?? 0) ? b : a), found);
-  const mayResume =
-    standing === undefined &&
-    last.endedWhy === 'unsubscribed' &&
-    (await isOfTheirLink(db, { clinicId, owner, contact: last }, nowMs));
-  return { clinicId, owner, channel, address, standingId: standing?.id ?? null, mayResume };
+  const mayResume = last.endedWhy === 'unsubscribed' && (await isOfTheirLink(db, found, last, nowMs));
+  return { ...messages, standingId: null, mayResume };
 }
 
 /** A phone whose link has ended may be in other hands. */
 async function isOfTheirLink(
   db: Db,
-  { clinicId, owner, contact }: { clinicId: string; owner: ContactOwner; contact: Contact },
+  { clinicId, owner, channel }: Pick<Messages, 'clinicId' | 'owner' | 'channel'>,
+  { createdAtMs }: Contact,
   nowMs: number,
 ): Promise<boolean> {
-  if (contact.channel !== 'push' || 'clinicianId' in owner) return true;
+  if (channel !== 'push' || 'clinicianId' in owner) return true;
   const link = await linkOf(db, clinicId, owner, nowMs);
-  return link !== null && link.createdAtMs <= contact.createdAtMs;
+  return link !== null && link.createdAtMs <= createdAtMs;
 }
 
 async function noteByReader(

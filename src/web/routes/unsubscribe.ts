@@ -36,7 +36,7 @@ export function unsubscribeRoutes(service: Service): Router {
         isForCaregiver: 'caregiverPersonId' in owner,
         isForPatient: 'patientId' in owner,
         isStanding: standingId !== null,
-        mayResume,
+        mayResume: mayResume && found.said !== 'ended',
         clinic: calledView(clinic),
       };
       return response.send(pages.part('unsubscribe', view));
