@@ -1,7 +1,7 @@
 import { createECDH, randomBytes } from 'node:crypto';
 import { join } from 'node:path';
 import Database from 'better-sqlite3';
-import { openReminderSecrets } from '../../src/reminders/secrets.js';
+import { openReminderSecrets, type ReminderSecrets } from '../../src/reminders/secrets.js';
 import { type Db, openStore, readSnapshot } from '../../src/store/openStore.js';
 import type { TestClinic, Visitor } from './clinic.js';
 
@@ -57,13 +57,27 @@ function rowsOf({ folder }: TestClinic, query: string, ...values: string[]): unk
   }
 }
 
+/** The clinic's one clinician. */
+export function clinicianIn(clinic: TestClinic): { id: string; clinicId: string; wantsDigest: number } {
+  return rowsOf(clinic, 'select * from clinician')[0] as ReturnType<typeof clinicianIn>;
+}
+
 /** The address in messages to a contact that ends them. */
-export async function unsubscribePath({ folder }: TestClinic, contactId: string): Promise<string> {
+export async function unsubscribePath(clinic: TestClinic, contactId: string): Promise<string> {
+  return `/unsubscribe/${(await secretsOf(clinic)).unsubscribeTokenOf(contactId)}`;
+}
+
+/** What the service keeps of the token in that address. */
+export async function unsubscribeHash(clinic: TestClinic): Promise<(contactId: string) => string> {
+  return (await secretsOf(clinic)).unsubscribeHashOf;
+}
+
+function secretsOf({ folder }: TestClinic): Promise<ReminderSecrets> {
   const read = <Result>(work: (db: Db) => Promise<Result>) =>
     readSnapshot({ kind: 'sqlite', file: join(folder, 'clinic.db') }, work);
   // The service made its secrets when it started: they are only read.
   const store = { kind: 'sqlite', read, write: read, close: async () => undefined } as const;
-  return `/unsubscribe/${(await openReminderSecrets(store, 0)).unsubscribeTokenOf(contactId)}`;
+  return openReminderSecrets(store, 0);
 }
 
 /** Does something in the database of a clinic while its service does not run. */
