@@ -1,3 +1,5 @@
+import { setMaxListeners } from 'node:events';
+
 /**
  * Runs work under a signal that aborts when the caller's does, or after a time; whichever comes first.
  *
@@ -12,6 +14,8 @@ export async function withDeadline<Result>(
   const controller = new AbortController();
   const abort = () => controller.abort(outer.reason);
   const timer = setTimeout(() => controller.abort(new Error('the time for it is over')), deadlineMs);
+  // Many messages may share one signal. Each takes its listener away again, so that more than ten are no leak.
+  setMaxListeners(0, outer);
   outer.addEventListener('abort', abort, { once: true });
   try {
     if (outer.aborted) abort();

@@ -40,6 +40,7 @@ export async function openMailServerForTest(options: SMTPServerOptions = {}): Pr
     allowInsecureAuth: true,
     hideENHANCEDSTATUSCODES: true,
     disableReverseLookup: true,
+    logger: false,
     onMailFrom: (_address, _session, callback) => {
       test.tries += 1;
       callback(refusal('MAIL'));
