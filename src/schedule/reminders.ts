@@ -1,5 +1,5 @@
 import type { Slot } from './slots.js';
-import { addDays, isoDayIn, timeOfDayIn, wallClockInstant } from './wallClock.js';
+import { nextShowing, timeOfDayIn } from './wallClock.js';
 
 /** What was agreed on about the reminders of one person. */
 export type ReminderRules = {
@@ -68,19 +68,18 @@ function reminder(
   };
 }
 
+type QuietHours = Pick<ReminderRules, 'quietFrom' | 'quietUntil'>;
+
 /** The first moment from another on that lies outside the quiet hours: mostly that moment itself. */
-export function notBefore(
-  atMs: number,
-  { quietFrom, quietUntil }: Pick<ReminderRules, 'quietFrom' | 'quietUntil'>,
-  zone: string,
-): number {
+export function notBefore(atMs: number, quiet: QuietHours, zone: string): number {
+  let foundMs = atMs;
+  // Where clocks change, their end may be leapt over and lie in the next ones.
+  while (isQuiet(foundMs, quiet, zone)) foundMs = nextShowing(foundMs, quiet.quietUntil, zone);
+  return foundMs;
+}
+
+function isQuiet(atMs: number, { quietFrom, quietUntil }: QuietHours, zone: string): boolean {
   const time = timeOfDayIn(atMs, zone);
   const isOverMidnight = quietFrom > quietUntil;
-  const isQuiet = isOverMidnight
-    ? time >= quietFrom || time < quietUntil
-    : time >= quietFrom && time < quietUntil;
-  if (!isQuiet) return atMs;
-  const today = isoDayIn(atMs, zone);
-  const day = isOverMidnight && time >= quietFrom ? addDays(today, 1) : today;
-  return Math.max(atMs, wallClockInstant(day, quietUntil, zone));
+  return isOverMidnight ? time >= quietFrom || time < quietUntil : time >= quietFrom && time < quietUntil;
 }

@@ -18,6 +18,18 @@ export function wallClockInstant(day: string, time: string, zone: string): numbe
   return (beforeLeap.getTimeZoneTransition('next') ?? found).epochMilliseconds;
 }
 
+/** The next instant at which clocks in a zone show a time of day; they may show it twice, or leap over it, as above. */
+export function nextShowing(afterMs: number, time: string, zone: string): number {
+  const today = isoDayIn(afterMs, zone);
+  const instants = [today, addDays(today, 1)].flatMap((day) => {
+    const first = wallClockInstant(day, time, zone);
+    if (!isShownTwice(first, zone)) return [first];
+    const local = Temporal.PlainDateTime.from(`${day}T${time}`);
+    return [first, local.toZonedDateTime(zone, { disambiguation: 'later' }).epochMilliseconds];
+  });
+  return Math.min(...instants.filter((atMs) => atMs > afterMs));
+}
+
 /** The day that it is in a zone at an instant. */
 export function isoDayIn(atMs: number, zone: string): string {
   return Temporal.Instant.fromEpochMilliseconds(atMs).toZonedDateTimeISO(zone).toPlainDate().toString();

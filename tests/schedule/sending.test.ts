@@ -1,0 +1,227 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { type Reminder, remindersOf, usualReminderRules } from '../../src/schedule/reminders.js';
+import { decide, type Moment, unsentReasons } from '../../src/schedule/sending.js';
+import { slotsOf } from '../../src/schedule/slots.js';
+import { timeOfDayIn, wallClockInstant } from '../../src/schedule/wallClock.js';
+import { days, rhythms, timeOfDay } from './timetables.js';
+
+const minuteMs = 60_000;
+const zone = 'Europe/Berlin';
+const day = '2026-11-25';
+const at = (time: string, on = day) => wallClockInstant(on, time, zone);
+
+const planned: Reminder = {
+  kind: 'due',
+  slot: `${day}#1`,
+  slotDueAtMs: at('09:00'),
+  forAtMs: at('09:00'),
+  sendAtMs: at('09:00'),
+  goodUntilMs: at('10:00'),
+};
+const wanted: Moment = {
+  nowMs: at('09:00'),
+  planned,
+  whyNoSlot: 'not-prescribed',
+  rules: usualReminderRules,
+  zone,
+  hasConsent: true,
+  hasAddress: true,
+  isHeldByWarning: false,
+  hasBegun: false,
+  isPutOff: false,
+  isWeekDone: false,
+};
+
+describe('a reminder at its time', () => {
+  it('is sent, and says that it is late when more than five minutes have gone by', () => {
+    expect(decide(wanted)).toEqual({ do: 'send', isLate: false });
+    expect(decide({ ...wanted, nowMs: at('09:05') })).toEqual({ do: 'send', isLate: false });
+    expect(decide({ ...wanted, nowMs: at('09:05') + 1 })).toEqual({ do: 'send', isLate: true });
+    expect(decide({ ...wanted, nowMs: at('10:00') - 1 })).toEqual({ do: 'send', isLate: true });
+  });
+
+  it('is missed once its hour of grace is over', () => {
+    expect(decide({ ...wanted, nowMs: at('10:00') })).toEqual({ do: 'miss', why: 'too-late' });
+  });
+
+  it('waits where the clock was set back, or it was moved', () => {
+    const untilMs = at('09:00');
+    expect(decide({ ...wanted, nowMs: at('08:10') })).toEqual({ do: 'wait', untilMs });
+    const moved = { ...planned, sendAtMs: at('09:20') };
+    expect(decide({ ...wanted, planned: moved })).toEqual({ do: 'wait', untilMs: at('09:20') });
+  });
+
+  it('that was held up into the evening does not go at night', () => {
+    const evening = { ...planned, forAtMs: at('20:30'), sendAtMs: at('20:30'), goodUntilMs: at('21:30') };
+    expect(decide({ ...wanted, planned: evening, nowMs: at('21:00') })).toEqual({
+      do: 'miss',
+      why: 'quiet-hours',
+    });
+    const forLong = { ...evening, goodUntilMs: at('08:00', '2026-11-26') };
+    expect(decide({ ...wanted, planned: forLong, nowMs: at('21:00') })).toEqual({
+      do: 'wait',
+      untilMs: at('07:00', '2026-11-26'),
+    });
+    expect(decide({ ...wanted, planned: { ...evening, sendAtMs: null } })).toEqual({
+      do: 'miss',
+      why: 'quiet-hours',
+    });
+  });
+
+  it('is dropped when it is no longer wanted, and says why', () => {
+    const cases: [Partial<Moment>, string][] = [
+      [{ hasConsent: false }, 'no-consent'],
+      [{ hasAddress: false }, 'no-address'],
+      [{ isHeldByWarning: true }, 'held-by-warning'],
+      [{ hasBegun: true }, 'begun'],
+      [{ isPutOff: true }, 'put-off'],
+      [{ isWeekDone: true }, 'week-done'],
+      [{ planned: null }, 'not-prescribed'],
+      [{ planned: null, whyNoSlot: 'in-a-break' }, 'in-a-break'],
+      [{ planned: null, whyNoSlot: 'changed' }, 'changed'],
+    ];
+    for (const [changed, why] of cases) {
+      expect(decide({ ...wanted, ...changed })).toEqual({ do: 'drop', why });
+      const withoutConsent = decide({ ...wanted, ...changed, hasConsent: false });
+      expect(withoutConsent, 'consent comes before everything else').toEqual({
+        do: 'drop',
+        why: 'no-consent',
+      });
+    }
+    const reasons = new Set([...cases.map(([, why]) => why), 'too-late', 'quiet-hours']);
+    expect([...reasons].sort()).toEqual([...unsentReasons].sort());
+  });
+});
+
+const rules = fc
+  .record({
+    quietFrom: fc.integer({ min: 0, max: 1439 }).map(timeOfDay),
+    quietUntil: fc.integer({ min: 0, max: 1439 }).map(timeOfDay),
+    graceMinutes: fc.integer({ min: 5, max: 600 }),
+    caregiverAfterMinutes: fc.option(fc.integer({ min: 5, max: 240 })),
+  })
+  .map((random) => ({ ...usualReminderRules, ...random }));
+
+/** Mostly wanted, at some moment about its time, with rules that may have been agreed on anew since it was planned. */
+const moments: fc.Arbitrary<Moment & { planned: Reminder }> = fc
+  .record({
+    rhythm: rhythms,
+    day: days,
+    rules,
+    newRules: fc.option(rules),
+    which: fc.nat(),
+    minutes: fc.integer({ min: -120, max: 700 }),
+    facts: fc.record({
+      hasConsent: mostly(true),
+      hasAddress: mostly(true),
+      isHeldByWarning: mostly(false),
+      hasBegun: mostly(false),
+      isPutOff: mostly(false),
+      isWeekDone: mostly(false),
+    }),
+  })
+  .map(({ rhythm, day: on, rules: before, newRules, which, minutes, facts }) => {
+    const free = { ...rhythm, breaks: [], startsOn: null, endsOn: null, weekdayTimes: {} };
+    const reminders = remindersOf(slotsOf(free, on), before, rhythm.zone);
+    const reminder = reminders[which % reminders.length];
+    if (reminder === undefined) throw new Error('a day without a session');
+    return {
+      ...facts,
+      planned: reminder,
+      whyNoSlot: 'changed',
+      rules: newRules ?? before,
+      zone: rhythm.zone,
+      nowMs: reminder.forAtMs + minutes * minuteMs,
+    };
+  });
+
+function mostly(value: boolean): fc.Arbitrary<boolean> {
+  return fc.integer({ min: 0, max: 19 }).map((random) => (random === 0 ? !value : value));
+}
+
+/** Told without the code under test. */
+function isQuietAt(atMs: number, { rules: { quietFrom, quietUntil }, zone: where }: Moment): boolean {
+  const time = timeOfDayIn(atMs, where);
+  if (quietFrom <= quietUntil) return quietFrom <= time && time < quietUntil;
+  return quietFrom <= time || time < quietUntil;
+}
+const isUnwanted = (moment: Moment) =>
+  !moment.hasConsent ||
+  !moment.hasAddress ||
+  moment.isHeldByWarning ||
+  moment.hasBegun ||
+  moment.isPutOff ||
+  moment.isWeekDone;
+
+describe('at whatever moment a reminder would be sent', () => {
+  it('it goes only to who agreed, outside of quiet hours, in its time, and to a session that is still to come', () => {
+    const done = { send: 0, wait: 0, drop: 0, miss: 0 };
+    fc.assert(
+      fc.property(moments, (moment) => {
+        const decision = decide(moment);
+        done[decision.do] += 1;
+        expect(decision.do === 'drop').toBe(isUnwanted(moment));
+        if (decision.do !== 'send') return;
+        const { nowMs, planned: reminder } = moment;
+        expect(isQuietAt(nowMs, moment)).toBe(false);
+        expect(nowMs).toBeGreaterThanOrEqual(reminder.forAtMs);
+        expect(nowMs).toBeLessThan(reminder.goodUntilMs);
+        expect(decision.isLate).toBe(nowMs - reminder.forAtMs > 5 * minuteMs);
+      }),
+      { numRuns: 2_000 },
+    );
+    for (const [what, count] of Object.entries(done)) expect([what, count > 30]).toEqual([what, true]);
+  });
+
+  it('it does go when nothing stands against it', () => {
+    fc.assert(
+      fc.property(moments, (moment) => {
+        const { nowMs, planned: reminder } = moment;
+        const isOpen =
+          reminder.sendAtMs !== null && nowMs >= reminder.sendAtMs && nowMs < reminder.goodUntilMs;
+        fc.pre(isOpen && !isUnwanted(moment) && !isQuietAt(nowMs, moment));
+        expect(decide(moment).do).toBe('send');
+      }),
+      { numRuns: 500 },
+    );
+  });
+
+  it('what waits is looked at again later, in time, and goes then', () => {
+    fc.assert(
+      fc.property(moments, (moment) => {
+        const decision = decide(moment);
+        if (decision.do !== 'wait') return;
+        expect(decision.untilMs).toBeGreaterThan(moment.nowMs);
+        expect(decision.untilMs).toBeLessThan(moment.planned.goodUntilMs);
+        expect(decide({ ...moment, nowMs: decision.untilMs }).do).toBe('send');
+      }),
+      { numRuns: 1_000 },
+    );
+  });
+
+  it('it is never waited for without end: after its time it is missed or was not wanted', () => {
+    fc.assert(
+      fc.property(moments, fc.integer({ min: 0, max: 10_000 }), (moment, minutes) => {
+        const nowMs = moment.planned.goodUntilMs + minutes * minuteMs;
+        expect(['miss', 'drop']).toContain(decide({ ...moment, nowMs }).do);
+      }),
+      { numRuns: 500 },
+    );
+  });
+
+  it('a caregiver is told only when it was not begun within the agreed minutes', () => {
+    fc.assert(
+      fc.property(moments, (moment) => {
+        const { kind, slotDueAtMs, forAtMs } = moment.planned;
+        fc.pre(kind === 'not-begun');
+        const decision = decide(moment);
+        if (decision.do !== 'send') return;
+        expect(moment.hasBegun).toBe(false);
+        expect(moment.nowMs).toBeGreaterThanOrEqual(forAtMs);
+        expect(forAtMs).toBeGreaterThan(slotDueAtMs);
+      }),
+      { numRuns: 1_000 },
+    );
+  });
+});
