@@ -153,5 +153,5 @@ function reviewSinceOf(programs: readonly Planned[], zone: string, nowMs: number
 }
 
 function spreadOf(patientId: string): number {
-  return (Number.parseInt(patientId.slice(0, 6), 16) / 0xffffff) * spreadMs;
+  return Math.round((Number.parseInt(patientId.slice(0, 6), 16) / 0xffffff) * spreadMs);
 }

@@ -26,7 +26,7 @@ export const databases: readonly TestDatabase[] = [
   ...(programs === undefined ? [] : [{ name: 'a PostgreSQL server', open: () => openServerStore(programs) }]),
 ];
 
-async function openSqliteStore() {
+export async function openSqliteStore() {
   const folder = mkdtempSync(join(tmpdir(), 'stillcount-store-'));
   const store = await openStore({ kind: 'sqlite', file: join(folder, 'clinic.db') });
   return {
