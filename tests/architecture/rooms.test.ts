@@ -125,6 +125,13 @@ const planted: readonly { fault: string; files: Readonly<Record<string, string>>
     reported: 'audio-does-not-know-later-rooms: src/audio/level.ts -> src/script/place.ts',
   },
   {
+    fault: 'a channel that knows what it carries',
+    files: {
+      'src/channels/mail.ts': "import { dose } from '../program/dose.js';\nexport const mail = dose;\n",
+    },
+    reported: 'channels-know-only-errors: src/channels/mail.ts -> src/program/dose.ts',
+  },
+  {
     fault: 'a room that knows the top',
     files: { 'src/session/render.ts': "import '../cli/main.js';\n" },
     reported: 'nothing-knows-the-top: src/session/render.ts -> src/cli/main.ts',
