@@ -6,6 +6,7 @@ import { lanes } from '../documents/strip.js';
 import { amountsDone, notTodayReasons } from '../listening/report.js';
 import { weekdays } from '../prescription/content.js';
 import { sideChoiceSchema } from '../program/schema.js';
+import { scheduleWordsSchema } from '../schedule/inWords.js';
 import { answerKinds } from '../screening/answers.js';
 import { measures } from '../screening/interview.js';
 import { attentionKinds, consentKinds, prescriptionStates, roles } from '../store/schema.js';
@@ -26,6 +27,7 @@ const wordsSchema = z.strictObject({
   doses: wordsByKey,
   weekdays: z.record(z.enum(weekdays), word),
   timetable: wordsByKey,
+  schedule: scheduleWordsSchema,
   sides: z.record(sideChoiceSchema, word),
   lanes: z.record(z.enum(lanes), word),
   purposes: z.record(purposeSchema, word),

@@ -1,0 +1,149 @@
+import Mustache from 'mustache';
+import { z } from 'zod';
+import { type Timetable, type Weekday, weekdays } from '../prescription/content.js';
+import { timesOn, weekdaysOffered } from './slots.js';
+
+const word = z.string().min(1);
+
+/** The words of a timetable: Mustache templates, but for the weekdays. */
+export const scheduleWordsSchema = z.strictObject({
+  /** Language tag for dates and lists. */
+  language: word,
+  /** As in "Mondays". */
+  eachWeekday: z.record(z.enum(weekdays), word),
+  /** {{from}}, {{until}} */
+  weekdaysFromTo: word,
+  /** {{times}} */
+  everyDay: word,
+  /** {{days}}, {{times}} */
+  onDays: word,
+  /** {{days}} */
+  notOnDays: word,
+  notOnOthers: word,
+  /** {{count}}, {{isOne}}, {{times}} */
+  daysOfWeek: word,
+  /** {{count}}, {{isOne}}, {{when}} */
+  daysOfThese: word,
+  /** {{from}}, {{until}}, {{isOneDay}} */
+  span: word,
+  /** {{day}} */
+  review: word,
+});
+export type ScheduleWords = z.infer<typeof scheduleWordsSchema>;
+
+export type TimetableInWords = {
+  /** On which days, at what times. */
+  when: string;
+  /** From which day to which; null for no bound. */
+  span: string | null;
+  /** When it is to be looked at again; null for no such day. */
+  review: string | null;
+};
+
+/** A timetable in plain words, for example "Mondays to Fridays at 08:00; Sundays at 10:00; not on Saturdays". */
+export function timetableInWords(timetable: Timetable, words: ScheduleWords): TimetableInWords {
+  const { startsOn, endsOn, reviewOn } = timetable;
+  return {
+    when: whenInWords(timetable, words),
+    span: spanInWords({ fromDay: startsOn, untilDay: endsOn }, words),
+    review: reviewOn === null ? null : filled(words.review, { day: dateOf(reviewOn, words) }),
+  };
+}
+
+/** From one day to another in words; null without either. Days are `YYYY-MM-DD`. */
+export function spanInWords(
+  { fromDay, untilDay }: { fromDay: string | null; untilDay: string | null },
+  words: ScheduleWords,
+): string | null {
+  if (fromDay === null && untilDay === null) return null;
+  return filled(words.span, {
+    from: fromDay === null ? null : dateOf(fromDay, words),
+    until: untilDay === null ? null : dateOf(untilDay, words),
+    isOneDay: fromDay === untilDay,
+  });
+}
+
+function whenInWords(timetable: Timetable, words: ScheduleWords): string {
+  const groups = groupsOf(timetable);
+  const offered = weekdaysOffered(timetable);
+  const count = timetable.daysAWeek;
+  const chooses = count < offered.length;
+  const [first] = groups;
+  if (first !== undefined && groups.length === 1 && offered.length === weekdays.length) {
+    const times = listOf(first.times, words);
+    return chooses
+      ? filled(words.daysOfWeek, { count, isOne: count === 1, times })
+      : filled(words.everyDay, { times });
+  }
+  const free = weekdays.filter((weekday) => !offered.includes(weekday));
+  const parts = groups.map(({ days, times }) =>
+    filled(words.onDays, { days: daysInWords(days, words), times: listOf(times, words) }),
+  );
+  const when = [...parts, ...freeInWords(free, words)].join('; ');
+  return chooses ? filled(words.daysOfThese, { count, isOne: count === 1, when }) : when;
+}
+
+type Group = { days: Weekday[]; times: readonly string[] };
+
+/** Weekdays with the same times together, in the order of the week. */
+function groupsOf(timetable: Timetable): Group[] {
+  const groups = new Map<string, Group>();
+  for (const weekday of weekdaysOffered(timetable)) {
+    const times = timesOn(timetable, weekday);
+    const group = groups.get(times.join()) ?? { days: [], times };
+    group.days.push(weekday);
+    groups.set(times.join(), group);
+  }
+  return [...groups.values()];
+}
+
+/** Two days are soon named; of more, it is said which ones remain. */
+const mostFreeNamed = 2;
+
+function freeInWords(free: readonly Weekday[], words: ScheduleWords): string[] {
+  if (free.length === 0) return [];
+  if (free.length > mostFreeNamed) return [words.notOnOthers];
+  return [filled(words.notOnDays, { days: daysInWords(free, words) })];
+}
+
+/** Three or more that follow each other as from one to the other. */
+function daysInWords(days: readonly Weekday[], words: ScheduleWords): string {
+  const named = runsOf(days).flatMap((run) => {
+    const [from, until] = [run[0], run.at(-1)];
+    if (run.length < 3 || from === undefined || until === undefined) {
+      return run.map((each) => words.eachWeekday[each]);
+    }
+    const view = { from: words.eachWeekday[from], until: words.eachWeekday[until] };
+    return [filled(words.weekdaysFromTo, view)];
+  });
+  return listOf(named, words);
+}
+
+function runsOf(days: readonly Weekday[]): Weekday[][] {
+  const runs: Weekday[][] = [];
+  for (const day of days) {
+    const last = runs.at(-1);
+    const before = last?.at(-1);
+    if (
+      last !== undefined &&
+      before !== undefined &&
+      weekdays.indexOf(day) === weekdays.indexOf(before) + 1
+    ) {
+      last.push(day);
+    } else runs.push([day]);
+  }
+  return runs;
+}
+
+function listOf(items: readonly string[], { language }: ScheduleWords): string {
+  return new Intl.ListFormat(language).format(items);
+}
+
+function dateOf(day: string, { language }: ScheduleWords): string {
+  const atMs = Date.parse(`${day}T12:00:00Z`);
+  return new Intl.DateTimeFormat(language, { timeZone: 'UTC', dateStyle: 'long' }).format(atMs);
+}
+
+function filled(template: string, view: object): string {
+  return Mustache.render(template, view, {}, { escape: (value: unknown) => String(value) });
+}
