@@ -7,20 +7,19 @@ export const chromiumPath = process.env.STILLCOUNT_TEST_CHROMIUM ?? '/usr/bin/ch
 export const hasChromium = existsSync(chromiumPath);
 export const whyNoChromium = 'no Chromium is installed (Debian: apt-get install chromium)';
 
+export const chromiumArguments = [
+  '--no-sandbox',
+  '--disable-gpu',
+  '--disable-quic',
+  '--no-first-run',
+  '--disable-background-networking',
+  '--disable-component-update',
+  '--disable-sync',
+  '--autoplay-policy=no-user-gesture-required',
+];
+
 export function openBrowser(): Promise<Browser> {
-  return chromium.launch({
-    executablePath: chromiumPath,
-    args: [
-      '--no-sandbox',
-      '--disable-gpu',
-      '--disable-quic',
-      '--no-first-run',
-      '--disable-background-networking',
-      '--disable-component-update',
-      '--disable-sync',
-      '--autoplay-policy=no-user-gesture-required',
-    ],
-  });
+  return chromium.launch({ executablePath: chromiumPath, args: chromiumArguments });
 }
 
 /** What axe-core finds against WCAG 2.2 A and AA, in short. */
