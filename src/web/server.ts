@@ -15,6 +15,7 @@ import { peopleRoutes } from './routes/people.js';
 import { personRoutes } from './routes/person.js';
 import { prescribeRoutes } from './routes/prescribe.js';
 import { prescriptionRoutes } from './routes/prescriptions.js';
+import { reminderRoutes } from './routes/reminders.js';
 import { screeningRoutes } from './routes/screening.js';
 import { signInRoutes } from './routes/signIn.js';
 import { trailRoutes } from './routes/trail.js';
@@ -59,7 +60,15 @@ export function openServer(service: Service): Server {
   });
   app.use(express.urlencoded({ extended: false, limit: mostBodyBytes, parameterLimit: 2_000 }));
   app.use(signInRoutes(service).router, accountRoutes(service).router);
-  const rooms = [colleagueRoutes, peopleRoutes, personRoutes, linkRoutes, heardRoutes, screeningRoutes];
+  const rooms = [
+    colleagueRoutes,
+    peopleRoutes,
+    personRoutes,
+    linkRoutes,
+    heardRoutes,
+    reminderRoutes,
+    screeningRoutes,
+  ];
   for (const routes of [...rooms, prescribeRoutes, prescriptionRoutes, trailRoutes])
     app.use(routes(service).router);
   serveAudio(app, service);

@@ -7,13 +7,30 @@ import { amountsDone, notTodayReasons } from '../listening/report.js';
 import { weekdays } from '../prescription/content.js';
 import { sideChoiceSchema } from '../program/schema.js';
 import { scheduleWordsSchema } from '../schedule/inWords.js';
+import { unsentReasons } from '../schedule/sending.js';
 import { answerKinds } from '../screening/answers.js';
 import { measures } from '../screening/interview.js';
+import {
+  breakKinds,
+  type ContactEnd,
+  channelNames,
+  deliveryKinds,
+  deliveryStates,
+} from '../store/reminderSchema.js';
 import { attentionKinds, consentKinds, prescriptionStates, roles } from '../store/schema.js';
 import { parseYaml } from '../yaml/parseYaml.js';
 
 /** Beside this file's source, also when it runs compiled from `dist`. */
 const wordsFile = fileURLToPath(new URL('../../src/web/pages/words.yaml', import.meta.url));
+
+/** How a way to reach somebody can end. */
+const contactEnds = [
+  'replaced',
+  'unsubscribed',
+  'removed',
+  'gone',
+  'bounced',
+] as const satisfies ContactEnd[];
 
 const word = z.string().min(1);
 const wordsByKey = z.record(z.string(), word);
@@ -47,6 +64,17 @@ const wordsSchema = z.strictObject({
   unnamedSign: word,
   someSigns: word,
   formerCaregiver: word,
+  channels: z.record(z.enum(channelNames), word),
+  deliveryKinds: z.record(z.enum(deliveryKinds), word),
+  deliveryStates: z.record(z.enum(deliveryStates), word),
+  unsent: z.record(z.enum(unsentReasons), word),
+  /** A channel may have codes that nobody has put into words yet. */
+  channelWhys: wordsByKey,
+  sendingWhys: wordsByKey,
+  unknownWhy: word,
+  contactEnds: z.record(z.enum(contactEnds), word),
+  breakKinds: z.record(z.enum(breakKinds), word),
+  reminderFields: wordsByKey,
   choices: z.record(z.string(), z.strictObject({ label: word, values: wordsByKey })),
 });
 

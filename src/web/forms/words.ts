@@ -8,6 +8,12 @@ export function dateInWords(isoDate: string): string {
   return dayInWords(Date.parse(`${isoDate}T12:00:00Z`), 'UTC');
 }
 
+/** The same with its weekday, for example Wednesday 25 November 2026. */
+export function fullDateInWords(isoDate: string): string {
+  const atMs = Date.parse(`${isoDate}T12:00:00Z`);
+  return new Intl.DateTimeFormat('en-GB', { timeZone: 'UTC', dateStyle: 'full' }).format(atMs);
+}
+
 /** The day that it is in a zone, as ISO date. */
 export function isoDay(atMs: number, zone: string): string {
   // Swedish writes dates as ISO 8601 does.

@@ -1,7 +1,9 @@
 import { z } from 'zod';
 import { accessKeysOf } from '../../store/accessKeys.js';
 import { setTotpSecret, useTotpStep } from '../../store/clinicians.js';
+import { wantsDigest } from '../../store/weeks.js';
 import { note } from '../acts/actor.js';
+import { askForDigest } from '../acts/digest.js';
 import { endKey, makeKey } from '../acts/keys.js';
 import { isPassword } from '../auth/passwords.js';
 import { newTotpSecret, totpAddress, totpStep } from '../auth/totp.js';
@@ -15,7 +17,7 @@ type Shown = { setUp?: { secret: string; failed?: string }; newKey?: string; ref
 
 const wrongPassword = 'This is not your password, or it was tried too often. Nothing was changed.';
 
-/** One's own account: the second step, keys for other programs, and signing out everywhere. */
+/** One's own account: the week by e-mail, the second step, keys for other programs, and signing out everywhere. */
 export function accountRoutes(service: Service): Routes {
   const { store } = service;
 
@@ -24,6 +26,7 @@ export function accountRoutes(service: Service): Routes {
     { setUp, newKey, refused }: Shown = {},
   ): Promise<Answer> {
     const keys = await store.read((db) => accessKeysOf(db, clinician.id));
+    const isWanted = await store.read((db) => wantsDigest(db, clinician.id));
     const day = (atMs: number) => dayInWords(atMs, clinician.clinicZone);
     return {
       kind: 'page',
@@ -33,6 +36,8 @@ export function accountRoutes(service: Service): Routes {
       view: {
         clinician,
         mayWrite,
+        wantsDigest: isWanted,
+        sendsMail: service.channelNames.has('mail'),
         hasSecondStep: clinician.totpSecret !== null,
         setUp:
           setUp === undefined
@@ -75,6 +80,10 @@ export function accountRoutes(service: Service): Routes {
 
   return new Routes(service)
     .member('get', '/account', (visit) => page(visit))
+    .member('post', '/account/digest', async (visit) => {
+      await askForDigest(service, visit, field(visit.fields, 'wants') === 'yes');
+      return { kind: 'redirect', to: '/account#digest' };
+    })
     .member('post', '/account/second-step', async (visit) => {
       const secret = field(visit.fields, 'secret');
       if (secret === '') return page(visit, { setUp: { secret: newTotpSecret() } });

@@ -1,8 +1,11 @@
 import type { z } from 'zod';
 import { urgencies } from '../../followup/warningSigns.js';
 import { type Attention, attentionOf } from '../../store/attention.js';
+import { failedDeliveriesOf, type ShownDelivery } from '../../store/deliveryLists.js';
 import { draftsOf } from '../../store/drafts.js';
 import { listPatients, type PatientDetails } from '../../store/patients.js';
+import { prescriptionsOf } from '../../store/prescriptions.js';
+import type { AttentionKind } from '../../store/schema.js';
 import { requireMayWrite } from '../acts/actor.js';
 import { addPerson, changePerson, type Person, personSchema } from '../acts/people.js';
 import { readPatient } from '../acts/records.js';
@@ -10,11 +13,14 @@ import { field } from '../forms/fields.js';
 import { problemsOf, wholeNumber, zones } from '../forms/values.js';
 import { dayInWords } from '../forms/words.js';
 import { reportedSigns } from '../listening/reportedSigns.js';
+import { deliveryView } from '../reminding/sentView.js';
 import { type Answer, type MemberVisit, Routes } from '../routing.js';
 import type { Service } from '../service.js';
 
 /** Enough for one screen; the rest is counted. */
 const mostShown = 12;
+/** Of those that nobody has seen yet; most of them are on the pages of their people. */
+const mostFailed = 500;
 
 const textNames = ['name', 'spokenName', 'sayAs', 'zone', 'phone', 'email', 'hearingNotes'] as const;
 
@@ -36,7 +42,10 @@ export function peopleRoutes(service: Service): Routes {
   });
 
   /** Warning signs by name and hour, emergencies before all else. */
-  async function attentionView(attention: readonly Attention[], zone: string): Promise<object[]> {
+  async function attentionView(
+    attention: readonly Attention[],
+    { clinicId, zone }: { clinicId: string; zone: string },
+  ): Promise<object[]> {
     const lines = await Promise.all(
       attention.map(async (each) => {
         const { kind, subject, sinceMs, patientId, patientName } = each;
@@ -47,12 +56,44 @@ export function peopleRoutes(service: Service): Routes {
           why: words.attention[kind].why,
           signs: reported?.words ?? null,
           doWords: words.attention[kind].does,
-          address: attentionAddress(kind, { patientId, subject }),
+          address: await attentionAddress(kind, { patientId, subject }, clinicId),
           since: reported?.since ?? dayInWords(sinceMs, zone),
         };
       }),
     );
     return lines.sort((a, b) => a.rank - b.rank);
+  }
+
+  /** Where somebody mends what makes them need attention. */
+  async function attentionAddress(
+    kind: AttentionKind,
+    { patientId, subject }: { patientId: string; subject: string },
+    clinicId: string,
+  ): Promise<string> {
+    if (kind === 'to-review') {
+      const programs = await store.read((db) => prescriptionsOf(db, clinicId, patientId));
+      const [running, another] = programs.filter(({ state }) => state === 'active');
+      if (running !== undefined && another === undefined) return `/prescriptions/${running.id}`;
+    }
+    const person = `/patients/${patientId}`;
+    const places: Readonly<Record<AttentionKind, string>> = {
+      'warning-sign': person,
+      stopped: person,
+      'not-delivered': `${person}/reminders`,
+      'gone-quiet': `${person}/heard`,
+      'to-review': `${person}#program-heading`,
+      'to-screen': `${person}/screening`,
+      'to-prescribe': `${person}/prescribe`,
+      'screened-again': `/prescriptions/${subject}/change`,
+      paused: `/prescriptions/${subject}`,
+    };
+    return places[kind];
+  }
+
+  /** What could not be delivered and is on nobody's own page, such as the letter about a week. */
+  async function failedAboutNobody(clinicId: string): Promise<ShownDelivery[]> {
+    const failed = await store.read((db) => failedDeliveriesOf(db, clinicId, mostFailed));
+    return failed.filter(({ patientId }) => patientId === null);
   }
 
   async function list(visit: MemberVisit): Promise<Answer> {
@@ -63,6 +104,7 @@ export function peopleRoutes(service: Service): Routes {
     const isFirstPage = q === '' && after === undefined;
     const attention = isFirstPage ? await store.read((db) => attentionOf(db, clinicId, mostShown)) : null;
     const drafts = isFirstPage ? await store.read((db) => draftsOf(db, { clinicianId: id, clinicId })) : [];
+    const failed = isFirstPage ? await failedAboutNobody(clinicId) : [];
     const last = patients.at(-1);
     return {
       kind: 'page',
@@ -71,8 +113,11 @@ export function peopleRoutes(service: Service): Routes {
       view: {
         q,
         hasAttention: attention !== null && attention.first.length > 0,
-        attention: await attentionView(attention?.first ?? [], clinicZone),
+        attention: await attentionView(attention?.first ?? [], { clinicId, zone: clinicZone }),
         others: attention === null ? null : attention.total - attention.first.length || null,
+        mayWrite: visit.mayWrite,
+        hasFailed: failed.length > 0,
+        failed: failed.map((each) => deliveryView(each, words, { zone: clinicZone, patientName: null })),
         hasDrafts: drafts.length > 0,
         drafts: drafts.map((draft) => ({
           name: draft.patientName,
@@ -172,14 +217,4 @@ function typed(visit: MemberVisit): object {
       .map((goal) => goal.trim())
       .filter((goal) => goal !== ''),
   };
-}
-
-function attentionAddress(
-  kind: string,
-  { patientId, subject }: { patientId: string; subject: string },
-): string {
-  if (kind === 'stopped' || kind === 'warning-sign') return `/patients/${patientId}`;
-  if (kind === 'to-screen') return `/patients/${patientId}/screening`;
-  if (kind === 'to-prescribe') return `/patients/${patientId}/prescribe`;
-  return kind === 'paused' ? `/prescriptions/${subject}` : `/prescriptions/${subject}/change`;
 }

@@ -16,6 +16,7 @@ import { field } from '../forms/fields.js';
 import { parsedForm } from '../forms/values.js';
 import { dateInWords, dayInWords } from '../forms/words.js';
 import { listeningView } from '../listening/personView.js';
+import { restView } from '../reminding/breaksView.js';
 import { type MemberVisit, Routes } from '../routing.js';
 import type { Service } from '../service.js';
 
@@ -109,6 +110,7 @@ export function personRoutes(service: Service): Routes {
             })),
           ),
           mayWrite: visit.mayWrite,
+          ...(await restView(service, patient, visit.nowMs)),
           ...(await screeningView(visit, patient.id)),
           ...(await consentView(visit, patient.id)),
           ...(await listeningView(service, visit, patient)),

@@ -1,0 +1,49 @@
+import { dayInWords } from '../forms/words.js';
+import type { Service } from '../service.js';
+import type { Reached, Way } from './reach.js';
+
+/**
+ * Who is reached and how, and what is missing for it.
+ *
+ * @param typed a number that was not taken, with whose it is
+ */
+export function reachView(
+  people: readonly Reached[],
+  { words, channelNames }: Pick<Service, 'words' | 'channelNames'>,
+  zone: string,
+  typed: { caregiverId: string | null; to: string } | null,
+): object {
+  const wayView = ({ contactId, channel, address, sinceMs }: Way) => ({
+    contactId,
+    over: words.channels[channel],
+    address,
+    isFromRecord: contactId === null,
+    since: sinceMs === null ? null : dayInWords(sinceMs, zone),
+    isPossible: channelNames.has(channel),
+    lacksMail: channel === 'mail' && !channelNames.has('mail'),
+    lacksText: channel === 'text' && !channelNames.has('text'),
+  });
+  return {
+    sendsText: channelNames.has('text'),
+    people: people.map((person) => {
+      const { caregiverId, name, isReminded, seesDone, hasLink, ways, ended } = person;
+      return {
+        caregiverId,
+        isPatient: caregiverId === null,
+        name,
+        lacksConsent: !isReminded,
+        lacksSight: caregiverId !== null && isReminded && !seesDone,
+        lacksWay: ways.length === 0,
+        lacksLink: !hasLink,
+        typedTo: typed?.caregiverId === caregiverId ? typed.to : '',
+        ways: ways.map(wayView),
+        ended: ended.map((way) => ({
+          ...wayView(way),
+          why: words.contactEnds[way.endedWhy ?? 'removed'],
+          on: dayInWords(way.endedAtMs, zone),
+          mayBegin: way.mayBegin,
+        })),
+      };
+    }),
+  };
+}
