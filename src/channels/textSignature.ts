@@ -18,9 +18,10 @@ export function signatureOf(secret: string, { timestamp, body }: Omit<Signed, 's
 }
 
 /**
- * Checks what came, for receivers to copy. A receiver also keeps the `key` of every message for as long as a signature
- * lasts, twice over, and answers one that it has seen with 200 without saying it again. It takes the key from the body:
- * the header `Idempotency-Key` is not signed.
+ * Checks what came, for receivers to copy. A receiver also keeps the `key` of every message that it took for a day, and
+ * answers one that it has seen with 200 without saying it again: a recording that is played within the five minutes, or
+ * ours, sent again because the answer was lost. It takes the key from the body: the header `Idempotency-Key` is not
+ * signed.
  *
  * @param nowMs the receiver's clock
  */

@@ -147,12 +147,14 @@ export function describeChannelContract({
     it('lets what is under way end before it closes, and leaves no connection', async () => {
       await send();
       rig.behave('hold');
-      const outcome = send();
+      const order: string[] = [];
+      const outcome = send().finally(() => order.push('sent'));
       await rig.held();
-      const closed = rig.channel.close();
+      const closed = rig.channel.close().finally(() => order.push('closed'));
       rig.release();
       expect(await outcome).toEqual({ outcome: 'sent' });
       await closed;
+      expect(order).toEqual(['sent', 'closed']);
       await rig.disconnected();
       expect(rig.received()).toHaveLength(2);
     });
