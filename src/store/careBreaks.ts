@@ -25,6 +25,23 @@ export async function breaksOf(db: Db, patientId: string): Promise<CareBreak[]> 
     .execute();
 }
 
+/**
+ * Every form that the breaks of a patient ever had: one that was changed or taken back is there with the moment until
+ * which it stood.
+ */
+export async function breakHistoryOf(
+  db: Db,
+  patientId: string,
+): Promise<(Pick<CareBreak, 'fromDay' | 'untilDay' | 'createdAtMs'> & { removedAtMs: number | null })[]> {
+  return db
+    .selectFrom('careBreak')
+    .select(['fromDay', 'untilDay', 'createdAtMs', 'removedAtMs'])
+    .where('patientId', '=', patientId)
+    .orderBy('createdAtMs')
+    .orderBy('id')
+    .execute();
+}
+
 /** For a patient whom the caller has checked to be of the clinic. */
 export async function addBreak(
   db: Db,
@@ -42,7 +59,8 @@ export async function addBreak(
 }
 
 /**
- * Ends a break with a day as its last one, or takes it back as a whole.
+ * Gives a break another last day, or takes it back as a whole. What it was stays on record, so that a calendar can
+ * tell what has changed since; with another last day it is a new one.
  *
  * @param untilDay the last day of it; null takes it back
  * @returns false when there is none
@@ -53,14 +71,16 @@ export async function endBreak(
   ended: { id: string; untilDay: string | null; nowMs: number },
 ): Promise<boolean> {
   const { id, untilDay, nowMs } = ended;
-  const result = await db
+  const before = await db
     .updateTable('careBreak')
-    .set(untilDay === null ? { removedAtMs: nowMs } : { untilDay })
+    .set({ removedAtMs: nowMs })
     .where('id', '=', id)
     .where('patientId', '=', patientId)
     .where('removedAtMs', 'is', null)
+    .returning(['kind', 'fromDay', 'note', 'clinicianId'])
     .executeTakeFirst();
-  if (result.numUpdatedRows !== 1n) return false;
+  if (before === undefined) return false;
+  if (untilDay !== null) await addBreak(db, patientId, { ...before, untilDay, nowMs });
   await planSoon(db, patientId);
   return true;
 }

@@ -24,6 +24,7 @@ export type ShownLink = {
   hasPin: boolean;
   wrongPins: number;
   hasFeed: boolean;
+  hasCalendar: boolean;
   createdAtMs: number;
   expiresAtMs: number;
   lastSeenAtMs: number | null;
@@ -104,7 +105,12 @@ export async function linkOf(
     .executeTakeFirst();
   if (found === undefined) return null;
   const { pinHash, ...rest } = found;
-  return { ...rest, hasPin: pinHash !== null, hasFeed: await hasToken(db, found.id, 'feed') };
+  return {
+    ...rest,
+    hasPin: pinHash !== null,
+    hasFeed: await hasToken(db, found.id, 'feed'),
+    hasCalendar: await hasToken(db, found.id, 'calendar'),
+  };
 }
 
 export async function addToken(

@@ -33,9 +33,9 @@ interface ListeningLinkTable {
   revokedAtMs: number | null;
 }
 
-export type TokenPurpose = 'pages' | 'feed' | 'pin';
+export type TokenPurpose = 'pages' | 'feed' | 'calendar' | 'pin';
 
-/** Secrets of a link: addresses of its pages and of its feed, and devices that gave the PIN. All end with it. */
+/** Secrets of a link: addresses of its pages, its feed and its calendar, devices that gave the PIN. All end with it. */
 interface ListeningTokenTable {
   tokenHash: string;
   linkId: string;

@@ -4,6 +4,7 @@ import { apiRouter } from './api/router.js';
 import { serveAudio } from './audioRange.js';
 import { logRequests } from './log.js';
 import { accountRoutes } from './routes/account.js';
+import { calendarRoutes } from './routes/calendar.js';
 import { colleagueRoutes } from './routes/colleagues.js';
 import { feedRoutes } from './routes/feed.js';
 import { heardRoutes } from './routes/heard.js';
@@ -45,8 +46,8 @@ export function openServer(service: Service): Server {
   // What comes to a listener's address comes from somebody who knows its secret, and nothing there rests on a cookie
   // alone: it needs no further proof that it comes from our pages, which older browsers cannot give.
   app.use(listeningRoutes(service), listeningSoundRoutes(service), listeningPushRoutes(service));
-  // The same holds for who follows a player's address, or ends messages with the secret that stands in them.
-  app.use(feedRoutes(service), unsubscribeRoutes(service));
+  // The same holds for who follows the address of a player or calendar, or ends messages with the secret in them.
+  app.use(feedRoutes(service), calendarRoutes(service), unsubscribeRoutes(service));
   app.use((request, response, next) => {
     const ours = comesFromOurPages({
       method: request.method,

@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { caregiversOf } from '../../store/caregivers.js';
 import {
   addToken,
+  hasToken,
   type LinkOwner,
   linkOfToken,
   makeLink,
@@ -110,16 +111,37 @@ async function ownerOf(
   return { caregiverPersonId: caregiver.personId };
 }
 
-/** A new address of a patient's feed for other players; the one before ends. The listener asks for it. */
-export async function giveFeed({ store, now }: Service, listener: Listener): Promise<string> {
+/** What a patient's other programs read by an address of its own: a player, a calendar. */
+export const otherReaders = { feed: 'xml', calendar: 'ics' } as const;
+export type OtherReader = keyof typeof otherReaders;
+
+/** A new address for another program of a patient; the one before ends. The listener asks for it. */
+export async function giveAddress(
+  { store, now }: Service,
+  listener: Listener,
+  purpose: OtherReader,
+): Promise<string> {
   const { linkId } = listener;
   const token = newToken();
   await store.write(async (db) => {
-    await revokeTokens(db, linkId, 'feed', now());
-    await addToken(db, { linkId, tokenHash: hashToken(token), purpose: 'feed', nowMs: now() });
-    await noteByListener(db, listener, { action: 'feed-given', atMs: now() });
+    await revokeTokens(db, linkId, purpose, now());
+    await addToken(db, { linkId, tokenHash: hashToken(token), purpose, nowMs: now() });
+    await noteByListener(db, listener, { action: `${purpose}-given`, atMs: now() });
   });
-  return token;
+  return `/${purpose}/${token}.${otherReaders[purpose]}`;
+}
+
+/** Ends the address that {@link giveAddress} gave, if there is one. */
+export async function endAddress(
+  { store, now }: Service,
+  listener: Listener,
+  purpose: OtherReader,
+): Promise<void> {
+  await store.write(async (db) => {
+    if (!(await hasToken(db, listener.linkId, purpose))) return;
+    await revokeTokens(db, listener.linkId, purpose, now());
+    await noteByListener(db, listener, { action: `${purpose}-ended`, atMs: now() });
+  });
 }
 
 /** Another address of a link, for whoever typed its code: the printed one is kept only as a hash. */

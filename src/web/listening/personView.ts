@@ -26,6 +26,7 @@ export async function listeningView(service: Service, visit: MemberVisit, patien
       seen: link.lastSeenAtMs === null ? null : timeInWords(link.lastSeenAtMs, clinicZone),
       hasPin: link.hasPin,
       hasFeed: link.hasFeed,
+      hasCalendar: link.hasCalendar,
       wrongPins: link.wrongPins || null,
     };
   };

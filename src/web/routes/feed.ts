@@ -1,17 +1,15 @@
 import { createHash } from 'node:crypto';
 import { readFile } from 'node:fs/promises';
 import { join } from 'node:path';
-import { type Request, type Response, Router } from 'express';
+import { Router } from 'express';
 import { z } from 'zod';
 import { chaptersJsonOf } from '../../documents/chaptersJson.js';
 import { slotSchema } from '../../listening/report.js';
 import { timedScriptSchema } from '../../script/timedScript.js';
-import { linkOfToken } from '../../store/listeningLinks.js';
 import { keepDelivery } from '../../store/listeningRecords.js';
-import { hashToken } from '../auth/tokens.js';
-import { type Listener, listenerOf } from '../listening/access.js';
 import { feedFor } from '../listening/feedFor.js';
 import { FewAtOnce } from '../listening/fewAtOnce.js';
+import { openReaderDoor } from '../listening/readerDoor.js';
 import { playableProgram } from '../listening/sessions.js';
 import { sendFile } from '../sendFile.js';
 import type { Service } from '../service.js';
@@ -34,21 +32,10 @@ const mostMaking = 8;
 /** A patient's sessions for players of podcasts, under a token of their own. What is fetched counts as delivered only. */
 export function feedRoutes(service: Service): Router {
   const router = Router();
-  const { store, shelf, listeningLimits } = service;
+  const { store, shelf } = service;
   const making = new FewAtOnce(mostMaking);
 
-  const open =
-    (handle: (listener: Listener, request: Request, response: Response) => Promise<unknown>) =>
-    async (request: Request, response: Response) => {
-      const tokenHash = hashToken(String(request.params.token));
-      const listener = await store.read(async (db) => {
-        const link = await linkOfToken(db, { tokenHash, purpose: 'feed', nowMs: service.now() });
-        return link === null || link.patientId === null ? null : listenerOf(db, link);
-      });
-      if (listener !== null) return handle(listener, request, response);
-      const isQuiet = await listeningLimits.mayMissLink(request.ip ?? 'unknown');
-      return response.status(isQuiet ? 404 : 429).json({ problem: 'dead-link' });
-    };
+  const open = openReaderDoor(service, 'feed');
 
   router.get(
     '/feed/:token.xml',

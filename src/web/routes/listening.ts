@@ -1,6 +1,6 @@
 import express, { type Response, Router } from 'express';
 import { addToken, countPin, linkOfCode } from '../../store/listeningLinks.js';
-import { giveFeed, giveTypedAddress } from '../acts/links.js';
+import { endAddress, giveAddress, giveTypedAddress, type OtherReader } from '../acts/links.js';
 import { keepReport } from '../acts/reports.js';
 import { isPassword } from '../auth/passwords.js';
 import { hashShortCode } from '../auth/shortCodes.js';
@@ -96,15 +96,24 @@ export function listeningRoutes(service: Service): Router {
       return response.json(await keepReport(service, listener, request.body));
     }),
   );
-  router.post(
-    '/l/:token/feed',
-    open(async (listener, request, response) =>
-      // A feed is of one person; whoever cares for several starts their sessions from the page.
-      listener.isCaregiver
-        ? dead(request, response)
-        : response.json({ address: `/feed/${await giveFeed(service, listener)}.xml` }),
-    ),
-  );
+  for (const purpose of ['feed', 'calendar'] satisfies OtherReader[]) {
+    router.post(
+      `/l/:token/${purpose}`,
+      open(async (listener, request, response) =>
+        // It is of one person; whoever cares for several starts their sessions from the page.
+        listener.isCaregiver
+          ? dead(request, response)
+          : response.json({ address: await giveAddress(service, listener, purpose) }),
+      ),
+    );
+    router.post(
+      `/l/:token/${purpose}/end`,
+      open(async (listener, _request, response) => {
+        await endAddress(service, listener, purpose);
+        return response.json({});
+      }),
+    );
+  }
   router.get(
     '/l/:token/worker.js',
     open(async (_listener, _request, response) => response.type('text/javascript').send(assets.worker)),

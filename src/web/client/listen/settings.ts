@@ -1,10 +1,10 @@
 import { need, onPress, write } from './dom.js';
 import type { Parts } from './parts.js';
-import { openReminding } from './reminding.js';
+import { openReaders } from './readers.js';
 
 const forEver = new AbortController().signal;
 
-/** How loud, whether the screen may sleep, reminders, an address for other players: choices that stay on this device. */
+/** How loud, whether the screen may sleep, reminders, addresses for other programs: what is set once and left. */
 export function openSettings(parts: Parts, area: HTMLDetailsElement): void {
   const { words, volume, wake, prompts, day } = parts;
   const loudness = need(area, '[data-loudness]');
@@ -33,16 +33,19 @@ export function openSettings(parts: Parts, area: HTMLDetailsElement): void {
     wake.maySleep = maySleep.checked;
   });
 
-  openReminding(parts, area);
+  const reminding = area.querySelector<HTMLElement>('[data-reminding]');
+  if (reminding !== null) loadReminding(parts, area, reminding.dataset.reminding ?? '');
 
-  const feed = area.querySelector<HTMLElement>('[data-feed]');
-  if (feed !== null) onPress(feed, '[data-do="feed"]', forEver, () => giveFeed(parts, feed));
+  openReaders(parts, area);
 }
 
-/** An address for a podcast player; the one that was given before ends. */
-async function giveFeed({ words }: Parts, area: HTMLElement): Promise<void> {
-  const response = await fetch('feed', { method: 'POST' }).catch(() => null);
-  if (response === null || !response.ok) return write(area, 'feed', words.say('feed-failed'));
-  const { address }: { address: string } = await response.json();
-  write(area, 'feed', new URL(address, location.href).href);
+/** Most who listen never look at their settings: this comes only when they do. */
+function loadReminding(parts: Parts, area: HTMLDetailsElement, address: string): void {
+  const load = async () => {
+    const module: typeof import('./reminding.js') | null = await import(address).catch(() => null);
+    if (module === null) return;
+    area.removeEventListener('toggle', load);
+    module.openReminding(parts, area);
+  };
+  area.addEventListener('toggle', load);
 }

@@ -1,0 +1,41 @@
+import { need, onPress, write } from './dom.js';
+import type { Parts } from './parts.js';
+
+const forEver = new AbortController().signal;
+
+/** Addresses for other programs, such as a calendar or a podcast player: given, replaced and ended. */
+export function openReaders(parts: Parts, area: HTMLElement): void {
+  for (const reader of area.querySelectorAll<HTMLElement>('[data-reader]')) {
+    onPress(reader, '[data-do="give"]', forEver, () => give(parts, reader));
+    onPress(reader, '[data-do="end"]', forEver, () => end(parts, reader));
+  }
+}
+
+/** The address that was given before ends. */
+async function give({ words }: Parts, reader: HTMLElement): Promise<void> {
+  const name = reader.dataset.reader ?? '';
+  const response = await post(name);
+  if (response === null) return write(reader, name, words.say('reader-failed'));
+  const given: { address: string } = await response.json();
+  const address = new URL(given.address, location.href);
+  write(reader, name, address.href);
+  const opens = reader.querySelector<HTMLElement>('[data-opens]');
+  if (opens === null) return;
+  // Phones open this scheme with their calendar, which then asks for the address again and again.
+  need<HTMLAnchorElement>(opens, '[data-open]').href = address.href.replace(/^https?:/, 'webcal:');
+  opens.hidden = false;
+}
+
+async function end({ words }: Parts, reader: HTMLElement): Promise<void> {
+  const name = reader.dataset.reader ?? '';
+  const response = await post(`${name}/end`);
+  write(reader, name, words.say(response === null ? 'reader-failed' : `${name}-ended`));
+  const opens = reader.querySelector<HTMLElement>('[data-opens]');
+  if (opens !== null && response !== null) opens.hidden = true;
+}
+
+/** Null when it could not be asked, or was refused. */
+async function post(path: string): Promise<Response | null> {
+  const response = await fetch(path, { method: 'POST' }).catch(() => null);
+  return response?.ok ? response : null;
+}
