@@ -14,6 +14,8 @@ export type Assets = {
   script: string;
   listenStyle: string;
   listenScript: string;
+  /** A module that the listening page loads when somebody looks at its settings. */
+  listenReminding: string;
   /**
    * The service worker of the listening page. It stands at each page's own address, because that is where it may
    * work; it names the page's style sheet and script, so that it changes whenever they do.
@@ -37,25 +39,29 @@ const bundling: BuildOptions = {
  * @param plainMessage what a phone shows for a message that it cannot read: a title, and on the next line what to do
  */
 export async function openAssets(plainMessage: string): Promise<Assets> {
-  const [style, script, listenStyle, listenScript] = await Promise.all([
+  const [style, script, listenStyle, listenScript, listenReminding] = await Promise.all([
     bundled('style.css'),
     bundled('main.ts'),
     bundled('listen.css'),
     bundled('listen/main.ts'),
+    bundled('listen/reminding.ts', { format: 'esm' }),
   ]);
-  const byAddress = new Map(
-    [style, script, listenStyle, listenScript].map((asset) => [asset.address, asset]),
-  );
+  const all = [style, script, listenStyle, listenScript, listenReminding];
+  const byAddress = new Map(all.map((asset) => [asset.address, asset]));
   const [title = '', body = ''] = plainMessage.split('\n');
   const worker = await textOf('worker/main.ts', {
-    PAGE_ASSETS: JSON.stringify([listenStyle.address, listenScript.address]),
-    PLAIN_MESSAGE: JSON.stringify({ title, body }),
+    // Constants of the code, each as an expression.
+    define: {
+      PAGE_ASSETS: JSON.stringify([listenStyle.address, listenScript.address]),
+      PLAIN_MESSAGE: JSON.stringify({ title, body }),
+    },
   });
   return {
     style: style.address,
     script: script.address,
     listenStyle: listenStyle.address,
     listenScript: listenScript.address,
+    listenReminding: listenReminding.address,
     worker,
     serve: (request, response, next) => {
       const asset = byAddress.get(request.path);
@@ -65,8 +71,8 @@ export async function openAssets(plainMessage: string): Promise<Assets> {
   };
 }
 
-async function bundled(file: string): Promise<Asset> {
-  const body = Buffer.from(await textOf(file));
+async function bundled(file: string, how: BuildOptions = {}): Promise<Asset> {
+  const body = Buffer.from(await textOf(file, how));
   const isStyle = file.endsWith('.css');
   const hash = createHash('sha256').update(body).digest('hex').slice(0, 16);
   return {
@@ -76,9 +82,8 @@ async function bundled(file: string): Promise<Asset> {
   };
 }
 
-/** @param define constants of the code, each as an expression */
-async function textOf(file: string, define: Record<string, string> = {}): Promise<string> {
-  const { outputFiles } = await build({ ...bundling, entryPoints: [`${clientFolder}${file}`], define });
+async function textOf(file: string, how: BuildOptions): Promise<string> {
+  const { outputFiles } = await build({ ...bundling, ...how, entryPoints: [`${clientFolder}${file}`] });
   const [output] = outputFiles ?? [];
   if (output === undefined) throw new Error(`${file} was not bundled`);
   return output.text;

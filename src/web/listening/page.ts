@@ -7,6 +7,7 @@ export function listenView({ assets, workshop }: Service, plan: Plan): object {
     assets,
     planJson: forScript(plan),
     isCaregiver: plan.isCaregiver,
+    mayBeReminded: plan.pushKey !== undefined,
     clinic: calledView(plan.clinic),
     people: plan.people,
     scale: Array.from({ length: 11 }, (_, number) => number),

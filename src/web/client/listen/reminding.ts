@@ -28,10 +28,12 @@ export function openReminding({ words, plans }: Parts, settings: HTMLDetailsElem
       say(state);
     });
   }
-  settings.addEventListener('toggle', () => {
+  const lookIfOpen = () => {
     area.hidden = plans.plan.pushKey === undefined;
     if (settings.open && !area.hidden) settle(look);
-  });
+  };
+  lookIfOpen();
+  settings.addEventListener('toggle', lookIfOpen);
   box.addEventListener('change', () => {
     const { checked } = box;
     say('wait');
