@@ -3,7 +3,9 @@ import { formatProblem, StillcountError } from '../errors/stillcountError.js';
 import { addBackupCommands } from './commands/backup.js';
 import { addCatalogueCommand } from './commands/catalogue.js';
 import { addInspectCommand } from './commands/inspect.js';
+import { addRemindCommand } from './commands/remind.js';
 import { addRenderCommand } from './commands/render.js';
+import { addReturnedMailCommand } from './commands/returnedMail.js';
 import { addSchemaCommand } from './commands/schema.js';
 import { addScriptCommand } from './commands/script.js';
 import { addServeCommand } from './commands/serve.js';
@@ -32,6 +34,8 @@ export async function runCommand(args: readonly string[]): Promise<ExitCode> {
   addVoicesCommand(command);
   addSchemaCommand(command);
   addServeCommand(command);
+  addRemindCommand(command);
+  addReturnedMailCommand(command);
   addBackupCommands(command);
   try {
     await command.parseAsync(args, { from: 'user' });

@@ -8,6 +8,7 @@ import { takeToMake, toMakeAhead, toPlan } from '../store/reminderWatch.js';
 import { planDigests } from './planOthers.js';
 import { longestPlanMs, planPatient } from './planPatient.js';
 import { longestWaitMs } from './retries.js';
+import { takeReturnedMail } from './returnedMail.js';
 import type { ReminderSecrets } from './secrets.js';
 import { Sender } from './sender.js';
 
@@ -30,6 +31,8 @@ export type RunnerParts = {
   address: string;
   /** Makes the next sessions of a patient, so that they need not be waited for. It never rejects. */
   makeAhead: (clinicId: string, patientId: string) => Promise<void>;
+  /** Where notes about returned mail are left. */
+  dataFolder: string;
   now: () => number;
   random?: () => number;
   /** Told that something failed; a word about what, and the kind of error. */
@@ -95,6 +98,12 @@ export class Runner {
     }
   }
 
+  /** Takes in what came back since. */
+  async takeReturnedMail(): Promise<number> {
+    const { dataFolder, store, now } = this.#parts;
+    return takeReturnedMail(dataFolder, store, now());
+  }
+
   /** Begins nothing new, and writes down what is known of what was sent. */
   async stop(): Promise<void> {
     await Promise.all([this.#sender.stop(), this.#warnings.stop()]);
@@ -134,6 +143,7 @@ export function runByClock(runner: Runner, onFailure: RunnerParts['onFailure']):
     every(tenSeconds, 'reminders not planned', () => runner.plan()),
     every(tenSeconds, 'reminders not sent', () => runner.send()),
     every(minutely, 'sessions not made ahead', () => runner.makeAhead()),
+    every(minutely, 'returned mail not taken in', () => runner.takeReturnedMail()),
     every(quarterly, 'weeks not planned', () => runner.planDigests()),
   ];
   return async () => {

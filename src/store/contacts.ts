@@ -120,6 +120,16 @@ export async function contactOfUnsubscribe(
   return { ...contact, owner: { clinicianId: clinicianId ?? '' } };
 }
 
+/** The contact that a delivery went to; null for an unknown one. */
+export async function contactOfDelivery(db: Db, deliveryId: string): Promise<string | null> {
+  const found = await db
+    .selectFrom('delivery')
+    .select('contactId')
+    .where('id', '=', deliveryId)
+    .executeTakeFirst();
+  return found?.contactId ?? null;
+}
+
 async function planFor(db: Db, owner: ContactOwner): Promise<void> {
   if ('patientId' in owner) await planSoon(db, owner.patientId);
   if ('caregiverPersonId' in owner) await planSoonForCaregiver(db, owner.caregiverPersonId);

@@ -205,6 +205,22 @@ export async function settleDeliveries(
   return count;
 }
 
+/** What was sent came back: it has failed after all. Run it in a transaction. */
+export async function failSent(
+  db: Db,
+  id: string,
+  { why, nowMs }: { why: string; nowMs: number },
+): Promise<void> {
+  const failed = await db
+    .updateTable('delivery')
+    .set({ state: 'failed', why, settledAtMs: nowMs })
+    .where('id', '=', id)
+    .where('state', '=', 'sent')
+    .returning('patientId')
+    .executeTakeFirst();
+  if (failed !== undefined && failed.patientId !== null) await refreshAttention(db, failed.patientId);
+}
+
 /**
  * Brings back what a clock that was ahead has moved too far: leases, further attempts and plans that lie later than
  * any can.

@@ -1,3 +1,4 @@
+import { sql } from 'kysely';
 import type { Db } from './openStore.js';
 
 /** What the planning of one patient's reminders remembers. */
@@ -70,6 +71,25 @@ export async function takeToPlan(
     .where('planAtMs', '<=', nowMs);
   if (isShared) query = query.forUpdate().skipLocked();
   return (await query.executeTakeFirst()) ?? null;
+}
+
+/** When something about reminders is to be done next: sent, or planned. Null when there is nobody. */
+export async function nextReminderMs(db: Db): Promise<number | null> {
+  const toSend = await db
+    .selectFrom('delivery')
+    .select('nextAtMs')
+    .where(sql<boolean>`"state" in ('waiting', 'sending')`)
+    .orderBy('nextAtMs')
+    .limit(1)
+    .executeTakeFirst();
+  const toPlan = await db
+    .selectFrom('reminderWatch')
+    .select('planAtMs')
+    .orderBy('planAtMs')
+    .limit(1)
+    .executeTakeFirst();
+  const moments = [toSend?.nextAtMs, toPlan?.planAtMs].flatMap((each) => each ?? []);
+  return moments.length === 0 ? null : Math.min(...moments);
 }
 
 /** Writes down what the planning saw. */

@@ -122,7 +122,7 @@ export async function startService(
     const onFailure = (event: string, error: unknown) =>
       log({ event, name: error instanceof Error ? error.name : 'thrown' });
     const runner = new Runner({
-      ...{ store, channels, secrets: reminderSecrets, now, onFailure },
+      ...{ store, channels, secrets: reminderSecrets, now, onFailure, dataFolder: settings.dataFolder },
       messages: await readMessages(settings.templatesFolder),
       address: (own.data.STILLCOUNT_ADDRESS ?? address).replace(/\/$/, ''),
       makeAhead: (clinicId, patientId) => makeAheadFor(service, clinicId, patientId),

@@ -57,6 +57,7 @@ const runner = new Runner({
   ...{ store, secrets, address: 'https://clinic.example.org', random: () => 0, now: () => nowMs },
   channels: new Map([['mail', channel]]),
   messages: await readMessages('audio-templates'),
+  dataFolder: '',
   makeAhead: async () => {},
   onFailure: (_what, error) => {
     throw error;

@@ -47,7 +47,7 @@ export function recordingChannel(now: () => number) {
 }
 
 /** A clinic with one patient whose reminders are sent over a channel that remembers, by a clock that is set by hand. */
-export async function openWorld(store: Store) {
+export async function openWorld(store: Store, dataFolder = '') {
   const email = 'rosa@example.org';
   let nowMs = wallClockInstant(firstDay, '00:00', zone) - 3 * 3_600_000;
   const now = () => nowMs;
@@ -81,6 +81,7 @@ export async function openWorld(store: Store) {
       store,
       channels: new Map([['mail', recording.channel]]),
       ...{ messages, secrets, now, address: 'https://clinic.example.org', random: () => 0.5 },
+      dataFolder,
       makeAhead: async (_clinicId, id) => {
         made.push(id);
       },

@@ -1,0 +1,30 @@
+import { join } from 'node:path';
+import type { Command } from 'commander';
+import { inTemporaryFolder } from '../../files/temporaryFolder.js';
+import { playFortnight } from '../../reminders/fortnight/play.js';
+import { readMessages } from '../../session/readClinicWords.js';
+import { readSettings } from '../../session/settings.js';
+import { openStore } from '../../store/openStore.js';
+
+/** `stillcount remind --demo-clock`: two weeks of reminders in seconds. The service sends its own by itself. */
+export function addRemindCommand(command: Command): void {
+  command
+    .command('remind')
+    .description(
+      'Shows two weeks of reminders of an invented patient in seconds. The service sends by itself.',
+    )
+    .requiredOption('--demo-clock', 'plays them across a clock change and prints each message')
+    .action(async () => {
+      const messages = await readMessages(readSettings(process.env).templatesFolder);
+      await inTemporaryFolder('remind', async (folder) => {
+        const store = await openStore({ kind: 'sqlite', file: join(folder, 'clinic.db') });
+        try {
+          const print = (text: string) => process.stdout.write(`${text}\n`);
+          const sent = await playFortnight(store, messages, print);
+          print(`\n${sent} messages in two weeks. Nothing left this machine.`);
+        } finally {
+          await store.close();
+        }
+      });
+    });
+}
