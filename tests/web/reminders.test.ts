@@ -47,11 +47,10 @@ beforeAll(async () => {
   nowMs = wallClockInstant(today, '12:00', zone);
   clinic.clock.aheadMs = nowMs - Date.now();
   await ada.post('/sign-in', owner);
-  await eve.post('/sign-in', { ...owner, email: 'eve@example.org' });
   const invited = await (await ada.submit('/colleagues', { role: 'read-only' })).text();
   ben = new Visitor(() => clinic.service.address);
   await ben.post(`/${/join\/[\w-]{43}/.exec(invited.replaceAll('&#x2F;', '/'))?.[0]}`, colleague);
-  await ben.post('/sign-in', colleague);
+  await signIn();
 }, 60_000);
 afterAll(() => clinic.remove());
 
@@ -84,6 +83,27 @@ async function newCaregiver(path: string, more: Record<string, string> = {}): Pr
     (each) => !known.has(each),
   );
   return added?.split('/')[1] ?? expect.unreachable('no caregiver was linked');
+}
+
+/** A day as pages write it, by the formatter of the platform. */
+const inWords = (day: string) =>
+  new Intl.DateTimeFormat('en-GB', { dateStyle: 'long', timeZone: 'UTC' }).format(Date.parse(day));
+
+async function signIn(): Promise<void> {
+  await ada.post('/sign-in', owner);
+  await eve.post('/sign-in', { ...owner, email: 'eve@example.org' });
+  await ben.post('/sign-in', colleague);
+}
+
+/** Does something by a later clock, and sets it back. */
+async function dayLater<Done>(days: number, act: () => Promise<Done>): Promise<Done> {
+  clinic.clock.aheadMs += days * 86_400_000;
+  await signIn();
+  const done = await act();
+  clinic.clock.aheadMs -= days * 86_400_000;
+  // What was over by the later clock has ended for good.
+  await signIn();
+  return done;
 }
 
 const agree = (path: string, kind: string, caregiverId = '') =>
@@ -167,6 +187,54 @@ describe('who is reached', () => {
     expect(await pageOf(path)).toMatch(/\+4312345678 \(since [^)]*\) Send nothing more there/);
     const other = await newPerson();
     expect((await ada.submit(`${other}${own}`, {})).status, 'of somebody else').toBe(404);
+  });
+});
+
+describe('the calendar', () => {
+  /** What the table of each month says, by day: the classes of its cell, and its text. */
+  function cellsOf(page: string): Map<string, string> {
+    const months = [...page.matchAll(/<caption>([^<]+)<\/caption>(.*?)<\/table>/gs)];
+    return new Map(
+      months.flatMap(([, month = '', table = '']) =>
+        [...table.matchAll(/<td class="([^"]*)"><span class="date">(\d+)<\/span>(.*?)<\/td>/g)].map(
+          ([, classes = '', date = '', rest = '']) => {
+            const text = rest.replaceAll(/<[^>]+>/g, '').trim();
+            const said = `${classes.trim()} ${text}`.trim().replaceAll(' ,', ',');
+            return [`${date} ${month}`, said] as const;
+          },
+        ),
+      ),
+    );
+  }
+
+  it('shows this month and the next: times, breaks, first and last day and the day of review', async () => {
+    const path = await newPerson();
+    expect(await pageOf(path)).toContain('Calendar Empty: no program runs.');
+    const [firstDay, lastDay, reviewOn] = [addDays(today, 1), addDays(today, 20), addDays(today, 10)];
+    const days = { startsOn: firstDay, endsOn: lastDay, reviewOn };
+    await signShortProgram(ada, path, { ...days, 'timesOfDay.0': '08:15' });
+    const other = { 'program.title': 'Breathing', endsOn: today, 'timesOfDay.0': '19:00' };
+    await signShortProgram(ada, path, other);
+    const [fromDay, untilDay] = [addDays(today, 3), addDays(today, 5)];
+    await ada.submit(`${path}/breaks`, { kind: 'illness', fromDay, untilDay });
+    const cells = cellsOf(await html(`${path}/reminders`));
+    const [year = 0, month = 0] = today.split('-').map(Number);
+    // Day 0 of a month is the last one of the month before it (ECMAScript, Date.UTC).
+    const lengths = [month, month + 1].map((each) => new Date(Date.UTC(year, each, 0)).getUTCDate());
+    expect(cells.size, 'every day of two months').toBe((lengths[0] ?? 0) + (lengths[1] ?? 0));
+    const expected: [string, string][] = [
+      [today, 'is-marked is-today, today, Last day (Breathing) 19:00'],
+      [firstDay, 'is-marked, First day (Short program) 08:15'],
+      [addDays(today, 2), '08:15'],
+      [fromDay, 'is-break, Illness'],
+      [untilDay, 'is-break, Illness'],
+      [addDays(today, 6), '08:15'],
+      [reviewOn, 'is-marked, Look at it again on (Short program) 08:15'],
+      [lastDay, 'is-marked, Last day (Short program) 08:15'],
+      [addDays(today, 21), ''],
+    ];
+    for (const [day, said] of expected) expect(cells.get(inWords(day)), day).toBe(said);
+    expect(await pageOf(path)).toContain(`Illness: ${inWords(fromDay)} to ${inWords(untilDay)}`);
   });
 });
 
@@ -274,7 +342,9 @@ describe('breaks', () => {
     expect((await end(addDays(today, 2), eve)).status).toBe(404);
     expect((await end(addDays(today, 2))).status).toBe(303);
     expect(await sent()).toBe(12);
-    const back = (who: Visitor, of = path) => who.submit(`${of}${place}/take-back`, {});
+    // With another last day it is another one; the first stays on record.
+    const changed = /\/breaks\/[\w-]{36}/.exec(await html(`${path}/reminders`))?.[0] ?? '';
+    const back = (who: Visitor, of = path) => who.submit(`${of}${changed}/take-back`, {});
     expect((await back(ben)).status).toBe(403);
     expect((await back(ada, await newPerson())).status, 'of somebody else').toBe(404);
     expect((await back(ada)).status).toBe(303);
@@ -318,12 +388,15 @@ describe('breaks', () => {
       expect(page).toContain('The programs rest. Hospital, since');
     expect(await pageOf(path)).toContain('Nobody who agreed to it can be reached, or no session is due');
     const place = /\/breaks\/[\w-]{36}/.exec(await html(`${path}/reminders`))?.[0] ?? '';
-    expect((await ada.submit(`${path}${place}/end`, { untilDay: today })).status).toBe(303);
+    const tomorrow = addDays(today, 1);
+    expect((await ada.submit(`${path}${place}/end`, { untilDay: tomorrow })).status).toBe(303);
     const asks = 'Screen again before the program goes on. What';
     for (const page of [await read(ada.get(path)), await pageOf(path)]) expect(page).toContain(asks);
     expect(await html(`${path}/reminders`)).toContain(`href="/patients/${path.split('/')[2]}/screening"`);
-    expect((await pageOf(path)).match(/It is time for the session/g)).toHaveLength(13);
+    expect((await pageOf(path)).match(/It is time for the session/g)).toHaveLength(12);
     await screen(ada, path, []);
+    expect(await pageOf(path), 'it was asked before the stay was over').toContain(asks);
+    await dayLater(1, () => screen(ada, path, []));
     for (const page of [await read(ada.get(path)), await pageOf(path)]) expect(page).not.toContain(asks);
   });
 });
@@ -444,6 +517,17 @@ describe('when a program is done', () => {
     expect(form).toMatch(/name="weekdays.sunday.how">.*?value="none" selected/);
     for (const [name, value] of Object.entries(days))
       expect(form).toContain(`name="${name}" value="${value}"`);
+    const said = await read(ada.get(program));
+    expect(said).toContain(
+      'Mondays to Fridays at 09:00 and 17:00; Saturdays at 10:30; not on Sundays, from ',
+    );
+    expect(said).not.toContain('To be looked at again since');
+    const later = await dayLater(31, () => read(ada.get(program)));
+    expect(await dayLater(14, () => read(ada.get(path)))).toContain(
+      `Short program To be looked at again since ${inWords(addDays(today, 14))}.`,
+    );
+    expect(later).toContain(`To be looked at again since ${inWords(addDays(today, 14))}.`);
+    expect(later).toContain(`Its last day was ${inWords(addDays(today, 30))}.`);
   });
 });
 

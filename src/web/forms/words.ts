@@ -14,6 +14,12 @@ export function fullDateInWords(isoDate: string): string {
   return new Intl.DateTimeFormat('en-GB', { timeZone: 'UTC', dateStyle: 'full' }).format(atMs);
 }
 
+/** A month `YYYY-MM` for reading, for example November 2026. */
+export function monthInWords(month: string): string {
+  const atMs = Date.parse(`${month}-01T12:00:00Z`);
+  return new Intl.DateTimeFormat('en-GB', { timeZone: 'UTC', month: 'long', year: 'numeric' }).format(atMs);
+}
+
 /** The day that it is in a zone, as ISO date. */
 export function isoDay(atMs: number, zone: string): string {
   // Swedish writes dates as ISO 8601 does.

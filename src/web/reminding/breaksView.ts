@@ -70,9 +70,8 @@ async function afterHospital(
   const last = breaks.findLast(({ kind, untilDay }) => kind === 'hospital' && untilDay !== null);
   if (last === undefined || last.untilDay === null) return null;
   const screening = await screeningOf(db, id);
-  const isAsked =
-    screening !== null &&
-    screening.atMs > last.createdAtMs &&
-    isoDayIn(screening.atMs, zone) >= last.untilDay;
+  const askedOn = screening === null ? '' : isoDayIn(screening.atMs, zone);
+  // Asked on the day on which it began may have been before it.
+  const isAsked = askedOn >= last.untilDay && askedOn > last.fromDay;
   return isAsked ? null : { until: dateInWords(last.untilDay) };
 }

@@ -1,6 +1,8 @@
+import { timetableSchema } from '../../prescription/content.js';
+import { isoDayIn } from '../../schedule/wallClock.js';
 import { formerPrecautionsOf, precautionsOf, unanswered } from '../../screening/answers.js';
 import { caregiversOf, consentsOf } from '../../store/caregivers.js';
-import { prescriptionsOf } from '../../store/prescriptions.js';
+import { type Prescription, prescriptionsOf, versionsOf } from '../../store/prescriptions.js';
 import { dayOf } from '../acts/actor.js';
 import {
   caregiverConsentKinds,
@@ -16,6 +18,7 @@ import { field } from '../forms/fields.js';
 import { parsedForm } from '../forms/values.js';
 import { dateInWords, dayInWords } from '../forms/words.js';
 import { listeningView } from '../listening/personView.js';
+import { dueView } from '../prescribing/dueView.js';
 import { restView } from '../reminding/breaksView.js';
 import { type MemberVisit, Routes } from '../routing.js';
 import type { Service } from '../service.js';
@@ -83,6 +86,13 @@ export function personRoutes(service: Service): Routes {
     };
   }
 
+  async function dueOf(prescription: Prescription, today: string): Promise<object | null> {
+    if (prescription.state !== 'active') return null;
+    const [newest] = await store.read((db) => versionsOf(db, prescription.id));
+    if (newest === undefined) return null;
+    return dueView(timetableSchema.parse(JSON.parse(newest.content)), prescription, today);
+  }
+
   return new Routes(service)
     .member('get', '/patients/:id', async (visit) => {
       const { clinicId, clinicZone } = visit.clinician;
@@ -101,6 +111,7 @@ export function personRoutes(service: Service): Routes {
             prescriptions.map(async (each) => ({
               openCount: each.state === 'ended' ? null : await openCountOf(service, visit, each),
               id: each.id,
+              due: await dueOf(each, isoDayIn(visit.nowMs, patient.zone)),
               isActive: each.state === 'active',
               title: each.title,
               stateWords: words.prescriptionStates[each.state],

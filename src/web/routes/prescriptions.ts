@@ -2,7 +2,8 @@ import { z } from 'zod';
 import type { ReadPrescription } from '../../prescription/content.js';
 import { differences } from '../../prescription/differences.js';
 import { doseInWords } from '../../prescription/doseWords.js';
-import { timesOfDayOf } from '../../schedule/slots.js';
+import { timetableInWords } from '../../schedule/inWords.js';
+import { isoDayIn } from '../../schedule/wallClock.js';
 import { clinicProgramsOf } from '../../store/clinicPrograms.js';
 import { stateChangesOf, versionsOf } from '../../store/prescriptions.js';
 import { prescriptionStates } from '../../store/schema.js';
@@ -12,6 +13,7 @@ import { openCountOf } from '../acts/screening.js';
 import { field } from '../forms/fields.js';
 import { line, parsedForm, text } from '../forms/values.js';
 import { dayInWords, timeInWords } from '../forms/words.js';
+import { dueView } from '../prescribing/dueView.js';
 import { clinicCatalogue, readOrNull, ruleNames } from '../prescribing/findings.js';
 import { settledView } from '../prescribing/settledView.js';
 import { Routes } from '../routing.js';
@@ -26,9 +28,7 @@ export function prescriptionRoutes(service: Service): Routes {
   function nowView(read: ReadPrescription | null): object | null {
     if (read === null) return null;
     return {
-      timesADay: read.timesADay,
-      daysAWeek: read.daysAWeek,
-      times: timesOfDayOf(read).join(', '),
+      timetable: timetableInWords(read, words.schedule),
       areUsual: read.timesOfDay.length === 0,
       exercises: read.program.exercises.map((entry) => ({
         name: entry.exercise.name,
@@ -60,6 +60,7 @@ export function prescriptionRoutes(service: Service): Routes {
           hasEnded: prescription.state === 'ended',
           openCount: prescription.state === 'ended' ? null : await openCountOf(service, visit, prescription),
           now: nowView(read[0] ?? null),
+          due: dueView(read[0] ?? null, prescription, isoDayIn(visit.nowMs, patient.zone)),
           mayWrite: visit.mayWrite,
           hasStateChanges: changes.length > 0,
           stateChanges: changes.map((change) => ({

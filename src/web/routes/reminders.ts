@@ -18,6 +18,7 @@ import {
 import { field } from '../forms/fields.js';
 import { parsedForm } from '../forms/values.js';
 import { breaksView, restView } from '../reminding/breaksView.js';
+import { monthsView } from '../reminding/monthsView.js';
 import { previewView } from '../reminding/previewView.js';
 import { reachOf } from '../reminding/reach.js';
 import { reachView } from '../reminding/reachView.js';
@@ -65,6 +66,7 @@ export function reminderRoutes(service: Service): Routes {
         ...(await breaksView(service, patient, nowMs)),
         ...newBreakView(refused?.form === 'break' ? visit : null),
         ...reachView(people, service, patient.zone, typedContact(refused?.form === 'contact' ? visit : null)),
+        ...monthsView({ programs, breaks, words }, { zone: patient.zone, nowMs }),
         ...(await previewView(service, { programs, people, rules, patient, nowMs, isHeld })),
         ...(await sentView(service, about)),
       },
