@@ -1,7 +1,8 @@
 import { createHash } from 'node:crypto';
-import { timetableSchema } from '../../prescription/content.js';
-import { type Rhythm, slotsOf } from '../../schedule/slots.js';
+import { type Timetable, timetableSchema } from '../../prescription/content.js';
+import { slotsOf } from '../../schedule/slots.js';
 import { addDays, isoDayIn, startOfDayMs } from '../../schedule/wallClock.js';
+import { breaksOf } from '../../store/careBreaks.js';
 import {
   type Prescription,
   type SignedVersion,
@@ -35,6 +36,7 @@ export async function tellListening(
 ): Promise<void> {
   const nowMs = service.now();
   const versions = await service.store.read((db) => versionsOf(db, prescription.id));
+  const breaks = await service.store.read((db) => breaksOf(db, prescription.patientId));
   const changes = await service.store.read((db) => stateChangesOf(db, prescription.id));
   const firstMs = versions.at(-1)?.signedAtMs ?? nowMs;
   const lastDay = isoDayIn(nowMs, zone);
@@ -44,7 +46,7 @@ export async function tellListening(
     const version = versions.find(({ signedAtMs }) => signedAtMs < noonMs);
     const isRunning = (changes.find(({ atMs }) => atMs < noonMs)?.state ?? 'active') === 'active';
     if (version === undefined || !isRunning) continue;
-    for (const { slot, dueAtMs } of slotsOf(rhythmOf(version, zone), day)) {
+    for (const { slot, dueAtMs } of slotsOf({ ...timetableOf(version), zone, breaks }, day)) {
       if (chance(prescription.id, slot) > listens.keeps) continue;
       const share = (noonMs - firstMs) / (nowMs - firstMs);
       const session = { ...placeOf(prescription, version.number, sessionNumber), slot };
@@ -54,8 +56,8 @@ export async function tellListening(
   }
 }
 
-function rhythmOf(version: SignedVersion, zone: string): Rhythm {
-  return { ...timetableSchema.parse(JSON.parse(version.content)), zone, breaks: [] };
+function timetableOf(version: SignedVersion): Timetable {
+  return timetableSchema.parse(JSON.parse(version.content));
 }
 
 const placeOf = ({ patientId, id }: Prescription, versionNumber: number, sessionNumber: number) => ({

@@ -1,14 +1,17 @@
+import { addDays } from '../../schedule/wallClock.js';
 import type { Finding } from '../../screening/findings.js';
 import type { Settlements } from '../../screening/settlements.js';
 import { clinicianByEmail, createFirstClinic, inviteFirstOwner } from '../../store/clinicians.js';
 import { type Prescription, prescriptionsOf, versionsOf } from '../../store/prescriptions.js';
 import type { Actor } from '../acts/actor.js';
+import { startBreak } from '../acts/breaks.js';
 import { linkCaregiver, noteConsent } from '../acts/care.js';
 import { setContact } from '../acts/clinic.js';
 import { giveLink, type NewLink } from '../acts/links.js';
 import { addPerson, personSchema } from '../acts/people.js';
 import { keepAsOwn, moveTo } from '../acts/programs.js';
 import { patientAtWork, prescriptionAtWork } from '../acts/records.js';
+import { agreeOnRules } from '../acts/reminders.js';
 import { screeningOf, takeScreening } from '../acts/screening.js';
 import { sign } from '../acts/signing.js';
 import { hashPassword } from '../auth/passwords.js';
@@ -20,6 +23,7 @@ import { looseProgram, unchosenSide } from '../prescribing/looseProgram.js';
 import { starterContent } from '../prescribing/starters.js';
 import type { Service } from '../service.js';
 import { tellListening } from './listening.js';
+import { tellReminded } from './reminded.js';
 import { demoClinic, type Happening, type Story, stories } from './story.js';
 
 const dayMs = 24 * 60 * 60_000;
@@ -72,7 +76,7 @@ export async function seedDemo(service: Service): Promise<Demo> {
 
 async function tell(
   service: Service,
-  { person, days, listens }: Story,
+  { person, days, listens, reminded }: Story,
   index: number,
   actorAt: (daysAgo: number, minutes: number) => Actor,
 ): Promise<NewLink | null> {
@@ -90,6 +94,8 @@ async function tell(
   const [prescription] = await programsOf(service, actorAt(0, 0), patientId);
   if (prescription !== undefined && link.listener !== null) {
     await tellListening(service, link.listener, { prescription, zone: person.zone, listens });
+    const { clinicId } = actorAt(0, 0).clinician;
+    if (reminded !== undefined) await tellReminded(service, { clinicId, prescription, reminded });
   }
   return link;
 }
@@ -117,6 +123,7 @@ async function happen(service: Service, actor: Actor, patientId: string, what: H
         const consent = { kind, caregiverId, isGiven: true, onDate: today, note: '' };
         await noteConsent(service, actor, patientId, consent);
       }
+      await giveLink(service, actor, { patientId, caregiverId, pin: '' });
       return;
     }
     case 'consent': {
@@ -126,6 +133,18 @@ async function happen(service: Service, actor: Actor, patientId: string, what: H
         caregiverId: null,
         isGiven,
         onDate: today,
+        note,
+      });
+    }
+    case 'agree':
+      return agreeOnRules(service, actor, patientId, what.rules);
+    case 'break': {
+      const { kind, fromDaysAgo, days, note } = what;
+      const fromDay = addDays(isoDay(service.now(), demoClinic.zone), -fromDaysAgo);
+      return startBreak(service, actor, patientId, {
+        kind,
+        fromDay,
+        untilDay: addDays(fromDay, days - 1),
         note,
       });
     }
@@ -154,7 +173,14 @@ async function signNext(service: Service, actor: Actor, patientId: string, what:
   const starter = { id: what.starter ?? '', clinicId: actor.clinician.clinicId };
   const content: Content =
     newest === undefined ? await starterContent(service, starter, listener) : JSON.parse(newest.content);
-  const changed = { ...content, ...(what.timesADay === undefined ? {} : { timesADay: what.timesADay }) };
+  const { timesADay, weekdayTimes, reviewInDays } = what;
+  const today = isoDay(service.now(), demoClinic.zone);
+  const changed = {
+    ...content,
+    ...(timesADay === undefined ? {} : { timesADay }),
+    ...(weekdayTimes === undefined ? {} : { weekdayTimes }),
+    ...(reviewInDays === undefined ? {} : { reviewOn: addDays(today, reviewInDays) }),
+  };
   const program = { ...Object(content.program), exercises: exercisesAfter(content, what) };
   const screening = await store.read((db) => screeningOf(db, patientId));
   const findings = programFindings({ program }, screening?.answers ?? {}, service.workshop);

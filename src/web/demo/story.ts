@@ -1,4 +1,8 @@
+import type { Timetable } from '../../prescription/content.js';
 import type { CaregiverDetails } from '../../store/caregivers.js';
+import type { Settled } from '../../store/deliveries.js';
+import type { KeptReminderRules } from '../../store/reminderRules.js';
+import type { BreakKind } from '../../store/reminderSchema.js';
 import type { ConsentKind } from '../../store/schema.js';
 import type { Person } from '../acts/people.js';
 
@@ -19,11 +23,16 @@ export type Happening =
       doses?: Readonly<Record<string, Readonly<Record<string, number>>>>;
       add?: readonly string[];
       timesADay?: number;
+      weekdayTimes?: Timetable['weekdayTimes'];
+      /** After how many days from now it is to be looked at again. */
+      reviewInDays?: number;
       reason: string;
     }
   | { do: 'paused' | 'active' | 'ended'; reason: string }
   | { do: 'caregiver'; details: CaregiverDetails; agreedTo: readonly ConsentKind[] }
   | { do: 'consent'; kind: ConsentKind; isGiven: boolean; note: string }
+  | { do: 'agree'; rules: KeptReminderRules }
+  | { do: 'break'; kind: BreakKind; fromDaysAgo: number; days: number; note: string }
   | { do: 'keep'; title: string };
 
 /** How somebody listens. */
@@ -36,11 +45,17 @@ export type Listens = {
   effort: number;
 };
 
+/** Who was reminded by e-mail; what did not go well, by how many days ago. */
+export type Reminded = {
+  troubles: Readonly<Record<number, Partial<Pick<Settled, 'state' | 'why' | 'isLate'>>>>;
+};
+
 /** One person: who they are, what happened how many days ago, and how they listen, if they do. */
 export type Story = {
   person: Pick<Person, 'name' | 'zone'> & Partial<Person>;
   days: readonly (readonly [number, ...Happening[]])[];
   listens?: Listens;
+  reminded?: Reminded;
 };
 
 export const demoClinic = {
@@ -60,16 +75,34 @@ export const stories: readonly Story[] = [
       birthYear: 1944,
       zone,
       phone: '0100 555 01',
+      email: 'rosa@example.org',
       hearingNotes: 'Left ear is better; louder than most.',
       goals: ['Look up at the birds from the balcony', 'Stand at the stove without a tired back'],
     },
     listens: { keeps: 0.86, pain: [5, 2], effort: 3 },
+    reminded: {
+      troubles: {
+        4: { isLate: true },
+        9: { state: 'dropped', why: 'begun' },
+        12: { state: 'missed', why: 'too-late' },
+      },
+    },
     days: [
       [
         56,
         { do: 'screen', yes: { osteoporosis: 'hip T −2.8, treated since 2021' } },
         { do: 'sign', starter: 'first', reason: 'First visit; a gentle start, chin level on a folded towel' },
         reminders,
+        {
+          do: 'agree',
+          rules: {
+            quietFrom: '20:30',
+            quietUntil: '08:00',
+            graceMinutes: 90,
+            caregiverAfterMinutes: null,
+            quietAfterDays: 3,
+          },
+        },
       ],
       [
         42,
@@ -86,12 +119,21 @@ export const stories: readonly Story[] = [
           doses: { 'head-press': { holdSeconds: 6, reps: 8 }, 'upper-arm-press': { reps: 8 } },
           reason: 'Chin stays level through all five; eight now',
         },
+        {
+          do: 'break',
+          kind: 'holiday',
+          fromDaysAgo: 24,
+          days: 5,
+          note: 'At her sister’s, without the telephone',
+        },
       ],
       [
         14,
         {
           do: 'sign',
           add: ['stick-raise'],
+          weekdayTimes: { sunday: ['10:30'] },
+          reviewInDays: 9,
           reason: 'Reaches easily; both arms with the stick, short of the end',
         },
         { do: 'keep', title: 'Upper back, fourth visit' },
@@ -99,7 +141,14 @@ export const stories: readonly Story[] = [
     ],
   },
   {
-    person: { name: 'Emil Tarn', birthYear: 1939, zone, goals: ['Walk to the bakery and back'] },
+    person: {
+      name: 'Emil Tarn',
+      birthYear: 1939,
+      zone,
+      email: 'emil@example.org',
+      goals: ['Walk to the bakery and back'],
+    },
+    reminded: { troubles: { 1: { state: 'failed', why: 'mail-unreachable' } } },
     listens: { keeps: 0.7, pain: [6, 3], effort: 4 },
     days: [
       [
@@ -117,7 +166,7 @@ export const stories: readonly Story[] = [
         },
         {
           do: 'caregiver',
-          details: { name: 'Grete Tarn', relation: 'wife', phone: '0100 555 02', email: '' },
+          details: { name: 'Grete Tarn', relation: 'wife', phone: '0100 555 02', email: 'grete@example.org' },
           agreedTo: ['caregiver-reminded', 'caregiver-sees-done'],
         },
         reminders,
@@ -160,7 +209,7 @@ export const stories: readonly Story[] = [
             name: 'Jule Wend',
             relation: 'daughter',
             phone: '0100 555 03',
-            email: 'jule@demo.invalid',
+            email: 'jule@example.org',
           },
           agreedTo: ['caregiver-reminded', 'caregiver-sees-done', 'caregiver-told-of-warnings'],
         },
