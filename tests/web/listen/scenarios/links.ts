@@ -66,6 +66,11 @@ export function links(open: () => Ward): void {
       await phone.press('Give me an address');
       const address = phone.page.locator('[data-text="feed"]');
       await soon(() => address.textContent()).toContain('/feed/');
+      await phone.press('Put them in my calendar');
+      const calendar = phone.page.locator('[data-text="calendar"]');
+      await soon(() => calendar.textContent()).toMatch(/\/calendar\/[\w-]{43}\.ics$/);
+      const opens = phone.page.getByRole('link', { name: 'Open it in the calendar of this phone' });
+      expect(await opens.getAttribute('href')).toMatch(/^webcal:.*\.ics$/);
       await look(phone.page, 'settings');
       await phone.page.reload();
       await phone.sees('today');
