@@ -1,4 +1,4 @@
-import { type Browser, chromium } from 'playwright-core';
+import { type Browser, chromium, type Request } from 'playwright-core';
 import { median } from './timing.js';
 
 /** A mobile network of the third generation, as the developer tools of browsers slow one down; from memory. */
@@ -83,16 +83,21 @@ async function once(
       uploadThroughput: upBytesPerSecond,
     });
   }
-  const bodies: Promise<Buffer>[] = [];
+  const weights: Promise<number>[] = [];
   page.on('response', (response) => {
     const isPage = ['document', 'stylesheet', 'script'].includes(response.request().resourceType());
-    if (isPage) bodies.push(response.body());
+    if (isPage) weights.push(sizeOf(response.request()));
   });
   await page.addInitScript(pressAtOnce);
   await page.goto(link, { waitUntil: 'commit' });
   const sound = await page.waitForFunction('window.soundAfterMs', undefined, { polling: 10 });
   const ms = Number(await sound.jsonValue());
-  const pageBytes = (await Promise.all(bodies)).reduce((sum, { byteLength }) => sum + byteLength, 0);
+  const pageBytes = (await Promise.all(weights)).reduce((sum, bytes) => sum + bytes, 0);
   await context.close();
   return { ms, pageBytes };
+}
+
+/** As it came over the network. */
+async function sizeOf(request: Request): Promise<number> {
+  return (await request.sizes()).responseBodySize;
 }

@@ -1,7 +1,13 @@
-import { timetableSchema } from '../prescription/content.js';
+import { type Timetable, timetableSchema } from '../prescription/content.js';
 import { isFreeDay } from '../schedule/plannedStates.js';
 import { isFor } from '../schedule/recipients.js';
-import { type ReminderKind, remindersOf, usualReminderRules } from '../schedule/reminders.js';
+import {
+  type Reminder,
+  type ReminderKind,
+  type ReminderRules,
+  remindersOf,
+  usualReminderRules,
+} from '../schedule/reminders.js';
 import type { Moment } from '../schedule/sending.js';
 import { dayOfSlot, isInBreak, type Rhythm, slotsOf } from '../schedule/slots.js';
 import type { Claimed } from '../store/deliveries.js';
@@ -15,37 +21,61 @@ export type ClaimedReminder = Claimed & {
   slot: string;
 };
 
-/** What is true of a claimed reminder now. */
-export function momentOf(claimed: ClaimedReminder, facts: SendingFacts, nowMs: number): Moment {
-  const { patientId, prescriptionId, slot } = claimed;
-  const rules = facts.rules.get(patientId) ?? usualReminderRules;
-  const zone = facts.patients.get(patientId)?.zone ?? 'UTC';
-  const rhythm = rhythmOf(claimed, facts, zone);
-  const day = dayOfSlot(slot);
-  const due = rhythm === null ? [] : slotsOf(rhythm, day).filter((each) => each.slot === slot);
-  const heard = facts.heard.get(prescriptionId) ?? new Map();
-  return {
-    ...{ nowMs, rules, zone },
-    planned: remindersOf(due, rules, zone).find(({ kind }) => kind === claimed.kind) ?? null,
-    whyNoSlot: whyNoSlot(rhythm, day),
-    hasConsent: hasConsent(claimed, facts),
-    hasAddress: facts.contacts.get(claimed.contactId)?.isOpen === true,
-    isHeldByWarning: facts.heldPatients.has(patientId),
-    hasBegun: heard.has(slot),
-    isPutOff: facts.putOff.has(`${prescriptionId} ${slot}`),
-    isWeekDone: rhythm !== null && isFreeDay(rhythm, heard, day),
-  };
-}
+/**
+ * What is true of claimed reminders now. Made for some that are looked at together: many are about the same minute and
+ * the same times of day, which are then worked out once.
+ */
+export class Moments {
+  readonly #facts: SendingFacts;
+  readonly #nowMs: number;
+  readonly #timetables = new Map<string, Timetable>();
+  readonly #reminders = new Map<string, Reminder | null>();
 
-function rhythmOf(
-  { patientId, prescriptionId }: ClaimedReminder,
-  { programs, breaks }: SendingFacts,
-  zone: string,
-): Rhythm | null {
-  const program = programs.get(prescriptionId);
-  if (program?.state !== 'active') return null;
-  const timetable = timetableSchema.parse(JSON.parse(program.content));
-  return { ...timetable, zone, breaks: breaks.get(patientId) ?? [] };
+  constructor(facts: SendingFacts, nowMs: number) {
+    this.#facts = facts;
+    this.#nowMs = nowMs;
+  }
+
+  of(claimed: ClaimedReminder): Moment {
+    const { patientId, prescriptionId, slot } = claimed;
+    const facts = this.#facts;
+    const rules = facts.rules.get(patientId) ?? usualReminderRules;
+    const zone = facts.patients.get(patientId)?.zone ?? 'UTC';
+    const rhythm = this.#rhythmOf(claimed, zone);
+    const day = dayOfSlot(slot);
+    const heard = facts.heard.get(prescriptionId) ?? new Map();
+    return {
+      ...{ nowMs: this.#nowMs, rules, zone },
+      planned: rhythm === null ? null : this.#plannedNow(claimed, rhythm, rules),
+      whyNoSlot: whyNoSlot(rhythm, day),
+      hasConsent: hasConsent(claimed, facts),
+      hasAddress: facts.contacts.get(claimed.contactId)?.isOpen === true,
+      isHeldByWarning: facts.heldPatients.has(patientId),
+      hasBegun: heard.has(slot),
+      isPutOff: facts.putOff.has(`${prescriptionId} ${slot}`),
+      isWeekDone: rhythm !== null && isFreeDay(rhythm, heard, day),
+    };
+  }
+
+  #rhythmOf({ patientId, prescriptionId }: ClaimedReminder, zone: string): Rhythm | null {
+    const { programs, breaks } = this.#facts;
+    const program = programs.get(prescriptionId);
+    if (program?.state !== 'active') return null;
+    const { content } = program;
+    const timetable = this.#timetables.get(content) ?? timetableSchema.parse(JSON.parse(content));
+    this.#timetables.set(content, timetable);
+    return { ...timetable, zone, breaks: breaks.get(patientId) ?? [] };
+  }
+
+  #plannedNow({ kind, slot }: ClaimedReminder, rhythm: Rhythm, rules: ReminderRules): Reminder | null {
+    const key = JSON.stringify([kind, slot, rhythm, rules]);
+    const known = this.#reminders.get(key);
+    if (known !== undefined) return known;
+    const due = slotsOf(rhythm, dayOfSlot(slot)).filter((each) => each.slot === slot);
+    const planned = remindersOf(due, rules, rhythm.zone).find((each) => each.kind === kind) ?? null;
+    this.#reminders.set(key, planned);
+    return planned;
+  }
 }
 
 function whyNoSlot(rhythm: Rhythm | null, day: string): Moment['whyNoSlot'] {

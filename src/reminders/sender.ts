@@ -1,3 +1,4 @@
+import { setImmediate } from 'node:timers/promises';
 import type { Channel, ChannelName, Outcome } from '../channels/channel.js';
 import type { Messages } from '../documents/messages.js';
 import { decide } from '../schedule/sending.js';
@@ -7,7 +8,7 @@ import type { Store } from '../store/openStore.js';
 import { type SendingContact, type SendingFacts, sendingFacts } from '../store/sendingFacts.js';
 import type { Choice } from './choice.js';
 import { compose, linkOf } from './compose.js';
-import { type ClaimedReminder, momentOf } from './moment.js';
+import { type ClaimedReminder, Moments } from './moment.js';
 import { decideDigest, decideWarning } from './otherKinds.js';
 import { Recorder, type Result } from './recorder.js';
 import { nextAttemptMs } from './retries.js';
@@ -64,6 +65,8 @@ export class Sender {
       if (claimed.length === 0) break;
       count += claimed.length;
       await this.#sendClaimed(claimed, now() + leaseMs);
+      // A database in the process answers at once: without this nobody else would have their turn for many batches.
+      await setImmediate();
     }
     await this.#recorder.flush();
     return count;
@@ -89,10 +92,11 @@ export class Sender {
         { sinceMs: nowMs - lookBackMs, nowMs },
       ),
     );
+    const moments = new Moments(facts, nowMs);
     const queues = new Map<ChannelName, (() => Promise<void>)[]>();
     const wanted: { claimed: Claimed; contact: SendingContact; choice: Choice & { do: 'send' } }[] = [];
     for (const each of claimed) {
-      const choice = await this.#choose(each, facts, nowMs);
+      const choice = await this.#choose(each, { facts, moments, nowMs });
       const contact = facts.contacts.get(each.contactId);
       if (choice.do === 'send' && contact !== undefined) wanted.push({ claimed: each, contact, choice });
       else this.#recorder.record(settledBy(each, choice));
@@ -120,11 +124,14 @@ export class Sender {
     if (tokens.length > 0) await store.write((db) => addPageTokens(db, tokens, nowMs));
   }
 
-  async #choose(claimed: Claimed, facts: SendingFacts, nowMs: number): Promise<Choice> {
+  async #choose(
+    claimed: Claimed,
+    { facts, moments, nowMs }: { facts: SendingFacts; moments: Moments; nowMs: number },
+  ): Promise<Choice> {
     if (claimed.kind === 'warning') return decideWarning(this.#parts.store, claimed, facts, nowMs);
     if (claimed.kind === 'digest') return decideDigest(this.#parts.store, claimed, facts, nowMs);
     if (!isReminder(claimed)) return { do: 'drop', why: 'changed' };
-    const decision = decide(momentOf(claimed, facts, nowMs));
+    const decision = decide(moments.of(claimed));
     if (decision.do === 'send') return { ...decision, view: {} };
     // It was tried in time: that it did not work is a failure, and not lateness.
     const wasTried = decision.do === 'miss' && claimed.attempts > 1;

@@ -45,3 +45,46 @@ describe('stillcount schema', () => {
     expect(schema.properties.exercises?.items?.properties?.exercise?.enum).toContain('head-press');
   });
 });
+
+describe('stillcount remind --demo-clock', () => {
+  it('plays two weeks across a clock change, and says how many messages there were', async () => {
+    const played = await runStillcount(['remind', '--demo-clock']);
+    expect(played).toMatchObject({ code: 0, stderr: '' });
+    const when = [...played.stdout.matchAll(/^--- (\S+ \S+) (\S+), by mail to:\n(\S+): (.*)$/gm)].map(
+      ([, at, zone, to, subject]) => ({ at, zone, to, subject }),
+    );
+    expect(played.stdout).toContain(`${when.length} messages in two weeks`);
+    // The night of 14 March 2027 has no half past two in New York (facts of the zone): the reminder comes at three.
+    expect(when.filter(({ at }) => at?.startsWith('2027-03-14 0')).map(({ at }) => at?.slice(11))).toEqual([
+      ...['03:00', '03:00'],
+      ...['09:00', '09:00', '09:45'],
+    ]);
+    const during = (from: string, until: string) => when.filter(({ at = '' }) => at >= from && at < until);
+    // The mail server was away at half past two, and back after three.
+    const late = during('2027-03-08 00:00', '2027-03-08 09:00').filter(
+      ({ to }) => to === 'rosa@home.example',
+    );
+    expect(
+      late.map(({ at }) => at?.slice(11, 14)),
+      'once, and still within the hour',
+    ).toEqual(['03:']);
+    expect(played.stdout).toContain('This comes late. It is time for your 02:30 session.');
+    expect(during('2027-03-09 12:00', '2027-03-12 00:00'), 'in the break').toEqual([]);
+    expect(during('2027-03-15 09:11', '2027-03-16 09:59'), 'while a warning waits for its answer').toEqual(
+      [],
+    );
+    expect(during('2027-03-15 09:10', '2027-03-15 09:11').map(({ to }) => to)).toEqual([
+      'ada@quillmere.example',
+      'jonas@home.example',
+    ]);
+    const toRosa = when.filter(({ to }) => to === 'rosa@home.example').map(({ at = '' }) => at);
+    expect(toRosa.at(-1), 'consent was taken back after that').toBe('2027-03-18 02:30');
+  });
+});
+
+describe('stillcount returned-mail', () => {
+  it('says so when a mail is no notice of one of its own', async () => {
+    const answer = await runStillcount(['returned-mail'], {}, 'Subject: hello\r\n\r\nhello\r\n');
+    expect(answer).toMatchObject({ code: 0, stdout: expect.stringContaining('nothing was noted') });
+  });
+});

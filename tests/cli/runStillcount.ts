@@ -3,18 +3,29 @@ import { resolve } from 'node:path';
 
 export type Run = { code: number | null; stdout: string; stderr: string };
 
-/** Starts the command line as a person would, in its own process. */
-export function startStillcount(args: readonly string[], environment: NodeJS.ProcessEnv = {}): ChildProcess {
+/** Starts the command line as a person would, in its own process, with something on its standard input. */
+export function startStillcount(
+  args: readonly string[],
+  environment: NodeJS.ProcessEnv = {},
+  input = '',
+): ChildProcess {
   const main = resolve('src/cli/main.ts');
-  return spawn(process.execPath, ['--import', 'tsx', main, ...args], {
+  const child = spawn(process.execPath, ['--import', 'tsx', main, ...args], {
     env: { ...process.env, ...environment },
-    stdio: ['ignore', 'pipe', 'pipe'],
+    stdio: 'pipe',
   });
+  child.stdin.on('error', () => undefined);
+  child.stdin.end(input);
+  return child;
 }
 
-/** Runs one command line to its end. */
-export function runStillcount(args: readonly string[], environment: NodeJS.ProcessEnv = {}): Promise<Run> {
-  return finished(startStillcount(args, environment));
+/** Runs one command line to its end, with something on its standard input. */
+export function runStillcount(
+  args: readonly string[],
+  environment: NodeJS.ProcessEnv = {},
+  input = '',
+): Promise<Run> {
+  return finished(startStillcount(args, environment, input));
 }
 
 /** What a process printed and how it ended. */

@@ -6,12 +6,16 @@ import Sqlite from 'better-sqlite3';
 import fc from 'fast-check';
 import { sql } from 'kysely';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { usualReminderRules } from '../../src/schedule/reminders.js';
 import { makeAccessKey } from '../../src/store/accessKeys.js';
 import { auditTrail, record } from '../../src/store/audit.js';
 import { backUp, restore } from '../../src/store/backup.js';
+import { addBreak } from '../../src/store/careBreaks.js';
 import { addCaregiver, recordConsent } from '../../src/store/caregivers.js';
 import { hasClinic } from '../../src/store/clinicians.js';
 import { keepClinicProgram } from '../../src/store/clinicPrograms.js';
+import { addContact } from '../../src/store/contacts.js';
+import { insertDeliveries } from '../../src/store/deliveries.js';
 import { keepDraft } from '../../src/store/drafts.js';
 import { makeLink } from '../../src/store/listeningLinks.js';
 import {
@@ -30,7 +34,9 @@ import {
   prescriptionsOf,
   versionsOf,
 } from '../../src/store/prescriptions.js';
+import { keepReminderRules } from '../../src/store/reminderRules.js';
 import { addScreening } from '../../src/store/screenings.js';
+import { serviceSecret } from '../../src/store/serviceSecrets.js';
 import { releasedSteps, whyNoServer } from './databases.js';
 import { makeClinic } from './people.js';
 import { makePostgresServer, postgresPrograms } from './postgresServer.js';
@@ -81,6 +87,7 @@ async function seed(store: Store, people = 60): Promise<string> {
     const place = { clinicianId, patientId, prescriptionId: null };
     await keepDraft(db, place, { content: strange, basedOnNumber: 0, updatedAtMs: nowMs });
     await seedListening(db, { clinicId, clinicianId, patientId });
+    await seedReminders(db, { clinicId, clinicianId, patientId });
     return clinicId;
   });
 }
@@ -118,6 +125,22 @@ async function seedListening(
   await keepCheckIn(db, { ...said, listeningId: 'l', answers: JSON.stringify({ note: strange }) });
   await keepWarning(db, { ...said, listeningId: null, positionMs: null, signs: '[]' });
   await answerWarnings(db, patientId, { seenUpToMs: nowMs, clinicianId, note: strange, nowMs });
+}
+
+async function seedReminders(
+  db: Db,
+  { clinicId, clinicianId, patientId }: { clinicId: string; clinicianId: string; patientId: string },
+): Promise<void> {
+  await keepReminderRules(db, patientId, usualReminderRules);
+  const away = { kind: 'holiday', fromDay: '2026-12-01', untilDay: null, note: strange } as const;
+  await addBreak(db, patientId, { ...away, clinicianId, nowMs });
+  const mail = { channel: 'mail', address: '"p@example.org"', unsubscribeHashOf: () => 'hash' } as const;
+  const contactId = await addContact(db, { clinicId, owner: { patientId }, ...mail, nowMs });
+  const about = { key: strange, clinicId, patientId, kind: 'warning', subject: 'told' } as const;
+  const slot = { prescriptionId: null, slot: null, slotDueAtMs: null, caregiverId: null };
+  const times = { forAtMs: nowMs, nextAtMs: nowMs, goodUntilMs: nowMs + 1 };
+  await insertDeliveries(db, [{ ...about, ...slot, ...times, contactId }]);
+  await serviceSecret(db, 'secret', { make: () => strange, nowMs });
 }
 
 /** Who restores signs in anew; the rest of these is the database's own. */
@@ -161,8 +184,8 @@ describe('a backup', () => {
     const rows = await backUp(sqlite, file);
     expect(
       rows,
-      'a clinic, its owner, and five rows for each person, six of other kinds, eight of listening and a pause; who must be seen first needs attention once',
-    ).toBe(2 + 5 * 60 + 6 + 8 + 1);
+      'a clinic, its owner, and six rows for each person, six of other kinds, eight of listening and a pause, five of reminders; who must be seen first needs attention once',
+    ).toBe(2 + 6 * 60 + 6 + 8 + 1 + 5);
     const before = [await shown(store, clinicId), await everything(store)];
     await store.close();
     const other: StoreSettings = { kind: 'sqlite', file: join(folder, 'other.db') };
@@ -203,7 +226,7 @@ describe('a backup', () => {
       await moved.write((db) => record(db, entry));
       await moved.close();
       const second = join(folder, 'second.jsonl');
-      expect(await backUp(postgres, second)).toBe(2 + 5 * 60 + 6 + 8 + 1 + 1);
+      expect(await backUp(postgres, second)).toBe(2 + 6 * 60 + 6 + 8 + 1 + 5 + 1);
       const back: StoreSettings = { kind: 'sqlite', file: join(folder, 'back.db') };
       await restore(second, back);
     } finally {

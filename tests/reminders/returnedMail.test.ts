@@ -1,0 +1,99 @@
+import { mkdtemp, readdir, rm, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { messageIdOf } from '../../src/channels/messageId.js';
+import { leaveReturnedMail } from '../../src/reminders/returnedMail.js';
+import { attentionOf } from '../../src/store/attention.js';
+import { openSqliteStore } from '../store/databases.js';
+import { firstDay, openWorld, type World } from './world.js';
+
+/** As in RFC 3464, appendix A, shortened. */
+function notice(messageId: string, status: string): Buffer {
+  return Buffer.from(
+    [
+      'From: MAILER-DAEMON@mail.example',
+      'To: clinic@example.org',
+      'Subject: Undelivered Mail Returned to Sender',
+      'MIME-Version: 1.0',
+      'Content-Type: multipart/report; report-type=delivery-status; boundary="part"',
+      '',
+      '--part',
+      'Content-Type: text/plain',
+      '',
+      'Your message could not be delivered.',
+      '',
+      '--part',
+      'Content-Type: message/delivery-status',
+      '',
+      'Reporting-MTA: dns; mail.example',
+      '',
+      'Final-Recipient: rfc822; rosa@example.org',
+      'Action: failed',
+      `Status: ${status}`,
+      '',
+      '--part',
+      'Content-Type: text/rfc822-headers',
+      '',
+      `Message-ID: ${messageId}`,
+      'Subject: It is time for your session',
+      '',
+      '--part--',
+      '',
+    ].join('\r\n'),
+  );
+}
+
+describe('mail that came back', () => {
+  let world: World;
+  let folder: string;
+  let close: () => Promise<void>;
+  beforeEach(async () => {
+    folder = await mkdtemp(join(tmpdir(), 'stillcount-returned-'));
+    const opened = await openSqliteStore();
+    close = opened.close;
+    world = await openWorld(opened.store, folder);
+    await world.agree('reminders');
+    await world.prescribe();
+    await world.runAt(firstDay, '08:00');
+    await world.runAt(firstDay, '09:00');
+  });
+  afterEach(async () => {
+    await close();
+    await rm(folder, { recursive: true, force: true });
+  });
+
+  it('ends an address that is no more, and shows on the home page', async () => {
+    const [sent] = world.sent;
+    expect(
+      await leaveReturnedMail(folder, notice(messageIdOf(sent?.key ?? '', 'example.org'), '5.1.1')),
+    ).toBe(true);
+    expect(await world.runner.takeReturnedMail()).toBe(1);
+    expect(await readdir(join(folder, 'returned-mail')), 'taken in once').toEqual([]);
+    const failed = (await world.deliveries()).find(({ slot }) => slot === `${firstDay}#1`);
+    expect(failed).toMatchObject({ state: 'failed', why: 'mail-no-such-address' });
+    const { first } = await world.store.read((db) => attentionOf(db, world.clinicId, 10));
+    expect(first.map(({ kind }) => kind)).toEqual(['not-delivered']);
+    await world.runAt('2026-12-01', '09:00');
+    expect(world.sent).toHaveLength(1);
+  });
+
+  it('fails only that message when the mailbox was full', async () => {
+    const [sent] = world.sent;
+    await leaveReturnedMail(folder, notice(messageIdOf(sent?.key ?? '', 'example.org'), '5.2.2'));
+    await world.runner.takeReturnedMail();
+    await world.runAt('2026-12-01', '09:00');
+    expect(world.sent).toHaveLength(2);
+  });
+
+  it('is nothing when it is about something else, or was made up', async () => {
+    expect(await leaveReturnedMail(folder, notice('<somebody@else.example>', '5.1.1'))).toBe(false);
+    expect(await leaveReturnedMail(folder, Buffer.from('Subject: hello\r\n\r\nhello'))).toBe(false);
+    const unknown = messageIdOf('0b4b4bb4-7a0c-4b62-9d0f-3a4a6a5c1c11', 'example.org');
+    expect(await leaveReturnedMail(folder, notice(unknown, '5.1.1'))).toBe(true);
+    await writeFile(join(folder, 'returned-mail', 'broken.json'), '{');
+    expect(await world.runner.takeReturnedMail()).toBe(2);
+    expect(await readdir(join(folder, 'returned-mail'))).toEqual([]);
+    expect((await world.deliveries()).map(({ state }) => state)).not.toContain('failed');
+  });
+});
