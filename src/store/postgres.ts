@@ -19,7 +19,9 @@ export function openPostgres(url: string): { dialect: Dialect; release: () => vo
     connectionTimeoutMillis: connectTimeoutMs,
     types,
   });
-  // An idle connection that breaks is told here; unheard it would end the process.
+  // A connection that breaks is told here, an idle one by the pool and one between two queries by itself; unheard it
+  // would end the process. Whatever was under way fails by its own query.
   pool.on('error', () => undefined);
+  pool.on('connect', (client) => client.on('error', () => undefined));
   return { dialect: new PostgresDialect({ pool }), release: () => undefined };
 }

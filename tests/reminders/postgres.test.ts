@@ -1,9 +1,10 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { Channel } from '../../src/channels/channel.js';
 import { wallClockInstant } from '../../src/schedule/wallClock.js';
 import { insertDeliveries } from '../../src/store/deliveries.js';
 import { openStore, type Store } from '../../src/store/openStore.js';
 import { hasServer, whyNoServer } from '../store/databases.js';
-import { makePostgresServer, postgresPrograms } from '../store/postgresServer.js';
+import { makePostgresServer, type PostgresServer, postgresPrograms } from '../store/postgresServer.js';
 import { firstDay, openWorld, recordingChannel, type World, zone } from './world.js';
 
 const count = 2_000;
@@ -13,12 +14,11 @@ describe.skipIf(!hasServer && process.env.CI !== 'true')('two processes on one P
   let store: Store;
   let other: Store;
   let world: World;
-  let remove: () => Promise<void>;
+  let server: PostgresServer;
   beforeAll(async () => {
     const programs = postgresPrograms();
     if (programs === undefined) throw new Error(whyNoServer);
-    const server = await makePostgresServer(programs);
-    remove = server.remove;
+    server = await makePostgresServer(programs);
     store = await openStore({ kind: 'postgres', url: server.url });
     other = await openStore({ kind: 'postgres', url: server.url });
     world = await openWorld(store);
@@ -27,7 +27,7 @@ describe.skipIf(!hasServer && process.env.CI !== 'true')('two processes on one P
   afterAll(async () => {
     await other.close();
     await store.close();
-    await remove();
+    await server.remove();
   });
 
   it('plan a patient once between them', async () => {
@@ -40,7 +40,8 @@ describe.skipIf(!hasServer && process.env.CI !== 'true')('two processes on one P
     expect(planned.filter(({ slot }) => slot?.startsWith(firstDay))).toHaveLength(2);
   });
 
-  it('send thousands at one minute, each once, and both do their share', async () => {
+  /** Deliveries that are due at nine, beside the planned one. */
+  async function insertCopies(name: string, copies: number): Promise<void> {
     const [first] = await world.deliveries();
     const row = await store.read((db) =>
       db
@@ -50,12 +51,16 @@ describe.skipIf(!hasServer && process.env.CI !== 'true')('two processes on one P
         .executeTakeFirstOrThrow(),
     );
     const { clinicId, patientId, prescriptionId, contactId } = row;
-    const due = Array.from({ length: count }, (_, index) => ({
-      ...{ key: `copy ${index}`, clinicId, patientId, prescriptionId, contactId, kind: 'due' as const },
+    const due = Array.from({ length: copies }, (_, index) => ({
+      ...{ key: `${name} ${index}`, clinicId, patientId, prescriptionId, contactId, kind: 'due' as const },
       ...{ slot: `${firstDay}#1`, slotDueAtMs: dueAtMs, subject: null, caregiverId: null },
       ...{ forAtMs: dueAtMs, nextAtMs: dueAtMs, goodUntilMs: dueAtMs + 3_600_000 },
     }));
     await store.write((db) => insertDeliveries(db, due));
+  }
+
+  it('send thousands at one minute, each once, and both do their share', async () => {
+    await insertCopies('copy', count);
     const others = recordingChannel(world.now);
     const second = world.newRunner({ store: other, channels: new Map([['mail', others.channel]]) });
     world.set(dueAtMs);
@@ -67,5 +72,42 @@ describe.skipIf(!hasServer && process.env.CI !== 'true')('two processes on one P
     expect(Math.min(world.sent.length, others.sent.length), 'of the smaller share').toBeGreaterThan(
       count / 10,
     );
+  });
+
+  it('write down what was sent once the database is back, and send nothing of it again', async () => {
+    await insertCopies('gone', 300);
+    world.sent.length = 0;
+    const stopAt = 100;
+    const mail = recordingChannel(world.now);
+    const stopping: Channel = {
+      send: async (...message) => {
+        if (mail.sent.length === stopAt) await server.stop();
+        return mail.channel.send(...message);
+      },
+      close: async () => {},
+    };
+    const runner = world.newRunner({ channels: new Map([['mail', stopping]]) });
+    await expect(runner.send()).rejects.toThrow();
+    const before = mail.sent.length;
+    expect(before).toBeGreaterThan(stopAt);
+    await expect(runner.send(), 'it claims nothing as long as it could not write').rejects.toThrow();
+    expect(mail.sent).toHaveLength(before);
+    await server.start();
+    await runner.send();
+    // What others hold, as after a crash, is free again when the lease is over.
+    world.set(dueAtMs + 2 * 60_000);
+    await runner.send();
+    const keys = mail.sent.map(({ key }) => key);
+    expect(new Set(keys).size, 'each once').toBe(keys.length);
+    expect(keys).toHaveLength(300);
+    const waiting = await store.read((db) =>
+      db
+        .selectFrom('delivery')
+        .select('id')
+        .where('key', 'like', 'gone %')
+        .where('state', '!=', 'sent')
+        .execute(),
+    );
+    expect(waiting).toEqual([]);
   });
 });
