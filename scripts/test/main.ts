@@ -6,6 +6,8 @@ import { addTallies, runTool, runVitest, type Tally } from './checks.js';
 import { installMissingPackages } from './debianPackages.js';
 
 const reportFolder = await mkdtemp(path.join(tmpdir(), 'stillcount-test-'));
+// Tests that speak share what was spoken, within this run.
+process.env.STILLCOUNT_TEST_SPOKEN = path.join(reportFolder, 'spoken');
 const tallies: Tally[] = [];
 try {
   installMissingPackages();

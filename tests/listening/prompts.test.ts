@@ -8,6 +8,7 @@ import { promptScript } from '../../src/session/promptScript.js';
 import { readProgramFile } from '../../src/session/readProgramFile.js';
 import { type ClinicWorkshop, openClinicWorkshop } from '../../src/session/workshop.js';
 import type { SpeechClip } from '../../src/voice/clipLibrary.js';
+import { spokenFolder } from '../session/spokenFolder.js';
 import { listenTo } from './listenTo.js';
 import { whyNoListener } from './recognise.js';
 
@@ -18,12 +19,17 @@ const betweenMs = 1_500;
 
 let folder: string;
 let workshop: ClinicWorkshop;
+let spoken: Awaited<ReturnType<typeof spokenFolder>>;
 
 beforeAll(async () => {
   folder = await mkdtemp(join(tmpdir(), 'stillcount-prompts-'));
-  workshop = await openClinicWorkshop({ dataFolder: folder, templatesFolder: 'audio-templates' });
+  spoken = await spokenFolder();
+  workshop = await openClinicWorkshop({ dataFolder: spoken.folder, templatesFolder: 'audio-templates' });
 });
-afterAll(() => rm(folder, { recursive: true, force: true }));
+afterAll(async () => {
+  await spoken.giveBack();
+  await rm(folder, { recursive: true, force: true });
+});
 
 describe.skipIf(missing !== '')(`an independent listener ${missing}`, () => {
   it('hears every sentence around a session, among all of them', async () => {

@@ -5,6 +5,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { makeSession } from '../../src/session/makeSession.js';
 import { readProgramFile } from '../../src/session/readProgramFile.js';
 import { openWorkshop, type Workshop } from '../../src/session/workshop.js';
+import { spokenFolder } from '../session/spokenFolder.js';
 import { listenTo } from './listenTo.js';
 import { whyNoListener } from './recognise.js';
 
@@ -15,12 +16,17 @@ const missing = whyNoListener();
 
 let folder: string;
 let workshop: Workshop;
+let spoken: Awaited<ReturnType<typeof spokenFolder>>;
 
 beforeAll(async () => {
   folder = await mkdtemp(join(tmpdir(), 'stillcount-listening-'));
-  workshop = await openWorkshop({ dataFolder: folder, templatesFolder: 'audio-templates' });
+  spoken = await spokenFolder();
+  workshop = await openWorkshop({ dataFolder: spoken.folder, templatesFolder: 'audio-templates' });
 });
-afterAll(() => rm(folder, { recursive: true, force: true }));
+afterAll(async () => {
+  await spoken.giveBack();
+  await rm(folder, { recursive: true, force: true });
+});
 
 it('has a listener wherever the project is checked for good', () => {
   if (process.env.CI === 'true') expect(missing).toBe('');

@@ -10,6 +10,7 @@ import { findFfmpeg } from '../../src/ffmpeg/findFfmpeg.js';
 import { type MadeSession, makeSession } from '../../src/session/makeSession.js';
 import { readProgramFile } from '../../src/session/readProgramFile.js';
 import { openWorkshop, type Workshop } from '../../src/session/workshop.js';
+import { spokenFolder } from './spokenFolder.js';
 
 /** The programs that a clinic begins with, made in both embedded voices and measured on the finished file. */
 
@@ -22,12 +23,17 @@ vi.setConfig({ testTimeout: 240_000 });
 
 let folder: string;
 let workshop: Workshop;
+let spoken: Awaited<ReturnType<typeof spokenFolder>>;
 
 beforeAll(async () => {
   folder = await mkdtemp(join(tmpdir(), 'stillcount-starters-'));
-  workshop = await openWorkshop({ dataFolder: folder, templatesFolder: 'audio-templates' });
+  spoken = await spokenFolder();
+  workshop = await openWorkshop({ dataFolder: spoken.folder, templatesFolder: 'audio-templates' });
 });
-afterAll(() => rm(folder, { recursive: true, force: true }));
+afterAll(async () => {
+  await spoken.giveBack();
+  await rm(folder, { recursive: true, force: true });
+});
 
 async function make(name: string, voice: string, sessionNumber?: number): Promise<MadeSession> {
   const program = await readProgramFile(`audio-templates/en/programs/${name}.yaml`, workshop);
