@@ -314,6 +314,29 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
     expect(heard).toContain('pain before 3, after 6; effort skipped');
   });
 
+  it('is as good where reminders are agreed on, breaks are written down, and one of them cannot be', async () => {
+    await page.goto(new URL('/', clinic.service.address).href);
+    await page.getByRole('link', { name: 'Rosa Lind', exact: true }).click();
+    await page.getByText('Note that it was agreed to').first().click();
+    await page.getByRole('button', { name: 'Note it' }).first().click();
+    await page.getByRole('link', { name: 'Reminders and breaks' }).click();
+    await page.getByLabel('From').fill('20:00');
+    await page.getByRole('button', { name: 'Agree on this' }).click();
+    await page.getByText('Write down a break').click();
+    await page.getByLabel('Why').selectOption('Hospital');
+    const today = new Date().toISOString().slice(0, 10);
+    await page.getByLabel('First day').fill(today);
+    await page.getByRole('button', { name: 'Write it down' }).click();
+    await page.getByRole('button', { name: 'End the stay' }).waitFor();
+    expect(await page.getByText('The programs rest.').count()).toBe(1);
+    await page.getByText('Write down a break').click();
+    await look('reminders');
+    await page.getByLabel('First day').fill(today);
+    await page.getByRole('button', { name: 'Write it down' }).click();
+    expect(await page.getByRole('alert').textContent()).toContain('please give one; you can change it later');
+    await look('reminders-refused');
+  });
+
   it('is as good on its other pages', async () => {
     for (const [name, path] of [
       ['people', '/'],

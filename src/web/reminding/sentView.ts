@@ -4,6 +4,8 @@ import type { Service } from '../service.js';
 import type { Words } from '../words.js';
 
 const shownDays = 30;
+/** What is shown at once; the rest is one press away. */
+const mostShownFirst = 10;
 const dayMs = 24 * 60 * 60_000;
 /** Three a day for four people over two ways, and some. */
 const mostRead = 1_000;
@@ -30,7 +32,9 @@ export async function sentView(
   return {
     shownDays,
     hasSent: past.length > 0,
-    sent: past.map(view),
+    sent: past.slice(0, mostShownFirst).map(view),
+    hasSentBefore: past.length > mostShownFirst,
+    sentBefore: past.slice(mostShownFirst).map(view),
     hasUnseen: unseen.length > 0,
     unseen: unseen.map(view),
   };

@@ -29,7 +29,7 @@ export function prescriptionRoutes(service: Service): Routes {
     if (read === null) return null;
     return {
       timetable: timetableInWords(read, words.schedule),
-      areUsual: read.timesOfDay.length === 0,
+      areUsual: read.timesOfDay.length === 0 && Object.keys(read.weekdayTimes).length === 0,
       exercises: read.program.exercises.map((entry) => ({
         name: entry.exercise.name,
         dose: doseInWords(entry.dose),
