@@ -16,7 +16,10 @@ export type MessageName = (typeof messageNames)[number];
 const viewNames = [
   'name',
   'time',
+  'day',
   'isLate',
+  'isAgain',
+  'isUnreminded',
   'clinicName',
   'phone',
   'emergencyNumber',
@@ -26,6 +29,7 @@ const viewNames = [
   'quiet',
   'review',
   'failed',
+  'others',
   'nothing',
 ] as const;
 

@@ -44,7 +44,13 @@ const stepItem = z.strictObject({
 });
 
 export const notTodayReasons = ['unwell', 'pain', 'no-time', 'away', 'not-wanted', 'other'] as const;
+/** Reasons that hold for the rest of a day, and that a clinician has to hear of when they come again and again. */
+const unwellReasons = ['unwell', 'pain'] as const satisfies readonly (typeof notTodayReasons)[number][];
 export type NotTodayReason = (typeof notTodayReasons)[number];
+
+export function isUnwell(reason: NotTodayReason): boolean {
+  return unwellReasons.some((each) => each === reason);
+}
 
 const notTodayItem = z.strictObject({
   kind: z.literal('not-today'),

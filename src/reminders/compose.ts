@@ -1,6 +1,5 @@
 import type { Message } from '../channels/channel.js';
 import type { MessageName, Messages, MessageView } from '../documents/messages.js';
-import { timeOfDayIn } from '../schedule/wallClock.js';
 import type { Claimed } from '../store/deliveries.js';
 import type { SendingContact, SendingFacts } from '../store/sendingFacts.js';
 import type { ReminderSecrets } from './secrets.js';
@@ -14,6 +13,8 @@ export type Composing = {
   nowMs: number;
 };
 
+const language = 'en';
+
 /** What one message says, and where its link leads. */
 export function compose(
   claimed: Claimed,
@@ -23,9 +24,12 @@ export function compose(
 ): Message {
   const patient = facts.patients.get(claimed.patientId ?? '');
   const zone = patient?.zone ?? 'UTC';
+  const aboutMs = claimed.slotDueAtMs ?? claimed.forAtMs;
   const words = messages(nameOf(claimed, contact), {
-    name: patient?.spokenName || patient?.name,
-    time: timeOfDayIn(claimed.slotDueAtMs ?? claimed.forAtMs, zone),
+    // Never the whole name on a screen that others see.
+    name: patient?.spokenName || patient?.name.split(/\s+/)[0],
+    time: timeInWords(aboutMs, zone, language),
+    day: dayInWords(aboutMs, zone, language),
     isLate,
     clinicName: patient?.clinicName,
     phone: patient?.phone,
@@ -36,7 +40,7 @@ export function compose(
   return {
     // Its id stays with it for ever, also when it is sent again; and a bounce names nothing else.
     key: claimed.id,
-    language: 'en',
+    language,
     kind: claimed.kind,
     subject: words.subject,
     text: words.text,
@@ -52,6 +56,17 @@ export function compose(
     isUrgent: claimed.kind === 'warning',
     goodForSeconds: Math.max(60, Math.round((claimed.goodUntilMs - nowMs) / 1000)),
   };
+}
+
+/** As people say it: 9:00 AM. Many do not read a clock of 24 hours, and a voice cannot say one. */
+function timeInWords(atMs: number, timeZone: string, locale: string): string {
+  return new Intl.DateTimeFormat(locale, { hour: 'numeric', minute: '2-digit', timeZone }).format(atMs);
+}
+
+function dayInWords(atMs: number, timeZone: string, locale: string): string {
+  return new Intl.DateTimeFormat(locale, { weekday: 'long', day: 'numeric', month: 'long', timeZone }).format(
+    atMs,
+  );
 }
 
 function nameOf({ kind }: Claimed, { patientId, clinicianId }: SendingContact): MessageName {

@@ -1,5 +1,5 @@
 import { type Timetable, timetableSchema } from '../prescription/content.js';
-import { isFreeDay } from '../schedule/plannedStates.js';
+import { isFreeDay, restMs } from '../schedule/plannedStates.js';
 import { isFor } from '../schedule/recipients.js';
 import {
   type Reminder,
@@ -8,7 +8,7 @@ import {
   remindersOf,
   usualReminderRules,
 } from '../schedule/reminders.js';
-import type { Moment } from '../schedule/sending.js';
+import type { Moment, OwnReminder } from '../schedule/sending.js';
 import { dayOfSlot, isInBreak, type Rhythm, slotsOf } from '../schedule/slots.js';
 import type { Claimed } from '../store/deliveries.js';
 import { consentKey, type SendingFacts } from '../store/sendingFacts.js';
@@ -52,7 +52,10 @@ export class Moments {
       hasAddress: facts.contacts.get(claimed.contactId)?.isOpen === true,
       isHeldByWarning: facts.heldPatients.has(patientId),
       hasBegun: heard.has(slot),
-      isPutOff: facts.putOff.has(`${prescriptionId} ${slot}`),
+      isPutOff: facts.putOff.has(`${prescriptionId} ${slot}`) || facts.unwellDays.has(`${patientId} ${day}`),
+      restedAtMs: restedAt(facts.lastDoneAtMs.get(prescriptionId)),
+      ownReminder: ownReminderOf(facts.ownReminders.get(`${prescriptionId} ${slot}`)),
+      caregiverAfterMinutes: rules.caregiverAfterMinutes,
       isWeekDone: rhythm !== null && isFreeDay(rhythm, heard, day),
     };
   }
@@ -78,6 +81,16 @@ export class Moments {
   }
 }
 
+function restedAt(lastDoneAtMs: number | undefined): number {
+  return lastDoneAtMs === undefined || lastDoneAtMs === 0 ? 0 : lastDoneAtMs + restMs;
+}
+
+function ownReminderOf(own: { isOpen: boolean; sentAtMs: number | null } | undefined): OwnReminder | null {
+  if (own === undefined) return null;
+  if (own.sentAtMs !== null) return { state: 'sent', atMs: own.sentAtMs };
+  return { state: own.isOpen ? 'open' : 'unsent' };
+}
+
 function whyNoSlot(rhythm: Rhythm | null, day: string): Moment['whyNoSlot'] {
   if (rhythm === null) return 'not-prescribed';
   return isInBreak(rhythm.breaks, day) ? 'in-a-break' : 'changed';
@@ -98,7 +111,7 @@ function hasConsent(
     isFor(kind, {
       isPatient: false,
       isReminded: consents.has(consentKey(patientId, 'caregiver-reminded', caregiverId)),
-      seesDone: consents.has(consentKey(patientId, 'caregiver-sees-done', caregiverId)),
+      toldNotBegun: consents.has(consentKey(patientId, 'caregiver-told-not-begun', caregiverId)),
     })
   );
 }

@@ -1,10 +1,12 @@
 import type { Claimed } from '../store/deliveries.js';
 import { isWarningAnswered } from '../store/listeningRecords.js';
 import type { Store } from '../store/openStore.js';
+import { attentionKinds } from '../store/schema.js';
 import { consentKey, type SendingFacts } from '../store/sendingFacts.js';
 import { wantsDigest, weekOf } from '../store/weeks.js';
 import type { Choice } from './choice.js';
 
+const lateAfterMs = 15 * 60_000;
 const weekMs = 7 * 24 * 3_600_000;
 
 /**
@@ -13,19 +15,25 @@ const weekMs = 7 * 24 * 3_600_000;
  */
 export async function decideWarning(
   store: Store,
-  { subject, contactId, patientId, caregiverId, goodUntilMs }: Claimed,
+  { subject, contactId, patientId, caregiverId, goodUntilMs, forAtMs, slotDueAtMs }: Claimed,
   { contacts, consents, caregivers }: SendingFacts,
   nowMs: number,
 ): Promise<Choice> {
   if (await store.read((db) => isWarningAnswered(db, subject ?? ''))) return { do: 'drop', why: 'answered' };
-  if (contacts.get(contactId)?.isOpen !== true) return { do: 'drop', why: 'no-address' };
+  if (contacts.get(contactId)?.takesWarnings !== true) return { do: 'drop', why: 'no-address' };
   const mayKnow =
     caregiverId === null ||
     (caregivers.has(caregiverId) &&
       consents.has(consentKey(patientId ?? '', 'caregiver-told-of-warnings', caregiverId)));
   if (!mayKnow) return { do: 'drop', why: 'no-consent' };
-  return nowMs >= goodUntilMs ? { do: 'fail', why: 'too-late' } : { do: 'send', isLate: false, view: {} };
+  if (nowMs >= goodUntilMs) return { do: 'fail', why: 'too-late' };
+  const isAgain = slotDueAtMs !== null && forAtMs > slotDueAtMs;
+  return { do: 'send', isLate: !isAgain && nowMs - forAtMs > lateAfterMs, view: { isAgain } };
 }
+
+const otherKinds = attentionKinds.filter(
+  (kind) => !['warning-sign', 'gone-quiet', 'to-review', 'not-delivered'].includes(kind),
+);
 
 /** Whether a clinician gets the week now, and what was in it. */
 export async function decideDigest(
@@ -47,6 +55,7 @@ export async function decideDigest(
     quiet: waiting['gone-quiet'],
     review: waiting['to-review'],
     failed: waiting['not-delivered'],
+    others: otherKinds.reduce((sum, kind) => sum + (waiting[kind] ?? 0), 0),
   };
   // Mustache takes the text "0" for something.
   const some = Object.entries(counts).flatMap(([name, count]) => (count ? [[name, String(count)]] : []));

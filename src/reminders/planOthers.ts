@@ -9,6 +9,8 @@ import type { ReminderSecrets } from './secrets.js';
 const hourMs = 3_600_000;
 /** A warning that could not be told for so long is a failure that the clinic sees on its home page. */
 const warningGoodForMs = 24 * hourMs;
+/** As long as nobody has written down what was done, clinicians are told again. Our choice; no source. */
+const toldAgainAfterMs = [2 * hourMs, 12 * hourMs, 24 * hourMs];
 const digestTime = '08:00';
 const digestGoodForMs = 24 * hourMs;
 
@@ -27,26 +29,25 @@ export async function tellOfWarning(
   secrets: ReminderSecrets,
 ): Promise<void> {
   const planned: NewDelivery[] = [];
-  const add = (contactIds: readonly string[], caregiverId: string | null) => {
+  const add = (contactIds: readonly string[], caregiverId: string | null, afterMs: number) => {
+    const forAtMs = nowMs + afterMs;
     for (const contactId of contactIds) {
       planned.push({
-        key: `warning ${warningId} ${contactId}`,
+        key: `warning ${warningId} ${contactId}${afterMs === 0 ? '' : ` again ${afterMs}`}`,
         ...{ clinicId, patientId: patient.id, kind: 'warning', subject: warningId, contactId, caregiverId },
-        ...{ prescriptionId: null, slot: null, slotDueAtMs: null },
-        ...{ forAtMs: nowMs, nextAtMs: nowMs, goodUntilMs: nowMs + warningGoodForMs },
+        ...{ prescriptionId: null, slot: null, slotDueAtMs: nowMs },
+        ...{ forAtMs, nextAtMs: forAtMs, goodUntilMs: forAtMs + warningGoodForMs },
       });
     }
   };
   for (const { clinicianId, email } of await warningReaders(db, clinicId)) {
     const contacts = { clinicId, owner: { clinicianId }, emails: [email], triesAll: true, nowMs };
-    add(await standingContacts(db, contacts, secrets), null);
+    const contactIds = await standingContacts(db, contacts, secrets);
+    for (const afterMs of [0, ...toldAgainAfterMs]) add(contactIds, null, afterMs);
   }
-  for (const { caregiverId, toldOfWarnings, contactIds } of await recipientsOf(
-    db,
-    { clinicId, patient, nowMs },
-    secrets,
-  )) {
-    if (toldOfWarnings) add(contactIds, caregiverId);
+  for (const recipient of await recipientsOf(db, { clinicId, patient, nowMs }, secrets)) {
+    const { caregiverId, toldOfWarnings, contactIds, warningContactIds } = recipient;
+    if (toldOfWarnings) add([...contactIds, ...warningContactIds], caregiverId, 0);
   }
   await insertDeliveries(db, planned);
 }

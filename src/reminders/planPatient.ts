@@ -2,7 +2,7 @@ import { timetableSchema } from '../prescription/content.js';
 import { quietSince } from '../schedule/quiet.js';
 import { isFor } from '../schedule/recipients.js';
 import { type ReminderRules, remindersOf, usualReminderRules } from '../schedule/reminders.js';
-import { type Rhythm, type Slot, slotsOf } from '../schedule/slots.js';
+import { type Rhythm, type Slot, slotsOf, weekdaysOffered } from '../schedule/slots.js';
 import { addDays, isoDayIn, startOfDayMs } from '../schedule/wallClock.js';
 import { refreshAttention } from '../store/attention.js';
 import { breaksOf } from '../store/careBreaks.js';
@@ -133,13 +133,18 @@ function quietSinceOf(
     slotsOn: (day) => programs.reduce((sum, { rhythm }) => sum + slotsOf(rhythm, day).length, 0),
     answeredDays: new Set([...answered].map((slot) => slot.slice(0, 10))),
     afterDays: quietAfterDays,
-    freeDays: 7 - Math.max(...programs.map(({ rhythm }) => rhythm.daysAWeek)),
+    freeDays: Math.min(...programs.map(({ rhythm }) => freeDaysOf(rhythm))),
     // The clinician has looked at it then.
     sinceMs: Math.max(
       ...programs.map(({ signedAtMs, changedAtMs }) => Math.max(signedAtMs, changedAtMs ?? 0)),
     ),
     ...{ nowMs, zone },
   });
+}
+
+/** Days of a week with a session that the listener may leave free. */
+function freeDaysOf(rhythm: Rhythm): number {
+  return Math.max(0, weekdaysOffered(rhythm).length - rhythm.daysAWeek);
 }
 
 /** The first moment of the first day from which a program waits to be looked at. */

@@ -11,9 +11,11 @@ export type Recipient = {
   caregiverId: string | null;
   isReminded: boolean;
   /** Of a caregiver. */
-  seesDone: boolean;
+  toldNotBegun: boolean;
   toldOfWarnings: boolean;
   contactIds: string[];
+  /** Beside those, contacts that ended reminders, but not that something is wrong. */
+  warningContactIds: string[];
 };
 
 /**
@@ -28,24 +30,26 @@ export async function recipientsOf(
   const consents = await consentsOf(db, patient.id);
   const hasAgreed = (kind: ConsentKind, caregiverId: string | null) =>
     consents.some((each) => each.kind === kind && each.caregiverId === caregiverId && each.isGiven);
-  const contactIds = (owner: ContactOwner, emails: readonly string[]) =>
-    standingContacts(db, { clinicId, owner, emails, nowMs }, secrets);
+  const contacts = async (owner: ContactOwner, emails: readonly string[]) => {
+    const contactIds = await standingContacts(db, { clinicId, owner, emails, nowMs }, secrets);
+    return { contactIds, warningContactIds: await unsubscribedContacts(db, clinicId, owner) };
+  };
   const recipients: Recipient[] = [
     {
       caregiverId: null,
       isReminded: hasAgreed('reminders', null),
-      seesDone: true,
+      toldNotBegun: false,
       toldOfWarnings: false,
-      contactIds: await contactIds({ patientId: patient.id }, emailsIn([patient.email])),
+      ...(await contacts({ patientId: patient.id }, emailsIn([patient.email]))),
     },
   ];
   for (const { id, personId } of await caregiversOf(db, patient.id)) {
     recipients.push({
       caregiverId: id,
       isReminded: hasAgreed('caregiver-reminded', id),
-      seesDone: hasAgreed('caregiver-sees-done', id),
+      toldNotBegun: hasAgreed('caregiver-told-not-begun', id),
       toldOfWarnings: hasAgreed('caregiver-told-of-warnings', id),
-      contactIds: await contactIds({ caregiverPersonId: personId }, await emailsOf(db, personId)),
+      ...(await contacts({ caregiverPersonId: personId }, await emailsOf(db, personId))),
     });
   }
   return recipients;
@@ -80,6 +84,13 @@ export async function standingContacts(
   }
   const standing = await contactsOf(db, clinicId, owner);
   return standing.filter(({ endedAtMs }) => endedAtMs === null).map(({ id }) => id);
+}
+
+/** Those who ended reminders did not say that they need not know when something is wrong. */
+async function unsubscribedContacts(db: Db, clinicId: string, owner: ContactOwner): Promise<string[]> {
+  const known = await contactsOf(db, clinicId, owner);
+  const last = new Map(known.map((each) => [`${each.channel} ${each.address}`, each]));
+  return [...last.values()].filter(({ endedWhy }) => endedWhy === 'unsubscribed').map(({ id }) => id);
 }
 
 /** One human being may stand in several records. */

@@ -131,8 +131,11 @@ export class Sender {
     if (claimed.kind === 'warning') return decideWarning(this.#parts.store, claimed, facts, nowMs);
     if (claimed.kind === 'digest') return decideDigest(this.#parts.store, claimed, facts, nowMs);
     if (!isReminder(claimed)) return { do: 'drop', why: 'changed' };
-    const decision = decide(moments.of(claimed));
-    if (decision.do === 'send') return { ...decision, view: {} };
+    const moment = moments.of(claimed);
+    const decision = decide(moment);
+    if (decision.do === 'send') {
+      return { ...decision, view: { isUnreminded: moment.ownReminder?.state === 'unsent' } };
+    }
     // It was tried in time: that it did not work is a failure, and not lateness.
     const wasTried = decision.do === 'miss' && claimed.attempts > 1;
     return wasTried ? { do: 'fail', why: 'tried-too-long' } : decision;

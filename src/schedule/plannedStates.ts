@@ -5,7 +5,7 @@ import { addDays, isoDayIn, mondayOf, startOfDayMs } from './wallClock.js';
 /** How long before its time a session may be begun, for those who are up early. Our choice; no source. */
 const earlyMs = 2 * 3_600_000;
 /** Between the end of one session and the beginning of the next: time to recover. Our choice; no source. */
-const restMs = 3 * 3_600_000;
+export const restMs = 3 * 3_600_000;
 const daysShown = 3;
 
 /** What came of a slot, as far as it was listened to. */

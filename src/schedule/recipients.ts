@@ -1,18 +1,17 @@
 import type { ReminderKind } from './reminders.js';
 
 /** What a patient has agreed to about one caregiver. */
-export type CaregiverAgreement = { isReminded: boolean; seesDone: boolean };
+export type CaregiverAgreement = { isReminded: boolean; toldNotBegun: boolean };
 
 /**
  * Whether somebody gets a kind of reminder (rules R3 and R5). A patient is reminded where they agreed to it. A
- * caregiver is reminded where the patient agreed to that; that a session was not begun is told only to those who may
- * also see what was done.
+ * caregiver is reminded, and told that a session was not begun, each where the patient agreed to it: some want only
+ * the one, some only the other.
  */
 export function isFor(
   kind: ReminderKind,
   recipient: { isPatient: true; isReminded: boolean } | ({ isPatient: false } & CaregiverAgreement),
 ): boolean {
-  if (!recipient.isReminded) return false;
-  if (recipient.isPatient) return kind === 'due';
-  return kind === 'due' || recipient.seesDone;
+  if (recipient.isPatient) return kind === 'due' && recipient.isReminded;
+  return kind === 'due' ? recipient.isReminded : recipient.toldNotBegun;
 }

@@ -19,7 +19,7 @@ export const usualReminderRules: ReminderRules = {
   quietFrom: '21:00',
   quietUntil: '07:00',
   graceMinutes: 60,
-  caregiverAfterMinutes: 45,
+  caregiverAfterMinutes: 90,
   quietAfterDays: 3,
 };
 

@@ -13,6 +13,7 @@ export const unsentReasons = [
   'begun',
   'put-off',
   'week-done',
+  'resting',
 ] as const;
 export type UnsentReason = (typeof unsentReasons)[number];
 
@@ -33,7 +34,16 @@ export type Moment = {
   hasBegun: boolean;
   isPutOff: boolean;
   isWeekDone: boolean;
+  /** When the last session was over long enough to do the next; 0 when there was none. */
+  restedAtMs: number;
+  /** What became of the patient's own reminder of the same slot; null when they get none. */
+  ownReminder: OwnReminder | null;
+  /** After how many minutes caregivers are told that a session was not begun; null for never. */
+  caregiverAfterMinutes: number | null;
 };
+
+/** `open`: it is still to be sent. `unsent`: it was not, and will not be. */
+export type OwnReminder = { state: 'open' | 'unsent' } | { state: 'sent'; atMs: number };
 
 export type Decision =
   | { do: 'send'; isLate: boolean }
@@ -46,6 +56,8 @@ export type Decision =
 
 /** From then on a reminder says that it is late. Our choice; no source. */
 const lateAfterMs = 5 * 60_000;
+/** The patient's own reminder is on its way: a moment later it is known what became of it. */
+const askAgainMs = 60_000;
 
 /**
  * Whether a reminder is sent now (rules R3 to R5): consent, pauses, ends, quiet hours and what has happened meanwhile
@@ -58,11 +70,29 @@ export function decide(moment: Moment): Decision {
   if (planned === null) return { do: 'drop', why: moment.whyNoSlot };
   if (planned.sendAtMs === null) return { do: 'miss', why: 'quiet-hours' };
   if (nowMs >= planned.goodUntilMs) return { do: 'miss', why: 'too-late' };
+  const wantedAtMs = wantedAt(moment, planned);
+  if (wantedAtMs >= planned.goodUntilMs) return { do: 'drop', why: 'resting' };
   // It may have waited into the evening.
-  const allowedAtMs = notBefore(Math.max(nowMs, planned.sendAtMs), moment.rules, moment.zone);
+  const allowedAtMs = notBefore(Math.max(nowMs, wantedAtMs), moment.rules, moment.zone);
   if (allowedAtMs >= planned.goodUntilMs) return { do: 'miss', why: 'quiet-hours' };
   if (nowMs < allowedAtMs) return { do: 'wait', untilMs: allowedAtMs };
-  return { do: 'send', isLate: nowMs - planned.forAtMs > lateAfterMs };
+  return { do: 'send', isLate: nowMs - Math.max(planned.forAtMs, wantedAtMs) > lateAfterMs };
+}
+
+/**
+ * Nobody is called to a session while they still rest from the last one; and nobody is said not to have begun before
+ * they have known for the agreed time that they might.
+ */
+function wantedAt(
+  { nowMs, restedAtMs, ownReminder, caregiverAfterMinutes }: Moment,
+  planned: Reminder,
+): number {
+  const earliestMs = Math.max(planned.sendAtMs ?? 0, planned.forAtMs);
+  const opensAtMs = Math.max(planned.slotDueAtMs, restedAtMs);
+  if (planned.kind === 'due') return Math.max(earliestMs, opensAtMs);
+  if (ownReminder?.state === 'open') return Math.max(earliestMs, nowMs + askAgainMs);
+  const knownAtMs = ownReminder?.state === 'sent' ? Math.max(opensAtMs, ownReminder.atMs) : opensAtMs;
+  return Math.max(earliestMs, knownAtMs + (caregiverAfterMinutes ?? 0) * 60_000);
 }
 
 function whyUnwanted(moment: Moment): UnsentReason | null {

@@ -1,4 +1,5 @@
 import type { InsertQueryBuilder, InsertResult, Selectable } from 'kysely';
+import { isUnwell } from '../listening/report.js';
 import type { ListeningTables } from './listeningSchema.js';
 import type { Db } from './openStore.js';
 import type { Database } from './schema.js';
@@ -201,20 +202,22 @@ export async function isWarningAnswered(db: Db, warningId: string): Promise<bool
   return found !== undefined;
 }
 
-/** Slots since a moment that were begun or put off. */
+/** Slots since a moment that were begun, or put off for another reason than pain or illness. */
 export async function answeredSlots(db: Db, patientId: string, sinceMs: number): Promise<Set<string>> {
-  const slots = new Set<string>();
-  for (const table of ['listeningStep', 'notToday'] as const) {
-    const rows = await db
-      .selectFrom(table)
-      .select('slot')
-      .distinct()
-      .where('patientId', '=', patientId)
-      .where('atMs', '>=', sinceMs)
-      .execute();
-    for (const { slot } of rows) slots.add(slot);
-  }
-  return slots;
+  const begun = await db
+    .selectFrom('listeningStep')
+    .select('slot')
+    .distinct()
+    .where('patientId', '=', patientId)
+    .where('atMs', '>=', sinceMs)
+    .execute();
+  const putOff = await db
+    .selectFrom('notToday')
+    .select(['slot', 'reason'])
+    .where('patientId', '=', patientId)
+    .where('atMs', '>=', sinceMs)
+    .execute();
+  return new Set([...begun, ...putOff.filter(({ reason }) => !isUnwell(reason))].map(({ slot }) => slot));
 }
 
 /** Whether a warning of a listening was kept. */

@@ -156,6 +156,7 @@ interface CaregiverTable {
 export const consentKinds = [
   'reminders',
   'caregiver-reminded',
+  'caregiver-told-not-begun',
   'caregiver-sees-done',
   'caregiver-told-of-warnings',
 ] as const;

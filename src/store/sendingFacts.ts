@@ -1,3 +1,4 @@
+import { isUnwell } from '../listening/report.js';
 import type { Db } from './openStore.js';
 import type { ChannelName } from './reminderSchema.js';
 import type { ConsentKind, PrescriptionState } from './schema.js';
@@ -8,6 +9,8 @@ export type SendingContact = {
   channel: ChannelName;
   address: string;
   isOpen: boolean;
+  /** Also true where only reminders were ended. */
+  takesWarnings: boolean;
   patientId: string | null;
   caregiverPersonId: string | null;
   clinicianId: string | null;
@@ -49,11 +52,19 @@ export type SendingFacts = {
   heldPatients: ReadonlySet<string>;
   /** By prescription: slots of the last days that were begun, and whether they were finished. */
   heard: ReadonlyMap<string, ReadonlyMap<string, 'done' | 'begun'>>;
+  /** When the last session of a prescription was finished. */
+  lastDoneAtMs: ReadonlyMap<string, number>;
   /** Prescription and slot, with a space between. */
   putOff: ReadonlySet<string>;
+  /** Patient and day, with a space between: put off because of pain or illness, which holds for the whole day. */
+  unwellDays: ReadonlySet<string>;
+  /** What became of patients' own reminders: prescription and slot, with a space between. */
+  ownReminders: ReadonlyMap<string, { isOpen: boolean; sentAtMs: number | null }>;
   /** The link that somebody has, by patient or caregiver. */
   links: ReadonlyMap<string, string>;
 };
+
+const dayMs = 24 * 3_600_000;
 
 export type AskedFor = {
   contactIds: readonly string[];
@@ -71,7 +82,10 @@ const noFacts: SendingFacts = {
   caregivers: new Set(),
   heldPatients: new Set(),
   heard: new Map(),
+  lastDoneAtMs: new Map(),
   putOff: new Set(),
+  unwellDays: new Set(),
+  ownReminders: new Map(),
   links: new Map(),
 };
 
@@ -103,8 +117,9 @@ export async function sendingFacts(
     consents: await consentsOf(db, patientIds),
     caregivers: await caregiversOf(db, patientIds),
     heldPatients: await heldOf(db, patientIds),
-    heard: await heardOf(db, patientIds, sinceMs),
-    putOff: await putOffOf(db, patientIds, sinceMs),
+    ...(await heardOf(db, patientIds, sinceMs)),
+    ...(await putOffOf(db, patientIds, sinceMs)),
+    ownReminders: await ownRemindersOf(db, patientIds, nowMs - dayMs),
     links: await linksOf(db, contacts, nowMs),
   };
 }
@@ -120,14 +135,15 @@ async function contactsOf(db: Db, ids: readonly string[]): Promise<SendingContac
   const rows = await db
     .selectFrom('contact')
     .leftJoin('clinician', 'clinician.id', 'contact.clinicianId')
-    .select(['contact.id', 'contact.channel', 'contact.address', 'contact.endedAtMs'])
+    .select(['contact.id', 'contact.channel', 'contact.address', 'contact.endedAtMs', 'contact.endedWhy'])
     .select(['contact.patientId', 'contact.caregiverPersonId', 'contact.clinicianId'])
     .select('clinician.endedAtMs as clinicianEndedAtMs')
     .where('contact.id', 'in', ids)
     .execute();
-  return rows.map(({ endedAtMs, clinicianEndedAtMs, ...row }) => ({
+  return rows.map(({ endedAtMs, endedWhy, clinicianEndedAtMs, ...row }) => ({
     ...row,
     isOpen: endedAtMs === null && clinicianEndedAtMs === null,
+    takesWarnings: (endedAtMs === null || endedWhy === 'unsubscribed') && clinicianEndedAtMs === null,
   }));
 }
 
@@ -203,37 +219,69 @@ async function heardOf(
   db: Db,
   patientIds: readonly string[],
   sinceMs: number,
-): Promise<SendingFacts['heard']> {
+): Promise<Pick<SendingFacts, 'heard' | 'lastDoneAtMs'>> {
   const rows = await db
     .selectFrom('listeningStep')
     .select(['prescriptionId', 'slot'])
     .select(({ eb, fn }) =>
-      fn.max(eb.case().when('step', '=', 'finished').then(1).else(0).end()).as('isFinished'),
+      fn.max(eb.case().when('step', '=', 'finished').then(eb.ref('atMs')).end()).as('finishedAtMs'),
     )
     .where('patientId', 'in', patientIds)
     .where('atMs', '>=', sinceMs)
     .groupBy(['prescriptionId', 'slot'])
     .execute();
   const heard = new Map<string, Map<string, 'done' | 'begun'>>();
-  for (const { prescriptionId, slot, isFinished } of rows) {
+  const lastDoneAtMs = new Map<string, number>();
+  for (const { prescriptionId, slot, finishedAtMs } of rows) {
     const slots = heard.get(prescriptionId) ?? new Map<string, 'done' | 'begun'>();
-    heard.set(prescriptionId, slots.set(slot, Number(isFinished) === 1 ? 'done' : 'begun'));
+    heard.set(prescriptionId, slots.set(slot, finishedAtMs === null ? 'begun' : 'done'));
+    const lastMs = Math.max(lastDoneAtMs.get(prescriptionId) ?? 0, Number(finishedAtMs ?? 0));
+    lastDoneAtMs.set(prescriptionId, lastMs);
   }
-  return heard;
+  return { heard, lastDoneAtMs };
 }
 
 async function putOffOf(
   db: Db,
   patientIds: readonly string[],
   sinceMs: number,
-): Promise<ReadonlySet<string>> {
+): Promise<Pick<SendingFacts, 'putOff' | 'unwellDays'>> {
   const rows = await db
     .selectFrom('notToday')
-    .select(['prescriptionId', 'slot'])
+    .select(['patientId', 'prescriptionId', 'slot', 'reason'])
     .where('patientId', 'in', patientIds)
     .where('atMs', '>=', sinceMs)
     .execute();
-  return new Set(rows.map(({ prescriptionId, slot }) => `${prescriptionId} ${slot}`));
+  const unwell = rows.filter(({ reason }) => isUnwell(reason));
+  return {
+    putOff: new Set(rows.map(({ prescriptionId, slot }) => `${prescriptionId} ${slot}`)),
+    unwellDays: new Set(unwell.map(({ patientId, slot }) => `${patientId} ${slot.slice(0, 10)}`)),
+  };
+}
+
+async function ownRemindersOf(
+  db: Db,
+  patientIds: readonly string[],
+  sinceMs: number,
+): Promise<SendingFacts['ownReminders']> {
+  const rows = await db
+    .selectFrom('delivery')
+    .select(['prescriptionId', 'slot', 'state', 'settledAtMs'])
+    .where('patientId', 'in', patientIds)
+    .where('forAtMs', '>=', sinceMs)
+    .where('kind', '=', 'due')
+    .where('caregiverId', 'is', null)
+    .execute();
+  const own = new Map<string, { isOpen: boolean; sentAtMs: number | null }>();
+  for (const { prescriptionId, slot, state, settledAtMs } of rows) {
+    const key = `${prescriptionId} ${slot}`;
+    const before = own.get(key) ?? { isOpen: false, sentAtMs: null };
+    // Whoever gets it over two ways knows by the first.
+    const sentAtMs =
+      state === 'sent' ? Math.min(before.sentAtMs ?? Infinity, settledAtMs ?? Infinity) : before.sentAtMs;
+    own.set(key, { isOpen: before.isOpen || state === 'waiting' || state === 'sending', sentAtMs });
+  }
+  return own;
 }
 
 async function linksOf(

@@ -10,9 +10,9 @@ import { addDays, isoDayIn, startOfDayMs } from '../../src/schedule/wallClock.js
 import { days, plainTimetable, rhythms, timeOfDay } from './timetables.js';
 
 const rosa = { name: 'Rosa', agreed: { isPatient: true, isReminded: true } } as const;
-const caregiver = (name: string, isReminded: boolean, seesDone: boolean) => ({
+const caregiver = (name: string, isReminded: boolean, toldNotBegun: boolean) => ({
   name,
-  agreed: { isPatient: false, isReminded, seesDone } as const,
+  agreed: { isPatient: false, isReminded, toldNotBegun } as const,
 });
 const zone = 'Europe/Berlin';
 const rhythmOf = (more: Partial<Rhythm> = {}): Rhythm => ({ ...plainTimetable, zone, breaks: [], ...more });
@@ -57,7 +57,7 @@ describe('what will be sent', () => {
     ]);
   });
 
-  it('goes to whom it was agreed on: that nothing was begun only to those who may see what was done', () => {
+  it('goes to whom it was agreed on: that nothing was begun only to those of whom that was agreed on', () => {
     const recipients = [
       rosa,
       caregiver('Tom', true, true),

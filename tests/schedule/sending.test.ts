@@ -31,6 +31,9 @@ const wanted: Moment = {
   hasBegun: false,
   isPutOff: false,
   isWeekDone: false,
+  restedAtMs: 0,
+  ownReminder: null,
+  caregiverAfterMinutes: null,
 };
 
 describe('a reminder at its time', () => {
@@ -50,6 +53,34 @@ describe('a reminder at its time', () => {
     expect(decide({ ...wanted, nowMs: at('08:10') })).toEqual({ do: 'wait', untilMs });
     const moved = { ...planned, sendAtMs: at('09:20') };
     expect(decide({ ...wanted, planned: moved })).toEqual({ do: 'wait', untilMs: at('09:20') });
+  });
+
+  it('waits for the rest after the last session, and is left out when that takes too long', () => {
+    const restedAtMs = at('09:40');
+    expect(decide({ ...wanted, restedAtMs })).toEqual({ do: 'wait', untilMs: restedAtMs });
+    expect(decide({ ...wanted, restedAtMs, nowMs: restedAtMs })).toEqual({ do: 'send', isLate: false });
+    expect(decide({ ...wanted, restedAtMs: at('10:00') })).toEqual({ do: 'drop', why: 'resting' });
+  });
+
+  it('that a session was not begun counts from when its listener knew of it, or could begin', () => {
+    const told: Reminder = {
+      ...planned,
+      kind: 'not-begun',
+      forAtMs: at('10:30'),
+      sendAtMs: at('10:30'),
+      goodUntilMs: at('12:30'),
+    };
+    const moment: Moment = { ...wanted, planned: told, caregiverAfterMinutes: 90, nowMs: at('10:30') };
+    const sent = { do: 'send', isLate: false };
+    expect(decide({ ...moment, ownReminder: { state: 'sent', atMs: at('09:00') } })).toEqual(sent);
+    // The mail server was away for a while.
+    expect(decide({ ...moment, ownReminder: { state: 'sent', atMs: at('09:50') } })).toEqual({
+      do: 'wait',
+      untilMs: at('11:20'),
+    });
+    expect(decide({ ...moment, ownReminder: { state: 'open' } })).toEqual({ do: 'wait', untilMs: at('10:31') });
+    expect(decide({ ...moment, ownReminder: { state: 'unsent' } }), 'nobody waits for ever').toEqual(sent);
+    expect(decide({ ...moment, restedAtMs: at('09:45') })).toEqual({ do: 'wait', untilMs: at('11:15') });
   });
 
   it('that was held up into the evening does not go at night', () => {
@@ -89,7 +120,7 @@ describe('a reminder at its time', () => {
         why: 'no-consent',
       });
     }
-    const reasons = new Set([...cases.map(([, why]) => why), 'too-late', 'quiet-hours']);
+    const reasons = new Set([...cases.map(([, why]) => why), 'too-late', 'quiet-hours', 'resting']);
     expect([...reasons].sort()).toEqual([...unsentReasons].sort());
   });
 });
@@ -120,8 +151,15 @@ const moments: fc.Arbitrary<Moment & { planned: Reminder }> = fc
       isPutOff: mostly(false),
       isWeekDone: mostly(false),
     }),
+    restMinutes: fc.integer({ min: -300, max: 200 }),
+    own: fc.option(
+      fc.oneof(
+        fc.constantFrom({ state: 'open' as const }, { state: 'unsent' as const }),
+        fc.integer({ min: 0, max: 60 }).map((minutes) => ({ state: 'sent' as const, minutes })),
+      ),
+    ),
   })
-  .map(({ rhythm, day: on, rules: before, newRules, which, minutes, facts }) => {
+  .map(({ rhythm, day: on, rules: before, newRules, which, minutes, facts, restMinutes, own }) => {
     const free = { ...rhythm, breaks: [], startsOn: null, endsOn: null, weekdayTimes: {} };
     const reminders = remindersOf(slotsOf(free, on), before, rhythm.zone);
     const reminder = reminders[which % reminders.length];
@@ -133,6 +171,10 @@ const moments: fc.Arbitrary<Moment & { planned: Reminder }> = fc
       rules: newRules ?? before,
       zone: rhythm.zone,
       nowMs: reminder.forAtMs + minutes * minuteMs,
+      restedAtMs: reminder.slotDueAtMs + restMinutes * minuteMs,
+      ownReminder:
+        own?.state === 'sent' ? { state: 'sent', atMs: reminder.slotDueAtMs + own.minutes * minuteMs } : own,
+      caregiverAfterMinutes: before.caregiverAfterMinutes,
     };
   });
 
@@ -161,13 +203,23 @@ describe('at whatever moment a reminder would be sent', () => {
       fc.property(moments, (moment) => {
         const decision = decide(moment);
         done[decision.do] += 1;
-        expect(decision.do === 'drop').toBe(isUnwanted(moment));
+        const isResting = decision.do === 'drop' && decision.why === 'resting';
+        expect(decision.do === 'drop' && !isResting).toBe(isUnwanted(moment));
         if (decision.do !== 'send') return;
         const { nowMs, planned: reminder } = moment;
         expect(isQuietAt(nowMs, moment)).toBe(false);
         expect(nowMs).toBeGreaterThanOrEqual(reminder.forAtMs);
         expect(nowMs).toBeLessThan(reminder.goodUntilMs);
-        expect(decision.isLate).toBe(nowMs - reminder.forAtMs > 5 * minuteMs);
+        expect(nowMs, 'after the rest').toBeGreaterThanOrEqual(moment.restedAtMs);
+        if (reminder.kind === 'due') {
+          const fromMs = Math.max(reminder.sendAtMs ?? 0, moment.restedAtMs);
+          expect(decision.isLate).toBe(nowMs - fromMs > 5 * minuteMs);
+          return;
+        }
+        const { ownReminder: mine, caregiverAfterMinutes: after } = moment;
+        expect(mine?.state).not.toBe('open');
+        const knewMs = mine?.state === 'sent' ? mine.atMs : reminder.slotDueAtMs;
+        expect(nowMs - knewMs, 'since they knew').toBeGreaterThanOrEqual((after ?? 0) * minuteMs);
       }),
       { numRuns: 2_000 },
     );

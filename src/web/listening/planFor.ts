@@ -1,6 +1,8 @@
 import { heardBySlot, isDone, type Listened, sumUp } from '../../listening/listened.js';
 import type { Plan, PlannedPerson, PlannedSession } from '../../listening/plan.js';
+import { isUnwell, type NotTodayReason } from '../../listening/report.js';
 import { type PlannedSlot, plannedStates } from '../../schedule/plannedStates.js';
+import { dayOfSlot } from '../../schedule/slots.js';
 import { addDays, isoDayIn, startOfDayMs } from '../../schedule/wallClock.js';
 import { breaksOf } from '../../store/careBreaks.js';
 import { clinicById } from '../../store/clinics.js';
@@ -116,7 +118,7 @@ async function programFor(
     sinceMs: version.signedAtMs,
     lastDoneAtMs: lastDoneOf(listened, usualMs),
     heard: heardBySlot(listened, () => usualMs),
-    notToday: new Set(heard.notToday.filter(isShown).map(({ slot }) => slot)),
+    notToday: putOffSlots(heard.notToday.filter(isShown)),
   });
   const sessions: PlannedSession[] = [];
   let ahead = 0;
@@ -128,6 +130,15 @@ async function programFor(
     sessions.push(planned(slot, { ...place, sessionNumber, title: prescription.title, durationMs: usualMs }));
   }
   return { sessions, weekIsDone };
+}
+
+/** Whoever put one off because of pain or illness is asked to no other on that day, on whatever device. */
+function putOffSlots(putOff: readonly { slot: string; reason: NotTodayReason }[]): Set<string> {
+  return new Set(
+    putOff.flatMap(({ slot, reason }) =>
+      isUnwell(reason) ? [1, 2, 3].map((index) => `${dayOfSlot(slot)}#${index}`) : [slot],
+    ),
+  );
 }
 
 function planned(

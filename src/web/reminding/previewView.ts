@@ -72,13 +72,13 @@ export async function previewView(service: Service, input: PreviewInput): Promis
 
 /** Whoever can be reached over a way that this installation has. */
 function recipientOf(
-  { caregiverId, name, isReminded, seesDone, ways }: Reached,
+  { caregiverId, name, isReminded, toldNotBegun, ways }: Reached,
   { channelNames, words }: Service,
 ): Recipient[] {
   const channels = new Set(ways.map(({ channel }) => channel).filter((each) => channelNames.has(each)));
   if (channels.size === 0) return [];
   const agreed: Agreed =
-    caregiverId === null ? { isPatient: true, isReminded } : { isPatient: false, isReminded, seesDone };
+    caregiverId === null ? { isPatient: true, isReminded } : { isPatient: false, isReminded, toldNotBegun };
   return [{ name, agreed, over: [...channels].map((each) => words.channels[each]).join(', ') }];
 }
 

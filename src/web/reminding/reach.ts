@@ -26,7 +26,7 @@ export type Reached = {
   name: string;
   isReminded: boolean;
   /** Of a caregiver: whether they may see what was done. */
-  seesDone: boolean;
+  toldNotBegun: boolean;
   hasLink: boolean;
   ways: Way[];
   ended: EndedWay[];
@@ -52,7 +52,7 @@ export async function reachOf(
       caregiverId: null,
       name: patient.name,
       isReminded: hasAgreed('reminders', null),
-      seesDone: true,
+      toldNotBegun: false,
       ...(await reached({ patientId: patient.id }, patient)),
     },
   ];
@@ -61,7 +61,7 @@ export async function reachOf(
       caregiverId: caregiver.id,
       name: caregiver.name,
       isReminded: hasAgreed('caregiver-reminded', caregiver.id),
-      seesDone: hasAgreed('caregiver-sees-done', caregiver.id),
+      toldNotBegun: hasAgreed('caregiver-told-not-begun', caregiver.id),
       ...(await reached({ caregiverPersonId: caregiver.personId }, caregiver)),
     });
   }

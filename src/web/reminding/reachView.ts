@@ -26,13 +26,13 @@ export function reachView(
   return {
     sendsText: channelNames.has('text'),
     people: people.map((person) => {
-      const { caregiverId, name, isReminded, seesDone, hasLink, ways, ended } = person;
+      const { caregiverId, name, isReminded, toldNotBegun, hasLink, ways, ended } = person;
       return {
         caregiverId,
         isPatient: caregiverId === null,
         name,
         lacksConsent: !isReminded,
-        lacksSight: caregiverId !== null && isReminded && !seesDone,
+        lacksSight: caregiverId !== null && isReminded && !toldNotBegun,
         lacksWay: ways.length === 0,
         lacksLink: !hasLink,
         typedTo: typed?.caregiverId === caregiverId ? typed.to : '',
