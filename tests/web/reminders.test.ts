@@ -141,9 +141,9 @@ describe('who is reached', () => {
     const blind = await pageOf(path);
     expect(blind).toContain('Is not told when a session was not begun');
     expect(blind.match(/09:00 It is time for the session: Tom Lind \(e-mail\)/g)).toHaveLength(13);
-    expect(blind).not.toContain('09:45');
-    await agree(path, 'caregiver-sees-done', caregiverId);
-    const told = /09:45 If the session of 09:00 was not begun: Tom Lind \(e-mail\)/g;
+    expect(blind).not.toContain('10:30');
+    await agree(path, 'caregiver-told-not-begun', caregiverId);
+    const told = /10:30 If the session of 09:00 was not begun: Tom Lind \(e-mail\)/g;
     expect((await pageOf(path)).match(told)).toHaveLength(13);
     await ada.submit(`${path}/caregivers/${caregiverId}/end`, {});
     expect(await pageOf(path)).not.toContain('Tom Lind');

@@ -167,7 +167,7 @@ export const stories: readonly Story[] = [
         {
           do: 'caregiver',
           details: { name: 'Grete Tarn', relation: 'wife', phone: '0100 555 02', email: 'grete@example.org' },
-          agreedTo: ['caregiver-reminded', 'caregiver-sees-done'],
+          agreedTo: ['caregiver-reminded', 'caregiver-told-not-begun', 'caregiver-sees-done'],
         },
         reminders,
       ],
@@ -211,7 +211,12 @@ export const stories: readonly Story[] = [
             phone: '0100 555 03',
             email: 'jule@example.org',
           },
-          agreedTo: ['caregiver-reminded', 'caregiver-sees-done', 'caregiver-told-of-warnings'],
+          agreedTo: [
+            'caregiver-reminded',
+            'caregiver-told-not-begun',
+            'caregiver-sees-done',
+            'caregiver-told-of-warnings',
+          ],
         },
       ],
     ],

@@ -25,7 +25,7 @@ export type Reached = {
   caregiverId: string | null;
   name: string;
   isReminded: boolean;
-  /** Of a caregiver: whether they may see what was done. */
+  /** Of a caregiver: whether they are told that a session was not begun. */
   toldNotBegun: boolean;
   hasLink: boolean;
   ways: Way[];

@@ -32,7 +32,7 @@ export function reachView(
         isPatient: caregiverId === null,
         name,
         lacksConsent: !isReminded,
-        lacksSight: caregiverId !== null && isReminded && !toldNotBegun,
+        lacksNotBegun: caregiverId !== null && isReminded && !toldNotBegun,
         lacksWay: ways.length === 0,
         lacksLink: !hasLink,
         typedTo: typed?.caregiverId === caregiverId ? typed.to : '',
