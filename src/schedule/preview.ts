@@ -1,6 +1,7 @@
 import { type Heard, isFreeDay } from './plannedStates.js';
 import { isFor } from './recipients.js';
 import { type Reminder, type ReminderRules, remindersOf } from './reminders.js';
+import { decide, type Moment, type OwnReminder } from './sending.js';
 import { dayOfSlot, type Rhythm, slotsOf } from './slots.js';
 import { addDays, isoDayIn } from './wallClock.js';
 
@@ -10,19 +11,26 @@ export type PreviewedProgram = {
   rhythm: Rhythm;
   /** By slot; of the whole week, so that its days can be counted. */
   heard: ReadonlyMap<string, Heard>;
-  /** Slots that were put off. */
-  putOff: ReadonlySet<string>;
+  /** Whether a session was put off. */
+  isPutOff: (slot: string) => boolean;
+  /** When the last session was over long enough to do the next; 0 when there was none. */
+  restedAtMs: number;
 };
 
 type Agreed = Parameters<typeof isFor>[1];
 
 /** A reminder of one program, with everybody whom it goes to. */
-export type PreviewedReminder<Recipient> = Reminder & { programId: string; recipients: Recipient[] };
+export type PreviewedReminder<Recipient> = Reminder & {
+  programId: string;
+  recipients: Recipient[];
+  /** When it would be sent; null when quiet hours last longer than it is good for. */
+  wouldBeSentAtMs: number | null;
+};
 
 /**
  * The reminders of today and the days after it as they would be sent if nothing changed, in the order of their times;
- * also those that quiet hours hold back for good (`sendAtMs` is null). That a session was not begun is told only if it
- * is not: this is about what would be sent then.
+ * also those that quiet hours hold back for good. That a session was not begun is told only if it is not: this is
+ * about what would be sent then.
  *
  * @param days how many, today among them
  */
@@ -45,25 +53,66 @@ export function previewOf<Recipient extends { agreed: Agreed }>({
   const today = isoDayIn(nowMs, zone);
   // What belongs to yesterday evening may still be to come after midnight.
   const shownDays = Array.from({ length: days + 1 }, (_, index) => addDays(today, index - 1));
+  const isPatientReminded = recipients.some(({ agreed }) => agreed.isPatient && agreed.isReminded);
   return programs
-    .flatMap((program) => {
-      const slots = shownDays.flatMap((day) => slotsOf(program.rhythm, day));
-      const open = slots.filter(({ slot }) => isOpen(program, slot));
-      return remindersOf(open, rules, zone).map((reminder) => ({
-        ...reminder,
-        programId: program.id,
-        recipients: recipients.filter(({ agreed }) => isFor(reminder.kind, agreed)),
-      }));
-    })
+    .flatMap((program) =>
+      shownDays
+        .flatMap((day) => slotsOf(program.rhythm, day))
+        .flatMap((slot) => {
+          const reminders = remindersOf([slot], rules, zone);
+          return sentOf(reminders, program, { rules, zone, isPatientReminded });
+        }),
+    )
+    .map((each) => ({ ...each, recipients: recipients.filter(({ agreed }) => isFor(each.kind, agreed)) }))
     .filter((each) => each.recipients.length > 0 && shownAtMs(each) >= nowMs)
     .sort((a, b) => shownAtMs(a) - shownAtMs(b));
 }
 
-/** When a reminder is sent, or would be if quiet hours let it. */
-export function shownAtMs({ sendAtMs, forAtMs }: Pick<Reminder, 'sendAtMs' | 'forAtMs'>): number {
-  return sendAtMs ?? forAtMs;
+/** When a reminder would be sent, or was to be before quiet hours held it back. */
+export function shownAtMs({
+  wouldBeSentAtMs,
+  forAtMs,
+}: Pick<PreviewedReminder<never>, 'wouldBeSentAtMs' | 'forAtMs'>): number {
+  return wouldBeSentAtMs ?? forAtMs;
 }
 
-function isOpen({ rhythm, heard, putOff }: PreviewedProgram, slot: string): boolean {
-  return !heard.has(slot) && !putOff.has(slot) && !isFreeDay(rhythm, heard, dayOfSlot(slot));
+/** The reminders of one slot that would be sent, or that quiet hours hold back. */
+function sentOf(
+  reminders: readonly Reminder[],
+  { id, rhythm, heard, isPutOff, restedAtMs }: PreviewedProgram,
+  { rules, zone, isPatientReminded }: { rules: ReminderRules; zone: string; isPatientReminded: boolean },
+): Omit<PreviewedReminder<never>, 'recipients'>[] {
+  let ownReminder: OwnReminder | null = null;
+  return reminders.flatMap((planned) => {
+    const { slot } = planned;
+    const outcome = outcomeOf(planned, {
+      ...{ planned, rules, zone, ownReminder, restedAtMs },
+      ...{ hasConsent: true, hasAddress: true, isHeldByWarning: false, whyNoSlot: 'changed' },
+      hasBegun: heard.has(slot),
+      isPutOff: isPutOff(slot),
+      isWeekDone: isFreeDay(rhythm, heard, dayOfSlot(slot)),
+      caregiverAfterMinutes: rules.caregiverAfterMinutes,
+    });
+    // What is told of a session that was not begun counts from when the patient knew of it.
+    if (planned.kind === 'due' && isPatientReminded) {
+      const { sentAtMs } = outcome;
+      ownReminder = sentAtMs === null ? { state: 'unsent' } : { state: 'sent', atMs: sentAtMs };
+    }
+    const isShown = outcome.sentAtMs !== null || outcome.isHeldBack;
+    return isShown ? [{ ...planned, programId: id, wouldBeSentAtMs: outcome.sentAtMs }] : [];
+  });
+}
+
+/** What the decision comes to, asked again whenever it says to wait. */
+function outcomeOf(
+  { forAtMs }: Reminder,
+  moment: Omit<Moment, 'nowMs'>,
+): { sentAtMs: number | null; isHeldBack: boolean } {
+  let nowMs = forAtMs;
+  for (;;) {
+    const decision = decide({ ...moment, nowMs });
+    if (decision.do === 'send') return { sentAtMs: nowMs, isHeldBack: false };
+    if (decision.do !== 'wait') return { sentAtMs: null, isHeldBack: decision.why === 'quiet-hours' };
+    nowMs = decision.untilMs;
+  }
 }

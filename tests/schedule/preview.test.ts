@@ -2,7 +2,6 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { Heard } from '../../src/schedule/plannedStates.js';
 import { type PreviewedProgram, previewOf, shownAtMs } from '../../src/schedule/preview.js';
-import { isFor } from '../../src/schedule/recipients.js';
 import { type ReminderRules, remindersOf, usualReminderRules } from '../../src/schedule/reminders.js';
 import { decide } from '../../src/schedule/sending.js';
 import { type Rhythm, slotsOf } from '../../src/schedule/slots.js';
@@ -19,9 +18,13 @@ const rhythmOf = (more: Partial<Rhythm> = {}): Rhythm => ({ ...plainTimetable, z
 
 function programOf(
   rhythm: Rhythm,
-  { heard = [], putOff = [] }: { heard?: [string, Heard][]; putOff?: string[] } = {},
+  { heard = [], putOff = [], rested }: { heard?: [string, Heard][]; putOff?: string[]; rested?: string } = {},
 ): PreviewedProgram {
-  return { id: 'program', rhythm, heard: new Map(heard), putOff: new Set(putOff) };
+  return {
+    ...{ id: 'program', rhythm, heard: new Map(heard) },
+    isPutOff: (slot) => putOff.includes(slot),
+    restedAtMs: rested === undefined ? 0 : Date.parse(rested),
+  };
 }
 
 type Asked = {
@@ -42,7 +45,7 @@ function linesOf(
   return preview.map((each) => {
     const names = each.recipients.map(({ name }) => name).join(', ');
     const line = `${new Date(shownAtMs(each)).toISOString().slice(0, 16)} ${each.kind} ${names}`;
-    return each.sendAtMs === null ? `[${line}]` : line;
+    return each.wouldBeSentAtMs === null ? `[${line}]` : line;
   });
 }
 
@@ -66,7 +69,7 @@ describe('what will be sent', () => {
     ];
     expect(linesOf(programOf(rhythmOf()), { recipients, shown: 2 })).toEqual([
       '2026-11-26T08:00 due Rosa, Tom, Uma',
-      '2026-11-26T08:45 not-begun Tom',
+      '2026-11-26T09:30 not-begun Tom, Vera',
     ]);
     const never = { caregiverAfterMinutes: null };
     expect(linesOf(programOf(rhythmOf()), { recipients, shown: 2, rules: never })).toHaveLength(1);
@@ -115,13 +118,35 @@ describe('what will be sent', () => {
     const recipients = [caregiver('Tom', true, true)];
     // A quarter past midnight in Berlin.
     expect(linesOf(late, { now: '2026-11-25T23:15:00Z', recipients, rules, shown: 1 })).toEqual([
-      '2026-11-25T23:25 not-begun Tom',
+      '2026-11-26T00:10 not-begun Tom',
       '2026-11-26T22:40 due Tom',
-      '2026-11-26T23:25 not-begun Tom',
+      '2026-11-27T00:10 not-begun Tom',
     ]);
   });
 
-  it('is exactly what the decision at that moment sends, for any timetable, rules and people', () => {
+  it('waits for rest from the last session, and caregivers for as long as the patient has known', () => {
+    const now = '2026-11-25T07:00:00Z';
+    const recipients = [rosa, caregiver('Tom', true, true)];
+    const lines = (more: Partial<Rhythm>, rested?: string) =>
+      linesOf(programOf(rhythmOf(more), rested === undefined ? {} : { rested }), {
+        now,
+        recipients,
+        shown: 1,
+      });
+    expect(lines({}, '2026-11-25T08:40:00Z')).toEqual([
+      '2026-11-25T08:40 due Rosa, Tom',
+      '2026-11-25T10:10 not-begun Tom',
+    ]);
+    // By then it would be more than the hour too late that is agreed on.
+    expect(lines({}, '2026-11-25T09:10:00Z')).toEqual([]);
+    // Told at 07:00 in place of 06:30, in Berlin: the 90 minutes begin then.
+    expect(linesOf(programOf(rhythmOf({ timesOfDay: ['06:30'] })), { recipients, shown: 2 })).toEqual([
+      '2026-11-26T06:00 due Rosa, Tom',
+      '2026-11-26T07:30 not-begun Tom',
+    ]);
+  });
+
+  it('is what the decision sends, as soon as it does, for any timetable, rules and people', () => {
     const rules: fc.Arbitrary<ReminderRules> = fc.record({
       quietFrom: fc.integer({ min: 0, max: 1439 }).map(timeOfDay),
       quietUntil: fc.integer({ min: 0, max: 1439 }).map(timeOfDay),
@@ -129,42 +154,57 @@ describe('what will be sent', () => {
       caregiverAfterMinutes: fc.option(fc.integer({ min: 10, max: 240 })),
       quietAfterDays: fc.constant(3),
     });
-    const people = fc.array(
-      fc.oneof(
-        fc.boolean().map((isReminded) => ({ ...rosa, agreed: { isPatient: true as const, isReminded } })),
-        fc.tuple(fc.boolean(), fc.boolean()).map(([reminded, sees]) => caregiver('Tom', reminded, sees)),
-      ),
-      { maxLength: 3 },
-    );
-    let sent = 0;
-    fc.assert(
-      fc.property(rhythms, rules, people, days, (rhythm, agreed, recipients, day) => {
+    let compared = 0;
+    const property = fc.property(
+      rhythms,
+      rules,
+      fc.boolean(),
+      fc.boolean(),
+      days,
+      fc.integer({ min: 0, max: 30 }),
+      (rhythm, agreed, isReminded, tellsTom, day, restedHours) => {
         const nowMs = startOfDayMs(day, rhythm.zone);
-        const program = programOf(rhythm);
-        const asked = { programs: [program], recipients, rules: agreed, zone: rhythm.zone, nowMs, days: 14 };
-        const previewed = previewOf(asked).flatMap(({ kind, slot, sendAtMs, recipients: reached }) =>
-          sendAtMs === null ? [] : reached.map((_, index) => `${kind} ${slot} ${index} ${sendAtMs}`),
-        );
-        const decided: string[] = [];
-        for (let index = -1; index < 14; index += 1) {
+        const restedAtMs = nowMs + restedHours * 3_600_000;
+        const own = { ...rosa, agreed: { isPatient: true, isReminded } as const };
+        const recipients = [own, caregiver('Tom', true, tellsTom)];
+        const programs = [{ ...programOf(rhythm), restedAtMs }];
+        const asked = { programs, recipients, rules: agreed, zone: rhythm.zone, nowMs, days: shownDays };
+        const shown = new Map(previewOf(asked).map((each) => [`${each.kind} ${each.slot}`, each]));
+        for (let index = 0; index < shownDays; index += 1) {
           const slots = slotsOf(rhythm, addDays(isoDayIn(nowMs, rhythm.zone), index));
           for (const planned of remindersOf(slots, agreed, rhythm.zone)) {
-            const atMs = planned.sendAtMs ?? planned.forAtMs;
-            if (atMs < nowMs) continue;
-            const reached = recipients.filter((each) => isFor(planned.kind, each.agreed));
-            const moment = { nowMs: atMs, planned, rules: agreed, zone: rhythm.zone, ...wanted };
-            if (decide(moment).do !== 'send') continue;
-            decided.push(...reached.map((_, at) => `${planned.kind} ${planned.slot} ${at} ${atMs}`));
+            const key = `${planned.kind} ${planned.slot}`;
+            const dueAtMs = shown.get(`due ${planned.slot}`)?.wouldBeSentAtMs ?? null;
+            const known = dueAtMs === null ? unsent : ({ state: 'sent', atMs: dueAtMs } as const);
+            const decideAt = (atMs: number) =>
+              decide({
+                ...{ planned, rules: agreed, zone: rhythm.zone, restedAtMs, ...wanted, nowMs: atMs },
+                ownReminder: isReminded ? known : null,
+                caregiverAfterMinutes: agreed.caregiverAfterMinutes,
+              }).do;
+            const sentAtMs = shown.get(key)?.wouldBeSentAtMs ?? null;
+            const { forAtMs, goodUntilMs } = planned;
+            if (planned.kind === 'not-begun' && !tellsTom) {
+              expect(shown.has(key), 'nobody gets it').toBe(false);
+              continue;
+            }
+            if (sentAtMs !== null) expect(decideAt(sentAtMs), key).toBe('send');
+            for (let atMs = forAtMs; atMs < (sentAtMs ?? goodUntilMs); atMs += lookEveryMs) {
+              expect(decideAt(atMs), `${key}, before`).not.toBe('send');
+            }
+            compared += 1;
           }
         }
-        sent += decided.length;
-        expect(previewed.sort()).toEqual(decided.sort());
-      }),
-      { numRuns: 150 },
+      },
     );
-    expect(sent, 'there was something to compare').toBeGreaterThan(500);
+    fc.assert(property, { numRuns: 150 });
+    expect(compared, 'there was something to compare').toBeGreaterThan(200);
   });
 });
+
+const shownDays = 3;
+const lookEveryMs = 7 * 60_000;
+const unsent = { state: 'unsent' } as const;
 
 const preview = () => ({
   programs: [programOf(rhythmOf())],

@@ -25,6 +25,7 @@ const settings = {
   STILLCOUNT_MAIL_URL: 'smtp://127.0.0.1:9',
   STILLCOUNT_MAIL_FROM: 'clinic@example.org',
   STILLCOUNT_TEXT_URL: 'http://127.0.0.1:9/messages',
+  STILLCOUNT_ADDRESS: 'https://clinic.example.org',
   STILLCOUNT_TEXT_SECRET: 'a secret of these tests, and long enough',
 };
 const colleague = { name: 'Ben Okoro', email: 'ben@example.org', password: 'another long password' };
@@ -136,7 +137,9 @@ describe('who is reached', () => {
     const path = await newPerson({ email: 'rosa@example.org' });
     await signShortProgram(ada, path);
     const caregiverId = await newCaregiver(path, { email: 'tom@example.org' });
-    expect(await pageOf(path)).toContain('Tom Lind Rosa Lind has not agreed that they are reminded.');
+    expect(await pageOf(path)).toContain(
+      'Tom Lind Rosa Lind has not agreed that they are reminded or told that a session was not begun.',
+    );
     await agree(path, 'caregiver-reminded', caregiverId);
     const blind = await pageOf(path);
     expect(blind).toContain('Is not told when a session was not begun');
@@ -257,7 +260,7 @@ describe('what is agreed on', () => {
     expect(kept.headers.get('location')).toBe(`${path}/reminders#agreed`);
     const page = await pageOf(path);
     expect(page).not.toContain('The usual rules');
-    expect(page).toContain('08:00 It is time for the session, instead of 07:45 because of the quiet hours');
+    expect(page).toContain('08:00 It is time for the session, instead of 07:45, because of the quiet hours');
     await ada.submit(`${path}/reminders`, { ...agreed, quietUntil: '08:30' });
     const silent = await pageOf(path);
     expect(silent).toContain('Not sent because of the quiet hours: 13.');
@@ -386,7 +389,7 @@ describe('breaks', () => {
     expect((await ada.submit(`${path}/breaks`, stay)).status).toBe(303);
     for (const page of [await read(ada.get(path)), await pageOf(path)])
       expect(page).toContain('The programs rest. Hospital, since');
-    expect(await pageOf(path)).toContain('Nobody who agreed to it can be reached, or no session is due');
+    expect(await pageOf(path)).toContain('Nothing as long as the programs rest.');
     const place = /\/breaks\/[\w-]{36}/.exec(await html(`${path}/reminders`))?.[0] ?? '';
     const tomorrow = addDays(today, 1);
     expect((await ada.submit(`${path}${place}/end`, { untilDay: tomorrow })).status).toBe(303);

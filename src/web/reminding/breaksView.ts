@@ -16,6 +16,7 @@ export async function restView({ store, words }: Service, patient: Patient, nowM
   const breaks = await store.read((db) => breaksOf(db, patient.id));
   const resting = breaks.filter((each) => isNow(each, today));
   return {
+    isResting: resting.length > 0,
     rests: resting.map((each) => breakView(each, words, today)),
     afterHospital: await store.read((db) => afterHospital(db, patient, breaks)),
   };

@@ -60,7 +60,7 @@ function dayView(
     isInMonth,
     dayOfMonth,
     isToday: day === today,
-    isBreak: inBreak !== null,
+    isBreak: isInMonth && inBreak !== null,
     isMarked: marks.length > 0 && inBreak === null,
     marks: marks.map(({ what }) => what),
     times: [...new Set(times)].sort(),

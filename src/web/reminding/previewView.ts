@@ -1,6 +1,7 @@
+import { restMs } from '../../schedule/plannedStates.js';
 import { type PreviewedReminder, previewOf, shownAtMs } from '../../schedule/preview.js';
 import type { ReminderRules } from '../../schedule/reminders.js';
-import { weekdaysOffered } from '../../schedule/slots.js';
+import { dayOfSlot, weekdaysOffered } from '../../schedule/slots.js';
 import { isoDayIn, timeOfDayIn } from '../../schedule/wallClock.js';
 import type { Patient } from '../../store/patients.js';
 import { sendingFacts } from '../../store/sendingFacts.js';
@@ -37,13 +38,13 @@ export async function previewView(service: Service, input: PreviewInput): Promis
   const facts = await service.store.read((db) =>
     sendingFacts(db, asked, { sinceMs: nowMs - lookBackMs, nowMs }),
   );
-  const putOffOf = (id: string) =>
-    [...facts.putOff].filter((key) => key.startsWith(`${id} `)).map((key) => key.slice(id.length + 1));
   const reminders = previewOf({
     programs: (isHeld ? [] : programs).map(({ id, rhythm }) => ({
       ...{ id, rhythm },
       heard: facts.heard.get(id) ?? new Map(),
-      putOff: new Set(putOffOf(id)),
+      isPutOff: (slot: string) =>
+        facts.putOff.has(`${id} ${slot}`) || facts.unwellDays.has(`${patientId} ${dayOfSlot(slot)}`),
+      restedAtMs: (facts.lastDoneAtMs.get(id) ?? 0) + restMs,
     })),
     recipients: people.flatMap((person) => recipientOf(person, service)),
     ...{ rules, zone, nowMs },
@@ -66,7 +67,7 @@ export async function previewView(service: Service, input: PreviewInput): Promis
     firstDays: days.slice(0, daysShownFirst),
     hasLaterDays: days.length > daysShownFirst,
     laterDays: days.slice(daysShownFirst),
-    heldBackCount: reminders.filter(({ sendAtMs }) => sendAtMs === null).length || null,
+    heldBackCount: reminders.filter(({ wouldBeSentAtMs }) => wouldBeSentAtMs === null).length || null,
   };
 }
 
@@ -83,18 +84,21 @@ function recipientOf(
 }
 
 function lineOf(
-  { kind, slotDueAtMs, forAtMs, sendAtMs, recipients }: PreviewedReminder<Recipient>,
+  { kind, slotDueAtMs, forAtMs, sendAtMs, wouldBeSentAtMs, recipients }: PreviewedReminder<Recipient>,
   words: Words,
   { zone, title }: { zone: string; title: string | null },
 ): object {
+  const isMoved = kind === 'due' && wouldBeSentAtMs !== null && wouldBeSentAtMs > forAtMs;
+  const isRestedFirst = isMoved && wouldBeSentAtMs > (sendAtMs ?? forAtMs);
   return {
-    time: timeOfDayIn(sendAtMs ?? forAtMs, zone),
+    time: timeOfDayIn(wouldBeSentAtMs ?? forAtMs, zone),
     what: words.deliveryKinds[kind],
     isConditional: kind === 'not-begun',
     due: timeOfDayIn(slotDueAtMs, zone),
     title,
-    isHeldBack: sendAtMs === null,
-    movedFrom: sendAtMs !== null && sendAtMs > forAtMs ? timeOfDayIn(forAtMs, zone) : null,
+    isHeldBack: wouldBeSentAtMs === null,
+    movedFrom: isMoved ? timeOfDayIn(forAtMs, zone) : null,
+    isRestedFirst,
     recipients: recipients.map(({ name, over }, index) => ({ name, over, isFirst: index === 0 })),
   };
 }
