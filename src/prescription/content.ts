@@ -60,13 +60,12 @@ export const prescriptionContentSchema = z.strictObject({
 
 /** Apart from the fields, which the API describes one by one. */
 const checkedContentSchema = prescriptionContentSchema
+  .refine(({ timesADay, timesOfDay: times }) => times.length === 0 || times.length === timesADay, {
+    error: 'one time for each session of the day, or none at all for the usual times',
+    path: ['timesOfDay'],
+  })
   .refine(
-    ({ timesADay, timesOfDay: times }) => times.length === 0 || times.length === timesADay,
-    { error: 'one time for each session of the day, or none at all for the usual times', path: ['timesOfDay'] },
-  )
-  .refine(
-    ({ timesADay, weekdayTimes }) =>
-      Object.values(weekdayTimes).every((times) => times.length <= timesADay),
+    ({ timesADay, weekdayTimes }) => Object.values(weekdayTimes).every((times) => times.length <= timesADay),
     { error: 'no more times than there are sessions a day', path: ['weekdayTimes'] },
   )
   .refine(
@@ -74,10 +73,10 @@ const checkedContentSchema = prescriptionContentSchema
       weekdays.filter((weekday) => weekdayTimes[weekday]?.length !== 0).length >= daysAWeek,
     { error: 'more days a week than there are weekdays with a session', path: ['daysAWeek'] },
   )
-  .refine(
-    ({ startsOn, endsOn }) => startsOn === null || endsOn === null || startsOn <= endsOn,
-    { error: 'the last day lies before the first one', path: ['endsOn'] },
-  );
+  .refine(({ startsOn, endsOn }) => startsOn === null || endsOn === null || startsOn <= endsOn, {
+    error: 'the last day lies before the first one',
+    path: ['endsOn'],
+  });
 
 /** A version as the other rooms use it. */
 export type ReadPrescription = Timetable & {

@@ -35,7 +35,12 @@ function timetableDifferences(before: Timetable, after: Timetable): Difference[]
     ...changed('How often', 'days a week', before.daysAWeek, after.daysAWeek),
     ...changed('How often', 'at', timesInWords(before.timesOfDay), timesInWords(after.timesOfDay)),
     ...weekdays.flatMap((weekday) =>
-      changed('How often', `on ${nameOf(weekday)}s`, weekdayInWords(before, weekday), weekdayInWords(after, weekday)),
+      changed(
+        'How often',
+        `on ${nameOf(weekday)}s`,
+        weekdayInWords(before, weekday),
+        weekdayInWords(after, weekday),
+      ),
     ),
     ...changed('How long', 'first day', before.startsOn ?? absent, after.startsOn ?? absent),
     ...changed('How long', 'last day', before.endsOn ?? absent, after.endsOn ?? absent),

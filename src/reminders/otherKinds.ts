@@ -20,7 +20,7 @@ export async function decideWarning(
   nowMs: number,
 ): Promise<Choice> {
   if (await store.read((db) => isWarningAnswered(db, subject ?? ''))) return { do: 'drop', why: 'answered' };
-  if (contacts.get(contactId)?.takesWarnings !== true) return { do: 'drop', why: 'no-address' };
+  if (contacts.get(contactId)?.takesWarnings !== true) return { do: 'fail', why: 'no-address' };
   const mayKnow =
     caregiverId === null ||
     (caregivers.has(caregiverId) &&

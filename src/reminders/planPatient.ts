@@ -8,6 +8,7 @@ import { refreshAttention } from '../store/attention.js';
 import { breaksOf } from '../store/careBreaks.js';
 import { type NewDelivery, replaceReminders } from '../store/deliveries.js';
 import { answeredSlots, openWarningSince } from '../store/listeningRecords.js';
+import { lockPatient } from '../store/lockPatient.js';
 import type { Db } from '../store/openStore.js';
 import { patientById } from '../store/patients.js';
 import { type ActiveProgram, activeProgramsOf } from '../store/prescriptions.js';
@@ -43,6 +44,8 @@ export async function planPatient(
   { patientId, nowMs, isShared }: { patientId: string; nowMs: number; isShared: boolean },
   secrets: ReminderSecrets,
 ): Promise<boolean> {
+  // Everybody takes the patient first, and then what hangs on them.
+  await lockPatient(db, patientId);
   const watched = await takeToPlan(db, patientId, { nowMs, isShared });
   if (watched === null) return false;
   const patient = await patientById(db, watched.clinicId, patientId);
@@ -59,7 +62,9 @@ export async function planPatient(
   const isHeld = (await openWarningSince(db, patientId)) !== null;
   const going = isHeld ? [] : programs;
   const planned = going.flatMap((program) => planProgram(program, { watched, rules, recipients, nowMs }));
-  await replaceReminders(db, patientId, planned, nowMs);
+  // What came to be due while nothing ran is recorded as missed.
+  const sinceMs = Math.max(Math.min(nowMs, watched.plannedUntilMs ?? nowMs), nowMs - longestLookBackMs);
+  await replaceReminders(db, patientId, planned, { nowMs, sinceMs });
   const answered = await answeredSlots(db, patientId, nowMs - answeredLookBackMs);
   await notePlanned(db, patientId, {
     planAtMs: nowMs + againAfterMs + spreadOf(patientId),
@@ -81,8 +86,7 @@ function planProgram(
     nowMs,
   }: { watched: Watched; rules: ReminderRules; recipients: readonly Recipient[]; nowMs: number },
 ): NewDelivery[] {
-  // What came to be due while nothing ran is recorded as missed.
-  const fromMs = Math.max(Math.min(nowMs, plannedUntilMs ?? nowMs), nowMs - longestLookBackMs);
+  const fromMs = Math.max(Math.min(nowMs, plannedUntilMs ?? nowMs) - 24 * hourMs, nowMs - longestLookBackMs);
   const untilMs = nowMs + horizonMs;
   const slots = slotsBetween(rhythm, fromMs - 24 * hourMs, untilMs).filter(
     ({ dueAtMs }) => dueAtMs >= signedAtMs,

@@ -75,12 +75,14 @@ export async function standingContacts(
   const wanted = emails.map((email) => JSON.stringify(email));
   const isOutdated = ({ channel, address, endedAtMs }: Contact) =>
     channel === 'mail' && endedAtMs === null && !wanted.includes(address);
-  for (const { id } of known.filter(isOutdated)) await endContact(db, id, { why: 'replaced', nowMs });
+  for (const { id } of known.filter(isOutdated))
+    await endContact(db, id, { why: 'replaced', nowMs, isPlanning: true });
   for (const address of wanted) {
     const last = known.findLast((each) => each.channel === 'mail' && each.address === address);
     // Whoever ended messages to an address, or an address that is no more, is not written to again by itself.
     if (last !== undefined && (triesAll ? last.endedWhy === null : last.endedWhy !== 'replaced')) continue;
-    await addContact(db, { clinicId, owner, channel: 'mail', address, unsubscribeHashOf, nowMs });
+    const contact = { clinicId, owner, channel: 'mail', address, unsubscribeHashOf, nowMs } as const;
+    await addContact(db, { ...contact, isPlanning: true });
   }
   const standing = await contactsOf(db, clinicId, owner);
   return standing.filter(({ endedAtMs }) => endedAtMs === null).map(({ id }) => id);

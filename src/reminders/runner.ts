@@ -1,10 +1,11 @@
 import { randomUUID } from 'node:crypto';
+import { setImmediate } from 'node:timers/promises';
 import { schedule } from 'node-cron';
 import type { Channel, ChannelName } from '../channels/channel.js';
 import type { Messages } from '../documents/messages.js';
 import { bringBack } from '../store/deliveries.js';
 import type { Store } from '../store/openStore.js';
-import { takeToMake, toMakeAhead, toPlan } from '../store/reminderWatch.js';
+import { planLater, takeToMake, toMakeAhead, toPlan } from '../store/reminderWatch.js';
 import { planDigests } from './planOthers.js';
 import { longestPlanMs, planPatient } from './planPatient.js';
 import { longestWaitMs } from './retries.js';
@@ -17,6 +18,8 @@ const tenSeconds = '*/10 * * * * *';
 const minutely = '30 * * * * *';
 const quarterly = '15 */15 * * * *';
 const plannedAtOnce = 200;
+/** A patient who could not be planned is tried again then. */
+const planAgainMs = 10 * 60_000;
 /** Sessions are made in the night before, and at the latest so long before they are due. */
 const madeBeforeMs = 14 * 3_600_000;
 /** A clock that went back by more was set. */
@@ -45,6 +48,7 @@ export class Runner {
   readonly #sender: Sender;
   readonly #warnings: Sender;
   #lastMs: number;
+  #isStopping = false;
 
   constructor(parts: RunnerParts) {
     this.#parts = parts;
@@ -56,7 +60,7 @@ export class Runner {
 
   /** Plans everybody whose plan has to be looked at. */
   async plan(): Promise<void> {
-    const { store, secrets, now } = this.#parts;
+    const { store, now } = this.#parts;
     await this.#mindClock();
     const isShared = store.kind === 'postgres';
     for (;;) {
@@ -64,8 +68,10 @@ export class Runner {
       const patientIds = await store.read((db) => toPlan(db, nowMs, plannedAtOnce));
       let planned = 0;
       for (const patientId of patientIds) {
-        const isPlanned = await store.write((db) => planPatient(db, { patientId, nowMs, isShared }, secrets));
-        if (isPlanned) planned += 1;
+        if (this.#isStopping) return;
+        if (await this.#planOne({ patientId, nowMs, isShared })) planned += 1;
+        // A database in the process answers at once: the pages have their turn between two patients.
+        await setImmediate();
       }
       // What is left is being planned by another process.
       if (planned === 0) return;
@@ -90,11 +96,13 @@ export class Runner {
   async makeAhead(): Promise<number> {
     const { store, now, makeAhead } = this.#parts;
     for (let made = 0; ; made += 1) {
+      if (this.#isStopping) return made;
       const next = await store.read((db) => toMakeAhead(db, now() + madeBeforeMs));
       if (next === null) return made;
       const { patientId, clinicId, nextDueAtMs } = next;
       const isOurs = await store.write((db) => takeToMake(db, patientId, nextDueAtMs));
       if (isOurs) await makeAhead(clinicId, patientId);
+      await setImmediate();
     }
   }
 
@@ -106,7 +114,20 @@ export class Runner {
 
   /** Begins nothing new, and writes down what is known of what was sent. */
   async stop(): Promise<void> {
+    this.#isStopping = true;
     await Promise.all([this.#sender.stop(), this.#warnings.stop()]);
+  }
+
+  /** What is wrong with one patient's record must not hold up everybody else. */
+  async #planOne(one: { patientId: string; nowMs: number; isShared: boolean }): Promise<boolean> {
+    const { store, secrets, onFailure } = this.#parts;
+    try {
+      return await store.write((db) => planPatient(db, one, secrets));
+    } catch (error) {
+      onFailure('a patient not planned', error);
+      await store.write((db) => planLater(db, one.patientId, one.nowMs + planAgainMs));
+      return true;
+    }
   }
 
   /** After a start, and when the clock was set back, nothing waits for a time that a wrong clock had made up. */

@@ -1,6 +1,7 @@
 import { setImmediate } from 'node:timers/promises';
 import type { Channel, ChannelName, Outcome } from '../channels/channel.js';
 import type { Messages } from '../documents/messages.js';
+import { StillcountError } from '../errors/stillcountError.js';
 import { decide } from '../schedule/sending.js';
 import { type Claimed, claimDeliveries } from '../store/deliveries.js';
 import { addPageTokens } from '../store/listeningLinks.js';
@@ -36,6 +37,9 @@ const claimedAtOnce = 500;
 /** Over one channel at the same time. */
 const lanes = 10;
 const lookBackMs = 8 * 24 * 3_600_000;
+
+/** What is known at the moment at which some deliveries are looked at together. */
+type Now = { facts: SendingFacts; moments: Moments; nowMs: number };
 
 /** Sends what is due: claims, asks at this moment whether it is still wanted, hands it on, and writes down what came of it. */
 export class Sender {
@@ -96,7 +100,7 @@ export class Sender {
     const queues = new Map<ChannelName, (() => Promise<void>)[]>();
     const wanted: { claimed: Claimed; contact: SendingContact; choice: Choice & { do: 'send' } }[] = [];
     for (const each of claimed) {
-      const choice = await this.#choose(each, { facts, moments, nowMs });
+      const choice = await this.#chosen(each, { facts, moments, nowMs });
       const contact = facts.contacts.get(each.contactId);
       if (choice.do === 'send' && contact !== undefined) wanted.push({ claimed: each, contact, choice });
       else this.#recorder.record(settledBy(each, choice));
@@ -119,15 +123,24 @@ export class Sender {
     const { secrets, store } = this.#parts;
     const tokens = wanted.flatMap(({ contact }) => {
       const linkId = linkOf(contact, links);
-      return linkId === undefined ? [] : [{ linkId, tokenHash: secrets.pagesHashOf(contact.id, linkId) }];
+      return linkId === undefined
+        ? []
+        : [{ linkId, tokenHash: secrets.pagesHashOf(contact.id, linkId), contactId: contact.id }];
     });
     if (tokens.length > 0) await store.write((db) => addPageTokens(db, tokens, nowMs));
   }
 
-  async #choose(
-    claimed: Claimed,
-    { facts, moments, nowMs }: { facts: SendingFacts; moments: Moments; nowMs: number },
-  ): Promise<Choice> {
+  /** What is wrong with one record must not hold up all that were claimed with it. */
+  async #chosen(claimed: Claimed, now: Now): Promise<Choice> {
+    try {
+      return await this.#choose(claimed, now);
+    } catch (error) {
+      if (error instanceof StillcountError) throw error;
+      return { do: 'fail', why: 'record-unreadable' };
+    }
+  }
+
+  async #choose(claimed: Claimed, { facts, moments, nowMs }: Now): Promise<Choice> {
     if (claimed.kind === 'warning') return decideWarning(this.#parts.store, claimed, facts, nowMs);
     if (claimed.kind === 'digest') return decideDigest(this.#parts.store, claimed, facts, nowMs);
     if (!isReminder(claimed)) return { do: 'drop', why: 'changed' };

@@ -1,4 +1,5 @@
 import { openWarningSince } from './listeningRecords.js';
+import { lockPatient } from './lockPatient.js';
 import type { Db } from './openStore.js';
 import type { AttentionKind } from './schema.js';
 
@@ -14,6 +15,8 @@ export type Attention = Reason & { patientId: string; patientName: string };
  * transaction.
  */
 export async function refreshAttention(db: Db, patientId: string): Promise<void> {
+  // What two of them read and write must not cross: one of them could take a warning sign away again.
+  await lockPatient(db, patientId);
   const patient = await db
     .selectFrom('patient')
     .select(['clinicId', 'createdAtMs'])

@@ -1,5 +1,6 @@
 import { createHash, randomUUID } from 'node:crypto';
 import type { ExpressionBuilder } from 'kysely';
+import { revokeContactTokens } from './listeningLinks.js';
 import type { Db } from './openStore.js';
 import type { ChannelName, ContactEnd } from './reminderSchema.js';
 import { planSoon, planSoonForCaregiver } from './reminderWatch.js';
@@ -48,9 +49,11 @@ export async function addContact(
     address: string;
     unsubscribeHashOf: (contactId: string) => string;
     nowMs: number;
+    /** In a planning, which would else wait for others that wait for it. */
+    isPlanning?: boolean;
   },
 ): Promise<string> {
-  const { clinicId, owner, channel, address, unsubscribeHashOf, nowMs } = contact;
+  const { clinicId, owner, channel, address, unsubscribeHashOf, nowMs, isPlanning = false } = contact;
   const id = randomUUID();
   const addressHash = createHash('sha256').update(address).digest('hex');
   await db
@@ -79,7 +82,7 @@ export async function addContact(
     .where('addressHash', '=', addressHash)
     .where('endedAtMs', 'is', null)
     .executeTakeFirstOrThrow();
-  if (standing === id) await planFor(db, owner);
+  if (standing === id && !isPlanning) await planFor(db, owner);
   return standing;
 }
 
@@ -87,7 +90,7 @@ export async function addContact(
 export async function endContact(
   db: Db,
   id: string,
-  { why, nowMs }: { why: ContactEnd; nowMs: number },
+  { why, nowMs, isPlanning = false }: { why: ContactEnd; nowMs: number; isPlanning?: boolean },
 ): Promise<boolean> {
   const ended = await db
     .updateTable('contact')
@@ -97,6 +100,9 @@ export async function endContact(
     .returning(['patientId', 'caregiverPersonId'])
     .executeTakeFirst();
   if (ended === undefined) return false;
+  // Whoever has an address that was the wrong one must not open anything with what was sent to it.
+  if (why !== 'unsubscribed') await revokeContactTokens(db, id, nowMs);
+  if (isPlanning) return true;
   if (ended.patientId !== null) await planSoon(db, ended.patientId);
   if (ended.caregiverPersonId !== null) await planSoonForCaregiver(db, ended.caregiverPersonId);
   return true;

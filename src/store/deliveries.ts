@@ -64,20 +64,22 @@ export async function insertDeliveries(db: Db, planned: readonly NewDelivery[]):
 }
 
 /**
- * Brings a patient's reminders into line with a plan: new ones are added, those that moved are moved, those that are
- * no longer wanted and not yet due are taken away. What was settled stays as it is.
+ * Brings a patient's reminders into line with a plan: new ones are added, those that moved are moved, also into the
+ * past, where the sending says that they are late or were missed; those that are no longer wanted and not yet due are
+ * taken away. What was settled stays as it is.
  *
- * @param planned those from now on; what is due already is left to the sending
+ * @param planned also those of a day before
+ * @param sinceMs what is for a moment before this is not added
  */
 export async function replaceReminders(
   db: Db,
   patientId: string,
   planned: readonly NewDelivery[],
-  nowMs: number,
+  { nowMs, sinceMs }: { nowMs: number; sinceMs: number },
 ): Promise<void> {
   const waiting = await db
     .selectFrom('delivery')
-    .select(['id', 'key', 'forAtMs', 'slotDueAtMs', 'goodUntilMs'])
+    .select(['id', 'key', 'forAtMs', 'goodUntilMs', 'caregiverId'])
     .where('patientId', '=', patientId)
     .where('kind', 'in', ['due', 'not-begun'])
     .where('state', '=', 'waiting')
@@ -88,17 +90,24 @@ export async function replaceReminders(
     const now = wanted.get(row.key);
     if (now === undefined) {
       await db.deleteFrom('delivery').where('id', '=', row.id).where('state', '=', 'waiting').execute();
-    } else if (now.forAtMs !== row.forAtMs || now.goodUntilMs !== row.goodUntilMs) {
-      const { slotDueAtMs, forAtMs, nextAtMs, goodUntilMs } = now;
+    } else if (
+      now.forAtMs !== row.forAtMs ||
+      now.goodUntilMs !== row.goodUntilMs ||
+      now.caregiverId !== row.caregiverId
+    ) {
+      const { slotDueAtMs, forAtMs, nextAtMs, goodUntilMs, caregiverId } = now;
       await db
         .updateTable('delivery')
-        .set({ slotDueAtMs, forAtMs, nextAtMs, goodUntilMs })
+        .set({ slotDueAtMs, forAtMs, nextAtMs, goodUntilMs, caregiverId })
         .where('id', '=', row.id)
         .where('state', '=', 'waiting')
         .execute();
     }
   }
-  await insertDeliveries(db, planned);
+  await insertDeliveries(
+    db,
+    planned.filter(({ forAtMs }) => forAtMs >= sinceMs),
+  );
 }
 
 /** What a process needs to claim. */
@@ -110,7 +119,7 @@ export type Claiming = {
   most: number;
   /** Whether other processes claim at the same time, on a server with many connections. */
   isShared: boolean;
-  /** Only what is about warning signs. */
+  /** What is about warning signs, or everything else. */
   onlyWarnings: boolean;
 };
 
@@ -124,7 +133,7 @@ export async function claimDeliveries(db: Db, claiming: Claiming): Promise<Claim
     .where('nextAtMs', '<=', nowMs)
     .orderBy('nextAtMs')
     .limit(most);
-  if (onlyWarnings) due = due.where(sql<boolean>`"kind" = 'warning'`);
+  due = due.where(onlyWarnings ? sql<boolean>`"kind" = 'warning'` : sql<boolean>`"kind" <> 'warning'`);
   if (isShared) due = due.forUpdate().skipLocked();
   return db
     .with('due', () => due)
@@ -201,7 +210,8 @@ export async function settleDeliveries(
   const failedFor = settled
     .filter(({ state }) => state === 'failed')
     .flatMap(({ patientId }) => patientId ?? []);
-  for (const patientId of new Set(failedFor)) await refreshAttention(db, patientId);
+  // In one order, so that no two processes wait for each other.
+  for (const patientId of [...new Set(failedFor)].sort()) await refreshAttention(db, patientId);
   return count;
 }
 
@@ -239,6 +249,13 @@ export async function bringBack(
     .where('nextAtMs', '>', nowMs + longestWaitMs)
     .where('attempts', '>', 0)
     .executeTakeFirst();
+  // What it gave up as too late is looked at again at its real time.
+  await db
+    .updateTable('delivery')
+    .set({ state: 'waiting', why: null, attempts: 0, settledAtMs: null, nextAtMs: nowMs })
+    .where('state', 'in', ['missed', 'dropped', 'failed'])
+    .where('settledAtMs', '>', nowMs)
+    .execute();
   await db
     .updateTable('reminderWatch')
     .set({ planAtMs: 0, plannedUntilMs: nowMs, madeForMs: null })

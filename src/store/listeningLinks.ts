@@ -127,13 +127,23 @@ export async function addToken(
 /** Adds tokens that open the pages of links; those that are there already stay as they are. */
 export async function addPageTokens(
   db: Db,
-  tokens: readonly { linkId: string; tokenHash: string }[],
+  tokens: readonly { linkId: string; tokenHash: string; contactId: string }[],
   nowMs: number,
 ): Promise<void> {
   await db
     .insertInto('listeningToken')
     .values(tokens.map((each) => ({ ...each, purpose: 'pages', createdAtMs: nowMs, revokedAtMs: null })))
     .onConflict((conflict) => conflict.column('tokenHash').doNothing())
+    .execute();
+}
+
+/** Ends the addresses that were sent to a contact. */
+export async function revokeContactTokens(db: Db, contactId: string, nowMs: number): Promise<void> {
+  await db
+    .updateTable('listeningToken')
+    .set({ revokedAtMs: nowMs })
+    .where('contactId', '=', contactId)
+    .where('revokedAtMs', 'is', null)
     .execute();
 }
 

@@ -40,6 +40,8 @@ interface ListeningTokenTable {
   tokenHash: string;
   linkId: string;
   purpose: TokenPurpose;
+  /** The contact that the address was sent to; null for one that was given by the clinic or by the link itself. */
+  contactId: Generated<string | null>;
   createdAtMs: number;
   revokedAtMs: number | null;
 }

@@ -1,6 +1,7 @@
 import { randomUUID } from 'node:crypto';
 import { sql } from 'kysely';
 import { z } from 'zod';
+import { endContact } from './contacts.js';
 import type { Db } from './openStore.js';
 import { patientChanged } from './patientChanged.js';
 import { planSoon } from './reminderWatch.js';
@@ -50,7 +51,7 @@ export async function createPatient(
 export async function changePatient(
   db: Db,
   clinicId: string,
-  change: { id: string; revision: number; details: PatientDetails },
+  change: { id: string; revision: number; details: PatientDetails; nowMs: number },
 ): Promise<boolean> {
   const result = await db
     .updateTable('patient')
@@ -60,20 +61,27 @@ export async function changePatient(
     .where('revision', '=', change.revision)
     .executeTakeFirst();
   if (result.numUpdatedRows !== 1n) return false;
+  await endOtherMail(db, change);
   await planSoon(db, change.id);
   return true;
 }
 
-/**
- * Lets no other transaction change what hangs on a patient until this one has ended, on a server with many
- * connections too.
- */
-export async function lockPatient(db: Db, id: string): Promise<void> {
-  await db
-    .updateTable('patient')
-    .set(({ ref }) => ({ revision: ref('revision') }))
-    .where('id', '=', id)
+/** Nothing more goes to an address that is not the person's any longer, also what is about to be sent. */
+async function endOtherMail(
+  db: Db,
+  { id, details, nowMs }: { id: string; details: PatientDetails; nowMs: number },
+): Promise<void> {
+  const contacts = await db
+    .selectFrom('contact')
+    .select(['id', 'address'])
+    .where('patientId', '=', id)
+    .where('channel', '=', 'mail')
+    .where('endedAtMs', 'is', null)
     .execute();
+  const address = JSON.stringify(details.email.trim().toLowerCase());
+  for (const contact of contacts.filter((each) => each.address !== address)) {
+    await endContact(db, contact.id, { why: 'replaced', nowMs });
+  }
 }
 
 /** Null for an unknown id, and for a person of another clinic. */

@@ -31,6 +31,11 @@ export async function planSoon(db: Db, patientId: string): Promise<void> {
     .execute();
 }
 
+/** The patient's reminders are planned anew at a later moment: something is wrong with them now. */
+export async function planLater(db: Db, patientId: string, atMs: number): Promise<void> {
+  await db.updateTable('reminderWatch').set({ planAtMs: atMs }).where('patientId', '=', patientId).execute();
+}
+
 /** The same for everybody whom one human being cares for. */
 export async function planSoonForCaregiver(db: Db, personId: string): Promise<void> {
   const patients = await db
@@ -38,6 +43,7 @@ export async function planSoonForCaregiver(db: Db, personId: string): Promise<vo
     .select('patientId')
     .distinct()
     .where('personId', '=', personId)
+    .orderBy('patientId')
     .execute();
   for (const { patientId } of patients) await planSoon(db, patientId);
 }
@@ -116,7 +122,8 @@ export async function toMakeAhead(
     .selectFrom('reminderWatch')
     .select(['patientId', 'clinicId', 'nextDueAtMs'])
     .where('nextDueAtMs', '<=', dueBeforeMs)
-    .where(({ eb, or, ref }) => or([eb('madeForMs', 'is', null), eb('madeForMs', '<', ref('nextDueAtMs'))]))
+    // As the index has it, so that what is made already is not read again and again.
+    .where(sql<boolean>`("madeForMs" is null or "madeForMs" < "nextDueAtMs")`)
     .orderBy('nextDueAtMs')
     .limit(1)
     .executeTakeFirst();

@@ -152,7 +152,11 @@ export async function startService(
   async function channelsFor({ vapid }: ReminderSecrets): Promise<ReadonlyMap<ChannelName, Channel>> {
     const pushContact = own.data?.STILLCOUNT_PUSH_CONTACT ?? 'mailto:postmaster@localhost';
     const options = { vapidKeys: vapid, pushContact, print: null, now };
-    if (!isDemo) return openChannels(environment, options);
+    if (!isDemo) {
+      const channels = await openChannels(environment, options);
+      requireAddress(channels, own.data?.STILLCOUNT_ADDRESS);
+      return channels;
+    }
     return new Map([...(await openChannels({}, options)), ['mail', openTerminal(print)]]);
   }
 
@@ -163,6 +167,17 @@ export async function startService(
     await store.write((db) => inviteFirstOwner(db, invitation));
     return token;
   }
+}
+
+/** Messages lead to the service: without its address they would lead to the reader's own machine. */
+function requireAddress(channels: ReadonlyMap<ChannelName, Channel>, address: string | undefined): void {
+  if (address !== undefined || (!channels.has('mail') && !channels.has('text'))) return;
+  throw inputError({
+    file: 'environment',
+    path: 'STILLCOUNT_ADDRESS',
+    message: 'messages need to know where their readers reach the service',
+    allowed: 'an address such as https://clinic.example.org',
+  });
 }
 
 function listen(server: Server, port: number, host: string): Promise<string> {

@@ -36,9 +36,9 @@ describe('reminders', () => {
     await world.runEveryMinute(at('17:25'), at('17:35'));
     expect(toldAt(world)).toEqual([`due ${at('08:00')}`, `due ${at('17:30')}`]);
     const [first] = world.sent;
-    expect(first).toMatchObject({ to: 'rosa@example.org', subject: 'It is time for your session' });
+    expect(first).toMatchObject({ to: 'rosa@example.org', subject: 'Your session' });
     expect(first?.text).toContain('Hello Rosa.');
-    expect(first?.text).toContain('your 08:00 session');
+    expect(first?.text).toContain('your 8:00 AM session');
     expect(first?.link?.address).toMatch(/^https:\/\/clinic\.example\.org\/l\/[\w-]{43}\/$/);
     expect(first?.unsubscribe?.address).toMatch(/^https:\/\/clinic\.example\.org\/unsubscribe\/[\w-]{43}$/);
   });
@@ -141,18 +141,22 @@ describe('reminders', () => {
     const id = await world.prescribe({ timesADay: 1, timesOfDay: ['09:00'] });
     const linkId = await world.giveLink();
     await world.agree('caregiver-reminded', caregiverId);
-    // Not agreed on seeing what was done: reminded, but not told that it was not begun.
+    const { store, patientId } = world;
+    await store.write((db) =>
+      keepReminderRules(db, patientId, { ...usualReminderRules, caregiverAfterMinutes: 45 }),
+    );
+    // Reminded, but not told that it was not begun: that is agreed on by itself.
     await world.runEveryMinute(at('09:00'), at('09:50'));
     expect(world.sent.map(({ kind, to }) => [kind, to])).toEqual([
       ['due', 'rosa@example.org'],
       ['due', 'jonas@example.org'],
     ]);
     world.sent.length = 0;
-    await world.agree('caregiver-sees-done', caregiverId);
+    await world.agree('caregiver-told-not-begun', caregiverId);
     await world.runEveryMinute(at('09:00', '2026-12-01'), at('09:50', '2026-12-01'));
     expect(world.sent.at(-1)).toMatchObject({ kind: 'not-begun', to: 'jonas@example.org' });
     expect(world.sent.at(-1)?.atMs).toBe(at('09:45', '2026-12-01'));
-    expect(world.sent.at(-1)?.text).toContain("Rosa's 09:00 session has not begun yet");
+    expect(world.sent.at(-1)?.text).toContain("Rosa's 9:00 AM session has not begun yet");
     world.sent.length = 0;
     await world.runEveryMinute(at('09:00', '2026-12-02'), at('09:30', '2026-12-02'));
     await world.listened(id, '2026-12-02#1', linkId, 'started');

@@ -47,7 +47,8 @@ describe('what is told beside reminders', () => {
     const [clinician, caregiver] = world.sent;
     expect(JSON.stringify(clinician), 'a letter to the clinic names nobody').not.toMatch(/Rosa|Lind/);
     expect(clinician?.unsubscribe, 'nobody can end it by mistake').toBeNull();
-    expect(caregiver?.text).toContain('Rosa has reported at 03:10 that something was wrong');
+    expect(caregiver?.text).toContain('Rosa has reported that something was wrong. It reached the clinic');
+    expect(caregiver?.text).toContain('on Monday, November 30 at 3:10 AM');
     await world.run();
     expect(world.sent, 'once').toHaveLength(2);
   });

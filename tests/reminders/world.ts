@@ -168,7 +168,7 @@ export async function openWorld(store: Store, dataFolder = '') {
         const patient = await patientById(db, clinicId, patientId);
         if (patient === null) throw new RangeError('the patient is there');
         const { id, revision, ...details } = patient;
-        await changePatient(db, clinicId, { id, revision, details: { ...details, ...change } });
+        await changePatient(db, clinicId, { id, revision, details: { ...details, ...change }, nowMs });
       });
     },
     deliveries: (): Promise<ShownDelivery[]> =>

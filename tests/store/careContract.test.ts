@@ -19,8 +19,8 @@ import {
 } from '../../src/store/caregivers.js';
 import { clinicProgramsOf, endClinicProgram, keepClinicProgram } from '../../src/store/clinicPrograms.js';
 import { endAccount } from '../../src/store/colleagues.js';
+import { lockPatient } from '../../src/store/lockPatient.js';
 import type { Store } from '../../src/store/openStore.js';
-import { lockPatient } from '../../src/store/patients.js';
 import {
   changeState,
   createPrescription,

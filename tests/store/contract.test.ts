@@ -195,7 +195,7 @@ describe.each(databases)('the store on $name', { timeout: 60_000 }, ({ open }) =
     const { clinicId } = await clinic();
     const id = await store.write((db) => createPatient(db, clinicId, details('Before'), now));
     const change = (revision: number, name: string) =>
-      store.write((db) => changePatient(db, clinicId, { id, revision, details: details(name) }));
+      store.write((db) => changePatient(db, clinicId, { id, revision, details: details(name), nowMs: 1 }));
     expect(await change(1, 'First')).toBe(true);
     expect(await change(1, 'Second')).toBe(false);
     expect(await store.read((db) => patientById(db, clinicId, id))).toMatchObject({
@@ -246,7 +246,7 @@ describe.each(databases)('the store on $name', { timeout: 60_000 }, ({ open }) =
       trail: 0,
       trailOfPerson: 0,
     });
-    const change = { id: patientId, revision: 1, details: details('Theirs') };
+    const change = { nowMs: 1, id: patientId, revision: 1, details: details('Theirs') };
     expect(await store.write((db) => changePatient(db, theirs.clinicId, change))).toBe(false);
   });
 

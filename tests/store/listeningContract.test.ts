@@ -32,8 +32,8 @@ import {
   openWarningSince,
   warningsOf,
 } from '../../src/store/listeningRecords.js';
+import { lockPatient } from '../../src/store/lockPatient.js';
 import type { Store } from '../../src/store/openStore.js';
-import { lockPatient } from '../../src/store/patients.js';
 import { createPrescription } from '../../src/store/prescriptions.js';
 import { databases } from './databases.js';
 import { makeClinic, makePatient } from './people.js';

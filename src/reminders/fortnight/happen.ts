@@ -49,7 +49,11 @@ export function settle(store: Store, story: Story, nowMs: number): Promise<Peopl
     );
     const consent = { patientId, isGiven: true, onDate: story.from, note: '', clinicianId, nowMs };
     await recordConsent(db, { ...consent, kind: 'reminders', caregiverId: null });
-    for (const kind of ['caregiver-reminded', 'caregiver-sees-done', 'caregiver-told-of-warnings'] as const) {
+    for (const kind of [
+      'caregiver-reminded',
+      'caregiver-told-not-begun',
+      'caregiver-told-of-warnings',
+    ] as const) {
       await recordConsent(db, { ...consent, kind, caregiverId });
     }
     await keepReminderRules(db, patientId, { ...usualReminderRules, ...rules });
@@ -118,6 +122,7 @@ export function happen(store: Store, people: People, what: Happening, at: At): P
           id: patientId,
           revision,
           details: { ...details, zone: what.zone },
+          nowMs,
         });
         return;
       }

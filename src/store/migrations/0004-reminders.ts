@@ -39,7 +39,12 @@ export async function reminders(db: Kysely<unknown>, kind: DatabaseKind): Promis
     .addColumn('reviewSinceMs', 'bigint')
     .execute();
   await schema.createIndex('watchToPlan').on('reminderWatch').column('planAtMs').execute();
-  await schema.createIndex('watchToMake').on('reminderWatch').column('nextDueAtMs').execute();
+  await schema
+    .createIndex('watchToMake')
+    .on('reminderWatch')
+    .column('nextDueAtMs')
+    .where(sql<boolean>`("madeForMs" is null or "madeForMs" < "nextDueAtMs")`)
+    .execute();
   // Everybody who is here already is looked at once.
   await sql`insert into "reminderWatch" ("patientId", "clinicId", "planAtMs")
     select "id", "clinicId", 0 from "patient"`.execute(db);
@@ -50,6 +55,9 @@ export async function reminders(db: Kysely<unknown>, kind: DatabaseKind): Promis
     .addColumn('value', 'text', (column) => column.notNull())
     .addColumn('createdAtMs', 'bigint', (column) => column.notNull())
     .execute();
+  // A message's address opens with a token of its own, which ends with the contact that it went to.
+  await schema.alterTable('listeningToken').addColumn('contactId', 'text').execute();
+  await schema.createIndex('tokenOfContact').on('listeningToken').column('contactId').execute();
   // Whether a clinician wants the week in a letter.
   await schema
     .alterTable('clinician')
@@ -126,6 +134,12 @@ async function deliveries({ schema }: Kysely<unknown>): Promise<void> {
     .where(sql<boolean>`"kind" = 'warning' and ${isOpen()}`)
     .execute();
   await schema.createIndex('deliveryOfPatient').on('delivery').columns(['patientId', 'forAtMs']).execute();
+  await schema
+    .createIndex('deliveryFailedFor')
+    .on('delivery')
+    .column('patientId')
+    .where(sql<boolean>`"state" = 'failed' and "seenAtMs" is null`)
+    .execute();
   await schema
     .createIndex('deliveryToSee')
     .on('delivery')

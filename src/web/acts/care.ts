@@ -7,7 +7,7 @@ import {
   endCaregiver,
   recordConsent,
 } from '../../store/caregivers.js';
-import { lockPatient } from '../../store/patients.js';
+import { lockPatient } from '../../store/lockPatient.js';
 import { consentKinds } from '../../store/schema.js';
 import { line, text } from '../forms/values.js';
 import { notFound } from '../refusals.js';

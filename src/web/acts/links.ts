@@ -10,8 +10,8 @@ import {
   revokeLinks,
   revokeTokens,
 } from '../../store/listeningLinks.js';
+import { lockPatient } from '../../store/lockPatient.js';
 import type { Db } from '../../store/openStore.js';
-import { lockPatient } from '../../store/patients.js';
 import { hashPassword } from '../auth/passwords.js';
 import { hashShortCode, newShortCode } from '../auth/shortCodes.js';
 import { hashToken, newToken } from '../auth/tokens.js';

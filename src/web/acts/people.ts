@@ -43,7 +43,7 @@ export async function changePerson(
   { id, revision, person }: Pick<Patient, 'id' | 'revision'> & { person: Person },
 ): Promise<boolean> {
   requireMayWrite(actor);
-  const change = { id, revision, details: detailsOf(person) };
+  const change = { id, revision, details: detailsOf(person), nowMs: actor.nowMs };
   return store.write(async (db) => {
     const isChanged = await changePatient(db, actor.clinician.clinicId, change);
     if (isChanged) await note(db, actor, { patientId: id, subject: id, action: 'patient-changed' });

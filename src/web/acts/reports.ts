@@ -15,9 +15,10 @@ import {
   keepStep,
   keepWarning,
 } from '../../store/listeningRecords.js';
+import { lockPatient } from '../../store/lockPatient.js';
 import type { Db } from '../../store/openStore.js';
 import { patientChanged } from '../../store/patientChanged.js';
-import { lockPatient, patientById } from '../../store/patients.js';
+import { patientById } from '../../store/patients.js';
 import { prescriptionById } from '../../store/prescriptions.js';
 import { parsedForm } from '../forms/values.js';
 import type { Listener } from '../listening/access.js';

@@ -8,8 +8,8 @@ import {
   withNames,
 } from '../../screening/answers.js';
 import type { ClinicWorkshop } from '../../session/workshop.js';
+import { lockPatient } from '../../store/lockPatient.js';
 import type { Db } from '../../store/openStore.js';
-import { lockPatient } from '../../store/patients.js';
 import { changeState, type Prescription, prescriptionsOf, versionsOf } from '../../store/prescriptions.js';
 import { addScreening, newestScreening } from '../../store/screenings.js';
 import { openFindings } from '../prescribing/findings.js';

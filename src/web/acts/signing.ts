@@ -4,8 +4,8 @@ import { type Difference, differences } from '../../prescription/differences.js'
 import { type Settlements, unsettled } from '../../screening/settlements.js';
 import { previewScript } from '../../session/makeSession.js';
 import { dropDraft } from '../../store/drafts.js';
+import { lockPatient } from '../../store/lockPatient.js';
 import type { Db } from '../../store/openStore.js';
-import { lockPatient } from '../../store/patients.js';
 import {
   createPrescription,
   prescriptionOfWork,

@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { answerWarnings } from '../../store/listeningRecords.js';
+import { lockPatient } from '../../store/lockPatient.js';
 import { patientChanged } from '../../store/patientChanged.js';
-import { lockPatient } from '../../store/patients.js';
 import { changeState, prescriptionsOf } from '../../store/prescriptions.js';
 import { parsedForm, reasonSchema } from '../forms/values.js';
 import { conflict, notAllowed } from '../refusals.js';
