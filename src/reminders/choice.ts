@@ -1,7 +1,20 @@
 import type { MessageView } from '../documents/messages.js';
+import type { UnsentReason } from '../schedule/sending.js';
 
-/** What is decided about a delivery at the moment at which it is due; `why` is a word of the schedule or a channel. */
+/** Why the sending itself did not send, beside what the schedule and the channels say. The pages have words for each. */
+export const sendingWhys = [
+  /** It was tried in time, and again and again, until it would have come too late. */
+  'tried-too-long',
+  'channel-not-set-up',
+  /** A clinician had looked into the warning sign. */
+  'answered',
+  /** What is kept about it cannot be understood. */
+  'record-unreadable',
+] as const;
+export type SendingWhy = (typeof sendingWhys)[number];
+
+/** What is decided about a delivery at the moment at which it is due. */
 export type Choice =
   | { do: 'send'; isLate: boolean; view: MessageView }
   | { do: 'wait'; untilMs: number }
-  | { do: 'drop' | 'miss' | 'fail'; why: string };
+  | { do: 'drop' | 'miss' | 'fail'; why: UnsentReason | SendingWhy };

@@ -178,14 +178,18 @@ export class Sender {
     if (channel === undefined) {
       return this.#recorder.record(settledBy(claimed, { do: 'fail', why: 'channel-not-set-up' }));
     }
-    const message = compose(claimed, contact, choice, { facts, messages, secrets, address, nowMs });
     const signal = AbortSignal.any([this.#stop.signal, AbortSignal.timeout(longestSendMs)]);
-    const outcome = await channel.send(JSON.parse(contact.address), message, signal);
-    this.#recorder.record(this.#resultOf(claimed, choice.isLate, outcome));
+    try {
+      const message = compose(claimed, contact, choice, { facts, messages, secrets, address, nowMs });
+      const outcome = await channel.send(JSON.parse(contact.address), message, signal);
+      this.#recorder.record(this.#resultOf(claimed, choice.isLate, outcome));
+    } catch {
+      this.#recorder.record(settledBy(claimed, { do: 'fail', why: 'record-unreadable' }));
+    }
   }
 
   #resultOf(claimed: Claimed, isLate: boolean, outcome: Outcome): Result {
-    const base = { ...settledBy(claimed, { do: 'fail', why: '' }), isLate };
+    const base = { ...settledBy(claimed, { do: 'fail', why: 'tried-too-long' }), isLate };
     if (outcome.outcome === 'sent') return { ...base, state: 'sent', why: null };
     const { why } = outcome;
     if (outcome.outcome === 'gone')

@@ -6,6 +6,7 @@ import { lanes } from '../documents/strip.js';
 import { amountsDone, notTodayReasons } from '../listening/report.js';
 import { weekdays } from '../prescription/content.js';
 import { sideChoiceSchema } from '../program/schema.js';
+import { sendingWhys } from '../reminders/choice.js';
 import { scheduleWordsSchema } from '../schedule/inWords.js';
 import { unsentReasons } from '../schedule/sending.js';
 import { answerKinds } from '../screening/answers.js';
@@ -79,7 +80,7 @@ const wordsSchema = z.strictObject({
   unsent: z.record(z.enum(unsentReasons), word),
   /** A channel may have codes that nobody has put into words yet. */
   channelWhys: wordsByKey,
-  sendingWhys: wordsByKey,
+  sendingWhys: z.record(z.enum(sendingWhys), word),
   unknownWhy: word,
   contactEnds: z.record(z.enum(contactEnds), word),
   breakKinds: z.record(z.enum(breakKinds), word),

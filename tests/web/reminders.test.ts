@@ -381,26 +381,48 @@ describe('breaks', () => {
     expect(await pageOf(path)).not.toContain('At the lake');
   });
 
-  it('in hospital rest everything until they are ended, and then ask for a new screening', async () => {
+  it('in hospital pause everything, and only a clinician who has screened again resumes', async () => {
     const path = await newPerson({ email: 'rosa@example.org' });
-    await signShortProgram(ada, path);
+    const program = await signShortProgram(ada, path);
     await agree(path, 'reminders');
+    const resume = () => ada.submit(`${program}/state`, { state: 'active', reason: 'Back home' });
     const stay = { kind: 'hospital', fromDay: addDays(today, -1), untilDay: '' };
     expect((await ada.submit(`${path}/breaks`, stay)).status).toBe(303);
     for (const page of [await read(ada.get(path)), await pageOf(path)])
-      expect(page).toContain('The programs rest. Hospital, since');
-    expect(await pageOf(path)).toContain('Nothing as long as the programs rest.');
+      expect(page).toContain('The programs rest. Stay in hospital, since');
+    expect(await read(ada.get(program))).toContain('Stay in hospital');
     const place = /\/breaks\/[\w-]{36}/.exec(await html(`${path}/reminders`))?.[0] ?? '';
-    const tomorrow = addDays(today, 1);
-    expect((await ada.submit(`${path}${place}/end`, { untilDay: tomorrow })).status).toBe(303);
+    const tooSoon = await ada.submit(`${path}${place}/end`, { untilDay: addDays(today, 1) });
+    expect(tooSoon.status, 'nobody knows when it will be over').toBe(400);
+    expect((await ada.submit(`${path}${place}/end`, { untilDay: today })).status).toBe(303);
     const asks = 'Screen again before the program goes on. What';
     for (const page of [await read(ada.get(path)), await pageOf(path)]) expect(page).toContain(asks);
     expect(await html(`${path}/reminders`)).toContain(`href="/patients/${path.split('/')[2]}/screening"`);
-    expect((await pageOf(path)).match(/It is time for the session/g)).toHaveLength(12);
+    expect(await pageOf(path), 'paused: nothing is to be sent').not.toContain('It is time for the session');
+    const refused = await resume();
+    expect(refused.status).toBe(400);
+    expect(await read(Promise.resolve(refused))).toContain(
+      'there was a stay in hospital since the last screening',
+    );
     await screen(ada, path, []);
-    expect(await pageOf(path), 'it was asked before the stay was over').toContain(asks);
-    await dayLater(1, () => screen(ada, path, []));
     for (const page of [await read(ada.get(path)), await pageOf(path)]) expect(page).not.toContain(asks);
+    expect((await resume()).status).toBe(303);
+    await dayLater(1, async () => {
+      expect((await pageOf(path)).match(/It is time for the session/g)).toHaveLength(13);
+    });
+  });
+
+  it('in hospital that were taken back once they had begun do not let anything go on by themselves', async () => {
+    const path = await newPerson();
+    const program = await signShortProgram(ada, path);
+    await ada.submit(`${path}/breaks`, { kind: 'hospital', fromDay: addDays(today, 1), untilDay: '' });
+    const place = /\/breaks\/[\w-]{36}/.exec(await html(`${path}/reminders`))?.[0] ?? '';
+    const isPaused = async () => (await html(program)).includes('value="active"');
+    expect(await isPaused(), 'it is yet to come').toBe(false);
+    await dayLater(2, async () => {
+      await ada.submit(`${path}${place}/take-back`, {});
+      expect(await isPaused()).toBe(true);
+    });
   });
 });
 

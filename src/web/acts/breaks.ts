@@ -8,6 +8,7 @@ import { parsedForm, text } from '../forms/values.js';
 import { notFound } from '../refusals.js';
 import type { Service } from '../service.js';
 import { type Actor, note, requireMayWrite } from './actor.js';
+import { restAfterHospital } from './hospital.js';
 import { ownPatient } from './records.js';
 
 const mostDays = 366;
@@ -28,7 +29,7 @@ export const breakSchema = z.strictObject({
  *   days that are none, or not in order
  */
 export async function startBreak(
-  { store }: Service,
+  { store, words }: Service,
   actor: Actor,
   patientId: string,
   added: z.infer<typeof breakSchema>,
@@ -56,12 +57,17 @@ export async function startBreak(
     const days = { kind, fromDay, untilDay, note: said };
     const id = await addBreak(db, patientId, { ...days, clinicianId, nowMs: actor.nowMs });
     await note(db, actor, { patientId, subject: id, action: 'break-added' });
+    if (kind !== 'hospital' || fromDay > today) return;
+    await restAfterHospital(db, actor, patientId, words.breakKinds.hospital);
   });
 }
 
-/** Gives a break another last day; today or yesterday ends it early. Errors as for {@link startBreak}. */
+/**
+ * Gives a break another last day; today or yesterday ends it early. A stay in hospital ends today at the latest, and
+ * what still runs is paused: the person is screened again, and a clinician resumes. Errors as for {@link startBreak}.
+ */
 export async function setLastDay(
-  { store }: Service,
+  { store, words }: Service,
   actor: Actor,
   patientId: string,
   { id, untilDay }: { id: string; untilDay: string },
@@ -69,25 +75,37 @@ export async function setLastDay(
   requireMayWrite(actor);
   const last = parsedForm(z.object({ untilDay: day }), { untilDay }).untilDay;
   await store.write(async (db) => {
+    const { zone } = await ownPatient(db, actor, patientId);
     const found = await ownBreak(db, actor, patientId, id);
     requireInOrder(found.fromDay, last);
+    const isHospital = found.kind === 'hospital';
+    if (isHospital && last > isoDayIn(actor.nowMs, zone)) {
+      throw inputError({ path: 'untilDay', message: 'end a stay in hospital when the person is back' });
+    }
     await endBreak(db, patientId, { id, untilDay: last, nowMs: actor.nowMs });
     await note(db, actor, { patientId, subject: id, action: 'break-ended' });
+    if (isHospital) await restAfterHospital(db, actor, patientId, words.breakKinds.hospital);
   });
 }
 
-/** Takes a break back as if it had never been written down. Errors as for {@link startBreak}. */
+/**
+ * Takes a break back as if it had never been written down. Programs that a stay in hospital has paused stay so until a
+ * clinician resumes them. Errors as for {@link startBreak}.
+ */
 export async function takeBreakBack(
-  { store }: Service,
+  { store, words }: Service,
   actor: Actor,
   patientId: string,
   id: string,
 ): Promise<void> {
   requireMayWrite(actor);
   await store.write(async (db) => {
-    await ownBreak(db, actor, patientId, id);
+    const { zone } = await ownPatient(db, actor, patientId);
+    const { kind, fromDay } = await ownBreak(db, actor, patientId, id);
     await endBreak(db, patientId, { id, untilDay: null, nowMs: actor.nowMs });
     await note(db, actor, { patientId, subject: id, action: 'break-taken-back' });
+    if (kind !== 'hospital' || fromDay > isoDayIn(actor.nowMs, zone)) return;
+    await restAfterHospital(db, actor, patientId, words.breakKinds.hospital);
   });
 }
 

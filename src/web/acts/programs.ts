@@ -10,7 +10,8 @@ import { parsedForm, reasonSchema } from '../forms/values.js';
 import { starterNotes, withoutPerson } from '../prescribing/starters.js';
 import { notAllowed, notFound } from '../refusals.js';
 import type { Service } from '../service.js';
-import { type Actor, note, requireMayWrite } from './actor.js';
+import { type Actor, dayOf, note, requireMayWrite } from './actor.js';
+import { requireScreenedSince } from './hospital.js';
 import type { OwnPrescription } from './records.js';
 import { openCount, openQuestions, screeningOf } from './screening.js';
 
@@ -59,6 +60,8 @@ async function requireNothingOpen(
   if (screening === null || openQuestions(screening, workshop, actor.nowMs).length > 0) {
     throw inputError({ path: 'state', message: 'this person has to be screened again first, then resume' });
   }
+  const since = { screenedAtMs: screening.atMs, today: dayOf(actor), path: 'state' };
+  await requireScreenedSince(db, patientId, since);
   const open = await openCount(db, workshop, actor, { id, answers: screening.answers });
   if (open === 0) return;
   throw inputError({

@@ -18,6 +18,7 @@ import { makeAheadFor } from '../listening/makeAhead.js';
 import { type Content, programFindings, ruleNames, settlementsOf } from '../prescribing/findings.js';
 import type { Service } from '../service.js';
 import { type Actor, dayOf, note, requireMayWrite } from './actor.js';
+import { requireScreenedSince } from './hospital.js';
 import { openQuestions, screeningOf, type TakenScreening } from './screening.js';
 import { draftPlace, type Work } from './work.js';
 
@@ -58,6 +59,8 @@ export async function sign(service: Service, actor: Actor, work: Work, reason: s
     if ((await screeningOf(db, patient.id))?.id !== screening.id) {
       throw inputError({ message: 'somebody has screened this person meanwhile', hint: 'look again' });
     }
+    const since = { screenedAtMs: screening.atMs, today: dayOf(actor), path: 'screening' };
+    await requireScreenedSince(db, patient.id, since);
     const earlier = await signedBefore(db, work, signing);
     if (earlier !== null) {
       await dropDraft(db, draftPlace(actor, work));

@@ -63,16 +63,11 @@ function isNow({ fromDay, untilDay }: CareBreak, today: string): boolean {
 }
 
 /** A stay that is over, or is about to be, since which nobody has asked about precautions again. */
-async function afterHospital(
-  db: Db,
-  { id, zone }: Patient,
-  breaks: readonly CareBreak[],
-): Promise<object | null> {
+async function afterHospital(db: Db, { id }: Patient, breaks: readonly CareBreak[]): Promise<object | null> {
   const last = breaks.findLast(({ kind, untilDay }) => kind === 'hospital' && untilDay !== null);
   if (last === undefined || last.untilDay === null) return null;
   const screening = await screeningOf(db, id);
-  const askedOn = screening === null ? '' : isoDayIn(screening.atMs, zone);
-  // Asked on the day on which it began may have been before it.
-  const isAsked = askedOn >= last.untilDay && askedOn > last.fromDay;
+  // It was written down anew when it was ended.
+  const isAsked = screening !== null && screening.atMs >= last.createdAtMs;
   return isAsked ? null : { until: dateInWords(last.untilDay) };
 }

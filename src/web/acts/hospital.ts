@@ -1,0 +1,48 @@
+import { inputError } from '../../errors/stillcountError.js';
+import { breaksOf } from '../../store/careBreaks.js';
+import type { Db } from '../../store/openStore.js';
+import { changeState, prescriptionsOf } from '../../store/prescriptions.js';
+import { type Actor, note } from './actor.js';
+
+/**
+ * Pauses what runs: after a stay in hospital nothing goes on by itself, whatever its days were. Run it in the
+ * transaction that writes the stay down.
+ *
+ * @param reason in the clinician's words
+ */
+export async function restAfterHospital(
+  db: Db,
+  actor: Actor,
+  patientId: string,
+  reason: string,
+): Promise<void> {
+  const { clinicId, id: clinicianId } = actor.clinician;
+  for (const { id: prescriptionId, state } of await prescriptionsOf(db, clinicId, patientId)) {
+    if (state !== 'active') continue;
+    await changeState(db, { prescriptionId, state: 'paused', clinicianId, reason, nowMs: actor.nowMs });
+    await note(db, actor, { patientId, subject: prescriptionId, action: 'prescription-paused' });
+  }
+}
+
+/**
+ * What was lifted, cut or prescribed in a hospital can change everything: nothing is signed or resumed on an interview
+ * from before it.
+ *
+ * @param screenedAtMs of the interview
+ * @param path the field that a complaint stands at
+ * @throws StillcountError kind `input`
+ */
+export async function requireScreenedSince(
+  db: Db,
+  patientId: string,
+  { screenedAtMs, today, path }: { screenedAtMs: number; today: string; path: string },
+): Promise<void> {
+  const stays = (await breaksOf(db, patientId)).filter(
+    ({ kind, fromDay, createdAtMs }) => kind === 'hospital' && fromDay <= today && createdAtMs > screenedAtMs,
+  );
+  if (stays.length === 0) return;
+  throw inputError({
+    path,
+    message: 'there was a stay in hospital since the last screening: screen this person again first',
+  });
+}
