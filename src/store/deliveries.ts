@@ -83,11 +83,12 @@ export async function replaceReminders(
     .where('patientId', '=', patientId)
     .where('kind', 'in', ['due', 'not-begun'])
     .where('state', '=', 'waiting')
-    .where('forAtMs', '>', nowMs)
     .execute();
   const wanted = new Map(planned.map((each) => [each.key, each]));
   for (const row of waiting) {
     const now = wanted.get(row.key);
+    // What is due already is asked for by the sending, which says why it is not wanted.
+    if (now === undefined && row.forAtMs <= nowMs) continue;
     if (now === undefined) {
       await db.deleteFrom('delivery').where('id', '=', row.id).where('state', '=', 'waiting').execute();
     } else if (

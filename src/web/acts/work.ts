@@ -2,6 +2,7 @@ import { randomUUID } from 'node:crypto';
 import { isDeepStrictEqual } from 'node:util';
 import { z } from 'zod';
 import { inputError } from '../../errors/stillcountError.js';
+import { addDays } from '../../schedule/wallClock.js';
 import { type DraftPlace, draftAt, dropDraft, keepDraft } from '../../store/drafts.js';
 import type { Db } from '../../store/openStore.js';
 import type { Patient } from '../../store/patients.js';
@@ -13,7 +14,7 @@ import { type Content, settlementsOf } from '../prescribing/findings.js';
 import { starterContent } from '../prescribing/starters.js';
 import type { MemberVisit } from '../routing.js';
 import type { Service } from '../service.js';
-import { type Actor, requireMayWrite } from './actor.js';
+import { type Actor, dayOf, requireMayWrite } from './actor.js';
 import { patientAtWork, prescriptionAtWork, readPatient, readPrescriptionOf } from './records.js';
 
 /** Whose program is being worked on; `prescriptionId` is null for a new one. */
@@ -58,8 +59,18 @@ export async function begun(service: Service, visit: MemberVisit, isNew: boolean
     ...subject,
     workId,
     basedOn: 0,
-    content: { format, timesADay: 1, daysAWeek: 7, program: { ...program, exercises: [] } },
+    content: {
+      ...{ format, timesADay: 1, daysAWeek: 7, ...firstReview(visit, isNew) },
+      program: { ...program, exercises: [] },
+    },
   };
+}
+
+/** A new program is to be looked at again after four weeks, unless she says otherwise. Our choice; no source. */
+const firstReviewAfterDays = 28;
+
+function firstReview(actor: Actor, isNew: boolean): { reviewOn?: string } {
+  return isNew ? { reviewOn: addDays(dayOf(actor), firstReviewAfterDays) } : {};
 }
 
 /**
@@ -75,7 +86,10 @@ export async function sent(service: Service, visit: MemberVisit, isNew: boolean)
   const starter = { id: field(visit.fields, 'starter'), clinicId: visit.clinician.clinicId };
   const content: Content =
     action === 'starter'
-      ? await starterContent(service, starter, listenerOf(subject.patient))
+      ? {
+          ...(await starterContent(service, starter, listenerOf(subject.patient))),
+          ...firstReview(visit, isNew),
+        }
       : applyListAction(form, action);
   const text = JSON.stringify(content);
   if (text.length > mostContentCharacters) {

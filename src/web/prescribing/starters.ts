@@ -46,7 +46,9 @@ export async function starterContent(
   if (found !== undefined) {
     const content = prescriptionContentSchema.parse(JSON.parse(found.content));
     const program = typeof content.program === 'object' ? content.program : {};
-    return { ...content, program: { ...withSidesOpen(program), listener, session } };
+    // Its days were those of the person whom it was made for.
+    const days = { startsOn: null, endsOn: null, reviewOn: null };
+    return { ...content, ...days, program: { ...withSidesOpen(program), listener, session } };
   }
   const known = await starters(service, clinicId);
   if (!known.some((starter) => starter.id === id)) {
