@@ -321,7 +321,7 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
     await page.getByRole('button', { name: 'Note it' }).first().click();
     await page.getByRole('link', { name: 'Reminders and breaks' }).click();
     await page.getByLabel('From').fill('20:00');
-    await page.getByRole('button', { name: 'Agree on this' }).click();
+    await page.getByRole('button', { name: 'Keep this' }).click();
     await page.getByText('Write down a break').click();
     await page.getByLabel('Why').selectOption('Hospital');
     const today = new Date().toISOString().slice(0, 10);
