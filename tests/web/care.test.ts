@@ -20,15 +20,15 @@ describe('caregivers and consents', () => {
     const linked = await ada.submit(`${path}/caregivers`, { name: 'Tom Lind', relation: 'son', phone: '1' });
     expect(linked.status).toBe(303);
     expect(await page()).toContain('son, 1');
-    expect(await page()).toMatch(/Gets the reminder: <strong>no<\/strong>/);
+    expect(await page()).toMatch(/Is told when a session is due: <strong>no<\/strong>/);
     const caregiverId = /\/caregivers\/([\w-]{36})\/end/.exec(await page())?.[1] ?? '';
     const consent = { kind: 'caregiver-reminded', caregiverId, onDate: '2026-11-20', note: 'by phone' };
     expect((await ada.submit(`${path}/consents`, { ...consent, isGiven: 'yes' })).status).toBe(303);
     expect(await page()).toMatch(
-      /Gets the reminder: <strong>yes<\/strong>[^<]*<span class="soft">\(said on 20 November 2026, noted by Ada Brandt; by phone\)/,
+      /Is told when a session is due: <strong>yes<\/strong>[^<]*<span class="soft">\(said on 20 November 2026, noted by Ada Brandt; by phone\)/,
     );
     expect((await ada.submit(`${path}/consents`, consent)).status, 'taken back').toBe(303);
-    expect(await page()).toMatch(/Gets the reminder: <strong>no<\/strong>/);
+    expect(await page()).toMatch(/Is told when a session is due: <strong>no<\/strong>/);
     expect((await ada.submit(`${path}/caregivers/${caregiverId}/end`, {})).status).toBe(303);
     expect(await page()).not.toContain('Tom Lind');
     expect((await ada.submit(`${path}/consents`, { ...consent, isGiven: 'yes' })).status, 'ended').toBe(400);
