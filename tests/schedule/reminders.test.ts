@@ -16,11 +16,12 @@ const zone = 'Europe/Berlin';
 const at = (day: string, time: string) => wallClockInstant(day, time, zone);
 const day = '2026-11-25';
 const slot = { slot: `${day}#1`, dueAtMs: at(day, '09:00') };
+const usual = { ...usualReminderRules, caregiverAfterMinutes: 45 };
 const never = { quietFrom: '00:00', quietUntil: '00:00' };
 
 describe('the reminders of a session', () => {
   it('are one at its time, and one for caregivers when it was not begun', () => {
-    expect(remindersOf([slot], usualReminderRules, zone)).toEqual([
+    expect(remindersOf([slot], usual, zone)).toEqual([
       {
         kind: 'due',
         slot: slot.slot,
@@ -38,24 +39,24 @@ describe('the reminders of a session', () => {
         goodUntilMs: at(day, '10:45'),
       },
     ]);
-    const without = remindersOf([slot], { ...usualReminderRules, caregiverAfterMinutes: null }, zone);
+    const without = remindersOf([slot], { ...usual, caregiverAfterMinutes: null }, zone);
     expect(without.map(({ kind }) => kind)).toEqual(['due']);
   });
 
   it('wait for the morning, and are left out when that is too late', () => {
     const early = { slot: `${day}#1`, dueAtMs: at(day, '06:30') };
-    expect(remindersOf([early], usualReminderRules, zone).map(({ sendAtMs }) => sendAtMs)).toEqual([
+    expect(remindersOf([early], usual, zone).map(({ sendAtMs }) => sendAtMs)).toEqual([
       at(day, '07:00'),
       at(day, '07:15'),
     ]);
     const tooEarly = { slot: `${day}#1`, dueAtMs: at(day, '06:00') };
-    expect(remindersOf([tooEarly], usualReminderRules, zone).map(({ sendAtMs }) => sendAtMs)).toEqual([
+    expect(remindersOf([tooEarly], usual, zone).map(({ sendAtMs }) => sendAtMs)).toEqual([
       // At seven, an hour of grace is over in that moment.
       null,
       at(day, '07:00'),
     ]);
     const late = { slot: `${day}#2`, dueAtMs: at(day, '20:30') };
-    expect(remindersOf([late], usualReminderRules, zone).map(({ sendAtMs }) => sendAtMs)).toEqual([
+    expect(remindersOf([late], usual, zone).map(({ sendAtMs }) => sendAtMs)).toEqual([
       at(day, '20:30'),
       null,
     ]);
@@ -80,7 +81,7 @@ describe('the reminders of a session', () => {
   ])('come once for $local in $where, at $instant', ({ where, local, instant }) => {
     const [on = '', time = ''] = local.split(' ');
     const rhythm: Rhythm = { ...plainTimetable, timesOfDay: [time], zone: where, breaks: [] };
-    const rules = { ...usualReminderRules, ...never, caregiverAfterMinutes: null };
+    const rules = { ...usual, ...never, caregiverAfterMinutes: null };
     const found = remindersOf(slotsOf(rhythm, on), rules, where);
     expect(found.map(({ sendAtMs }) => sendAtMs)).toEqual([Date.parse(instant)]);
   });
@@ -152,7 +153,7 @@ describe('quiet hours', () => {
       graceMinutes: fc.integer({ min: 5, max: 600 }),
       caregiverAfterMinutes: fc.option(fc.integer({ min: 5, max: 240 })),
     })
-    .map(({ quiet, ...rest }) => ({ ...usualReminderRules, ...quiet, ...rest }));
+    .map(({ quiet, ...rest }) => ({ ...usual, ...quiet, ...rest }));
 
   it('hold every reminder: none goes within them, before it is for, or when it is good no more', () => {
     let [sent, left] = [0, 0];

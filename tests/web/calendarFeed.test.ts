@@ -150,7 +150,11 @@ describe('a calendar', () => {
   });
 
   it('moves with the patient to another zone, each session once', async () => {
-    const before = byUid(coming(await events()));
+    // Of today some are over here, and still to come there.
+    const today = isoDayIn(Date.now(), zone);
+    const before = byUid(
+      coming(await events()).filter(({ startsAtMs }) => isoDayIn(startsAtMs, zone) > today),
+    );
     const form = await formOf(await at.ada.get(`${at.rosaPath}/edit`));
     await at.ada.submit(`${at.rosaPath}/edit`, { ...form, name: 'Rosa Lind', zone: 'America/New_York' });
     const after = byUid(await events());
