@@ -16,7 +16,7 @@ const page = async () => text(await ada.get(path));
 
 describe('caregivers and consents', () => {
   it('are linked, agreed to, taken back and ended, and nothing is given before it is said', async () => {
-    expect(await page()).toMatch(/May be reminded[^<]*: <strong>no<\/strong>/);
+    expect(await page()).toMatch(/Is reminded of their sessions: <strong>no<\/strong>/);
     const linked = await ada.submit(`${path}/caregivers`, { name: 'Tom Lind', relation: 'son', phone: '1' });
     expect(linked.status).toBe(303);
     expect(await page()).toContain('son, 1');
