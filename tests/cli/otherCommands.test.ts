@@ -70,8 +70,12 @@ describe('stillcount remind --demo-clock', () => {
     ).toEqual(['03:']);
     expect(played.stdout).toContain('This comes late. It is time for your 2:30 AM session.');
     expect(during('2027-03-09 12:00', '2027-03-12 00:00'), 'in the break').toEqual([]);
-    expect(during('2027-03-15 09:11', '2027-03-16 09:59'), 'while a warning waits for its answer').toEqual(
-      [],
+    const waiting = during('2027-03-15 09:11', '2027-03-16 09:59');
+    expect(
+      waiting.map(({ to, subject }) => `${to}: ${subject}`),
+      'she is told again, and nobody else',
+    ).toEqual(
+      Array.from({ length: 3 }, () => 'ada@quillmere.example: Still waiting: a warning sign was reported'),
     );
     expect(during('2027-03-15 09:10', '2027-03-15 09:11').map(({ to }) => to)).toEqual([
       'ada@quillmere.example',

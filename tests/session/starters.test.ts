@@ -7,7 +7,13 @@ import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
 import { decodeMp3 } from '../../src/audio/decodeMp3.js';
 import { inspectSession } from '../../src/audio/inspect/inspectSession.js';
 import { findFfmpeg } from '../../src/ffmpeg/findFfmpeg.js';
-import { type MadeSession, makeSession } from '../../src/session/makeSession.js';
+import type { PrescribedProgram } from '../../src/program/prescribed.js';
+import {
+  type MadeSession,
+  makeScript,
+  makeSession,
+  type ScriptedSession,
+} from '../../src/session/makeSession.js';
 import { readProgramFile } from '../../src/session/readProgramFile.js';
 import { openWorkshop, type Workshop } from '../../src/session/workshop.js';
 import { spokenFolder } from './spokenFolder.js';
@@ -35,10 +41,19 @@ afterAll(async () => {
   await rm(folder, { recursive: true, force: true });
 });
 
-async function make(name: string, voice: string, sessionNumber?: number): Promise<MadeSession> {
+async function make(name: string, voice: string): Promise<MadeSession> {
+  return makeSession(await programOf(name, voice), workshop);
+}
+
+/** Its timed script alone: what nobody listens to need not become sound. */
+async function scripted(name: string, voice: string, sessionNumber?: number): Promise<ScriptedSession> {
+  return makeScript(await programOf(name, voice, sessionNumber), workshop);
+}
+
+async function programOf(name: string, voice: string, sessionNumber?: number): Promise<PrescribedProgram> {
   const program = await readProgramFile(`audio-templates/en/programs/${name}.yaml`, workshop);
   const session = { ...program.session, ...(sessionNumber === undefined ? {} : { number: sessionNumber }) };
-  return makeSession({ ...program, voice, session }, workshop);
+  return { ...program, voice, session };
 }
 
 /** Integrated loudness (LUFS) and true peak (dBTP) by ffmpeg's own EBU R128 meter. */
@@ -92,7 +107,7 @@ describe.each(voices)('the starter programs in %s', (voice) => {
 
 describe('the first program', () => {
   it.each(voices)('takes 12 to 15 minutes in %s', async (voice) => {
-    const { script } = await make('first', voice);
+    const { script } = await scripted('first', voice);
     expect(script.durationMs).toBeGreaterThanOrEqual(12 * 60_000);
     expect(script.durationMs).toBeLessThanOrEqual(15 * 60_000);
     expect(script.adjustments).toEqual([]);
@@ -103,7 +118,7 @@ describe('the opening once the set-up is known', () => {
   it.each(voices)('takes under 45 s in %s in every starter program', async (voice) => {
     for (const name of starters) {
       for (const sessionNumber of [2, 9, 16]) {
-        const { script } = await make(name, voice, sessionNumber);
+        const { script } = await scripted(name, voice, sessionNumber);
         const opening = script.chapters[0];
         const lengthMs = (opening?.endMs ?? Number.NaN) - (opening?.startMs ?? Number.NaN);
         expect(lengthMs, `${name}, session ${sessionNumber}`).toBeLessThan(45_000);

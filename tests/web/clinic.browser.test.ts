@@ -323,7 +323,7 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
     await page.getByLabel('From').fill('20:00');
     await page.getByRole('button', { name: 'Keep this' }).click();
     await page.getByText('Write down a break').click();
-    await page.getByLabel('Why').selectOption('Hospital');
+    await page.getByLabel('Why').selectOption('Stay in hospital');
     const today = new Date().toISOString().slice(0, 10);
     await page.getByLabel('First day').fill(today);
     await page.getByRole('button', { name: 'Write it down' }).click();

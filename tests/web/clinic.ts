@@ -7,6 +7,7 @@ import { hashToken, newToken } from '../../src/web/auth/tokens.js';
 import type { Log } from '../../src/web/log.js';
 import { type StartedService, startService } from '../../src/web/startService.js';
 import { formOf } from './forms.js';
+import { giveSpoken, lendSpoken } from './spokenCache.js';
 
 /** A service on a folder of its own, with everything that it logged. */
 export type TestClinic = {
@@ -31,6 +32,7 @@ export const owner = {
 /** @param more further settings, such as another database */
 export async function openTestClinic(more: NodeJS.ProcessEnv = {}): Promise<TestClinic> {
   const folder = await mkdtemp(join(tmpdir(), 'stillcount-clinic-'));
+  await lendSpoken(folder);
   const logged: string[] = [];
   const log: Log = (event) => logged.push(JSON.stringify(event));
   const environment = {
@@ -52,6 +54,7 @@ export async function openTestClinic(more: NodeJS.ProcessEnv = {}): Promise<Test
     },
     async remove() {
       await clinic.service.stop();
+      await giveSpoken(folder);
       await rm(folder, { recursive: true, force: true });
     },
   };
