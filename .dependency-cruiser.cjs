@@ -64,7 +64,8 @@ module.exports = {
     unknownTo('listening', 'screening|program|prescription|script|schedule|documents|followup'),
     unknownTo('schedule', 'script|documents|followup'),
     unknownTo('store', 'ffmpeg|voice|audio|session|catalogue|screening|program|prescription|script|schedule|documents|followup'),
-    unknownTo('files', 'ffmpeg|voice|audio|session|catalogue|program|script|listening|schedule|followup'),
+    unknownTo('reminders', 'ffmpeg|voice|audio|session|script|catalogue|screening|program|listening|followup'),
+    unknownTo('files', 'ffmpeg|voice|audio|session|reminders|catalogue|program|script|listening|schedule|followup'),
     unknownTo('ffmpeg', 'voice|audio|session|catalogue|program|script|listening|schedule|followup'),
     unknownTo('voice', 'audio|session|catalogue|program|script|listening|schedule|followup'),
     unknownTo(
