@@ -12,6 +12,7 @@ export default defineConfig({
       {
         test: {
           name: 'rooms',
+          globalSetup: ['tests/compile.ts'],
           include: ['tests/**/*.test.ts'],
           exclude: ['tests/listening/**', 'tests/**/*.browser.test.ts'],
           testTimeout: 60_000,

@@ -9,8 +9,7 @@ export function startStillcount(
   environment: NodeJS.ProcessEnv = {},
   input = '',
 ): ChildProcess {
-  const main = resolve('src/cli/main.ts');
-  const child = spawn(process.execPath, ['--import', 'tsx', main, ...args], {
+  const child = spawn(process.execPath, [resolve('dist', 'cli', 'main.js'), ...args], {
     env: { ...process.env, ...environment },
     stdio: 'pipe',
   });

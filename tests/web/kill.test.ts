@@ -1,9 +1,8 @@
 import { type ChildProcess, spawn } from 'node:child_process';
-import { mkdtemp, readdir, rm } from 'node:fs/promises';
+import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { createInterface } from 'node:readline';
-import { build } from 'esbuild';
 import fc from 'fast-check';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openStore } from '../../src/store/openStore.js';
@@ -14,15 +13,8 @@ const kills = 100;
 
 let folder: string;
 let running: ChildProcess | undefined;
-/** Beside `src`, where the compiled service finds its pages and words; made anew, so that it is never an old one. */
-const compiled = 'dist';
 beforeAll(async () => {
   folder = await mkdtemp(join(tmpdir(), 'stillcount-kill-'));
-  // Compiled once: a hundred starts from the source would compile it a hundred times.
-  const names = await readdir('src', { recursive: true });
-  const entryPoints = names.filter((name) => /\.ts$/.test(name) && !/\.d\.ts$|^web.client/.test(name));
-  const paths = entryPoints.map((name) => join('src', name));
-  await build({ entryPoints: paths, outbase: 'src', outdir: compiled, format: 'esm', platform: 'node' });
 });
 afterAll(async () => {
   running?.kill('SIGKILL');
@@ -31,7 +23,7 @@ afterAll(async () => {
 
 /** Starts the service as a clinic would, as a process of its own. */
 async function start(): Promise<{ child: ChildProcess; address: string; link: string | null }> {
-  const child = spawn(process.execPath, [join(compiled, 'cli', 'main.js'), 'serve'], {
+  const child = spawn(process.execPath, [join('dist', 'cli', 'main.js'), 'serve'], {
     env: { ...process.env, STILLCOUNT_DATA: folder, STILLCOUNT_PORT: '0', DATABASE_URL: '' },
     stdio: ['ignore', 'pipe', 'ignore'],
   });

@@ -110,7 +110,9 @@ describe('a program', () => {
     expect(told).toContain('one time for each session of the day, or none at all');
     expect(told, 'what she typed is still there').toContain('name="timesOfDay.0" value="17:30"');
     const path = (await sign({}, 'Usual')).headers.get('location') ?? '';
-    expect(await (await ada.get(path)).text()).toContain('Every day at 09:00 and 17:00 (the usual times); to be looked at again on ');
+    expect(await (await ada.get(path)).text()).toContain(
+      'Every day at 09:00 and 17:00 (the usual times); to be looked at again on ',
+    );
     const next = await formOf(await ada.get(`${path}/change`));
     const own = { 'timesOfDay.0': '17:30', 'timesOfDay.1': '08:00', reason: 'Sleeps late', do: 'sign' };
     await ada.post(`${path}/change`, { ...next, ...own });
