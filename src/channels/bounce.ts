@@ -64,7 +64,8 @@ function isReport({ headers }: ParsedMail): boolean {
 }
 
 function partOf({ attachments }: ParsedMail, types: readonly string[]): Attachment | undefined {
-  return attachments.find(({ contentType }) => types.includes(contentType.toLowerCase()));
+  // A damaged header may give something else than the text that its types promise.
+  return attachments.find(({ contentType }) => types.includes(String(contentType).toLowerCase()));
 }
 
 /** From the headers that came back; some servers send none, and name the message as the one that they answer. */
