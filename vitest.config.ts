@@ -1,4 +1,5 @@
 import { defineConfig } from 'vitest/config';
+import { SlowFirst } from './tests/slowFirst.js';
 
 /**
  * The listening tests stand apart: they need a recogniser from outside and use both cores by themselves. So do those in
@@ -8,6 +9,7 @@ export default defineConfig({
   test: {
     // One less than the cores would be the rule, and on two cores one of them would stand idle for a quarter of an hour.
     maxWorkers: 2,
+    sequence: { sequencer: SlowFirst },
     projects: [
       {
         test: {

@@ -1,0 +1,21 @@
+import { BaseSequencer, type TestSpecification } from 'vitest/node';
+
+/** Files that take minutes: begun last, they would each keep one core busy while the other stands idle. */
+const slow = [
+  'tests/web/kill.test.ts',
+  'tests/session/starters.test.ts',
+  'tests/reminders/crash.test.ts',
+  'tests/cli/render.test.ts',
+];
+
+/** The usual order, but what takes longest comes first. */
+export class SlowFirst extends BaseSequencer {
+  override async sort(files: TestSpecification[]): Promise<TestSpecification[]> {
+    const sorted = await super.sort(files);
+    const rankOf = ({ moduleId }: TestSpecification) => {
+      const rank = slow.findIndex((name) => moduleId.endsWith(name));
+      return rank === -1 ? slow.length : rank;
+    };
+    return sorted.toSorted((a, b) => rankOf(a) - rankOf(b));
+  }
+}
