@@ -60,13 +60,21 @@ export function compose(
 
 /** As people say it: 9:00 AM. Many do not read a clock of 24 hours, and a voice cannot say one. */
 function timeInWords(atMs: number, timeZone: string, locale: string): string {
-  return new Intl.DateTimeFormat(locale, { hour: 'numeric', minute: '2-digit', timeZone }).format(atMs);
+  return formatterOf({ hour: 'numeric', minute: '2-digit', timeZone }, locale).format(atMs);
 }
 
 function dayInWords(atMs: number, timeZone: string, locale: string): string {
-  return new Intl.DateTimeFormat(locale, { weekday: 'long', day: 'numeric', month: 'long', timeZone }).format(
-    atMs,
-  );
+  return formatterOf({ weekday: 'long', day: 'numeric', month: 'long', timeZone }, locale).format(atMs);
+}
+
+/** One for each zone and language: making one takes longer than everything else about a message. */
+const formatters = new Map<string, Intl.DateTimeFormat>();
+
+function formatterOf(options: Intl.DateTimeFormatOptions, locale: string): Intl.DateTimeFormat {
+  const key = JSON.stringify([locale, options]);
+  const known = formatters.get(key) ?? new Intl.DateTimeFormat(locale, options);
+  formatters.set(key, known);
+  return known;
 }
 
 function nameOf({ kind }: Claimed, { patientId, clinicianId }: SendingContact): MessageName {
