@@ -27,8 +27,13 @@ export async function decideWarning(
       consents.has(consentKey(patientId ?? '', 'caregiver-told-of-warnings', caregiverId)));
   if (!mayKnow) return { do: 'drop', why: 'no-consent' };
   if (nowMs >= goodUntilMs) return { do: 'fail', why: 'too-late' };
-  const isAgain = slotDueAtMs !== null && forAtMs > slotDueAtMs;
+  const isAgain = isToldAgain({ forAtMs, slotDueAtMs });
   return { do: 'send', isLate: !isAgain && nowMs - forAtMs > lateAfterMs, view: { isAgain } };
+}
+
+/** Whether it is told once more, because nobody has answered it. */
+export function isToldAgain({ forAtMs, slotDueAtMs }: Pick<Claimed, 'forAtMs' | 'slotDueAtMs'>): boolean {
+  return slotDueAtMs !== null && forAtMs > slotDueAtMs;
 }
 
 const otherKinds = attentionKinds.filter(

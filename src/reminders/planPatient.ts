@@ -62,9 +62,14 @@ export async function planPatient(
   const isHeld = (await openWarningSince(db, patientId)) !== null;
   const going = isHeld ? [] : programs;
   const planned = going.flatMap((program) => planProgram(program, { watched, rules, recipients, nowMs }));
-  // What came to be due while nothing ran is recorded as missed.
+  // What came to be due while nothing ran is recorded as missed; what was before the signature is not asked for.
   const sinceMs = Math.max(Math.min(nowMs, watched.plannedUntilMs ?? nowMs), nowMs - longestLookBackMs);
-  await replaceReminders(db, patientId, planned, { nowMs, sinceMs });
+  const signedAtMs = new Map(going.map((program) => [program.id, program.signedAtMs]));
+  const added = planned.filter(
+    ({ forAtMs, slotDueAtMs, prescriptionId }) =>
+      forAtMs >= sinceMs && (slotDueAtMs ?? 0) >= (signedAtMs.get(prescriptionId ?? '') ?? 0),
+  );
+  await replaceReminders(db, patientId, planned, { added, nowMs });
   const answered = await answeredSlots(db, patientId, nowMs - answeredLookBackMs);
   await notePlanned(db, patientId, {
     planAtMs: nowMs + againAfterMs + spreadOf(patientId),
@@ -78,7 +83,7 @@ export async function planPatient(
 }
 
 function planProgram(
-  { id: prescriptionId, signedAtMs, rhythm }: Planned,
+  { id: prescriptionId, rhythm }: Planned,
   {
     watched: { clinicId, patientId, plannedUntilMs },
     rules,
@@ -88,9 +93,7 @@ function planProgram(
 ): NewDelivery[] {
   const fromMs = Math.max(Math.min(nowMs, plannedUntilMs ?? nowMs) - 24 * hourMs, nowMs - longestLookBackMs);
   const untilMs = nowMs + horizonMs;
-  const slots = slotsBetween(rhythm, fromMs - 24 * hourMs, untilMs).filter(
-    ({ dueAtMs }) => dueAtMs >= signedAtMs,
-  );
+  const slots = slotsBetween(rhythm, fromMs - 24 * hourMs, untilMs);
   return remindersOf(slots, rules, rhythm.zone)
     .filter(({ forAtMs }) => forAtMs >= fromMs && forAtMs < untilMs)
     .flatMap(({ kind, slot, slotDueAtMs, forAtMs, sendAtMs, goodUntilMs }) =>

@@ -1,4 +1,4 @@
-import { type Caregiver, caregiversOf, consentsOf } from '../store/caregivers.js';
+import { caregiversOf, consentsOf, emailsOfCaregiver } from '../store/caregivers.js';
 import { addContact, type Contact, type ContactOwner, contactsOf, endContact } from '../store/contacts.js';
 import type { Db } from '../store/openStore.js';
 import type { Patient } from '../store/patients.js';
@@ -32,7 +32,7 @@ export async function recipientsOf(
     consents.some((each) => each.kind === kind && each.caregiverId === caregiverId && each.isGiven);
   const contacts = async (owner: ContactOwner, emails: readonly string[]) => {
     const contactIds = await standingContacts(db, { clinicId, owner, emails, nowMs }, secrets);
-    return { contactIds, warningContactIds: await unsubscribedContacts(db, clinicId, owner) };
+    return { contactIds, warningContactIds: await unsubscribedContacts(db, { clinicId, owner, emails }) };
   };
   const recipients: Recipient[] = [
     {
@@ -49,7 +49,7 @@ export async function recipientsOf(
       isReminded: hasAgreed('caregiver-reminded', id),
       toldNotBegun: hasAgreed('caregiver-told-not-begun', id),
       toldOfWarnings: hasAgreed('caregiver-told-of-warnings', id),
-      ...(await contacts({ caregiverPersonId: personId }, await emailsOf(db, personId))),
+      ...(await contacts({ caregiverPersonId: personId }, emailsIn(await emailsOfCaregiver(db, personId)))),
     });
   }
   return recipients;
@@ -88,23 +88,21 @@ export async function standingContacts(
   return standing.filter(({ endedAtMs }) => endedAtMs === null).map(({ id }) => id);
 }
 
-/** Those who ended reminders did not say that they need not know when something is wrong. */
-async function unsubscribedContacts(db: Db, clinicId: string, owner: ContactOwner): Promise<string[]> {
+/**
+ * Those who ended reminders did not say that they need not know when something is wrong. Not at an address that is
+ * theirs no longer: somebody else may read it.
+ */
+async function unsubscribedContacts(
+  db: Db,
+  { clinicId, owner, emails }: Pick<Sought, 'clinicId' | 'owner' | 'emails'>,
+): Promise<string[]> {
   const known = await contactsOf(db, clinicId, owner);
+  const wanted = emails.map((email) => JSON.stringify(email));
   const last = new Map(known.map((each) => [`${each.channel} ${each.address}`, each]));
-  return [...last.values()].filter(({ endedWhy }) => endedWhy === 'unsubscribed').map(({ id }) => id);
-}
-
-/** One human being may stand in several records. */
-async function emailsOf(db: Db, personId: Caregiver['personId']): Promise<string[]> {
-  const rows = await db
-    .selectFrom('caregiver')
-    .select('email')
-    .distinct()
-    .where('personId', '=', personId)
-    .where('endedAtMs', 'is', null)
-    .execute();
-  return emailsIn(rows.map(({ email }) => email));
+  return [...last.values()]
+    .filter(({ channel, address }) => channel !== 'mail' || wanted.includes(address))
+    .filter(({ endedWhy }) => endedWhy === 'unsubscribed')
+    .map(({ id }) => id);
 }
 
 function emailsIn(emails: readonly string[]): string[] {

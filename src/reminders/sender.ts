@@ -10,7 +10,7 @@ import { type SendingContact, type SendingFacts, sendingFacts } from '../store/s
 import type { Choice } from './choice.js';
 import { compose, linkOf } from './compose.js';
 import { type ClaimedReminder, Moments } from './moment.js';
-import { decideDigest, decideWarning } from './otherKinds.js';
+import { decideDigest, decideWarning, isToldAgain } from './otherKinds.js';
 import { Recorder, type Result } from './recorder.js';
 import { nextAttemptMs } from './retries.js';
 import type { ReminderSecrets } from './secrets.js';
@@ -176,7 +176,10 @@ export class Sender {
     }
     const channel = channels.get(contact.channel);
     if (channel === undefined) {
-      return this.#recorder.record(settledBy(claimed, { do: 'fail', why: 'channel-not-set-up' }));
+      // The clinic is told of it once for each warning sign, and not again each time that it would be told again.
+      const isKnown = claimed.kind === 'warning' && isToldAgain(claimed);
+      const choice = { do: isKnown ? 'drop' : 'fail', why: 'channel-not-set-up' } as const;
+      return this.#recorder.record(settledBy(claimed, choice));
     }
     const signal = AbortSignal.any([this.#stop.signal, AbortSignal.timeout(longestSendMs)]);
     try {

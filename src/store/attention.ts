@@ -1,5 +1,6 @@
 import { openWarningSince } from './listeningRecords.js';
 import { lockPatient } from './lockPatient.js';
+import { newestPrograms } from './newestPrograms.js';
 import type { Db } from './openStore.js';
 import type { AttentionKind } from './schema.js';
 
@@ -73,7 +74,7 @@ async function reasonsFor(db: Db, patientId: string, createdAtMs: number): Promi
     .orderBy('number', 'desc')
     .limit(1)
     .executeTakeFirst();
-  const programs = await programsOf(db, patientId);
+  const programs = await newestPrograms(db, patientId).select(['prescriptionVersion.screeningId']).execute();
   if (screening === undefined) {
     return [{ kind: 'to-screen', subject: patientId, sinceMs: createdAtMs }];
   }
@@ -112,28 +113,4 @@ async function remindedOf(db: Db, patientId: string): Promise<Reason[]> {
     const sinceMs = since[kind];
     return sinceMs === null ? [] : [{ kind, subject: patientId, sinceMs }];
   });
-}
-
-async function programsOf(db: Db, patientId: string) {
-  return db
-    .selectFrom('prescription')
-    .innerJoin('prescriptionVersion', (join) =>
-      join
-        .onRef('prescriptionVersion.prescriptionId', '=', 'prescription.id')
-        .onRef('prescriptionVersion.number', '=', 'prescription.newestVersion'),
-    )
-    .select([
-      'prescription.id',
-      'prescription.state',
-      'prescriptionVersion.signedAtMs',
-      'prescriptionVersion.screeningId',
-    ])
-    .select(({ selectFrom }) =>
-      selectFrom('prescriptionState')
-        .select(({ fn }) => fn.max('prescriptionState.atMs').as('atMs'))
-        .whereRef('prescriptionState.prescriptionId', '=', 'prescription.id')
-        .as('changedAtMs'),
-    )
-    .where('prescription.patientId', '=', patientId)
-    .execute();
 }

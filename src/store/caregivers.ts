@@ -48,6 +48,18 @@ export async function caregiversOf(db: Db, patientId: string): Promise<Caregiver
     .execute();
 }
 
+/** The e-mail addresses of one human being, who may stand in the records of several patients. */
+export async function emailsOfCaregiver(db: Db, personId: string): Promise<string[]> {
+  const rows = await db
+    .selectFrom('caregiver')
+    .select('email')
+    .distinct()
+    .where('personId', '=', personId)
+    .where('endedAtMs', 'is', null)
+    .execute();
+  return rows.map(({ email }) => email);
+}
+
 /** Everybody who cares for patients of a clinic, once each, by name. */
 export async function caregiversOfClinic(
   db: Db,

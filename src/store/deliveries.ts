@@ -1,26 +1,26 @@
 import { randomUUID } from 'node:crypto';
-import { sql } from 'kysely';
+import { type Selectable, sql } from 'kysely';
 import { refreshAttention } from './attention.js';
 import type { Db } from './openStore.js';
-import type { DeliveryKind, DeliveryState } from './reminderSchema.js';
+import type { DeliveryState, ReminderTables } from './reminderSchema.js';
 
 /** One message to one contact as it is planned. */
-export type NewDelivery = {
-  key: string;
-  clinicId: string;
-  patientId: string | null;
-  kind: DeliveryKind;
-  prescriptionId: string | null;
-  slot: string | null;
-  slotDueAtMs: number | null;
-  /** The id of the warning, or the first day of the week, that it is about; null for a session. */
-  subject: string | null;
-  contactId: string;
-  caregiverId: string | null;
-  forAtMs: number;
-  nextAtMs: number;
-  goodUntilMs: number;
-};
+export type NewDelivery = Pick<
+  Selectable<ReminderTables['delivery']>,
+  | 'key'
+  | 'clinicId'
+  | 'patientId'
+  | 'kind'
+  | 'prescriptionId'
+  | 'slot'
+  | 'slotDueAtMs'
+  | 'subject'
+  | 'contactId'
+  | 'caregiverId'
+  | 'forAtMs'
+  | 'nextAtMs'
+  | 'goodUntilMs'
+>;
 
 /** A delivery that one process holds until its lease is over. */
 export type Claimed = NewDelivery & { id: string; attempts: number };
@@ -68,14 +68,14 @@ export async function insertDeliveries(db: Db, planned: readonly NewDelivery[]):
  * past, where the sending says that they are late or were missed; those that are no longer wanted and not yet due are
  * taken away. What was settled stays as it is.
  *
- * @param planned also those of a day before
- * @param sinceMs what is for a moment before this is not added
+ * @param planned what stands where it is planned already, also of a day before
+ * @param added those of them that are added where they are not
  */
 export async function replaceReminders(
   db: Db,
   patientId: string,
   planned: readonly NewDelivery[],
-  { nowMs, sinceMs }: { nowMs: number; sinceMs: number },
+  { added, nowMs }: { added: readonly NewDelivery[]; nowMs: number },
 ): Promise<void> {
   const waiting = await db
     .selectFrom('delivery')
@@ -105,10 +105,7 @@ export async function replaceReminders(
         .execute();
     }
   }
-  await insertDeliveries(
-    db,
-    planned.filter(({ forAtMs }) => forAtMs >= sinceMs),
-  );
+  await insertDeliveries(db, added);
 }
 
 /** What a process needs to claim. */

@@ -1,4 +1,5 @@
 import { randomUUID } from 'node:crypto';
+import { newestPrograms } from './newestPrograms.js';
 import type { Db } from './openStore.js';
 import { patientChanged } from './patientChanged.js';
 import type { PrescriptionState } from './schema.js';
@@ -169,21 +170,8 @@ export type ActiveProgram = {
 
 /** The programs of a patient that are to be done now. */
 export async function activeProgramsOf(db: Db, patientId: string): Promise<ActiveProgram[]> {
-  return db
-    .selectFrom('prescription')
-    .innerJoin('prescriptionVersion', (join) =>
-      join
-        .onRef('prescriptionVersion.prescriptionId', '=', 'prescription.id')
-        .onRef('prescriptionVersion.number', '=', 'prescription.newestVersion'),
-    )
-    .select(['prescription.id', 'prescriptionVersion.content', 'prescriptionVersion.signedAtMs'])
-    .select(({ selectFrom }) =>
-      selectFrom('prescriptionState')
-        .select(({ fn }) => fn.max('prescriptionState.atMs').as('atMs'))
-        .whereRef('prescriptionState.prescriptionId', '=', 'prescription.id')
-        .as('changedAtMs'),
-    )
-    .where('prescription.patientId', '=', patientId)
+  return newestPrograms(db, patientId)
+    .select('prescriptionVersion.content')
     .where('prescription.state', '=', 'active')
     .orderBy('prescription.id')
     .execute();
