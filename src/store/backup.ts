@@ -45,6 +45,12 @@ const tables = [
   'reminderWatch',
   'delivery',
   'serviceSecret',
+  'listened',
+  'measureTaken',
+  'measureWithdrawn',
+  'ownMeasure',
+  'adviceAnswer',
+  'progressNote',
 ] as const satisfies readonly (keyof Database)[];
 const rowSchema = z.strictObject({
   table: z.enum(tables),
@@ -82,6 +88,12 @@ const orderOf = {
   reminderWatch: ['patientId'],
   delivery: ['id'],
   serviceSecret: ['name'],
+  listened: ['listeningId'],
+  measureTaken: ['id'],
+  measureWithdrawn: ['measureTakenId'],
+  ownMeasure: ['id'],
+  adviceAnswer: ['id'],
+  progressNote: ['id'],
 } as const;
 const rowsAtOnce = 2_000;
 const insertedAtOnce = 50;

@@ -3,6 +3,7 @@ import { prescribing } from './migrations/0001-prescribing.js';
 import { screening } from './migrations/0002-screening.js';
 import { listening } from './migrations/0003-listening.js';
 import { reminders } from './migrations/0004-reminders.js';
+import { followUp } from './migrations/0005-follow-up.js';
 import type { DatabaseKind } from './migrations/databaseKind.js';
 
 export type { DatabaseKind } from './migrations/databaseKind.js';
@@ -14,6 +15,7 @@ export function migrationsFor(kind: DatabaseKind): MigrationProvider {
     '0002-screening': { up: (db) => screening(db, kind) },
     '0003-listening': { up: (db) => listening(db, kind) },
     '0004-reminders': { up: (db) => reminders(db, kind) },
+    '0005-follow-up': { up: (db) => followUp(db, kind) },
   };
   return { getMigrations: async () => migrations };
 }

@@ -1,4 +1,5 @@
 import type { Generated } from 'kysely';
+import type { FollowUpTables } from './followUpSchema.js';
 import type { ListeningTables } from './listeningSchema.js';
 import type { ReminderTables } from './reminderSchema.js';
 
@@ -6,7 +7,7 @@ import type { ReminderTables } from './reminderSchema.js';
  * The tables. Ids are random UUIDs, instants are epoch milliseconds (`...AtMs`), calendar dates ISO text, JSON is
  * text that is parsed with a schema on reading: the same in SQLite and PostgreSQL.
  */
-export interface Database extends ListeningTables, ReminderTables {
+export interface Database extends ListeningTables, ReminderTables, FollowUpTables {
   clinic: ClinicTable;
   clinician: ClinicianTable;
   invitation: InvitationTable;
