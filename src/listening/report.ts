@@ -6,10 +6,11 @@ import { z } from 'zod';
  */
 
 const id = z.uuid();
-/** A session's place in the program: the day in the patient's zone and which of that day's sessions, from 1. */
+/** A session's place in the program: the day in the patient's zone and which of that day's sessions, from 1; there
+ * are more than three when their times are changed in the course of a day. */
 export const slotSchema = z
   .string()
-  .regex(/^\d{4}-\d\d-\d\d#[1-3]$/, { error: 'a day and a number such as 2026-11-25#1' })
+  .regex(/^\d{4}-\d\d-\d\d#[1-9]\d?$/, { error: 'a day and a number such as 2026-11-25#1' })
   .refine((slot) => z.iso.date().safeParse(slot.slice(0, 10)).success, { error: 'a day that there is' });
 const positionMs = z
   .int()

@@ -48,6 +48,24 @@ export type Timetable = z.output<z.ZodObject<typeof timetableShape>>;
 /** Of a version's content, only when it is to be done: versions were checked whole when they were signed. */
 export const timetableSchema = z.object(timetableShape);
 
+/**
+ * When versions of a prescription are to be done: of those that held since a moment, newest first.
+ *
+ * @param versions newest first, `content` as it is kept
+ */
+export function timetablesSince(
+  versions: readonly { content: string; signedAtMs: number }[],
+  sinceMs: number,
+): { timetable: Timetable; signedAtMs: number }[] {
+  const heldThen = versions.findIndex(({ signedAtMs }) => signedAtMs < sinceMs);
+  return versions
+    .slice(0, heldThen < 0 ? versions.length : heldThen + 1)
+    .map(({ content, signedAtMs }) => ({
+      signedAtMs,
+      timetable: timetableSchema.parse(JSON.parse(content)),
+    }));
+}
+
 /** What one version of a prescription holds: the program, and how often and when it is to be done. */
 export const prescriptionContentSchema = z.strictObject({
   format: z.literal('stillcount-prescription/1'),

@@ -9,7 +9,7 @@ import {
   usualReminderRules,
 } from '../schedule/reminders.js';
 import type { Moment, OwnReminder } from '../schedule/sending.js';
-import { dayOfSlot, isInBreak, type Rhythm, slotsOf } from '../schedule/slots.js';
+import { dayOfSlot, isInBreak, type Rhythm, rhythmOf, slotsOf } from '../schedule/slots.js';
 import type { Claimed } from '../store/deliveries.js';
 import { consentKey, type SendingFacts } from '../store/sendingFacts.js';
 
@@ -64,10 +64,17 @@ export class Moments {
     const { programs, breaks } = this.#facts;
     const program = programs.get(prescriptionId);
     if (program?.state !== 'active') return null;
-    const { content } = program;
+    const timetables = program.versions.map(({ content, signedAtMs }) => ({
+      signedAtMs,
+      timetable: this.#timetableOf(content),
+    }));
+    return rhythmOf(timetables, { zone, breaks: breaks.get(patientId) ?? [] });
+  }
+
+  #timetableOf(content: string): Timetable {
     const timetable = this.#timetables.get(content) ?? timetableSchema.parse(JSON.parse(content));
     this.#timetables.set(content, timetable);
-    return { ...timetable, zone, breaks: breaks.get(patientId) ?? [] };
+    return timetable;
   }
 
   #plannedNow({ kind, slot }: ClaimedReminder, rhythm: Rhythm, rules: ReminderRules): Reminder | null {

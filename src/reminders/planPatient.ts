@@ -1,8 +1,8 @@
-import { timetableSchema } from '../prescription/content.js';
+import { timetablesSince } from '../prescription/content.js';
 import { quietSince } from '../schedule/quiet.js';
 import { isFor } from '../schedule/recipients.js';
 import { type ReminderRules, remindersOf, usualReminderRules } from '../schedule/reminders.js';
-import { type Rhythm, type Slot, slotsOf, weekdaysOffered } from '../schedule/slots.js';
+import { type Rhythm, rhythmOf, type Slot, slotsOf, weekdaysOffered } from '../schedule/slots.js';
 import { addDays, isoDayIn, startOfDayMs } from '../schedule/wallClock.js';
 import { refreshAttention } from '../store/attention.js';
 import { breaksOf } from '../store/careBreaks.js';
@@ -11,7 +11,7 @@ import { answeredSlots, openWarningSince } from '../store/listeningRecords.js';
 import { lockPatient } from '../store/lockPatient.js';
 import type { Db } from '../store/openStore.js';
 import { patientById } from '../store/patients.js';
-import { type ActiveProgram, activeProgramsOf } from '../store/prescriptions.js';
+import { type ActiveProgram, activeProgramsOf, versionsOf } from '../store/prescriptions.js';
 import { reminderRulesOf } from '../store/reminderRules.js';
 import { notePlanned, takeToPlan, type Watched } from '../store/reminderWatch.js';
 import { type Recipient, recipientsOf } from './recipients.js';
@@ -55,10 +55,13 @@ export async function planPatient(
   const rules = (await reminderRulesOf(db, patientId)) ?? usualReminderRules;
   const recipients = await recipientsOf(db, { clinicId, patient, nowMs }, secrets);
   const breaks = await breaksOf(db, patientId);
-  const programs: Planned[] = (await activeProgramsOf(db, patientId)).map((program) => {
-    const { reviewOn, ...timetable } = timetableSchema.parse(JSON.parse(program.content));
-    return { ...program, reviewOn, rhythm: { ...timetable, zone, breaks } };
-  });
+  const programs: Planned[] = [];
+  for (const program of await activeProgramsOf(db, patientId)) {
+    const timetables = await timetablesOf(db, program, nowMs - longestLookBackMs - 3 * 24 * hourMs);
+    const rhythm = rhythmOf(timetables, { zone, breaks });
+    const reviewOn = timetables[0]?.timetable.reviewOn ?? null;
+    if (rhythm !== null) programs.push({ ...program, reviewOn, rhythm });
+  }
   const isHeld = (await openWarningSince(db, patientId)) !== null;
   const going = isHeld ? [] : programs;
   const planned = going.flatMap((program) => planProgram(program, { watched, rules, recipients, nowMs }));
@@ -80,6 +83,12 @@ export async function planPatient(
   });
   await refreshAttention(db, patientId);
   return true;
+}
+
+/** Most programs were changed long ago, and then the newest version is all there is to know. */
+async function timetablesOf(db: Db, { id, content, signedAtMs }: ActiveProgram, sinceMs: number) {
+  const versions = signedAtMs < sinceMs ? [{ content, signedAtMs }] : await versionsOf(db, id);
+  return timetablesSince(versions, sinceMs);
 }
 
 function planProgram(

@@ -1,5 +1,5 @@
 import type { Timetable } from '../prescription/content.js';
-import { type Break, type Rhythm, slotsOf, weekdaysOffered } from './slots.js';
+import { type Break, type Rhythm, rhythmOf, slotsOf, weekdaysOffered } from './slots.js';
 import { addDays, isoDayIn, isShownTwice, localTimeIn } from './wallClock.js';
 
 /** All that ever bore on when one prescription is to be done, each with the moment from which on it did. */
@@ -95,14 +95,18 @@ function changesOf({ versions, states, breaks, holds }: PlanHistory): number[] {
 }
 
 function planAt({ zone, versions, states, breaks, holds }: PlanHistory, atMs: number): Stretch['plan'] {
-  const version = newestBy(versions, ({ signedAtMs }) => signedAtMs, atMs);
+  const signed = versions
+    .filter(({ signedAtMs }) => signedAtMs <= atMs)
+    .sort((a, b) => b.signedAtMs - a.signedAtMs || b.number - a.number);
+  const [version] = signed;
   const state = newestBy(states, (change) => change.atMs, atMs)?.state ?? 'active';
   const isHeld = holds.some(({ fromMs, untilMs }) => fromMs <= atMs && atMs < (untilMs ?? Infinity));
   if (version === undefined || state !== 'active' || isHeld) return null;
   const standing = breaks.filter(
     ({ createdAtMs, removedAtMs }) => createdAtMs <= atMs && atMs < (removedAtMs ?? Infinity),
   );
-  return { versionNumber: version.number, rhythm: { ...version.timetable, zone, breaks: standing } };
+  const rhythm = rhythmOf(signed, { zone, breaks: standing });
+  return rhythm === null ? null : { versionNumber: version.number, rhythm };
 }
 
 function newestBy<Item>(items: readonly Item[], timeOf: (item: Item) => number, atMs: number) {

@@ -20,7 +20,7 @@ export type PlannedInput = {
   lastDoneAtMs: number | null;
   /** By slot; of the whole week, so that its days can be counted. */
   heard: ReadonlyMap<string, Heard>;
-  /** Slots that were put off. */
+  /** Slots, and whole days, that were put off. */
   notToday: ReadonlySet<string>;
 };
 
@@ -96,7 +96,8 @@ function windowsOf(rhythm: Rhythm, day: string): Window[] {
 }
 
 function whatHappened({ heard, notToday }: PlannedInput, slot: string): SessionState | undefined {
-  return heard.get(slot) ?? (notToday.has(slot) ? 'skipped' : undefined);
+  const isPutOff = notToday.has(slot) || notToday.has(dayOfSlot(slot));
+  return heard.get(slot) ?? (isPutOff ? 'skipped' : undefined);
 }
 
 function byTheClock({ opensAtMs, closesAtMs }: Window, nowMs: number): SessionState {

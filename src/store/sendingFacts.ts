@@ -1,3 +1,4 @@
+import { sql } from 'kysely';
 import { isUnwell } from '../listening/report.js';
 import type { Db } from './openStore.js';
 import type { ChannelName } from './reminderSchema.js';
@@ -15,6 +16,8 @@ export type SendingContact = {
   caregiverPersonId: string | null;
   clinicianId: string | null;
 };
+
+type HeldVersion = { content: string; signedAtMs: number };
 
 /** Everything that says whether some messages are sent at this moment, read at once for many of them. */
 export type SendingFacts = {
@@ -42,8 +45,8 @@ export type SendingFacts = {
     }
   >;
   breaks: ReadonlyMap<string, { fromDay: string; untilDay: string | null }[]>;
-  /** By prescription; `content` is JSON text of its newest version. */
-  programs: ReadonlyMap<string, { state: PrescriptionState; content: string }>;
+  /** By prescription; its versions that held since the beginning of what is read, newest first. */
+  programs: ReadonlyMap<string, { state: PrescriptionState; versions: HeldVersion[] }>;
   /** What was given: patient, kind, caregiver or nothing, with spaces between. */
   consents: ReadonlySet<string>;
   /** Caregivers who still care for their patient. */
@@ -113,7 +116,7 @@ export async function sendingFacts(
     patients: new Map(patients.map((each) => [each.id, each])),
     rules: new Map(rules.map((each) => [each.patientId, each])),
     breaks: byPatient(breaks),
-    programs: await programsOf(db, prescriptionIds),
+    programs: await programsOf(db, prescriptionIds, sinceMs),
     consents: await consentsOf(db, patientIds),
     caregivers: await caregiversOf(db, patientIds),
     heldPatients: await heldOf(db, patientIds),
@@ -157,19 +160,32 @@ function peopleOf(db: Db, patientIds: readonly string[]) {
     .execute();
 }
 
-async function programsOf(db: Db, ids: readonly string[]): Promise<SendingFacts['programs']> {
+async function programsOf(
+  db: Db,
+  ids: readonly string[],
+  sinceMs: number,
+): Promise<SendingFacts['programs']> {
   if (ids.length === 0) return noFacts.programs;
   const rows = await db
     .selectFrom('prescription')
-    .innerJoin('prescriptionVersion', (join) =>
+    .innerJoin('prescriptionVersion as version', 'version.prescriptionId', 'prescription.id')
+    .leftJoin('prescriptionVersion as next', (join) =>
       join
-        .onRef('prescriptionVersion.prescriptionId', '=', 'prescription.id')
-        .onRef('prescriptionVersion.number', '=', 'prescription.newestVersion'),
+        .onRef('next.prescriptionId', '=', 'version.prescriptionId')
+        .onRef('next.number', '=', sql`version."number" + 1`),
     )
-    .select(['prescription.id', 'prescription.state', 'prescriptionVersion.content'])
+    .select(['prescription.id', 'prescription.state', 'version.content', 'version.signedAtMs'])
     .where('prescription.id', 'in', ids)
+    .where(({ eb, or }) => or([eb('next.number', 'is', null), eb('next.signedAtMs', '>=', sinceMs)]))
+    .orderBy('version.number', 'desc')
     .execute();
-  return new Map(rows.map((row) => [row.id, row]));
+  const programs = new Map<string, { state: PrescriptionState; versions: HeldVersion[] }>();
+  for (const { id, state, content, signedAtMs } of rows) {
+    const known = programs.get(id) ?? { state, versions: [] };
+    known.versions.push({ content, signedAtMs });
+    programs.set(id, known);
+  }
+  return programs;
 }
 
 async function consentsOf(db: Db, patientIds: readonly string[]): Promise<ReadonlySet<string>> {

@@ -253,6 +253,19 @@ describe('reminders', () => {
     expect(toldAt(world)).toEqual([`due ${at('09:00')}`, `due ${evening}`]);
   });
 
+  it('come for the session of the evening when the one of the morning is taken away after it was done', async () => {
+    await world.agree('reminders');
+    const id = await world.prescribe({ timesADay: 2, timesOfDay: ['09:00', '17:00'] });
+    const linkId = await world.giveLink();
+    await world.runAt(firstDay, '09:00');
+    await world.listened(id, `${firstDay}#1`, linkId, 'finished');
+    world.set(at('12:00'));
+    await world.sign(id, 1, { timesADay: 1, timesOfDay: ['18:00'] });
+    await world.runEveryMinute(at('16:55'), at('17:05'));
+    await world.runEveryMinute(at('17:55'), at('18:05'));
+    expect(toldAt(world)).toEqual([`due ${at('09:00')}`, `due ${at('18:00')}`]);
+  });
+
   it('survive a clock that jumps forward and back', async () => {
     await world.agree('reminders');
     await world.prescribe();

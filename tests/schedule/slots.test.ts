@@ -5,15 +5,16 @@ import {
   dayOfSlot,
   isInBreak,
   type Rhythm,
+  rhythmOf,
   slotsOf,
   timesOfDayOf,
   timesOn,
   usualTimesOfDay,
   weekdaysOffered,
 } from '../../src/schedule/slots.js';
-import { addDays, timeOfDayIn } from '../../src/schedule/wallClock.js';
+import { addDays, startOfDayMs, timeOfDayIn, wallClockInstant } from '../../src/schedule/wallClock.js';
 import { firstInstantShowing, stretchesOf } from './offsets.js';
-import { days, minutesOf, plainTimetable, rhythms, someZones } from './timetables.js';
+import { days, minutesOf, plainTimetable, rhythms, someZones, timetables } from './timetables.js';
 
 const zone = 'Europe/Berlin';
 const rhythm: Rhythm = { ...plainTimetable, timesADay: 2, timesOfDay: ['08:00', '18:30'], zone, breaks: [] };
@@ -130,5 +131,87 @@ describe('whatever was prescribed, on any day', () => {
       }),
       { numRuns: 500 },
     );
+  });
+});
+
+describe('the day on which another version is signed', () => {
+  const day = '2026-11-25';
+  const at = (time: string) => wallClockInstant(day, time, zone);
+  const plans = (...signed: [time: string, ...timesOfDay: string[]][]) => {
+    const versions = signed.map(([time, ...timesOfDay]) => ({
+      signedAtMs: at(time),
+      timetable: { ...plainTimetable, timesADay: timesOfDay.length, timesOfDay },
+    }));
+    const newest = rhythmOf(versions.reverse(), { zone, breaks: [] });
+    return slotsOf(newest ?? rhythm, day).map(({ slot, dueAtMs }) => [
+      timeOfDayIn(dueAtMs, zone),
+      slot.slice(day.length),
+    ]);
+  };
+
+  it('keeps what was due before, and gives no name of it to anything that comes after', () => {
+    expect(plans(['06:00', '09:00', '17:00'], ['12:00', '18:00'])).toEqual([
+      ['09:00', '#1'],
+      ['18:00', '#3'],
+    ]);
+  });
+
+  it('knows a session by its time', () => {
+    expect(plans(['06:00', '09:00', '17:00'], ['12:00', '17:00'])).toEqual([
+      ['09:00', '#1'],
+      ['17:00', '#2'],
+    ]);
+    expect(plans(['06:00', '17:00'], ['12:00', '13:00', '17:00'])).toEqual([
+      ['13:00', '#2'],
+      ['17:00', '#1'],
+    ]);
+  });
+
+  it('is for everything that is prescribed now where nothing was due yet', () => {
+    expect(plans(['06:00', '17:00'], ['12:00', '09:00'])).toEqual([['09:00', '#2']]);
+  });
+
+  it('however often it happens: one name means one moment, the past stays, and the rest is as prescribed last', () => {
+    const minutes = fc.integer({ min: 0, max: 1439 });
+    const signatures = fc.array(fc.record({ timetable: timetables, minute: minutes }), {
+      minLength: 2,
+      maxLength: 5,
+    });
+    let kept = 0;
+    fc.assert(
+      fc.property(signatures, days, fc.constantFrom(...someZones), (signed, anyDay, anyZone) => {
+        const fromMs = startOfDayMs(anyDay, anyZone);
+        const versions = signed
+          .map(({ timetable, minute }) => ({
+            signedAtMs: fromMs + minute * 60_000,
+            timetable: { ...timetable, startsOn: null, endsOn: null },
+          }))
+          .filter(({ signedAtMs }) => signedAtMs < startOfDayMs(addDays(anyDay, 1), anyZone))
+          .sort((a, b) => b.signedAtMs - a.signedAtMs);
+        const place = { zone: anyZone, breaks: [] };
+        const slotsAfter = (from: number) => {
+          const newest = rhythmOf(versions.slice(from), place);
+          return newest === null ? [] : slotsOf(newest, anyDay);
+        };
+        const moments = new Map<string, number>();
+        for (const { slot, dueAtMs } of versions.flatMap((_, from) => slotsAfter(from))) {
+          expect(moments.get(slot) ?? dueAtMs, slot).toBe(dueAtMs);
+          moments.set(slot, dueAtMs);
+        }
+        const [newest] = versions;
+        const sinceMs = newest?.signedAtMs ?? 0;
+        const [now, before] = [slotsAfter(0), slotsAfter(1)];
+        const past = before.filter(({ dueAtMs }) => dueAtMs < sinceMs);
+        kept += past.length;
+        expect(now.slice(0, past.length)).toEqual(past);
+        const alone = newest === undefined ? null : rhythmOf([newest], place);
+        const wanted = (alone === null ? [] : slotsOf(alone, anyDay)).map(({ dueAtMs }) => dueAtMs);
+        expect(now.slice(past.length).map(({ dueAtMs }) => dueAtMs)).toEqual(
+          past.length === 0 ? wanted : wanted.filter((dueAtMs) => dueAtMs >= sinceMs),
+        );
+      }),
+      { numRuns: 1_000 },
+    );
+    expect(kept, 'it was met').toBeGreaterThan(200);
   });
 });

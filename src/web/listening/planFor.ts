@@ -1,8 +1,9 @@
 import { heardBySlot, isDone, type Listened, sumUp } from '../../listening/listened.js';
 import type { Plan, PlannedPerson, PlannedSession } from '../../listening/plan.js';
 import { isUnwell, type NotTodayReason } from '../../listening/report.js';
+import { timetablesSince } from '../../prescription/content.js';
 import { type PlannedSlot, plannedStates } from '../../schedule/plannedStates.js';
-import { dayOfSlot } from '../../schedule/slots.js';
+import { dayOfSlot, rhythmOf } from '../../schedule/slots.js';
 import { addDays, isoDayIn, startOfDayMs } from '../../schedule/wallClock.js';
 import { breaksOf } from '../../store/careBreaks.js';
 import { clinicById } from '../../store/clinics.js';
@@ -94,7 +95,7 @@ async function programFor(
   const { store } = service;
   const newest = await store.read((db) => newestVersion(db, prescription, service));
   if (newest === null) return { sessions: [], weekIsDone: false };
-  const { version, firstSignedAtMs, read } = newest;
+  const { version, signed, firstSignedAtMs, read } = newest;
   const breaks = await store.read((db) => breaksOf(db, patient.id));
   const heard = await store.read((db) => heardSince(db, patient.id, nowMs - lookBackMs));
   // Whoever may not see what was done knows what they began themselves, and otherwise only the clock.
@@ -112,8 +113,10 @@ async function programFor(
       sessionNumber,
     });
   const usualMs = await durationOf(nextNumber);
+  const rhythm = rhythmOf(timetablesSince(signed, nowMs - lookBackMs), { zone: patient.zone, breaks });
+  if (rhythm === null) return { sessions: [], weekIsDone: false };
   const { slots, weekIsDone } = plannedStates({
-    rhythm: { ...read, zone: patient.zone, breaks },
+    rhythm,
     nowMs,
     sinceMs: version.signedAtMs,
     lastDoneAtMs: lastDoneOf(listened, usualMs),
@@ -134,11 +137,7 @@ async function programFor(
 
 /** Whoever put one off because of pain or illness is asked to no other on that day, on whatever device. */
 function putOffSlots(putOff: readonly { slot: string; reason: NotTodayReason }[]): Set<string> {
-  return new Set(
-    putOff.flatMap(({ slot, reason }) =>
-      isUnwell(reason) ? [1, 2, 3].map((index) => `${dayOfSlot(slot)}#${index}`) : [slot],
-    ),
-  );
+  return new Set(putOff.map(({ slot, reason }) => (isUnwell(reason) ? dayOfSlot(slot) : slot)));
 }
 
 function planned(

@@ -83,16 +83,21 @@ function versionThatPlays(
   return next === undefined || nowMs - next.signedAtMs < replacedPlaysMs ? version : null;
 }
 
-/** The newest version of a prescription, or null for one that today's catalogue can no longer say. */
+/** The newest version of a prescription and all of them, newest first; null when today's catalogue can no longer say it. */
 export async function newestVersion(
   db: Db,
   { id }: Prescription,
   { versions }: Service,
-): Promise<{ version: SignedVersion; firstSignedAtMs: number; read: ReadPrescription } | null> {
+): Promise<{
+  version: SignedVersion;
+  signed: SignedVersion[];
+  firstSignedAtMs: number;
+  read: ReadPrescription;
+} | null> {
   const signed = await versionsOf(db, id);
   const [version] = signed;
   if (version === undefined) return null;
   const read = versions.read(id, version);
   const firstSignedAtMs = signed.at(-1)?.signedAtMs ?? version.signedAtMs;
-  return read === null ? null : { version, firstSignedAtMs, read };
+  return read === null ? null : { version, signed, firstSignedAtMs, read };
 }

@@ -1,5 +1,5 @@
-import { timetableSchema } from '../../prescription/content.js';
-import type { Break, Rhythm } from '../../schedule/slots.js';
+import { timetablesSince } from '../../prescription/content.js';
+import { type Break, type Rhythm, rhythmOf } from '../../schedule/slots.js';
 import type { Db } from '../../store/openStore.js';
 import type { Patient } from '../../store/patients.js';
 import { prescriptionsOf, versionsOf } from '../../store/prescriptions.js';
@@ -16,10 +16,10 @@ export async function runningPrograms(
   const running: RunningProgram[] = [];
   for (const { id: prescriptionId, title, state } of await prescriptionsOf(db, clinicId, id)) {
     if (state !== 'active') continue;
-    const [newest] = await versionsOf(db, prescriptionId);
-    if (newest === undefined) continue;
-    const { reviewOn, ...timetable } = timetableSchema.parse(JSON.parse(newest.content));
-    running.push({ id: prescriptionId, title, reviewOn, rhythm: { ...timetable, zone, breaks } });
+    const timetables = timetablesSince(await versionsOf(db, prescriptionId), 0);
+    const rhythm = rhythmOf(timetables, { zone, breaks });
+    const reviewOn = timetables[0]?.timetable.reviewOn ?? null;
+    if (rhythm !== null) running.push({ id: prescriptionId, title, reviewOn, rhythm });
   }
   return running;
 }
