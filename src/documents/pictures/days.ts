@@ -1,0 +1,28 @@
+const dayMs = 24 * 60 * 60_000;
+
+/** Which day it is, counted from 1 January 1970. */
+export function dayNumber(day: string): number {
+  return Math.round(Date.parse(`${day}T00:00:00Z`) / dayMs);
+}
+
+const short = new Intl.DateTimeFormat('en-GB', { timeZone: 'UTC', day: 'numeric', month: 'short' });
+const shortWithYear = new Intl.DateTimeFormat('en-GB', {
+  timeZone: 'UTC',
+  day: 'numeric',
+  month: 'short',
+  year: '2-digit',
+});
+
+/** A day as short as a picture needs it, with its year where the picture shows more than one. */
+export function dayLabel(number: number, { withYear }: { withYear: boolean }): string {
+  return (withYear ? shortWithYear : short).format(number * dayMs);
+}
+
+/** Whether two days lie in different years. */
+export function inSeveralYears(first: number, last: number): boolean {
+  return yearOf(first) !== yearOf(last);
+}
+
+function yearOf(number: number): number {
+  return new Date(number * dayMs).getUTCFullYear();
+}

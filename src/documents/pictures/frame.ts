@@ -1,0 +1,65 @@
+import { escapeMarkup } from '../markup.js';
+import { letterSize, letters, lineHeight, rounded, wrapped } from './letters.js';
+
+/**
+ * Drawn things as one SVG. It has no ids, so that any number stand on one page, and no colour but that of the text
+ * around it, so that its contrast is the text's.
+ */
+export function framed(
+  drawn: readonly string[],
+  {
+    title,
+    description,
+    width,
+    height,
+    kind,
+  }: { title: string; description: string; width: number; height: number; kind: string },
+): string {
+  const size = `width="${rounded(width)}" height="${rounded(height)}" viewBox="0 0 ${rounded(width)} ${rounded(height)}"`;
+  return [
+    `<svg xmlns="http://www.w3.org/2000/svg" class="picture ${kind}" role="img" ${size}`,
+    ` fill="currentColor" stroke="none" font-size="${letterSize}">`,
+    `<title>${escapeMarkup(title)}</title><desc>${escapeMarkup(description)}</desc>`,
+    ...drawn,
+    '</svg>',
+  ].join('');
+}
+
+/** A sample of what is drawn, at the place where it is asked for, and what it is called. */
+export type LegendEntry = { sample: (x: number, y: number) => string; name: string };
+
+const sampleWidth = 34;
+
+/** Names below a picture, each in rows of its own, so that none can meet another. */
+export function legend(
+  entries: readonly LegendEntry[],
+  { top, width }: { top: number; width: number },
+): { drawn: string[]; height: number } {
+  const drawn: string[] = [];
+  let row = 0;
+  for (const { sample, name } of entries) {
+    const y = top + (row + 0.5) * lineHeight;
+    drawn.push(sample(sampleWidth / 2, y));
+    const lines = wrapped(name, width - sampleWidth - 8);
+    for (const line of lines) {
+      drawn.push(letters(line, { x: sampleWidth + 4, y: top + row * lineHeight + letterSize }));
+      row += 1;
+    }
+    if (lines.length === 0) row += 1;
+  }
+  return { drawn, height: row * lineHeight };
+}
+
+/** A text in the middle of a width, in as many lines as it needs. */
+export function centred(
+  text: string,
+  { top, width }: { top: number; width: number },
+): { drawn: string[]; height: number } {
+  const lines = wrapped(text, width - 16);
+  return {
+    drawn: lines.map((line, row) =>
+      letters(line, { x: width / 2, y: top + row * lineHeight + letterSize, anchor: 'middle' }),
+    ),
+    height: lines.length * lineHeight,
+  };
+}
