@@ -78,6 +78,18 @@ describe('what a phone tells', () => {
   });
 
   it('as a warning sign stops everything until a clinician has answered', async () => {
+    await at.ada.submit(`${at.rosaPath}/caregivers`, {
+      name: 'Tom Lind',
+      relation: 'son',
+      phone: '555 0101',
+    });
+    const person = await (await at.ada.get(at.rosaPath)).text();
+    const caregiverId = /\/caregivers\/([\w-]{36})\/end/.exec(person)?.[1] ?? '';
+    const agreed = { kind: 'caregiver-told-of-warnings', caregiverId, onDate: '2026-11-20', note: '' };
+    await at.ada.submit(`${at.rosaPath}/consents`, { ...agreed, isGiven: 'yes' });
+    expect(await (await at.ada.get(`${at.rosaPath}/reminders`)).text()).toContain(
+      'Is to be told of warning signs, and cannot be',
+    );
     const { session } = await at.firstSession(at.rosaLink);
     const place = placeOf(session, idOf(at.rosaPath));
     const warning = {
@@ -98,6 +110,7 @@ describe('what a phone tells', () => {
     );
     const record = await (await at.ada.get(at.rosaPath)).text();
     expect(record.match(/Reported: a warning sign/g), 'once, though it was sent twice').toHaveLength(1);
+    expect(record).toMatch(/Nobody has told Tom Lind<\/strong>, who is to know.*Please call 555 0101\./);
     const seenUpToMs = String(Date.now());
     const answered = (fields: Record<string, string>) =>
       at.ada.submit(`${at.rosaPath}/warnings`, { seenUpToMs, outcome: 'go-on', ...fields });
@@ -152,11 +165,18 @@ describe('what a phone tells', () => {
       positionMs: 1,
       atMs: Date.now(),
     });
-    const slots = ['2026-99-99#1', '2026-02-30#1', '1999-01-01#1', '2999-01-01#1', '2026-11-25#9'];
+    const slots = [
+      '2026-99-99#1',
+      '2026-02-30#1',
+      '1999-01-01#1',
+      '2999-01-01#1',
+      '2026-11-25#0',
+      '2026-11-25#100',
+    ];
     const answer = await at.report(at.rosaLink, slots.map(item));
     const { keptIds, refused }: ReportAnswer = JSON.parse(await answer.text());
     expect(keptIds).toEqual([]);
-    expect(refused.map(({ index }) => index)).toEqual([0, 1, 2, 3, 4]);
+    expect(refused.map(({ index }) => index)).toEqual([0, 1, 2, 3, 4, 5]);
     expect((await at.ada.get(`${at.rosaPath}/heard`)).status).toBe(200);
     expect((await at.guest().get(`${at.rosaLink}plan.json`)).status).toBe(200);
   });

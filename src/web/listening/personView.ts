@@ -4,6 +4,7 @@ import { type LinkOwner, linkOf } from '../../store/listeningLinks.js';
 import { heardSince, warningsOf } from '../../store/listeningRecords.js';
 import type { Patient } from '../../store/patients.js';
 import { dateInWords, dayInWords, timeInWords } from '../forms/words.js';
+import { reachOf } from '../reminding/reach.js';
 import type { MemberVisit } from '../routing.js';
 import type { Service } from '../service.js';
 import { warningView } from './warningView.js';
@@ -55,6 +56,7 @@ export async function listeningView(service: Service, visit: MemberVisit, patien
     openWarnings: open
       .slice(0, mostWarnings)
       .map((warning) => warningView(service, warning, { zone: patient.zone, names })),
+    notTold: open.length === 0 ? [] : await notToldOf(service, visit, patient),
     moreWarnings: Math.max(0, open.length - mostWarnings) || null,
     seenUpToMs: visit.nowMs,
     putOff: notToday.slice(-mostPutOff).map(({ slot, reason }) => ({
@@ -70,4 +72,16 @@ export async function listeningView(service: Service, visit: MemberVisit, patien
       count: patientNames.length,
     })),
   };
+}
+
+/** Caregivers who are to be told of warning signs, but have no address: the clinic has to do it. */
+async function notToldOf({ store }: Service, visit: MemberVisit, patient: Patient): Promise<object[]> {
+  const { clinicId } = visit.clinician;
+  const reached = await store.read((db) => reachOf(db, { clinicId, patient, nowMs: visit.nowMs }));
+  const unreached = reached.filter(({ toldOfWarnings, ways }) => toldOfWarnings && ways.length === 0);
+  const caregivers = await store.read((db) => caregiversOf(db, patient.id));
+  return unreached.map(({ caregiverId, name }) => ({
+    name,
+    phone: caregivers.find(({ id }) => id === caregiverId)?.phone ?? '',
+  }));
 }

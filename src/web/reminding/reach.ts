@@ -27,6 +27,8 @@ export type Reached = {
   isReminded: boolean;
   /** Of a caregiver: whether they are told that a session was not begun. */
   toldNotBegun: boolean;
+  /** Of a caregiver: whether they are told of warning signs. */
+  toldOfWarnings: boolean;
   hasLink: boolean;
   ways: Way[];
   ended: EndedWay[];
@@ -53,6 +55,7 @@ export async function reachOf(
       name: patient.name,
       isReminded: hasAgreed('reminders', null),
       toldNotBegun: false,
+      toldOfWarnings: false,
       ...(await reached({ patientId: patient.id }, patient)),
     },
   ];
@@ -62,6 +65,7 @@ export async function reachOf(
       name: caregiver.name,
       isReminded: hasAgreed('caregiver-reminded', caregiver.id),
       toldNotBegun: hasAgreed('caregiver-told-not-begun', caregiver.id),
+      toldOfWarnings: hasAgreed('caregiver-told-of-warnings', caregiver.id),
       ...(await reached({ caregiverPersonId: caregiver.personId }, caregiver)),
     });
   }

@@ -26,7 +26,7 @@ export function reachView(
   return {
     sendsText: channelNames.has('text'),
     people: people.map((person) => {
-      const { caregiverId, name, isReminded, toldNotBegun, hasLink, ways, ended } = person;
+      const { caregiverId, name, isReminded, toldNotBegun, toldOfWarnings, hasLink, ways, ended } = person;
       return {
         caregiverId,
         isPatient: caregiverId === null,
@@ -35,6 +35,7 @@ export function reachView(
         lacksReminder: !isReminded && toldNotBegun,
         lacksNotBegun: caregiverId !== null && isReminded && !toldNotBegun,
         lacksWay: ways.length === 0,
+        lacksWarningWay: toldOfWarnings && ways.length === 0,
         lacksLink: !hasLink,
         typedTo: typed?.caregiverId === caregiverId ? typed.to : '',
         ways: ways.map(wayView),
