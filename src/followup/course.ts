@@ -1,0 +1,109 @@
+import { addDays } from '../schedule/wallClock.js';
+import type { Outcome } from './history.js';
+
+/** One answer, on the day of its session; several of a day stay several. */
+export type Point = { day: string; atMs: number; value: number };
+
+export type Course = { painBefore: Point[]; painAfter: Point[]; effort: Point[] };
+
+/** Pain from 0 to 10 before and after sessions, and effort from 0 to 10, in the order of answering. */
+export function courseOf(outcomes: readonly Outcome[]): Course {
+  const pointsOf = (key: keyof Course): Point[] =>
+    outcomes
+      .flatMap(({ day, checkIns }) =>
+        checkIns.flatMap(({ atMs, answers }) => {
+          const value = answers[key];
+          return value == null ? [] : [{ day, atMs, value }];
+        }),
+      )
+      .sort((a, b) => a.atMs - b.atMs || a.value - b.value);
+  return {
+    painBefore: pointsOf('painBefore'),
+    painAfter: pointsOf('painAfter'),
+    effort: pointsOf('effort'),
+  };
+}
+
+/** A week with fewer answers says nothing. Our choice; no source. */
+const leastAnswers = 3;
+const weekDays = 7;
+
+/** The middle of some answers, and how many there were. */
+export type Level = { median: number; answers: number };
+
+/** Where pain stood in the week from the first answer on; null with fewer than three answers. */
+export function baselineOf(points: readonly Point[]): Level | null {
+  const first = [...points].sort((a, b) => (a.day < b.day ? -1 : 1))[0]?.day;
+  if (first === undefined) return null;
+  return levelOf(points.filter(({ day }) => day < addDays(first, weekDays)));
+}
+
+/** Where it stood in the week that ends with a day; null with fewer than three answers. */
+export function levelAt(points: readonly Point[], day: string): Level | null {
+  return levelOf(points.filter((point) => point.day > addDays(day, -weekDays) && point.day <= day));
+}
+
+function levelOf(points: readonly Point[]): Level | null {
+  return points.length < leastAnswers
+    ? null
+    : { median: medianOf(points.map(({ value }) => value)), answers: points.length };
+}
+
+/** @param values at least one */
+export function medianOf(values: readonly number[]): number {
+  const sorted = [...values].sort((a, b) => a - b);
+  const middle = Math.floor(sorted.length / 2);
+  const upper = sorted[middle] ?? Number.NaN;
+  return sorted.length % 2 === 1 ? upper : ((sorted[middle - 1] ?? upper) + upper) / 2;
+}
+
+/**
+ * What makes a change of pain one that matters to people: 2 points or 30 %. Those who begin high need the larger drop
+ * in points (Farrar et al. 2001, Pain 94:149), so that a drop has to be the larger of the two. That was found for
+ * improvement; that pain has grown is said from 2 points on, whatever it was, which is the careful side. Our choice.
+ */
+const importantPoints = 2;
+const importantPart = 0.3;
+
+/** Between its ends nothing has changed that matters; a change up to an end, or beyond it, matters. */
+export type Band = { from: number; to: number };
+
+/** The band around where pain began, within the scale from 0 to 10. */
+export function unchangedBand({ median }: Level): Band {
+  return {
+    from: Math.max(0, median - neededDrop(median)),
+    to: Math.min(10, median + importantPoints),
+  };
+}
+
+function neededDrop(median: number): number {
+  return Math.max(importantPoints, importantPart * median);
+}
+
+export type PainChange = {
+  before: Level;
+  now: Level;
+  /** Less pain is negative. */
+  points: number;
+  /** Null where it began with no pain, of which there is no part. */
+  percent: number | null;
+  kind: 'less' | 'more' | 'within';
+};
+
+/** How pain before sessions changed from the first week to the one that ends with a day; null with too few answers. */
+export function painChange(painBefore: readonly Point[], day: string): PainChange | null {
+  const [before, now] = [baselineOf(painBefore), levelAt(painBefore, day)];
+  if (before === null || now === null) return null;
+  const points = now.median - before.median;
+  const isLess = -points >= neededDrop(before.median);
+  const kind = isLess ? 'less' : points >= importantPoints ? 'more' : 'within';
+  return {
+    ...{ before, now, points, kind },
+    percent: before.median === 0 ? null : (100 * points) / before.median,
+  };
+}
+
+/** What was heard of a session and what was said of it, where the two do not fit each other; newest first. */
+export function contradictions(outcomes: readonly Outcome[]): Outcome[] {
+  return outcomes.filter(({ isContradictory }) => isContradictory).reverse();
+}

@@ -1,0 +1,197 @@
+import { isDone, type Listened } from '../listening/listened.js';
+import { isUnwell, type NotTodayReason } from '../listening/report.js';
+import type { Occurrence } from '../schedule/calendar.js';
+import { dayOfSlot } from '../schedule/slots.js';
+import { isoDayIn } from '../schedule/wallClock.js';
+import { withFreeDays } from './freeDays.js';
+import type { CheckInGiven, Outcome, VersionHistory } from './history.js';
+
+/** A listening that nobody stopped or ended, and of which nothing was told for so long, is over. Our choice. */
+const silentMs = 60 * 60_000;
+
+/** What happened with one program, in any order; what was told twice may stand in it twice. */
+export type Happened = {
+  prescriptionId: string;
+  /** IANA zone of the patient. */
+  zone: string;
+  nowMs: number;
+  /** Every planned slot up to now, the cancelled ones too, and those of the next six days. */
+  occurrences: readonly Occurrence[];
+  versions: readonly Pick<VersionHistory, 'number' | 'durationMs'>[];
+  listened: readonly Listened[];
+  checkIns: readonly SlotCheckIn[];
+  /** Of all programs of the patient: who was unwell was unwell for all of them. */
+  putOff: readonly PutOff[];
+  /** Slots that another player fetched, of which nothing can be heard here. */
+  fetchedSlots: ReadonlySet<string>;
+};
+
+export type SlotCheckIn = CheckInGiven & { slot: string; versionNumber: number };
+
+export type PutOff = {
+  id: string;
+  prescriptionId: string;
+  slot: string;
+  reason: NotTodayReason;
+  atMs: number;
+};
+
+/**
+ * What came of every session of a program that was planned up to now, and of every other one that was begun or
+ * reported; in the order of their times. The same for every order and doubling of what happened.
+ *
+ * A slot that is not over is left out: one of today to which nothing has come yet, and one that is still listened to.
+ */
+export function outcomesOf(happened: Happened): Outcome[] {
+  const { occurrences, nowMs, zone } = happened;
+  const told = bySlot(happened);
+  const planned = new Map(occurrences.map((each) => [each.slot, each]));
+  const slots = [...new Set([...planned.keys(), ...told.keys()])].sort();
+  const today = isoDayIn(nowMs, zone);
+  const found = slots.flatMap((slot) => {
+    const occurrence = planned.get(slot);
+    const what = told.get(slot) ?? nothing;
+    if (!isOver(happened, { slot, today, occurrence, what })) return [];
+    const outcome = outcomeOf(happened, slot, occurrence, what);
+    return outcome === null ? [] : [outcome];
+  });
+  return withFreeDays(found, occurrences, today).sort(byTime);
+}
+
+/** What was told of one slot, each once, in an order that does not depend on how it came. */
+type Told = { listened: Listened[]; checkIns: SlotCheckIn[]; putOff: PutOff[] };
+const nothing: Told = { listened: [], checkIns: [], putOff: [] };
+
+function bySlot({ prescriptionId, listened, checkIns, putOff }: Happened): Map<string, Told> {
+  const told = new Map<string, Told>();
+  const at = (slot: string): Told => {
+    const known = told.get(slot) ?? { listened: [], checkIns: [], putOff: [] };
+    told.set(slot, known);
+    return known;
+  };
+  const once = <Item>(items: readonly Item[], idOf: (item: Item) => string, atOf: (item: Item) => number) =>
+    [...new Map(items.map((item) => [idOf(item), item])).values()].sort(
+      (a, b) => atOf(a) - atOf(b) || (idOf(a) < idOf(b) ? -1 : 1),
+    );
+  for (const each of once(
+    listened,
+    ({ listeningId }) => listeningId,
+    ({ startedAtMs }) => startedAtMs,
+  ))
+    at(each.slot).listened.push(each);
+  for (const each of once(
+    checkIns,
+    ({ id }) => id,
+    ({ atMs }) => atMs,
+  ))
+    at(each.slot).checkIns.push(each);
+  const own = putOff.filter((each) => each.prescriptionId === prescriptionId);
+  for (const each of once(
+    own,
+    ({ id }) => id,
+    ({ atMs }) => atMs,
+  ))
+    at(each.slot).putOff.push(each);
+  return told;
+}
+
+type Seen = { slot: string; today: string; occurrence: Occurrence | undefined; what: Told };
+
+function isOver(happened: Happened, { slot, today, occurrence, what }: Seen): boolean {
+  if (what.listened.some((each) => isStillHeard(happened, each))) return false;
+  const day = dayOfSlot(slot);
+  if (day < today || what.listened.length + what.checkIns.length > 0) return true;
+  // One of a day to come that was put off may still be done.
+  if (day > today) return false;
+  return (
+    what.putOff.length > 0 || (occurrence?.isCancelled === true && occurrence.startsAtMs <= happened.nowMs)
+  );
+}
+
+function isStillHeard(happened: Happened, listened: Listened): boolean {
+  const { finishedAtMs, stoppedAtMs, lastAtMs } = listened;
+  if (finishedAtMs !== null || isThrough(happened, listened)) return false;
+  const isStopped = stoppedAtMs !== null && stoppedAtMs >= lastAtMs;
+  return !isStopped && happened.nowMs - lastAtMs < silentMs;
+}
+
+function isThrough({ versions }: Happened, listened: Listened): boolean {
+  const version = versions.find(({ number }) => number === listened.versionNumber);
+  return isDone(listened, version?.durationMs ?? Number.POSITIVE_INFINITY);
+}
+
+/** Null for what no plan knew and nobody began or reported: it was only put off. */
+function outcomeOf(
+  happened: Happened,
+  slot: string,
+  occurrence: Occurrence | undefined,
+  { listened, checkIns, putOff }: Told,
+): Outcome | null {
+  const through = listened.filter((each) => isThrough(happened, each));
+  const first = listened[0]?.startedAtMs ?? checkIns[0]?.atMs;
+  const dueAtMs = occurrence?.startsAtMs ?? first;
+  if (dueAtMs === undefined) return null;
+  // Whichever counts: of those that were heard through the last one, else the last that was begun.
+  const versionNumber =
+    (through.at(-1) ?? listened.at(-1))?.versionNumber ??
+    checkIns.at(-1)?.versionNumber ??
+    occurrence?.versionNumber;
+  if (versionNumber === undefined) return null;
+  const reports = { hasBegun: listened.length > 0, isThrough: through.length > 0, checkIns };
+  const isWanted = occurrence !== undefined && wasWanted(occurrence, first);
+  return {
+    slot,
+    day: dayOfSlot(slot),
+    // What was taken off the plan after it was begun was wanted when it was done.
+    isPlanned: isWanted || (occurrence !== undefined && first === undefined),
+    dueAtMs,
+    versionNumber,
+    ...kindOf(reports, { isWanted, isUnwell: wasUnwell(happened, slot, dueAtMs) }),
+    putOff: putOff.at(-1)?.reason ?? null,
+    listened,
+    checkIns: checkIns.map(({ id, atMs, answers, caregiverId }) => ({ id, atMs, answers, caregiverId })),
+    isContradictory: isContradictory(reports, happened.fetchedSlots.has(slot)),
+  };
+}
+
+function wasWanted({ isCancelled, lastChangedAtMs }: Occurrence, firstAtMs: number | undefined): boolean {
+  return !isCancelled || (firstAtMs !== undefined && firstAtMs < lastChangedAtMs);
+}
+
+/** Put off in pain or ill: that session, the later ones of its day, and whatever else was still to come that day. */
+function wasUnwell({ prescriptionId, putOff }: Happened, slot: string, dueAtMs: number): boolean {
+  return putOff.some((each) => {
+    if (!isUnwell(each.reason) || dayOfSlot(each.slot) !== dayOfSlot(slot)) return false;
+    return each.prescriptionId === prescriptionId ? each.slot <= slot : each.atMs <= dueAtMs;
+  });
+}
+
+type Reports = { hasBegun: boolean; isThrough: boolean; checkIns: readonly SlotCheckIn[] };
+
+function kindOf(
+  reports: Reports,
+  { isWanted, isUnwell: wasIll }: { isWanted: boolean; isUnwell: boolean },
+): Pick<Outcome, 'kind' | 'excuse'> {
+  const { hasBegun, isThrough: heardAll } = reports;
+  const said = amountsOf(reports);
+  if (heardAll || (!hasBegun && said.has('all'))) return { kind: 'done', excuse: null };
+  if (hasBegun || said.has('most') || said.has('some')) return { kind: 'partly', excuse: null };
+  if (!isWanted) return { kind: 'excused', excuse: 'off-plan' };
+  return wasIll ? { kind: 'excused', excuse: 'unwell' } : { kind: 'missed', excuse: null };
+}
+
+function amountsOf({ checkIns }: Reports) {
+  return new Set(checkIns.flatMap(({ answers }) => answers.done ?? []));
+}
+
+/** What another player played cannot be heard here: reporting it as done contradicts nothing. */
+function isContradictory(reports: Reports, isFetched: boolean): boolean {
+  const said = amountsOf(reports);
+  const allButUnheard = said.has('all') && !reports.isThrough && (reports.hasBegun || !isFetched);
+  const noneButHeard = said.has('none') && reports.isThrough;
+  return allButUnheard || noneButHeard || (said.has('all') && said.has('none'));
+}
+
+function byTime(a: Outcome, b: Outcome): number {
+  return a.dueAtMs - b.dueAtMs || (a.slot < b.slot ? -1 : 1);
+}
