@@ -153,6 +153,8 @@ function ladderOf<Shape extends Record<string, z.ZodType>>(dose: z.ZodObject<Sha
   return z.strictObject({
     /** When a clinician may consider the next step. Advice only: a step is taken with her sign-off. */
     rule: z.string().min(1),
+    /** The rule of `progression.yaml` that says the same in numbers; left out where there are no steps. */
+    progression: z.string().min(1).optional(),
     steps: z.array(z.strictObject({ name: z.string().min(1), dose: dose.partial() })),
   });
 }

@@ -3,6 +3,8 @@ import { join } from 'node:path';
 import type { Catalogue } from '../catalogue/catalogue.js';
 import { type Messages, parseMessages } from '../documents/messages.js';
 import { workError } from '../errors/stillcountError.js';
+import { type Measures, parseMeasures } from '../followup/measures.js';
+import { type Progression, parseProgression } from '../followup/progression.js';
 import { parseWarningSigns, type WarningSigns } from '../followup/warningSigns.js';
 import { type Prompts, parsePrompts } from '../listening/prompts.js';
 import { type Interview, parseInterview } from '../screening/interview.js';
@@ -40,6 +42,21 @@ export function readInterview(
 /** The warning signs from which a listener chooses. Errors as for {@link readWords}. */
 export function readWarningSigns(folder: string): Promise<WarningSigns> {
   return readWords(folder, 'warning-signs.yaml', parseWarningSigns);
+}
+
+/** When a next step may be advised. Errors as for {@link readWords}, and when the catalogue has no English words. */
+export function readProgression(
+  folder: string,
+  catalogues: ReadonlyMap<string, Catalogue>,
+): Promise<Progression> {
+  const catalogue = catalogues.get('en');
+  if (catalogue === undefined) throw workError({ file: folder, message: 'the house has no English words' });
+  return readWords(folder, 'progression.yaml', (text, file) => parseProgression(text, file, catalogue));
+}
+
+/** What can be measured. Errors as for {@link readWords}. */
+export function readMeasures(folder: string): Promise<Measures> {
+  return readWords(folder, 'measures.yaml', parseMeasures);
 }
 
 /** The sentences that the voice says outside a session. Errors as for {@link readWords}. */

@@ -2,12 +2,20 @@ import { join } from 'node:path';
 import { SegmentStore } from '../audio/segmentStore.js';
 import type { Catalogue } from '../catalogue/catalogue.js';
 import { BlobCache } from '../files/blobCache.js';
+import type { Measures } from '../followup/measures.js';
+import type { Progression } from '../followup/progression.js';
 import type { WarningSigns } from '../followup/warningSigns.js';
 import type { Prompts } from '../listening/prompts.js';
 import type { Interview } from '../screening/interview.js';
 import { KnownClips } from '../voice/clipLibrary.js';
 import { readCatalogues } from './readCatalogues.js';
-import { readInterview, readPrompts, readWarningSigns } from './readClinicWords.js';
+import {
+  readInterview,
+  readMeasures,
+  readProgression,
+  readPrompts,
+  readWarningSigns,
+} from './readClinicWords.js';
 import type { Settings } from './settings.js';
 
 /** What making sessions needs and shares: the words, and everything made so far. */
@@ -26,6 +34,10 @@ export type ClinicWorkshop = Workshop & {
   interview: Interview;
   /** What a listener may report. */
   warningSigns: WarningSigns;
+  /** When a next step of an exercise may be advised. */
+  progression: Progression;
+  /** What can be measured. */
+  measures: Measures;
   /** What is said outside a session. */
   prompts: Prompts;
 };
@@ -38,6 +50,8 @@ export async function openClinicWorkshop(settings: Settings): Promise<ClinicWork
     ...workshop,
     interview: await readInterview(templatesFolder, workshop.catalogues),
     warningSigns: await readWarningSigns(templatesFolder),
+    progression: await readProgression(templatesFolder, workshop.catalogues),
+    measures: await readMeasures(templatesFolder),
     prompts: await readPrompts(templatesFolder),
   };
 }

@@ -1,0 +1,207 @@
+import type {
+  AdviceKind,
+  AdviceSeries,
+  Advised,
+  Condition,
+  ExerciseAdvice,
+  PainCourse,
+  ProgramAdvice,
+} from './adviceParts.js';
+import { type DoseSince, dosesSince } from './doseSince.js';
+import { type ExerciseEvidence, exerciseEvidence, mean } from './exerciseConditions.js';
+import type { History, ProgramHistory, VersionHistory } from './history.js';
+import { type OnLadder, onLadder } from './ladder.js';
+import { dayNumber, dayNumberAt, type ProgramFacts, programReview } from './programReview.js';
+import type { ProgramNumbers, Progression, ProgressionRule } from './progression.js';
+import { reportsOf, type SessionReport, signsOf } from './reports.js';
+
+/**
+ * What a clinician may consider for each program that runs, and for each exercise of its newest version: the first
+ * reason that holds decides, the gravest first. The same for every order of what happened. Nothing of it is ever done
+ * by itself.
+ */
+export function adviceFor(history: History, progression: Progression): ProgramAdvice[] {
+  const signs = signsOf(history);
+  const today = dayNumberAt(history.nowMs, history.zone);
+  return history.programs
+    .filter(({ state, versions }) => state === 'active' && versions.length > 0)
+    .sort((a, b) => (a.prescriptionId < b.prescriptionId ? -1 : 1))
+    .map((program) => {
+      const { zone, nowMs } = history;
+      return programAdvice({ program, signs, reports: reportsOf(program), today, zone, nowMs }, progression);
+    });
+}
+
+function programAdvice(facts: ProgramFacts, progression: Progression): ProgramAdvice {
+  const versions = byNumber(facts.program);
+  const newest = versions.at(-1);
+  if (newest === undefined) throw new RangeError('a program has at least one version');
+  const { review, conditions } = programReview(facts, progression.program);
+  const doses = dosesSince(versions);
+  const unreadable = { why: 'unreadable', key: `review|unreadable|${newest.number}` } as const;
+  const first = review ?? (doses === null ? unreadable : null);
+  const exercises =
+    first === null
+      ? onePerProgram(exerciseAdvices(facts, doses ?? [], progression))
+      : underReview(facts, doses ?? [], progression);
+  return {
+    prescriptionId: facts.program.prescriptionId,
+    title: facts.program.title,
+    versionNumber: newest.number,
+    whole: first === null ? gravest(exercises, conditions) : { kind: 'review', ...first, conditions },
+    exercises,
+    series: seriesOf(facts, progression.program),
+    painCourse: painCourse(facts.reports, progression),
+  };
+}
+
+function byNumber({ versions }: ProgramHistory): VersionHistory[] {
+  return [...versions].sort((a, b) => a.number - b.number);
+}
+
+type Weighed = { since: DoseSince; ladder: OnLadder; advice: ExerciseAdvice };
+
+function exerciseAdvices(
+  facts: ProgramFacts,
+  doses: readonly DoseSince[],
+  progression: Progression,
+): Weighed[] {
+  const latest = Math.max(...doses.map(({ sinceVersion }) => sinceVersion));
+  return doses.map((since) => {
+    const ladder = onLadder(since.prescribed);
+    const rule = ruleFor(since, progression);
+    const others = doses.filter((other) => other !== since && other.sinceVersion > 1);
+    const otherChangeMs = others.length === 0 ? null : Math.max(...others.map(({ sinceMs }) => sinceMs));
+    const numbers = { program: progression.program, rule: rule.numbers };
+    const evidence = exerciseEvidence(facts, since, numbers, otherChangeMs);
+    const decided = decide(evidence, ladder, since.sinceVersion === latest);
+    return { since, ladder, advice: adviceOf(since, ladder, evidence.conditions, decided) };
+  });
+}
+
+/** A talk has no steps and no rule of its own; how it is borne is judged as for rest. */
+function ruleFor({ prescribed }: DoseSince, { rules }: Progression): ProgressionRule {
+  const [usual] = rules.values();
+  const rule = rules.get(prescribed.exercise.ladder.progression ?? '') ?? usual;
+  if (rule === undefined) throw new RangeError('there is no rule at all');
+  return rule;
+}
+
+type Decided = Pick<Advised, 'kind' | 'why'> & { mark: string };
+
+/**
+ * Answers are about a whole session, not about one exercise: what changed last is the likeliest to have hurt, so less
+ * of that is advised, and the others wait until it is known whether that was enough. Changing several things at once
+ * would hide which of them it was.
+ */
+function decide(
+  evidence: ExerciseEvidence,
+  { place, next, previous }: OnLadder,
+  changedLast: boolean,
+): Decided {
+  const { painStays, painCreeps, isTooHard, isAboveEffort, conditions, lastFlareSlot } = evidence;
+  const decided = (kind: AdviceKind, why: Decided['why'], mark = ''): Decided => ({ kind, why, mark });
+  if (painStays || isTooHard) {
+    const why = painStays ? 'pain-stays' : 'too-hard';
+    if (!changedLast) return decided('stay', 'waits');
+    return decided(previous === null ? 'review' : 'step-down', why, painStays ? (lastFlareSlot ?? '') : '');
+  }
+  if (painCreeps) return decided('review', 'pain-creeps');
+  if (place.kind === 'no-steps') return decided('stay', 'no-steps');
+  if (place.kind === 'above' || (place.kind === 'on' && place.isTop)) return decided('stay', 'top');
+  if (conditions.every(({ holds }) => holds)) {
+    return next === null ? decided('review', 'off-ladder') : decided('step-up', 'all-met');
+  }
+  return decided('stay', isAboveEffort ? 'effort-above' : 'not-yet');
+}
+
+function adviceOf(
+  { prescribed, sinceMs }: DoseSince,
+  { next, previous }: OnLadder,
+  conditions: readonly Condition[],
+  { kind, why, mark }: Decided,
+): ExerciseAdvice {
+  const rung = kind === 'step-up' ? next : kind === 'step-down' ? previous : null;
+  const to = rung?.dose ?? null;
+  return {
+    ...{ kind, why, conditions, sinceMs, to },
+    key: [kind, why, mark, to === null ? '' : JSON.stringify(Object.entries(to).sort())].join('|'),
+    exerciseIndex: prescribed.index,
+    exerciseId: prescribed.exercise.id,
+    ruleId: prescribed.exercise.ladder.progression ?? null,
+    dose: prescribed.dose,
+    toName: rung?.name ?? null,
+  };
+}
+
+/**
+ * At most one step up at a time: several changes at once hide which one hurt, and a frail body has to bear the sum of
+ * them. The exercise that has waited longest comes first, then the order of the program, so that no exercise climbs
+ * its whole ladder before the others have begun. No step up at all while something else of the program hurts.
+ */
+function onePerProgram(weighed: readonly Weighed[]): ExerciseAdvice[] {
+  const isGrave = ({ advice }: Weighed) => advice.kind === 'step-down' || isPainReview(advice);
+  const chosen = weighed.some(isGrave)
+    ? undefined
+    : weighed
+        .filter(({ advice }) => advice.kind === 'step-up')
+        .reduce<Weighed | undefined>(
+          (first, each) =>
+            first === undefined || each.since.sinceVersion < first.since.sinceVersion ? each : first,
+          undefined,
+        );
+  return weighed.map((each) => {
+    const { advice, since, ladder } = each;
+    if (advice.kind !== 'step-up' || each === chosen) return advice;
+    return adviceOf(since, ladder, advice.conditions, { kind: 'stay', why: 'waits', mark: '' });
+  });
+}
+
+function isPainReview({ kind, why }: ExerciseAdvice): boolean {
+  return kind === 'review' && why !== 'off-ladder';
+}
+
+/** While the program is to be looked at as a whole, its exercises only say so. */
+function underReview(
+  facts: ProgramFacts,
+  doses: readonly DoseSince[],
+  progression: Progression,
+): ExerciseAdvice[] {
+  return exerciseAdvices(facts, doses, progression).map(({ since, ladder, advice }) =>
+    adviceOf(since, ladder, advice.conditions, { kind: 'review', why: 'program', mark: '' }),
+  );
+}
+
+const byGravity: readonly AdviceKind[] = ['review', 'step-down', 'step-up', 'stay'];
+
+function gravest(exercises: readonly ExerciseAdvice[], conditions: readonly Condition[]): Advised {
+  for (const kind of byGravity) {
+    const first = exercises.find((advice) => advice.kind === kind);
+    if (first !== undefined) return { kind, why: first.why, conditions, key: `whole|${kind}` };
+  }
+  return { kind: 'stay', why: 'no-steps', conditions, key: 'whole|stay' };
+}
+
+function seriesOf({ reports, today }: ProgramFacts, numbers: ProgramNumbers): AdviceSeries {
+  const shown = reports.filter(({ day }) => today - dayNumber(day) <= numbers.shareDays.value);
+  const values = (pick: (report: SessionReport) => number | null) =>
+    shown.flatMap((report) => {
+      const value = pick(report);
+      return value === null ? [] : [{ day: report.day, value }];
+    });
+  return { painAfter: values(({ painAfter }) => painAfter), effort: values(({ effort }) => effort) };
+}
+
+/**
+ * Better only when both published sizes of a real change agree; worse as soon as the points are reached, which is the
+ * careful way round.
+ */
+function painCourse(reports: readonly SessionReport[], { program, rules }: Progression): PainCourse | null {
+  const few = Math.max(...[...rules.values()].map(({ numbers }) => numbers.sessionsInARow.value));
+  const pains = reports.flatMap(({ painBefore }) => painBefore ?? []);
+  if (pains.length < 2 * few) return null;
+  const [from, to] = [mean(pains.slice(0, few)), mean(pains.slice(-few))];
+  const points = program.importantPainPoints.value;
+  const isBetter = from - to >= points && (from - to) / from >= program.importantPainShare.value;
+  return { from, to, change: isBetter ? 'better' : to - from >= points ? 'worse' : 'no-real-change' };
+}

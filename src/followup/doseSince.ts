@@ -1,0 +1,56 @@
+import type { PrescribedExercise } from '../program/prescribed.js';
+import type { VersionHistory } from './history.js';
+
+/** Since when an exercise of the newest version has had its dose. */
+export type DoseSince = {
+  prescribed: PrescribedExercise;
+  /** The first version of all those since then that prescribe the same. */
+  sinceVersion: number;
+  sinceMs: number;
+  /** Where it ends in a usual session of the newest version; null when that is not known. */
+  endsAtMs: number | null;
+};
+
+/**
+ * When each exercise's dose last changed. A side is part of it, as half of the work is. An exercise that was taken out
+ * and came back begins anew, and what today's catalogue can no longer say counts as something else.
+ *
+ * @param versions oldest first, at least one
+ * @returns null when today's catalogue cannot say the newest version
+ */
+export function dosesSince(versions: readonly VersionHistory[]): DoseSince[] | null {
+  const newest = versions.at(-1);
+  if (newest === undefined || newest.exercises === null) return null;
+  const doses = versions.map(({ exercises }) => dosesByKey(exercises ?? []));
+  return keyed(newest.exercises).map(([key, prescribed]) => {
+    const now = doseText(prescribed);
+    const differs = doses.findLastIndex((each) => each.get(key) !== now);
+    const since = versions[differs + 1] ?? newest;
+    return {
+      prescribed,
+      sinceVersion: since.number,
+      sinceMs: since.signedAtMs,
+      endsAtMs: newest.exerciseEndsMs[prescribed.index] ?? null,
+    };
+  });
+}
+
+function dosesByKey(exercises: readonly PrescribedExercise[]): Map<string, string> {
+  return new Map(keyed(exercises).map(([key, prescribed]) => [key, doseText(prescribed)]));
+}
+
+/** By id and by how often that id has come before, so that two of a kind stay apart. */
+function keyed(exercises: readonly PrescribedExercise[]): [string, PrescribedExercise][] {
+  const seen = new Map<string, number>();
+  return exercises.map((prescribed) => {
+    const { id } = prescribed.exercise;
+    const count = (seen.get(id) ?? 0) + 1;
+    seen.set(id, count);
+    return [`${id} ${count}`, prescribed];
+  });
+}
+
+function doseText({ dose, side }: PrescribedExercise): string {
+  const entries = Object.entries(dose).sort(([a], [b]) => (a < b ? -1 : 1));
+  return JSON.stringify([entries, side]);
+}

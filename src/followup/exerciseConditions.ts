@@ -1,0 +1,161 @@
+import type { Condition, ConditionId } from './adviceParts.js';
+import type { DoseSince } from './doseSince.js';
+import { dayNumber, outcomesSince, type ProgramFacts, shareDone } from './programReview.js';
+import type { ProgramNumbers, RuleNumbers } from './progression.js';
+import { riseAfter, riseOnDay, type SessionReport } from './reports.js';
+
+export type ExerciseNumbers = { program: ProgramNumbers; rule: RuleNumbers };
+
+/** What the reports say about one exercise at its present dose. */
+export type ExerciseEvidence = {
+  conditions: readonly Condition[];
+  /** The last session after which pain rose and stayed, of those that count; null when there was none. */
+  lastFlareSlot: string | null;
+  /** As often as makes a pattern: pain rose and stayed. */
+  painStays: boolean;
+  /** Pain before sessions has become more since the dose began, without any one session to show for it. */
+  painCreeps: boolean;
+  /** Too much effort, as often in a row. */
+  isTooHard: boolean;
+  /** More effort than is meant, as often in a row. */
+  isAboveEffort: boolean;
+};
+
+/**
+ * The conditions for a step, each with its numbers.
+ *
+ * Looked at are the last sessions in a row, and one more: only the session after one tells how the day after was. A
+ * session that was missed says nothing about how the dose is borne and does not break the row; it counts in the share.
+ *
+ * @param otherChangeMs when the dose of another exercise last changed; null for never
+ */
+export function exerciseEvidence(
+  facts: ProgramFacts,
+  { sinceVersion, endsAtMs }: DoseSince,
+  numbers: ExerciseNumbers,
+  otherChangeMs: number | null,
+): ExerciseEvidence {
+  const { program, rule } = numbers;
+  const own = followed(facts.reports).filter(({ report }) => report.versionNumber >= sinceVersion);
+  const look = own.slice(-(rule.sessionsInARow.value + 1));
+  const flares = own.filter((each) => isFlare(each, facts, program));
+  const course = creep(own, rule.sessionsInARow.value);
+  const hard = inARow(own, rule.tooMuchEffort.value - 1);
+  const painStays = flares.length >= program.flares.value;
+  const painCreeps = course !== null && course >= program.importantPainPoints.value;
+  const isTooHard = hard >= program.flares.value;
+  const isWhole = ({ report }: Followed) => isAllDone(report, endsAtMs);
+  const conditions: Condition[] = [
+    atMost('flares', flares.length, program.flares.value - 1),
+    ...(course === null
+      ? []
+      : [{ ...atMost('pain-course', course, program.importantPainPoints.value), holds: !painCreeps }]),
+    atMost('too-hard-in-a-row', hard, program.flares.value - 1),
+    atLeast('days', daysAtDose(own, facts), rule.leastDays.value),
+    ...(otherChangeMs === null
+      ? []
+      : [atLeast('other-change', Math.floor((facts.nowMs - otherChangeMs) / dayMs), rule.leastDays.value)]),
+    shareCondition(facts, numbers.program, sinceVersion),
+    atLeast('sessions', look.filter(({ next }) => next !== undefined).length, rule.sessionsInARow.value),
+    ofAll('all-done', look, isWhole),
+    ofAll('answered', look, ({ report }) => report.isAnswered && !report.isContradictory),
+    atMost('rise-on-day', highest(look.map(({ report }) => riseOnDay(report))), 0),
+    atMost('rise-after', highest(look.filter(({ next }) => next !== undefined).map(riseAfterOf)), 0),
+    atMost('pain', highest(look.map(({ report }) => report.painAfter)), rule.mostPain.value),
+    atMost('effort', highest(look.map(({ report }) => report.effort)), rule.mostEffort.value),
+  ];
+  return {
+    conditions,
+    lastFlareSlot: flares.at(-1)?.report.outcome.slot ?? null,
+    ...{ painStays, painCreeps, isTooHard },
+    isAboveEffort: inARow(own, rule.mostEffort.value) >= program.flares.value,
+  };
+}
+
+const dayMs = 24 * 60 * 60_000;
+
+/** A session with the one after it, which tells whether pain had settled. */
+type Followed = { report: SessionReport; next: SessionReport | undefined };
+
+function followed(reports: readonly SessionReport[]): Followed[] {
+  return reports.map((report, index) => ({ report, next: reports[index + 1] }));
+}
+
+function riseAfterOf({ report, next }: Followed): number | null {
+  return riseAfter(report, next);
+}
+
+/** Pain rose by a real difference, and had not settled before the next session, or kept the listener from it. */
+function isFlare({ report, next }: Followed, { today }: ProgramFacts, numbers: ProgramNumbers): boolean {
+  if (today - dayNumber(report.day) > numbers.flareDays.value) return false;
+  const points = numbers.importantPainPoints.value;
+  const stayed = (riseAfter(report, next) ?? 0) >= points || next?.outcome.putOff === 'pain';
+  return (riseOnDay(report) ?? 0) >= points && stayed;
+}
+
+/** By how much the mean of the last few pains before a session lies above that of the first few; null for too few. */
+function creep(own: readonly Followed[], few: number): number | null {
+  const pains = own.flatMap(({ report }) => report.painBefore ?? []);
+  return pains.length < 2 * few ? null : mean(pains.slice(-few)) - mean(pains.slice(0, few));
+}
+
+export function mean(values: readonly number[]): number {
+  return values.reduce((sum, value) => sum + value, 0) / values.length;
+}
+
+/** How many of the last answers about effort, one after the other, were above a number. */
+function inARow(own: readonly Followed[], above: number): number {
+  const efforts = own.flatMap(({ report }) => report.effort ?? []);
+  const lastAtMost = efforts.findLastIndex((effort) => effort <= above);
+  return efforts.length - 1 - lastAtMost;
+}
+
+/** Counted from the first session, not from the signature: a dose that nobody has done yet is borne by nobody. */
+function daysAtDose(own: readonly Followed[], { today }: ProgramFacts): number {
+  const first = own.find(({ report }) => report.outcome.kind === 'done' || report.outcome.kind === 'partly');
+  return first === undefined ? 0 : today - dayNumber(first.report.day);
+}
+
+/**
+ * Whether every repetition of an exercise was done. A session counts as done when nine tenths of it were heard, so the
+ * last exercises need more than that. Who broke a session off had a reason: then none of it counts for a step.
+ */
+function isAllDone({ outcome, saysLess }: SessionReport, endsAtMs: number | null): boolean {
+  if (outcome.kind !== 'done' || saysLess) return false;
+  const isReported = outcome.checkIns.some(({ answers }) => answers.done === 'all');
+  const isReached = outcome.listened.some(
+    ({ finishedAtMs, reachedMs }) => finishedAtMs !== null || (endsAtMs !== null && reachedMs >= endsAtMs),
+  );
+  return isReported || isReached;
+}
+
+function shareCondition(facts: ProgramFacts, numbers: ProgramNumbers, sinceVersion: number): Condition {
+  const { of, share } = shareDone(facts, numbers, outcomesSince(facts.program, sinceVersion));
+  return { ...atLeast('share', share?.value ?? null, numbers.leastShareDone.value), of };
+}
+
+function atLeast(id: ConditionId, found: number | null, wanted: number): Condition {
+  return { id, found, of: null, wanted, bound: 'least', holds: found !== null && found >= wanted };
+}
+
+function atMost(id: ConditionId, found: number | null, wanted: number): Condition {
+  return { id, found, of: null, wanted, bound: 'most', holds: found !== null && found <= wanted };
+}
+
+function ofAll(id: ConditionId, look: readonly Followed[], isGood: (each: Followed) => boolean): Condition {
+  const found = look.filter(isGood).length;
+  return {
+    id,
+    found,
+    of: look.length,
+    wanted: look.length,
+    bound: 'least',
+    holds: look.length > 0 && found === look.length,
+  };
+}
+
+/** Null as soon as one is not known: what nobody said is not taken for good. */
+function highest(values: readonly (number | null)[]): number | null {
+  const known = values.flatMap((value) => value ?? []);
+  return known.length === 0 || known.length < values.length ? null : Math.max(...known);
+}

@@ -1,0 +1,82 @@
+import type { PrescribedExercise } from '../program/prescribed.js';
+
+/** A full dose, by its keys. */
+export type Dose = Readonly<Record<string, number>>;
+
+/** Where a dose stands: rung 0 is the dose with which the exercise begins, rung n its step n. */
+export type LadderPlace =
+  | { kind: 'no-steps' }
+  | { kind: 'below' }
+  | { kind: 'on'; rung: number; isTop: boolean }
+  | { kind: 'between'; below: number; above: number }
+  | { kind: 'above' }
+  /** More of one thing and less of another than its rungs: no step follows from it. */
+  | { kind: 'off' };
+
+/** The dose beside the present one, and the name of its step; null for the dose with which the exercise begins. */
+export type Rung = { dose: Dose; name: string | null };
+
+export type OnLadder = {
+  place: LadderPlace;
+  /** Null at the top, above it, and off the ladder. */
+  next: Rung | null;
+  /** Null at the bottom, below it, and off the ladder. */
+  previous: Rung | null;
+};
+
+/**
+ * Where a prescribed dose stands on its exercise's ladder, and what is next to it. Only the numbers that the ladder
+ * moves are compared and changed: a longer rest or a slower pace that a clinician chose stays as she chose it. Off the
+ * rungs, the next dose is never less of anything than the present one and the previous one never more.
+ */
+export function onLadder(prescribed: PrescribedExercise): OnLadder {
+  const { exercise } = prescribed;
+  const steps: readonly { name: string; dose: Readonly<Record<string, number | undefined>> }[] =
+    exercise.ladder.steps;
+  const present: Dose = prescribed.dose;
+  if (steps.length === 0) return { place: { kind: 'no-steps' }, next: null, previous: null };
+  const base: Dose = exercise.dose;
+  const moved = [...new Set(steps.flatMap(({ dose }) => Object.keys(dose)))];
+  const rungOf = (name: string | null, dose: Readonly<Record<string, number | undefined>>): Rung => {
+    const numbers = moved.map((key) => [key, dose[key] ?? base[key] ?? 0] as const);
+    return { name, dose: { ...present, ...Object.fromEntries(numbers) } };
+  };
+  const rungs = [rungOf(null, {}), ...steps.map(({ name, dose }) => rungOf(name, dose))];
+  const place = placeOf(present, rungs);
+  const [next, previous] = [rungs[nextIndex(place)], rungs[previousIndex(place, rungs.length)]];
+  const within = (rung: Rung | undefined) =>
+    rung !== undefined && isWithin(rung.dose, exercise.limits) ? rung : null;
+  return { place, next: within(next), previous: within(previous) };
+}
+
+function placeOf(present: Dose, rungs: readonly Rung[]): LadderPlace {
+  const atMost = (a: Dose, b: Dose) => Object.keys(a).every((key) => (a[key] ?? 0) <= (b[key] ?? 0));
+  const on = rungs.findIndex(({ dose }) => atMost(dose, present) && atMost(present, dose));
+  if (on >= 0) return { kind: 'on', rung: on, isTop: on === rungs.length - 1 };
+  const below = rungs.findLastIndex(({ dose }) => atMost(dose, present));
+  const above = rungs.findIndex(({ dose }) => atMost(present, dose));
+  if (below === rungs.length - 1) return { kind: 'above' };
+  if (above === 0) return { kind: 'below' };
+  return below >= 0 && above >= 0 ? { kind: 'between', below, above } : { kind: 'off' };
+}
+
+/** -1 for none. */
+function nextIndex(place: LadderPlace): number {
+  if (place.kind === 'below') return 0;
+  if (place.kind === 'on') return place.rung + 1;
+  return place.kind === 'between' ? place.above : -1;
+}
+
+/** -1 for none. */
+function previousIndex(place: LadderPlace, rungCount: number): number {
+  if (place.kind === 'on') return place.rung - 1;
+  if (place.kind === 'above') return rungCount - 1;
+  return place.kind === 'between' ? place.below : -1;
+}
+
+function isWithin(dose: Dose, limits: Readonly<Record<string, { min: number; max: number }>>): boolean {
+  return Object.entries(dose).every(([key, value]) => {
+    const range = limits[key];
+    return range === undefined || (value >= range.min && value <= range.max);
+  });
+}

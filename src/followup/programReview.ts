@@ -1,0 +1,170 @@
+import { isoDayIn } from '../schedule/wallClock.js';
+import type { AdviceWhy, Advised, Condition } from './adviceParts.js';
+import type { Outcome, ProgramHistory } from './history.js';
+import type { ProgramNumbers } from './progression.js';
+import { inOrder, type SessionReport, type SignGiven } from './reports.js';
+import { shareOf } from './wilson.js';
+
+/** What the rules read of one program, worked out once. */
+export type ProgramFacts = {
+  program: ProgramHistory;
+  /** Of all programs of the patient. */
+  signs: readonly SignGiven[];
+  reports: readonly SessionReport[];
+  /** The day that it is for the patient, counted from 1970. */
+  today: number;
+  zone: string;
+  nowMs: number;
+};
+
+const dayMs = 24 * 60 * 60_000;
+
+/** An ISO day counted from 1970, so that days can be subtracted. */
+export function dayNumber(day: string): number {
+  return Date.parse(day) / dayMs;
+}
+
+export function dayNumberAt(atMs: number, zone: string): number {
+  return dayNumber(isoDayIn(atMs, zone));
+}
+
+/**
+ * What has to be looked at before any dose of a program moves, in the order of its weight; null when nothing has. Some
+ * of it is no failure of anybody: who has gone quiet, or does little, is to be spoken with, and not given less.
+ */
+export function programReview(
+  facts: ProgramFacts,
+  numbers: ProgramNumbers,
+): { review: Pick<Advised, 'why' | 'key'> | null; conditions: readonly Condition[] } {
+  const checks = [
+    ...signChecks(facts, numbers),
+    contradictionCheck(facts, numbers),
+    quietCheck(facts, numbers),
+    ...shareCheck(facts, numbers),
+  ];
+  const first = checks.find(({ condition }) => !condition.holds);
+  return {
+    review: first === undefined ? null : { why: first.why, key: `review|${first.why}|${first.mark}` },
+    conditions: checks.map(({ condition }) => condition),
+  };
+}
+
+/** `mark` is what the review is about: a new sign makes a new review, whatever was answered before. */
+type Check = { why: AdviceWhy; mark: string; condition: Condition };
+
+function signChecks({ signs, program, today, zone }: ProgramFacts, numbers: ProgramNumbers): Check[] {
+  const open = signs.filter(({ answeredAtMs }) => answeredAtMs === null).length;
+  const last = signs.at(-1);
+  const mark = String(last?.atMs ?? '');
+  const check = (why: AdviceWhy, condition: Omit<Condition, 'of'>): Check => ({
+    why,
+    mark,
+    condition: { of: null, ...condition },
+  });
+  const isOpen = check('sign-open', {
+    ...{ id: 'open-signs', found: open, wanted: 0, bound: 'most' },
+    holds: open === 0,
+  });
+  if (last === undefined) return [isOpen];
+  const days = today - dayNumberAt(last.atMs, zone);
+  const signedAtMs = Math.max(...program.versions.map((version) => version.signedAtMs));
+  const answered = signs.flatMap(({ answeredAtMs }) => answeredAtMs ?? []);
+  // What she signed after she had looked into a sign, she signed knowing of it; before that, the dose is the one with
+  // which it came.
+  const signedSince = answered.every((atMs) => atMs <= signedAtMs) ? 1 : 0;
+  const signDays = numbers.signDays.value;
+  return [
+    isOpen,
+    check('sign-recent', {
+      ...{ id: 'days-since-sign', found: days, wanted: signDays, bound: 'least' },
+      holds: days >= signDays,
+    }),
+    check('sign-since', {
+      ...{ id: 'signed-since-sign', found: signedSince, wanted: 1, bound: 'least' },
+      holds: signedSince === 1,
+    }),
+  ];
+}
+
+function contradictionCheck({ reports, program, today }: ProgramFacts, numbers: ProgramNumbers): Check {
+  const isRecent = (day: string) => today - dayNumber(day) < numbers.agreeDays.value;
+  const slots = [
+    ...reports
+      .filter(({ isContradictory, day }) => isContradictory && isRecent(day))
+      .map(({ outcome }) => outcome),
+    ...program.outcomes.filter(({ isContradictory, day }) => isContradictory && isRecent(day)),
+  ].map(({ slot }) => slot);
+  const found = new Set(slots).size;
+  return {
+    why: 'contradictory',
+    mark: slots.sort().at(-1) ?? '',
+    condition: { id: 'contradictions', found, of: null, wanted: 0, bound: 'most', holds: found === 0 },
+  };
+}
+
+/** Days on which nothing was wanted are none of the quiet ones. */
+function quietCheck({ program, today, zone }: ProgramFacts, numbers: ProgramNumbers): Check {
+  const firstMs = Math.min(...program.versions.map(({ signedAtMs }) => signedAtMs));
+  const answeredDays = program.outcomes.filter(isAnsweredFor).map(({ day }) => dayNumber(day));
+  const last = answeredDays.reduce((latest, day) => Math.max(latest, day), dayNumberAt(firstMs, zone));
+  const since = program.outcomes.filter(({ day }) => dayNumber(day) > last && dayNumber(day) < today);
+  const wantedDays = new Set(since.filter(({ kind }) => kind === 'missed').map(({ day }) => day));
+  const restDays = new Set(
+    since.map(({ day }) => day).filter((day) => !wantedDays.has(day) && isRest(since, day)),
+  );
+  const found = wantedDays.size === 0 ? 0 : Math.max(0, today - last - 1 - restDays.size);
+  const most = numbers.quietDays.value - 1;
+  return {
+    why: 'gone-quiet',
+    mark: String(last),
+    condition: { id: 'quiet-days', found, of: null, wanted: most, bound: 'most', holds: found <= most },
+  };
+}
+
+function isAnsweredFor({ kind, checkIns, putOff }: Outcome): boolean {
+  return kind === 'done' || kind === 'partly' || checkIns.length > 0 || putOff !== null;
+}
+
+function isRest(outcomes: readonly Outcome[], day: string): boolean {
+  return outcomes.every((each) => each.day !== day || each.excuse === 'off-plan' || each.excuse === 'unwell');
+}
+
+/** Too little only where even the upper end of the interval lies below: few data are no evidence against anybody. */
+function shareCheck(facts: ProgramFacts, numbers: ProgramNumbers): Check[] {
+  const { of, share } = shareDone(facts, numbers, facts.program.outcomes);
+  if (share === null) return [];
+  const wanted = numbers.leastShareDone.value;
+  return [
+    {
+      why: 'too-little-done',
+      mark: '',
+      condition: {
+        id: 'share-possible',
+        found: share.high,
+        of,
+        wanted,
+        bound: 'least',
+        holds: share.high >= wanted,
+      },
+    },
+  ];
+}
+
+/** How much of what was wanted was done whole, lately. */
+export function shareDone(
+  { today }: Pick<ProgramFacts, 'today'>,
+  numbers: ProgramNumbers,
+  outcomes: readonly Outcome[],
+) {
+  const counted = outcomes.filter(
+    ({ isPlanned, kind, day }) =>
+      isPlanned && kind !== 'excused' && today - dayNumber(day) <= numbers.shareDays.value,
+  );
+  const done = counted.filter(({ kind }) => kind === 'done').length;
+  return { done, of: counted.length, share: shareOf(done, counted.length) };
+}
+
+/** The outcomes of a program since a version began to hold. */
+export function outcomesSince(program: ProgramHistory, versionNumber: number): readonly Outcome[] {
+  return inOrder(program.outcomes).filter((outcome) => outcome.versionNumber >= versionNumber);
+}
