@@ -16,9 +16,11 @@ const weekMs = 7 * 24 * 3_600_000;
 export async function decideWarning(
   store: Store,
   { subject, contactId, patientId, caregiverId, goodUntilMs, forAtMs, slotDueAtMs }: Claimed,
-  { contacts, consents, caregivers }: SendingFacts,
+  { contacts, consents, caregivers, patients }: SendingFacts,
   nowMs: number,
 ): Promise<Choice> {
+  // Their record was erased meanwhile.
+  if (!patients.has(patientId ?? '')) return { do: 'drop', why: 'changed' };
   if (await store.read((db) => isWarningAnswered(db, subject ?? ''))) return { do: 'drop', why: 'answered' };
   if (contacts.get(contactId)?.takesWarnings !== true) return { do: 'fail', why: 'no-address' };
   const mayKnow =

@@ -22,7 +22,9 @@ export async function refreshAttention(db: Db, patientId: string): Promise<void>
     .selectFrom('patient')
     .select(['clinicId', 'createdAtMs'])
     .where('id', '=', patientId)
-    .executeTakeFirstOrThrow();
+    .executeTakeFirst();
+  // Erased, while something about them was still under way.
+  if (patient === undefined) return;
   const { clinicId } = patient;
   const warnedSinceMs = await openWarningSince(db, patientId);
   const warning: Reason[] =

@@ -51,6 +51,7 @@ const tables = [
   'ownMeasure',
   'adviceAnswer',
   'progressNote',
+  'erasure',
 ] as const satisfies readonly (keyof Database)[];
 const rowSchema = z.strictObject({
   table: z.enum(tables),
@@ -88,12 +89,13 @@ const orderOf = {
   reminderWatch: ['patientId'],
   delivery: ['id'],
   serviceSecret: ['name'],
-  listened: ['listeningId'],
+  listened: ['patientId', 'listeningId'],
   measureTaken: ['id'],
   measureWithdrawn: ['measureTakenId'],
   ownMeasure: ['id'],
   adviceAnswer: ['id'],
   progressNote: ['id'],
+  erasure: ['patientId'],
 } as const;
 const rowsAtOnce = 2_000;
 const insertedAtOnce = 50;

@@ -4,6 +4,7 @@ import { screening } from './migrations/0002-screening.js';
 import { listening } from './migrations/0003-listening.js';
 import { reminders } from './migrations/0004-reminders.js';
 import { followUp } from './migrations/0005-follow-up.js';
+import { erasure } from './migrations/0006-erasure.js';
 import type { DatabaseKind } from './migrations/databaseKind.js';
 
 export type { DatabaseKind } from './migrations/databaseKind.js';
@@ -16,6 +17,7 @@ export function migrationsFor(kind: DatabaseKind): MigrationProvider {
     '0003-listening': { up: (db) => listening(db, kind) },
     '0004-reminders': { up: (db) => reminders(db, kind) },
     '0005-follow-up': { up: (db) => followUp(db, kind) },
+    '0006-erasure': { up: (db) => erasure(db, kind) },
   };
   return { getMigrations: async () => migrations };
 }

@@ -24,6 +24,7 @@ export interface Database extends ListeningTables, ReminderTables, FollowUpTable
   prescriptionState: PrescriptionStateTable;
   draft: DraftTable;
   auditEntry: AuditEntryTable;
+  erasure: ErasureTable;
 }
 
 export const roles = ['owner', 'clinician', 'read-only'] as const;
@@ -263,5 +264,18 @@ interface AuditEntryTable {
   subject: string;
   /** The key through which another program did it. */
   accessKeyId: string | null;
+  atMs: number;
+}
+
+/** Why a record was erased; a kind only, so that nothing about the person is left. */
+export const erasureReasons = ['asked-for', 'kept-long-enough', 'by-mistake', 'other'] as const;
+export type ErasureReason = (typeof erasureReasons)[number];
+
+/** Append-only: whose record was erased, of which nothing else is left. */
+interface ErasureTable {
+  patientId: string;
+  clinicId: string;
+  clinicianId: string;
+  why: ErasureReason;
   atMs: number;
 }

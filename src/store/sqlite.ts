@@ -23,6 +23,8 @@ export async function openSqlite(file: string): Promise<{ dialect: Dialect; rele
     database.pragma('journal_mode = wal');
     database.pragma('synchronous = full');
     database.pragma('foreign_keys = on');
+    // What is deleted is overwritten: a record that was erased must not stand in the file any longer.
+    database.pragma('secure_delete = on');
     return { dialect: new SqliteDialect({ database }), release };
   } catch (error) {
     release();

@@ -1,0 +1,53 @@
+import { type Selectable, sql } from 'kysely';
+import type { DatabaseKind } from './migrations.js';
+import type { Db } from './openStore.js';
+import { isOfPatient, patientTables } from './patientTables.js';
+import type { Database } from './schema.js';
+
+export type Erasure = Selectable<Database['erasure']>;
+export type ShownErasure = Erasure & { clinicianName: string };
+
+const mostListed = 1_000;
+
+/**
+ * Erases everything of a patient whom the caller has checked to be of the clinic: their row and all that hangs on it,
+ * with links and addresses of caregivers who are in nobody else's record. What stays is that it was done, when, by whom
+ * and for what kind of reason, and the trail, which holds ids only. Run it in a transaction.
+ *
+ * @returns false when they have been erased already
+ */
+export async function erasePatient(db: Db, kind: DatabaseKind, erasure: Erasure): Promise<boolean> {
+  const { patientId } = erasure;
+  // Whoever plans or sends holds these first and the patient afterwards: in the same order, nobody waits for the other.
+  for (const table of ['reminderWatch', 'delivery'] as const) {
+    await db.deleteFrom(table).where('patientId', '=', patientId).execute();
+  }
+  let patient = db.selectFrom('patient').select('id').where('id', '=', patientId);
+  // Nothing new can be written about them until they are gone.
+  if (kind === 'postgres') patient = patient.forUpdate();
+  if ((await patient.executeTakeFirst()) === undefined) return false;
+  await db.insertInto('erasure').values(erasure).execute();
+  for (const table of patientTables) {
+    await sql`delete from ${sql.table(table)} where ${isOfPatient(table, patientId)}`.execute(db);
+  }
+  return true;
+}
+
+/** Lets nothing of what was erased stand in the files of a database in one file; others clean up by themselves. */
+export async function cleanUpErased(db: Db, kind: DatabaseKind): Promise<void> {
+  if (kind === 'sqlite') await sql`pragma wal_checkpoint(truncate)`.execute(db);
+}
+
+/** Whose records a clinic has erased, the newest first. */
+export async function erasuresOf(db: Db, clinicId: string): Promise<ShownErasure[]> {
+  return db
+    .selectFrom('erasure')
+    .innerJoin('clinician', 'clinician.id', 'erasure.clinicianId')
+    .selectAll('erasure')
+    .select('clinician.name as clinicianName')
+    .where('erasure.clinicId', '=', clinicId)
+    .orderBy('erasure.atMs', 'desc')
+    .orderBy('erasure.patientId')
+    .limit(mostListed)
+    .execute();
+}

@@ -1,0 +1,431 @@
+import { randomUUID } from 'node:crypto';
+import { mkdtemp, readFile, rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { sql } from 'kysely';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { decideWarning } from '../../src/reminders/otherKinds.js';
+import { usualReminderRules } from '../../src/schedule/reminders.js';
+import { auditTrail, record } from '../../src/store/audit.js';
+import { addBreak } from '../../src/store/careBreaks.js';
+import { addCaregiver, endCaregiver, recordConsent } from '../../src/store/caregivers.js';
+import { addContact } from '../../src/store/contacts.js';
+import { claimDeliveries, insertDeliveries, settleDeliveries } from '../../src/store/deliveries.js';
+import { keepDraft } from '../../src/store/drafts.js';
+import { cleanUpErased, erasePatient, erasuresOf } from '../../src/store/erasure.js';
+import { linkOfToken, makeLink } from '../../src/store/listeningLinks.js';
+import {
+  answerWarnings,
+  keepCheckIn,
+  keepDelivery,
+  keepNotToday,
+  keepWarning,
+} from '../../src/store/listeningRecords.js';
+import { type Db, openStore, type Store } from '../../src/store/openStore.js';
+import { createPatient } from '../../src/store/patients.js';
+import { isOfPatient, patientTables } from '../../src/store/patientTables.js';
+import { changeState, createPrescription } from '../../src/store/prescriptions.js';
+import { keepReminderRules } from '../../src/store/reminderRules.js';
+import type { Database } from '../../src/store/schema.js';
+import { addScreening } from '../../src/store/screenings.js';
+import { sendingFacts } from '../../src/store/sendingFacts.js';
+import { databases, hasServer } from './databases.js';
+import { makeClinic } from './people.js';
+
+const nowMs = Date.UTC(2026, 10, 25, 9);
+
+type Clinic = { clinicId: string; clinicianId: string };
+/** A mark that stands in every text of one person's record, so that a scan finds whatever is left of it. */
+type Person = { mark: string; patientId: string; personId: string; sharedId: string };
+
+/** Tables that hold nothing about one patient; a new table has to be put here or into the list of the store. */
+const others: readonly (keyof Database)[] = [
+  'clinic',
+  'clinician',
+  'invitation',
+  'signInSession',
+  'clinicProgram',
+  'accessKey',
+  'serviceSecret',
+  'auditEntry',
+  'erasure',
+];
+
+/**
+ * Somebody with at least one row in every table.
+ *
+ * @param sharedWith the caregiver of another patient, who is made theirs too; null for none
+ */
+async function makePerson(db: Db, clinic: Clinic, mark: string, sharedWith: string | null): Promise<Person> {
+  const { clinicId, clinicianId } = clinic;
+  const details = { name: `${mark} name`, spokenName: mark, sayAs: mark, birthYear: 1944, language: 'en' };
+  const contact = { phone: `${mark} 1`, email: `${mark}@example.org`, hearingNotes: mark, goals: [mark] };
+  const patientId = await createPatient(db, clinicId, { ...details, zone: 'UTC', ...contact }, nowMs);
+  await addScreening(db, { patientId, answers: `{"a":"${mark}"}`, stops: false, clinicianId, nowMs });
+  const caregiver = { name: `${mark} son`, relation: mark, phone: mark, email: `${mark}son@example.org` };
+  const caregiverId = await addCaregiver(db, patientId, caregiver, { personId: null, nowMs });
+  const sharedId = await addCaregiver(db, patientId, caregiver, { personId: sharedWith, nowMs });
+  const said = { kind: 'caregiver-reminded', isGiven: true, onDate: '2026-11-25', note: mark } as const;
+  await recordConsent(db, { ...said, patientId, caregiverId, clinicianId, nowMs });
+  const signing = { title: mark, content: `{"p":"${mark}"}`, screeningId: null, reason: mark };
+  const prescriptionId = await createPrescription(db, patientId, {
+    ...signing,
+    signedBy: clinicianId,
+    nowMs,
+  });
+  await changeState(db, { prescriptionId, state: 'paused', clinicianId, reason: mark, nowMs });
+  await keepDraft(
+    db,
+    { clinicianId, patientId, prescriptionId: null },
+    { content: mark, basedOnNumber: 0, updatedAtMs: nowMs },
+  );
+  const linkId = await makeListening(db, clinic, mark, { patientId, prescriptionId, caregiverId });
+  await makeReminders(db, clinic, mark, { patientId, caregiverId });
+  await makeFollowUp(db, clinic, mark, { patientId, prescriptionId, caregiverId, linkId });
+  await record(db, { ...clinic, patientId, action: 'patient-read', subject: patientId, atMs: nowMs });
+  return { mark, patientId, personId: caregiverId, sharedId };
+}
+
+async function makeListening(
+  db: Db,
+  { clinicId, clinicianId }: Clinic,
+  mark: string,
+  {
+    patientId,
+    prescriptionId,
+    caregiverId,
+  }: { patientId: string; prescriptionId: string; caregiverId: string },
+): Promise<string> {
+  const given = { clinicId, pinHash: null, clinicianId, nowMs, expiresAtMs: nowMs + 1_000 };
+  const own = { owner: { patientId }, tokenHash: `${mark} token`, codeHash: `${mark} code` };
+  const linkId = await makeLink(db, { ...given, ...own });
+  const sons = { owner: { caregiverPersonId: caregiverId }, tokenHash: `${mark} t2`, codeHash: `${mark} c2` };
+  await makeLink(db, { ...given, ...sons });
+  const place = { patientId, prescriptionId, versionNumber: 1, sessionNumber: 1, slot: '2026-11-25#1' };
+  const told = { ...place, linkId, caregiverId, atMs: nowMs, receivedAtMs: nowMs };
+  const listeningId = randomUUID();
+  await db
+    .insertInto('listeningStep')
+    .values({ ...told, id: randomUUID(), listeningId, step: 'started', positionMs: 0 })
+    .execute();
+  await keepNotToday(db, { ...told, id: randomUUID(), reason: 'away' });
+  await keepDelivery(db, { ...told, id: randomUUID() });
+  await keepCheckIn(db, { ...told, id: randomUUID(), listeningId, answers: `{"note":"${mark}"}` });
+  await keepWarning(db, { ...told, id: randomUUID(), listeningId, positionMs: null, signs: '[]' });
+  await answerWarnings(db, patientId, { seenUpToMs: nowMs, clinicianId, note: mark, nowMs });
+  return linkId;
+}
+
+async function makeReminders(
+  db: Db,
+  { clinicId, clinicianId }: Clinic,
+  mark: string,
+  { patientId, caregiverId }: { patientId: string; caregiverId: string },
+): Promise<void> {
+  await keepReminderRules(db, patientId, usualReminderRules);
+  const away = { kind: 'holiday', fromDay: '2026-12-01', untilDay: null, note: mark } as const;
+  await addBreak(db, patientId, { ...away, clinicianId, nowMs });
+  for (const owner of [{ patientId }, { caregiverPersonId: caregiverId }]) {
+    const address = JSON.stringify(`${mark}${Object.keys(owner).join()}@example.org`);
+    const unsubscribeHashOf = (id: string) => id;
+    const mail = { channel: 'mail', address, unsubscribeHashOf } as const;
+    const contactId = await addContact(db, { clinicId, owner, ...mail, nowMs });
+    const about = {
+      key: `${mark} ${contactId}`,
+      clinicId,
+      patientId,
+      kind: 'warning',
+      subject: mark,
+    } as const;
+    const slot = { prescriptionId: null, slot: null, slotDueAtMs: null, caregiverId };
+    const times = { forAtMs: nowMs, nextAtMs: nowMs, goodUntilMs: nowMs + 1 };
+    await insertDeliveries(db, [{ ...about, ...slot, ...times, contactId }]);
+  }
+}
+
+async function makeFollowUp(
+  db: Db,
+  { clinicId, clinicianId }: Clinic,
+  mark: string,
+  {
+    patientId,
+    prescriptionId,
+    caregiverId,
+  }: { patientId: string; prescriptionId: string; caregiverId: string; linkId: string },
+): Promise<void> {
+  const times = { startedAtMs: nowMs, lastAtMs: nowMs, finishedAtMs: null, stoppedAtMs: null, pausedMs: 0 };
+  const place = { patientId, prescriptionId, versionNumber: 1, sessionNumber: 1, slot: '2026-11-25#1' };
+  const heard = { heardMs: 0, reachedMs: 0, pauseCount: 0, caregiverId };
+  await db
+    .insertInto('listened')
+    .values({ listeningId: randomUUID(), ...place, ...heard, ...times })
+    .execute();
+  const signed = { clinicianId, atMs: nowMs };
+  const id = randomUUID();
+  await db
+    .insertInto('measureTaken')
+    .values({
+      ...signed,
+      id,
+      patientId,
+      measureId: 'x',
+      value: 1.5,
+      entered: mark,
+      takenOn: '2026-11-25',
+      note: mark,
+    })
+    .execute();
+  await db
+    .insertInto('measureWithdrawn')
+    .values({ ...signed, measureTakenId: id, reason: mark })
+    .execute();
+  const scale = {
+    unit: '',
+    least: 0,
+    most: 10,
+    better: 'higher',
+    createdAtMs: nowMs,
+    endedAtMs: null,
+  } as const;
+  await db
+    .insertInto('ownMeasure')
+    .values({ id: randomUUID(), clinicId, patientId, name: mark, ...scale, clinicianId })
+    .execute();
+  const answer = {
+    advice: `{"a":"${mark}"}`,
+    answer: 'declined',
+    reason: mark,
+    newVersionNumber: null,
+  } as const;
+  await db
+    .insertInto('adviceAnswer')
+    .values({
+      ...signed,
+      id: randomUUID(),
+      patientId,
+      prescriptionId,
+      versionNumber: 1,
+      exerciseIndex: 0,
+      ...answer,
+    })
+    .execute();
+  await db
+    .insertInto('progressNote')
+    .values({
+      ...signed,
+      id: randomUUID(),
+      patientId,
+      fromDay: '2026-11-01',
+      untilDay: '2026-11-25',
+      text: mark,
+    })
+    .execute();
+}
+
+const tableNames = async (db: Db) => (await db.introspection.getTables()).map(({ name }) => name);
+
+/** Every row of every table, as text, by table. */
+async function everyRow(store: Store): Promise<Map<string, string[]>> {
+  return store.read(async (db) => {
+    const found = new Map<string, string[]>();
+    for (const name of await tableNames(db)) {
+      const { rows } = await sql<object>`select * from ${sql.table(name)}`.execute(db);
+      found.set(name, rows.map((row) => JSON.stringify(row)).sort());
+    }
+    return found;
+  });
+}
+
+const rowsWith = (rows: ReadonlyMap<string, string[]>, text: string) =>
+  new Map(
+    [...rows].flatMap(([name, lines]) => {
+      const with_ = lines.filter((line) => line.toLowerCase().includes(text.toLowerCase()));
+      return with_.length === 0 ? [] : [[name, with_]];
+    }),
+  );
+
+/** Starting one is dear: the PostgreSQL in the process only stands in for a server. */
+const needed = databases.filter(({ name }) => !hasServer || name !== 'PostgreSQL in the process');
+
+describe.each(needed)('erasing on $name', { timeout: 60_000 }, ({ open }) => {
+  let store: Store;
+  let close: () => Promise<void>;
+  let clinic: Clinic;
+  beforeAll(async () => {
+    ({ store, close } = await open());
+    clinic = await store.write((db) => makeClinic(db, nowMs));
+  }, 120_000);
+  afterAll(() => close());
+
+  const erase = (patientId: string) =>
+    store.write((db) =>
+      erasePatient(db, store.kind, { ...clinic, patientId, why: 'asked-for', atMs: nowMs + 5 }),
+    );
+
+  it('knows every table that there is', async () => {
+    const names = await store.read(tableNames);
+    const known: readonly string[] = [...patientTables, ...others];
+    expect(names.filter((name) => !name.startsWith('kysely_')).sort()).toEqual([...known].sort());
+  });
+
+  it('leaves nothing of a person but that it was done, and nobody else is touched', async () => {
+    const [rosa, otto] = await store.write(async (db) => {
+      const made = await makePerson(db, clinic, 'Quillon', null);
+      // Otto's caregiver cares for Rosa too.
+      const first = await makePerson(db, clinic, 'Otterbein', made.sharedId);
+      return [made, first];
+    });
+    const link = { tokenHash: 'Quillon token', purpose: 'pages', nowMs } as const;
+    expect(await store.read((db) => linkOfToken(db, link)), 'a link that works').not.toBeNull();
+    await store.read(async (db) => {
+      for (const table of patientTables) {
+        const { rows } =
+          await sql`select 1 from ${sql.table(table)} where ${isOfPatient(table, rosa.patientId)}`.execute(
+            db,
+          );
+        expect(rows.length, `${table}: nothing to erase`).toBeGreaterThan(0);
+      }
+    });
+    const before = await everyRow(store);
+    expect(await erase(rosa.patientId)).toBe(true);
+    await store.read((db) => cleanUpErased(db, store.kind));
+    const after = await everyRow(store);
+    expect(rowsWith(after, 'quillon'), 'no name, address, number or word').toEqual(new Map());
+    expect([...rowsWith(after, rosa.patientId).keys()].sort()).toEqual(['auditEntry', 'erasure']);
+    expect([...rowsWith(after, rosa.personId).keys()], 'their caregiver').toEqual([]);
+    const ottos = rowsWith(after, 'otterbein');
+    expect(ottos, 'everything of another person is as it was').toEqual(rowsWith(before, 'otterbein'));
+    expect(rowsWith(after, otto.patientId)).toEqual(rowsWith(before, otto.patientId));
+    expect(after.get('auditEntry')).toEqual(before.get('auditEntry'));
+    expect(await store.read((db) => linkOfToken(db, link)), 'as one that never was').toBeNull();
+    const { entries } = await store.read((db) =>
+      auditTrail(db, clinic.clinicId, { patientId: rosa.patientId }),
+    );
+    expect(entries).toMatchObject([{ action: 'patient-read', patientName: null }]);
+    expect(await store.read((db) => erasuresOf(db, clinic.clinicId))).toEqual([
+      { ...clinic, patientId: rosa.patientId, why: 'asked-for', atMs: nowMs + 5, clinicianName: 'Ada' },
+    ]);
+    expect(await erase(rosa.patientId), 'a second time').toBe(false);
+  });
+
+  it('keeps the link and address of somebody who cares for others too', async () => {
+    const [ida, uwe] = await store.write(async (db) => {
+      const made = await makePerson(db, clinic, 'Idaline', null);
+      const second = await makePerson(db, clinic, 'Uwestein', made.personId);
+      // That they cared for somebody once is in that record still.
+      await endCaregiver(db, second.patientId, { id: second.sharedId, nowMs });
+      return [made, second];
+    });
+    const link = { tokenHash: 'Idaline t2', purpose: 'pages', nowMs } as const;
+    await erase(ida.patientId);
+    const rows = await everyRow(store);
+    expect([...rowsWith(rows, ida.patientId).keys()].sort()).toEqual(['auditEntry', 'erasure']);
+    expect(await store.read((db) => linkOfToken(db, link)), 'still theirs').toMatchObject({
+      caregiverPersonId: ida.personId,
+    });
+    await erase(uwe.patientId);
+    expect(await store.read((db) => linkOfToken(db, link)), 'nobody is left').toBeNull();
+  });
+
+  it('is the only way to delete what was written once, and only of that person', async () => {
+    const [eva, max] = await store.write(async (db) => [
+      await makePerson(db, clinic, 'Evanora', null),
+      await makePerson(db, clinic, 'Maxwell', null),
+    ]);
+    const guarded = [
+      ...([
+        'screening',
+        'consent',
+        'listeningStep',
+        'notToday',
+        'checkIn',
+        'warning',
+        'warningAnswer',
+      ] as const),
+      ...(['feedDelivery', 'adviceAnswer', 'progressNote', 'measureTaken', 'measureWithdrawn'] as const),
+      ...(['prescriptionVersion', 'prescriptionState'] as const),
+    ];
+    const all = [...guarded, 'auditEntry', 'erasure'] as const;
+    await erase(eva.patientId);
+    for (const table of all) {
+      const remove = store.write((db) => sql`delete from ${sql.table(table)}`.execute(db));
+      await expect(remove, table).rejects.toThrow(/never changed/);
+    }
+    for (const table of guarded) {
+      const remove = store.write((db) =>
+        sql`delete from ${sql.table(table)} where ${isOfPatient(table, max.patientId)}`.execute(db),
+      );
+      await expect(remove, table).rejects.toThrow(/never changed/);
+      const change = store.write((db) =>
+        sql`update ${sql.table(table)} set "clinicianId" = "clinicianId"`.execute(db),
+      );
+      await expect(change, table).rejects.toThrow();
+    }
+  });
+
+  it('drops what is about to be sent, and does not hold up whoever was sending it', async () => {
+    const lea = await store.write((db) => makePerson(db, clinic, 'Leander', null));
+    const claiming = { owner: 'sender', nowMs: nowMs + 1, leaseMs: 1_000, most: 500, isShared: false };
+    const claimed = await store.write((db) => claimDeliveries(db, { ...claiming, onlyWarnings: true }));
+    const own = claimed.filter(({ patientId }) => patientId === lea.patientId);
+    expect(own).toHaveLength(2);
+    await erase(lea.patientId);
+    const asked = {
+      contactIds: own.map(({ contactId }) => contactId),
+      patientIds: [lea.patientId],
+      prescriptionIds: [],
+    };
+    const facts = await store.read((db) => sendingFacts(db, asked, { sinceMs: 0, nowMs }));
+    for (const each of own) {
+      const choice = await decideWarning(store, each, facts, nowMs);
+      expect(choice, 'nobody is told of somebody who is no more here').toMatchObject({ do: 'drop' });
+    }
+    const failed = {
+      state: 'failed',
+      why: 'no-address',
+      isLate: false,
+      nextAtMs: null,
+      isUntried: false,
+    } as const;
+    const settled = own.map(({ id, patientId }) => ({ id, patientId, ...failed }));
+    expect(await store.write((db) => settleDeliveries(db, 'sender', settled, nowMs + 2))).toBe(0);
+    const rows = await everyRow(store);
+    expect([...rowsWith(rows, lea.patientId).keys()].sort()).toEqual(['auditEntry', 'erasure']);
+  });
+
+  it('is taken back whole when anything fails', async () => {
+    const noa = await store.write((db) => makePerson(db, clinic, 'Noachim', null));
+    const before = await everyRow(store);
+    const failing = store.write(async (db) => {
+      await erasePatient(db, store.kind, { ...clinic, patientId: noa.patientId, why: 'other', atMs: nowMs });
+      throw new RangeError('after all');
+    });
+    await expect(failing).rejects.toThrow('after all');
+    expect(await everyRow(store)).toEqual(before);
+  });
+});
+
+describe('the file of a database', () => {
+  it('holds no byte of an erased name', async () => {
+    const folder = await mkdtemp(join(tmpdir(), 'stillcount-erased-'));
+    const file = join(folder, 'clinic.db');
+    const store = await openStore({ kind: 'sqlite', file });
+    try {
+      const clinic = await store.write((db) => makeClinic(db, nowMs));
+      const { patientId } = await store.write((db) => makePerson(db, clinic, 'Quillon', null));
+      const holdsName = async () => {
+        const texts = await Promise.all([file, `${file}-wal`].map((path) => readFile(path, 'latin1')));
+        return texts.some((text) => /quillon/i.test(text));
+      };
+      expect(await holdsName()).toBe(true);
+      await store.write((db) =>
+        erasePatient(db, 'sqlite', { ...clinic, patientId, why: 'asked-for', atMs: nowMs }),
+      );
+      await store.read((db) => cleanUpErased(db, 'sqlite'));
+      expect(await holdsName()).toBe(false);
+    } finally {
+      await store.close();
+      await rm(folder, { recursive: true, force: true });
+    }
+  });
+});
