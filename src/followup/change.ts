@@ -1,0 +1,68 @@
+import type { Measure } from './measures.js';
+import { clean } from './units.js';
+
+/** A value of a measure as it was taken. */
+export type Taken = {
+  /** In the unit of the measure. */
+  value: number;
+  /** `YYYY-MM-DD`. */
+  takenOn: string;
+  /** Who entered it, and is held to have taken it. */
+  clinicianId: string;
+};
+
+/**
+ * How a change compares with the smallest real one: `more`, `within`, `more-by-amount` or `more-by-percent` where two
+ * numbers are published and only one of them is reached, `no-number` where none is published.
+ */
+export const verdicts = ['more', 'more-by-amount', 'more-by-percent', 'within', 'no-number'] as const;
+export type Verdict = (typeof verdicts)[number];
+
+export const directions = ['better', 'worse', 'other', 'same'] as const;
+export type Direction = (typeof directions)[number];
+
+export type Change = {
+  /** Later less earlier, in the unit of the measure. */
+  amount: number;
+  /** Of the earlier value; null when that was 0. */
+  percent: number | null;
+  /** `other` where neither way is better. */
+  direction: Direction;
+  verdict: Verdict;
+  /** The amount that it was held against; null where none is published. */
+  needed: number | null;
+};
+
+/**
+ * The change from one value to a later one. A change of exactly the published number counts as real, as it does where
+ * the numbers come from; for two raters the number for two is taken. Points and per cent of pain were published for
+ * pain that eased: when it rose, points alone decide.
+ */
+export function changeBetween({ realChange, better }: Measure, from: Taken, to: Taken): Change {
+  const amount = clean(to.value - from.value);
+  const percent = from.value === 0 ? null : clean((100 * amount) / Math.abs(from.value));
+  const isBetter = better === 'higher' ? amount > 0 : amount < 0;
+  const direction = amount === 0 ? 'same' : better === 'neither' ? 'other' : isBetter ? 'better' : 'worse';
+  const known = { amount, percent, direction } as const;
+  if (realChange.kind === 'not-published') return { ...known, verdict: 'no-number', needed: null };
+  const isOneRater = from.clinicianId === to.clinicianId;
+  const amongRaters = realChange.kind === 'amount' ? realChange.amongRaters : undefined;
+  const needed = isOneRater ? realChange.amount : (amongRaters ?? realChange.amount);
+  const byAmount = Math.abs(amount) >= needed;
+  if (realChange.kind === 'amount' || direction !== 'better') {
+    return { ...known, verdict: byAmount ? 'more' : 'within', needed };
+  }
+  const byPercent = percent !== null && Math.abs(percent) >= realChange.percent;
+  if (byAmount && byPercent) return { ...known, verdict: 'more', needed };
+  if (byAmount || byPercent) {
+    return { ...known, verdict: byAmount ? 'more-by-amount' : 'more-by-percent', needed };
+  }
+  return { ...known, verdict: 'within', needed };
+}
+
+/** Oldest first; those of one day in the order in which they were written down. */
+export function inOrderTaken<Row extends { takenOn: string; atMs: number }>(rows: readonly Row[]): Row[] {
+  return [...rows].sort((a, b) =>
+    a.takenOn === b.takenOn ? a.atMs - b.atMs : a.takenOn < b.takenOn ? -1 : 1,
+  );
+}

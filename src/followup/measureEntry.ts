@@ -1,0 +1,31 @@
+import type { Measure } from './measures.js';
+import { type Reading, readTyped, type Unreadable } from './typedValue.js';
+import { clean } from './units.js';
+
+/** What becomes of a value as it was typed; a value is in the unit of the measure. */
+export type Entry =
+  | { kind: 'refused'; why: Unreadable | 'not-whole' | 'not-plausible' }
+  /** To be asked which is meant. */
+  | { kind: 'several'; readings: readonly [Reading, ...Reading[]] }
+  /** To be asked whether it is right: it is rare, or far from the value before. */
+  | { kind: 'unusual'; value: number; why: 'range' | 'step' }
+  | { kind: 'usual'; value: number };
+
+/**
+ * Judges a value that was typed for a measure. Nothing is ever changed: it is read, asked about, or refused.
+ *
+ * @param lastValue the value before it, or null
+ */
+export function judgeEntry(measure: Measure, typed: string, lastValue: number | null): Entry {
+  const read = readTyped(typed, measure);
+  if (read.kind === 'none') return { kind: 'refused', why: read.why };
+  if (read.kind === 'several') return read;
+  const { value } = read;
+  const { plausible, usual, decimals } = measure;
+  if (value < plausible.least || value > plausible.most) return { kind: 'refused', why: 'not-plausible' };
+  if (decimals === 0 && !Number.isInteger(value)) return { kind: 'refused', why: 'not-whole' };
+  if (value < usual.least || value > usual.most) return { kind: 'unusual', value, why: 'range' };
+  const isFar =
+    lastValue !== null && clean(Math.abs(value - lastValue)) > (usual.step ?? Number.POSITIVE_INFINITY);
+  return isFar ? { kind: 'unusual', value, why: 'step' } : { kind: 'usual', value };
+}

@@ -1,0 +1,73 @@
+import type { BelowAverage, Consideration, Measure } from './measures.js';
+import { clean } from './units.js';
+
+/**
+ * The ages that somebody may have on a day, of whom only the year of birth is known: two, except on the last day of a
+ * year, and in the year of birth.
+ */
+export function agesOn(birthYear: number, day: string): number[] {
+  const years = Number(day.slice(0, 4)) - birthYear;
+  return day.endsWith('-12-31') || years <= 0 ? [Math.max(years, 0)] : [years - 1, years];
+}
+
+/** A value beside the cut-off for one band of ages; both sexes, because a record does not hold a sex. */
+export type BelowAverageAt = {
+  from: number;
+  until: number;
+  men: { cutOff: number; isBelow: boolean };
+  women: { cutOff: number; isBelow: boolean };
+};
+
+/**
+ * What a table by age says of a value: one band, or two when the age that day may lie in either; empty for ages that the
+ * table does not have.
+ */
+export function belowAverageAt(
+  { ages }: BelowAverage,
+  value: number,
+  possibleAges: readonly number[],
+): BelowAverageAt[] {
+  const bands = ages.filter(({ from, until }) => possibleAges.some((age) => age >= from && age <= until));
+  const held = (cutOff: number) => ({ cutOff, isBelow: value < cutOff });
+  return bands.map(({ from, until, men, women }) => ({ from, until, men: held(men), women: held(women) }));
+}
+
+/** The words of the published band in which a value lies; null without bands, and at 0, which none of them means. */
+export function bandOf({ bands }: Measure, value: number): string | null {
+  if (bands === undefined || value <= 0) return null;
+  return bands.steps.find(({ upTo }) => upTo === undefined || value <= upTo)?.words ?? null;
+}
+
+/** What considerations look at, oldest value first. */
+export type Considered = {
+  values: readonly number[];
+  /** The last value of another measure, or null. */
+  lastOf: (measureId: string) => number | null;
+  /** The ages that the person may have; null when nothing is known. */
+  possibleAges: readonly number[] | null;
+};
+
+/** A consideration that applies to the last value, with the value or the loss that it looked at. */
+export type Applying = { consideration: Consideration; found: number };
+
+/** The considerations that apply. An age that is not known, or may have been reached, counts as reached. */
+export function applyingTo({ considerations }: Measure, considered: Considered): Applying[] {
+  return considerations.flatMap((consideration) => {
+    const { fromAge } = consideration;
+    const { possibleAges } = considered;
+    const isOfAge =
+      fromAge === undefined || possibleAges === null || possibleAges.some((age) => age >= fromAge);
+    const found = isOfAge ? foundFor(consideration, considered) : null;
+    return found === null ? [] : [{ consideration, found }];
+  });
+}
+
+function foundFor({ when }: Consideration, { values, lastOf }: Considered): number | null {
+  const last = values.at(-1);
+  if (last === undefined) return null;
+  if (when.kind === 'at-least') return last >= when.value ? last : null;
+  if (when.kind === 'above') return last > when.value ? last : null;
+  const before = when.kind === 'loss-since' ? lastOf(when.measure) : Math.max(...values.slice(0, -1));
+  const loss = before === null ? 0 : clean(before - last);
+  return loss >= when.amount ? loss : null;
+}
