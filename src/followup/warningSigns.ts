@@ -20,8 +20,42 @@ const warningSignSchema = z.strictObject({
 });
 export type WarningSign = z.infer<typeof warningSignSchema>;
 
-/** The list from which a listener chooses, the most urgent first. */
-export type WarningSigns = { signs: readonly WarningSign[] };
+const minutes = z
+  .int()
+  .min(1)
+  .max(7 * 24 * 60);
+
+/** Who is told of a sign besides the listener, and what happens as long as nobody has answered it. */
+const tellingSchema = z.strictObject({
+  tells: z
+    .array(z.enum(['clinicians', 'agreed-caregivers']))
+    .refine((tells) => tells.includes('clinicians'), { error: 'clinicians are always told' }),
+  toldAgainAfterMinutes: z
+    .array(minutes)
+    .min(1)
+    .max(10)
+    .refine((times) => times.every((time, index) => index === 0 || time > (times[index - 1] ?? 0)), {
+      error: 'each later than the one before',
+    }),
+  /** By when a clinician should have written down what was done. */
+  answerWithinMinutes: minutes,
+});
+export type Telling = z.infer<typeof tellingSchema>;
+
+const fileSchema = z.strictObject({
+  telling: z.strictObject({
+    emergency: tellingSchema,
+    'call-today': tellingSchema,
+    'stop-and-rest': tellingSchema,
+  } satisfies Record<Urgency, unknown>),
+  signs: z.array(warningSignSchema).min(1),
+});
+
+/** The list from which a listener chooses, the most urgent first, and who is told of each kind. */
+export type WarningSigns = {
+  signs: readonly WarningSign[];
+  telling: Readonly<Record<Urgency, Telling>>;
+};
 
 /**
  * Reads `warning-signs.yaml`.
@@ -29,7 +63,7 @@ export type WarningSigns = { signs: readonly WarningSign[] };
  * @throws StillcountError kind `input` naming the file and the path in it for every fault
  */
 export function parseWarningSigns(text: string, file: string): WarningSigns {
-  const { signs } = parseYaml(text, file, z.strictObject({ signs: z.array(warningSignSchema).min(1) }));
+  const { signs, telling } = parseYaml(text, file, fileSchema);
   const fault = (index: number, message: string, found: string): Problem => ({
     file,
     path: `signs[${index}]`,
@@ -51,16 +85,31 @@ export function parseWarningSigns(text: string, file: string): WarningSigns {
     problems.push({ file, path: 'signs', message: 'no sign is an emergency', allowed: 'at least one' });
   }
   if (problems.length > 0) throw inputError(problems);
-  return { signs };
+  return { signs, telling };
 }
 
 /**
  * The most urgent of some signs; null when there are none. A sign that is not on the list, as a phone with an older
  * list may send it, counts as an emergency: it must not pass for less than it was.
  */
-export function urgencyOf({ signs }: WarningSigns, signIds: readonly string[]): Urgency | null {
+export function urgencyOf(
+  { signs }: Pick<WarningSigns, 'signs'>,
+  signIds: readonly string[],
+): Urgency | null {
   const found = new Set(
     signIds.map((id) => signs.find((sign) => sign.id === id)?.urgency ?? ('emergency' as const)),
   );
   return urgencies.find((urgency) => found.has(urgency)) ?? null;
+}
+
+/**
+ * How urgent a warning is. Something wrong without a name may be anything, and comes right after the emergencies.
+ *
+ * @param signIds those that were named; none when it was only said that something is wrong
+ */
+export function warningUrgency(
+  warningSigns: Pick<WarningSigns, 'signs'>,
+  signIds: readonly string[],
+): Urgency {
+  return urgencyOf(warningSigns, signIds) ?? 'call-today';
 }

@@ -1,3 +1,4 @@
+import type { Telling } from '../followup/warningSigns.js';
 import { addDays, isoDayIn, mondayOf, wallClockInstant } from '../schedule/wallClock.js';
 import { insertDeliveries, type NewDelivery } from '../store/deliveries.js';
 import type { Db } from '../store/openStore.js';
@@ -6,17 +7,16 @@ import { digestReaders, warningReaders } from '../store/weeks.js';
 import { recipientsOf, standingContacts } from './recipients.js';
 import type { ReminderSecrets } from './secrets.js';
 
-const hourMs = 3_600_000;
+const minuteMs = 60_000;
+const hourMs = 60 * minuteMs;
 /** A warning that could not be told for so long is a failure that the clinic sees on its home page. */
 const warningGoodForMs = 24 * hourMs;
-/** As long as nobody has written down what was done, clinicians are told again. Our choice; no source. */
-const toldAgainAfterMs = [2 * hourMs, 12 * hourMs, 24 * hourMs];
 const digestTime = '08:00';
 const digestGoodForMs = 24 * hourMs;
 
 /**
  * Has a warning sign told at once: to the clinicians of the clinic, and to those caregivers of whom the patient has
- * agreed to it. Run it in the transaction that keeps the warning, so that neither is without the other.
+ * agreed to it; and to the clinicians again, as long as nobody has written down what was done. Run it in the transaction that keeps the warning, so that neither is without the other.
  */
 export async function tellOfWarning(
   db: Db,
@@ -24,8 +24,9 @@ export async function tellOfWarning(
     clinicId,
     patient,
     warningId,
+    telling,
     nowMs,
-  }: { clinicId: string; patient: Patient; warningId: string; nowMs: number },
+  }: { clinicId: string; patient: Patient; warningId: string; telling: Telling; nowMs: number },
   secrets: ReminderSecrets,
 ): Promise<void> {
   const planned: NewDelivery[] = [];
@@ -43,8 +44,11 @@ export async function tellOfWarning(
   for (const { clinicianId, email } of await warningReaders(db, clinicId)) {
     const contacts = { clinicId, owner: { clinicianId }, emails: [email], triesAll: true, nowMs };
     const contactIds = await standingContacts(db, contacts, secrets);
-    for (const afterMs of [0, ...toldAgainAfterMs]) add(contactIds, null, afterMs);
+    for (const afterMinutes of [0, ...telling.toldAgainAfterMinutes]) {
+      add(contactIds, null, afterMinutes * minuteMs);
+    }
   }
+  if (!telling.tells.includes('agreed-caregivers')) return insertDeliveries(db, planned);
   for (const recipient of await recipientsOf(db, { clinicId, patient, nowMs }, secrets)) {
     const { caregiverId, toldOfWarnings, contactIds, warningContactIds } = recipient;
     if (toldOfWarnings) add([...contactIds, ...warningContactIds], caregiverId, 0);

@@ -61,6 +61,17 @@ describe('the list of warning signs', () => {
     }
   });
 
+  it('has clinicians told of each, again as long as nobody answers, and the sooner the more urgent it is', () => {
+    const times = urgencies.map((urgency) => list.telling[urgency]);
+    for (const { tells, toldAgainAfterMinutes } of times) {
+      expect(tells).toContain('clinicians');
+      expect(toldAgainAfterMinutes.length).toBeGreaterThan(0);
+    }
+    const inOrder = (numbers: number[]) => expect(numbers).toEqual([...numbers].sort((a, b) => a - b));
+    inOrder(times.map(({ answerWithinMinutes }) => answerWithinMinutes));
+    inOrder(times.map(({ toldAgainAfterMinutes }) => toldAgainAfterMinutes[0] ?? 0));
+  });
+
   it('can be read: few lines, short sentences, and every id as a report may name it', () => {
     expect(signs.length).toBeLessThanOrEqual(18);
     for (const { words, instruct } of signs) {
@@ -126,6 +137,10 @@ describe('a file of warning signs', () => {
     expect(refused(text.replaceAll('urgency: emergency', 'urgency: call-today'))).toContain('no sign');
     expect(refused(text.replace(/ {4}instruct: .*\n/, ''))).toContain('signs[0].instruct');
     expect(refused('signs: []')).toContain('at least 1');
+    const unheard = text.replace('tells: [clinicians, agreed-caregivers]', 'tells: [agreed-caregivers]');
+    expect(refused(unheard)).toMatch(/telling\.emergency\.tells.*clinicians are always told/);
+    expect(refused(text.replace('[30, 120, 720, 1440]', '[30, 10]'))).toContain('later than the one before');
+    expect(refused(text.replace('[30, 120, 720, 1440]', '[]'))).toContain('toldAgainAfterMinutes');
   });
 
   it('that is missing is the work that failed', async () => {

@@ -41,7 +41,11 @@ describe('reminders that could do harm', () => {
       });
       const patient = await patientById(db, clinicId, patientId);
       if (patient === null) throw new RangeError('the patient is there');
-      await tellOfWarning(db, { clinicId, patient, warningId: 'w', nowMs: now() }, secrets);
+      await tellOfWarning(
+        db,
+        { clinicId, patient, warningId: 'w', telling: world.telling, nowMs: now() },
+        secrets,
+      );
     });
   }
 

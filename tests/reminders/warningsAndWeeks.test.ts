@@ -29,7 +29,11 @@ describe('what is told beside reminders', () => {
       });
       const patient = await patientById(db, clinicId, patientId);
       if (patient === null) throw new RangeError('the patient is there');
-      await tellOfWarning(db, { clinicId, patient, warningId: id, nowMs: now() }, secrets);
+      await tellOfWarning(
+        db,
+        { clinicId, patient, warningId: id, telling: world.telling, nowMs: now() },
+        secrets,
+      );
     });
   }
 

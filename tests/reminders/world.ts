@@ -1,15 +1,16 @@
 import { randomUUID } from 'node:crypto';
 import { join } from 'node:path';
 import type { Channel, ChannelName, Message, Outcome } from '../../src/channels/channel.js';
+import { warningUrgency } from '../../src/followup/warningSigns.js';
 import type { Timetable } from '../../src/prescription/content.js';
 import { Runner } from '../../src/reminders/runner.js';
 import { openReminderSecrets } from '../../src/reminders/secrets.js';
 import { wallClockInstant } from '../../src/schedule/wallClock.js';
-import { readMessages } from '../../src/session/readClinicWords.js';
+import { readMessages, readWarningSigns } from '../../src/session/readClinicWords.js';
 import { addCaregiver, recordConsent } from '../../src/store/caregivers.js';
 import { deliveriesOf, type ShownDelivery } from '../../src/store/deliveryLists.js';
 import { makeLink } from '../../src/store/listeningLinks.js';
-import { keepStep } from '../../src/store/listeningRecords.js';
+import { keepSteps } from '../../src/store/listeningRecords.js';
 import type { Store } from '../../src/store/openStore.js';
 import { changePatient, createPatient, patientById } from '../../src/store/patients.js';
 import { changeState, createPrescription, signVersion } from '../../src/store/prescriptions.js';
@@ -76,6 +77,8 @@ export async function openWorld(store: Store, dataFolder = '') {
   const failures: unknown[] = [];
   const made: string[] = [];
   const messages = await readMessages(templates);
+  const warningSigns = await readWarningSigns(templates);
+  const telling = warningSigns.telling[warningUrgency(warningSigns, [])];
   const newRunner = (over: { store?: Store; channels?: ReadonlyMap<ChannelName, Channel> } = {}) =>
     new Runner({
       store,
@@ -98,6 +101,8 @@ export async function openWorld(store: Store, dataFolder = '') {
 
   return {
     ...{ store, clinicId, clinicianId, patientId, secrets, made, failures, recording, newRunner, now },
+    /** Who is told of something wrong that has no name. */
+    telling,
     sent: recording.sent,
     /** The service was started anew. */
     restart: () => {
@@ -157,11 +162,13 @@ export async function openWorld(store: Store, dataFolder = '') {
       ),
     listened: (prescriptionId: string, slot: string, linkId: string, step: 'started' | 'finished') =>
       store.write((db) =>
-        keepStep(db, {
-          ...{ id: `${slot} ${step}`, listeningId: slot, patientId, prescriptionId, versionNumber: 1 },
-          ...{ sessionNumber: 1, slot, linkId, caregiverId: null, step, positionMs: 0 },
-          ...{ atMs: nowMs, receivedAtMs: nowMs },
-        }),
+        keepSteps(db, [
+          {
+            ...{ id: `${slot} ${step}`, listeningId: slot, patientId, prescriptionId, versionNumber: 1 },
+            ...{ sessionNumber: 1, slot, linkId, caregiverId: null, step, positionMs: 0 },
+            ...{ atMs: nowMs, receivedAtMs: nowMs },
+          },
+        ]),
       ),
     changePatient: async (change: { zone?: string; email?: string }) => {
       await store.write(async (db) => {

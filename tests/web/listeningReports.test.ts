@@ -108,6 +108,7 @@ describe('what a phone tells', () => {
     expect(await (await at.ada.get('/')).text()).toContain(
       'Reported a warning sign: <strong>A new, sharp pain in my back</strong>',
     );
+    expect(await (await at.ada.get('/')).text(), 'eight hours at most').toContain('Please answer it by');
     const record = await (await at.ada.get(at.rosaPath)).text();
     expect(record.match(/Reported: a warning sign/g), 'once, though it was sent twice').toHaveLength(1);
     expect(record).toMatch(/Nobody has told Tom Lind<\/strong>, who is to know.*Please call 555 0101\./);

@@ -2,7 +2,7 @@ import { join } from 'node:path';
 import type { Command } from 'commander';
 import { inTemporaryFolder } from '../../files/temporaryFolder.js';
 import { playFortnight } from '../../reminders/fortnight/play.js';
-import { readMessages } from '../../session/readClinicWords.js';
+import { readMessages, readWarningSigns } from '../../session/readClinicWords.js';
 import { readSettings } from '../../session/settings.js';
 import { openStore } from '../../store/openStore.js';
 
@@ -15,12 +15,14 @@ export function addRemindCommand(command: Command): void {
     )
     .requiredOption('--demo-clock', 'plays them across a clock change and prints each message')
     .action(async () => {
-      const messages = await readMessages(readSettings(process.env).templatesFolder);
+      const { templatesFolder } = readSettings(process.env);
+      const messages = await readMessages(templatesFolder);
+      const warningSigns = await readWarningSigns(templatesFolder);
       await inTemporaryFolder('remind', async (folder) => {
         const store = await openStore({ kind: 'sqlite', file: join(folder, 'clinic.db') });
         try {
           const print = (text: string) => process.stdout.write(`${text}\n`);
-          const sent = await playFortnight(store, messages, print);
+          const sent = await playFortnight(store, { messages, warningSigns }, print);
           print(`\n${sent} messages in two weeks. Nothing left this machine.`);
         } finally {
           await store.close();

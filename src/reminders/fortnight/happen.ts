@@ -1,3 +1,4 @@
+import { type WarningSigns, warningUrgency } from '../../followup/warningSigns.js';
 import { usualReminderRules } from '../../schedule/reminders.js';
 import { isoDayIn } from '../../schedule/wallClock.js';
 import { addBreak } from '../../store/careBreaks.js';
@@ -5,7 +6,7 @@ import { addCaregiver, recordConsent } from '../../store/caregivers.js';
 import { createFirstClinic, inviteFirstOwner } from '../../store/clinicians.js';
 import { changeClinicContact } from '../../store/clinics.js';
 import { makeLink } from '../../store/listeningLinks.js';
-import { answerWarnings, keepNotToday, keepStep, keepWarning } from '../../store/listeningRecords.js';
+import { answerWarnings, keepNotToday, keepSteps, keepWarning } from '../../store/listeningRecords.js';
 import type { Db, Store } from '../../store/openStore.js';
 import { patientChanged } from '../../store/patientChanged.js';
 import { changePatient, createPatient, patientById } from '../../store/patients.js';
@@ -75,7 +76,7 @@ export function settle(store: Store, story: Story, nowMs: number): Promise<Peopl
   });
 }
 
-type At = { nowMs: number; id: string; secrets: ReminderSecrets };
+type At = { nowMs: number; id: string; secrets: ReminderSecrets; warningSigns: WarningSigns };
 
 /** Lets something happen as the pages would write it down. */
 export function happen(store: Store, people: People, what: Happening, at: At): Promise<void> {
@@ -97,16 +98,18 @@ export function happen(store: Store, people: People, what: Happening, at: At): P
     });
     switch (what.do) {
       case 'begin':
-        await keepStep(db, { ...about(what.session), listeningId: id, step: 'started', positionMs: 0 });
+        await keepSteps(db, [{ ...about(what.session), listeningId: id, step: 'started', positionMs: 0 }]);
         return;
       case 'put-off':
         await keepNotToday(db, { ...about(what.session), reason: 'no-time' });
         return;
-      case 'warn':
+      case 'warn': {
         await keepWarning(db, { ...about(what.session), listeningId: null, positionMs: null, signs: '[]' });
         await patientChanged(db, patientId);
-        await tellOfWarning(db, { clinicId, patient, warningId: id, nowMs }, secrets);
+        const telling = at.warningSigns.telling[warningUrgency(at.warningSigns, [])];
+        await tellOfWarning(db, { clinicId, patient, warningId: id, telling, nowMs }, secrets);
         return;
+      }
       case 'answer':
         await answerWarnings(db, patientId, { seenUpToMs: nowMs, clinicianId, note: 'Called', nowMs });
         await patientChanged(db, patientId);

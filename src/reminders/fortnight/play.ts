@@ -3,6 +3,7 @@ import type { Channel } from '../../channels/channel.js';
 import { openTerminal } from '../../channels/terminal.js';
 import { later } from '../../channels/whys.js';
 import type { Messages } from '../../documents/messages.js';
+import type { WarningSigns } from '../../followup/warningSigns.js';
 import { addDays, isoDayIn, startOfDayMs, timeOfDayIn, wallClockInstant } from '../../schedule/wallClock.js';
 import type { Store } from '../../store/openStore.js';
 import { nextReminderMs } from '../../store/reminderWatch.js';
@@ -21,7 +22,7 @@ const minuteMs = 60_000;
  */
 export async function playFortnight(
   store: Store,
-  messages: Messages,
+  { messages, warningSigns }: { messages: Messages; warningSigns: WarningSigns },
   print: (text: string) => void,
 ): Promise<number> {
   const story = await readStory();
@@ -59,7 +60,7 @@ export async function playFortnight(
       happenings.shift();
       print(`\n=== ${inZone(nowMs, zone)}  ${next.say}`);
       if (next.do === 'mail-away' || next.do === 'mail-back') isMailAway = next.do === 'mail-away';
-      else await happen(store, people, next, { nowMs, id: randomUUID(), secrets });
+      else await happen(store, people, next, { nowMs, id: randomUUID(), secrets, warningSigns });
       if (next.do === 'move') zone = next.zone;
     }
     await runner.plan();

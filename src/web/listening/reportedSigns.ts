@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { urgencies, urgencyOf } from '../../followup/warningSigns.js';
+import { urgencies, warningUrgency } from '../../followup/warningSigns.js';
 import type { Attention } from '../../store/attention.js';
 import { warningsOf } from '../../store/listeningRecords.js';
 import { timeInWords } from '../forms/words.js';
@@ -9,11 +9,18 @@ const signsSchema = z.array(z.string());
 const mostRead = 20;
 
 /** What a patient reported, for the first page: the signs in words, since when, and how urgent they are. */
-export type ReportedSigns = { words: string; since: string; rank: number };
+export type ReportedSigns = {
+  words: string;
+  since: string;
+  rank: number;
+  /** By when it should have been answered, and whether that is over. */
+  answerBy: string;
+  isOverdue: boolean;
+};
 
 /** @param attention of the kind `warning-sign` */
 export async function reportedSigns(
-  { store, words, workshop }: Service,
+  { store, words, workshop, now }: Service,
   { patientId, sinceMs }: Attention,
   zone: string,
 ): Promise<ReportedSigns> {
@@ -24,11 +31,13 @@ export async function reportedSigns(
       .flatMap(({ signs }) => signsSchema.parse(JSON.parse(signs))),
   );
   const named = [...ids].map((id) => workshop.warningSigns.signs.find((sign) => sign.id === id)?.words ?? id);
-  // Something wrong without a name may be anything, and comes right after the emergencies.
-  const urgency = urgencyOf(workshop.warningSigns, [...ids]) ?? 'call-today';
+  const urgency = warningUrgency(workshop.warningSigns, [...ids]);
+  const answerByMs = sinceMs + workshop.warningSigns.telling[urgency].answerWithinMinutes * 60_000;
   return {
     words: named.length === 0 ? words.unnamedSign : named.join('; '),
     since: timeInWords(sinceMs, zone),
     rank: urgencies.indexOf(urgency),
+    answerBy: timeInWords(answerByMs, zone),
+    isOverdue: now() > answerByMs,
   };
 }

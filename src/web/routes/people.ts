@@ -55,6 +55,8 @@ export function peopleRoutes(service: Service): Routes {
           name: patientName,
           why: words.attention[kind].why,
           signs: reported?.words ?? null,
+          answerBy: reported?.answerBy ?? null,
+          isOverdue: reported?.isOverdue === true,
           doWords: words.attention[kind].does,
           address: await attentionAddress(kind, { patientId, subject }, clinicId),
           since: reported?.since ?? dayInWords(sinceMs, zone),
