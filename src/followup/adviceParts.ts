@@ -44,6 +44,7 @@ export const conditionIds = [
   'other-change',
   'share',
   'sessions',
+  'gap',
   'all-done',
   'answered',
   'rise-on-day',

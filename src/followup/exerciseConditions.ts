@@ -57,6 +57,7 @@ export function exerciseEvidence(
       : [atLeast('other-change', Math.floor((facts.nowMs - otherChangeMs) / dayMs), rule.leastDays.value)]),
     shareCondition(facts, numbers.program, sinceVersion),
     atLeast('sessions', look.filter(({ next }) => next !== undefined).length, rule.sessionsInARow.value),
+    atMost('gap', longestGap(look, facts), program.gapDays.value),
     ofAll('all-done', look, isWhole),
     ofAll('answered', look, ({ report }) => report.isAnswered && !report.isContradictory),
     atMost('rise-on-day', highest(look.map(({ report }) => riseOnDay(report))), 0),
@@ -127,6 +128,14 @@ function isAllDone({ outcome, saysLess }: SessionReport, endsAtMs: number | null
     ({ finishedAtMs, reachedMs }) => finishedAtMs !== null || (endsAtMs !== null && reachedMs >= endsAtMs),
   );
   return isReported || isReached;
+}
+
+/** In days, up to today: a break or a week of missed sessions makes a beginner again. Null when there is no session. */
+function longestGap(look: readonly Followed[], { today }: ProgramFacts): number | null {
+  const days = [...look.map(({ report }) => dayNumber(report.day)), today];
+  return look.length === 0
+    ? null
+    : Math.max(...days.slice(1).map((day, index) => day - (days[index] ?? day)));
 }
 
 function shareCondition(facts: ProgramFacts, numbers: ProgramNumbers, sinceVersion: number): Condition {

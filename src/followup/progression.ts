@@ -23,6 +23,8 @@ const programNumbersSchema = z.strictObject({
   agreeDays: days,
   /** How long nothing was begun before somebody counts as gone quiet. */
   quietDays: days,
+  /** The longest time without a session after which what was borne before still counts. */
+  gapDays: days,
   /** Over how many days it is counted what was done. */
   shareDays: days,
   leastShareDone: share,

@@ -1,0 +1,103 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import type { Exercise } from '../../src/catalogue/schema.js';
+import { type Dose, onLadder } from '../../src/followup/ladder.js';
+import type { PrescribedExercise } from '../../src/program/prescribed.js';
+import { catalogues, version } from './histories.js';
+
+const exercises = [...(catalogues.get('en')?.exercises.values() ?? [])];
+const withSteps = exercises.filter(({ ladder }) => ladder.steps.length > 0);
+
+const prescribed = (exercise: string, dose: Record<string, number> = {}) => {
+  const [found] = version(1, 0, [{ exercise, dose }]).exercises ?? [];
+  if (found === undefined) throw new RangeError('there is one exercise');
+  return found;
+};
+const stands = (exercise: string, dose: Record<string, number> = {}) => onLadder(prescribed(exercise, dose));
+
+/** Any dose inside its exercise's limits. */
+const anyDose: fc.Arbitrary<PrescribedExercise> = fc
+  .constantFrom(...withSteps)
+  .chain((exercise: Exercise) =>
+    fc
+      .record(
+        Object.fromEntries(
+          Object.entries(exercise.limits as Record<string, { min: number; max: number }>).map(
+            ([key, { min, max }]) => [key, fc.integer({ min: Math.ceil(min), max: Math.floor(max) })],
+          ),
+        ),
+      )
+      .map((dose) => ({ ...prescribed(exercise.id), dose }) as PrescribedExercise),
+  );
+
+describe('the place of a dose on its ladder', () => {
+  it('climbs from the usual dose to the top and down again, one step at a time', () => {
+    // The ladder of the head press as the catalogue has it: 5; 8; 10; 2 of 8; 2 of 8 with holds of 8 s.
+    const reps = [5, 8, 10, 8, 8];
+    const climbed: Dose[] = [];
+    let now = prescribed('head-press');
+    for (let at = onLadder(now); ; at = onLadder(now)) {
+      climbed.push(now.dose as Dose);
+      if (at.next === null) break;
+      now = { ...now, dose: at.next.dose } as PrescribedExercise;
+      expect(onLadder(now).previous?.dose, 'down again').toEqual(climbed.at(-1));
+    }
+    expect(climbed.map((dose) => dose.reps)).toEqual(reps);
+    expect(onLadder(now).place).toEqual({ kind: 'on', rung: 4, isTop: true });
+    expect(stands('head-press').previous).toBeNull();
+  });
+
+  it('is below, between, above or off the rungs', () => {
+    expect(stands('head-press', { reps: 4 })).toMatchObject({
+      place: { kind: 'below' },
+      next: { dose: { reps: 5 } },
+      previous: null,
+    });
+    expect(stands('head-press', { reps: 9 })).toMatchObject({
+      place: { kind: 'between', below: 1, above: 2 },
+      next: { dose: { reps: 10 }, name: 'Ten presses' },
+      previous: { dose: { reps: 8 } },
+    });
+    expect(stands('ankle-pumps', { sets: 3, reps: 20 }).place).toEqual({ kind: 'on', rung: 2, isTop: true });
+    expect(stands('head-press', { sets: 3, reps: 12, holdSeconds: 10 })).toMatchObject({
+      place: { kind: 'above' },
+      next: null,
+      previous: { dose: { sets: 2, reps: 8, holdSeconds: 8 } },
+    });
+    // Two rounds of four: more rounds than most rungs, fewer repetitions than all.
+    expect(stands('head-press', { sets: 2, reps: 4 })).toEqual({
+      place: { kind: 'off' },
+      next: null,
+      previous: null,
+    });
+    expect(stands('log-roll')).toEqual({ place: { kind: 'no-steps' }, next: null, previous: null });
+  });
+
+  it('leaves what the ladder does not move as the clinician chose it', () => {
+    expect(stands('heel-press', { restSeconds: 12 }).next?.dose).toMatchObject({ reps: 8, restSeconds: 12 });
+  });
+
+  it('leads to nothing outside the limits, and to no dose that is less and more at once', () => {
+    fc.assert(
+      fc.property(anyDose, (each) => {
+        const { place, next, previous } = onLadder(each);
+        const limits: Readonly<Record<string, { min: number; max: number }>> = each.exercise.limits;
+        for (const rung of [next, previous]) {
+          if (rung === null) continue;
+          expect(Object.keys(rung.dose).sort()).toEqual(Object.keys(each.dose).sort());
+          for (const [key, value] of Object.entries(rung.dose)) {
+            expect(value, key).toBeGreaterThanOrEqual(limits[key]?.min ?? Number.NaN);
+            expect(value, key).toBeLessThanOrEqual(limits[key]?.max ?? Number.NaN);
+          }
+        }
+        if (place.kind === 'on') return;
+        const present: Dose = each.dose;
+        for (const [key, value] of Object.entries(present)) {
+          if (next !== null) expect(next.dose[key], `next ${key}`).toBeGreaterThanOrEqual(value);
+          if (previous !== null) expect(previous.dose[key], `previous ${key}`).toBeLessThanOrEqual(value);
+        }
+      }),
+      { numRuns: 300 },
+    );
+  });
+});

@@ -1,0 +1,85 @@
+import { readFile } from 'node:fs/promises';
+import { describe, expect, it } from 'vitest';
+import { StillcountError } from '../../src/errors/stillcountError.js';
+import { parseProgression } from '../../src/followup/progression.js';
+import { catalogues, progression } from './histories.js';
+
+const file = 'audio-templates/en/progression.yaml';
+const catalogue = catalogues.get('en');
+if (catalogue === undefined) throw new RangeError('there are English exercises');
+const text = await readFile(file, 'utf8');
+
+describe('the rules of progression', () => {
+  it('hold the published size of a real change of pain', () => {
+    // Farrar et al. 2001, Pain 94:149-158: about 2 points of 10, or 30 %.
+    expect(progression.program.importantPainPoints.value).toBe(2);
+    expect(progression.program.importantPainShare.value).toBe(0.3);
+    for (const number of ['importantPainPoints', 'importantPainShare'] as const) {
+      expect(progression.program[number].source).toMatchObject({
+        kind: 'published',
+        text: expect.stringMatching(/Farrar 2001, Pain 94:149-158/),
+      });
+    }
+    // The B3E trial of home exercise after vertebral fracture aimed at 60 % of weeks.
+    expect(progression.program.leastShareDone.value).toBe(0.6);
+    expect(progression.program.leastShareDone.source.text).toMatch(/B3E.*weeks/);
+  });
+
+  it('say of every number whether it is published, and of every other that it is not', () => {
+    const numbers = [
+      ...Object.values(progression.program),
+      ...[...progression.rules.values()].flatMap((rule) => Object.values(rule.numbers)),
+    ];
+    expect(numbers.length).toBeGreaterThanOrEqual(19);
+    for (const { source } of numbers) {
+      if (source.kind === 'common-practice') expect(source.text).toMatch(/no published source/);
+      else expect(source.text).toMatch(/\d{4}|B3E/);
+    }
+  });
+
+  it('are named by every ladder with steps, and by no other', () => {
+    for (const { id, ladder } of catalogue.exercises.values()) {
+      expect(ladder.progression !== undefined, id).toBe(ladder.steps.length > 0);
+    }
+    // Breathing and rest are to be easy; everything else is meant to cost some effort.
+    const easy = [...catalogue.exercises.values()].filter(({ ladder }) => ladder.progression === 'easy-rest');
+    expect(easy.map(({ id }) => id).sort()).toEqual([
+      'body-awareness-rest',
+      'lower-rib-breathing',
+      'quiet-breathing',
+      'rest-arms-open',
+    ]);
+  });
+});
+
+describe('a file of rules', () => {
+  const refused = (changed: string): string => {
+    try {
+      parseProgression(changed, file, catalogue);
+    } catch (error) {
+      if (error instanceof StillcountError) return error.message;
+      throw error;
+    }
+    throw new Error('it was accepted');
+  };
+
+  it('that is wrong is named with the place', () => {
+    expect(parseProgression(text, file, catalogue)).toEqual(progression);
+    expect(refused(text.replace('value: 0.6', 'value: 60'))).toMatch(
+      /progression\.yaml, line \d+, program\.leastShareDone\.value/,
+    );
+    expect(refused(text.replace(/ {4}source: .*signs?.*\n/i, ''))).toMatch(/program\.\w+\.source|source/);
+    expect(refused(text.replaceAll('value: 7\n', 'value: 1\n'))).toContain('tooMuchEffort');
+    expect(refused(text.replace('id: easy-rest', 'id: steady-work'))).toMatch(/rules\[1\]\.id.*twice/);
+  });
+
+  it('whose numbers are not those of the ladders’ words names the exercise', () => {
+    const more = text.replace(/(mostEffort:\n\s+value: )4/, '$15');
+    expect(refused(more)).toMatch(/exercises\/head-press\.yaml, ladder\.rule.*effort at most/);
+    const fewer = text.replace(/(sessionsInARow:\n\s+value: )3/, '$12');
+    expect(refused(fewer)).toMatch(/exercises\/head-press\.yaml, ladder\.rule.*sessions in a row/);
+    expect(refused(text.replace('id: easy-rest', 'id: another'))).toMatch(
+      /exercises\/quiet-breathing\.yaml, ladder\.progression.*no such rule/,
+    );
+  });
+});
