@@ -1,6 +1,8 @@
 import type { InsertQueryBuilder, InsertResult, Selectable } from 'kysely';
 import { isUnwell } from '../listening/report.js';
+import { sumUpAnew } from './listened.js';
 import type { ListeningTables } from './listeningSchema.js';
+import { lockPatient } from './lockPatient.js';
 import type { Db } from './openStore.js';
 import type { Database } from './schema.js';
 
@@ -23,9 +25,28 @@ export type Warning = Row<'warning'> & {
 /** What came of keeping something: `foreign` when its id is somebody else's already. */
 export type Kept = 'new' | 'known' | 'foreign';
 
+/**
+ * Keeps steps, each once, in their order, and sums up anew the listenings that they belong to. Run it in a
+ * transaction.
+ *
+ * @returns what came of each
+ */
+export async function keepSteps(db: Db, rows: readonly StepRow[]): Promise<Kept[]> {
+  const patientIds = [...new Set(rows.map(({ patientId }) => patientId))].sort();
+  for (const patientId of patientIds) await lockPatient(db, patientId);
+  const kept: Kept[] = [];
+  const fresh = new Map<string, Set<string>>();
+  for (const row of rows) {
+    const { patientId, listeningId } = row;
+    const result = await onlyOnce(db, 'listeningStep', row, db.insertInto('listeningStep').values(row));
+    if (result === 'new') fresh.set(patientId, (fresh.get(patientId) ?? new Set()).add(listeningId));
+    kept.push(result);
+  }
+  for (const [patientId, listeningIds] of fresh) await sumUpAnew(db, patientId, [...listeningIds]);
+  return kept;
+}
+
 /** What a device tells twice is kept once. */
-export const keepStep = (db: Db, row: StepRow) =>
-  onlyOnce(db, 'listeningStep', row, db.insertInto('listeningStep').values(row));
 export const keepNotToday = (db: Db, row: NotTodayRow) =>
   onlyOnce(db, 'notToday', row, db.insertInto('notToday').values(row));
 export const keepCheckIn = (db: Db, row: CheckInRow) =>

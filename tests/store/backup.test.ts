@@ -23,7 +23,7 @@ import {
   keepCheckIn,
   keepDelivery,
   keepNotToday,
-  keepStep,
+  keepSteps,
   keepWarning,
 } from '../../src/store/listeningRecords.js';
 import { type Db, openStore, type Store, type StoreSettings } from '../../src/store/openStore.js';
@@ -119,7 +119,7 @@ async function seedListening(
     reason: strange,
   } as const;
   await changeState(db, { ...pause, nowMs });
-  await keepStep(db, { ...said, listeningId: 'l', step: 'started', positionMs: 0 });
+  await keepSteps(db, [{ ...said, listeningId: 'l', step: 'started', positionMs: 0 }]);
   await keepNotToday(db, { ...said, reason: 'away' });
   await keepDelivery(db, said);
   await keepCheckIn(db, { ...said, listeningId: 'l', answers: JSON.stringify({ note: strange }) });

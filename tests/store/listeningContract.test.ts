@@ -27,7 +27,7 @@ import {
   keepCheckIn,
   keepDelivery,
   keepNotToday,
-  keepStep,
+  keepSteps,
   keepWarning,
   openWarningSince,
   warningsOf,
@@ -173,14 +173,16 @@ describe.each(databases)('listening, on $name', { timeout: 60_000 }, ({ open }) 
     const { patientId, prescriptionId, said } = await listening();
     expect(await store.read((db) => hasBegun(db, patientId, null))).toBe(false);
     const step = { ...said(), listeningId: randomUUID(), step: 'finished' as const, positionMs: 1 };
-    const twice = await Promise.all([1, 2].map(() => store.write((db) => keepStep(db, step))));
-    expect(twice.sort()).toEqual(['known', 'new']);
+    const twice = await Promise.all([1, 2].map(() => store.write((db) => keepSteps(db, [step]))));
+    expect(twice.flat().sort()).toEqual(['known', 'new']);
     expect(await store.write((db) => keepNotToday(db, { ...said(), reason: 'unwell' }))).toBe('new');
     const fetched = { ...said('2026-11-26#1') };
     expect(await store.write((db) => keepDelivery(db, fetched))).toBe('new');
     expect(await store.write((db) => keepDelivery(db, fetched))).toBe('known');
     const foreign = { ...step, patientId: await person('Emil') };
-    expect(await store.write((db) => keepStep(db, foreign)), 'an id of somebody else').toBe('foreign');
+    expect(await store.write((db) => keepSteps(db, [foreign])), 'an id of somebody else').toEqual([
+      'foreign',
+    ]);
     const checkIn = { ...said(), listeningId: step.listeningId, answers: '{"note":"ü"}' };
     expect(await store.write((db) => keepCheckIn(db, checkIn))).toBe('new');
     expect(await store.read((db) => heardSince(db, patientId, now))).toMatchObject({

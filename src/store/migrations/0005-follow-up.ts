@@ -1,13 +1,14 @@
 import type { Kysely } from 'kysely';
 import { guardAppendOnly } from './appendOnly.js';
 import type { DatabaseKind } from './databaseKind.js';
+import { sumUpAll } from './sumUpAll.js';
 
 /** What was heard in sum, what was measured, what was advised and answered, and notes on progress. */
 export async function followUp(db: Kysely<unknown>, kind: DatabaseKind): Promise<void> {
   const { schema } = db;
   await schema
     .createTable('listened')
-    .addColumn('listeningId', 'text', (column) => column.primaryKey())
+    .addColumn('listeningId', 'text', (column) => column.notNull())
     .addColumn('patientId', 'text', (column) => column.notNull().references('patient.id'))
     .addColumn('prescriptionId', 'text', (column) => column.notNull().references('prescription.id'))
     .addColumn('versionNumber', 'integer', (column) => column.notNull())
@@ -22,12 +23,18 @@ export async function followUp(db: Kysely<unknown>, kind: DatabaseKind): Promise
     .addColumn('pauseCount', 'integer', (column) => column.notNull())
     .addColumn('pausedMs', 'bigint', (column) => column.notNull())
     .addColumn('stoppedAtMs', 'bigint')
+    .addColumn('choice', 'text')
+    .addPrimaryKeyConstraint('listenedKey', ['patientId', 'listeningId'])
     .execute();
   await schema
     .createIndex('listenedByPatient')
     .on('listened')
     .columns(['patientId', 'startedAtMs'])
     .execute();
+  for (const table of ['listeningStep', 'checkIn'])
+    await schema.alterTable(table).addColumn('choice', 'text').execute();
+  await schema.createIndex('stepOfListening').on('listeningStep').column('listeningId').execute();
+  await sumUpAll(db);
   await measures(db, kind);
   await schema
     .createTable('adviceAnswer')

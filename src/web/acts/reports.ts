@@ -1,3 +1,4 @@
+import { warningUrgency } from '../../followup/warningSigns.js';
 import { correctedAtMs } from '../../listening/clock.js';
 import {
   type ReportAnswer,
@@ -12,7 +13,7 @@ import {
   type Kept,
   keepCheckIn,
   keepNotToday,
-  keepStep,
+  keepSteps,
   keepWarning,
 } from '../../store/listeningRecords.js';
 import { lockPatient } from '../../store/lockPatient.js';
@@ -35,7 +36,7 @@ const [oldestSlotMs, newestSlotMs] = [32 * dayMs, 4 * dayMs];
  * @throws StillcountError kind `input` when it is no report at all
  */
 export async function keepReport(
-  { store, now, reminderSecrets }: Service,
+  { store, now, reminderSecrets, workshop }: Service,
   listener: Listener,
   body: unknown,
 ): Promise<ReportAnswer> {
@@ -49,17 +50,31 @@ export async function keepReport(
     return [];
   });
   // In an order of their own, so that two devices with the same items never wait for each other.
-  const sorted = read.toSorted((a, b) => (a.item.id < b.item.id ? -1 : 1));
-  const kept = new Set<string>();
-  await store.write(async (db) => {
-    for (const { index, item } of sorted) {
+  const own = read
+    .flatMap(({ index, item }) => {
       const from = listener.patients.find(({ patientId }) => patientId === item.patientId);
-      if (from === undefined) continue;
+      if (from === undefined) return [];
       const atMs = correctedAtMs(item.atMs, sentAtMs, receivedAtMs);
       const told = { linkId: listener.linkId, caregiverId: from.caregiverId, atMs, receivedAtMs };
-      const why =
-        (await whyNot(db, listener, item, receivedAtMs)) ??
-        (await keep(db, item, told, { listener, reminderSecrets }));
+      return [{ index, item, told }];
+    })
+    .sort((a, b) => (a.item.id < b.item.id ? -1 : 1));
+  const kept = new Set<string>();
+  await store.write(async (db) => {
+    const patientIds = [...new Set(own.map(({ item }) => item.patientId))].sort();
+    for (const patientId of patientIds) await lockPatient(db, patientId);
+    const wrong = new Map<number, string>();
+    for (const { index, item } of own) {
+      const why = await whyNot(db, listener, item, receivedAtMs);
+      if (why !== null) wrong.set(index, why);
+    }
+    const taken = await keepAll(
+      db,
+      own.filter(({ index }) => !wrong.has(index)),
+      { listener, reminderSecrets, workshop },
+    );
+    for (const { index, item } of own) {
+      const why = wrong.get(index) ?? (taken.has(index) ? 'its id is taken' : null);
       if (why === null) kept.add(item.id);
       else answer.refused.push({ index, why });
     }
@@ -87,17 +102,40 @@ async function whyNot(
 
 type Told = { linkId: string; caregiverId: string | null; atMs: number; receivedAtMs: number };
 
-/** @returns why it was not kept, or null */
-async function keep(db: Db, item: ReportItem, told: Told, from: From): Promise<string | null> {
-  const taken = (result: Kept) => (result === 'foreign' ? 'its id is taken' : null);
+type Own = { index: number; item: ReportItem; told: Told };
+
+/**
+ * Keeps steps together, so that each listening is summed up once, and everything else one by one.
+ *
+ * @returns the places of those whose id is somebody else's
+ */
+async function keepAll(db: Db, own: readonly Own[], from: From): Promise<Set<number>> {
+  const steps = own.flatMap(({ index, item, told }) => {
+    if (item.kind !== 'step') return [];
+    const { kind: _kind, ...step } = item;
+    return [{ index, row: { ...step, ...told } }];
+  });
+  const results = await keepSteps(
+    db,
+    steps.map(({ row }) => row),
+  );
+  const taken = new Set(steps.flatMap(({ index }, place) => (results[place] === 'foreign' ? [index] : [])));
+  for (const { index, item, told } of own) {
+    if (item.kind !== 'step' && (await keep(db, item, told, from)) === 'foreign') taken.add(index);
+  }
+  return taken;
+}
+
+async function keep(
+  db: Db,
+  item: Exclude<ReportItem, { kind: 'step' }>,
+  told: Told,
+  from: From,
+): Promise<Kept> {
   switch (item.kind) {
-    case 'step': {
-      const { kind: _kind, ...step } = item;
-      return taken(await keepStep(db, { ...step, ...told }));
-    }
     case 'not-today': {
       const { kind: _kind, ...putOff } = item;
-      return taken(await keepNotToday(db, { ...putOff, ...told }));
+      return keepNotToday(db, { ...putOff, ...told });
     }
     case 'check-in': {
       const { kind: _kind, answers, ...checkIn } = item;
@@ -108,24 +146,24 @@ async function keep(db: Db, item: ReportItem, told: Told, from: From): Promise<s
         const isTold = await hasWarned(db, item.patientId, item.listeningId);
         if (!isTold) await warn(db, { ...checkIn, ...told, positionMs: null, signs }, from);
       }
-      return taken(result);
+      return result;
     }
     case 'warning': {
       const { kind: _kind, ...warning } = item;
-      return taken(await warn(db, { ...warning, ...told }, from));
+      return warn(db, { ...warning, ...told }, from);
     }
   }
 }
 
 /** Whose device told, and what is needed to tell others. */
-type From = Pick<Service, 'reminderSecrets'> & { listener: Listener };
+type From = Pick<Service, 'reminderSecrets' | 'workshop'> & { listener: Listener };
 
 type Warned = Omit<Parameters<typeof keepWarning>[1], 'signs'> & { signs: readonly string[] };
 
 async function warn(
   db: Db,
   { signs, ...warning }: Warned,
-  { listener: { clinicId }, reminderSecrets }: From,
+  { listener: { clinicId }, reminderSecrets, workshop: { warningSigns } }: From,
 ): Promise<Kept> {
   const { id, patientId, receivedAtMs } = warning;
   await lockPatient(db, patientId);
@@ -134,8 +172,9 @@ async function warn(
   await patientChanged(db, patientId);
   const patient = await patientById(db, clinicId, patientId);
   if (patient !== null) {
-    const warning = { clinicId, patient, warningId: id, nowMs: receivedAtMs };
-    await tellOfWarning(db, warning, reminderSecrets);
+    const telling = warningSigns.telling[warningUrgency(warningSigns, signs)];
+    const told = { clinicId, patient, warningId: id, telling, nowMs: receivedAtMs };
+    await tellOfWarning(db, told, reminderSecrets);
   }
   const action = 'warning-reported';
   await record(db, { clinicId, patientId, clinicianId: null, action, subject: id, atMs: receivedAtMs });
