@@ -1,21 +1,11 @@
 import { type CalendarEntry, calendarOf } from '../../documents/calendar.js';
-import { timetableSchema } from '../../prescription/content.js';
-import { type Occurrence, occurrencesOf, type PlanHistory } from '../../schedule/calendar.js';
+import { type Occurrence, occurrencesOf } from '../../schedule/calendar.js';
 import { addDays, isoDayIn, startOfDayMs } from '../../schedule/wallClock.js';
-import { breakHistoryOf } from '../../store/careBreaks.js';
 import { type Clinic, clinicById } from '../../store/clinics.js';
-import { warningsOf } from '../../store/listeningRecords.js';
-import type { Db } from '../../store/openStore.js';
-import { type Patient, patientById } from '../../store/patients.js';
-import {
-  type Prescription,
-  prescriptionsOf,
-  type SignedVersion,
-  stateChangesOf,
-  versionsOf,
-} from '../../store/prescriptions.js';
+import type { Prescription, SignedVersion } from '../../store/prescriptions.js';
 import type { Service } from '../service.js';
 import type { Listener } from './access.js';
+import { readPlans } from './readPlans.js';
 import { programOfSession } from './sessions.js';
 
 /** What lies further back has no alarm any more; twelve weeks ahead are a usual course. Our choice, no source. */
@@ -24,7 +14,6 @@ const reach = { backDays: 14, aheadDays: 84 };
 const refreshMinutes = 60;
 /** Calendars show blocks, and a session is not over to the second. */
 const wholeMinutes = 5;
-const mostWarnings = 10_000;
 
 /**
  * The sessions of a patient as a calendar. What was paused, ended or changed, lies in a break, or is held back by a
@@ -35,9 +24,8 @@ export async function calendarFor(service: Service, listener: Listener): Promise
   const nowMs = service.now();
   const [own] = listener.patients;
   if (own === undefined) throw new RangeError('a calendar is of one patient');
-  const { clinic, patient, programs } = await store.read((db) =>
-    readPlans(db, listener.clinicId, own.patientId),
-  );
+  const clinic = await store.read((db) => clinicById(db, listener.clinicId));
+  const { patient, programs } = await store.read((db) => readPlans(db, listener.clinicId, own.patientId));
   const entries: CalendarEntry[] = [];
   for (const { prescription, versions, history } of programs) {
     const minutes = new Map<number, number | null>();
@@ -56,43 +44,6 @@ export async function calendarFor(service: Service, listener: Listener): Promise
     refreshMinutes,
     entries: entries.sort((a, b) => a.startsAtMs - b.startsAtMs || (a.uid < b.uid ? -1 : 1)),
   });
-}
-
-type Plans = {
-  clinic: Clinic;
-  patient: Patient;
-  programs: { prescription: Prescription; versions: SignedVersion[]; history: PlanHistory }[];
-};
-
-async function readPlans(db: Db, clinicId: string, patientId: string): Promise<Plans> {
-  const clinic = await clinicById(db, clinicId);
-  const patient = await patientById(db, clinicId, patientId);
-  if (patient === null) throw new RangeError('a link without its patient');
-  const breaks = await breakHistoryOf(db, patientId);
-  const warnings = await warningsOf(db, patientId, mostWarnings);
-  const holds = warnings.map(({ receivedAtMs, answer }) => ({
-    fromMs: receivedAtMs,
-    untilMs: answer?.atMs ?? null,
-  }));
-  const programs: Plans['programs'] = [];
-  for (const prescription of await prescriptionsOf(db, clinicId, patientId)) {
-    const versions = await versionsOf(db, prescription.id);
-    const history: PlanHistory = {
-      prescriptionId: prescription.id,
-      zone: patient.zone,
-      zoneRevision: patient.revision,
-      versions: versions.map(({ number, signedAtMs, content }) => ({
-        number,
-        signedAtMs,
-        timetable: timetableSchema.parse(JSON.parse(content)),
-      })),
-      states: await stateChangesOf(db, prescription.id),
-      breaks,
-      holds,
-    };
-    programs.push({ prescription, versions, history });
-  }
-  return { clinic, patient, programs };
 }
 
 /**

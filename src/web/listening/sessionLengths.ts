@@ -4,23 +4,41 @@ import { previewScript } from '../../session/makeSession.js';
 import type { Workshop } from '../../session/workshop.js';
 
 const mostLengths = 5_000;
+/** How long an estimate is good enough for looking back. */
+const estimateLastsMs = 60 * 60_000;
+
+/** How long a session takes, and where each of its exercises ends, in their order. */
+export type SessionLength = { durationMs: number; exerciseEndsMs: readonly number[] };
+type Place = { prescriptionId: string; versionNumber: number; sessionNumber: number };
 
 /** How long sessions take, without making them; remembered. */
 export class SessionLengths {
-  readonly #known = new LRUCache<string, number>({ max: mostLengths });
+  readonly #exact = new LRUCache<string, SessionLength>({ max: mostLengths });
+  readonly #estimated = new LRUCache<string, SessionLength>({ max: mostLengths, ttl: estimateLastsMs });
 
   /** @param place names the version and the session */
-  async durationMs(
-    workshop: Workshop,
-    program: PrescribedProgram,
-    place: { prescriptionId: string; versionNumber: number; sessionNumber: number },
-  ): Promise<number> {
-    const key = `${place.prescriptionId} ${place.versionNumber} ${place.sessionNumber}`;
-    const known = this.#known.get(key);
-    if (known !== undefined) return known;
-    const { script, estimatedWordings } = await previewScript(program, workshop);
-    // An estimate is good for saying how many minutes it takes, but not for long.
-    if (estimatedWordings === 0) this.#known.set(key, script.durationMs);
-    return script.durationMs;
+  async durationMs(workshop: Workshop, program: PrescribedProgram, place: Place): Promise<number> {
+    return (this.#exact.get(keyOf(place)) ?? (await this.#measure(workshop, program, place))).durationMs;
   }
+
+  /** The same for looking back at what was heard, for which an estimate of up to an hour ago is good enough. */
+  async lately(workshop: Workshop, program: PrescribedProgram, place: Place): Promise<SessionLength> {
+    const key = keyOf(place);
+    return this.#exact.get(key) ?? this.#estimated.get(key) ?? this.#measure(workshop, program, place);
+  }
+
+  async #measure(workshop: Workshop, program: PrescribedProgram, place: Place): Promise<SessionLength> {
+    const { script, estimatedWordings } = await previewScript(program, workshop);
+    const { durationMs, chapters } = script;
+    // The opening and the closing are chapters without an exercise.
+    const exerciseEndsMs = chapters.flatMap(({ exercise, endMs }) => (exercise === undefined ? [] : [endMs]));
+    const length = { durationMs, exerciseEndsMs };
+    // An estimate is good for saying how many minutes it takes, but not for long.
+    (estimatedWordings === 0 ? this.#exact : this.#estimated).set(keyOf(place), length);
+    return length;
+  }
+}
+
+function keyOf({ prescriptionId, versionNumber, sessionNumber }: Place): string {
+  return `${prescriptionId} ${versionNumber} ${sessionNumber}`;
 }

@@ -1,0 +1,36 @@
+import type { NotTodayReason } from '../listening/report.js';
+import type { CheckInRow } from './listeningRecords.js';
+import type { Db } from './openStore.js';
+
+/** What a patient reported about sessions beside what was heard of them, all of it. */
+export type Reported = {
+  checkIns: CheckInRow[];
+  putOff: { id: string; prescriptionId: string; slot: string; reason: NotTodayReason; atMs: number }[];
+  /** Fetched by another player. */
+  fetched: { prescriptionId: string; slot: string }[];
+};
+
+/** Oldest first. */
+export async function reportedOf(db: Db, patientId: string): Promise<Reported> {
+  const checkIns = await db
+    .selectFrom('checkIn')
+    .selectAll()
+    .where('patientId', '=', patientId)
+    .orderBy('atMs')
+    .orderBy('id')
+    .execute();
+  const putOff = await db
+    .selectFrom('notToday')
+    .select(['id', 'prescriptionId', 'slot', 'reason', 'atMs'])
+    .where('patientId', '=', patientId)
+    .orderBy('atMs')
+    .orderBy('id')
+    .execute();
+  const fetched = await db
+    .selectFrom('feedDelivery')
+    .select(['prescriptionId', 'slot'])
+    .distinct()
+    .where('patientId', '=', patientId)
+    .execute();
+  return { checkIns, putOff, fetched };
+}

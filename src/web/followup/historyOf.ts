@@ -1,0 +1,124 @@
+import { z } from 'zod';
+import type { History, ProgramHistory, VersionHistory, WarningGiven } from '../../followup/history.js';
+import { outcomesOf, type SlotCheckIn } from '../../followup/outcomes.js';
+import type { Listened } from '../../listening/listened.js';
+import { checkInAnswersSchema } from '../../listening/report.js';
+import { type Timetable, weekdays } from '../../prescription/content.js';
+import { occurrencesOf } from '../../schedule/calendar.js';
+import { timesOn, weekdaysOffered } from '../../schedule/slots.js';
+import { listenedOf } from '../../store/listened.js';
+import type { CheckInRow, Warning } from '../../store/listeningRecords.js';
+import type { SignedVersion } from '../../store/prescriptions.js';
+import { type Reported, reportedOf } from '../../store/reported.js';
+import { type Plans, readPlans } from '../listening/readPlans.js';
+import { programOfSession } from '../listening/sessions.js';
+import type { Service } from '../service.js';
+
+const dayMs = 24 * 60 * 60_000;
+/** A week of days can still be chosen among those to come. */
+const aheadDays = 6;
+
+/**
+ * What happened with a patient so far, of all programs, for the rules of the follow-up.
+ *
+ * @throws RangeError when the clinic has no such patient
+ */
+export async function historyOf(service: Service, clinicId: string, patientId: string): Promise<History> {
+  const { store } = service;
+  const nowMs = service.now();
+  const plans = await store.read((db) => readPlans(db, clinicId, patientId));
+  const listened = await store.read((db) => listenedOf(db, patientId));
+  const reported = await store.read((db) => reportedOf(db, patientId));
+  const programs: ProgramHistory[] = [];
+  // The store has the newest first.
+  for (const program of [...plans.programs].reverse()) {
+    programs.push(await programHistory(service, program, { nowMs, plans, listened, reported }));
+  }
+  return { zone: plans.patient.zone, nowMs, programs };
+}
+
+type Known = { nowMs: number; plans: Plans; listened: readonly Listened[]; reported: Reported };
+
+async function programHistory(
+  service: Service,
+  { prescription, versions: signed, history }: Plans['programs'][number],
+  { nowMs, plans, listened, reported }: Known,
+): Promise<ProgramHistory> {
+  const { id, title, state } = prescription;
+  const isOwn = ({ prescriptionId }: { prescriptionId: string }) => prescriptionId === id;
+  const own = listened.filter(isOwn);
+  const versions: VersionHistory[] = [];
+  for (const version of [...signed].reverse()) {
+    const planned = history.versions.find(({ number }) => number === version.number);
+    versions.push(
+      await versionHistory(service, id, { version, timetable: planned?.timetable, listened: own }),
+    );
+  }
+  const firstMs = Math.min(nowMs, ...versions.map(({ signedAtMs }) => signedAtMs));
+  const backDays = Math.ceil((nowMs - firstMs) / dayMs) + 1;
+  return {
+    prescriptionId: id,
+    title,
+    state,
+    versions,
+    outcomes: outcomesOf({
+      ...{ prescriptionId: id, zone: history.zone, nowMs, versions, listened: own },
+      occurrences: occurrencesOf(history, nowMs, { backDays, aheadDays }),
+      checkIns: reported.checkIns.filter(isOwn).map(checkInOf),
+      putOff: reported.putOff,
+      fetchedSlots: new Set(reported.fetched.filter(isOwn).map(({ slot }) => slot)),
+    }),
+    warnings: plans.warnings.map((warning) => warningOf(warning, id)).sort((a, b) => a.atMs - b.atMs),
+  };
+}
+
+async function versionHistory(
+  { versions, lengths, workshop }: Service,
+  prescriptionId: string,
+  {
+    version,
+    timetable,
+    listened,
+  }: { version: SignedVersion; timetable: Timetable | undefined; listened: readonly Listened[] },
+): Promise<VersionHistory> {
+  const { number, signedAtMs } = version;
+  const known = {
+    number,
+    signedAtMs,
+    sessionsAWeek: timetable === undefined ? 0 : sessionsAWeekOf(timetable),
+  };
+  const program = versions.read(prescriptionId, version)?.program;
+  if (program === undefined) return { ...known, exercises: null, durationMs: null, exerciseEndsMs: [] };
+  // Words become fewer as the number grows: the first one that was heard of a version stands for all.
+  const heard = listened.filter(({ versionNumber }) => versionNumber === number);
+  const sessionNumber =
+    heard.length === 0 ? program.session.number : Math.min(...heard.map((each) => each.sessionNumber));
+  const place = { prescriptionId, versionNumber: number, sessionNumber };
+  const length = await lengths.lately(workshop, programOfSession(program, sessionNumber), place);
+  return { ...known, exercises: program.exercises, ...length };
+}
+
+/** Where the listener is free to choose days, those are taken to be like the others. */
+function sessionsAWeekOf(timetable: Timetable): number {
+  const offered = weekdaysOffered(timetable).length;
+  const all = weekdays.reduce((sum, weekday) => sum + timesOn(timetable, weekday).length, 0);
+  return offered <= timetable.daysAWeek ? all : Math.round((all * timetable.daysAWeek) / offered);
+}
+
+function checkInOf({ id, atMs, answers, caregiverId, slot, versionNumber }: CheckInRow): SlotCheckIn {
+  return {
+    ...{ id, atMs, caregiverId, slot, versionNumber },
+    answers: checkInAnswersSchema.parse(JSON.parse(answers)),
+  };
+}
+
+const signsSchema = z.array(z.string());
+
+function warningOf(warning: Warning, prescriptionId: string): WarningGiven {
+  return {
+    atMs: warning.atMs,
+    versionNumber: warning.prescriptionId === prescriptionId ? warning.versionNumber : null,
+    signs: signsSchema.parse(JSON.parse(warning.signs)),
+    answeredAtMs: warning.answer?.atMs ?? null,
+  };
+}
