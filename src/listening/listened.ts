@@ -1,4 +1,4 @@
-import type { ListeningStep } from './report.js';
+import type { EasierChoice, ListeningStep } from './report.js';
 
 /** A step as it is kept, on the service's clock. */
 export type KeptStep = {
@@ -12,12 +12,14 @@ export type KeptStep = {
   atMs: number;
   /** Who listened in for the patient; null when they did themselves. */
   caregiverId: string | null;
+  /** Null for the whole session. */
+  choice: EasierChoice | null;
 };
 
 /** What is known of one listening. */
 export type Listened = Pick<
   KeptStep,
-  'listeningId' | 'prescriptionId' | 'versionNumber' | 'sessionNumber' | 'slot'
+  'listeningId' | 'prescriptionId' | 'versionNumber' | 'sessionNumber' | 'slot' | 'choice'
 > & {
   startedAtMs: number;
   /** When the last of it was told. */
@@ -69,7 +71,16 @@ export function sumUp(steps: readonly KeptStep[]): Listened[] {
   });
 }
 
-/** Whether a listening is over: it came to the end, or nine tenths of the session were heard. */
+/** Whether the session was the whole one: an easier one is done too, but says nothing of the full dose. */
+export function isWhole({ choice }: Pick<Listened, 'choice'>): boolean {
+  return choice === null;
+}
+
+/**
+ * Whether a listening is over: it came to the end, or nine tenths of the session were heard.
+ *
+ * @param durationMs of the session that was chosen, which may be an easier one
+ */
 export function isDone(listened: Listened, durationMs: number): boolean {
   return listened.finishedAtMs !== null || listened.heardMs >= donePart * durationMs;
 }
@@ -91,11 +102,11 @@ export function heardBySlot(
 }
 
 function listenedOf(first: KeptStep, ordered: readonly KeptStep[]): Listened {
-  const { listeningId, prescriptionId, versionNumber, sessionNumber, slot, caregiverId } = first;
+  const { listeningId, prescriptionId, versionNumber, sessionNumber, slot, caregiverId, choice } = first;
   const atOf = (wanted: ListeningStep) =>
     ordered.filter(({ step }) => step === wanted).map(({ atMs }) => atMs);
   return {
-    ...{ listeningId, prescriptionId, versionNumber, sessionNumber, slot, caregiverId },
+    ...{ listeningId, prescriptionId, versionNumber, sessionNumber, slot, caregiverId, choice },
     startedAtMs: first.atMs,
     lastAtMs: ordered.at(-1)?.atMs ?? first.atMs,
     heardMs: heardMsOf(ordered),
@@ -152,7 +163,7 @@ function inOrder(steps: readonly KeptStep[]): KeptStep[] {
 }
 
 function identityOf(step: KeptStep): string {
-  const { listeningId, prescriptionId, versionNumber, sessionNumber, slot, caregiverId } = step;
-  const session = [listeningId, prescriptionId, versionNumber, sessionNumber, slot, caregiverId];
+  const { listeningId, prescriptionId, versionNumber, sessionNumber, slot, caregiverId, choice } = step;
+  const session = [listeningId, prescriptionId, versionNumber, sessionNumber, slot, caregiverId, choice];
   return JSON.stringify([...session, step.step, step.positionMs, step.atMs]);
 }

@@ -29,6 +29,12 @@ const session = {
   slot: slotSchema,
 };
 
+/** What a listener may choose on a hard day in place of the whole session, where the clinician allows it. */
+export const easierChoices = ['shorter', 'lighter'] as const;
+export type EasierChoice = (typeof easierChoices)[number];
+/** Left out for the whole session. */
+const choice = z.enum(easierChoices).optional();
+
 export const listeningSteps = ['started', 'paused', 'resumed', 'reached', 'finished', 'stopped'] as const;
 export type ListeningStep = (typeof listeningSteps)[number];
 
@@ -39,6 +45,7 @@ const stepItem = z.strictObject({
   /** Names one listening, from `started` to its end; made up by the phone. */
   listeningId: id,
   ...session,
+  choice,
   step: z.enum(listeningSteps),
   positionMs,
   atMs,
@@ -79,6 +86,7 @@ const checkInItem = z.strictObject({
   id,
   listeningId: id,
   ...session,
+  choice,
   answers: checkInAnswersSchema,
   atMs,
 });

@@ -1,3 +1,5 @@
+import type { EasierChoice } from '../listening/report.js';
+
 /** The tables of the follow-up; the rules of {@link Database} hold. */
 export interface FollowUpTables {
   listened: ListenedTable;
@@ -26,6 +28,8 @@ interface ListenedTable {
   pauseCount: number;
   pausedMs: number;
   stoppedAtMs: number | null;
+  /** Null for the whole session. */
+  choice: EasierChoice | null;
 }
 
 /** Append-only: what a clinician measured, or asked for. */

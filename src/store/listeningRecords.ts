@@ -1,4 +1,4 @@
-import type { InsertQueryBuilder, InsertResult, Selectable } from 'kysely';
+import type { Insertable, InsertQueryBuilder, InsertResult, Selectable } from 'kysely';
 import { isUnwell } from '../listening/report.js';
 import { sumUpAnew } from './listened.js';
 import type { ListeningTables } from './listeningSchema.js';
@@ -16,6 +16,8 @@ export type StepRow = Row<'listeningStep'>;
 export type NotTodayRow = Row<'notToday'>;
 export type CheckInRow = Row<'checkIn'>;
 export type DeliveryRow = Row<'feedDelivery'>;
+export type NewStep = Insertable<ListeningTables['listeningStep']>;
+export type NewCheckIn = Insertable<ListeningTables['checkIn']>;
 
 /** A warning with what a clinician did about it, null as long as nobody has. */
 export type Warning = Row<'warning'> & {
@@ -31,7 +33,7 @@ export type Kept = 'new' | 'known' | 'foreign';
  *
  * @returns what came of each
  */
-export async function keepSteps(db: Db, rows: readonly StepRow[]): Promise<Kept[]> {
+export async function keepSteps(db: Db, rows: readonly NewStep[]): Promise<Kept[]> {
   const patientIds = [...new Set(rows.map(({ patientId }) => patientId))].sort();
   for (const patientId of patientIds) await lockPatient(db, patientId);
   const kept: Kept[] = [];
@@ -49,7 +51,7 @@ export async function keepSteps(db: Db, rows: readonly StepRow[]): Promise<Kept[
 /** What a device tells twice is kept once. */
 export const keepNotToday = (db: Db, row: NotTodayRow) =>
   onlyOnce(db, 'notToday', row, db.insertInto('notToday').values(row));
-export const keepCheckIn = (db: Db, row: CheckInRow) =>
+export const keepCheckIn = (db: Db, row: NewCheckIn) =>
   onlyOnce(db, 'checkIn', row, db.insertInto('checkIn').values(row));
 /** The caller works out anew who needs attention. */
 export const keepWarning = (db: Db, row: Row<'warning'>) =>

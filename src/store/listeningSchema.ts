@@ -1,5 +1,5 @@
 import type { Generated } from 'kysely';
-import type { ListeningStep, NotTodayReason } from '../listening/report.js';
+import type { EasierChoice, ListeningStep, NotTodayReason } from '../listening/report.js';
 
 /** The tables of listening; the rules of {@link Database} hold. */
 export interface ListeningTables {
@@ -68,6 +68,8 @@ interface ListeningStepTable extends Reported {
   listeningId: string;
   step: ListeningStep;
   positionMs: number;
+  /** Null for the whole session. */
+  choice: Generated<EasierChoice | null>;
 }
 
 interface NotTodayTable extends Reported {
@@ -76,6 +78,8 @@ interface NotTodayTable extends Reported {
 
 interface CheckInTable extends Reported {
   listeningId: string;
+  /** Null for the whole session. */
+  choice: Generated<EasierChoice | null>;
   /** JSON of the listening room's answers. */
   answers: string;
 }

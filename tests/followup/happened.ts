@@ -59,7 +59,7 @@ export class Life {
       ...{ slot, startedAtMs, lastAtMs: startedAtMs + heardMs, heardMs, reachedMs: heardMs },
       finishedAtMs: isAll ? startedAtMs + heardMs : null,
       stoppedAtMs: isAll ? null : startedAtMs + heardMs,
-      ...{ pauseCount: 0, pausedMs: 0, caregiverId: null },
+      ...{ pauseCount: 0, pausedMs: 0, caregiverId: null, choice: null },
       ...more,
     });
     return this;

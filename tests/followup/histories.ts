@@ -79,6 +79,7 @@ function listened(slot: string, startedAtMs: number, versionNumber: number): Lis
       pausedMs: 0,
       stoppedAtMs: null,
       caregiverId: null,
+      choice: null,
     },
   };
 }

@@ -1,7 +1,14 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { heardBySlot, isDone, type KeptStep, type Listened, sumUp } from '../../src/listening/listened.js';
-import { type ListeningStep, listeningSteps } from '../../src/listening/report.js';
+import {
+  heardBySlot,
+  isDone,
+  isWhole,
+  type KeptStep,
+  type Listened,
+  sumUp,
+} from '../../src/listening/listened.js';
+import { easierChoices, type ListeningStep, listeningSteps } from '../../src/listening/report.js';
 
 const slot = '2026-11-25#1';
 const startMs = Date.UTC(2026, 10, 25, 8);
@@ -23,6 +30,7 @@ function step(
     positionMs: positionSecond * 1000,
     atMs: startMs + second * 1000,
     caregiverId: null,
+    choice: null,
     ...more,
   };
 }
@@ -62,6 +70,7 @@ describe('a listening', () => {
       pausedMs: 90_000,
       stoppedAtMs: null,
       caregiverId: null,
+      choice: null,
     });
   });
 
@@ -115,6 +124,17 @@ describe('a listening', () => {
     expect(isDone(summed(step('finished', 10, 10)), 1_000_000)).toBe(true);
   });
 
+  it('to an easier session is done by that one’s own length, and is no whole one', () => {
+    const easier = { choice: 'shorter' as const };
+    const short = summed(step('started', 0, 0, easier), step('reached', 550, 550, easier));
+    const lengthOf = ({ choice }: Listened) => (choice === 'shorter' ? 600_000 : 900_000);
+    expect([...heardBySlot([short], lengthOf)]).toEqual([[slot, 'done']]);
+    expect(isWhole(short)).toBe(false);
+    const whole = summed(step('started', 0, 0), step('reached', 550, 550));
+    expect([...heardBySlot([whole], lengthOf)]).toEqual([[slot, 'begun']]);
+    expect(isWhole(whole)).toBe(true);
+  });
+
   it('makes its slot done, also when the same slot was begun before or after', () => {
     const begun = { ...summed(step('started', 0, 0)), listeningId: 'begun' };
     const done = summed(step('finished', 900, 900));
@@ -144,6 +164,7 @@ describe('whatever order steps come in', () => {
     positionMs: fc.integer({ min: 0, max: 30 }),
     atMs: instants,
     caregiverId: fc.constantFrom(null, 'Ines'),
+    choice: fc.constantFrom(null, ...easierChoices),
   });
   const many = fc.array(steps, { minLength: 1, maxLength: 25 });
 

@@ -6,7 +6,7 @@ import { sumUp } from '../../src/listening/listened.js';
 import { type ListeningStep, listeningSteps } from '../../src/listening/report.js';
 import { listenedOf } from '../../src/store/listened.js';
 import { makeLink } from '../../src/store/listeningLinks.js';
-import { heardSince, keepSteps, type StepRow } from '../../src/store/listeningRecords.js';
+import { heardSince, keepSteps, type NewStep } from '../../src/store/listeningRecords.js';
 import { sumUpAll } from '../../src/store/migrations/sumUpAll.js';
 import type { Store } from '../../src/store/openStore.js';
 import { createPrescription } from '../../src/store/prescriptions.js';
@@ -35,7 +35,7 @@ describe.each(databases)('listenings summed up, on $name', { timeout: 60_000 }, 
       const linkId = await makeLink(db, { ...link, nowMs: now, expiresAtMs: now + 1_000_000 });
       const signing = { title: 'T', content: '{}', screeningId: null, reason: 'r', signedBy: clinicianId };
       const prescriptionId = await createPrescription(db, patientId, { ...signing, nowMs: now });
-      const stepOf = (listeningId: string, step: ListeningStep, positionMs: number): StepRow => ({
+      const stepOf = (listeningId: string, step: ListeningStep, positionMs: number): NewStep => ({
         ...{ id: randomUUID(), listeningId, patientId, prescriptionId, versionNumber: 1, sessionNumber: 1 },
         ...{ slot: '2026-11-25#1', linkId, caregiverId: null, step, positionMs },
         ...{ atMs: now + positionMs, receivedAtMs: now + positionMs },

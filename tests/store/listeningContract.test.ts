@@ -183,7 +183,8 @@ describe.each(databases)('listening, on $name', { timeout: 60_000 }, ({ open }) 
     expect(await store.write((db) => keepSteps(db, [foreign])), 'an id of somebody else').toEqual([
       'foreign',
     ]);
-    const checkIn = { ...said(), listeningId: step.listeningId, answers: '{"note":"ü"}' };
+    const told = { listeningId: step.listeningId, choice: 'lighter' as const };
+    const checkIn = { ...said(), ...told, answers: '{"note":"ü"}' };
     expect(await store.write((db) => keepCheckIn(db, checkIn))).toBe('new');
     expect(await store.read((db) => heardSince(db, patientId, now))).toMatchObject({
       steps: [{ id: step.id, positionMs: 1, atMs: now }],

@@ -113,7 +113,7 @@ async function keepAll(db: Db, own: readonly Own[], from: From): Promise<Set<num
   const steps = own.flatMap(({ index, item, told }) => {
     if (item.kind !== 'step') return [];
     const { kind: _kind, ...step } = item;
-    return [{ index, row: { ...step, ...told } }];
+    return [{ index, row: { ...step, ...told, choice: step.choice ?? null } }];
   });
   const results = await keepSteps(
     db,
@@ -138,8 +138,8 @@ async function keep(
       return keepNotToday(db, { ...putOff, ...told });
     }
     case 'check-in': {
-      const { kind: _kind, answers, ...checkIn } = item;
-      const result = await keepCheckIn(db, { ...checkIn, ...told, answers: JSON.stringify(answers) });
+      const { kind: _kind, answers, choice = null, ...checkIn } = item;
+      const result = await keepCheckIn(db, { ...checkIn, ...told, choice, answers: JSON.stringify(answers) });
       const { signs } = answers;
       // A sign that was ticked holds everything back, whether or not the phone also said so by itself.
       if (result === 'new' && signs != null && signs.length > 0) {
