@@ -95,8 +95,10 @@ export type ExerciseAdvice = Advised & {
   sinceMs: number;
 };
 
+export const painChanges = ['better', 'worse', 'no-real-change'] as const;
+
 /** How pain before sessions went since the program began, as means of the first and the last few. */
-export type PainCourse = { from: number; to: number; change: 'better' | 'worse' | 'no-real-change' };
+export type PainCourse = { from: number; to: number; change: (typeof painChanges)[number] };
 
 /** Advice on the newest version of one program. */
 export type ProgramAdvice = {

@@ -4,14 +4,17 @@ import { apiRouter } from './api/router.js';
 import { serveAudio } from './audioRange.js';
 import { logRequests } from './log.js';
 import { accountRoutes } from './routes/account.js';
+import { adviceRoutes } from './routes/advice.js';
 import { calendarRoutes } from './routes/calendar.js';
 import { colleagueRoutes } from './routes/colleagues.js';
 import { feedRoutes } from './routes/feed.js';
+import { followUpRoutes } from './routes/followUp.js';
 import { heardRoutes } from './routes/heard.js';
 import { linkRoutes } from './routes/links.js';
 import { listeningRoutes } from './routes/listening.js';
 import { listeningPushRoutes } from './routes/listeningPush.js';
 import { listeningSoundRoutes } from './routes/listeningSound.js';
+import { measureRoutes } from './routes/measures.js';
 import { peopleRoutes } from './routes/people.js';
 import { personRoutes } from './routes/person.js';
 import { prescribeRoutes } from './routes/prescribe.js';
@@ -67,8 +70,11 @@ export function openServer(service: Service): Server {
     personRoutes,
     linkRoutes,
     heardRoutes,
+    followUpRoutes,
     reminderRoutes,
+    measureRoutes,
     screeningRoutes,
+    adviceRoutes,
   ];
   for (const routes of [...rooms, prescribeRoutes, prescriptionRoutes, trailRoutes])
     app.use(routes(service).router);

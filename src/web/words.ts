@@ -2,7 +2,9 @@ import { readFile } from 'node:fs/promises';
 import { fileURLToPath } from 'node:url';
 import { z } from 'zod';
 import { bodyPositionSchema, loadTagSchema, purposeSchema } from '../catalogue/schema.js';
+import { fhirWordsSchema } from '../documents/fhir/words.js';
 import { lanes } from '../documents/strip.js';
+import { adviceKinds, adviceWhys, conditionIds, painChanges } from '../followup/adviceParts.js';
 import { amountsDone, notTodayReasons } from '../listening/report.js';
 import { weekdays } from '../prescription/content.js';
 import { sideChoiceSchema } from '../program/schema.js';
@@ -11,6 +13,7 @@ import { scheduleWordsSchema } from '../schedule/inWords.js';
 import { unsentReasons } from '../schedule/sending.js';
 import { answerKinds } from '../screening/answers.js';
 import { measures } from '../screening/interview.js';
+import { adviceAnswers } from '../store/followUpSchema.js';
 import {
   breakKinds,
   type ContactEnd,
@@ -18,8 +21,10 @@ import {
   deliveryKinds,
   deliveryStates,
 } from '../store/reminderSchema.js';
-import { attentionKinds, consentKinds, prescriptionStates, roles } from '../store/schema.js';
+import { attentionKinds, consentKinds, erasureReasons, prescriptionStates, roles } from '../store/schema.js';
 import { parseYaml } from '../yaml/parseYaml.js';
+import { followUpWordsSchema } from './followup/followUpWords.js';
+import { measuringWordsSchema } from './followup/measuringWords.js';
 
 /** Beside this file's source, also when it runs compiled from `dist`. */
 const wordsFile = fileURLToPath(new URL('../../src/web/pages/words.yaml', import.meta.url));
@@ -85,6 +90,22 @@ const wordsSchema = z.strictObject({
   contactEnds: z.record(z.enum(contactEnds), word),
   breakKinds: z.record(z.enum(breakKinds), word),
   reminderFields: wordsByKey,
+  advice: z.strictObject({
+    kinds: z.record(z.enum(adviceKinds), word),
+    whys: z.record(z.enum(adviceWhys), word),
+    conditions: z.record(z.enum(conditionIds), word),
+    answers: z.record(z.enum(adviceAnswers), word),
+    painCourses: z.record(z.enum(painChanges), word),
+    wholeProgram: word,
+    picture: z.strictObject({
+      ...{ title: word, about: word, pain: word, effort: word, band: word, since: word, nothing: word },
+    }),
+    reasonUp: word,
+    reasonDown: word,
+  }),
+  record: z.strictObject({ fhir: fhirWordsSchema, reasons: z.record(z.enum(erasureReasons), word) }),
+  measuring: measuringWordsSchema,
+  followUp: followUpWordsSchema,
   choices: z.record(z.string(), z.strictObject({ label: word, values: wordsByKey })),
 });
 

@@ -35,9 +35,16 @@ export type Signed =
  * Signs work as a version: a new prescription's first, or the next of one. Nothing is signed without a reason,
  * without a screening, or while a precaution that meets an exercise is not settled.
  *
+ * @param alongside what is written in the same transaction, once the version has its number
  * @throws Refusal for somebody who may only read; StillcountError kind `input` when the prescription has ended
  */
-export async function sign(service: Service, actor: Actor, work: Work, reason: string): Promise<Signed> {
+export async function sign(
+  service: Service,
+  actor: Actor,
+  work: Work,
+  reason: string,
+  alongside: (db: Db, number: number) => Promise<void> = async () => {},
+): Promise<Signed> {
   requireMayWrite(actor);
   const { store } = service;
   const read = await makeable(work.content, service);
@@ -73,6 +80,7 @@ export async function sign(service: Service, actor: Actor, work: Work, reason: s
     if (made.number === null) return null;
     await dropDraft(db, draftPlace(actor, work));
     await note(db, actor, { patientId: patient.id, subject: made.id, action: 'prescription-signed' });
+    await alongside(db, made.number);
     return { kind: 'signed', prescriptionId: made.id, number: made.number } as const;
   });
   if (signed === null) return { kind: 'conflict', conflict: await conflictOf(service, work, read) };
