@@ -1,0 +1,168 @@
+import type { Annotation, BundleEntry, CarePlan } from 'fhir/r4.js';
+import { tallyOf } from '../../followup/adherence.js';
+import { instant, type Names, optional, said } from './entries.js';
+import { goalKeys } from './people.js';
+import type { FhirRecord, RecordedExercise, RecordedProgram, RecordedVersion } from './record.js';
+import { timingOf } from './timing.js';
+import type { FhirWords } from './words.js';
+
+/** How a version of a program is named. */
+export function versionKey(prescriptionId: string, number: number): string {
+  return `${prescriptionId} ${number}`;
+}
+
+/**
+ * Every version of every program as a plan with one request for each exercise; the newest is in force, the others were
+ * replaced by it. With who signed each, and how many of its sessions were done.
+ */
+export function planEntries(record: FhirRecord, names: Names, words: FhirWords): BundleEntry[] {
+  return record.programs.flatMap((program) =>
+    program.versions.flatMap((version) => [
+      planEntry(record, { program, version }, names, words),
+      ...version.exercises.map((exercise, index) =>
+        requestEntry(record, { program, version, exercise, index }, names),
+      ),
+      signatureEntry(record, { program, version }, names, words),
+      ...adherenceEntries(record, { program, version }, names, words),
+    ]),
+  );
+}
+
+type Planned = { program: RecordedProgram; version: RecordedVersion };
+
+/** What a plan and its requests are now. */
+function statusOf({ program, version }: Planned): 'active' | 'on-hold' | 'completed' | 'revoked' {
+  if (version.number !== program.versions.at(-1)?.number) return 'revoked';
+  return ({ active: 'active', paused: 'on-hold', ended: 'completed' } as const)[program.state];
+}
+
+function endOf({ program, version }: Planned): number | null {
+  const next = program.versions.find(({ number }) => number > version.number);
+  return next?.signedAtMs ?? program.endedAtMs;
+}
+
+function planEntry(record: FhirRecord, planned: Planned, names: Names, words: FhirWords): BundleEntry {
+  const { program, version } = planned;
+  const key = versionKey(program.id, version.number);
+  const before = program.versions.filter(({ number }) => number < version.number).at(-1);
+  const endedAtMs = endOf(planned);
+  const plan: CarePlan = {
+    resourceType: 'CarePlan',
+    status: statusOf(planned),
+    intent: 'order',
+    category: [{ text: words.programCategory }],
+    ...optional('title', said(version.title)),
+    ...optional('description', said(version.when)),
+    subject: names.to('Patient', record.patient.id),
+    ...optional(
+      'replaces',
+      before === undefined ? null : [names.to('CarePlan', versionKey(program.id, before.number))],
+    ),
+    period: {
+      start: instant(version.signedAtMs),
+      ...optional('end', endedAtMs === null ? null : instant(endedAtMs)),
+    },
+    created: instant(version.signedAtMs),
+    author: names.to('Practitioner', version.signedBy),
+    ...optional(
+      'goal',
+      goalKeys(record).map((goal) => names.to('Goal', goal)),
+    ),
+    ...optional(
+      'activity',
+      version.exercises.map((_exercise, index) => ({
+        reference: names.to('ServiceRequest', `${key} ${index}`),
+      })),
+    ),
+    ...optional('note', noteOf(version.reason)),
+  };
+  return names.entry(key, plan);
+}
+
+function requestEntry(
+  { patient }: FhirRecord,
+  { exercise, index, ...planned }: Planned & { exercise: RecordedExercise; index: number },
+  names: Names,
+): BundleEntry {
+  const { program, version } = planned;
+  const key = versionKey(program.id, version.number);
+  const parts = [...exercise.dose, ...(exercise.side === null ? [] : [exercise.side])];
+  const details = parts.flatMap((part) => said(part) ?? []);
+  return names.entry(`${key} ${index}`, {
+    resourceType: 'ServiceRequest',
+    basedOn: [names.to('CarePlan', key)],
+    status: statusOf(planned),
+    intent: 'order',
+    code: { text: said(exercise.name) ?? key },
+    // R4 has no parts of its own for sets, repetitions and holds: each is said in words.
+    ...optional(
+      'orderDetail',
+      details.map((text) => ({ text })),
+    ),
+    subject: names.to('Patient', patient.id),
+    occurrenceTiming: timingOf(version.timetable, exercise.durationSeconds),
+    authoredOn: instant(version.signedAtMs),
+    requester: names.to('Practitioner', version.signedBy),
+    ...optional('note', noteOf(exercise.note ?? '')),
+    ...optional('patientInstruction', said(details.join(', '))),
+  });
+}
+
+function noteOf(text: string): Annotation[] {
+  const note = said(text);
+  return note === null ? [] : [{ text: note }];
+}
+
+function signatureEntry(
+  { clinic }: FhirRecord,
+  { program, version }: Planned,
+  names: Names,
+  words: FhirWords,
+): BundleEntry {
+  const key = versionKey(program.id, version.number);
+  const requests = version.exercises.map((_exercise, index) => names.to('ServiceRequest', `${key} ${index}`));
+  const reason = said(version.reason);
+  return names.entry(key, {
+    resourceType: 'Provenance',
+    target: [names.to('CarePlan', key), ...requests],
+    occurredDateTime: instant(version.signedAtMs),
+    recorded: instant(version.signedAtMs),
+    ...optional('reason', reason === null ? null : [{ text: reason }]),
+    activity: { text: words.signed },
+    agent: [
+      {
+        who: names.to('Practitioner', version.signedBy),
+        onBehalfOf: names.to('Organization', clinic.id),
+      },
+    ],
+  });
+}
+
+/** How many sessions of a version were done of those that were wanted; nothing before the first. */
+function adherenceEntries(
+  { patient, clinic }: FhirRecord,
+  { program, version }: Planned,
+  names: Names,
+  words: FhirWords,
+): BundleEntry[] {
+  const outcomes = program.outcomes.filter(({ versionNumber }) => versionNumber === version.number);
+  const days = outcomes.map(({ day }) => day).sort();
+  const [first, last] = [days[0], days.at(-1)];
+  if (first === undefined || last === undefined) return [];
+  const tally = tallyOf(outcomes);
+  const key = versionKey(program.id, version.number);
+  const counts = ['wanted', 'partly', 'missed', 'excused', 'beyond'] as const;
+  return [
+    names.entry(`${key} sessions-done`, {
+      resourceType: 'Observation',
+      basedOn: [names.to('CarePlan', key)],
+      status: endOf({ program, version }) === null ? 'preliminary' : 'final',
+      code: { text: words.sessionsDone },
+      subject: names.to('Patient', patient.id),
+      effectivePeriod: { start: first, end: last },
+      performer: [names.to('Organization', clinic.id)],
+      valueInteger: tally.done,
+      component: counts.map((count) => ({ code: { text: words[count] }, valueInteger: tally[count] })),
+    }),
+  ];
+}

@@ -1,0 +1,38 @@
+import { z } from 'zod';
+import { amountsDone } from '../../listening/report.js';
+
+const word = z.string().min(1);
+
+/** What is said in words in a record that goes to other systems: there are no codes for most of it. */
+export const fhirWordsSchema = z.strictObject({
+  programCategory: word,
+  signed: word,
+  reported: word,
+  device: word,
+  listener: word,
+  checkIn: word,
+  questions: z.strictObject({
+    done: word,
+    painBefore: word,
+    painAfter: word,
+    effort: word,
+    signs: word,
+    note: word,
+  }),
+  amountsDone: z.record(z.enum(amountsDone), word),
+  noSigns: word,
+  painBefore: word,
+  painAfter: word,
+  effort: word,
+  sessionsDone: word,
+  wanted: word,
+  partly: word,
+  missed: word,
+  excused: word,
+  beyond: word,
+  warning: word,
+  someWarning: word,
+  openWarning: word,
+  withdrawn: word,
+});
+export type FhirWords = z.infer<typeof fhirWordsSchema>;
