@@ -31,7 +31,9 @@ export type MemberVisit = Visit & Actor & { formToken: string; tokenHash: string
 export type Answer =
   | { kind: 'page'; page: string; title: string; view: object; status?: number }
   | { kind: 'part'; page: string; view: object }
-  | { kind: 'redirect'; to: string; signIn?: string | null };
+  | { kind: 'redirect'; to: string; signIn?: string | null }
+  /** To be kept by the browser under a name, which says nothing about the person. */
+  | { kind: 'file'; type: string; name: string; bytes: Buffer };
 
 export type Guest = (visit: Visit) => Promise<Answer>;
 export type Member = (visit: MemberVisit) => Promise<Answer>;
@@ -68,6 +70,8 @@ export class Routes {
       response.redirect(303, answer.to);
     } else if (answer.kind === 'part') {
       response.json({ part: this.#service.pages.part(answer.page, answer.view) });
+    } else if (answer.kind === 'file') {
+      response.attachment(answer.name).type(answer.type).end(answer.bytes);
     } else {
       const frame = frameOf(this.#service, answer.title, member);
       response.status(answer.status ?? 200).send(this.#service.pages.page(answer.page, frame, answer.view));
