@@ -5,7 +5,7 @@ import { bodyPositionSchema, loadTagSchema, purposeSchema } from '../catalogue/s
 import { fhirWordsSchema } from '../documents/fhir/words.js';
 import { lanes } from '../documents/strip.js';
 import { adviceKinds, adviceWhys, conditionIds, painChanges } from '../followup/adviceParts.js';
-import { amountsDone, notTodayReasons } from '../listening/report.js';
+import { amountsDone, easierChoices, notTodayReasons } from '../listening/report.js';
 import { weekdays } from '../prescription/content.js';
 import { sideChoiceSchema } from '../program/schema.js';
 import { sendingWhys } from '../reminders/choice.js';
@@ -60,6 +60,10 @@ const wordsSchema = z.strictObject({
     reviewOn: word,
   }),
   schedule: scheduleWordsSchema,
+  easier: z.strictObject({
+    fields: z.strictObject({ shorterMinutes: word, lighter: word }),
+    sessions: z.record(z.enum(easierChoices), word),
+  }),
   sides: z.record(sideChoiceSchema, word),
   lanes: z.record(z.enum(lanes), word),
   purposes: z.record(purposeSchema, word),

@@ -1,0 +1,132 @@
+import { z } from 'zod';
+import { inputError, type StillcountError } from '../../errors/stillcountError.js';
+import { type Entry, judgeEntry } from '../../followup/measureEntry.js';
+import type { Measure } from '../../followup/measures.js';
+import type { Reading } from '../../followup/typedValue.js';
+import { numberText } from '../../followup/units.js';
+import { isoDayIn } from '../../schedule/wallClock.js';
+import { lockPatient } from '../../store/lockPatient.js';
+import { keepMeasure, withdrawMeasure } from '../../store/measures.js';
+import type { Patient } from '../../store/patients.js';
+import { measuredOf } from '../followup/measured.js';
+import { parsedForm, reasonSchema, text } from '../forms/values.js';
+import { notFound } from '../refusals.js';
+import type { Service } from '../service.js';
+import type { Words } from '../words.js';
+import { type Actor, dayOf, note, requireMayWrite } from './actor.js';
+import { ownPatient } from './records.js';
+
+/** Nobody who is measured is older. */
+const mostYears = 120;
+
+export const measureEntrySchema = z.strictObject({
+  /** Made up by the page, so that sending it twice keeps one value. */
+  entryId: z.uuid(),
+  measureId: z.string().max(100),
+  /** As it was typed. */
+  value: text(60),
+  takenOn: z.iso.date({ error: 'a day such as 2026-11-25' }),
+  note: text(300).default(''),
+  /** The value, in the unit of the measure, that was asked about and found right; empty when nothing was asked. */
+  confirmed: text(60).default(''),
+});
+export type MeasureEntry = z.infer<typeof measureEntrySchema>;
+
+/** What became of an entry: kept, or asked about first. */
+export type Entered =
+  | { kind: 'kept' }
+  | { kind: 'several'; measure: Measure; readings: readonly Reading[] }
+  | { kind: 'unusual'; measure: Measure; value: number; why: 'range' | 'step'; before: number | null };
+
+/**
+ * Keeps a value for a patient, or says what has to be asked first. Nothing that was typed is ever changed.
+ *
+ * @throws Refusal for somebody who may only read, or when there is no such person; StillcountError kind `input` for a
+ *   value that cannot be, a measure that is not taken, or a day that is yet to come
+ */
+export async function enterMeasure(
+  service: Service,
+  actor: Actor,
+  patientId: string,
+  entry: MeasureEntry,
+): Promise<Entered> {
+  requireMayWrite(actor);
+  const { words } = service;
+  const { measureId, takenOn } = entry;
+  return service.store.write(async (db) => {
+    const patient = await ownPatient(db, actor, patientId);
+    await lockPatient(db, patientId);
+    requireDay(takenOn, { patient, actor, words });
+    const { clinicId, id: clinicianId } = actor.clinician;
+    const all = await measuredOf(db, service, { clinicId, patient });
+    const found = all.find(({ measure, isOpen }) => isOpen && measure.id === measureId);
+    if (found === undefined) {
+      throw inputError({ path: 'measureId', message: words.measuring.faults.noMeasure });
+    }
+    const { measure, standing } = found;
+    const before =
+      standing.findLast((each) => each.takenOn <= takenOn && each.id !== entry.entryId)?.value ?? null;
+    const judged = judgeEntry(measure, entry.value, before);
+    if (judged.kind === 'refused') throw refusedValue(judged, { measure, typed: entry.value, words });
+    if (judged.kind === 'several') return { kind: 'several', measure, readings: judged.readings };
+    const { value } = judged;
+    if (judged.kind === 'unusual' && entry.confirmed !== String(value)) {
+      return { kind: 'unusual', measure, value, why: judged.why, before };
+    }
+    const kept = await keepMeasure(db, {
+      ...{ id: entry.entryId, patientId, measureId, value, entered: entry.value.trim() },
+      ...{ takenOn, note: entry.note, clinicianId, nowMs: actor.nowMs },
+    });
+    if (kept.isNew) await note(db, actor, { patientId, subject: kept.id, action: 'measure-entered' });
+    return { kind: 'kept' };
+  });
+}
+
+/**
+ * Strikes a value out; it stays in the record with the reason.
+ *
+ * @throws Refusal as {@link enterMeasure}, or when there is no such value that stands; StillcountError kind `input`
+ *   without a reason
+ */
+export async function strikeOut(
+  { store }: Service,
+  actor: Actor,
+  patientId: string,
+  { id, reason }: { id: string; reason: string },
+): Promise<void> {
+  requireMayWrite(actor);
+  parsedForm(z.object({ reason: reasonSchema }), { reason });
+  await store.write(async (db) => {
+    await ownPatient(db, actor, patientId);
+    const withdrawn = { id, reason, clinicianId: actor.clinician.id, nowMs: actor.nowMs };
+    if (!(await withdrawMeasure(db, patientId, withdrawn))) throw notFound('There is no such value here');
+    await note(db, actor, { patientId, subject: id, action: 'measure-withdrawn' });
+  });
+}
+
+function requireDay(
+  takenOn: string,
+  { patient, actor, words }: { patient: Patient; actor: Actor; words: Words },
+): void {
+  const { faults } = words.measuring;
+  // It may be tomorrow already where the clinic is, or where the patient is.
+  const today = [dayOf(actor), isoDayIn(actor.nowMs, patient.zone)].sort().at(-1) ?? '';
+  if (takenOn > today) throw inputError({ path: 'takenOn', message: faults.toCome, found: takenOn });
+  const firstYear = patient.birthYear ?? Number(today.slice(0, 4)) - mostYears;
+  if (Number(takenOn.slice(0, 4)) < firstYear) {
+    throw inputError({ path: 'takenOn', message: faults.tooEarly, found: takenOn });
+  }
+}
+
+function refusedValue(
+  { why }: Extract<Entry, { kind: 'refused' }>,
+  { measure, typed, words }: { measure: Measure; typed: string; words: Words },
+): StillcountError {
+  const { plausible, unit, otherUnits } = measure;
+  const units = [unit === '' ? words.measuring.points : unit, ...otherUnits].join(', ');
+  const range = `${numberText(plausible.least, 2)}\u2013${numberText(plausible.most, 2)} ${unit}`.trim();
+  const message = words.measuring.refusals[why];
+  if (why === 'empty') return inputError({ path: 'value', message });
+  const allowed = why === 'not-plausible' ? range : why === 'not-whole' ? range : units;
+  return inputError({ path: 'value', message, found: typed, allowed });
+}

@@ -1,0 +1,38 @@
+import { changeBetween, type Taken } from '../../followup/change.js';
+import type { Measure } from '../../followup/measures.js';
+import { numberText, valueText } from '../../followup/units.js';
+import type { Words } from '../words.js';
+
+/** A value as pages show it; a plain number of points is named so, where it stands alone. */
+export function shownValue(value: number, measure: Measure): string {
+  return valueText(value, measure).replace('-', '\u2212');
+}
+
+/** A change from one value to a later one, in the pieces that a page puts together. */
+export function changeView(
+  measure: Measure,
+  { from, to }: { from: Taken; to: Taken },
+  { measuring }: Words,
+): { amount: string; percent: string | null; direction: string | null; verdict: string; isReal: boolean } {
+  const { amount, percent, direction, verdict } = changeBetween(measure, from, to);
+  const isReal = verdict !== 'within' && verdict !== 'no-number';
+  const { realChange } = measure;
+  const unit = measure.unit === '' ? { unit: measuring.points, oneUnit: measuring.points } : measure;
+  const size = valueText(Math.abs(amount), { ...measure, ...unit });
+  const sign = signOf(amount);
+  return {
+    amount: `${sign}${size}`,
+    percent:
+      realChange.kind === 'amount-and-percent' && percent !== null && amount !== 0
+        ? `${sign}${numberText(Math.abs(percent), 0)}`
+        : null,
+    // What may be chance is neither better nor worse.
+    direction: isReal ? measuring.directions[direction] || null : null,
+    verdict: measuring.verdicts[verdict],
+    isReal,
+  };
+}
+
+function signOf(amount: number): string {
+  return amount > 0 ? '+' : amount < 0 ? '\u2212' : '';
+}

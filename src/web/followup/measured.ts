@@ -1,0 +1,75 @@
+import type { Taken } from '../../followup/change.js';
+import type { Measure } from '../../followup/measures.js';
+import { measureOfOwn } from '../../followup/ownMeasures.js';
+import { type Applying, agesOn, applyingTo } from '../../followup/reference.js';
+import { type MeasureTaken, measuresTakenOf, ownMeasuresOf } from '../../store/measures.js';
+import type { Db } from '../../store/openStore.js';
+import type { Patient } from '../../store/patients.js';
+import type { Service } from '../service.js';
+
+/** A measure with everything that was written down for one patient. */
+export type Measured = {
+  measure: Measure;
+  kind: 'catalogue' | 'clinic' | 'activity' | 'unknown';
+  /** Whether a value may be entered now. */
+  isOpen: boolean;
+  /** By day, oldest first, also what was withdrawn. */
+  rows: readonly MeasureTaken[];
+  /** The same without what was withdrawn. */
+  standing: readonly (MeasureTaken & Taken)[];
+  /** What to think of at the last value; empty without one. */
+  considerations: readonly Applying[];
+};
+
+/** Where the catalogue of measures stands. */
+export type MeasuresOf = { workshop: Pick<Service['workshop'], 'measures'> };
+
+/** Every measure that a patient may be measured by, and every one that they ever were: catalogue, clinic, activities. */
+export async function measuredOf(
+  db: Db,
+  { workshop }: MeasuresOf,
+  { clinicId, patient }: { clinicId: string; patient: Pick<Patient, 'id' | 'birthYear'> },
+): Promise<Measured[]> {
+  const { measures: catalogue } = workshop;
+  const rows = await measuresTakenOf(db, patient.id);
+  const own = await ownMeasuresOf(db, { clinicId, patientId: patient.id });
+  const known: Pick<Measured, 'measure' | 'kind' | 'isOpen'>[] = [
+    ...catalogue.measures.map((measure) => ({ measure, kind: 'catalogue' as const, isOpen: true })),
+    ...own.map((each) => ({
+      measure: measureOfOwn(each, catalogue),
+      kind: each.patientId === null ? ('clinic' as const) : ('activity' as const),
+      isOpen: each.endedAtMs === null,
+    })),
+  ];
+  const ids = new Set(known.map(({ measure }) => measure.id));
+  // A measure that the catalogue does not have any more stays readable under its id.
+  const former = [...new Set(rows.map(({ measureId }) => measureId))].filter((id) => !ids.has(id));
+  const all = [
+    ...known,
+    ...former.map((id) => ({ measure: formerMeasure(id), kind: 'unknown' as const, isOpen: false })),
+  ];
+  const lastOf = (id: string) =>
+    rows.findLast(({ measureId, withdrawn }) => measureId === id && withdrawn === null)?.value ?? null;
+  return all.map((each) => {
+    const ofIt = rows.filter(({ measureId }) => measureId === each.measure.id);
+    const standing = ofIt.filter(({ withdrawn }) => withdrawn === null);
+    const last = standing.at(-1);
+    const possibleAges =
+      patient.birthYear === null || last === undefined ? null : agesOn(patient.birthYear, last.takenOn);
+    const values = standing.map(({ value }) => value);
+    return {
+      ...each,
+      rows: ofIt,
+      standing,
+      considerations: applyingTo(each.measure, { values, lastOf, possibleAges }),
+    };
+  });
+}
+
+function formerMeasure(id: string): Measure {
+  const any = { least: Number.MIN_SAFE_INTEGER, most: Number.MAX_SAFE_INTEGER };
+  return {
+    ...{ id, name: id, unit: '', otherUnits: [], decimals: 2, better: 'neither', protocol: null },
+    ...{ plausible: any, usual: any, realChange: { kind: 'not-published' }, considerations: [] },
+  };
+}
