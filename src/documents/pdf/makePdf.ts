@@ -1,0 +1,138 @@
+import PDFDocument from 'pdfkit';
+import { type Drawn, layOut, type StructureNode } from './layOut.js';
+import type { Face, Letters } from './letters.js';
+import { type Paper, pageSizes, type SquareCode } from './paper.js';
+
+/** Quiet zone around a code, in its squares (ISO/IEC 18004). */
+const quietSquares = 4;
+
+/**
+ * A paper as a tagged PDF: every letter embedded, every text to be found, searched and read aloud in its order. The
+ * same paper gives the same bytes. Nothing but this file knows the library that writes it.
+ */
+export async function makePdf(paper: Paper, letters: Letters): Promise<Uint8Array> {
+  const pages = layOut(paper, letters);
+  const document = new PDFDocument({
+    pdfVersion: '1.7',
+    tagged: true,
+    lang: paper.language,
+    displayTitle: true,
+    autoFirstPage: false,
+    size: [...pageSizes[paper.pageSize]],
+    margin: 0,
+    info: { Title: paper.title, CreationDate: new Date(paper.madeAtMs) },
+  });
+  const finished = bytesOf(document);
+  const structure = new Structure(document);
+  for (const { drawn, foot } of pages) {
+    document.addPage();
+    for (const each of drawn) structure.at(each.node).add(() => draw(document, each));
+    // Said once by the page itself, not in the middle of a sentence that goes on over the page.
+    document.markContent('Artifact', { type: 'Pagination' });
+    draw(document, foot);
+    document.endMarkedContent();
+  }
+  structure.end();
+  document.end();
+  return finished;
+}
+
+async function bytesOf(document: PDFKit.PDFDocument): Promise<Uint8Array> {
+  const parts: Uint8Array[] = [];
+  for await (const part of document) parts.push(part);
+  const bytes = new Uint8Array(parts.reduce((sum, { length }) => sum + length, 0));
+  let at = 0;
+  for (const part of parts) {
+    bytes.set(part, at);
+    at += part.length;
+  }
+  return bytes;
+}
+
+/** Elements of the document's structure, each made when something first stands in it. */
+class Structure {
+  readonly #document: PDFKit.PDFDocument;
+  readonly #elements = new Map<StructureNode, PDFKit.PDFStructureElement>();
+  readonly #roots: PDFKit.PDFStructureElement[] = [];
+
+  constructor(document: PDFKit.PDFDocument) {
+    this.#document = document;
+  }
+
+  at(node: StructureNode): PDFKit.PDFStructureElement {
+    const known = this.#elements.get(node);
+    if (known !== undefined) return known;
+    const { tag, parent, description } = node;
+    const element = this.#document.struct(tag, description === undefined ? {} : { alt: description });
+    this.#elements.set(node, element);
+    if (parent !== null) this.at(parent).add(element);
+    else {
+      this.#document.addStructure(element);
+      this.#roots.push(element);
+    }
+    return element;
+  }
+
+  end(): void {
+    for (const root of this.#roots) root.end();
+  }
+}
+
+function draw(document: PDFKit.PDFDocument, drawn: Drawn): void {
+  if (drawn.kind === 'code') {
+    drawCode(document, drawn.code, drawn);
+    return;
+  }
+  let left = drawn.x;
+  for (const { face, text, width, said } of drawn.line.pieces) {
+    setFont(document, face).fontSize(drawn.size);
+    // With a list of features, if an empty one, a piece is joined as a whole and not word by word.
+    const write = () =>
+      document.text(text, left, drawn.baseline, { lineBreak: false, baseline: 'alphabetic', features: [] });
+    if (said === null) write();
+    else withSaid(document, said, write);
+    left += width;
+  }
+}
+
+/**
+ * Says beside some shapes what was written (`ActualText`, ISO 32000-1, 14.9.4). Readers look for where that stands when
+ * it ends, and take it from the text around it: it has to begin and end where the text object does.
+ */
+function withSaid(document: PDFKit.PDFDocument, said: string, write: () => void): void {
+  const { addContent } = document;
+  const add = addContent.bind(document);
+  document.addContent = (operator: string) => {
+    if (operator !== 'BT' && operator !== 'ET') return add(operator);
+    document.addContent = addContent;
+    if (operator === 'BT') document.markContent('Span', { actual: said });
+    const after = add(operator);
+    if (operator === 'ET') document.endMarkedContent();
+    else document.addContent = outside;
+    return after;
+  };
+  const outside = document.addContent;
+  write();
+  document.addContent = addContent;
+}
+
+/** The library takes an opened font, which its types do not know; opening it for each paper would take longer. */
+function setFont(document: PDFKit.PDFDocument, { font, name }: Face): PDFKit.PDFDocument {
+  document.registerFont(name, font as unknown as ArrayBuffer);
+  return document.font(name);
+}
+
+function drawCode(
+  document: PDFKit.PDFDocument,
+  { size, isDark }: SquareCode,
+  { x, y, side }: { x: number; y: number; side: number },
+): void {
+  const square = side / (size + 2 * quietSquares);
+  for (let row = 0; row < size; row += 1) {
+    for (let column = 0; column < size; column += 1) {
+      if (!isDark(row, column)) continue;
+      document.rect(x + (column + quietSquares) * square, y + (row + quietSquares) * square, square, square);
+    }
+  }
+  document.fill('black');
+}

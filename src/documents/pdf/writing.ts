@@ -1,0 +1,171 @@
+import bidiFactory, { type Bidi } from 'bidi-js';
+import type { Face, Letters } from './letters.js';
+
+/** The module is the function itself; its types speak of a build that Node.js does not load. */
+const bidi = (bidiFactory as unknown as () => Bidi)();
+const letterSplitter = new Intl.Segmenter('en', { granularity: 'grapheme' });
+
+/** Letters of one font and one direction; `said` is what was written, where the shapes stand in another order. */
+export type Piece = { face: Face; text: string; width: number; said: string | null };
+
+/** One line, its pieces in the order in which they stand on paper. */
+export type Line = { pieces: readonly Piece[]; width: number; isFromRight: boolean };
+
+export type Style = { size: number; isBold: boolean };
+
+type Letter = { text: string; face: Face; at: number };
+
+/** Marks of direction and of variants are no letters, and could turn a line around unseen. */
+const unseen = /[\u00AD\u061C\u200B\u200E\u200F\u202A-\u202E\u2060-\u2069\uFEFF]|[\uFE00-\uFE0F]/gu;
+const fromRight = /^[RA]L?$/;
+
+/**
+ * A text in one Unicode form, in which what no font has stands as its number, such as `[U+1F642]`, so that nobody
+ * takes an empty box for a name.
+ */
+export function printable(text: string, letters: Letters): { text: string; isWhole: boolean } {
+  let isWhole = true;
+  const plain = text
+    .normalize('NFC')
+    .replace(unseen, '')
+    .replace(/(?!\n)[\s\p{Cc}]/gu, ' ');
+  const all = [...letterSplitter.segment(plain)].map(({ segment }) => {
+    if (segment === '\n' || letters.faceFor(segment, false) !== null) return segment;
+    isWhole = false;
+    return numbered(segment);
+  });
+  return { text: all.join(''), isWhole };
+}
+
+function numbered(letter: string): string {
+  const numbers = [...letter].map(
+    (part) => `U+${(part.codePointAt(0) ?? 0).toString(16).toUpperCase().padStart(4, '0')}`,
+  );
+  return `[${numbers.join(' ')}]`;
+}
+
+/**
+ * A text set in lines of a width, in the order of writing that Unicode's bidirectional algorithm (UAX 9) gives.
+ * Lines break at spaces, and within a word only where it is longer than a line.
+ *
+ * @param text {@link printable}
+ * @param width in the unit of the size
+ */
+export function setInLines(text: string, style: Style, width: number, letters: Letters): Line[] {
+  return text.split('\n').flatMap((paragraph) => {
+    const all = lettersOf(paragraph, style, letters);
+    const { levels, paragraphs } = bidi.getEmbeddingLevels(paragraph, 'auto');
+    const base = paragraphs[0]?.level ?? 0;
+    return broken(all, style, width).map((line) => lineOf(line, levels, base, style));
+  });
+}
+
+function lettersOf(paragraph: string, { isBold }: Style, letters: Letters): Letter[] {
+  return [...letterSplitter.segment(paragraph)].flatMap(({ segment, index }) => {
+    const face = letters.faceFor(segment, isBold);
+    return face === null ? [] : [{ text: segment, face, at: index }];
+  });
+}
+
+function broken(letters: readonly Letter[], style: Style, width: number): Letter[][] {
+  const lines: Letter[][] = [];
+  let line: Letter[] = [];
+  let lineWidth = 0;
+  const begin = () => {
+    if (line.length > 0) lines.push(line);
+    line = [];
+    lineWidth = 0;
+  };
+  for (const word of wordsOf(letters)) {
+    const visible = widthOf(
+      word.filter(({ text }) => text !== ' '),
+      style,
+    );
+    if (line.length > 0 && lineWidth + visible > width) begin();
+    if (visible > width) {
+      for (const letter of word) {
+        const more = widthOf([letter], style);
+        if (line.length > 0 && letter.text !== ' ' && lineWidth + more > width) begin();
+        line.push(letter);
+        lineWidth += more;
+      }
+    } else {
+      line.push(...word);
+      lineWidth += widthOf(word, style);
+    }
+  }
+  begin();
+  return lines;
+}
+
+/** Each word with the spaces behind it. */
+function wordsOf(letters: readonly Letter[]): Letter[][] {
+  const words: Letter[][] = [];
+  letters.forEach((letter, index) => {
+    const startsWord = index === 0 || (letters[index - 1]?.text === ' ' && letter.text !== ' ');
+    if (startsWord) words.push([letter]);
+    else words.at(-1)?.push(letter);
+  });
+  return words;
+}
+
+type Item = { letters: Letter[]; level: number; face: Face };
+
+function lineOf(letters: readonly Letter[], levels: Uint8Array, base: number, style: Style): Line {
+  const lastSeen = letters.findLastIndex(({ text }) => text !== ' ');
+  const items = grouped(letters, (letter, index) => (index > lastSeen ? base : (levels[letter.at] ?? base)));
+  const pieces = reordered(items).map((item) => pieceOf(item, style));
+  const width = pieces.reduce((sum, piece) => sum + piece.width, 0);
+  return { pieces, width, isFromRight: base % 2 === 1 };
+}
+
+function grouped(letters: readonly Letter[], levelOf: (letter: Letter, index: number) => number): Item[] {
+  const items: Item[] = [];
+  letters.forEach((letter, index) => {
+    const level = levelOf(letter, index);
+    const last = items.at(-1);
+    if (last !== undefined && last.level === level && last.face === letter.face) last.letters.push(letter);
+    else items.push({ letters: [letter], level, face: letter.face });
+  });
+  return items;
+}
+
+/** Rule L2 of UAX 9, for items of one level each. */
+function reordered(items: readonly Item[]): Item[] {
+  const ordered = [...items];
+  const highest = Math.max(0, ...items.map(({ level }) => level));
+  for (let level = highest; level > 0; level -= 1) {
+    let start = 0;
+    while (start < ordered.length) {
+      let end = start;
+      while (end < ordered.length && (ordered[end]?.level ?? 0) >= level) end += 1;
+      ordered.splice(start, end - start, ...ordered.slice(start, end).reverse());
+      start = end + 1;
+    }
+  }
+  return ordered;
+}
+
+/** Letters of a script that is written from the right are turned around where they are joined; others here. */
+function pieceOf({ letters, level, face }: Item, { size }: Style): Piece {
+  const isTurned = level % 2 === 1;
+  const turnsItself = letters.some(({ text }) => fromRight.test(bidi.getBidiCharTypeName(text.charAt(0))));
+  const texts = letters.map(({ text }) => (isTurned ? (bidi.getMirroredCharacter(text) ?? text) : text));
+  const text = (isTurned && !turnsItself ? texts.reverse() : texts).join('');
+  const shown = face.joins ? text : text.replace(/[\u200C\u200D]/gu, '');
+  const isJoined = !isTurned && face.font.layout(shown, []).glyphs.length !== [...shown].length;
+  const said = isJoined ? letters.map((letter) => letter.text).join('') : null;
+  return { face, text: shown, width: advance(shown, face) * size, said };
+}
+
+function widthOf(letters: readonly Letter[], { size }: Style): number {
+  const ems = grouped(letters, () => 0).map((item) =>
+    advance(item.letters.map(({ text }) => text).join(''), item.face),
+  );
+  return ems.reduce((sum, each) => sum + each, 0) * size;
+}
+
+/** In ems. */
+function advance(text: string, { font }: Face): number {
+  return font.layout(text, []).advanceWidth / font.unitsPerEm;
+}
