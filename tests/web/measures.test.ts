@@ -57,6 +57,7 @@ describe('the page of measures', () => {
     const marks = await html(`${path}/measures`);
     expect(marks.match(/<svg [^>]*role="img"/g)).toHaveLength(1);
     expect(marks).toContain('3 values of Timed up and go, from 14.5 s on');
+    expect(marks, 'a line, although weeks lie between').toMatch(/<path class="line" d="M[^"]*L[^"]*L/);
     expect(marks).toContain('with a stick');
   });
 

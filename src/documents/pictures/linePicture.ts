@@ -7,8 +7,8 @@ import { arrow, levelDashes, lineStyles } from './markers.js';
 import { groupedMarks, type MarkGroup } from './marks.js';
 import type { LineSpec } from './picture.js';
 
-/** Over a longer time without a value, no line claims to know what was between. */
-const longestBridgedDays = 14;
+/** Over a longer time without a value, no line claims to know what was between, unless values are meant to be rare. */
+const usualBridgedDays = 14;
 
 type Place = { left: number; right: number; top: number; bottom: number; width: number };
 
@@ -40,7 +40,9 @@ export function linePicture(spec: LineSpec): string {
     ...bandDrawn(spec, scales, place),
     ...levelsDrawn(spec, scales, place),
     ...groups.flatMap(({ marks }) => marks.map(({ x }) => upright(x, place))),
-    ...series.flatMap((points, index) => seriesDrawn(points, index, scales)),
+    ...series.flatMap((points, index) =>
+      seriesDrawn(points, scales, { index, bridgedDays: spec.bridgedDays ?? usualBridgedDays }),
+    ),
   ];
   if (spec.size === 'small') return framed(plot, { ...about, height: place.bottom + 5 });
   const names = legend(legendOf(spec, groups, scales), { top: place.bottom + 32, width: place.width });
@@ -125,7 +127,11 @@ function markLetters({ x, label }: MarkGroup): string {
   return letters(label, { x, y: large.top - 10, anchor: 'middle' });
 }
 
-function seriesDrawn(points: readonly Point[], index: number, { x, y }: Scales): string[] {
+function seriesDrawn(
+  points: readonly Point[],
+  { x, y }: Scales,
+  { index, bridgedDays }: { index: number; bridgedDays: number },
+): string[] {
   const { dashes, marker } = lineStyles[index === 0 ? 0 : 1];
   const [firstDay, lastDay] = x.domain() as [number, number];
   const shown = points.filter(({ day }) => day >= firstDay && day <= lastDay);
@@ -134,7 +140,7 @@ function seriesDrawn(points: readonly Point[], index: number, { x, y }: Scales):
     ({ value }) => rounded(y(inside(value, y))),
   );
   const dashing = dashes === '' ? '' : ` stroke-dasharray="${dashes}"`;
-  const lines = bridged(shown)
+  const lines = bridged(shown, bridgedDays)
     .filter((part) => part.length > 1)
     .map(
       (part) =>
@@ -151,13 +157,12 @@ function seriesDrawn(points: readonly Point[], index: number, { x, y }: Scales):
 }
 
 /** Points in stretches without a gap that is too long. */
-function bridged(points: readonly Point[]): Point[][] {
+function bridged(points: readonly Point[], days: number): Point[][] {
   const parts: Point[][] = [];
   for (const point of points) {
     const part = parts.at(-1);
     const before = part?.at(-1);
-    if (part === undefined || before === undefined || point.day - before.day > longestBridgedDays)
-      parts.push([point]);
+    if (part === undefined || before === undefined || point.day - before.day > days) parts.push([point]);
     else part.push(point);
   }
   return parts;

@@ -31,6 +31,8 @@ export type LineSpec = Said & {
   dayDomain?: { from: string; to: string };
   /** A shaded stretch of values, both ends inside. */
   band?: { from: number; to: number; name: string };
+  /** How many days without a value a line still bridges; 14 unless something is measured more rarely. */
+  bridgedDays?: number;
   /** Level lines, such as a threshold. */
   references?: readonly { value: number; name: string }[];
   /** Upright lines, such as a new version or a warning sign. */

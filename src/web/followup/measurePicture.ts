@@ -57,6 +57,8 @@ export function measurePicture(
       ...references.map(({ value }) => value),
     ]),
     ...band,
+    // Visits are months apart.
+    bridgedDays: Number.POSITIVE_INFINITY,
     references,
     nothing: '',
     size: 'large',
