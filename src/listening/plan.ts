@@ -1,3 +1,5 @@
+import type { EasierChoice } from './report.js';
+
 /**
  * What a listening page needs to know, made by the service and kept by the phone for when there is no network.
  * Addresses are relative to the page's own.
@@ -69,6 +71,14 @@ export type PlannedSession = {
   audio: string;
   /** Address of the words to read. */
   words: string;
+  /** What may be chosen in its place on a hard day; left out where nothing may. */
+  easier?: EasierSession[];
+  /** Which of these it is, once it was chosen; left out for the whole session. */
+  choice?: EasierChoice;
+};
+
+export type EasierSession = Pick<PlannedSession, 'minutes' | 'session' | 'audio' | 'words'> & {
+  choice: EasierChoice;
 };
 
 /** What a player needs beside the sound. */

@@ -58,18 +58,30 @@ export function timetablesSince(
   sinceMs: number,
 ): { timetable: Timetable; signedAtMs: number }[] {
   const heldThen = versions.findIndex(({ signedAtMs }) => signedAtMs < sinceMs);
-  return versions
-    .slice(0, heldThen < 0 ? versions.length : heldThen + 1)
-    .map(({ content, signedAtMs }) => ({
-      signedAtMs,
-      timetable: timetableSchema.parse(JSON.parse(content)),
-    }));
+  return versions.slice(0, heldThen < 0 ? versions.length : heldThen + 1).map(({ content, signedAtMs }) => ({
+    signedAtMs,
+    timetable: timetableSchema.parse(JSON.parse(content)),
+  }));
 }
+
+/** What the listener may choose on a hard day in place of the whole session, which is as good as done then. */
+const easierSchema = z.strictObject({
+  shorterMinutes: z
+    .int()
+    .min(3)
+    .max(60)
+    .nullable()
+    .default(null)
+    .describe('Minutes of a shorter session; null for none.'),
+  lighter: z.boolean().default(false).describe('Whether there is one with less to do.'),
+});
+export type Easier = z.output<typeof easierSchema>;
 
 /** What one version of a prescription holds: the program, and how often and when it is to be done. */
 export const prescriptionContentSchema = z.strictObject({
   format: z.literal('stillcount-prescription/1'),
   ...timetableShape,
+  easier: easierSchema.prefault({}),
   /** How each precaution that meets an exercise was settled. */
   settlements: settlementsSchema.default({}),
   /** A program as in a program file; checked against the catalogue when it is read. */
@@ -98,6 +110,7 @@ const checkedContentSchema = prescriptionContentSchema
 
 /** A version as the other rooms use it. */
 export type ReadPrescription = Timetable & {
+  easier: Easier;
   settlements: Settlements;
   program: PrescribedProgram;
 };

@@ -1,7 +1,7 @@
 import type { PrescribedExercise } from '../program/prescribed.js';
 import { saysSomething } from '../screening/saysSomething.js';
 import type { Settlement, Settlements } from '../screening/settlements.js';
-import { type ReadPrescription, type Timetable, type Weekday, weekdays } from './content.js';
+import { type Easier, type ReadPrescription, type Timetable, type Weekday, weekdays } from './content.js';
 import { doseName, doseValue, secondsInWords } from './doseWords.js';
 
 /** One thing that differs between two versions, in words that a clinician reads. */
@@ -23,6 +23,7 @@ export function differences(
 ): Difference[] {
   return [
     ...timetableDifferences(before, after),
+    ...easierDifferences(before.easier, after.easier),
     ...settingDifferences(before, after),
     ...exerciseDifferences(before, after),
     ...settlementDifferences(before.settlements, after.settlements, ruleName, exerciseNames(before, after)),
@@ -45,6 +46,14 @@ function timetableDifferences(before: Timetable, after: Timetable): Difference[]
     ...changed('How long', 'first day', before.startsOn ?? absent, after.startsOn ?? absent),
     ...changed('How long', 'last day', before.endsOn ?? absent, after.endsOn ?? absent),
     ...changed('How long', 'to be looked at again on', before.reviewOn ?? absent, after.reviewOn ?? absent),
+  ];
+}
+
+function easierDifferences(before: Easier, after: Easier): Difference[] {
+  const shorter = ({ shorterMinutes }: Easier) => budget(shorterMinutes ?? undefined);
+  return [
+    ...changed('On a hard day', 'a shorter session', shorter(before), shorter(after)),
+    ...changed('On a hard day', 'a lighter session', yesOrNo(before.lighter), yesOrNo(after.lighter)),
   ];
 }
 

@@ -27,16 +27,11 @@ const inWords = (before: ReadPrescription, after: ReadPrescription) =>
   differences(before, after, (id) => id).map(({ where, from, to }) => `${where}: ${from} -> ${to}`);
 
 /** Everything that the patient does or hears. */
-function essence({
-  settlements: _settlements,
-  program,
-  weekdayTimes,
-  ...timetable
-}: ReadPrescription): string {
+function essence({ settlements: _settlements, program, weekdayTimes, ...often }: ReadPrescription): string {
   const { file: _file, catalogue: _catalogue, exercises, ...settings } = program;
   const work = exercises.map(({ exercise, index: _index, ...rest }) => ({ ...rest, exercise: exercise.id }));
   const ofWeekdays = weekdays.map((weekday) => weekdayTimes[weekday] ?? 'as on other days');
-  return JSON.stringify([timetable, ofWeekdays, settings, work]);
+  return JSON.stringify([often, ofWeekdays, settings, work]);
 }
 
 describe('the differences between two versions', () => {
@@ -85,6 +80,19 @@ describe('the differences between two versions', () => {
       'How long: last day 2027-01-31 -> last day —',
       'How long: to be looked at again on — -> to be looked at again on 2027-01-15',
     ]);
+  });
+
+  it('tell what may be chosen on a hard day', () => {
+    const before = read(base, { easier: { lighter: true } });
+    const after = read(base, { easier: { shorterMinutes: 9 } });
+    expect(inWords(before, after)).toEqual([
+      'On a hard day: a shorter session — -> a shorter session 9 min',
+      'On a hard day: a lighter session yes -> a lighter session no',
+    ]);
+    expect(
+      inWords(read(base), read(base, { easier: {} })),
+      'versions from before there was a choice',
+    ).toEqual([]);
   });
 
   it('tell how a precaution was settled, by the name of the precaution', () => {
@@ -136,6 +144,7 @@ describe('the differences between two versions', () => {
       startsOn: day('2026-12-01', '2026-12-02'),
       endsOn: day('2027-01-31', '2027-02-28'),
       reviewOn: day('2027-01-15'),
+      easier: fc.record({ shorterMinutes: fc.constantFrom(null, 9), lighter: fc.boolean() }),
     });
     const versions = (of: fc.Arbitrary<object>) =>
       fc.tuple(of, timetables).map(([program, { timesOfDay, weekdayTimes, ...rest }]) =>
@@ -220,6 +229,10 @@ describe('the content of a version', () => {
     expect(from('2026-12-02', '2026-12-01')).toMatch(/endsOn: the last day lies before the first/);
     for (const noDay of ['2026-02-29', '1.12.2026', ''])
       expect(faultOf({ ...good, reviewOn: noDay }), noDay).toMatch(/reviewOn: not a day/);
+    const shorter = (shorterMinutes: unknown) => faultOf({ ...good, easier: { shorterMinutes } });
+    expect([shorter(3), shorter(60), shorter(null)]).toEqual(['accepted', 'accepted', 'accepted']);
+    for (const minutes of [2, 61, 9.5, '9'])
+      expect(shorter(minutes), String(minutes)).toContain('easier.shorterMinutes');
     expect(faultOf({ ...good, colour: 'green' })).toContain('colour');
     expect(faultOf({ ...good, program: { ...base, title: 7 } })).toContain('title');
     expect(faultOf({ ...good, program: undefined })).toContain('draft');

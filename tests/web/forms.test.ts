@@ -29,9 +29,11 @@ const list = (...exercises: string[]) => ({
 });
 
 describe('the prescribing form', () => {
+  const easier = fc.record({ minutes: fc.constantFrom(null, 7), isLighter: fc.boolean() });
+
   it('gives back any program that was put into its fields', () => {
     fc.assert(
-      fc.property(programs(catalogue), timetables, (program, timetable) => {
+      fc.property(programs(catalogue), timetables, easier, (program, timetable, { minutes, isLighter }) => {
         const { weekdayTimes, startsOn, endsOn, reviewOn, ...often } = timetable;
         const other = Object.entries(weekdayTimes);
         const sent = [
@@ -39,6 +41,8 @@ describe('the prescribing form', () => {
           ...Object.entries(often).flatMap(([name, value]) => fieldsOf(value, name)),
           ...Object.entries({ startsOn, endsOn, reviewOn }).map(([name, value]) => [name, value ?? '']),
           ...other.map(([weekday, times]) => [`weekdays.${weekday}.how`, times.length > 0 ? 'own' : 'none']),
+          ['easier.shorterMinutes', minutes === null ? '' : String(minutes)],
+          ...(isLighter ? [['easier.lighter', 'yes']] : []),
           ...other.flatMap(([weekday, times]) => fieldsOf(times, `weekdays.${weekday}.times`)),
         ];
         expect(contentFromForm(Object.fromEntries(sent))).toEqual({
@@ -48,6 +52,9 @@ describe('the prescribing form', () => {
           startsOn: startsOn ?? undefined,
           endsOn: endsOn ?? undefined,
           reviewOn: reviewOn ?? undefined,
+          ...(minutes === null && !isLighter
+            ? {}
+            : { easier: { shorterMinutes: minutes ?? undefined, lighter: isLighter } }),
           settlements: {},
           // A dose without numbers has no field.
           program: JSON.parse(JSON.stringify(program), (key, value) =>

@@ -15,6 +15,7 @@ import {
 } from '../../store/prescriptions.js';
 import { reasonSchema } from '../forms/values.js';
 import { makeAheadFor } from '../listening/makeAhead.js';
+import { easierLengths } from '../prescribing/easierSessions.js';
 import { type Content, programFindings, ruleNames, settlementsOf } from '../prescribing/findings.js';
 import type { Service } from '../service.js';
 import { type Actor, dayOf, note, requireMayWrite } from './actor.js';
@@ -97,6 +98,7 @@ export async function makeable(
     const read = readPrescription(content, 'this program', workshop.catalogues);
     // Some faults show only when the session is laid out: a budget that cannot be met, words without room.
     await previewScript(read.program, workshop);
+    await easierLengths(read, workshop);
     return read;
   } catch (error) {
     if (error instanceof StillcountError && error.kind === 'input') return { problems: error.problems };

@@ -11,7 +11,7 @@ import { field } from '../forms/fields.js';
 import { applyListAction, contentFromForm } from '../forms/programForm.js';
 import { wholeNumber } from '../forms/values.js';
 import { type Content, settlementsOf } from '../prescribing/findings.js';
-import { starterContent } from '../prescribing/starters.js';
+import { easierAtFirst, starterContent } from '../prescribing/starters.js';
 import type { MemberVisit } from '../routing.js';
 import type { Service } from '../service.js';
 import { type Actor, dayOf, requireMayWrite } from './actor.js';
@@ -60,7 +60,7 @@ export async function begun(service: Service, visit: MemberVisit, isNew: boolean
     workId,
     basedOn: 0,
     content: {
-      ...{ format, timesADay: 1, daysAWeek: 7, ...firstReview(visit, isNew) },
+      ...{ format, timesADay: 1, daysAWeek: 7, ...firstReview(visit, isNew), easier: easierAtFirst },
       program: { ...program, exercises: [] },
     },
   };

@@ -21,7 +21,7 @@ const wordFields = new Set([
 
 /**
  * The content of a prescription as the form has it, not yet checked: fields `program.…`, `timesADay`, `daysAWeek`,
- * `timesOfDay.…`, `weekdays.…`, `startsOn`, `endsOn` and `reviewOn`. Numbers become numbers; what is no number stays as
+ * `timesOfDay.…`, `weekdays.…`, `startsOn`, `endsOn`, `reviewOn` and `easier.…`. Numbers become numbers; what is no number stays as
  * it was typed, for the reader to complain about.
  */
 export function contentFromForm(fields: Fields): Record<string, unknown> {
@@ -36,6 +36,7 @@ export function contentFromForm(fields: Fields): Record<string, unknown> {
     startsOn: field(fields, 'startsOn') || undefined,
     endsOn: field(fields, 'endsOn') || undefined,
     reviewOn: field(fields, 'reviewOn') || undefined,
+    ...easierOf(fields),
     settlements: settlementsOf(fields),
     program: {
       format: 'stillcount-program/1',
@@ -60,6 +61,13 @@ function weekdayTimesOf(fields: Fields): { weekdayTimes?: Record<string, unknown
     return [[weekday, how === 'own' && times.length === 0 ? [''] : times]];
   });
   return differing.length === 0 ? {} : { weekdayTimes: Object.fromEntries(differing) };
+}
+
+/** Fields `easier.…`; left out where neither is given, as in a version from before there was a choice. */
+function easierOf(fields: Fields): { easier?: object } {
+  const shorterMinutes = numberOrText(field(fields, 'easier.shorterMinutes'));
+  const lighter = field(fields, 'easier.lighter') === 'yes';
+  return shorterMinutes === undefined && !lighter ? {} : { easier: { shorterMinutes, lighter } };
 }
 
 /** Fields `settlements.RULE.…`; a finding that nothing was written for has no settlement yet. */

@@ -1,5 +1,5 @@
 import { heardBySlot, isDone, type Listened, sumUp } from '../../listening/listened.js';
-import type { Plan, PlannedPerson, PlannedSession } from '../../listening/plan.js';
+import type { EasierSession, Plan, PlannedPerson, PlannedSession } from '../../listening/plan.js';
 import { isUnwell, type NotTodayReason } from '../../listening/report.js';
 import { timetablesSince } from '../../prescription/content.js';
 import { type PlannedSlot, plannedStates } from '../../schedule/plannedStates.js';
@@ -13,6 +13,7 @@ import { type Prescription, prescriptionsOf } from '../../store/prescriptions.js
 import type { Service } from '../service.js';
 import type { Listener } from './access.js';
 import { hasAgreed, mayBeReminded } from './agreed.js';
+import { type Easier, easierOf, lengthsOf, wholeMinutes } from './easierOffers.js';
 import { newestVersion, nextSessionNumber, programOfSession } from './sessions.js';
 
 const dayMs = 24 * 60 * 60_000;
@@ -107,20 +108,19 @@ async function programFor(
   const numberAt = (slot: string, ahead: number) =>
     listened.find((each) => each.slot === slot)?.sessionNumber ?? nextNumber + ahead;
   const place = { prescriptionId: prescription.id, versionNumber: version.number };
-  const durationOf = (sessionNumber: number) =>
-    service.lengths.durationMs(service.workshop, programOfSession(read.program, sessionNumber), {
-      ...place,
-      sessionNumber,
-    });
-  const usualMs = await durationOf(nextNumber);
+  const next = { ...place, sessionNumber: nextNumber };
+  const program = programOfSession(read.program, nextNumber);
+  const usualMs = await service.lengths.durationMs(service.workshop, program, next);
+  const easier = await easierOf(service, read, next, usualMs);
+  const lengthOf = await lengthsOf(service, listened, { signed, usualMs });
   const rhythm = rhythmOf(timetablesSince(signed, nowMs - lookBackMs), { zone: patient.zone, breaks });
   if (rhythm === null) return { sessions: [], weekIsDone: false };
   const { slots, weekIsDone } = plannedStates({
     rhythm,
     nowMs,
     sinceMs: version.signedAtMs,
-    lastDoneAtMs: lastDoneOf(listened, usualMs),
-    heard: heardBySlot(listened, () => usualMs),
+    lastDoneAtMs: lastDoneOf(listened, lengthOf),
+    heard: heardBySlot(listened, lengthOf),
     notToday: putOffSlots(heard.notToday.filter(isShown)),
   });
   const sessions: PlannedSession[] = [];
@@ -130,7 +130,8 @@ async function programFor(
     const sessionNumber = numberAt(slot.slot, ahead);
     // Only what can still be listened to moves the numbers on.
     if (slot.state === 'due' || slot.state === 'later') ahead += 1;
-    sessions.push(planned(slot, { ...place, sessionNumber, title: prescription.title, durationMs: usualMs }));
+    const { title } = prescription;
+    sessions.push(planned(slot, { ...place, sessionNumber, title, durationMs: usualMs, easier }));
   }
   return { sessions, weekIsDone };
 }
@@ -148,10 +149,12 @@ function planned(
     sessionNumber: number;
     title: string;
     durationMs: number;
+    easier: readonly Easier[];
   },
 ): PlannedSession {
-  const { prescriptionId, versionNumber, sessionNumber, title, durationMs } = session;
+  const { prescriptionId, versionNumber, sessionNumber, title, durationMs, easier } = session;
   const address = `sessions/${prescriptionId}/${versionNumber}/${sessionNumber}`;
+  const isOver = state === 'done' || state === 'missed';
   return {
     prescriptionId,
     versionNumber,
@@ -161,15 +164,26 @@ function planned(
     dueAtMs,
     opensAtMs,
     closesAtMs,
-    minutes: Math.max(1, Math.round(durationMs / 60_000)),
     state,
+    ...played(address, durationMs),
+    ...(isOver || easier.length === 0 ? {} : { easier: easier.map((each) => offered(address, each)) }),
+  };
+}
+
+function offered(address: string, { choice, durationMs }: Easier): EasierSession {
+  return { choice, ...played(`${address}-${choice}`, durationMs) };
+}
+
+function played(address: string, durationMs: number) {
+  return {
+    minutes: wholeMinutes(durationMs),
     session: `${address}/session.json`,
     audio: `${address}/session.mp3`,
     words: `${address}/session.txt`,
   };
 }
 
-function lastDoneOf(listened: readonly Listened[], durationMs: number): number | null {
-  const done = listened.filter((each) => isDone(each, durationMs));
+function lastDoneOf(listened: readonly Listened[], lengthOf: (listened: Listened) => number): number | null {
+  const done = listened.filter((each) => isDone(each, lengthOf(each)));
   return done.reduce<number | null>((last, { lastAtMs }) => Math.max(last ?? 0, lastAtMs), null);
 }

@@ -1,4 +1,5 @@
 import { LRUCache } from 'lru-cache';
+import type { EasierChoice } from '../../listening/report.js';
 import type { PrescribedProgram } from '../../program/prescribed.js';
 import { previewScript } from '../../session/makeSession.js';
 import type { Workshop } from '../../session/workshop.js';
@@ -9,19 +10,27 @@ const estimateLastsMs = 60 * 60_000;
 
 /** How long a session takes, and where each of its exercises ends, in their order. */
 export type SessionLength = { durationMs: number; exerciseEndsMs: readonly number[] };
-type Place = { prescriptionId: string; versionNumber: number; sessionNumber: number };
+/** Names the version and the session; `choice` an easier one in its place. */
+type Place = {
+  prescriptionId: string;
+  versionNumber: number;
+  sessionNumber: number;
+  choice?: EasierChoice | null;
+};
 
 /** How long sessions take, without making them; remembered. */
 export class SessionLengths {
   readonly #exact = new LRUCache<string, SessionLength>({ max: mostLengths });
   readonly #estimated = new LRUCache<string, SessionLength>({ max: mostLengths, ttl: estimateLastsMs });
 
-  /** @param place names the version and the session */
   async durationMs(workshop: Workshop, program: PrescribedProgram, place: Place): Promise<number> {
     return (this.#exact.get(keyOf(place)) ?? (await this.#measure(workshop, program, place))).durationMs;
   }
 
-  /** The same for looking back at what was heard, for which an estimate of up to an hour ago is good enough. */
+  /**
+   * The same for looking back at what was heard, and for what may never be chosen: an estimate of up to an hour ago is
+   * good enough.
+   */
   async lately(workshop: Workshop, program: PrescribedProgram, place: Place): Promise<SessionLength> {
     const key = keyOf(place);
     return this.#exact.get(key) ?? this.#estimated.get(key) ?? this.#measure(workshop, program, place);
@@ -39,6 +48,6 @@ export class SessionLengths {
   }
 }
 
-function keyOf({ prescriptionId, versionNumber, sessionNumber }: Place): string {
-  return `${prescriptionId} ${versionNumber} ${sessionNumber}`;
+function keyOf({ prescriptionId, versionNumber, sessionNumber, choice }: Place): string {
+  return `${prescriptionId} ${versionNumber} ${sessionNumber} ${choice ?? 'whole'}`;
 }

@@ -1,3 +1,4 @@
+import type { EasierChoice } from '../../listening/report.js';
 import type { ReadPrescription } from '../../prescription/content.js';
 import type { PrescribedProgram } from '../../program/prescribed.js';
 import { countFinished, openWarningSince } from '../../store/listeningRecords.js';
@@ -8,6 +9,7 @@ import {
   type SignedVersion,
   versionsOf,
 } from '../../store/prescriptions.js';
+import { easierProgram } from '../prescribing/easierSessions.js';
 import type { Service } from '../service.js';
 
 /** A version that was replaced may still be played for this long: it may have been fetched, or begun, before. */
@@ -18,8 +20,13 @@ const mostAhead = 9;
 const mostADay = 3;
 const dayMs = 24 * 60 * 60_000;
 
-/** Which session of which version. */
-export type SessionPlace = { prescriptionId: string; versionNumber: number; sessionNumber: number };
+/** Which session of which version; `choice` names an easier one in its place. */
+export type SessionPlace = {
+  prescriptionId: string;
+  versionNumber: number;
+  sessionNumber: number;
+  choice?: EasierChoice | null;
+};
 
 /** The program of one session: words become fewer as its number grows, and vary with its seed. */
 export function programOfSession(program: PrescribedProgram, sessionNumber: number): PrescribedProgram {
@@ -32,12 +39,13 @@ export function programOfSession(program: PrescribedProgram, sessionNumber: numb
 
 /**
  * The program of a session that somebody may listen to now, or null: it is not theirs, is paused or has ended, or was
- * replaced more than a day ago, is still far ahead, or a warning sign of theirs waits for an answer.
+ * replaced more than a day ago, is still far ahead, is an easier one that the version does not allow, or a warning
+ * sign of theirs waits for an answer.
  */
 export async function playableProgram(
   { store, versions, now }: Service,
   { clinicId, patientIds }: { clinicId: string; patientIds: readonly string[] },
-  { prescriptionId, versionNumber, sessionNumber }: SessionPlace,
+  { prescriptionId, versionNumber, sessionNumber, choice = null }: SessionPlace,
 ): Promise<{ program: PrescribedProgram; prescription: Prescription } | null> {
   const found = await store.read(async (db) => {
     const prescription = await prescriptionById(db, clinicId, prescriptionId);
@@ -55,7 +63,9 @@ export async function playableProgram(
   // Each number is a session of its own to be made and kept: nobody has more made than there are to come.
   const number = nextSessionNumber(read, found, { finished: found.finished, nowMs: now() });
   if (sessionNumber > number + mostAhead) return null;
-  return { program: programOfSession(read.program, sessionNumber), prescription: found.prescription };
+  const program = choice === null ? read.program : easierProgram(read, choice);
+  if (program === null) return null;
+  return { program: programOfSession(program, sessionNumber), prescription: found.prescription };
 }
 
 /**

@@ -7,17 +7,41 @@ import { previewScript } from '../../session/makeSession.js';
 import type { Workshop } from '../../session/workshop.js';
 import { lengthInWords } from '../forms/words.js';
 import type { Words } from '../words.js';
+import { easierLengths } from './easierSessions.js';
 import type { LooseProgram } from './looseProgram.js';
 
 /** Reads unsigned work and draws its session, or says what stands against it. */
 export async function sessionView(content: unknown, workshop: Workshop, words: Words): Promise<object> {
   try {
     const read = readPrescription(content, 'this program', workshop.catalogues);
-    return { problems: [], ...(await drawing(read, workshop, words)) };
+    return {
+      problems: [],
+      ...(await drawing(read, workshop, words)),
+      ...(await easierView(read, workshop, words)),
+    };
   } catch (error) {
-    if (!(error instanceof StillcountError) || error.kind !== 'input') throw error;
-    return { problems: error.problems };
+    return { problems: problemsOf(error) };
   }
+}
+
+/** Whatever stands against an easier session does not hide the whole one. */
+async function easierView(read: ReadPrescription, workshop: Workshop, words: Words): Promise<object> {
+  try {
+    const lengths = await easierLengths(read, workshop);
+    return {
+      easierSessions: lengths.map(({ choice, durationMs }) => ({
+        name: words.easier.sessions[choice],
+        length: lengthInWords(durationMs),
+      })),
+    };
+  } catch (error) {
+    return { problems: problemsOf(error) };
+  }
+}
+
+function problemsOf(error: unknown): readonly Problem[] {
+  if (error instanceof StillcountError && error.kind === 'input') return error.problems;
+  throw error;
 }
 
 async function drawing(read: ReadPrescription, workshop: Workshop, words: Words): Promise<object> {
@@ -46,8 +70,8 @@ export function placedInForm(
   words: Words,
 ): Problem {
   const { file: _file, path, ...rest } = problem;
-  const inTimetable = placeInTimetable(path ?? '', words);
-  if (inTimetable !== undefined) return { ...rest, path: inTimetable };
+  const outside = placeOutside(path ?? '', words);
+  if (outside !== undefined) return { ...rest, path: outside };
   const place = /^exercises[.[](\d+)\]?(?:\.(?:dose\.)?(\w+))?/.exec(path ?? '');
   const entry = place === null ? undefined : program.exercises[Number(place[1])];
   if (place === null || entry === undefined) return path === undefined ? rest : { ...rest, path };
@@ -56,7 +80,8 @@ export function placedInForm(
   return { ...rest, path: [name, words.doses[key] ?? key].filter((part) => part !== '').join(', ') };
 }
 
-function placeInTimetable(path: string, { timetable, weekdays }: Words): string | undefined {
-  const names: Readonly<Record<string, string>> = { ...timetable, ...weekdays };
-  return names[/^(?:weekdayTimes\.)?(\w+)/.exec(path)?.[1] ?? ''];
+/** Of what stands beside the program: its timetable, and what is easier on a hard day. */
+function placeOutside(path: string, { timetable, weekdays, easier }: Words): string | undefined {
+  const names: Readonly<Record<string, string>> = { ...timetable, ...weekdays, ...easier.fields };
+  return names[/^(?:weekdayTimes\.|easier\.)?(\w+)/.exec(path)?.[1] ?? ''];
 }

@@ -29,6 +29,8 @@ export function settingsView(
       startsOn: content.startsOn ?? '',
       endsOn: content.endsOn ?? '',
       reviewOn: content.reviewOn ?? '',
+      shorterMinutes: at(content, 'easier.shorterMinutes') ?? '',
+      isLighter: at(content, 'easier.lighter') === true,
       wordsPerMinute: valueAt('wordsPerMinute'),
       timeBudgetMinutes: valueAt('timeBudgetMinutes'),
       inSeconds: valueAt('breath.inSeconds'),

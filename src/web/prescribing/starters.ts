@@ -10,6 +10,9 @@ import { parseYaml } from '../../yaml/parseYaml.js';
 import type { Service } from '../service.js';
 import { at, looseProgram, unchosenSide } from './looseProgram.js';
 
+/** A new program has a lighter session for a hard day, which she sees and may take away. Our choice; no source. */
+export const easierAtFirst = { lighter: true };
+
 export type Starter = { id: string; title: string; isOwn: boolean; selected: boolean };
 
 /** The programs that a prescription can begin with: the clinic's own, then those of the house. */
@@ -60,6 +63,7 @@ export async function starterContent(
     format: 'stillcount-prescription/1',
     timesADay: 1,
     daysAWeek: 7,
+    easier: easierAtFirst,
     program: { ...withSidesOpen(program), listener, session },
   };
 }
@@ -86,8 +90,8 @@ export async function starterNotes(workshop: Workshop): Promise<ReadonlySet<stri
  * @param houseNotes spoken notes that may stay, because they are the house's own; hers may name the person
  */
 export function withoutPerson(content: unknown, title: string, houseNotes: ReadonlySet<string>): object {
-  // When in the day belongs to the person; how often may hold for others.
-  const { format, timesADay, daysAWeek, program } = prescriptionContentSchema.parse(content);
+  // When in the day belongs to the person; how often, and what is easier on a hard day, may hold for others.
+  const { format, timesADay, daysAWeek, easier, program } = prescriptionContentSchema.parse(content);
   const exercises = at(program, 'exercises');
   const shared = Array.isArray(exercises)
     ? exercises.map((entry: { note?: unknown }) => ({
@@ -100,7 +104,13 @@ export function withoutPerson(content: unknown, title: string, houseNotes: Reado
   const kept = typeof program === 'object' ? program : {};
   const spoken = { listener: undefined, pronunciations: undefined, session: undefined };
   const ofPerson = { ...spoken, breath: undefined, setUp: undefined };
-  return { format, timesADay, daysAWeek, program: { ...kept, ...ofPerson, title, exercises: shared } };
+  return {
+    format,
+    timesADay,
+    daysAWeek,
+    easier,
+    program: { ...kept, ...ofPerson, title, exercises: shared },
+  };
 }
 
 async function readStarter(workshop: Workshop, id: string): Promise<z.infer<typeof programSchema>> {

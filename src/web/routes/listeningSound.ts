@@ -3,6 +3,7 @@ import { join } from 'node:path';
 import { type Response, Router } from 'express';
 import { z } from 'zod';
 import { type PlayedSession, promptKeys } from '../../listening/plan.js';
+import { easierChoices } from '../../listening/report.js';
 import { timedScriptSchema } from '../../script/timedScript.js';
 import type { ShelvedSession } from '../../session/sessionShelf.js';
 import { openDoor } from '../listening/door.js';
@@ -16,6 +17,7 @@ const placeSchema = z.object({
   prescriptionId: z.uuid(),
   versionNumber: z.coerce.number().int().min(1).max(1_000_000),
   sessionNumber: z.coerce.number().int().min(1).max(1_000_000),
+  choice: z.enum(easierChoices).nullable().default(null),
   file: z.enum(['session.json', 'session.mp3', 'session.vtt', 'session.txt']),
 });
 /** A phone asks for its next sessions and all sentences around them, some at a time. */
@@ -33,7 +35,7 @@ export function listeningSoundRoutes(service: Service): Router {
   const gone = (response: Response) => response.status(410).json({ problem: 'gone' });
 
   router.get(
-    '/l/:token/sessions/:prescriptionId/:versionNumber/:sessionNumber/:file',
+    '/l/:token/sessions/:prescriptionId/:versionNumber/:sessionNumber{-:choice}/:file',
     open(async (listener, request, response) => {
       const asked = placeSchema.safeParse(request.params);
       if (!asked.success) return gone(response);

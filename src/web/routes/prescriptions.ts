@@ -27,7 +27,9 @@ export function prescriptionRoutes(service: Service): Routes {
 
   function nowView(read: ReadPrescription | null): object | null {
     if (read === null) return null;
+    const { shorterMinutes, lighter } = read.easier;
     return {
+      easier: shorterMinutes === null && !lighter ? null : { minutes: shorterMinutes, isLighter: lighter },
       timetable: timetableInWords(read, words.schedule),
       areUsual: read.timesOfDay.length === 0 && Object.keys(read.weekdayTimes).length === 0,
       exercises: read.program.exercises.map((entry) => ({

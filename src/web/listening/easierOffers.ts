@@ -1,0 +1,81 @@
+import { StillcountError } from '../../errors/stillcountError.js';
+import { isWhole, type Listened } from '../../listening/listened.js';
+import { type EasierChoice, easierChoices } from '../../listening/report.js';
+import type { ReadPrescription } from '../../prescription/content.js';
+import type { SignedVersion } from '../../store/prescriptions.js';
+import { easierProgram } from '../prescribing/easierSessions.js';
+import type { Service } from '../service.js';
+import { programOfSession, type SessionPlace } from './sessions.js';
+
+/** About how long a session takes, as listeners are told. */
+export function wholeMinutes(durationMs: number): number {
+  return Math.max(1, Math.round(durationMs / 60_000));
+}
+
+/** An easier session that may be chosen, and how long it takes. */
+export type Easier = { choice: EasierChoice; durationMs: number };
+
+/** The easier sessions that a version allows and that really take less time than the whole one. */
+export async function easierOf(
+  service: Service,
+  read: ReadPrescription,
+  place: SessionPlace,
+  wholeMs: number,
+): Promise<Easier[]> {
+  const offered: Easier[] = [];
+  for (const choice of easierChoices) {
+    const durationMs = await easierMs(service, read, { ...place, choice });
+    if (durationMs === null) continue;
+    const isLess =
+      choice === 'shorter' ? wholeMinutes(durationMs) < wholeMinutes(wholeMs) : durationMs < wholeMs;
+    if (isLess) offered.push({ choice, durationMs });
+  }
+  return offered;
+}
+
+/**
+ * How long the session of a listening is, so that an easier one is judged by its own length.
+ *
+ * @param signed all versions of its program
+ */
+export async function lengthsOf(
+  service: Service,
+  listened: readonly Listened[],
+  { signed, usualMs }: { signed: readonly SignedVersion[]; usualMs: number },
+): Promise<(listened: Listened) => number> {
+  const known = new Map<string, number>();
+  for (const {
+    listeningId,
+    choice,
+    prescriptionId,
+    versionNumber,
+    sessionNumber,
+    finishedAtMs,
+  } of listened) {
+    // What was finished is done, however long it was.
+    if (choice === null || finishedAtMs !== null) continue;
+    const version = signed.find(({ number }) => number === versionNumber);
+    const read = version === undefined ? null : service.versions.read(prescriptionId, version);
+    const place = { prescriptionId, versionNumber, sessionNumber, choice };
+    const durationMs = read === null ? null : await easierMs(service, read, place);
+    if (durationMs !== null) known.set(listeningId, durationMs);
+  }
+  return (each) => (isWhole(each) ? usualMs : (known.get(each.listeningId) ?? usualMs));
+}
+
+/** Null where the version does not allow it, or where its words have no room in this session. */
+async function easierMs(
+  { lengths, workshop }: Service,
+  read: ReadPrescription,
+  place: SessionPlace & { choice: EasierChoice },
+): Promise<number | null> {
+  const program = easierProgram(read, place.choice);
+  if (program === null) return null;
+  try {
+    const session = programOfSession(program, place.sessionNumber);
+    return (await lengths.lately(workshop, session, place)).durationMs;
+  } catch (error) {
+    if (error instanceof StillcountError && error.kind === 'input') return null;
+    throw error;
+  }
+}
