@@ -44,11 +44,11 @@ describe('the page of measures', () => {
     expect(await pageOf(path)).toContain('With a second value, the change and a picture appear here.');
     await enter(path, { measureId, value: '13.9 s', takenOn: addDays(today, -20) });
     const page = await pageOf(path);
-    expect(page).toContain('−0.6 s: within chance and the error of measuring.');
+    expect(page).toContain('−0.6 s: less than the smallest real change, so it may be chance.');
     await enter(path, { measureId, value: '0.2 min', note: 'with a stick' });
     const then = await pageOf(path);
     // Alghadir 2015, BMC Musculoskelet Disord: 1.10 s. CDC STEADI: at risk of falling from 12 s.
-    expect(then).toContain('−2.5 s, better: more than chance and the error of measuring.');
+    expect(then).toContain('−2.5 s, better: a real change.');
     expect(then).toContain('12 s (typed: 0.2 min)');
     expect(then).toContain(
       'To consider (12 s). From 12 seconds an older person counts as at risk of falling.',
@@ -145,6 +145,7 @@ describe('a value that is entered', () => {
         { measureId: 'pain', value: '3.5' },
         'Value: this is counted in whole numbers; found 3.5; allowed: 0–10',
       ],
+      [{ measureId: 'pain', value: '3 kg' }, 'found 3 kg; allowed: a plain number'],
       [{ measureId: 'pain', value: '11' }, 'Value: this cannot be; found 11; allowed: 0–10'],
       [{ measureId: 'weight' }, 'Measure: please choose one'],
       [{ takenOn: addDays(today, 1) }, 'Day: this day is yet to come'],
@@ -242,6 +243,7 @@ describe('measures that are not in the catalogue', () => {
     const id = /\/measures\/own\/([\w-]{36})\/end/.exec(await html(`${other}/measures`))?.[1] ?? '';
     expect((await enter(other, { measureId: id, value: '12,5 kg' })).status).toBe(303);
     expect((await enter(other, { measureId: id, value: '91' })).status).toBe(400);
+    expect((await enter(other, { measureId: id, value: '5 lb' })).status).toBe(400);
     expect(await pageOf(other)).toContain('Last: 12.5 kg');
     await ada.submit(`${path}/measures/own/${id}/end`, {});
     expect(await pageOf(other)).toContain('A measure of the clinic’s own. No longer taken.');

@@ -123,10 +123,10 @@ function refusedValue(
   { measure, typed, words }: { measure: Measure; typed: string; words: Words },
 ): StillcountError {
   const { plausible, unit, otherUnits } = measure;
-  const units = [unit === '' ? words.measuring.points : unit, ...otherUnits].join(', ');
+  const units = [unit === '' ? words.measuring.plainNumber : unit, ...otherUnits].join(', ');
   const range = `${numberText(plausible.least, 2)}\u2013${numberText(plausible.most, 2)} ${unit}`.trim();
   const message = words.measuring.refusals[why];
   if (why === 'empty') return inputError({ path: 'value', message });
-  const allowed = why === 'not-plausible' ? range : why === 'not-whole' ? range : units;
+  const allowed = why === 'not-plausible' || why === 'not-whole' ? range : units;
   return inputError({ path: 'value', message, found: typed, allowed });
 }

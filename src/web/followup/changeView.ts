@@ -3,7 +3,7 @@ import type { Measure } from '../../followup/measures.js';
 import { numberText, valueText } from '../../followup/units.js';
 import type { Words } from '../words.js';
 
-/** A value as pages show it; a plain number of points is named so, where it stands alone. */
+/** A value as pages show it, with a true minus sign. */
 export function shownValue(value: number, measure: Measure): string {
   return valueText(value, measure).replace('-', '\u2212');
 }
@@ -17,7 +17,9 @@ export function changeView(
   const { amount, percent, direction, verdict } = changeBetween(measure, from, to);
   const isReal = verdict !== 'within' && verdict !== 'no-number';
   const { realChange } = measure;
-  const unit = measure.unit === '' ? { unit: measuring.points, oneUnit: measuring.points } : measure;
+  // A plain scale of whole numbers has points.
+  const hasPoints = measure.unit === '' && measure.decimals === 0;
+  const unit = hasPoints ? { unit: measuring.points, oneUnit: measuring.onePoint } : measure;
   const size = valueText(Math.abs(amount), { ...measure, ...unit });
   const sign = signOf(amount);
   return {

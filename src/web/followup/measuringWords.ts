@@ -16,8 +16,10 @@ export const measuringWordsSchema = z.strictObject({
   statuses: z.record(z.enum(sourceStatuses), word),
   /** Headings of the list of measures. */
   groups: z.record(z.enum(['activity', 'catalogue', 'clinic']), word),
-  /** Behind a change of a measure without a unit. */
+  /** Behind a change on a scale without a unit. */
   points: word,
+  onePoint: word,
+  plainNumber: word,
   fields: z.record(z.string(), word),
   faults: z.strictObject({
     noMeasure: word,
