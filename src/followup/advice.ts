@@ -8,10 +8,10 @@ import type {
   ProgramAdvice,
 } from './adviceParts.js';
 import { type DoseSince, dosesSince } from './doseSince.js';
-import { type ExerciseEvidence, exerciseEvidence, mean } from './exerciseConditions.js';
+import { type ExerciseEvidence, exerciseEvidence, firstAndLast } from './exerciseConditions.js';
 import type { History, ProgramHistory, VersionHistory } from './history.js';
 import { type OnLadder, onLadder } from './ladder.js';
-import { dayNumber, dayNumberAt, type ProgramFacts, programReview } from './programReview.js';
+import { dayBack, dayNumberAt, type ProgramFacts, programReview } from './programReview.js';
 import type { ProgramNumbers, Progression, ProgressionRule } from './progression.js';
 import { reportsOf, type SessionReport, signsOf } from './reports.js';
 
@@ -27,8 +27,8 @@ export function adviceFor(history: History, progression: Progression): ProgramAd
     .filter(({ state, versions }) => state === 'active' && versions.length > 0)
     .sort((a, b) => (a.prescriptionId < b.prescriptionId ? -1 : 1))
     .map((program) => {
-      const { zone, nowMs } = history;
-      return programAdvice({ program, signs, reports: reportsOf(program), today, zone, nowMs }, progression);
+      const reports = reportsOf(program);
+      return programAdvice({ program, signs, reports, today, zone: history.zone }, progression);
     });
 }
 
@@ -183,7 +183,8 @@ function gravest(exercises: readonly ExerciseAdvice[], conditions: readonly Cond
 }
 
 function seriesOf({ reports, today }: ProgramFacts, numbers: ProgramNumbers): AdviceSeries {
-  const shown = reports.filter(({ day }) => today - dayNumber(day) <= numbers.shareDays.value);
+  const from = dayBack(today, numbers.shareDays.value);
+  const shown = reports.filter(({ day }) => day >= from);
   const values = (pick: (report: SessionReport) => number | null) =>
     shown.flatMap((report) => {
       const value = pick(report);
@@ -198,9 +199,9 @@ function seriesOf({ reports, today }: ProgramFacts, numbers: ProgramNumbers): Ad
  */
 function painCourse(reports: readonly SessionReport[], { program, rules }: Progression): PainCourse | null {
   const few = Math.max(...[...rules.values()].map(({ numbers }) => numbers.sessionsInARow.value));
-  const pains = reports.flatMap(({ painBefore }) => painBefore ?? []);
-  if (pains.length < 2 * few) return null;
-  const [from, to] = [mean(pains.slice(0, few)), mean(pains.slice(-few))];
+  const ends = firstAndLast(reports, few);
+  if (ends === null) return null;
+  const { from, to } = ends;
   const points = program.importantPainPoints.value;
   const isBetter = from - to >= points && (from - to) / from >= program.importantPainShare.value;
   return { from, to, change: isBetter ? 'better' : to - from >= points ? 'worse' : 'no-real-change' };

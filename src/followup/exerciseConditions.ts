@@ -1,6 +1,7 @@
+import { isWhole } from '../listening/listened.js';
 import type { Condition, ConditionId } from './adviceParts.js';
 import type { DoseSince } from './doseSince.js';
-import { dayNumber, outcomesSince, type ProgramFacts, shareDone } from './programReview.js';
+import { dayBack, dayNumber, dayNumberAt, type ProgramFacts, shareDone } from './programReview.js';
 import type { ProgramNumbers, RuleNumbers } from './progression.js';
 import { riseAfter, riseOnDay, type SessionReport } from './reports.js';
 
@@ -36,9 +37,10 @@ export function exerciseEvidence(
   otherChangeMs: number | null,
 ): ExerciseEvidence {
   const { program, rule } = numbers;
-  const own = followed(facts.reports).filter(({ report }) => report.versionNumber >= sinceVersion);
+  const own = followed(facts.reports, sinceVersion);
   const look = own.slice(-(rule.sessionsInARow.value + 1));
-  const flares = own.filter((each) => isFlare(each, facts, program));
+  const flaresFrom = dayBack(facts.today, program.flareDays.value);
+  const flares = own.filter((each) => each.report.day >= flaresFrom && isFlare(each, program));
   const course = creep(own, rule.sessionsInARow.value);
   const hard = inARow(own, rule.tooMuchEffort.value - 1);
   const painStays = flares.length >= program.flares.value;
@@ -54,7 +56,9 @@ export function exerciseEvidence(
     atLeast('days', daysAtDose(own, facts), rule.leastDays.value),
     ...(otherChangeMs === null
       ? []
-      : [atLeast('other-change', Math.floor((facts.nowMs - otherChangeMs) / dayMs), rule.leastDays.value)]),
+      : [
+          atLeast('other-change', facts.today - dayNumberAt(otherChangeMs, facts.zone), rule.leastDays.value),
+        ]),
     shareCondition(facts, numbers.program, sinceVersion),
     atLeast('sessions', look.filter(({ next }) => next !== undefined).length, rule.sessionsInARow.value),
     atMost('gap', longestGap(look, facts), program.gapDays.value),
@@ -73,13 +77,16 @@ export function exerciseEvidence(
   };
 }
 
-const dayMs = 24 * 60 * 60_000;
-
 /** A session with the one after it, which tells whether pain had settled. */
 type Followed = { report: SessionReport; next: SessionReport | undefined };
 
-function followed(reports: readonly SessionReport[]): Followed[] {
-  return reports.map((report, index) => ({ report, next: reports[index + 1] }));
+/** The sessions at a dose; the one after each of them may be of another version. */
+function followed(reports: readonly SessionReport[], sinceVersion: number): Followed[] {
+  const own: Followed[] = [];
+  for (const [index, report] of reports.entries()) {
+    if (report.versionNumber >= sinceVersion) own.push({ report, next: reports[index + 1] });
+  }
+  return own;
 }
 
 function riseAfterOf({ report, next }: Followed): number | null {
@@ -87,8 +94,7 @@ function riseAfterOf({ report, next }: Followed): number | null {
 }
 
 /** Pain rose by a real difference, and had not settled before the next session, or kept the listener from it. */
-function isFlare({ report, next }: Followed, { today }: ProgramFacts, numbers: ProgramNumbers): boolean {
-  if (today - dayNumber(report.day) > numbers.flareDays.value) return false;
+function isFlare({ report, next }: Followed, numbers: ProgramNumbers): boolean {
   const points = numbers.importantPainPoints.value;
   const stayed = (riseAfter(report, next) ?? 0) >= points || next?.outcome.putOff === 'pain';
   return (riseOnDay(report) ?? 0) >= points && stayed;
@@ -96,19 +102,45 @@ function isFlare({ report, next }: Followed, { today }: ProgramFacts, numbers: P
 
 /** By how much the mean of the last few pains before a session lies above that of the first few; null for too few. */
 function creep(own: readonly Followed[], few: number): number | null {
-  const pains = own.flatMap(({ report }) => report.painBefore ?? []);
-  return pains.length < 2 * few ? null : mean(pains.slice(-few)) - mean(pains.slice(0, few));
+  const ends = firstAndLast(
+    own.map(({ report }) => report),
+    few,
+  );
+  return ends === null ? null : ends.to - ends.from;
 }
 
-export function mean(values: readonly number[]): number {
+/** The means of the first and of the last few pains before sessions, which have none in common; null for too few. */
+export function firstAndLast(
+  reports: readonly SessionReport[],
+  few: number,
+): { from: number; to: number } | null {
+  const first: number[] = [];
+  const last: number[] = [];
+  let at = 0;
+  for (; at < reports.length && first.length < few; at += 1) addKnown(first, reports[at]?.painBefore);
+  for (let back = reports.length - 1; back >= at && last.length < few; back -= 1) {
+    addKnown(last, reports[back]?.painBefore);
+  }
+  return last.length < few ? null : { from: mean(first), to: mean(last) };
+}
+
+function addKnown(values: number[], value: number | null | undefined): void {
+  if (value != null) values.push(value);
+}
+
+function mean(values: readonly number[]): number {
   return values.reduce((sum, value) => sum + value, 0) / values.length;
 }
 
 /** How many of the last answers about effort, one after the other, were above a number. */
 function inARow(own: readonly Followed[], above: number): number {
-  const efforts = own.flatMap(({ report }) => report.effort ?? []);
-  const lastAtMost = efforts.findLastIndex((effort) => effort <= above);
-  return efforts.length - 1 - lastAtMost;
+  let count = 0;
+  for (let back = own.length - 1; back >= 0; back -= 1) {
+    const effort = own[back]?.report.effort ?? null;
+    if (effort !== null && effort <= above) break;
+    if (effort !== null) count += 1;
+  }
+  return count;
 }
 
 /** Counted from the first session, not from the signature: a dose that nobody has done yet is borne by nobody. */
@@ -119,12 +151,16 @@ function daysAtDose(own: readonly Followed[], { today }: ProgramFacts): number {
 
 /**
  * Whether every repetition of an exercise was done. A session counts as done when nine tenths of it were heard, so the
- * last exercises need more than that. Who broke a session off had a reason: then none of it counts for a step.
+ * last exercises need more than that. Who broke a session off, or chose an easier one, had a reason: then none of it
+ * counts for a step.
  */
 function isAllDone({ outcome, saysLess }: SessionReport, endsAtMs: number | null): boolean {
   if (outcome.kind !== 'done' || saysLess) return false;
-  const isReported = outcome.checkIns.some(({ answers }) => answers.done === 'all');
-  const isReached = outcome.listened.some(
+  const whole = outcome.listened.filter(isWhole);
+  const isReported =
+    whole.length === outcome.listened.length &&
+    outcome.checkIns.some(({ answers }) => answers.done === 'all');
+  const isReached = whole.some(
     ({ finishedAtMs, reachedMs }) => finishedAtMs !== null || (endsAtMs !== null && reachedMs >= endsAtMs),
   );
   return isReported || isReached;
@@ -139,7 +175,7 @@ function longestGap(look: readonly Followed[], { today }: ProgramFacts): number 
 }
 
 function shareCondition(facts: ProgramFacts, numbers: ProgramNumbers, sinceVersion: number): Condition {
-  const { of, share } = shareDone(facts, numbers, outcomesSince(facts.program, sinceVersion));
+  const { of, share } = shareDone(facts, numbers, sinceVersion);
   return { ...atLeast('share', share?.value ?? null, numbers.leastShareDone.value), of };
 }
 

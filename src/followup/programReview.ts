@@ -2,7 +2,7 @@ import { isoDayIn } from '../schedule/wallClock.js';
 import type { AdviceWhy, Advised, Condition } from './adviceParts.js';
 import type { Outcome, ProgramHistory } from './history.js';
 import type { ProgramNumbers } from './progression.js';
-import { inOrder, type SessionReport, type SignGiven } from './reports.js';
+import type { SessionReport, SignGiven } from './reports.js';
 import { shareOf } from './wilson.js';
 
 /** What the rules read of one program, worked out once. */
@@ -14,7 +14,6 @@ export type ProgramFacts = {
   /** The day that it is for the patient, counted from 1970. */
   today: number;
   zone: string;
-  nowMs: number;
 };
 
 const dayMs = 24 * 60 * 60_000;
@@ -22,6 +21,11 @@ const dayMs = 24 * 60 * 60_000;
 /** An ISO day counted from 1970, so that days can be subtracted. */
 export function dayNumber(day: string): number {
   return Date.parse(day) / dayMs;
+}
+
+/** The ISO day a number of days before today. Days are compared as text: a year of sessions has many. */
+export function dayBack(today: number, days: number): string {
+  return new Date((today - days) * dayMs).toISOString().slice(0, 10);
 }
 
 export function dayNumberAt(atMs: number, zone: string): number {
@@ -87,13 +91,10 @@ function signChecks({ signs, program, today, zone }: ProgramFacts, numbers: Prog
 }
 
 function contradictionCheck({ reports, program, today }: ProgramFacts, numbers: ProgramNumbers): Check {
-  const isRecent = (day: string) => today - dayNumber(day) < numbers.agreeDays.value;
-  const slots = [
-    ...reports
-      .filter(({ isContradictory, day }) => isContradictory && isRecent(day))
-      .map(({ outcome }) => outcome),
-    ...program.outcomes.filter(({ isContradictory, day }) => isContradictory && isRecent(day)),
-  ].map(({ slot }) => slot);
+  const from = dayBack(today, numbers.agreeDays.value);
+  const reported = reports.filter(({ isContradictory, day }) => isContradictory && day > from);
+  const others = program.outcomes.filter(({ isContradictory, day }) => isContradictory && day > from);
+  const slots = [...reported.map(({ outcome }) => outcome), ...others].map(({ slot }) => slot);
   const found = new Set(slots).size;
   return {
     why: 'contradictory',
@@ -105,18 +106,19 @@ function contradictionCheck({ reports, program, today }: ProgramFacts, numbers: 
 /** Days on which nothing was wanted are none of the quiet ones. */
 function quietCheck({ program, today, zone }: ProgramFacts, numbers: ProgramNumbers): Check {
   const firstMs = Math.min(...program.versions.map(({ signedAtMs }) => signedAtMs));
-  const answeredDays = program.outcomes.filter(isAnsweredFor).map(({ day }) => dayNumber(day));
-  const last = answeredDays.reduce((latest, day) => Math.max(latest, day), dayNumberAt(firstMs, zone));
-  const since = program.outcomes.filter(({ day }) => dayNumber(day) > last && dayNumber(day) < today);
+  let last = isoDayIn(firstMs, zone);
+  for (const outcome of program.outcomes)
+    if (outcome.day > last && isAnsweredFor(outcome)) last = outcome.day;
+  const yesterday = dayBack(today, 1);
+  const since = program.outcomes.filter(({ day }) => day > last && day <= yesterday);
   const wantedDays = new Set(since.filter(({ kind }) => kind === 'missed').map(({ day }) => day));
-  const restDays = new Set(
-    since.map(({ day }) => day).filter((day) => !wantedDays.has(day) && isRest(since, day)),
-  );
-  const found = wantedDays.size === 0 ? 0 : Math.max(0, today - last - 1 - restDays.size);
+  const otherDays = new Set(since.map(({ day }) => day).filter((day) => !wantedDays.has(day)));
+  const restDays = [...otherDays].filter((day) => isRest(since, day)).length;
+  const found = wantedDays.size === 0 ? 0 : Math.max(0, today - dayNumber(last) - 1 - restDays);
   const most = numbers.quietDays.value - 1;
   return {
     why: 'gone-quiet',
-    mark: String(last),
+    mark: last,
     condition: { id: 'quiet-days', found, of: null, wanted: most, bound: 'most', holds: found <= most },
   };
 }
@@ -131,7 +133,7 @@ function isRest(outcomes: readonly Outcome[], day: string): boolean {
 
 /** Too little only where even the upper end of the interval lies below: few data are no evidence against anybody. */
 function shareCheck(facts: ProgramFacts, numbers: ProgramNumbers): Check[] {
-  const { of, share } = shareDone(facts, numbers, facts.program.outcomes);
+  const { of, share } = shareDone(facts, numbers);
   if (share === null) return [];
   const wanted = numbers.leastShareDone.value;
   return [
@@ -150,21 +152,18 @@ function shareCheck(facts: ProgramFacts, numbers: ProgramNumbers): Check[] {
   ];
 }
 
-/** How much of what was wanted was done whole, lately. */
-export function shareDone(
-  { today }: Pick<ProgramFacts, 'today'>,
-  numbers: ProgramNumbers,
-  outcomes: readonly Outcome[],
-) {
-  const counted = outcomes.filter(
-    ({ isPlanned, kind, day }) =>
-      isPlanned && kind !== 'excused' && today - dayNumber(day) <= numbers.shareDays.value,
-  );
-  const done = counted.filter(({ kind }) => kind === 'done').length;
-  return { done, of: counted.length, share: shareOf(done, counted.length) };
-}
-
-/** The outcomes of a program since a version began to hold. */
-export function outcomesSince(program: ProgramHistory, versionNumber: number): readonly Outcome[] {
-  return inOrder(program.outcomes).filter((outcome) => outcome.versionNumber >= versionNumber);
+/**
+ * How much of what was wanted was done, lately.
+ *
+ * @param sinceVersion only sessions of this version and later ones
+ */
+export function shareDone({ program, today }: ProgramFacts, numbers: ProgramNumbers, sinceVersion = 0) {
+  const from = dayBack(today, numbers.shareDays.value);
+  let [done, of] = [0, 0];
+  for (const { isPlanned, kind, day, versionNumber } of program.outcomes) {
+    if (!isPlanned || kind === 'excused' || day < from || versionNumber < sinceVersion) continue;
+    of += 1;
+    if (kind === 'done') done += 1;
+  }
+  return { of, share: shareOf(done, of) };
 }

@@ -22,11 +22,13 @@ export type SessionReport = {
 
 /** The sessions of a program that say something, oldest first, whatever the order in which they are given. */
 export function reportsOf({ outcomes }: Pick<ProgramHistory, 'outcomes'>): SessionReport[] {
-  return inOrder(outcomes).flatMap((outcome) => {
+  const reports: SessionReport[] = [];
+  for (const outcome of inOrder(outcomes)) {
     const isPutOff = outcome.excuse === 'unwell';
     const isTold = outcome.kind === 'done' || outcome.kind === 'partly' || outcome.checkIns.length > 0;
-    return isTold || isPutOff ? [reportOf(outcome, isPutOff)] : [];
-  });
+    if (isTold || isPutOff) reports.push(reportOf(outcome, isPutOff));
+  }
+  return reports;
 }
 
 /** Outcomes by their times. */
@@ -40,29 +42,47 @@ export function inOrder(outcomes: readonly Outcome[]): readonly Outcome[] {
   return isSorted ? outcomes : [...outcomes].sort(isBefore);
 }
 
+/** Written plainly, without a list or an object more than needed: it runs for every session of a year. */
 function reportOf(outcome: Outcome, isPutOff: boolean): SessionReport {
-  const { checkIns } = outcome;
-  const answers = checkIns.map((checkIn) => checkIn.answers);
-  const numbers = (pick: (each: (typeof answers)[number]) => number | null | undefined) =>
-    answers.flatMap((each) => pick(each) ?? []);
-  const before = numbers(({ painBefore }) => painBefore);
-  const painAfter = most(numbers((each) => each.painAfter));
-  const effort = most(numbers((each) => each.effort));
-  const hasNoSigns = answers.some(({ signs }) => signs != null) && !checkIns.some(hasSigns);
-  const said = answers.flatMap(({ done }) => done ?? []);
-  return {
+  const report: SessionReport = {
     outcome,
     day: outcome.day,
     versionNumber: outcome.versionNumber,
-    painBefore: most(before),
-    leastPainBefore: before.length === 0 ? null : Math.min(...before),
-    painAfter,
-    effort,
-    isAnswered: before.length > 0 && painAfter !== null && effort !== null && hasNoSigns,
-    saysLess: said.some((done) => done !== 'all'),
-    isContradictory: outcome.isContradictory || answers.some(didNothingYetFelt),
+    painBefore: null,
+    leastPainBefore: null,
+    painAfter: null,
+    effort: null,
+    isAnswered: false,
+    saysLess: false,
+    isContradictory: outcome.isContradictory,
     isPutOff,
   };
+  let hasSaidNoSigns = false;
+  let hasGivenSigns = false;
+  for (const { answers } of outcome.checkIns) {
+    report.painBefore = higher(report.painBefore, answers.painBefore);
+    report.leastPainBefore = lower(report.leastPainBefore, answers.painBefore);
+    report.painAfter = higher(report.painAfter, answers.painAfter);
+    report.effort = higher(report.effort, answers.effort);
+    if (answers.signs != null) {
+      if (answers.signs.length === 0) hasSaidNoSigns = true;
+      else hasGivenSigns = true;
+    }
+    if (answers.done != null && answers.done !== 'all') report.saysLess = true;
+    if (didNothingYetFelt(answers)) report.isContradictory = true;
+  }
+  const areAllKnown = report.painBefore !== null && report.painAfter !== null && report.effort !== null;
+  report.isAnswered = areAllKnown && hasSaidNoSigns && !hasGivenSigns;
+  return report;
+}
+
+/** The higher of two answers; one that was not given is none. */
+function higher(known: number | null, said: number | null | undefined): number | null {
+  return said == null ? known : known === null ? said : Math.max(known, said);
+}
+
+function lower(known: number | null, said: number | null | undefined): number | null {
+  return said == null ? known : known === null ? said : Math.min(known, said);
 }
 
 /** Nothing was done, and yet it cost effort or changed the pain. */
@@ -102,9 +122,12 @@ export type SignGiven = Pick<WarningGiven, 'atMs' | 'answeredAtMs'>;
  */
 export function signsOf({ programs }: Pick<History, 'programs'>): SignGiven[] {
   const warnings = programs.flatMap((program) => program.warnings);
-  const ticked = programs.flatMap(({ outcomes }) =>
-    outcomes.flatMap(({ checkIns }) => checkIns.filter(hasSigns).map(({ atMs }) => atMs)),
-  );
+  const ticked: number[] = [];
+  for (const { outcomes } of programs) {
+    for (const { checkIns } of outcomes) {
+      for (const checkIn of checkIns) if (hasSigns(checkIn)) ticked.push(checkIn.atMs);
+    }
+  }
   const answeredAfter = (atMs: number) => {
     const later = warnings.flatMap(({ answeredAtMs }) =>
       answeredAtMs !== null && answeredAtMs >= atMs ? [answeredAtMs] : [],
@@ -116,8 +139,4 @@ export function signsOf({ programs }: Pick<History, 'programs'>): SignGiven[] {
     ...ticked.map((atMs) => ({ atMs, answeredAtMs: answeredAfter(atMs) })),
   ];
   return signs.sort((a, b) => a.atMs - b.atMs);
-}
-
-function most(values: readonly number[]): number | null {
-  return values.length === 0 ? null : Math.max(...values);
 }

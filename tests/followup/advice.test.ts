@@ -63,7 +63,7 @@ describe('advice to step up', () => {
     const [, early] = advised(12, { versions, outcomes: later(12) }).exercises;
     expect(early?.kind, 'what changed four days ago is borne first').toBe('stay');
     expect(early?.conditions.find(({ id }) => id === 'other-change')).toMatchObject({
-      found: 3,
+      found: 4,
       holds: false,
     });
     expect(said(advised(16, { versions, outcomes: later(16) }))).toEqual(['stay: waits', 'step-up: all-met']);
@@ -116,6 +116,15 @@ describe('advice to step up', () => {
     expect(said(advised(8, { versions: off, outcomes }))).toEqual(['review: off-ladder']);
     const talk = [version(1, 0, [{ exercise: 'log-roll' }])];
     expect(said(advised(8, { versions: talk, outcomes }))).toEqual(['stay: no-steps']);
+  });
+
+  it('does not come after an easier session, which says nothing of the full dose', () => {
+    const whole = session(7);
+    const easier = {
+      ...whole,
+      listened: whole.listened.map((each) => ({ ...each, choice: 'lighter' as const })),
+    };
+    expect(said(advised(8, { outcomes: [...sessions(0, 7), easier] }))[0]).toBe('stay: not-yet');
   });
 
   it('does not hold for the last exercise of a session that was not heard to its end', () => {

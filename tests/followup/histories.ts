@@ -24,12 +24,35 @@ const sessionMs = 15 * 60_000;
 /** Exercises as a program names them. */
 export type Entry = { exercise: string; dose?: Record<string, number>; side?: string };
 
-export const noonOf = (day: number): number => wallClockInstant(addDays(firstDay, day), '12:00', zone);
+/** Kept once worked out: a year of many patients asks for the same days. */
+function kept<Value>(work: (day: number) => Value): (day: number) => Value {
+  const known = new Map<number, Value>();
+  return (day) => {
+    const value = known.get(day) ?? work(day);
+    known.set(day, value);
+    return value;
+  };
+}
+
+/** The day that is so many days after the first one, and times on it in the patient's zone. */
+export const dayOf = kept((day) => addDays(firstDay, day));
+export const morningOf = kept((day) => wallClockInstant(dayOf(day), '09:00', zone));
+export const noonOf = kept((day) => wallClockInstant(dayOf(day), '12:00', zone));
+const eveningOf = kept((day) => wallClockInstant(dayOf(day), '20:00', zone));
+
+const readExercises = new Map<string, NonNullable<VersionHistory['exercises']>>();
+
+function exercisesOf(entries: readonly Entry[]): NonNullable<VersionHistory['exercises']> {
+  const text = JSON.stringify(entries);
+  const value = { format: 'stillcount-program/1', title: 'Mornings', exercises: entries };
+  const exercises = readExercises.get(text) ?? readProgramValue(value, 'a test', catalogues).exercises;
+  readExercises.set(text, exercises);
+  return exercises;
+}
 
 /** A version signed at noon of a day, the first day being 0. */
 export function version(number: number, day: number, entries: readonly Entry[]): VersionHistory {
-  const value = { format: 'stillcount-program/1', title: 'Mornings', exercises: entries };
-  const { exercises } = readProgramValue(value, 'a test', catalogues);
+  const exercises = exercisesOf(entries);
   const partMs = sessionMs / exercises.length;
   return {
     number,
@@ -50,12 +73,12 @@ export function session(
   answers: CheckInAnswers | null = easy,
   more: Partial<Outcome> = {},
 ): Outcome {
-  const dueAtMs = wallClockInstant(addDays(firstDay, day), '20:00', zone);
-  const slot = `${addDays(firstDay, day)}#1`;
+  const dueAtMs = eveningOf(day);
+  const slot = `${dayOf(day)}#1`;
   const versionNumber = more.versionNumber ?? 1;
   const checkIns = answers === null ? [] : [checkIn(`check-in-${day}`, dueAtMs + sessionMs, answers)];
   return {
-    ...{ slot, day: addDays(firstDay, day), isPlanned: true, dueAtMs, versionNumber },
+    ...{ slot, day: dayOf(day), isPlanned: true, dueAtMs, versionNumber },
     ...{ kind: 'done', excuse: null, putOff: null, isContradictory: false, checkIns },
     listened: [listened(slot, dueAtMs, versionNumber)],
     ...more,
@@ -86,7 +109,7 @@ function listened(slot: string, startedAtMs: number, versionNumber: number): Lis
 
 /** A patient with one program, looked at in the morning of a day. */
 export function history(today: number, program: Partial<ProgramHistory> = {}): History {
-  const nowMs = wallClockInstant(addDays(firstDay, today), '09:00', zone);
+  const nowMs = morningOf(today);
   const usual: ProgramHistory = {
     ...{ prescriptionId: 'program', title: 'Mornings', state: 'active', warnings: [], outcomes: [] },
     versions: [version(1, 0, [{ exercise: 'ankle-pumps' }, { exercise: 'heel-press' }])],
