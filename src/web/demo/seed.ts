@@ -1,13 +1,17 @@
+import { randomUUID } from 'node:crypto';
 import { addDays } from '../../schedule/wallClock.js';
 import type { Finding } from '../../screening/findings.js';
 import type { Settlements } from '../../screening/settlements.js';
 import { clinicianByEmail, createFirstClinic, inviteFirstOwner } from '../../store/clinicians.js';
+import { ownMeasuresOf } from '../../store/measures.js';
 import { type Prescription, prescriptionsOf, versionsOf } from '../../store/prescriptions.js';
 import type { Actor } from '../acts/actor.js';
 import { startBreak } from '../acts/breaks.js';
 import { linkCaregiver, noteConsent } from '../acts/care.js';
 import { setContact } from '../acts/clinic.js';
 import { giveLink, type NewLink } from '../acts/links.js';
+import { enterMeasure } from '../acts/measures.js';
+import { addActivity } from '../acts/ownMeasures.js';
 import { addPerson, personSchema } from '../acts/people.js';
 import { keepAsOwn, moveTo } from '../acts/programs.js';
 import { patientAtWork, prescriptionAtWork } from '../acts/records.js';
@@ -151,11 +155,34 @@ async function happen(service: Service, actor: Actor, patientId: string, what: H
     case 'keep':
       await keepAsOwn(service, actor, await ownProgram(service, actor, patientId), what.title);
       return;
+    case 'activity':
+      return addActivity(service, actor, patientId, { name: what.name });
+    case 'measure': {
+      for (const [name, value] of Object.entries(what.values)) {
+        await measure(service, actor, patientId, { name, value, takenOn: today });
+      }
+      return;
+    }
     default: {
       const step = { state: what.do, reason: what.reason };
       return moveTo(service, actor, await ownProgram(service, actor, patientId), step);
     }
   }
+}
+
+/** @param name the id of a measure, or the name of an activity */
+async function measure(
+  service: Service,
+  actor: Actor,
+  patientId: string,
+  { name, value, takenOn }: { name: string; value: string; takenOn: string },
+): Promise<void> {
+  const { clinicId } = actor.clinician;
+  const own = await service.store.read((db) => ownMeasuresOf(db, { clinicId, patientId }));
+  const measureId = own.find((each) => each.name === name)?.id ?? name;
+  const entry = { entryId: randomUUID(), measureId, value, takenOn, note: '', confirmed: '' };
+  const entered = await enterMeasure(service, actor, patientId, entry);
+  if (entered.kind !== 'kept') throw new RangeError(`a demo measure is asked about: ${name} ${value}`);
 }
 
 async function ownProgram(service: Service, actor: Actor, patientId: string) {

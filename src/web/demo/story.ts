@@ -33,7 +33,10 @@ export type Happening =
   | { do: 'consent'; kind: ConsentKind; isGiven: boolean; note: string }
   | { do: 'agree'; rules: KeptReminderRules }
   | { do: 'break'; kind: BreakKind; fromDaysAgo: number; days: number; note: string }
-  | { do: 'keep'; title: string };
+  | { do: 'keep'; title: string }
+  | { do: 'activity'; name: string }
+  /** What was measured, by the measure's id or the activity's name, as somebody types it. */
+  | { do: 'measure'; values: Readonly<Record<string, string>> };
 
 /** How somebody listens. */
 export type Listens = {
@@ -103,6 +106,19 @@ export const stories: readonly Story[] = [
             quietAfterDays: 3,
           },
         },
+        { do: 'activity', name: 'Stand at the stove for ten minutes' },
+        {
+          do: 'measure',
+          values: {
+            'height-in-youth': '164 cm',
+            height: '158,5 cm',
+            'occiput-to-wall': '7.5',
+            'blocks-under-head': '3',
+            'chair-stand-30s': '8',
+            'timed-up-and-go': '13.4 s',
+            'Stand at the stove for ten minutes': '3',
+          },
+        },
       ],
       [
         42,
@@ -118,6 +134,16 @@ export const stories: readonly Story[] = [
           do: 'sign',
           doses: { 'head-press': { holdSeconds: 6, reps: 8 }, 'upper-arm-press': { reps: 8 } },
           reason: 'Chin stays level through all five; eight now',
+        },
+        {
+          do: 'measure',
+          values: {
+            'occiput-to-wall': '6,8 cm',
+            'blocks-under-head': '2',
+            'chair-stand-30s': '10',
+            'timed-up-and-go': '12.6',
+            'Stand at the stove for ten minutes': '5',
+          },
         },
         {
           do: 'break',
@@ -137,6 +163,16 @@ export const stories: readonly Story[] = [
           reason: 'Reaches easily; both arms with the stick, short of the end',
         },
         { do: 'keep', title: 'Upper back, fourth visit' },
+        {
+          do: 'measure',
+          values: {
+            'occiput-to-wall': '6.0',
+            'blocks-under-head': '2',
+            'chair-stand-30s': '11',
+            'timed-up-and-go': '11.9',
+            'Stand at the stove for ten minutes': '6',
+          },
+        },
       ],
     ],
   },
@@ -170,6 +206,7 @@ export const stories: readonly Story[] = [
           agreedTo: ['caregiver-reminded', 'caregiver-told-not-begun', 'caregiver-sees-done'],
         },
         reminders,
+        { do: 'measure', values: { 'timed-up-and-go': '24 s', pain: '6' } },
       ],
       [36, { do: 'paused', reason: 'Back in hospital for a check of the wound' }],
       [31, { do: 'active', reason: 'Wound is quiet, surgeon agrees' }],
@@ -180,6 +217,7 @@ export const stories: readonly Story[] = [
           doses: { 'heel-slide': { reps: 10 } },
           reason: 'Bends more easily, still inside the right angle',
         },
+        { do: 'measure', values: { 'timed-up-and-go': '17.5', pain: '3' } },
       ],
     ],
   },
