@@ -92,7 +92,15 @@ export type PainChange = {
 
 /** How pain before sessions changed from the first week to the one that ends with a day; null with too few answers. */
 export function painChange(painBefore: readonly Point[], day: string): PainChange | null {
-  const [before, now] = [baselineOf(painBefore), levelAt(painBefore, day)];
+  return changeOf(baselineOf(painBefore), levelAt(painBefore, day));
+}
+
+/** The same between the answers of two weeks. */
+export function painChangeBetween(first: readonly Point[], last: readonly Point[]): PainChange | null {
+  return changeOf(levelOf(first), levelOf(last));
+}
+
+function changeOf(before: Level | null, now: Level | null): PainChange | null {
   if (before === null || now === null) return null;
   const points = now.median - before.median;
   const isLess = -points >= neededDrop(before.median);

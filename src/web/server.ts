@@ -6,6 +6,7 @@ import { logRequests } from './log.js';
 import { accountRoutes } from './routes/account.js';
 import { adviceRoutes } from './routes/advice.js';
 import { calendarRoutes } from './routes/calendar.js';
+import { clinicViewRoutes } from './routes/clinicView.js';
 import { colleagueRoutes } from './routes/colleagues.js';
 import { feedRoutes } from './routes/feed.js';
 import { followUpRoutes } from './routes/followUp.js';
@@ -19,6 +20,7 @@ import { peopleRoutes } from './routes/people.js';
 import { personRoutes } from './routes/person.js';
 import { prescribeRoutes } from './routes/prescribe.js';
 import { prescriptionRoutes } from './routes/prescriptions.js';
+import { recordRoutes } from './routes/record.js';
 import { reminderRoutes } from './routes/reminders.js';
 import { screeningRoutes } from './routes/screening.js';
 import { signInRoutes } from './routes/signIn.js';
@@ -71,7 +73,9 @@ export function openServer(service: Service): Server {
     linkRoutes,
     heardRoutes,
     followUpRoutes,
+    clinicViewRoutes,
     reminderRoutes,
+    recordRoutes,
     measureRoutes,
     screeningRoutes,
     adviceRoutes,

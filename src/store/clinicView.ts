@@ -1,0 +1,186 @@
+import { isUnwell, notTodayReasons } from '../listening/report.js';
+import type { Db } from './openStore.js';
+
+const unwellReasons = notTodayReasons.filter(isUnwell);
+
+/** A program that runs, with the timetable of its newest version in `content`. */
+export type RunningProgram = {
+  id: string;
+  patientId: string;
+  zone: string;
+  title: string;
+  content: string;
+  /** When it began to run, or was last resumed. */
+  sinceMs: number;
+};
+
+/** Every program of a clinic that runs. */
+export async function runningOfClinic(db: Db, clinicId: string): Promise<RunningProgram[]> {
+  const rows = await db
+    .selectFrom('prescription')
+    .innerJoin('patient', 'patient.id', 'prescription.patientId')
+    .innerJoin('prescriptionVersion', (join) =>
+      join
+        .onRef('prescriptionVersion.prescriptionId', '=', 'prescription.id')
+        .onRef('prescriptionVersion.number', '=', 'prescription.newestVersion'),
+    )
+    .select(['prescription.id', 'prescription.patientId', 'prescription.title', 'prescription.createdAtMs'])
+    .select(['patient.zone', 'prescriptionVersion.content'])
+    .select(({ selectFrom }) =>
+      selectFrom('prescriptionState')
+        .select(({ fn }) => fn.max('prescriptionState.atMs').as('atMs'))
+        .whereRef('prescriptionState.prescriptionId', '=', 'prescription.id')
+        .as('changedAtMs'),
+    )
+    .where('patient.clinicId', '=', clinicId)
+    .where('prescription.state', '=', 'active')
+    .execute();
+  return rows.map(({ createdAtMs, changedAtMs, ...rest }) => ({
+    ...rest,
+    sinceMs: Math.max(createdAtMs, Number(changedAtMs ?? 0)),
+  }));
+}
+
+/** What was heard to its end, put off unwell, and breaks, of everybody of a clinic since a moment or day. */
+export async function latelyOfClinic(
+  db: Db,
+  clinicId: string,
+  { sinceMs, sinceDay }: { sinceMs: number; sinceDay: string },
+): Promise<{
+  finished: { prescriptionId: string; slot: string }[];
+  unwell: { patientId: string; slot: string }[];
+  breaks: { patientId: string; fromDay: string; untilDay: string | null }[];
+}> {
+  const finished = await db
+    .selectFrom('listened')
+    .innerJoin('patient', 'patient.id', 'listened.patientId')
+    .select(['listened.prescriptionId', 'listened.slot'])
+    .distinct()
+    .where('patient.clinicId', '=', clinicId)
+    .where('listened.startedAtMs', '>=', sinceMs)
+    .where('listened.finishedAtMs', 'is not', null)
+    .execute();
+  const unwell = await db
+    .selectFrom('notToday')
+    .innerJoin('patient', 'patient.id', 'notToday.patientId')
+    .select(['notToday.patientId', 'notToday.slot'])
+    .where('patient.clinicId', '=', clinicId)
+    .where('notToday.atMs', '>=', sinceMs)
+    .where('notToday.reason', 'in', unwellReasons)
+    .execute();
+  const breaks = await db
+    .selectFrom('careBreak')
+    .innerJoin('patient', 'patient.id', 'careBreak.patientId')
+    .select(['careBreak.patientId', 'careBreak.fromDay', 'careBreak.untilDay'])
+    .where('patient.clinicId', '=', clinicId)
+    .where('careBreak.removedAtMs', 'is', null)
+    .where(({ eb, or }) =>
+      or([eb('careBreak.untilDay', 'is', null), eb('careBreak.untilDay', '>=', sinceDay)]),
+    )
+    .execute();
+  return { finished, unwell, breaks };
+}
+
+/** What is shown of some people beside their programs. */
+export type PeopleLately = {
+  /** By patient; whoever is not in it has begun nothing yet. */
+  lastHeardMs: ReadonlyMap<string, number>;
+  quietSinceMs: ReadonlyMap<string, number>;
+  openWarnings: ReadonlyMap<string, number>;
+  /** Check-ins of the first week with any, and of those since a moment; `answers` is JSON. */
+  firstAnswers: PeopleAnswer[];
+  lastAnswers: PeopleAnswer[];
+};
+export type PeopleAnswer = { patientId: string; slot: string; atMs: number; answers: string };
+
+const weekMs = 7 * 24 * 60 * 60_000;
+
+/** @param patientIds a page of them */
+export async function peopleLately(
+  db: Db,
+  patientIds: readonly string[],
+  lastSinceMs: number,
+): Promise<PeopleLately> {
+  if (patientIds.length === 0) return noPeople;
+  const heard = await db
+    .selectFrom('listened')
+    .select(['patientId', ({ fn }) => fn.max('startedAtMs').as('atMs')])
+    .where('patientId', 'in', patientIds)
+    .groupBy('patientId')
+    .execute();
+  const watched = await db
+    .selectFrom('reminderWatch')
+    .select(['patientId', 'quietSinceMs'])
+    .where('patientId', 'in', patientIds)
+    .where('quietSinceMs', 'is not', null)
+    .execute();
+  const warned = await db
+    .selectFrom('warning')
+    .leftJoin('warningAnswer', 'warningAnswer.warningId', 'warning.id')
+    .select(['warning.patientId', ({ fn }) => fn.count('warning.id').as('count')])
+    .where('warning.patientId', 'in', patientIds)
+    .where('warningAnswer.warningId', 'is', null)
+    .groupBy('warning.patientId')
+    .execute();
+  const answers = db
+    .selectFrom('checkIn')
+    .select(['checkIn.patientId', 'checkIn.slot', 'checkIn.atMs', 'checkIn.answers']);
+  const firsts = db
+    .selectFrom('checkIn')
+    .select(['patientId', ({ fn }) => fn.min('atMs').as('firstMs')])
+    .where('patientId', 'in', patientIds)
+    .groupBy('patientId')
+    .as('first');
+  return {
+    lastHeardMs: new Map(heard.map(({ patientId, atMs }) => [patientId, atMs])),
+    quietSinceMs: new Map(watched.map(({ patientId, quietSinceMs }) => [patientId, quietSinceMs ?? 0])),
+    openWarnings: new Map(warned.map(({ patientId, count }) => [patientId, Number(count)])),
+    firstAnswers: await answers
+      .innerJoin(firsts, 'first.patientId', 'checkIn.patientId')
+      .where(({ eb }) => eb('checkIn.atMs', '<', eb('first.firstMs', '+', weekMs)))
+      .execute(),
+    lastAnswers: await answers
+      .where('checkIn.patientId', 'in', patientIds)
+      .where('checkIn.atMs', '>=', lastSinceMs)
+      .execute(),
+  };
+}
+
+const noPeople: PeopleLately = {
+  lastHeardMs: new Map(),
+  quietSinceMs: new Map(),
+  openWarnings: new Map(),
+  firstAnswers: [],
+  lastAnswers: [],
+};
+
+/** What was signed last, newest first. */
+export async function lastSigned(
+  db: Db,
+  clinicId: string,
+  most: number,
+): Promise<
+  {
+    prescriptionId: string;
+    number: number;
+    title: string;
+    patientName: string;
+    reason: string;
+    signedByName: string;
+    signedAtMs: number;
+  }[]
+> {
+  return db
+    .selectFrom('prescriptionVersion')
+    .innerJoin('prescription', 'prescription.id', 'prescriptionVersion.prescriptionId')
+    .innerJoin('patient', 'patient.id', 'prescription.patientId')
+    .innerJoin('clinician', 'clinician.id', 'prescriptionVersion.signedBy')
+    .select(['prescription.id as prescriptionId', 'prescriptionVersion.number', 'prescription.title'])
+    .select(['patient.name as patientName', 'prescriptionVersion.reason'])
+    .select(['clinician.name as signedByName', 'prescriptionVersion.signedAtMs'])
+    .where('patient.clinicId', '=', clinicId)
+    .orderBy('prescriptionVersion.signedAtMs', 'desc')
+    .orderBy('prescription.id')
+    .limit(most)
+    .execute();
+}

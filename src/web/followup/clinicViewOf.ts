@@ -1,0 +1,161 @@
+import { type Point, painChangeBetween } from '../../followup/course.js';
+import { wantedLately } from '../../followup/lately.js';
+import { shareOf } from '../../followup/wilson.js';
+import { checkInAnswersSchema } from '../../listening/report.js';
+import { timetableSchema } from '../../prescription/content.js';
+import { dayOfSlot } from '../../schedule/slots.js';
+import { addDays, isoDayIn } from '../../schedule/wallClock.js';
+import {
+  lastSigned,
+  latelyOfClinic,
+  type PeopleAnswer,
+  type PeopleLately,
+  peopleLately,
+  runningOfClinic,
+} from '../../store/clinicView.js';
+import { type ListedPatient, listPatients } from '../../store/patients.js';
+import { dayInWords } from '../forms/words.js';
+import type { MemberVisit } from '../routing.js';
+import type { Service } from '../service.js';
+import { shareView } from './doneView.js';
+import { painView } from './feltView.js';
+
+const shownDays = 14;
+const dayMs = 24 * 60 * 60_000;
+const shownChanges = 15;
+
+/** How everybody is doing, in the order of their names, fifty at a time; the clinic as a whole with the first. */
+export async function clinicViewOf(
+  { store }: Service,
+  visit: MemberVisit,
+  after: string | undefined,
+): Promise<object> {
+  const { clinicId, clinicZone } = visit.clinician;
+  const { patients, hasMore } = await store.read((db) => listPatients(db, clinicId, '', after));
+  const ids = patients.map(({ id }) => id);
+  const lately = await store.read((db) => peopleLately(db, ids, visit.nowMs - 7 * dayMs));
+  const programs = await programsLately(store, clinicId, visit.nowMs);
+  const changes = after === undefined ? await store.read((db) => lastSigned(db, clinicId, shownChanges)) : [];
+  const last = patients.at(-1);
+  return {
+    shownDays,
+    isFirst: after === undefined,
+    hasPeople: patients.length > 0,
+    people: patients.map((patient) => personView(patient, { programs, lately, clinicZone })),
+    more: hasMore && last !== undefined ? { after: last.id } : null,
+    hasTitles: after === undefined && programs.length > 0,
+    titles: after === undefined ? titlesView(programs) : [],
+    hasChanges: changes.length > 0,
+    changes: changes.map((change) => ({ ...change, when: dayInWords(change.signedAtMs, clinicZone) })),
+  };
+}
+
+type ProgramLately = { patientId: string; title: string; done: number; wanted: number };
+
+/** What was done of each running program on the days before today, about. */
+async function programsLately(
+  store: Service['store'],
+  clinicId: string,
+  nowMs: number,
+): Promise<ProgramLately[]> {
+  const running = await store.read((db) => runningOfClinic(db, clinicId));
+  // A day more, for zones that are behind.
+  const since = {
+    sinceMs: nowMs - (shownDays + 2) * dayMs,
+    sinceDay: isoDayIn(nowMs - (shownDays + 2) * dayMs, 'UTC'),
+  };
+  const { finished, unwell, breaks } = await store.read((db) => latelyOfClinic(db, clinicId, since));
+  const finishedDays = grouped(finished, ({ prescriptionId }) => prescriptionId);
+  const unwellRows = grouped(unwell, ({ patientId }) => patientId);
+  const breakRows = grouped(breaks, ({ patientId }) => patientId);
+  const todays = new Map<string, string>();
+  const daysBefore = new Map<string, string[]>();
+  return running.map(({ id, patientId, zone, title, content, sinceMs }) => {
+    const today = known(todays, zone, () => isoDayIn(nowMs, zone));
+    const days = known(daysBefore, today, () =>
+      Array.from({ length: shownDays }, (_, index) => addDays(today, -1 - index)),
+    );
+    const sinceDay = sinceMs < nowMs - (shownDays + 1) * dayMs ? '' : isoDayIn(sinceMs, zone);
+    const counted = days.filter((day) => day > sinceDay);
+    const away = {
+      breaks: breakRows.get(patientId) ?? [],
+      unwellDays: new Set((unwellRows.get(patientId) ?? []).map(({ slot }) => dayOfSlot(slot))),
+    };
+    const done = (finishedDays.get(id) ?? [])
+      .map(({ slot }) => dayOfSlot(slot))
+      .filter((day) => counted.includes(day));
+    // What was done before somebody fell ill that day was wanted.
+    const doneUnwell = done.filter((day) => away.unwellDays.has(day)).length;
+    const wanted = wantedLately(timetableSchema.parse(JSON.parse(content)), counted, away) + doneUnwell;
+    return { patientId, title, done: done.length, wanted };
+  });
+}
+
+function personView(
+  { id, name }: ListedPatient,
+  {
+    programs,
+    lately,
+    clinicZone,
+  }: { programs: readonly ProgramLately[]; lately: PeopleLately; clinicZone: string },
+): object {
+  const own = programs.filter(({ patientId }) => patientId === id);
+  const day = (atMs: number | undefined) => (atMs === undefined ? null : dayInWords(atMs, clinicZone));
+  const before = painOf(lately.firstAnswers, id);
+  const now = painOf(lately.lastAnswers, id);
+  const change = painChangeBetween(before, now);
+  return {
+    id,
+    name,
+    isRunning: own.length > 0,
+    ...countView(own),
+    pain: change === null ? null : painView(change),
+    lastHeard: day(lately.lastHeardMs.get(id)),
+    quietSince: day(lately.quietSinceMs.get(id)),
+    openWarnings: lately.openWarnings.get(id) ?? null,
+  };
+}
+
+function painOf(answers: readonly PeopleAnswer[], patientId: string): Point[] {
+  return answers
+    .filter((each) => each.patientId === patientId)
+    .flatMap(({ slot, atMs, answers: json }) => {
+      const value = checkInAnswersSchema.parse(JSON.parse(json)).painBefore;
+      return value == null ? [] : [{ day: dayOfSlot(slot), atMs, value }];
+    });
+}
+
+/** Programs of one title together, in the order of their titles. */
+function titlesView(programs: readonly ProgramLately[]): object[] {
+  return [...grouped(programs, ({ title }) => title)]
+    .sort(([a], [b]) => a.localeCompare(b, 'en'))
+    .map(([title, own]) => ({
+      title,
+      people: new Set(own.map(({ patientId }) => patientId)).size,
+      ...countView(own),
+    }));
+}
+
+/** What was done beyond what was wanted, on days of choice, was wanted as well. */
+function countView(programs: readonly ProgramLately[]): object {
+  const done = programs.reduce((sum, each) => sum + each.done, 0);
+  const wanted = programs.reduce((sum, each) => sum + Math.max(each.done, each.wanted), 0);
+  return { done, wanted, share: shareView(shareOf(done, wanted)) };
+}
+
+function grouped<Item>(items: readonly Item[], keyOf: (item: Item) => string): Map<string, Item[]> {
+  const groups = new Map<string, Item[]>();
+  for (const item of items) {
+    const key = keyOf(item);
+    const group = groups.get(key);
+    if (group === undefined) groups.set(key, [item]);
+    else group.push(item);
+  }
+  return groups;
+}
+
+function known<Value>(values: Map<string, Value>, key: string, make: () => Value): Value {
+  const value = values.get(key) ?? make();
+  values.set(key, value);
+  return value;
+}

@@ -1,0 +1,10 @@
+/** How far back a follow-up looks. */
+export const periods = ['4-weeks', '12-weeks', 'year'] as const;
+export type Period = (typeof periods)[number];
+
+export const daysOfPeriod: Readonly<Record<Period, number>> = { '4-weeks': 28, '12-weeks': 84, year: 365 };
+
+/** What an address asks for; four weeks for anything else. */
+export function periodOf(asked: string): Period {
+  return periods.find((period) => period === asked) ?? '4-weeks';
+}
