@@ -159,10 +159,17 @@ function wasWanted({ isCancelled, lastChangedAtMs }: Occurrence, firstAtMs: numb
 }
 
 /** Put off in pain or ill: that session, the later ones of its day, and whatever else was still to come that day. */
-function wasUnwell({ prescriptionId, putOff }: Happened, slot: string, dueAtMs: number): boolean {
+function wasUnwell(
+  { prescriptionId, putOff, occurrences }: Happened,
+  slot: string,
+  dueAtMs: number,
+): boolean {
   return putOff.some((each) => {
     if (!isUnwell(each.reason) || dayOfSlot(each.slot) !== dayOfSlot(slot)) return false;
-    return each.prescriptionId === prescriptionId ? each.slot <= slot : each.atMs <= dueAtMs;
+    if (each.prescriptionId !== prescriptionId) return each.atMs <= dueAtMs;
+    // Not by their numbers: those of a day are out of order when its times were changed.
+    const putOffDueAtMs = occurrences.find((occurrence) => occurrence.slot === each.slot)?.startsAtMs;
+    return (putOffDueAtMs ?? each.atMs) <= dueAtMs;
   });
 }
 
