@@ -45,6 +45,7 @@ export function heardRoutes(service: Service): Routes {
       reached: lengthInWords(listened.reachedMs),
       isFinished: listened.finishedAtMs !== null,
       title: titles.get(listened.prescriptionId) ?? '',
+      choice: listened.choice === null ? null : words.easier.sessions[listened.choice],
       isStopped: listened.stoppedAtMs !== null,
       pauses:
         listened.pauseCount === 0
@@ -103,7 +104,11 @@ export function heardRoutes(service: Service): Routes {
           // An answer may come before the steps of its listening have, or belong to an older one.
           otherCheckIns: checkIns
             .filter(({ listeningId, atMs }) => atMs >= sinceMs && !heardIds.has(listeningId))
-            .map((checkIn) => ({ when: timeInWords(checkIn.atMs, zone), ...checkInView(checkIn, names) })),
+            .map((checkIn) => ({
+              when: timeInWords(checkIn.atMs, zone),
+              choice: checkIn.choice === null ? null : words.easier.sessions[checkIn.choice],
+              ...checkInView(checkIn, names),
+            })),
           hasPutOff: notToday.length > 0,
           putOff: notToday.map(({ slot, reason }) => ({
             day: dateInWords(slot.slice(0, 10)),

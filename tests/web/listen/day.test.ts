@@ -1,8 +1,9 @@
+import { randomUUID } from 'node:crypto';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { Plan, PlannedPerson, PlannedSession } from '../../../src/listening/plan.js';
 import { promptKeys } from '../../../src/listening/plan.js';
-import { checkInAnswersSchema } from '../../../src/listening/report.js';
+import { checkInAnswersSchema, reportItemSchema } from '../../../src/listening/report.js';
 import { wallClockInstant } from '../../../src/schedule/wallClock.js';
 import { bedsideAt, callAt } from '../../../src/web/client/listen/bedside.js';
 import {
@@ -14,8 +15,9 @@ import {
 } from '../../../src/web/client/listen/checkInAnswers.js';
 import { neededFor } from '../../../src/web/client/listen/needed.js';
 import { canAnswer, canGoOn, type Place } from '../../../src/web/client/listen/place.js';
+import { checkInItem, stepItem } from '../../../src/web/client/listen/reports.js';
 import { Times } from '../../../src/web/client/listen/times.js';
-import { nearestTo, sessionKey, sessionsAt } from '../../../src/web/client/listen/today.js';
+import { insteadOf, nearestTo, sessionKey, sessionsAt } from '../../../src/web/client/listen/today.js';
 
 const hourMs = 3_600_000;
 const zone = 'Europe/Vienna';
@@ -131,6 +133,33 @@ describe('a listening that was left', () => {
   });
 });
 
+describe('an easier session that was chosen', () => {
+  const shorter = {
+    ...{ choice: 'shorter' as const, minutes: 2 },
+    ...{ session: 's.json', audio: 's.mp3', words: 's.txt' },
+  };
+  const whole = session({ prescriptionId: randomUUID(), easier: [shorter] });
+  const chosen = insteadOf(whole, shorter);
+
+  it('stands at the place of the whole one, with its own sound', () => {
+    expect(sessionKey(chosen)).toBe(sessionKey(whole));
+    expect(chosen).toMatchObject(shorter);
+    expect(chosen.easier).toBeUndefined();
+  });
+
+  it('is told as such, and the whole one as nothing else', () => {
+    const told = (of: PlannedSession) => {
+      const about = { personId: randomUUID(), session: of };
+      const step = stepItem(about, randomUUID(), { step: 'started', positionMs: 0 });
+      return [step, checkInItem(about, randomUUID(), { done: 'all' })].map((item) =>
+        reportItemSchema.parse(item),
+      );
+    };
+    expect(told(chosen)).toMatchObject([{ choice: 'shorter' }, { choice: 'shorter' }]);
+    for (const item of told(whole)) expect(item).not.toHaveProperty('choice');
+  });
+});
+
 describe('times as people say them', () => {
   it('are those of the person’s zone, read as the phone’s owner reads them', () => {
     const evening = at('17:05');
@@ -195,7 +224,11 @@ describe('what is fetched ahead', () => {
   it('is the session for now and the next one, with the sound before what belongs to it', () => {
     const sessions = [
       session({ slot: '2026-11-24#1', state: 'missed' }),
-      session({ state: 'due' }),
+      // What is easier is made and fetched only when somebody chooses it.
+      session({
+        state: 'due',
+        easier: [{ choice: 'lighter', minutes: 2, session: '', audio: '', words: '' }],
+      }),
       session({ slot: '2026-11-26#1' }),
       session({ slot: '2026-11-27#1' }),
     ];

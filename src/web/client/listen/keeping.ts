@@ -10,6 +10,8 @@ export class Keeping {
   readonly #onState: (state: KeptState) => void;
   /** Null until a plan says; without a network none may, and then nothing is given up. */
   #wanted: readonly string[] | null = null;
+  /** What was listened to last: an easier session, which no plan wants ahead, can so go on without a network. */
+  #listenedTo: readonly string[] = [];
   #isResting = false;
   #run = new AbortController();
 
@@ -30,14 +32,13 @@ export class Keeping {
     this.#run.abort();
   }
 
-  /** @param first address of what is wanted before all else: what is being listened to */
-  goOn(first?: string): void {
+  /** @param first addresses of what is wanted before all else: what is being listened to */
+  goOn(...first: readonly string[]): void {
     this.#isResting = false;
     this.#run.abort();
     this.#run = new AbortController();
-    const wanted = this.#wanted ?? [];
-    const order = first === undefined ? wanted : [first, ...wanted];
-    this.#keep(order, this.#run.signal);
+    if (first.length > 0) this.#listenedTo = first;
+    this.#keep([...first, ...(this.#wanted ?? [])], this.#run.signal);
   }
 
   async #keep(wanted: readonly string[], signal: AbortSignal): Promise<void> {
@@ -52,7 +53,8 @@ export class Keeping {
         if (outcome !== 'kept' && state !== 'full') state = outcome;
       }
       if (signal.aborted) return;
-      if (state === 'kept' && this.#wanted !== null) await giveUpOthers(cache, wanted);
+      if (state === 'kept' && this.#wanted !== null)
+        await giveUpOthers(cache, [...wanted, ...this.#listenedTo]);
     } catch (error) {
       state = isFull(error) ? 'full' : 'none';
     }

@@ -57,7 +57,7 @@ export function play(
       if (state === 'paused' || state === 'trouble') parts.announce(words.say(`player-${state}`));
       if (state === 'trouble') isGone(session.audio).then((gone) => gone && finish('gone'));
       // Now that it is heard, what is still to come is fetched too, before a network can be lost.
-      if (state === 'playing') parts.keeping.goOn(session.audio);
+      if (state === 'playing') parts.keeping.goOn(session.audio, session.session);
       if (state === 'ended') finish('ended');
     };
     const showPosition = (positionMs: number) => {

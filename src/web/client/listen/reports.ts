@@ -18,12 +18,18 @@ function head({ personId, session }: About) {
   };
 }
 
+/** Left out for the whole session. */
+function chosen({ session: { choice } }: About) {
+  return choice === undefined ? {} : { choice };
+}
+
 export function stepItem(
   about: About,
   listeningId: string,
   { step, positionMs }: { step: ListeningStep; positionMs: number },
 ): ReportItem {
-  return { kind: 'step', ...head(about), listeningId, step, positionMs: Math.round(positionMs) };
+  const at = { listeningId, step, positionMs: Math.round(positionMs) };
+  return { kind: 'step', ...head(about), ...chosen(about), ...at };
 }
 
 export function notTodayItem(about: About, reason: NotTodayReason): ReportItem {
@@ -31,7 +37,7 @@ export function notTodayItem(about: About, reason: NotTodayReason): ReportItem {
 }
 
 export function checkInItem(about: About, listeningId: string, answers: CheckInAnswers): ReportItem {
-  return { kind: 'check-in', ...head(about), listeningId, answers };
+  return { kind: 'check-in', ...head(about), ...chosen(about), listeningId, answers };
 }
 
 /** `listeningId` and `positionMs` are null before anything was heard. */

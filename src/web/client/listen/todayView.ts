@@ -3,7 +3,7 @@ import { dayAndTime } from './dayAndTime.js';
 import { copyOf, need, onPress, write } from './dom.js';
 import type { Parts } from './parts.js';
 import type { Place } from './place.js';
-import { isStillOpen, nearestTo, sessionKey, type TodaysSession } from './today.js';
+import { insteadOf, isStillOpen, nearestTo, sessionKey, type TodaysSession } from './today.js';
 import { whatClinicKnows } from './warned.js';
 
 const lookEveryMs = 15_000;
@@ -46,6 +46,8 @@ export function today(parts: Parts): Promise<Choice> {
     };
     onPress(element, '[data-do="bedside"]', signal, () => finish({ do: 'bedside' }));
     const timer = setInterval(show, lookEveryMs);
+    // What is easier has to be fetched first.
+    for (const kind of ['online', 'offline']) window.addEventListener(kind, show, { signal });
     for (const source of [parts.day, parts.courier]) source.addEventListener('change', show, { signal });
     signal.addEventListener('abort', () => clearInterval(timer));
     show();
@@ -134,7 +136,7 @@ function cardsOf(parts: Parts, person: PlannedPerson, sessions: readonly TodaysS
     cards.push({ session: left.session, when: '', note, acts });
   }
   for (const { session, state } of sessions) {
-    if (session.audio === left?.session.audio) continue;
+    if (left !== null && sessionKey(session) === sessionKey(left.session)) continue;
     const isOpen = isStillOpen(session, nowMs);
     const isAgain = isOpen && (state === 'begun' || state === 'skipped');
     if (state !== 'due' && !isAgain) continue;
@@ -200,7 +202,30 @@ function cardElement(
       else if (place !== null) choose({ do: act, person, place });
     });
   }
+  if (acts[0]?.act === 'begin')
+    offerEasier(words, card, { person, session }, (chosen) =>
+      choose({ do: 'begin', person, session: chosen }),
+    );
   return card;
+}
+
+/** What may be chosen on a hard day, quietly under the one button, where its sound can be had. */
+function offerEasier(
+  words: Parts['words'],
+  card: HTMLElement,
+  { person, session }: { person: PlannedPerson; session: PlannedSession },
+  begin: (chosen: PlannedSession) => void,
+): void {
+  if (!navigator.onLine) return;
+  for (const button of card.querySelectorAll<HTMLElement>('[data-choice]')) {
+    const easier = session.easier?.find(({ choice }) => choice === button.dataset.choice);
+    if (easier === undefined) continue;
+    button.hidden = false;
+    button.textContent = words.say(`easier-${easier.choice}`, { count: easier.minutes });
+    button.dataset.key = `${person.id} ${sessionKey(session)} ${easier.choice}`;
+    button.setAttribute('aria-describedby', need(card, '[data-text="title"]').id);
+    button.addEventListener('click', () => begin(insteadOf(session, easier)));
+  }
 }
 
 function nextOne(parts: Parts, person: PlannedPerson, sessions: readonly TodaysSession[]): string {
