@@ -1,6 +1,6 @@
 import { createHash } from 'node:crypto';
 import { readFileSync, rmSync } from 'node:fs';
-import { readFile } from 'node:fs/promises';
+import { readdir, readFile, rm } from 'node:fs/promises';
 import { join } from 'node:path';
 import { writeWhole } from './wholeFile.js';
 
@@ -63,6 +63,14 @@ export class BlobCache {
     } catch (error) {
       // Some systems refuse to replace a file that a racing reader holds open; then the entry is there already.
       if (this.getSync(key) === null) throw error;
+    }
+  }
+
+  /** Removes every entry. What is written meanwhile may fail, and can be made again. */
+  async clear(): Promise<void> {
+    const names = await readdir(this.folder).catch(() => []);
+    for (const name of names.filter((each) => /^[0-9a-f]{2}$/.test(each))) {
+      await rm(join(this.folder, name), { recursive: true, force: true });
     }
   }
 

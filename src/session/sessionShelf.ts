@@ -1,5 +1,5 @@
 import { createHash } from 'node:crypto';
-import { access } from 'node:fs/promises';
+import { access, readdir, readFile, rm } from 'node:fs/promises';
 import { join } from 'node:path';
 import { LRUCache } from 'lru-cache';
 import { renderSession } from '../audio/renderSession.js';
@@ -21,6 +21,7 @@ export type ShelvedSession = {
 };
 
 const mostRemembered = 5_000;
+const scriptName = 'session.script.json' satisfies (typeof sessionFileNames)[number];
 
 /**
  * Sessions that are listened to, as files, so that any number of listeners costs no memory. They can all be made
@@ -54,6 +55,23 @@ export class SessionShelf {
   /** One sentence in the voice of a program. Errors as for {@link session}. */
   prompt(program: PrescribedProgram, text: string): Promise<ShelvedSession> {
     return this.#remembered(keyOf(program, text), () => this.#make(program, text));
+  }
+
+  /**
+   * Takes away every session and sentence in which one of some wordings is said. Whoever listens to another person of
+   * that name has theirs made again.
+   *
+   * @returns `now` settles when those that are there are gone. `later` settles when what was being made meanwhile is gone
+   *   too, and with it all clips and segments, which do not tell whose name is in them. Both reject when a file stays.
+   */
+  forget(wordings: readonly string[]): { now: Promise<void>; later: Promise<void> } {
+    const now = removeWith(this.#folder, wordings, false);
+    const later = Promise.allSettled([this.#last, now]).then(async () => {
+      await removeWith(this.#folder, wordings, true);
+      await this.#workshop.clipCache.clear();
+    });
+    this.#last = later.catch(() => undefined);
+    return { now, later };
   }
 
   /** Makes nothing more; settles when what is being made is done. */
@@ -108,4 +126,25 @@ function keyOfScript(script: TimedScript, clips: ReadonlyMap<string, SpeechClip>
 async function isComplete(folder: string): Promise<boolean> {
   const found = await Promise.allSettled(sessionFileNames.map((name) => access(join(folder, name))));
   return found.every(({ status }) => status === 'fulfilled');
+}
+
+/** @param alsoBroken takes away, too, what has no script: nothing is being made, so it never will */
+async function removeWith(shelf: string, wordings: readonly string[], alsoBroken: boolean): Promise<void> {
+  const wanted = wordings.map(saidAsWords);
+  for (const group of await readdir(shelf).catch(() => [])) {
+    for (const key of await readdir(join(shelf, group)).catch(() => [])) {
+      const folder = join(shelf, group, key);
+      const script = await readFile(join(folder, scriptName), 'utf8').catch(() => null);
+      const goes = script === null ? alsoBroken : wanted.some((wording) => wording.test(script));
+      if (goes) await rm(folder, { recursive: true, force: true });
+    }
+  }
+}
+
+/** Finds a wording in JSON where it is not a part of a longer word. */
+function saidAsWords(wording: string): RegExp {
+  const text = JSON.stringify(wording)
+    .slice(1, -1)
+    .replace(/[.*+?^${}()|[\]\\]/g, '\\$&');
+  return new RegExp(`(?<![\\p{L}\\p{N}])${text}(?![\\p{L}\\p{N}])`, 'iu');
 }

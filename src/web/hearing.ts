@@ -22,6 +22,8 @@ export interface Hearing {
   make(clinicId: string, program: PrescribedProgram): Promise<string>;
   /** The audio under a key, or undefined when it was never made, has been forgotten or is another clinic's. */
   audioOf(clinicId: string, key: string): Promise<SessionAudio | undefined>;
+  /** Forgets everything that a clinic has made. */
+  forget(clinicId: string): void;
 }
 
 export function openHearing(workshop: Workshop): Hearing {
@@ -62,5 +64,8 @@ export function openHearing(workshop: Workshop): Hearing {
       return key;
     },
     audioOf: async (clinicId, key) => ready.get(placeOf(clinicId, key)),
+    forget(clinicId) {
+      for (const place of ready.keys()) if (place.startsWith(placeOf(clinicId, ''))) ready.delete(place);
+    },
   };
 }

@@ -21,6 +21,7 @@ import {
   deliveryKinds,
   deliveryStates,
 } from '../store/reminderSchema.js';
+import { countedTables } from '../store/record.js';
 import { attentionKinds, consentKinds, erasureReasons, prescriptionStates, roles } from '../store/schema.js';
 import { parseYaml } from '../yaml/parseYaml.js';
 import { followUpWordsSchema } from './followup/followUpWords.js';
@@ -107,7 +108,12 @@ const wordsSchema = z.strictObject({
     reasonUp: word,
     reasonDown: word,
   }),
-  record: z.strictObject({ fhir: fhirWordsSchema, reasons: z.record(z.enum(erasureReasons), word) }),
+  record: z.strictObject({
+    fhir: fhirWordsSchema,
+    reasons: z.record(z.enum(erasureReasons), word),
+    fields: wordsByKey,
+    kinds: z.record(z.enum(countedTables), word),
+  }),
   measuring: measuringWordsSchema,
   followUp: followUpWordsSchema,
   choices: z.record(z.string(), z.strictObject({ label: word, values: wordsByKey })),

@@ -224,6 +224,15 @@ describe('the API', () => {
       'Ada Brandt, through Records system',
     );
 
+    const bundle = z
+      .object({ entry: z.array(z.object({ resource: z.object({ resourceType: z.string() }) })) })
+      .parse((await call('get', '/people/{id}/fhir', { params })).body);
+    const kinds = bundle.entry.map(({ resource }) => resource.resourceType);
+    expect(kinds).toEqual(expect.arrayContaining(['Patient', 'CarePlan', 'ServiceRequest', 'RelatedPerson']));
+    const archive = Object((await call('get', '/people/{id}/record', { params })).body);
+    expect(archive.subarray(0, 4).toString('latin1'), 'a ZIP archive begins so').toBe('PK\u0003\u0004');
+    expect((await call('get', '/people/{id}/record', { params: { id: 'nobody' } })).status).toBe(404);
+
     const described = Object.entries(document.paths).flatMap(([path, methods]) =>
       Object.keys(methods).map((method) => `${method} ${path}`),
     );

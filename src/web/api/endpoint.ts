@@ -12,8 +12,8 @@ export type Endpoint = {
   query?: z.ZodObject;
   body?: z.ZodType;
   result?: z.ZodType;
-  /** For an answer that is sound and not JSON; the handler then gives its bytes. */
-  produces?: 'audio/mpeg';
+  /** For an answer that is not JSON; the handler then gives its bytes. */
+  produces?: 'audio/mpeg' | 'application/zip';
   /** 201 for what is made, 204 for what has no answer, else 200. */
   status: 200 | 201 | 204;
   /** Answers a request whose parts have been checked. Its answer is cut to `result`, so that nothing else gets out. */
@@ -55,6 +55,16 @@ export function soundEndpoint<Body extends z.ZodType>(parts: {
     status: 200,
     handle: (request) => parts.handle({ ...request, body: request.body as z.output<Body> }),
   };
+}
+
+/** An endpoint that answers with a file. */
+export function fileEndpoint(
+  parts: Pick<Endpoint, 'path' | 'summary'> & {
+    produces: 'application/zip';
+    handle(request: ApiRequest): Promise<Buffer>;
+  },
+): Endpoint {
+  return { ...parts, method: 'get', status: 200 };
 }
 
 /** An endpoint whose handler sees its query and body as its schemas have them. */

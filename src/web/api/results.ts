@@ -176,3 +176,17 @@ export const problems = z.object({
     }),
   ),
 });
+
+export const fhirBundle = z
+  .object({
+    resourceType: z.literal('Bundle'),
+    type: z.literal('collection'),
+    timestamp: z.string(),
+    entry: z.array(
+      z.object({
+        fullUrl: z.string(),
+        resource: z.looseObject({ resourceType: z.string(), id: z.string() }),
+      }),
+    ),
+  })
+  .describe('As HL7 FHIR R4 has it.');

@@ -15,6 +15,7 @@ import { careEndpoints } from './endpoints/care.js';
 import { clinicEndpoints } from './endpoints/clinic.js';
 import { peopleEndpoints } from './endpoints/people.js';
 import { prescriptionEndpoints } from './endpoints/prescriptions.js';
+import { recordEndpoints } from './endpoints/record.js';
 
 const mostBodyBytes = 300_000;
 /** A key's last use is written down at most this often: not every read should be a write. */
@@ -25,6 +26,7 @@ const endpoints: readonly Endpoint[] = [
   ...careEndpoints,
   ...prescriptionEndpoints,
   ...clinicEndpoints,
+  ...recordEndpoints,
 ];
 
 /** The JSON API of a clinic's other programs. It knows no cookie, so that no page of another site can use it. */
