@@ -9,7 +9,7 @@
 const pureRooms = 'catalogue|screening|program|prescription|script|listening|schedule|documents|followup';
 const pureTools = 'errors|signal|yaml';
 const pure = `^src/(${pureRooms}|${pureTools})/`;
-const purePackages = 'zod|yaml|mustache|@types/mustache|fastest-levenshtein|temporal-polyfill|xmlbuilder2|d3-(shape|scale)|@types/d3-(shape|scale)|@types/fhir';
+const purePackages = 'zod|yaml|mustache|@types/mustache|fastest-levenshtein|temporal-polyfill|xmlbuilder2|d3-(shape|scale)|@types/d3-(shape|scale)';
 
 /** A rule that keeps one room from knowing some others. */
 function unknownTo(room, others, exceptions) {
@@ -100,7 +100,13 @@ module.exports = {
       to: { dependencyTypes: ['npm-dev'], dependencyTypesNot: ['type-only'], pathNot: 'node_modules/@types/' },
     },
     { name: 'no-orphan', severity: 'error', from: { orphan: true, path: '^src/', pathNot: '[.]d[.]ts$' }, to: {} },
-    { name: 'no-unresolved-import', severity: 'error', from: {}, to: { couldNotResolve: true } },
+    {
+      name: 'no-unresolved-import',
+      comment: 'The types of FHIR R4 are all that there is at this address; a test would fail on any value from it.',
+      severity: 'error',
+      from: {},
+      to: { couldNotResolve: true, pathNot: '^fhir/r4[.]js$' },
+    },
   ],
   options: {
     doNotFollow: { path: 'node_modules' },
