@@ -1,5 +1,7 @@
+import { isWhole, type Listened } from '../listening/listened.js';
 import { mondayOf, timeOfDayIn } from '../schedule/wallClock.js';
 import type { Outcome, ProgramHistory } from './history.js';
+import { exerciseEndMsOf } from './times.js';
 import { type Share, shareOf } from './wilson.js';
 
 /**
@@ -8,6 +10,8 @@ import { type Share, shareOf } from './wilson.js';
  */
 export type Tally = {
   done: number;
+  /** Of those done, how many in an easier form that the listener chose. */
+  easier: number;
   partly: number;
   missed: number;
   excused: number;
@@ -25,7 +29,13 @@ export function tallyOf(outcomes: readonly Outcome[]): Tally {
   const [done, partly, missed, excused] = [count('done'), count('partly'), count('missed'), count('excused')];
   const wanted = done + partly + missed;
   const beyond = outcomes.filter(({ isPlanned, kind }) => !isPlanned && kind !== 'excused').length;
-  return { done, partly, missed, excused, wanted, beyond, share: shareOf(done, wanted) };
+  const easier = planned.filter((outcome) => outcome.kind === 'done' && wasEasier(outcome)).length;
+  return { done, easier, partly, missed, excused, wanted, beyond, share: shareOf(done, wanted) };
+}
+
+/** Whether all that was heard of a session was a shorter or lighter one. */
+function wasEasier({ listened }: Outcome): boolean {
+  return listened.length > 0 && !listened.some(isWhole);
 }
 
 /** The outcomes of each day, `YYYY-MM-DD`, oldest first; days without any are not there. */
@@ -82,8 +92,8 @@ export function byExercise({ versions }: ProgramHistory, outcomes: readonly Outc
     );
     for (const [index, { exercise }] of (version.exercises ?? []).entries()) {
       const before = found.get(exercise.id) ?? { name: exercise.name, wanted: 0, reached: 0 };
-      const endMs = version.exerciseEndsMs[index] ?? Number.POSITIVE_INFINITY;
-      const reached = own.filter((outcome) => hasReached(outcome, endMs)).length;
+      const endMsOf = (listened: Listened) => exerciseEndMsOf(version, index, listened);
+      const reached = own.filter((outcome) => hasReached(outcome, endMsOf)).length;
       found.set(exercise.id, {
         name: before.name,
         wanted: before.wanted + own.length,
@@ -99,10 +109,10 @@ export function byExercise({ versions }: ProgramHistory, outcomes: readonly Outc
 }
 
 /** What was done with another player, of which nothing is heard here, was reported as all of it. */
-function hasReached({ kind, listened }: Outcome, endMs: number): boolean {
+function hasReached({ kind, listened }: Outcome, endMsOf: (listened: Listened) => number): boolean {
   if (listened.length === 0) return kind === 'done';
   return listened.some(
-    ({ finishedAtMs, reachedMs }) => finishedAtMs !== null || reachedMs >= endMs - reachSlackMs,
+    (each) => each.finishedAtMs !== null || each.reachedMs >= endMsOf(each) - reachSlackMs,
   );
 }
 

@@ -1,5 +1,5 @@
 import type { Listened } from '../listening/listened.js';
-import type { CheckInAnswers, NotTodayReason } from '../listening/report.js';
+import type { CheckInAnswers, EasierChoice, NotTodayReason } from '../listening/report.js';
 import type { PrescribedExercise } from '../program/prescribed.js';
 
 /** What happened so far, as the rules of the follow-up read it: one patient, all programs, oldest first throughout. */
@@ -32,6 +32,8 @@ export type VersionHistory = {
   durationMs: number | null;
   /** Where each exercise of a usual session ends, in the order of the program; empty where `exercises` is null. */
   exerciseEndsMs: readonly number[];
+  /** The same of the easier sessions that were heard in place of a usual one. */
+  easier?: Partial<Record<EasierChoice, { durationMs: number; exerciseEndsMs: readonly number[] }>>;
 };
 
 /**

@@ -5,6 +5,7 @@ import { dayOfSlot } from '../schedule/slots.js';
 import { isoDayIn } from '../schedule/wallClock.js';
 import { withFreeDays } from './freeDays.js';
 import type { CheckInGiven, Outcome, VersionHistory } from './history.js';
+import { durationMsOf } from './times.js';
 
 /** A listening that nobody stopped or ended, and of which nothing was told for so long, is over. Our choice. */
 const silentMs = 60 * 60_000;
@@ -17,7 +18,7 @@ export type Happened = {
   nowMs: number;
   /** Every planned slot up to now, the cancelled ones too, and those of the next six days. */
   occurrences: readonly Occurrence[];
-  versions: readonly Pick<VersionHistory, 'number' | 'durationMs'>[];
+  versions: readonly Pick<VersionHistory, 'number' | 'durationMs' | 'easier'>[];
   listened: readonly Listened[];
   checkIns: readonly SlotCheckIn[];
   /** Of all programs of the patient: who was unwell was unwell for all of them. */
@@ -117,7 +118,7 @@ function isStillHeard(happened: Happened, listened: Listened): boolean {
 
 function isThrough({ versions }: Happened, listened: Listened): boolean {
   const version = versions.find(({ number }) => number === listened.versionNumber);
-  return isDone(listened, version?.durationMs ?? Number.POSITIVE_INFINITY);
+  return isDone(listened, durationMsOf(version, listened));
 }
 
 /** Null for what no plan knew and nobody began or reported: it was only put off. */

@@ -2,16 +2,17 @@ import { z } from 'zod';
 import type { History, ProgramHistory, VersionHistory, WarningGiven } from '../../followup/history.js';
 import { outcomesOf, type SlotCheckIn } from '../../followup/outcomes.js';
 import type { Listened } from '../../listening/listened.js';
-import { checkInAnswersSchema } from '../../listening/report.js';
-import { type Timetable, weekdays } from '../../prescription/content.js';
+import { checkInAnswersSchema, easierChoices } from '../../listening/report.js';
+import { type ReadPrescription, type Timetable, weekdays } from '../../prescription/content.js';
 import { occurrencesOf } from '../../schedule/calendar.js';
 import { timesOn, weekdaysOffered } from '../../schedule/slots.js';
 import { listenedOf } from '../../store/listened.js';
 import type { CheckInRow, Warning } from '../../store/listeningRecords.js';
 import type { SignedVersion } from '../../store/prescriptions.js';
 import { type Reported, reportedOf } from '../../store/reported.js';
+import { easierLength } from '../listening/easierOffers.js';
 import { type Plans, readPlans } from '../listening/readPlans.js';
-import { programOfSession } from '../listening/sessions.js';
+import { programOfSession, type SessionPlace } from '../listening/sessions.js';
 import type { Service } from '../service.js';
 
 const dayMs = 24 * 60 * 60_000;
@@ -73,7 +74,7 @@ async function programHistory(
 }
 
 async function versionHistory(
-  { versions, lengths, workshop }: Service,
+  service: Service,
   prescriptionId: string,
   {
     version,
@@ -81,21 +82,39 @@ async function versionHistory(
     listened,
   }: { version: SignedVersion; timetable: Timetable | undefined; listened: readonly Listened[] },
 ): Promise<VersionHistory> {
+  const { versions, lengths, workshop } = service;
   const { number, signedAtMs } = version;
   const known = {
     number,
     signedAtMs,
     sessionsAWeek: timetable === undefined ? 0 : sessionsAWeekOf(timetable),
   };
-  const program = versions.read(prescriptionId, version)?.program;
-  if (program === undefined) return { ...known, exercises: null, durationMs: null, exerciseEndsMs: [] };
+  const read = versions.read(prescriptionId, version);
+  if (read === null) return { ...known, exercises: null, durationMs: null, exerciseEndsMs: [] };
+  const { program } = read;
   // Words become fewer as the number grows: the first one that was heard of a version stands for all.
   const heard = listened.filter(({ versionNumber }) => versionNumber === number);
   const sessionNumber =
     heard.length === 0 ? program.session.number : Math.min(...heard.map((each) => each.sessionNumber));
   const place = { prescriptionId, versionNumber: number, sessionNumber };
   const length = await lengths.lately(workshop, programOfSession(program, sessionNumber), place);
-  return { ...known, exercises: program.exercises, ...length };
+  const easier = await easierHeard(service, read, { place, heard });
+  return { ...known, exercises: program.exercises, ...length, easier };
+}
+
+/** Only of those that were heard: to lay a session out takes time, and most choose the whole one. */
+async function easierHeard(
+  service: Service,
+  read: ReadPrescription,
+  { place, heard }: { place: SessionPlace; heard: readonly Listened[] },
+): Promise<NonNullable<VersionHistory['easier']>> {
+  const easier: VersionHistory['easier'] = {};
+  for (const choice of easierChoices) {
+    if (!heard.some((each) => each.choice === choice)) continue;
+    const length = await easierLength(service, read, { ...place, choice });
+    if (length !== null) easier[choice] = length;
+  }
+  return easier;
 }
 
 /** Where the listener is free to choose days, those are taken to be like the others. */

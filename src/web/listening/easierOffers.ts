@@ -5,6 +5,7 @@ import type { ReadPrescription } from '../../prescription/content.js';
 import type { SignedVersion } from '../../store/prescriptions.js';
 import { easierProgram } from '../prescribing/easierSessions.js';
 import type { Service } from '../service.js';
+import type { SessionLength } from './sessionLengths.js';
 import { programOfSession, type SessionPlace } from './sessions.js';
 
 /** About how long a session takes, as listeners are told. */
@@ -24,8 +25,9 @@ export async function easierOf(
 ): Promise<Easier[]> {
   const offered: Easier[] = [];
   for (const choice of easierChoices) {
-    const durationMs = await easierMs(service, read, { ...place, choice });
-    if (durationMs === null) continue;
+    const length = await easierLength(service, read, { ...place, choice });
+    if (length === null) continue;
+    const { durationMs } = length;
     const isLess =
       choice === 'shorter' ? wholeMinutes(durationMs) < wholeMinutes(wholeMs) : durationMs < wholeMs;
     if (isLess) offered.push({ choice, durationMs });
@@ -57,23 +59,23 @@ export async function lengthsOf(
     const version = signed.find(({ number }) => number === versionNumber);
     const read = version === undefined ? null : service.versions.read(prescriptionId, version);
     const place = { prescriptionId, versionNumber, sessionNumber, choice };
-    const durationMs = read === null ? null : await easierMs(service, read, place);
-    if (durationMs !== null) known.set(listeningId, durationMs);
+    const length = read === null ? null : await easierLength(service, read, place);
+    if (length !== null) known.set(listeningId, length.durationMs);
   }
   return (each) => (isWhole(each) ? usualMs : (known.get(each.listeningId) ?? usualMs));
 }
 
-/** Null where the version does not allow it, or where its words have no room in this session. */
-async function easierMs(
+/** How long an easier session is; null where the version allows none, or where its words have no room in it. */
+export async function easierLength(
   { lengths, workshop }: Service,
   read: ReadPrescription,
   place: SessionPlace & { choice: EasierChoice },
-): Promise<number | null> {
+): Promise<SessionLength | null> {
   const program = easierProgram(read, place.choice);
   if (program === null) return null;
   try {
     const session = programOfSession(program, place.sessionNumber);
-    return (await lengths.lately(workshop, session, place)).durationMs;
+    return await lengths.lately(workshop, session, place);
   } catch (error) {
     if (error instanceof StillcountError && error.kind === 'input') return null;
     throw error;

@@ -1,0 +1,23 @@
+import type { Listened } from '../listening/listened.js';
+import type { VersionHistory } from './history.js';
+
+type Heard = Pick<Listened, 'choice'>;
+
+/** How long the session of a listening takes, an easier one by its own length; without end where it is not known. */
+export function durationMsOf(
+  version: Pick<VersionHistory, 'durationMs' | 'easier'> | undefined,
+  { choice }: Heard,
+): number {
+  const heard = choice === null ? version : version?.easier?.[choice];
+  return heard?.durationMs ?? Number.POSITIVE_INFINITY;
+}
+
+/** Where an exercise ends in the session of a listening; without end where it is not known. */
+export function exerciseEndMsOf(
+  version: Pick<VersionHistory, 'exerciseEndsMs' | 'easier'>,
+  index: number,
+  { choice }: Heard,
+): number {
+  const heard = choice === null ? version : version.easier?.[choice];
+  return heard?.exerciseEndsMs[index] ?? Number.POSITIVE_INFINITY;
+}
