@@ -10,6 +10,7 @@ const wanted = [
   { package: 'mp3check', isThere: () => isCommand('mp3check') },
   { package: 'espeak-ng', isThere: () => isCommand('espeak-ng') },
   { package: 'chromium', isThere: () => existsSync('/usr/bin/chromium') },
+  { package: 'poppler-utils', isThere: () => isCommand('pdftotext') && isCommand('pdftoppm') },
   { package: 'postgresql', isThere: () => existsSync('/usr/lib/postgresql') },
 ];
 

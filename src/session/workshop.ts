@@ -1,6 +1,7 @@
 import { join } from 'node:path';
 import { SegmentStore } from '../audio/segmentStore.js';
 import type { Catalogue } from '../catalogue/catalogue.js';
+import type { PaperTexts } from '../documents/filled.js';
 import { BlobCache } from '../files/blobCache.js';
 import type { Measures } from '../followup/measures.js';
 import type { Progression } from '../followup/progression.js';
@@ -16,6 +17,7 @@ import {
   readPrompts,
   readWarningSigns,
 } from './readClinicWords.js';
+import { readPapers } from './readPapers.js';
 import type { Settings } from './settings.js';
 
 /** What making sessions needs and shares: the words, and everything made so far. */
@@ -40,6 +42,8 @@ export type ClinicWorkshop = Workshop & {
   measures: Measures;
   /** What is said outside a session. */
   prompts: Prompts;
+  /** The words of what is printed. */
+  papers: PaperTexts;
 };
 
 /** Opens the workshop with what only a clinic needs. Errors as for {@link openWorkshop}. */
@@ -53,6 +57,7 @@ export async function openClinicWorkshop(settings: Settings): Promise<ClinicWork
     progression: await readProgression(templatesFolder, workshop.catalogues),
     measures: await readMeasures(templatesFolder),
     prompts: await readPrompts(templatesFolder),
+    papers: await readPapers(templatesFolder),
   };
 }
 

@@ -16,6 +16,7 @@ import { listeningRoutes } from './routes/listening.js';
 import { listeningPushRoutes } from './routes/listeningPush.js';
 import { listeningSoundRoutes } from './routes/listeningSound.js';
 import { measureRoutes } from './routes/measures.js';
+import { paperRoutes } from './routes/papers.js';
 import { peopleRoutes } from './routes/people.js';
 import { personRoutes } from './routes/person.js';
 import { prescribeRoutes } from './routes/prescribe.js';
@@ -77,6 +78,7 @@ export function openServer(service: Service): Server {
     reminderRoutes,
     recordRoutes,
     measureRoutes,
+    paperRoutes,
     screeningRoutes,
     adviceRoutes,
   ];

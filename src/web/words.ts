@@ -3,6 +3,7 @@ import { fileURLToPath } from 'node:url';
 import { z } from 'zod';
 import { bodyPositionSchema, loadTagSchema, purposeSchema } from '../catalogue/schema.js';
 import { fhirWordsSchema } from '../documents/fhir/words.js';
+import { reportingItems } from '../documents/programDescription.js';
 import { lanes } from '../documents/strip.js';
 import { adviceKinds, adviceWhys, conditionIds, painChanges } from '../followup/adviceParts.js';
 import { amountsDone, easierChoices, notTodayReasons } from '../listening/report.js';
@@ -14,6 +15,7 @@ import { unsentReasons } from '../schedule/sending.js';
 import { answerKinds } from '../screening/answers.js';
 import { measures } from '../screening/interview.js';
 import { adviceAnswers } from '../store/followUpSchema.js';
+import { countedTables } from '../store/record.js';
 import {
   breakKinds,
   type ContactEnd,
@@ -21,7 +23,6 @@ import {
   deliveryKinds,
   deliveryStates,
 } from '../store/reminderSchema.js';
-import { countedTables } from '../store/record.js';
 import { attentionKinds, consentKinds, erasureReasons, prescriptionStates, roles } from '../store/schema.js';
 import { parseYaml } from '../yaml/parseYaml.js';
 import { followUpWordsSchema } from './followup/followUpWords.js';
@@ -116,6 +117,7 @@ const wordsSchema = z.strictObject({
   }),
   measuring: measuringWordsSchema,
   followUp: followUpWordsSchema,
+  papers: z.strictObject({ fields: wordsByKey, items: z.record(z.enum(reportingItems), word) }),
   choices: z.record(z.string(), z.strictObject({ label: word, values: wordsByKey })),
 });
 

@@ -11,22 +11,28 @@ type Subset = { glyphs: number[]; includeGlyph: (id: number) => number; encode: 
  * @param font is changed: it remembers no longer what a shape stood for when it was first met
  */
 export function tellingShapes(font: Font): Font {
-  const shapeOf = font.getGlyph.bind(font);
-  font.getGlyph = (id, codePoints = []) => Object.create(shapeOf(id), { codePoints: { value: codePoints } });
-  const numbers = new Map<string, number>();
   const shapes: number[] = [];
-  const numbered = (glyph: Glyph): Glyph => {
-    const key = `${glyph.id} ${glyph.codePoints.join(' ')}`;
-    const number = numbers.get(key) ?? shapes.push(glyph.id) - 1;
-    numbers.set(key, number);
-    return Object.create(glyph, { id: { value: number } });
+  const told = new Map<string, Glyph>();
+  const numbered = new Map<Glyph, Glyph>();
+  const shapeOf = font.getGlyph.bind(font);
+  font.getGlyph = (id, codePoints = []) => {
+    const key = `${id} ${codePoints.join(' ')}`;
+    const glyph = told.get(key) ?? Object.create(shapeOf(id), { codePoints: { value: codePoints } });
+    told.set(key, glyph);
+    return glyph;
+  };
+  // While letters are joined, shapes need the numbers that they have in the font.
+  const withNumber = (glyph: Glyph): Glyph => {
+    const known = numbered.get(glyph);
+    if (known !== undefined) return known;
+    const made = Object.create(glyph, { id: { value: shapes.push(glyph.id) - 1 } });
+    numbered.set(glyph, made);
+    return made;
   };
   const layout: Font['layout'] = (...text): GlyphRun => {
     const run = font.layout(...text);
-    return Object.create(run, {
-      glyphs: { value: run.glyphs.map(numbered) },
-      positions: { value: run.positions },
-    });
+    run.glyphs = run.glyphs.map(withNumber);
+    return run;
   };
   return Object.create(font, {
     layout: { value: layout },

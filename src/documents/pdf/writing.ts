@@ -165,7 +165,16 @@ function widthOf(letters: readonly Letter[], { size }: Style): number {
   return ems.reduce((sum, each) => sum + each, 0) * size;
 }
 
+/** Words come again and again; when there are many of them, they are forgotten together. */
+const mostKnown = 5_000;
+const known = new WeakMap<Face, Map<string, number>>();
+
 /** In ems. */
-function advance(text: string, { font }: Face): number {
-  return font.layout(text, []).advanceWidth / font.unitsPerEm;
+function advance(text: string, face: Face): number {
+  const ofFace = known.get(face) ?? new Map<string, number>();
+  if (ofFace.size >= mostKnown) ofFace.clear();
+  known.set(face, ofFace);
+  const found = ofFace.get(text) ?? face.font.layout(text, []).advanceWidth / face.font.unitsPerEm;
+  ofFace.set(text, found);
+  return found;
 }

@@ -2,6 +2,7 @@ import qrcode from 'qrcode';
 import { z } from 'zod';
 import { caregiversOf } from '../../store/caregivers.js';
 import { clinicById } from '../../store/clinics.js';
+import { prescriptionsOf } from '../../store/prescriptions.js';
 import { giveLink, pinSchema, takeLink } from '../acts/links.js';
 import { patientAtWork } from '../acts/records.js';
 import { field } from '../forms/fields.js';
@@ -13,7 +14,7 @@ import type { Service } from '../service.js';
 
 /** Links for listeners: given, replaced and taken with one click, and shown once, to be printed. */
 export function linkRoutes(service: Service): Routes {
-  const { store } = service;
+  const { store, words } = service;
 
   async function give(visit: MemberVisit, caregiverId: string | null): Promise<Answer> {
     const patient = await patientAtWork(service, visit, visit.params.id ?? '');
@@ -22,6 +23,11 @@ export function linkRoutes(service: Service): Routes {
     if (link.listener !== null) makeAhead(service, link.listener);
     const caregivers = await store.read((db) => caregiversOf(db, patient.id));
     const clinic = await store.read((db) => clinicById(db, visit.clinician.clinicId));
+    const prescriptions = await store.read((db) => prescriptionsOf(db, visit.clinician.clinicId, patient.id));
+    const programs = prescriptions.map(({ id, title, state }) => ({
+      ...{ id, title },
+      state: words.prescriptionStates[state],
+    }));
     const address = `${visit.origin}/l/${link.token}/`;
     return {
       kind: 'page',
@@ -40,6 +46,7 @@ export function linkRoutes(service: Service): Routes {
         clinic,
         hasPhone: clinic.phone !== '',
         isOwner: visit.clinician.role === 'owner',
+        handout: caregiverId === null && programs.length > 0 ? { token: link.token, programs } : null,
       },
     };
   }

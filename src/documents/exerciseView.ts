@@ -1,0 +1,78 @@
+import { speak } from '../catalogue/template.js';
+import type { PrescribedExercise, PrescribedProgram } from '../program/prescribed.js';
+import { exerciseContext } from '../script/context.js';
+
+/** One exercise of a program as the texts of papers have it, for whoever is to do it. */
+export function exerciseView(program: PrescribedProgram, prescribed: PrescribedExercise): object {
+  const { exercise, note, index } = prescribed;
+  return {
+    number: index + 1,
+    name: exercise.name,
+    purpose: exercise.purpose,
+    ...doseView(prescribed),
+    ...setUpView(prescribed),
+    equipment: exercise.equipment.join('; '),
+    how: steps(exercise.how),
+    avoid: steps(exercise.avoid),
+    cautions: steps(exercise.cautions),
+    note: note === null ? null : speak(note, exerciseContext(program, false, prescribed).view),
+  };
+}
+
+export function steps(texts: readonly string[]): { step: string }[] {
+  return texts.map((step) => ({ step }));
+}
+
+/** The dose for `dose.mustache`: what means nothing for an exercise is null. */
+function doseView({ timing, dose, side }: PrescribedExercise): object {
+  const numbers: Readonly<Record<string, number | undefined>> = { ...dose };
+  const { reps, sets = 1 } = numbers;
+  const time = (key: string) => timeView(numbers[key] ?? 0);
+  return {
+    isTalk: timing === 'talk',
+    isBreaths: timing === 'breath',
+    reps: reps ?? null,
+    isOneRep: reps === 1,
+    sets: sets > 1 ? sets : null,
+    durationSeconds: time('durationSeconds'),
+    liftSeconds: time('liftSeconds'),
+    holdSeconds: time('holdSeconds'),
+    lowerSeconds: time('lowerSeconds'),
+    restSeconds: (reps ?? 0) > 1 ? time('restSeconds') : null,
+    setRestSeconds: sets > 1 ? time('setRestSeconds') : null,
+    isEachSide: side === 'both' || side === 'alternate',
+    isOneSide: side === 'left' || side === 'right',
+    oneSide: side,
+  };
+}
+
+/** Null for no time at all. */
+function timeView(all: number): object | null {
+  if (all === 0) return null;
+  const minutes = Math.floor(all / 60);
+  const seconds = all - minutes * 60;
+  return {
+    minutes: minutes === 0 ? null : minutes,
+    seconds: seconds === 0 ? null : seconds,
+    isBoth: minutes > 0 && seconds > 0,
+    isOneMinute: minutes === 1,
+    isOneSecond: seconds === 1,
+  };
+}
+
+/** The set-up for `set-up.mustache`. */
+function setUpView({ setUp }: PrescribedExercise): object {
+  const { surface, headSupport, knees } = setUp;
+  return {
+    isBed: surface === 'bed',
+    isFirmBed: surface === 'firm-bed',
+    isHeadFlat: headSupport === 'none',
+    isHeadOnTowel: headSupport === 'folded-towel',
+    isHeadOnThinPillow: headSupport === 'thin-pillow',
+    isHeadOnPillow: headSupport === 'pillow',
+    isHeadRaised: headSupport === 'raised-head-end',
+    areKneesStraight: knees === 'straight',
+    areKneesBent: knees === 'bent',
+    areKneesOverPillow: knees === 'over-pillow',
+  };
+}

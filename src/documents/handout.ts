@@ -1,0 +1,62 @@
+import { urgencies, type WarningSigns } from '../followup/warningSigns.js';
+import type { ReadPrescription } from '../prescription/content.js';
+import type { TimetableInWords } from '../schedule/inWords.js';
+import { dayOfMoment } from './dayInWords.js';
+import { exerciseView } from './exerciseView.js';
+import { filled, filledLine, type PaperTexts } from './filled.js';
+import { pageSizeIn, paperOf } from './paperOf.js';
+import type { PageSize, Paper, SquareCode } from './pdf/paper.js';
+
+/** Large print begins at 18 points (American Printing House for the Blind; from memory). */
+const largePoints = 18;
+
+export type Handout = {
+  clinic: { name: string; phone: string; emergencyNumber: string; zone: string };
+  personName: string;
+  programTitle: string;
+  prescription: ReadPrescription;
+  signedAtMs: number;
+  /** When it is to be done. */
+  timetable: TimetableInWords;
+  warningSigns: WarningSigns;
+  /** How to get to the page; only while a link is new, because its secrets are kept nowhere. */
+  access: { square: SquareCode; code: string; typedAt: string; until: string; hasPin: boolean } | null;
+  /** Null for what is usual in the clinic's zone. */
+  pageSize: PageSize | null;
+  madeAtMs: number;
+};
+
+/** What a patient takes home: the program in words in large print, when, whom to call, and when to stop. */
+export function handout(texts: PaperTexts, about: Handout): Paper {
+  const { clinic, prescription, access, timetable } = about;
+  const { program } = prescription;
+  const view = {
+    clinicName: clinic.name,
+    phone: clinic.phone,
+    emergencyNumber: clinic.emergencyNumber,
+    personName: about.personName,
+    programTitle: about.programTitle,
+    signedOn: dayOfMoment(about.signedAtMs, clinic.zone),
+    when: timetable.when,
+    span: timetable.span,
+    access,
+    exercises: program.exercises.map((each) => exerciseView(program, each)),
+    urgencies: urgencies.map((urgency) => ({
+      isEmergency: urgency === 'emergency',
+      isToday: urgency === 'call-today',
+      isRest: urgency === 'stop-and-rest',
+      signs: about.warningSigns.signs
+        .filter((sign) => sign.urgency === urgency)
+        .map(({ words }) => ({ words })),
+    })),
+  };
+  const code =
+    access === null ? null : { code: access.square, description: filledLine(texts, 'square-code', {}) };
+  return paperOf(texts, {
+    title: filledLine(texts, 'handout-title', view),
+    blocks: filled(texts, 'handout', view, code),
+    letterPoints: largePoints,
+    pageSize: about.pageSize ?? pageSizeIn(clinic.zone),
+    madeAtMs: about.madeAtMs,
+  });
+}

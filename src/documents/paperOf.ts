@@ -1,0 +1,28 @@
+import { filledLine, type PaperTexts } from './filled.js';
+import type { Block, PageSize, Paper } from './pdf/paper.js';
+
+/** A paper of these blocks with what all papers of a language have in common. */
+export function paperOf(
+  texts: PaperTexts,
+  {
+    blocks,
+    ...about
+  }: Pick<Paper, 'title' | 'letterPoints' | 'madeAtMs'> & { blocks: readonly Block[]; pageSize: PageSize },
+): Paper {
+  return {
+    ...about,
+    language: 'en',
+    blocks,
+    foot: (page, pages) => filledLine(texts, 'foot', { title: about.title, page, pages }),
+    lettersMissing: filledLine(texts, 'letters-missing', {}),
+  };
+}
+
+/** Zones of countries that print on US Letter: those of North America, with Colombia, Chile and Venezuela. */
+const letterZones =
+  /^(US\/|Canada\/|America\/(?!Sao_Paulo|Argentina\/|Buenos_Aires|Lima|La_Paz|Montevideo|Asuncion|Guayaquil|Bahia|Fortaleza|Recife|Manaus|Belem)|Pacific\/Honolulu|Asia\/Manila)/;
+
+/** The size of paper that is usual where a clinic is; Letter where the Unicode CLDR has it, A4 elsewhere. */
+export function pageSizeIn(zone: string): PageSize {
+  return letterZones.test(zone) ? 'letter' : 'a4';
+}

@@ -1,0 +1,46 @@
+import type { Block } from './pdf/paper.js';
+
+type Kind = 'title' | 'heading' | 'subheading';
+
+/** What a heading is underlined with. */
+const underlines: Readonly<Record<Kind, string>> = { title: '=', heading: '-', subheading: '.' };
+
+/** A paper as plain text, to be pasted into another record; square codes are left out. */
+export function plainText(blocks: readonly Block[]): string {
+  const lines = blocks.flatMap((block) => linesOf(block));
+  return `${lines.join('\n').trim()}\n`;
+}
+
+function linesOf(block: Block): string[] {
+  if (block.kind === 'together') return block.blocks.flatMap(linesOf);
+  if (block.kind === 'code') return [];
+  if (block.kind === 'list') return block.items.map((item) => `- ${item}`);
+  if (block.kind === 'paragraph') return [block.text];
+  return ['', block.text, underlines[block.kind].repeat(Math.max(3, [...block.text].length))];
+}
+
+/** Reads a text that {@link plainText} wrote, with whatever was added to it; every text is read as something. */
+export function blocksOfText(text: string): Block[] {
+  const lines = text.split(/\r?\n/);
+  const blocks: Block[] = [];
+  for (let index = 0; index < lines.length; index += 1) {
+    const line = (lines[index] ?? '').trimEnd();
+    if (line.trim() === '') continue;
+    const kind = headingOf(lines[index + 1] ?? '');
+    const last = blocks.at(-1);
+    if (kind !== null) {
+      blocks.push({ kind, text: line });
+      index += 1;
+    } else if (!line.startsWith('- ')) blocks.push({ kind: 'paragraph', text: line });
+    else if (last?.kind === 'list')
+      blocks[blocks.length - 1] = { ...last, items: [...last.items, line.slice(2)] };
+    else blocks.push({ kind: 'list', items: [line.slice(2)] });
+  }
+  return blocks;
+}
+
+function headingOf(line: string): Kind | null {
+  if (!/^(={3,}|-{3,}|\.{3,})$/.test(line)) return null;
+  const kinds = ['title', 'heading', 'subheading'] as const;
+  return kinds.find((kind) => line.startsWith(underlines[kind])) ?? null;
+}

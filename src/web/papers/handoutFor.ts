@@ -1,0 +1,84 @@
+import qrcode from 'qrcode';
+import { handout } from '../../documents/handout.js';
+import type { PageSize, SquareCode } from '../../documents/pdf/paper.js';
+import { inputError } from '../../errors/stillcountError.js';
+import { timetableInWords } from '../../schedule/inWords.js';
+import { clinicById } from '../../store/clinics.js';
+import { linkOf, linkOfToken } from '../../store/listeningLinks.js';
+import type { Patient } from '../../store/patients.js';
+import { prescriptionById, versionsOf } from '../../store/prescriptions.js';
+import { note } from '../acts/actor.js';
+import { hashToken } from '../auth/tokens.js';
+import { dayInWords } from '../forms/words.js';
+import { notFound } from '../refusals.js';
+import type { Answer, MemberVisit } from '../routing.js';
+import type { Service } from '../service.js';
+import type { Printer } from './printer.js';
+
+/** The secrets of a link, which only the page knows that has just shown them. */
+export type Secrets = { token: string; code: string };
+
+/**
+ * The handout of a program, as a file.
+ *
+ * @param secrets of a link that was given just now; null for a handout without them
+ * @throws Refusal when the patient has no such program, or today's catalogue can no longer say it; StillcountError
+ *   kind `input` when the link is no longer good
+ */
+export async function handoutFor(
+  service: Service,
+  printer: Printer,
+  visit: MemberVisit,
+  asked: { patient: Patient; prescriptionId: string; pageSize: PageSize | null; secrets: Secrets | null },
+): Promise<Answer> {
+  const { store, words, workshop } = service;
+  const { patient, prescriptionId, pageSize, secrets } = asked;
+  const { clinicId } = visit.clinician;
+  const program = await store.read((db) => prescriptionById(db, clinicId, prescriptionId));
+  const [version] = await store.read((db) => versionsOf(db, prescriptionId));
+  const read = version === undefined ? null : service.versions.read(prescriptionId, version);
+  if (program?.patientId !== patient.id || version === undefined || read === null) {
+    throw notFound('There is no such program here that can be read today');
+  }
+  const paper = handout(printer.texts, {
+    clinic: await store.read((db) => clinicById(db, clinicId)),
+    personName: patient.name,
+    programTitle: program.title,
+    prescription: read,
+    signedAtMs: version.signedAtMs,
+    timetable: timetableInWords(read, words.schedule),
+    warningSigns: workshop.warningSigns,
+    access: secrets === null ? null : await accessOf(service, visit, patient, secrets),
+    pageSize,
+    madeAtMs: visit.nowMs,
+  });
+  await store.write((db) =>
+    note(db, visit, { patientId: patient.id, subject: prescriptionId, action: 'paper-made' }),
+  );
+  return printer.pdf(paper, 'handout');
+}
+
+async function accessOf({ store }: Service, visit: MemberVisit, patient: Patient, { token, code }: Secrets) {
+  const { nowMs, origin } = visit;
+  const { clinicId, clinicZone } = visit.clinician;
+  const opened = await store.read((db) =>
+    linkOfToken(db, { tokenHash: hashToken(token), purpose: 'pages', nowMs }),
+  );
+  const link = await store.read((db) => linkOf(db, clinicId, { patientId: patient.id }, nowMs));
+  if (link === null || opened?.linkId !== link.id) {
+    throw inputError({ message: 'this link is no longer good', hint: 'give a new one' });
+  }
+  return {
+    square: squareCode(`${origin}/l/${token}/`),
+    code,
+    typedAt: `${origin}/l`,
+    until: dayInWords(link.expiresAtMs, clinicZone),
+    hasPin: link.hasPin,
+  };
+}
+
+/** Level M survives a crease in the paper (ISO/IEC 18004: 15 %). */
+function squareCode(address: string): SquareCode {
+  const { modules } = qrcode.create(address, { errorCorrectionLevel: 'M' });
+  return { size: modules.size, isDark: (row, column) => modules.get(row, column) === 1 };
+}

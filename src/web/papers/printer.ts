@@ -1,0 +1,28 @@
+import type { PaperTexts } from '../../documents/filled.js';
+import type { Letters } from '../../documents/pdf/letters.js';
+import { makePdf } from '../../documents/pdf/makePdf.js';
+import type { Paper } from '../../documents/pdf/paper.js';
+import { readFonts } from '../../session/readFonts.js';
+import type { Answer } from '../routing.js';
+
+/** What papers are made of and printed with. */
+export class Printer {
+  readonly texts: PaperTexts;
+  #letters: Promise<Letters> | null = null;
+
+  constructor(texts: PaperTexts) {
+    this.texts = texts;
+  }
+
+  /** A paper to be kept. Letters are read when a first paper is made: a service starts without them. */
+  async pdf(paper: Paper, name: string): Promise<Answer> {
+    this.#letters ??= readFonts();
+    const bytes = Buffer.from(await makePdf(paper, await this.#letters));
+    return { kind: 'file', type: 'application/pdf', name: `${name}.pdf`, bytes };
+  }
+}
+
+/** A plain text to be kept, for any other record. */
+export function textFile(text: string, name: string): Answer {
+  return { kind: 'file', type: 'text/plain; charset=utf-8', name: `${name}.txt`, bytes: Buffer.from(text) };
+}

@@ -1,0 +1,71 @@
+import type { AdviceAnswered, ChangeMade } from '../../documents/noteProgram.js';
+import { differences } from '../../prescription/differences.js';
+import { adviceAnswersOf } from '../../store/adviceAnswers.js';
+import type { Db } from '../../store/openStore.js';
+import {
+  type Prescription,
+  prescriptionsOf,
+  type SignedVersion,
+  versionsOf,
+} from '../../store/prescriptions.js';
+import { clinicCatalogue, ruleNames } from '../prescribing/findings.js';
+import type { Service } from '../service.js';
+
+/** A program with its versions, oldest first. */
+export type ProgramKept = { prescription: Prescription; versions: readonly SignedVersion[] };
+
+/** Every program of a patient, the newest first. */
+export async function programsKept(
+  db: Db,
+  of: { clinicId: string; patientId: string },
+): Promise<ProgramKept[]> {
+  const kept: ProgramKept[] = [];
+  for (const prescription of await prescriptionsOf(db, of.clinicId, of.patientId)) {
+    kept.push({ prescription, versions: (await versionsOf(db, prescription.id)).reverse() });
+  }
+  return kept;
+}
+
+/** The versions that were signed after a first one, with what they changed, oldest first. */
+export function changesMade(service: Service, { prescription, versions }: ProgramKept): ChangeMade[] {
+  const { id } = prescription;
+  return versions.slice(1).map((version, index) => {
+    const former = versions[index];
+    const before = former === undefined ? null : service.versions.read(id, former);
+    const after = service.versions.read(id, version);
+    return {
+      prescriptionId: id,
+      number: version.number,
+      signedAtMs: version.signedAtMs,
+      by: version.signedByName,
+      reason: version.reason,
+      differences:
+        before === null || after === null ? [] : differences(before, after, ruleNames(service.workshop)),
+    };
+  });
+}
+
+/** What was answered to advice, oldest first. */
+export async function adviceAnswered(db: Db, service: Service, patientId: string): Promise<AdviceAnswered[]> {
+  const { words, workshop } = service;
+  const { exercises } = clinicCatalogue(workshop);
+  const answers = await adviceAnswersOf(db, patientId);
+  return answers.reverse().map((answer) => {
+    const { kind, exerciseId } = readAdvice(answer.advice);
+    return {
+      prescriptionId: answer.prescriptionId,
+      atMs: answer.atMs,
+      kind: (words.advice.kinds as Readonly<Record<string, string>>)[kind] ?? kind,
+      about: exercises.get(exerciseId)?.name ?? (exerciseId || words.advice.wholeProgram),
+      answer: words.advice.answers[answer.answer],
+      by: answer.clinicianName,
+      reason: answer.reason,
+    };
+  });
+}
+
+function readAdvice(json: string): { kind: string; exerciseId: string } {
+  const read: { kind?: unknown; exerciseId?: unknown } = JSON.parse(json);
+  const text = (value: unknown) => (typeof value === 'string' ? value : '');
+  return { kind: text(read.kind), exerciseId: text(read.exerciseId) };
+}
