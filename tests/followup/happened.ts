@@ -10,6 +10,10 @@ export const zone = 'Europe/Vienna';
 export const nowMs = Date.UTC(2026, 10, 26, 14);
 export const today = isoDayIn(nowMs, zone);
 export const sessionMs = 600_000;
+/** Of a session that was chosen shorter. */
+const shorter = { durationMs: 200_000, exerciseEndsMs: [] };
+export const dayAgo = (days: number) => addDays(today, -days);
+export const slotAgo = (days: number, index = 1) => `${dayAgo(days)}#${index}`;
 export const at = (day: string, hours: number) => startOfDayMs(day, zone) + hours * 3_600_000;
 
 const timetable = {
@@ -91,7 +95,11 @@ export class Life {
     return {
       ...{ prescriptionId: 'p', zone, nowMs },
       occurrences: occurrencesOf(this.plan, nowMs, { backDays: 60, aheadDays: 6 }),
-      versions: this.plan.versions.map(({ number }) => ({ number, durationMs: sessionMs })),
+      versions: this.plan.versions.map(({ number }) => ({
+        number,
+        durationMs: sessionMs,
+        easier: { shorter },
+      })),
       listened: this.listened,
       checkIns: this.checkIns,
       putOff: this.putOff,

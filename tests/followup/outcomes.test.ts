@@ -1,11 +1,10 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { tallyOf } from '../../src/followup/adherence.js';
 import { outcomesOf } from '../../src/followup/outcomes.js';
 import { addDays, mondayOf } from '../../src/schedule/wallClock.js';
-import { at, Life, nowMs, today } from './happened.js';
+import { at, dayAgo, Life, nowMs, slotAgo, today } from './happened.js';
 
-const dayAgo = (days: number) => addDays(today, -days);
-const slotAgo = (days: number, index = 1) => `${dayAgo(days)}#${index}`;
 const kinds = (life: Life) =>
   Object.fromEntries(outcomesOf(life.happened).map(({ slot, kind, excuse }) => [slot, excuse ?? kind]));
 const only = (life: Life, slot: string) => {
@@ -23,6 +22,15 @@ describe('what came of a session', () => {
       [slotAgo(2)]: 'partly',
       [slotAgo(1)]: 'missed',
     });
+  });
+
+  it('is judged by the length of the easier session where one was chosen', () => {
+    // A third of the whole one is all of the shorter one; the length of a lighter one is not known any more here.
+    const life = new Life(2)
+      .listen(slotAgo(2), 1 / 3, { choice: 'shorter' })
+      .listen(slotAgo(1), 1 / 3, { choice: 'lighter' });
+    expect(kinds(life)).toEqual({ [slotAgo(2)]: 'done', [slotAgo(1)]: 'partly' });
+    expect(tallyOf(outcomesOf(life.happened))).toMatchObject({ done: 1, easier: 1, wanted: 2 });
   });
 
   it('is reported where another player played it, and what was heard counts before what is said', () => {
