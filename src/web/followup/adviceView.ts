@@ -74,6 +74,7 @@ async function programView(
     versionNumber,
     programTitle: program.title,
     ...kindView(whole, service),
+    conditionsOf: program.title,
     conditions: whole.conditions.map((each) => conditionView(each, beside)),
     picture: pictureOf(program, now.history, { words, band: null, sinceMs: null }),
     days: tableOf(series),
@@ -130,6 +131,7 @@ async function exerciseView(service: Service, { advice, program, now, typed }: S
     toName: advice.toName,
     changesInShort: changesInWords(advice),
     differences: changes,
+    conditionsOf: name,
     conditions: advice.conditions.map((each) => conditionView(each, beside)),
     picture: isAsked ? pictureOf(program, now.history, { words, band, sinceMs: advice.sinceMs }) : null,
     answering: isAsked
