@@ -65,6 +65,7 @@ export function occurrencesOf(history: PlanHistory, nowMs: number, reach: Reach)
 /** From one change to the next, with what was planned meanwhile; null for nothing. */
 type Stretch = {
   sinceMs: number;
+  sinceDay: string;
   /** How many changes there had been. */
   changes: number;
   /** The last day that a calendar showed meanwhile. */
@@ -79,6 +80,7 @@ function stretchesOf(history: PlanHistory, nowMs: number, { aheadDays }: Reach):
   const moments = [...new Set(changes)];
   return moments.map((sinceMs, index) => ({
     sinceMs,
+    sinceDay: isoDayIn(sinceMs, history.zone),
     changes: changes.lastIndexOf(sinceMs) + 1,
     shownUntilDay: addDays(isoDayIn(moments[index + 1] ?? nowMs, history.zone), aheadDays),
     plan: planAt(history, sinceMs),
@@ -118,7 +120,9 @@ function newestBy<Item>(items: readonly Item[], timeOf: (item: Item) => number, 
 
 function occurrencesOfDay(history: PlanHistory, day: string, stretches: readonly Stretch[]): Occurrence[] {
   const found = new Map<string, Occurrence>();
-  for (const stretch of stretches.filter(({ shownUntilDay }) => day <= shownUntilDay)) {
+  // A stretch that began on a later day leaves this one as it was.
+  const bearing = stretches.filter(({ sinceDay, shownUntilDay }) => sinceDay <= day && day <= shownUntilDay);
+  for (const stretch of bearing) {
     const planned = new Map(plannedOn(history, day, stretch).map((each) => [each.slot, each]));
     for (const slot of new Set([...found.keys(), ...planned.keys()])) {
       const next = changedBy(stretch, found.get(slot), planned.get(slot), history.zoneRevision);

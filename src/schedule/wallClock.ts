@@ -1,9 +1,17 @@
 import { Temporal } from 'temporal-polyfill';
+import { steadyOffsetAround, steadyOffsetAt } from './steadyOffsets.js';
 
 /**
  * Wall-clock time in a patient's IANA zone. A day is `YYYY-MM-DD`, a time of day `HH:MM`, an instant epoch
  * milliseconds. A day, time or zone that does not exist is a RangeError: all three are checked where they come in.
+ *
+ * A year of sessions asks for thousands of them. On days on which no clock changes, which are nearly all, plain
+ * arithmetic gives the same as Temporal, a hundred times as fast.
  */
+
+const dayMs = 86_400_000;
+const dayPattern = /^\d{4}-\d\d-\d\d$/;
+const timePattern = /^([01]\d|2[0-3]):[0-5]\d$/;
 
 /**
  * The instant at which clocks in a zone show a time of a day (rule R1). Where clocks show it twice, the first of the
@@ -11,6 +19,9 @@ import { Temporal } from 'temporal-polyfill';
  * rule: nobody is called half an hour late because of a clock change.
  */
 export function wallClockInstant(day: string, time: string, zone: string): number {
+  const localMs = timePattern.test(time) ? dayStart(day) + minutesOf(time) * 60_000 : null;
+  const offsetMs = localMs === null ? null : steadyOffsetAround(localMs, zone);
+  if (localMs !== null && offsetMs !== null) return localMs - offsetMs;
   const local = Temporal.PlainDateTime.from(`${day}T${time}`);
   const found = local.toZonedDateTime(zone, { disambiguation: 'compatible' });
   if (found.toPlainDateTime().equals(local)) return found.epochMilliseconds;
@@ -32,23 +43,25 @@ export function nextShowing(afterMs: number, time: string, zone: string): number
 
 /** The day that it is in a zone at an instant. */
 export function isoDayIn(atMs: number, zone: string): string {
-  return Temporal.Instant.fromEpochMilliseconds(atMs).toZonedDateTimeISO(zone).toPlainDate().toString();
+  return localTimeIn(atMs, zone).slice(0, -'THH:MM'.length);
 }
 
 /** The time of day that clocks in a zone show at an instant, `HH:MM`. */
 export function timeOfDayIn(atMs: number, zone: string): string {
-  const time = Temporal.Instant.fromEpochMilliseconds(atMs).toZonedDateTimeISO(zone).toPlainTime();
-  return time.toString({ smallestUnit: 'minute' });
+  return localTimeIn(atMs, zone).slice(-'HH:MM'.length);
 }
 
 /** Day and time of day that clocks in a zone show at an instant, `YYYY-MM-DDTHH:MM`. */
 export function localTimeIn(atMs: number, zone: string): string {
+  const offsetMs = Number.isInteger(atMs) ? steadyOffsetAt(atMs, zone) : null;
+  if (offsetMs !== null) return new Date(atMs + offsetMs).toISOString().slice(0, -':SS.mmmZ'.length);
   const local = Temporal.Instant.fromEpochMilliseconds(atMs).toZonedDateTimeISO(zone).toPlainDateTime();
   return local.toString({ smallestUnit: 'minute' });
 }
 
 /** Whether clocks in a zone show at another instant too what they show at this one, because they are set back. */
 export function isShownTwice(atMs: number, zone: string): boolean {
+  if (Number.isInteger(atMs) && steadyOffsetAround(atMs, zone) !== null) return false;
   const local = Temporal.Instant.fromEpochMilliseconds(atMs).toZonedDateTimeISO(zone).toPlainDateTime();
   const first = local.toZonedDateTime(zone, { disambiguation: 'earlier' });
   return !first.equals(local.toZonedDateTime(zone, { disambiguation: 'later' }));
@@ -56,12 +69,12 @@ export function isShownTwice(atMs: number, zone: string): boolean {
 
 /** The day a number of days after another; before it when negative. */
 export function addDays(day: string, days: number): string {
-  return Temporal.PlainDate.from(day).add({ days }).toString();
+  return isoDateOf(dayStart(day) + days * dayMs);
 }
 
 /** 1 for a Monday to 7 for a Sunday, as in ISO 8601. */
 export function weekdayNumber(day: string): number {
-  return Temporal.PlainDate.from(day).dayOfWeek;
+  return new Date(dayStart(day)).getUTCDay() || 7;
 }
 
 /** The Monday of the week in which a day lies, weeks as in ISO 8601. */
@@ -72,4 +85,20 @@ export function mondayOf(day: string): string {
 /** The first instant of a day in a zone: not always 00:00, some zones change their clocks at midnight. */
 export function startOfDayMs(day: string, zone: string): number {
   return wallClockInstant(day, '00:00', zone);
+}
+
+/** The beginning of a day as if it were one of UTC. @throws RangeError for a day that there is not */
+function dayStart(day: string): number {
+  const startMs = dayPattern.test(day) ? Date.parse(`${day}T00:00:00Z`) : Number.NaN;
+  // 30 February would become the second of March.
+  if (Number.isNaN(startMs) || isoDateOf(startMs) !== day) throw new RangeError(`there is no day ${day}`);
+  return startMs;
+}
+
+function isoDateOf(atMs: number): string {
+  return new Date(atMs).toISOString().slice(0, -'THH:MM:SS.mmmZ'.length);
+}
+
+function minutesOf(time: string): number {
+  return Number(time.slice(0, 2)) * 60 + Number(time.slice(3));
 }
