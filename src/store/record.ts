@@ -34,6 +34,8 @@ const orderOf = {
   patient: ['id'],
 } as const satisfies Partial<Record<PatientTable, readonly string[]>>;
 export type RecordTable = keyof typeof orderOf;
+/** The tables that a record is read from. */
+export const recordTables = Object.keys(orderOf) as RecordTable[];
 
 /**
  * The rows of one table that are about a patient, some hundreds at a time: however long a record is, no more of it is in

@@ -88,6 +88,7 @@ async function seed(store: Store, people = 60): Promise<string> {
     await keepDraft(db, place, { content: strange, basedOnNumber: 0, updatedAtMs: nowMs });
     await seedListening(db, { clinicId, clinicianId, patientId });
     await seedReminders(db, { clinicId, clinicianId, patientId });
+    await seedFollowUp(db, { clinicId, clinicianId, patientId });
     return clinicId;
   });
 }
@@ -143,6 +144,52 @@ async function seedReminders(
   await serviceSecret(db, 'secret', { make: () => strange, nowMs });
 }
 
+/** One row in each table of the follow-up that has none yet, and of somebody who was erased. */
+async function seedFollowUp(
+  db: Db,
+  { clinicId, clinicianId, patientId }: { clinicId: string; clinicianId: string; patientId: string },
+): Promise<void> {
+  const by = { clinicianId, atMs: nowMs };
+  const id = 'measured';
+  const taken = { patientId, measureId: 'height', value: 161.5, entered: strange, takenOn: '2026-11-25' };
+  await db
+    .insertInto('measureTaken')
+    .values({ ...by, ...taken, id, note: strange })
+    .execute();
+  await db
+    .insertInto('measureWithdrawn')
+    .values({ ...by, measureTakenId: id, reason: strange })
+    .execute();
+  const scale = {
+    unit: '',
+    least: 0,
+    most: 10,
+    better: 'higher',
+    createdAtMs: nowMs,
+    endedAtMs: null,
+  } as const;
+  await db
+    .insertInto('ownMeasure')
+    .values({ id, clinicId, patientId: null, name: strange, ...scale, clinicianId })
+    .execute();
+  const [prescription] = await prescriptionsOf(db, clinicId, patientId);
+  const about = { patientId, prescriptionId: prescription?.id ?? '', versionNumber: 1, exerciseIndex: null };
+  const said = { advice: '{}', answer: 'declined', reason: strange, newVersionNumber: null } as const;
+  await db
+    .insertInto('adviceAnswer')
+    .values({ ...by, ...about, ...said, id })
+    .execute();
+  const days = { fromDay: '2026-11-01', untilDay: '2026-11-25' };
+  await db
+    .insertInto('progressNote')
+    .values({ ...by, ...days, id, patientId, text: strange })
+    .execute();
+  await db
+    .insertInto('erasure')
+    .values({ ...by, patientId: 'gone', clinicId, why: 'asked-for' })
+    .execute();
+}
+
 /** Who restores signs in anew; the rest of these is the database's own. */
 const leftOut = ['invitation', 'signInSession', 'kysely_migration', 'kysely_migration_lock'];
 
@@ -184,8 +231,8 @@ describe('a backup', () => {
     const rows = await backUp(sqlite, file);
     expect(
       rows,
-      'a clinic, its owner, and six rows for each person, six of other kinds, eight of listening and a pause, five of reminders; who must be seen first needs attention once',
-    ).toBe(2 + 6 * 60 + 6 + 8 + 1 + 5);
+      'a clinic, its owner, and six rows for each person, six of other kinds, eight of listening and a pause, five of reminders, a listening and six of the follow-up; who must be seen first needs attention once',
+    ).toBe(2 + 6 * 60 + 6 + 8 + 1 + 5 + 1 + 6);
     const before = [await shown(store, clinicId), await everything(store)];
     await store.close();
     const other: StoreSettings = { kind: 'sqlite', file: join(folder, 'other.db') };
@@ -226,7 +273,7 @@ describe('a backup', () => {
       await moved.write((db) => record(db, entry));
       await moved.close();
       const second = join(folder, 'second.jsonl');
-      expect(await backUp(postgres, second)).toBe(2 + 6 * 60 + 6 + 8 + 1 + 5 + 1);
+      expect(await backUp(postgres, second)).toBe(2 + 6 * 60 + 6 + 8 + 1 + 5 + 1 + 6 + 1);
       const back: StoreSettings = { kind: 'sqlite', file: join(folder, 'back.db') };
       await restore(second, back);
     } finally {

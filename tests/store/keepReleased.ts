@@ -1,8 +1,8 @@
 /**
- * Writes what a database of the newest schema holds into `released/`, to be rolled forward for ever after. Run it
- * once when a schema is released:
+ * Writes what a database of the newest schema, or of the step that is named, holds into `released/`, to be rolled
+ * forward for ever after. Run it once when a schema is released, for each of its steps:
  *
- *     npx tsx tests/store/keepReleased.ts
+ *     npx tsx tests/store/keepReleased.ts [STEP]
  */
 import { mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
@@ -15,7 +15,8 @@ import { makeClinic, makePatient } from './people.js';
 
 const folder = await mkdtemp(join(tmpdir(), 'stillcount-released-'));
 const file = join(folder, 'clinic.db');
-const store = await openStore({ kind: 'sqlite', file });
+const step = process.argv[2] ?? (await releasedSteps()).at(-1) ?? 'none';
+const store = await openStore({ kind: 'sqlite', file }, step);
 const nowMs = Date.UTC(2026, 10, 25);
 await store.write(async (db) => {
   const made = await makeClinic(db, nowMs);
@@ -31,7 +32,6 @@ await store.write(async (db) => {
   await createPrescription(db, patientId, signing);
 });
 await store.close();
-const step = (await releasedSteps()).at(-1) ?? 'none';
 const database = new Sqlite(file, { readonly: true });
 const objects = database
   .prepare<[], { type: string; name: string; sql: string }>(

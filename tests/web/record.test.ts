@@ -1,5 +1,5 @@
 import { randomUUID } from 'node:crypto';
-import { readdir, readFile } from 'node:fs/promises';
+import { mkdir, readdir, readFile, writeFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import { join } from 'node:path';
 import { parse } from 'csv-parse/sync';
@@ -204,9 +204,14 @@ describe('a record that is erased', () => {
       (await madeTexts('sessions')).some((text) => text.includes('Rosa')),
       'her name was spoken',
     ).toBe(true);
+    // Made for somebody whose name only begins like hers.
+    const others = join(at.clinic.folder, 'cache', 'sessions', 'ab', 'another');
+    const script = '{"cues":[{"text":"Hello, Rosalinde."}]}';
+    await mkdir(others, { recursive: true });
+    await writeFile(join(others, 'session.script.json'), script);
     const erased = await at.ada.submit(`${record}/erase`, { name: 'Rosa  Lind', why: 'asked-for' });
     expect([erased.status, erased.headers.get('location')]).toEqual([303, '/erasures']);
-    expect((await madeTexts('sessions')).filter((text) => text.includes('Rosa'))).toEqual([]);
+    expect((await madeTexts('sessions')).filter((text) => text.includes('Rosa'))).toEqual([script]);
     const list = await at.page('/erasures');
     expect(list).toContain(idOf(at.rosaPath));
     expect(list).toContain('The person asked for it');
@@ -230,6 +235,6 @@ describe('a record that is erased', () => {
     expect(at.clinic.logged.join('\n')).not.toMatch(/Rosa|Lind/);
     await expect(signShortProgram(at.ada, at.rosaPath)).rejects.toThrow('not signed');
     await at.clinic.restart();
-    expect(await madeTexts(''), 'nothing is left of what was being made, nor any clip').toEqual([]);
+    expect(await madeTexts(''), 'nothing is left of what was being made, nor any clip').toEqual([script]);
   });
 });

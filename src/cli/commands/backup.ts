@@ -24,7 +24,7 @@ export function addBackupCommands(command: Command): void {
       keepToOwner();
       const rows = await restore(file, settings());
       process.stdout.write(
-        `${rows} rows restored. Everyone signs in anew. Links of listeners work as on the day of the backup: replace those that were ended since.\n`,
+        `${rows} rows restored. Everyone signs in anew. Links of listeners work as on the day of the backup: replace those that were ended since. Records that were erased since are in it again: erase them again, by the list of erased records that was kept beside the backup.\n`,
       );
     });
 }

@@ -25,6 +25,7 @@ import { type Db, openStore, type Store } from '../../src/store/openStore.js';
 import { createPatient } from '../../src/store/patients.js';
 import { isOfPatient, patientTables } from '../../src/store/patientTables.js';
 import { changeState, createPrescription } from '../../src/store/prescriptions.js';
+import { allRecordRows, countRecordRows, recordTables } from '../../src/store/record.js';
 import { keepReminderRules } from '../../src/store/reminderRules.js';
 import type { Database } from '../../src/store/schema.js';
 import { addScreening } from '../../src/store/screenings.js';
@@ -247,7 +248,7 @@ const rowsWith = (rows: ReadonlyMap<string, string[]>, text: string) =>
 /** Starting one is dear: the PostgreSQL in the process only stands in for a server. */
 const needed = databases.filter(({ name }) => !hasServer || name !== 'PostgreSQL in the process');
 
-describe.each(needed)('erasing on $name', { timeout: 60_000 }, ({ open }) => {
+describe.each(needed)('a patient’s record on $name', { timeout: 60_000 }, ({ open }) => {
   let store: Store;
   let close: () => Promise<void>;
   let clinic: Clinic;
@@ -268,7 +269,41 @@ describe.each(needed)('erasing on $name', { timeout: 60_000 }, ({ open }) => {
     expect(names.filter((name) => !name.startsWith('kysely_')).sort()).toEqual([...known].sort());
   });
 
-  it('leaves nothing of a person but that it was done, and nobody else is touched', async () => {
+  it('is read part by part, each row once and in order, and nobody else’s with it', async () => {
+    const count = 1_203;
+    const { patientId } = await store.write(async (db) => {
+      const made = await makePerson(db, clinic, 'Pagina', null);
+      await makePerson(db, clinic, 'Otherwise', null);
+      const template = await db
+        .selectFrom('listeningStep')
+        .selectAll()
+        .where('patientId', '=', made.patientId)
+        .executeTakeFirstOrThrow();
+      for (let start = 1; start < count; start += 50) {
+        const rows = Array.from({ length: Math.min(50, count - start) }, (_, index) => ({
+          ...template,
+          id: randomUUID(),
+          // Many at the same moment: some of them on one part, some on the next.
+          atMs: nowMs + ((start + index) % 7),
+        }));
+        await db.insertInto('listeningStep').values(rows).execute();
+      }
+      return made;
+    });
+    const steps = await allRecordRows(store, 'listeningStep', patientId);
+    expect(new Set(steps.map(({ id }) => id)).size).toBe(count);
+    const moments = steps.map(({ atMs }) => atMs);
+    expect(moments).toEqual([...moments].sort((a, b) => a - b));
+    for (const table of recordTables) {
+      const rows = await allRecordRows(store, table, patientId);
+      expect(rows.length, table).toBeGreaterThan(0);
+      expect(JSON.stringify(rows).toLowerCase(), table).not.toContain('otherwise');
+    }
+    const counts = await store.read((db) => countRecordRows(db, patientId));
+    expect(counts).toMatchObject({ caregiver: 2, checkIn: 1, prescriptionVersion: 1, progressNote: 1 });
+  });
+
+  it('leaves nothing when it is erased but that it was done, and nobody else is touched', async () => {
     const [rosa, otto] = await store.write(async (db) => {
       const made = await makePerson(db, clinic, 'Quillon', null);
       // Otto's caregiver cares for Rosa too.
@@ -308,7 +343,7 @@ describe.each(needed)('erasing on $name', { timeout: 60_000 }, ({ open }) => {
     expect(await erase(rosa.patientId), 'a second time').toBe(false);
   });
 
-  it('keeps the link and address of somebody who cares for others too', async () => {
+  it('keeps, erased, the link and address of somebody who cares for others too', async () => {
     const [ida, uwe] = await store.write(async (db) => {
       const made = await makePerson(db, clinic, 'Idaline', null);
       const second = await makePerson(db, clinic, 'Uwestein', made.personId);
@@ -327,7 +362,7 @@ describe.each(needed)('erasing on $name', { timeout: 60_000 }, ({ open }) => {
     expect(await store.read((db) => linkOfToken(db, link)), 'nobody is left').toBeNull();
   });
 
-  it('is the only way to delete what was written once, and only of that person', async () => {
+  it('can be deleted by erasing it only, as far as it was written once, and no other with it', async () => {
     const [eva, max] = await store.write(async (db) => [
       await makePerson(db, clinic, 'Evanora', null),
       await makePerson(db, clinic, 'Maxwell', null),
@@ -363,7 +398,7 @@ describe.each(needed)('erasing on $name', { timeout: 60_000 }, ({ open }) => {
     }
   });
 
-  it('drops what is about to be sent, and does not hold up whoever was sending it', async () => {
+  it('drops, erased, what is about to be sent, and does not hold up whoever was sending it', async () => {
     const lea = await store.write((db) => makePerson(db, clinic, 'Leander', null));
     const claiming = { owner: 'sender', nowMs: nowMs + 1, leaseMs: 1_000, most: 500, isShared: false };
     const claimed = await store.write((db) => claimDeliveries(db, { ...claiming, onlyWarnings: true }));
@@ -393,7 +428,7 @@ describe.each(needed)('erasing on $name', { timeout: 60_000 }, ({ open }) => {
     expect([...rowsWith(rows, lea.patientId).keys()].sort()).toEqual(['auditEntry', 'erasure']);
   });
 
-  it('is taken back whole when anything fails', async () => {
+  it('is erased whole or not at all', async () => {
     const noa = await store.write((db) => makePerson(db, clinic, 'Noachim', null));
     const before = await everyRow(store);
     const failing = store.write(async (db) => {
