@@ -62,12 +62,14 @@ export function heardTables(context: RecordContext): RecordTableFile[] {
       pauseCount: (row) => row.pauseCount,
       pausedMs: (row) => row.pausedMs,
       stoppedAt: (row) => instantOf(row.stoppedAtMs),
+      easierChoice: (row) => row.choice,
     }),
     tableOf('steps', () => recordRows(store, 'listeningStep', id), {
       ...reported,
       listeningId: (row) => row.listeningId,
       step: (row) => row.step,
       positionMs: (row) => row.positionMs,
+      easierChoice: (row) => row.choice,
     }),
     tableOf('check-ins', () => checkInsOf(context), {
       ...reported,
@@ -78,6 +80,7 @@ export function heardTables(context: RecordContext): RecordTableFile[] {
       effort: (row) => answered(row.said.effort),
       signs: (row) => answered(signsOf(row.said)),
       note: (row) => answered(row.said.note),
+      easierChoice: (row) => row.choice,
     }),
     tableOf('put-off', () => recordRows(store, 'notToday', id), {
       ...reported,

@@ -25,6 +25,7 @@ export function trailRoutes(service: Service): Routes {
       title: 'Who did what',
       view: {
         patientName: patientId === '' ? null : (entries[0]?.patientName ?? null),
+        isOwner: visit.clinician.role === 'owner',
         hasEntries: entries.length > 0,
         entries: entries.map((entry) => ({
           when: timeInWords(entry.atMs, clinicZone),
