@@ -12,13 +12,14 @@ const mostListed = 1_000;
 /**
  * Erases everything of a patient whom the caller has checked to be of the clinic: their row and all that hangs on it,
  * with links and addresses of caregivers who are in nobody else's record. What stays is that it was done, when, by whom
- * and for what kind of reason, and the trail, which holds ids only. Run it in a transaction.
+ * and for what kind of reason, and the trail, which holds ids only. Run it in a transaction, and again after a deadlock:
+ * whoever writes about the patient at the same moment may hold what it waits for.
  *
  * @returns false when they have been erased already
  */
 export async function erasePatient(db: Db, kind: DatabaseKind, erasure: Erasure): Promise<boolean> {
   const { patientId } = erasure;
-  // Whoever plans or sends holds these first and the patient afterwards: in the same order, nobody waits for the other.
+  // Whoever plans or sends holds these first and the patient afterwards: so does this.
   for (const table of ['reminderWatch', 'delivery'] as const) {
     await db.deleteFrom(table).where('patientId', '=', patientId).execute();
   }

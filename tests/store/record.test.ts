@@ -10,6 +10,7 @@ import { auditTrail, record } from '../../src/store/audit.js';
 import { addBreak } from '../../src/store/careBreaks.js';
 import { addCaregiver, endCaregiver, recordConsent } from '../../src/store/caregivers.js';
 import { addContact } from '../../src/store/contacts.js';
+import { againAfterDeadlock } from '../../src/store/deadlock.js';
 import { claimDeliveries, insertDeliveries, settleDeliveries } from '../../src/store/deliveries.js';
 import { keepDraft } from '../../src/store/drafts.js';
 import { cleanUpErased, erasePatient, erasuresOf } from '../../src/store/erasure.js';
@@ -22,6 +23,7 @@ import {
   keepWarning,
 } from '../../src/store/listeningRecords.js';
 import { type Db, openStore, type Store } from '../../src/store/openStore.js';
+import { patientChanged } from '../../src/store/patientChanged.js';
 import { createPatient } from '../../src/store/patients.js';
 import { isOfPatient, patientTables } from '../../src/store/patientTables.js';
 import { changeState, createPrescription } from '../../src/store/prescriptions.js';
@@ -259,8 +261,10 @@ describe.each(needed)('a patient’s record on $name', { timeout: 60_000 }, ({ o
   afterAll(() => close());
 
   const erase = (patientId: string) =>
-    store.write((db) =>
-      erasePatient(db, store.kind, { ...clinic, patientId, why: 'asked-for', atMs: nowMs + 5 }),
+    againAfterDeadlock(() =>
+      store.write((db) =>
+        erasePatient(db, store.kind, { ...clinic, patientId, why: 'asked-for', atMs: nowMs + 5 }),
+      ),
     );
 
   it('knows every table that there is', async () => {
@@ -426,6 +430,29 @@ describe.each(needed)('a patient’s record on $name', { timeout: 60_000 }, ({ o
     expect(await store.write((db) => settleDeliveries(db, 'sender', settled, nowMs + 2))).toBe(0);
     const rows = await everyRow(store);
     expect([...rowsWith(rows, lea.patientId).keys()].sort()).toEqual(['auditEntry', 'erasure']);
+  });
+
+  it('is erased while others write about the same person, and nothing of theirs is left', async () => {
+    const kai = await store.write((db) => makePerson(db, clinic, 'Kaisander', null));
+    const putOff = await store.read((db) =>
+      db.selectFrom('notToday').selectAll().where('patientId', '=', kai.patientId).executeTakeFirstOrThrow(),
+    );
+    const write = (index: number) =>
+      store.write(async (db) => {
+        if (index % 2 === 0) await patientChanged(db, kai.patientId);
+        await keepNotToday(db, { ...putOff, id: randomUUID() });
+        if (index % 2 === 1) await patientChanged(db, kai.patientId);
+      });
+    const writers = Array.from({ length: 3 }, (_, index) => write(index));
+    const erased = erase(kai.patientId);
+    const late = Array.from({ length: 3 }, (_, index) => write(index));
+    const [done] = await Promise.allSettled([erased, ...writers, ...late]);
+    expect(done).toEqual({ status: 'fulfilled', value: true });
+    expect([...rowsWith(await everyRow(store), kai.patientId).keys()].sort()).toEqual([
+      'auditEntry',
+      'erasure',
+    ]);
+    await expect(write(0), 'nobody is there any more').rejects.toThrow();
   });
 
   it('is erased whole or not at all', async () => {

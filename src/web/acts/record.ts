@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { inputError } from '../../errors/stillcountError.js';
+import { againAfterDeadlock } from '../../store/deadlock.js';
 import { cleanUpErased, erasePatient } from '../../store/erasure.js';
 import { openWarningSince } from '../../store/listeningRecords.js';
 import type { Db } from '../../store/openStore.js';
@@ -79,21 +80,23 @@ export async function eraseRecord(
   if (actor.accessKeyId !== null) throw notAllowed('A record is erased on its page only');
   const { store, shelf, hearing, log } = service;
   const { clinicId, id: clinicianId } = actor.clinician;
-  const spoken = await store.write(async (db) => {
-    const patient = await ownPatient(db, actor, patientId);
-    requireName(patient, name);
-    if ((await openWarningSince(db, patientId)) !== null) {
-      throw inputError({
-        message: 'a warning sign of this person waits for an answer',
-        hint: 'write down what you did about it first',
-      });
-    }
-    const wordings = await wordingsOf(db, clinicId, patient);
-    const erasure = { patientId, clinicId, clinicianId, why, atMs: actor.nowMs };
-    if (!(await erasePatient(db, store.kind, erasure))) throw notFound('There is no such person here');
-    await note(db, actor, { patientId, subject: patientId, action: 'record-erased' });
-    return wordings;
-  });
+  const spoken = await againAfterDeadlock(() =>
+    store.write(async (db) => {
+      const patient = await ownPatient(db, actor, patientId);
+      requireName(patient, name);
+      if ((await openWarningSince(db, patientId)) !== null) {
+        throw inputError({
+          message: 'a warning sign of this person waits for an answer',
+          hint: 'write down what you did about it first',
+        });
+      }
+      const wordings = await wordingsOf(db, clinicId, patient);
+      const erasure = { patientId, clinicId, clinicianId, why, atMs: actor.nowMs };
+      if (!(await erasePatient(db, store.kind, erasure))) throw notFound('There is no such person here');
+      await note(db, actor, { patientId, subject: patientId, action: 'record-erased' });
+      return wordings;
+    }),
+  );
   hearing.forget(clinicId);
   const onFailure = (error: unknown) =>
     log({ event: 'made sessions not erased', name: error instanceof Error ? error.name : 'thrown' });
