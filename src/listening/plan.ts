@@ -77,9 +77,8 @@ export type PlannedSession = {
   choice?: EasierChoice;
 };
 
-export type EasierSession = Pick<PlannedSession, 'minutes' | 'session' | 'audio' | 'words'> & {
-  choice: EasierChoice;
-};
+/** One that may be chosen, and about how long it takes. */
+export type EasierSession = { choice: EasierChoice; minutes: number };
 
 /** What a player needs beside the sound. */
 export type PlayedSession = {

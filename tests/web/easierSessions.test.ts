@@ -1,7 +1,8 @@
 import { randomUUID } from 'node:crypto';
 import { parseBuffer } from 'music-metadata';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import type { EasierSession, PlannedSession, PlayedSession } from '../../src/listening/plan.js';
+import { insteadOf } from '../../src/listening/instead.js';
+import type { PlannedSession, PlayedSession } from '../../src/listening/plan.js';
 import { signShortProgram } from './clinic.js';
 import { formOf } from './forms.js';
 import { idOf, ListeningClinic, placeOf } from './listener.js';
@@ -22,7 +23,7 @@ afterAll(() => at.clinic.remove());
 const text = async (path: string) => (await at.page(path)).replaceAll(/<[^>]+>/g, '').replaceAll(/\s+/g, ' ');
 const statusOf = async (path: string) => (await at.guest().get(`${at.rosaLink}${path}`)).status;
 
-async function heard({ audio, session: about }: Pick<EasierSession, 'audio' | 'session'>) {
+async function heard({ audio, session: about }: PlannedSession) {
   const sound = await at.guest().get(`${at.rosaLink}${audio}`);
   const { format } = await parseBuffer(new Uint8Array(await sound.arrayBuffer()), 'audio/mpeg');
   const played: PlayedSession = JSON.parse(await (await at.guest().get(`${at.rosaLink}${about}`)).text());
@@ -54,11 +55,11 @@ describe('an easier session', () => {
     if (shorter === undefined || lighter === undefined) return;
     expect(shorter.minutes).toBeLessThan(session.minutes);
     const wholeMs = await heard(session);
-    expect(await heard(shorter)).toBeLessThanOrEqual(3 * 60_000);
-    const lighterMs = await heard(lighter);
+    expect(await heard(insteadOf(session, shorter))).toBeLessThanOrEqual(3 * 60_000);
+    const lighterMs = await heard(insteadOf(session, lighter));
     // Ten repetitions of nine seconds each are left out.
     expect(wholeMs - lighterMs).toBeGreaterThan(80_000);
-    expect(await statusOf(lighter.words)).toBe(200);
+    expect(await statusOf(insteadOf(session, lighter).words)).toBe(200);
   });
 
   it('that there is not, or is not allowed by the version, is gone like any other', async () => {
@@ -82,7 +83,7 @@ describe('an easier session', () => {
     const { session: now } = await at.firstSession(at.rosaLink);
     const [shorter] = now.easier ?? [];
     if (shorter === undefined) throw new Error('nothing easier is offered');
-    const lengthMs = await heard(shorter);
+    const lengthMs = await heard(insteadOf(now, shorter));
     const [listeningId, sentAtMs] = [randomUUID(), Date.now()];
     const about = { listeningId, ...placeOf(now, idOf(at.rosaPath)), choice: 'shorter' };
     const step = (name: string, positionMs: number) => ({

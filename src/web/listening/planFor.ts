@@ -164,23 +164,17 @@ function planned(
     dueAtMs,
     opensAtMs,
     closesAtMs,
-    state,
-    ...played(address, durationMs),
-    ...(isOver || easier.length === 0 ? {} : { easier: easier.map((each) => offered(address, each)) }),
-  };
-}
-
-function offered(address: string, { choice, durationMs }: Easier): EasierSession {
-  return { choice, ...played(`${address}-${choice}`, durationMs) };
-}
-
-function played(address: string, durationMs: number) {
-  return {
     minutes: wholeMinutes(durationMs),
+    state,
     session: `${address}/session.json`,
     audio: `${address}/session.mp3`,
     words: `${address}/session.txt`,
+    ...(isOver || easier.length === 0 ? {} : { easier: easier.map(inPlan) }),
   };
+}
+
+function inPlan({ choice, durationMs }: Easier): EasierSession {
+  return { choice, minutes: wholeMinutes(durationMs) };
 }
 
 function lastDoneOf(listened: readonly Listened[], lengthOf: (listened: Listened) => number): number | null {

@@ -1,6 +1,7 @@
 import { randomUUID } from 'node:crypto';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { insteadOf } from '../../../src/listening/instead.js';
 import type { Plan, PlannedPerson, PlannedSession } from '../../../src/listening/plan.js';
 import { promptKeys } from '../../../src/listening/plan.js';
 import { checkInAnswersSchema, reportItemSchema } from '../../../src/listening/report.js';
@@ -17,7 +18,7 @@ import { neededFor } from '../../../src/web/client/listen/needed.js';
 import { canAnswer, canGoOn, type Place } from '../../../src/web/client/listen/place.js';
 import { checkInItem, stepItem } from '../../../src/web/client/listen/reports.js';
 import { Times } from '../../../src/web/client/listen/times.js';
-import { insteadOf, nearestTo, sessionKey, sessionsAt } from '../../../src/web/client/listen/today.js';
+import { nearestTo, sessionKey, sessionsAt } from '../../../src/web/client/listen/today.js';
 
 const hourMs = 3_600_000;
 const zone = 'Europe/Vienna';
@@ -134,16 +135,23 @@ describe('a listening that was left', () => {
 });
 
 describe('an easier session that was chosen', () => {
-  const shorter = {
-    ...{ choice: 'shorter' as const, minutes: 2 },
-    ...{ session: 's.json', audio: 's.mp3', words: 's.txt' },
+  const shorter = { choice: 'shorter' as const, minutes: 2 };
+  const addresses = {
+    session: 'sessions/p/1/12/session.json',
+    audio: 'sessions/p/1/12/session.mp3',
+    words: 'sessions/p/1/12/session.txt',
   };
-  const whole = session({ prescriptionId: randomUUID(), easier: [shorter] });
+  const whole = session({ prescriptionId: randomUUID(), easier: [shorter], ...addresses });
   const chosen = insteadOf(whole, shorter);
 
   it('stands at the place of the whole one, with its own sound', () => {
     expect(sessionKey(chosen)).toBe(sessionKey(whole));
-    expect(chosen).toMatchObject(shorter);
+    expect(chosen).toMatchObject({
+      ...shorter,
+      session: 'sessions/p/1/12-shorter/session.json',
+      audio: 'sessions/p/1/12-shorter/session.mp3',
+      words: 'sessions/p/1/12-shorter/session.txt',
+    });
     expect(chosen.easier).toBeUndefined();
   });
 
@@ -227,7 +235,7 @@ describe('what is fetched ahead', () => {
       // What is easier is made and fetched only when somebody chooses it.
       session({
         state: 'due',
-        easier: [{ choice: 'lighter', minutes: 2, session: '', audio: '', words: '' }],
+        easier: [{ choice: 'lighter', minutes: 2 }],
       }),
       session({ slot: '2026-11-26#1' }),
       session({ slot: '2026-11-27#1' }),

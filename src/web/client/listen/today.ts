@@ -1,4 +1,4 @@
-import type { EasierSession, PlannedPerson, PlannedSession, SessionState } from '../../../listening/plan.js';
+import type { PlannedPerson, PlannedSession, SessionState } from '../../../listening/plan.js';
 
 /**
  * What happened on this phone since the service was last reached, by {@link sessionKey}. It stands in the way of the
@@ -14,14 +14,6 @@ export function sessionKey({
   slot,
 }: Pick<PlannedSession, 'prescriptionId' | 'slot'>): string {
   return `${prescriptionId} ${slot}`;
-}
-
-/** A session as somebody chose it on a hard day. */
-export function insteadOf(
-  { easier: _easier, ...session }: PlannedSession,
-  chosen: EasierSession,
-): PlannedSession {
-  return { ...session, ...chosen };
 }
 
 /**

@@ -1,9 +1,10 @@
+import { insteadOf } from '../../../listening/instead.js';
 import type { PlannedPerson, PlannedSession } from '../../../listening/plan.js';
 import { dayAndTime } from './dayAndTime.js';
 import { copyOf, need, onPress, write } from './dom.js';
 import type { Parts } from './parts.js';
 import type { Place } from './place.js';
-import { insteadOf, isStillOpen, nearestTo, sessionKey, type TodaysSession } from './today.js';
+import { isStillOpen, nearestTo, sessionKey, type TodaysSession } from './today.js';
 import { whatClinicKnows } from './warned.js';
 
 const lookEveryMs = 15_000;
