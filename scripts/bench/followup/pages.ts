@@ -1,0 +1,62 @@
+import { mkdtemp, rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { openStore } from '../../../src/store/openStore.js';
+import { newToken } from '../../../src/web/auth/tokens.js';
+import { startService } from '../../../src/web/startService.js';
+import { secondsOf } from '../timing.js';
+import { fillWithSessions } from './pagesFill.js';
+import { type Row, within } from './row.js';
+
+const people = 500;
+const asked = 40;
+const mostMs = 50;
+/** Nobody waits for it in the middle of something; a second would be felt. Our choice. */
+const mostClinicMs = 200;
+
+/** How long the service takes for the follow-up of somebody with a year of two sessions a day, and of the clinic. */
+export async function pageRows(): Promise<Row[]> {
+  const folder = await mkdtemp(join(tmpdir(), 'stillcount-bench-follow-up-'));
+  try {
+    const token = newToken();
+    const store = await openStore({ kind: 'sqlite', file: join(folder, 'clinic.db') });
+    const patientId = await store.write((db) => fillWithSessions(db, people, token));
+    await store.close();
+    const environment = { ...process.env, STILLCOUNT_DATA: folder, STILLCOUNT_PORT: '0' };
+    const service = await startService(environment, () => undefined);
+    const get = async (path: string) => {
+      const headers = { cookie: `stillcount=${token}` };
+      const response = await fetch(`${service.address}${path}`, { headers });
+      await response.text();
+      if (response.status !== 200) throw new RangeError(`${path} answered with ${response.status}`);
+    };
+    const year = `/patients/${patientId}/follow-up?period=year`;
+    const firstMs = 1000 * (await secondsOf(() => get(year)));
+    const rows = [
+      within(
+        'follow-up of a year of two sessions a day, median',
+        await medianMs(() => get(year)),
+        mostMs,
+        'ms',
+      ),
+      within(
+        `the clinic of ${people} people, median`,
+        await medianMs(() => get('/clinic-view')),
+        mostClinicMs,
+        'ms',
+      ),
+      within('the follow-up for the first time, eight versions laid out', firstMs, 2_000, 'ms'),
+    ];
+    await service.stop();
+    return rows;
+  } finally {
+    await rm(folder, { recursive: true, force: true });
+  }
+}
+
+/** One after the other, from the same machine, as the browser of one clinician asks. */
+async function medianMs(ask: () => Promise<void>): Promise<number> {
+  const times: number[] = [];
+  for (let run = 0; run < asked; run += 1) times.push(1000 * (await secondsOf(ask)));
+  return times.sort((a, b) => a - b)[asked / 2] ?? Number.NaN;
+}
