@@ -8,10 +8,16 @@ import type {
   ProgramAdvice,
 } from './adviceParts.js';
 import { type DoseSince, dosesSince } from './doseSince.js';
-import { type ExerciseEvidence, exerciseEvidence, firstAndLast } from './exerciseConditions.js';
+import {
+  type DoseSessions,
+  type ExerciseEvidence,
+  exerciseEvidence,
+  firstAndLast,
+  sessionsSince,
+} from './exerciseConditions.js';
 import type { History, ProgramHistory, VersionHistory } from './history.js';
 import { type OnLadder, onLadder } from './ladder.js';
-import { dayBack, dayNumberAt, type ProgramFacts, programReview } from './programReview.js';
+import { dayBack, dayNumberAt, latelyOf, type ProgramFacts, programReview } from './programReview.js';
 import type { ProgramNumbers, Progression, ProgressionRule } from './progression.js';
 import { reportsOf, type SessionReport, signsOf } from './reports.js';
 
@@ -21,14 +27,17 @@ import { reportsOf, type SessionReport, signsOf } from './reports.js';
  * by itself.
  */
 export function adviceFor(history: History, progression: Progression): ProgramAdvice[] {
-  const signs = signsOf(history);
-  const today = dayNumberAt(history.nowMs, history.zone);
-  return history.programs
+  const { programs, nowMs, zone } = history;
+  const reports = new Map(programs.map((program) => [program, reportsOf(program)]));
+  const signs = signsOf(programs, [...reports.values()].flat());
+  const today = dayNumberAt(nowMs, zone);
+  return programs
     .filter(({ state, versions }) => state === 'active' && versions.length > 0)
     .sort((a, b) => (a.prescriptionId < b.prescriptionId ? -1 : 1))
     .map((program) => {
-      const reports = reportsOf(program);
-      return programAdvice({ program, signs, reports, today, zone: history.zone }, progression);
+      const lately = latelyOf(program, today, progression.program);
+      const own = reports.get(program) ?? [];
+      return programAdvice({ program, signs, reports: own, lately, today, zone }, progression);
     });
 }
 
@@ -67,19 +76,24 @@ function exerciseAdvices(
   progression: Progression,
 ): Weighed[] {
   const latest = Math.max(...doses.map(({ sinceVersion }) => sinceVersion));
+  // Most exercises have held since the same version.
+  const sessions = new Map<number, DoseSessions>();
   return doses.map((since) => {
+    const { sinceVersion } = since;
+    const own = sessions.get(sinceVersion) ?? sessionsSince(facts, sinceVersion, progression.program);
+    sessions.set(sinceVersion, own);
     const ladder = onLadder(since.prescribed);
     const rule = ruleFor(since, progression);
     const others = doses.filter((other) => other !== since && other.sinceVersion > 1);
     const otherChangeMs = others.length === 0 ? null : Math.max(...others.map(({ sinceMs }) => sinceMs));
     const numbers = { program: progression.program, rule: rule.numbers };
-    const evidence = exerciseEvidence(facts, since, numbers, otherChangeMs);
-    const decided = decide(evidence, ladder, since.sinceVersion === latest);
+    const evidence = exerciseEvidence(facts, since, own, { numbers, otherChangeMs });
+    const decided = decide(evidence, ladder, sinceVersion === latest);
     return { since, ladder, advice: adviceOf(since, ladder, evidence.conditions, decided) };
   });
 }
 
-/** A talk has no steps and no rule of its own; how it is borne is judged as for rest. */
+/** A talk has no steps and no rule of its own; how it is borne is judged by the first rule. */
 function ruleFor({ prescribed }: DoseSince, { rules }: Progression): ProgressionRule {
   const [usual] = rules.values();
   const rule = rules.get(prescribed.exercise.ladder.progression ?? '') ?? usual;
@@ -199,7 +213,7 @@ function seriesOf({ reports, today }: ProgramFacts, numbers: ProgramNumbers): Ad
  */
 function painCourse(reports: readonly SessionReport[], { program, rules }: Progression): PainCourse | null {
   const few = Math.max(...[...rules.values()].map(({ numbers }) => numbers.sessionsInARow.value));
-  const ends = firstAndLast(reports, few);
+  const ends = firstAndLast(reports.length, (index) => reports[index], few);
   if (ends === null) return null;
   const { from, to } = ends;
   const points = program.importantPainPoints.value;

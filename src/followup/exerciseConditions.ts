@@ -28,19 +28,17 @@ export type ExerciseEvidence = {
  * Looked at are the last sessions in a row, and one more: only the session after one tells how the day after was. A
  * session that was missed says nothing about how the dose is borne and does not break the row; it counts in the share.
  *
- * @param otherChangeMs when the dose of another exercise last changed; null for never
+ * @param sessions those at the exercise's dose
+ * @param beside.otherChangeMs when the dose of another exercise last changed; null for never
  */
 export function exerciseEvidence(
   facts: ProgramFacts,
   { sinceVersion, endsAtMs }: DoseSince,
-  numbers: ExerciseNumbers,
-  otherChangeMs: number | null,
+  { own, flares }: DoseSessions,
+  { numbers, otherChangeMs }: { numbers: ExerciseNumbers; otherChangeMs: number | null },
 ): ExerciseEvidence {
   const { program, rule } = numbers;
-  const own = followed(facts.reports, sinceVersion);
   const look = own.slice(-(rule.sessionsInARow.value + 1));
-  const flaresFrom = dayBack(facts.today, program.flareDays.value);
-  const flares = own.filter((each) => each.report.day >= flaresFrom && isFlare(each, program));
   const course = creep(own, rule.sessionsInARow.value);
   const hard = inARow(own, rule.tooMuchEffort.value - 1);
   const painStays = flares.length >= program.flares.value;
@@ -80,13 +78,21 @@ export function exerciseEvidence(
 /** A session with the one after it, which tells whether pain had settled. */
 type Followed = { report: SessionReport; next: SessionReport | undefined };
 
-/** The sessions at a dose; the one after each of them may be of another version. */
-function followed(reports: readonly SessionReport[], sinceVersion: number): Followed[] {
+/** The sessions at a dose, and those of them after which pain rose and stayed, lately. */
+export type DoseSessions = { own: readonly Followed[]; flares: readonly Followed[] };
+
+/** The sessions since a version began to hold; the one after each of them may be of another version. */
+export function sessionsSince(
+  { reports, today }: ProgramFacts,
+  sinceVersion: number,
+  numbers: ProgramNumbers,
+): DoseSessions {
   const own: Followed[] = [];
   for (const [index, report] of reports.entries()) {
     if (report.versionNumber >= sinceVersion) own.push({ report, next: reports[index + 1] });
   }
-  return own;
+  const from = dayBack(today, numbers.flareDays.value);
+  return { own, flares: own.filter((each) => each.report.day >= from && isFlare(each, numbers)) };
 }
 
 function riseAfterOf({ report, next }: Followed): number | null {
@@ -102,24 +108,22 @@ function isFlare({ report, next }: Followed, numbers: ProgramNumbers): boolean {
 
 /** By how much the mean of the last few pains before a session lies above that of the first few; null for too few. */
 function creep(own: readonly Followed[], few: number): number | null {
-  const ends = firstAndLast(
-    own.map(({ report }) => report),
-    few,
-  );
+  const ends = firstAndLast(own.length, (index) => own[index]?.report, few);
   return ends === null ? null : ends.to - ends.from;
 }
 
 /** The means of the first and of the last few pains before sessions, which have none in common; null for too few. */
 export function firstAndLast(
-  reports: readonly SessionReport[],
+  count: number,
+  reportAt: (index: number) => SessionReport | undefined,
   few: number,
 ): { from: number; to: number } | null {
   const first: number[] = [];
   const last: number[] = [];
   let at = 0;
-  for (; at < reports.length && first.length < few; at += 1) addKnown(first, reports[at]?.painBefore);
-  for (let back = reports.length - 1; back >= at && last.length < few; back -= 1) {
-    addKnown(last, reports[back]?.painBefore);
+  for (; at < count && first.length < few; at += 1) addKnown(first, reportAt(at)?.painBefore);
+  for (let back = count - 1; back >= at && last.length < few; back -= 1) {
+    addKnown(last, reportAt(back)?.painBefore);
   }
   return last.length < few ? null : { from: mean(first), to: mean(last) };
 }
@@ -175,7 +179,7 @@ function longestGap(look: readonly Followed[], { today }: ProgramFacts): number 
 }
 
 function shareCondition(facts: ProgramFacts, numbers: ProgramNumbers, sinceVersion: number): Condition {
-  const { of, share } = shareDone(facts, numbers, sinceVersion);
+  const { of, share } = shareDone(facts, sinceVersion);
   return { ...atLeast('share', share?.value ?? null, numbers.leastShareDone.value), of };
 }
 

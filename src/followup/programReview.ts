@@ -11,6 +11,8 @@ export type ProgramFacts = {
   /** Of all programs of the patient. */
   signs: readonly SignGiven[];
   reports: readonly SessionReport[];
+  /** The outcomes of the days over which it is counted what was done. */
+  lately: readonly Outcome[];
   /** The day that it is for the patient, counted from 1970. */
   today: number;
   zone: string;
@@ -133,7 +135,7 @@ function isRest(outcomes: readonly Outcome[], day: string): boolean {
 
 /** Too little only where even the upper end of the interval lies below: few data are no evidence against anybody. */
 function shareCheck(facts: ProgramFacts, numbers: ProgramNumbers): Check[] {
-  const { of, share } = shareDone(facts, numbers);
+  const { of, share } = shareDone(facts);
   if (share === null) return [];
   const wanted = numbers.leastShareDone.value;
   return [
@@ -152,16 +154,21 @@ function shareCheck(facts: ProgramFacts, numbers: ProgramNumbers): Check[] {
   ];
 }
 
+/** The outcomes of the days over which it is counted what was done, in any order. */
+export function latelyOf({ outcomes }: ProgramHistory, today: number, numbers: ProgramNumbers): Outcome[] {
+  const from = dayBack(today, numbers.shareDays.value);
+  return outcomes.filter(({ day }) => day >= from);
+}
+
 /**
  * How much of what was wanted was done, lately.
  *
  * @param sinceVersion only sessions of this version and later ones
  */
-export function shareDone({ program, today }: ProgramFacts, numbers: ProgramNumbers, sinceVersion = 0) {
-  const from = dayBack(today, numbers.shareDays.value);
+export function shareDone({ lately }: ProgramFacts, sinceVersion = 0) {
   let [done, of] = [0, 0];
-  for (const { isPlanned, kind, day, versionNumber } of program.outcomes) {
-    if (!isPlanned || kind === 'excused' || day < from || versionNumber < sinceVersion) continue;
+  for (const { isPlanned, kind, versionNumber } of lately) {
+    if (!isPlanned || kind === 'excused' || versionNumber < sinceVersion) continue;
     of += 1;
     if (kind === 'done') done += 1;
   }

@@ -1,4 +1,4 @@
-import type { CheckInGiven, History, Outcome, ProgramHistory, WarningGiven } from './history.js';
+import type { CheckInGiven, Outcome, ProgramHistory, WarningGiven } from './history.js';
 
 /** One session that says something about how a dose is borne: it was begun or reported, or put off unwell. */
 export type SessionReport = {
@@ -18,6 +18,8 @@ export type SessionReport = {
   isContradictory: boolean;
   /** Put off because of pain or illness. */
   isPutOff: boolean;
+  /** When warning signs were ticked. */
+  tickedAtMs: readonly number[];
 };
 
 /** The sessions of a program that say something, oldest first, whatever the order in which they are given. */
@@ -42,6 +44,8 @@ export function inOrder(outcomes: readonly Outcome[]): readonly Outcome[] {
   return isSorted ? outcomes : [...outcomes].sort(isBefore);
 }
 
+const none: readonly number[] = [];
+
 /** Written plainly, without a list or an object more than needed: it runs for every session of a year. */
 function reportOf(outcome: Outcome, isPutOff: boolean): SessionReport {
   const report: SessionReport = {
@@ -56,23 +60,23 @@ function reportOf(outcome: Outcome, isPutOff: boolean): SessionReport {
     saysLess: false,
     isContradictory: outcome.isContradictory,
     isPutOff,
+    tickedAtMs: none,
   };
   let hasSaidNoSigns = false;
-  let hasGivenSigns = false;
-  for (const { answers } of outcome.checkIns) {
+  for (const { answers, atMs } of outcome.checkIns) {
     report.painBefore = higher(report.painBefore, answers.painBefore);
     report.leastPainBefore = lower(report.leastPainBefore, answers.painBefore);
     report.painAfter = higher(report.painAfter, answers.painAfter);
     report.effort = higher(report.effort, answers.effort);
     if (answers.signs != null) {
       if (answers.signs.length === 0) hasSaidNoSigns = true;
-      else hasGivenSigns = true;
+      else report.tickedAtMs = [...report.tickedAtMs, atMs];
     }
     if (answers.done != null && answers.done !== 'all') report.saysLess = true;
     if (didNothingYetFelt(answers)) report.isContradictory = true;
   }
   const areAllKnown = report.painBefore !== null && report.painAfter !== null && report.effort !== null;
-  report.isAnswered = areAllKnown && hasSaidNoSigns && !hasGivenSigns;
+  report.isAnswered = areAllKnown && hasSaidNoSigns && report.tickedAtMs.length === 0;
   return report;
 }
 
@@ -89,10 +93,6 @@ function lower(known: number | null, said: number | null | undefined): number | 
 function didNothingYetFelt({ done, painBefore, painAfter, effort }: CheckInGiven['answers']): boolean {
   if (done !== 'none') return false;
   return (effort ?? 0) > 0 || (painBefore != null && painAfter != null && painAfter !== painBefore);
-}
-
-function hasSigns({ answers }: CheckInGiven): boolean {
-  return answers.signs != null && answers.signs.length > 0;
 }
 
 /** By how many points pain was higher after a session than before; null when it is not known. */
@@ -120,14 +120,11 @@ export type SignGiven = Pick<WarningGiven, 'atMs' | 'answeredAtMs'>;
  * a session counts, whether or not it also came as a warning; it is answered with the first warning that was answered
  * after it.
  */
-export function signsOf({ programs }: Pick<History, 'programs'>): SignGiven[] {
+export function signsOf(
+  programs: readonly Pick<ProgramHistory, 'warnings'>[],
+  reports: readonly SessionReport[],
+): SignGiven[] {
   const warnings = programs.flatMap((program) => program.warnings);
-  const ticked: number[] = [];
-  for (const { outcomes } of programs) {
-    for (const { checkIns } of outcomes) {
-      for (const checkIn of checkIns) if (hasSigns(checkIn)) ticked.push(checkIn.atMs);
-    }
-  }
   const answeredAfter = (atMs: number) => {
     const later = warnings.flatMap(({ answeredAtMs }) =>
       answeredAtMs !== null && answeredAtMs >= atMs ? [answeredAtMs] : [],
@@ -136,7 +133,9 @@ export function signsOf({ programs }: Pick<History, 'programs'>): SignGiven[] {
   };
   const signs = [
     ...warnings.map(({ atMs, answeredAtMs }) => ({ atMs, answeredAtMs })),
-    ...ticked.map((atMs) => ({ atMs, answeredAtMs: answeredAfter(atMs) })),
+    ...reports
+      .flatMap(({ tickedAtMs }) => tickedAtMs)
+      .map((atMs) => ({ atMs, answeredAtMs: answeredAfter(atMs) })),
   ];
   return signs.sort((a, b) => a.atMs - b.atMs);
 }

@@ -1,0 +1,15 @@
+/**
+ * What the follow-up costs. Prints a table; exit code 1 when a bound is not kept.
+ *
+ *     npm run bench:followup
+ */
+import { availableParallelism, cpus } from 'node:os';
+import { adviceRows } from './advice.js';
+
+const rows = [...(await adviceRows())];
+console.log(`${cpus()[0]?.model}, ${availableParallelism()} cores, Node.js ${process.version}\n`);
+console.log('| what | measured | wanted | kept |\n|---|---|---|---|');
+for (const { what, measured, wanted, ok } of rows) {
+  console.log(`| ${what} | ${measured} | ${wanted} | ${ok ? 'yes' : 'no'} |`);
+}
+if (rows.some(({ ok }) => !ok)) process.exitCode = 1;
