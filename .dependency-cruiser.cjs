@@ -47,8 +47,18 @@ module.exports = {
     {
       name: 'pure-imports-only-pure-packages',
       severity: 'error',
-      from: { path: pure },
+      from: { path: pure, pathNot: '^src/documents/pdf/' },
       to: { path: 'node_modules/', pathNot: `node_modules/(${purePackages})/` },
+    },
+    {
+      name: 'only-pdf-writes-pdf',
+      comment: 'What sets type and writes PDF in memory stays behind one folder.',
+      severity: 'error',
+      from: { path: '^src/documents/pdf/' },
+      to: {
+        path: 'node_modules/',
+        pathNot: `node_modules/(${purePackages}|pdfkit|@types/pdfkit|fontkit|bidi-js|fflate)/`,
+      },
     },
     {
       name: 'pure-tools-know-no-room',
@@ -64,7 +74,12 @@ module.exports = {
     unknownTo('listening', 'screening|program|prescription|script|schedule|documents|followup'),
     unknownTo('schedule', 'script|documents|followup'),
     unknownTo('store', 'ffmpeg|voice|audio|session|catalogue|screening|program|prescription|script|schedule|documents|followup'),
-    unknownTo('reminders', 'ffmpeg|voice|audio|session|script|catalogue|screening|program|listening|followup'),
+    unknownTo(
+      'reminders',
+      'ffmpeg|voice|audio|session|script|catalogue|screening|program|listening|followup',
+      // Who is told of a warning sign, and when again, stands with the signs.
+      '^src/followup/warningSigns[.]ts$',
+    ),
     unknownTo('files', 'ffmpeg|voice|audio|session|reminders|catalogue|program|script|listening|schedule|followup'),
     unknownTo('ffmpeg', 'voice|audio|session|catalogue|program|script|listening|schedule|followup'),
     unknownTo('voice', 'audio|session|catalogue|program|script|listening|schedule|followup'),
