@@ -33,15 +33,19 @@ export function reportsOf({ outcomes }: Pick<ProgramHistory, 'outcomes'>): Sessi
   return reports;
 }
 
-/** Outcomes by their times. */
-export function inOrder(outcomes: readonly Outcome[]): readonly Outcome[] {
-  const isBefore = (a: Outcome, b: Outcome) =>
-    a.dueAtMs - b.dueAtMs || (a.slot < b.slot ? -1 : a.slot > b.slot ? 1 : 0);
-  // They usually come in order, and a year of them is many.
-  const isSorted = outcomes.every(
-    (each, index) => index === 0 || isBefore(outcomes[index - 1] ?? each, each) <= 0,
-  );
-  return isSorted ? outcomes : [...outcomes].sort(isBefore);
+/** Outcomes by their times. They usually come in order, and a year of them is many. */
+function inOrder(outcomes: readonly Outcome[]): readonly Outcome[] {
+  let [before] = outcomes;
+  for (const each of outcomes) {
+    if (before !== undefined && byTime(before, each) > 0) return [...outcomes].sort(byTime);
+    before = each;
+  }
+  return outcomes;
+}
+
+function byTime(a: Outcome, b: Outcome): number {
+  const apartMs = a.dueAtMs - b.dueAtMs;
+  return apartMs !== 0 ? apartMs : a.slot < b.slot ? -1 : a.slot > b.slot ? 1 : 0;
 }
 
 const none: readonly number[] = [];
