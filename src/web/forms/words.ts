@@ -1,6 +1,15 @@
+/** By zone: to make a formatter takes a hundred times as long as to use it, and a table has hundreds of days. */
+const dayFormats = new Map<string, Intl.DateTimeFormat>();
+
 /** A day in a zone, for example 25 November 2026. */
 export function dayInWords(atMs: number, zone: string): string {
-  return new Intl.DateTimeFormat('en-GB', { timeZone: zone, dateStyle: 'long' }).format(atMs);
+  let format = dayFormats.get(zone);
+  if (format === undefined) {
+    format = new Intl.DateTimeFormat('en-GB', { timeZone: zone, dateStyle: 'long' });
+    // Zones are checked where they come in: there are some hundred, and no more.
+    dayFormats.set(zone, format);
+  }
+  return format.format(atMs);
 }
 
 /** An ISO date for reading, for example 25 November 2026. */
