@@ -14,6 +14,7 @@ import {
   type TestClinic,
   Visitor,
 } from './clinic.js';
+import { formOf } from './forms.js';
 import { idOf } from './listener.js';
 import { read } from './remindersClinic.js';
 
@@ -197,7 +198,7 @@ describe('advice that is accepted', () => {
     expect(await read(ada.get(`/records?patient=${idOf(rosa.path)}`))).toContain('Answered advice on a dose');
   });
 
-  it('signs nothing when it is no longer what is advised, or the version no longer the newest', async () => {
+  it('signs nothing when it is not what is advised, or without a reason', async () => {
     const { lena } = patients;
     await tell(lena, tenMornings);
     const named = await formWith('accept', lena);
@@ -226,9 +227,10 @@ describe('advice that is accepted', () => {
 });
 
 describe('advice that is changed by hand', () => {
-  it('becomes unsigned work, and never takes the place of other unsigned work', async () => {
+  it('becomes unsigned work, never takes the place of other work, and what she signs wins over older pages', async () => {
     const { otto } = patients;
     await tell(otto, tenMornings);
+    const accept = { ...(await formWith('accept', otto)), do: 'accept' };
     const edited = await answer(otto, 'edit');
     expect(edited.headers.get('location')).toBe(`${otto.program}/change`);
     const work = await (await ada.get(`${otto.program}/change`)).text();
@@ -242,6 +244,15 @@ describe('advice that is changed by hand', () => {
       expect(await read(Promise.resolve(refused))).toContain('you have unsigned work on this program');
     }
     expect(await read(ada.get(otto.program))).not.toContain('Version 2');
+    const unsigned = await formOf(await ada.get(`${otto.program}/change`));
+    const own = { ...unsigned, 'program.exercises.0.dose.reps': '8', reason: 'Eight first', do: 'sign' };
+    expect((await ada.post(`${otto.program}/change`, own)).status).toBe(303);
+    const late = await ada.post(`${otto.path}/advice`, accept);
+    expect(late.status, 'a page from before that version').toBe(400);
+    expect(await read(Promise.resolve(late))).toContain('this is not what is advised any more');
+    const program = await read(ada.get(otto.program));
+    expect(program).toContain('repetitions 5 → repetitions 8');
+    expect(program).not.toContain('Version 3');
   });
 });
 
