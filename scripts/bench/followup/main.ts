@@ -5,8 +5,9 @@
  */
 import { availableParallelism, cpus } from 'node:os';
 import { adviceRows } from './advice.js';
+import { pageRows } from './pages.js';
 
-const rows = [...(await adviceRows())];
+const rows = [...(await adviceRows()), ...(await pageRows())];
 console.log(`${cpus()[0]?.model}, ${availableParallelism()} cores, Node.js ${process.version}\n`);
 console.log('| what | measured | wanted | kept |\n|---|---|---|---|');
 for (const { what, measured, wanted, ok } of rows) {
