@@ -57,7 +57,7 @@ module.exports = {
       from: { path: '^src/documents/pdf/' },
       to: {
         path: 'node_modules/',
-        pathNot: `node_modules/(${purePackages}|pdfkit|@types/pdfkit|fontkit|bidi-js|fflate)/`,
+        pathNot: `node_modules/(${purePackages}|pdfkit|@types/pdfkit|fontkit|bidi-js)/`,
       },
     },
     {

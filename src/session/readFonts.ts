@@ -1,6 +1,7 @@
 import { readFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import { type FontFile, Letters } from '../documents/pdf/letters.js';
+import { unpackedWoff } from '../files/woff.js';
 
 const { resolve } = createRequire(import.meta.url);
 
@@ -31,11 +32,12 @@ export async function readFonts(): Promise<Letters> {
 async function readFont({ family, subset, joins }: (typeof fonts)[number]): Promise<FontFile> {
   const read = (weight: 400 | 700) =>
     readFile(resolve(`@fontsource/${family}/files/${family}-${subset}-${weight}-normal.woff`));
-  const regular = await read(400);
+  const packed = await read(400);
+  const packedBold = family === 'unifont' ? packed : await read(700);
   return {
     name: `${family} ${subset}`,
-    regular,
-    bold: family === 'unifont' ? regular : await read(700),
+    regular: () => unpackedWoff(packed),
+    bold: () => unpackedWoff(packedBold),
     joins,
   };
 }

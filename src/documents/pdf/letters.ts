@@ -1,13 +1,12 @@
 import { create, type Font } from 'fontkit';
 import { tellingShapes } from './tellingShapes.js';
-import { unpackedWoff } from './woff.js';
 
 /** A font in the order in which it is asked for a letter. */
 export type FontFile = {
   name: string;
-  /** WOFF 1.0. */
-  regular: Uint8Array;
-  bold: Uint8Array;
+  /** The tables of an OpenType font; asked for once, when a letter first needs it. */
+  regular: () => Uint8Array;
+  bold: () => Uint8Array;
   /** Whether it joins letters as their script wants it; one that does not has no use for signs that say how. */
   joins: boolean;
 };
@@ -18,7 +17,7 @@ export type Face = { name: string; font: Font; joins: boolean };
 /** Says how neighbours are joined, or which variant is meant, and has no shape of its own (Unicode 16, 5.21). */
 const joiners = /[\u200C\u200D]/u;
 
-/** The fonts of all papers: each is unpacked when a letter first needs it, and asked only for what those before lack. */
+/** The fonts of all papers: each is opened when a letter first needs it, and asked only for what those before lack. */
 export class Letters {
   readonly #files: readonly FontFile[];
   readonly #faces = new Map<string, Face>();
@@ -55,7 +54,7 @@ export class Letters {
     const name = `${file.name}${isBold ? ' bold' : ''}`;
     const known = this.#faces.get(name);
     if (known !== undefined) return known;
-    const font = create(Buffer.from(unpackedWoff(isBold ? file.bold : file.regular)));
+    const font = create(Buffer.from(isBold ? file.bold() : file.regular()));
     if (!('layout' in font)) throw new RangeError(`${file.name} holds several fonts`);
     const face = { name, font: tellingShapes(font), joins: file.joins };
     this.#faces.set(name, face);

@@ -1,4 +1,4 @@
-import { unzlibSync } from 'fflate';
+import { inflateSync } from 'node:zlib';
 
 const headerBytes = 44;
 const entryBytes = 20;
@@ -36,7 +36,7 @@ export function unpackedWoff(woff: Uint8Array): Uint8Array {
       written.setUint32(entry + field * 4, value);
     });
     const packed = woff.subarray(table.offset, table.offset + table.packedLength);
-    font.set(table.packedLength < table.length ? unzlibSync(packed) : packed, place);
+    font.set(table.packedLength < table.length ? inflateSync(packed) : packed, place);
   });
   return font;
 }

@@ -1,0 +1,121 @@
+import { afterAll, expect, it } from 'vitest';
+import { addDays } from '../../src/schedule/wallClock.js';
+import { hasPoppler, textOf } from '../documents/poppler.js';
+import { giveLink, signShortProgram } from './clinic.js';
+import { formOf } from './forms.js';
+import { inWords, openRemindersClinic, read } from './remindersClinic.js';
+
+const { clinic, ada, ben, eve, today, html, newPerson } = await openRemindersClinic();
+afterAll(() => clinic.remove());
+
+const path = await newPerson({ name: 'Rosa <Lind> محمد' });
+const papers = `${path}/papers`;
+
+it('says what will appear as long as there is no program and no note', async () => {
+  const page = await read(ada.get(papers));
+  expect(page).toContain('No program yet. Once one is signed, its handout is here.');
+  expect(page).toContain('None yet. A note that is signed is kept here and never changed.');
+  expect(page).toContain('Program ------- Not recorded.');
+});
+
+it('makes the handout: without the secrets of a link from its page, with them only where they are shown', async () => {
+  const program = (await signShortProgram(ada, path)).split('/')[2] ?? '';
+  const plain = await ada.get(`${papers}/handout?program=${program}&paper=letter`);
+  expect(plain.headers.get('content-type')).toBe('application/pdf');
+  expect(plain.headers.get('content-disposition')).toBe('attachment; filename=handout.pdf');
+  const bytes = new Uint8Array(await plain.arrayBuffer());
+  const { path: link, code, page } = await giveLink(ada, path, { pin: '4711' });
+  expect(page).toContain('Handout with this code, as PDF');
+  const secrets = { program, token: link.split('/')[2] ?? '', code };
+  const made = await ada.submit(`${papers}/handout`, secrets);
+  expect(made.status).toBe(200);
+  const withCode = new Uint8Array(await made.arrayBuffer());
+  if (hasPoppler) {
+    expect(textOf(bytes)).toContain('Rosa <Lind> محمد');
+    expect(textOf(bytes)).not.toContain(code);
+    expect(textOf(withCode)).toContain(code);
+    expect(textOf(withCode)).toContain('You are asked for your PIN');
+  }
+  expect(clinic.logged.join('\n'), 'no secret is logged').not.toContain(secrets.token);
+  await giveLink(ada, path);
+  const old = await ada.submit(`${papers}/handout`, secrets);
+  expect(old.status, 'the link has ended').toBe(400);
+  expect((await ada.submit(`${papers}/handout`, { ...secrets, token: '../x' })).status).toBe(400);
+  expect((await ada.get(`${papers}/handout?program=${crypto.randomUUID()}`)).status).toBe(404);
+  expect((await ada.get(`${await newPerson()}/papers/handout?program=${program}`)).status).toBe(404);
+});
+
+it('signs a note as it was read, with her words, once and for ever', async () => {
+  const form = await formOf(await ada.get(papers));
+  const words = 'Doing well.\r\nSee in May. # {{x}} <b>';
+  const { noteId = '', fromDay = '', untilDay = '', seen = '' } = form;
+  const fields = { noteId, fromDay, untilDay, seen, words };
+  expect([fromDay, untilDay]).toEqual([addDays(today, -27), today]);
+  for (const time of [1, 2]) {
+    const signed = await ada.submit(`${papers}/notes`, fields);
+    expect(signed.headers.get('location'), `sent ${time}`).toBe(`${papers}#notes`);
+  }
+  const page = await html(papers);
+  const links = [...page.matchAll(/href="([^"]+\/text)"/g)].map(([, link]) => link ?? '');
+  expect(links).toEqual([`${papers}/notes/${noteId}/text`]);
+  const text = await (await ada.get(links[0] ?? '')).text();
+  expect(text).toContain(`From ${inWords(fromDay)} to ${inWords(today)}.`);
+  expect(text).toContain('- Ankle pumps: ');
+  expect(text).toContain('Doing well.\nSee in May. # {{x}} <b>\nSigned by Ada Brandt on');
+  const pdf = await ada.get((links[0] ?? '').replace(/text$/, 'pdf'));
+  const bytes = new Uint8Array(await pdf.arrayBuffer());
+  expect(new TextDecoder('latin1').decode(bytes.slice(0, 5))).toBe('%PDF-');
+  if (hasPoppler) expect(textOf(bytes)).toContain('See in May. # {{x}} <b> Signed by Ada Brandt');
+  expect(await read(ada.get('/records'))).toContain('Signed a progress note');
+});
+
+it('keeps her words and shows the note anew when the record has changed since it was read', async () => {
+  const { noteId = '', fromDay = '', untilDay = '', seen = '' } = await formOf(await ada.get(papers));
+  const value = { entryId: crypto.randomUUID(), measureId: 'height', value: '165', takenOn: today, note: '' };
+  await ada.submit(`${path}/measures`, value);
+  const fields = { noteId, fromDay, untilDay, seen, words: 'Unchanged' };
+  const refused = await ada.submit(`${papers}/notes`, fields);
+  expect(refused.status).toBe(400);
+  const page = await refused.text();
+  expect(page).toContain('the record has changed since you read this note');
+  expect(page).toContain('>Unchanged</textarea>');
+  expect(page).toContain('165 cm');
+  expect(await html(papers)).not.toContain(noteId);
+});
+
+it('asks for days that can be, and says which field is wrong', async () => {
+  const asked = async (fromDay: string, untilDay: string) => {
+    const answer = await ada.get(`${papers}?fromDay=${fromDay}&untilDay=${untilDay}`);
+    return { status: answer.status, page: await read(Promise.resolve(answer)) };
+  };
+  const ahead = await asked(today, addDays(today, 1));
+  expect(ahead.status).toBe(400);
+  expect(ahead.page).toContain('Last day: this day is yet to come');
+  expect((await asked(today, addDays(today, -1))).page).toContain('First day: this lies after the last day');
+  expect((await asked('2026-02-30', today)).page).toContain('First day: a day such as 2026-11-25');
+});
+
+it('describes a program item by item, with what she adds', async () => {
+  const program = /name="program"><option value="([^"]+)"/.exec(await html(papers))?.[1] ?? '';
+  const added = { 'added.2': 'Licensed since 1998.' };
+  const text = await (await ada.submit(`${papers}/description`, { program, as: 'text', ...added })).text();
+  expect(text.match(/^Item \w+\. /gm)).toHaveLength(19);
+  expect(text).toContain('Added: Licensed since 1998.');
+  expect(text).toContain('- Ankle pumps: ');
+  const pdf = await ada.submit(`${papers}/description`, { program, as: 'pdf' });
+  expect(pdf.headers.get('content-type')).toBe('application/pdf');
+});
+
+it('is read by who may read, written by who may write, and unknown to another clinic', async () => {
+  const { noteId = '', fromDay = '', untilDay = '', seen = '' } = await formOf(await ada.get(papers));
+  const page = await ben.get(papers);
+  expect(page.status).toBe(200);
+  expect(await page.text()).not.toContain('Sign and keep');
+  const fields = { noteId, fromDay, untilDay, seen, words: '' };
+  expect((await ben.submit(`${papers}/notes`, fields)).status).toBe(403);
+  expect((await ada.post(`${papers}/notes`, { ...fields, formToken: 'none' })).status).toBe(400);
+  const signed = /papers\/notes\/([\w-]{36})\/text/.exec(await html(papers))?.[1];
+  for (const where of ['', `/notes/${signed}/text`, `/notes/${signed}/pdf`]) {
+    expect((await eve.get(`${papers}${where}`)).status, where).toBe(404);
+  }
+});
