@@ -5,37 +5,42 @@ import { unpackedWoff } from '../files/woff.js';
 
 const { resolve } = createRequire(import.meta.url);
 
+const any = /./su;
+const latin = /[\p{scx=Latin}\p{Sc}\p{P}]/u;
+
 /**
  * Asked in this order. Atkinson Hyperlegible is made for readers with low vision and has Latin letters; Noto Sans joins
  * the letters of the scripts that it has; Unifont has nearly every letter of Unicode's first plane, Chinese and Korean
  * too, in a coarse hand and without joining them.
  */
-const fonts = [
-  ...['latin', 'latin-ext'].map((subset) => ({ family: 'atkinson-hyperlegible', subset, joins: true })),
-  ...['latin-ext', 'vietnamese', 'cyrillic', 'cyrillic-ext', 'greek', 'greek-ext', 'devanagari'].map(
-    (subset) => ({
-      family: 'noto-sans',
-      subset,
-      joins: true,
-    }),
-  ),
-  { family: 'noto-sans-hebrew', subset: 'hebrew', joins: true },
-  { family: 'noto-sans-arabic', subset: 'arabic', joins: true },
-  { family: 'unifont', subset: 'latin', joins: false },
-] as const;
+const fonts: readonly { family: string; subset: string; mayHave: RegExp; joins: boolean }[] = [
+  { family: 'atkinson-hyperlegible', subset: 'latin', mayHave: any, joins: true },
+  { family: 'atkinson-hyperlegible', subset: 'latin-ext', mayHave: latin, joins: true },
+  { family: 'noto-sans', subset: 'latin-ext', mayHave: latin, joins: true },
+  { family: 'noto-sans', subset: 'vietnamese', mayHave: latin, joins: true },
+  { family: 'noto-sans', subset: 'cyrillic', mayHave: /\p{scx=Cyrillic}/u, joins: true },
+  { family: 'noto-sans', subset: 'cyrillic-ext', mayHave: /\p{scx=Cyrillic}/u, joins: true },
+  { family: 'noto-sans', subset: 'greek', mayHave: /\p{scx=Greek}/u, joins: true },
+  { family: 'noto-sans', subset: 'greek-ext', mayHave: /\p{scx=Greek}/u, joins: true },
+  { family: 'noto-sans', subset: 'devanagari', mayHave: /\p{scx=Devanagari}/u, joins: true },
+  { family: 'noto-sans-hebrew', subset: 'hebrew', mayHave: /\p{scx=Hebrew}/u, joins: true },
+  { family: 'noto-sans-arabic', subset: 'arabic', mayHave: /\p{scx=Arabic}/u, joins: true },
+  { family: 'unifont', subset: 'latin', mayHave: any, joins: false },
+];
 
 /** Reads the letters that papers are printed with. */
 export async function readFonts(): Promise<Letters> {
   return new Letters(await Promise.all(fonts.map(readFont)));
 }
 
-async function readFont({ family, subset, joins }: (typeof fonts)[number]): Promise<FontFile> {
+async function readFont({ family, subset, mayHave, joins }: (typeof fonts)[number]): Promise<FontFile> {
   const read = (weight: 400 | 700) =>
     readFile(resolve(`@fontsource/${family}/files/${family}-${subset}-${weight}-normal.woff`));
   const packed = await read(400);
   const packedBold = family === 'unifont' ? packed : await read(700);
   return {
     name: `${family} ${subset}`,
+    mayHave,
     regular: () => unpackedWoff(packed),
     bold: () => unpackedWoff(packedBold),
     joins,

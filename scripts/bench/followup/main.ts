@@ -5,9 +5,10 @@
  */
 import { availableParallelism, cpus } from 'node:os';
 import { adviceRows } from './advice.js';
+import { handoutRows } from './handout.js';
 import { pageRows } from './pages.js';
 
-const rows = [...(await adviceRows()), ...(await pageRows())];
+const rows = [...(await adviceRows()), ...(await pageRows()), ...(await handoutRows())];
 console.log(`${cpus()[0]?.model}, ${availableParallelism()} cores, Node.js ${process.version}\n`);
 console.log('| what | measured | wanted | kept |\n|---|---|---|---|');
 for (const { what, measured, wanted, ok } of rows) {

@@ -4,6 +4,8 @@ import { tellingShapes } from './tellingShapes.js';
 /** A font in the order in which it is asked for a letter. */
 export type FontFile = {
   name: string;
+  /** What it may have letters for: it is not even opened for others. */
+  mayHave: RegExp;
   /** The tables of an OpenType font; asked for once, when a letter first needs it. */
   regular: () => Uint8Array;
   bold: () => Uint8Array;
@@ -43,7 +45,7 @@ export class Letters {
 
   #search(letter: string, isBold: boolean): Face | null {
     const parts = [...letter].filter((part) => !joiners.test(part)).map((part) => part.codePointAt(0) ?? 0);
-    for (const file of this.#files) {
+    for (const file of this.#files.filter(({ mayHave }) => mayHave.test(letter))) {
       const face = this.#face(file, isBold);
       if (parts.every((part) => face.font.hasGlyphForCodePoint(part))) return face;
     }

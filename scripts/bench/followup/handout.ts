@@ -1,0 +1,72 @@
+import { performance } from 'node:perf_hooks';
+import qrcode from 'qrcode';
+import { handout } from '../../../src/documents/handout.js';
+import { makePdf } from '../../../src/documents/pdf/makePdf.js';
+import { readPrescription } from '../../../src/prescription/content.js';
+import { timetableInWords } from '../../../src/schedule/inWords.js';
+import { readCatalogues } from '../../../src/session/readCatalogues.js';
+import { readWarningSigns } from '../../../src/session/readClinicWords.js';
+import { readFonts } from '../../../src/session/readFonts.js';
+import { readPapers } from '../../../src/session/readPapers.js';
+import { openWords } from '../../../src/web/words.js';
+import { type Row, within } from './row.js';
+
+const mostMs = 500;
+
+/**
+ * Handouts as PDF: the first one of a process, which opens the fonts; later ones of six exercises and of fourteen; and
+ * the first with a name in Chinese, which opens the largest font.
+ */
+export async function handoutRows(): Promise<Row[]> {
+  const catalogues = await readCatalogues('audio-templates');
+  const texts = await readPapers('audio-templates');
+  const warningSigns = await readWarningSigns('audio-templates');
+  const words = await openWords();
+  const { modules } = qrcode.create('https://clinic.example.org/l/secret/', { errorCorrectionLevel: 'M' });
+  const all = [...(catalogues.get('en')?.exercises.values() ?? [])].filter(({ liesDown }) => !liesDown);
+  let letters = await readFonts();
+
+  async function measured(count: number, personName: string): Promise<number> {
+    const exercises = all
+      .slice(0, count)
+      .map(({ id, sidedness }) => ({ exercise: id, ...(sidedness === 'one-side' ? { side: 'both' } : {}) }));
+    const program = { format: 'stillcount-program/1', title: 'Mornings', exercises };
+    const content = { format: 'stillcount-prescription/1', program };
+    const prescription = readPrescription(content, 'the bench', catalogues);
+    const startedAtMs = performance.now();
+    const paper = handout(texts, {
+      clinic: { name: 'Quillmere', phone: '01 234 567', emergencyNumber: '144', zone: 'Europe/Vienna' },
+      ...{ personName, programTitle: 'Mornings', prescription, warningSigns, pageSize: null },
+      ...{ signedAtMs: 0, madeAtMs: 0, timetable: timetableInWords(prescription, words.schedule) },
+      access: {
+        square: { size: modules.size, isDark: (row, column) => modules.get(row, column) === 1 },
+        ...{
+          code: 'K7M4P 2XRTQ',
+          typedAt: 'https://clinic.example.org/l',
+          until: '25 May 2027',
+          hasPin: false,
+        },
+      },
+    });
+    await makePdf(paper, letters);
+    return performance.now() - startedAtMs;
+  }
+
+  async function median(count: number, personName: string): Promise<number> {
+    const times: number[] = [];
+    for (let run = 0; run < 5; run += 1) times.push(await measured(count, personName));
+    return times.sort((a, b) => a - b)[2] ?? Number.NaN;
+  }
+
+  const first = await measured(6, 'Rosa Lind');
+  const six = await median(6, 'Rosa Lind');
+  const fourteen = await median(14, 'Rosa Lind');
+  letters = await readFonts();
+  const chinese = await measured(6, '王小明');
+  return [
+    within('handout of 6 exercises, the first of a process', first, mostMs, 'ms'),
+    within('the same later, median of 5', six, mostMs, 'ms'),
+    within('handout of 14 exercises, median of 5', fourteen, mostMs, 'ms'),
+    within('handout for a name in Chinese, whose font is opened first', chinese, mostMs, 'ms'),
+  ];
+}
