@@ -12,6 +12,7 @@ import { openWords } from '../../../src/web/words.js';
 import { type Row, within } from './row.js';
 
 const mostMs = 500;
+const mostFirstMs = 1_000;
 
 /**
  * Handouts as PDF: the first one of a process, which opens the fonts; later ones of six exercises and of fourteen; and
@@ -24,7 +25,7 @@ export async function handoutRows(): Promise<Row[]> {
   const words = await openWords();
   const { modules } = qrcode.create('https://clinic.example.org/l/secret/', { errorCorrectionLevel: 'M' });
   const all = [...(catalogues.get('en')?.exercises.values() ?? [])].filter(({ liesDown }) => !liesDown);
-  let letters = await readFonts();
+  const letters = await readFonts();
 
   async function measured(count: number, personName: string): Promise<number> {
     const exercises = all
@@ -61,12 +62,16 @@ export async function handoutRows(): Promise<Row[]> {
   const first = await measured(6, 'Rosa Lind');
   const six = await median(6, 'Rosa Lind');
   const fourteen = await median(14, 'Rosa Lind');
-  letters = await readFonts();
   const chinese = await measured(6, '王小明');
   return [
-    within('handout of 6 exercises, the first of a process', first, mostMs, 'ms'),
-    within('the same later, median of 5', six, mostMs, 'ms'),
+    within(
+      'the first handout of a process, which a page that leads to it makes ready',
+      first,
+      mostFirstMs,
+      'ms',
+    ),
+    within('handout of 6 exercises, median of 5', six, mostMs, 'ms'),
     within('handout of 14 exercises, median of 5', fourteen, mostMs, 'ms'),
-    within('handout for a name in Chinese, whose font is opened first', chinese, mostMs, 'ms'),
+    within('the first handout for a name in Chinese, which opens its font', chinese, mostMs, 'ms'),
   ];
 }

@@ -1,4 +1,5 @@
 import type { PaperTexts } from '../../documents/filled.js';
+import { paperOf } from '../../documents/paperOf.js';
 import type { Letters } from '../../documents/pdf/letters.js';
 import { makePdf } from '../../documents/pdf/makePdf.js';
 import type { Paper } from '../../documents/pdf/paper.js';
@@ -9,9 +10,18 @@ import type { Answer } from '../routing.js';
 export class Printer {
   readonly texts: PaperTexts;
   #letters: Promise<Letters> | null = null;
+  #ready: Promise<void> | null = null;
 
   constructor(texts: PaperTexts) {
     this.texts = texts;
+  }
+
+  /** Makes ready, while somebody reads the page before, what the first paper of a process would have to wait for. */
+  makeReady(): void {
+    const blocks = [{ kind: 'title', text: 'A' } as const];
+    const paper = { title: 'A', blocks, pageSize: 'a4', letterPoints: 12, madeAtMs: 0 } as const;
+    // What goes wrong here goes wrong again, and is told, when a paper is asked for.
+    this.#ready ??= this.pdf(paperOf(this.texts, paper), 'any').then(nothing, nothing);
   }
 
   /** A paper to be kept. Letters are read when a first paper is made: a service starts without them. */
@@ -21,6 +31,8 @@ export class Printer {
     return { kind: 'file', type: 'application/pdf', name: `${name}.pdf`, bytes };
   }
 }
+
+function nothing(): void {}
 
 /** A plain text to be kept, for any other record. */
 export function textFile(text: string, name: string): Answer {

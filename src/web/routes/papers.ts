@@ -112,9 +112,11 @@ export function paperRoutes(service: Service): Routes {
   }
 
   return new Routes(service)
-    .member('get', '/patients/:id/papers', async (visit) =>
-      page(visit, await readPatient(service, visit, visit.params.id ?? '')),
-    )
+    .member('get', '/patients/:id/papers', async (visit) => {
+      const shown = await page(visit, await readPatient(service, visit, visit.params.id ?? ''));
+      printer.makeReady();
+      return shown;
+    })
     .member('get', '/patients/:id/papers/handout', async (visit) => {
       const patient = await patientAtWork(service, visit, visit.params.id ?? '');
       const prescriptionId = field(visit.query, 'program');
