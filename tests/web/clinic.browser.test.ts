@@ -1,14 +1,10 @@
 import { randomUUID } from 'node:crypto';
-import { mkdir } from 'node:fs/promises';
-import { join } from 'node:path';
 import type { Browser, BrowserContext, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Plan } from '../../src/listening/plan.js';
-import { accessibilityFaults, hasChromium, openBrowser, whyNoChromium } from './browser.js';
+import { hasChromium, openBrowser, whyNoChromium } from './browser.js';
 import { openTestClinic, owner, type TestClinic } from './clinic.js';
-
-/** Pictures of the pages, to be looked at. */
-const pictures = 'output/pictures';
+import { lookAt } from './pageLook.js';
 
 it('has a browser to run in', (context) => {
   if (!hasChromium && process.env.CI === undefined) context.skip(whyNoChromium);
@@ -24,7 +20,6 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
   let interactions = 0;
 
   beforeAll(async () => {
-    await mkdir(pictures, { recursive: true });
     clinic = await openTestClinic();
     browser = await openBrowser();
     context = await browser.newContext({
@@ -63,22 +58,7 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
     await page.waitForSelector('[data-work]:not([aria-busy])');
   }
 
-  /** The page at the width of a phone and of a desk, by day and by night: no fault for axe-core, nothing cut off. */
-  async function look(name: string): Promise<void> {
-    for (const colorScheme of ['light', 'dark'] as const) {
-      for (const width of [390, 1440]) {
-        await page.emulateMedia({ colorScheme });
-        await page.setViewportSize({ width, height: 900 });
-        expect(await accessibilityFaults(page), `${name}, ${width} px, ${colorScheme}`).toEqual([]);
-        const overflow = await page.evaluate('document.documentElement.scrollWidth - innerWidth');
-        expect(overflow, `${name} is wider than a screen of ${width} px`).toBeLessThanOrEqual(0);
-        await page.screenshot({
-          path: join(pictures, `${name}-${width}-${colorScheme}.png`),
-          fullPage: true,
-        });
-      }
-    }
-  }
+  const look = (name: string) => lookAt(page, name);
 
   it('leads from the first link to a signed program that was heard, in 25 steps or fewer', async () => {
     await page.goto(clinic.service.firstLink ?? '');

@@ -13,7 +13,7 @@ const usualBridgedDays = 14;
 type Place = { left: number; right: number; top: number; bottom: number; width: number };
 
 const large: Place = { left: 52, right: 600, top: 28, bottom: 190, width: 640 };
-const small: Place = { left: 5, right: 155, top: 5, bottom: 35, width: 160 };
+const small: Place = { left: 5, right: 315, top: 5, bottom: 85, width: 320 };
 
 type Point = { day: number; value: number };
 type Scales = { x: ScaleLinear<number, number>; y: ScaleLinear<number, number> };
@@ -41,7 +41,11 @@ export function linePicture(spec: LineSpec): string {
     ...levelsDrawn(spec, scales, place),
     ...groups.flatMap(({ marks }) => marks.map(({ x }) => upright(x, place))),
     ...series.flatMap((points, index) =>
-      seriesDrawn(points, scales, { index, bridgedDays: spec.bridgedDays ?? usualBridgedDays }),
+      seriesDrawn(points, scales, {
+        index,
+        bridgedDays: spec.bridgedDays ?? usualBridgedDays,
+        isSmall: spec.size === 'small',
+      }),
     ),
   ];
   if (spec.size === 'small') return framed(plot, { ...about, height: place.bottom + 5 });
@@ -130,7 +134,7 @@ function markLetters({ x, label }: MarkGroup): string {
 function seriesDrawn(
   points: readonly Point[],
   { x, y }: Scales,
-  { index, bridgedDays }: { index: number; bridgedDays: number },
+  { index, bridgedDays, isSmall }: { index: number; bridgedDays: number; isSmall: boolean },
 ): string[] {
   const { dashes, marker } = lineStyles[index === 0 ? 0 : 1];
   const [firstDay, lastDay] = x.domain() as [number, number];
@@ -147,7 +151,7 @@ function seriesDrawn(
         `<path class="line" d="${path(part) ?? ''}" fill="none" stroke="currentColor" stroke-width="1.5"${dashing}/>`,
     );
   // Hundreds of full-sized markers would hide the line that they stand on.
-  const radius = shown.length > 90 ? 1.5 : 3;
+  const radius = isSmall || shown.length > 90 ? 1.5 : 3;
   const markers = shown.map(({ day, value }) => {
     const within = inside(value, y);
     if (within !== value) return arrow(x(day), y(within), value > within ? 'above' : 'below');
