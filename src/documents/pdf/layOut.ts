@@ -26,6 +26,9 @@ const textKinds = {
   paragraph: { tag: 'P', scale: 1, isBold: false, spaceBefore: 0.35 },
 } as const;
 
+/** So many lines of a paragraph or list stay with the heading before it. */
+const leastTogether = 2;
+
 /** Line heights from airy to close; the closer one only where it saves a page. */
 const leadings = [1.3, 1.16] as const;
 
@@ -79,10 +82,12 @@ class Setting {
         block.kind === 'together'
           ? block.blocks.flatMap((each) => this.#rows(each, 0))
           : this.#rows(block, 0);
-      const chunk = [...before, ...rows];
-      before = [];
-      if (block.kind === 'heading' || block.kind === 'subheading') before = chunk;
-      else chunks.push(chunk);
+      if (block.kind === 'heading' || block.kind === 'subheading') before = [...before, ...rows];
+      else {
+        const kept = block.kind === 'together' ? rows.length : leastTogether;
+        chunks.push([...before, ...rows.slice(0, kept)], ...rows.slice(kept).map((row) => [row]));
+        before = [];
+      }
     }
     return before.length > 0 ? [...chunks, before] : chunks;
   }
