@@ -62,8 +62,7 @@ export function medianOf(values: readonly number[]): number {
  * in points (Farrar et al. 2001, Pain 94:149), so that a drop has to be the larger of the two. That was found for
  * improvement; that pain has grown is said from 2 points on, whatever it was, which is the careful side. Our choice.
  */
-const importantPoints = 2;
-const importantPart = 0.3;
+export const importantPain = { points: 2, share: 0.3 } as const;
 
 /** Between its ends nothing has changed that matters; a change up to an end, or beyond it, matters. */
 export type Band = { from: number; to: number };
@@ -72,12 +71,12 @@ export type Band = { from: number; to: number };
 export function unchangedBand({ median }: Level): Band {
   return {
     from: Math.max(0, median - neededDrop(median)),
-    to: Math.min(10, median + importantPoints),
+    to: Math.min(10, median + importantPain.points),
   };
 }
 
 function neededDrop(median: number): number {
-  return Math.max(importantPoints, importantPart * median);
+  return Math.max(importantPain.points, importantPain.share * median);
 }
 
 export type PainChange = {
@@ -104,7 +103,7 @@ function changeOf(before: Level | null, now: Level | null): PainChange | null {
   if (before === null || now === null) return null;
   const points = now.median - before.median;
   const isLess = -points >= neededDrop(before.median);
-  const kind = isLess ? 'less' : points >= importantPoints ? 'more' : 'within';
+  const kind = isLess ? 'less' : points >= importantPain.points ? 'more' : 'within';
   return {
     ...{ before, now, points, kind },
     percent: before.median === 0 ? null : (100 * points) / before.median,

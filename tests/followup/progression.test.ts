@@ -1,6 +1,7 @@
 import { readFile } from 'node:fs/promises';
 import { describe, expect, it } from 'vitest';
 import { StillcountError } from '../../src/errors/stillcountError.js';
+import { importantPain } from '../../src/followup/course.js';
 import { parseProgression } from '../../src/followup/progression.js';
 import { catalogues, progression } from './histories.js';
 
@@ -14,6 +15,11 @@ describe('the rules of progression', () => {
     // Farrar et al. 2001, Pain 94:149-158: about 2 points of 10, or 30 %.
     expect(progression.program.importantPainPoints.value).toBe(2);
     expect(progression.program.importantPainShare.value).toBe(0.3);
+    const { importantPainPoints: points, importantPainShare: part } = progression.program;
+    expect(importantPain, 'the same as pictures and sentences go by').toEqual({
+      points: points.value,
+      share: part.value,
+    });
     for (const number of ['importantPainPoints', 'importantPainShare'] as const) {
       expect(progression.program[number].source).toMatchObject({
         kind: 'published',
