@@ -47,7 +47,7 @@ export function handout(texts: PaperTexts, about: Handout): Paper {
       isRest: urgency === 'stop-and-rest',
       signs: about.warningSigns.signs
         .filter((sign) => sign.urgency === urgency)
-        .map(({ words }) => ({ words })),
+        .map(({ words, instruct }) => ({ words, instruct })),
     })),
   };
   const code =

@@ -63,7 +63,7 @@ describe.skipIf(!hasPoppler)('the handout, read by Poppler', () => {
       ];
       for (const each of said) expect(text).toContain(each.replaceAll(/\s+/g, ' '));
     }
-    for (const sign of warningSigns.signs) expect(text).toContain(sign.words);
+    for (const { words, instruct } of warningSigns.signs) expect(text).toContain(`${words} ${instruct}`);
     expect(text).toContain('Stop if a pain rises and stays');
     expect(text, 'no template shows through').not.toMatch(/\{\{|undefined|\[object|null/);
   });
