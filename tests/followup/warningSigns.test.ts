@@ -19,7 +19,7 @@ describe('the list of warning signs', () => {
     // regional NHS spine services (saddle numbness, bladder or bowel, both legs).
     const emergencies = signs.filter(({ urgency }) => urgency === 'emergency').map(({ words }) => words);
     for (const said of [
-      /chest, jaw or arm, or between my shoulder blades/,
+      /chest, jaw or arm; new, unusual pain between my shoulder blades/,
       /fainted/,
       /cold sweat/,
       /breath/,
@@ -50,6 +50,19 @@ describe('the list of warning signs', () => {
     expect(idsOf('stop-and-rest')).toEqual(['dizziness', 'heart-racing', 'rising-pain']);
   });
 
+  it('takes a usual ache for no sign, and a fall, a growing weakness and short breath at rest for one', () => {
+    // Ours, after a physical therapist's review of the wording; no published source.
+    const wordsOf = (id: string) => signs.find((sign) => sign.id === id)?.words;
+    expect(wordsOf('chest-pain')).toMatch(/new, unusual pain between/);
+    expect(wordsOf('back-at-rest')).toMatch(/^New or growing/);
+    expect(wordsOf('new-back-pain')).toMatch(/my usual one suddenly much worse/);
+    expect(wordsOf('pain-after-fall')).toMatch(/^I have fallen/);
+    expect(wordsOf('arm-tingling')).toMatch(/leg or foot, or growing weakness/);
+    expect(wordsOf('no-breath')).toMatch(/short of breath at rest/);
+    const fall = signs.find(({ id }) => id === 'pain-after-fall')?.instruct;
+    expect(fall).toMatch(/emergency number now\. Call it too if you hit your head.*blood thinners/);
+  });
+
   it('says of each what to do now, and leads to the emergency number or to the clinic', () => {
     for (const { id, urgency, instruct } of signs) {
       const leadsTo = {
@@ -76,6 +89,7 @@ describe('the list of warning signs', () => {
     expect(signs.length).toBeLessThanOrEqual(18);
     for (const { words, instruct } of signs) {
       expect(words.split(' ').length, words).toBeLessThanOrEqual(16);
+      expect(words.length, words).toBeLessThanOrEqual(100);
       for (const sentence of instruct.split('. ')) {
         expect(sentence.split(' ').length, sentence).toBeLessThanOrEqual(18);
       }

@@ -106,7 +106,7 @@ describe('what a phone tells', () => {
     expect(held.people[0]?.isHeld).toBe(true);
     expect((await at.guest().get(`${at.rosaLink}${session.audio}`)).status).toBe(410);
     expect(await (await at.ada.get('/')).text()).toContain(
-      'Reported a warning sign: <strong>A new, sharp pain in my back</strong>',
+      'Reported a warning sign: <strong>A new, sharp pain in my back, or my usual one suddenly much worse</strong>',
     );
     expect(await (await at.ada.get('/')).text(), 'eight hours at most').toContain('Please answer it by');
     const record = await (await at.ada.get(at.rosaPath)).text();

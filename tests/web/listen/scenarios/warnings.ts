@@ -77,8 +77,8 @@ export function warnings(open: () => Ward): void {
       await soon(warned).toEqual([[], ['no-breath', 'new-back-pain']]);
       const advice = phone.view('advice');
       expect(await advice.getByRole('heading', { level: 2 }).allTextContents()).toEqual([
-        'I cannot get my breath',
-        'A new, sharp pain in my back',
+        'I cannot get my breath, or I am short of breath at rest',
+        'A new, sharp pain in my back, or my usual one suddenly much worse',
       ]);
       expect(await advice.getByText('Call the emergency number now.').first().isVisible()).toBe(true);
       expect(await advice.getByRole('link').first().getAttribute('href')).toBe('tel:112');
