@@ -129,14 +129,18 @@ describe('a change against the smallest real one', () => {
     });
   });
 
-  it('of height is 2 cm (LeBoff 2022, BHOF)', () => {
-    expect(verdict(height, 165.1, 163.1)).toBe('more');
-    expect(verdict(height, 165.1, 163.2)).toBe('within');
+  it('of height is never called chance: 2 cm are for considering an image (LeBoff 2022, BHOF)', () => {
+    expect([verdict(height, 165.1, 163.1), verdict(height, 165.1, 163.2)]).toEqual([
+      'no-number',
+      'no-number',
+    ]);
     expect(changeBetween(height, taken(165), taken(164)).direction).toBe('other');
+    const { protocol } = catalogue.measures.find(({ id }) => id === 'height') ?? expect.unreachable('height');
+    expect(protocol.text).toMatch(/Measure twice/);
   });
 
   it('has no verdict where none is published', () => {
-    for (const id of ['occiput-to-wall', 'c7-to-wall', 'blocks-under-head', 'height-in-youth']) {
+    for (const id of ['occiput-to-wall', 'c7-to-wall', 'blocks-under-head', 'height', 'height-in-youth']) {
       expect(changeBetween(measureOf(id), taken(1), taken(9)), id).toMatchObject({
         verdict: 'no-number',
         needed: null,

@@ -96,6 +96,8 @@ describe('the page of measures', () => {
     expect(page).toContain('To consider (loss: 2 cm). From 50 years on');
     expect(page).toContain('To consider (loss: 4.1 cm). From 50 years on');
     expect(page).toContain('It is a consideration, not a diagnosis.');
+    expect(page).toContain('−2 cm: no number is published for a real change');
+    expect(page, 'of a loss of height').not.toContain('chance');
   });
 });
 
