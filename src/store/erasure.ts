@@ -1,4 +1,5 @@
 import { type Selectable, sql } from 'kysely';
+import { workError } from '../errors/stillcountError.js';
 import type { DatabaseKind } from './migrations.js';
 import type { Db } from './openStore.js';
 import { isOfPatient, patientTables } from './patientTables.js';
@@ -15,9 +16,15 @@ const mostListed = 1_000;
  * and for what kind of reason, and the trail, which holds ids only. Run it in a transaction, and again after a deadlock:
  * whoever writes about the patient at the same moment may hold what it waits for.
  *
+ * @param check called once nothing new can be written about them, and before anything is gone; may throw
  * @returns false when they have been erased already
  */
-export async function erasePatient(db: Db, kind: DatabaseKind, erasure: Erasure): Promise<boolean> {
+export async function erasePatient(
+  db: Db,
+  kind: DatabaseKind,
+  erasure: Erasure,
+  check: () => Promise<void> = async () => {},
+): Promise<boolean> {
   const { patientId } = erasure;
   // Whoever plans or sends holds these first and the patient afterwards: so does this.
   for (const table of ['reminderWatch', 'delivery'] as const) {
@@ -27,6 +34,7 @@ export async function erasePatient(db: Db, kind: DatabaseKind, erasure: Erasure)
   // Nothing new can be written about them until they are gone.
   if (kind === 'postgres') patient = patient.forUpdate();
   if ((await patient.executeTakeFirst()) === undefined) return false;
+  await check();
   await db.insertInto('erasure').values(erasure).execute();
   for (const table of patientTables) {
     await sql`delete from ${sql.table(table)} where ${isOfPatient(table, patientId)}`.execute(db);
@@ -34,9 +42,17 @@ export async function erasePatient(db: Db, kind: DatabaseKind, erasure: Erasure)
   return true;
 }
 
-/** Lets nothing of what was erased stand in the files of a database in one file; others clean up by themselves. */
+/**
+ * Lets nothing of what was erased stand in the files of a database in one file; others clean up by themselves.
+ *
+ * @throws StillcountError kind `work` while somebody else reads the database, whose view of it still holds the log
+ */
 export async function cleanUpErased(db: Db, kind: DatabaseKind): Promise<void> {
-  if (kind === 'sqlite') await sql`pragma wal_checkpoint(truncate)`.execute(db);
+  if (kind !== 'sqlite') return;
+  const { rows } = await sql<{ busy: number }>`pragma wal_checkpoint(truncate)`.execute(db);
+  if (rows[0]?.busy !== 0) {
+    throw workError({ message: 'the log of the database is still read by somebody else' });
+  }
 }
 
 /** Whose records a clinic has erased, the newest first. */

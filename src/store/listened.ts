@@ -1,9 +1,6 @@
 import { type Listened, sumUp } from '../listening/listened.js';
 import type { Db } from './openStore.js';
 
-/** A listening summed up, and whose it is. */
-export type ListenedRow = Listened & { patientId: string };
-
 /**
  * Sums some listenings of a patient up anew, from all of their steps. Whatever keeps steps calls it in the same
  * transaction, which has locked the patient: otherwise two devices could each miss what the other is telling.

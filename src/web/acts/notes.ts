@@ -8,7 +8,7 @@ import { inputError } from '../../errors/stillcountError.js';
 import { addDays, isoDayIn } from '../../schedule/wallClock.js';
 import { lockPatient } from '../../store/lockPatient.js';
 import type { Patient } from '../../store/patients.js';
-import { keepNote } from '../../store/progressNotes.js';
+import { keepNote, notesOf } from '../../store/progressNotes.js';
 import { noteData } from '../papers/noteData.js';
 import type { Service } from '../service.js';
 import { type Actor, note, requireMayWrite } from './actor.js';
@@ -78,6 +78,12 @@ export async function signNote(
     };
     if (await keepNote(db, kept)) {
       await note(db, actor, { patientId: patient.id, subject: noteId, action: 'note-signed' });
+      return;
+    }
+    // Sent twice it is the same note; with other words it must not be lost as if it had been signed.
+    const earlier = (await notesOf(db, patient.id)).find(({ id }) => id === noteId);
+    if (earlier?.text !== text) {
+      throw inputError({ message: 'this note was signed already with other words; open the page anew' });
     }
   });
 }

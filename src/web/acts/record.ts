@@ -84,15 +84,11 @@ export async function eraseRecord(
     store.write(async (db) => {
       const patient = await ownPatient(db, actor, patientId);
       requireName(patient, name);
-      if ((await openWarningSince(db, patientId)) !== null) {
-        throw inputError({
-          message: 'a warning sign of this person waits for an answer',
-          hint: 'write down what you did about it first',
-        });
-      }
       const wordings = await wordingsOf(db, clinicId, patient);
       const erasure = { patientId, clinicId, clinicianId, why, atMs: actor.nowMs };
-      if (!(await erasePatient(db, store.kind, erasure))) throw notFound('There is no such person here');
+      // Asked when none can come any more: a sign that arrives at this moment must not go unseen.
+      const isErased = await erasePatient(db, store.kind, erasure, () => requireAnswered(db, patientId));
+      if (!isErased) throw notFound('There is no such person here');
       await note(db, actor, { patientId, subject: patientId, action: 'record-erased' });
       return wordings;
     }),
@@ -110,6 +106,14 @@ export async function eraseRecord(
     onFailure(error);
     return false;
   }
+}
+
+async function requireAnswered(db: Db, patientId: string): Promise<void> {
+  if ((await openWarningSince(db, patientId)) === null) return;
+  throw inputError({
+    message: 'a warning sign of this person waits for an answer',
+    hint: 'write down what you did about it first',
+  });
 }
 
 /** Typed with other spaces, or accents put together otherwise, it is still the same name. */

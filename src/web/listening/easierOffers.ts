@@ -45,24 +45,20 @@ export async function lengthsOf(
   listened: readonly Listened[],
   { signed, usualMs }: { signed: readonly SignedVersion[]; usualMs: number },
 ): Promise<(listened: Listened) => number> {
-  const known = new Map<string, number>();
-  for (const {
-    listeningId,
-    choice,
-    prescriptionId,
-    versionNumber,
-    sessionNumber,
-    finishedAtMs,
-  } of listened) {
+  // One length for each version and choice: numbers come from phones, and each would be laid out anew.
+  const known = new Map<string, number | null>();
+  for (const { choice, prescriptionId, versionNumber, finishedAtMs } of listened) {
+    const key = `${versionNumber} ${choice}`;
     // What was finished is done, however long it was.
-    if (choice === null || finishedAtMs !== null) continue;
+    if (choice === null || finishedAtMs !== null || known.has(key)) continue;
     const version = signed.find(({ number }) => number === versionNumber);
     const read = version === undefined ? null : service.versions.read(prescriptionId, version);
+    const sessionNumber = read?.program.session.number ?? 1;
     const place = { prescriptionId, versionNumber, sessionNumber, choice };
     const length = read === null ? null : await easierLength(service, read, place);
-    if (length !== null) known.set(listeningId, length.durationMs);
+    known.set(key, length?.durationMs ?? null);
   }
-  return (each) => (isWhole(each) ? usualMs : (known.get(each.listeningId) ?? usualMs));
+  return (each) => (isWhole(each) ? usualMs : (known.get(`${each.versionNumber} ${each.choice}`) ?? usualMs));
 }
 
 /** How long an easier session is; null where the version allows none, or where its words have no room in it. */

@@ -5,6 +5,7 @@ import { inputError } from '../../errors/stillcountError.js';
 import { timetableInWords } from '../../schedule/inWords.js';
 import { clinicById } from '../../store/clinics.js';
 import { linkOf, linkOfToken } from '../../store/listeningLinks.js';
+import { openWarningSince } from '../../store/listeningRecords.js';
 import type { Patient } from '../../store/patients.js';
 import { prescriptionById, versionsOf } from '../../store/prescriptions.js';
 import { note } from '../acts/actor.js';
@@ -39,6 +40,15 @@ export async function handoutFor(
   const read = version === undefined ? null : service.versions.read(prescriptionId, version);
   if (program?.patientId !== patient.id || version === undefined || read === null) {
     throw notFound('There is no such program here that can be read today');
+  }
+  const isHeld = (await store.read((db) => openWarningSince(db, patient.id))) !== null;
+  if (program.state !== 'active' || isHeld) {
+    throw inputError({
+      message: isHeld
+        ? 'a warning sign of this person waits for an answer'
+        : 'this program does not run now: nobody should take it home',
+      hint: 'print it once it runs again',
+    });
   }
   const paper = handout(printer.texts, {
     clinic: await store.read((db) => clinicById(db, clinicId)),

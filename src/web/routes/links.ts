@@ -24,10 +24,9 @@ export function linkRoutes(service: Service): Routes {
     const caregivers = await store.read((db) => caregiversOf(db, patient.id));
     const clinic = await store.read((db) => clinicById(db, visit.clinician.clinicId));
     const prescriptions = await store.read((db) => prescriptionsOf(db, visit.clinician.clinicId, patient.id));
-    const programs = prescriptions.map(({ id, title, state }) => ({
-      ...{ id, title },
-      state: words.prescriptionStates[state],
-    }));
+    const programs = prescriptions
+      .filter(({ state }) => state === 'active')
+      .map(({ id, title, state }) => ({ id, title, state: words.prescriptionStates[state] }));
     const address = `${visit.origin}/l/${link.token}/`;
     return {
       kind: 'page',
