@@ -15,6 +15,8 @@ export type Tally = {
   partly: number;
   missed: number;
   excused: number;
+  /** Of those excused, how many were put off in pain or unwell. */
+  unwell: number;
   /** Done, partly and missed together. */
   wanted: number;
   /** Done or begun although nothing was planned. */
@@ -30,7 +32,8 @@ export function tallyOf(outcomes: readonly Outcome[]): Tally {
   const wanted = done + partly + missed;
   const beyond = outcomes.filter(({ isPlanned, kind }) => !isPlanned && kind !== 'excused').length;
   const easier = planned.filter((outcome) => outcome.kind === 'done' && wasEasier(outcome)).length;
-  return { done, easier, partly, missed, excused, wanted, beyond, share: shareOf(done, wanted) };
+  const unwell = planned.filter(({ kind, excuse }) => kind === 'excused' && excuse === 'unwell').length;
+  return { done, easier, partly, missed, excused, unwell, wanted, beyond, share: shareOf(done, wanted) };
 }
 
 /** Whether all that was heard of a session was a shorter or lighter one. */

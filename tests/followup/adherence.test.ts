@@ -4,6 +4,7 @@ import { byExercise, byPartOfDay, byWeek, tallyOf } from '../../src/followup/adh
 import {
   baselineOf,
   courseOf,
+  isTooEarly,
   levelAt,
   medianOf,
   type Point,
@@ -31,13 +32,31 @@ describe('how much was done', () => {
       removedAtMs: null,
     });
     const tally = tallyOf(outcomesOf(life.happened));
-    expect(tally).toMatchObject({ done: 1, partly: 1, missed: 2, excused: 6, wanted: 4, beyond: 1 });
+    expect(tally).toMatchObject({
+      done: 1,
+      partly: 1,
+      missed: 2,
+      excused: 6,
+      unwell: 1,
+      wanted: 4,
+      beyond: 1,
+    });
     expect(tally.share?.value).toBe(0.25);
   });
 
   it('is nothing where nothing was wanted', () => {
     expect(tallyOf([])).toEqual({
-      ...{ done: 0, easier: 0, partly: 0, missed: 0, excused: 0, wanted: 0, beyond: 0, share: null },
+      ...{
+        done: 0,
+        easier: 0,
+        partly: 0,
+        missed: 0,
+        excused: 0,
+        unwell: 0,
+        wanted: 0,
+        beyond: 0,
+        share: null,
+      },
     });
   });
 
@@ -120,6 +139,26 @@ describe('how pain changed', () => {
     expect(baselineOf(points([5, 7, 6, 0, 0, 0, 0, 0, 0]))?.median, 'of seven days').toBe(0);
     expect(baselineOf(points([4, 8, 6, 6]))).toEqual({ median: 6, answers: 4 });
     expect(levelAt(points([1, 2, 3], dayAgo(9)), today), 'the third is of the last seven days').toBeNull();
+  });
+
+  it('is not said before the last week begins after the first one, so that no answer counts on both sides', () => {
+    const pain = points([6, 6, 6, 6, 6, 6, 6, 2, 2, 2, 2, 2, 2, 2], dayAgo(13));
+    expect(painChange(pain, today)).toMatchObject({ kind: 'less', points: -4 });
+    expect([isTooEarly(pain, today), isTooEarly([], today)]).toEqual([false, false]);
+    expect([painChange(pain, dayAgo(1)), isTooEarly(pain, dayAgo(1))]).toEqual([null, true]);
+    fc.assert(
+      fc.property(
+        fc.array(fc.integer({ min: 0, max: 10 }), { minLength: 1, maxLength: 40 }),
+        fc.integer({ min: 0, max: 20 }),
+        (values, later) => {
+          const all = points(values, dayAgo(20));
+          const change = painChange(all, addDays(dayAgo(20), later));
+          if (later < 13) expect(change).toBeNull();
+          else expect(isTooEarly(all, addDays(dayAgo(20), later))).toBe(false);
+        },
+      ),
+      { numRuns: 100 },
+    );
   });
 
   it('takes the middle, which one odd answer does not move', () => {
