@@ -1,23 +1,25 @@
 import type {
   AdviceKind,
   AdviceSeries,
+  AdviceWhy,
   Advised,
   Condition,
   ExerciseAdvice,
   PainCourse,
   ProgramAdvice,
 } from './adviceParts.js';
+import { courseOf, type PainChange, painChange } from './course.js';
 import { type DoseSince, dosesSince } from './doseSince.js';
 import {
   type DoseSessions,
   type ExerciseEvidence,
   exerciseEvidence,
-  firstAndLast,
   sessionsSince,
 } from './exerciseConditions.js';
 import type { History, ProgramHistory, VersionHistory } from './history.js';
 import { type OnLadder, onLadder } from './ladder.js';
-import { dayBack, dayNumberAt, latelyOf, type ProgramFacts, programReview } from './programReview.js';
+import { dayBack, dayNumberAt, latelyOf, type ProgramFacts } from './programFacts.js';
+import { programReview } from './programReview.js';
 import type { ProgramNumbers, Progression, ProgressionRule } from './progression.js';
 import { reportsOf, type SessionReport, signsOf } from './reports.js';
 
@@ -37,7 +39,8 @@ export function adviceFor(history: History, progression: Progression): ProgramAd
     .map((program) => {
       const lately = latelyOf(program, today, progression.program);
       const own = reports.get(program) ?? [];
-      return programAdvice({ program, signs, reports: own, lately, today, zone }, progression);
+      const pain = painChange(courseOf(program.outcomes).painBefore, dayBack(today, 0));
+      return programAdvice({ program, signs, reports: own, lately, today, zone, pain }, progression);
     });
 }
 
@@ -52,7 +55,7 @@ function programAdvice(facts: ProgramFacts, progression: Progression): ProgramAd
   const exercises =
     first === null
       ? onePerProgram(exerciseAdvices(facts, doses ?? [], progression))
-      : underReview(facts, doses ?? [], progression);
+      : underReview(exerciseAdvices(facts, doses ?? [], progression), first.why);
   return {
     prescriptionId: facts.program.prescriptionId,
     title: facts.program.title,
@@ -60,7 +63,7 @@ function programAdvice(facts: ProgramFacts, progression: Progression): ProgramAd
     whole: first === null ? gravest(exercises, conditions) : { kind: 'review', ...first, conditions },
     exercises,
     series: seriesOf(facts, progression.program),
-    painCourse: painCourse(facts.reports, progression),
+    painCourse: painCourse(facts.pain),
   };
 }
 
@@ -88,7 +91,9 @@ function exerciseAdvices(
     const otherChangeMs = others.length === 0 ? null : Math.max(...others.map(({ sinceMs }) => sinceMs));
     const numbers = { program: progression.program, rule: rule.numbers };
     const evidence = exerciseEvidence(facts, since, own, { numbers, otherChangeMs });
-    const decided = decide(evidence, ladder, sinceVersion === latest);
+    const daysSince = facts.today - dayNumberAt(since.sinceMs, facts.zone);
+    const stretch = String(Math.floor(daysSince / progression.program.askAgainDays.value));
+    const decided = decide(evidence, ladder, { changedLast: sinceVersion === latest, stretch });
     return { since, ladder, advice: adviceOf(since, ladder, evidence.conditions, decided) };
   });
 }
@@ -107,24 +112,30 @@ type Decided = Pick<Advised, 'kind' | 'why'> & { mark: string };
  * Answers are about a whole session, not about one exercise: what changed last is the likeliest to have hurt, so less
  * of that is advised, and the others wait until it is known whether that was enough. Changing several things at once
  * would hide which of them it was.
+ *
+ * @param about.stretch which stretch of days since the dose began: a step that was declined is asked about again in the
+ *   next one
  */
 function decide(
   evidence: ExerciseEvidence,
   { place, next, previous }: OnLadder,
-  changedLast: boolean,
+  about: { changedLast: boolean; stretch: string },
 ): Decided {
-  const { painStays, painCreeps, isTooHard, isAboveEffort, conditions, lastFlareSlot } = evidence;
+  const { changedLast, stretch } = about;
+  const { painStays, painCreeps, isTooHard, isAboveEffort, conditions } = evidence;
+  const { lastFlareSlot, lastCreepSlot, lastHardSlot } = evidence;
   const decided = (kind: AdviceKind, why: Decided['why'], mark = ''): Decided => ({ kind, why, mark });
   if (painStays || isTooHard) {
     const why = painStays ? 'pain-stays' : 'too-hard';
     if (!changedLast) return decided('stay', 'waits');
-    return decided(previous === null ? 'review' : 'step-down', why, painStays ? (lastFlareSlot ?? '') : '');
+    const mark = painStays ? lastFlareSlot : lastHardSlot;
+    return decided(previous === null ? 'review' : 'step-down', why, mark ?? '');
   }
-  if (painCreeps) return decided('review', 'pain-creeps');
+  if (painCreeps) return decided('review', 'pain-creeps', lastCreepSlot ?? '');
   if (place.kind === 'no-steps') return decided('stay', 'no-steps');
   if (place.kind === 'above' || (place.kind === 'on' && place.isTop)) return decided('stay', 'top');
   if (conditions.every(({ holds }) => holds)) {
-    return next === null ? decided('review', 'off-ladder') : decided('step-up', 'all-met');
+    return next === null ? decided('review', 'off-ladder', stretch) : decided('step-up', 'all-met', stretch);
   }
   return decided('stay', isAboveEffort ? 'effort-above' : 'not-yet');
 }
@@ -175,14 +186,17 @@ function isPainReview({ kind, why }: ExerciseAdvice): boolean {
   return kind === 'review' && why !== 'off-ladder';
 }
 
-/** While the program is to be looked at as a whole, its exercises only say so. */
-function underReview(
-  facts: ProgramFacts,
-  doses: readonly DoseSince[],
-  progression: Progression,
-): ExerciseAdvice[] {
-  return exerciseAdvices(facts, doses, progression).map(({ since, ladder, advice }) =>
-    adviceOf(since, ladder, advice.conditions, { kind: 'review', why: 'program', mark: '' }),
+const painWhys: readonly AdviceWhy[] = ['pain-high', 'put-off-unwell', 'pain-worse'];
+
+/**
+ * While the program is to be looked at as a whole, its exercises only say so. Where that is for pain, less of what
+ * changed last stays on offer: pain that lasts for months must not hide it.
+ */
+function underReview(weighed: readonly Weighed[], why: AdviceWhy): ExerciseAdvice[] {
+  return weighed.map(({ since, ladder, advice }) =>
+    advice.kind === 'step-down' && painWhys.includes(why)
+      ? advice
+      : adviceOf(since, ladder, advice.conditions, { kind: 'review', why: 'program', mark: '' }),
   );
 }
 
@@ -207,16 +221,9 @@ function seriesOf({ reports, today }: ProgramFacts, numbers: ProgramNumbers): Ad
   return { painAfter: values(({ painAfter }) => painAfter), effort: values(({ effort }) => effort) };
 }
 
-/**
- * Better only when both published sizes of a real change agree; worse as soon as the points are reached, which is the
- * careful way round.
- */
-function painCourse(reports: readonly SessionReport[], { program, rules }: Progression): PainCourse | null {
-  const few = Math.max(...[...rules.values()].map(({ numbers }) => numbers.sessionsInARow.value));
-  const ends = firstAndLast(reports.length, (index) => reports[index], few);
-  if (ends === null) return null;
-  const { from, to } = ends;
-  const points = program.importantPainPoints.value;
-  const isBetter = from - to >= points && (from - to) / from >= program.importantPainShare.value;
-  return { from, to, change: isBetter ? 'better' : to - from >= points ? 'worse' : 'no-real-change' };
+const changes = { less: 'better', more: 'worse', within: 'no-real-change' } as const;
+
+function painCourse(pain: PainChange | null): PainCourse | null {
+  if (pain === null) return null;
+  return { from: pain.before.median, to: pain.now.median, change: changes[pain.kind] };
 }

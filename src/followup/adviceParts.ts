@@ -11,6 +11,9 @@ export const adviceWhys = [
   'sign-recent',
   'sign-since',
   'contradictory',
+  'pain-high',
+  'put-off-unwell',
+  'pain-worse',
   'gone-quiet',
   'too-little-done',
   'unreadable',
@@ -35,6 +38,10 @@ export const conditionIds = [
   'days-since-sign',
   'signed-since-sign',
   'contradictions',
+  'high-pain-days',
+  'steepest-rise',
+  'unwell-days',
+  'pain-since-begin',
   'quiet-days',
   'share-possible',
   'flares',
@@ -97,7 +104,7 @@ export type ExerciseAdvice = Advised & {
 
 export const painChanges = ['better', 'worse', 'no-real-change'] as const;
 
-/** How pain before sessions went since the program began, as means of the first and the last few. */
+/** How pain before sessions went, as medians of the first week and of the last one, of 10. */
 export type PainCourse = { from: number; to: number; change: (typeof painChanges)[number] };
 
 /** Advice on the newest version of one program. */

@@ -1,7 +1,7 @@
 import { isWhole } from '../listening/listened.js';
 import type { Condition, ConditionId } from './adviceParts.js';
 import type { DoseSince } from './doseSince.js';
-import { dayBack, dayNumber, dayNumberAt, type ProgramFacts, shareDone } from './programReview.js';
+import { dayBack, dayNumber, dayNumberAt, type ProgramFacts, shareDone } from './programFacts.js';
 import type { ProgramNumbers, RuleNumbers } from './progression.js';
 import { riseAfter, riseOnDay, type SessionReport } from './reports.js';
 
@@ -14,6 +14,10 @@ export type ExerciseEvidence = {
   lastFlareSlot: string | null;
   /** As often as makes a pattern: pain rose and stayed. */
   painStays: boolean;
+  /** The last session before which pain was so much more; null when there was none. */
+  lastCreepSlot: string | null;
+  /** The last session with too much effort; null when there was none. */
+  lastHardSlot: string | null;
   /** Pain before sessions has become more since the dose began, without any one session to show for it. */
   painCreeps: boolean;
   /** Too much effort, as often in a row. */
@@ -39,17 +43,19 @@ export function exerciseEvidence(
 ): ExerciseEvidence {
   const { program, rule } = numbers;
   const look = own.slice(-(rule.sessionsInARow.value + 1));
-  const course = creep(own, rule.sessionsInARow.value);
+  const course = firstAndLast(own, rule.sessionsInARow.value);
   const hard = inARow(own, rule.tooMuchEffort.value - 1);
   const painStays = flares.length >= program.flares.value;
-  const painCreeps = course !== null && course >= program.importantPainPoints.value;
+  const points = program.importantPainPoints.value;
+  const rise = course === null ? null : course.to - course.from;
+  const painCreeps = rise !== null && rise >= points;
+  const crept = ({ painBefore }: SessionReport) =>
+    course !== null && painBefore !== null && painBefore - course.from >= points;
   const isTooHard = hard >= program.flares.value;
   const isWhole = ({ report }: Followed) => isAllDone(report, endsAtMs);
   const conditions: Condition[] = [
     atMost('flares', flares.length, program.flares.value - 1),
-    ...(course === null
-      ? []
-      : [{ ...atMost('pain-course', course, program.importantPainPoints.value), holds: !painCreeps }]),
+    ...(rise === null ? [] : [{ ...atMost('pain-course', rise, points), holds: !painCreeps }]),
     atMost('too-hard-in-a-row', hard, program.flares.value - 1),
     atLeast('days', daysAtDose(own, facts), rule.leastDays.value),
     ...(otherChangeMs === null
@@ -70,6 +76,8 @@ export function exerciseEvidence(
   return {
     conditions,
     lastFlareSlot: flares.at(-1)?.report.outcome.slot ?? null,
+    lastCreepSlot: lastSlot(own, crept),
+    lastHardSlot: lastSlot(own, ({ effort }) => effort !== null && effort >= rule.tooMuchEffort.value),
     ...{ painStays, painCreeps, isTooHard },
     isAboveEffort: inARow(own, rule.mostEffort.value) >= program.flares.value,
   };
@@ -106,24 +114,18 @@ function isFlare({ report, next }: Followed, numbers: ProgramNumbers): boolean {
   return (riseOnDay(report) ?? 0) >= points && stayed;
 }
 
-/** By how much the mean of the last few pains before a session lies above that of the first few; null for too few. */
-function creep(own: readonly Followed[], few: number): number | null {
-  const ends = firstAndLast(own.length, (index) => own[index]?.report, few);
-  return ends === null ? null : ends.to - ends.from;
+function lastSlot(own: readonly Followed[], isIt: (report: SessionReport) => boolean): string | null {
+  return own.findLast(({ report }) => isIt(report))?.report.outcome.slot ?? null;
 }
 
 /** The means of the first and of the last few pains before sessions, which have none in common; null for too few. */
-export function firstAndLast(
-  count: number,
-  reportAt: (index: number) => SessionReport | undefined,
-  few: number,
-): { from: number; to: number } | null {
+function firstAndLast(own: readonly Followed[], few: number): { from: number; to: number } | null {
   const first: number[] = [];
   const last: number[] = [];
   let at = 0;
-  for (; at < count && first.length < few; at += 1) addKnown(first, reportAt(at)?.painBefore);
-  for (let back = count - 1; back >= at && last.length < few; back -= 1) {
-    addKnown(last, reportAt(back)?.painBefore);
+  for (; at < own.length && first.length < few; at += 1) addKnown(first, own[at]?.report.painBefore);
+  for (let back = own.length - 1; back >= at && last.length < few; back -= 1) {
+    addKnown(last, own[back]?.report.painBefore);
   }
   return last.length < few ? null : { from: mean(first), to: mean(last) };
 }

@@ -1,38 +1,17 @@
 import { isoDayIn } from '../schedule/wallClock.js';
 import type { AdviceWhy, Advised, Condition } from './adviceParts.js';
-import type { Outcome, ProgramHistory } from './history.js';
+import type { Outcome } from './history.js';
+import { painHighChecks, painWorseChecks, putOffCheck } from './painReview.js';
+import {
+  type Check,
+  dayBack,
+  dayNumber,
+  dayNumberAt,
+  type ProgramFacts,
+  shareDone,
+  stretchOf,
+} from './programFacts.js';
 import type { ProgramNumbers } from './progression.js';
-import type { SessionReport, SignGiven } from './reports.js';
-import { shareOf } from './wilson.js';
-
-/** What the rules read of one program, worked out once. */
-export type ProgramFacts = {
-  program: ProgramHistory;
-  /** Of all programs of the patient. */
-  signs: readonly SignGiven[];
-  reports: readonly SessionReport[];
-  /** The outcomes of the days over which it is counted what was done. */
-  lately: readonly Outcome[];
-  /** The day that it is for the patient, counted from 1970. */
-  today: number;
-  zone: string;
-};
-
-const dayMs = 24 * 60 * 60_000;
-
-/** An ISO day counted from 1970, so that days can be subtracted. */
-export function dayNumber(day: string): number {
-  return Date.parse(day) / dayMs;
-}
-
-/** The ISO day a number of days before today. Days are compared as text: a year of sessions has many. */
-export function dayBack(today: number, days: number): string {
-  return new Date((today - days) * dayMs).toISOString().slice(0, 10);
-}
-
-export function dayNumberAt(atMs: number, zone: string): number {
-  return dayNumber(isoDayIn(atMs, zone));
-}
 
 /**
  * What has to be looked at before any dose of a program moves, in the order of its weight; null when nothing has. Some
@@ -45,6 +24,9 @@ export function programReview(
   const checks = [
     ...signChecks(facts, numbers),
     contradictionCheck(facts, numbers),
+    ...painHighChecks(facts, numbers),
+    putOffCheck(facts, numbers),
+    ...painWorseChecks(facts, numbers),
     quietCheck(facts, numbers),
     ...shareCheck(facts, numbers),
   ];
@@ -54,9 +36,6 @@ export function programReview(
     conditions: checks.map(({ condition }) => condition),
   };
 }
-
-/** `mark` is what the review is about: a new sign makes a new review, whatever was answered before. */
-type Check = { why: AdviceWhy; mark: string; condition: Condition };
 
 function signChecks({ signs, program, today, zone }: ProgramFacts, numbers: ProgramNumbers): Check[] {
   const open = signs.filter(({ answeredAtMs }) => answeredAtMs === null).length;
@@ -141,7 +120,7 @@ function shareCheck(facts: ProgramFacts, numbers: ProgramNumbers): Check[] {
   return [
     {
       why: 'too-little-done',
-      mark: '',
+      mark: stretchOf(facts.today, numbers.askAgainDays.value),
       condition: {
         id: 'share-possible',
         found: share.high,
@@ -152,25 +131,4 @@ function shareCheck(facts: ProgramFacts, numbers: ProgramNumbers): Check[] {
       },
     },
   ];
-}
-
-/** The outcomes of the days over which it is counted what was done, in any order. */
-export function latelyOf({ outcomes }: ProgramHistory, today: number, numbers: ProgramNumbers): Outcome[] {
-  const from = dayBack(today, numbers.shareDays.value);
-  return outcomes.filter(({ day }) => day >= from);
-}
-
-/**
- * How much of what was wanted was done, lately.
- *
- * @param sinceVersion only sessions of this version and later ones
- */
-export function shareDone({ lately }: ProgramFacts, sinceVersion = 0) {
-  let [done, of] = [0, 0];
-  for (const { isPlanned, kind, versionNumber } of lately) {
-    if (!isPlanned || kind === 'excused' || versionNumber < sinceVersion) continue;
-    of += 1;
-    if (kind === 'done') done += 1;
-  }
-  return { of, share: shareOf(done, of) };
 }

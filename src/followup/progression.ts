@@ -34,6 +34,14 @@ const programNumbersSchema = z.strictObject({
   /** How often pain rises and stays, within how many days, before less is advised. */
   flares: count,
   flareDays: days,
+  /** Pain after a session, on `flares` days, and a rise within one, from which on a clinician has to look. */
+  reviewPain: scale,
+  reviewRise: scale,
+  /** On how many days, within how many, sessions are put off in pain or unwell before a clinician has to look. */
+  unwellTimes: count,
+  unwellDays: days,
+  /** How long an answer to what lasts holds before it is asked again. */
+  askAgainDays: days,
 });
 export type ProgramNumbers = z.infer<typeof programNumbersSchema>;
 

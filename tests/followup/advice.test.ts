@@ -226,7 +226,133 @@ describe('advice to look at a program', () => {
     const advice = advised(10, { outcomes });
     expect(said(advice)[0]).toBe('review: pain-creeps');
     expect(condition(advice, 'pain-course')).toMatchObject({ found: 2, wanted: 2, holds: false });
-    expect(advice.painCourse).toEqual({ from: 1, to: 3, change: 'worse' });
+    expect(advice.painCourse, 'the first week and the last have days in common').toBeNull();
+    const more = advised(11, { outcomes: [...outcomes, session(10, { ...easy, painBefore: 3 })] });
+    expect(more.exercises[0]?.key, 'it went on').not.toBe(advice.exercises[0]?.key);
+  });
+
+  it('comes when pain before sessions is shown as worse than in the first week, also at a dose that is well borne', () => {
+    // Farrar et al. 2001, Pain 94:149: 2 points; for pain that grew that is our choice.
+    const grown = (to: number) => {
+      const versions = [1, 2].map((number) =>
+        version(number, (number - 1) * 10, [{ exercise: 'ankle-pumps', dose: { reps: 5 * number } }]),
+      );
+      const outcomes = days(0, 24).map((day) => {
+        const pain = day < 8 ? 1 : to;
+        const answers = { ...easy, painBefore: pain, painAfter: pain };
+        return session(day, answers, { versionNumber: day < 10 ? 1 : 2 });
+      });
+      return (today: number) => advised(today, { versions, outcomes: outcomes.slice(0, today) });
+    };
+    expect(grown(2)(24).whole).toMatchObject({ kind: 'step-up' });
+    const worse = grown(3)(24);
+    expect(worse.painCourse).toEqual({ from: 1, to: 3, change: 'worse' });
+    expect(worse.whole).toMatchObject(review('pain-worse'));
+    expect(said(worse)).toEqual(['review: program']);
+    expect(condition(worse, 'pain-since-begin')).toMatchObject({ found: 2, wanted: 2, holds: false });
+    // 5 and 19 January 2026 are Mondays (ISO 8601), and begin stretches of two weeks.
+    const keys = days(16, 25).map((today) => grown(3)(today).whole.key);
+    expect(new Set(keys).size, 'it lasts: asked again as such a stretch begins').toBeLessThanOrEqual(2);
+  });
+
+  it('comes when pain is very high after sessions, though it never rises, or rises steeply once', () => {
+    const pains = (...told: [number, number][]) =>
+      advised(8 + told.length, {
+        outcomes: [
+          ...sessions(0, 8),
+          ...told.map(([painBefore, painAfter], index) =>
+            session(8 + index, { ...easy, painBefore, painAfter }),
+          ),
+        ],
+      }).whole;
+    expect(pains([7, 7]).why).not.toBe('pain-high');
+    expect(pains([6, 6], [6, 6]).why).not.toBe('pain-high');
+    expect(pains([7, 7], [7, 7])).toMatchObject(review('pain-high'));
+    expect(pains([2, 5]).why).not.toBe('pain-high');
+    expect(pains([2, 6])).toMatchObject(review('pain-high'));
+    const again = [pains([2, 6]), pains([2, 6], [2, 2]), pains([2, 6], [2, 6])].map(({ key }) => key);
+    expect(again[1], 'nothing new').toBe(again[0]);
+    expect(again[2], 'once more').not.toBe(again[0]);
+    const later = advised(25, {
+      outcomes: [...sessions(0, 8), session(8, { ...easy, painAfter: 6 }), ...sessions(9, 25)],
+    });
+    expect(later.whole, 'more than two weeks ago').toMatchObject({ kind: 'step-up' });
+  });
+
+  it('comes when sessions are put off in pain or unwell on two days within two weeks, and anew for each more', () => {
+    const putOff = (day: number, why: 'pain' | 'unwell' | 'no-time') =>
+      why === 'no-time'
+        ? missed(day, { putOff: why })
+        : missed(day, { kind: 'excused', excuse: 'unwell', putOff: why });
+    const on = (reasons: Readonly<Record<number, 'pain' | 'unwell' | 'no-time'>>, today = 20) =>
+      advised(today, {
+        outcomes: days(0, today).map((day) => {
+          const why = reasons[day];
+          return why === undefined ? session(day) : putOff(day, why);
+        }),
+      });
+    expect(on({ 12: 'pain' }).whole.why).not.toBe('put-off-unwell');
+    expect(on({ 12: 'pain', 14: 'no-time' }).whole.why).not.toBe('put-off-unwell');
+    const twice = on({ 6: 'pain', 14: 'unwell' });
+    expect(twice.whole).toMatchObject(review('put-off-unwell'));
+    expect(condition(twice, 'unwell-days')).toMatchObject({ found: 2, wanted: 1, holds: false });
+    expect(on({ 5: 'pain', 14: 'unwell' }).whole.why, 'too long ago').not.toBe('put-off-unwell');
+    expect(on({ 6: 'pain', 14: 'unwell' }, 19).whole.key, 'answered for').toBe(twice.whole.key);
+    expect(on({ 6: 'pain', 14: 'unwell', 19: 'pain' }).whole.key, 'once more').not.toBe(twice.whole.key);
+    const everyDay = on({ 16: 'pain', 17: 'pain', 18: 'pain', 19: 'unwell' });
+    expect(everyDay.whole, 'an answer each day, so not quiet').toMatchObject(review('put-off-unwell'));
+    const twiceADay = [putOff(12, 'pain'), { ...putOff(12, 'pain'), slot: '2026-01-17#2' }];
+    const sameDay = advised(20, { outcomes: [...sessions(0, 12), ...twiceADay, ...sessions(13, 20)] });
+    expect(sameDay.whole.why, 'one day').not.toBe('put-off-unwell');
+  });
+
+  it('leaves a step down on offer while pain is to be looked at', () => {
+    const versions = [version(1, 0, [{ exercise: 'ankle-pumps', dose: { reps: 15 } }])];
+    const told = [
+      { ...easy, painAfter: 7 },
+      { ...easy, painBefore: 6, painAfter: 7 },
+      { ...easy, painAfter: 7 },
+      { ...easy, painBefore: 6, painAfter: 7 },
+    ];
+    const advice = advised(4, { versions, outcomes: told.map((answers, day) => session(day, answers)) });
+    expect(advice.whole).toMatchObject(review('pain-high'));
+    expect(said(advice)).toEqual(['step-down: pain-stays']);
+  });
+});
+
+describe('what was answered', () => {
+  it('is asked again after two weeks where a step is still due, and not before', () => {
+    const keys = days(8, 36).map(
+      (today) => advised(today, { outcomes: sessions(0, today) }).exercises[0]?.key,
+    );
+    expect(new Set(keys.slice(0, 6)).size, 'days 8 to 13').toBe(1);
+    expect(new Set(keys.slice(6, 20)).size, 'days 14 to 27').toBe(1);
+    expect(new Set(keys).size).toBe(3);
+  });
+
+  it('is asked again in another fortnight while too little is done', () => {
+    const little = (today: number) =>
+      advised(today, {
+        outcomes: days(0, today).map((day) => (day % 4 === 3 ? session(day) : missed(day))),
+      }).whole;
+    expect(days(28, 60).map((today) => little(today).why)).toEqual(days(28, 60).map(() => 'too-little-done'));
+    // Each fortnight begins on a Monday, as weeks do (ISO 8601); day 0 is one.
+    const changes = days(29, 60).filter((today) => little(today).key !== little(today - 1).key);
+    for (const [index, day] of changes.entries()) {
+      expect(day % 7).toBe(0);
+      expect(day - (changes[index - 1] ?? day - 14)).toBe(14);
+    }
+    expect(changes.length).toBeGreaterThanOrEqual(2);
+  });
+
+  it('is asked again after one more session that was far too hard', () => {
+    const hard = (...efforts: number[]) =>
+      advised(efforts.length, {
+        versions: [version(1, 0, [{ exercise: 'ankle-pumps', dose: { reps: 15 } }])],
+        outcomes: efforts.map((effort, day) => session(day, { ...easy, effort })),
+      }).exercises[0];
+    expect(hard(3, 7, 7)).toMatchObject({ kind: 'step-down', why: 'too-hard' });
+    expect(hard(3, 7, 7)?.key).not.toBe(hard(3, 7, 7, 7)?.key);
   });
 });
 

@@ -131,6 +131,33 @@ describe('whatever happened', () => {
     );
   });
 
+  it('no step up is advised to who put off in pain twice, is in much pain, had it rise steeply, or is worse', () => {
+    let count = 0;
+    fc.assert(
+      fc.property(histories, (given) => {
+        const { outcomes } = programOf(given);
+        const lately = outcomes.slice(-14);
+        const told = lately.flatMap(({ checkIns }) => checkIns.map(({ answers: said }) => said));
+        const afters = told.flatMap(({ painAfter }) => painAfter ?? []);
+        const rises = told.flatMap(({ painBefore, painAfter }) =>
+          painBefore == null || painAfter == null ? [] : [painAfter - painBefore],
+        );
+        const advice = advised(given);
+        const isAsked =
+          lately.filter(({ putOff }) => putOff === 'pain').length >= 2 ||
+          afters.filter((pain) => pain >= 7).length >= 2 ||
+          rises.some((rise) => rise >= 4) ||
+          advice.painCourse?.change === 'worse';
+        if (!isAsked) return;
+        count += 1;
+        expect(stepsUp(advice)).toEqual([]);
+        expect(advice.whole.kind).toBe('review');
+      }),
+      runs,
+    );
+    expect(count, 'some of them are').toBeGreaterThan(20);
+  });
+
   it('one step at most is advised, inside the limits, and up is never less', () => {
     fc.assert(
       fc.property(histories, (given) => {

@@ -36,10 +36,19 @@ describe('the rules of progression', () => {
       ...Object.values(progression.program),
       ...[...progression.rules.values()].flatMap((rule) => Object.values(rule.numbers)),
     ];
-    expect(numbers.length).toBeGreaterThanOrEqual(19);
+    expect(numbers.length).toBeGreaterThanOrEqual(24);
     for (const { source } of numbers) {
       if (source.kind === 'common-practice') expect(source.text).toMatch(/no published source/);
       else expect(source.text).toMatch(/\d{4}|B3E/);
+    }
+  });
+
+  it('say what makes a clinician look, as common practice has it', () => {
+    // No published source: what is severe, how steep and how often are conventions of the trade.
+    const { reviewPain, reviewRise, unwellTimes, unwellDays } = progression.program;
+    expect([reviewPain.value, reviewRise.value, unwellTimes.value, unwellDays.value]).toEqual([7, 4, 2, 14]);
+    for (const { source } of [reviewPain, reviewRise, unwellTimes, unwellDays]) {
+      expect(source).toMatchObject({ kind: 'common-practice' });
     }
   });
 

@@ -32,11 +32,21 @@ describe('a year of two hundred people', () => {
 
   it('gives no more to who is sore, and less where less there is', () => {
     const sore = rows.filter(
-      ({ behaviour, when }) => behaviour === 'over-does' && /^sore (lately|again)/.test(when),
+      ({ behaviour, when }) => behaviour === 'over-does' && /^(sore (lately|again)|put off)/.test(when),
     );
     expect(sore.length).toBeGreaterThan(0);
     for (const { said } of sore) expect(said['step-up']).toBe(0);
-    expect(sore.reduce((sum, { said }) => sum + said['step-down'], 0)).toBeGreaterThan(25);
+    const down = (years.get('over-does') ?? []).reduce((sum, { stepsDown }) => sum + stepsDown, 0);
+    expect(down).toBeGreaterThan(25);
+  });
+
+  it('has a clinician look at everybody in much pain, and gives them no more', () => {
+    const looks = looksOf('hurts').filter(({ expected }) => expected.when === 'much pain');
+    expect(new Set(looks.map(({ person }) => person)).size).toBe(25);
+    for (const { said, why } of looks) {
+      expect(said).toBe('review');
+      expect(why).toMatch(/^(pain|put-off)/);
+    }
   });
 
   it('finds everybody who went quiet, and takes nothing from them for it', () => {

@@ -10,6 +10,10 @@ const numberOf: Readonly<Record<ConditionId, keyof ProgramNumbers | keyof RuleNu
   'days-since-sign': 'signDays',
   'signed-since-sign': null,
   contradictions: 'agreeDays',
+  'high-pain-days': 'reviewPain',
+  'steepest-rise': 'reviewRise',
+  'unwell-days': 'unwellTimes',
+  'pain-since-begin': 'importantPainPoints',
   'quiet-days': 'quietDays',
   'share-possible': 'leastShareDone',
   flares: 'flares',
@@ -35,6 +39,7 @@ export function conditionView(
 ): object {
   const { id, found, of, wanted, bound, holds } = condition;
   const isShare = id === 'share' || id === 'share-possible';
+  const isLess = id === 'pain-course' || id === 'pain-since-begin' || id === 'steepest-rise';
   const isCount = id === 'all-done' || id === 'answered';
   return {
     name: words.advice.conditions[id],
@@ -42,8 +47,8 @@ export function conditionView(
     found: found === null ? '' : shown(found, isShare),
     of,
     isLeast: bound === 'least' && !isCount,
-    isMost: bound === 'most' && id !== 'pain-course',
-    isLess: id === 'pain-course',
+    isMost: bound === 'most' && !isLess,
+    isLess,
     isAll: isCount,
     wanted: shown(wanted, isShare),
     holds,

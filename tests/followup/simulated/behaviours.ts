@@ -72,6 +72,7 @@ function stalls(chance: Chance): Behaviour {
 function overDoes(chance: Chance): Behaviour {
   const from = chance.between(20, 60);
   const until = from + chance.between(60, 120);
+  const putOff: number[] = [];
   const isSore = (day: number) => day >= from && day < until;
   return {
     name: 'over-does',
@@ -79,10 +80,16 @@ function overDoes(chance: Chance): Behaviour {
     evening: (day) => {
       const phase = isSore(day) ? (day - from) % 4 : 2;
       if (phase === 0) return session({ ...well(2, 4), painAfter: 5 });
-      if (phase === 1 && chance.percent(30)) return { did: 'put-off' };
+      if (phase === 1 && chance.percent(30)) {
+        putOff.push(day);
+        return { did: 'put-off' };
+      }
       return session(phase === 1 ? { ...well(5, 4), painAfter: 3 } : well(2, 3));
     },
     expected: (day, signedOn) => {
+      if (putOff.filter((each) => each >= day - 14).length >= 2) {
+        return { when: 'put off in pain more than once', kinds: ['review'] };
+      }
       // Twice, and the day after the second: on the sixth morning of it.
       const isTwice = day >= Math.max(from, signedOn) + 10;
       if (isSore(day - 1) && isTwice) return { when: 'sore again and again', kinds: ['step-down', 'review'] };
@@ -94,6 +101,34 @@ function overDoes(chance: Chance): Behaviour {
       return day > from && day <= until + 14
         ? { when: 'sore days not long ago', kinds: ['stay', 'step-down', 'review', 'step-up'] }
         : unmoved;
+    },
+  };
+}
+
+/**
+ * For some weeks pain is very high, before sessions and after them, and on some days too high to begin; no session makes
+ * it rise. Before and after that all is well.
+ */
+function hurts(chance: Chance): Behaviour {
+  const from = chance.between(20, 150);
+  const until = from + chance.between(10, 80);
+  const [high, putOff]: [Set<number>, Set<number>] = [new Set(), new Set()];
+  const lately = (days: ReadonlySet<number>, day: number) =>
+    [...days].filter((each) => each >= day - 14 && each < day).length;
+  return {
+    name: 'hurts',
+    answersSignAfter: 1,
+    evening: (day) => {
+      if (day < from || day >= until) return session(well(2, 3));
+      const isPutOff = chance.percent(25);
+      (isPutOff ? putOff : high).add(day);
+      return isPutOff ? { did: 'put-off' } : session(well(8, 3));
+    },
+    expected: (day) => {
+      if (lately(high, day) >= 2 || lately(putOff, day) >= 2) return { when: 'much pain', kinds: ['review'] };
+      // One such day tells little: no more is given until four sessions since have been well.
+      if (day > from && day < until) return { when: 'the first such day', kinds: ['stay', 'review'] };
+      return unmoved;
     },
   };
 }
@@ -147,7 +182,7 @@ function saysNothing(): Behaviour {
 
 /** Two hundred people, each with a life of their own. */
 export function twoHundred(chanceFor: (person: number) => Chance): Behaviour[] {
-  const makers = [improves, stalls, overDoes, goesQuiet, hasSign, hasSign, improves, saysNothing];
+  const makers = [improves, stalls, overDoes, goesQuiet, hasSign, hasSign, hurts, saysNothing];
   return Array.from({ length: 200 }, (_, person) => {
     const make = makers[person % makers.length] ?? saysNothing;
     return make(chanceFor(person));

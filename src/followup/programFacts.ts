@@ -1,0 +1,71 @@
+import { isoDayIn } from '../schedule/wallClock.js';
+import type { AdviceWhy, Condition } from './adviceParts.js';
+import type { PainChange } from './course.js';
+import type { Outcome, ProgramHistory } from './history.js';
+import type { ProgramNumbers } from './progression.js';
+import type { SessionReport, SignGiven } from './reports.js';
+import { shareOf } from './wilson.js';
+
+/** What the rules read of one program, worked out once. */
+export type ProgramFacts = {
+  program: ProgramHistory;
+  /** Of all programs of the patient. */
+  signs: readonly SignGiven[];
+  reports: readonly SessionReport[];
+  /** The outcomes of the days over which it is counted what was done. */
+  lately: readonly Outcome[];
+  /** The day that it is for the patient, counted from 1970. */
+  today: number;
+  zone: string;
+  /** How pain before sessions of this program went; null as long as there are too few answers. */
+  pain: PainChange | null;
+};
+
+/** `mark` is what the review is about: a new sign makes a new review, whatever was answered before. */
+export type Check = { why: AdviceWhy; mark: string; condition: Condition };
+
+const dayMs = 24 * 60 * 60_000;
+
+/** An ISO day counted from 1970, so that days can be subtracted. */
+export function dayNumber(day: string): number {
+  return Date.parse(day) / dayMs;
+}
+
+/** The ISO day a number of days before today. Days are compared as text: a year of sessions has many. */
+export function dayBack(today: number, days: number): string {
+  return new Date((today - days) * dayMs).toISOString().slice(0, 10);
+}
+
+/**
+ * The first day of the present stretch of so many days, ISO: what lasts is asked again as each stretch begins. A whole
+ * number of weeks begins on a Monday.
+ */
+export function stretchOf(today: number, days: number): string {
+  const firstMonday = 4;
+  return dayBack(today, (today - firstMonday) % days);
+}
+
+export function dayNumberAt(atMs: number, zone: string): number {
+  return dayNumber(isoDayIn(atMs, zone));
+}
+
+/** The outcomes of the days over which it is counted what was done, in any order. */
+export function latelyOf({ outcomes }: ProgramHistory, today: number, numbers: ProgramNumbers): Outcome[] {
+  const from = dayBack(today, numbers.shareDays.value);
+  return outcomes.filter(({ day }) => day >= from);
+}
+
+/**
+ * How much of what was wanted was done, lately.
+ *
+ * @param sinceVersion only sessions of this version and later ones
+ */
+export function shareDone({ lately }: ProgramFacts, sinceVersion = 0) {
+  let [done, of] = [0, 0];
+  for (const { isPlanned, kind, versionNumber } of lately) {
+    if (!isPlanned || kind === 'excused' || versionNumber < sinceVersion) continue;
+    of += 1;
+    if (kind === 'done') done += 1;
+  }
+  return { of, share: shareOf(done, of) };
+}
