@@ -33,9 +33,20 @@ export type Level = { median: number; answers: number };
 
 /** Where pain stood in the week from the first answer on; null with fewer than three answers. */
 export function baselineOf(points: readonly Point[]): Level | null {
+  const end = firstWeekEnd(points);
+  return end === null ? null : levelOf(points.filter(({ day }) => day < end));
+}
+
+/** The day after the week that begins with the first answer; null without one. */
+function firstWeekEnd(points: readonly Point[]): string | null {
   const first = [...points].sort((a, b) => (a.day < b.day ? -1 : 1))[0]?.day;
-  if (first === undefined) return null;
-  return levelOf(points.filter(({ day }) => day < addDays(first, weekDays)));
+  return first === undefined ? null : addDays(first, weekDays);
+}
+
+/** Whether the week that ends with a day begins before the first week has ended: the two would share answers. */
+export function isTooEarly(points: readonly Point[], day: string): boolean {
+  const end = firstWeekEnd(points);
+  return end !== null && addDays(day, 1 - weekDays) < end;
 }
 
 /** Where it stood in the week that ends with a day; null with fewer than three answers. */
@@ -58,9 +69,10 @@ export function medianOf(values: readonly number[]): number {
 }
 
 /**
- * What makes a change of pain one that matters to people: 2 points or 30 %. Those who begin high need the larger drop
- * in points (Farrar et al. 2001, Pain 94:149), so that a drop has to be the larger of the two. That was found for
- * improvement; that pain has grown is said from 2 points on, whatever it was, which is the careful side. Our choice.
+ * What makes a change of pain one that matters to people: about 2 points, or about 30 %, published as either (Farrar et
+ * al. 2001, Pain 94:149). Those who begin high need the larger drop in points, so that both are asked for, which is our
+ * choice. That was found for improvement; that pain has grown is said from 2 points on, whatever it was, which is the
+ * careful side. Our choice.
  */
 export const importantPain = { points: 2, share: 0.3 } as const;
 
@@ -89,8 +101,12 @@ export type PainChange = {
   kind: 'less' | 'more' | 'within';
 };
 
-/** How pain before sessions changed from the first week to the one that ends with a day; null with too few answers. */
+/**
+ * How pain before sessions changed from the first week to the one that ends with a day; null with too few answers, and
+ * as long as it is too early.
+ */
 export function painChange(painBefore: readonly Point[], day: string): PainChange | null {
+  if (isTooEarly(painBefore, day)) return null;
   return changeOf(baselineOf(painBefore), levelAt(painBefore, day));
 }
 

@@ -4,6 +4,7 @@ import {
   baselineOf,
   type Course,
   courseOf,
+  isTooEarly,
   levelAt,
   type PainChange,
   type Point,
@@ -35,7 +36,8 @@ export function feltView(
   const change = painChange(whole.painBefore, days.until);
   const effortNow = levelAt(whole.effort, days.until);
   const changed = change === null ? null : painView(change);
-  const about = { days: daysView(days), change: changed, effort: effortNow };
+  const isEarly = isTooEarly(whole.painBefore, days.until);
+  const about = { days: daysView(days), change: changed, isTooEarly: isEarly, effort: effortNow };
   const drawn = {
     valueDomain: { from: 0, to: 10 },
     dayDomain: { from: days.from, to: days.until },
@@ -46,6 +48,7 @@ export function feltView(
   const rows = answerRows(shown);
   return {
     painChange: changed,
+    isTooEarly: isEarly,
     effortNow: effortNow === null ? null : levelView(effortNow),
     baseline: baseline === null ? null : levelView(baseline),
     hasAnswers: rows.length > 0,
