@@ -8,7 +8,7 @@ import type {
   PainCourse,
   ProgramAdvice,
 } from './adviceParts.js';
-import { courseOf, type PainChange, painChange } from './course.js';
+import type { PainChange } from './course.js';
 import { type DoseSince, dosesSince } from './doseSince.js';
 import {
   type DoseSessions,
@@ -18,6 +18,7 @@ import {
 } from './exerciseConditions.js';
 import type { History, ProgramHistory, VersionHistory } from './history.js';
 import { type OnLadder, onLadder } from './ladder.js';
+import { painSinceBegin } from './painReview.js';
 import { dayBack, dayNumberAt, latelyOf, type ProgramFacts } from './programFacts.js';
 import { programReview } from './programReview.js';
 import type { ProgramNumbers, Progression, ProgressionRule } from './progression.js';
@@ -39,7 +40,7 @@ export function adviceFor(history: History, progression: Progression): ProgramAd
     .map((program) => {
       const lately = latelyOf(program, today, progression.program);
       const own = reports.get(program) ?? [];
-      const pain = painChange(courseOf(program.outcomes).painBefore, dayBack(today, 0));
+      const pain = painSinceBegin(own, today);
       return programAdvice({ program, signs, reports: own, lately, today, zone, pain }, progression);
     });
 }

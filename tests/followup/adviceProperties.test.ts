@@ -2,9 +2,10 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { adviceFor } from '../../src/followup/advice.js';
 import type { ProgramAdvice } from '../../src/followup/adviceParts.js';
+import { courseOf, painChange } from '../../src/followup/course.js';
 import type { History, Outcome, ProgramHistory, WarningGiven } from '../../src/followup/history.js';
 import type { CheckInAnswers } from '../../src/listening/report.js';
-import { history, missed, noonOf, progression, session, version } from './histories.js';
+import { dayOf, history, missed, noonOf, progression, session, version } from './histories.js';
 
 const today = 30;
 /** Mostly well, so that many of the histories are near a step. */
@@ -156,6 +157,23 @@ describe('whatever happened', () => {
       runs,
     );
     expect(count, 'some of them are').toBeGreaterThan(20);
+  });
+
+  it('pain is said to have changed as the pages say it, from all answers of the program', () => {
+    let count = 0;
+    fc.assert(
+      fc.property(histories, fc.integer({ min: 1, max: 30 }), (given, until) => {
+        const outcomes = programOf(given).outcomes.slice(0, until);
+        const change = painChange(courseOf(outcomes).painBefore, dayOf(today));
+        const { painCourse } = advised(withProgram(given, { outcomes }));
+        if (change !== null) count += 1;
+        expect([painCourse?.from, painCourse?.to]).toEqual([change?.before.median, change?.now.median]);
+        const same = { better: 'less', worse: 'more', 'no-real-change': 'within' } as const;
+        expect(painCourse === null ? undefined : same[painCourse.change]).toBe(change?.kind);
+      }),
+      runs,
+    );
+    expect(count, 'of some something can be said').toBeGreaterThan(10);
   });
 
   it('one step at most is advised, inside the limits, and up is never less', () => {
