@@ -1,5 +1,12 @@
 import { tallyOf } from '../followup/adherence.js';
-import { courseOf, medianOf, type PainChange, type Point, painChange } from '../followup/course.js';
+import {
+  courseOf,
+  isTooEarly,
+  medianOf,
+  type PainChange,
+  type Point,
+  painChange,
+} from '../followup/course.js';
 import type { Outcome, ProgramHistory } from '../followup/history.js';
 import { doseInWords } from '../prescription/doseWords.js';
 import { isoDayIn } from '../schedule/wallClock.js';
@@ -55,10 +62,12 @@ export function noteProgram(
     state: stateWords[program.state],
     version: versionView(program, days, zone),
     ...tallyView(outcomes),
+    putOff: putOffView(outcomes),
     painBefore: levelView(painBefore),
     painAfter: levelView(painAfter),
     effort: levelView(effort),
     painChange: painChangeView(painChange(painBefore, days.untilDay)),
+    isTooEarly: isTooEarly(painBefore, days.untilDay),
     changes: changes
       .filter((change) => isOwn(change) && isIn(dayAt(change.signedAtMs), days))
       .map((change) => changeView(change, zone)),
@@ -103,6 +112,14 @@ export function tallyView(outcomes: readonly Outcome[]): object {
         ? null
         : { percent: percent(share.value), low: percent(share.low), high: percent(share.high) },
   };
+}
+
+/** How often a session was put off, and why. */
+function putOffView(outcomes: readonly Outcome[]): object {
+  const reasons = outcomes.flatMap(({ putOff }) => putOff ?? []);
+  const count = (reason: (typeof reasons)[number]) => reasons.filter((each) => each === reason).length;
+  const [pain, unwell] = [count('pain'), count('unwell')];
+  return { pain, unwell, other: reasons.length - pain - unwell };
 }
 
 function levelView(points: readonly Point[]): object {

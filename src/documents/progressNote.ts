@@ -1,4 +1,6 @@
-import type { History, ProgramHistory } from '../followup/history.js';
+import type { Verdict } from '../followup/change.js';
+import type { History, Outcome, ProgramHistory } from '../followup/history.js';
+import type { BelowAverageAt } from '../followup/reference.js';
 import { isoDayIn } from '../schedule/wallClock.js';
 import { dayInWords, dayOfMoment } from './dayInWords.js';
 import { filled, filledLine, type PaperTexts } from './filled.js';
@@ -21,7 +23,18 @@ export type MeasureNoted = {
   name: string;
   last: { value: string; takenOn: string };
   first: { value: string; takenOn: string } | null;
-  change: { amount: string; percent: string | null; direction: string | null; verdict: string } | null;
+  change: {
+    amount: string;
+    percent: string | null;
+    direction: string | null;
+    verdict: Verdict;
+    /** What it was held against; null where nothing is published. `percent` only where it was asked for as well. */
+    published: { needed: string; percent: string | null; population: string; source: string } | null;
+  } | null;
+  /** What to think of at the last value; a loss with its size. */
+  considerations: readonly { words: string; loss: string | null; source: string }[];
+  /** The bands of ages in which the last value is below average for anybody; null where there is no table. */
+  belowAverage: { bands: readonly BelowAverageAt[]; words: string; source: string } | null;
 };
 
 /** A warning sign with what was done about it, null as long as nobody has written it down. */
@@ -86,9 +99,8 @@ function noteView(data: NoteData): object {
   const { zone } = history;
   const dayAt = (atMs: number) => isoDayIn(atMs, zone);
   const first = (program: ProgramHistory) => dayAt(program.versions[0]?.signedAtMs ?? history.nowMs);
-  const checkIns = history.programs.flatMap(({ outcomes }) =>
-    outcomes.flatMap((outcome) => outcome.checkIns),
-  );
+  const outcomes = history.programs.flatMap((program) => program.outcomes);
+  const checkIns = outcomes.flatMap((outcome) => outcome.checkIns);
   return {
     clinicName: data.clinicName,
     personName: data.personName,
@@ -104,16 +116,42 @@ function noteView(data: NoteData): object {
         signs: signs.join('; '),
         done: answer === null ? null : { ...answer, on: dayOfMoment(answer.atMs, zone) },
       })),
-    measures: data.measures.map(({ name, last, first: earliest, change }) => ({
-      name,
-      last: last.value,
-      lastDay: dayInWords(last.takenOn),
-      first: earliest?.value ?? null,
-      firstDay: earliest === null ? null : dayInWords(earliest.takenOn),
-      change,
-    })),
+    asked: askedView(outcomes.filter(({ day }) => isIn(day, days))),
+    measures: data.measures.map(measureView),
     said: checkIns
       .filter(({ atMs, answers }) => isIn(dayAt(atMs), days) && (answers.note ?? '').trim() !== '')
       .map(({ atMs, answers }) => ({ day: dayOfMoment(atMs, zone), words: answers.note })),
+  };
+}
+
+/** After how many of the sessions that were begun or answered it was said that there was no sign; null without any. */
+function askedView(outcomes: readonly Outcome[]): object | null {
+  const begun = outcomes.filter(({ listened, checkIns }) => listened.length > 0 || checkIns.length > 0);
+  if (begun.length === 0) return null;
+  const saidNone = begun.filter(({ checkIns }) =>
+    checkIns.some(({ answers }) => answers.signs?.length === 0),
+  );
+  return { saidNone: saidNone.length, begun: begun.length, isOne: begun.length === 1 };
+}
+
+function measureView({ last, first, change, belowAverage, ...measure }: MeasureNoted): object {
+  return {
+    ...measure,
+    last: last.value,
+    lastDay: dayInWords(last.takenOn),
+    first: first?.value ?? null,
+    firstDay: first === null ? null : dayInWords(first.takenOn),
+    change: change === null ? null : changeView(change),
+    belowAverage: belowAverage?.bands.map((band) => ({ ...belowAverage, ...band })) ?? [],
+  };
+}
+
+function changeView({ verdict, ...change }: NonNullable<MeasureNoted['change']>): object {
+  return {
+    ...change,
+    isMore: verdict === 'more',
+    isByAmount: verdict === 'more-by-amount',
+    isByPercent: verdict === 'more-by-percent',
+    isWithin: verdict === 'within',
   };
 }

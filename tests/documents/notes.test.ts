@@ -9,7 +9,14 @@ import {
   programDescription,
   reportingItems,
 } from '../../src/documents/programDescription.js';
-import { type NoteData, notePaper, progressNote, signedNote } from '../../src/documents/progressNote.js';
+import {
+  type MeasureNoted,
+  type NoteData,
+  notePaper,
+  progressNote,
+  signedNote,
+} from '../../src/documents/progressNote.js';
+import type { Verdict } from '../../src/followup/change.js';
 import { doseInWords } from '../../src/prescription/doseWords.js';
 import { timetableInWords } from '../../src/schedule/inWords.js';
 import { dayOf, days, easy, history, missed, noonOf, session, version, zone } from '../followup/histories.js';
@@ -59,7 +66,18 @@ function data(more: Partial<NoteData> = {}): NoteData {
         name: 'Timed up and go',
         last: { value: '12 s', takenOn: dayOf(28) },
         first: { value: '14.5 s', takenOn: dayOf(2) },
-        change: { amount: '−2.5 s', percent: null, direction: 'better', verdict: 'more than chance' },
+        // Alghadir 2015, BMC Musculoskelet Disord: 1.10 s. CDC STEADI: 12 s.
+        change: {
+          ...{ amount: '−2.5 s', percent: null, direction: 'better', verdict: 'more' },
+          published: {
+            needed: '1.1 s',
+            percent: null,
+            population: 'arthritis of the knee',
+            source: 'Alghadir',
+          },
+        },
+        considerations: [{ words: 'From 12 seconds.', loss: null, source: 'STEADI' }],
+        belowAverage: null,
       },
     ],
     ...more,
@@ -86,25 +104,91 @@ describe('a progress note', () => {
     expect(text).toContain('something was wrong, no sign named. What was done: not recorded.');
     expect(text, 'what came before').not.toContain('Long before');
     expect(text).toContain(
-      'Timed up and go: 12 s on 2 February 2026; 14.5 s on 7 January 2026. Change −2.5 s, better',
+      'Timed up and go: 12 s on 2 February 2026; 14.5 s on 7 January 2026. Change −2.5 s, better: ' +
+        'at least the published number of 1.1 s. Found in other people: arthritis of the knee (Alghadir).',
     );
+    expect(text).toContain('- To consider, Timed up and go: From 12 seconds. (STEADI)');
+    expect(text, 'it leaves the house').not.toMatch(/real change|chance/);
+    expect(text).toContain('Put off: in pain 0, unwell 0, other 0.');
     expect(text).toContain('- 26 January 2026: Slept well');
+  });
+
+  it('compares pain only once the last week begins after the first one, and says by how much at least', () => {
+    expect(progressNote(texts, data()), 'ten days').toContain('Change of pain: too early to compare;');
+    const fell = days(15, 29).map((day) => session(day, { ...easy, painBefore: day < 22 ? 6 : 3 }));
+    const text = progressNote(
+      texts,
+      data({
+        days: { fromDay: dayOf(15), untilDay: dayOf(28) },
+        history: history(30, { outcomes: fell }),
+      }),
+    );
+    // Farrar 2001, Pain 94:149: about 2 points, or about 30 %.
+    expect(text).toContain(
+      '6 to 3, \u22123 points (\u221250 %). That is less pain by at least the important change',
+    );
+    expect(text).toContain('published as either of the two (Farrar 2001');
+    expect(text).toContain('to need both is our choice.');
+    expect(text).not.toContain('too early');
   });
 
   it('says of every empty part that nothing is recorded, and makes nothing up', () => {
     const empty = { ...data(), changes: [], warnings: [], measures: [] };
     const bare = progressNote(texts, { ...empty, history: { ...empty.history, programs: [] } });
-    for (const heading of ['Program', 'Warning signs', 'Measures', 'What the person said']) {
+    for (const heading of ['Program', 'Measures', 'What the person said']) {
       expect(bare).toMatch(new RegExp(`${heading}\n-+\nNot recorded\\.`));
     }
     const idle = progressNote(texts, { ...empty, history: history(30, { outcomes: [] }) });
     expect(idle).toContain('No session was wanted.');
     expect(idle).toContain('Pain before sessions: not recorded.');
-    expect(idle).toContain('Change of pain: not recorded');
-    expect(idle).toMatch(/What was changed, and why\n\.+\nNot recorded\./);
-    expect(idle).toMatch(/Advice and what was answered\n\.+\nNot recorded\./);
+    expect(idle).toContain('Change of pain: not recorded; too few answers');
+    expect(idle).toMatch(/What was changed, and why\n\.+\nNone in these days\./);
+    expect(idle).toMatch(/Advice and what was answered\n\.+\nNone in these days\./);
+    expect(idle).toContain('None reported. No session was begun in these days.');
     // Every number in it stands in what it was given.
     expect(idle.match(/\d+ of \d+/)).toBeNull();
+  });
+
+  it('says how often nobody reported a sign because nobody was asked, and why sessions were put off', () => {
+    const putOff = (['pain', 'pain', 'unwell', 'away'] as const).map((reason, index) =>
+      missed(24 + index, { kind: 'excused', excuse: 'unwell', putOff: reason }),
+    );
+    const outcomes = [session(20), session(21), session(22, { ...easy, signs: null }), session(23, null)];
+    const text = progressNote(
+      texts,
+      data({ warnings: [], history: history(30, { outcomes: [...outcomes, ...putOff] }) }),
+    );
+    expect(text).toContain(
+      'None reported. “None of these” was ticked after 2 of 4 sessions that were begun or answered.',
+    );
+    expect(text).toContain('Put off: in pain 2, unwell 1, other 1.');
+  });
+
+  it('says which of two published numbers was reached, and who is below average', () => {
+    const published = { needed: '2 points', percent: '30', population: 'lasting pain', source: 'Farrar' };
+    const measure = (verdict: Verdict): MeasureNoted => ({
+      name: 'Pain',
+      last: { value: '7', takenOn: dayOf(28) },
+      first: { value: '9', takenOn: dayOf(2) },
+      change: { amount: '−2 points', percent: '−22', direction: 'better', verdict, published },
+      considerations: [{ words: 'See a doctor.', loss: '2 cm', source: 'BHOF' }],
+      belowAverage: {
+        // CDC STEADI, 65 to 69: under 12 for men, 11 for women.
+        bands: [
+          { from: 65, until: 69, men: { cutOff: 12, isBelow: true }, women: { cutOff: 11, isBelow: false } },
+        ],
+        ...{ words: 'A risk.', source: 'STEADI' },
+      },
+    });
+    const said = (verdict: Verdict) => progressNote(texts, data({ measures: [measure(verdict)] }));
+    expect(said('more')).toContain('at least the published number of 2 points and 30 %.');
+    expect(said('more-by-amount')).toContain('at least the published number of 2 points, but not of 30 %.');
+    expect(said('more-by-percent')).toContain('at least the published number of 30 %, but not of 2 points.');
+    expect(said('within')).toContain('less than the published number of 2 points and 30 %.');
+    expect(said('more')).toContain('- To consider, Pain (loss: 2 cm): See a doctor. (BHOF)');
+    expect(said('more')).toContain(
+      'at 65 to 69: below average for men (below average under 12), not below average for women (under 11). A risk.',
+    );
   });
 
   it('takes no value for a heading or for a name of the template, whatever it holds', () => {
@@ -215,11 +299,30 @@ describe('the description of a program', () => {
   });
 
   it('says what the record does not hold, and takes up what the clinician adds to an item', () => {
-    expect(itemText('2')).toContain('Training: not recorded here.');
+    expect(itemText('2'), 'in place of what is not recorded').not.toContain('not recorded');
     expect(itemText('2')).toContain('Added: Licensed since 1998.');
     expect(itemText('10')).toContain('not recorded here');
     expect(itemText('15')).toContain('not recorded here');
     expect(text.match(/^Added:/gm)).toHaveLength(1);
     expect(text).not.toMatch(/\{\{|undefined|\[object/);
+  });
+
+  it('makes up no place, company, supervision or tailoring, and a sentence of the clinician stands instead', () => {
+    for (const item of ['3', '4', '9', '12', '14a']) {
+      expect(itemText(item), item).toMatch(/not recorded/);
+      expect(itemText(item), item).not.toMatch(/Alone\.|Unsupervised|[Aa]t home|Tailored to/);
+    }
+    for (const item of ['4', '9', '12']) {
+      expect(itemText(item), item).toContain('Listened to without a clinician present; ');
+    }
+    const own = 'With her sister, in the ward.';
+    const answered = Object.fromEntries(reportingItems.map((item) => [item, own]));
+    const full = plainText(programDescription(texts, { ...described, added: answered }));
+    expect(full.match(/^Added: With her sister, in the ward\.$/gm)).toHaveLength(reportingItems.length);
+    // How long a session takes is of this version, which the history of this test does not have.
+    expect(full.match(/^.*not recorded here.*$/gm)).toEqual([
+      expect.stringContaining('Minutes a session: not'),
+    ]);
+    expect(full).not.toContain('without a clinician present');
   });
 });

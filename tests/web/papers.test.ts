@@ -83,6 +83,34 @@ it('keeps her words and shows the note anew when the record has changed since it
   expect(await html(papers)).not.toContain(noteId);
 });
 
+it('notes what a value gives to consider, and changes with the published number and where it is from', async () => {
+  const before = addDays(today, -60);
+  const taken: [string, string, string][] = [
+    ['height', '167,5', before],
+    ['timed-up-and-go', '14.5', before],
+    ['timed-up-and-go', '12', today],
+    ['chair-stand-30s', '3', today],
+  ];
+  for (const [measureId, value, takenOn] of taken) {
+    const entry = { entryId: crypto.randomUUID(), measureId, value, takenOn, note: '' };
+    expect((await ada.submit(`${path}/measures`, entry)).status).toBe(303);
+  }
+  const page = await read(ada.get(papers));
+  // Alghadir 2015, BMC Musculoskelet Disord: 1.10 s; BHOF (LeBoff 2022): 2 cm; CDC STEADI: chair stands by age.
+  expect(page).toContain(
+    'Change −2.5 s, better: at least the published number of 1.1 s. Found in other people:',
+  );
+  expect(page).toContain('Alghadir 2015, BMC Musculoskelet Disord');
+  expect(page).toContain('Change −2.5 cm: no number is published to hold it against.');
+  expect(page).toContain('To consider, Height (loss: 2.5 cm): From 50 years on');
+  expect(page).toMatch(/To consider, Chair stands in 30 seconds, at \d+ to \d+: below average for men/);
+  expect(page).toContain('None reported.');
+  expect(page).not.toContain('chance');
+  const then = await read(ada.get(`${papers}?fromDay=${addDays(today, -90)}&untilDay=${addDays(today, -1)}`));
+  expect(then, 'as it was up to that day').toContain('Height: 167.5 cm on');
+  expect(then).not.toContain('To consider, Height');
+});
+
 it('asks for days that can be, and says which field is wrong', async () => {
   const asked = async (fromDay: string, untilDay: string) => {
     const answer = await ada.get(`${papers}?fromDay=${fromDay}&untilDay=${untilDay}`);

@@ -24,14 +24,20 @@ export type Measured = {
 /** Where the catalogue of measures stands. */
 export type MeasuresOf = { workshop: Pick<Service['workshop'], 'measures'> };
 
-/** Every measure that a patient may be measured by, and every one that they ever were: catalogue, clinic, activities. */
+/**
+ * Every measure that a patient may be measured by, and every one that they ever were: catalogue, clinic, activities.
+ *
+ * @param of.untilDay nothing that was taken later counts; without it, everything does
+ */
 export async function measuredOf(
   db: Db,
   { workshop }: MeasuresOf,
-  { clinicId, patient }: { clinicId: string; patient: Pick<Patient, 'id' | 'birthYear'> },
+  of: { clinicId: string; patient: Pick<Patient, 'id' | 'birthYear'>; untilDay?: string },
 ): Promise<Measured[]> {
+  const { clinicId, patient, untilDay } = of;
   const { measures: catalogue } = workshop;
-  const rows = await measuresTakenOf(db, patient.id);
+  const taken = await measuresTakenOf(db, patient.id);
+  const rows = taken.filter(({ takenOn }) => untilDay === undefined || takenOn <= untilDay);
   const own = await ownMeasuresOf(db, { clinicId, patientId: patient.id });
   const known: Pick<Measured, 'measure' | 'kind' | 'isOpen'>[] = [
     ...catalogue.measures.map((measure) => ({ measure, kind: 'catalogue' as const, isOpen: true })),
