@@ -30,9 +30,12 @@ export function programReview(
     quietCheck(facts, numbers),
     ...shareCheck(facts, numbers),
   ];
-  const first = checks.find(({ condition }) => !condition.holds);
+  const failed = checks.filter(({ condition }) => !condition.holds);
+  const [first] = failed;
+  // Whatever comes on top is asked about, even while something graver stands before it.
+  const key = ['review', ...failed.map(({ why, mark }) => `${why} ${mark}`)].join('|');
   return {
-    review: first === undefined ? null : { why: first.why, key: `review|${first.why}|${first.mark}` },
+    review: first === undefined ? null : { why: first.why, key },
     conditions: checks.map(({ condition }) => condition),
   };
 }

@@ -321,6 +321,21 @@ describe('advice to look at a program', () => {
 });
 
 describe('what was answered', () => {
+  it('about one thing is asked again when another comes on top of it', () => {
+    const keyOf = (...last: Outcome[]) =>
+      advised(10, { outcomes: [...sessions(0, 10 - last.length), ...last], warnings: [sign(5, 6)] }).whole;
+    const putOff = (day: number) => missed(day, { kind: 'excused', excuse: 'unwell', putOff: 'pain' });
+    const [alone, withMore] = [keyOf(), keyOf(putOff(8), putOff(9))];
+    expect(alone).toMatchObject(review('sign-recent'));
+    expect(withMore).toMatchObject(review('sign-recent'));
+    expect(withMore.key).not.toBe(alone.key);
+    const steep = (day: number, painAfter: number) => session(day, { ...easy, painAfter });
+    const high = keyOf(steep(6, 8), steep(7, 8), session(8), session(9));
+    expect(keyOf(steep(6, 8), steep(7, 8), session(8), steep(9, 6)).key, 'steep, not that high').not.toBe(
+      high.key,
+    );
+  });
+
   it('is asked again after two weeks where a step is still due, and not before', () => {
     const keys = days(8, 36).map(
       (today) => advised(today, { outcomes: sessions(0, today) }).exercises[0]?.key,
