@@ -18,7 +18,7 @@ export default defineConfig({
           include: ['tests/**/*.test.ts'],
           exclude: ['tests/listening/**', 'tests/**/*.browser.test.ts'],
           testTimeout: 60_000,
-          hookTimeout: 60_000,
+          hookTimeout: 120_000,
         },
       },
       {

@@ -110,8 +110,10 @@ export function painChange(painBefore: readonly Point[], day: string): PainChang
   return changeOf(baselineOf(painBefore), levelAt(painBefore, day));
 }
 
-/** The same between the answers of two weeks. */
+/** The same between the answers of two weeks; null where the last begins before the first has ended. */
 export function painChangeBetween(first: readonly Point[], last: readonly Point[]): PainChange | null {
+  const firstUntil = first.reduce((latest, { day }) => (day > latest ? day : latest), '');
+  if (last.some(({ day }) => day <= firstUntil)) return null;
   return changeOf(levelOf(first), levelOf(last));
 }
 
