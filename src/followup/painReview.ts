@@ -1,5 +1,5 @@
 import { isUnwell } from '../listening/report.js';
-import { courseOf, type PainChange, painChange } from './course.js';
+import { courseOf, importantPain, type PainChange, painChange } from './course.js';
 import type { Outcome } from './history.js';
 import { type Check, dayBack, dayNumber, type ProgramFacts, stretchOf } from './programFacts.js';
 import type { ProgramNumbers } from './progression.js';
@@ -97,7 +97,7 @@ export function painWorseChecks({ pain, today }: ProgramFacts, numbers: ProgramN
       mark: stretchOf(today, numbers.askAgainDays.value),
       condition: {
         ...{ id: 'pain-since-begin', found: pain.points, of: null, bound: 'most' },
-        wanted: numbers.importantPainPoints.value,
+        wanted: importantPain.points,
         holds: pain.kind !== 'more',
       },
     },

@@ -28,9 +28,8 @@ const programNumbersSchema = z.strictObject({
   /** Over how many days it is counted what was done. */
   shareDays: days,
   leastShareDone: share,
-  /** What counts as a real change of pain, in points and as a share. */
+  /** What counts as a rise of pain that matters, in points. */
   importantPainPoints: scale,
-  importantPainShare: share,
   /** How often pain rises and stays, within how many days, before less is advised. */
   flares: count,
   flareDays: days,
