@@ -59,10 +59,3 @@ export function changeBetween({ realChange, better }: Measure, from: Taken, to: 
   }
   return { ...known, verdict: 'within', needed };
 }
-
-/** Oldest first; those of one day in the order in which they were written down. */
-export function inOrderTaken<Row extends { takenOn: string; atMs: number }>(rows: readonly Row[]): Row[] {
-  return [...rows].sort((a, b) =>
-    a.takenOn === b.takenOn ? a.atMs - b.atMs : a.takenOn < b.takenOn ? -1 : 1,
-  );
-}

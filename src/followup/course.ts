@@ -112,7 +112,11 @@ export function painChange(painBefore: readonly Point[], day: string): PainChang
 
 /** The same between the answers of two weeks; null where the last begins before the first has ended. */
 export function painChangeBetween(first: readonly Point[], last: readonly Point[]): PainChange | null {
-  const firstUntil = first.reduce((latest, { day }) => (day > latest ? day : latest), '');
+  const firstUntil =
+    first
+      .map(({ day }) => day)
+      .sort()
+      .at(-1) ?? '';
   if (last.some(({ day }) => day <= firstUntil)) return null;
   return changeOf(levelOf(first), levelOf(last));
 }

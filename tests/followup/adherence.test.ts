@@ -9,6 +9,7 @@ import {
   medianOf,
   type Point,
   painChange,
+  painChangeBetween,
   unchangedBand,
 } from '../../src/followup/course.js';
 import type { Outcome, ProgramHistory } from '../../src/followup/history.js';
@@ -131,6 +132,12 @@ describe('how pain changed', () => {
     expect(isOutside, 'as the band shows it, but at the ends of the scale').toBe(
       kind !== 'within' || to === 10,
     );
+  });
+
+  it('is said between two weeks only when they share no day', () => {
+    const week = points([6, 6, 6]);
+    expect(painChangeBetween(week, points([2, 2, 2], dayAgo(2)))).toMatchObject({ kind: 'less', points: -4 });
+    expect(painChangeBetween(week, points([2, 2, 2], dayAgo(18)))).toBeNull();
   });
 
   it('is not said with fewer than three answers in the first or in the last week', () => {

@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { StillcountError } from '../../src/errors/stillcountError.js';
-import { changeBetween, inOrderTaken, type Taken } from '../../src/followup/change.js';
+import { changeBetween, type Taken } from '../../src/followup/change.js';
 import { type Measure, parseMeasures } from '../../src/followup/measures.js';
 import { measureOfOwn } from '../../src/followup/ownMeasures.js';
 import { agesOn, applyingTo, bandOf, belowAverageAt } from '../../src/followup/reference.js';
@@ -162,15 +162,6 @@ describe('a change against the smallest real one', () => {
       }),
       { numRuns: 300 },
     );
-  });
-
-  it('is counted from day to day, whatever the order of writing down', () => {
-    const late = { takenOn: '2026-10-01', atMs: 9 };
-    const [first, second] = [
-      { takenOn: '2026-11-01', atMs: 1 },
-      { takenOn: '2026-11-01', atMs: 2 },
-    ];
-    expect(inOrderTaken([second, first, late])).toEqual([late, first, second]);
   });
 });
 

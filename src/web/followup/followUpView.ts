@@ -11,6 +11,7 @@ import { adviceView } from './adviceView.js';
 import { type Days, daysView, doneView, tallyView } from './doneView.js';
 import { feltView } from './feltView.js';
 import { historyOf } from './historyOf.js';
+import { measuresSummary } from './measuresSummary.js';
 import { daysOfPeriod, type Period, periods } from './periods.js';
 
 /** Contradictions shown; the others stand in what was heard and reported. */
@@ -50,6 +51,23 @@ export async function followUpView(
       .map(({ program, outcomes }) => doneView(service, program, { outcomes, days, zone })),
     ...differencesView(service, all),
     ...(await adviceView(service, visit, patient, { history })),
+    ...(await measuredView(service, visit, patient)),
+  };
+}
+
+/** Each measure in a line; the page of measures has the pictures and the sources. */
+async function measuredView(service: Service, visit: MemberVisit, patient: Patient): Promise<object> {
+  const of = { clinicId: visit.clinician.clinicId, patient };
+  const measures = await service.store.read((db) => measuresSummary(db, service, of));
+  return {
+    hasMeasures: measures.length > 0,
+    measures: measures.map(({ name, last, first, change, considerations }) => ({
+      name,
+      last: { ...last, on: dateInWords(last.takenOn) },
+      first: first === null ? null : { ...first, on: dateInWords(first.takenOn) },
+      change,
+      considerations,
+    })),
   };
 }
 
