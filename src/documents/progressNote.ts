@@ -1,5 +1,5 @@
 import type { Verdict } from '../followup/change.js';
-import type { History, Outcome, ProgramHistory } from '../followup/history.js';
+import type { CheckInGiven, History, Outcome, ProgramHistory } from '../followup/history.js';
 import type { BelowAverageAt } from '../followup/reference.js';
 import { isoDayIn } from '../schedule/wallClock.js';
 import { dayInWords, dayOfMoment } from './dayInWords.js';
@@ -17,6 +17,8 @@ import type { PageSize, Paper } from './pdf/paper.js';
 import { blocksOfText, plainText } from './plainText.js';
 
 const notePoints = 11;
+/** Remarks that a note shows; two a day for a month are fewer. */
+const mostRemarks = 60;
 
 /** A measure in short; its values with their units. Days are ISO. */
 export type MeasureNoted = {
@@ -118,9 +120,19 @@ function noteView(data: NoteData): object {
       })),
     asked: askedView(outcomes.filter(({ day }) => isIn(day, days))),
     measures: data.measures.map(measureView),
-    said: checkIns
-      .filter(({ atMs, answers }) => isIn(dayAt(atMs), days) && (answers.note ?? '').trim() !== '')
-      .map(({ atMs, answers }) => ({ day: dayOfMoment(atMs, zone), words: answers.note })),
+    ...saidView(
+      checkIns.filter(({ atMs, answers }) => isIn(dayAt(atMs), days) && (answers.note ?? '').trim() !== ''),
+      zone,
+    ),
+  };
+}
+
+/** The newest remarks; whoever writes very many must not make a note that nobody can open. */
+function saidView(remarks: readonly CheckInGiven[], zone: string): object {
+  const shown = [...remarks].sort((a, b) => a.atMs - b.atMs).slice(-mostRemarks);
+  return {
+    moreSaid: remarks.length > mostRemarks ? remarks.length - mostRemarks : null,
+    said: shown.map(({ atMs, answers }) => ({ day: dayOfMoment(atMs, zone), words: answers.note })),
   };
 }
 

@@ -113,6 +113,17 @@ describe('a progress note', () => {
     expect(text).toContain('- 26 January 2026: Slept well');
   });
 
+  it('shows the newest remarks, and says how many more there are', () => {
+    const talks = days(1, 81).map((day) => session(day, { ...easy, note: `Remark ${day}.` }));
+    const text = progressNote(
+      texts,
+      data({ days: { fromDay: dayOf(1), untilDay: dayOf(80) }, history: history(82, { outcomes: talks }) }),
+    );
+    expect(text).toContain('The newest; 20 older ones stand in the record.');
+    expect(text.match(/Remark \d+\./g)?.at(0)).toBe('Remark 21.');
+    expect(text).toContain('Remark 80.');
+  });
+
   it('compares pain only once the last week begins after the first one, and says by how much at least', () => {
     expect(progressNote(texts, data()), 'ten days').toContain('Change of pain: too early to compare;');
     const fell = days(15, 29).map((day) => session(day, { ...easy, painBefore: day < 22 ? 6 : 3 }));
