@@ -2,7 +2,7 @@ import { errorCodeOf } from '../files/fileProblem.js';
 
 /** PostgreSQL, Appendix A: deadlock_detected. */
 const deadlockDetected = '40P01';
-const mostTries = 5;
+const mostTries = 12;
 
 /**
  * Runs a transaction, and again when the server gave it up because it and another one waited for each other: nothing of

@@ -9,6 +9,8 @@ export type Erasure = Selectable<Database['erasure']>;
 export type ShownErasure = Erasure & { clinicianName: string };
 
 const mostListed = 1_000;
+/** A reader is mostly done within a moment. */
+const [mostTries, againAfterMs] = [20, 100];
 
 /**
  * Erases everything of a patient whom the caller has checked to be of the clinic: their row and all that hangs on it,
@@ -49,10 +51,12 @@ export async function erasePatient(
  */
 export async function cleanUpErased(db: Db, kind: DatabaseKind): Promise<void> {
   if (kind !== 'sqlite') return;
-  const { rows } = await sql<{ busy: number }>`pragma wal_checkpoint(truncate)`.execute(db);
-  if (rows[0]?.busy !== 0) {
-    throw workError({ message: 'the log of the database is still read by somebody else' });
+  for (let tries = 1; tries <= mostTries; tries += 1) {
+    const { rows } = await sql<{ busy: number }>`pragma wal_checkpoint(truncate)`.execute(db);
+    if (rows[0]?.busy === 0) return;
+    await new Promise((resolve) => setTimeout(resolve, againAfterMs));
   }
+  throw workError({ message: 'the log of the database is still read by somebody else' });
 }
 
 /** Whose records a clinic has erased, the newest first. */

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { type Occurrence, occurrencesOf, type PlanHistory } from '../../src/schedule/calendar.js';
-import { slotsOf } from '../../src/schedule/slots.js';
+import { rhythmOf, slotsOf } from '../../src/schedule/slots.js';
 import { addDays, isoDayIn, wallClockInstant } from '../../src/schedule/wallClock.js';
 import { plainTimetable, someZones, timetables } from './timetables.js';
 
@@ -190,7 +190,7 @@ const near = { backDays: 5, aheadDays: 9 };
 
 /** What was planned at a moment, told without the calendar. */
 function plannedAt({ zone: where, versions, states, breaks: all, holds }: PlanHistory, nowMs: number) {
-  const version = versions.filter((each) => each.signedAtMs <= nowMs).at(-1);
+  const signed = versions.filter((each) => each.signedAtMs <= nowMs);
   const [state] = [...states]
     .reverse()
     .sort((a, b) => b.atMs - a.atMs)
@@ -198,13 +198,14 @@ function plannedAt({ zone: where, versions, states, breaks: all, holds }: PlanHi
   const isHeld = holds.some(
     ({ fromMs, untilMs }) => fromMs <= nowMs && (untilMs === null || nowMs < untilMs),
   );
-  if (version === undefined || isHeld || (state !== undefined && state.state !== 'active')) return [];
+  if (isHeld || (state !== undefined && state.state !== 'active')) return [];
   const standing = all.filter(
     ({ createdAtMs, removedAtMs }) => createdAtMs <= nowMs && (removedAtMs === null || nowMs < removedAtMs),
   );
   const today = isoDayIn(nowMs, where);
   const days = Array.from({ length: near.aheadDays + 1 }, (_, ahead) => addDays(today, ahead));
-  const rhythm = { ...version.timetable, zone: where, breaks: standing };
+  const rhythm = rhythmOf([...signed].reverse(), { zone: where, breaks: standing });
+  if (rhythm === null) return [];
   return days.flatMap((day) => slotsOf(rhythm, day)).filter(({ dueAtMs }) => dueAtMs >= nowMs);
 }
 

@@ -7,6 +7,7 @@ import { type AnsweredAdvice, adviceAnswersOf, keepAdviceAnswer } from '../../st
 import { draftAt, keepDraft } from '../../store/drafts.js';
 import { openWarningSince } from '../../store/listeningRecords.js';
 import { lockPatient } from '../../store/lockPatient.js';
+import type { Db } from '../../store/openStore.js';
 import type { Patient } from '../../store/patients.js';
 import { type SignedVersion, versionsOf } from '../../store/prescriptions.js';
 import { historyOf } from '../followup/historyOf.js';
@@ -71,11 +72,11 @@ export async function acceptAdvice(
   }
   const { advice, content } = await stepAdvised(service, now, named);
   const subject = { patient, prescriptionId: named.prescriptionId };
-  await requireNoDraft(service, actor, subject);
   const work = { ...subject, basedOn: named.versionNumber, content: withDose(content, advice), workId: null };
   return sign(service, actor, work, reason, async (db, newVersionNumber) => {
     // One may have come since the advice was worked out; the patient is locked, as whoever keeps a sign locks them.
     if ((await openWarningSince(db, patient.id)) !== null) throw changed();
+    await requireNoDraft(db, actor, subject);
     const answer = answerFor(named, advice, { answer: 'accepted', reason, newVersionNumber });
     await keepAdviceAnswer(db, { ...answer, ...whoAndWhom(actor, patient) });
     await note(db, actor, {
@@ -101,8 +102,9 @@ export async function editAdvice(
   const now = await adviceNow(service, actor, patient.id);
   const { advice, content } = await stepAdvised(service, now, named);
   const subject = { patient, prescriptionId: named.prescriptionId };
-  await requireNoDraft(service, actor, subject);
   await service.store.write(async (db) => {
+    await lockPatient(db, patient.id);
+    await requireNoDraft(db, actor, subject);
     const draft = { content: JSON.stringify(withDose(content, advice)), basedOnNumber: named.versionNumber };
     await keepDraft(db, draftPlace(actor, subject), { ...draft, updatedAtMs: actor.nowMs });
     const answer = answerFor(named, advice, { answer: 'edited', reason: '', newVersionNumber: null });
@@ -136,6 +138,14 @@ export async function noteOnAdvice(
   if ((advice.kind === 'review') !== (answer === 'looked-at') || advice.kind === 'stay') throw changed();
   await service.store.write(async (db) => {
     await lockPatient(db, patient.id);
+    const isSaidAgain = (await adviceAnswersOf(db, patient.id)).some(
+      (before) =>
+        isAbout(before, named) &&
+        before.answer === answer &&
+        before.reason === reason &&
+        before.clinicianId === actor.clinician.id,
+    );
+    if (isSaidAgain) return;
     const kept = answerFor(named, advice, { answer, reason, newVersionNumber: null });
     await keepAdviceAnswer(db, { ...kept, ...whoAndWhom(actor, patient) });
     await note(db, actor, {
@@ -212,11 +222,11 @@ function changed() {
 
 /** Signing drops her unsigned work on a program, which may hold more than this one step. */
 async function requireNoDraft(
-  { store }: Service,
+  db: Db,
   actor: Actor,
   subject: { patient: Patient; prescriptionId: string },
 ): Promise<void> {
-  if ((await store.read((db) => draftAt(db, draftPlace(actor, subject)))) === null) return;
+  if ((await draftAt(db, draftPlace(actor, subject))) === null) return;
   throw inputError({
     message: 'you have unsigned work on this program',
     hint: 'sign it or throw it away first',

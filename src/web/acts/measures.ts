@@ -98,6 +98,7 @@ export async function strikeOut(
   parsedForm(z.object({ reason: reasonSchema }), { reason });
   await store.write(async (db) => {
     await ownPatient(db, actor, patientId);
+    await lockPatient(db, patientId);
     const withdrawn = { id, reason, clinicianId: actor.clinician.id, nowMs: actor.nowMs };
     if (!(await withdrawMeasure(db, patientId, withdrawn))) throw notFound('There is no such value here');
     await note(db, actor, { patientId, subject: id, action: 'measure-withdrawn' });

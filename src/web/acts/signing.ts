@@ -36,7 +36,7 @@ export type Signed =
  * Signs work as a version: a new prescription's first, or the next of one. Nothing is signed without a reason,
  * without a screening, or while a precaution that meets an exercise is not settled.
  *
- * @param alongside what is written in the same transaction, once the version has its number
+ * @param alongside what is written in the same transaction, once the version has its number; it may still refuse
  * @throws Refusal for somebody who may only read; StillcountError kind `input` when the prescription has ended
  */
 export async function sign(
@@ -79,9 +79,9 @@ export async function sign(
         ? { id: await createPrescription(db, patient.id, signing, work.workId), number: 1 }
         : { id: prescriptionId, number: await signVersion(db, prescriptionId, work.basedOn, signing) };
     if (made.number === null) return null;
+    await alongside(db, made.number);
     await dropDraft(db, draftPlace(actor, work));
     await note(db, actor, { patientId: patient.id, subject: made.id, action: 'prescription-signed' });
-    await alongside(db, made.number);
     return { kind: 'signed', prescriptionId: made.id, number: made.number } as const;
   });
   if (signed === null) return { kind: 'conflict', conflict: await conflictOf(service, work, read) };
