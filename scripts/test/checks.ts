@@ -23,12 +23,26 @@ export async function runTool(title: string, command: string, words: readonly st
   return { passed: code === 0 ? 1 : 0, failed: code === 0 ? 0 : 1, skipped: 0 };
 }
 
-/** Runs one vitest project and counts its tests from vitest's own report, written into `folder`. */
-export async function runVitest(title: string, project: string, folder: string): Promise<Tally> {
-  console.log(`\n== ${title}`);
+/**
+ * Runs one vitest project and counts its tests from vitest's own report, written into `folder`.
+ *
+ * @param isBeside runs beside another one: what it says is printed when it has ended
+ */
+export async function runVitest(
+  title: string,
+  project: string,
+  folder: string,
+  isBeside = false,
+): Promise<Tally> {
+  if (!isBeside) console.log(`\n== ${title}`);
   const reportFile = path.join(folder, `${project}.json`);
   const reporters = ['--reporter=default', '--reporter=json', `--outputFile.json=${reportFile}`];
-  const code = await run('vitest', ['run', '--project', project, ...reporters]);
+  const words = ['run', '--project', project, ...reporters];
+  const said: Buffer[] = [];
+  const code = isBeside
+    ? await run('vitest', words, (bytes) => said.push(bytes))
+    : await run('vitest', words);
+  if (isBeside) console.log(`\n== ${title}\n${Buffer.concat(said)}`);
   const report = vitestReportSchema.safeParse(
     JSON.parse(await readFile(reportFile, 'utf8').catch(() => 'null')),
   );
@@ -56,9 +70,21 @@ export function addTallies(tallies: readonly Tally[]): Tally {
   );
 }
 
-function run(command: string, words: readonly string[]): Promise<number> {
+/** @param keep takes what it says, which else is printed at once */
+function run(
+  command: string,
+  words: readonly string[],
+  keep: ((bytes: Buffer) => void) | null = null,
+): Promise<number> {
   return new Promise((resolve, reject) => {
-    const child = spawn(command, words, { stdio: 'inherit', shell: process.platform === 'win32' });
+    const child = spawn(command, words, {
+      stdio: keep === null ? 'inherit' : ['ignore', 'pipe', 'pipe'],
+      shell: process.platform === 'win32',
+    });
+    if (keep !== null) {
+      child.stdout?.on('data', keep);
+      child.stderr?.on('data', keep);
+    }
     child.on('error', reject);
     child.on('close', (code) => resolve(code ?? 1));
   });

@@ -1,9 +1,7 @@
 import type { PaperTexts } from '../../documents/filled.js';
 import { paperOf } from '../../documents/paperOf.js';
 import type { Letters } from '../../documents/pdf/letters.js';
-import { makePdf } from '../../documents/pdf/makePdf.js';
 import type { Paper } from '../../documents/pdf/paper.js';
-import { readFonts } from '../../session/readFonts.js';
 import type { Answer } from '../routing.js';
 
 /** What papers are made of and printed with. */
@@ -24,9 +22,10 @@ export class Printer {
     this.#ready ??= this.pdf(paperOf(this.texts, paper), 'any').then(nothing, nothing);
   }
 
-  /** A paper to be kept. Letters are read when a first paper is made: a service starts without them. */
+  /** A paper to be kept. What sets type, and its letters, are read for a first paper: a service starts without them. */
   async pdf(paper: Paper, name: string): Promise<Answer> {
-    this.#letters ??= readFonts();
+    const { makePdf } = await import('../../documents/pdf/makePdf.js');
+    this.#letters ??= import('../../session/readFonts.js').then(({ readFonts }) => readFonts());
     const bytes = Buffer.from(await makePdf(paper, await this.#letters));
     return { kind: 'file', type: 'application/pdf', name: `${name}.pdf`, bytes };
   }

@@ -1,5 +1,4 @@
-import type { PromptKey } from '../../../listening/plan.js';
-import { promptAddress } from './needed.js';
+import { type PromptKey, promptAddress } from '../../../listening/plan.js';
 
 /** `cut`: something else was said, or it was hushed. `failed`: there was no sound. */
 export type Spoken = 'ended' | 'cut' | 'failed';
