@@ -2,8 +2,8 @@ import { defineConfig } from 'vitest/config';
 import { SlowFirst } from './tests/slowFirst.js';
 
 /**
- * The listening tests stand apart: they need a recogniser from outside and use both cores by themselves. Those in a
- * browser run one after the other: they play sound in real time, and mostly wait for it.
+ * The listening tests stand apart: they need a recogniser from outside and use both cores by themselves. So do those in
+ * a browser, which play sound in real time and would stutter beside other work.
  */
 export default defineConfig({
   test: {

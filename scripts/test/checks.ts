@@ -23,26 +23,12 @@ export async function runTool(title: string, command: string, words: readonly st
   return { passed: code === 0 ? 1 : 0, failed: code === 0 ? 0 : 1, skipped: 0 };
 }
 
-/**
- * Runs one vitest project and counts its tests from vitest's own report, written into `folder`.
- *
- * @param isBeside runs beside another one: what it says is printed when it has ended
- */
-export async function runVitest(
-  title: string,
-  project: string,
-  folder: string,
-  isBeside = false,
-): Promise<Tally> {
-  if (!isBeside) console.log(`\n== ${title}`);
+/** Runs one vitest project and counts its tests from vitest's own report, written into `folder`. */
+export async function runVitest(title: string, project: string, folder: string): Promise<Tally> {
+  console.log(`\n== ${title}`);
   const reportFile = path.join(folder, `${project}.json`);
   const reporters = ['--reporter=default', '--reporter=json', `--outputFile.json=${reportFile}`];
-  const words = ['run', '--project', project, ...reporters];
-  const said: Buffer[] = [];
-  const code = isBeside
-    ? await run('vitest', words, (bytes) => said.push(bytes))
-    : await run('vitest', words);
-  if (isBeside) console.log(`\n== ${title}\n${Buffer.concat(said)}`);
+  const code = await run('vitest', ['run', '--project', project, ...reporters]);
   const report = vitestReportSchema.safeParse(
     JSON.parse(await readFile(reportFile, 'utf8').catch(() => 'null')),
   );
@@ -70,21 +56,9 @@ export function addTallies(tallies: readonly Tally[]): Tally {
   );
 }
 
-/** @param keep takes what it says, which else is printed at once */
-function run(
-  command: string,
-  words: readonly string[],
-  keep: ((bytes: Buffer) => void) | null = null,
-): Promise<number> {
+function run(command: string, words: readonly string[]): Promise<number> {
   return new Promise((resolve, reject) => {
-    const child = spawn(command, words, {
-      stdio: keep === null ? 'inherit' : ['ignore', 'pipe', 'pipe'],
-      shell: process.platform === 'win32',
-    });
-    if (keep !== null) {
-      child.stdout?.on('data', keep);
-      child.stderr?.on('data', keep);
-    }
+    const child = spawn(command, words, { stdio: 'inherit', shell: process.platform === 'win32' });
     child.on('error', reject);
     child.on('close', (code) => resolve(code ?? 1));
   });

@@ -16,13 +16,8 @@ try {
   tallies.push(await runTool('Types of what browsers load', 'tsc', ['--project', 'src/web/client']));
   tallies.push(await runTool('Types of the service worker', 'tsc', ['--project', 'src/web/client/worker']));
   tallies.push(await runTool('Architecture', 'depcruise', ['--config', '.dependency-cruiser.cjs', 'src']));
-  // In a browser much is waiting for sound to play: beside the other tests it takes hardly any time of its own.
-  tallies.push(
-    ...(await Promise.all([
-      runVitest('Rooms, alone and together', 'rooms', reportFolder),
-      runVitest('In a browser', 'browser', reportFolder, true),
-    ])),
-  );
+  tallies.push(await runVitest('Rooms, alone and together', 'rooms', reportFolder));
+  tallies.push(await runVitest('In a browser', 'browser', reportFolder));
   tallies.push(await runVitest('An independent listener', 'listening', reportFolder));
 } finally {
   await rm(reportFolder, { recursive: true, force: true });
