@@ -110,8 +110,3 @@ export const promptKeys = [
   'ask-note',
 ] as const;
 export type PromptKey = (typeof promptKeys)[number];
-
-/** Where a sentence in somebody's voice is, below a listener's address. */
-export function promptAddress(personId: string, key: PromptKey): string {
-  return `prompts/${personId}/${key}.mp3`;
-}

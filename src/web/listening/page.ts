@@ -1,4 +1,4 @@
-import { type Plan, promptAddress } from '../../listening/plan.js';
+import type { Plan } from '../../listening/plan.js';
 import type { Service } from '../service.js';
 
 /** What the listening page shows, its plan included, so that it works as soon as it is there. */
@@ -10,7 +10,6 @@ export function listenView({ assets, workshop }: Service, plan: Plan): object {
     mayBeReminded: plan.pushKey !== undefined,
     clinic: calledView(plan.clinic),
     people: plan.people,
-    firstSaid: firstSaid(plan),
     scale: Array.from({ length: 11 }, (_, number) => number),
     signs: workshop.warningSigns.signs.map(({ id, words, urgency, instruct }) => ({
       id,
@@ -25,12 +24,6 @@ export function listenView({ assets, workshop }: Service, plan: Plan): object {
         : sessions.filter(({ state }) => state === 'due').map((session) => ({ ...session, spokenName })),
     ),
   };
-}
-
-/** What the voice says first when somebody begins now: browsers fetch it while they read the script. */
-function firstSaid({ people }: Plan): string | null {
-  const due = people.find(({ isHeld, sessions }) => !isHeld && sessions.some(({ state }) => state === 'due'));
-  return due === undefined ? null : promptAddress(due.id, due.isFirst ? 'first-check' : 'welcome');
 }
 
 /** Whom to call, as pages show it. */

@@ -1,4 +1,8 @@
-import { type Plan, promptAddress, promptKeys } from '../../../listening/plan.js';
+import { type Plan, type PromptKey, promptKeys } from '../../../listening/plan.js';
+
+export function promptAddress(personId: string, key: PromptKey): string {
+  return `prompts/${personId}/${key}.mp3`;
+}
 
 /** What has to be here for the next sessions to play without a network, the most needed first. */
 export function neededFor(plan: Plan): string[] {

@@ -1,4 +1,5 @@
-import { type PromptKey, promptAddress } from '../../../listening/plan.js';
+import type { PromptKey } from '../../../listening/plan.js';
+import { promptAddress } from './needed.js';
 
 /** `cut`: something else was said, or it was hushed. `failed`: there was no sound. */
 export type Spoken = 'ended' | 'cut' | 'failed';
