@@ -27,6 +27,7 @@ const viewNames = [
   'finished',
   'warnings',
   'quiet',
+  'advice',
   'review',
   'failed',
   'others',

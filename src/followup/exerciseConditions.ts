@@ -55,7 +55,7 @@ export function exerciseEvidence(
   const isWhole = ({ report }: Followed) => isAllDone(report, endsAtMs);
   const conditions: Condition[] = [
     atMost('flares', flares.length, program.flares.value - 1),
-    ...(rise === null ? [] : [{ ...atMost('pain-course', rise, points), holds: !painCreeps }]),
+    ...(rise === null ? [] : [lessThan('pain-course', rise, points)]),
     atMost('too-hard-in-a-row', hard, program.flares.value - 1),
     atLeast('days', daysAtDose(own, facts), rule.leastDays.value),
     ...(otherChangeMs === null
@@ -68,7 +68,7 @@ export function exerciseEvidence(
     atMost('gap', longestGap(look, facts), program.gapDays.value),
     ofAll('all-done', look, isWhole),
     ofAll('answered', look, ({ report }) => report.isAnswered && !report.isContradictory),
-    atMost('rise-on-day', highest(look.map(({ report }) => riseOnDay(report))), 0),
+    lessThan('rise-on-day', highest(look.map(({ report }) => riseOnDay(report))), points),
     atMost('rise-after', highest(look.filter(({ next }) => next !== undefined).map(riseAfterOf)), 0),
     atMost('pain', highest(look.map(({ report }) => report.painAfter)), rule.mostPain.value),
     atMost('effort', highest(look.map(({ report }) => report.effort)), rule.mostEffort.value),
@@ -191,6 +191,10 @@ function atLeast(id: ConditionId, found: number | null, wanted: number): Conditi
 
 function atMost(id: ConditionId, found: number | null, wanted: number): Condition {
   return { id, found, of: null, wanted, bound: 'most', holds: found !== null && found <= wanted };
+}
+
+function lessThan(id: ConditionId, found: number | null, wanted: number): Condition {
+  return { ...atMost(id, found, wanted), holds: found !== null && found < wanted };
 }
 
 function ofAll(id: ConditionId, look: readonly Followed[], isGood: (each: Followed) => boolean): Condition {

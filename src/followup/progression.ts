@@ -82,12 +82,18 @@ export function parseProgression(text: string, file: string, catalogue: Catalogu
       : [],
   );
   const byId = new Map(rules.map((rule) => [rule.id, rule]));
-  for (const exercise of catalogue.exercises.values()) problems.push(...ladderFaults(exercise, byId));
+  for (const exercise of catalogue.exercises.values()) {
+    problems.push(...ladderFaults(exercise, byId, program));
+  }
   if (problems.length > 0) throw inputError(problems);
   return { program, rules: byId };
 }
 
-function ladderFaults({ id, ladder }: Exercise, rules: ReadonlyMap<string, ProgressionRule>): Problem[] {
+function ladderFaults(
+  { id, ladder }: Exercise,
+  rules: ReadonlyMap<string, ProgressionRule>,
+  program: ProgramNumbers,
+): Problem[] {
   const place = { file: `exercises/${id}.yaml`, path: 'ladder.progression' };
   const { progression } = ladder;
   if (ladder.steps.length === 0) {
@@ -102,7 +108,7 @@ function ladderFaults({ id, ladder }: Exercise, rules: ReadonlyMap<string, Progr
   const rule = rules.get(progression);
   if (rule === undefined)
     return [{ ...place, message: 'there is no such rule', found: progression, allowed }];
-  return wordFaults(ladder.rule, rule).map((problem) => ({ ...problem, ...place, path: 'ladder.rule' }));
+  return wordFaults(ladder.rule, rule, program).map((problem) => ({ ...problem, ...place, path: 'ladder.rule' }));
 }
 
 const smallNumbers = ['no', 'one', 'two', 'three', 'four', 'five', 'six', 'seven', 'eight', 'nine', 'ten'];
@@ -111,15 +117,19 @@ const smallNumbers = ['no', 'one', 'two', 'three', 'four', 'five', 'six', 'seven
 function wordFaults(
   said: string,
   { numbers }: ProgressionRule,
+  { importantPainPoints }: ProgramNumbers,
 ): Pick<Problem, 'message' | 'found' | 'allowed'>[] {
   const inARow = /(\w+) sessions in a row/.exec(said)?.[1];
   const effort = /effort at most (\d+)\s+of\s+10/.exec(said)?.[1];
+  const rise = /rises by less than (\d+)\s+of\s+10/.exec(said)?.[1];
+  const wantedRise = String(importantPainPoints.value);
   const wantedRow = smallNumbers[numbers.sessionsInARow.value] ?? String(numbers.sessionsInARow.value);
   return [
     ...(inARow === wantedRow ? [] : [differing('sessions in a row', inARow, wantedRow)]),
     ...(effort === String(numbers.mostEffort.value)
       ? []
       : [differing('effort at most … of 10', effort, String(numbers.mostEffort.value))]),
+    ...(rise === wantedRise ? [] : [differing('pain that rises by less than … of 10', rise, wantedRise)]),
   ];
 }
 

@@ -39,7 +39,7 @@ export function isToldAgain({ forAtMs, slotDueAtMs }: Pick<Claimed, 'forAtMs' | 
 }
 
 const otherKinds = attentionKinds.filter(
-  (kind) => !['warning-sign', 'gone-quiet', 'to-review', 'not-delivered'].includes(kind),
+  (kind) => !['warning-sign', 'gone-quiet', 'advice-waits', 'to-review', 'not-delivered'].includes(kind),
 );
 
 /** Whether a clinician gets the week now, and what was in it. */
@@ -60,6 +60,7 @@ export async function decideDigest(
   const counts = {
     warnings: waiting['warning-sign'],
     quiet: waiting['gone-quiet'],
+    advice: waiting['advice-waits'],
     review: waiting['to-review'],
     failed: waiting['not-delivered'],
     others: otherKinds.reduce((sum, kind) => sum + (waiting[kind] ?? 0), 0),

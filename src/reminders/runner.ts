@@ -1,11 +1,11 @@
 import { randomUUID } from 'node:crypto';
 import { setImmediate } from 'node:timers/promises';
-import { schedule } from 'node-cron';
 import type { Channel, ChannelName } from '../channels/channel.js';
 import type { Messages } from '../documents/messages.js';
 import { bringBack } from '../store/deliveries.js';
 import type { Store } from '../store/openStore.js';
 import { planLater, takeToMake, toMakeAhead, toPlan } from '../store/reminderWatch.js';
+import { byClock } from './byClock.js';
 import { planDigests } from './planOthers.js';
 import { longestPlanMs, planPatient } from './planPatient.js';
 import { longestWaitMs } from './retries.js';
@@ -147,30 +147,21 @@ export class Runner {
  * @returns a function that ends it and waits for what is under way
  */
 export function runByClock(runner: Runner, onFailure: RunnerParts['onFailure']): () => Promise<void> {
-  const underWay = new Set<Promise<unknown>>();
-  const every = (times: string, what: string, work: () => Promise<unknown>) =>
-    schedule(
-      times,
-      async () => {
-        const working = work().catch((error: unknown) => onFailure(what, error));
-        underWay.add(working);
-        await working;
-        underWay.delete(working);
-      },
-      { noOverlap: true },
-    );
-  const tasks = [
-    every(tenSeconds, 'warnings not sent', () => runner.sendWarnings()),
-    every(tenSeconds, 'reminders not planned', () => runner.plan()),
-    every(tenSeconds, 'reminders not sent', () => runner.send()),
-    every(minutely, 'sessions not made ahead', () => runner.makeAhead()),
-    every(minutely, 'returned mail not taken in', () => runner.takeReturnedMail()),
-    every(quarterly, 'weeks not planned', () => runner.planDigests()),
-  ];
+  const { end, settled } = byClock(
+    [
+      { times: tenSeconds, what: 'warnings not sent', work: () => runner.sendWarnings() },
+      { times: tenSeconds, what: 'reminders not planned', work: () => runner.plan() },
+      { times: tenSeconds, what: 'reminders not sent', work: () => runner.send() },
+      { times: minutely, what: 'sessions not made ahead', work: () => runner.makeAhead() },
+      { times: minutely, what: 'returned mail not taken in', work: () => runner.takeReturnedMail() },
+      { times: quarterly, what: 'weeks not planned', work: () => runner.planDigests() },
+    ],
+    onFailure,
+  );
   return async () => {
-    await Promise.all(tasks.map((task) => task.destroy()));
+    await end();
     await runner.stop();
-    await Promise.all(underWay);
+    await settled();
     await runner.stop();
   };
 }

@@ -1,4 +1,5 @@
 import { randomUUID } from 'node:crypto';
+import { adviseSoon } from './adviceWatch.js';
 import type { AdviceAnswer } from './followUpSchema.js';
 import type { Db } from './openStore.js';
 
@@ -24,6 +25,7 @@ export async function keepAdviceAnswer(
     .insertInto('adviceAnswer')
     .values({ id: randomUUID(), ...answer })
     .execute();
+  await adviseSoon(db, answer.patientId);
 }
 
 /** Everything that was answered about a patient, with who did, the newest first. */

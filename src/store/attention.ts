@@ -90,7 +90,7 @@ async function reasonsFor(db: Db, patientId: string, createdAtMs: number): Promi
   });
 }
 
-/** What the planning and the sending of reminders found. */
+/** What the planning and the sending of reminders found, and what is advised. */
 async function remindedOf(db: Db, patientId: string): Promise<Reason[]> {
   const failed = await db
     .selectFrom('delivery')
@@ -106,12 +106,20 @@ async function remindedOf(db: Db, patientId: string): Promise<Reason[]> {
     .select(['quietSinceMs', 'reviewSinceMs'])
     .where('patientId', '=', patientId)
     .executeTakeFirst();
+  const advice = await db
+    .selectFrom('adviceWatch')
+    .select('sinceMs')
+    .where('patientId', '=', patientId)
+    // That more may be done can wait for the next look at everybody.
+    .where('waits', 'in', ['review', 'step-down'])
+    .executeTakeFirst();
   const since = {
     'not-delivered': failed?.settledAtMs ?? null,
     'gone-quiet': watch?.quietSinceMs ?? null,
+    'advice-waits': advice?.sinceMs ?? null,
     'to-review': watch?.reviewSinceMs ?? null,
   } as const;
-  return (['not-delivered', 'gone-quiet', 'to-review'] as const).flatMap((kind) => {
+  return (['not-delivered', 'gone-quiet', 'advice-waits', 'to-review'] as const).flatMap((kind) => {
     const sinceMs = since[kind];
     return sinceMs === null ? [] : [{ kind, subject: patientId, sinceMs }];
   });

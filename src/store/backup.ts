@@ -51,6 +51,7 @@ const tables = [
   'ownMeasure',
   'adviceAnswer',
   'progressNote',
+  'adviceWatch',
   'erasure',
 ] as const satisfies readonly (keyof Database)[];
 const rowSchema = z.strictObject({
@@ -95,6 +96,7 @@ const orderOf = {
   ownMeasure: ['id'],
   adviceAnswer: ['id'],
   progressNote: ['id'],
+  adviceWatch: ['patientId'],
   erasure: ['patientId'],
 } as const;
 const rowsAtOnce = 2_000;

@@ -1,4 +1,5 @@
 import { isUnwell, notTodayReasons } from '../listening/report.js';
+import type { AdviceWaits } from './followUpSchema.js';
 import type { Db } from './openStore.js';
 
 const unwellReasons = notTodayReasons.filter(isUnwell);
@@ -87,6 +88,7 @@ export type PeopleLately = {
   lastHeardMs: ReadonlyMap<string, number>;
   quietSinceMs: ReadonlyMap<string, number>;
   openWarnings: ReadonlyMap<string, number>;
+  adviceWaits: ReadonlyMap<string, AdviceWaits>;
   /** Check-ins of the first week with any, and of those since a moment; `answers` is JSON. */
   firstAnswers: PeopleAnswer[];
   lastAnswers: PeopleAnswer[];
@@ -122,6 +124,11 @@ export async function peopleLately(
     .where('warningAnswer.warningId', 'is', null)
     .groupBy('warning.patientId')
     .execute();
+  const advised = await db
+    .selectFrom('adviceWatch')
+    .select(['patientId', 'waits'])
+    .where('patientId', 'in', patientIds)
+    .execute();
   const answers = db
     .selectFrom('checkIn')
     .select(['checkIn.patientId', 'checkIn.slot', 'checkIn.atMs', 'checkIn.answers']);
@@ -134,6 +141,9 @@ export async function peopleLately(
   return {
     lastHeardMs: new Map(heard.map(({ patientId, atMs }) => [patientId, atMs])),
     quietSinceMs: new Map(watched.map(({ patientId, quietSinceMs }) => [patientId, quietSinceMs ?? 0])),
+    adviceWaits: new Map(
+      advised.flatMap(({ patientId, waits }) => (waits === null ? [] : [[patientId, waits]])),
+    ),
     openWarnings: new Map(warned.map(({ patientId, count }) => [patientId, Number(count)])),
     firstAnswers: await answers
       .innerJoin(firsts, 'first.patientId', 'checkIn.patientId')
@@ -150,6 +160,7 @@ const noPeople: PeopleLately = {
   lastHeardMs: new Map(),
   quietSinceMs: new Map(),
   openWarnings: new Map(),
+  adviceWaits: new Map(),
   firstAnswers: [],
   lastAnswers: [],
 };

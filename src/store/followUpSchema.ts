@@ -1,3 +1,5 @@
+import type { Generated } from 'kysely';
+
 import type { EasierChoice } from '../listening/report.js';
 
 /** The tables of the follow-up; the rules of {@link Database} hold. */
@@ -8,6 +10,7 @@ export interface FollowUpTables {
   ownMeasure: OwnMeasureTable;
   adviceAnswer: AdviceAnswerTable;
   progressNote: ProgressNoteTable;
+  adviceWatch: AdviceWatchTable;
 }
 
 /** Each listening summed up, worked out anew from its steps whenever one comes in: a year is read at once. */
@@ -111,4 +114,19 @@ interface ProgressNoteTable {
   text: string;
   clinicianId: string;
   atMs: number;
+}
+
+export const adviceWaits = ['review', 'step-down', 'step-up'] as const;
+export type AdviceWaits = (typeof adviceWaits)[number];
+
+/** One row for each patient: when advice is worked out next, and what of it waits for an answer. */
+interface AdviceWatchTable {
+  patientId: string;
+  clinicId: string;
+  /** 0 for as soon as possible. */
+  lookAtMs: number;
+  /** The gravest that nobody has answered; null for nothing. */
+  waits: Generated<AdviceWaits | null>;
+  /** Since when it is that; null where `waits` is. */
+  sinceMs: Generated<number | null>;
 }

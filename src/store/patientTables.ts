@@ -12,6 +12,7 @@ const through = {
 /** Every table with rows of one patient, in an order in which they can be deleted: what refers stands first. */
 export const patientTables = [
   'attention',
+  'adviceWatch',
   'reminderWatch',
   'delivery',
   'draft',

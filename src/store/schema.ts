@@ -123,6 +123,7 @@ export const attentionKinds = [
   'stopped',
   'not-delivered',
   'gone-quiet',
+  'advice-waits',
   'to-review',
   'to-screen',
   'to-prescribe',

@@ -20,6 +20,7 @@ import { openListeningLimits } from './auth/listeningLimits.js';
 import { hashToken, newToken } from './auth/tokens.js';
 import { openDemoStore } from './demo/openDemoStore.js';
 import { seedDemo } from './demo/seed.js';
+import { adviseByClock } from './followup/lookAtAdvice.js';
 import { openHearing } from './hearing.js';
 import { keepHouse } from './housekeeping.js';
 import { makeAhead, makeAheadFor } from './listening/makeAhead.js';
@@ -128,10 +129,12 @@ export async function startService(
       makeAhead: (clinicId, patientId) => makeAheadFor(service, clinicId, patientId),
     });
     const endReminders = runByClock(runner, onFailure);
+    const endAdvice = adviseByClock(service, onFailure);
     let stopping: Promise<void> | undefined;
     const stop = () => {
       stopping ??= closed(server)
         .then(endReminders)
+        .then(endAdvice)
         .then(() => Promise.all([...channels.values()].map((channel) => channel.close())))
         .then(endHousekeeping)
         .then(() => service.shelf.close())

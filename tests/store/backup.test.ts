@@ -38,6 +38,7 @@ import { keepReminderRules } from '../../src/store/reminderRules.js';
 import { addScreening } from '../../src/store/screenings.js';
 import { serviceSecret } from '../../src/store/serviceSecrets.js';
 import { releasedSteps, whyNoServer } from './databases.js';
+import { addFollowUpRows } from './followUpRows.js';
 import { makeClinic } from './people.js';
 import { makePostgresServer, postgresPrograms } from './postgresServer.js';
 
@@ -149,44 +150,14 @@ async function seedFollowUp(
   db: Db,
   { clinicId, clinicianId, patientId }: { clinicId: string; clinicianId: string; patientId: string },
 ): Promise<void> {
-  const by = { clinicianId, atMs: nowMs };
-  const id = 'measured';
-  const taken = { patientId, measureId: 'height', value: 161.5, entered: strange, takenOn: '2026-11-25' };
-  await db
-    .insertInto('measureTaken')
-    .values({ ...by, ...taken, id, note: strange })
-    .execute();
-  await db
-    .insertInto('measureWithdrawn')
-    .values({ ...by, measureTakenId: id, reason: strange })
-    .execute();
-  const scale = {
-    unit: '',
-    least: 0,
-    most: 10,
-    better: 'higher',
-    createdAtMs: nowMs,
-    endedAtMs: null,
-  } as const;
-  await db
-    .insertInto('ownMeasure')
-    .values({ id, clinicId, patientId: null, name: strange, ...scale, clinicianId })
-    .execute();
   const [prescription] = await prescriptionsOf(db, clinicId, patientId);
-  const about = { patientId, prescriptionId: prescription?.id ?? '', versionNumber: 1, exerciseIndex: null };
-  const said = { advice: '{}', answer: 'declined', reason: strange, newVersionNumber: null } as const;
-  await db
-    .insertInto('adviceAnswer')
-    .values({ ...by, ...about, ...said, id })
-    .execute();
-  const days = { fromDay: '2026-11-01', untilDay: '2026-11-25' };
-  await db
-    .insertInto('progressNote')
-    .values({ ...by, ...days, id, patientId, text: strange })
-    .execute();
+  await addFollowUpRows(db, {
+    ...{ clinicId, clinicianId, patientId, measureOf: null, text: strange, nowMs },
+    prescriptionId: prescription?.id ?? '',
+  });
   await db
     .insertInto('erasure')
-    .values({ ...by, patientId: 'gone', clinicId, why: 'asked-for' })
+    .values({ clinicianId, atMs: nowMs, patientId: 'gone', clinicId, why: 'asked-for' })
     .execute();
 }
 
@@ -231,8 +202,8 @@ describe('a backup', () => {
     const rows = await backUp(sqlite, file);
     expect(
       rows,
-      'a clinic, its owner, and six rows for each person, six of other kinds, eight of listening and a pause, five of reminders, a listening and six of the follow-up; who must be seen first needs attention once',
-    ).toBe(2 + 6 * 60 + 6 + 8 + 1 + 5 + 1 + 6);
+      'a clinic, its owner, and seven rows for each person, six of other kinds, eight of listening and a pause, five of reminders, a listening and six of the follow-up; who must be seen first needs attention once',
+    ).toBe(2 + 7 * 60 + 6 + 8 + 1 + 5 + 1 + 6);
     const before = [await shown(store, clinicId), await everything(store)];
     await store.close();
     const other: StoreSettings = { kind: 'sqlite', file: join(folder, 'other.db') };
@@ -273,7 +244,7 @@ describe('a backup', () => {
       await moved.write((db) => record(db, entry));
       await moved.close();
       const second = join(folder, 'second.jsonl');
-      expect(await backUp(postgres, second)).toBe(2 + 6 * 60 + 6 + 8 + 1 + 5 + 1 + 6 + 1);
+      expect(await backUp(postgres, second)).toBe(2 + 7 * 60 + 6 + 8 + 1 + 5 + 1 + 6 + 1);
       const back: StoreSettings = { kind: 'sqlite', file: join(folder, 'back.db') };
       await restore(second, back);
     } finally {

@@ -19,6 +19,7 @@ import { createPatient } from '../../src/store/patients.js';
 import { changeState, createPrescription } from '../../src/store/prescriptions.js';
 import { keepReminderRules } from '../../src/store/reminderRules.js';
 import { addScreening } from '../../src/store/screenings.js';
+import { addFollowUpRows } from './followUpRows.js';
 
 export const nowMs = Date.UTC(2026, 10, 25, 9);
 
@@ -139,64 +140,13 @@ async function makeFollowUp(
     .insertInto('listened')
     .values({ listeningId: randomUUID(), ...place, ...heard, ...times })
     .execute();
-  const signed = { clinicianId, atMs: nowMs };
-  const id = randomUUID();
-  await db
-    .insertInto('measureTaken')
-    .values({
-      ...signed,
-      id,
-      patientId,
-      measureId: 'x',
-      value: 1.5,
-      entered: mark,
-      takenOn: '2026-11-25',
-      note: mark,
-    })
-    .execute();
-  await db
-    .insertInto('measureWithdrawn')
-    .values({ ...signed, measureTakenId: id, reason: mark })
-    .execute();
-  const scale = {
-    unit: '',
-    least: 0,
-    most: 10,
-    better: 'higher',
-    createdAtMs: nowMs,
-    endedAtMs: null,
-  } as const;
-  await db
-    .insertInto('ownMeasure')
-    .values({ id: randomUUID(), clinicId, patientId, name: mark, ...scale, clinicianId })
-    .execute();
-  const answer = {
-    advice: `{"a":"${mark}"}`,
-    answer: 'declined',
-    reason: mark,
-    newVersionNumber: null,
-  } as const;
-  await db
-    .insertInto('adviceAnswer')
-    .values({
-      ...signed,
-      id: randomUUID(),
-      patientId,
-      prescriptionId,
-      versionNumber: 1,
-      exerciseIndex: 0,
-      ...answer,
-    })
-    .execute();
-  await db
-    .insertInto('progressNote')
-    .values({
-      ...signed,
-      id: randomUUID(),
-      patientId,
-      fromDay: '2026-11-01',
-      untilDay: '2026-11-25',
-      text: mark,
-    })
-    .execute();
+  await addFollowUpRows(db, {
+    clinicId,
+    clinicianId,
+    patientId,
+    prescriptionId,
+    measureOf: patientId,
+    text: mark,
+    nowMs,
+  });
 }

@@ -30,11 +30,12 @@ let today: string;
 
 /** Somebody with five ankle pumps, half of the dose with which they usually begin. */
 type Patient = { path: string; program: string; link: string };
-const patients: Record<'rosa' | 'emil' | 'lena' | 'otto', Patient> = {
+const patients: Record<'rosa' | 'emil' | 'lena' | 'otto' | 'nora', Patient> = {
   rosa: { path: '', program: '', link: '' },
   emil: { path: '', program: '', link: '' },
   lena: { path: '', program: '', link: '' },
   otto: { path: '', program: '', link: '' },
+  nora: { path: '', program: '', link: '' },
 };
 
 beforeAll(async () => {
@@ -268,5 +269,20 @@ describe('a warning sign', () => {
     expect(await read(ada.get(lena.program))).not.toContain('Version 2');
     expect((await answer(lena, 'looked-at', { reason: 'Called her, she rests' })).status).toBe(303);
     expect(await read(ada.get(`${lena.path}/advice`))).toContain('“Called her, she rests”');
+  });
+});
+
+describe('advice that asks for less, or for a look', () => {
+  it('stands on the first page and in the view of the clinic until it is answered', async () => {
+    const { nora } = patients;
+    const home = () => read(ada.get('/'));
+    const waits = /nora: Advice on the program waits for you/;
+    expect(await home()).not.toMatch(waits);
+    // 7 of 10 or more after sessions, twice: common practice, no published source.
+    await tell(nora, tenMornings, { ...well, painBefore: 7, painAfter: 8 });
+    await expect.poll(home, { timeout: 40_000, interval: 500 }).toMatch(waits);
+    expect(await read(ada.get('/clinic-view'))).toMatch(/nora .*Advice: Look at it/);
+    expect((await answer(nora, 'looked-at', { reason: 'Spoke with her, eases with rest' })).status).toBe(303);
+    await expect.poll(home, { timeout: 40_000, interval: 500 }).not.toMatch(waits);
   });
 });

@@ -1,4 +1,4 @@
-import type { Kysely } from 'kysely';
+import { type Kysely, sql } from 'kysely';
 import { guardAppendOnly } from './appendOnly.js';
 import type { DatabaseKind } from './databaseKind.js';
 import { sumUpAll } from './sumUpAll.js';
@@ -62,6 +62,7 @@ export async function followUp(db: Kysely<unknown>, kind: DatabaseKind): Promise
     .addColumn('clinicianId', 'text', (column) => column.notNull().references('clinician.id'))
     .addColumn('atMs', 'bigint', (column) => column.notNull())
     .execute();
+  await adviceWatch(db);
   await schema.createIndex('progressNoteOf').on('progressNote').columns(['patientId', 'atMs']).execute();
   await guardAppendOnly(db, kind, 'progressNote');
 }
@@ -105,4 +106,19 @@ async function measures(db: Kysely<unknown>, kind: DatabaseKind): Promise<void> 
     .addColumn('endedAtMs', 'bigint')
     .execute();
   await schema.createIndex('ownMeasureOf').on('ownMeasure').column('clinicId').execute();
+}
+
+async function adviceWatch(db: Kysely<unknown>): Promise<void> {
+  await db.schema
+    .createTable('adviceWatch')
+    .addColumn('patientId', 'text', (column) => column.primaryKey().references('patient.id'))
+    .addColumn('clinicId', 'text', (column) => column.notNull().references('clinic.id'))
+    .addColumn('lookAtMs', 'bigint', (column) => column.notNull())
+    .addColumn('waits', 'text')
+    .addColumn('sinceMs', 'bigint')
+    .execute();
+  await db.schema.createIndex('adviceToLookAt').on('adviceWatch').column('lookAtMs').execute();
+  // Everybody who is here already is looked at once.
+  await sql`insert into "adviceWatch" ("patientId", "clinicId", "lookAtMs")
+    select "id", "clinicId", 0 from "patient"`.execute(db);
 }

@@ -38,11 +38,11 @@ export type AdviceNamed = {
 /** @param history when the caller has it already */
 export async function adviceNow(
   service: Service,
-  actor: Actor,
+  clinicId: string,
   patientId: string,
   history?: History,
 ): Promise<AdviceNow> {
-  const known = history ?? (await historyOf(service, actor.clinician.clinicId, patientId));
+  const known = history ?? (await historyOf(service, clinicId, patientId));
   return {
     history: known,
     programs: adviceFor(known, service.workshop.progression),
@@ -65,7 +65,7 @@ export async function acceptAdvice(
   reason: string,
 ): Promise<Signed> {
   requireMayWrite(actor);
-  const now = await adviceNow(service, actor, patient.id);
+  const now = await adviceNow(service, actor.clinician.clinicId, patient.id);
   const before = now.answers.find((answer) => isAbout(answer, named) && answer.answer === 'accepted');
   if (before?.newVersionNumber != null && before.clinicianId === actor.clinician.id) {
     return { kind: 'signed', prescriptionId: named.prescriptionId, number: before.newVersionNumber };
@@ -99,7 +99,7 @@ export async function editAdvice(
   named: AdviceNamed,
 ): Promise<string> {
   requireMayWrite(actor);
-  const now = await adviceNow(service, actor, patient.id);
+  const now = await adviceNow(service, actor.clinician.clinicId, patient.id);
   const { advice, content } = await stepAdvised(service, now, named);
   const subject = { patient, prescriptionId: named.prescriptionId };
   await service.store.write(async (db) => {
@@ -133,7 +133,7 @@ export async function noteOnAdvice(
 ): Promise<void> {
   requireMayWrite(actor);
   parsedForm(z.object({ reason: reasonSchema }), { reason });
-  const now = await adviceNow(service, actor, patient.id);
+  const now = await adviceNow(service, actor.clinician.clinicId, patient.id);
   const advice = adviceNamed(now, named);
   if ((advice.kind === 'review') !== (answer === 'looked-at') || advice.kind === 'stay') throw changed();
   await service.store.write(async (db) => {

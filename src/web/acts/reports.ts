@@ -7,6 +7,7 @@ import {
   reportSchema,
 } from '../../listening/report.js';
 import { tellOfWarning } from '../../reminders/planOthers.js';
+import { adviseSoon } from '../../store/adviceWatch.js';
 import { record } from '../../store/audit.js';
 import {
   hasWarned,
@@ -78,6 +79,7 @@ export async function keepReport(
       if (why === null) kept.add(item.id);
       else answer.refused.push({ index, why });
     }
+    for (const patientId of patientIds) await adviseSoon(db, patientId);
   });
   answer.keptIds = read.map(({ item }) => item.id).filter((id) => kept.has(id));
   answer.refused.sort((a, b) => a.index - b.index);

@@ -1,5 +1,6 @@
 import { linePicture } from '../../documents/pictures/linePicture.js';
 import type { Advised, ExerciseAdvice, ProgramAdvice } from '../../followup/adviceParts.js';
+import { isAskedAlone, isReviewedWhole } from '../../followup/asked.js';
 import type { History } from '../../followup/history.js';
 import { differences } from '../../prescription/differences.js';
 import { doseInWords } from '../../prescription/doseWords.js';
@@ -30,7 +31,7 @@ export async function adviceView(
   patient: Patient,
   { history, typed = null }: { history?: History; typed?: TypedAnswer | null } = {},
 ): Promise<object> {
-  const now = await adviceNow(service, visit, patient.id, history);
+  const now = await adviceNow(service, visit.clinician.clinicId, patient.id, history);
   const { words } = service;
   const programs = await Promise.all(now.programs.map((each) => programView(service, each, now, typed)));
   const names = clinicCatalogue(service.workshop).exercises;
@@ -68,7 +69,6 @@ async function programView(
   const exercises = await Promise.all(
     program.exercises.map((advice) => exerciseView(service, { advice, program, now, typed })),
   );
-  const isReviewed = whole.kind === 'review' && !program.exercises.some(({ why }) => why === whole.why);
   return {
     prescriptionId,
     versionNumber,
@@ -87,7 +87,7 @@ async function programView(
             from: Math.round(10 * painCourse.from) / 10,
             to: Math.round(10 * painCourse.to) / 10,
           },
-    wholeAsked: isReviewed
+    wholeAsked: isReviewedWhole(program)
       ? askedView(service, now, { prescriptionId, versionNumber, exerciseIndex: null, key: whole.key }, typed)
       : null,
     asked: exercises.filter(({ isAsked }) => isAsked),
@@ -115,7 +115,7 @@ async function exerciseView(service: Service, { advice, program, now, typed }: S
   const exercise = clinicCatalogue(workshop).exercises.get(advice.exerciseId);
   const name = exercise?.name ?? advice.exerciseId;
   const rule = workshop.progression.rules.get(advice.ruleId ?? '');
-  const isAsked = advice.kind !== 'stay' && advice.why !== 'program';
+  const isAsked = isAskedAlone(advice);
   const named = { prescriptionId, versionNumber, exerciseIndex: advice.exerciseIndex, key: advice.key };
   const band = rule === undefined ? null : { from: 0, to: rule.numbers.mostEffort.value };
   const beside = { words, progression: workshop.progression, ruleId: advice.ruleId };

@@ -26,11 +26,19 @@ const numberOf: Readonly<Record<ConditionId, keyof ProgramNumbers | keyof RuleNu
   gap: 'gapDays',
   'all-done': null,
   answered: null,
-  'rise-on-day': null,
+  'rise-on-day': 'importantPainPoints',
   'rise-after': null,
   pain: 'mostPain',
   effort: 'mostEffort',
 };
+
+/** Whose bound is already too much. */
+const lessThanIds: readonly ConditionId[] = [
+  'pain-course',
+  'pain-since-begin',
+  'steepest-rise',
+  'rise-on-day',
+];
 
 /** A row of the table of conditions. */
 export function conditionView(
@@ -39,7 +47,7 @@ export function conditionView(
 ): object {
   const { id, found, of, wanted, bound, holds } = condition;
   const isShare = id === 'share' || id === 'share-possible';
-  const isLess = id === 'pain-course' || id === 'pain-since-begin' || id === 'steepest-rise';
+  const isLess = lessThanIds.includes(id);
   const isCount = id === 'all-done' || id === 'answered';
   return {
     name: words.advice.conditions[id],

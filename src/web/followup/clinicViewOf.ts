@@ -26,7 +26,7 @@ const shownChanges = 15;
 
 /** How everybody is doing, in the order of their names, fifty at a time; the clinic as a whole with the first. */
 export async function clinicViewOf(
-  { store }: Service,
+  { store, words }: Service,
   visit: MemberVisit,
   after: string | undefined,
 ): Promise<object> {
@@ -41,7 +41,7 @@ export async function clinicViewOf(
     shownDays,
     isFirst: after === undefined,
     hasPeople: patients.length > 0,
-    people: patients.map((patient) => personView(patient, { programs, lately, clinicZone })),
+    people: patients.map((patient) => personView(patient, { programs, lately, clinicZone, words })),
     more: hasMore && last !== undefined ? { after: last.id } : null,
     hasTitles: after === undefined && programs.length > 0,
     titles: after === undefined ? titlesView(programs) : [],
@@ -97,13 +97,20 @@ function personView(
     programs,
     lately,
     clinicZone,
-  }: { programs: readonly ProgramLately[]; lately: PeopleLately; clinicZone: string },
+    words,
+  }: {
+    programs: readonly ProgramLately[];
+    lately: PeopleLately;
+    clinicZone: string;
+    words: Service['words'];
+  },
 ): object {
   const own = programs.filter(({ patientId }) => patientId === id);
   const day = (atMs: number | undefined) => (atMs === undefined ? null : dayInWords(atMs, clinicZone));
   const before = painOf(lately.firstAnswers, id);
   const now = painOf(lately.lastAnswers, id);
   const change = painChangeBetween(before, now);
+  const waits = lately.adviceWaits.get(id);
   return {
     id,
     name,
@@ -113,6 +120,7 @@ function personView(
     lastHeard: day(lately.lastHeardMs.get(id)),
     quietSince: day(lately.quietSinceMs.get(id)),
     openWarnings: lately.openWarnings.get(id) ?? null,
+    advice: waits === undefined ? null : words.advice.kinds[waits],
   };
 }
 

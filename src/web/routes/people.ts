@@ -83,6 +83,7 @@ export function peopleRoutes(service: Service): Routes {
       stopped: person,
       'not-delivered': `${person}/reminders`,
       'gone-quiet': `${person}/heard`,
+      'advice-waits': `${person}/advice`,
       'to-review': `${person}#program-heading`,
       'to-screen': `${person}/screening`,
       'to-prescribe': `${person}/prescribe`,

@@ -1,0 +1,37 @@
+import { schedule } from 'node-cron';
+
+/** Work that is looked for again and again: when, as node-cron has it, what it is called when it fails, and the work. */
+export type Task = { times: string; what: string; work: () => Promise<unknown> };
+
+/**
+ * Does tasks by the clock, none of them twice at a time.
+ *
+ * @param onFailure told what failed; the task is looked for again all the same
+ * @returns `end` lets nothing begin any more, `settled` waits for what is under way
+ */
+export function byClock(
+  tasks: readonly Task[],
+  onFailure: (what: string, error: unknown) => void,
+): { end: () => Promise<void>; settled: () => Promise<void> } {
+  const underWay = new Set<Promise<unknown>>();
+  const scheduled = tasks.map(({ times, what, work }) =>
+    schedule(
+      times,
+      async () => {
+        const working = work().catch((error: unknown) => onFailure(what, error));
+        underWay.add(working);
+        await working;
+        underWay.delete(working);
+      },
+      { noOverlap: true },
+    ),
+  );
+  return {
+    end: async () => {
+      await Promise.all(scheduled.map((task) => task.destroy()));
+    },
+    settled: async () => {
+      await Promise.all(underWay);
+    },
+  };
+}

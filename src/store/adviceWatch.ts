@@ -1,0 +1,62 @@
+import { refreshAttention } from './attention.js';
+import type { AdviceWaits } from './followUpSchema.js';
+import { lockPatient } from './lockPatient.js';
+import type { Db } from './openStore.js';
+
+/** What waits to be looked at: whose, and by when. */
+export type ToLookAt = { patientId: string; clinicId: string; lookAtMs: number };
+
+/** What is advised about a patient is worked out anew as soon as possible: something was told, signed or answered. */
+export async function adviseSoon(db: Db, patientId: string): Promise<void> {
+  await db
+    .insertInto('adviceWatch')
+    .columns(['patientId', 'clinicId', 'lookAtMs'])
+    .expression((eb) =>
+      eb
+        .selectFrom('patient')
+        .select(['id', 'clinicId', eb.lit(0).as('lookAtMs')])
+        .where('id', '=', patientId),
+    )
+    .onConflict((conflict) => conflict.column('patientId').doUpdateSet({ lookAtMs: 0 }))
+    .execute();
+}
+
+/** Whose advice is to be worked out by now, the longest waiting first. */
+export async function toAdvise(db: Db, nowMs: number, most: number): Promise<ToLookAt[]> {
+  return db
+    .selectFrom('adviceWatch')
+    .select(['patientId', 'clinicId', 'lookAtMs'])
+    .where('lookAtMs', '<=', nowMs)
+    .orderBy('lookAtMs')
+    .orderBy('patientId')
+    .limit(most)
+    .execute();
+}
+
+/**
+ * Takes one of them: whatever changes from here on has it worked out once more. Two processes may take the same one at
+ * the same time, and find the same.
+ *
+ * @param nextMs when time alone has it worked out again
+ */
+export async function takeToAdvise(db: Db, patientId: string, nextMs: number): Promise<void> {
+  await db.updateTable('adviceWatch').set({ lookAtMs: nextMs }).where('patientId', '=', patientId).execute();
+}
+
+/** Writes down what waits for an answer, null for nothing; since when stays as long as it is the same. */
+export async function noteAdviceWaits(
+  db: Db,
+  patientId: string,
+  { waits, nowMs }: { waits: AdviceWaits | null; nowMs: number },
+): Promise<void> {
+  await lockPatient(db, patientId);
+  const before = await db
+    .selectFrom('adviceWatch')
+    .select('waits')
+    .where('patientId', '=', patientId)
+    .executeTakeFirst();
+  if (before === undefined || before.waits === waits) return;
+  const sinceMs = waits === null ? null : nowMs;
+  await db.updateTable('adviceWatch').set({ waits, sinceMs }).where('patientId', '=', patientId).execute();
+  await refreshAttention(db, patientId);
+}
