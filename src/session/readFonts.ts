@@ -5,7 +5,7 @@ import { unpackedWoff } from '../files/woff.js';
 
 const { resolve } = createRequire(import.meta.url);
 
-const any = /./su;
+const anyLetter = /./su;
 const latin = /[\p{scx=Latin}\p{Sc}\p{P}]/u;
 
 /**
@@ -14,7 +14,7 @@ const latin = /[\p{scx=Latin}\p{Sc}\p{P}]/u;
  * too, in a coarse hand and without joining them.
  */
 const fonts: readonly { family: string; subset: string; mayHave: RegExp; joins: boolean }[] = [
-  { family: 'atkinson-hyperlegible', subset: 'latin', mayHave: any, joins: true },
+  { family: 'atkinson-hyperlegible', subset: 'latin', mayHave: anyLetter, joins: true },
   { family: 'atkinson-hyperlegible', subset: 'latin-ext', mayHave: latin, joins: true },
   { family: 'noto-sans', subset: 'latin-ext', mayHave: latin, joins: true },
   { family: 'noto-sans', subset: 'vietnamese', mayHave: latin, joins: true },
@@ -25,7 +25,7 @@ const fonts: readonly { family: string; subset: string; mayHave: RegExp; joins: 
   { family: 'noto-sans', subset: 'devanagari', mayHave: /\p{scx=Devanagari}/u, joins: true },
   { family: 'noto-sans-hebrew', subset: 'hebrew', mayHave: /\p{scx=Hebrew}/u, joins: true },
   { family: 'noto-sans-arabic', subset: 'arabic', mayHave: /\p{scx=Arabic}/u, joins: true },
-  { family: 'unifont', subset: 'latin', mayHave: any, joins: false },
+  { family: 'unifont', subset: 'latin', mayHave: anyLetter, joins: false },
 ];
 
 /** Reads the letters that papers are printed with. */

@@ -73,9 +73,9 @@ export async function measuredOf(
 }
 
 function formerMeasure(id: string): Measure {
-  const any = { least: Number.MIN_SAFE_INTEGER, most: Number.MAX_SAFE_INTEGER };
+  const anyNumber = { least: Number.MIN_SAFE_INTEGER, most: Number.MAX_SAFE_INTEGER };
   return {
     ...{ id, name: id, unit: '', otherUnits: [], decimals: 2, better: 'neither', protocol: null },
-    ...{ plausible: any, usual: any, realChange: { kind: 'not-published' }, considerations: [] },
+    ...{ plausible: anyNumber, usual: anyNumber, realChange: { kind: 'not-published' }, considerations: [] },
   };
 }

@@ -1,6 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { hasChromium, whyNoChromium } from '../browser.js';
 import { bedside } from './scenarios/bedside.js';
+import { easier } from './scenarios/easier.js';
 import { links } from './scenarios/links.js';
 import { listening } from './scenarios/listening.js';
 import { offline } from './scenarios/offline.js';
@@ -21,6 +22,7 @@ describe.skipIf(!hasChromium)('the listening page', { timeout: 120_000 }, () => 
   afterAll(() => ward.close());
 
   listening(() => ward);
+  easier(() => ward);
   warnings(() => ward);
   offline(() => ward);
   links(() => ward);

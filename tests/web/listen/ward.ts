@@ -53,12 +53,17 @@ export class Ward {
     await this.clinic.remove();
   }
 
-  /** Somebody with a program that is due at nine, Vienna time, and a link. All are called Rosa: one voice for all. */
-  patient(fields: Record<string, string> = {}): Promise<Patient> {
+  /**
+   * Somebody with a program that is due at nine, Vienna time, and a link. All are called Rosa: one voice for all.
+   *
+   * @param fields of the link
+   * @param program what differs from the short program
+   */
+  patient(fields: Record<string, string> = {}, program: Record<string, string> = {}): Promise<Patient> {
     return this.inClinic(async (ada) => {
       const path = await addPerson(ada, { ...person, name: 'Rosa Lind' });
       await screen(ada, path, []);
-      await signShortProgram(ada, path);
+      await signShortProgram(ada, path, program);
       const { path: link } = await giveLink(ada, path, fields);
       return { id: path.split('/')[2] ?? '', path, link };
     });

@@ -67,9 +67,9 @@ function personBlock(parts: Parts, person: PlannedPerson, choose: (choice: Choic
   need(block, '[data-held="only"]').hidden = !isHeld || person.saysWhyHeld;
   const cards = isHeld || plans.isOutdated ? [] : cardsOf(parts, person, sessions);
   need(block, '[data-cards]').append(...cards.map((card) => cardElement(parts, person, card, choose)));
-  if (cards.some(({ acts }) => acts.some(({ act }) => act === 'begin' || act === 'go-on'))) {
-    parts.prompts.prepare(person.id, 'welcome');
-  }
+  const offers = (wanted: string) => cards.some(({ acts }) => acts.some(({ act }) => act === wanted));
+  if (offers('go-on')) parts.prompts.prepare(person.id, 'welcome');
+  else if (offers('begin')) parts.prompts.prepare(person.id, day.isFirst(person) ? 'first-check' : 'welcome');
   write(block, 'told', toldOf(parts, person));
   offerWays(parts, person, { block, cards, choose });
   const isQuiet = cards.length === 0 && !isHeld && !plans.isOutdated;
