@@ -1,5 +1,6 @@
 import { isWhole, type Listened } from '../listening/listened.js';
 import { mondayOf, timeOfDayIn } from '../schedule/wallClock.js';
+import { groupedBy } from './groupedBy.js';
 import type { Outcome, ProgramHistory } from './history.js';
 import { exerciseEndMsOf } from './times.js';
 import { type Share, shareOf } from './wilson.js';
@@ -43,12 +44,12 @@ function wasEasier({ listened }: Outcome): boolean {
 
 /** The outcomes of each day, `YYYY-MM-DD`, oldest first; days without any are not there. */
 export function byDay(outcomes: readonly Outcome[]): [day: string, outcomes: Outcome[]][] {
-  return groupedBy(outcomes, ({ day }) => day).sort(byKey);
+  return [...groupedBy(outcomes, ({ day }) => day)].sort(byKey);
 }
 
 /** The tally of each week by its Monday, oldest first. */
 export function byWeek(outcomes: readonly Outcome[]): { monday: string; tally: Tally }[] {
-  const weeks = groupedBy(outcomes, ({ day }) => mondayOf(day)).sort(byKey);
+  const weeks = [...groupedBy(outcomes, ({ day }) => mondayOf(day))].sort(byKey);
   return weeks.map(([monday, own]) => ({ monday, tally: tallyOf(own) }));
 }
 
@@ -58,7 +59,7 @@ export type PartOfDay = (typeof partsOfDay)[number];
 
 /** The tally of each part of a day that has sessions, by when they were due. */
 export function byPartOfDay(outcomes: readonly Outcome[], zone: string): { part: PartOfDay; tally: Tally }[] {
-  const parts = new Map(groupedBy(outcomes, ({ dueAtMs }) => partOf(timeOfDayIn(dueAtMs, zone))));
+  const parts = groupedBy(outcomes, ({ dueAtMs }) => partOf(timeOfDayIn(dueAtMs, zone)));
   return partsOfDay.flatMap((part) => {
     const own = parts.get(part);
     return own === undefined ? [] : [{ part, tally: tallyOf(own) }];
@@ -117,20 +118,6 @@ function hasReached({ kind, listened }: Outcome, endMsOf: (listened: Listened) =
   return listened.some(
     (each) => each.finishedAtMs !== null || each.reachedMs >= endMsOf(each) - reachSlackMs,
   );
-}
-
-function groupedBy<Item, Key extends string>(
-  items: readonly Item[],
-  keyOf: (item: Item) => Key,
-): [Key, Item[]][] {
-  const groups = new Map<Key, Item[]>();
-  for (const item of items) {
-    const key = keyOf(item);
-    const group = groups.get(key);
-    if (group === undefined) groups.set(key, [item]);
-    else group.push(item);
-  }
-  return [...groups];
 }
 
 function byKey([a]: [string, unknown], [b]: [string, unknown]): number {

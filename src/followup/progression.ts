@@ -108,7 +108,11 @@ function ladderFaults(
   const rule = rules.get(progression);
   if (rule === undefined)
     return [{ ...place, message: 'there is no such rule', found: progression, allowed }];
-  return wordFaults(ladder.rule, rule, program).map((problem) => ({ ...problem, ...place, path: 'ladder.rule' }));
+  return wordFaults(ladder.rule, rule, program).map((problem) => ({
+    ...problem,
+    ...place,
+    path: 'ladder.rule',
+  }));
 }
 
 const smallNumbers = ['no', 'one', 'two', 'three', 'four', 'five', 'six', 'seven', 'eight', 'nine', 'ten'];

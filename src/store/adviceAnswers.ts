@@ -1,20 +1,14 @@
 import { randomUUID } from 'node:crypto';
+import type { Selectable } from 'kysely';
 import { adviseSoon } from './adviceWatch.js';
-import type { AdviceAnswer } from './followUpSchema.js';
+import type { FollowUpTables } from './followUpSchema.js';
 import type { Db } from './openStore.js';
 
 /** What a clinician said to a piece of advice; `advice` is JSON text of it, as it was shown. */
-export type AnsweredAdvice = {
-  prescriptionId: string;
-  versionNumber: number;
-  /** Null for advice on the whole program. */
-  exerciseIndex: number | null;
-  advice: string;
-  answer: AdviceAnswer;
-  reason: string;
-  newVersionNumber: number | null;
-  atMs: number;
-};
+export type AnsweredAdvice = Omit<
+  Selectable<FollowUpTables['adviceAnswer']>,
+  'id' | 'patientId' | 'clinicianId'
+>;
 
 /** For a patient whom the caller has checked to be of the clinic. Answers are never changed. */
 export async function keepAdviceAnswer(

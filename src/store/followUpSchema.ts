@@ -1,6 +1,6 @@
 import type { Generated } from 'kysely';
+import type { Listened } from '../listening/listened.js';
 
-import type { EasierChoice } from '../listening/report.js';
 
 /** The tables of the follow-up; the rules of {@link Database} hold. */
 export interface FollowUpTables {
@@ -14,25 +14,8 @@ export interface FollowUpTables {
 }
 
 /** Each listening summed up, worked out anew from its steps whenever one comes in: a year is read at once. */
-interface ListenedTable {
-  listeningId: string;
+interface ListenedTable extends Listened {
   patientId: string;
-  prescriptionId: string;
-  versionNumber: number;
-  sessionNumber: number;
-  slot: string;
-  /** Who began it for the patient; null when they did themselves. */
-  caregiverId: string | null;
-  startedAtMs: number;
-  lastAtMs: number;
-  heardMs: number;
-  reachedMs: number;
-  finishedAtMs: number | null;
-  pauseCount: number;
-  pausedMs: number;
-  stoppedAtMs: number | null;
-  /** Null for the whole session. */
-  choice: EasierChoice | null;
 }
 
 /** Append-only: what a clinician measured, or asked for. */

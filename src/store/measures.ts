@@ -1,37 +1,20 @@
 import { randomUUID } from 'node:crypto';
-import type { BetterDirection } from './followUpSchema.js';
+import type { Selectable } from 'kysely';
+import type { FollowUpTables } from './followUpSchema.js';
 import type { Db } from './openStore.js';
 
 /** A value as it was written down; one that was withdrawn stays in the record, with the reason. */
-export type MeasureTaken = {
-  id: string;
-  measureId: string;
-  /** In the measure's own unit. */
-  value: number;
-  /** As it was typed. */
-  entered: string;
-  /** ISO day. */
-  takenOn: string;
-  note: string;
-  clinicianId: string;
+export type MeasureTaken = Omit<Selectable<FollowUpTables['measureTaken']>, 'patientId'> & {
   by: string;
-  atMs: number;
   withdrawn: { reason: string; by: string; atMs: number } | null;
 };
 type NewMeasure = Omit<MeasureTaken, 'by' | 'atMs' | 'withdrawn'> & { patientId: string; nowMs: number };
 
 /** A measure of the clinic's own, or an activity that a patient chose. */
-export type OwnMeasure = {
-  id: string;
-  /** Null for one of the whole clinic. */
-  patientId: string | null;
-  name: string;
-  unit: string;
-  least: number;
-  most: number;
-  better: BetterDirection;
-  endedAtMs: number | null;
-};
+export type OwnMeasure = Omit<
+  Selectable<FollowUpTables['ownMeasure']>,
+  'clinicId' | 'clinicianId' | 'createdAtMs'
+>;
 
 /** Everything that was ever measured of a patient, by the day it was taken, oldest first. */
 export async function measuresTakenOf(db: Db, patientId: string): Promise<MeasureTaken[]> {

@@ -3,12 +3,12 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { StillcountError } from '../../src/errors/stillcountError.js';
 import { changeBetween, type Taken } from '../../src/followup/change.js';
 import { type Measure, parseMeasures } from '../../src/followup/measures.js';
 import { measureOfOwn } from '../../src/followup/ownMeasures.js';
 import { agesOn, applyingTo, bandOf, belowAverageAt } from '../../src/followup/reference.js';
 import { readMeasures } from '../../src/session/readClinicWords.js';
+import { refusalOf } from '../refusal.js';
 
 const catalogue = await readMeasures('audio-templates');
 const measureOf = (id: string): Measure =>
@@ -258,15 +258,7 @@ describe('measures that are not in the catalogue', () => {
 
 describe('a file of measures', () => {
   const file = 'audio-templates/en/measures.yaml';
-  const refused = (text: string): string => {
-    try {
-      parseMeasures(text, file);
-    } catch (error) {
-      if (error instanceof StillcountError) return error.message;
-      throw error;
-    }
-    throw new Error('it was accepted');
-  };
+  const refused = (text: string) => refusalOf(() => parseMeasures(text, file));
 
   it('that is wrong is named with the place', async () => {
     const text = await readFile(file, 'utf8');

@@ -1,8 +1,8 @@
 import { readFile } from 'node:fs/promises';
 import { describe, expect, it } from 'vitest';
-import { StillcountError } from '../../src/errors/stillcountError.js';
 import { importantPain } from '../../src/followup/course.js';
 import { parseProgression } from '../../src/followup/progression.js';
+import { refusalOf } from '../refusal.js';
 import { catalogues, progression } from './histories.js';
 
 const file = 'audio-templates/en/progression.yaml';
@@ -61,15 +61,7 @@ describe('the rules of progression', () => {
 });
 
 describe('a file of rules', () => {
-  const refused = (changed: string): string => {
-    try {
-      parseProgression(changed, file, catalogue);
-    } catch (error) {
-      if (error instanceof StillcountError) return error.message;
-      throw error;
-    }
-    throw new Error('it was accepted');
-  };
+  const refused = (changed: string) => refusalOf(() => parseProgression(changed, file, catalogue));
 
   it('that is wrong is named with the place', () => {
     expect(parseProgression(text, file, catalogue)).toEqual(progression);

@@ -3,10 +3,10 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { StillcountError } from '../../src/errors/stillcountError.js';
 import { parseWarningSigns, type Urgency, urgencies, urgencyOf } from '../../src/followup/warningSigns.js';
 import { reportItemSchema } from '../../src/listening/report.js';
 import { readWarningSigns } from '../../src/session/readClinicWords.js';
+import { refusalOf } from '../refusal.js';
 
 const list = await readWarningSigns('audio-templates');
 const { signs } = list;
@@ -128,15 +128,7 @@ describe('the urgency of some signs', () => {
 
 describe('a file of warning signs', () => {
   const file = 'audio-templates/en/warning-signs.yaml';
-  const refused = (text: string): string => {
-    try {
-      parseWarningSigns(text, file);
-    } catch (error) {
-      if (error instanceof StillcountError) return error.message;
-      throw error;
-    }
-    throw new Error('it was accepted');
-  };
+  const refused = (text: string) => refusalOf(() => parseWarningSigns(text, file));
 
   it('that is wrong is named with the place', async () => {
     const text = await readFile(file, 'utf8');

@@ -3,24 +3,16 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { StillcountError } from '../../src/errors/stillcountError.js';
 import { promptKeys } from '../../src/listening/plan.js';
 import { parsePrompts } from '../../src/listening/prompts.js';
 import { readPrompts } from '../../src/session/readClinicWords.js';
+import { refusalOf } from '../refusal.js';
 
 const file = 'audio-templates/en/listening.yaml';
 const text = await readFile(file, 'utf8');
 const prompts = await readPrompts('audio-templates');
 
-const refused = (changed: string): string => {
-  try {
-    parsePrompts(changed, file);
-  } catch (error) {
-    if (error instanceof StillcountError) return error.message;
-    throw error;
-  }
-  throw new Error('it was accepted');
-};
+const refused = (changed: string) => refusalOf(() => parsePrompts(changed, file));
 
 describe('what the voice says outside a session', () => {
   it('is whole sentences, with a name and without', () => {

@@ -2,13 +2,13 @@ import { readFile } from 'node:fs/promises';
 import fc from 'fast-check';
 import { beforeAll, describe, expect, it } from 'vitest';
 import type { Exercise } from '../../src/catalogue/schema.js';
-import { StillcountError } from '../../src/errors/stillcountError.js';
 import { answerKinds, type ScreeningAnswers, unanswered } from '../../src/screening/answers.js';
 import { findingsOf } from '../../src/screening/findings.js';
 import { type Interview, measures, parseInterview } from '../../src/screening/interview.js';
 import { isSettled, settlementSchema, unsettled } from '../../src/screening/settlements.js';
 import { readCatalogues } from '../../src/session/readCatalogues.js';
 import { readInterview } from '../../src/session/readClinicWords.js';
+import { refusalOf } from '../refusal.js';
 
 const templates = 'audio-templates';
 let interview: Interview;
@@ -119,15 +119,7 @@ describe('a file of precautions', () => {
     const file = `${templates}/en/precautions.yaml`;
     const text = await readFile(file, 'utf8');
     const known = new Set(exercises.map(({ id }) => id));
-    const refused = (changed: string): string => {
-      try {
-        parseInterview(changed, file, known);
-      } catch (error) {
-        if (error instanceof StillcountError) return error.message;
-        throw error;
-      }
-      throw new Error('it was accepted');
-    };
+    const refused = (changed: string) => refusalOf(() => parseInterview(changed, file, known));
     expect(parseInterview(text, file, known)).toEqual(interview);
     expect(refused(text.replace('measure: leave-out', 'measure: forbid'))).toMatch(
       /precautions\.yaml, line \d+, precautions\[0\]\.rules\[0\]\.measure/,

@@ -11,6 +11,7 @@ import type { Db } from '../../store/openStore.js';
 import type { Patient } from '../../store/patients.js';
 import { type SignedVersion, versionsOf } from '../../store/prescriptions.js';
 import { historyOf } from '../followup/historyOf.js';
+import { readKeptAdvice } from '../followup/keptAdvice.js';
 import { parsedForm, reasonSchema } from '../forms/values.js';
 import type { Content } from '../prescribing/findings.js';
 import type { Service } from '../service.js';
@@ -184,11 +185,9 @@ export function isAbout(answer: AnsweredAdvice, named: AdviceNamed): boolean {
     answer.prescriptionId === named.prescriptionId &&
     answer.versionNumber === named.versionNumber &&
     answer.exerciseIndex === named.exerciseIndex &&
-    keptSchema.parse(JSON.parse(answer.advice)).key === named.key
+    readKeptAdvice(answer.advice).key === named.key
   );
 }
-
-const keptSchema = z.looseObject({ key: z.string() });
 
 async function stepAdvised(
   service: Service,

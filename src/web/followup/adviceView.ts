@@ -12,6 +12,7 @@ import { dateInWords, dayInWords, timeInWords } from '../forms/words.js';
 import { clinicCatalogue, readOrNull, ruleNames } from '../prescribing/findings.js';
 import type { Service } from '../service.js';
 import { changesInWords, conditionView, reasonOf } from './adviceWords.js';
+import { keptAdviceInWords, readKeptAdvice } from './keptAdvice.js';
 
 /** What was typed into a form that was not taken, and to which advice. */
 export type TypedAnswer = AdviceNamed & { do: string; reason: string };
@@ -34,18 +35,15 @@ export async function adviceView(
   const now = await adviceNow(service, visit.clinician.clinicId, patient.id, history);
   const { words } = service;
   const programs = await Promise.all(now.programs.map((each) => programView(service, each, now, typed)));
-  const names = clinicCatalogue(service.workshop).exercises;
   const titles = new Map(now.history.programs.map(({ prescriptionId, title }) => [prescriptionId, title]));
   return {
     hasAdvice: programs.length > 0,
     advicePrograms: programs,
     hasAdviceAnswers: now.answers.length > 0,
     adviceAnswers: now.answers.slice(0, shownAnswers).map((answer) => {
-      const advice: Partial<ExerciseAdvice> = JSON.parse(answer.advice);
       return {
         answer: words.advice.answers[answer.answer],
-        kind: advice.kind === undefined ? '' : words.advice.kinds[advice.kind],
-        about: names.get(advice.exerciseId ?? '')?.name ?? advice.exerciseId ?? words.advice.wholeProgram,
+        ...keptAdviceInWords(readKeptAdvice(answer.advice), service),
         program: titles.get(answer.prescriptionId) ?? '',
         version: answer.versionNumber,
         newVersion: answer.newVersionNumber,

@@ -1,4 +1,5 @@
 import { type Point, painChangeBetween } from '../../followup/course.js';
+import { groupedBy } from '../../followup/groupedBy.js';
 import { wantedLately } from '../../followup/lately.js';
 import { shareOf } from '../../followup/wilson.js';
 import { checkInAnswersSchema } from '../../listening/report.js';
@@ -65,9 +66,9 @@ async function programsLately(
     sinceDay: isoDayIn(nowMs - (shownDays + 2) * dayMs, 'UTC'),
   };
   const { finished, unwell, breaks } = await store.read((db) => latelyOfClinic(db, clinicId, since));
-  const finishedDays = grouped(finished, ({ prescriptionId }) => prescriptionId);
-  const unwellRows = grouped(unwell, ({ patientId }) => patientId);
-  const breakRows = grouped(breaks, ({ patientId }) => patientId);
+  const finishedDays = groupedBy(finished, ({ prescriptionId }) => prescriptionId);
+  const unwellRows = groupedBy(unwell, ({ patientId }) => patientId);
+  const breakRows = groupedBy(breaks, ({ patientId }) => patientId);
   const todays = new Map<string, string>();
   const daysBefore = new Map<string, string[]>();
   return running.map(({ id, patientId, zone, title, content, sinceMs }) => {
@@ -135,7 +136,7 @@ function painOf(answers: readonly PeopleAnswer[], patientId: string): Point[] {
 
 /** Programs of one title together, in the order of their titles. */
 function titlesView(programs: readonly ProgramLately[]): object[] {
-  return [...grouped(programs, ({ title }) => title)]
+  return [...groupedBy(programs, ({ title }) => title)]
     .sort(([a], [b]) => a.localeCompare(b, 'en'))
     .map(([title, own]) => ({
       title,
@@ -149,17 +150,6 @@ function countView(programs: readonly ProgramLately[]): object {
   const done = programs.reduce((sum, each) => sum + each.done, 0);
   const wanted = programs.reduce((sum, each) => sum + Math.max(each.done, each.wanted), 0);
   return { done, wanted, share: shareView(shareOf(done, wanted)) };
-}
-
-function grouped<Item>(items: readonly Item[], keyOf: (item: Item) => string): Map<string, Item[]> {
-  const groups = new Map<string, Item[]>();
-  for (const item of items) {
-    const key = keyOf(item);
-    const group = groups.get(key);
-    if (group === undefined) groups.set(key, [item]);
-    else group.push(item);
-  }
-  return groups;
 }
 
 function known<Value>(values: Map<string, Value>, key: string, make: () => Value): Value {

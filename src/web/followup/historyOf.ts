@@ -1,4 +1,3 @@
-import { z } from 'zod';
 import type { History, ProgramHistory, VersionHistory, WarningGiven } from '../../followup/history.js';
 import { outcomesOf, type SlotCheckIn } from '../../followup/outcomes.js';
 import type { Listened } from '../../listening/listened.js';
@@ -13,6 +12,7 @@ import { type Reported, reportedOf } from '../../store/reported.js';
 import { easierLength } from '../listening/easierOffers.js';
 import { type Plans, readPlans } from '../listening/readPlans.js';
 import { programOfSession, type SessionPlace } from '../listening/sessions.js';
+import { readSigns } from '../listening/signs.js';
 import type { Service } from '../service.js';
 
 const dayMs = 24 * 60 * 60_000;
@@ -131,13 +131,11 @@ function checkInOf({ id, atMs, answers, caregiverId, slot, versionNumber }: Chec
   };
 }
 
-const signsSchema = z.array(z.string());
-
 function warningOf(warning: Warning, prescriptionId: string): WarningGiven {
   return {
     atMs: warning.atMs,
     versionNumber: warning.prescriptionId === prescriptionId ? warning.versionNumber : null,
-    signs: signsSchema.parse(JSON.parse(warning.signs)),
+    signs: readSigns(warning.signs),
     answeredAtMs: warning.answer?.atMs ?? null,
   };
 }

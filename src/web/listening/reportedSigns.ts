@@ -1,11 +1,10 @@
-import { z } from 'zod';
 import { urgencies, warningUrgency } from '../../followup/warningSigns.js';
 import type { Attention } from '../../store/attention.js';
 import { warningsOf } from '../../store/listeningRecords.js';
 import { timeInWords } from '../forms/words.js';
 import type { Service } from '../service.js';
+import { readSigns } from './signs.js';
 
-const signsSchema = z.array(z.string());
 const mostRead = 20;
 
 /** What a patient reported, for the first page: the signs in words, since when, and how urgent they are. */
@@ -26,9 +25,7 @@ export async function reportedSigns(
 ): Promise<ReportedSigns> {
   const warnings = await store.read((db) => warningsOf(db, patientId, mostRead));
   const ids = new Set(
-    warnings
-      .filter(({ answer }) => answer === null)
-      .flatMap(({ signs }) => signsSchema.parse(JSON.parse(signs))),
+    warnings.filter(({ answer }) => answer === null).flatMap(({ signs }) => readSigns(signs)),
   );
   const named = [...ids].map((id) => workshop.warningSigns.signs.find((sign) => sign.id === id)?.words ?? id);
   const urgency = warningUrgency(workshop.warningSigns, [...ids]);

@@ -1,12 +1,10 @@
-import { z } from 'zod';
 import type { Warning } from '../../store/listeningRecords.js';
 import { lengthInWords, timeInWords } from '../forms/words.js';
 import type { Service } from '../service.js';
+import { readSigns } from './signs.js';
 
 /** From when on it is said that a phone could not tell at once. */
 const lateMs = 10 * 60_000;
-
-const signsSchema = z.array(z.string());
 
 /** A warning as a page shows it. A sign that today's list no longer has stands with its id. */
 export function warningView(
@@ -14,7 +12,7 @@ export function warningView(
   warning: Warning,
   { zone, names }: { zone: string; names: ReadonlyMap<string, string> },
 ): object {
-  const ids = signsSchema.parse(JSON.parse(warning.signs));
+  const ids = readSigns(warning.signs);
   const signs = ids.map((id) => {
     const sign = workshop.warningSigns.signs.find((each) => each.id === id);
     return { words: sign?.words ?? id, told: sign?.instruct ?? null };

@@ -1,4 +1,3 @@
-import { z } from 'zod';
 import type { Days } from '../../documents/noteProgram.js';
 import type { NoteData, WarningNoted } from '../../documents/progressNote.js';
 import { type Warning, warningsOf } from '../../store/listeningRecords.js';
@@ -6,13 +5,12 @@ import type { Patient } from '../../store/patients.js';
 import type { Actor } from '../acts/actor.js';
 import { historyOf } from '../followup/historyOf.js';
 import { measuredOf } from '../followup/measured.js';
+import { readSigns, signInWords } from '../listening/signs.js';
 import type { Service } from '../service.js';
 import { measureNoted } from './measureNoted.js';
 import { adviceAnswered, changesMade, programsKept } from './programs.js';
 
 const mostWarnings = 10_000;
-const signsSchema = z.array(z.string());
-
 /** Everything that the record holds for a progress note on some days. */
 export async function noteData(
   service: Service,
@@ -47,12 +45,7 @@ export async function warningsNoted(service: Service, patientId: string): Promis
     .sort((a, b) => a.atMs - b.atMs)
     .map(({ atMs, signs, answer }: Warning) => ({
       atMs,
-      signs: signsSchema.parse(JSON.parse(signs)).map((id) => signInWords(service, id)),
+      signs: readSigns(signs).map((id) => signInWords(service, id)),
       answer: answer === null ? null : { note: answer.note, by: answer.clinicianName, atMs: answer.atMs },
     }));
-}
-
-/** A sign that today's list no longer has stands with its id. */
-function signInWords({ workshop }: Service, id: string): string {
-  return workshop.warningSigns.signs.find((sign) => sign.id === id)?.words ?? id;
 }

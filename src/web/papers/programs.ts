@@ -8,7 +8,8 @@ import {
   type SignedVersion,
   versionsOf,
 } from '../../store/prescriptions.js';
-import { clinicCatalogue, ruleNames } from '../prescribing/findings.js';
+import { keptAdviceInWords, readKeptAdvice } from '../followup/keptAdvice.js';
+import { ruleNames } from '../prescribing/findings.js';
 import type { Service } from '../service.js';
 
 /** A program with its versions, oldest first. */
@@ -47,25 +48,14 @@ export function changesMade(service: Service, { prescription, versions }: Progra
 
 /** What was answered to advice, oldest first. */
 export async function adviceAnswered(db: Db, service: Service, patientId: string): Promise<AdviceAnswered[]> {
-  const { words, workshop } = service;
-  const { exercises } = clinicCatalogue(workshop);
+  const { words } = service;
   const answers = await adviceAnswersOf(db, patientId);
-  return answers.reverse().map((answer) => {
-    const { kind, exerciseId } = readAdvice(answer.advice);
-    return {
-      prescriptionId: answer.prescriptionId,
-      atMs: answer.atMs,
-      kind: (words.advice.kinds as Readonly<Record<string, string>>)[kind] ?? kind,
-      about: exercises.get(exerciseId)?.name ?? (exerciseId || words.advice.wholeProgram),
-      answer: words.advice.answers[answer.answer],
-      by: answer.clinicianName,
-      reason: answer.reason,
-    };
-  });
-}
-
-function readAdvice(json: string): { kind: string; exerciseId: string } {
-  const read: { kind?: unknown; exerciseId?: unknown } = JSON.parse(json);
-  const text = (value: unknown) => (typeof value === 'string' ? value : '');
-  return { kind: text(read.kind), exerciseId: text(read.exerciseId) };
+  return answers.reverse().map((answer) => ({
+    prescriptionId: answer.prescriptionId,
+    atMs: answer.atMs,
+    ...keptAdviceInWords(readKeptAdvice(answer.advice), service),
+    answer: words.advice.answers[answer.answer],
+    by: answer.clinicianName,
+    reason: answer.reason,
+  }));
 }

@@ -1,5 +1,4 @@
 import { createHash } from 'node:crypto';
-import { z } from 'zod';
 import { fhirBundle } from '../../documents/fhir/bundle.js';
 import type { FhirRecord, RecordedExercise, RecordedProgram } from '../../documents/fhir/record.js';
 import { urgencyOf } from '../../followup/warningSigns.js';
@@ -10,6 +9,7 @@ import { timetableInWords } from '../../schedule/inWords.js';
 import { colleaguesOf } from '../../store/colleagues.js';
 import { allRecordRows } from '../../store/record.js';
 import { measuredOf } from '../followup/measured.js';
+import { readSigns } from '../listening/signs.js';
 import { looseProgram } from '../prescribing/looseProgram.js';
 import type { RecordContext } from './readRecord.js';
 import { dosesOf, type RecordedDose } from './recordedDoses.js';
@@ -118,15 +118,13 @@ async function measuresOf({ service, clinicId, patient }: RecordContext): Promis
   );
 }
 
-const signsSchema = z.array(z.string());
-
 async function warningsOf({ service, patient }: RecordContext): Promise<FhirRecord['warnings']> {
   const { store, workshop } = service;
   const { warningSigns } = workshop;
   const answers = await allRecordRows(store, 'warningAnswer', patient.id);
   const warnings = await allRecordRows(store, 'warning', patient.id);
   return warnings.map(({ signs, ...warning }) => {
-    const ids = signsSchema.parse(JSON.parse(signs));
+    const ids = readSigns(signs);
     return {
       ...warning,
       signs: ids.map((id) => warningSigns.signs.find((sign) => sign.id === id)?.words ?? id),
