@@ -1,7 +1,6 @@
 import type { Generated } from 'kysely';
 import type { Listened } from '../listening/listened.js';
 
-
 /** The tables of the follow-up; the rules of {@link Database} hold. */
 export interface FollowUpTables {
   listened: ListenedTable;
