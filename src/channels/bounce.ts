@@ -1,4 +1,4 @@
-import { type Attachment, type ParsedMail, simpleParser } from 'mailparser';
+import type { Attachment, ParsedMail } from 'mailparser';
 import { z } from 'zod';
 import { keyOfMessageId } from './messageId.js';
 
@@ -47,6 +47,8 @@ export async function readBounce(mail: Buffer): Promise<Bounce | null> {
 }
 
 async function parsedMail(mail: Buffer): Promise<ParsedMail | null> {
+  // Loaded for a first mail that came back: most runs never see one.
+  const { simpleParser } = await import('mailparser');
   try {
     return await simpleParser(mail, {
       keepDeliveryStatus: true,

@@ -43,6 +43,20 @@ export async function takeToAdvise(db: Db, patientId: string, nextMs: number): P
   await db.updateTable('adviceWatch').set({ lookAtMs: nextMs }).where('patientId', '=', patientId).execute();
 }
 
+/** Whether anything was ever told of a patient: until then there is nothing to advise from. */
+export async function hasTold(db: Db, patientId: string): Promise<boolean> {
+  for (const table of ['listened', 'checkIn', 'notToday', 'warning'] as const) {
+    const found = await db
+      .selectFrom(table)
+      .select('patientId')
+      .where('patientId', '=', patientId)
+      .limit(1)
+      .executeTakeFirst();
+    if (found !== undefined) return true;
+  }
+  return false;
+}
+
 /** Writes down what waits for an answer, null for nothing; since when stays as long as it is the same. */
 export async function noteAdviceWaits(
   db: Db,

@@ -2,7 +2,6 @@ import { Kysely, Migrator, type Transaction } from 'kysely';
 import { inputError, workError } from '../errors/stillcountError.js';
 import { explained } from './failures.js';
 import { type DatabaseKind, migrationsFor } from './migrations.js';
-import { openPostgres } from './postgres.js';
 import type { Database } from './schema.js';
 import { openSqlite, viewSqlite } from './sqlite.js';
 
@@ -35,7 +34,7 @@ export interface Store {
  */
 export async function openStore(settings: StoreSettings, upTo?: string): Promise<Store> {
   const { dialect, release } = await withExplainedFailure(async () =>
-    settings.kind === 'sqlite' ? openSqlite(settings.file) : openPostgres(settings.url),
+    settings.kind === 'sqlite' ? openSqlite(settings.file) : (await postgres()).openPostgres(settings.url),
   );
   const db = new Kysely<Database>({ dialect });
   const close = async () => {
@@ -55,6 +54,9 @@ export async function openStore(settings: StoreSettings, upTo?: string): Promise
     close,
   };
 }
+
+/** Its driver is loaded only where it is used. */
+const postgres = () => import('./postgres.js');
 
 /** On some failures SQLite has rolled back by itself; the second rollback's complaint must not hide the first error. */
 async function inTransaction<Result>(
@@ -87,7 +89,9 @@ export async function readSnapshot<Result>(
 ): Promise<Result> {
   return withExplainedFailure(async () => {
     const dialect =
-      settings.kind === 'sqlite' ? viewSqlite(settings.file) : openPostgres(settings.url).dialect;
+      settings.kind === 'sqlite'
+        ? viewSqlite(settings.file)
+        : (await postgres()).openPostgres(settings.url).dialect;
     const db = new Kysely<Database>({ dialect });
     try {
       const transaction = db.transaction();

@@ -40,6 +40,11 @@ export async function fillWithSessions(db: Db, people: number, token: string): P
     await listen(db, clinic, { patientId, content, days, nowMs });
     ids.push(patientId);
   }
+  // What is advised was worked out already, as on any day but the first.
+  await db
+    .updateTable('adviceWatch')
+    .set({ lookAtMs: nowMs + dayMs })
+    .execute();
   const [first] = ids;
   if (first === undefined) throw new RangeError('somebody is to be asked for');
   return first;

@@ -1,7 +1,6 @@
 import { readFile } from 'node:fs/promises';
 import type { Command } from 'commander';
 import { formatInspection } from '../../audio/inspect/formatInspection.js';
-import { inspectSession } from '../../audio/inspect/inspectSession.js';
 import { readScript } from '../../audio/inspect/readScript.js';
 import { inputError, placed } from '../../errors/stillcountError.js';
 import type { ReportFailure } from '../exitCode.js';
@@ -21,6 +20,8 @@ export function addInspectCommand(command: Command, reportFailure: ReportFailure
         options.against === undefined
           ? null
           : readScript((await readInput(options.against)).toString('utf8'), options.against);
+      // What reads tags is loaded for this command alone.
+      const { inspectSession } = await import('../../audio/inspect/inspectSession.js');
       const inspection = await inspectSession(await readInput(path), script).catch((error: unknown) => {
         throw placed(error, { file: path });
       });

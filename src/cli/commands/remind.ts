@@ -1,7 +1,6 @@
 import { join } from 'node:path';
 import type { Command } from 'commander';
 import { inTemporaryFolder } from '../../files/temporaryFolder.js';
-import { playFortnight } from '../../reminders/fortnight/play.js';
 import { readMessages, readWarningSigns } from '../../session/readClinicWords.js';
 import { readSettings } from '../../session/settings.js';
 import { openStore } from '../../store/openStore.js';
@@ -15,6 +14,8 @@ export function addRemindCommand(command: Command): void {
     )
     .requiredOption('--demo-clock', 'plays them across a clock change and prints each message')
     .action(async () => {
+      // Loaded here, so that every other command starts without what sends.
+      const { playFortnight } = await import('../../reminders/fortnight/play.js');
       const { templatesFolder } = readSettings(process.env);
       const messages = await readMessages(templatesFolder);
       const warningSigns = await readWarningSigns(templatesFolder);

@@ -1,6 +1,4 @@
 import type { Command } from 'commander';
-import { logToStderr } from '../../web/log.js';
-import { startService } from '../../web/startService.js';
 import { keepToOwner } from '../keepToOwner.js';
 
 /** `stillcount serve`: the clinic's web service, until it is interrupted. */
@@ -13,6 +11,9 @@ export function addServeCommand(command: Command): void {
     .option('--demo', 'serves an invented clinic with eight weeks of history, made anew each time')
     .action(async ({ demo }: { demo?: true }) => {
       keepToOwner();
+      // Loaded here, so that every other command starts without the pages of a clinic.
+      const { logToStderr } = await import('../../web/log.js');
+      const { startService } = await import('../../web/startService.js');
       const service = await startService(process.env, logToStderr, { isDemo: demo === true });
       process.stdout.write(`Stillcount answers at ${service.address}\n`);
       if (service.firstLink !== null) {

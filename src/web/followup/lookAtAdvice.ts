@@ -1,7 +1,7 @@
 import { setImmediate } from 'node:timers/promises';
 import { waitingAdvice } from '../../followup/asked.js';
 import { byClock } from '../../reminders/byClock.js';
-import { noteAdviceWaits, type ToLookAt, takeToAdvise, toAdvise } from '../../store/adviceWatch.js';
+import { hasTold, noteAdviceWaits, type ToLookAt, takeToAdvise, toAdvise } from '../../store/adviceWatch.js';
 import { adviceNow, isAbout } from '../acts/advice.js';
 import type { Service } from '../service.js';
 
@@ -60,6 +60,7 @@ async function lookAtOne(service: Service, { patientId, clinicId }: ToLookAt): P
   const { store, now } = service;
   // Taken before it is read: what is told meanwhile has it worked out once more.
   await store.write((db) => takeToAdvise(db, patientId, now() + againAfterMs));
+  if (!(await store.read((db) => hasTold(db, patientId)))) return;
   const { programs, answers } = await adviceNow(service, clinicId, patientId);
   const waits = waitingAdvice(programs, ({ prescriptionId, versionNumber }, { exerciseIndex, advice }) => {
     const named = { prescriptionId, versionNumber, exerciseIndex, key: advice.key };
