@@ -1,7 +1,5 @@
-import { setFlagsFromString } from 'node:v8';
-import { runInNewContext } from 'node:vm';
 import { z } from 'zod';
-import { loadFlite } from './synthesiser.js';
+import { type FliteResult, loadFlite } from './synthesiser.js';
 
 /**
  * Entry of a synthesiser process: takes one request at a time over the channel to its parent and answers each.
@@ -10,10 +8,6 @@ import { loadFlite } from './synthesiser.js';
 
 const requestSchema = z.strictObject({ voice: z.string(), durationStretch: z.number(), text: z.string() });
 
-// Without this an instance's 20 MB of memory stays until a collection happens to come by: twice the memory.
-setFlagsFromString('--expose-gc');
-const collectGarbage: () => void = runInNewContext('gc');
-
 process.on('disconnect', () => process.exit());
 // The parent decides what an interrupt from the keyboard means.
 process.on('SIGINT', () => undefined);
@@ -21,11 +15,10 @@ process.on('SIGINT', () => undefined);
 const flite = loadFlite();
 
 process.on('message', async (message) => {
-  const result = await answer(message);
-  process.send?.(result, () => collectGarbage());
+  process.send?.(await answer(message));
 });
 
-async function answer(message: unknown): Promise<{ wave: Uint8Array | null; said: string }> {
+async function answer(message: unknown): Promise<FliteResult> {
   try {
     const speak = await flite;
     return await speak(requestSchema.parse(message));

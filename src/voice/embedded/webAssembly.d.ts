@@ -2,6 +2,7 @@
 declare namespace WebAssembly {
   class Module {
     private readonly compiled: true;
+    static imports(module: Module): { module: string; name: string; kind: string }[];
   }
   class Memory {
     readonly buffer: ArrayBuffer;
