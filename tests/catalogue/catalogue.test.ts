@@ -77,6 +77,17 @@ describe('the English catalogue', () => {
     }
   });
 
+  it('has steps of every kind: longer holds, more repetitions, sets and minutes, a slower pace', () => {
+    const moved = new Set(
+      [...catalogue.exercises.values()].flatMap(({ ladder }) =>
+        ladder.steps.flatMap(({ dose }) => Object.keys(dose)),
+      ),
+    );
+    // Breath has no steps: its pace is this person's own, as timed in the clinic.
+    const kinds = ['holdSeconds', 'reps', 'sets', 'durationSeconds', 'lowerSeconds'];
+    expect([...moved]).toEqual(expect.arrayContaining(kinds));
+  });
+
   it('flags turning and bending of the spine, and says who must clear them', () => {
     // Strong or repeated bending and twisting are the riskiest moves: Giangregorio 2014; UK consensus,
     // Brooke-Wavell 2022, Br J Sports Med 56:837.

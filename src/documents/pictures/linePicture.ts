@@ -136,7 +136,7 @@ function seriesDrawn(
   { x, y }: Scales,
   { index, bridgedDays, isSmall }: { index: number; bridgedDays: number; isSmall: boolean },
 ): string[] {
-  const { dashes, marker } = lineStyles[index === 0 ? 0 : 1];
+  const { dashes, marker, dots } = lineStyles[index === 0 ? 0 : 1];
   const [firstDay, lastDay] = x.domain() as [number, number];
   const shown = points.filter(({ day }) => day >= firstDay && day <= lastDay);
   const path = line<Point>(
@@ -150,14 +150,17 @@ function seriesDrawn(
       (part) =>
         `<path class="line" d="${path(part) ?? ''}" fill="none" stroke="currentColor" stroke-width="1.5"${dashing}/>`,
     );
-  // Hundreds of full-sized markers would hide the line that they stand on.
-  const radius = isSmall || shown.length > 90 ? 1.5 : 3;
-  const markers = shown.map(({ day, value }) => {
+  const arrows = shown.flatMap(({ day, value }) => {
     const within = inside(value, y);
-    if (within !== value) return arrow(x(day), y(within), value > within ? 'above' : 'below');
-    return marker(x(day), y(value), radius);
+    return within === value ? [] : [arrow(x(day), y(within), value > within ? 'above' : 'below')];
   });
-  return [...lines, ...markers];
+  const places = shown
+    .filter(({ value }) => inside(value, y) === value)
+    .map(({ day, value }) => [x(day), y(value)] as const);
+  // Hundreds of full-sized markers would hide the line that they stand on.
+  const isDense = shown.length > 90;
+  const markers = isDense ? [dots(places)] : places.map(([at, up]) => marker(at, up, isSmall ? 1.5 : 3));
+  return [...lines, ...markers, ...arrows];
 }
 
 /** Points in stretches without a gap that is too long. */

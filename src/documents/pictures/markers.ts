@@ -4,8 +4,8 @@ import { rounded } from './letters.js';
 
 /** How the two lines of a picture differ without any colour. */
 export const lineStyles = [
-  { dashes: '', marker: disc },
-  { dashes: '5 3', marker: box },
+  { dashes: '', marker: disc, dots: discs },
+  { dashes: '5 3', marker: box, dots: boxes },
 ] as const;
 
 /** Dashes of level lines, in turn. */
@@ -19,6 +19,20 @@ function box(x: number, y: number, radius: number): string {
   const [left, top] = [rounded(x - radius), rounded(y - radius)];
   const side = rounded(2 * radius);
   return `<rect class="value" x="${left}" y="${top}" width="${side}" height="${side}" fill="none" stroke="currentColor"/>`;
+}
+
+/** Places in the units of a picture. */
+export type Places = readonly (readonly [x: number, y: number])[];
+
+/** Hundreds of small discs as one shape: a page of a year would else be mostly markers. */
+function discs(places: Places): string {
+  const path = places.map(([x, y]) => `M${rounded(x)} ${rounded(y)}h0`).join('');
+  return `<path class="values" d="${path}" stroke="currentColor" stroke-width="3" stroke-linecap="round"/>`;
+}
+
+function boxes(places: Places): string {
+  const path = places.map(([x, y]) => `M${rounded(x - 1.5)} ${rounded(y - 1.5)}h3v3h-3z`).join('');
+  return `<path class="values" d="${path}" fill="none" stroke="currentColor"/>`;
 }
 
 /** Stands on the edge for a value beyond it, and points outwards. */

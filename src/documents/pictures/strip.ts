@@ -29,7 +29,13 @@ export function strip(spec: StripSpec): string {
     const height = Math.max(1, ...row.map(({ outcomes }) => outcomes.length)) * outcomeHeight + 8;
     const label = dayLabel(dayNumber(row[0]?.day ?? first.day), { withYear });
     drawn.push(letters(label, { x: left - 10, y: top + letterSize, anchor: 'end' }));
-    drawn.push(...row.map((day, index) => dayDrawn(day, { x: xOf(index), top, height })));
+    const places = row.map(
+      (_, index) => `M${rounded(xOf(index) + 0.5)} ${top}h${cellWidth - 1}v${height}h${1 - cellWidth}z`,
+    );
+    drawn.push(
+      `<path class="days" d="${places.join('')}" fill="none" stroke="currentColor" stroke-opacity="0.35"/>`,
+      ...row.flatMap(({ outcomes }, index) => outcomesDrawn(outcomes, { x: xOf(index), top })),
+    );
     top += height + 4;
   }
   const entries = outcomeKinds.map(
@@ -39,15 +45,13 @@ export function strip(spec: StripSpec): string {
   return framed([...drawn, ...names.drawn], { ...about, height: top + 6 + names.height + 4 });
 }
 
-function dayDrawn(
-  { outcomes }: StripSpec['days'][number],
-  { x, top, height }: { x: number; top: number; height: number },
-): string {
-  const place = `<rect class="day" x="${rounded(x + 0.5)}" y="${top}" width="${cellWidth - 1}" height="${height}" fill="none" stroke="currentColor" stroke-opacity="0.35"/>`;
-  const shapes = outcomes.map((kind, index) =>
+function outcomesDrawn(
+  outcomes: StripSpec['days'][number]['outcomes'],
+  { x, top }: { x: number; top: number },
+): string[] {
+  return outcomes.map((kind, index) =>
     outcomeShapes[kind](x + cellWidth / 2, top + 4 + (index + 0.5) * outcomeHeight),
   );
-  return place + shapes.join('');
 }
 
 function xOf(index: number): number {
