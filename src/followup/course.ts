@@ -51,7 +51,8 @@ export function isTooEarly(points: readonly Point[], day: string): boolean {
 
 /** Where it stood in the week that ends with a day; null with fewer than three answers. */
 export function levelAt(points: readonly Point[], day: string): Level | null {
-  return levelOf(points.filter((point) => point.day > addDays(day, -weekDays) && point.day <= day));
+  const before = addDays(day, -weekDays);
+  return levelOf(points.filter((point) => point.day > before && point.day <= day));
 }
 
 function levelOf(points: readonly Point[]): Level | null {

@@ -89,14 +89,38 @@ export function startOfDayMs(day: string, zone: string): number {
 
 /** The beginning of a day as if it were one of UTC. @throws RangeError for a day that there is not */
 function dayStart(day: string): number {
+  const known = starts.get(day);
+  if (known !== undefined) return known;
   const startMs = dayPattern.test(day) ? Date.parse(`${day}T00:00:00Z`) : Number.NaN;
   // 30 February would become the second of March.
-  if (Number.isNaN(startMs) || isoDateOf(startMs) !== day) throw new RangeError(`there is no day ${day}`);
+  if (Number.isNaN(startMs) || new Date(startMs).toISOString().slice(0, 10) !== day) {
+    throw new RangeError(`there is no day ${day}`);
+  }
+  keepDay(day, startMs);
   return startMs;
 }
 
-function isoDateOf(atMs: number): string {
-  return new Date(atMs).toISOString().slice(0, -'THH:MM:SS.mmmZ'.length);
+/** @param startMs of a day as if it were one of UTC */
+function isoDateOf(startMs: number): string {
+  const known = days.get(startMs);
+  if (known !== undefined) return known;
+  const day = new Date(startMs).toISOString().slice(0, -'THH:MM:SS.mmmZ'.length);
+  keepDay(day, startMs);
+  return day;
+}
+
+/** A history asks for the same few hundred days thousands of times; years of them are some hundred kilobytes. */
+const mostKnownDays = 5_000;
+const starts = new Map<string, number>();
+const days = new Map<number, string>();
+
+function keepDay(day: string, startMs: number): void {
+  if (starts.size >= mostKnownDays) {
+    starts.clear();
+    days.clear();
+  }
+  starts.set(day, startMs);
+  days.set(startMs, day);
 }
 
 function minutesOf(time: string): number {

@@ -2,9 +2,21 @@ import type { NotTodayReason } from '../listening/report.js';
 import type { CheckInRow } from './listeningRecords.js';
 import type { Db } from './openStore.js';
 
+/** A year of them is read at once: only what is asked of them. */
+export type ReportedCheckIn = Pick<CheckInRow, (typeof checkInColumns)[number]>;
+const checkInColumns = [
+  'id',
+  'prescriptionId',
+  'versionNumber',
+  'slot',
+  'caregiverId',
+  'atMs',
+  'answers',
+] as const satisfies (keyof CheckInRow)[];
+
 /** What a patient reported about sessions beside what was heard of them, all of it. */
 export type Reported = {
-  checkIns: CheckInRow[];
+  checkIns: ReportedCheckIn[];
   putOff: { id: string; prescriptionId: string; slot: string; reason: NotTodayReason; atMs: number }[];
   /** Fetched by another player. */
   fetched: { prescriptionId: string; slot: string }[];
@@ -14,7 +26,7 @@ export type Reported = {
 export async function reportedOf(db: Db, patientId: string): Promise<Reported> {
   const checkIns = await db
     .selectFrom('checkIn')
-    .selectAll()
+    .select(checkInColumns)
     .where('patientId', '=', patientId)
     .orderBy('atMs')
     .orderBy('id')

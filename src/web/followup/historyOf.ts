@@ -6,9 +6,9 @@ import { type ReadPrescription, type Timetable, weekdays } from '../../prescript
 import { occurrencesOf } from '../../schedule/calendar.js';
 import { timesOn, weekdaysOffered } from '../../schedule/slots.js';
 import { listenedOf } from '../../store/listened.js';
-import type { CheckInRow, Warning } from '../../store/listeningRecords.js';
+import type { Warning } from '../../store/listeningRecords.js';
 import type { SignedVersion } from '../../store/prescriptions.js';
-import { type Reported, reportedOf } from '../../store/reported.js';
+import { type Reported, type ReportedCheckIn, reportedOf } from '../../store/reported.js';
 import { easierLength } from '../listening/easierOffers.js';
 import { type Plans, readPlans } from '../listening/readPlans.js';
 import { programOfSession, type SessionPlace } from '../listening/sessions.js';
@@ -124,7 +124,7 @@ function sessionsAWeekOf(timetable: Timetable): number {
   return offered <= timetable.daysAWeek ? all : Math.round((all * timetable.daysAWeek) / offered);
 }
 
-function checkInOf({ id, atMs, answers, caregiverId, slot, versionNumber }: CheckInRow): SlotCheckIn {
+function checkInOf({ id, atMs, answers, caregiverId, slot, versionNumber }: ReportedCheckIn): SlotCheckIn {
   return {
     ...{ id, atMs, caregiverId, slot, versionNumber },
     answers: checkInAnswersSchema.parse(JSON.parse(answers)),
