@@ -8,18 +8,25 @@ import type { Answer } from '../routing.js';
 export class Printer {
   readonly texts: PaperTexts;
   #letters: Promise<Letters> | null = null;
-  #ready: Promise<void> | null = null;
+  /** Letters for which it was made ready. */
+  readonly #ready = new Set<string>();
 
   constructor(texts: PaperTexts) {
     this.texts = texts;
   }
 
-  /** Makes ready, while somebody reads the page before, what the first paper of a process would have to wait for. */
-  makeReady(): void {
-    const blocks = [{ kind: 'title', text: 'A' } as const];
-    const paper = { title: 'A', blocks, pageSize: 'a4', letterPoints: 12, madeAtMs: 0 } as const;
+  /**
+   * Makes ready, while somebody reads the page before, what the first paper of a process would have to wait for, and
+   * the first one with letters of a name.
+   */
+  makeReady(name: string): void {
+    const text = [...new Set(`A${name}`)].filter((letter) => !this.#ready.has(letter)).join('');
+    if (text === '') return;
+    for (const letter of text) this.#ready.add(letter);
+    const blocks = [{ kind: 'title', text } as const];
+    const paper = { title: text, blocks, pageSize: 'a4', letterPoints: 12, madeAtMs: 0 } as const;
     // What goes wrong here goes wrong again, and is told, when a paper is asked for.
-    this.#ready ??= this.pdf(paperOf(this.texts, paper), 'any').then(nothing, nothing);
+    void this.pdf(paperOf(this.texts, paper), 'any').then(nothing, nothing);
   }
 
   /** A paper to be kept. What sets type, and its letters, are read for a first paper: a service starts without them. */

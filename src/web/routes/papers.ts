@@ -113,8 +113,9 @@ export function paperRoutes(service: Service): Routes {
 
   return new Routes(service)
     .member('get', '/patients/:id/papers', async (visit) => {
-      const shown = await page(visit, await readPatient(service, visit, visit.params.id ?? ''));
-      printer.makeReady();
+      const patient = await readPatient(service, visit, visit.params.id ?? '');
+      const shown = await page(visit, patient);
+      printer.makeReady(patient.name);
       return shown;
     })
     .member('get', '/patients/:id/papers/handout', async (visit) => {
