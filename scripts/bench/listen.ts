@@ -4,12 +4,12 @@
  *
  *     npm run bench:listen
  */
-import { fork } from 'node:child_process';
+import { type ChildProcess, fork } from 'node:child_process';
 import { mkdtemp, rm } from 'node:fs/promises';
 import { Agent, get as httpGet } from 'node:http';
 import { availableParallelism, cpus, tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
+import { withCompiled } from './compiled.js';
 import { linkToSound } from './linkToSound.js';
 import { median } from './timing.js';
 
@@ -28,16 +28,24 @@ const timesAsFast = 4;
 type Heard = { firstSoundMs: number; waits: number[] };
 
 const folder = await mkdtemp(join(tmpdir(), 'stillcount-bench-listen-'));
-const child = fork(
-  fileURLToPath(new URL('./listenService.ts', import.meta.url)),
-  [folder, String(listeners)],
-  {
-    execArgv: ['--import', 'tsx'],
-    stdio: ['ignore', 'inherit', 'inherit', 'ipc'],
-  },
-);
 try {
-  const { address, paths } = await message<{ address: string; paths: string[] }>();
+  await withCompiled(async ({ pathOf, env }) => {
+    const child = fork(pathOf('listenService.js'), [folder, String(listeners)], {
+      env,
+      stdio: ['ignore', 'inherit', 'inherit', 'ipc'],
+    });
+    try {
+      await measure(child);
+    } finally {
+      child.kill();
+    }
+  });
+} finally {
+  await rm(folder, { recursive: true, force: true });
+}
+
+async function measure(child: ChildProcess): Promise<void> {
+  const { address, paths } = await message<{ address: string; paths: string[] }>(child);
   const rows: Row[] = [];
 
   const opened = await linkToSound(paths.slice(0, 5).map((each) => address + each));
@@ -53,7 +61,7 @@ try {
   const seconds = (performance.now() - start) / 1000;
   agent.destroy();
   child.send('memory');
-  const { largestMb } = await message<{ largestMb: number }>();
+  const { largestMb } = await message<{ largestMb: number }>(child);
   waits.sort((a, b) => a - b);
   rows.push(bound(`largest resident memory, ${listeners} listeners`, largestMb, 'MB', 400));
   const slowestFirst = firsts[Math.floor(firsts.length * 0.95)] ?? Number.NaN;
@@ -77,9 +85,6 @@ try {
   for (const row of rows)
     console.log(`| ${row.what} | ${row.measured} | ${row.wanted} | ${row.ok ? 'yes' : 'NO'} |`);
   process.exitCode = rows.every(({ ok }) => ok) ? 0 : 1;
-} finally {
-  child.kill();
-  await rm(folder, { recursive: true, force: true });
 }
 
 function bound(what: string, measured: number, unit: string, most: number): Row {
@@ -91,7 +96,7 @@ function bound(what: string, measured: number, unit: string, most: number): Row 
   };
 }
 
-function message<Message>(): Promise<Message> {
+function message<Message>(child: ChildProcess): Promise<Message> {
   return new Promise((resolve, reject) => {
     child.once('message', (said) => resolve(said as Message));
     child.once('exit', () => reject(new Error('the service ended')));

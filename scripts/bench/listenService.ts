@@ -12,9 +12,12 @@ import { readSettings } from '../../src/session/settings.js';
 import { makeLink } from '../../src/store/listeningLinks.js';
 import { openStore } from '../../src/store/openStore.js';
 import { hashToken, newToken } from '../../src/web/auth/tokens.js';
+import { spareMemory } from '../../src/web/spareMemory.js';
 import { startService } from '../../src/web/startService.js';
 import { addBenchPatient, makeBenchClinic } from './benchClinic.js';
 
+// As the command that serves does.
+spareMemory();
 const [, , folder = '', count = '1'] = process.argv;
 const environment = { ...process.env, STILLCOUNT_DATA: folder, STILLCOUNT_PORT: '0' };
 const settings = readSettings(environment);

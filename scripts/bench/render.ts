@@ -5,7 +5,7 @@
  *     npx tsx scripts/bench/render.ts [PROGRAM.yaml]
  */
 import { execFile } from 'node:child_process';
-import { mkdtemp, readFile, rm, stat, writeFile } from 'node:fs/promises';
+import { mkdtemp, readFile, rm, stat } from 'node:fs/promises';
 import { availableParallelism, cpus, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -22,6 +22,7 @@ import { readProgramFile } from '../../src/session/readProgramFile.js';
 import { readSettings } from '../../src/session/settings.js';
 import { openWorkshop, type Workshop } from '../../src/session/workshop.js';
 import { openVoice } from '../../src/voice/openVoice.js';
+import { withCompiled } from './compiled.js';
 import { median, secondsOf, secondsOfFive } from './timing.js';
 import { delayAndMix, encodeWhole, wholePcm } from './usualWay.js';
 
@@ -158,27 +159,13 @@ async function writing(workshop: Workshop, session: MadeSession): Promise<Row[]>
   ];
 }
 
-/** In a process of its own and compiled, as installed, so that its memory is its own and no compiler's. */
-async function longSession(): Promise<Row[]> {
-  const root = here('../..');
-  // Inside the project, where the compiled files find its packages.
-  const built = await mkdtemp(join(root, 'node_modules', '.bench-'));
-  try {
-    const run = promisify(execFile);
-    const options = ['--project', here('./tsconfig.json'), '--outDir', built];
-    await run(process.execPath, [join(root, 'node_modules/typescript/bin/tsc'), ...options]);
-    await writeFile(join(built, 'package.json'), '{"type":"module"}');
-    const { stdout } = await run(
-      process.execPath,
-      [join(built, 'scripts/bench/longSession.js'), programPath, dataFolder],
-      {
-        env: { ...process.env, STILLCOUNT_TEMPLATES: here('../../audio-templates') },
-      },
-    );
+/** In a process of its own and compiled, as installed. */
+function longSession(): Promise<Row[]> {
+  return withCompiled(async ({ pathOf, env }) => {
+    const args = [pathOf('longSession.js'), programPath, dataFolder];
+    const { stdout } = await promisify(execFile)(process.execPath, args, { env });
     return longRows(stdout);
-  } finally {
-    await rm(built, { recursive: true, force: true });
-  }
+  });
 }
 
 function longRows(stdout: string): Row[] {

@@ -1,4 +1,5 @@
 import type { Command } from 'commander';
+import { spareMemory } from '../../web/spareMemory.js';
 import { keepToOwner } from '../keepToOwner.js';
 
 /** `stillcount serve`: the clinic's web service, until it is interrupted. */
@@ -11,6 +12,7 @@ export function addServeCommand(command: Command): void {
     .option('--demo', 'serves an invented clinic with eight weeks of history, made anew each time')
     .action(async ({ demo }: { demo?: true }) => {
       keepToOwner();
+      spareMemory();
       // Loaded here, so that every other command starts without the pages of a clinic.
       const { logToStderr } = await import('../../web/log.js');
       const { startService } = await import('../../web/startService.js');
