@@ -13,25 +13,23 @@ export function byClock(
   tasks: readonly Task[],
   onFailure: (what: string, error: unknown) => void,
 ): { end: () => Promise<void>; settled: () => Promise<void> } {
-  const underWay = new Set<Promise<unknown>>();
-  const scheduled = tasks.map(({ times, what, work }) =>
-    schedule(
-      times,
-      async () => {
-        const working = work().catch((error: unknown) => onFailure(what, error));
-        underWay.add(working);
-        await working;
-        underWay.delete(working);
-      },
-      { noOverlap: true },
-    ),
+  const underWay = new Map<Task, Promise<unknown>>();
+  const scheduled = tasks.map((task) =>
+    schedule(task.times, async () => {
+      // Usual when there is much to do; node-cron's own way of saying no to it prints a warning each time.
+      if (underWay.has(task)) return;
+      const working = task.work().catch((error: unknown) => onFailure(task.what, error));
+      underWay.set(task, working);
+      await working;
+      underWay.delete(task);
+    }),
   );
   return {
     end: async () => {
       await Promise.all(scheduled.map((task) => task.destroy()));
     },
     settled: async () => {
-      await Promise.all(underWay);
+      await Promise.all(underWay.values());
     },
   };
 }
