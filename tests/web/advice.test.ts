@@ -30,12 +30,13 @@ let today: string;
 
 /** Somebody with five ankle pumps, half of the dose with which they usually begin. */
 type Patient = { path: string; program: string; link: string };
-const patients: Record<'rosa' | 'emil' | 'lena' | 'otto' | 'nora', Patient> = {
+const patients: Record<'rosa' | 'emil' | 'lena' | 'otto' | 'nora' | 'ilse', Patient> = {
   rosa: { path: '', program: '', link: '' },
   emil: { path: '', program: '', link: '' },
   lena: { path: '', program: '', link: '' },
   otto: { path: '', program: '', link: '' },
   nora: { path: '', program: '', link: '' },
+  ilse: { path: '', program: '', link: '' },
 };
 
 beforeAll(async () => {
@@ -137,6 +138,14 @@ describe('the page of advice', () => {
     expect(await read(ada.get(`${rosa.path}/follow-up`))).toContain(
       'Ankle pumps: Step up, repetitions 5 → 10',
     );
+  });
+
+  it('says of an exercise that stays what does not hold yet, and only that', async () => {
+    const { ilse } = patients;
+    await tell(ilse, tenMornings, { ...well, done: 'most' });
+    const html = await (await ada.get(`${ilse.path}/advice`)).text();
+    const missing = [...html.matchAll(/<li>([^<]*wanted)<\/li>/g)].map(([, words]) => words);
+    expect(missing).toEqual(['Of the last sessions, done whole: 0 of 4, all wanted']);
   });
 
   it('lets who may only read look, and nobody of another clinic find anything', async () => {

@@ -15,6 +15,7 @@ import type { Service } from '../service.js';
 import type { Listens } from './story.js';
 
 const minuteMs = 60_000;
+const dayMs = 24 * 60 * minuteMs;
 const sessionMs = 15 * minuteMs;
 
 /** Numbers that look like chance and are the same in every demo. */
@@ -32,7 +33,11 @@ function idOf(...about: (string | number)[]): string {
 export async function tellListening(
   service: Service,
   listener: Listener,
-  { prescription, zone, listens }: { prescription: Prescription; zone: string; listens: Listens },
+  {
+    prescription,
+    person: { name, zone },
+    listens,
+  }: { prescription: Prescription; person: { name: string; zone: string }; listens: Listens },
 ): Promise<void> {
   const nowMs = service.now();
   const versions = await service.store.read((db) => versionsOf(db, prescription.id));
@@ -41,16 +46,21 @@ export async function tellListening(
   const firstMs = versions.at(-1)?.signedAtMs ?? nowMs;
   const lastDay = isoDayIn(nowMs, zone);
   let sessionNumber = 1;
-  for (let day = addDays(isoDayIn(firstMs, zone), 1); day < lastDay; day = addDays(day, 1)) {
+  for (let daysAgo = Math.floor((nowMs - firstMs) / dayMs) - 1; daysAgo > 0; daysAgo -= 1) {
+    const day = addDays(lastDay, -daysAgo);
     const noonMs = startOfDayMs(day, zone) + 12 * 60 * minuteMs;
     const version = versions.find(({ signedAtMs }) => signedAtMs < noonMs);
     const isRunning = (changes.find(({ atMs }) => atMs < noonMs)?.state ?? 'active') === 'active';
     if (version === undefined || !isRunning) continue;
-    for (const { slot, dueAtMs } of slotsOf({ ...timetableOf(version), zone, breaks }, day)) {
-      if (chance(prescription.id, slot) > listens.keeps) continue;
+    for (const [index, { slot, dueAtMs }] of slotsOf(
+      { ...timetableOf(version), zone, breaks },
+      day,
+    ).entries()) {
+      const lot = (what: string) => chance(what, name, daysAgo, index);
+      if (lot('keeps') > listens.keeps) continue;
       const share = (noonMs - firstMs) / (nowMs - firstMs);
       const session = { ...placeOf(prescription, version.number, sessionNumber), slot };
-      await tellOne(service, listener, { session, dueAtMs, share, listens });
+      await tellOne(service, listener, { session, dueAtMs, share, listens, lot });
       sessionNumber += 1;
     }
   }
@@ -77,11 +87,12 @@ async function tellOne(
     dueAtMs,
     share,
     listens,
-  }: { session: Session; dueAtMs: number; share: number; listens: Listens },
+    lot,
+  }: { session: Session; dueAtMs: number; share: number; listens: Listens; lot: (what: string) => number },
 ): Promise<void> {
   const { prescriptionId, slot } = session;
   const listeningId = idOf('listening', prescriptionId, slot);
-  const startMs = dueAtMs + Math.round((chance('start', prescriptionId, slot) - 0.3) * 60) * minuteMs;
+  const startMs = dueAtMs + Math.round((lot('start') - 0.3) * 60) * minuteMs;
   const endMs = startMs + sessionMs;
   const step = (name: string, positionMs: number, atMs: number) => ({
     kind: 'step',
@@ -93,7 +104,7 @@ async function tellOne(
     atMs,
   });
   const [from, to] = listens.pain;
-  const pain = from + (to - from) * share + (chance('pain', prescriptionId, slot) - 0.5) * 2;
+  const pain = from + (to - from) * share + (lot('pain') - 0.5) * 2;
   const scale = (value: number) => Math.max(0, Math.min(10, Math.round(value)));
   const checkIn = {
     kind: 'check-in',
@@ -104,7 +115,7 @@ async function tellOne(
       done: 'all',
       painBefore: scale(pain),
       painAfter: scale(pain - 0.6),
-      effort: scale(listens.effort + chance('effort', prescriptionId, slot)),
+      effort: scale(listens.effort + lot('effort')),
       signs: [],
       note: null,
     },
@@ -113,6 +124,6 @@ async function tellOne(
   const items = [step('started', 0, startMs), step('finished', sessionMs, endMs)];
   const sentAtMs = checkIn.atMs;
   // Now and then nobody answers.
-  const said = chance('answers', prescriptionId, slot) < 0.85 ? [...items, checkIn] : items;
+  const said = lot('answers') < 0.85 ? [...items, checkIn] : items;
   await keepReport({ ...service, now: () => sentAtMs }, listener, { sentAtMs, items: said });
 }

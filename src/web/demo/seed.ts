@@ -97,7 +97,7 @@ async function tell(
   const link = await giveLink(service, actorAt(firstDay, minutes + 30), who);
   const [prescription] = await programsOf(service, actorAt(0, 0), patientId);
   if (prescription !== undefined && link.listener !== null) {
-    await tellListening(service, link.listener, { prescription, zone: person.zone, listens });
+    await tellListening(service, link.listener, { prescription, person, listens });
     const { clinicId } = actorAt(0, 0).clinician;
     if (reminded !== undefined) await tellReminded(service, { clinicId, prescription, reminded });
   }

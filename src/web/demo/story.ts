@@ -82,7 +82,7 @@ export const stories: readonly Story[] = [
       hearingNotes: 'Left ear is better; louder than most.',
       goals: ['Look up at the birds from the balcony', 'Stand at the stove without a tired back'],
     },
-    listens: { keeps: 0.86, pain: [5, 2], effort: 3 },
+    listens: { keeps: 0.9, pain: [5, 2], effort: 2 },
     reminded: {
       troubles: {
         4: { isLate: true },

@@ -102,6 +102,7 @@ function kindView({ kind, why }: Pick<Advised, 'kind' | 'why'>, { words }: Servi
     isDown: kind === 'step-down',
     isReview: kind === 'review',
     isStay: kind === 'stay',
+    isNotYet: why === 'not-yet',
   };
 }
 
