@@ -10,9 +10,9 @@ const resultSchema = z.strictObject({ wave: z.instanceof(Uint8Array).nullable(),
 type Job = { request: FliteRequest; resolve: (result: FliteResult) => void; reject: (error: Error) => void };
 
 /**
- * A few synthesiser processes that share a queue. Processes rather than threads: two threads brought the
- * rendering process to 207 MB (363 MB without forced collections), with processes it stays near 60 MB and each
- * process needs about 135 MB, 90 MB of them its own (Linux x64, Node 20.20, 160 phrases).
+ * A few synthesiser processes that share a queue. Processes rather than threads: what a phrase takes is gone with its
+ * process, and a phrase that hangs can be ended. Each needs about 150 MB, 107 MB of them its own (Linux x64, Node
+ * 20.20, 160 phrases).
  *
  * Processes start when there is work for them, and an idle one does not keep this process alive.
  */
