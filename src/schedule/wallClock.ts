@@ -96,16 +96,15 @@ function dayStart(day: string): number {
   if (Number.isNaN(startMs) || new Date(startMs).toISOString().slice(0, 10) !== day) {
     throw new RangeError(`there is no day ${day}`);
   }
-  keepDay(day, startMs);
+  keep(starts, day, startMs);
   return startMs;
 }
 
-/** @param startMs of a day as if it were one of UTC */
-function isoDateOf(startMs: number): string {
-  const known = days.get(startMs);
+function isoDateOf(atMs: number): string {
+  const known = days.get(atMs);
   if (known !== undefined) return known;
-  const day = new Date(startMs).toISOString().slice(0, -'THH:MM:SS.mmmZ'.length);
-  keepDay(day, startMs);
+  const day = new Date(atMs).toISOString().slice(0, -'THH:MM:SS.mmmZ'.length);
+  keep(days, atMs, day);
   return day;
 }
 
@@ -114,13 +113,9 @@ const mostKnownDays = 5_000;
 const starts = new Map<string, number>();
 const days = new Map<number, string>();
 
-function keepDay(day: string, startMs: number): void {
-  if (starts.size >= mostKnownDays) {
-    starts.clear();
-    days.clear();
-  }
-  starts.set(day, startMs);
-  days.set(startMs, day);
+function keep<Key, Value>(known: Map<Key, Value>, key: Key, value: Value): void {
+  if (known.size >= mostKnownDays) known.clear();
+  known.set(key, value);
 }
 
 function minutesOf(time: string): number {

@@ -43,16 +43,28 @@ export async function takeToAdvise(db: Db, patientId: string, nextMs: number): P
   await db.updateTable('adviceWatch').set({ lookAtMs: nextMs }).where('patientId', '=', patientId).execute();
 }
 
-/** Whether anything was ever told of a patient: until then there is nothing to advise from. */
-export async function hasTold(db: Db, patientId: string): Promise<boolean> {
+/**
+ * Whether there can be anything to advise: something was told of a patient, or a program has run since before a moment
+ * and nothing was.
+ */
+export async function mayBeAdvised(db: Db, patientId: string, signedBeforeMs: number): Promise<boolean> {
+  const signed = await db
+    .selectFrom('prescriptionVersion')
+    .innerJoin('prescription', 'prescription.id', 'prescriptionVersion.prescriptionId')
+    .select('prescription.id')
+    .where('prescription.patientId', '=', patientId)
+    .where('prescriptionVersion.signedAtMs', '<', signedBeforeMs)
+    .limit(1)
+    .executeTakeFirst();
+  if (signed !== undefined) return true;
   for (const table of ['listened', 'checkIn', 'notToday', 'warning'] as const) {
-    const found = await db
+    const told = await db
       .selectFrom(table)
       .select('patientId')
       .where('patientId', '=', patientId)
       .limit(1)
       .executeTakeFirst();
-    if (found !== undefined) return true;
+    if (told !== undefined) return true;
   }
   return false;
 }

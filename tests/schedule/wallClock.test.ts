@@ -127,6 +127,17 @@ describe('a day', () => {
     );
   });
 
+  it('counts through more days than it remembers, and remembers none wrongly', () => {
+    const fromMs = Date.UTC(1990, 0, 1);
+    for (let count = 0; count < 12_000; count += 1) {
+      expect(addDays('1990-01-01', count)).toBe(
+        new Date(fromMs + count * 86_400_000).toISOString().slice(0, 10),
+      );
+    }
+    expect(addDays('2026-03-01', 0.5), 'in the middle of it').toBe('2026-03-01');
+    expect(startOfDayMs('2026-03-01', 'UTC')).toBe(Date.UTC(2026, 2, 1));
+  });
+
   it('is followed by the next of the calendar, and its week begins on a Monday', () => {
     const days = fc.integer({ min: -400, max: 4_000 });
     fc.assert(

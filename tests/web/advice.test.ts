@@ -294,4 +294,15 @@ describe('advice that asks for less, or for a look', () => {
     expect((await answer(nora, 'looked-at', { reason: 'Spoke with her, eases with rest' })).status).toBe(303);
     await expect.poll(home, { timeout: 40_000, interval: 500 }).not.toMatch(waits);
   });
+
+  it('stands there too for somebody of whom nothing was ever told', async () => {
+    const path = await addPerson(ada, { ...person, name: 'karla' });
+    await screen(ada, path, []);
+    await signShortProgram(ada, path);
+    clinic.clock.aheadMs += 5 * 86_400_000;
+    await ada.post('/sign-in', owner);
+    expect(await read(ada.get(`${path}/advice`))).toContain('Look at it.');
+    const home = () => read(ada.get('/'));
+    await expect.poll(home, { timeout: 40_000, interval: 500 }).toMatch(/karla: Advice on the program waits/);
+  });
 });

@@ -221,6 +221,8 @@ describe('a record that is erased', () => {
     const script = '{"cues":[{"text":"Hello, Rosalinde."}]}';
     await mkdir(others, { recursive: true });
     await writeFile(join(others, 'session.script.json'), script);
+    const pieces = async () => (await madeFiles('')).filter(({ path }) => !path.includes('sessions'));
+    expect((await pieces()).length, 'clips and pieces of sound').toBeGreaterThan(10);
     const erasedFromMs = Date.now();
     const erased = await at.ada.submit(`${record}/erase`, { name: 'Rosa  Lind', why: 'asked-for' });
     expect([erased.status, erased.headers.get('location')]).toEqual([303, '/erasures']);
@@ -250,7 +252,8 @@ describe('a record that is erased', () => {
     await at.clinic.restart();
     expect(await withHerName(''), 'nothing is left of what was being made').toEqual([script]);
     // Whole sessions without her name stay; a clip, or a piece of sound, does not say whose it is.
-    const pieces = (await madeFiles('')).filter(({ path }) => !path.includes('sessions'));
-    expect(pieces.filter(({ writtenMs }) => writtenMs < erasedFromMs).map(({ path }) => path)).toEqual([]);
+    expect(
+      (await pieces()).filter(({ writtenMs }) => writtenMs < erasedFromMs).map(({ path }) => path),
+    ).toEqual([]);
   });
 });

@@ -1,7 +1,13 @@
 import { setImmediate } from 'node:timers/promises';
 import { waitingAdvice } from '../../followup/asked.js';
 import { byClock } from '../../reminders/byClock.js';
-import { hasTold, noteAdviceWaits, type ToLookAt, takeToAdvise, toAdvise } from '../../store/adviceWatch.js';
+import {
+  mayBeAdvised,
+  noteAdviceWaits,
+  type ToLookAt,
+  takeToAdvise,
+  toAdvise,
+} from '../../store/adviceWatch.js';
 import { adviceNow, isAbout } from '../acts/advice.js';
 import type { Service } from '../service.js';
 
@@ -11,6 +17,8 @@ const takenAtOnce = 100;
 const hourMs = 3_600_000;
 /** Days go by, and with them what is advised, also where nothing is told. */
 const againAfterMs = 20 * hourMs;
+/** Until then too little can have been missed to say anything. */
+const firstLookMs = 24 * hourMs;
 /** One that failed is tried again then. */
 const afterFailureMs = hourMs;
 
@@ -60,7 +68,8 @@ async function lookAtOne(service: Service, { patientId, clinicId }: ToLookAt): P
   const { store, now } = service;
   // Taken before it is read: what is told meanwhile has it worked out once more.
   await store.write((db) => takeToAdvise(db, patientId, now() + againAfterMs));
-  if (!(await store.read((db) => hasTold(db, patientId)))) return;
+  // To read a history lays its sessions out: not for everybody who has just been given a program.
+  if (!(await store.read((db) => mayBeAdvised(db, patientId, now() - firstLookMs)))) return;
   const { programs, answers } = await adviceNow(service, clinicId, patientId);
   const waits = waitingAdvice(programs, ({ prescriptionId, versionNumber }, { exerciseIndex, advice }) => {
     const named = { prescriptionId, versionNumber, exerciseIndex, key: advice.key };
