@@ -14,3 +14,29 @@ export function correctedAtMs(atMs: number, sentAtMs: number, receivedAtMs: numb
   const ageMs = Math.min(Math.max(0, sentAtMs - atMs), longestAgeMs);
   return receivedAtMs - ageMs;
 }
+
+/** The longest that a report is on its way: the page gives up then and sends it again. */
+const longestOnTheWayMs = 30_000;
+
+/**
+ * Puts what one device tells of one thing into the order in which it tells it. Each report is on its way for a time of
+ * its own, so that {@link correctedAtMs} can put the later of two before the earlier: going on before the stop that
+ * was a mistake. What lies further back than a report can be late is left where it is; it came from elsewhere.
+ *
+ * @param events in the order in which the device told them; `about` what they are about, `atMs` on the service's clock
+ * @param newestAtMs of what was told of each thing before
+ * @returns the moment of each, in the same order, by at most half a minute later
+ */
+export function inTellingOrder(
+  events: readonly { about: string; atMs: number }[],
+  newestAtMs: ReadonlyMap<string, number>,
+): number[] {
+  const newest = new Map(newestAtMs);
+  return events.map(({ about, atMs }) => {
+    const beforeMs = newest.get(about) ?? Number.NEGATIVE_INFINITY;
+    const isLate = atMs <= beforeMs && beforeMs - atMs < longestOnTheWayMs;
+    const inOrderMs = isLate ? beforeMs + 1 : atMs;
+    newest.set(about, Math.max(beforeMs, inOrderMs));
+    return inOrderMs;
+  });
+}

@@ -48,6 +48,23 @@ export async function keepSteps(db: Db, rows: readonly NewStep[]): Promise<Kept[
   return kept;
 }
 
+/** When the newest step of each of some listenings was, as far as this link's devices told it. */
+export async function newestStepsAtMs(
+  db: Db,
+  linkId: string,
+  listeningIds: readonly string[],
+): Promise<Map<string, number>> {
+  if (listeningIds.length === 0) return new Map();
+  const rows = await db
+    .selectFrom('listeningStep')
+    .select(({ fn }) => ['listeningId', fn.max('atMs').as('atMs')])
+    .where('listeningId', 'in', listeningIds)
+    .where('linkId', '=', linkId)
+    .groupBy('listeningId')
+    .execute();
+  return new Map(rows.map(({ listeningId, atMs }) => [listeningId, Number(atMs)]));
+}
+
 /** What a device tells twice is kept once. */
 export const keepNotToday = (db: Db, row: NotTodayRow) =>
   onlyOnce(db, 'notToday', row, db.insertInto('notToday').values(row));

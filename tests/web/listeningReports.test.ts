@@ -54,6 +54,32 @@ describe('what a phone tells', () => {
     expect(after.people[0]?.sessions.find(({ slot }) => slot === session.slot)?.state).toBe('done');
   });
 
+  it('stays in the order in which it was told, though one report was longer on its way than the next', async () => {
+    const { session } = await at.firstSession(at.rosaLink);
+    const about = { kind: 'step', listeningId: randomUUID(), ...placeOf(session, idOf(at.rosaPath)) };
+    const step = (name: string, positionMs: number, atMs: number) => ({
+      ...about,
+      ...{ id: randomUUID(), step: name, positionMs, atMs },
+    });
+    const nowMs = Date.now();
+    const lateMs = 8_000;
+    const stop = [
+      step('started', 0, nowMs - 100_000 - lateMs),
+      step('stopped', 60_000, nowMs - 40_000 - lateMs),
+    ];
+    await at.report(at.rosaLink, stop, nowMs - lateMs);
+    // Sent after the stop, as it was a mistake, and quickly there; all at one moment of a fast phone.
+    const goesOn = [
+      step('resumed', 60_000, nowMs - 40_000),
+      step('paused', 60_000, nowMs - 40_000),
+      step('resumed', 60_000, nowMs - 40_000),
+      step('reached', 99_000, nowMs - 1_000),
+    ];
+    await at.report(at.rosaLink, goesOn, nowMs + 1_000);
+    const record = await (await at.ada.get(`${at.rosaPath}/heard`)).text();
+    expect(record, 'the minute before the stop and the 39 s after it').toContain('heard 1 min 39 s');
+  });
+
   it('that is wrong is named and holds up nothing else', async () => {
     const { session } = await at.firstSession(at.rosaLink);
     const place = placeOf(session, idOf(at.rosaPath));

@@ -1,5 +1,5 @@
 import { warningUrgency } from '../../followup/warningSigns.js';
-import { correctedAtMs } from '../../listening/clock.js';
+import { correctedAtMs, inTellingOrder } from '../../listening/clock.js';
 import {
   type ReportAnswer,
   type ReportItem,
@@ -16,6 +16,7 @@ import {
   keepNotToday,
   keepSteps,
   keepWarning,
+  newestStepsAtMs,
 } from '../../store/listeningRecords.js';
 import { lockPatient } from '../../store/lockPatient.js';
 import type { Db } from '../../store/openStore.js';
@@ -112,11 +113,7 @@ type Own = { index: number; item: ReportItem; told: Told };
  * @returns the places of those whose id is somebody else's
  */
 async function keepAll(db: Db, own: readonly Own[], from: From): Promise<Set<number>> {
-  const steps = own.flatMap(({ index, item, told }) => {
-    if (item.kind !== 'step') return [];
-    const { kind: _kind, ...step } = item;
-    return [{ index, row: { ...step, ...told, choice: step.choice ?? null } }];
-  });
+  const steps = await stepsOf(db, own, from.listener.linkId);
   const results = await keepSteps(
     db,
     steps.map(({ row }) => row),
@@ -126,6 +123,23 @@ async function keepAll(db: Db, own: readonly Own[], from: From): Promise<Set<num
     if (item.kind !== 'step' && (await keep(db, item, told, from)) === 'foreign') taken.add(index);
   }
   return taken;
+}
+
+/** The steps among what was told, at moments that keep the order in which they were told. */
+async function stepsOf(db: Db, own: readonly Own[], linkId: string) {
+  const asTold = own
+    .flatMap(({ index, item, told }) => {
+      if (item.kind !== 'step') return [];
+      const { kind: _kind, ...step } = item;
+      return [{ index, row: { ...step, ...told, choice: step.choice ?? null } }];
+    })
+    .sort((a, b) => a.index - b.index);
+  const listeningIds = [...new Set(asTold.map(({ row }) => row.listeningId))];
+  const events = asTold.map(({ row }) => ({ about: row.listeningId, atMs: row.atMs }));
+  const momentsMs = inTellingOrder(events, await newestStepsAtMs(db, linkId, listeningIds));
+  return asTold
+    .map(({ index, row }, place) => ({ index, row: { ...row, atMs: momentsMs[place] ?? row.atMs } }))
+    .sort((a, b) => (a.row.id < b.row.id ? -1 : 1));
 }
 
 async function keep(
