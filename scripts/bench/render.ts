@@ -14,19 +14,21 @@ import { z } from 'zod';
 import { renderSession } from '../../src/audio/renderSession.js';
 import { soundsOf } from '../../src/audio/soundsOf.js';
 import { writeWhole } from '../../src/files/wholeFile.js';
-import type { PrescribedProgram } from '../../src/program/prescribed.js';
 import { readProgram } from '../../src/program/readProgram.js';
-import { layOut, wordingsIn } from '../../src/script/layOutSession.js';
-import { type MadeSession, makeSession, rateOf } from '../../src/session/makeSession.js';
+import { type MadeSession, makeSession } from '../../src/session/makeSession.js';
 import { readProgramFile } from '../../src/session/readProgramFile.js';
 import { readSettings } from '../../src/session/settings.js';
 import { openWorkshop, type Workshop } from '../../src/session/workshop.js';
-import { openVoice } from '../../src/voice/openVoice.js';
 import { withCompiled } from './compiled.js';
-import { median, secondsOf, secondsOfFive } from './timing.js';
+import { median, secondsOfFive } from './timing.js';
 import { delayAndMix, encodeWhole, wholePcm } from './usualWay.js';
 
 type Row = { what: string; measured: string; wanted: string; ok: boolean };
+
+/** What firstRender.ts prints. */
+const firstSchema = z.array(
+  z.object({ renderSeconds: z.number(), plainSeconds: z.number(), reusedSeconds: z.number() }),
+);
 
 /** What longSession.ts prints. */
 const longSchema = z.object({ minutes: z.number(), residentMb: z.number(), worstRangeMs: z.number() });
@@ -38,12 +40,14 @@ const dataFolder = join(folder, 'data');
 try {
   const workshop = await workshopIn(dataFolder);
   const session = await makeSession(await readProgramFile(programPath, workshop), workshop);
-  const rows = [
-    await firstRender(),
-    await doseChange(workshop, session),
-    ...(await writing(workshop, session)),
-  ];
-  rows.push(...(await longSession()));
+  const rows = [await doseChange(workshop, session), ...(await writing(workshop, session))];
+  // In processes of their own and compiled, as installed.
+  await withCompiled(async ({ pathOf, env }) => {
+    const printedBy = async (script: string, ...args: string[]) =>
+      (await promisify(execFile)(process.execPath, [pathOf(script), ...args], { env })).stdout;
+    rows.unshift(...firstRenderRows(await printedBy('firstRender.js', programPath)));
+    rows.push(...longRows(await printedBy('longSession.js', programPath, dataFolder)));
+  });
   const minutes = (session.script.durationMs / 60_000).toFixed(1);
   console.log(
     `${cpus()[0]?.model ?? 'unknown processor'}, ${availableParallelism()} cores, Node.js ${process.version}`,
@@ -63,41 +67,37 @@ function workshopIn(data: string): Promise<Workshop> {
   return openWorkshop(readSettings({ ...process.env, STILLCOUNT_DATA: data }));
 }
 
-/** Everything from nothing, against the voice's own time for the same wordings shared among the cores, in turns. */
-async function firstRender(): Promise<Row> {
-  const runs: { ratio: number; renderSeconds: number; engineSeconds: number }[] = [];
-  for (let run = 0; run < 5; run += 1) {
-    const workshop = await workshopIn(join(folder, `first-${run}`));
-    const program = await readProgramFile(programPath, workshop);
-    const renderSeconds = await secondsOf(() => makeSession(program, workshop));
-    const engineSeconds = await secondsOf(() => speakOneByOne(program));
-    runs.push({
-      ratio: renderSeconds / (engineSeconds / availableParallelism()),
-      renderSeconds,
-      engineSeconds,
-    });
-  }
+/**
+ * Everything from nothing, against the engine's own time for the same wordings shared among the cores. The engine is
+ * its package, run as it offers itself. That ours uses one instance again and again makes both the render and the
+ * engine faster; the second row is against that faster one.
+ */
+function firstRenderRows(stdout: string): Row[] {
+  const ratioOf = (renderSeconds: number, engineSeconds: number) =>
+    renderSeconds / (engineSeconds / availableParallelism());
+  const runs = firstSchema.parse(JSON.parse(stdout)).map((run) => ({
+    ...run,
+    ratio: ratioOf(run.renderSeconds, run.plainSeconds),
+  }));
   const middle = runs.sort((a, b) => a.ratio - b.ratio)[2];
   if (middle === undefined) throw new RangeError('five runs were made');
-  const { ratio, renderSeconds, engineSeconds } = middle;
-  return {
-    what: 'first render, nothing cached, over engine time / cores',
-    measured: `${ratio.toFixed(2)} (${renderSeconds.toFixed(1)} s; engine ${engineSeconds.toFixed(1)} s)`,
-    wanted: 'at most 1.3',
-    ok: ratio <= 1.3,
-  };
-}
-
-/** The program's wordings at the rates at which a session has them, without preparing or keeping anything. */
-async function speakOneByOne(program: PrescribedProgram): Promise<void> {
-  const engine = await openVoice(program.voice);
-  try {
-    for (const { text, crisp } of wordingsIn(layOut(program, false))) {
-      await engine.synthesise({ text, wordsPerMinute: rateOf(program, crisp) });
-    }
-  } finally {
-    await engine.close();
-  }
+  const { ratio, renderSeconds, plainSeconds, reusedSeconds } = middle;
+  const seconds = (engineSeconds: number) =>
+    `(${renderSeconds.toFixed(1)} s; engine ${engineSeconds.toFixed(1)} s)`;
+  return [
+    {
+      what: 'first render, nothing cached, over engine time / cores',
+      measured: `${ratio.toFixed(2)} ${seconds(plainSeconds)}`,
+      wanted: 'at most 1.3',
+      ok: ratio <= 1.3,
+    },
+    {
+      what: 'the same over the time of our engine, which uses its instance again',
+      measured: `${ratioOf(renderSeconds, reusedSeconds).toFixed(2)} ${seconds(reusedSeconds)}`,
+      wanted: '',
+      ok: true,
+    },
+  ];
 }
 
 /** Holds of 5 s become 6 s: only wordings never heard before may need the voice. */
@@ -157,15 +157,6 @@ async function writing(workshop: Workshop, session: MadeSession): Promise<Row[]>
       ok: sizeRatio <= 1.1,
     },
   ];
-}
-
-/** In a process of its own and compiled, as installed. */
-function longSession(): Promise<Row[]> {
-  return withCompiled(async ({ pathOf, env }) => {
-    const args = [pathOf('longSession.js'), programPath, dataFolder];
-    const { stdout } = await promisify(execFile)(process.execPath, args, { env });
-    return longRows(stdout);
-  });
 }
 
 function longRows(stdout: string): Row[] {

@@ -9,6 +9,11 @@ const wanted = [
   { package: 'mp3val', isThere: () => isCommand('mp3val') },
   { package: 'mp3check', isThere: () => isCommand('mp3check') },
   { package: 'espeak-ng', isThere: () => isCommand('espeak-ng') },
+  { package: 'festival', isThere: () => isCommand('text2wave') },
+  {
+    package: 'festvox-kallpc16k',
+    isThere: () => existsSync('/usr/share/festival/voices/english/kal_diphone'),
+  },
   { package: 'chromium', isThere: () => existsSync('/usr/bin/chromium') },
   { package: 'poppler-utils', isThere: () => isCommand('pdftotext') && isCommand('pdftoppm') },
   { package: 'postgresql', isThere: () => existsSync('/usr/lib/postgresql') },

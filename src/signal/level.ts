@@ -19,12 +19,13 @@ export function levelTo(
 ): Float32Array {
   let gainDb = wanted.lufs - integratedLoudness(samples, sampleRateHz);
   if (!Number.isFinite(gainDb)) return samples;
-  let levelled = samples;
-  for (let round = 0; round < mostRounds; round += 1) {
-    levelled = limitPeaks(amplified(samples, gainDb), sampleRateHz, wanted.ceilingDbtp);
+  const limited = () => limitPeaks(amplified(samples, gainDb), sampleRateHz, wanted.ceilingDbtp);
+  let levelled = limited();
+  for (let again = 1; again < mostRounds; again += 1) {
     const missingLu = wanted.lufs - integratedLoudness(levelled, sampleRateHz);
     if (missingLu < closeEnoughLu) break;
     gainDb += missingLu;
+    levelled = limited();
   }
   return levelled;
 }

@@ -7,6 +7,7 @@ import { openVoice } from '../../src/voice/openVoice.js';
 import { findProgram } from '../../src/voice/programs/findProgram.js';
 import { DesktopSystemEngine } from '../../src/voice/system/desktopEngine.js';
 import { describeVoiceContract } from './contract.js';
+import { missingFestival, openFestival } from './festival.js';
 
 const espeak = findProgram('espeak-ng');
 const needsEspeak = espeak === null ? 'espeak-ng is not installed' : undefined;
@@ -21,6 +22,11 @@ describeVoiceContract({
   name: 'system',
   open: () => openVoice('system'),
   missing: process.platform === 'linux' ? needsEspeak : undefined,
+});
+describeVoiceContract({
+  name: 'system, where festival is the only one',
+  open: openFestival,
+  missing: missingFestival,
 });
 describeVoiceContract({
   name: 'command: a program that reads its input and writes to its output',

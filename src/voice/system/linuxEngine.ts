@@ -46,7 +46,9 @@ export class LinuxSystemEngine implements VoiceEngine {
     this.#program = installed.program;
     this.#path = installed.path;
     this.id = voice === null ? 'system' : `system:${voice}`;
-    this.fingerprint = `system ${fileIdentity(installed.path)} ${voice ?? 'default'}`;
+    // How a rate is asked for is part of it: clips of another calibration are not at the rate that they are kept for.
+    const asked = installed.program.args({ voice, wordsPerMinute: 100, out: 'out' }).join(' ');
+    this.fingerprint = `system ${fileIdentity(installed.path)} ${asked}`;
   }
 
   async synthesise(request: SpeechRequest): Promise<RawSpeech> {

@@ -4,8 +4,12 @@ export type LinuxProgram = {
   args(request: { voice: string | null; wordsPerMinute: number; out: string }): string[];
 };
 
-/** Natural rate of the usual festival voice in words a minute; common practice, no published source. */
-const festivalWordsPerMinute = 170;
+/**
+ * Natural rate of festival's usual voice (kal_diphone 2.4) in words a minute: 182 words of fifteen instructions took
+ * 49.1 s, from the first to the last sound of each, pauses at commas included. At stretches of 1.3 and 1.6 rate times
+ * stretch stays within 0.5 %.
+ */
+const festivalWordsPerMinute = 222;
 
 function espeakArgs(request: { voice: string | null; wordsPerMinute: number; out: string }): string[] {
   const voice = request.voice === null ? [] : ['-v', request.voice];
