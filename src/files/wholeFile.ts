@@ -4,6 +4,7 @@ import { type FileHandle, lstat, mkdir, open, rm } from 'node:fs/promises';
 import { basename, dirname, join } from 'node:path';
 import { StillcountError } from '../errors/stillcountError.js';
 import { cannotWrite, errorCodeOf } from './fileProblem.js';
+import { writeAll } from './writeAll.js';
 
 /** What a file is to hold: its bytes at once, or piece by piece. */
 export type FileContent = Uint8Array | string | Iterable<Uint8Array> | AsyncIterable<Uint8Array>;
@@ -15,7 +16,7 @@ export type WriteWholeOptions = {
   signal?: AbortSignal;
 };
 
-const batchBytes = 1 << 18;
+const batchBytes = 1 << 20;
 
 const partialPaths = new Set<string>();
 process.on('exit', () => {
@@ -115,23 +116,25 @@ async function writePieces(file: FileHandle, content: FileContent, signal?: Abor
   }
   for await (const batch of inBatches(content)) {
     signal?.throwIfAborted();
-    await file.writeFile(batch);
+    await writeAll(file, batch);
   }
 }
 
 /** Small pieces are written together: each writing takes its own turn through the system. */
-async function* inBatches(pieces: Iterable<Uint8Array> | AsyncIterable<Uint8Array>): AsyncIterable<Buffer> {
+async function* inBatches(
+  pieces: Iterable<Uint8Array> | AsyncIterable<Uint8Array>,
+): AsyncIterable<Uint8Array[]> {
   let waiting: Uint8Array[] = [];
   let waitingBytes = 0;
   for await (const piece of pieces) {
     waiting.push(piece);
     waitingBytes += piece.length;
     if (waitingBytes < batchBytes) continue;
-    yield Buffer.concat(waiting);
+    yield waiting;
     waiting = [];
     waitingBytes = 0;
   }
-  yield Buffer.concat(waiting);
+  yield waiting;
 }
 
 /** The new name itself must reach the disk too; some systems do not let a folder be synced, and need not. */
