@@ -114,8 +114,8 @@ type Decided = Pick<Advised, 'kind' | 'why'> & { mark: string };
  * of that is advised, and the others wait until it is known whether that was enough. Changing several things at once
  * would hide which of them it was.
  *
- * @param about.stretch which stretch of days since the dose began: a step that was declined is asked about again in the
- *   next one
+ * @param about.stretch which stretch of days since the dose began: a step that was declined, and pain that creeps up,
+ *   are asked about again in the next one
  */
 function decide(
   evidence: ExerciseEvidence,
@@ -123,8 +123,8 @@ function decide(
   about: { changedLast: boolean; stretch: string },
 ): Decided {
   const { changedLast, stretch } = about;
-  const { painStays, painCreeps, isTooHard, isAboveEffort, conditions } = evidence;
-  const { lastFlareSlot, lastCreepSlot, lastHardSlot } = evidence;
+  const { painStays, creptPoints, isTooHard, isAboveEffort, conditions } = evidence;
+  const { lastFlareSlot, lastHardSlot } = evidence;
   const decided = (kind: AdviceKind, why: Decided['why'], mark = ''): Decided => ({ kind, why, mark });
   if (painStays || isTooHard) {
     const why = painStays ? 'pain-stays' : 'too-hard';
@@ -132,7 +132,8 @@ function decide(
     const mark = painStays ? lastFlareSlot : lastHardSlot;
     return decided(previous === null ? 'review' : 'step-down', why, mark ?? '');
   }
-  if (painCreeps) return decided('review', 'pain-creeps', lastCreepSlot ?? '');
+  // It lasts: an answer holds until there is a point more of it, or for a stretch of days.
+  if (creptPoints !== null) return decided('review', 'pain-creeps', `${Math.floor(creptPoints)} ${stretch}`);
   if (place.kind === 'no-steps') return decided('stay', 'no-steps');
   if (place.kind === 'above' || (place.kind === 'on' && place.isTop)) return decided('stay', 'top');
   if (conditions.every(({ holds }) => holds)) {

@@ -14,12 +14,13 @@ export type ExerciseEvidence = {
   lastFlareSlot: string | null;
   /** As often as makes a pattern: pain rose and stayed. */
   painStays: boolean;
-  /** The last session before which pain was so much more; null when there was none. */
-  lastCreepSlot: string | null;
   /** The last session with too much effort; null when there was none. */
   lastHardSlot: string | null;
-  /** Pain before sessions has become more since the dose began, without any one session to show for it. */
-  painCreeps: boolean;
+  /**
+   * By how many points pain before sessions has become more since the dose began, without any one session to show for
+   * it; null when it has not, or by less than counts.
+   */
+  creptPoints: number | null;
   /** Too much effort, as often in a row. */
   isTooHard: boolean;
   /** More effort than is meant, as often in a row. */
@@ -48,9 +49,6 @@ export function exerciseEvidence(
   const painStays = flares.length >= program.flares.value;
   const points = program.importantPainPoints.value;
   const rise = course === null ? null : course.to - course.from;
-  const painCreeps = rise !== null && rise >= points;
-  const crept = ({ painBefore }: SessionReport) =>
-    course !== null && painBefore !== null && painBefore - course.from >= points;
   const isTooHard = hard >= program.flares.value;
   const isWhole = ({ report }: Followed) => isAllDone(report, endsAtMs);
   const conditions: Condition[] = [
@@ -76,9 +74,9 @@ export function exerciseEvidence(
   return {
     conditions,
     lastFlareSlot: flares.at(-1)?.report.outcome.slot ?? null,
-    lastCreepSlot: lastSlot(own, crept),
     lastHardSlot: lastSlot(own, ({ effort }) => effort !== null && effort >= rule.tooMuchEffort.value),
-    ...{ painStays, painCreeps, isTooHard },
+    creptPoints: rise !== null && rise >= points ? rise : null,
+    ...{ painStays, isTooHard },
     isAboveEffort: inARow(own, rule.mostEffort.value) >= program.flares.value,
   };
 }

@@ -15,3 +15,15 @@ export async function clinicById(db: Db, id: string): Promise<Clinic> {
 export async function changeClinicContact(db: Db, id: string, contact: ClinicContact): Promise<void> {
   await db.updateTable('clinic').set(contact).where('id', '=', id).execute();
 }
+
+/**
+ * Lets no other transaction change what belongs to the clinic as a whole until this one has ended, on a server with
+ * many connections too. Whoever also locks a patient locks the clinic first.
+ */
+export async function lockClinic(db: Db, id: string): Promise<void> {
+  await db
+    .updateTable('clinic')
+    .set(({ ref }) => ({ phone: ref('phone') }))
+    .where('id', '=', id)
+    .execute();
+}

@@ -94,8 +94,30 @@ describe('advice to look at a program', () => {
     expect(said(advice)[0]).toBe('review: pain-creeps');
     expect(condition(advice, 'pain-course')).toMatchObject({ found: 2, wanted: 2, holds: false });
     expect(advice.painCourse, 'the first week and the last have days in common').toBeNull();
-    const more = advised(11, { outcomes: [...outcomes, session(10, { ...easy, painBefore: 3 })] });
-    expect(more.exercises[0]?.key, 'it went on').not.toBe(advice.exercises[0]?.key);
+  });
+
+  it('about pain that creeps up is asked again when there is a point more of it, or after two weeks', () => {
+    const versions = [1, 2].map((number) =>
+      version(number, (number - 1) * 10, [{ exercise: 'ankle-pumps', dose: { reps: 5 * number } }]),
+    );
+    const keyOn = (today: number, pains: (day: number) => number) => {
+      const outcomes = days(0, today).map((day) => {
+        const answers = { ...easy, painBefore: pains(day), painAfter: pains(day) };
+        return session(day, answers, { versionNumber: day < 10 ? 1 : 2 });
+      });
+      const { exercises } = advised(today, { versions, outcomes });
+      expect(exercises[0]).toMatchObject(review('pain-creeps'));
+      return exercises[0]?.key;
+    };
+    // As much as in the first week, so that the program as a whole is not worse.
+    const crept = (day: number) => (day < 10 ? 3 : day < 14 ? 1 : 3);
+    const key = keyOn(20, crept);
+    expect(keyOn(21, crept), 'not after each session').toBe(key);
+    expect(
+      keyOn(22, (day) => (day < 18 ? crept(day) : 4)),
+      'it went on',
+    ).not.toBe(key);
+    expect(keyOn(24, crept), 'two weeks after the dose began').not.toBe(key);
   });
 
   it('comes when pain before sessions is shown as worse than in the first week, also at a dose that is well borne', () => {

@@ -92,4 +92,17 @@ describe.skipIf(!hasServer)('the pages on PostgreSQL', { timeout: 120_000 }, () 
       );
     }
   });
+
+  it('keep one measure of a name for the whole clinic, on whoever’s pages it is added at one moment', async () => {
+    const paths = [
+      await addPerson(ada, { ...person, name: 'Nora Hale' }),
+      await addPerson(ada, { ...person, name: 'Otto Lund' }),
+    ];
+    for (let round = 0; round < rounds; round += 1) {
+      const formToken = await ada.formToken();
+      const own = { name: `Grip ${round}`, unit: 'kg', least: '0', most: '90', better: 'higher', formToken };
+      const answers = await Promise.all(paths.map((path) => ada.post(`${path}/measures/own`, own)));
+      expect(answers.map(({ status }) => status).sort(), `round ${round}`).toEqual([303, 400]);
+    }
+  });
 });

@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { inputError } from '../../errors/stillcountError.js';
 import { readTyped } from '../../followup/typedValue.js';
+import { lockClinic } from '../../store/clinics.js';
 import { betterDirections } from '../../store/followUpSchema.js';
 import { lockPatient } from '../../store/lockPatient.js';
 import { addOwnMeasure, endOwnMeasure } from '../../store/measures.js';
@@ -74,8 +75,10 @@ export async function addOwn(
   const [least, most] = [numberOf('least', leastTyped), numberOf('most', mostTyped)];
   if (least >= most) throw inputError({ path: 'most', message: faults.inOrder, found: mostTyped });
   await service.store.write(async (db) => {
-    await requireRoom(db, service, actor, { patientId, name: own.name });
     const { clinicId, id: clinicianId } = actor.clinician;
+    // On whoever's page it is added, one of its name is enough.
+    await lockClinic(db, clinicId);
+    await requireRoom(db, service, actor, { patientId, name: own.name });
     const added = { ...own, least, most, patientId: null, clinicId, clinicianId, nowMs: actor.nowMs };
     const id = await addOwnMeasure(db, added);
     await note(db, actor, { patientId: null, subject: id, action: 'own-measure-added' });
