@@ -137,6 +137,27 @@ describe('a patient’s record as FHIR R4', () => {
     for (const { linkId, text } of whole?.item ?? []) expect(texts.get(linkId)).toBe(text);
   });
 
+  it('counts what came of the sessions of a version, also those put off in pain or unwell', () => {
+    const done = ofType(bundleOf(), 'Observation').filter(({ code }) => code.text === words.sessionsDone);
+    const counted = done.map(({ valueInteger, component }) => [
+      valueInteger,
+      component?.map((each) => [each.code.text, each.valueInteger]),
+    ]);
+    expect(counted[0]?.[0]).toBe(1);
+    expect(counted[1]).toEqual([
+      0,
+      [
+        ['Sessions wanted', 1],
+        ['Of those done, shorter or lighter ones', 0],
+        ['Sessions done in part', 0],
+        ['Sessions missed', 1],
+        ['Sessions excused', 2],
+        ['Of those excused, put off in pain or unwell', 1],
+        ['Sessions beyond the plan', 0],
+      ],
+    ]);
+  });
+
   it('codes only what LOINC and UCUM have, and marks what was struck out', () => {
     const measured = ofType(bundleOf(), 'Observation').filter(({ issued }) => issued !== undefined);
     expect(

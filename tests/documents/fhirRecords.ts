@@ -95,7 +95,12 @@ export const rosa: FhirRecord = {
           ],
         },
       ],
-      outcomes: [outcome('2026-09-02', 1, 'done'), outcome('2026-09-23', 2, 'missed')],
+      outcomes: [
+        outcome('2026-09-02', 1, 'done'),
+        outcome('2026-09-23', 2, 'missed'),
+        { ...outcome('2026-09-24', 2, 'excused'), putOff: 'pain', excuse: 'unwell' },
+        { ...outcome('2026-09-25', 2, 'excused'), excuse: 'off-plan' },
+      ],
     },
   ],
   checkIns: [

@@ -151,7 +151,7 @@ function adherenceEntries(
   if (first === undefined || last === undefined) return [];
   const tally = tallyOf(outcomes);
   const key = versionKey(program.id, version.number);
-  const counts = ['wanted', 'partly', 'missed', 'excused', 'beyond'] as const;
+  const counts = ['wanted', 'easier', 'partly', 'missed', 'excused', 'unwell', 'beyond'] as const;
   return [
     names.entry(`${key} sessions-done`, {
       resourceType: 'Observation',
