@@ -133,11 +133,11 @@ export async function startService(
     let stopping: Promise<void> | undefined;
     const stop = () => {
       stopping ??= closed(server)
-        .then(endReminders)
+        // Together: what makes sessions ahead would otherwise go on to the last of them, for a minute.
+        .then(() => Promise.all([service.shelf.close(), endReminders()]))
         .then(endAdvice)
         .then(() => Promise.all([...channels.values()].map((channel) => channel.close())))
         .then(endHousekeeping)
-        .then(() => service.shelf.close())
         .then(() => store.close());
       return stopping;
     };

@@ -97,8 +97,31 @@ describe.skipIf(!hasChromium)('reminders on a phone', { timeout: 120_000 }, () =
     expect(phone.complaints).toEqual([]);
   });
 
-  /** Hands a message to the page's worker, as a push service would. */
+  function workerOf({ address }: Phone): Worker {
+    const worker = context.serviceWorkers().find((each) => each.url() === `${address}worker.js`);
+    if (worker === undefined) throw new Error('the page has no worker');
+    return worker;
+  }
+
+  /**
+   * Hands a message to the page's worker, as a push service would, and waits until it is shown: Chromium, when it is
+   * asked what is shown while it still puts something up, forgets that.
+   */
   async function push(data: string): Promise<void> {
+    const worker = workerOf(phone);
+    await worker.evaluate(`{
+      const { prototype } = ServiceWorkerRegistration;
+      const show = prototype.showNotification;
+      if (self.shownCount === undefined) {
+        self.shownCount = 0;
+        prototype.showNotification = async function (...given) {
+          await show.apply(this, given);
+          self.shownCount += 1;
+        };
+      }
+    }`);
+    const shownCount = () => worker.evaluate<number>('self.shownCount');
+    const before = await shownCount();
     const devTools = await context.newCDPSession(phone.page);
     const registrationId = new Promise<string>((resolve) => {
       devTools.on('ServiceWorker.workerRegistrationUpdated', ({ registrations }) => {
@@ -109,6 +132,7 @@ describe.skipIf(!hasChromium)('reminders on a phone', { timeout: 120_000 }, () =
     const { origin } = new URL(phone.address);
     const message = { origin, registrationId: await registrationId, data };
     await devTools.send('ServiceWorker.deliverPushMessage', message);
+    await soon(shownCount).toBe(before + 1);
     await devTools.detach();
   }
   const shown = () =>
@@ -149,17 +173,16 @@ describe.skipIf(!hasChromium)('reminders on a phone', { timeout: 120_000 }, () =
    * and none be opened by a worker, so what the worker asks of it is written down instead.
    */
   async function pressed(worker: Worker, tag: string): Promise<unknown> {
-    return worker.evaluate(`new Promise((resolve) => {
+    return worker.evaluate(`new Promise((resolve, reject) => {
       WindowClient.prototype.focus = async function () { resolve(['focus', this.url]); };
       Clients.prototype.openWindow = async (address) => resolve(['open', address]);
       self.registration.getNotifications({ tag: ${JSON.stringify(tag)} }).then(([notification]) =>
-        self.dispatchEvent(new NotificationEvent('notificationclick', { notification })));
+        self.dispatchEvent(new NotificationEvent('notificationclick', { notification }))).catch(reject);
     })`);
   }
 
   it('lead to the page that is open, else open it, and never anything outside of it', async () => {
-    const worker = context.serviceWorkers().find((each) => each.url() === `${phone.address}worker.js`);
-    if (worker === undefined) throw new Error('the page has no worker');
+    const worker = workerOf(phone);
     await context.newPage();
     expect(await pressed(worker, message.tag)).toEqual(['focus', phone.address]);
     await soon(shown, 'it is closed').not.toContainEqual(expect.objectContaining({ tag: message.tag }));
@@ -178,8 +201,9 @@ describe.skipIf(!hasChromium)('reminders on a phone', { timeout: 120_000 }, () =
   it('go on through a new subscription when the browser gives up the old one', async () => {
     await phone.open();
     const [before] = endpoints();
-    const worker = context.serviceWorkers().find((each) => each.url() === `${phone.address}worker.js`);
-    await worker?.evaluate(`self.registration.pushManager.getSubscription().then(async (oldSubscription) => {
+    await workerOf(
+      phone,
+    ).evaluate(`self.registration.pushManager.getSubscription().then(async (oldSubscription) => {
       await oldSubscription.unsubscribe();
       self.dispatchEvent(new PushSubscriptionChangeEvent('pushsubscriptionchange', { oldSubscription }));
     })`);
