@@ -132,7 +132,7 @@ function decide(
     const mark = painStays ? lastFlareSlot : lastHardSlot;
     return decided(previous === null ? 'review' : 'step-down', why, mark ?? '');
   }
-  // It lasts: an answer holds until there is a point more of it, or for a stretch of days.
+  // It lasts: an answer holds for as many whole points of it, and for a stretch of days.
   if (creptPoints !== null) return decided('review', 'pain-creeps', `${Math.floor(creptPoints)} ${stretch}`);
   if (place.kind === 'no-steps') return decided('stay', 'no-steps');
   if (place.kind === 'above' || (place.kind === 'on' && place.isTop)) return decided('stay', 'top');

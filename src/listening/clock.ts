@@ -15,7 +15,7 @@ export function correctedAtMs(atMs: number, sentAtMs: number, receivedAtMs: numb
   return receivedAtMs - ageMs;
 }
 
-/** The longest that a report is on its way: the page gives up then and sends it again. */
+/** The longest that a report is on its way: its page gives up after 20 s and sends it anew. Our choice, with some to spare. */
 const longestOnTheWayMs = 30_000;
 
 /**
@@ -25,7 +25,7 @@ const longestOnTheWayMs = 30_000;
  *
  * @param events in the order in which the device told them; `about` what they are about, `atMs` on the service's clock
  * @param newestAtMs of what was told of each thing before
- * @returns the moment of each, in the same order, by at most half a minute later
+ * @returns the moment of each, in the same order: as it was, or up to half a minute later
  */
 export function inTellingOrder(
   events: readonly { about: string; atMs: number }[],

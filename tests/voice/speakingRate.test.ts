@@ -3,38 +3,44 @@ import { trimSilence } from '../../src/signal/trim.js';
 import { openVoice } from '../../src/voice/openVoice.js';
 import { missingFestival, openFestival } from './festival.js';
 
-/** Not the sentences of the calibration; about as many syllables a word as instructions have. */
+/** Not the sentences of any calibration; about as many syllables a word as instructions have. */
 const sentences = [
-  'Rest your arms on the bed, and let the backs of your hands grow heavy.',
-  'Breathe in through your nose, and feel your lower ribs widen.',
-  'Press both upper arms lightly down into the mattress.',
-  'Slide your heel slowly along the bed until your leg is straight.',
-  'Take your time, and sit on the edge of the bed for a minute.',
+  'Let your head be heavy on the pillow, and look straight up.',
+  'Tighten the front of your thigh, and hold it lightly.',
+  'Slide both arms along the bed, only as far as is easy.',
+  'Breathe out slowly, and let your ribs sink.',
+  'Rest now, and notice how your back lies on the bed.',
+  'Keep your knees together as you roll onto your side.',
+  'Draw your shoulder blades gently down towards your feet.',
+  'Stop if you feel a sharp pain, and rest.',
+  'Lift your hips a little, and lower them slowly again.',
+  'Turn your palms up, and let your fingers be soft.',
+  'Push your heels into the mattress without holding your breath.',
+  'That was the last one for today.',
 ];
 
-describe.each([
-  { id: 'embedded:slt', open: () => openVoice('embedded:slt') },
-  { id: 'embedded:rms', open: () => openVoice('embedded:rms') },
-  { id: 'festival', open: openFestival, missing: missingFestival },
-])('the speaking rate of $id', async ({ open, missing }) => {
+const voices = [
+  { id: 'embedded:slt', open: () => openVoice('embedded:slt'), rates: [120, 135, 150] },
+  { id: 'embedded:rms', open: () => openVoice('embedded:rms'), rates: [120, 135, 150] },
+  // A process for each sentence: one rate is enough to tell a wrong calibration.
+  { id: 'festival', open: openFestival, missing: missingFestival, rates: [135] },
+];
+
+describe.each(voices)('the speaking rate of $id', async ({ open, missing, rates }) => {
   if (missing !== undefined) return it.skip(`is not measured: ${missing}`);
   const engine = await open();
   afterAll(() => engine.close());
 
-  it.each([120, 135, 150])(
-    'is %i words a minute within a tenth',
-    { timeout: 60_000 },
-    async (wordsPerMinute) => {
-      let words = 0;
-      let seconds = 0;
-      for (const text of sentences) {
-        const { samples, sampleRateHz } = await engine.synthesise({ text, wordsPerMinute });
-        words += text.split(' ').length;
-        seconds += trimSilence(samples, sampleRateHz, 0).length / sampleRateHz;
-      }
-      const measured = (60 * words) / seconds;
-      expect(measured).toBeGreaterThan(0.9 * wordsPerMinute);
-      expect(measured).toBeLessThan(1.1 * wordsPerMinute);
-    },
-  );
+  it.each(rates)('is %i words a minute within a tenth', { timeout: 60_000 }, async (wordsPerMinute) => {
+    let words = 0;
+    let seconds = 0;
+    for (const text of sentences) {
+      const { samples, sampleRateHz } = await engine.synthesise({ text, wordsPerMinute });
+      words += text.split(' ').length;
+      seconds += trimSilence(samples, sampleRateHz, 0).length / sampleRateHz;
+    }
+    const measured = (60 * words) / seconds;
+    expect(measured).toBeGreaterThan(0.9 * wordsPerMinute);
+    expect(measured).toBeLessThan(1.1 * wordsPerMinute);
+  });
 });
