@@ -1,4 +1,6 @@
 import { z } from 'zod';
+import { changeKindSchema } from './changeKinds.js';
+import { pathSchema } from './posture.js';
 
 /**
  * Shapes of the data files under audio-templates/LANG. Every string that a listener may hear is a Mustache
@@ -75,13 +77,25 @@ export const wordingSchema = z
 export type Wording = z.infer<typeof wordingSchema>;
 
 /** A spoken line of set-up or talk. */
-export const lineSchema = z.strictObject({
-  say: wordingSchema,
-  /** `first`: only in session 1. `later`: only from session 2 on. Left out: always. */
-  only: z.enum(['first', 'later']).optional(),
-  /** Silence after the line, for the listener to do what it says. */
-  pauseAfterSeconds: z.number().min(0).max(30).optional(),
-});
+export const lineSchema = z
+  .strictObject({
+    say: wordingSchema,
+    /** `first`: only in session 1. `later`: only from session 2 on. Left out: always. */
+    only: z.enum(['first', 'later']).optional(),
+    /** Silence after the line, for the listener to do what it says. */
+    pauseAfterSeconds: z.number().min(0).max(30).optional(),
+    /** The line asks for a change of position; the time for it is this person's, set in the program. */
+    takes: changeKindSchema.optional(),
+    /** Names what the line is about, so that a precaution's adaptation can leave it out. */
+    tag: z
+      .string()
+      .regex(/^[a-z][a-z0-9-]*$/)
+      .optional(),
+  })
+  .refine((line) => line.takes === undefined || line.pauseAfterSeconds === undefined, {
+    message: 'a line has either takes or pauseAfterSeconds',
+    path: ['takes'],
+  });
 export type Line = z.infer<typeof lineSchema>;
 
 export const linesSchema = z.array(lineSchema);
@@ -90,14 +104,20 @@ export const linesSchema = z.array(lineSchema);
 const commonWording = {
   /** Names the exercise. */
   introduce: wordingSchema,
-  /** How to get into position and how to do it. */
+  /** How to get into position; done as soon as it is heard. */
   setUp: linesSchema.default([]),
+  /** What the exercise will be, told and not yet done: never in the imperative. The word of command follows it. */
+  explain: linesSchema.default([]),
   /** Said in every session, at every coaching density and in every time budget. */
   safety: linesSchema.default([]),
   /** Pool of reminders that fades as sessions go by. */
   coaching: z.array(phraseSchema).default([]),
   /** Ends the exercise. */
   finish: wordingSchema,
+  /** After the end: takes away what the set-up brought, such as a towel under the knee. */
+  clearUp: linesSchema.default([]),
+  /** Between two sides, where something must be moved for the other one; the layout says it and gives the time. */
+  changeSides: z.strictObject({ say: wordingSchema, takes: changeKindSchema }).optional(),
   /** What must lie within reach before the listener lies down, for example "your stick". */
   bring: z.string().min(1).optional(),
 };
@@ -138,6 +158,21 @@ export const tempoDoseSchema = z.strictObject({
   setRestSeconds: seconds,
 });
 export const talkDoseSchema = z.strictObject({});
+
+/** Any dose numbers of any timing shape: what a program overrides, or a precaution caps. */
+export const doseOverrideSchema = z
+  .strictObject({
+    durationSeconds: sustainedDoseSchema.shape.durationSeconds,
+    sets: holdDoseSchema.shape.sets,
+    reps: breathDoseSchema.shape.reps,
+    holdSeconds: tempoDoseSchema.shape.holdSeconds,
+    restSeconds: holdDoseSchema.shape.restSeconds,
+    setRestSeconds: holdDoseSchema.shape.setRestSeconds,
+    liftSeconds: tempoDoseSchema.shape.liftSeconds,
+    lowerSeconds: tempoDoseSchema.shape.lowerSeconds,
+  })
+  .partial();
+export type DoseOverride = z.infer<typeof doseOverrideSchema>;
 
 function limitsOf<Shape extends Record<string, z.ZodType>>(schema: z.ZodObject<Shape>) {
   const keys = Object.keys(schema.shape) as (keyof Shape & string)[];
@@ -181,6 +216,8 @@ const commonExercise = {
     arms: z.string().min(1),
     knees: z.string().min(1),
   }),
+  /** The posture that the exercise starts in and ends in; the layout walks from one to the next. */
+  path: pathSchema,
   equipment: z.array(z.string().min(1)),
   how: z.array(z.string().min(1)).min(1),
   feel: z.array(z.string().min(1)).min(1),

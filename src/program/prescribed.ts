@@ -1,6 +1,7 @@
 import type { Catalogue } from '../catalogue/catalogue.js';
 import type { Exercise, ExerciseOf, TimingShape } from '../catalogue/schema.js';
-import type { Program, SetUp, SideChoice } from './schema.js';
+import type { SetUp } from '../catalogue/setUp.js';
+import type { Program, SideChoice } from './schema.js';
 
 /** One exercise of a program with every choice made: full dose, side, set-up. */
 export type PrescribedOf<Timing extends TimingShape> = {

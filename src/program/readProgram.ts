@@ -6,6 +6,7 @@ import { inputError, type Problem } from '../errors/stillcountError.js';
 import { checkedValue } from '../yaml/checkedValue.js';
 import { parseYaml } from '../yaml/parseYaml.js';
 import { shown } from '../yaml/zodProblems.js';
+import { pathProblems } from './path.js';
 import { doseKeys, type PrescribedExercise, type PrescribedProgram } from './prescribed.js';
 import { type Program, type ProgramExercise, programSchema, type SideChoice } from './schema.js';
 import { maxSessionMinutes, workSeconds } from './workSeconds.js';
@@ -72,6 +73,7 @@ function prescribed(
       allowed: `at most ${most} minutes`,
     });
   }
+  problems.push(...pathProblems(exercises.map(({ exercise }) => exercise)));
   problems.push(...pronunciationFaults(program, catalogue));
   if (problems.length > 0) throw inputError(problems.map((problem) => ({ ...problem, file })));
   return { ...program, file, catalogue, exercises };
@@ -103,7 +105,6 @@ function prescribe(
     ...doseFaults(entry.dose ?? {}, exercise.limits, `${path}.dose`),
     ...sideFaults(entry.side, exercise, path),
     ...noteFaults(entry.note, path),
-    ...placeFaults(exercise, index),
   ];
   const prescribed = {
     index,
@@ -162,17 +163,4 @@ function pronunciationFaults(program: Program, catalogue: Catalogue): Problem[] 
       found: shown(program.pronunciations[word]),
       allowed: 'other words',
     }));
-}
-
-/** What leads from sitting to lying makes no sense, and is not safe, once the listener lies. */
-function placeFaults(exercise: Exercise, index: number): Problem[] {
-  if (!exercise.liesDown || index === 0) return [];
-  return [
-    {
-      path: `exercises[${index}].exercise`,
-      message: `${exercise.id} begins sitting and can only stand first`,
-      found: `place ${index + 1}`,
-      allowed: 'place 1',
-    },
-  ];
 }

@@ -1,10 +1,6 @@
 import { z } from 'zod';
-import {
-  breathDoseSchema,
-  holdDoseSchema,
-  sustainedDoseSchema,
-  tempoDoseSchema,
-} from '../catalogue/schema.js';
+import { doseOverrideSchema } from '../catalogue/schema.js';
+import { setUpSchema } from '../catalogue/setUp.js';
 
 /** The program file: what a clinician prescribes. Strict: an unknown key is an error, never ignored. */
 
@@ -29,20 +25,6 @@ const printed = (maxLength: number) =>
 /** More than any program says wrong. */
 const mostPronunciations = 100;
 
-/** Dose numbers that a program may override; which of them an exercise knows depends on its timing shape. */
-export const doseOverrideSchema = z
-  .strictObject({
-    durationSeconds: sustainedDoseSchema.shape.durationSeconds,
-    sets: holdDoseSchema.shape.sets,
-    reps: breathDoseSchema.shape.reps,
-    holdSeconds: tempoDoseSchema.shape.holdSeconds,
-    restSeconds: holdDoseSchema.shape.restSeconds,
-    setRestSeconds: holdDoseSchema.shape.setRestSeconds,
-    liftSeconds: tempoDoseSchema.shape.liftSeconds,
-    lowerSeconds: tempoDoseSchema.shape.lowerSeconds,
-  })
-  .partial();
-
 const breathPhaseSeconds = z.number().min(1).max(15);
 /** Short on purpose: a longer pause would ask the listener to hold the breath. */
 const breathPauseSeconds = z.number().min(0).max(5);
@@ -57,17 +39,37 @@ export const breathPaceSchema = z
   .describe('This patient’s own breathing pace, as timed in the clinic.');
 export type BreathPace = z.infer<typeof breathPaceSchema>;
 
-export const setUpSchema = z
+/** Seconds that this patient needs for each change of position, as seen at the visit. */
+export const changeTimesSchema = z
   .strictObject({
-    surface: z.enum(['bed', 'firm-bed']).default('bed'),
-    headSupport: z
-      .enum(['none', 'folded-towel', 'thin-pillow', 'pillow', 'raised-head-end'])
-      .default('folded-towel')
-      .describe('Only as high as fills the gap, so that the chin is level.'),
-    knees: z.enum(['straight', 'bent', 'over-pillow']).default('bent'),
+    lyingDownSeconds: z
+      .number()
+      .min(10)
+      .max(180)
+      .default(40)
+      .describe('From standing beside the bed to lying on the back.'),
+    sittingUpSeconds: z
+      .number()
+      .min(10)
+      .max(180)
+      .default(20)
+      .describe('From lying on the side to sitting on the edge.'),
+    rollingSeconds: z.number().min(4).max(60).default(12).describe('From the back onto a side.'),
+    placingSeconds: z
+      .number()
+      .min(5)
+      .max(60)
+      .default(15)
+      .describe('Laying out or taking away a towel, a pillow or a roll.'),
+    movingLegsSeconds: z
+      .number()
+      .min(2)
+      .max(30)
+      .default(5)
+      .describe('Bending, straightening or changing legs.'),
   })
-  .describe('How this patient lies.');
-export type SetUp = z.infer<typeof setUpSchema>;
+  .describe('Seconds that this patient needs for each change of position, as seen at the visit.');
+export type ChangeTimes = z.infer<typeof changeTimesSchema>;
 
 export const countingSchema = z.strictObject({
   which: z
@@ -133,6 +135,7 @@ export const programSchema = z.strictObject({
     .describe('Words that the voice says wrong, and how to spell them so that it says them right.'),
   breath: breathPaceSchema.prefault({}),
   setUp: setUpSchema.prefault({}),
+  changeTimes: changeTimesSchema.prefault({}),
   counting: countingSchema.prefault({}),
   coaching: z
     .enum(['full', 'fading', 'quiet'])

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { adaptationSchema } from '../catalogue/adaptation.js';
 import { loadTagSchema } from '../catalogue/schema.js';
 import { inputError, type Problem } from '../errors/stillcountError.js';
 import { parseYaml } from '../yaml/parseYaml.js';
@@ -27,6 +28,8 @@ const ruleSchema = z
     stop: z.boolean().default(false),
     /** Who may allow it; only for `clearance`. */
     clearedBy: words.optional(),
+    /** What settling the rule changes in the exercises that it meets. */
+    adapt: adaptationSchema.optional(),
     source: z.strictObject({ kind: z.enum(['published', 'common-practice']), text: words }),
   })
   .refine((rule) => (rule.measure === 'clearance') === (rule.clearedBy !== undefined), {

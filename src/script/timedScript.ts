@@ -15,6 +15,10 @@ export type Side = z.infer<typeof sideSchema>;
 /** What a cue does in its exercise; the dose can be recomputed from roles and beats alone. */
 export const cueRoles = [
   'instruction',
+  /** A change of position; the silence after it is the person's own time for it. */
+  'change',
+  /** Told and not yet done; the word of command comes within ten seconds of its end. */
+  'explanation',
   'safety',
   'coaching',
   'note',

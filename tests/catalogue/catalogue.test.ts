@@ -1,9 +1,9 @@
 import { readFile } from 'node:fs/promises';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { type Catalogue, parseCatalogue } from '../../src/catalogue/catalogue.js';
+import { setUpSchema } from '../../src/catalogue/setUp.js';
 import { speak, templateFault } from '../../src/catalogue/template.js';
 import { StillcountError } from '../../src/errors/stillcountError.js';
-import { setUpSchema } from '../../src/program/schema.js';
 import { readCatalogues } from '../../src/session/readCatalogues.js';
 
 let catalogue: Catalogue;

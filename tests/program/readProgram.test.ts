@@ -142,7 +142,7 @@ describe('a program file', () => {
     [
       'lies down again in the middle',
       `${good}  - exercise: into-bed\n`,
-      { path: 'exercises[2].exercise', found: 'place 3', allowed: 'place 1' },
+      { path: 'exercises[2].exercise', found: 'place 3, lying on the back', allowed: 'place 1' },
     ],
     ['hides terminal codes in its voice', `${good}voice: "embedded:slt\\e[31m"\n`, { path: 'voice' }],
     [

@@ -1,0 +1,17 @@
+import { z } from 'zod';
+
+/** Changes of position or of what lies where; each takes this person's own time. */
+export const changeKinds = [
+  /** From standing beside the bed to lying on the back. */
+  'lying-down',
+  /** From lying on the side to sitting on the edge. */
+  'sitting-up',
+  /** From the back onto a side, or back again. */
+  'rolling',
+  /** Laying out or taking away a towel, a pillow or a roll. */
+  'placing',
+  /** Bending, straightening or changing legs. */
+  'moving-legs',
+] as const;
+export const changeKindSchema = z.enum(changeKinds);
+export type ChangeKind = z.infer<typeof changeKindSchema>;
