@@ -1,13 +1,8 @@
 import { tallyOf } from '../followup/adherence.js';
-import {
-  courseOf,
-  isTooEarly,
-  medianOf,
-  type PainChange,
-  type Point,
-  painChange,
-} from '../followup/course.js';
+import { courseOf, medianOf, type Point } from '../followup/course.js';
 import type { Outcome, ProgramHistory } from '../followup/history.js';
+import type { Share } from '../followup/wilson.js';
+import type { Difference } from '../prescription/differences.js';
 import { doseInWords } from '../prescription/doseWords.js';
 import { isoDayIn } from '../schedule/wallClock.js';
 import { dayInWords, dayOfMoment } from './dayInWords.js';
@@ -22,7 +17,7 @@ export type ChangeMade = {
   signedAtMs: number;
   by: string;
   reason: string;
-  differences: readonly { where: string; from: string; to: string }[];
+  differences: readonly Difference[];
 };
 
 /** Advice that was answered. */
@@ -63,11 +58,9 @@ export function noteProgram(
     version: versionView(program, days, zone),
     ...tallyView(outcomes),
     putOff: putOffView(outcomes),
-    painBefore: levelView(painBefore),
-    painAfter: levelView(painAfter),
-    effort: levelView(effort),
-    painChange: painChangeView(painChange(painBefore, days.untilDay)),
-    isTooEarly: isTooEarly(painBefore, days.untilDay),
+    painBefore: levelsView(painBefore),
+    painAfter: levelsView(painAfter),
+    effort: levelsView(effort),
     changes: changes
       .filter((change) => isOwn(change) && isIn(dayAt(change.signedAtMs), days))
       .map((change) => changeView(change, zone)),
@@ -104,53 +97,37 @@ function versionView({ versions }: ProgramHistory, { untilDay }: Days, zone: str
 /** For `done.mustache`. */
 export function tallyView(outcomes: readonly Outcome[]): object {
   const { share, ...counts } = tallyOf(outcomes);
-  const percent = (part: number) => Math.round(100 * part);
-  return {
-    ...counts,
-    share:
-      share === null
-        ? null
-        : { percent: percent(share.value), low: percent(share.low), high: percent(share.high) },
-  };
+  return { ...counts, isOneWanted: counts.wanted === 1, share: shareView(share) };
+}
+
+/** A share with its interval in whole per cent, for pages and papers alike. */
+export function shareView(share: Share | null): { percent: number; low: number; high: number } | null {
+  if (share === null) return null;
+  const percent = (part: number) => Math.round(part * 100);
+  return { percent: percent(share.value), low: percent(share.low), high: percent(share.high) };
 }
 
 /** How often a session was put off, and why. */
-function putOffView(outcomes: readonly Outcome[]): object {
+export function putOffView(outcomes: readonly Outcome[]): object {
   const reasons = outcomes.flatMap(({ putOff }) => putOff ?? []);
   const count = (reason: (typeof reasons)[number]) => reasons.filter((each) => each === reason).length;
   const [pain, unwell] = [count('pain'), count('unwell')];
-  return { pain, unwell, other: reasons.length - pain - unwell };
+  return { pain, unwell, other: reasons.length - pain - unwell, total: reasons.length };
 }
 
-function levelView(points: readonly Point[]): object {
+/** For `level.mustache`. */
+export function levelsView(points: readonly Point[]): object {
   if (points.length === 0) return { isThere: false };
   const values = points.map(({ value }) => value);
+  const [least, most] = [Math.min(...values), Math.max(...values)];
   return {
     isThere: true,
-    middle: medianOf(values),
-    least: Math.min(...values),
-    most: Math.max(...values),
+    median: medianOf(values),
+    isRange: least !== most,
+    ...{ least, most },
     answers: values.length,
     isOne: values.length === 1,
   };
-}
-
-function painChangeView(change: PainChange | null): object | null {
-  if (change === null) return null;
-  const { before, now, points, percent, kind } = change;
-  return {
-    before: before.median,
-    now: now.median,
-    points: signed(points),
-    percent: percent === null ? null : signed(Math.round(percent)),
-    isLess: kind === 'less',
-    isMore: kind === 'more',
-    isWithin: kind === 'within',
-  };
-}
-
-function signed(value: number): string {
-  return value > 0 ? `+${value}` : String(value).replace('-', '\u2212');
 }
 
 /** Both days for reading. */

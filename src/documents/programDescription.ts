@@ -1,12 +1,15 @@
 import { byExercise } from '../followup/adherence.js';
+import { courseOf, importantPain } from '../followup/course.js';
 import type { ProgramHistory } from '../followup/history.js';
+import { reportsOf, riseOnDay } from '../followup/reports.js';
 import type { ReadPrescription } from '../prescription/content.js';
-import { doseInWords } from '../prescription/doseWords.js';
+import { doseInWords, secondsInWords } from '../prescription/doseWords.js';
+import type { BreathPace } from '../program/schema.js';
 import type { TimetableInWords } from '../schedule/inWords.js';
 import { dayOfMoment } from './dayInWords.js';
 import { steps } from './exerciseView.js';
 import { filled, filledLine, type PaperTexts } from './filled.js';
-import { type ChangeMade, changeView, tallyView } from './noteProgram.js';
+import { type ChangeMade, changeView, levelsView, putOffView, tallyView } from './noteProgram.js';
 import { paperOf } from './paperOf.js';
 import type { Block, PageSize, Paper } from './pdf/paper.js';
 
@@ -100,6 +103,10 @@ function descriptionView(data: DescriptionData): object {
     exercises: exercises.map(exerciseReported),
     harmCount: data.harms.length,
     harms: counted(data.harms),
+    ...risesView(history),
+    putOff: putOffView(history.outcomes),
+    effort: levelsView(courseOf(history.outcomes).effort),
+    breath: breathView(prescription.program.breath),
     when: data.timetable.when,
     span: data.timetable.span,
     minutes: durationMs === null ? null : Math.round(durationMs / 60_000),
@@ -115,6 +122,31 @@ function descriptionView(data: DescriptionData): object {
       wanted,
     })),
     added: Object.fromEntries(reportingItems.map((item) => [`i${item}`, data.added[item] ?? ''])),
+  };
+}
+
+/** After how many sessions pain was higher than before by what matters, of those with both answers. */
+function risesView(history: ProgramHistory): object {
+  const rises = reportsOf(history).flatMap((report) => riseOnDay(report) ?? []);
+  return {
+    hasPainAnswers: rises.length > 0,
+    painAnswers: rises.length,
+    isOnePainAnswer: rises.length === 1,
+    painRises: rises.filter((rise) => rise >= importantPain.points).length,
+    painPoints: importantPain.points,
+  };
+}
+
+/** The pace of the breath with its pauses, and as breaths a minute to a tenth. */
+function breathView(pace: BreathPace): object {
+  const cycleSeconds =
+    pace.inSeconds + pace.pauseAfterInSeconds + pace.outSeconds + pace.pauseAfterOutSeconds;
+  return {
+    in: secondsInWords(pace.inSeconds),
+    out: secondsInWords(pace.outSeconds),
+    pauseIn: pace.pauseAfterInSeconds > 0 ? secondsInWords(pace.pauseAfterInSeconds) : null,
+    pauseOut: pace.pauseAfterOutSeconds > 0 ? secondsInWords(pace.pauseAfterOutSeconds) : null,
+    aMinute: Math.round(600 / cycleSeconds) / 10,
   };
 }
 

@@ -1,4 +1,5 @@
 import type { Verdict } from '../followup/change.js';
+import { painBeforeOf, painStandingOn } from '../followup/course.js';
 import type { CheckInGiven, History, Outcome, ProgramHistory } from '../followup/history.js';
 import type { BelowAverageAt } from '../followup/reference.js';
 import { isoDayIn } from '../schedule/wallClock.js';
@@ -12,6 +13,7 @@ import {
   isIn,
   noteProgram,
 } from './noteProgram.js';
+import { painStandingView } from './painView.js';
 import { paperOf } from './paperOf.js';
 import type { PageSize, Paper } from './pdf/paper.js';
 import { blocksOfText, plainText } from './plainText.js';
@@ -111,6 +113,7 @@ function noteView(data: NoteData): object {
     programs: history.programs
       .filter((program) => first(program) <= days.untilDay)
       .map((program) => noteProgram(program, { ...data, zone })),
+    ...painStandingView(painStandingOn(painBeforeOf(outcomes), days.untilDay)),
     warnings: data.warnings
       .filter(({ atMs }) => isIn(dayAt(atMs), days))
       .map(({ atMs, signs, answer }) => ({

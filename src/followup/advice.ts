@@ -8,7 +8,7 @@ import type {
   PainCourse,
   ProgramAdvice,
 } from './adviceParts.js';
-import type { PainChange } from './course.js';
+import { type PainChange, painBeforeOf, painStandingOn } from './course.js';
 import { type DoseSince, dosesSince } from './doseSince.js';
 import {
   type DoseSessions,
@@ -18,7 +18,6 @@ import {
 } from './exerciseConditions.js';
 import type { History, ProgramHistory, VersionHistory } from './history.js';
 import { type OnLadder, onLadder } from './ladder.js';
-import { painSinceBegin } from './painReview.js';
 import { dayBack, dayNumberAt, latelyOf, type ProgramFacts } from './programFacts.js';
 import { programReview } from './programReview.js';
 import type { ProgramNumbers, Progression, ProgressionRule } from './progression.js';
@@ -34,15 +33,21 @@ export function adviceFor(history: History, progression: Progression): ProgramAd
   const reports = new Map(programs.map((program) => [program, reportsOf(program)]));
   const signs = signsOf(programs, [...reports.values()].flat());
   const today = dayNumberAt(nowMs, zone);
+  const pain = painOfPerson(programs, dayBack(today, 0));
   return programs
     .filter(({ state, versions }) => state === 'active' && versions.length > 0)
     .sort((a, b) => (a.prescriptionId < b.prescriptionId ? -1 : 1))
     .map((program) => {
       const lately = latelyOf(program, today, progression.program);
       const own = reports.get(program) ?? [];
-      const pain = painSinceBegin(own, today);
       return programAdvice({ program, signs, reports: own, lately, today, zone, pain }, progression);
     });
+}
+
+/** Pain is the person's, whichever program was listened to before it was told. */
+function painOfPerson(programs: readonly ProgramHistory[], day: string): PainChange | null {
+  const standing = painStandingOn(painBeforeOf(programs.flatMap(({ outcomes }) => outcomes)), day);
+  return standing.state === 'compared' ? standing : null;
 }
 
 function programAdvice(facts: ProgramFacts, progression: Progression): ProgramAdvice {

@@ -24,6 +24,15 @@ export function courseOf(outcomes: readonly Outcome[]): Course {
   };
 }
 
+/** Pain before sessions alone, in any order: of a year of sessions nothing else is looked at. */
+export function painBeforeOf(outcomes: readonly Outcome[]): Point[] {
+  return outcomes.flatMap(({ day, checkIns }) =>
+    checkIns.flatMap(({ atMs, answers }) =>
+      answers.painBefore == null ? [] : [{ day, atMs, value: answers.painBefore }],
+    ),
+  );
+}
+
 /** A week with fewer answers says nothing. Our choice; no source. */
 const leastAnswers = 3;
 const weekDays = 7;
@@ -39,8 +48,10 @@ export function baselineOf(points: readonly Point[]): Level | null {
 
 /** The day after the week that begins with the first answer; null without one. */
 function firstWeekEnd(points: readonly Point[]): string | null {
-  const first = [...points].sort((a, b) => (a.day < b.day ? -1 : 1))[0]?.day;
-  return first === undefined ? null : addDays(first, weekDays);
+  let first = points[0]?.day;
+  if (first === undefined) return null;
+  for (const { day } of points) if (day < first) first = day;
+  return addDays(first, weekDays);
 }
 
 /** Whether the week that ends with a day begins before the first week has ended: the two would share answers. */
@@ -111,17 +122,6 @@ export function painChange(painBefore: readonly Point[], day: string): PainChang
   return changeOf(baselineOf(painBefore), levelAt(painBefore, day));
 }
 
-/** The same between the answers of two weeks; null where the last begins before the first has ended. */
-export function painChangeBetween(first: readonly Point[], last: readonly Point[]): PainChange | null {
-  const firstUntil =
-    first
-      .map(({ day }) => day)
-      .sort()
-      .at(-1) ?? '';
-  if (last.some(({ day }) => day <= firstUntil)) return null;
-  return changeOf(levelOf(first), levelOf(last));
-}
-
 function changeOf(before: Level | null, now: Level | null): PainChange | null {
   if (before === null || now === null) return null;
   const points = now.median - before.median;
@@ -130,6 +130,33 @@ function changeOf(before: Level | null, now: Level | null): PainChange | null {
   return {
     ...{ before, now, points, kind },
     percent: before.median === 0 ? null : (100 * points) / before.median,
+  };
+}
+
+/** How pain before sessions stands on a day, or why nothing can be said of it yet. */
+export type PainStanding =
+  | ({ state: 'compared'; firstWeek: Week; lastWeek: Week } & PainChange)
+  | { state: 'too-early' | 'too-few-answers' };
+
+/** Seven days, both inclusive, `YYYY-MM-DD`. */
+export type Week = { from: string; until: string };
+
+/**
+ * How pain before sessions changed from the week that begins with the first answer to the week that ends with a day.
+ * Pages, notes, advice and the overview of the clinic all ask here, with all of a person's answers: the same days give
+ * the same words.
+ */
+export function painStandingOn(painBefore: readonly Point[], day: string): PainStanding {
+  const known = painBefore.filter((point) => point.day <= day);
+  if (isTooEarly(known, day)) return { state: 'too-early' };
+  const end = firstWeekEnd(known);
+  const change = painChange(known, day);
+  if (change === null || end === null) return { state: 'too-few-answers' };
+  return {
+    state: 'compared',
+    firstWeek: { from: addDays(end, -weekDays), until: addDays(end, -1) },
+    lastWeek: { from: addDays(day, 1 - weekDays), until: day },
+    ...change,
   };
 }
 

@@ -1,7 +1,7 @@
 import { isUnwell } from '../listening/report.js';
-import { courseOf, importantPain, type PainChange, painChange } from './course.js';
+import { importantPain } from './course.js';
 import type { Outcome } from './history.js';
-import { type Check, dayBack, dayNumber, type ProgramFacts, stretchOf } from './programFacts.js';
+import { type Check, dayBack, type ProgramFacts, stretchOf } from './programFacts.js';
 import type { ProgramNumbers } from './progression.js';
 import { riseOnDay, type SessionReport } from './reports.js';
 
@@ -67,25 +67,6 @@ export function putOffCheck({ program, today }: ProgramFacts, numbers: ProgramNu
 /** Even where nothing was wanted that day, or something was done after all. */
 function isPutOffUnwell({ excuse, putOff }: Outcome): boolean {
   return excuse === 'unwell' || (putOff !== null && isUnwell(putOff));
-}
-
-const weekDays = 7;
-
-/**
- * How pain before the sessions of a program changed from its first week to the last one, as the pages say it; null as
- * long as there are too few answers. Of a year, only the two weeks are looked at.
- */
-export function painSinceBegin(reports: readonly SessionReport[], today: number): PainChange | null {
-  const answered = reports.filter(({ painBefore }) => painBefore !== null);
-  let first = answered[0]?.day;
-  if (first === undefined) return null;
-  for (const { day } of answered) if (day < first) first = day;
-  const firstEnd = dayBack(dayNumber(first) + weekDays, 0);
-  const lastBegin = dayBack(today, weekDays - 1);
-  const outcomes = answered.flatMap(({ day, outcome }) =>
-    day < firstEnd || day >= lastBegin ? [outcome] : [],
-  );
-  return painChange(courseOf(outcomes).painBefore, dayBack(today, 0));
 }
 
 /** More pain than in the first week, by a size that counts. It lasts, so that it is asked again from time to time. */

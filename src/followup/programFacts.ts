@@ -17,7 +17,7 @@ export type ProgramFacts = {
   /** The day that it is for the patient, counted from 1970. */
   today: number;
   zone: string;
-  /** How pain before sessions of this program went; null as long as there are too few answers. */
+  /** How the person's pain before sessions went; null as long as there are too few answers. */
   pain: PainChange | null;
 };
 

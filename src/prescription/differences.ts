@@ -5,10 +5,15 @@ import { type Easier, type ReadPrescription, type Timetable, type Weekday, weekd
 import { doseName, doseValue, secondsInWords } from './doseWords.js';
 
 /** One thing that differs between two versions, in words that a clinician reads. */
-export type Difference = { where: string; from: string; to: string };
+export type Difference = {
+  /** What it is about: an exercise, a setting, a precaution. */
+  where: string;
+  /** The same in one phrase that can follow it: "hold 6 s (was 5 s)", "added". */
+  change: string;
+};
 
-/** Stands for what is not there; no spoken words can be this sign. */
-const absent = '—';
+/** Stands for what is not set; "none (was 5 s)" and "5 s (was none)" read well either way. */
+const absent = 'none';
 
 /**
  * Every difference that changes what the patient does or hears, or how a precaution was settled, in the order of the
@@ -32,28 +37,28 @@ export function differences(
 
 function timetableDifferences(before: Timetable, after: Timetable): Difference[] {
   return [
-    ...changed('How often', 'times a day', before.timesADay, after.timesADay),
+    ...changed('How often', 'sessions a day', before.timesADay, after.timesADay),
     ...changed('How often', 'days a week', before.daysAWeek, after.daysAWeek),
-    ...changed('How often', 'at', timesInWords(before.timesOfDay), timesInWords(after.timesOfDay)),
+    ...changed('How often', 'times', timesInWords(before.timesOfDay), timesInWords(after.timesOfDay)),
     ...weekdays.flatMap((weekday) =>
       changed(
         'How often',
-        `on ${nameOf(weekday)}s`,
+        `${nameOf(weekday)}s`,
         weekdayInWords(before, weekday),
         weekdayInWords(after, weekday),
       ),
     ),
     ...changed('How long', 'first day', before.startsOn ?? absent, after.startsOn ?? absent),
     ...changed('How long', 'last day', before.endsOn ?? absent, after.endsOn ?? absent),
-    ...changed('How long', 'to be looked at again on', before.reviewOn ?? absent, after.reviewOn ?? absent),
+    ...changed('How long', 'review date', before.reviewOn ?? absent, after.reviewOn ?? absent),
   ];
 }
 
 function easierDifferences(before: Easier, after: Easier): Difference[] {
   const shorter = ({ shorterMinutes }: Easier) => budget(shorterMinutes ?? undefined);
   return [
-    ...changed('On a hard day', 'a shorter session', shorter(before), shorter(after)),
-    ...changed('On a hard day', 'a lighter session', yesOrNo(before.lighter), yesOrNo(after.lighter)),
+    ...changed('On a hard day', 'shorter session', shorter(before), shorter(after)),
+    ...changed('On a hard day', 'lighter session', yesOrNo(before.lighter), yesOrNo(after.lighter)),
   ];
 }
 
@@ -71,21 +76,21 @@ function settlementDifferences(
   const ids = new Set([...Object.keys(before), ...Object.keys(after)]);
   return [...ids].flatMap((id) => {
     const [from, to] = [settledHow(before[id], names), settledHow(after[id], names)];
-    return from === to ? [] : [{ where: ruleName(id), from, to }];
+    return from === to ? [] : [{ where: ruleName(id), change: changeOf(from, to) }];
   });
 }
 
 /** How, for what and after which answer: each of them makes another settlement. */
 function settledHow(settlement: Settlement | undefined, names: ReadonlyMap<string, string>): string {
-  if (settlement === undefined) return 'not settled';
+  if (settlement === undefined) return 'not resolved';
   const { exercises, answered, isArranged, clearedBy, clearedOn, reason } = settlement;
   const how = saysSomething(reason)
     ? `done otherwise, ${reason}`
     : saysSomething(clearedBy)
       ? `cleared by ${clearedBy} on ${clearedOn}`
       : isArranged
-        ? 'arranged as said'
-        : 'not settled';
+        ? 'modified as advised'
+        : 'not resolved';
   const scope = [exercises.map((id) => names.get(id) ?? id).join(', '), answered].filter(
     (part) => part !== '',
   );
@@ -97,8 +102,8 @@ function settingDifferences(before: ReadPrescription, after: ReadPrescription): 
   return [
     ...changed('Program', 'title', a.title, b.title),
     ...changed('Program', 'language', a.language, b.language),
-    ...changed('Program', 'spoken name', a.listener?.name ?? absent, b.listener?.name ?? absent),
-    ...changed('Program', 'name spoken as', a.listener?.sayAs ?? absent, b.listener?.sayAs ?? absent),
+    ...changed('Program', 'spoken name', quoted(a.listener?.name), quoted(b.listener?.name)),
+    ...changed('Program', 'name spoken as', quoted(a.listener?.sayAs), quoted(b.listener?.sayAs)),
     ...changed('Program', 'voice', a.voice, b.voice),
     ...changed('Program', 'words a minute', a.wordsPerMinute, b.wordsPerMinute),
     ...changed('Program', 'pronunciations', listed(a.pronunciations), listed(b.pronunciations)),
@@ -149,12 +154,12 @@ function exerciseDifferences(before: ReadPrescription, after: ReadPrescription):
   const names = (keys: readonly string[]) =>
     keys.map((key) => current.get(key)?.exercise.name ?? key).join(', ');
   return [
-    ...removed.map(([, { exercise }]) => ({ where: exercise.name, from: 'in the program', to: 'left out' })),
-    ...added.map(([, { exercise }]) => ({ where: exercise.name, from: 'not there', to: 'added' })),
+    ...removed.map(([, { exercise }]) => ({ where: exercise.name, change: 'removed' })),
+    ...added.map(([, { exercise }]) => ({ where: exercise.name, change: 'added' })),
     ...kept,
     ...(orderBefore.join() === orderAfter.join()
       ? []
-      : [{ where: 'Order', from: names(orderBefore), to: names(orderAfter) }]),
+      : [{ where: 'Order', change: changeOf(names(orderBefore), names(orderAfter)) }]),
   ];
 }
 
@@ -183,13 +188,22 @@ function doseDifferences(before: PrescribedExercise, now: PrescribedExercise): D
     ...changed(where, 'surface', before.setUp.surface, now.setUp.surface),
     ...changed(where, 'head support', before.setUp.headSupport, now.setUp.headSupport),
     ...changed(where, 'knees', before.setUp.knees, now.setUp.knees),
-    ...changed(where, 'your words', before.note ?? absent, now.note ?? absent),
+    ...changed(where, 'spoken note', quoted(before.note), quoted(now.note)),
     ...changed(where, 'explained as new', yesOrNo(before.isNew), yesOrNo(now.isNew)),
   ];
 }
 
 function changed(where: string, what: string, from: string | number, to: string | number): Difference[] {
-  return from === to ? [] : [{ where, from: `${what} ${from}`, to: `${what} ${to}` }];
+  return from === to ? [] : [{ where, change: `${what} ${changeOf(String(from), String(to))}` }];
+}
+
+function changeOf(from: string, to: string): string {
+  return `${to} (was ${from})`;
+}
+
+/** Words of the clinician's own, so that none of them is taken for a value that is not set. */
+function quoted(words: string | null | undefined): string {
+  return words == null ? absent : `“${words}”`;
 }
 
 function timesInWords(times: readonly string[]): string {

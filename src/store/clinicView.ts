@@ -89,19 +89,19 @@ export type PeopleLately = {
   quietSinceMs: ReadonlyMap<string, number>;
   openWarnings: ReadonlyMap<string, number>;
   adviceWaits: ReadonlyMap<string, AdviceWaits>;
-  /** Check-ins of the first week with any, and of those since a moment; `answers` is JSON. */
-  firstAnswers: PeopleAnswer[];
-  lastAnswers: PeopleAnswer[];
+  /** Check-ins whose session lies in the week from the first answer about pain, or since a day; `answers` is JSON. */
+  answers: PeopleAnswer[];
 };
 export type PeopleAnswer = { patientId: string; slot: string; atMs: number; answers: string };
 
-const weekMs = 7 * 24 * 60 * 60_000;
-
-/** @param patientIds a page of them */
+/**
+ * @param patientIds a page of them
+ * @param sinceDay the first day of the answers of these days, `YYYY-MM-DD`
+ */
 export async function peopleLately(
   db: Db,
   patientIds: readonly string[],
-  lastSinceMs: number,
+  sinceDay: string,
 ): Promise<PeopleLately> {
   if (patientIds.length === 0) return noPeople;
   const heard = await db
@@ -129,15 +129,6 @@ export async function peopleLately(
     .select(['patientId', 'waits'])
     .where('patientId', 'in', patientIds)
     .execute();
-  const answers = db
-    .selectFrom('checkIn')
-    .select(['checkIn.patientId', 'checkIn.slot', 'checkIn.atMs', 'checkIn.answers']);
-  const firsts = db
-    .selectFrom('checkIn')
-    .select(['patientId', ({ fn }) => fn.min('atMs').as('firstMs')])
-    .where('patientId', 'in', patientIds)
-    .groupBy('patientId')
-    .as('first');
   return {
     lastHeardMs: new Map(heard.map(({ patientId, atMs }) => [patientId, atMs])),
     quietSinceMs: new Map(watched.map(({ patientId, quietSinceMs }) => [patientId, quietSinceMs ?? 0])),
@@ -145,14 +136,7 @@ export async function peopleLately(
       advised.flatMap(({ patientId, waits }) => (waits === null ? [] : [[patientId, waits]])),
     ),
     openWarnings: new Map(warned.map(({ patientId, count }) => [patientId, Number(count)])),
-    firstAnswers: await answers
-      .innerJoin(firsts, 'first.patientId', 'checkIn.patientId')
-      .where(({ eb }) => eb('checkIn.atMs', '<', eb('first.firstMs', '+', weekMs)))
-      .execute(),
-    lastAnswers: await answers
-      .where('checkIn.patientId', 'in', patientIds)
-      .where('checkIn.atMs', '>=', lastSinceMs)
-      .execute(),
+    answers: await painAnswers(db, patientIds, sinceDay),
   };
 }
 
@@ -161,9 +145,40 @@ const noPeople: PeopleLately = {
   quietSinceMs: new Map(),
   openWarnings: new Map(),
   adviceWaits: new Map(),
-  firstAnswers: [],
-  lastAnswers: [],
+  answers: [],
 };
+
+const dayMs = 24 * 60 * 60_000;
+
+/** A slot begins with its day, so that slots and days are compared as text. */
+async function painAnswers(db: Db, patientIds: readonly string[], sinceDay: string): Promise<PeopleAnswer[]> {
+  const aboutPain = db
+    .selectFrom('checkIn')
+    .where('patientId', 'in', patientIds)
+    .where('answers', 'like', '%"painBefore":%')
+    .where('answers', 'not like', '%"painBefore":null%');
+  const firsts = await aboutPain
+    .select(['patientId', ({ fn }) => fn.min('slot').as('slot')])
+    .groupBy('patientId')
+    .execute();
+  if (firsts.length === 0) return [];
+  return aboutPain
+    .select(['patientId', 'slot', 'atMs', 'answers'])
+    .where(({ or, and, eb }) =>
+      or([
+        eb('slot', '>=', sinceDay),
+        ...firsts.map(({ patientId, slot }) =>
+          and([eb('patientId', '=', patientId), eb('slot', '<', dayAfterWeek(slot))]),
+        ),
+      ]),
+    )
+    .execute();
+}
+
+/** The day after the week that begins with the day of a slot. */
+function dayAfterWeek(slot: string): string {
+  return new Date(Date.parse(slot.slice(0, 10)) + 7 * dayMs).toISOString().slice(0, 10);
+}
 
 /** What was signed last, newest first. */
 export async function lastSigned(

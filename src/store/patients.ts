@@ -22,7 +22,7 @@ export type PatientDetails = {
 export type Patient = PatientDetails & { id: string; revision: number };
 
 /** A person's line in the list. */
-export type ListedPatient = { id: string; name: string; birthYear: number | null };
+export type ListedPatient = { id: string; name: string; birthYear: number | null; zone: string };
 
 const pageSize = 50;
 const goalsSchema = z.array(z.string());
@@ -109,7 +109,10 @@ export async function listPatients(
   search: string,
   after?: string,
 ): Promise<{ patients: ListedPatient[]; hasMore: boolean }> {
-  let query = db.selectFrom('patient').select(['id', 'name', 'birthYear']).where('clinicId', '=', clinicId);
+  let query = db
+    .selectFrom('patient')
+    .select(['id', 'name', 'birthYear', 'zone'])
+    .where('clinicId', '=', clinicId);
   for (const word of searchNameOf(search).split(' ').filter(Boolean)) {
     const escaped = word.replace(/[!%_]/g, (sign) => `!${sign}`);
     query = query.where(sql<boolean>`${sql.ref('searchName')} like ${`%${escaped}%`} escape '!'`);

@@ -26,7 +26,7 @@ import { hasPoppler, textOf } from './poppler.js';
 const change = {
   ...{ prescriptionId: 'program', number: 2, by: 'Ada Brandt', reason: 'Two easy weeks' },
   signedAtMs: noonOf(20),
-  differences: [{ where: 'Heel press', from: 'hold 5 s', to: 'hold 6 s' }],
+  differences: [{ where: 'Heel press', change: 'hold 6 s (was 5 s)' }],
 };
 
 /** Ten sessions that were wanted in February's first days, eight of them done, with one warning sign. */
@@ -92,11 +92,11 @@ describe('a progress note', () => {
     expect(text).toContain('Version 2, signed on 25 January 2026; 7 sessions a week.');
     expect(text).toMatch(/- Heel press.*: .*hold 6 s/);
     // Wilson 95 %: 8 of 10 gives 0.490 to 0.943 (worked example of the handbook of facts; Newcombe 1998, method 3).
-    expect(text).toContain('8 of 10 sessions that were wanted: 80 % (95 % interval 49 to 94 %).');
-    expect(text).toContain('Pain before sessions: in the middle 5, from 4 to 6, 8 answers.');
-    expect(text).toContain('Effort: in the middle 3, from 3 to 3, 8 answers.');
+    expect(text).toContain('8 of 10 scheduled sessions done: 80 % (95 % interval 49 to 94 %).');
+    expect(text).toContain('Pain before sessions: median 5 (range 4 to 6, 8 answers).');
+    expect(text).toContain('Effort: median 3 (8 answers).');
     expect(text).toContain('- Version 2, signed by Ada Brandt on 25 January 2026. Reason: Two easy weeks');
-    expect(text).toContain('- Heel press: from hold 5 s to hold 6 s');
+    expect(text).toContain('- Heel press: hold 6 s (was 5 s)');
     expect(text, 'what came later').not.toContain('Reason: Later');
     expect(text).toContain(
       '30 January 2026: I am dizzy. What was done: Called her (Ada Brandt, 31 January 2026)',
@@ -125,7 +125,9 @@ describe('a progress note', () => {
   });
 
   it('compares pain only once the last week begins after the first one, and says by how much at least', () => {
-    expect(progressNote(texts, data()), 'ten days').toContain('Change of pain: too early to compare;');
+    const tenDays = days(20, 29).map((day) => session(day, { ...easy, painBefore: day < 24 ? 6 : 4 }));
+    const early = progressNote(texts, data({ history: history(30, { outcomes: tenDays }) }));
+    expect(early, 'ten days').toContain('Too early to compare:');
     const fell = days(15, 29).map((day) => session(day, { ...easy, painBefore: day < 22 ? 6 : 3 }));
     const text = progressNote(
       texts,
@@ -135,12 +137,10 @@ describe('a progress note', () => {
       }),
     );
     // Farrar 2001, Pain 94:149: about 2 points, or about 30 %.
-    expect(text).toContain(
-      '6 to 3, \u22123 points (\u221250 %). That is less pain by at least the important change',
-    );
-    expect(text).toContain('published as either of the two (Farrar 2001');
-    expect(text).toContain('to need both is our choice.');
-    expect(text).not.toContain('too early');
+    expect(text).toContain('Decrease of 3 points (50 %): at least the smallest decrease that matters');
+    expect(text).toContain('Published as either of the two (Farrar 2001');
+    expect(text).toContain('requiring both is our choice.');
+    expect(text).not.toContain('oo early');
   });
 
   it('says of every empty part that nothing is recorded, and makes nothing up', () => {
@@ -150,9 +150,9 @@ describe('a progress note', () => {
       expect(bare).toMatch(new RegExp(`${heading}\n-+\nNot recorded\\.`));
     }
     const idle = progressNote(texts, { ...empty, history: history(30, { outcomes: [] }) });
-    expect(idle).toContain('No session was wanted.');
+    expect(idle).toContain('No session was scheduled.');
     expect(idle).toContain('Pain before sessions: not recorded.');
-    expect(idle).toContain('Change of pain: not recorded; too few answers');
+    expect(idle).toContain('Not recorded: fewer than three answers');
     expect(idle).toMatch(/What was changed, and why\n\.+\nNone in these days\./);
     expect(idle).toMatch(/Advice and what was answered\n\.+\nNone in these days\./);
     expect(idle).toContain('None reported. No session was begun in these days.');
@@ -221,7 +221,7 @@ describe('a progress note', () => {
     expect(signed.startsWith(draft)).toBe(true);
     const paper = notePaper(texts, { text: signed, personName: 'Rosa Lind', pageSize: 'a4', madeAtMs: 0 });
     const text = textOf(await makePdf(paper, letters));
-    expect(text).toContain('8 of 10 sessions that were wanted: 80 % (95 % interval 49 to 94 %).');
+    expect(text).toContain('8 of 10 scheduled sessions done: 80 % (95 % interval 49 to 94 %).');
     expect(text).toContain('Doing well. See in May. Signed by Ada Brandt on 4 February 2026.');
   });
 });
@@ -306,7 +306,7 @@ describe('the description of a program', () => {
     expect(itemText('11')).toContain('reported: 3.');
     expect(itemText('11')).toContain('I am dizzy: 2');
     expect(itemText('13')).toContain(described.timetable.when);
-    expect(itemText('16b')).toContain('8 of 10 sessions that were wanted: 80 %');
+    expect(itemText('16b')).toContain('8 of 10 scheduled sessions done: 80 %');
   });
 
   it('says what the record does not hold, and takes up what the clinician adds to an item', () => {

@@ -9,7 +9,7 @@ import {
   medianOf,
   type Point,
   painChange,
-  painChangeBetween,
+  painStandingOn,
   unchangedBand,
 } from '../../src/followup/course.js';
 import type { Outcome, ProgramHistory } from '../../src/followup/history.js';
@@ -134,10 +134,17 @@ describe('how pain changed', () => {
     );
   });
 
-  it('is said between two weeks only when they share no day', () => {
-    const week = points([6, 6, 6]);
-    expect(painChangeBetween(week, points([2, 2, 2], dayAgo(2)))).toMatchObject({ kind: 'less', points: -4 });
-    expect(painChangeBetween(week, points([2, 2, 2], dayAgo(18)))).toBeNull();
+  it('is told with the days of both weeks, or why it cannot be told; what came later does not count', () => {
+    const all = [...points([6, 6, 6]), ...points([2, 2, 2], dayAgo(2))];
+    expect(painStandingOn(all, today)).toEqual({
+      state: 'compared',
+      firstWeek: { from: dayAgo(20), until: dayAgo(14) },
+      lastWeek: { from: dayAgo(6), until: today },
+      ...painChange(all, today),
+    });
+    expect(painStandingOn(all, dayAgo(10))).toEqual({ state: 'too-early' });
+    expect(painStandingOn(all, dayAgo(5))).toEqual({ state: 'too-few-answers' });
+    expect(painStandingOn([], today)).toEqual({ state: 'too-few-answers' });
   });
 
   it('is not said with fewer than three answers in the first or in the last week', () => {

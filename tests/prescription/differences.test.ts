@@ -24,7 +24,7 @@ function read(program: object, often: object = {}): ReadPrescription {
 }
 
 const inWords = (before: ReadPrescription, after: ReadPrescription) =>
-  differences(before, after, (id) => id).map(({ where, from, to }) => `${where}: ${from} -> ${to}`);
+  differences(before, after, (id) => id).map(({ where, change }) => `${where}: ${change}`);
 
 /** Everything that the patient does or hears. */
 function essence({ settlements: _settlements, program, weekdayTimes, ...often }: ReadPrescription): string {
@@ -48,13 +48,13 @@ describe('the differences between two versions', () => {
       { timesADay: 2, timesOfDay: ['08:00', '17:30'] },
     );
     expect(inWords(read(base), after)).toEqual([
-      'How often: times a day 1 -> times a day 2',
-      'How often: at the usual times -> at 08:00, 17:30',
-      'Rest on the back with arms open: time 5 min -> time 7 min 30 s',
-      'Straight head press: repetitions 5 -> repetitions 6',
-      'Straight head press: hold 5 s -> hold 6 s',
-      'Straight head press: your words — -> your words Chin level.',
-      expect.stringContaining('side alternate -> side left'),
+      'How often: sessions a day 2 (was 1)',
+      'How often: times 08:00, 17:30 (was the usual times)',
+      'Rest on the back with arms open: time 7 min 30 s (was 5 min)',
+      'Straight head press: repetitions 6 (was 5)',
+      'Straight head press: hold 6 s (was 5 s)',
+      'Straight head press: spoken note “Chin level.” (was none)',
+      expect.stringContaining('side left (was alternate)'),
     ]);
   });
 
@@ -73,12 +73,12 @@ describe('the differences between two versions', () => {
       reviewOn: '2027-01-15',
     });
     expect(inWords(before, after)).toEqual([
-      'How often: days a week 7 -> days a week 6',
-      'How often: on Mondays 10:00 -> on Mondays as on other days',
-      'How often: on Saturdays 09:30, 18:00 -> on Saturdays 09:30, 18:30',
-      'How often: on Sundays as on other days -> on Sundays no session',
-      'How long: last day 2027-01-31 -> last day —',
-      'How long: to be looked at again on — -> to be looked at again on 2027-01-15',
+      'How often: days a week 6 (was 7)',
+      'How often: Mondays as on other days (was 10:00)',
+      'How often: Saturdays 09:30, 18:30 (was 09:30, 18:00)',
+      'How often: Sundays no session (was as on other days)',
+      'How long: last day none (was 2027-01-31)',
+      'How long: review date 2027-01-15 (was none)',
     ]);
   });
 
@@ -86,8 +86,8 @@ describe('the differences between two versions', () => {
     const before = read(base, { easier: { lighter: true } });
     const after = read(base, { easier: { shorterMinutes: 9 } });
     expect(inWords(before, after)).toEqual([
-      'On a hard day: a shorter session — -> a shorter session 9 min',
-      'On a hard day: a lighter session yes -> a lighter session no',
+      'On a hard day: shorter session 9 min (was none)',
+      'On a hard day: lighter session no (was yes)',
     ]);
     expect(
       inWords(read(base), read(base, { easier: {} })),
@@ -108,10 +108,11 @@ describe('the differences between two versions', () => {
     expect(named).toEqual([
       {
         where: 'Precaution reach',
-        from: 'cleared by Dr Fenn on 2026-11-02 (Overhead arm reach on the out-breath)',
-        to: 'done otherwise, Fitted in 2009 (Overhead arm reach on the out-breath)',
+        change:
+          'done otherwise, Fitted in 2009 (Overhead arm reach on the out-breath) ' +
+          '(was cleared by Dr Fenn on 2026-11-02 (Overhead arm reach on the out-breath))',
       },
-      { where: 'Precaution lying', from: 'not settled', to: 'arranged as said' },
+      { where: 'Precaution lying', change: 'modified as advised (was not resolved)' },
     ]);
     const said = { exercises, clearedBy: 'Dr Fenn', clearedOn: '2026-11-02', answered: 'yes: left' };
     expect(
@@ -126,10 +127,10 @@ describe('the differences between two versions', () => {
       exercises: [base.exercises[1], base.exercises[0], { exercise: 'head-press' }, { exercise: 'bridge' }],
     });
     const words = inWords(read(base), after);
-    expect(words).toContain('Straight head press: not there -> added');
-    expect(words).toContain('Low bridge: not there -> added');
-    expect(words.some((line) => line.endsWith('in the program -> left out'))).toBe(true);
-    expect(words.some((line) => line.startsWith('Order: Rest on the back'))).toBe(true);
+    expect(words).toContain('Straight head press: added');
+    expect(words).toContain('Low bridge: added');
+    expect(words.some((line) => line.endsWith(': removed'))).toBe(true);
+    expect(words.some((line) => line.startsWith('Order: Straight head press'))).toBe(true);
   });
 
   it('are none exactly when the patient does and hears the same', () => {

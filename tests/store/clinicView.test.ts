@@ -49,7 +49,13 @@ describe.each(databases)('what a clinic did lately, on $name', { timeout: 60_000
         { ...said(now - dayMs + 1, '2026-11-24#2'), listeningId: stoppedId, step: 'stopped', positionMs: 9 },
       ]);
       for (const daysAgo of [21, 15, 13, 1])
-        await keepCheckIn(db, { ...said(now - daysAgo * dayMs, '2026-11-24#1'), listeningId, answers: '{}' });
+        await keepCheckIn(db, {
+          ...said(now - daysAgo * dayMs, `${new Date(now - daysAgo * dayMs).toISOString().slice(0, 10)}#1`),
+          ...{ listeningId, answers: '{"painBefore":3}' },
+        });
+      // Told late, and without a word about pain: neither makes a first week.
+      for (const answers of ['{"painBefore":null}', '{"effort":2}'])
+        await keepCheckIn(db, { ...said(now - 28 * dayMs, '2026-10-28#1'), listeningId, answers });
       const { choice: _choice, ...putOff } = said(now - dayMs, '2026-11-24#2');
       for (const reason of ['pain', 'away'] as const)
         await keepNotToday(db, { ...putOff, id: randomUUID(), reason });
@@ -77,16 +83,13 @@ describe.each(databases)('what a clinic did lately, on $name', { timeout: 60_000
       unwell: [{ patientId, slot: '2026-11-24#2' }],
       breaks: [{ patientId, fromDay: '2026-11-20', untilDay: null }],
     });
-    const lately = await store.read((db) => peopleLately(db, [patientId], now - 7 * dayMs));
-    const daysAgo = (answers: typeof lately.firstAnswers) =>
-      answers.map(({ atMs }) => (now - atMs) / dayMs).sort();
-    expect(daysAgo(lately.firstAnswers), 'of the week after the first').toEqual([15, 21]);
-    expect(daysAgo(lately.lastAnswers)).toEqual([1]);
+    const lately = await store.read((db) => peopleLately(db, [patientId], '2026-11-18'));
+    expect(lately.answers.map(({ atMs }) => (now - atMs) / dayMs).sort((a, b) => a - b)).toEqual([1, 15, 21]);
     expect([...lately.lastHeardMs]).toEqual([[patientId, now - dayMs + 1]]);
     expect([...lately.openWarnings]).toEqual([[patientId, 1]]);
     expect(await store.read((db) => lastSigned(db, clinicId, 5))).toMatchObject([
       { prescriptionId, number: 1, reason: 'why', patientName: 'ada@example.org', signedByName: 'Ada' },
     ]);
-    expect((await store.read((db) => peopleLately(db, [], 0))).firstAnswers, 'of nobody').toEqual([]);
+    expect((await store.read((db) => peopleLately(db, [], '2026-11-18'))).answers, 'of nobody').toEqual([]);
   });
 });

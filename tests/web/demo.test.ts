@@ -40,8 +40,8 @@ describe('the demo clinic', () => {
     const rosa = /<a href="(\/patients\/[\w-]+)">Rosa Lind/.exec(home)?.[1] ?? '';
     const program = /<a href="(\/prescriptions\/[\w-]+)"/.exec(await (await visitor.get(rosa)).text())?.[1];
     const versions = await (await visitor.get(program ?? '')).text();
-    expect(versions).toContain('hold 5 s → hold 6 s');
-    expect(versions).toContain('Both-arm raise with a stick: not there → added');
+    expect(versions).toContain('hold 6 s (was 5 s)');
+    expect(versions).toContain('Both-arm raise with a stick: added');
     expect(versions.match(/<h3>Version/g)).toHaveLength(4);
     const signedOn = [...versions.matchAll(/Signed by Ada Brandt on (\d+ \w+ \d{4})/g)].map(([, day = '']) =>
       Date.parse(day),

@@ -70,9 +70,7 @@ describe('an easier session', () => {
     );
     const next = { ...form, 'easier.shorterMinutes': '3', reason: 'Not lighter', do: 'sign' };
     expect((await at.ada.post(`${at.programPath}/change`, next)).status).toBe(303);
-    expect(await text(at.programPath)).toContain(
-      'On a hard day: a lighter session yes → a lighter session no',
-    );
+    expect(await text(at.programPath)).toContain('On a hard day: lighter session no (was yes)');
     const { session: now } = await at.firstSession(at.rosaLink);
     expect(now.easier?.map(({ choice }) => choice)).toEqual(['shorter']);
     expect(await statusOf(now.session.replace('/session', '-lighter/session')), 'the new version').toBe(410);

@@ -1,4 +1,6 @@
-import { type Point, painChangeBetween } from '../../followup/course.js';
+import { shareView } from '../../documents/noteProgram.js';
+import { painView } from '../../documents/painView.js';
+import { type Point, painStandingOn } from '../../followup/course.js';
 import { groupedBy } from '../../followup/groupedBy.js';
 import { wantedLately } from '../../followup/lately.js';
 import { shareOf } from '../../followup/wilson.js';
@@ -18,8 +20,6 @@ import { type ListedPatient, listPatients } from '../../store/patients.js';
 import { dayInWords } from '../forms/words.js';
 import type { MemberVisit } from '../routing.js';
 import type { Service } from '../service.js';
-import { shareView } from './doneView.js';
-import { painView } from './feltView.js';
 
 const shownDays = 14;
 const dayMs = 24 * 60 * 60_000;
@@ -34,7 +34,7 @@ export async function clinicViewOf(
   const { clinicId, clinicZone } = visit.clinician;
   const { patients, hasMore } = await store.read((db) => listPatients(db, clinicId, '', after));
   const ids = patients.map(({ id }) => id);
-  const lately = await store.read((db) => peopleLately(db, ids, visit.nowMs - 7 * dayMs));
+  const lately = await store.read((db) => peopleLately(db, ids, isoDayIn(visit.nowMs - 8 * dayMs, 'UTC')));
   const programs = await programsLately(store, clinicId, visit.nowMs);
   const changes = after === undefined ? await store.read((db) => lastSigned(db, clinicId, shownChanges)) : [];
   const last = patients.at(-1);
@@ -42,7 +42,9 @@ export async function clinicViewOf(
     shownDays,
     isFirst: after === undefined,
     hasPeople: patients.length > 0,
-    people: patients.map((patient) => personView(patient, { programs, lately, clinicZone, words })),
+    people: patients.map((patient) =>
+      personView(patient, { programs, lately, clinicZone, words, nowMs: visit.nowMs }),
+    ),
     more: hasMore && last !== undefined ? { after: last.id } : null,
     hasTitles: after === undefined && programs.length > 0,
     titles: after === undefined ? titlesView(programs) : [],
@@ -93,31 +95,31 @@ async function programsLately(
 }
 
 function personView(
-  { id, name }: ListedPatient,
+  { id, name, zone }: ListedPatient,
   {
     programs,
     lately,
     clinicZone,
     words,
+    nowMs,
   }: {
     programs: readonly ProgramLately[];
     lately: PeopleLately;
     clinicZone: string;
     words: Service['words'];
+    nowMs: number;
   },
 ): object {
   const own = programs.filter(({ patientId }) => patientId === id);
   const day = (atMs: number | undefined) => (atMs === undefined ? null : dayInWords(atMs, clinicZone));
-  const before = painOf(lately.firstAnswers, id);
-  const now = painOf(lately.lastAnswers, id);
-  const change = painChangeBetween(before, now);
+  const pain = painStandingOn(painOf(lately.answers, id), isoDayIn(nowMs, zone));
   const waits = lately.adviceWaits.get(id);
   return {
     id,
     name,
     isRunning: own.length > 0,
     ...countView(own),
-    pain: change === null ? null : painView(change),
+    pain: pain.state === 'compared' ? painView(pain) : null,
     lastHeard: day(lately.lastHeardMs.get(id)),
     quietSince: day(lately.quietSinceMs.get(id)),
     openWarnings: lately.openWarnings.get(id) ?? null,

@@ -1,7 +1,7 @@
+import { shareView } from '../../documents/noteProgram.js';
 import { strip } from '../../documents/pictures/strip.js';
 import { byDay, byExercise, byPartOfDay, byWeek, type Tally, tallyOf } from '../../followup/adherence.js';
 import type { Outcome, ProgramHistory } from '../../followup/history.js';
-import type { Share } from '../../followup/wilson.js';
 import { addDays, mondayOf } from '../../schedule/wallClock.js';
 import { dateInWords } from '../forms/words.js';
 import type { Service } from '../service.js';
@@ -61,13 +61,6 @@ function stripDays(outcomes: readonly Outcome[], { from, until }: Days) {
 /** A tally with its share in words' pieces. */
 export function tallyView({ share, ...counts }: Tally): Omit<Tally, 'share'> & { share: object | null } {
   return { ...counts, share: shareView(share) };
-}
-
-/** In whole per cent. */
-export function shareView(share: Share | null): { percent: number; low: number; high: number } | null {
-  if (share === null) return null;
-  const percent = (part: number) => Math.round(part * 100);
-  return { percent: percent(share.value), low: percent(share.low), high: percent(share.high) };
 }
 
 export function daysView({ from, until }: Days): { from: string; until: string } {

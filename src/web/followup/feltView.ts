@@ -1,14 +1,13 @@
 import { speak } from '../../catalogue/template.js';
+import { levelView, painStandingView } from '../../documents/painView.js';
 import { linePicture } from '../../documents/pictures/linePicture.js';
 import {
   baselineOf,
   type Course,
   courseOf,
-  isTooEarly,
   levelAt,
-  type PainChange,
   type Point,
-  painChange,
+  painStandingOn,
   unchangedBand,
 } from '../../followup/course.js';
 import type { History } from '../../followup/history.js';
@@ -33,11 +32,9 @@ export function feltView(
     effort: within(whole.effort),
   };
   const baseline = baselineOf(whole.painBefore);
-  const change = painChange(whole.painBefore, days.until);
+  const standing = painStandingView(painStandingOn(whole.painBefore, days.until));
   const effortNow = levelAt(whole.effort, days.until);
-  const changed = change === null ? null : painView(change);
-  const isEarly = isTooEarly(whole.painBefore, days.until);
-  const about = { days: daysView(days), change: changed, isTooEarly: isEarly, effort: effortNow };
+  const about = { days: daysView(days), ...standing, effort: effortNow };
   const drawn = {
     valueDomain: { from: 0, to: 10 },
     dayDomain: { from: days.from, to: days.until },
@@ -47,8 +44,7 @@ export function feltView(
   };
   const rows = answerRows(shown);
   return {
-    painChange: changed,
-    isTooEarly: isEarly,
+    ...standing,
     effortNow: effortNow === null ? null : levelView(effortNow),
     baseline: baseline === null ? null : levelView(baseline),
     hasAnswers: rows.length > 0,
@@ -101,28 +97,4 @@ function answerRows({ painBefore, painAfter, effort }: Course): object[] {
     painAfter: worded(after.get(day)),
     effort: worded(efforts.get(day)),
   }));
-}
-
-/** How pain changed, in the pieces that a page puts together. */
-export function painView({ before, now, points, percent, kind }: PainChange): object {
-  return {
-    before: levelView(before),
-    now: levelView(now),
-    points: shown(Math.abs(points)),
-    isOnePoint: Math.abs(points) === 1,
-    percent: percent === null ? null : Math.round(Math.abs(percent)),
-    isSame: points === 0,
-    isLower: points < 0,
-    isLess: kind === 'less',
-    isMore: kind === 'more',
-  };
-}
-
-function levelView({ median, answers }: { median: number; answers: number }): object {
-  return { median: shown(median), answers };
-}
-
-/** Medians of whole numbers are whole, or a half. */
-function shown(value: number): string {
-  return String(Math.round(value * 10) / 10);
 }
