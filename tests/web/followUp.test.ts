@@ -185,7 +185,9 @@ describe('the follow-up two days later', () => {
     const note = await read(ada.get(`${rosaPath}/papers?fromDay=${from}&untilDay=${until}`));
     expect(note).toContain('Decrease of 4 points (67 %): at least the smallest decrease that matters');
     expect(note).toContain('median 6, 7 answers');
-    expect(await read(ada.get(`${rosaPath}/advice`))).toContain('about 6 of 10 in the first week, 2 in the last one');
+    expect(await read(ada.get(`${rosaPath}/advice`))).toContain(
+      'about 6 of 10 in the first week, 2 in the last one',
+    );
     expect(await read(ada.get('/clinic-view'))).toMatch(/4 points \(67 %\)/);
   });
 });
