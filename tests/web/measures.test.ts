@@ -246,7 +246,7 @@ describe('the measures of a visit', () => {
     ]) {
       expect(page, said).toContain(said);
     }
-    expect(page.match(/usual shoes/g)?.length).toBe(6);
+    expect(page.match(/usual shoes by Ada/g)?.length).toBe(6);
   });
 
   it('are kept all or not at all: what is asked about or cannot be keeps the others back, and nothing typed is lost', async () => {
