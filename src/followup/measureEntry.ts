@@ -1,5 +1,5 @@
 import type { Measure } from './measures.js';
-import { type Reading, readTyped, type Unreadable } from './typedValue.js';
+import { type Reading, readTyped, type TypedValue, type Unreadable } from './typedValue.js';
 import { clean } from './units.js';
 
 /** What becomes of a value as it was typed; a value is in the unit of the measure. */
@@ -17,7 +17,7 @@ export type Entry =
  * @param lastValue the value before it, or null
  */
 export function judgeEntry(measure: Measure, typed: string, lastValue: number | null): Entry {
-  const read = readTyped(typed, measure);
+  const read = readMeasure(typed, measure);
   if (read.kind === 'none') return { kind: 'refused', why: read.why };
   if (read.kind === 'several') return read;
   const { value } = read;
@@ -28,4 +28,21 @@ export function judgeEntry(measure: Measure, typed: string, lastValue: number | 
   const isFar =
     lastValue !== null && clean(Math.abs(value - lastValue)) > (usual.step ?? Number.POSITIVE_INFINITY);
   return isFar ? { kind: 'unusual', value, why: 'step' } : { kind: 'usual', value };
+}
+
+/** Slower than anybody who is measured, and faster: bounds for reading a time. */
+const timedSeconds = { least: 0.1, most: 3600 };
+
+/** Reads a value; the seconds that a distance took become the speed. */
+function readMeasure(typed: string, measure: Measure): TypedValue {
+  const read = readTyped(typed, measure);
+  const { timedOverMeters } = measure;
+  if (timedOverMeters === undefined || read.kind !== 'none' || read.why !== 'unknown-unit') return read;
+  const time = readTyped(typed, { unit: 's', otherUnits: ['min'], plausible: timedSeconds });
+  if (time.kind === 'none' || (time.kind === 'one' && time.value <= 0)) return time;
+  const speedOf = (seconds: number) => clean(timedOverMeters / seconds);
+  if (time.kind === 'one') return { kind: 'one', value: speedOf(time.value) };
+  const [first, ...others] = time.readings;
+  const asSpeed = ({ value, text }: Reading): Reading => ({ value: speedOf(value), text });
+  return { kind: 'several', readings: [asSpeed(first), ...others.map(asSpeed)] };
 }

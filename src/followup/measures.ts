@@ -37,8 +37,15 @@ const realChangeSchema = z.discriminatedUnion('kind', [
 const whenSchema = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('at-least'), value: z.number() }),
   z.strictObject({ kind: z.literal('above'), value: z.number() }),
+  z.strictObject({ kind: z.literal('at-most'), value: z.number() }),
   /** The last value of another measure less that of this one. */
-  z.strictObject({ kind: z.literal('loss-since'), measure: id, amount: z.number().positive() }),
+  z.strictObject({
+    kind: z.literal('loss-since'),
+    measure: id,
+    amount: z.number().positive(),
+    /** Only where both were taken on one day. */
+    sameDay: z.boolean().default(false),
+  }),
   /** The greatest earlier value less the last one. */
   z.strictObject({ kind: z.literal('loss-between'), amount: z.number().positive() }),
 ]);
@@ -83,6 +90,8 @@ const shared = {
   unit: z.string().trim().max(20),
   oneUnit: words.max(20).optional(),
   otherUnits: z.array(z.enum(knownUnits)),
+  /** A speed over this distance: a time that is typed with its unit becomes one. */
+  timedOverMeters: z.number().positive().optional(),
   decimals: z.int().min(0).max(2),
   better: z.enum(['higher', 'lower', 'neither']),
   protocol: z.strictObject({ text: words, source: sourceSchema }),
@@ -136,6 +145,8 @@ function faultsOf(measure: Measures['activity'], path: string, ids: readonly str
   const faults: Problem[] = [];
   const fault = (place: string, message: string, found?: string) =>
     faults.push({ path: `${path}.${place}`, message, ...(found === undefined ? {} : { found }) });
+  if (measure.timedOverMeters !== undefined && unit !== 'm/s')
+    fault('timedOverMeters', 'only a speed in m/s is timed', unit);
   if (plausible.least >= plausible.most) fault('plausible', 'the least is not below the most');
   if (usual.least < plausible.least || usual.most > plausible.most || usual.least >= usual.most) {
     fault('usual', 'what is usual does not lie within what is plausible');

@@ -41,8 +41,8 @@ export function bandOf({ bands }: Measure, value: number): string | null {
 /** What considerations look at, oldest value first. */
 export type Considered = {
   values: readonly number[];
-  /** The last value of another measure, or null. */
-  lastOf: (measureId: string) => number | null;
+  /** The last value of another measure, or null; `sameDay`: of the day on which the last value here was taken. */
+  lastOf: (measureId: string, sameDay: boolean) => number | null;
   /** The ages that the person may have; null when nothing is known. */
   possibleAges: readonly number[] | null;
 };
@@ -67,7 +67,9 @@ function foundFor({ when }: Consideration, { values, lastOf }: Considered): numb
   if (last === undefined) return null;
   if (when.kind === 'at-least') return last >= when.value ? last : null;
   if (when.kind === 'above') return last > when.value ? last : null;
-  const before = when.kind === 'loss-since' ? lastOf(when.measure) : Math.max(...values.slice(0, -1));
+  if (when.kind === 'at-most') return last <= when.value ? last : null;
+  const before =
+    when.kind === 'loss-since' ? lastOf(when.measure, when.sameDay) : Math.max(...values.slice(0, -1));
   const loss = before === null ? 0 : clean(before - last);
   return loss >= when.amount ? loss : null;
 }

@@ -53,7 +53,9 @@ describe('the page of measures', () => {
     expect(then).toContain(
       'To consider (12 s). From 12 seconds an older person counts as at risk of falling.',
     );
-    expect(then).toContain('Found in other people: people with mild to moderate arthritis of the knee (65).');
+    expect(then).toContain(
+      'Found in other people: people of 45 to 70 with doubtful to moderate osteoarthritis of the knee (grades 1 to 3; 65).',
+    );
     const marks = await html(`${path}/measures`);
     expect(marks.match(/<svg [^>]*role="img"/g)).toHaveLength(1);
     expect(marks).toContain('3 values of Timed up and go, from 14.5 s on');
@@ -199,6 +201,104 @@ describe('a value that is entered', () => {
   });
 });
 
+describe('the measures of a visit', () => {
+  /** A form of several values, as the page sends it. */
+  const visit = (
+    path: string,
+    values: Record<string, string>,
+    more: Record<string, string> = {},
+    who = ada,
+  ) =>
+    who.submit(`${path}/measures/visit`, {
+      ...{ takenOn: today, note: 'usual shoes' },
+      ...Object.fromEntries(
+        Object.entries(values).flatMap(([id, value]) => [
+          [`value.${id}`, value],
+          [`entry.${id}`, crypto.randomUUID()],
+        ]),
+      ),
+      ...more,
+    });
+
+  it('are entered together, once, and held against what is published', async () => {
+    const path = await newPerson();
+    const sent = {
+      'gait-speed-4m': '5.2 s',
+      'chair-stands-five': '17',
+      'four-stage-balance': '2',
+      'systolic-lying': '142',
+      'systolic-standing': '118',
+      'rib-to-pelvis': '1.4 in',
+      pain: '',
+    };
+    expect((await visit(path, sent)).headers.get('location')).toBe(`${path}/measures#visit`);
+    const page = await pageOf(path);
+    // By arithmetic: 4 m in 5.2 s are 0.77 m/s.
+    expect(page).toContain('0.77 m/s (typed: 5.2 s)');
+    // European consensus on sarcopenia: 0.8 m/s or less, over 15 s. CDC STEADI: tandem. Freeman 2011: 20 mm Hg.
+    // Siminoski 2003, Am J Med 115:233: two fingerbreadths, 3.6 cm; 1.4 in are 3.556 cm.
+    for (const said of [
+      'a slow walker',
+      'low leg strength',
+      'Tandem stance',
+      'orthostatic',
+      '3.6 cm (typed',
+    ]) {
+      expect(page, said).toContain(said);
+    }
+    expect(page.match(/usual shoes by Ada/g)?.length).toBe(6);
+  });
+
+  it('are kept all or not at all: what is asked about or cannot be keeps the others back, and nothing typed is lost', async () => {
+    const path = await newPerson();
+    const refused = await visit(path, { height: '16500', pain: '12', 'timed-up-and-go': '13' });
+    expect(refused.status).toBe(400);
+    const form = await refused.text();
+    expect(form).toContain('name="value.timed-up-and-go" value="13"');
+    const said = await read(Promise.resolve(new Response(form)));
+    for (const words of ['Height: this cannot be', 'Pain, 0 to 10: this cannot be'])
+      expect(said).toContain(words);
+    expect(await tableRows(path)).toBe(0);
+    const values = { height: '5.4', pain: '3', 'chair-stand-30s': '40' };
+    const asked = await visit(path, values);
+    expect(asked.status).toBe(200);
+    const questions = await asked.text();
+    expect(questions).toContain('Nothing is saved yet.');
+    expect(questions).toContain('name="reading.height" value="5 ft 4 in"');
+    expect(questions).toContain('name="confirmed.chair-stand-30s" value="40"');
+    expect(await tableRows(path)).toBe(0);
+    const answered = { 'reading.height': '5 ft 4 in', 'confirmed.chair-stand-30s': '40' };
+    expect((await visit(path, values, answered)).status).toBe(303);
+    expect(await pageOf(path)).toContain('162.6 cm (typed: 5 ft 4 in)');
+    expect(await pageOf(path)).toContain('Last: 40 stands');
+  });
+
+  it('compare a standing with a lying blood pressure of the same day only', async () => {
+    const path = await newPerson();
+    await visit(path, { 'systolic-lying': '150' }, { takenOn: addDays(today, -30) });
+    await visit(path, { 'systolic-standing': '120' });
+    expect(await pageOf(path)).not.toContain('orthostatic hypotension');
+    await visit(path, { 'systolic-lying': '139' });
+    expect(await pageOf(path), '19 mm Hg').not.toContain('orthostatic hypotension');
+    await visit(path, { 'systolic-lying': '140' });
+    expect(await pageOf(path), '20 mm Hg').toContain('orthostatic hypotension');
+  });
+
+  it('are entered by nobody who may only read, of nobody in another clinic, and not without a value', async () => {
+    const path = await newPerson();
+    expect((await visit(path, { pain: '3' }, {}, ben)).status).toBe(403);
+    expect((await visit(path, { pain: '3' }, {}, eve)).status).toBe(404);
+    const empty = await visit(path, { pain: ' ' });
+    expect([empty.status, await read(Promise.resolve(empty))]).toEqual([
+      400,
+      expect.stringContaining('please enter at least one value'),
+    ]);
+    expect((await visit(path, { weight: '70' })).status, 'no such measure').toBe(400);
+    expect((await visit(path, { pain: '3' }, { takenOn: addDays(today, 1) })).status).toBe(400);
+    expect(await tableRows(path)).toBe(0);
+  });
+});
+
 describe('measures that are not in the catalogue', () => {
   it('are activities that one person chose, added, entered, stopped, and still readable', async () => {
     const path = await newPerson();
@@ -284,7 +384,7 @@ describe('measures in short', () => {
         },
         {
           id: 'chair-stand-30s',
-          name: 'Chair stands in 30 seconds',
+          name: '30-second chair stand',
           first: { value: '8 stands', takenOn: '2026-10-01' },
           last: { value: '11 stands', takenOn: '2026-11-24' },
           // Gill 2022, Musculoskeletal Care: about 2.5 stands, so three.

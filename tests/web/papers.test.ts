@@ -103,7 +103,7 @@ it('notes what a value gives to consider, and changes with the published number 
   expect(page).toContain('Alghadir 2015, BMC Musculoskelet Disord');
   expect(page).toContain('Change −2.5 cm: no number is published to hold it against.');
   expect(page).toContain('To consider, Height (loss: 2.5 cm): From 50 years on');
-  expect(page).toMatch(/To consider, Chair stands in 30 seconds, at \d+ to \d+: below average for men/);
+  expect(page).toMatch(/To consider, 30-second chair stand, at \d+ to \d+: below average for men/);
   expect(page).toContain('None reported.');
   expect(page).not.toContain('chance');
   const then = await read(ada.get(`${papers}?fromDay=${addDays(today, -90)}&untilDay=${addDays(today, -1)}`));

@@ -7,8 +7,9 @@ import { numberText } from '../../followup/units.js';
 import { isoDayIn } from '../../schedule/wallClock.js';
 import { lockPatient } from '../../store/lockPatient.js';
 import { keepMeasure, withdrawMeasure } from '../../store/measures.js';
+import type { Db } from '../../store/openStore.js';
 import type { Patient } from '../../store/patients.js';
-import { measuredOf } from '../followup/measured.js';
+import { type Measured, measuredOf } from '../followup/measured.js';
 import { parsedForm, reasonSchema, text } from '../forms/values.js';
 import { notFound } from '../refusals.js';
 import type { Service } from '../service.js';
@@ -51,35 +52,68 @@ export async function enterMeasure(
   entry: MeasureEntry,
 ): Promise<Entered> {
   requireMayWrite(actor);
-  const { words } = service;
-  const { measureId, takenOn } = entry;
   return service.store.write(async (db) => {
-    const patient = await ownPatient(db, actor, patientId);
-    await lockPatient(db, patientId);
-    requireDay(takenOn, { patient, actor, words });
-    const { clinicId, id: clinicianId } = actor.clinician;
-    const all = await measuredOf(db, service, { clinicId, patient });
-    const found = all.find(({ measure, isOpen }) => isOpen && measure.id === measureId);
-    if (found === undefined) {
-      throw inputError({ path: 'measureId', message: words.measuring.faults.noMeasure });
-    }
-    const { measure, standing } = found;
-    const before =
-      standing.findLast((each) => each.takenOn <= takenOn && each.id !== entry.entryId)?.value ?? null;
-    const judged = judgeEntry(measure, entry.value, before);
-    if (judged.kind === 'refused') throw refusedValue(judged, { measure, typed: entry.value, words });
-    if (judged.kind === 'several') return { kind: 'several', measure, readings: judged.readings };
-    const { value } = judged;
-    if (judged.kind === 'unusual' && entry.confirmed !== String(value)) {
-      return { kind: 'unusual', measure, value, why: judged.why, before };
-    }
-    const kept = await keepMeasure(db, {
-      ...{ id: entry.entryId, patientId, measureId, value, entered: entry.value.trim() },
-      ...{ takenOn, note: entry.note, clinicianId, nowMs: actor.nowMs },
-    });
-    if (kept.isNew) await note(db, actor, { patientId, subject: kept.id, action: 'measure-entered' });
+    const taking = await beginTaking(db, service, actor, { patientId, takenOn: entry.takenOn });
+    const judged = judgeTyped(taking, entry);
+    if (judged.kind !== 'right') return judged;
+    await keepTaken(db, actor, { patientId, entry, value: judged.value });
     return { kind: 'kept' };
   });
+}
+
+/** What is measured of a patient on a day, as it stands before a value is taken. */
+export type Taking = { measured: readonly Measured[]; takenOn: string; words: Words };
+
+/** Locks the patient and reads what is measured, once for every value of a form. */
+export async function beginTaking(
+  db: Db,
+  service: Service,
+  actor: Actor,
+  { patientId, takenOn }: { patientId: string; takenOn: string },
+): Promise<Taking> {
+  const { words } = service;
+  const patient = await ownPatient(db, actor, patientId);
+  await lockPatient(db, patientId);
+  requireDay(takenOn, { patient, actor, words });
+  const measured = await measuredOf(db, service, { clinicId: actor.clinician.clinicId, patient });
+  return { measured, takenOn, words };
+}
+
+/**
+ * The value that was typed, or what has to be asked first.
+ *
+ * @throws StillcountError kind `input` for a value that cannot be, and a measure that is not taken
+ */
+export function judgeTyped(
+  { measured, takenOn, words }: Taking,
+  { entryId, measureId, value: typed, confirmed }: MeasureEntry,
+): Exclude<Entered, { kind: 'kept' }> | { kind: 'right'; value: number } {
+  const found = measured.find(({ measure, isOpen }) => isOpen && measure.id === measureId);
+  if (found === undefined) throw inputError({ path: 'measureId', message: words.measuring.faults.noMeasure });
+  const { measure, standing } = found;
+  const before = standing.findLast((each) => each.takenOn <= takenOn && each.id !== entryId)?.value ?? null;
+  const judged = judgeEntry(measure, typed, before);
+  if (judged.kind === 'refused') throw refusedValue(judged, { measure, typed, words });
+  if (judged.kind === 'several') return { kind: 'several', measure, readings: judged.readings };
+  const { value } = judged;
+  if (judged.kind === 'unusual' && confirmed !== String(value)) {
+    return { kind: 'unusual', measure, value, why: judged.why, before };
+  }
+  return { kind: 'right', value };
+}
+
+/** Keeps a value that was found right, once for its entry. */
+export async function keepTaken(
+  db: Db,
+  actor: Actor,
+  { patientId, entry, value }: { patientId: string; entry: MeasureEntry; value: number },
+): Promise<void> {
+  const { entryId: id, measureId, takenOn } = entry;
+  const kept = await keepMeasure(db, {
+    ...{ id, patientId, measureId, value, entered: entry.value.trim(), takenOn, note: entry.note },
+    ...{ clinicianId: actor.clinician.id, nowMs: actor.nowMs },
+  });
+  if (kept.isNew) await note(db, actor, { patientId, subject: kept.id, action: 'measure-entered' });
 }
 
 /**

@@ -73,7 +73,7 @@ function errorAround(value: number, { realChange }: Measure): { from: number; to
 
 function thresholdsOf({ considerations }: Measure): { value: number; name: string }[] {
   return considerations.flatMap(({ when, line }) =>
-    line !== undefined && (when.kind === 'at-least' || when.kind === 'above')
+    line !== undefined && (when.kind === 'at-least' || when.kind === 'above' || when.kind === 'at-most')
       ? [{ value: when.value, name: line }]
       : [],
   );

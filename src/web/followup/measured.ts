@@ -54,8 +54,11 @@ export async function measuredOf(
     ...known,
     ...former.map((id) => ({ measure: formerMeasure(id), kind: 'unknown' as const, isOpen: false })),
   ];
-  const lastOf = (id: string) =>
-    rows.findLast(({ measureId, withdrawn }) => measureId === id && withdrawn === null)?.value ?? null;
+  const lastOf = (id: string, day: string | null) =>
+    rows.findLast(
+      ({ measureId, withdrawn, takenOn }) =>
+        measureId === id && withdrawn === null && (day === null || takenOn === day),
+    )?.value ?? null;
   return all.map((each) => {
     const ofIt = rows.filter(({ measureId }) => measureId === each.measure.id);
     const standing = ofIt.filter(({ withdrawn }) => withdrawn === null);
@@ -67,7 +70,10 @@ export async function measuredOf(
       ...each,
       rows: ofIt,
       standing,
-      considerations: applyingTo(each.measure, { values, lastOf, possibleAges }),
+      considerations: applyingTo(each.measure, {
+        ...{ values, possibleAges },
+        lastOf: (id, sameDay) => lastOf(id, sameDay ? (last?.takenOn ?? '') : null),
+      }),
     };
   });
 }

@@ -23,6 +23,7 @@ export const measuringWordsSchema = z.strictObject({
   fields: z.record(z.string(), word),
   faults: z.strictObject({
     noMeasure: word,
+    noValue: word,
     toCome: word,
     tooEarly: word,
     noNumber: word,

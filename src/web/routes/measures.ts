@@ -5,17 +5,24 @@ import { dayOf } from '../acts/actor.js';
 import { type Entered, enterMeasure, measureEntrySchema, strikeOut } from '../acts/measures.js';
 import { addActivity, addOwn, stopOwn } from '../acts/ownMeasures.js';
 import { patientAtWork, readPatient } from '../acts/records.js';
+import { type Asked, enterVisit, visitMeasuresSchema } from '../acts/visitMeasures.js';
 import { type EntryForm, entryView, questionView } from '../followup/entryView.js';
-import { measuredOf } from '../followup/measured.js';
+import { type Measured, measuredOf } from '../followup/measured.js';
 import { measuresView } from '../followup/measuresView.js';
+import { type VisitForm, visitView } from '../followup/visitView.js';
 import { field } from '../forms/fields.js';
 import { parsedForm } from '../forms/values.js';
 import { type Answer, type MemberVisit, Routes } from '../routing.js';
 import type { Service } from '../service.js';
 
 /** The form that was sent and not taken, so that nothing of it is lost. */
-type Form = 'entry' | 'activity' | 'own' | 'other';
-type Unfinished = { form: Form; error?: StillcountError; question?: Exclude<Entered, { kind: 'kept' }> };
+type Form = 'entry' | 'visit' | 'activity' | 'own' | 'other';
+type Unfinished = {
+  form: Form;
+  error?: StillcountError;
+  question?: Exclude<Entered, { kind: 'kept' }>;
+  asked?: readonly Asked[];
+};
 
 /** What is measured of one person: entry, tables and pictures, activities they chose, measures of the clinic's own. */
 export function measureRoutes(service: Service): Routes {
@@ -36,9 +43,14 @@ export function measureRoutes(service: Service): Routes {
         mayWrite: visit.mayWrite,
         today: dayOf(visit),
         hasProblems: error !== undefined,
-        problems: error === undefined ? [] : worded(error),
+        problems: error === undefined ? [] : worded(error, measured),
         question:
           unfinished?.question === undefined ? null : questionView(service, unfinished.question, entry),
+        ...visitView(service, measured, {
+          form: visitOf(visit, unfinished?.form === 'visit'),
+          asked: unfinished?.asked ?? [],
+          faulty: new Set(error?.problems.flatMap(({ path }) => path ?? [])),
+        }),
         ...entryView(service, measured, entry),
         ...ownView(visit, unfinished?.form ?? 'other'),
         ...measuresView(service, measured, patient),
@@ -46,13 +58,14 @@ export function measureRoutes(service: Service): Routes {
     };
   }
 
-  /** The names of fields as the page has them. */
-  function worded({ problems }: StillcountError): object[] {
+  /** The names of fields as the page has them; a value of a visit is named after its measure. */
+  function worded({ problems }: StillcountError, measured: readonly Measured[]): object[] {
     const fields: Readonly<Record<string, string | undefined>> = words.measuring.fields;
-    return problems.map(({ path, ...rest }) => ({
-      ...rest,
-      path: path === undefined ? path : (fields[path] ?? path),
-    }));
+    const nameOf = (path: string) =>
+      fields[path.replace(/^\[?\d+\]?\./, '')] ??
+      measured.find(({ measure }) => measure.id === path)?.measure.name ??
+      path;
+    return problems.map(({ path, ...rest }) => ({ ...rest, path: path === undefined ? path : nameOf(path) }));
   }
 
   function ownView(visit: MemberVisit, form: Form): object {
@@ -99,6 +112,24 @@ export function measureRoutes(service: Service): Routes {
         return enterMeasure(service, visit, patientId, parsedForm(measureEntrySchema, typed));
       }),
     )
+    .member('post', '/patients/:id/measures/visit', async (visit) => {
+      const patientId = visit.params.id ?? '';
+      try {
+        const asked = await enterVisit(
+          service,
+          visit,
+          patientId,
+          parsedForm(visitMeasuresSchema, entriesOf(visit)),
+        );
+        if (asked.length > 0) {
+          return page(visit, await patientAtWork(service, visit, patientId), { form: 'visit', asked });
+        }
+      } catch (error) {
+        if (!(error instanceof StillcountError) || error.kind !== 'input') throw error;
+        return page(visit, await patientAtWork(service, visit, patientId), { form: 'visit', error });
+      }
+      return { kind: 'redirect', to: `/patients/${patientId}/measures#visit` };
+    })
     .member('post', '/patients/:id/measures/activities', (visit) =>
       kept(visit, { form: 'activity', place: 'activities' }, async (patientId) => {
         await addActivity(service, visit, patientId, { name: field(visit.fields, 'name') });
@@ -126,6 +157,40 @@ export function measureRoutes(service: Service): Routes {
         return undefined;
       }),
     );
+}
+
+const valuePrefix = 'value.';
+
+/** The measures of a visit that were typed; a reading that was chosen stands for what could be read in several ways. */
+function entriesOf(visit: MemberVisit): object[] {
+  const text = (name: string) => field(visit.fields, name);
+  return Object.keys(visit.fields)
+    .filter((name) => name.startsWith(valuePrefix) && text(name) !== '')
+    .map((name) => {
+      const measureId = name.slice(valuePrefix.length);
+      return {
+        ...{ entryId: text(`entry.${measureId}`), measureId, takenOn: text('takenOn'), note: text('note') },
+        value: text(`reading.${measureId}`) || text(name),
+        confirmed: text(`confirmed.${measureId}`),
+      };
+    });
+}
+
+/** What stands in the form of a visit: what was typed, or nothing for today. */
+function visitOf(visit: MemberVisit, isTyped: boolean): VisitForm {
+  if (!isTyped) return { takenOn: dayOf(visit), note: '', typed: new Map() };
+  const text = (name: string) => field(visit.fields, name);
+  const names = Object.keys(visit.fields).filter((name) => name.startsWith(valuePrefix) && text(name) !== '');
+  return {
+    takenOn: text('takenOn'),
+    note: text('note'),
+    typed: new Map(
+      names.map((name) => {
+        const id = name.slice(valuePrefix.length);
+        return [id, { value: text(name), entryId: text(`entry.${id}`) || randomUUID() }];
+      }),
+    ),
+  };
 }
 
 /** What stands in the form of an entry: what was typed, or an empty one for today. */
