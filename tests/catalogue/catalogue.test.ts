@@ -21,9 +21,11 @@ describe('the English catalogue', () => {
       lower-rib-breathing stick-raise arm-slides shoulder-rotation abdominal-bracing pelvic-floor thigh-tightening
       buttock-tightening heel-press thigh-press ankle-pumps heel-slide straight-leg-raise bent-knee-fall-out bridge
       hamstring-stretch knee-rolls knee-to-chest muscle-relaxation body-awareness-rest log-roll into-bed out-of-bed
-      sit-before-standing`.split(/\s+/);
+      sit-before-standing upper-back-roll diagonal-reach hip-flexor-edge band-pull-apart heel-prop strap-knee-bend
+      pursed-lip-breathing huff-and-cough moving-up-in-bed moving-sideways-in-bed growing-long ceiling-reach
+      head-turns`.split(/\s+/);
     expect([...catalogue.exercises.keys()]).toEqual(expect.arrayContaining(needed));
-    expect(catalogue.exercises.size).toBeGreaterThanOrEqual(28);
+    expect(catalogue.exercises.size).toBeGreaterThanOrEqual(45);
   });
 
   it('has spoken words for every way to lie that a program can choose', () => {
@@ -55,6 +57,45 @@ describe('the English catalogue', () => {
       expect(exercise.dose.holdSeconds).toBeLessThanOrEqual(5);
       expect(exercise.dose.sets * exercise.dose.reps * exercise.dose.holdSeconds).toBe(25);
     }
+  });
+
+  it('keeps the band inside the published sets and repetitions, and begins below them', () => {
+    // Giangregorio 2014, Osteoporos Int 25:821 (second publication): strength work 1 to 3 sets of 8 to 12.
+    const band = catalogue.exercises.get('band-pull-apart');
+    if (band?.timing !== 'tempo') throw new Error('band-pull-apart must be a tempo exercise');
+    expect(band.limits.reps.max).toBe(12);
+    expect(band.limits.sets.max).toBe(3);
+    expect(band.dose.reps).toBeLessThan(8);
+  });
+
+  it('begins the stretch at the edge of the bed at the published 10 to 30 seconds', () => {
+    // Stretching for older adults 10 to 30 s: European activity table.
+    const stretch = catalogue.exercises.get('hip-flexor-edge');
+    if (stretch?.timing !== 'sustained') throw new Error('hip-flexor-edge must be sustained');
+    expect(stretch.dose.durationSeconds).toBeGreaterThanOrEqual(10);
+    expect(stretch.dose.durationSeconds).toBeLessThanOrEqual(30);
+  });
+
+  it('says in every session never to cough bent forward', () => {
+    // No bending forward while coughing, with osteoporosis: Bone Health and Osteoporosis Foundation, page on
+    // proper body alignment.
+    const cough = catalogue.exercises.get('huff-and-cough');
+    expect(cough?.cautions.join(' ')).toMatch(/osteoporosis; never a hard cough.*bent forward/);
+    const said = cough?.wording.safety.filter(({ only }) => only === undefined).flatMap(({ say }) => say);
+    for (const form of ['full', 'short'] as const)
+      expect(said?.map((phrase) => phrase[form] ?? '').join(' ')).toMatch(
+        /[Nn]ever.* bend forward|hard or bend forward/,
+      );
+  });
+
+  it('keeps lying over a roll short at first, and out of reach without clearance', () => {
+    // Common practice, no published source.
+    const roll = catalogue.exercises.get('upper-back-roll');
+    if (roll?.timing !== 'sustained') throw new Error('upper-back-roll must be sustained');
+    expect(roll.dose.durationSeconds).toBeLessThanOrEqual(60);
+    expect(roll.loadTags).toContain('spinal-extension-over-support');
+    expect(roll.cautions.join(' ')).toMatch(/fracture, osteoporosis.*not until cleared/);
+    expect(roll.wording.setUp[0]?.say[0]?.full).toMatch(/cleared/);
   });
 
   it('keeps every dose inside the outer fence of counted holds, repetitions, sets and rests', () => {

@@ -54,8 +54,10 @@ describe('the rules of progression', () => {
     expect(easy.map(({ id }) => id).sort()).toEqual([
       'body-awareness-rest',
       'lower-rib-breathing',
+      'pursed-lip-breathing',
       'quiet-breathing',
       'rest-arms-open',
+      'upper-back-roll',
     ]);
   });
 });
