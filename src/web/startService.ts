@@ -24,6 +24,7 @@ import { adviseByClock } from './followup/lookAtAdvice.js';
 import { openHearing } from './hearing.js';
 import { keepHouse } from './housekeeping.js';
 import { makeAhead, makeAheadFor } from './listening/makeAhead.js';
+import { lookForNotPlayable } from './listening/notPlayable.js';
 import { ReadVersions } from './listening/readVersions.js';
 import { SessionLengths } from './listening/sessionLengths.js';
 import type { Log } from './log.js';
@@ -128,11 +129,17 @@ export async function startService(
       address: (own.data.STILLCOUNT_ADDRESS ?? address).replace(/\/$/, ''),
       makeAhead: (clinicId, patientId) => makeAheadFor(service, clinicId, patientId),
     });
+    let isStopping = false;
+    const looked = lookForNotPlayable(service, () => isStopping).catch((error: unknown) =>
+      onFailure('programs not looked through', error),
+    );
     const endReminders = runByClock(runner, onFailure);
     const endAdvice = adviseByClock(service, onFailure);
     let stopping: Promise<void> | undefined;
     const stop = () => {
+      isStopping = true;
       stopping ??= closed(server)
+        .then(() => looked)
         // Together: what makes sessions ahead would otherwise go on to the last of them, for a minute.
         .then(() => Promise.all([service.shelf.close(), endReminders()]))
         .then(endAdvice)

@@ -33,7 +33,8 @@ export async function workView(
   const session: { problems?: readonly Problem[] } = isEmpty
     ? {}
     : await sessionView(content, workshop, words);
-  const problems = (session.problems ?? []).map((each) => placedInForm(each, program, catalogue, words));
+  const found = session.problems ?? [];
+  const problems = found.map((each) => placedInForm(each, program, catalogue, words));
   const answers = beside.screening ?? {};
   const findings = programFindings(content, answers, workshop);
   return {
@@ -44,10 +45,10 @@ export async function workView(
     isScreened: beside.screening !== null,
     ...settlingView(findings, settlementsOf(content), beside.today, catalogue, words),
     exercises: program.exercises.map((entry, index) =>
-      exerciseView(entry, index, catalogue, findings, words),
+      exerciseView(entry, index, { catalogue, findings, words, problems: found }),
     ),
     hasExercises: !isEmpty,
     ...catalogueView(beside.search, catalogue, { answers, interview: workshop.interview }, words),
-    ...settingsView(program, content, words),
+    ...settingsView(program, content, { words, problems: found }),
   };
 }
