@@ -1,5 +1,6 @@
 import { byExercise } from '../followup/adherence.js';
 import type { ProgramHistory } from '../followup/history.js';
+import { changeTimesInWords } from '../prescription/changeTimeWords.js';
 import type { ReadPrescription } from '../prescription/content.js';
 import { doseInWords } from '../prescription/doseWords.js';
 import type { TimetableInWords } from '../schedule/inWords.js';
@@ -102,6 +103,7 @@ function descriptionView(data: DescriptionData): object {
     harms: counted(data.harms),
     when: data.timetable.when,
     span: data.timetable.span,
+    changeTimes: changeTimesInWords(prescription.program.changeTimes),
     minutes: durationMs === null ? null : Math.round(durationMs / 60_000),
     settled: Object.entries(prescription.settlements).map(([id, { rule, reason }]) => ({
       precaution: rule?.precaution ?? id,
