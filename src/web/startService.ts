@@ -123,16 +123,17 @@ export async function startService(
     const endHousekeeping = keepHouse({ dataFolder: settings.dataFolder, mostMegabytes }, log);
     const onFailure = (event: string, error: unknown) =>
       log({ event, name: error instanceof Error ? error.name : 'thrown' });
+    let isStopping = false;
+    const looked = lookForNotPlayable(service, () => isStopping).catch((error: unknown) =>
+      onFailure('programs not looked through', error),
+    );
     const runner = new Runner({
+      ready: looked,
       ...{ store, channels, secrets: reminderSecrets, now, onFailure, dataFolder: settings.dataFolder },
       messages: await readMessages(settings.templatesFolder),
       address: (own.data.STILLCOUNT_ADDRESS ?? address).replace(/\/$/, ''),
       makeAhead: (clinicId, patientId) => makeAheadFor(service, clinicId, patientId),
     });
-    let isStopping = false;
-    const looked = lookForNotPlayable(service, () => isStopping).catch((error: unknown) =>
-      onFailure('programs not looked through', error),
-    );
     const endReminders = runByClock(runner, onFailure);
     const endAdvice = adviseByClock(service, onFailure);
     let stopping: Promise<void> | undefined;

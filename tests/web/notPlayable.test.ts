@@ -105,6 +105,27 @@ describe('a stored program in an impossible order', () => {
     ]);
   });
 
+  it('says the same over the API', async () => {
+    const given = await ada.submit('/account/keys', { name: 'Records', password: owner.password });
+    const key = /<strong class="long">([\w-]{43})<\/strong>/.exec(await given.text())?.[1];
+    const headers = { authorization: `Bearer ${key}` };
+    const answer = await at.guest().get(`/api/v1/prescriptions/${programId()}`, headers);
+    expect(await answer.json()).toMatchObject({
+      state: 'active',
+      problems: [
+        {
+          path: 'exercises[2].exercise',
+          found: 'place 3, standing',
+          allowed: 'a place before “Getting out of bed”, at most place 2',
+        },
+      ],
+    });
+    const attention = await at.guest().get('/api/v1/attention', headers);
+    expect(await attention.json()).toMatchObject({ first: [{ kind: 'not-playable', subject: programId() }] });
+    const fhir = await at.guest().get(`/api/v1/people/${at.rosaPath.split('/')[2]}/fhir`, headers);
+    expect(fhir.status).toBe(200);
+  });
+
   it('is not printed to be taken home, kept for others, or signed again as it is', async () => {
     const handout = await ada.get(`${at.rosaPath}/papers/handout?program=${programId()}`);
     expect(handout.status).toBe(400);
