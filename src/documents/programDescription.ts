@@ -2,6 +2,7 @@ import { byExercise } from '../followup/adherence.js';
 import { courseOf, importantPain } from '../followup/course.js';
 import type { ProgramHistory } from '../followup/history.js';
 import { reportsOf, riseOnDay } from '../followup/reports.js';
+import { changeTimesInWords } from '../prescription/changeTimeWords.js';
 import type { ReadPrescription } from '../prescription/content.js';
 import { doseInWords, secondsInWords } from '../prescription/doseWords.js';
 import type { BreathPace } from '../program/schema.js';
@@ -109,6 +110,7 @@ function descriptionView(data: DescriptionData): object {
     breath: breathView(prescription.program.breath),
     when: data.timetable.when,
     span: data.timetable.span,
+    changeTimes: changeTimesInWords(prescription.program.changeTimes),
     minutes: durationMs === null ? null : Math.round(durationMs / 60_000),
     settled: Object.entries(prescription.settlements).map(([id, { rule, reason }]) => ({
       precaution: rule?.precaution ?? id,

@@ -35,6 +35,8 @@ export type PlannedPerson = {
   saysWhyHeld: boolean;
   /** Whether what was done may be shown; always for the patient. */
   showsDone: boolean;
+  /** A program of theirs cannot be played as it was signed, and the clinic has to look at it; otherwise left out. */
+  isBeingChecked?: true;
   /** As many days of this week as are prescribed have been done: its other days are free. */
   isWeekDone: boolean;
   /** Today's and the next days', in the order of their times. */

@@ -1,7 +1,8 @@
 import { z } from 'zod';
 import type { Catalogue } from '../catalogue/catalogue.js';
+import { type Problem, StillcountError } from '../errors/stillcountError.js';
 import type { PrescribedProgram } from '../program/prescribed.js';
-import { readProgramValue } from '../program/readProgram.js';
+import { readKeptProgram, readProgramValue } from '../program/readProgram.js';
 import { type Settlements, settlementsSchema } from '../screening/settlements.js';
 import { checkedValue } from '../yaml/checkedValue.js';
 
@@ -130,4 +131,36 @@ export function readPrescription(
   const { program, ...often } = outer;
   const prescribed = readProgramValue(program ?? null, place, catalogues);
   return { ...often, program: prescribed };
+}
+
+/** A signed version as it reads today. */
+export type KeptPrescription = {
+  /** As far as it can be shown; null when today's catalogue does not know it. With problems it is never played. */
+  shown: ReadPrescription | null;
+  /** Why it can no longer be played or signed again; none for one that can. */
+  problems: readonly Problem[];
+};
+
+/**
+ * Reads the content of a version that was right when it was signed. What the catalogue no longer allows, such as an
+ * order of exercises that would have somebody lie down again, is said and not thrown.
+ *
+ * @param place shown in messages in place of a file
+ */
+export function readKept(
+  content: unknown,
+  place: string,
+  catalogues: ReadonlyMap<string, Catalogue>,
+): KeptPrescription {
+  try {
+    const { program, ...often } = checkedValue(content, place, checkedContentSchema);
+    const kept = readKeptProgram(program ?? null, place, catalogues);
+    return {
+      shown: kept.program === null ? null : { ...often, program: kept.program },
+      problems: kept.problems,
+    };
+  } catch (error) {
+    if (!(error instanceof StillcountError) || error.kind !== 'input') throw error;
+    return { shown: null, problems: error.problems };
+  }
 }

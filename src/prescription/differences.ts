@@ -1,6 +1,7 @@
 import type { PrescribedExercise } from '../program/prescribed.js';
 import { saysSomething } from '../screening/saysSomething.js';
 import type { Settlement, Settlements } from '../screening/settlements.js';
+import { changeTimeKeys, changeTimeNames } from './changeTimeWords.js';
 import { type Easier, type ReadPrescription, type Timetable, type Weekday, weekdays } from './content.js';
 import { doseName, doseValue, secondsInWords } from './doseWords.js';
 
@@ -124,6 +125,14 @@ function settingDifferences(before: ReadPrescription, after: ReadPrescription): 
     ...changed('Set-up', 'surface', a.setUp.surface, b.setUp.surface),
     ...changed('Set-up', 'head support', a.setUp.headSupport, b.setUp.headSupport),
     ...changed('Set-up', 'knees', a.setUp.knees, b.setUp.knees),
+    ...changeTimeKeys.flatMap((key) =>
+      changed(
+        'Time for position changes',
+        changeTimeNames[key],
+        secondsInWords(a.changeTimes[key]),
+        secondsInWords(b.changeTimes[key]),
+      ),
+    ),
     ...changed('Counting', 'which seconds', a.counting.which, b.counting.which),
     ...changed('Counting', 'direction', a.counting.direction, b.counting.direction),
     ...changed('Program', 'reminders', a.coaching, b.coaching),

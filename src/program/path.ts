@@ -18,7 +18,7 @@ const inWords: Readonly<Record<Position, string>> = {
 };
 
 /** The exercise that gets the listener up, and where it stands in the program. */
-type Rise = { index: number; id: string };
+type Rise = { index: number; name: string };
 
 /**
  * Walks the positions of a program, from standing beside the bed to where its last exercise ends. Lying down and
@@ -38,7 +38,7 @@ export function pathProblems(exercises: readonly Exercise[]): Problem[] {
       return;
     }
     position = to?.position ?? from.position;
-    if (heights[position] > heights[from.position]) rise = { index, id: exercise.id };
+    if (risesBy(exercise) > 0) rise = { index, name: exercise.name };
   });
   return problems;
 }
@@ -47,11 +47,27 @@ export function pathProblems(exercises: readonly Exercise[]): Problem[] {
  * The place of the first exercise that leads out of lying, before which another exercise is added; the number of
  * exercises where there is none.
  */
-export function firstRiseIndex(exercises: readonly Exercise[]): number {
-  const index = exercises.findIndex(
-    ({ path: { from, to } }) => to !== undefined && heights[to.position] > heights[from.position],
-  );
+export function firstRiseIndex(exercises: readonly (Exercise | undefined)[]): number {
+  const index = exercises.findIndex((exercise) => exercise !== undefined && risesBy(exercise) > 0);
   return index === -1 ? exercises.length : index;
+}
+
+/**
+ * Where an exercise is added to a program: what leads down goes first, what leads out or is done upright goes last, and
+ * everything else before the way out of bed.
+ *
+ * @param exercises of the program; undefined for one that the catalogue does not know
+ */
+export function placeToAdd(exercises: readonly (Exercise | undefined)[], added: Exercise): number {
+  const rise = risesBy(added);
+  if (rise < 0) return 0;
+  const isUpright = heights[added.path.from.position] > 0;
+  return rise > 0 || isUpright ? exercises.length : firstRiseIndex(exercises);
+}
+
+/** Above 0 for what gets the listener up, below 0 for what leads down. */
+function risesBy({ path: { from, to } }: Exercise): number {
+  return to === undefined ? 0 : heights[to.position] - heights[from.position];
 }
 
 function stepProblem(
@@ -65,16 +81,16 @@ function stepProblem(
   if (down === 0 || (down > 0 && rise === null)) return null;
   const path = `exercises[${index}].exercise`;
   const found = `place ${index + 1}, ${inWords[position]}`;
-  const message = `${exercise.id} starts ${inWords[from.position]}`;
+  const message = `“${exercise.name}” starts ${inWords[from.position]}`;
   if (down > 0 && rise !== null) {
     return {
       path,
-      message: `${message}, after ${rise.id} has led the listener out of lying`,
+      message: `${message}, after “${rise.name}” has led the listener out of lying`,
       found,
-      allowed: `a place before ${rise.id}, at most place ${rise.index + 1}`,
+      allowed: `a place before “${rise.name}”, at most place ${rise.index + 1}`,
     };
   }
-  if (heights[exercise.path.to?.position ?? from.position] < heights[from.position]) {
+  if (risesBy(exercise) < 0) {
     return {
       path,
       message: `${message} and leads down, and the listener is down already`,

@@ -41,20 +41,44 @@ export function readProgramValue(
   return prescribed(checkedValue(value, file, programSchema), file, catalogues);
 }
 
+/** A program that was kept, as far as it can be shown, with everything that is wrong with it now. */
+export type KeptProgram = { program: PrescribedProgram | null; problems: readonly Problem[] };
+
+/**
+ * The same for a program that was right when it was kept: what the catalogue no longer allows is said beside what can
+ * still be shown. A program with problems is never played.
+ *
+ * @throws StillcountError kind `input` when it has not the shape of a program
+ */
+export function readKeptProgram(
+  value: unknown,
+  file: string,
+  catalogues: ReadonlyMap<string, Catalogue>,
+): KeptProgram {
+  return assess(checkedValue(value, file, programSchema), file, catalogues);
+}
+
 function prescribed(
   program: Program,
   file: string,
   catalogues: ReadonlyMap<string, Catalogue>,
 ): PrescribedProgram {
+  const { program: read, problems } = assess(program, file, catalogues);
+  if (problems.length > 0 || read === null) throw inputError(problems);
+  return read;
+}
+
+function assess(program: Program, file: string, catalogues: ReadonlyMap<string, Catalogue>): KeptProgram {
   const catalogue = catalogues.get(program.language);
   if (catalogue === undefined) {
-    throw inputError({
+    const problem: Problem = {
       file,
       path: 'language',
       message: 'there are no spoken words for this language',
       found: program.language,
       allowed: [...catalogues.keys()].join(', '),
-    });
+    };
+    return { program: null, problems: [problem] };
   }
   const problems: Problem[] = [];
   const exercises = program.exercises.flatMap((entry, index) => {
@@ -73,10 +97,14 @@ function prescribed(
       allowed: `at most ${most} minutes`,
     });
   }
-  problems.push(...pathProblems(exercises.map(({ exercise }) => exercise)));
+  const areAllKnown = exercises.length === program.exercises.length;
+  // Places are those of the whole program.
+  if (areAllKnown) problems.push(...pathProblems(exercises.map(({ exercise }) => exercise)));
   problems.push(...pronunciationFaults(program, catalogue));
-  if (problems.length > 0) throw inputError(problems.map((problem) => ({ ...problem, file })));
-  return { ...program, file, catalogue, exercises };
+  return {
+    program: areAllKnown ? { ...program, file, catalogue, exercises } : null,
+    problems: problems.map((problem) => ({ ...problem, file })),
+  };
 }
 
 type Prescribing = { prescribed: PrescribedExercise | null; problems: Problem[] };
@@ -100,8 +128,9 @@ function prescribe(
     };
     return { prescribed: null, problems: [problem] };
   }
+  const unknownDoses = overrideFaults(entry, exercise, path);
   const problems = [
-    ...overrideFaults(entry, exercise, path),
+    ...unknownDoses,
     ...doseFaults(entry.dose ?? {}, exercise.limits, `${path}.dose`),
     ...sideFaults(entry.side, exercise, path),
     ...noteFaults(entry.note, path),
@@ -117,7 +146,8 @@ function prescribe(
     isNew: entry.isNew,
     // The exercise's timing decides the dose's shape, which overrideFaults has just checked.
   } as PrescribedExercise;
-  return { prescribed, problems };
+  // With a dose that the exercise does not have it cannot even be shown.
+  return { prescribed: unknownDoses.length > 0 ? null : prescribed, problems };
 }
 
 function overrideFaults(entry: ProgramExercise, exercise: Exercise, path: string): Problem[] {

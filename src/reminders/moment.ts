@@ -47,7 +47,7 @@ export class Moments {
     return {
       ...{ nowMs: this.#nowMs, rules, zone },
       planned: rhythm === null ? null : this.#plannedNow(claimed, rhythm, rules),
-      whyNoSlot: whyNoSlot(rhythm, day),
+      whyNoSlot: facts.notPlayed.has(prescriptionId) ? 'not-playable' : whyNoSlot(rhythm, day),
       hasConsent: hasConsent(claimed, facts),
       hasAddress: facts.contacts.get(claimed.contactId)?.isOpen === true,
       isHeldByWarning: facts.heldPatients.has(patientId),
@@ -61,9 +61,10 @@ export class Moments {
   }
 
   #rhythmOf({ patientId, prescriptionId }: ClaimedReminder, zone: string): Rhythm | null {
-    const { programs, breaks } = this.#facts;
+    const { programs, breaks, notPlayed } = this.#facts;
     const program = programs.get(prescriptionId);
-    if (program?.state !== 'active') return null;
+    // Nobody is called to a session that cannot be played.
+    if (program?.state !== 'active' || notPlayed.has(prescriptionId)) return null;
     const timetables = program.versions.map(({ content, signedAtMs }) => ({
       signedAtMs,
       timetable: this.#timetableOf(content),

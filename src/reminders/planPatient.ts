@@ -9,6 +9,7 @@ import { breaksOf } from '../store/careBreaks.js';
 import { type NewDelivery, replaceReminders } from '../store/deliveries.js';
 import { answeredSlots, openWarningSince } from '../store/listeningRecords.js';
 import { lockPatient } from '../store/lockPatient.js';
+import { notPlayedOf } from '../store/notPlayed.js';
 import type { Db } from '../store/openStore.js';
 import { patientById } from '../store/patients.js';
 import { type ActiveProgram, activeProgramsOf, versionsOf } from '../store/prescriptions.js';
@@ -63,7 +64,9 @@ export async function planPatient(
     if (rhythm !== null) programs.push({ ...program, reviewOn, rhythm });
   }
   const isHeld = (await openWarningSince(db, patientId)) !== null;
-  const going = isHeld ? [] : programs;
+  const notPlayed = await notPlayedOf(db, [patientId]);
+  const playable = programs.filter(({ id }) => !notPlayed.has(id));
+  const going = isHeld ? [] : playable;
   const planned = going.flatMap((program) => planProgram(program, { watched, rules, recipients, nowMs }));
   // What came to be due while nothing ran is recorded as missed; what was before the signature is not asked for.
   const sinceMs = Math.max(Math.min(nowMs, watched.plannedUntilMs ?? nowMs), nowMs - longestLookBackMs);
@@ -78,7 +81,7 @@ export async function planPatient(
     planAtMs: nowMs + againAfterMs + spreadOf(patientId),
     plannedUntilMs: nowMs + horizonMs,
     nextDueAtMs: nextDueOf(going, nowMs),
-    quietSinceMs: isHeld ? null : quietSinceOf(programs, { answered, rules, zone, nowMs }),
+    quietSinceMs: isHeld ? null : quietSinceOf(playable, { answered, rules, zone, nowMs }),
     reviewSinceMs: reviewSinceOf(programs, zone, nowMs),
   });
   await refreshAttention(db, patientId);

@@ -34,6 +34,8 @@ export type RunnerParts = {
   address: string;
   /** Makes the next sessions of a patient, so that they need not be waited for. It never rejects. */
   makeAhead: (clinicId: string, patientId: string) => Promise<void>;
+  /** Settled once it is known which programs cannot be played; nobody is reminded before. Warning signs do not wait. */
+  ready?: Promise<void>;
   /** Where notes about returned mail are left. */
   dataFolder: string;
   now: () => number;
@@ -80,6 +82,7 @@ export class Runner {
 
   /** Sends what is due, but for warning signs, which have a way of their own and wait behind nothing. */
   async send(): Promise<number> {
+    await this.#parts.ready;
     return this.#sender.sendDue(false);
   }
 

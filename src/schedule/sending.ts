@@ -7,6 +7,7 @@ export const unsentReasons = [
   'no-consent',
   'no-address',
   'not-prescribed',
+  'not-playable',
   'in-a-break',
   'changed',
   'held-by-warning',
@@ -23,7 +24,7 @@ export type Moment = {
   /** The same reminder as it would be planned now; null when its slot is no longer one. */
   planned: Reminder | null;
   /** Why the slot is none, when it is none. */
-  whyNoSlot: 'not-prescribed' | 'in-a-break' | 'changed';
+  whyNoSlot: 'not-prescribed' | 'not-playable' | 'in-a-break' | 'changed';
   rules: Pick<ReminderRules, 'quietFrom' | 'quietUntil'>;
   /** The patient's. */
   zone: string;

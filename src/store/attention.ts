@@ -1,11 +1,12 @@
 import { openWarningSince } from './listeningRecords.js';
 import { lockPatient } from './lockPatient.js';
 import { newestPrograms } from './newestPrograms.js';
+import { notPlayedOf } from './notPlayed.js';
 import type { Db } from './openStore.js';
 import type { AttentionKind } from './schema.js';
 
 /** What comes before everything else. */
-const urgentKinds: readonly AttentionKind[] = ['warning-sign', 'stopped'];
+const urgentKinds: readonly AttentionKind[] = ['warning-sign', 'stopped', 'not-playable'];
 
 /** One reason why a person needs a clinician. */
 export type Reason = { kind: AttentionKind; subject: string; sinceMs: number };
@@ -33,6 +34,10 @@ export async function refreshAttention(db: Db, patientId: string): Promise<void>
     ...warning,
     ...(await reasonsFor(db, patientId, patient.createdAtMs)),
     ...(await remindedOf(db, patientId)),
+    // Found by whoever knows the catalogue: it stays for as long as the program runs as it is.
+    ...[...(await notPlayedOf(db, [patientId]))].map(
+      ([subject, sinceMs]): Reason => ({ kind: 'not-playable', subject, sinceMs }),
+    ),
   ];
   await db.deleteFrom('attention').where('patientId', '=', patientId).execute();
   if (reasons.length === 0) return;

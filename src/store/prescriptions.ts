@@ -1,5 +1,6 @@
 import { randomUUID } from 'node:crypto';
 import { newestPrograms } from './newestPrograms.js';
+import { forgetNotPlayed } from './notPlayed.js';
 import type { Db } from './openStore.js';
 import { patientChanged } from './patientChanged.js';
 import type { PrescriptionState } from './schema.js';
@@ -100,6 +101,7 @@ export async function signVersion(
     .executeTakeFirst();
   if (signed === undefined) return null;
   await insertVersion(db, prescriptionId, number, signing);
+  await forgetNotPlayed(db, prescriptionId);
   await patientChanged(db, signed.patientId);
   return number;
 }

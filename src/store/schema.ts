@@ -121,6 +121,7 @@ interface ScreeningTable {
 export const attentionKinds = [
   'warning-sign',
   'stopped',
+  'not-playable',
   'not-delivered',
   'gone-quiet',
   'advice-waits',

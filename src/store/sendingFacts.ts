@@ -1,5 +1,6 @@
 import { sql } from 'kysely';
 import { isUnwell } from '../listening/report.js';
+import { notPlayedOf } from './notPlayed.js';
 import type { Db } from './openStore.js';
 import type { ChannelName } from './reminderSchema.js';
 import type { ConsentKind, PrescriptionState } from './schema.js';
@@ -47,6 +48,8 @@ export type SendingFacts = {
   breaks: ReadonlyMap<string, { fromDay: string; untilDay: string | null }[]>;
   /** By prescription; its versions that held since the beginning of what is read, newest first. */
   programs: ReadonlyMap<string, { state: PrescriptionState; versions: HeldVersion[] }>;
+  /** Programs that cannot be played as they were signed, each with when that was found. */
+  notPlayed: ReadonlyMap<string, number>;
   /** What was given: patient, kind, caregiver or nothing, with spaces between. */
   consents: ReadonlySet<string>;
   /** Caregivers who still care for their patient. */
@@ -81,6 +84,7 @@ const noFacts: SendingFacts = {
   rules: new Map(),
   breaks: new Map(),
   programs: new Map(),
+  notPlayed: new Map(),
   consents: new Set(),
   caregivers: new Set(),
   heldPatients: new Set(),
@@ -117,6 +121,7 @@ export async function sendingFacts(
     rules: new Map(rules.map((each) => [each.patientId, each])),
     breaks: byPatient(breaks),
     programs: await programsOf(db, prescriptionIds, sinceMs),
+    notPlayed: await notPlayedOf(db, patientIds),
     consents: await consentsOf(db, patientIds),
     caregivers: await caregiversOf(db, patientIds),
     heldPatients: await heldOf(db, patientIds),

@@ -24,6 +24,7 @@ import { adviseByClock } from './followup/lookAtAdvice.js';
 import { openHearing } from './hearing.js';
 import { keepHouse } from './housekeeping.js';
 import { makeAhead, makeAheadFor } from './listening/makeAhead.js';
+import { lookForNotPlayable } from './listening/notPlayable.js';
 import { ReadVersions } from './listening/readVersions.js';
 import { SessionLengths } from './listening/sessionLengths.js';
 import type { Log } from './log.js';
@@ -122,7 +123,12 @@ export async function startService(
     const endHousekeeping = keepHouse({ dataFolder: settings.dataFolder, mostMegabytes }, log);
     const onFailure = (event: string, error: unknown) =>
       log({ event, name: error instanceof Error ? error.name : 'thrown' });
+    let isStopping = false;
+    const looked = lookForNotPlayable(service, () => isStopping).catch((error: unknown) =>
+      onFailure('programs not looked through', error),
+    );
     const runner = new Runner({
+      ready: looked,
       ...{ store, channels, secrets: reminderSecrets, now, onFailure, dataFolder: settings.dataFolder },
       messages: await readMessages(settings.templatesFolder),
       address: (own.data.STILLCOUNT_ADDRESS ?? address).replace(/\/$/, ''),
@@ -132,7 +138,9 @@ export async function startService(
     const endAdvice = adviseByClock(service, onFailure);
     let stopping: Promise<void> | undefined;
     const stop = () => {
+      isStopping = true;
       stopping ??= closed(server)
+        .then(() => looked)
         // Together: what makes sessions ahead would otherwise go on to the last of them, for a minute.
         .then(() => Promise.all([service.shelf.close(), endReminders()]))
         .then(endAdvice)

@@ -8,7 +8,7 @@ import { lanes } from '../documents/strip.js';
 import { adviceKinds, adviceWhys, conditionIds, painChanges } from '../followup/adviceParts.js';
 import { amountsDone, easierChoices, notTodayReasons } from '../listening/report.js';
 import { weekdays } from '../prescription/content.js';
-import { sideChoiceSchema } from '../program/schema.js';
+import { changeTimesSchema, sideChoiceSchema } from '../program/schema.js';
 import { sendingWhys } from '../reminders/choice.js';
 import { scheduleWordsSchema } from '../schedule/inWords.js';
 import { unsentReasons } from '../schedule/sending.js';
@@ -66,6 +66,7 @@ const wordsSchema = z.strictObject({
     fields: z.strictObject({ shorterMinutes: word, lighter: word }),
     sessions: z.record(z.enum(easierChoices), word),
   }),
+  changeTimes: z.record(changeTimesSchema.keyof(), word),
   sides: z.record(sideChoiceSchema, word),
   lanes: z.record(z.enum(lanes), word),
   purposes: z.record(purposeSchema, word),

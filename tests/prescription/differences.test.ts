@@ -35,6 +35,15 @@ function essence({ settlements: _settlements, program, weekdayTimes, ...often }:
 }
 
 describe('the differences between two versions', () => {
+  it('name each time for position changes that is another one', () => {
+    const slow = read({ ...base, changeTimes: { lyingDownSeconds: 75, rollingSeconds: 20 } });
+    expect(inWords(read(base), slow)).toEqual([
+      'Time for position changes: lying down from standing 1 min 15 s (was 40 s)',
+      'Time for position changes: rolling from the back onto the side 20 s (was 12 s)',
+    ]);
+    expect(inWords(slow, slow)).toEqual([]);
+  });
+
   it('are said in words, with units', () => {
     const after = read(
       {

@@ -1,9 +1,11 @@
+import { EventEmitter, once } from 'node:events';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { usualReminderRules } from '../../src/schedule/reminders.js';
 import { wallClockInstant } from '../../src/schedule/wallClock.js';
 import { attentionOf } from '../../src/store/attention.js';
 import { addBreak } from '../../src/store/careBreaks.js';
 import { keepNotToday } from '../../src/store/listeningRecords.js';
+import { noteNotPlayed } from '../../src/store/notPlayed.js';
 import { keepReminderRules } from '../../src/store/reminderRules.js';
 import { openSqliteStore } from '../store/databases.js';
 import { firstDay, openWorld, type World, zone } from './world.js';
@@ -55,6 +57,44 @@ describe('reminders', () => {
     await world.runner.send();
     expect(world.sent).toEqual([]);
     expect(await deliveryOf('2026-12-01#1')).toMatchObject({ state: 'dropped', why: 'no-consent' });
+  });
+
+  it('are held back for a program that cannot be played, whatever was planned, until a right version is signed', async () => {
+    await world.agree('reminders');
+    const id = await world.prescribe();
+    const { store, patientId } = world;
+    await world.runAt(firstDay, '08:59');
+    // Planned already, and asked for once more at the moment of sending.
+    await store.write((db) => noteNotPlayed(db, patientId, { prescriptionIds: [id], nowMs: world.now() }));
+    world.set(at('09:00'));
+    await world.runner.send();
+    expect(await deliveryOf(`${firstDay}#1`)).toMatchObject({ state: 'dropped', why: 'not-playable' });
+    await world.runAt('2026-12-01', '09:00');
+    expect(world.sent).toEqual([]);
+    await world.runAt('2026-12-20', '12:00');
+    const { first } = await store.read((db) => attentionOf(db, world.clinicId, 10));
+    expect(
+      first.map(({ kind }) => kind),
+      'nobody is quiet who was given nothing to do',
+    ).toEqual(['not-playable']);
+    await world.sign(id, 1, {});
+    await world.runAt('2026-12-21', '09:00');
+    expect(world.sent).toHaveLength(1);
+  });
+
+  it('wait at a start until it is known which programs can be played', async () => {
+    await world.agree('reminders');
+    await world.prescribe();
+    const known = new EventEmitter();
+    const runner = world.newRunner({ ready: once(known, 'all').then(() => undefined) });
+    world.set(at('09:00'));
+    await runner.plan();
+    const sending = runner.send();
+    await runner.sendWarnings();
+    expect(world.sent).toEqual([]);
+    known.emit('all');
+    await sending;
+    expect(world.sent).toHaveLength(1);
   });
 
   it('come late within the agreed time and say so; after it they are recorded as missed', async () => {

@@ -79,7 +79,9 @@ export async function openWorld(store: Store, dataFolder = '') {
   const messages = await readMessages(templates);
   const warningSigns = await readWarningSigns(templates);
   const telling = warningSigns.telling[warningUrgency(warningSigns, [])];
-  const newRunner = (over: { store?: Store; channels?: ReadonlyMap<ChannelName, Channel> } = {}) =>
+  const newRunner = (
+    over: { store?: Store; channels?: ReadonlyMap<ChannelName, Channel>; ready?: Promise<void> } = {},
+  ) =>
     new Runner({
       store,
       channels: new Map([['mail', recording.channel]]),

@@ -114,6 +114,7 @@ describe('a reminder at its time', () => {
       [{ planned: null }, 'not-prescribed'],
       [{ planned: null, whyNoSlot: 'in-a-break' }, 'in-a-break'],
       [{ planned: null, whyNoSlot: 'changed' }, 'changed'],
+      [{ planned: null, whyNoSlot: 'not-playable' }, 'not-playable'],
     ];
     for (const [changed, why] of cases) {
       expect(decide({ ...wanted, ...changed })).toEqual({ do: 'drop', why });

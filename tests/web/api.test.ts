@@ -164,6 +164,17 @@ describe('the API', () => {
     expect(preview.body).toMatchObject({
       findings: [{ rule: 'osteoporosis-stretch' }, { rule: 'osteoporosis-moving' }],
     });
+    const order = [{ exercise: 'out-of-bed' }, { exercise: 'heel-slide' }];
+    const impossible = { ...content, program: { ...Object(content.program), exercises: order } };
+    for (const path of ['/people/{id}/preview', '/people/{id}/session', '/people/{id}/draft']) {
+      const refused = await call('post', path, { params, body: impossible });
+      const problem = {
+        path: 'exercises[1].exercise',
+        found: 'place 2, standing',
+        allowed: 'a place before “Getting out of bed”, at most place 1',
+      };
+      expect([refused.status, refused.body], path).toMatchObject([400, { problems: [problem] }]);
+    }
     const short = {
       ...content,
       program: { ...Object(content.program), exercises: [{ exercise: 'quiet-breathing' }] },
@@ -204,6 +215,7 @@ describe('the API', () => {
     expect((await call('get', '/prescriptions/{id}', own)).body).toMatchObject({
       personId: id,
       state: 'paused',
+      problems: [],
       versions: [{ number: 1, reason: 'First visit', signedByName: 'Ada Brandt' }],
     });
     expect((await call('get', '/people/{id}/prescriptions', { params })).body).toMatchObject([

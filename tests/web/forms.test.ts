@@ -120,18 +120,23 @@ describe('the prescribing form', () => {
   });
 
   it('moves, adds and leaves out exercises, and never loses one at the ends', () => {
+    const atEnd = (_added: string, ids: readonly string[]) => ids.length;
+    const listAfter = (content: ReturnType<typeof list>, action: string) =>
+      applyListAction(content, action, atEnd);
     const abc = list('a', 'b', 'c');
-    expect(order(applyListAction(abc, 'up:1'))).toEqual(['b', 'a', 'c']);
-    expect(order(applyListAction(abc, 'down:1'))).toEqual(['a', 'c', 'b']);
-    expect(order(applyListAction(abc, 'move:2:0'))).toEqual(['c', 'a', 'b']);
-    expect(order(applyListAction(abc, 'move:0:2'))).toEqual(['b', 'c', 'a']);
-    expect(order(applyListAction(abc, 'remove:0'))).toEqual(['b', 'c']);
-    expect(order(applyListAction(abc, 'add:d'))).toEqual(['a', 'b', 'c', 'd']);
+    expect(order(listAfter(abc, 'up:1'))).toEqual(['b', 'a', 'c']);
+    expect(order(listAfter(abc, 'down:1'))).toEqual(['a', 'c', 'b']);
+    expect(order(listAfter(abc, 'move:2:0'))).toEqual(['c', 'a', 'b']);
+    expect(order(listAfter(abc, 'move:0:2'))).toEqual(['b', 'c', 'a']);
+    expect(order(listAfter(abc, 'remove:0'))).toEqual(['b', 'c']);
+    expect(order(listAfter(abc, 'add:d'))).toEqual(['a', 'b', 'c', 'd']);
+    const second = applyListAction(abc, 'add:d', (added, ids) => (added === 'd' ? ids.indexOf('b') : 0));
+    expect(order(second), 'where it belongs').toEqual(['a', 'd', 'b', 'c']);
     for (const nothing of ['up:0', 'down:2', 'remove:7', 'remove:x', 'move:0:9', 'add', 'dance:1', '']) {
-      expect(order(applyListAction(abc, nothing)), nothing).toEqual(['a', 'b', 'c']);
+      expect(order(listAfter(abc, nothing)), nothing).toEqual(['a', 'b', 'c']);
     }
     const twice = list('a', 'b', 'a', 'c');
-    expect(order(applyListAction(twice, 'leave-out:a c'))).toEqual(['b']);
+    expect(order(listAfter(twice, 'leave-out:a c'))).toEqual(['b']);
     expect(order(abc), 'the list given in stays as it was').toEqual(['a', 'b', 'c']);
   });
 });

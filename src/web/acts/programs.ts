@@ -7,6 +7,7 @@ import type { Db } from '../../store/openStore.js';
 import { changeState, versionsOf } from '../../store/prescriptions.js';
 import type { PrescriptionState } from '../../store/schema.js';
 import { parsedForm, reasonSchema } from '../forms/values.js';
+import { whyHeldBack } from '../listening/notPlayable.js';
 import { starterNotes, withoutPerson } from '../prescribing/starters.js';
 import { notAllowed, notFound } from '../refusals.js';
 import type { Service } from '../service.js';
@@ -30,6 +31,7 @@ export async function moveTo(
   requireMayWrite(actor);
   parsedForm(z.object({ reason: reasonSchema }), { reason });
   const step = { prescriptionId: prescription.id, state, clinicianId: actor.clinician.id, reason };
+  if (state === 'active') await requirePlayable(service, prescription.id);
   await service.store.write(async (db) => {
     await lockPatient(db, patient.id);
     if (state === 'active') await requireNothingOpen(db, service, actor, prescription);
@@ -46,6 +48,19 @@ export async function moveTo(
     const what = { patientId: patient.id, subject: prescription.id };
     await note(db, actor, { ...what, action: `prescription-${state}` });
   });
+}
+
+/** A version that was signed never changes, and neither does the catalogue while the service runs. */
+async function requirePlayable(service: Service, prescriptionId: string): Promise<void> {
+  const problems = await whyHeldBack(service, prescriptionId);
+  if (problems.length === 0) return;
+  throw inputError([
+    {
+      path: 'state',
+      message: 'this program cannot be played as it was signed; sign a new version first, then resume',
+    },
+    ...problems,
+  ]);
 }
 
 /** In the transaction that resumes, so that no screening comes in between. */
@@ -74,10 +89,10 @@ async function requireNothingOpen(
 /**
  * Keeps the newest version of a prescription, without anything about the person, among the clinic's own programs.
  *
- * @throws Refusal for somebody who may only read
+ * @throws Refusal for somebody who may only read; StillcountError kind `input` for one that can no longer be played
  */
 export async function keepAsOwn(
-  { store, workshop }: Service,
+  { store, workshop, versions }: Service,
   actor: Actor,
   { prescription, patient }: OwnPrescription,
   title: string,
@@ -87,6 +102,8 @@ export async function keepAsOwn(
   const { clinicId, id: clinicianId } = actor.clinician;
   return store.write(async (db) => {
     const [newest] = await versionsOf(db, prescription.id);
+    const problems = newest === undefined ? [] : versions.kept(prescription.id, newest).problems;
+    if (problems.length > 0) throw inputError(problems);
     const content = JSON.stringify(withoutPerson(JSON.parse(newest?.content ?? 'null'), title, houseNotes));
     const id = await keepClinicProgram(db, { clinicId, clinicianId, title, content, nowMs: actor.nowMs });
     await note(db, actor, { patientId: patient.id, subject: prescription.id, action: 'program-kept' });

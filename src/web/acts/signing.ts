@@ -178,7 +178,7 @@ function standingAgainst(
 }
 
 async function conflictOf(
-  { store, workshop }: Service,
+  { store, workshop, versions: readVersions }: Service,
   work: Work,
   mine: ReadPrescription,
 ): Promise<Conflict> {
@@ -188,11 +188,11 @@ async function conflictOf(
   if (prescriptionId === null || newest === undefined || newest.number === work.basedOn) {
     throw inputError({ message: 'this program has ended; nothing can be signed on top of it' });
   }
-  const theirs = readPrescription(JSON.parse(newest.content), 'their version', workshop.catalogues);
+  const theirs = readVersions.kept(prescriptionId, newest).shown;
   return {
     by: newest.signedByName,
     number: newest.number,
     prescriptionId,
-    differences: differences(theirs, mine, ruleNames(workshop)),
+    differences: theirs === null ? [] : differences(theirs, mine, ruleNames(workshop)),
   };
 }

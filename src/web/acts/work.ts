@@ -2,6 +2,7 @@ import { randomUUID } from 'node:crypto';
 import { isDeepStrictEqual } from 'node:util';
 import { z } from 'zod';
 import { inputError } from '../../errors/stillcountError.js';
+import { placeToAdd } from '../../program/path.js';
 import { addDays } from '../../schedule/wallClock.js';
 import { type DraftPlace, draftAt, dropDraft, keepDraft } from '../../store/drafts.js';
 import type { Db } from '../../store/openStore.js';
@@ -10,7 +11,7 @@ import { prescriptionOfWork, versionsOf } from '../../store/prescriptions.js';
 import { field } from '../forms/fields.js';
 import { applyListAction, contentFromForm } from '../forms/programForm.js';
 import { wholeNumber } from '../forms/values.js';
-import { type Content, settlementsOf } from '../prescribing/findings.js';
+import { type Content, clinicCatalogue, settlementsOf } from '../prescribing/findings.js';
 import { easierAtFirst, starterContent } from '../prescribing/starters.js';
 import type { MemberVisit } from '../routing.js';
 import type { Service } from '../service.js';
@@ -90,7 +91,7 @@ export async function sent(service: Service, visit: MemberVisit, isNew: boolean)
           ...(await starterContent(service, starter, listenerOf(subject.patient))),
           ...firstReview(visit, isNew),
         }
-      : applyListAction(form, action);
+      : applyListAction(form, action, placesIn(service));
   const text = JSON.stringify(content);
   if (text.length > mostContentCharacters) {
     throw inputError({
@@ -110,6 +111,20 @@ export async function sent(service: Service, visit: MemberVisit, isNew: boolean)
     return keepDraft(db, place, { content: text, basedOnNumber: basedOn, updatedAtMs: visit.nowMs });
   });
   return work;
+}
+
+/** Before the way out of bed, and so on; what the catalogue does not know goes last, and the page says so. */
+function placesIn({ workshop }: Service): (added: string, ids: readonly string[]) => number {
+  const { exercises } = clinicCatalogue(workshop);
+  return (added, ids) => {
+    const known = exercises.get(added);
+    return known === undefined
+      ? ids.length
+      : placeToAdd(
+          ids.map((id) => exercises.get(id)),
+          known,
+        );
+  };
 }
 
 /** Whether the newest version of what is worked on says the same. */

@@ -8,6 +8,14 @@ import { attentionKinds, consentKinds, prescriptionStates } from '../../store/sc
 const atMs = z.int().describe('Epoch milliseconds.');
 const id = z.string();
 
+const problem = z.object({
+  message: z.string(),
+  path: z.string().optional(),
+  found: z.string().optional(),
+  allowed: z.string().optional(),
+  hint: z.string().optional(),
+});
+
 export const made = z.object({ id });
 
 export const listedPerson = z.object({ id, name: z.string(), birthYear: z.int().nullable() });
@@ -97,6 +105,9 @@ export const prescription = z.object({
   title: z.string(),
   state: z.enum(prescriptionStates),
   newestVersion: z.int(),
+  problems: z
+    .array(problem)
+    .describe('Why the newest version can no longer be played, resumed or signed again; empty when it can.'),
   versions: z.array(version).describe('Newest first.'),
   stateChanges: z.array(
     z.object({ state: z.enum(prescriptionStates), reason: z.string(), atMs, clinicianName: z.string() }),
@@ -166,15 +177,7 @@ export const trail = z.object({
 
 export const problems = z.object({
   heading: z.string(),
-  problems: z.array(
-    z.object({
-      message: z.string(),
-      path: z.string().optional(),
-      found: z.string().optional(),
-      allowed: z.string().optional(),
-      hint: z.string().optional(),
-    }),
-  ),
+  problems: z.array(problem),
 });
 
 export const fhirBundle = z

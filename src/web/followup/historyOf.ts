@@ -90,14 +90,16 @@ async function versionHistory(
     sessionsAWeek: timetable === undefined ? 0 : sessionsAWeekOf(timetable),
   };
   const read = versions.read(prescriptionId, version);
-  if (read === null) return { ...known, exercises: null, durationMs: null, exerciseEndsMs: [] };
+  const unreadable = { ...known, exercises: null, durationMs: null, exerciseEndsMs: [] };
+  if (read === null) return unreadable;
   const { program } = read;
   // Words become fewer as the number grows: the first one that was heard of a version stands for all.
   const heard = listened.filter(({ versionNumber }) => versionNumber === number);
   const sessionNumber =
     heard.length === 0 ? program.session.number : Math.min(...heard.map((each) => each.sessionNumber));
   const place = { prescriptionId, versionNumber: number, sessionNumber };
-  const length = await lengths.lately(workshop, programOfSession(program, sessionNumber), place);
+  const length = await lengths.latelyOrNull(workshop, programOfSession(program, sessionNumber), place);
+  if (length === null) return unreadable;
   const easier = await easierHeard(service, read, { place, heard });
   return { ...known, exercises: program.exercises, ...length, easier };
 }

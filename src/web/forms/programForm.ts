@@ -89,17 +89,27 @@ function settlementsOf(fields: Fields): Record<string, unknown> {
 /**
  * What a button of the exercise list asks for: `up:2`, `down:2`, `move:2:0`, `remove:2`, `add:ID` or
  * `leave-out:ID ID` for every one of these exercises.
+ *
+ * @param placeFor where an exercise is added, by the ids of those that are there
  */
-export function applyListAction(content: Record<string, unknown>, action: string): Record<string, unknown> {
+export function applyListAction(
+  content: Record<string, unknown>,
+  action: string,
+  placeFor: PlaceFor,
+): Record<string, unknown> {
   const program = content.program;
   if (typeof program !== 'object' || program === null || !('exercises' in program)) return content;
   const exercises: unknown[] = Array.isArray(program.exercises) ? program.exercises : [];
-  return { ...content, program: { ...program, exercises: listAfter(exercises, action) } };
+  return { ...content, program: { ...program, exercises: listAfter(exercises, action, placeFor) } };
 }
 
-function listAfter(exercises: readonly unknown[], action: string): unknown[] {
+type PlaceFor = (added: string, ids: readonly string[]) => number;
+
+function listAfter(exercises: readonly unknown[], action: string, placeFor: PlaceFor): unknown[] {
   const [what, from, to] = action.split(':');
-  if (what === 'add' && from !== undefined) return [...exercises, { exercise: from }];
+  if (what === 'add' && from !== undefined) {
+    return exercises.toSpliced(placeFor(from, exercises.map(exerciseOf)), 0, { exercise: from });
+  }
   if (what === 'leave-out') {
     const left = (from ?? '').split(' ');
     return exercises.filter((entry) => !left.includes(exerciseOf(entry)));

@@ -48,7 +48,7 @@ export async function calendarFor(service: Service, listener: Listener): Promise
 
 /**
  * How long the sessions of a version take: its first one, which has the most words. Null when today's catalogue can no
- * longer say the version.
+ * longer say the version, or its words have no room.
  */
 async function minutesOf(
   { versions: readVersions, lengths, workshop }: Service,
@@ -61,8 +61,8 @@ async function minutesOf(
   if (program === undefined) return null;
   const sessionNumber = program.session.number;
   const place = { prescriptionId: id, versionNumber: number, sessionNumber };
-  const durationMs = await lengths.durationMs(workshop, programOfSession(program, sessionNumber), place);
-  return Math.ceil(durationMs / (wholeMinutes * 60_000)) * wholeMinutes;
+  const length = await lengths.latelyOrNull(workshop, programOfSession(program, sessionNumber), place);
+  return length === null ? null : Math.ceil(length.durationMs / (wholeMinutes * 60_000)) * wholeMinutes;
 }
 
 function entryOf(

@@ -1,4 +1,3 @@
-import { StillcountError } from '../../errors/stillcountError.js';
 import { isWhole, type Listened } from '../../listening/listened.js';
 import { type EasierChoice, easierChoices } from '../../listening/report.js';
 import type { ReadPrescription } from '../../prescription/content.js';
@@ -69,11 +68,5 @@ export async function easierLength(
 ): Promise<SessionLength | null> {
   const program = easierProgram(read, place.choice);
   if (program === null) return null;
-  try {
-    const session = programOfSession(program, place.sessionNumber);
-    return await lengths.lately(workshop, session, place);
-  } catch (error) {
-    if (error instanceof StillcountError && error.kind === 'input') return null;
-    throw error;
-  }
+  return lengths.latelyOrNull(workshop, programOfSession(program, place.sessionNumber), place);
 }

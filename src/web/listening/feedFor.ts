@@ -23,7 +23,8 @@ export async function feedFor(service: Service, listener: Listener, address: str
     const item = await itemFor(service, listener, session, { address, zone: person?.zone ?? 'UTC', clinic });
     if (item !== null) items.push(item);
   }
-  const view = { name: person?.spokenName, clinic, isHeld: person?.isHeld };
+  const { isHeld, isBeingChecked } = person ?? {};
+  const view = { name: person?.spokenName, clinic, isHeld, isBeingChecked: !isHeld && isBeingChecked };
   return feedOf({
     title: pages.part('feed-title', view).trim(),
     description: pages.part('feed-about', view).trim(),

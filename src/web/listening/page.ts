@@ -10,6 +10,7 @@ export function listenView({ assets, workshop }: Service, plan: Plan): object {
     mayBeReminded: plan.pushKey !== undefined,
     clinic: calledView(plan.clinic),
     people: plan.people,
+    isBeingChecked: plan.people.some((person) => person.isBeingChecked === true),
     scale: Array.from({ length: 11 }, (_, number) => number),
     signs: workshop.warningSigns.signs.map(({ id, words, urgency, instruct }) => ({
       id,

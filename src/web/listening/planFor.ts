@@ -14,6 +14,7 @@ import type { Service } from '../service.js';
 import type { Listener } from './access.js';
 import { hasAgreed, mayBeReminded } from './agreed.js';
 import { type Easier, easierOf, lengthsOf, wholeMinutes } from './easierOffers.js';
+import { noteNotPlayable, whyHeldBack } from './notPlayable.js';
 import { newestVersion, nextSessionNumber, programOfSession } from './sessions.js';
 
 const dayMs = 24 * 60 * 60_000;
@@ -62,10 +63,13 @@ async function personFor(
     caregiverId === null || (await store.read((db) => hasAgreed(db, patientId, caregiverId, kind)));
   const showsDone = await agreed('caregiver-sees-done');
   const programs: PlannedProgram[] = [];
+  const notPlayable: string[] = [];
   for (const prescription of prescriptions) {
     if (prescription.state !== 'active') continue;
-    programs.push(await programFor(service, { patient, prescription, nowMs, caregiverId, showsDone }));
+    if ((await whyHeldBack(service, prescription.id)).length > 0) notPlayable.push(prescription.id);
+    else programs.push(await programFor(service, { patient, prescription, nowMs, caregiverId, showsDone }));
   }
+  await noteNotPlayable(service, patient.id, notPlayable);
   return {
     id: patient.id,
     spokenName: patient.spokenName,
@@ -75,6 +79,7 @@ async function personFor(
     isHeld: (await store.read((db) => openWarningSince(db, patientId))) !== null,
     saysWhyHeld: await agreed('caregiver-told-of-warnings'),
     showsDone,
+    ...(notPlayable.length > 0 ? { isBeingChecked: true } : {}),
     isWeekDone: showsDone && programs.length > 0 && programs.every(({ weekIsDone }) => weekIsDone),
     sessions: programs.flatMap(({ sessions }) => sessions).sort((a, b) => a.dueAtMs - b.dueAtMs),
   };

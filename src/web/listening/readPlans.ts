@@ -2,6 +2,7 @@ import { timetableSchema } from '../../prescription/content.js';
 import type { PlanHistory } from '../../schedule/calendar.js';
 import { breakHistoryOf } from '../../store/careBreaks.js';
 import { type Warning, warningsOf } from '../../store/listeningRecords.js';
+import { notPlayedOf } from '../../store/notPlayed.js';
 import type { Db } from '../../store/openStore.js';
 import { type Patient, patientById } from '../../store/patients.js';
 import {
@@ -28,6 +29,7 @@ export async function readPlans(db: Db, clinicId: string, patientId: string): Pr
   if (patient === null) throw new RangeError('plans are of somebody whom the clinic has');
   const breaks = await breakHistoryOf(db, patientId);
   const warnings = await warningsOf(db, patientId, mostWarnings);
+  const notPlayed = await notPlayedOf(db, [patientId]);
   const holds = warnings.map(({ receivedAtMs, answer }) => ({
     fromMs: receivedAtMs,
     untilMs: answer?.atMs ?? null,
@@ -35,6 +37,7 @@ export async function readPlans(db: Db, clinicId: string, patientId: string): Pr
   const programs: Plans['programs'] = [];
   for (const prescription of await prescriptionsOf(db, clinicId, patientId)) {
     const versions = await versionsOf(db, prescription.id);
+    const notPlayedSinceMs = notPlayed.get(prescription.id);
     const history: PlanHistory = {
       prescriptionId: prescription.id,
       zone: patient.zone,
@@ -46,7 +49,7 @@ export async function readPlans(db: Db, clinicId: string, patientId: string): Pr
       })),
       states: await stateChangesOf(db, prescription.id),
       breaks,
-      holds,
+      holds: notPlayedSinceMs === undefined ? holds : [...holds, { fromMs: notPlayedSinceMs, untilMs: null }],
     };
     programs.push({ prescription, versions, history });
   }

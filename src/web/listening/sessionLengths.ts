@@ -1,4 +1,5 @@
 import { LRUCache } from 'lru-cache';
+import { StillcountError } from '../../errors/stillcountError.js';
 import type { EasierChoice } from '../../listening/report.js';
 import type { PrescribedProgram } from '../../program/prescribed.js';
 import { previewScript } from '../../session/makeSession.js';
@@ -34,6 +35,20 @@ export class SessionLengths {
   async lately(workshop: Workshop, program: PrescribedProgram, place: Place): Promise<SessionLength> {
     const key = keyOf(place);
     return this.#exact.get(key) ?? this.#estimated.get(key) ?? this.#measure(workshop, program, place);
+  }
+
+  /** The same; null for one that has no room for its words any more, as versions of long ago may not. */
+  async latelyOrNull(
+    workshop: Workshop,
+    program: PrescribedProgram,
+    place: Place,
+  ): Promise<SessionLength | null> {
+    try {
+      return await this.lately(workshop, program, place);
+    } catch (error) {
+      if (error instanceof StillcountError && error.kind === 'input') return null;
+      throw error;
+    }
   }
 
   async #measure(workshop: Workshop, program: PrescribedProgram, place: Place): Promise<SessionLength> {

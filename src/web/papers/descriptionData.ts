@@ -27,7 +27,7 @@ export async function descriptionData(
   const programs = await store.read((db) => programsKept(db, { clinicId, patientId: patient.id }));
   const program = programs.find(({ prescription }) => prescription.id === prescriptionId);
   const version = program?.versions.at(-1);
-  const prescription = version === undefined ? null : service.versions.read(prescriptionId, version);
+  const prescription = version === undefined ? null : service.versions.kept(prescriptionId, version).shown;
   const history = (await historyOf(service, clinicId, patient.id)).programs.find(
     (each) => each.prescriptionId === prescriptionId,
   );

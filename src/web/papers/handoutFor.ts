@@ -11,6 +11,7 @@ import { prescriptionById, versionsOf } from '../../store/prescriptions.js';
 import { note } from '../acts/actor.js';
 import { hashToken } from '../auth/tokens.js';
 import { dayInWords } from '../forms/words.js';
+import { whyNotPlayable } from '../listening/notPlayable.js';
 import { notFound } from '../refusals.js';
 import type { Answer, MemberVisit } from '../routing.js';
 import type { Service } from '../service.js';
@@ -23,8 +24,8 @@ export type Secrets = { token: string; code: string };
  * The handout of a program, as a file.
  *
  * @param secrets of a link that was given just now; null for a handout without them
- * @throws Refusal when the patient has no such program, or today's catalogue can no longer say it; StillcountError
- *   kind `input` when the link is no longer good
+ * @throws Refusal when the patient has no such program; StillcountError kind `input` when it cannot be played, or the link
+ *   is no longer good
  */
 export async function handoutFor(
   service: Service,
@@ -37,9 +38,14 @@ export async function handoutFor(
   const { clinicId } = visit.clinician;
   const program = await store.read((db) => prescriptionById(db, clinicId, prescriptionId));
   const [version] = await store.read((db) => versionsOf(db, prescriptionId));
-  const read = version === undefined ? null : service.versions.read(prescriptionId, version);
-  if (program?.patientId !== patient.id || version === undefined || read === null) {
-    throw notFound('There is no such program here that can be read today');
+  if (program?.patientId !== patient.id || version === undefined) {
+    throw notFound('There is no such program here');
+  }
+  const problems = await whyNotPlayable(service, prescriptionId, version);
+  const read = service.versions.read(prescriptionId, version);
+  if (problems.length > 0 || read === null) {
+    const message = 'this program cannot be played as it was signed: nobody should take it home';
+    throw inputError([{ message, hint: 'sign a new version first' }, ...problems]);
   }
   const isHeld = (await store.read((db) => openWarningSince(db, patient.id))) !== null;
   if (program.state !== 'active' || isHeld) {

@@ -32,8 +32,8 @@ export function changesMade(service: Service, { prescription, versions }: Progra
   const { id } = prescription;
   return versions.slice(1).map((version, index) => {
     const former = versions[index];
-    const before = former === undefined ? null : service.versions.read(id, former);
-    const after = service.versions.read(id, version);
+    const before = former === undefined ? null : service.versions.kept(id, former).shown;
+    const after = service.versions.kept(id, version).shown;
     return {
       prescriptionId: id,
       number: version.number,

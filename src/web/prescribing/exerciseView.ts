@@ -1,15 +1,29 @@
 import type { Catalogue } from '../../catalogue/catalogue.js';
+import type { Problem } from '../../errors/stillcountError.js';
 import type { Finding } from '../../screening/findings.js';
 import type { Words } from '../words.js';
 import { type LooseExercise, options, unchosenSide } from './looseProgram.js';
+import { placeInList } from './sessionView.js';
 
-/** One exercise of the list: its dose inside its limits, its own set-up, and what the screening says about it. */
+/**
+ * One exercise of the list: its dose inside its limits, its own set-up, what is wrong with it, and what the screening
+ * says about it.
+ */
 export function exerciseView(
   entry: LooseExercise,
   index: number,
-  catalogue: Catalogue,
-  findings: readonly Finding[],
-  words: Words,
+  {
+    catalogue,
+    findings,
+    words,
+    problems,
+  }: {
+    catalogue: Catalogue;
+    findings: readonly Finding[];
+    words: Words;
+    /** Of the whole program. */
+    problems: readonly Problem[];
+  },
 ): object {
   const exercise = catalogue.exercises.get(entry.exercise);
   const dose: Readonly<Record<string, unknown>> = { ...exercise?.dose, ...entry.dose };
@@ -23,6 +37,10 @@ export function exerciseView(
     number: index + 1,
     id: entry.exercise,
     name: exercise?.name ?? entry.exercise,
+    wrong: problems.flatMap(({ path, ...problem }) => {
+      const place = placeInList(path);
+      return place?.index === index ? [{ ...problem, path: words.doses[place.field] ?? place.field }] : [];
+    }),
     cautions: exercise?.cautions ?? [],
     conflicts: findings
       .filter(({ exercises }) => exercises.includes(entry.exercise))

@@ -72,16 +72,27 @@ export function placedInForm(
   const { file: _file, path, ...rest } = problem;
   const outside = placeOutside(path ?? '', words);
   if (outside !== undefined) return { ...rest, path: outside };
-  const place = /^exercises[.[](\d+)\]?(?:\.(?:dose\.)?(\w+))?/.exec(path ?? '');
-  const entry = place === null ? undefined : program.exercises[Number(place[1])];
+  const place = placeInList(path);
+  const entry = place === null ? undefined : program.exercises[place.index];
   if (place === null || entry === undefined) return path === undefined ? rest : { ...rest, path };
   const name = catalogue.exercises.get(entry.exercise)?.name ?? entry.exercise;
-  const key = place[2] ?? '';
-  return { ...rest, path: [name, words.doses[key] ?? key].filter((part) => part !== '').join(', ') };
+  const { field } = place;
+  return { ...rest, path: field === '' ? name : `${name}, ${words.doses[field] ?? field}` };
 }
 
-/** Of what stands beside the program: its timetable, and what is easier on a hard day. */
-function placeOutside(path: string, { timetable, weekdays, easier }: Words): string | undefined {
-  const names: Readonly<Record<string, string>> = { ...timetable, ...weekdays, ...easier.fields };
-  return names[/^(?:weekdayTimes\.|easier\.)?(\w+)/.exec(path)?.[1] ?? ''];
+/** Which exercise of the list a problem is about, and which of its fields; none for the exercise as a whole. */
+export function placeInList(path: string | undefined): { index: number; field: string } | null {
+  const place = /^exercises[.[](\d+)\]?(?:\.(?:dose\.)?(\w+))?/.exec(path ?? '');
+  if (place === null) return null;
+  const field = place[2] ?? '';
+  return { index: Number(place[1]), field: field === 'exercise' ? '' : field };
+}
+
+/** Of what is for the whole program: its timetable, what is easier on a hard day, times for position changes. */
+function placeOutside(path: string, words: Words): string | undefined {
+  const { timetable, weekdays, easier, changeTimes } = words;
+  const names: Readonly<Record<string, string>> = {
+    ...{ ...timetable, ...weekdays, ...easier.fields, ...changeTimes },
+  };
+  return names[/^(?:weekdayTimes\.|easier\.|changeTimes\.)?(\w+)/.exec(path)?.[1] ?? ''];
 }

@@ -1,4 +1,6 @@
-import { programSchema } from '../../program/schema.js';
+import type { Problem } from '../../errors/stillcountError.js';
+import { changeTimeKeys } from '../../prescription/changeTimeWords.js';
+import { changeTimesSchema, programSchema } from '../../program/schema.js';
 import type { Words } from '../words.js';
 import { at, type LooseProgram, options } from './looseProgram.js';
 import { weekdaysView } from './weekdaysView.js';
@@ -10,11 +12,16 @@ const defaults = programSchema.parse({
   exercises: [{ exercise: 'any' }],
 });
 
+function changeTimeLimits(key: (typeof changeTimeKeys)[number]): { min: number | null; max: number | null } {
+  const { minValue: min, maxValue: max } = changeTimesSchema.shape[key].unwrap();
+  return { min, max };
+}
+
 /** The fields of the form that are for the whole program. */
 export function settingsView(
   program: LooseProgram,
   content: Readonly<Record<string, unknown>>,
-  words: Words,
+  { words, problems }: { words: Words; problems: readonly Problem[] },
 ): object {
   const valueAt = (path: string) => at(program, path) ?? at(defaults, path) ?? '';
   const language = at(program, 'language');
@@ -43,6 +50,16 @@ export function settingsView(
       listenerName: valueAt('listener.name'),
       listenerSayAs: valueAt('listener.sayAs'),
     },
+    changeTimes: changeTimeKeys.map((key) => {
+      const { min, max } = changeTimeLimits(key);
+      return {
+        ...{ key, min, max },
+        label: words.changeTimes[key],
+        value: valueAt(`changeTimes.${key}`),
+        usual: at(defaults, `changeTimes.${key}`),
+        wrong: problems.filter(({ path }) => path === `changeTimes.${key}`),
+      };
+    }),
     ...weekdaysView(content, words),
     choicesOf: Object.entries(words.choices).map(([key, { label, values }]) => ({
       key,

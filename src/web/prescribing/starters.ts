@@ -103,7 +103,7 @@ export function withoutPerson(content: unknown, title: string, houseNotes: Reado
     : [];
   const kept = typeof program === 'object' ? program : {};
   const spoken = { listener: undefined, pronunciations: undefined, session: undefined };
-  const ofPerson = { ...spoken, breath: undefined, setUp: undefined };
+  const ofPerson = { ...spoken, breath: undefined, setUp: undefined, changeTimes: undefined };
   return {
     format,
     timesADay,

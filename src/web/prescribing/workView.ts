@@ -1,11 +1,13 @@
+import type { Catalogue } from '../../catalogue/catalogue.js';
 import type { Problem } from '../../errors/stillcountError.js';
+import { pathProblems } from '../../program/path.js';
 import type { ScreeningAnswers } from '../../screening/answers.js';
 import type { ClinicWorkshop } from '../../session/workshop.js';
 import type { Words } from '../words.js';
 import { catalogueView, type Search } from './catalogueView.js';
 import { exerciseView } from './exerciseView.js';
 import { type Content, clinicCatalogue, programFindings, settlementsOf } from './findings.js';
-import { looseProgram } from './looseProgram.js';
+import { type LooseProgram, looseProgram } from './looseProgram.js';
 import { placedInForm, sessionView } from './sessionView.js';
 import { settingsView } from './settingsView.js';
 import { settlingView } from './settlingView.js';
@@ -21,6 +23,21 @@ export type Beside = {
   today: string;
 };
 
+/**
+ * What is wrong with the order of the exercises, where something else, such as a number out of its range, kept it from
+ * being looked at.
+ */
+function orderUnseen(
+  problems: readonly Problem[],
+  program: LooseProgram,
+  catalogue: Catalogue,
+): readonly Problem[] {
+  if (problems.length === 0) return [];
+  const known = program.exercises.flatMap(({ exercise }) => catalogue.exercises.get(exercise) ?? []);
+  if (known.length !== program.exercises.length) return [];
+  return pathProblems(known).filter(({ path }) => !problems.some((each) => each.path === path));
+}
+
 /** The part of the prescribing page that changes as she works: its fields as they are, and the session when it is right. */
 export async function workView(
   content: Content,
@@ -33,7 +50,8 @@ export async function workView(
   const session: { problems?: readonly Problem[] } = isEmpty
     ? {}
     : await sessionView(content, workshop, words);
-  const problems = (session.problems ?? []).map((each) => placedInForm(each, program, catalogue, words));
+  const found = [...(session.problems ?? []), ...orderUnseen(session.problems ?? [], program, catalogue)];
+  const problems = found.map((each) => placedInForm(each, program, catalogue, words));
   const answers = beside.screening ?? {};
   const findings = programFindings(content, answers, workshop);
   return {
@@ -44,10 +62,10 @@ export async function workView(
     isScreened: beside.screening !== null,
     ...settlingView(findings, settlementsOf(content), beside.today, catalogue, words),
     exercises: program.exercises.map((entry, index) =>
-      exerciseView(entry, index, catalogue, findings, words),
+      exerciseView(entry, index, { catalogue, findings, words, problems: found }),
     ),
     hasExercises: !isEmpty,
     ...catalogueView(beside.search, catalogue, { answers, interview: workshop.interview }, words),
-    ...settingsView(program, content, words),
+    ...settingsView(program, content, { words, problems: found }),
   };
 }

@@ -24,7 +24,7 @@ export type RecordedDose = {
 };
 
 /**
- * The exercises of a signed version with their full doses. Of a version that today's catalogue can no longer say, only
+ * The exercises of a signed version with their full doses. Of a version that today's catalogue does not know, only
  * what stands in it: the ids of its exercises and the doses that differ from the catalogue's of that day.
  */
 export function dosesOf(
@@ -32,8 +32,8 @@ export function dosesOf(
   prescriptionId: string,
   version: { number: number; content: string },
 ): RecordedDose[] {
-  const read = versions.read(prescriptionId, version);
-  return read === null ? asWritten(version.content) : read.program.exercises.map(recorded);
+  const { shown } = versions.kept(prescriptionId, version);
+  return shown === null ? asWritten(version.content) : shown.program.exercises.map(recorded);
 }
 
 function recorded({ exercise, side, dose, note }: PrescribedExercise): RecordedDose {

@@ -38,8 +38,9 @@ export async function previewView(service: Service, input: PreviewInput): Promis
   const facts = await service.store.read((db) =>
     sendingFacts(db, asked, { sinceMs: nowMs - lookBackMs, nowMs }),
   );
+  const { notPlayed } = facts;
   const reminders = previewOf({
-    programs: (isHeld ? [] : programs).map(({ id, rhythm }) => ({
+    programs: (isHeld ? [] : programs.filter(({ id }) => !notPlayed.has(id))).map(({ id, rhythm }) => ({
       ...{ id, rhythm },
       heard: facts.heard.get(id) ?? new Map(),
       isPutOff: (slot: string) =>
@@ -61,6 +62,7 @@ export async function previewView(service: Service, input: PreviewInput): Promis
   }));
   return {
     isHeld,
+    isBeingChecked: notPlayed.size > 0,
     hasProgram: programs.length > 0,
     hasFreeDays: programs.some(({ rhythm }) => rhythm.daysAWeek < weekdaysOffered(rhythm).length),
     hasPreview: days.length > 0,

@@ -4,7 +4,7 @@ import { type Attention, attentionOf } from '../../store/attention.js';
 import { failedDeliveriesOf, type ShownDelivery } from '../../store/deliveryLists.js';
 import { draftsOf } from '../../store/drafts.js';
 import { listPatients, type PatientDetails } from '../../store/patients.js';
-import { prescriptionsOf } from '../../store/prescriptions.js';
+import { prescriptionById, prescriptionsOf } from '../../store/prescriptions.js';
 import type { AttentionKind } from '../../store/schema.js';
 import { requireMayWrite } from '../acts/actor.js';
 import { addPerson, changePerson, type Person, personSchema } from '../acts/people.js';
@@ -13,6 +13,7 @@ import { field } from '../forms/fields.js';
 import { problemsOf, wholeNumber, zones } from '../forms/values.js';
 import { dayInWords } from '../forms/words.js';
 import { reportedSigns } from '../listening/reportedSigns.js';
+import { notPlayableView } from '../prescribing/notPlayableView.js';
 import { deliveryView } from '../reminding/sentView.js';
 import { type Answer, type MemberVisit, Routes } from '../routing.js';
 import type { Service } from '../service.js';
@@ -55,6 +56,7 @@ export function peopleRoutes(service: Service): Routes {
           name: patientName,
           why: words.attention[kind].why,
           signs: reported?.words ?? null,
+          notPlayable: kind === 'not-playable' ? await whatIsWrong(subject, clinicId) : null,
           answerBy: reported?.answerBy ?? null,
           isOverdue: reported?.isOverdue === true,
           doWords: words.attention[kind].does,
@@ -64,6 +66,11 @@ export function peopleRoutes(service: Service): Routes {
       }),
     );
     return lines.sort((a, b) => a.rank - b.rank);
+  }
+
+  async function whatIsWrong(prescriptionId: string, clinicId: string): Promise<object | null> {
+    const prescription = await store.read((db) => prescriptionById(db, clinicId, prescriptionId));
+    return prescription === null ? null : notPlayableView(service, prescription);
   }
 
   /** Where somebody mends what makes them need attention. */
@@ -81,6 +88,7 @@ export function peopleRoutes(service: Service): Routes {
     const places: Readonly<Record<AttentionKind, string>> = {
       'warning-sign': person,
       stopped: person,
+      'not-playable': `/prescriptions/${subject}`,
       'not-delivered': `${person}/reminders`,
       'gone-quiet': `${person}/heard`,
       'advice-waits': `${person}/advice`,

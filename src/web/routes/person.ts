@@ -19,6 +19,7 @@ import { parsedForm } from '../forms/values.js';
 import { dateInWords, dayInWords } from '../forms/words.js';
 import { listeningView } from '../listening/personView.js';
 import { dueView } from '../prescribing/dueView.js';
+import { notPlayableView } from '../prescribing/notPlayableView.js';
 import { restView } from '../reminding/breaksView.js';
 import { type MemberVisit, Routes } from '../routing.js';
 import type { Service } from '../service.js';
@@ -112,6 +113,7 @@ export function personRoutes(service: Service): Routes {
               openCount: each.state === 'ended' ? null : await openCountOf(service, visit, each),
               id: each.id,
               due: await dueOf(each, isoDayIn(visit.nowMs, patient.zone)),
+              notPlayable: await notPlayableView(service, each),
               isActive: each.state === 'active',
               title: each.title,
               stateWords: words.prescriptionStates[each.state],

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { changeTimesInWords } from '../../prescription/changeTimeWords.js';
 import type { ReadPrescription } from '../../prescription/content.js';
 import { differences } from '../../prescription/differences.js';
 import { doseInWords } from '../../prescription/doseWords.js';
@@ -14,7 +15,8 @@ import { field } from '../forms/fields.js';
 import { line, parsedForm, text } from '../forms/values.js';
 import { dayInWords, timeInWords } from '../forms/words.js';
 import { dueView } from '../prescribing/dueView.js';
-import { clinicCatalogue, readOrNull, ruleNames } from '../prescribing/findings.js';
+import { clinicCatalogue, ruleNames } from '../prescribing/findings.js';
+import { notPlayableView } from '../prescribing/notPlayableView.js';
 import { settledView } from '../prescribing/settledView.js';
 import { Routes } from '../routing.js';
 import type { Service } from '../service.js';
@@ -31,6 +33,7 @@ export function prescriptionRoutes(service: Service): Routes {
     return {
       easier: shorterMinutes === null && !lighter ? null : { minutes: shorterMinutes, isLighter: lighter },
       timetable: timetableInWords(read, words.schedule),
+      changeTimes: changeTimesInWords(read.program.changeTimes),
       areUsual: read.timesOfDay.length === 0 && Object.keys(read.weekdayTimes).length === 0,
       exercises: read.program.exercises.map((entry) => ({
         name: entry.exercise.name,
@@ -48,7 +51,9 @@ export function prescriptionRoutes(service: Service): Routes {
       const changes = await store.read((db) => stateChangesOf(db, prescription.id));
       const zone = visit.clinician.clinicZone;
       // What today's catalogue no longer allows stays on record all the same.
-      const read = versions.map(({ content }) => readOrNull(JSON.parse(content), workshop));
+      const kept = versions.map((version) => service.versions.kept(prescription.id, version));
+      const read = kept.map(({ shown }) => shown);
+      const notPlayable = await notPlayableView(service, prescription);
       return {
         kind: 'page',
         page: 'prescription',
@@ -59,6 +64,8 @@ export function prescriptionRoutes(service: Service): Routes {
           state: words.prescriptionStates[prescription.state],
           isActive: prescription.state === 'active',
           isPaused: prescription.state === 'paused',
+          mayResume: prescription.state === 'paused' && notPlayable === null,
+          notPlayable,
           hasEnded: prescription.state === 'ended',
           openCount: prescription.state === 'ended' ? null : await openCountOf(service, visit, prescription),
           now: nowView(read[0] ?? null),
@@ -83,7 +90,7 @@ export function prescriptionRoutes(service: Service): Routes {
               differences: changed,
               isFirst: index === versions.length - 1,
               isSame: now !== null && before !== null && changed.length === 0,
-              isUnreadable: now === null,
+              isUnreadable: (kept[index]?.problems.length ?? 0) > 0,
               settled: now === null ? [] : settledView(now.settlements, clinicCatalogue(workshop), words),
             };
           }),

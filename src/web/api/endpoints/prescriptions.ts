@@ -13,6 +13,7 @@ import { openQuestions, screeningOf } from '../../acts/screening.js';
 import { makeable } from '../../acts/signing.js';
 import { draftPlace, type Subject } from '../../acts/work.js';
 import { text } from '../../forms/values.js';
+import { whyHeldBack } from '../../listening/notPlayable.js';
 import { type Content, programFindings } from '../../prescribing/findings.js';
 import { conflict, notFound } from '../../refusals.js';
 import type { Service } from '../../service.js';
@@ -132,6 +133,9 @@ export const prescriptionEndpoints: readonly Endpoint[] = [
       return {
         ...prescription,
         personId: patient.id,
+        problems: (await whyHeldBack(service, prescription.id)).map(
+          ({ file: _file, line: _line, ...problem }) => problem,
+        ),
         versions: versions.map((version) => ({ ...version, content: JSON.parse(version.content) })),
         stateChanges,
       };

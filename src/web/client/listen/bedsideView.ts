@@ -56,7 +56,7 @@ export async function bedside(parts: Parts, chime: Chime): Promise<void> {
         element.dataset.state = chime.isUnlocked ? shown.kind : 'silent';
         write(element, 'clock', times.time(nowMs, zone));
         write(element, 'what', plans.isOutdated ? words.say('bedside-outdated') : what());
-        const isHeld = day.people.some((person) => day.isHeld(person));
+        const isHeld = day.people.some((person) => day.isHeld(person) || person.isBeingChecked === true);
         const isUnwell = day.people.some((person) => day.isUnwell(person));
         write(
           element,

@@ -65,6 +65,8 @@ function personBlock(parts: Parts, person: PlannedPerson, choose: (choice: Choic
   need(block, '[data-text="name"]').classList.toggle('visually-hidden', !isCaregiver);
   need(block, '[data-held="why"]').hidden = !isHeld || !person.saysWhyHeld;
   need(block, '[data-held="only"]').hidden = !isHeld || person.saysWhyHeld;
+  const isBeingChecked = !isHeld && person.isBeingChecked === true;
+  need(block, '[data-checked]').hidden = !isBeingChecked;
   const cards = isHeld || plans.isOutdated ? [] : cardsOf(parts, person, sessions);
   need(block, '[data-cards]').append(...cards.map((card) => cardElement(parts, person, card, choose)));
   const offers = (wanted: string) => cards.some(({ acts }) => acts.some(({ act }) => act === wanted));
@@ -72,7 +74,7 @@ function personBlock(parts: Parts, person: PlannedPerson, choose: (choice: Choic
   else if (offers('begin')) parts.prompts.prepare(person.id, day.isFirst(person) ? 'first-check' : 'welcome');
   write(block, 'told', toldOf(parts, person));
   offerWays(parts, person, { block, cards, choose });
-  const isQuiet = cards.length === 0 && !isHeld && !plans.isOutdated;
+  const isQuiet = cards.length === 0 && !isHeld && !isBeingChecked && !plans.isOutdated;
   write(block, 'nothing', isQuiet ? nextOne(parts, person, sessions) : '');
   const behind = sessions.filter(
     ({ state, session }) =>

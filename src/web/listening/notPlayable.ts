@@ -1,0 +1,99 @@
+import { setImmediate } from 'node:timers/promises';
+import { type Problem, StillcountError } from '../../errors/stillcountError.js';
+import { noteNotPlayed, notPlayedOf, runningVersionsAfter } from '../../store/notPlayed.js';
+import type { Db } from '../../store/openStore.js';
+import { type SignedVersion, versionsOf } from '../../store/prescriptions.js';
+import type { Service } from '../service.js';
+
+type Version = Pick<SignedVersion, 'number' | 'content'>;
+
+/**
+ * Why a signed version can no longer be played: the catalogue has changed since, an order of exercises that was let
+ * through would have somebody lie down again after getting up, or its words have no room any more. None for one that
+ * can be played. Whatever plays, resumes or shows a program asks here; what is found about a program that runs is
+ * written down with {@link noteNotPlayable}, which holds its reminders back and tells the clinic.
+ */
+export async function whyNotPlayable(
+  service: Service,
+  prescriptionId: string,
+  version: Version,
+): Promise<readonly Problem[]> {
+  const { shown, problems } = service.versions.kept(prescriptionId, version);
+  if (problems.length > 0 || shown === null) return problems;
+  const { program } = shown;
+  const place = { prescriptionId, versionNumber: version.number, sessionNumber: program.session.number };
+  try {
+    await service.lengths.lately(service.workshop, program, place);
+    return [];
+  } catch (error) {
+    if (error instanceof StillcountError && error.kind === 'input') return error.problems;
+    throw error;
+  }
+}
+
+/** The same of the newest version of a program that was found not to be playable; none for any other. */
+export async function whyHeldBack(service: Service, prescriptionId: string): Promise<readonly Problem[]> {
+  const [newest] = await service.store.read((db) => versionsOf(db, prescriptionId));
+  return newest === undefined ? [] : whyNotPlayable(service, prescriptionId, newest);
+}
+
+/** Writes down which programs of a patient that run cannot be played, where that is not known yet. */
+export async function noteNotPlayable(
+  { store, now }: Service,
+  patientId: string,
+  prescriptionIds: readonly string[],
+): Promise<void> {
+  const isKnown = async (db: Db) => {
+    const known = await notPlayedOf(db, [patientId]);
+    return known.size === prescriptionIds.length && prescriptionIds.every((id) => known.has(id));
+  };
+  if (await store.read(isKnown)) return;
+  await store.write((db) => noteNotPlayed(db, patientId, { prescriptionIds, nowMs: now() }));
+}
+
+const readAtOnce = 200;
+
+/**
+ * Reads every program that runs, once after a start: a database may come from before a rule, or hold what an earlier
+ * catalogue allowed.
+ *
+ * @param isStopping asked between two of them
+ */
+export async function lookForNotPlayable(
+  service: Service,
+  isStopping: () => boolean = () => false,
+): Promise<void> {
+  const { store } = service;
+  let afterId = '';
+  for (;;) {
+    const running = await store.read((db) => runningVersionsAfter(db, afterId, readAtOnce));
+    if (running.length === 0) return;
+    const patientIds = [...new Set(running.map(({ patientId }) => patientId))];
+    const known = await store.read((db) => notPlayedOf(db, patientIds));
+    for (const { prescriptionId, patientId, ...version } of running) {
+      if (isStopping()) return;
+      const isKnown = known.has(prescriptionId);
+      // To lay one out takes long: whoever makes its next session does so, well before it is due.
+      const problems = isKnown
+        ? await whyNotPlayable(service, prescriptionId, version)
+        : service.versions.kept(prescriptionId, version).problems;
+      if (isKnown !== problems.length > 0) await noteOne(service, { patientId, prescriptionId, problems });
+      // The pages have their turn in between.
+      await setImmediate();
+    }
+    afterId = running.at(-1)?.prescriptionId ?? afterId;
+  }
+}
+
+async function noteOne(
+  service: Service,
+  {
+    patientId,
+    prescriptionId,
+    problems,
+  }: { patientId: string; prescriptionId: string; problems: readonly Problem[] },
+): Promise<void> {
+  const known = await service.store.read((db) => notPlayedOf(db, [patientId]));
+  const others = [...known.keys()].filter((id) => id !== prescriptionId);
+  await noteNotPlayable(service, patientId, problems.length > 0 ? [...others, prescriptionId] : others);
+}

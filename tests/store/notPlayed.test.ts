@@ -1,0 +1,100 @@
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { attentionOf, refreshAttention } from '../../src/store/attention.js';
+import { lockPatient } from '../../src/store/lockPatient.js';
+import { noteNotPlayed, notPlayedOf, runningVersionsAfter } from '../../src/store/notPlayed.js';
+import type { Store } from '../../src/store/openStore.js';
+import { changeState, createPrescription, signVersion } from '../../src/store/prescriptions.js';
+import { addScreening } from '../../src/store/screenings.js';
+import { databases } from './databases.js';
+import { makeClinic, makePatient } from './people.js';
+
+const now = Date.UTC(2026, 10, 25, 9);
+
+describe.each(databases)('programs that cannot be played, on $name', { timeout: 60_000 }, ({ open }) => {
+  let store: Store;
+  let close: () => Promise<void>;
+  let clinicId: string;
+  let clinicianId: string;
+  beforeAll(async () => {
+    ({ store, close } = await open());
+    ({ clinicId, clinicianId } = await store.write((db) => makeClinic(db, now)));
+  }, 60_000);
+  afterAll(() => close());
+
+  const signing = (screeningId: string) => {
+    return { title: 'Home', content: '{}', screeningId, reason: 'r', signedBy: clinicianId, nowMs: now };
+  };
+  const withProgram = () =>
+    store.write(async (db) => {
+      const patientId = await makePatient(db, clinicId, now);
+      await lockPatient(db, patientId);
+      const answered = { patientId, answers: '{}', stops: false, clinicianId, nowMs: now };
+      const screeningId = await addScreening(db, answered);
+      const id = await createPrescription(db, patientId, signing(screeningId));
+      return { patientId, id, screeningId };
+    });
+  const noted = (patientId: string, prescriptionIds: readonly string[], nowMs = now) =>
+    store.write((db) => noteNotPlayed(db, patientId, { prescriptionIds, nowMs }));
+  const kindsOf = async (patientId: string) => {
+    const { first } = await store.read((db) => attentionOf(db, clinicId, 1_000));
+    return first.filter((each) => each.patientId === patientId).map(({ kind }) => kind);
+  };
+  const known = (patientId: string) => store.read((db) => notPlayedOf(db, [patientId]));
+
+  it('stay noted through whatever else changes, since the moment at which it was found', async () => {
+    const { patientId, id } = await withProgram();
+    await noted(patientId, [id]);
+    await store.write((db) => refreshAttention(db, patientId));
+    await noted(patientId, [id], now + 60_000);
+    expect([...(await known(patientId))]).toEqual([[id, now]]);
+    expect(await kindsOf(patientId)).toEqual(['not-playable']);
+  });
+
+  it('come before what can wait, and are of nobody else', async () => {
+    const other = await withProgram();
+    await store.write((db) =>
+      changeState(db, {
+        prescriptionId: other.id,
+        state: 'paused',
+        clinicianId,
+        reason: 'r',
+        nowMs: now - 1,
+      }),
+    );
+    const { patientId, id } = await withProgram();
+    await noted(patientId, [id], now + 1);
+    const { first } = await store.read((db) => attentionOf(db, clinicId, 1_000));
+    const kinds = first.map(({ kind }) => kind);
+    expect(kinds.lastIndexOf('not-playable')).toBeLessThan(kinds.indexOf('paused'));
+    expect(await known(other.patientId)).toEqual(new Map());
+  });
+
+  it('are let go of when a version is signed, the program is paused or ended, or it was found to be right', async () => {
+    const { patientId, id, screeningId } = await withProgram();
+    await noted(patientId, [id]);
+    await store.write((db) => signVersion(db, id, 1, signing(screeningId)));
+    expect(await kindsOf(patientId)).toEqual([]);
+    await noted(patientId, [id]);
+    await noted(patientId, []);
+    expect(await kindsOf(patientId)).toEqual([]);
+    await noted(patientId, [id]);
+    const step = { prescriptionId: id, clinicianId, reason: 'r', nowMs: now };
+    await store.write((db) => changeState(db, { ...step, state: 'paused' }));
+    expect(await kindsOf(patientId)).toEqual(['paused']);
+    expect(await known(patientId)).toEqual(new Map());
+  });
+
+  it('are looked for among those that run, a few at a time, each once', async () => {
+    const ids = new Set<string>();
+    for (let afterId = '', found = await next(''); found.length > 0; found = await next(afterId)) {
+      for (const { prescriptionId } of found) ids.add(prescriptionId);
+      afterId = found.at(-1)?.prescriptionId ?? '';
+    }
+    const running = await store.read((db) =>
+      db.selectFrom('prescription').select('id').where('state', '=', 'active').execute(),
+    );
+    expect([...ids].sort()).toEqual(running.map(({ id }) => id).sort());
+  });
+
+  const next = (afterId: string) => store.read((db) => runningVersionsAfter(db, afterId, 2));
+});
