@@ -1,7 +1,7 @@
 import type { ChangeKind } from '../catalogue/changeKinds.js';
 import type { Line } from '../catalogue/schema.js';
 import type { ChangeTimes } from '../program/schema.js';
-import { type Context, isHeard, onSide, say, wordsOf } from './context.js';
+import { type Context, isHeard, onSide, reminder, say } from './context.js';
 import type { OwnTime, Say, Where } from './layout.js';
 import { comfortFromMs, newToItTimes } from './rules.js';
 import type { CueRole } from './timedScript.js';
@@ -27,7 +27,7 @@ export function sayLines(
     return say(context, 'change', line.say, {
       ...options,
       key,
-      ownTime: ownTimeOf(context, takes, sharing, key),
+      ownTime: ownTimeOf(context, takes, sharing, index),
       resumeHere: true,
     });
   });
@@ -47,11 +47,10 @@ export function sayChanges(context: Context, changes: readonly Change[], where: 
  * This person's own time for a change; more of it where the words are new. One that is told in several lines and timed
  * as a whole, from standing to lying or from lying to sitting, is shared among them.
  */
-function ownTimeOf(context: Context, kind: ChangeKind, sharing: number, key: string): OwnTime {
+function ownTimeOf(context: Context, kind: ChangeKind, sharing: number, index: number): OwnTime {
   const seconds = context.program.changeTimes[changeTimeKeys[kind]] / sharing;
   const ms = Math.round(seconds * 1000 * (context.first ? newToItTimes : 1));
-  const comfort =
-    ms < comfortFromMs ? null : wordsOf(context, context.phrases.changes.takeYourTime, 'takeYourTime', key);
+  const comfort = ms < comfortFromMs ? null : reminder(context, context.phrases.changes.takeYourTime, index);
   return { kind, ms, comfort };
 }
 

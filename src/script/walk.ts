@@ -15,7 +15,12 @@ export type Posture = {
 export type Change = { name: ChangeName | 'settling'; side: Side | null };
 
 /** One exercise on the way: what leads into its posture, and the posture that its work begins in. */
-export type Step = { changes: readonly Change[]; posture: Posture };
+export type Step = {
+  changes: readonly Change[];
+  posture: Posture;
+  /** Its legs follow its side: the working one lies straight. */
+  followsSide: boolean;
+};
 
 export type Walk = {
   /** Lying down, where the first exercise is done lying. */
@@ -49,15 +54,17 @@ export function walk(program: Pick<PrescribedProgram, 'exercises'>): Walk {
     if (startsLying) opening.push(...positionChanges);
     const wanted = startingPosture(prescribed, moved.posture);
     const legs = legChanges(moved.posture, wanted);
-    posture = endPosture(prescribed, wanted);
-    return { changes: startsLying ? legs : [...positionChanges, ...legs], posture: wanted };
+    const followsSide =
+      wanted.legs === 'one-bent' && prescribed.exercise.path.from.legs?.includes('one-bent') === true;
+    posture = endPosture(prescribed, wanted, followsSide);
+    return { changes: startsLying ? legs : [...positionChanges, ...legs], posture: wanted, followsSide };
   });
   return { opening, steps, end: posture };
 }
 
 /** The changes of legs between two sides of one exercise. */
-export function changesOfSide(posture: Posture, previous: Side, next: Side): Change[] {
-  if (posture.position !== 'supine' || posture.legs !== 'one-bent') return [];
+export function changesOfSide({ posture, followsSide }: Step, previous: Side, next: Side): Change[] {
+  if (!followsSide) return [];
   return legChanges({ ...posture, straightSide: previous }, { ...posture, straightSide: next });
 }
 
@@ -115,12 +122,18 @@ function startingPosture(prescribed: PrescribedExercise, moved: Posture): Postur
   return { ...moved, legs, straightSide: legs === 'one-bent' ? firstSide(prescribed) : null };
 }
 
-function endPosture(prescribed: PrescribedExercise, started: Posture): Posture {
+function endPosture(prescribed: PrescribedExercise, started: Posture, followsSide: boolean): Posture {
   const { to } = prescribed.exercise.path;
-  const lastSide = prescribed.side === 'both' || prescribed.side === 'alternate' ? 'right' : prescribed.side;
   const position = to?.position ?? started.position;
   const legs = to?.legs ?? (position === started.position ? started.legs : 'bent');
-  return { position, legs, straightSide: legs === 'one-bent' ? (lastSide ?? started.straightSide) : null };
+  if (legs !== 'one-bent') return { position, legs, straightSide: null };
+  const isOwn = followsSide || to?.legs === 'one-bent';
+  return { position, legs, straightSide: isOwn ? lastSide(prescribed) : started.straightSide };
+}
+
+/** Two sides are done left first. */
+function lastSide({ side }: PrescribedExercise): Side {
+  return side === 'left' ? 'left' : 'right';
 }
 
 function firstSide({ side }: PrescribedExercise): Side {

@@ -70,9 +70,7 @@ export function sideChanges(
   if (changeSides !== undefined) {
     return sayLines(sided, 'change', [changeSides], { key: `changeSides${sides.key}`, where });
   }
-  return context.step === null
-    ? []
-    : sayChanges(sided, changesOfSide(context.step.posture, previous, next), where);
+  return context.step === null ? [] : sayChanges(sided, changesOfSide(context.step, previous, next), where);
 }
 
 /** Whether anything must be moved between two sides. */
