@@ -1,5 +1,6 @@
 import { workError } from '../errors/stillcountError.js';
 import type { Cue, TimedScript } from '../script/timedScript.js';
+import { countTone, countToneKey } from './countTone.js';
 import { presenceKey, presenceLengthSamples, presenceSound } from './presence.js';
 import { type PlacedSound, samplesPerMs } from './sound.js';
 import { breathTone, toneKey } from './tone.js';
@@ -13,7 +14,7 @@ export type SpokenClip = {
 };
 
 /**
- * Every sound of a session at its place: spoken words, breath tones, presence sounds.
+ * Every sound of a session at its place: spoken words, breath tones, counted tones, presence sounds.
  *
  * @param clips by wording, exactly as in the script.
  * @throws StillcountError kind `work` when a wording has no clip, or one of another length than the script says.
@@ -51,6 +52,12 @@ function tone(cue: Cue): PlacedSound[] {
   if (cue.tone === undefined) return [];
   const { direction, startMs, endMs } = cue.tone;
   const lengthSamples = (endMs - startMs) * samplesPerMs;
+  if (direction === 'level') {
+    const samples = async () => countTone(lengthSamples);
+    return [
+      { startSample: startMs * samplesPerMs, lengthSamples, key: countToneKey(lengthSamples), samples },
+    ];
+  }
   return [
     {
       startSample: startMs * samplesPerMs,

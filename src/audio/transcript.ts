@@ -2,7 +2,7 @@ import type { Cue, TimedScript } from '../script/timedScript.js';
 
 /**
  * The session to be read: title and length, then each chapter with its spoken words, everything with its time
- * from the start in minutes and seconds. The counts of one repetition share a line.
+ * from the start in minutes and seconds. The counts of one repetition share a line, also those that a tone stands for.
  */
 export function transcriptOf(script: TimedScript): string {
   const chapters = script.chapters.map((chapter, index) => {
@@ -15,13 +15,14 @@ export function transcriptOf(script: TimedScript): string {
 function linesOf(cues: readonly Cue[]): string[] {
   const lines: { startMs: number; texts: string[]; last: Cue }[] = [];
   for (const cue of cues) {
-    if (cue.text === undefined) continue;
+    const text = cue.text ?? cue.shown;
+    if (text === undefined) continue;
     const line = lines[lines.length - 1];
     if (line !== undefined && sameCounting(line.last, cue)) {
-      line.texts.push(cue.text);
+      line.texts.push(text);
       line.last = cue;
     } else {
-      lines.push({ startMs: cue.startMs, texts: [cue.text], last: cue });
+      lines.push({ startMs: cue.startMs, texts: [text], last: cue });
     }
   }
   return lines.map((line) => `  ${clock(line.startMs)}  ${line.texts.join(', ')}`);

@@ -54,7 +54,31 @@ function exerciseFaults(exercise: Exercise, path: string): Problem[] {
   exercise.ladder.steps.forEach((step, index) => {
     problems.push(...doseFaults(step.dose, exercise.limits, `ladder.steps[${index}].dose`));
   });
+  problems.push(...sideFaults(exercise));
   problems.push(...templateFaults(exercise.wording, 'wording', [...commonNames, ...sideNames]));
+  return problems;
+}
+
+/** What the change from one side to the other needs. */
+function sideFaults({ path: { from, to }, sidedness, wording }: Exercise): Problem[] {
+  const problems: Problem[] = [];
+  const namesOneLeg = from.legs?.includes('one-bent') === true || to?.legs === 'one-bent';
+  if (namesOneLeg && sidedness !== 'one-side') {
+    problems.push({
+      path: 'path',
+      message: 'one-bent needs a working leg, and this exercise has none',
+      found: `sidedness: ${sidedness}`,
+      allowed: 'sidedness: one-side',
+    });
+  }
+  if (from.position === 'side-lying' && sidedness === 'one-side' && wording.changeSides === undefined) {
+    problems.push({
+      path: 'wording.changeSides',
+      message: 'an exercise done on one side, and then on the other, must lead the listener over',
+      found: 'nothing',
+      allowed: 'words, and the time that they take',
+    });
+  }
   return problems;
 }
 

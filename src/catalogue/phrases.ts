@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { changeWordsSchema } from './changeWords.js';
 import { linesSchema, wordingSchema } from './schema.js';
 
 /** audio-templates/LANG/phrases.yaml: words that belong to no one exercise. */
@@ -15,9 +16,12 @@ export const phrasesSchema = z.strictObject({
   beforeLyingDown: linesSchema.min(1),
   /** For each `bring` of the program's exercises, as `thing`. */
   bring: wordingSchema,
-  lyingDown: linesSchema.min(1),
+  /** What leads from one posture to the next. */
+  changes: changeWordsSchema,
   openingSafety: linesSchema.min(1),
   closing: linesSchema.min(1),
+  /** How to get up from where the session ends. */
+  gettingUp: z.strictObject({ lying: linesSchema, sitting: linesSchema, standing: linesSchema }),
   closingSafety: linesSchema.min(1),
   /** Chapter titles of the opening and the closing. */
   titles: z.strictObject({ opening: z.string(), closing: z.string() }),

@@ -236,8 +236,6 @@ const commonExercise = {
   /** `midline`: no side. `together`: both sides at once. `one-side`: a side can be chosen. */
   sidedness: z.enum(['midline', 'together', 'one-side']),
   doseSource: doseSourceSchema,
-  /** Leads from sitting to lying: it can only stand first, and the opening then leaves the lying down to it. */
-  liesDown: z.boolean().default(false),
 };
 
 const sustainedExercise = z.strictObject({

@@ -15,7 +15,7 @@ export function exerciseView(program: PrescribedProgram, prescribed: PrescribedE
     how: steps(exercise.how),
     avoid: steps(exercise.avoid),
     cautions: steps(exercise.cautions),
-    note: note === null ? null : speak(note, exerciseContext(program, false, prescribed).view),
+    note: note === null ? null : speak(note, exerciseContext(program, false, prescribed, null).view),
   };
 }
 

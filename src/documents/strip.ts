@@ -47,10 +47,11 @@ export function stripSvg(script: TimedScript, words: StripWords): string {
 function barsOf(cue: Cue): Bar[] {
   const span = { startMs: cue.startMs, endMs: cue.endMs };
   if (cue.kind === 'presence') return [{ ...span, lane: 'presence', kind: 'presence', title: '' }];
+  const title = cue.text ?? cue.shown;
   const spoken: Bar[] =
-    cue.text === undefined
+    title === undefined
       ? []
-      : [{ ...span, lane: cue.kind === 'count' ? 'counts' : 'words', kind: cue.role, title: cue.text }];
+      : [{ ...span, lane: cue.kind === 'count' ? 'counts' : 'words', kind: cue.role, title }];
   const phase: Bar[] =
     cue.phase === undefined ? [] : [{ ...cue.phase, lane: 'breath', kind: `phase-${cue.role}`, title: '' }];
   return [...spoken, ...phase];

@@ -1,16 +1,24 @@
 import type { Catalogue } from '../catalogue/catalogue.js';
+import { changeKindSchema } from '../catalogue/changeKinds.js';
 import { speak } from '../catalogue/template.js';
 import type { AdjustmentNote } from './place/timeline.js';
 import type { Adjustment } from './timedScript.js';
 
 /**
  * Puts notes into the words that a clinician reads: one sentence for each kind and exercise, with the largest
- * change and every count that is missing.
+ * change and every part that it concerns.
  */
 export function adjustmentsInWords(notes: readonly AdjustmentNote[], catalogue: Catalogue): Adjustment[] {
   const groups = new Map<string, AdjustmentNote[]>();
   for (const note of notes) {
-    const key = [note.kind, note.exercise, note.values.fromMs, note.values.dose, note.values.entry].join('|');
+    const key = [
+      note.kind,
+      note.exercise,
+      note.values.fromMs,
+      note.values.dose,
+      note.values.entry,
+      note.values.change,
+    ].join('|');
     groups.set(key, [...(groups.get(key) ?? []), note]);
   }
   return [...groups.values()].map((group) => {
@@ -20,7 +28,8 @@ export function adjustmentsInWords(notes: readonly AdjustmentNote[], catalogue: 
     const exercise = largest.exercise === undefined ? undefined : catalogue.exercises.get(largest.exercise);
     const text = speak(template, {
       ...inWords(largest.values),
-      counts: [...new Set(group.flatMap(({ values }) => values.count ?? []))].join(', '),
+      parts: partsOf(group),
+      ...changeInWords(largest.values.change, catalogue),
       ...(exercise === undefined ? {} : { exercise: exercise.name }),
       times: group.length > 1 ? String(group.length) : undefined,
     });
@@ -30,6 +39,17 @@ export function adjustmentsInWords(notes: readonly AdjustmentNote[], catalogue: 
       ...(largest.exercise === undefined ? {} : { exercise: largest.exercise }),
     };
   });
+}
+
+/** The parts of a slow repetition that are meant; undefined where there is only one. */
+function partsOf(group: readonly AdjustmentNote[]): string | undefined {
+  const parts = [...new Set(group.flatMap(({ values }) => values.part ?? []))];
+  return parts.length === 0 ? undefined : parts.join(', ');
+}
+
+function changeInWords(kind: string | number | undefined, catalogue: Catalogue): { change?: string } {
+  const known = changeKindSchema.safeParse(kind);
+  return known.success ? { change: catalogue.phrases.changes.kinds[known.data] } : {};
 }
 
 /** Milliseconds as seconds with at most one decimal; the key loses its unit because the template states it. */

@@ -1,12 +1,15 @@
 import type { Phrases } from '../catalogue/phrases.js';
+import type { LegPosture } from '../catalogue/posture.js';
 import type { Line, Phrase, Wording } from '../catalogue/schema.js';
+import type { SetUp } from '../catalogue/setUp.js';
 import { speak, type View } from '../catalogue/template.js';
 import type { PrescribedExercise, PrescribedProgram } from '../program/prescribed.js';
 import { coachingShare } from './fading.js';
-import type { Say, Where, Words } from './layout.js';
+import type { OwnTime, Say, Where, Words } from './layout.js';
 import { sentenceGapMs } from './rules.js';
 import type { CueRole, Side } from './timedScript.js';
 import { choose } from './variety.js';
+import type { Step } from './walk.js';
 
 /** What every part of the layout needs to find its words. */
 export type Context = {
@@ -16,28 +19,40 @@ export type Context = {
   first: boolean;
   /** Shorter set-up wording than the session number alone would give, to meet a time budget. */
   brief: boolean;
+  /** What leads into the posture that the work begins in, and that posture; nothing and null in the opening and closing. */
+  step: Step | null;
   /** Where the words stand, for choosing among variants: an exercise's place and id, or a part of the session. */
   place: string;
   view: View;
 };
 
-/** The context of the opening or the closing. */
-export function sessionContext(program: PrescribedProgram, brief: boolean, place: string): Context {
+/** The context of the opening or the closing, and how the legs lie there. */
+export function sessionContext(
+  program: PrescribedProgram,
+  brief: boolean,
+  part: { place: string; legs: LegPosture },
+): Context {
   const { phrases } = program.catalogue;
   const first = program.session.number === 1;
-  return { program, phrases, first, brief, place, view: sessionView(program, program.setUp) };
+  const view = sessionView(program, program.setUp, part.legs);
+  return { program, phrases, first, brief, step: null, place: part.place, view };
 }
 
-/** The context of one exercise: its dose and set-up in words. */
+/**
+ * The context of one exercise: its dose and set-up in words.
+ *
+ * @param step null for words that are read, not heard on the way
+ */
 export function exerciseContext(
   program: PrescribedProgram,
   brief: boolean,
   prescribed: PrescribedExercise,
+  step: Step | null,
 ): Context {
   const { phrases } = program.catalogue;
   const first = program.session.number === 1 || prescribed.isNew;
   const view = {
-    ...sessionView(program, prescribed.setUp),
+    ...sessionView(program, prescribed.setUp, step?.posture.legs ?? prescribed.setUp.knees),
     firstSession: first,
     ...doseView(prescribed, phrases),
     eachSide: prescribed.side === 'both' || prescribed.side === 'alternate',
@@ -46,7 +61,8 @@ export function exerciseContext(
       ? sideView(phrases, prescribed.side, null)
       : {}),
   };
-  return { program, phrases, first, brief, place: `${prescribed.index}:${prescribed.exercise.id}`, view };
+  const place = `${prescribed.index}:${prescribed.exercise.id}`;
+  return { program, phrases, first, brief, step, place, view };
 }
 
 /** The same context with a side to speak of. */
@@ -91,6 +107,7 @@ export function say(
     where?: Where;
     gapBeforeMs?: number;
     silenceAfterMs?: number;
+    ownTime?: OwnTime;
     resumeHere?: boolean;
   },
 ): Say[] {
@@ -106,28 +123,15 @@ export function say(
       where: options.where ?? {},
       gapBeforeMs: options.gapBeforeMs ?? sentenceGapMs,
       silenceAfterMs: options.silenceAfterMs ?? 0,
+      ownTime: options.ownTime ?? null,
       resumeHere: options.resumeHere ?? false,
     },
   ];
 }
 
-/** Lines of set-up, safety or talk that belong in this session. */
-export function sayLines(
-  context: Context,
-  role: CueRole,
-  lines: readonly Line[],
-  options: { key: string; where?: Where; resumeHere?: boolean },
-): Say[] {
-  const { first } = context;
-  return lines.flatMap((line, index) => {
-    if (line.only === 'first' && !first) return [];
-    if (line.only === 'later' && first) return [];
-    return say(context, role, line.say, {
-      ...options,
-      key: `${options.key}${index}`,
-      silenceAfterMs: Math.round((line.pauseAfterSeconds ?? 0) * 1000),
-    });
-  });
+/** Whether a line belongs in this session. */
+export function isHeard({ first }: Context, line: Line): boolean {
+  return line.only === undefined || (line.only === 'first') === first;
 }
 
 function formsOf(context: Context, phrase: Phrase): Words {
@@ -136,16 +140,16 @@ function formsOf(context: Context, phrase: Phrase): Words {
   return short === full ? [full] : [full, short];
 }
 
-function sessionView(program: PrescribedProgram, setUp: PrescribedProgram['setUp']): View {
+function sessionView(program: PrescribedProgram, setUp: SetUp, legs: LegPosture): View {
   const { phrases } = program.catalogue;
   return {
     name: program.listener?.name,
     firstSession: program.session.number === 1,
     surface: phrases.setUp.surface[setUp.surface],
     headSupport: phrases.setUp.headSupport[setUp.headSupport],
-    kneesStraight: setUp.knees === 'straight',
-    kneesBent: setUp.knees === 'bent',
-    kneesOverPillow: setUp.knees === 'over-pillow',
+    kneesStraight: legs === 'straight',
+    kneesBent: legs === 'bent',
+    kneesOverPillow: legs === 'over-pillow',
   };
 }
 

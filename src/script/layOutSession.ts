@@ -1,5 +1,6 @@
 import type { PrescribedExercise, PrescribedProgram } from '../program/prescribed.js';
-import { exerciseContext, say, sayLines, sessionContext } from './context.js';
+import { sayChanges, sayLines } from './changes.js';
+import { type Context, exerciseContext, say, sessionContext } from './context.js';
 import type { Block, Say } from './layout.js';
 import type { Wording } from './measure.js';
 import { exerciseGapMs, headSilenceMs } from './rules.js';
@@ -9,6 +10,7 @@ import { layOutHold } from './shapes/hold.js';
 import { layOutSustained } from './shapes/sustained.js';
 import { layOutTempo } from './shapes/tempo.js';
 import type { CueRole } from './timedScript.js';
+import { isLying, type Posture, type Walk, walk } from './walk.js';
 
 /**
  * First pass: the whole session as blocks of talk and work, with every wording that might be needed. The
@@ -18,39 +20,50 @@ import type { CueRole } from './timedScript.js';
  */
 export function layOut(program: PrescribedProgram, brief: boolean): Block[] {
   const { phrases } = program.catalogue;
-  const closing = sessionContext(program, brief, 'closing');
+  const way = walk(program);
   return [
-    { title: phrases.titles.opening, items: layOutOpening(program, brief) },
-    ...program.exercises.map((prescribed) => layOutExercise(program, prescribed, brief)),
-    {
-      title: phrases.titles.closing,
-      items: [
-        ...startingHere(sayLines(closing, 'finish', phrases.closing, { key: 'closing' }), exerciseGapMs),
-        ...sayLines(closing, 'safety', phrases.closingSafety, { key: 'safety' }),
-      ],
-    },
+    { title: phrases.titles.opening, items: layOutOpening(program, brief, way) },
+    ...program.exercises.map((prescribed, index) => {
+      const step = way.steps[index];
+      if (step === undefined) throw new RangeError('a walk has one step for each exercise');
+      return layOutExercise(prescribed, exerciseContext(program, brief, prescribed, step));
+    }),
+    { title: phrases.titles.closing, items: layOutClosing(program, brief, way.end) },
   ];
 }
 
 /** Greeting, reasons not to begin, things to lay out: all before the listener lies down. Then the cautions. */
-function layOutOpening(program: PrescribedProgram, brief: boolean): Say[] {
+function layOutOpening(program: PrescribedProgram, brief: boolean, way: Walk): Say[] {
   const { phrases } = program.catalogue;
-  const opening = sessionContext(program, brief, 'opening');
+  const opening = sessionContext(program, brief, { place: 'opening', legs: 'bent' });
   const things = new Set(program.exercises.flatMap(({ exercise }) => exercise.wording.bring ?? []));
-  const liesDownItself = program.exercises[0]?.exercise.liesDown === true;
+  if (way.steps.some(({ changes }) => changes.some(({ name }) => name === 'placingKneePillow'))) {
+    things.add(phrases.changes.kneePillow);
+  }
   return [
     ...startingHere(sayLines(opening, 'instruction', phrases.greeting, { key: 'greeting' }), headSilenceMs),
     ...sayLines(opening, 'safety', phrases.beforeLyingDown, { key: 'before' }),
     ...[...things].flatMap((thing) =>
       say({ ...opening, view: { ...opening.view, thing } }, 'instruction', phrases.bring, { key: thing }),
     ),
-    ...(liesDownItself ? [] : sayLines(opening, 'instruction', phrases.lyingDown, { key: 'lyingDown' })),
+    ...sayChanges(opening, way.opening, {}),
     ...sayLines(opening, 'safety', phrases.openingSafety, { key: 'safety' }),
   ];
 }
 
-function layOutExercise(program: PrescribedProgram, prescribed: PrescribedExercise, brief: boolean): Block {
-  const context = exerciseContext(program, brief, prescribed);
+/** The end, how to get up from where the last exercise has led, and when to call. */
+function layOutClosing(program: PrescribedProgram, brief: boolean, end: Posture): Say[] {
+  const { phrases } = program.catalogue;
+  const closing = sessionContext(program, brief, { place: 'closing', legs: end.legs });
+  const gettingUp = isLying(end.position) ? 'lying' : end.position === 'standing' ? 'standing' : 'sitting';
+  return [
+    ...startingHere(sayLines(closing, 'finish', phrases.closing, { key: 'closing' }), exerciseGapMs),
+    ...sayLines(closing, 'safety', phrases.gettingUp[gettingUp], { key: `gettingUp ${gettingUp}` }),
+    ...sayLines(closing, 'safety', phrases.closingSafety, { key: 'safety' }),
+  ];
+}
+
+function layOutExercise(prescribed: PrescribedExercise, context: Context): Block {
   switch (prescribed.timing) {
     case 'sustained':
       return layOutSustained(prescribed, context);
@@ -77,11 +90,16 @@ export function wordingsIn(blocks: readonly Block[]): Wording[] {
       if (text !== '') crispByText.set(text, crisp || crispByText.get(text) === true);
     }
   };
+  const addSay = ({ words, ownTime }: Say) => {
+    add(words, false);
+    add(ownTime?.comfort ?? [], false);
+  };
   for (const item of blocks.flatMap((block) => block.items)) {
     if (item.item === 'say') {
-      add(item.words, false);
+      addSay(item);
       continue;
     }
+    item.changes.forEach(addSay);
     for (const { role, words } of item.lead) add(words, role === 'start');
     for (const { role, words } of item.beats) add(words ?? [], crispRoles.includes(role));
     for (const { words } of item.fillers) add(words, false);

@@ -1,3 +1,4 @@
+import type { ChangeKind } from '../catalogue/changeKinds.js';
 import type { CueRole, Side, Tone } from './timedScript.js';
 
 /**
@@ -17,6 +18,14 @@ export type Where = {
   side?: Side;
 };
 
+/** What a change of position takes: the person's own time, from the end of the words. */
+export type OwnTime = {
+  kind: ChangeKind;
+  ms: number;
+  /** Said in the middle of a long one; null for a short one. */
+  comfort: Words | null;
+};
+
 /** Something said in the flow of talk; the flow waits for it. */
 export type Say = {
   item: 'say';
@@ -27,6 +36,8 @@ export type Say = {
   gapBeforeMs: number;
   /** Silence after it, for the listener to do what it says. */
   silenceAfterMs: number;
+  /** For a change of position; null for everything else. */
+  ownTime: OwnTime | null;
   /** Listening can start again just before it. */
   resumeHere: boolean;
 };
@@ -41,10 +52,10 @@ export type Beat = {
   alignBy: 'centre' | 'onset';
   kind: 'speech' | 'count' | 'breath';
   role: CueRole;
-  /** Null for a breath phase that passes in silence. */
+  /** Null for a breath phase that passes in silence, and a count that a tone stands for. Else an error when none fits. */
   words: Words | null;
-  /** `always`: an error when it does not fit. `if-it-fits`: left out, with an adjustment. */
-  need: 'always' | 'if-it-fits';
+  /** A count, and its place among those of its part, from 0 on the second that the part begins. */
+  count?: CountPlace;
   where: Where;
   /** Breath phases: how long the phase lasts. */
   phaseMs?: number;
@@ -53,6 +64,9 @@ export type Beat = {
   roomPath: string;
   resumeHere: boolean;
 };
+
+/** Counts of one part of a repetition are given in one form, all of them. */
+export type CountPlace = { part: 'hold' | 'lift' | 'lower'; index: number; number: string };
 
 /** A reminder or time mark inside a train, said near its time if there is room, else not at all. */
 export type Filler = {
@@ -79,6 +93,8 @@ export type Train = {
   restBeforeMs: number;
   /** Said during the rest before: the first that fits without making it longer, or nothing. */
   restWords: { role: 'coaching' | 'rest'; words: Words } | null;
+  /** Between two sides, in the rest before: what must be moved, each with its time. */
+  changes: readonly Say[];
   where: Where;
   /** Listening can start again just before the lead. */
   resumeHere: boolean;

@@ -34,3 +34,19 @@ export const noticeableRestMs = 100;
 
 /** A breath tone ends this long before the next sound, so that the two can be encoded apart (six frames). */
 export const toneGuardMs = 160;
+
+/**
+ * A change of position: how much longer its time is while the words are new, the wait from which it carries a soft
+ * sound, the one from which a voice says that there is no hurry, and the longest silence in it. Our choices: nobody
+ * lies in silence wondering, and nobody is talked to while moving.
+ */
+export const newToItTimes = 1.5;
+export const accompaniedFromMs = 12_000;
+export const comfortFromMs = 15_000;
+export const longestOwnTimeSilenceMs = 10_000;
+
+/** From the end of an explanation to the first beat (invariant S12): later, what was told is no longer in mind. */
+export const longestExplainedMs = 10_000;
+
+/** Length of the soft tone that stands for a count where the voice is too slow. */
+export const countToneMs = 120;

@@ -42,16 +42,25 @@ export const cueRoles = [
 export const cueRoleSchema = z.enum(cueRoles);
 export type CueRole = z.infer<typeof cueRoleSchema>;
 
-/** A soft breath tone under the words of a breath phase. `in` rises, `out` falls. */
-export const toneSchema = z.strictObject({ direction: z.enum(['in', 'out']), startMs: ms, endMs: ms });
+/**
+ * A soft tone. Under the words of a breath phase, `in` rises and `out` falls; `level` is the short one that stands for
+ * a count.
+ */
+export const toneSchema = z.strictObject({
+  direction: z.enum(['in', 'out', 'level']),
+  startMs: ms,
+  endMs: ms,
+});
 export type Tone = z.infer<typeof toneSchema>;
 
 export const cueSchema = z.strictObject({
   kind: z.enum(cueKinds),
   role: cueRoleSchema,
-  /** The words, exactly as given to the voice; absent for presence sounds and unspoken breath phases. */
+  /** The words, exactly as given to the voice; absent for presence sounds, unspoken breath phases and counted tones. */
   text: z.string().optional(),
-  /** The words from first to last sample; for an unspoken breath phase, the phase itself. */
+  /** What is to be read where a tone stands for a count: the number that it stands for. */
+  shown: z.string().optional(),
+  /** The words from first to last sample; for an unspoken breath phase, the phase itself; for a counted tone, the tone. */
   startMs: ms,
   endMs: ms,
   /**

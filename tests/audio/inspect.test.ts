@@ -10,7 +10,7 @@ import { SegmentStore } from '../../src/audio/segmentStore.js';
 import { sessionTag } from '../../src/audio/sessionTag.js';
 import { BlobCache } from '../../src/files/blobCache.js';
 import type { Cue, TimedScript } from '../../src/script/timedScript.js';
-import { testClips, testScript } from './testScript.js';
+import { testClips, testScript, tonedScript } from './testScript.js';
 import { noise, temporaryFolder } from './testSounds.js';
 
 const script = testScript();
@@ -55,6 +55,24 @@ describe('a sound session', () => {
     expect(table[0]).toMatch(/^ +check +measured +allowed$/);
     expect(table.filter((line) => line.startsWith('ok')).length).toBe(19);
     expect(table[table.length - 1]).toBe('All checks passed.');
+  });
+});
+
+describe('counts that are tones', () => {
+  it('pass every check, are heard at their time, and are missed when they are not there', async () => {
+    const toned = tonedScript();
+    const inspection = await inspectSession(await fileOf(toned), toned);
+    expect(failed(inspection)).toEqual([]);
+    expect(inspection.rows.find(({ check }) => check === 'counted-tones')?.measured).toBe('8 of 8');
+    const moved = {
+      ...toned,
+      cues: toned.cues.map((cue) => {
+        if (cue.tone?.direction !== 'level') return cue;
+        const span = { startMs: cue.startMs + 400, endMs: cue.endMs + 400 };
+        return { ...cue, ...span, tone: { ...cue.tone, ...span } };
+      }),
+    };
+    expect(failed(await inspectSession(await fileOf(toned), moved))).toContain('counted-tones');
   });
 });
 

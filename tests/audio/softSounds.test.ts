@@ -1,7 +1,9 @@
 import { describe, expect, it } from 'vitest';
+import { countTone } from '../../src/audio/countTone.js';
 import { presenceLengthSamples, presenceSound } from '../../src/audio/presence.js';
 import { sampleRateHz } from '../../src/audio/sound.js';
 import { breathTone } from '../../src/audio/tone.js';
+import { countToneMs } from '../../src/script/rules.js';
 import { slidingLoudness } from '../../src/signal/loudness.js';
 
 const loudestOf = (samples: Float32Array) => Math.max(...slidingLoudness([samples], sampleRateHz, 400));
@@ -85,5 +87,28 @@ describe('presence sound', () => {
 
   it('is always the same', () => {
     expect(Buffer.from(presenceSound().buffer).equals(Buffer.from(presenceSound().buffer))).toBe(true);
+  });
+});
+
+describe('the tone that stands for a count', () => {
+  const samples = countTone(countToneMs * 24);
+
+  it('is over long before the next second, and starts at once, without a click', () => {
+    expect(samples.length).toBe(2_880);
+    const largest = Math.max(...samples);
+    expect(Math.abs(samples[0] ?? 1)).toBeLessThan(largest / 100);
+    expect(Math.abs(samples.at(-1) ?? 1)).toBeLessThan(largest / 100);
+    // Within 10 ms it is as loud as it gets: far under the 25 ms that are heard as an error of a beat.
+    expect(Math.max(...samples.subarray(0, 240))).toBeGreaterThan(0.9 * largest);
+  });
+
+  it('is more than 20 dB under speech at -16 LUFS in the 400 ms around it (WCAG 2.2, 1.4.7)', () => {
+    const heard = new Float32Array(24_000);
+    heard.set(samples, 9_600);
+    expect(loudestOf(heard)).toBeCloseTo(-39, 1);
+  });
+
+  it('is G4 (equal temperament: 392.0 Hz), between the notes of the presence sound', () => {
+    expect(Math.abs(pitchHz(samples, 240, 2_400) - 392)).toBeLessThan(15);
   });
 });

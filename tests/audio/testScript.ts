@@ -1,6 +1,7 @@
 import { sampleRateHz, samplesPerMs } from '../../src/audio/sound.js';
 import type { SpokenClip } from '../../src/audio/soundsOf.js';
 import { presenceDurationMs } from '../../src/script/presence.js';
+import { countToneMs } from '../../src/script/rules.js';
 import type { Cue, TimedScript } from '../../src/script/timedScript.js';
 import { integratedLoudness } from '../../src/signal/loudness.js';
 import { perceptualCentreSample } from '../../src/signal/perceptualCentre.js';
@@ -121,5 +122,19 @@ export function testScript(): TimedScript {
     cues,
     resumePointsMs: [0, 7000, 29_000, 47_000],
     adjustments: [],
+  };
+}
+
+/** The same session with a tone in place of each spoken count. */
+export function tonedScript(): TimedScript {
+  const script = testScript();
+  return {
+    ...script,
+    cues: script.cues.map((cue): Cue => {
+      if (cue.kind !== 'count' || cue.text === undefined || cue.beatMs === null) return cue;
+      const { text, ...rest } = cue;
+      const span = { startMs: cue.beatMs, endMs: cue.beatMs + countToneMs };
+      return { ...rest, ...span, shown: text, tone: { direction: 'level', ...span } };
+    }),
   };
 }

@@ -4,7 +4,7 @@ import { captionsOf } from '../../src/audio/captions.js';
 import { sessionTag } from '../../src/audio/sessionTag.js';
 import { soundsOf } from '../../src/audio/soundsOf.js';
 import { transcriptOf } from '../../src/audio/transcript.js';
-import { testClips, testScript } from './testScript.js';
+import { testClips, testScript, tonedScript } from './testScript.js';
 
 const script = testScript();
 const spoken = script.cues.flatMap((cue) => (cue.text === undefined ? [] : [{ ...cue, text: cue.text }]));
@@ -108,6 +108,18 @@ describe('sounds of a script', () => {
     const first = sounds[0];
     expect(first?.startSample).toBe((spoken[0]?.startMs ?? 0) * 24);
     expect(first?.lengthSamples).toBe(((spoken[0]?.endMs ?? 0) - (spoken[0]?.startMs ?? 0)) * 24);
+  });
+
+  it('have a short tone for each count that is not spoken, and its number to be read', () => {
+    const toned = tonedScript();
+    const sounds = soundsOf(toned, testClips(toned));
+    const tones = sounds.filter(({ key }) => key.startsWith('count-tone/'));
+    const counts = toned.cues.filter(({ kind }) => kind === 'count');
+    expect(tones.map(({ startSample }) => startSample)).toEqual(
+      counts.map(({ beatMs }) => (beatMs ?? 0) * 24),
+    );
+    expect(captionsOf(toned).match(/^three$/gm)).toHaveLength(2);
+    expect(transcriptOf(toned)).toContain('one, two, three, four');
   });
 
   it('refuse a wording without a clip, and a clip of another length', () => {

@@ -16,7 +16,7 @@ export const words = await openWords();
 /** A prescription of the first so many exercises of the catalogue, with their usual doses. */
 export function prescriptionOf(count: number, more: object = {}) {
   const exercises = [...(catalogue?.exercises.values() ?? [])]
-    .filter(({ liesDown }) => !liesDown)
+    .filter(({ path }) => path.from.position === 'supine' && path.to === undefined)
     .slice(0, count)
     .map(({ id, sidedness }) => ({ exercise: id, ...(sidedness === 'one-side' ? { side: 'both' } : {}) }));
   const program = { format: 'stillcount-program/1', title: 'Mornings', exercises };

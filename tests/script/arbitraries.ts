@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import type { Catalogue } from '../../src/catalogue/catalogue.js';
 import type { Exercise, TimingShape } from '../../src/catalogue/schema.js';
+import { pathProblems } from '../../src/program/path.js';
 import type { ClipMeasure, MeasureWordings } from '../../src/script/measure.js';
 
 /**
@@ -15,8 +16,6 @@ export function programs(
   const exercises = [...catalogue.exercises.values()].filter(
     ({ timing }) => timings === undefined || timings.includes(timing),
   );
-  // What leads from sitting to lying can only stand first.
-  const startsUp = new Set(exercises.filter(({ liesDown }) => liesDown).map(({ id }) => id));
   return fc.record(
     {
       format: fc.constant('stillcount-program/1'),
@@ -37,15 +36,37 @@ export function programs(
         which: fc.constantFrom('all', 'last-five', 'none'),
         direction: fc.constantFrom('down', 'up'),
       }),
+      changeTimes: fc.record(
+        {
+          lyingDownSeconds: fc.integer({ min: 10, max: 180 }),
+          sittingUpSeconds: fc.integer({ min: 10, max: 180 }),
+          rollingSeconds: fc.integer({ min: 4, max: 60 }),
+          placingSeconds: fc.integer({ min: 5, max: 60 }),
+          movingLegsSeconds: fc.integer({ min: 2, max: 30 }),
+        },
+        { requiredKeys: [] },
+      ),
       coaching: fc.constantFrom('full', 'fading', 'quiet'),
       presenceEverySeconds: fc.integer({ min: 10, max: 120 }),
       session: fc.record({ number: fc.integer({ min: 1, max: 40 }), seed: fc.integer({ min: 0, max: 99 }) }),
       exercises: fc
-        .array(fc.constantFrom(...exercises).chain(entries), { minLength: 1, maxLength: 4 })
-        .map((list) => list.filter((entry, index) => index === 0 || !startsUp.has(String(entry.exercise)))),
+        .array(fc.constantFrom(...exercises).chain(entries), { minLength: 1, maxLength: 6 })
+        .map((list) => possibleOf(list, catalogue)),
     },
     { requiredKeys: ['format', 'title', 'exercises', 'session'] },
   );
+}
+
+/** What of a list can be done in its order, from standing beside the bed. */
+function possibleOf(list: Record<string, unknown>[], catalogue: Catalogue): Record<string, unknown>[] {
+  const kept: { entry: Record<string, unknown>; exercise: Exercise }[] = [];
+  for (const entry of list) {
+    const exercise = catalogue.exercises.get(String(entry.exercise));
+    if (exercise === undefined) continue;
+    if (pathProblems([...kept.map((each) => each.exercise), exercise]).length > 0) continue;
+    kept.push({ entry, exercise });
+  }
+  return kept.map(({ entry }) => entry);
 }
 
 function entries(exercise: Exercise): fc.Arbitrary<Record<string, unknown>> {
@@ -60,6 +81,8 @@ function entries(exercise: Exercise): fc.Arbitrary<Record<string, unknown>> {
     {
       exercise: fc.constant(exercise.id),
       dose: fc.record(dose, { requiredKeys: [] }),
+      isNew: fc.boolean(),
+      setUp: fc.record({ knees: fc.constantFrom('straight', 'bent', 'over-pillow') }),
       ...(exercise.sidedness === 'one-side'
         ? { side: fc.constantFrom('left', 'right', 'both', 'alternate') }
         : {}),

@@ -8,6 +8,7 @@ import { decodeMp3 } from '../../src/audio/decodeMp3.js';
 import { inspectSession } from '../../src/audio/inspect/inspectSession.js';
 import { findFfmpeg } from '../../src/ffmpeg/findFfmpeg.js';
 import type { PrescribedProgram } from '../../src/program/prescribed.js';
+import type { TimedScript } from '../../src/script/timedScript.js';
 import {
   type MadeSession,
   makeScript,
@@ -105,22 +106,34 @@ describe.each(voices)('the starter programs in %s', (voice) => {
   });
 });
 
+/** What changes of position take in one chapter, with their words. */
+function ownTimeMs(script: TimedScript, chapter: number): number {
+  const cues = script.cues.filter((cue) => cue.chapter === chapter);
+  const changes = cues.filter(({ role, kind }) => role === 'change' || kind === 'presence');
+  return cues.reduce((sum, cue, index) => {
+    const next = cues[index + 1];
+    return changes.includes(cue) && next !== undefined ? sum + next.startMs - cue.startMs : sum;
+  }, 0);
+}
+
 describe('the first program', () => {
-  it.each(voices)('takes 12 to 15 minutes in %s', async (voice) => {
+  it.each(voices)('takes 12 to 17 minutes in %s, the time for lying down among them', async (voice) => {
     const { script } = await scripted('first', voice);
     expect(script.durationMs).toBeGreaterThanOrEqual(12 * 60_000);
-    expect(script.durationMs).toBeLessThanOrEqual(15 * 60_000);
+    expect(script.durationMs).toBeLessThanOrEqual(17 * 60_000);
     expect(script.adjustments).toEqual([]);
   });
 });
 
 describe('the opening once the set-up is known', () => {
-  it.each(voices)('takes under 45 s in %s in every starter program', async (voice) => {
+  // Lying down takes as long as it takes.
+  it.each(voices)('takes under 45 s beside lying down in %s in every starter program', async (voice) => {
     for (const name of starters) {
       for (const sessionNumber of [2, 9, 16]) {
         const { script } = await scripted(name, voice, sessionNumber);
         const opening = script.chapters[0];
-        const lengthMs = (opening?.endMs ?? Number.NaN) - (opening?.startMs ?? Number.NaN);
+        const wholeMs = (opening?.endMs ?? Number.NaN) - (opening?.startMs ?? Number.NaN);
+        const lengthMs = wholeMs - ownTimeMs(script, 0);
         expect(lengthMs, `${name}, session ${sessionNumber}`).toBeLessThan(45_000);
       }
     }

@@ -25,7 +25,9 @@ export async function handoutRows(): Promise<Row[]> {
   const warningSigns = await readWarningSigns('audio-templates');
   const words = await openWords();
   const { modules } = qrcode.create('https://clinic.example.org/l/secret/', { errorCorrectionLevel: 'M' });
-  const all = [...(catalogues.get('en')?.exercises.values() ?? [])].filter(({ liesDown }) => !liesDown);
+  const all = [...(catalogues.get('en')?.exercises.values() ?? [])].filter(
+    ({ path }) => path.from.position === 'supine' && path.to === undefined,
+  );
   const letters = await readFonts();
 
   async function measured(count: number, personName: string): Promise<number> {

@@ -9,6 +9,8 @@ import { type Span, spokenSpans, without } from './spans.js';
 const heardSpeechLufs = -30;
 /** A soft sound at this loudness or above counts as heard; they are made at about -40. */
 const heardSoftLufs = -55;
+/** A counted tone's peak at or above this counts as heard; they are made with one of about 0.04. */
+const heardTonePeak = 0.01;
 const momentaryMs = 400;
 /** The codec smears speech a little into what stands next to it. */
 const smearMs = 60;
@@ -35,6 +37,7 @@ export function cueLevelChecks(samples: Float32Array, script: TimedScript): Insp
   const spoken = spokenSpans(script);
   const heard = spoken.filter((span) => loudnessIn(samples, span) >= heardSpeechLufs);
   const rows = [completeRow('speech-heard', 'spoken cues heard at their time', heard.length, spoken.length)];
+  rows.push(...countToneChecks(samples, script, spoken));
   const soft = softSpans(script, spoken);
   if (soft.length === 0) return rows;
   const softLoudness = soft.map((span) => momentaryIn(samples, span));
@@ -51,9 +54,28 @@ export function cueLevelChecks(samples: Float32Array, script: TimedScript): Insp
   ];
 }
 
+/** Tones that stand for counts are too short for a loudness: their highest peak tells, where no word lies over them. */
+function countToneChecks(
+  samples: Float32Array,
+  script: TimedScript,
+  spoken: readonly Span[],
+): InspectionRow[] {
+  const spread = spoken.map(spreadOut);
+  const tones = script.cues.flatMap(({ tone }) => (tone?.direction === 'level' ? [tone] : []));
+  const alone = tones.filter((tone) => {
+    const [left] = without(tone, spread);
+    return left !== undefined && left.endMs - left.startMs === tone.endMs - tone.startMs;
+  });
+  if (alone.length === 0) return [];
+  const heard = alone.filter((tone) =>
+    cut(samples, tone).some((sample) => Math.abs(sample) >= heardTonePeak),
+  );
+  return [completeRow('counted-tones', 'tones for counts heard at their time', heard.length, alone.length)];
+}
+
 /** Where tones and presence sounds stand alone, long enough to be measured. */
 function softSpans(script: TimedScript, spoken: readonly Span[]): Span[] {
-  const spread = spoken.map((span) => ({ startMs: span.startMs - smearMs, endMs: span.endMs + smearMs }));
+  const spread = spoken.map(spreadOut);
   const sounds = script.cues.flatMap((cue): Span[] => [
     ...(cue.tone === undefined ? [] : [cue.tone]),
     ...(cue.kind === 'presence' ? [cue] : []),
@@ -64,6 +86,11 @@ function softSpans(script: TimedScript, spoken: readonly Span[]): Span[] {
     )[0];
     return longest !== undefined && longest.endMs - longest.startMs >= momentaryMs ? [longest] : [];
   });
+}
+
+/** Speech with what the codec smears of it. */
+function spreadOut({ startMs, endMs }: Span): Span {
+  return { startMs: startMs - smearMs, endMs: endMs + smearMs };
 }
 
 /** A tone swells and fades: its level is that of its middle, and a tail left over after long words is none. */

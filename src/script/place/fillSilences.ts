@@ -30,7 +30,8 @@ export function fillSilences(
   return [...inOrder, ...added].sort((a, b) => a.startMs - b.startMs);
 }
 
-function presenceSounds(
+/** As many soft sounds as keep a silence under the interval, evenly in it; they belong where `owner` does. */
+export function presenceSounds(
   owner: PlacedCue,
   silence: { fromMs: number; toMs: number },
   rule: { intervalMs: number; soundMs: number },
@@ -42,21 +43,26 @@ function presenceSounds(
     (lengthMs - rule.intervalMs + frameMs) / (rule.intervalMs - frameMs + rule.soundMs),
   );
   const stepMs = (lengthMs - count * rule.soundMs) / (count + 1);
-  const { chapter, exercise, set, rep, side } = owner;
   return Array.from({ length: count }, (_, index) => {
     const startMs = floorTo(frameMs, silence.fromMs + (index + 1) * stepMs + index * rule.soundMs);
-    return {
-      kind: 'presence' as const,
-      role: 'presence' as const,
-      startMs,
-      endMs: startMs + rule.soundMs,
-      beatMs: null,
-      chapter,
-      ...(exercise === undefined ? {} : { exercise }),
-      ...(set === undefined ? {} : { set }),
-      ...(rep === undefined ? {} : { rep }),
-      ...(side === undefined ? {} : { side }),
-      resumeHere: false,
-    };
+    return presenceSound(owner, startMs, rule.soundMs);
   });
+}
+
+/** A soft sound that belongs where `owner` does. */
+export function presenceSound(owner: PlacedCue, startMs: number, soundMs: number): PlacedCue {
+  const { chapter, exercise, set, rep, side } = owner;
+  return {
+    kind: 'presence',
+    role: 'presence',
+    startMs,
+    endMs: startMs + soundMs,
+    beatMs: null,
+    chapter,
+    ...(exercise === undefined ? {} : { exercise }),
+    ...(set === undefined ? {} : { set }),
+    ...(rep === undefined ? {} : { rep }),
+    ...(side === undefined ? {} : { side }),
+    resumeHere: false,
+  };
 }

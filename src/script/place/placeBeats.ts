@@ -1,48 +1,86 @@
 import { inputError } from '../../errors/stillcountError.js';
-import type { Beat, Train } from '../layout.js';
-import { minGapMs, phaseTailMs, toneGuardMs } from '../rules.js';
+import type { Beat, Train, Words } from '../layout.js';
+import { countToneMs, minGapMs, phaseTailMs, toneGuardMs } from '../rules.js';
 import type { Cue } from '../timedScript.js';
+import { type CountForms, inForms, simplerForms } from './countForms.js';
 import { beatOffsetMs, placeOf, shortest, type Timeline } from './timeline.js';
 
 /**
  * Puts each beat's words so that their perceptual centre or onset lies on the beat (invariant S3), in the longest form
- * that leaves the smallest gap to the words on either side and ends well before its breath phase does.
+ * that leaves the smallest gap to the words on either side and ends well before its breath phase does. Where the voice
+ * is too slow for the counts of a part, all of them take a form that fits, and a note says so.
  */
 export function placeBeats(timeline: Timeline, train: Train, firstBeatMs: number): void {
   const ownCuesFrom = timeline.cues.length;
-  let spokenEndMs = timeline.cursorMs;
-  train.beats.forEach((beat, index) => {
+  const { beats, spoken } = fitBeats(timeline, train, firstBeatMs);
+  beats.forEach((beat, index) => {
     const beatMs = firstBeatMs + beat.atMs;
-    const later = train.beats.slice(index + 1);
-    const phaseLimitMs =
-      beat.phaseMs === undefined ? Number.POSITIVE_INFINITY : beatMs + beat.phaseMs - phaseTailMs;
-    const limitMs = (before: readonly Beat[]) =>
-      Math.min(phaseLimitMs, wordsStartMs(timeline, before, firstBeatMs) - minGapMs);
-    const room = {
-      fromMs: spokenEndMs + minGapMs,
-      toMs: limitMs(later),
-      // Words that must be said may take the room of a count that need not be.
-      toAtMostMs:
-        beat.need === 'always' ? limitMs(later.filter(({ need }) => need === 'always')) : limitMs(later),
-    };
-    const spoken = beat.words === null ? null : fitWords(timeline, beat, beatMs, room);
-    if (spoken !== null) spokenEndMs = spoken.endMs;
     const phase = beat.phaseMs === undefined ? null : { startMs: beatMs, endMs: beatMs + beat.phaseMs };
-    const times = spoken ?? phase;
+    const countTone =
+      beat.tone === 'level' ? { direction: beat.tone, startMs: beatMs, endMs: beatMs + countToneMs } : null;
+    const words = spoken[index] ?? null;
+    const times = words ?? phase ?? countTone;
     if (times === null) return;
     timeline.cues.push({
       ...placeOf(timeline, beat.where),
       kind: beat.kind,
       role: beat.role,
-      ...(spoken === null ? {} : { text: spoken.text }),
+      ...(words === null ? {} : { text: words.text }),
       startMs: times.startMs,
       endMs: times.endMs,
       beatMs,
       ...(phase === null ? {} : { phase }),
+      ...(countTone === null || beat.count === undefined
+        ? {}
+        : { shown: beat.count.number, tone: countTone }),
       resumeHere: beat.resumeHere || (train.resumeHere && train.lead.length === 0 && index === 0),
     });
   });
   addTones(timeline.cues.slice(ownCuesFrom), train.beats, firstBeatMs);
+}
+
+type Spoken = { text: string; startMs: number; endMs: number };
+type Fitted = { beats: readonly Beat[]; spoken: readonly (Spoken | null)[] };
+
+/** Words for every beat, with the counts of each part in the first form that leaves room for all. */
+function fitBeats(timeline: Timeline, train: Train, firstBeatMs: number): Fitted {
+  let forms: CountForms = new Map();
+  for (;;) {
+    const beats = inForms(train.beats, forms);
+    const outcome = fitAll(timeline, beats, firstBeatMs);
+    if (outcome.failed === null) {
+      noteForms(timeline, train, forms);
+      return { beats, spoken: outcome.spoken };
+    }
+    const simpler = simplerForms(train.beats, beats, outcome.failed.index, forms);
+    if (simpler === null) throw noRoom(timeline, outcome.failed.beat, outcome.failed.room);
+    forms = simpler;
+  }
+}
+
+type Room = { fromMs: number; toMs: number };
+type Outcome = {
+  spoken: (Spoken | null)[];
+  failed: { index: number; beat: Beat; room: Room } | null;
+};
+
+function fitAll(timeline: Timeline, beats: readonly Beat[], firstBeatMs: number): Outcome {
+  const spoken: (Spoken | null)[] = [];
+  let spokenEndMs = timeline.cursorMs;
+  for (const [index, beat] of beats.entries()) {
+    const beatMs = firstBeatMs + beat.atMs;
+    const phaseEndMs = beat.phaseMs === undefined ? Number.POSITIVE_INFINITY : beatMs + beat.phaseMs;
+    const nextMs = wordsStartMs(timeline, beats.slice(index + 1), firstBeatMs);
+    const room = {
+      fromMs: spokenEndMs + minGapMs,
+      toMs: Math.min(phaseEndMs - phaseTailMs, nextMs - minGapMs),
+    };
+    const fitted = beat.words === null ? null : fitWords(timeline, beat, beat.words, beatMs, room);
+    if (beat.words !== null && fitted === null) return { spoken, failed: { index, beat, room } };
+    spokenEndMs = fitted?.endMs ?? spokenEndMs;
+    spoken.push(fitted);
+  }
+  return { spoken, failed: null };
 }
 
 /** Where the next spoken beat's shortest words begin; infinite when nothing more is said in the train. */
@@ -52,35 +90,32 @@ function wordsStartMs(timeline: Timeline, beats: readonly Beat[], firstBeatMs: n
   return firstBeatMs + next.atMs - beatOffsetMs(timeline, next, shortest(next.words));
 }
 
-type Room = { fromMs: number; toMs: number; toAtMostMs: number };
-type Spoken = { text: string; startMs: number; endMs: number };
-
-function fitWords(timeline: Timeline, beat: Beat, beatMs: number, room: Room): Spoken | null {
-  const words = beat.words ?? [];
-  for (const limitMs of [room.toMs, room.toAtMostMs]) {
-    for (const text of words) {
-      const startMs = beatMs - beatOffsetMs(timeline, beat, text);
-      const endMs = startMs + timeline.measure(text).durationMs;
-      if (startMs >= room.fromMs && endMs <= limitMs) return { text, startMs, endMs };
-    }
-  }
-  if (beat.need === 'always') throw noRoom(timeline, beat, room);
-  const left = words[0];
-  if (left !== undefined) {
-    timeline.notes.push({
-      kind: 'count-left-out',
-      ...(beat.where.exercise === undefined ? {} : { exercise: beat.where.exercise }),
-      values: { count: left },
-    });
+function fitWords(timeline: Timeline, beat: Beat, words: Words, beatMs: number, room: Room): Spoken | null {
+  for (const text of words) {
+    const startMs = beatMs - beatOffsetMs(timeline, beat, text);
+    const endMs = startMs + timeline.measure(text).durationMs;
+    if (startMs >= room.fromMs && endMs <= room.toMs) return { text, startMs, endMs };
   }
   return null;
+}
+
+function noteForms(timeline: Timeline, train: Train, forms: CountForms): void {
+  const isTempo = train.beats.some(({ role }) => role === 'lower');
+  for (const [part, form] of forms) {
+    if (form === 'every') continue;
+    timeline.notes.push({
+      kind: form === 'tones' ? 'counts-as-tones' : 'counts-every-second',
+      ...(train.where.exercise === undefined ? {} : { exercise: train.where.exercise }),
+      values: isTempo ? { part } : {},
+    });
+  }
 }
 
 function noRoom(timeline: Timeline, beat: Beat, room: Room) {
   const text = beat.words === null ? '' : shortest(beat.words);
   const seconds = (ms: number) => `${(Math.max(0, ms) / 1000).toFixed(2)} s`;
   const needed = timeline.measure(text).durationMs;
-  const available = Number.isFinite(room.toAtMostMs) ? room.toAtMostMs - room.fromMs : 0;
+  const available = Number.isFinite(room.toMs) ? room.toMs - room.fromMs : 0;
   return inputError({
     file: timeline.file,
     path: beat.roomPath,

@@ -33,6 +33,7 @@ export function placeBlocks(
     cues: [],
     cursorMs: 0,
     workEndMs: null,
+    explained: null,
     chapter: 0,
     notes: [],
     file: program.file,

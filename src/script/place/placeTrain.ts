@@ -1,7 +1,8 @@
 import type { Train, Words } from '../layout.js';
-import { beatGridMs, frameMs, minGapMs, noticeableRestMs } from '../rules.js';
+import { beatGridMs, frameMs, longestExplainedMs, minGapMs, noticeableRestMs } from '../rules.js';
 import { placeBeats } from './placeBeats.js';
 import { placeFillers } from './placeFillers.js';
+import { placeSay, sayLengthMs } from './placeSay.js';
 import { beatOffsetMs, ceilTo, floorTo, longest, placeOf, shortest, type Timeline } from './timeline.js';
 
 /**
@@ -16,19 +17,23 @@ export function placeTrain(timeline: Timeline, train: Train): void {
   const [firstBeat] = train.beats;
   const firstOffsetMs =
     firstBeat.words === null ? 0 : beatOffsetMs(timeline, firstBeat, shortest(firstBeat.words));
+  const changesMs = train.changes.reduce((sum, change) => sum + sayLengthMs(timeline, change), 0);
   const earliestFirstBeatMs = (texts: readonly string[]) =>
-    timeline.cursorMs + leadLengthMs(timeline, texts) + minGapMs + firstOffsetMs;
+    timeline.cursorMs + changesMs + leadLengthMs(timeline, texts) + minGapMs + firstOffsetMs;
 
   const full = train.lead.map(({ words }) => longest(words));
   const brief = train.lead.map(({ words }) => shortest(words));
-  const fits = restEndMs === 0 || earliestFirstBeatMs(full) <= restEndMs;
-  const texts = fits ? full : brief;
+  const limitMs = commandLimitMs(timeline, restEndMs);
+  if (earliestFirstBeatMs(full) > limitMs) dropTimeToSettle(timeline);
+  const texts = earliestFirstBeatMs(full) <= limitMs ? full : brief;
   const firstBeatMs = ceilTo(beatGridMs, Math.max(restEndMs, earliestFirstBeatMs(texts)));
   noteGrownRest(timeline, train, firstBeatMs);
 
   const leadStartsMs = leadStarts(timeline, texts, firstBeatMs - firstOffsetMs - minGapMs);
-  const restWordsEndMs = leadStartsMs[0] ?? firstBeatMs - firstOffsetMs;
+  const restWordsEndMs = (leadStartsMs[0] ?? firstBeatMs - firstOffsetMs) - changesMs;
   if (train.restWords !== null) placeRestWords(timeline, train, train.restWords, restWordsEndMs - minGapMs);
+  for (const change of train.changes) placeSay(timeline, change);
+  timeline.explained = null;
 
   train.lead.forEach(({ role }, index) => {
     const text = texts[index];
@@ -55,6 +60,20 @@ export function placeTrain(timeline: Timeline, train: Train): void {
   timeline.workEndMs = firstBeatMs + train.lengthMs;
   const lastSoundMs = Math.max(...timeline.cues.slice(ownCuesFrom).map(({ endMs }) => endMs));
   timeline.cursorMs = Math.max(timeline.cursorMs, timeline.workEndMs, lastSoundMs);
+}
+
+/**
+ * When the first beat should come at the latest: with the prescribed rest, or before an explanation is forgotten.
+ * With neither it waits for all that is to be said.
+ */
+function commandLimitMs({ explained }: Timeline, restEndMs: number): number {
+  if (restEndMs > 0) return restEndMs;
+  return explained === null ? Number.POSITIVE_INFINITY : explained.endMs + longestExplainedMs - beatGridMs;
+}
+
+/** The time after an explanation is the first thing that gives way (invariant S12). */
+function dropTimeToSettle(timeline: Timeline): void {
+  timeline.cursorMs -= timeline.explained?.spareMs ?? 0;
 }
 
 /** Gap and words of a lead, with what rounding each start to a whole frame may cost. */
@@ -103,9 +122,14 @@ function noteGrownRest(timeline: Timeline, train: Train, firstBeatMs: number): v
   if (timeline.workEndMs === null || train.restBeforeMs === 0) return;
   const restMs = firstBeatMs - timeline.workEndMs;
   if (restMs - train.restBeforeMs < noticeableRestMs) return;
+  const change = train.changes.at(-1)?.ownTime?.kind;
   timeline.notes.push({
-    kind: 'rest-grew',
+    kind: change === undefined ? 'rest-grew' : 'rest-grew-for-change',
     ...(train.where.exercise === undefined ? {} : { exercise: train.where.exercise }),
-    values: { fromMs: train.restBeforeMs, toMs: restMs },
+    values: {
+      fromMs: train.restBeforeMs,
+      toMs: restMs,
+      ...(change === undefined ? {} : { change }),
+    },
   });
 }

@@ -7,7 +7,13 @@ export type PlacedCue = Cue & { resumeHere: boolean };
 
 /** Something that placing had to change, before it is put into words. */
 export type AdjustmentNote = {
-  kind: 'rest-grew' | 'count-left-out' | 'dose-fitted' | 'wording-shortened';
+  kind:
+    | 'rest-grew'
+    | 'rest-grew-for-change'
+    | 'counts-every-second'
+    | 'counts-as-tones'
+    | 'dose-fitted'
+    | 'wording-shortened';
   exercise?: string;
   values: Readonly<Record<string, number | string>>;
 };
@@ -19,6 +25,8 @@ export type Timeline = {
   cursorMs: number;
   /** End of the last train's work, from which a prescribed rest is measured; null when there was none. */
   workEndMs: number | null;
+  /** The explanation that was the last thing said: its end, and the time after it that could be left out; else null. */
+  explained: { endMs: number; spareMs: number } | null;
   chapter: number;
   notes: AdjustmentNote[];
   /** The program file, for messages. */

@@ -3,13 +3,25 @@ import { type Context, onSide, wordsOf } from '../context.js';
 import type { Beat, Block, Train, Where, Words } from '../layout.js';
 import { type Repetition, type WorkSet, workSets } from '../repetitions.js';
 import type { Side } from '../timedScript.js';
-import { frame, restBeforeMs, restWords, setLead } from './frame.js';
+import { frame, movesBetweenSides, restBeforeMs, restWords, setLead, sideChanges } from './frame.js';
 
 /** Breath: phases at the patient's own pace; a movement goes out on the out-breath and returns on the next in-breath. */
 export function layOutBreath(prescribed: PrescribedOf<'breath'>, context: Context): Block {
   const { dose, exercise } = prescribed;
-  const trains = workSets(prescribed.side, dose.sets, dose.reps).map((workSet, setIndex): Train => {
-    const sided = onSide(context, workSet.side ?? workSet.repetitions[0]?.side ?? null, null);
+  let previous: Side | null = null;
+  const stretches = workSets(prescribed.side, dose.sets, dose.reps).flatMap((workSet, setIndex) =>
+    stretchesOf(workSet, movesBetweenSides(prescribed, context)).map((stretch, index) => ({
+      workSet: stretch,
+      setIndex,
+      isFirstOfSet: index === 0,
+    })),
+  );
+  const trains = stretches.map(({ workSet, setIndex, isFirstOfSet }): Train => {
+    const side = workSet.side ?? workSet.repetitions[0]?.side ?? null;
+    const key = `${workSet.set}.${workSet.repetitions[0]?.rep ?? 0}`;
+    const changes = sideChanges(prescribed, context, { previous, next: side, key });
+    previous = side;
+    const sided = onSide(context, side, null);
     const prepare = wordsOf(sided, exercise.wording.prepare, 'prepare', workSet.set, workSet.side ?? '');
     const where: Where = { exercise: exercise.id, set: workSet.set };
     const beats = breathBeats(prescribed, context, workSet);
@@ -21,13 +33,26 @@ export function layOutBreath(prescribed: PrescribedOf<'breath'>, context: Contex
       beats: [first, ...others],
       fillers: [],
       lengthMs: others.at(-1)?.atMs ?? 0,
-      restBeforeMs: restBeforeMs({ ...dose, restSeconds: 0 }, setIndex, 0),
-      restWords: restWords(sided, exercise.wording.coaching, { setIndex, repIndex: 0, restNumber: 0 }),
+      restBeforeMs: isFirstOfSet ? restBeforeMs({ ...dose, restSeconds: 0 }, setIndex, 0) : 0,
+      restWords: isFirstOfSet
+        ? restWords(sided, exercise.wording.coaching, { setIndex, repIndex: 0, restNumber: 0 })
+        : null,
+      changes,
       where: { ...where, ...(workSet.side === null ? {} : { side: workSet.side }) },
       resumeHere: true,
     };
   });
   return frame(prescribed, context, trains);
+}
+
+/**
+ * The breaths that are taken in one go: a whole set, or one breath where something must be moved before the other
+ * side's turn.
+ */
+function stretchesOf(workSet: WorkSet, movesBetween: boolean): WorkSet[] {
+  const takesTurns = workSet.side === null && workSet.repetitions.some(({ side }) => side !== null);
+  if (!movesBetween || !takesTurns) return [workSet];
+  return workSet.repetitions.map((repetition) => ({ ...workSet, repetitions: [repetition] }));
 }
 
 function breathBeats(prescribed: PrescribedOf<'breath'>, context: Context, workSet: WorkSet): Beat[] {
@@ -58,7 +83,6 @@ function breathBeats(prescribed: PrescribedOf<'breath'>, context: Context, workS
     kind: 'speech',
     role: 'release',
     words: wordsOf(onSide(context, last?.side ?? null, last?.side ?? null), wording.comeBack, 'comeBack'),
-    need: 'always',
     where: whereOf(prescribed, workSet, last),
     roomPath: 'breath.outSeconds',
     resumeHere: false,
@@ -77,8 +101,7 @@ function cycleBeats(
   const inEndMs = cycle.fromMs + toMs(inSeconds);
   const outAtMs = inEndMs + toMs(pauseAfterInSeconds);
   const outEndMs = outAtMs + toMs(outSeconds);
-  const silent = { ...common, words: null, need: 'if-it-fits' as const };
-  const spoken = { ...common, need: 'always' as const };
+  const silent = { ...common, words: null };
   const pauseIn: Beat = {
     ...silent,
     atMs: inEndMs,
@@ -95,7 +118,7 @@ function cycleBeats(
   };
   return [
     {
-      ...spoken,
+      ...common,
       atMs: cycle.fromMs,
       role: 'in',
       words: cycle.inWords,
@@ -106,7 +129,7 @@ function cycleBeats(
     },
     ...(pauseAfterInSeconds > 0 ? [pauseIn] : []),
     {
-      ...spoken,
+      ...common,
       atMs: outAtMs,
       role: 'out',
       words: cycle.outWords,

@@ -1,21 +1,28 @@
 import type { PrescribedExercise } from '../../program/prescribed.js';
-import { type Context, onSide, reminder, say, sayLines, share, wordsOf } from '../context.js';
+import { sayChanges, sayLines } from '../changes.js';
+import { type Context, onSide, reminder, say, share, wordsOf } from '../context.js';
 import { isKept } from '../fading.js';
-import type { Block, Item, Train, Where, Words } from '../layout.js';
+import type { Block, Item, Say, Train, Where, Words } from '../layout.js';
 import type { WorkSet } from '../repetitions.js';
 import { exerciseGapMs, settleMs } from '../rules.js';
+import type { Side } from '../timedScript.js';
+import { changesOfSide } from '../walk.js';
 
 /** A short rest has room for few words: this many reminders are tried, in turn. */
 const restChoices = 3;
 
-/** The parts that exercises of every timing shape have in common, around the work itself. */
+/**
+ * The parts that exercises of every timing shape have in common, around the work itself. What is done at once comes
+ * first, then the cautions and the dose, and last what is only told: the word of command follows within ten seconds.
+ */
 export function frame(prescribed: PrescribedExercise, context: Context, work: readonly Item[]): Block {
   const { exercise, timing } = prescribed;
   const where: Where = { exercise: exercise.id };
-  const { introduce, setUp, safety, finish } = exercise.wording;
+  const { introduce, setUp, safety, explain, finish, clearUp } = exercise.wording;
   const dose = timing === 'talk' ? null : context.phrases.dose[timing];
   const note = prescribed.note === null ? null : [{ full: prescribed.note, short: null }];
   const warnings = sayLines(context, 'safety', safety, { key: 'safety', where });
+  const explanation = sayLines(context, 'explanation', explain, { key: 'explain', where });
   const items: Item[] = [
     ...say(context, 'instruction', introduce, {
       key: 'introduce',
@@ -24,15 +31,17 @@ export function frame(prescribed: PrescribedExercise, context: Context, work: re
       resumeHere: true,
     }),
     ...(note === null ? [] : say(context, 'note', note, { key: 'note', where })),
-    // In a talk the set-up lines are the work itself, so its warnings come first.
-    ...(timing === 'talk' ? warnings : []),
+    // In a talk the set-up lines are the work itself, so its warnings and what is told come first.
+    ...(timing === 'talk' ? [...warnings, ...explanation] : []),
+    ...sayChanges(context, context.step?.changes ?? [], where),
     // Whoever stops on the way up is not sent back to lying down.
     ...sayLines(context, 'instruction', setUp, { key: 'setUp', where, resumeHere: timing === 'talk' }),
-    ...(dose === null ? [] : say(context, 'instruction', dose, { key: 'dose', where })),
     ...(timing === 'talk' ? [] : warnings),
+    ...(dose === null ? [] : say(context, 'instruction', dose, { key: 'dose', where })),
     ...(timing === 'hold'
       ? say(context, 'safety', context.phrases.keepBreathing, { key: 'keepBreathing', where })
       : []),
+    ...(timing === 'talk' ? [] : explanation),
   ];
   return {
     title: exercise.name,
@@ -42,8 +51,31 @@ export function frame(prescribed: PrescribedExercise, context: Context, work: re
       ...work,
       // A sustained exercise ends with these words on its last beat.
       ...(timing === 'sustained' ? [] : say(context, 'finish', finish, { key: 'finish', where })),
+      ...sayLines(context, 'instruction', clearUp, { key: 'clearUp', where }),
     ],
   };
+}
+
+/** Between two sides: what must be moved for the next one, in the exercise's own words or the change of legs. */
+export function sideChanges(
+  prescribed: PrescribedExercise,
+  context: Context,
+  sides: { previous: Side | null; next: Side | null; key: string | number },
+): Say[] {
+  const { previous, next } = sides;
+  if (previous === null || next === null || previous === next) return [];
+  const where: Where = { exercise: prescribed.exercise.id };
+  const { changeSides } = prescribed.exercise.wording;
+  const sided = onSide(context, next, previous);
+  if (changeSides !== undefined) {
+    return sayLines(sided, 'change', [changeSides], { key: `changeSides${sides.key}`, where });
+  }
+  return context.step === null ? [] : sayChanges(sided, changesOfSide(context.step, previous, next), where);
+}
+
+/** Whether anything must be moved between two sides. */
+export function movesBetweenSides(prescribed: PrescribedExercise, context: Context): boolean {
+  return sideChanges(prescribed, context, { previous: 'left', next: 'right', key: '' }).length > 0;
 }
 
 /** Words before the first repetition of a set: the side, when it changes, then the warning that it begins. */

@@ -44,16 +44,18 @@ function holdBeats(
     roomPath: `exercises[${prescribed.index}].dose.holdSeconds`,
     resumeHere: false,
   };
-  const counts = parts.counted.map((second): Beat => {
-    const number = context.program.counting.direction === 'down' ? holdSeconds - second : second + 1;
+  const counts = parts.counted.map((second, index): Beat => {
+    const number = spell(
+      context.phrases,
+      context.program.counting.direction === 'down' ? holdSeconds - second : second + 1,
+    );
     return {
       ...common,
       atMs: second * 1000,
       kind: 'count',
       role: 'count',
-      words: [spell(context.phrases, number)],
-      // The first count is the beat on which the hold begins; it cannot be missed.
-      need: second === 0 ? 'always' : 'if-it-fits',
+      words: [number],
+      count: { part: 'hold', index, number },
     };
   });
   const release: Beat = {
@@ -62,7 +64,6 @@ function holdBeats(
     kind: 'speech',
     role: 'release',
     words: wordsOf(context, prescribed.exercise.wording.release, 'release'),
-    need: 'always',
   };
   const start: Beat = {
     ...common,
@@ -70,7 +71,6 @@ function holdBeats(
     kind: 'speech',
     role: 'start',
     words: parts.start,
-    need: 'always',
   };
   return parts.counted.includes(0) ? toBeats([...counts, release]) : toBeats([start, ...counts, release]);
 }

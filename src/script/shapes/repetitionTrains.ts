@@ -2,7 +2,8 @@ import type { PrescribedOf } from '../../program/prescribed.js';
 import { type Context, onSide, wordsOf } from '../context.js';
 import type { Train, Where, Words } from '../layout.js';
 import { workSets } from '../repetitions.js';
-import { restBeforeMs, restWords, setLead } from './frame.js';
+import type { Side } from '../timedScript.js';
+import { restBeforeMs, restWords, setLead, sideChanges } from './frame.js';
 
 /** What differs between the timing shapes that work in repetitions. */
 export type RepetitionWork = Pick<Train, 'beats' | 'fillers' | 'lengthMs'> & {
@@ -22,6 +23,7 @@ export function repetitionTrains(
 ): Train[] {
   const { dose, exercise } = prescribed;
   let restNumber = 0;
+  let previous: Side | null = null;
   return workSets(prescribed.side, dose.sets, dose.reps).flatMap((workSet, setIndex) =>
     workSet.repetitions.map(({ rep, side }, repIndex): Train => {
       const sided = onSide(context, side, null);
@@ -33,6 +35,12 @@ export function repetitionTrains(
         ...(side === null ? {} : { side }),
       };
       const { start, ...work } = workOf(sided, where);
+      const changes = sideChanges(prescribed, context, {
+        previous,
+        next: side,
+        key: `${workSet.set}.${rep}`,
+      });
+      previous = side;
       const lead =
         repIndex === 0 ? setLead(context, workSet, prepare) : [{ role: 'prepare' as const, words: prepare }];
       return {
@@ -45,6 +53,7 @@ export function repetitionTrains(
           repIndex,
           restNumber: repIndex > 0 ? restNumber++ : restNumber,
         }),
+        changes,
         where,
         resumeHere: true,
       };

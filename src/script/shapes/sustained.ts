@@ -2,7 +2,8 @@ import type { PrescribedOf } from '../../program/prescribed.js';
 import { type Context, onSide, reminder, share, spell, wordsOf } from '../context.js';
 import type { Beat, Block, Filler, Train, Where } from '../layout.js';
 import { workSets } from '../repetitions.js';
-import { frame } from './frame.js';
+import type { Side } from '../timedScript.js';
+import { frame, sideChanges } from './frame.js';
 
 /** With all reminders spoken, one about this often: sparse enough to rest between them. */
 const reminderEverySeconds = 60;
@@ -14,9 +15,12 @@ const markAfterSeconds = 60;
 
 /** Sustained: a duration with sparse reminders, time marks and an unhurried ending. */
 export function layOutSustained(prescribed: PrescribedOf<'sustained'>, context: Context): Block {
+  let previous: Side | null = null;
   const trains = workSets(prescribed.side, 1, 1).flatMap((workSet) =>
     workSet.repetitions.map((repetition): Train => {
       const sided = onSide(context, repetition.side, null);
+      const changes = sideChanges(prescribed, context, { previous, next: repetition.side, key: 1 });
+      previous = repetition.side;
       const where: Where = {
         exercise: prescribed.exercise.id,
         set: 1,
@@ -34,6 +38,7 @@ export function layOutSustained(prescribed: PrescribedOf<'sustained'>, context: 
         lengthMs: prescribed.dose.durationSeconds * 1000,
         restBeforeMs: 0,
         restWords: null,
+        changes,
         where,
         resumeHere: true,
       };
@@ -51,7 +56,6 @@ function sustainedBeats(
   const common = {
     alignBy: 'onset' as const,
     kind: 'speech' as const,
-    need: 'always' as const,
     where,
     roomPath: `exercises[${prescribed.index}].dose.durationSeconds`,
     resumeHere: false,

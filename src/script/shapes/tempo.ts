@@ -38,7 +38,6 @@ function tempoBeats(prescribed: PrescribedOf<'tempo'>, context: Context, where: 
     kind: 'speech',
     role: 'release',
     words: wordsOf(context, exercise.wording.release, 'release'),
-    need: 'always',
     where,
     roomPath: `exercises[${prescribed.index}].dose.lowerSeconds`,
     resumeHere: false,
@@ -71,18 +70,17 @@ function partBeats(
     kind: 'speech',
     role: part.role,
     words: wordsOf(context, part.wording, part.role),
-    need: 'always',
   };
-  const counts = Array.from(
-    { length: part.seconds - 1 },
-    (_, index): Beat => ({
+  const counts = Array.from({ length: part.seconds - 1 }, (_, index): Beat => {
+    const number = spell(context.phrases, index + 2);
+    return {
       ...common,
       atMs: (part.atSeconds + index + 1) * 1000,
       kind: 'count',
       role: 'count',
-      words: [spell(context.phrases, index + 2)],
-      need: 'if-it-fits',
-    }),
-  );
+      words: [number],
+      count: { part: part.role, index: index + 1, number },
+    };
+  });
   return [first, ...counts];
 }
