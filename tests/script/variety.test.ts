@@ -40,9 +40,7 @@ async function linesOf(
   except: readonly CueRole[],
 ): Promise<string[]> {
   const script = await buildScript({ ...program, session: { ...program.session, number } }, voice);
-  return script.cues.flatMap(({ role, text }) =>
-    text === undefined || except.includes(role) ? [] : [text],
-  );
+  return script.cues.flatMap(({ role, text }) => (text === undefined || except.includes(role) ? [] : [text]));
 }
 
 describe('from one session to the next', () => {
@@ -62,11 +60,13 @@ describe('from one session to the next', () => {
     const program = await starter(name);
     const commandsOf = async (number: number) => {
       const script = await buildScript({ ...program, session: { ...program.session, number } }, voice);
-      return script.cues.filter(({ role }) => commands.includes(role)).map(({ role, exercise, text }) =>
-        program.exercises.some((each) => each.exercise.id === exercise && each.timing === 'breath')
-          ? role
-          : `${exercise} ${role} ${text}`,
-      );
+      return script.cues
+        .filter(({ role }) => commands.includes(role))
+        .map(({ role, exercise, text }) =>
+          program.exercises.some((each) => each.exercise.id === exercise && each.timing === 'breath')
+            ? role
+            : `${exercise} ${role} ${text}`,
+        );
     };
     expect(await commandsOf(8)).toEqual(await commandsOf(9));
   });

@@ -1,0 +1,277 @@
+import { existsSync } from 'node:fs';
+import { readFile } from 'node:fs/promises';
+import { beforeAll, describe, expect, it } from 'vitest';
+import type { Catalogue } from '../../src/catalogue/catalogue.js';
+import type { Exercise } from '../../src/catalogue/schema.js';
+import { readProgram } from '../../src/program/readProgram.js';
+import { readCatalogues } from '../../src/session/readCatalogues.js';
+import { wordsMissingFrom } from '../listening/grammar.js';
+import { sentencesOf, wordsOf } from '../listening/words.js';
+import { type Spoken, sharedSpoken, spokenOf, textsIn } from './spoken.js';
+
+/**
+ * What is heard, read as words. The listener lies down with closed eyes and is often hard of hearing. The limits of
+ * length are the project's own requirement; the dictionary is an outside one (CMU, as packaged with PocketSphinx).
+ */
+
+const longestWhileMoving = 15;
+const longestSentence = 20;
+const dictionary = '/usr/share/pocketsphinx/model/en-us/cmudict-en-us.dict';
+
+/** Parts said during a movement or just before it. */
+const whileMoving = [
+  'prepare',
+  'start',
+  'lift',
+  'hold',
+  'lower',
+  'firstIn',
+  'nextIn',
+  'out',
+  'comeBack',
+  'release',
+  'begin',
+  'coaching',
+  'changeSides',
+  'clearUp',
+  'finish',
+  'setDone',
+  'sideComing',
+];
+
+/** Not American, not plain, or not what a colleague would say. */
+const banned: readonly RegExp[] = [
+  /\ball in one piece\b/i,
+  /\beasy (shoulders|knees)\b/i,
+  /\bmake yourself at home\b/i,
+  /\btowards\b/i,
+  /\ba faint\b/i,
+  /\byour seat\b/i,
+  /\bas far as it is easy\b/i,
+  /\bunder one (knee|leg|foot)\b/i,
+  /\bone (knee|leg|foot|thigh|heel|hand) (straight|bent)\b/i,
+  /\blean (forward|over)\b/i,
+  /\bhold your breath\b(?<!never hold your breath)/i,
+  /[;—–]/,
+];
+
+const starters = ['first', 'progressed', 'after-joint-replacement', 'breathing-and-relaxation'];
+
+let catalogue: Catalogue;
+let spoken: readonly Spoken[];
+
+beforeAll(async () => {
+  const english = (await readCatalogues('audio-templates')).get('en');
+  if (english === undefined) throw new Error('the English catalogue is missing');
+  catalogue = english;
+  spoken = [
+    ...[...catalogue.exercises.values()].flatMap(spokenOf),
+    ...sharedSpoken(catalogue),
+    ...(await Promise.all(starters.map(notesOf))).flat(),
+  ];
+});
+
+/** The notes of a starter program are heard too. */
+async function notesOf(name: string): Promise<Spoken[]> {
+  const path = `audio-templates/en/programs/${name}.yaml`;
+  const program = readProgram(await readFile(path, 'utf8'), path, new Map([['en', catalogue]]));
+  return program.exercises.flatMap(({ note }) =>
+    note === null ? [] : [{ exercise: name, part: 'note', text: note }],
+  );
+}
+
+const exercises = (): Exercise[] => [...catalogue.exercises.values()];
+
+function longestOf({ exercise, part }: Spoken): number {
+  const moves = part === 'setUp' && catalogue.exercises.get(exercise)?.timing === 'talk';
+  return moves || whileMoving.includes(part) ? longestWhileMoving : longestSentence;
+}
+
+/** The sentences of a text with the word that each begins with, in lower case. */
+function openings(text: string): string[] {
+  return sentencesOf(text).map((sentence) => wordsOf(sentence)[0] ?? '');
+}
+
+describe('every sentence that may be heard', () => {
+  it('is short enough: 15 words while moving, 20 at any other time', () => {
+    const long = spoken.flatMap((each) =>
+      sentencesOf(each.text)
+        .filter((sentence) => wordsOf(sentence).length > longestOf(each))
+        .map((sentence) => `${each.exercise} ${each.part}: ${sentence.trim()}`),
+    );
+    expect(long).toEqual([]);
+  });
+
+  it('is plain American English without the words that were weeded out', () => {
+    const found = spoken.filter(({ text }) => banned.some((pattern) => pattern.test(text)));
+    expect(found).toEqual([]);
+  });
+
+  it.skipIf(!existsSync(dictionary))('has only words that an outside dictionary knows', async () => {
+    const names = /\bRosa\b/g;
+    expect(
+      await wordsMissingFrom(
+        dictionary,
+        spoken.map(({ text }) => text.replace(names, '')),
+      ),
+    ).toEqual([]);
+  });
+});
+
+describe('before the word of command', () => {
+  const tellers = 'when as your you it the this then both each that there they i'.split(' ');
+
+  it('an explanation tells what will come and never commands', () => {
+    for (const { id, wording } of exercises()) {
+      for (const text of textsIn(wording.explain)) {
+        for (const opening of openings(text)) expect(tellers, `${id}: ${text}`).toContain(opening);
+      }
+    }
+  });
+
+  it('the dose is told, not commanded', () => {
+    for (const { part, text } of spoken) {
+      if (!part.startsWith('dose.')) continue;
+      for (const opening of openings(text)) expect([...tellers, 'this'], text).toContain(opening);
+    }
+  });
+
+  it('no sentence of introduction, set-up, safety or explanation begins with the verb of the command', () => {
+    for (const exercise of exercises()) {
+      const verbs = commandVerbs(exercise);
+      const { introduce, setUp, safety, explain } = exercise.wording;
+      const early = [introduce, ...(exercise.timing === 'talk' ? [] : [setUp]), safety, explain];
+      for (const text of early.flatMap((part) => textsIn(part))) {
+        for (const opening of openings(text)) expect(verbs, `${exercise.id}: ${text}`).not.toContain(opening);
+      }
+    }
+  });
+
+  it('a first explanation names the word of command, and the last word too', () => {
+    for (const exercise of exercises()) {
+      if (exercise.timing !== 'hold' && exercise.timing !== 'tempo') continue;
+      const { wording } = exercise;
+      const first = wording.explain.filter(({ only }) => only !== 'later').flatMap((line) => textsIn(line));
+      const named =
+        exercise.timing === 'hold'
+          ? [exercise.wording.start, exercise.wording.release]
+          : [exercise.wording.lift, exercise.wording.lower];
+      for (const command of named) {
+        const [full] = command;
+        const bare = wordsOf((full?.full ?? '').replace(/^And /, '')).join(' ');
+        for (const text of first) {
+          expect(wordsOf(text).join(' '), exercise.id).toContain(`when i say ${bare}`);
+        }
+      }
+    }
+  });
+
+  it('an explanation is heard in the time that a listener can keep it', () => {
+    // Our own bound: 45 words, about 20 s at 140 words a minute; no published source.
+    for (const { id, wording } of exercises()) {
+      const forms = ['first', 'later'] as const;
+      for (const form of forms) {
+        const lines = wording.explain.filter(({ only }) => only === undefined || only === form);
+        const longest = lines.map((line) => Math.max(...textsIn(line).map((text) => wordsOf(text).length)));
+        expect(
+          longest.reduce((sum, count) => sum + count, 0),
+          id,
+        ).toBeLessThanOrEqual(45);
+      }
+    }
+  });
+});
+
+describe('a word of command', () => {
+  it('has one to three words, always the same ones', () => {
+    for (const exercise of exercises()) {
+      for (const command of commandsOf(exercise)) {
+        expect(command, exercise.id).toHaveLength(1);
+        for (const text of textsIn(command)) expect(wordsOf(text).length, text).toBeLessThanOrEqual(3);
+      }
+    }
+  });
+});
+
+describe('what one side needs', () => {
+  const placed = /\b(under|around|behind) (your|that) (left )?(knee|foot|thigh|leg)\b/i;
+
+  it('is moved for the other side wherever it was put on one', () => {
+    for (const { id, wording, sidedness } of exercises()) {
+      const places = textsIn(wording.setUp).some((text) => placed.test(text));
+      if (sidedness === 'one-side' && places) expect(wording.changeSides, id).toBeDefined();
+      if (wording.changeSides === undefined) continue;
+      for (const text of textsIn(wording.changeSides)) expect(text, id).toMatch(/\b(left|right)\b/);
+    }
+  });
+
+  it('names the side in the set-up of every one-sided exercise that places something', () => {
+    for (const { id, wording, sidedness } of exercises()) {
+      if (sidedness !== 'one-side') continue;
+      for (const line of wording.setUp.filter(({ takes }) => takes !== undefined)) {
+        for (const text of textsIn(line)) expect(text, id).toMatch(/\byour left\b/);
+      }
+    }
+  });
+
+  it('is taken away again by its own line, with this person’s time for it', () => {
+    for (const { id, wording } of exercises()) {
+      if (!wording.setUp.some(({ takes }) => takes === 'placing')) continue;
+      expect(wording.clearUp.length, id).toBeGreaterThan(0);
+      for (const { takes } of wording.clearUp) expect(takes, id).toBe('placing');
+    }
+  });
+});
+
+describe('safety words', () => {
+  it('say in two sentences when to call the emergency number, in every session alike', () => {
+    const lines = catalogue.phrases.openingSafety.filter(({ say }) =>
+      say.some(({ full }) => full.startsWith('Call the emergency number')),
+    );
+    expect(lines).toHaveLength(1);
+    const [line] = lines;
+    expect(line?.only).toBeUndefined();
+    const texts = textsIn(line);
+    expect(texts).toHaveLength(1);
+    const [text] = texts;
+    expect(sentencesOf(text ?? '')).toHaveLength(2);
+    // Warning signs of a heart attack, a stroke and fainting, as hospital leaflets on home exercise list them.
+    const signs =
+      'chest|jaw|arm|shoulder blades|cold sweat|fainting|breathing|headache|weakness|numbness|speaking|seeing';
+    for (const sign of signs.split('|')) expect(text).toContain(sign);
+  });
+
+  it('ask about the calf once a session, before lying down, as newly swollen, hot and painful', () => {
+    const calves = spoken.filter(({ text }) => /newly swollen/.test(text));
+    expect(calves.map(({ part }) => part)).toEqual(['beforeLyingDown']);
+    expect(calves[0]?.text).toMatch(/newly swollen, hot and painful, do not begin/);
+    const elsewhere = spoken.filter(({ text }) => /calf is|hot, swollen/.test(text));
+    expect(elsewhere.map(({ part }) => part)).toEqual(['beforeLyingDown']);
+  });
+
+  it('never ask for more bend or crossing than somebody may have been allowed', () => {
+    // After hip replacement: no deep bend, no crossing; common practice, the surgeon's restrictions come first.
+    const moving = exercises().filter(({ loadTags }) => loadTags.includes('position-change'));
+    expect(moving.length).toBeGreaterThanOrEqual(4);
+    for (const { text } of moving.flatMap(spokenOf))
+      expect(text).not.toMatch(/\b(lean|bend forward|cross)\b/i);
+  });
+});
+
+/** Words that stand on beats. */
+function commandsOf(exercise: Exercise) {
+  const { timing } = exercise;
+  if (timing === 'hold') return [exercise.wording.start, exercise.wording.release];
+  if (timing !== 'tempo') return [];
+  const { lift, hold, lower, release } = exercise.wording;
+  return [lift, hold, lower, release];
+}
+
+/** The verbs of the words of command: "press" of "And press.". Placing words such as "up" are none. */
+function commandVerbs(exercise: Exercise): string[] {
+  const none = 'and up down out in back hips leg heel knee toes let go wait rest'.split(' ');
+  return commandsOf(exercise)
+    .flatMap((command) => textsIn(command))
+    .flatMap(wordsOf)
+    .filter((word) => !none.includes(word));
+}
