@@ -147,6 +147,18 @@ describe('before the word of command', () => {
     }
   });
 
+  it('a reminder in a rest never sounds like the next command', () => {
+    const moves = 'press squeeze tighten lift lower raise slide turn move bend point spread go stretch'.split(
+      ' ',
+    );
+    for (const exercise of exercises()) {
+      if (exercise.timing !== 'hold' && exercise.timing !== 'tempo') continue;
+      for (const text of textsIn(exercise.wording.coaching)) {
+        for (const opening of openings(text)) expect(moves, `${exercise.id}: ${text}`).not.toContain(opening);
+      }
+    }
+  });
+
   it('a first explanation names the word of command, and the last word too', () => {
     for (const exercise of exercises()) {
       if (exercise.timing !== 'hold' && exercise.timing !== 'tempo') continue;
