@@ -179,7 +179,7 @@ describe('before the word of command', () => {
   });
 
   it('an explanation is heard in the time that a listener can keep it', () => {
-    // Our own bound: 45 words, about 20 s at 140 words a minute; no published source.
+    // Our own bound: 40 words, about 17 s at 140 words a minute; no published source.
     for (const { id, wording } of exercises()) {
       const forms = ['first', 'later'] as const;
       for (const form of forms) {
@@ -188,7 +188,7 @@ describe('before the word of command', () => {
         expect(
           longest.reduce((sum, count) => sum + count, 0),
           id,
-        ).toBeLessThanOrEqual(45);
+        ).toBeLessThanOrEqual(40);
       }
     }
   });

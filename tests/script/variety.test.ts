@@ -100,7 +100,7 @@ describe('the choice among wordings', () => {
       (await buildScript(made, voice)).cues
         .filter(({ exercise, role }) => exercise === 'head-press' && role !== 'coaching')
         .map(({ text }) => text);
-    expect(await textsOf(program(`  - { exercise: ankle-pumps }\n${press}`))).toEqual(
+    expect(await textsOf(program(`  - { exercise: upper-arm-press }\n${press}`))).toEqual(
       await textsOf(program(press)),
     );
   });
