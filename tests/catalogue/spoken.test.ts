@@ -119,14 +119,13 @@ describe('every sentence that may be heard', () => {
 });
 
 describe('before the word of command', () => {
-  const tellers = 'when as your you it the this then both each that there they i'.split(' ');
+  const tellers = 'when as your you it the this then both each that there they i nothing no in'.split(' ');
 
   it('an explanation tells what will come and never commands', () => {
-    for (const { id, wording } of exercises()) {
-      for (const text of textsIn(wording.explain)) {
-        for (const opening of openings(text)) expect(tellers, `${id}: ${text}`).toContain(opening);
-      }
-    }
+    const commanding = spoken.filter(
+      ({ part, text }) => part === 'explain' && openings(text).some((word) => !tellers.includes(word)),
+    );
+    expect(commanding).toEqual([]);
   });
 
   it('the dose is told, not commanded', () => {
@@ -137,45 +136,45 @@ describe('before the word of command', () => {
   });
 
   it('no sentence of introduction, set-up, safety or explanation begins with the verb of the command', () => {
-    for (const exercise of exercises()) {
+    const tooSoon = exercises().flatMap((exercise) => {
       const verbs = commandVerbs(exercise);
       const { introduce, setUp, safety, explain } = exercise.wording;
-      const early = [introduce, ...(exercise.timing === 'talk' ? [] : [setUp]), safety, explain];
-      for (const text of early.flatMap((part) => textsIn(part))) {
-        for (const opening of openings(text)) expect(verbs, `${exercise.id}: ${text}`).not.toContain(opening);
-      }
-    }
+      // What takes this person's own time is done at once, and no command follows it.
+      const still = exercise.timing === 'talk' ? [] : setUp.filter(({ takes }) => takes === undefined);
+      return [introduce, still, safety, explain]
+        .flatMap((part) => textsIn(part))
+        .filter((text) => openings(text).some((word) => verbs.includes(word)))
+        .map((text) => `${exercise.id}: ${text}`);
+    });
+    expect(tooSoon).toEqual([]);
   });
 
   it('a reminder in a rest never sounds like the next command', () => {
     const moves = 'press squeeze tighten lift lower raise slide turn move bend point spread go stretch'.split(
       ' ',
     );
-    for (const exercise of exercises()) {
-      if (exercise.timing !== 'hold' && exercise.timing !== 'tempo') continue;
-      for (const text of textsIn(exercise.wording.coaching)) {
-        for (const opening of openings(text)) expect(moves, `${exercise.id}: ${text}`).not.toContain(opening);
-      }
-    }
+    const sudden = exercises()
+      .filter(({ timing }) => timing === 'hold' || timing === 'tempo')
+      .flatMap(spokenOf)
+      .filter(({ part, text }) => part === 'coaching' && openings(text).some((word) => moves.includes(word)));
+    expect(sudden).toEqual([]);
   });
 
   it('a first explanation names the word of command, and the last word too', () => {
-    for (const exercise of exercises()) {
-      if (exercise.timing !== 'hold' && exercise.timing !== 'tempo') continue;
-      const { wording } = exercise;
-      const first = wording.explain.filter(({ only }) => only !== 'later').flatMap((line) => textsIn(line));
+    const unnamed = exercises().flatMap((exercise) => {
+      if (exercise.timing !== 'hold' && exercise.timing !== 'tempo') return [];
+      const first = exercise.wording.explain.filter(({ only }) => only !== 'later');
+      const told = wordsOf(first.flatMap((line) => textsIn(line)).join(' ')).join(' ');
       const named =
         exercise.timing === 'hold'
           ? [exercise.wording.start, exercise.wording.release]
           : [exercise.wording.lift, exercise.wording.lower];
-      for (const command of named) {
-        const [full] = command;
-        const bare = wordsOf((full?.full ?? '').replace(/^And /, '')).join(' ');
-        for (const text of first) {
-          expect(wordsOf(text).join(' '), exercise.id).toContain(`when i say ${bare}`);
-        }
-      }
-    }
+      return named
+        .map(([command]) => wordsOf((command?.full ?? '').replace(/^And /, '')).join(' '))
+        .filter((bare) => !told.includes(`when i say ${bare}`))
+        .map((bare) => `${exercise.id}: ${bare}`);
+    });
+    expect(unnamed).toEqual([]);
   });
 
   it('an explanation is heard in the time that a listener can keep it', () => {
@@ -196,12 +195,12 @@ describe('before the word of command', () => {
 
 describe('a word of command', () => {
   it('has one to three words, always the same ones', () => {
-    for (const exercise of exercises()) {
-      for (const command of commandsOf(exercise)) {
-        expect(command, exercise.id).toHaveLength(1);
-        for (const text of textsIn(command)) expect(wordsOf(text).length, text).toBeLessThanOrEqual(3);
-      }
-    }
+    const varied = exercises().filter((exercise) => commandsOf(exercise).some(({ length }) => length > 1));
+    expect(varied.map(({ id }) => id)).toEqual([]);
+    const long = exercises()
+      .flatMap((exercise) => commandsOf(exercise).flatMap((command) => textsIn(command)))
+      .filter((text) => wordsOf(text).length > 3);
+    expect(long).toEqual([]);
   });
 });
 
@@ -217,20 +216,21 @@ describe('what one side needs', () => {
     }
   });
 
-  it('names the side in the set-up of every one-sided exercise that places something', () => {
-    for (const { id, wording, sidedness } of exercises()) {
-      if (sidedness !== 'one-side') continue;
-      for (const line of wording.setUp.filter(({ takes }) => takes !== undefined)) {
-        for (const text of textsIn(line)) expect(text, id).toMatch(/\byour left\b/);
-      }
-    }
+  it('is named with its side in the set-up of every one-sided exercise', () => {
+    const oneOfTwo = /\b(knee|leg|foot|heel|ankle|thigh)\b/;
+    const unsided = exercises()
+      .filter(({ sidedness }) => sidedness === 'one-side')
+      .flatMap(({ id, wording }) => wording.setUp.map((line) => ({ id, line })))
+      .flatMap(({ id, line }) => textsIn(line).map((text) => ({ id, text })))
+      .filter(({ text }) => oneOfTwo.test(text) && !/\b(left|right|that)\b/i.test(text));
+    expect(unsided).toEqual([]);
   });
 
   it('is taken away again by its own line, with this person’s time for it', () => {
     for (const { id, wording } of exercises()) {
       if (!wording.setUp.some(({ takes }) => takes === 'placing')) continue;
       expect(wording.clearUp.length, id).toBeGreaterThan(0);
-      for (const { takes } of wording.clearUp) expect(takes, id).toBe('placing');
+      for (const { takes } of wording.clearUp) expect(takes, id).toBeDefined();
     }
   });
 });
@@ -266,7 +266,7 @@ describe('safety words', () => {
     const moving = exercises().filter(({ loadTags }) => loadTags.includes('position-change'));
     expect(moving.length).toBeGreaterThanOrEqual(4);
     for (const { text } of moving.flatMap(spokenOf))
-      expect(text).not.toMatch(/\b(lean|bend forward|cross)\b/i);
+      expect(text).not.toMatch(/\b(lean|bend forward|cross (your|the) (legs?|ankles?|feet))\b/i);
   });
 });
 
@@ -281,7 +281,7 @@ function commandsOf(exercise: Exercise) {
 
 /** The verbs of the words of command: "press" of "And press.". Placing words such as "up" are none. */
 function commandVerbs(exercise: Exercise): string[] {
-  const none = 'and up down out in back hips leg heel knee toes let go wait rest'.split(' ');
+  const none = 'and up down out in back hips leg heel knee toes let go wait stay rest'.split(' ');
   return commandsOf(exercise)
     .flatMap((command) => textsIn(command))
     .flatMap(wordsOf)
