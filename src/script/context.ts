@@ -6,9 +6,10 @@ import { speak, type View } from '../catalogue/template.js';
 import type { PrescribedExercise, PrescribedProgram } from '../program/prescribed.js';
 import { coachingShare } from './fading.js';
 import type { OwnTime, Say, Where, Words } from './layout.js';
+import { workSets } from './repetitions.js';
 import { sentenceGapMs } from './rules.js';
 import type { CueRole, Side } from './timedScript.js';
-import { choose } from './variety.js';
+import { choose, chooseStart } from './variety.js';
 import type { Step } from './walk.js';
 
 /** What every part of the layout needs to find its words. */
@@ -21,7 +22,7 @@ export type Context = {
   brief: boolean;
   /** What leads into the posture that the work begins in, and that posture; nothing and null in the opening and closing. */
   step: Step | null;
-  /** Where the words stand, for choosing among variants: an exercise's place and id, or a part of the session. */
+  /** Where the words stand, for choosing among variants: an exercise's id, or a part of the session. */
   place: string;
   view: View;
 };
@@ -39,7 +40,7 @@ export function sessionContext(
 }
 
 /**
- * The context of one exercise: its dose and set-up in words.
+ * The context of one exercise: its dose and set-up in words, and the side that it begins with.
  *
  * @param step null for words that are read, not heard on the way
  */
@@ -51,18 +52,16 @@ export function exerciseContext(
 ): Context {
   const { phrases } = program.catalogue;
   const first = program.session.number === 1 || prescribed.isNew;
+  const firstSide = workSets(prescribed.side, 1, 1)[0]?.repetitions[0]?.side ?? null;
   const view = {
     ...sessionView(program, prescribed.setUp, step?.posture.legs ?? prescribed.setUp.knees),
     firstSession: first,
     ...doseView(prescribed, phrases),
     eachSide: prescribed.side === 'both' || prescribed.side === 'alternate',
     alternate: prescribed.side === 'alternate',
-    ...(prescribed.side === 'left' || prescribed.side === 'right'
-      ? sideView(phrases, prescribed.side, null)
-      : {}),
+    ...(firstSide === null ? {} : sideView(phrases, firstSide, null)),
   };
-  const place = `${prescribed.index}:${prescribed.exercise.id}`;
-  return { program, phrases, first, brief, step, place, view };
+  return { program, phrases, first, brief, step, place: prescribed.exercise.id, view };
 }
 
 /** The same context with a side to speak of. */
@@ -79,16 +78,17 @@ export function spell(phrases: Phrases, value: number): string {
 /** One wording, its variant chosen by seed, session and place; long and short form. */
 export function wordsOf(context: Context, wording: Wording, ...key: readonly (string | number)[]): Words {
   const { number, seed } = context.program.session;
-  const variant = wording[choose(wording.length, seed, number, context.place, ...key)] ?? wording[0];
+  const variant = wording[choose(wording.length, number, seed, context.place, ...key)] ?? wording[0];
   if (variant === undefined) throw new RangeError('a wording has at least one phrase');
   return formsOf(context, variant);
 }
 
-/** Number `index` from a pool of reminders; each session starts elsewhere in the pool. */
+/** Number `index` from a pool of reminders; each session starts half a pool further on. */
 export function reminder(context: Context, pool: readonly Phrase[], index: number): Words | null {
   if (pool.length === 0) return null;
   const { number, seed } = context.program.session;
-  const phrase = pool[(choose(pool.length, seed, number, context.place, 'coaching') + index) % pool.length];
+  const start = chooseStart(pool.length, number, seed, context.place, 'coaching');
+  const phrase = pool[(start + index) % pool.length];
   return phrase === undefined ? null : formsOf(context, phrase);
 }
 

@@ -1,14 +1,32 @@
 /**
- * Chooses among wordings that mean the same. The choice depends only on its key, so that adding an exercise
- * does not reshuffle the others, and the same program and seed always give the same script (invariant S10).
+ * Chooses among wordings that mean the same. The choice depends only on its key and on the session number, so that
+ * adding an exercise does not reshuffle the others, and the same program and seed always give the same script
+ * (invariant S10).
  */
 
 /**
- * @param key what is being chosen for, for example seed, session, exercise and repetition
+ * Where a key starts among the choices; each further session takes the next one, so that two neighbouring sessions
+ * never choose the same wording where there are two or more.
+ *
+ * @param count how many choices there are
+ * @param sessionNumber counts from 1
+ * @param key what is being chosen for, for example seed, exercise and repetition
  * @returns an index from 0 to `count - 1`, evenly spread over keys
  */
-export function choose(count: number, ...key: readonly (string | number)[]): number {
-  return hash(key.join('|')) % count;
+export function choose(count: number, sessionNumber: number, ...key: readonly (string | number)[]): number {
+  return (hash(key.join('|')) + sessionNumber) % count;
+}
+
+/**
+ * Where a session starts in a pool of reminders that are said one after the other: half a pool further on than the
+ * session before, so that most of what is said has rested for a session.
+ */
+export function chooseStart(
+  count: number,
+  sessionNumber: number,
+  ...key: readonly (string | number)[]
+): number {
+  return (hash(key.join('|')) + sessionNumber * Math.max(1, Math.floor(count / 2))) % count;
 }
 
 /** FNV-1a, 32 bit, with a final mix so that keys that differ in the last sign alone also spread. */

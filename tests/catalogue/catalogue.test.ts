@@ -182,7 +182,7 @@ describe('a damaged catalogue', () => {
 
   it('finds a section that is never closed', async () => {
     const error = await faultOf((text) => text.replace('{{/headSupport}}', ''));
-    expect(error.problems[0]).toMatchObject({ path: expect.stringContaining('wording.setUp[0].say') });
+    expect(error.problems[0]).toMatchObject({ path: expect.stringContaining('wording.explain[0].say') });
     expect(error.message).toMatch(/Unclosed section/);
   });
 
