@@ -21,7 +21,7 @@ it('reads and lays out the program that the README shows', async () => {
     'rest-arms-open',
     'head-press',
     'arm-reach',
-    'sit-before-standing',
+    'out-of-bed',
     undefined,
   ]);
   const headPress = dosesHeard(script).find(({ exercise }) => exercise === 'head-press');
