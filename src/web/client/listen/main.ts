@@ -14,6 +14,7 @@ import { Notices } from './notices.js';
 import { notToday } from './notTodayView.js';
 import { Outbox } from './outbox.js';
 import type { Parts } from './parts.js';
+import { plainPageIsLeft, showPlainPage } from './plainPage.js';
 import { PlanKeeper, type Refreshed } from './planKeeper.js';
 import { Player } from './player.js';
 import { Prompts } from './prompts.js';
@@ -147,6 +148,18 @@ async function open(): Promise<void> {
   }
 }
 
+/** Starts the page; whatever keeps it from starting leaves the plain one standing, with whom to call. */
+async function start(): Promise<void> {
+  try {
+    await plainPageIsLeft();
+    await open();
+  } catch (error) {
+    showPlainPage();
+    // For the browser's own console, where whoever looks after the phone may see it.
+    throw error;
+  }
+}
+
 // The page that says that a link is dead loads this too: a link that ended while its page was closed.
-if (document.body.hasAttribute('data-listening-page')) open();
+if (document.body.hasAttribute('data-listening-page')) start();
 else forgetLink(scope, new Shelf(openDrawer(), ownPrefix(scope), () => undefined));

@@ -1,10 +1,11 @@
 import { insteadOf } from '../../../listening/instead.js';
+import { nearestTo } from '../../../listening/nearest.js';
 import type { PlannedPerson, PlannedSession } from '../../../listening/plan.js';
 import { dayAndTime } from './dayAndTime.js';
 import { copyOf, need, onPress, write } from './dom.js';
 import type { Parts } from './parts.js';
 import type { Place } from './place.js';
-import { isStillOpen, nearestTo, sessionKey, type TodaysSession } from './today.js';
+import { isStillOpen, sessionKey, type TodaysSession } from './today.js';
 import { whatClinicKnows } from './warned.js';
 
 const lookEveryMs = 15_000;
