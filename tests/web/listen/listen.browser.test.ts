@@ -5,6 +5,8 @@ import { easier } from './scenarios/easier.js';
 import { links } from './scenarios/links.js';
 import { listening } from './scenarios/listening.js';
 import { offline } from './scenarios/offline.js';
+import { oldPhone } from './scenarios/oldPhone.js';
+import { trembling } from './scenarios/trembling.js';
 import { warnings } from './scenarios/warnings.js';
 import { Ward } from './ward.js';
 
@@ -27,4 +29,6 @@ describe.skipIf(!hasChromium)('the listening page', { timeout: 120_000 }, () => 
   offline(() => ward);
   links(() => ward);
   bedside(() => ward);
+  trembling(() => ward);
+  oldPhone(() => ward);
 });

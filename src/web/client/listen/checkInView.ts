@@ -14,6 +14,7 @@ import { onLeaving } from './leaving.js';
 import type { Listening } from './listening.js';
 import type { Parts } from './parts.js';
 import { giveAdvice } from './signs.js';
+import { viewChanged } from './steady.js';
 
 /** One question is only written: it follows from what was answered just before. */
 const promptOf: Readonly<Record<Question, PromptKey | null>> = {
@@ -93,6 +94,7 @@ async function ask(parts: Parts, listening: Listening): Promise<Asked> {
       write(element, 'problem', '');
       need(element, '[data-do="back"]').hidden = number === 1;
       need(element, '[data-do="say"]').hidden = promptOf[asked] === null;
+      viewChanged();
       window.scrollTo(0, 0);
       need(form, `[data-question="${asked}"] [data-heading]`).focus({ preventScroll: true });
     };

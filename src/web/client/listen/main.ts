@@ -20,6 +20,7 @@ import { Player } from './player.js';
 import { Prompts } from './prompts.js';
 import { openSettings } from './settings.js';
 import { openDrawer, ownPrefix, Shelf } from './shelf.js';
+import { guardAgainstTrembling } from './steady.js';
 import { Times } from './times.js';
 import { type Choice, today } from './todayView.js';
 import { Views } from './views.js';
@@ -35,6 +36,7 @@ const scope = new URL('./', location.href).pathname;
 
 /** Opens the page: what was kept on this phone, what the service says, and then one view after the other. */
 async function open(): Promise<void> {
+  guardAgainstTrembling();
   const notices = new Notices(need(document, '[data-notices]'));
   const drawer = openDrawer();
   const shelf = new Shelf(drawer, ownPrefix(scope), () => notices.full());

@@ -1,6 +1,7 @@
 import type { ReportItem } from '../../../listening/report.js';
 import { need, onPress } from './dom.js';
 import type { KeptState } from './keeping.js';
+import { viewChanged } from './steady.js';
 
 const forEver = new AbortController().signal;
 /** What is sent within moments need not be spoken of. */
@@ -57,6 +58,7 @@ export class Notices {
   #showUntold(): void {
     this.#show('refused-warning', true);
     document.body.toggleAttribute('data-must-read', true);
+    viewChanged();
     window.scrollTo(0, 0);
   }
 

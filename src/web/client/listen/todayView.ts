@@ -5,6 +5,7 @@ import { dayAndTime } from './dayAndTime.js';
 import { copyOf, need, onPress, write } from './dom.js';
 import type { Parts } from './parts.js';
 import type { Place } from './place.js';
+import { viewChanged } from './steady.js';
 import { isStillOpen, sessionKey, type TodaysSession } from './today.js';
 import { whatClinicKnows } from './warned.js';
 
@@ -42,6 +43,8 @@ export function today(parts: Parts): Promise<Choice> {
       const content = next.map((block) => block.outerHTML).join('');
       // What did not change stays, so that a finger or a screen reader does not lose it.
       if (content === shown) return;
+      // What lies under a finger may be another button now.
+      if (shown !== '') viewChanged();
       shown = content;
       list.replaceChildren(...next);
       if (focused !== null) list.querySelector<HTMLElement>(`[data-key="${CSS.escape(focused)}"]`)?.focus();

@@ -1,5 +1,6 @@
 import { need } from './dom.js';
 import { lastOf } from './lists.js';
+import { viewChanged } from './steady.js';
 
 /** A view while it is open. `finish` closes it; its listeners go with `signal`. */
 export type OpenView<Result> = {
@@ -78,6 +79,7 @@ export class Views {
     for (const view of this.#main.querySelectorAll<HTMLElement>('[data-view]'))
       view.hidden = view !== element;
     document.body.dataset.shows = name;
+    viewChanged();
     window.scrollTo(0, 0);
     const heading = element.querySelector<HTMLElement>('[data-heading]:not([hidden] *)');
     heading?.focus({ preventScroll: true });
