@@ -30,7 +30,7 @@ async function fieldsOf(guest: Visitor, link: string): Promise<Record<string, st
 const isHeld = async (link: string) => (await at.planOf(link)).people[0]?.isHeld;
 
 describe('the listening page before any script', () => {
-  it('names whom to call, what to listen to, and how to tell', async () => {
+  it('names whom to call, what to listen to, and how to tell', { timeout: 120_000 }, async () => {
     const { link } = await person('Emil Tarn');
     const page = await (await at.guest().get(link)).text();
     const plain = page.slice(page.indexOf('<body'), page.indexOf('<main'));

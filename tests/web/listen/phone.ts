@@ -19,6 +19,12 @@ const notesChanges = `new MutationObserver((records) => {
 export const soon = <Value>(ask: () => Value, message?: string) =>
   expect.poll(ask, { timeout: 15_000, interval: 50, ...(message === undefined ? {} : { message }) });
 
+const saidMark = 'said: ';
+/** Notes each sentence when it is really heard. */
+const notesSaid = `document.addEventListener('playing', ({ target }) => {
+  if (target.dataset.says !== undefined) console.debug('${saidMark}' + target.dataset.says);
+}, true);`;
+
 /** A listening page on a phone, as its owner uses it. */
 export class Phone {
   readonly page: Page;
@@ -38,12 +44,14 @@ export class Phone {
     page.addInitScript(notesChanges);
     page.on('pageerror', (error) => this.complaints.push(error.message));
     page.on('request', (request) => {
-      const prompt = /prompts\/[\w-]+\/([\w-]+)\.mp3$/.exec(request.url());
       if (request.url().endsWith('/report')) {
         const { items }: Report = JSON.parse(request.postData() ?? '{"items":[]}');
         this.sentIds.push(...items.map(({ id }) => id));
       }
-      if (prompt !== null && request.resourceType() === 'media') this.said.push(prompt[1] ?? '');
+    });
+    page.addInitScript(notesSaid);
+    page.on('console', (line) => {
+      if (line.text().startsWith(saidMark)) this.said.push(line.text().slice(saidMark.length));
     });
   }
 

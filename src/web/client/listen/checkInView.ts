@@ -27,6 +27,9 @@ const promptOf: Readonly<Record<Question, PromptKey | null>> = {
   note: 'ask-note',
 };
 
+/** Whether the clinic has the answers is mostly known by then. */
+const knownWithinMs = 3_000;
+
 /** How the questions ended; after an emergency nothing more is asked. */
 type Asked = 'through' | 'left' | 'emergency';
 
@@ -140,11 +143,19 @@ async function ask(parts: Parts, listening: Listening): Promise<Asked> {
   return (await adviseOnTicks()) ? how : 'emergency';
 }
 
-function thank({ views, prompts }: Parts, { person }: Listening): Promise<void> {
+function thank({ views, prompts, courier, words }: Parts, { person }: Listening): Promise<void> {
   return views.run<void>('thanks', { back: () => undefined }, ({ element, signal, finish }) => {
+    const isSent = () => !courier.hasUnsent(person.id);
+    const show = () => write(element, 'told', words.say(isSent() ? 'answers-sent' : 'answers-unsent'));
     onPress(element, '[data-do="leave"]', signal, () => finish());
+    courier.addEventListener('change', show, { signal });
     signal.addEventListener('abort', () => prompts.hush());
-    prompts.say(person.id, 'thanks');
+    show();
+    // Said only when it is known, or as good as.
+    const say = () => {
+      if (!signal.aborted) prompts.say(person.id, isSent() ? 'thanks' : 'thanks-unsent');
+    };
+    Promise.race([courier.send(), new Promise((resolve) => setTimeout(resolve, knownWithinMs))]).then(say);
   });
 }
 

@@ -5,6 +5,7 @@ import { Chime } from './chime.js';
 import { Courier } from './courier.js';
 import { Day } from './day.js';
 import { need } from './dom.js';
+import { sayFault, sayWhyUnheard } from './faults.js';
 import { forgetLink } from './forgetting.js';
 import { Keeping } from './keeping.js';
 import { answerLater, endHere, listenTo, tellHowItWas, tellThatWrong } from './listenFlow.js';
@@ -53,7 +54,7 @@ async function open(): Promise<void> {
     peopleIds: plans.plan.people.map(({ id }) => id),
   });
   const courier = new Courier(new Outbox(drawer, () => notices.full()), sender, {
-    onUnsent: (count) => notices.unsent(count),
+    onUnsent: (count, holdsWarning) => notices.unsent(count, holdsWarning),
     onRefused: (items) => notices.refused(items),
     onShut: () => refresh(),
   });
@@ -66,7 +67,7 @@ async function open(): Promise<void> {
     times: new Times(document.documentElement.lang, navigator.language),
     day: new Day(plans, shelf, courier),
     keeping: new Keeping(soundCache(scope), (state) => notices.kept(state)),
-    prompts: new Prompts(voice),
+    prompts: new Prompts(voice, (personId, address) => sayWhyUnheard(parts, personId, address)),
     player: new Player(sound),
     controls: new MediaControls(),
     volume: new Volume(deviceShelf, [sound, voice]),
@@ -92,6 +93,12 @@ async function open(): Promise<void> {
   }
   /** The link no longer opens. A warning that did not reach the clinic through it has to be told by voice. */
   async function leaveForGood(): Promise<void> {
+    // Whoever lies there with eyes closed hears first that the page is about to go.
+    const [person] = plans.plan.people;
+    if (parts.views.current !== 'today' && person !== undefined) {
+      parts.player.pause();
+      await sayFault(parts, person.id, 'page-ended');
+    }
     if (courier.holdsWarning) await notices.untold();
     await forgetLink(scope, shelf);
     location.replace(location.pathname);

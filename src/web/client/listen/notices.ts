@@ -21,10 +21,14 @@ export class Notices {
     });
   }
 
-  unsent(count: number): void {
+  unsent(count: number, holdsWarning: boolean): void {
     clearTimeout(this.#timer);
-    if (count === 0) this.#show('unsent', false);
-    else this.#timer = setTimeout(() => this.#show('unsent', true), unsentAfterMs);
+    const show = () => {
+      this.#show('unsent', count > 0 && !holdsWarning);
+      this.#show('unsent-warning', holdsWarning);
+    };
+    if (count === 0) show();
+    else this.#timer = setTimeout(show, unsentAfterMs);
   }
 
   /** What the listener told and the clinic will not get; how far a listening came needs nobody's care. */

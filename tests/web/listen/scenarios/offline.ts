@@ -109,7 +109,7 @@ export function offline(open: () => Ward): void {
         `document.querySelector('[data-sound=session]').currentTime = ${durationMs / 1000 - 20}`,
       );
       await page.isIn('trouble');
-      await soon(() => page.said.at(-1)).toBe('no-sound');
+      await soon(() => page.said.at(-1)).toBe('no-network');
       await look(page.page, 'trouble');
       ward.wire.mend();
       await page.touch();

@@ -85,20 +85,17 @@ export function oldPhone(open: () => Ward): void {
       page.route('**/assets/*.js', (route) =>
         body === null ? route.abort() : route.fulfill({ contentType: 'text/javascript', body }),
       );
-    const before = (text: string) => (page: Page) => page.addInitScript(text);
+    const first = (text: string) => (page: Page) => page.addInitScript(text);
     const faults: [string, (page: Page) => Promise<unknown>][] = [
       ['that does not load', script(null)],
       ['that does not parse', script('const a = ;')],
       ['that throws at once', script('throw new Error("at once")')],
-      ['in a browser without event targets of one’s own', before('delete window.EventTarget;')],
-      [
-        'where storage is broken',
-        before('Storage.prototype.getItem = () => { throw new Error("broken"); };'),
-      ],
-      ['in a browser without Intl', before('delete window.Intl;')],
+      ['in a browser without event targets of one’s own', first('delete window.EventTarget;')],
+      ['where storage is broken', first('Storage.prototype.getItem = () => { throw new Error("broken"); };')],
+      ['in a browser without Intl', first('delete window.Intl;')],
       [
         'in a browser whose listeners never end',
-        before(`const add = EventTarget.prototype.addEventListener;
+        first(`const add = EventTarget.prototype.addEventListener;
           EventTarget.prototype.addEventListener = function (type, act, how) {
             return add.call(this, type, act, typeof how === 'object' ? how?.capture : how);
           };`),
