@@ -102,6 +102,7 @@ export const promptKeys = [
   'one-moment',
   'program-changed',
   'page-ended',
+  'stop-begin',
   'stop-now',
   'call-now',
   'stop-soon',

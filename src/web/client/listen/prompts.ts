@@ -16,7 +16,15 @@ export function isFault(key: PromptKey): key is Fault {
 /** In memory before anything begins: when one of these is needed there may be no network to fetch it. */
 const neededFirst: readonly PromptKey[] = [...faults, 'one-moment'];
 /** In memory soon after: what keeps somebody safe who lies there. */
-const neededNext: readonly PromptKey[] = ['stop-now', 'paused', 'go-on-before', 'go-on-exercise', 'sit-up'];
+const neededNext: readonly PromptKey[] = [
+  'stop-begin',
+  'stop-now',
+  'warning-unsent',
+  'paused',
+  'go-on-before',
+  'go-on-exercise',
+  'sit-up',
+];
 
 /** A sentence that has not begun by then is given up. */
 const patienceMs = 6_000;

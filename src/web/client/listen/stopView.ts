@@ -83,7 +83,10 @@ export async function somethingIsWrong(parts: Parts, listening: Listening): Prom
       });
       writeFor(parts, element, person);
       show();
-      prompts.say(person.id, 'stop-now');
+      // First what happens by itself, then when to call; whoever has it said again hears only the latter.
+      prompts.say(person.id, 'stop-begin').then((how) => {
+        if (how !== 'cut' && !signal.aborted) prompts.say(person.id, 'stop-now');
+      });
     },
   );
 

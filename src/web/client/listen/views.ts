@@ -78,8 +78,9 @@ export class Views {
   #show({ name, element }: Layer): void {
     for (const view of this.#main.querySelectorAll<HTMLElement>('[data-view]'))
       view.hidden = view !== element;
+    // Whoever used the page as it stood before the first view keeps that page.
+    if (document.body.dataset.shows !== undefined) viewChanged();
     document.body.dataset.shows = name;
-    viewChanged();
     window.scrollTo(0, 0);
     const heading = element.querySelector<HTMLElement>('[data-heading]:not([hidden] *)');
     heading?.focus({ preventScroll: true });
