@@ -72,7 +72,8 @@ export class Prompts extends EventTarget {
     if (!(await this.#memory.fetch(addresses(neededFirst)))) return;
     tellChange();
     if (this.readyFor(personId) === 'away') return void setTimeout(tellChange, 2 * askAgainAfterMs);
-    await this.#memory.fetch(addresses(neededNext));
+    // One by one: they share the network with what is heard first.
+    for (const address of addresses(neededNext)) await this.#memory.fetch([address]);
   }
 
   /** Fetches the beginning of a sentence that will be said soon. */

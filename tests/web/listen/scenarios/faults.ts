@@ -28,14 +28,15 @@ export function faults(open: () => Ward): void {
     it('is said when there is no network from the start, and a touch tries again', async () => {
       const phone = await phoneOf(await ward.patient());
       await phone.page.context().setOffline(true);
+      const timesSaid = () => phone.said.filter((key) => key === 'no-network').length;
       await phone.press('Begin');
-      await soon(() => phone.said.at(-1)).toBe('no-network');
       await phone.press('Everything is ready');
       await phone.sees('welcome');
-      await soon(() => phone.said.filter((key) => key === 'no-network').length).toBe(2);
+      await soon(() => phone.said.at(-1)).toBe('no-network');
+      const before = timesSaid();
       await phone.touch();
       await phone.sees('wait');
-      await soon(() => phone.said.filter((key) => key === 'no-network').length).toBe(3);
+      await soon(timesSaid).toBe(before + 1);
       await look(phone.page, 'wait-failed');
       await phone.page.context().setOffline(false);
       await phone.touch();
@@ -99,23 +100,19 @@ export function faults(open: () => Ward): void {
         sound.playbackRate = 0;
       })()`);
       await phone.isIn('trouble');
-      expect(Date.now() - startedAtMs).toBeLessThan(8_000);
+      expect(Date.now() - startedAtMs).toBeLessThan(12_000);
       await soon(() => phone.said.at(-1)).toBe('no-sound');
     });
 
     it('is said when the clinic changed the program meanwhile', async () => {
       const anna = await ward.patient();
       const phone = await phoneOf(anna);
-      ward.wire.bytesPerSecond = 15_000;
       await touchUntilPlayer(phone);
       await phone.isIn('playing');
-      const { durationMs } = await phone.played();
-      ward.wire.mend();
       await phone.page.route('**/session.mp3', (route) => route.fulfill({ status: 410, json: {} }));
       await phone.page.evaluate(`(() => {
         const sound = document.querySelector('[data-sound=session]');
         sound.load();
-        sound.currentTime = ${durationMs / 1000 - 20};
       })()`);
       await phone.sees('today');
       await soon(() => phone.said.at(-1)).toBe('program-changed');
@@ -205,12 +202,12 @@ export function faults(open: () => Ward): void {
       await phone.page.evaluate(`document.querySelector('[data-sound=voice]').pause()`);
       await phone.page.clock.fastForward(61_000);
       await phone.page.clock.fastForward(5_000);
-      await soon(() => phone.said.at(-1)).toBe('warning-unsent');
+      await soon(() => phone.said).toContain('warning-unsent');
       await phone.view('stop').getByText('Not sent yet. Your clinic does not know yet.').waitFor();
       expect(ward.told(anna.id, 'warning')).toEqual([]);
       await phone.page.unroute('**/report');
       await phone.page.evaluate(`window.dispatchEvent(new Event('online'))`);
-      await soon(() => phone.said.at(-1)).toBe('warning-sent');
+      await soon(() => phone.said).toContain('warning-sent');
       expect(ward.told(anna.id, 'warning')).toHaveLength(1);
     });
   });
