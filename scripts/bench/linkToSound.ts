@@ -47,7 +47,7 @@ export async function linkToSound(
 const pressAtOnce = `
   const look = () => {
     const button = [...document.querySelectorAll('button')].find(
-      (each) => each.textContent.trim() === 'Begin' && each.checkVisibility(),
+      (each) => each.textContent.trim() === 'Begin' && each.checkVisibility() && !each.disabled,
     );
     if (button === undefined) return requestAnimationFrame(look);
     const listen = () => {

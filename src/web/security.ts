@@ -14,7 +14,8 @@ export function securityHeaders(https: boolean): RequestHandler {
         scriptSrc: ["'self'"],
         styleSrc: ["'self'"],
         imgSrc: ["'self'", 'data:'],
-        mediaSrc: ["'self'"],
+        // Sentences that a page has in its memory for when there is no network.
+        mediaSrc: ["'self'", 'blob:'],
         connectSrc: ["'self'"],
         manifestSrc: ["'self'"],
         workerSrc: ["'self'"],

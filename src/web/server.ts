@@ -15,6 +15,7 @@ import { linkRoutes } from './routes/links.js';
 import { listeningRoutes } from './routes/listening.js';
 import { listeningPushRoutes } from './routes/listeningPush.js';
 import { listeningSoundRoutes } from './routes/listeningSound.js';
+import { listeningTellRoutes } from './routes/listeningTell.js';
 import { measureRoutes } from './routes/measures.js';
 import { paperRoutes } from './routes/papers.js';
 import { peopleRoutes } from './routes/people.js';
@@ -51,7 +52,9 @@ export function openServer(service: Service): Server {
   app.use('/api/v1', apiRouter(service));
   // What comes to a listener's address comes from somebody who knows its secret, and nothing there rests on a cookie
   // alone: it needs no further proof that it comes from our pages, which older browsers cannot give.
-  app.use(listeningRoutes(service), listeningSoundRoutes(service), listeningPushRoutes(service));
+  // The form without scripts reads its own, longer, fields: it comes first.
+  app.use(listeningTellRoutes(service), listeningRoutes(service));
+  app.use(listeningSoundRoutes(service), listeningPushRoutes(service));
   // The same holds for who follows the address of a player or calendar, or ends messages with the secret in them.
   app.use(feedRoutes(service), calendarRoutes(service), unsubscribeRoutes(service));
   app.use((request, response, next) => {

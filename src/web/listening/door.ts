@@ -1,6 +1,9 @@
 import type { Request, Response } from 'express';
+import { clinicById } from '../../store/clinics.js';
+import type { OpenLink } from '../../store/listeningLinks.js';
 import type { Service } from '../service.js';
 import { entryOf, type Listener } from './access.js';
+import { calledView } from './page.js';
 
 /** Answers a listener who has been let in. */
 export type Inside = (listener: Listener, request: Request, response: Response) => Promise<unknown>;
@@ -12,8 +15,10 @@ export type Door = {
   dead(request: Request, response: Response): Promise<void>;
   /** The page of {@link dead}, whatever was asked for. */
   deadPage(request: Request, response: Response): Promise<void>;
-  pinPage(response: Response, status: number, failed: 'wrong' | 'too-many' | 'locked' | null): void;
+  pinPage(request: Request, response: Response, shown: PinPage): Promise<void>;
 };
+
+type PinPage = { link: OpenLink; status: number; failed: 'wrong' | 'too-many' | 'locked' | null };
 
 export function openDoor(service: Service): Door {
   const { pages, assets, listeningLimits: limits } = service;
@@ -23,7 +28,7 @@ export function openDoor(service: Service): Door {
       if (entry.kind === 'open') return handle(entry.listener, request, response);
       if (entry.kind === 'dead') return door.dead(request, response);
       if (wantsJson(request)) return response.status(401).json({ problem: 'pin' });
-      return door.pinPage(response, 401, null);
+      return door.pinPage(request, response, { link: entry.link, status: 401, failed: null });
     },
     async dead(request, response) {
       // A phone whose link has ended must hear so, whoever else guesses from where it is.
@@ -34,9 +39,12 @@ export function openDoor(service: Service): Door {
       const isQuiet = await limits.mayMissLink(request.ip ?? 'unknown');
       response.status(isQuiet ? 404 : 429).send(pages.part('listen-dead', { assets }));
     },
-    pinPage(response, status, failed) {
-      const view = { failed, isTooMany: failed === 'too-many', isLocked: failed === 'locked' };
-      response.status(status).send(pages.part('listen-pin', { assets, ...view }));
+    async pinPage(request, response, { link, status, failed }) {
+      // Somebody in need may have forgotten a PIN; the numbers say nothing of whose link it is.
+      const clinic = calledView(await service.store.read((db) => clinicById(db, link.clinicId)));
+      const isUntold = isToldByForm(request);
+      const why = { failed, isTooMany: failed === 'too-many', isLocked: failed === 'locked' };
+      response.status(status).send(pages.part('listen-pin', { assets, clinic, isUntold, ...why }));
     },
   };
   return door;
@@ -44,5 +52,10 @@ export function openDoor(service: Service): Door {
 
 /** Whether a script of the page asks, not somebody who opens a page. */
 function wantsJson(request: Request): boolean {
-  return !/^\/l\/[^/]+\/?$/.test(request.path);
+  return !/^\/l\/[^/]+\/?$/.test(request.path) && !isToldByForm(request);
+}
+
+/** Whether somebody sends the form of the page that needs no script. */
+function isToldByForm({ path }: Request): boolean {
+  return path.endsWith('/tell');
 }

@@ -1,4 +1,6 @@
-import type { Plan } from '../../listening/plan.js';
+import { randomUUID } from 'node:crypto';
+import { nearestTo } from '../../listening/nearest.js';
+import type { Plan, PlannedPerson } from '../../listening/plan.js';
 import type { Service } from '../service.js';
 
 /** What the listening page shows, its plan included, so that it works as soon as it is there. */
@@ -10,7 +12,6 @@ export function listenView({ assets, workshop }: Service, plan: Plan): object {
     mayBeReminded: plan.pushKey !== undefined,
     clinic: calledView(plan.clinic),
     people: plan.people,
-    isBeingChecked: plan.people.some((person) => person.isBeingChecked === true),
     scale: Array.from({ length: 11 }, (_, number) => number),
     signs: workshop.warningSigns.signs.map(({ id, words, urgency, instruct }) => ({
       id,
@@ -19,11 +20,24 @@ export function listenView({ assets, workshop }: Service, plan: Plan): object {
       urgency,
       isEmergency: urgency === 'emergency',
     })),
-    due: plan.people.flatMap(({ spokenName, isHeld, sessions }) =>
-      isHeld
-        ? []
-        : sessions.filter(({ state }) => state === 'due').map((session) => ({ ...session, spokenName })),
-    ),
+    plain: plan.people.map((person) => plainView(person, plan)),
+  };
+}
+
+/** One person on the page as it stands before any script, and where none runs: what to listen to, and how to tell. */
+function plainView(
+  { id, spokenName, isHeld, isBeingChecked = false, sessions }: PlannedPerson,
+  { nowMs }: Pick<Plan, 'nowMs'>,
+): object {
+  const due = isHeld ? [] : sessions.filter(({ state }) => state === 'due');
+  const nearest = nearestTo(nowMs, sessions);
+  return {
+    spokenName,
+    isHeld,
+    due,
+    isBeingChecked: !isHeld && isBeingChecked,
+    nothing: due.length === 0 && (isHeld || !isBeingChecked),
+    telling: nearest === null ? null : { ...nearest, id, formId: randomUUID() },
   };
 }
 

@@ -1,7 +1,6 @@
 import express, { type Response, Router } from 'express';
 import { addToken, countPin, linkOfCode } from '../../store/listeningLinks.js';
 import { endAddress, giveAddress, giveTypedAddress, type OtherReader } from '../acts/links.js';
-import { keepReport } from '../acts/reports.js';
 import { isPassword } from '../auth/passwords.js';
 import { hashShortCode } from '../auth/shortCodes.js';
 import { hashToken, newToken } from '../auth/tokens.js';
@@ -10,6 +9,7 @@ import { entryOf, pinCookieName } from '../listening/access.js';
 import { openDoor } from '../listening/door.js';
 import { listenView, manifest } from '../listening/page.js';
 import { planFor } from '../listening/planFor.js';
+import { tell } from '../listening/tell.js';
 import { textsOf } from '../routing.js';
 import type { Service } from '../service.js';
 
@@ -61,11 +61,13 @@ export function listeningRoutes(service: Service): Router {
     if (entry.kind === 'dead') return dead(request, response);
     if (entry.kind === 'open') return response.redirect(303, './');
     const { linkId, pinHash, wrongPins } = entry.link;
-    if (wrongPins >= mostWrongPins) return pinPage(response, 401, 'locked');
-    if (!(await limits.mayTryPin(linkId))) return pinPage(response, 429, 'too-many');
+    if (wrongPins >= mostWrongPins)
+      return pinPage(request, response, { link: entry.link, status: 401, failed: 'locked' });
+    if (!(await limits.mayTryPin(linkId)))
+      return pinPage(request, response, { link: entry.link, status: 429, failed: 'too-many' });
     const isRight = await isPassword(field(textsOf(request.body), 'pin'), pinHash);
     await store.write((db) => countPin(db, linkId, isRight));
-    if (!isRight) return pinPage(response, 401, 'wrong');
+    if (!isRight) return pinPage(request, response, { link: entry.link, status: 401, failed: 'wrong' });
     const token = newToken();
     const given = { linkId, tokenHash: hashToken(token), purpose: 'pin', nowMs: service.now() } as const;
     await store.write((db) => addToken(db, given));
@@ -87,13 +89,9 @@ export function listeningRoutes(service: Service): Router {
     '/l/:token/report',
     express.json({ limit: mostReportBytes }),
     open(async (listener, request, response) => {
-      const { linkId } = listener;
-      const items: unknown = Object(request.body).items;
-      const count = Array.isArray(items) ? items.length : 1;
-      const mayPass =
-        (await limits.mayReport(linkId, count)) || (mayWarn(items) && (await limits.mayWarn(linkId)));
-      if (!mayPass) return response.status(429).json({ problem: 'too-many' });
-      return response.json(await keepReport(service, listener, request.body));
+      const answer = await tell(service, listener, request.body);
+      if (answer === 'too-many') return response.status(429).json({ problem: 'too-many' });
+      return response.json(answer);
     }),
   );
   for (const purpose of ['feed', 'calendar'] satisfies OtherReader[]) {
@@ -131,9 +129,4 @@ export function listeningRoutes(service: Service): Router {
     ),
   );
   return router;
-}
-
-/** Whether a report may hold a warning sign, which no limit on other things holds up. */
-function mayWarn(items: unknown): boolean {
-  return Array.isArray(items) && items.some((item) => ['warning', 'check-in'].includes(Object(item).kind));
 }

@@ -2,6 +2,7 @@ import { randomUUID } from 'node:crypto';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { insteadOf } from '../../../src/listening/instead.js';
+import { nearestTo } from '../../../src/listening/nearest.js';
 import type { Plan, PlannedPerson, PlannedSession } from '../../../src/listening/plan.js';
 import { promptKeys } from '../../../src/listening/plan.js';
 import { checkInAnswersSchema, reportItemSchema } from '../../../src/listening/report.js';
@@ -18,7 +19,7 @@ import { neededFor } from '../../../src/web/client/listen/needed.js';
 import { canAnswer, canGoOn, type Place } from '../../../src/web/client/listen/place.js';
 import { checkInItem, stepItem } from '../../../src/web/client/listen/reports.js';
 import { Times } from '../../../src/web/client/listen/times.js';
-import { nearestTo, sessionKey, sessionsAt } from '../../../src/web/client/listen/today.js';
+import { sessionKey, sessionsAt } from '../../../src/web/client/listen/today.js';
 
 const hourMs = 3_600_000;
 const zone = 'Europe/Vienna';

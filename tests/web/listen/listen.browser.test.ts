@@ -2,9 +2,12 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { hasChromium, whyNoChromium } from '../browser.js';
 import { bedside } from './scenarios/bedside.js';
 import { easier } from './scenarios/easier.js';
+import { faults } from './scenarios/faults.js';
 import { links } from './scenarios/links.js';
 import { listening } from './scenarios/listening.js';
 import { offline } from './scenarios/offline.js';
+import { oldPhone } from './scenarios/oldPhone.js';
+import { trembling } from './scenarios/trembling.js';
 import { warnings } from './scenarios/warnings.js';
 import { Ward } from './ward.js';
 
@@ -27,4 +30,7 @@ describe.skipIf(!hasChromium)('the listening page', { timeout: 120_000 }, () => 
   offline(() => ward);
   links(() => ward);
   bedside(() => ward);
+  faults(() => ward);
+  trembling(() => ward);
+  oldPhone(() => ward);
 });

@@ -4,10 +4,27 @@ import type { PlayedSession } from '../../../src/listening/plan.js';
 import type { Report } from '../../../src/listening/report.js';
 
 const apartMs = 500;
+/** A little longer than the page ignores what is pressed after a change of view. */
+const steadyMs = 720;
+const mostLooks = 20;
+/** Notes in the page when something else came under the finger. */
+const notesChanges = `new MutationObserver((records) => {
+  const isNew = ({ type, target, attributeName, oldValue }) =>
+    type === 'childList' ? target.matches?.('[data-people]') : target.getAttribute(attributeName) !== oldValue;
+  if (records.some(isNew)) window.changedAtMs = performance.now();
+}).observe(document, {
+  subtree: true, childList: true, attributeOldValue: true, attributeFilter: ['hidden', 'data-shows', 'disabled'],
+});`;
 
 /** Waits until something holds; a busy machine takes its time. */
 export const soon = <Value>(ask: () => Value, message?: string) =>
   expect.poll(ask, { timeout: 15_000, interval: 50, ...(message === undefined ? {} : { message }) });
+
+const saidMark = 'said: ';
+/** Notes each sentence when it is really heard. */
+const notesSaid = `document.addEventListener('playing', ({ target }) => {
+  if (target.dataset.says !== undefined) console.debug('${saidMark}' + target.dataset.says);
+}, true);`;
 
 /** A listening page on a phone, as its owner uses it. */
 export class Phone {
@@ -25,14 +42,17 @@ export class Phone {
   constructor(page: Page, address: string) {
     this.page = page;
     this.address = address;
+    page.addInitScript(notesChanges);
     page.on('pageerror', (error) => this.complaints.push(error.message));
     page.on('request', (request) => {
-      const prompt = /prompts\/[\w-]+\/([\w-]+)\.mp3$/.exec(request.url());
       if (request.url().endsWith('/report')) {
         const { items }: Report = JSON.parse(request.postData() ?? '{"items":[]}');
         this.sentIds.push(...items.map(({ id }) => id));
       }
-      if (prompt !== null && request.resourceType() === 'media') this.said.push(prompt[1] ?? '');
+    });
+    page.addInitScript(notesSaid);
+    page.on('console', (line) => {
+      if (line.text().startsWith(saidMark)) this.said.push(line.text().slice(saidMark.length));
     });
   }
 
@@ -52,14 +72,30 @@ export class Phone {
 
   async sees(name: string): Promise<void> {
     await this.view(name).waitFor();
+    await this.steady();
   }
 
   async press(name: string): Promise<void> {
-    await this.page.getByRole('button', { name, exact: true }).click();
+    const button = this.page.getByRole('button', { name, exact: true });
+    await button.waitFor();
+    await this.steady();
+    await button.click();
+    await this.steady();
+  }
+
+  /** Waits until a touch counts again after a change of view. */
+  async steady(): Promise<void> {
+    // Where a test holds the page's clock, no time goes by there.
+    for (let looks = 0; looks < mostLooks; looks += 1) {
+      const sinceMs = Number(await this.page.evaluate('performance.now() - (window.changedAtMs ?? 0)'));
+      if (sinceMs > steadyMs) return;
+      await new Promise((resolve) => setTimeout(resolve, steadyMs - sinceMs + 20));
+    }
   }
 
   /** One touch somewhere on the screen, not so soon after the last that it would count as a trembling hand. */
   async touch(x = 200, y = 500): Promise<void> {
+    await this.steady();
     const waitMs = this.#touchedAtMs + apartMs - Date.now();
     if (waitMs > 0) await new Promise((resolve) => setTimeout(resolve, waitMs));
     this.#touchedAtMs = Date.now();
@@ -81,6 +117,7 @@ export class Phone {
         '[document.body.dataset.shows, document.querySelector("[data-view=player]").dataset.state]',
       );
     await expect.poll(seen, { timeout: 45_000 }).toEqual(['player', state]);
+    await this.steady();
   }
 
   /** Where the sound is, in milliseconds. */

@@ -40,6 +40,8 @@ export async function bedside(parts: Parts, chime: Chime): Promise<void> {
         }
         if (views.current !== 'bedside') return giveUpWaiting();
         const nowMs = plans.now();
+        // Whoever begins from here hears of a fault too.
+        for (const person of day.people) prompts.remember(person.id);
         const people = day.people.map((person) => ({
           person,
           // Nobody is called to a session who was not well enough for one today.

@@ -14,6 +14,7 @@ import { onLeaving } from './leaving.js';
 import type { Listening } from './listening.js';
 import type { Parts } from './parts.js';
 import { giveAdvice } from './signs.js';
+import { viewChanged } from './steady.js';
 
 /** One question is only written: it follows from what was answered just before. */
 const promptOf: Readonly<Record<Question, PromptKey | null>> = {
@@ -25,6 +26,9 @@ const promptOf: Readonly<Record<Question, PromptKey | null>> = {
   signs: 'ask-signs',
   note: 'ask-note',
 };
+
+/** Whether the clinic has the answers is mostly known by then. */
+const knownWithinMs = 3_000;
 
 /** How the questions ended; after an emergency nothing more is asked. */
 type Asked = 'through' | 'left' | 'emergency';
@@ -93,6 +97,7 @@ async function ask(parts: Parts, listening: Listening): Promise<Asked> {
       write(element, 'problem', '');
       need(element, '[data-do="back"]').hidden = number === 1;
       need(element, '[data-do="say"]').hidden = promptOf[asked] === null;
+      viewChanged();
       window.scrollTo(0, 0);
       need(form, `[data-question="${asked}"] [data-heading]`).focus({ preventScroll: true });
     };
@@ -138,11 +143,19 @@ async function ask(parts: Parts, listening: Listening): Promise<Asked> {
   return (await adviseOnTicks()) ? how : 'emergency';
 }
 
-function thank({ views, prompts }: Parts, { person }: Listening): Promise<void> {
+function thank({ views, prompts, courier, words }: Parts, { person }: Listening): Promise<void> {
   return views.run<void>('thanks', { back: () => undefined }, ({ element, signal, finish }) => {
+    const isSent = () => !courier.hasUnsent(person.id);
+    const show = () => write(element, 'told', words.say(isSent() ? 'answers-sent' : 'answers-unsent'));
     onPress(element, '[data-do="leave"]', signal, () => finish());
+    courier.addEventListener('change', show, { signal });
     signal.addEventListener('abort', () => prompts.hush());
-    prompts.say(person.id, 'thanks');
+    show();
+    // Said only when it is known, or as good as.
+    const say = () => {
+      if (!signal.aborted) prompts.say(person.id, isSent() ? 'thanks' : 'thanks-unsent');
+    };
+    Promise.race([courier.send(), new Promise((resolve) => setTimeout(resolve, knownWithinMs))]).then(say);
   });
 }
 

@@ -6,8 +6,8 @@ import { inTurn, postLast, postReport } from './sending.js';
 const retryMs = 30_000;
 
 export type CourierEvents = {
-  /** How many reports of these people are still on the phone. */
-  onUnsent(count: number): void;
+  /** How many reports of these people are still on the phone, and whether a warning that is meant is one of them. */
+  onUnsent(count: number, holdsWarning: boolean): void;
   /** The service will never take these. */
   onRefused(items: ReportItem[]): void;
   /** The service no longer opens this link, or wants its PIN. */
@@ -74,7 +74,11 @@ export class Courier extends EventTarget {
 
   /** Whether a warning about somebody did not reach the clinic, or was not taken there. */
   isUntold(patientId: string): boolean {
-    return this.hasUnsent(patientId, 'warning') || this.#refusedWarnings.has(patientId);
+    // Whoever may send it: it is untold until the service has answered for it.
+    const isHere = this.#outbox
+      .unsent()
+      .some(({ item }) => item.kind === 'warning' && item.patientId === patientId);
+    return isHere || this.#refusedWarnings.has(patientId);
   }
 
   /** Whether any warning of this link's people would be lost with it. */
@@ -118,8 +122,11 @@ export class Courier extends EventTarget {
   }
 
   #count(): number {
-    const count = this.#outbox.sendable(this.#sender()).length;
-    this.#events.onUnsent(count);
+    const unsent = this.#outbox.sendable(this.#sender());
+    const count = unsent.length;
+    const isMeant = ({ item, waitsUntilMs }: Unsent) =>
+      item.kind === 'warning' && (waitsUntilMs ?? 0) <= Date.now();
+    this.#events.onUnsent(count, unsent.some(isMeant));
     this.dispatchEvent(new Event('change'));
     return count;
   }

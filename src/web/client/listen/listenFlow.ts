@@ -1,6 +1,7 @@
 import type { PlannedPerson, PlannedSession, PlayedSession } from '../../../listening/plan.js';
 import { askAll, checkIn } from './checkInView.js';
 import { onPress, write } from './dom.js';
+import { faultOf, sayFault } from './faults.js';
 import { newId } from './ids.js';
 import { fetchPlayed, Listening } from './listening.js';
 import type { Parts } from './parts.js';
@@ -8,8 +9,11 @@ import type { Place } from './place.js';
 import { play } from './playView.js';
 import { checkFirst, welcome } from './readyViews.js';
 import { somethingIsWrong } from './stopView.js';
+import { makeOneButton } from './touch.js';
 
 const showsWaitAfterMs = 300;
+/** Whoever waits with eyes closed hears that it goes on. */
+const saysWaitAfterMs = 6_000;
 
 export type ToListen = {
   person: PlannedPerson;
@@ -26,6 +30,13 @@ export type ToListen = {
  * @returns `gone` when the clinic changed or ended the program meanwhile
  */
 export async function listenTo(parts: Parts, toListen: ToListen): Promise<'over' | 'gone'> {
+  const how = await listenThrough(parts, toListen);
+  // It is not waited for: the first page shows what there is instead.
+  if (how === 'gone') sayFault(parts, toListen.person.id, 'program-changed');
+  return how;
+}
+
+async function listenThrough(parts: Parts, toListen: ToListen): Promise<'over' | 'gone'> {
   const { person, session, place } = toListen;
   parts.keeping.rest();
   const fetching = fetchPlayed(session);
@@ -35,7 +46,7 @@ export async function listenTo(parts: Parts, toListen: ToListen): Promise<'over'
     // After the voice that says hello has asked for its own sound, which is needed sooner.
     parts.player.prepare(session.audio);
     if (!(await ready)) return 'over';
-    const played = await playedOf(parts, session, fetching);
+    const played = await playedOf(parts, toListen, fetching);
     if (played === null) return 'over';
     if (played === 'gone') return 'gone';
     switch (await play(parts, { listening, played })) {
@@ -110,10 +121,10 @@ async function isReady(
 /** What is needed beside the sound; null when the listener gave up waiting for it. */
 async function playedOf(
   parts: Parts,
-  session: PlannedSession,
+  { person, session }: Told,
   fetching: ReturnType<typeof fetchPlayed>,
 ): Promise<PlayedSession | 'gone' | null> {
-  const { views, words } = parts;
+  const { views, words, prompts } = parts;
   // It mostly came while the voice said hello; then there is nothing to wait for, and nothing to show.
   const early = await Promise.race([fetching, later(showsWaitAfterMs)]);
   if (early !== undefined && early !== 'away') return early;
@@ -122,13 +133,25 @@ async function playedOf(
     const ask = async (asked: ReturnType<typeof fetchPlayed>) => {
       element.removeAttribute('data-failed');
       write(element, 'state', words.say('wait'));
+      const timer = setTimeout(() => prompts.say(person.id, 'one-moment'), saysWaitAfterMs);
+      signal.addEventListener('abort', () => clearTimeout(timer));
       const played = await asked;
+      clearTimeout(timer);
+      if (signal.aborted) return;
       if (played !== 'away') return finish(played);
       element.setAttribute('data-failed', '');
       write(element, 'state', words.say('wait-failed'));
-      parts.announce(words.say('wait-failed'));
+      const fault = await faultOf(session.session);
+      if (element.hasAttribute('data-failed') && !signal.aborted) await sayFault(parts, person.id, fault);
     };
-    onPress(element, '[data-do="again"]', signal, () => ask(fetchPlayed(session)));
+    const again = () => {
+      if (!element.hasAttribute('data-failed')) return;
+      prompts.hush();
+      ask(fetchPlayed(session));
+    };
+    // Whoever lies there with eyes closed touches anywhere.
+    makeOneButton(element, signal, { onTouch: again, onLongPress: again });
+    signal.addEventListener('abort', () => prompts.hush());
     onPress(element, '[data-do="leave"]', signal, () => finish(null));
     ask(fetching);
   });

@@ -1,11 +1,14 @@
 import type { PlannedPerson, PlannedSession, PlayedSession } from '../../../listening/plan.js';
 import type { CheckInAnswers, ListeningStep } from '../../../listening/report.js';
 import type { Parts } from './parts.js';
+import { patience } from './patience.js';
 import type { Place } from './place.js';
 import { checkInItem, stepItem, warningItem } from './reports.js';
 
 /** Written down once a second, so that little is lost with a battery. */
 const keepEveryMs = 1_000;
+/** A session may have to be spoken first. */
+const fetchPatienceMs = 45_000;
 /** How long a warning can be taken back. WCAG 2.2, 2.2.1, asks for twenty seconds; a minute is our choice. */
 export const takeBackMs = 60_000;
 
@@ -115,11 +118,14 @@ export class Listening {
 
 /** What a player needs beside the sound. `gone`: it is no longer prescribed. `away`: it cannot be had now. */
 export async function fetchPlayed({ session }: PlannedSession): Promise<PlayedSession | 'gone' | 'away'> {
+  const { signal, end } = patience(fetchPatienceMs);
   try {
-    const response = await fetch(session);
+    const response = await fetch(session, { signal });
     if (response.ok) return await response.json();
     return response.status === 410 ? 'gone' : 'away';
   } catch {
     return 'away';
+  } finally {
+    end();
   }
 }

@@ -5,6 +5,7 @@ import { Chime } from './chime.js';
 import { Courier } from './courier.js';
 import { Day } from './day.js';
 import { need } from './dom.js';
+import { sayFault, sayWhyUnheard } from './faults.js';
 import { forgetLink } from './forgetting.js';
 import { Keeping } from './keeping.js';
 import { answerLater, endHere, listenTo, tellHowItWas, tellThatWrong } from './listenFlow.js';
@@ -14,11 +15,13 @@ import { Notices } from './notices.js';
 import { notToday } from './notTodayView.js';
 import { Outbox } from './outbox.js';
 import type { Parts } from './parts.js';
+import { plainPageIsLeft, showPlainPage } from './plainPage.js';
 import { PlanKeeper, type Refreshed } from './planKeeper.js';
 import { Player } from './player.js';
 import { Prompts } from './prompts.js';
 import { openSettings } from './settings.js';
 import { openDrawer, ownPrefix, Shelf } from './shelf.js';
+import { guardAgainstTrembling } from './steady.js';
 import { Times } from './times.js';
 import { type Choice, today } from './todayView.js';
 import { Views } from './views.js';
@@ -34,6 +37,7 @@ const scope = new URL('./', location.href).pathname;
 
 /** Opens the page: what was kept on this phone, what the service says, and then one view after the other. */
 async function open(): Promise<void> {
+  guardAgainstTrembling();
   const notices = new Notices(need(document, '[data-notices]'));
   const drawer = openDrawer();
   const shelf = new Shelf(drawer, ownPrefix(scope), () => notices.full());
@@ -50,7 +54,7 @@ async function open(): Promise<void> {
     peopleIds: plans.plan.people.map(({ id }) => id),
   });
   const courier = new Courier(new Outbox(drawer, () => notices.full()), sender, {
-    onUnsent: (count) => notices.unsent(count),
+    onUnsent: (count, holdsWarning) => notices.unsent(count, holdsWarning),
     onRefused: (items) => notices.refused(items),
     onShut: () => refresh(),
   });
@@ -63,7 +67,7 @@ async function open(): Promise<void> {
     times: new Times(document.documentElement.lang, navigator.language),
     day: new Day(plans, shelf, courier),
     keeping: new Keeping(soundCache(scope), (state) => notices.kept(state)),
-    prompts: new Prompts(voice),
+    prompts: new Prompts(voice, (personId, address) => sayWhyUnheard(parts, personId, address)),
     player: new Player(sound),
     controls: new MediaControls(),
     volume: new Volume(deviceShelf, [sound, voice]),
@@ -89,6 +93,12 @@ async function open(): Promise<void> {
   }
   /** The link no longer opens. A warning that did not reach the clinic through it has to be told by voice. */
   async function leaveForGood(): Promise<void> {
+    // Whoever lies there with eyes closed hears first that the page is about to go.
+    const [person] = plans.plan.people;
+    if (parts.views.current !== 'today' && person !== undefined) {
+      parts.player.pause();
+      await sayFault(parts, person.id, 'page-ended');
+    }
     if (courier.holdsWarning) await notices.untold();
     await forgetLink(scope, shelf);
     location.replace(location.pathname);
@@ -147,6 +157,18 @@ async function open(): Promise<void> {
   }
 }
 
+/** Starts the page; whatever keeps it from starting leaves the plain one standing, with whom to call. */
+async function start(): Promise<void> {
+  try {
+    await plainPageIsLeft();
+    await open();
+  } catch (error) {
+    showPlainPage();
+    // For the browser's own console, where whoever looks after the phone may see it.
+    throw error;
+  }
+}
+
 // The page that says that a link is dead loads this too: a link that ended while its page was closed.
-if (document.body.hasAttribute('data-listening-page')) open();
+if (document.body.hasAttribute('data-listening-page')) start();
 else forgetLink(scope, new Shelf(openDrawer(), ownPrefix(scope), () => undefined));

@@ -1,6 +1,7 @@
 import type { ReportItem } from '../../../listening/report.js';
 import { need, onPress } from './dom.js';
 import type { KeptState } from './keeping.js';
+import { viewChanged } from './steady.js';
 
 const forEver = new AbortController().signal;
 /** What is sent within moments need not be spoken of. */
@@ -20,10 +21,14 @@ export class Notices {
     });
   }
 
-  unsent(count: number): void {
+  unsent(count: number, holdsWarning: boolean): void {
     clearTimeout(this.#timer);
-    if (count === 0) this.#show('unsent', false);
-    else this.#timer = setTimeout(() => this.#show('unsent', true), unsentAfterMs);
+    const show = () => {
+      this.#show('unsent', count > 0 && !holdsWarning);
+      this.#show('unsent-warning', holdsWarning);
+    };
+    if (count === 0) show();
+    else this.#timer = setTimeout(show, unsentAfterMs);
   }
 
   /** What the listener told and the clinic will not get; how far a listening came needs nobody's care. */
@@ -57,6 +62,7 @@ export class Notices {
   #showUntold(): void {
     this.#show('refused-warning', true);
     document.body.toggleAttribute('data-must-read', true);
+    viewChanged();
     window.scrollTo(0, 0);
   }
 

@@ -1,5 +1,6 @@
 import type { ReportAnswer, ReportItem } from '../../../listening/report.js';
 import { type Drawer, keysOf } from './drawer.js';
+import { lastOf } from './lists.js';
 
 /** A report that the service has not confirmed yet. */
 export type Unsent = {
@@ -38,7 +39,7 @@ export class Outbox {
   }
 
   add(unsent: Unsent): void {
-    const last = this.#names().at(-1);
+    const last = lastOf(this.#names());
     const number = last === undefined ? 1 : numberOf(last) + 1;
     const name = `${prefix}${String(number).padStart(10, '0')}:${unsent.item.id}`;
     this.#put(name, unsent);

@@ -1,4 +1,5 @@
 import type { Plan } from '../../../listening/plan.js';
+import { patience } from './patience.js';
 import type { Shelf } from './shelf.js';
 
 /** A plan, and what the phone's clock said when it came. */
@@ -55,8 +56,9 @@ export class PlanKeeper {
 
   /** Fetches the plan as it is now, never one that was asked for before. */
   async refresh(): Promise<Refreshed> {
+    const { signal, end } = patience(patienceMs);
     try {
-      const response = await fetch(address, { signal: AbortSignal.timeout(patienceMs) });
+      const response = await fetch(address, { signal });
       if (response.status === 404) return 'dead';
       if (response.status === 401) return 'locked';
       if (!response.ok) return 'away';
@@ -68,6 +70,8 @@ export class PlanKeeper {
       return 'fresh';
     } catch {
       return 'away';
+    } finally {
+      end();
     }
   }
 }

@@ -1,5 +1,6 @@
 import type { PlayedSession } from '../../../listening/plan.js';
 import { onPress, write } from './dom.js';
+import { faultOf, sayFault } from './faults.js';
 import { writeFor } from './forWhom.js';
 import type { Listening } from './listening.js';
 import type { Parts } from './parts.js';
@@ -53,12 +54,19 @@ export function play(
       wake.want(true);
       if (state === 'paused' || state === 'trouble')
         screenTimer = setTimeout(() => wake.want(false), screenStaysOnMs);
-      if (state === 'paused' || state === 'trouble') prompts.hush();
-      if (state === 'paused' || state === 'trouble') parts.announce(words.say(`player-${state}`));
-      if (state === 'trouble') isGone(session.audio).then((gone) => gone && finish('gone'));
+      if (state !== 'starting') prompts.hush();
+      if (state === 'paused') parts.announce(words.say('player-paused'));
       // Now that it is heard, what is still to come is fetched too, before a network can be lost.
       if (state === 'playing') parts.keeping.goOn(session.audio, session.session);
       if (state === 'ended') finish('ended');
+    };
+    const onLost = async () => {
+      const fault = await faultOf(session.audio);
+      // Meanwhile somebody may have touched it, stopped it or left.
+      if (signal.aborted || player.state !== 'trouble' || views.current !== 'player') return;
+      // What is to be heard then is said when this view has gone.
+      if (fault === 'program-changed') return finish('gone');
+      await sayFault(parts, person.id, fault);
     };
     const showPosition = (positionMs: number) => {
       const title = played.chapters[chapterAt(played.chapters, positionMs)]?.title ?? session.title;
@@ -84,6 +92,8 @@ export function play(
           showPosition(positionMs);
         },
         say: (key) => prompts.say(person.id, key),
+        onWaiting: () => void prompts.say(person.id, 'one-moment'),
+        onLost,
       },
     );
     showPosition(player.positionMs);
@@ -130,10 +140,4 @@ export function play(
     });
     player.goOn();
   });
-}
-
-/** Whether the service no longer has a sound; asked past what the phone keeps. */
-async function isGone(audio: string): Promise<boolean> {
-  const response = await fetch(audio, { method: 'HEAD' }).catch(() => null);
-  return response?.status === 410;
 }

@@ -17,6 +17,10 @@ export type PlayerEvents = {
   onPosition(positionMs: number): void;
   /** Says a sentence; resolves when it is over. */
   say(key: PromptKey): Promise<unknown>;
+  /** The sound has not come for a while, and may still. */
+  onWaiting(): void;
+  /** The sound is lost: it has to be said, and why. */
+  onLost(): void;
 };
 
 export type PlayerStart = {
@@ -29,8 +33,13 @@ export type PlayerStart = {
 const watchEveryMs = 1_000;
 /** A session may have to be spoken first. */
 const looksToStart = 45;
-/** Sound that is found standing still more often has been lost. Looks are counted, not time: a phone may sleep. */
-const looksAtMost = 10;
+/** From then on it is said that the sound is on its way, and again as often. */
+const looksUntilSaid = 8;
+/**
+ * Sound that is found standing still more often has been lost. Looks are counted, not time: a phone may sleep. It is
+ * no more than what counts as a long pause: a count must not go on in its middle after one.
+ */
+const looksAtMost = 4;
 const reachedEveryMs = 60_000;
 /** A file that ends this much before its session does was cut off on the way. */
 const cutOffMs = 5_000;
@@ -248,13 +257,14 @@ export class Player {
     // While a sentence is being said the sound itself stands, as it should.
     if (!isWaiting || this.#isSaying) return;
     this.#stillLooks += 1;
+    if (this.#state === 'starting' && this.#stillLooks % looksUntilSaid === 0) this.#events?.onWaiting();
     if (this.#stillLooks > (this.#state === 'starting' ? looksToStart : looksAtMost)) this.#lose();
   }
 
   #lose(): void {
     this.#attempt += 1;
     this.#stand('trouble');
-    this.#events?.say('no-sound');
+    this.#events?.onLost();
   }
 
   #stand(state: 'paused' | 'trouble'): void {

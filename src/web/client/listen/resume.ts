@@ -36,10 +36,8 @@ type Chapters = PlayedSession['chapters'];
 
 /** Which exercise is heard at a position; the first one when there is none yet. */
 export function chapterAt(chapters: Chapters, positionMs: number): number {
-  return Math.max(
-    0,
-    chapters.findLastIndex(({ startMs }) => startMs <= positionMs),
-  );
+  const next = chapters.findIndex(({ startMs }) => startMs > positionMs);
+  return Math.max(0, (next === -1 ? chapters.length : next) - 1);
 }
 
 /** The beginning of the next exercise, or null in the last one. */

@@ -1,4 +1,5 @@
 import type { Report } from '../../../listening/report.js';
+import { patience } from './patience.js';
 import type { Post } from './sendAll.js';
 
 const address = 'report';
@@ -6,17 +7,20 @@ const patienceMs = 20_000;
 const lockName = 'stillcount-report';
 
 export const postReport: Post = async (report) => {
+  const { signal, end } = patience(patienceMs);
   try {
     const response = await fetch(address, {
       method: 'POST',
       headers: { 'content-type': 'application/json' },
       body: JSON.stringify(report),
-      signal: AbortSignal.timeout(patienceMs),
+      signal,
     });
     if (response.ok) return { kind: 'answered', answer: await response.json() };
     return { kind: response.status === 404 || response.status === 401 ? 'shut' : 'unreached' };
   } catch {
     return { kind: 'unreached' };
+  } finally {
+    end();
   }
 };
 
@@ -30,10 +34,13 @@ export function postLast(report: Report): void {
 /** Lets one tab of this browser do something at a time, where the browser can. A tab that hangs is not waited for. */
 export async function inTurn<Result>(work: () => Promise<Result>): Promise<Result> {
   if (!('locks' in navigator)) return work();
+  const { signal, end } = patience(2 * patienceMs);
   try {
-    return await navigator.locks.request(lockName, { signal: AbortSignal.timeout(2 * patienceMs) }, work);
+    return await navigator.locks.request(lockName, { signal }, work);
   } catch (error) {
-    if (error instanceof DOMException && ['TimeoutError', 'AbortError'].includes(error.name)) return work();
+    if (error instanceof DOMException && error.name === 'AbortError') return work();
     throw error;
+  } finally {
+    end();
   }
 }

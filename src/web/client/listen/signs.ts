@@ -1,7 +1,7 @@
 import { onPress, write } from './dom.js';
 import type { Listening } from './listening.js';
 import type { Parts } from './parts.js';
-import { whatClinicKnows } from './warned.js';
+import { sayWhatClinicKnows, whatClinicKnows } from './warned.js';
 
 /**
  * What to do about the chosen warning signs, the most urgent first, as the page's template has it; with none chosen,
@@ -28,6 +28,7 @@ export function giveAdvice(
     showTold();
     onPress(element, '[data-do="read"]', signal, () => finish(kind));
     signal.addEventListener('abort', () => prompts.hush());
-    if (kind === 'emergency') prompts.say(person.id, 'stop-now');
+    if (kind === 'emergency') prompts.say(person.id, 'call-now');
+    sayWhatClinicKnows(parts, person.id, signal);
   });
 }

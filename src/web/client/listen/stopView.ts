@@ -5,7 +5,10 @@ import { onLeaving } from './leaving.js';
 import { type Listening, takeBackMs } from './listening.js';
 import type { Parts } from './parts.js';
 import { giveAdvice } from './signs.js';
-import { whatClinicKnows } from './warned.js';
+import { sayWhatClinicKnows, whatClinicKnows } from './warned.js';
+
+/** So long before the message goes it is said once more, to somebody to whom nothing else is being said. */
+const saysSoonBeforeMs = 10_000;
 
 /**
  * `go-on` and `end` say that nothing is wrong, and leave no warning. `warned` ends it: nothing is played until the
@@ -26,6 +29,8 @@ export async function somethingIsWrong(parts: Parts, listening: Listening): Prom
   form.reset();
   const ticked = () => new FormData(form).getAll('sign').map(String);
   const alarm = new Alarm(listening, courier);
+  const endsAtMs = performance.now() + takeBackMs;
+  const leftMs = () => Math.max(0, endsAtMs - performance.now());
 
   const stopped = await views.run<Stopped>(
     'stop',
@@ -35,7 +40,9 @@ export async function somethingIsWrong(parts: Parts, listening: Listening): Prom
         const canTakeBack = alarm.canBeTakenBack && ticked().length === 0;
         for (const button of element.querySelectorAll<HTMLElement>('[data-take-back]'))
           button.hidden = !canTakeBack || (button.dataset.do === 'end' && !listening.isBegun);
-        const willTell = words.say('stop-will-tell', { seconds: takeBackMs / 1000 });
+        const [what, seconds] = [ticked().length === 0 ? '' : '-signs', Math.ceil(leftMs() / 1_000)];
+        write(element, 'understood', words.say(`stop-understood${what}`, { signs: tickedInWords(form) }));
+        const willTell = words.say(`stop-will-tell${what}`, { seconds });
         write(element, 'told', alarm.canBeTakenBack ? willTell : whatClinicKnows(parts, person.id));
       };
       const mean = () => {
@@ -46,7 +53,12 @@ export async function somethingIsWrong(parts: Parts, listening: Listening): Prom
       const timer = setTimeout(() => {
         mean();
         parts.announce(whatClinicKnows(parts, person.id));
+        sayWhatClinicKnows(parts, person.id, signal);
       }, takeBackMs);
+      const ticking = setInterval(show, 1_000);
+      const soon = setTimeout(() => {
+        if (prompts.saying === null) prompts.say(person.id, 'stop-soon');
+      }, takeBackMs - saysSoonBeforeMs);
 
       onPress(element, '[data-do="go-on"]', signal, () => takeBack('go-on'));
       onPress(element, '[data-do="end"]', signal, () => takeBack('end'));
@@ -65,11 +77,16 @@ export async function somethingIsWrong(parts: Parts, listening: Listening): Prom
       );
       signal.addEventListener('abort', () => {
         clearTimeout(timer);
+        clearTimeout(soon);
+        clearInterval(ticking);
         prompts.hush();
       });
       writeFor(parts, element, person);
       show();
-      prompts.say(person.id, 'stop-now');
+      // First what happens by itself, then when to call; whoever has it said again hears only the latter.
+      prompts.say(person.id, 'stop-begin').then((how) => {
+        if (how !== 'cut' && !signal.aborted) prompts.say(person.id, 'stop-now');
+      });
     },
   );
 
@@ -78,4 +95,10 @@ export async function somethingIsWrong(parts: Parts, listening: Listening): Prom
   listening.stop();
   if (stopped === 'warned') await giveAdvice(parts, listening, alarm.signs);
   return stopped;
+}
+
+/** The signs that are ticked, as the form names them. */
+function tickedInWords(form: HTMLFormElement): string {
+  const boxes = [...form.querySelectorAll<HTMLInputElement>('input[name="sign"]:checked')];
+  return boxes.map((box) => box.parentElement?.textContent?.trim() ?? '').join('; ');
 }

@@ -41,12 +41,3 @@ function stateAt({ state, opensAtMs, closesAtMs }: PlannedSession, nowMs: number
 export function isStillOpen({ opensAtMs, closesAtMs }: PlannedSession, nowMs: number): boolean {
   return nowMs >= opensAtMs && nowMs < closesAtMs;
 }
-
-/** The session whose time is nearest to a moment, before or after it. */
-export function nearestTo(nowMs: number, sessions: readonly PlannedSession[]): PlannedSession | null {
-  const distance = ({ dueAtMs }: PlannedSession) => Math.abs(dueAtMs - nowMs);
-  return sessions.reduce<PlannedSession | null>(
-    (nearest, session) => (nearest === null || distance(session) < distance(nearest) ? session : nearest),
-    null,
-  );
-}

@@ -1,10 +1,12 @@
 import { insteadOf } from '../../../listening/instead.js';
+import { nearestTo } from '../../../listening/nearest.js';
 import type { PlannedPerson, PlannedSession } from '../../../listening/plan.js';
 import { dayAndTime } from './dayAndTime.js';
 import { copyOf, need, onPress, write } from './dom.js';
 import type { Parts } from './parts.js';
 import type { Place } from './place.js';
-import { isStillOpen, nearestTo, sessionKey, type TodaysSession } from './today.js';
+import { viewChanged } from './steady.js';
+import { isStillOpen, sessionKey, type TodaysSession } from './today.js';
 import { whatClinicKnows } from './warned.js';
 
 const lookEveryMs = 15_000;
@@ -42,17 +44,27 @@ export function today(parts: Parts): Promise<Choice> {
       // What did not change stays, so that a finger or a screen reader does not lose it.
       if (content === shown) return;
       shown = content;
+      const before = buttonsIn(list);
       list.replaceChildren(...next);
+      // What lies under a finger may be another button now.
+      if (buttonsIn(list) !== before) viewChanged();
       if (focused !== null) list.querySelector<HTMLElement>(`[data-key="${CSS.escape(focused)}"]`)?.focus();
     };
     onPress(element, '[data-do="bedside"]', signal, () => finish({ do: 'bedside' }));
     const timer = setInterval(show, lookEveryMs);
     // What is easier has to be fetched first.
     for (const kind of ['online', 'offline']) window.addEventListener(kind, show, { signal });
-    for (const source of [parts.day, parts.courier]) source.addEventListener('change', show, { signal });
+    for (const source of [parts.day, parts.courier, parts.prompts])
+      source.addEventListener('change', show, { signal });
     signal.addEventListener('abort', () => clearInterval(timer));
     show();
   });
+}
+
+/** Which buttons there are, in their order. */
+function buttonsIn(list: HTMLElement): string {
+  const buttons = [...list.querySelectorAll<HTMLElement>('[data-key]')].filter(({ hidden }) => !hidden);
+  return buttons.map(({ dataset }) => dataset.key).join();
 }
 
 function personBlock(parts: Parts, person: PlannedPerson, choose: (choice: Choice) => void): HTMLElement {
@@ -70,6 +82,7 @@ function personBlock(parts: Parts, person: PlannedPerson, choose: (choice: Choic
   const cards = isHeld || plans.isOutdated ? [] : cardsOf(parts, person, sessions);
   need(block, '[data-cards]').append(...cards.map((card) => cardElement(parts, person, card, choose)));
   const offers = (wanted: string) => cards.some(({ acts }) => acts.some(({ act }) => act === wanted));
+  if (offers('go-on') || offers('begin')) parts.prompts.remember(person.id);
   if (offers('go-on')) parts.prompts.prepare(person.id, 'welcome');
   else if (offers('begin')) parts.prompts.prepare(person.id, day.isFirst(person) ? 'first-check' : 'welcome');
   write(block, 'told', toldOf(parts, person));
@@ -173,7 +186,7 @@ function placeToGoOn({ day }: Parts, person: PlannedPerson): Place | null {
 }
 
 function cardElement(
-  { words, day, plans }: Parts,
+  { words, day, plans, prompts }: Parts,
   person: PlannedPerson,
   { session, when, note, acts }: Card,
   choose: (choice: Choice) => void,
@@ -189,11 +202,17 @@ function cardElement(
   write(card, 'ask-first', mustAsk ? words.say('ask-first', { name: person.spokenName }) : '');
   need<HTMLAnchorElement>(card, '[data-words]').href = session.words;
   need<HTMLAnchorElement>(card, '[data-file]').href = `${session.audio}?download`;
+  // Nothing is played before it can be said what went wrong with it.
+  const voice = prompts.readyFor(person.id);
+  const canPlay = voice === 'here' || voice === 'refused';
+  const wouldPlay = acts.some(({ act }) => act === 'begin' || act === 'go-on');
+  write(card, 'voice', wouldPlay && !canPlay ? words.say(`voice-${voice}`) : '');
   for (const button of card.querySelectorAll<HTMLButtonElement>('[data-do]')) {
     const found = acts.find(({ act }) => act === button.dataset.do);
     button.hidden = found === undefined;
     if (found === undefined) continue;
     const { act, place } = found;
+    if (act === 'begin' || act === 'go-on') button.disabled = !canPlay;
     // Only the first thing to do is the large one.
     button.classList.toggle('quiet', found !== acts[0]);
     button.dataset.key = `${person.id} ${sessionKey(session)} ${act}`;
@@ -205,7 +224,7 @@ function cardElement(
       else if (place !== null) choose({ do: act, person, place });
     });
   }
-  if (acts[0]?.act === 'begin')
+  if (acts[0]?.act === 'begin' && canPlay)
     offerEasier(words, card, { person, session }, (chosen) =>
       choose({ do: 'begin', person, session: chosen }),
     );

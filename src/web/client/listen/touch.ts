@@ -1,3 +1,5 @@
+import { isKeyToStop, isTooSoon } from './steady.js';
+
 /** A finger that stays this long means something else than a touch. */
 const longPressMs = 1_200;
 /** What comes sooner after a touch is the same touch: a hand that trembles. */
@@ -27,9 +29,10 @@ export function makeOneButton(
   let isDown = false;
 
   const touch = (event: Event) => {
-    if (event.timeStamp - touchedAt < sameTouchMs) return;
+    const isSame = event.timeStamp - touchedAt < sameTouchMs;
+    // However often it trembles, it is one touch.
     touchedAt = event.timeStamp;
-    onTouch();
+    if (!isSame && !isTooSoon(event)) onTouch();
   };
   const release = () => {
     clearTimeout(timer);
@@ -129,7 +132,7 @@ export function onKeys(
       const act = actions[event.key] ?? actions[event.key.toLowerCase()] ?? any;
       if (act === undefined || area.hidden || !isForUs(event)) return;
       event.preventDefault();
-      if (!event.repeat) act();
+      if (!event.repeat && (isKeyToStop(event) || !isTooSoon(event))) act();
     },
     { signal },
   );

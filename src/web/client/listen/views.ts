@@ -1,4 +1,6 @@
 import { need } from './dom.js';
+import { lastOf } from './lists.js';
+import { viewChanged } from './steady.js';
 
 /** A view while it is open. `finish` closes it; its listeners go with `signal`. */
 export type OpenView<Result> = {
@@ -25,7 +27,7 @@ export class Views {
 
   /** The name of the view that is seen. */
   get current(): string | null {
-    return this.#layers.at(-1)?.name ?? null;
+    return lastOf(this.#layers)?.name ?? null;
   }
 
   isOpen(name: string): boolean {
@@ -50,7 +52,7 @@ export class Views {
         if (closing.signal.aborted) return;
         closing.abort();
         this.#layers.splice(this.#layers.indexOf(layer), 1);
-        const below = this.#layers.at(-1);
+        const below = lastOf(this.#layers);
         if (below !== undefined) {
           this.#show(below);
           below.again();
@@ -67,7 +69,7 @@ export class Views {
 
   /** Closes all that was opened on top of a view, each as "back" would. */
   closeAbove(name: string): void {
-    for (let top = this.#layers.at(-1); top !== undefined && top.name !== name; top = this.#layers.at(-1)) {
+    for (let top = lastOf(this.#layers); top !== undefined && top.name !== name; top = lastOf(this.#layers)) {
       if (top.back === null) return;
       top.back();
     }
@@ -76,6 +78,8 @@ export class Views {
   #show({ name, element }: Layer): void {
     for (const view of this.#main.querySelectorAll<HTMLElement>('[data-view]'))
       view.hidden = view !== element;
+    // Whoever used the page as it stood before the first view keeps that page.
+    if (document.body.dataset.shows !== undefined) viewChanged();
     document.body.dataset.shows = name;
     window.scrollTo(0, 0);
     const heading = element.querySelector<HTMLElement>('[data-heading]:not([hidden] *)');
@@ -91,10 +95,10 @@ export class Views {
 
   #back(): void {
     this.#hasEntry = false;
-    const top = this.#layers.at(-1);
+    const top = lastOf(this.#layers);
     // The entry stood for views that are closed by now: "back" is meant for the page itself.
     if (top?.back === null) history.back();
     else top?.back();
-    if (this.#layers.at(-1)?.back) this.#makeEntry();
+    if (lastOf(this.#layers)?.back) this.#makeEntry();
   }
 }

@@ -1,3 +1,4 @@
+import { lastOf } from './lists.js';
 import type { Shelf } from './shelf.js';
 
 const shelfName = 'volume';
@@ -28,7 +29,7 @@ export class Volume {
   /** @returns false at the end of the scale */
   change(by: 1 | -1): boolean {
     const now = this.level;
-    const next = by === 1 ? steps.find((step) => step > now) : steps.findLast((step) => step < now);
+    const next = by === 1 ? steps.find((step) => step > now) : lastOf(steps.filter((step) => step < now));
     if (next === undefined) return false;
     this.#shelf.write(shelfName, next);
     this.#set(next);

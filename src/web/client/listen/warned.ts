@@ -1,6 +1,31 @@
 import type { Parts } from './parts.js';
 
+/** What reaches the clinic within moments need not be called unsent. */
+const unsentAfterMs = 4_000;
+
 /** What the clinic knows of a warning, as a sentence: it must never be trusted to know what it does not. */
 export function whatClinicKnows({ words, courier }: Parts, personId: string): string {
   return words.say(courier.isUntold(personId) ? 'warning-unsent' : 'warning-sent');
+}
+
+/**
+ * Says aloud whether the clinic has a warning, as soon as that is known; and once more when it has it after all. What
+ * is being said before is not broken off.
+ */
+export function sayWhatClinicKnows({ prompts, courier }: Parts, personId: string, signal: AbortSignal): void {
+  let said: 'warning-sent' | 'warning-unsent' | null = null;
+  const say = async () => {
+    const key = courier.isUntold(personId) ? 'warning-unsent' : 'warning-sent';
+    if (key === said || signal.aborted) return;
+    said = key;
+    await prompts.saying?.over;
+    if (said === key && !signal.aborted) prompts.say(personId, key);
+  };
+  const sayIfSent = () => {
+    if (!courier.isUntold(personId)) say();
+  };
+  const timer = setTimeout(say, unsentAfterMs);
+  signal.addEventListener('abort', () => clearTimeout(timer));
+  courier.addEventListener('change', sayIfSent, { signal });
+  sayIfSent();
 }

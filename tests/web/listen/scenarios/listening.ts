@@ -181,8 +181,10 @@ export function listening(open: () => Ward): void {
       expect(phone.said.at(-1)).toBe('sit-up');
       const { keyboard } = phone.page;
       const go = async (name: string) => {
+        await phone.steady();
         await phone.page.getByRole('button', { name, exact: true }).focus();
         await keyboard.press('Enter');
+        await phone.steady();
       };
       await go('I am sitting up');
       await look(phone.page, 'ask-done');
@@ -193,6 +195,7 @@ export function listening(open: () => Ward): void {
       await phone.page.getByRole('radio', { name: 'All of it' }).focus();
       await keyboard.press('ArrowDown');
       await keyboard.press('Enter');
+      await phone.steady();
       await go('Read it to me');
       await soon(() => phone.said.at(-1)).toBe('ask-pain-before');
       await look(phone.page, 'ask-pain');

@@ -100,6 +100,8 @@ export function offline(open: () => Ward): void {
       const page = await ward.phone(anna.link, { serviceWorkers: 'block' });
       await page.page.addInitScript('delete window.caches');
       await page.open();
+      // What has to be in memory comes first.
+      await page.page.waitForLoadState('networkidle');
       // About three times as fast as the sound is heard, which leaves much of it to come.
       ward.wire.bytesPerSecond = 15_000;
       await page.begin();
@@ -109,7 +111,7 @@ export function offline(open: () => Ward): void {
         `document.querySelector('[data-sound=session]').currentTime = ${durationMs / 1000 - 20}`,
       );
       await page.isIn('trouble');
-      await soon(() => page.said.at(-1)).toBe('no-sound');
+      await soon(() => page.said.at(-1)).toBe('no-network');
       await look(page.page, 'trouble');
       ward.wire.mend();
       await page.touch();

@@ -1,0 +1,10 @@
+/**
+ * A signal that aborts after a while, for browsers without `AbortSignal.timeout` (Safari before 16, MDN).
+ *
+ * @returns the signal, and `end`, which stops the wait
+ */
+export function patience(ms: number): { signal: AbortSignal; end: () => void } {
+  const controller = new AbortController();
+  const timer = setTimeout(() => controller.abort(), ms);
+  return { signal: controller.signal, end: () => clearTimeout(timer) };
+}

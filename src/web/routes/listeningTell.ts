@@ -1,0 +1,55 @@
+import express, { type Response, Router } from 'express';
+import { clinicById } from '../../store/clinics.js';
+import { openDoor } from '../listening/door.js';
+import { calledView } from '../listening/page.js';
+import { plainReport } from '../listening/plainForm.js';
+import { tell } from '../listening/tell.js';
+import { textsOf } from '../routing.js';
+import type { Service } from '../service.js';
+import { toldOf } from '../told.js';
+
+/** A note of 2,000 characters, of which each may be written as nine, and everything else. */
+const mostBytes = '100kb';
+
+/**
+ * The form of a listening page that needs no script. It keeps what a phone's own reports would, by the same way; like
+ * them it needs no other proof than the secret in its address. Its answer says that the clinic has it only when it has.
+ */
+export function listeningTellRoutes(service: Service): Router {
+  const router = Router();
+  const { store, pages, assets, workshop } = service;
+  const { open } = openDoor(service);
+
+  const answer = async (
+    response: Response,
+    { clinicId, status, signs }: { clinicId: string; status: number; signs: readonly string[] },
+  ) => {
+    const clinic = calledView(await store.read((db) => clinicById(db, clinicId)));
+    const noticed = workshop.warningSigns.signs.filter(({ id }) => signs.includes(id));
+    const isEmergency = noticed.some(({ urgency }) => urgency === 'emergency');
+    const view = { assets, clinic, isKept: status === 200, isEmergency, signs: noticed };
+    response.status(status).send(pages.part('listen-told', view));
+  };
+
+  router.post(
+    '/l/:token/tell',
+    express.urlencoded({ extended: false, limit: mostBytes }),
+    open(async (listener, request, response) => {
+      const { clinicId } = listener;
+      let signs: readonly string[] = [];
+      try {
+        const report = plainReport(textsOf(request.body), service.now());
+        signs = report.signs;
+        const sent = { sentAtMs: service.now(), items: report.items };
+        const result = await tell(service, listener, sent);
+        if (result === 'too-many') return await answer(response, { clinicId, status: 429, signs });
+        const isKept = result.keptIds.length === report.items.length;
+        return await answer(response, { clinicId, status: isKept ? 200 : 400, signs });
+      } catch (error) {
+        // Whoever told that something is wrong must not be left with a page that names no number.
+        return await answer(response, { clinicId, status: toldOf(error, service.log).status, signs });
+      }
+    }),
+  );
+  return router;
+}
