@@ -2,7 +2,7 @@ import type { Plan } from '../../listening/plan.js';
 import type { Service } from '../service.js';
 
 /** What the listening page shows, its plan included, so that it works as soon as it is there. */
-export function listenView({ assets, workshop }: Service, plan: Plan): object {
+export function listenView({ assets, workshop, words: said }: Service, plan: Plan): object {
   return {
     assets,
     planJson: forScript(plan),
@@ -11,11 +11,14 @@ export function listenView({ assets, workshop }: Service, plan: Plan): object {
     clinic: calledView(plan.clinic),
     people: plan.people,
     scale: Array.from({ length: 11 }, (_, number) => number),
-    signs: workshop.warningSigns.signs.map(({ id, words, urgency, instruct }) => ({
+    notesReading: plan.clinic.notesReading ?? said.usualNotesReading,
+    wordsJson: forScript(workshop.warningWords),
+    signs: workshop.warningSigns.signs.map(({ id, words, urgency, instruct, isOffered }) => ({
       id,
       words,
       instruct,
       urgency,
+      isOffered,
       isEmergency: urgency === 'emergency',
     })),
     due: plan.people.flatMap(({ spokenName, isHeld, sessions }) =>

@@ -28,7 +28,8 @@ export async function promptFor(
   if (found === null) return null;
   const { spokenName, sayAs } = found.patient;
   const signs = offeredSigns(workshop.warningSigns)
-    .map(({ words }) => `${words}.`).join(' ');
+    .map(({ words }) => `${words}.`)
+    .join(' ');
   const listener = { name: spokenName, ...(sayAs === '' ? {} : { sayAs }) };
   return shelf.prompt({ ...found.program, listener }, workshop.prompts.say(key, { name: spokenName, signs }));
 }
