@@ -1,7 +1,8 @@
 import { randomUUID } from 'node:crypto';
-import { mkdtemp, rm } from 'node:fs/promises';
+import { mkdtemp, readFile, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import Sqlite from 'better-sqlite3';
 import { sql } from 'kysely';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { attentionOf, refreshAttention } from '../../src/store/attention.js';
@@ -166,28 +167,17 @@ describe('notes of before there was a place for them', () => {
     const folder = await mkdtemp(join(tmpdir(), 'stillcount-notes-'));
     try {
       const settings = { kind: 'sqlite', file: join(folder, 'clinic.db') } as const;
-      const old = await openStore(settings, '0006-erasure');
-      const answers = [
+      const released = join(import.meta.dirname, 'released', '0006-erasure.sql');
+      const old = new Sqlite(settings.file);
+      old.exec(await readFile(released, 'utf8'));
+      const patientId = withAnswers(old, [
         '{"note":"I fell"}',
         '{"note":"  "}',
         '{"note":null}',
         '{"done":"all"}',
         '{"note":"a \\"b\\""}',
-      ];
-      const patientId = await old.write(async (db) => {
-        const { patientId: whose, told } = await listener(db, await makeClinic(db, now));
-        for (const [index, said] of answers.entries()) {
-          await keepCheckIn(db, {
-            ...told,
-            id: randomUUID(),
-            atMs: now + index,
-            receivedAtMs: now,
-            answers: said,
-          });
-        }
-        return whose;
-      });
-      await old.close();
+      ]);
+      old.close();
       const store = await openStore(settings);
       const unread = await store.read((db) => unreadNotesOf(db, patientId));
       expect(unread.map(({ text }) => text)).toEqual(['I fell', 'a "b"']);
@@ -198,3 +188,31 @@ describe('notes of before there was a place for them', () => {
     }
   });
 });
+
+/** Adds a link and answers to the one person of a database of an earlier version. */
+function withAnswers(database: Sqlite.Database, answers: readonly string[]): string {
+  const { id: prescriptionId, patientId } = database
+    .prepare<[], { id: string; patientId: string }>('select "id", "patientId" from "prescription"')
+    .get() ?? { id: '', patientId: '' };
+  const insert = (table: string, row: Record<string, string | number>) => {
+    const names = Object.keys(row).map((name) => `"${name}"`);
+    const places = names.map(() => '?').join();
+    database
+      .prepare(`insert into "${table}" (${names.join()}) values (${places})`)
+      .run(...Object.values(row));
+  };
+  const { clinicId = '', clinicianId = '' } =
+    database
+      .prepare<[], { clinicId: string; clinicianId: string }>(
+        'select "clinicId", "id" as "clinicianId" from "clinician"',
+      )
+      .get() ?? {};
+  const times = { createdAtMs: now, expiresAtMs: now + 1 };
+  insert('listeningLink', { id: 'link', clinicId, patientId, codeHash: 'code', clinicianId, ...times });
+  for (const [index, said] of answers.entries()) {
+    const place = { patientId, prescriptionId, versionNumber: 1, sessionNumber: 1, slot: '2026-11-25#1' };
+    const told = { linkId: 'link', listeningId: 'l', atMs: now + index, receivedAtMs: now };
+    insert('checkIn', { id: `answer ${index}`, ...place, ...told, answers: said });
+  }
+  return patientId;
+}

@@ -36,6 +36,8 @@ export async function unreadNotesView(service: Service, patient: Patient): Promi
   return {
     hasUnreadNotes: shown.length > 0,
     hasSomeUnreadNotes: shown.length > 1,
+    unreadCount: shown.length,
+    unreadSince: shown[0]?.when ?? null,
     unreadNotes: [...shown.filter(({ isUrgent }) => isUrgent), ...shown.filter(({ isUrgent }) => !isUrgent)],
   };
 }
