@@ -4,6 +4,7 @@ import { bedside } from './scenarios/bedside.js';
 import { easier } from './scenarios/easier.js';
 import { links } from './scenarios/links.js';
 import { listening } from './scenarios/listening.js';
+import { notes } from './scenarios/notes.js';
 import { offline } from './scenarios/offline.js';
 import { warnings } from './scenarios/warnings.js';
 import { Ward } from './ward.js';
@@ -24,6 +25,7 @@ describe.skipIf(!hasChromium)('the listening page', { timeout: 120_000 }, () => 
   listening(() => ward);
   easier(() => ward);
   warnings(() => ward);
+  notes(() => ward);
   offline(() => ward);
   links(() => ward);
   bedside(() => ward);
