@@ -1,4 +1,4 @@
-import { urgencies, type WarningSigns } from '../followup/warningSigns.js';
+import { offeredSigns, urgencies, type WarningSigns } from '../followup/warningSigns.js';
 import type { ReadPrescription } from '../prescription/content.js';
 import type { TimetableInWords } from '../schedule/inWords.js';
 import { dayOfMoment } from './dayInWords.js';
@@ -45,7 +45,7 @@ export function handout(texts: PaperTexts, about: Handout): Paper {
       isEmergency: urgency === 'emergency',
       isToday: urgency === 'call-today',
       isRest: urgency === 'stop-and-rest',
-      signs: about.warningSigns.signs
+      signs: offeredSigns(about.warningSigns)
         .filter((sign) => sign.urgency === urgency)
         .map(({ words, instruct }) => ({ words, instruct })),
     })),

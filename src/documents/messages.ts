@@ -9,6 +9,7 @@ export const messageNames = [
   'not-begun-caregiver',
   'warning-clinician',
   'warning-caregiver',
+  'note-clinician',
   'digest-clinician',
 ] as const;
 export type MessageName = (typeof messageNames)[number];
@@ -26,6 +27,8 @@ const viewNames = [
   'listened',
   'finished',
   'warnings',
+  'notes',
+  'urgentNotes',
   'quiet',
   'advice',
   'review',

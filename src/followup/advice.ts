@@ -29,7 +29,7 @@ import { reportsOf, type SessionReport, signsOf } from './reports.js';
  * by itself.
  */
 export function adviceFor(history: History, progression: Progression): ProgramAdvice[] {
-  const { programs, nowMs, zone } = history;
+  const { programs, nowMs, zone, unreadNotesAtMs } = history;
   const reports = new Map(programs.map((program) => [program, reportsOf(program)]));
   const signs = signsOf(programs, [...reports.values()].flat());
   const today = dayNumberAt(nowMs, zone);
@@ -40,7 +40,8 @@ export function adviceFor(history: History, progression: Progression): ProgramAd
     .map((program) => {
       const lately = latelyOf(program, today, progression.program);
       const own = reports.get(program) ?? [];
-      return programAdvice({ program, signs, reports: own, lately, today, zone, pain }, progression);
+      const facts = { program, signs, reports: own, lately, today, zone, pain };
+      return heldByNotes(programAdvice(facts, progression), unreadNotesAtMs.length);
     });
 }
 
@@ -70,6 +71,26 @@ function programAdvice(facts: ProgramFacts, progression: Progression): ProgramAd
     exercises,
     series: seriesOf(facts, progression.program),
     painCourse: painCourse(facts.pain),
+  };
+}
+
+/**
+ * What somebody has written may be the reason against a step: none is advised before it is read. Everything else that is
+ * advised stands.
+ */
+function heldByNotes(advice: ProgramAdvice, unread: number): ProgramAdvice {
+  const condition = { id: 'unread-notes', found: unread, of: null, wanted: 0, bound: 'most' } as const;
+  const conditions = [{ ...condition, holds: unread === 0 }, ...advice.whole.conditions];
+  if (unread === 0) return { ...advice, whole: { ...advice.whole, conditions } };
+  const held = <Any extends Advised>(each: Any): Any =>
+    each.kind === 'step-up' ? { ...each, kind: 'stay', why: 'note-unread', key: 'stay|note-unread' } : each;
+  return {
+    ...advice,
+    whole: held({ ...advice.whole, conditions }),
+    exercises: advice.exercises.map((each) => {
+      const step = held(each);
+      return step === each ? each : { ...step, to: null, toName: null };
+    }),
   };
 }
 
@@ -128,7 +149,7 @@ function decide(
   about: { changedLast: boolean; stretch: string },
 ): Decided {
   const { changedLast, stretch } = about;
-  const { painStays, creptPoints, isTooHard, isAboveEffort, conditions } = evidence;
+  const { painStays, creptPoints, isTooHard, isAboveEffort, isEffortClimbing, conditions } = evidence;
   const { lastFlareSlot, lastHardSlot } = evidence;
   const decided = (kind: AdviceKind, why: Decided['why'], mark = ''): Decided => ({ kind, why, mark });
   if (painStays || isTooHard) {
@@ -144,7 +165,8 @@ function decide(
   if (conditions.every(({ holds }) => holds)) {
     return next === null ? decided('review', 'off-ladder', stretch) : decided('step-up', 'all-met', stretch);
   }
-  return decided('stay', isAboveEffort ? 'effort-above' : 'not-yet');
+  if (isAboveEffort) return decided('stay', 'effort-above');
+  return decided('stay', isEffortClimbing ? 'effort-climbs' : 'not-yet');
 }
 
 function adviceOf(
@@ -193,7 +215,10 @@ function isPainReview({ kind, why }: ExerciseAdvice): boolean {
   return kind === 'review' && why !== 'off-ladder';
 }
 
-const painWhys: readonly AdviceWhy[] = ['pain-high', 'put-off-unwell', 'pain-worse'];
+const painWhys: readonly AdviceWhy[] = [
+  ...(['pain-severe', 'pain-high', 'pain-high-before', 'broken-off'] as const),
+  ...(['put-off-unwell', 'pain-worse'] as const),
+];
 
 /**
  * While the program is to be looked at as a whole, its exercises only say so. Where that is for pain, less of what

@@ -21,6 +21,8 @@ export type ExerciseEvidence = {
    * it; null when it has not, or by less than counts.
    */
   creptPoints: number | null;
+  /** Effort has grown at the same dose. */
+  isEffortClimbing: boolean;
   /** Too much effort, as often in a row. */
   isTooHard: boolean;
   /** More effort than is meant, as often in a row. */
@@ -45,6 +47,7 @@ export function exerciseEvidence(
   const { program, rule } = numbers;
   const look = own.slice(-(rule.sessionsInARow.value + 1));
   const course = firstAndLast(own, rule.sessionsInARow.value);
+  const effortRise = effortCourse(own, rule.sessionsInARow.value);
   const hard = inARow(own, rule.tooMuchEffort.value - 1);
   const painStays = flares.length >= program.flares.value;
   const points = program.importantPainPoints.value;
@@ -55,6 +58,7 @@ export function exerciseEvidence(
     atMost('flares', flares.length, program.flares.value - 1),
     ...(rise === null ? [] : [lessThan('pain-course', rise, points)]),
     atMost('too-hard-in-a-row', hard, program.flares.value - 1),
+    ...(effortRise === null ? [] : [lessThan('effort-course', effortRise, program.effortRise.value)]),
     atLeast('days', daysAtDose(own, facts), rule.leastDays.value),
     ...(otherChangeMs === null
       ? []
@@ -68,6 +72,7 @@ export function exerciseEvidence(
     ofAll('answered', look, ({ report }) => report.isAnswered && !report.isContradictory),
     lessThan('rise-on-day', highest(look.map(({ report }) => riseOnDay(report))), points),
     atMost('rise-after', highest(look.filter(({ next }) => next !== undefined).map(riseAfterOf)), 0),
+    lessThan('pain-before', highest(look.map(({ report }) => report.painBefore)), program.reviewPain.value),
     atMost('pain', highest(look.map(({ report }) => report.painAfter)), rule.mostPain.value),
     atMost('effort', highest(look.map(({ report }) => report.effort)), rule.mostEffort.value),
   ];
@@ -77,6 +82,7 @@ export function exerciseEvidence(
     lastHardSlot: lastSlot(own, ({ effort }) => effort !== null && effort >= rule.tooMuchEffort.value),
     creptPoints: rise !== null && rise >= points ? rise : null,
     ...{ painStays, isTooHard },
+    isEffortClimbing: effortRise !== null && effortRise >= program.effortRise.value,
     isAboveEffort: inARow(own, rule.mostEffort.value) >= program.flares.value,
   };
 }
@@ -126,6 +132,16 @@ function firstAndLast(own: readonly Followed[], few: number): { from: number; to
     addKnown(last, own[back]?.report.painBefore);
   }
   return last.length < few ? null : { from: mean(first), to: mean(last) };
+}
+
+/**
+ * By how many points the mean of the last few answers about effort lies above that of the first; of half of them where
+ * there are fewer. Null with fewer than two.
+ */
+function effortCourse(own: readonly Followed[], few: number): number | null {
+  const known = own.flatMap(({ report }) => report.effort ?? []);
+  const count = Math.min(few, Math.floor(known.length / 2));
+  return count === 0 ? null : mean(known.slice(-count)) - mean(known.slice(0, count));
 }
 
 function addKnown(values: number[], value: number | null | undefined): void {

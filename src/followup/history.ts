@@ -8,6 +8,8 @@ export type History = {
   zone: string;
   nowMs: number;
   programs: readonly ProgramHistory[];
+  /** When notes were written that nobody has read yet: they hold every step up. */
+  unreadNotesAtMs: readonly number[];
 };
 
 export type ProgramHistory = {

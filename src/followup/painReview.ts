@@ -1,4 +1,5 @@
 import { isUnwell } from '../listening/report.js';
+import type { AdviceWhy, ConditionId } from './adviceParts.js';
 import { importantPain } from './course.js';
 import type { Outcome } from './history.js';
 import { type Check, dayBack, type ProgramFacts, stretchOf } from './programFacts.js';
@@ -6,28 +7,41 @@ import type { ProgramNumbers } from './progression.js';
 import { riseOnDay, type SessionReport } from './reports.js';
 
 /**
- * Much pain after sessions, even if it is always there and never rises; and a steep rise within one session. What to do
- * about either is for a clinician to say, not for a rule.
+ * Very much pain even once; much pain before or after sessions, even if it is always there and never rises; and a steep
+ * rise within one session. What to do about any
+ * of it is for a clinician to say, not for a rule.
  */
 export function painHighChecks({ reports, today }: ProgramFacts, numbers: ProgramNumbers): Check[] {
   const from = dayBack(today, numbers.flareDays.value);
   const lately = reports.filter(({ day }) => day >= from);
-  const high = lately.filter(({ painAfter }) => (painAfter ?? 0) >= numbers.reviewPain.value);
-  const days = new Set(high.map(({ day }) => day)).size;
-  const mostDays = numbers.flares.value - 1;
+  const high = numbers.reviewPain.value;
+  const severe = numbers.severePain.value;
+  const pains = lately.flatMap(({ painBefore, painAfter }) => [painBefore ?? [], painAfter ?? []].flat());
+  const severest = pains.length === 0 ? null : Math.max(...pains);
+  const severeOnes = lately.filter(
+    ({ painBefore, painAfter }) => Math.max(painBefore ?? 0, painAfter ?? 0) >= severe,
+  );
   const rises = lately.flatMap((report) => riseOnDay(report) ?? []);
   const rise = rises.length === 0 ? null : Math.max(...rises);
   const steep = numbers.reviewRise.value;
   const steepOnes = lately.filter((report) => (riseOnDay(report) ?? 0) >= steep);
   return [
     {
-      why: 'pain-high',
-      mark: lastSlot(high),
+      why: 'pain-severe',
+      mark: lastSlot(severeOnes),
       condition: {
-        ...{ id: 'high-pain-days', found: days, of: null, wanted: mostDays, bound: 'most' },
-        holds: days <= mostDays,
+        ...{ id: 'severest-pain', found: severest, of: null, wanted: severe, bound: 'most' },
+        holds: severest === null || severest < severe,
       },
     },
+    highDaysCheck({ why: 'pain-high', id: 'high-pain-days' }, lately, {
+      numbers,
+      isHigh: ({ painAfter }) => (painAfter ?? 0) >= high,
+    }),
+    highDaysCheck({ why: 'pain-high-before', id: 'high-pain-before-days' }, lately, {
+      numbers,
+      isHigh: ({ painBefore }) => (painBefore ?? 0) >= high,
+    }),
     {
       why: 'pain-high',
       mark: lastSlot(steepOnes),
@@ -37,6 +51,39 @@ export function painHighChecks({ reports, today }: ProgramFacts, numbers: Progra
       },
     },
   ];
+}
+
+function highDaysCheck(
+  { why, id }: { why: AdviceWhy; id: ConditionId },
+  lately: readonly SessionReport[],
+  { numbers, isHigh }: { numbers: ProgramNumbers; isHigh: (report: SessionReport) => boolean },
+): Check {
+  const high = lately.filter(isHigh);
+  const found = new Set(high.map(({ day }) => day)).size;
+  const most = numbers.flares.value - 1;
+  const condition = { id, found, of: null, wanted: most, bound: 'most', holds: found <= most } as const;
+  return { why, mark: lastSlot(high), condition };
+}
+
+/**
+ * Sessions that were begun and not brought to their end, the last ones in a row: something stops them, and more would
+ * not help. What was missed or put off between them says nothing about it.
+ */
+export function brokenOffCheck({ lately }: ProgramFacts, numbers: ProgramNumbers): Check {
+  const begun = lately
+    .filter(({ kind }) => kind === 'done' || kind === 'partly')
+    .sort((a, b) => a.dueAtMs - b.dueAtMs || (a.slot < b.slot ? -1 : 1));
+  let found = 0;
+  while (found < begun.length && begun[begun.length - 1 - found]?.kind === 'partly') found += 1;
+  const most = numbers.brokenOff.value - 1;
+  return {
+    why: 'broken-off',
+    mark: begun.at(-1)?.slot ?? '',
+    condition: {
+      ...{ id: 'broken-off-in-a-row', found, of: null, wanted: most, bound: 'most' },
+      holds: found <= most,
+    },
+  };
 }
 
 /** Reports come oldest first. */

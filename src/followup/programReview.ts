@@ -1,7 +1,7 @@
 import { isoDayIn } from '../schedule/wallClock.js';
 import type { AdviceWhy, Advised, Condition } from './adviceParts.js';
 import type { Outcome } from './history.js';
-import { painHighChecks, painWorseChecks, putOffCheck } from './painReview.js';
+import { brokenOffCheck, painHighChecks, painWorseChecks, putOffCheck } from './painReview.js';
 import {
   type Check,
   dayBack,
@@ -25,6 +25,7 @@ export function programReview(
     ...signChecks(facts, numbers),
     contradictionCheck(facts, numbers),
     ...painHighChecks(facts, numbers),
+    brokenOffCheck(facts, numbers),
     putOffCheck(facts, numbers),
     ...painWorseChecks(facts, numbers),
     quietCheck(facts, numbers),

@@ -33,9 +33,15 @@ const programNumbersSchema = z.strictObject({
   /** How often pain rises and stays, within how many days, before less is advised. */
   flares: count,
   flareDays: days,
-  /** Pain after a session, on `flares` days, and a rise within one, from which on a clinician has to look. */
+  /** Pain before or after a session, on `flares` days, and a rise within one, from which on a clinician has to look. */
   reviewPain: scale,
   reviewRise: scale,
+  /** Pain before or after a session from which on a clinician has to look, even if it came once. */
+  severePain: scale,
+  /** So many sessions in a row that were begun and not brought to their end, before a clinician has to look. */
+  brokenOff: count,
+  /** By how many points effort may not have grown at a dose for more to come. */
+  effortRise: scale,
   /** On how many days, within how many, sessions are put off in pain or unwell before a clinician has to look. */
   unwellTimes: count,
   unwellDays: days,

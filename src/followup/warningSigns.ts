@@ -16,6 +16,8 @@ const warningSignSchema = z.strictObject({
   urgency: z.enum(urgencies),
   /** What the listener is told to do now. */
   instruct: words.max(250),
+  /** False for one that a listener is not asked about, and that a note may name. */
+  isOffered: z.boolean().default(true),
   source: z.strictObject({ kind: z.enum(['published', 'common-practice']), text: words }),
 });
 export type WarningSign = z.infer<typeof warningSignSchema>;
@@ -86,6 +88,11 @@ export function parseWarningSigns(text: string, file: string): WarningSigns {
   }
   if (problems.length > 0) throw inputError(problems);
   return { signs, telling };
+}
+
+/** The signs from which a listener chooses, the most urgent first. */
+export function offeredSigns({ signs }: Pick<WarningSigns, 'signs'>): WarningSign[] {
+  return signs.filter(({ isOffered }) => isOffered);
 }
 
 /**

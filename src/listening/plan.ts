@@ -12,7 +12,13 @@ export type Plan = {
   goodUntilMs: number;
   /** Whether somebody who cares for the patient listens in for them. */
   isCaregiver: boolean;
-  clinic: { name: string; phone: string; emergencyNumber: string };
+  clinic: {
+    name: string;
+    phone: string;
+    emergencyNumber: string;
+    /** When it reads notes, in its own words; left out for the usual ones. */
+    notesReading?: string;
+  };
   /** The service's key for web push (RFC 8292), base64url; left out where no reminders were agreed on. */
   pushKey?: string;
   /** One patient, or all whom a caregiver helps. */
@@ -120,5 +126,6 @@ export const promptKeys = [
   'ask-effort',
   'ask-signs',
   'ask-note',
+  'note-no-call',
 ] as const;
 export type PromptKey = (typeof promptKeys)[number];

@@ -53,7 +53,7 @@ export function compose(
             words: words.unsubscribe,
             address: `${address}/unsubscribe/${secrets.unsubscribeTokenOf(contact.id)}`,
           },
-    isUrgent: claimed.kind === 'warning',
+    isUrgent: claimed.kind === 'warning' || claimed.kind === 'note',
     goodForSeconds: Math.max(60, Math.round((claimed.goodUntilMs - nowMs) / 1000)),
   };
 }
@@ -85,6 +85,8 @@ function nameOf({ kind }: Claimed, { patientId, clinicianId }: SendingContact): 
       return 'not-begun-caregiver';
     case 'warning':
       return clinicianId === null ? 'warning-caregiver' : 'warning-clinician';
+    case 'note':
+      return 'note-clinician';
     case 'digest':
       return 'digest-clinician';
   }

@@ -1,7 +1,8 @@
 import type { Claimed } from '../store/deliveries.js';
 import { isWarningAnswered } from '../store/listeningRecords.js';
+import { isNoteRead } from '../store/notes.js';
 import type { Store } from '../store/openStore.js';
-import { attentionKinds } from '../store/schema.js';
+import { type AttentionKind, attentionKinds } from '../store/schema.js';
 import { consentKey, type SendingFacts } from '../store/sendingFacts.js';
 import { wantsDigest, weekOf } from '../store/weeks.js';
 import type { Choice } from './choice.js';
@@ -33,14 +34,32 @@ export async function decideWarning(
   return { do: 'send', isLate: !isAgain && nowMs - forAtMs > lateAfterMs, view: { isAgain } };
 }
 
+/** Whether clinicians are told now that a note may name a warning sign: at any hour, as long as nobody has read it. */
+export async function decideNote(
+  store: Store,
+  { subject, contactId, patientId, goodUntilMs, forAtMs, slotDueAtMs }: Claimed,
+  { contacts, patients }: SendingFacts,
+  nowMs: number,
+): Promise<Choice> {
+  // Their record was erased meanwhile.
+  if (!patients.has(patientId ?? '')) return { do: 'drop', why: 'changed' };
+  if (await store.read((db) => isNoteRead(db, subject ?? ''))) return { do: 'drop', why: 'answered' };
+  if (contacts.get(contactId)?.takesWarnings !== true) return { do: 'fail', why: 'no-address' };
+  if (nowMs >= goodUntilMs) return { do: 'fail', why: 'too-late' };
+  const isAgain = isToldAgain({ forAtMs, slotDueAtMs });
+  return { do: 'send', isLate: !isAgain && nowMs - forAtMs > lateAfterMs, view: { isAgain } };
+}
+
 /** Whether it is told once more, because nobody has answered it. */
 export function isToldAgain({ forAtMs, slotDueAtMs }: Pick<Claimed, 'forAtMs' | 'slotDueAtMs'>): boolean {
   return slotDueAtMs !== null && forAtMs > slotDueAtMs;
 }
 
-const otherKinds = attentionKinds.filter(
-  (kind) => !['warning-sign', 'gone-quiet', 'advice-waits', 'to-review', 'not-delivered'].includes(kind),
-);
+const ownKinds: readonly AttentionKind[] = [
+  ...(['warning-sign', 'urgent-note', 'unread-note', 'gone-quiet'] as const),
+  ...(['advice-waits', 'to-review', 'not-delivered'] as const),
+];
+const otherKinds = attentionKinds.filter((kind) => !ownKinds.includes(kind));
 
 /** Whether a clinician gets the week now, and what was in it. */
 export async function decideDigest(
@@ -54,11 +73,13 @@ export async function decideDigest(
   const { clinicianId } = contact;
   if (!(await store.read((db) => wantsDigest(db, clinicianId)))) return { do: 'drop', why: 'no-consent' };
   if (nowMs >= goodUntilMs) return { do: 'miss', why: 'too-late' };
-  const { clinicName, listened, finished, waiting } = await store.read((db) =>
+  const { clinicName, listened, finished, waiting, notes } = await store.read((db) =>
     weekOf(db, clinicId, nowMs - weekMs),
   );
   const counts = {
     warnings: waiting['warning-sign'],
+    notes: notes.unread,
+    urgentNotes: notes.urgent,
     quiet: waiting['gone-quiet'],
     advice: waiting['advice-waits'],
     review: waiting['to-review'],

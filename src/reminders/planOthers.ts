@@ -56,6 +56,39 @@ export async function tellOfWarning(
   await insertDeliveries(db, planned);
 }
 
+/**
+ * Has a note that may name a warning sign told to the clinicians of the clinic, at once, and again as long as nobody has
+ * read it. Nobody else is told: a note is no report of a sign. Run it in the transaction that keeps the note.
+ */
+export async function tellOfNote(
+  db: Db,
+  {
+    clinicId,
+    patientId,
+    checkInId,
+    telling,
+    nowMs,
+  }: { clinicId: string; patientId: string; checkInId: string; telling: Telling; nowMs: number },
+  secrets: ReminderSecrets,
+): Promise<void> {
+  const planned: NewDelivery[] = [];
+  for (const { clinicianId, email } of await warningReaders(db, clinicId)) {
+    const contacts = { clinicId, owner: { clinicianId }, emails: [email], triesAll: true, nowMs };
+    for (const contactId of await standingContacts(db, contacts, secrets)) {
+      for (const afterMinutes of [0, ...telling.toldAgainAfterMinutes]) {
+        const forAtMs = nowMs + afterMinutes * minuteMs;
+        planned.push({
+          key: `note ${checkInId} ${contactId}${afterMinutes === 0 ? '' : ` again ${afterMinutes}`}`,
+          ...{ clinicId, patientId, kind: 'note', subject: checkInId, contactId, caregiverId: null },
+          ...{ prescriptionId: null, slot: null, slotDueAtMs: nowMs },
+          ...{ forAtMs, nextAtMs: forAtMs, goodUntilMs: forAtMs + warningGoodForMs },
+        });
+      }
+    }
+  }
+  await insertDeliveries(db, planned);
+}
+
 /** Plans the letters about the week that are due by now: Mondays at eight in the clinic's zone. Run it in a transaction. */
 export async function planDigests(db: Db, nowMs: number, secrets: ReminderSecrets): Promise<void> {
   const planned: NewDelivery[] = [];

@@ -10,7 +10,7 @@ import { type SendingContact, type SendingFacts, sendingFacts } from '../store/s
 import type { Choice } from './choice.js';
 import { compose, linkOf } from './compose.js';
 import { type ClaimedReminder, Moments } from './moment.js';
-import { decideDigest, decideWarning, isToldAgain } from './otherKinds.js';
+import { decideDigest, decideNote, decideWarning, isToldAgain } from './otherKinds.js';
 import { Recorder, type Result } from './recorder.js';
 import { nextAttemptMs } from './retries.js';
 import type { ReminderSecrets } from './secrets.js';
@@ -142,6 +142,7 @@ export class Sender {
 
   async #choose(claimed: Claimed, { facts, moments, nowMs }: Now): Promise<Choice> {
     if (claimed.kind === 'warning') return decideWarning(this.#parts.store, claimed, facts, nowMs);
+    if (claimed.kind === 'note') return decideNote(this.#parts.store, claimed, facts, nowMs);
     if (claimed.kind === 'digest') return decideDigest(this.#parts.store, claimed, facts, nowMs);
     if (!isReminder(claimed)) return { do: 'drop', why: 'changed' };
     const moment = moments.of(claimed);
@@ -177,7 +178,8 @@ export class Sender {
     const channel = channels.get(contact.channel);
     if (channel === undefined) {
       // The clinic is told of it once for each warning sign, and not again each time that it would be told again.
-      const isKnown = claimed.kind === 'warning' && isToldAgain(claimed);
+      const isTold = claimed.kind === 'warning' || claimed.kind === 'note';
+      const isKnown = isTold && isToldAgain(claimed);
       const choice = { do: isKnown ? 'drop' : 'fail', why: 'channel-not-set-up' } as const;
       return this.#recorder.record(settledBy(claimed, choice));
     }

@@ -6,7 +6,9 @@ import { workError } from '../errors/stillcountError.js';
 import { type Measures, parseMeasures } from '../followup/measures.js';
 import { type Progression, parseProgression } from '../followup/progression.js';
 import { parseWarningSigns, type WarningSigns } from '../followup/warningSigns.js';
+import type { WarningWords } from '../listening/findWarningWords.js';
 import { type Prompts, parsePrompts } from '../listening/prompts.js';
+import { parseWarningWords } from '../listening/warningWords.js';
 import { type Interview, parseInterview } from '../screening/interview.js';
 
 /**
@@ -42,6 +44,12 @@ export function readInterview(
 /** The warning signs from which a listener chooses. Errors as for {@link readWords}. */
 export function readWarningSigns(folder: string): Promise<WarningSigns> {
   return readWords(folder, 'warning-signs.yaml', parseWarningSigns);
+}
+
+/** The words of a note that may name one of the signs. Errors as for {@link readWords}. */
+export function readWarningWords(folder: string, { signs }: WarningSigns): Promise<WarningWords> {
+  const signIds = new Set(signs.map(({ id }) => id));
+  return readWords(folder, 'warning-words.yaml', (text, file) => parseWarningWords(text, file, signIds));
 }
 
 /** When a next step may be advised. Errors as for {@link readWords}, and when the catalogue has no English words. */

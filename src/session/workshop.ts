@@ -6,6 +6,7 @@ import { BlobCache } from '../files/blobCache.js';
 import type { Measures } from '../followup/measures.js';
 import type { Progression } from '../followup/progression.js';
 import type { WarningSigns } from '../followup/warningSigns.js';
+import type { WarningWords } from '../listening/findWarningWords.js';
 import type { Prompts } from '../listening/prompts.js';
 import type { Interview } from '../screening/interview.js';
 import { KnownClips } from '../voice/clipLibrary.js';
@@ -16,6 +17,7 @@ import {
   readProgression,
   readPrompts,
   readWarningSigns,
+  readWarningWords,
 } from './readClinicWords.js';
 import { readPapers } from './readPapers.js';
 import type { Settings } from './settings.js';
@@ -36,6 +38,8 @@ export type ClinicWorkshop = Workshop & {
   interview: Interview;
   /** What a listener may report. */
   warningSigns: WarningSigns;
+  /** What in a note may name one of them. */
+  warningWords: WarningWords;
   /** When a next step of an exercise may be advised. */
   progression: Progression;
   /** What can be measured. */
@@ -50,10 +54,12 @@ export type ClinicWorkshop = Workshop & {
 export async function openClinicWorkshop(settings: Settings): Promise<ClinicWorkshop> {
   const workshop = await openWorkshop(settings);
   const { templatesFolder } = settings;
+  const warningSigns = await readWarningSigns(templatesFolder);
   return {
     ...workshop,
     interview: await readInterview(templatesFolder, workshop.catalogues),
-    warningSigns: await readWarningSigns(templatesFolder),
+    warningSigns,
+    warningWords: await readWarningWords(templatesFolder, warningSigns),
     progression: await readProgression(templatesFolder, workshop.catalogues),
     measures: await readMeasures(templatesFolder),
     prompts: await readPrompts(templatesFolder),

@@ -6,7 +6,7 @@ import type { Db } from './openStore.js';
 import type { AttentionKind } from './schema.js';
 
 /** What comes before everything else. */
-const urgentKinds: readonly AttentionKind[] = ['warning-sign', 'stopped', 'not-playable'];
+const urgentKinds: readonly AttentionKind[] = ['warning-sign', 'urgent-note', 'stopped', 'not-playable'];
 
 /** One reason why a person needs a clinician. */
 export type Reason = { kind: AttentionKind; subject: string; sinceMs: number };
@@ -32,6 +32,7 @@ export async function refreshAttention(db: Db, patientId: string): Promise<void>
     warnedSinceMs === null ? [] : [{ kind: 'warning-sign', subject: patientId, sinceMs: warnedSinceMs }];
   const reasons = [
     ...warning,
+    ...(await notesFor(db, patientId)),
     ...(await reasonsFor(db, patientId, patient.createdAtMs)),
     ...(await remindedOf(db, patientId)),
     // Found by whoever knows the catalogue: it stays for as long as the program runs as it is.
@@ -71,6 +72,24 @@ export async function attentionOf(
     .where('clinicId', '=', clinicId)
     .executeTakeFirst();
   return { first, total: Number(counted?.total ?? first.length) };
+}
+
+/** Notes that nobody has read; one that may name a warning sign lifts the others with it. */
+async function notesFor(db: Db, patientId: string): Promise<Reason[]> {
+  const unread = await db
+    .selectFrom('note')
+    .innerJoin('checkIn', 'checkIn.id', 'note.checkInId')
+    .leftJoin('noteRead', 'noteRead.checkInId', 'note.checkInId')
+    .select(['note.signs', 'checkIn.receivedAtMs'])
+    .where('note.patientId', '=', patientId)
+    .where('noteRead.checkInId', 'is', null)
+    .orderBy('checkIn.receivedAtMs')
+    .execute();
+  const [oldest] = unread;
+  if (oldest === undefined) return [];
+  const urgent = unread.find(({ signs }) => signs !== '[]');
+  const kind = urgent === undefined ? 'unread-note' : 'urgent-note';
+  return [{ kind, subject: patientId, sinceMs: (urgent ?? oldest).receivedAtMs }];
 }
 
 async function reasonsFor(db: Db, patientId: string, createdAtMs: number): Promise<Reason[]> {

@@ -2,17 +2,22 @@ import type { Db } from './openStore.js';
 
 /** Whom a listener calls. */
 export type ClinicContact = { phone: string; emergencyNumber: string };
-export type Clinic = ClinicContact & { name: string; zone: string };
+/** With when it reads notes, in its own words; empty for the usual ones. */
+export type Clinic = ClinicContact & { name: string; zone: string; notesReading: string };
 
 export async function clinicById(db: Db, id: string): Promise<Clinic> {
   return db
     .selectFrom('clinic')
-    .select(['name', 'zone', 'phone', 'emergencyNumber'])
+    .select(['name', 'zone', 'phone', 'emergencyNumber', 'notesReading'])
     .where('id', '=', id)
     .executeTakeFirstOrThrow();
 }
 
-export async function changeClinicContact(db: Db, id: string, contact: ClinicContact): Promise<void> {
+export async function changeClinicContact(
+  db: Db,
+  id: string,
+  contact: ClinicContact & { notesReading?: string | undefined },
+): Promise<void> {
   await db.updateTable('clinic').set(contact).where('id', '=', id).execute();
 }
 

@@ -8,6 +8,8 @@ export interface ListeningTables {
   listeningStep: ListeningStepTable;
   notToday: NotTodayTable;
   checkIn: CheckInTable;
+  note: NoteTable;
+  noteRead: NoteReadTable;
   warning: WarningTable;
   warningAnswer: WarningAnswerTable;
   feedDelivery: Reported;
@@ -82,6 +84,24 @@ interface CheckInTable extends Reported {
   choice: Generated<EasierChoice | null>;
   /** JSON of the listening room's answers. */
   answers: string;
+}
+
+/** Which answers have a note that is to be read; the note itself stands in the answer. */
+interface NoteTable {
+  checkInId: string;
+  patientId: string;
+  /** JSON list of the ids of signs that its words may name. */
+  signs: string;
+  /** Of the list of words by which they were found; looked at again when it is another. */
+  wordsHash: string;
+}
+
+/** Who has read a note; append-only. */
+interface NoteReadTable {
+  checkInId: string;
+  patientId: string;
+  clinicianId: string;
+  atMs: number;
 }
 
 interface WarningTable extends Reported {

@@ -5,6 +5,7 @@ import { listening } from './migrations/0003-listening.js';
 import { reminders } from './migrations/0004-reminders.js';
 import { followUp } from './migrations/0005-follow-up.js';
 import { erasure } from './migrations/0006-erasure.js';
+import { notes } from './migrations/0007-notes.js';
 import type { DatabaseKind } from './migrations/databaseKind.js';
 
 export type { DatabaseKind } from './migrations/databaseKind.js';
@@ -18,6 +19,7 @@ export function migrationsFor(kind: DatabaseKind): MigrationProvider {
     '0004-reminders': { up: (db) => reminders(db, kind) },
     '0005-follow-up': { up: (db) => followUp(db, kind) },
     '0006-erasure': { up: (db) => erasure(db, kind) },
+    '0007-notes': { up: (db) => notes(db, kind) },
   };
   return { getMigrations: async () => migrations };
 }

@@ -26,6 +26,8 @@ export const patientTables = [
   'listened',
   'listeningStep',
   'notToday',
+  'noteRead',
+  'note',
   'checkIn',
   'warningAnswer',
   'warning',

@@ -19,6 +19,7 @@ const orderOf = {
   listeningStep: ['atMs', 'id'],
   notToday: ['atMs', 'id'],
   checkIn: ['atMs', 'id'],
+  noteRead: ['atMs', 'checkInId'],
   warning: ['atMs', 'id'],
   warningAnswer: ['atMs', 'warningId'],
   feedDelivery: ['atMs', 'id'],

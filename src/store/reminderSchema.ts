@@ -78,7 +78,7 @@ interface ReminderWatchTable {
   reviewSinceMs: number | null;
 }
 
-export const deliveryKinds = ['due', 'not-begun', 'warning', 'digest'] as const;
+export const deliveryKinds = ['due', 'not-begun', 'warning', 'note', 'digest'] as const;
 export type DeliveryKind = (typeof deliveryKinds)[number];
 /** `missed`: wanted, but its time was over. `dropped`: no longer wanted. */
 export const deliveryStates = ['waiting', 'sending', 'sent', 'failed', 'missed', 'dropped'] as const;

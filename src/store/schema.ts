@@ -42,6 +42,8 @@ interface ClinicTable {
   phone: Generated<string>;
   /** Of the place where the clinic's patients live; empty when it was not given. */
   emergencyNumber: Generated<string>;
+  /** When it reads notes, in its own words; empty for the usual sentence. */
+  notesReading: Generated<string>;
   createdAtMs: number;
 }
 
@@ -120,8 +122,10 @@ interface ScreeningTable {
 
 export const attentionKinds = [
   'warning-sign',
+  'urgent-note',
   'stopped',
   'not-playable',
+  'unread-note',
   'not-delivered',
   'gone-quiet',
   'advice-waits',

@@ -1,3 +1,4 @@
+import { countUnreadNotes } from './notes.js';
 import type { Db } from './openStore.js';
 import type { AttentionKind } from './schema.js';
 
@@ -8,6 +9,8 @@ export type Week = {
   listened: number;
   finished: number;
   waiting: Partial<Record<AttentionKind, number>>;
+  /** Notes that nobody has read, and how many of these may name a warning sign. */
+  notes: { unread: number; urgent: number };
 };
 
 export async function weekOf(db: Db, clinicId: string, sinceMs: number): Promise<Week> {
@@ -39,6 +42,7 @@ export async function weekOf(db: Db, clinicId: string, sinceMs: number): Promise
     listened: Number(listened?.count ?? 0),
     finished: Number(finished?.count ?? 0),
     waiting: Object.fromEntries(waiting.map(({ kind, count }) => [kind, Number(count)])),
+    notes: await countUnreadNotes(db, clinicId),
   };
 }
 

@@ -24,6 +24,7 @@ import { adviseByClock } from './followup/lookAtAdvice.js';
 import { openHearing } from './hearing.js';
 import { keepHouse } from './housekeeping.js';
 import { makeAhead, makeAheadFor } from './listening/makeAhead.js';
+import { lookAtNotes } from './listening/noteSigns.js';
 import { lookForNotPlayable } from './listening/notPlayable.js';
 import { ReadVersions } from './listening/readVersions.js';
 import { SessionLengths } from './listening/sessionLengths.js';
@@ -116,6 +117,7 @@ export async function startService(
       now,
       https: own.data.STILLCOUNT_HTTPS === 'yes',
     };
+    await lookAtNotes(service);
     const demo = isDemo ? await seedDemo(service) : null;
     const server = openServer(service);
     const address = await listen(server, port, host);

@@ -80,6 +80,8 @@ const wordsSchema = z.strictObject({
   unchosenSide: word,
   amountsDone: z.record(z.enum(amountsDone), word),
   notToday: z.record(z.enum(notTodayReasons), word),
+  /** When a clinic reads notes, where it has not said so itself. */
+  usualNotesReading: word,
   skippedAnswer: word,
   notAsked: word,
   noSigns: word,

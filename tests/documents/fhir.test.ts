@@ -101,7 +101,7 @@ describe('a patient’s record as FHIR R4', () => {
     expect(ofType(bundle, 'Goal').map(({ description }) => description.text)).toEqual([
       'Look up at the birds',
     ]);
-    expect(ofType(bundle, 'Provenance')).toHaveLength(2 + 2 + 2);
+    expect(ofType(bundle, 'Provenance'), 'and one that a note was read').toHaveLength(2 + 2 + 2 + 1);
   });
 
   it('has answers as they were given, and none that was not', () => {

@@ -112,6 +112,7 @@ export const rosa: FhirRecord = {
       atMs: start + day,
       receivedAtMs: start + day + 5_000,
       answers: { done: 'all', painBefore: 4, painAfter: 3, effort: 0, signs: [], note: 'It went well' },
+      noteRead: { clinicianId: 'ada', atMs: start + 2 * day },
     },
     {
       id: 'left',
@@ -121,6 +122,7 @@ export const rosa: FhirRecord = {
       atMs: start + 22 * day,
       receivedAtMs: start + 22 * day,
       answers: { done: 'some', painBefore: null, signs: ['chest-pain', 'gone-sign'] },
+      noteRead: null,
     },
   ],
   measures: [
@@ -285,7 +287,12 @@ export const anyRecord: fc.Arbitrary<FhirRecord> = fc
     patient: { ...rosa.patient, name, birthYear, phone, goals },
     caregivers: rosa.caregivers.map((caregiver) => ({ ...caregiver, relation })),
     programs,
-    checkIns: checkIns.map(([report, answers], index) => ({ id: `check-in ${index}`, ...report, answers })),
+    checkIns: checkIns.map(([report, answers], index) => ({
+      id: `check-in ${index}`,
+      ...report,
+      answers,
+      noteRead: null,
+    })),
     warnings: warnings.map(({ report, ...warning }, index) => ({
       id: `warning ${index}`,
       ...report,

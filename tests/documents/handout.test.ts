@@ -3,6 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { type Handout, handout } from '../../src/documents/handout.js';
 import { pageSizeIn } from '../../src/documents/paperOf.js';
 import { makePdf } from '../../src/documents/pdf/makePdf.js';
+import { offeredSigns } from '../../src/followup/warningSigns.js';
 import { timetableInWords } from '../../src/schedule/inWords.js';
 import { letters, prescriptionOf, texts, warningSigns, words } from './papers.js';
 import {
@@ -63,7 +64,9 @@ describe.skipIf(!hasPoppler)('the handout, read by Poppler', () => {
       ];
       for (const each of said) expect(text).toContain(each.replaceAll(/\s+/g, ' '));
     }
-    for (const { words, instruct } of warningSigns.signs) expect(text).toContain(`${words} ${instruct}`);
+    for (const { words, instruct } of offeredSigns(warningSigns))
+      expect(text).toContain(`${words} ${instruct}`);
+    expect(text, 'none that nobody is asked about').not.toContain('ending my life');
     expect(text).toContain('Stop if a pain rises and stays');
     expect(text, 'no template shows through').not.toMatch(/\{\{|undefined|\[object|null/);
   });

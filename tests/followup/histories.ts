@@ -108,13 +108,17 @@ function listened(slot: string, startedAtMs: number, versionNumber: number): Lis
 }
 
 /** A patient with one program, looked at in the morning of a day. */
-export function history(today: number, program: Partial<ProgramHistory> = {}): History {
+export function history(
+  today: number,
+  program: Partial<ProgramHistory> = {},
+  unreadNotesAtMs: readonly number[] = [],
+): History {
   const nowMs = morningOf(today);
   const usual: ProgramHistory = {
     ...{ prescriptionId: 'program', title: 'Mornings', state: 'active', warnings: [], outcomes: [] },
     versions: [version(1, 0, [{ exercise: 'ankle-pumps' }, { exercise: 'heel-press' }])],
   };
-  return { zone, nowMs, programs: [{ ...usual, ...program }] };
+  return { zone, nowMs, programs: [{ ...usual, ...program }], unreadNotesAtMs };
 }
 
 /** The days from one to before another. */

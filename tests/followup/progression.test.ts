@@ -37,12 +37,22 @@ describe('the rules of progression', () => {
   });
 
   it('say what makes a clinician look, as common practice has it', () => {
-    // No published source: what is severe, how steep and how often are conventions of the trade.
-    const { reviewPain, reviewRise, unwellTimes, unwellDays } = progression.program;
-    expect([reviewPain.value, reviewRise.value, unwellTimes.value, unwellDays.value]).toEqual([7, 4, 2, 14]);
-    for (const { source } of [reviewPain, reviewRise, unwellTimes, unwellDays]) {
+    // How steep and how often are conventions of the trade, with no published source.
+    const { reviewRise, unwellTimes, unwellDays } = progression.program;
+    expect([reviewRise.value, unwellTimes.value, unwellDays.value]).toEqual([4, 2, 14]);
+    for (const { source } of [reviewRise, unwellTimes, unwellDays]) {
       expect(source).toMatchObject({ kind: 'common-practice' });
     }
+  });
+
+  it('call pain severe as it was published, and what is asked of it as ours', () => {
+    // Serlin et al. 1995, Pain 61:277-284: 1 to 4 mild, 5 and 6 moderate, 7 to 10 severe, in cancer pain (abstract read).
+    const { reviewPain, severePain, brokenOff, effortRise } = progression.program;
+    expect(reviewPain).toMatchObject({ value: 7, source: { kind: 'published' } });
+    expect(reviewPain.source.text).toMatch(/Serlin 1995.*cancer pain.*our choice/s);
+    expect(severePain.value).toBeGreaterThan(reviewPain.value);
+    expect([severePain.value, brokenOff.value, effortRise.value]).toEqual([8, 3, 2]);
+    for (const { source } of [severePain, brokenOff, effortRise]) expect(source.text).toMatch(/our choice/);
   });
 
   it('are named by every ladder with steps, and by no other', () => {

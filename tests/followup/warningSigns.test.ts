@@ -138,7 +138,7 @@ describe('a file of warning signs', () => {
     );
     expect(refused(text.replace('id: faint', 'id: chest-pain'))).toMatch(/signs\[1\].*twice/);
     expect(refused(text.replace('urgency: call-today', 'urgency: stop-and-rest'))).toMatch(
-      /signs\[8\].*below/,
+      /signs\[9\].*below/,
     );
     expect(refused(text.replaceAll('urgency: emergency', 'urgency: call-today'))).toContain('no sign');
     expect(refused(text.replace(/ {4}instruct: .*\n/, ''))).toContain('signs[0].instruct');

@@ -1,7 +1,8 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { tellOfWarning } from '../../src/reminders/planOthers.js';
+import { tellOfNote, tellOfWarning } from '../../src/reminders/planOthers.js';
 import { wallClockInstant } from '../../src/schedule/wallClock.js';
-import { answerWarnings, keepWarning } from '../../src/store/listeningRecords.js';
+import { answerWarnings, keepCheckIn, keepWarning } from '../../src/store/listeningRecords.js';
+import { keepNote, markNotesRead } from '../../src/store/notes.js';
 import { patientById } from '../../src/store/patients.js';
 import { openSqliteStore } from '../store/databases.js';
 import { firstDay, openWorld, type World, zone } from './world.js';
@@ -90,6 +91,62 @@ describe('what is told beside reminders', () => {
     await warn('w2');
     await world.runner.sendWarnings();
     expect(world.sent).toHaveLength(1);
+  });
+
+  /** As a phone reports it, with the signs that its words may name. */
+  async function write(id: string, signs: string[]): Promise<void> {
+    const { store, clinicId, patientId, secrets, now, telling } = world;
+    const prescriptionId = await world.prescribe();
+    const linkId = await world.giveLink();
+    await store.write(async (db) => {
+      await keepCheckIn(db, {
+        ...{ id, patientId, prescriptionId, versionNumber: 1, sessionNumber: 1, slot: `${firstDay}#1` },
+        ...{ linkId, caregiverId: null, atMs: now(), receivedAtMs: now(), listeningId: id },
+        answers: '{"note":"my chest hurts"}',
+      });
+      await keepNote(db, { checkInId: id, patientId }, { signs, wordsHash: '' });
+      const told = { clinicId, patientId, checkInId: id, telling, nowMs: now() };
+      if (signs.length > 0) await tellOfNote(db, told, secrets);
+    });
+  }
+
+  it('tells clinicians alone of a note that may name a sign, again until it is read, and not what it says', async () => {
+    const caregiver = await world.addCaregiver('jonas@example.org');
+    await world.agree('caregiver-told-of-warnings', caregiver);
+    world.set(wallClockInstant(firstDay, '03:10', zone));
+    await write('n1', ['chest-pain']);
+    await world.run();
+    expect(world.sent.map(({ to, kind, isUrgent }) => [to, kind, isUrgent])).toEqual([
+      ['ada@example.org', 'note', true],
+    ]);
+    expect(JSON.stringify(world.sent[0])).not.toMatch(/Rosa|Lind|chest|hurts/);
+    const [firstAgain = 0] = world.telling.toldAgainAfterMinutes;
+    world.set(world.now() + firstAgain * 60_000);
+    await world.run();
+    expect(world.sent.at(-1)?.subject).toContain('Still not read');
+    const { store, patientId, clinicianId, now } = world;
+    const reading = { checkInIds: ['n1'], clinicianId, nowMs: now() };
+    await store.write((db) => markNotesRead(db, patientId, reading));
+    world.sent.length = 0;
+    world.set(world.now() + 24 * 3_600_000);
+    await world.run();
+    expect(world.sent, 'read').toEqual([]);
+  });
+
+  it('counts the notes that wait in the letter about the week, without a word of them', async () => {
+    const { store, clinicianId } = world;
+    world.set(wallClockInstant(firstDay, '09:00', zone));
+    await write('n1', ['chest-pain']);
+    await write('n2', []);
+    await store.write((db) =>
+      db.updateTable('clinician').set({ wantsDigest: 1 }).where('id', '=', clinicianId).execute(),
+    );
+    const clinic = await store.read((db) => db.selectFrom('clinic').select('zone').executeTakeFirstOrThrow());
+    const next = wallClockInstant('2026-12-14', '08:00', clinic.zone);
+    await world.runEveryMinute(next, next + 60_000);
+    const letter = world.sent.find(({ kind }) => kind === 'digest');
+    expect(letter?.text).toContain('Notes that nobody has read yet: 2, of which 1 may name a warning sign.');
+    expect(JSON.stringify(letter)).not.toMatch(/Rosa|Lind|chest|hurts/);
   });
 
   it('sends the week on Monday morning of the clinic, once, and only to who asked for it', async () => {

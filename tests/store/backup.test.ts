@@ -26,6 +26,7 @@ import {
   keepSteps,
   keepWarning,
 } from '../../src/store/listeningRecords.js';
+import { keepNote, markNotesRead } from '../../src/store/notes.js';
 import { type Db, openStore, type Store, type StoreSettings } from '../../src/store/openStore.js';
 import { createPatient, listPatients } from '../../src/store/patients.js';
 import {
@@ -125,6 +126,8 @@ async function seedListening(
   await keepNotToday(db, { ...said, reason: 'away' });
   await keepDelivery(db, said);
   await keepCheckIn(db, { ...said, listeningId: 'l', answers: JSON.stringify({ note: strange }) });
+  await keepNote(db, { checkInId: said.id, patientId }, { signs: [], wordsHash: strange });
+  await markNotesRead(db, patientId, { checkInIds: [said.id], clinicianId, nowMs });
   await keepWarning(db, { ...said, listeningId: null, positionMs: null, signs: '[]' });
   await answerWarnings(db, patientId, { seenUpToMs: nowMs, clinicianId, note: strange, nowMs });
 }
@@ -202,8 +205,8 @@ describe('a backup', () => {
     const rows = await backUp(sqlite, file);
     expect(
       rows,
-      'a clinic, its owner, and seven rows for each person, six of other kinds, eight of listening and a pause, five of reminders, a listening and six of the follow-up; who must be seen first needs attention once',
-    ).toBe(2 + 7 * 60 + 6 + 8 + 1 + 5 + 1 + 6);
+      'a clinic, its owner, and seven rows for each person, six of other kinds, ten of listening and a pause, five of reminders, a listening and six of the follow-up; who must be seen first needs attention once',
+    ).toBe(2 + 7 * 60 + 6 + 10 + 1 + 5 + 1 + 6);
     const before = [await shown(store, clinicId), await everything(store)];
     await store.close();
     const other: StoreSettings = { kind: 'sqlite', file: join(folder, 'other.db') };
@@ -244,7 +247,7 @@ describe('a backup', () => {
       await moved.write((db) => record(db, entry));
       await moved.close();
       const second = join(folder, 'second.jsonl');
-      expect(await backUp(postgres, second)).toBe(2 + 7 * 60 + 6 + 8 + 1 + 5 + 1 + 6 + 1);
+      expect(await backUp(postgres, second)).toBe(2 + 7 * 60 + 6 + 10 + 1 + 5 + 1 + 6 + 1);
       const back: StoreSettings = { kind: 'sqlite', file: join(folder, 'back.db') };
       await restore(second, back);
     } finally {

@@ -188,6 +188,7 @@ describe.each(needed)('a patient’s record on $name', { timeout: 60_000 }, ({ o
         'listeningStep',
         'notToday',
         'checkIn',
+        'noteRead',
         'warning',
         'warningAnswer',
       ] as const),

@@ -14,6 +14,7 @@ import {
   keepNotToday,
   keepWarning,
 } from '../../src/store/listeningRecords.js';
+import { keepNote, markNotesRead } from '../../src/store/notes.js';
 import type { Db } from '../../src/store/openStore.js';
 import { createPatient } from '../../src/store/patients.js';
 import { changeState, createPrescription } from '../../src/store/prescriptions.js';
@@ -91,7 +92,10 @@ async function makeListening(
     .execute();
   await keepNotToday(db, { ...told, id: randomUUID(), reason: 'away' });
   await keepDelivery(db, { ...told, id: randomUUID() });
-  await keepCheckIn(db, { ...told, id: randomUUID(), listeningId, answers: `{"note":"${mark}"}` });
+  const checkInId = randomUUID();
+  await keepCheckIn(db, { ...told, id: checkInId, listeningId, answers: `{"note":"${mark}"}` });
+  await keepNote(db, { checkInId, patientId }, { signs: [mark], wordsHash: mark });
+  await markNotesRead(db, patientId, { checkInIds: [checkInId], clinicianId, nowMs });
   await keepWarning(db, { ...told, id: randomUUID(), listeningId, positionMs: null, signs: '[]' });
   await answerWarnings(db, patientId, { seenUpToMs: nowMs, clinicianId, note: mark, nowMs });
 }

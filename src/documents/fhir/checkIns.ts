@@ -113,6 +113,22 @@ function entriesOf(
       ],
       ...reportedBy(record, checkIn, names, words),
     }),
+    ...noteReadEntries(checkIn, names, words),
+  ];
+}
+
+/** That somebody of the clinic has read the note. */
+function noteReadEntries({ id, noteRead }: RecordedCheckIn, names: Names, words: FhirWords): BundleEntry[] {
+  if (noteRead === null) return [];
+  return [
+    names.entry(`note-read ${id}`, {
+      resourceType: 'Provenance',
+      target: [names.to('QuestionnaireResponse', id)],
+      occurredDateTime: instant(noteRead.atMs),
+      recorded: instant(noteRead.atMs),
+      activity: { text: words.noteRead },
+      agent: [{ type: { text: words.reader }, who: names.to('Practitioner', noteRead.clinicianId) }],
+    }),
   ];
 }
 

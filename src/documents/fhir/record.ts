@@ -85,7 +85,11 @@ type Reported = {
   receivedAtMs: number;
 };
 
-export type RecordedCheckIn = Reported & { answers: CheckInAnswers };
+export type RecordedCheckIn = Reported & {
+  answers: CheckInAnswers;
+  /** Who has read the note in it; null as long as nobody has, and where there is none. */
+  noteRead: { clinicianId: string; atMs: number } | null;
+};
 
 export type RecordedWarning = Reported & {
   /** In words; none when the listener only said that something is wrong. */

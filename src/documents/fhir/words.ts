@@ -11,6 +11,8 @@ export const fhirWordsSchema = z.strictObject({
   device: word,
   listener: word,
   checkIn: word,
+  noteRead: word,
+  reader: word,
   questions: z.strictObject({
     done: word,
     painBefore: word,

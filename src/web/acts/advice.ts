@@ -7,6 +7,7 @@ import { type AnsweredAdvice, adviceAnswersOf, keepAdviceAnswer } from '../../st
 import { draftAt, keepDraft } from '../../store/drafts.js';
 import { openWarningSince } from '../../store/listeningRecords.js';
 import { lockPatient } from '../../store/lockPatient.js';
+import { unreadNotesOf } from '../../store/notes.js';
 import type { Db } from '../../store/openStore.js';
 import type { Patient } from '../../store/patients.js';
 import { type SignedVersion, versionsOf } from '../../store/prescriptions.js';
@@ -77,6 +78,7 @@ export async function acceptAdvice(
   return sign(service, actor, work, reason, async (db, newVersionNumber) => {
     // One may have come since the advice was worked out; the patient is locked, as whoever keeps a sign locks them.
     if ((await openWarningSince(db, patient.id)) !== null) throw changed();
+    if (advice.kind === 'step-up' && (await unreadNotesOf(db, patient.id)).length > 0) throw changed();
     await requireNoDraft(db, actor, subject);
     const answer = answerFor(named, advice, { answer: 'accepted', reason, newVersionNumber });
     await keepAdviceAnswer(db, { ...answer, ...whoAndWhom(actor, patient) });

@@ -6,8 +6,12 @@ import { type Actor, note, requireOwner } from './actor.js';
 
 const number = text(40).regex(/^[\d\s()+/.-]*$/, { error: 'a phone number' });
 
-/** Whom listeners call; empty where there is none. */
-export const contactSchema = z.strictObject({ phone: number, emergencyNumber: number });
+/** Whom listeners call, and when their notes are read; empty where there is none. */
+export const contactSchema = z.strictObject({
+  phone: number,
+  emergencyNumber: number,
+  notesReading: text(160).optional(),
+});
 
 /** @throws Refusal for everyone but an owner of the clinic */
 export async function setContact(

@@ -6,7 +6,7 @@ import {
   reportItemSchema,
   reportSchema,
 } from '../../listening/report.js';
-import { tellOfWarning } from '../../reminders/planOthers.js';
+import { tellOfNote, tellOfWarning } from '../../reminders/planOthers.js';
 import { adviseSoon } from '../../store/adviceWatch.js';
 import { record } from '../../store/audit.js';
 import {
@@ -19,12 +19,14 @@ import {
   newestStepsAtMs,
 } from '../../store/listeningRecords.js';
 import { lockPatient } from '../../store/lockPatient.js';
+import { keepNote } from '../../store/notes.js';
 import type { Db } from '../../store/openStore.js';
 import { patientChanged } from '../../store/patientChanged.js';
 import { patientById } from '../../store/patients.js';
 import { prescriptionById } from '../../store/prescriptions.js';
 import { parsedForm } from '../forms/values.js';
 import type { Listener } from '../listening/access.js';
+import { noteSigns } from '../listening/noteSigns.js';
 import type { Service } from '../service.js';
 
 const dayMs = 24 * 60 * 60_000;
@@ -157,6 +159,7 @@ async function keep(
       const { kind: _kind, answers, choice = null, ...checkIn } = item;
       const result = await keepCheckIn(db, { ...checkIn, ...told, choice, answers: JSON.stringify(answers) });
       const { signs } = answers;
+      if (result === 'new') await keepItsNote(db, item, told, from);
       // A sign that was ticked holds everything back, whether or not the phone also said so by itself.
       if (result === 'new' && signs != null && signs.length > 0) {
         const isTold = await hasWarned(db, item.patientId, item.listeningId);
@@ -175,6 +178,27 @@ async function keep(
 type From = Pick<Service, 'reminderSecrets' | 'workshop'> & { listener: Listener };
 
 type Warned = Omit<Parameters<typeof keepWarning>[1], 'signs'> & { signs: readonly string[] };
+
+/**
+ * A note waits until somebody has read it. One whose words may name a warning sign is told to the clinicians as a sign
+ * would be, whatever the phone made of it: an older page does not look.
+ */
+async function keepItsNote(
+  db: Db,
+  { id, patientId, answers, listeningId }: Extract<ReportItem, { kind: 'check-in' }>,
+  { receivedAtMs }: Told,
+  { listener: { clinicId }, reminderSecrets, workshop }: From,
+): Promise<void> {
+  const text = answers.note?.trim() ?? '';
+  if (text === '') return;
+  const found = noteSigns(workshop, text);
+  await keepNote(db, { checkInId: id, patientId }, found);
+  await patientChanged(db, patientId);
+  if (found.signs.length === 0 || (await hasWarned(db, patientId, listeningId))) return;
+  const telling = workshop.warningSigns.telling[warningUrgency(workshop.warningSigns, found.signs)];
+  const told = { clinicId, patientId, checkInId: id, telling, nowMs: receivedAtMs };
+  await tellOfNote(db, told, reminderSecrets);
+}
 
 async function warn(
   db: Db,

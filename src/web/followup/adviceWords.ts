@@ -6,11 +6,15 @@ import type { Words } from '../words.js';
 
 /** From which number of the rules a condition takes what is wanted. */
 const numberOf: Readonly<Record<ConditionId, keyof ProgramNumbers | keyof RuleNumbers | null>> = {
+  'unread-notes': null,
   'open-signs': null,
   'days-since-sign': 'signDays',
   'signed-since-sign': null,
   contradictions: 'agreeDays',
+  'severest-pain': 'severePain',
   'high-pain-days': 'reviewPain',
+  'high-pain-before-days': 'reviewPain',
+  'broken-off-in-a-row': 'brokenOff',
   'steepest-rise': 'reviewRise',
   'unwell-days': 'unwellTimes',
   'pain-since-begin': 'importantPainPoints',
@@ -19,6 +23,7 @@ const numberOf: Readonly<Record<ConditionId, keyof ProgramNumbers | keyof RuleNu
   flares: 'flares',
   'pain-course': 'importantPainPoints',
   'too-hard-in-a-row': 'tooMuchEffort',
+  'effort-course': 'effortRise',
   days: 'leastDays',
   'other-change': 'leastDays',
   share: 'leastShareDone',
@@ -28,6 +33,7 @@ const numberOf: Readonly<Record<ConditionId, keyof ProgramNumbers | keyof RuleNu
   answered: null,
   'rise-on-day': 'importantPainPoints',
   'rise-after': null,
+  'pain-before': 'reviewPain',
   pain: 'mostPain',
   effort: 'mostEffort',
 };
@@ -37,6 +43,9 @@ const lessThanIds: readonly ConditionId[] = [
   'pain-course',
   'pain-since-begin',
   'steepest-rise',
+  'severest-pain',
+  'effort-course',
+  'pain-before',
   'rise-on-day',
 ];
 

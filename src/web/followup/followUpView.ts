@@ -5,6 +5,7 @@ import { addDays, isoDayIn } from '../../schedule/wallClock.js';
 import type { Patient } from '../../store/patients.js';
 import { quietSinceOf } from '../../store/quiet.js';
 import { dateInWords, dayInWords, lengthInWords, timeInWords } from '../forms/words.js';
+import { unreadNotesView } from '../listening/notesView.js';
 import type { MemberVisit } from '../routing.js';
 import type { Service } from '../service.js';
 import { adviceView } from './adviceView.js';
@@ -52,6 +53,8 @@ export async function followUpView(
     ...differencesView(service, all),
     ...(await adviceView(service, visit, patient, { history })),
     ...(await measuredView(service, visit, patient)),
+    mayWrite: visit.mayWrite,
+    ...(await unreadNotesView(service, patient)),
   };
 }
 

@@ -7,6 +7,7 @@ import { occurrencesOf } from '../../schedule/calendar.js';
 import { timesOn, weekdaysOffered } from '../../schedule/slots.js';
 import { listenedOf } from '../../store/listened.js';
 import type { Warning } from '../../store/listeningRecords.js';
+import { unreadNotesOf } from '../../store/notes.js';
 import type { SignedVersion } from '../../store/prescriptions.js';
 import { type Reported, type ReportedCheckIn, reportedOf } from '../../store/reported.js';
 import { easierLength } from '../listening/easierOffers.js';
@@ -35,7 +36,8 @@ export async function historyOf(service: Service, clinicId: string, patientId: s
   for (const program of [...plans.programs].reverse()) {
     programs.push(await programHistory(service, program, { nowMs, plans, listened, reported }));
   }
-  return { zone: plans.patient.zone, nowMs, programs };
+  const unread = await store.read((db) => unreadNotesOf(db, patientId));
+  return { zone: plans.patient.zone, nowMs, programs, unreadNotesAtMs: unread.map(({ atMs }) => atMs) };
 }
 
 type Known = { nowMs: number; plans: Plans; listened: readonly Listened[]; reported: Reported };

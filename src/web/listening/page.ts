@@ -4,7 +4,7 @@ import type { Plan, PlannedPerson } from '../../listening/plan.js';
 import type { Service } from '../service.js';
 
 /** What the listening page shows, its plan included, so that it works as soon as it is there. */
-export function listenView({ assets, workshop }: Service, plan: Plan): object {
+export function listenView({ assets, workshop, words: said }: Service, plan: Plan): object {
   return {
     assets,
     planJson: forScript(plan),
@@ -13,11 +13,14 @@ export function listenView({ assets, workshop }: Service, plan: Plan): object {
     clinic: calledView(plan.clinic),
     people: plan.people,
     scale: Array.from({ length: 11 }, (_, number) => number),
-    signs: workshop.warningSigns.signs.map(({ id, words, urgency, instruct }) => ({
+    notesReading: plan.clinic.notesReading ?? said.usualNotesReading,
+    wordsJson: forScript(workshop.warningWords),
+    signs: workshop.warningSigns.signs.map(({ id, words, urgency, instruct, isOffered }) => ({
       id,
       words,
       instruct,
       urgency,
+      isOffered,
       isEmergency: urgency === 'emergency',
     })),
     plain: plan.people.map((person) => plainView(person, plan)),
@@ -26,7 +29,7 @@ export function listenView({ assets, workshop }: Service, plan: Plan): object {
 
 /** One person on the page as it stands before any script, and where none runs: what to listen to, and how to tell. */
 function plainView(
-  { id, spokenName, isHeld, isBeingChecked = false, sessions }: PlannedPerson,
+  { id, spokenName, isHeld, isBeingChecked, sessions }: PlannedPerson,
   { nowMs }: Pick<Plan, 'nowMs'>,
 ): object {
   const due = isHeld ? [] : sessions.filter(({ state }) => state === 'due');
@@ -35,8 +38,8 @@ function plainView(
     spokenName,
     isHeld,
     due,
-    isBeingChecked: !isHeld && isBeingChecked,
-    nothing: due.length === 0 && (isHeld || !isBeingChecked),
+    isBeingChecked: !isHeld && isBeingChecked === true,
+    nothing: due.length === 0 && (isHeld || isBeingChecked !== true),
     telling: nearest === null ? null : { ...nearest, id, formId: randomUUID() },
   };
 }

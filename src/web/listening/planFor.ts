@@ -42,7 +42,10 @@ export async function planFor(service: Service, listener: Listener): Promise<Pla
       ...zones.map((zone) => startOfDayMs(addDays(isoDayIn(nowMs, zone), goodDays), zone)),
     ),
     isCaregiver: listener.isCaregiver,
-    clinic: { name: clinic.name, phone: clinic.phone, emergencyNumber: clinic.emergencyNumber },
+    clinic: {
+      ...{ name: clinic.name, phone: clinic.phone, emergencyNumber: clinic.emergencyNumber },
+      ...(clinic.notesReading === '' ? {} : { notesReading: clinic.notesReading }),
+    },
     ...(isReminded ? { pushKey: service.reminderSecrets.vapid.publicKey } : {}),
     people,
   };

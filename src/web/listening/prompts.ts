@@ -1,3 +1,4 @@
+import { offeredSigns } from '../../followup/warningSigns.js';
 import type { PromptKey } from '../../listening/plan.js';
 import type { ShelvedSession } from '../../session/sessionShelf.js';
 import { patientById } from '../../store/patients.js';
@@ -26,7 +27,9 @@ export async function promptFor(
   });
   if (found === null) return null;
   const { spokenName, sayAs } = found.patient;
-  const signs = workshop.warningSigns.signs.map(({ words }) => `${words}.`).join(' ');
+  const signs = offeredSigns(workshop.warningSigns)
+    .map(({ words }) => `${words}.`)
+    .join(' ');
   const listener = { name: spokenName, ...(sayAs === '' ? {} : { sayAs }) };
   return shelf.prompt({ ...found.program, listener }, workshop.prompts.say(key, { name: spokenName, signs }));
 }

@@ -38,10 +38,12 @@ async function fhirRecordOf(context: RecordContext): Promise<FhirRecord> {
   const caregivers = await allRecordRows(store, 'caregiver', patient.id);
   const measures = await measuresOf(context);
   const warnings = await warningsOf(context);
+  const reads = await allRecordRows(store, 'noteRead', patient.id);
   const named = new Set([
     ...programs.flatMap(({ versions }) => versions.map(({ signedBy }) => signedBy)),
     ...measures.map(({ clinicianId }) => clinicianId),
     ...warnings.flatMap(({ answer }) => answer?.clinicianId ?? []),
+    ...reads.map(({ clinicianId }) => clinicianId),
   ]);
   const colleagues = await store.read((db) => colleaguesOf(db, clinicId));
   const checkIns = await allRecordRows(store, 'checkIn', patient.id);
@@ -55,6 +57,7 @@ async function fhirRecordOf(context: RecordContext): Promise<FhirRecord> {
     checkIns: checkIns.map((row) => ({
       ...row,
       answers: checkInAnswersSchema.parse(JSON.parse(row.answers)),
+      noteRead: reads.find(({ checkInId }) => checkInId === row.id) ?? null,
     })),
     measures,
     warnings,

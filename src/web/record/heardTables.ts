@@ -80,6 +80,8 @@ export function heardTables(context: RecordContext): RecordTableFile[] {
       effort: (row) => answered(row.said.effort),
       signs: (row) => answered(signsOf(row.said)),
       note: (row) => answered(row.said.note),
+      noteReadBy: (row) => (row.read === null ? null : nameOf(row.read.clinicianId)),
+      noteReadAt: (row) => instantOf(row.read?.atMs ?? null),
       easierChoice: (row) => row.choice,
     }),
     tableOf('put-off', () => recordRows(store, 'notToday', id), {
@@ -141,8 +143,11 @@ async function* sessionsOf({ history }: RecordContext) {
 }
 
 async function* checkInsOf({ service, patient }: RecordContext) {
+  const reads = await allRecordRows(service.store, 'noteRead', patient.id);
+  const readOf = new Map(reads.map((read) => [read.checkInId, read]));
   for await (const row of recordRows(service.store, 'checkIn', patient.id)) {
-    yield { ...row, said: checkInAnswersSchema.parse(JSON.parse(row.answers)) };
+    const said = checkInAnswersSchema.parse(JSON.parse(row.answers));
+    yield { ...row, said, read: readOf.get(row.id) ?? null };
   }
 }
 

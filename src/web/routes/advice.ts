@@ -6,6 +6,7 @@ import type { Conflict } from '../acts/signing.js';
 import { adviceView, type TypedAnswer } from '../followup/adviceView.js';
 import { field } from '../forms/fields.js';
 import { wholeNumber } from '../forms/values.js';
+import { unreadNotesView } from '../listening/notesView.js';
 import { type Answer, type MemberVisit, Routes } from '../routing.js';
 import type { Service } from '../service.js';
 
@@ -29,6 +30,7 @@ export function adviceRoutes(service: Service): Routes {
         conflict,
         unsignedWork: typed === null ? null : `/prescriptions/${typed.prescriptionId}/change`,
         ...(await adviceView(service, visit, patient, { typed })),
+        ...(await unreadNotesView(service, patient)),
       },
     };
   }

@@ -48,6 +48,7 @@ export function colleagueRoutes(service: Service): Routes {
       view: {
         link,
         clinic,
+        usualNotesReading: words.usualNotesReading,
         roles: roles.map((role) => ({ role, words: words.roles[role], selected: role === 'clinician' })),
         colleagues: colleagues.map((each) => ({
           ...each,
@@ -106,7 +107,7 @@ export function colleagueRoutes(service: Service): Routes {
       return page(visit, `${visit.origin}/join/${token}`);
     })
     .member('post', '/colleagues/contact', async (visit) => {
-      const names = ['phone', 'emergencyNumber'];
+      const names = ['phone', 'emergencyNumber', 'notesReading'];
       const typed = Object.fromEntries(names.map((name) => [name, field(visit.fields, name)]));
       await setContact(service, visit, parsedForm(contactSchema, typed));
       return { kind: 'redirect', to: '/colleagues#contact' };

@@ -2,11 +2,14 @@ import { type Listened, sumUp } from '../../listening/listened.js';
 import { checkInAnswersSchema } from '../../listening/report.js';
 import { caregiversOf } from '../../store/caregivers.js';
 import { type CheckInRow, checkInsOf, heardSince, warningsOf } from '../../store/listeningRecords.js';
+import { notesReadOf } from '../../store/notes.js';
 import { prescriptionsOf } from '../../store/prescriptions.js';
+import { readNotes } from '../acts/readNotes.js';
 import { readPatient } from '../acts/records.js';
 import { settleWarnings } from '../acts/warnings.js';
 import { field } from '../forms/fields.js';
 import { dateInWords, lengthInWords, timeInWords } from '../forms/words.js';
+import { foundView, unreadNotesView } from '../listening/notesView.js';
 import { warningView } from '../listening/warningView.js';
 import { Routes } from '../routing.js';
 import type { Service } from '../service.js';
@@ -17,6 +20,13 @@ const mostCheckIns = 200;
 const mostWarnings = 50;
 /** Three a day, and some that were broken off. */
 const mostShown = 200;
+
+/** What a check-in is shown with: the caregivers' names, and who read its note. */
+type CheckInNames = {
+  zone: string;
+  names: ReadonlyMap<string, string>;
+  reads: Awaited<ReturnType<typeof notesReadOf>>;
+};
 
 /** What the player heard, what the listener reported, and warning signs with what was done about them. */
 export function heardRoutes(service: Service): Routes {
@@ -29,9 +39,8 @@ export function heardRoutes(service: Service): Routes {
       names,
       titles,
       checkIns,
-    }: {
-      zone: string;
-      names: ReadonlyMap<string, string>;
+      reads,
+    }: CheckInNames & {
       titles: ReadonlyMap<string, string>;
       checkIns: readonly CheckInRow[];
     },
@@ -55,15 +64,20 @@ export function heardRoutes(service: Service): Routes {
               length: listened.pausedMs === 0 ? null : lengthInWords(listened.pausedMs),
             },
       by: listened.caregiverId === null ? null : (names.get(listened.caregiverId) ?? words.formerCaregiver),
-      checkIns: own.map((checkIn) => checkInView(checkIn, names)),
+      checkIns: own.map((checkIn) => checkInView(checkIn, { zone, names, reads })),
     };
   }
 
-  function checkInView({ answers, caregiverId }: CheckInRow, names: ReadonlyMap<string, string>): object {
+  function checkInView(
+    { id, answers, caregiverId }: CheckInRow,
+    { zone, names, reads }: CheckInNames,
+  ): object {
     const said = checkInAnswersSchema.parse(JSON.parse(answers));
     const worded = (value: number | string | null | undefined) =>
       value === undefined ? words.notAsked : value === null ? words.skippedAnswer : String(value);
     const { signs } = said;
+    const text = said.note?.trim() ?? '';
+    const read = reads.get(id);
     return {
       by: caregiverId === null ? null : (names.get(caregiverId) ?? words.formerCaregiver),
       done: worded(said.done == null ? said.done : words.amountsDone[said.done]),
@@ -71,7 +85,15 @@ export function heardRoutes(service: Service): Routes {
       painAfter: worded(said.painAfter),
       effort: worded(said.effort),
       signs: signs == null ? worded(signs) : signs.length === 0 ? words.noSigns : words.someSigns,
-      note: said.note ?? null,
+      note:
+        text === ''
+          ? null
+          : {
+              text,
+              found: foundView(service, text),
+              read:
+                read === undefined ? null : { by: read.clinicianName, when: timeInWords(read.atMs, zone) },
+            },
     };
   }
 
@@ -84,6 +106,7 @@ export function heardRoutes(service: Service): Routes {
       const checkIns = await store.read((db) => checkInsOf(db, patient.id, mostCheckIns));
       const warnings = await store.read((db) => warningsOf(db, patient.id, mostWarnings));
       const caregivers = await store.read((db) => caregiversOf(db, patient.id));
+      const reads = await store.read((db) => notesReadOf(db, patient.id));
       const names = new Map(caregivers.map(({ id, name }) => [id, name]));
       const { clinicId } = visit.clinician;
       const prescriptions = await store.read((db) => prescriptionsOf(db, clinicId, patient.id));
@@ -100,14 +123,14 @@ export function heardRoutes(service: Service): Routes {
           hasHeard: listened.length > 0,
           heard: listened
             .slice(0, mostShown)
-            .map((each) => heardView(each, { zone, names, titles, checkIns })),
+            .map((each) => heardView(each, { zone, names, titles, checkIns, reads })),
           // An answer may come before the steps of its listening have, or belong to an older one.
           otherCheckIns: checkIns
             .filter(({ listeningId, atMs }) => atMs >= sinceMs && !heardIds.has(listeningId))
             .map((checkIn) => ({
               when: timeInWords(checkIn.atMs, zone),
               choice: checkIn.choice === null ? null : words.easier.sessions[checkIn.choice],
-              ...checkInView(checkIn, names),
+              ...checkInView(checkIn, { zone, names, reads }),
             })),
           hasPutOff: notToday.length > 0,
           putOff: notToday.map(({ slot, reason }) => ({
@@ -124,8 +147,15 @@ export function heardRoutes(service: Service): Routes {
           seenUpToMs: visit.nowMs,
           hasOpen: warnings.some(({ answer }) => answer === null),
           mayWrite: visit.mayWrite,
+          ...(await unreadNotesView(service, patient)),
         },
       };
+    })
+    .member('post', '/patients/:id/notes', async (visit) => {
+      const patientId = visit.params.id ?? '';
+      const { note = [] } = visit.fields;
+      await readNotes(service, visit, patientId, typeof note === 'string' ? [note] : note);
+      return { kind: 'redirect', to: `/patients/${patientId}` };
     })
     .member('post', '/patients/:id/warnings', async (visit) => {
       const patientId = visit.params.id ?? '';

@@ -12,7 +12,7 @@ import { readPatient } from '../acts/records.js';
 import { field } from '../forms/fields.js';
 import { problemsOf, wholeNumber, zones } from '../forms/values.js';
 import { dayInWords } from '../forms/words.js';
-import { reportedSigns } from '../listening/reportedSigns.js';
+import { notedSigns, reportedSigns } from '../listening/reportedSigns.js';
 import { notPlayableView } from '../prescribing/notPlayableView.js';
 import { deliveryView } from '../reminding/sentView.js';
 import { type Answer, type MemberVisit, Routes } from '../routing.js';
@@ -50,7 +50,7 @@ export function peopleRoutes(service: Service): Routes {
     const lines = await Promise.all(
       attention.map(async (each) => {
         const { kind, subject, sinceMs, patientId, patientName } = each;
-        const reported = kind === 'warning-sign' ? await reportedSigns(service, each, zone) : null;
+        const reported = await signsOf(each, zone);
         return {
           rank: reported?.rank ?? urgencies.length,
           name: patientName,
@@ -73,6 +73,12 @@ export function peopleRoutes(service: Service): Routes {
     return prescription === null ? null : notPlayableView(service, prescription);
   }
 
+  /** The signs of what cannot wait; null for everything else. */
+  async function signsOf(attention: Attention, zone: string) {
+    if (attention.kind === 'warning-sign') return reportedSigns(service, attention, zone);
+    return attention.kind === 'urgent-note' ? notedSigns(service, attention, zone) : null;
+  }
+
   /** Where somebody mends what makes them need attention. */
   async function attentionAddress(
     kind: AttentionKind,
@@ -87,6 +93,8 @@ export function peopleRoutes(service: Service): Routes {
     const person = `/patients/${patientId}`;
     const places: Readonly<Record<AttentionKind, string>> = {
       'warning-sign': person,
+      'urgent-note': `${person}#notes`,
+      'unread-note': `${person}#notes`,
       stopped: person,
       'not-playable': `/prescriptions/${subject}`,
       'not-delivered': `${person}/reminders`,

@@ -17,6 +17,7 @@ import { openCountOf, screeningOf } from '../acts/screening.js';
 import { field } from '../forms/fields.js';
 import { parsedForm } from '../forms/values.js';
 import { dateInWords, dayInWords } from '../forms/words.js';
+import { unreadNotesView } from '../listening/notesView.js';
 import { listeningView } from '../listening/personView.js';
 import { dueView } from '../prescribing/dueView.js';
 import { notPlayableView } from '../prescribing/notPlayableView.js';
@@ -127,6 +128,7 @@ export function personRoutes(service: Service): Routes {
           ...(await screeningView(visit, patient.id)),
           ...(await consentView(visit, patient.id)),
           ...(await listeningView(service, visit, patient)),
+          ...(await unreadNotesView(service, patient)),
         },
       };
     })

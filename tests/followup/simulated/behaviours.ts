@@ -125,8 +125,9 @@ function hurts(chance: Chance): Behaviour {
       return isPutOff ? { did: 'put-off' } : session(well(8, 3));
     },
     expected: (day) => {
-      if (lately(high, day) >= 2 || lately(putOff, day) >= 2) return { when: 'much pain', kinds: ['review'] };
-      // One such day tells little: no more is given until four sessions since have been well.
+      // Pain of 8 asks for a look even once.
+      if (lately(high, day) >= 1 || lately(putOff, day) >= 2) return { when: 'much pain', kinds: ['review'] };
+      // One day that was put off tells little: no more is given until four sessions since have been well.
       if (day > from && day < until) return { when: 'the first such day', kinds: ['stay', 'review'] };
       return unmoved;
     },

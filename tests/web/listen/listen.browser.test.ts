@@ -5,6 +5,7 @@ import { easier } from './scenarios/easier.js';
 import { faults } from './scenarios/faults.js';
 import { links } from './scenarios/links.js';
 import { listening } from './scenarios/listening.js';
+import { notes } from './scenarios/notes.js';
 import { offline } from './scenarios/offline.js';
 import { oldPhone } from './scenarios/oldPhone.js';
 import { trembling } from './scenarios/trembling.js';
@@ -27,6 +28,7 @@ describe.skipIf(!hasChromium)('the listening page', { timeout: 120_000 }, () => 
   listening(() => ward);
   easier(() => ward);
   warnings(() => ward);
+  notes(() => ward);
   offline(() => ward);
   links(() => ward);
   bedside(() => ward);

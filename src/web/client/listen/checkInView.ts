@@ -12,6 +12,7 @@ import { need, onPress, write } from './dom.js';
 import { writeFor } from './forWhom.js';
 import { onLeaving } from './leaving.js';
 import type { Listening } from './listening.js';
+import { NoteWords } from './noteWords.js';
 import type { Parts } from './parts.js';
 import { giveAdvice } from './signs.js';
 import { viewChanged } from './steady.js';
@@ -66,6 +67,7 @@ async function ask(parts: Parts, listening: Listening): Promise<Asked> {
   form.reset();
   const given = () => new FormData(form);
   const [warned, advised] = [new Set<string>(), new Set<string>()];
+  const noteWords = new NoteWords(parts, listening, form);
   let asked: Question = firstUnanswered(listening.answers);
 
   /** A sign that is ticked is told, however the list is left. */
@@ -76,15 +78,16 @@ async function ask(parts: Parts, listening: Listening): Promise<Asked> {
       listening.warn(signs);
     }
     for (const sign of signs) warned.add(sign);
+    noteWords.keep();
     return signs;
   };
   /** @returns whether the questions may go on */
   const adviseOnTicks = async (): Promise<boolean> => {
     const signs = warnOfTicks();
-    if (signs.every((sign) => advised.has(sign))) return true;
+    if (signs.every((sign) => advised.has(sign))) return noteWords.check();
     for (const sign of signs) advised.add(sign);
     prompts.hush();
-    return (await giveAdvice(parts, listening, signs)) === 'other';
+    return (await giveAdvice(parts, listening, signs)) === 'other' && noteWords.check();
   };
 
   const how = await views.run<Asked>('check-in', { back: () => 'left' }, ({ element, signal, finish }) => {
@@ -130,6 +133,7 @@ async function ask(parts: Parts, listening: Listening): Promise<Asked> {
       { signal },
     );
     letNoneStandAlone(form, signal);
+    noteWords.watch(form, signal);
     onPress(element, '[data-do="skip"]', signal, () => keep(skippedAnswer(asked, given())));
     onPress(element, '[data-do="back"]', signal, () => go(-1));
     onPress(element, '[data-do="leave"]', signal, () => finish('left'));

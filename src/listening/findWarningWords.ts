@@ -1,0 +1,166 @@
+import { distance } from 'fastest-levenshtein';
+
+/** Words that may name a warning sign, as `warning-words.yaml` lists them; its head says how an entry is written. */
+export type WarningWords = {
+  /** Those that are also found when they are spelled wrong. */
+  misspelled: readonly string[];
+  /** Real words that are not one of these spelled wrong. */
+  lookAlikes: readonly string[];
+  /** Said of something else. */
+  harmless: readonly string[];
+  /** By the id of the sign that they may name, in the order of the list. */
+  groups: readonly { sign: string; words: readonly string[] }[];
+};
+
+/** One place in a note that may name a sign. */
+export type FoundWords = {
+  sign: string;
+  /** As it stands in the note, with a "not" before it. */
+  said: string;
+  /** Whether "not" or the like stands shortly before it. It counts all the same: only a reader can tell. */
+  isNegated: boolean;
+};
+
+/** One word of a note, and where it stands there. */
+type Token = { word: string; start: number; end: number };
+/** Words one after the other, each with those that may stand in its place. */
+type Sequence = readonly (readonly string[])[];
+type Span = { first: number; last: number };
+
+/** Two parts of an entry lie no further apart, in words. */
+const nearWords = 6;
+/** A "not" so many words before is shown as meant. */
+const negatedWithinWords = 4;
+const negations: ReadonlySet<string> = new Set([
+  ...['not', 'no', 'never', 'without', 'dont', 'didnt', 'doesnt', 'havent', 'hasnt', 'hadnt', 'isnt'],
+  ...['wasnt', 'arent', 'werent', 'none', 'neither', 'nor'],
+]);
+/** So many letters may have two of them wrong. */
+const leastTwiceMisspelled = 10;
+
+/**
+ * Finds what may name a warning sign in a note, each sign's places in the order of the list. The same on the phone and
+ * at the service.
+ */
+export function findWarningWords(
+  note: string,
+  { misspelled, lookAlikes, harmless, groups }: WarningWords,
+): FoundWords[] {
+  const tokens = tokensOf(note);
+  const [spelledWrong, real] = [new Set(misspelled), new Set(lookAlikes)];
+  const isWord = (token: Token | undefined, meant: readonly string[]) =>
+    token !== undefined &&
+    (meant.includes(token.word) ||
+      (!real.has(token.word) &&
+        meant.some((word) => spelledWrong.has(word) && isMisspelled(token.word, word))));
+  const passedOver = new Set<number>();
+  for (const entry of harmless) {
+    for (const { first, last } of spansOf(tokens, sequenceOf(entry), isExactly)) {
+      for (let at = first; at <= last; at += 1) passedOver.add(at);
+    }
+  }
+  const left = tokens.map((token, at) => (passedOver.has(at) ? { ...token, word: '' } : token));
+  return groups.flatMap(({ sign, words }) => {
+    const spans = words.flatMap((entry) => entrySpans(left, entry, isWord));
+    return withoutInner(spans).map((span) => foundAt(note, tokens, { sign, ...span }));
+  });
+}
+
+function isExactly(token: Token | undefined, meant: readonly string[]): boolean {
+  return token !== undefined && meant.includes(token.word);
+}
+
+/** The words in lower case, without apostrophes and accents. */
+function tokensOf(note: string): Token[] {
+  const tokens: Token[] = [];
+  for (const match of note.matchAll(/[\p{L}\p{M}\p{N}]+(?:['’ʼ`][\p{L}\p{M}]+)*/gu)) {
+    const start = match.index ?? 0;
+    const word = plain(match[0]);
+    const before = tokens[tokens.length - 1];
+    const end = start + match[0].length;
+    if (word === 'not' && before?.word === 'can') {
+      tokens[tokens.length - 1] = { word: 'cannot', start: before.start, end };
+    } else tokens.push({ word, start, end });
+  }
+  return tokens;
+}
+
+function plain(text: string): string {
+  const bare = text.normalize('NFKD').replace(/[\p{M}'’ʼ`]/gu, '');
+  // A letter that is held down.
+  return bare.toLowerCase().replace(/(\p{L})\1{2,}/gu, '$1$1');
+}
+
+function sequenceOf(words: string): Sequence {
+  return words.split(' ').map((each) => each.split('/'));
+}
+
+type IsWord = (token: Token | undefined, meant: readonly string[]) => boolean;
+
+function entrySpans(tokens: readonly Token[], entry: string, isWord: IsWord): Span[] {
+  const [one = '', other] = entry.split(' + ');
+  const ones = spansOf(tokens, sequenceOf(one), isWord);
+  if (other === undefined || ones.length === 0) return ones;
+  const others = spansOf(tokens, sequenceOf(other), isWord);
+  return ones.flatMap((a) =>
+    others.flatMap((b) => {
+      const [before, after] = a.first < b.first ? [a, b] : [b, a];
+      const apart = after.first - before.last;
+      return apart >= 1 && apart <= nearWords ? [{ first: before.first, last: after.last }] : [];
+    }),
+  );
+}
+
+function spansOf(tokens: readonly Token[], sequence: Sequence, isWord: IsWord): Span[] {
+  return tokens.flatMap((_, first) =>
+    sequence.every((meant, place) => isWord(tokens[first + place], meant))
+      ? [{ first, last: first + sequence.length - 1 }]
+      : [],
+  );
+}
+
+/** Whether a word is one of the list with a letter or two wrong. */
+export function isMisspelled(word: string, meant: string): boolean {
+  if (word[0] !== meant[0]) return false;
+  const most = meant.length >= leastTwiceMisspelled ? 2 : 1;
+  if (Math.abs(word.length - meant.length) > most) return false;
+  return distance(word, meant) <= most || isChangedAbout(word, meant, most - 1);
+}
+
+/** Whether two letters beside each other have changed places, with so many others wrong. */
+function isChangedAbout(word: string, meant: string, most: number): boolean {
+  for (let at = 1; at < word.length - 1; at += 1) {
+    const swapped = word.slice(0, at) + word[at + 1] + word[at] + word.slice(at + 2);
+    if (distance(swapped, meant) <= most) return true;
+  }
+  return false;
+}
+
+/** Each place once, the widest that says it. */
+function withoutInner(spans: readonly Span[]): Span[] {
+  const isInside = (inner: Span, outer: Span) =>
+    inner !== outer &&
+    outer.first <= inner.first &&
+    inner.last <= outer.last &&
+    (outer.last - outer.first > inner.last - inner.first || spans.indexOf(outer) < spans.indexOf(inner));
+  return spans
+    .filter((span) => !spans.some((other) => isInside(span, other)))
+    .sort((a, b) => a.first - b.first);
+}
+
+function foundAt(
+  note: string,
+  tokens: readonly Token[],
+  { sign, first, last }: Span & { sign: string },
+): FoundWords {
+  const earliest = Math.max(0, first - negatedWithinWords);
+  let from = first;
+  for (let at = first - 1; at >= earliest; at -= 1) {
+    if (negations.has(tokens[at]?.word ?? '')) from = at;
+  }
+  return {
+    sign,
+    said: note.slice(tokens[from]?.start, tokens[last]?.end).replace(/\s+/g, ' '),
+    isNegated: from < first,
+  };
+}

@@ -1,0 +1,61 @@
+import { z } from 'zod';
+import { inputError, type Problem } from '../errors/stillcountError.js';
+import { parseYaml } from '../yaml/parseYaml.js';
+import { isMisspelled, type WarningWords } from './findWarningWords.js';
+
+const word = '[a-z]+(?:/[a-z]+)*';
+const sequence = `${word}(?: ${word})*`;
+const sequenceSchema = z
+  .string()
+  .regex(new RegExp(`^${sequence}$`), { error: 'small letters only, such as passed/passing out' });
+const entrySchema = z.string().regex(new RegExp(`^${sequence}(?: \\+ ${sequence})?$`), {
+  error: 'small letters only, such as passed/passing out, or leg/legs + weak',
+});
+
+/** Shorter words are too easily others. */
+const leastLetters = 5;
+const wordSchema = z.string().regex(/^[a-z]+$/, { error: 'one word in small letters' });
+
+const fileSchema = z.strictObject({
+  misspelled: z.array(wordSchema.min(leastLetters)),
+  lookAlikes: z.array(wordSchema),
+  harmless: z.array(sequenceSchema),
+  groups: z.array(z.strictObject({ sign: z.string(), words: z.array(entrySchema).min(1) })).min(1),
+});
+
+/**
+ * Reads `warning-words.yaml`.
+ *
+ * @param signIds of the signs that words may point to
+ * @throws StillcountError kind `input` naming the file and the path in it for every fault
+ */
+export function parseWarningWords(text: string, file: string, signIds: ReadonlySet<string>): WarningWords {
+  const words = parseYaml(text, file, fileSchema);
+  const problems = words.groups.flatMap(({ sign }, index): Problem[] => {
+    const path = `groups[${index}].sign`;
+    if (!signIds.has(sign)) {
+      const allowed = [...signIds].join(', ');
+      return [{ file, path, message: 'there is no such warning sign', found: sign, allowed }];
+    }
+    const isTwice = words.groups.findIndex((group) => group.sign === sign) < index;
+    return isTwice ? [{ file, path, message: 'this sign has its words already', found: sign }] : [];
+  });
+  const listed = new Set(
+    words.groups.flatMap((group) => group.words.flatMap((entry) => entry.split(/[ /+]+/))),
+  );
+  const meant = words.misspelled;
+  problems.push(
+    ...meant.flatMap((found, index): Problem[] =>
+      listed.has(found)
+        ? []
+        : [{ file, path: `misspelled[${index}]`, message: 'no entry has this word', found }],
+    ),
+    ...words.lookAlikes.flatMap((found, index): Problem[] => {
+      const path = `lookAlikes[${index}]`;
+      const isNear = meant.some((each) => isMisspelled(found, each));
+      return isNear ? [] : [{ file, path, message: 'it is like none of the misspelled words', found }];
+    }),
+  );
+  if (problems.length > 0) throw inputError(problems);
+  return words;
+}

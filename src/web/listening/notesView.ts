@@ -1,0 +1,43 @@
+import { findWarningWords } from '../../listening/findWarningWords.js';
+import { caregiversOf } from '../../store/caregivers.js';
+import { unreadNotesOf } from '../../store/notes.js';
+import type { Patient } from '../../store/patients.js';
+import { dayInWords } from '../forms/words.js';
+import type { Service } from '../service.js';
+import { signInWords } from './signs.js';
+
+/** The places of a note that may name a sign, as pages say them. */
+export function foundView(service: Pick<Service, 'workshop'>, text: string) {
+  return findWarningWords(text, service.workshop.warningWords).map(({ sign, said, isNegated }) => ({
+    said,
+    isNegated,
+    sign: signInWords(service, sign),
+  }));
+}
+
+/**
+ * The notes of a patient that nobody has read, for the part `notes-unread`; those that may name a sign first, then in
+ * the order of writing.
+ */
+export async function unreadNotesView(service: Service, patient: Patient): Promise<object> {
+  const { store, words } = service;
+  const notes = await store.read((db) => unreadNotesOf(db, patient.id));
+  const caregivers = notes.length === 0 ? [] : await store.read((db) => caregiversOf(db, patient.id));
+  const nameOf = (id: string) =>
+    caregivers.find((caregiver) => caregiver.id === id)?.name ?? words.formerCaregiver;
+  const shown = notes.map(({ checkInId, text, atMs, caregiverId }) => {
+    const found = foundView(service, text);
+    return {
+      ...{ checkInId, text, found, isUrgent: found.length > 0 },
+      when: dayInWords(atMs, patient.zone),
+      by: caregiverId === null ? null : nameOf(caregiverId),
+    };
+  });
+  return {
+    hasUnreadNotes: shown.length > 0,
+    hasSomeUnreadNotes: shown.length > 1,
+    unreadCount: shown.length,
+    unreadSince: shown[0]?.when ?? null,
+    unreadNotes: [...shown.filter(({ isUrgent }) => isUrgent), ...shown.filter(({ isUrgent }) => !isUrgent)],
+  };
+}

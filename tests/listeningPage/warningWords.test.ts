@@ -1,0 +1,261 @@
+import { existsSync } from 'node:fs';
+import { readFile } from 'node:fs/promises';
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { findWarningWords, isMisspelled } from '../../src/listening/findWarningWords.js';
+import { parseWarningWords } from '../../src/listening/warningWords.js';
+import { readWarningSigns, readWarningWords } from '../../src/session/readClinicWords.js';
+import { dictionaryFile } from '../listening/recognise.js';
+import { refusalOf } from '../refusal.js';
+
+const warningSigns = await readWarningSigns('audio-templates');
+const words = await readWarningWords('audio-templates', warningSigns);
+const found = (note: string) => findWarningWords(note, words);
+const signsIn = (note: string) => found(note).map(({ sign }) => sign);
+
+/**
+ * Notes as somebody of eighty may type or dictate them, and the sign that each must point to. Written by us; common
+ * practice, no published source.
+ */
+const dangerous: readonly (readonly [note: string, sign: string])[] = [
+  ['I fell yesterday and my head hurts', 'pain-after-fall'],
+  ['Had a fall in the bathroom on Sunday', 'pain-after-fall'],
+  ['FELL out of bed!!', 'pain-after-fall'],
+  ['i fel last nite', 'pain-after-fall'],
+  ['felllll down the steps', 'pain-after-fall'],
+  ['tripped over the rug, hip is sore', 'pain-after-fall'],
+  ['I bumped my head on the cupboard', 'pain-after-fall'],
+  ['My head got hit by the door', 'pain-after-fall'],
+  ['doctor says I broke two ribs', 'pain-after-fall'],
+  ['He has fallen asleep and then has fallen out of the chair', 'pain-after-fall'],
+  ['a bit of pressure in my chest', 'chest-pain'],
+  ['tight cehst when I lay down', 'chest-pain'],
+  ['chst pain after', 'chest-pain'],
+  ['my left arm aches and I sweat', 'chest-pain'],
+  ['pain in the jaw', 'chest-pain'],
+  ['I fainted in the kitchen', 'faint'],
+  ['felt fiant when I got up', 'faint'],
+  ['I passed out for a minute', 'faint'],
+  ['everything went and I blacked out', 'faint'],
+  ['She colapsed at breakfast', 'faint'],
+  ["I can't breathe well", 'no-breath'],
+  ['I can’t breath', 'no-breath'],
+  ['can not get my breath', 'no-breath'],
+  ['cant breth lying flat', 'no-breath'],
+  ['short of breath at night', 'no-breath'],
+  ['my left hand went numb', 'arm-tingling'],
+  ['num fingers since tuesday', 'arm-tingling'],
+  ['some numbnes in the foot', 'arm-tingling'],
+  ['pins and needles in both feet', 'arm-tingling'],
+  ['my leg is weak', 'nerve-trouble'],
+  ['right leg gave way on the stairs', 'nerve-trouble'],
+  ['legs feel so heavy and weak', 'nerve-trouble'],
+  ['I lost control of my bladder', 'nerve-trouble'],
+  ['trouble with my bowles', 'nerve-trouble'],
+  ['I cannot pee since this morning', 'nerve-trouble'],
+  ['I wet the bed twice', 'nerve-trouble'],
+  ['numb between the legs', 'nerve-trouble'],
+  ['my speech is slurred today', 'sudden-weakness'],
+  ['one side of my face droops', 'sudden-weakness'],
+  ['I could not see right, double vision', 'sudden-weakness'],
+  ['think it was a small stroek', 'sudden-weakness'],
+  ['the worst headache of my life', 'sudden-headache'],
+  ['sudden very bad headake', 'sudden-headache'],
+  ['I heard a crack in my back', 'new-back-pain'],
+  ['sharp pain low in the spine', 'new-back-pain'],
+  ['calf is hot and swollen', 'calf-pain'],
+  ['my leg is all swolen', 'calf-pain'],
+  ['I have a feever', 'fever-or-wound'],
+  ['shivering all night', 'fever-or-wound'],
+  ['the scar is red and leaking', 'fever-or-wound'],
+  ['pain wakes me at night', 'back-at-rest'],
+  ['very dizy afterwards', 'dizziness'],
+  ['light headed on sitting up', 'dizziness'],
+  ['my heart was pounding', 'heart-racing'],
+  ['had palpatations', 'heart-racing'],
+  ['there was blood when I coughed', 'something-else'],
+  ['I was bleeding', 'something-else'],
+  ['I was in the hospitel', 'something-else'],
+  ['I want to die', 'dark-thoughts'],
+  ["don't want to live anymore", 'dark-thoughts'],
+  ['I have suicidle thoughts', 'dark-thoughts'],
+  ['they would be better off without me', 'dark-thoughts'],
+];
+
+/** Notes that name nothing of the kind. */
+const harmless: readonly string[] = [
+  'I feel good',
+  'feel better every day',
+  'It felt fine',
+  'My arms feel tired',
+  'fell asleep during the breathing, lovely',
+  'I always fall asleep at the end',
+  'He was falling asleep',
+  'We played chess after',
+  'nice stretch, the best so far',
+  'The number on the screen was small',
+  'That was number six',
+  'I did it with my daughter',
+  'The voice is a little fast',
+  'My blood pressure was 128 over 76',
+  'I am on blood thinners, as you know',
+  'had a blood test on Monday',
+  'Towel under my head as you said',
+  'The chest of drawers is in the way',
+  'We painted the room',
+  'paint is dry',
+  'knees are stiff in the morning',
+  'A bowl of soup, then the session',
+  'The pillow slides a bit',
+  'I skipped the last one, no time',
+  'fewer times would be nice',
+  'Thank you, see you on Thursday',
+  'cooking for my sister, so I did it early',
+  'My faith helps me',
+  'the light is bright',
+  'the cheat sheet helps',
+];
+
+describe('a note that may name a warning sign', () => {
+  it.each(dangerous)('is found: %s', (note, sign) => {
+    expect(signsIn(note)).toContain(sign);
+  });
+
+  it.each(harmless)('is not made of: %s', (note) => {
+    expect(found(note)).toEqual([]);
+  });
+
+  it('counts words after "not" too, and says that it stands there', () => {
+    expect(found('I did not fall this week')).toEqual([
+      { sign: 'pain-after-fall', said: 'not fall', isNegated: true },
+    ]);
+    expect(found('no pain in my chest, no dizziness')).toEqual([
+      { sign: 'chest-pain', said: 'no pain in my chest', isNegated: true },
+      { sign: 'dizziness', said: 'no dizziness', isNegated: true },
+    ]);
+    expect(found('I fell. Not a bad one')[0]).toMatchObject({ said: 'fell', isNegated: false });
+    expect(found("I haven't fallen")[0]?.said).toBe("haven't fallen");
+  });
+
+  it('shows what was said as it stands there', () => {
+    expect(found('Then   I Passed\nout, and my CHEST hurt').map(({ said }) => said)).toEqual([
+      'CHEST',
+      'Passed out',
+    ]);
+  });
+
+  it('is found wherever it stands, whatever stands around it', () => {
+    const filler = fc.array(fc.constantFrom(...harmless), { maxLength: 6 });
+    fc.assert(
+      fc.property(
+        fc.constantFrom(...dangerous),
+        filler,
+        filler,
+        fc.boolean(),
+        ([note, sign], before, after, isLoud) => {
+          const text = [...before, note, ...after].join('. ');
+          expect(signsIn(isLoud ? text.toUpperCase() : text)).toContain(sign);
+        },
+      ),
+    );
+  });
+
+  it('is found with any one letter of a listed word wrong, unless that is a word of its own', () => {
+    const letters = 'abcdefghijklmnopqrstuvwxyz';
+    fc.assert(
+      fc.property(
+        fc.constantFrom(...words.misspelled),
+        fc.nat(),
+        fc.nat(25),
+        fc.nat(3),
+        (word, at, letter, how) => {
+          const place = 1 + (at % (word.length - 1));
+          const [head, rest] = [word.slice(0, place), word.slice(place)];
+          const wrong = [
+            head + letters[letter] + rest.slice(1),
+            head + rest.slice(1),
+            head + letters[letter] + rest,
+            head + (rest[1] ?? '') + rest[0] + rest.slice(2),
+          ][how];
+          expect(isMisspelled(wrong ?? '', word)).toBe(true);
+        },
+      ),
+    );
+  });
+
+  it('is never made of nothing, and no text makes it fail', () => {
+    expect(found('')).toEqual([]);
+    fc.assert(
+      fc.property(fc.string({ unit: 'grapheme', maxLength: 400 }), (note) => {
+        for (const { said, sign } of found(note)) {
+          expect(said).not.toBe('');
+          expect(warningSigns.signs.some(({ id }) => id === sign)).toBe(true);
+        }
+      }),
+    );
+  });
+
+  // The CMU pronouncing dictionary as an outside list of English words; names of people are in it too.
+  it.skipIf(!existsSync(dictionaryFile))(
+    'takes few real words of a large dictionary for misspelled ones',
+    async () => {
+      const lines = (await readFile(dictionaryFile, 'utf8')).split('\n');
+      const real = new Set(
+        lines.map((line) => line.split(/[ (]/)[0] ?? '').filter((each) => /^[a-z]+$/.test(each)),
+      );
+      const listed = new Set(
+        words.groups.flatMap((group) => group.words.flatMap((entry) => entry.split(/[ /+]+/))),
+      );
+      const known = new Set(words.lookAlikes);
+      const taken = [...real].filter(
+        (word) =>
+          !listed.has(word) &&
+          !known.has(word) &&
+          words.misspelled.some((meant) => isMisspelled(word, meant)),
+      );
+      // What is left are other forms of the same word and names that nobody writes small in a note.
+      const forms =
+        /^(chests|breaths|breathes|breathed|breathy|collapses|hospitals|fevers|fractures|bladders|ambulances)$/;
+      expect(taken.filter((word) => forms.test(word)).length).toBeGreaterThan(5);
+      expect(taken.length).toBeLessThan(150);
+      for (const common of [
+        'feel',
+        'felt',
+        'number',
+        'numbers',
+        'best',
+        'rest',
+        'test',
+        'paint',
+        'saint',
+        'bread',
+        'flood',
+      ]) {
+        expect(taken, common).not.toContain(common);
+      }
+    },
+  );
+});
+
+describe('the list of words', () => {
+  const file = 'audio-templates/en/warning-words.yaml';
+  const signIds = new Set(warningSigns.signs.map(({ id }) => id));
+  const refused = (text: string) => refusalOf(() => parseWarningWords(text, file, signIds));
+
+  it('has words for every sign but pain that rises, which the questions ask about', () => {
+    const named = new Set(words.groups.map(({ sign }) => sign));
+    expect([...signIds].filter((id) => !named.has(id))).toEqual(['rising-pain']);
+  });
+
+  it('that is wrong is named with the place', async () => {
+    const text = await readFile(file, 'utf8');
+    expect(refused(text.replace('sign: faint', 'sign: swoon'))).toMatch(
+      /groups\[1\]\.sign.*no such warning sign/s,
+    );
+    expect(refused(text.replace('sign: faint', 'sign: chest-pain'))).toMatch(/groups\[1\]\.sign.*already/s);
+    expect(refused(text.replace('- heart attack', '- Heart attack!'))).toMatch(/groups\[0\]\.words\[1\]/);
+    expect(refused(text.replace('[chest, ', '[chest, fell, '))).toContain('length at least 5');
+    expect(refused(text.replace('[chest, ', '[chest, sunshine, '))).toContain('no entry has this word');
+    expect(refused(text.replace('[cheat, ', '[cheat, sunshine, '))).toContain('like none of the misspelled');
+  });
+});

@@ -1,0 +1,144 @@
+import { randomUUID } from 'node:crypto';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { ReportAnswer } from '../../src/listening/report.js';
+import { Visitor } from './clinic.js';
+import { idOf, ListeningClinic, placeOf } from './listener.js';
+
+const benAccount = { name: 'Ben Okoro', email: 'ben@example.org', password: 'another long password' };
+let at: ListeningClinic;
+/** A colleague who may read and no more. */
+let ben: Visitor;
+
+beforeAll(async () => {
+  at = await ListeningClinic.open();
+  const invited = await at.ada.submit('/colleagues', { role: 'read-only' });
+  const link = /join\/[\w-]{43}/.exec((await invited.text()).replaceAll('&#x2F;', '/'))?.[0];
+  ben = new Visitor(() => at.clinic.service.address);
+  await ben.post(`/${link}`, benAccount);
+  await ben.post('/sign-in', benAccount);
+}, 60_000);
+afterAll(() => at.clinic.remove());
+
+/** Tells of a session with a note, as a phone does that did not look at its words. */
+async function write(note: string, more: object = {}): Promise<string> {
+  const { session } = await at.firstSession(at.rosaLink);
+  const checkIn = {
+    ...{
+      kind: 'check-in',
+      id: randomUUID(),
+      listeningId: randomUUID(),
+      ...placeOf(session, idOf(at.rosaPath)),
+    },
+    ...{ answers: { done: 'all', note }, atMs: Date.now() + at.clinic.clock.aheadMs, ...more },
+  };
+  const answer = await at.report(at.rosaLink, [checkIn, checkIn], Date.now() + at.clinic.clock.aheadMs);
+  const { keptIds }: ReportAnswer = JSON.parse(await answer.text());
+  expect(keptIds).toContain(checkIn.id);
+  return checkIn.id;
+}
+const read = (visitor: Visitor, ids: readonly string[]) =>
+  visitor.formToken().then((formToken) => {
+    const body = new URLSearchParams({ formToken });
+    for (const id of ids) body.append('note', id);
+    return fetch(new URL(`${at.rosaPath}/notes`, at.clinic.service.address), {
+      ...{ method: 'POST', redirect: 'manual', body },
+      headers: { cookie: visitor.cookie, 'sec-fetch-site': 'same-origin' },
+    });
+  });
+const waits = 'Wrote a note that nobody has read';
+const isPressing = 'Wrote a note that may name a warning sign';
+
+describe('a note', () => {
+  it('stands on the first page and the person’s pages until a clinician has read it, and who is kept', async () => {
+    const id = await write('The <pillow> slides a bit');
+    await write('   ');
+    expect((await at.page('/')).match(new RegExp(waits, 'g')), 'once, and none for a blank one').toHaveLength(
+      1,
+    );
+    for (const path of ['', '/follow-up', '/heard', '/advice']) {
+      const page = await at.page(`${at.rosaPath}${path}`);
+      expect(page, path).toMatch(/1 unread note from .*No step up is advised until it has been read/s);
+      expect(page, path).toContain('The &lt;pillow&gt; slides a bit');
+      expect(page, path).not.toContain('may name a warning sign');
+    }
+    expect(await at.page(`${at.rosaPath}/heard`)).toContain('Not read yet');
+    expect(await (await ben.get(at.rosaPath)).text(), 'seen by all').toContain('1 unread note');
+    expect(await (await ben.get(at.rosaPath)).text()).not.toContain('Mark as read');
+    expect((await read(ben, [id])).status, 'who may only read the record').toBe(403);
+    expect((await read(at.ada, [randomUUID()])).status, 'one that is not there').toBe(303);
+    expect(await at.page('/')).toContain(waits);
+    expect((await read(at.ada, [id])).status).toBe(303);
+    expect(await at.page('/')).not.toContain(waits);
+    expect(await at.page(at.rosaPath)).not.toContain('unread note');
+    const heard = await at.page(`${at.rosaPath}/heard`);
+    expect(heard).toMatch(/slides a bit.*Read by Ada Brandt on/s);
+    expect((await at.page('/records')).match(/Read a note/g), 'on the trail').toHaveLength(1);
+    await read(at.ada, [id]);
+    expect((await at.page('/records')).match(/Read a note/g), 'once').toHaveLength(1);
+    expect(await at.page(`${at.rosaPath}/record/csv/check-ins`)).toMatch(/slides a bit.*Ada Brandt/);
+    const bundle = await at.page(`${at.rosaPath}/record/bundle.json`);
+    expect(bundle).toContain('Read the note');
+  });
+
+  it('with words that may name a sign comes first, says which, stops nothing, and holds every step up', async () => {
+    const plain = await write('All went well');
+    const fell = await write('I fell yesterday and my head hurts');
+    const none = await write('I did not fall');
+    const home = await at.page('/');
+    expect(home.indexOf(isPressing)).toBeGreaterThan(-1);
+    expect(home, 'one line for a person').not.toContain(waits);
+    expect(home).toMatch(
+      /may name a warning sign: <strong>“fell”, “head hurts”, “not fall”<\/strong>.*Please answer it by/s,
+    );
+    const page = await at.page(at.rosaPath);
+    expect(page).toContain('3 unread notes, the first from');
+    expect(page.indexOf('my head hurts'), 'before those that were written first').toBeLessThan(
+      page.indexOf('All went well'),
+    );
+    expect(page).toMatch(/“fell”: I have fallen.*“not fall” \(“not” or the like stands before it/s);
+    expect((await at.planOf(at.rosaLink)).people[0]?.isHeld, 'a note is no report of a sign').toBe(false);
+    expect(await at.page(`${at.rosaPath}/advice`)).toMatch(/Notes that nobody has read<\/th><td>3/);
+    const reminders = await at.page(`${at.rosaPath}/reminders`);
+    expect(reminders, 'told to the clinicians, twice; not for the plain one').toContain(
+      'A note may name a warning sign',
+    );
+    await read(at.ada, [fell, none]);
+    expect(await at.page('/'), 'the plain one still waits').toContain(waits);
+    await read(at.ada, [plain]);
+    expect(await at.page('/')).not.toContain(waits);
+    expect(await at.page(`${at.rosaPath}/advice`)).toMatch(/Notes that nobody has read<\/th><td>0/);
+  });
+
+  it('waits as well after the service was started anew, and comes first by the words of today', async () => {
+    const id = await write('some blood when I coughed');
+    await at.clinic.restart();
+    await at.ada.post('/sign-in', { email: 'ada@example.org', password: 'four quiet words here' });
+    expect(await at.page('/')).toContain(isPressing);
+    await read(at.ada, [id]);
+    expect(await at.page('/')).not.toContain(isPressing);
+  });
+});
+
+describe('the listening page', () => {
+  it('says beside the note when notes are read, in the clinic’s words where it has some', async () => {
+    const page = async () => (await at.guest().get(at.rosaLink)).text();
+    expect(await page()).toContain(
+      'Your clinic reads notes on working days. It may take a few days. <strong>It is not for emergencies.',
+    );
+    const notesReading = 'We read notes on Tuesdays and Fridays.';
+    await at.ada.submit('/colleagues/contact', { phone: '0100 555', emergencyNumber: '112', notesReading });
+    const said = await page();
+    expect(said).toContain(`${notesReading} <strong>It is not for emergencies.`);
+    expect(said).toMatch(/data-question="note".*href="tel:112"/s);
+    expect(said).toMatch(/data-view="note-words".*A note is not a call for help.*Tell my clinic now/s);
+    expect(await at.page('/colleagues')).toContain(notesReading);
+  });
+
+  it('brings the words that it looks for, and does not ask anybody to tick that they want to die', async () => {
+    const page = await (await at.guest().get(at.rosaLink)).text();
+    const words = JSON.parse(/id="warning-words">([^<]+)</.exec(page)?.[1] ?? 'null');
+    expect(words.groups.length).toBeGreaterThan(10);
+    expect(page).not.toMatch(/name="sign" value="dark-thoughts"/);
+    expect(page, 'but what to do then is there').toMatch(/data-sign="dark-thoughts" data-emergency/);
+  });
+});
