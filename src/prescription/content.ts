@@ -1,9 +1,11 @@
 import { z } from 'zod';
 import type { Catalogue } from '../catalogue/catalogue.js';
+import { adaptProgram } from '../program/adapt.js';
 import type { PrescribedProgram } from '../program/prescribed.js';
 import { readProgramValue } from '../program/readProgram.js';
 import { type Settlements, settlementsSchema } from '../screening/settlements.js';
 import { checkedValue } from '../yaml/checkedValue.js';
+import { carriedOut } from './carriedOut.js';
 
 const timeOfDay = z
   .string()
@@ -112,6 +114,7 @@ const checkedContentSchema = prescriptionContentSchema
 export type ReadPrescription = Timetable & {
   easier: Easier;
   settlements: Settlements;
+  /** With what was settled about precautions carried out. */
   program: PrescribedProgram;
 };
 
@@ -129,5 +132,5 @@ export function readPrescription(
   const outer = checkedValue(content, place, checkedContentSchema);
   const { program, ...often } = outer;
   const prescribed = readProgramValue(program ?? null, place, catalogues);
-  return { ...often, program: prescribed };
+  return { ...often, program: adaptProgram(prescribed, carriedOut(often.settlements)) };
 }

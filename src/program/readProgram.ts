@@ -76,7 +76,8 @@ function prescribed(
   problems.push(...pathProblems(exercises.map(({ exercise }) => exercise)));
   problems.push(...pronunciationFaults(program, catalogue));
   if (problems.length > 0) throw inputError(problems.map((problem) => ({ ...problem, file })));
-  return { ...program, file, catalogue, exercises };
+  const asPrescribed = { setUp: program.setUp };
+  return { ...program, file, catalogue, exercises, asPrescribed, adaptations: [] };
 }
 
 type Prescribing = { prescribed: PrescribedExercise | null; problems: Problem[] };
@@ -106,13 +107,18 @@ function prescribe(
     ...sideFaults(entry.side, exercise, path),
     ...noteFaults(entry.note, path),
   ];
+  const written = {
+    dose: { ...exercise.dose, ...entry.dose },
+    setUp: { ...program.setUp, ...entry.setUp },
+  };
   const prescribed = {
     index,
     timing: exercise.timing,
     exercise,
-    dose: { ...exercise.dose, ...entry.dose },
+    ...written,
     side: exercise.sidedness === 'one-side' ? (entry.side ?? 'both') : null,
-    setUp: { ...program.setUp, ...entry.setUp },
+    asPrescribed: written,
+    adaptations: [],
     note: entry.note ?? null,
     isNew: entry.isNew,
     // The exercise's timing decides the dose's shape, which overrideFaults has just checked.

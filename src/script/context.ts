@@ -1,7 +1,8 @@
 import type { Phrases } from '../catalogue/phrases.js';
 import type { Line, Phrase, Wording } from '../catalogue/schema.js';
 import { speak, type View } from '../catalogue/template.js';
-import type { PrescribedExercise, PrescribedProgram } from '../program/prescribed.js';
+import { adaptationsOfTheWay } from '../program/adapt.js';
+import type { AppliedAdaptation, PrescribedExercise, PrescribedProgram } from '../program/prescribed.js';
 import { coachingShare } from './fading.js';
 import type { Say, Where, Words } from './layout.js';
 import { sentenceGapMs } from './rules.js';
@@ -19,13 +20,16 @@ export type Context = {
   /** Where the words stand, for choosing among variants: an exercise's place and id, or a part of the session. */
   place: string;
   view: View;
+  /** What was settled about precautions of this person and concerns these words. */
+  adaptations: readonly AppliedAdaptation[];
 };
 
 /** The context of the opening or the closing. */
 export function sessionContext(program: PrescribedProgram, brief: boolean, place: string): Context {
   const { phrases } = program.catalogue;
   const first = program.session.number === 1;
-  return { program, phrases, first, brief, place, view: sessionView(program, program.setUp) };
+  const adaptations = adaptationsOfTheWay(program);
+  return { program, phrases, first, brief, place, view: sessionView(program, program.setUp), adaptations };
 }
 
 /** The context of one exercise: its dose and set-up in words. */
@@ -46,7 +50,8 @@ export function exerciseContext(
       ? sideView(phrases, prescribed.side, null)
       : {}),
   };
-  return { program, phrases, first, brief, place: `${prescribed.index}:${prescribed.exercise.id}`, view };
+  const place = `${prescribed.index}:${prescribed.exercise.id}`;
+  return { program, phrases, first, brief, place, view, adaptations: prescribed.adaptations };
 }
 
 /** The same context with a side to speak of. */
@@ -120,6 +125,7 @@ export function sayLines(
 ): Say[] {
   const { first } = context;
   return lines.flatMap((line, index) => {
+    if (isLeftOut(context, line)) return [];
     if (line.only === 'first' && !first) return [];
     if (line.only === 'later' && first) return [];
     return say(context, role, line.say, {
@@ -128,6 +134,11 @@ export function sayLines(
       silenceAfterMs: Math.round((line.pauseAfterSeconds ?? 0) * 1000),
     });
   });
+}
+
+/** What was settled about a precaution may leave out lines that do not hold for this person. */
+function isLeftOut({ adaptations }: Context, { tag }: Line): boolean {
+  return tag !== undefined && adaptations.some(({ adaptation }) => adaptation.leaveOut.includes(tag));
 }
 
 function formsOf(context: Context, phrase: Phrase): Words {

@@ -3,6 +3,7 @@ import { exerciseContext, say, sayLines, sessionContext } from './context.js';
 import type { Block, Say } from './layout.js';
 import type { Wording } from './measure.js';
 import { exerciseGapMs, headSilenceMs } from './rules.js';
+import { saySettledGettingUp, saySettledGoingDown } from './settledWords.js';
 import { layOutBreath } from './shapes/breath.js';
 import { frame } from './shapes/frame.js';
 import { layOutHold } from './shapes/hold.js';
@@ -26,6 +27,7 @@ export function layOut(program: PrescribedProgram, brief: boolean): Block[] {
       title: phrases.titles.closing,
       items: [
         ...startingHere(sayLines(closing, 'finish', phrases.closing, { key: 'closing' }), exerciseGapMs),
+        ...saySettledGettingUp(closing),
         ...sayLines(closing, 'safety', phrases.closingSafety, { key: 'safety' }),
       ],
     },
@@ -44,6 +46,7 @@ function layOutOpening(program: PrescribedProgram, brief: boolean): Say[] {
     ...[...things].flatMap((thing) =>
       say({ ...opening, view: { ...opening.view, thing } }, 'instruction', phrases.bring, { key: thing }),
     ),
+    ...saySettledGoingDown(opening),
     ...(liesDownItself ? [] : sayLines(opening, 'instruction', phrases.lyingDown, { key: 'lyingDown' })),
     ...sayLines(opening, 'safety', phrases.openingSafety, { key: 'safety' }),
   ];

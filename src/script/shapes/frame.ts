@@ -4,6 +4,7 @@ import { isKept } from '../fading.js';
 import type { Block, Item, Train, Where, Words } from '../layout.js';
 import type { WorkSet } from '../repetitions.js';
 import { exerciseGapMs, settleMs } from '../rules.js';
+import { saySettled } from '../settledWords.js';
 
 /** A short rest has room for few words: this many reminders are tried, in turn. */
 const restChoices = 3;
@@ -24,6 +25,7 @@ export function frame(prescribed: PrescribedExercise, context: Context, work: re
       resumeHere: true,
     }),
     ...(note === null ? [] : say(context, 'note', note, { key: 'note', where })),
+    ...saySettled(context, where),
     // In a talk the set-up lines are the work itself, so its warnings come first.
     ...(timing === 'talk' ? warnings : []),
     // Whoever stops on the way up is not sent back to lying down.
