@@ -13,8 +13,9 @@ import { openCountOf } from '../acts/screening.js';
 import { field } from '../forms/fields.js';
 import { line, parsedForm, text } from '../forms/values.js';
 import { dayInWords, timeInWords } from '../forms/words.js';
+import { adaptedView } from '../prescribing/adaptedView.js';
 import { dueView } from '../prescribing/dueView.js';
-import { clinicCatalogue, readOrNull, ruleNames } from '../prescribing/findings.js';
+import { readOrNull, ruleNames } from '../prescribing/findings.js';
 import { settledView } from '../prescribing/settledView.js';
 import { Routes } from '../routing.js';
 import type { Service } from '../service.js';
@@ -37,6 +38,7 @@ export function prescriptionRoutes(service: Service): Routes {
         dose: doseInWords(entry.dose),
         side: entry.side === null ? null : words.sides[entry.side],
         note: entry.note,
+        adapted: adaptedView(entry),
       })),
     };
   }
@@ -84,7 +86,7 @@ export function prescriptionRoutes(service: Service): Routes {
               isFirst: index === versions.length - 1,
               isSame: now !== null && before !== null && changed.length === 0,
               isUnreadable: now === null,
-              settled: now === null ? [] : settledView(now.settlements, clinicCatalogue(workshop), words),
+              settled: now === null ? [] : settledView(now.settlements, workshop, words),
             };
           }),
         },
