@@ -2,6 +2,7 @@ import { byExercise } from '../followup/adherence.js';
 import type { ProgramHistory } from '../followup/history.js';
 import type { ReadPrescription } from '../prescription/content.js';
 import { doseInWords } from '../prescription/doseWords.js';
+import type { PrescribedExercise } from '../program/prescribed.js';
 import type { TimetableInWords } from '../schedule/inWords.js';
 import { dayOfMoment } from './dayInWords.js';
 import { steps } from './exerciseView.js';
@@ -9,6 +10,7 @@ import { filled, filledLine, type PaperTexts } from './filled.js';
 import { type ChangeMade, changeView, tallyView } from './noteProgram.js';
 import { paperOf } from './paperOf.js';
 import type { Block, PageSize, Paper } from './pdf/paper.js';
+import { adaptedReported, settledReported } from './settledFor.js';
 
 const descriptionPoints = 11;
 
@@ -103,11 +105,7 @@ function descriptionView(data: DescriptionData): object {
     when: data.timetable.when,
     span: data.timetable.span,
     minutes: durationMs === null ? null : Math.round(durationMs / 60_000),
-    settled: Object.entries(prescription.settlements).map(([id, { rule, reason }]) => ({
-      precaution: rule?.precaution ?? id,
-      how: rule?.how ?? '',
-      reason,
-    })),
+    settled: Object.entries(prescription.settlements).map(([id, each]) => settledReported(id, each)),
     ...tallyView(history.outcomes),
     reached: byExercise(history, history.outcomes).map(({ name, reached, wanted }) => ({
       name,
@@ -118,12 +116,8 @@ function descriptionView(data: DescriptionData): object {
   };
 }
 
-function exerciseReported({
-  exercise,
-  dose,
-  side,
-  index,
-}: ReadPrescription['program']['exercises'][number]): object {
+function exerciseReported(prescribed: PrescribedExercise): object {
+  const { exercise, dose, side, index } = prescribed;
   const { position, ladder } = exercise;
   return {
     place: index + 1,
@@ -135,6 +129,7 @@ function exerciseReported({
     rule: ladder.rule,
     dose: doseInWords({ ...dose }),
     doseSource: exercise.doseSource.text,
+    adapted: adaptedReported(prescribed),
   };
 }
 
