@@ -3,7 +3,7 @@ import type { Advised, ExerciseAdvice, ProgramAdvice } from '../../followup/advi
 import { isAskedAlone, isReviewedWhole } from '../../followup/asked.js';
 import type { History } from '../../followup/history.js';
 import { differences } from '../../prescription/differences.js';
-import { doseInWords } from '../../prescription/doseWords.js';
+import { doseInWords, doseName, doseValue } from '../../prescription/doseWords.js';
 import { isoDayIn } from '../../schedule/wallClock.js';
 import type { ScreeningAnswers } from '../../screening/answers.js';
 import type { Patient } from '../../store/patients.js';
@@ -142,6 +142,9 @@ async function exerciseView(service: Service, { advice, program, now, typed, nex
     name,
     place: advice.exerciseIndex + 1,
     dose: doseInWords(advice.dose),
+    limits: advice.limits.map(({ precaution, key, ceiling }) => ({
+      ...{ precaution, dose: doseName(key), ceiling: doseValue(key, ceiling) },
+    })),
     since: dayInWords(advice.sinceMs, now.history.zone),
     rule: exercise?.ladder.rule.trim() ?? null,
     toName: advice.toName,
