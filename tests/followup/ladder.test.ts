@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { Exercise } from '../../src/catalogue/schema.js';
-import { type Dose, onLadder } from '../../src/followup/ladder.js';
+import { type Dose, type OnLadder, onLadder } from '../../src/followup/ladder.js';
 import { doseUnder } from '../../src/program/adapt.js';
 import type { PrescribedExercise } from '../../src/program/prescribed.js';
 import { catalogues, version } from './histories.js';
@@ -71,6 +71,7 @@ describe('the place of a dose on its ladder', () => {
     // Two rounds of four: more rounds than most rungs, fewer repetitions than all.
     expect(stands('head-press', { sets: 2, reps: 4 })).toEqual({
       place: { kind: 'off' },
+      limits: [],
       next: null,
       previous: null,
     });
@@ -118,7 +119,7 @@ describe('a ladder under a ceiling', () => {
       },
     ];
     const done = doseUnder({ ...found.dose }, found.exercise.limits, adaptations);
-    return { ...found, dose: done, adaptations } as PrescribedExercise;
+    return { ...found, adaptations, dose: { ...found.dose, ...done } } as PrescribedExercise;
   };
 
   it('has no step that raises a number above it, and says whose ceiling it is', () => {
@@ -146,7 +147,7 @@ function onLadderDoses(id: string): Dose[] {
   const doses: Dose[] = [];
   for (let now: PrescribedExercise | null = prescribed(id); now !== null; ) {
     doses.push(now.dose as Dose);
-    const next = onLadder(now).next;
+    const { next }: OnLadder = onLadder(now);
     now = next === null ? null : withDose(now, next.dose);
   }
   return doses;
