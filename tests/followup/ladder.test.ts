@@ -75,7 +75,12 @@ describe('the place of a dose on its ladder', () => {
       next: null,
       previous: null,
     });
-    expect(stands('log-roll')).toEqual({ place: { kind: 'no-steps' }, next: null, previous: null });
+    expect(stands('log-roll')).toEqual({
+      place: { kind: 'no-steps' },
+      next: null,
+      previous: null,
+      limits: [],
+    });
   });
 
   it('leaves what the ladder does not move as the clinician chose it', () => {
