@@ -65,6 +65,15 @@ const heard = async ({ program }: ReadPrescription) =>
     ({ role, text }) => `${role} ${text ?? ''}`,
   );
 
+/** Exercises that stand for all that a rule meets: the first one, and the first one with a number that has a ceiling. */
+function sample({ adapt }: Rule, ids: readonly string[]): string[] {
+  const ceilings = Object.keys(adapt?.atMost ?? {});
+  const limited = ids.find((id) =>
+    Object.keys(catalogue?.exercises.get(id)?.dose ?? {}).some((key) => ceilings.includes(key)),
+  );
+  return [...new Set([ids[0] ?? 'ankle-pumps', limited ?? ids[0] ?? 'ankle-pumps'])];
+}
+
 const oneLine = (text: string) => text.replaceAll(/\s+/g, ' ').trim();
 
 /** Every rule of the interview that changes something, with the exercises that it meets. */
@@ -90,7 +99,7 @@ describe.each(acting.map((each) => [each.rule.id, each] as const))('the rule %s'
 
   it('changes the handout when it is settled, and the sound where it says so', async () => {
     expect(met.length, 'it meets something').toBeGreaterThan(0);
-    for (const id of ids.length === 0 ? ['ankle-pumps'] : ids) {
+    for (const id of sample(rule, ids)) {
       const [off, on, otherwise] = [null, followed(rule), { reason: 'Seen and borne.' }].map((settlement) =>
         prescriptionWith(id, { precautionId, rule, settlement }),
       );
@@ -105,7 +114,8 @@ describe.each(acting.map((each) => [each.rule.id, each] as const))('the rule %s'
       expect(otherwise.program.exercises, 'a reason to do otherwise changes nothing').toEqual(
         off.program.exercises,
       );
-      const [before, after] = [await heard(off), await heard(on)];
+      const isHeard = adapt.say !== undefined || adapt.atMost !== undefined;
+      const [before, after] = isHeard ? [await heard(off), await heard(on)] : [[], []];
       if (adapt.say !== undefined) {
         const { full, short } = adapt.say;
         expect(after, id).toContain(`safety ${oneLine(short ?? full)}`);
