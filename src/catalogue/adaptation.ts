@@ -2,22 +2,46 @@ import { z } from 'zod';
 import { doseOverrideSchema, phraseSchema } from './schema.js';
 import { setUpSchema } from './setUp.js';
 
+/** What every session has beside its exercises, and rules meet like one: the way down onto the bed and up again. */
+export const lyingDownAndGettingUpId = 'lying-down-and-getting-up';
+
+/**
+ * Dose numbers that may have a ceiling: less of each is less work. A shorter rest would make the work denser, and a
+ * shorter lift or lowering would make it quicker, so that those have none.
+ */
+const ceilingsSchema = doseOverrideSchema.pick({
+  durationSeconds: true,
+  sets: true,
+  reps: true,
+  holdSeconds: true,
+});
+
+const common = {
+  /** Largest dose numbers; a dose above one is brought down to it, never below the limits of the exercise. */
+  atMost: ceilingsSchema.optional(),
+  /** Where the person lies otherwise than the program says. */
+  setUp: setUpSchema.partial().optional(),
+  /** Printed on the handout under each exercise that it meets. */
+  print: z.string().trim().min(1),
+  /** Tags of spoken lines that are left out. */
+  leaveOut: z.array(z.string().regex(/^[a-z][a-z0-9-]*$/)).default([]),
+};
+
 /**
  * What a precaution's "done this way" changes in the exercises that it meets, as data: a dose ceiling, another
  * position or prop, a sentence before the exercise, wording that is left out, a line on the handout.
  */
 export const adaptationSchema = z
   .strictObject({
-    /** Largest dose numbers; a dose above one is brought down to it, never below the limits of the exercise. */
-    atMost: doseOverrideSchema.optional(),
-    /** Where the person lies otherwise than the program says. */
-    setUp: setUpSchema.partial().optional(),
+    ...common,
     /** Said before each exercise that it meets, in every session. */
     say: phraseSchema.optional(),
-    /** Printed on the handout under each exercise that it meets. */
-    print: z.string().trim().min(1),
-    /** Tags of spoken lines that are left out. */
-    leaveOut: z.array(z.string().regex(/^[a-z][a-z0-9-]*$/)).default([]),
   })
   .describe('How a precaution changes the exercises that it meets.');
 export type Adaptation = z.infer<typeof adaptationSchema>;
+
+/** The same as it is kept with a signed version; reading what was kept gives it back unchanged. */
+export const keptAdaptationSchema = z.strictObject({
+  ...common,
+  say: z.strictObject({ full: z.string().min(1), short: z.string().min(1).nullable() }).optional(),
+});

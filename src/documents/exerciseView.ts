@@ -1,10 +1,16 @@
 import { speak } from '../catalogue/template.js';
-import type { PrescribedExercise, PrescribedProgram } from '../program/prescribed.js';
+import type { ReadPrescription } from '../prescription/content.js';
+import type { PrescribedExercise } from '../program/prescribed.js';
 import { exerciseContext } from '../script/context.js';
+import { settledFor } from './settledFor.js';
 
 /** One exercise of a program as the texts of papers have it, for whoever is to do it. */
-export function exerciseView(program: PrescribedProgram, prescribed: PrescribedExercise): object {
+export function exerciseView(
+  { program, settlements }: Pick<ReadPrescription, 'program' | 'settlements'>,
+  prescribed: PrescribedExercise,
+): object {
   const { exercise, note, index } = prescribed;
+  const settled = settledFor({ settlements }, exercise.id);
   return {
     number: index + 1,
     name: exercise.name,
@@ -14,7 +20,8 @@ export function exerciseView(program: PrescribedProgram, prescribed: PrescribedE
     equipment: exercise.equipment.join('; '),
     how: steps(exercise.how),
     avoid: steps(exercise.avoid),
-    cautions: steps(exercise.cautions),
+    settled,
+    hasSettled: settled.length > 0,
     note: note === null ? null : speak(note, exerciseContext(program, false, prescribed, null).view),
   };
 }

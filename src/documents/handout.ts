@@ -1,3 +1,4 @@
+import { lyingDownAndGettingUpId } from '../catalogue/adaptation.js';
 import { offeredSigns, urgencies, type WarningSigns } from '../followup/warningSigns.js';
 import type { ReadPrescription } from '../prescription/content.js';
 import type { TimetableInWords } from '../schedule/inWords.js';
@@ -6,6 +7,7 @@ import { exerciseView } from './exerciseView.js';
 import { filled, filledLine, type PaperTexts } from './filled.js';
 import { pageSizeIn, paperOf } from './paperOf.js';
 import type { PageSize, Paper, SquareCode } from './pdf/paper.js';
+import { settledFor } from './settledFor.js';
 
 /** Large print begins at 18 points (American Printing House for the Blind; from memory). */
 const largePoints = 18;
@@ -30,6 +32,7 @@ export type Handout = {
 export function handout(texts: PaperTexts, about: Handout): Paper {
   const { clinic, prescription, access, timetable } = about;
   const { program } = prescription;
+  const way = settledFor(prescription, lyingDownAndGettingUpId);
   const view = {
     clinicName: clinic.name,
     phone: clinic.phone,
@@ -40,7 +43,9 @@ export function handout(texts: PaperTexts, about: Handout): Paper {
     when: timetable.when,
     span: timetable.span,
     access,
-    exercises: program.exercises.map((each) => exerciseView(program, each)),
+    exercises: program.exercises.map((each) => exerciseView(prescription, each)),
+    way,
+    hasWay: way.length > 0,
     urgencies: urgencies.map((urgency) => ({
       isEmergency: urgency === 'emergency',
       isToday: urgency === 'call-today',

@@ -6,6 +6,7 @@ import type { Difference } from '../prescription/differences.js';
 import { doseInWords } from '../prescription/doseWords.js';
 import { isoDayIn } from '../schedule/wallClock.js';
 import { dayInWords, dayOfMoment } from './dayInWords.js';
+import { adaptedReported } from './settledFor.js';
 
 /** Both inclusive, `YYYY-MM-DD`. */
 export type Days = { fromDay: string; untilDay: string };
@@ -87,9 +88,13 @@ function versionView({ versions }: ProgramHistory, { untilDay }: Days, zone: str
     day: dayOfMoment(version.signedAtMs, zone),
     sessionsAWeek: version.sessionsAWeek,
     isOneSession: version.sessionsAWeek === 1,
-    exercises: (version.exercises ?? []).map(({ exercise, dose, side }) => ({
-      name: side === null ? exercise.name : `${exercise.name} (${side})`,
-      dose: doseInWords({ ...dose }),
+    exercises: (version.exercises ?? []).map((prescribed) => ({
+      name:
+        prescribed.side === null
+          ? prescribed.exercise.name
+          : `${prescribed.exercise.name} (${prescribed.side})`,
+      dose: doseInWords({ ...prescribed.dose }),
+      adapted: adaptedReported(prescribed),
     })),
   };
 }

@@ -5,6 +5,7 @@ import { reportsOf, riseOnDay } from '../followup/reports.js';
 import { changeTimesInWords } from '../prescription/changeTimeWords.js';
 import type { ReadPrescription } from '../prescription/content.js';
 import { doseInWords, secondsInWords } from '../prescription/doseWords.js';
+import type { PrescribedExercise } from '../program/prescribed.js';
 import type { BreathPace } from '../program/schema.js';
 import type { TimetableInWords } from '../schedule/inWords.js';
 import { dayOfMoment } from './dayInWords.js';
@@ -13,6 +14,7 @@ import { filled, filledLine, type PaperTexts } from './filled.js';
 import { type ChangeMade, changeView, levelsView, putOffView, tallyView } from './noteProgram.js';
 import { paperOf } from './paperOf.js';
 import type { Block, PageSize, Paper } from './pdf/paper.js';
+import { adaptedReported, settledReported } from './settledFor.js';
 
 const descriptionPoints = 11;
 
@@ -112,11 +114,7 @@ function descriptionView(data: DescriptionData): object {
     span: data.timetable.span,
     changeTimes: changeTimesInWords(prescription.program.changeTimes),
     minutes: durationMs === null ? null : Math.round(durationMs / 60_000),
-    settled: Object.entries(prescription.settlements).map(([id, { rule, reason }]) => ({
-      precaution: rule?.precaution ?? id,
-      how: rule?.how ?? '',
-      reason,
-    })),
+    settled: Object.entries(prescription.settlements).map(([id, each]) => settledReported(id, each)),
     ...tallyView(history.outcomes),
     reached: byExercise(history, history.outcomes).map(({ name, reached, wanted }) => ({
       name,
@@ -152,12 +150,8 @@ function breathView(pace: BreathPace): object {
   };
 }
 
-function exerciseReported({
-  exercise,
-  dose,
-  side,
-  index,
-}: ReadPrescription['program']['exercises'][number]): object {
+function exerciseReported(prescribed: PrescribedExercise): object {
+  const { exercise, dose, side, index } = prescribed;
   const { position, ladder } = exercise;
   return {
     place: index + 1,
@@ -169,6 +163,7 @@ function exerciseReported({
     rule: ladder.rule,
     dose: doseInWords({ ...dose }),
     doseSource: exercise.doseSource.text,
+    adapted: adaptedReported(prescribed),
   };
 }
 

@@ -145,7 +145,7 @@ type Decided = Pick<Advised, 'kind' | 'why'> & { mark: string };
  */
 function decide(
   evidence: ExerciseEvidence,
-  { place, next, previous }: OnLadder,
+  { place, next, previous, limits }: OnLadder,
   about: { changedLast: boolean; stretch: string },
 ): Decided {
   const { changedLast, stretch } = about;
@@ -163,6 +163,7 @@ function decide(
   if (place.kind === 'no-steps') return decided('stay', 'no-steps');
   if (place.kind === 'above' || (place.kind === 'on' && place.isTop)) return decided('stay', 'top');
   if (conditions.every(({ holds }) => holds)) {
+    if (limits.length > 0) return decided('stay', 'limited');
     return next === null ? decided('review', 'off-ladder', stretch) : decided('step-up', 'all-met', stretch);
   }
   if (isAboveEffort) return decided('stay', 'effort-above');
@@ -171,7 +172,7 @@ function decide(
 
 function adviceOf(
   { prescribed, sinceMs }: DoseSince,
-  { next, previous }: OnLadder,
+  { next, previous, limits }: OnLadder,
   conditions: readonly Condition[],
   { kind, why, mark }: Decided,
 ): ExerciseAdvice {
@@ -183,7 +184,8 @@ function adviceOf(
     exerciseIndex: prescribed.index,
     exerciseId: prescribed.exercise.id,
     ruleId: prescribed.exercise.ladder.progression ?? null,
-    dose: prescribed.dose,
+    dose: prescribed.asPrescribed.dose,
+    limits,
     toName: rung?.name ?? null,
   };
 }

@@ -1,4 +1,4 @@
-import type { Dose } from './ladder.js';
+import type { Dose, DoseLimit } from './ladder.js';
 
 /** What a clinician may be advised to do. Advice is never carried out by itself: she signs, or she does not. */
 export const adviceKinds = ['step-up', 'stay', 'step-down', 'review'] as const;
@@ -31,6 +31,7 @@ export const adviceWhys = [
   'no-steps',
   'off-ladder',
   'top',
+  'limited',
   'all-met',
   'effort-above',
   'not-yet',
@@ -104,7 +105,10 @@ export type ExerciseAdvice = Advised & {
   exerciseId: string;
   /** Null for an exercise without steps. */
   ruleId: string | null;
+  /** As prescribed; precautions may keep what is done below it. */
   dose: Dose;
+  /** The ceilings of precautions that stand against the next step. */
+  limits: readonly DoseLimit[];
   /** The full dose that is advised; null unless it is a step up or down. */
   to: Dose | null;
   /** What the ladder calls it; null for the dose with which the exercise begins. */

@@ -50,7 +50,10 @@ function keyed(exercises: readonly PrescribedExercise[]): [string, PrescribedExe
   });
 }
 
-function doseText({ dose, side }: PrescribedExercise): string {
-  const entries = Object.entries(dose).sort(([a], [b]) => (a < b ? -1 : 1));
+/** What is prescribed and what is done: a ceiling that comes or goes makes another dose, too. */
+function doseText({ dose, asPrescribed, side }: PrescribedExercise): string {
+  const entries = [dose, asPrescribed.dose].map((each) =>
+    Object.entries(each).sort(([a], [b]) => (a < b ? -1 : 1)),
+  );
   return JSON.stringify([entries, side]);
 }

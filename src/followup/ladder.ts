@@ -1,3 +1,4 @@
+import { doseUnder, lowestCeiling } from '../program/adapt.js';
 import type { PrescribedExercise } from '../program/prescribed.js';
 
 /** A full dose, by its keys. */
@@ -16,25 +17,33 @@ export type LadderPlace =
 /** The dose beside the present one, and the name of its step; null for the dose with which the exercise begins. */
 export type Rung = { dose: Dose; name: string | null };
 
+/** A ceiling that a precaution sets on a number of a dose. */
+export type DoseLimit = { precaution: string; key: string; ceiling: number };
+
 export type OnLadder = {
   place: LadderPlace;
-  /** Null at the top, above it, and off the ladder. */
+  /** Null at the top, above it, off the ladder, and where a ceiling stands against it. */
   next: Rung | null;
-  /** Null at the bottom, below it, and off the ladder. */
+  /** Null at the bottom, below it, off the ladder, and where nothing that is done would become less. */
   previous: Rung | null;
+  /** The ceilings that stand against the step that would be next. */
+  limits: readonly DoseLimit[];
 };
 
 /**
  * Where a prescribed dose stands on its exercise's ladder, and what is next to it. Only the numbers that the ladder
  * moves are compared and changed: a longer rest or a slower pace that a clinician chose stays as she chose it. Off the
  * rungs, the next dose is never less of anything than the present one and the previous one never more.
+ *
+ * Where precautions set ceilings, no step up is there that raises a number above one, since what is done would not be
+ * what was signed; and the step down is the first one by which what is done becomes less.
  */
 export function onLadder(prescribed: PrescribedExercise): OnLadder {
   const { exercise } = prescribed;
   const steps: readonly { name: string; dose: Readonly<Record<string, number | undefined>> }[] =
     exercise.ladder.steps;
-  const present: Dose = prescribed.dose;
-  if (steps.length === 0) return { place: { kind: 'no-steps' }, next: null, previous: null };
+  const present: Dose = prescribed.asPrescribed.dose;
+  if (steps.length === 0) return { place: { kind: 'no-steps' }, next: null, previous: null, limits: [] };
   const base: Dose = exercise.dose;
   const moved = [...new Set(steps.flatMap(({ dose }) => Object.keys(dose)))];
   const rungOf = (name: string | null, dose: Readonly<Record<string, number | undefined>>): Rung => {
@@ -43,10 +52,39 @@ export function onLadder(prescribed: PrescribedExercise): OnLadder {
   };
   const rungs = [rungOf(null, {}), ...steps.map(({ name, dose }) => rungOf(name, dose))];
   const place = placeOf(present, rungs);
-  const [next, previous] = [rungs[nextIndex(place)], rungs[previousIndex(place, rungs.length)]];
   const within = (rung: Rung | undefined) =>
     rung !== undefined && isWithin(rung.dose, exercise.limits) ? rung : null;
-  return { place, next: within(next), previous: within(previous) };
+  const next = within(rungs[nextIndex(place)]);
+  const lower = rungs.slice(0, previousIndex(place, rungs.length) + 1).reverse();
+  const limits = next === null ? [] : limitsOn(next.dose, prescribed);
+  return {
+    place,
+    next: limits.length === 0 ? next : null,
+    previous: lower.map(within).find((rung) => rung !== null && doesLess(rung.dose, prescribed)) ?? null,
+    limits,
+  };
+}
+
+/** The lowest ceiling on each number that a dose would raise above it. */
+function limitsOn(dose: Dose, { asPrescribed, adaptations }: PrescribedExercise): DoseLimit[] {
+  const present: Dose = asPrescribed.dose;
+  return Object.entries(dose).flatMap(([key, value]): DoseLimit[] => {
+    const ceiling = lowestCeiling(key, adaptations);
+    if (ceiling === null || value <= ceiling || value <= (present[key] ?? 0)) return [];
+    const whose = adaptations.find(({ adaptation }) => {
+      const atMost: Readonly<Record<string, number | undefined>> = adaptation.atMost ?? {};
+      return atMost[key] === ceiling;
+    });
+    return [{ precaution: whose?.precaution ?? '', key, ceiling }];
+  });
+}
+
+/** Whether less would be done by another prescribed dose than is done now. */
+function doesLess(dose: Dose, { exercise, adaptations, dose: done }: PrescribedExercise): boolean {
+  const now: Dose = done;
+  return Object.entries(doseUnder(dose, exercise.limits, adaptations)).some(
+    ([key, value]) => value < (now[key] ?? value),
+  );
 }
 
 function placeOf(present: Dose, rungs: readonly Rung[]): LadderPlace {

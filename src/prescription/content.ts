@@ -1,10 +1,12 @@
 import { z } from 'zod';
 import type { Catalogue } from '../catalogue/catalogue.js';
 import { type Problem, StillcountError } from '../errors/stillcountError.js';
+import { adaptProgram } from '../program/adapt.js';
 import type { PrescribedProgram } from '../program/prescribed.js';
 import { readKeptProgram, readProgramValue } from '../program/readProgram.js';
 import { type Settlements, settlementsSchema } from '../screening/settlements.js';
 import { checkedValue } from '../yaml/checkedValue.js';
+import { carriedOut } from './carriedOut.js';
 
 const timeOfDay = z
   .string()
@@ -113,6 +115,7 @@ const checkedContentSchema = prescriptionContentSchema
 export type ReadPrescription = Timetable & {
   easier: Easier;
   settlements: Settlements;
+  /** With what was settled about precautions carried out. */
   program: PrescribedProgram;
 };
 
@@ -130,7 +133,7 @@ export function readPrescription(
   const outer = checkedValue(content, place, checkedContentSchema);
   const { program, ...often } = outer;
   const prescribed = readProgramValue(program ?? null, place, catalogues);
-  return { ...often, program: prescribed };
+  return { ...often, program: adaptProgram(prescribed, carriedOut(often.settlements)) };
 }
 
 /** A signed version as it reads today. */
@@ -156,7 +159,10 @@ export function readKept(
     const { program, ...often } = checkedValue(content, place, checkedContentSchema);
     const kept = readKeptProgram(program ?? null, place, catalogues);
     return {
-      shown: kept.program === null ? null : { ...often, program: kept.program },
+      shown:
+        kept.program === null
+          ? null
+          : { ...often, program: adaptProgram(kept.program, carriedOut(often.settlements)) },
       problems: kept.problems,
     };
   } catch (error) {

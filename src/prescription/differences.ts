@@ -1,6 +1,7 @@
 import type { PrescribedExercise } from '../program/prescribed.js';
 import { saysSomething } from '../screening/saysSomething.js';
 import type { Settlement, Settlements } from '../screening/settlements.js';
+import { adaptationLines } from './adaptationWords.js';
 import { changeTimeKeys, changeTimeNames } from './changeTimeWords.js';
 import { type Easier, type ReadPrescription, type Timetable, type Weekday, weekdays } from './content.js';
 import { doseName, doseValue, secondsInWords } from './doseWords.js';
@@ -122,9 +123,9 @@ function settingDifferences(before: ReadPrescription, after: ReadPrescription): 
       secondsInWords(a.breath.pauseAfterOutSeconds),
       secondsInWords(b.breath.pauseAfterOutSeconds),
     ),
-    ...changed('Set-up', 'surface', a.setUp.surface, b.setUp.surface),
-    ...changed('Set-up', 'head support', a.setUp.headSupport, b.setUp.headSupport),
-    ...changed('Set-up', 'knees', a.setUp.knees, b.setUp.knees),
+    ...changed('Set-up', 'surface', a.asPrescribed.setUp.surface, b.asPrescribed.setUp.surface),
+    ...changed('Set-up', 'head support', a.asPrescribed.setUp.headSupport, b.asPrescribed.setUp.headSupport),
+    ...changed('Set-up', 'knees', a.asPrescribed.setUp.knees, b.asPrescribed.setUp.knees),
     ...changeTimeKeys.flatMap((key) =>
       changed(
         'Time for position changes',
@@ -185,21 +186,33 @@ function keyed(exercises: readonly PrescribedExercise[]): Map<string, Prescribed
 
 function doseDifferences(before: PrescribedExercise, now: PrescribedExercise): Difference[] {
   const where = now.exercise.name;
-  const [a, b]: Readonly<Record<string, number>>[] = [before.dose, now.dose];
+  const [then, current] = [before.asPrescribed, now.asPrescribed];
+  const [a, b]: Readonly<Record<string, number>>[] = [then.dose, current.dose];
   const doses = Object.entries(b ?? {}).flatMap(([key, value]) => {
-    const then = a?.[key];
-    const from = then === undefined ? absent : doseValue(key, then);
+    const old = a?.[key];
+    const from = old === undefined ? absent : doseValue(key, old);
     return changed(where, doseName(key), from, doseValue(key, value));
   });
   return [
     ...doses,
     ...changed(where, 'side', before.side ?? absent, now.side ?? absent),
-    ...changed(where, 'surface', before.setUp.surface, now.setUp.surface),
-    ...changed(where, 'head support', before.setUp.headSupport, now.setUp.headSupport),
-    ...changed(where, 'knees', before.setUp.knees, now.setUp.knees),
+    ...changed(where, 'surface', then.setUp.surface, current.setUp.surface),
+    ...changed(where, 'head support', then.setUp.headSupport, current.setUp.headSupport),
+    ...changed(where, 'knees', then.setUp.knees, current.setUp.knees),
     ...changed(where, 'spoken note', quoted(before.note), quoted(now.note)),
     ...changed(where, 'explained as new', yesOrNo(before.isNew), yesOrNo(now.isNew)),
+    ...adaptationDifferences(before, now),
   ];
+}
+
+/** What is done otherwise because of a precaution, apart from what was prescribed. */
+function adaptationDifferences(before: PrescribedExercise, now: PrescribedExercise): Difference[] {
+  const [old, current] = [adaptationLines(before), adaptationLines(now)];
+  return [...new Set([...old.keys(), ...current.keys()])].flatMap((ruleId) => {
+    const precaution = (current.get(ruleId) ?? old.get(ruleId))?.precaution ?? ruleId;
+    const changes = (lines: typeof old) => lines.get(ruleId)?.changes ?? 'not adapted';
+    return changed(now.exercise.name, `because of ${precaution}:`, changes(old), changes(current));
+  });
 }
 
 function changed(where: string, what: string, from: string | number, to: string | number): Difference[] {

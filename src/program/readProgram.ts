@@ -102,7 +102,9 @@ function assess(program: Program, file: string, catalogues: ReadonlyMap<string, 
   if (areAllKnown) problems.push(...pathProblems(exercises.map(({ exercise }) => exercise)));
   problems.push(...pronunciationFaults(program, catalogue));
   return {
-    program: areAllKnown ? { ...program, file, catalogue, exercises } : null,
+    program: areAllKnown
+      ? { ...program, file, catalogue, exercises, asPrescribed: { setUp: program.setUp }, adaptations: [] }
+      : null,
     problems: problems.map((problem) => ({ ...problem, file })),
   };
 }
@@ -135,13 +137,18 @@ function prescribe(
     ...sideFaults(entry.side, exercise, path),
     ...noteFaults(entry.note, path),
   ];
+  const written = {
+    dose: { ...exercise.dose, ...entry.dose },
+    setUp: { ...program.setUp, ...entry.setUp },
+  };
   const prescribed = {
     index,
     timing: exercise.timing,
     exercise,
-    dose: { ...exercise.dose, ...entry.dose },
+    ...written,
     side: exercise.sidedness === 'one-side' ? (entry.side ?? 'both') : null,
-    setUp: { ...program.setUp, ...entry.setUp },
+    asPrescribed: written,
+    adaptations: [],
     note: entry.note ?? null,
     isNew: entry.isNew,
     // The exercise's timing decides the dose's shape, which overrideFaults has just checked.

@@ -1,3 +1,4 @@
+import { lyingDownAndGettingUpId } from '../catalogue/adaptation.js';
 import type { LoadTag } from '../catalogue/schema.js';
 import { precautionsOf, type ScreeningAnswers } from './answers.js';
 import { type Interview, measures, type Precaution, type Rule } from './interview.js';
@@ -7,7 +8,7 @@ export type Loaded = { id: string; loadTags: readonly LoadTag[] };
 
 /** What every session has, whatever its exercises: the way down onto the bed and up again. */
 export const lyingDownAndGettingUp: Loaded = {
-  id: 'lying-down-and-getting-up',
+  id: lyingDownAndGettingUpId,
   loadTags: ['position-change', 'weight-through-arm'],
 };
 

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { keptAdaptationSchema } from '../catalogue/adaptation.js';
 import type { Finding } from './findings.js';
 import { measures } from './interview.js';
 import { saysSomething } from './saysSomething.js';
@@ -23,7 +24,17 @@ export const settlementSchema = z.strictObject({
   /** Why it is done against the rule. */
   reason: note.default(''),
   /** The rule as it read when this was signed; the signing puts it in, and rules may change later. */
-  rule: z.strictObject({ precaution: z.string(), measure: z.enum(measures), how: z.string() }).optional(),
+  rule: z
+    .strictObject({
+      precaution: z.string(),
+      measure: z.enum(measures),
+      how: z.string(),
+      /** What it changed when it was signed; a version that was signed before rules changed programs has none. */
+      adapt: keptAdaptationSchema.optional(),
+      /** The exercises of the program that it met; a version from before has none. */
+      meets: z.array(z.string()).optional(),
+    })
+    .optional(),
 });
 export type Settlement = z.infer<typeof settlementSchema>;
 
@@ -54,6 +65,40 @@ export function isSettled(
     saysSomething(clearedBy) &&
     clearedOn >= aYearBefore(today) &&
     clearedOn <= today
+  );
+}
+
+/**
+ * Whether a settlement says that the rule is followed: arranged as it says, or allowed by who may allow it. A reason to
+ * do otherwise is a settlement too, but then the rule changes nothing.
+ */
+export function isFollowed({ rule, isArranged, clearedBy, clearedOn, reason }: Settlement): boolean {
+  if (saysSomething(reason)) return false;
+  if (rule?.measure === 'change') return isArranged;
+  return rule?.measure === 'clearance' && saysSomething(clearedBy) && clearedOn !== '';
+}
+
+/**
+ * The settlements of findings, each with its rule as it reads today, so that a signed version stays and sounds as it
+ * was when rules change. What is not settled today changes nothing.
+ *
+ * @param today ISO date
+ */
+export function withRules(
+  settlements: Settlements,
+  findings: readonly Finding[],
+  today: string,
+): Settlements {
+  return Object.fromEntries(
+    findings.flatMap((finding) => {
+      const { rule, precaution, exercises } = finding;
+      const settlement = settlements[rule.id];
+      if (settlement === undefined) return [];
+      const kept = { precaution: precaution.name, measure: rule.measure, how: rule.how };
+      const acts = isSettled(finding, settlements, today);
+      const adapt = acts && rule.adapt !== undefined ? { adapt: rule.adapt } : {};
+      return [[rule.id, { ...settlement, rule: { ...kept, ...adapt, meets: [...exercises] } }]];
+    }),
   );
 }
 

@@ -3,7 +3,8 @@ import type { LegPosture } from '../catalogue/posture.js';
 import type { Line, Phrase, Wording } from '../catalogue/schema.js';
 import type { SetUp } from '../catalogue/setUp.js';
 import { speak, type View } from '../catalogue/template.js';
-import type { PrescribedExercise, PrescribedProgram } from '../program/prescribed.js';
+import { adaptationsOfTheWay } from '../program/adapt.js';
+import type { AppliedAdaptation, PrescribedExercise, PrescribedProgram } from '../program/prescribed.js';
 import { coachingShare } from './fading.js';
 import type { OwnTime, Say, Where, Words } from './layout.js';
 import { workSets } from './repetitions.js';
@@ -25,6 +26,8 @@ export type Context = {
   /** Where the words stand, for choosing among variants: an exercise's id, or a part of the session. */
   place: string;
   view: View;
+  /** What was settled about precautions of this person and concerns these words. */
+  adaptations: readonly AppliedAdaptation[];
 };
 
 /** The context of the opening or the closing, and how the legs lie there. */
@@ -35,8 +38,9 @@ export function sessionContext(
 ): Context {
   const { phrases } = program.catalogue;
   const first = program.session.number === 1;
+  const adaptations = adaptationsOfTheWay(program);
   const view = sessionView(program, program.setUp, part.legs);
-  return { program, phrases, first, brief, step: null, place: part.place, view };
+  return { program, phrases, first, brief, step: null, place: part.place, view, adaptations };
 }
 
 /**
@@ -61,7 +65,10 @@ export function exerciseContext(
     alternate: prescribed.side === 'alternate',
     ...(firstSide === null ? {} : sideView(phrases, firstSide, null)),
   };
-  return { program, phrases, first, brief, step, place: prescribed.exercise.id, view };
+  return {
+    ...{ program, phrases, first, brief, step, place: prescribed.exercise.id, view },
+    adaptations: prescribed.adaptations,
+  };
 }
 
 /** The same context with a side to speak of. */
@@ -129,9 +136,15 @@ export function say(
   ];
 }
 
-/** Whether a line belongs in this session. */
-export function isHeard({ first }: Context, line: Line): boolean {
-  return line.only === undefined || (line.only === 'first') === first;
+/** Whether a line belongs in this session, and holds for this person. */
+export function isHeard(context: Context, line: Line): boolean {
+  if (isLeftOut(context, line)) return false;
+  return line.only === undefined || (line.only === 'first') === context.first;
+}
+
+/** What was settled about a precaution may leave out lines that do not hold for this person. */
+function isLeftOut({ adaptations }: Context, { tag }: Line): boolean {
+  return tag !== undefined && adaptations.some(({ adaptation }) => adaptation.leaveOut.includes(tag));
 }
 
 function formsOf(context: Context, phrase: Phrase): Words {

@@ -4,6 +4,7 @@ import { type Context, exerciseContext, say, sessionContext } from './context.js
 import type { Block, Say } from './layout.js';
 import type { Wording } from './measure.js';
 import { exerciseGapMs, headSilenceMs } from './rules.js';
+import { saySettledGettingUp, saySettledGoingDown } from './settledWords.js';
 import { layOutBreath } from './shapes/breath.js';
 import { frame } from './shapes/frame.js';
 import { layOutHold } from './shapes/hold.js';
@@ -46,6 +47,7 @@ function layOutOpening(program: PrescribedProgram, brief: boolean, way: Walk): S
     ...[...things].flatMap((thing) =>
       say({ ...opening, view: { ...opening.view, thing } }, 'instruction', phrases.bring, { key: thing }),
     ),
+    ...saySettledGoingDown(opening),
     ...sayChanges(opening, way.opening, {}),
     ...sayLines(opening, 'safety', phrases.openingSafety, { key: 'safety' }),
   ];
@@ -58,6 +60,7 @@ function layOutClosing(program: PrescribedProgram, brief: boolean, end: Posture)
   const gettingUp = isLying(end.position) ? 'lying' : end.position === 'standing' ? 'standing' : 'sitting';
   return [
     ...startingHere(sayLines(closing, 'finish', phrases.closing, { key: 'closing' }), exerciseGapMs),
+    ...(gettingUp === 'standing' ? [] : saySettledGettingUp(closing)),
     ...sayLines(closing, 'safety', phrases.gettingUp[gettingUp], { key: `gettingUp ${gettingUp}` }),
     ...sayLines(closing, 'safety', phrases.closingSafety, { key: 'safety' }),
   ];

@@ -1,7 +1,8 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { Exercise } from '../../src/catalogue/schema.js';
-import { type Dose, onLadder } from '../../src/followup/ladder.js';
+import { type Dose, type OnLadder, onLadder } from '../../src/followup/ladder.js';
+import { doseUnder } from '../../src/program/adapt.js';
 import type { PrescribedExercise } from '../../src/program/prescribed.js';
 import { catalogues, version } from './histories.js';
 
@@ -13,6 +14,9 @@ const prescribed = (exercise: string, dose: Record<string, number> = {}) => {
   if (found === undefined) throw new RangeError('there is one exercise');
   return found;
 };
+/** The same prescribed with another dose, and done so. */
+const withDose = (each: PrescribedExercise, dose: Dose) =>
+  ({ ...each, dose, asPrescribed: { ...each.asPrescribed, dose } }) as PrescribedExercise;
 const stands = (exercise: string, dose: Record<string, number> = {}) => onLadder(prescribed(exercise, dose));
 
 /** Any dose inside its exercise's limits. */
@@ -27,7 +31,7 @@ const anyDose: fc.Arbitrary<PrescribedExercise> = fc
           ),
         ),
       )
-      .map((dose) => ({ ...prescribed(exercise.id), dose }) as PrescribedExercise),
+      .map((dose) => withDose(prescribed(exercise.id), dose)),
   );
 
 describe('the place of a dose on its ladder', () => {
@@ -39,7 +43,7 @@ describe('the place of a dose on its ladder', () => {
     for (let at = onLadder(now); ; at = onLadder(now)) {
       climbed.push(now.dose as Dose);
       if (at.next === null) break;
-      now = { ...now, dose: at.next.dose } as PrescribedExercise;
+      now = withDose(now, at.next.dose);
       expect(onLadder(now).previous?.dose, 'down again').toEqual(climbed.at(-1));
     }
     expect(climbed.map((dose) => dose.reps)).toEqual(reps);
@@ -67,10 +71,16 @@ describe('the place of a dose on its ladder', () => {
     // Two rounds of four: more rounds than most rungs, fewer repetitions than all.
     expect(stands('head-press', { sets: 2, reps: 4 })).toEqual({
       place: { kind: 'off' },
+      limits: [],
       next: null,
       previous: null,
     });
-    expect(stands('log-roll')).toEqual({ place: { kind: 'no-steps' }, next: null, previous: null });
+    expect(stands('log-roll')).toEqual({
+      place: { kind: 'no-steps' },
+      next: null,
+      previous: null,
+      limits: [],
+    });
   });
 
   it('leaves what the ladder does not move as the clinician chose it', () => {
@@ -101,3 +111,49 @@ describe('the place of a dose on its ladder', () => {
     );
   });
 });
+
+describe('a ladder under a ceiling', () => {
+  const limited = (dose: Record<string, number>, atMost: Record<string, number>) => {
+    const [found] = version(1, 0, [{ exercise: 'heel-press', dose }]).exercises ?? [];
+    if (found === undefined) throw new Error('heel-press is not there');
+    const adaptations = [
+      {
+        ...{ ruleId: 'pressure', precaution: 'Pressure in the eye', measure: 'change' as const },
+        ...{ adaptation: { atMost, print: 'Hold for 5 seconds at most.', leaveOut: [] } },
+        exercises: ['heel-press'],
+      },
+    ];
+    const done = doseUnder({ ...found.dose }, found.exercise.limits, adaptations);
+    return { ...found, adaptations, dose: { ...found.dose, ...done } } as PrescribedExercise;
+  };
+
+  it('has no step that raises a number above it, and says whose ceiling it is', () => {
+    const usual = prescribed('heel-press').dose as Dose;
+    const reps = usual.reps ?? 0;
+    const { next, limits } = onLadder(limited({}, { reps }));
+    expect(next).toBeNull();
+    expect(limits).toEqual([{ precaution: 'Pressure in the eye', key: 'reps', ceiling: reps }]);
+    // A ceiling on what the step leaves as it is stands against nothing.
+    expect(onLadder(limited({}, { holdSeconds: 3 })).next).not.toBeNull();
+  });
+
+  it('steps down until what is done becomes less', () => {
+    const [, first, second] = onLadderDoses('heel-press');
+    if (first === undefined || second === undefined) throw new Error('heel-press has two steps');
+    // Done is what the first step asks for: back to that changes nothing, only the usual dose does.
+    const under = limited({ ...second }, { reps: first.reps ?? 0 });
+    const { previous } = onLadder(under);
+    expect(previous?.dose.reps).toBeLessThan((under.dose as Dose).reps ?? 0);
+  });
+});
+
+/** The doses of an exercise's ladder, from the usual one up. */
+function onLadderDoses(id: string): Dose[] {
+  const doses: Dose[] = [];
+  for (let now: PrescribedExercise | null = prescribed(id); now !== null; ) {
+    doses.push(now.dose as Dose);
+    const { next }: OnLadder = onLadder(now);
+    now = next === null ? null : withDose(now, next.dose);
+  }
+  return doses;
+}

@@ -5,6 +5,7 @@ import { isKept } from '../fading.js';
 import type { Block, Item, Say, Train, Where, Words } from '../layout.js';
 import type { WorkSet } from '../repetitions.js';
 import { exerciseGapMs, settleMs } from '../rules.js';
+import { saySettled } from '../settledWords.js';
 import type { Side } from '../timedScript.js';
 import { changesOfSide } from '../walk.js';
 
@@ -31,6 +32,7 @@ export function frame(prescribed: PrescribedExercise, context: Context, work: re
       resumeHere: true,
     }),
     ...(note === null ? [] : say(context, 'note', note, { key: 'note', where })),
+    ...saySettled(context, where),
     // In a talk the set-up lines are the work itself, so its warnings and what is told come first.
     ...(timing === 'talk' ? [...warnings, ...explanation] : []),
     ...sayChanges(context, context.step?.changes ?? [], where),

@@ -1,7 +1,9 @@
 import { inputError, type Problem, StillcountError } from '../../errors/stillcountError.js';
 import { type ReadPrescription, readPrescription } from '../../prescription/content.js';
 import { type Difference, differences } from '../../prescription/differences.js';
-import { type Settlements, unsettled } from '../../screening/settlements.js';
+import { doseValue } from '../../prescription/doseWords.js';
+import { type UnmetCeiling, unmetCeilings } from '../../program/adaptationEffects.js';
+import { unsettled } from '../../screening/settlements.js';
 import { previewScript } from '../../session/makeSession.js';
 import { dropDraft } from '../../store/drafts.js';
 import { lockPatient } from '../../store/lockPatient.js';
@@ -15,8 +17,9 @@ import {
 } from '../../store/prescriptions.js';
 import { reasonSchema } from '../forms/values.js';
 import { makeAheadFor } from '../listening/makeAhead.js';
+import { asSigned } from '../prescribing/asSigned.js';
 import { easierLengths } from '../prescribing/easierSessions.js';
-import { type Content, programFindings, ruleNames, settlementsOf } from '../prescribing/findings.js';
+import { type Content, programFindings, ruleNames } from '../prescribing/findings.js';
 import type { Service } from '../service.js';
 import { type Actor, dayOf, note, requireMayWrite } from './actor.js';
 import { requireScreenedSince } from './hospital.js';
@@ -48,15 +51,16 @@ export async function sign(
 ): Promise<Signed> {
   requireMayWrite(actor);
   const { store } = service;
-  const read = await makeable(work.content, service);
-  if ('problems' in read) return { kind: 'problems', problems: read.problems };
   const screening = await store.read((db) => screeningOf(db, work.patient.id));
+  const content = asSigned(work.content, screening?.answers ?? null, service.workshop, dayOf(actor));
+  const read = await makeable(content, service);
+  if ('problems' in read) return { kind: 'problems', problems: read.problems };
   const problems = standingAgainst(service, actor, { work, reason, read, screening });
   if (problems.length > 0 || screening === null) return { kind: 'problems', problems };
   const { prescriptionId, patient } = work;
   const signing = {
     title: read.program.title,
-    content: JSON.stringify({ ...work.content, settlements: withRules(work, screening, service) }),
+    content: JSON.stringify(content),
     screeningId: screening.id,
     reason,
     signedBy: actor.clinician.id,
@@ -104,20 +108,6 @@ export async function makeable(
     if (error instanceof StillcountError && error.kind === 'input') return { problems: error.problems };
     throw error;
   }
-}
-
-/** The settlements with the rules as they read today, so that the record stays what it was when they change. */
-function withRules(work: Work, screening: TakenScreening, { workshop }: Service): Settlements {
-  const settlements = settlementsOf(work.content);
-  const findings = programFindings(work.content, screening.answers, workshop);
-  return Object.fromEntries(
-    findings.flatMap(({ rule: { id, measure, how }, precaution }) => {
-      const settlement = settlements[id];
-      return settlement === undefined
-        ? []
-        : [[id, { ...settlement, rule: { precaution: precaution.name, measure, how } }]];
-    }),
-  );
 }
 
 /**
@@ -171,10 +161,22 @@ function standingAgainst(
       path: precaution.name,
       message: rule.stop ? `this stops every program: ${rule.how}` : `not settled yet: ${rule.how}`,
     })),
+    ...unmetCeilings(read.program).map(ceilingProblem),
     ...(reasonSchema.safeParse(reason).success
       ? []
       : [{ path: 'why', message: 'please write one sentence for the record, up to 500 characters' }]),
   ];
+}
+
+/** What was settled cannot be carried out in this exercise. */
+function ceilingProblem({ exerciseIndex, precaution, key, ceiling, least }: UnmetCeiling): Problem {
+  return {
+    path: `exercises[${exerciseIndex}].dose.${key}`,
+    message: `${precaution}: the exercise cannot be done this way`,
+    found: `at least ${doseValue(key, least)}`,
+    allowed: `at most ${doseValue(key, ceiling)}`,
+    hint: 'leave the exercise out',
+  };
 }
 
 async function conflictOf(

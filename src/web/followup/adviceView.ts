@@ -3,12 +3,15 @@ import type { Advised, ExerciseAdvice, ProgramAdvice } from '../../followup/advi
 import { isAskedAlone, isReviewedWhole } from '../../followup/asked.js';
 import type { History } from '../../followup/history.js';
 import { differences } from '../../prescription/differences.js';
-import { doseInWords } from '../../prescription/doseWords.js';
+import { doseInWords, doseName, doseValue } from '../../prescription/doseWords.js';
 import { isoDayIn } from '../../schedule/wallClock.js';
+import type { ScreeningAnswers } from '../../screening/answers.js';
 import type { Patient } from '../../store/patients.js';
-import type { Actor } from '../acts/actor.js';
+import { type Actor, dayOf } from '../acts/actor.js';
 import { type AdviceNamed, type AdviceNow, adviceNow, isAbout, newestOf, withDose } from '../acts/advice.js';
+import { screeningOf } from '../acts/screening.js';
 import { dateInWords, dayInWords, timeInWords } from '../forms/words.js';
+import { asSigned } from '../prescribing/asSigned.js';
 import { clinicCatalogue, readOrNull, ruleNames } from '../prescribing/findings.js';
 import type { Service } from '../service.js';
 import { changesInWords, conditionView, reasonOf } from './adviceWords.js';
@@ -34,7 +37,11 @@ export async function adviceView(
 ): Promise<object> {
   const now = await adviceNow(service, visit.clinician.clinicId, patient.id, history);
   const { words } = service;
-  const programs = await Promise.all(now.programs.map((each) => programView(service, each, now, typed)));
+  const answers = (await service.store.read((db) => screeningOf(db, patient.id)))?.answers ?? null;
+  const next = { answers, today: dayOf(visit) };
+  const programs = await Promise.all(
+    now.programs.map((each) => programView(service, each, now, typed, next)),
+  );
   const titles = new Map(now.history.programs.map(({ prescriptionId, title }) => [prescriptionId, title]));
   return {
     hasAdvice: programs.length > 0,
@@ -60,12 +67,13 @@ async function programView(
   program: ProgramAdvice,
   now: AdviceNow,
   typed: TypedAnswer | null,
+  next: SignedNext,
 ): Promise<object> {
   const { words, workshop } = service;
   const { whole, prescriptionId, versionNumber, painCourse, series } = program;
   const beside = { words, progression: workshop.progression, ruleId: null };
   const exercises = await Promise.all(
-    program.exercises.map((advice) => exerciseView(service, { advice, program, now, typed })),
+    program.exercises.map((advice) => exerciseView(service, { advice, program, now, typed, next })),
   );
   return {
     prescriptionId,
@@ -106,9 +114,18 @@ function kindView({ kind, why }: Pick<Advised, 'kind' | 'why'>, { words }: Servi
   };
 }
 
-type Shown = { advice: ExerciseAdvice; program: ProgramAdvice; now: AdviceNow; typed: TypedAnswer | null };
+/** What a signature would be given on: the newest interview, and the day. */
+type SignedNext = { answers: ScreeningAnswers | null; today: string };
 
-async function exerciseView(service: Service, { advice, program, now, typed }: Shown) {
+type Shown = {
+  advice: ExerciseAdvice;
+  program: ProgramAdvice;
+  now: AdviceNow;
+  typed: TypedAnswer | null;
+  next: SignedNext;
+};
+
+async function exerciseView(service: Service, { advice, program, now, typed, next }: Shown) {
   const { words, workshop } = service;
   const { prescriptionId, versionNumber } = program;
   const exercise = clinicCatalogue(workshop).exercises.get(advice.exerciseId);
@@ -118,13 +135,16 @@ async function exerciseView(service: Service, { advice, program, now, typed }: S
   const named = { prescriptionId, versionNumber, exerciseIndex: advice.exerciseIndex, key: advice.key };
   const band = rule === undefined ? null : { from: 0, to: rule.numbers.mostEffort.value };
   const beside = { words, progression: workshop.progression, ruleId: advice.ruleId };
-  const changes = advice.to === null ? [] : await changesOf(service, advice, prescriptionId);
+  const changes = advice.to === null ? [] : await changesOf(service, advice, prescriptionId, next);
   return {
     ...kindView(advice, service),
     isAsked,
     name,
     place: advice.exerciseIndex + 1,
     dose: doseInWords(advice.dose),
+    limits: advice.limits.map(({ precaution, key, ceiling }) => ({
+      ...{ precaution, dose: doseName(key), ceiling: doseValue(key, ceiling) },
+    })),
     since: dayInWords(advice.sinceMs, now.history.zone),
     rule: exercise?.ladder.rule.trim() ?? null,
     toName: advice.toName,
@@ -184,10 +204,12 @@ async function changesOf(
   service: Service,
   advice: ExerciseAdvice,
   prescriptionId: string,
+  { answers, today }: SignedNext,
 ): Promise<object[]> {
   const { workshop } = service;
   const content = JSON.parse((await newestOf(service, prescriptionId)).content);
-  const [before, after] = [readOrNull(content, workshop), readOrNull(withDose(content, advice), workshop)];
+  const signed = asSigned(withDose(content, advice), answers, workshop, today);
+  const [before, after] = [readOrNull(content, workshop), readOrNull(signed, workshop)];
   return before === null || after === null ? [] : differences(before, after, ruleNames(workshop));
 }
 

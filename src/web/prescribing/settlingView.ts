@@ -1,7 +1,9 @@
 import type { Catalogue } from '../../catalogue/catalogue.js';
+import type { PrescribedProgram } from '../../program/prescribed.js';
 import { type Finding, lyingDownAndGettingUp } from '../../screening/findings.js';
 import { isSettled, type Settlements } from '../../screening/settlements.js';
 import type { Words } from '../words.js';
+import { ruleChangesView } from './adaptedView.js';
 import { namesOf } from './findings.js';
 
 /** What the screening asks of this program, each finding with the fields that settle it. */
@@ -9,8 +11,16 @@ export function settlingView(
   findings: readonly Finding[],
   settlements: Settlements,
   today: string,
-  catalogue: Catalogue,
-  words: Words,
+  {
+    catalogue,
+    program,
+    words,
+  }: {
+    catalogue: Catalogue;
+    /** With what is settled carried out; null while it cannot be read. */
+    program: PrescribedProgram | null;
+    words: Words;
+  },
 ): object {
   const open = findings.filter((finding) => !isSettled(finding, settlements, today));
   return {
@@ -48,6 +58,7 @@ export function settlingView(
         clearedOn: settlement?.clearedOn ?? '',
         reason: settlement?.reason ?? '',
         today,
+        changes: ruleChangesView(finding, program, settlements, words),
       };
     }),
   };

@@ -4,9 +4,11 @@ import { pathProblems } from '../../program/path.js';
 import type { ScreeningAnswers } from '../../screening/answers.js';
 import type { ClinicWorkshop } from '../../session/workshop.js';
 import type { Words } from '../words.js';
+import { adaptedView } from './adaptedView.js';
+import { asSigned } from './asSigned.js';
 import { catalogueView, type Search } from './catalogueView.js';
 import { exerciseView } from './exerciseView.js';
-import { type Content, clinicCatalogue, programFindings, settlementsOf } from './findings.js';
+import { type Content, clinicCatalogue, programFindings, readOrNull, settlementsOf } from './findings.js';
 import { type LooseProgram, looseProgram } from './looseProgram.js';
 import { placedInForm, sessionView } from './sessionView.js';
 import { settingsView } from './settingsView.js';
@@ -47,9 +49,11 @@ export async function workView(
   const catalogue = clinicCatalogue(workshop);
   const program = looseProgram(content.program);
   const isEmpty = program.exercises.length === 0;
+  const signed = asSigned(content, beside.screening, workshop, beside.today);
+  const prescribed = readOrNull(signed, workshop)?.program ?? null;
   const session: { problems?: readonly Problem[] } = isEmpty
     ? {}
-    : await sessionView(content, workshop, words);
+    : await sessionView(signed, workshop, words);
   const found = [...(session.problems ?? []), ...orderUnseen(session.problems ?? [], program, catalogue)];
   const problems = found.map((each) => placedInForm(each, program, catalogue, words));
   const answers = beside.screening ?? {};
@@ -60,10 +64,15 @@ export async function workView(
     hasProblems: problems.length > 0,
     audio: beside.audio,
     isScreened: beside.screening !== null,
-    ...settlingView(findings, settlementsOf(content), beside.today, catalogue, words),
-    exercises: program.exercises.map((entry, index) =>
-      exerciseView(entry, index, { catalogue, findings, words, problems: found }),
-    ),
+    ...settlingView(findings, settlementsOf(content), beside.today, {
+      catalogue,
+      words,
+      program: prescribed,
+    }),
+    exercises: program.exercises.map((entry, index) => ({
+      ...exerciseView(entry, index, { catalogue, findings, words, problems: found }),
+      adapted: (prescribed?.exercises ?? []).filter((each) => each.index === index).flatMap(adaptedView),
+    })),
     hasExercises: !isEmpty,
     ...catalogueView(beside.search, catalogue, { answers, interview: workshop.interview }, words),
     ...settingsView(program, content, { words, problems: found }),

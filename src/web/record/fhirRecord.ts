@@ -95,7 +95,7 @@ function titleOf(content: string): string | null {
 }
 
 function exerciseOf(
-  { name, dose, side, note }: RecordedDose,
+  { name, dose, side, note, adapted }: RecordedDose,
   sides: Readonly<Record<string, string>>,
 ): RecordedExercise {
   return {
@@ -105,7 +105,8 @@ function exerciseOf(
       .map(([key, value]) => `${doseName(key)} ${doseValue(key, value)}`),
     durationSeconds: dose.durationSeconds ?? null,
     side: side === null ? null : (sides[side] ?? side),
-    note,
+    note:
+      note === null && adapted.length === 0 ? null : [...(note === null ? [] : [note]), ...adapted].join(' '),
   };
 }
 

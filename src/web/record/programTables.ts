@@ -49,6 +49,7 @@ export function programTables(context: RecordContext): RecordTableFile[] {
       side: (row) => row.side,
       ...doseColumns,
       note: (row) => row.note,
+      adapted: (row) => row.adapted.join(' '),
     }),
     tableOf('advice', () => recordRows(store, 'adviceAnswer', id), {
       id: (row) => row.id,

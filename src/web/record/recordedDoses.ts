@@ -1,3 +1,4 @@
+import { adaptedReported } from '../../documents/settledFor.js';
 import type { PrescribedExercise } from '../../program/prescribed.js';
 import { looseProgram } from '../prescribing/looseProgram.js';
 import type { Service } from '../service.js';
@@ -19,8 +20,11 @@ export type RecordedDose = {
   exerciseId: string;
   name: string;
   side: string | null;
+  /** What is scheduled and heard: less than was prescribed where a precaution sets a ceiling. */
   dose: Readonly<Record<string, number>>;
   note: string | null;
+  /** What is done otherwise because of precautions, and so what was prescribed. */
+  adapted: readonly string[];
 };
 
 /**
@@ -36,8 +40,10 @@ export function dosesOf(
   return shown === null ? asWritten(version.content) : shown.program.exercises.map(recorded);
 }
 
-function recorded({ exercise, side, dose, note }: PrescribedExercise): RecordedDose {
-  return { exerciseId: exercise.id, name: exercise.name, side, dose: { ...dose }, note };
+function recorded(prescribed: PrescribedExercise): RecordedDose {
+  const { exercise, side, dose, note } = prescribed;
+  const adapted = adaptedReported(prescribed).map(({ precaution, changes }) => `${precaution}: ${changes}`);
+  return { exerciseId: exercise.id, name: exercise.name, side, dose: { ...dose }, note, adapted };
 }
 
 function asWritten(content: string): RecordedDose[] {
@@ -50,5 +56,6 @@ function asWritten(content: string): RecordedDose[] {
       Object.entries(dose).flatMap(([key, value]) => (typeof value === 'number' ? [[key, value]] : [])),
     ),
     note: note ?? null,
+    adapted: [],
   }));
 }

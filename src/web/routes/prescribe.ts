@@ -1,10 +1,11 @@
 import type { Problem } from '../../errors/stillcountError.js';
 import { precautionsOf } from '../../screening/answers.js';
 import { dayOf } from '../acts/actor.js';
-import { openQuestions, screeningOf } from '../acts/screening.js';
+import { openQuestions, screeningOf, type TakenScreening } from '../acts/screening.js';
 import { type Conflict, sign } from '../acts/signing.js';
 import { begun, discard, sent, type Work } from '../acts/work.js';
 import { field } from '../forms/fields.js';
+import { asSigned } from '../prescribing/asSigned.js';
 import { searchOf } from '../prescribing/catalogueView.js';
 import { clinicCatalogue, readOrNull } from '../prescribing/findings.js';
 import { looseProgram } from '../prescribing/looseProgram.js';
@@ -23,7 +24,7 @@ export function prescribeRoutes(service: Service): Routes {
     const beside = {
       screening: screening?.answers ?? null,
       search: searchOf(visit.fields),
-      audio: await heard(visit, work),
+      audio: await heard(visit, work, screening),
       today: dayOf(visit),
     };
     const precautions = precautionsOf(screening?.answers ?? {}, workshop.interview).map(({ id, name }) => ({
@@ -42,9 +43,13 @@ export function prescribeRoutes(service: Service): Routes {
   }
 
   /** Null while nothing is to be heard, or cannot be: the page then says what stands against it. */
-  async function heard(visit: MemberVisit, work: Work): Promise<string | null> {
+  async function heard(
+    visit: MemberVisit,
+    { content }: Work,
+    screening: TakenScreening | null,
+  ): Promise<string | null> {
     if (field(visit.fields, 'do') !== 'hear') return null;
-    const read = readOrNull(work.content, workshop);
+    const read = readOrNull(asSigned(content, screening?.answers ?? null, workshop, dayOf(visit)), workshop);
     if (read === null) return null;
     return `/audio/${await service.hearing.make(visit.clinician.clinicId, read.program)}.mp3`;
   }

@@ -14,8 +14,9 @@ import { openCountOf } from '../acts/screening.js';
 import { field } from '../forms/fields.js';
 import { line, parsedForm, text } from '../forms/values.js';
 import { dayInWords, timeInWords } from '../forms/words.js';
+import { adaptedView } from '../prescribing/adaptedView.js';
 import { dueView } from '../prescribing/dueView.js';
-import { clinicCatalogue, ruleNames } from '../prescribing/findings.js';
+import { ruleNames } from '../prescribing/findings.js';
 import { notPlayableView } from '../prescribing/notPlayableView.js';
 import { settledView } from '../prescribing/settledView.js';
 import { Routes } from '../routing.js';
@@ -40,6 +41,7 @@ export function prescriptionRoutes(service: Service): Routes {
         dose: doseInWords(entry.dose),
         side: entry.side === null ? null : words.sides[entry.side],
         note: entry.note,
+        adapted: adaptedView(entry),
       })),
     };
   }
@@ -91,7 +93,7 @@ export function prescriptionRoutes(service: Service): Routes {
               isFirst: index === versions.length - 1,
               isSame: now !== null && before !== null && changed.length === 0,
               isUnreadable: (kept[index]?.problems.length ?? 0) > 0,
-              settled: now === null ? [] : settledView(now.settlements, clinicCatalogue(workshop), words),
+              settled: now === null ? [] : settledView(now.settlements, workshop, words),
             };
           }),
         },

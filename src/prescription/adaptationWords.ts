@@ -1,0 +1,46 @@
+import { speak } from '../catalogue/template.js';
+import { type AdaptationEffect, effectsOf } from '../program/adaptationEffects.js';
+import type { PrescribedExercise } from '../program/prescribed.js';
+import { doseName, doseValue } from './doseWords.js';
+
+const setUpNames = { surface: 'surface', headSupport: 'head support', knees: 'knees' } as const;
+
+/** What one adaptation changes in an exercise, each change in words that a clinician reads. */
+export function effectInWords({
+  doses,
+  setUps,
+  say,
+  leftOut,
+}: Pick<AdaptationEffect, 'doses' | 'setUps' | 'say' | 'leftOut'>): string[] {
+  return [
+    ...doses.map(({ key, ceiling, from, to }) => {
+      const limit = `${doseName(key)} at most ${doseValue(key, ceiling)} (was ${doseValue(key, from)})`;
+      return to > ceiling ? `${limit}; this exercise allows no less than ${doseValue(key, to)}` : limit;
+    }),
+    ...setUps.map(({ key, asked, from, to }) => {
+      const change = `${setUpNames[key]} ${inWords(asked)} (was ${inWords(from)})`;
+      if (to === asked) return change;
+      return to === from
+        ? `${change}; not possible here`
+        : `${change}; ${inWords(to)} for another precaution`;
+    }),
+    ...(say === null ? [] : [`says “${speak(say.full, {})}”`]),
+    ...leftOut.map((tag) => `leaves out what is said about ${tag.replaceAll('-', ' ')}`),
+  ];
+}
+
+/** What every adaptation of an exercise changes in it, in one line each, by the id of its rule. */
+export function adaptationLines(
+  prescribed: PrescribedExercise,
+): Map<string, { precaution: string; changes: string }> {
+  return new Map(
+    effectsOf(prescribed).map((effect) => {
+      const changes = [...effectInWords(effect), `prints “${effect.print}”`].join('; ');
+      return [effect.ruleId, { precaution: effect.precaution, changes }];
+    }),
+  );
+}
+
+function inWords(choice: string): string {
+  return choice.replaceAll('-', ' ');
+}

@@ -1,0 +1,125 @@
+import { lyingDownAndGettingUpId } from '../catalogue/adaptation.js';
+import type { SetUp } from '../catalogue/setUp.js';
+import type { AppliedAdaptation, PrescribedExercise, PrescribedProgram } from './prescribed.js';
+
+type Numbers = Readonly<Record<string, number>>;
+
+/**
+ * From the least to the most protective; where several adaptations differ, the most protective wins (our choice, no
+ * source). Who needs the head end raised may lose breath or sight when lying lower; lying higher than another rule asks
+ * costs no more than a less straight neck. More support under the knees is less pull on the low back.
+ */
+const byProtection: { readonly [Key in keyof SetUp]: readonly SetUp[Key][] } = {
+  surface: ['bed', 'firm-bed'],
+  headSupport: ['none', 'folded-towel', 'thin-pillow', 'pillow', 'raised-head-end'],
+  knees: ['straight', 'bent', 'over-pillow'],
+};
+
+/**
+ * Carries out what was settled about precautions: every exercise that an adaptation meets gets its dose brought down to
+ * the lowest ceiling and its set-up changed. A dose never grows, and never goes below the limits of its exercise.
+ * Works from what the clinician wrote, so that the same list gives the same program again and an empty list takes
+ * everything back.
+ *
+ * @param applied one for each rule, in any order
+ */
+export function adaptProgram(
+  program: PrescribedProgram,
+  applied: readonly AppliedAdaptation[],
+): PrescribedProgram {
+  // Clearances first, then by rule: the same for every order in which they were settled.
+  const inOrder = [...applied].sort((a, b) => (orderOf(a) < orderOf(b) ? -1 : 1));
+  const exercises = program.exercises.map((prescribed) => adaptExercise(prescribed, inOrder));
+  return {
+    ...program,
+    exercises,
+    setUp: { ...program.asPrescribed.setUp, ...changedAtStart(exercises) },
+    adaptations: inOrder,
+  };
+}
+
+/** What concerns the way down onto the bed and up again, which no exercise of the program need hold. */
+export function adaptationsOfTheWay({ adaptations }: PrescribedProgram): readonly AppliedAdaptation[] {
+  return adaptations.filter(({ exercises }) => exercises.includes(lyingDownAndGettingUpId));
+}
+
+/** A dose of an exercise as it would be done under the adaptations that meet it. */
+export function doseUnder(
+  dose: Numbers,
+  limits: Readonly<Record<string, { min: number } | undefined>>,
+  adaptations: readonly AppliedAdaptation[],
+): Record<string, number> {
+  return Object.fromEntries(
+    Object.entries(dose).map(([key, value]) => {
+      const ceiling = lowestCeiling(key, adaptations);
+      // Doses are whole numbers; a limit need not be one.
+      const least = Math.ceil(limits[key]?.min ?? value);
+      return [key, ceiling === null ? value : Math.min(value, Math.max(least, ceiling))];
+    }),
+  );
+}
+
+/** The lowest of the ceilings on a dose number, or null where there is none. */
+export function lowestCeiling(key: string, adaptations: readonly AppliedAdaptation[]): number | null {
+  const ceilings = adaptations.flatMap(({ adaptation }) => {
+    const atMost: Readonly<Record<string, number | undefined>> = adaptation.atMost ?? {};
+    return atMost[key] ?? [];
+  });
+  return ceilings.length === 0 ? null : Math.min(...ceilings);
+}
+
+function orderOf({ measure, ruleId }: AppliedAdaptation): string {
+  return `${measure === 'clearance' ? 0 : 1} ${ruleId}`;
+}
+
+function adaptExercise(
+  prescribed: PrescribedExercise,
+  applied: readonly AppliedAdaptation[],
+): PrescribedExercise {
+  const { exercise, asPrescribed } = prescribed;
+  const adaptations = applied.filter(({ exercises }) => exercises.includes(exercise.id));
+  const changed = { ...prescribed, setUp: setUpUnder(prescribed, adaptations), adaptations };
+  const dose = { ...asPrescribed.dose, ...doseUnder(asPrescribed.dose, exercise.limits, adaptations) };
+  // Only numbers that the dose has became smaller, so that its shape is the same.
+  return { ...changed, dose } as PrescribedExercise;
+}
+
+function setUpUnder(
+  { exercise, asPrescribed }: PrescribedExercise,
+  adaptations: readonly AppliedAdaptation[],
+): SetUp {
+  const written = asPrescribed.setUp;
+  const knees = mostProtective('knees', adaptations);
+  const legs = exercise.path.from.legs;
+  // What cannot be done with the knees so is not said to be.
+  const canLieSo = knees !== null && (legs === undefined || legs.includes(knees));
+  return {
+    surface: mostProtective('surface', adaptations) ?? written.surface,
+    // A head end that the clinician raised stays up, whatever a rule says about pillows.
+    headSupport:
+      written.headSupport === 'raised-head-end'
+        ? written.headSupport
+        : (mostProtective('headSupport', adaptations) ?? written.headSupport),
+    knees: canLieSo ? knees : written.knees,
+  };
+}
+
+function mostProtective<Key extends keyof SetUp>(
+  key: Key,
+  adaptations: readonly AppliedAdaptation[],
+): SetUp[Key] | null {
+  const asked = adaptations.flatMap(({ adaptation }) => adaptation.setUp?.[key] ?? []);
+  return byProtection[key].findLast((each) => asked.some((other) => other === each)) ?? null;
+}
+
+/** The listener lies down as the first exercise on the back is done. */
+function changedAtStart(exercises: readonly PrescribedExercise[]): Partial<SetUp> {
+  const first = exercises.find(({ exercise }) => exercise.path.from.position === 'supine');
+  if (first === undefined) return {};
+  const { setUp, asPrescribed } = first;
+  return {
+    ...(setUp.surface === asPrescribed.setUp.surface ? {} : { surface: setUp.surface }),
+    ...(setUp.headSupport === asPrescribed.setUp.headSupport ? {} : { headSupport: setUp.headSupport }),
+    ...(setUp.knees === asPrescribed.setUp.knees ? {} : { knees: setUp.knees }),
+  };
+}

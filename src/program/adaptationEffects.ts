@@ -1,0 +1,102 @@
+import type { Phrase } from '../catalogue/schema.js';
+import type { SetUp } from '../catalogue/setUp.js';
+import type { AppliedAdaptation, PrescribedExercise, PrescribedProgram } from './prescribed.js';
+
+/** A dose above a ceiling. */
+export type DoseEffect = {
+  key: string;
+  /** What the adaptation allows, */
+  ceiling: number;
+  /** what the clinician wrote, */
+  from: number;
+  /** and what is done: more than the ceiling only where the exercise allows no less. */
+  to: number;
+};
+
+/** A set-up that an adaptation asks to be another. */
+export type SetUpEffect = {
+  key: keyof SetUp;
+  asked: string;
+  from: string;
+  /** More protective than what was asked where another adaptation asks more; `from` where it cannot be done so. */
+  to: string;
+};
+
+/** What one adaptation changes in one exercise. */
+export type AdaptationEffect = {
+  ruleId: string;
+  precaution: string;
+  doses: readonly DoseEffect[];
+  setUps: readonly SetUpEffect[];
+  /** Said before the exercise; null for nothing. */
+  say: Phrase | null;
+  /** Tags of lines of this exercise that are left out. */
+  leftOut: readonly string[];
+  /** The line of the handout. */
+  print: string;
+};
+
+/** What each adaptation that meets an exercise changes in it. */
+export function effectsOf(prescribed: PrescribedExercise): AdaptationEffect[] {
+  return prescribed.adaptations.map(({ ruleId, precaution, adaptation }) => ({
+    ruleId,
+    precaution,
+    doses: doseEffects(prescribed, adaptation),
+    setUps: setUpEffects(prescribed, adaptation),
+    say: adaptation.say ?? null,
+    leftOut: adaptation.leaveOut.filter((tag) => tagsOf(prescribed).includes(tag)),
+    print: adaptation.print,
+  }));
+}
+
+/** A ceiling that an exercise cannot be brought down to. */
+export type UnmetCeiling = Pick<DoseEffect, 'key' | 'ceiling'> & {
+  exerciseIndex: number;
+  precaution: string;
+  least: number;
+};
+
+/** Ceilings below what the limits of their exercises allow: those exercises cannot be done as was settled. */
+export function unmetCeilings({ exercises }: PrescribedProgram): UnmetCeiling[] {
+  return exercises.flatMap((prescribed) =>
+    effectsOf(prescribed).flatMap(({ precaution, doses }) =>
+      doses
+        .filter(({ to, ceiling }) => to > ceiling)
+        .map(({ key, ceiling, to }) => ({
+          ...{ key, ceiling, precaution },
+          exerciseIndex: prescribed.index,
+          least: to,
+        })),
+    ),
+  );
+}
+
+function doseEffects(
+  { dose, asPrescribed }: PrescribedExercise,
+  { atMost }: AppliedAdaptation['adaptation'],
+): DoseEffect[] {
+  const [written, done]: Readonly<Record<string, number>>[] = [asPrescribed.dose, dose];
+  return Object.entries(atMost ?? {}).flatMap(([key, ceiling]) => {
+    const [from, to] = [written?.[key], done?.[key]];
+    if (ceiling === undefined || from === undefined || to === undefined || from <= ceiling) return [];
+    return [{ key, ceiling, from, to }];
+  });
+}
+
+const setUpKeys = ['surface', 'headSupport', 'knees'] as const;
+
+function setUpEffects(
+  { setUp, asPrescribed }: PrescribedExercise,
+  { setUp: wanted }: AppliedAdaptation['adaptation'],
+): SetUpEffect[] {
+  return setUpKeys.flatMap((key): SetUpEffect[] => {
+    const [asked, from, to] = [wanted?.[key], asPrescribed.setUp[key], setUp[key]];
+    return asked === undefined || asked === from ? [] : [{ key, asked, from, to }];
+  });
+}
+
+/** The tags of everything that is said in an exercise. */
+function tagsOf({ exercise }: PrescribedExercise): string[] {
+  const { setUp, explain, safety, clearUp } = exercise.wording;
+  return [...setUp, ...explain, ...safety, ...clearUp].flatMap(({ tag }) => tag ?? []);
+}
