@@ -29,6 +29,15 @@ export const loadTags = [
   'breath-coupled',
   'position-change',
   'end-range-stretch',
+  'spinal-extension-over-support',
+  'neck-rotation',
+  'arm-raise',
+  'resistance-band',
+  'hip-extension',
+  'knee-extension-stretch',
+  'coughing',
+  'bed-edge',
+  'skin-shear',
 ] as const;
 export const loadTagSchema = z.enum(loadTags);
 export type LoadTag = z.infer<typeof loadTagSchema>;

@@ -235,4 +235,27 @@ export const histories: readonly History[] = [
   { name: 'cold last month', told: 'A cold last month, well again.', yes: [], held: [], source: practice },
   { name: 'diabetes without low sugars', told: 'Diabetes with metformin only.', yes: [], held: [], source: practice },
   { name: 'varicose veins', told: 'Varicose veins, both legs a little thick in the evening as always.', yes: [], held: [], source: practice },
+
+  // What the first reading of the interview had missed
+  { name: 'arm in plaster', told: 'Broke the left wrist seven weeks ago on ice, plaster off since Monday.', yes: ['arm-fracture', 'fragility-fracture'], held: [['clearance', [...pushing, ...overhead, 'hamstring-stretch', 'knee-to-chest', 'knee-rolls']], ['change', ['hand-pumps']]], allowed: trunkAndShoulders, source: practice },
+  { name: 'not to lean', told: 'The doctor has said not to lean on the right arm.', yes: ['arm-limited'], held: [['clearance', pushing]], allowed: [...overhead, ...trunkAndShoulders, ...bending], source: practice },
+  { name: 'back hurts lying', told: 'Flat on the back hurts after five minutes, as always.', yes: ['cannot-lie-flat', 'long-back-pain'], held: [['change', lying], ['clearance', ['straight-leg-raise']]], source: practice },
+  { name: 'stoma', told: 'A stoma since 2019.', yes: ['stoma'], held: [['clearance', straining], ['change', gettingUp]], source: practice },
+  { name: 'pelvis hurts', told: 'Pain low in the pelvis when she tightens.', yes: ['pelvic-pain'], held: [['clearance', ['pelvic-floor']], ['change', ['knee-squeeze']]], source: practice },
+  { name: 'sore on the back of the head', told: 'A sore on the back of the head after a long stay in bed.', yes: ['sore-back-head'], held: [['leave-out', ['head-press']], ['clearance', lying]], allowed: 'everything', source: 'Pressure injury guidelines (NPIAP, from memory).' },
+  { name: 'sees little', told: 'Macular degeneration, sees little.', yes: ['sight'], held: [['change', gettingUp]], source: practice },
+  { name: 'thigh aches on standing', told: 'On bone tablets for nine years; for two months the thigh has ached when she stands on it.', yes: ['thigh-pain', 'osteoporosis'], held: [['clearance', [...bending, 'bridge', 'straight-leg-raise', 'out-of-bed', 'sit-before-standing']]], allowed: 'everything', source: 'Atypical thigh bone fracture: pain comes before the break. From memory.' },
+  { name: 'pain down the leg', told: 'Pain shoots down the left leg since years, the same.', yes: ['leg-pain', 'long-back-pain'], held: [['clearance', ['straight-leg-raise', 'hamstring-stretch']], ['change', ['knee-to-chest']]], source: practice },
+  { name: 'torn calf', told: 'Tore a calf muscle six weeks ago, seen by a doctor.', yes: ['muscle-tear'], held: [['clearance', ['hamstring-stretch', 'ankle-pumps', 'bridge']]], allowed: 'everything', source: memory },
+  { name: 'sugar far too high', told: 'Sugar above 300 all week, very thirsty.', yes: ['high-sugar'], held: [['clearance', 'everything']], source: 'ACSM and ACC/AHA 2002 (Gibbons): uncontrolled metabolic disease, second publication.' },
+  { name: 'sleeping pills', told: 'A sleeping pill every night, drowsy in the morning.', yes: ['drowsy-medicine'], held: [['change', gettingUp]], source: practice },
+  { name: 'one leg', told: 'Left leg taken off below the knee in 2015, wears a prosthesis by day.', yes: ['limb-loss'], held: [['change', [...gettingUp, 'bridge']]], source: practice },
+  { name: 'feeding tube', told: 'A feeding tube through the belly wall, fed four times a day.', yes: ['feeding-tube', 'swallowing'], held: [['change', lying]], allowed: straining, source: practice },
+  { name: 'cord known to be narrow', told: 'A picture two years ago showed the spinal cord pressed in the neck; watched, no operation.', yes: ['cord-known'], held: [['clearance', 'everything'], ['leave-out', neck]], source: davies },
+  { name: 'unsteady since the stroke', told: 'Unsteady since the stroke two months ago; the doctors know why.', yes: ['stroke-lately', 'unsteady'], held: [['clearance', 'everything']], source: gibbons },
+
+  // With the exercises that were added after the first table
+  { name: 'neck artery', told: 'The left neck artery is half closed; aspirin.', yes: ['neck-artery'], held: [['clearance', neck], ['change', holds]], source: practice },
+  { name: 'lung that collapsed', told: 'A lung collapsed in 1995, well since.', yes: ['collapsed-lung'], held: [], source: practice },
+  { name: 'latex', told: 'Rubber gloves give her a rash.', yes: ['latex'], held: [], source: practice },
 ];
