@@ -66,7 +66,7 @@ const precautionSchema = z.strictObject({
   ask: words,
   /** For the clinician: what to look at, what cannot wait. */
   help: words.optional(),
-  /** Urgent: never answered together with others, and never left for the next visit. */
+  /** Never answered together with others. */
   askAlone: z.boolean().default(false),
   /** A yes says when, which side, what is allowed. */
   needsDetails: z.boolean().default(false),
@@ -76,6 +76,14 @@ export type Precaution = z.infer<typeof precautionSchema>;
 
 /** The precaution interview: its screens, what is asked on each, and the rules that an answer brings. */
 export type Interview = { systems: readonly BodySystem[]; precautions: readonly Precaution[] };
+
+/**
+ * Whether a question cannot wait for the next visit: it is never answered together with others, or its answer holds
+ * back everything.
+ */
+export function isUrgent({ askAlone, rules }: Precaution): boolean {
+  return askAlone || rules.some(({ everything, measure }) => everything && measure !== 'change');
+}
 
 /** The questions of one screen, in the order in which they are asked. */
 export function questionsOf({ precautions }: Interview, systemId: string): readonly Precaution[] {

@@ -3,9 +3,10 @@ import { lockPatient } from './lockPatient.js';
 import { newestPrograms } from './newestPrograms.js';
 import type { Db } from './openStore.js';
 import type { AttentionKind } from './schema.js';
+import { keptUnasked } from './unasked.js';
 
 /** What comes before everything else. */
-const urgentKinds: readonly AttentionKind[] = ['warning-sign', 'stopped'];
+const urgentKinds: readonly AttentionKind[] = ['warning-sign', 'stopped', 'questions-urgent'];
 
 /** One reason why a person needs a clinician. */
 export type Reason = { kind: AttentionKind; subject: string; sinceMs: number };
@@ -31,6 +32,7 @@ export async function refreshAttention(db: Db, patientId: string): Promise<void>
     warnedSinceMs === null ? [] : [{ kind: 'warning-sign', subject: patientId, sinceMs: warnedSinceMs }];
   const reasons = [
     ...warning,
+    ...(await keptUnasked(db, patientId)),
     ...(await reasonsFor(db, patientId, patient.createdAtMs)),
     ...(await remindedOf(db, patientId)),
   ];

@@ -121,12 +121,14 @@ interface ScreeningTable {
 export const attentionKinds = [
   'warning-sign',
   'stopped',
+  'questions-urgent',
   'not-delivered',
   'gone-quiet',
   'advice-waits',
   'to-review',
   'to-screen',
   'to-prescribe',
+  'questions-new',
   'screened-again',
   'paused',
 ] as const;

@@ -85,16 +85,31 @@ export async function addPerson(visitor: Visitor, fields: Record<string, string>
   return path;
 }
 
-/** Answers every question of the interview: yes to those named, no to all others. */
-export async function screen(visitor: Visitor, patientPath: string, yes: readonly string[]): Promise<void> {
-  const page = await (await visitor.get(`${patientPath}/screening`)).text();
-  const ids = [...page.matchAll(/name="answers\.([\w-]+)\.details"/g)].map(([, id]) => id ?? '');
-  const answers = ids.flatMap((id) => [
-    [`answers.${id}.answer`, yes.includes(id) ? 'yes' : 'no'],
-    [`answers.${id}.details`, yes.includes(id) ? 'since spring' : ''],
-  ]);
-  const saved = await visitor.submit(`${patientPath}/screening`, Object.fromEntries(answers));
-  if (saved.headers.get('location') !== patientPath) throw new Error('the screening could not be saved');
+/** Answers every question of the interview, screen by screen: yes to those named, no to all others. */
+export async function screen(
+  visitor: Visitor,
+  patientPath: string,
+  yes: readonly string[],
+  details = 'since spring',
+): Promise<void> {
+  const formToken = await visitor.formToken();
+  const answered = new Set<string>();
+  let at = (await visitor.get(`${patientPath}/screening`)).headers.get('location') ?? '';
+  while (at.startsWith(`${patientPath}/screening/`)) {
+    const page = await (await visitor.get(at)).text();
+    const ids = [...page.matchAll(/name="answers\.([\w-]+)\.details"/g)].map(([, id]) => id ?? '');
+    const answers = ids.flatMap((id) => [
+      [`answers.${id}.answer`, yes.includes(id) ? 'yes' : 'no'],
+      [`answers.${id}.details`, yes.includes(id) ? details : ''],
+    ]);
+    for (const id of ids) answered.add(id);
+    const sent = await visitor.post(at, { formToken, ...Object.fromEntries(answers) });
+    at = sent.headers.get('location') ?? '';
+  }
+  const missed = yes.filter((id) => !answered.has(id));
+  if (at !== patientPath || missed.length > 0) {
+    throw new Error(`the screening could not be saved, or never asked: ${missed.join(', ')}`);
+  }
 }
 
 /**
