@@ -85,17 +85,21 @@ export async function addPerson(visitor: Visitor, fields: Record<string, string>
   return path;
 }
 
-/** Answers every question of the interview, screen by screen: yes to those named, no to all others. */
-export async function screen(
+/**
+ * Answers every question of the interview, screen by screen, up to the last one: yes to those named, no to all others.
+ *
+ * @returns the page on which it is saved
+ */
+export async function answerInterview(
   visitor: Visitor,
   patientPath: string,
   yes: readonly string[],
   details = 'since spring',
-): Promise<void> {
+): Promise<string> {
   const formToken = await visitor.formToken();
   const answered = new Set<string>();
   let at = (await visitor.get(`${patientPath}/screening`)).headers.get('location') ?? '';
-  while (at.startsWith(`${patientPath}/screening/`)) {
+  while (at.startsWith(`${patientPath}/screening/`) && !at.endsWith('/review')) {
     const page = await (await visitor.get(at)).text();
     const ids = [...page.matchAll(/name="answers\.([\w-]+)\.details"/g)].map(([, id]) => id ?? '');
     const answers = ids.flatMap((id) => [
@@ -107,9 +111,21 @@ export async function screen(
     at = sent.headers.get('location') ?? '';
   }
   const missed = yes.filter((id) => !answered.has(id));
-  if (at !== patientPath || missed.length > 0) {
-    throw new Error(`the screening could not be saved, or never asked: ${missed.join(', ')}`);
-  }
+  if (!at.endsWith('/review') || missed.length > 0)
+    throw new Error(`the interview was not answered, or never asked: ${missed.join(', ')}`);
+  return at;
+}
+
+/** The same, and saves it. */
+export async function screen(
+  visitor: Visitor,
+  patientPath: string,
+  yes: readonly string[],
+  details?: string,
+): Promise<void> {
+  const review = await answerInterview(visitor, patientPath, yes, details);
+  const saved = await visitor.submit(review, {});
+  if (saved.headers.get('location') !== patientPath) throw new Error('the screening could not be saved');
 }
 
 /**
