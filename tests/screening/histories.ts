@@ -62,6 +62,20 @@ const trunkAndShoulders = [
   'shoulder-rotation',
 ];
 
+/** The exercises that the table was written for; of those that came later it says only what must be held. */
+export const judged: ReadonlySet<string> = new Set(
+  `
+  abdominal-bracing ankle-pumps arm-reach arm-slides bent-knee-fall-out body-awareness-rest bridge
+  buttock-tightening deep-neck-nod elbow-opening hamstring-stretch hand-pumps head-press heel-press
+  heel-slide into-bed knee-rolls knee-squeeze knee-straightening knee-to-chest leg-slide-out log-roll
+  lower-rib-breathing muscle-relaxation out-of-bed pelvic-floor quiet-breathing rest-arms-open
+  shoulder-blade-setting shoulder-rotation sit-before-standing stick-raise straight-leg-raise thigh-press
+  thigh-tightening upper-arm-press lying-down-and-getting-up
+`
+    .trim()
+    .split(/\s+/),
+);
+
 const practice = 'Common practice, no published source.';
 const memory = 'From memory.';
 const finucane =
