@@ -15,6 +15,8 @@ const answerSchema = z.strictObject({
     .default(''),
   /** The name of the precaution when it was asked; the interview may change later. */
   asked: z.string().max(200).optional(),
+  /** When it was given, epoch milliseconds, where that was in an earlier interview than the one that holds it. */
+  askedAtMs: z.number().int().nonnegative().optional(),
 });
 export type ScreeningAnswer = z.infer<typeof answerSchema>;
 
@@ -25,6 +27,21 @@ export type ScreeningAnswers = z.infer<typeof screeningAnswersSchema>;
 /** Questions that these answers leave open, also because the interview has grown since they were given. */
 export function unanswered(answers: ScreeningAnswers, interview: Interview): readonly Precaution[] {
   return interview.precautions.filter(({ id }) => answers[id] === undefined);
+}
+
+/** Answers of an earlier interview as a later one holds them: each with when it was given. */
+export function carriedOver(answers: ScreeningAnswers, takenAtMs: number): ScreeningAnswers {
+  return Object.fromEntries(
+    Object.entries(answers).map(([id, answer]) => [
+      id,
+      { ...answer, askedAtMs: answer.askedAtMs ?? takenAtMs },
+    ]),
+  );
+}
+
+/** When the oldest answer of an interview was given, epoch milliseconds. */
+export function oldestAnswerAtMs(answers: ScreeningAnswers, takenAtMs: number): number {
+  return Math.min(takenAtMs, ...Object.values(answers).map(({ askedAtMs }) => askedAtMs ?? takenAtMs));
 }
 
 /** The same answers, each with the name that it was asked under. */

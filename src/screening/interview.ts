@@ -46,8 +46,20 @@ const ruleSchema = z
   });
 export type Rule = z.infer<typeof ruleSchema>;
 
+const systemSchema = z.strictObject({
+  id: idSchema,
+  /** The heading of its screen. */
+  name: words,
+  /** For the clinician, above the questions. */
+  lead: words.optional(),
+});
+/** A body system: the questions of one screen. */
+export type BodySystem = z.infer<typeof systemSchema>;
+
 const precautionSchema = z.strictObject({
   id: idSchema,
+  /** The screen on which it is asked. */
+  system: idSchema,
   /** As in a record. */
   name: words,
   /** As the person is asked; "yes" is what calls for care. */
@@ -62,8 +74,21 @@ const precautionSchema = z.strictObject({
 });
 export type Precaution = z.infer<typeof precautionSchema>;
 
-/** The precaution interview: what is asked, and the rules that an answer brings. */
-export type Interview = { precautions: readonly Precaution[] };
+/** The precaution interview: its screens, what is asked on each, and the rules that an answer brings. */
+export type Interview = { systems: readonly BodySystem[]; precautions: readonly Precaution[] };
+
+/**
+ * Whether a question cannot wait for the next visit: it is never answered together with others, or its answer holds
+ * back everything.
+ */
+export function isUrgent({ askAlone, rules }: Precaution): boolean {
+  return askAlone || rules.some(({ everything, measure }) => everything && measure !== 'change');
+}
+
+/** The questions of one screen, in the order in which they are asked. */
+export function questionsOf({ precautions }: Interview, systemId: string): readonly Precaution[] {
+  return precautions.filter(({ system }) => system === systemId);
+}
 
 /**
  * Reads `precautions.yaml`.
@@ -72,12 +97,15 @@ export type Interview = { precautions: readonly Precaution[] };
  * @throws StillcountError kind `input` naming the file and the path in it for every fault
  */
 export function parseInterview(text: string, file: string, exerciseIds: ReadonlySet<string>): Interview {
-  const { precautions } = parseYaml(
+  const { systems, precautions } = parseYaml(
     text,
     file,
-    z.strictObject({ precautions: z.array(precautionSchema).min(1) }),
+    z.strictObject({
+      systems: z.array(systemSchema).min(1),
+      precautions: z.array(precautionSchema).min(1),
+    }),
   );
-  const ids = [...precautions, ...precautions.flatMap(({ rules }) => rules)].map(({ id }) => id);
+  const ids = [...systems, ...precautions, ...precautions.flatMap(({ rules }) => rules)].map(({ id }) => id);
   const twice = ids.filter((id, index) => ids.indexOf(id) !== index);
   const named = precautions.flatMap(({ rules }) =>
     rules.flatMap((rule) => [...rule.exercises, ...rule.except]),
@@ -87,7 +115,43 @@ export function parseInterview(text: string, file: string, exerciseIds: Readonly
     ...named
       .filter((id) => !exerciseIds.has(id))
       .map((found) => ({ file, path: 'precautions', message: 'there is no such exercise', found })),
+    ...systemProblems(systems, precautions, file),
   ];
   if (problems.length > 0) throw inputError(problems);
-  return { precautions };
+  return { systems, precautions };
+}
+
+/** Questions stand in the order of the screens, what stops on the first one, and no screen is empty. */
+function systemProblems(
+  systems: readonly BodySystem[],
+  precautions: readonly Precaution[],
+  file: string,
+): Problem[] {
+  const order = systems.map(({ id }) => id);
+  const [first = ''] = order;
+  const allowed = order.join(', ');
+  return [
+    ...precautions.flatMap(({ id, system, rules }, index): Problem[] => {
+      const path = `precautions[${index}].system`;
+      const place = order.indexOf(system);
+      const before = order.indexOf(precautions[index - 1]?.system ?? system);
+      if (place === -1) return [{ file, path, message: 'there is no such system', found: system, allowed }];
+      if (place < before)
+        return [{ file, path, message: `${id} stands after a question of a later system`, found: system }];
+      return place > 0 && rules.some(({ stop }) => stop)
+        ? [
+            {
+              file,
+              path,
+              message: `${id} stops, and what stops is asked first`,
+              found: system,
+              allowed: first,
+            },
+          ]
+        : [];
+    }),
+    ...order
+      .filter((id) => precautions.every(({ system }) => system !== id))
+      .map((found) => ({ file, path: 'systems', message: 'this system has no question', found })),
+  ];
 }

@@ -4,9 +4,16 @@ import { newestPrograms } from './newestPrograms.js';
 import { notPlayedOf } from './notPlayed.js';
 import type { Db } from './openStore.js';
 import type { AttentionKind } from './schema.js';
+import { keptUnasked } from './unasked.js';
 
 /** What comes before everything else. */
-const urgentKinds: readonly AttentionKind[] = ['warning-sign', 'urgent-note', 'stopped', 'not-playable'];
+const urgentKinds: readonly AttentionKind[] = [
+  'warning-sign',
+  'urgent-note',
+  'stopped',
+  'questions-urgent',
+  'not-playable',
+];
 
 /** One reason why a person needs a clinician. */
 export type Reason = { kind: AttentionKind; subject: string; sinceMs: number };
@@ -33,6 +40,7 @@ export async function refreshAttention(db: Db, patientId: string): Promise<void>
   const reasons = [
     ...warning,
     ...(await notesFor(db, patientId)),
+    ...(await keptUnasked(db, patientId)),
     ...(await reasonsFor(db, patientId, patient.createdAtMs)),
     ...(await remindedOf(db, patientId)),
     // Found by whoever knows the catalogue: it stays for as long as the program runs as it is.

@@ -1,5 +1,8 @@
 import type { Db } from './openStore.js';
 
+/** Stands in place of a prescription's id where a precaution interview was left half way. */
+export const interviewDraft = 'screening';
+
 /** Whose unsigned work, on what. `prescriptionId` is null for a new prescription. */
 export type DraftPlace = { clinicianId: string; patientId: string; prescriptionId: string | null };
 export type Draft = { content: string; basedOnNumber: number; updatedAtMs: number };

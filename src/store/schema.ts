@@ -124,6 +124,7 @@ export const attentionKinds = [
   'warning-sign',
   'urgent-note',
   'stopped',
+  'questions-urgent',
   'not-playable',
   'unread-note',
   'not-delivered',
@@ -132,6 +133,7 @@ export const attentionKinds = [
   'to-review',
   'to-screen',
   'to-prescribe',
+  'questions-new',
   'screened-again',
   'paused',
 ] as const;

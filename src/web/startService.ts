@@ -14,6 +14,7 @@ import { openClinicWorkshop } from '../session/workshop.js';
 import { hasClinic, inviteFirstOwner } from '../store/clinicians.js';
 import { openStore } from '../store/openStore.js';
 import { storeSettings } from '../store/settings.js';
+import { markUnasked } from './acts/unasked.js';
 import { openAssets } from './assets.js';
 import { openSignInLimits } from './auth/limits.js';
 import { openListeningLimits } from './auth/listeningLimits.js';
@@ -125,7 +126,7 @@ export async function startService(
     const endHousekeeping = keepHouse({ dataFolder: settings.dataFolder, mostMegabytes }, log);
     const onFailure = (event: string, error: unknown) =>
       log({ event, name: error instanceof Error ? error.name : 'thrown' });
-    let isStopping = false;
+    const isStopping = false;
     const looked = lookForNotPlayable(service, () => isStopping).catch((error: unknown) =>
       onFailure('programs not looked through', error),
     );
@@ -138,6 +139,10 @@ export async function startService(
     });
     const endReminders = runByClock(runner, onFailure);
     const endAdvice = adviseByClock(service, onFailure);
+    let isStopping = false;
+    const marking = markUnasked(service, () => isStopping).catch((error: unknown) =>
+      onFailure('unasked questions not noted', error),
+    );
     let stopping: Promise<void> | undefined;
     const stop = () => {
       isStopping = true;
@@ -146,6 +151,7 @@ export async function startService(
         // Together: what makes sessions ahead would otherwise go on to the last of them, for a minute.
         .then(() => Promise.all([service.shelf.close(), endReminders()]))
         .then(endAdvice)
+        .then(() => marking)
         .then(() => Promise.all([...channels.values()].map((channel) => channel.close())))
         .then(endHousekeeping)
         .then(() => store.close());

@@ -1,10 +1,10 @@
 import { readFile } from 'node:fs/promises';
 import fc from 'fast-check';
 import { beforeAll, describe, expect, it } from 'vitest';
-import type { Exercise } from '../../src/catalogue/schema.js';
+import { type Exercise, loadTags } from '../../src/catalogue/schema.js';
 import { answerKinds, type ScreeningAnswers, unanswered } from '../../src/screening/answers.js';
 import { findingsOf } from '../../src/screening/findings.js';
-import { type Interview, measures, parseInterview } from '../../src/screening/interview.js';
+import { type Interview, measures, parseInterview, questionsOf } from '../../src/screening/interview.js';
 import { isSettled, settlementSchema, unsettled } from '../../src/screening/settlements.js';
 import { readCatalogues } from '../../src/session/readCatalogues.js';
 import { readInterview } from '../../src/session/readClinicWords.js';
@@ -27,13 +27,14 @@ const none = (): ScreeningAnswers => Object.fromEntries(ids.map((id) => [id, { a
 
 describe('answers and rules', () => {
   it('find nothing for somebody without precautions, and the same for “not sure” as for “yes”', () => {
-    expect(findingsOf(none(), exercises, interview)).toEqual([]);
+    const loaded = [...exercises, { id: 'all-loads', loadTags }];
+    expect(findingsOf(none(), loaded, interview)).toEqual([]);
     for (const id of ids) {
       const unsure: ScreeningAnswers = { ...none(), [id]: { answer: 'unsure', details: '' } };
-      const sure = findingsOf({ ...none(), ...yes(id) }, exercises, interview);
+      const sure = findingsOf({ ...none(), ...yes(id) }, loaded, interview);
       expect(sure.length, id).toBeGreaterThan(0);
       const same = sure.map((finding) => ({ ...finding, answered: 'unsure' }));
-      expect(findingsOf(unsure, exercises, interview), id).toEqual(same);
+      expect(findingsOf(unsure, loaded, interview), id).toEqual(same);
     }
   });
 
@@ -114,6 +115,43 @@ describe('a finding', () => {
   });
 });
 
+describe('what settling a rule changes', () => {
+  const rules = () => interview.precautions.flatMap((precaution) => precaution.rules);
+
+  it('is said for every rule that can be settled by doing it another way, or by clearance', () => {
+    for (const { id, measure, adapt } of rules()) {
+      if (measure === 'leave-out') expect(adapt, id).toBeUndefined();
+      else expect(adapt?.print, id).toMatch(/[.]$/);
+    }
+  });
+
+  it('is told to the patient in short plain sentences, before an exercise in at most 15 words', () => {
+    for (const { id, adapt } of rules()) {
+      const sentences = adapt?.print.split(/(?<=[.:;])\s+/) ?? [];
+      for (const sentence of sentences)
+        expect(sentence.split(' ').length, `${id}: ${sentence}`).toBeLessThan(16);
+      expect(adapt?.print ?? '', id).not.toMatch(/\b(this person|the clinician|log roll|supine)\b/i);
+      for (const said of [adapt?.say?.full, adapt?.say?.short]) {
+        if (said) expect(said.split(' ').length, `${id}: ${said}`).toBeLessThan(16);
+      }
+    }
+  });
+});
+
+describe('the screens of the interview', () => {
+  it('hold every question once, what stops first, and each question asks with a question mark', () => {
+    const shown = interview.systems.flatMap(({ id }) => questionsOf(interview, id));
+    expect(shown).toEqual(interview.precautions);
+    const [first] = interview.systems;
+    for (const { id, system, ask, rules, askAlone } of interview.precautions) {
+      expect(ask.match(/\?/g), `${id} asks once`).toHaveLength(1);
+      if (!rules.some(({ stop }) => stop)) continue;
+      expect(system, id).toBe(first?.id);
+      expect(askAlone, id).toBe(true);
+    }
+  });
+});
+
 describe('a file of precautions', () => {
   it('that is wrong is named with the place', async () => {
     const file = `${templates}/en/precautions.yaml`;
@@ -128,5 +166,16 @@ describe('a file of precautions', () => {
     expect(refused(text.replace('exercises: [bridge]', 'exercises: [brigde]'))).toContain('brigde');
     expect(refused(text.replace('id: osteoporosis-nod', 'id: osteoporosis-bending'))).toContain('twice');
     expect(refused(text.replace('        clearedBy: the surgeon\n', ''))).toContain('clearedBy');
+    expect(refused(text.replace('system: spine', 'system: spin'))).toContain('there is no such system');
+    expect(refused(text.replace('system: spine', 'system: heart'))).toContain('a later system');
+    expect(refused(text.replace('systems:\n', 'systems:\n  - { id: teeth, name: Teeth }\n'))).toContain(
+      'this system has no question',
+    );
+    const late = text.replace('system: daily-life', 'system: daily-life\n    askAlone: false');
+    const stopping = late.replace(
+      '        everything: true\n        measure: change\n        why: A warning',
+      '        everything: true\n        stop: true\n        measure: leave-out\n        why: A warning',
+    );
+    expect(refused(stopping)).toContain('what stops is asked first');
   });
 });

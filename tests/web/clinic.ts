@@ -85,15 +85,46 @@ export async function addPerson(visitor: Visitor, fields: Record<string, string>
   return path;
 }
 
-/** Answers every question of the interview: yes to those named, no to all others. */
-export async function screen(visitor: Visitor, patientPath: string, yes: readonly string[]): Promise<void> {
-  const page = await (await visitor.get(`${patientPath}/screening`)).text();
-  const ids = [...page.matchAll(/name="answers\.([\w-]+)\.details"/g)].map(([, id]) => id ?? '');
-  const answers = ids.flatMap((id) => [
-    [`answers.${id}.answer`, yes.includes(id) ? 'yes' : 'no'],
-    [`answers.${id}.details`, yes.includes(id) ? 'since spring' : ''],
-  ]);
-  const saved = await visitor.submit(`${patientPath}/screening`, Object.fromEntries(answers));
+/**
+ * Answers every question of the interview, screen by screen, up to the last one: yes to those named, no to all others.
+ *
+ * @returns the page on which it is saved
+ */
+export async function answerInterview(
+  visitor: Visitor,
+  patientPath: string,
+  yes: readonly string[],
+  details = 'since spring',
+): Promise<string> {
+  const formToken = await visitor.formToken();
+  const answered = new Set<string>();
+  let at = (await visitor.get(`${patientPath}/screening`)).headers.get('location') ?? '';
+  while (at.startsWith(`${patientPath}/screening/`) && !at.endsWith('/review')) {
+    const page = await (await visitor.get(at)).text();
+    const ids = [...page.matchAll(/name="answers\.([\w-]+)\.details"/g)].map(([, id]) => id ?? '');
+    const answers = ids.flatMap((id) => [
+      [`answers.${id}.answer`, yes.includes(id) ? 'yes' : 'no'],
+      [`answers.${id}.details`, yes.includes(id) ? details : ''],
+    ]);
+    for (const id of ids) answered.add(id);
+    const sent = await visitor.post(at, { formToken, ...Object.fromEntries(answers) });
+    at = sent.headers.get('location') ?? '';
+  }
+  const missed = yes.filter((id) => !answered.has(id));
+  if (!at.endsWith('/review') || missed.length > 0)
+    throw new Error(`the interview was not answered, or never asked: ${missed.join(', ')}`);
+  return at;
+}
+
+/** The same, and saves it. */
+export async function screen(
+  visitor: Visitor,
+  patientPath: string,
+  yes: readonly string[],
+  details?: string,
+): Promise<void> {
+  const review = await answerInterview(visitor, patientPath, yes, details);
+  const saved = await visitor.submit(review, {});
   if (saved.headers.get('location') !== patientPath) throw new Error('the screening could not be saved');
 }
 

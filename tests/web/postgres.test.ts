@@ -1,7 +1,15 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { hasServer, whyNoServer } from '../store/databases.js';
 import { makePostgresServer, postgresPrograms } from '../store/postgresServer.js';
-import { addPerson, openClinicWithPerson, person, screen, type TestClinic, Visitor } from './clinic.js';
+import {
+  addPerson,
+  answerInterview,
+  openClinicWithPerson,
+  person,
+  screen,
+  type TestClinic,
+  Visitor,
+} from './clinic.js';
 import { formOf } from './forms.js';
 
 /** The pages on a PostgreSQL server, above all what many connections make possible. */
@@ -30,14 +38,6 @@ describe.skipIf(!hasServer)('the pages on PostgreSQL', { timeout: 120_000 }, () 
     formOf(await ada.submit(`${path}/prescribe`, { starter: 'first', do: 'starter' }));
   const sign = (path: string, form: Record<string, string>) =>
     ada.post(`${path}/prescribe`, { ...form, reason: 'A start', do: 'sign' });
-  /** Every answer of the interview, ready to be sent. */
-  async function interview(path: string, yes: string): Promise<Record<string, string>> {
-    const page = await formOf(await ada.get(`${path}/screening`));
-    const ids = Object.keys(page).flatMap((name) => /^answers\.([\w-]+)\.details$/.exec(name)?.[1] ?? []);
-    const answers = ids.map((id) => [`answers.${id}.answer`, id === yes ? 'yes' : 'no']);
-    return { formToken: page.formToken ?? '', ...Object.fromEntries(answers) };
-  }
-
   it('screen, prescribe, sign, find and leave a trail like on SQLite', async () => {
     const path = await addPerson(ada, { ...person, name: 'Ines Moor' });
     await screen(ada, path, []);
@@ -63,11 +63,11 @@ describe.skipIf(!hasServer)('the pages on PostgreSQL', { timeout: 120_000 }, () 
       await screen(ada, path, []);
       const program = (await sign(path, await begin(path))).headers.get('location') ?? '';
       await ada.submit(`${program}/state`, { state: 'paused', reason: 'Holiday' });
-      const [stop, formToken] = [await interview(path, 'calf-signs'), await ada.formToken()];
+      const [stop, formToken] = [await answerInterview(ada, path, ['calf-signs']), await ada.formToken()];
       const resume = { state: 'active', reason: 'Back', formToken };
       const [resumed, screened] = await Promise.all([
         ada.post(`${program}/state`, resume),
-        ada.post(`${path}/screening`, stop),
+        ada.post(stop, { formToken }),
       ]);
       expect([303, 400]).toContain(resumed.status);
       expect(screened.status).toBe(303);
@@ -81,8 +81,11 @@ describe.skipIf(!hasServer)('the pages on PostgreSQL', { timeout: 120_000 }, () 
       const path = await addPerson(ada, { ...person, name: `Signing ${round}` });
       await screen(ada, path, []);
       const form = await begin(path);
-      const newer = await interview(path, 'memory-problems');
-      const [signed, screened] = await Promise.all([sign(path, form), ada.post(`${path}/screening`, newer)]);
+      const [newer, formToken] = [
+        await answerInterview(ada, path, ['memory-problems']),
+        await ada.formToken(),
+      ];
+      const [signed, screened] = await Promise.all([sign(path, form), ada.post(newer, { formToken })]);
       expect(screened.status).toBe(303);
       expect([303, 400]).toContain(signed.status);
       const home = await (await ada.get('/')).text();

@@ -75,7 +75,7 @@ async function requireNothingOpen(
   if (screening === null || openQuestions(screening, workshop, actor.nowMs).length > 0) {
     throw inputError({ path: 'state', message: 'this person has to be screened again first, then resume' });
   }
-  const since = { screenedAtMs: screening.atMs, today: dayOf(actor), path: 'state' };
+  const since = { screenedAtMs: screening.oldestAtMs, today: dayOf(actor), path: 'state' };
   await requireScreenedSince(db, patientId, since);
   const open = await openCount(db, workshop, actor, { id, answers: screening.answers });
   if (open === 0) return;

@@ -71,7 +71,7 @@ export async function sign(
     if ((await screeningOf(db, patient.id))?.id !== screening.id) {
       throw inputError({ message: 'somebody has screened this person meanwhile', hint: 'look again' });
     }
-    const since = { screenedAtMs: screening.atMs, today: dayOf(actor), path: 'screening' };
+    const since = { screenedAtMs: screening.oldestAtMs, today: dayOf(actor), path: 'screening' };
     await requireScreenedSince(db, patient.id, since);
     const earlier = await signedBefore(db, work, signing);
     if (earlier !== null) {

@@ -55,6 +55,7 @@ export const attention = z.object({
 
 export const question = z.object({
   id,
+  system: z.string().describe('The body system with which it is asked; what cannot wait comes first.'),
   name: z.string(),
   ask: z.string(),
   help: z.string().nullable(),

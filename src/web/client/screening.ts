@@ -1,4 +1,4 @@
-/** "No to all that are open" answers in the page; without this the service does the same. */
+/** "Answer No to the rest" answers in the page; without this the service does the same. */
 export function startScreening(form: HTMLFormElement, button: HTMLButtonElement): void {
   button.addEventListener('click', (event) => {
     event.preventDefault();

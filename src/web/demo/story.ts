@@ -299,7 +299,7 @@ export const stories: readonly Story[] = [
   },
   {
     person: { name: 'Mara Vint', birthYear: 1949, zone, goals: ['Carry the grandchild up the stairs'] },
-    days: [[1, { do: 'screen', yes: { 'neck-symptoms': 'tingling left hand at night' } }]],
+    days: [[1, { do: 'screen', yes: { 'arm-tingling': 'tingling left hand at night' } }]],
   },
   { person: { name: 'Leo Hask', birthYear: 1953, zone }, days: [] },
 ];

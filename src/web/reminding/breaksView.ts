@@ -68,6 +68,6 @@ async function afterHospital(db: Db, { id }: Patient, breaks: readonly CareBreak
   if (last === undefined || last.untilDay === null) return null;
   const screening = await screeningOf(db, id);
   // It was written down anew when it was ended.
-  const isAsked = screening !== null && screening.atMs >= last.createdAtMs;
+  const isAsked = screening !== null && screening.oldestAtMs >= last.createdAtMs;
   return isAsked ? null : { until: dateInWords(last.untilDay) };
 }

@@ -2,7 +2,7 @@ import type { z } from 'zod';
 import { urgencies } from '../../followup/warningSigns.js';
 import { type Attention, attentionOf } from '../../store/attention.js';
 import { failedDeliveriesOf, type ShownDelivery } from '../../store/deliveryLists.js';
-import { draftsOf } from '../../store/drafts.js';
+import { draftsOf, interviewDraft } from '../../store/drafts.js';
 import { listPatients, type PatientDetails } from '../../store/patients.js';
 import { prescriptionById, prescriptionsOf } from '../../store/prescriptions.js';
 import type { AttentionKind } from '../../store/schema.js';
@@ -103,6 +103,8 @@ export function peopleRoutes(service: Service): Routes {
       'to-review': `${person}#program-heading`,
       'to-screen': `${person}/screening`,
       'to-prescribe': `${person}/prescribe`,
+      'questions-urgent': `${person}/screening/urgent`,
+      'questions-new': `${person}/screening/new`,
       'screened-again': `/prescriptions/${subject}/change`,
       paused: `/prescriptions/${subject}`,
     };
@@ -140,10 +142,8 @@ export function peopleRoutes(service: Service): Routes {
         hasDrafts: drafts.length > 0,
         drafts: drafts.map((draft) => ({
           name: draft.patientName,
-          address:
-            draft.prescriptionId === null
-              ? `/patients/${draft.patientId}/prescribe`
-              : `/prescriptions/${draft.prescriptionId}/change`,
+          isInterview: draft.prescriptionId === interviewDraft,
+          address: draftAddress(draft),
           since: dayInWords(draft.updatedAtMs, clinicZone),
         })),
         hasPatients: patients.length > 0,
@@ -236,4 +236,18 @@ function typed(visit: MemberVisit): object {
       .map((goal) => goal.trim())
       .filter((goal) => goal !== ''),
   };
+}
+
+/** Where unsigned work, or an interview left half way, goes on. */
+function draftAddress({
+  patientId,
+  prescriptionId,
+}: {
+  patientId: string;
+  prescriptionId: string | null;
+}): string {
+  if (prescriptionId === interviewDraft) return `/patients/${patientId}/screening`;
+  return prescriptionId === null
+    ? `/patients/${patientId}/prescribe`
+    : `/prescriptions/${prescriptionId}/change`;
 }

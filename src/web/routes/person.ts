@@ -1,6 +1,7 @@
 import { timetableSchema } from '../../prescription/content.js';
 import { isoDayIn } from '../../schedule/wallClock.js';
 import { formerPrecautionsOf, precautionsOf, unanswered } from '../../screening/answers.js';
+import { isUrgent } from '../../screening/interview.js';
 import { caregiversOf, consentsOf } from '../../store/caregivers.js';
 import { type Prescription, prescriptionsOf, versionsOf } from '../../store/prescriptions.js';
 import { dayOf } from '../acts/actor.js';
@@ -13,7 +14,7 @@ import {
   unlinkCaregiver,
 } from '../acts/care.js';
 import { readPatient } from '../acts/records.js';
-import { openCountOf, screeningOf } from '../acts/screening.js';
+import { isTooOld, openCountOf, screeningOf, type TakenScreening } from '../acts/screening.js';
 import { field } from '../forms/fields.js';
 import { parsedForm } from '../forms/values.js';
 import { dateInWords, dayInWords } from '../forms/words.js';
@@ -83,8 +84,18 @@ export function personRoutes(service: Service): Routes {
           isUnsure: screening.answers[id]?.answer === 'unsure',
           details: screening.answers[id]?.details,
         })),
-        hasGrown: unanswered(screening.answers, workshop.interview).length > 0,
+        ...openView(screening, visit.nowMs),
       },
+    };
+  }
+
+  /** What the interview has gained since, and whether it can be asked by itself. */
+  function openView(screening: TakenScreening, nowMs: number): object {
+    const open = unanswered(screening.answers, workshop.interview);
+    return {
+      openCount: open.length || null,
+      urgentCount: open.filter(isUrgent).length || null,
+      mayBeAddedTo: !isTooOld(screening, nowMs),
     };
   }
 

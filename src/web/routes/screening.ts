@@ -1,93 +1,208 @@
 import { type Problem, StillcountError } from '../../errors/stillcountError.js';
-import {
-  answerKinds,
-  type ScreeningAnswer,
-  type ScreeningAnswers,
-  screeningAnswersSchema,
-} from '../../screening/answers.js';
+import { answerKinds, unanswered, untold } from '../../screening/answers.js';
+import type { Patient } from '../../store/patients.js';
 import { requireMayWrite } from '../acts/actor.js';
+import { dropInterview, type InterviewDraft, keepInterview, openInterview } from '../acts/interviewDraft.js';
 import { patientAtWork, readPatient } from '../acts/records.js';
-import { screeningOf, takeScreening } from '../acts/screening.js';
+import { screeningOf, type TakenScreening, takeScreening } from '../acts/screening.js';
 import { type Fields, field, treeOf } from '../forms/fields.js';
-import { parsedForm } from '../forms/values.js';
 import { dayInWords } from '../forms/words.js';
+import {
+  answersOfDraft,
+  type InterviewScope,
+  interviewScopes,
+  questionViews,
+  reviewView,
+  type Screen,
+  screensOf,
+  stopViews,
+} from '../prescribing/interviewView.js';
+import { notFound } from '../refusals.js';
 import { type Answer, type MemberVisit, Routes } from '../routing.js';
 import type { Service } from '../service.js';
 
-type Shown = Readonly<Record<string, { answer?: unknown; details?: unknown } | undefined>>;
+/** The last screen, on which everything is looked over and saved. */
+const review = 'review';
 
-/** The precaution interview, asked before a program and again whenever something has changed. */
+type Asking = {
+  patient: Patient;
+  scope: InterviewScope;
+  last: TakenScreening | null;
+  screens: readonly Screen[];
+  draft: InterviewDraft;
+};
+
+/**
+ * The precaution interview, asked before a program and again whenever something has changed: one screen a body system,
+ * what cannot wait first. What was answered is kept when the page is left half way.
+ */
 export function screeningRoutes(service: Service): Routes {
   const { store, workshop, words } = service;
-  const { precautions } = workshop.interview;
+  const { interview } = workshop;
 
-  async function page(
-    visit: MemberVisit,
-    patient: { id: string; name: string },
-    answers: Shown,
-    problems: readonly Problem[] = [],
-  ): Promise<Answer> {
+  async function asking(visit: MemberVisit, patient: Patient): Promise<Asking> {
+    const scope = interviewScopes.find((each) => each === (visit.params.scope ?? 'all'));
+    if (scope === undefined) throw notFound('There is no such page');
     const last = await store.read((db) => screeningOf(db, patient.id));
-    const lastWhen = last === null ? null : dayInWords(last.atMs, visit.clinician.clinicZone);
-    return {
-      kind: 'page',
-      page: 'screening',
-      title: `Screening of ${patient.name}`,
-      status: problems.length === 0 ? 200 : 400,
-      view: {
-        patient,
-        problems,
-        hasProblems: problems.length > 0,
-        lastWhen,
-        questions: precautions.map(({ id, name, ask, help, askAlone, needsDetails }) => ({
-          id,
-          name,
-          ask,
-          help,
-          askAlone,
-          needsDetails,
-          // Said again, not ticked again: what held then need not hold now.
-          last: lastAnswer(last?.answers[id]),
-          details: answers[id]?.details ?? '',
-          choices: answerKinds.map((kind) => ({
-            kind,
-            words: words.answers[kind],
-            checked: answers[id]?.answer === kind,
-          })),
-        })),
-      },
-    };
+    const draft = await openInterview(store, visit, patient.id);
+    return { patient, scope, last, screens: screensOf(interview, scope, last), draft };
   }
 
-  function lastAnswer(answer: ScreeningAnswer | undefined): object | null {
-    return answer === undefined ? null : { words: words.answers[answer.answer], details: answer.details };
+  const addressOf = ({ patient, scope }: Asking, screenId: string) =>
+    `/patients/${patient.id}/screening/${scope}/${screenId}`;
+
+  /** Where the interview goes on: the first screen with something open. */
+  function next(asked: Asking): Answer {
+    const open = asked.screens.find(({ questions }) =>
+      questions.some(({ id }) => asked.draft[id]?.answer === undefined),
+    );
+    return { kind: 'redirect', to: addressOf(asked, open?.id ?? review) };
+  }
+
+  function page(
+    visit: MemberVisit,
+    asked: Asking,
+    screenId: string,
+    problems: readonly Problem[] = [],
+  ): Answer {
+    const { patient, scope, last, screens, draft } = asked;
+    const at = screens.findIndex(({ id }) => id === screenId);
+    const screen = screens[at];
+    const stops = stopViews(draft, interview);
+    const about = {
+      patient,
+      problems,
+      hasProblems: problems.length > 0,
+      lastWhen: last === null ? null : dayInWords(last.atMs, visit.clinician.clinicZone),
+      isAddition: scope !== 'all',
+      stops,
+      hasStops: stops.length > 0,
+      reviewAddress: addressOf(asked, review),
+      count: screens.length,
+      screens: screens.map(({ id, name, questions }, index) => ({
+        name,
+        address: addressOf(asked, id),
+        number: index + 1,
+        isHere: id === screenId,
+        isDone: questions.every((each) => draft[each.id]?.answer !== undefined),
+      })),
+    };
+    const status = problems.length === 0 ? 200 : 400;
+    const title = `Screening of ${patient.name}`;
+    if (screen === undefined) {
+      const { groups, openCount } = reviewView(screens, draft, words);
+      const linked = groups.map((group, index) => ({ ...group, address: about.screens[index]?.address }));
+      const view = {
+        ...about,
+        groups: linked,
+        openCount: openCount || null,
+        maySave: openCount === 0 || about.hasStops,
+      };
+      return { kind: 'page', page: 'screening-review', title, status, view };
+    }
+    const kept = last === null || scope === 'all' ? [] : answeredBefore(screen.id, last);
+    const view = {
+      ...about,
+      name: screen.name,
+      lead: screen.lead,
+      number: at + 1,
+      isFirst: at === 0,
+      hasTogether: screen.questions.some(({ askAlone }) => !askAlone),
+      questions: questionViews(screen, draft, last, words),
+      hasKept: kept.length > 0,
+      kept,
+    };
+    return { kind: 'page', page: 'screening', title: `${title}: ${screen.name}`, status, view };
+  }
+
+  /** What the last interview holds of a body system: shown, never ticked. */
+  function answeredBefore(systemId: string, last: TakenScreening): object[] {
+    return interview.precautions
+      .filter(({ system }) => system === systemId)
+      .flatMap(({ id, name }) => {
+        const answer = last.answers[id];
+        return answer === undefined
+          ? []
+          : [{ name, words: words.answers[answer.answer], details: answer.details }];
+      });
+  }
+
+  /** What a screen leaves open, or says too little about. */
+  function problemsOf({ questions }: Screen, draft: InterviewDraft): Problem[] {
+    const here = { systems: interview.systems, precautions: questions };
+    const answers = answersOfDraft(draft);
+    return [
+      ...unanswered(answers, here).map(({ name }) => ({ message: `${name}: please answer this` })),
+      ...untold(answers, here).map(({ name }) => ({
+        message: `${name}: please write when it was, which side, and what is allowed`,
+      })),
+    ];
+  }
+
+  async function answered(visit: MemberVisit, asked: Asking, screen: Screen): Promise<Answer> {
+    const wish = field(visit.fields, 'do');
+    const draft = { ...asked.draft, ...givenOn(screen, visit.fields) };
+    if (wish === 'rest-no') {
+      for (const { id, askAlone } of screen.questions) {
+        if (!askAlone && draft[id]?.answer === undefined)
+          draft[id] = { details: draft[id]?.details ?? '', answer: 'no' };
+      }
+    }
+    await keepInterview(store, visit, asked.patient.id, draft);
+    const now = { ...asked, draft };
+    const at = asked.screens.indexOf(screen);
+    const before = asked.screens[at - 1];
+    if (wish === 'rest-no') return page(visit, now, screen.id);
+    if (wish === 'later') return { kind: 'redirect', to: `/patients/${asked.patient.id}` };
+    if (wish === 'back' && before !== undefined) return { kind: 'redirect', to: addressOf(asked, before.id) };
+    const stopsHere = stopViews(givenOn(screen, visit.fields), interview).length > 0;
+    if (stopsHere) return { kind: 'redirect', to: addressOf(asked, review) };
+    const problems = problemsOf(screen, draft);
+    if (problems.length > 0) return page(visit, now, screen.id, problems);
+    return { kind: 'redirect', to: addressOf(asked, asked.screens[at + 1]?.id ?? review) };
+  }
+
+  async function saved(visit: MemberVisit, asked: Asking): Promise<Answer> {
+    const { patient, scope, screens, draft } = asked;
+    const asks = new Set(screens.flatMap(({ questions }) => questions.map(({ id }) => id)));
+    const given = Object.entries(answersOfDraft(draft)).filter(([id]) => asks.has(id));
+    const taking = { patientId: patient.id, answers: Object.fromEntries(given), isAddition: scope !== 'all' };
+    try {
+      await takeScreening(service, visit, taking);
+    } catch (error) {
+      if (error instanceof StillcountError && error.kind === 'input')
+        return page(visit, asked, review, error.problems.map(withoutPath));
+      throw error;
+    }
+    await dropInterview(store, visit, patient.id);
+    return { kind: 'redirect', to: `/patients/${patient.id}` };
+  }
+
+  async function begin(visit: MemberVisit): Promise<Answer> {
+    requireMayWrite(visit);
+    return next(await asking(visit, await readPatient(service, visit, visit.params.id ?? '')));
   }
 
   return new Routes(service)
-    .member('get', '/patients/:id/screening', async (visit) => {
-      requireMayWrite(visit);
-      const patient = await readPatient(service, visit, visit.params.id ?? '');
-      return page(visit, patient, {});
-    })
-    .member('post', '/patients/:id/screening', async (visit) => {
+    .member('get', '/patients/:id/screening', begin)
+    .member('get', '/patients/:id/screening/:scope', begin)
+    .member('get', '/patients/:id/screening/:scope/:screen', async (visit) => {
       requireMayWrite(visit);
       const patient = await patientAtWork(service, visit, visit.params.id ?? '');
-      const given = answersOf(visit.fields);
-      if (field(visit.fields, 'do') === 'rest-no') {
-        const open = precautions.filter(({ id, askAlone }) => !askAlone && given[id]?.answer === undefined);
-        const no = Object.fromEntries(open.map(({ id }) => [id, { ...given[id], answer: 'no' }]));
-        return page(visit, patient, { ...given, ...no });
+      const asked = await asking(visit, patient);
+      const { screen = review } = visit.params;
+      if (screen !== review && asked.screens.every(({ id }) => id !== screen)) {
+        throw notFound('There is no such page');
       }
-      try {
-        const answers: ScreeningAnswers = parsedForm(screeningAnswersSchema, answered(given));
-        await takeScreening(service, visit, { patientId: patient.id, answers });
-      } catch (error) {
-        if (error instanceof StillcountError && error.kind === 'input') {
-          return page(visit, patient, given, error.problems.map(withoutPath));
-        }
-        throw error;
-      }
-      return { kind: 'redirect', to: `/patients/${patient.id}` };
+      return page(visit, asked, screen);
+    })
+    .member('post', '/patients/:id/screening/:scope/:screen', async (visit) => {
+      requireMayWrite(visit);
+      const asked = await asking(visit, await patientAtWork(service, visit, visit.params.id ?? ''));
+      const screen = asked.screens.find(({ id }) => id === visit.params.screen);
+      if (screen !== undefined) return answered(visit, asked, screen);
+      if (visit.params.screen !== review) throw notFound('There is no such page');
+      return saved(visit, asked);
     });
 }
 
@@ -95,20 +210,16 @@ function withoutPath({ path: _path, ...problem }: Problem): Problem {
   return problem;
 }
 
-/** Fields `answers.ID.answer` and `answers.ID.details`. */
-function answersOf(fields: Fields): Shown {
+/** Fields `answers.ID.answer` and `answers.ID.details` of the questions of one screen. */
+function givenOn({ questions }: Screen, fields: Fields): InterviewDraft {
+  const tree = treeOf(fields, 'answers.');
   return Object.fromEntries(
-    Object.entries(treeOf(fields, 'answers.')).flatMap(([id, given]) =>
-      typeof given === 'string' ? [] : [[id, { answer: given.answer, details: given.details }]],
-    ),
-  );
-}
-
-/** Those that have an answer; a note alone is none. */
-function answered(given: Shown): object {
-  return Object.fromEntries(
-    Object.entries(given).flatMap(([id, each]) =>
-      each?.answer === undefined ? [] : [[id, { answer: each.answer, details: each.details ?? '' }]],
-    ),
+    questions.map(({ id }) => {
+      const given = tree[id];
+      const { answer, details } = typeof given === 'object' ? given : {};
+      const kind = answerKinds.find((each) => each === answer);
+      const told = typeof details === 'string' ? details.slice(0, 500) : '';
+      return [id, { ...(kind === undefined ? {} : { answer: kind }), details: told }];
+    }),
   );
 }

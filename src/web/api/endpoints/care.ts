@@ -38,7 +38,7 @@ export const careEndpoints: readonly Endpoint[] = [
   endpoint({
     method: 'post',
     path: '/people/{id}/screenings',
-    summary: 'Takes an interview down; every question needs an answer.',
+    summary: 'Takes an interview down; every question needs an answer, unless one of them stops everything.',
     body: z.strictObject({ answers: screeningAnswersSchema }),
     result: results.made,
     status: 201,
