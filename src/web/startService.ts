@@ -126,7 +126,7 @@ export async function startService(
     const endHousekeeping = keepHouse({ dataFolder: settings.dataFolder, mostMegabytes }, log);
     const onFailure = (event: string, error: unknown) =>
       log({ event, name: error instanceof Error ? error.name : 'thrown' });
-    const isStopping = false;
+    let isStopping = false;
     const looked = lookForNotPlayable(service, () => isStopping).catch((error: unknown) =>
       onFailure('programs not looked through', error),
     );
@@ -139,7 +139,6 @@ export async function startService(
     });
     const endReminders = runByClock(runner, onFailure);
     const endAdvice = adviseByClock(service, onFailure);
-    let isStopping = false;
     const marking = markUnasked(service, () => isStopping).catch((error: unknown) =>
       onFailure('unasked questions not noted', error),
     );

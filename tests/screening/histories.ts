@@ -272,4 +272,23 @@ export const histories: readonly History[] = [
   { name: 'neck artery', told: 'The left neck artery is half closed; aspirin.', yes: ['neck-artery'], held: [['clearance', neck], ['change', holds]], source: practice },
   { name: 'lung that collapsed', told: 'A lung collapsed in 1995, well since.', yes: ['collapsed-lung'], held: [], source: practice },
   { name: 'latex', told: 'Rubber gloves give her a rash.', yes: ['latex'], held: [], source: practice },
+
+  // What must be held of exercises that came after the table
+  { name: 'roll with thin bones', told: 'Osteoporosis, wants to lie over a roll and stretch at the edge of the bed.', yes: ['osteoporosis'], held: [['clearance', ['upper-back-roll', 'hip-flexor-edge']], ['change', ['huff-and-cough', 'moving-sideways-in-bed']]], source: giangregorio },
+  { name: 'roll after a fresh fracture', told: 'A vertebra broke ten weeks ago.', yes: ['spinal-fracture', 'old-spinal-fracture'], held: [['leave-out', ['upper-back-roll', 'hip-flexor-edge']], ['clearance', 'everything']], source: sinaki },
+  { name: 'cough with an aneurysm', told: 'A widened artery in the belly, 4 cm; a cough in winter.', yes: ['aneurysm'], held: [['leave-out', ['huff-and-cough', 'upper-back-roll']], ['clearance', 'everything']], allowed: 'everything', source: gibbons },
+  { name: 'stiff spine and a roll', told: 'Ankylosing spondylitis.', yes: ['stiffened-spine'], held: [['leave-out', ['upper-back-roll']], ['clearance', ['head-turns', 'growing-long', 'diagonal-reach', 'hip-flexor-edge']]], allowed: 'everything', source: practice },
+  { name: 'narrow canal at the edge of the bed', told: 'A narrowed canal in the low back.', yes: ['lumbar-stenosis'], held: [['leave-out', ['hip-flexor-edge']], ['change', ['diagonal-reach', 'growing-long']], ['clearance', ['straight-leg-raise', 'bridge']]], allowed: [], source: practice },
+  { name: 'heel propped with a sore', told: 'A sore on the heel.', yes: ['sore-heel'], held: [['leave-out', ['heel-prop', 'moving-up-in-bed', 'moving-sideways-in-bed', 'heel-press']]], allowed: 'everything', source: practice },
+  { name: 'heel propped without feeling', told: 'Feet without feeling.', yes: ['leg-numbness-old'], held: [['clearance', ['heel-prop']]], source: practice },
+  { name: 'neck turned with rheumatism', told: 'Rheumatoid arthritis for years.', yes: ['rheumatoid'], held: [['clearance', ['head-turns', 'growing-long', 'upper-back-roll', ...neck, ...gettingUp]]], source: practice },
+  { name: 'band with a new pacemaker', told: 'Pacemaker six weeks ago.', yes: ['implanted-device'], held: [['clearance', ['band-pull-apart', 'ceiling-reach', 'diagonal-reach', 'moving-up-in-bed', ...overhead, ...pushing]], ['change', ['huff-and-cough']]], allowed: 'everything', source: practice },
+  { name: 'strap with a mended shoulder', told: 'Shoulder mended two months ago.', yes: ['shoulder-restrictions'], held: [['clearance', ['strap-knee-bend', 'band-pull-apart', 'ceiling-reach', 'hip-flexor-edge']]], allowed: 'everything', source: practice },
+  { name: 'edge of the bed and falls', told: 'Fell out of bed last year.', yes: ['fall-risk'], held: [['clearance', ['hip-flexor-edge']], ['change', gettingUp]], source: practice },
+  { name: 'edge of the bed and memory', told: 'Forgets steps.', yes: ['memory-problems'], held: [['clearance', ['hip-flexor-edge']], ['change', 'everything']], source: practice },
+  { name: 'neck artery and turning', told: 'A narrowed neck artery.', yes: ['neck-artery'], held: [['clearance', ['head-turns', ...neck]], ['change', holds]], source: practice },
+  { name: 'cough after a collapsed lung', told: 'A lung collapsed years ago.', yes: ['collapsed-lung'], held: [['clearance', ['huff-and-cough']]], source: practice },
+  { name: 'band and latex', told: 'Latex gives her a rash.', yes: ['latex'], held: [['change', ['band-pull-apart']]], source: practice },
+  { name: 'front of a new hip', told: 'Hip put in from the front two months ago.', yes: ['hip-operation'], held: [['clearance', ['hip-flexor-edge', ...hipTurning]], ['change', ['diagonal-reach', 'strap-knee-bend']]], allowed: 'everything', source: practice },
+  { name: 'cough with a hernia', told: 'A groin hernia.', yes: ['hernia'], held: [['clearance', ['huff-and-cough', 'hip-flexor-edge', ...straining]]], source: practice },
 ];
