@@ -117,24 +117,24 @@ function ownTimeMs(script: TimedScript, chapter: number): number {
 }
 
 describe('the first program', () => {
-  it.each(voices)('takes 12 to 17 minutes in %s, the time for lying down among them', async (voice) => {
+  it.each(voices)('takes 12 to 18 minutes in %s, the time for lying down among them', async (voice) => {
     const { script } = await scripted('first', voice);
     expect(script.durationMs).toBeGreaterThanOrEqual(12 * 60_000);
-    expect(script.durationMs).toBeLessThanOrEqual(17 * 60_000);
+    expect(script.durationMs).toBeLessThanOrEqual(18 * 60_000);
     expect(script.adjustments).toEqual([]);
   });
 });
 
 describe('the opening once the set-up is known', () => {
-  // Lying down takes as long as it takes.
-  it.each(voices)('takes under 45 s beside lying down in %s in every starter program', async (voice) => {
+  // Lying down takes as long as it takes; most of the rest is what must not be left out before anybody begins.
+  it.each(voices)('takes under a minute beside lying down in %s in every starter program', async (voice) => {
     for (const name of starters) {
       for (const sessionNumber of [2, 9, 16]) {
         const { script } = await scripted(name, voice, sessionNumber);
         const opening = script.chapters[0];
         const wholeMs = (opening?.endMs ?? Number.NaN) - (opening?.startMs ?? Number.NaN);
         const lengthMs = wholeMs - ownTimeMs(script, 0);
-        expect(lengthMs, `${name}, session ${sessionNumber}`).toBeLessThan(45_000);
+        expect(lengthMs, `${name}, session ${sessionNumber}`).toBeLessThan(60_000);
       }
     }
   });
