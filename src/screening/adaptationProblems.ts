@@ -1,6 +1,8 @@
+import type { Adaptation } from '../catalogue/adaptation.js';
 import { commonNames, templateFault } from '../catalogue/template.js';
 import type { Problem } from '../errors/stillcountError.js';
-import type { Precaution } from './interview.js';
+
+type Adapting = { rules: readonly { adapt?: Adaptation | undefined }[] };
 
 /** Names that a sentence of a rule may use: those with a value before lying down as well as before every exercise. */
 const namesEverywhere: readonly string[] = commonNames.slice(0, commonNames.indexOf('sets'));
@@ -10,7 +12,7 @@ const namesEverywhere: readonly string[] = commonNames.slice(0, commonNames.inde
  * has would promise a change that nobody hears.
  */
 export function adaptationProblems(
-  precautions: readonly Precaution[],
+  precautions: readonly Adapting[],
   file: string,
   tags: ReadonlySet<string>,
 ): Problem[] {
