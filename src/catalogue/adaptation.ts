@@ -21,7 +21,7 @@ const common = {
   atMost: ceilingsSchema.optional(),
   /** Where the person lies otherwise than the program says. */
   setUp: setUpSchema.partial().optional(),
-  /** Printed on the handout under each exercise that it meets. */
+  /** Printed on the handout under each exercise that it meets; once above them where it meets all. */
   print: z.string().trim().min(1),
   /** Tags of spoken lines that are left out. */
   leaveOut: z.array(z.string().regex(/^[a-z][a-z0-9-]*$/)).default([]),

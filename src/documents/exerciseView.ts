@@ -2,15 +2,21 @@ import { speak } from '../catalogue/template.js';
 import type { ReadPrescription } from '../prescription/content.js';
 import type { PrescribedExercise } from '../program/prescribed.js';
 import { exerciseContext } from '../script/context.js';
-import { settledFor } from './settledFor.js';
+import { saidOnce, settledFor } from './settledFor.js';
 
-/** One exercise of a program as the texts of papers have it, for whoever is to do it. */
+/**
+ * One exercise of a program as the texts of papers have it, for whoever is to do it.
+ *
+ * @param saidBefore rules whose line stands above all exercises
+ */
 export function exerciseView(
   { program, settlements }: Pick<ReadPrescription, 'program' | 'settlements'>,
   prescribed: PrescribedExercise,
+  saidBefore: ReadonlySet<string>,
 ): object {
   const { exercise, note, index } = prescribed;
-  const settled = settledFor({ settlements }, exercise.id);
+  const own = settledFor({ settlements }, exercise.id).filter(({ ruleId }) => !saidBefore.has(ruleId));
+  const settled = saidOnce(own);
   return {
     number: index + 1,
     name: exercise.name,

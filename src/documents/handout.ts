@@ -7,7 +7,7 @@ import { exerciseView } from './exerciseView.js';
 import { filled, filledLine, type PaperTexts } from './filled.js';
 import { pageSizeIn, paperOf } from './paperOf.js';
 import type { PageSize, Paper, SquareCode } from './pdf/paper.js';
-import { settledFor } from './settledFor.js';
+import { type SettledLine, saidOnce, settledFor } from './settledFor.js';
 
 /** Large print begins at 18 points (American Printing House for the Blind; from memory). */
 const largePoints = 18;
@@ -32,7 +32,11 @@ export type Handout = {
 export function handout(texts: PaperTexts, about: Handout): Paper {
   const { clinic, prescription, access, timetable } = about;
   const { program } = prescription;
-  const way = settledFor(prescription, lyingDownAndGettingUpId);
+  const always = settledForAll(prescription);
+  const saidBefore = new Set(always.map(({ ruleId }) => ruleId));
+  const way = saidOnce(
+    settledFor(prescription, lyingDownAndGettingUpId).filter(({ ruleId }) => !saidBefore.has(ruleId)),
+  );
   const view = {
     clinicName: clinic.name,
     phone: clinic.phone,
@@ -43,7 +47,9 @@ export function handout(texts: PaperTexts, about: Handout): Paper {
     when: timetable.when,
     span: timetable.span,
     access,
-    exercises: program.exercises.map((each) => exerciseView(prescription, each)),
+    exercises: program.exercises.map((each) => exerciseView(prescription, each, saidBefore)),
+    always: saidOnce(always),
+    hasAlways: always.length > 0,
     way,
     hasWay: way.length > 0,
     urgencies: urgencies.map((urgency) => ({
@@ -64,4 +70,13 @@ export function handout(texts: PaperTexts, about: Handout): Paper {
     pageSize: about.pageSize ?? pageSizeIn(clinic.zone),
     madeAtMs: about.madeAtMs,
   });
+}
+
+/** What holds for the way down and up and for every exercise alike: printed once above them, not under each. */
+function settledForAll(prescription: ReadPrescription): SettledLine[] {
+  const ids = prescription.program.exercises.map(({ exercise }) => exercise.id);
+  const lists = ids.map((id) => settledFor(prescription, id));
+  return settledFor(prescription, lyingDownAndGettingUpId).filter(({ ruleId }) =>
+    lists.every((lines) => lines.some((line) => line.ruleId === ruleId)),
+  );
 }

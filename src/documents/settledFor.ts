@@ -8,6 +8,8 @@ import { dayInWords } from './dayInWords.js';
 
 /** A precaution of this person as it was settled for an exercise, for whoever is to do it. */
 export type SettledLine = {
+  ruleId: string;
+  /** By its name; several by their names where they ask for the same. */
   precaution: string;
   /** Who allowed it, and when; null where nobody had to. */
   cleared: { by: string; on: string } | null;
@@ -23,12 +25,13 @@ export function settledFor(
   { settlements }: Pick<ReadPrescription, 'settlements'>,
   exerciseId: string,
 ): SettledLine[] {
-  return Object.values(settlements).flatMap((settlement) => {
+  return Object.entries(settlements).flatMap(([ruleId, settlement]) => {
     const { rule, clearedBy, clearedOn } = settlement;
     if (!isAbout(settlement, exerciseId) || rule === undefined || !isFollowed(settlement)) return [];
     const isCleared = rule.measure === 'clearance';
     return [
       {
+        ruleId,
         precaution: rule.precaution,
         cleared: isCleared ? { by: clearedBy, on: dayInWords(clearedOn) } : null,
         // How a clearance is asked for is meant for the clinician; how a thing is done, for both.
@@ -36,6 +39,18 @@ export function settledFor(
       },
     ];
   });
+}
+
+/** The same said once: lines of several precautions that ask for the same, in one. What was cleared keeps its own. */
+export function saidOnce(lines: readonly SettledLine[]): SettledLine[] {
+  const merged: SettledLine[] = [];
+  for (const line of lines) {
+    const same = merged.find(({ text, cleared }) => cleared === null && text === line.text);
+    if (same === undefined || line.cleared !== null) merged.push({ ...line });
+    else if (!same.precaution.split('; ').includes(line.precaution))
+      same.precaution += `; ${line.precaution}`;
+  }
+  return merged;
 }
 
 /** A version from before kept only the exercises that it was settled for. */

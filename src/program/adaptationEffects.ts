@@ -1,5 +1,6 @@
 import type { Phrase } from '../catalogue/schema.js';
 import type { SetUp } from '../catalogue/setUp.js';
+import { tagsOfExercise } from '../catalogue/spokenTags.js';
 import type { AppliedAdaptation, PrescribedExercise, PrescribedProgram } from './prescribed.js';
 
 /** A dose above a ceiling. */
@@ -44,7 +45,7 @@ export function effectsOf(prescribed: PrescribedExercise): AdaptationEffect[] {
     doses: doseEffects(prescribed, adaptation),
     setUps: setUpEffects(prescribed, adaptation),
     say: adaptation.say ?? null,
-    leftOut: adaptation.leaveOut.filter((tag) => tagsOf(prescribed).includes(tag)),
+    leftOut: adaptation.leaveOut.filter((tag) => tagsOfExercise(prescribed.exercise).includes(tag)),
     print: adaptation.print,
   }));
 }
@@ -93,10 +94,4 @@ function setUpEffects(
     const [asked, from, to] = [wanted?.[key], asPrescribed.setUp[key], setUp[key]];
     return asked === undefined || asked === from ? [] : [{ key, asked, from, to }];
   });
-}
-
-/** The tags of everything that is said in an exercise. */
-function tagsOf({ exercise }: PrescribedExercise): string[] {
-  const { setUp, explain, safety, clearUp } = exercise.wording;
-  return [...setUp, ...explain, ...safety, ...clearUp].flatMap(({ tag }) => tag ?? []);
 }

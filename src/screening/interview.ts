@@ -3,6 +3,7 @@ import { adaptationSchema } from '../catalogue/adaptation.js';
 import { loadTagSchema } from '../catalogue/schema.js';
 import { inputError, type Problem } from '../errors/stillcountError.js';
 import { parseYaml } from '../yaml/parseYaml.js';
+import { adaptationProblems } from './adaptationProblems.js';
 
 /** What a rule proposes, the strictest first. */
 export const measures = ['leave-out', 'clearance', 'change'] as const;
@@ -90,13 +91,16 @@ export function questionsOf({ precautions }: Interview, systemId: string): reado
   return precautions.filter(({ system }) => system === systemId);
 }
 
+/** What rules may name. */
+type Known = { exerciseIds: ReadonlySet<string>; tags: ReadonlySet<string> };
+
 /**
  * Reads `precautions.yaml`.
  *
- * @param exerciseIds every id of the catalogue, so that no rule names an exercise that does not exist
+ * @param known every exercise and every tag of a spoken line, so that no rule names what does not exist
  * @throws StillcountError kind `input` naming the file and the path in it for every fault
  */
-export function parseInterview(text: string, file: string, exerciseIds: ReadonlySet<string>): Interview {
+export function parseInterview(text: string, file: string, { exerciseIds, tags }: Known): Interview {
   const { systems, precautions } = parseYaml(
     text,
     file,
@@ -116,6 +120,7 @@ export function parseInterview(text: string, file: string, exerciseIds: Readonly
       .filter((id) => !exerciseIds.has(id))
       .map((found) => ({ file, path: 'precautions', message: 'there is no such exercise', found })),
     ...systemProblems(systems, precautions, file),
+    ...adaptationProblems(precautions, file, tags),
   ];
   if (problems.length > 0) throw inputError(problems);
   return { systems, precautions };

@@ -1,6 +1,7 @@
 import { readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { Catalogue } from '../catalogue/catalogue.js';
+import { spokenTags } from '../catalogue/spokenTags.js';
 import { type Messages, parseMessages } from '../documents/messages.js';
 import { workError } from '../errors/stillcountError.js';
 import { type Measures, parseMeasures } from '../followup/measures.js';
@@ -37,8 +38,10 @@ export function readInterview(
   folder: string,
   catalogues: ReadonlyMap<string, Catalogue>,
 ): Promise<Interview> {
-  const exerciseIds = new Set(catalogues.get('en')?.exercises.keys());
-  return readWords(folder, 'precautions.yaml', (text, file) => parseInterview(text, file, exerciseIds));
+  const catalogue = catalogues.get('en');
+  if (catalogue === undefined) throw workError({ file: folder, message: 'the house has no English words' });
+  const known = { exerciseIds: new Set(catalogue.exercises.keys()), tags: spokenTags(catalogue) };
+  return readWords(folder, 'precautions.yaml', (text, file) => parseInterview(text, file, known));
 }
 
 /** The warning signs from which a listener chooses. Errors as for {@link readWords}. */

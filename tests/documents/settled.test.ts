@@ -114,6 +114,10 @@ describe.each(acting.map((each) => [each.rule.id, each] as const))('the rule %s'
       if (rule.measure === 'clearance') expect(printed(on), id).toContain('Cleared by Dr. Lee on');
       for (const without of [off, otherwise])
         expect(printed(without), id).not.toContain(oneLine(adapt.print));
+      for (const tag of adapt.leaveOut) {
+        const path = prescriptionWith('log-roll', { precautionId, rule, settlement: followed(rule) });
+        expect((await heard(path)).join(' '), `${id}: ${tag}`).not.toMatch(/both (of your )?arms/i);
+      }
       expect(otherwise.program.exercises, 'a reason to do otherwise changes nothing').toEqual(
         off.program.exercises,
       );
@@ -138,7 +142,39 @@ describe.each(acting.map((each) => [each.rule.id, each] as const))('the rule %s'
   });
 });
 
+it('without such a rule the voice asks for both arms on the way up', async () => {
+  const settled = { precautionId: 'none', rule: acting[0]?.rule, settlement: null };
+  if (settled.rule === undefined) throw new Error('there are rules');
+  const said = await heard(prescriptionWith('log-roll', { ...settled, rule: settled.rule }));
+  expect(said.join(' ')).toMatch(/both (of your )?arms/i);
+});
+
 describe('the handout of somebody', () => {
+  it('says once what holds for all, and once what several precautions ask for alike', () => {
+    const yes = { answer: 'yes', details: '' } as const;
+    const answers: ScreeningAnswers = {
+      ...{ 'memory-problems': yes, osteoporosis: yes, 'treated-blood-pressure': yes, 'heart-rhythm': yes },
+    };
+    const ids = ['head-press', 'buttock-tightening', 'quiet-breathing'];
+    const loaded = exercises.filter(({ id }) => ids.includes(id));
+    const findings = findingsOf(answers, [...loaded, lyingDownAndGettingUp], interview);
+    const kept = findings.map(({ rule, exercises: met }) => [
+      rule.id,
+      settlementSchema.parse({ exercises: met, answered: 'yes', ...followed(rule) }),
+    ]);
+    const settlements = withRules(Object.fromEntries(kept), findings, today);
+    const program = {
+      ...{ format: 'stillcount-program/1', title: 'Mornings' },
+      exercises: ids.map((exercise) => ({ exercise })),
+    };
+    const content = { format: 'stillcount-prescription/1', settlements, program };
+    const text = printed(readPrescription(JSON.parse(JSON.stringify(content)), 'a test', catalogues));
+    expect(text.split('Somebody stays near and answers with you.')).toHaveLength(2);
+    expect(text).toContain('Every time, for you');
+    expect(text.split('Light, at most 5 seconds; keep breathing.'), 'under two exercises').toHaveLength(3);
+    expect(text).toMatch(/Irregular heartbeat; High blood pressure, treated\. Light, at most 5 seconds/);
+  });
+
   it('has nobody’s precautions but their own, and no general list', () => {
     for (const { id, path, cautions } of exercises) {
       if (path.from.position !== 'supine') continue;

@@ -2,6 +2,7 @@ import { readFile } from 'node:fs/promises';
 import fc from 'fast-check';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { type Exercise, loadTags } from '../../src/catalogue/schema.js';
+import { spokenTags } from '../../src/catalogue/spokenTags.js';
 import { answerKinds, type ScreeningAnswers, unanswered } from '../../src/screening/answers.js';
 import { findingsOf } from '../../src/screening/findings.js';
 import { type Interview, measures, parseInterview, questionsOf } from '../../src/screening/interview.js';
@@ -156,7 +157,9 @@ describe('a file of precautions', () => {
   it('that is wrong is named with the place', async () => {
     const file = `${templates}/en/precautions.yaml`;
     const text = await readFile(file, 'utf8');
-    const known = new Set(exercises.map(({ id }) => id));
+    const catalogue = (await readCatalogues(templates)).get('en');
+    if (catalogue === undefined) throw new Error('the tests need the English catalogue');
+    const known = { exerciseIds: new Set(exercises.map(({ id }) => id)), tags: spokenTags(catalogue) };
     const refused = (changed: string) => refusalOf(() => parseInterview(changed, file, known));
     expect(parseInterview(text, file, known)).toEqual(interview);
     expect(refused(text.replace('measure: leave-out', 'measure: forbid'))).toMatch(
@@ -177,5 +180,13 @@ describe('a file of precautions', () => {
       '        everything: true\n        stop: true\n        measure: leave-out\n        why: A warning',
     );
     expect(refused(stopping)).toContain('what stops is asked first');
+    const silent = refused(text.replace('leaveOut: [both-arms]', 'leaveOut: [both-legs]'));
+    expect(silent).toMatch(
+      /precautions\[\d+\]\.rules\[\d+\]\.adapt\.leaveOut\[0\]: no spoken line has this tag/,
+    );
+    expect(silent).toMatch(/found: +"?both-legs"?\s+allowed: +both-arms/);
+    const unfilled = refused(text.replace('say: You may keep', 'say: On the {{side}}, you may keep'));
+    expect(unfilled).toMatch(/\.adapt\.say\.full: .*\{\{side\}\}/);
+    expect(unfilled).toMatch(/allowed: +name, firstSession, surface/);
   });
 });

@@ -214,7 +214,7 @@ describe('a precaution that cannot wait', () => {
     const signed = await sign(path, { ...begun, ...settledAll(begun) });
     const program = signed.headers.get('location') ?? '';
     await screen(ada, path, ['implanted-device'], 'changed last week');
-    expect(await text(await ada.get(program))).toContain('Open precautions for this program: 3');
+    expect(await text(await ada.get(program))).toContain('Open precautions for this program: 4');
     const form = await formOf(await ada.get(`${program}/change`));
     const attempt = { ...form, reason: 'As before', do: 'sign' };
     expect((await ada.post(`${program}/change`, attempt)).status).toBe(400);

@@ -1,0 +1,13 @@
+import type { Catalogue } from './catalogue.js';
+import type { Exercise } from './schema.js';
+
+/** The tags of everything that is said in an exercise. */
+export function tagsOfExercise({ wording }: Pick<Exercise, 'wording'>): string[] {
+  const { setUp, explain, safety, clearUp } = wording;
+  return [...setUp, ...explain, ...safety, ...clearUp].flatMap(({ tag }) => tag ?? []);
+}
+
+/** Every tag that a line of an exercise has: what an adaptation can leave out. */
+export function spokenTags({ exercises }: Pick<Catalogue, 'exercises'>): Set<string> {
+  return new Set([...exercises.values()].flatMap(tagsOfExercise));
+}
