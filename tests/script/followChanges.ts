@@ -81,6 +81,12 @@ function allowedFor({ exercise }: PrescribedExercise, side: 'left' | 'right' | n
   });
 }
 
+/** The words of an exercise's own set-up, in every form. */
+function ownLines({ exercise }: PrescribedExercise): ReadonlySet<string> {
+  const phrases = exercise.wording.setUp.flatMap(({ say }) => say);
+  return new Set(phrases.flatMap(({ full, short }) => [full, short ?? full]).map((form) => speak(form, {})));
+}
+
 /** Where an exercise of its own accord leaves the listener; null where it ends as it began. */
 function ledTo({ exercise }: PrescribedExercise): Where | null {
   const { from, to } = exercise.path;
@@ -100,14 +106,16 @@ export function follow(program: PrescribedProgram, script: TimedScript): void {
     const prescribed = program.exercises[chapter - 1];
     let hasBegun = false;
     for (const cue of script.cues.filter((each) => each.chapter === chapter)) {
-      const change = cue.role === 'change' ? known.get(cue.text ?? '') : undefined;
+      // An exercise that leads out of lying may say the same words as the session does; they are its own.
+      const isOwnLine = prescribed !== undefined && ownLines(prescribed).has(cue.text ?? '');
+      const change = cue.role === 'change' && !isOwnLine ? known.get(cue.text ?? '') : undefined;
       if (change !== undefined) {
         expect(risen, 'nobody is led down after getting up').toEqual(new Set());
         expect(changeTable[change.name].from(change.side), cue.text).toContain(where);
         if (change.isLast) where = changeTable[change.name].to(change.side);
       }
-      const own = prescribed?.exercise.wording.changeSides?.say.some(({ full }) =>
-        sides.some((side) => speak(full, { side }) === cue.text),
+      const own = prescribed?.exercise.wording.changeSides?.say.some(({ full, short }) =>
+        sides.some((side) => [full, short ?? full].some((form) => speak(form, { side }) === cue.text)),
       );
       if (own === true && where.endsWith(' straight')) {
         where = where === 'left straight' ? 'right straight' : 'left straight';
