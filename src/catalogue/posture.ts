@@ -2,12 +2,12 @@ import { z } from 'zod';
 
 /** Where the body is. */
 export const positions = ['standing', 'sitting-on-edge', 'side-lying', 'supine'] as const;
-export const positionSchema = z.enum(positions);
+const positionSchema = z.enum(positions);
 export type Position = z.infer<typeof positionSchema>;
 
 /** How the legs lie; `one-bent`: the working leg straight, the other knee bent with the foot flat. */
-export const legPostures = ['straight', 'bent', 'over-pillow', 'one-bent'] as const;
-export const legPostureSchema = z.enum(legPostures);
+const legPostures = ['straight', 'bent', 'over-pillow', 'one-bent'] as const;
+const legPostureSchema = z.enum(legPostures);
 export type LegPosture = z.infer<typeof legPostureSchema>;
 
 /** The posture in which an exercise starts. */

@@ -181,7 +181,6 @@ export const doseOverrideSchema = z
     lowerSeconds: tempoDoseSchema.shape.lowerSeconds,
   })
   .partial();
-export type DoseOverride = z.infer<typeof doseOverrideSchema>;
 
 function limitsOf<Shape extends Record<string, z.ZodType>>(schema: z.ZodObject<Shape>) {
   const keys = Object.keys(schema.shape) as (keyof Shape & string)[];

@@ -8,8 +8,7 @@ import { riseOnDay, type SessionReport } from './reports.js';
 
 /**
  * Very much pain even once; much pain before or after sessions, even if it is always there and never rises; and a steep
- * rise within one session. What to do about any
- * of it is for a clinician to say, not for a rule.
+ * rise within one session. What to do about any of it is for a clinician to say, not for a rule.
  */
 export function painHighChecks({ reports, today }: ProgramFacts, numbers: ProgramNumbers): Check[] {
   const from = dayBack(today, numbers.flareDays.value);

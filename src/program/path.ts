@@ -47,7 +47,7 @@ export function pathProblems(exercises: readonly Exercise[]): Problem[] {
  * The place of the first exercise that leads out of lying, before which another exercise is added; the number of
  * exercises where there is none.
  */
-export function firstRiseIndex(exercises: readonly (Exercise | undefined)[]): number {
+function firstRiseIndex(exercises: readonly (Exercise | undefined)[]): number {
   const index = exercises.findIndex((exercise) => exercise !== undefined && risesBy(exercise) > 0);
   return index === -1 ? exercises.length : index;
 }

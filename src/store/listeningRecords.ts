@@ -260,16 +260,15 @@ export async function answeredSlots(db: Db, patientId: string, sinceMs: number):
   return new Set([...begun, ...putOff.filter(({ reason }) => !isUnwell(reason))].map(({ slot }) => slot));
 }
 
-/** Whether a warning of a listening was kept. */
-export async function hasWarned(db: Db, patientId: string, listeningId: string): Promise<boolean> {
+/** The signs of each warning of a listening that was kept, as the JSON lists in which they stand. */
+export async function warnedIn(db: Db, patientId: string, listeningId: string): Promise<string[]> {
   const found = await db
     .selectFrom('warning')
-    .select('id')
+    .select('signs')
     .where('patientId', '=', patientId)
     .where('listeningId', '=', listeningId)
-    .limit(1)
-    .executeTakeFirst();
-  return found !== undefined;
+    .execute();
+  return found.map(({ signs }) => signs);
 }
 
 /**

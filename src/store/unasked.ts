@@ -2,8 +2,8 @@ import type { Db } from './openStore.js';
 import type { AttentionKind } from './schema.js';
 
 /** The interview has questions that somebody with an active program was never asked. */
-export const unaskedKinds = ['questions-urgent', 'questions-new'] as const satisfies AttentionKind[];
-export type UnaskedKind = (typeof unaskedKinds)[number];
+const unaskedKinds = ['questions-urgent', 'questions-new'] as const satisfies AttentionKind[];
+type UnaskedKind = (typeof unaskedKinds)[number];
 
 /** Somebody with an active program, and the answers of their newest interview as JSON text. */
 export type AnswersInUse = { patientId: string; clinicId: string; answers: string };

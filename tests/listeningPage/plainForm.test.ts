@@ -37,6 +37,13 @@ describe('the form that needs no script', () => {
     );
   });
 
+  it('keeps a note of many short lines to its end, though a browser sends two characters for each', () => {
+    // HTML, "maxlength": a line end counts as one character; form submission sends CR LF for it.
+    const note = `${'ok\n'.repeat(600)}my chest hurts`;
+    const [item] = tell({ what: 'check-in', note: note.replaceAll('\n', '\r\n') });
+    expect(item?.kind === 'check-in' && item.answers.note).toBe(note);
+  });
+
   it('loses nothing that was ticked or written, whichever button was pressed', () => {
     fc.assert(
       fc.property(forms, (form) => {

@@ -22,7 +22,6 @@ import {
   checkInsOf,
   countFinished,
   hasBegun,
-  hasWarned,
   heardSince,
   keepCheckIn,
   keepDelivery,
@@ -30,6 +29,7 @@ import {
   keepSteps,
   keepWarning,
   openWarningSince,
+  warnedIn,
   warningsOf,
 } from '../../src/store/listeningRecords.js';
 import { lockPatient } from '../../src/store/lockPatient.js';
@@ -208,13 +208,13 @@ describe.each(databases)('listening, on $name', { timeout: 60_000 }, ({ open }) 
     const refreshed = () => store.write((db) => refreshAttention(db, patientId));
     const listeningId = randomUUID();
     const warning = { ...said(), listeningId, positionMs: null, signs: '["new-back-pain"]' };
-    expect(await store.read((db) => hasWarned(db, patientId, listeningId))).toBe(false);
+    expect(await store.read((db) => warnedIn(db, patientId, listeningId))).toEqual([]);
     expect(await store.write((db) => keepWarning(db, warning))).toBe('new');
     await refreshed();
     expect(await store.read((db) => openWarningSince(db, patientId))).toBe(now);
     const { first } = await store.read((db) => attentionOf(db, clinicId, 3));
     expect(first[0]).toMatchObject({ kind: 'warning-sign', patientId });
-    expect(await store.read((db) => hasWarned(db, patientId, listeningId))).toBe(true);
+    expect(await store.read((db) => warnedIn(db, patientId, listeningId))).toEqual([warning.signs]);
     const unnamed = { ...said(), listeningId: null, positionMs: 1, signs: '[]', atMs: later };
     await store.write((db) => keepWarning(db, unnamed));
     const order = (await store.read((db) => warningsOf(db, patientId, 5))).map(({ id }) => id);

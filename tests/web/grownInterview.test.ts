@@ -90,6 +90,9 @@ describe('an interview from before there were new questions', () => {
     const page = await text(await ada.get(path));
     expect(page).not.toContain('New questions since');
     expect(page, 'what is no longer asked is not lost').toContain('Neck symptoms');
+    const again = await ada.submit(`${path}/screening/new/review`, {});
+    expect(again.status, 'nothing is left to ask').toBe(400);
+    expect(await text(again)).toContain('no question was asked');
     const resumed = await ada.submit(`${program}/state`, { state: 'active', reason: 'Asked' });
     expect(resumed.status).toBe(303);
     await later(31);

@@ -82,6 +82,9 @@ describe('the form without scripts', () => {
     expect(record).toContain('pain before 2, after 3; effort skipped');
     await guest.post(`${link}tell`, { ...fields, ...answers, sign: 'heart-racing' });
     expect(await isHeld(link)).toBe(true);
+    // After going back, with another sign: the one before must not answer for it.
+    await guest.post(`${link}tell`, { ...fields, ...answers, sign: 'chest-pain' });
+    expect(await (await at.ada.get('/')).text()).toContain('Pain or pressure in my chest');
   });
 
   it('says that nothing was sent, and whom to call, whenever nothing was kept', async () => {

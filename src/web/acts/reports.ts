@@ -10,13 +10,13 @@ import { tellOfNote, tellOfWarning } from '../../reminders/planOthers.js';
 import { adviseSoon } from '../../store/adviceWatch.js';
 import { record } from '../../store/audit.js';
 import {
-  hasWarned,
   type Kept,
   keepCheckIn,
   keepNotToday,
   keepSteps,
   keepWarning,
   newestStepsAtMs,
+  warnedIn,
 } from '../../store/listeningRecords.js';
 import { lockPatient } from '../../store/lockPatient.js';
 import { keepNote } from '../../store/notes.js';
@@ -27,6 +27,7 @@ import { prescriptionById } from '../../store/prescriptions.js';
 import { parsedForm } from '../forms/values.js';
 import type { Listener } from '../listening/access.js';
 import { noteSigns } from '../listening/noteSigns.js';
+import { readSigns } from '../listening/signs.js';
 import type { Service } from '../service.js';
 
 const dayMs = 24 * 60 * 60_000;
@@ -162,8 +163,8 @@ async function keep(
       if (result === 'new') await keepItsNote(db, item, told, from);
       // A sign that was ticked holds everything back, whether or not the phone also said so by itself.
       if (result === 'new' && signs != null && signs.length > 0) {
-        const isTold = await hasWarned(db, item.patientId, item.listeningId);
-        if (!isTold) await warn(db, { ...checkIn, ...told, positionMs: null, signs }, from);
+        if (!(await haveAllWarned(db, item, signs)))
+          await warn(db, { ...checkIn, ...told, positionMs: null, signs }, from);
       }
       return result;
     }
@@ -172,6 +173,16 @@ async function keep(
       return warn(db, { ...warning, ...told }, from);
     }
   }
+}
+
+/** Whether each of some signs was told in warnings of a listening; one that comes later must not pass for one before. */
+async function haveAllWarned(
+  db: Db,
+  { patientId, listeningId }: { patientId: string; listeningId: string },
+  signs: readonly string[],
+): Promise<boolean> {
+  const told = new Set((await warnedIn(db, patientId, listeningId)).flatMap(readSigns));
+  return signs.every((sign) => told.has(sign));
 }
 
 /** Whose device told, and what is needed to tell others. */
@@ -194,7 +205,7 @@ async function keepItsNote(
   const found = noteSigns(workshop, text);
   await keepNote(db, { checkInId: id, patientId }, found);
   await patientChanged(db, patientId);
-  if (found.signs.length === 0 || (await hasWarned(db, patientId, listeningId))) return;
+  if (await haveAllWarned(db, { patientId, listeningId }, found.signs)) return;
   const telling = workshop.warningSigns.telling[warningUrgency(workshop.warningSigns, found.signs)];
   const told = { clinicId, patientId, checkInId: id, telling, nowMs: receivedAtMs };
   await tellOfNote(db, told, reminderSecrets);

@@ -114,6 +114,13 @@ export async function takeScreening(
     await lockPatient(db, patientId);
     const before = await screeningOf(db, patientId);
     if (isAddition) await requireMayBeAddedTo(db, actor, patientId, before);
+    // A record must not say that somebody was asked today who was not.
+    if (isAddition && Object.keys(given).length === 0) {
+      throw inputError({
+        path: 'answers',
+        message: 'no question was asked, or somebody else has asked them',
+      });
+    }
     const kept = before !== null && (isAddition || stops) ? carriedOver(before.answers, before.atMs) : {};
     const all = { ...kept, ...given };
     const open = stops ? [] : unanswered(all, interview);

@@ -56,7 +56,8 @@ function answersIn(fields: Fields): CheckInAnswers {
     const text = field(fields, name);
     return text === '' ? null : Number(text);
   };
-  const note = field(fields, 'note').trim().slice(0, mostNoteCharacters);
+  // A form sends two characters for the end of a line, of which its field counts one.
+  const note = field(fields, 'note').replaceAll('\r\n', '\n').trim().slice(0, mostNoteCharacters);
   return {
     done: amountsDone.find((amount) => amount === field(fields, 'done')) ?? null,
     painBefore: number('painBefore'),

@@ -2,28 +2,32 @@ import { offeredSigns } from '../../followup/warningSigns.js';
 import type { PromptKey } from '../../listening/plan.js';
 import type { ShelvedSession } from '../../session/sessionShelf.js';
 import { patientById } from '../../store/patients.js';
-import { prescriptionsOf } from '../../store/prescriptions.js';
+import { prescriptionsOf, versionsOf } from '../../store/prescriptions.js';
 import type { Service } from '../service.js';
-import { newestVersion } from './sessions.js';
 
 /**
- * A sentence around a session, said to a patient in the voice of their running program; of their last one when none
- * runs, so that what to do in need can always be heard. Null when they never had a program.
+ * A sentence around a session, said to a patient in the voice of their running program; of another one of theirs when
+ * none runs or is known today, so that what to do in need can always be heard, also while a program cannot be played.
+ * Null when they never had one.
  *
  * @throws StillcountError when the voice or the encoder fails
  */
 export async function promptFor(
-  service: Service,
+  { store, shelf, versions, workshop }: Service,
   clinicId: string,
   { patientId, key }: { patientId: string; key: PromptKey },
 ): Promise<ShelvedSession | null> {
-  const { store, shelf, workshop } = service;
   const found = await store.read(async (db) => {
     const patient = await patientById(db, clinicId, patientId);
+    if (patient === null) return null;
     const prescriptions = await prescriptionsOf(db, clinicId, patientId);
-    const running = prescriptions.find(({ state }) => state === 'active') ?? prescriptions[0];
-    const newest = running === undefined ? null : await newestVersion(db, running, service);
-    return patient === null || newest === null ? null : { patient, program: newest.read.program };
+    const running = prescriptions.filter(({ state }) => state === 'active');
+    for (const { id } of [...running, ...prescriptions]) {
+      const [newest] = await versionsOf(db, id);
+      const shown = newest === undefined ? null : versions.kept(id, newest).shown;
+      if (shown !== null) return { patient, program: shown.program };
+    }
+    return null;
   });
   if (found === null) return null;
   const { spokenName, sayAs } = found.patient;

@@ -96,7 +96,7 @@ export function screeningRoutes(service: Service): Routes {
         ...about,
         groups: linked,
         openCount: openCount || null,
-        maySave: openCount === 0 || about.hasStops,
+        maySave: screens.length > 0 && (openCount === 0 || about.hasStops),
       };
       return { kind: 'page', page: 'screening-review', title, status, view };
     }

@@ -3,7 +3,7 @@
  * brought up. So for a while after a change of view nothing counts but what must always work: to stop and to call. Our
  * choice of numbers; no published source.
  */
-export const steadyAfterMs = 700;
+const steadyAfterMs = 700;
 /** Whoever goes on touching is still trembling: the next touch counts after as long a pause. */
 const calmAfterMs = 400;
 /** A click that comes later after a finger than this is not that finger's. */
