@@ -3,7 +3,7 @@ import type { Catalogue } from '../../src/catalogue/catalogue.js';
 import { type ChangeName, changeNames } from '../../src/catalogue/changeWords.js';
 import { speak } from '../../src/catalogue/template.js';
 import type { PrescribedExercise, PrescribedProgram } from '../../src/program/prescribed.js';
-import type { Cue, TimedScript } from '../../src/script/timedScript.js';
+import type { Cue, Side, TimedScript } from '../../src/script/timedScript.js';
 
 /**
  * Where a listener is, worked out from what is heard by a table of its own: what each change needs and where it leads.
@@ -87,13 +87,14 @@ function ownLines({ exercise }: PrescribedExercise): ReadonlySet<string> {
   return new Set(phrases.flatMap(({ full, short }) => [full, short ?? full]).map((form) => speak(form, {})));
 }
 
-/** Where an exercise of its own accord leaves the listener; null where it ends as it began. */
-function ledTo({ exercise }: PrescribedExercise): Where | null {
+/** Where an exercise of its own accord leaves the listener, by the side done last; null where it ends as it began. */
+function ledTo({ exercise }: PrescribedExercise, lastSide: Side): Where | null {
   const { from, to } = exercise.path;
   if (to === undefined || (to.position === from.position && to.legs === undefined)) return null;
   if (to.position === 'standing') return 'standing';
   if (to.position === 'sitting-on-edge') return 'edge';
   if (to.position === 'side-lying') return 'side';
+  if (to.legs === 'one-bent') return `${lastSide} straight`;
   return to.legs === 'straight' ? 'straight' : 'bent';
 }
 
@@ -105,6 +106,7 @@ export function follow(program: PrescribedProgram, script: TimedScript): void {
   script.chapters.forEach((_, chapter) => {
     const prescribed = program.exercises[chapter - 1];
     let hasBegun = false;
+    let lastSide: Side = 'left';
     for (const cue of script.cues.filter((each) => each.chapter === chapter)) {
       // An exercise that leads out of lying may say the same words as the session does; they are its own.
       const isOwnLine = prescribed !== undefined && ownLines(prescribed).has(cue.text ?? '');
@@ -115,13 +117,16 @@ export function follow(program: PrescribedProgram, script: TimedScript): void {
         if (change.isLast) where = changeTable[change.name].to(change.side);
       }
       const own = prescribed?.exercise.wording.changeSides?.say.some(({ full, short }) =>
-        sides.some((side) => [full, short ?? full].some((form) => speak(form, { side }) === cue.text)),
+        sides.some((side) =>
+          [full, short ?? full].some((form) => speak(form, { side, otherSide: other(side) }) === cue.text),
+        ),
       );
       if (own === true && where.endsWith(' straight')) {
         where = where === 'left straight' ? 'right straight' : 'left straight';
       }
       if (prescribed === undefined || cue.beatMs === null) continue;
       hasBegun = true;
+      lastSide = cue.side ?? lastSide;
       expect(
         allowedFor(prescribed, cue.side ?? null),
         `${prescribed.exercise.id} at ${cue.startMs} ms`,
@@ -130,7 +135,7 @@ export function follow(program: PrescribedProgram, script: TimedScript): void {
     if (prescribed === undefined) return;
     if (!hasBegun) expect(allowedFor(prescribed, null), prescribed.exercise.id).toContain(where);
     const heights: readonly Where[] = ['edge', 'standing'];
-    const led = ledTo(prescribed);
+    const led = ledTo(prescribed, lastSide);
     if (led !== null && heights.includes(led) && led !== where) risen.add(prescribed.exercise.id);
     where = led ?? where;
   });

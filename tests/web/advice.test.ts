@@ -127,7 +127,7 @@ describe('the page of advice', () => {
     expect(html).toMatch(/<svg[^>]*role="img"/);
     const page = await read(ada.get(`${rosa.path}/advice`));
     expect(page).toContain('Ankle pumps: Step up');
-    expect(page).toContain('All repetitions done in three sessions in a row');
+    expect(page).toContain('All repetitions completed in three sessions in a row');
     expect(page).toContain('Next step: the dose with which the exercise begins');
     expect(page).toMatch(/Ankle pumps: repetitions 10 \(was 5\)/);
     expect(page).toMatch(/Most effort, of 10 .*3 at most 4 yes/);
