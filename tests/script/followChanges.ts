@@ -107,7 +107,7 @@ export function follow(program: PrescribedProgram, script: TimedScript): void {
         if (change.isLast) where = changeTable[change.name].to(change.side);
       }
       const own = prescribed?.exercise.wording.changeSides?.say.some(({ full }) =>
-        sides.some((side) => speak(full, { side }) === cue.text),
+        sides.some((side) => speak(full, { side, otherSide: other(side) }) === cue.text),
       );
       if (own === true && where.endsWith(' straight')) {
         where = where === 'left straight' ? 'right straight' : 'left straight';
