@@ -81,13 +81,14 @@ function allowedFor({ exercise }: PrescribedExercise, side: 'left' | 'right' | n
   });
 }
 
-/** Where an exercise of its own accord leaves the listener; null where it ends as it began. */
-function ledTo({ exercise }: PrescribedExercise): Where | null {
+/** Where an exercise of its own accord leaves the listener, by the last side worked; null where it ends as it began. */
+function ledTo({ exercise }: PrescribedExercise, side: 'left' | 'right' | null): Where | null {
   const { from, to } = exercise.path;
   if (to === undefined || (to.position === from.position && to.legs === undefined)) return null;
   if (to.position === 'standing') return 'standing';
   if (to.position === 'sitting-on-edge') return 'edge';
   if (to.position === 'side-lying') return 'side';
+  if (to.legs === 'one-bent') return `${side ?? 'left'} straight`;
   return to.legs === 'straight' ? 'straight' : 'bent';
 }
 
@@ -99,6 +100,7 @@ export function follow(program: PrescribedProgram, script: TimedScript): void {
   script.chapters.forEach((_, chapter) => {
     const prescribed = program.exercises[chapter - 1];
     let hasBegun = false;
+    let lastSide: 'left' | 'right' | null = null;
     for (const cue of script.cues.filter((each) => each.chapter === chapter)) {
       const change = cue.role === 'change' ? known.get(cue.text ?? '') : undefined;
       if (change !== undefined) {
@@ -114,6 +116,7 @@ export function follow(program: PrescribedProgram, script: TimedScript): void {
       }
       if (prescribed === undefined || cue.beatMs === null) continue;
       hasBegun = true;
+      lastSide = cue.side ?? lastSide;
       expect(
         allowedFor(prescribed, cue.side ?? null),
         `${prescribed.exercise.id} at ${cue.startMs} ms`,
@@ -122,7 +125,7 @@ export function follow(program: PrescribedProgram, script: TimedScript): void {
     if (prescribed === undefined) return;
     if (!hasBegun) expect(allowedFor(prescribed, null), prescribed.exercise.id).toContain(where);
     const heights: readonly Where[] = ['edge', 'standing'];
-    const led = ledTo(prescribed);
+    const led = ledTo(prescribed, lastSide);
     if (led !== null && heights.includes(led) && led !== where) risen.add(prescribed.exercise.id);
     where = led ?? where;
   });
