@@ -68,7 +68,7 @@ describe('stillcount remind --demo-clock', () => {
       late.map(({ at }) => at?.slice(11, 14)),
       'once, and still within the hour',
     ).toEqual(['03:']);
-    expect(played.stdout).toContain('This comes late. It is time for your 2:30 AM session.');
+    expect(played.stdout).toContain('This reminder is late. It is time for your 2:30 AM session.');
     expect(during('2027-03-09 12:00', '2027-03-12 00:00'), 'in the break').toEqual([]);
     const waiting = during('2027-03-15 09:11', '2027-03-16 09:59');
     expect(

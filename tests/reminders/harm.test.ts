@@ -61,7 +61,9 @@ describe('reminders that could do harm', () => {
       world.sent.map(({ subject }) => subject).sort(),
       'the first, and the one of two hours later',
     ).toEqual(['A warning sign was reported', 'Still waiting: a warning sign was reported']);
-    expect(world.sent.find(({ subject }) => subject.startsWith('A '))?.text).toContain('This comes late.');
+    expect(world.sent.find(({ subject }) => subject.startsWith('A '))?.text).toContain(
+      'This message is late.',
+    );
     await world.runAt(firstDay, '20:01');
     expect(world.sent, 'and twelve hours later').toHaveLength(3);
   });

@@ -102,7 +102,7 @@ describe('reminders', () => {
     await world.prescribe({ timesADay: 2, timesOfDay: ['08:00', '12:00'] });
     await world.runAt(firstDay, '07:00');
     await world.runAt(firstDay, '08:40');
-    expect(world.sent[0]?.text).toContain('This comes late.');
+    expect(world.sent[0]?.text).toContain('This reminder is late.');
     await world.runAt(firstDay, '13:00');
     expect(world.sent).toHaveLength(1);
     const [noon, morning] = (await world.deliveries()).filter(({ slot }) => slot?.startsWith(firstDay));

@@ -126,15 +126,16 @@ describe('the first program', () => {
 });
 
 describe('the opening once the set-up is known', () => {
-  // Lying down takes as long as it takes; most of the rest is what must not be left out before anybody begins.
-  it.each(voices)('takes under a minute beside lying down in %s in every starter program', async (voice) => {
+  // Lying down takes as long as it takes. Our own bound: the two sentences of an emergency, which are never shortened,
+  // take 23 s of it, and what keeps somebody from beginning at all takes 20 s.
+  it.each(voices)('takes under 75 s beside lying down in %s in every starter program', async (voice) => {
     for (const name of starters) {
       for (const sessionNumber of [2, 9, 16]) {
         const { script } = await scripted(name, voice, sessionNumber);
         const opening = script.chapters[0];
         const wholeMs = (opening?.endMs ?? Number.NaN) - (opening?.startMs ?? Number.NaN);
         const lengthMs = wholeMs - ownTimeMs(script, 0);
-        expect(lengthMs, `${name}, session ${sessionNumber}`).toBeLessThan(60_000);
+        expect(lengthMs, `${name}, session ${sessionNumber}`).toBeLessThan(75_000);
       }
     }
   });

@@ -153,7 +153,7 @@ describe.skipIf(!hasChromium)('reminders on a phone', { timeout: 120_000 }, () =
     await push(JSON.stringify(message));
     const first = { title, body, tag, requireInteraction: true };
     await soon(shown).toEqual([first]);
-    const again = { ...message, body: 'This comes late.' };
+    const again = { ...message, body: 'This reminder is late.' };
     await push(JSON.stringify(again));
     await soon(shown).toEqual([{ ...first, body: again.body }]);
     await push('{"title":');
@@ -236,7 +236,7 @@ describe.skipIf(!hasChromium)('reminders on a phone', { timeout: 120_000 }, () =
   it('say that they are not on when the service or the push service cannot be reached', async () => {
     await phone.page.route('**/push', (route) => route.abort());
     await box(phone).click();
-    await soon(() => told(phone)).toContain('cannot be reached. Is there internet?');
+    await soon(() => told(phone)).toContain('cannot be reached. Check that your phone is online.');
     expect([await box(phone).isChecked(), await subscription(phone.page)]).toEqual([false, null]);
     await phone.page.unroute('**/push');
     const forgetful = await context.browser()?.newContext({ ...screen, permissions: ['notifications'] });
@@ -244,7 +244,7 @@ describe.skipIf(!hasChromium)('reminders on a phone', { timeout: 120_000 }, () =
     const other = new Phone(await forgetful.newPage(), phone.address);
     await inSettings(other);
     await box(other).click();
-    await soon(() => told(other)).toContain('cannot be reached. Is there internet?');
+    await soon(() => told(other)).toContain('cannot be reached. Check that your phone is online.');
     await forgetful.close();
     expect(standing()).toEqual([]);
   });

@@ -160,7 +160,7 @@ export function warnings(open: () => Ward): void {
       await choose('5');
       await annas.page.getByRole('heading', { name: 'Did the pain rise' }).waitFor();
       await look(annas.page, 'ask-rising');
-      await choose('Yes, it rose and stays');
+      await choose('Yes, and it is still worse');
       await annas.sees('advice');
       await soon(told).toEqual([['rising-pain']]);
       await annas.press('I have read this');
