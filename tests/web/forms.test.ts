@@ -14,7 +14,8 @@ function fieldsOf(value: unknown, name: string): [string, string][] {
   if (typeof value === 'object' && value !== null) {
     return Object.entries(value).flatMap(([key, inner]) => fieldsOf(inner, `${name}.${key}`));
   }
-  return [[name, String(value)]];
+  // A box that is ticked says yes.
+  return [[name, typeof value === 'boolean' ? (value ? 'yes' : 'no') : String(value)]];
 }
 
 const order = (content: Record<string, unknown>) => {
