@@ -30,6 +30,8 @@ import { Wake } from './wake.js';
 import { Words } from './words.js';
 
 const refreshEveryMs = 5 * 60_000;
+/** A phone that is online again may need a moment before it reaches anything. */
+const soonAgainMs = 10_000;
 /** A page that comes into sight again asks only when it has not done so lately. */
 const freshForMs = 60_000;
 
@@ -79,10 +81,13 @@ async function open(): Promise<void> {
   const chime = new Chime();
 
   let leaving: Promise<void> | null = null;
+  let again: ReturnType<typeof setTimeout> | undefined;
   /** Asks the service for the plan as it is now. */
   async function refresh(): Promise<Refreshed> {
     const refreshed = await parts.day.refresh();
     if (refreshed === 'fresh') parts.keeping.want(neededFor(plans.plan));
+    clearTimeout(again);
+    if (refreshed === 'away' && navigator.onLine) again = setTimeout(refreshOld, soonAgainMs);
     if (refreshed === 'dead') {
       leaving ??= leaveForGood();
       await leaving;

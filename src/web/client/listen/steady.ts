@@ -74,7 +74,12 @@ function beganAt(event: Event): number {
   return (isByFinger || isLifted) && nowMs - pressedAtMs < longestTouchMs ? pressedAtMs : nowMs;
 }
 
-/** Some older browsers count events from another moment. */
+/** An event may have waited while the page was busy, but not for longer. */
+const longestWaitMs = 1_000;
+
+/** When an event came, on the clock of `performance.now`: some older browsers stamp events by another one. */
 function momentOf({ timeStamp }: Event): number {
-  return Math.min(timeStamp, performance.now());
+  const nowMs = performance.now();
+  const waitedMs = nowMs - timeStamp;
+  return waitedMs > 0 && waitedMs <= longestWaitMs ? timeStamp : nowMs;
 }
