@@ -3,14 +3,14 @@ import { look } from '../looks.js';
 import { type Phone, soon } from '../phone.js';
 import type { Ward } from '../ward.js';
 
-/** About five minutes; three with the fewest repetitions that the exercise allows. */
+/** About seven minutes with lying down; less than five with the fewest repetitions that the exercise allows. */
 const program = {
   'program.exercises.0.dose.reps': '20',
-  'easier.shorterMinutes': '3',
+  'easier.shorterMinutes': '5',
   'easier.lighter': 'yes',
 };
 
-const shorterOf = ({ page }: Phone) => page.getByRole('button', { name: 'A shorter one today, 3 minutes' });
+const shorterOf = ({ page }: Phone) => page.getByRole('button', { name: 'A shorter one today, 5 minutes' });
 const lighterOf = ({ page }: Phone) => page.getByRole('button', { name: 'A lighter one today' });
 
 /** On a hard day. */

@@ -158,7 +158,7 @@ export function warnings(open: () => Ward): void {
       await annas.press('Skip');
       await choose('2');
       await choose('5');
-      await annas.page.getByRole('heading', { name: 'Did the pain rise' }).waitFor();
+      await annas.page.getByRole('heading', { name: 'Did your pain get worse' }).waitFor();
       await look(annas.page, 'ask-rising');
       await choose('Yes, and it is still worse');
       await annas.sees('advice');
