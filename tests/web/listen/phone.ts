@@ -7,6 +7,9 @@ const apartMs = 500;
 /** A little longer than the page ignores what is pressed after a change of view. */
 const steadyMs = 720;
 const mostLooks = 20;
+/** A little longer than the page takes another press for the same trembling hand. */
+const calmMs = 450;
+export const calm = () => new Promise((resolve) => setTimeout(resolve, calmMs));
 /** Notes in the page when something else came under the finger. */
 const notesChanges = `new MutationObserver((records) => {
   const isNew = ({ type, target, attributeName, oldValue }) =>
@@ -108,6 +111,7 @@ export class Phone {
     await this.page.mouse.down();
     await this.sees(until);
     await this.page.mouse.up();
+    await calm();
   }
 
   /** Waits until the player is seen in a state. */

@@ -30,6 +30,8 @@ export function easier(open: () => Ward): void {
       await lighter.waitFor({ state: 'hidden' });
       expect(await shorter.isVisible()).toBe(false);
       await annas.page.context().setOffline(false);
+      await lighter.waitFor();
+      await annas.steady();
       await lighter.click();
       await annas.press('Everything is ready');
       await soon(() => annas.said).toContain('welcome');

@@ -1,5 +1,5 @@
 import { beforeAll, describe, expect, it } from 'vitest';
-import { type Phone, soon } from '../phone.js';
+import { calm, type Phone, soon } from '../phone.js';
 import type { Ward } from '../ward.js';
 
 /** How far apart the two touches of a trembling hand are. */
@@ -28,6 +28,8 @@ export function trembling(open: () => Ward): void {
       const box = await button.boundingBox();
       const [x, y] = [(box?.x ?? 0) + (box?.width ?? 0) / 2, (box?.y ?? 0) + (box?.height ?? 0) / 2];
       await phone.steady();
+      // A hand that has just trembled rests before it means another touch.
+      await calm();
       await viewsSeen();
       for (const _touch of ['meant', 'trembled', 'trembled']) {
         await phone.page.touchscreen.tap(x, y);
