@@ -134,7 +134,10 @@ describe.skipIf(!hasChromium)('the follow-up in a browser', { timeout: 240_000 }
     expect(await page.getByRole('button', { name: 'Sign this step' }).count()).toBe(0);
     await page.goto(at(person));
     await page.getByText('The feet feel warm afterwards').first().waitFor();
-    await page.getByRole('button', { name: /^Mark as read/ }).first().click();
+    await page
+      .getByRole('button', { name: /^Mark as read/ })
+      .first()
+      .click();
     await page.goto(at(person));
     await page.getByRole('link', { name: 'How it goes' }).click();
     const glance = page.getByRole('region', { name: 'At a glance' });
