@@ -217,7 +217,7 @@ function isPainReview({ kind, why }: ExerciseAdvice): boolean {
   return kind === 'review' && why !== 'off-ladder';
 }
 
-const painWhys: readonly AdviceWhy[] = [
+const painReasons: readonly AdviceWhy[] = [
   ...(['pain-severe', 'pain-high', 'pain-high-before', 'broken-off'] as const),
   ...(['put-off-unwell', 'pain-worse'] as const),
 ];
@@ -228,7 +228,7 @@ const painWhys: readonly AdviceWhy[] = [
  */
 function underReview(weighed: readonly Weighed[], why: AdviceWhy): ExerciseAdvice[] {
   return weighed.map(({ since, ladder, advice }) =>
-    advice.kind === 'step-down' && painWhys.includes(why)
+    advice.kind === 'step-down' && painReasons.includes(why)
       ? advice
       : adviceOf(since, ladder, advice.conditions, { kind: 'review', why: 'program', mark: '' }),
   );

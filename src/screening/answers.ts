@@ -66,7 +66,7 @@ export function formerPrecautionsOf(
 }
 
 /** Precautions that are answered with yes and need to be told more about. */
-export function untold(answers: ScreeningAnswers, interview: Interview): readonly Precaution[] {
+export function missingDetails(answers: ScreeningAnswers, interview: Interview): readonly Precaution[] {
   return interview.precautions.filter(
     ({ id, needsDetails }) =>
       needsDetails && answers[id]?.answer === 'yes' && !saysSomething(answers[id].details),

@@ -1,12 +1,12 @@
 import { inputError, type Problem } from '../../errors/stillcountError.js';
 import {
   carriedOver,
+  missingDetails,
   oldestAnswerAtMs,
   precautionsOf,
   type ScreeningAnswers,
   screeningAnswersSchema,
   unanswered,
-  untold,
   withNames,
 } from '../../screening/answers.js';
 import { type Interview, isUrgent, type Precaution } from '../../screening/interview.js';
@@ -159,7 +159,7 @@ function problemsOf(given: ScreeningAnswers, open: readonly Precaution[], interv
   const known = interview.precautions.map(({ id }) => id);
   return [
     ...open.map(({ id, name }) => ({ path: `answers.${id}`, message: `${name}: please answer this` })),
-    ...untold(given, interview).map(({ id, name }) => ({
+    ...missingDetails(given, interview).map(({ id, name }) => ({
       path: `answers.${id}.details`,
       message: `${name}: please write when it was, which side, and what is allowed`,
     })),

@@ -1,5 +1,5 @@
 import { type Problem, StillcountError } from '../../errors/stillcountError.js';
-import { answerKinds, unanswered, untold } from '../../screening/answers.js';
+import { answerKinds, missingDetails, unanswered } from '../../screening/answers.js';
 import type { Patient } from '../../store/patients.js';
 import { requireMayWrite } from '../acts/actor.js';
 import { dropInterview, type InterviewDraft, keepInterview, openInterview } from '../acts/interviewDraft.js';
@@ -133,7 +133,7 @@ export function screeningRoutes(service: Service): Routes {
     const answers = answersOfDraft(draft);
     return [
       ...unanswered(answers, here).map(({ name }) => ({ message: `${name}: please answer this` })),
-      ...untold(answers, here).map(({ name }) => ({
+      ...missingDetails(answers, here).map(({ name }) => ({
         message: `${name}: please write when it was, which side, and what is allowed`,
       })),
     ];
