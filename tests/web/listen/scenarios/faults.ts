@@ -39,8 +39,7 @@ export function faults(open: () => Ward): void {
       await soon(timesSaid).toBe(before + 1);
       await look(phone.page, 'wait-failed');
       await phone.page.context().setOffline(false);
-      // Above the way back, which stands lower on the page.
-      await phone.touch(200, 60);
+      await phone.touch();
       await phone.isIn('playing');
       expect(phone.complaints).toEqual([]);
     });
