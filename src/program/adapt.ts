@@ -30,10 +30,12 @@ export function adaptProgram(
   // Clearances first, then by rule: the same for every order in which they were settled.
   const inOrder = [...applied].sort((a, b) => (orderOf(a) < orderOf(b) ? -1 : 1));
   const exercises = program.exercises.map((prescribed) => adaptExercise(prescribed, inOrder));
+  const written = program.asPrescribed.setUp;
+  const setUp = { ...written, ...changedAtStart(exercises) };
   return {
     ...program,
-    exercises,
-    setUp: { ...program.asPrescribed.setUp, ...changedAtStart(exercises) },
+    exercises: exercises.map((each) => onTheSameBed(each, written, setUp)),
+    setUp,
     adaptations: inOrder,
   };
 }
@@ -110,6 +112,28 @@ function mostProtective<Key extends keyof SetUp>(
 ): SetUp[Key] | null {
   const asked = adaptations.flatMap(({ adaptation }) => adaptation.setUp?.[key] ?? []);
   return byProtection[key].findLast((each) => asked.some((other) => other === each)) ?? null;
+}
+
+/**
+ * Nobody changes the bed or what lies under the head in the middle of a session: an exercise that is done as the whole
+ * program was written goes along with what the program was changed to.
+ */
+function onTheSameBed(
+  prescribed: PrescribedExercise,
+  written: SetUp,
+  { surface, headSupport }: SetUp,
+): PrescribedExercise {
+  const { setUp, asPrescribed } = prescribed;
+  const goesAlong = (key: 'surface' | 'headSupport') =>
+    setUp[key] === written[key] && asPrescribed.setUp[key] === written[key];
+  return {
+    ...prescribed,
+    setUp: {
+      ...setUp,
+      ...(goesAlong('surface') ? { surface } : {}),
+      ...(goesAlong('headSupport') ? { headSupport } : {}),
+    },
+  };
 }
 
 /** The listener lies down as the first exercise on the back is done. */
