@@ -1,6 +1,7 @@
 import { lyingDownAndGettingUpId } from '../catalogue/adaptation.js';
 import { offeredSigns, urgencies, type WarningSigns } from '../followup/warningSigns.js';
 import type { ReadPrescription } from '../prescription/content.js';
+import type { PrescribedExercise } from '../program/prescribed.js';
 import type { TimetableInWords } from '../schedule/inWords.js';
 import { dayOfMoment } from './dayInWords.js';
 import { exerciseView } from './exerciseView.js';
@@ -33,10 +34,12 @@ export function handout(texts: PaperTexts, about: Handout): Paper {
   const { clinic, prescription, access, timetable } = about;
   const { program } = prescription;
   const always = settledForAll(prescription);
-  const saidBefore = new Set(always.map(({ ruleId }) => ruleId));
+  const saidAlways = new Set(always.map(({ ruleId }) => ruleId));
+  const lying = settledForLying(prescription).filter(({ ruleId }) => !saidAlways.has(ruleId));
   const way = saidOnce(
-    settledFor(prescription, lyingDownAndGettingUpId).filter(({ ruleId }) => !saidBefore.has(ruleId)),
+    settledFor(prescription, lyingDownAndGettingUpId).filter(({ ruleId }) => !saidAlways.has(ruleId)),
   );
+  const saidOnBack = new Set([...saidAlways, ...lying.map(({ ruleId }) => ruleId)]);
   const view = {
     clinicName: clinic.name,
     phone: clinic.phone,
@@ -47,9 +50,13 @@ export function handout(texts: PaperTexts, about: Handout): Paper {
     when: timetable.when,
     span: timetable.span,
     access,
-    exercises: program.exercises.map((each) => exerciseView(prescription, each, saidBefore)),
+    exercises: program.exercises.map((each) =>
+      exerciseView(prescription, each, staysOnBack(each) ? saidOnBack : saidAlways),
+    ),
     always: saidOnce(always),
     hasAlways: always.length > 0,
+    lying: saidOnce(lying),
+    hasLying: lying.length > 0,
     way,
     hasWay: way.length > 0,
     urgencies: urgencies.map((urgency) => ({
@@ -74,9 +81,23 @@ export function handout(texts: PaperTexts, about: Handout): Paper {
 
 /** What holds for the way down and up and for every exercise alike: printed once above them, not under each. */
 function settledForAll(prescription: ReadPrescription): SettledLine[] {
-  const ids = prescription.program.exercises.map(({ exercise }) => exercise.id);
-  const lists = ids.map((id) => settledFor(prescription, id));
-  return settledFor(prescription, lyingDownAndGettingUpId).filter(({ ruleId }) =>
-    lists.every((lines) => lines.some((line) => line.ruleId === ruleId)),
-  );
+  return inEvery([
+    settledFor(prescription, lyingDownAndGettingUpId),
+    ...prescription.program.exercises.map(({ exercise }) => settledFor(prescription, exercise.id)),
+  ]);
+}
+
+/** What holds for every exercise on the back, where there is more than one. */
+function settledForLying(prescription: ReadPrescription): SettledLine[] {
+  const onBack = prescription.program.exercises.filter(staysOnBack);
+  return onBack.length < 2
+    ? []
+    : inEvery(onBack.map(({ exercise }) => settledFor(prescription, exercise.id)));
+}
+
+const staysOnBack = ({ exercise: { path } }: PrescribedExercise) =>
+  path.from.position === 'supine' && path.to === undefined;
+
+function inEvery([first = [], ...others]: readonly SettledLine[][]): SettledLine[] {
+  return first.filter(({ ruleId }) => others.every((lines) => lines.some((line) => line.ruleId === ruleId)));
 }

@@ -79,7 +79,7 @@ it('what is settled is shown at once, heard, and told of on the page of the prog
   const signed = await ada.post(`${path}/prescribe`, { ...settled, reason: 'A start', do: 'sign' });
   expect(signed.status, await signed.clone().text()).toBe(303);
   const page = await text(await ada.get(signed.headers.get('location') ?? ''));
-  expect(page).toMatch(/Because of: [^<]+ — hold at most 5 s \(was 8 s\)/);
+  expect(page).toMatch(/<strong>[^<]+<\/strong> — hold at most 5 s \(was 8 s\)/);
   expect(page).toContain(`On the handout: ${print}`);
   expect(page).toContain('Carried out in the program.');
 });

@@ -7,6 +7,23 @@ import { saysSomething } from '../../screening/saysSomething.js';
 import type { Settlements } from '../../screening/settlements.js';
 import type { Words } from '../words.js';
 
+/** What is done otherwise in a program because of its precautions: once where it is the same in several exercises. */
+export function adaptedTogether(exercises: readonly PrescribedExercise[]): object[] {
+  const together = new Map<string, { precaution: string; changes: string; print: string; names: string[] }>();
+  for (const prescribed of exercises) {
+    for (const effect of effectsOf(prescribed)) {
+      const changes = effectInWords(effect).join('; ');
+      const key = JSON.stringify([effect.ruleId, changes]);
+      const { name } = prescribed.exercise;
+      const known = together.get(key);
+      if (known === undefined)
+        together.set(key, { precaution: effect.precaution, changes, print: effect.print, names: [name] });
+      else if (!known.names.includes(name)) known.names.push(name);
+    }
+  }
+  return [...together.values()].map(({ names, ...said }) => ({ ...said, names: names.join(', ') }));
+}
+
 /** What is done otherwise in an exercise, and because of which precaution. */
 export function adaptedView(prescribed: PrescribedExercise): object[] {
   return effectsOf(prescribed).map((effect) => ({

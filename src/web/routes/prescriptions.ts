@@ -14,7 +14,7 @@ import { openCountOf } from '../acts/screening.js';
 import { field } from '../forms/fields.js';
 import { line, parsedForm, text } from '../forms/values.js';
 import { dayInWords, timeInWords } from '../forms/words.js';
-import { adaptedView } from '../prescribing/adaptedView.js';
+import { adaptedTogether } from '../prescribing/adaptedView.js';
 import { dueView } from '../prescribing/dueView.js';
 import { ruleNames } from '../prescribing/findings.js';
 import { notPlayableView } from '../prescribing/notPlayableView.js';
@@ -41,8 +41,9 @@ export function prescriptionRoutes(service: Service): Routes {
         dose: doseInWords(entry.dose),
         side: entry.side === null ? null : words.sides[entry.side],
         note: entry.note,
-        adapted: adaptedView(entry),
       })),
+      adapted: adaptedTogether(read.program.exercises),
+      hasAdapted: read.program.exercises.some(({ adaptations }) => adaptations.length > 0),
     };
   }
 
