@@ -102,6 +102,8 @@ interface NoteReadTable {
   patientId: string;
   clinicianId: string;
   atMs: number;
+  /** What was found about a note that may name a warning sign; empty for others. */
+  found: string;
 }
 
 interface WarningTable extends Reported {

@@ -6,6 +6,7 @@ import { reminders } from './migrations/0004-reminders.js';
 import { followUp } from './migrations/0005-follow-up.js';
 import { erasure } from './migrations/0006-erasure.js';
 import { notes } from './migrations/0007-notes.js';
+import { noteFindings } from './migrations/0008-note-findings.js';
 import type { DatabaseKind } from './migrations/databaseKind.js';
 
 export type { DatabaseKind } from './migrations/databaseKind.js';
@@ -20,6 +21,7 @@ export function migrationsFor(kind: DatabaseKind): MigrationProvider {
     '0005-follow-up': { up: (db) => followUp(db, kind) },
     '0006-erasure': { up: (db) => erasure(db, kind) },
     '0007-notes': { up: (db) => notes(db, kind) },
+    '0008-note-findings': { up: noteFindings },
   };
   return { getMigrations: async () => migrations };
 }

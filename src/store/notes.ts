@@ -1,15 +1,20 @@
+import { z } from 'zod';
 import { checkInAnswersSchema } from '../listening/report.js';
 import { refreshAttention } from './attention.js';
 import type { CheckInRow } from './listeningRecords.js';
 import type { Db } from './openStore.js';
 
 const lookedAtOnce = 200;
+const signsSchema = z.array(z.string());
 
 /** A note with who has read it, null as long as nobody has. */
 export type Note = Pick<CheckInRow, 'caregiverId' | 'atMs' | 'receivedAtMs'> & {
   checkInId: string;
   text: string;
-  read: { atMs: number; clinicianName: string } | null;
+  /** Which warning signs it may name. */
+  signs: readonly string[];
+  /** `found` is what whoever read it found out about a sign that it may name. */
+  read: { atMs: number; clinicianName: string; found: string } | null;
 };
 
 /** What a note names: ids of warning signs, and by which list of words that was found. */
@@ -34,13 +39,18 @@ export async function unreadNotesOf(db: Db, patientId: string): Promise<Note[]> 
     .innerJoin('checkIn', 'checkIn.id', 'note.checkInId')
     .leftJoin('noteRead', 'noteRead.checkInId', 'note.checkInId')
     .select(['note.checkInId', 'checkIn.caregiverId', 'checkIn.atMs', 'checkIn.receivedAtMs'])
-    .select('checkIn.answers')
+    .select(['checkIn.answers', 'note.signs'])
     .where('note.patientId', '=', patientId)
     .where('noteRead.checkInId', 'is', null)
     .orderBy('checkIn.atMs')
     .orderBy('note.checkInId')
     .execute();
-  return rows.map(({ answers, ...note }) => ({ ...note, text: textOf(answers), read: null }));
+  return rows.map(({ answers, signs, ...note }) => ({
+    ...note,
+    text: textOf(answers),
+    signs: signsSchema.parse(JSON.parse(signs)),
+    read: null,
+  }));
 }
 
 /** Who has read the notes of a patient's answers, by the id of the answer. */
@@ -51,7 +61,7 @@ export async function notesReadOf(
   const rows = await db
     .selectFrom('noteRead')
     .innerJoin('clinician', 'clinician.id', 'noteRead.clinicianId')
-    .select(['noteRead.checkInId', 'noteRead.atMs', 'clinician.name as clinicianName'])
+    .select(['noteRead.checkInId', 'noteRead.atMs', 'noteRead.found', 'clinician.name as clinicianName'])
     .where('noteRead.patientId', '=', patientId)
     .execute();
   return new Map(rows.map(({ checkInId, ...read }) => [checkInId, read]));
@@ -66,13 +76,21 @@ export async function notesReadOf(
 export async function markNotesRead(
   db: Db,
   patientId: string,
-  { checkInIds, clinicianId, nowMs }: { checkInIds: readonly string[]; clinicianId: string; nowMs: number },
+  {
+    checkInIds,
+    found,
+    clinicianId,
+    nowMs,
+  }: { checkInIds: readonly string[]; found: string; clinicianId: string; nowMs: number },
 ): Promise<string[]> {
   const unread = (await unreadNotesOf(db, patientId))
     .map(({ checkInId }) => checkInId)
     .filter((id) => checkInIds.includes(id));
   for (const checkInId of unread) {
-    await db.insertInto('noteRead').values({ checkInId, patientId, clinicianId, atMs: nowMs }).execute();
+    await db
+      .insertInto('noteRead')
+      .values({ checkInId, patientId, clinicianId, found, atMs: nowMs })
+      .execute();
   }
   return unread;
 }

@@ -112,7 +112,7 @@ export const rosa: FhirRecord = {
       atMs: start + day,
       receivedAtMs: start + day + 5_000,
       answers: { done: 'all', painBefore: 4, painAfter: 3, effort: 0, signs: [], note: 'It went well' },
-      noteRead: { clinicianId: 'ada', atMs: start + 2 * day },
+      noteRead: { clinicianId: 'ada', atMs: start + 2 * day, found: 'She meant the pillow' },
     },
     {
       id: 'left',

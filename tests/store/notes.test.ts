@@ -97,7 +97,8 @@ describe.each(databases)('notes, on $name', { timeout: 60_000 }, ({ open }) => {
     store.write(async (db) => {
       await lockPatient(db, patientId);
       const { clinicianId } = clinic;
-      const marked = await markNotesRead(db, patientId, { checkInIds, clinicianId, nowMs: now + 100 });
+      const reading = { checkInIds, found: 'A bruise', clinicianId, nowMs: now + 100 };
+      const marked = await markNotesRead(db, patientId, reading);
       await refreshAttention(db, patientId);
       return marked;
     });
@@ -118,7 +119,7 @@ describe.each(databases)('notes, on $name', { timeout: 60_000 }, ({ open }) => {
     expect(both.flat().sort(), 'each once, by one of two at once').toEqual([second, third].sort());
     expect((await reasonsOf(patientId)).map(([kind]) => kind)).not.toContain('unread-note');
     const reads = await store.read((db) => notesReadOf(db, patientId));
-    expect(reads.get(second)).toEqual({ atMs: now + 100, clinicianName: 'Ada' });
+    expect(reads.get(second)).toEqual({ atMs: now + 100, clinicianName: 'Ada', found: 'A bruise' });
     expect(await store.read((db) => isNoteRead(db, first))).toBe(true);
     expect(await store.read((db) => isNoteRead(db, other.ids[0] ?? ''))).toBe(false);
   });

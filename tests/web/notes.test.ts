@@ -36,9 +36,9 @@ async function write(note: string, more: object = {}): Promise<string> {
   expect(keptIds).toContain(checkIn.id);
   return checkIn.id;
 }
-const read = (visitor: Visitor, ids: readonly string[]) =>
+const read = (visitor: Visitor, ids: readonly string[], found = '') =>
   visitor.formToken().then((formToken) => {
-    const body = new URLSearchParams({ formToken });
+    const body = new URLSearchParams({ formToken, found });
     for (const id of ids) body.append('note', id);
     return fetch(new URL(`${at.rosaPath}/notes`, at.clinic.service.address), {
       ...{ method: 'POST', redirect: 'manual', body },
@@ -102,7 +102,13 @@ describe('a note', () => {
     expect(reminders, 'told to the clinicians, twice; not for the plain one').toContain(
       'A note may name a warning sign',
     );
-    await read(at.ada, [fell, none]);
+    expect((await read(at.ada, [plain, fell], 'Seen')).status, 'not by the way').toBe(409);
+    expect((await read(at.ada, [fell])).status, 'nothing was found out').toBe(400);
+    expect(await at.page('/')).toContain(isPressing);
+    await read(at.ada, [fell], 'Called: bruise at the brow, seen by her doctor');
+    await read(at.ada, [none], 'She wrote that she did not');
+    expect(await at.page(`${at.rosaPath}/heard`)).toContain('Found: Called: bruise at the brow');
+    expect(await at.page(`${at.rosaPath}/record/csv/check-ins`)).toContain('Called: bruise at the brow');
     expect(await at.page('/'), 'the plain one still waits').toContain(waits);
     await read(at.ada, [plain]);
     expect(await at.page('/')).not.toContain(waits);
@@ -114,7 +120,7 @@ describe('a note', () => {
     await at.clinic.restart();
     await at.ada.post('/sign-in', { email: 'ada@example.org', password: 'four quiet words here' });
     expect(await at.page('/')).toContain(isPressing);
-    await read(at.ada, [id]);
+    await read(at.ada, [id], 'From the nose');
     expect(await at.page('/')).not.toContain(isPressing);
   });
 });

@@ -127,6 +127,7 @@ function noteReadEntries({ id, noteRead }: RecordedCheckIn, names: Names, words:
       occurredDateTime: instant(noteRead.atMs),
       recorded: instant(noteRead.atMs),
       activity: { text: words.noteRead },
+      ...(noteRead.found === '' ? {} : { reason: [{ text: noteRead.found }] }),
       agent: [{ type: { text: words.reader }, who: names.to('Practitioner', noteRead.clinicianId) }],
     }),
   ];

@@ -88,7 +88,7 @@ type Reported = {
 export type RecordedCheckIn = Reported & {
   answers: CheckInAnswers;
   /** Who has read the note in it; null as long as nobody has, and where there is none. */
-  noteRead: { clinicianId: string; atMs: number } | null;
+  noteRead: { clinicianId: string; atMs: number; found: string } | null;
 };
 
 export type RecordedWarning = Reported & {

@@ -25,10 +25,10 @@ export async function unreadNotesView(service: Service, patient: Patient): Promi
   const caregivers = notes.length === 0 ? [] : await store.read((db) => caregiversOf(db, patient.id));
   const nameOf = (id: string) =>
     caregivers.find((caregiver) => caregiver.id === id)?.name ?? words.formerCaregiver;
-  const shown = notes.map(({ checkInId, text, atMs, caregiverId }) => {
+  const shown = notes.map(({ checkInId, text, signs, atMs, caregiverId }) => {
     const found = foundView(service, text);
     return {
-      ...{ checkInId, text, found, isUrgent: found.length > 0 },
+      ...{ checkInId, text, found, isUrgent: signs.length > 0 },
       when: dayInWords(atMs, patient.zone),
       by: caregiverId === null ? null : nameOf(caregiverId),
     };
@@ -36,6 +36,9 @@ export async function unreadNotesView(service: Service, patient: Patient): Promi
   return {
     hasUnreadNotes: shown.length > 0,
     hasSomeUnreadNotes: shown.length > 1,
+    hasUrgentNotes: shown.some(({ isUrgent }) => isUrgent),
+    // One touch reads what names no sign; the others are read one by one.
+    hasSomeOrdinaryNotes: shown.filter(({ isUrgent }) => !isUrgent).length > 1,
     unreadCount: shown.length,
     unreadSince: shown[0]?.when ?? null,
     unreadNotes: [...shown.filter(({ isUrgent }) => isUrgent), ...shown.filter(({ isUrgent }) => !isUrgent)],

@@ -82,6 +82,7 @@ export function heardTables(context: RecordContext): RecordTableFile[] {
       note: (row) => answered(row.said.note),
       noteReadBy: (row) => (row.read === null ? null : nameOf(row.read.clinicianId)),
       noteReadAt: (row) => instantOf(row.read?.atMs ?? null),
+      noteFinding: (row) => row.read?.found ?? null,
       easierChoice: (row) => row.choice,
     }),
     tableOf('put-off', () => recordRows(store, 'notToday', id), {

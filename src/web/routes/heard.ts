@@ -92,7 +92,9 @@ export function heardRoutes(service: Service): Routes {
               text,
               found: foundView(service, text),
               read:
-                read === undefined ? null : { by: read.clinicianName, when: timeInWords(read.atMs, zone) },
+                read === undefined
+                  ? null
+                  : { by: read.clinicianName, when: timeInWords(read.atMs, zone), finding: read.found },
             },
     };
   }
@@ -154,7 +156,8 @@ export function heardRoutes(service: Service): Routes {
     .member('post', '/patients/:id/notes', async (visit) => {
       const patientId = visit.params.id ?? '';
       const { note = [] } = visit.fields;
-      await readNotes(service, visit, patientId, typeof note === 'string' ? [note] : note);
+      const checkInIds = typeof note === 'string' ? [note] : note;
+      await readNotes(service, visit, patientId, { checkInIds, found: field(visit.fields, 'found') });
       return { kind: 'redirect', to: `/patients/${patientId}` };
     })
     .member('post', '/patients/:id/warnings', async (visit) => {
