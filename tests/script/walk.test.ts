@@ -315,7 +315,7 @@ describe('the closing', () => {
   it.each([
     ['lying', 'bridge', /[Rr]oll onto your side first/],
     ['sitting', 'log-roll', /Sit|sitting/],
-    ['standing', 'out-of-bed', /[Hh]old on to something steady/],
+    ['standing', 'out-of-bed', /[Kk]eep hold of something steady/],
   ])('tells how to get up from %s', async (where, exercise, expected) => {
     const made = await buildScript(read(`exercises: [{ exercise: ${exercise} }]\n`), voice);
     const texts = made.cues
