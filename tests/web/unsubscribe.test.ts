@@ -27,7 +27,7 @@ beforeAll(async () => {
   // Plans are made every ten seconds, and end what goes to an address that is not in the record.
   const record = await formOf(await at.ada.get(`${at.rosaPath}/edit`));
   await at.ada.submit(`${at.rosaPath}/edit`, { ...record, ...person, email: rosaEmail });
-}, 60_000);
+});
 afterAll(() => at.clinic.remove());
 
 /**
