@@ -20,8 +20,9 @@ export default defineConfig({
           // Files share what they load: read anew for each of them it would be a fifth of the time. So a file leaves
           // nothing behind that the next one could see; what it changes in the process it puts back.
           isolate: false,
-          testTimeout: 60_000,
-          hookTimeout: 120_000,
+          // Far more than any test takes: on a machine that is busy with other work, all take many times as long.
+          testTimeout: 180_000,
+          hookTimeout: 240_000,
         },
       },
       {

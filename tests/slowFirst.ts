@@ -1,11 +1,14 @@
 import { BaseSequencer, type TestSpecification } from 'vitest/node';
 
-/** Files that take minutes: begun last, they would each keep one core busy while the other stands idle. */
+/** Files that take longest: begun last, they would each keep one core busy while the other stands idle. */
 const slow = [
   'tests/web/kill.test.ts',
   'tests/session/starters.test.ts',
   'tests/reminders/crash.test.ts',
   'tests/cli/render.test.ts',
+  'tests/web/screening.test.ts',
+  'tests/web/measures.test.ts',
+  'tests/web/advice.test.ts',
 ];
 
 /** The usual order, but what takes longest comes first. */

@@ -1,9 +1,10 @@
-// Every check of the project, one after the other, closed by one line that counts them all.
+// Every check of the project, one after the other, closed by what failed and one line that counts them all.
 import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
-import { addTallies, runTool, runVitest, type Tally } from './checks.js';
+import { runTool, runVitest } from './checks.js';
 import { installMissingPackages } from './debianPackages.js';
+import { addTallies, failureLines, type Tally } from './failures.js';
 
 const reportFolder = await mkdtemp(path.join(tmpdir(), 'stillcount-test-'));
 // Tests that speak share what was spoken, within this run.
@@ -23,6 +24,7 @@ try {
   await rm(reportFolder, { recursive: true, force: true });
 }
 
-const total = addTallies(tallies);
-console.log(`\n${total.passed} passed, ${total.failed} failed, ${total.skipped} skipped`);
-process.exitCode = total.failed === 0 ? 0 : 1;
+const { passed, skipped, failures } = addTallies(tallies);
+if (failures.length > 0) console.log(`\n== What failed\n${failureLines(failures).join('\n')}`);
+console.log(`\n${passed} passed, ${failures.length} failed, ${skipped} skipped`);
+process.exitCode = failures.length === 0 ? 0 : 1;

@@ -1,5 +1,5 @@
 import { inputError, type Problem } from '../errors/stillcountError.js';
-import { parseYaml } from '../yaml/parseYaml.js';
+import { parseHouseYaml } from '../yaml/parseYaml.js';
 import { type Phrases, phrasesSchema } from './phrases.js';
 import { type Exercise, exerciseSchema } from './schema.js';
 import { commonNames, sideNames, templateFault } from './template.js';
@@ -28,11 +28,11 @@ export function parseCatalogue(files: readonly TemplateFile[], folder: string): 
       allowed: 'one phrases.yaml in the folder',
     });
   }
-  const phrases = parseYaml(phrasesFile.text, phrasesFile.path, phrasesSchema);
+  const phrases = parseHouseYaml(phrasesFile.text, phrasesFile.path, phrasesSchema);
   const problems = phraseFaults(phrases).map((problem) => ({ ...problem, file: phrasesFile.path }));
   const exercises = new Map<string, Exercise>();
   for (const file of files.filter(({ path }) => /\/exercises\/[^/]+\.yaml$/.test(path))) {
-    const exercise = parseYaml(file.text, file.path, exerciseSchema);
+    const exercise = parseHouseYaml(file.text, file.path, exerciseSchema);
     problems.push(...exerciseFaults(exercise, file.path).map((problem) => ({ ...problem, file: file.path })));
     exercises.set(exercise.id, exercise);
   }

@@ -1,7 +1,6 @@
 import { readFile } from 'node:fs/promises';
 import { fileURLToPath } from 'node:url';
 import mustache from 'mustache';
-import { createTransport } from 'nodemailer';
 import type { Channel, Message, Outcome } from './channel.js';
 import { withDeadline } from './deadline.js';
 import { outcomeOfMailFailure } from './mailOutcome.js';
@@ -32,6 +31,8 @@ export async function openMailServer(
   settings: MailSettings,
   deadlineMs: number = usualDeadlineMs,
 ): Promise<Channel> {
+  // Loaded here, so that a service without a mail server starts without it.
+  const { createTransport } = await import('nodemailer');
   const template = await readFile(templateFile, 'utf8');
   const domain = settings.from.address.replace(/^.*@/, '');
   const transport = createTransport({

@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { speak, templateFault } from '../catalogue/template.js';
-import { parseYaml } from '../yaml/parseYaml.js';
+import { parseHouseYaml } from '../yaml/parseYaml.js';
 
 /** What is said to whom. */
 export const messageNames = [
@@ -77,7 +77,7 @@ export type Messages = (name: MessageName, view: MessageView) => MessageWords;
  * @throws StillcountError kind `input` naming the file, the line and the key for every fault
  */
 export function parseMessages(text: string, file: string): Messages {
-  const { messages } = parseYaml(text, file, messagesSchema);
+  const { messages } = parseHouseYaml(text, file, messagesSchema);
   return (name, view) => {
     const words = messages[name];
     const say = (template: string) => speak(template, view);

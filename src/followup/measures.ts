@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { inputError, type Problem } from '../errors/stillcountError.js';
-import { parseYaml } from '../yaml/parseYaml.js';
+import { parseHouseYaml } from '../yaml/parseYaml.js';
 import { factorBetween, knownUnits } from './units.js';
 
 const words = z.string().trim().min(1);
@@ -125,7 +125,7 @@ export type Measures = {
  * @throws StillcountError kind `input` naming the file and the path in it for every fault
  */
 export function parseMeasures(text: string, file: string): Measures {
-  const read = parseYaml(text, file, fileSchema);
+  const read = parseHouseYaml(text, file, fileSchema);
   const ids = read.measures.map((measure) => measure.id);
   const problems = [
     ...ids.flatMap((each, index) =>

@@ -2,7 +2,7 @@ import { z } from 'zod';
 import type { Catalogue } from '../catalogue/catalogue.js';
 import type { Exercise } from '../catalogue/schema.js';
 import { inputError, type Problem } from '../errors/stillcountError.js';
-import { parseYaml } from '../yaml/parseYaml.js';
+import { parseHouseYaml } from '../yaml/parseYaml.js';
 
 const words = z.string().trim().min(1);
 const sourceSchema = z.strictObject({ kind: z.enum(['published', 'common-practice']), text: words });
@@ -81,7 +81,7 @@ export type Progression = { program: ProgramNumbers; rules: ReadonlyMap<string, 
  */
 export function parseProgression(text: string, file: string, catalogue: Catalogue): Progression {
   const schema = z.strictObject({ program: programNumbersSchema, rules: z.array(ruleSchema).min(1) });
-  const { program, rules } = parseYaml(text, file, schema);
+  const { program, rules } = parseHouseYaml(text, file, schema);
   const problems: Problem[] = rules.flatMap(({ id }, index) =>
     rules.findIndex((rule) => rule.id === id) < index
       ? [{ file, path: `rules[${index}].id`, message: 'this id is given twice', found: id }]

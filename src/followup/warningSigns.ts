@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { inputError, type Problem } from '../errors/stillcountError.js';
-import { parseYaml } from '../yaml/parseYaml.js';
+import { parseHouseYaml } from '../yaml/parseYaml.js';
 
 /** What has to be done about a sign, the most urgent first. */
 export const urgencies = ['emergency', 'call-today', 'stop-and-rest'] as const;
@@ -65,7 +65,7 @@ export type WarningSigns = {
  * @throws StillcountError kind `input` naming the file and the path in it for every fault
  */
 export function parseWarningSigns(text: string, file: string): WarningSigns {
-  const { signs, telling } = parseYaml(text, file, fileSchema);
+  const { signs, telling } = parseHouseYaml(text, file, fileSchema);
   const fault = (index: number, message: string, found: string): Problem => ({
     file,
     path: `signs[${index}]`,

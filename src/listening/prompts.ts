@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { speak, templateFault } from '../catalogue/template.js';
-import { parseYaml } from '../yaml/parseYaml.js';
+import { parseHouseYaml } from '../yaml/parseYaml.js';
 import { type PromptKey, promptKeys } from './plan.js';
 
 const names = ['name', 'signs'];
@@ -29,6 +29,6 @@ export type Prompts = {
  * @throws StillcountError kind `input` naming the file, the line and the key for every fault
  */
 export function parsePrompts(text: string, file: string): Prompts {
-  const { prompts } = parseYaml(text, file, promptsSchema);
+  const { prompts } = parseHouseYaml(text, file, promptsSchema);
   return { say: (key, view) => speak(prompts[key], view) };
 }

@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { inputError, type Problem } from '../errors/stillcountError.js';
-import { parseYaml } from '../yaml/parseYaml.js';
+import { parseHouseYaml } from '../yaml/parseYaml.js';
 import { isMisspelled, type WarningWords } from './findWarningWords.js';
 
 const word = '[a-z]+(?:/[a-z]+)*';
@@ -30,7 +30,7 @@ const fileSchema = z.strictObject({
  * @throws StillcountError kind `input` naming the file and the path in it for every fault
  */
 export function parseWarningWords(text: string, file: string, signIds: ReadonlySet<string>): WarningWords {
-  const words = parseYaml(text, file, fileSchema);
+  const words = parseHouseYaml(text, file, fileSchema);
   const problems = words.groups.flatMap(({ sign }, index): Problem[] => {
     const path = `groups[${index}].sign`;
     if (!signIds.has(sign)) {

@@ -2,7 +2,7 @@ import { z } from 'zod';
 import { adaptationSchema } from '../catalogue/adaptation.js';
 import { loadTagSchema } from '../catalogue/schema.js';
 import { inputError, type Problem } from '../errors/stillcountError.js';
-import { parseYaml } from '../yaml/parseYaml.js';
+import { parseHouseYaml } from '../yaml/parseYaml.js';
 import { adaptationProblems } from './adaptationProblems.js';
 
 /** What a rule proposes, the strictest first. */
@@ -75,6 +75,11 @@ const precautionSchema = z.strictObject({
 });
 export type Precaution = z.infer<typeof precautionSchema>;
 
+const fileSchema = z.strictObject({
+  systems: z.array(systemSchema).min(1),
+  precautions: z.array(precautionSchema).min(1),
+});
+
 /** The precaution interview: its screens, what is asked on each, and the rules that an answer brings. */
 export type Interview = { systems: readonly BodySystem[]; precautions: readonly Precaution[] };
 
@@ -101,14 +106,7 @@ type Known = { exerciseIds: ReadonlySet<string>; tags: ReadonlySet<string> };
  * @throws StillcountError kind `input` naming the file and the path in it for every fault
  */
 export function parseInterview(text: string, file: string, { exerciseIds, tags }: Known): Interview {
-  const { systems, precautions } = parseYaml(
-    text,
-    file,
-    z.strictObject({
-      systems: z.array(systemSchema).min(1),
-      precautions: z.array(precautionSchema).min(1),
-    }),
-  );
+  const { systems, precautions } = parseHouseYaml(text, file, fileSchema);
   const ids = [...systems, ...precautions, ...precautions.flatMap(({ rules }) => rules)].map(({ id }) => id);
   const twice = ids.filter((id, index) => ids.indexOf(id) !== index);
   const named = precautions.flatMap(({ rules }) =>

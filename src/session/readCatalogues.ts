@@ -1,20 +1,28 @@
-import { readdir, readFile } from 'node:fs/promises';
+import { readdir } from 'node:fs/promises';
 import { join, sep } from 'node:path';
 import { type Catalogue, parseCatalogue } from '../catalogue/catalogue.js';
 import { workError } from '../errors/stillcountError.js';
+import type { BlobCache } from '../files/blobCache.js';
+import { readHouseText } from './readHouseText.js';
 
 /**
  * Reads every language folder of the templates once.
  *
  * @param folder the audio-templates folder
+ * @param cache as for {@link readHouseText}
  * @returns catalogues by language tag
  * @throws StillcountError kind `work` when the folder cannot be read, kind `input` when a file in it is wrong
  */
-export async function readCatalogues(folder: string): Promise<ReadonlyMap<string, Catalogue>> {
+export async function readCatalogues(
+  folder: string,
+  cache: BlobCache | null = null,
+): Promise<ReadonlyMap<string, Catalogue>> {
   try {
     const entries = await readdir(folder, { withFileTypes: true });
     const languages = entries.filter((entry) => entry.isDirectory()).map((entry) => entry.name);
-    const catalogues = await Promise.all(languages.sort().map((name) => readLanguage(join(folder, name))));
+    const catalogues = await Promise.all(
+      languages.sort().map((name) => readLanguage(join(folder, name), cache)),
+    );
     return new Map(catalogues.map((catalogue) => [catalogue.language, catalogue]));
   } catch (cause) {
     if (cause instanceof Error && cause.name === 'StillcountError') throw cause;
@@ -22,13 +30,13 @@ export async function readCatalogues(folder: string): Promise<ReadonlyMap<string
   }
 }
 
-async function readLanguage(folder: string): Promise<Catalogue> {
+async function readLanguage(folder: string, cache: BlobCache | null): Promise<Catalogue> {
   const names = await readdir(folder, { recursive: true });
   const yamlNames = names.filter((name) => name.endsWith('.yaml') && !name.startsWith('programs')).sort();
   const files = await Promise.all(
     yamlNames.map(async (name) => ({
       path: join(folder, name).split(sep).join('/'),
-      text: await readFile(join(folder, name), 'utf8'),
+      text: await readHouseText(join(folder, name), cache),
     })),
   );
   return parseCatalogue(files, folder);

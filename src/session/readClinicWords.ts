@@ -1,9 +1,9 @@
-import { readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { Catalogue } from '../catalogue/catalogue.js';
 import { spokenTags } from '../catalogue/spokenTags.js';
 import { type Messages, parseMessages } from '../documents/messages.js';
 import { workError } from '../errors/stillcountError.js';
+import type { BlobCache } from '../files/blobCache.js';
 import { type Measures, parseMeasures } from '../followup/measures.js';
 import { type Progression, parseProgression } from '../followup/progression.js';
 import { parseWarningSigns, type WarningSigns } from '../followup/warningSigns.js';
@@ -11,22 +11,27 @@ import type { WarningWords } from '../listening/findWarningWords.js';
 import { type Prompts, parsePrompts } from '../listening/prompts.js';
 import { parseWarningWords } from '../listening/warningWords.js';
 import { type Interview, parseInterview } from '../screening/interview.js';
+import { readHouseText } from './readHouseText.js';
+
+type Cache = BlobCache | null;
 
 /**
  * Reads one of the files that hold a clinic's words beside the catalogue, in the language of the clinic.
  *
  * @param folder the audio-templates folder
+ * @param cache as for {@link readHouseText}
  * @throws StillcountError kind `work` when it cannot be read, kind `input` when it is wrong
  */
 async function readWords<Words>(
   folder: string,
   name: string,
+  cache: Cache,
   parse: (text: string, file: string) => Words,
 ): Promise<Words> {
   const file = join(folder, 'en', name);
   let text: string;
   try {
-    text = await readFile(file, 'utf8');
+    text = await readHouseText(file, cache);
   } catch (cause) {
     throw workError({ file, message: 'this file of words cannot be read' }, cause);
   }
@@ -37,45 +42,55 @@ async function readWords<Words>(
 export function readInterview(
   folder: string,
   catalogues: ReadonlyMap<string, Catalogue>,
+  cache: Cache = null,
 ): Promise<Interview> {
   const catalogue = catalogues.get('en');
   if (catalogue === undefined) throw workError({ file: folder, message: 'the house has no English words' });
   const known = { exerciseIds: new Set(catalogue.exercises.keys()), tags: spokenTags(catalogue) };
-  return readWords(folder, 'precautions.yaml', (text, file) => parseInterview(text, file, known));
+  return readWords(folder, 'precautions.yaml', cache, (text, file) => parseInterview(text, file, known));
 }
 
 /** The warning signs from which a listener chooses. Errors as for {@link readWords}. */
-export function readWarningSigns(folder: string): Promise<WarningSigns> {
-  return readWords(folder, 'warning-signs.yaml', parseWarningSigns);
+export function readWarningSigns(folder: string, cache: Cache = null): Promise<WarningSigns> {
+  return readWords(folder, 'warning-signs.yaml', cache, parseWarningSigns);
 }
 
 /** The words of a note that may name one of the signs. Errors as for {@link readWords}. */
-export function readWarningWords(folder: string, { signs }: WarningSigns): Promise<WarningWords> {
+export function readWarningWords(
+  folder: string,
+  { signs }: WarningSigns,
+  cache: Cache = null,
+): Promise<WarningWords> {
   const signIds = new Set(signs.map(({ id }) => id));
-  return readWords(folder, 'warning-words.yaml', (text, file) => parseWarningWords(text, file, signIds));
+  return readWords(folder, 'warning-words.yaml', cache, (text, file) =>
+    parseWarningWords(text, file, signIds),
+  );
 }
 
 /** When a next step may be advised. Errors as for {@link readWords}, and when the catalogue has no English words. */
 export function readProgression(
   folder: string,
   catalogues: ReadonlyMap<string, Catalogue>,
+  cache: Cache = null,
 ): Promise<Progression> {
   const catalogue = catalogues.get('en');
   if (catalogue === undefined) throw workError({ file: folder, message: 'the house has no English words' });
-  return readWords(folder, 'progression.yaml', (text, file) => parseProgression(text, file, catalogue));
+  return readWords(folder, 'progression.yaml', cache, (text, file) =>
+    parseProgression(text, file, catalogue),
+  );
 }
 
 /** What can be measured. Errors as for {@link readWords}. */
-export function readMeasures(folder: string): Promise<Measures> {
-  return readWords(folder, 'measures.yaml', parseMeasures);
+export function readMeasures(folder: string, cache: Cache = null): Promise<Measures> {
+  return readWords(folder, 'measures.yaml', cache, parseMeasures);
 }
 
 /** The sentences that the voice says outside a session. Errors as for {@link readWords}. */
-export function readPrompts(folder: string): Promise<Prompts> {
-  return readWords(folder, 'listening.yaml', parsePrompts);
+export function readPrompts(folder: string, cache: Cache = null): Promise<Prompts> {
+  return readWords(folder, 'listening.yaml', cache, parsePrompts);
 }
 
 /** What reminders and other messages say. Errors as for {@link readWords}. */
-export function readMessages(folder: string): Promise<Messages> {
-  return readWords(folder, 'messages.yaml', parseMessages);
+export function readMessages(folder: string, cache: Cache = null): Promise<Messages> {
+  return readWords(folder, 'messages.yaml', cache, parseMessages);
 }

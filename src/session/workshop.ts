@@ -54,15 +54,16 @@ export type ClinicWorkshop = Workshop & {
 export async function openClinicWorkshop(settings: Settings): Promise<ClinicWorkshop> {
   const workshop = await openWorkshop(settings);
   const { templatesFolder } = settings;
-  const warningSigns = await readWarningSigns(templatesFolder);
+  const cache = workshop.clipCache;
+  const warningSigns = await readWarningSigns(templatesFolder, cache);
   return {
     ...workshop,
-    interview: await readInterview(templatesFolder, workshop.catalogues),
+    interview: await readInterview(templatesFolder, workshop.catalogues, cache),
     warningSigns,
-    warningWords: await readWarningWords(templatesFolder, warningSigns),
-    progression: await readProgression(templatesFolder, workshop.catalogues),
-    measures: await readMeasures(templatesFolder),
-    prompts: await readPrompts(templatesFolder),
+    warningWords: await readWarningWords(templatesFolder, warningSigns, cache),
+    progression: await readProgression(templatesFolder, workshop.catalogues, cache),
+    measures: await readMeasures(templatesFolder, cache),
+    prompts: await readPrompts(templatesFolder, cache),
     papers: await readPapers(templatesFolder),
   };
 }
@@ -76,7 +77,7 @@ export async function openClinicWorkshop(settings: Settings): Promise<ClinicWork
 export async function openWorkshop(settings: Settings): Promise<Workshop> {
   const cache = new BlobCache(join(settings.dataFolder, 'cache'));
   return {
-    catalogues: await readCatalogues(settings.templatesFolder),
+    catalogues: await readCatalogues(settings.templatesFolder, cache),
     startersFolder: join(settings.templatesFolder, 'en', 'programs'),
     clipCache: cache,
     knownClips: new KnownClips(),

@@ -1,5 +1,6 @@
 const targetRateHz = 192_000;
 const tapsPerSide = 8;
+/** Not fewer than the taps on a side. */
 const stretchSamples = 8;
 
 /**
@@ -13,34 +14,52 @@ export function truePeakDbtp(samples: Float32Array, sampleRateHz: number): numbe
 
 function truePeak(samples: Float32Array, factor: number): number {
   const phases = interpolationPhases(factor);
-  const largestGain = Math.max(...phases.map((taps) => taps.reduce((sum, tap) => sum + Math.abs(tap), 0)));
-  let peak = 0;
-  for (const sample of samples) peak = Math.max(peak, Math.abs(sample));
-  for (let start = 0; start < samples.length; start += stretchSamples) {
-    const end = Math.min(start + stretchSamples, samples.length);
+  const nextTo = [tapsPerSide - 1, tapsPerSide];
+  const gainOf = (isCounted: (tap: number) => boolean) =>
+    Math.max(
+      ...phases.map((taps) => taps.reduce((sum, tap, at) => sum + (isCounted(at) ? Math.abs(tap) : 0), 0)),
+    );
+  const largestGain = gainOf(() => true);
+  const gainNext = gainOf((tap) => nextTo.includes(tap));
+  const gainBeyond = gainOf((tap) => !nextTo.includes(tap));
+  const largest = largestOfStretches(samples);
+  let peak = largest.reduce((most, level) => Math.max(most, level), 0);
+  for (let stretch = 0; stretch < largest.length; stretch += 1) {
     // Quiet stretches cannot hold the peak; leaving them out changes nothing but the time it takes.
-    if (largestNear(samples, start, end) * largestGain <= peak) continue;
-    for (const taps of phases) peak = Math.max(peak, largestBetween(samples, start, end, taps));
+    const near = Math.max(largest[stretch - 1] ?? 0, largest[stretch] ?? 0, largest[stretch + 1] ?? 0);
+    if (near * largestGain <= peak) continue;
+    const end = Math.min((stretch + 1) * stretchSamples, samples.length);
+    for (let i = stretch * stretchSamples; i < end; i += 1) {
+      const next = Math.max(Math.abs(samples[i] ?? 0), Math.abs(samples[i + 1] ?? 0));
+      if (next * gainNext + near * gainBeyond > peak)
+        peak = Math.max(peak, largestBetween(samples, i, phases));
+    }
   }
   return peak;
 }
 
-function largestNear(samples: Float32Array, start: number, end: number): number {
-  let largest = 0;
-  const last = Math.min(end + tapsPerSide, samples.length);
-  for (let i = Math.max(0, start - tapsPerSide); i < last; i += 1) {
-    largest = Math.max(largest, Math.abs(samples[i] ?? 0));
+/** The level of the largest sample in each stretch; an interpolation reaches no further than into the next ones. */
+function largestOfStretches(samples: Float32Array): Float32Array {
+  const largest = new Float32Array(Math.ceil(samples.length / stretchSamples));
+  for (let stretch = 0; stretch < largest.length; stretch += 1) {
+    const end = Math.min((stretch + 1) * stretchSamples, samples.length);
+    let level = 0;
+    for (let i = stretch * stretchSamples; i < end; i += 1) {
+      const sample = Math.abs(samples[i] ?? 0);
+      if (sample > level) level = sample;
+    }
+    largest[stretch] = level;
   }
   return largest;
 }
 
-function largestBetween(samples: Float32Array, start: number, end: number, taps: Float64Array): number {
+/** The largest level at the points between a sample and the next one. */
+function largestBetween(samples: Float32Array, at: number, phases: readonly Float64Array[]): number {
+  const first = at - tapsPerSide + 1;
   let largest = 0;
-  for (let i = start; i < end; i += 1) {
+  for (const taps of phases) {
     let sum = 0;
-    for (let tap = 0; tap < taps.length; tap += 1) {
-      sum += (taps[tap] ?? 0) * (samples[i + tap - tapsPerSide + 1] ?? 0);
-    }
+    for (let tap = 0; tap < taps.length; tap += 1) sum += (taps[tap] ?? 0) * (samples[first + tap] ?? 0);
     largest = Math.max(largest, Math.abs(sum));
   }
   return largest;

@@ -96,7 +96,7 @@ export async function startService(
     : await openStore(storeSettings(environment, settings.dataFolder));
   try {
     const workshop = await openClinicWorkshop(settings);
-    const [pages, words] = await Promise.all([openPages(), openWords()]);
+    const [pages, words] = await Promise.all([openPages(), openWords(workshop.clipCache)]);
     const assets = await openAssets(pages.part('push-plain', {}));
     const reminderSecrets = await openReminderSecrets(store, now());
     const channels = await channelsFor(reminderSecrets);
@@ -133,7 +133,7 @@ export async function startService(
     const runner = new Runner({
       ready: looked,
       ...{ store, channels, secrets: reminderSecrets, now, onFailure, dataFolder: settings.dataFolder },
-      messages: await readMessages(settings.templatesFolder),
+      messages: await readMessages(settings.templatesFolder, workshop.clipCache),
       address: (own.data.STILLCOUNT_ADDRESS ?? address).replace(/\/$/, ''),
       makeAhead: (clinicId, patientId) => makeAheadFor(service, clinicId, patientId),
     });

@@ -1,10 +1,10 @@
-import { readFile } from 'node:fs/promises';
 import { fileURLToPath } from 'node:url';
 import { z } from 'zod';
 import { bodyPositionSchema, loadTagSchema, purposeSchema } from '../catalogue/schema.js';
 import { fhirWordsSchema } from '../documents/fhir/words.js';
 import { reportingItems } from '../documents/programDescription.js';
 import { lanes } from '../documents/strip.js';
+import type { BlobCache } from '../files/blobCache.js';
 import { adviceKinds, adviceWhys, conditionIds, painChanges } from '../followup/adviceParts.js';
 import { amountsDone, easierChoices, notTodayReasons } from '../listening/report.js';
 import { weekdays } from '../prescription/content.js';
@@ -14,6 +14,7 @@ import { scheduleWordsSchema } from '../schedule/inWords.js';
 import { unsentReasons } from '../schedule/sending.js';
 import { answerKinds } from '../screening/answers.js';
 import { measures } from '../screening/interview.js';
+import { readHouseText } from '../session/readHouseText.js';
 import { adviceAnswers } from '../store/followUpSchema.js';
 import { countedTables } from '../store/record.js';
 import {
@@ -24,7 +25,7 @@ import {
   deliveryStates,
 } from '../store/reminderSchema.js';
 import { attentionKinds, consentKinds, erasureReasons, prescriptionStates, roles } from '../store/schema.js';
-import { parseYaml } from '../yaml/parseYaml.js';
+import { parseHouseYaml } from '../yaml/parseYaml.js';
 import { followUpWordsSchema } from './followup/followUpWords.js';
 import { measuringWordsSchema } from './followup/measuringWords.js';
 
@@ -127,7 +128,12 @@ const wordsSchema = z.strictObject({
 /** Words that pages put in place of keys. */
 export type Words = z.infer<typeof wordsSchema>;
 
-/** Reads the words once. @throws StillcountError when a key has none */
-export async function openWords(): Promise<Words> {
-  return parseYaml(await readFile(wordsFile, 'utf8'), wordsFile, wordsSchema);
+/**
+ * Reads the words once.
+ *
+ * @param cache as for {@link readHouseText}
+ * @throws StillcountError when a key has none
+ */
+export async function openWords(cache: BlobCache | null = null): Promise<Words> {
+  return parseHouseYaml(await readHouseText(wordsFile, cache), wordsFile, wordsSchema);
 }

@@ -1,6 +1,7 @@
 import { LineCounter, parseDocument } from 'yaml';
 import type { z } from 'zod';
 import { inputError } from '../errors/stillcountError.js';
+import { knownValue, learnValue } from './knownTexts.js';
 import { problemsOf } from './zodProblems.js';
 
 /** Larger than any honest file of ours by far; stops a mistaken or hostile one before it costs memory. */
@@ -18,6 +19,43 @@ export function parseYaml<Schema extends z.ZodType>(
   file: string,
   schema: Schema,
 ): z.output<Schema> {
+  return readAgainst(text, file, schema).output;
+}
+
+/**
+ * The same for a text of the house, which is read more than once: what it means is remembered. It is held against the
+ * schema each time, and one that fails is read again as a whole, to name the lines.
+ */
+export function parseHouseYaml<Schema extends z.ZodType>(
+  text: string,
+  file: string,
+  schema: Schema,
+): z.output<Schema> {
+  const known = knownValue(text);
+  if (known !== undefined) {
+    const result = schema.safeParse(known);
+    if (result.success) return result.data;
+  }
+  const { value, output } = readAgainst(text, file, schema);
+  learnValue(text, value);
+  return output;
+}
+
+/**
+ * The value of YAML text without a word about where in it anything stands.
+ *
+ * @returns undefined for a text that {@link parseYaml} would refuse before it looks at a schema
+ */
+export function yamlValue(text: string): unknown {
+  if (text.length > maxCharacters) return undefined;
+  try {
+    return readDocument(text, '', new LineCounter()).value;
+  } catch {
+    return undefined;
+  }
+}
+
+function readAgainst<Schema extends z.ZodType>(text: string, file: string, schema: Schema) {
   if (text.length > maxCharacters) {
     throw inputError({
       file,
@@ -29,7 +67,7 @@ export function parseYaml<Schema extends z.ZodType>(
   const lineCounter = new LineCounter();
   const { document, value } = readDocument(text, file, lineCounter);
   const result = schema.safeParse(value);
-  if (result.success) return result.data;
+  if (result.success) return { value, output: result.data };
   throw inputError(
     problemsOf(result.error, value, schema).map(({ path, ...problem }) => {
       const range = nodeRange(document, path.keys);

@@ -7,6 +7,7 @@ import { promisify } from 'node:util';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { timedScriptSchema } from '../../src/script/timedScript.js';
 import { fakeFfmpeg } from '../ffmpeg/fakeFfmpeg.js';
+import { lendSpoken } from '../web/spokenCache.js';
 import { finished, runStillcount, startStillcount } from './runStillcount.js';
 
 const execute = promisify(execFile);
@@ -28,6 +29,8 @@ beforeAll(async () => {
   programFile = join(folder, 'evening.yaml');
   out = join(folder, 'made');
   environment = { STILLCOUNT_DATA: join(folder, 'data') };
+  // What others have spoken will do here; in every other folder the voice begins anew.
+  await lendSpoken(join(folder, 'data'));
   await writeFile(programFile, program);
 });
 afterAll(() => rm(folder, { recursive: true, force: true }));

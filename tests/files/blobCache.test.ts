@@ -4,6 +4,7 @@ import { join } from 'node:path';
 import fc from 'fast-check';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { BlobCache } from '../../src/files/blobCache.js';
+import { processorMs } from '../processorTime.js';
 
 let folder: string;
 let cache: BlobCache;
@@ -113,9 +114,9 @@ describe('the cache of made things', () => {
     await Promise.all(keys.map((key) => cache.put(key, Buffer.alloc(6000, 1))));
     const bestMs = Math.min(
       ...[1, 2, 3].map(() => {
-        const startedAt = performance.now();
+        const before = process.cpuUsage();
         for (const key of keys) expect(cache.getSync(key)?.length).toBe(6000);
-        return performance.now() - startedAt;
+        return processorMs(before);
       }),
     );
     expect(bestMs).toBeLessThan(150);

@@ -9,7 +9,7 @@ let rows: Row[];
 beforeAll(() => {
   years = playAll(progression);
   rows = rowsOf(years);
-}, 120_000);
+});
 
 const looksOf = (behaviour: string) => (years.get(behaviour) ?? []).flatMap(({ looks }) => looks);
 

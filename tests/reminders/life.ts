@@ -4,8 +4,10 @@
  * (0 for none).
  */
 
+import { dirname, join } from 'node:path';
 import type { Channel } from '../../src/channels/channel.js';
 import { openMail } from '../../src/channels/mail.js';
+import { BlobCache } from '../../src/files/blobCache.js';
 import { Runner } from '../../src/reminders/runner.js';
 import { openReminderSecrets } from '../../src/reminders/secrets.js';
 import { readMessages } from '../../src/session/readClinicWords.js';
@@ -56,7 +58,7 @@ const secrets = await openReminderSecrets(store, nowMs);
 const runner = new Runner({
   ...{ store, secrets, address: 'https://clinic.example.org', random: () => 0, now: () => nowMs },
   channels: new Map([['mail', channel]]),
-  messages: await readMessages('audio-templates'),
+  messages: await readMessages('audio-templates', new BlobCache(join(dirname(file), 'cache'))),
   dataFolder: '',
   makeAhead: async () => {},
   onFailure: (_what, error) => {

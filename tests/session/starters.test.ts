@@ -26,7 +26,7 @@ const starters = ['first', 'progressed', 'after-joint-replacement', 'breathing-a
 const voices = ['embedded:slt', 'embedded:rms'];
 
 // A cold voice speaks a hundred sentences for each program.
-vi.setConfig({ testTimeout: 240_000 });
+vi.setConfig({ testTimeout: 600_000 });
 
 let folder: string;
 let workshop: Workshop;

@@ -83,7 +83,7 @@ const cues = [
   'stop',
 ];
 
-describe.each(['embedded:slt', 'embedded:rms'])('the perceptual centre of %s', { timeout: 60_000 }, (id) => {
+describe.each(['embedded:slt', 'embedded:rms'])('the perceptual centre of %s', (id) => {
   let engine: VoiceEngine;
   const clips = new Map<string, PreparedClip>();
   beforeAll(async () => {
@@ -93,7 +93,7 @@ describe.each(['embedded:slt', 'embedded:rms'])('the perceptual centre of %s', {
         clips.set(text, prepareClip(await engine.synthesise({ text, wordsPerMinute: 135 }))),
       ),
     );
-  }, 60_000);
+  });
   afterAll(() => engine.close());
 
   const clipOf = (text: string) => clips.get(text) ?? expect.unreachable(`no clip for ${text}`);

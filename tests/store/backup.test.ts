@@ -219,7 +219,7 @@ describe('a backup', () => {
     await expect(restore(file, other), 'a second time').rejects.toThrow('holds a clinic already');
   });
 
-  it('carries a clinic from SQLite to PostgreSQL and back', { timeout: 120_000 }, async (context) => {
+  it('carries a clinic from SQLite to PostgreSQL and back', async (context) => {
     const programs = postgresPrograms();
     if (programs === undefined) {
       if (process.env.CI !== undefined) expect.unreachable(whyNoServer);

@@ -33,7 +33,7 @@ import { makeClinic, makePatient } from './people.js';
 
 const now = Date.UTC(2026, 10, 25, 9);
 
-describe.each(databases)('what hangs on a person, on $name', { timeout: 60_000 }, ({ open }) => {
+describe.each(databases)('what hangs on a person, on $name', ({ open }) => {
   let store: Store;
   let close: () => Promise<void>;
   let clinicId: string;
@@ -41,7 +41,7 @@ describe.each(databases)('what hangs on a person, on $name', { timeout: 60_000 }
   beforeAll(async () => {
     ({ store, close } = await open());
     ({ clinicId, clinicianId } = await clinic('ada@example.org'));
-  }, 60_000);
+  });
   afterAll(() => close());
 
   const clinic = (email: string) => store.write((db) => makeClinic(db, now, email));

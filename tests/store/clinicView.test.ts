@@ -12,12 +12,12 @@ import { makeClinic, makePatient } from './people.js';
 const dayMs = 24 * 60 * 60_000;
 const now = Date.UTC(2026, 10, 25, 9);
 
-describe.each(databases)('what a clinic did lately, on $name', { timeout: 60_000 }, ({ open }) => {
+describe.each(databases)('what a clinic did lately, on $name', ({ open }) => {
   let store: Store;
   let close: () => Promise<void>;
   beforeAll(async () => {
     ({ store, close } = await open());
-  }, 60_000);
+  });
   afterAll(() => close());
 
   /** A clinic with one patient, who did a little of everything a day ago and answered three weeks ago. */

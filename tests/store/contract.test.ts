@@ -55,12 +55,12 @@ it('has a PostgreSQL server to run against', (context) => {
   expect(hasServer, whyNoServer).toBe(true);
 });
 
-describe.each(databases)('the store on $name', { timeout: 60_000 }, ({ open }) => {
+describe.each(databases)('the store on $name', ({ open }) => {
   let store: Store;
   let close: () => Promise<void>;
   beforeAll(async () => {
     ({ store, close } = await open());
-  }, 120_000);
+  });
   afterAll(() => close());
 
   /** A clinic with its owner, each under a name of its own. */

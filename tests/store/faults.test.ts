@@ -143,7 +143,7 @@ describe('a SQLite file', () => {
   });
 
   it('loses no acknowledged change when the service is killed at any moment', {
-    timeout: 240_000,
+    timeout: 600_000,
   }, async () => {
     const store = await openStore({ kind: 'sqlite', file });
     const { prescriptionId, clinicianId } = await seed(store);
@@ -204,7 +204,7 @@ describe('a database of another version', () => {
   });
 });
 
-describe('a PostgreSQL server', { timeout: 120_000 }, () => {
+describe('a PostgreSQL server', () => {
   it('that goes away is said, and the same store goes on when it is back', async (context) => {
     const programs = postgresPrograms();
     if (programs === undefined) {

@@ -15,14 +15,14 @@ import { makeClinic, makePatient } from './people.js';
 
 const now = Date.UTC(2026, 10, 25, 9);
 
-describe.each(databases)('listenings summed up, on $name', { timeout: 60_000 }, ({ open }) => {
+describe.each(databases)('listenings summed up, on $name', ({ open }) => {
   let store: Store;
   let close: () => Promise<void>;
   let made: { clinicId: string; clinicianId: string };
   beforeAll(async () => {
     ({ store, close } = await open());
     made = await store.write((db) => makeClinic(db, now));
-  }, 60_000);
+  });
   afterAll(() => close());
 
   /** Somebody new who listens, and how one step of theirs is written down. */

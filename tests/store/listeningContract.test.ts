@@ -41,7 +41,7 @@ import { makeClinic, makePatient } from './people.js';
 const now = Date.UTC(2026, 10, 25, 9);
 const later = now + 60_000;
 
-describe.each(databases)('listening, on $name', { timeout: 60_000 }, ({ open }) => {
+describe.each(databases)('listening, on $name', ({ open }) => {
   let store: Store;
   let close: () => Promise<void>;
   let clinicId: string;
@@ -49,7 +49,7 @@ describe.each(databases)('listening, on $name', { timeout: 60_000 }, ({ open }) 
   beforeAll(async () => {
     ({ store, close } = await open());
     ({ clinicId, clinicianId } = await store.write((db) => makeClinic(db, now)));
-  }, 60_000);
+  });
   afterAll(() => close());
 
   const person = (name?: string) => store.write((db) => makePatient(db, clinicId, now, name));

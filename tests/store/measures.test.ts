@@ -15,7 +15,7 @@ import { makeClinic, makePatient } from './people.js';
 
 const now = Date.UTC(2026, 10, 25, 9);
 
-describe.each(databases)('what was measured, on $name', { timeout: 60_000 }, ({ open }) => {
+describe.each(databases)('what was measured, on $name', ({ open }) => {
   let store: Store;
   let close: () => Promise<void>;
   let clinicId: string;
@@ -23,7 +23,7 @@ describe.each(databases)('what was measured, on $name', { timeout: 60_000 }, ({ 
   beforeAll(async () => {
     ({ store, close } = await open());
     ({ clinicId, clinicianId } = await store.write((db) => makeClinic(db, now)));
-  }, 60_000);
+  });
   afterAll(() => close());
 
   const person = (of = clinicId) => store.write((db) => makePatient(db, of, now));

@@ -10,7 +10,7 @@ import { makeClinic, makePatient } from './people.js';
 
 const now = Date.UTC(2026, 10, 25, 9);
 
-describe.each(databases)('programs that cannot be played, on $name', { timeout: 60_000 }, ({ open }) => {
+describe.each(databases)('programs that cannot be played, on $name', ({ open }) => {
   let store: Store;
   let close: () => Promise<void>;
   let clinicId: string;
@@ -18,7 +18,7 @@ describe.each(databases)('programs that cannot be played, on $name', { timeout: 
   beforeAll(async () => {
     ({ store, close } = await open());
     ({ clinicId, clinicianId } = await store.write((db) => makeClinic(db, now)));
-  }, 60_000);
+  });
   afterAll(() => close());
 
   const signing = (screeningId: string) => {

@@ -61,14 +61,14 @@ async function listener(db: Db, { clinicId, clinicianId }: Clinic) {
   return { patientId, told: { ...told, caregiverId: null, listeningId: randomUUID() } };
 }
 
-describe.each(databases)('notes, on $name', { timeout: 60_000 }, ({ open }) => {
+describe.each(databases)('notes, on $name', ({ open }) => {
   let store: Store;
   let close: () => Promise<void>;
   let clinic: Clinic;
   beforeAll(async () => {
     ({ store, close } = await open());
     clinic = await store.write((db) => makeClinic(db, now));
-  }, 60_000);
+  });
   afterAll(() => close());
 
   async function written(signs: readonly (readonly string[])[]) {

@@ -60,14 +60,14 @@ const rowsWith = (rows: ReadonlyMap<string, string[]>, text: string) =>
 /** Starting one is dear: the PostgreSQL in the process only stands in for a server. */
 const needed = databases.filter(({ name }) => !hasServer || name !== 'PostgreSQL in the process');
 
-describe.each(needed)('a patient’s record on $name', { timeout: 60_000 }, ({ open }) => {
+describe.each(needed)('a patient’s record on $name', ({ open }) => {
   let store: Store;
   let close: () => Promise<void>;
   let clinic: Clinic;
   beforeAll(async () => {
     ({ store, close } = await open());
     clinic = await store.write((db) => makeClinic(db, nowMs));
-  }, 120_000);
+  });
   afterAll(() => close());
 
   const erase = (patientId: string) =>

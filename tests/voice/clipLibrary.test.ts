@@ -52,7 +52,7 @@ async function cacheFiles(): Promise<string[]> {
   return files.flat();
 }
 
-describe('the clip library', { timeout: 60_000 }, () => {
+describe('the clip library', () => {
   it('measures every wording in whole milliseconds and asks the voice once for each', async () => {
     const library = open();
     const clips = await library.clips([...texts, ...texts]);
@@ -157,7 +157,7 @@ function bare(from: VoiceEngine): VoiceEngine {
   };
 }
 
-describe.each(['embedded:slt', 'embedded:rms'])('the level of %s', { timeout: 60_000 }, (id) => {
+describe.each(['embedded:slt', 'embedded:rms'])('the level of %s', (id) => {
   it('reads -16 LUFS within 1 and stays under -1 dBTP after MP3, by the meter of ffmpeg (EBU R128)', async () => {
     const voice = await openVoice(id);
     const library = open({ engine: voice });

@@ -16,7 +16,7 @@ const sentence = 'Let your shoulders grow heavy, and let the breath come and go.
 /** What every engine must do, whatever it is made of. */
 export function describeVoiceContract({ name, open, missing, obeysRate = true }: ContractCase): void {
   const title = missing === undefined ? name : `${name} (skipped: ${missing})`;
-  describe.skipIf(missing !== undefined)(`the contract of voices: ${title}`, { timeout: 60_000 }, () => {
+  describe.skipIf(missing !== undefined)(`the contract of voices: ${title}`, () => {
     let engine: VoiceEngine;
     beforeAll(async () => {
       engine = await open();

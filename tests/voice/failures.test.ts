@@ -29,7 +29,7 @@ function script(name: string, body: string, timeoutMs = 20_000) {
 
 const phrase = { text: 'five', wordsPerMinute: 135 };
 
-describe('a voice program that fails', { timeout: 30_000 }, () => {
+describe('a voice program that fails', () => {
   it('is named when it is not there', async () => {
     const environment = { STILLCOUNT_VOICE_COMMAND: '["no-such-voice-program"]' };
     const error = await failureOf(openVoice('command', { environment }));
@@ -73,13 +73,13 @@ describe('a voice program that fails', { timeout: 30_000 }, () => {
       const inner = spawn(process.execPath, ['-e', 'setInterval(() => {}, 1000)'], { stdio: 'inherit' });
       writeFileSync(${JSON.stringify(pidFile)}, String(inner.pid));
       setInterval(() => {}, 1000);`;
-    const engine = await script('hang', body, 1500);
+    const engine = await script('hang', body, 5000);
     const startedAt = Date.now();
     const error = await failureOf(engine.synthesise(phrase));
-    expect(error.message).toContain('took longer than 1.5 s');
+    expect(error.message).toContain('took longer than 5 s');
     expect(Date.now() - startedAt).toBeLessThan(10_000);
     const innerPid = Number(readFileSync(pidFile, 'utf8'));
-    await expect.poll(() => isRunning(innerPid), { timeout: 5000 }).toBe(false);
+    await expect.poll(() => isRunning(innerPid), { timeout: 60_000 }).toBe(false);
   });
 
   it('is ended when it writes without end', async () => {
@@ -106,7 +106,7 @@ function isRunning(pid: number): boolean {
   }
 }
 
-describe('the embedded voice', { timeout: 30_000 }, () => {
+describe('the embedded voice', () => {
   it('says so when a phrase takes too long', async () => {
     const engine = await openVoice('embedded:slt', { timeoutMs: 5 });
     expect((await failureOf(engine.synthesise(phrase))).message).toContain('took longer than');

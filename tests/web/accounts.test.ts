@@ -17,7 +17,7 @@ let patientPath: string;
 
 beforeAll(async () => {
   ({ clinic, ada, patientPath } = await openClinicWithPerson());
-}, 60_000);
+});
 afterAll(() => clinic.remove());
 
 const visitor = () => new Visitor(() => clinic.service.address);

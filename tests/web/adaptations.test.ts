@@ -33,7 +33,7 @@ beforeAll(async () => {
   }
   await writeFile(file, document.toString());
   ({ clinic, ada } = await openClinicWithPerson({ STILLCOUNT_TEMPLATES: folder }));
-}, 60_000);
+});
 afterAll(async () => {
   await clinic.remove();
   await rm(folder, { recursive: true, force: true });

@@ -59,8 +59,8 @@ beforeAll(async () => {
   await ada.post('/sign-in', owner);
   await eve.post('/sign-in', eveAccount);
   await ben.post('/sign-in', benAccount);
-}, 120_000);
-afterAll(() => clinic.remove(), 120_000);
+});
+afterAll(() => clinic.remove());
 
 const nowMs = () => Date.now() + clinic.clock.aheadMs;
 const well = { done: 'all', painBefore: 2, painAfter: 2, effort: 3, signs: [] };
@@ -289,10 +289,10 @@ describe('advice that asks for less, or for a look', () => {
     expect(await home()).not.toMatch(waits);
     // 7 of 10 or more after sessions, twice: common practice, no published source.
     await tell(nora, tenMornings, { ...well, painBefore: 7, painAfter: 8 });
-    await expect.poll(home, { timeout: 40_000, interval: 500 }).toMatch(waits);
+    await expect.poll(home, { timeout: 120_000, interval: 500 }).toMatch(waits);
     expect(await read(ada.get('/clinic-view'))).toMatch(/nora .*Advice: Look at it/);
     expect((await answer(nora, 'looked-at', { reason: 'Spoke with her, eases with rest' })).status).toBe(303);
-    await expect.poll(home, { timeout: 40_000, interval: 500 }).not.toMatch(waits);
+    await expect.poll(home, { timeout: 120_000, interval: 500 }).not.toMatch(waits);
   });
 
   it('stands there too for somebody of whom nothing was ever told', async () => {
@@ -303,6 +303,8 @@ describe('advice that asks for less, or for a look', () => {
     await ada.post('/sign-in', owner);
     expect(await read(ada.get(`${path}/advice`))).toContain('Look at it.');
     const home = () => read(ada.get('/'));
-    await expect.poll(home, { timeout: 40_000, interval: 500 }).toMatch(/karla: Advice on the program waits/);
+    await expect
+      .poll(home, { timeout: 120_000, interval: 500 })
+      .toMatch(/karla: Advice on the program waits/);
   });
 });

@@ -13,7 +13,7 @@ let address: string;
 beforeAll(async () => {
   at = await ListeningClinic.open({ timesADay: '2' });
   address = await give();
-}, 60_000);
+});
 afterAll(() => at.clinic.remove());
 
 async function give(link = at.rosaLink, name = 'calendar'): Promise<string> {

@@ -1,4 +1,5 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { processorMs } from '../processorTime.js';
 import { linkForAnotherClinic, openClinicWithPerson, owner, type TestClinic, Visitor } from './clinic.js';
 import { formOf } from './forms.js';
 
@@ -8,7 +9,7 @@ let path: string;
 
 beforeAll(async () => {
   ({ clinic, ada, patientPath: path } = await openClinicWithPerson());
-}, 60_000);
+});
 afterAll(() => clinic.remove());
 
 const text = async (response: Response) => response.text();
@@ -92,12 +93,12 @@ describe('requests that mean harm', () => {
 
   it('with endless texts are answered at once', async () => {
     const form = await formOf(await ada.submit(`${path}/prescribe`, { starter: 'first', do: 'starter' }));
-    const startedAt = performance.now();
+    const before = process.cpuUsage();
     const title = `${'a'.repeat(120_000)}\u0001`;
     const answer = await ada.post(`${path}/prescribe/preview`, { ...form, 'program.title': title });
     expect(answer.status).toBe(200);
     // The pattern that this once ran into took 18 s here.
-    expect(performance.now() - startedAt).toBeLessThan(3_000);
+    expect(processorMs(before)).toBeLessThan(3_000);
     const reason = 'z'.repeat(5_000);
     expect((await ada.post(`${path}/prescribe`, { ...form, reason, do: 'sign' })).status).toBe(400);
     const words = Object.fromEntries(

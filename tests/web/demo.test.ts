@@ -25,7 +25,7 @@ describe('the demo clinic', () => {
       { isDemo: true },
     );
 
-  it('is made anew each time, with eight weeks of history to look at', { timeout: 60_000 }, async () => {
+  it('is made anew each time, with eight weeks of history to look at', async () => {
     const first = await start();
     await expect(start(), 'while it runs').rejects.toThrow('another Stillcount service');
     await first.stop();

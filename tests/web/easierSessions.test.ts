@@ -17,7 +17,7 @@ let session: PlannedSession;
 beforeAll(async () => {
   at = await ListeningClinic.open({ ...program, ...easier });
   ({ session } = await at.firstSession(at.rosaLink));
-}, 120_000);
+});
 afterAll(() => at.clinic.remove());
 
 const text = async (path: string) => (await at.page(path)).replaceAll(/<[^>]+>/g, '').replaceAll(/\s+/g, ' ');
@@ -49,7 +49,7 @@ describe('an easier session', () => {
     );
   });
 
-  it('is offered beside the whole one, and its sound is shorter', { timeout: 120_000 }, async () => {
+  it('is offered beside the whole one, and its sound is shorter', async () => {
     const [shorter, lighter] = session.easier ?? [];
     expect([shorter?.choice, lighter?.choice]).toEqual(['shorter', 'lighter']);
     if (shorter === undefined || lighter === undefined) return;

@@ -42,7 +42,7 @@ beforeAll(async () => {
   await eve.post('/sign-in', eveAccount);
   expect(await read(ada.get(`${rosaPath}/follow-up`)), 'nothing heard').toMatch(/Done: 0 of 2[234] \(0 %/);
   await tellTwelveDays();
-}, 90_000);
+});
 afterAll(() => clinic.remove());
 
 const nowMs = () => Date.now() + clinic.clock.aheadMs;

@@ -55,12 +55,14 @@ beforeAll(async () => {
   ({ clinic, ada, patientPath: path } = await openClinicWithPerson());
   program = await signShortProgram(ada, path);
   await takenByAnEarlierRelease(['cord-hands', 'clot', 'leaking']);
-}, 60_000);
+});
 afterAll(() => clinic.remove());
 
 describe('an interview from before there were new questions', () => {
   it('puts an active program on the first page, and stands against signing', async () => {
-    await expect.poll(line).toBe('Never asked urgent questions of the screening; the program is active');
+    await expect
+      .poll(line, { timeout: 60_000 })
+      .toBe('Never asked urgent questions of the screening; the program is active');
     const page = await text(await ada.get(path));
     expect(page).toMatch(/New questions since the screening of [^<]*: 3\./);
     expect(page).toContain('Of these, 2 cannot wait');

@@ -43,7 +43,7 @@ const gone = (child: ChildProcess) => new Promise((resolve) => child.once('exit'
 
 describe('the whole service', () => {
   it(`killed ${kills} times under writes loses no acknowledged change and leaves none half done`, {
-    timeout: 900_000,
+    timeout: 1_800_000,
   }, async () => {
     let { child, address, link } = await start();
     const visitor = new Visitor(() => address);

@@ -8,7 +8,7 @@ let at: ListeningClinic;
 
 beforeAll(async () => {
   at = await ListeningClinic.open();
-}, 60_000);
+});
 afterAll(() => at.clinic.remove());
 
 const post = (path: string, body: unknown) =>

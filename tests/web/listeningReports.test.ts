@@ -8,7 +8,7 @@ let at: ListeningClinic;
 
 beforeAll(async () => {
   at = await ListeningClinic.open();
-}, 60_000);
+});
 afterAll(() => at.clinic.remove());
 
 describe('what a phone tells', () => {

@@ -11,7 +11,7 @@ let at: ListeningClinic;
 
 beforeAll(async () => {
   at = await ListeningClinic.open();
-}, 60_000);
+});
 afterAll(() => at.clinic.remove());
 
 describe('sound', () => {

@@ -8,7 +8,7 @@ let at: ListeningClinic;
 beforeAll(async () => {
   at = await ListeningClinic.open();
   await at.ada.submit('/colleagues/contact', { phone: '0100 555 00', emergencyNumber: '112' });
-}, 60_000);
+});
 afterAll(() => at.clinic.remove());
 
 /** Somebody of their own, so that no test sees the warnings of another. */
@@ -30,7 +30,7 @@ async function fieldsOf(guest: Visitor, link: string): Promise<Record<string, st
 const isHeld = async (link: string) => (await at.planOf(link)).people[0]?.isHeld;
 
 describe('the listening page before any script', () => {
-  it('names whom to call, what to listen to, and how to tell', { timeout: 120_000 }, async () => {
+  it('names whom to call, what to listen to, and how to tell', async () => {
     const { link } = await person('Emil Tarn');
     const page = await (await at.guest().get(link)).text();
     const plain = page.slice(page.indexOf('<body'), page.indexOf('<main'));

@@ -16,7 +16,7 @@ beforeAll(async () => {
   ben = new Visitor(() => at.clinic.service.address);
   await ben.post(`/${link}`, benAccount);
   await ben.post('/sign-in', benAccount);
-}, 60_000);
+});
 afterAll(() => at.clinic.remove());
 
 /** Tells of a session with a note, as a phone does that did not look at its words. */

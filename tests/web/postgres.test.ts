@@ -19,14 +19,14 @@ it('has a PostgreSQL server to run against', (context) => {
   expect(hasServer, whyNoServer).toBe(true);
 });
 
-describe.skipIf(!hasServer)('the pages on PostgreSQL', { timeout: 120_000 }, () => {
+describe.skipIf(!hasServer)('the pages on PostgreSQL', () => {
   let server: Awaited<ReturnType<typeof makePostgresServer>>;
   let clinic: TestClinic;
   let ada: Visitor;
   beforeAll(async () => {
     server = await makePostgresServer(postgresPrograms() ?? '');
     ({ clinic, ada } = await openClinicWithPerson({ DATABASE_URL: server.url }));
-  }, 120_000);
+  });
   afterAll(async () => {
     await clinic.remove();
     await server.remove();

@@ -34,7 +34,7 @@ beforeAll(async () => {
     .object({ keptIds: z.array(z.string()) })
     .parse(await (await at.report(at.rosaLink, items)).json());
   expect(kept.keptIds).toHaveLength(3);
-}, 60_000);
+});
 afterAll(() => at.clinic.remove());
 
 /** Opens an archive with a reader that did not write it. */
@@ -209,9 +209,7 @@ describe('a record that is erased', () => {
     ]);
   });
 
-  it('is gone from every page, every link and every made session, and nobody else’s is', {
-    timeout: 60_000,
-  }, async () => {
+  it('is gone from every page, every link and every made session, and nobody else’s is', async () => {
     const otto = await addPerson(at.ada, { ...person, name: 'Otto Fehr' });
     const { session } = await at.firstSession(at.rosaLink);
     expect((await at.guest().get(`${at.rosaLink}${session.audio}`)).status).toBe(200);

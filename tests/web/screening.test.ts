@@ -16,7 +16,7 @@ let ada: Visitor;
 
 beforeAll(async () => {
   ({ clinic, ada } = await openClinicWithPerson());
-}, 60_000);
+});
 afterAll(() => clinic.remove());
 
 /** Lately, whenever this runs: what was cleared long ago no longer counts. */

@@ -1,6 +1,6 @@
 import { stat } from 'node:fs/promises';
 import { join } from 'node:path';
-import { type FeedItem, feedOf } from '../../documents/feed.js';
+import type { FeedItem } from '../../documents/feed.js';
 import type { PlannedPerson, PlannedSession } from '../../listening/plan.js';
 import { timeInWords } from '../forms/words.js';
 import type { Service } from '../service.js';
@@ -25,6 +25,8 @@ export async function feedFor(service: Service, listener: Listener, address: str
   }
   const { isHeld, isBeingChecked } = person ?? {};
   const view = { name: person?.spokenName, clinic, isHeld, isBeingChecked: !isHeld && isBeingChecked };
+  // What writes XML is loaded for the first feed: a service starts without it.
+  const { feedOf } = await import('../../documents/feed.js');
   return feedOf({
     title: pages.part('feed-title', view).trim(),
     description: pages.part('feed-about', view).trim(),

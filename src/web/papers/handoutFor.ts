@@ -1,4 +1,3 @@
-import qrcode from 'qrcode';
 import { handout } from '../../documents/handout.js';
 import type { PageSize, SquareCode } from '../../documents/pdf/paper.js';
 import { inputError } from '../../errors/stillcountError.js';
@@ -85,7 +84,7 @@ async function accessOf({ store }: Service, visit: MemberVisit, patient: Patient
     throw inputError({ message: 'this link is no longer good', hint: 'give a new one' });
   }
   return {
-    square: squareCode(`${origin}/l/${token}/`),
+    square: await squareCode(`${origin}/l/${token}/`),
     code,
     typedAt: `${origin}/l`,
     until: dayInWords(link.expiresAtMs, clinicZone),
@@ -94,7 +93,8 @@ async function accessOf({ store }: Service, visit: MemberVisit, patient: Patient
 }
 
 /** Level M survives a crease in the paper (ISO/IEC 18004: 15 %). */
-function squareCode(address: string): SquareCode {
+async function squareCode(address: string): Promise<SquareCode> {
+  const { default: qrcode } = await import('qrcode');
   const { modules } = qrcode.create(address, { errorCorrectionLevel: 'M' });
   return { size: modules.size, isDark: (row, column) => modules.get(row, column) === 1 };
 }

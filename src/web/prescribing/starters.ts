@@ -6,7 +6,7 @@ import { prescriptionContentSchema } from '../../prescription/content.js';
 import { programSchema } from '../../program/schema.js';
 import type { Workshop } from '../../session/workshop.js';
 import { clinicProgramsOf } from '../../store/clinicPrograms.js';
-import { parseYaml } from '../../yaml/parseYaml.js';
+import { parseHouseYaml } from '../../yaml/parseYaml.js';
 import type { Service } from '../service.js';
 import { at, looseProgram, unchosenSide } from './looseProgram.js';
 
@@ -115,5 +115,5 @@ export function withoutPerson(content: unknown, title: string, houseNotes: Reado
 
 async function readStarter(workshop: Workshop, id: string): Promise<z.infer<typeof programSchema>> {
   const path = join(workshop.startersFolder, `${id}.yaml`);
-  return parseYaml(await readFile(path, 'utf8'), path, programSchema);
+  return parseHouseYaml(await readFile(path, 'utf8'), path, programSchema);
 }

@@ -1,4 +1,3 @@
-import qrcode from 'qrcode';
 import { z } from 'zod';
 import { caregiversOf } from '../../store/caregivers.js';
 import { clinicById } from '../../store/clinics.js';
@@ -28,6 +27,7 @@ export function linkRoutes(service: Service): Routes {
       .filter(({ state }) => state === 'active')
       .map(({ id, title, state }) => ({ id, title, state: words.prescriptionStates[state] }));
     const address = `${visit.origin}/l/${link.token}/`;
+    const { default: qrcode } = await import('qrcode');
     return {
       kind: 'page',
       page: 'link',
