@@ -79,8 +79,10 @@ describe('an interview from before there were new questions', () => {
     const page = await text(await ada.get(`${path}/screening/urgent/right-now`));
     expect(page.match(/<fieldset/g)).toHaveLength(2);
     expect(page).toContain('Answered in the last screening');
-    expect(page).toContain('<strong>Chest pain, or pain on hurrying, in the last seven days</strong>: No');
+    expect(page).toContain('<strong>Chest pain, or pain when hurrying, in the last seven days</strong>: No');
     expect(page, 'as it was asked').toContain('<strong>Swollen calf</strong>: No');
+    expect(page).toContain('Last time, asked as “Swollen calf”: No');
+    expect(page.match(/asked as/g), 'what reads as it did says only the answer').toHaveLength(1);
     expect(page).not.toContain('checked');
     expect(await answer('urgent')).toEqual(['cord-hands', 'calf-signs', 'clot']);
     expect(await text(await ada.get(path))).toMatch(/New questions since the screening of [^<]*: 1\./);

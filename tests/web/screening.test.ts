@@ -74,7 +74,7 @@ describe('a screening', () => {
     const early = await ada.submit(`${path}/screening/all/review`, {});
     expect(early.status).toBe(400);
     expect(await text(early)).toContain(
-      'Chest pain, or pain on hurrying, in the last seven days: please answer this',
+      'Chest pain, or pain when hurrying, in the last seven days: please answer this',
     );
     expect(await text(await ada.get(path)), 'nothing was saved').toContain('Not screened yet');
     clinic.clock.aheadMs += 25 * 3_600_000;
