@@ -13,7 +13,7 @@ const answerSchema = z.strictObject({
     .max(500)
     .regex(/^[^\p{Cc}\p{Cs}]*$/u, { error: 'text on one line' })
     .default(''),
-  /** The name of the precaution when it was asked; the interview may change later. */
+  /** The name of the precaution when it was asked; a question that comes to mean more gets another one. */
   asked: z.string().max(200).optional(),
   /** When it was given, epoch milliseconds, where that was in an earlier interview than the one that holds it. */
   askedAtMs: z.number().int().nonnegative().optional(),
@@ -24,9 +24,15 @@ export type ScreeningAnswer = z.infer<typeof answerSchema>;
 export const screeningAnswersSchema = z.record(z.string().regex(/^[a-z][a-z0-9-]*$/), answerSchema);
 export type ScreeningAnswers = z.infer<typeof screeningAnswersSchema>;
 
-/** Questions that these answers leave open, also because the interview has grown since they were given. */
+/**
+ * Questions that these answers leave open, also because the interview has grown since they were given: a question that
+ * has another name by now asks more or something else, and "no" to the old one says nothing about it.
+ */
 export function unanswered(answers: ScreeningAnswers, interview: Interview): readonly Precaution[] {
-  return interview.precautions.filter(({ id }) => answers[id] === undefined);
+  return interview.precautions.filter(({ id, name }) => {
+    const answer = answers[id];
+    return answer === undefined || (answer.asked ?? name) !== name;
+  });
 }
 
 /** Answers of an earlier interview as a later one holds them: each with when it was given. */
@@ -44,11 +50,11 @@ export function oldestAnswerAtMs(answers: ScreeningAnswers, takenAtMs: number): 
   return Math.min(takenAtMs, ...Object.values(answers).map(({ askedAtMs }) => askedAtMs ?? takenAtMs));
 }
 
-/** The same answers, each with the name that it was asked under. */
+/** The same answers, each with the name that it was asked under: today's, unless it is from before. */
 export function withNames(answers: ScreeningAnswers, interview: Interview): ScreeningAnswers {
   return Object.fromEntries(
     Object.entries(answers).map(([id, answer]) => {
-      const asked = interview.precautions.find((precaution) => precaution.id === id)?.name;
+      const asked = answer.asked ?? interview.precautions.find((precaution) => precaution.id === id)?.name;
       return [id, { ...answer, ...(asked === undefined ? {} : { asked }) }];
     }),
   );

@@ -68,15 +68,35 @@ const heard = async ({ program }: ReadPrescription) =>
     ({ role, text }) => `${role} ${text ?? ''}`,
   );
 
-/** Exercises that stand for all that a rule meets: the first one, and the first one with a number that has a ceiling. */
+/** What a set-up is called on the handout, written out by hand; the knees are also led to in the session. */
+const onHandout: Readonly<Record<string, string>> = {
+  'raised-head-end': 'The head end of the bed raised.',
+  pillow: 'A pillow under your head.',
+  'over-pillow': 'A pillow under your knees.',
+};
+const kneePillowLed = /slide the pillow in under (them|your knees)/i;
+
+/** Whether an exercise can be done with the knees over a pillow: not every one on the back is. */
+function allowsKneePillow(id: string): boolean {
+  const from = catalogue?.exercises.get(id)?.path.from;
+  return from?.position === 'supine' && (from.legs?.includes('over-pillow') ?? true);
+}
+
+/**
+ * Exercises that stand for all that a rule meets: the first one, the first one with a number that has a ceiling, and
+ * the first one that can be done with the knees as the rule wants them.
+ */
 function sample({ adapt }: Rule, ids: readonly string[]): string[] {
   const ceilings = Object.keys(adapt?.atMost ?? {});
   const limited = ids.find((id) =>
     Object.keys(catalogue?.exercises.get(id)?.dose ?? {}).some((key) => ceilings.includes(key)),
   );
-  return [...new Set([ids[0] ?? 'ankle-pumps', limited ?? ids[0] ?? 'ankle-pumps'])];
+  const lain = adapt?.setUp?.knees === 'over-pillow' ? ids.find(allowsKneePillow) : undefined;
+  const first = ids[0] ?? 'ankle-pumps';
+  return [...new Set([first, limited ?? first, lain ?? first])];
 }
 
+const bothArms = /both (of your )?arms/i;
 const oneLine = (text: string) => text.replaceAll(/\s+/g, ' ').trim();
 
 /** Every rule of the interview that changes something, with the exercises that it meets. */
@@ -116,7 +136,8 @@ describe.each(acting.map((each) => [each.rule.id, each] as const))('the rule %s'
         expect(printed(without), id).not.toContain(oneLine(adapt.print));
       for (const tag of adapt.leaveOut) {
         const path = prescriptionWith('log-roll', { precautionId, rule, settlement: followed(rule) });
-        expect((await heard(path)).join(' '), `${id}: ${tag}`).not.toMatch(/both (of your )?arms/i);
+        expect((await heard(path)).join(' '), `${id}: ${tag}`).not.toMatch(bothArms);
+        expect(printed(path), `${id}: ${tag}, on the handout`).not.toMatch(bothArms);
       }
       expect(otherwise.program.exercises, 'a reason to do otherwise changes nothing').toEqual(
         off.program.exercises,
@@ -136,9 +157,21 @@ describe.each(acting.map((each) => [each.rule.id, each] as const))('the rule %s'
         expect(now?.[key], `${id}: ${key} can be brought down to the ceiling`).toBeLessThanOrEqual(ceiling);
         expect(after, id).not.toEqual(before);
       }
-      const { headSupport } = adapt.setUp ?? {};
-      if (headSupport !== undefined && ids.length > 0) expect(is?.setUp.headSupport, id).toBe(headSupport);
+      const { headSupport, knees } = adapt.setUp ?? {};
+      if (headSupport !== undefined && ids.length > 0) {
+        expect(is?.setUp.headSupport, id).toBe(headSupport);
+        expect(printed(on), id).toContain(onHandout[headSupport]);
+        expect(printed(off), id).not.toContain(onHandout[headSupport]);
+      }
+      if (knees === undefined || !allowsKneePillow(id)) continue;
+      expect(knees, 'the only one that a rule asks for').toBe('over-pillow');
+      expect(is?.setUp.knees, id).toBe(knees);
+      expect((await heard(on)).join(' '), id).toMatch(kneePillowLed);
+      expect((await heard(off)).join(' '), id).not.toMatch(kneePillowLed);
+      expect(printed(on), id).toContain(onHandout[knees]);
+      expect(printed(off), id).not.toContain(onHandout[knees]);
     }
+    if (rule.adapt?.setUp?.knees !== undefined) expect(ids.some(allowsKneePillow)).toBe(true);
   });
 });
 
@@ -146,7 +179,7 @@ it('without such a rule the voice asks for both arms on the way up', async () =>
   const settled = { precautionId: 'none', rule: acting[0]?.rule, settlement: null };
   if (settled.rule === undefined) throw new Error('there are rules');
   const said = await heard(prescriptionWith('log-roll', { ...settled, rule: settled.rule }));
-  expect(said.join(' ')).toMatch(/both (of your )?arms/i);
+  expect(said.join(' ')).toMatch(bothArms);
 });
 
 describe('the handout of somebody', () => {

@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { stringify } from 'yaml';
+import { adaptationSchema } from '../../src/catalogue/adaptation.js';
 import { doseFaults } from '../../src/catalogue/catalogue.js';
 import { adaptProgram } from '../../src/program/adapt.js';
 import { unmetCeilings } from '../../src/program/adaptationEffects.js';
@@ -200,6 +201,18 @@ describe('several adaptations of one exercise', () => {
     });
     const adapted = adaptProgram(raised, [applied('one', { setUp: { headSupport: 'folded-towel' } })]);
     expect(adapted.exercises[0]?.setUp.headSupport).toBe('raised-head-end');
+  });
+
+  it('leave what they do not name as the program says, also where an exercise differs from it', () => {
+    const exercises = [{ exercise: 'head-press' }, { exercise: 'ankle-pumps', setUp: { knees: 'straight' } }];
+    const firm = { surface: 'firm-bed', headSupport: 'pillow', knees: 'over-pillow' } as const;
+    const lain = read({ setUp: firm, exercises });
+    expect(lain.exercises[1]?.setUp).toEqual({ ...firm, knees: 'straight' });
+    const { setUp } = adaptationSchema.parse({ print: 'As shown.', setUp: { knees: 'over-pillow' } });
+    if (setUp === undefined) throw new Error('it says how to lie');
+    expect(adaptProgram(lain, [applied('one', { setUp })]).exercises[0]?.setUp).toEqual(firm);
+    const raising = adaptationSchema.parse({ print: 'As shown.', setUp: { headSupport: 'raised-head-end' } });
+    expect(raising.setUp).toEqual({ headSupport: 'raised-head-end' });
   });
 });
 

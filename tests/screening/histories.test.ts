@@ -4,7 +4,10 @@ import { findingsOf, type Loaded, lyingDownAndGettingUp } from '../../src/screen
 import type { Interview } from '../../src/screening/interview.js';
 import { readCatalogues } from '../../src/session/readCatalogues.js';
 import { readInterview } from '../../src/session/readClinicWords.js';
-import { type Decision, type History, histories, judged } from './histories.js';
+import { histories as conditions, type Decision, type History, judged } from './histories.js';
+import { visitHistories } from './visitHistories.js';
+
+const histories: readonly History[] = [...conditions, ...visitHistories];
 
 /** From what lets most through to what lets nothing through. */
 const decisions = ['nothing', 'change', 'clearance', 'leave-out', 'stop'] as const;

@@ -18,10 +18,10 @@ export type History = {
 };
 
 // Lists made by hand from what the exercises look like, not from their load tags.
-const bending = ['knee-to-chest', 'knee-rolls', 'hamstring-stretch'];
-const neck = ['deep-neck-nod', 'head-press'];
-const overhead = ['arm-slides', 'arm-reach', 'stick-raise', 'elbow-opening'];
-const pushing = [
+export const bending = ['knee-to-chest', 'knee-rolls', 'hamstring-stretch'];
+export const neck = ['deep-neck-nod', 'head-press'];
+export const overhead = ['arm-slides', 'arm-reach', 'stick-raise', 'elbow-opening'];
+export const pushing = [
   'into-bed',
   'log-roll',
   'out-of-bed',
@@ -30,9 +30,15 @@ const pushing = [
   'bridge',
   'upper-arm-press',
 ];
-const gettingUp = ['into-bed', 'log-roll', 'out-of-bed', 'sit-before-standing', 'lying-down-and-getting-up'];
-const straining = ['bridge', 'abdominal-bracing', 'straight-leg-raise'];
-const holds = [
+export const gettingUp = [
+  'into-bed',
+  'log-roll',
+  'out-of-bed',
+  'sit-before-standing',
+  'lying-down-and-getting-up',
+];
+export const straining = ['bridge', 'abdominal-bracing', 'straight-leg-raise'];
+export const holds = [
   'thigh-tightening',
   'buttock-tightening',
   'head-press',
@@ -40,8 +46,8 @@ const holds = [
   'abdominal-bracing',
   'heel-press',
 ];
-const hipTurning = ['bent-knee-fall-out', 'knee-rolls', 'knee-squeeze', 'leg-slide-out'];
-const lying = [
+export const hipTurning = ['bent-knee-fall-out', 'knee-rolls', 'knee-squeeze', 'leg-slide-out'];
+export const lying = [
   'body-awareness-rest',
   'quiet-breathing',
   'arm-slides',
@@ -55,7 +61,7 @@ const lying = [
   'muscle-relaxation',
   'hand-pumps',
 ];
-const trunkAndShoulders = [
+export const trunkAndShoulders = [
   'shoulder-blade-setting',
   'upper-arm-press',
   'rest-arms-open',
@@ -138,7 +144,7 @@ export const histories: readonly History[] = [
   { name: 'racing heart', told: 'This week the heart has raced at rest for an hour, twice.', yes: ['palpitations'], held: [['clearance', 'everything']], source: gibbons },
   { name: 'atrial fibrillation', told: 'Atrial fibrillation for years, rate is steady, blood thinner.', yes: ['heart-rhythm', 'blood-thinner'], held: [['change', holds]], allowed: straining, source: practice },
   { name: 'pressure too high', told: 'At the last visit the pressure was 175 over 95 with tablets.', yes: ['uncontrolled-blood-pressure', 'treated-blood-pressure'], held: [['clearance', [...holds, 'bridge']]], allowed: straining, source: 'Williams 2007, Circulation 116:572 (American Heart Association), second publication.' },
-  { name: 'pressure never measured', told: 'Nobody has measured the blood pressure for years.', yes: ['blood-pressure-unknown'], held: [['clearance', holds]], allowed: straining, source: practice },
+  { name: 'pressure never measured', told: 'Nobody has measured the blood pressure for years.', yes: ['uncontrolled-blood-pressure'], held: [['clearance', holds]], allowed: straining, source: practice },
   { name: 'tablets for pressure', told: 'One tablet for blood pressure, 135 over 80.', yes: ['treated-blood-pressure'], held: [['change', holds]], source: 'Williams 2007, Circulation 116:572 (second publication).' },
   { name: 'new pacemaker', told: 'Pacemaker on the left three weeks ago.', yes: ['implanted-device', 'hospital-lately'], held: [['clearance', [...overhead, ...pushing]]], allowed: 'everything', source: 'NHS leaflet (Rotherham): four to six weeks no stretching above the shoulder, no lifting or weight bearing.' },
   { name: 'new pacemaker two months ago', told: 'Pacemaker on the left two months ago; the check was good.', yes: ['implanted-device'], held: [['clearance', [...overhead, ...pushing]]], allowed: [...bending, ...trunkAndShoulders], source: 'NHS leaflet (Rotherham) on pushing with that arm; three months are our careful margin.' },
@@ -172,7 +178,7 @@ export const histories: readonly History[] = [
   { name: 'doctor said no effort', told: 'The doctor has told him to avoid effort until a test next week.', yes: ['effort-limited'], held: [['clearance', 'everything']], source: practice },
 
   // Falls
-  { name: 'fell two weeks ago', told: 'Fell on the seat two weeks ago; sore, walks, nobody has looked.', yes: ['fall-recent', 'fall-risk'], held: [['clearance', 'everything']], source: `${finucane} A minor fall may break an osteoporotic spine.` },
+  { name: 'fell two weeks ago', told: 'Fell on the seat two weeks ago; sore, walks, nobody has looked.', yes: ['fall-recent', 'fall-risk', 'injury-pain'], held: [['stop', 'everything']], source: `${finucane} A minor fall may break an osteoporotic spine.` },
   { name: 'fell in spring', told: 'Fell once last spring over a rug, unhurt.', yes: ['fall-risk'], held: [['change', gettingUp]], source: practice },
 
   // Spine
@@ -208,7 +214,7 @@ export const histories: readonly History[] = [
   { name: 'new hip, free to move', told: 'Hip replaced eight months ago; the surgeon has set no limits.', yes: ['hip-operation'], held: [['clearance', [...hipTurning, 'bridge', 'knee-to-chest']], ['change', ['heel-slide']]], allowed: ['straight-leg-raise', 'hamstring-stretch', 'thigh-press', 'heel-press', 'out-of-bed', 'sit-before-standing'], source: `${practice} The surgeon’s restrictions win.` },
   { name: 'hip of 2010', told: 'Hip replaced in 2010, never any trouble.', yes: ['hip-replacement-old'], held: [['change', ['knee-to-chest', 'bent-knee-fall-out']]], source: practice },
   { name: 'hip that slipped out', told: 'The new hip of 2012 came out twice.', yes: ['hip-slipped', 'hip-replacement-old'], held: [['clearance', [...hipTurning, 'knee-to-chest']]], allowed: ['hamstring-stretch', 'heel-slide'], source: practice },
-  { name: 'broken hip', told: 'Hip broken and nailed ten weeks ago.', yes: ['hip-fracture', 'hip-operation', 'fragility-fracture'], held: [['clearance', [...hipTurning, 'bridge', 'straight-leg-raise']]], allowed: [...bending, 'thigh-press', 'heel-press', 'out-of-bed', 'sit-before-standing'], source: practice },
+  { name: 'broken hip', told: 'Hip broken and nailed ten weeks ago.', yes: ['hip-operation', 'fragility-fracture'], held: [['clearance', [...hipTurning, 'bridge', 'straight-leg-raise']]], allowed: [...bending, 'thigh-press', 'heel-press', 'out-of-bed', 'sit-before-standing'], source: practice },
   { name: 'new knee', told: 'Right knee replaced four weeks ago.', yes: ['knee-operation'], held: [['clearance', ['straight-leg-raise', 'knee-straightening', 'thigh-tightening', 'bridge']], ['change', ['heel-slide']]], allowed: ['thigh-press', 'heel-press', 'out-of-bed', 'sit-before-standing'], source: `${practice} The surgeon’s restrictions win.` },
   { name: 'ankle mended', told: 'Ankle plated two months ago.', yes: ['foot-operation', 'other-fracture'], held: [['clearance', ['ankle-pumps', 'bridge', 'out-of-bed']]], allowed: ['thigh-press', 'heel-press', 'straight-leg-raise', 'sit-before-standing', ...hipTurning, ...straining, ...trunkAndShoulders, 'pelvic-floor', 'heel-slide', 'into-bed', 'log-roll', 'lying-down-and-getting-up'], source: practice },
   { name: 'shoulder repaired', told: 'Rotator cuff mended three months ago, sling off.', yes: ['shoulder-restrictions'], held: [['clearance', [...overhead, ...pushing, 'shoulder-rotation', 'shoulder-blade-setting', 'knee-to-chest', 'hamstring-stretch']]], allowed: ['rest-arms-open', 'hand-pumps'], source: `${practice} The surgeon’s restrictions win.` },
@@ -219,7 +225,7 @@ export const histories: readonly History[] = [
   { name: 'red knee', told: 'Since four days a knee is red, hot and thick.', yes: ['hot-joint', 'sore-hip-knee'], held: [['clearance', 'everything']], source: memory },
 
   // Belly, pelvis
-  { name: 'bowel operation', told: 'Bowel operation nine weeks ago through the belly.', yes: ['belly-operation'], held: [['clearance', [...straining, 'pelvic-floor']], ['change', gettingUp]], allowed: trunkAndShoulders, source: `${practice} The surgeon’s restrictions win.` },
+  { name: 'bowel operation', told: 'Bowel operation nine weeks ago through the belly.', yes: ['belly-operation'], held: [['clearance', [...straining, 'pelvic-floor']], ['change', gettingUp]], allowed: [...trunkAndShoulders, ...bending], source: `${practice} The surgeon’s restrictions win.` },
   { name: 'groin hernia', told: 'A hernia in the groin, to be mended in spring.', yes: ['hernia'], held: [['clearance', straining]], source: practice },
   { name: 'leaks on coughing', told: 'Leaks a little on coughing for years.', yes: ['leaking'], held: [['change', ['abdominal-bracing', 'bridge']]], source: practice },
   { name: 'prolapse', told: 'A feeling of heaviness and something coming down.', yes: ['prolapse', 'leaking'], held: [['clearance', ['bridge', 'straight-leg-raise']], ['change', ['abdominal-bracing', 'pelvic-floor']]], allowed: straining, source: practice },
@@ -241,7 +247,7 @@ export const histories: readonly History[] = [
   { name: 'stiff and well', told: '80, stiff, thyroid tablets, sleeps flat.', yes: [], held: [], source: practice },
   { name: 'sore knees', told: 'Worn knees that ache on stairs.', yes: ['sore-hip-knee'], held: [['change', ['heel-slide']]], source: practice },
   { name: 'tablets, rounder, leaks', told: '77, a tablet for pressure, a rounder back, leaks a little.', yes: ['treated-blood-pressure', 'rounder-back', 'leaking'], held: [['change', ['bridge', 'head-press']]], source: practice },
-  { name: 'fell and stiff shoulder', told: '84, fell last winter, a stiff shoulder, hard to get out of bed.', yes: ['fall-risk', 'sore-shoulder', 'hard-in-and-out'], held: [['change', gettingUp]], source: practice },
+  { name: 'fell and stiff shoulder', told: '84, fell last winter, a stiff shoulder, hard to get out of bed.', yes: ['fall-risk', 'sore-shoulder', 'unsteady'], held: [['change', gettingUp]], source: practice },
   { name: 'knee of 2016', told: 'Knee replaced in 2016, bends well.', yes: [], held: [], source: practice },
   { name: 'clot twenty years ago', told: 'A clot in the leg twenty years ago; no tablets.', yes: [], held: [], source: practice },
   { name: 'chin tips up', told: 'Without a pillow the chin tips up.', yes: ['chin-tips', 'rounder-back'], held: [['change', lying]], source: practice },
@@ -251,7 +257,7 @@ export const histories: readonly History[] = [
   { name: 'varicose veins', told: 'Varicose veins, both legs a little thick in the evening as always.', yes: [], held: [], source: practice },
 
   // What the first reading of the interview had missed
-  { name: 'arm in plaster', told: 'Broke the left wrist seven weeks ago on ice, plaster off since Monday.', yes: ['arm-fracture', 'fragility-fracture'], held: [['clearance', [...pushing, ...overhead, 'hamstring-stretch', 'knee-to-chest', 'knee-rolls']], ['change', ['hand-pumps']]], allowed: trunkAndShoulders, source: practice },
+  { name: 'arm in plaster', told: 'Broke the left wrist seven weeks ago on ice, plaster off since Monday.', yes: ['shoulder-restrictions', 'fragility-fracture'], held: [['clearance', [...pushing, ...overhead, 'hamstring-stretch', 'knee-to-chest', 'knee-rolls']], ['change', ['hand-pumps']]], allowed: trunkAndShoulders, source: practice },
   { name: 'not to lean', told: 'The doctor has said not to lean on the right arm.', yes: ['arm-limited'], held: [['clearance', pushing]], allowed: [...overhead, ...trunkAndShoulders, ...bending], source: practice },
   { name: 'back hurts lying', told: 'Flat on the back hurts after five minutes, as always.', yes: ['cannot-lie-flat', 'long-back-pain'], held: [['change', lying], ['clearance', ['straight-leg-raise']]], source: practice },
   { name: 'stoma', told: 'A stoma since 2019.', yes: ['stoma'], held: [['clearance', straining], ['change', gettingUp]], source: practice },
@@ -295,25 +301,25 @@ export const histories: readonly History[] = [
   // What the second reading of the interview looked for
   { name: 'spinal tap', told: 'A spinal tap on Thursday as an outpatient; walks about, no headache.', yes: ['spine-needle'], held: [['clearance', 'everything']], source: memory },
   { name: 'headache after the spinal tap', told: 'A spinal tap on Thursday; since then her head hurts when she sits up.', yes: ['spine-needle', 'new-headache'], held: [['clearance', 'everything']], source: memory },
-  { name: 'cement', told: 'Cement was put into a broken vertebra ten days ago; it broke two months ago.', yes: ['spine-needle', 'spinal-fracture', 'old-spinal-fracture'], held: [['clearance', 'everything'], ['leave-out', ['knee-to-chest', 'knee-rolls', 'upper-back-roll']]], source: practice },
+  { name: 'cement', told: 'Cement was put into a broken vertebra ten days ago; it broke two months ago.', yes: ['spine-needle', 'spine-operation', 'spinal-fracture', 'old-spinal-fracture'], held: [['clearance', 'everything'], ['leave-out', ['knee-to-chest', 'knee-rolls', 'upper-back-roll']]], source: practice },
   { name: 'fall, blood thinner, no headache', told: 'Fell on Tuesday, takes a blood thinner, nothing hurts.', yes: ['fall-recent', 'fall-risk', 'blood-thinner'], held: [['clearance', 'everything']], source: practice },
   { name: 'dialysis with a shunt', told: 'Dialysis three times a week through the left arm.', yes: ['dialysis'], held: [['change', ['out-of-bed', 'strap-knee-bend', 'hamstring-stretch', 'band-pull-apart', 'quiet-breathing']]], source: practice },
   { name: 'dialysis through the belly', told: 'Dialysis at home through a tube in the belly.', yes: ['dialysis', 'tube-or-drain'], held: [['clearance', ['bridge', 'abdominal-bracing', 'huff-and-cough']], ['change', [...lying, 'knee-to-chest']]], allowed: [...straining, ...pushing, ...overhead], source: practice },
   { name: 'shunt before dialysis', told: 'An arm was prepared for dialysis last year, not on dialysis yet.', yes: ['dialysis'], held: [['change', pushing]], source: practice },
   { name: 'opening in the neck', told: 'Breathes through an opening in the neck since an operation four years ago.', yes: ['neck-opening'], held: [['clearance', [...lying, ...neck, 'head-turns', 'huff-and-cough', 'out-of-bed']]], allowed: 'everything', source: practice },
   { name: 'angina at rest', told: 'Angina for years; this week twice at rest.', yes: ['angina', 'chest-pain-now', 'chest-pain-lately'], held: [['stop', 'everything']], source: gibbons },
-  { name: 'feet that stick', told: 'Parkinson’s disease; feet stick on turning, has not fallen this year.', yes: ['nerve-disease', 'unsteady', 'hard-in-and-out'], held: [['change', gettingUp], ['clearance', ['hip-flexor-edge']]], source: practice },
+  { name: 'feet that stick', told: 'Parkinson’s disease; feet stick on turning, has not fallen this year.', yes: ['nerve-disease', 'unsteady'], held: [['change', gettingUp], ['clearance', ['hip-flexor-edge']]], source: practice },
   { name: 'blind', told: 'Blind for years, knows her room.', yes: ['sight'], held: [['change', gettingUp], ['clearance', ['hip-flexor-edge']]], source: practice },
   { name: 'few words', told: 'Since a stroke five years ago he understands little and finds few words; his wife helps.', yes: ['stroke-old', 'hard-to-tell'], held: [['change', 'everything'], ['clearance', ['hip-flexor-edge']]], source: practice },
   { name: 'forgets the left side', told: 'Stroke eight months ago; does not notice the left side.', yes: ['stroke-old', 'unsteady'], held: [['change', gettingUp], ['clearance', ['hip-flexor-edge']]], source: practice },
-  { name: 'leg off above the knee', told: 'Right leg taken off above the knee; gets out of bed with a board.', yes: ['limb-loss', 'hard-in-and-out'], held: [['change', [...gettingUp, 'bridge', 'heel-slide']]], source: practice },
+  { name: 'leg off above the knee', told: 'Right leg taken off above the knee; gets out of bed with a board.', yes: ['limb-loss', 'unsteady'], held: [['change', [...gettingUp, 'bridge', 'heel-slide']]], source: practice },
   { name: 'round back, tube and heartburn', told: 'A very round back, a feeding tube, heartburn when flat.', yes: ['rounder-back', 'chin-tips', 'feeding-tube', 'reflux', 'swallowing'], held: [['change', [...lying, 'knee-to-chest', 'out-of-bed']]], source: practice },
   { name: 'graft in the belly', told: 'A widened artery in the belly was lined five years ago; checked each year.', yes: ['aneurysm'], held: [['clearance', [...straining, ...holds]], ['leave-out', ['huff-and-cough']]], allowed: 'everything', source: practice },
   { name: 'torn big artery', told: 'The big artery tore two years ago and was mended.', yes: ['aneurysm', 'treated-blood-pressure'], held: [['clearance', 'everything']], source: gibbons },
   { name: 'tailbone that gave way', told: 'A crack in the tailbone bone without a fall, three months ago.', yes: ['other-fracture', 'fragility-fracture', 'osteoporosis'], held: [['clearance', ['bridge', 'out-of-bed', 'knee-squeeze', 'straight-leg-raise', ...hipTurning]]], allowed: [...bending, 'thigh-press', 'heel-press', 'sit-before-standing', 'abdominal-bracing', 'ankle-pumps', 'shoulder-blade-setting', 'upper-arm-press', 'pelvic-floor'], source: practice },
   { name: 'cough that broke a rib', told: 'Coughed in bed; since four days a sharp pain at the ribs in front.', yes: ['chest-pain-now', 'chest-pain-lately'], held: [['stop', 'everything']], source: leaflets },
   { name: 'oxygen, second reading', told: 'Oxygen at home day and night for COPD; lies flat with one pillow.', yes: ['oxygen', 'lung-disease'], held: [['change', 'everything']], source: practice },
-  { name: 'high pressure in the lungs', told: 'High pressure in the lungs, tablets, sleeps flat.', yes: ['heart-disease'], held: [['clearance', ['bridge', 'straight-leg-raise']], ['change', holds]], allowed: straining, source: gibbons },
+  { name: 'high pressure in the lungs', told: 'High pressure in the lungs, tablets, sleeps flat.', yes: ['heart-valve'], held: [['clearance', 'everything']], source: gibbons },
   { name: 'epilepsy, quiet for years', told: 'Epilepsy; the last seizure was nine years ago.', yes: [], held: [], source: practice },
   { name: 'warm after a shot', told: 'A shot against flu the day before yesterday, 38.5 in the evening.', yes: ['fever'], held: [['stop', 'everything']], source: 'Common practice: no exercise with a fever, whatever its reason.' },
   { name: 'sore arm after a shot', told: 'A shot last week, the arm was sore for a day.', yes: [], held: [], source: practice },

@@ -3,9 +3,21 @@ import fc from 'fast-check';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { type Exercise, loadTags } from '../../src/catalogue/schema.js';
 import { spokenTags } from '../../src/catalogue/spokenTags.js';
-import { answerKinds, type ScreeningAnswers, unanswered } from '../../src/screening/answers.js';
+import {
+  answerKinds,
+  carriedOver,
+  type ScreeningAnswers,
+  unanswered,
+  withNames,
+} from '../../src/screening/answers.js';
 import { findingsOf } from '../../src/screening/findings.js';
-import { type Interview, measures, parseInterview, questionsOf } from '../../src/screening/interview.js';
+import {
+  type Interview,
+  isUrgent,
+  measures,
+  parseInterview,
+  questionsOf,
+} from '../../src/screening/interview.js';
 import { isSettled, settlementSchema, unsettled } from '../../src/screening/settlements.js';
 import { readCatalogues } from '../../src/session/readCatalogues.js';
 import { readInterview } from '../../src/session/readClinicWords.js';
@@ -66,6 +78,22 @@ describe('answers and rules', () => {
     const { osteoporosis: _osteoporosis, ...rest } = none();
     expect(unanswered(rest, interview).map(({ id }) => id)).toEqual(['osteoporosis']);
     expect(answerKinds).toEqual(['yes', 'unsure', 'no']);
+  });
+
+  it('know that a question which has come to mean more is open again, until it is asked', () => {
+    const asked = withNames(none(), interview);
+    expect(unanswered(asked, interview)).toEqual([]);
+    for (const answer of answerKinds) {
+      const narrower = { ...asked, 'calf-signs': { answer, details: '', asked: 'Swollen calf' } };
+      expect(unanswered(narrower, interview).map(({ id }) => id)).toEqual(['calf-signs']);
+      const kept = withNames(carriedOver(narrower, 1), interview);
+      expect(kept['calf-signs']?.asked, 'not said to have been asked what it was not').toBe('Swollen calf');
+      expect(unanswered(kept, interview).map(({ id }) => id)).toEqual(['calf-signs']);
+      const found = findingsOf(kept, exercises, interview);
+      expect(found.length > 0, 'a yes holds meanwhile').toBe(answer !== 'no');
+    }
+    const urgent = interview.precautions.filter(isUrgent).map(({ id }) => id);
+    expect(urgent).toContain('calf-signs');
   });
 });
 

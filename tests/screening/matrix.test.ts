@@ -13,7 +13,7 @@ import { readInterview } from '../../src/session/readClinicWords.js';
 const columns = `
   chest-pain-now faint-now breathless-now neck-emergency sudden-headache head-injury confusion-new
   back-emergency bladder-bowel-new leg-weakness-new cord-hands cord-walking cord-electric calf-signs
-  coughed-blood sudden-back-pain fever eye-signs fall-recent
+  coughed-blood bleeding-new sudden-back-pain injury-pain fever eye-signs fall-recent
 
   spinal-fracture spinal-fracture-suspected old-spinal-fracture height-loss rounder-back new-back-pain
   night-pain long-back-pain leg-pain lumbar-stenosis leg-heaviness stiffened-spine neck-fracture
@@ -21,17 +21,17 @@ const columns = `
   spine-operation spine-operation-old spine-needle
 
   osteoporosis fragility-fracture steroid-tablets other-fracture thigh-pain bone-cancer hip-operation
-  hip-fracture hip-slipped hip-replacement-old knee-operation foot-operation shoulder-restrictions
-  arm-fracture shoulder-slips arm-limited sore-shoulder sore-hands sore-hip-knee hot-joint muscle-tear
-  limb-loss chest-restrictions rib-fracture movement-limited
+  hip-slipped hip-replacement-old knee-operation foot-operation shoulder-restrictions shoulder-slips
+  arm-limited sore-shoulder sore-hands sore-hip-knee hot-joint muscle-tear limb-loss chest-restrictions
+  rib-fracture movement-limited
 
   new-headache head-pressure stroke-lately stroke-old seizure nerve-disease clumsy-hands-old
   leg-numbness-old rolling-dizziness standing-faintness
 
   chest-pain-lately heart-attack-lately heart-operation faint-lately vessel-puncture device-shock clot
   heart-valve aneurysm palpitations fluid-gain angina heart-failure heart-rhythm heart-disease
-  uncontrolled-blood-pressure blood-pressure-unknown treated-blood-pressure implanted-device neck-artery
-  leg-arteries blood-thinner
+  very-high-blood-pressure uncontrolled-blood-pressure treated-blood-pressure implanted-device
+  neck-artery leg-arteries blood-thinner
 
   breathlessness lying-breathless lung-lately collapsed-lung lung-disease oxygen reflux cannot-lie-flat
   chin-tips swallowing feeding-tube neck-opening
@@ -40,7 +40,7 @@ const columns = `
 
   infection weight-loss cancer-treatment cancer-past other-operation hospital-lately effort-limited
   low-sugar-lately high-sugar sugar-medicine drowsy-medicine latex sore-seat sore-heel sore-back-head
-  tube-or-drain sore-side dialysis
+  tube-or-drain sore-side dialysis lymphedema
 
   gas-bubble retina-operation eye-operation eye-pressure hearing sight
 
@@ -49,56 +49,56 @@ const columns = `
 
 // biome-ignore format: a table is read with one exercise a line
 const table: Readonly<Record<string, string>> = {
-  'abdominal-bracing': 'SSSSSSSSSSSSSSSSSSC CC..hLCh.hhCC.CCh..hC.C ...CCC.............C..CCC CCC.hh.hh. CCCCCCCCCCCCChCCCh.h.. CCC.hhhhhhhC CCChh..C CCChCCCCCh..LhCC.h LLCCh. ...hh.',
-  'ankle-pumps': 'SSSSSSSSSSSSSSSSSSC CC..hCC..hhhC.CCh..h..C ...C.C.....C.......CC...C CCC.hh.hh. CCCCCCCCCCCh........h. CCC.hhhhhhhC .......C CCChCCCCCh..LhCh.h LLhhh. ...hh.',
-  'arm-reach': 'SSSSSSSSSSSSSSSSSSC CCC.hCC..hhCChCChhhhChC hhh..C...h..CCCCh..CChCCC CCChhhChh. CCCCCCCCCCChh.h...C... CCC.hhhhhhhC .......C CCChCCCCCh..LhCC.h LLhhh. ...hh.',
-  'arm-slides': 'SSSSSSSSSSSSSSSSSSC CCC.hCC..hhCChCChhhhChC hhh..C...h..CCCCh..CChCCC CCChhhChh. CCCCCCCCCCCh......C... CCC.hhhhhhhC .......C CCChCCCCCh..LhLC.h LLhhh. ...hh.',
-  'band-pull-apart': 'SSSSSSSSSSSSSSSSSSC CC..hCC..hhCC.CChhhhC.C .....C......CCCChh.CChCCC CCChhhChh. CCCCCCCCCCCChhhCChCh.. CCC.hhhhhhhC .......C CCChCCCCCh.hLhCC.h LLhhh. ...hh.',
-  'bent-knee-fall-out': 'SSSSSSSSSSSSSSSSSSC CCC.hCC.hhhCC.CCh..hChC hhhCCCCCChh.......hCCh..C CCC.hh.hh. CCCCCCCCCCCh.......... CCC.hhhhhhhC .....h.C CCChCCCCCh..LhCh.h LLhhh. ...hh.',
-  'body-awareness-rest': 'SSSSSSSSSSSSSSSSSSC CC..hCC..hhhC.CCh..h..C .....C.............C....C CCC.hh.hh. CCCCCCCCCCCh.......... CCC.hhhhhhhC .......C CCChCCCCCh..LhCh.h LLhhh. ...hhh',
-  'bridge': 'SSSSSSSSSSSSSSSSSSC CCC.hLChhCCCC.CCh..hC.C CCCCCCCCh.CCCChChhhCChCCC CCChhhChh. CCCCCCCCCCCCChCCChCh.. CCC.hhhhhhhC CCCCh..C CCChCCCCCh..LLLCCh LLCCh. ...hh.',
-  'buttock-tightening': 'SSSSSSSSSSSSSSSSSSC CC..hCC..hhhC.CCh..h..C .....Chh...........C....C CCC.hh.hh. CCCCCCCCCCCChhhCCh.h.. CCC.hhhhhhhC .......C CCChCCCCCh..LhCh.h LLhhh. ...hh.',
-  'ceiling-reach': 'SSSSSSSSSSSSSSSSSSC CC..hCC..hhhC.CChhhh..C .....C......CCCCh..C.hCCC CCChhh.hh. CCCCCCCCCCCh......C... CCC.hhhhhhhC .......C CCChCCCCCh..LhCh.h LLhhh. ...hh.',
-  'deep-neck-nod': 'SSSSSSSSSSSSSSSSSSC CC..hCC..hhCLCLLCCCCC.C hhh..C.............C....C CCC.hhChC. CCCCCCCCCCCChhhCCh.C.. CCC.hhhhhhhC .......C CCChCCCCCh..LhLh.h LLhhh. ...hh.',
-  'diagonal-reach': 'SSSSSSSSSSSSSSSSSSC CCC.hCC..hhCChCChhhhChC hhh..Chhhh..CCCCh..CChCCC CCChhhChh. CCCCCCCCCCChh.h...C... CCC.hhhhhhhC .......C CCChCCCCCh..LhCC.h LLhhh. ...hh.',
-  'elbow-opening': 'SSSSSSSSSSSSSSSSSSC CCC.hCC..hhCChCChhhhChC hhh..C...h..CCCCh..CChCCC CCChhhChh. CCCCCCCCCCChh.h...C... CCC.hhhhhhhC .......C CCChCCCCCh..LhCC.h LLhhh. ...hh.',
-  'growing-long': 'SSSSSSSSSSSSSSSSSSC CC..hCC..hhCLCLLCCCCC.C ...C.C.............C....C CCC.hhChC. CCCCCCCCCCCChhhCCh.C.. CCC.hhhhhhhC Chhhh..C CCChCCCCCh..LhCh.h LLhhh. ...hh.',
-  'hamstring-stretch': 'SSSSSSSSSSSSSSSSSSC LCLChLChChhCC.CCh..hChC CCChCCCCCh..CChChhhCChCCC CCC.hhChh. CCCCCCCCCCCChhhCChChh. CCC.hhhhhhhC .......C CCChCCCCCh..LhCh.h LLhhh. ...hh.',
-  'hand-pumps': 'SSSSSSSSSSSSSSSSSSC CC..hCC..hhhC.CCh..h..C .....C......hh...h.C....C CCC.hh.hh. CCCCCCCCCCCh.......... CCC.hhhhhhhC .......C CCChCCCCCh..LhCh.h LLhhh. ...hh.',
-  'head-press': 'SSSSSSSSSSSSSSSSSSC CC..hCC..hhCLCLLCCCCC.C .....C.............C....C CCC.hhChC. CCCCCCCCCCCChhhCCh.C.. CCC.hhhhhhhC .......C CCChCCCCCh..LhLh.h LLhhh. ...hh.',
-  'head-turns': 'SSSSSSSSSSSSSSSSSSC CC..hCC..hhCLCLLCCCCChC .....C.............C....C CCC.hhChC. CCCCCCCCCCCh.......C.. CCC.hhhhhhhC .......C CCChCCCCCh..LhCh.h LLhhh. ...hh.',
-  'heel-press': 'SSSSSSSSSSSSSSSSSSC CC..hCC.hhhhC.CCh..h..C ...CCCCCh.CC......hCCh..C CCChhh.hh. CCCCCCCCCCCChhhCCh.h.. CCC.hhhhhhhC .......C CCChCCCCCh..LLCh.h LLhhh. ...hh.',
-  'heel-prop': 'SSSSSSSSSSSSSSSSSSC CC..hCC.hhhhC.CCh..h..C ...C.C....h.......hCC...C CCC.hh.Ch. CCCCCCCCCCCh........C. CCC.hhhhhhhC .......C CCChCCCCCh..LLCh.h LLhhh. ...hh.',
-  'heel-slide': 'SSSSSSSSSSSSSSSSSSC CC..hCC.hhhhC.CCh..h..C ...hCChhh.h.......hC.h..C CCC.hh.hh. CCCCCCCCCCCh.......... CCC.hhhhhhhC .......C CCChCCCCCh..LLCh.h LLhhh. ...hh.',
-  'hip-flexor-edge': 'SSSSSSSSSSSSSSSSSSC LCChhLChhLCCChCCC..hChC CCCCCCCCChh.CChChhhCChCCC CCCCCCChCC CCCCCCCCCCCChhhCCh.h.h CCC.hhhhhhhC CCh...hC CCChCCCCChC.LhCCCh LLhhCC CCCCC.',
-  'huff-and-cough': 'SSSSSSSSSSSSSSSSSSC CCh.hLCh.hhCC.CCh..hC.C hhh.CC.............C..CCC CCC.Ch.hh. CCCCCCCCLCCCChCCChhh.. CCCChhhhhhhC CCCCC..C CCChCCCCCh..LhCC.h LLCCh. ...hh.',
-  'into-bed': 'SSSSSSSSSSSSSSSSSSC CChh.CC.h..CChCCC..hh.C hhhhCChhh.h.CChChhhC.hCCC CCChhhChCC CCCCCCCCCCCh......C..h CCC..h....hC hhh...h. CCChCCCCChh.h..CCh CC..hh hhhhh.',
-  'knee-rolls': 'SSSSSSSSSSSSSSSSSSC LCLChLChhhhCC.CCh..hChC CCCCCCCCChh.......hC.h..C CCC.hhChh. CCCCCCCCCCChh.h...C... CCC.hhhhhhhC .....h.C CCChCCCCCh..LhCh.h LLhhh. ...hh.',
-  'knee-squeeze': 'SSSSSSSSSSSSSSSSSSC CC..hCC.hhhhC.CCh..h..C ...CCCCCChh.......hC.h..C CCC.hh.hh. CCCCCCCCCCCChhhCCh.h.. CCC.hhhhhhhC .....h.C CCChCCCCCh..LhCh.h LLhhh. ...hh.',
-  'knee-straightening': 'SSSSSSSSSSSSSSSSSSC CC..hCC..hhhC.CCh..h..C ...h.C....C.......hC.h..C CCC.hh.hh. CCCCCCCCCCCh.......... CCC.hhhhhhhC .......C CCChCCCCCh..LLCh.h LLhhh. ...hh.',
-  'knee-to-chest': 'SSSSSSSSSSSSSSSSSSC LCLChLChhhhCC.CCh..hChC CCChCCCCChh.CChChhhCChCCC CCC.hhChh. CCCCCCCCCCCChhhCChChh. CCC.hhhhhhhC .......C CCChCCCCCh..LhCh.h LLhhh. ...hh.',
-  'leg-slide-out': 'SSSSSSSSSSSSSSSSSSC CC..hCC..hhhC.CCh..h..C ...CCCCCC.........hC....C CCC.hh.hh. CCCCCCCCCCCh.......... CCC.hhhhhhhC .....h.C CCChCCCCCh..LLCh.h LLhhh. ...hh.',
-  'log-roll': 'SSSSSSSSSSSSSSSSSSC CChh.CC.h..CChCCC..hh.C hhhhCChhh.h.CChChhhC.hCCC CCChhhChCC CCCCCCCCCCCh......C..h CCC..h....hC hhh...h. CCChCCCCChh.h..CCh CC..hh hhhhh.',
-  'lower-rib-breathing': 'SSSSSSSSSSSSSSSSSSC CC..hCC..hhhC.CCh..h..C .....C.............C..CCC CCC.Ch.hh. CCCCCCCCCCChh.h....... CCC.hhhhhhhC .......C CCChCCCCCh..LhCh.h LLhhh. ...hh.',
-  'lying-down-and-getting-up': 'SSSSSSSSSSSSSSSSSSC CChh.CC....CChCCC..hh.C hhhhCChhh...CChChh.C.hCCC CCChhhChCC CCCCCCCCCCCh......C..h CCC..h....hC hhh...h. CCChCCCCChh.h..CCh CC..hh hhhhh.',
-  'moving-sideways-in-bed': 'SSSSSSSSSSSSSSSSSSC CCh.hCC.hhhCC.CCh..hC.C hhhCCCCCh.CCCChChhhCChCCC CCChhh.hh. CCCCCCCCCCCChhhCChCh.. CCC.hhhhhhhC Chhhh..C CCChCCCCCh..LLLCCh LLhhh. .h.hh.',
-  'moving-up-in-bed': 'SSSSSSSSSSSSSSSSSSC CCh.hCC.hhhCC.CCh..hC.C hhhCCCCCh.CCCChChhhCChCCC CCChhh.hh. CCCCCCCCCCCChhhCChCh.. CCC.hhhhhhhC Chhhh..C CCChCCCCCh..LLLCCh LLhhh. .h.hh.',
-  'muscle-relaxation': 'SSSSSSSSSSSSSSSSSSC CC..hCC..hhhC.CCh..h..C .....C.............C....C CCC.hh.hh. CCCCCCCCCCCChhhCCh.h.. CCC.hhhhhhhC .......C CCChCCCCCh..LhCh.h LLhhh. ...hhh',
-  'out-of-bed': 'SSSSSSSSSSSSSSSSSSC CChh.CC.h..CChCCC..hh.C hhhCCCCCh.CCCChChhhCChCCC CCChhhChCC CCCCCCCCCCCh......C..h CCC..h....hC hhh...h. CCChCCCCChh.h..CCh CC..hh hhhhh.',
-  'pelvic-floor': 'SSSSSSSSSSSSSSSSSSC CC..hCC..hhCC.CCh..hC.C ...C.C.............C....C CCC.hh.hh. CCCCCCCCCCCChhhCCh.h.. CCC.hhhhhhhC ChhhhCCC CCChCCCCCh..LhCh.h LLhhh. ...hh.',
-  'pursed-lip-breathing': 'SSSSSSSSSSSSSSSSSSC CC..hCC..hhhC.CCh..h..C .....C.............C....C CCC.Ch.hh. CCCCCCCCCCChh.h....... CCC.hhhhhhhC .......C CCChCCCCCh..LhCh.h LLhhh. ...hh.',
-  'quiet-breathing': 'SSSSSSSSSSSSSSSSSSC CC..hCC..hhhC.CCh..h..C .....C.............C....C CCC.Ch.hh. CCCCCCCCCCChh.h....... CCC.hhhhhhhC .......C CCChCCCCCh..LhCh.h LLhhh. ...hhh',
-  'rest-arms-open': 'SSSSSSSSSSSSSSSSSSC CCC.hCC..hhCC.CCh..hChC hhh..C...h..hhhCh..CC.CCC CCC.hhChh. CCCCCCCCCCCh......h... CCC.hhhhhhhC .......C CCChCCCCCh..LhCh.h LLhhh. ...hhh',
-  'shoulder-blade-setting': 'SSSSSSSSSSSSSSSSSSC CC..hCC..hhCC.CCh..hC.C ...C.C......CCCCh..C..CCC CCC.hhChh. CCCCCCCCCCCChhhCChhh.. CCC.hhhhhhhC Chhhh..C CCChCCCCCh..LhLh.h LLhhh. ...hh.',
-  'shoulder-rotation': 'SSSSSSSSSSSSSSSSSSC CC..hCC..hhhC.CCh.hh..C .....C......CCCCh..CC.CCC CCChhh.hh. CCCCCCCCCCCh......h... CCC.hhhhhhhC .......C CCChCCCCCh..LhCh.h LLhhh. ...hh.',
-  'sit-before-standing': 'SSSSSSSSSSSSSSSSSSC CChh.CC.h..CChCCC..hh.C hhhCCCCCh.CCCChChhhCChCCC CCChhhChCC CCCCCCCCCCCh......C..h CCC..h....hC hhh...h. CCChCCCCChh.h..CCh CC..hh hhhhh.',
-  'stick-raise': 'SSSSSSSSSSSSSSSSSSC CCC.hCC..hhCChCChhhhChC hhh..C...h..CCCChh.CChCCC CCChhhChh. CCCCCCCCCCChh.h...C... CCC.hhhhhhhC .......C CCChCCCCCh..LhCC.h LLhhh. ...hh.',
-  'straight-leg-raise': 'SSSSSSSSSSSSSSSSSSC CCC.hLCCCCCCC.CCh..hC.C ...CCCCCh.C.......hCChCCC CCC.hh.hh. CCCCCCCCCCCCChCCCh.hh. CCC.hhhhhhhC CCCCh..C CCChCCCCCh..LhCC.h LLCCh. ...hh.',
-  'strap-knee-bend': 'SSSSSSSSSSSSSSSSSSC CC..hCC.hhhhC.CCh..h..C ...CCChhh.C.CChChhhC.hCCC CCC.hh.hh. CCCCCCCCCCCChhhCCh.h.. CCC.hhhhhhhC .......C CCChCCCCCh..LhCh.h LLhhh. ...hh.',
-  'thigh-press': 'SSSSSSSSSSSSSSSSSSC CC..hCC..hhhC.CCh..h..C ...CCCCC..CC......hCCh..C CCChhh.hh. CCCCCCCCCCCChhhCCh.h.. CCC.hhhhhhhC .......C CCChCCCCCh..LLCh.h LLhhh. ...hh.',
-  'thigh-tightening': 'SSSSSSSSSSSSSSSSSSC CC..hCC..hhhC.CCh..h..C .....Chh..C........C....C CCC.hh.hh. CCCCCCCCCCCChhhCCh.h.. CCC.hhhhhhhC .......C CCChCCCCCh..LhCh.h LLhhh. ...hh.',
-  'upper-arm-press': 'SSSSSSSSSSSSSSSSSSC CC..hCC..hhCC.CCh..hC.C ...C.C......CCCChh.C.hCCC CCChhhChh. CCCCCCCCCCCChhhCChCh.. CCC.hhhhhhhC Chhhh..C CCChCCCCCh..LhLCCh LLhhh. ...hh.',
-  'upper-back-roll': 'SSSSSSSSSSSSSSSSSSC LCCChLCh.hhLLCLLCCChChC CCChCLhhhh......h..CChCLC CCChhhChCC CCCCCCCCLCCh......CC.h CCC.hhhhhhhC hhh...hC CCChCCCCChh.LhLCCh LLhhhh hhhhh.',
+  'abdominal-bracing': 'SSSSSSSSSSSSSSSSSSSSC CC..hLCh.hhCC.CCh..hC.C ...CCC...........C..CCC CCC.hh.hh. CCCCCCCCCCCCChCCCh.h.. CCC.hhhhhhhC CCChh..C CCChCCCCCh..LhCC.h. LLCCh. ...hh.',
+  'ankle-pumps': 'SSSSSSSSSSSSSSSSSSSSC CC..hCC..hhhC.CCh..h..C ...C.C....C......CC...C CCC.hh.hh. CCCCCCCCCCCh...C....h. CCC.hhhhhhhC .......C CCChCCCCCh..LhCh.h. LLhhh. ...hh.',
+  'arm-reach': 'SSSSSSSSSSSSSSSSSSSSC CCChhCC..hhCChCChhhhChC hhh..C..h..CCCh..CChCCC CCChhhChh. CCCCCCCCCCChh.hC..C... CCC.hhhhhhhC .......C CCChCCCCCh..LhCC.h. LLhhh. ...hh.',
+  'arm-slides': 'SSSSSSSSSSSSSSSSSSSSC CCChhCC..hhCChCChhhhChC hhh..C..h..CCCh..CChCCC CCChhhChh. CCCCCCCCCCCh...C..C... CCC.hhhhhhhC .......C CCChCCCCCh..LhLC.h. LLhhh. ...hh.',
+  'band-pull-apart': 'SSSSSSSSSSSSSSSSSSSSC CC..hCC..hhCC.CChhhhC.C .....C.....CCChh.CChCCC CCChhhChh. CCCCCCCCCCCChhhCChCh.. CCC.hhhhhhhC .......C CCChCCCCCh.hLhCC.hh LLhhh. ...hh.',
+  'bent-knee-fall-out': 'SSSSSSSSSSSSSSSSSSSSC CCChhCC.hhhCC.CCh..hChC hhhCCCCChh......hCCh..C CCC.hh.hh. CCCCCCCCCCCh...C...... CCC.hhhhhhhC .....h.C CCChCCCCCh..LhCh.h. LLhhh. ...hh.',
+  'body-awareness-rest': 'SSSSSSSSSSSSSSSSSSSSC CC..hCC..hhhC.CCh..h..C .....C...........C....C CCC.hh.hh. CCCCCCCCCCCh...C...... CCC.hhhhhhhC .......C CCChCCCCCh..LhCh.h. LLhhh. ...hhh',
+  'bridge': 'SSSSSSSSSSSSSSSSSSSSC CCCChLChhCCCC.CCh..hC.C CCCCCCCh.CCChChhhCChCCC CCChhhChh. CCCCCCCCCCCCChCCChCh.. CCC.hhhhhhhC CCCCh..C CCChCCCCCh..LLLCCh. LLCCh. ...hh.',
+  'buttock-tightening': 'SSSSSSSSSSSSSSSSSSSSC CC..hCC..hhhC.CCh..h..C ...h.Ch..........C....C CCC.hh.hh. CCCCCCCCCCCChhhCCh.h.. CCC.hhhhhhhC .......C CCChCCCCCh..LhCh.h. LLhhh. ...hh.',
+  'ceiling-reach': 'SSSSSSSSSSSSSSSSSSSSC CC..hCC..hhhC.CChhhh..C .....C.....CCCh..CChCCC CCChhh.hh. CCCCCCCCCCCh...C..C... CCC.hhhhhhhC .......C CCChCCCCCh..LhCh.h. LLhhh. ...hh.',
+  'deep-neck-nod': 'SSSSSSSSSSSSSSSSSSSSC CC..hCC..hhCLCLLCCCCChC hhh..C...........C....C CCC.hhChC. CCCCCCCCCCCChhhCCh.C.. CCC.hhhhhhhC .......C CCChCCCCCh..LhLh.h. LLhhh. ...hh.',
+  'diagonal-reach': 'SSSSSSSSSSSSSSSSSSSSC CCChhCC..hhCChCChhhhChC hhh..Chhh..CCCh..CChCCC CCChhhChh. CCCCCCCCCCChh.hC..C... CCC.hhhhhhhC .......C CCChCCCCCh..LhCC.h. LLhhh. ...hh.',
+  'elbow-opening': 'SSSSSSSSSSSSSSSSSSSSC CCChhCC..hhCChCChhhhChC hhh..C..h..CCCh..CChCCC CCChhhChh. CCCCCCCCCCChh.hC..C... CCC.hhhhhhhC .......C CCChCCCCCh..LhCC.h. LLhhh. ...hh.',
+  'growing-long': 'SSSSSSSSSSSSSSSSSSSSC CC..hCC..hhCLCLLCCCCChC ...C.C...........C....C CCC.hhChC. CCCCCCCCCCCChhhCCh.C.. CCC.hhhhhhhC Chhhh..C CCChCCCCCh..LhCh.h. LLhhh. ...hh.',
+  'hamstring-stretch': 'SSSSSSSSSSSSSSSSSSSSC LCLChLChChhCC.CCh..hChC CCChCCCCh..ChChhhCChCCC CCC.hhChh. CCCCCCCCCCCChhhCChChh. CCC.hhhhhhhC C......C CCChCCCCCh..LhCh.hh LLhhh. ...hh.',
+  'hand-pumps': 'SSSSSSSSSSSSSSSSSSSSC CC..hCC..hhhC.CCh..h..C .....C.....h...h.C....C CCC.hh.hh. CCCCCCCCCCCh...C...... CCC.hhhhhhhC .......C CCChCCCCCh..LhCh.h. LLhhh. ...hh.',
+  'head-press': 'SSSSSSSSSSSSSSSSSSSSC CC..hCC..hhCLCLLCCCCChC .....C...........C....C CCC.hhChC. CCCCCCCCCCCChhhCCh.C.. CCC.hhhhhhhC .......C CCChCCCCCh..LhLh.h. LLhhh. ...hh.',
+  'head-turns': 'SSSSSSSSSSSSSSSSSSSSC CC..hCC..hhCLCLLCCCCChC .....C...........C....C CCC.hhChC. CCCCCCCCCCCh...C...C.. CCC.hhhhhhhC .......C CCChCCCCCh..LhCh.h. LLhhh. ...hh.',
+  'heel-press': 'SSSSSSSSSSSSSSSSSSSSC CC..hCC.hhhhC.CCh..h..C ...CCCCh.CC.....hCCh..C CCChhh.hh. CCCCCCCCCCCChhhCCh.h.. CCC.hhhhhhhC .......C CCChCCCCCh..LLCh.h. LLhhh. ...hh.',
+  'heel-prop': 'SSSSSSSSSSSSSSSSSSSSC CC..hCC.hhhhC.CCh..h..C ...C.C...h......hCC...C CCC.hh.Ch. CCCCCCCCCCCh...C....C. CCC.hhhhhhhC .......C CCChCCCCCh..LLCh.h. LLhhh. ...hh.',
+  'heel-slide': 'SSSSSSSSSSSSSSSSSSSSC CC..hCC.hhhhC.CCh..h..C ...hCChh.h......hC.h..C CCC.hh.hh. CCCCCCCCCCCh...C...... CCC.hhhhhhhC .......C CCChCCCCCh..LLCh.h. LLhhh. ...hh.',
+  'hip-flexor-edge': 'SSSSSSSSSSSSSSSSSSSSC LCCChLChhLCCChCCC..hChC CCCCCCCChhhChChhhCChCCC CCCCCCChCC CCCCCCCCCCCChhhCCh.h.h CCC.hhhhhhhC CCh...hC CCChCCCCChC.LhCCChh LLhhCC CCCCC.',
+  'huff-and-cough': 'SSSSSSSSSSSSSSSSSSSSC CChhhLCh.hhCC.CCh..hC.C hhh.CC...........C..CCC CCC.Ch.hh. CCCCCCCCLCCCChCCChhh.. CCCChhhhhhhC CCCCC..C CCChCCCCCh..LhCC.h. LLCCh. ...hh.',
+  'into-bed': 'SSSSSSSSSSSSSSSSSSSSC CChh.CC.h..CChCCC..hh.C hhhhCChh.hhChChhhChhCCC CCChhhChCC CCCCCCCCCCCh...C..C..h CCC..h....hC hhh...h. CCChCCCCChh.h..CCh. CC..hh hChhh.',
+  'knee-rolls': 'SSSSSSSSSSSSSSSSSSSSC LCLChLChhhhCC.CCh..hChC CCCCCCCChh......hC.hCCC CCC.hhChh. CCCCCCCCCCChh.hC..C... CCC.hhhhhhhC C....h.C CCChCCCCCh..LhCh.h. LLhhh. ...hh.',
+  'knee-squeeze': 'SSSSSSSSSSSSSSSSSSSSC CC..hCC.hhhhC.CCh..h..C ...CCCCChh......hC.h..C CCC.hh.hh. CCCCCCCCCCCChhhCCh.h.. CCC.hhhhhhhC .....h.C CCChCCCCCh..LhCh.h. LLhhh. ...hh.',
+  'knee-straightening': 'SSSSSSSSSSSSSSSSSSSSC CC..hCC..hhhC.CCh..h..C ...h.C...C......hC.h..C CCC.hh.hh. CCCCCCCCCCCh...C...... CCC.hhhhhhhC .......C CCChCCCCCh..LLCh.h. LLhhh. ...hh.',
+  'knee-to-chest': 'SSSSSSSSSSSSSSSSSSSSC LCLChLChhhhCC.CCh..hChC CCChCCCChh.ChChhhCChCCC CCC.hhChh. CCCCCCCCCCCChhhCChChh. CCC.hhhhhhhC Chh....C CCChCCCCCh..LhCh.hh LLhhh. ...hh.',
+  'leg-slide-out': 'SSSSSSSSSSSSSSSSSSSSC CC..hCC..hhhC.CCh..h..C ...CCCCC........hC....C CCC.hh.hh. CCCCCCCCCCCh...C...... CCC.hhhhhhhC .....h.C CCChCCCCCh..LLCh.h. LLhhh. ...hh.',
+  'log-roll': 'SSSSSSSSSSSSSSSSSSSSC CChh.CC.h..CChCCC..hh.C hhhhCChh.hhChChhhChhCCC CCChhhChCC CCCCCCCCCCCh...C..C..h CCC..h....hC hhh...h. CCChCCCCChh.h..CCh. CC..hh hChhh.',
+  'lower-rib-breathing': 'SSSSSSSSSSSSSSSSSSSSC CC..hCC..hhhC.CCh..h..C .....C...........C..CCC CCC.Ch.hh. CCCCCCCCCCChh.hC...... CCC.hhhhhhhC .......C CCChCCCCCh..LhCh.h. LLhhh. ...hh.',
+  'lying-down-and-getting-up': 'SSSSSSSSSSSSSSSSSSSSC CChh.CC....CChCCC..hh.C hhhhCChh.hhChChh.ChhCCC CCChhhChCC CCCCCCCCCCCh...C..C..h CCC..h....hC hhh...h. CCChCCCCChh.h..CCh. CC..hh hChhh.',
+  'moving-sideways-in-bed': 'SSSSSSSSSSSSSSSSSSSSC CChhhCC.hhhCC.CCh..hC.C hhhCCCCh.CCChChhhCChCCC CCChhh.hh. CCCCCCCCCCCChhhCChCh.. CCC.hhhhhhhC Chhhh..C CCChCCCCCh..LLLCCh. LLhhh. .Chhh.',
+  'moving-up-in-bed': 'SSSSSSSSSSSSSSSSSSSSC CChhhCC.hhhCC.CCh..hC.C hhhCCCCh.CCChChhhCChCCC CCChhh.hh. CCCCCCCCCCCChhhCChCh.. CCC.hhhhhhhC Chhhh..C CCChCCCCCh..LLLCCh. LLhhh. .Chhh.',
+  'muscle-relaxation': 'SSSSSSSSSSSSSSSSSSSSC CC..hCC..hhhC.CCh..h..C .....C...........C....C CCC.hh.hh. CCCCCCCCCCCChhhCCh.h.. CCC.hhhhhhhC .......C CCChCCCCCh..LhCh.h. LLhhh. ...hhh',
+  'out-of-bed': 'SSSSSSSSSSSSSSSSSSSSC CChh.CC.h..CChCCC..hh.C hhhCCCCh.CCChChhhCChCCC CCChhhChCC CCCCCCCCCCCh...C..C..h CCC..h....hC hhh...h. CCChCCCCChh.h..CCh. CC..hh hChhh.',
+  'pelvic-floor': 'SSSSSSSSSSSSSSSSSSSSC CC..hCC..hhCC.CCh..hC.C ...C.C...........C....C CCC.hh.hh. CCCCCCCCCCCChhhCCh.h.. CCC.hhhhhhhC ChhhhCCC CCChCCCCCh..LhCh.h. LLhhh. ...hh.',
+  'pursed-lip-breathing': 'SSSSSSSSSSSSSSSSSSSSC CC..hCC..hhhC.CCh..h..C .....C...........C....C CCC.Ch.hh. CCCCCCCCCCChh.hC...... CCC.hhhhhhhC .......C CCChCCCCCh..LhCh.h. LLhhh. ...hh.',
+  'quiet-breathing': 'SSSSSSSSSSSSSSSSSSSSC CC..hCC..hhhC.CCh..h..C .....C...........C....C CCC.Ch.hh. CCCCCCCCCCChh.hC...... CCC.hhhhhhhC .......C CCChCCCCCh..LhCh.h. LLhhh. ...hhh',
+  'rest-arms-open': 'SSSSSSSSSSSSSSSSSSSSC CCChhCC..hhCC.CCh..hChC hhh..C..h..hhCh..CC.CCC CCC.hhChh. CCCCCCCCCCCh...C..h... CCC.hhhhhhhC .......C CCChCCCCCh..LhCh.h. LLhhh. ...hhh',
+  'shoulder-blade-setting': 'SSSSSSSSSSSSSSSSSSSSC CC..hCC..hhCC.CCh..hC.C ...C.C.....CCCh..C..CCC CCC.hhChh. CCCCCCCCCCCChhhCChhh.. CCC.hhhhhhhC Chhhh..C CCChCCCCCh..LhLh.h. LLhhh. ...hh.',
+  'shoulder-rotation': 'SSSSSSSSSSSSSSSSSSSSC CC..hCC..hhhC.CCh.hh..C .....C.....CCCh..CC.CCC CCChhh.hh. CCCCCCCCCCCh...C..h... CCC.hhhhhhhC .......C CCChCCCCCh..LhCh.h. LLhhh. ...hh.',
+  'sit-before-standing': 'SSSSSSSSSSSSSSSSSSSSC CChh.CC.h..CChCCC..hh.C hhhCCCCh.CCChChhhCChCCC CCChhhChCC CCCCCCCCCCCh...C..C..h CCC..h....hC hhh...h. CCChCCCCChh.h..CCh. CC..hh hChhh.',
+  'stick-raise': 'SSSSSSSSSSSSSSSSSSSSC CCChhCC..hhCChCChhhhChC hhh..C..h..CCChh.CChCCC CCChhhChh. CCCCCCCCCCChh.hC..C... CCC.hhhhhhhC .......C CCChCCCCCh..LhCC.h. LLhhh. ...hh.',
+  'straight-leg-raise': 'SSSSSSSSSSSSSSSSSSSSC CCC.hLCCCCCCC.CCh..hC.C ...CCCCh.C......hCChCCC CCC.hh.hh. CCCCCCCCCCCCChCCCh.hh. CCC.hhhhhhhC CCCCh..C CCChCCCCCh..LhCC.h. LLCCh. ...hh.',
+  'strap-knee-bend': 'SSSSSSSSSSSSSSSSSSSSC CC..hCC.hhhhC.CCh..h..C ...CCChh.C.ChChhhC.hCCC CCC.hh.hh. CCCCCCCCCCCChhhCCh.hh. CCC.hhhhhhhC .......C CCChCCCCCh..LhCh.hh LLhhh. ...hh.',
+  'thigh-press': 'SSSSSSSSSSSSSSSSSSSSC CC..hCC..hhhC.CCh..h..C ...CCCC..CC.....hCCh..C CCChhh.hh. CCCCCCCCCCCChhhCCh.h.. CCC.hhhhhhhC .......C CCChCCCCCh..LLCh.h. LLhhh. ...hh.',
+  'thigh-tightening': 'SSSSSSSSSSSSSSSSSSSSC CC..hCC..hhhC.CCh..h..C ...h.Ch..C.......C....C CCC.hh.hh. CCCCCCCCCCCChhhCCh.h.. CCC.hhhhhhhC .......C CCChCCCCCh..LhCh.h. LLhhh. ...hh.',
+  'upper-arm-press': 'SSSSSSSSSSSSSSSSSSSSC CC..hCC..hhCC.CCh..hC.C ...C.C.....CCChh.ChhCCC CCChhhChh. CCCCCCCCCCCChhhCChCh.. CCC.hhhhhhhC Chhhh..C CCChCCCCCh..LhLCCh. LLhhh. ...hh.',
+  'upper-back-roll': 'SSSSSSSSSSSSSSSSSSSSC LCCChLCh.hhLLCLLCCCCChC CCChCLhhh.....h..CChCLC CCChhhChCC CCCCCCCCLCCh...C..CC.h CCC.hhhhhhhC hhh...hC CCChCCCCChh.LhLCCh. LLhhhh hChhh.',
 };
 
 const letters = { 'leave-out': 'L', clearance: 'C', change: 'h' };

@@ -102,7 +102,7 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
     // The interview is as long as it is, so it is not counted; each screen takes two steps at most beside the urgent ones.
     const beforeInterview = interactions;
     await look('screening');
-    await interview(['Osteoporosis']);
+    await interview(['Osteoporosis or Paget’s disease']);
     await look('screening-review');
     await page.getByRole('button', { name: 'Save the screening' }).click();
     interactions = beforeInterview;
@@ -230,7 +230,10 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
     await page.getByRole('button', { name: 'Save' }).click();
     await page.getByRole('button', { name: 'Save and go on' }).click();
     await look('screening-refused');
-    await page.getByRole('group', { name: 'Newly clumsy hands' }).getByLabel('Yes').check();
+    await page
+      .getByRole('group', { name: 'Newly clumsy hands, or dropping things' })
+      .getByLabel('Yes')
+      .check();
     await page.getByRole('button', { name: 'Save and go on' }).click();
     await look('screening-stops');
     await page.getByRole('link', { name: 'Change: Right now' }).click();

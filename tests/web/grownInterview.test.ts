@@ -14,7 +14,7 @@ const text = async (response: Response) => (await response.text()).replaceAll('&
 const line = async () =>
   /<strong>Rosa Lind<\/strong>: ([^<]+)/.exec(await text(await ada.get('/')))?.[1]?.trim();
 
-/** The answers as an earlier release took them down, which asked less. */
+/** The answers as an earlier release took them down, which asked less, and about the calf alone. */
 async function takenByAnEarlierRelease(without: readonly string[]): Promise<void> {
   await clinic.service.stop();
   const store = await openStore({ kind: 'sqlite', file: join(clinic.folder, 'clinic.db') });
@@ -25,7 +25,8 @@ async function takenByAnEarlierRelease(without: readonly string[]): Promise<void
     const fewer = Object.entries(all).filter(([id]) => !without.includes(id));
     const old = { 'neck-symptoms': { answer: 'yes' as const, details: 'sore', asked: 'Neck symptoms' } };
     const { id: clinicianId } = await db.selectFrom('clinician').select('id').executeTakeFirstOrThrow();
-    const answers = JSON.stringify({ ...Object.fromEntries(fewer), ...old });
+    const narrower = { 'calf-signs': { answer: 'no' as const, details: '', asked: 'Swollen calf' } };
+    const answers = JSON.stringify({ ...Object.fromEntries(fewer), ...old, ...narrower });
     await addScreening(db, { patientId, answers, stops: false, clinicianId, nowMs: Date.now() });
   });
   await store.close();
@@ -64,8 +65,8 @@ describe('an interview from before there were new questions', () => {
       .poll(line, { timeout: 60_000 })
       .toBe('Never asked urgent questions of the screening; the program is active');
     const page = await text(await ada.get(path));
-    expect(page).toMatch(/New questions since the screening of [^<]*: 3\./);
-    expect(page).toContain('Of these, 2 cannot wait');
+    expect(page).toMatch(/New questions since the screening of [^<]*: 4\./);
+    expect(page).toContain('Of these, 3 cannot wait');
     expect(page).toContain('Neck symptoms');
     const home = await text(await ada.get('/'));
     expect(home.replaceAll('&#x2F;', '/')).toContain(`${path}/screening/urgent`);
@@ -78,11 +79,14 @@ describe('an interview from before there were new questions', () => {
 
   it('asks by itself for what cannot wait, and shows what was answered without ticking it', async () => {
     const page = await text(await ada.get(`${path}/screening/urgent/right-now`));
-    expect(page.match(/<fieldset/g)).toHaveLength(1);
+    expect(page.match(/<fieldset/g)).toHaveLength(2);
     expect(page).toContain('Answered in the last screening');
-    expect(page).toContain('<strong>Chest pain in the last seven days</strong>: No');
+    expect(page).toContain('<strong>Chest pain, or pain when hurrying, in the last seven days</strong>: No');
+    expect(page, 'as it was asked').toContain('<strong>Swollen calf</strong>: No');
+    expect(page).toContain('Last time, asked as “Swollen calf”: No');
+    expect(page.match(/asked as/g), 'what reads as it did says only the answer').toHaveLength(1);
     expect(page).not.toContain('checked');
-    expect(await answer('urgent')).toEqual(['cord-hands', 'clot']);
+    expect(await answer('urgent')).toEqual(['cord-hands', 'calf-signs', 'clot']);
     expect(await text(await ada.get(path))).toMatch(/New questions since the screening of [^<]*: 1\./);
   });
 

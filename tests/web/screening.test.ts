@@ -60,7 +60,7 @@ describe('a screening', () => {
     expect(refused.status).toBe(400);
     const again = await text(refused);
     expect(again).toContain('Steroid tablets: please answer this');
-    expect(again).not.toContain('Osteoporosis: please answer this');
+    expect(again).not.toContain('Osteoporosis or Paget’s disease: please answer this');
     expect(again).toContain('value="Hip T −2.8"');
     const filled = await text(await ada.submit(bones, { ...half, do: 'rest-no' }));
     expect(filled.match(/value="yes" checked/g)).toHaveLength(1);
@@ -73,7 +73,9 @@ describe('a screening', () => {
     expect((await ada.get(`${path}/screening/some`)).status).toBe(404);
     const early = await ada.submit(`${path}/screening/all/review`, {});
     expect(early.status).toBe(400);
-    expect(await text(early)).toContain('Chest pain in the last seven days: please answer this');
+    expect(await text(early)).toContain(
+      'Chest pain, or pain when hurrying, in the last seven days: please answer this',
+    );
     expect(await text(await ada.get(path)), 'nothing was saved').toContain('Not screened yet');
     clinic.clock.aheadMs += 25 * 3_600_000;
     await ada.post('/sign-in', { email: owner.email, password: owner.password });
@@ -86,9 +88,9 @@ describe('a screening', () => {
     const sent = await ada.submit(first, { 'answers.cord-hands.answer': 'unsure' });
     const review = sent.headers.get('location') ?? '';
     expect(review).toBe(`${path}/screening/all/review`);
-    expect(await text(await ada.get(review))).toContain('Stop here. Newly clumsy hands');
+    expect(await text(await ada.get(review))).toContain('Stop here. Newly clumsy hands, or dropping things');
     expect((await ada.submit(review, {})).headers.get('location')).toBe(path);
-    expect(await text(await ada.get(path))).toContain('Stop here. Newly clumsy hands');
+    expect(await text(await ada.get(path))).toContain('Stop here. Newly clumsy hands, or dropping things');
     expect(await text(await ada.get('/'))).toContain('<strong>Nina Now</strong>: Has to be seen by a doctor');
   });
 
@@ -179,10 +181,10 @@ describe('a precaution that cannot wait', () => {
     const program = (await sign(path, await begin(path))).headers.get('location') ?? '';
     await screen(ada, path, ['calf-signs']);
     expect(await text(await ada.get(path))).toContain(
-      'Stop here. Swollen, hot or sore calf: To a doctor today',
+      'Stop here. Swollen, hot or sore calf, leg or arm: To a doctor today',
     );
     const page = await text(await ada.get(program));
-    expect(page).toMatch(/Paused by Ada Brandt on .* Swollen, hot or sore calf/);
+    expect(page).toMatch(/Paused by Ada Brandt on .* Swollen, hot or sore calf, leg or arm/);
     const form = await formOf(await ada.get(`${program}/change`));
     const reason = { 'settlements.calf-signs-first.reason': 'She wants to', reason: 'x', do: 'sign' };
     const refused = await ada.post(`${program}/change`, { ...form, ...reason });
@@ -233,7 +235,7 @@ describe('a precaution that cannot wait', () => {
     const refused = await ada.post(`${path}/screening/all/bones`, page);
     expect(refused.status).toBe(400);
     expect(await text(refused)).toContain(
-      'Hip operation in the last twelve months: please write when it was',
+      'Hip operation or broken hip in the last twelve months: please write when it was',
     );
   });
 });

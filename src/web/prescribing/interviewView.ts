@@ -1,4 +1,9 @@
-import { answerKinds, type ScreeningAnswers, unanswered } from '../../screening/answers.js';
+import {
+  answerKinds,
+  type ScreeningAnswer,
+  type ScreeningAnswers,
+  unanswered,
+} from '../../screening/answers.js';
 import { type Interview, isUrgent, type Precaution, questionsOf } from '../../screening/interview.js';
 import type { InterviewDraft } from '../acts/interviewDraft.js';
 import { stopsOf, type TakenScreening } from '../acts/screening.js';
@@ -51,7 +56,7 @@ export function questionViews(
       askAlone,
       needsDetails,
       // Said again, not ticked again: what held then need not hold now.
-      last: before === undefined ? null : { words: words.answers[before.answer], details: before.details },
+      last: before === undefined ? null : lastView(before, name, words),
       details: draft[id]?.details ?? '',
       choices: answerKinds.map((kind) => ({
         kind,
@@ -60,6 +65,10 @@ export function questionViews(
       })),
     };
   });
+}
+
+function lastView({ answer, details, asked = '' }: ScreeningAnswer, name: string, words: Words): object {
+  return { words: words.answers[answer], details, askedAs: asked === name ? null : asked };
 }
 
 /** What the answers so far call for at once. */

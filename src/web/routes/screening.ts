@@ -123,7 +123,7 @@ export function screeningRoutes(service: Service): Routes {
         const answer = last.answers[id];
         return answer === undefined
           ? []
-          : [{ name, words: words.answers[answer.answer], details: answer.details }];
+          : [{ name: answer.asked ?? name, words: words.answers[answer.answer], details: answer.details }];
       });
   }
 
