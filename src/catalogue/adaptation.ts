@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { doseOverrideSchema, phraseSchema } from './schema.js';
-import { setUpSchema } from './setUp.js';
+import { setUpDifferenceSchema } from './setUp.js';
 
 /** What every session has beside its exercises, and rules meet like one: the way down onto the bed and up again. */
 export const lyingDownAndGettingUpId = 'lying-down-and-getting-up';
@@ -20,7 +20,7 @@ const common = {
   /** Largest dose numbers; a dose above one is brought down to it, never below the limits of the exercise. */
   atMost: ceilingsSchema.optional(),
   /** Where the person lies otherwise than the program says. */
-  setUp: setUpSchema.partial().optional(),
+  setUp: setUpDifferenceSchema.optional(),
   /** Printed on the handout under each exercise that it meets; once above them where it meets all. */
   print: z.string().trim().min(1),
   /** Tags of spoken lines that are left out. */

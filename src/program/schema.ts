@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { doseOverrideSchema } from '../catalogue/schema.js';
-import { setUpSchema } from '../catalogue/setUp.js';
+import { setUpDifferenceSchema, setUpSchema } from '../catalogue/setUp.js';
 
 /** The program file: what a clinician prescribes. Strict: an unknown key is an error, never ignored. */
 
@@ -89,7 +89,7 @@ export const programExerciseSchema = z.strictObject({
   side: sideChoiceSchema
     .optional()
     .describe('both: all of one side, then the other; alternate: side by side in turn.'),
-  setUp: setUpSchema.partial().optional().describe('Where this exercise differs from the program’s set-up.'),
+  setUp: setUpDifferenceSchema.optional().describe('Where this exercise differs from the program’s set-up.'),
   isNew: z
     .boolean()
     .default(false)
