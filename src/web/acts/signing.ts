@@ -3,7 +3,12 @@ import { type ReadPrescription, readPrescription } from '../../prescription/cont
 import { type Difference, differences } from '../../prescription/differences.js';
 import { doseValue } from '../../prescription/doseWords.js';
 import { stepsUp } from '../../prescription/stepsUp.js';
-import { type UnmetCeiling, unmetCeilings } from '../../program/adaptationEffects.js';
+import {
+  type UnmetCeiling,
+  type UnmetKnees,
+  unmetCeilings,
+  unmetKnees,
+} from '../../program/adaptationEffects.js';
 import { unsettled } from '../../screening/settlements.js';
 import { previewScript } from '../../session/makeSession.js';
 import { dropDraft } from '../../store/drafts.js';
@@ -171,6 +176,7 @@ function standingAgainst(
       message: rule.stop ? `this stops every program: ${rule.how}` : `not settled yet: ${rule.how}`,
     })),
     ...unmetCeilings(read.program).map(ceilingProblem),
+    ...unmetKnees(read.program).map(kneesProblem),
     ...(reasonSchema.safeParse(reason).success
       ? []
       : [{ path: 'why', message: 'please write one sentence for the record, up to 500 characters' }]),
@@ -207,6 +213,17 @@ function ceilingProblem({ exerciseIndex, precaution, key, ceiling, least }: Unme
     found: `at least ${doseValue(key, least)}`,
     allowed: `at most ${doseValue(key, ceiling)}`,
     hint: 'leave the exercise out',
+  };
+}
+
+/** What was settled and what would be heard are at odds. */
+function kneesProblem({ exerciseIndex, precaution, asked }: UnmetKnees): Problem {
+  return {
+    path: `exercises[${exerciseIndex}].setUp.knees`,
+    message: `${precaution}: the exercise cannot be done this way`,
+    found: 'both legs straight',
+    allowed: `knees ${asked.replaceAll('-', ' ')}`,
+    hint: 'leave the exercise out, or write why it is done otherwise',
   };
 }
 
