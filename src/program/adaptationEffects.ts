@@ -75,17 +75,14 @@ export function unmetCeilings({ exercises }: PrescribedProgram): UnmetCeiling[] 
 /** Knees that an exercise cannot be done with. */
 export type UnmetKnees = { exerciseIndex: number; precaution: string; asked: SetUp['knees'] };
 
-/**
- * Exercises with both legs straight under an adaptation that asks for bent knees and nothing else: they cannot be done
- * as was settled. Where more is asked, such as a raised head end, the knees only make it easier to lie so.
- */
+/** Exercises with both legs straight under an adaptation that asks for bent knees: they cannot be done as was settled. */
 export function unmetKnees({ exercises }: PrescribedProgram): UnmetKnees[] {
   return exercises.flatMap(({ index, exercise, adaptations }) => {
     const legs = exercise.path.from.legs ?? [];
     if (legs.length === 0 || legs.some((each) => each !== 'straight')) return [];
-    return adaptations.flatMap(({ precaution, adaptation: { setUp = {} } }) => {
-      const { knees: asked, ...more } = setUp;
-      if (asked === undefined || asked === 'straight' || Object.keys(more).length > 0) return [];
+    return adaptations.flatMap(({ precaution, adaptation }) => {
+      const asked = adaptation.setUp?.knees;
+      if (asked === undefined || asked === 'straight') return [];
       return [{ exerciseIndex: index, precaution, asked }];
     });
   });
