@@ -40,7 +40,10 @@ export function adviceFor(history: History, progression: Progression): ProgramAd
     .map((program) => {
       const lately = latelyOf(program, today, progression.program);
       const own = reports.get(program) ?? [];
-      const facts = { program, signs, reports: own, lately, today, zone, pain };
+      const others = programs
+        .filter((other) => other !== program)
+        .map((other) => ({ prescriptionId: other.prescriptionId, reports: reports.get(other) ?? [] }));
+      const facts = { program, signs, reports: own, others, lately, today, zone, pain };
       return heldByNotes(programAdvice(facts, progression), unreadNotesAtMs.length);
     });
 }

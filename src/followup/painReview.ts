@@ -10,24 +10,31 @@ import { riseOnDay, type SessionReport } from './reports.js';
  * Very much pain even once; much pain before or after sessions, even if it is always there and never rises; and a steep
  * rise within one session. What to do about any of it is for a clinician to say, not for a rule.
  */
-export function painHighChecks({ reports, today }: ProgramFacts, numbers: ProgramNumbers): Check[] {
+export function painHighChecks({ reports, others, today }: ProgramFacts, numbers: ProgramNumbers): Check[] {
   const from = dayBack(today, numbers.flareDays.value);
-  const lately = reports.filter(({ day }) => day >= from);
+  const lately = [
+    ...reports.map((report) => ({ report, mark: report.outcome.slot })),
+    ...others.flatMap((other) =>
+      other.reports.map((report) => ({ report, mark: `${other.prescriptionId} ${report.outcome.slot}` })),
+    ),
+  ]
+    .filter(({ report }) => report.day >= from)
+    .sort((a, b) => a.report.outcome.dueAtMs - b.report.outcome.dueAtMs || (a.mark < b.mark ? -1 : 1));
   const high = numbers.reviewPain.value;
   const severe = numbers.severePain.value;
-  const pains = lately.flatMap(({ painBefore, painAfter }) => [painBefore ?? [], painAfter ?? []].flat());
+  const pains = lately.flatMap(({ report }) => [report.painBefore ?? [], report.painAfter ?? []].flat());
   const severest = pains.length === 0 ? null : Math.max(...pains);
   const severeOnes = lately.filter(
-    ({ painBefore, painAfter }) => Math.max(painBefore ?? 0, painAfter ?? 0) >= severe,
+    ({ report: { painBefore, painAfter } }) => Math.max(painBefore ?? 0, painAfter ?? 0) >= severe,
   );
-  const rises = lately.flatMap((report) => riseOnDay(report) ?? []);
+  const rises = lately.flatMap(({ report }) => riseOnDay(report) ?? []);
   const rise = rises.length === 0 ? null : Math.max(...rises);
   const steep = numbers.reviewRise.value;
-  const steepOnes = lately.filter((report) => (riseOnDay(report) ?? 0) >= steep);
+  const steepOnes = lately.filter(({ report }) => (riseOnDay(report) ?? 0) >= steep);
   return [
     {
       why: 'pain-severe',
-      mark: lastSlot(severeOnes),
+      mark: lastMark(severeOnes),
       condition: {
         ...{ id: 'severest-pain', found: severest, of: null, wanted: severe, bound: 'most' },
         holds: severest === null || severest < severe,
@@ -43,7 +50,7 @@ export function painHighChecks({ reports, today }: ProgramFacts, numbers: Progra
     }),
     {
       why: 'pain-high',
-      mark: lastSlot(steepOnes),
+      mark: lastMark(steepOnes),
       condition: {
         ...{ id: 'steepest-rise', found: rise, of: null, wanted: steep, bound: 'most' },
         holds: rise === null || rise < steep,
@@ -52,16 +59,19 @@ export function painHighChecks({ reports, today }: ProgramFacts, numbers: Progra
   ];
 }
 
+/** A report, and what names it among those of all programs. */
+type Marked = { report: SessionReport; mark: string };
+
 function highDaysCheck(
   { why, id }: { why: AdviceWhy; id: ConditionId },
-  lately: readonly SessionReport[],
+  lately: readonly Marked[],
   { numbers, isHigh }: { numbers: ProgramNumbers; isHigh: (report: SessionReport) => boolean },
 ): Check {
-  const high = lately.filter(isHigh);
-  const found = new Set(high.map(({ day }) => day)).size;
+  const high = lately.filter(({ report }) => isHigh(report));
+  const found = new Set(high.map(({ report }) => report.day)).size;
   const most = numbers.flares.value - 1;
   const condition = { id, found, of: null, wanted: most, bound: 'most', holds: found <= most } as const;
-  return { why, mark: lastSlot(high), condition };
+  return { why, mark: lastMark(high), condition };
 }
 
 /**
@@ -85,9 +95,9 @@ export function brokenOffCheck({ lately }: ProgramFacts, numbers: ProgramNumbers
   };
 }
 
-/** Reports come oldest first. */
-function lastSlot(reports: readonly SessionReport[]): string {
-  return reports.at(-1)?.outcome.slot ?? '';
+/** They come oldest first. */
+function lastMark(marked: readonly Marked[]): string {
+  return marked.at(-1)?.mark ?? '';
 }
 
 /**

@@ -12,6 +12,8 @@ export type ProgramFacts = {
   /** Of all programs of the patient. */
   signs: readonly SignGiven[];
   reports: readonly SessionReport[];
+  /** What was told of the patient's other programs: one body bears them all. */
+  others: readonly { prescriptionId: string; reports: readonly SessionReport[] }[];
   /** The outcomes of the days over which it is counted what was done. */
   lately: readonly Outcome[];
   /** The day that it is for the patient, counted from 1970. */

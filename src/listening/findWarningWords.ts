@@ -8,6 +8,8 @@ export type WarningWords = {
   lookAlikes: readonly string[];
   /** Said of something else. */
   harmless: readonly string[];
+  /** The sign that a note in another script counts as, which no list can look through. */
+  otherScripts?: string;
   /** By the id of the sign that they may name, in the order of the list. */
   groups: readonly { sign: string; words: readonly string[] }[];
 };
@@ -35,6 +37,15 @@ const negations: ReadonlySet<string> = new Set([
   ...['not', 'no', 'never', 'without', 'dont', 'didnt', 'doesnt', 'havent', 'hasnt', 'hadnt', 'isnt'],
   ...['wasnt', 'arent', 'werent', 'none', 'neither', 'nor'],
 ]);
+/** A letter that is not of the Latin alphabet. */
+const anotherScript = /(?!\p{Script=Latin})\p{L}/u;
+/** Words that are one with a "not" after them. */
+const joinedWithNot: Readonly<Record<string, string | undefined>> = {
+  can: 'cannot',
+  could: 'couldnt',
+  do: 'dont',
+  will: 'wont',
+};
 /** So many letters may have two of them wrong. */
 const leastTwiceMisspelled = 10;
 
@@ -44,7 +55,7 @@ const leastTwiceMisspelled = 10;
  */
 export function findWarningWords(
   note: string,
-  { misspelled, lookAlikes, harmless, groups }: WarningWords,
+  { misspelled, lookAlikes, harmless, otherScripts, groups }: WarningWords,
 ): FoundWords[] {
   const tokens = tokensOf(note);
   const [spelledWrong, real] = [new Set(misspelled), new Set(lookAlikes)];
@@ -60,10 +71,25 @@ export function findWarningWords(
     }
   }
   const left = tokens.map((token, at) => (passedOver.has(at) ? { ...token, word: '' } : token));
-  return groups.flatMap(({ sign, words }) => {
+  const found = groups.flatMap(({ sign, words }) => {
     const spans = words.flatMap((entry) => entrySpans(left, entry, isWord));
     return withoutInner(spans).map((span) => foundAt(note, tokens, { sign, ...span }));
   });
+  if (otherScripts === undefined) return found;
+  const unread = runsOf(tokens, ({ word }) => anotherScript.test(word));
+  return [...found, ...unread.map((span) => foundAt(note, tokens, { sign: otherScripts, ...span }))];
+}
+
+/** Words beside each other of which something holds. */
+function runsOf(tokens: readonly Token[], holds: (token: Token) => boolean): Span[] {
+  const runs: Span[] = [];
+  tokens.forEach((token, at) => {
+    if (!holds(token)) return;
+    const run = runs[runs.length - 1];
+    if (run?.last === at - 1) run.last = at;
+    else runs.push({ first: at, last: at });
+  });
+  return runs;
 }
 
 function isExactly(token: Token | undefined, meant: readonly string[]): boolean {
@@ -78,8 +104,9 @@ function tokensOf(note: string): Token[] {
     const word = plain(match[0]);
     const before = tokens[tokens.length - 1];
     const end = start + match[0].length;
-    if (word === 'not' && before?.word === 'can') {
-      tokens[tokens.length - 1] = { word: 'cannot', start: before.start, end };
+    const joined = word === 'not' ? joinedWithNot[before?.word ?? ''] : undefined;
+    if (before !== undefined && joined !== undefined) {
+      tokens[tokens.length - 1] = { word: joined, start: before.start, end };
     } else tokens.push({ word, start, end });
   }
   return tokens;

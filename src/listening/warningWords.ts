@@ -3,13 +3,13 @@ import { inputError, type Problem } from '../errors/stillcountError.js';
 import { parseHouseYaml } from '../yaml/parseYaml.js';
 import { isMisspelled, type WarningWords } from './findWarningWords.js';
 
-const word = '[a-z]+(?:/[a-z]+)*';
+const word = '[a-z0-9]+(?:/[a-z0-9]+)*';
 const sequence = `${word}(?: ${word})*`;
 const sequenceSchema = z
   .string()
-  .regex(new RegExp(`^${sequence}$`), { error: 'small letters only, such as passed/passing out' });
+  .regex(new RegExp(`^${sequence}$`), { error: 'small letters and digits only, such as passed/passing out' });
 const entrySchema = z.string().regex(new RegExp(`^${sequence}(?: \\+ ${sequence})?$`), {
-  error: 'small letters only, such as passed/passing out, or leg/legs + weak',
+  error: 'small letters and digits only, such as passed/passing out, or leg/legs + weak',
 });
 
 /** Shorter words are too easily others. */
@@ -20,6 +20,7 @@ const fileSchema = z.strictObject({
   misspelled: z.array(wordSchema.min(leastLetters)),
   lookAlikes: z.array(wordSchema),
   harmless: z.array(sequenceSchema),
+  otherScripts: z.string(),
   groups: z.array(z.strictObject({ sign: z.string(), words: z.array(entrySchema).min(1) })).min(1),
 });
 
@@ -40,6 +41,11 @@ export function parseWarningWords(text: string, file: string, signIds: ReadonlyS
     const isTwice = words.groups.findIndex((group) => group.sign === sign) < index;
     return isTwice ? [{ file, path, message: 'this sign has its words already', found: sign }] : [];
   });
+  if (!signIds.has(words.otherScripts)) {
+    const allowed = [...signIds].join(', ');
+    const found = words.otherScripts;
+    problems.push({ file, path: 'otherScripts', message: 'there is no such warning sign', found, allowed });
+  }
   const listed = new Set(
     words.groups.flatMap((group) => group.words.flatMap((entry) => entry.split(/[ /+]+/))),
   );

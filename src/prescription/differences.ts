@@ -149,7 +149,7 @@ function settingDifferences(before: ReadPrescription, after: ReadPrescription): 
   ];
 }
 
-/** Exercises are matched by id and by how often that id has come before, so that two of a kind stay apart. */
+/** Two of a kind stay apart. */
 function exerciseDifferences(before: ReadPrescription, after: ReadPrescription): Difference[] {
   const old = keyed(before.program.exercises);
   const current = keyed(after.program.exercises);
@@ -173,7 +173,8 @@ function exerciseDifferences(before: ReadPrescription, after: ReadPrescription):
   ];
 }
 
-function keyed(exercises: readonly PrescribedExercise[]): Map<string, PrescribedExercise> {
+/** Exercises by id and by how often that id has come before. */
+export function keyed(exercises: readonly PrescribedExercise[]): Map<string, PrescribedExercise> {
   const seen = new Map<string, number>();
   return new Map(
     exercises.map((prescribed) => {

@@ -72,6 +72,22 @@ export function unmetCeilings({ exercises }: PrescribedProgram): UnmetCeiling[] 
   );
 }
 
+/** Knees that an exercise cannot be done with. */
+export type UnmetKnees = { exerciseIndex: number; precaution: string; asked: SetUp['knees'] };
+
+/** Exercises with both legs straight under an adaptation that asks for bent knees: they cannot be done as was settled. */
+export function unmetKnees({ exercises }: PrescribedProgram): UnmetKnees[] {
+  return exercises.flatMap(({ index, exercise, adaptations }) => {
+    const legs = exercise.path.from.legs ?? [];
+    if (legs.length === 0 || legs.some((each) => each !== 'straight')) return [];
+    return adaptations.flatMap(({ precaution, adaptation }) => {
+      const asked = adaptation.setUp?.knees;
+      if (asked === undefined || asked === 'straight') return [];
+      return [{ exerciseIndex: index, precaution, asked }];
+    });
+  });
+}
+
 function doseEffects(
   { dose, asPrescribed }: PrescribedExercise,
   { atMost }: AppliedAdaptation['adaptation'],

@@ -17,8 +17,12 @@ const inWords: Readonly<Record<Position, string>> = {
   supine: 'lying on the back',
 };
 
-/** The exercise that gets the listener up, and where it stands in the program. */
-type Rise = { index: number; name: string };
+/** An exercise that gets the listener up, or down, and where it stands in the program. */
+type Leads = { index: number; name: string };
+/** Where the listener is, and what led out of lying and down onto the bed before. */
+type Way = { position: Position; rise: Leads | null; descent: Leads | null };
+/** Why an exercise cannot follow, and what it cannot stand beside; null where nothing stands against it. */
+type Fault = { why: string; beside: Leads | null };
 
 /**
  * Walks the positions of a program, from standing beside the bed to where its last exercise ends. Lying down and
@@ -27,20 +31,40 @@ type Rise = { index: number; name: string };
  * @returns a problem for every exercise that cannot follow the one before it
  */
 export function pathProblems(exercises: readonly Exercise[]): Problem[] {
-  const problems: Problem[] = [];
-  let position: Position = 'standing';
-  let rise: Rise | null = null;
+  const faults = faultsOf(exercises);
+  return [...faults].map(([index, { fault, position }]): Problem => {
+    const exercise = exercises[index];
+    return {
+      path: `exercises[${index}].exercise`,
+      message: `“${exercise?.name}” starts ${inWords[exercise?.path.from.position ?? position]}${fault.why}`,
+      found: `place ${index + 1}, ${inWords[position]}`,
+      allowed: allowedInstead(exercises, index, fault, faults.size),
+    };
+  });
+}
+
+type Faults = ReadonlyMap<number, { fault: Fault; position: Position }>;
+
+/** By the place of each exercise that cannot follow the one before it. */
+function faultsOf(exercises: readonly Exercise[]): Faults {
+  const faults = new Map<number, { fault: Fault; position: Position }>();
+  let way: Way = { position: 'standing', rise: null, descent: null };
   exercises.forEach((exercise, index) => {
-    const { from, to } = exercise.path;
-    const problem = stepProblem(exercise, index, position, rise);
-    if (problem !== null) {
-      problems.push(problem);
+    const fault = faultAt(exercise, way);
+    if (fault !== null) {
+      faults.set(index, { fault, position: way.position });
       return;
     }
-    position = to?.position ?? from.position;
-    if (risesBy(exercise) > 0) rise = { index, name: exercise.name };
+    const { from, to } = exercise.path;
+    const leads = { index, name: exercise.name };
+    const rises = risesBy(exercise);
+    way = {
+      position: to?.position ?? from.position,
+      rise: rises > 0 ? leads : way.rise,
+      descent: rises < 0 ? leads : way.descent,
+    };
   });
-  return problems;
+  return faults;
 }
 
 /**
@@ -70,38 +94,41 @@ function risesBy({ path: { from, to } }: Exercise): number {
   return to === undefined ? 0 : heights[to.position] - heights[from.position];
 }
 
-function stepProblem(
-  exercise: Exercise,
+function faultAt(exercise: Exercise, { position, rise, descent }: Way): Fault | null {
+  const down = heights[position] - heights[exercise.path.from.position];
+  if (rise !== null && (down > 0 || (down === 0 && risesBy(exercise) < 0))) {
+    const leadsDown = down > 0 ? '' : ' and leads down again';
+    const why = `${leadsDown}, after “${rise.name}” has led the listener out of lying`;
+    return { why, beside: down > 0 ? rise : (descent ?? rise) };
+  }
+  if (down >= 0) return null;
+  return risesBy(exercise) < 0
+    ? { why: ' and leads down, and the listener is down already', beside: descent }
+    : { why: ', and nothing before it leads there', beside: rise };
+}
+
+/** Where an exercise could stand, or which of two has to go: tried, so that what is said can be followed. */
+function allowedInstead(
+  exercises: readonly Exercise[],
   index: number,
-  position: Position,
-  rise: Rise | null,
-): Problem | null {
-  const { from } = exercise.path;
-  const down = heights[position] - heights[from.position];
-  if (down === 0 || (down > 0 && rise === null)) return null;
-  const path = `exercises[${index}].exercise`;
-  const found = `place ${index + 1}, ${inWords[position]}`;
-  const message = `“${exercise.name}” starts ${inWords[from.position]}`;
-  if (down > 0 && rise !== null) {
-    return {
-      path,
-      message: `${message}, after “${rise.name}” has led the listener out of lying`,
-      found,
-      allowed: `a place before “${rise.name}”, at most place ${rise.index + 1}`,
-    };
+  { beside }: Fault,
+  faults: number,
+): string {
+  const places = exercises.flatMap((_, place) => {
+    const moved = movedTo(exercises, index, place);
+    return faultsOf(moved).size < faults ? [place] : [];
+  });
+  const [first] = places;
+  if (beside !== null && places.includes(beside.index)) {
+    return `a place before “${beside.name}”, at most place ${beside.index + 1}`;
   }
-  if (risesBy(exercise) < 0) {
-    return {
-      path,
-      message: `${message} and leads down, and the listener is down already`,
-      found,
-      allowed: 'place 1',
-    };
-  }
-  return {
-    path,
-    message: `${message}, and nothing before it leads there`,
-    found,
-    allowed: 'a place after an exercise that ends there',
-  };
+  if (first !== undefined) return `place ${first + 1}`;
+  return beside === null
+    ? 'a place after an exercise that ends there'
+    : `one of the two, this or “${beside.name}”`;
+}
+
+function movedTo(exercises: readonly Exercise[], from: number, to: number): Exercise[] {
+  const moved = exercises.filter((_, index) => index !== from);
+  return [...moved.slice(0, to), ...exercises.slice(from, from + 1), ...moved.slice(to)];
 }

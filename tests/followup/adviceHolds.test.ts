@@ -1,9 +1,10 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { adviceFor } from '../../src/followup/advice.js';
 import type { Outcome } from '../../src/followup/history.js';
 import type { CheckInAnswers } from '../../src/listening/report.js';
 import { advised, condition, said, sessions } from './advising.js';
-import { easy, missed, noonOf, progression, session, version } from './histories.js';
+import { easy, history, missed, noonOf, progression, session, version } from './histories.js';
 
 const pumps = [version(1, 0, [{ exercise: 'ankle-pumps' }])];
 const partly = (day: number): Outcome => session(day, { ...easy, done: 'some' }, { kind: 'partly' });
@@ -51,6 +52,29 @@ describe('a look is asked for', () => {
       wanted: 1,
       holds: false,
     });
+  });
+
+  it('when it was told of another program: one body bears them all', () => {
+    const own = history(12, { versions: pumps, outcomes: sessions(0, 12) });
+    const evening = (outcomes: Outcome[], state: 'active' | 'ended' = 'active') => {
+      const [first] = history(12, { prescriptionId: 'rest', title: 'Evenings', state, outcomes }).programs;
+      if (first === undefined) throw new RangeError('there is one');
+      const advice = adviceFor({ ...own, programs: [...own.programs, first] }, progression);
+      return advice.find(({ prescriptionId }) => prescriptionId === 'program')?.whole;
+    };
+    expect(evening(sessions(0, 12))?.why, 'without any of it').not.toMatch(/^pain/);
+    const severe = evening([...sessions(0, 7), answered(7, { painBefore: 8 })]);
+    expect(severe).toMatchObject({ kind: 'review', why: 'pain-severe' });
+    expect(evening([answered(7, { painAfter: 8 })], 'ended')?.why).toBe('pain-severe');
+    expect(evening([answered(5, { painBefore: 7 }), answered(7, { painBefore: 7 })])?.why).toBe(
+      'pain-high-before',
+    );
+    const later = evening([
+      ...sessions(0, 7),
+      answered(7, { painBefore: 8 }),
+      answered(8, { painBefore: 9 }),
+    ]);
+    expect(later?.key, 'asked again').not.toBe(severe?.key);
   });
 
   // Ours, no published source.

@@ -80,6 +80,62 @@ const dangerous: readonly (readonly [note: string, sign: string])[] = [
   ["don't want to live anymore", 'dark-thoughts'],
   ['I have suicidle thoughts', 'dark-thoughts'],
   ['they would be better off without me', 'dark-thoughts'],
+  // Held back until the list was written, and then found missing.
+  ['I slid off the bed onto the floor', 'pain-after-fall'],
+  ['My husband found me on the floor', 'pain-after-fall'],
+  ['took a spill', 'pain-after-fall'],
+  ['i feel down the stairs', 'pain-after-fall'],
+  ['sprained it', 'pain-after-fall'],
+  ["Down again and I can't get up", 'pain-after-fall'],
+  ['my knees buckeled', 'nerve-trouble'],
+  ['My legs won’t hold me up', 'nerve-trouble'],
+  ['I lost my balance and hit the wall', 'nerve-trouble'],
+  ['keep dropping cups', 'nerve-trouble'],
+  ['cant button my shirt anymore', 'nerve-trouble'],
+  ['unsteady on my feet since monday', 'nerve-trouble'],
+  ['electric zaps down my back', 'nerve-trouble'],
+  ['I wet my self', 'nerve-trouble'],
+  ['peed my pants', 'nerve-trouble'],
+  ["can't feel my left foot", 'arm-tingling'],
+  ['I do not feel my fingers', 'arm-tingling'],
+  ['no feeling in my toes', 'arm-tingling'],
+  ['pins & needels', 'arm-tingling'],
+  ['my heart hurts', 'chest-pain'],
+  ['heart attak', 'chest-pain'],
+  ['pressure behind my breastbone', 'chest-pain'],
+  ['pain between the shoulder blades', 'chest-pain'],
+  ['arm pain left side', 'chest-pain'],
+  ['me duele el pecho', 'chest-pain'],
+  ['could not get air', 'no-breath'],
+  ['out of breath just sitting', 'no-breath'],
+  ['i was wheezing', 'no-breath'],
+  ['No puedo respirar bien', 'no-breath'],
+  ['mouth hangs on one side', 'sudden-weakness'],
+  ['words come out wrong', 'sudden-weakness'],
+  ['saw double', 'sudden-weakness'],
+  ['TIA last week', 'sudden-weakness'],
+  ['could not move my arm', 'sudden-weakness'],
+  ['terible headache', 'sudden-headache'],
+  ['heard a snap', 'new-back-pain'],
+  ['back pain much worse', 'new-back-pain'],
+  ['something gave in my back', 'new-back-pain'],
+  ['DVT!', 'calf-pain'],
+  ['temp of 102', 'fever-or-wound'],
+  ['night sweats', 'fever-or-wound'],
+  ['everything went black', 'faint'],
+  ['the room spins', 'dizziness'],
+  ['vertigo', 'dizziness'],
+  ['heart skips', 'heart-racing'],
+  ['afib again', 'heart-racing'],
+  ['rather be dead', 'dark-thoughts'],
+  ['I do not want to be here anymore', 'dark-thoughts'],
+  ['can not go on', 'dark-thoughts'],
+  ['took too many pills', 'something-else'],
+  ['my son called 911', 'something-else'],
+  ['went to the E.R.', 'something-else'],
+  ['paramedics came', 'something-else'],
+  ['please help', 'something-else'],
+  ['Me caí en el baño', 'pain-after-fall'],
 ];
 
 /** Notes that name nothing of the kind. */
@@ -114,6 +170,16 @@ const harmless: readonly string[] = [
   'My faith helps me',
   'the light is bright',
   'the cheat sheet helps',
+  'I can’t feel any difference yet',
+  'I cannot feel the stretch in my shoulders',
+  'Could not do the last two',
+  'I have overdone it a bit',
+  'Better balance when I walk',
+  'I can get up from bed easier now',
+  'Is it okay to do it on the floor',
+  'I went down to the lake',
+  'My left side is harder than my right',
+  'It takes me long to get up',
 ];
 
 describe('a note that may name a warning sign', () => {
@@ -181,6 +247,13 @@ describe('a note that may name a warning sign', () => {
         },
       ),
     );
+  });
+
+  it('counts a note in another script, which no list can look through', () => {
+    const places = (note: string) => found(note).map(({ sign, said }) => `${sign}: ${said}`);
+    expect(places('упала вчера, болит')).toEqual(['something-else: упала вчера, болит']);
+    expect(places('Sorry: 胸痛')).toEqual(['something-else: 胸痛']);
+    expect(places('Fünf Minuten später, così così')).toEqual([]);
   });
 
   it('is never made of nothing, and no text makes it fail', () => {
@@ -253,6 +326,9 @@ describe('the list of words', () => {
       /groups\[1\]\.sign.*no such warning sign/s,
     );
     expect(refused(text.replace('sign: faint', 'sign: chest-pain'))).toMatch(/groups\[1\]\.sign.*already/s);
+    expect(refused(text.replace('otherScripts: something-else', 'otherScripts: swoon'))).toMatch(
+      /otherScripts.*no such warning sign/s,
+    );
     expect(refused(text.replace('- heart attack', '- Heart attack!'))).toMatch(/groups\[0\]\.words\[1\]/);
     expect(refused(text.replace('[chest, ', '[chest, fell, '))).toContain('length at least 5');
     expect(refused(text.replace('[chest, ', '[chest, sunshine, '))).toContain('no entry has this word');

@@ -4,7 +4,7 @@ import { stringify } from 'yaml';
 import { adaptationSchema } from '../../src/catalogue/adaptation.js';
 import { doseFaults } from '../../src/catalogue/catalogue.js';
 import { adaptProgram } from '../../src/program/adapt.js';
-import { unmetCeilings } from '../../src/program/adaptationEffects.js';
+import { unmetCeilings, unmetKnees } from '../../src/program/adaptationEffects.js';
 import { lighterProgram } from '../../src/program/easier.js';
 import type { AppliedAdaptation, PrescribedProgram } from '../../src/program/prescribed.js';
 import { readProgram } from '../../src/program/readProgram.js';
@@ -144,6 +144,46 @@ describe('what was settled, carried out', () => {
         }
       }),
     );
+  });
+
+  it('leaves as it is what an adaptation, or an exercise of a program, does not name', () => {
+    const setUp = { surface: 'firm-bed', headSupport: 'pillow', knees: 'bent' };
+    const program = read({ setUp, exercises: [{ exercise: 'head-press', setUp: { knees: 'straight' } }] });
+    expect(program.exercises[0]?.setUp).toEqual({ ...setUp, knees: 'straight' });
+    const adaptation = adaptationSchema.parse({ print: 'Over a pillow.', setUp: { knees: 'over-pillow' } });
+    expect(adaptation.setUp).toEqual({ knees: 'over-pillow' });
+    const exercises = ['head-press'];
+    const applied = {
+      ruleId: 'knees',
+      precaution: 'Narrow',
+      measure: 'change',
+      adaptation,
+      exercises,
+    } as const;
+    const adapted = adaptProgram(program, [applied]);
+    expect(adapted.exercises[0]?.setUp).toEqual({ ...setUp, knees: 'over-pillow' });
+    expect(adapted.setUp.headSupport).toBe('pillow');
+  });
+
+  it('says an exercise with straight legs under what asks for bent knees', () => {
+    const ids = ['thigh-tightening', 'heel-slide', 'bridge', 'ankle-pumps'];
+    const program = read({ exercises: ids.map((exercise) => ({ exercise })) });
+    const under = (setUp: object) => {
+      const adaptation = adaptationSchema.parse({ print: 'Knees bent.', setUp });
+      const applied = {
+        ruleId: 'knees',
+        precaution: 'Narrow',
+        measure: 'change',
+        adaptation,
+        exercises: ids,
+      } as const;
+      return unmetKnees(adaptProgram(program, [applied])).map(({ exerciseIndex }) => ids[exerciseIndex]);
+    };
+    expect(under({ knees: 'over-pillow' })).toEqual(['thigh-tightening']);
+    expect(under({ knees: 'bent' })).toEqual(['thigh-tightening']);
+    expect(under({ knees: 'straight' })).toEqual([]);
+    expect(under({ headSupport: 'raised-head-end' })).toEqual([]);
+    expect(unmetKnees(program)).toEqual([]);
   });
 
   it('stays in a lighter session', () => {

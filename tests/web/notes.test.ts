@@ -2,6 +2,7 @@ import { randomUUID } from 'node:crypto';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { ReportAnswer } from '../../src/listening/report.js';
 import { Visitor } from './clinic.js';
+import { formOf } from './forms.js';
 import { idOf, ListeningClinic, placeOf } from './listener.js';
 
 const benAccount = { name: 'Ben Okoro', email: 'ben@example.org', password: 'another long password' };
@@ -57,7 +58,9 @@ describe('a note', () => {
     );
     for (const path of ['', '/follow-up', '/heard', '/advice']) {
       const page = await at.page(`${at.rosaPath}${path}`);
-      expect(page, path).toMatch(/1 unread note from .*No step up is advised until it has been read/s);
+      expect(page, path).toMatch(
+        /1 unread note from .*No step up is advised or signed until it has been read/s,
+      );
       expect(page, path).toContain('The &lt;pillow&gt; slides a bit');
       expect(page, path).not.toContain('may name a warning sign');
     }
@@ -113,6 +116,33 @@ describe('a note', () => {
     await read(at.ada, [plain]);
     expect(await at.page('/')).not.toContain(waits);
     expect(await at.page(`${at.rosaPath}/advice`)).toMatch(/Notes that nobody has read<\/th><td>0/);
+  });
+
+  it('holds what a clinician signs by hand, whenever it came, where it asks for more; less is always signed', async () => {
+    const path = `${at.programPath}/change`;
+    const open = async (reps: number, more: object = {}) => {
+      const form = await formOf(await at.ada.get(path));
+      const reason = 'As we spoke about it';
+      return { ...form, 'program.exercises.0.dose.reps': String(reps), ...more, reason, do: 'sign' };
+    };
+    // The page was drawn before the note came.
+    const more = await open(7);
+    const id = await write('I feel a bit off since Sunday');
+    const refused = await at.ada.post(path, more);
+    expect(refused.status).toBe(400);
+    const page = await refused.text();
+    expect(page).toMatch(
+      /a note has not been read, and this asks for more than before.*Ankle pumps: repetitions/s,
+    );
+    expect(page, 'and can be read there').toMatch(/I feel a bit off since Sunday.*Mark as read/s);
+    expect((await at.ada.post(path, await open(5, { timesADay: '2' }))).status, 'more often').toBe(400);
+    await read(at.ada, [id]);
+    expect((await at.ada.post(path, more)).status).toBe(303);
+    const another = await write('Still a bit off');
+    const fewer = await at.ada.post(path, await open(6));
+    expect(fewer.status, await fewer.text()).toBe(303);
+    expect((await at.ada.post(path, await open(7))).status, 'more than since then').toBe(400);
+    await read(at.ada, [another]);
   });
 
   it('waits as well after the service was started anew, and comes first by the words of today', async () => {

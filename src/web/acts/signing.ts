@@ -2,11 +2,18 @@ import { inputError, type Problem, StillcountError } from '../../errors/stillcou
 import { type ReadPrescription, readPrescription } from '../../prescription/content.js';
 import { type Difference, differences } from '../../prescription/differences.js';
 import { doseValue } from '../../prescription/doseWords.js';
-import { type UnmetCeiling, unmetCeilings } from '../../program/adaptationEffects.js';
+import { stepsUp } from '../../prescription/stepsUp.js';
+import {
+  type UnmetCeiling,
+  type UnmetKnees,
+  unmetCeilings,
+  unmetKnees,
+} from '../../program/adaptationEffects.js';
 import { unsettled } from '../../screening/settlements.js';
 import { previewScript } from '../../session/makeSession.js';
 import { dropDraft } from '../../store/drafts.js';
 import { lockPatient } from '../../store/lockPatient.js';
+import { unreadNotesOf } from '../../store/notes.js';
 import type { Db } from '../../store/openStore.js';
 import {
   createPrescription,
@@ -37,7 +44,8 @@ export type Signed =
 
 /**
  * Signs work as a version: a new prescription's first, or the next of one. Nothing is signed without a reason,
- * without a screening, or while a precaution that meets an exercise is not settled.
+ * without a screening, or while a precaution that meets an exercise is not settled; nothing that asks for more than
+ * the version before it while a note of this person has not been read.
  *
  * @param alongside what is written in the same transaction, once the version has its number; it may still refuse
  * @throws Refusal for somebody who may only read; StillcountError kind `input` when the prescription has ended
@@ -77,6 +85,12 @@ export async function sign(
     if (earlier !== null) {
       await dropDraft(db, draftPlace(actor, work));
       return earlier;
+    }
+    const unread = await unreadNotesOf(db, patient.id);
+    if (unread.length > 0) {
+      const more = stepsUp(await readBefore(service, db, work), read);
+      if (more.length > 0)
+        return { kind: 'problems', problems: [unreadProblem(unread.length, more)] } as const;
     }
     const made =
       prescriptionId === null
@@ -162,10 +176,33 @@ function standingAgainst(
       message: rule.stop ? `this stops every program: ${rule.how}` : `not settled yet: ${rule.how}`,
     })),
     ...unmetCeilings(read.program).map(ceilingProblem),
+    ...unmetKnees(read.program).map(kneesProblem),
     ...(reasonSchema.safeParse(reason).success
       ? []
       : [{ path: 'why', message: 'please write one sentence for the record, up to 500 characters' }]),
   ];
+}
+
+/** The version that the work goes on top of; null where there is none, or none that can still be read. */
+async function readBefore(
+  { versions }: Pick<Service, 'versions'>,
+  db: Db,
+  { prescriptionId }: Work,
+): Promise<ReadPrescription | null> {
+  const [newest] = prescriptionId === null ? [] : await versionsOf(db, prescriptionId);
+  if (prescriptionId === null || newest === undefined) return null;
+  return versions.kept(prescriptionId, newest).shown;
+}
+
+/** A note may be the reason against a step, however the step came about. */
+function unreadProblem(unread: number, more: readonly string[]): Problem {
+  return {
+    path: 'notes',
+    message: `${unread === 1 ? 'a note has' : `${unread} notes have`} not been read, and this asks for more than before`,
+    found: more.join(', '),
+    allowed: 'the same or less',
+    hint: `read ${unread === 1 ? 'it' : 'them'} first, at the top of this page`,
+  };
 }
 
 /** What was settled cannot be carried out in this exercise. */
@@ -176,6 +213,17 @@ function ceilingProblem({ exerciseIndex, precaution, key, ceiling, least }: Unme
     found: `at least ${doseValue(key, least)}`,
     allowed: `at most ${doseValue(key, ceiling)}`,
     hint: 'leave the exercise out',
+  };
+}
+
+/** What was settled and what would be heard are at odds. */
+function kneesProblem({ exerciseIndex, precaution, asked }: UnmetKnees): Problem {
+  return {
+    path: `exercises[${exerciseIndex}].setUp.knees`,
+    message: `${precaution}: the exercise cannot be done this way`,
+    found: 'both legs straight',
+    allowed: `knees ${asked.replaceAll('-', ' ')}`,
+    hint: 'leave the exercise out, or write why it is done otherwise',
   };
 }
 

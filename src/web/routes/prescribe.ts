@@ -5,6 +5,7 @@ import { openQuestions, screeningOf, type TakenScreening } from '../acts/screeni
 import { type Conflict, sign } from '../acts/signing.js';
 import { begun, discard, sent, type Work } from '../acts/work.js';
 import { field } from '../forms/fields.js';
+import { unreadNotesView } from '../listening/notesView.js';
 import { asSigned } from '../prescribing/asSigned.js';
 import { searchOf } from '../prescribing/catalogueView.js';
 import { clinicCatalogue, readOrNull } from '../prescribing/findings.js';
@@ -76,6 +77,8 @@ export function prescribeRoutes(service: Service): Routes {
         choosesStarter: isNew,
         starters: isNew ? await starters(service, visit.clinician.clinicId) : [],
         reason: field(visit.fields, 'reason'),
+        mayWrite: visit.mayWrite,
+        ...(await unreadNotesView(service, work.patient)),
         conflict: more.conflict ?? null,
         refused: refusal(work, more.problems),
         ...(await view(visit, work)),
