@@ -32,6 +32,8 @@ const whileMoving = [
   'release',
   'begin',
   'coaching',
+  'startingPosition',
+  'leavePosition',
   'changeSides',
   'clearUp',
   'finish',
@@ -84,7 +86,9 @@ const exercises = (): Exercise[] => [...catalogue.exercises.values()];
 
 function longestOf({ exercise, part }: Spoken): number {
   const moves = part === 'setUp' && catalogue.exercises.get(exercise)?.timing === 'talk';
-  return moves || whileMoving.includes(part) ? longestWhileMoving : longestSentence;
+  return moves || part.startsWith('changes.') || whileMoving.includes(part)
+    ? longestWhileMoving
+    : longestSentence;
 }
 
 /** The sentences of a text with the word that each begins with, in lower case. */
@@ -138,10 +142,10 @@ describe('before the word of command', () => {
   it('no sentence of introduction, set-up, safety or explanation begins with the verb of the command', () => {
     const tooSoon = exercises().flatMap((exercise) => {
       const verbs = commandVerbs(exercise);
-      const { introduce, setUp, safety, explain } = exercise.wording;
+      const { introduce, setUp, safety, explain, startingPosition } = exercise.wording;
       // What takes this person's own time is done at once, and no command follows it.
       const still = exercise.timing === 'talk' ? [] : setUp.filter(({ takes }) => takes === undefined);
-      return [introduce, still, safety, explain]
+      return [introduce, still, safety, explain, startingPosition]
         .flatMap((part) => textsIn(part))
         .filter((text) => openings(text).some((word) => verbs.includes(word)))
         .map((text) => `${exercise.id}: ${text}`);
@@ -193,6 +197,61 @@ describe('before the word of command', () => {
   });
 });
 
+describe('the set-up', () => {
+  /** Words by which arms, legs or head come up and stay up. */
+  const raising =
+    /\b(raise|lift|reach|hug)\b|\b(bring|take|point|hold|keep)\b[^.]*\b(up|above|off)\b|\b(arms?|hands?|elbows?|knees?|fingertips)\b[^.]*\b(up|above|at your forehead)\b/i;
+
+  /** Set-up that matches and is no effort to keep while listening, each with the reason. */
+  const restful: Readonly<Record<string, string>> = {
+    'arm-slides': 'only the palms face up, the arms lie',
+    'rest-arms-open': 'only the palms face up, the arms lie',
+    'shoulder-blade-setting': 'only the palms face up, the arms lie',
+    'growing-long': 'only the palms, the face and the toes point up, everything lies',
+    'arm-reach': 'only the thumbs point up, the arms lie',
+    'straight-leg-raise': 'the toes point up because the leg is not rolled out; the heel rests',
+    'leg-slide-out': 'the toes point up because the leg is not rolled out; the heel rests',
+    'thigh-press': 'the toes point up because the leg is not rolled out; the heel rests',
+    'thigh-tightening': 'the toes point up because the leg is not rolled out; the heel rests',
+    'diagonal-reach': 'the toes point up because the leg is not rolled out; the heel rests',
+    'hamstring-stretch': 'the foot goes into the loop and is set down again in the same sentence',
+    'heel-prop': 'the ankle goes onto the roll and rests there; "reach" is what is not to be done',
+    'upper-back-roll': 'the helper lays the roll; "reach" is what is not to be done',
+  };
+
+  it('keeps arms, legs and head down while the listener is still listening', () => {
+    const raised = exercises()
+      .filter(({ timing }) => timing !== 'talk')
+      .flatMap(({ id, wording }) => textsIn(wording.setUp).map((text) => ({ id, text })))
+      .filter(({ id, text }) => raising.test(text) && restful[id] === undefined);
+    expect(raised).toEqual([]);
+    for (const id of Object.keys(restful)) {
+      const { wording } = catalogue.exercises.get(id) ?? {};
+      const texts = textsIn(wording?.setUp);
+      expect(
+        texts.some((text) => raising.test(text)),
+        `${id} is an exception that nothing needs`,
+      ).toBe(true);
+      expect(texts.join(' '), id).not.toMatch(/\b(arms?|hands?|elbows?) (straight )?(up|above)\b/i);
+    }
+  });
+
+  it('leaves what has to be raised to a starting position, which names no side', () => {
+    const raising = [
+      'ceiling-reach',
+      'band-pull-apart',
+      'elbow-opening',
+      'upper-arm-press',
+      'shoulder-rotation',
+    ];
+    for (const id of raising)
+      expect(catalogue.exercises.get(id)?.wording.startingPosition.length, id).toBeGreaterThan(0);
+    // Sides may take turns, and a position is kept by both.
+    for (const { id, wording } of exercises())
+      for (const text of textsIn(wording.startingPosition)) expect(text, id).not.toMatch(/\b(left|right)\b/);
+  });
+});
+
 describe('a word of command', () => {
   it('has one to three words, always the same ones', () => {
     const varied = exercises().filter((exercise) => commandsOf(exercise).some(({ length }) => length > 1));
@@ -210,8 +269,7 @@ describe('what one side needs', () => {
   it('is moved for the other side wherever it was put on one', () => {
     for (const { id, wording, sidedness } of exercises()) {
       const places = textsIn(wording.setUp).some((text) => placed.test(text));
-      if (sidedness === 'one-side' && places) expect(wording.changeSides, id).toBeDefined();
-      if (wording.changeSides === undefined) continue;
+      if (sidedness === 'one-side' && places) expect(wording.changeSides, id).not.toEqual([]);
       for (const text of textsIn(wording.changeSides)) expect(text, id).toMatch(/\b(left|right)\b/);
     }
   });
