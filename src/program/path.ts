@@ -78,10 +78,18 @@ function stepProblem(
 ): Problem | null {
   const { from } = exercise.path;
   const down = heights[position] - heights[from.position];
-  if (down === 0 || (down > 0 && rise === null)) return null;
   const path = `exercises[${index}].exercise`;
   const found = `place ${index + 1}, ${inWords[position]}`;
   const message = `“${exercise.name}” starts ${inWords[from.position]}`;
+  if (down === 0 && rise !== null && risesBy(exercise) < 0) {
+    return {
+      path,
+      message: `“${exercise.name}” leads down, after “${rise.name}” has led the listener out of lying`,
+      found,
+      allowed: `place 1, or a program without “${rise.name}” before it`,
+    };
+  }
+  if (down === 0 || (down > 0 && rise === null)) return null;
   if (down > 0 && rise !== null) {
     return {
       path,
