@@ -18,31 +18,32 @@ import { whyNoListener } from './recognise.js';
  * PocketSphinx, Debian) by the same rules as the starters. Doses and changes are as short as they may be.
  */
 
-const quick = `changeTimes: { lyingDownSeconds: 10, sittingUpSeconds: 10, rollingSeconds: 4, placingSeconds: 5, movingLegsSeconds: 2 }`;
-
+/** A later session has a short opening; what is new in it is explained in full. */
 const programs = {
-  'in full words, with every sentence about precautions': `session: { number: 1, seed: 1 }
-${quick}
-exercises:
-  - { exercise: upper-back-roll, dose: { durationSeconds: 30 } }
-  - { exercise: pursed-lip-breathing, dose: { reps: 3 } }
-  - { exercise: band-pull-apart, dose: { sets: 2, reps: 3, setRestSeconds: 20 } }
-  - { exercise: huff-and-cough }
-  - { exercise: moving-sideways-in-bed }
-  - { exercise: moving-up-in-bed }
-`,
-  'in short words, on both sides': `session: { number: 4, seed: 2 }
-${quick}
-exercises:
+  'over a roll and with a band, in full words': `
+  - { exercise: upper-back-roll, isNew: true, dose: { durationSeconds: 30 } }
+  - { exercise: pursed-lip-breathing, isNew: true, dose: { reps: 3 } }
+  - { exercise: band-pull-apart, isNew: true, dose: { sets: 2, reps: 3, setRestSeconds: 20 } }`,
+  'of coughing and moving in bed, in full words': `
+  - { exercise: huff-and-cough, isNew: true }
+  - { exercise: moving-sideways-in-bed, isNew: true }
+  - { exercise: moving-up-in-bed, isNew: true }`,
+  'in short words, with every sentence about precautions': `
   - { exercise: ceiling-reach, dose: { sets: 2, reps: 3, setRestSeconds: 10 } }
   - { exercise: growing-long, dose: { reps: 3 } }
   - { exercise: head-turns, side: alternate, dose: { reps: 2 } }
-  - { exercise: diagonal-reach, side: alternate, dose: { reps: 2 } }
+  - { exercise: diagonal-reach, side: alternate, dose: { reps: 2 } }`,
+  'in short words, on both sides': `
   - { exercise: heel-prop, side: both, dose: { durationSeconds: 30 } }
   - { exercise: strap-knee-bend, side: both, dose: { reps: 3 } }
-  - { exercise: hip-flexor-edge, side: both, dose: { durationSeconds: 15 } }
-`,
+  - { exercise: hip-flexor-edge, side: both, dose: { durationSeconds: 15 } }`,
 };
+
+const frame = `format: stillcount-program/1
+title: Heard
+session: { number: 4, seed: 2 }
+changeTimes: { lyingDownSeconds: 10, sittingUpSeconds: 10, rollingSeconds: 4, placingSeconds: 5, movingLegsSeconds: 2 }
+exercises:`;
 
 const missing = whyNoListener();
 
@@ -81,8 +82,7 @@ async function everySentence(): Promise<AppliedAdaptation[]> {
 }
 
 function programOf(name: keyof typeof programs): PrescribedProgram {
-  const text = `format: stillcount-program/1\ntitle: Heard\n${programs[name]}`;
-  const program = readProgram(text, 'heard.yaml', workshop.catalogues);
+  const program = readProgram(`${frame}${programs[name]}\n`, 'heard.yaml', workshop.catalogues);
   return name.includes('every sentence') ? adaptProgram(program, sentences) : program;
 }
 
