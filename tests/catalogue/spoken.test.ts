@@ -274,6 +274,40 @@ describe('what one side needs', () => {
     }
   });
 
+  it('is taken off one side before it is put on the other', () => {
+    // The views speak of the left as the next side, so that the right is the one before.
+    const worn = exercises().filter(
+      ({ wording, equipment }) => wording.changeSides.length > 0 && /strap|roll/.test(equipment.join(' ')),
+    );
+    expect(worn.map(({ id }) => id)).toEqual(
+      expect.arrayContaining(['hamstring-stretch', 'heel-prop', 'knee-straightening', 'strap-knee-bend']),
+    );
+    for (const { id, wording } of worn) {
+      const variants = Math.max(...wording.changeSides.map(({ say }) => say.length));
+      for (let variant = 0; variant < variants; variant++) {
+        const lines = wording.changeSides.flatMap(({ say }) => textsIn(say.slice(variant, variant + 1)));
+        const text = lines.join(' ');
+        const [before, next] = [text.search(/\bright\b/), text.search(/\bleft\b/)];
+        expect(before, `${id}: ${text}`).toBeGreaterThanOrEqual(0);
+        expect(before, `${id}: ${text}`).toBeLessThan(next);
+      }
+    }
+  });
+
+  it('is given a time of its own kind: lying down and sitting up only where the exercise leads there', () => {
+    for (const { id, wording, path } of exercises()) {
+      const { setUp, explain, startingPosition, changeSides, clearUp } = wording;
+      const kinds = [...setUp, ...explain, ...startingPosition, ...changeSides, ...clearUp].map(
+        ({ takes }) => takes,
+      );
+      const to = path.to?.position ?? path.from.position;
+      if (to === path.from.position) expect(kinds, id).not.toContain('lying-down');
+      if (to === path.from.position) expect(kinds, id).not.toContain('sitting-up');
+    }
+    const edge = catalogue.exercises.get('hip-flexor-edge')?.wording.changeSides;
+    expect(edge?.map(({ takes }) => takes)).toContain('moving-across');
+  });
+
   it('is named with its side in the set-up of every one-sided exercise', () => {
     const oneOfTwo = /\b(knee|leg|foot|heel|ankle|thigh)\b/;
     const unsided = exercises()
