@@ -54,7 +54,7 @@ const banned: readonly RegExp[] = [
   /\bone (knee|leg|foot|thigh|heel|hand) (straight|bent)\b/i,
   /\blean (forward|over)\b/i,
   /\bhold your breath\b(?<!never hold your breath)/i,
-  /[;—–]/,
+  /[:;—–]/,
 ];
 
 const starters = ['first', 'progressed', 'after-joint-replacement', 'breathing-and-relaxation'];
