@@ -16,6 +16,14 @@ const ceilingsSchema = doseOverrideSchema.pick({
   holdSeconds: true,
 });
 
+/**
+ * What a spoken sentence is, which decides what is said first where there is no room for all: `limit`, something of
+ * this person's that the exercise alone would ask for wrongly; `stop`, a sign and what to do about it; `manner`, how it
+ * is done, which the words of the exercise say much like.
+ */
+const spokenAsSchema = z.enum(['limit', 'stop', 'manner']);
+export type SpokenAs = z.infer<typeof spokenAsSchema>;
+
 const common = {
   /** Largest dose numbers; a dose above one is brought down to it, never below the limits of the exercise. */
   atMost: ceilingsSchema.optional(),
@@ -25,6 +33,8 @@ const common = {
   print: z.string().trim().min(1),
   /** Tags of spoken lines that are left out. */
   leaveOut: z.array(z.string().regex(/^[a-z][a-z0-9-]*$/)).default([]),
+  /** What kind of sentence `say` is. */
+  sayAs: spokenAsSchema.default('limit'),
 };
 
 /**
@@ -34,7 +44,7 @@ const common = {
 export const adaptationSchema = z
   .strictObject({
     ...common,
-    /** Said before each exercise that it meets, in every session. */
+    /** Said before each exercise that it meets, in every session; at most two are said before one exercise. */
     say: phraseSchema.optional(),
   })
   .describe('How a precaution changes the exercises that it meets.');

@@ -54,7 +54,7 @@ function exerciseFaults(exercise: Exercise, path: string): Problem[] {
   exercise.ladder.steps.forEach((step, index) => {
     problems.push(...doseFaults(step.dose, exercise.limits, `ladder.steps[${index}].dose`));
   });
-  problems.push(...sideFaults(exercise));
+  problems.push(...sideFaults(exercise), ...startingPositionFaults(exercise));
   problems.push(...templateFaults(exercise.wording, 'wording', [...commonNames, ...sideNames]));
   return problems;
 }
@@ -71,12 +71,46 @@ function sideFaults({ path: { from, to }, sidedness, wording }: Exercise): Probl
       allowed: 'sidedness: one-side',
     });
   }
-  if (from.position === 'side-lying' && sidedness === 'one-side' && wording.changeSides === undefined) {
+  if (from.position === 'side-lying' && sidedness === 'one-side' && wording.changeSides.length === 0) {
     problems.push({
       path: 'wording.changeSides',
       message: 'an exercise done on one side, and then on the other, must lead the listener over',
       found: 'nothing',
       allowed: 'words, and the time that they take',
+    });
+  }
+  return problems;
+}
+
+/** A starting position is taken up in the time between the explanation and the word of command, and left for a rest. */
+function startingPositionFaults({ timing, limits, wording }: Exercise): Problem[] {
+  const { startingPosition, leavePosition, explain } = wording;
+  if (startingPosition.length === 0) return [];
+  const problems: Problem[] = [];
+  const slow = startingPosition.findIndex(({ takes }) => takes !== undefined);
+  if (slow !== -1 && explain.length > 0) {
+    problems.push({
+      path: `wording.startingPosition[${slow}].takes`,
+      message:
+        'between an explanation and the word of command there is no time for a change of this person’s own',
+      found: `takes: ${startingPosition[slow]?.takes}`,
+      allowed: 'pauseAfterSeconds, or no explain',
+    });
+  }
+  if (timing === 'talk') {
+    problems.push({
+      path: 'wording.startingPosition',
+      message: 'a talk has no word of command, before which a starting position is taken up',
+      found: `timing: ${timing}`,
+      allowed: 'setUp',
+    });
+  }
+  if ('sets' in limits && leavePosition === undefined) {
+    problems.push({
+      path: 'wording.leavePosition',
+      message: 'a starting position is left for the rest between sets',
+      found: 'nothing',
+      allowed: 'words that say how, such as "Lower your arms, and rest."',
     });
   }
   return problems;

@@ -12,6 +12,8 @@ export const changeKinds = [
   'placing',
   /** Bending, straightening or changing legs. */
   'moving-legs',
+  /** From one edge of the bed to the other, or to its middle, in small steps. */
+  'moving-across',
 ] as const;
 export const changeKindSchema = z.enum(changeKinds);
 export type ChangeKind = z.infer<typeof changeKindSchema>;

@@ -16,6 +16,8 @@ export const phrasesSchema = z.strictObject({
   beforeLyingDown: linesSchema.min(1),
   /** For each `bring` of the program's exercises, as `thing`. */
   bring: wordingSchema,
+  /** For each `bringToFeet` of the program's exercises, as `thing`. */
+  bringToFeet: wordingSchema,
   /** What leads from one posture to the next. */
   changes: changeWordsSchema,
   openingSafety: linesSchema.min(1),

@@ -117,6 +117,13 @@ const commonWording = {
   setUp: linesSchema.default([]),
   /** What the exercise will be, told and not yet done: never in the imperative. The word of command follows it. */
   explain: linesSchema.default([]),
+  /**
+   * A starting position that nobody should keep while listening, such as raised arms: taken up after the explanation,
+   * just before the word of command, and again after each rest in which it was left.
+   */
+  startingPosition: linesSchema.default([]),
+  /** Leaves the starting position for a longer rest: "Lower your arms, and rest." */
+  leavePosition: wordingSchema.optional(),
   /** Said in every session, at every coaching density and in every time budget. */
   safety: linesSchema.default([]),
   /** Pool of reminders that fades as sessions go by. */
@@ -126,9 +133,18 @@ const commonWording = {
   /** After the end: takes away what the set-up brought, such as a towel under the knee. */
   clearUp: linesSchema.default([]),
   /** Between two sides, where something must be moved for the other one; the layout says it and gives the time. */
-  changeSides: z.strictObject({ say: wordingSchema, takes: changeKindSchema }).optional(),
+  changeSides: linesSchema
+    .refine(
+      (lines) => lines.every((line) => line.takes !== undefined || line.pauseAfterSeconds !== undefined),
+      {
+        message: 'each line of a change of sides has its time: takes, or pauseAfterSeconds',
+      },
+    )
+    .default([]),
   /** What must lie within reach before the listener lies down, for example "your stick". */
   bring: z.string().min(1).optional(),
+  /** What must lie at the foot of the bed before the listener lies down, because hands do not reach there. */
+  bringToFeet: z.string().min(1).optional(),
 };
 
 /** Inclusive range of a dose number. */

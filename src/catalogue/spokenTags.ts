@@ -3,8 +3,9 @@ import type { Exercise } from './schema.js';
 
 /** The tags of everything that is said in an exercise. */
 export function tagsOfExercise({ wording }: Pick<Exercise, 'wording'>): string[] {
-  const { setUp, explain, safety, clearUp } = wording;
-  return [...setUp, ...explain, ...safety, ...clearUp].flatMap(({ tag }) => tag ?? []);
+  const { setUp, explain, startingPosition, safety, changeSides, clearUp } = wording;
+  const lines = [...setUp, ...explain, ...startingPosition, ...safety, ...changeSides, ...clearUp];
+  return lines.flatMap(({ tag }) => tag ?? []);
 }
 
 /** Every tag that a line of an exercise has: what an adaptation can leave out. */

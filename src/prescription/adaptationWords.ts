@@ -10,8 +10,9 @@ export function effectInWords({
   doses,
   setUps,
   say,
+  isSaidBefore,
   leftOut,
-}: Pick<AdaptationEffect, 'doses' | 'setUps' | 'say' | 'leftOut'>): string[] {
+}: Pick<AdaptationEffect, 'doses' | 'setUps' | 'say' | 'isSaidBefore' | 'leftOut'>): string[] {
   return [
     ...doses.map(({ key, ceiling, from, to }) => {
       const limit = `${doseName(key)} at most ${doseValue(key, ceiling)} (was ${doseValue(key, from)})`;
@@ -24,7 +25,9 @@ export function effectInWords({
         ? `${change}; not possible here`
         : `${change}; ${inWords(to)} for another precaution`;
     }),
-    ...(say === null ? [] : [`says “${speak(say.full, {})}”`]),
+    ...(say === null
+      ? []
+      : [`says “${speak(say.full, {})}”${isSaidBefore ? '' : ' in another part of the session'}`]),
     ...leftOut.map((tag) => `leaves out what is said about ${tag.replaceAll('-', ' ')}`),
   ];
 }

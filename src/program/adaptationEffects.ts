@@ -2,6 +2,7 @@ import type { Phrase } from '../catalogue/schema.js';
 import type { SetUp } from '../catalogue/setUp.js';
 import { tagsOfExercise } from '../catalogue/spokenTags.js';
 import type { AppliedAdaptation, PrescribedExercise, PrescribedProgram } from './prescribed.js';
+import { isSpokenBefore } from './spokenAdaptations.js';
 
 /** A dose above a ceiling. */
 export type DoseEffect = {
@@ -29,8 +30,10 @@ export type AdaptationEffect = {
   precaution: string;
   doses: readonly DoseEffect[];
   setUps: readonly SetUpEffect[];
-  /** Said before the exercise; null for nothing. */
+  /** Said in the session because of it; null for nothing. */
   say: Phrase | null;
+  /** Said just before the exercise; else before another one, or in the opening. */
+  isSaidBefore: boolean;
   /** Tags of lines of this exercise that are left out. */
   leftOut: readonly string[];
   /** The line of the handout. */
@@ -39,15 +42,19 @@ export type AdaptationEffect = {
 
 /** What each adaptation that meets an exercise changes in it. */
 export function effectsOf(prescribed: PrescribedExercise): AdaptationEffect[] {
-  return prescribed.adaptations.map(({ ruleId, precaution, adaptation }) => ({
-    ruleId,
-    precaution,
-    doses: doseEffects(prescribed, adaptation),
-    setUps: setUpEffects(prescribed, adaptation),
-    say: adaptation.say ?? null,
-    leftOut: adaptation.leaveOut.filter((tag) => tagsOfExercise(prescribed.exercise).includes(tag)),
-    print: adaptation.print,
-  }));
+  return prescribed.adaptations.map((applied) => {
+    const { ruleId, precaution, adaptation } = applied;
+    return {
+      ruleId,
+      precaution,
+      doses: doseEffects(prescribed, adaptation),
+      setUps: setUpEffects(prescribed, adaptation),
+      say: adaptation.say ?? null,
+      isSaidBefore: isSpokenBefore(applied, prescribed.adaptations),
+      leftOut: adaptation.leaveOut.filter((tag) => tagsOfExercise(prescribed.exercise).includes(tag)),
+      print: adaptation.print,
+    };
+  });
 }
 
 /** A ceiling that an exercise cannot be brought down to. */

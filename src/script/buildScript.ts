@@ -6,6 +6,7 @@ import { fitBudget } from './fitBudget.js';
 import { layOut, wordingsIn } from './layOutSession.js';
 import type { MeasureWordings } from './measure.js';
 import { placeBlocks } from './place/placeBlocks.js';
+import { settledNotes } from './settledWords.js';
 import type { TimedScript } from './timedScript.js';
 
 /**
@@ -38,7 +39,7 @@ export async function buildScript(
     chapters: placed.chapters,
     cues: placed.cues.map(({ resumeHere: _resumeHere, ...cue }) => cue),
     resumePointsMs: placed.resumePointsMs,
-    adjustments: adjustmentsInWords(placed.notes, program.catalogue),
+    adjustments: adjustmentsInWords([...placed.notes, ...settledNotes(program)], program.catalogue),
   };
 }
 

@@ -12,7 +12,7 @@ export function sayLines(
   context: Context,
   role: CueRole,
   lines: readonly Line[],
-  options: { key: string; where?: Where; resumeHere?: boolean },
+  options: { key: string; where?: Where; resumeHere?: boolean; mayShorten?: boolean },
 ): Say[] {
   const heard = lines.filter((line) => isHeard(context, line));
   return lines.flatMap((line, index) => {
@@ -58,10 +58,12 @@ function isTimedAsOne(kind: ChangeKind): boolean {
   return kind === 'lying-down' || kind === 'sitting-up';
 }
 
+/** Moving across the bed is as slow for a person as lying down, and is not timed by itself (our choice, no source). */
 const changeTimeKeys: Readonly<Record<ChangeKind, keyof ChangeTimes>> = {
   'lying-down': 'lyingDownSeconds',
   'sitting-up': 'sittingUpSeconds',
   rolling: 'rollingSeconds',
   placing: 'placingSeconds',
   'moving-legs': 'movingLegsSeconds',
+  'moving-across': 'lyingDownSeconds',
 };

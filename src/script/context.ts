@@ -116,9 +116,12 @@ export function say(
     silenceAfterMs?: number;
     ownTime?: OwnTime;
     resumeHere?: boolean;
+    /** Placing may fall back on the short form. */
+    mayShorten?: boolean;
   },
 ): Say[] {
-  const [full, short] = wordsOf(context, wording, options.key);
+  const forms = wordsOf(context, wording, options.key);
+  const [full, short] = forms;
   const known = context.brief || !context.first;
   const text = known ? (short ?? full) : full;
   if (text === '') return [];
@@ -126,7 +129,7 @@ export function say(
     {
       item: 'say',
       role,
-      words: [text],
+      words: options.mayShorten === true && !known ? forms : [text],
       where: options.where ?? {},
       gapBeforeMs: options.gapBeforeMs ?? sentenceGapMs,
       silenceAfterMs: options.silenceAfterMs ?? 0,

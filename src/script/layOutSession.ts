@@ -1,10 +1,11 @@
+import type { Wording as PhraseWording } from '../catalogue/schema.js';
 import type { PrescribedExercise, PrescribedProgram } from '../program/prescribed.js';
 import { sayChanges, sayLines } from './changes.js';
 import { type Context, exerciseContext, say, sessionContext } from './context.js';
 import type { Block, Say } from './layout.js';
 import type { Wording } from './measure.js';
 import { exerciseGapMs, headSilenceMs } from './rules.js';
-import { saySettledGettingUp, saySettledGoingDown } from './settledWords.js';
+import { saySettledGettingUp, saySettledGoingDown, saySettledInOpening } from './settledWords.js';
 import { layOutBreath } from './shapes/breath.js';
 import { frame } from './shapes/frame.js';
 import { layOutHold } from './shapes/hold.js';
@@ -41,16 +42,25 @@ function layOutOpening(program: PrescribedProgram, brief: boolean, way: Walk): S
   if (way.steps.some(({ changes }) => changes.some(({ name }) => name === 'placingKneePillow'))) {
     things.add(phrases.changes.kneePillow);
   }
+  const thingsAtFeet = new Set(
+    program.exercises.flatMap(({ exercise }) => exercise.wording.bringToFeet ?? []),
+  );
   return [
     ...startingHere(sayLines(opening, 'instruction', phrases.greeting, { key: 'greeting' }), headSilenceMs),
     ...sayLines(opening, 'safety', phrases.beforeLyingDown, { key: 'before' }),
-    ...[...things].flatMap((thing) =>
-      say({ ...opening, view: { ...opening.view, thing } }, 'instruction', phrases.bring, { key: thing }),
-    ),
+    ...sayThings(opening, things, phrases.bring),
+    ...sayThings(opening, thingsAtFeet, phrases.bringToFeet),
     ...saySettledGoingDown(opening),
     ...sayChanges(opening, way.opening, {}),
     ...sayLines(opening, 'safety', phrases.openingSafety, { key: 'safety' }),
+    ...saySettledInOpening(opening),
   ];
+}
+
+function sayThings(opening: Context, things: ReadonlySet<string>, wording: PhraseWording): Say[] {
+  return [...things].flatMap((thing) =>
+    say({ ...opening, view: { ...opening.view, thing } }, 'instruction', wording, { key: thing }),
+  );
 }
 
 /** The end, how to get up from where the last exercise has led, and when to call. */
@@ -103,6 +113,7 @@ export function wordingsIn(blocks: readonly Block[]): Wording[] {
       continue;
     }
     item.changes.forEach(addSay);
+    item.position.forEach(addSay);
     for (const { role, words } of item.lead) add(words, role === 'start');
     for (const { role, words } of item.beats) add(words ?? [], crispRoles.includes(role));
     for (const { words } of item.fillers) add(words, false);

@@ -93,8 +93,10 @@ export type Train = {
   restBeforeMs: number;
   /** Said during the rest before: the first that fits without making it longer, or nothing. */
   restWords: { role: 'coaching' | 'rest'; words: Words } | null;
-  /** Between two sides, in the rest before: what must be moved, each with its time. */
+  /** At the start of the rest before: what must be moved for the other side, or how the position is left. */
   changes: readonly Say[];
+  /** Just before the lead: how the starting position is taken up, each with its time. */
+  position: readonly Say[];
   where: Where;
   /** Listening can start again just before the lead. */
   resumeHere: boolean;

@@ -45,6 +45,12 @@ export const accompaniedFromMs = 12_000;
 export const comfortFromMs = 15_000;
 export const longestOwnTimeSilenceMs = 10_000;
 
+/**
+ * A rest at least this long is one from the starting position too, such as from raised arms: leaving it and taking it up
+ * again take about eight seconds. Our choice, no source.
+ */
+export const leavesPositionFromMs = 12_000;
+
 /** From the end of an explanation to the first beat (invariant S12): later, what was told is no longer in mind. */
 export const longestExplainedMs = 10_000;
 

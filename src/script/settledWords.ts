@@ -1,30 +1,80 @@
-import type { PrescribedExercise } from '../program/prescribed.js';
+import { adaptationsOfTheWay } from '../program/adapt.js';
+import type { AppliedAdaptation, PrescribedExercise, PrescribedProgram } from '../program/prescribed.js';
+import { spokenAdaptations, spokenInOpening } from '../program/spokenAdaptations.js';
 import { type Context, say } from './context.js';
 import type { Say, Where } from './layout.js';
+import type { AdjustmentNote } from './place/timeline.js';
 
 /**
  * What was settled about precautions, said before what it concerns: in every session, at every coaching density and in
- * every time budget. The same sentence of several rules is said once.
+ * every time budget.
  */
 export function saySettled(context: Context, where: Where): Say[] {
-  const said = new Set<string>();
-  return context.adaptations.flatMap(({ ruleId, adaptation }) => {
-    const { say: phrase } = adaptation;
-    if (phrase === undefined || said.has(phrase.full)) return [];
-    said.add(phrase.full);
-    return say(context, 'safety', [phrase], { key: `settled:${ruleId}`, where });
-  });
+  return sayEach(context, spokenAdaptations(context.adaptations).before, where);
 }
 
 /** The same before lying down, unless the exercise that leads down says it. */
 export function saySettledGoingDown(context: Context): Say[] {
   const [first] = context.program.exercises;
-  return saySettled(notSaidIn(context, first !== undefined && leadsDown(first) ? [first] : []), {});
+  return sayOnTheWay(context, first !== undefined && leadsDown(first) ? [first] : []);
 }
 
 /** The same before getting up after the session, unless the exercises that lead up have said it. */
 export function saySettledGettingUp(context: Context): Say[] {
-  return saySettled(notSaidIn(context, context.program.exercises.filter(leadsUp)), {});
+  return sayOnTheWay(context, context.program.exercises.filter(leadsUp));
+}
+
+/** In the opening, with its other cautions: what finds no room before what it concerns. */
+export function saySettledInOpening(context: Context): Say[] {
+  return sayEach(context, spokenInOpening(context.program), {});
+}
+
+/** Tells a clinician which sentences are not spoken just before what they concern. */
+export function settledNotes(program: PrescribedProgram): AdjustmentNote[] {
+  const inOpening = spokenInOpening(program).map(sentenceOf);
+  const noteOf = (adaptations: readonly AppliedAdaptation[], exercise?: string): AdjustmentNote[] => {
+    const { before, elsewhere } = spokenAdaptations(adaptations);
+    if (elsewhere.length === 0) return [];
+    const sentences = elsewhere.map(sentenceOf);
+    const opening = sentences.filter((sentence) => inOpening.includes(sentence));
+    const others = sentences.filter((sentence) => !inOpening.includes(sentence));
+    const values = {
+      spoken: before.length,
+      total: before.length + elsewhere.length,
+      ...(opening.length === 0 ? {} : { opening: quoted(opening) }),
+      ...(others.length === 0 ? {} : { others: quoted(others) }),
+    };
+    return [{ kind: 'precautions-elsewhere', ...(exercise === undefined ? {} : { exercise }), values }];
+  };
+  const exercises = new Map(program.exercises.map((each) => [each.exercise.id, each.adaptations]));
+  return [
+    ...[...exercises].flatMap(([id, adaptations]) => noteOf(adaptations, id)),
+    ...noteOf(adaptationsOfTheWay(program)),
+  ];
+}
+
+function sayOnTheWay(context: Context, saying: readonly PrescribedExercise[]): Say[] {
+  const said = saying.flatMap(({ adaptations }) => spokenAdaptations(adaptations).before.map(sentenceOf));
+  const { before } = spokenAdaptations(context.adaptations);
+  return sayEach(
+    context,
+    before.filter((each) => !said.includes(sentenceOf(each))),
+    {},
+  );
+}
+
+function sayEach(context: Context, adaptations: readonly AppliedAdaptation[], where: Where): Say[] {
+  return adaptations.flatMap(({ ruleId, adaptation: { say: phrase } }) =>
+    phrase === undefined ? [] : say(context, 'safety', [phrase], { key: `settled:${ruleId}`, where }),
+  );
+}
+
+function sentenceOf({ adaptation }: AppliedAdaptation): string {
+  return adaptation.say?.full ?? '';
+}
+
+function quoted(sentences: readonly string[]): string {
+  return sentences.map((sentence) => `“${sentence}”`).join(' ');
 }
 
 function leadsDown({ exercise: { path } }: PrescribedExercise): boolean {
@@ -35,9 +85,4 @@ function leadsUp({ exercise: { path } }: PrescribedExercise): boolean {
   const { from, to } = path;
   if (to === undefined || to.position === from.position) return false;
   return to.position === 'standing' || (to.position === 'sitting-on-edge' && from.position !== 'standing');
-}
-
-function notSaidIn(context: Context, exercises: readonly PrescribedExercise[]): Context {
-  const said = exercises.flatMap(({ adaptations }) => adaptations.map(({ ruleId }) => ruleId));
-  return { ...context, adaptations: context.adaptations.filter(({ ruleId }) => !said.includes(ruleId)) };
 }

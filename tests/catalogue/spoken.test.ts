@@ -32,6 +32,8 @@ const whileMoving = [
   'release',
   'begin',
   'coaching',
+  'startingPosition',
+  'leavePosition',
   'changeSides',
   'clearUp',
   'finish',
@@ -52,7 +54,7 @@ const banned: readonly RegExp[] = [
   /\bone (knee|leg|foot|thigh|heel|hand) (straight|bent)\b/i,
   /\blean (forward|over)\b/i,
   /\bhold your breath\b(?<!never hold your breath)/i,
-  /[;—–]/,
+  /[:;—–]/,
 ];
 
 const starters = ['first', 'progressed', 'after-joint-replacement', 'breathing-and-relaxation'];
@@ -84,7 +86,9 @@ const exercises = (): Exercise[] => [...catalogue.exercises.values()];
 
 function longestOf({ exercise, part }: Spoken): number {
   const moves = part === 'setUp' && catalogue.exercises.get(exercise)?.timing === 'talk';
-  return moves || whileMoving.includes(part) ? longestWhileMoving : longestSentence;
+  return moves || part.startsWith('changes.') || whileMoving.includes(part)
+    ? longestWhileMoving
+    : longestSentence;
 }
 
 /** The sentences of a text with the word that each begins with, in lower case. */
@@ -138,10 +142,10 @@ describe('before the word of command', () => {
   it('no sentence of introduction, set-up, safety or explanation begins with the verb of the command', () => {
     const tooSoon = exercises().flatMap((exercise) => {
       const verbs = commandVerbs(exercise);
-      const { introduce, setUp, safety, explain } = exercise.wording;
+      const { introduce, setUp, safety, explain, startingPosition } = exercise.wording;
       // What takes this person's own time is done at once, and no command follows it.
       const still = exercise.timing === 'talk' ? [] : setUp.filter(({ takes }) => takes === undefined);
-      return [introduce, still, safety, explain]
+      return [introduce, still, safety, explain, startingPosition]
         .flatMap((part) => textsIn(part))
         .filter((text) => openings(text).some((word) => verbs.includes(word)))
         .map((text) => `${exercise.id}: ${text}`);
@@ -193,6 +197,61 @@ describe('before the word of command', () => {
   });
 });
 
+describe('the set-up', () => {
+  /** Words by which arms, legs or head come up and stay up. */
+  const raising =
+    /\b(raise|lift|reach|hug)\b|\b(bring|take|point|hold|keep)\b[^.]*\b(up|above|off)\b|\b(arms?|hands?|elbows?|knees?|fingertips)\b[^.]*\b(up|above|at your forehead)\b/i;
+
+  /** Set-up that matches and is no effort to keep while listening, each with the reason. */
+  const restful: Readonly<Record<string, string>> = {
+    'arm-slides': 'only the palms face up, the arms lie',
+    'rest-arms-open': 'only the palms face up, the arms lie',
+    'shoulder-blade-setting': 'only the palms face up, the arms lie',
+    'growing-long': 'only the palms, the face and the toes point up, everything lies',
+    'arm-reach': 'only the thumbs point up, the arms lie',
+    'straight-leg-raise': 'the toes point up because the leg is not rolled out; the heel rests',
+    'leg-slide-out': 'the toes point up because the leg is not rolled out; the heel rests',
+    'thigh-press': 'the toes point up because the leg is not rolled out; the heel rests',
+    'thigh-tightening': 'the toes point up because the leg is not rolled out; the heel rests',
+    'diagonal-reach': 'the toes point up because the leg is not rolled out; the heel rests',
+    'hamstring-stretch': 'the foot goes into the loop and is set down again in the same sentence',
+    'heel-prop': 'the ankle goes onto the roll and rests there; "reach" is what is not to be done',
+    'upper-back-roll': 'the helper lays the roll; "reach" is what is not to be done',
+  };
+
+  it('keeps arms, legs and head down while the listener is still listening', () => {
+    const raised = exercises()
+      .filter(({ timing }) => timing !== 'talk')
+      .flatMap(({ id, wording }) => textsIn(wording.setUp).map((text) => ({ id, text })))
+      .filter(({ id, text }) => raising.test(text) && restful[id] === undefined);
+    expect(raised).toEqual([]);
+    for (const id of Object.keys(restful)) {
+      const { wording } = catalogue.exercises.get(id) ?? {};
+      const texts = textsIn(wording?.setUp);
+      expect(
+        texts.some((text) => raising.test(text)),
+        `${id} is an exception that nothing needs`,
+      ).toBe(true);
+      expect(texts.join(' '), id).not.toMatch(/\b(arms?|hands?|elbows?) (straight )?(up|above)\b/i);
+    }
+  });
+
+  it('leaves what has to be raised to a starting position, which names no side', () => {
+    const raising = [
+      'ceiling-reach',
+      'band-pull-apart',
+      'elbow-opening',
+      'upper-arm-press',
+      'shoulder-rotation',
+    ];
+    for (const id of raising)
+      expect(catalogue.exercises.get(id)?.wording.startingPosition.length, id).toBeGreaterThan(0);
+    // Sides may take turns, and a position is kept by both.
+    for (const { id, wording } of exercises())
+      for (const text of textsIn(wording.startingPosition)) expect(text, id).not.toMatch(/\b(left|right)\b/);
+  });
+});
+
 describe('a word of command', () => {
   it('has one to three words, always the same ones', () => {
     const varied = exercises().filter((exercise) => commandsOf(exercise).some(({ length }) => length > 1));
@@ -210,10 +269,43 @@ describe('what one side needs', () => {
   it('is moved for the other side wherever it was put on one', () => {
     for (const { id, wording, sidedness } of exercises()) {
       const places = textsIn(wording.setUp).some((text) => placed.test(text));
-      if (sidedness === 'one-side' && places) expect(wording.changeSides, id).toBeDefined();
-      if (wording.changeSides === undefined) continue;
+      if (sidedness === 'one-side' && places) expect(wording.changeSides, id).not.toEqual([]);
       for (const text of textsIn(wording.changeSides)) expect(text, id).toMatch(/\b(left|right)\b/);
     }
+  });
+
+  it('is taken off one side before it is put on the other', () => {
+    // The views speak of the left as the next side, so that the right is the one before.
+    const worn = exercises().filter(
+      ({ wording, equipment }) => wording.changeSides.length > 0 && /strap|roll/.test(equipment.join(' ')),
+    );
+    expect(worn.map(({ id }) => id)).toEqual(
+      expect.arrayContaining(['hamstring-stretch', 'heel-prop', 'knee-straightening', 'strap-knee-bend']),
+    );
+    for (const { id, wording } of worn) {
+      const variants = Math.max(...wording.changeSides.map(({ say }) => say.length));
+      for (let variant = 0; variant < variants; variant++) {
+        const lines = wording.changeSides.flatMap(({ say }) => textsIn(say.slice(variant, variant + 1)));
+        const text = lines.join(' ');
+        const [before, next] = [text.search(/\bright\b/), text.search(/\bleft\b/)];
+        expect(before, `${id}: ${text}`).toBeGreaterThanOrEqual(0);
+        expect(before, `${id}: ${text}`).toBeLessThan(next);
+      }
+    }
+  });
+
+  it('is given a time of its own kind: lying down and sitting up only where the exercise leads there', () => {
+    for (const { id, wording, path } of exercises()) {
+      const { setUp, explain, startingPosition, changeSides, clearUp } = wording;
+      const kinds = [...setUp, ...explain, ...startingPosition, ...changeSides, ...clearUp].map(
+        ({ takes }) => takes,
+      );
+      const to = path.to?.position ?? path.from.position;
+      if (to === path.from.position) expect(kinds, id).not.toContain('lying-down');
+      if (to === path.from.position) expect(kinds, id).not.toContain('sitting-up');
+    }
+    const edge = catalogue.exercises.get('hip-flexor-edge')?.wording.changeSides;
+    expect(edge?.map(({ takes }) => takes)).toContain('moving-across');
   });
 
   it('is named with its side in the set-up of every one-sided exercise', () => {

@@ -1,4 +1,5 @@
 import type { Catalogue } from '../../src/catalogue/catalogue.js';
+import { changeNames } from '../../src/catalogue/changeWords.js';
 import type { Exercise, Line, Phrase, Wording } from '../../src/catalogue/schema.js';
 import { speak, type View } from '../../src/catalogue/template.js';
 
@@ -49,7 +50,7 @@ const views: readonly View[] = [
 
 /** Everything that an exercise may say, in every form and variant, each once for each part. */
 export function spokenOf(exercise: Exercise): Spoken[] {
-  const { bring: _noun, ...wording } = exercise.wording;
+  const { bring: _noun, bringToFeet: _nounToo, ...wording } = exercise.wording;
   return Object.entries(wording).flatMap(([part, value]) =>
     textsIn(value as Part | undefined).map((text) => ({ exercise: exercise.id, part, text })),
   );
@@ -61,6 +62,10 @@ export function sharedSpoken({ phrases }: Catalogue): Spoken[] {
     ['greeting', phrases.greeting],
     ['beforeLyingDown', phrases.beforeLyingDown],
     ['bring', phrases.bring],
+    ['bringToFeet', phrases.bringToFeet],
+    ...changeNames.map((name): [string, Part] => [`changes.${name}`, phrases.changes[name]]),
+    ['changes.settling', phrases.changes.settling],
+    ['changes.takeYourTime', phrases.changes.takeYourTime],
     ['openingSafety', phrases.openingSafety],
     ['closing', phrases.closing],
     ['closingSafety', phrases.closingSafety],

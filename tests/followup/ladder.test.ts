@@ -119,7 +119,9 @@ describe('a ladder under a ceiling', () => {
     const adaptations = [
       {
         ...{ ruleId: 'pressure', precaution: 'Pressure in the eye', measure: 'change' as const },
-        ...{ adaptation: { atMost, print: 'Hold for 5 seconds at most.', leaveOut: [] } },
+        ...{
+          adaptation: { atMost, print: 'Hold for 5 seconds at most.', leaveOut: [], sayAs: 'limit' as const },
+        },
         exercises: ['heel-press'],
       },
     ];

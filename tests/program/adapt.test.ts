@@ -61,6 +61,7 @@ const adaptations: fc.Arbitrary<AppliedAdaptation[]> = fc.uniqueArray(
       {
         print: fc.constant('Hold for 5 seconds at most.'),
         leaveOut: fc.constant([]),
+        sayAs: fc.constantFrom('limit' as const, 'stop' as const, 'manner' as const),
         atMost: fc.record(
           {
             holdSeconds: fc.integer({ min: 1, max: 10 }),
@@ -73,7 +74,7 @@ const adaptations: fc.Arbitrary<AppliedAdaptation[]> = fc.uniqueArray(
         setUp: fc.record({ headSupport: fc.constantFrom(...headSupports) }, { requiredKeys: [] }),
         say: fc.constant({ full: 'Light effort only, and keep breathing.', short: null }),
       },
-      { requiredKeys: ['print', 'leaveOut'] },
+      { requiredKeys: ['print', 'leaveOut', 'sayAs'] },
     ),
     exercises: fc.subarray(lying.map(({ id }) => id)),
   }),
@@ -211,7 +212,7 @@ const applied = (
   exercises = ['head-press'],
 ): AppliedAdaptation => ({
   ...{ ruleId, precaution: `Precaution ${ruleId}`, measure: 'change', exercises },
-  adaptation: { print: 'As shown.', leaveOut: [], ...adaptation },
+  adaptation: { print: 'As shown.', leaveOut: [], sayAs: 'limit', ...adaptation },
 });
 
 describe('several adaptations of one exercise', () => {

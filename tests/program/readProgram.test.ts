@@ -150,6 +150,15 @@ describe('a program file', () => {
       `${good.replace(/exercises:[\s\S]*/, '')}exercises:\n${'  - { exercise: rest-arms-open, dose: { durationSeconds: 1200 } }\n'.repeat(40)}`,
       { path: 'exercises', found: expect.stringContaining('800 minutes'), allowed: 'at most 120 minutes' },
     ],
+    [
+      'lying down again by an exercise after getting up',
+      `${good.replace(/exercises:[\s\S]*/, '')}exercises:\n  - exercise: log-roll\n  - exercise: into-bed\n`,
+      {
+        path: 'exercises[1].exercise',
+        message:
+          '“Getting into bed” starts sitting on the edge of the bed and leads down again, after “Log roll to sitting” has led the listener out of lying',
+      },
+    ],
   ];
 
   it.each(wrong)('that %s is refused with place, found and allowed', (_case, text, expected) => {

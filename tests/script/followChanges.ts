@@ -116,11 +116,13 @@ export function follow(program: PrescribedProgram, script: TimedScript): void {
         expect(changeTable[change.name].from(change.side), cue.text).toContain(where);
         if (change.isLast) where = changeTable[change.name].to(change.side);
       }
-      const own = prescribed?.exercise.wording.changeSides?.say.some(({ full, short }) =>
-        sides.some((side) =>
-          [full, short ?? full].some((form) => speak(form, { side, otherSide: other(side) }) === cue.text),
-        ),
-      );
+      const own = prescribed?.exercise.wording.changeSides
+        .at(-1)
+        ?.say.some(({ full, short }) =>
+          sides.some((side) =>
+            [full, short ?? full].some((form) => speak(form, { side, otherSide: other(side) }) === cue.text),
+          ),
+        );
       if (own === true && where.endsWith(' straight')) {
         where = where === 'left straight' ? 'right straight' : 'left straight';
       }

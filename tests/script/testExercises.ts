@@ -12,7 +12,6 @@ type Change = {
 };
 
 const line = (value: unknown): Line => lineSchema.parse(value);
-const said = (text: string) => [{ full: text, short: null }];
 
 const placing = line({ say: 'Lay the roll under your {{side}} knee.', takes: 'placing' });
 const takingAway = line({ say: 'Take the roll away.', takes: 'placing' });
@@ -24,7 +23,7 @@ const made: Readonly<Record<string, Change>> = {
     wording: {
       setUp: [line({ say: 'Have the roll ready.', takes: 'placing' })],
       clearUp: [takingAway],
-      changeSides: { say: said('Move the roll, and change to your {{side}} leg.'), takes: 'placing' },
+      changeSides: [line({ say: 'Move the roll, and change to your {{side}} leg.', takes: 'placing' })],
     },
   },
   'test-one-leg-hold': { like: 'thigh-press', path: { from: { position: 'supine', legs: ['one-bent'] } } },
@@ -58,7 +57,7 @@ const made: Readonly<Record<string, Change>> = {
   'test-on-either-side': {
     like: 'bent-knee-fall-out',
     path: { from: { position: 'side-lying' } },
-    wording: { changeSides: { say: said('Roll to your other side.'), takes: 'rolling' } },
+    wording: { changeSides: [line({ say: 'Roll to your other side.', takes: 'rolling' })] },
   },
   'test-ends-on-the-side': {
     like: 'quiet-breathing',

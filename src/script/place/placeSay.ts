@@ -2,11 +2,24 @@ import type { OwnTime, Say } from '../layout.js';
 import { presenceDurationMs } from '../presence.js';
 import { accompaniedFromMs, frameMs, longestOwnTimeSilenceMs, minGapMs } from '../rules.js';
 import { presenceSound, presenceSounds } from './fillSilences.js';
-import { ceilTo, floorTo, longest, type PlacedCue, placeOf, shortest, type Timeline } from './timeline.js';
+import {
+  ceilTo,
+  type Form,
+  floorTo,
+  longest,
+  type PlacedCue,
+  placeOf,
+  shortest,
+  type Timeline,
+} from './timeline.js';
 
-/** Puts something said in the flow of talk after everything before it, with the time that it takes. */
-export function placeSay(timeline: Timeline, say: Say): void {
-  const text = longest(say.words);
+/**
+ * Puts something said in the flow of talk after everything before it, with the time that it takes.
+ *
+ * @param form which of its wordings is said
+ */
+export function placeSay(timeline: Timeline, say: Say, form: Form = longest): void {
+  const text = form(say.words);
   const startMs = ceilTo(frameMs, timeline.cursorMs + Math.max(minGapMs, say.gapBeforeMs));
   const endMs = startMs + timeline.measure(text).durationMs;
   const cue: PlacedCue = {
@@ -26,8 +39,8 @@ export function placeSay(timeline: Timeline, say: Say): void {
 }
 
 /** The longest that something said in the flow of talk can take, with the gap before it and its time. */
-export function sayLengthMs(timeline: Timeline, say: Say): number {
-  const wordsMs = timeline.measure(longest(say.words)).durationMs;
+export function sayLengthMs(timeline: Timeline, say: Say, form: Form = longest): number {
+  const wordsMs = timeline.measure(form(say.words)).durationMs;
   return Math.max(minGapMs, say.gapBeforeMs) + frameMs + wordsMs + (say.ownTime?.ms ?? say.silenceAfterMs);
 }
 

@@ -1,9 +1,18 @@
-import type { Train, Words } from '../layout.js';
+import type { Say, Train, Words } from '../layout.js';
 import { beatGridMs, frameMs, longestExplainedMs, minGapMs, noticeableRestMs } from '../rules.js';
 import { placeBeats } from './placeBeats.js';
 import { placeFillers } from './placeFillers.js';
 import { placeSay, sayLengthMs } from './placeSay.js';
-import { beatOffsetMs, ceilTo, floorTo, longest, placeOf, shortest, type Timeline } from './timeline.js';
+import {
+  beatOffsetMs,
+  ceilTo,
+  type Form,
+  floorTo,
+  longest,
+  placeOf,
+  shortest,
+  type Timeline,
+} from './timeline.js';
 
 /**
  * Puts a train on the timeline: its first beat as early as the prescribed rest and the words before it allow.
@@ -17,22 +26,34 @@ export function placeTrain(timeline: Timeline, train: Train): void {
   const [firstBeat] = train.beats;
   const firstOffsetMs =
     firstBeat.words === null ? 0 : beatOffsetMs(timeline, firstBeat, shortest(firstBeat.words));
-  const changesMs = train.changes.reduce((sum, change) => sum + sayLengthMs(timeline, change), 0);
-  const earliestFirstBeatMs = (texts: readonly string[]) =>
-    timeline.cursorMs + changesMs + leadLengthMs(timeline, texts) + minGapMs + firstOffsetMs;
+  const changesMs = lengthMs(timeline, train.changes, longest);
+  const earliestFirstBeatMs = (forms: Forms) =>
+    timeline.cursorMs +
+    changesMs +
+    lengthMs(timeline, train.position, forms.position) +
+    leadLengthMs(timeline, textsOf(train, forms)) +
+    minGapMs +
+    firstOffsetMs;
 
-  const full = train.lead.map(({ words }) => longest(words));
-  const brief = train.lead.map(({ words }) => shortest(words));
   const limitMs = commandLimitMs(timeline, restEndMs);
-  if (earliestFirstBeatMs(full) > limitMs) dropTimeToSettle(timeline);
-  const texts = earliestFirstBeatMs(full) <= limitMs ? full : brief;
-  const firstBeatMs = ceilTo(beatGridMs, Math.max(restEndMs, earliestFirstBeatMs(texts)));
+  const [fullest, ...shorter] = formsInTurn;
+  if (earliestFirstBeatMs(fullest) > limitMs) dropTimeToSettle(timeline);
+  const forms = formsInTurn.find((each) => earliestFirstBeatMs(each) <= limitMs) ?? shorter.at(-1) ?? fullest;
+  const texts = textsOf(train, forms);
+  const firstBeatMs = ceilTo(beatGridMs, Math.max(restEndMs, earliestFirstBeatMs(forms)));
   noteGrownRest(timeline, train, firstBeatMs);
 
   const leadStartsMs = leadStarts(timeline, texts, firstBeatMs - firstOffsetMs - minGapMs);
-  const restWordsEndMs = (leadStartsMs[0] ?? firstBeatMs - firstOffsetMs) - changesMs;
-  if (train.restWords !== null) placeRestWords(timeline, train, train.restWords, restWordsEndMs - minGapMs);
+  const leadStartMs = leadStartsMs[0] ?? firstBeatMs - firstOffsetMs - minGapMs;
+  const positionStartMs = leadStartMs - lengthMs(timeline, train.position, forms.position);
+  if (train.restWords !== null) {
+    placeRestWords(timeline, train, train.restWords, positionStartMs - changesMs - minGapMs);
+  }
   for (const change of train.changes) placeSay(timeline, change);
+  if (train.position.length > 0) {
+    timeline.cursorMs = Math.max(timeline.cursorMs, floorTo(frameMs, positionStartMs));
+  }
+  for (const line of train.position) placeSay(timeline, line, forms.position);
   timeline.explained = null;
 
   train.lead.forEach(({ role }, index) => {
@@ -60,6 +81,24 @@ export function placeTrain(timeline: Timeline, train: Train): void {
   timeline.workEndMs = firstBeatMs + train.lengthMs;
   const lastSoundMs = Math.max(...timeline.cues.slice(ownCuesFrom).map(({ endMs }) => endMs));
   timeline.cursorMs = Math.max(timeline.cursorMs, timeline.workEndMs, lastSoundMs);
+}
+
+/** Which wordings are said before the first beat. */
+type Forms = { lead: Form; position: Form };
+
+/** What gives way where there is little room: the lead, then the words that take up the starting position. */
+const formsInTurn: readonly [Forms, ...Forms[]] = [
+  { lead: longest, position: longest },
+  { lead: shortest, position: longest },
+  { lead: shortest, position: shortest },
+];
+
+function textsOf({ lead }: Train, forms: Forms): string[] {
+  return lead.map(({ words }) => forms.lead(words));
+}
+
+function lengthMs(timeline: Timeline, says: readonly Say[], form: Form): number {
+  return says.reduce((sum, say) => sum + sayLengthMs(timeline, say, form), 0);
 }
 
 /**
@@ -122,7 +161,7 @@ function noteGrownRest(timeline: Timeline, train: Train, firstBeatMs: number): v
   if (timeline.workEndMs === null || train.restBeforeMs === 0) return;
   const restMs = firstBeatMs - timeline.workEndMs;
   if (restMs - train.restBeforeMs < noticeableRestMs) return;
-  const change = train.changes.at(-1)?.ownTime?.kind;
+  const change = train.changes.findLast(({ ownTime }) => ownTime !== null)?.ownTime?.kind;
   timeline.notes.push({
     kind: change === undefined ? 'rest-grew' : 'rest-grew-for-change',
     ...(train.where.exercise === undefined ? {} : { exercise: train.where.exercise }),

@@ -13,7 +13,8 @@ export type AdjustmentNote = {
     | 'counts-every-second'
     | 'counts-as-tones'
     | 'dose-fitted'
-    | 'wording-shortened';
+    | 'wording-shortened'
+    | 'precautions-elsewhere';
   exercise?: string;
   values: Readonly<Record<string, number | string>>;
 };
@@ -43,6 +44,9 @@ export function ceilTo(gridMs: number, atMs: number): number {
 export function floorTo(gridMs: number, atMs: number): number {
   return Math.floor(atMs / gridMs) * gridMs;
 }
+
+/** Chooses one of the wordings that say the same. */
+export type Form = (words: Words) => string;
 
 /** The form preferred where there is room. */
 export function longest(words: Words): string {

@@ -2,6 +2,7 @@ import type { PrescribedOf } from '../../program/prescribed.js';
 import { type Context, onSide, wordsOf } from '../context.js';
 import type { Beat, Block, Train, Where, Words } from '../layout.js';
 import { type Repetition, type WorkSet, workSets } from '../repetitions.js';
+import { positionBefore } from '../startingPosition.js';
 import type { Side } from '../timedScript.js';
 import { frame, movesBetweenSides, restBeforeMs, restWords, setLead, sideChanges } from './frame.js';
 
@@ -22,6 +23,13 @@ export function layOutBreath(prescribed: PrescribedOf<'breath'>, context: Contex
     const changes = sideChanges(prescribed, context, { previous, next: side, key });
     previous = side;
     const sided = onSide(context, side, null);
+    const restMs = isFirstOfSet ? restBeforeMs({ ...dose, restSeconds: 0 }, setIndex, 0) : 0;
+    const { leave, take } = positionBefore(prescribed, sided, {
+      isFirst: setIndex === 0 && isFirstOfSet,
+      startsSet: isFirstOfSet,
+      restBeforeMs: restMs,
+      key,
+    });
     const prepare = wordsOf(sided, exercise.wording.prepare, 'prepare', workSet.set, workSet.side ?? '');
     const where: Where = { exercise: exercise.id, set: workSet.set };
     const beats = breathBeats(prescribed, context, workSet);
@@ -33,11 +41,13 @@ export function layOutBreath(prescribed: PrescribedOf<'breath'>, context: Contex
       beats: [first, ...others],
       fillers: [],
       lengthMs: others.at(-1)?.atMs ?? 0,
-      restBeforeMs: isFirstOfSet ? restBeforeMs({ ...dose, restSeconds: 0 }, setIndex, 0) : 0,
-      restWords: isFirstOfSet
-        ? restWords(sided, exercise.wording.coaching, { setIndex, repIndex: 0, restNumber: 0 })
-        : null,
-      changes,
+      restBeforeMs: restMs,
+      restWords:
+        isFirstOfSet && leave.length === 0
+          ? restWords(sided, exercise.wording.coaching, { setIndex, repIndex: 0, restNumber: 0 })
+          : null,
+      changes: [...leave, ...changes],
+      position: take,
       where: { ...where, ...(workSet.side === null ? {} : { side: workSet.side }) },
       resumeHere: true,
     };

@@ -14,7 +14,8 @@ const restChoices = 3;
 
 /**
  * The parts that exercises of every timing shape have in common, around the work itself. What is done at once comes
- * first, then the cautions and the dose, and last what is only told: the word of command follows within ten seconds.
+ * first, then the cautions and the dose, and last what is only told: the word of command follows within ten seconds. A
+ * starting position that nobody should keep while listening is taken up between the two.
  */
 export function frame(prescribed: PrescribedExercise, context: Context, work: readonly Item[]): Block {
   const { exercise, timing } = prescribed;
@@ -49,7 +50,8 @@ export function frame(prescribed: PrescribedExercise, context: Context, work: re
     title: exercise.name,
     exercise: exercise.id,
     items: [
-      ...settled(items),
+      // Time to take up a starting position is time to settle.
+      ...(exercise.wording.startingPosition.length > 0 ? items : settled(items)),
       ...work,
       // A sustained exercise ends with these words on its last beat.
       ...(timing === 'sustained' ? [] : say(context, 'finish', finish, { key: 'finish', where })),
@@ -69,8 +71,8 @@ export function sideChanges(
   const where: Where = { exercise: prescribed.exercise.id };
   const { changeSides } = prescribed.exercise.wording;
   const sided = onSide(context, next, previous);
-  if (changeSides !== undefined) {
-    return sayLines(sided, 'change', [changeSides], { key: `changeSides${sides.key}`, where });
+  if (changeSides.length > 0) {
+    return sayLines(sided, 'change', changeSides, { key: `changeSides${sides.key}`, where });
   }
   return context.step === null ? [] : sayChanges(sided, changesOfSide(context.step, previous, next), where);
 }

@@ -2,6 +2,7 @@ import type { PrescribedOf } from '../../program/prescribed.js';
 import { type Context, onSide, wordsOf } from '../context.js';
 import type { Train, Where, Words } from '../layout.js';
 import { workSets } from '../repetitions.js';
+import { positionBefore } from '../startingPosition.js';
 import type { Side } from '../timedScript.js';
 import { restBeforeMs, restWords, setLead, sideChanges } from './frame.js';
 
@@ -41,19 +42,28 @@ export function repetitionTrains(
         key: `${workSet.set}.${rep}`,
       });
       previous = side;
+      const restMs = restBeforeMs(dose, setIndex, repIndex);
+      const { leave, take } = positionBefore(prescribed, sided, {
+        isFirst: setIndex === 0 && repIndex === 0,
+        startsSet: repIndex === 0,
+        restBeforeMs: restMs,
+        key: `${setIndex}.${repIndex}`,
+      });
+      const rest = restWords(sided, exercise.wording.coaching, {
+        setIndex,
+        repIndex,
+        restNumber: repIndex > 0 ? restNumber++ : restNumber,
+      });
       const lead =
         repIndex === 0 ? setLead(context, workSet, prepare) : [{ role: 'prepare' as const, words: prepare }];
       return {
         item: 'train',
         ...work,
         lead: start === null ? lead : [...lead, { role: 'start', words: start }],
-        restBeforeMs: restBeforeMs(dose, setIndex, repIndex),
-        restWords: restWords(sided, exercise.wording.coaching, {
-          setIndex,
-          repIndex,
-          restNumber: repIndex > 0 ? restNumber++ : restNumber,
-        }),
-        changes,
+        restBeforeMs: restMs,
+        restWords: leave.length > 0 ? null : rest,
+        changes: [...leave, ...changes],
+        position: take,
         where,
         resumeHere: true,
       };

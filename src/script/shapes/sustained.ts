@@ -2,6 +2,7 @@ import type { PrescribedOf } from '../../program/prescribed.js';
 import { type Context, onSide, reminder, share, spell, wordsOf } from '../context.js';
 import type { Beat, Block, Filler, Train, Where } from '../layout.js';
 import { workSets } from '../repetitions.js';
+import { positionBefore } from '../startingPosition.js';
 import type { Side } from '../timedScript.js';
 import { frame, sideChanges } from './frame.js';
 
@@ -20,6 +21,10 @@ export function layOutSustained(prescribed: PrescribedOf<'sustained'>, context: 
     workSet.repetitions.map((repetition): Train => {
       const sided = onSide(context, repetition.side, null);
       const changes = sideChanges(prescribed, context, { previous, next: repetition.side, key: 1 });
+      const { take } = positionBefore(prescribed, sided, {
+        ...{ isFirst: previous === null, startsSet: true, restBeforeMs: 0 },
+        key: repetition.side ?? '',
+      });
       previous = repetition.side;
       const where: Where = {
         exercise: prescribed.exercise.id,
@@ -39,6 +44,7 @@ export function layOutSustained(prescribed: PrescribedOf<'sustained'>, context: 
         restBeforeMs: 0,
         restWords: null,
         changes,
+        position: take,
         where,
         resumeHere: true,
       };

@@ -48,7 +48,10 @@ export function ruleChangesView(
   if (program === null || adaptation === undefined || measure === 'leave-out') return null;
   const applied: AppliedAdaptation = { ruleId, precaution: precaution.name, measure, adaptation, exercises };
   const isActing = program.adaptations.some((each) => each.ruleId === ruleId);
-  const said = effectInWords({ doses: [], setUps: [], leftOut: [], say: adaptation.say ?? null });
+  const said = effectInWords({
+    ...{ doses: [], setUps: [], leftOut: [], say: adaptation.say ?? null },
+    isSaidBefore: true,
+  });
   const onTheWay = exercises.includes(lyingDownAndGettingUp.id)
     ? [{ name: words.lyingDownAndGettingUp, changes: said }]
     : [];
