@@ -1,12 +1,12 @@
 import express, { type Response, Router } from 'express';
 import { clinicById } from '../../store/clinics.js';
+import { errorResponse } from '../errorResponse.js';
 import { openDoor } from '../listening/door.js';
 import { calledView } from '../listening/page.js';
 import { plainReport } from '../listening/plainForm.js';
 import { tell } from '../listening/tell.js';
 import { textsOf } from '../routing.js';
 import type { Service } from '../service.js';
-import { toldOf } from '../told.js';
 
 /** A note of 2,000 characters, of which each may be written as nine, and everything else. */
 const mostBytes = '100kb';
@@ -47,7 +47,7 @@ export function listeningTellRoutes(service: Service): Router {
         return await answer(response, { clinicId, status: isKept ? 200 : 400, signs });
       } catch (error) {
         // Whoever told that something is wrong must not be left with a page that names no number.
-        return await answer(response, { clinicId, status: toldOf(error, service.log).status, signs });
+        return await answer(response, { clinicId, status: errorResponse(error, service.log).status, signs });
       }
     }),
   );
