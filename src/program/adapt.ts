@@ -1,6 +1,8 @@
 import { lyingDownAndGettingUpId } from '../catalogue/adaptation.js';
 import type { SetUp } from '../catalogue/setUp.js';
+import { speak } from '../catalogue/template.js';
 import type { AppliedAdaptation, PrescribedExercise, PrescribedProgram } from './prescribed.js';
+import { sessionView } from './sessionView.js';
 
 type Numbers = Readonly<Record<string, number>>;
 
@@ -29,7 +31,7 @@ export function adaptProgram(
 ): PrescribedProgram {
   // Clearances first, then by rule: the same for every order in which they were settled.
   const inOrder = [...applied].sort((a, b) => (orderOf(a) < orderOf(b) ? -1 : 1));
-  const exercises = program.exercises.map((prescribed) => adaptExercise(prescribed, inOrder));
+  const exercises = program.exercises.map((prescribed) => adaptExercise(program, prescribed, inOrder));
   return {
     ...program,
     exercises,
@@ -72,13 +74,25 @@ function orderOf({ measure, ruleId }: AppliedAdaptation): string {
   return `${measure === 'clearance' ? 0 : 1} ${ruleId}`;
 }
 
+/** What an adaptation has said where somebody lies so, with the program's own values; null for nothing. */
+export function saidIn(
+  program: PrescribedProgram,
+  { adaptation: { say } }: Pick<AppliedAdaptation, 'adaptation'>,
+  setUp: SetUp,
+): string | null {
+  return say === undefined ? null : speak(say.full, sessionView(program, setUp, setUp.knees));
+}
+
 function adaptExercise(
+  program: PrescribedProgram,
   prescribed: PrescribedExercise,
   applied: readonly AppliedAdaptation[],
 ): PrescribedExercise {
   const { exercise, asPrescribed } = prescribed;
   const adaptations = applied.filter(({ exercises }) => exercises.includes(exercise.id));
-  const changed = { ...prescribed, setUp: setUpUnder(prescribed, adaptations), adaptations };
+  const setUp = setUpUnder(prescribed, adaptations);
+  const met = adaptations.map((each) => ({ ...each, said: saidIn(program, each, setUp) }));
+  const changed = { ...prescribed, setUp, adaptations: met };
   const dose = { ...asPrescribed.dose, ...doseUnder(asPrescribed.dose, exercise.limits, adaptations) };
   // Only numbers that the dose has became smaller, so that its shape is the same.
   return { ...changed, dose } as PrescribedExercise;

@@ -1,4 +1,3 @@
-import type { Phrase } from '../catalogue/schema.js';
 import type { SetUp } from '../catalogue/setUp.js';
 import { tagsOfExercise } from '../catalogue/spokenTags.js';
 import type { AppliedAdaptation, PrescribedExercise, PrescribedProgram } from './prescribed.js';
@@ -30,7 +29,7 @@ export type AdaptationEffect = {
   doses: readonly DoseEffect[];
   setUps: readonly SetUpEffect[];
   /** Said before the exercise; null for nothing. */
-  say: Phrase | null;
+  said: string | null;
   /** Tags of lines of this exercise that are left out. */
   leftOut: readonly string[];
   /** The line of the handout. */
@@ -39,12 +38,12 @@ export type AdaptationEffect = {
 
 /** What each adaptation that meets an exercise changes in it. */
 export function effectsOf(prescribed: PrescribedExercise): AdaptationEffect[] {
-  return prescribed.adaptations.map(({ ruleId, precaution, adaptation }) => ({
+  return prescribed.adaptations.map(({ ruleId, precaution, adaptation, said }) => ({
     ruleId,
     precaution,
     doses: doseEffects(prescribed, adaptation),
     setUps: setUpEffects(prescribed, adaptation),
-    say: adaptation.say ?? null,
+    said,
     leftOut: adaptation.leaveOut.filter((tag) => tagsOfExercise(prescribed.exercise).includes(tag)),
     print: adaptation.print,
   }));

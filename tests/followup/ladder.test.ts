@@ -120,7 +120,7 @@ describe('a ladder under a ceiling', () => {
       {
         ...{ ruleId: 'pressure', precaution: 'Pressure in the eye', measure: 'change' as const },
         ...{ adaptation: { atMost, print: 'Hold for 5 seconds at most.', leaveOut: [] } },
-        exercises: ['heel-press'],
+        ...{ exercises: ['heel-press'], said: null },
       },
     ];
     const done = doseUnder({ ...found.dose }, found.exercise.limits, adaptations);
