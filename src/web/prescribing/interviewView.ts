@@ -1,5 +1,11 @@
 import { answerKinds, type ScreeningAnswers, unanswered } from '../../screening/answers.js';
-import { type Interview, isUrgent, type Precaution, questionsOf } from '../../screening/interview.js';
+import {
+  type Interview,
+  isAskedAlone,
+  isUrgent,
+  type Precaution,
+  questionsOf,
+} from '../../screening/interview.js';
 import type { InterviewDraft } from '../acts/interviewDraft.js';
 import { stopsOf, type TakenScreening } from '../acts/screening.js';
 import type { Words } from '../words.js';
@@ -36,22 +42,29 @@ export function answersOfDraft(draft: InterviewDraft): ScreeningAnswers {
 
 /** The questions of one screen as they are shown: what is answered now ticked, what was answered before only told. */
 export function questionViews(
-  { questions }: Screen,
+  questions: readonly Precaution[],
   draft: InterviewDraft,
   last: TakenScreening | null,
-  words: Words,
+  { words, isConfirmed = false }: { words: Words; isConfirmed?: boolean },
 ): object[] {
-  return questions.map(({ id, name, ask, help, askAlone, needsDetails }) => {
+  // Where all are asked by themselves, the screen says so.
+  const areMixed = questions.some((question) => !isAskedAlone(question));
+  return questions.map((question) => {
+    const { id, name, ask, help, needsDetails } = question;
     const before = last?.answers[id];
     return {
       id,
       name,
       ask,
       help,
-      askAlone,
+      askAlone: isAskedAlone(question),
+      saysAlone: areMixed && isAskedAlone(question),
       needsDetails,
       // Said again, not ticked again: what held then need not hold now.
-      last: before === undefined ? null : { words: words.answers[before.answer], details: before.details },
+      last:
+        before === undefined
+          ? null
+          : { words: words.answers[before.answer], details: before.details, isConfirmed },
       details: draft[id]?.details ?? '',
       choices: answerKinds.map((kind) => ({
         kind,
@@ -60,6 +73,24 @@ export function questionViews(
       })),
     };
   });
+}
+
+/** How far an interview has come, in all and on one screen. */
+export function progressView(
+  screens: readonly Screen[],
+  { questions }: Screen,
+  draft: InterviewDraft,
+): { answered: number; all: number; leftHere: number; answeredElsewhere: number } {
+  const answeredOf = (asked: readonly Precaution[]) =>
+    asked.filter(({ id }) => draft[id]?.answer !== undefined).length;
+  const all = screens.flatMap((screen) => screen.questions);
+  const [answered, answeredHere] = [answeredOf(all), answeredOf(questions)];
+  return {
+    answered,
+    all: all.length,
+    leftHere: questions.length - answeredHere,
+    answeredElsewhere: answered - answeredHere,
+  };
 }
 
 /** What the answers so far call for at once. */
