@@ -6,6 +6,7 @@ import { reminders } from './migrations/0004-reminders.js';
 import { followUp } from './migrations/0005-follow-up.js';
 import { erasure } from './migrations/0006-erasure.js';
 import { notes } from './migrations/0007-notes.js';
+import { notPlayable } from './migrations/0009-not-playable.js';
 import type { DatabaseKind } from './migrations/databaseKind.js';
 
 export type { DatabaseKind } from './migrations/databaseKind.js';
@@ -20,6 +21,7 @@ export function migrationsFor(kind: DatabaseKind): MigrationProvider {
     '0005-follow-up': { up: (db) => followUp(db, kind) },
     '0006-erasure': { up: (db) => erasure(db, kind) },
     '0007-notes': { up: (db) => notes(db, kind) },
+    '0009-not-playable': { up: notPlayable },
   };
   return { getMigrations: async () => migrations };
 }
