@@ -31,10 +31,10 @@ export function adaptProgram(
 ): PrescribedProgram {
   // Clearances first, then by rule: the same for every order in which they were settled.
   const inOrder = [...applied].sort((a, b) => (orderOf(a) < orderOf(b) ? -1 : 1));
-  const exercises = program.exercises.map((prescribed) => adaptExercise(program, prescribed, inOrder));
+  const exercises = program.exercises.map((prescribed) => adaptExercise(prescribed, inOrder));
   return {
     ...program,
-    exercises,
+    exercises: exercises.map((each) => withSaid(program, each)),
     setUp: { ...program.asPrescribed.setUp, ...changedAtStart(exercises) },
     adaptations: inOrder,
   };
@@ -83,16 +83,23 @@ export function saidIn(
   return say === undefined ? null : speak(say.full, sessionView(program, setUp, setUp.knees));
 }
 
+/** What the adaptations of an exercise have said, for how it is done in the end. */
+function withSaid(program: PrescribedProgram, prescribed: PrescribedExercise): PrescribedExercise {
+  const adaptations = prescribed.adaptations.map((each) => ({
+    ...each,
+    said: saidIn(program, each, prescribed.setUp),
+  }));
+  return { ...prescribed, adaptations };
+}
+
 function adaptExercise(
-  program: PrescribedProgram,
   prescribed: PrescribedExercise,
   applied: readonly AppliedAdaptation[],
 ): PrescribedExercise {
   const { exercise, asPrescribed } = prescribed;
   const adaptations = applied.filter(({ exercises }) => exercises.includes(exercise.id));
-  const setUp = setUpUnder(prescribed, adaptations);
-  const met = adaptations.map((each) => ({ ...each, said: saidIn(program, each, setUp) }));
-  const changed = { ...prescribed, setUp, adaptations: met };
+  const met = adaptations.map((each) => ({ ...each, said: null }));
+  const changed = { ...prescribed, setUp: setUpUnder(prescribed, adaptations), adaptations: met };
   const dose = { ...asPrescribed.dose, ...doseUnder(asPrescribed.dose, exercise.limits, adaptations) };
   // Only numbers that the dose has became smaller, so that its shape is the same.
   return { ...changed, dose } as PrescribedExercise;
