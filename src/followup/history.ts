@@ -45,7 +45,10 @@ export type VersionHistory = {
 export const outcomeKinds = ['done', 'partly', 'missed', 'excused'] as const;
 export type OutcomeKind = (typeof outcomeKinds)[number];
 
-/** Why nothing was wanted: taken off the plan (pause, break, warning, change), a free day, or put off unwell. */
+/**
+ * Why nothing was wanted: taken off the plan (pause, break, warning, change, a program that could not be played), a free
+ * day, or put off unwell.
+ */
 export const excuses = ['off-plan', 'free-day', 'unwell'] as const;
 export type Excuse = (typeof excuses)[number];
 

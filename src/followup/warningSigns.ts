@@ -109,6 +109,11 @@ export function urgencyOf(
   return urgencies.find((urgency) => found.has(urgency)) ?? null;
 }
 
+/** Whether one urgency asks for help sooner than another. */
+export function isMoreUrgent(one: Urgency, other: Urgency): boolean {
+  return urgencies.indexOf(one) < urgencies.indexOf(other);
+}
+
 /**
  * How urgent a warning is. Something wrong without a name may be anything, and comes right after the emergencies.
  *

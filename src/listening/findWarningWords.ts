@@ -25,6 +25,13 @@ export type FoundWords = {
 
 /** One word of a note, and where it stands there. */
 type Token = { word: string; start: number; end: number };
+/** The words of a note, and the places at which each listed word stands. */
+type Indexed = {
+  /** What the token at each place may be read as: itself, and listed words that it is like. */
+  readings: readonly ReadonlySet<string>[];
+  /** Ascending, by the word that is read there. */
+  placesOf: ReadonlyMap<string, readonly number[]>;
+};
 /** Words one after the other, each with those that may stand in its place. */
 type Sequence = readonly (readonly string[])[];
 type Span = { first: number; last: number };
@@ -51,30 +58,25 @@ const leastTwiceMisspelled = 10;
 
 /**
  * Finds what may name a warning sign in a note, each sign's places in the order of the list. The same on the phone and
- * at the service.
+ * at the service. Each distinct word is compared with the list once, and entries are looked for only where their first
+ * word stands, so that no note takes long.
  */
-export function findWarningWords(
-  note: string,
-  { misspelled, lookAlikes, harmless, otherScripts, groups }: WarningWords,
-): FoundWords[] {
+export function findWarningWords(note: string, words: WarningWords): FoundWords[] {
   const tokens = tokensOf(note);
-  const [spelledWrong, real] = [new Set(misspelled), new Set(lookAlikes)];
-  const isWord = (token: Token | undefined, meant: readonly string[]) =>
-    token !== undefined &&
-    (meant.includes(token.word) ||
-      (!real.has(token.word) &&
-        meant.some((word) => spelledWrong.has(word) && isMisspelled(token.word, word))));
+  const asWritten = indexOf(tokens, (word) => [word]);
   const passedOver = new Set<number>();
-  for (const entry of harmless) {
-    for (const { first, last } of spansOf(tokens, sequenceOf(entry), isExactly)) {
+  for (const entry of words.harmless) {
+    for (const { first, last } of spansOf(asWritten, sequenceOf(entry))) {
       for (let at = first; at <= last; at += 1) passedOver.add(at);
     }
   }
   const left = tokens.map((token, at) => (passedOver.has(at) ? { ...token, word: '' } : token));
-  const found = groups.flatMap(({ sign, words }) => {
-    const spans = words.flatMap((entry) => entrySpans(left, entry, isWord));
+  const indexed = indexOf(left, readingsBy(words));
+  const found = words.groups.flatMap(({ sign, words: entries }) => {
+    const spans = entries.flatMap((entry) => entrySpans(indexed, entry));
     return withoutInner(spans).map((span) => foundAt(note, tokens, { sign, ...span }));
   });
+  const { otherScripts } = words;
   if (otherScripts === undefined) return found;
   const unread = runsOf(tokens, ({ word }) => anotherScript.test(word));
   return [...found, ...unread.map((span) => foundAt(note, tokens, { sign: otherScripts, ...span }))];
@@ -92,8 +94,35 @@ function runsOf(tokens: readonly Token[], holds: (token: Token) => boolean): Spa
   return runs;
 }
 
-function isExactly(token: Token | undefined, meant: readonly string[]): boolean {
-  return token !== undefined && meant.includes(token.word);
+/** What a word may be read as: itself and, unless it is a real word of its own, those that it is misspelled for. */
+function readingsBy({ misspelled, lookAlikes }: WarningWords): (word: string) => string[] {
+  const real = new Set(lookAlikes);
+  const meantBy = new Map<string, string[]>();
+  for (const meant of misspelled) {
+    const [initial = ''] = meant;
+    meantBy.set(initial, [...(meantBy.get(initial) ?? []), meant]);
+  }
+  return (word) => {
+    const [initial = ''] = word;
+    const near = real.has(word) ? [] : (meantBy.get(initial) ?? []);
+    return [word, ...near.filter((meant) => isMisspelled(word, meant))];
+  };
+}
+
+function indexOf(tokens: readonly Token[], read: (word: string) => string[]): Indexed {
+  const known = new Map<string, ReadonlySet<string>>();
+  const placesOf = new Map<string, number[]>();
+  const readings = tokens.map(({ word }, place) => {
+    const as = known.get(word) ?? new Set(read(word));
+    known.set(word, as);
+    for (const each of as) {
+      const places = placesOf.get(each);
+      if (places === undefined) placesOf.set(each, [place]);
+      else places.push(place);
+    }
+    return as;
+  });
+  return { readings, placesOf };
 }
 
 /** The words in lower case, without apostrophes and accents. */
@@ -122,28 +151,41 @@ function sequenceOf(words: string): Sequence {
   return words.split(' ').map((each) => each.split('/'));
 }
 
-type IsWord = (token: Token | undefined, meant: readonly string[]) => boolean;
-
-function entrySpans(tokens: readonly Token[], entry: string, isWord: IsWord): Span[] {
+function entrySpans(indexed: Indexed, entry: string): Span[] {
   const [one = '', other] = entry.split(' + ');
-  const ones = spansOf(tokens, sequenceOf(one), isWord);
+  const ones = spansOf(indexed, sequenceOf(one));
   if (other === undefined || ones.length === 0) return ones;
-  const others = spansOf(tokens, sequenceOf(other), isWord);
-  return ones.flatMap((a) =>
-    others.flatMap((b) => {
-      const [before, after] = a.first < b.first ? [a, b] : [b, a];
-      const apart = after.first - before.last;
-      return apart >= 1 && apart <= nearWords ? [{ first: before.first, last: after.last }] : [];
-    }),
-  );
+  return near(ones, spansOf(indexed, sequenceOf(other)));
 }
 
-function spansOf(tokens: readonly Token[], sequence: Sequence, isWord: IsWord): Span[] {
-  return tokens.flatMap((_, first) =>
-    sequence.every((meant, place) => isWord(tokens[first + place], meant))
-      ? [{ first, last: first + sequence.length - 1 }]
-      : [],
-  );
+/** Spans from one of these to one of those, no further apart than is meant; each list ascending, of one length. */
+function near(ones: readonly Span[], others: readonly Span[]): Span[] {
+  const found: Span[] = [];
+  let from = 0;
+  for (const a of ones) {
+    // What lies too far before this one lies too far before all that follow.
+    while (from < others.length && a.first - (others[from]?.last ?? 0) > nearWords) from += 1;
+    for (let at = from; at < others.length; at += 1) {
+      const b = others[at];
+      if (b === undefined || b.first - a.last > nearWords) break;
+      const [before, after] = a.first < b.first ? [a, b] : [b, a];
+      const apart = after.first - before.last;
+      if (apart >= 1 && apart <= nearWords) found.push({ first: before.first, last: after.last });
+    }
+  }
+  return found;
+}
+
+/** Where words stand one after the other, ascending. */
+function spansOf({ readings, placesOf }: Indexed, sequence: Sequence): Span[] {
+  const [begins = []] = sequence;
+  const places = new Set(begins.flatMap((word) => placesOf.get(word) ?? []));
+  return [...places]
+    .filter((first) =>
+      sequence.every((meant, at) => meant.some((word) => readings[first + at]?.has(word) === true)),
+    )
+    .sort((a, b) => a - b)
+    .map((first) => ({ first, last: first + sequence.length - 1 }));
 }
 
 /** Whether a word is one of the list with a letter or two wrong. */
@@ -163,16 +205,15 @@ function isChangedAbout(word: string, meant: string, most: number): boolean {
   return false;
 }
 
-/** Each place once, the widest that says it. */
+/** Each place once, the widest that says it; in their order. */
 function withoutInner(spans: readonly Span[]): Span[] {
-  const isInside = (inner: Span, outer: Span) =>
-    inner !== outer &&
-    outer.first <= inner.first &&
-    inner.last <= outer.last &&
-    (outer.last - outer.first > inner.last - inner.first || spans.indexOf(outer) < spans.indexOf(inner));
-  return spans
-    .filter((span) => !spans.some((other) => isInside(span, other)))
-    .sort((a, b) => a.first - b.first);
+  const widestFirst = [...spans].sort((a, b) => a.first - b.first || b.last - a.last);
+  let reached = -1;
+  return widestFirst.filter(({ last }) => {
+    if (last <= reached) return false;
+    reached = last;
+    return true;
+  });
 }
 
 function foundAt(

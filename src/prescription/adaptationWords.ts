@@ -1,4 +1,3 @@
-import { speak } from '../catalogue/template.js';
 import { type AdaptationEffect, effectsOf } from '../program/adaptationEffects.js';
 import type { PrescribedExercise } from '../program/prescribed.js';
 import { doseName, doseValue } from './doseWords.js';
@@ -9,10 +8,10 @@ const setUpNames = { surface: 'surface', headSupport: 'head support', knees: 'kn
 export function effectInWords({
   doses,
   setUps,
-  say,
+  said,
   isSaidBefore,
   leftOut,
-}: Pick<AdaptationEffect, 'doses' | 'setUps' | 'say' | 'isSaidBefore' | 'leftOut'>): string[] {
+}: Pick<AdaptationEffect, 'doses' | 'setUps' | 'said' | 'isSaidBefore' | 'leftOut'>): string[] {
   return [
     ...doses.map(({ key, ceiling, from, to }) => {
       const limit = `${doseName(key)} at most ${doseValue(key, ceiling)} (was ${doseValue(key, from)})`;
@@ -25,9 +24,9 @@ export function effectInWords({
         ? `${change}; not possible here`
         : `${change}; ${inWords(to)} for another precaution`;
     }),
-    ...(say === null
+    ...(said === null
       ? []
-      : [`says “${speak(say.full, {})}”${isSaidBefore ? '' : ' in another part of the session'}`]),
+      : [`says ${quoted(said)}${isSaidBefore ? '' : ' in another part of the session'}`]),
     ...leftOut.map((tag) => `leaves out what is said about ${tag.replaceAll('-', ' ')}`),
   ];
 }
@@ -38,10 +37,15 @@ export function adaptationLines(
 ): Map<string, { precaution: string; changes: string }> {
   return new Map(
     effectsOf(prescribed).map((effect) => {
-      const changes = [...effectInWords(effect), `prints “${effect.print}”`].join('; ');
+      const changes = [...effectInWords(effect), `prints ${quoted(effect.print)}`].join('; ');
       return [effect.ruleId, { precaution: effect.precaution, changes }];
     }),
   );
+}
+
+/** A sentence in the middle of another: its full stop is that of the whole. */
+function quoted(sentence: string): string {
+  return `“${sentence.replace(/\.$/, '')}”`;
 }
 
 function inWords(choice: string): string {

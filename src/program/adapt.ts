@@ -1,6 +1,8 @@
 import { lyingDownAndGettingUpId } from '../catalogue/adaptation.js';
 import type { SetUp } from '../catalogue/setUp.js';
+import { speak } from '../catalogue/template.js';
 import type { AppliedAdaptation, PrescribedExercise, PrescribedProgram } from './prescribed.js';
+import { sessionView } from './sessionView.js';
 
 type Numbers = Readonly<Record<string, number>>;
 
@@ -34,7 +36,7 @@ export function adaptProgram(
   const setUp = { ...written, ...changedAtStart(exercises) };
   return {
     ...program,
-    exercises: exercises.map((each) => onTheSameBed(each, written, setUp)),
+    exercises: exercises.map((each) => withSaid(program, onTheSameBed(each, written, setUp))),
     setUp,
     adaptations: inOrder,
   };
@@ -74,13 +76,32 @@ function orderOf({ measure, ruleId }: AppliedAdaptation): string {
   return `${measure === 'clearance' ? 0 : 1} ${ruleId}`;
 }
 
+/** What an adaptation has said where somebody lies so, with the program's own values; null for nothing. */
+export function saidIn(
+  program: PrescribedProgram,
+  { adaptation: { say } }: Pick<AppliedAdaptation, 'adaptation'>,
+  setUp: SetUp,
+): string | null {
+  return say === undefined ? null : speak(say.full, sessionView(program, setUp, setUp.knees));
+}
+
+/** What the adaptations of an exercise have said, for how it is done in the end. */
+function withSaid(program: PrescribedProgram, prescribed: PrescribedExercise): PrescribedExercise {
+  const adaptations = prescribed.adaptations.map((each) => ({
+    ...each,
+    said: saidIn(program, each, prescribed.setUp),
+  }));
+  return { ...prescribed, adaptations };
+}
+
 function adaptExercise(
   prescribed: PrescribedExercise,
   applied: readonly AppliedAdaptation[],
 ): PrescribedExercise {
   const { exercise, asPrescribed } = prescribed;
   const adaptations = applied.filter(({ exercises }) => exercises.includes(exercise.id));
-  const changed = { ...prescribed, setUp: setUpUnder(prescribed, adaptations), adaptations };
+  const met = adaptations.map((each) => ({ ...each, said: null }));
+  const changed = { ...prescribed, setUp: setUpUnder(prescribed, adaptations), adaptations: met };
   const dose = { ...asPrescribed.dose, ...doseUnder(asPrescribed.dose, exercise.limits, adaptations) };
   // Only numbers that the dose has became smaller, so that its shape is the same.
   return { ...changed, dose } as PrescribedExercise;

@@ -1,4 +1,3 @@
-import type { Phrase } from '../catalogue/schema.js';
 import type { SetUp } from '../catalogue/setUp.js';
 import { tagsOfExercise } from '../catalogue/spokenTags.js';
 import type { AppliedAdaptation, PrescribedExercise, PrescribedProgram } from './prescribed.js';
@@ -31,7 +30,7 @@ export type AdaptationEffect = {
   doses: readonly DoseEffect[];
   setUps: readonly SetUpEffect[];
   /** Said in the session because of it; null for nothing. */
-  say: Phrase | null;
+  said: string | null;
   /** Said just before the exercise; else before another one, or in the opening. */
   isSaidBefore: boolean;
   /** Tags of lines of this exercise that are left out. */
@@ -43,13 +42,13 @@ export type AdaptationEffect = {
 /** What each adaptation that meets an exercise changes in it. */
 export function effectsOf(prescribed: PrescribedExercise): AdaptationEffect[] {
   return prescribed.adaptations.map((applied) => {
-    const { ruleId, precaution, adaptation } = applied;
+    const { ruleId, precaution, adaptation, said } = applied;
     return {
       ruleId,
       precaution,
       doses: doseEffects(prescribed, adaptation),
       setUps: setUpEffects(prescribed, adaptation),
-      say: adaptation.say ?? null,
+      said,
       isSaidBefore: isSpokenBefore(applied, prescribed.adaptations),
       leftOut: adaptation.leaveOut.filter((tag) => tagsOfExercise(prescribed.exercise).includes(tag)),
       print: adaptation.print,

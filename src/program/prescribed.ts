@@ -16,6 +16,12 @@ export type AppliedAdaptation = {
   exercises: readonly string[];
 };
 
+/** An adaptation as it meets one exercise of a program. */
+export type MetAdaptation = AppliedAdaptation & {
+  /** What it has said before the exercise, filled in; null for nothing. */
+  said: string | null;
+};
+
 /** One exercise of a program with every choice made: full dose, side, set-up. */
 export type PrescribedOf<Timing extends TimingShape> = {
   /** Place in the program file, from 0. */
@@ -34,7 +40,7 @@ export type PrescribedOf<Timing extends TimingShape> = {
   /** What the clinician wrote, before any adaptation. */
   asPrescribed: { dose: ExerciseOf<Timing>['dose']; setUp: SetUp };
   /** What was settled about precautions that meet it. */
-  adaptations: readonly AppliedAdaptation[];
+  adaptations: readonly MetAdaptation[];
 };
 export type PrescribedExercise = { [Timing in TimingShape]: PrescribedOf<Timing> }[TimingShape];
 

@@ -9,7 +9,7 @@ import { breaksOf } from '../store/careBreaks.js';
 import { type NewDelivery, replaceReminders } from '../store/deliveries.js';
 import { answeredSlots, openWarningSince } from '../store/listeningRecords.js';
 import { lockPatient } from '../store/lockPatient.js';
-import { notPlayedOf } from '../store/notPlayed.js';
+import { notPlayableStretches } from '../store/notPlayed.js';
 import type { Db } from '../store/openStore.js';
 import { patientById } from '../store/patients.js';
 import { type ActiveProgram, activeProgramsOf, versionsOf } from '../store/prescriptions.js';
@@ -31,7 +31,13 @@ const longestLookBackMs = 7 * 24 * hourMs;
 const answeredLookBackMs = 29 * 24 * hourMs;
 
 /** A program with the days on which its sessions are. */
-type Planned = ActiveProgram & { rhythm: Rhythm; reviewOn: string | null };
+type Planned = ActiveProgram & {
+  rhythm: Rhythm;
+  reviewOn: string | null;
+  isPlayable: boolean;
+  /** When it could last be played again; 0 where it always could. */
+  playableSinceMs: number;
+};
 
 /**
  * Plans the reminders of one patient for the next day and a half, and looks at what only time changes: who has gone
@@ -56,24 +62,30 @@ export async function planPatient(
   const rules = (await reminderRulesOf(db, patientId)) ?? usualReminderRules;
   const recipients = await recipientsOf(db, { clinicId, patient, nowMs }, secrets);
   const breaks = await breaksOf(db, patientId);
+  const notPlayable = await notPlayableStretches(db, patientId);
   const programs: Planned[] = [];
   for (const program of await activeProgramsOf(db, patientId)) {
     const timetables = await timetablesOf(db, program, nowMs - longestLookBackMs - 3 * 24 * hourMs);
     const rhythm = rhythmOf(timetables, { zone, breaks });
     const reviewOn = timetables[0]?.timetable.reviewOn ?? null;
-    if (rhythm !== null) programs.push({ ...program, reviewOn, rhythm });
+    const stretches = notPlayable.get(program.id) ?? [];
+    const isPlayable = stretches.every(({ untilMs }) => untilMs !== null);
+    const playableSinceMs = Math.max(0, ...stretches.map(({ untilMs }) => untilMs ?? 0));
+    if (rhythm !== null) programs.push({ ...program, reviewOn, rhythm, isPlayable, playableSinceMs });
   }
   const isHeld = (await openWarningSince(db, patientId)) !== null;
-  const notPlayed = await notPlayedOf(db, [patientId]);
-  const playable = programs.filter(({ id }) => !notPlayed.has(id));
+  const playable = programs.filter(({ isPlayable }) => isPlayable);
   const going = isHeld ? [] : playable;
   const planned = going.flatMap((program) => planProgram(program, { watched, rules, recipients, nowMs }));
-  // What came to be due while nothing ran is recorded as missed; what was before the signature is not asked for.
+  // What came to be due while nothing ran is recorded as missed; what was before the signature, or could not be played,
+  // is not asked for.
   const sinceMs = Math.max(Math.min(nowMs, watched.plannedUntilMs ?? nowMs), nowMs - longestLookBackMs);
-  const signedAtMs = new Map(going.map((program) => [program.id, program.signedAtMs]));
+  const askedFromMs = new Map(
+    going.map(({ id, signedAtMs, playableSinceMs }) => [id, Math.max(signedAtMs, playableSinceMs)]),
+  );
   const added = planned.filter(
     ({ forAtMs, slotDueAtMs, prescriptionId }) =>
-      forAtMs >= sinceMs && (slotDueAtMs ?? 0) >= (signedAtMs.get(prescriptionId ?? '') ?? 0),
+      forAtMs >= sinceMs && (slotDueAtMs ?? 0) >= (askedFromMs.get(prescriptionId ?? '') ?? 0),
   );
   await replaceReminders(db, patientId, planned, { added, nowMs });
   const answered = await answeredSlots(db, patientId, nowMs - answeredLookBackMs);
@@ -155,7 +167,9 @@ function quietSinceOf(
     freeDays: Math.min(...programs.map(({ rhythm }) => freeDaysOf(rhythm))),
     // The clinician has looked at it then.
     sinceMs: Math.max(
-      ...programs.map(({ signedAtMs, changedAtMs }) => Math.max(signedAtMs, changedAtMs ?? 0)),
+      ...programs.map(({ signedAtMs, changedAtMs, playableSinceMs }) =>
+        Math.max(signedAtMs, changedAtMs ?? 0, playableSinceMs),
+      ),
     ),
     ...{ nowMs, zone },
   });

@@ -13,7 +13,10 @@ export type PlanHistory = {
   states: readonly { state: 'active' | 'paused' | 'ended'; atMs: number }[];
   /** Also those that were taken back. */
   breaks: readonly (Break & { createdAtMs: number; removedAtMs: number | null })[];
-  /** Warning signs: nothing is to be done until somebody has answered. */
+  /**
+   * Warning signs: nothing is to be done until somebody has answered; and stretches in which the program could not be
+   * played.
+   */
   holds: readonly { fromMs: number; untilMs: number | null }[];
 };
 

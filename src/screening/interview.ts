@@ -71,6 +71,8 @@ const precautionSchema = z.strictObject({
   askAlone: z.boolean().default(false),
   /** A yes says when, which side, what is allowed. */
   needsDetails: z.boolean().default(false),
+  /** It stays as it is for months: the answer of last time is confirmed in place of being asked anew. */
+  lasting: z.boolean().default(false),
   rules: z.array(ruleSchema).min(1),
 });
 export type Precaution = z.infer<typeof precautionSchema>;
@@ -89,6 +91,11 @@ export type Interview = { systems: readonly BodySystem[]; precautions: readonly 
  */
 export function isUrgent({ askAlone, rules }: Precaution): boolean {
   return askAlone || rules.some(({ everything, measure }) => everything && measure !== 'change');
+}
+
+/** Whether a question is never answered together with others: it is urgent, or its answer stops everything. */
+export function isAskedAlone({ askAlone, rules }: Pick<Precaution, 'askAlone' | 'rules'>): boolean {
+  return askAlone || rules.some(({ stop }) => stop);
 }
 
 /** The questions of one screen, in the order in which they are asked. */
@@ -117,6 +124,16 @@ export function parseInterview(text: string, file: string, { exerciseIds, tags }
     ...named
       .filter((id) => !exerciseIds.has(id))
       .map((found) => ({ file, path: 'precautions', message: 'there is no such exercise', found })),
+    ...precautions.flatMap((precaution, index): Problem[] =>
+      precaution.lasting && isUrgent(precaution)
+        ? [
+            {
+              ...{ file, path: `precautions[${index}].lasting`, found: precaution.id },
+              message: 'what cannot wait is asked anew each time',
+            },
+          ]
+        : [],
+    ),
     ...systemProblems(systems, precautions, file),
     ...adaptationProblems(precautions, file, tags),
   ];

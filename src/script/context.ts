@@ -1,10 +1,10 @@
 import type { Phrases } from '../catalogue/phrases.js';
 import type { LegPosture } from '../catalogue/posture.js';
 import type { Line, Phrase, Wording } from '../catalogue/schema.js';
-import type { SetUp } from '../catalogue/setUp.js';
 import { speak, type View } from '../catalogue/template.js';
 import { adaptationsOfTheWay } from '../program/adapt.js';
 import type { AppliedAdaptation, PrescribedExercise, PrescribedProgram } from '../program/prescribed.js';
+import { sessionView } from '../program/sessionView.js';
 import { coachingShare } from './fading.js';
 import type { OwnTime, Say, Where, Words } from './layout.js';
 import { workSets } from './repetitions.js';
@@ -154,19 +154,6 @@ function formsOf(context: Context, phrase: Phrase): Words {
   const full = speak(phrase.full, context.view);
   const short = phrase.short === null ? full : speak(phrase.short, context.view);
   return short === full ? [full] : [full, short];
-}
-
-function sessionView(program: PrescribedProgram, setUp: SetUp, legs: LegPosture): View {
-  const { phrases } = program.catalogue;
-  return {
-    name: program.listener?.name,
-    firstSession: program.session.number === 1,
-    surface: phrases.setUp.surface[setUp.surface],
-    headSupport: phrases.setUp.headSupport[setUp.headSupport],
-    kneesStraight: legs === 'straight',
-    kneesBent: legs === 'bent',
-    kneesOverPillow: legs === 'over-pillow',
-  };
 }
 
 function doseView(prescribed: PrescribedExercise, phrases: Phrases): View {

@@ -1,5 +1,8 @@
 import type { Program } from '../program/schema.js';
 
+/** From this session on reminders are as few as they become. */
+export const leastCoachedFrom = 15;
+
 /**
  * Share of the reminders that is spoken in a session. Feedback that fades helps what is learned to stay
  * (Winstein & Schmidt 1990, J Exp Psychol Learn Mem Cogn 16:677; Aoyagi 2019, J Phys Ther Sci 31:687), though
@@ -11,7 +14,7 @@ export function coachingShare(coaching: Program['coaching'], sessionNumber: numb
   if (coaching === 'quiet') return 0;
   if (sessionNumber <= 3) return 1;
   if (sessionNumber <= 7) return 0.75;
-  if (sessionNumber <= 14) return 0.5;
+  if (sessionNumber < leastCoachedFrom) return 0.5;
   return 1 / 3;
 }
 

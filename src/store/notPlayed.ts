@@ -3,25 +3,42 @@ import type { Db } from './openStore.js';
 import { planSoon } from './reminderWatch.js';
 
 /**
- * Programs that run and cannot be played as they were signed, each with when that was found. They stand among what
- * needs attention, so that every process and every page knows the same; nothing of them is played or reminded of.
+ * Programs that run and cannot be played as they were signed, each with when that was found, so that every process and
+ * every page knows the same; nothing of them is played or reminded of.
  */
 export async function notPlayedOf(db: Db, patientIds: readonly string[]): Promise<Map<string, number>> {
   if (patientIds.length === 0) return new Map();
   const rows = await db
-    .selectFrom('attention')
-    .innerJoin('prescription', 'prescription.id', 'attention.subject')
-    .select(['attention.subject', 'attention.sinceMs'])
-    .where('attention.patientId', 'in', patientIds)
-    .where('attention.kind', '=', 'not-playable')
+    .selectFrom('notPlayable')
+    .innerJoin('prescription', 'prescription.id', 'notPlayable.prescriptionId')
+    .select(['notPlayable.prescriptionId', 'notPlayable.fromMs'])
+    .where('notPlayable.patientId', 'in', patientIds)
+    .where('notPlayable.untilMs', 'is', null)
     .where('prescription.state', '=', 'active')
     .execute();
-  return new Map(rows.map(({ subject, sinceMs }) => [subject, sinceMs]));
+  return new Map(rows.map(({ prescriptionId, fromMs }) => [prescriptionId, fromMs]));
+}
+
+/** From one moment until another, or on; `untilMs` is exclusive. */
+export type NotPlayable = { fromMs: number; untilMs: number | null };
+
+/** Every stretch in which a patient's programs could not be played, by the id of the program, in order. */
+export async function notPlayableStretches(db: Db, patientId: string): Promise<Map<string, NotPlayable[]>> {
+  const rows = await db
+    .selectFrom('notPlayable')
+    .select(['prescriptionId', 'fromMs', 'untilMs'])
+    .where('patientId', '=', patientId)
+    .orderBy('fromMs')
+    .execute();
+  const stretches = new Map<string, NotPlayable[]>();
+  for (const { prescriptionId, fromMs, untilMs } of rows)
+    stretches.set(prescriptionId, [...(stretches.get(prescriptionId) ?? []), { fromMs, untilMs }]);
+  return stretches;
 }
 
 /**
- * Writes down which of a patient's programs cannot be played, and takes away what no longer holds; reminders are
- * planned anew. Run it in a transaction.
+ * Writes down which of a patient's programs cannot be played, and that the others can be again; reminders are planned
+ * anew. Run it in a transaction.
  */
 export async function noteNotPlayed(
   db: Db,
@@ -35,7 +52,10 @@ export async function noteNotPlayed(
     .where('id', '=', patientId)
     .executeTakeFirst();
   if (patient === undefined) return;
+  const { clinicId } = patient;
   const before = await notPlayedOf(db, [patientId]);
+  for (const prescriptionId of before.keys())
+    if (!prescriptionIds.includes(prescriptionId)) await endNotPlayed(db, prescriptionId, nowMs);
   await db
     .deleteFrom('attention')
     .where('patientId', '=', patientId)
@@ -43,7 +63,14 @@ export async function noteNotPlayed(
     .execute();
   for (const subject of prescriptionIds) {
     const sinceMs = before.get(subject) ?? nowMs;
-    const { clinicId } = patient;
+    if (!before.has(subject))
+      await db
+        .insertInto('notPlayable')
+        .values({ prescriptionId: subject, patientId, fromMs: nowMs })
+        .onConflict((conflict) =>
+          conflict.columns(['prescriptionId', 'fromMs']).doUpdateSet({ untilMs: null }),
+        )
+        .execute();
     await db
       .insertInto('attention')
       .values({ clinicId, patientId, kind: 'not-playable', subject, sinceMs })
@@ -52,12 +79,16 @@ export async function noteNotPlayed(
   await planSoon(db, patientId);
 }
 
-/** A version that was just signed was read and laid out whole. */
-export async function forgetNotPlayed(db: Db, prescriptionId: string): Promise<void> {
+/**
+ * A program can be played again, or no longer runs: a version that was just signed was read and laid out whole, and
+ * what is paused or ended plays nothing. What was due meanwhile stays excused.
+ */
+export async function endNotPlayed(db: Db, prescriptionId: string, nowMs: number): Promise<void> {
   await db
-    .deleteFrom('attention')
-    .where('kind', '=', 'not-playable')
-    .where('subject', '=', prescriptionId)
+    .updateTable('notPlayable')
+    .set({ untilMs: nowMs })
+    .where('prescriptionId', '=', prescriptionId)
+    .where('untilMs', 'is', null)
     .execute();
 }
 

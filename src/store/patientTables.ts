@@ -32,6 +32,7 @@ export const patientTables = [
   'warningAnswer',
   'warning',
   'feedDelivery',
+  'notPlayable',
   'prescriptionState',
   'prescriptionVersion',
   'prescription',

@@ -1,6 +1,6 @@
 import { randomUUID } from 'node:crypto';
 import { newestPrograms } from './newestPrograms.js';
-import { forgetNotPlayed } from './notPlayed.js';
+import { endNotPlayed } from './notPlayed.js';
 import type { Db } from './openStore.js';
 import { patientChanged } from './patientChanged.js';
 import type { PrescriptionState } from './schema.js';
@@ -101,7 +101,7 @@ export async function signVersion(
     .executeTakeFirst();
   if (signed === undefined) return null;
   await insertVersion(db, prescriptionId, number, signing);
-  await forgetNotPlayed(db, prescriptionId);
+  await endNotPlayed(db, prescriptionId, signing.nowMs);
   await patientChanged(db, signed.patientId);
   return number;
 }
@@ -250,6 +250,7 @@ export async function changeState(
       atMs: change.nowMs,
     })
     .execute();
+  await endNotPlayed(db, change.prescriptionId, change.nowMs);
   await patientChanged(db, changed.patientId);
   return true;
 }

@@ -26,6 +26,7 @@ const orderOf = {
   prescription: ['createdAtMs', 'id'],
   prescriptionVersion: ['prescriptionId', 'number'],
   prescriptionState: ['atMs', 'id'],
+  notPlayable: ['fromMs', 'prescriptionId'],
   screening: ['number', 'id'],
   consent: ['number', 'id'],
   caregiver: ['createdAtMs', 'id'],

@@ -22,6 +22,7 @@ export interface Database extends ListeningTables, ReminderTables, FollowUpTable
   prescription: PrescriptionTable;
   prescriptionVersion: PrescriptionVersionTable;
   prescriptionState: PrescriptionStateTable;
+  notPlayable: NotPlayableTable;
   draft: DraftTable;
   auditEntry: AuditEntryTable;
   erasure: ErasureTable;
@@ -247,6 +248,14 @@ interface PrescriptionStateTable {
   clinicianId: string;
   reason: string;
   atMs: number;
+}
+
+/** From when until when a program that ran could not be played as it was signed; `untilMs` is null while it cannot. */
+interface NotPlayableTable {
+  prescriptionId: string;
+  patientId: string;
+  fromMs: number;
+  untilMs: Generated<number | null>;
 }
 
 /** Unsigned work: one for each clinician and prescription, or new prescription of a patient. */

@@ -2,6 +2,7 @@ import { createServer, type Server } from 'node:http';
 import express, { type ErrorRequestHandler, type Express } from 'express';
 import { apiRouter } from './api/router.js';
 import { serveAudio } from './audioRange.js';
+import { errorResponse } from './errorResponse.js';
 import { logRequests } from './log.js';
 import { accountRoutes } from './routes/account.js';
 import { adviceRoutes } from './routes/advice.js';
@@ -31,7 +32,6 @@ import { unsubscribeRoutes } from './routes/unsubscribe.js';
 import { frameOf } from './routing.js';
 import { comesFromOurPages, securityHeaders } from './security.js';
 import type { Service } from './service.js';
-import { toldOf } from './told.js';
 
 const mostBodyBytes = 300_000;
 
@@ -98,7 +98,7 @@ function addLastResorts(app: Express, service: Service): void {
   });
   const onError: ErrorRequestHandler = (error: unknown, _request, response, next) => {
     if (response.headersSent) return next(error);
-    const { status, heading, problems } = toldOf(error, service.log);
+    const { status, heading, problems } = errorResponse(error, service.log);
     response.status(status).send(messagePage(service, status, heading, problems));
   };
   app.use(onError);

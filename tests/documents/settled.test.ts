@@ -1,11 +1,12 @@
 import { describe, expect, it } from 'vitest';
 import { handout } from '../../src/documents/handout.js';
 import { plainText } from '../../src/documents/plainText.js';
+import { adaptedReported } from '../../src/documents/settledFor.js';
 import type { ReadPrescription } from '../../src/prescription/content.js';
 import { readPrescription } from '../../src/prescription/content.js';
 import { timetableInWords } from '../../src/schedule/inWords.js';
 import type { ScreeningAnswers } from '../../src/screening/answers.js';
-import { findingsOf, lyingDownAndGettingUp } from '../../src/screening/findings.js';
+import { findingsOf, lyingDownAndGettingUp, meets } from '../../src/screening/findings.js';
 import type { Rule } from '../../src/screening/interview.js';
 import { type Settlement, settlementSchema, withRules } from '../../src/screening/settlements.js';
 import { buildScript } from '../../src/script/buildScript.js';
@@ -181,6 +182,45 @@ it('without such a rule the voice asks for both arms on the way up', async () =>
   const said = await heard(prescriptionWith('log-roll', { ...settled, rule: settled.rule }));
   expect(said.join(' ')).toMatch(bothArms);
 });
+
+describe('what a clinician reads of an adaptation', () => {
+  const [first] = acting;
+  if (first === undefined) throw new Error('there are rules');
+  const reported = (say: string) => {
+    const adapt = {
+      print: 'Head raised.',
+      leaveOut: [],
+      sayAs: 'limit' as const,
+      say: { full: say, short: null },
+    };
+    const rule: Rule = { ...first.rule, adapt, everything: true };
+    const { program } = prescriptionWith('head-press', { ...first, rule, settlement: followed(rule) });
+    return program.exercises.flatMap(adaptedReported).map(({ changes }) => changes);
+  };
+
+  it('has the program’s own values, and one full stop where a sentence ends', () => {
+    expect(reported('Your head lies on {{headSupport}}.')).toEqual([
+      expect.stringMatching(/says “Your head lies on [a-z][a-z ]+”$/),
+    ]);
+    expect(reported('Is it {{#kneesBent}}bent{{/kneesBent}}{{^kneesBent}}not bent{{/kneesBent}}?')).toEqual([
+      expect.stringMatching(/says “Is it (not )?bent\?”$/),
+    ]);
+  });
+
+  it('has neither two full stops nor an empty place, for every rule', () => {
+    for (const { precautionId, rule } of acting) {
+      const settled = { precautionId, rule, settlement: followed(rule) };
+      for (const id of sample(rule, findableIn(rule)))
+        for (const { changes } of prescriptionWith(id, settled).program.exercises.flatMap(adaptedReported))
+          expect(`${changes}.`, rule.id).not.toMatch(/\.”|\.\.|\{\{| [.,]|“”/);
+    }
+  });
+});
+
+/** Exercises of the catalogue that a rule may meet. */
+function findableIn(rule: Rule): string[] {
+  return exercises.filter((exercise) => meets(rule, exercise)).map(({ id }) => id);
+}
 
 describe('the handout of somebody', () => {
   it('says once what holds for all, and once what several precautions ask for alike', () => {

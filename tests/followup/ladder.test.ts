@@ -122,7 +122,7 @@ describe('a ladder under a ceiling', () => {
         ...{
           adaptation: { atMost, print: 'Hold for 5 seconds at most.', leaveOut: [], sayAs: 'limit' as const },
         },
-        exercises: ['heel-press'],
+        ...{ exercises: ['heel-press'], said: null },
       },
     ];
     const done = doseUnder({ ...found.dose }, found.exercise.limits, adaptations);

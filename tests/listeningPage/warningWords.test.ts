@@ -7,6 +7,7 @@ import { parseWarningWords } from '../../src/listening/warningWords.js';
 import { readWarningSigns, readWarningWords } from '../../src/session/readClinicWords.js';
 import { dictionaryFile } from '../listening/recognise.js';
 import { refusalOf } from '../refusal.js';
+import { findPlainly } from './findPlainly.js';
 
 const warningSigns = await readWarningSigns('audio-templates');
 const words = await readWarningWords('audio-templates', warningSigns);
@@ -333,5 +334,59 @@ describe('the list of words', () => {
     expect(refused(text.replace('[chest, ', '[chest, fell, '))).toContain('length at least 5');
     expect(refused(text.replace('[chest, ', '[chest, sunshine, '))).toContain('no entry has this word');
     expect(refused(text.replace('[cheat, ', '[cheat, sunshine, '))).toContain('like none of the misspelled');
+  });
+});
+
+describe('a note of any kind', () => {
+  const listed = words.groups.flatMap((group) => group.words.flatMap((entry) => entry.split(/[ /+]+/)));
+  const spelled = fc.constantFrom(...listed, ...words.misspelled, ...words.lookAlikes, 'not', 'asleep', 'of');
+  const letter = fc.constantFrom(...'abcdefghilnorstuz'.split(''));
+  const mistyped = fc
+    .tuple(spelled, fc.nat(12), letter, fc.constantFrom('swap', 'other', 'lost', 'more', 'held'))
+    .map(([word, place, other, how]) => {
+      const at = Math.min(place, word.length - 1);
+      const [before, here, after] = [word.slice(0, at), word[at] ?? '', word.slice(at + 1)];
+      if (how === 'swap') return before + after.slice(0, 1) + here + after.slice(1);
+      if (how === 'held') return before + here.repeat(4) + after;
+      return before + { other, lost: '', more: here + other }[how] + after;
+    });
+  const entry = fc
+    .constantFrom(...words.groups.flatMap((group) => group.words), ...words.harmless)
+    .map((each) => each.replaceAll(/[/+]/g, ' '));
+  const notes = fc
+    .array(fc.oneof(spelled, mistyped, entry, fc.string({ maxLength: 8 })), { maxLength: 60 })
+    .map((parts) => parts.join(' '));
+
+  it('has the same found as by comparing every word with every other', () => {
+    fc.assert(
+      fc.property(notes, (note) => {
+        expect(found(note)).toEqual(findPlainly(note, words));
+      }),
+      { numRuns: 400 },
+    );
+  });
+
+  it('takes no longer the worse it is meant', () => {
+    const filled = (part: (at: number) => string) =>
+      Array.from({ length: 2_000 }, (_, at) => part(at))
+        .join(' ')
+        .slice(0, 2_000);
+    const letterAt = (at: number) => String.fromCharCode(97 + (at % 26));
+    const hostile = [
+      ...['b', 'leg weak', 'numb leg arm face', 'chest pain', 'not fell'].map((each) => filled(() => each)),
+      ...['dizz', 'breathlessn', 'unconsciou', 'palpitati', 'hospita'].map((each) =>
+        filled((at) => each + letterAt(at) + letterAt(Math.floor(at / 26))),
+      ),
+      'x'.repeat(2_000),
+    ];
+    for (const note of hostile) {
+      const times = Array.from({ length: 5 }, () => {
+        const beganMs = performance.now();
+        found(note);
+        return performance.now() - beganMs;
+      });
+      // Some milliseconds on a quiet machine; tests run several at once.
+      expect(Math.min(...times), note.slice(0, 20)).toBeLessThan(40);
+    }
   });
 });

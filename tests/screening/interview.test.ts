@@ -195,6 +195,8 @@ describe('a file of precautions', () => {
     );
     expect(refused(text.replace('loads: [spinal-flexion,', 'loads: [spinal-flexing,'))).toContain('loads');
     expect(refused(text.replace('exercises: [bridge]', 'exercises: [brigde]'))).toContain('brigde');
+    const lasting = text.replace('    system: right-now\n', '    system: right-now\n    lasting: true\n');
+    expect(refused(lasting)).toContain('what cannot wait is asked anew each time');
     expect(refused(text.replace('id: osteoporosis-nod', 'id: osteoporosis-bending'))).toContain('twice');
     expect(refused(text.replace('        clearedBy: the surgeon\n', ''))).toContain('clearedBy');
     expect(refused(text.replace('system: spine', 'system: spin'))).toContain('there is no such system');
@@ -216,5 +218,20 @@ describe('a file of precautions', () => {
     const unfilled = refused(text.replace('say: You may keep', 'say: On the {{side}}, you may keep'));
     expect(unfilled).toMatch(/\.adapt\.say\.full: .*\{\{side\}\}/);
     expect(unfilled).toMatch(/allowed: +name, firstSession, surface/);
+  });
+});
+
+describe('what is answered with others', () => {
+  it('is nothing that stops, and what is only confirmed is nothing urgent and asks for no window of time', () => {
+    for (const precaution of interview.precautions) {
+      const stops = precaution.rules.some(({ stop }) => stop);
+      if (stops) expect(precaution.askAlone, precaution.id).toBe(true);
+      if (!precaution.lasting) continue;
+      expect(isUrgent(precaution), precaution.id).toBe(false);
+      expect(precaution.ask, precaution.id).not.toMatch(
+        /^(In the last|Right now|Is a doctor)|yet to explain/,
+      );
+    }
+    expect(interview.precautions.filter(({ lasting }) => lasting).length).toBeGreaterThan(25);
   });
 });

@@ -82,7 +82,7 @@ describe('several settled precautions', () => {
           const own = new Set(prescribed.adaptations.map(sentenceOf));
           expect(heard[index + 1]).toHaveLength(Math.min(2, own.size));
           const said = effectsOf(prescribed).filter(({ isSaidBefore }) => isSaidBefore);
-          expect(new Set(said.map(({ say }) => say?.short ?? say?.full))).toEqual(new Set(heard[index + 1]));
+          expect(new Set(said.map((effect) => effect.said))).toEqual(new Set(heard[index + 1]));
           const notes = script.adjustments.filter(
             ({ kind, exercise }) => kind === 'precautions-elsewhere' && exercise === prescribed.exercise.id,
           );

@@ -27,6 +27,7 @@ import {
   keepWarning,
 } from '../../src/store/listeningRecords.js';
 import { keepNote, markNotesRead } from '../../src/store/notes.js';
+import { noteNotPlayed } from '../../src/store/notPlayed.js';
 import { type Db, openStore, type Store, type StoreSettings } from '../../src/store/openStore.js';
 import { createPatient, listPatients } from '../../src/store/patients.js';
 import {
@@ -121,6 +122,7 @@ async function seedListening(
     clinicianId,
     reason: strange,
   } as const;
+  await noteNotPlayed(db, patientId, { prescriptionIds: [said.prescriptionId], nowMs });
   await changeState(db, { ...pause, nowMs });
   await keepSteps(db, [{ ...said, listeningId: 'l', step: 'started', positionMs: 0 }]);
   await keepNotToday(db, { ...said, reason: 'away' });
@@ -205,8 +207,8 @@ describe('a backup', () => {
     const rows = await backUp(sqlite, file);
     expect(
       rows,
-      'a clinic, its owner, and seven rows for each person, six of other kinds, ten of listening and a pause, five of reminders, a listening and six of the follow-up; who must be seen first needs attention once',
-    ).toBe(2 + 7 * 60 + 6 + 10 + 1 + 5 + 1 + 6);
+      'a clinic, its owner, and seven rows for each person, six of other kinds, ten of listening, a pause and what could not be played, five of reminders, a listening and six of the follow-up; who must be seen first needs attention once',
+    ).toBe(2 + 7 * 60 + 6 + 10 + 2 + 5 + 1 + 6);
     const before = [await shown(store, clinicId), await everything(store)];
     await store.close();
     const other: StoreSettings = { kind: 'sqlite', file: join(folder, 'other.db') };
@@ -247,7 +249,7 @@ describe('a backup', () => {
       await moved.write((db) => record(db, entry));
       await moved.close();
       const second = join(folder, 'second.jsonl');
-      expect(await backUp(postgres, second)).toBe(2 + 7 * 60 + 6 + 10 + 1 + 5 + 1 + 6 + 1);
+      expect(await backUp(postgres, second)).toBe(2 + 7 * 60 + 6 + 10 + 2 + 5 + 1 + 6 + 1);
       const back: StoreSettings = { kind: 'sqlite', file: join(folder, 'back.db') };
       await restore(second, back);
     } finally {

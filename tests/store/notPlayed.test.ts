@@ -1,7 +1,12 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { attentionOf, refreshAttention } from '../../src/store/attention.js';
 import { lockPatient } from '../../src/store/lockPatient.js';
-import { noteNotPlayed, notPlayedOf, runningVersionsAfter } from '../../src/store/notPlayed.js';
+import {
+  noteNotPlayed,
+  notPlayableStretches,
+  notPlayedOf,
+  runningVersionsAfter,
+} from '../../src/store/notPlayed.js';
 import type { Store } from '../../src/store/openStore.js';
 import { changeState, createPrescription, signVersion } from '../../src/store/prescriptions.js';
 import { addScreening } from '../../src/store/screenings.js';
@@ -81,6 +86,28 @@ describe.each(databases)('programs that cannot be played, on $name', ({ open }) 
     const step = { prescriptionId: id, clinicianId, reason: 'r', nowMs: now };
     await store.write((db) => changeState(db, { ...step, state: 'paused' }));
     expect(await kindsOf(patientId)).toEqual(['paused']);
+    expect(await known(patientId)).toEqual(new Map());
+  });
+
+  it('leave when they could not be played, each time, whatever ended it', async () => {
+    const { patientId, id, screeningId } = await withProgram();
+    const hour = 60 * 60_000;
+    await noted(patientId, [id], now);
+    await noted(patientId, [id], now + hour);
+    await noted(patientId, [], now + 2 * hour);
+    await noted(patientId, [id], now + 3 * hour);
+    const signed = { ...signing(screeningId), nowMs: now + 4 * hour };
+    await store.write((db) => signVersion(db, id, 1, signed));
+    await noted(patientId, [id], now + 5 * hour);
+    const step = { prescriptionId: id, clinicianId, reason: 'r', nowMs: now + 6 * hour };
+    await store.write((db) => changeState(db, { ...step, state: 'paused' }));
+    await store.write((db) => changeState(db, { ...step, state: 'active', nowMs: now + 7 * hour }));
+    const stretches = await store.read((db) => notPlayableStretches(db, patientId));
+    expect(stretches.get(id)).toEqual([
+      { fromMs: now, untilMs: now + 2 * hour },
+      { fromMs: now + 3 * hour, untilMs: now + 4 * hour },
+      { fromMs: now + 5 * hour, untilMs: now + 6 * hour },
+    ]);
     expect(await known(patientId)).toEqual(new Map());
   });
 

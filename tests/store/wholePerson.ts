@@ -15,6 +15,7 @@ import {
   keepWarning,
 } from '../../src/store/listeningRecords.js';
 import { keepNote, markNotesRead } from '../../src/store/notes.js';
+import { noteNotPlayed } from '../../src/store/notPlayed.js';
 import type { Db } from '../../src/store/openStore.js';
 import { createPatient } from '../../src/store/patients.js';
 import { changeState, createPrescription } from '../../src/store/prescriptions.js';
@@ -61,6 +62,7 @@ export async function makePerson(
     { clinicianId, patientId, prescriptionId: null },
     { content: mark, basedOnNumber: 0, updatedAtMs: nowMs },
   );
+  await noteNotPlayed(db, patientId, { prescriptionIds: [prescriptionId], nowMs });
   await makeListening(db, clinic, mark, { patientId, prescriptionId, caregiverId });
   await makeReminders(db, clinic, mark, { patientId, caregiverId });
   await makeFollowUp(db, clinic, mark, { patientId, prescriptionId, caregiverId });

@@ -111,6 +111,48 @@ describe('the form without scripts', () => {
     expect([await isHeld(link), await isHeld(at.rosaLink)]).toEqual([false, false]);
   });
 
+  it('too long to be read says so, what to do, and whom to call', async () => {
+    const { link } = await person('Lotte Weit');
+    const guest = at.guest();
+    const fields = { ...(await fieldsOf(guest, link)), what: 'warning', note: 'x'.repeat(150_000) };
+    const answer = await guest.post(`${link}tell`, fields);
+    expect(answer.status).toBe(413);
+    const page = await answer.text();
+    expect(page).toContain('Your clinic does not have your message. If something is wrong, call now.');
+    expect(page).toContain('Your message was too long. Go back, make it shorter, and send it again.');
+    expect(page).toContain('Nothing that you sent before is lost.');
+    for (const number of ['tel:112', 'tel:010055500']) expect(page).toContain(number);
+    const dead = await guest.post(`/l/${'x'.repeat(43)}/tell`, fields);
+    expect(dead.status).toBe(404);
+    expect(await dead.text()).toContain('call your clinic now: it may not know');
+  });
+
+  it('stands there, with the numbers, while a program is paused or has ended', async () => {
+    const { path, link } = await person('Karl Still');
+    const programId = /\/prescriptions\/([\w-]{36})/.exec(
+      (await (await at.ada.get(path)).text()).replaceAll('&#x2F;', '/'),
+    )?.[1];
+    for (const state of ['paused', 'ended']) {
+      await at.ada.submit(`/prescriptions/${programId}/state`, { state, reason: 'Rest' });
+      const page = await (await at.guest().get(link)).text();
+      expect(page, state).toContain('What should your clinic know?');
+      expect(page.slice(0, page.indexOf('<main')), 'no session to tell about').not.toContain('name="done"');
+      for (const number of ['tel:112', 'tel:010055500']) expect(page).toContain(number);
+      const fields = await fieldsOf(at.guest(), link);
+      expect(fields).toMatchObject({ prescriptionId: programId, slot: expect.stringMatching(/#99$/) });
+      const note = `I am in the hospital (${state})`;
+      const kept = await at.guest().post(`${link}tell`, { ...fields, what: 'check-in', note });
+      expect(kept.status).toBe(200);
+      expect(await (await at.ada.get(path)).text()).toContain(`in the hospital (${state})`);
+    }
+    const fields = await fieldsOf(at.guest(), link);
+    const warned = await at.guest().post(`${link}tell`, { ...fields, what: 'warning', sign: 'faint' });
+    expect(warned.status).toBe(200);
+    expect(await isHeld(link)).toBe(true);
+    const followUp = await (await at.ada.get(`${path}/follow-up`)).text();
+    expect(followUp, 'no session of theirs was missed or done for it').not.toContain('#99');
+  });
+
   it('of a link with a PIN is kept after it was given, and says that nothing was sent before', async () => {
     const { link } = await person('Hugo Brand', { pin: '2580' });
     const [guest, stranger] = [at.guest(), at.guest()];

@@ -196,6 +196,9 @@ describe('a stored program in an impossible order', () => {
     await plant(at.clinic, programId(), impossible);
     await ada.post('/sign-in', owner);
     await expect.poll(() => page('/'), { timeout: 60_000 }).toContain(wrong);
+    const foundAtMs = Date.now() + at.clinic.clock.aheadMs;
+    at.clinic.clock.aheadMs += 3 * 24 * 60 * 60_000;
+    await ada.post('/sign-in', owner);
     const form = await formOf(await ada.get(`${at.programPath}/change`));
     const left = await formOf(await ada.post(`${at.programPath}/change`, { ...form, do: 'remove:2' }));
     const signed = { ...left, reason: 'Without it', do: 'sign' };
@@ -203,6 +206,19 @@ describe('a stored program in an impossible order', () => {
     expect(await page('/')).not.toContain('Program cannot be played');
     const [person] = (await at.planOf(at.rosaLink)).people;
     expect(person?.sessions.length).toBeGreaterThan(0);
+    // What fell due meanwhile is held against nobody, on any page.
+    const signedAtMs = Date.now() + at.clinic.clock.aheadMs;
+    const rows = (await (await ada.get(`${at.rosaPath}/record/csv/sessions`)).text())
+      .split('\r\n')
+      .map((row) => row.slice(1, -1).split('","'));
+    const [head = [], ...sessions] = rows;
+    const meanwhile = sessions.filter((row) => {
+      const dueAtMs = Date.parse(row[head.indexOf('dueAt')] ?? '');
+      return dueAtMs > foundAtMs && dueAtMs < signedAtMs;
+    });
+    expect(meanwhile.length).toBeGreaterThan(1);
+    expect(new Set(meanwhile.map((row) => row[head.indexOf('outcome')]))).toEqual(new Set(['excused']));
+    expect(await page(`${at.rosaPath}/follow-up`)).toMatch(/not done 0, excused [1-9]/);
   });
 });
 

@@ -1,7 +1,9 @@
 import { randomUUID } from 'node:crypto';
+import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { ReportAnswer } from '../../src/listening/report.js';
-import { Visitor } from './clinic.js';
+import { openStore } from '../../src/store/openStore.js';
+import { owner, Visitor } from './clinic.js';
 import { formOf } from './forms.js';
 import { idOf, ListeningClinic, placeOf } from './listener.js';
 
@@ -176,5 +178,54 @@ describe('the listening page', () => {
     expect(words.groups.length).toBeGreaterThan(10);
     expect(page).not.toMatch(/name="sign" value="dark-thoughts"/);
     expect(page, 'but what to do then is there').toMatch(/data-sign="dark-thoughts" data-emergency/);
+  });
+});
+
+describe('a note with a warning in one report', () => {
+  const told = async () => {
+    await at.clinic.service.stop();
+    const store = await openStore({ kind: 'sqlite', file: join(at.clinic.folder, 'clinic.db') });
+    const rows = await store.read((db) =>
+      db
+        .selectFrom('delivery')
+        .select(['kind', 'subject', 'slotDueAtMs', 'forAtMs'])
+        .where('kind', 'in', ['warning', 'note'])
+        .execute(),
+    );
+    await store.close();
+    await at.clinic.restart();
+    await at.ada.post('/sign-in', owner);
+    return rows.filter(({ slotDueAtMs, forAtMs }) => slotDueAtMs === forAtMs);
+  };
+
+  it('is told once, and the page has both, in whatever order they come', { timeout: 60_000 }, async () => {
+    const { session } = await at.firstSession(at.rosaLink);
+    for (const isWarningFirst of [true, false]) {
+      const place = { listeningId: null, ...placeOf(session, idOf(at.rosaPath)), atMs: Date.now() };
+      // Items are kept in the order of their ids, which a phone makes up.
+      const [low, high] = [randomUUID(), randomUUID()].sort();
+      const warning = {
+        ...{ kind: 'warning', id: isWarningFirst ? low : high, ...place },
+        ...{ signs: ['chest-pain'], positionMs: null },
+      };
+      const note = `I fell, and it hurts (${isWarningFirst})`;
+      const checkIn = {
+        ...{ ...place, kind: 'check-in', id: isWarningFirst ? high : low, listeningId: randomUUID() },
+        answers: { done: 'some', note },
+      };
+      const before = new Set((await told()).map(({ subject }) => subject));
+      expect((await at.report(at.rosaLink, [warning, checkIn])).status).toBe(200);
+      const now = (await told()).filter(({ subject }) => !before.has(subject));
+      expect(now.map(({ kind, subject }) => ({ kind, subject }))).toEqual([
+        { kind: 'warning', subject: warning.id },
+      ]);
+      const page = await at.page(at.rosaPath);
+      for (const fact of ['Pain or pressure in my chest', note]) expect(page).toContain(fact);
+    }
+    const alone = await write('I fell again');
+    expect(
+      (await told()).map(({ subject }) => subject),
+      'a report of its own',
+    ).toContain(alone);
   });
 });

@@ -82,6 +82,70 @@ describe('a screening', () => {
     expect(await text(await ada.get(bones)), 'not taken for said today').not.toContain('Hip T −2.8');
   });
 
+  it('answers several questions at once only when pressed, says which, and takes it back', async () => {
+    const path = await newPerson('Gerda Group');
+    const spine = `${path}/screening/all/spine`;
+    const open = await text(await ada.get(spine));
+    const all = open.match(/<fieldset/g)?.length ?? 0;
+    const alone = open.match(/data-ask-alone/g)?.length ?? 0;
+    expect(open).toContain(`<strong data-left>${all}</strong> left`);
+    expect(open, 'the Enter key presses the first button').toMatch(
+      /<form method="post" class="stack" data-interview>(?:(?!<button).)*<button(?:(?!name="do").)*?>Save and go on/s,
+    );
+    const pressed = await text(await ada.submit(spine, { 'answers.neck-pain.answer': 'yes', do: 'rest-no' }));
+    expect(pressed).toContain(
+      `Answered No to <strong>${all - alone - 1} questions</strong> that had no answer`,
+    );
+    expect(pressed).toMatch(/that had no answer: [^<]*Earlier spinal fracture; /);
+    expect(pressed).toMatch(/Still to be asked by itself: Spinal fracture in the last six months; /);
+    expect(pressed.match(/value="no" checked/g)).toHaveLength(all - alone - 1);
+    expect(pressed).toContain(`<strong data-left>${alone}</strong> left`);
+    const changed = {
+      ...(await formOf(await ada.get(spine))),
+      'answers.leg-pain.answer': 'yes',
+      do: 'later',
+    };
+    await ada.post(spine, changed);
+    const undone = await text(
+      await ada.submit(spine, { ...(await formOf(await ada.get(spine))), do: 'undo' }),
+    );
+    expect(undone.match(/value="yes" checked/g), 'what was answered by itself stays').toHaveLength(2);
+    expect(undone).not.toContain('value="no" checked');
+    expect(undone).toContain(`<strong data-left>${all - 2}</strong> left`);
+    expect(undone).not.toContain('Answered No to');
+  });
+
+  it('asks a second time for what may have changed, and whether the rest is still so', async () => {
+    const path = await newPerson('Rita Again');
+    await screen(ada, path, ['osteoporosis', 'bone-cancer'], 'T −2.8');
+    const bones = `${path}/screening/all/bones`;
+    const page = await text(await ada.get(bones));
+    expect(page).not.toContain(' checked');
+    const [anew = '', same = ''] = page.split('id="same-heading"');
+    expect(same).toContain('name="answers.osteoporosis.answer"');
+    expect(same).toMatch(/Last time: Yes, T −2\.8\. <strong>Still so\?/);
+    for (const id of ['bone-cancer', 'other-fracture', 'hot-joint', 'movement-limited', 'arm-limited'])
+      expect(anew, id).toContain(`name="answers.${id}.answer"`);
+    const confirmed = await text(await ada.submit(bones, { do: 'still-so' }));
+    expect(confirmed).toMatch(
+      /Kept <strong>\d+ answers<\/strong> of last time as still so: [^<]*Osteoporosis/,
+    );
+    expect(confirmed.match(/value="yes" checked/g)).toHaveLength(1);
+    expect(confirmed).toContain('value="T −2.8"');
+    const undone = await text(
+      await ada.submit(bones, { ...(await formOf(await ada.get(bones))), do: 'undo' }),
+    );
+    expect(undone).not.toContain(' checked');
+    expect(undone).not.toContain('value="T −2.8"');
+    const rest = await text(await ada.submit(bones, { do: 'rest-no' }));
+    expect(rest.split('id="same-heading"')[1], 'No to the rest confirms nothing').not.toMatch(
+      /<fieldset(?:(?!<\/fieldset>).)* checked/s,
+    );
+    clinic.clock.aheadMs += 91 * 86_400_000;
+    await ada.post('/sign-in', { email: owner.email, password: owner.password });
+    expect(await text(await ada.get(bones)), 'after so long all is asked anew').not.toContain('Still so?');
+  });
+
   it('ends where something stops: it is saved as it is, and nothing else is asked for', async () => {
     const path = await newPerson('Nina Now');
     const first = `${path}/screening/all/right-now`;

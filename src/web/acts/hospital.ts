@@ -24,6 +24,17 @@ export async function restAfterHospital(
   }
 }
 
+/** Whether a stay in the hospital was written down since an interview, of today or before. */
+export async function hasBeenInHospital(
+  db: Db,
+  patientId: string,
+  { screenedAtMs, today }: { screenedAtMs: number; today: string },
+): Promise<boolean> {
+  return (await breaksOf(db, patientId)).some(
+    ({ kind, fromDay, createdAtMs }) => kind === 'hospital' && fromDay <= today && createdAtMs > screenedAtMs,
+  );
+}
+
 /**
  * What was lifted, cut or prescribed in a hospital can change everything: nothing is signed or resumed on an interview
  * from before it.
@@ -37,10 +48,7 @@ export async function requireScreenedSince(
   patientId: string,
   { screenedAtMs, today, path }: { screenedAtMs: number; today: string; path: string },
 ): Promise<void> {
-  const stays = (await breaksOf(db, patientId)).filter(
-    ({ kind, fromDay, createdAtMs }) => kind === 'hospital' && fromDay <= today && createdAtMs > screenedAtMs,
-  );
-  if (stays.length === 0) return;
+  if (!(await hasBeenInHospital(db, patientId, { screenedAtMs, today }))) return;
   throw inputError({
     path,
     message: 'there was a stay in hospital since the last screening: screen this person again first',

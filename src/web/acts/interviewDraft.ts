@@ -4,10 +4,18 @@ import { type DraftPlace, draftAt, dropDraft, interviewDraft, keepDraft } from '
 import type { Store } from '../../store/openStore.js';
 import type { Actor } from './actor.js';
 
+/** How an answer was given together with others: `rest` as one of those that were No, `same` as still so. */
+export const togetherKinds = ['rest', 'same'] as const;
+
 /** Answers as they are given, complete or not. */
 const draftSchema = z.record(
   z.string(),
-  z.strictObject({ answer: z.enum(answerKinds).optional(), details: z.string().default('') }),
+  z.strictObject({
+    answer: z.enum(answerKinds).optional(),
+    details: z.string().default(''),
+    /** Left out for one that was given by itself. */
+    together: z.enum(togetherKinds).optional(),
+  }),
 );
 export type InterviewDraft = z.infer<typeof draftSchema>;
 

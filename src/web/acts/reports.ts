@@ -1,4 +1,4 @@
-import { warningUrgency } from '../../followup/warningSigns.js';
+import { isMoreUrgent, type Urgency, warningUrgency } from '../../followup/warningSigns.js';
 import { correctedAtMs, inTellingOrder } from '../../listening/clock.js';
 import {
   type ReportAnswer,
@@ -76,7 +76,7 @@ export async function keepReport(
     const taken = await keepAll(
       db,
       own.filter(({ index }) => !wrong.has(index)),
-      { listener, reminderSecrets, workshop },
+      { listener, reminderSecrets, workshop, warnedNow: new Map() },
     );
     for (const { index, item } of own) {
       const why = wrong.get(index) ?? (taken.has(index) ? 'its id is taken' : null);
@@ -122,7 +122,11 @@ async function keepAll(db: Db, own: readonly Own[], from: From): Promise<Set<num
     steps.map(({ row }) => row),
   );
   const taken = new Set(steps.flatMap(({ index }, place) => (results[place] === 'foreign' ? [index] : [])));
-  for (const { index, item, told } of own) {
+  // Warnings first: what comes with one in the same report is told with it.
+  const [warnings, others] = [true, false].map((isWarning) =>
+    own.filter(({ item }) => (item.kind === 'warning') === isWarning),
+  );
+  for (const { index, item, told } of [...(warnings ?? []), ...(others ?? [])]) {
     if (item.kind !== 'step' && (await keep(db, item, told, from)) === 'foreign') taken.add(index);
   }
   return taken;
@@ -160,12 +164,12 @@ async function keep(
       const { kind: _kind, answers, choice = null, ...checkIn } = item;
       const result = await keepCheckIn(db, { ...checkIn, ...told, choice, answers: JSON.stringify(answers) });
       const { signs } = answers;
-      if (result === 'new') await keepItsNote(db, item, told, from);
       // A sign that was ticked holds everything back, whether or not the phone also said so by itself.
       if (result === 'new' && signs != null && signs.length > 0) {
         if (!(await haveAllWarned(db, item, signs)))
           await warn(db, { ...checkIn, ...told, positionMs: null, signs }, from);
       }
+      if (result === 'new') await keepItsNote(db, item, told, from);
       return result;
     }
     case 'warning': {
@@ -186,19 +190,24 @@ async function haveAllWarned(
 }
 
 /** Whose device told, and what is needed to tell others. */
-type From = Pick<Service, 'reminderSecrets' | 'workshop'> & { listener: Listener };
+type From = Pick<Service, 'reminderSecrets' | 'workshop'> & {
+  listener: Listener;
+  /** How urgent the warnings were of which clinicians are told with this report, by the patient. */
+  warnedNow: Map<string, Urgency>;
+};
 
 type Warned = Omit<Parameters<typeof keepWarning>[1], 'signs'> & { signs: readonly string[] };
 
 /**
  * A note waits until somebody has read it. One whose words may name a warning sign is told to the clinicians as a sign
- * would be, whatever the phone made of it: an older page does not look.
+ * would be, whatever the phone made of it: an older page does not look. Where a warning of the same report is told that
+ * is as urgent, that message is about both: the page it leads to has the note beside the sign.
  */
 async function keepItsNote(
   db: Db,
   { id, patientId, answers, listeningId }: Extract<ReportItem, { kind: 'check-in' }>,
   { receivedAtMs }: Told,
-  { listener: { clinicId }, reminderSecrets, workshop }: From,
+  { listener: { clinicId }, reminderSecrets, workshop, warnedNow }: From,
 ): Promise<void> {
   const text = answers.note?.trim() ?? '';
   if (text === '') return;
@@ -206,7 +215,10 @@ async function keepItsNote(
   await keepNote(db, { checkInId: id, patientId }, found);
   await patientChanged(db, patientId);
   if (await haveAllWarned(db, { patientId, listeningId }, found.signs)) return;
-  const telling = workshop.warningSigns.telling[warningUrgency(workshop.warningSigns, found.signs)];
+  const urgency = warningUrgency(workshop.warningSigns, found.signs);
+  const warned = warnedNow.get(patientId);
+  if (warned !== undefined && !isMoreUrgent(urgency, warned)) return;
+  const telling = workshop.warningSigns.telling[urgency];
   const told = { clinicId, patientId, checkInId: id, telling, nowMs: receivedAtMs };
   await tellOfNote(db, told, reminderSecrets);
 }
@@ -214,7 +226,7 @@ async function keepItsNote(
 async function warn(
   db: Db,
   { signs, ...warning }: Warned,
-  { listener: { clinicId }, reminderSecrets, workshop: { warningSigns } }: From,
+  { listener: { clinicId }, reminderSecrets, workshop: { warningSigns }, warnedNow }: From,
 ): Promise<Kept> {
   const { id, patientId, receivedAtMs } = warning;
   await lockPatient(db, patientId);
@@ -223,7 +235,10 @@ async function warn(
   await patientChanged(db, patientId);
   const patient = await patientById(db, clinicId, patientId);
   if (patient !== null) {
-    const telling = warningSigns.telling[warningUrgency(warningSigns, signs)];
+    const urgency = warningUrgency(warningSigns, signs);
+    const before = warnedNow.get(patientId);
+    if (before === undefined || isMoreUrgent(urgency, before)) warnedNow.set(patientId, urgency);
+    const telling = warningSigns.telling[urgency];
     const told = { clinicId, patient, warningId: id, telling, nowMs: receivedAtMs };
     await tellOfWarning(db, told, reminderSecrets);
   }

@@ -5,10 +5,10 @@ import { clinicianOfKey, noteKeyUse } from '../../store/accessKeys.js';
 import { pathText, problemsOf } from '../../yaml/zodProblems.js';
 import type { Actor } from '../acts/actor.js';
 import { hashToken } from '../auth/tokens.js';
+import { errorResponse } from '../errorResponse.js';
 import { notFound, Refusal } from '../refusals.js';
 import { paramsOf } from '../routing.js';
 import type { Service } from '../service.js';
-import { toldOf } from '../told.js';
 import { openApiDocument } from './document.js';
 import type { Endpoint } from './endpoint.js';
 import { careEndpoints } from './endpoints/care.js';
@@ -91,7 +91,7 @@ function checked(schema: z.ZodType | undefined, value: unknown, place: string): 
 function problemsAsJson(service: Service): ErrorRequestHandler {
   return (error: unknown, _request, response, next) => {
     if (response.headersSent) return next(error);
-    const { status, heading, problems } = toldOf(error, service.log);
+    const { status, heading, problems } = errorResponse(error, service.log);
     if (status === 401) response.set('www-authenticate', 'Bearer');
     response.status(status).json({ heading, problems });
   };

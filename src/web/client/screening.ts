@@ -1,12 +1,50 @@
-/** "Answer No to the rest" answers in the page; without this the service does the same. */
-export function startScreening(form: HTMLFormElement, button: HTMLButtonElement): void {
-  button.addEventListener('click', (event) => {
+/** The key that answers a question, and how. */
+const answerKeys: Readonly<Record<string, string>> = { y: 'yes', n: 'no', u: 'unsure' };
+
+/**
+ * Y, N and U answer the question that is on, and go to the next one that is open; how far the interview has come is
+ * counted while it is answered. Everything else is done by the service.
+ */
+export function startScreening(form: HTMLFormElement): void {
+  form.addEventListener('change', () => countAnswers(form));
+  form.addEventListener('keydown', (event) => {
+    const { target } = event;
+    const wanted = answerKeys[event.key.toLowerCase()];
+    const isOther = event.ctrlKey || event.metaKey || event.altKey || event.repeat;
+    if (wanted === undefined || isOther || !(target instanceof HTMLInputElement)) return;
+    if (target.type !== 'radio') return;
     event.preventDefault();
-    // What cannot wait is asked by itself.
-    const together = [
-      ...form.querySelectorAll<HTMLInputElement>('fieldset:not([data-ask-alone]) input[type=radio]'),
-    ];
-    const answered = new Set(together.filter(({ checked }) => checked).map(({ name }) => name));
-    for (const radio of together) if (radio.value === 'no' && !answered.has(radio.name)) radio.checked = true;
+    const question = target.closest('fieldset');
+    const choice = question?.querySelector<HTMLInputElement>(`input[type=radio][value=${wanted}]`);
+    if (choice == null) return;
+    choice.checked = true;
+    choice.dispatchEvent(new Event('change', { bubbles: true }));
+    // A yes has something to tell first.
+    (wanted === 'no' ? nextOpen(form, choice) : choice).focus();
   });
+}
+
+/** Where the next question without an answer is answered, or what comes after the last one. */
+function nextOpen(form: HTMLFormElement, from: HTMLElement): HTMLElement {
+  const open = [...form.querySelectorAll<HTMLElement>('fieldset')].filter(
+    (question) => question.querySelector('input:checked') === null,
+  );
+  const after = open.find(
+    (question) => (from.compareDocumentPosition(question) & Node.DOCUMENT_POSITION_FOLLOWING) !== 0,
+  );
+  const next = (after ?? open[0])?.querySelector<HTMLElement>('input[type=radio]');
+  return next ?? form.querySelector<HTMLElement>('[data-next]') ?? from;
+}
+
+function countAnswers(form: HTMLFormElement): void {
+  const line = form.querySelector<HTMLElement>('[data-progress]');
+  if (line === null) return;
+  const questions = [...form.querySelectorAll('fieldset')];
+  const here = questions.filter((question) => question.querySelector('input:checked') !== null).length;
+  const write = (name: string, number: number) => {
+    const place = line.querySelector(`[data-${name}]`);
+    if (place !== null) place.textContent = String(number);
+  };
+  write('answered', Number(line.dataset.answeredElsewhere) + here);
+  write('left', questions.length - here);
 }

@@ -42,9 +42,9 @@ export function openDoor(service: Service): Door {
     async pinPage(request, response, { link, status, failed }) {
       // Somebody in need may have forgotten a PIN; the numbers say nothing of whose link it is.
       const clinic = calledView(await service.store.read((db) => clinicById(db, link.clinicId)));
-      const isUntold = isToldByForm(request);
+      const isUnsent = isToldByForm(request);
       const why = { failed, isTooMany: failed === 'too-many', isLocked: failed === 'locked' };
-      response.status(status).send(pages.part('listen-pin', { assets, clinic, isUntold, ...why }));
+      response.status(status).send(pages.part('listen-pin', { assets, clinic, isUnsent, ...why }));
     },
   };
   return door;

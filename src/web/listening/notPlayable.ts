@@ -1,9 +1,11 @@
 import { setImmediate } from 'node:timers/promises';
 import { type Problem, StillcountError } from '../../errors/stillcountError.js';
+import { leastCoachedFrom } from '../../script/fading.js';
 import { noteNotPlayed, notPlayedOf, runningVersionsAfter } from '../../store/notPlayed.js';
 import type { Db } from '../../store/openStore.js';
 import { type SignedVersion, versionsOf } from '../../store/prescriptions.js';
 import type { Service } from '../service.js';
+import { programOfSession } from './sessions.js';
 
 type Version = Pick<SignedVersion, 'number' | 'content'>;
 
@@ -14,21 +16,31 @@ type Version = Pick<SignedVersion, 'number' | 'content'>;
  * written down with {@link noteNotPlayable}, which holds its reminders back and tells the clinic.
  */
 export async function whyNotPlayable(
-  service: Service,
+  service: Pick<Service, 'versions' | 'lengths' | 'workshop'>,
   prescriptionId: string,
   version: Version,
 ): Promise<readonly Problem[]> {
   const { shown, problems } = service.versions.kept(prescriptionId, version);
   if (problems.length > 0 || shown === null) return problems;
   const { program } = shown;
-  const place = { prescriptionId, versionNumber: version.number, sessionNumber: program.session.number };
-  try {
-    await service.lengths.lately(service.workshop, program, place);
-    return [];
-  } catch (error) {
-    if (error instanceof StillcountError && error.kind === 'input') return error.problems;
-    throw error;
+  for (const sessionNumber of shapedLike(program.session.number)) {
+    const place = { prescriptionId, versionNumber: version.number, sessionNumber };
+    try {
+      await service.lengths.lately(service.workshop, programOfSession(program, sessionNumber), place);
+    } catch (error) {
+      if (error instanceof StillcountError && error.kind === 'input') return error.problems;
+      throw error;
+    }
   }
+  return [];
+}
+
+/**
+ * Session numbers that stand for all from one on: the first, which allows more time and says most; the next one; and
+ * one with as few words as there ever are.
+ */
+function shapedLike(first: number): number[] {
+  return [...new Set([first, first + 1, Math.max(first, leastCoachedFrom)])];
 }
 
 /** The same of the newest version of a program that was found not to be playable; none for any other. */

@@ -2,9 +2,18 @@ import { randomUUID } from 'node:crypto';
 import { nearestTo } from '../../listening/nearest.js';
 import type { Plan, PlannedPerson } from '../../listening/plan.js';
 import type { Service } from '../service.js';
+import type { ReportPlace } from './reportPlaces.js';
 
-/** What the listening page shows, its plan included, so that it works as soon as it is there. */
-export function listenView({ assets, workshop, words: said }: Service, plan: Plan): object {
+/**
+ * What the listening page shows, its plan included, so that it works as soon as it is there.
+ *
+ * @param places where reports go of people without a session, by their ids
+ */
+export function listenView(
+  { assets, workshop, words: said }: Service,
+  plan: Plan,
+  places: ReadonlyMap<string, ReportPlace>,
+): object {
   return {
     assets,
     planJson: forScript(plan),
@@ -23,7 +32,7 @@ export function listenView({ assets, workshop, words: said }: Service, plan: Pla
       isOffered,
       isEmergency: urgency === 'emergency',
     })),
-    plain: plan.people.map((person) => plainView(person, plan)),
+    plain: plan.people.map((person) => plainView(person, plan, places.get(person.id))),
   };
 }
 
@@ -31,16 +40,18 @@ export function listenView({ assets, workshop, words: said }: Service, plan: Pla
 function plainView(
   { id, spokenName, isHeld, isBeingChecked, sessions }: PlannedPerson,
   { nowMs }: Pick<Plan, 'nowMs'>,
+  placeOfNoSession: ReportPlace | undefined,
 ): object {
   const due = isHeld ? [] : sessions.filter(({ state }) => state === 'due');
   const nearest = nearestTo(nowMs, sessions);
+  const place = nearest ?? placeOfNoSession ?? null;
   return {
     spokenName,
     isHeld,
     due,
     isBeingChecked: !isHeld && isBeingChecked === true,
     nothing: due.length === 0 && (isHeld || isBeingChecked !== true),
-    telling: nearest === null ? null : { ...nearest, id, formId: randomUUID() },
+    report: place === null ? null : { ...place, id, formId: randomUUID(), isOfSession: nearest !== null },
   };
 }
 

@@ -2,7 +2,7 @@ import { timetableSchema } from '../../prescription/content.js';
 import type { PlanHistory } from '../../schedule/calendar.js';
 import { breakHistoryOf } from '../../store/careBreaks.js';
 import { type Warning, warningsOf } from '../../store/listeningRecords.js';
-import { notPlayedOf } from '../../store/notPlayed.js';
+import { notPlayableStretches } from '../../store/notPlayed.js';
 import type { Db } from '../../store/openStore.js';
 import { type Patient, patientById } from '../../store/patients.js';
 import {
@@ -29,7 +29,7 @@ export async function readPlans(db: Db, clinicId: string, patientId: string): Pr
   if (patient === null) throw new RangeError('plans are of somebody whom the clinic has');
   const breaks = await breakHistoryOf(db, patientId);
   const warnings = await warningsOf(db, patientId, mostWarnings);
-  const notPlayed = await notPlayedOf(db, [patientId]);
+  const notPlayable = await notPlayableStretches(db, patientId);
   const holds = warnings.map(({ receivedAtMs, answer }) => ({
     fromMs: receivedAtMs,
     untilMs: answer?.atMs ?? null,
@@ -37,7 +37,6 @@ export async function readPlans(db: Db, clinicId: string, patientId: string): Pr
   const programs: Plans['programs'] = [];
   for (const prescription of await prescriptionsOf(db, clinicId, patientId)) {
     const versions = await versionsOf(db, prescription.id);
-    const notPlayedSinceMs = notPlayed.get(prescription.id);
     const history: PlanHistory = {
       prescriptionId: prescription.id,
       zone: patient.zone,
@@ -49,7 +48,7 @@ export async function readPlans(db: Db, clinicId: string, patientId: string): Pr
       })),
       states: await stateChangesOf(db, prescription.id),
       breaks,
-      holds: notPlayedSinceMs === undefined ? holds : [...holds, { fromMs: notPlayedSinceMs, untilMs: null }],
+      holds: [...holds, ...(notPlayable.get(prescription.id) ?? [])],
     };
     programs.push({ prescription, versions, history });
   }

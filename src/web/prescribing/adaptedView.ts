@@ -1,5 +1,5 @@
 import { effectInWords } from '../../prescription/adaptationWords.js';
-import { adaptProgram } from '../../program/adapt.js';
+import { adaptProgram, saidIn } from '../../program/adapt.js';
 import { effectsOf } from '../../program/adaptationEffects.js';
 import type { AppliedAdaptation, PrescribedExercise, PrescribedProgram } from '../../program/prescribed.js';
 import { type Finding, lyingDownAndGettingUp } from '../../screening/findings.js';
@@ -48,12 +48,10 @@ export function ruleChangesView(
   if (program === null || adaptation === undefined || measure === 'leave-out') return null;
   const applied: AppliedAdaptation = { ruleId, precaution: precaution.name, measure, adaptation, exercises };
   const isActing = program.adaptations.some((each) => each.ruleId === ruleId);
-  const said = effectInWords({
-    ...{ doses: [], setUps: [], leftOut: [], say: adaptation.say ?? null },
-    isSaidBefore: true,
-  });
+  const said = saidIn(program, applied, program.setUp);
+  const saidOnTheWay = effectInWords({ doses: [], setUps: [], leftOut: [], said, isSaidBefore: true });
   const onTheWay = exercises.includes(lyingDownAndGettingUp.id)
-    ? [{ name: words.lyingDownAndGettingUp, changes: said }]
+    ? [{ name: words.lyingDownAndGettingUp, changes: saidOnTheWay }]
     : [];
   // Alone, so that what other rules change is not told as this one's.
   const inExercises = adaptProgram(program, [applied]).exercises.flatMap((prescribed) =>

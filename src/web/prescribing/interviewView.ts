@@ -4,7 +4,13 @@ import {
   type ScreeningAnswers,
   unanswered,
 } from '../../screening/answers.js';
-import { type Interview, isUrgent, type Precaution, questionsOf } from '../../screening/interview.js';
+import {
+  type Interview,
+  isAskedAlone,
+  isUrgent,
+  type Precaution,
+  questionsOf,
+} from '../../screening/interview.js';
 import type { InterviewDraft } from '../acts/interviewDraft.js';
 import { stopsOf, type TakenScreening } from '../acts/screening.js';
 import type { Words } from '../words.js';
@@ -41,22 +47,26 @@ export function answersOfDraft(draft: InterviewDraft): ScreeningAnswers {
 
 /** The questions of one screen as they are shown: what is answered now ticked, what was answered before only told. */
 export function questionViews(
-  { questions }: Screen,
+  questions: readonly Precaution[],
   draft: InterviewDraft,
   last: TakenScreening | null,
-  words: Words,
+  { words, isConfirmed = false }: { words: Words; isConfirmed?: boolean },
 ): object[] {
-  return questions.map(({ id, name, ask, help, askAlone, needsDetails }) => {
+  // Where all are asked by themselves, the screen says so.
+  const areMixed = questions.some((question) => !isAskedAlone(question));
+  return questions.map((question) => {
+    const { id, name, ask, help, needsDetails } = question;
     const before = last?.answers[id];
     return {
       id,
       name,
       ask,
       help,
-      askAlone,
+      askAlone: isAskedAlone(question),
+      saysAlone: areMixed && isAskedAlone(question),
       needsDetails,
       // Said again, not ticked again: what held then need not hold now.
-      last: before === undefined ? null : lastView(before, name, words),
+      last: before === undefined ? null : { ...lastView(before, name, words), isConfirmed },
       details: draft[id]?.details ?? '',
       choices: answerKinds.map((kind) => ({
         kind,
@@ -69,6 +79,24 @@ export function questionViews(
 
 function lastView({ answer, details, asked = '' }: ScreeningAnswer, name: string, words: Words): object {
   return { words: words.answers[answer], details, askedAs: asked === name ? null : asked };
+}
+
+/** How far an interview has come, in all and on one screen. */
+export function progressView(
+  screens: readonly Screen[],
+  { questions }: Screen,
+  draft: InterviewDraft,
+): { answered: number; all: number; leftHere: number; answeredElsewhere: number } {
+  const answeredOf = (asked: readonly Precaution[]) =>
+    asked.filter(({ id }) => draft[id]?.answer !== undefined).length;
+  const all = screens.flatMap((screen) => screen.questions);
+  const [answered, answeredHere] = [answeredOf(all), answeredOf(questions)];
+  return {
+    answered,
+    all: all.length,
+    leftHere: questions.length - answeredHere,
+    answeredElsewhere: answered - answeredHere,
+  };
 }
 
 /** What the answers so far call for at once. */

@@ -24,6 +24,11 @@ export function programTables(context: RecordContext): RecordTableFile[] {
       clinician: (row) => nameOf(row.clinicianId),
       at: (row) => instantOf(row.atMs),
     }),
+    tableOf('not-playable', () => recordRows(store, 'notPlayable', id), {
+      programId: (row) => row.prescriptionId,
+      from: (row) => instantOf(row.fromMs),
+      until: (row) => (row.untilMs === null ? null : instantOf(row.untilMs)),
+    }),
     tableOf('versions', () => versionsOf(context), {
       programId: (row) => row.prescriptionId,
       version: (row) => row.number,

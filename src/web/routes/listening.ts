@@ -9,6 +9,7 @@ import { entryOf, pinCookieName } from '../listening/access.js';
 import { openDoor } from '../listening/door.js';
 import { listenView, manifest } from '../listening/page.js';
 import { planFor } from '../listening/planFor.js';
+import { reportPlaces } from '../listening/reportPlaces.js';
 import { tell } from '../listening/tell.js';
 import { textsOf } from '../routing.js';
 import type { Service } from '../service.js';
@@ -48,9 +49,11 @@ export function listeningRoutes(service: Service): Router {
     return response.redirect(303, `/l/${await giveTypedAddress(service, link)}/`);
   });
 
-  const page = open(async (listener, _request, response) =>
-    response.send(pages.part('listen', listenView(service, await planFor(service, listener)))),
-  );
+  const page = open(async (listener, _request, response) => {
+    const plan = await planFor(service, listener);
+    const places = await reportPlaces(service, listener, plan);
+    return response.send(pages.part('listen', listenView(service, plan, places)));
+  });
   router.get('/l/:token', (request, response) => {
     // The page's own addresses are relative to it.
     if (request.path.endsWith('/')) return page(request, response);

@@ -1,15 +1,17 @@
-import express, { type Response, Router } from 'express';
+import express, { type ErrorRequestHandler, type Response, Router } from 'express';
 import { clinicById } from '../../store/clinics.js';
+import { errorResponse } from '../errorResponse.js';
 import { openDoor } from '../listening/door.js';
 import { calledView } from '../listening/page.js';
 import { plainReport } from '../listening/plainForm.js';
 import { tell } from '../listening/tell.js';
 import { textsOf } from '../routing.js';
 import type { Service } from '../service.js';
-import { toldOf } from '../told.js';
 
 /** A note of 2,000 characters, of which each may be written as nine, and everything else. */
 const mostBytes = '100kb';
+/** RFC 9110, section 15.5.14. */
+const tooLargeStatus = 413;
 
 /**
  * The form of a listening page that needs no script. It keeps what a phone's own reports would, by the same way; like
@@ -27,9 +29,16 @@ export function listeningTellRoutes(service: Service): Router {
     const clinic = calledView(await store.read((db) => clinicById(db, clinicId)));
     const noticed = workshop.warningSigns.signs.filter(({ id }) => signs.includes(id));
     const isEmergency = noticed.some(({ urgency }) => urgency === 'emergency');
-    const view = { assets, clinic, isKept: status === 200, isEmergency, signs: noticed };
+    const isTooLong = status === tooLargeStatus;
+    const view = { assets, clinic, isKept: status === 200, isTooLong, isEmergency, signs: noticed };
     response.status(status).send(pages.part('listen-told', view));
   };
+
+  // Whoever sent a body that cannot be read, or is too long, must not lose the numbers either.
+  const onUnread: ErrorRequestHandler = (error: unknown, request, response, _next) =>
+    open(async ({ clinicId }) =>
+      answer(response, { clinicId, status: errorResponse(error, service.log).status, signs: [] }),
+    )(request, response);
 
   router.post(
     '/l/:token/tell',
@@ -47,9 +56,10 @@ export function listeningTellRoutes(service: Service): Router {
         return await answer(response, { clinicId, status: isKept ? 200 : 400, signs });
       } catch (error) {
         // Whoever told that something is wrong must not be left with a page that names no number.
-        return await answer(response, { clinicId, status: toldOf(error, service.log).status, signs });
+        return await answer(response, { clinicId, status: errorResponse(error, service.log).status, signs });
       }
     }),
+    onUnread,
   );
   return router;
 }

@@ -1,7 +1,9 @@
 import { type Problem, StillcountError } from '../../errors/stillcountError.js';
 import { answerKinds, missingDetails, unanswered } from '../../screening/answers.js';
+import { isAskedAlone } from '../../screening/interview.js';
 import type { Patient } from '../../store/patients.js';
-import { requireMayWrite } from '../acts/actor.js';
+import { dayOf, requireMayWrite } from '../acts/actor.js';
+import { hasBeenInHospital } from '../acts/hospital.js';
 import { dropInterview, type InterviewDraft, keepInterview, openInterview } from '../acts/interviewDraft.js';
 import { patientAtWork, readPatient } from '../acts/records.js';
 import { screeningOf, type TakenScreening, takeScreening } from '../acts/screening.js';
@@ -11,12 +13,21 @@ import {
   answersOfDraft,
   type InterviewScope,
   interviewScopes,
+  progressView,
   questionViews,
   reviewView,
   type Screen,
   screensOf,
   stopViews,
 } from '../prescribing/interviewView.js';
+import {
+  questionsToConfirm,
+  togetherView,
+  withOrigin,
+  withoutTogether,
+  withRestNo,
+  withSame,
+} from '../prescribing/togetherAnswers.js';
 import { notFound } from '../refusals.js';
 import { type Answer, type MemberVisit, Routes } from '../routing.js';
 import type { Service } from '../service.js';
@@ -24,12 +35,17 @@ import type { Service } from '../service.js';
 /** The last screen, on which everything is looked over and saved. */
 const review = 'review';
 
+/** What answers several questions at once, or takes that back; the screen is shown again with what it did. */
+const togetherWishes = ['rest-no', 'still-so', 'undo'] as const;
+
 type Asking = {
   patient: Patient;
   scope: InterviewScope;
   last: TakenScreening | null;
   screens: readonly Screen[];
   draft: InterviewDraft;
+  /** Of each screen, by its id, what is only confirmed. */
+  toConfirm: ReadonlyMap<string, ReadonlySet<string>>;
 };
 
 /**
@@ -45,7 +61,14 @@ export function screeningRoutes(service: Service): Routes {
     if (scope === undefined) throw notFound('There is no such page');
     const last = await store.read((db) => screeningOf(db, patient.id));
     const draft = await openInterview(store, visit, patient.id);
-    return { patient, scope, last, screens: screensOf(interview, scope, last), draft };
+    const screens = screensOf(interview, scope, last);
+    const since = last === null ? null : { screenedAtMs: last.oldestAtMs, today: dayOf(visit) };
+    const wasAway = since !== null && (await store.read((db) => hasBeenInHospital(db, patient.id, since)));
+    const earlier = { last, hasBeenInHospital: wasAway };
+    const toConfirm = new Map(
+      screens.map((screen) => [screen.id, questionsToConfirm(screen, scope, earlier, visit.nowMs)]),
+    );
+    return { patient, scope, last, screens, draft, toConfirm };
   }
 
   const addressOf = ({ patient, scope }: Asking, screenId: string) =>
@@ -84,7 +107,7 @@ export function screeningRoutes(service: Service): Routes {
         address: addressOf(asked, id),
         number: index + 1,
         isHere: id === screenId,
-        isDone: questions.every((each) => draft[each.id]?.answer !== undefined),
+        left: questions.filter((each) => draft[each.id]?.answer === undefined).length || null,
       })),
     };
     const status = problems.length === 0 ? 200 : 400;
@@ -100,6 +123,10 @@ export function screeningRoutes(service: Service): Routes {
       };
       return { kind: 'page', page: 'screening-review', title, status, view };
     }
+    const toConfirm = asked.toConfirm.get(screen.id) ?? new Set();
+    const [same, anew] = [true, false].map((isSame) =>
+      screen.questions.filter(({ id }) => toConfirm.has(id) === isSame),
+    );
     const kept = last === null || scope === 'all' ? [] : answeredBefore(screen.id, last);
     const view = {
       ...about,
@@ -107,8 +134,12 @@ export function screeningRoutes(service: Service): Routes {
       lead: screen.lead,
       number: at + 1,
       isFirst: at === 0,
-      hasTogether: screen.questions.some(({ askAlone }) => !askAlone),
-      questions: questionViews(screen, draft, last, words),
+      hasTogether: (anew ?? []).some((question) => !isAskedAlone(question)),
+      questions: questionViews(anew ?? [], draft, last, { words }),
+      hasSame: toConfirm.size > 0,
+      same: questionViews(same ?? [], draft, last, { words, isConfirmed: true }),
+      progress: progressView(screens, screen, draft),
+      together: togetherView(screen, draft),
       hasKept: kept.length > 0,
       kept,
     };
@@ -141,18 +172,13 @@ export function screeningRoutes(service: Service): Routes {
 
   async function answered(visit: MemberVisit, asked: Asking, screen: Screen): Promise<Answer> {
     const wish = field(visit.fields, 'do');
-    const draft = { ...asked.draft, ...givenOn(screen, visit.fields) };
-    if (wish === 'rest-no') {
-      for (const { id, askAlone } of screen.questions) {
-        if (!askAlone && draft[id]?.answer === undefined)
-          draft[id] = { details: draft[id]?.details ?? '', answer: 'no' };
-      }
-    }
+    const given = { ...asked.draft, ...withOrigin(givenOn(screen, visit.fields), asked.draft) };
+    const draft = answeredTogether(asked, screen, wish, given);
     await keepInterview(store, visit, asked.patient.id, draft);
     const now = { ...asked, draft };
     const at = asked.screens.indexOf(screen);
     const before = asked.screens[at - 1];
-    if (wish === 'rest-no') return page(visit, now, screen.id);
+    if (togetherWishes.some((each) => each === wish)) return page(visit, now, screen.id);
     if (wish === 'later') return { kind: 'redirect', to: `/patients/${asked.patient.id}` };
     if (wish === 'back' && before !== undefined) return { kind: 'redirect', to: addressOf(asked, before.id) };
     const stopsHere = stopViews(givenOn(screen, visit.fields), interview).length > 0;
@@ -160,6 +186,19 @@ export function screeningRoutes(service: Service): Routes {
     const problems = problemsOf(screen, draft);
     if (problems.length > 0) return page(visit, now, screen.id, problems);
     return { kind: 'redirect', to: addressOf(asked, asked.screens[at + 1]?.id ?? review) };
+  }
+
+  /** What was pressed for several questions at once, carried out; anything else changes nothing. */
+  function answeredTogether(
+    { toConfirm, last }: Asking,
+    screen: Screen,
+    wish: string,
+    given: InterviewDraft,
+  ): InterviewDraft {
+    const confirmed = toConfirm.get(screen.id) ?? new Set();
+    if (wish === 'rest-no') return withRestNo(given, screen, confirmed);
+    if (wish === 'still-so' && last !== null) return withSame(given, confirmed, last);
+    return wish === 'undo' ? withoutTogether(given, screen) : given;
   }
 
   async function saved(visit: MemberVisit, asked: Asking): Promise<Answer> {

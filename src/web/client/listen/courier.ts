@@ -73,8 +73,8 @@ export class Courier extends EventTarget {
   }
 
   /** Whether a warning about somebody did not reach the clinic, or was not taken there. */
-  isUntold(patientId: string): boolean {
-    // Whoever may send it: it is untold until the service has answered for it.
+  hasUnsentWarning(patientId: string): boolean {
+    // Whoever may send it: it is unsent until the service has answered for it.
     const isHere = this.#outbox
       .unsent()
       .some(({ item }) => item.kind === 'warning' && item.patientId === patientId);

@@ -104,7 +104,7 @@ async function open(): Promise<void> {
       parts.player.pause();
       await sayFault(parts, person.id, 'page-ended');
     }
-    if (courier.holdsWarning) await notices.untold();
+    if (courier.holdsWarning) await notices.unsentWarning();
     await forgetLink(scope, shelf);
     location.replace(location.pathname);
   }

@@ -33,13 +33,13 @@ export class Notices {
 
   /** What the listener told and the clinic will not get; how far a listening came needs nobody's care. */
   refused(items: readonly ReportItem[]): void {
-    if (items.some(({ kind }) => kind === 'warning')) this.#showUntold();
+    if (items.some(({ kind }) => kind === 'warning')) this.#showUnsentWarning();
     else if (items.some(({ kind }) => kind !== 'step')) this.#show('refused', true);
   }
 
   /** A warning will not reach the clinic from here; resolves when somebody says that they have called. */
-  untold(): Promise<void> {
-    this.#showUntold();
+  unsentWarning(): Promise<void> {
+    this.#showUnsentWarning();
     const close = need(this.#area, '[data-notice="refused-warning"] [data-do="close"]');
     return new Promise((resolve) => close.addEventListener('click', () => resolve(), { once: true }));
   }
@@ -59,7 +59,7 @@ export class Notices {
   }
 
   /** Over whatever is seen: it must not wait behind a session. */
-  #showUntold(): void {
+  #showUnsentWarning(): void {
     this.#show('refused-warning', true);
     document.body.toggleAttribute('data-must-read', true);
     viewChanged();

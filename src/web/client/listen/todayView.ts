@@ -85,7 +85,7 @@ function personBlock(parts: Parts, person: PlannedPerson, choose: (choice: Choic
   if (offers('go-on') || offers('begin')) parts.prompts.remember(person.id);
   if (offers('go-on')) parts.prompts.prepare(person.id, 'welcome');
   else if (offers('begin')) parts.prompts.prepare(person.id, day.isFirst(person) ? 'first-check' : 'welcome');
-  write(block, 'told', toldOf(parts, person));
+  write(block, 'told', reportStateOf(parts, person));
   offerWays(parts, person, { block, cards, choose });
   const isQuiet = cards.length === 0 && !isHeld && !isBeingChecked && !plans.isOutdated;
   write(block, 'nothing', isQuiet ? nextOne(parts, person, sessions) : '');
@@ -111,8 +111,8 @@ function personBlock(parts: Parts, person: PlannedPerson, choose: (choice: Choic
 }
 
 /** What the clinic knows of why there is no session, for those who may know why. */
-function toldOf(parts: Parts, person: PlannedPerson): string {
-  const mayKnow = person.saysWhyHeld || parts.courier.isUntold(person.id);
+function reportStateOf(parts: Parts, person: PlannedPerson): string {
+  const mayKnow = person.saysWhyHeld || parts.courier.hasUnsentWarning(person.id);
   return parts.day.isHeld(person) && mayKnow ? whatClinicKnows(parts, person.id) : '';
 }
 

@@ -5,7 +5,7 @@ const unsentAfterMs = 4_000;
 
 /** What the clinic knows of a warning, as a sentence: it must never be trusted to know what it does not. */
 export function whatClinicKnows({ words, courier }: Parts, personId: string): string {
-  return words.say(courier.isUntold(personId) ? 'warning-unsent' : 'warning-sent');
+  return words.say(courier.hasUnsentWarning(personId) ? 'warning-unsent' : 'warning-sent');
 }
 
 /**
@@ -15,14 +15,14 @@ export function whatClinicKnows({ words, courier }: Parts, personId: string): st
 export function sayWhatClinicKnows({ prompts, courier }: Parts, personId: string, signal: AbortSignal): void {
   let said: 'warning-sent' | 'warning-unsent' | null = null;
   const say = async () => {
-    const key = courier.isUntold(personId) ? 'warning-unsent' : 'warning-sent';
+    const key = courier.hasUnsentWarning(personId) ? 'warning-unsent' : 'warning-sent';
     if (key === said || signal.aborted) return;
     said = key;
     await prompts.saying?.over;
     if (said === key && !signal.aborted) prompts.say(personId, key);
   };
   const sayIfSent = () => {
-    if (!courier.isUntold(personId)) say();
+    if (!courier.hasUnsentWarning(personId)) say();
   };
   const timer = setTimeout(say, unsentAfterMs);
   signal.addEventListener('abort', () => clearTimeout(timer));

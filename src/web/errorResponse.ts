@@ -2,16 +2,16 @@ import { StillcountError } from '../errors/stillcountError.js';
 import type { Log } from './log.js';
 import { Refusal } from './refusals.js';
 
-/** What a visitor or another program is told when something did not work. */
-export type Told = { status: number; heading: string; problems: readonly object[] };
+/** How a visitor or another program is answered when something did not work. */
+export type ErrorResponse = { status: number; heading: string; problems: readonly object[] };
 
 /** Puts an error into words; what should not have happened is logged, without anything about a person. */
-export function toldOf(error: unknown, log: Log): Told {
-  const told = wordsFor(error);
-  if (told.status >= 500) {
-    log({ event: 'failure', ...traceOf(error), status: told.status });
+export function errorResponse(error: unknown, log: Log): ErrorResponse {
+  const answer = wordsFor(error);
+  if (answer.status >= 500) {
+    log({ event: 'failure', ...traceOf(error), status: answer.status });
   }
-  return told;
+  return answer;
 }
 
 /** Where it happened, without the message, which may hold anything. */
@@ -27,7 +27,7 @@ function traceOf(error: unknown): { name: string; at: string } {
   };
 }
 
-function wordsFor(error: unknown): Told {
+function wordsFor(error: unknown): ErrorResponse {
   if (error instanceof Refusal) return { status: error.status, heading: error.message, problems: [] };
   if (error instanceof StillcountError) {
     const heading = error.kind === 'input' ? 'This cannot be done like that' : 'This did not work just now';
