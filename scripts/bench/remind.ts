@@ -38,8 +38,8 @@ try {
   );
   let perSecond = people / sqlite.seconds;
   if (server !== null) {
-    const [alone] = await send({ kind: 'postgres', url: server.url }, 1);
-    const both = await again({ kind: 'postgres', url: server.url });
+    const [alone] = await send({ kind: 'postgres', url: server.url, backups: 'none' }, 1);
+    const both = await again({ kind: 'postgres', url: server.url, backups: 'none' });
     const sent = both.reduce((sum, each) => sum + each.sent, 0);
     const seconds = Math.max(...both.map((each) => each.seconds));
     rows.push(

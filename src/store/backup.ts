@@ -1,111 +1,12 @@
-import { createHash } from 'node:crypto';
-import { createReadStream } from 'node:fs';
-import { createInterface } from 'node:readline';
 import { sql } from 'kysely';
-import { z } from 'zod';
+import type { z } from 'zod';
 import { inputError } from '../errors/stillcountError.js';
 import { writeWhole } from '../files/wholeFile.js';
+import { backupLines, checkedBackup, parsedLines, rowSchema } from './backupFile.js';
 import { hasClinic } from './clinicians.js';
-import { migrationsFor } from './migrations.js';
-import { type Db, openStore, readSnapshot, type StoreSettings } from './openStore.js';
-import type { Database } from './schema.js';
+import type { Db } from './db.js';
+import { openStore, readSnapshot, type StoreSettings } from './openStore.js';
 
-/**
- * A backup is one text file, the same for both kinds of database, so that it also carries a clinic from one to the
- * other: a line that says what it is, a line for each row, a last line with their number and the SHA-256 of all lines
- * before it. Sign-ins and open invitations are left out: who restores signs in anew.
- */
-const headSchema = z.strictObject({ format: z.literal('stillcount-backup/1'), step: z.string() });
-const tables = [
-  'clinic',
-  'clinician',
-  'patient',
-  'prescription',
-  'prescriptionVersion',
-  'prescriptionState',
-  'notPlayable',
-  'draft',
-  'auditEntry',
-  'screening',
-  'attention',
-  'caregiver',
-  'consent',
-  'clinicProgram',
-  'accessKey',
-  'listeningLink',
-  'listeningToken',
-  'listeningStep',
-  'notToday',
-  'checkIn',
-  'note',
-  'noteRead',
-  'warning',
-  'warningAnswer',
-  'feedDelivery',
-  'reminderRules',
-  'careBreak',
-  'contact',
-  'reminderWatch',
-  'delivery',
-  'serviceSecret',
-  'listened',
-  'measureTaken',
-  'measureWithdrawn',
-  'ownMeasure',
-  'adviceAnswer',
-  'progressNote',
-  'adviceWatch',
-  'erasure',
-] as const satisfies readonly (keyof Database)[];
-const rowSchema = z.strictObject({
-  table: z.enum(tables),
-  row: z.record(z.string(), z.union([z.string(), z.number(), z.null()])),
-});
-const endSchema = z.strictObject({ rows: z.int(), sha256: z.string() });
-
-/** What orders the rows of a table, so that they can be read part by part. */
-const orderOf = {
-  clinic: ['id'],
-  clinician: ['id'],
-  patient: ['id'],
-  prescription: ['id'],
-  prescriptionVersion: ['prescriptionId', 'number'],
-  prescriptionState: ['id'],
-  notPlayable: ['prescriptionId', 'fromMs'],
-  draft: ['clinicianId', 'patientId', 'prescriptionId'],
-  auditEntry: ['sequence'],
-  screening: ['id'],
-  attention: ['patientId', 'kind', 'subject'],
-  caregiver: ['id'],
-  consent: ['id'],
-  clinicProgram: ['id'],
-  accessKey: ['id'],
-  listeningLink: ['id'],
-  listeningToken: ['tokenHash'],
-  listeningStep: ['id'],
-  notToday: ['id'],
-  checkIn: ['id'],
-  note: ['checkInId'],
-  noteRead: ['checkInId'],
-  warning: ['id'],
-  warningAnswer: ['warningId'],
-  feedDelivery: ['id'],
-  reminderRules: ['patientId'],
-  careBreak: ['id'],
-  contact: ['id'],
-  reminderWatch: ['patientId'],
-  delivery: ['id'],
-  serviceSecret: ['name'],
-  listened: ['patientId', 'listeningId'],
-  measureTaken: ['id'],
-  measureWithdrawn: ['measureTakenId'],
-  ownMeasure: ['id'],
-  adviceAnswer: ['id'],
-  progressNote: ['id'],
-  adviceWatch: ['patientId'],
-  erasure: ['patientId'],
-} as const;
-const rowsAtOnce = 2_000;
 const insertedAtOnce = 50;
 
 /**
@@ -115,8 +16,8 @@ const insertedAtOnce = 50;
  * @throws StillcountError kind `work` when the database cannot be read or the file not be written
  */
 export async function backUp(settings: StoreSettings, file: string): Promise<number> {
-  await readSnapshot(settings, (db) => writeWhole(file, linesOf(db)));
-  return (await checked(file)).rows;
+  await readSnapshot(settings, (db) => writeWhole(file, backupLines(db)));
+  return (await checkedBackup(file)).rows;
 }
 
 /**
@@ -128,7 +29,7 @@ export async function backUp(settings: StoreSettings, file: string): Promise<num
  *   that holds a clinic; kind `work` when the database fails
  */
 export async function restore(file: string, settings: StoreSettings): Promise<number> {
-  const { rows, step } = await checked(file);
+  const { rows, step } = await checkedBackup(file);
   const store = await openStore(settings, step);
   try {
     await store.write(async (db) => {
@@ -146,60 +47,6 @@ export async function restore(file: string, settings: StoreSettings): Promise<nu
   }
   await (await openStore(settings)).close();
   return rows;
-}
-
-async function* linesOf(db: Db): AsyncIterable<Buffer> {
-  const hash = createHash('sha256');
-  let rows = 0;
-  const line = (value: object) => {
-    const bytes = Buffer.from(`${JSON.stringify(value)}\n`);
-    hash.update(bytes);
-    return bytes;
-  };
-  const { step, present } = await shapeOf(db);
-  yield line({ format: 'stillcount-backup/1', step });
-  for (const table of tables.filter((each) => present.has(each))) {
-    for (let offset = 0; ; offset += rowsAtOnce) {
-      const order = sql.join(orderOf[table].map((column) => sql.ref(column)));
-      const part = await sql<Record<string, unknown>>`select * from ${sql.table(table)} order by ${order}
-        limit ${rowsAtOnce} offset ${offset}`.execute(db);
-      for (const row of part.rows) yield line({ table, row });
-      rows += part.rows.length;
-      if (part.rows.length < rowsAtOnce) break;
-    }
-  }
-  yield line({ rows, sha256: hash.copy().digest('hex') });
-}
-
-/** The step of the schema that a database has reached, and its tables: it may not have been brought up to date yet. */
-async function shapeOf(db: Db): Promise<{ step: string; present: ReadonlySet<string> }> {
-  const { rows } = await sql<{ name: string }>`select name from kysely_migration order by name`.execute(db);
-  const present = (await db.introspection.getTables()).map(({ name }) => name);
-  return { step: rows.at(-1)?.name ?? '', present: new Set(present) };
-}
-
-/** Reads a backup from end to end. @throws StillcountError kind `input` unless every line is right */
-async function checked(file: string): Promise<{ rows: number; step: string }> {
-  const hash = createHash('sha256');
-  let rows = -1;
-  let step = '';
-  let end: z.infer<typeof endSchema> | undefined;
-  for await (const { text, value, number } of parsedLines(file)) {
-    if (end !== undefined) throw damaged(file, number, 'more after the last line');
-    const last = endSchema.safeParse(value);
-    if (last.success) {
-      end = last.data;
-      if (end.sha256 !== hash.digest('hex')) throw damaged(file, number, 'a checksum of other lines');
-      continue;
-    }
-    const isRight = number === 1 ? headSchema.safeParse(value).success : rowSchema.safeParse(value).success;
-    if (!isRight) throw damaged(file, number, number === 1 ? 'no head of a backup' : 'no row');
-    if (number === 1) step = await knownStep(file, headSchema.parse(value).step);
-    hash.update(`${text}\n`);
-    rows += 1;
-  }
-  if (end === undefined || end.rows !== rows) throw damaged(file, rows + 2, 'an end that is missing');
-  return { rows, step };
 }
 
 async function insertAll(db: Db, file: string): Promise<void> {
@@ -230,58 +77,4 @@ async function insertAll(db: Db, file: string): Promise<void> {
 async function goOnCounting(db: Db): Promise<void> {
   await sql`select setval(pg_get_serial_sequence('"auditEntry"', 'sequence'),
     (select coalesce(max("sequence"), 0) + 1 from "auditEntry"), false)`.execute(db);
-}
-
-async function* parsedLines(file: string): AsyncIterable<{ text: string; value: unknown; number: number }> {
-  const input = createReadStream(file, 'utf8');
-  let number = 0;
-  try {
-    // readline does not pass on that the file cannot be read.
-    const failed = new Promise<never>((_resolve, reject) => input.once('error', reject));
-    failed.catch(() => undefined);
-    const lines = createInterface({ input, crlfDelay: Number.POSITIVE_INFINITY })[Symbol.asyncIterator]();
-    for (;;) {
-      const next = await Promise.race([lines.next(), failed]);
-      if (next.done === true) return;
-      number += 1;
-      yield { text: next.value, value: parsed(file, number, next.value), number };
-    }
-  } catch (error) {
-    if (error instanceof Error && 'code' in error && error.code === 'ENOENT') {
-      throw inputError({ file, message: 'there is no such file' }, error);
-    }
-    throw error;
-  } finally {
-    input.destroy();
-  }
-}
-
-function parsed(file: string, number: number, text: string): unknown {
-  try {
-    return JSON.parse(text);
-  } catch {
-    throw damaged(file, number, 'a line that is cut off or changed');
-  }
-}
-
-async function knownStep(file: string, step: string): Promise<string> {
-  const known = Object.keys(await migrationsFor('sqlite').getMigrations());
-  if (known.includes(step)) return step;
-  throw inputError({
-    file,
-    message: 'this backup was made by a newer version of Stillcount',
-    found: step,
-    allowed: known.join(', '),
-    hint: 'restore it with that version',
-  });
-}
-
-function damaged(file: string, line: number, found: string) {
-  return inputError({
-    file,
-    line,
-    message: 'this is no whole backup',
-    found,
-    allowed: 'a file as backup wrote it',
-  });
 }

@@ -8,6 +8,7 @@ import { erasure } from './migrations/0006-erasure.js';
 import { notes } from './migrations/0007-notes.js';
 import { noteFindings } from './migrations/0008-note-findings.js';
 import { notPlayable } from './migrations/0009-not-playable.js';
+import { mendEditedSteps } from './migrations/0010-mend-edited-steps.js';
 import type { DatabaseKind } from './migrations/databaseKind.js';
 
 export type { DatabaseKind } from './migrations/databaseKind.js';
@@ -24,6 +25,7 @@ export function migrationsFor(kind: DatabaseKind): MigrationProvider {
     '0007-notes': { up: (db) => notes(db, kind) },
     '0008-note-findings': { up: noteFindings },
     '0009-not-playable': { up: notPlayable },
+    '0010-mend-edited-steps': { up: mendEditedSteps },
   };
   return { getMigrations: async () => migrations };
 }

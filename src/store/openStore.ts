@@ -1,14 +1,18 @@
-import { Kysely, Migrator, type Transaction } from 'kysely';
-import { inputError, workError } from '../errors/stillcountError.js';
+import { dirname, join } from 'node:path';
+import { Kysely } from 'kysely';
+import type { Db } from './db.js';
 import { explained } from './failures.js';
-import { type DatabaseKind, migrationsFor } from './migrations.js';
+import type { DatabaseKind } from './migrations.js';
 import type { Database } from './schema.js';
 import { openSqlite, viewSqlite } from './sqlite.js';
+import { upgrade } from './upgrade.js';
 
-export type StoreSettings = { kind: 'sqlite'; file: string } | { kind: 'postgres'; url: string };
+export type StoreSettings =
+  | { kind: 'sqlite'; file: string }
+  /** `backups` is the folder where the database is kept as it was before an upgrade. */
+  | { kind: 'postgres'; url: string; backups: string };
 
-/** What functions of this room read and write through: the database itself or a running transaction. */
-export type Db = Kysely<Database> | Transaction<Database>;
+export type { Db } from './db.js';
 
 /** The one place of everything that is kept. */
 export interface Store {
@@ -29,8 +33,9 @@ export interface Store {
  * Opens the database, making or updating its tables first.
  *
  * @param upTo the step of the schema to stop at, for putting an earlier backup in; the newest one when left out
- * @throws StillcountError kind `work` when it cannot be reached, is held by another process, or was written by a
- *   newer version of this project; kind `input` when it has gone beyond `upTo`
+ * @throws StillcountError kind `work` when it cannot be reached, is held by another process, was written by a newer
+ *   version of this project, cannot be backed up or upgraded, or has another shape than it should; kind `input` when it
+ *   has gone beyond `upTo`
  */
 export async function openStore(settings: StoreSettings, upTo?: string): Promise<Store> {
   const { dialect, release } = await withExplainedFailure(async () =>
@@ -42,7 +47,11 @@ export async function openStore(settings: StoreSettings, upTo?: string): Promise
     release();
   };
   try {
-    await migrate(db, settings.kind, upTo);
+    await upgrade(db, {
+      kind: settings.kind,
+      backups: backupFolder(settings),
+      ...(upTo === undefined ? {} : { upTo }),
+    });
   } catch (error) {
     await close();
     throw explained(error);
@@ -54,6 +63,9 @@ export async function openStore(settings: StoreSettings, upTo?: string): Promise
     close,
   };
 }
+
+const backupFolder = (settings: StoreSettings) =>
+  settings.kind === 'sqlite' ? join(dirname(settings.file), 'backups') : settings.backups;
 
 /** Its driver is loaded only where it is used. */
 const postgres = () => import('./postgres.js');
@@ -111,37 +123,4 @@ async function withExplainedFailure<Result>(work: () => Promise<Result>): Promis
   } catch (error) {
     throw explained(error);
   }
-}
-
-/** The last step of the schema that a database has taken; undefined for one without tables. */
-async function stepOf(migrator: Migrator): Promise<string | undefined> {
-  const steps = await migrator.getMigrations();
-  return steps.filter(({ executedAt }) => executedAt !== undefined).at(-1)?.name;
-}
-
-async function migrate(db: Kysely<Database>, kind: DatabaseKind, upTo?: string): Promise<void> {
-  const provider = migrationsFor(kind);
-  const known = Object.keys(await provider.getMigrations());
-  const migrator = new Migrator({ db, provider });
-  const reached = upTo === undefined ? undefined : await stepOf(migrator);
-  if (upTo !== undefined && reached !== undefined && reached > upTo) {
-    throw inputError({
-      message: 'this database has gone beyond what is to be put in',
-      found: reached,
-      allowed: `${upTo}, or a database without tables`,
-    });
-  }
-  const { error } = await (upTo === undefined ? migrator.migrateToLatest() : migrator.migrateTo(upTo));
-  if (error === undefined) return;
-  if (error instanceof Error && /corrupted migrations/.test(error.message)) {
-    throw workError(
-      {
-        message: 'this database was written by a newer version of Stillcount',
-        allowed: `a database up to ${known.at(-1) ?? 'nothing'}`,
-        hint: 'install the newer version again',
-      },
-      error,
-    );
-  }
-  throw error;
 }

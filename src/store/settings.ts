@@ -1,4 +1,4 @@
-import { join } from 'node:path';
+import { join, resolve } from 'node:path';
 import type { StoreSettings } from './openStore.js';
 
 /** PostgreSQL where DATABASE_URL names a server, else a SQLite file in the data folder. */
@@ -6,5 +6,5 @@ export function storeSettings(environment: NodeJS.ProcessEnv, dataFolder: string
   const url = environment.DATABASE_URL;
   return url === undefined || url === ''
     ? { kind: 'sqlite', file: join(dataFolder, 'clinic.db') }
-    : { kind: 'postgres', url };
+    : { kind: 'postgres', url, backups: resolve(dataFolder, 'backups') };
 }

@@ -1,7 +1,7 @@
 import { existsSync, mkdirSync } from 'node:fs';
 import { dirname } from 'node:path';
 import Sqlite from 'better-sqlite3';
-import { type Dialect, SqliteDialect } from 'kysely';
+import { type Dialect, SqliteAdapter, SqliteDialect } from 'kysely';
 import { workError } from '../errors/stillcountError.js';
 import { cannotWrite, errorCodeOf } from '../files/fileProblem.js';
 
@@ -25,10 +25,22 @@ export async function openSqlite(file: string): Promise<{ dialect: Dialect; rele
     database.pragma('foreign_keys = on');
     // What is deleted is overwritten: a record that was erased must not stand in the file any longer.
     database.pragma('secure_delete = on');
-    return { dialect: new SqliteDialect({ database }), release };
+    return { dialect: new WholeStepsDialect({ database }), release };
   } catch (error) {
     release();
     throw error;
+  }
+}
+
+/** SQLite takes changes of its tables back like any other; Kysely runs steps in a transaction where a dialect says so. */
+class WholeStepsDialect extends SqliteDialect {
+  override createAdapter(): SqliteAdapter {
+    return new WholeStepsAdapter();
+  }
+}
+class WholeStepsAdapter extends SqliteAdapter {
+  override get supportsTransactionalDdl(): boolean {
+    return true;
   }
 }
 

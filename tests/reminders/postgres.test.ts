@@ -19,8 +19,8 @@ describe.skipIf(!hasServer && process.env.CI !== 'true')('two processes on one P
     const programs = postgresPrograms();
     if (programs === undefined) throw new Error(whyNoServer);
     server = await makePostgresServer(programs);
-    store = await openStore({ kind: 'postgres', url: server.url });
-    other = await openStore({ kind: 'postgres', url: server.url });
+    store = await openStore({ kind: 'postgres', url: server.url, backups: 'none' });
+    other = await openStore({ kind: 'postgres', url: server.url, backups: 'none' });
     world = await openWorld(store);
     await world.agree('reminders');
   });

@@ -234,7 +234,7 @@ describe('a backup', () => {
       const before = await shown(store, clinicId);
       await store.close();
       await backUp(sqlite, file);
-      const postgres: StoreSettings = { kind: 'postgres', url: server.url };
+      const postgres: StoreSettings = { kind: 'postgres', url: server.url, backups: join(folder, 'backups') };
       await restore(file, postgres);
       const moved = await openStore(postgres);
       expect(await shown(moved, clinicId)).toEqual(before);

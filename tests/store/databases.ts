@@ -40,7 +40,7 @@ export async function openSqliteStore() {
 
 async function openServerStore(folder: string) {
   const server = await makePostgresServer(folder);
-  const store = await openStore({ kind: 'postgres', url: server.url });
+  const store = await openStore({ kind: 'postgres', url: server.url, backups: 'none' });
   return {
     store,
     close: async () => {

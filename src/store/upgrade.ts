@@ -1,0 +1,124 @@
+import { mkdirSync } from 'node:fs';
+import { join } from 'node:path';
+import { type Kysely, Migrator, sql } from 'kysely';
+import { inputError, StillcountError, workError } from '../errors/stillcountError.js';
+import { cannotWrite } from '../files/fileProblem.js';
+import { writeWhole } from '../files/wholeFile.js';
+import { backupLines, checkedBackup } from './backupFile.js';
+import { expectedSchema } from './expectedSchema.js';
+import { explained } from './failures.js';
+import { type DatabaseKind, migrationsFor } from './migrations.js';
+import type { Database } from './schema.js';
+import { schemaDifferences, schemaOf } from './schemaDifferences.js';
+
+export type Upgrade = {
+  kind: DatabaseKind;
+  /** Where a database is kept as it was before it was upgraded. */
+  backups: string;
+  /** The step to stop at, for putting an earlier backup in; the newest one when left out. */
+  upTo?: string;
+};
+
+/**
+ * Brings a database to the shape that this version works with: backed up first when it holds a clinic of an earlier
+ * version, all steps and their bookkeeping in one transaction, and compared column by column afterwards.
+ *
+ * @throws StillcountError kind `work` when it was written by a newer version, cannot be backed up or upgraded, or has
+ *   another shape than it should; kind `input` when it has gone beyond `upTo`
+ */
+export async function upgrade(db: Kysely<Database>, { kind, backups, upTo }: Upgrade): Promise<void> {
+  const provider = migrationsFor(kind);
+  const known = Object.keys(await provider.getMigrations());
+  const migrator = new Migrator({ db, provider });
+  const taken = await stepsTaken(db);
+  const reached = taken.at(-1);
+  const ends = upTo ?? known.at(-1) ?? '';
+  if (taken.some((step) => !known.includes(step))) throw fromNewerVersion(known);
+  if (reached !== undefined && reached > ends) {
+    throw inputError({
+      message: 'this database has gone beyond what is to be put in',
+      found: reached,
+      allowed: `${ends}, or a database without tables`,
+    });
+  }
+  const backup =
+    reached === undefined || reached === ends ? null : await keepAsItWas(db, { backups, reached });
+  const { error, results = [] } = await migrator.migrateTo(ends);
+  if (error !== undefined) {
+    const failed = results.find(({ status }) => status === 'Error')?.migrationName;
+    throw notUpgraded(error, { failed, reached, backup });
+  }
+  if (upTo === undefined) await compareSchema(db, kind);
+}
+
+/** The steps of the schema that a database has taken, in order; none for one without tables. */
+async function stepsTaken(db: Kysely<Database>): Promise<string[]> {
+  const tables = await db.introspection.getTables({ withInternalKyselyTables: true });
+  if (!tables.some(({ name }) => name === 'kysely_migration')) return [];
+  const { rows } = await sql<{ name: string }>`select name from kysely_migration order by name`.execute(db);
+  return rows.map(({ name }) => name);
+}
+
+/** @returns the file that holds everything, read back from end to end */
+async function keepAsItWas(
+  db: Kysely<Database>,
+  { backups, reached }: { backups: string; reached: string },
+): Promise<string> {
+  const at = new Date().toISOString().replaceAll(/[-:]|\.\d+/g, '');
+  const file = join(backups, `after-${reached}-${at}.backup`);
+  try {
+    mkdirSync(backups, { recursive: true, mode: 0o700 });
+  } catch (error) {
+    throw cannotWrite(backups, error);
+  }
+  await db.transaction().execute((view) => writeWhole(file, backupLines(view)));
+  await checkedBackup(file);
+  return file;
+}
+
+async function compareSchema(db: Kysely<Database>, kind: DatabaseKind): Promise<void> {
+  const differences = schemaDifferences(expectedSchema, await schemaOf(db, kind));
+  if (differences.length === 0) return;
+  throw new StillcountError(
+    'work',
+    differences.map(({ where, found, wanted }) => ({
+      message: 'this database has another shape than this version works with',
+      path: where,
+      found,
+      allowed: wanted,
+      hint: 'nothing was started; restore a backup into an empty database, or install the version that wrote this one',
+    })),
+  );
+}
+
+function fromNewerVersion(known: readonly string[]): StillcountError {
+  return workError({
+    message: 'this database was written by a newer version of Stillcount',
+    allowed: `a database up to ${known.at(-1) ?? 'nothing'}`,
+    hint: 'install the newer version again',
+  });
+}
+
+/** A step that fails leaves everything as it was before the first one. */
+function notUpgraded(
+  error: unknown,
+  {
+    failed,
+    reached,
+    backup,
+  }: { failed?: string | undefined; reached: string | undefined; backup: string | null },
+): StillcountError {
+  const cause = explained(error);
+  const why = cause instanceof StillcountError ? (cause.problems[0]?.message ?? '') : '';
+  return workError(
+    {
+      message: `the database could not be upgraded${why === '' ? '' : `: ${why}`}`,
+      ...(failed === undefined ? {} : { path: failed }),
+      hint:
+        reached === undefined
+          ? 'nothing was changed'
+          : `nothing was changed: the earlier version works with it as before; a copy of everything is ${backup ?? 'not needed'}`,
+    },
+    error,
+  );
+}

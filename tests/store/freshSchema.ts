@@ -1,0 +1,17 @@
+import Sqlite from 'better-sqlite3';
+import { Kysely, Migrator, SqliteDialect } from 'kysely';
+import { migrationsFor } from '../../src/store/migrations.js';
+import type { Database } from '../../src/store/schema.js';
+import { type Schema, schemaOf } from '../../src/store/schemaDifferences.js';
+
+/** The shape of a database in memory that has taken every step. */
+export async function freshSchema(): Promise<Schema> {
+  const db = new Kysely<Database>({ dialect: new SqliteDialect({ database: new Sqlite(':memory:') }) });
+  try {
+    const { error } = await new Migrator({ db, provider: migrationsFor('sqlite') }).migrateToLatest();
+    if (error !== undefined) throw error;
+    return await schemaOf(db, 'sqlite');
+  } finally {
+    await db.destroy();
+  }
+}

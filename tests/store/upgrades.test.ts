@@ -1,0 +1,222 @@
+import { createHash } from 'node:crypto';
+import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import Database from 'better-sqlite3';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { StillcountError } from '../../src/errors/stillcountError.js';
+import { tellOfWarning } from '../../src/reminders/planOthers.js';
+import { wallClockInstant } from '../../src/schedule/wallClock.js';
+import { backUp, restore } from '../../src/store/backup.js';
+import { expectedSchema } from '../../src/store/expectedSchema.js';
+import { keepWarning } from '../../src/store/listeningRecords.js';
+import { openStore } from '../../src/store/openStore.js';
+import { patientById } from '../../src/store/patients.js';
+import { firstDay, openWorld, zone } from '../reminders/world.js';
+import { hasServer, releasedSteps, whyNoServer } from './databases.js';
+import { freshSchema } from './freshSchema.js';
+import { makePostgresServer, postgresPrograms } from './postgresServer.js';
+
+let folder: string;
+let file: string;
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'stillcount-upgrade-'));
+  file = join(folder, 'clinic.db');
+});
+afterEach(() => rmSync(folder, { recursive: true, force: true }));
+
+/** Where databases of earlier versions stand: of each released step, and of each form that steps once had. */
+const dumps = ['released', 'past'].flatMap((kind) =>
+  readdirSync(join(import.meta.dirname, kind))
+    .sort()
+    .map((name) => join(import.meta.dirname, kind, name)),
+);
+const shortOf = (dump: string) => dump.slice(import.meta.dirname.length + 1);
+function lay(dump: string): void {
+  const database = new Database(file);
+  database.exec(readFileSync(dump, 'utf8'));
+  database.exec(`update "clinician" set "email" = 'earlier@example.org'`);
+  database.close();
+}
+/** What opening the file is refused with. */
+async function problemsOfOpening() {
+  const error = await openStore({ kind: 'sqlite', file }).catch((thrown: unknown) => thrown);
+  if (error instanceof StillcountError) return error.problems;
+  throw new Error('it was opened', { cause: error });
+}
+const backups = () => readdirSync(join(folder, 'backups'));
+
+describe('a database of an earlier version', () => {
+  it.each(dumps.map((dump) => [shortOf(dump), dump]))(
+    '%s is kept as it was, brought up to date, and sends a reminder and a warning',
+    async (_name, dump) => {
+      lay(dump);
+      const store = await openStore({ kind: 'sqlite', file });
+      try {
+        const world = await openWorld(store);
+        await world.agree('reminders');
+        const prescriptionId = await world.prescribe({ timesADay: 1, timesOfDay: ['08:00'] });
+        const linkId = await world.giveLink();
+        await world.runEveryMinute(
+          wallClockInstant(firstDay, '07:59', zone),
+          wallClockInstant(firstDay, '08:01', zone),
+        );
+        const { clinicId, patientId, now } = world;
+        await store.write(async (db) => {
+          const place = { patientId, prescriptionId, versionNumber: 1, sessionNumber: 1 };
+          const about = { id: 'w', ...place, slot: `${firstDay}#1`, linkId, caregiverId: null };
+          const nothing = { listeningId: null, positionMs: null, signs: '[]' };
+          await keepWarning(db, { ...about, ...nothing, atMs: now(), receivedAtMs: now() });
+          const patient = await patientById(db, clinicId, patientId);
+          if (patient === null) throw new RangeError('the patient is there');
+          const telling = { clinicId, patient, warningId: 'w', telling: world.telling, nowMs: now() };
+          await tellOfWarning(db, telling, world.secrets);
+        });
+        await world.runner.sendWarnings();
+        expect(world.sent.map(({ kind }) => kind)).toEqual(['due', 'warning']);
+        expect(world.failures).toEqual([]);
+        const names = await store.read((db) => db.selectFrom('patient').select('name').execute());
+        expect(names, 'hers, and who was there before').toHaveLength(2);
+      } finally {
+        await store.close();
+      }
+      const newest = (await releasedSteps()).at(-1) ?? '';
+      if (dump.endsWith(`${newest}.sql`)) return;
+      const [backup = ''] = backups();
+      const other = join(folder, 'other.db');
+      const rows = await restore(join(folder, 'backups', backup), { kind: 'sqlite', file: other });
+      expect(rows, backup).toBeGreaterThan(3);
+    },
+  );
+
+  it('is not backed up where there is nothing to upgrade', async () => {
+    await (await openStore({ kind: 'sqlite', file })).close();
+    await (await openStore({ kind: 'sqlite', file })).close();
+    expect(() => backups()).toThrow('ENOENT');
+  });
+});
+
+/** Everything that a SQLite file holds, as one text. */
+function contentOf(): string {
+  const database = new Database(file, { readonly: true });
+  const objects = database.prepare('select * from sqlite_master order by name').all();
+  const tables = objects.map((object) => Object(object)).filter(({ type }) => type === 'table');
+  const rows = tables.map(({ name }) => database.prepare(`select * from "${name}"`).all());
+  database.close();
+  return JSON.stringify([objects, rows]);
+}
+
+describe('an upgrade that fails', () => {
+  it('leaves the database as it was, names the step and the copy, and the earlier version works on', async () => {
+    lay(join(import.meta.dirname, 'released', '0005-follow-up.sql'));
+    // In the way of a later step, after others were done.
+    const database = new Database(file);
+    database.exec('create index "noteReadOfPatient" on "patient" ("name")');
+    database.close();
+    const before = contentOf();
+    const problems = await problemsOfOpening();
+    expect(problems[0]).toMatchObject({ path: '0007-notes' });
+    expect(problems[0]?.message).toContain('could not be upgraded');
+    expect(problems[0]?.hint).toContain(join(folder, 'backups', backups()[0] ?? 'none'));
+    expect(contentOf()).toBe(before);
+    const free = new Database(file);
+    free.exec('drop index "noteReadOfPatient"');
+    free.close();
+    await (await openStore({ kind: 'sqlite', file })).close();
+  });
+
+  it('begins nothing where the copy cannot be written', async () => {
+    lay(join(import.meta.dirname, 'released', '0005-follow-up.sql'));
+    const before = contentOf();
+    new Database(join(folder, 'backups')).exec('create table "a" ("b" text)').close();
+    const problems = await problemsOfOpening();
+    expect(problems[0]?.file).toContain('backups');
+    expect(contentOf()).toBe(before);
+  });
+
+  it('leaves a database of a newer version alone', async () => {
+    await (await openStore({ kind: 'sqlite', file })).close();
+    const database = new Database(file);
+    database.exec(`insert into kysely_migration values ('9999-from-later', '2030-01-01')`);
+    database.close();
+    const before = contentOf();
+    const problems = await problemsOfOpening();
+    expect(problems[0]?.message).toContain('newer version');
+    expect(contentOf()).toBe(before);
+  });
+});
+
+describe('a database of another shape', () => {
+  it('is refused column by column', async () => {
+    await (await openStore({ kind: 'sqlite', file })).close();
+    const database = new Database(file);
+    database.exec('alter table "note" drop column "wordsHash"');
+    database.exec('alter table "patient" add column "shoeSize" integer');
+    database.exec('drop table "adviceWatch"');
+    database.close();
+    const problems = await problemsOfOpening();
+    expect(problems.map(({ path, found, allowed }) => [path, found, allowed])).toEqual([
+      ['adviceWatch', 'no such table', 'a table'],
+      ['note.wordsHash', 'no such column', 'text'],
+      ['patient.shoeSize', 'number', 'no such column'],
+    ]);
+  });
+});
+
+describe('the steps', () => {
+  it('make the shape that is expected', async () => {
+    expect(await freshSchema()).toEqual(expectedSchema);
+  });
+
+  it('are never edited once they are released', () => {
+    const steps = join(import.meta.dirname, '../../src/store/migrations');
+    const hashes = Object.fromEntries(
+      readdirSync(steps).map((name) => [
+        name,
+        createHash('sha256')
+          .update(readFileSync(join(steps, name)))
+          .digest('hex')
+          .slice(0, 16),
+      ]),
+    );
+    expect(hashes).toMatchInlineSnapshot(`
+      {
+        "0001-prescribing.ts": "d414e991e6618e1b",
+        "0002-screening.ts": "5451159ac8c140ce",
+        "0003-listening.ts": "6309916a32b94290",
+        "0004-reminders.ts": "d981483c0176abd3",
+        "0005-follow-up.ts": "8bbfd636d95c70f6",
+        "0006-erasure.ts": "25375e97f9ad558c",
+        "0007-notes.ts": "42c8d7fcf383e79e",
+        "0008-note-findings.ts": "0cf0541743aecbf0",
+        "0009-not-playable.ts": "17514c4308d6f8bf",
+        "0010-mend-edited-steps.ts": "29e4eed16ce80cbc",
+        "appendOnly.ts": "5fb74e294b2ad997",
+        "databaseKind.ts": "25f0918dbe1d494f",
+        "sumUpAll.ts": "a22a1f2e77e3d223",
+      }
+    `);
+  });
+
+  it('make the same shape on PostgreSQL, and an upgrade there is backed up and whole', async (context) => {
+    const programs = postgresPrograms();
+    if (programs === undefined && process.env.CI === undefined) context.skip(whyNoServer);
+    expect(hasServer, whyNoServer).toBe(true);
+    if (programs === undefined) return;
+    const server = await makePostgresServer(programs);
+    try {
+      const settings = { kind: 'postgres' as const, url: server.url, backups: join(folder, 'backups') };
+      await (await openStore(settings, '0005-follow-up')).close();
+      lay(join(import.meta.dirname, 'released', '0005-follow-up.sql'));
+      const kept = join(folder, 'earlier.backup');
+      await backUp({ kind: 'sqlite', file }, kept);
+      const rows = await restore(kept, settings);
+      expect(rows).toBeGreaterThan(3);
+      expect(backups(), 'a clinic that was put in at an earlier step').toHaveLength(1);
+      await (await openStore(settings)).close();
+      expect(backups(), 'nothing more to do').toHaveLength(1);
+    } finally {
+      await server.remove();
+    }
+  });
+});
