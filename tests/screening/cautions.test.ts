@@ -84,20 +84,19 @@ function asked(demand: string): (typeof measures)[number] {
 /** "Condition; what to do. Condition; what to do.": each condition with what is asked for it. */
 function clausesOf(caution: string): { condition: string; demand: string }[] {
   const sentences = caution.split(/(?<=[.])\s+/);
-  return sentences.reduce<{ condition: string; demand: string }[]>((clauses, sentence) => {
+  const clauses: { condition: string; demand: string }[] = [];
+  for (const sentence of sentences) {
     const [condition = '', ...demand] = sentence.split(';');
     const last = clauses.at(-1);
     const starts = demand.length > 0 || last === undefined || /^(with|not after) /i.test(sentence);
     if (!starts) {
       last.demand += ` ${sentence}`;
-      return clauses;
+      continue;
     }
     const whole = demand.length === 0 || /^ with /i.test(demand.join(';'));
-    return [
-      ...clauses,
-      { condition: whole ? sentence : condition, demand: whole ? sentence : demand.join(';') },
-    ];
-  }, []);
+    clauses.push({ condition: whole ? sentence : condition, demand: whole ? sentence : demand.join(';') });
+  }
+  return clauses;
 }
 
 let interview: Interview;
