@@ -7,6 +7,7 @@ import { followUp } from './migrations/0005-follow-up.js';
 import { erasure } from './migrations/0006-erasure.js';
 import { notes } from './migrations/0007-notes.js';
 import { noteFindings } from './migrations/0008-note-findings.js';
+import { accounts } from './migrations/0010-accounts.js';
 import type { DatabaseKind } from './migrations/databaseKind.js';
 
 export type { DatabaseKind } from './migrations/databaseKind.js';
@@ -22,6 +23,7 @@ export function migrationsFor(kind: DatabaseKind): MigrationProvider {
     '0006-erasure': { up: (db) => erasure(db, kind) },
     '0007-notes': { up: (db) => notes(db, kind) },
     '0008-note-findings': { up: noteFindings },
+    '0010-accounts': { up: accounts },
   };
   return { getMigrations: async () => migrations };
 }
