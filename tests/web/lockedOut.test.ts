@@ -1,5 +1,6 @@
-import { readFile } from 'node:fs/promises';
-import { join } from 'node:path';
+import { mkdir, readFile } from 'node:fs/promises';
+import { dirname, join } from 'node:path';
+import Sqlite from 'better-sqlite3';
 import { TOTP } from 'otpauth';
 import { afterAll, beforeAll, beforeEach, describe, expect, it, vi } from 'vitest';
 import { openMailServerForTest, type TestMailServer } from '../channels/mailServer.js';
@@ -334,6 +335,19 @@ describe('stillcount owner-link', () => {
     expect(nobody.stderr).toContain(email);
     expect(noOwner.stderr).toContain('this is no owner');
     expect([nobody.stdout, noOwner.stdout]).toEqual(['', '']);
+    const nowhere = { STILLCOUNT_DATA: join(clinic.folder, 'nowhere') };
+    const none = await runStillcount(['owner-link', '--email', email], nowhere);
+    expect(none).toMatchObject({ code: 1, stderr: expect.stringContaining('there is no database here yet') });
+    const file = join(clinic.folder, 'older', 'clinic.db');
+    await mkdir(dirname(file));
+    const older = new Sqlite(file);
+    older.exec(await readFile(join('tests', 'store', 'released', '0008-note-findings.sql'), 'utf8'));
+    older.close();
+    const before = await runStillcount(['owner-link', '--email', email], { STILLCOUNT_DATA: dirname(file) });
+    expect(before).toMatchObject({
+      code: 1,
+      stderr: expect.stringContaining('start the service of this version'),
+    });
   });
 });
 

@@ -1,9 +1,10 @@
 import type { Command } from 'commander';
-import { inputError } from '../../errors/stillcountError.js';
+import { inputError, workError } from '../../errors/stillcountError.js';
 import { readSettings } from '../../session/settings.js';
 import { clinicianByEmail, ownerEmails } from '../../store/clinicians.js';
 import { type Db, openStore, readSnapshot } from '../../store/openStore.js';
 import { storeSettings } from '../../store/settings.js';
+import { isUpToDate } from '../../store/upToDate.js';
 import { keepToOwner } from '../keepToOwner.js';
 
 /** `stillcount owner-link`: whoever runs the machine lets an owner back in who is locked out. */
@@ -19,7 +20,11 @@ export function addOwnerLinkCommand(command: Command): void {
       keepToOwner();
       const { dataFolder } = readSettings(process.env);
       const settings = storeSettings(process.env, dataFolder);
-      const clinicianId = await readSnapshot(settings, (db) => ownerOf(db, email));
+      const clinicianId = await readSnapshot(settings, async (db) => {
+        // Bringing a database up to date is for the service, not for a command beside it.
+        if (!(await isUpToDate(db, settings.kind))) throw otherVersion();
+        return ownerOf(db, email);
+      });
       // Loaded here, so that every other command starts without what the clinic's pages need.
       const { keepOwnerLink, leaveOwnerLink } = await import('../../web/acts/ownerLinks.js');
       const { hashToken, newToken } = await import('../../web/auth/tokens.js');
@@ -72,6 +77,13 @@ async function ownerOf(db: Db, email: string): Promise<string> {
         : 'this is no owner: an owner makes links for everybody else, on the page with the colleagues',
     found: email,
     allowed: owners.length === 0 ? 'none: no clinic is set up yet' : owners.join(', '),
+  });
+}
+
+function otherVersion(): Error {
+  return workError({
+    message: 'the service has not brought this database to the version of this command yet',
+    hint: 'start the service of this version once, then ask again',
   });
 }
 
