@@ -70,7 +70,7 @@ async function secondStepOf(who: Visitor, ownPassword: string): Promise<{ totp: 
 }
 
 const codesIn = (page: string) =>
-  [...page.matchAll(/<strong class="code">([^<]+)<\/strong>/g)].map(([, code]) => code ?? '');
+  [...page.matchAll(/<span class="typed code">([^<]+)<\/span>/g)].map(([, code]) => code ?? '');
 
 beforeAll(async () => {
   mail = await openMailServerForTest();
