@@ -1,4 +1,4 @@
-import { mkdir, readFile } from 'node:fs/promises';
+import { chown, copyFile, mkdir, readdir, readFile, stat } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import Sqlite from 'better-sqlite3';
 import { TOTP } from 'otpauth';
@@ -326,6 +326,22 @@ describe('stillcount owner-link', () => {
     await clinic.restart();
     expect((await visitor().get(link)).status, 'and still').toBe(200);
     expect(trailOf(clinic, 'owner-link-made')).toHaveLength(2);
+  });
+
+  // Only who may act for every user can leave it for another one.
+  it.skipIf(process.getuid?.() !== 0)('leaves it for the user who runs the service', async () => {
+    const [folder, uid] = [join(clinic.folder, 'of another user'), 12_345];
+    await mkdir(folder);
+    await copyFile(join(clinic.folder, 'clinic.db'), join(folder, 'clinic.db'));
+    await chown(folder, uid, uid);
+    const left = await runStillcount(['owner-link', '--email', email], { STILLCOUNT_DATA: folder });
+    expect(left).toMatchObject({ code: 0, stderr: '' });
+    const links = join(folder, 'owner-links');
+    const [name = ''] = await readdir(links);
+    const [holder, file] = [await stat(links), await stat(join(links, name))];
+    expect([holder.uid, file.uid, file.mode & 0o777, holder.mode & 0o777]).toEqual([uid, uid, 0o600, 0o700]);
+    const kept = await readFile(join(links, name), 'utf8');
+    expect(kept).not.toContain(linkIn(left.stdout).replace('/reset-password/', ''));
   });
 
   it('names what is wrong with an address, and who the owners are', async () => {

@@ -1,7 +1,9 @@
 import { randomUUID } from 'node:crypto';
-import { mkdir, readdir, readFile, rm } from 'node:fs/promises';
+import { chown, mkdir, readdir, readFile, rm, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { z } from 'zod';
+import { StillcountError } from '../../errors/stillcountError.js';
+import { cannotWrite } from '../../files/fileProblem.js';
 import { writeWhole } from '../../files/wholeFile.js';
 import { tellOfAccount } from '../../reminders/accountNews.js';
 import type { ReminderSecrets } from '../../reminders/secrets.js';
@@ -33,11 +35,25 @@ export type OwnerLinkParts = {
   now: () => number;
 };
 
-/** Leaves a link for the service. @throws StillcountError kind `work` when it cannot be written */
+/**
+ * Leaves a link for the service, which may run as another user than whoever asks for it: what is left belongs to the
+ * owner of the data folder.
+ *
+ * @throws StillcountError kind `work` when it cannot be written, or not be handed over
+ */
 export async function leaveOwnerLink(dataFolder: string, link: OwnerLink): Promise<void> {
   const folder = join(dataFolder, folderName);
-  await mkdir(folder, { recursive: true, mode: 0o700 });
-  await writeWhole(join(folder, `${randomUUID()}.json`), JSON.stringify(link));
+  const file = join(folder, `${randomUUID()}.json`);
+  try {
+    const { uid, gid } = await stat(dataFolder);
+    await mkdir(folder, { recursive: true, mode: 0o700 });
+    await writeWhole(file, JSON.stringify(link));
+    if (process.getuid === undefined || process.getuid() === uid) return;
+    for (const each of [file, folder]) await chown(each, uid, gid);
+  } catch (error) {
+    await rm(file, { force: true });
+    throw error instanceof StillcountError ? error : cannotWrite(file, error);
+  }
 }
 
 /**
@@ -71,18 +87,24 @@ export async function keepOwnerLink(parts: OwnerLinkParts, link: OwnerLink): Pro
   });
 }
 
-/** Takes in what the command has left. @returns how many links there were */
-export async function takeOwnerLinks(dataFolder: string, parts: OwnerLinkParts): Promise<number> {
+/** Takes in what the command has left; a link that cannot be read or kept now holds up no other. */
+async function takeOwnerLinks(
+  dataFolder: string,
+  parts: OwnerLinkParts,
+  onFailure: (error: unknown) => void,
+): Promise<void> {
   const folder = join(dataFolder, folderName);
   const names = await readdir(folder).catch(() => []);
-  const left = names.filter((name) => name.endsWith('.json'));
-  for (const name of left) {
+  for (const name of names.filter((each) => each.endsWith('.json'))) {
     const file = join(folder, name);
-    const link = readOwnerLink(await readFile(file, 'utf8'));
-    if (link !== null) await keepOwnerLink(parts, link);
-    await rm(file, { force: true });
+    try {
+      const link = readOwnerLink(await readFile(file, 'utf8'));
+      if (link !== null) await keepOwnerLink(parts, link);
+      await rm(file, { force: true });
+    } catch (error) {
+      onFailure(error);
+    }
   }
-  return left.length;
 }
 
 /**
@@ -98,11 +120,11 @@ export async function watchOwnerLinks(
   let underWay: Promise<unknown> | null = null;
   const look = async () => {
     if (underWay !== null) return;
-    underWay = takeOwnerLinks(dataFolder, parts)
-      .catch((error: unknown) => onFailure('links for owners not taken in', error))
-      .finally(() => {
-        underWay = null;
-      });
+    underWay = takeOwnerLinks(dataFolder, parts, (error) =>
+      onFailure('a link for an owner not taken in', error),
+    ).finally(() => {
+      underWay = null;
+    });
     await underWay;
   };
   await look();
