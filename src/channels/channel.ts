@@ -2,7 +2,7 @@
 export type ChannelName = 'mail' | 'push' | 'text' | 'terminal';
 
 /** What a message is about: the kinds of delivery. */
-export type MessageKind = 'due' | 'not-begun' | 'warning' | 'note' | 'digest';
+export type MessageKind = 'due' | 'not-begun' | 'warning' | 'note' | 'digest' | 'account';
 
 /** A message in every form that some channel may need, in the words of its reader's language. */
 export type Message = {

@@ -3,6 +3,7 @@ import { formatProblem, StillcountError } from '../errors/stillcountError.js';
 import { addBackupCommands } from './commands/backup.js';
 import { addCatalogueCommand } from './commands/catalogue.js';
 import { addInspectCommand } from './commands/inspect.js';
+import { addOwnerLinkCommand } from './commands/ownerLink.js';
 import { addRemindCommand } from './commands/remind.js';
 import { addRenderCommand } from './commands/render.js';
 import { addReturnedMailCommand } from './commands/returnedMail.js';
@@ -37,6 +38,7 @@ export async function runCommand(args: readonly string[]): Promise<ExitCode> {
   addRemindCommand(command);
   addReturnedMailCommand(command);
   addBackupCommands(command);
+  addOwnerLinkCommand(command);
   try {
     await command.parseAsync(args, { from: 'user' });
     return exitCode;

@@ -11,6 +11,10 @@ export const messageNames = [
   'warning-caregiver',
   'note-clinician',
   'digest-clinician',
+  'account-reset-link',
+  'account-owner-link',
+  'account-password',
+  'account-email',
 ] as const;
 export type MessageName = (typeof messageNames)[number];
 

@@ -2,6 +2,7 @@ import type { Message } from '../channels/channel.js';
 import type { MessageName, Messages, MessageView } from '../documents/messages.js';
 import type { Claimed } from '../store/deliveries.js';
 import type { SendingContact, SendingFacts } from '../store/sendingFacts.js';
+import { accountNewsOf } from './accountNews.js';
 import type { ReminderSecrets } from './secrets.js';
 
 export type Composing = {
@@ -77,7 +78,7 @@ function formatterOf(options: Intl.DateTimeFormatOptions, locale: string): Intl.
   return known;
 }
 
-function nameOf({ kind }: Claimed, { patientId, clinicianId }: SendingContact): MessageName {
+function nameOf({ kind, subject }: Claimed, { patientId, clinicianId }: SendingContact): MessageName {
   switch (kind) {
     case 'due':
       return patientId === null ? 'due-caregiver' : 'due-patient';
@@ -89,6 +90,8 @@ function nameOf({ kind }: Claimed, { patientId, clinicianId }: SendingContact): 
       return 'note-clinician';
     case 'digest':
       return 'digest-clinician';
+    case 'account':
+      return `account-${accountNewsOf(subject)}`;
   }
 }
 

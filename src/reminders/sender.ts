@@ -7,6 +7,7 @@ import { type Claimed, claimDeliveries } from '../store/deliveries.js';
 import { addPageTokens } from '../store/listeningLinks.js';
 import type { Store } from '../store/openStore.js';
 import { type SendingContact, type SendingFacts, sendingFacts } from '../store/sendingFacts.js';
+import { decideAccount } from './accountNews.js';
 import type { Choice } from './choice.js';
 import { compose, linkOf } from './compose.js';
 import { type ClaimedReminder, Moments } from './moment.js';
@@ -143,6 +144,7 @@ export class Sender {
   async #choose(claimed: Claimed, { facts, moments, nowMs }: Now): Promise<Choice> {
     if (claimed.kind === 'warning') return decideWarning(this.#parts.store, claimed, facts, nowMs);
     if (claimed.kind === 'note') return decideNote(this.#parts.store, claimed, facts, nowMs);
+    if (claimed.kind === 'account') return decideAccount(this.#parts.store, claimed, facts, nowMs);
     if (claimed.kind === 'digest') return decideDigest(this.#parts.store, claimed, facts, nowMs);
     if (!isReminder(claimed)) return { do: 'drop', why: 'changed' };
     const moment = moments.of(claimed);

@@ -100,7 +100,7 @@ export async function createFirstClinic(
   return { clinicId, clinicianId };
 }
 
-/** Whether an address belongs to any account, also one that has ended. */
+/** Whether an address belongs to an account; that of one that has ended is free again. */
 export async function isEmailTaken(db: Db, email: string): Promise<boolean> {
   const found = await db
     .selectFrom('clinician')
@@ -114,6 +114,21 @@ export async function isEmailTaken(db: Db, email: string): Promise<boolean> {
 export async function clinicianByEmail(db: Db, email: string): Promise<Clinician | null> {
   const found = await clinicians(db).where('email', '=', email.toLowerCase()).executeTakeFirst();
   return found ?? null;
+}
+
+/** An owner by id, unless the account has ended or is no owner's. */
+export async function ownerById(db: Db, id: string): Promise<Clinician | null> {
+  const found = await clinicians(db)
+    .where('clinician.id', '=', id)
+    .where('role', '=', 'owner')
+    .executeTakeFirst();
+  return found ?? null;
+}
+
+/** The addresses of all owners of all clinics. */
+export async function ownerEmails(db: Db): Promise<string[]> {
+  const rows = await clinicians(db).where('role', '=', 'owner').orderBy('email').execute();
+  return rows.map(({ email }) => email);
 }
 
 /** Remembers the step of a code. @returns false when it, or a later one, was used before. */
@@ -142,6 +157,20 @@ export async function setTotpSecret(db: Db, clinicianId: string, secret: string 
   await db
     .updateTable('clinician')
     .set({ totpSecret: secret, totpLastStep: 0 })
+    .where('id', '=', clinicianId)
+    .execute();
+}
+
+/** Sets a password, by its hash. Whoever calls it ends the sign-ins that it is to end. */
+export async function setPassword(db: Db, clinicianId: string, passwordHash: string): Promise<void> {
+  await db.updateTable('clinician').set({ passwordHash }).where('id', '=', clinicianId).execute();
+}
+
+/** Sets the address with which somebody signs in; it must be free. */
+export async function setEmail(db: Db, clinicianId: string, email: string): Promise<void> {
+  await db
+    .updateTable('clinician')
+    .set({ email: email.toLowerCase() })
     .where('id', '=', clinicianId)
     .execute();
 }

@@ -2,17 +2,30 @@ import { randomUUID } from 'node:crypto';
 import type { Db } from './openStore.js';
 import type { Role } from './schema.js';
 
-export type Colleague = { id: string; name: string; email: string; role: Role; endedAtMs: number | null };
+export type Colleague = {
+  id: string;
+  name: string;
+  /** Of an account that has ended, the address that it had. */
+  email: string;
+  role: Role;
+  hasSecondStep: boolean;
+  endedAtMs: number | null;
+};
 
 /** Everyone who has or had an account of a clinic, by name. */
 export async function colleaguesOf(db: Db, clinicId: string): Promise<Colleague[]> {
-  return db
+  const rows = await db
     .selectFrom('clinician')
-    .select(['id', 'name', 'email', 'role', 'endedAtMs'])
+    .select(['id', 'name', 'email', 'formerEmail', 'role', 'endedAtMs', 'totpSecret'])
     .where('clinicId', '=', clinicId)
     .orderBy('name')
     .orderBy('id')
     .execute();
+  return rows.map(({ formerEmail, totpSecret, ...row }) => ({
+    ...row,
+    email: formerEmail ?? row.email,
+    hasSecondStep: totpSecret !== null,
+  }));
 }
 
 /** Keeps an invitation to a clinic by the hash of its token. */
@@ -81,7 +94,11 @@ export async function joinClinic(
   return { clinicId: invitation.clinicId, clinicianId };
 }
 
-/** Ends an account; what its owner signed stays under their name. @returns false for one that is not there */
+/**
+ * Ends an account; what its owner signed stays under their name, and their address is free again. Run it in a transaction.
+ *
+ * @returns false for one that is not there
+ */
 export async function endAccount(
   db: Db,
   clinicId: string,
@@ -89,7 +106,7 @@ export async function endAccount(
 ): Promise<boolean> {
   const result = await db
     .updateTable('clinician')
-    .set({ endedAtMs: account.nowMs })
+    .set(({ ref }) => ({ endedAtMs: account.nowMs, formerEmail: ref('email'), email: ref('id') }))
     .where('id', '=', account.clinicianId)
     .where('clinicId', '=', clinicId)
     .where('endedAtMs', 'is', null)

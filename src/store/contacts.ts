@@ -140,3 +140,15 @@ async function planFor(db: Db, owner: ContactOwner): Promise<void> {
   if ('patientId' in owner) await planSoon(db, owner.patientId);
   if ('caregiverPersonId' in owner) await planSoonForCaregiver(db, owner.caregiverPersonId);
 }
+
+/** Lets what waits for one contact go to another, but for what is about an account: that is for who had the address. */
+export async function moveDeliveries(db: Db, fromId: string, toId: string): Promise<void> {
+  if (fromId === toId) return;
+  await db
+    .updateTable('delivery')
+    .set({ contactId: toId })
+    .where('contactId', '=', fromId)
+    .where('state', 'in', ['waiting', 'sending'])
+    .where('kind', '<>', 'account')
+    .execute();
+}

@@ -12,6 +12,15 @@ export const expectedSchema: Schema = {
     lastSeenAtMs: 'number',
     endedAtMs: 'number',
   },
+  accountLink: {
+    tokenHash: 'text',
+    clinicianId: 'text',
+    madeById: 'text',
+    clearsSecondStep: 'number',
+    createdAtMs: 'number',
+    expiresAtMs: 'number',
+    usedAtMs: 'number',
+  },
   adviceAnswer: {
     id: 'text',
     patientId: 'text',
@@ -116,6 +125,8 @@ export const expectedSchema: Schema = {
     createdAtMs: 'number',
     endedAtMs: 'number',
     wantsDigest: 'number',
+    noticesSeenAtMs: 'number',
+    formerEmail: 'text',
   },
   consent: {
     id: 'text',
@@ -372,6 +383,12 @@ export const expectedSchema: Schema = {
     clinicianId: 'text',
     atMs: 'number',
   },
+  recoveryCode: {
+    clinicianId: 'text',
+    codeHash: 'text',
+    createdAtMs: 'number',
+    usedAtMs: 'number',
+  },
   reminderRules: {
     patientId: 'text',
     quietFrom: 'text',
@@ -411,6 +428,7 @@ export const expectedSchema: Schema = {
     createdAtMs: 'number',
     lastSeenAtMs: 'number',
     expiresAtMs: 'number',
+    device: 'text',
   },
   warning: {
     id: 'text',

@@ -9,6 +9,7 @@ import { notes } from './migrations/0007-notes.js';
 import { noteFindings } from './migrations/0008-note-findings.js';
 import { notPlayable } from './migrations/0009-not-playable.js';
 import { mendEditedSteps } from './migrations/0010-mend-edited-steps.js';
+import { accounts } from './migrations/0011-accounts.js';
 import type { DatabaseKind } from './migrations/databaseKind.js';
 
 export type { DatabaseKind } from './migrations/databaseKind.js';
@@ -26,6 +27,7 @@ export function migrationsFor(kind: DatabaseKind): MigrationProvider {
     '0008-note-findings': { up: noteFindings },
     '0009-not-playable': { up: notPlayable },
     '0010-mend-edited-steps': { up: mendEditedSteps },
+    '0011-accounts': { up: accounts },
   };
   return { getMigrations: async () => migrations };
 }

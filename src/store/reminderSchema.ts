@@ -78,7 +78,7 @@ interface ReminderWatchTable {
   reviewSinceMs: number | null;
 }
 
-export const deliveryKinds = ['due', 'not-begun', 'warning', 'note', 'digest'] as const;
+export const deliveryKinds = ['due', 'not-begun', 'warning', 'note', 'digest', 'account'] as const;
 export type DeliveryKind = (typeof deliveryKinds)[number];
 /** `missed`: wanted, but its time was over. `dropped`: no longer wanted. */
 export const deliveryStates = ['waiting', 'sending', 'sent', 'failed', 'missed', 'dropped'] as const;
@@ -98,7 +98,7 @@ interface DeliveryTable {
   slot: string | null;
   /** When the session is due, as it was planned. */
   slotDueAtMs: number | null;
-  /** The id of the warning, or the first day of the week, that it is about; null for a session. */
+  /** The id of the warning, the first day of the week, or what happened to an account; null for a session. */
   subject: string | null;
   contactId: string;
   /** The caregiver as one of this patient; null for a patient or a clinician. */

@@ -12,6 +12,8 @@ export interface Database extends ListeningTables, ReminderTables, FollowUpTable
   clinician: ClinicianTable;
   invitation: InvitationTable;
   signInSession: SignInSessionTable;
+  accountLink: AccountLinkTable;
+  recoveryCode: RecoveryCodeTable;
   patient: PatientTable;
   screening: ScreeningTable;
   attention: AttentionTable;
@@ -51,8 +53,10 @@ interface ClinicTable {
 interface ClinicianTable {
   id: string;
   clinicId: string;
-  /** Lower case; unique over all clinics. */
+  /** Lower case; unique over all clinics. Of an account that has ended its id, so that the address is free again. */
   email: string;
+  /** The address of an account that has ended; null before. */
+  formerEmail: Generated<string | null>;
   name: string;
   role: Role;
   passwordHash: string;
@@ -62,6 +66,8 @@ interface ClinicianTable {
   totpLastStep: number;
   /** 1 when the week is to come by e-mail. */
   wantsDigest: Generated<number>;
+  /** Up to when she has seen which links were made on the machine for owners. */
+  noticesSeenAtMs: Generated<number>;
   createdAtMs: number;
   endedAtMs: number | null;
 }
@@ -84,6 +90,30 @@ interface SignInSessionTable {
   createdAtMs: number;
   lastSeenAtMs: number;
   expiresAtMs: number;
+  /** Browser and system as two keys of the pages' words; empty for one from before they were kept. */
+  device: Generated<string>;
+}
+
+/** A link that works once, with which somebody who is locked out chooses a new password. */
+interface AccountLinkTable {
+  tokenHash: string;
+  /** Whose password it changes. */
+  clinicianId: string;
+  /** The owner who made it; null for one made on the machine. */
+  madeById: string | null;
+  /** 1 when using it also takes the second step away. */
+  clearsSecondStep: number;
+  createdAtMs: number;
+  expiresAtMs: number;
+  usedAtMs: number | null;
+}
+
+/** Works once in place of a code of the second step; kept by its hash. */
+interface RecoveryCodeTable {
+  clinicianId: string;
+  codeHash: string;
+  createdAtMs: number;
+  usedAtMs: number | null;
 }
 
 interface PatientTable {

@@ -13,6 +13,8 @@ export type SendingContact = {
   isOpen: boolean;
   /** Also true where only reminders were ended. */
   takesWarnings: boolean;
+  /** Of a clinician whose account has not ended, also where the contact has. */
+  hasAccount: boolean;
   patientId: string | null;
   caregiverPersonId: string | null;
   clinicianId: string | null;
@@ -152,6 +154,7 @@ async function contactsOf(db: Db, ids: readonly string[]): Promise<SendingContac
     ...row,
     isOpen: endedAtMs === null && clinicianEndedAtMs === null,
     takesWarnings: (endedAtMs === null || endedWhy === 'unsubscribed') && clinicianEndedAtMs === null,
+    hasAccount: row.clinicianId !== null && clinicianEndedAtMs === null,
   }));
 }
 

@@ -3,9 +3,20 @@ import type { Db } from './openStore.js';
 
 export type SignedIn = { clinician: Clinician; formToken: string };
 
+/** One sign-in as its owner sees it. */
+export type ShownSignIn = { tokenHash: string; device: string; createdAtMs: number; lastSeenAtMs: number };
+
 export async function beginSignIn(
   db: Db,
-  session: { tokenHash: string; clinicianId: string; formToken: string; nowMs: number; expiresAtMs: number },
+  session: {
+    tokenHash: string;
+    clinicianId: string;
+    formToken: string;
+    /** Browser and system, as two words; empty when it is not known. */
+    device?: string;
+    nowMs: number;
+    expiresAtMs: number;
+  },
 ): Promise<void> {
   await db.deleteFrom('signInSession').where('expiresAtMs', '<=', session.nowMs).execute();
   await db
@@ -17,6 +28,7 @@ export async function beginSignIn(
       createdAtMs: session.nowMs,
       lastSeenAtMs: session.nowMs,
       expiresAtMs: session.expiresAtMs,
+      device: session.device ?? '',
     })
     .execute();
 }
@@ -53,4 +65,31 @@ export async function endSignIn(db: Db, tokenHash: string): Promise<void> {
 /** Signs a clinician out of every browser. */
 export async function endAllSignIns(db: Db, clinicianId: string): Promise<void> {
   await db.deleteFrom('signInSession').where('clinicianId', '=', clinicianId).execute();
+}
+
+/** The same, but for the browser that asks. @returns how many were ended */
+export async function endOtherSignIns(db: Db, clinicianId: string, keptHash: string): Promise<number> {
+  const result = await db
+    .deleteFrom('signInSession')
+    .where('clinicianId', '=', clinicianId)
+    .where('tokenHash', '<>', keptHash)
+    .executeTakeFirst();
+  return Number(result.numDeletedRows);
+}
+
+/** Where a clinician is signed in now, the one seen last first. */
+export async function signInsOf(
+  db: Db,
+  clinicianId: string,
+  { nowMs, idleMs }: { nowMs: number; idleMs: number },
+): Promise<ShownSignIn[]> {
+  return db
+    .selectFrom('signInSession')
+    .select(['tokenHash', 'device', 'createdAtMs', 'lastSeenAtMs'])
+    .where('clinicianId', '=', clinicianId)
+    .where('expiresAtMs', '>', nowMs)
+    .where('lastSeenAtMs', '>', nowMs - idleMs)
+    .orderBy('lastSeenAtMs', 'desc')
+    .orderBy('tokenHash')
+    .execute();
 }

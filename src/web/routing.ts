@@ -2,6 +2,7 @@ import { type Request, type Response, Router } from 'express';
 import { inputError } from '../errors/stillcountError.js';
 import { noteSeen, signedIn } from '../store/signInSessions.js';
 import type { Actor } from './acts/actor.js';
+import { type Device, deviceOf } from './auth/device.js';
 import { hashToken, sameSecret } from './auth/tokens.js';
 import { type Fields, field } from './forms/fields.js';
 import type { Frame } from './render.js';
@@ -9,7 +10,7 @@ import type { Service } from './service.js';
 
 const cookieName = 'stillcount';
 /** A sign-in ends after this long without a request, and after this long in any case. */
-const idleMs = 60 * 60_000;
+export const idleMs = 60 * 60_000;
 export const signInMs = 12 * 60 * 60_000;
 /** Being seen is written down at most this often: not every read should be a write. */
 const seenEveryMs = 60_000;
@@ -21,6 +22,8 @@ export type Visit = {
   fields: Fields;
   /** Where it comes from, for limits only; never kept. */
   place: string;
+  /** The browser and system that it says it comes from. */
+  device: Device;
   /** The service as the visitor's browser names it, for links that are passed on. */
   origin: string;
   nowMs: number;
@@ -118,6 +121,7 @@ function visitOf(request: Request, nowMs: number): Visit {
     query: textsOf(request.query),
     fields: textsOf(fields),
     place: request.ip ?? 'unknown',
+    device: deviceOf(request.get('user-agent')),
     origin: `${request.protocol}://${request.get('host') ?? ''}`,
     nowMs,
   };

@@ -25,6 +25,7 @@ import { prescribeRoutes } from './routes/prescribe.js';
 import { prescriptionRoutes } from './routes/prescriptions.js';
 import { recordRoutes } from './routes/record.js';
 import { reminderRoutes } from './routes/reminders.js';
+import { resetPasswordRoutes } from './routes/resetPassword.js';
 import { screeningRoutes } from './routes/screening.js';
 import { signInRoutes } from './routes/signIn.js';
 import { trailRoutes } from './routes/trail.js';
@@ -69,7 +70,7 @@ export function openServer(service: Service): Server {
     response.status(403).send(messagePage(service, 403, 'This request came from another site', []));
   });
   app.use(express.urlencoded({ extended: false, limit: mostBodyBytes, parameterLimit: 2_000 }));
-  app.use(signInRoutes(service).router, accountRoutes(service).router);
+  app.use(signInRoutes(service).router, accountRoutes(service).router, resetPasswordRoutes(service).router);
   const rooms = [
     colleagueRoutes,
     peopleRoutes,

@@ -14,6 +14,7 @@ import { openClinicWorkshop } from '../session/workshop.js';
 import { hasClinic, inviteFirstOwner } from '../store/clinicians.js';
 import { openStore } from '../store/openStore.js';
 import { storeSettings } from '../store/settings.js';
+import { watchOwnerLinks } from './acts/ownerLinks.js';
 import { markUnasked } from './acts/unasked.js';
 import { openAssets } from './assets.js';
 import { openSignInLimits } from './auth/limits.js';
@@ -126,6 +127,14 @@ export async function startService(
     const endHousekeeping = keepHouse({ dataFolder: settings.dataFolder, mostMegabytes }, log);
     const onFailure = (event: string, error: unknown) =>
       log({ event, name: error instanceof Error ? error.name : 'thrown' });
+    // The demo has no owner who could be locked out, and must not take what is left for the clinic's own service.
+    const endOwnerLinks = isDemo
+      ? async () => undefined
+      : await watchOwnerLinks(
+          settings.dataFolder,
+          { store, reminderSecrets, sendsMail: channels.has('mail'), now },
+          onFailure,
+        );
     let isStopping = false;
     const looked = lookForNotPlayable(service, () => isStopping).catch((error: unknown) =>
       onFailure('programs not looked through', error),
@@ -148,7 +157,7 @@ export async function startService(
       stopping ??= closed(server)
         .then(() => looked)
         // Together: what makes sessions ahead would otherwise go on to the last of them, for a minute.
-        .then(() => Promise.all([service.shelf.close(), endReminders()]))
+        .then(() => Promise.all([service.shelf.close(), endReminders(), endOwnerLinks()]))
         .then(endAdvice)
         .then(() => marking)
         .then(() => Promise.all([...channels.values()].map((channel) => channel.close())))

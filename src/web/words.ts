@@ -26,6 +26,7 @@ import {
 } from '../store/reminderSchema.js';
 import { attentionKinds, consentKinds, erasureReasons, prescriptionStates, roles } from '../store/schema.js';
 import { parseHouseYaml } from '../yaml/parseYaml.js';
+import { browserNames, systemNames } from './auth/device.js';
 import { followUpWordsSchema } from './followup/followUpWords.js';
 import { measuringWordsSchema } from './followup/measuringWords.js';
 
@@ -49,6 +50,8 @@ const wordsSchema = z.strictObject({
   prescriptionStates: z.record(z.enum(prescriptionStates), word),
   stateSteps: z.record(z.enum(prescriptionStates), word),
   actions: wordsByKey,
+  browsers: z.record(z.enum(browserNames), word),
+  systems: z.record(z.enum(systemNames), word),
   details: wordsByKey,
   doses: wordsByKey,
   weekdays: z.record(z.enum(weekdays), word),

@@ -36,6 +36,7 @@ import {
   prescriptionsOf,
   versionsOf,
 } from '../../src/store/prescriptions.js';
+import { replaceRecoveryCodes } from '../../src/store/recoveryCodes.js';
 import { keepReminderRules } from '../../src/store/reminderRules.js';
 import { addScreening } from '../../src/store/screenings.js';
 import { serviceSecret } from '../../src/store/serviceSecrets.js';
@@ -85,6 +86,7 @@ async function seed(store: Store, people = 60): Promise<string> {
     const said = { kind: 'caregiver-reminded', isGiven: true, onDate: '2026-11-25', note: strange } as const;
     await recordConsent(db, { ...said, patientId, caregiverId, clinicianId, nowMs });
     await keepClinicProgram(db, { clinicId, clinicianId, title: strange, content: '{}', nowMs });
+    await replaceRecoveryCodes(db, clinicianId, { codeHashes: ['code'], nowMs });
     const key = { tokenHash: 'key', clinicianId, name: strange, mayWrite: true, nowMs };
     await makeAccessKey(db, key);
     const place = { clinicianId, patientId, prescriptionId: null };
@@ -167,7 +169,7 @@ async function seedFollowUp(
 }
 
 /** Who restores signs in anew; the rest of these is the database's own. */
-const leftOut = ['invitation', 'signInSession', 'kysely_migration', 'kysely_migration_lock'];
+const leftOut = ['invitation', 'signInSession', 'accountLink', 'kysely_migration', 'kysely_migration_lock'];
 
 /** Every row of every table that the database has, but the moment at which a restored key was ended. */
 async function everything(store: Store): Promise<unknown> {
@@ -207,8 +209,8 @@ describe('a backup', () => {
     const rows = await backUp(sqlite, file);
     expect(
       rows,
-      'a clinic, its owner, and seven rows for each person, six of other kinds, ten of listening, a pause and what could not be played, five of reminders, a listening and six of the follow-up; who must be seen first needs attention once',
-    ).toBe(2 + 7 * 60 + 6 + 10 + 2 + 5 + 1 + 6);
+      'a clinic, its owner with a recovery code, and seven rows for each person, six of other kinds, ten of listening, a pause and what could not be played, five of reminders, a listening and six of the follow-up; who must be seen first needs attention once',
+    ).toBe(3 + 7 * 60 + 6 + 10 + 2 + 5 + 1 + 6);
     const before = [await shown(store, clinicId), await everything(store)];
     await store.close();
     const other: StoreSettings = { kind: 'sqlite', file: join(folder, 'other.db') };
@@ -249,7 +251,7 @@ describe('a backup', () => {
       await moved.write((db) => record(db, entry));
       await moved.close();
       const second = join(folder, 'second.jsonl');
-      expect(await backUp(postgres, second)).toBe(2 + 7 * 60 + 6 + 10 + 2 + 5 + 1 + 6 + 1);
+      expect(await backUp(postgres, second)).toBe(3 + 7 * 60 + 6 + 10 + 2 + 5 + 1 + 6 + 1);
       const back: StoreSettings = { kind: 'sqlite', file: join(folder, 'back.db') };
       await restore(second, back);
     } finally {

@@ -28,6 +28,8 @@ const others: readonly (keyof Database)[] = [
   'clinician',
   'invitation',
   'signInSession',
+  'accountLink',
+  'recoveryCode',
   'clinicProgram',
   'accessKey',
   'serviceSecret',

@@ -1,10 +1,12 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { runStillcount } from '../cli/runStillcount.js';
 import { hasServer, whyNoServer } from '../store/databases.js';
 import { makePostgresServer, postgresPrograms } from '../store/postgresServer.js';
 import {
   addPerson,
   answerInterview,
   openClinicWithPerson,
+  owner,
   person,
   screen,
   type TestClinic,
@@ -94,6 +96,19 @@ describe.skipIf(!hasServer)('the pages on PostgreSQL', () => {
         signed.status === 303 ? 'Screened again since the program was signed' : 'Screened, no program yet',
       );
     }
+  });
+
+  it('are open again to an owner by a link made on the machine, at once', async () => {
+    const settings = { STILLCOUNT_DATA: clinic.folder, DATABASE_URL: server.url };
+    const made = await runStillcount(['owner-link', '--email', owner.email], settings);
+    expect(made).toMatchObject({ code: 0, stdout: expect.stringContaining('It works at once') });
+    const link = /\/reset-password\/[\w-]{43}/.exec(made.stdout)?.[0] ?? 'none';
+    const visitor = new Visitor(() => clinic.service.address);
+    const password = 'chosen by the link of the machine';
+    expect((await visitor.post(link, { password })).headers.get('location')).toBe('/sign-in');
+    expect((await ada.get('/')).headers.get('location'), 'signed out').toBe('/sign-in');
+    expect((await ada.post('/sign-in', { email: owner.email, password })).headers.get('location')).toBe('/');
+    expect(await (await ada.get('/')).text()).toContain('Made on the machine');
   });
 
   it('keep one measure of a name for the whole clinic, on whoever’s pages it is added at one moment', async () => {

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { inputError, type Problem } from '../../errors/stillcountError.js';
+import { endAccountLinksBy } from '../../store/accountLinks.js';
 import { record } from '../../store/audit.js';
 import { isEmailTaken } from '../../store/clinicians.js';
 import { clinicById } from '../../store/clinics.js';
@@ -12,12 +13,14 @@ import {
 } from '../../store/colleagues.js';
 import { roles } from '../../store/schema.js';
 import { endAllSignIns } from '../../store/signInSessions.js';
+import { isSurelyHerself } from '../acts/account.js';
+import { makePasswordLink } from '../acts/accountLinks.js';
 import { note, requireOwner } from '../acts/actor.js';
 import { contactSchema, setContact } from '../acts/clinic.js';
 import { hashPassword, passwordSchema } from '../auth/passwords.js';
 import { hashToken, newToken } from '../auth/tokens.js';
 import { field } from '../forms/fields.js';
-import { emailTaken, line, parsedForm, problemsOf } from '../forms/values.js';
+import { emailSchema, emailTaken, line, parsedForm, problemsOf } from '../forms/values.js';
 import { dayInWords } from '../forms/words.js';
 import { notFound } from '../refusals.js';
 import { type Answer, type MemberVisit, Routes, type Visit } from '../routing.js';
@@ -28,25 +31,41 @@ const linkLastsMs = 7 * 24 * 60 * 60_000;
 
 const joiningSchema = z.object({
   name: line(200),
-  email: z.email({ error: 'an e-mail address' }).max(254),
+  email: emailSchema,
   password: passwordSchema,
 });
 
-/** Who else works in the clinic: inviting, joining by a one-time link, ending an account. */
+type Shown = {
+  /** With which a colleague joins. */
+  link?: string;
+  /** With which one of them sets a new password. */
+  passwordLink?: { name: string; link: string; clearsSecondStep: boolean };
+  /** Why nothing was done. */
+  refused?: string;
+};
+
+const notSure =
+  'Your password or code is not right, the code was used before, or they were tried too often. No link was made.';
+
+/** Who else works in the clinic: inviting, joining by a one-time link, a link for a new password, ending an account. */
 export function colleagueRoutes(service: Service): Routes {
   const { store, words } = service;
 
-  async function page(visit: MemberVisit, link: string | null): Promise<Answer> {
+  async function page(visit: MemberVisit, { link, passwordLink, refused }: Shown = {}): Promise<Answer> {
     requireOwner(visit);
-    const { clinicId, clinicZone, id } = visit.clinician;
+    const { clinicId, clinicZone, id, totpSecret } = visit.clinician;
     const colleagues = await store.read((db) => colleaguesOf(db, clinicId));
     const clinic = await store.read((db) => clinicById(db, clinicId));
     return {
       kind: 'page',
       page: 'colleagues',
       title: 'Colleagues',
+      status: refused === undefined ? 200 : 400,
       view: {
         link,
+        passwordLink,
+        refused,
+        asksForCode: totpSecret !== null,
         clinic,
         usualNotesReading: words.usualNotesReading,
         roles: roles.map((role) => ({ role, words: words.roles[role], selected: role === 'clinician' })),
@@ -90,7 +109,7 @@ export function colleagueRoutes(service: Service): Routes {
   }
 
   return new Routes(service)
-    .member('get', '/colleagues', async (visit) => page(visit, null))
+    .member('get', '/colleagues', (visit) => page(visit))
     .member('post', '/colleagues', async (visit) => {
       requireOwner(visit);
       const role = roles.find((each) => each === field(visit.fields, 'role'));
@@ -104,13 +123,22 @@ export function colleagueRoutes(service: Service): Routes {
         await inviteColleague(db, { tokenHash: hashToken(token), clinicId, role, ...times });
         await note(db, visit, { patientId: null, subject: role, action: 'colleague-invited' });
       });
-      return page(visit, `${visit.origin}/join/${token}`);
+      return page(visit, { link: `${visit.origin}/join/${token}` });
     })
     .member('post', '/colleagues/contact', async (visit) => {
       const names = ['phone', 'emergencyNumber', 'notesReading'];
       const typed = Object.fromEntries(names.map((name) => [name, field(visit.fields, name)]));
       await setContact(service, visit, parsedForm(contactSchema, typed));
       return { kind: 'redirect', to: '/colleagues#contact' };
+    })
+    .member('post', '/colleagues/:id/password-link', async (visit) => {
+      requireOwner(visit);
+      if (!(await isSurelyHerself(service, visit))) return page(visit, { refused: notSure });
+      const clearsSecondStep = field(visit.fields, 'clearsSecondStep') === 'yes';
+      const asked = { colleagueId: visit.params.id ?? '', clearsSecondStep };
+      const { token, name } = await makePasswordLink(service, visit, asked);
+      const link = `${visit.origin}/reset-password/${token}`;
+      return page(visit, { passwordLink: { name, link, clearsSecondStep } });
     })
     .member('post', '/colleagues/:id/end', async (visit) => {
       requireOwner(visit);
@@ -120,6 +148,7 @@ export function colleagueRoutes(service: Service): Routes {
       const done = await store.write(async (db) => {
         if (!(await endAccount(db, clinicId, { clinicianId: ended, nowMs: visit.nowMs }))) return false;
         await endAllSignIns(db, ended);
+        await endAccountLinksBy(db, ended, visit.nowMs);
         await note(db, visit, { patientId: null, subject: ended, action: 'account-ended' });
         return true;
       });

@@ -1,17 +1,18 @@
 import type { z } from 'zod';
 import { urgencies } from '../../followup/warningSigns.js';
+import { markOwnerLinksSeen, ownerLinkNotices } from '../../store/accountLinks.js';
 import { type Attention, attentionOf } from '../../store/attention.js';
 import { failedDeliveriesOf, type ShownDelivery } from '../../store/deliveryLists.js';
 import { draftsOf, interviewDraft } from '../../store/drafts.js';
 import { listPatients, type PatientDetails } from '../../store/patients.js';
 import { prescriptionById, prescriptionsOf } from '../../store/prescriptions.js';
 import type { AttentionKind } from '../../store/schema.js';
-import { requireMayWrite } from '../acts/actor.js';
+import { requireMayWrite, requireOwner } from '../acts/actor.js';
 import { addPerson, changePerson, type Person, personSchema } from '../acts/people.js';
 import { readPatient } from '../acts/records.js';
 import { field } from '../forms/fields.js';
 import { problemsOf, wholeNumber, zones } from '../forms/values.js';
-import { dayInWords } from '../forms/words.js';
+import { dayInWords, timeInWords } from '../forms/words.js';
 import { notedSigns, reportedSigns } from '../listening/reportedSigns.js';
 import { notPlayableView } from '../prescribing/notPlayableView.js';
 import { deliveryView } from '../reminding/sentView.js';
@@ -117,6 +118,24 @@ export function peopleRoutes(service: Service): Routes {
     return failed.filter(({ patientId }) => patientId === null);
   }
 
+  /** Links that were made on the machine, which every owner is to see once. */
+  async function noticesFor({ clinician, nowMs }: MemberVisit): Promise<object | null> {
+    if (clinician.role !== 'owner') return null;
+    const notices = await store.read((db) => ownerLinkNotices(db, clinician.id));
+    if (notices.length === 0) return null;
+    const when = (atMs: number) => timeInWords(atMs, clinician.clinicZone);
+    return {
+      // One that comes while the page is read stays for the next time.
+      upToMs: Math.max(...notices.map(({ createdAtMs }) => createdAtMs)),
+      links: notices.map(({ name, createdAtMs, usedAtMs, expiresAtMs }) => ({
+        name,
+        made: when(createdAtMs),
+        used: usedAtMs === null ? null : when(usedAtMs),
+        isOpen: usedAtMs === null && expiresAtMs > nowMs,
+      })),
+    };
+  }
+
   async function list(visit: MemberVisit): Promise<Answer> {
     const { clinicId, clinicZone, id } = visit.clinician;
     const q = field(visit.fields, 'q').slice(0, 100);
@@ -136,6 +155,7 @@ export function peopleRoutes(service: Service): Routes {
         hasAttention: attention !== null && attention.first.length > 0,
         attention: await attentionView(attention?.first ?? [], { clinicId, zone: clinicZone }),
         others: attention === null ? null : attention.total - attention.first.length || null,
+        ownerLinks: isFirstPage ? await noticesFor(visit) : null,
         mayWrite: visit.mayWrite,
         hasFailed: failed.length > 0,
         failed: failed.map((each) => deliveryView(each, words, { zone: clinicZone, patientName: null })),
@@ -158,6 +178,14 @@ export function peopleRoutes(service: Service): Routes {
       .member('get', '/', list)
       // What is looked for is a name, and names do not stand in addresses.
       .member('post', '/', list)
+      .member('post', '/owner-links/seen', async (visit) => {
+        requireOwner(visit);
+        const upToMs = Math.min(Number(field(visit.fields, 'upToMs')), visit.nowMs);
+        if (Number.isSafeInteger(upToMs)) {
+          await store.write((db) => markOwnerLinksSeen(db, visit.clinician.id, upToMs));
+        }
+        return { kind: 'redirect', to: '/' };
+      })
       .member('get', '/patients/new', async (visit) => {
         requireMayWrite(visit);
         return formPage({ heading: 'New person', values: { zone: visit.clinician.clinicZone } });

@@ -7,14 +7,15 @@ import {
   createFirstClinic,
   isEmailTaken,
   isOpenInvitation,
-  useTotpStep,
 } from '../../store/clinicians.js';
 import { beginSignIn, endAllSignIns, endSignIn } from '../../store/signInSessions.js';
+import { passwordIn } from '../acts/account.js';
+import { passSecondStep } from '../acts/secondStep.js';
+import { deviceText } from '../auth/device.js';
 import { hashPassword, isPassword, passwordSchema } from '../auth/passwords.js';
 import { hashToken, newToken } from '../auth/tokens.js';
-import { totpStep } from '../auth/totp.js';
 import { field } from '../forms/fields.js';
-import { emailTaken, line, problemsOf, zoneSchema, zones } from '../forms/values.js';
+import { emailSchema, emailTaken, line, problemsOf, zoneSchema, zones } from '../forms/values.js';
 import { type Answer, Routes, signInMs, type Visit } from '../routing.js';
 import type { Service } from '../service.js';
 
@@ -22,7 +23,7 @@ const firstSchema = z.object({
   clinicName: line(200),
   zone: zoneSchema,
   name: line(200),
-  email: z.email({ error: 'an e-mail address' }).max(254),
+  email: emailSchema,
   password: passwordSchema,
 });
 
@@ -30,9 +31,14 @@ const firstSchema = z.object({
 export function signInRoutes(service: Service): Routes {
   const { store } = service;
 
-  async function begin(clinicianId: string, nowMs: number): Promise<Answer> {
+  async function begin(clinicianId: string, { nowMs, device }: Visit): Promise<Answer> {
     const token = newToken();
-    const session = { tokenHash: hashToken(token), clinicianId, formToken: newToken() };
+    const session = {
+      tokenHash: hashToken(token),
+      clinicianId,
+      formToken: newToken(),
+      device: deviceText(device),
+    };
     await store.write((db) => beginSignIn(db, { ...session, nowMs, expiresAtMs: nowMs + signInMs }));
     return { kind: 'redirect', to: '/', signIn: token };
   }
@@ -52,12 +58,6 @@ export function signInRoutes(service: Service): Routes {
   });
 
   const usedUp = deadLink('It was used, or is older than a day. Start the service again for a new one.');
-
-  async function hasCode(clinician: Clinician, visit: Visit): Promise<boolean> {
-    if (clinician.totpSecret === null) return true;
-    const step = totpStep(clinician.totpSecret, field(visit.fields, 'code'), visit.nowMs);
-    return step !== null && (await store.write((db) => useTotpStep(db, clinician.id, step)));
-  }
 
   async function noteSignIn({ clinicId, id }: Clinician, action: string, atMs: number): Promise<void> {
     const entry = { clinicId, clinicianId: id, patientId: null, subject: id, atMs };
@@ -113,27 +113,24 @@ export function signInRoutes(service: Service): Routes {
         return clinic;
       });
       if (made === 'taken') return setUpPage(visit, [emailTaken]);
-      return made === null ? usedUp : begin(made.clinicianId, visit.nowMs);
+      return made === null ? usedUp : begin(made.clinicianId, visit);
     })
     .guest('get', '/sign-in', async () => ({ kind: 'page', page: 'sign-in', title: 'Sign in', view: {} }))
     .guest('post', '/sign-in', async (visit) => {
       const email = field(visit.fields, 'email');
-      const password = visit.fields.password;
       if (!(await service.limits.mayTry(email, visit.place))) {
         return tooMany(visit);
       }
       const clinician = await store.read((db) => clinicianByEmail(db, email));
-      const known = await isPassword(
-        typeof password === 'string' ? password : '',
-        clinician?.passwordHash ?? null,
-      );
+      const isKnown = await isPassword(passwordIn(visit.fields), clinician?.passwordHash ?? null);
+      const passed = await passSecondStep(service, clinician, { ...visit, isKnown });
       const wrong = failed(visit, 401, 'This address, password and code do not belong together.');
       if (clinician === null) return wrong;
-      const isSure = known && (await hasCode(clinician, visit));
+      const isSure = passed !== null;
       await noteSignIn(clinician, isSure ? 'signed-in' : 'sign-in-failed', visit.nowMs);
       if (!isSure) return wrong;
       await service.limits.forget(email);
-      return begin(clinician.id, visit.nowMs);
+      return begin(clinician.id, visit);
     })
     .member('post', '/sign-out', async (visit) => {
       await store.write((db) => endSignIn(db, visit.tokenHash));

@@ -1,0 +1,97 @@
+import type { Command } from 'commander';
+import { inputError, workError } from '../../errors/stillcountError.js';
+import { readSettings } from '../../session/settings.js';
+import { clinicianByEmail, ownerEmails } from '../../store/clinicians.js';
+import { type Db, openStore, readSnapshot } from '../../store/openStore.js';
+import { storeSettings } from '../../store/settings.js';
+import { isUpToDate } from '../../store/upToDate.js';
+import { keepToOwner } from '../keepToOwner.js';
+
+/** `stillcount owner-link`: whoever runs the machine lets an owner back in who is locked out. */
+export function addOwnerLinkCommand(command: Command): void {
+  command
+    .command('owner-link')
+    .description(
+      'Prints a one-time link with which an owner who is locked out sets a new password, also while the service runs. Every owner of the clinic is told.',
+    )
+    .requiredOption('--email <address>', 'with which the owner signs in')
+    .option('--clear-second-step', 'using the link also takes the second step away')
+    .action(async ({ email, clearSecondStep }: { email: string; clearSecondStep?: true }) => {
+      keepToOwner();
+      const { dataFolder } = readSettings(process.env);
+      const settings = storeSettings(process.env, dataFolder);
+      const clinicianId = await readSnapshot(settings, async (db) => {
+        // Bringing a database up to date is for the service, not for a command beside it.
+        if (!(await isUpToDate(db, settings.kind))) throw otherVersion();
+        return ownerOf(db, email);
+      });
+      // Loaded here, so that every other command starts without what the clinic's pages need.
+      const { keepOwnerLink, leaveOwnerLink } = await import('../../web/acts/ownerLinks.js');
+      const { hashToken, newToken } = await import('../../web/auth/tokens.js');
+      const token = newToken();
+      const link = {
+        tokenHash: hashToken(token),
+        clinicianId,
+        clearsSecondStep: clearSecondStep === true,
+        atMs: Date.now(),
+      };
+      let from = 'It works at once';
+      if (settings.kind === 'sqlite') {
+        // One process alone holds this database: the service takes the link in.
+        await leaveOwnerLink(dataFolder, link);
+        from = 'It works within ten seconds while the service runs; otherwise as soon as it is started';
+      } else {
+        const { openReminderSecrets } = await import('../../reminders/secrets.js');
+        const store = await openStore(settings);
+        try {
+          const reminderSecrets = await openReminderSecrets(store, Date.now());
+          const sendsMail = (process.env.STILLCOUNT_MAIL_URL ?? '') !== '';
+          await keepOwnerLink({ store, reminderSecrets, sendsMail, now: Date.now }, link);
+        } finally {
+          await store.close();
+        }
+      }
+      process.stdout.write(`${addressOf(process.env)}/reset-password/${token}\n`);
+      process.stdout.write(
+        `${from}, once, until ${new Date(link.atMs + 24 * 60 * 60_000).toISOString()}. Give it to the owner yourself.\n`,
+      );
+      process.stdout.write(
+        link.clearsSecondStep
+          ? 'Using it also takes the second step away.\n'
+          : 'A second step stays as it is: --clear-second-step takes it away.\n',
+      );
+      process.stdout.write('It is noted in the activity log, and every owner of the clinic is told.\n');
+    });
+}
+
+/** @throws StillcountError kind `input` for an address with which no owner signs in */
+async function ownerOf(db: Db, email: string): Promise<string> {
+  const clinician = await clinicianByEmail(db, email.trim());
+  if (clinician?.role === 'owner') return clinician.id;
+  const owners = await ownerEmails(db);
+  throw inputError({
+    path: '--email',
+    message:
+      clinician === null
+        ? 'nobody signs in with this address'
+        : 'this is no owner: an owner makes links for everybody else, on the page with the colleagues',
+    found: email,
+    allowed: owners.length === 0 ? 'none: no clinic is set up yet' : owners.join(', '),
+  });
+}
+
+function otherVersion(): Error {
+  return workError({
+    message: 'the service has not brought this database to the version of this command yet',
+    hint: 'start the service of this version once, then ask again',
+  });
+}
+
+/** Where browsers reach the service, as its own settings say. */
+function addressOf({
+  STILLCOUNT_ADDRESS: address,
+  STILLCOUNT_HOST: host,
+  STILLCOUNT_PORT: port,
+}: NodeJS.ProcessEnv): string {
+  return (address || `http://${host || '127.0.0.1'}:${port || '8750'}`).replace(/\/$/, '');
+}

@@ -1,0 +1,79 @@
+import { randomUUID } from 'node:crypto';
+import { clinicById } from '../store/clinics.js';
+import { contactsOf, moveDeliveries } from '../store/contacts.js';
+import { type Claimed, insertDeliveries, type NewDelivery } from '../store/deliveries.js';
+import type { Db, Store } from '../store/openStore.js';
+import type { SendingFacts } from '../store/sendingFacts.js';
+import type { Choice } from './choice.js';
+import { standingContacts } from './recipients.js';
+import type { ReminderSecrets } from './secrets.js';
+
+/** What somebody is told about their account. */
+export const accountNews = ['reset-link', 'owner-link', 'password', 'email'] as const;
+export type AccountNews = (typeof accountNews)[number];
+
+const goodForMs = 24 * 60 * 60_000;
+
+/** What a message about an account is about. @throws RangeError for a record that holds something else */
+export function accountNewsOf(subject: string | null): AccountNews {
+  const found = accountNews.find((each) => each === subject);
+  if (found === undefined) throw new RangeError('a message about an account without a subject');
+  return found;
+}
+
+type Account = { clinicId: string; clinicianId: string; email: string };
+
+/** Has somebody told, at the address of their account, what happened to it. Run it in the transaction that does it. */
+export async function tellOfAccount(
+  db: Db,
+  { clinicId, clinicianId, email }: Account,
+  { news, nowMs }: { news: AccountNews; nowMs: number },
+  secrets: ReminderSecrets,
+): Promise<void> {
+  const sought = { clinicId, owner: { clinicianId }, emails: [email], triesAll: true, nowMs };
+  const contactIds = await standingContacts(db, sought, secrets);
+  const planned = contactIds.map(
+    (contactId): NewDelivery => ({
+      key: `account ${randomUUID()}`,
+      ...{ clinicId, patientId: null, kind: 'account', subject: news, contactId, caregiverId: null },
+      ...{ prescriptionId: null, slot: null, slotDueAtMs: null },
+      ...{ forAtMs: nowMs, nextAtMs: nowMs, goodUntilMs: nowMs + goodForMs },
+    }),
+  );
+  await insertDeliveries(db, planned);
+}
+
+/**
+ * Lets what waits for somebody's old address go to the new one: a warning sign that is told again must not be lost.
+ * Run it in the transaction that changes the address, before anybody is told of it.
+ */
+export async function followAddress(
+  db: Db,
+  { clinicId, clinicianId, email }: Account,
+  nowMs: number,
+  secrets: ReminderSecrets,
+): Promise<void> {
+  const owner = { clinicianId };
+  const before = await contactsOf(db, clinicId, owner);
+  const outdated = before.filter(({ channel, endedAtMs }) => channel === 'mail' && endedAtMs === null);
+  if (outdated.length === 0) return;
+  await standingContacts(db, { clinicId, owner, emails: [email], triesAll: true, nowMs }, secrets);
+  const after = await contactsOf(db, clinicId, owner);
+  const address = JSON.stringify(email);
+  const standing = after.find((each) => each.address === address && each.endedAtMs === null);
+  if (standing === undefined) return;
+  for (const { id } of outdated) await moveDeliveries(db, id, standing.id);
+}
+
+/** Whether somebody is told now what happened to their account: at the address that it then had. */
+export async function decideAccount(
+  store: Store,
+  { clinicId, contactId, goodUntilMs }: Claimed,
+  { contacts }: SendingFacts,
+  nowMs: number,
+): Promise<Choice> {
+  if (contacts.get(contactId)?.hasAccount !== true) return { do: 'drop', why: 'no-address' };
+  if (nowMs >= goodUntilMs) return { do: 'fail', why: 'too-late' };
+  const { name } = await store.read((db) => clinicById(db, clinicId));
+  return { do: 'send', isLate: false, view: { clinicName: name } };
+}
