@@ -11,6 +11,7 @@ import { addScriptCommand } from './commands/script.js';
 import { addServeCommand } from './commands/serve.js';
 import { addVoicesCommand } from './commands/voices.js';
 import type { ExitCode, ReportFailure } from './exitCode.js';
+import { readVersion } from './version.js';
 
 /**
  * Runs one command line.
@@ -25,6 +26,7 @@ export async function runCommand(args: readonly string[]): Promise<ExitCode> {
   };
   const command = new Command('stillcount')
     .description('Turns a prescribed lying-down exercise program into a timed spoken session.')
+    .version(readVersion(), '--version', 'print the version')
     .exitOverride()
     .showHelpAfterError('Run with --help to see what is possible.');
   addRenderCommand(command);
