@@ -2,6 +2,7 @@ import { Command, CommanderError } from 'commander';
 import { formatProblem, StillcountError } from '../errors/stillcountError.js';
 import { addBackupCommands } from './commands/backup.js';
 import { addCatalogueCommand } from './commands/catalogue.js';
+import { addDescribedCommands } from './commands/described.js';
 import { addInspectCommand } from './commands/inspect.js';
 import { addRemindCommand } from './commands/remind.js';
 import { addRenderCommand } from './commands/render.js';
@@ -39,6 +40,7 @@ export async function runCommand(args: readonly string[]): Promise<ExitCode> {
   addRemindCommand(command);
   addReturnedMailCommand(command);
   addBackupCommands(command);
+  addDescribedCommands(command);
   try {
     await command.parseAsync(args, { from: 'user' });
     return exitCode;

@@ -71,6 +71,13 @@ describe('stillcount render', () => {
     expect((await run('script', programFile)).stdout).toContain('3 holds of 3 s, 9 s under tension');
   });
 
+  it('reads a program from standard input', async () => {
+    const read = await runStillcount(['script', '-', '--json'], environment, program);
+    expect(read.stdout).toBe((await run('script', programFile, '--json')).stdout);
+    const wrong = await runStillcount(['render', '-', '--out', out], environment, `${program}voice: none\n`);
+    expect(wrong).toMatchObject({ code: 2, stderr: expect.stringMatching(/^standard input, voice: /) });
+  });
+
   it('gives the same bytes again, and with another data folder', async () => {
     const before = await earlierSession();
     await run('render', programFile, '--out', out);

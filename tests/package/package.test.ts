@@ -1,5 +1,5 @@
 import { type ChildProcess, spawn } from 'node:child_process';
-import { writeFile } from 'node:fs/promises';
+import { readFile, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { createInterface } from 'node:readline';
 import type { Browser } from 'playwright-core';
@@ -84,6 +84,8 @@ describe('the package, installed in a folder with spaces and umlauts', () => {
     expect(await run('--version')).toEqual({ code: 0, stdout: `${readVersion()}\n`, stderr: '' });
     const help = await run('--help');
     for (const name of ['render', 'inspect', 'serve', 'backup']) expect(help.stdout).toContain(`  ${name} `);
+    const manual = join(installed.prefix, 'node_modules', 'stillcount', 'dist', 'stillcount.1');
+    expect(await readFile(manual, 'utf8')).toMatch(/^[.]TH STILLCOUNT 1/);
   });
 
   it('finds its exercises and its voices', async () => {
