@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { build } from 'esbuild';
 import { bundleClient } from '../../src/web/bundleClient.js';
-import { clientFiles } from '../../src/web/clientTexts.js';
+import { clientFiles } from '../../src/web/clientFiles.js';
 
 const root = fileURLToPath(new URL('../..', import.meta.url));
 

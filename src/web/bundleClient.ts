@@ -1,6 +1,6 @@
 import { fileURLToPath } from 'node:url';
 import { type BuildOptions, build } from 'esbuild';
-import type { ClientTexts } from './clientTexts.js';
+import type { ClientTexts } from './clientFiles.js';
 
 /** Beside this file's source. */
 const clientFolder = fileURLToPath(new URL('../../src/web/client/', import.meta.url));

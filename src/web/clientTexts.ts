@@ -1,21 +1,7 @@
 import { readFile } from 'node:fs/promises';
 import { fileURLToPath } from 'node:url';
 import { workError } from '../errors/stillcountError.js';
-
-/** The names under which bundles stand in `dist/browser`. */
-export const clientFiles = {
-  clinicStyle: 'clinic.css',
-  clinicScript: 'clinic.js',
-  listeningStyle: 'listening.css',
-  listeningScript: 'listening.js',
-  /** A module that the listening page loads when somebody looks at its settings. */
-  reminding: 'reminding.js',
-  /** Reads two constants that are put before it when the service starts. */
-  worker: 'worker.js',
-} as const;
-
-/** What browsers load, each as one text. */
-export type ClientTexts = Readonly<Record<keyof typeof clientFiles, string>>;
+import { type ClientTexts, clientFiles } from './clientFiles.js';
 
 /**
  * Reads what browsers load: as it was bundled with the package, or bundled now where the service runs from its source.
