@@ -24,8 +24,7 @@ async function kept(...args: string[]): Promise<string> {
 
 /** What bash offers for a line that is begun. */
 function offered(completion: string, words: readonly string[]): string[] {
-  const script =
-    'source "$1"; shift; COMP_WORDS=("$@"); COMP_CWORD=$(($# - 1)); _stillcount; echo "${COMPREPLY[@]}"';
+  const script = `source "$1"; shift; COMP_WORDS=("$@"); COMP_CWORD=$(($# - 1)); _stillcount; echo "\${COMPREPLY[@]}"`;
   const { stdout, stderr } = spawnSync('bash', ['-c', script, 'bash', completion, 'stillcount', ...words], {
     encoding: 'utf8',
   });
