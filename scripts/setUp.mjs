@@ -47,7 +47,7 @@ function readPackages(file) {
 
 async function installPackages() {
   // Without scripts: the database is built when it is needed, and the build that `prepare` makes is for packing.
-  const installing = npm(['ci', '--ignore-scripts', '--no-audit', '--no-fund']);
+  const installing = npm(['ci', '--ignore-scripts', '--prefer-offline', '--no-audit', '--no-fund']);
   const { code, said } = await withProgress('Installing the packages, once', installing);
   if (code !== 0) stop(`${said}\nThe packages could not be installed; npm's reasons stand above.`);
 }
