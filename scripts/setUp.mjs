@@ -1,15 +1,23 @@
-// Makes a fresh clone ready to run: checks the Node.js version and installs the packages of the lock file when
-// they are missing or differ. Plain JavaScript on purpose, because nothing is installed yet when it starts.
-import { spawnSync } from 'node:child_process';
+// Makes a fresh clone ready to run: checks the Node.js version, installs the packages of the lock file when they are
+// missing or differ, and, when asked for the database, builds its module where it does not load. Plain JavaScript on
+// purpose, because nothing is installed yet when it starts.
+//
+//   node scripts/setUp.mjs            for what makes sessions
+//   node scripts/setUp.mjs database   for the clinic's service and for the tests
+import { spawn, spawnSync } from 'node:child_process';
 import { existsSync, readFileSync } from 'node:fs';
 import path from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { withProgress } from './progress.mjs';
 
 const root = path.resolve(path.dirname(fileURLToPath(import.meta.url)), '..');
 const lowest = { major: 20, minor: 19 };
+/** How much of what npm said is shown when it failed. */
+const linesShown = 25;
 
 requireNode();
-if (!packagesMatchLock()) installPackages();
+if (!packagesMatchLock()) await installPackages();
+if (process.argv.includes('database') && !databaseLoads()) await buildDatabase();
 
 function requireNode() {
   const [major = 0, minor = 0] = process.versions.node.split('.').map(Number);
@@ -37,25 +45,66 @@ function readPackages(file) {
   return JSON.parse(readFileSync(file, 'utf8')).packages;
 }
 
-function installPackages() {
-  console.log('Installing the packages. This happens once and takes a minute or so.');
-  // Without scripts: only one package needs its own, and the build that `prepare` makes is not needed to run this.
-  const installed = npm(['ci', '--ignore-scripts', '--no-audit', '--no-fund']);
-  if (installed.status !== 0) stop(`The packages could not be installed.\n${saidBy(installed)}`);
-  const built = npm(['rebuild', 'better-sqlite3']);
-  if (built.status === 0) return;
-  console.error(
-    'SQLite could not be built; making sessions works without it. For the clinic service install python3, make and ' +
-      `a C++ compiler and run "npm rebuild better-sqlite3", or set DATABASE_URL to a PostgreSQL server.\n${saidBy(built)}`,
-  );
+async function installPackages() {
+  // Without scripts: the database is built when it is needed, and the build that `prepare` makes is for packing.
+  const installing = npm(['ci', '--ignore-scripts', '--prefer-offline', '--no-audit', '--no-fund']);
+  const { code, said } = await withProgress('Installing the packages, once', installing);
+  if (code !== 0) stop(`${said}\nThe packages could not be installed; npm's reasons stand above.`);
 }
 
+/** A module that was built for another version of Node.js is there and does not load, so it is tried, in a child. */
+function databaseLoads() {
+  const tried = "const Sqlite = require('better-sqlite3'); new Sqlite(':memory:').close();";
+  return spawnSync(process.execPath, ['-e', tried], { cwd: root, stdio: 'ignore' }).status === 0;
+}
+
+async function buildDatabase() {
+  const isPostgres = (process.env.DATABASE_URL ?? '') !== '';
+  if (isPostgres && process.env.npm_lifecycle_event === 'start') return;
+  const building = npm(['rebuild', 'better-sqlite3']);
+  const title = `Building the database module for Node.js ${process.versions.node}, once, which takes minutes`;
+  const { code, said } = await withProgress(title, building);
+  if (code === 0 && databaseLoads()) return;
+  stop(`${said}
+The database module (SQLite) could not be built; the reasons stand above.
+It needs python3, make and a C++ compiler. ${missingTools()}
+  Debian, Ubuntu:  apt-get install python3 make g++
+  macOS:           xcode-select --install
+  Windows:         Visual Studio Build Tools, "Desktop development with C++", and Python
+Then give the same command again. Without a compiler, set DATABASE_URL to a PostgreSQL server.
+Making sessions from files needs no database: npm run demo`);
+}
+
+function missingTools() {
+  const tools = [
+    ['python3', ['python3', 'python']],
+    ['make', ['make']],
+    ['a C++ compiler', ['c++', 'g++', 'clang++']],
+  ];
+  if (process.platform === 'win32') return '';
+  const isThere = (name) => spawnSync(name, ['--version'], { stdio: 'ignore' }).status === 0;
+  const missing = tools.filter(([, names]) => !names.some(isThere)).map(([tool]) => tool);
+  return missing.length === 0 ? '' : `Missing here: ${missing.join(', ')}.`;
+}
+
+/** Runs npm and keeps the last lines of what it says. */
 function npm(words) {
-  return spawnSync('npm', words, { cwd: root, encoding: 'utf8', shell: process.platform === 'win32' });
-}
-
-function saidBy(result) {
-  return `${result.stdout ?? ''}${result.stderr ?? ''}${result.error ?? ''}`;
+  return new Promise((resolve) => {
+    const child = spawn('npm', words, {
+      cwd: root,
+      shell: process.platform === 'win32',
+      stdio: ['ignore', 'pipe', 'pipe'],
+    });
+    let said = '';
+    for (const stream of [child.stdout, child.stderr]) {
+      stream.setEncoding('utf8');
+      stream.on('data', (text) => {
+        said = `${said}${text}`.split('\n').slice(-linesShown).join('\n');
+      });
+    }
+    child.on('error', (error) => resolve({ code: 1, said: error.message }));
+    child.on('close', (code) => resolve({ code, said }));
+  });
 }
 
 function stop(message) {

@@ -3,6 +3,7 @@ import { BaseSequencer, type TestSpecification } from 'vitest/node';
 /** Files that take longest: begun last, they would each keep one core busy while the other stands idle. */
 const slow = [
   'tests/web/kill.test.ts',
+  'tests/package/package.test.ts',
   'tests/session/starters.test.ts',
   'tests/reminders/crash.test.ts',
   'tests/cli/render.test.ts',

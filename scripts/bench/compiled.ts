@@ -3,6 +3,7 @@ import { cp, mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { promisify } from 'node:util';
+import { writeBundles } from '../build/compile.js';
 
 const here = (path: string) => fileURLToPath(new URL(path, import.meta.url));
 const root = here('../..');
@@ -22,6 +23,7 @@ export async function withCompiled<Result>(work: (compiled: Compiled) => Promise
     await cp(join(root, 'src'), join(built, 'src'), { recursive: true });
     const options = ['--project', here('./tsconfig.json'), '--outDir', built];
     await promisify(execFile)(process.execPath, [join(root, 'node_modules/typescript/bin/tsc'), ...options]);
+    await writeBundles(join(built, 'src', 'browser'));
     await writeFile(join(built, 'package.json'), '{"type":"module"}');
     return await work({
       pathOf: (script) => join(built, 'scripts', 'bench', script),

@@ -5,6 +5,7 @@
  *
  *     npx tsx scripts/bench/serve.ts
  */
+import '../underWay.js';
 import { mkdtemp, rm } from 'node:fs/promises';
 import { availableParallelism, cpus, tmpdir } from 'node:os';
 import { join } from 'node:path';

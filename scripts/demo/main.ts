@@ -9,12 +9,12 @@ const program = 'audio-templates/en/programs/first.yaml';
 const folder = 'output/demo';
 
 console.log(
-  `Making the session of ${program}. The first time, every sentence must be spoken: about half a minute.\n`,
+  `Making the session of ${program}. The first time, every sentence must be spoken: some seconds, or a minute on a busy machine.\n`,
 );
 const rendered = await runCommand(['render', program, '--out', folder]);
 if (rendered !== 0) process.exit(rendered);
 
-console.log('\nMeasured on the finished file:\n');
+console.log('\nIt can be heard now. Measured on the finished file:\n');
 const inspected = await runCommand([
   'inspect',
   `${folder}/session.mp3`,

@@ -2,9 +2,27 @@ import cliProgress from 'cli-progress';
 
 export type Progress = { update(done: number, total: number): void; stop(): void };
 
-/** A progress bar on the terminal's error output; silent where that is not a terminal. */
+/** How often work says how far it is, where no terminal shows a bar. */
+const lineEveryMs = 10_000;
+
+/** A progress bar on the terminal's error output; where that is not a terminal, a line every ten seconds. */
 export function openProgress(label: string): Progress {
-  if (process.stderr.isTTY !== true) return { update: () => undefined, stop: () => undefined };
+  return process.stderr.isTTY === true ? openBar(label) : openLines(label);
+}
+
+function openLines(label: string): Progress {
+  let dueAtMs = performance.now() + lineEveryMs;
+  return {
+    update(done, total) {
+      if (performance.now() < dueAtMs) return;
+      dueAtMs += lineEveryMs;
+      process.stderr.write(`${label}: ${done} of ${total}\n`);
+    },
+    stop: () => undefined,
+  };
+}
+
+function openBar(label: string): Progress {
   const bar = new cliProgress.SingleBar({
     format: `${label} {bar} {value} of {total}`,
     stream: process.stderr,

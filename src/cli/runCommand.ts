@@ -2,6 +2,7 @@ import { Command, CommanderError } from 'commander';
 import { formatProblem, StillcountError } from '../errors/stillcountError.js';
 import { addBackupCommands } from './commands/backup.js';
 import { addCatalogueCommand } from './commands/catalogue.js';
+import { addDescribedCommands } from './commands/described.js';
 import { addInspectCommand } from './commands/inspect.js';
 import { addOwnerLinkCommand } from './commands/ownerLink.js';
 import { addRemindCommand } from './commands/remind.js';
@@ -12,6 +13,7 @@ import { addScriptCommand } from './commands/script.js';
 import { addServeCommand } from './commands/serve.js';
 import { addVoicesCommand } from './commands/voices.js';
 import type { ExitCode, ReportFailure } from './exitCode.js';
+import { readVersion } from './version.js';
 
 /**
  * Runs one command line.
@@ -26,6 +28,7 @@ export async function runCommand(args: readonly string[]): Promise<ExitCode> {
   };
   const command = new Command('stillcount')
     .description('Turns a prescribed lying-down exercise program into a timed spoken session.')
+    .version(readVersion(), '--version', 'print the version')
     .exitOverride()
     .showHelpAfterError('Run with --help to see what is possible.');
   addRenderCommand(command);
@@ -39,6 +42,7 @@ export async function runCommand(args: readonly string[]): Promise<ExitCode> {
   addReturnedMailCommand(command);
   addBackupCommands(command);
   addOwnerLinkCommand(command);
+  addDescribedCommands(command);
   try {
     await command.parseAsync(args, { from: 'user' });
     return exitCode;

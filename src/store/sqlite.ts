@@ -4,6 +4,7 @@ import Sqlite from 'better-sqlite3';
 import { type Dialect, SqliteAdapter, SqliteDialect } from 'kysely';
 import { workError } from '../errors/stillcountError.js';
 import { cannotWrite, errorCodeOf } from '../files/fileProblem.js';
+import { requireSqlite } from './requireSqlite.js';
 
 /**
  * Opens a SQLite file for this process alone: write-ahead log, every commit on the disk before it is acknowledged,
@@ -12,6 +13,7 @@ import { cannotWrite, errorCodeOf } from '../files/fileProblem.js';
  * @throws StillcountError kind `work` when another process holds the file or it cannot be opened
  */
 export async function openSqlite(file: string): Promise<{ dialect: Dialect; release: () => void }> {
+  requireSqlite();
   try {
     mkdirSync(dirname(file), { recursive: true });
   } catch (error) {
@@ -46,6 +48,7 @@ class WholeStepsAdapter extends SqliteAdapter {
 
 /** Opens a SQLite file for reading only, beside the process that holds it. */
 export function viewSqlite(file: string): Dialect {
+  requireSqlite();
   if (!existsSync(file)) throw workError({ message: 'there is no database here yet', file });
   return new SqliteDialect({ database: new Sqlite(file, { readonly: true }) });
 }

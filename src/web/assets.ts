@@ -1,11 +1,7 @@
 import { createHash } from 'node:crypto';
-import { fileURLToPath } from 'node:url';
 import { gzipSync } from 'node:zlib';
-import { type BuildOptions, build } from 'esbuild';
 import type { RequestHandler } from 'express';
-
-/** Beside this file's source, also when it runs compiled from `dist`. */
-const clientFolder = fileURLToPath(new URL('../../src/web/client/', import.meta.url));
+import { readClientTexts } from './clientTexts.js';
 
 type Asset = { address: string; type: string; body: Buffer; gzipped: Buffer };
 
@@ -25,39 +21,28 @@ export type Assets = {
   serve: RequestHandler;
 };
 
-const bundling: BuildOptions = {
-  bundle: true,
-  minify: true,
-  write: false,
-  outdir: 'assets',
-  outbase: clientFolder,
-  // Listeners keep telephones for long: nothing newer than those of 2021 can read.
-  target: ['chrome109', 'firefox115', 'safari15', 'ios15'],
-};
-
 /**
- * Bundles what browsers load; takes some milliseconds, once, at start.
+ * Makes ready what browsers load, once, at start.
  *
  * @param plainMessage what a phone shows for a message that it cannot read: a title, and on the next line what to do
  */
 export async function openAssets(plainMessage: string): Promise<Assets> {
-  const [style, script, listenStyle, listenScript, listenReminding] = await Promise.all([
-    bundled('style.css'),
-    bundled('main.ts'),
-    bundled('listen.css'),
-    bundled('listen/main.ts'),
-    bundled('listen/reminding.ts', { format: 'esm' }),
-  ]);
+  const texts = await readClientTexts();
+  const style = styleOf(texts.clinicStyle);
+  const script = scriptOf(texts.clinicScript);
+  const listenStyle = styleOf(texts.listeningStyle);
+  const listenScript = scriptOf(texts.listeningScript);
+  const listenReminding = scriptOf(texts.reminding);
   const all = [style, script, listenStyle, listenScript, listenReminding];
   const byAddress = new Map(all.map((asset) => [asset.address, asset]));
   const [title = '', body = ''] = plainMessage.split('\n');
-  const worker = await textOf('worker/main.ts', {
-    // Constants of the code, each as an expression.
-    define: {
-      PAGE_ASSETS: JSON.stringify([listenStyle.address, listenScript.address]),
-      PLAIN_MESSAGE: JSON.stringify({ title, body }),
-    },
-  });
+  // Its constants are known only now: addresses follow from content, words from the templates.
+  const worker = [
+    '"use strict";',
+    `const PAGE_ASSETS=${JSON.stringify([listenStyle.address, listenScript.address])};`,
+    `const PLAIN_MESSAGE=${JSON.stringify({ title, body })};`,
+    texts.worker,
+  ].join('\n');
   return {
     style: style.address,
     script: script.address,
@@ -78,21 +63,16 @@ export async function openAssets(plainMessage: string): Promise<Assets> {
   };
 }
 
-async function bundled(file: string, how: BuildOptions = {}): Promise<Asset> {
-  const body = Buffer.from(await textOf(file, how));
-  const isStyle = file.endsWith('.css');
-  const hash = createHash('sha256').update(body).digest('hex').slice(0, 16);
-  return {
-    address: `/assets/${hash}.${isStyle ? 'css' : 'js'}`,
-    type: isStyle ? 'text/css; charset=utf-8' : 'text/javascript; charset=utf-8',
-    body,
-    gzipped: gzipSync(body, { level: 9 }),
-  };
+function styleOf(text: string): Asset {
+  return assetOf(text, 'css', 'text/css; charset=utf-8');
 }
 
-async function textOf(file: string, how: BuildOptions): Promise<string> {
-  const { outputFiles } = await build({ ...bundling, ...how, entryPoints: [`${clientFolder}${file}`] });
-  const [output] = outputFiles ?? [];
-  if (output === undefined) throw new Error(`${file} was not bundled`);
-  return output.text;
+function scriptOf(text: string): Asset {
+  return assetOf(text, 'js', 'text/javascript; charset=utf-8');
+}
+
+function assetOf(text: string, ending: string, type: string): Asset {
+  const body = Buffer.from(text);
+  const hash = createHash('sha256').update(body).digest('hex').slice(0, 16);
+  return { address: `/assets/${hash}.${ending}`, type, body, gzipped: gzipSync(body, { level: 9 }) };
 }

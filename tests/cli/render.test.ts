@@ -50,7 +50,9 @@ async function earlierSession(): Promise<[string, string][]> {
 describe('stillcount render', () => {
   it('writes four files that agree with each other and pass their inspection', async () => {
     const rendered = await run('render', programFile, '--out', out, '--json');
-    expect(rendered).toMatchObject({ code: 0, stderr: '' });
+    expect(rendered.code).toBe(0);
+    // How far it is may be told, on a machine where speaking takes longer than ten seconds.
+    expect(rendered.stderr).toMatch(/^(Speaking: \d+ of \d+\n)*$/);
     const summary = JSON.parse(rendered.stdout) as { files: string[]; durationMs: number };
     expect((await readdir(out)).sort()).toEqual(sessionFiles);
     expect(summary.files).toHaveLength(4);
@@ -69,6 +71,13 @@ describe('stillcount render', () => {
     expect((await run('script', programFile)).stdout).toContain('3 holds of 3 s, 9 s under tension');
   });
 
+  it('reads a program from standard input', async () => {
+    const read = await runStillcount(['script', '-', '--json'], environment, program);
+    expect(read.stdout).toBe((await run('script', programFile, '--json')).stdout);
+    const wrong = await runStillcount(['render', '-', '--out', out], environment, `${program}voice: none\n`);
+    expect(wrong).toMatchObject({ code: 2, stderr: expect.stringMatching(/^standard input, voice: /) });
+  });
+
   it('gives the same bytes again, and with another data folder', async () => {
     const before = await earlierSession();
     await run('render', programFile, '--out', out);
@@ -78,7 +87,7 @@ describe('stillcount render', () => {
     expect(await earlierSession()).toEqual(before);
   });
 
-  it('shows progress on a terminal and only there', async () => {
+  it('shows a bar on a terminal and only there', async () => {
     const hasScript = spawnSync('script', ['--version']).status === 0;
     if (!hasScript) return expect(process.env.CI, 'util-linux `script` gives the terminal').not.toBe('true');
     const command = `${process.execPath} --import tsx src/cli/main.ts script ${programFile}`;
@@ -87,7 +96,7 @@ describe('stillcount render', () => {
     });
     expect(onTerminal.stdout).toContain('Speaking');
     const inPipe = await run('script', programFile);
-    expect(`${inPipe.stdout}${inPipe.stderr}`).not.toContain('Speaking');
+    expect(`${inPipe.stdout}${inPipe.stderr}`).not.toMatch(/Speaking [^:]/);
   });
 
   it('leaves nothing half-written when it is interrupted', async () => {

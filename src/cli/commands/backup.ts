@@ -10,7 +10,7 @@ export function addBackupCommands(command: Command): void {
   command
     .command('backup')
     .argument('<file>', 'where to write it')
-    .description("Writes everything that the clinic's service keeps into one file, also while it runs.")
+    .description('write everything that the service keeps into one file, also while it runs')
     .action(async (file: string) => {
       keepToOwner();
       const rows = await backUp(settings(), file);
@@ -19,7 +19,7 @@ export function addBackupCommands(command: Command): void {
   command
     .command('restore')
     .argument('<file>', 'a file that backup wrote')
-    .description('Puts a backup into a database that holds nothing yet.')
+    .description('put a backup into a database that holds nothing yet')
     .action(async (file: string) => {
       keepToOwner();
       const rows = await restore(file, settings());

@@ -9,10 +9,8 @@ import { openStore } from '../../store/openStore.js';
 export function addRemindCommand(command: Command): void {
   command
     .command('remind')
-    .description(
-      'Shows two weeks of reminders of an invented patient in seconds. The service sends by itself.',
-    )
-    .requiredOption('--demo-clock', 'plays them across a clock change and prints each message')
+    .description('show two weeks of reminders of an invented patient in seconds; the service sends by itself')
+    .requiredOption('--demo-clock', 'play them across a clock change and print each message')
     .action(async () => {
       // Loaded here, so that every other command starts without what sends.
       const { playFortnight } = await import('../../reminders/fortnight/play.js');

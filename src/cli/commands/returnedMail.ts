@@ -8,7 +8,7 @@ import { keepToOwner } from '../keepToOwner.js';
 export function addReturnedMailCommand(command: Command): void {
   command
     .command('returned-mail')
-    .description('Takes a mail that came back, on standard input, and leaves a note of it for the service.')
+    .description('take a mail that came back, on standard input, and leave a note of it for the service')
     .action(async () => {
       keepToOwner();
       const { dataFolder } = readSettings(process.env);

@@ -7,9 +7,9 @@ export function addServeCommand(command: Command): void {
   command
     .command('serve')
     .description(
-      'Starts the web service of a clinic. Settings: STILLCOUNT_PORT, STILLCOUNT_HOST, DATABASE_URL.',
+      'start the web service of a clinic (settings: STILLCOUNT_PORT, STILLCOUNT_HOST, DATABASE_URL)',
     )
-    .option('--demo', 'serves an invented clinic with eight weeks of history, made anew each time')
+    .option('--demo', 'serve an invented clinic with eight weeks of history, made anew each time')
     .action(async ({ demo }: { demo?: true }) => {
       keepToOwner();
       spareMemory();

@@ -1,0 +1,44 @@
+import { mkdir, readdir, rm, writeFile } from 'node:fs/promises';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { build } from 'esbuild';
+import { bundleClient } from '../../src/web/bundleClient.js';
+import { clientFiles } from '../../src/web/clientFiles.js';
+
+const root = fileURLToPath(new URL('../..', import.meta.url));
+
+/**
+ * Compiles the project into `dist`, as it is packed and installed: the code, file by file, and what browsers load, as
+ * bundles. Everything is made anew, so that nothing old is left. Types are checked elsewhere.
+ */
+export async function compile(): Promise<void> {
+  const dist = join(root, 'dist');
+  await rm(dist, { recursive: true, force: true });
+  const names = await readdir(join(root, 'src'), { recursive: true });
+  const sources = names.filter(
+    // The bundler works before packing, and is not packed.
+    (name) => /\.ts$/.test(name) && !/\.d\.ts$|^web.(client\b|bundleClient)/.test(name),
+  );
+  await build({
+    entryPoints: sources.map((name) => join(root, 'src', name)),
+    outbase: join(root, 'src'),
+    outdir: dist,
+    format: 'esm',
+    platform: 'node',
+  });
+  await writeBundles(join(dist, 'browser'));
+}
+
+/** Writes what browsers load, where compiled code looks for it: in `browser`, beside `web`. */
+export async function writeBundles(folder: string): Promise<void> {
+  await mkdir(folder, { recursive: true });
+  const texts = await bundleClient();
+  await Promise.all([
+    writeFile(join(folder, clientFiles.clinicStyle), texts.clinicStyle),
+    writeFile(join(folder, clientFiles.clinicScript), texts.clinicScript),
+    writeFile(join(folder, clientFiles.listeningStyle), texts.listeningStyle),
+    writeFile(join(folder, clientFiles.listeningScript), texts.listeningScript),
+    writeFile(join(folder, clientFiles.reminding), texts.reminding),
+    writeFile(join(folder, clientFiles.worker), texts.worker),
+  ]);
+}

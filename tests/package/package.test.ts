@@ -1,0 +1,159 @@
+import { type ChildProcess, spawn } from 'node:child_process';
+import { readFile, writeFile } from 'node:fs/promises';
+import { join } from 'node:path';
+import { createInterface } from 'node:readline';
+import type { Browser } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { readVersion } from '../../src/cli/version.js';
+import { finished, type Run } from '../cli/runStillcount.js';
+import { hasChromium, openBrowser } from '../web/browser.js';
+import { Installed } from './installed.js';
+
+const program = `format: stillcount-program/1
+title: Kurze Übung
+listener: { name: Rosa }
+session: { number: 9, seed: 1 }
+exercises:
+  - { exercise: head-press, dose: { reps: 3, holdSeconds: 3 } }
+`;
+
+let installed: Installed;
+let browser: Browser | undefined;
+const services: ChildProcess[] = [];
+beforeAll(async () => {
+  [installed, browser] = await Promise.all([Installed.open(), hasChromium ? openBrowser() : undefined]);
+});
+afterAll(async () => {
+  await Promise.all(services.map(end));
+  await browser?.close();
+  await installed?.remove();
+});
+
+function start(args: readonly string[], environment: NodeJS.ProcessEnv = {}): ChildProcess {
+  const { command, args: words, options } = installed.call(args, environment);
+  return spawn(command, words, { ...options, stdio: ['ignore', 'pipe', 'pipe'] });
+}
+
+function run(...args: string[]): Promise<Run> {
+  return finished(start(args));
+}
+
+/** Starts the service and reads until it says that it answers. */
+async function serve(...args: string[]): Promise<string> {
+  const service = start(['serve', ...args], { STILLCOUNT_PORT: '0' });
+  services.push(service);
+  let complaint = '';
+  service.stderr?.on('data', (chunk: Buffer) => {
+    complaint += chunk.toString();
+  });
+  let said = '';
+  if (service.stdout === null) throw new Error('the service says nothing');
+  for await (const line of createInterface({ input: service.stdout })) {
+    said += `${line}\n`;
+    if (/Ctrl-C/.test(line)) return said;
+  }
+  throw new Error(`the service did not start: ${said}${complaint}`);
+}
+
+function end(service: ChildProcess): Promise<void> {
+  return new Promise((resolve) => {
+    if (service.exitCode !== null || service.signalCode !== null) return resolve();
+    service.once('exit', () => resolve());
+    service.kill('SIGKILL');
+  });
+}
+
+/** Fetches a page with every script and style sheet that it names. */
+async function fetchWhole(address: string): Promise<{ page: string; loaded: string[] }> {
+  const answer = await fetch(address);
+  expect(answer.status).toBe(200);
+  // Mustache escapes a slash.
+  const page = (await answer.text()).replaceAll('&#x2F;', '/');
+  const names = [...page.matchAll(/(?:src|href)="(\/assets\/[^"]+)"/g)].map(([, name = '']) => name);
+  for (const name of names) {
+    const asset = await fetch(new URL(name, address));
+    expect([name, asset.status]).toEqual([name, 200]);
+    expect((await asset.text()).length).toBeGreaterThan(500);
+  }
+  return { page, loaded: names.map((name) => name.replace(/^.*[.]/, '')) };
+}
+
+// Every test goes on with what the one before it left, as somebody does who tries a new program.
+describe('the package, installed in a folder with spaces and umlauts', () => {
+  it('says its version and what it can do', async () => {
+    expect(await run('--version')).toEqual({ code: 0, stdout: `${readVersion()}\n`, stderr: '' });
+    const help = await run('--help');
+    for (const name of ['render', 'inspect', 'serve', 'backup']) expect(help.stdout).toContain(`  ${name} `);
+    const manual = join(installed.prefix, 'node_modules', 'stillcount', 'dist', 'stillcount.1');
+    expect(await readFile(manual, 'utf8')).toMatch(/^[.]TH STILLCOUNT 1/);
+  });
+
+  it('finds its exercises and its voices', async () => {
+    expect((await run('catalogue', 'head-press')).stdout).toContain('Dose and limits');
+    expect(JSON.parse((await run('voices', '--json')).stdout)).toContainEqual(
+      expect.objectContaining({ id: 'embedded:slt', available: true }),
+    );
+    expect(JSON.parse((await run('schema')).stdout)).toMatchObject({ type: 'object' });
+  });
+
+  it('makes a session, shows its script and measures it', async () => {
+    const file = 'Kurze Übung.yaml';
+    await writeFile(join(installed.workFolder, file), program);
+    const out = 'gemacht für Rosa';
+    const rendered = await run('render', file, '--out', out);
+    expect(rendered.code, rendered.stderr).toBe(0);
+    expect((await run('script', file)).stdout).toContain('3 holds of 3 s');
+    const sound = join(out, 'session.mp3');
+    const measured = await run('inspect', sound, '--against', join(out, 'session.script.json'), '--json');
+    expect(JSON.parse(measured.stdout)).toMatchObject({ passed: true });
+  });
+
+  it('says what to do where the database module was not built', async () => {
+    const refused = await run('serve');
+    expect(refused.code).toBe(1);
+    expect(refused.stderr).toContain('npm rebuild better-sqlite3');
+    expect(refused.stderr).toContain('DATABASE_URL');
+    expect(refused.stderr).not.toMatch(/^ +at /m);
+  });
+
+  it('starts a new clinic with its first page', async () => {
+    await installed.addDatabase();
+    const link = /\S+\/begin\/\S+/.exec(await serve())?.[0] ?? '';
+    const { page, loaded } = await fetchWhole(link);
+    expect(page).toContain('Name of the clinic');
+    expect(loaded.sort()).toEqual(['css', 'js']);
+  });
+
+  it('plays two weeks of reminders', async () => {
+    expect((await run('remind', '--demo-clock')).stdout).toMatch(/\d+ messages in two weeks/);
+  });
+
+  it('serves a listening page and the pages of a clinic, with scripts and styles', async () => {
+    const said = await serve('--demo');
+    const listenAt = /http\S+\/l\/\S+/.exec(said)?.[0] ?? '';
+    const { loaded } = await fetchWhole(listenAt);
+    expect(loaded).toEqual(expect.arrayContaining(['css', 'js']));
+    const worker = await fetch(new URL('worker.js', listenAt));
+    expect(await worker.text()).toMatch(/^"use strict";\nconst PAGE_ASSETS=\["\/assets\//);
+
+    if (browser === undefined) return;
+    const page = await browser.newPage();
+    const faults: string[] = [];
+    page.on('pageerror', (error) => faults.push(error.message));
+    page.on('response', (response) => {
+      if (response.status() >= 400) faults.push(`${response.status()} ${response.url()}`);
+    });
+    await page.goto(listenAt);
+    // Shown by its script alone.
+    await page.locator('[data-view="today"]').waitFor({ state: 'visible' });
+
+    const [, email = '', password = ''] = /demo clinic: (\S+), password (\S+)/.exec(said) ?? [];
+    await page.goto(new URL('/sign-in', listenAt).href);
+    await page.fill('[name=email]', email);
+    await page.fill('[name=password]', password);
+    await page.click('button:has-text("Sign in")');
+    await page.click('a:has-text("Rosa Lind")');
+    expect(await page.locator('h1').textContent()).toContain('Rosa Lind');
+    expect(faults).toEqual([]);
+  });
+});

@@ -1,0 +1,95 @@
+import { execFile } from 'node:child_process';
+import { chmod, cp, mkdir, mkdtemp, readFile, rm, symlink, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { dirname, join, resolve } from 'node:path';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+
+/** Where a compiled part of another version of Node.js would lie. */
+const compiledPart = join('node_modules', 'better-sqlite3', 'build', 'Release', 'better_sqlite3.node');
+
+let folder: string;
+let programs: string;
+/** A project whose packages are there, and one program beside Node.js: an npm that notes what it is asked for. */
+beforeEach(async () => {
+  folder = await mkdtemp(join(tmpdir(), 'stillcount-setup-'));
+  programs = join(folder, 'programs');
+  await Promise.all(['scripts', 'node_modules', 'programs'].map((name) => mkdir(join(folder, name))));
+  for (const name of ['setUp.mjs', 'progress.mjs'])
+    await cp(join('scripts', name), join(folder, 'scripts', name));
+  const lock = JSON.stringify({ packages: { '': {}, 'node_modules/better-sqlite3': { version: '1.0.0' } } });
+  await writeFile(join(folder, 'package-lock.json'), lock);
+  await writeFile(join(folder, 'node_modules', '.package-lock.json'), lock);
+  await npmDoes('');
+});
+afterEach(() => rm(folder, { recursive: true, force: true }));
+
+async function npmDoes(script: string): Promise<void> {
+  const file = join(programs, 'npm');
+  await writeFile(file, `#!/bin/sh\necho "$@" >> "${join(folder, 'asked')}"\n${script}\n`);
+  await chmod(file, 0o755);
+}
+
+async function addDatabase(compiled: string | null): Promise<void> {
+  const at = join(folder, 'node_modules');
+  await symlink(resolve('node_modules', 'bindings'), join(at, 'bindings'));
+  await symlink(resolve('node_modules', 'file-uri-to-path'), join(at, 'file-uri-to-path'));
+  await cp('node_modules/better-sqlite3/lib', join(at, 'better-sqlite3', 'lib'), { recursive: true });
+  await cp('node_modules/better-sqlite3/package.json', join(at, 'better-sqlite3', 'package.json'));
+  if (compiled === null) return;
+  await mkdir(dirname(join(folder, compiledPart)), { recursive: true });
+  await writeFile(join(folder, compiledPart), compiled);
+}
+
+type Ended = { code: number; said: string; asked: string };
+function setUp(args: readonly string[], environment: NodeJS.ProcessEnv = {}): Promise<Ended> {
+  const env = { PATH: programs, ...environment };
+  return new Promise((done) => {
+    const words = [join(folder, 'scripts', 'setUp.mjs'), ...args];
+    execFile(process.execPath, words, { env }, async (error, stdout, stderr) => {
+      const asked = await readFile(join(folder, 'asked'), 'utf8').catch(() => '');
+      const code = error === null ? 0 : Number(error.code);
+      done({ code, said: `${stdout}${stderr}`, asked });
+    });
+  });
+}
+
+describe.skipIf(process.platform === 'win32')('setting up', () => {
+  it('builds no database for what makes sessions, and says nothing where nothing is to do', async () => {
+    expect(await setUp([])).toEqual({ code: 0, said: '', asked: '' });
+  });
+
+  it('installs without running the scripts of packages', async () => {
+    await rm(join(folder, 'node_modules', '.package-lock.json'));
+    const { code, said, asked } = await setUp([]);
+    expect(code).toBe(0);
+    expect(asked).toMatch(/^ci --ignore-scripts /);
+    expect(said).toMatch(/^Installing the packages, once\.\n {2}ended after \d+ s\n$/);
+  });
+
+  it('builds a compiled part that does not load in this Node.js, once', async () => {
+    await addDatabase('built for another version');
+    const whole = resolve(compiledPart);
+    await npmDoes(`/bin/cp "${whole}" "${join(folder, compiledPart)}"`);
+    const first = await setUp(['database']);
+    expect(first).toMatchObject({ code: 0, asked: 'rebuild better-sqlite3\n' });
+    expect(first.said).toContain(`for Node.js ${process.versions.node}`);
+    expect(await setUp(['database'])).toEqual({ code: 0, said: '', asked: first.asked });
+  });
+
+  it('says what is missing and what to do where it cannot be built', async () => {
+    await addDatabase(null);
+    await npmDoes('echo "gyp ERR! find Python"; exit 1');
+    const { code, said } = await setUp(['database']);
+    expect(code).toBe(1);
+    for (const part of ['find Python', 'Missing here: python3, make, a C++ compiler.', 'apt-get install'])
+      expect(said).toContain(part);
+    for (const part of ['DATABASE_URL', 'npm run demo']) expect(said).toContain(part);
+    expect(said).not.toMatch(/^ +at /m);
+  });
+
+  it('builds nothing for a service on PostgreSQL', async () => {
+    await addDatabase(null);
+    const environment = { DATABASE_URL: 'postgres://db.example/clinic', npm_lifecycle_event: 'start' };
+    expect(await setUp(['database'], environment)).toEqual({ code: 0, said: '', asked: '' });
+  });
+});
