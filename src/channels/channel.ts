@@ -35,6 +35,8 @@ export type Message = {
  */
 export type Outcome =
   | { outcome: 'sent' }
+  /** It was handed over whole, and nobody said whether it was taken: it may arrive or not. */
+  | { outcome: 'unknown' }
   /** Not now; it is tried again. */
   | { outcome: 'later'; why: string }
   /** Never this message. */
@@ -48,7 +50,9 @@ export interface Channel {
    * Hands a message on. It never throws for what others do; it gives up when the signal says so.
    *
    * @param address as this channel's own schema reads it; one that it cannot read is `gone`
+   * @param onHandedOver told, where a channel can tell, that all of the message is at the other end and its answer is
+   *   waited for: that may take minutes, and to give up from then on leaves open whether it arrives
    */
-  send(address: unknown, message: Message, signal: AbortSignal): Promise<Outcome>;
+  send(address: unknown, message: Message, signal: AbortSignal, onHandedOver?: () => void): Promise<Outcome>;
   close(): Promise<void>;
 }

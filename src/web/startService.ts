@@ -137,7 +137,7 @@ export async function startService(
       address: (own.data.STILLCOUNT_ADDRESS ?? address).replace(/\/$/, ''),
       makeAhead: (clinicId, patientId) => makeAheadFor(service, clinicId, patientId),
     });
-    const endReminders = runByClock(runner, onFailure);
+    const running = runByClock(runner, onFailure);
     const endAdvice = adviseByClock(service, onFailure);
     const marking = markUnasked(service, () => isStopping).catch((error: unknown) =>
       onFailure('unasked questions not noted', error),
@@ -148,7 +148,7 @@ export async function startService(
       stopping ??= closed(server)
         .then(() => looked)
         // Together: what makes sessions ahead would otherwise go on to the last of them, for a minute.
-        .then(() => Promise.all([service.shelf.close(), endReminders()]))
+        .then(() => Promise.all([service.shelf.close(), running.end()]))
         .then(endAdvice)
         .then(() => marking)
         .then(() => Promise.all([...channels.values()].map((channel) => channel.close())))

@@ -1,7 +1,7 @@
 import { createServer } from 'node:net';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { Channel, Outcome } from '../../src/channels/channel.js';
-import { openMailServer } from '../../src/channels/mail.js';
+import { openMailServer, usualMailTimes } from '../../src/channels/mail.js';
 import type { MailSettings } from '../../src/channels/mailSettings.js';
 import { openMailServerForTest, type TestMailServer } from './mailServer.js';
 import { listening, OpenSockets } from './openSockets.js';
@@ -173,7 +173,10 @@ describe('a mail server', () => {
   it('that takes a connection and says nothing is given up', async () => {
     const silent = createServer(() => undefined);
     const sockets = new OpenSockets(silent);
-    const waiting = await openMailServer(settingsFor(await listening(silent)), 400);
+    const waiting = await openMailServer(settingsFor(await listening(silent)), {
+      ...usualMailTimes,
+      handingMs: 400,
+    });
     expect(await waiting.send(to, sampleMessage(), goOn)).toEqual({
       outcome: 'later',
       why: 'mail-unreachable',

@@ -1,7 +1,7 @@
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { byClock } from '../../src/reminders/byClock.js';
 
-const eachSecond = '* * * * * *';
+const eachSecond = { everyMs: 1_000, times: '* * * * * *', stillAfterMs: 3_500 };
 
 beforeEach(() => {
   vi.useFakeTimers({ now: Date.UTC(2026, 10, 25, 9, 0, 0, 500) });
@@ -19,7 +19,7 @@ describe('work by the clock', () => {
       });
     const failed: unknown[] = [];
     const printed = vi.spyOn(console, 'warn');
-    const clock = byClock([{ times: eachSecond, what: 'looking', work }], (what) => failed.push(what));
+    const clock = byClock([{ ...eachSecond, what: 'looking', work }], (what) => failed.push(what));
     await vi.advanceTimersByTimeAsync(5_000);
     expect(ends, 'the first one goes on').toHaveLength(1);
     ends[0]?.(new Error('gone'));
