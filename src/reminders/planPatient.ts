@@ -115,7 +115,7 @@ function addedSince(
       agreedMs.get(caregiverId) ?? nowMs,
     );
     // A clock that was ahead meanwhile looks back no less.
-    const sinceMs = wantedMs > lastPlannedMs ? Math.min(wantedMs, usualMs) : usualMs;
+    const sinceMs = wantedMs >= lastPlannedMs ? Math.min(wantedMs, usualMs) : usualMs;
     return Math.max(sinceMs, nowMs - longestLookBackMs);
   };
 }

@@ -70,7 +70,7 @@ async function bringBackTold(db: Db, nowMs: number): Promise<void> {
     .updateTable('delivery')
     .set(({ eb, ref, val }) => {
       const sooner = (column: 'forAtMs' | 'nextAtMs' | 'goodUntilMs') =>
-        eb(ref(column), '-', eb(ref('slotDueAtMs'), '-', val(nowMs))).$castTo<number>();
+        eb(eb(ref(column), '-', ref('slotDueAtMs')), '+', val(nowMs)).$castTo<number>();
       return {
         forAtMs: sooner('forAtMs'),
         nextAtMs: sooner('nextAtMs'),
