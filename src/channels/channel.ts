@@ -1,8 +1,8 @@
 /** The ways in which messages travel; each has its file here and its line in `openChannels.ts`. */
 export type ChannelName = 'mail' | 'push' | 'text' | 'terminal';
 
-/** What a message is about: the kinds of delivery. */
-export type MessageKind = 'due' | 'not-begun' | 'warning' | 'note' | 'digest';
+/** What a message is about: the kinds of delivery, and that deliveries themselves stand still. */
+export type MessageKind = 'due' | 'not-begun' | 'warning' | 'note' | 'digest' | 'stands-still';
 
 /** A message in every form that some channel may need, in the words of its reader's language. */
 export type Message = {

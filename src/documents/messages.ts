@@ -11,6 +11,7 @@ export const messageNames = [
   'warning-caregiver',
   'note-clinician',
   'digest-clinician',
+  'stands-still-owner',
 ] as const;
 export type MessageName = (typeof messageNames)[number];
 

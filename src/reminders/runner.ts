@@ -175,6 +175,10 @@ export class Runner {
   }
 }
 
+/** Work whose standing still is told: what it is called when it fails. */
+export const watchedWork = ['warnings not sent', 'reminders not planned', 'reminders not sent'] as const;
+const [sendingWarnings, planning, sending] = watchedWork;
+
 /** Does by the clock what a runner can do. */
 export type Running = Pick<ByClock, 'standsStill'> & {
   /** Ends it and waits for what is under way. */
@@ -189,9 +193,9 @@ export function runByClock(
 ): Running {
   const watched = { ...often, everyMs: oftenMs, stillAfterMs };
   const tasks: readonly Task[] = [
-    { ...watched, what: 'warnings not sent', work: (beat) => runner.sendWarnings(beat) },
-    { ...watched, what: 'reminders not planned', work: (beat) => runner.plan(beat) },
-    { ...watched, what: 'reminders not sent', work: (beat) => runner.send(beat) },
+    { ...watched, what: sendingWarnings, work: (beat) => runner.sendWarnings(beat) },
+    { ...watched, what: planning, work: (beat) => runner.plan(beat) },
+    { ...watched, what: sending, work: (beat) => runner.send(beat) },
     { ...minutely, stillAfterMs: null, what: 'sessions not made ahead', work: () => runner.makeAhead() },
     {
       ...minutely,

@@ -164,3 +164,15 @@ export function clinicians(db: Db) {
       'clinician.totpSecret as totpSecret',
     ]);
 }
+
+/** The e-mail addresses of those who look after the service itself. */
+export async function ownerEmails(db: Db): Promise<string[]> {
+  const owners = await db
+    .selectFrom('clinician')
+    .select('email')
+    .where('role', '=', 'owner')
+    .where('endedAtMs', 'is', null)
+    .orderBy('email')
+    .execute();
+  return owners.map(({ email }) => email);
+}

@@ -30,6 +30,8 @@ export type Service = {
   reminderSecrets: ReminderSecrets;
   /** Over which ways this installation can send. */
   channelNames: ReadonlySet<ChannelName>;
+  /** Which of the work that must never stand still does so by now, as its failures are called; mostly none. */
+  standsStill: () => readonly string[];
   log: Log;
   /** Epoch milliseconds. */
   now: () => number;

@@ -5,8 +5,9 @@ import type { Channel, ChannelName } from '../channels/channel.js';
 import { openChannels } from '../channels/openChannels.js';
 import { openTerminal } from '../channels/terminal.js';
 import { inputError, workError } from '../errors/stillcountError.js';
-import { Runner, runByClock } from '../reminders/runner.js';
+import { Runner, type Running, runByClock } from '../reminders/runner.js';
 import { openReminderSecrets, type ReminderSecrets } from '../reminders/secrets.js';
+import { watchSending } from '../reminders/watchdog.js';
 import { readMessages } from '../session/readClinicWords.js';
 import { SessionShelf } from '../session/sessionShelf.js';
 import { readSettings } from '../session/settings.js';
@@ -100,6 +101,8 @@ export async function startService(
     const assets = await openAssets(pages.part('push-plain', {}));
     const reminderSecrets = await openReminderSecrets(store, now());
     const channels = await channelsFor(reminderSecrets);
+    let running: Running | undefined;
+    const standsStill = () => running?.standsStill() ?? [];
     const service: Service = {
       store,
       workshop,
@@ -115,6 +118,7 @@ export async function startService(
       limits: openSignInLimits(),
       reminderSecrets,
       channelNames: new Set(channels.keys()),
+      standsStill,
       now,
       https: own.data.STILLCOUNT_HTTPS === 'yes',
     };
@@ -130,14 +134,19 @@ export async function startService(
     const looked = lookForNotPlayable(service, () => isStopping).catch((error: unknown) =>
       onFailure('programs not looked through', error),
     );
-    const runner = new Runner({
-      ready: looked,
-      ...{ store, channels, secrets: reminderSecrets, now, onFailure, dataFolder: settings.dataFolder },
+    const sendingParts = {
+      ...{ store, channels, onFailure },
       messages: await readMessages(settings.templatesFolder, workshop.clipCache),
       address: (own.data.STILLCOUNT_ADDRESS ?? address).replace(/\/$/, ''),
+    };
+    const runner = new Runner({
+      ...sendingParts,
+      ...{ ready: looked, secrets: reminderSecrets, now, dataFolder: settings.dataFolder },
       makeAhead: (clinicId, patientId) => makeAheadFor(service, clinicId, patientId),
     });
-    const running = runByClock(runner, onFailure);
+    const work = runByClock(runner, onFailure);
+    running = work;
+    const endWatch = watchSending({ ...sendingParts, standsStill });
     const endAdvice = adviseByClock(service, onFailure);
     const marking = markUnasked(service, () => isStopping).catch((error: unknown) =>
       onFailure('unasked questions not noted', error),
@@ -148,7 +157,7 @@ export async function startService(
       stopping ??= closed(server)
         .then(() => looked)
         // Together: what makes sessions ahead would otherwise go on to the last of them, for a minute.
-        .then(() => Promise.all([service.shelf.close(), running.end()]))
+        .then(() => Promise.all([service.shelf.close(), work.end(), endWatch()]))
         .then(endAdvice)
         .then(() => marking)
         .then(() => Promise.all([...channels.values()].map((channel) => channel.close())))

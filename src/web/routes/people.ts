@@ -1,5 +1,6 @@
 import type { z } from 'zod';
 import { urgencies } from '../../followup/warningSigns.js';
+import { watchedWork } from '../../reminders/runner.js';
 import { type Attention, attentionOf } from '../../store/attention.js';
 import { failedDeliveriesOf, type ShownDelivery } from '../../store/deliveryLists.js';
 import { draftsOf, interviewDraft } from '../../store/drafts.js';
@@ -126,6 +127,7 @@ export function peopleRoutes(service: Service): Routes {
     const attention = isFirstPage ? await store.read((db) => attentionOf(db, clinicId, mostShown)) : null;
     const drafts = isFirstPage ? await store.read((db) => draftsOf(db, { clinicianId: id, clinicId })) : [];
     const failed = isFirstPage ? await failedAboutNobody(clinicId) : [];
+    const still = service.standsStill();
     const last = patients.at(-1);
     return {
       kind: 'page',
@@ -133,6 +135,9 @@ export function peopleRoutes(service: Service): Routes {
       title: 'People',
       view: {
         q,
+        standsStill: watchedWork
+          .filter((what) => still.includes(what))
+          .map((what) => words.standsStill[what]),
         hasAttention: attention !== null && attention.first.length > 0,
         attention: await attentionView(attention?.first ?? [], { clinicId, zone: clinicZone }),
         others: attention === null ? null : attention.total - attention.first.length || null,
