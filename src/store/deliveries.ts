@@ -73,8 +73,8 @@ export async function insertDeliveries(db: Db, planned: readonly NewDelivery[]):
 
 /**
  * Brings a patient's reminders into line with a plan: new ones are added, those that moved are moved, also into the
- * past, where the sending says that they are late or were missed; those that are no longer wanted and not yet due are
- * taken away. What was settled stays as it is.
+ * past, where the sending says that they are late, or where they are recorded as moved; those that are no longer wanted
+ * and not yet due are taken away. What was settled stays as it is.
  *
  * @param planned what stands where it is planned already, also of a day before
  * @param added those of them that are added where they are not
@@ -105,9 +105,12 @@ export async function replaceReminders(
       now.caregiverId !== row.caregiverId
     ) {
       const { slotDueAtMs, forAtMs, nextAtMs, goodUntilMs, caregiverId } = now;
+      // Nobody was slow: its time lay ahead, and with the change it is over.
+      const isOver = row.forAtMs > nowMs && goodUntilMs <= nowMs;
+      const over = { state: 'missed', why: 'moved', settledAtMs: nowMs } as const;
       await db
         .updateTable('delivery')
-        .set({ slotDueAtMs, forAtMs, nextAtMs, goodUntilMs, caregiverId })
+        .set({ slotDueAtMs, forAtMs, nextAtMs, goodUntilMs, caregiverId, ...(isOver ? over : {}) })
         .where('id', '=', row.id)
         .where('state', '=', 'waiting')
         .execute();

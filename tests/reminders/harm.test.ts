@@ -190,7 +190,7 @@ describe('reminders that could do harm', () => {
     await world.changePatient({ zone: 'Europe/Moscow' });
     await world.runAt(firstDay, '11:31');
     const noon = (await world.deliveries()).find(({ slot }) => slot === `${firstDay}#1`);
-    expect(noon).toMatchObject({ state: 'missed', why: 'too-late' });
+    expect(noon).toMatchObject({ state: 'missed', why: 'moved' });
   });
 
   it('pain in the morning holds the other reminders of the day back, and counts as no answer', async () => {
