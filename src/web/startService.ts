@@ -35,6 +35,7 @@ import { openPages } from './render.js';
 import { openServer } from './server.js';
 import type { Service } from './service.js';
 import { openWords } from './words.js';
+import { readZoneData } from './zoneData.js';
 
 const linkLastsMs = 24 * 60 * 60_000;
 
@@ -118,6 +119,7 @@ export async function startService(
       limits: openSignInLimits(),
       reminderSecrets,
       channelNames: new Set(channels.keys()),
+      zoneData: await readZoneData(),
       standsStill,
       now,
       https: own.data.STILLCOUNT_HTTPS === 'yes',

@@ -18,6 +18,7 @@ import { notPlayableView } from '../prescribing/notPlayableView.js';
 import { deliveryView } from '../reminding/sentView.js';
 import { type Answer, type MemberVisit, Routes } from '../routing.js';
 import type { Service } from '../service.js';
+import { isOldRelease } from '../zoneData.js';
 
 /** Enough for one screen; the rest is counted. */
 const mostShown = 12;
@@ -138,6 +139,11 @@ export function peopleRoutes(service: Service): Routes {
         standsStill: watchedWork
           .filter((what) => still.includes(what))
           .map((what) => words.standsStill[what]),
+        zoneData: {
+          ...service.zoneData,
+          isOld: isOldRelease(service.zoneData.used, service.now()),
+          differs: ![null, service.zoneData.used].includes(service.zoneData.ofSystem),
+        },
         hasAttention: attention !== null && attention.first.length > 0,
         attention: await attentionView(attention?.first ?? [], { clinicId, zone: clinicZone }),
         others: attention === null ? null : attention.total - attention.first.length || null,
