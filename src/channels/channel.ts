@@ -1,8 +1,8 @@
 /** The ways in which messages travel; each has its file here and its line in `openChannels.ts`. */
 export type ChannelName = 'mail' | 'push' | 'text' | 'terminal';
 
-/** What a message is about: the kinds of delivery. */
-export type MessageKind = 'due' | 'not-begun' | 'warning' | 'note' | 'digest' | 'account';
+/** What a message is about: the kinds of delivery, and that deliveries themselves stand still. */
+export type MessageKind = 'due' | 'not-begun' | 'warning' | 'note' | 'digest' | 'account' | 'stands-still';
 
 /** A message in every form that some channel may need, in the words of its reader's language. */
 export type Message = {
@@ -35,6 +35,8 @@ export type Message = {
  */
 export type Outcome =
   | { outcome: 'sent' }
+  /** It was handed over whole, and nobody said whether it was taken: it may arrive or not. */
+  | { outcome: 'unknown' }
   /** Not now; it is tried again. */
   | { outcome: 'later'; why: string }
   /** Never this message. */
@@ -48,7 +50,9 @@ export interface Channel {
    * Hands a message on. It never throws for what others do; it gives up when the signal says so.
    *
    * @param address as this channel's own schema reads it; one that it cannot read is `gone`
+   * @param onHandedOver told, where a channel can tell, that all of the message is at the other end and its answer is
+   *   waited for: that may take minutes, and to give up from then on leaves open whether it arrives
    */
-  send(address: unknown, message: Message, signal: AbortSignal): Promise<Outcome>;
+  send(address: unknown, message: Message, signal: AbortSignal, onHandedOver?: () => void): Promise<Outcome>;
   close(): Promise<void>;
 }

@@ -1,10 +1,11 @@
+import { setMaxListeners } from 'node:events';
 import { readFile } from 'node:fs/promises';
 import { fileURLToPath } from 'node:url';
 import mustache from 'mustache';
 import type { Channel, Message, Outcome } from './channel.js';
-import { withDeadline } from './deadline.js';
 import { outcomeOfMailFailure } from './mailOutcome.js';
 import { type MailSettings, mailAddressSchema, mailSettings } from './mailSettings.js';
+import { MailSlots } from './mailSlots.js';
 import { messageIdOf } from './messageId.js';
 import { plainText } from './plainText.js';
 import { UnderWay } from './underWay.js';
@@ -13,8 +14,19 @@ import { gone, later, sent } from './whys.js';
 /** Beside this file's source, also when it runs compiled from `dist`. */
 const templateFile = fileURLToPath(new URL('../../src/channels/mail.html.mustache', import.meta.url));
 
-/** Longer waits say nothing new, and the lease on a delivery is short. */
-const usualDeadlineMs = 20_000;
+export type MailTimes = {
+  /** From taking a message up to having handed all of it over. Longer waits say nothing new. */
+  handingMs: number;
+  /** From then on until the server has said whether it takes it: 10 minutes (RFC 5321, section 4.5.3.2.6). */
+  answerMs: number;
+  /** An answer that takes longer holds up no other message. */
+  slowAfterMs: number;
+};
+
+export const usualMailTimes: MailTimes = { handingMs: 20_000, answerMs: 600_000, slowAfterMs: 3_000 };
+
+/** Servers take few connections from one client; what waits for an answer holds one. Our choice; no source. */
+const mostAtOnce = { handing: 5, inAll: 40 };
 
 /** Mail from the settings STILLCOUNT_MAIL_URL and STILLCOUNT_MAIL_FROM; null when they are not set. */
 export async function openMail(environment: NodeJS.ProcessEnv): Promise<Channel | null> {
@@ -24,12 +36,13 @@ export async function openMail(environment: NodeJS.ProcessEnv): Promise<Channel 
 
 /**
  * E-mail over SMTP; an address is an e-mail address.
- *
- * @param deadlineMs for one message, from handing it over to its outcome
+ * What was handed over whole and not answered is `unknown` when the time for it is over or the caller gives up: to hand
+ * it in again may deliver it twice (RFC 1047). Where the server itself breaks off, it has not taken it (RFC 5321,
+ * section 4.1.1.10), and it is tried later.
  */
 export async function openMailServer(
   settings: MailSettings,
-  deadlineMs: number = usualDeadlineMs,
+  { handingMs, answerMs, slowAfterMs }: MailTimes = usualMailTimes,
 ): Promise<Channel> {
   // Loaded here, so that a service without a mail server starts without it.
   const { createTransport } = await import('nodemailer');
@@ -37,45 +50,86 @@ export async function openMailServer(
   const domain = settings.from.address.replace(/^.*@/, '');
   const transport = createTransport({
     pool: true,
+    maxConnections: mostAtOnce.inAll,
     host: settings.host,
     port: settings.port,
     secure: settings.isSecure,
     requireTLS: settings.needsStartTls,
     ignoreTLS: settings.skipsStartTls,
     ...(settings.auth === null ? {} : { auth: settings.auth }),
-    connectionTimeout: deadlineMs / 2,
-    greetingTimeout: deadlineMs / 2,
-    socketTimeout: deadlineMs / 2,
-    dnsTimeout: deadlineMs / 2,
-    socketCloseTimeout: deadlineMs / 10,
+    connectionTimeout: handingMs / 2,
+    greetingTimeout: handingMs / 2,
+    dnsTimeout: handingMs / 2,
+    // Both times are kept here, message by message: the library must not hang up before.
+    socketTimeout: 2 * (handingMs + answerMs),
+    socketCloseTimeout: handingMs / 10,
     // A connection that lay idle may be dead; more tries than a second one are the caller's to make.
     maxRequeues: 1,
     disableFileAccess: true,
     disableUrlAccess: true,
   });
   const underWay = new UnderWay();
-
-  function handIn(address: string, message: Message, outerSignal: AbortSignal): Promise<Outcome> {
-    const mail = {
-      ...mailOf(message, template, domain),
-      from: settings.from,
-      to: { name: '', address },
-    };
-    return withDeadline(outerSignal, deadlineMs, async (signal): Promise<Outcome> => {
-      try {
-        await transport.sendMail({ ...mail, signal });
-        return sent;
-      } catch (error) {
-        return outerSignal.aborted ? later('interrupted') : outcomeOfMailFailure(error);
-      }
+  const slots = new MailSlots(mostAtOnce);
+  /** The library reads the last byte of a message when it sends it, and its sending is told by its signal. */
+  const onAllRead = new WeakMap<AbortSignal, () => void>();
+  transport.use('stream', ({ data, message }, done) => {
+    message.processFunc((bytes) => {
+      const { signal } = data;
+      if (signal !== undefined) bytes.once('end', () => onAllRead.get(signal)?.());
+      return bytes;
     });
+    done();
+  });
+
+  async function handIn(
+    address: string,
+    message: Message,
+    outer: AbortSignal,
+    onHandedOver: () => void,
+  ): Promise<Outcome> {
+    const sending = new AbortController();
+    const { signal } = sending;
+    const giveUp = () => sending.abort();
+    let timer = setTimeout(giveUp, handingMs);
+    let slowTimer: NodeJS.Timeout | undefined;
+    let isHandedOver = false;
+    let isSlow = false;
+    // Many messages may share one signal. Each takes its listener away again, so that more than ten are no leak.
+    setMaxListeners(0, outer, signal);
+    outer.addEventListener('abort', giveUp, { once: true });
+    if (outer.aborted) giveUp();
+    onAllRead.set(signal, () => {
+      isHandedOver = true;
+      clearTimeout(timer);
+      timer = setTimeout(giveUp, answerMs);
+      slowTimer = setTimeout(() => {
+        isSlow = true;
+        slots.becomesSlow();
+      }, slowAfterMs);
+      onHandedOver();
+    });
+    const hasRoom = await slots.take(signal);
+    try {
+      if (!hasRoom) return later(outer.aborted ? 'interrupted' : 'mail-unreachable');
+      const to = { name: '', address };
+      await transport.sendMail({ ...mailOf(message, template, domain), from: settings.from, to, signal });
+      return sent;
+    } catch (error) {
+      if (isHandedOver && signal.aborted) return { outcome: 'unknown' };
+      return outer.aborted ? later('interrupted') : outcomeOfMailFailure(error);
+    } finally {
+      clearTimeout(timer);
+      clearTimeout(slowTimer);
+      outer.removeEventListener('abort', giveUp);
+      if (hasRoom) slots.release({ isSlow });
+    }
   }
 
   return {
-    send: async (unknownAddress, message, signal) => {
+    send: async (unknownAddress, message, signal, onHandedOver = () => undefined) => {
       const address = mailAddressSchema.safeParse(unknownAddress);
       if (!address.success) return gone('address-unreadable');
-      return underWay.track(handIn(address.data, message, signal));
+      return underWay.track(handIn(address.data, message, signal, onHandedOver));
     },
     // A message that is half handed in is finished: cutting it off would leave open whether it has arrived.
     close: async () => {

@@ -15,6 +15,7 @@ export const messageNames = [
   'account-owner-link',
   'account-password',
   'account-email',
+  'stands-still-owner',
 ] as const;
 export type MessageName = (typeof messageNames)[number];
 

@@ -6,6 +6,8 @@ export const sendingWhys = [
   /** It was tried in time, and again and again, until it would have come too late. */
   'tried-too-long',
   'channel-not-set-up',
+  /** It was handed over, and nobody said whether it was taken: once more would be twice for many. */
+  'answer-unknown',
   /** A clinician had looked into the warning sign. */
   'answered',
   /** What is kept about it cannot be understood. */

@@ -16,7 +16,7 @@ const weekMs = 7 * 24 * 3_600_000;
  */
 export async function decideWarning(
   store: Store,
-  { subject, contactId, patientId, caregiverId, goodUntilMs, forAtMs, slotDueAtMs }: Claimed,
+  { subject, contactId, patientId, caregiverId, goodUntilMs, forAtMs, slotDueAtMs, attempts }: Claimed,
   { contacts, consents, caregivers, patients }: SendingFacts,
   nowMs: number,
 ): Promise<Choice> {
@@ -29,15 +29,16 @@ export async function decideWarning(
     (caregivers.has(caregiverId) &&
       consents.has(consentKey(patientId ?? '', 'caregiver-told-of-warnings', caregiverId)));
   if (!mayKnow) return { do: 'drop', why: 'no-consent' };
-  if (nowMs >= goodUntilMs) return { do: 'fail', why: 'too-late' };
   const isAgain = isToldAgain({ forAtMs, slotDueAtMs });
+  // The machine may have slept for days: what was never tried is told, however late.
+  if (nowMs >= goodUntilMs && (isAgain || attempts > 1)) return { do: 'fail', why: 'too-late' };
   return { do: 'send', isLate: !isAgain && nowMs - forAtMs > lateAfterMs, view: { isAgain } };
 }
 
 /** Whether clinicians are told now that a note may name a warning sign: at any hour, as long as nobody has read it. */
 export async function decideNote(
   store: Store,
-  { subject, contactId, patientId, goodUntilMs, forAtMs, slotDueAtMs }: Claimed,
+  { subject, contactId, patientId, goodUntilMs, forAtMs, slotDueAtMs, attempts }: Claimed,
   { contacts, patients }: SendingFacts,
   nowMs: number,
 ): Promise<Choice> {
@@ -45,8 +46,8 @@ export async function decideNote(
   if (!patients.has(patientId ?? '')) return { do: 'drop', why: 'changed' };
   if (await store.read((db) => isNoteRead(db, subject ?? ''))) return { do: 'drop', why: 'answered' };
   if (contacts.get(contactId)?.takesWarnings !== true) return { do: 'fail', why: 'no-address' };
-  if (nowMs >= goodUntilMs) return { do: 'fail', why: 'too-late' };
   const isAgain = isToldAgain({ forAtMs, slotDueAtMs });
+  if (nowMs >= goodUntilMs && (isAgain || attempts > 1)) return { do: 'fail', why: 'too-late' };
   return { do: 'send', isLate: !isAgain && nowMs - forAtMs > lateAfterMs, view: { isAgain } };
 }
 

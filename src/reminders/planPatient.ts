@@ -76,16 +76,18 @@ export async function planPatient(
   const isHeld = (await openWarningSince(db, patientId)) !== null;
   const playable = programs.filter(({ isPlayable }) => isPlayable);
   const going = isHeld ? [] : playable;
-  const planned = going.flatMap((program) => planProgram(program, { watched, rules, recipients, nowMs }));
-  // What came to be due while nothing ran is recorded as missed; what was before the signature, or could not be played,
-  // is not asked for.
-  const sinceMs = Math.max(Math.min(nowMs, watched.plannedUntilMs ?? nowMs), nowMs - longestLookBackMs);
+  const sinceMs = addedSince(going, { recipients, watched, nowMs });
+  const planned = going.flatMap((program) =>
+    planProgram(program, { watched, rules, recipients, nowMs, sinceMs }),
+  );
   const askedFromMs = new Map(
     going.map(({ id, signedAtMs, playableSinceMs }) => [id, Math.max(signedAtMs, playableSinceMs)]),
   );
   const added = planned.filter(
-    ({ forAtMs, slotDueAtMs, prescriptionId }) =>
-      forAtMs >= sinceMs && (slotDueAtMs ?? 0) >= (askedFromMs.get(prescriptionId ?? '') ?? 0),
+    ({ forAtMs, slotDueAtMs, prescriptionId, caregiverId }) =>
+      forAtMs >= sinceMs(prescriptionId, caregiverId) &&
+      // What was before the signature, or could not be played, is not asked for.
+      (slotDueAtMs ?? 0) >= (askedFromMs.get(prescriptionId ?? '') ?? 0),
   );
   await replaceReminders(db, patientId, planned, { added, nowMs });
   const answered = await answeredSlots(db, patientId, nowMs - answeredLookBackMs);
@@ -100,6 +102,35 @@ export async function planPatient(
   return true;
 }
 
+type AddedSince = (prescriptionId: string | null, caregiverId: string | null) => number;
+
+/**
+ * From when on reminders are added that are not there: what came to be due while nothing ran is sent late or recorded as
+ * missed, never absent. Since the last plan; and where a program was signed or resumed, or somebody agreed to be
+ * reminded, after it and was never planned since, from that moment on.
+ */
+function addedSince(
+  programs: readonly Planned[],
+  { recipients, watched, nowMs }: { recipients: readonly Recipient[]; watched: Watched; nowMs: number },
+): AddedSince {
+  const { plannedUntilMs } = watched;
+  const lastPlannedMs = plannedUntilMs === null ? Number.NEGATIVE_INFINITY : plannedUntilMs - horizonMs;
+  const usualMs = plannedUntilMs === null ? nowMs : Math.min(nowMs, plannedUntilMs);
+  const runningMs = new Map(
+    programs.map(({ id, signedAtMs, changedAtMs }) => [id, Math.max(signedAtMs, changedAtMs ?? 0)]),
+  );
+  const agreedMs = new Map(recipients.map(({ caregiverId, agreedAtMs }) => [caregiverId, agreedAtMs]));
+  return (prescriptionId, caregiverId) => {
+    const wantedMs = Math.max(
+      runningMs.get(prescriptionId ?? '') ?? nowMs,
+      agreedMs.get(caregiverId) ?? nowMs,
+    );
+    // A clock that was ahead meanwhile looks back no less.
+    const sinceMs = wantedMs >= lastPlannedMs ? Math.min(wantedMs, usualMs) : usualMs;
+    return Math.max(sinceMs, nowMs - longestLookBackMs);
+  };
+}
+
 /** Most programs were changed long ago, and then the newest version is all there is to know. */
 async function timetablesOf(db: Db, { id, content, signedAtMs }: ActiveProgram, sinceMs: number) {
   const versions = signedAtMs < sinceMs ? [{ content, signedAtMs }] : await versionsOf(db, id);
@@ -109,13 +140,21 @@ async function timetablesOf(db: Db, { id, content, signedAtMs }: ActiveProgram, 
 function planProgram(
   { id: prescriptionId, rhythm }: Planned,
   {
-    watched: { clinicId, patientId, plannedUntilMs },
+    watched: { clinicId, patientId },
     rules,
     recipients,
     nowMs,
-  }: { watched: Watched; rules: ReminderRules; recipients: readonly Recipient[]; nowMs: number },
+    sinceMs,
+  }: {
+    watched: Watched;
+    rules: ReminderRules;
+    recipients: readonly Recipient[];
+    nowMs: number;
+    sinceMs: AddedSince;
+  },
 ): NewDelivery[] {
-  const fromMs = Math.max(Math.min(nowMs, plannedUntilMs ?? nowMs) - 24 * hourMs, nowMs - longestLookBackMs);
+  const earliestMs = Math.min(nowMs, ...recipients.map((each) => sinceMs(prescriptionId, each.caregiverId)));
+  const fromMs = Math.max(earliestMs - 24 * hourMs, nowMs - longestLookBackMs);
   const untilMs = nowMs + horizonMs;
   const slots = slotsBetween(rhythm, fromMs - 24 * hourMs, untilMs);
   return remindersOf(slots, rules, rhythm.zone)

@@ -1,4 +1,4 @@
-import { caregiversOf, consentsOf, emailsOfCaregiver } from '../store/caregivers.js';
+import { caregiversOf, consentsOf, emailsOfCaregiver, lastAgreedMs } from '../store/caregivers.js';
 import { addContact, type Contact, type ContactOwner, contactsOf, endContact } from '../store/contacts.js';
 import type { Db } from '../store/openStore.js';
 import type { Patient } from '../store/patients.js';
@@ -13,6 +13,8 @@ export type Recipient = {
   /** Of a caregiver. */
   toldNotBegun: boolean;
   toldOfWarnings: boolean;
+  /** When something about them was agreed on last. */
+  agreedAtMs: number;
   contactIds: string[];
   /** Beside those, contacts that ended reminders, but not that something is wrong. */
   warningContactIds: string[];
@@ -30,6 +32,7 @@ export async function recipientsOf(
   const consents = await consentsOf(db, patient.id);
   const hasAgreed = (kind: ConsentKind, caregiverId: string | null) =>
     consents.some((each) => each.kind === kind && each.caregiverId === caregiverId && each.isGiven);
+  const agreedMs = await lastAgreedMs(db, patient.id);
   const contacts = async (owner: ContactOwner, emails: readonly string[]) => {
     const contactIds = await standingContacts(db, { clinicId, owner, emails, nowMs }, secrets);
     return { contactIds, warningContactIds: await unsubscribedContacts(db, { clinicId, owner, emails }) };
@@ -40,6 +43,7 @@ export async function recipientsOf(
       isReminded: hasAgreed('reminders', null),
       toldNotBegun: false,
       toldOfWarnings: false,
+      agreedAtMs: agreedMs.get(null) ?? 0,
       ...(await contacts({ patientId: patient.id }, emailsIn([patient.email]))),
     },
   ];
@@ -49,6 +53,7 @@ export async function recipientsOf(
       isReminded: hasAgreed('caregiver-reminded', id),
       toldNotBegun: hasAgreed('caregiver-told-not-begun', id),
       toldOfWarnings: hasAgreed('caregiver-told-of-warnings', id),
+      agreedAtMs: agreedMs.get(id) ?? 0,
       ...(await contacts({ caregiverPersonId: personId }, emailsIn(await emailsOfCaregiver(db, personId)))),
     });
   }

@@ -2,21 +2,25 @@ import { randomUUID } from 'node:crypto';
 import { setImmediate } from 'node:timers/promises';
 import type { Channel, ChannelName } from '../channels/channel.js';
 import type { Messages } from '../documents/messages.js';
-import { bringBack } from '../store/deliveries.js';
+import { bringBack, freeLeases } from '../store/heldDeliveries.js';
 import type { Store } from '../store/openStore.js';
 import { planLater, takeToMake, toMakeAhead, toPlan } from '../store/reminderWatch.js';
-import { byClock } from './byClock.js';
+import { type ByClock, byClock, type Clocks, type Task } from './byClock.js';
 import { planDigests } from './planOthers.js';
 import { longestPlanMs, planPatient } from './planPatient.js';
 import { longestWaitMs } from './retries.js';
 import { takeReturnedMail } from './returnedMail.js';
 import type { ReminderSecrets } from './secrets.js';
-import { Sender } from './sender.js';
+import { Sender, type SenderTimes } from './sender.js';
 
-/** A tick is only a reason to look: what is due, and since when, stands in the database. */
-const tenSeconds = '*/10 * * * * *';
-const minutely = '30 * * * * *';
-const quarterly = '15 */15 * * * *';
+const secondMs = 1_000;
+const minuteMs = 60 * secondMs;
+/** A look is only for a reason: what is due, and since when, stands in the database. */
+const often = { everyMs: 10 * secondMs, times: '*/10 * * * * *' };
+const minutely = { everyMs: minuteMs, times: '30 * * * * *' };
+const quarterly = { everyMs: 15 * minuteMs, times: '15 */15 * * * *' };
+/** Seen by whoever looks every ten seconds, it is known within a minute. */
+const stillAfterMs = 45 * secondMs;
 const plannedAtOnce = 200;
 /** A patient who could not be planned is tried again then. */
 const planAgainMs = 10 * 60_000;
@@ -40,6 +44,8 @@ export type RunnerParts = {
   dataFolder: string;
   now: () => number;
   random?: () => number;
+  /** How long sending waits; as usual when left out. */
+  times?: SenderTimes;
   /** Told that something failed; a word about what, and the kind of error. */
   onFailure: (what: string, error: unknown) => void;
 };
@@ -50,6 +56,7 @@ export class Runner {
   readonly #sender: Sender;
   readonly #warnings: Sender;
   #lastMs: number;
+  #begun: Promise<void> | null = null;
   #isStopping = false;
 
   constructor(parts: RunnerParts) {
@@ -60,9 +67,14 @@ export class Runner {
     this.#lastMs = Number.POSITIVE_INFINITY;
   }
 
-  /** Plans everybody whose plan has to be looked at. */
-  async plan(): Promise<void> {
+  /**
+   * Plans everybody whose plan has to be looked at.
+   *
+   * @param beat called as it gets on, here and below
+   */
+  async plan(beat: () => void = () => undefined): Promise<void> {
     const { store, now } = this.#parts;
+    await this.#begin();
     await this.#mindClock();
     const isShared = store.kind === 'postgres';
     for (;;) {
@@ -72,6 +84,7 @@ export class Runner {
       for (const patientId of patientIds) {
         if (this.#isStopping) return;
         if (await this.#planOne({ patientId, nowMs, isShared })) planned += 1;
+        beat();
         // A database in the process answers at once: the pages have their turn between two patients.
         await setImmediate();
       }
@@ -81,13 +94,15 @@ export class Runner {
   }
 
   /** Sends what is due, but for warning signs, which have a way of their own and wait behind nothing. */
-  async send(): Promise<number> {
+  async send(beat?: () => void): Promise<number> {
     await this.#parts.ready;
-    return this.#sender.sendDue(false);
+    await this.#begin();
+    return this.#sender.sendDue(false, beat);
   }
 
-  async sendWarnings(): Promise<number> {
-    return this.#warnings.sendDue(true);
+  async sendWarnings(beat?: () => void): Promise<number> {
+    await this.#begin();
+    return this.#warnings.sendDue(true, beat);
   }
 
   async planDigests(): Promise<void> {
@@ -133,6 +148,22 @@ export class Runner {
     }
   }
 
+  /** Where no other process can be, what one that is gone had held is free at once. */
+  #begin(): Promise<void> {
+    const { store, now } = this.#parts;
+    if (store.kind === 'postgres') return Promise.resolve();
+    this.#begun ??= store
+      .write((db) => freeLeases(db, now()))
+      .then(
+        () => undefined,
+        (error: unknown) => {
+          this.#begun = null;
+          throw error;
+        },
+      );
+    return this.#begun;
+  }
+
   /** After a start, and when the clock was set back, nothing waits for a time that a wrong clock had made up. */
   async #mindClock(): Promise<void> {
     const { store, now } = this.#parts;
@@ -144,27 +175,44 @@ export class Runner {
   }
 }
 
-/**
- * Lets a runner do its work by the clock.
- *
- * @returns a function that ends it and waits for what is under way
- */
-export function runByClock(runner: Runner, onFailure: RunnerParts['onFailure']): () => Promise<void> {
-  const { end, settled } = byClock(
-    [
-      { times: tenSeconds, what: 'warnings not sent', work: () => runner.sendWarnings() },
-      { times: tenSeconds, what: 'reminders not planned', work: () => runner.plan() },
-      { times: tenSeconds, what: 'reminders not sent', work: () => runner.send() },
-      { times: minutely, what: 'sessions not made ahead', work: () => runner.makeAhead() },
-      { times: minutely, what: 'returned mail not taken in', work: () => runner.takeReturnedMail() },
-      { times: quarterly, what: 'weeks not planned', work: () => runner.planDigests() },
-    ],
-    onFailure,
-  );
-  return async () => {
-    await end();
-    await runner.stop();
-    await settled();
-    await runner.stop();
+/** Work whose standing still is told: what it is called when it fails. */
+export const watchedWork = ['warnings not sent', 'reminders not planned', 'reminders not sent'] as const;
+const [sendingWarnings, planning, sending] = watchedWork;
+
+/** Does by the clock what a runner can do. */
+export type Running = Pick<ByClock, 'standsStill'> & {
+  /** Ends it and waits for what is under way. */
+  end: () => Promise<void>;
+};
+
+/** Lets a runner do its work by the clock, beginning now. */
+export function runByClock(
+  runner: Runner,
+  onFailure: RunnerParts['onFailure'],
+  { clocks = {}, oftenMs = often.everyMs }: { clocks?: Partial<Clocks>; oftenMs?: number } = {},
+): Running {
+  const watched = { ...often, everyMs: oftenMs, stillAfterMs };
+  const tasks: readonly Task[] = [
+    { ...watched, what: sendingWarnings, work: (beat) => runner.sendWarnings(beat) },
+    { ...watched, what: planning, work: (beat) => runner.plan(beat) },
+    { ...watched, what: sending, work: (beat) => runner.send(beat) },
+    { ...minutely, stillAfterMs: null, what: 'sessions not made ahead', work: () => runner.makeAhead() },
+    {
+      ...minutely,
+      stillAfterMs: null,
+      what: 'returned mail not taken in',
+      work: () => runner.takeReturnedMail(),
+    },
+    { ...quarterly, stillAfterMs: null, what: 'weeks not planned', work: () => runner.planDigests() },
+  ];
+  const { end, settled, standsStill } = byClock(tasks, onFailure, clocks);
+  return {
+    standsStill,
+    end: async () => {
+      await end();
+      await runner.stop();
+      await settled();
+      await runner.stop();
+    },
   };
 }

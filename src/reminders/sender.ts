@@ -3,11 +3,12 @@ import type { Channel, ChannelName, Outcome } from '../channels/channel.js';
 import type { Messages } from '../documents/messages.js';
 import { StillcountError } from '../errors/stillcountError.js';
 import { decide } from '../schedule/sending.js';
-import { type Claimed, claimDeliveries } from '../store/deliveries.js';
+import { type Claimed, claimDeliveries, unansweredWhy } from '../store/deliveries.js';
 import { addPageTokens } from '../store/listeningLinks.js';
 import type { Store } from '../store/openStore.js';
 import { type SendingContact, type SendingFacts, sendingFacts } from '../store/sendingFacts.js';
 import { decideAccount } from './accountNews.js';
+import { Attempt, type AttemptTimes } from './attempt.js';
 import type { Choice } from './choice.js';
 import { compose, linkOf } from './compose.js';
 import { type ClaimedReminder, Moments } from './moment.js';
@@ -15,6 +16,7 @@ import { decideDigest, decideNote, decideWarning, isToldAgain } from './otherKin
 import { Recorder, type Result } from './recorder.js';
 import { nextAttemptMs } from './retries.js';
 import type { ReminderSecrets } from './secrets.js';
+import { Unanswered } from './unanswered.js';
 
 export type SenderParts = {
   store: Store;
@@ -29,12 +31,22 @@ export type SenderParts = {
   now: () => number;
   /** From 0 to 1. */
   random: () => number;
+  times?: SenderTimes;
 };
 
-/** Whoever is not heard of for so long is taken to be gone, and what it held is sent by others. */
-const leaseMs = 90_000;
-const longestSendMs = 20_000;
-const claimedAtOnce = 500;
+export type SenderTimes = AttemptTimes & {
+  /** When the service stops, answers are waited for so long. */
+  lastAnswersMs: number;
+};
+
+/**
+ * Whoever is not heard of for so long is taken to be gone, and what it held is sent by others: with the look that comes
+ * after it, within a minute.
+ */
+const leaseMs = 45_000;
+const usualTimes: SenderTimes = { handingMs: 20_000, slowAfterMs: 3_000, lastAnswersMs: 10_000 };
+/** Few enough to be handed over well within a lease. */
+const claimedAtOnce = 100;
 /** Over one channel at the same time. */
 const lanes = 10;
 const lookBackMs = 8 * 24 * 3_600_000;
@@ -46,30 +58,39 @@ type Now = { facts: SendingFacts; moments: Moments; nowMs: number };
 export class Sender {
   readonly #parts: SenderParts;
   readonly #recorder: Recorder;
+  readonly #unanswered: Unanswered;
+  readonly #times: SenderTimes;
+  /** What this process is sending, by the id of the delivery: it claims nothing of it anew, whatever the clock says. */
+  readonly #underWay = new Map<string, Promise<void>>();
   readonly #stop = new AbortController();
+  readonly #giveUp = new AbortController();
 
   constructor(parts: SenderParts) {
     this.#parts = parts;
     this.#recorder = new Recorder(parts.store, parts.owner, parts.now);
+    this.#unanswered = new Unanswered({ ...parts, leaseMs });
+    this.#times = parts.times ?? usualTimes;
   }
 
   /**
-   * Sends until nothing is due.
+   * Sends until nothing is due. What was handed over and has a slow answer is waited for beside it.
    *
+   * @param beat called as it gets on
    * @returns how many deliveries were looked at
    * @throws StillcountError when the database fails; what was sent is written down once it works again
    */
-  async sendDue(onlyWarnings: boolean): Promise<number> {
+  async sendDue(onlyWarnings: boolean, beat: () => void = () => undefined): Promise<number> {
     let count = 0;
     while (!this.#stop.signal.aborted) {
       await this.#recorder.flush();
       const { store, owner, now } = this.#parts;
-      const claiming = { owner, nowMs: now(), leaseMs, most: claimedAtOnce, onlyWarnings };
+      const except = [...this.#underWay.keys()];
+      const claiming = { owner, nowMs: now(), leaseMs, most: claimedAtOnce, onlyWarnings, except };
       const isShared = store.kind === 'postgres';
       const claimed = await store.write((db) => claimDeliveries(db, { ...claiming, isShared }));
       if (claimed.length === 0) break;
       count += claimed.length;
-      await this.#sendClaimed(claimed, now() + leaseMs);
+      await this.#sendClaimed(claimed, performance.now() + leaseMs, beat);
       // A database in the process answers at once: without this nobody else would have their turn for many batches.
       await setImmediate();
     }
@@ -77,13 +98,20 @@ export class Sender {
     return count;
   }
 
-  /** Begins nothing new; what is under way is given up and sent after the next start. */
+  /**
+   * Begins nothing new. What is not handed over yet is given up and sent after the next start; what waits for its answer
+   * gets some seconds more, and is written down as unknown then.
+   */
   async stop(): Promise<void> {
     this.#stop.abort();
+    const lastAnswers = setTimeout(() => this.#giveUp.abort(), this.#times.lastAnswersMs);
+    await Promise.all(this.#underWay.values());
+    clearTimeout(lastAnswers);
     await this.#recorder.flush();
   }
 
-  async #sendClaimed(claimed: readonly Claimed[], leaseUntilMs: number): Promise<void> {
+  /** @param leaseUntilMs by the clock that nobody sets */
+  async #sendClaimed(claimed: readonly Claimed[], leaseUntilMs: number, beat: () => void): Promise<void> {
     const { store, now } = this.#parts;
     const nowMs = now();
     const facts = await store.read((db) =>
@@ -109,7 +137,10 @@ export class Sender {
     await this.#openLinks(wanted, facts, nowMs);
     for (const { claimed: each, contact, choice } of wanted) {
       const queue = queues.get(contact.channel) ?? [];
-      queue.push(() => this.#sendOne(each, { contact, choice, facts, leaseUntilMs }));
+      queue.push(async () => {
+        await this.#sendOne(each, { contact, choice, facts, leaseUntilMs });
+        beat();
+      });
       queues.set(contact.channel, queue);
     }
     await Promise.all([...queues.values()].map(inLanes));
@@ -142,6 +173,8 @@ export class Sender {
   }
 
   async #choose(claimed: Claimed, { facts, moments, nowMs }: Now): Promise<Choice> {
+    // Whoever held it ended while it waited for the answer. A warning rather comes twice than never.
+    if (claimed.why === unansweredWhy && !isTwiceBetter(claimed)) return { do: 'fail', why: unansweredWhy };
     if (claimed.kind === 'warning') return decideWarning(this.#parts.store, claimed, facts, nowMs);
     if (claimed.kind === 'note') return decideNote(this.#parts.store, claimed, facts, nowMs);
     if (claimed.kind === 'account') return decideAccount(this.#parts.store, claimed, facts, nowMs);
@@ -174,7 +207,7 @@ export class Sender {
     const { channels, messages, secrets, address, now } = this.#parts;
     const nowMs = now();
     // Others may think that it is theirs by the time it is sent: it is let go, and claimed anew.
-    if (this.#stop.signal.aborted || nowMs + longestSendMs > leaseUntilMs) {
+    if (this.#stop.signal.aborted || performance.now() + this.#times.handingMs > leaseUntilMs) {
       return this.#recorder.record(settledBy(claimed, { do: 'wait', untilMs: nowMs }));
     }
     const channel = channels.get(contact.channel);
@@ -185,20 +218,34 @@ export class Sender {
       const choice = { do: isKnown ? 'drop' : 'fail', why: 'channel-not-set-up' } as const;
       return this.#recorder.record(settledBy(claimed, choice));
     }
-    const signal = AbortSignal.any([this.#stop.signal, AbortSignal.timeout(longestSendMs)]);
-    try {
+    const attempt = new Attempt({ stop: this.#stop.signal, giveUp: this.#giveUp.signal }, this.#times);
+    const hand = async () => {
       const message = compose(claimed, contact, choice, { facts, messages, secrets, address, nowMs });
-      const outcome = await channel.send(JSON.parse(contact.address), message, signal);
-      this.#recorder.record(this.#resultOf(claimed, choice.isLate, outcome));
-    } catch {
-      this.#recorder.record(settledBy(claimed, { do: 'fail', why: 'record-unreadable' }));
-    }
+      const to: unknown = JSON.parse(contact.address);
+      return channel.send(to, message, attempt.signal, attempt.handedOver);
+    };
+    let hasEnded = false;
+    const ended = hand()
+      .then((outcome) => this.#resultOf(claimed, choice.isLate, outcome))
+      .catch(() => settledBy(claimed, { do: 'fail', why: 'record-unreadable' }))
+      .then((result) => {
+        hasEnded = true;
+        attempt.end();
+        this.#unanswered.delete(claimed.id);
+        this.#recorder.record(result);
+        const forget = () => this.#underWay.delete(claimed.id);
+        this.#recorder.flush().then(forget, forget);
+      });
+    this.#underWay.set(claimed.id, ended);
+    await Promise.race([ended, attempt.slow]);
+    if (!hasEnded) await this.#unanswered.add(claimed.id);
   }
 
   #resultOf(claimed: Claimed, isLate: boolean, outcome: Outcome): Result {
     const base = { ...settledBy(claimed, { do: 'fail', why: 'tried-too-long' }), isLate };
     if (outcome.outcome === 'sent') return { ...base, state: 'sent', why: null };
-    const { why } = outcome;
+    const why = outcome.outcome === 'unknown' ? unansweredWhy : outcome.why;
+    if (outcome.outcome === 'unknown' && !isTwiceBetter(claimed)) return { ...base, why };
     if (outcome.outcome === 'gone')
       return { ...base, why, endsContact: { id: claimed.contactId, why: 'gone' } };
     if (outcome.outcome === 'refused') return { ...base, why };
@@ -230,6 +277,11 @@ function settledBy({ id, patientId }: Claimed, choice: Choice): Result {
       // Only a contact that is no more leads here.
       return { ...base, state: 'dropped', why: 'no-address' };
   }
+}
+
+/** Of what may have arrived: whether to send it once more does less harm than not to. */
+function isTwiceBetter({ kind }: Claimed): boolean {
+  return kind === 'warning' || kind === 'note';
 }
 
 function isReminder(claimed: Claimed): claimed is ClaimedReminder {

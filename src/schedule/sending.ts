@@ -3,6 +3,8 @@ import { notBefore, type Reminder, type ReminderRules } from './reminders.js';
 /** Why a reminder was not sent; each has its words on the clinic's pages. */
 export const unsentReasons = [
   'too-late',
+  /** Its time was moved, as by a move to another zone, to one that was over already. */
+  'moved',
   'quiet-hours',
   'no-consent',
   'no-address',

@@ -160,3 +160,14 @@ export async function consentsOf(db: Db, patientId: string): Promise<Consent[]> 
   const newest = new Map(rows.map((row) => [`${row.kind} ${row.caregiverId ?? ''}`, row]));
   return [...newest.values()].map((row) => ({ ...row, isGiven: row.isGiven === 1 }));
 }
+
+/** When something about a patient, or about one of their caregivers, was agreed on last; by caregiver, null for the patient. */
+export async function lastAgreedMs(db: Db, patientId: string): Promise<ReadonlyMap<string | null, number>> {
+  const rows = await db
+    .selectFrom('consent')
+    .select(({ fn }) => ['caregiverId', fn.max('atMs').as('atMs')])
+    .where('patientId', '=', patientId)
+    .groupBy('caregiverId')
+    .execute();
+  return new Map(rows.map(({ caregiverId, atMs }) => [caregiverId, Number(atMs)]));
+}

@@ -23,7 +23,15 @@ export type NewDelivery = Pick<
 >;
 
 /** A delivery that one process holds until its lease is over. */
-export type Claimed = NewDelivery & { id: string; attempts: number };
+export type Claimed = NewDelivery & {
+  id: string;
+  attempts: number;
+  /** What came of the attempt before; {@link unansweredWhy} when it was cut off while its answer was waited for. */
+  why: string | null;
+};
+
+/** Why a delivery is still held: it was handed over, and its answer is waited for. Or why that was given up. */
+export const unansweredWhy = 'answer-unknown';
 
 /** What came of one, in the end or for now. */
 export type Settled = {
@@ -65,8 +73,8 @@ export async function insertDeliveries(db: Db, planned: readonly NewDelivery[]):
 
 /**
  * Brings a patient's reminders into line with a plan: new ones are added, those that moved are moved, also into the
- * past, where the sending says that they are late or were missed; those that are no longer wanted and not yet due are
- * taken away. What was settled stays as it is.
+ * past, where the sending says that they are late, or where they are recorded as moved; those that are no longer wanted
+ * and not yet due are taken away. What was settled stays as it is.
  *
  * @param planned what stands where it is planned already, also of a day before
  * @param added those of them that are added where they are not
@@ -97,9 +105,12 @@ export async function replaceReminders(
       now.caregiverId !== row.caregiverId
     ) {
       const { slotDueAtMs, forAtMs, nextAtMs, goodUntilMs, caregiverId } = now;
+      // Nobody was slow: its time lay ahead, and with the change it is over.
+      const isOver = row.forAtMs > nowMs && goodUntilMs <= nowMs;
+      const over = { state: 'missed', why: 'moved', settledAtMs: nowMs } as const;
       await db
         .updateTable('delivery')
-        .set({ slotDueAtMs, forAtMs, nextAtMs, goodUntilMs, caregiverId })
+        .set({ slotDueAtMs, forAtMs, nextAtMs, goodUntilMs, caregiverId, ...(isOver ? over : {}) })
         .where('id', '=', row.id)
         .where('state', '=', 'waiting')
         .execute();
@@ -119,11 +130,13 @@ export type Claiming = {
   isShared: boolean;
   /** What is about warning signs, or everything else. */
   onlyWarnings: boolean;
+  /** Deliveries of which this process has not heard the end, whatever the clock says about their lease. */
+  except?: readonly string[];
 };
 
 /** Takes deliveries whose time has come, or whose holder has not been heard of; nobody else gets them meanwhile. */
 export async function claimDeliveries(db: Db, claiming: Claiming): Promise<Claimed[]> {
-  const { owner, nowMs, leaseMs, most, isShared, onlyWarnings } = claiming;
+  const { owner, nowMs, leaseMs, most, isShared, onlyWarnings, except = [] } = claiming;
   let due = db
     .selectFrom('delivery')
     .select('id')
@@ -132,6 +145,7 @@ export async function claimDeliveries(db: Db, claiming: Claiming): Promise<Claim
     .orderBy('nextAtMs')
     .limit(most);
   due = due.where(onlyWarnings ? sql<boolean>`"kind" = 'warning'` : sql<boolean>`"kind" <> 'warning'`);
+  if (except.length > 0) due = due.where('id', 'not in', except);
   if (isShared) due = due.forUpdate().skipLocked();
   return db
     .with('due', () => due)
@@ -156,6 +170,7 @@ export async function claimDeliveries(db: Db, claiming: Claiming): Promise<Claim
         'goodUntilMs',
       ] as const),
       'attempts',
+      'why',
     ])
     .execute();
 }
@@ -227,37 +242,4 @@ export async function failSent(
     .returning('patientId')
     .executeTakeFirst();
   if (failed !== undefined && failed.patientId !== null) await refreshAttention(db, failed.patientId);
-}
-
-/**
- * Brings back what a clock that was ahead has moved too far: leases, further attempts and plans that lie later than
- * any can.
- *
- * @returns how many deliveries were brought back
- */
-export async function bringBack(
-  db: Db,
-  { nowMs, longestWaitMs, longestPlanMs }: { nowMs: number; longestWaitMs: number; longestPlanMs: number },
-): Promise<number> {
-  const deliveries = await db
-    .updateTable('delivery')
-    .set({ nextAtMs: nowMs })
-    .where(sql<boolean>`"state" in ('waiting', 'sending')`)
-    .where('forAtMs', '<=', nowMs)
-    .where('nextAtMs', '>', nowMs + longestWaitMs)
-    .where('attempts', '>', 0)
-    .executeTakeFirst();
-  // What it gave up as too late is looked at again at its real time.
-  await db
-    .updateTable('delivery')
-    .set({ state: 'waiting', why: null, attempts: 0, settledAtMs: null, nextAtMs: nowMs })
-    .where('state', 'in', ['missed', 'dropped', 'failed'])
-    .where('settledAtMs', '>', nowMs)
-    .execute();
-  await db
-    .updateTable('reminderWatch')
-    .set({ planAtMs: 0, plannedUntilMs: nowMs, madeForMs: null })
-    .where('planAtMs', '>', nowMs + longestPlanMs)
-    .execute();
-  return Number(deliveries.numUpdatedRows);
 }

@@ -98,6 +98,11 @@ export async function nextReminderMs(db: Db): Promise<number | null> {
   return moments.length === 0 ? null : Math.min(...moments);
 }
 
+/** What lies before a moment counts as planned already: a history that is told afterwards is not gone after. */
+export async function countAsPlanned(db: Db, untilMs: number): Promise<void> {
+  await db.updateTable('reminderWatch').set({ plannedUntilMs: untilMs }).execute();
+}
+
 /** Writes down what the planning saw. */
 export async function notePlanned(
   db: Db,

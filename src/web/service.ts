@@ -12,6 +12,7 @@ import type { SessionLengths } from './listening/sessionLengths.js';
 import type { Log } from './log.js';
 import type { Pages } from './render.js';
 import type { Words } from './words.js';
+import type { ZoneData } from './zoneData.js';
 
 /** What the pages need of the rest of the house. */
 export type Service = {
@@ -30,6 +31,9 @@ export type Service = {
   reminderSecrets: ReminderSecrets;
   /** Over which ways this installation can send. */
   channelNames: ReadonlySet<ChannelName>;
+  zoneData: ZoneData;
+  /** Which of the work that must never stand still does so by now, as its failures are called; mostly none. */
+  standsStill: () => readonly string[];
   log: Log;
   /** Epoch milliseconds. */
   now: () => number;

@@ -5,8 +5,9 @@ import type { Channel, ChannelName } from '../channels/channel.js';
 import { openChannels } from '../channels/openChannels.js';
 import { openTerminal } from '../channels/terminal.js';
 import { inputError, workError } from '../errors/stillcountError.js';
-import { Runner, runByClock } from '../reminders/runner.js';
+import { Runner, type Running, runByClock } from '../reminders/runner.js';
 import { openReminderSecrets, type ReminderSecrets } from '../reminders/secrets.js';
+import { watchSending } from '../reminders/watchdog.js';
 import { readMessages } from '../session/readClinicWords.js';
 import { SessionShelf } from '../session/sessionShelf.js';
 import { readSettings } from '../session/settings.js';
@@ -35,6 +36,7 @@ import { openPages } from './render.js';
 import { openServer } from './server.js';
 import type { Service } from './service.js';
 import { openWords } from './words.js';
+import { readZoneData } from './zoneData.js';
 
 const linkLastsMs = 24 * 60 * 60_000;
 
@@ -101,6 +103,8 @@ export async function startService(
     const assets = await openAssets(pages.part('push-plain', {}));
     const reminderSecrets = await openReminderSecrets(store, now());
     const channels = await channelsFor(reminderSecrets);
+    let running: Running | undefined;
+    const standsStill = () => running?.standsStill() ?? [];
     const service: Service = {
       store,
       workshop,
@@ -116,6 +120,8 @@ export async function startService(
       limits: openSignInLimits(),
       reminderSecrets,
       channelNames: new Set(channels.keys()),
+      zoneData: await readZoneData(),
+      standsStill,
       now,
       https: own.data.STILLCOUNT_HTTPS === 'yes',
     };
@@ -139,14 +145,19 @@ export async function startService(
     const looked = lookForNotPlayable(service, () => isStopping).catch((error: unknown) =>
       onFailure('programs not looked through', error),
     );
-    const runner = new Runner({
-      ready: looked,
-      ...{ store, channels, secrets: reminderSecrets, now, onFailure, dataFolder: settings.dataFolder },
+    const sendingParts = {
+      ...{ store, channels, onFailure },
       messages: await readMessages(settings.templatesFolder, workshop.clipCache),
       address: (own.data.STILLCOUNT_ADDRESS ?? address).replace(/\/$/, ''),
+    };
+    const runner = new Runner({
+      ...sendingParts,
+      ...{ ready: looked, secrets: reminderSecrets, now, dataFolder: settings.dataFolder },
       makeAhead: (clinicId, patientId) => makeAheadFor(service, clinicId, patientId),
     });
-    const endReminders = runByClock(runner, onFailure);
+    const work = runByClock(runner, onFailure);
+    running = work;
+    const endWatch = watchSending({ ...sendingParts, standsStill });
     const endAdvice = adviseByClock(service, onFailure);
     const marking = markUnasked(service, () => isStopping).catch((error: unknown) =>
       onFailure('unasked questions not noted', error),
@@ -157,7 +168,7 @@ export async function startService(
       stopping ??= closed(server)
         .then(() => looked)
         // Together: what makes sessions ahead would otherwise go on to the last of them, for a minute.
-        .then(() => Promise.all([service.shelf.close(), endReminders(), endOwnerLinks()]))
+        .then(() => Promise.all([service.shelf.close(), work.end(), endWatch(), endOwnerLinks()]))
         .then(endAdvice)
         .then(() => marking)
         .then(() => Promise.all([...channels.values()].map((channel) => channel.close())))

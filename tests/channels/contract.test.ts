@@ -1,4 +1,4 @@
-import { openMailServer } from '../../src/channels/mail.js';
+import { openMailServer, usualMailTimes } from '../../src/channels/mail.js';
 import { mailSettings } from '../../src/channels/mailSettings.js';
 import { newVapidKeys, openPush } from '../../src/channels/push.js';
 import { openTextGateway } from '../../src/channels/text.js';
@@ -25,7 +25,7 @@ const openMail = async (port: number, deadlineMs: number) => {
     STILLCOUNT_MAIL_FROM: 'The clinic <reminders@clinic.example>',
   });
   if (settings === null) throw new Error('no settings');
-  return openMailServer(settings, deadlineMs);
+  return openMailServer(settings, { ...usualMailTimes, handingMs: deadlineMs });
 };
 
 describeChannelContract({

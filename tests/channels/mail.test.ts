@@ -1,7 +1,7 @@
 import { createServer } from 'node:net';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { Channel, Outcome } from '../../src/channels/channel.js';
-import { openMailServer } from '../../src/channels/mail.js';
+import { type MailTimes, openMailServer, usualMailTimes } from '../../src/channels/mail.js';
 import type { MailSettings } from '../../src/channels/mailSettings.js';
 import { openMailServerForTest, type TestMailServer } from './mailServer.js';
 import { listening, OpenSockets } from './openSockets.js';
@@ -161,6 +161,65 @@ describe('what a mail server answers', () => {
   });
 });
 
+describe('a mail server that has all of a message and does not answer', () => {
+  const opened = (times: Partial<MailTimes>) =>
+    openMailServer(settingsFor(server.port), { ...usualMailTimes, ...times });
+
+  it('has its answer waited for, longer than for anything else (RFC 5321, section 4.5.3.2.6)', async () => {
+    expect(usualMailTimes.answerMs).toBe(600_000);
+    const patient = await opened({ handingMs: 400 });
+    server.behaviour = 'hold-answer';
+    let isHandedOver = false;
+    const slow = patient.send(to, sampleMessage(), goOn, () => {
+      isHandedOver = true;
+    });
+    await server.hold.held();
+    expect(isHandedOver).toBe(true);
+    // Begun later, and given up when the time for handing over is over: for the first one it is over too.
+    server.behaviour = 'hold';
+    expect(await patient.send(to, sampleMessage(), goOn)).toEqual({
+      outcome: 'later',
+      why: 'mail-unreachable',
+    });
+    server.hold.release();
+    expect(await slow).toEqual({ outcome: 'sent' });
+    expect(server.received, 'one copy').toHaveLength(1);
+    await patient.close();
+  });
+
+  it('for too long leaves it open whether it arrives', async () => {
+    const impatient = await opened({ answerMs: 300 });
+    server.behaviour = 'hold-answer';
+    expect(await impatient.send(to, sampleMessage(), goOn)).toEqual({ outcome: 'unknown' });
+    expect(server.received, 'it was there').toHaveLength(1);
+    server.hold.release();
+    await impatient.close();
+  });
+
+  it('when the caller gives up leaves it open too', async () => {
+    server.behaviour = 'hold-answer';
+    const giveUp = new AbortController();
+    const outcome = channel.send(to, sampleMessage(), giveUp.signal);
+    await server.hold.held();
+    giveUp.abort();
+    expect(await outcome).toEqual({ outcome: 'unknown' });
+    server.hold.release();
+  });
+
+  it('holds up no other message', async () => {
+    const busy = await opened({ slowAfterMs: 20 });
+    server.behaviour = 'hold-answer';
+    const slow = Array.from({ length: 12 }, () => busy.send(to, sampleMessage(), goOn));
+    await server.hold.held(12);
+    server.behaviour = 'take';
+    expect(await busy.send(to, sampleMessage(), goOn)).toEqual({ outcome: 'sent' });
+    server.hold.release();
+    expect(await Promise.all(slow)).toEqual(slow.map(() => ({ outcome: 'sent' })));
+    expect(server.received).toHaveLength(13);
+    await busy.close();
+  });
+});
+
 describe('a mail server', () => {
   it('that hung up while nothing was to be sent gets the next message all the same', async () => {
     await received();
@@ -173,7 +232,10 @@ describe('a mail server', () => {
   it('that takes a connection and says nothing is given up', async () => {
     const silent = createServer(() => undefined);
     const sockets = new OpenSockets(silent);
-    const waiting = await openMailServer(settingsFor(await listening(silent)), 400);
+    const waiting = await openMailServer(settingsFor(await listening(silent)), {
+      ...usualMailTimes,
+      handingMs: 400,
+    });
     expect(await waiting.send(to, sampleMessage(), goOn)).toEqual({
       outcome: 'later',
       why: 'mail-unreachable',

@@ -9,6 +9,8 @@ export type MailBehaviour =
   | 'take'
   /** Keeps the recipient's answer back until the test lets it go. */
   | 'hold'
+  /** Takes all of the message and keeps its answer back until the test lets it go. */
+  | 'hold-answer'
   /** Breaks the connection off when the message comes. */
   | 'drop'
   /** An answer to one step: `RCPT 550 5.1.1 no such user`. */
@@ -73,7 +75,8 @@ export async function openMailServerForTest(options: SMTPServerOptions = {}): Pr
           to: rcptTo.map(({ address }) => address),
         });
       }
-      callback(failure);
+      if (test.behaviour === 'hold-answer') hold.keep(() => callback(failure));
+      else callback(failure);
     },
     ...options,
   });

@@ -1,7 +1,7 @@
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { byClock } from '../../src/reminders/byClock.js';
 
-const eachSecond = '* * * * * *';
+const eachSecond = { everyMs: 1_000, times: '* * * * * *', stillAfterMs: 3_500 };
 
 beforeEach(() => {
   vi.useFakeTimers({ now: Date.UTC(2026, 10, 25, 9, 0, 0, 500) });
@@ -19,7 +19,7 @@ describe('work by the clock', () => {
       });
     const failed: unknown[] = [];
     const printed = vi.spyOn(console, 'warn');
-    const clock = byClock([{ times: eachSecond, what: 'looking', work }], (what) => failed.push(what));
+    const clock = byClock([{ ...eachSecond, what: 'looking', work }], (what) => failed.push(what));
     await vi.advanceTimersByTimeAsync(5_000);
     expect(ends, 'the first one goes on').toHaveLength(1);
     ends[0]?.(new Error('gone'));
@@ -37,5 +37,77 @@ describe('work by the clock', () => {
     ends[1]?.();
     await settled;
     printed.mockRestore();
+  });
+
+  it('begins at once, and by a clock that nobody sets beside the ticks', async () => {
+    let looks = 0;
+    const work = async () => {
+      looks += 1;
+    };
+    const seldom = { what: 'looking', everyMs: 30_000, times: '0 0 1 1 *', stillAfterMs: null, work };
+    const clock = byClock([seldom], () => undefined);
+    await vi.advanceTimersByTimeAsync(0);
+    expect(looks, 'without waiting for a tick').toBe(1);
+    await vi.advanceTimersByTimeAsync(60_000);
+    expect(looks).toBe(3);
+    await clock.end();
+  });
+
+  it.each([
+    ['on', 7_200_000],
+    ['back', -7_200_000],
+  ])('looks at once when the wall clock goes %s, and anew at what was under way', async (_way, byMs) => {
+    let looks = 0;
+    const ends: (() => void)[] = [];
+    const quick = async () => {
+      looks += 1;
+    };
+    const slow = () => new Promise<void>((resolve) => ends.push(resolve));
+    const seldom = { everyMs: 900_000, times: '0 0 1 1 *', stillAfterMs: null };
+    let shiftMs = 0;
+    const clock = byClock(
+      [
+        { ...seldom, what: 'quick', work: quick },
+        { ...seldom, what: 'slow', work: slow },
+      ],
+      () => undefined,
+      { wallMs: () => performance.now() + shiftMs },
+    );
+    await vi.advanceTimersByTimeAsync(10_000);
+    expect([looks, ends.length]).toEqual([1, 1]);
+    shiftMs = byMs;
+    await vi.advanceTimersByTimeAsync(1_000);
+    expect([looks, ends.length], 'not twice at a time').toEqual([2, 1]);
+    ends[0]?.();
+    await vi.advanceTimersByTimeAsync(10_000);
+    expect([looks, ends.length], 'once each').toEqual([2, 2]);
+    await clock.end();
+  });
+
+  it('stands still when it neither ends nor gets on, or fails each time; not while it gets on', async () => {
+    let getsOn: () => void = () => undefined;
+    const each = { everyMs: 10_000, times: '0 0 1 1 *', stillAfterMs: 45_000 };
+    const clock = byClock(
+      [
+        { ...each, what: 'hangs', work: () => new Promise(() => undefined) },
+        { ...each, what: 'fails', work: () => Promise.reject(new Error('no such column')) },
+        { ...each, what: 'works', work: async () => undefined },
+        {
+          ...each,
+          what: 'has much to do',
+          work: (beat) => {
+            getsOn = beat;
+            return new Promise(() => undefined);
+          },
+        },
+      ],
+      () => undefined,
+    );
+    await vi.advanceTimersByTimeAsync(40_000);
+    expect(clock.standsStill()).toEqual([]);
+    getsOn();
+    await vi.advanceTimersByTimeAsync(20_000);
+    expect(clock.standsStill(), 'within a minute').toEqual(['hangs', 'fails']);
+    await clock.end();
   });
 });

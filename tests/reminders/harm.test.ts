@@ -98,6 +98,43 @@ describe('reminders that could do harm', () => {
     expect(world.failures.length, 'and it is told').toBeGreaterThan(0);
   });
 
+  it('a warning sign that was told of while the clock was a day ahead does not wait for that day', async () => {
+    const { store, clinicId, patientId, secrets, telling } = world;
+    await world.runAt(firstDay, '09:00');
+    const wrongMs = at('10:00', '2026-12-01');
+    await store.write(async (db) => {
+      const patient = await patientById(db, clinicId, patientId);
+      if (patient === null) throw new RangeError('the patient is there');
+      await tellOfWarning(db, { clinicId, patient, warningId: 'ahead', telling, nowMs: wrongMs }, secrets);
+    });
+    await world.runAt(firstDay, '10:01');
+    expect(world.sent.filter(({ kind }) => kind === 'warning')).toEqual([]);
+    // The clock is set right: one look sees it ahead, the next one back.
+    world.set(wrongMs - 60_000);
+    await world.runner.plan();
+    await world.runAt(firstDay, '10:02');
+    expect(world.sent.filter(({ kind }) => kind === 'warning')).toHaveLength(1);
+    await world.runAt(firstDay, '10:03');
+    expect(
+      world.sent.filter(({ kind }) => kind === 'warning'),
+      'told again in its own time',
+    ).toHaveLength(1);
+  });
+
+  it('a warning sign that the machine slept over is told, however late', async () => {
+    const { store, clinicId, patientId, secrets, telling } = world;
+    await store.write(async (db) => {
+      const patient = await patientById(db, clinicId, patientId);
+      if (patient === null) throw new RangeError('the patient is there');
+      const nowMs = at('10:00');
+      await tellOfWarning(db, { clinicId, patient, warningId: 'slept over', telling, nowMs }, secrets);
+    });
+    await world.runAt('2026-12-03', '10:00');
+    const told = world.sent.filter(({ kind }) => kind === 'warning');
+    expect(told).toHaveLength(1);
+    expect(told[0]?.text).toContain('late');
+  });
+
   it('a clock that leapt for one look gives back what it gave up', async () => {
     await world.prescribe();
     await world.runAt(firstDay, '08:00');
@@ -153,7 +190,7 @@ describe('reminders that could do harm', () => {
     await world.changePatient({ zone: 'Europe/Moscow' });
     await world.runAt(firstDay, '11:31');
     const noon = (await world.deliveries()).find(({ slot }) => slot === `${firstDay}#1`);
-    expect(noon).toMatchObject({ state: 'missed', why: 'too-late' });
+    expect(noon).toMatchObject({ state: 'missed', why: 'moved' });
   });
 
   it('pain in the morning holds the other reminders of the day back, and counts as no answer', async () => {

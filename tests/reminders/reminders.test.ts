@@ -123,6 +123,52 @@ describe('reminders', () => {
     );
   });
 
+  it.each([
+    ['late within the agreed time', '09:20', { state: 'sent', isLate: true }],
+    ['recorded as missed after it', '10:20', { state: 'missed', why: 'too-late' }],
+  ])(
+    'that came to be due before a killed service had ever planned them are %s',
+    async (_how, again, recorded) => {
+      world.set(at('08:40'));
+      await world.agree('reminders');
+      world.set(at('08:50'));
+      await world.prescribe({ timesADay: 2, timesOfDay: ['08:30', '09:00'] });
+      world.restart();
+      await world.runAt(firstDay, again);
+      expect(await deliveryOf(`${firstDay}#2`)).toMatchObject(recorded);
+      expect(await deliveryOf(`${firstDay}#1`), 'before the signature').toBeUndefined();
+    },
+  );
+
+  it('of a program that was signed, resumed or agreed to after the last plan are not lost either', async () => {
+    await world.agree('reminders');
+    await world.runAt(firstDay, '06:00');
+    world.set(at('08:50'));
+    const id = await world.prescribe({ timesADay: 1, timesOfDay: ['09:00'] });
+    await world.runAt(firstDay, '09:20');
+    expect(toldAt(world), 'signed').toEqual([`due ${at('09:20')}`]);
+    const [second, third] = ['2026-12-01', '2026-12-02'];
+    world.set(at('10:00'));
+    await world.turn(id, 'paused');
+    await world.runAt(second, '06:00');
+    world.set(at('08:50', second));
+    await world.turn(id, 'active');
+    await world.runAt(second, '09:20');
+    expect(toldAt(world), 'resumed').toHaveLength(2);
+    await world.agree('reminders', null, false);
+    await world.runAt(third, '06:00');
+    await world.agree('reminders');
+    world.set(at('09:20', third));
+    await world.run();
+    expect(toldAt(world), 'agreed to').toHaveLength(3);
+    await world.agree('reminders', null, false);
+    await world.runAt('2026-12-03', '06:00');
+    world.set(at('09:20', '2026-12-03'));
+    await world.agree('reminders');
+    await world.run();
+    expect(toldAt(world), 'what was before the agreement is not asked for').toHaveLength(3);
+  });
+
   it('rest in quiet hours, in a break, while paused and after the end', async () => {
     await world.agree('reminders');
     const id = await world.prescribe({ timesADay: 1, timesOfDay: ['06:40'] });

@@ -5,6 +5,7 @@ import { warningUrgency } from '../../src/followup/warningSigns.js';
 import type { Timetable } from '../../src/prescription/content.js';
 import { Runner } from '../../src/reminders/runner.js';
 import { openReminderSecrets } from '../../src/reminders/secrets.js';
+import type { SenderTimes } from '../../src/reminders/sender.js';
 import { wallClockInstant } from '../../src/schedule/wallClock.js';
 import { readMessages, readWarningSigns } from '../../src/session/readClinicWords.js';
 import { addCaregiver, recordConsent } from '../../src/store/caregivers.js';
@@ -80,7 +81,12 @@ export async function openWorld(store: Store, dataFolder = '') {
   const warningSigns = await readWarningSigns(templates);
   const telling = warningSigns.telling[warningUrgency(warningSigns, [])];
   const newRunner = (
-    over: { store?: Store; channels?: ReadonlyMap<ChannelName, Channel>; ready?: Promise<void> } = {},
+    over: {
+      store?: Store;
+      channels?: ReadonlyMap<ChannelName, Channel>;
+      ready?: Promise<void>;
+      times?: SenderTimes;
+    } = {},
   ) =>
     new Runner({
       store,

@@ -5,6 +5,7 @@ import type { Settlements } from '../../screening/settlements.js';
 import { clinicianByEmail, createFirstClinic, inviteFirstOwner } from '../../store/clinicians.js';
 import { ownMeasuresOf } from '../../store/measures.js';
 import { type Prescription, prescriptionsOf, versionsOf } from '../../store/prescriptions.js';
+import { countAsPlanned } from '../../store/reminderWatch.js';
 import type { Actor } from '../acts/actor.js';
 import { startBreak } from '../acts/breaks.js';
 import { linkCaregiver, noteConsent } from '../acts/care.js';
@@ -72,6 +73,7 @@ export async function seedDemo(service: Service): Promise<Demo> {
     const link = await tell(service, story, index, actorAt);
     if (link !== null) links.push(link);
   }
+  await service.store.write((db) => countAsPlanned(db, nowMs));
   const [first] = links;
   if (first?.listener == null) throw new RangeError('nobody in the demo listens');
   const signIn = { email: demoClinic.email, password };

@@ -12,7 +12,7 @@ import { adviceNow, isAbout } from '../acts/advice.js';
 import type { Service } from '../service.js';
 
 /** A tick is only a reason to look: whose advice is to be worked out stands in the database. */
-const tenSeconds = '5-59/10 * * * * *';
+const tenSeconds = { everyMs: 10_000, times: '5-59/10 * * * * *' };
 const takenAtOnce = 100;
 const hourMs = 3_600_000;
 /** Days go by, and with them what is advised, also where nothing is told. */
@@ -56,7 +56,10 @@ export function adviseByClock(
 ): () => Promise<void> {
   let isStopping = false;
   const work = () => lookAtAdvice(service, onFailure, () => isStopping);
-  const { end, settled } = byClock([{ times: tenSeconds, what: 'advice not looked at', work }], onFailure);
+  const { end, settled } = byClock(
+    [{ ...tenSeconds, stillAfterMs: null, what: 'advice not looked at', work }],
+    onFailure,
+  );
   return async () => {
     isStopping = true;
     await end();

@@ -1,5 +1,6 @@
 import type { z } from 'zod';
 import { urgencies } from '../../followup/warningSigns.js';
+import { watchedWork } from '../../reminders/runner.js';
 import { markOwnerLinksSeen, ownerLinkNotices } from '../../store/accountLinks.js';
 import { type Attention, attentionOf } from '../../store/attention.js';
 import { failedDeliveriesOf, type ShownDelivery } from '../../store/deliveryLists.js';
@@ -18,6 +19,7 @@ import { notPlayableView } from '../prescribing/notPlayableView.js';
 import { deliveryView } from '../reminding/sentView.js';
 import { type Answer, type MemberVisit, Routes } from '../routing.js';
 import type { Service } from '../service.js';
+import { isOldRelease } from '../zoneData.js';
 
 /** Enough for one screen; the rest is counted. */
 const mostShown = 12;
@@ -145,6 +147,7 @@ export function peopleRoutes(service: Service): Routes {
     const attention = isFirstPage ? await store.read((db) => attentionOf(db, clinicId, mostShown)) : null;
     const drafts = isFirstPage ? await store.read((db) => draftsOf(db, { clinicianId: id, clinicId })) : [];
     const failed = isFirstPage ? await failedAboutNobody(clinicId) : [];
+    const still = service.standsStill();
     const last = patients.at(-1);
     return {
       kind: 'page',
@@ -152,6 +155,14 @@ export function peopleRoutes(service: Service): Routes {
       title: 'People',
       view: {
         q,
+        standsStill: watchedWork
+          .filter((what) => still.includes(what))
+          .map((what) => words.standsStill[what]),
+        zoneData: {
+          ...service.zoneData,
+          isOld: isOldRelease(service.zoneData.used, service.now()),
+          differs: ![null, service.zoneData.used].includes(service.zoneData.ofSystem),
+        },
         hasAttention: attention !== null && attention.first.length > 0,
         attention: await attentionView(attention?.first ?? [], { clinicId, zone: clinicZone }),
         others: attention === null ? null : attention.total - attention.first.length || null,

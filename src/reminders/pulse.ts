@@ -1,0 +1,28 @@
+/** Signs of life of work that must never stand still. */
+export class Pulse {
+  readonly #steadyMs: () => number;
+  readonly #watched = new Map<string, { stillAfterMs: number; lastMs: number }>();
+
+  /** @param steadyMs a clock that goes on evenly, whatever is set */
+  constructor(steadyMs: () => number) {
+    this.#steadyMs = steadyMs;
+  }
+
+  watch(what: string, stillAfterMs: number): void {
+    this.#watched.set(what, { stillAfterMs, lastMs: this.#steadyMs() });
+  }
+
+  /** It got on. What is not watched may say so too. */
+  beat(what: string): void {
+    const watched = this.#watched.get(what);
+    if (watched !== undefined) watched.lastMs = this.#steadyMs();
+  }
+
+  /** What has shown no sign of life for too long, in the order in which it was named. */
+  still(): string[] {
+    const nowMs = this.#steadyMs();
+    return [...this.#watched]
+      .filter(([, { stillAfterMs, lastMs }]) => nowMs - lastMs > stillAfterMs)
+      .map(([what]) => what);
+  }
+}

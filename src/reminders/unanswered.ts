@@ -1,0 +1,45 @@
+import { holdUnanswered } from '../store/heldDeliveries.js';
+import type { Store } from '../store/openStore.js';
+
+export type UnansweredParts = {
+  store: Store;
+  owner: string;
+  now: () => number;
+  leaseMs: number;
+};
+
+/**
+ * Deliveries that were handed over and whose answer is slow. They are held for as long as it is waited for, and the
+ * database knows of it: whoever takes them over, should this process end without a word, knows that they may have
+ * arrived.
+ */
+export class Unanswered {
+  readonly #parts: UnansweredParts;
+  readonly #ids = new Set<string>();
+  #timer: NodeJS.Timeout | undefined;
+
+  constructor(parts: UnansweredParts) {
+    this.#parts = parts;
+  }
+
+  /** Never rejects: what cannot be noted now is noted with the next renewal. */
+  async add(id: string): Promise<void> {
+    this.#ids.add(id);
+    this.#timer ??= setInterval(() => this.#hold([...this.#ids]), this.#parts.leaseMs / 3);
+    await this.#hold([id]);
+  }
+
+  delete(id: string): void {
+    this.#ids.delete(id);
+    if (this.#ids.size > 0) return;
+    clearInterval(this.#timer);
+    this.#timer = undefined;
+  }
+
+  async #hold(ids: readonly string[]): Promise<void> {
+    const { store, owner, now, leaseMs } = this.#parts;
+    await store
+      .write((db) => holdUnanswered(db, { owner, ids, leaseUntilMs: now() + leaseMs }))
+      .catch(() => undefined);
+  }
+}
