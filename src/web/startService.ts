@@ -33,6 +33,7 @@ import type { Log } from './log.js';
 import { openPages } from './render.js';
 import { openServer } from './server.js';
 import type { Service } from './service.js';
+import { stopService } from './stopService.js';
 import { openWords } from './words.js';
 
 const linkLastsMs = 24 * 60 * 60_000;
@@ -145,15 +146,21 @@ export async function startService(
     let stopping: Promise<void> | undefined;
     const stop = () => {
       isStopping = true;
-      stopping ??= closed(server)
-        .then(() => looked)
-        // Together: what makes sessions ahead would otherwise go on to the last of them, for a minute.
-        .then(() => Promise.all([service.shelf.close(), endReminders()]))
-        .then(endAdvice)
-        .then(() => marking)
-        .then(() => Promise.all([...channels.values()].map((channel) => channel.close())))
-        .then(endHousekeeping)
-        .then(() => store.close());
+      stopping ??= stopService({
+        ...{ server, log },
+        work: [
+          () => looked,
+          () => service.shelf.close(),
+          endReminders,
+          endAdvice,
+          () => marking,
+          endHousekeeping,
+        ],
+        close: [
+          () => Promise.all([...channels.values()].map((channel) => channel.close())),
+          () => store.close(),
+        ],
+      });
       return stopping;
     };
     const firstLink = (await store.read(hasClinic)) ? null : `${address}/begin/${await invite()}`;
@@ -217,12 +224,5 @@ function listen(server: Server, port: number, host: string): Promise<string> {
       const address = server.address();
       resolve(`http://${host}:${typeof address === 'object' && address !== null ? address.port : port}`);
     });
-  });
-}
-
-function closed(server: Server): Promise<void> {
-  return new Promise((resolve) => {
-    server.close(() => resolve());
-    server.closeIdleConnections();
   });
 }
