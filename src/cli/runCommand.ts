@@ -1,5 +1,6 @@
 import { Command, CommanderError } from 'commander';
 import { formatProblem, StillcountError } from '../errors/stillcountError.js';
+import { readAllSettings } from '../settings/readSettings.js';
 import { addBackupCommands } from './commands/backup.js';
 import { addCatalogueCommand } from './commands/catalogue.js';
 import { addInspectCommand } from './commands/inspect.js';
@@ -9,6 +10,7 @@ import { addReturnedMailCommand } from './commands/returnedMail.js';
 import { addSchemaCommand } from './commands/schema.js';
 import { addScriptCommand } from './commands/script.js';
 import { addServeCommand } from './commands/serve.js';
+import { addSettingsCommand } from './commands/settings.js';
 import { addVoicesCommand } from './commands/voices.js';
 import type { ExitCode, ReportFailure } from './exitCode.js';
 
@@ -37,6 +39,11 @@ export async function runCommand(args: readonly string[]): Promise<ExitCode> {
   addRemindCommand(command);
   addReturnedMailCommand(command);
   addBackupCommands(command);
+  addSettingsCommand(command, reportFailure);
+  command.hook('preAction', (_program, chosen) => {
+    // The list of settings shows what is wrong with them; nothing else begins with a wrong one.
+    if (chosen.name() !== 'settings') readAllSettings(process.env);
+  });
   try {
     await command.parseAsync(args, { from: 'user' });
     return exitCode;

@@ -11,6 +11,7 @@ import type { ReadVersions } from './listening/readVersions.js';
 import type { SessionLengths } from './listening/sessionLengths.js';
 import type { Log } from './log.js';
 import type { Pages } from './render.js';
+import type { Troubles } from './troubles.js';
 import type { Words } from './words.js';
 
 /** What the pages need of the rest of the house. */
@@ -30,6 +31,8 @@ export type Service = {
   reminderSecrets: ReminderSecrets;
   /** Over which ways this installation can send. */
   channelNames: ReadonlySet<ChannelName>;
+  /** What is wrong with the running of the service, for its owners. */
+  troubles: Troubles;
   log: Log;
   /** Epoch milliseconds. */
   now: () => number;

@@ -1,6 +1,5 @@
 import type { Server } from 'node:http';
-import { resolve as absolute } from 'node:path';
-import { z } from 'zod';
+import { join } from 'node:path';
 import type { Channel, ChannelName } from '../channels/channel.js';
 import { openChannels } from '../channels/openChannels.js';
 import { openTerminal } from '../channels/terminal.js';
@@ -11,14 +10,18 @@ import { readMessages } from '../session/readClinicWords.js';
 import { SessionShelf } from '../session/sessionShelf.js';
 import { readSettings } from '../session/settings.js';
 import { openClinicWorkshop } from '../session/workshop.js';
+import { refusePlainHttp } from '../settings/plainHttp.js';
+import { readAllSettings } from '../settings/readSettings.js';
 import { hasClinic, inviteFirstOwner } from '../store/clinicians.js';
-import { openStore } from '../store/openStore.js';
+import { openAtStart } from '../store/openAtStart.js';
 import { storeSettings } from '../store/settings.js';
 import { markUnasked } from './acts/unasked.js';
 import { openAssets } from './assets.js';
 import { openSignInLimits } from './auth/limits.js';
 import { openListeningLimits } from './auth/listeningLimits.js';
 import { hashToken, newToken } from './auth/tokens.js';
+import { keepBackups } from './backups.js';
+import { explainFolder } from './dataFolder.js';
 import { openDemoStore } from './demo/openDemoStore.js';
 import { seedDemo } from './demo/seed.js';
 import { adviseByClock } from './followup/lookAtAdvice.js';
@@ -34,25 +37,10 @@ import { openPages } from './render.js';
 import { openServer } from './server.js';
 import type { Service } from './service.js';
 import { stopService } from './stopService.js';
+import { Troubles } from './troubles.js';
 import { openWords } from './words.js';
 
 const linkLastsMs = 24 * 60 * 60_000;
-
-const environmentSchema = z.object({
-  STILLCOUNT_PORT: z.coerce.number().int().min(0).max(65_535).default(8750),
-  /** Only this machine, unless told otherwise. */
-  STILLCOUNT_HOST: z.string().min(1).default('127.0.0.1'),
-  /** `yes` behind a proxy that speaks https. */
-  STILLCOUNT_HTTPS: z.enum(['yes', 'no']).default('no'),
-  /** Where readers of messages reach the service; without it, where it answers on this machine. */
-  STILLCOUNT_ADDRESS: z
-    .url({ protocol: /^https?$/, error: 'an address such as https://example.org' })
-    .optional(),
-  /** How services that deliver web push reach whoever runs this. */
-  STILLCOUNT_PUSH_CONTACT: z.url({ protocol: /^(mailto|https)$/ }).optional(),
-  /** How much made sound is kept on disk, to be used again. */
-  STILLCOUNT_CACHE_MEGABYTES: z.coerce.number().int().min(50).max(1_000_000).default(1_000),
-});
 
 export type StartedService = {
   /** Where it answers. */
@@ -85,16 +73,11 @@ export async function startService(
   { isDemo = false, now = Date.now, print = () => undefined }: StartOptions = {},
 ): Promise<StartedService> {
   const settings = readSettings(environment);
-  const own = environmentSchema.safeParse(environment);
-  if (!own.success) {
-    throw inputError(
-      own.error.issues.map(({ path, message }) => ({ file: 'environment', path: path.join('.'), message })),
-    );
-  }
-  const { STILLCOUNT_PORT: port, STILLCOUNT_HOST: host } = own.data;
-  const store = isDemo
-    ? await openDemoStore(settings.dataFolder)
-    : await openStore(storeSettings(environment, settings.dataFolder));
+  const own = readAllSettings(environment);
+  const { STILLCOUNT_PORT: port, STILLCOUNT_HOST: host } = own;
+  refusePlainHttp(own);
+  const databaseSettings = storeSettings(environment, settings.dataFolder);
+  const store = isDemo ? await openDemoStore(settings.dataFolder) : await openAtStart(databaseSettings);
   try {
     const workshop = await openClinicWorkshop(settings);
     const [pages, words] = await Promise.all([openPages(), openWords(workshop.clipCache)]);
@@ -109,22 +92,29 @@ export async function startService(
       assets,
       log,
       hearing: openHearing(workshop),
-      shelf: new SessionShelf(workshop, absolute(settings.dataFolder, 'cache', 'sessions')),
+      shelf: new SessionShelf(workshop, join(settings.dataFolder, 'cache', 'sessions')),
       lengths: new SessionLengths(),
       versions: new ReadVersions(workshop),
       listeningLimits: openListeningLimits(),
       limits: openSignInLimits(),
       reminderSecrets,
       channelNames: new Set(channels.keys()),
+      troubles: new Troubles(now),
       now,
-      https: own.data.STILLCOUNT_HTTPS === 'yes',
+      https: own.STILLCOUNT_HTTPS === 'yes',
     };
     await lookAtNotes(service);
+    const { dataFolder, backupFolder } = settings;
+    await explainFolder(pages, dataFolder, isDemo ? null : backupFolder);
     const demo = isDemo ? await seedDemo(service) : null;
     const server = openServer(service);
     const address = await listen(server, port, host);
-    const mostMegabytes = own.data.STILLCOUNT_CACHE_MEGABYTES;
-    const endHousekeeping = keepHouse({ dataFolder: settings.dataFolder, mostMegabytes }, log);
+    const mostMegabytes = own.STILLCOUNT_CACHE_MEGABYTES;
+    const endHousekeeping = keepHouse({ dataFolder, mostMegabytes }, log);
+    const backups = { store, settings: databaseSettings, folder: backupFolder, now };
+    const endBackups = isDemo
+      ? async () => undefined
+      : keepBackups({ ...backups, troubles: service.troubles, log });
     const onFailure = (event: string, error: unknown) =>
       log({ event, name: error instanceof Error ? error.name : 'thrown' });
     let isStopping = false;
@@ -133,9 +123,9 @@ export async function startService(
     );
     const runner = new Runner({
       ready: looked,
-      ...{ store, channels, secrets: reminderSecrets, now, onFailure, dataFolder: settings.dataFolder },
+      ...{ store, channels, secrets: reminderSecrets, now, onFailure, dataFolder },
       messages: await readMessages(settings.templatesFolder, workshop.clipCache),
-      address: (own.data.STILLCOUNT_ADDRESS ?? address).replace(/\/$/, ''),
+      address: (own.STILLCOUNT_ADDRESS ?? address).replace(/\/$/, ''),
       makeAhead: (clinicId, patientId) => makeAheadFor(service, clinicId, patientId),
     });
     const endReminders = runByClock(runner, onFailure);
@@ -155,6 +145,7 @@ export async function startService(
           endAdvice,
           () => marking,
           endHousekeeping,
+          endBackups,
         ],
         close: [
           () => Promise.all([...channels.values()].map((channel) => channel.close())),
@@ -175,11 +166,11 @@ export async function startService(
 
   /** Letters of the invented clinic do not leave this machine: they are printed. */
   async function channelsFor({ vapid }: ReminderSecrets): Promise<ReadonlyMap<ChannelName, Channel>> {
-    const pushContact = own.data?.STILLCOUNT_PUSH_CONTACT ?? 'mailto:postmaster@localhost';
+    const pushContact = own.STILLCOUNT_PUSH_CONTACT ?? 'mailto:postmaster@localhost';
     const options = { vapidKeys: vapid, pushContact, print: null, now };
     if (!isDemo) {
       const channels = await openChannels(environment, options);
-      requireAddress(channels, own.data?.STILLCOUNT_ADDRESS);
+      requireAddress(channels, own.STILLCOUNT_ADDRESS);
       return channels;
     }
     return new Map([...(await openChannels({}, options)), ['mail', openTerminal(print)]]);

@@ -28,6 +28,7 @@ import { attentionKinds, consentKinds, erasureReasons, prescriptionStates, roles
 import { parseHouseYaml } from '../yaml/parseYaml.js';
 import { followUpWordsSchema } from './followup/followUpWords.js';
 import { measuringWordsSchema } from './followup/measuringWords.js';
+import { troubleKinds } from './troubles.js';
 
 /** Beside this file's source, also when it runs compiled from `dist`. */
 const wordsFile = fileURLToPath(new URL('../../src/web/pages/words.yaml', import.meta.url));
@@ -122,6 +123,7 @@ const wordsSchema = z.strictObject({
   measuring: measuringWordsSchema,
   followUp: followUpWordsSchema,
   papers: z.strictObject({ fields: wordsByKey, items: z.record(z.enum(reportingItems), word) }),
+  troubles: z.record(z.enum(troubleKinds), z.strictObject({ why: word, does: word })),
   choices: z.record(z.string(), z.strictObject({ label: word, values: wordsByKey })),
 });
 

@@ -126,6 +126,7 @@ export function peopleRoutes(service: Service): Routes {
     const attention = isFirstPage ? await store.read((db) => attentionOf(db, clinicId, mostShown)) : null;
     const drafts = isFirstPage ? await store.read((db) => draftsOf(db, { clinicianId: id, clinicId })) : [];
     const failed = isFirstPage ? await failedAboutNobody(clinicId) : [];
+    const troubles = isFirstPage && visit.clinician.role === 'owner' ? service.troubles.all() : [];
     const last = patients.at(-1);
     return {
       kind: 'page',
@@ -133,6 +134,12 @@ export function peopleRoutes(service: Service): Routes {
       title: 'People',
       view: {
         q,
+        hasTroubles: troubles.length > 0,
+        troubles: troubles.map(({ kind, cause, sinceMs }) => ({
+          ...words.troubles[kind],
+          cause,
+          since: dayInWords(sinceMs, clinicZone),
+        })),
         hasAttention: attention !== null && attention.first.length > 0,
         attention: await attentionView(attention?.first ?? [], { clinicId, zone: clinicZone }),
         others: attention === null ? null : attention.total - attention.first.length || null,
