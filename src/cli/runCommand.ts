@@ -3,6 +3,7 @@ import { formatProblem, StillcountError } from '../errors/stillcountError.js';
 import { readAllSettings } from '../settings/readSettings.js';
 import { addBackupCommands } from './commands/backup.js';
 import { addCatalogueCommand } from './commands/catalogue.js';
+import { addDoctorCommand } from './commands/doctor.js';
 import { addInspectCommand } from './commands/inspect.js';
 import { addRemindCommand } from './commands/remind.js';
 import { addRenderCommand } from './commands/render.js';
@@ -40,6 +41,7 @@ export async function runCommand(args: readonly string[]): Promise<ExitCode> {
   addReturnedMailCommand(command);
   addBackupCommands(command);
   addSettingsCommand(command, reportFailure);
+  addDoctorCommand(command, reportFailure);
   command.hook('preAction', (_program, chosen) => {
     // The list of settings shows what is wrong with them; nothing else begins with a wrong one.
     if (chosen.name() !== 'settings') readAllSettings(process.env);

@@ -38,7 +38,9 @@ export async function openSqlite(file: string): Promise<{ dialect: Dialect; rele
 
 /** Opens a SQLite file for reading only, beside the process that holds it. */
 export function viewSqlite(file: string): Dialect {
-  if (!existsSync(file)) throw workError({ message: 'there is no database here yet', file });
+  if (!existsSync(file)) {
+    throw workError({ message: 'there is no database here yet', file, hint: 'start the service once' });
+  }
   return new SqliteDialect({ database: new Sqlite(file, { readonly: true }) });
 }
 

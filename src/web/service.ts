@@ -14,6 +14,13 @@ import type { Pages } from './render.js';
 import type { Troubles } from './troubles.js';
 import type { Words } from './words.js';
 
+/** How a service is doing, for whoever watches it from outside. */
+export type Life = {
+  isStopping: boolean;
+  /** What has shown no sign of life for too long, such as the sending of warnings. */
+  standsStill: () => readonly string[];
+};
+
 /** What the pages need of the rest of the house. */
 export type Service = {
   store: Store;
@@ -31,6 +38,7 @@ export type Service = {
   reminderSecrets: ReminderSecrets;
   /** Over which ways this installation can send. */
   channelNames: ReadonlySet<ChannelName>;
+  life: Life;
   /** What is wrong with the running of the service, for its owners. */
   troubles: Troubles;
   log: Log;

@@ -3,6 +3,8 @@ import { join } from 'node:path';
 import type { Channel, ChannelName } from '../channels/channel.js';
 import { openChannels } from '../channels/openChannels.js';
 import { openTerminal } from '../channels/terminal.js';
+import { type Checked, lookAtAll } from '../checks/check.js';
+import { quickChecks, quickMs } from '../checks/quickChecks.js';
 import { inputError, workError } from '../errors/stillcountError.js';
 import { Runner, runByClock } from '../reminders/runner.js';
 import { openReminderSecrets, type ReminderSecrets } from '../reminders/secrets.js';
@@ -22,7 +24,7 @@ import { openListeningLimits } from './auth/listeningLimits.js';
 import { hashToken, newToken } from './auth/tokens.js';
 import { keepBackups } from './backups.js';
 import { explainFolder } from './dataFolder.js';
-import { openDemoStore } from './demo/openDemoStore.js';
+import { demoDatabase, openDemoStore } from './demo/openDemoStore.js';
 import { seedDemo } from './demo/seed.js';
 import { adviseByClock } from './followup/lookAtAdvice.js';
 import { openHearing } from './hearing.js';
@@ -49,6 +51,8 @@ export type StartedService = {
   firstLink: string | null;
   /** How to get into the invented clinic, and the address at which to listen; null unless it was asked for. */
   demo: { email: string; password: string; listenAt: string } | null;
+  /** Looks, in less than two seconds, at everything that it rests on. */
+  check(): Promise<Checked[]>;
   /** Answers what has begun, then lets the database go. Safe to call twice. */
   stop(): Promise<void>;
 };
@@ -99,6 +103,7 @@ export async function startService(
       limits: openSignInLimits(),
       reminderSecrets,
       channelNames: new Set(channels.keys()),
+      life: { isStopping: false, standsStill: () => [] },
       troubles: new Troubles(now),
       now,
       https: own.STILLCOUNT_HTTPS === 'yes',
@@ -117,8 +122,8 @@ export async function startService(
       : keepBackups({ ...backups, troubles: service.troubles, log });
     const onFailure = (event: string, error: unknown) =>
       log({ event, name: error instanceof Error ? error.name : 'thrown' });
-    let isStopping = false;
-    const looked = lookForNotPlayable(service, () => isStopping).catch((error: unknown) =>
+    const isStopping = () => service.life.isStopping;
+    const looked = lookForNotPlayable(service, isStopping).catch((error: unknown) =>
       onFailure('programs not looked through', error),
     );
     const runner = new Runner({
@@ -130,12 +135,12 @@ export async function startService(
     });
     const endReminders = runByClock(runner, onFailure);
     const endAdvice = adviseByClock(service, onFailure);
-    const marking = markUnasked(service, () => isStopping).catch((error: unknown) =>
+    const marking = markUnasked(service, isStopping).catch((error: unknown) =>
       onFailure('unasked questions not noted', error),
     );
     let stopping: Promise<void> | undefined;
     const stop = () => {
-      isStopping = true;
+      service.life.isStopping = true;
       stopping ??= stopService({
         ...{ server, log },
         work: [
@@ -155,10 +160,16 @@ export async function startService(
       return stopping;
     };
     const firstLink = (await store.read(hasClinic)) ? null : `${address}/begin/${await invite()}`;
-    if (demo === null) return { address, firstLink, demo, stop };
+    const checks = quickChecks({
+      ...{ environment: isDemo ? {} : environment, dataFolder, now },
+      database: isDemo ? demoDatabase(dataFolder) : databaseSettings,
+      read: (work) => store.read(work),
+    });
+    const check = () => lookAtAll(checks, quickMs);
+    if (demo === null) return { address, firstLink, demo, check, stop };
     makeAhead(service, demo.listener);
     const { email, password, listenAt } = demo;
-    return { address, firstLink, demo: { email, password, listenAt: `${address}${listenAt}` }, stop };
+    return { address, firstLink, demo: { email, password, listenAt: `${address}${listenAt}` }, check, stop };
   } catch (error) {
     await store.close();
     throw error;

@@ -1,4 +1,6 @@
 import type { Command } from 'commander';
+import { checkLines } from '../../checks/check.js';
+import { findFfmpeg } from '../../ffmpeg/findFfmpeg.js';
 import { spareMemory } from '../../web/spareMemory.js';
 import type { StartedService } from '../../web/startService.js';
 import { keepToOwner } from '../keepToOwner.js';
@@ -17,10 +19,13 @@ export function addServeCommand(command: Command): void {
       keepToOwner();
       spareMemory();
       const asked = takeSignals();
+      // It takes a moment to answer, and is asked for at the end: whether it is there is told then.
+      findFfmpeg().catch(() => undefined);
       // Loaded here, so that every other command starts without the pages of a clinic.
       const { logToStderr } = await import('../../web/log.js');
       const { startService } = await import('../../web/startService.js');
       const service = await startService(process.env, logToStderr, { isDemo: demo === true });
+      print(...checkLines(await service.check()));
       tellHowToReach(service);
       await asked;
       print('Stopping: what is under way is finished first. A second signal ends it at once.');
