@@ -1,14 +1,15 @@
 #!/usr/bin/env node
 import { runCommand } from './runCommand.js';
+import { hearSignals, outlivesItsReader } from './signals.js';
 
-// A reader that has seen enough, such as `head`, is no fault.
+hearSignals();
 process.stdout.on('error', (error: NodeJS.ErrnoException) => {
+  if (outlivesItsReader()) return;
+  // A reader that has seen enough, such as `head`, is no fault.
   if (error.code === 'EPIPE') process.exit(0);
   throw error;
 });
-// Leaving through exit lets partial files be removed; 130 is the shell's number for an interrupt.
-process.once('SIGINT', () => process.exit(130));
-process.once('SIGTERM', () => process.exit(143));
-process.once('SIGHUP', () => process.exit(129));
+// Where what went wrong cannot be said there is nobody to say it to.
+process.stderr.on('error', () => undefined);
 
 process.exitCode = await runCommand(process.argv.slice(2));

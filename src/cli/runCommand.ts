@@ -1,8 +1,10 @@
 import { Command, CommanderError } from 'commander';
 import { formatProblem, StillcountError } from '../errors/stillcountError.js';
+import { readAllSettings } from '../settings/readSettings.js';
 import { addBackupCommands } from './commands/backup.js';
 import { addCatalogueCommand } from './commands/catalogue.js';
 import { addDescribedCommands } from './commands/described.js';
+import { addDoctorCommand } from './commands/doctor.js';
 import { addInspectCommand } from './commands/inspect.js';
 import { addOwnerLinkCommand } from './commands/ownerLink.js';
 import { addRemindCommand } from './commands/remind.js';
@@ -11,6 +13,7 @@ import { addReturnedMailCommand } from './commands/returnedMail.js';
 import { addSchemaCommand } from './commands/schema.js';
 import { addScriptCommand } from './commands/script.js';
 import { addServeCommand } from './commands/serve.js';
+import { addSettingsCommand } from './commands/settings.js';
 import { addVoicesCommand } from './commands/voices.js';
 import type { ExitCode, ReportFailure } from './exitCode.js';
 import { readVersion } from './version.js';
@@ -43,6 +46,12 @@ export async function runCommand(args: readonly string[]): Promise<ExitCode> {
   addBackupCommands(command);
   addOwnerLinkCommand(command);
   addDescribedCommands(command);
+  addSettingsCommand(command, reportFailure);
+  addDoctorCommand(command, reportFailure);
+  command.hook('preAction', (_program, chosen) => {
+    // The list of settings shows what is wrong with them; nothing else begins with a wrong one.
+    if (chosen.name() !== 'settings') readAllSettings(process.env);
+  });
   try {
     await command.parseAsync(args, { from: 'user' });
     return exitCode;

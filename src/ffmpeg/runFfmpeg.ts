@@ -3,6 +3,11 @@ import fluentFfmpeg from 'fluent-ffmpeg';
 import { StillcountError, workError } from '../errors/stillcountError.js';
 import { findFfmpeg } from './findFfmpeg.js';
 
+const running = new Set<{ kill(signal: string): unknown }>();
+process.on('exit', () => {
+  for (const command of running) command.kill('SIGKILL');
+});
+
 /** One run of ffmpeg, whose output is taken from its standard output. */
 export type FfmpegRun = {
   /**
@@ -50,14 +55,17 @@ export async function runFfmpegWithLog(run: FfmpegRun): Promise<{ output: Buffer
       .outputOptions([...run.outputOptions])
       .on('stderr', (line: string) => log.push(line))
       .on('error', (error: Error) => {
+        running.delete(command);
         if (typeof source !== 'string') source.destroy();
         reject(sourceError instanceof StillcountError ? sourceError : ffmpegFailed(error, log));
       })
       .on('end', () => {
+        running.delete(command);
         if (sink.readableEnded) resolve({ output: Buffer.concat(chunks), log: log.join('\n') });
         else sink.once('end', () => resolve({ output: Buffer.concat(chunks), log: log.join('\n') }));
       });
     if (run.filters !== undefined && run.filters.length > 0) command.audioFilters([...run.filters]);
+    running.add(command);
     command.pipe(sink, { end: true });
   });
 }

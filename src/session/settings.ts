@@ -1,36 +1,22 @@
-import { fileURLToPath } from 'node:url';
-import { z } from 'zod';
-import { inputError } from '../errors/stillcountError.js';
+import { join, resolve } from 'node:path';
+import { readAllSettings } from '../settings/readSettings.js';
 
-const environmentSchema = z.object({
-  /** Folder for what is kept between runs: clips and encoded segments, under `cache`. */
-  STILLCOUNT_DATA: z.string().min(1).default('output'),
-  /** Folder with one folder of spoken words for each language. */
-  STILLCOUNT_TEMPLATES: z
-    .string()
-    .min(1)
-    .default(fileURLToPath(new URL('../../audio-templates', import.meta.url))),
-});
-
+/** Folders, each as a whole path. */
 export type Settings = { dataFolder: string; templatesFolder: string };
+/** What the service needs beside them: where its daily backups are kept. */
+export type ServiceFolders = Settings & { backupFolder: string };
 
 /**
- * Reads the settings from the environment. Other rooms read their own: STILLCOUNT_FFMPEG names an encoder,
- * STILLCOUNT_VOICE_COMMAND a voice.
+ * Reads from the environment where things are kept.
  *
- * @throws StillcountError kind `input` naming the variable
+ * @throws StillcountError kind `input` naming each variable that cannot be used
  */
-export function readSettings(environment: NodeJS.ProcessEnv): Settings {
-  const result = environmentSchema.safeParse(environment);
-  if (result.success) {
-    return { dataFolder: result.data.STILLCOUNT_DATA, templatesFolder: result.data.STILLCOUNT_TEMPLATES };
-  }
-  throw inputError(
-    result.error.issues.map((issue) => ({
-      file: 'environment',
-      path: issue.path.join('.'),
-      message: 'this setting cannot be used',
-      allowed: 'a folder',
-    })),
-  );
+export function readSettings(environment: NodeJS.ProcessEnv): ServiceFolders {
+  const { STILLCOUNT_DATA, STILLCOUNT_TEMPLATES, STILLCOUNT_BACKUPS } = readAllSettings(environment);
+  const dataFolder = resolve(STILLCOUNT_DATA);
+  return {
+    dataFolder,
+    templatesFolder: resolve(STILLCOUNT_TEMPLATES),
+    backupFolder: resolve(STILLCOUNT_BACKUPS ?? join(dataFolder, 'backups')),
+  };
 }

@@ -1,4 +1,4 @@
-import { existsSync, mkdirSync } from 'node:fs';
+import { closeSync, existsSync, mkdirSync, openSync, rmSync, statSync } from 'node:fs';
 import { dirname } from 'node:path';
 import Sqlite from 'better-sqlite3';
 import { type Dialect, SqliteAdapter, SqliteDialect } from 'kysely';
@@ -21,12 +21,16 @@ export async function openSqlite(file: string): Promise<{ dialect: Dialect; rele
   }
   const release = holdAlone(file);
   try {
-    const database = new Sqlite(file);
-    database.pragma('journal_mode = wal');
-    database.pragma('synchronous = full');
-    database.pragma('foreign_keys = on');
+    const connection = new Sqlite(file);
+    connection.pragma('journal_mode = wal');
+    connection.pragma('synchronous = full');
+    connection.pragma('foreign_keys = on');
     // What is deleted is overwritten: a record that was erased must not stand in the file any longer.
-    database.pragma('secure_delete = on');
+    connection.pragma('secure_delete = on');
+    const database = {
+      prepare: (statement: string) => connection.prepare(statement),
+      close: () => closeWhole(connection),
+    };
     return { dialect: new WholeStepsDialect({ database }), release };
   } catch (error) {
     release();
@@ -49,26 +53,43 @@ class WholeStepsAdapter extends SqliteAdapter {
 /** Opens a SQLite file for reading only, beside the process that holds it. */
 export function viewSqlite(file: string): Dialect {
   requireSqlite();
-  if (!existsSync(file)) throw workError({ message: 'there is no database here yet', file });
+  if (!existsSync(file)) {
+    throw workError({ message: 'there is no database here yet', file, hint: 'start the service once' });
+  }
   return new SqliteDialect({ database: new Sqlite(file, { readonly: true }) });
+}
+
+/** Brings everything into the file itself, so that it is whole without the two beside it, and closes it. */
+function closeWhole(connection: Sqlite.Database): void {
+  try {
+    connection.pragma('wal_checkpoint(truncate)');
+  } finally {
+    connection.close();
+  }
 }
 
 /**
  * Takes a lock that the system itself lets go when this process ends, however it ends: an exclusive transaction in
- * a small file beside the database.
+ * a small file beside the database, which is taken away when the lock is let go.
  */
 function holdAlone(file: string): () => void {
   const lockFile = `${file}.lock`;
   try {
-    const lock = new Sqlite(lockFile, { timeout: 0 });
-    try {
-      lock.pragma('locking_mode = exclusive');
-      lock.exec('begin exclusive');
-    } catch (error) {
+    for (;;) {
+      makeEmpty(lockFile);
+      const before = fileNumber(lockFile);
+      const lock = new Sqlite(lockFile, { timeout: 0 });
+      try {
+        lock.pragma('locking_mode = exclusive');
+        lock.exec('begin exclusive');
+      } catch (error) {
+        lock.close();
+        throw error;
+      }
+      if (before !== null && before === fileNumber(lockFile)) return () => letGo(lock, lockFile);
+      // Its last holder took the file away meanwhile: a lock on it would keep nobody out.
       lock.close();
-      throw error;
     }
-    return () => lock.close();
   } catch (error) {
     if (errorCodeOf(error) !== 'SQLITE_BUSY') throw cannotWrite(lockFile, error);
     throw workError(
@@ -80,4 +101,27 @@ function holdAlone(file: string): () => void {
       error,
     );
   }
+}
+
+/** Never opens a file that is there: closing it would let go of every lock that this process has on it. */
+function makeEmpty(lockFile: string): void {
+  try {
+    closeSync(openSync(lockFile, 'wx'));
+  } catch (error) {
+    if (errorCodeOf(error) !== 'EEXIST') throw error;
+  }
+}
+
+function fileNumber(path: string): bigint | null {
+  return statSync(path, { bigint: true, throwIfNoEntry: false })?.ino ?? null;
+}
+
+/** Taken away while it is still held, so that whoever opens it meanwhile finds it held, or gone. */
+function letGo(lock: Sqlite.Database, lockFile: string): void {
+  try {
+    rmSync(lockFile, { force: true });
+  } catch {
+    // Some systems keep a file for as long as it is open; an old one hinders nobody.
+  }
+  lock.close();
 }

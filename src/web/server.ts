@@ -11,6 +11,7 @@ import { clinicViewRoutes } from './routes/clinicView.js';
 import { colleagueRoutes } from './routes/colleagues.js';
 import { feedRoutes } from './routes/feed.js';
 import { followUpRoutes } from './routes/followUp.js';
+import { healthRoutes } from './routes/health.js';
 import { heardRoutes } from './routes/heard.js';
 import { linkRoutes } from './routes/links.js';
 import { listeningRoutes } from './routes/listening.js';
@@ -42,6 +43,7 @@ export function openServer(service: Service): Server {
   app.disable('x-powered-by');
   // One proxy in front, when there is https; then the address of the visitor is the one that it names.
   app.set('trust proxy', service.https ? 1 : false);
+  app.use(healthRoutes(service));
   app.use(logRequests(service.log));
   app.use(securityHeaders(service.https));
   app.use(service.assets.serve);

@@ -11,8 +11,16 @@ import type { ReadVersions } from './listening/readVersions.js';
 import type { SessionLengths } from './listening/sessionLengths.js';
 import type { Log } from './log.js';
 import type { Pages } from './render.js';
+import type { Troubles } from './troubles.js';
 import type { Words } from './words.js';
 import type { ZoneData } from './zoneData.js';
+
+/** How a service is doing, for whoever watches it from outside. */
+export type Life = {
+  isStopping: boolean;
+  /** What has shown no sign of life for too long, such as the sending of warnings. */
+  standsStill: () => readonly string[];
+};
 
 /** What the pages need of the rest of the house. */
 export type Service = {
@@ -34,6 +42,9 @@ export type Service = {
   zoneData: ZoneData;
   /** Which of the work that must never stand still does so by now, as its failures are called; mostly none. */
   standsStill: () => readonly string[];
+  life: Life;
+  /** What is wrong with the running of the service, for its owners. */
+  troubles: Troubles;
   log: Log;
   /** Epoch milliseconds. */
   now: () => number;

@@ -1,9 +1,10 @@
 import type { Server } from 'node:http';
-import { resolve as absolute } from 'node:path';
-import { z } from 'zod';
+import { join } from 'node:path';
 import type { Channel, ChannelName } from '../channels/channel.js';
 import { openChannels } from '../channels/openChannels.js';
 import { openTerminal } from '../channels/terminal.js';
+import { type Checked, lookAtAll } from '../checks/check.js';
+import { quickChecks, quickMs } from '../checks/quickChecks.js';
 import { inputError, workError } from '../errors/stillcountError.js';
 import { Runner, type Running, runByClock } from '../reminders/runner.js';
 import { openReminderSecrets, type ReminderSecrets } from '../reminders/secrets.js';
@@ -12,8 +13,10 @@ import { readMessages } from '../session/readClinicWords.js';
 import { SessionShelf } from '../session/sessionShelf.js';
 import { readSettings } from '../session/settings.js';
 import { openClinicWorkshop } from '../session/workshop.js';
+import { refusePlainHttp } from '../settings/plainHttp.js';
+import { readAllSettings } from '../settings/readSettings.js';
 import { hasClinic, inviteFirstOwner } from '../store/clinicians.js';
-import { openStore } from '../store/openStore.js';
+import { openAtStart } from '../store/openAtStart.js';
 import { storeSettings } from '../store/settings.js';
 import { watchOwnerLinks } from './acts/ownerLinks.js';
 import { markUnasked } from './acts/unasked.js';
@@ -21,7 +24,9 @@ import { openAssets } from './assets.js';
 import { openSignInLimits } from './auth/limits.js';
 import { openListeningLimits } from './auth/listeningLimits.js';
 import { hashToken, newToken } from './auth/tokens.js';
-import { openDemoStore } from './demo/openDemoStore.js';
+import { keepBackups } from './backups.js';
+import { explainFolder } from './dataFolder.js';
+import { demoDatabase, openDemoStore } from './demo/openDemoStore.js';
 import { seedDemo } from './demo/seed.js';
 import { adviseByClock } from './followup/lookAtAdvice.js';
 import { openHearing } from './hearing.js';
@@ -35,26 +40,12 @@ import type { Log } from './log.js';
 import { openPages } from './render.js';
 import { openServer } from './server.js';
 import type { Service } from './service.js';
+import { stopService } from './stopService.js';
+import { Troubles } from './troubles.js';
 import { openWords } from './words.js';
 import { readZoneData } from './zoneData.js';
 
 const linkLastsMs = 24 * 60 * 60_000;
-
-const environmentSchema = z.object({
-  STILLCOUNT_PORT: z.coerce.number().int().min(0).max(65_535).default(8750),
-  /** Only this machine, unless told otherwise. */
-  STILLCOUNT_HOST: z.string().min(1).default('127.0.0.1'),
-  /** `yes` behind a proxy that speaks https. */
-  STILLCOUNT_HTTPS: z.enum(['yes', 'no']).default('no'),
-  /** Where readers of messages reach the service; without it, where it answers on this machine. */
-  STILLCOUNT_ADDRESS: z
-    .url({ protocol: /^https?$/, error: 'an address such as https://example.org' })
-    .optional(),
-  /** How services that deliver web push reach whoever runs this. */
-  STILLCOUNT_PUSH_CONTACT: z.url({ protocol: /^(mailto|https)$/ }).optional(),
-  /** How much made sound is kept on disk, to be used again. */
-  STILLCOUNT_CACHE_MEGABYTES: z.coerce.number().int().min(50).max(1_000_000).default(1_000),
-});
 
 export type StartedService = {
   /** Where it answers. */
@@ -63,6 +54,8 @@ export type StartedService = {
   firstLink: string | null;
   /** How to get into the invented clinic, and the address at which to listen; null unless it was asked for. */
   demo: { email: string; password: string; listenAt: string } | null;
+  /** Looks, in less than two seconds, at everything that it rests on. */
+  check(): Promise<Checked[]>;
   /** Answers what has begun, then lets the database go. Safe to call twice. */
   stop(): Promise<void>;
 };
@@ -87,16 +80,11 @@ export async function startService(
   { isDemo = false, now = Date.now, print = () => undefined }: StartOptions = {},
 ): Promise<StartedService> {
   const settings = readSettings(environment);
-  const own = environmentSchema.safeParse(environment);
-  if (!own.success) {
-    throw inputError(
-      own.error.issues.map(({ path, message }) => ({ file: 'environment', path: path.join('.'), message })),
-    );
-  }
-  const { STILLCOUNT_PORT: port, STILLCOUNT_HOST: host } = own.data;
-  const store = isDemo
-    ? await openDemoStore(settings.dataFolder)
-    : await openStore(storeSettings(environment, settings.dataFolder));
+  const own = readAllSettings(environment);
+  const { STILLCOUNT_PORT: port, STILLCOUNT_HOST: host } = own;
+  refusePlainHttp(own);
+  const databaseSettings = storeSettings(environment, settings.dataFolder);
+  const store = isDemo ? await openDemoStore(settings.dataFolder) : await openAtStart(databaseSettings);
   try {
     const workshop = await openClinicWorkshop(settings);
     const [pages, words] = await Promise.all([openPages(), openWords(workshop.clipCache)]);
@@ -113,7 +101,7 @@ export async function startService(
       assets,
       log,
       hearing: openHearing(workshop),
-      shelf: new SessionShelf(workshop, absolute(settings.dataFolder, 'cache', 'sessions')),
+      shelf: new SessionShelf(workshop, join(settings.dataFolder, 'cache', 'sessions')),
       lengths: new SessionLengths(),
       versions: new ReadVersions(workshop),
       listeningLimits: openListeningLimits(),
@@ -122,65 +110,90 @@ export async function startService(
       channelNames: new Set(channels.keys()),
       zoneData: await readZoneData(),
       standsStill,
+      life: { isStopping: false, standsStill },
+      troubles: new Troubles(now),
       now,
-      https: own.data.STILLCOUNT_HTTPS === 'yes',
+      https: own.STILLCOUNT_HTTPS === 'yes',
     };
     await lookAtNotes(service);
+    const { dataFolder, backupFolder } = settings;
+    await explainFolder(pages, dataFolder, isDemo ? null : backupFolder);
     const demo = isDemo ? await seedDemo(service) : null;
     const server = openServer(service);
     const address = await listen(server, port, host);
-    const mostMegabytes = own.data.STILLCOUNT_CACHE_MEGABYTES;
-    const endHousekeeping = keepHouse({ dataFolder: settings.dataFolder, mostMegabytes }, log);
+    const mostMegabytes = own.STILLCOUNT_CACHE_MEGABYTES;
+    const endHousekeeping = keepHouse({ dataFolder, mostMegabytes }, log);
+    const backups = { store, settings: databaseSettings, folder: backupFolder, now };
+    const endBackups = isDemo
+      ? async () => undefined
+      : keepBackups({ ...backups, troubles: service.troubles, log });
     const onFailure = (event: string, error: unknown) =>
       log({ event, name: error instanceof Error ? error.name : 'thrown' });
     // The demo has no owner who could be locked out, and must not take what is left for the clinic's own service.
     const endOwnerLinks = isDemo
       ? async () => undefined
       : await watchOwnerLinks(
-          settings.dataFolder,
+          dataFolder,
           { store, reminderSecrets, sendsMail: channels.has('mail'), now },
           onFailure,
         );
-    let isStopping = false;
-    const looked = lookForNotPlayable(service, () => isStopping).catch((error: unknown) =>
+    const isStopping = () => service.life.isStopping;
+    const looked = lookForNotPlayable(service, isStopping).catch((error: unknown) =>
       onFailure('programs not looked through', error),
     );
     const sendingParts = {
       ...{ store, channels, onFailure },
       messages: await readMessages(settings.templatesFolder, workshop.clipCache),
-      address: (own.data.STILLCOUNT_ADDRESS ?? address).replace(/\/$/, ''),
+      address: (own.STILLCOUNT_ADDRESS ?? address).replace(/\/$/, ''),
     };
     const runner = new Runner({
       ...sendingParts,
-      ...{ ready: looked, secrets: reminderSecrets, now, dataFolder: settings.dataFolder },
+      ...{ ready: looked, secrets: reminderSecrets, now, dataFolder },
       makeAhead: (clinicId, patientId) => makeAheadFor(service, clinicId, patientId),
     });
     const work = runByClock(runner, onFailure);
     running = work;
     const endWatch = watchSending({ ...sendingParts, standsStill });
     const endAdvice = adviseByClock(service, onFailure);
-    const marking = markUnasked(service, () => isStopping).catch((error: unknown) =>
+    const marking = markUnasked(service, isStopping).catch((error: unknown) =>
       onFailure('unasked questions not noted', error),
     );
     let stopping: Promise<void> | undefined;
     const stop = () => {
-      isStopping = true;
-      stopping ??= closed(server)
-        .then(() => looked)
-        // Together: what makes sessions ahead would otherwise go on to the last of them, for a minute.
-        .then(() => Promise.all([service.shelf.close(), work.end(), endWatch(), endOwnerLinks()]))
-        .then(endAdvice)
-        .then(() => marking)
-        .then(() => Promise.all([...channels.values()].map((channel) => channel.close())))
-        .then(endHousekeeping)
-        .then(() => store.close());
+      service.life.isStopping = true;
+      stopping ??= stopService({
+        ...{ server, log },
+        work: [
+          () => looked,
+          () => service.shelf.close(),
+          work.end,
+          endWatch,
+          endOwnerLinks,
+          endAdvice,
+          () => marking,
+          endHousekeeping,
+          endBackups,
+        ],
+        close: [
+          () => Promise.all([...channels.values()].map((channel) => channel.close())),
+          () => store.close(),
+        ],
+      });
       return stopping;
     };
     const firstLink = (await store.read(hasClinic)) ? null : `${address}/begin/${await invite()}`;
-    if (demo === null) return { address, firstLink, demo, stop };
+    const checks = quickChecks({
+      ...{ environment: isDemo ? {} : environment, dataFolder, now },
+      database: isDemo ? demoDatabase(dataFolder) : databaseSettings,
+      read: (work) => store.read(work),
+    });
+    // The demo's messages do not leave this machine.
+    const looksAt = checks.filter(({ name }) => !isDemo || name !== 'channels');
+    const check = () => lookAtAll(looksAt, quickMs);
+    if (demo === null) return { address, firstLink, demo, check, stop };
     makeAhead(service, demo.listener);
     const { email, password, listenAt } = demo;
-    return { address, firstLink, demo: { email, password, listenAt: `${address}${listenAt}` }, stop };
+    return { address, firstLink, demo: { email, password, listenAt: `${address}${listenAt}` }, check, stop };
   } catch (error) {
     await store.close();
     throw error;
@@ -188,11 +201,11 @@ export async function startService(
 
   /** Letters of the invented clinic do not leave this machine: they are printed. */
   async function channelsFor({ vapid }: ReminderSecrets): Promise<ReadonlyMap<ChannelName, Channel>> {
-    const pushContact = own.data?.STILLCOUNT_PUSH_CONTACT ?? 'mailto:postmaster@localhost';
+    const pushContact = own.STILLCOUNT_PUSH_CONTACT ?? 'mailto:postmaster@localhost';
     const options = { vapidKeys: vapid, pushContact, print: null, now };
     if (!isDemo) {
       const channels = await openChannels(environment, options);
-      requireAddress(channels, own.data?.STILLCOUNT_ADDRESS);
+      requireAddress(channels, own.STILLCOUNT_ADDRESS);
       return channels;
     }
     return new Map([...(await openChannels({}, options)), ['mail', openTerminal(print)]]);
@@ -237,12 +250,5 @@ function listen(server: Server, port: number, host: string): Promise<string> {
       const address = server.address();
       resolve(`http://${host}:${typeof address === 'object' && address !== null ? address.port : port}`);
     });
-  });
-}
-
-function closed(server: Server): Promise<void> {
-  return new Promise((resolve) => {
-    server.close(() => resolve());
-    server.closeIdleConnections();
   });
 }

@@ -30,6 +30,7 @@ import { parseHouseYaml } from '../yaml/parseYaml.js';
 import { browserNames, systemNames } from './auth/device.js';
 import { followUpWordsSchema } from './followup/followUpWords.js';
 import { measuringWordsSchema } from './followup/measuringWords.js';
+import { troubleKinds } from './troubles.js';
 
 /** Beside this file's source, also when it runs compiled from `dist`. */
 const wordsFile = fileURLToPath(new URL('../../src/web/pages/words.yaml', import.meta.url));
@@ -127,6 +128,7 @@ const wordsSchema = z.strictObject({
   measuring: measuringWordsSchema,
   followUp: followUpWordsSchema,
   papers: z.strictObject({ fields: wordsByKey, items: z.record(z.enum(reportingItems), word) }),
+  troubles: z.record(z.enum(troubleKinds), z.strictObject({ why: word, does: word })),
   choices: z.record(z.string(), z.strictObject({ label: word, values: wordsByKey })),
 });
 

@@ -9,8 +9,8 @@ import { type FliteResult, loadFlite } from './synthesiser.js';
 const requestSchema = z.strictObject({ voice: z.string(), durationStretch: z.number(), text: z.string() });
 
 process.on('disconnect', () => process.exit());
-// The parent decides what an interrupt from the keyboard means.
-process.on('SIGINT', () => undefined);
+// The parent decides what a signal to all of its group means.
+for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP']) process.on(signal, () => undefined);
 
 const flite = loadFlite();
 

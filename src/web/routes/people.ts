@@ -148,6 +148,7 @@ export function peopleRoutes(service: Service): Routes {
     const drafts = isFirstPage ? await store.read((db) => draftsOf(db, { clinicianId: id, clinicId })) : [];
     const failed = isFirstPage ? await failedAboutNobody(clinicId) : [];
     const still = service.standsStill();
+    const troubles = isFirstPage && visit.clinician.role === 'owner' ? service.troubles.all() : [];
     const last = patients.at(-1);
     return {
       kind: 'page',
@@ -163,6 +164,12 @@ export function peopleRoutes(service: Service): Routes {
           isOld: isOldRelease(service.zoneData.used, service.now()),
           differs: ![null, service.zoneData.used].includes(service.zoneData.ofSystem),
         },
+        hasTroubles: troubles.length > 0,
+        troubles: troubles.map(({ kind, cause, sinceMs }) => ({
+          ...words.troubles[kind],
+          cause,
+          since: dayInWords(sinceMs, clinicZone),
+        })),
         hasAttention: attention !== null && attention.first.length > 0,
         attention: await attentionView(attention?.first ?? [], { clinicId, zone: clinicZone }),
         others: attention === null ? null : attention.total - attention.first.length || null,

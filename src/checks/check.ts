@@ -1,0 +1,82 @@
+import { setTimeout as after } from 'node:timers/promises';
+import { StillcountError } from '../errors/stillcountError.js';
+
+/** What is looked at before a service is relied on. */
+export type CheckName =
+  | 'encoder'
+  | 'voice'
+  | 'disk'
+  | 'clock'
+  | 'database'
+  | 'schema'
+  | 'channels'
+  | 'backup'
+  | 'session'
+  | 'test mail'
+  | 'restore';
+
+export type CheckState = 'ok' | 'warning' | 'fault';
+
+/** What came of looking at one thing, without names of people and without secrets. */
+export type Checked = {
+  name: CheckName;
+  state: CheckState;
+  /** One sentence. */
+  found: string;
+  /** What to do about it; null where there is nothing to do. */
+  toDo: string | null;
+};
+
+export type Finding = Omit<Checked, 'name'>;
+export type Check = { name: CheckName; look: () => Promise<Finding> };
+
+export const ok = (found: string): Finding => ({ state: 'ok', found, toDo: null });
+export const warning = (found: string, toDo: string): Finding => ({ state: 'warning', found, toDo });
+export const fault = (found: string, toDo: string): Finding => ({ state: 'fault', found, toDo });
+
+/**
+ * Looks at several things at once. It never rejects: what fails is a fault, and what takes too long a warning.
+ *
+ * @param deadlineMs how long each may take
+ */
+export function lookAtAll(checks: readonly Check[], deadlineMs: number): Promise<Checked[]> {
+  return Promise.all(
+    checks.map(async ({ name, look }): Promise<Checked> => ({ name, ...(await inTime(look, deadlineMs)) })),
+  );
+}
+
+async function inTime(look: () => Promise<Finding>, deadlineMs: number): Promise<Finding> {
+  const waiting = new AbortController();
+  const tooLate = after(deadlineMs, null, { signal: waiting.signal }).then(
+    () => warning(`no answer in ${deadlineMs / 1000} s`, 'run "stillcount doctor", which waits longer'),
+    () => warning('not waited for', 'run "stillcount doctor"'),
+  );
+  try {
+    return await Promise.race([look().catch(failed), tooLate]);
+  } finally {
+    waiting.abort();
+  }
+}
+
+function failed(error: unknown): Finding {
+  if (!(error instanceof StillcountError)) {
+    return fault(
+      error instanceof Error ? error.name : 'it failed',
+      'run "stillcount doctor" and read the log',
+    );
+  }
+  const [problem] = error.problems;
+  const toDo = problem?.hint ?? (problem?.allowed === undefined ? null : `what would do: ${problem.allowed}`);
+  const found = problem?.found === undefined ? '' : ` (${problem.found})`;
+  return fault(`${problem?.message ?? error.name}${found}`, toDo ?? 'mend it and start again');
+}
+
+const marks = { ok: 'ok', warning: 'WARNING', fault: 'FAULT' } as const;
+
+/** One line for each thing that was looked at, with what to do. */
+export function checkLines(checked: readonly Checked[]): string[] {
+  return checked.map(({ name, state, found, toDo }) => {
+    const end = toDo === null ? '' : ` To do: ${toDo}.`;
+    return `${marks[state].padEnd(8)} ${name.padEnd(10)} ${found}.${end}`;
+  });
+}

@@ -1,0 +1,118 @@
+import { randomUUID } from 'node:crypto';
+import { join } from 'node:path';
+import { inspectSession } from '../audio/inspect/inspectSession.js';
+import { renderSession } from '../audio/renderSession.js';
+import { openMail } from '../channels/mail.js';
+import { inTemporaryFolder } from '../files/temporaryFolder.js';
+import { promptScript } from '../session/promptScript.js';
+import { readProgramFile } from '../session/readProgramFile.js';
+import type { Settings } from '../session/settings.js';
+import { openWorkshop } from '../session/workshop.js';
+import { restore } from '../store/backup.js';
+import { dailyBackups } from '../store/dailyBackup.js';
+import { type Check, type Finding, fault, ok, warning } from './check.js';
+
+/** A voice on a slow machine, a mail server that thinks, or a large backup: each is waited for. */
+export const longMs = 10 * 60_000;
+
+const dayMs = 24 * 3_600_000;
+
+export type LongParts = {
+  environment: NodeJS.ProcessEnv;
+  folders: Settings & { backupFolder: string };
+  /** Where a test mail goes; null for none. */
+  mailTo: string | null;
+  /** Epoch milliseconds. */
+  now: () => number;
+};
+
+/** What takes its time: a session made and measured, a mail sent, the newest backup restored. */
+export function longChecks(parts: LongParts): Check[] {
+  const { mailTo } = parts;
+  return [
+    { name: 'session', look: () => lookAtSession(parts.folders) },
+    ...(mailTo === null ? [] : [{ name: 'test mail' as const, look: () => sendTestMail(parts, mailTo) }]),
+    { name: 'backup', look: () => lookAtBackups(parts) },
+    { name: 'restore', look: () => restoreNewest(parts) },
+  ];
+}
+
+/** Nobody hears it: about ten seconds, with the sounds that voices find hard. */
+const testWords =
+  'This is a test of the voice and of the encoder. Lie on your back, with your knees bent. ' +
+  'Breathe in slowly, and breathe out.';
+
+async function lookAtSession({ templatesFolder }: Settings): Promise<Finding> {
+  return inTemporaryFolder('doctor', async (dataFolder) => {
+    // Nothing that was made before: the voice and the encoder really work.
+    const workshop = await openWorkshop({ dataFolder, templatesFolder });
+    const program = await readProgramFile(join(workshop.startersFolder, 'first.yaml'), workshop);
+    const { script, clips } = await promptScript(program, testWords, workshop);
+    const audio = await renderSession(script, clips, workshop.segments);
+    const inspection = await inspectSession(Buffer.concat([...audio.chunks()]), script);
+    const seconds = Math.round(script.durationMs / 1000);
+    const failed = inspection.rows.filter((row) => !row.ok);
+    if (failed.length === 0) {
+      return ok(`${seconds} s spoken, encoded and measured: all ${inspection.rows.length} checks passed`);
+    }
+    return fault(
+      `${seconds} s spoken and encoded, but not as it should be: ${failed.map(({ title, measured }) => `${title} ${measured}`).join(', ')}`,
+      'install another ffmpeg or name one in STILLCOUNT_FFMPEG',
+    );
+  });
+}
+
+async function sendTestMail({ environment }: LongParts, mailTo: string): Promise<Finding> {
+  const mail = await openMail(environment);
+  if (mail === null) {
+    return fault('no mail server is set up', 'set STILLCOUNT_MAIL_URL and STILLCOUNT_MAIL_FROM');
+  }
+  const message = {
+    key: `doctor-${randomUUID()}`,
+    language: 'en',
+    kind: 'digest',
+    subject: 'Test of Stillcount',
+    text: 'This is a test: mail from Stillcount reaches you. There is nothing to do.',
+    short: 'This is a test: mail from Stillcount reaches you.',
+    link: null,
+    unsubscribe: null,
+    isUrgent: false,
+    goodForSeconds: 3_600,
+  } as const;
+  try {
+    const outcome = await mail.send(mailTo, message, AbortSignal.timeout(longMs));
+    return outcome.outcome === 'sent'
+      ? ok('the mail server took the test mail: look whether it arrived')
+      : fault(
+          outcome.outcome === 'unknown'
+            ? 'the mail server did not say whether it took it'
+            : `the mail server did not take it: ${outcome.why}`,
+          'correct STILLCOUNT_MAIL_URL or the address',
+        );
+  } finally {
+    await mail.close();
+  }
+}
+
+async function lookAtBackups({ folders: { backupFolder }, now }: LongParts): Promise<Finding> {
+  const [newest, ...older] = await dailyBackups(backupFolder);
+  if (newest === undefined) {
+    return warning(
+      `there is no daily backup in ${backupFolder}`,
+      'let the service run: it makes one when it starts and every day',
+    );
+  }
+  const days = (now() - newest.madeAtMs) / dayMs;
+  const found = `${older.length + 1} in ${backupFolder}, the newest ${days.toFixed(1)} days old`;
+  return days < 2 ? ok(found) : warning(found, 'look in the log of the service why none was made since');
+}
+
+async function restoreNewest({ folders: { backupFolder } }: LongParts): Promise<Finding> {
+  const [newest] = await dailyBackups(backupFolder);
+  if (newest === undefined)
+    return warning('there is nothing to restore', 'run this again after the first backup');
+  return inTemporaryFolder('doctor', async (folder) => {
+    const rows = await restore(newest.file, { kind: 'sqlite', file: join(folder, 'clinic.db') });
+    return ok(`the newest backup was restored into a scratch database: ${rows} rows`);
+  });
+}

@@ -1,0 +1,62 @@
+import type { Command } from 'commander';
+import { type Checked, checkLines, lookAtAll } from '../../checks/check.js';
+import { readSettings } from '../../session/settings.js';
+import { listSettings } from '../../settings/listSettings.js';
+import { storeSettings } from '../../store/settings.js';
+import type { ReportFailure } from '../exitCode.js';
+import { keepToOwner } from '../keepToOwner.js';
+import { print, printJson } from '../print.js';
+
+type Options = { mail?: string; json?: boolean };
+
+/** `stillcount doctor`: everything that a service rests on, tried out, on one page for the file. */
+export function addDoctorCommand(command: Command, reportFailure: ReportFailure): void {
+  command
+    .command('doctor')
+    .description('try out everything that a service rests on, also while it runs, and print one page')
+    .option('--mail <address>', 'send a test mail there')
+    .option('--json', 'print as JSON')
+    .action(async ({ mail, json }: Options) => {
+      keepToOwner();
+      const checked = await examine(mail ?? null);
+      if (json === true) printJson({ at: new Date().toISOString(), checked });
+      else print(...page(checked));
+      if (checked.some(({ state }) => state === 'fault')) reportFailure();
+    });
+}
+
+async function examine(mailTo: string | null): Promise<Checked[]> {
+  // Loaded here, so that every other command starts without what is looked at.
+  const { longChecks, longMs } = await import('../../checks/longChecks.js');
+  const { quickChecks } = await import('../../checks/quickChecks.js');
+  const { readSnapshot } = await import('../../store/openStore.js');
+  const environment = process.env;
+  const folders = readSettings(environment);
+  const database = storeSettings(environment, folders.dataFolder);
+  const common = { environment, now: Date.now };
+  const quick = quickChecks({
+    ...common,
+    ...{ dataFolder: folders.dataFolder, database },
+    read: (work) => readSnapshot(database, work),
+  });
+  return lookAtAll([...quick, ...longChecks({ ...common, folders, mailTo })], longMs);
+}
+
+function page(checked: readonly Checked[]): string[] {
+  const count = (state: Checked['state']) => checked.filter((each) => each.state === state).length;
+  const faults = count('fault');
+  const set = listSettings(process.env).filter(({ source }) => source === 'environment');
+  return [
+    `Stillcount doctor, ${new Date().toISOString().slice(0, 16)}Z`,
+    `Node.js ${process.version} on ${process.platform} ${process.arch}`,
+    '',
+    ...checkLines(checked),
+    '',
+    ...(set.length === 0 ? ['No setting differs from its default.'] : ['Settings that were made:']),
+    ...set.map(({ name, value }) => `  ${name} = ${value}`),
+    '',
+    faults === 0
+      ? `No fault. Warnings: ${count('warning')}.`
+      : `Faults: ${faults}. Warnings: ${count('warning')}. Mend the faults before you rely on it.`,
+  ];
+}

@@ -1,0 +1,108 @@
+import { z } from 'zod';
+import { nearestName } from '../errors/nearestName.js';
+import { inputError, type Problem } from '../errors/stillcountError.js';
+import { maskedValue } from './masked.js';
+import { aboutSetting, type SettingName, type SettingValues, settingNames, settingsSchema } from './table.js';
+
+const prefix = 'STILLCOUNT_';
+/** What tests of this project are told. */
+const testPrefix = 'STILLCOUNT_TEST_';
+
+/**
+ * Reads every setting from the environment.
+ *
+ * @throws StillcountError kind `input` naming each variable that is unknown, empty or cannot be used
+ */
+export function readAllSettings(environment: NodeJS.ProcessEnv): SettingValues {
+  const problems = [...unknownNames(environment), ...emptyOnes(environment)];
+  const given = { ...defaults(), ...setOnes(environment) };
+  const result = settingsSchema.safeParse(given);
+  if (result.success && problems.length === 0) return result.data;
+  throw inputError([...problems, ...(result.error?.issues ?? []).map((issue) => problemOf(issue, given))]);
+}
+
+/** What is wrong with each setting by itself, for a list of them. */
+export function settingProblems(environment: NodeJS.ProcessEnv): readonly Problem[] {
+  const given = { ...defaults(), ...setOnes(environment) };
+  const issues = settingsSchema.safeParse(given).error?.issues ?? [];
+  return [
+    ...unknownNames(environment),
+    ...emptyOnes(environment),
+    ...issues.map((issue) => problemOf(issue, given)),
+  ];
+}
+
+function unknownNames(environment: NodeJS.ProcessEnv): Problem[] {
+  const known: readonly string[] = settingNames;
+  return Object.keys(environment)
+    .filter((name) => name.startsWith(prefix) && !name.startsWith(testPrefix) && !known.includes(name))
+    .sort()
+    .map((name) => {
+      const meant = meantBy(name);
+      return {
+        ...{ file: 'environment', path: name, message: 'there is no such setting' },
+        hint:
+          meant === undefined
+            ? 'unset it; "stillcount settings" lists all that there are'
+            : `did you mean ${meant}?`,
+      };
+    });
+}
+
+/** The setting that begins like a name, or differs from it in few letters. */
+function meantBy(name: string): string | undefined {
+  const short = (each: string) => each.slice(prefix.length);
+  const ours = settingNames.filter((each) => each.startsWith(prefix));
+  const longer = ours.find((each) => short(name).length > 2 && short(each).startsWith(short(name)));
+  const nearest = longer === undefined ? nearestName(short(name), ours.map(short)) : undefined;
+  return longer ?? (nearest === undefined ? undefined : `${prefix}${nearest}`);
+}
+
+function emptyOnes(environment: NodeJS.ProcessEnv): Problem[] {
+  return settingNames
+    .filter((name) => environment[name]?.trim() === '')
+    .map((name) => ({
+      ...{ file: 'environment', path: name, message: 'this setting is empty', found: 'nothing' },
+      allowed: `something like ${aboutSetting(name).example}`,
+      hint: 'unset it to use what holds without it',
+    }));
+}
+
+function setOnes(environment: NodeJS.ProcessEnv): Partial<Record<SettingName, string>> {
+  return Object.fromEntries(
+    settingNames.flatMap((name) => {
+      const value = environment[name];
+      return value === undefined || value.trim() === '' ? [] : [[name, value]];
+    }),
+  );
+}
+
+/** Only of those that cannot do without a value: what holds without the others, their readers know. */
+function defaults(): Partial<Record<SettingName, string>> {
+  return Object.fromEntries(
+    settingNames.flatMap((name) => {
+      const value = aboutSetting(name).default;
+      return value === null || settingsSchema.shape[name] instanceof z.ZodOptional ? [] : [[name, value]];
+    }),
+  );
+}
+
+function problemOf(issue: z.core.$ZodIssue, given: Readonly<Partial<Record<SettingName, string>>>): Problem {
+  const name = settingNames.find((each) => each === issue.path[0]);
+  if (name === undefined) return { file: 'environment', message: issue.message };
+  return {
+    ...{ file: 'environment', path: name },
+    message: issue.code === 'custom' ? issue.message : 'this setting cannot be used',
+    found: maskedValue(name, given[name] ?? ''),
+    allowed: allowedFor(name),
+  };
+}
+
+const allowedSchema = z.object({ allowed: z.string() });
+
+function allowedFor(name: SettingName): string {
+  const schema = settingsSchema.shape[name];
+  const inner = schema instanceof z.ZodOptional ? schema.unwrap() : schema;
+  if (inner instanceof z.ZodEnum) return inner.options.join(' or ');
+  return allowedSchema.safeParse(inner.meta()).data?.allowed ?? aboutSetting(name).example;
+}

@@ -1,0 +1,55 @@
+import { mkdir, readdir, rm } from 'node:fs/promises';
+import { join } from 'node:path';
+import { cannotWrite, errorCodeOf } from '../files/fileProblem.js';
+import { backUp } from './backup.js';
+import type { StoreSettings } from './openStore.js';
+
+/** How many backups are kept; the oldest go first. */
+export const keptBackups = 14;
+
+/** Names of ours only: whatever else lies in the folder is left alone. */
+const ourName = /^daily-(\d{4})(\d{2})(\d{2})T(\d{2})(\d{2})(\d{2})Z\.backup$/;
+
+export type KeptBackup = { file: string; madeAtMs: number };
+
+/**
+ * The backups of a folder that {@link backUpDaily} made, the newest first; none where there is no folder.
+ *
+ * @throws StillcountError kind `work` when the folder cannot be read
+ */
+export async function dailyBackups(folder: string): Promise<KeptBackup[]> {
+  const names = await readdir(folder).catch((error: unknown) => {
+    if (errorCodeOf(error) === 'ENOENT') return [];
+    throw cannotWrite(folder, error);
+  });
+  return names
+    .flatMap((name): KeptBackup[] => {
+      const parts = ourName.exec(name)?.slice(1).map(Number);
+      if (parts === undefined) return [];
+      const [year = 0, month = 1, day = 1, hour = 0, minute = 0, second = 0] = parts;
+      return [{ file: join(folder, name), madeAtMs: Date.UTC(year, month - 1, day, hour, minute, second) }];
+    })
+    .sort((a, b) => b.madeAtMs - a.madeAtMs);
+}
+
+/**
+ * Writes everything that is kept into a new file of a folder, reads it back from end to end, and only then takes away
+ * the oldest of more than {@link keptBackups}.
+ *
+ * @throws StillcountError kind `work` when the database cannot be read or the folder not be written
+ */
+export async function backUpDaily(
+  settings: StoreSettings,
+  { folder, nowMs }: { folder: string; nowMs: number },
+): Promise<{ file: string; rows: number }> {
+  try {
+    await mkdir(folder, { recursive: true, mode: 0o700 });
+  } catch (error) {
+    throw cannotWrite(folder, error);
+  }
+  const at = new Date(nowMs).toISOString().replaceAll(/[-:]|\.\d+/g, '');
+  const file = join(folder, `daily-${at}.backup`);
+  const rows = await backUp(settings, file);
+  for (const old of (await dailyBackups(folder)).slice(keptBackups)) await rm(old.file, { force: true });
+  return { file, rows };
+}

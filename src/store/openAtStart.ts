@@ -1,0 +1,83 @@
+import { type Problem, workError } from '../errors/stillcountError.js';
+import { errorCodeOf } from '../files/fileProblem.js';
+import { openStore, type Store, type StoreSettings } from './openStore.js';
+
+/** What a server or the network answers, by its code (PostgreSQL, Appendix A; Node.js), as whoever starts can mend it. */
+const refusals: readonly [RegExp, Pick<Problem, 'message' | 'hint'>][] = [
+  [
+    /^ECONNREFUSED$/,
+    {
+      message: 'the database cannot be reached: nothing answers at its host and port',
+      hint: 'start PostgreSQL, or correct host and port',
+    },
+  ],
+  [
+    /^(ENOTFOUND|EAI_AGAIN)$/,
+    {
+      message: 'the database cannot be reached: its host is not known here',
+      hint: 'correct the host, or the name service of this machine',
+    },
+  ],
+  [
+    /^(ETIMEDOUT|EHOSTUNREACH|ENETUNREACH)$/,
+    {
+      message: 'the database cannot be reached: its host does not answer',
+      hint: 'look whether it runs, and whether a firewall stands between',
+    },
+  ],
+  [
+    /^28/,
+    {
+      message: 'the database refuses this user or password',
+      hint: 'correct user and password, or let the user in on the server (pg_hba.conf)',
+    },
+  ],
+  [
+    /^3D000$/,
+    {
+      message: 'the server has no database of this name',
+      hint: 'create it, or correct the name',
+    },
+  ],
+  [
+    /^42501$/,
+    {
+      message: 'this user may not make tables in the database',
+      hint: 'make the user the owner of the database',
+    },
+  ],
+];
+
+/** What PostgreSQL's driver says when it has waited long enough. */
+const waitedTooLong = /timeout exceeded when trying to connect|connection terminated/i;
+
+/**
+ * Opens the database of a service that starts, and says of a server that cannot be used what is wrong with it.
+ *
+ * @throws StillcountError as `openStore`
+ */
+export async function openAtStart(settings: StoreSettings): Promise<Store> {
+  try {
+    return await openStore(settings);
+  } catch (error) {
+    if (settings.kind === 'sqlite') throw error;
+    throw refusedAtStart(error) ?? error;
+  }
+}
+
+function refusedAtStart(error: unknown) {
+  for (const cause of causesOf(error)) {
+    const code = errorCodeOf(cause) ?? '';
+    const isSilent = cause instanceof Error && waitedTooLong.test(cause.message);
+    const known = refusals.find(([pattern]) => pattern.test(isSilent ? 'ETIMEDOUT' : code))?.[1];
+    if (known !== undefined) return workError({ file: 'environment', path: 'DATABASE_URL', ...known }, error);
+  }
+  return null;
+}
+
+function* causesOf(error: unknown): Iterable<unknown> {
+  for (let each = error; each !== undefined && each !== null; ) {
+    yield each;
+    each = each instanceof Error ? each.cause : null;
+  }
+}

@@ -1,0 +1,82 @@
+import { mkdtemp, rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { openMailServerForTest, type TestMailServer } from '../channels/mailServer.js';
+import { owner, Visitor } from '../web/clinic.js';
+import { runStillcount } from './runStillcount.js';
+import { type RunningService, startServe } from './service.js';
+
+let folder: string;
+let service: RunningService;
+let mail: TestMailServer;
+let environment: NodeJS.ProcessEnv;
+beforeAll(async () => {
+  folder = await mkdtemp(join(tmpdir(), 'stillcount-doctor-'));
+  mail = await openMailServerForTest();
+  environment = {
+    STILLCOUNT_DATA: folder,
+    STILLCOUNT_ADDRESS: 'https://clinic.example.org',
+    STILLCOUNT_MAIL_URL: `smtp://127.0.0.1:${mail.port}`,
+    STILLCOUNT_MAIL_FROM: 'clinic@example.org',
+  };
+  service = await startServe(folder, environment);
+  await new Visitor(() => service.address).post(new URL(service.link ?? '').pathname, owner);
+  service.child.kill('SIGTERM');
+  await service.gone;
+  // At its second start there is a clinic to back up.
+  service = await startServe(folder, environment);
+});
+afterAll(async () => {
+  service.child.kill('SIGKILL');
+  await service.gone;
+  await mail.stop();
+  await rm(folder, { recursive: true, force: true });
+});
+
+describe('stillcount serve', () => {
+  it('says at its start what was looked at, one line each', () => {
+    const said = service.printed.join('\n');
+    for (const name of ['encoder', 'voice', 'disk', 'clock', 'database', 'schema', 'channels'])
+      expect(said).toMatch(new RegExp(`^(ok|WARNING) +${name} `, 'm'));
+    expect(said).toContain(`the mail server 127.0.0.1:${mail.port} answers`);
+  });
+});
+
+describe('stillcount doctor', () => {
+  it('makes a session, sends a mail, restores the newest backup, beside the running service', async () => {
+    await expect.poll(async () => (await fetch(`${service.address}/readyz`)).status).toBe(200);
+    const page = await runStillcount(['doctor', '--mail', 'ada@example.org'], environment);
+    expect(page.stderr).toBe('');
+    expect(page.stdout).toMatch(
+      /^ok +session +(9|1[0-2]) s spoken, encoded and measured: all \d+ checks passed/m,
+    );
+    expect(page.stdout).toMatch(/^ok +test mail /m);
+    expect(mail.received.map(({ to }) => to)).toEqual([['ada@example.org']]);
+    expect(page.stdout).toMatch(/^ok +backup +1 in /m);
+    expect(page.stdout).toMatch(
+      /^ok +restore +the newest backup was restored into a scratch database: \d+ rows/m,
+    );
+    expect(page.stdout).toContain(`STILLCOUNT_DATA = ${folder}`);
+    expect(page).toMatchObject({ code: 0, stdout: expect.stringContaining('No fault.') });
+    expect(page.stdout.split('\n').length, 'one page').toBeLessThan(60);
+  });
+});
+
+describe('stillcount settings', () => {
+  it('lists every setting, and fails for one that it does not know', async () => {
+    const listed = await runStillcount(['settings', '--json'], { STILLCOUNT_DATA: folder });
+    expect(JSON.parse(listed.stdout)).toMatchObject({ problems: [] });
+    expect(listed.code).toBe(0);
+    const wrong = await runStillcount(['settings'], { STILLCOUNT_PROT: '80' });
+    expect(wrong).toMatchObject({
+      code: 1,
+      stdout: expect.stringContaining('did you mean STILLCOUNT_PORT?'),
+    });
+    const refused = await runStillcount(['voices'], { STILLCOUNT_PROT: '80' });
+    expect(refused).toMatchObject({
+      code: 2,
+      stderr: expect.stringContaining('did you mean STILLCOUNT_PORT?'),
+    });
+  });
+});

@@ -1,0 +1,43 @@
+import { type ChildProcess, spawn } from 'node:child_process';
+import { join } from 'node:path';
+import { createInterface } from 'node:readline';
+
+/** A service as a clinic would start it, in a process of its own. */
+export type RunningService = {
+  child: ChildProcess;
+  address: string;
+  /** The one-time link of the first owner; null when there is a clinic. */
+  link: string | null;
+  /** What it has printed so far. */
+  printed: string[];
+  /** How it ended. */
+  gone: Promise<{ code: number | null; signal: NodeJS.Signals | null }>;
+};
+
+/** Starts the service on a data folder and waits until it answers. */
+export async function startServe(folder: string, more: NodeJS.ProcessEnv = {}): Promise<RunningService> {
+  const { DATABASE_URL: _none, ...environment } = process.env;
+  const child = spawn(process.execPath, [join('dist', 'cli', 'main.js'), 'serve'], {
+    env: { ...environment, STILLCOUNT_DATA: folder, STILLCOUNT_PORT: '0', ...more },
+    // A group of its own, as a terminal or npm would signal it.
+    detached: true,
+    stdio: ['ignore', 'pipe', 'ignore'],
+  });
+  const gone: RunningService['gone'] = new Promise((resolve) =>
+    child.once('exit', (code, signal) => resolve({ code, signal })),
+  );
+  const printed: string[] = [];
+  let link: string | null = null;
+  const lines = createInterface({ input: child.stdout });
+  const address = await new Promise<string>((resolve, reject) => {
+    let found = '';
+    lines.on('line', (line) => {
+      printed.push(line);
+      found = /answers at (\S+)/.exec(line)?.[1] ?? found;
+      link = /^\s+(http\S+\/begin\/\S+)/.exec(line)?.[1] ?? link;
+      if (/Ctrl-C/.test(line)) resolve(found);
+    });
+    lines.once('close', () => reject(new Error(`the service did not start: ${printed.join('\n')}`)));
+  });
+  return { child, address, link, printed, gone };
+}
