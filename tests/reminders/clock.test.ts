@@ -40,7 +40,7 @@ beforeAll(async () => {
     external: ['better-sqlite3', 'pg', 'pg-native'],
     define: { 'import.meta.dirname': JSON.stringify(join(process.cwd(), 'tests', 'reminders')) },
     banner: {
-      js: "import { createRequire } from 'node:module'; const require = createRequire(import.meta.url);",
+      js: "import { createRequire as requireFrom } from 'node:module'; const require = requireFrom(import.meta.url);",
     },
   });
   const beginsAtMs = wallClockInstant(firstDay, '07:30', zone);
