@@ -1,4 +1,5 @@
-// Every check of the project, one after the other, closed by what failed and one line that counts them all.
+// Every check of the project, one after the other, closed by what failed and one line that counts them all. With the
+// word `long`, what is repeated many times is repeated at full length: hundreds of kills.
 import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
@@ -9,6 +10,7 @@ import { addTallies, failureLines, type Tally } from './failures.js';
 const reportFolder = await mkdtemp(path.join(tmpdir(), 'stillcount-test-'));
 // Tests that speak share what was spoken, within this run.
 process.env.STILLCOUNT_TEST_SPOKEN = path.join(reportFolder, 'spoken');
+if (process.argv.includes('long')) process.env.STILLCOUNT_TEST_LONG = 'yes';
 const tallies: Tally[] = [];
 try {
   installMissingPackages();

@@ -6,10 +6,11 @@ import { createInterface } from 'node:readline';
 import fc from 'fast-check';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openStore } from '../../src/store/openStore.js';
+import { isLong } from '../long.js';
 import { owner, Visitor } from './clinic.js';
 
 /** How often the whole service is killed. */
-const kills = 100;
+const kills = isLong ? 100 : 30;
 
 let folder: string;
 let running: ChildProcess | undefined;
