@@ -7,7 +7,7 @@ import { addDays, isoDayIn, startOfDayMs } from '../schedule/wallClock.js';
 import { refreshAttention } from '../store/attention.js';
 import { breaksOf } from '../store/careBreaks.js';
 import { type NewDelivery, replaceReminders } from '../store/deliveries.js';
-import { answeredSlots, openWarningSince } from '../store/listeningRecords.js';
+import { answeredSlots, openWarningSince, warningsAnsweredAt } from '../store/listeningRecords.js';
 import { lockPatient } from '../store/lockPatient.js';
 import { notPlayableStretches } from '../store/notPlayed.js';
 import type { Db } from '../store/openStore.js';
@@ -80,13 +80,17 @@ export async function planPatient(
   const planned = going.flatMap((program) =>
     planProgram(program, { watched, rules, recipients, nowMs, sinceMs }),
   );
+  const heldUntilMs = await warningsAnsweredAt(db, patientId);
   const askedFromMs = new Map(
-    going.map(({ id, signedAtMs, playableSinceMs }) => [id, Math.max(signedAtMs, playableSinceMs)]),
+    going.map(({ id, signedAtMs, playableSinceMs }) => [
+      id,
+      Math.max(signedAtMs, playableSinceMs, heldUntilMs),
+    ]),
   );
   const added = planned.filter(
     ({ forAtMs, slotDueAtMs, prescriptionId, caregiverId }) =>
       forAtMs >= sinceMs(prescriptionId, caregiverId) &&
-      // What was before the signature, or could not be played, is not asked for.
+      // What was before the signature, could not be played, or was held by a warning sign is not asked for.
       (slotDueAtMs ?? 0) >= (askedFromMs.get(prescriptionId ?? '') ?? 0),
   );
   await replaceReminders(db, patientId, planned, { added, nowMs });

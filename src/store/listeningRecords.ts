@@ -190,6 +190,19 @@ export async function openWarningSince(db: Db, patientId: string): Promise<numbe
   return found?.receivedAtMs ?? null;
 }
 
+/** When a warning of a patient was last answered; 0 when none ever was. Until then nothing was played. */
+export async function warningsAnsweredAt(db: Db, patientId: string): Promise<number> {
+  const found = await db
+    .selectFrom('warningAnswer')
+    .innerJoin('warning', 'warning.id', 'warningAnswer.warningId')
+    .select('warningAnswer.atMs')
+    .where('warning.patientId', '=', patientId)
+    .orderBy('warningAnswer.atMs', 'desc')
+    .limit(1)
+    .executeTakeFirst();
+  return found?.atMs ?? 0;
+}
+
 /**
  * Answers every open warning of a patient that was received before a moment: those that the clinician has seen. Run it
  * in a transaction that has locked the patient.
