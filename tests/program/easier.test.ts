@@ -161,7 +161,7 @@ describe('an easier session as it is heard', () => {
         expect(safetyCountsOf(shorter)).toEqual(safetyCountsOf(whole));
         expect(shorter.durationMs).toBeLessThanOrEqual(Math.min(whole.durationMs, minutes * 60_000));
       }),
-      { numRuns: 40 },
+      { numRuns: 90 },
     );
     expect(count).toBeGreaterThan(15);
   });
