@@ -12,7 +12,7 @@ const megabyte = 1_000_000;
  *
  * @returns a function that ends it
  */
-export function keepHouse(
+export function startHousekeeping(
   { dataFolder, mostMegabytes }: { dataFolder: string; mostMegabytes: number },
   log: Log,
 ): () => Promise<void> {

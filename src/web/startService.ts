@@ -30,7 +30,7 @@ import { demoDatabase, openDemoStore } from './demo/openDemoStore.js';
 import { seedDemo } from './demo/seed.js';
 import { adviseByClock } from './followup/lookAtAdvice.js';
 import { openHearing } from './hearing.js';
-import { keepHouse } from './housekeeping.js';
+import { startHousekeeping } from './housekeeping.js';
 import { makeAhead, makeAheadFor } from './listening/makeAhead.js';
 import { lookAtNotes } from './listening/noteSigns.js';
 import { lookForNotPlayable } from './listening/notPlayable.js';
@@ -122,7 +122,7 @@ export async function startService(
     const server = openServer(service);
     const address = await listen(server, port, host);
     const mostMegabytes = own.STILLCOUNT_CACHE_MEGABYTES;
-    const endHousekeeping = keepHouse({ dataFolder, mostMegabytes }, log);
+    const endHousekeeping = startHousekeeping({ dataFolder, mostMegabytes }, log);
     const backups = { store, settings: databaseSettings, folder: backupFolder, now };
     const endBackups = isDemo
       ? async () => undefined
