@@ -57,9 +57,11 @@ describe('the prescribing form', () => {
             ? {}
             : { easier: { shorterMinutes: minutes ?? undefined, lighter: isLighter } }),
           settlements: {},
-          // A dose without numbers has no field.
-          program: JSON.parse(JSON.stringify(program), (key, value) =>
-            key === 'dose' && Object.keys(value).length === 0 ? undefined : value,
+          // What states nothing has no field: a dose without numbers, no time of the person's own.
+          program: JSON.parse(JSON.stringify(program), (_, value) =>
+            typeof value === 'object' && !Array.isArray(value) && Object.keys(value).length === 0
+              ? undefined
+              : value,
           ),
         });
       }),
