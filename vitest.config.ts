@@ -3,7 +3,7 @@ import { SlowFirst } from './tests/slowFirst.js';
 
 /**
  * The listening tests stand apart: they need a recogniser from outside and use both cores by themselves. So do those in
- * a browser, which play sound in real time and would stutter beside other work.
+ * a browser, which play sound in real time: two of them leave a core half idle, beside other work they would stutter.
  */
 export default defineConfig({
   test: {
@@ -29,7 +29,6 @@ export default defineConfig({
         test: {
           name: 'browser',
           include: ['tests/**/*.browser.test.ts'],
-          fileParallelism: false,
           testTimeout: 180_000,
           hookTimeout: 120_000,
         },

@@ -2,6 +2,8 @@ import { BaseSequencer, type TestSpecification } from 'vitest/node';
 
 /** Files that take longest: begun last, they would each keep one core busy while the other stands idle. */
 const slow = [
+  'tests/web/listen/listen.browser.test.ts',
+  'tests/web/listen/phones.browser.test.ts',
   'tests/web/kill.test.ts',
   'tests/package/package.test.ts',
   'tests/session/starters.test.ts',

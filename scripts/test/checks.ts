@@ -3,10 +3,15 @@ import { readFile } from 'node:fs/promises';
 import path from 'node:path';
 import { type Tally, tallyVitest } from './failures.js';
 
-/** Runs one tool that counts as one test: its exit code decides. */
+/**
+ * Runs one tool that counts as one test: its exit code decides. What it says is printed when it has ended, in one piece,
+ * so that tools can run side by side.
+ */
 export async function runTool(title: string, command: string, words: readonly string[]): Promise<Tally> {
+  const said: Buffer[] = [];
+  const code = await run(command, words, (chunk) => said.push(chunk));
   console.log(`\n== ${title}`);
-  const code = await run(command, words);
+  process.stdout.write(Buffer.concat(said));
   if (code === 0) return { passed: 1, skipped: 0, failures: [] };
   const message = `${[command, ...words].join(' ')} ended with ${code}; its own words stand above`;
   return { passed: 0, skipped: 0, failures: [{ where: title, name: '', message }] };
@@ -30,9 +35,15 @@ async function readReport(file: string): Promise<unknown> {
   }
 }
 
-function run(command: string, words: readonly string[]): Promise<number> {
+/** @param hear takes what the command says; without it, it says it itself */
+function run(command: string, words: readonly string[], hear?: (chunk: Buffer) => void): Promise<number> {
   return new Promise((resolve, reject) => {
-    const child = spawn(command, words, { stdio: 'inherit', shell: process.platform === 'win32' });
+    const stdio = hear === undefined ? 'inherit' : 'pipe';
+    const child = spawn(command, words, { stdio, shell: process.platform === 'win32' });
+    if (hear !== undefined) {
+      child.stdout?.on('data', hear);
+      child.stderr?.on('data', hear);
+    }
     child.on('error', reject);
     child.on('close', (code) => resolve(code ?? 1));
   });

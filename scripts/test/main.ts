@@ -14,11 +14,13 @@ if (process.argv.includes('long')) process.env.STILLCOUNT_TEST_LONG = 'yes';
 const tallies: Tally[] = [];
 try {
   installMissingPackages();
+  // The longest takes one core while the others share the second.
+  const types = runTool('Types', 'tsc', []);
   tallies.push(await runTool('Style', 'biome', ['ci', '.']));
-  tallies.push(await runTool('Types', 'tsc', []));
   tallies.push(await runTool('Types of what browsers load', 'tsc', ['--project', 'src/web/client']));
   tallies.push(await runTool('Types of the service worker', 'tsc', ['--project', 'src/web/client/worker']));
   tallies.push(await runTool('Architecture', 'depcruise', ['--config', '.dependency-cruiser.cjs', 'src']));
+  tallies.push(await types);
   tallies.push(await runVitest('Rooms, alone and together', 'rooms', reportFolder));
   tallies.push(await runVitest('In a browser', 'browser', reportFolder));
   tallies.push(await runVitest('An independent listener', 'listening', reportFolder));

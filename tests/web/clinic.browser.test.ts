@@ -27,6 +27,8 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
       // Nothing glides: what is pressed stays where it was seen.
       reducedMotion: 'reduce',
     });
+    // A busy machine takes its time.
+    context.setDefaultTimeout(120_000);
     page = await context.newPage();
     page.on('pageerror', (error) => complaints.push(error.message));
     page.on('console', (message) => {

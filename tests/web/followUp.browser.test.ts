@@ -46,6 +46,7 @@ describe.skipIf(!hasChromium)('the follow-up in a browser', { timeout: 240_000 }
     clinic.clock.aheadMs = wallClockInstant(today, '09:05', zone) - Date.now();
     browser = await openBrowser();
     page = await (await browser.newContext({ reducedMotion: 'reduce' })).newPage();
+    page.setDefaultTimeout(120_000);
     page.on('pageerror', (error) => complaints.push(error.message));
     page.on('console', (message) => {
       if (message.type() === 'error') complaints.push(message.text());
