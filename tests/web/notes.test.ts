@@ -147,6 +147,44 @@ describe('a note', () => {
     await read(at.ada, [another]);
   });
 
+  it('and so does a warning sign that nobody has answered', async () => {
+    const path = `${at.programPath}/change`;
+    const open = async (reps: number) => {
+      const form = await formOf(await at.ada.get(path));
+      return {
+        ...form,
+        'program.exercises.0.dose.reps': String(reps),
+        reason: 'As spoken about',
+        do: 'sign',
+      };
+    };
+    const { session } = await at.firstSession(at.rosaLink);
+    const about = { listeningId: randomUUID(), ...placeOf(session, idOf(at.rosaPath)) };
+    const atMs = Date.now() + at.clinic.clock.aheadMs;
+    const warning = {
+      kind: 'warning',
+      id: randomUUID(),
+      ...about,
+      signs: ['chest-pain'],
+      positionMs: 0,
+      atMs,
+    };
+    expect((await at.report(at.rosaLink, [warning], atMs)).status).toBe(200);
+    const refused = await at.ada.post(path, await open(8));
+    expect(refused.status).toBe(400);
+    expect(await refused.text()).toMatch(
+      /a warning sign has not been answered, and this asks for more than before.*Ankle pumps: repetitions/s,
+    );
+    expect((await at.ada.post(path, await open(5))).status, 'less is always signed').toBe(303);
+    const answer = {
+      seenUpToMs: String(atMs + 60_000),
+      outcome: 'go-on',
+      note: 'Seen today, the heart is well',
+    };
+    expect((await at.ada.submit(`${at.rosaPath}/warnings`, answer)).status).toBe(303);
+    expect((await at.ada.post(path, await open(6))).status, 'answered').toBe(303);
+  });
+
   it('waits as well after the service was started anew, and comes first by the words of today', async () => {
     const id = await write('some blood when I coughed');
     await at.clinic.restart();

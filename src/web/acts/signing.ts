@@ -13,7 +13,6 @@ import { unsettled } from '../../screening/settlements.js';
 import { previewScript } from '../../session/makeSession.js';
 import { dropDraft } from '../../store/drafts.js';
 import { lockPatient } from '../../store/lockPatient.js';
-import { unreadNotesOf } from '../../store/notes.js';
 import type { Db } from '../../store/openStore.js';
 import {
   createPrescription,
@@ -31,6 +30,7 @@ import type { Service } from '../service.js';
 import { type Actor, dayOf, note, requireMayWrite } from './actor.js';
 import { requireScreenedSince } from './hospital.js';
 import { openQuestions, screeningOf, type TakenScreening } from './screening.js';
+import { stepProblems, unansweredOf } from './unanswered.js';
 import { draftPlace, type Work } from './work.js';
 
 /** A newer version that was signed while the work went on. */
@@ -45,7 +45,7 @@ export type Signed =
 /**
  * Signs work as a version: a new prescription's first, or the next of one. Nothing is signed without a reason,
  * without a screening, or while a precaution that meets an exercise is not settled; nothing that asks for more than
- * the version before it while a note of this person has not been read.
+ * the version before it while this person waits for an answer to a warning sign or a note.
  *
  * @param alongside what is written in the same transaction, once the version has its number; it may still refuse
  * @throws Refusal for somebody who may only read; StillcountError kind `input` when the prescription has ended
@@ -86,11 +86,11 @@ export async function sign(
       await dropDraft(db, draftPlace(actor, work));
       return earlier;
     }
-    const unread = await unreadNotesOf(db, patient.id);
-    if (unread.length > 0) {
+    const unanswered = await unansweredOf(db, patient.id);
+    if (unanswered !== null) {
       const more = stepsUp(await readBefore(service, db, work), read);
-      if (more.length > 0)
-        return { kind: 'problems', problems: [unreadProblem(unread.length, more)] } as const;
+      const held = stepProblems(unanswered, more);
+      if (held.length > 0) return { kind: 'problems', problems: held } as const;
     }
     const made =
       prescriptionId === null
@@ -192,17 +192,6 @@ async function readBefore(
   const [newest] = prescriptionId === null ? [] : await versionsOf(db, prescriptionId);
   if (prescriptionId === null || newest === undefined) return null;
   return versions.kept(prescriptionId, newest).shown;
-}
-
-/** A note may be the reason against a step, however the step came about. */
-function unreadProblem(unread: number, more: readonly string[]): Problem {
-  return {
-    path: 'notes',
-    message: `${unread === 1 ? 'a note has' : `${unread} notes have`} not been read, and this asks for more than before`,
-    found: more.join(', '),
-    allowed: 'the same or less',
-    hint: `read ${unread === 1 ? 'it' : 'them'} first, at the top of this page`,
-  };
 }
 
 /** What was settled cannot be carried out in this exercise. */

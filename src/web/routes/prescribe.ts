@@ -1,5 +1,6 @@
 import type { Problem } from '../../errors/stillcountError.js';
 import { precautionsOf } from '../../screening/answers.js';
+import { openWarningSince } from '../../store/listeningRecords.js';
 import { dayOf } from '../acts/actor.js';
 import { openQuestions, screeningOf, type TakenScreening } from '../acts/screening.js';
 import { type Conflict, sign } from '../acts/signing.js';
@@ -78,6 +79,7 @@ export function prescribeRoutes(service: Service): Routes {
         starters: isNew ? await starters(service, visit.clinician.clinicId) : [],
         reason: field(visit.fields, 'reason'),
         mayWrite: visit.mayWrite,
+        isWarned: (await service.store.read((db) => openWarningSince(db, work.patient.id))) !== null,
         ...(await unreadNotesView(service, work.patient)),
         conflict: more.conflict ?? null,
         refused: refusal(work, more.problems),
