@@ -19,7 +19,7 @@ import { notPlayableView } from '../prescribing/notPlayableView.js';
 import { deliveryView } from '../reminding/sentView.js';
 import { type Answer, type MemberVisit, Routes } from '../routing.js';
 import type { Service } from '../service.js';
-import { isOldRelease } from '../zoneData.js';
+import { zoneView } from '../zoneView.js';
 
 /** Enough for one screen; the rest is counted. */
 const mostShown = 12;
@@ -159,11 +159,7 @@ export function peopleRoutes(service: Service): Routes {
         standsStill: watchedWork
           .filter((what) => still.includes(what))
           .map((what) => words.standsStill[what]),
-        zoneData: {
-          ...service.zoneData,
-          isOld: isOldRelease(service.zoneData.used, service.now()),
-          differs: ![null, service.zoneData.used].includes(service.zoneData.ofSystem),
-        },
+        zoneData: isFirstPage ? await zoneView(service, visit.clinician) : null,
         hasTroubles: troubles.length > 0,
         troubles: troubles.map(({ kind, cause, sinceMs }) => ({
           ...words.troubles[kind],
