@@ -16,6 +16,7 @@ import { problemsOf, wholeNumber, zones } from '../forms/values.js';
 import { dayInWords, timeInWords } from '../forms/words.js';
 import { notedSigns, reportedSigns } from '../listening/reportedSigns.js';
 import { notPlayableView } from '../prescribing/notPlayableView.js';
+import { noNumberView } from '../reminding/noNumberView.js';
 import { deliveryView } from '../reminding/sentView.js';
 import { type Answer, type MemberVisit, Routes } from '../routing.js';
 import type { Service } from '../service.js';
@@ -156,6 +157,7 @@ export function peopleRoutes(service: Service): Routes {
       title: 'People',
       view: {
         q,
+        ...(isFirstPage ? await noNumberView(service, visit.clinician) : {}),
         standsStill: watchedWork
           .filter((what) => still.includes(what))
           .map((what) => words.standsStill[what]),
