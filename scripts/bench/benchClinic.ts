@@ -1,4 +1,5 @@
 import { createFirstClinic, inviteFirstOwner } from '../../src/store/clinicians.js';
+import { changeClinicContact } from '../../src/store/clinics.js';
 import type { Db } from '../../src/store/openStore.js';
 import { createPatient } from '../../src/store/patients.js';
 import { createPrescription } from '../../src/store/prescriptions.js';
@@ -18,6 +19,7 @@ export async function makeBenchClinic(db: Db, nowMs: number): Promise<BenchClini
   };
   const made = await createFirstClinic(db, { tokenHash: 'link', ...owner, nowMs });
   if (made === null) throw new RangeError('the invitation is new');
+  await changeClinicContact(db, made.clinicId, { phone: '0100 555 00', emergencyNumber: '' });
   return made;
 }
 

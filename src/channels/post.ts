@@ -11,17 +11,29 @@ const longestAnswerBytes = 16_384;
 export type Answer =
   | { kind: 'answered'; status: number }
   | { kind: 'unreachable' }
+  /** It was handed over whole, and its answer was not waited for any longer: it may have been taken or not. */
+  | { kind: 'unanswered' }
   /** The address leads into a network that is closed to it. */
   | { kind: 'closed' }
   /** The caller's signal said so. */
   | { kind: 'interrupted' };
 
-export type PosterOptions = {
-  /** For one request, from the look-up of the name to the last byte of the answer. */
-  deadlineMs: number;
+export type PostTimes = {
+  /** From the look-up of the name to having handed all of a request over. */
+  handingMs: number;
+  /** From then on to the last byte of the answer. */
+  answerMs: number;
+};
+
+/** Two minutes for an answer are our choice; no source: RFC 9110 gives none. */
+export const usualPostTimes: PostTimes = { handingMs: 20_000, answerMs: 120_000 };
+
+export type PosterOptions = PostTimes & {
   /** Where names are looked up; the system's resolver when left out. */
   lookup?: LookupFunction;
 };
+
+type Posted = { headers: OutgoingHttpHeaders; body: Buffer; onHandedOver: () => void };
 
 /** Posts to other servers over connections that are kept; never follows a redirect. */
 export class Poster {
@@ -33,14 +45,21 @@ export class Poster {
     this.#options = options;
     const keeping = {
       keepAlive: true,
-      maxSockets: 20,
+      // A slow answer holds one each, and must hold up nobody else. Our choice; no source.
+      maxSockets: 60,
       ...(options.lookup === undefined ? {} : { lookup: options.lookup }),
     };
     this.#agents = { http: new HttpAgent(keeping), https: new HttpsAgent(keeping) };
   }
 
-  post(url: URL, headers: OutgoingHttpHeaders, body: Buffer, signal: AbortSignal): Promise<Answer> {
-    return this.#underWay.track(this.#answer(url, headers, body, signal));
+  /** @param onHandedOver called once all of it is on its way; from then on to give up leaves open whether it arrives */
+  post(
+    url: URL,
+    { headers, body }: { headers: OutgoingHttpHeaders; body: Buffer },
+    signal: AbortSignal,
+    onHandedOver: () => void = () => undefined,
+  ): Promise<Answer> {
+    return this.#underWay.track(this.#answer(url, { headers, body, onHandedOver }, signal));
   }
 
   /** Lets what is under way come to its end first: cutting it off would leave open whether it has arrived. */
@@ -50,18 +69,28 @@ export class Poster {
     this.#agents.https.destroy();
   }
 
-  #answer(url: URL, headers: OutgoingHttpHeaders, body: Buffer, outerSignal: AbortSignal): Promise<Answer> {
-    return withDeadline(outerSignal, this.#options.deadlineMs, async (signal): Promise<Answer> => {
+  #answer(url: URL, { onHandedOver, ...content }: Posted, outerSignal: AbortSignal): Promise<Answer> {
+    const { handingMs, answerMs } = this.#options;
+    return withDeadline(outerSignal, handingMs, async (signal, prolong): Promise<Answer> => {
+      let isHandedOver = false;
+      const handedOver = () => {
+        isHandedOver = true;
+        prolong(answerMs);
+        onHandedOver();
+      };
       try {
-        return { kind: 'answered', status: await this.#statusOf(url, headers, body, signal) };
+        const posted = { ...content, onHandedOver: handedOver };
+        return { kind: 'answered', status: await this.#statusOf(url, posted, signal) };
       } catch (error) {
+        // Where the server itself breaks off, it has not taken it: it is tried again.
+        if (isHandedOver && signal.aborted) return { kind: 'unanswered' };
         if (outerSignal.aborted) return { kind: 'interrupted' };
         return { kind: error instanceof ClosedNetworkError ? 'closed' : 'unreachable' };
       }
     });
   }
 
-  #statusOf(url: URL, headers: OutgoingHttpHeaders, body: Buffer, signal: AbortSignal): Promise<number> {
+  #statusOf(url: URL, { headers, body, onHandedOver }: Posted, signal: AbortSignal): Promise<number> {
     return new Promise((resolve, reject) => {
       const options = {
         method: 'POST',
@@ -73,6 +102,7 @@ export class Poster {
           ? requestHttps(url, { ...options, agent: this.#agents.https })
           : requestHttp(url, { ...options, agent: this.#agents.http });
       request.on('error', reject);
+      request.once('finish', onHandedOver);
       request.once('response', (response) => {
         const status = response.statusCode ?? 0;
         let bytes = 0;

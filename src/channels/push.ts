@@ -3,11 +3,9 @@ import webPush from 'web-push';
 import { z } from 'zod';
 import type { Channel, Message, Outcome } from './channel.js';
 import { isLoopback } from './loopback.js';
-import { type Answer, Poster } from './post.js';
+import { type Answer, Poster, type PostTimes, usualPostTimes } from './post.js';
 import { isPublicHost, lookupPublic } from './publicHost.js';
-import { gone, later, refused, sent } from './whys.js';
-
-const usualDeadlineMs = 20_000;
+import { gone, later, refused, sent, unknown } from './whys.js';
 
 /** Base64url of so many bytes, without padding. */
 const bytesSchema = (count: number) =>
@@ -52,20 +50,20 @@ export type PushOptions = {
   keys: VapidKeys;
   /** How push services reach whoever runs this: `mailto:` or `https:`. */
   contact: string;
-  deadlineMs?: number;
+  times?: PostTimes;
   /** Lets a test be the push service. */
   allowsLoopback?: boolean;
 };
 
 /** Web push (RFC 8030, encrypted as RFC 8291 says); an address is a browser's subscription. */
 export function openPush(options: PushOptions): Channel {
-  const { keys, contact, deadlineMs = usualDeadlineMs, allowsLoopback = false } = options;
-  const poster = new Poster({ deadlineMs, ...(allowsLoopback ? {} : { lookup: lookupPublic }) });
+  const { keys, contact, times = usualPostTimes, allowsLoopback = false } = options;
+  const poster = new Poster({ ...times, ...(allowsLoopback ? {} : { lookup: lookupPublic }) });
   const addressSchema = allowsLoopback
     ? subscriptionSchema.refine(({ endpoint }) => leadsOutside(endpoint) || leadsToThisMachine(endpoint))
     : pushAddressSchema;
   return {
-    send: async (unknownAddress, message, signal) => {
+    send: async (unknownAddress, message, signal, onHandedOver) => {
       const address = addressSchema.safeParse(unknownAddress);
       if (!address.success) return gone('address-unreadable');
       const url = new URL(address.data.endpoint);
@@ -80,7 +78,7 @@ export function openPush(options: PushOptions): Channel {
           topic: tag,
         },
       );
-      return outcomeOf(await poster.post(url, headers, body, signal));
+      return outcomeOf(await poster.post(url, { headers, body }, signal, onHandedOver));
     },
     close: () => poster.close(),
   };
@@ -97,12 +95,15 @@ function topicOf(key: string): string {
 
 function outcomeOf(answer: Answer): Outcome {
   if (answer.kind === 'interrupted') return later('interrupted');
+  if (answer.kind === 'unanswered') return unknown;
   if (answer.kind === 'unreachable') return later('push-unreachable');
   if (answer.kind === 'closed') return refused('push-not-allowed');
   const { status } = answer;
   if (status >= 200 && status < 300) return sent;
   // RFC 8030, section 7.3: 404 for a subscription that has run out. 410 is common practice for one that was ended.
   if (status === 404 || status === 410) return gone('push-gone');
+  // RFC 9110, section 15.6.5: what stands in front waited in vain for the answer.
+  if (status === 504) return unknown;
   return status === 429 || status >= 500 ? later('push-busy') : refused('push-refused');
 }
 

@@ -1,15 +1,14 @@
 import { z } from 'zod';
 import type { Channel, Message, MessageKind, Outcome } from './channel.js';
 import { isLoopback } from './loopback.js';
-import { type Answer, Poster } from './post.js';
+import { type Answer, Poster, type PostTimes, usualPostTimes } from './post.js';
 import { settingOf, settingProblem } from './settingProblem.js';
 import { signatureOf } from './textSignature.js';
-import { gone, later, refused, sent } from './whys.js';
+import { gone, later, refused, sent, unknown } from './whys.js';
 
 const urlVariable = 'STILLCOUNT_TEXT_URL';
 const secretVariable = 'STILLCOUNT_TEXT_SECRET';
 const shortestSecret = 32;
-const usualDeadlineMs = 20_000;
 
 /** A phone number (ITU-T E.164: plus and up to 15 digits), or a name that the gateway knows, such as a speaker's. */
 export const textAddressSchema = z.object({
@@ -55,20 +54,20 @@ export function openText(environment: NodeJS.ProcessEnv, now: () => number): Cha
 
 /**
  * A signed webhook: one gateway turns each POST into a text message, or says it on a speaker. It answers 2xx when it
- * has taken the message, 410 when the number or name is no more, 401 or 403 when the signature is wrong, 429 or 5xx
+ * has taken the message, 504 when it does not know whether it was taken, 410 when the number or name is no more, 401 or 403 when the signature is wrong, 429 or 5xx
  * when it is to be tried again, any other 4xx when it will never take it.
  *
  * @param now the clock, epoch milliseconds
- * @param deadlineMs for one message
+ * @param times for one message
  */
 export function openTextGateway(
   { url, secret }: TextSettings,
   now: () => number,
-  deadlineMs: number = usualDeadlineMs,
+  times: PostTimes = usualPostTimes,
 ): Channel {
-  const poster = new Poster({ deadlineMs });
+  const poster = new Poster(times);
   return {
-    send: async (unknownAddress, message, signal) => {
+    send: async (unknownAddress, message, signal, onHandedOver) => {
       const address = textAddressSchema.safeParse(unknownAddress);
       if (!address.success) return gone('address-unreadable');
       const sentAtMs = now();
@@ -80,7 +79,7 @@ export function openTextGateway(
         'Stillcount-Signature': signatureOf(secret, { timestamp, body }),
         'Idempotency-Key': message.key,
       };
-      return outcomeOf(await poster.post(url, headers, body, signal));
+      return outcomeOf(await poster.post(url, { headers, body }, signal, onHandedOver));
     },
     close: () => poster.close(),
   };
@@ -104,10 +103,13 @@ function bodyOf(
 /** 404 is not taken for a number that is no more: a gateway that was moved answers so for everybody. */
 function outcomeOf(answer: Answer): Outcome {
   if (answer.kind === 'interrupted') return later('interrupted');
+  if (answer.kind === 'unanswered') return unknown;
   if (answer.kind !== 'answered') return later('text-unreachable');
   const { status } = answer;
   if (status >= 200 && status < 300) return sent;
   if (status === 410) return gone('text-gone');
+  // RFC 9110, section 15.6.5: what stands in front waited in vain for the answer.
+  if (status === 504) return unknown;
   if (status === 401 || status === 403) return later('text-sign-in');
   return status === 408 || status === 429 || status >= 500 ? later('text-busy') : refused('text-refused');
 }

@@ -36,6 +36,7 @@ export const channelWhys = [
 export type ChannelWhy = (typeof channelWhys)[number];
 
 export const sent: Outcome = { outcome: 'sent' };
+export const unknown: Outcome = { outcome: 'unknown' };
 export const later = (why: ChannelWhy): Outcome => ({ outcome: 'later', why });
 export const refused = (why: ChannelWhy): Outcome => ({ outcome: 'refused', why });
 export const gone = (why: ChannelWhy): Outcome => ({ outcome: 'gone', why });

@@ -7,6 +7,7 @@ export type CheckName =
   | 'voice'
   | 'disk'
   | 'clock'
+  | 'time zones'
   | 'database'
   | 'schema'
   | 'channels'

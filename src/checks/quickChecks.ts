@@ -9,7 +9,9 @@ import { maskedValue } from '../settings/masked.js';
 import { hasClinic } from '../store/clinicians.js';
 import { migrationsFor } from '../store/migrations.js';
 import type { Db, StoreSettings } from '../store/openStore.js';
+import type { ZoneData } from '../zones/zoneData.js';
 import { type Check, type Finding, fault, ok, warning } from './check.js';
+import { lookAtZones } from './zoneCheck.js';
 
 /** Together they take at most as long as the slowest of them. */
 export const quickMs = 1_800;
@@ -24,6 +26,8 @@ export type QuickParts = {
   database: StoreSettings;
   /** Reads the database, beside a service or as one. */
   read: <Result>(work: (db: Db) => Promise<Result>) => Promise<Result>;
+  /** By which release of the time zone data times are worked out. */
+  zoneData: () => Promise<ZoneData>;
   /** Epoch milliseconds. */
   now: () => number;
 };
@@ -35,6 +39,7 @@ export function quickChecks(parts: QuickParts): Check[] {
     { name: 'voice', look: lookAtVoice },
     { name: 'disk', look: () => lookAtDisk(parts.dataFolder) },
     { name: 'clock', look: async () => lookAtClock(parts.now()) },
+    { name: 'time zones', look: () => lookAtZones(parts) },
     { name: 'database', look: () => lookAtDatabase(parts) },
     { name: 'schema', look: () => lookAtSchema(parts) },
     { name: 'channels', look: () => lookAtChannels(parts.environment) },

@@ -24,10 +24,15 @@ export function errorCodeOf(error: unknown): string | undefined {
   return typeof error.code === 'string' ? error.code : undefined;
 }
 
-/** Says in plain words why a file could not be written: kind `work`, with the path and the cause. */
-export function cannotWrite(path: string, cause: unknown): StillcountError {
+/**
+ * Says in plain words why a file could not be written: kind `work`, with the path and the cause.
+ *
+ * @param hint what to do about it
+ */
+export function cannotWrite(path: string, cause: unknown, hint?: string): StillcountError {
   const code = errorCodeOf(cause);
   const known = code === undefined ? undefined : reasonByCode[code];
   const reason = known ?? (cause instanceof Error ? cause.message : String(cause));
-  return workError({ message: `This file could not be written: ${reason}.`, file: path }, cause);
+  const problem = { message: `This file could not be written: ${reason}.`, file: path };
+  return workError(hint === undefined ? problem : { ...problem, hint }, cause);
 }

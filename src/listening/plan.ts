@@ -31,6 +31,11 @@ export type PlannedPerson = {
   spokenName: string;
   /** IANA zone in which their days begin. */
   zone: string;
+  /**
+   * How far their clocks are ahead of UTC, and from when on, around the days of the plan: the phone's own rules for the
+   * zone may be older than the service's. Left out by a plan that was kept before there was this.
+   */
+  clocks?: { sinceMs: number | null; offsetSeconds: number }[];
   /** Their day today, ISO. */
   day: string;
   /** Whether nothing was ever begun: the check before the first session comes first. */

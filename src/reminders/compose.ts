@@ -1,5 +1,6 @@
 import type { Message } from '../channels/channel.js';
 import type { MessageName, Messages, MessageView } from '../documents/messages.js';
+import { localMsIn } from '../schedule/wallClock.js';
 import type { Claimed } from '../store/deliveries.js';
 import type { SendingContact, SendingFacts } from '../store/sendingFacts.js';
 import { accountNewsOf } from './accountNews.js';
@@ -60,20 +61,21 @@ export function compose(
 }
 
 /** As people say it: 9:00 AM. Many do not read a clock of 24 hours, and a voice cannot say one. */
-function timeInWords(atMs: number, timeZone: string, locale: string): string {
-  return formatterOf({ hour: 'numeric', minute: '2-digit', timeZone }, locale).format(atMs);
+function timeInWords(atMs: number, zone: string, locale: string): string {
+  return formatterOf({ hour: 'numeric', minute: '2-digit' }, locale).format(localMsIn(atMs, zone));
 }
 
-function dayInWords(atMs: number, timeZone: string, locale: string): string {
-  return formatterOf({ weekday: 'long', day: 'numeric', month: 'long', timeZone }, locale).format(atMs);
+function dayInWords(atMs: number, zone: string, locale: string): string {
+  const parts = { weekday: 'long', day: 'numeric', month: 'long' } as const;
+  return formatterOf(parts, locale).format(localMsIn(atMs, zone));
 }
 
-/** One for each zone and language: making one takes longer than everything else about a message. */
+/** One for each language: making one takes longer than everything else about a message. */
 const formatters = new Map<string, Intl.DateTimeFormat>();
 
 function formatterOf(options: Intl.DateTimeFormatOptions, locale: string): Intl.DateTimeFormat {
   const key = JSON.stringify([locale, options]);
-  const known = formatters.get(key) ?? new Intl.DateTimeFormat(locale, options);
+  const known = formatters.get(key) ?? new Intl.DateTimeFormat(locale, { ...options, timeZone: 'UTC' });
   formatters.set(key, known);
   return known;
 }

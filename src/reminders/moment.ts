@@ -45,7 +45,8 @@ export class Moments {
     const day = dayOfSlot(slot);
     const heard = facts.heard.get(prescriptionId) ?? new Map();
     return {
-      ...{ nowMs: this.#nowMs, rules, zone },
+      ...{ nowMs: this.#nowMs, rules, zone, keptForAtMs: claimed.forAtMs },
+      hasClinicNumber: /\d/.test(facts.patients.get(patientId)?.phone ?? ''),
       planned: rhythm === null ? null : this.#plannedNow(claimed, rhythm, rules),
       whyNoSlot: facts.notPlayed.has(prescriptionId) ? 'not-playable' : whyNoSlot(rhythm, day),
       hasConsent: hasConsent(claimed, facts),

@@ -86,8 +86,14 @@ function sentOf(
   return reminders.flatMap((planned) => {
     const { slot } = planned;
     const outcome = outcomeOf(planned, {
-      ...{ planned, rules, zone, ownReminder, restedAtMs },
-      ...{ hasConsent: true, hasAddress: true, isHeldByWarning: false, whyNoSlot: 'changed' },
+      ...{ planned, rules, zone, ownReminder, restedAtMs, keptForAtMs: planned.forAtMs },
+      ...{
+        hasConsent: true,
+        hasClinicNumber: true,
+        hasAddress: true,
+        isHeldByWarning: false,
+        whyNoSlot: 'changed',
+      },
       hasBegun: heard.has(slot),
       isPutOff: isPutOff(slot),
       isWeekDone: isFreeDay(rhythm, heard, dayOfSlot(slot)),

@@ -17,12 +17,16 @@ export const unsentReasons = [
   'put-off',
   'week-done',
   'resting',
+  /** Nobody who feels unwell could call the clinic. */
+  'no-clinic-number',
 ] as const;
 export type UnsentReason = (typeof unsentReasons)[number];
 
 /** What is true of a reminder at the moment at which it would be sent. */
 export type Moment = {
   nowMs: number;
+  /** When it was to be sent as it was planned before. */
+  keptForAtMs: number;
   /** The same reminder as it would be planned now; null when its slot is no longer one. */
   planned: Reminder | null;
   /** Why the slot is none, when it is none. */
@@ -31,6 +35,8 @@ export type Moment = {
   /** The patient's. */
   zone: string;
   hasConsent: boolean;
+  /** The clinic has a number to call: every reminder says to call it before a session that should not be begun. */
+  hasClinicNumber: boolean;
   /** The address that it would go to still stands. */
   hasAddress: boolean;
   isHeldByWarning: boolean;
@@ -72,14 +78,20 @@ export function decide(moment: Moment): Decision {
   if (unwanted !== null) return { do: 'drop', why: unwanted };
   if (planned === null) return { do: 'drop', why: moment.whyNoSlot };
   if (planned.sendAtMs === null) return { do: 'miss', why: 'quiet-hours' };
-  if (nowMs >= planned.goodUntilMs) return { do: 'miss', why: 'too-late' };
+  if (nowMs >= planned.goodUntilMs) return { do: 'miss', why: whyOver(moment, planned) };
   const wantedAtMs = wantedAt(moment, planned);
   if (wantedAtMs >= planned.goodUntilMs) return { do: 'drop', why: 'resting' };
   // It may have waited into the evening.
   const allowedAtMs = notBefore(Math.max(nowMs, wantedAtMs), moment.rules, moment.zone);
   if (allowedAtMs >= planned.goodUntilMs) return { do: 'miss', why: 'quiet-hours' };
   if (nowMs < allowedAtMs) return { do: 'wait', untilMs: allowedAtMs };
+  if (!moment.hasClinicNumber) return { do: 'miss', why: 'no-clinic-number' };
   return { do: 'send', isLate: nowMs - Math.max(planned.forAtMs, wantedAtMs) > lateAfterMs };
+}
+
+/** Nobody was slow where its time lay ahead until it was moved, and with that was over. */
+function whyOver({ keptForAtMs }: Moment, { goodUntilMs }: Reminder): UnsentReason {
+  return goodUntilMs <= keptForAtMs ? 'moved' : 'too-late';
 }
 
 /**

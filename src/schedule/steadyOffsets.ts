@@ -1,12 +1,13 @@
-import { Temporal } from 'temporal-polyfill';
+import { zoneOf, zoneRulesMark } from './zoneRules.js';
 
 const dayMs = 86_400_000;
 /** Some hundred zones over some months; then it begins anew. */
 const mostKnown = 60_000;
 
-/** By zone and day of UTC since 1970: how far clocks are ahead at its beginning. Time-zone data never change at run. */
+/** By zone and day of UTC since 1970: how far clocks are ahead at its beginning, by the rules of the mark. */
 const known = new Map<string, Map<number, number>>();
 let knownCount = 0;
+let knownBy = zoneRulesMark();
 
 /**
  * How far clocks in a zone are ahead of UTC on all of a day of UTC, in milliseconds; null when that changes on it. A
@@ -29,14 +30,13 @@ export function steadyOffsetAround(atMs: number, zone: string): number | null {
 }
 
 function offsetAtStart(day: number, zone: string): number {
+  if (knownBy !== zoneRulesMark()) forget();
   let days = known.get(zone);
   const found = days?.get(day);
   if (found !== undefined) return found;
-  const at = Temporal.Instant.fromEpochMilliseconds(day * dayMs).toZonedDateTimeISO(zone);
-  const offsetMs = at.offsetNanoseconds / 1_000_000;
+  const offsetMs = zoneOf(zone).offsetMsAt(day * dayMs);
   if (knownCount >= mostKnown) {
-    known.clear();
-    knownCount = 0;
+    forget();
     days = undefined;
   }
   if (days === undefined) {
@@ -46,4 +46,10 @@ function offsetAtStart(day: number, zone: string): number {
   days.set(day, offsetMs);
   knownCount += 1;
   return offsetMs;
+}
+
+function forget(): void {
+  known.clear();
+  knownCount = 0;
+  knownBy = zoneRulesMark();
 }

@@ -8,9 +8,8 @@ import { openSqlite, viewSqlite } from './sqlite.js';
 import { upgrade } from './upgrade.js';
 
 export type StoreSettings =
-  | { kind: 'sqlite'; file: string }
-  /** `backups` is the folder where the database is kept as it was before an upgrade. */
-  | { kind: 'postgres'; url: string; backups: string };
+  /** `backups` is the folder where the database is kept as it was before an upgrade: beside the file when left out. */
+  { kind: 'sqlite'; file: string; backups?: string } | { kind: 'postgres'; url: string; backups: string };
 
 export type { Db } from './db.js';
 
@@ -65,7 +64,9 @@ export async function openStore(settings: StoreSettings, upTo?: string): Promise
 }
 
 const backupFolder = (settings: StoreSettings) =>
-  settings.kind === 'sqlite' ? join(dirname(settings.file), 'backups') : settings.backups;
+  settings.kind === 'sqlite'
+    ? (settings.backups ?? join(dirname(settings.file), 'backups'))
+    : settings.backups;
 
 /** Its driver is loaded only where it is used. */
 const postgres = () => import('./postgres.js');

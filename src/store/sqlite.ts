@@ -6,6 +6,8 @@ import { workError } from '../errors/stillcountError.js';
 import { cannotWrite, errorCodeOf } from '../files/fileProblem.js';
 import { requireSqlite } from './requireSqlite.js';
 
+const toWrite = 'give this user the right to write in its folder, or name another with STILLCOUNT_DATA';
+
 /**
  * Opens a SQLite file for this process alone: write-ahead log, every commit on the disk before it is acknowledged,
  * foreign keys kept.
@@ -17,7 +19,7 @@ export async function openSqlite(file: string): Promise<{ dialect: Dialect; rele
   try {
     mkdirSync(dirname(file), { recursive: true });
   } catch (error) {
-    throw cannotWrite(dirname(file), error);
+    throw cannotWrite(dirname(file), error, toWrite);
   }
   const release = holdAlone(file);
   try {
@@ -28,7 +30,9 @@ export async function openSqlite(file: string): Promise<{ dialect: Dialect; rele
     // What is deleted is overwritten: a record that was erased must not stand in the file any longer.
     connection.pragma('secure_delete = on');
     const database = {
-      prepare: (statement: string) => connection.prepare(statement),
+      // On a full disk and some other faults SQLite has rolled back by itself. A second rollback would fail and hide why.
+      prepare: (statement: string) =>
+        connection.prepare(statement === 'rollback' && !connection.inTransaction ? 'select 1' : statement),
       close: () => closeWhole(connection),
     };
     return { dialect: new WholeStepsDialect({ database }), release };
@@ -91,7 +95,7 @@ function holdAlone(file: string): () => void {
       lock.close();
     }
   } catch (error) {
-    if (errorCodeOf(error) !== 'SQLITE_BUSY') throw cannotWrite(lockFile, error);
+    if (errorCodeOf(error) !== 'SQLITE_BUSY') throw cannotWrite(lockFile, error, toWrite);
     throw workError(
       {
         message: 'another Stillcount service is using this database',

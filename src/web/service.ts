@@ -3,6 +3,7 @@ import type { SessionShelf } from '../session/sessionShelf.js';
 import type { ClinicWorkshop } from '../session/workshop.js';
 import type { Store } from '../store/openStore.js';
 import type { ChannelName } from '../store/reminderSchema.js';
+import type { ZoneData } from '../zones/zoneData.js';
 import type { Assets } from './assets.js';
 import type { SignInLimits } from './auth/limits.js';
 import type { ListeningLimits } from './auth/listeningLimits.js';
@@ -13,7 +14,6 @@ import type { Log } from './log.js';
 import type { Pages } from './render.js';
 import type { Troubles } from './troubles.js';
 import type { Words } from './words.js';
-import type { ZoneData } from './zoneData.js';
 
 /** How a service is doing, for whoever watches it from outside. */
 export type Life = {
@@ -39,6 +39,7 @@ export type Service = {
   reminderSecrets: ReminderSecrets;
   /** Over which ways this installation can send. */
   channelNames: ReadonlySet<ChannelName>;
+  /** By which times are worked out; another one once the system has a newer release. */
   zoneData: ZoneData;
   /** Which of the work that must never stand still does so by now, as its failures are called; mostly none. */
   standsStill: () => readonly string[];

@@ -18,6 +18,7 @@ import { readAllSettings } from '../settings/readSettings.js';
 import { hasClinic, inviteFirstOwner } from '../store/clinicians.js';
 import { openAtStart } from '../store/openAtStart.js';
 import { storeSettings } from '../store/settings.js';
+import { openZoneData } from '../zones/zoneData.js';
 import { watchOwnerLinks } from './acts/ownerLinks.js';
 import { markUnasked } from './acts/unasked.js';
 import { openAssets } from './assets.js';
@@ -43,7 +44,7 @@ import type { Service } from './service.js';
 import { stopService } from './stopService.js';
 import { Troubles } from './troubles.js';
 import { openWords } from './words.js';
-import { readZoneData } from './zoneData.js';
+import { useForPlans, watchZoneData } from './zoneWatch.js';
 
 const linkLastsMs = 24 * 60 * 60_000;
 
@@ -84,6 +85,8 @@ export async function startService(
   const { STILLCOUNT_PORT: port, STILLCOUNT_HOST: host } = own;
   refusePlainHttp(own);
   const databaseSettings = storeSettings(environment, settings.dataFolder);
+  const zoneFolders = environment.TZDIR === undefined ? undefined : [environment.TZDIR];
+  const zoneData = await openZoneData({ folders: zoneFolders });
   const store = isDemo ? await openDemoStore(settings.dataFolder) : await openAtStart(databaseSettings);
   try {
     const workshop = await openClinicWorkshop(settings);
@@ -108,13 +111,14 @@ export async function startService(
       limits: openSignInLimits(),
       reminderSecrets,
       channelNames: new Set(channels.keys()),
-      zoneData: await readZoneData(),
+      zoneData,
       standsStill,
       life: { isStopping: false, standsStill },
       troubles: new Troubles(now),
       now,
       https: own.STILLCOUNT_HTTPS === 'yes',
     };
+    await useForPlans(service);
     await lookAtNotes(service);
     const { dataFolder, backupFolder } = settings;
     await explainFolder(pages, dataFolder, isDemo ? null : backupFolder);
@@ -154,6 +158,7 @@ export async function startService(
     const work = runByClock(runner, onFailure);
     running = work;
     const endWatch = watchSending({ ...sendingParts, standsStill });
+    const endZoneWatch = watchZoneData(service, zoneFolders);
     const endAdvice = adviseByClock(service, onFailure);
     const marking = markUnasked(service, isStopping).catch((error: unknown) =>
       onFailure('unasked questions not noted', error),
@@ -173,6 +178,7 @@ export async function startService(
           () => marking,
           endHousekeeping,
           endBackups,
+          endZoneWatch,
         ],
         close: [
           () => Promise.all([...channels.values()].map((channel) => channel.close())),
@@ -184,6 +190,7 @@ export async function startService(
     const firstLink = (await store.read(hasClinic)) ? null : `${address}/begin/${await invite()}`;
     const checks = quickChecks({
       ...{ environment: isDemo ? {} : environment, dataFolder, now },
+      zoneData: async () => service.zoneData,
       database: isDemo ? demoDatabase(dataFolder) : databaseSettings,
       read: (work) => store.read(work),
     });

@@ -27,6 +27,7 @@ import {
 } from '../store/reminderSchema.js';
 import { attentionKinds, consentKinds, erasureReasons, prescriptionStates, roles } from '../store/schema.js';
 import { parseHouseYaml } from '../yaml/parseYaml.js';
+import { zoneSources } from '../zones/zoneData.js';
 import { browserNames, systemNames } from './auth/device.js';
 import { followUpWordsSchema } from './followup/followUpWords.js';
 import { measuringWordsSchema } from './followup/measuringWords.js';
@@ -128,6 +129,7 @@ const wordsSchema = z.strictObject({
   measuring: measuringWordsSchema,
   followUp: followUpWordsSchema,
   papers: z.strictObject({ fields: wordsByKey, items: z.record(z.enum(reportingItems), word) }),
+  zoneSources: z.record(z.enum(zoneSources), word),
   troubles: z.record(z.enum(troubleKinds), z.strictObject({ why: word, does: word })),
   choices: z.record(z.string(), z.strictObject({ label: word, values: wordsByKey })),
 });

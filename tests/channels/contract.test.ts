@@ -54,6 +54,7 @@ describeChannelContract({
     'a@home.example\r\nBcc: b@home.example',
     `${'a'.repeat(250)}@home.example`,
   ],
+  isHeldWhole: false,
   whys: {
     later: 'mail-busy',
     refuse: 'mail-refused',
@@ -64,7 +65,8 @@ describeChannelContract({
 
 const keys = newVapidKeys();
 const contact = 'mailto:reminders@clinic.example';
-const openPushFor = (deadlineMs: number) => openPush({ keys, contact, deadlineMs, allowsLoopback: true });
+const openPushFor = (deadlineMs: number) =>
+  openPush({ keys, contact, times: { handingMs: deadlineMs, answerMs: deadlineMs }, allowsLoopback: true });
 
 describeChannelContract({
   name: 'push',
@@ -95,12 +97,16 @@ describeChannelContract({
       keys: { p256dh: Buffer.alloc(65, 4).toString('base64url'), auth: 'A'.repeat(22) },
     },
   ],
+  isHeldWhole: true,
   whys: { later: 'push-busy', refuse: 'push-refused', gone: 'push-gone', unreachable: 'push-unreachable' },
 });
 
 const secret = 'a secret of thirty-two characters or more';
 const openGateway = (address: string, deadlineMs: number) =>
-  openTextGateway({ url: new URL(address), secret }, Date.now, deadlineMs);
+  openTextGateway({ url: new URL(address), secret }, Date.now, {
+    handingMs: deadlineMs,
+    answerMs: deadlineMs,
+  });
 
 describeChannelContract({
   name: 'text',
@@ -125,6 +131,7 @@ describeChannelContract({
     { to: 'a/b' },
     { to: 'a'.repeat(61) },
   ],
+  isHeldWhole: true,
   whys: { later: 'text-busy', refuse: 'text-refused', gone: 'text-gone', unreachable: 'text-unreachable' },
 });
 

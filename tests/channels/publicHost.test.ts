@@ -1,7 +1,7 @@
 import { createServer } from 'node:net';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { Poster } from '../../src/channels/post.js';
+import { Poster, usualPostTimes } from '../../src/channels/post.js';
 import { isPublicAddress, isPublicHost, lookupPublic } from '../../src/channels/publicHost.js';
 import { listening } from './openSockets.js';
 import { goOn } from './sample.js';
@@ -92,13 +92,17 @@ describe('a name', () => {
       socket.resume();
     });
     const port = await listening(server);
-    const poster = new Poster({ deadlineMs: 5_000, lookup: lookupPublic });
+    const poster = new Poster({ ...usualPostTimes, handingMs: 5_000, lookup: lookupPublic });
     // The system's own name for this machine stands for a name of somebody's that points here.
     const url = new URL(`http://localhost:${port}/`);
-    expect(await poster.post(url, {}, Buffer.from('words'), goOn)).toEqual({ kind: 'closed' });
+    expect(await poster.post(url, { headers: {}, body: Buffer.from('words') }, goOn)).toEqual({
+      kind: 'closed',
+    });
     expect(connections).toBe(0);
-    const trusting = new Poster({ deadlineMs: 2_000 });
-    expect(await trusting.post(url, {}, Buffer.from('words'), goOn)).toEqual({ kind: 'unreachable' });
+    const trusting = new Poster({ ...usualPostTimes, answerMs: 200 });
+    expect(await trusting.post(url, { headers: {}, body: Buffer.from('words') }, goOn)).toEqual({
+      kind: 'unanswered',
+    });
     expect(connections).toBe(1);
     await Promise.all([poster.close(), trusting.close()]);
     await new Promise((resolve) => server.close(resolve));

@@ -119,6 +119,7 @@ describe('what a push service answers', () => {
     [429, { outcome: 'later', why: 'push-busy' }],
     [500, { outcome: 'later', why: 'push-busy' }],
     [503, { outcome: 'later', why: 'push-busy' }],
+    [504, { outcome: 'unknown' }],
     [400, { outcome: 'refused', why: 'push-refused' }],
     [403, { outcome: 'refused', why: 'push-refused' }],
     [413, { outcome: 'refused', why: 'push-refused' }],

@@ -10,6 +10,7 @@ import { findFfmpeg } from '../../src/ffmpeg/findFfmpeg.js';
 import { openStore, type Store } from '../../src/store/openStore.js';
 import { healthRoutes } from '../../src/web/routes/health.js';
 import type { Life } from '../../src/web/service.js';
+import { openZoneData } from '../../src/zones/zoneData.js';
 
 let folder: string;
 let store: Store;
@@ -24,7 +25,8 @@ afterEach(async () => {
 });
 
 async function look(environment: NodeJS.ProcessEnv) {
-  const parts = { environment, dataFolder: folder, database: database(), now: Date.now };
+  const zoneData = () => openZoneData({ folders: ['/nowhere'] });
+  const parts = { environment, dataFolder: folder, database: database(), now: Date.now, zoneData };
   const checked = await lookAtAll(quickChecks({ ...parts, read: (work) => store.read(work) }), quickMs);
   return Object.fromEntries(checked.map(({ name, ...found }) => [name, found]));
 }
@@ -46,7 +48,7 @@ describe('the checks at a start', () => {
     const found = await look({});
     expect(performance.now() - startedAt).toBeLessThan(2_000);
     expect(found.database).toMatchObject({ state: 'ok', found: expect.stringContaining(database().file) });
-    for (const name of ['voice', 'disk', 'clock', 'schema'])
+    for (const name of ['voice', 'disk', 'clock', 'time zones', 'schema'])
       expect(found[name], name).toMatchObject({ state: 'ok' });
     expect(found.channels).toMatchObject({
       state: 'warning',

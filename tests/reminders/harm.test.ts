@@ -5,6 +5,7 @@ import { usualReminderRules } from '../../src/schedule/reminders.js';
 import { wallClockInstant } from '../../src/schedule/wallClock.js';
 import { attentionOf } from '../../src/store/attention.js';
 import { addCaregiver, endCaregiver } from '../../src/store/caregivers.js';
+import { changeClinicContact } from '../../src/store/clinics.js';
 import { contactsOf, endContact } from '../../src/store/contacts.js';
 import { linkOfToken } from '../../src/store/listeningLinks.js';
 import { keepNotToday, keepWarning } from '../../src/store/listeningRecords.js';
@@ -191,6 +192,42 @@ describe('reminders that could do harm', () => {
     await world.runAt(firstDay, '11:31');
     const noon = (await world.deliveries()).find(({ slot }) => slot === `${firstDay}#1`);
     expect(noon).toMatchObject({ state: 'missed', why: 'moved' });
+  });
+
+  it('a time that the clocks leap over before anything is planned anew is called moved, not too late', async () => {
+    await world.prescribe({ timesADay: 1, timesOfDay: ['12:00'] });
+    await world.runAt(firstDay, '11:59');
+    await world.changePatient({ zone: 'Europe/Moscow' });
+    world.set(at('12:00'));
+    await world.runner.send();
+    const noon = (await world.deliveries()).find(({ slot }) => slot === `${firstDay}#1`);
+    expect(noon).toMatchObject({ state: 'missed', why: 'moved' });
+  });
+
+  it('nobody is reminded while the clinic has no number to call; it is recorded so, and warnings go', async () => {
+    const { store, clinicId, patientId, secrets, telling, now } = world;
+    const dial = (phone: string) =>
+      store.write((db) => changeClinicContact(db, clinicId, { phone, emergencyNumber: '112' }));
+    await dial('');
+    await world.prescribe({ timesADay: 2, timesOfDay: ['09:00', '17:00'] });
+    await world.runAt(firstDay, '08:00');
+    await world.runAt(firstDay, '09:00');
+    expect(world.sent).toEqual([]);
+    const of = async (slot: string) => (await world.deliveries()).find((each) => each.slot === slot);
+    expect(await of(`${firstDay}#1`)).toMatchObject({ state: 'missed', why: 'no-clinic-number' });
+    await store.write(async (db) => {
+      const patient = await patientById(db, clinicId, patientId);
+      if (patient === null) throw new RangeError('the patient is there');
+      await tellOfWarning(db, { clinicId, patient, warningId: 'w', telling, nowMs: now() }, secrets);
+    });
+    await world.runner.sendWarnings();
+    expect(world.sent.map(({ kind }) => kind)).toEqual(['warning']);
+    await dial('0100 555 00');
+    await world.runAt(firstDay, '17:00');
+    expect(world.sent.filter(({ kind }) => kind === 'due')).toHaveLength(1);
+    expect(await of(`${firstDay}#1`), 'what was held is not called for hours later').toMatchObject({
+      state: 'missed',
+    });
   });
 
   it('pain in the morning holds the other reminders of the day back, and counts as no answer', async () => {

@@ -9,6 +9,7 @@ import type { SenderTimes } from '../../src/reminders/sender.js';
 import { wallClockInstant } from '../../src/schedule/wallClock.js';
 import { readMessages, readWarningSigns } from '../../src/session/readClinicWords.js';
 import { addCaregiver, recordConsent } from '../../src/store/caregivers.js';
+import { changeClinicContact } from '../../src/store/clinics.js';
 import { deliveriesOf, type ShownDelivery } from '../../src/store/deliveryLists.js';
 import { makeLink } from '../../src/store/listeningLinks.js';
 import { keepSteps } from '../../src/store/listeningRecords.js';
@@ -55,6 +56,7 @@ export async function openWorld(store: Store, dataFolder = '') {
   const now = () => nowMs;
   const clinic = await store.write((db) => makeClinic(db, nowMs));
   const { clinicId, clinicianId } = clinic;
+  await store.write((db) => changeClinicContact(db, clinicId, { phone: '0100 555 00', emergencyNumber: '' }));
   const [patientId, screeningId] = await store.write(async (db) => {
     const details = {
       name: 'Rosa Lind',

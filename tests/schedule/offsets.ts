@@ -1,3 +1,5 @@
+import { useZoneTables } from '../../src/schedule/zoneRules.js';
+
 /**
  * Zones as Intl.DateTimeFormat tells them, found by searching for where its offset changes. Independent of the library
  * under test in everything but the time-zone data itself.
@@ -8,7 +10,9 @@ const dayMs = 86_400_000;
 /** From `startMs` to `endMs`, exclusive, clocks are `offsetMs` ahead of UTC. */
 export type Stretch = { startMs: number; endMs: number; offsetMs: number };
 
+/** From now on the rules go by the data of Node too, whatever ran before in this process. */
 export function stretchesOf(zone: string, fromMs: number, toMs: number): Stretch[] {
+  useZoneTables(null);
   const offsetAt = offsetsOf(zone);
   const stretches: Stretch[] = [];
   let current = { startMs: fromMs, offsetMs: offsetAt(fromMs) };

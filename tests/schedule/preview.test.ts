@@ -180,7 +180,15 @@ describe('what will be sent', () => {
             const known = dueAtMs === null ? unsent : ({ state: 'sent', atMs: dueAtMs } as const);
             const decideAt = (atMs: number) =>
               decide({
-                ...{ planned, rules: agreed, zone: rhythm.zone, restedAtMs, ...wanted, nowMs: atMs },
+                ...{
+                  planned,
+                  keptForAtMs: planned.forAtMs,
+                  rules: agreed,
+                  zone: rhythm.zone,
+                  restedAtMs,
+                  ...wanted,
+                  nowMs: atMs,
+                },
                 ownReminder: isReminded ? known : null,
                 caregiverAfterMinutes: agreed.caregiverAfterMinutes,
               }).do;
@@ -219,6 +227,7 @@ const preview = () => ({
 const wanted = {
   whyNoSlot: 'changed',
   hasConsent: true,
+  hasClinicNumber: true,
   hasAddress: true,
   isHeldByWarning: false,
   hasBegun: false,

@@ -25,7 +25,9 @@ const wanted: Moment = {
   whyNoSlot: 'not-prescribed',
   rules: usualReminderRules,
   zone,
+  keptForAtMs: at('09:00'),
   hasConsent: true,
+  hasClinicNumber: true,
   hasAddress: true,
   isHeldByWarning: false,
   hasBegun: false,
@@ -46,6 +48,24 @@ describe('a reminder at its time', () => {
 
   it('is missed once its hour of grace is over', () => {
     expect(decide({ ...wanted, nowMs: at('10:00') })).toEqual({ do: 'miss', why: 'too-late' });
+  });
+
+  it('is called moved, not late, where its time lay ahead until the clocks leapt over it', () => {
+    const moved = { ...wanted, keptForAtMs: at('13:00') };
+    expect(decide({ ...moved, nowMs: at('13:00') })).toEqual({ do: 'miss', why: 'moved' });
+    // In its hour of grace it could still have come.
+    expect(decide({ ...moved, keptForAtMs: at('09:30'), nowMs: at('13:00') })).toMatchObject({
+      why: 'too-late',
+    });
+  });
+
+  it('is held, and says why, while the clinic has no number to call', () => {
+    const without = { ...wanted, hasClinicNumber: false };
+    expect(decide(without)).toEqual({ do: 'miss', why: 'no-clinic-number' });
+    expect(decide({ ...without, nowMs: at('08:10') }), 'it may be entered until then').toMatchObject({
+      do: 'wait',
+    });
+    expect(decide({ ...without, hasBegun: true })).toEqual({ do: 'drop', why: 'begun' });
   });
 
   it('waits where the clock was set back, or it was moved', () => {
@@ -124,7 +144,7 @@ describe('a reminder at its time', () => {
         why: 'no-consent',
       });
     }
-    const others = ['too-late', 'quiet-hours', 'resting', /* by the planning: */ 'moved'] as const;
+    const others = ['too-late', 'quiet-hours', 'resting', 'moved', 'no-clinic-number'] as const;
     const reasons = new Set([...cases.map(([, why]) => why), ...others]);
     expect([...reasons].sort()).toEqual([...unsentReasons].sort());
   });
@@ -151,6 +171,7 @@ const moments: fc.Arbitrary<Moment & { planned: Reminder }> = fc
     facts: fc.record({
       hasConsent: mostly(true),
       hasAddress: mostly(true),
+      hasClinicNumber: mostly(true),
       isHeldByWarning: mostly(false),
       hasBegun: mostly(false),
       isPutOff: mostly(false),
@@ -172,6 +193,7 @@ const moments: fc.Arbitrary<Moment & { planned: Reminder }> = fc
     return {
       ...facts,
       planned: reminder,
+      keptForAtMs: reminder.forAtMs,
       whyNoSlot: 'changed',
       rules: newRules ?? before,
       zone: rhythm.zone,
@@ -211,6 +233,7 @@ describe('at whatever moment a reminder would be sent', () => {
         const isResting = decision.do === 'drop' && decision.why === 'resting';
         expect(decision.do === 'drop' && !isResting).toBe(isUnwanted(moment));
         if (decision.do !== 'send') return;
+        expect(moment.hasClinicNumber).toBe(true);
         const { nowMs, planned: reminder } = moment;
         expect(isQuietAt(nowMs, moment)).toBe(false);
         expect(nowMs).toBeGreaterThanOrEqual(reminder.forAtMs);
@@ -238,7 +261,7 @@ describe('at whatever moment a reminder would be sent', () => {
         const isOpen =
           reminder.sendAtMs !== null && nowMs >= reminder.sendAtMs && nowMs < reminder.goodUntilMs;
         // Rested for long, and the patient's own reminder is no question any more.
-        const free = { ...moment, restedAtMs: 0, ownReminder: null };
+        const free = { ...moment, restedAtMs: 0, ownReminder: null, hasClinicNumber: true };
         fc.pre(isOpen && !isUnwanted(moment) && !isQuietAt(nowMs, moment));
         expect(decide(free).do).toBe('send');
       }),
@@ -255,7 +278,8 @@ describe('at whatever moment a reminder would be sent', () => {
         // As long as the patient's own reminder is on its way, it is asked every minute.
         if (moment.planned.kind === 'not-begun' && moment.ownReminder?.state === 'open') return;
         expect(decision.untilMs).toBeLessThan(moment.planned.goodUntilMs);
-        expect(decide({ ...moment, nowMs: decision.untilMs }).do).toBe('send');
+        const then = { ...moment, nowMs: decision.untilMs, hasClinicNumber: true };
+        expect(decide(then).do).toBe('send');
       }),
       { numRuns: 1_000 },
     );

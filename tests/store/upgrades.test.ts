@@ -3,6 +3,7 @@ import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import Database from 'better-sqlite3';
+import { sql } from 'kysely';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { StillcountError } from '../../src/errors/stillcountError.js';
 import { tellOfWarning } from '../../src/reminders/planOthers.js';
@@ -207,6 +208,17 @@ describe('the steps', () => {
     const server = await makePostgresServer(programs);
     try {
       const settings = { kind: 'postgres' as const, url: server.url, backups: join(folder, 'backups') };
+      await (await openStore(settings, '0005-follow-up')).close();
+      // Two processes that start at once: one waits for the other, and finds nothing left to do.
+      const [one, other] = await Promise.all([openStore(settings), openStore(settings)]);
+      const steps = await other.read((db) =>
+        sql<{ name: string }>`select name from kysely_migration`.execute(db),
+      );
+      expect(steps.rows).toHaveLength((await releasedSteps()).length);
+      await one.read((db) => sql`drop schema public cascade`.execute(db));
+      await one.read((db) => sql`create schema public`.execute(db));
+      await Promise.all([one.close(), other.close()]);
+      rmSync(join(folder, 'backups'), { recursive: true });
       await (await openStore(settings, '0005-follow-up')).close();
       lay(join(import.meta.dirname, 'released', '0005-follow-up.sql'));
       const kept = join(folder, 'earlier.backup');

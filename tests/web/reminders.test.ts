@@ -10,6 +10,14 @@ describe('who is reached', () => {
     const path = await newPerson();
     const before = await pageOf(path);
     expect(before).toContain('Nothing: no program runs.');
+    const numberless = 'No reminders are sent until the clinic’s phone number is entered.';
+    for (const place of [path, `${path}/reminders`, '/']) {
+      const [owners, others] = [await read(ada.get(place)), await read(ben.get(place))];
+      expect(owners, place).toMatch(new RegExp(`${numberless}.* Enter the phone number`));
+      expect(others, place).toMatch(new RegExp(`${numberless}.* Ask an owner of the clinic`));
+    }
+    await ada.submit('/colleagues/contact', { phone: '0100 555 00', emergencyNumber: '112' });
+    expect(await pageOf(path)).not.toContain(numberless);
     expect(before).toContain('Rosa Lind Has not agreed to be reminded.');
     expect(before).toContain('No address.');
     expect(before).toContain('No listening link.');

@@ -29,6 +29,7 @@ async function examine(mailTo: string | null): Promise<Checked[]> {
   // Loaded here, so that every other command starts without what is looked at.
   const { longChecks, longMs } = await import('../../checks/longChecks.js');
   const { quickChecks } = await import('../../checks/quickChecks.js');
+  const { openZoneData } = await import('../../zones/zoneData.js');
   const { readSnapshot } = await import('../../store/openStore.js');
   const environment = process.env;
   const folders = readSettings(environment);
@@ -38,6 +39,8 @@ async function examine(mailTo: string | null): Promise<Checked[]> {
     ...common,
     ...{ dataFolder: folders.dataFolder, database },
     read: (work) => readSnapshot(database, work),
+    zoneData: () =>
+      openZoneData({ folders: environment.TZDIR === undefined ? undefined : [environment.TZDIR] }),
   });
   return lookAtAll([...quick, ...longChecks({ ...common, folders, mailTo })], longMs);
 }

@@ -4,6 +4,7 @@ import { inTemporaryFolder } from '../../files/temporaryFolder.js';
 import { readMessages, readWarningSigns } from '../../session/readClinicWords.js';
 import { readSettings } from '../../session/settings.js';
 import { openStore } from '../../store/openStore.js';
+import { openZoneData } from '../../zones/zoneData.js';
 
 /** `stillcount remind --demo-clock`: two weeks of reminders in seconds. The service sends its own by itself. */
 export function addRemindCommand(command: Command): void {
@@ -14,6 +15,7 @@ export function addRemindCommand(command: Command): void {
     .action(async () => {
       // Loaded here, so that every other command starts without what sends.
       const { playFortnight } = await import('../../reminders/fortnight/play.js');
+      await openZoneData();
       const { templatesFolder } = readSettings(process.env);
       const messages = await readMessages(templatesFolder);
       const warningSigns = await readWarningSigns(templatesFolder);

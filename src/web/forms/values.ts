@@ -1,21 +1,12 @@
 import { z } from 'zod';
 import { inputError, type Problem } from '../../errors/stillcountError.js';
+import { isZone } from '../../schedule/zoneRules.js';
 
-/** Every IANA zone that this machine knows. */
+/** The IANA zones to choose from; any other may be typed in. */
 export const zones: readonly string[] = [...new Set(['UTC', ...Intl.supportedValuesOf('timeZone')])];
 
 /** A zone by its IANA name, also one that is only an older name of another. */
 export const zoneSchema = z.string().refine(isZone, { error: 'a time zone such as Europe/Vienna' });
-
-function isZone(name: string): boolean {
-  if (name === '' || /^[+-]/.test(name)) return false;
-  try {
-    Intl.DateTimeFormat('en', { timeZone: name });
-    return true;
-  } catch {
-    return false;
-  }
-}
 
 /** Text that a form may hold: anything on one line, but nothing that a database or a page cannot. */
 export const text = (maxLength: number) =>

@@ -1,15 +1,19 @@
-/** By zone: to make a formatter takes a hundred times as long as to use it, and a table has hundreds of days. */
-const dayFormats = new Map<string, Intl.DateTimeFormat>();
+import { isoDayIn, localMsIn } from '../../schedule/wallClock.js';
+
+/**
+ * What clocks show is worked out by the rules of the schedule and written as if it were UTC: Intl goes by the zone data
+ * of Node, which may be older.
+ */
+const dayFormat = new Intl.DateTimeFormat('en-GB', { timeZone: 'UTC', dateStyle: 'long' });
+const timeFormat = new Intl.DateTimeFormat('en-GB', {
+  timeZone: 'UTC',
+  dateStyle: 'long',
+  timeStyle: 'short',
+});
 
 /** A day in a zone, for example 25 November 2026. */
 export function dayInWords(atMs: number, zone: string): string {
-  let format = dayFormats.get(zone);
-  if (format === undefined) {
-    format = new Intl.DateTimeFormat('en-GB', { timeZone: zone, dateStyle: 'long' });
-    // Zones are checked where they come in: there are some hundred, and no more.
-    dayFormats.set(zone, format);
-  }
-  return format.format(atMs);
+  return dayFormat.format(localMsIn(atMs, zone));
 }
 
 /** An ISO date for reading, for example 25 November 2026. */
@@ -31,15 +35,12 @@ export function monthInWords(month: string): string {
 
 /** The day that it is in a zone, as ISO date. */
 export function isoDay(atMs: number, zone: string): string {
-  // Swedish writes dates as ISO 8601 does.
-  return new Intl.DateTimeFormat('sv-SE', { timeZone: zone, dateStyle: 'short' }).format(atMs);
+  return isoDayIn(atMs, zone);
 }
 
 /** A moment in a zone, for example 25 November 2026 at 09:05. */
 export function timeInWords(atMs: number, zone: string): string {
-  return new Intl.DateTimeFormat('en-GB', { timeZone: zone, dateStyle: 'long', timeStyle: 'short' }).format(
-    atMs,
-  );
+  return timeFormat.format(localMsIn(atMs, zone));
 }
 
 /** A length of time for reading, for example 14 min 30 s. */

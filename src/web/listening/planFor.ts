@@ -5,6 +5,7 @@ import { timetablesSince } from '../../prescription/content.js';
 import { type PlannedSlot, plannedStates } from '../../schedule/plannedStates.js';
 import { dayOfSlot, rhythmOf } from '../../schedule/slots.js';
 import { addDays, isoDayIn, startOfDayMs } from '../../schedule/wallClock.js';
+import { zoneOffsetsIn } from '../../schedule/zoneOffsets.js';
 import { breaksOf } from '../../store/careBreaks.js';
 import { clinicById } from '../../store/clinics.js';
 import { countFinished, hasBegun, heardSince, openWarningSince } from '../../store/listeningRecords.js';
@@ -77,6 +78,7 @@ async function personFor(
     id: patient.id,
     spokenName: patient.spokenName,
     zone: patient.zone,
+    clocks: zoneOffsetsIn(patient.zone, nowMs - 2 * dayMs, nowMs + lookBackMs),
     day: isoDayIn(nowMs, patient.zone),
     isFirst: !(await store.read((db) => hasBegun(db, patientId, showsDone ? null : caregiverId))),
     isHeld: (await store.read((db) => openWarningSince(db, patientId))) !== null,

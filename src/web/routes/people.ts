@@ -16,10 +16,11 @@ import { problemsOf, wholeNumber, zones } from '../forms/values.js';
 import { dayInWords, timeInWords } from '../forms/words.js';
 import { notedSigns, reportedSigns } from '../listening/reportedSigns.js';
 import { notPlayableView } from '../prescribing/notPlayableView.js';
+import { noNumberView } from '../reminding/noNumberView.js';
 import { deliveryView } from '../reminding/sentView.js';
 import { type Answer, type MemberVisit, Routes } from '../routing.js';
 import type { Service } from '../service.js';
-import { isOldRelease } from '../zoneData.js';
+import { zoneView } from '../zoneView.js';
 
 /** Enough for one screen; the rest is counted. */
 const mostShown = 12;
@@ -156,14 +157,11 @@ export function peopleRoutes(service: Service): Routes {
       title: 'People',
       view: {
         q,
+        ...(isFirstPage ? await noNumberView(service, visit.clinician) : {}),
         standsStill: watchedWork
           .filter((what) => still.includes(what))
           .map((what) => words.standsStill[what]),
-        zoneData: {
-          ...service.zoneData,
-          isOld: isOldRelease(service.zoneData.used, service.now()),
-          differs: ![null, service.zoneData.used].includes(service.zoneData.ofSystem),
-        },
+        zoneData: isFirstPage ? await zoneView(service, visit.clinician) : null,
         hasTroubles: troubles.length > 0,
         troubles: troubles.map(({ kind, cause, sinceMs }) => ({
           ...words.troubles[kind],

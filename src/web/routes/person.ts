@@ -23,6 +23,7 @@ import { listeningView } from '../listening/personView.js';
 import { dueView } from '../prescribing/dueView.js';
 import { notPlayableView } from '../prescribing/notPlayableView.js';
 import { restView } from '../reminding/breaksView.js';
+import { noNumberView } from '../reminding/noNumberView.js';
 import { type MemberVisit, Routes } from '../routing.js';
 import type { Service } from '../service.js';
 
@@ -135,6 +136,7 @@ export function personRoutes(service: Service): Routes {
             })),
           ),
           mayWrite: visit.mayWrite,
+          ...(await noNumberView(service, visit.clinician)),
           ...(await restView(service, patient, visit.nowMs)),
           ...(await screeningView(visit, patient.id)),
           ...(await consentView(visit, patient.id)),

@@ -19,6 +19,7 @@ import { field } from '../forms/fields.js';
 import { parsedForm } from '../forms/values.js';
 import { breaksView, restView } from '../reminding/breaksView.js';
 import { monthsView } from '../reminding/monthsView.js';
+import { noNumberView } from '../reminding/noNumberView.js';
 import { previewView } from '../reminding/previewView.js';
 import { reachOf } from '../reminding/reach.js';
 import { reachView } from '../reminding/reachView.js';
@@ -62,6 +63,7 @@ export function reminderRoutes(service: Service): Routes {
         areUsual: kept === null,
         hasQuietHours: rules.quietFrom !== rules.quietUntil,
         rules: refused?.form === 'rules' ? visit.fields : rules,
+        ...(await noNumberView(service, visit.clinician)),
         ...(await restView(service, patient, nowMs)),
         ...(await breaksView(service, patient, nowMs)),
         ...newBreakView(refused?.form === 'break' ? visit : null),

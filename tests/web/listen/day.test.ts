@@ -172,13 +172,13 @@ describe('an easier session that was chosen', () => {
 describe('times as people say them', () => {
   it('are those of the person’s zone, read as the phone’s owner reads them', () => {
     const evening = at('17:05');
-    expect(new Times('en', 'de-AT').time(evening, zone)).toBe('17:05');
-    expect(new Times('en', 'en-US').time(evening, zone)).toMatch(/^5:05\sPM$/);
-    expect(new Times('en', 'de-AT').time(evening, 'America/New_York')).toBe('11:05');
-    expect(new Times('en', 'en').day(at('00:30'), zone)).toBe('2026-11-25');
-    expect(new Times('en', 'en').day(at('00:30'), 'America/New_York')).toBe('2026-11-24');
+    expect(new Times('en', 'de-AT').time(evening, { zone })).toBe('17:05');
+    expect(new Times('en', 'en-US').time(evening, { zone })).toMatch(/^5:05\sPM$/);
+    expect(new Times('en', 'de-AT').time(evening, { zone: 'America/New_York' })).toBe('11:05');
+    expect(new Times('en', 'en').day(at('00:30'), { zone })).toBe('2026-11-25');
+    expect(new Times('en', 'en').day(at('00:30'), { zone: 'America/New_York' })).toBe('2026-11-24');
     // 25 November 2026 is a Wednesday (ISO 8601, week 48).
-    expect(new Times('en', 'en').weekday(evening, zone)).toBe('Wednesday');
+    expect(new Times('en', 'en').weekday(evening, { zone })).toBe('Wednesday');
   });
 });
 

@@ -54,9 +54,9 @@ export async function bedside(parts: Parts, chime: Chime): Promise<void> {
       };
       const show = (nowMs: number) => {
         const someones = shown.kind === 'due' ? shown : shown.next;
-        const zone = (someones?.person ?? day.people[0])?.zone ?? 'UTC';
+        const clocks = someones?.person ?? day.people[0] ?? { zone: 'UTC' };
         element.dataset.state = chime.isUnlocked ? shown.kind : 'silent';
-        write(element, 'clock', times.time(nowMs, zone));
+        write(element, 'clock', times.time(nowMs, clocks));
         write(element, 'what', plans.isOutdated ? words.say('bedside-outdated') : what());
         const isHeld = day.people.some((person) => day.isHeld(person) || person.isBeingChecked === true);
         const isUnwell = day.people.some((person) => day.isUnwell(person));
@@ -146,5 +146,5 @@ function whomToCall({ views }: Parts): Promise<void> {
 
 /** The plan is of a day that is over. */
 function isAnotherDay({ day, plans, times }: Parts): boolean {
-  return day.people.some((person) => person.day !== times.day(plans.now(), person.zone));
+  return day.people.some((person) => person.day !== times.day(plans.now(), person));
 }

@@ -8,15 +8,15 @@ const dayMs = 24 * 3_600_000;
  */
 export function dayAndTime(
   { words, times, plans }: Pick<Parts, 'words' | 'times' | 'plans'>,
-  { zone, spokenName }: PlannedPerson,
+  person: PlannedPerson,
   session: PlannedSession,
   key: 'next' | 'row-later' | 'bedside-next',
 ): string {
   const { dueAtMs, title } = session;
   const nowMs = plans.now();
-  const [day, weekday] = [times.day(dueAtMs, zone), times.weekday(dueAtMs, zone)];
-  const values = { name: spokenName, title, time: times.time(dueAtMs, zone), day: weekday };
-  if (day === times.day(nowMs, zone)) return words.say(`${key}-today`, values);
-  if (day === times.day(nowMs + dayMs, zone)) return words.say(`${key}-tomorrow`, values);
+  const [day, weekday] = [times.day(dueAtMs, person), times.weekday(dueAtMs, person)];
+  const values = { name: person.spokenName, title, time: times.time(dueAtMs, person), day: weekday };
+  if (day === times.day(nowMs, person)) return words.say(`${key}-today`, values);
+  if (day === times.day(nowMs + dayMs, person)) return words.say(`${key}-tomorrow`, values);
   return words.say(`${key}-day`, values);
 }

@@ -1,4 +1,12 @@
-/** Days and times as people say them, always in the zone of the person they are about. */
+import type { PlannedPerson } from '../../../listening/plan.js';
+
+/** By which clocks somebody lives. */
+export type Clocks = Pick<PlannedPerson, 'zone' | 'clocks'>;
+
+/**
+ * Days and times as people say them, always by the clocks of the person they are about: as the service reckons them,
+ * and only where it did not say so as the phone does.
+ */
 export class Times {
   readonly #language: string | undefined;
   readonly #hourCycle: Intl.DateTimeFormatOptions['hourCycle'];
@@ -15,22 +23,22 @@ export class Times {
     this.#hourCycle = hours.resolvedOptions().hourCycle;
   }
 
-  time(atMs: number, zone: string): string {
-    return this.#format(atMs, zone, { hour: 'numeric', minute: '2-digit', hourCycle: this.#hourCycle });
+  time(atMs: number, clocks: Clocks): string {
+    return this.#format(atMs, clocks, { hour: 'numeric', minute: '2-digit', hourCycle: this.#hourCycle });
   }
 
-  weekday(atMs: number, zone: string): string {
-    return this.#format(atMs, zone, { weekday: 'long' });
+  weekday(atMs: number, clocks: Clocks): string {
+    return this.#format(atMs, clocks, { weekday: 'long' });
   }
 
-  /** The day in a zone, `YYYY-MM-DD`. */
-  day(atMs: number, zone: string): string {
+  /** The day, `YYYY-MM-DD`. */
+  day(atMs: number, clocks: Clocks): string {
     // Sweden writes its dates as ISO 8601 does.
-    return inZone('sv-SE', zone, {}).format(atMs);
+    return written('sv-SE', {}, atMs, clocks);
   }
 
-  #format(atMs: number, zone: string, options: Intl.DateTimeFormatOptions): string {
-    return inZone(this.#language, zone, options).format(atMs);
+  #format(atMs: number, clocks: Clocks, options: Intl.DateTimeFormatOptions): string {
+    return written(this.#language, options, atMs, clocks);
   }
 }
 
@@ -41,6 +49,17 @@ function readable(tag: string): string | undefined {
   } catch {
     return undefined;
   }
+}
+
+function written(
+  language: string | undefined,
+  options: Intl.DateTimeFormatOptions,
+  atMs: number,
+  { zone, clocks = [] }: Clocks,
+): string {
+  const [current] = clocks.filter(({ sinceMs }) => sinceMs === null || sinceMs <= atMs).slice(-1);
+  if (current === undefined) return inZone(language, zone, options).format(atMs);
+  return inZone(language, 'UTC', options).format(atMs + current.offsetSeconds * 1000);
 }
 
 /** A phone that is older than the name of a zone shows its own clock, which is most often the same. */

@@ -97,7 +97,7 @@ function personBlock(parts: Parts, person: PlannedPerson, choose: (choice: Choic
     block,
     'behind',
     behind.map(({ session, state }) => {
-      const time = parts.times.time(session.dueAtMs, person.zone);
+      const time = parts.times.time(session.dueAtMs, person);
       return words.say(`row-${state}`, { time, title: session.title });
     }),
   );
@@ -156,7 +156,7 @@ function cardsOf(parts: Parts, person: PlannedPerson, sessions: readonly TodaysS
     const isOpen = isStillOpen(session, nowMs);
     const isAgain = isOpen && (state === 'begun' || state === 'skipped');
     if (state !== 'due' && !isAgain) continue;
-    const time = times.time(session.dueAtMs, person.zone);
+    const time = times.time(session.dueAtMs, person);
     const acts = (isAgain ? (['begin'] as const) : (['begin', 'not-today'] as const)).map((act) => ({
       act,
       place: null,
@@ -257,8 +257,8 @@ function nextOne(parts: Parts, person: PlannedPerson, sessions: readonly TodaysS
   return person.isWeekDone ? `${parts.words.say('week-done')} ${when}` : when;
 }
 
-function isToday({ times, plans }: Parts, { zone }: PlannedPerson, { dueAtMs }: PlannedSession): boolean {
-  return times.day(dueAtMs, zone) === times.day(plans.now(), zone);
+function isToday({ times, plans }: Parts, person: PlannedPerson, { dueAtMs }: PlannedSession): boolean {
+  return times.day(dueAtMs, person) === times.day(plans.now(), person);
 }
 
 function fillList(block: HTMLElement, name: string, rows: readonly string[]): void {

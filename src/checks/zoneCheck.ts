@@ -1,0 +1,39 @@
+import type { Db } from '../store/openStore.js';
+import { patientsByZone } from '../store/zoneRelease.js';
+import type { ZoneData, ZoneSource } from '../zones/zoneData.js';
+import { type Finding, ok, warning } from './check.js';
+
+const origins: Record<ZoneSource, string> = {
+  stillcount: 'which comes with Stillcount',
+  node: 'of Node.js',
+  system: 'of this computer',
+};
+
+/** By which release of the time zone data reminders go, and whether it is new and alone. */
+export async function lookAtZones({
+  zoneData,
+  read,
+  now,
+}: {
+  zoneData: () => Promise<ZoneData>;
+  read: <Result>(work: (db: Db) => Promise<Result>) => Promise<Result>;
+  now: () => number;
+}): Promise<Finding> {
+  const zones = await zoneData();
+  const used = `IANA release ${zones.used.release}, ${origins[zones.used.from]}`;
+  const update = 'update Stillcount, or the time zone data of this computer (package tzdata)';
+  if (zones.isOldAt(now())) {
+    return warning(`${used}, is more than six months old: reminders can be an hour off`, update);
+  }
+  const patients = await read((db) => patientsByZone(db, null));
+  const differences = await zones.differencesOf([...patients.keys()], now());
+  if (differences.length === 0) return ok(used);
+  const others = differences.map(({ release, from, zones: differing }) => {
+    const count = differing.reduce((sum, zone) => sum + (patients.get(zone) ?? 0), 0);
+    return `release ${release}, ${origins[from]}, has other clock changes for ${differing.join(', ')} (patients: ${count})`;
+  });
+  return warning(
+    `${used}, is followed; ${others.join('; ')}`,
+    'update what is older, so that nothing shows other times',
+  );
+}

@@ -1,0 +1,35 @@
+import type { Db } from './openStore.js';
+
+/** Beside the secrets, which are kept by name too; this is none. */
+const name = 'zone-release';
+
+/**
+ * Notes by which release of the time zone data reminders are planned. Where it is another one than before, everybody's
+ * are planned anew as soon as possible. Run it in a transaction.
+ */
+export async function noteZoneRelease(db: Db, release: string, nowMs: number): Promise<void> {
+  const noted = await db
+    .selectFrom('serviceSecret')
+    .select('value')
+    .where('name', '=', name)
+    .executeTakeFirst();
+  if (noted?.value === release) return;
+  await db
+    .insertInto('serviceSecret')
+    .values({ name, value: release, createdAtMs: nowMs })
+    .onConflict((conflict) => conflict.column('name').doUpdateSet({ value: release, createdAtMs: nowMs }))
+    .execute();
+  await db.updateTable('reminderWatch').set({ planAtMs: 0 }).execute();
+}
+
+/** How many patients there are in each zone: in one clinic, or in all. */
+export async function patientsByZone(db: Db, clinicId: string | null): Promise<Map<string, number>> {
+  let query = db
+    .selectFrom('patient')
+    .select(({ fn }) => ['zone', fn.countAll<number | string>().as('count')])
+    .groupBy('zone')
+    .orderBy('zone');
+  if (clinicId !== null) query = query.where('clinicId', '=', clinicId);
+  const rows = await query.execute();
+  return new Map(rows.map(({ zone, count }) => [zone, Number(count)]));
+}

@@ -1,0 +1,140 @@
+import { mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { checkLines } from '../../src/checks/check.js';
+import { lookAtZones } from '../../src/checks/zoneCheck.js';
+import { useZoneTables } from '../../src/schedule/zoneRules.js';
+import { lookForNewerZoneData, useForPlans } from '../../src/web/zoneWatch.js';
+import { readKeptZones } from '../../src/zones/keptZones.js';
+import { isNewer, openZoneData } from '../../src/zones/zoneData.js';
+import { firstDay, openWorld } from '../reminders/world.js';
+import { openSqliteStore } from '../store/databases.js';
+import { openClinicWithPerson } from '../web/clinic.js';
+import { compileZones } from './oracle.js';
+
+/** As if Germany had summer time all the year from 1 December 2026 on, and Austria were five hours ahead. */
+const newLaw = `Zone Europe/Berlin 1:00 - CET 2026 Dec 1
+  2:00 - CEST
+Zone Europe/Vienna 5:00 - XXX
+`;
+const noSystem = ['/nowhere'];
+afterEach(() => useZoneTables(null));
+
+describe('the release by which times are worked out', () => {
+  let folder: string;
+  beforeEach(async () => {
+    folder = await mkdtemp(join(tmpdir(), 'stillcount-zones-'));
+  });
+  afterEach(() => rm(folder, { recursive: true }));
+
+  it('is the newest of what comes with Stillcount, with Node and with the system', async () => {
+    const { release } = await readKeptZones();
+    const used = async (options: Parameters<typeof openZoneData>[0]) => (await openZoneData(options)).used;
+    expect(await used({ folders: noSystem })).toEqual({ from: 'stillcount', release });
+    expect(await used({ folders: noSystem, nodeRelease: '2099b' })).toEqual({
+      from: 'node',
+      release: '2099b',
+    });
+    await writeFile(join(folder, '+VERSION'), '2099c\n');
+    expect(await used({ folders: [folder], nodeRelease: '2099b' })).toEqual({
+      from: 'system',
+      release: '2099c',
+    });
+    await writeFile(
+      join(folder, 'tzdata.zi'),
+      '# version 2019a\n# This zic input file is in the public domain.\n',
+    );
+    expect((await used({ folders: [folder] })).from).toBe('stillcount');
+    await writeFile(join(folder, 'tzdata.zi'), 'R A 1916');
+    await writeFile(join(folder, '+VERSION'), 'newest');
+    expect((await used({ folders: [folder] })).from).toBe('stillcount');
+    const inOrder = ['', '2019c', '2025b', '2025z', '2025aa', '2026a'];
+    for (const [index, each] of inOrder.entries())
+      for (const [other, than] of inOrder.entries()) expect(isNewer(each, than)).toBe(index > other);
+  });
+
+  it('is old six months after it was out', async () => {
+    const kept = await readKeptZones();
+    const dayMs = 86_400_000;
+    const own = await openZoneData({ folders: noSystem });
+    expect(own.isOldAt(kept.releasedByMs + 180 * dayMs)).toBe(false);
+    expect(own.isOldAt(kept.releasedByMs + 190 * dayMs)).toBe(true);
+    // Of others only the year is known; or when the system's maker wrote it down.
+    const node = await openZoneData({ folders: noSystem, nodeRelease: '2099b' });
+    expect(node.isOldAt(Date.UTC(2100, 5, 30))).toBe(false);
+    expect(node.isOldAt(Date.UTC(2100, 6, 15))).toBe(true);
+    const finding = await lookAtZones({
+      ...{ zoneData: async () => own, now: () => kept.releasedByMs + 190 * dayMs },
+      read: () => Promise.reject(new Error('not asked')),
+    });
+    expect(finding).toMatchObject({
+      state: 'warning',
+      found: expect.stringMatching(/more than six months old/),
+    });
+  });
+
+  it('is refused where what comes with Stillcount is damaged, by its line', async () => {
+    const text = await readFile('src/zones/kept.txt', 'utf8');
+    for (const [damage, line] of [
+      [text.slice(1), 1],
+      [text.replace(/(\nAfrica\/Algiers CET-1) 3600/, '$1 36x0'), 6],
+      [text.replace(/\nAfrica\/Algiers CET-1 3600/, '\nAfrica/Algiers CET-1 3600 5'), 6],
+    ] as const) {
+      await writeFile(join(folder, 'kept.txt'), damage);
+      await expect(readKeptZones(join(folder, 'kept.txt'))).rejects.toThrow(new RegExp(`line ${line}[^0-9]`));
+    }
+    await expect(readKeptZones(join(folder, 'missing.txt'))).rejects.toThrow(/install Stillcount again/);
+  });
+});
+
+describe('a newer release on the system', () => {
+  it('is followed by the reminders of a service that runs, and planned ones are moved', async (context) => {
+    const compiled = await compileZones('2099a', newLaw);
+    context.skip(compiled === null, 'no zic (Debian: libc-bin)');
+    if (compiled === null) return;
+    await rm(join(compiled, 'tzdata.zi'));
+    const zoneData = await openZoneData({ folders: [compiled] });
+    const { store, close } = await openSqliteStore();
+    const world = await openWorld(store);
+    const logged: object[] = [];
+    const service = { store, zoneData, log: (event: object) => logged.push(event), now: world.now };
+    await useForPlans(service);
+    await world.agree('reminders');
+    await world.prescribe({ timesADay: 1, timesOfDay: ['09:00'] });
+    await world.runAt(firstDay, '20:00');
+    const tomorrow = async () => (await world.deliveries()).find(({ slot }) => slot === '2026-12-01#1');
+    expect((await tomorrow())?.forAtMs).toBe(Date.UTC(2026, 11, 1, 8));
+    await lookForNewerZoneData(service, [compiled]);
+    expect(logged, 'nothing newer').toEqual([]);
+    await writeFile(join(compiled, 'tzdata.zi'), '# version 2099a\n');
+    await lookForNewerZoneData(service, [compiled]);
+    expect(logged).toEqual([{ event: 'newer zone data', release: '2099a' }]);
+    await world.run();
+    expect((await tomorrow())?.forAtMs).toBe(Date.UTC(2026, 11, 1, 7));
+    await world.runEveryMinute(Date.UTC(2026, 11, 1, 6, 58), Date.UTC(2026, 11, 1, 7, 1));
+    expect(await tomorrow()).toMatchObject({ state: 'sent', settledAtMs: Date.UTC(2026, 11, 1, 7) });
+    expect(world.sent.at(-1)?.text).toContain('9:00');
+    expect(world.failures).toEqual([]);
+    await close();
+  });
+
+  it('stands on the first page, and its owner is told of patients whose clocks differ', async (context) => {
+    const compiled = await compileZones('2099a', newLaw);
+    context.skip(compiled === null, 'no zic (Debian: libc-bin)');
+    if (compiled === null) return;
+    const { clinic, ada } = await openClinicWithPerson({ TZDIR: compiled });
+    const page = (await (await ada.get('/')).text()).replaceAll('&#x2F;', '/');
+    expect(page).toContain('IANA release 2099a, of this computer.');
+    const { release } = await readKeptZones();
+    expect(page).toContain(
+      `Release ${release}, which comes with Stillcount, has other clock changes for Europe/Vienna (1 patient).`,
+    );
+    expect(page).toContain('Reminders follow the newer release 2099a');
+    const checked = (await clinic.service.check()).filter(({ name }) => name === 'time zones');
+    expect(checkLines(checked)[0]).toMatch(
+      /^WARNING +time zones +IANA release 2099a, of this computer, is followed; .*Europe\/Vienna \(patients: 1\)/,
+    );
+    await clinic.remove();
+  });
+});
