@@ -1,20 +1,21 @@
 import { StillcountError } from '../errors/stillcountError.js';
 
-/** The cause of an error: the encoder could not be used, failed, or did not answer. */
+/**
+ * What is wrong with an encoder. `silent`: it did not answer in time, and would not answer whoever asks next. `refused`:
+ * it ended by itself, and what it was given may be at fault. `unusable`: it is not there, or was ended by others.
+ */
+export type EncoderFaultKind = 'silent' | 'refused' | 'unusable';
+
+/** The cause of an error: the encoder failed. */
 export class EncoderFault extends Error {
-  /** @param isSilent whether it did not answer in time: it would fail alike for whoever asks next */
-  constructor(readonly isSilent: boolean) {
-    super(isSilent ? 'no answer in time' : 'the encoder failed');
+  constructor(readonly kind: EncoderFaultKind) {
+    super(`the encoder failed: ${kind}`);
     this.name = 'EncoderFault';
   }
 }
 
-/** Whether work failed because of the encoder. */
-export function isEncoderFault(error: unknown): error is StillcountError {
-  return error instanceof StillcountError && error.cause instanceof EncoderFault;
-}
-
-/** Whether work failed because the encoder did not answer in time. */
-export function isNoAnswer(error: unknown): boolean {
-  return error instanceof StillcountError && error.cause instanceof EncoderFault && error.cause.isSilent;
+/** Whether work failed because of the encoder, and in this way if one is named. */
+export function isEncoderFault(error: unknown, kind?: EncoderFaultKind): error is StillcountError {
+  if (!(error instanceof StillcountError && error.cause instanceof EncoderFault)) return false;
+  return kind === undefined || error.cause.kind === kind;
 }

@@ -1,6 +1,6 @@
 import { type StillcountError, workError } from '../errors/stillcountError.js';
 import { type GroupOutcome, lastLines } from '../programs/runInGroup.js';
-import { EncoderFault } from './encoderFault.js';
+import { EncoderFault, type EncoderFaultKind } from './encoderFault.js';
 
 /** The setting that chooses the encoder. */
 export const encoderSetting = 'STILLCOUNT_FFMPEG';
@@ -29,6 +29,11 @@ export function encoderSaid({ said }: { said: string }): string | undefined {
   return lines === '' ? undefined : `it said: ${lines}`;
 }
 
+function faultKindOf({ kind }: Failed): EncoderFaultKind {
+  if (kind === 'no-answer') return 'silent';
+  return kind === 'exit' ? 'refused' : 'unusable';
+}
+
 /** A failed run in words: kind `work`, naming the encoder, what it said last and the setting that chooses it. */
 export function encoderProblem(path: string, outcome: Failed, silentMs: number): StillcountError {
   const found = encoderSaid(outcome);
@@ -38,6 +43,6 @@ export function encoderProblem(path: string, outcome: Failed, silentMs: number):
       ...(found === undefined ? {} : { found }),
       hint: `try again; if it stays, install another ffmpeg or name one in ${encoderSetting}`,
     },
-    new EncoderFault(outcome.kind === 'no-answer'),
+    new EncoderFault(faultKindOf(outcome)),
   );
 }

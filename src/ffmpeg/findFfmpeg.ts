@@ -2,7 +2,7 @@ import { createHash } from 'node:crypto';
 import { chmod } from 'node:fs/promises';
 import { workError } from '../errors/stillcountError.js';
 import { runInGroup } from '../programs/runInGroup.js';
-import { EncoderFault, isNoAnswer } from './encoderFault.js';
+import { EncoderFault, isEncoderFault } from './encoderFault.js';
 import { encoderSaid, encoderSetting, faultInWords } from './encoderProblem.js';
 import { type EncoderTimes, usualEncoderTimes } from './encoderTimes.js';
 
@@ -33,7 +33,7 @@ export function findFfmpeg(times: EncoderTimes = usualEncoderTimes): Promise<Ffm
         if (found?.program === program) found = undefined;
       };
       // Whoever asks meanwhile is told the same at once, instead of waiting for it anew.
-      if (isNoAnswer(error)) setTimeout(forget, times.againAfterMs).unref();
+      if (isEncoderFault(error, 'silent')) setTimeout(forget, times.againAfterMs).unref();
       else forget();
     });
   }
@@ -51,7 +51,7 @@ async function findNamed(path: string, times: EncoderTimes): Promise<FfmpegProgr
       allowed: 'an ffmpeg program that can encode MP3 with libmp3lame',
       hint: `name another one, or unset ${encoderSetting} to use the one that came with the installation`,
     },
-    new EncoderFault(tried.isSilent),
+    new EncoderFault(tried.isSilent ? 'silent' : 'unusable'),
   );
 }
 
@@ -69,7 +69,7 @@ async function findAny(times: EncoderTimes): Promise<FfmpegProgram> {
       allowed: 'an ffmpeg program that can encode MP3 with libmp3lame',
       hint: `install ffmpeg, or name one in the environment variable ${encoderSetting}`,
     },
-    new EncoderFault(system.isSilent || installed.isSilent),
+    new EncoderFault(system.isSilent || installed.isSilent ? 'silent' : 'unusable'),
   );
 }
 

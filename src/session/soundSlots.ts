@@ -1,4 +1,4 @@
-import { isNoAnswer } from '../ffmpeg/encoderFault.js';
+import { isEncoderFault } from '../ffmpeg/encoderFault.js';
 import { FairSlots, type SlotLimits } from './fairSlots.js';
 
 /**
@@ -9,5 +9,9 @@ import { FairSlots, type SlotLimits } from './fairSlots.js';
  * @param told what came of each piece of work
  */
 export function openSoundSlots(told: Pick<SlotLimits, 'onDone' | 'onFailed'> = {}): FairSlots {
-  return new FairSlots({ atOnce: 2, slowMs: 15_000, mostSlow: 8, endsLane: isNoAnswer, ...told });
+  return new FairSlots({ atOnce: 2, slowMs: 15_000, mostSlow: 8, endsLane, ...told });
+}
+
+function endsLane(error: unknown): boolean {
+  return isEncoderFault(error, 'silent');
 }

@@ -5,7 +5,7 @@ import { join } from 'node:path';
 import { Readable } from 'node:stream';
 import { afterEach, describe, expect, it, vi } from 'vitest';
 import { StillcountError } from '../../src/errors/stillcountError.js';
-import { isNoAnswer } from '../../src/ffmpeg/encoderFault.js';
+import { isEncoderFault } from '../../src/ffmpeg/encoderFault.js';
 import { findFfmpeg } from '../../src/ffmpeg/findFfmpeg.js';
 import { type FfmpegRun, runFfmpeg } from '../../src/ffmpeg/runFfmpeg.js';
 import { fakeFfmpeg } from './fakeFfmpeg.js';
@@ -126,7 +126,7 @@ describe.skipIf(process.platform === 'win32')('an ffmpeg that hangs (needs a POS
     expect(first.message).toContain(
       `the encoder ${path} cannot be used: asked for its version it did not answer within 1 s`,
     );
-    expect(isNoAnswer(first)).toBe(true);
+    expect(isEncoderFault(first, 'silent')).toBe(true);
     await isGone(file);
     await writeFile(path, '#!/bin/sh\nexec true\n');
     await expect
@@ -145,7 +145,7 @@ describe.skipIf(process.platform === 'win32')('an ffmpeg that hangs (needs a POS
     const input = Buffer.alloc(1_000_000);
     const error = await failureOf(runFfmpeg({ ...twoSeconds, input, times: soon }));
     expect(error.message).toContain('did not answer within 1 s and was ended');
-    expect(isNoAnswer(error)).toBe(true);
+    expect(isEncoderFault(error, 'silent')).toBe(true);
     await isGone(file);
   });
 

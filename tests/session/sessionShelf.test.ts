@@ -88,6 +88,7 @@ describe('a session that is kept', () => {
 
   it('is not another whole one that stands in its place', async () => {
     const whole = await filesOf(await newShelf().prompt('clinic', program, said));
+    await newShelf().prompt('clinic', program, other);
     const [folder, otherFolder] = [await folderOf(said), await folderOf(other)];
     await rm(folder, { recursive: true });
     await mkdir(folder);
