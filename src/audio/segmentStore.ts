@@ -29,6 +29,15 @@ export class SegmentStore {
   }
 
   /**
+   * Makes sure that there is an encoder, before a voice speaks for minutes in vain.
+   *
+   * @throws StillcountError kind `work` when there is none, or it does not answer
+   */
+  async requireEncoder(): Promise<void> {
+    await findFfmpeg(this.#times);
+  }
+
+  /**
    * Every segment of a session, encoded. All that are missing or damaged go through one encoder process.
    *
    * @returns by `Segment.key`.

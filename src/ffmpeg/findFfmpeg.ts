@@ -47,7 +47,7 @@ async function findNamed(path: string, times: EncoderTimes): Promise<FfmpegProgr
     {
       message: `the encoder ${path} cannot be used: ${tried.why}`,
       path: encoderSetting,
-      found: tried.said ?? path,
+      ...(tried.said === undefined ? {} : { found: tried.said }),
       allowed: 'an ffmpeg program that can encode MP3 with libmp3lame',
       hint: `name another one, or unset ${encoderSetting} to use the one that came with the installation`,
     },

@@ -68,6 +68,7 @@ export async function makeSession(
   workshop: Workshop,
   options: MakingOptions = {},
 ): Promise<MadeSession> {
+  await workshop.segments.requireEncoder();
   return withScript(program, workshop, options, async (session) => {
     const audio = await renderSession(session.script, session.clips, workshop.segments);
     return { ...session, audio };

@@ -163,6 +163,7 @@ export class SessionShelf {
 
   async #make({ program, text }: Order): Promise<Made> {
     if (this.#isClosed) throw workError({ message: 'the service is stopping' });
+    await this.#workshop.segments.requireEncoder();
     const make = async (scripted: ScriptedSession) =>
       (await this.#found(scripted)) ?? (await this.#write(scripted));
     if (text === null) return withScript(program, this.#workshop, {}, make);

@@ -114,6 +114,12 @@ describe('a session that is kept', () => {
     try {
       const started = newShelf();
       expect(await filesOf(await started.prompt('clinic', program, said))).toEqual(whole);
+      const before = await readdir(join(dataFolder, 'cache'), { recursive: true });
+      await expect(started.prompt('clinic', program, 'Never said before.')).rejects.toThrow(
+        'it is not there',
+      );
+      const after = await readdir(join(dataFolder, 'cache'), { recursive: true });
+      expect(after, 'nothing was spoken in vain').toEqual(before);
       await rm(join(await folderOf(said), 'session.mp3'));
       await expect(started.prompt('clinic', program, said)).rejects.toThrow(
         'the encoder /nowhere/ffmpeg cannot be used: it is not there',
