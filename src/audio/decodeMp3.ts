@@ -1,6 +1,6 @@
 import { writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
-import { StillcountError } from '../errors/stillcountError.js';
+import { isEncoderFault } from '../ffmpeg/encoderFault.js';
 import { findFfmpeg } from '../ffmpeg/findFfmpeg.js';
 import { runFfmpeg } from '../ffmpeg/runFfmpeg.js';
 import { cannotWrite } from '../files/fileProblem.js';
@@ -25,7 +25,8 @@ export async function decodeMp3OrNull(bytes: Uint8Array): Promise<Float32Array |
       const samples = await decodeFile(filePath);
       return samples.length === 0 ? null : samples;
     } catch (error) {
-      if (error instanceof StillcountError) return null;
+      // An encoder that was ended, or hangs, says nothing about the file.
+      if (isEncoderFault(error, 'refused')) return null;
       throw error;
     }
   });

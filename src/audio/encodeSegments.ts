@@ -1,5 +1,6 @@
 import { Readable } from 'node:stream';
 import { workError } from '../errors/stillcountError.js';
+import type { EncoderTimes } from '../ffmpeg/encoderTimes.js';
 import { runFfmpeg } from '../ffmpeg/runFfmpeg.js';
 import { codecDelaySamples, frameSamples, walkFrames } from './mp3Frame.js';
 import type { Segment } from './planSegments.js';
@@ -14,6 +15,10 @@ import { sampleRateHz } from './sound.js';
 export const restFrames = 128;
 
 const bytesPerSample = 2;
+/** 160 kbit/s, the highest bit rate of MPEG-2 Layer III, with padding (ISO/IEC 13818-3, 2.4.2.3). */
+const mostFrameBytes = 481;
+/** What the encoder adds at the end, and more. */
+const framesAfter = 1_000;
 
 /** Changes whenever the same segment could come out as other bytes for a reason that lies in this file. */
 export const encodingVersion = 'segment/1 libmp3lame q5 no-reservoir rest128 s16';
@@ -22,11 +27,16 @@ export const encodingVersion = 'segment/1 libmp3lame q5 no-reservoir rest128 s16
  * Encodes segments through one ffmpeg process and gives the frames of each, in the order asked for, as views of
  * one stretch of memory.
  *
- * @param rest silent frames before each segment; anything but the default is for tests.
+ * @param options.rest silent frames before each segment; anything but the default is for tests
+ * @param options.times how long the encoder is waited for; as usual when left out
  * @throws StillcountError kind `work` when ffmpeg fails or gives other frames than those asked for.
  */
-export async function encodeSegments(segments: readonly Segment[], rest = restFrames): Promise<Buffer[]> {
+export async function encodeSegments(
+  segments: readonly Segment[],
+  { rest = restFrames, times }: { rest?: number; times?: EncoderTimes | undefined } = {},
+): Promise<Buffer[]> {
   if (segments.length === 0) return [];
+  const frameCount = segments.reduce((sum, segment) => sum + rest + segment.frameCount, 0);
   const stream = await runFfmpeg({
     input: Readable.from(pcmOf(segments, rest), { objectMode: false }),
     inputOptions: ['-f', 's16le', '-ar', String(sampleRateHz), '-ac', '1'],
@@ -34,6 +44,8 @@ export async function encodeSegments(segments: readonly Segment[], rest = restFr
       ...['-c:a', 'libmp3lame', '-q:a', '5', '-reservoir', '0', '-f', 'mp3'],
       ...['-write_xing', '0', '-id3v2_version', '0', '-map_metadata', '-1', '-flags', '+bitexact'],
     ],
+    mostOutputBytes: (frameCount + framesAfter) * mostFrameBytes,
+    ...(times === undefined ? {} : { times }),
   });
   const { starts, fault } = walkFrames(stream);
   if (fault !== undefined) throw unexpected(fault);

@@ -1,4 +1,5 @@
 import { workError } from '../errors/stillcountError.js';
+import type { EncoderTimes } from '../ffmpeg/encoderTimes.js';
 import { findFfmpeg } from '../ffmpeg/findFfmpeg.js';
 import type { BlobCache } from '../files/blobCache.js';
 import { crc16 } from './crc16.js';
@@ -17,11 +18,23 @@ export type EncodedSegment = {
 /** Encoded segments by key. Those on disk are used as they are; the missing ones are encoded and kept. */
 export class SegmentStore {
   readonly #cache: BlobCache;
+  readonly #times: EncoderTimes | undefined;
   /** Segments encoded since this store was made. */
   encodedCount = 0;
 
-  constructor(cache: BlobCache) {
+  /** @param times how long the encoder is waited for; as usual when left out */
+  constructor(cache: BlobCache, times?: EncoderTimes) {
     this.#cache = cache;
+    this.#times = times;
+  }
+
+  /**
+   * Makes sure that there is an encoder, before a voice speaks for minutes in vain.
+   *
+   * @throws StillcountError kind `work` when there is none, or it does not answer
+   */
+  async requireEncoder(): Promise<void> {
+    await findFfmpeg(this.#times);
   }
 
   /**
@@ -32,7 +45,7 @@ export class SegmentStore {
    *   incomplete is kept.
    */
   async ensure(segments: readonly Segment[]): Promise<ReadonlyMap<string, EncodedSegment>> {
-    const encoder = (await findFfmpeg()).identity;
+    const encoder = (await findFfmpeg(this.#times)).identity;
     const blobKeyOf = (segment: Segment) => `${encodingVersion} ${encoder} ${segment.key}`;
     const encoded = new Map<string, EncodedSegment>();
     const missing = new Map<string, Segment>();
@@ -47,7 +60,7 @@ export class SegmentStore {
       else encoded.set(segment.key, opened);
     }
     const wanted = [...missing.values()];
-    const made = await encodeSegments(wanted);
+    const made = await encodeSegments(wanted, { times: this.#times });
     for (const [index, segment] of wanted.entries()) {
       const frames = made[index] ?? Buffer.alloc(0);
       const blob = Buffer.concat([Buffer.alloc(crcBytes), frames]);

@@ -1,11 +1,10 @@
-import { execFile } from 'node:child_process';
 import { createHash } from 'node:crypto';
 import { chmod } from 'node:fs/promises';
-import { promisify } from 'node:util';
 import { workError } from '../errors/stillcountError.js';
-
-const execute = promisify(execFile);
-const environmentName = 'STILLCOUNT_FFMPEG';
+import { runInGroup } from '../programs/runInGroup.js';
+import { EncoderFault, isEncoderFault } from './encoderFault.js';
+import { encoderSaid, encoderSetting, faultInWords } from './encoderProblem.js';
+import { type EncoderTimes, usualEncoderTimes } from './encoderTimes.js';
 
 /** An ffmpeg that was started once and can encode MP3. */
 export type FfmpegProgram = {
@@ -21,72 +20,91 @@ let found: { wanted: string | undefined; program: Promise<FfmpegProgram> } | und
  * The ffmpeg to use: the one named by the environment variable STILLCOUNT_FFMPEG; else the system's, when it
  * can encode MP3; else the one from the package registry. Looked for once and remembered.
  *
- * Each candidate is really started here, because fluent-ffmpeg ends the whole process when its program is missing.
- *
- * @throws StillcountError kind `work` when there is none, or when the named one does not run.
+ * @param times how long it is waited for, when it was not found before
+ * @throws StillcountError kind `work` when there is none, or when the named one does not run or does not answer
  */
-export function findFfmpeg(): Promise<FfmpegProgram> {
-  const wanted = process.env[environmentName];
+export function findFfmpeg(times: EncoderTimes = usualEncoderTimes): Promise<FfmpegProgram> {
+  const wanted = process.env[encoderSetting];
   if (found === undefined || found.wanted !== wanted) {
-    const program = wanted === undefined || wanted === '' ? findAny() : findNamed(wanted);
+    const program = wanted === undefined || wanted === '' ? findAny(times) : findNamed(wanted, times);
     found = { wanted, program };
-    program.catch(() => {
-      found = undefined;
+    program.catch((error: unknown) => {
+      const forget = () => {
+        if (found?.program === program) found = undefined;
+      };
+      // Whoever asks meanwhile is told the same at once, instead of waiting for it anew.
+      if (isEncoderFault(error, 'silent')) setTimeout(forget, times.againAfterMs).unref();
+      else forget();
     });
   }
   return found.program;
 }
 
-async function findNamed(path: string): Promise<FfmpegProgram> {
-  const tried = await tryProgram(path);
-  if (tried.program !== undefined) return tried.program;
-  throw workError({
-    message: 'the ffmpeg program named for this session cannot be used',
-    path: environmentName,
-    found: `${path} (${tried.why})`,
-    allowed: 'an ffmpeg program that can encode MP3 with libmp3lame',
-    hint: `unset ${environmentName} to use the one that came with the installation`,
-  });
+async function findNamed(path: string, times: EncoderTimes): Promise<FfmpegProgram> {
+  const tried = await tryProgram(path, times);
+  if ('program' in tried) return tried.program;
+  throw workError(
+    {
+      message: `the encoder ${path} cannot be used: ${tried.why}`,
+      path: encoderSetting,
+      ...(tried.said === undefined ? {} : { found: tried.said }),
+      allowed: 'an ffmpeg program that can encode MP3 with libmp3lame',
+      hint: `name another one, or unset ${encoderSetting} to use the one that came with the installation`,
+    },
+    new EncoderFault(tried.isSilent ? 'silent' : 'unusable'),
+  );
 }
 
-async function findAny(): Promise<FfmpegProgram> {
-  const system = await tryProgram('ffmpeg');
-  if (system.program !== undefined) return system.program;
-  const installedPath = await installedFfmpegPath();
+async function findAny(times: EncoderTimes): Promise<FfmpegProgram> {
+  const system = await tryProgram('ffmpeg', times);
+  if ('program' in system) return system.program;
+  const path = await installedFfmpegPath();
   const installed =
-    installedPath === undefined ? { why: 'none for this machine' } : await tryInstalled(installedPath);
-  if ('program' in installed && installed.program !== undefined) return installed.program;
-  throw workError({
-    message: 'no ffmpeg program was found to make the sound file with',
-    found: `on the search path: ${system.why}; from the package registry: ${installed.why}`,
-    allowed: 'an ffmpeg program that can encode MP3 with libmp3lame',
-    hint: `install ffmpeg, or name one in the environment variable ${environmentName}`,
-  });
+    path === undefined ? { why: 'none for this machine', isSilent: false } : await tryInstalled(path, times);
+  if ('program' in installed) return installed.program;
+  throw workError(
+    {
+      message: 'no encoder was found to make the sound with',
+      found: `ffmpeg on the search path: ${system.why}; from the package registry: ${installed.why}`,
+      allowed: 'an ffmpeg program that can encode MP3 with libmp3lame',
+      hint: `install ffmpeg, or name one in the environment variable ${encoderSetting}`,
+    },
+    new EncoderFault(system.isSilent || installed.isSilent ? 'silent' : 'unusable'),
+  );
 }
 
 /** Some platform packages are unpacked without the right to execute; that is mended once. */
-async function tryInstalled(path: string): Promise<Tried> {
-  const first = await tryProgram(path);
-  if (first.program !== undefined || first.why !== 'not allowed to run it') return first;
+async function tryInstalled(path: string, times: EncoderTimes): Promise<Tried> {
+  const first = await tryProgram(path, times);
+  if ('program' in first || first.why !== notAllowed) return first;
   await chmod(path, 0o755).catch(() => undefined);
-  return tryProgram(path);
+  return tryProgram(path, times);
 }
 
-type Tried = { program?: FfmpegProgram; why: string };
+type Tried = { program: FfmpegProgram } | { why: string; said?: string | undefined; isSilent: boolean };
 
-async function tryProgram(path: string): Promise<Tried> {
-  let version: string;
-  try {
-    version = (await execute(path, ['-version'], { timeout: 20_000, windowsHide: true })).stdout;
-  } catch (error) {
-    const code = (error as NodeJS.ErrnoException).code;
-    if (code === 'ENOENT') return { why: 'not there' };
-    if (code === 'EACCES') return { why: 'not allowed to run it' };
-    return { why: 'it does not run' };
+const notAllowed = 'there is no permission to run it';
+const mostVersionBytes = 1 << 20;
+
+/** Each candidate is really started. */
+async function tryProgram(path: string, { firstAnswerMs }: EncoderTimes): Promise<Tried> {
+  const outcome = await runInGroup({
+    ...{ path, args: ['-version'], input: [] },
+    ...{ silentMs: firstAnswerMs, wholeMs: firstAnswerMs, mostOutputBytes: mostVersionBytes },
+  });
+  if (outcome.kind === 'not-started' && outcome.code === 'ENOENT')
+    return { why: 'it is not there', isSilent: false };
+  if (outcome.kind === 'not-started' && outcome.code === 'EACCES')
+    return { why: notAllowed, isSilent: false };
+  if (outcome.kind !== 'done') {
+    const why = `asked for its version it ${faultInWords(outcome, firstAnswerMs)}`;
+    return { why, said: encoderSaid(outcome), isSilent: outcome.kind === 'no-answer' };
   }
-  if (!version.startsWith('ffmpeg version')) return { why: 'it is another program' };
-  if (!version.includes('--enable-libmp3lame')) return { why: 'it was built without libmp3lame' };
-  return { program: { path, identity: createHash('sha256').update(version).digest('hex') }, why: '' };
+  const version = outcome.output.toString('utf8');
+  if (!version.startsWith('ffmpeg version')) return { why: 'it is another program', isSilent: false };
+  if (!version.includes('--enable-libmp3lame'))
+    return { why: 'it was built without libmp3lame', isSilent: false };
+  return { program: { path, identity: createHash('sha256').update(version).digest('hex') } };
 }
 
 /** Undefined where the package has no program for this platform; it then throws while it is imported. */

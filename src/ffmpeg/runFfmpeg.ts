@@ -1,12 +1,9 @@
-import { PassThrough, Readable } from 'node:stream';
-import fluentFfmpeg from 'fluent-ffmpeg';
-import { StillcountError, workError } from '../errors/stillcountError.js';
+import type { Readable } from 'node:stream';
+import { runInGroup } from '../programs/runInGroup.js';
+import { commandLineOf } from './commandLine.js';
+import { encoderProblem } from './encoderProblem.js';
+import { type EncoderTimes, usualEncoderTimes } from './encoderTimes.js';
 import { findFfmpeg } from './findFfmpeg.js';
-
-const running = new Set<{ kill(signal: string): unknown }>();
-process.on('exit', () => {
-  for (const command of running) command.kill('SIGKILL');
-});
 
 /** One run of ffmpeg, whose output is taken from its standard output. */
 export type FfmpegRun = {
@@ -21,13 +18,21 @@ export type FfmpegRun = {
   outputOptions: readonly string[];
   /** Audio filters in the order in which they act. */
   filters?: readonly string[];
+  /** How long it is waited for; as usual when left out. */
+  times?: EncoderTimes;
+  /** More output than this is not waited for. */
+  mostOutputBytes?: number;
 };
+
+/** Two hours of decoded sound; more is a program that never ends. */
+const mostBytes = 1 << 30;
 
 /**
  * Runs ffmpeg once and gives all that it wrote.
  *
- * @throws StillcountError kind `work`, with ffmpeg's last line, when ffmpeg is missing, refuses the input or
- *   the options, or dies before it is done.
+ * @throws StillcountError kind `work`, with the encoder's name and last lines, when it is missing, refuses the input or
+ *   the options, ends before it is done or otherwise than well, or does not answer: it is ended then, with all that it
+ *   started. What the input throws is passed on as it is.
  */
 export async function runFfmpeg(run: FfmpegRun): Promise<Buffer> {
   return (await runFfmpegWithLog(run)).output;
@@ -35,44 +40,19 @@ export async function runFfmpeg(run: FfmpegRun): Promise<Buffer> {
 
 /** Like {@link runFfmpeg}, and gives ffmpeg's messages too: its meters report only there. */
 export async function runFfmpegWithLog(run: FfmpegRun): Promise<{ output: Buffer; log: string }> {
-  const { path } = await findFfmpeg();
-  return new Promise((resolve, reject) => {
-    const chunks: Buffer[] = [];
-    const sink = new PassThrough();
-    sink.on('data', (chunk: Buffer) => chunks.push(chunk));
-    const log: string[] = [];
-    const source = sourceOf(run.input);
-    // What is fed in may fail by itself, for example a voice; that is not ffmpeg's fault.
-    let sourceError: unknown = null;
-    if (typeof source !== 'string') {
-      source.once('error', (error) => {
-        sourceError = error;
-      });
-    }
-    const command = fluentFfmpeg(source)
-      .setFfmpegPath(path)
-      .inputOptions([...run.inputOptions])
-      .outputOptions([...run.outputOptions])
-      .on('stderr', (line: string) => log.push(line))
-      .on('error', (error: Error) => {
-        running.delete(command);
-        if (typeof source !== 'string') source.destroy();
-        reject(sourceError instanceof StillcountError ? sourceError : ffmpegFailed(error, log));
-      })
-      .on('end', () => {
-        running.delete(command);
-        if (sink.readableEnded) resolve({ output: Buffer.concat(chunks), log: log.join('\n') });
-        else sink.once('end', () => resolve({ output: Buffer.concat(chunks), log: log.join('\n') }));
-      });
-    if (run.filters !== undefined && run.filters.length > 0) command.audioFilters([...run.filters]);
-    running.add(command);
-    command.pipe(sink, { end: true });
+  const { input, inputOptions, outputOptions, filters = [], times = usualEncoderTimes } = run;
+  const { path } = await findFfmpeg(times);
+  const inputFile = 'filePath' in input ? input.filePath : null;
+  const outcome = await runInGroup({
+    path,
+    args: commandLineOf({ inputFile, inputOptions, outputOptions, filters }),
+    input: 'filePath' in input ? [] : Buffer.isBuffer(input) ? pieces(input) : input,
+    silentMs: times.silentMs,
+    wholeMs: times.wholeMs,
+    mostOutputBytes: run.mostOutputBytes ?? mostBytes,
   });
-}
-
-function sourceOf(input: FfmpegRun['input']): Readable | string {
-  if (Buffer.isBuffer(input)) return Readable.from(pieces(input));
-  return input instanceof Readable ? input : input.filePath;
+  if (outcome.kind !== 'done') throw encoderProblem(path, outcome, times.silentMs);
+  return { output: outcome.output, log: outcome.said };
 }
 
 const pieceBytes = 1 << 16;
@@ -82,18 +62,4 @@ function* pieces(bytes: Buffer): Iterable<Buffer> {
   for (let start = 0; start < bytes.length; start += pieceBytes) {
     yield bytes.subarray(start, start + pieceBytes);
   }
-}
-
-function ffmpegFailed(error: Error, log: readonly string[]) {
-  const lines = log.map((line) => line.trim()).filter((line) => line !== '');
-  const lastLine = lines[lines.length - 1];
-  const firstOfError = error.message.split('\n')[0] ?? error.message;
-  return workError(
-    {
-      message: 'ffmpeg could not finish its work on the sound',
-      found: lastLine === undefined ? firstOfError : `${firstOfError} (last line: ${lastLine})`,
-      hint: 'try again; if it stays, install another ffmpeg or name one in STILLCOUNT_FFMPEG',
-    },
-    error,
-  );
 }

@@ -57,16 +57,20 @@ export class BlobCache {
     header.writeUInt32LE(layoutVersion, 8);
     header.writeUInt32LE(bytes.byteLength, 12);
     checksum(place.keyHash, bytes).copy(header, 16);
+    // Not synced: an entry lost to a power cut fails its checksum and is made again.
+    const write = () => writeWhole(place.path, Buffer.concat([header, bytes]), { durable: false });
     try {
-      // Not synced: an entry lost to a power cut fails its checksum and is made again.
-      await writeWhole(place.path, Buffer.concat([header, bytes]), { durable: false });
-    } catch (error) {
+      await write();
+    } catch {
       // Some systems refuse to replace a file that a racing reader holds open; then the entry is there already.
-      if (this.getSync(key) === null) throw error;
+      if (this.getSync(key) !== null) return;
+      // What is in its way is no entry; and its folder may have been cleared while it was written.
+      await rm(place.path, { recursive: true, force: true }).catch(() => undefined);
+      await write();
     }
   }
 
-  /** Removes every entry. What is written meanwhile may fail, and can be made again. */
+  /** Removes every entry. What is written meanwhile is kept, or can be made again. */
   async clear(): Promise<void> {
     const names = await readdir(this.folder).catch(() => []);
     for (const name of names.filter((each) => /^[0-9a-f]{2}$/.test(each))) {

@@ -44,7 +44,22 @@ export async function makeScript(
   workshop: Workshop,
   options: MakingOptions = {},
 ): Promise<ScriptedSession> {
-  return withProgramVoice(program, workshop, options, async (library) => scripted(program, library));
+  return withScript(program, workshop, options, async (session) => session);
+}
+
+/**
+ * The same, for work with its clips: only as long as it lasts is the voice there to speak one again that is no longer
+ * kept, or is damaged. Errors as for {@link makeScript}, and what the work throws.
+ */
+export async function withScript<Result>(
+  program: PrescribedProgram,
+  workshop: Workshop,
+  options: MakingOptions,
+  work: (session: ScriptedSession) => Promise<Result>,
+): Promise<Result> {
+  return withProgramVoice(program, workshop, options, async (library) =>
+    work(await scripted(program, library)),
+  );
 }
 
 /** Program to timed script to audio. Errors as for {@link makeScript}, and when the encoder fails. */
@@ -53,19 +68,23 @@ export async function makeSession(
   workshop: Workshop,
   options: MakingOptions = {},
 ): Promise<MadeSession> {
-  return withProgramVoice(program, workshop, options, async (library) => {
-    const session = await scripted(program, library);
+  await workshop.segments.requireEncoder();
+  return withScript(program, workshop, options, async (session) => {
     const audio = await renderSession(session.script, session.clips, workshop.segments);
     return { ...session, audio };
   });
 }
 
-async function scripted(program: PrescribedProgram, library: ClipLibrary): Promise<ScriptedSession> {
+async function scripted(
+  program: PrescribedProgram,
+  library: ClipLibrary,
+  clipsOf: ClipLibrary['clips'] = library.clips,
+): Promise<ScriptedSession> {
   const clips = new Map<string, SpeechClip>();
   const script = await buildScript(program, async (wordings) => {
     for (const crisp of [true, false]) {
       const texts = wordings.filter((wording) => wording.crisp === crisp).map(({ text }) => text);
-      for (const [text, clip] of await library.clips(texts, rateOf(program, crisp))) clips.set(text, clip);
+      for (const [text, clip] of await clipsOf(texts, rateOf(program, crisp))) clips.set(text, clip);
     }
     return clips;
   });
@@ -110,6 +129,30 @@ export async function previewScript(
       return measures;
     });
     return { script, estimatedWordings: estimated.size };
+  });
+}
+
+/**
+ * The timed script of a program with its clips, where the voice has spoken everything before; else null. Neither the
+ * voice nor the encoder is asked, and nothing is estimated. Errors as for {@link makeScript}, except the voice's.
+ */
+export async function keptScript(
+  program: PrescribedProgram,
+  workshop: Workshop,
+): Promise<ScriptedSession | null> {
+  return withProgramVoice(program, workshop, {}, async (library) => {
+    const notKept = new Error('not spoken before');
+    const keptOrNothing: ClipLibrary['clips'] = async (texts, wordsPerMinute) => {
+      const kept = await library.kept(texts, wordsPerMinute);
+      if (texts.every((text) => kept.has(text))) return kept;
+      throw notKept;
+    };
+    try {
+      return await scripted(program, library, keptOrNothing);
+    } catch (error) {
+      if (error === notKept) return null;
+      throw error;
+    }
   });
 }
 

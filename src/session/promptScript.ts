@@ -1,5 +1,6 @@
 import type { PrescribedProgram } from '../program/prescribed.js';
 import type { TimedScript } from '../script/timedScript.js';
+import type { SpeechClip } from '../voice/clipLibrary.js';
 import { type ScriptedSession, withProgramVoice } from './makeSession.js';
 import type { Workshop } from './workshop.js';
 
@@ -16,26 +17,55 @@ export async function promptScript(
   text: string,
   workshop: Workshop,
 ): Promise<ScriptedSession> {
+  return withPrompt(program, text, workshop, async (prompt) => prompt);
+}
+
+/** The same, for work with its clip, as `withScript` does it. Errors as for {@link promptScript}. */
+export async function withPrompt<Result>(
+  program: PrescribedProgram,
+  text: string,
+  workshop: Workshop,
+  work: (prompt: ScriptedSession) => Promise<Result>,
+): Promise<Result> {
   return withProgramVoice(program, workshop, {}, async (library) => {
     const clips = await library.clips([text]);
-    const startMs = aroundMs;
-    const endMs = startMs + (clips.get(text)?.durationMs ?? 0);
-    const durationMs = endMs + aroundMs;
-    const script: TimedScript = {
-      format: 'stillcount-script/1',
-      title: program.title,
-      language: program.catalogue.language,
-      voice: program.voice,
-      wordsPerMinute: program.wordsPerMinute,
-      sessionNumber: program.session.number,
-      seed: program.session.seed,
-      presenceIntervalMs: durationMs,
-      durationMs,
-      chapters: [{ title: program.title, startMs: 0, endMs: durationMs }],
-      cues: [{ kind: 'speech', role: 'instruction', text, startMs, endMs, beatMs: null, chapter: 0 }],
-      resumePointsMs: [0],
-      adjustments: [],
-    };
-    return { script, clips, voiceCalls: library.voiceCalls };
+    return work({ script: scriptOf(program, text, clips), clips, voiceCalls: library.voiceCalls });
   });
+}
+
+/** The same where it was spoken before, without asking the voice; else null. */
+export async function keptPrompt(
+  program: PrescribedProgram,
+  text: string,
+  workshop: Workshop,
+): Promise<ScriptedSession | null> {
+  return withProgramVoice(program, workshop, {}, async (library) => {
+    const clips = await library.kept([text]);
+    return clips.has(text) ? { script: scriptOf(program, text, clips), clips, voiceCalls: 0 } : null;
+  });
+}
+
+function scriptOf(
+  program: PrescribedProgram,
+  text: string,
+  clips: ReadonlyMap<string, SpeechClip>,
+): TimedScript {
+  const startMs = aroundMs;
+  const endMs = startMs + (clips.get(text)?.durationMs ?? 0);
+  const durationMs = endMs + aroundMs;
+  return {
+    format: 'stillcount-script/1',
+    title: program.title,
+    language: program.catalogue.language,
+    voice: program.voice,
+    wordsPerMinute: program.wordsPerMinute,
+    sessionNumber: program.session.number,
+    seed: program.session.seed,
+    presenceIntervalMs: durationMs,
+    durationMs,
+    chapters: [{ title: program.title, startMs: 0, endMs: durationMs }],
+    cues: [{ kind: 'speech', role: 'instruction', text, startMs, endMs, beatMs: null, chapter: 0 }],
+    resumePointsMs: [0],
+    adjustments: [],
+  };
 }

@@ -1,60 +1,83 @@
 import { createHash } from 'node:crypto';
-import { access, readdir, readFile, rm } from 'node:fs/promises';
+import { readdir, readFile, rm } from 'node:fs/promises';
 import { join } from 'node:path';
 import { LRUCache } from 'lru-cache';
 import { renderSession } from '../audio/renderSession.js';
 import { workError } from '../errors/stillcountError.js';
+import { type CheckedFile, CheckedFiles } from '../files/checkedFiles.js';
 import type { PrescribedProgram } from '../program/prescribed.js';
 import type { TimedScript } from '../script/timedScript.js';
 import type { SpeechClip } from '../voice/clipLibrary.js';
-import { makeScript } from './makeSession.js';
-import { promptScript } from './promptScript.js';
+import type { FairSlots } from './fairSlots.js';
+import { keptScript, type ScriptedSession, withScript } from './makeSession.js';
+import { keptPrompt, withPrompt } from './promptScript.js';
+import { haveLengths, keepSession, readSums, type SessionSums } from './sessionFolder.js';
 import type { Workshop } from './workshop.js';
-import { sessionFileNames, writeSession } from './writeSession.js';
+import { type SessionFileName, sessionFileNames } from './writeSession.js';
 
-/** A made session on the disk: its four files, as {@link writeSession} names them. */
+/** A made session on the disk. */
 export type ShelvedSession = {
-  /** Names the bytes: the same key always means the same files. */
-  key: string;
-  folder: string;
   durationMs: number;
+  /** Of its sound. */
+  byteLength: number;
+  /**
+   * Opens one of its files, which then holds what was made and nothing else; where it does not, the session is made
+   * again first. Close it.
+   *
+   * @throws StillcountError as {@link SessionShelf.session}
+   */
+  open(name: SessionFileName): Promise<CheckedFile>;
+  /** The bytes of one. Errors as for `open`. */
+  read(name: SessionFileName): Promise<Buffer>;
 };
 
+/** What is to be made, for which clinic; one sentence where there is a text. */
+type Order = { clinicId: string; program: PrescribedProgram; text: string | null };
+type Made = { key: string; folder: string; durationMs: number; sums: SessionSums };
+
 const mostRemembered = 5_000;
-const scriptName = 'session.script.json' satisfies (typeof sessionFileNames)[number];
+const scriptName: SessionFileName = 'session.script.json';
 
 /**
  * Sessions that are listened to, as files, so that any number of listeners costs no memory. They can all be made
- * again: the folder may be pruned or deleted at any time. What a session is called on disk follows from its timed
- * script and its sounds, so that no change of words, voice or rules ever plays an old one.
+ * again: the folder may be pruned or deleted at any time, and what is damaged counts as not there. What a session is
+ * called on disk follows from its timed script and its sounds, so that no change of words, voice or rules ever plays an
+ * old one. What was made before is given without the voice and the encoder, and waits for nobody else's.
  */
 export class SessionShelf {
   readonly #workshop: Workshop;
   readonly #folder: string;
-  /** What is being made or was made by this process, by program. */
-  readonly #known = new LRUCache<string, Promise<ShelvedSession>>({ max: mostRemembered });
-  /** One session at a time: each of them uses every processor already. */
-  #last: Promise<unknown> = Promise.resolve();
+  readonly #slots: FairSlots;
+  readonly #files = new CheckedFiles();
+  /** What is being made or was made by this process, by what was ordered. */
+  readonly #known = new LRUCache<string, Promise<Made>>({ max: mostRemembered });
+  readonly #beingWritten = new Set<{ folder: string }>();
+  #clearing: Promise<unknown> = Promise.resolve();
   #isClosed = false;
 
-  /** @param folder below which sessions are kept */
-  constructor(workshop: Workshop, folder: string) {
+  /**
+   * @param folder below which sessions are kept
+   * @param slots in which sessions are made, a lane for each clinic
+   */
+  constructor(workshop: Workshop, folder: string, slots: FairSlots) {
     this.#workshop = workshop;
     this.#folder = folder;
+    this.#slots = slots;
   }
 
   /**
    * The session of a program, made now when it is not there.
    *
-   * @throws StillcountError as `makeSession`, and when it cannot be written
+   * @param clinicId for whom it is made: clinics wait for their own sessions only
+   * @throws StillcountError as `makeSession`, and when it cannot be written or not be read again as it was written
    */
-  session(program: PrescribedProgram): Promise<ShelvedSession> {
-    return this.#remembered(keyOf(program, ''), () => this.#make(program, null));
+  session(clinicId: string, program: PrescribedProgram): Promise<ShelvedSession> {
+    return this.#shelved({ clinicId, program, text: null });
   }
 
   /** One sentence in the voice of a program. Errors as for {@link session}. */
-  prompt(program: PrescribedProgram, text: string): Promise<ShelvedSession> {
-    return this.#remembered(keyOf(program, text), () => this.#make(program, text));
+  prompt(clinicId: string, program: PrescribedProgram, text: string): Promise<ShelvedSession> {
+    return this.#shelved({ clinicId, program, text });
   }
 
   /**
@@ -65,54 +88,145 @@ export class SessionShelf {
    *   too, and with it all clips and segments, which do not tell whose name is in them. Both reject when a file stays.
    */
   forget(wordings: readonly string[]): { now: Promise<void>; later: Promise<void> } {
-    const now = removeWith(this.#folder, wordings, false);
-    const later = Promise.allSettled([this.#last, now]).then(async () => {
-      await removeWith(this.#folder, wordings, true);
+    const now = this.#removeWith(wordings, false);
+    const later = Promise.allSettled([this.#slots.settled(), now]).then(async () => {
+      await this.#removeWith(wordings, true);
       await this.#workshop.clipCache.clear();
     });
-    this.#last = later.catch(() => undefined);
+    this.#clearing = Promise.allSettled([this.#clearing, later]);
     return { now, later };
   }
 
   /** Makes nothing more; settles when what is being made is done. */
   async close(): Promise<void> {
     this.#isClosed = true;
-    await this.#last;
+    await this.#slots.settled();
+    await this.#clearing;
   }
 
-  async #remembered(key: string, make: () => Promise<ShelvedSession>): Promise<ShelvedSession> {
-    const asked = this.#known.get(key);
-    const known = await asked?.catch(() => undefined);
-    if (known !== undefined && (await isComplete(known.folder))) return known;
-    const meanwhile = this.#known.get(key);
-    if (meanwhile !== undefined && meanwhile !== asked) return meanwhile;
-    const made = this.#last.then(make);
-    this.#last = made.catch(() => undefined);
-    this.#known.set(key, made);
-    made.catch(() => this.#known.delete(key));
-    return made;
+  async #shelved(order: Order): Promise<ShelvedSession> {
+    const { durationMs, sums } = await (await this.#made(order)).made;
+    const open = (name: SessionFileName) => this.#open(order, name);
+    return {
+      durationMs,
+      byteLength: sums['session.mp3'].bytes,
+      open,
+      async read(name) {
+        const { handle } = await open(name);
+        return handle.readFile().finally(() => handle.close());
+      },
+    };
   }
 
-  async #make(program: PrescribedProgram, text: string | null): Promise<ShelvedSession> {
-    if (this.#isClosed) throw workError({ message: 'the service is stopping' });
-    const scripted =
-      text === null
-        ? await makeScript(program, this.#workshop)
-        : await promptScript(program, text, this.#workshop);
-    const { script, clips } = scripted;
-    const key = keyOfScript(script, clips);
-    const folder = join(this.#folder, key.slice(0, 2), key);
-    if (!(await isComplete(folder))) {
-      const audio = await renderSession(script, clips, this.#workshop.segments);
-      await writeSession({ ...scripted, audio }, folder, { durable: false });
+  async #open(order: Order, name: SessionFileName): Promise<CheckedFile> {
+    for (let isAgain = false; ; isAgain = true) {
+      const { key, made } = await this.#made(order);
+      const { folder, sums } = await made;
+      const file = await this.#files.open(join(folder, name), sums[name]);
+      if (file !== null) return file;
+      if (isAgain) {
+        const message = 'the session that was made could not be read again as it was written';
+        throw workError({ message, file: folder, hint: 'look whether the disk is in order' });
+      }
+      // Whoever else has found that meanwhile may have begun to make it again.
+      if (this.#known.get(key) === made) this.#known.delete(key);
     }
-    return { key, folder, durationMs: script.durationMs };
+  }
+
+  /** What is known, where its files are as long as they should be; what is being made; else it is looked for, or made. */
+  async #made(order: Order): Promise<{ key: string; made: Promise<Made> }> {
+    const key = keyOf(order);
+    const asked = this.#known.get(key);
+    if (asked !== undefined) {
+      const { folder, sums } = await asked;
+      if (await haveLengths(folder, sums)) return { key, made: asked };
+      const meanwhile = this.#known.get(key);
+      if (meanwhile !== undefined && meanwhile !== asked) return { key, made: meanwhile };
+    }
+    const made = this.#findOrMake(order);
+    this.#known.set(key, made);
+    made.catch(() => {
+      if (this.#known.get(key) === made) this.#known.delete(key);
+    });
+    return { key, made };
+  }
+
+  async #findOrMake(order: Order): Promise<Made> {
+    const { clinicId, program, text } = order;
+    const kept =
+      text === null
+        ? await keptScript(program, this.#workshop)
+        : await keptPrompt(program, text, this.#workshop);
+    const found = kept === null ? null : await this.#found(kept);
+    return found ?? this.#slots.run(`${clinicId} listening`, () => this.#make(order));
+  }
+
+  async #make({ program, text }: Order): Promise<Made> {
+    if (this.#isClosed) throw workError({ message: 'the service is stopping' });
+    await this.#workshop.segments.requireEncoder();
+    const make = async (scripted: ScriptedSession) =>
+      (await this.#found(scripted)) ?? (await this.#write(scripted));
+    if (text === null) return withScript(program, this.#workshop, {}, make);
+    return withPrompt(program, text, this.#workshop, make);
+  }
+
+  /** The session where it lies on the disk, every byte of it as it was written; else null. */
+  async #found(scripted: ScriptedSession): Promise<Made | null> {
+    const { key, folder } = this.#placeOf(scripted);
+    const sums = await readSums(folder, key);
+    if (sums === null) return null;
+    for (const name of sessionFileNames) {
+      const file = await this.#files.open(join(folder, name), sums[name]);
+      if (file === null) return null;
+      await file.handle.close();
+    }
+    return { key, folder, durationMs: scripted.script.durationMs, sums };
+  }
+
+  async #write({ script, clips }: ScriptedSession): Promise<Made> {
+    const { key, folder } = this.#placeOf({ script, clips });
+    const audio = await renderSession(script, clips, this.#workshop.segments);
+    const place = { folder };
+    this.#beingWritten.add(place);
+    try {
+      const sums = await keepSession({ script, audio }, folder, key);
+      return { key, folder, durationMs: script.durationMs, sums };
+    } finally {
+      this.#beingWritten.delete(place);
+    }
+  }
+
+  #placeOf({ script, clips }: Pick<ScriptedSession, 'script' | 'clips'>): { key: string; folder: string } {
+    const key = keyOfScript(script, clips);
+    return { key, folder: join(this.#folder, key.slice(0, 2), key) };
+  }
+
+  /** @param alsoBroken takes away, too, what cannot be played: whose it is, nobody can tell */
+  async #removeWith(wordings: readonly string[], alsoBroken: boolean): Promise<void> {
+    const wanted = wordings.map(saidAsWords);
+    for (const group of await readdir(this.#folder).catch(() => [])) {
+      for (const key of await readdir(join(this.#folder, group)).catch(() => [])) {
+        const folder = join(this.#folder, group, key);
+        const script = await readFile(join(folder, scriptName), 'utf8').catch(() => '');
+        const isSaid = wanted.some((wording) => wording.test(script));
+        if (isSaid || (alsoBroken && (await this.#isBroken(folder, key)))) {
+          await rm(folder, { recursive: true, force: true });
+        }
+      }
+    }
+  }
+
+  async #isBroken(folder: string, key: string): Promise<boolean> {
+    const sums = await readSums(folder, key);
+    const script = sums === null ? null : await this.#files.read(join(folder, scriptName), sums[scriptName]);
+    return script === null && ![...this.#beingWritten].some((each) => each.folder === folder);
   }
 }
 
-function keyOf({ file: _file, catalogue, ...said }: PrescribedProgram, text: string): string {
+function keyOf({ clinicId, program, text }: Order): string {
+  const { file: _file, catalogue, ...said } = program;
   return createHash('sha256')
-    .update(JSON.stringify([text, said, catalogue.phrases]))
+    .update(JSON.stringify([clinicId, text, said, catalogue.phrases]))
     .digest('hex');
 }
 
@@ -121,24 +235,6 @@ function keyOfScript(script: TimedScript, clips: ReadonlyMap<string, SpeechClip>
   return createHash('sha256')
     .update(JSON.stringify([script, sounds]))
     .digest('hex');
-}
-
-async function isComplete(folder: string): Promise<boolean> {
-  const found = await Promise.allSettled(sessionFileNames.map((name) => access(join(folder, name))));
-  return found.every(({ status }) => status === 'fulfilled');
-}
-
-/** @param alsoBroken takes away, too, what has no script: nothing is being made, so it never will */
-async function removeWith(shelf: string, wordings: readonly string[], alsoBroken: boolean): Promise<void> {
-  const wanted = wordings.map(saidAsWords);
-  for (const group of await readdir(shelf).catch(() => [])) {
-    for (const key of await readdir(join(shelf, group)).catch(() => [])) {
-      const folder = join(shelf, group, key);
-      const script = await readFile(join(folder, scriptName), 'utf8').catch(() => null);
-      const goes = script === null ? alsoBroken : wanted.some((wording) => wording.test(script));
-      if (goes) await rm(folder, { recursive: true, force: true });
-    }
-  }
 }
 
 /** Finds a wording in JSON where it is not a part of a longer word. */

@@ -2,6 +2,7 @@ import { join } from 'node:path';
 import { SegmentStore } from '../audio/segmentStore.js';
 import type { Catalogue } from '../catalogue/catalogue.js';
 import type { PaperTexts } from '../documents/filled.js';
+import type { EncoderTimes } from '../ffmpeg/encoderTimes.js';
 import { BlobCache } from '../files/blobCache.js';
 import type { Measures } from '../followup/measures.js';
 import type { Progression } from '../followup/progression.js';
@@ -50,9 +51,12 @@ export type ClinicWorkshop = Workshop & {
   papers: PaperTexts;
 };
 
-/** Opens the workshop with what only a clinic needs. Errors as for {@link openWorkshop}. */
-export async function openClinicWorkshop(settings: Settings): Promise<ClinicWorkshop> {
-  const workshop = await openWorkshop(settings);
+/** Opens the workshop with what only a clinic needs. Parameters and errors as for {@link openWorkshop}. */
+export async function openClinicWorkshop(
+  settings: Settings,
+  encoderTimes?: EncoderTimes,
+): Promise<ClinicWorkshop> {
+  const workshop = await openWorkshop(settings, encoderTimes);
   const { templatesFolder } = settings;
   const cache = workshop.clipCache;
   const warningSigns = await readWarningSigns(templatesFolder, cache);
@@ -72,15 +76,16 @@ export async function openClinicWorkshop(settings: Settings): Promise<ClinicWork
  * Opens the workshop of a data folder. Clips and segments made by earlier runs are used again; the folder may
  * be shared by several processes and may be deleted at any time.
  *
+ * @param encoderTimes how long the encoder is waited for; as usual when left out
  * @throws StillcountError when the spoken words cannot be read or are wrong
  */
-export async function openWorkshop(settings: Settings): Promise<Workshop> {
+export async function openWorkshop(settings: Settings, encoderTimes?: EncoderTimes): Promise<Workshop> {
   const cache = new BlobCache(join(settings.dataFolder, 'cache'));
   return {
     catalogues: await readCatalogues(settings.templatesFolder, cache),
     startersFolder: join(settings.templatesFolder, 'en', 'programs'),
     clipCache: cache,
     knownClips: new KnownClips(),
-    segments: new SegmentStore(cache),
+    segments: new SegmentStore(cache, encoderTimes),
   };
 }

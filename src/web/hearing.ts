@@ -2,6 +2,7 @@ import { createHash } from 'node:crypto';
 import type { SessionAudio } from '../audio/sessionAudio.js';
 import { workError } from '../errors/stillcountError.js';
 import type { PrescribedProgram } from '../program/prescribed.js';
+import type { FairSlots } from '../session/fairSlots.js';
 import { makeSession } from '../session/makeSession.js';
 import type { Workshop } from '../session/workshop.js';
 
@@ -26,11 +27,10 @@ export interface Hearing {
   forget(clinicId: string): void;
 }
 
-export function openHearing(workshop: Workshop): Hearing {
+/** @param slots in which they are made, a lane for each clinic */
+export function openHearing(workshop: Workshop, slots: FairSlots): Hearing {
   const ready = new Map<string, Promise<SessionAudio>>();
   const waiting = new Map<string, number>();
-  // One session at a time: each of them uses every processor already.
-  let last: Promise<unknown> = Promise.resolve();
   function inTurn(clinicId: string, program: PrescribedProgram): Promise<SessionAudio> {
     const before = waiting.get(clinicId) ?? 0;
     if (before >= mostWaiting) {
@@ -40,9 +40,9 @@ export function openHearing(workshop: Workshop): Hearing {
       });
     }
     waiting.set(clinicId, before + 1);
-    const made = last.then(() => makeSession(program, workshop)).then(({ audio }) => audio);
-    last = made.catch(() => undefined).then(() => waiting.set(clinicId, (waiting.get(clinicId) ?? 1) - 1));
-    return made;
+    return slots
+      .run(`${clinicId} hearing`, async () => (await makeSession(program, workshop)).audio)
+      .finally(() => waiting.set(clinicId, (waiting.get(clinicId) ?? 1) - 1));
   }
 
   const placeOf = (clinicId: string, key: string) => `${clinicId} ${key}`;

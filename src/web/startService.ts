@@ -6,12 +6,14 @@ import { openTerminal } from '../channels/terminal.js';
 import { type Checked, lookAtAll } from '../checks/check.js';
 import { quickChecks, quickMs } from '../checks/quickChecks.js';
 import { inputError, workError } from '../errors/stillcountError.js';
+import type { EncoderTimes } from '../ffmpeg/encoderTimes.js';
 import { Runner, type Running, runByClock } from '../reminders/runner.js';
 import { openReminderSecrets, type ReminderSecrets } from '../reminders/secrets.js';
 import { watchSending } from '../reminders/watchdog.js';
 import { readMessages } from '../session/readClinicWords.js';
 import { SessionShelf } from '../session/sessionShelf.js';
 import { readSettings } from '../session/settings.js';
+import { openSoundSlots } from '../session/soundSlots.js';
 import { openClinicWorkshop } from '../session/workshop.js';
 import { refusePlainHttp } from '../settings/plainHttp.js';
 import { readAllSettings } from '../settings/readSettings.js';
@@ -41,6 +43,7 @@ import type { Log } from './log.js';
 import { openPages } from './render.js';
 import { openServer } from './server.js';
 import type { Service } from './service.js';
+import { soundTroubles } from './soundTroubles.js';
 import { stopService } from './stopService.js';
 import { Troubles } from './troubles.js';
 import { openWords } from './words.js';
@@ -68,6 +71,8 @@ export type StartOptions = {
   now?: () => number;
   /** Where the invented clinic's messages are printed. */
   print?: (text: string) => void;
+  /** How long the encoder is waited for; as usual when left out. */
+  encoderTimes?: EncoderTimes;
 };
 
 /**
@@ -78,7 +83,7 @@ export type StartOptions = {
 export async function startService(
   environment: NodeJS.ProcessEnv,
   log: Log,
-  { isDemo = false, now = Date.now, print = () => undefined }: StartOptions = {},
+  { isDemo = false, now = Date.now, print = () => undefined, encoderTimes }: StartOptions = {},
 ): Promise<StartedService> {
   const settings = readSettings(environment);
   const own = readAllSettings(environment);
@@ -89,7 +94,9 @@ export async function startService(
   const zoneData = await openZoneData({ folders: zoneFolders });
   const store = isDemo ? await openDemoStore(settings.dataFolder) : await openAtStart(databaseSettings);
   try {
-    const workshop = await openClinicWorkshop(settings);
+    const workshop = await openClinicWorkshop(settings, encoderTimes);
+    const troubles = new Troubles(now);
+    const slots = openSoundSlots(soundTroubles(troubles, log));
     const [pages, words] = await Promise.all([openPages(), openWords(workshop.clipCache)]);
     const assets = await openAssets(pages.part('push-plain', {}));
     const reminderSecrets = await openReminderSecrets(store, now());
@@ -103,8 +110,8 @@ export async function startService(
       words,
       assets,
       log,
-      hearing: openHearing(workshop),
-      shelf: new SessionShelf(workshop, join(settings.dataFolder, 'cache', 'sessions')),
+      hearing: openHearing(workshop, slots),
+      shelf: new SessionShelf(workshop, join(settings.dataFolder, 'cache', 'sessions'), slots),
       lengths: new SessionLengths(),
       versions: new ReadVersions(workshop),
       listeningLimits: openListeningLimits(),
@@ -114,7 +121,7 @@ export async function startService(
       zoneData,
       standsStill,
       life: { isStopping: false, standsStill },
-      troubles: new Troubles(now),
+      troubles,
       now,
       https: own.STILLCOUNT_HTTPS === 'yes',
     };

@@ -49,7 +49,7 @@ describe('encoding segments', () => {
   it('needs the rest between them (control: with 8 frames of rest the bytes change)', async () => {
     const order = [4, 0, 4, 1, 4, 5].flatMap((index) => kinds[index] ?? []);
     const rested = await encodeSegments(order);
-    const hurried = await encodeSegments(order, 8);
+    const hurried = await encodeSegments(order, { rest: 8 });
     expect(hurried.some((frames, index) => !frames.equals(rested[index] ?? Buffer.alloc(0)))).toBe(true);
   });
 

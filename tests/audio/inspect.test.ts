@@ -10,6 +10,7 @@ import { SegmentStore } from '../../src/audio/segmentStore.js';
 import { sessionTag } from '../../src/audio/sessionTag.js';
 import { BlobCache } from '../../src/files/blobCache.js';
 import type { Cue, TimedScript } from '../../src/script/timedScript.js';
+import { fakeFfmpeg } from '../ffmpeg/fakeFfmpeg.js';
 import { testClips, testScript, tonedScript } from './testScript.js';
 import { noise, temporaryFolder } from './testSounds.js';
 
@@ -167,12 +168,15 @@ describe('a damaged file', () => {
     }
   });
 
-  it('is not blamed when ffmpeg is missing', async () => {
-    vi.stubEnv('STILLCOUNT_FFMPEG', '/nowhere/ffmpeg');
-    try {
-      await expect(inspectSession(file, script)).rejects.toMatchObject({ kind: 'work' });
-    } finally {
-      vi.unstubAllEnvs();
+  it('is not blamed when ffmpeg is missing, or is ended by the system', async () => {
+    const killed = process.platform === 'win32' ? [] : [await fakeFfmpeg('kill -9 $$')];
+    for (const path of ['/nowhere/ffmpeg', ...killed]) {
+      vi.stubEnv('STILLCOUNT_FFMPEG', path);
+      try {
+        await expect(inspectSession(file, script)).rejects.toMatchObject({ kind: 'work' });
+      } finally {
+        vi.unstubAllEnvs();
+      }
     }
   });
 });

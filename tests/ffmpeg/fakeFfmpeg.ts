@@ -6,8 +6,10 @@ import { findFfmpeg } from '../../src/ffmpeg/findFfmpeg.js';
 /**
  * A program that answers every question about itself like the real ffmpeg, and runs `script` (POSIX shell, the
  * real program's name is in $REAL) when it is given work.
+ *
+ * @param answer runs instead when it is asked about itself
  */
-export async function fakeFfmpeg(script: string): Promise<string> {
+export async function fakeFfmpeg(script: string, answer = 'exec "$REAL" "$@"'): Promise<string> {
   const real = (await findFfmpeg()).path;
   const path = join(await mkdtemp(join(tmpdir(), 'stillcount-fake-')), 'ffmpeg');
   await writeFile(
@@ -15,7 +17,7 @@ export async function fakeFfmpeg(script: string): Promise<string> {
     `#!/bin/sh
 REAL='${real}'
 case "$1" in
-  -version|-formats|-encoders|-filters|-codecs) exec "$REAL" "$@" ;;
+  -version) ${answer}; exit ;;
 esac
 ${script}
 `,

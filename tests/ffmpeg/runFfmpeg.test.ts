@@ -1,8 +1,11 @@
-import { mkdtemp, writeFile } from 'node:fs/promises';
+import { readFileSync } from 'node:fs';
+import { mkdtemp, readFile, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { Readable } from 'node:stream';
 import { afterEach, describe, expect, it, vi } from 'vitest';
 import { StillcountError } from '../../src/errors/stillcountError.js';
+import { isEncoderFault } from '../../src/ffmpeg/encoderFault.js';
 import { findFfmpeg } from '../../src/ffmpeg/findFfmpeg.js';
 import { type FfmpegRun, runFfmpeg } from '../../src/ffmpeg/runFfmpeg.js';
 import { fakeFfmpeg } from './fakeFfmpeg.js';
@@ -75,6 +78,114 @@ describe.skipIf(process.platform === 'win32')('an ffmpeg that fails (needs a POS
     expect(error.kind).toBe('work');
     expect(error.message).toContain(said);
   });
+
+  it('is quoted with its name, its last lines and the setting that chooses it', async () => {
+    const path = await fakeFfmpeg('cat >/dev/null; echo one >&2; echo two >&2; echo three >&2; exit 3');
+    vi.stubEnv('STILLCOUNT_FFMPEG', path);
+    expect((await failureOf(runFfmpeg(twoSeconds))).problems).toEqual([
+      {
+        message: `the encoder ${path} ended with exit code 3`,
+        found: 'it said: one / two / three',
+        hint: 'try again; if it stays, install another ffmpeg or name one in STILLCOUNT_FFMPEG',
+      },
+    ]);
+  });
+
+  it('has failed when it ends otherwise than well after all that it should write', async () => {
+    vi.stubEnv('STILLCOUNT_FFMPEG', await fakeFfmpeg('"$REAL" "$@"; exit 1'));
+    expect((await failureOf(runFfmpeg(twoSeconds))).message).toContain('exit code 1');
+  });
+
+  it('has not failed when it closes its output and ends some time after it', async () => {
+    vi.stubEnv('STILLCOUNT_FFMPEG', await fakeFfmpeg('"$REAL" "$@"; exec >&- 2>&-; sleep 0.06; exit 0'));
+    expect((await runFfmpeg(twoSeconds)).length).toBe(2 * 48_000 * 2);
+  });
+});
+
+/** A second is long enough for what does answer, also on a machine that is busy with other tests. */
+const soon = { firstAnswerMs: 1_000, againAfterMs: 1_000, silentMs: 1_000, wholeMs: 2_000 };
+
+describe.skipIf(process.platform === 'win32')('an ffmpeg that hangs (needs a POSIX shell)', () => {
+  const pidFile = async () => join(await mkdtemp(join(tmpdir(), 'stillcount-pid-')), 'pid');
+  /** Goes on for ever in a child of its own, which holds what it writes to open. */
+  const hanging = (file: string) => `sleep 1000 & echo $! > '${file}'; wait`;
+  const isGone = async (file: string) => {
+    const pid = Number(await readFile(file, 'utf8'));
+    // Killed, and perhaps not yet taken leave of.
+    await expect.poll(() => isRunning(pid), { timeout: 20_000 }).toBe(false);
+  };
+
+  it('at its first question is ended with all that it started, named, and asked again only later', async () => {
+    const file = await pidFile();
+    const path = await fakeFfmpeg('exit 1', hanging(file));
+    vi.stubEnv('STILLCOUNT_FFMPEG', path);
+    const [first, second] = await Promise.all([failureOf(findFfmpeg(soon)), failureOf(findFfmpeg(soon))]);
+    const askedAgainAt = performance.now();
+    expect([first, first]).toEqual([second, await failureOf(findFfmpeg(soon))]);
+    expect(performance.now() - askedAgainAt, 'told at once').toBeLessThan(soon.firstAnswerMs / 2);
+    expect(first.message).toContain(
+      `the encoder ${path} cannot be used: asked for its version it did not answer within 1 s`,
+    );
+    expect(isEncoderFault(first, 'silent')).toBe(true);
+    await isGone(file);
+    await writeFile(path, '#!/bin/sh\nexec true\n');
+    await expect
+      .poll(async () => (await failureOf(findFfmpeg(soon))).message, { timeout: 20_000 })
+      .toContain('another program');
+  });
+
+  it.each([
+    ['takes nothing and gives nothing', ''],
+    ['takes everything and gives nothing', 'cat >/dev/null;'],
+    ['gives everything and does not end', '"$REAL" "$@"; exec >&- 2>&-;'],
+  ])('%s: it is ended with all that it started', async (_name, before) => {
+    const file = await pidFile();
+    vi.stubEnv('STILLCOUNT_FFMPEG', await fakeFfmpeg(`${before} ${hanging(file)}`));
+    await findFfmpeg();
+    const input = Buffer.alloc(1_000_000);
+    const error = await failureOf(runFfmpeg({ ...twoSeconds, input, times: soon }));
+    expect(error.message).toContain('did not answer within 1 s and was ended');
+    expect(isEncoderFault(error, 'silent')).toBe(true);
+    await isGone(file);
+  });
+
+  it('is ended in the end, however often it shows a sign of life', async () => {
+    vi.stubEnv('STILLCOUNT_FFMPEG', await fakeFfmpeg('while :; do echo 1; sleep 0.1; done'));
+    await findFfmpeg();
+    const error = await failureOf(runFfmpeg({ ...twoSeconds, times: soon }));
+    expect(error.message).toContain('did not answer');
+  });
+
+  it('is not blamed while it waits for what it is fed with', async () => {
+    await findFfmpeg();
+    async function* slowly() {
+      yield Buffer.alloc(1_000);
+      await new Promise((resolve) => setTimeout(resolve, 2 * soon.silentMs));
+      yield Buffer.alloc(1_000);
+    }
+    const output = await runFfmpeg({ ...twoSeconds, input: Readable.from(slowly()), times: soon });
+    expect(output.length).toBe(2 * 2_000);
+  });
+});
+
+/** A process that was killed but not yet reaped by its new parent no longer runs. */
+function isRunning(pid: number): boolean {
+  try {
+    process.kill(pid, 0);
+    return process.platform !== 'linux' || !/^State:\s+Z/m.test(readFileSync(`/proc/${pid}/status`, 'utf8'));
+  } catch {
+    return false;
+  }
+}
+
+describe('the input of an encoder', () => {
+  it('that fails is what is told, and the encoder is ended', async () => {
+    async function* failing() {
+      yield Buffer.alloc(1_000);
+      throw new RangeError('no more');
+    }
+    await expect(runFfmpeg({ ...twoSeconds, input: Readable.from(failing()) })).rejects.toThrow('no more');
+  });
 });
 
 describe('findFfmpeg', () => {
@@ -89,7 +200,7 @@ describe('findFfmpeg', () => {
     const error = await failureOf(runFfmpeg(twoSeconds));
     expect(error.problems[0]).toMatchObject({
       path: 'STILLCOUNT_FFMPEG',
-      found: '/nowhere/ffmpeg (not there)',
+      message: 'the encoder /nowhere/ffmpeg cannot be used: it is not there',
     });
     vi.unstubAllEnvs();
     expect((await runFfmpeg(twoSeconds)).length).toBe(2 * 48_000 * 2);
@@ -97,7 +208,7 @@ describe('findFfmpeg', () => {
 
   it('refuses a program that is not ffmpeg', async () => {
     vi.stubEnv('STILLCOUNT_FFMPEG', process.execPath);
-    expect((await failureOf(findFfmpeg())).message).toMatch(/does not run|another program/);
+    expect((await failureOf(findFfmpeg())).message).toContain('it ended with exit code 9');
   });
 
   it('refuses a file that may not be run', async () => {

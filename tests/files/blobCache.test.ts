@@ -4,6 +4,7 @@ import { join } from 'node:path';
 import fc from 'fast-check';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { BlobCache } from '../../src/files/blobCache.js';
+import { damage, damages } from '../damage.js';
 import { processorMs } from '../processorTime.js';
 
 let folder: string;
@@ -74,6 +75,24 @@ describe('the cache of made things', () => {
     await truncate(path, 60);
     expect(await cache.get('count')).toBeNull();
     expect(await entryPaths()).toEqual([]);
+  });
+
+  it('takes nothing for an entry that is none, and keeps a new one in its place', async () => {
+    const other = new BlobCache(join(folder, 'other'));
+    await other.put('another', Buffer.from('another'));
+    const [otherPath] = await entryPaths();
+    const replacement = await readFile(otherPath ?? '');
+    await rm(join(folder, 'other'), { recursive: true });
+    for (const each of damages) {
+      await cache.put('count', Buffer.from('five four three two one'));
+      await damage(await onlyEntry(), each, replacement);
+      const found = await cache.get('count');
+      if (each.name !== 'not readable') expect(found, each.name).toBeNull();
+      expect(found === null || Buffer.from(found).equals(Buffer.from('five four three two one'))).toBe(true);
+      expect(cache.getSync('count')).toEqual(found);
+      await cache.put('count', Buffer.from('five four three two one'));
+      expect(Buffer.from((await cache.get('count')) ?? []).toString(), each.name).toContain('five');
+    }
   });
 
   it('notices a sound entry that stands under another key', async () => {

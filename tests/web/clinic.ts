@@ -5,7 +5,7 @@ import { inviteFirstOwner } from '../../src/store/clinicians.js';
 import { openStore } from '../../src/store/openStore.js';
 import { hashToken, newToken } from '../../src/web/auth/tokens.js';
 import type { Log } from '../../src/web/log.js';
-import { type StartedService, startService } from '../../src/web/startService.js';
+import { type StartedService, type StartOptions, startService } from '../../src/web/startService.js';
 import { formOf } from './forms.js';
 import { giveSpoken, lendSpoken } from './spokenCache.js';
 
@@ -29,8 +29,14 @@ export const owner = {
   password: 'four quiet words here',
 };
 
-/** @param more further settings, such as another database */
-export async function openTestClinic(more: NodeJS.ProcessEnv = {}): Promise<TestClinic> {
+/**
+ * @param more further settings, such as another database
+ * @param options how the service is started
+ */
+export async function openTestClinic(
+  more: NodeJS.ProcessEnv = {},
+  options: StartOptions = {},
+): Promise<TestClinic> {
   const folder = await mkdtemp(join(tmpdir(), 'stillcount-clinic-'));
   await lendSpoken(folder);
   const logged: string[] = [];
@@ -45,12 +51,12 @@ export async function openTestClinic(more: NodeJS.ProcessEnv = {}): Promise<Test
   const now = () => Date.now() + clock.aheadMs;
   const clinic: TestClinic = {
     clock,
-    service: await startService(environment, log, { now }),
+    service: await startService(environment, log, { ...options, now }),
     logged,
     folder,
     async restart() {
       await clinic.service.stop();
-      clinic.service = await startService(environment, log, { now });
+      clinic.service = await startService(environment, log, { ...options, now });
     },
     async remove() {
       await clinic.service.stop();
@@ -64,12 +70,15 @@ export async function openTestClinic(more: NodeJS.ProcessEnv = {}): Promise<Test
 export const person = { name: 'Rosa Lind', zone: 'Europe/Vienna', birthYear: '1944' };
 
 /** A service with a clinic, its owner signed in, and one person in her care who was screened without a finding. */
-export async function openClinicWithPerson(more: NodeJS.ProcessEnv = {}): Promise<{
+export async function openClinicWithPerson(
+  more: NodeJS.ProcessEnv = {},
+  options: StartOptions = {},
+): Promise<{
   clinic: TestClinic;
   ada: Visitor;
   patientPath: string;
 }> {
-  const clinic = await openTestClinic(more);
+  const clinic = await openTestClinic(more, options);
   const ada = new Visitor(() => clinic.service.address);
   await ada.post(new URL(clinic.service.firstLink ?? '').pathname, owner);
   const patientPath = await addPerson(ada, person);

@@ -1,5 +1,6 @@
 import { get as httpGet } from 'node:http';
 import type { Plan, PlannedSession } from '../../src/listening/plan.js';
+import type { StartOptions } from '../../src/web/startService.js';
 import { giveLink, openClinicWithPerson, signShortProgram, type TestClinic, Visitor } from './clinic.js';
 
 export const dayMs = 24 * 60 * 60_000;
@@ -34,9 +35,15 @@ export class ListeningClinic {
     this.rosaLink = paths.link;
   }
 
-  /** @param program further fields of what is prescribed */
-  static async open(program: Record<string, string> = {}): Promise<ListeningClinic> {
-    const { clinic, ada, patientPath: rosa } = await openClinicWithPerson();
+  /**
+   * @param program further fields of what is prescribed
+   * @param options how the service is started
+   */
+  static async open(
+    program: Record<string, string> = {},
+    options: StartOptions = {},
+  ): Promise<ListeningClinic> {
+    const { clinic, ada, patientPath: rosa } = await openClinicWithPerson({}, options);
     const signed = await signShortProgram(ada, rosa, program);
     const { path: link } = await giveLink(ada, rosa);
     return new ListeningClinic(clinic, ada, { rosa, program: signed, link });

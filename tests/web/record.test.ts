@@ -1,4 +1,4 @@
-import { randomUUID } from 'node:crypto';
+import { createHash, randomUUID } from 'node:crypto';
 import { mkdir, readdir, readFile, stat, writeFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import { join } from 'node:path';
@@ -219,6 +219,11 @@ describe('a record that is erased', () => {
     const script = '{"cues":[{"text":"Hello, Rosalinde."}]}';
     await mkdir(others, { recursive: true });
     await writeFile(join(others, 'session.script.json'), script);
+    const sum = { bytes: script.length, sha256: createHash('sha256').update(script).digest('hex') };
+    const names = ['session.mp3', 'session.vtt', 'session.script.json', 'session.txt'];
+    const files = Object.fromEntries(names.map((name) => [name, sum]));
+    const sums = { format: 'stillcount-sums/1', key: 'another', files };
+    await writeFile(join(others, 'session.sums.json'), JSON.stringify(sums));
     const pieces = async () => (await madeFiles('')).filter(({ path }) => !path.includes('sessions'));
     expect((await pieces()).length, 'clips and pieces of sound').toBeGreaterThan(10);
     const erasedFromMs = Date.now();

@@ -1,6 +1,7 @@
 import type { ChildProcess } from 'node:child_process';
 import { release } from 'node:os';
 import { workError } from '../../errors/stillcountError.js';
+import { endTree } from '../../programs/processGroup.js';
 import { checkSpeech, noSpeech } from '../checkSpeech.js';
 import { findProgram } from '../programs/findProgram.js';
 import { withWaveFile } from '../programs/waveFile.js';
@@ -87,7 +88,9 @@ export class DesktopSystemEngine implements VoiceEngine {
         return;
       }
       const timer = setTimeout(() => {
-        child.kill('SIGKILL');
+        // The package starts it without a group; on Windows what it has started ends with it all the same.
+        if (this.platform === 'win32' && child.pid !== undefined) endTree(child.pid);
+        else child.kill('SIGKILL');
         reject(workError({ message: `The system voice took longer than ${this.timeoutMs / 1000} s.` }));
       }, this.timeoutMs);
       child.stdin?.on('error', () => undefined);

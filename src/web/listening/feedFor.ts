@@ -1,5 +1,3 @@
-import { stat } from 'node:fs/promises';
-import { join } from 'node:path';
 import type { FeedItem } from '../../documents/feed.js';
 import type { PlannedPerson, PlannedSession } from '../../listening/plan.js';
 import { timeInWords } from '../forms/words.js';
@@ -53,8 +51,7 @@ async function itemFor(
   const patientIds = listener.patients.map(({ patientId }) => patientId);
   const playable = await playableProgram(service, { clinicId: listener.clinicId, patientIds }, session);
   if (playable === null) return null;
-  const { folder, durationMs } = await service.shelf.session(playable.program);
-  const { size } = await stat(join(folder, 'session.mp3'));
+  const { durationMs, byteLength } = await service.shelf.session(listener.clinicId, playable.program);
   const { prescriptionId, versionNumber, sessionNumber, slot, title, dueAtMs } = session;
   const place = `${prescriptionId}/${versionNumber}/${sessionNumber}/${slot.replace('#', '-')}`;
   const file = (name: string) => `${address}/${place}/${name}`;
@@ -65,7 +62,7 @@ async function itemFor(
     description: service.pages.part('feed-item-about', view).trim(),
     pubAtMs: dueAtMs,
     durationMs,
-    audio: { address: file('session.mp3'), byteLength: size },
+    audio: { address: file('session.mp3'), byteLength },
     chaptersAddress: file('chapters.json'),
     captionsAddress: file('session.vtt'),
     wordsAddress: file('session.txt'),

@@ -35,7 +35,7 @@ async function makeFor(service: Service, listener: Listener): Promise<void> {
     const open = sessions.filter(({ state }) => state === 'due' || state === 'later' || state === 'begun');
     for (const session of open.slice(0, mostSessionsAhead)) {
       const playable = await playableProgram(service, { clinicId: listener.clinicId, patientIds }, session);
-      if (playable !== null) await service.shelf.session(playable.program);
+      if (playable !== null) await service.shelf.session(listener.clinicId, playable.program);
     }
     for (const key of promptKeys) await promptFor(service, listener.clinicId, { patientId: id, key });
   }

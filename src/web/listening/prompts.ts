@@ -35,5 +35,6 @@ export async function promptFor(
     .map(({ words }) => `${words}.`)
     .join(' ');
   const listener = { name: spokenName, ...(sayAs === '' ? {} : { sayAs }) };
-  return shelf.prompt({ ...found.program, listener }, workshop.prompts.say(key, { name: spokenName, signs }));
+  const said = workshop.prompts.say(key, { name: spokenName, signs });
+  return shelf.prompt(clinicId, { ...found.program, listener }, said);
 }

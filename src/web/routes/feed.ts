@@ -1,6 +1,4 @@
 import { createHash } from 'node:crypto';
-import { readFile } from 'node:fs/promises';
-import { join } from 'node:path';
 import { Router } from 'express';
 import { z } from 'zod';
 import { chaptersJsonOf } from '../../documents/chaptersJson.js';
@@ -55,23 +53,28 @@ export function feedRoutes(service: Service): Router {
       const patientIds = listener.patients.map(({ patientId }) => patientId);
       const playable = await playableProgram(service, { clinicId: listener.clinicId, patientIds }, place);
       if (playable === null) return response.status(410).json({ problem: 'gone' });
-      const session = await making.run(listener.linkId, () => shelf.session(playable.program));
+      const session = await making.run(listener.linkId, () =>
+        shelf.session(listener.clinicId, playable.program),
+      );
       if (file === 'chapters.json') {
-        const text = await readFile(join(session.folder, 'session.script.json'), 'utf8');
+        const text = (await session.read('session.script.json')).toString('utf8');
         const chapters = chaptersJsonOf(timedScriptSchema.parse(JSON.parse(text)));
         return response.type('application/json+chapters').send(chapters);
       }
+      // Only what can be given is written down as given.
+      const opened = await session.open(file);
       if (file === 'session.mp3' && request.method === 'GET') {
         const { patientId } = playable.prescription;
         // One delivery of a session, however many ranges of it a player asks for.
         const id = createHash('sha256').update(JSON.stringify([listener.linkId, place.prescriptionId, slot]));
         const atMs = service.now();
         const said = { ...place, slot, patientId, linkId: listener.linkId, caregiverId: null };
-        await store.write((db) =>
-          keepDelivery(db, { id: id.digest('hex'), ...said, atMs, receivedAtMs: atMs }),
-        );
+        const delivery = { id: id.digest('hex'), ...said, atMs, receivedAtMs: atMs };
+        await store
+          .write((db) => keepDelivery(db, delivery))
+          .catch((error: unknown) => opened.handle.close().then(() => Promise.reject(error)));
       }
-      return sendFile(response, { path: join(session.folder, file), key: session.key, download: null });
+      return sendFile(response, opened, { name: file, download: null });
     }),
   );
   return router;

@@ -1,5 +1,3 @@
-import { readFile } from 'node:fs/promises';
-import { join } from 'node:path';
 import { type Response, Router } from 'express';
 import { z } from 'zod';
 import { type PlayedSession, promptKeys } from '../../listening/plan.js';
@@ -43,10 +41,12 @@ export function listeningSoundRoutes(service: Service): Router {
       const patientIds = listener.patients.map(({ patientId }) => patientId);
       const playable = await playableProgram(service, { clinicId: listener.clinicId, patientIds }, place);
       if (playable === null) return gone(response);
-      const session = await making.run(listener.linkId, () => shelf.session(playable.program));
+      const session = await making.run(listener.linkId, () =>
+        shelf.session(listener.clinicId, playable.program),
+      );
       if (file === 'session.json') return response.json(await playedSession(session));
       const download = 'download' in request.query ? `${playable.prescription.title}${file.slice(7)}` : null;
-      return sendFile(response, { path: join(session.folder, file), key: session.key, download });
+      return sendFile(response, await session.open(file), { name: file, download });
     }),
   );
 
@@ -60,18 +60,15 @@ export function listeningSoundRoutes(service: Service): Router {
         ? await making.run(listener.linkId, () => promptFor(service, listener.clinicId, asked.data))
         : null;
       if (prompt === null) return gone(response);
-      return sendFile(response, {
-        path: join(prompt.folder, 'session.mp3'),
-        key: prompt.key,
-        download: null,
-      });
+      const name = 'session.mp3';
+      return sendFile(response, await prompt.open(name), { name, download: null });
     }),
   );
   return router;
 }
 
-async function playedSession({ folder }: ShelvedSession): Promise<PlayedSession> {
-  const text = await readFile(join(folder, 'session.script.json'), 'utf8');
+async function playedSession(session: ShelvedSession): Promise<PlayedSession> {
+  const text = (await session.read('session.script.json')).toString('utf8');
   const { title, durationMs, chapters, resumePointsMs } = timedScriptSchema.parse(JSON.parse(text));
   return {
     title,

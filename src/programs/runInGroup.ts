@@ -1,0 +1,134 @@
+import type { ChildProcessWithoutNullStreams } from 'node:child_process';
+import { errorCodeOf } from '../files/fileProblem.js';
+import { Patience } from './patience.js';
+import { endGroup, startGroup } from './processGroup.js';
+
+export type GroupRun = {
+  path: string;
+  args: readonly string[];
+  /** What is fed to its standard input, piece by piece, as fast as it takes them. */
+  input: Iterable<Uint8Array> | AsyncIterable<Uint8Array>;
+  /** How long it may neither take input nor write anything, when it could. */
+  silentMs: number;
+  /** How long it may take altogether; waiting for its input does not count. */
+  wholeMs: number;
+  /** What writes more is ended. */
+  mostOutputBytes: number;
+};
+
+/** What came of a run, with everything that was written to standard error, its last part if that was much. */
+export type GroupOutcome = { said: string } & (
+  | { kind: 'done'; output: Buffer }
+  /** It ended by itself, and not well. */
+  | { kind: 'exit'; code: number }
+  | { kind: 'signal'; signal: string }
+  /** It was ended, with all that it had started. */
+  | { kind: 'no-answer' }
+  | { kind: 'too-much' }
+  | { kind: 'not-started'; code: string | null }
+);
+type Ending = GroupOutcome extends infer Each ? (Each extends unknown ? Omit<Each, 'said'> : never) : never;
+
+const mostSaidCharacters = 8_000_000;
+
+/**
+ * Runs a program to its end and gives what it wrote to its standard output. It has succeeded when it has ended with 0
+ * and nothing can come any more, however long after its last byte that is. Once this settles nothing of it runs.
+ *
+ * @throws what the input throws; the program is ended then
+ */
+export async function runInGroup(run: GroupRun): Promise<GroupOutcome> {
+  const chunks: Buffer[] = [];
+  let said = '';
+  let child: ChildProcessWithoutNullStreams;
+  try {
+    child = startGroup(run.path, run.args);
+  } catch (error) {
+    return { kind: 'not-started', code: errorCodeOf(error) ?? null, said: '' };
+  }
+  const { stdin, stdout, stderr } = child;
+  let settled = false;
+  const ending = await new Promise<Ending>((resolve, reject) => {
+    const settle = (finish: () => void) => {
+      if (settled) return;
+      settled = true;
+      patience.end();
+      finish();
+    };
+    /** Not waited for: what cannot be ended, such as a program that waits for a disk, must hold up nobody. */
+    const stop = (finish: () => void) =>
+      settle(() => {
+        endGroup(child);
+        for (const stream of [stdin, stdout, stderr]) stream.destroy();
+        finish();
+      });
+    const patience = new Patience(run, () => stop(() => resolve({ kind: 'no-answer' })));
+    let bytes = 0;
+    stdout.on('data', (chunk: Buffer) => {
+      patience.beat();
+      bytes += chunk.length;
+      if (bytes > run.mostOutputBytes) stop(() => resolve({ kind: 'too-much' }));
+      else chunks.push(chunk);
+    });
+    stderr.setEncoding('utf8').on('data', (text: string) => {
+      patience.beat();
+      said += text;
+      if (said.length > 2 * mostSaidCharacters) said = said.slice(-mostSaidCharacters);
+    });
+    // A program that does not read its input closes it; how it ends tells whether that was right.
+    stdin.on('error', () => undefined);
+    child.once('error', (error) =>
+      settle(() => resolve({ kind: 'not-started', code: errorCodeOf(error) ?? null })),
+    );
+    child.once('close', (code, signal) =>
+      settle(() => {
+        if (code === 0) resolve({ kind: 'done', output: Buffer.concat(chunks) });
+        else resolve(code === null ? { kind: 'signal', signal: String(signal) } : { kind: 'exit', code });
+      }),
+    );
+    feed(child, run.input, patience, () => settled).catch((error: unknown) => stop(() => reject(error)));
+  });
+  return { ...ending, said };
+}
+
+/** Feeds a program to the end of its input, or as far as it takes it. */
+async function feed(
+  { stdin }: ChildProcessWithoutNullStreams,
+  input: GroupRun['input'],
+  patience: Patience,
+  isOver: () => boolean,
+): Promise<void> {
+  for await (const piece of input) {
+    if (isOver()) return;
+    if (!stdin.writable) break;
+    if (stdin.write(piece)) continue;
+    patience.begin();
+    await drained(stdin);
+    patience.end();
+  }
+  if (isOver()) return;
+  patience.begin();
+  stdin.end();
+}
+
+/** Settles when there is room for more, or when nothing more is taken. */
+function drained(stdin: NodeJS.WritableStream): Promise<void> {
+  return new Promise((resolve) => {
+    const events = ['drain', 'close', 'error'];
+    const settle = () => {
+      for (const event of events) stdin.off(event, settle);
+      resolve();
+    };
+    for (const event of events) stdin.on(event, settle);
+  });
+}
+
+/** The last lines that somebody would read, in one line; empty when there are none. */
+export function lastLines(said: string, count: number): string {
+  const lines = said.split(/[\r\n]+/).map((line) => line.trim());
+  return lines
+    .filter((line) => line !== '')
+    .slice(-count)
+    .map((line) => line.slice(0, 300))
+    .join(' / ');
+}

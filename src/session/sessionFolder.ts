@@ -1,0 +1,99 @@
+import { createHash } from 'node:crypto';
+import { lstat, readFile, rm, stat } from 'node:fs/promises';
+import { join } from 'node:path';
+import { z } from 'zod';
+import type { SessionAudio } from '../audio/sessionAudio.js';
+import type { FileSum } from '../files/checkedFiles.js';
+import { writeTogether } from '../files/wholeFile.js';
+import type { TimedScript } from '../script/timedScript.js';
+import { contentOf, type SessionFileName, sessionFileNames } from './writeSession.js';
+
+/** Beside the files of a session: how long each has to be, and its hash. */
+const sumsName = 'session.sums.json';
+
+const sumSchema = z.strictObject({ bytes: z.int().min(1), sha256: z.string().regex(/^[0-9a-f]{64}$/) });
+const sumsSchema = z.strictObject({
+  format: z.literal('stillcount-sums/1'),
+  /** Of which session they are: whole files of another one are no whole session of this one. */
+  key: z.string(),
+  files: z.record(z.enum(sessionFileNames), sumSchema),
+});
+
+/** What each file of a session has to hold. */
+export type SessionSums = Readonly<Record<SessionFileName, FileSum>>;
+
+/**
+ * Writes the files of a session with their sums, whatever stands there: all or none.
+ *
+ * @param key names the session
+ * @throws StillcountError kind `work` naming the file that could not be written and why
+ */
+export async function keepSession(
+  session: { script: TimedScript; audio: SessionAudio },
+  folder: string,
+  key: string,
+): Promise<SessionSums> {
+  await clearWay(folder);
+  const sums = new Map<string, FileSum>();
+  const files = sessionFileNames.map((name) => ({
+    path: join(folder, name),
+    content: summed(contentOf(session, name), (sum) => sums.set(name, sum)),
+  }));
+  // Written last, when the others have been summed up while they were written.
+  const sumsFile = { path: join(folder, sumsName), content: lastly(() => sumsOf(sums, key).text) };
+  await writeTogether([...files, sumsFile], { durable: false });
+  return sumsOf(sums, key).sums;
+}
+
+/** The sums that lie in a folder; null when there are none of this session to be trusted. */
+export async function readSums(folder: string, key: string): Promise<SessionSums | null> {
+  const text = await readFile(join(folder, sumsName), 'utf8').catch(() => null);
+  if (text === null) return null;
+  try {
+    const kept = sumsSchema.parse(JSON.parse(text));
+    return kept.key === key ? kept.files : null;
+  } catch {
+    return null;
+  }
+}
+
+/** Whether all files are there and as long as they have to be. */
+export async function haveLengths(folder: string, sums: SessionSums): Promise<boolean> {
+  const found = await Promise.all(
+    sessionFileNames.map(async (name) => {
+      const file = await stat(join(folder, name)).catch(() => null);
+      return file?.isFile() === true && file.size === sums[name].bytes;
+    }),
+  );
+  return found.every((isRight) => isRight);
+}
+
+function sumsOf(sums: ReadonlyMap<string, FileSum>, key: string): { sums: SessionSums; text: string } {
+  const content = { format: 'stillcount-sums/1', key, files: Object.fromEntries(sums) };
+  return { sums: sumsSchema.parse(content).files, text: `${JSON.stringify(content, null, 2)}\n` };
+}
+
+function* summed(content: Iterable<Uint8Array>, tell: (sum: FileSum) => void): Iterable<Uint8Array> {
+  const hash = createHash('sha256');
+  let bytes = 0;
+  for (const piece of content) {
+    hash.update(piece);
+    bytes += piece.length;
+    yield piece;
+  }
+  tell({ bytes, sha256: hash.digest('hex') });
+}
+
+function* lastly(text: () => string): Iterable<Uint8Array> {
+  yield Buffer.from(text());
+}
+
+/** Takes away what no file can take the place of: a file where the folder has to be, a folder where a file has to be. */
+async function clearWay(folder: string): Promise<void> {
+  const isFile = async (path: string) => (await lstat(path).catch(() => null))?.isDirectory() === false;
+  const isFolder = async (path: string) => (await lstat(path).catch(() => null))?.isDirectory() === true;
+  if (await isFile(folder)) await rm(folder, { force: true });
+  for (const path of [...sessionFileNames, sumsName].map((name) => join(folder, name))) {
+    if (await isFolder(path)) await rm(path, { recursive: true, force: true });
+  }
+}

@@ -1,0 +1,19 @@
+import { isEncoderFault } from '../ffmpeg/encoderFault.js';
+import type { SlotLimits } from '../session/fairSlots.js';
+import type { Log } from './log.js';
+import type { Troubles } from './troubles.js';
+
+/** Tells owners that no session can be made because of the encoder, until one has been made again. */
+export function soundTroubles(troubles: Troubles, log: Log): Pick<SlotLimits, 'onDone' | 'onFailed'> {
+  return {
+    onDone: () => troubles.end('no-sound'),
+    onFailed: (error) => {
+      if (!isEncoderFault(error)) return;
+      const [problem] = error.problems;
+      // Of the encoder only: what a voice could not say may be a name.
+      const cause = [problem?.message, problem?.found].filter((each) => each !== undefined).join('; ');
+      log({ event: 'no sound made', why: cause });
+      troubles.begin('no-sound', cause);
+    },
+  };
+}
