@@ -7,6 +7,11 @@ export const logToStderr: Log = (event) => {
   process.stderr.write(`${JSON.stringify({ at: new Date().toISOString(), ...event })}\n`);
 };
 
+/** For whoever wants to read of nothing else. */
+export const logFailures: Log = (event) => {
+  if (event.cause !== undefined) logToStderr(event);
+};
+
 /** One line for each answer, with the pattern of the route and not the address that was asked for. */
 export function logRequests(log: Log): RequestHandler {
   return (request, response, next) => {
