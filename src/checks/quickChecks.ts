@@ -53,7 +53,8 @@ async function lookAtVoice(): Promise<Finding> {
   );
 }
 
-async function lookAtDisk(folder: string): Promise<Finding> {
+/** Whether a folder has room for what is to come. */
+export async function lookAtDisk(folder: string): Promise<Finding> {
   const { bavail, bsize } = await statfs(folder);
   const freeBytes = bavail * bsize;
   const found = `${(freeBytes / 1e9).toFixed(1)} GB free in ${folder}`;

@@ -1,5 +1,6 @@
 import type { Generated } from 'kysely';
 import type { FollowUpTables } from './followUpSchema.js';
+import type { Incident } from './incidents.js';
 import type { ListeningTables } from './listeningSchema.js';
 import type { ReminderTables } from './reminderSchema.js';
 
@@ -28,6 +29,7 @@ export interface Database extends ListeningTables, ReminderTables, FollowUpTable
   draft: DraftTable;
   auditEntry: AuditEntryTable;
   erasure: ErasureTable;
+  incident: Incident;
 }
 
 export const roles = ['owner', 'clinician', 'read-only'] as const;
@@ -68,6 +70,8 @@ interface ClinicianTable {
   wantsDigest: Generated<number>;
   /** Up to when she has seen which links were made on the machine for owners. */
   noticesSeenAtMs: Generated<number>;
+  /** Up to when she has seen what failed while the service ran. */
+  incidentsSeenAtMs: Generated<number>;
   createdAtMs: number;
   endedAtMs: number | null;
 }

@@ -17,6 +17,7 @@ import { answerKinds } from '../screening/answers.js';
 import { measures } from '../screening/interview.js';
 import { readHouseText } from '../session/readHouseText.js';
 import { adviceAnswers } from '../store/followUpSchema.js';
+import { incidentCodes } from '../store/incidents.js';
 import { countedTables } from '../store/record.js';
 import {
   breakKinds,
@@ -129,6 +130,7 @@ const wordsSchema = z.strictObject({
   followUp: followUpWordsSchema,
   papers: z.strictObject({ fields: wordsByKey, items: z.record(z.enum(reportingItems), word) }),
   troubles: z.record(z.enum(troubleKinds), z.strictObject({ why: word, does: word })),
+  incidents: z.record(z.enum(incidentCodes), z.strictObject({ why: word, does: word })),
   choices: z.record(z.string(), z.strictObject({ label: word, values: wordsByKey })),
 });
 

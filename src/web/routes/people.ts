@@ -20,6 +20,7 @@ import { deliveryView } from '../reminding/sentView.js';
 import { type Answer, type MemberVisit, Routes } from '../routing.js';
 import type { Service } from '../service.js';
 import { isOldRelease } from '../zoneData.js';
+import { incidentsView } from './incidents.js';
 
 /** Enough for one screen; the rest is counted. */
 const mostShown = 12;
@@ -148,7 +149,8 @@ export function peopleRoutes(service: Service): Routes {
     const drafts = isFirstPage ? await store.read((db) => draftsOf(db, { clinicianId: id, clinicId })) : [];
     const failed = isFirstPage ? await failedAboutNobody(clinicId) : [];
     const still = service.standsStill();
-    const troubles = isFirstPage && visit.clinician.role === 'owner' ? service.troubles.all() : [];
+    const isForOwner = isFirstPage && visit.clinician.role === 'owner';
+    const troubles = isForOwner ? service.troubles.all() : [];
     const last = patients.at(-1);
     return {
       kind: 'page',
@@ -164,6 +166,7 @@ export function peopleRoutes(service: Service): Routes {
           isOld: isOldRelease(service.zoneData.used, service.now()),
           differs: ![null, service.zoneData.used].includes(service.zoneData.ofSystem),
         },
+        incidents: isForOwner ? await incidentsView(service, visit) : null,
         hasTroubles: troubles.length > 0,
         troubles: troubles.map(({ kind, cause, sinceMs }) => ({
           ...words.troubles[kind],
