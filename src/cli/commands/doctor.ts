@@ -7,6 +7,9 @@ import type { ReportFailure } from '../exitCode.js';
 import { print, printJson } from '../print.js';
 import { tellTime } from '../told.js';
 
+/** What a slow mail server may take to let us in. */
+const patientMs = 30_000;
+
 type Options = { mail?: string; json?: boolean };
 
 /** `stillcount doctor`: everything that a service rests on, tried out, on one page for the file. */
@@ -35,7 +38,7 @@ async function examine(mailTo: string | null): Promise<Checked[]> {
   const common = { environment, now: Date.now };
   const quick = quickChecks({
     ...common,
-    ...{ dataFolder: folders.dataFolder, database },
+    ...{ dataFolder: folders.dataFolder, database, mailMs: patientMs },
     read: (work) => readSnapshot(database, work),
   });
   return lookAtAll([...quick, ...longChecks({ ...common, folders, mailTo })], longMs, (name, ms) =>
