@@ -1,4 +1,3 @@
-import { errorCodeOf } from '../files/fileProblem.js';
 import type { MailSettings } from './mailSettings.js';
 
 /** What came of trying whether a mail server lets us in, without sending anything. */
@@ -45,7 +44,7 @@ export async function tryMailSignIn(settings: MailSettings, mostMs: number): Pro
   const tried = transport.verify().then(
     (): MailSignIn => 'in',
     (error: unknown): MailSignIn => {
-      const code = errorCodeOf(error) ?? '';
+      const code = error instanceof Error && 'code' in error ? String(error.code) : '';
       return code === 'ETIMEDOUT' ? 'slow' : (byCode[code] ?? 'refused');
     },
   );

@@ -1,26 +1,7 @@
 import type { Db } from './db.js';
+import type { IncidentTable } from './schema.js';
 
-/** The kinds of things that fail while a service runs. */
-export const incidentCodes = [
-  'request-failed',
-  'session-not-made',
-  'message-not-sent',
-  'work-failed',
-  'housekeeping-failed',
-] as const;
-export type IncidentCode = (typeof incidentCodes)[number];
-
-/** One kind with one cause, however often it happened. */
-export type Incident = {
-  code: IncidentCode;
-  /** Plain words or a code, without anything about a person. */
-  cause: string;
-  times: number;
-  firstAtMs: number;
-  lastAtMs: number;
-  /** The last request that met it, by which it is found in the log; null for other work. */
-  requestId: string | null;
-};
+export type Incident = IncidentTable;
 
 /** Kinds and causes are few; should they not be, the oldest go. */
 const mostKept = 100;

@@ -1,6 +1,5 @@
 import type { Generated } from 'kysely';
 import type { FollowUpTables } from './followUpSchema.js';
-import type { Incident } from './incidents.js';
 import type { ListeningTables } from './listeningSchema.js';
 import type { ReminderTables } from './reminderSchema.js';
 
@@ -29,7 +28,7 @@ export interface Database extends ListeningTables, ReminderTables, FollowUpTable
   draft: DraftTable;
   auditEntry: AuditEntryTable;
   erasure: ErasureTable;
-  incident: Incident;
+  incident: IncidentTable;
 }
 
 export const roles = ['owner', 'clinician', 'read-only'] as const;
@@ -290,6 +289,28 @@ interface NotPlayableTable {
   patientId: string;
   fromMs: number;
   untilMs: Generated<number | null>;
+}
+
+/** The kinds of things that fail while a service runs. */
+export const incidentCodes = [
+  'request-failed',
+  'session-not-made',
+  'message-not-sent',
+  'work-failed',
+  'housekeeping-failed',
+] as const;
+export type IncidentCode = (typeof incidentCodes)[number];
+
+/** One kind with one cause, however often it happened. */
+export interface IncidentTable {
+  code: IncidentCode;
+  /** Plain words or a code, without anything about a person. */
+  cause: string;
+  times: number;
+  firstAtMs: number;
+  lastAtMs: number;
+  /** The last request that met it, by which it is found in the log; null for other work. */
+  requestId: string | null;
 }
 
 /** Unsigned work: one for each clinician and prescription, or new prescription of a patient. */

@@ -1,7 +1,8 @@
 import { StillcountError } from '../errors/stillcountError.js';
 import { errorCodeOf } from '../files/fileProblem.js';
-import { type Incident, type IncidentCode, noteIncidents } from '../store/incidents.js';
+import { type Incident, noteIncidents } from '../store/incidents.js';
 import type { Store } from '../store/openStore.js';
+import type { IncidentCode } from '../store/schema.js';
 import type { Log } from './log.js';
 
 /** Something that failed, with what it is found again by. */

@@ -17,7 +17,6 @@ import { answerKinds } from '../screening/answers.js';
 import { measures } from '../screening/interview.js';
 import { readHouseText } from '../session/readHouseText.js';
 import { adviceAnswers } from '../store/followUpSchema.js';
-import { incidentCodes } from '../store/incidents.js';
 import { countedTables } from '../store/record.js';
 import {
   breakKinds,
@@ -26,7 +25,14 @@ import {
   deliveryKinds,
   deliveryStates,
 } from '../store/reminderSchema.js';
-import { attentionKinds, consentKinds, erasureReasons, prescriptionStates, roles } from '../store/schema.js';
+import {
+  attentionKinds,
+  consentKinds,
+  erasureReasons,
+  incidentCodes,
+  prescriptionStates,
+  roles,
+} from '../store/schema.js';
 import { parseHouseYaml } from '../yaml/parseYaml.js';
 import { browserNames, systemNames } from './auth/device.js';
 import { followUpWordsSchema } from './followup/followUpWords.js';
