@@ -23,7 +23,10 @@ const registryGone =
 
 requireNode();
 if (!packagesMatchLock()) await installPackages();
-if (process.argv.includes('database') && !databaseLoads()) await buildDatabase();
+if (process.argv.includes('database') && !isForPostgres()) {
+  requireNodeForDatabase();
+  if (!databaseLoads()) await buildDatabase();
+}
 
 function requireNode() {
   const [major = 0, minor = 0] = process.versions.node.split('.').map(Number);
@@ -79,6 +82,26 @@ function npmAtOnce(words) {
   return spawnSync('npm', words, { cwd: root, shell: process.platform === 'win32', encoding: 'utf8' });
 }
 
+/** A service on PostgreSQL needs no database module. */
+function isForPostgres() {
+  return (
+    (process.env.DATABASE_URL ?? '') !== '' && /^(pre)?start$/.test(process.env.npm_lifecycle_event ?? '')
+  );
+}
+
+/** The same rule as in src/store/nodeForSqlite.ts, before minutes are spent on building. */
+function requireNodeForDatabase() {
+  const file = path.join(packagesFolder, 'better-sqlite3', 'package.json');
+  if (!existsSync(file)) return;
+  const { version } = JSON.parse(readFileSync(file, 'utf8'));
+  const [major = 0, minor = 0] = process.versions.node.split('.').map(Number);
+  const isHooked = major > 24 || (major === 24 && minor >= 19);
+  if (!isHooked || Number.parseInt(version, 10) >= 13) return;
+  stop(`The database module (better-sqlite3 ${version}) does not go together with Node.js ${process.versions.node},
+which ends the process at random. Use Node.js 22, or set DATABASE_URL to a PostgreSQL server.
+Making sessions from files needs no database: npm run demo`);
+}
+
 /** A module that was built for another version of Node.js is there and does not load, so it is tried, in a child. */
 function databaseLoads() {
   const tried = "const Sqlite = require('better-sqlite3'); new Sqlite(':memory:').close();";
@@ -86,8 +109,6 @@ function databaseLoads() {
 }
 
 async function buildDatabase() {
-  const isPostgres = (process.env.DATABASE_URL ?? '') !== '';
-  if (isPostgres && process.env.npm_lifecycle_event === 'start') return;
   const building = npm(['rebuild', 'better-sqlite3'], ownHeaders());
   const title = `Building the database module for Node.js ${process.versions.node}, once, which takes minutes`;
   const { code, said } = await withProgress(title, building);

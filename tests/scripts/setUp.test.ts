@@ -91,7 +91,7 @@ describe.skipIf(process.platform === 'win32')('setting up', () => {
 
   it('builds nothing for a service on PostgreSQL', async () => {
     await addDatabase(null);
-    const environment = { DATABASE_URL: 'postgres://db.example/clinic', npm_lifecycle_event: 'start' };
+    const environment = { DATABASE_URL: 'postgres://db.example/clinic', npm_lifecycle_event: 'prestart' };
     expect(await setUp(['database'], environment)).toEqual({ code: 0, said: '', asked: '' });
   });
 
