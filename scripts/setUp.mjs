@@ -5,7 +5,7 @@
 //   node scripts/setUp.mjs            for what makes sessions
 //   node scripts/setUp.mjs database   for the clinic's service and for the tests
 import { spawn, spawnSync } from 'node:child_process';
-import { existsSync, readFileSync } from 'node:fs';
+import { existsSync, readFileSync, rmSync } from 'node:fs';
 import path from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { withProgress } from './progress.mjs';
@@ -14,10 +14,19 @@ const root = path.resolve(path.dirname(fileURLToPath(import.meta.url)), '..');
 const lowest = { major: 20, minor: 19 };
 /** How much of what npm said is shown when it failed. */
 const linesShown = 25;
+const packagesFolder = path.join(root, 'node_modules');
+/** Written by npm as the last step of an installation. */
+const installedNote = path.join(packagesFolder, '.package-lock.json');
+/** How npm names a registry that does not answer, or no longer. */
+const registryGone =
+  /\b(ECONNREFUSED|ECONNRESET|ENOTFOUND|EAI_AGAIN|ETIMEDOUT|EIDLETIMEOUT|ERR_SOCKET_TIMEOUT|EHOSTUNREACH|ENETUNREACH|EPROTO|E5\d\d)\b|socket hang up|network|premature close|timeout/i;
 
 requireNode();
 if (!packagesMatchLock()) await installPackages();
-if (process.argv.includes('database') && !databaseLoads()) await buildDatabase();
+if (process.argv.includes('database') && !isForPostgres()) {
+  requireNodeForDatabase();
+  if (!databaseLoads()) await buildDatabase();
+}
 
 function requireNode() {
   const [major = 0, minor = 0] = process.versions.node.split('.').map(Number);
@@ -30,9 +39,8 @@ function requireNode() {
  * because a checkout changes the time of a lock file that is otherwise the same.
  */
 function packagesMatchLock() {
-  const noted = path.join(root, 'node_modules', '.package-lock.json');
-  if (!existsSync(noted)) return false;
-  const installed = readPackages(noted);
+  if (!existsSync(installedNote)) return false;
+  const installed = readPackages(installedNote);
   const wanted = readPackages(path.join(root, 'package-lock.json'));
   return Object.entries(wanted).every(([place, entry]) => {
     if (place === '') return true;
@@ -49,7 +57,49 @@ async function installPackages() {
   // Without scripts: the database is built when it is needed, and the build that `prepare` makes is for packing.
   const installing = npm(['ci', '--ignore-scripts', '--prefer-offline', '--no-audit', '--no-fund']);
   const { code, said } = await withProgress('Installing the packages, once', installing);
-  if (code !== 0) stop(`${said}\nThe packages could not be installed; npm's reasons stand above.`);
+  if (code === 0) return;
+  const reason = registryGone.test(said)
+    ? `The package registry (${registry()}) could not be reached, or stopped answering half-way.`
+    : "The packages could not be installed; npm's reasons stand above.";
+  stop(`${said}\n${reason}\n${removeHalf()}Then give the same command again: what npm has fetched, it does not fetch again.
+  Network or proxy:  npm ping
+  Another registry:  npm config set registry https://...`);
+}
+
+/** npm takes the earlier packages away before it fetches: what stands there then is part of an installation. */
+function removeHalf() {
+  if (existsSync(installedNote)) return 'Nothing was changed. ';
+  rmSync(packagesFolder, { recursive: true, force: true });
+  return 'Nothing half-installed was kept. ';
+}
+
+function registry() {
+  const { status, stdout } = npmAtOnce(['config', 'get', 'registry']);
+  return status === 0 ? stdout.trim() : 'as npm is set up';
+}
+
+function npmAtOnce(words) {
+  return spawnSync('npm', words, { cwd: root, shell: process.platform === 'win32', encoding: 'utf8' });
+}
+
+/** A service on PostgreSQL needs no database module. */
+function isForPostgres() {
+  return (
+    (process.env.DATABASE_URL ?? '') !== '' && /^(pre)?start$/.test(process.env.npm_lifecycle_event ?? '')
+  );
+}
+
+/** The same rule as in src/store/nodeForSqlite.ts, before minutes are spent on building. */
+function requireNodeForDatabase() {
+  const file = path.join(packagesFolder, 'better-sqlite3', 'package.json');
+  if (!existsSync(file)) return;
+  const { version } = JSON.parse(readFileSync(file, 'utf8'));
+  const [major = 0, minor = 0] = process.versions.node.split('.').map(Number);
+  const isHooked = major > 24 || (major === 24 && minor >= 19);
+  if (!isHooked || Number.parseInt(version, 10) >= 13) return;
+  stop(`The database module (better-sqlite3 ${version}) does not go together with Node.js ${process.versions.node},
+which ends the process at random. Use Node.js 22, or set DATABASE_URL to a PostgreSQL server.
+Making sessions from files needs no database: npm run demo`);
 }
 
 /** A module that was built for another version of Node.js is there and does not load, so it is tried, in a child. */
@@ -59,9 +109,7 @@ function databaseLoads() {
 }
 
 async function buildDatabase() {
-  const isPostgres = (process.env.DATABASE_URL ?? '') !== '';
-  if (isPostgres && process.env.npm_lifecycle_event === 'start') return;
-  const building = npm(['rebuild', 'better-sqlite3']);
+  const building = npm(['rebuild', 'better-sqlite3'], ownHeaders());
   const title = `Building the database module for Node.js ${process.versions.node}, once, which takes minutes`;
   const { code, said } = await withProgress(title, building);
   if (code === 0 && databaseLoads()) return;
@@ -73,6 +121,20 @@ It needs python3, make and a C++ compiler. ${missingTools()}
   Windows:         Visual Studio Build Tools, "Desktop development with C++", and Python
 Then give the same command again. Without a compiler, set DATABASE_URL to a PostgreSQL server.
 Making sessions from files needs no database: npm run demo`);
+}
+
+/**
+ * Distributions of Node.js bring the headers that the module is built against; those of another version, which npm may
+ * have been told of, would build one that does not load. Where there are none npm fetches them.
+ */
+function ownHeaders() {
+  const folder = path.resolve(path.dirname(process.execPath), '..');
+  const file = path.join(folder, 'include', 'node', 'node_version.h');
+  if (!existsSync(file)) return {};
+  const text = readFileSync(file, 'utf8');
+  const number = (part) => new RegExp(`#define NODE_${part}_VERSION (\\d+)`).exec(text)?.[1];
+  const version = ['MAJOR', 'MINOR', 'PATCH'].map(number).join('.');
+  return version === process.versions.node ? { npm_config_nodedir: folder } : {};
 }
 
 function missingTools() {
@@ -88,10 +150,11 @@ function missingTools() {
 }
 
 /** Runs npm and keeps the last lines of what it says. */
-function npm(words) {
+function npm(words, environment = {}) {
   return new Promise((resolve) => {
     const child = spawn('npm', words, {
       cwd: root,
+      env: { ...process.env, ...environment },
       shell: process.platform === 'win32',
       stdio: ['ignore', 'pipe', 'pipe'],
     });

@@ -11,7 +11,7 @@ const folder = 'output/demo';
 console.log(
   `Making the session of ${program}. The first time, every sentence must be spoken: some seconds, or a minute on a busy machine.\n`,
 );
-const rendered = await runCommand(['render', program, '--out', folder]);
+const rendered = await runCommand(['render', program, '--out', folder, '--force']);
 if (rendered !== 0) process.exit(rendered);
 
 console.log('\nIt can be heard now. Measured on the finished file:\n');

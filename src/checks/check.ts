@@ -39,10 +39,20 @@ export const fault = (found: string, toDo: string): Finding => ({ state: 'fault'
  * Looks at several things at once. It never rejects: what fails is a fault, and what takes too long a warning.
  *
  * @param deadlineMs how long each may take
+ * @param onLooked told of each how long it took
  */
-export function lookAtAll(checks: readonly Check[], deadlineMs: number): Promise<Checked[]> {
+export function lookAtAll(
+  checks: readonly Check[],
+  deadlineMs: number,
+  onLooked: (name: CheckName, ms: number) => void = () => undefined,
+): Promise<Checked[]> {
+  const startedAt = performance.now();
   return Promise.all(
-    checks.map(async ({ name, look }): Promise<Checked> => ({ name, ...(await inTime(look, deadlineMs)) })),
+    checks.map(async ({ name, look }): Promise<Checked> => {
+      const finding = await inTime(look, deadlineMs);
+      onLooked(name, performance.now() - startedAt);
+      return { name, ...finding };
+    }),
   );
 }
 

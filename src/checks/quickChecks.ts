@@ -2,7 +2,8 @@ import { access, statfs } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import { connect } from 'node:net';
 import { sql } from 'kysely';
-import { mailSettings } from '../channels/mailSettings.js';
+import { type MailSettings, mailSettings } from '../channels/mailSettings.js';
+import { type MailSignIn, tryMailSignIn } from '../channels/mailSignIn.js';
 import { settingOf } from '../channels/settingProblem.js';
 import { findFfmpeg } from '../ffmpeg/findFfmpeg.js';
 import { maskedValue } from '../settings/masked.js';
@@ -16,6 +17,7 @@ import { lookAtZones } from './zoneCheck.js';
 /** Together they take at most as long as the slowest of them. */
 export const quickMs = 1_800;
 
+const usualMailMs = 1_500;
 const firstYear = 2026;
 const leastBytes = 200e6;
 const fewBytes = 2e9;
@@ -30,6 +32,8 @@ export type QuickParts = {
   zoneData: () => Promise<ZoneData>;
   /** Epoch milliseconds. */
   now: () => number;
+  /** How long a mail server may take to let us in; less than a check may take when left out. */
+  mailMs?: number;
 };
 
 /** What can be looked at in no time: whether sessions can be made, kept and told of. */
@@ -42,7 +46,7 @@ export function quickChecks(parts: QuickParts): Check[] {
     { name: 'time zones', look: () => lookAtZones(parts) },
     { name: 'database', look: () => lookAtDatabase(parts) },
     { name: 'schema', look: () => lookAtSchema(parts) },
-    { name: 'channels', look: () => lookAtChannels(parts.environment) },
+    { name: 'channels', look: () => lookAtChannels(parts) },
   ];
 }
 
@@ -58,7 +62,8 @@ async function lookAtVoice(): Promise<Finding> {
   );
 }
 
-async function lookAtDisk(folder: string): Promise<Finding> {
+/** Whether a folder has room for what is to come. */
+export async function lookAtDisk(folder: string): Promise<Finding> {
   const { bavail, bsize } = await statfs(folder);
   const freeBytes = bavail * bsize;
   const found = `${(freeBytes / 1e9).toFixed(1)} GB free in ${folder}`;
@@ -105,34 +110,73 @@ async function lookAtSchema({ database, read }: QuickParts): Promise<Finding> {
   return ok(`up to date (${known.at(-1)})`);
 }
 
-async function lookAtChannels(environment: NodeJS.ProcessEnv): Promise<Finding> {
+async function lookAtChannels({ environment, mailMs = usualMailMs }: QuickParts): Promise<Finding> {
   const mail = mailSettings(environment);
   const text = settingOf(environment, 'STILLCOUNT_TEXT_URL');
-  const doors = [
-    ...(mail === null ? [] : [{ what: 'mail server', host: mail.host, port: mail.port }]),
-    ...(text === null || !URL.canParse(text) ? [] : [doorOf(new URL(text))]),
-  ];
-  const answers = await Promise.all(doors.map(async (door) => ({ ...door, opens: await opens(door) })));
-  const silent = answers.filter(({ opens }) => !opens);
-  if (silent.length > 0) {
-    return fault(
-      `messages cannot be sent: ${silent.map(({ what, host, port }) => `the ${what} ${host}:${port} does not answer`).join(', ')}`,
-      'correct the setting or start it; what is due waits until then, and warning signs stand on the first page only',
-    );
-  }
-  if (mail === null) {
-    return warning(
-      'no mail server is set up: warning signs are not sent to clinicians, they stand on the first page only',
-      'set STILLCOUNT_MAIL_URL and STILLCOUNT_MAIL_FROM',
-    );
-  }
-  return ok(answers.map(({ what, host, port }) => `the ${what} ${host}:${port} answers`).join(', '));
+  const findings = await Promise.all([
+    mail === null
+      ? warning(
+          'no mail server is set up: warning signs are not sent to clinicians, they stand on the first page only',
+          'set STILLCOUNT_MAIL_URL and STILLCOUNT_MAIL_FROM',
+        )
+      : lookAtMail(mail, mailMs),
+    ...(text === null || !URL.canParse(text) ? [] : [lookAtGateway(new URL(text))]),
+  ]);
+  const worst =
+    findings.find(({ state }) => state === 'fault') ?? findings.find(({ state }) => state === 'warning');
+  const found = findings.map((each) => each.found).join('; ');
+  return worst === undefined ? ok(found) : { ...worst, found };
+}
+
+/** What to do about a mail server, by what came of trying it. */
+const mailFindings: Readonly<Record<MailSignIn, (server: string, hasName: boolean) => Finding>> = {
+  in: (server, hasName) =>
+    ok(`the mail server ${server} answers${hasName ? ' and accepts the sign-in' : ''}`),
+  slow: (server) =>
+    warning(
+      `the mail server ${server} has not answered yet: it may only be slow`,
+      'run "stillcount doctor", which waits longer',
+    ),
+  silent: (server) =>
+    fault(
+      `messages cannot be sent: the mail server ${server} does not answer`,
+      'correct STILLCOUNT_MAIL_URL or start the server; what is due waits until then, and warning signs stand on the first page only',
+    ),
+  'sign-in-refused': (server) =>
+    fault(
+      `could not sign in: the mail server ${server} refused the user or password, reminders by mail will not go out`,
+      'correct user and password in STILLCOUNT_MAIL_URL; warning signs stand on the first page only until then',
+    ),
+  'not-encrypted': (server) =>
+    fault(
+      `could not sign in: the mail server ${server} offers no encryption that can be trusted, reminders by mail will not go out`,
+      'use smtps:// or another port in STILLCOUNT_MAIL_URL, or renew the certificate of the server',
+    ),
+  refused: (server) =>
+    fault(
+      `could not sign in: the mail server ${server} turned the connection down, reminders by mail will not go out`,
+      'correct host and port in STILLCOUNT_MAIL_URL, or ask whoever runs the mail server',
+    ),
+};
+
+async function lookAtMail(mail: MailSettings, mailMs: number): Promise<Finding> {
+  const server = `${mail.host}:${mail.port}`;
+  return mailFindings[await tryMailSignIn(mail, mailMs)](server, mail.auth !== null);
+}
+
+async function lookAtGateway(url: URL): Promise<Finding> {
+  const door = doorOf(url);
+  const place = `${door.host}:${door.port}`;
+  if (await opens(door)) return ok(`the gateway ${place} answers`);
+  return fault(
+    `messages cannot be sent: the gateway ${place} does not answer`,
+    'correct STILLCOUNT_TEXT_URL or start the gateway; what is due waits until then',
+  );
 }
 
 function doorOf({ hostname, port, protocol }: URL) {
   const usual = protocol === 'https:' ? 443 : 80;
   return {
-    what: 'gateway',
     host: hostname.replace(/^\[(.*)\]$/, '$1'),
     port: port === '' ? usual : Number(port),
   };

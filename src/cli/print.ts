@@ -1,6 +1,6 @@
 /** Writes lines to the terminal's standard output. */
 export function print(...lines: readonly string[]): void {
-  process.stdout.write(`${lines.join('\n')}\n`);
+  if (lines.length > 0) process.stdout.write(`${lines.join('\n')}\n`);
 }
 
 /** Writes a value as JSON, for other programs to read. */

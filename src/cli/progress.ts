@@ -1,12 +1,17 @@
 import cliProgress from 'cli-progress';
+import { isQuiet } from './told.js';
 
 export type Progress = { update(done: number, total: number): void; stop(): void };
 
 /** How often work says how far it is, where no terminal shows a bar. */
 const lineEveryMs = 10_000;
 
-/** A progress bar on the terminal's error output; where that is not a terminal, a line every ten seconds. */
+/**
+ * A progress bar on the terminal's error output; where that is not a terminal, a line every ten seconds. Nothing for
+ * whoever asked for results alone.
+ */
 export function openProgress(label: string): Progress {
+  if (isQuiet()) return { update: () => undefined, stop: () => undefined };
   return process.stderr.isTTY === true ? openBar(label) : openLines(label);
 }
 

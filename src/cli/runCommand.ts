@@ -15,7 +15,10 @@ import { addScriptCommand } from './commands/script.js';
 import { addServeCommand } from './commands/serve.js';
 import { addSettingsCommand } from './commands/settings.js';
 import { addVoicesCommand } from './commands/voices.js';
+import { addSharedOptions } from './described/shared.js';
 import type { ExitCode, ReportFailure } from './exitCode.js';
+import { keepToOwner } from './keepToOwner.js';
+import { setVolume, tellTime } from './told.js';
 import { readVersion } from './version.js';
 
 /**
@@ -48,9 +51,17 @@ export async function runCommand(args: readonly string[]): Promise<ExitCode> {
   addDescribedCommands(command);
   addSettingsCommand(command, reportFailure);
   addDoctorCommand(command, reportFailure);
+  addSharedOptions(command);
+  let startedAt = performance.now();
   command.hook('preAction', (_program, chosen) => {
+    startedAt = performance.now();
+    setVolume(chosen.opts());
+    keepToOwner();
     // The list of settings shows what is wrong with them; nothing else begins with a wrong one.
     if (chosen.name() !== 'settings') readAllSettings(process.env);
+  });
+  command.hook('postAction', (_program, chosen) => {
+    tellTime(`${chosen.name()} as a whole`, performance.now() - startedAt);
   });
   try {
     await command.parseAsync(args, { from: 'user' });

@@ -6,21 +6,26 @@ import type { ContactEnd } from '../store/reminderSchema.js';
 /** What came of a delivery, and the contact that ends with it, if one does. */
 export type Result = Settled & { endsContact: { id: string; why: ContactEnd } | null };
 
+export type RecorderParts = {
+  store: Store;
+  /** Names this process; nobody else's. */
+  owner: string;
+  now: () => number;
+  /** Told of what is not tried any more, once it is written down. */
+  onGivenUp?: (delivery: { patientId: string | null; why: string }) => void;
+};
+
 /**
  * Writes down what came of deliveries as soon as it is known, as many at once as have come together meanwhile. What
  * cannot be written stays here until it can: it is not sent again by this process before.
  */
 export class Recorder {
-  readonly #store: Store;
-  readonly #owner: string;
-  readonly #now: () => number;
+  readonly #parts: RecorderParts;
   #waiting: Result[] = [];
   #writing: Promise<void> | null = null;
 
-  constructor(store: Store, owner: string, now: () => number) {
-    this.#store = store;
-    this.#owner = owner;
-    this.#now = now;
+  constructor(parts: RecorderParts) {
+    this.#parts = parts;
   }
 
   /** Never rejects: {@link flush} tells whether it could be written. */
@@ -46,10 +51,11 @@ export class Recorder {
   async #write(): Promise<void> {
     const results = this.#waiting;
     this.#waiting = [];
-    const nowMs = this.#now();
+    const { store, owner, now, onGivenUp } = this.#parts;
+    const nowMs = now();
     try {
-      await this.#store.write(async (db) => {
-        await settleDeliveries(db, this.#owner, results, nowMs);
+      await store.write(async (db) => {
+        await settleDeliveries(db, owner, results, nowMs);
         for (const { endsContact } of results) {
           if (endsContact !== null) await endContact(db, endsContact.id, { why: endsContact.why, nowMs });
         }
@@ -57,6 +63,9 @@ export class Recorder {
     } catch (error) {
       this.#waiting = [...results, ...this.#waiting];
       throw error;
+    }
+    for (const { state, patientId, why } of results) {
+      if (state === 'failed') onGivenUp?.({ patientId, why: why ?? 'unknown' });
     }
   }
 }

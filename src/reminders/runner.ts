@@ -48,6 +48,8 @@ export type RunnerParts = {
   times?: SenderTimes;
   /** Told that something failed; a word about what, and the kind of error. */
   onFailure: (what: string, error: unknown) => void;
+  /** Told of what is not tried any more. */
+  onGivenUp?: (delivery: { patientId: string | null; why: string }) => void;
 };
 
 /** Does what is due: plans, sends, makes ahead. Each may be called at any time, also twice at once and in any order. */

@@ -32,6 +32,8 @@ export type SenderParts = {
   /** From 0 to 1. */
   random: () => number;
   times?: SenderTimes;
+  /** Told of what is not tried any more. */
+  onGivenUp?: (delivery: { patientId: string | null; why: string }) => void;
 };
 
 export type SenderTimes = AttemptTimes & {
@@ -67,7 +69,7 @@ export class Sender {
 
   constructor(parts: SenderParts) {
     this.#parts = parts;
-    this.#recorder = new Recorder(parts.store, parts.owner, parts.now);
+    this.#recorder = new Recorder(parts);
     this.#unanswered = new Unanswered({ ...parts, leaseMs });
     this.#times = parts.times ?? usualTimes;
   }

@@ -127,6 +127,7 @@ export const expectedSchema: Schema = {
     wantsDigest: 'number',
     noticesSeenAtMs: 'number',
     formerEmail: 'text',
+    incidentsSeenAtMs: 'number',
   },
   consent: {
     id: 'text',
@@ -204,6 +205,14 @@ export const expectedSchema: Schema = {
     caregiverId: 'text',
     atMs: 'number',
     receivedAtMs: 'number',
+  },
+  incident: {
+    code: 'text',
+    cause: 'text',
+    times: 'number',
+    firstAtMs: 'number',
+    lastAtMs: 'number',
+    requestId: 'text',
   },
   invitation: {
     tokenHash: 'text',

@@ -10,6 +10,7 @@ import { noteFindings } from './migrations/0008-note-findings.js';
 import { notPlayable } from './migrations/0009-not-playable.js';
 import { mendEditedSteps } from './migrations/0010-mend-edited-steps.js';
 import { accounts } from './migrations/0011-accounts.js';
+import { troubles } from './migrations/0012-troubles.js';
 import type { DatabaseKind } from './migrations/databaseKind.js';
 
 export type { DatabaseKind } from './migrations/databaseKind.js';
@@ -28,6 +29,7 @@ export function migrationsFor(kind: DatabaseKind): MigrationProvider {
     '0009-not-playable': { up: notPlayable },
     '0010-mend-edited-steps': { up: mendEditedSteps },
     '0011-accounts': { up: accounts },
+    '0012-troubles': { up: troubles },
   };
   return { getMigrations: async () => migrations };
 }

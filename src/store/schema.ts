@@ -28,6 +28,7 @@ export interface Database extends ListeningTables, ReminderTables, FollowUpTable
   draft: DraftTable;
   auditEntry: AuditEntryTable;
   erasure: ErasureTable;
+  incident: IncidentTable;
 }
 
 export const roles = ['owner', 'clinician', 'read-only'] as const;
@@ -68,6 +69,8 @@ interface ClinicianTable {
   wantsDigest: Generated<number>;
   /** Up to when she has seen which links were made on the machine for owners. */
   noticesSeenAtMs: Generated<number>;
+  /** Up to when she has seen what failed while the service ran. */
+  incidentsSeenAtMs: Generated<number>;
   createdAtMs: number;
   endedAtMs: number | null;
 }
@@ -286,6 +289,28 @@ interface NotPlayableTable {
   patientId: string;
   fromMs: number;
   untilMs: Generated<number | null>;
+}
+
+/** The kinds of things that fail while a service runs. */
+export const incidentCodes = [
+  'request-failed',
+  'session-not-made',
+  'message-not-sent',
+  'work-failed',
+  'housekeeping-failed',
+] as const;
+export type IncidentCode = (typeof incidentCodes)[number];
+
+/** One kind with one cause, however often it happened. */
+export interface IncidentTable {
+  code: IncidentCode;
+  /** Plain words or a code, without anything about a person. */
+  cause: string;
+  times: number;
+  firstAtMs: number;
+  lastAtMs: number;
+  /** The last request that met it, by which it is found in the log; null for other work. */
+  requestId: string | null;
 }
 
 /** Unsigned work: one for each clinician and prescription, or new prescription of a patient. */

@@ -54,13 +54,23 @@ class WholeStepsAdapter extends SqliteAdapter {
   }
 }
 
-/** Opens a SQLite file for reading only, beside the process that holds it. */
+/**
+ * Opens a SQLite file for reading, beside the process that holds it. A connection that may only read could not take its
+ * two files away again where nobody holds it; so this one may write, and refuses every statement that would.
+ */
 export function viewSqlite(file: string): Dialect {
   requireSqlite();
   if (!existsSync(file)) {
     throw workError({ message: 'there is no database here yet', file, hint: 'start the service once' });
   }
-  return new SqliteDialect({ database: new Sqlite(file, { readonly: true }) });
+  const connection = new Sqlite(file, { fileMustExist: true });
+  try {
+    connection.pragma('query_only = on');
+  } catch (error) {
+    connection.close();
+    throw error;
+  }
+  return new SqliteDialect({ database: connection });
 }
 
 /** Brings everything into the file itself, so that it is whole without the two beside it, and closes it. */

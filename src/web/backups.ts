@@ -3,6 +3,7 @@ import { StillcountError } from '../errors/stillcountError.js';
 import { hasClinic } from '../store/clinicians.js';
 import { backUpDaily, dailyBackups } from '../store/dailyBackup.js';
 import type { Store, StoreSettings } from '../store/openStore.js';
+import { causeOf } from './incidents.js';
 import type { Log } from './log.js';
 import type { Troubles } from './troubles.js';
 
@@ -59,7 +60,7 @@ export async function backUpIfDue(
     troubles.end('backup-failed');
   } catch (error) {
     const cause = error instanceof StillcountError ? (error.problems[0]?.message ?? null) : null;
-    log({ event: 'backup failed', why: cause ?? (error instanceof Error ? error.name : 'thrown') });
+    log({ event: 'trouble', code: 'backup-failed', cause: causeOf(error) });
     troubles.begin('backup-failed', cause);
   }
 }

@@ -1,33 +1,35 @@
+import type { Response } from 'express';
 import { StillcountError } from '../errors/stillcountError.js';
-import type { Log } from './log.js';
+import { requestIdOf } from './log.js';
 import { Refusal } from './refusals.js';
+import type { Service } from './service.js';
 
 /** How a visitor or another program is answered when something did not work. */
-export type ErrorResponse = { status: number; heading: string; problems: readonly object[] };
+export type ErrorResponse = {
+  status: number;
+  heading: string;
+  problems: readonly object[];
+  /** By which what should not have happened is found in the log; null for everything else. */
+  requestId: string | null;
+};
 
-/** Puts an error into words; what should not have happened is logged, without anything about a person. */
-export function errorResponse(error: unknown, log: Log): ErrorResponse {
+/**
+ * Puts an error into words; what should not have happened is logged and kept for the owners, without anything about a
+ * person.
+ */
+export function errorResponse(
+  error: unknown,
+  { incidents }: Pick<Service, 'incidents'>,
+  response: Response,
+): ErrorResponse {
   const answer = wordsFor(error);
-  if (answer.status >= 500) {
-    log({ event: 'failure', ...traceOf(error), status: answer.status });
-  }
-  return answer;
+  if (answer.status < 500) return { ...answer, requestId: null };
+  const requestId = requestIdOf(response);
+  incidents.report({ code: 'request-failed', error, requestId });
+  return { ...answer, requestId };
 }
 
-/** Where it happened, without the message, which may hold anything. */
-function traceOf(error: unknown): { name: string; at: string } {
-  if (!(error instanceof Error)) return { name: 'thrown', at: '' };
-  const frames = (error.stack ?? '').split('\n').filter((line) => /^\s+at /.test(line));
-  return {
-    name: error.name,
-    at: frames
-      .slice(0, 5)
-      .map((line) => line.trim())
-      .join(' < '),
-  };
-}
-
-function wordsFor(error: unknown): ErrorResponse {
+function wordsFor(error: unknown): Omit<ErrorResponse, 'requestId'> {
   if (error instanceof Refusal) return { status: error.status, heading: error.message, problems: [] };
   if (error instanceof StillcountError) {
     const heading = error.kind === 'input' ? 'This cannot be done like that' : 'This did not work just now';

@@ -13,6 +13,7 @@ import { feedRoutes } from './routes/feed.js';
 import { followUpRoutes } from './routes/followUp.js';
 import { healthRoutes } from './routes/health.js';
 import { heardRoutes } from './routes/heard.js';
+import { incidentRoutes } from './routes/incidents.js';
 import { linkRoutes } from './routes/links.js';
 import { listeningRoutes } from './routes/listening.js';
 import { listeningPushRoutes } from './routes/listeningPush.js';
@@ -76,6 +77,7 @@ export function openServer(service: Service): Server {
   const rooms = [
     colleagueRoutes,
     peopleRoutes,
+    incidentRoutes,
     personRoutes,
     linkRoutes,
     heardRoutes,
@@ -101,13 +103,19 @@ function addLastResorts(app: Express, service: Service): void {
   });
   const onError: ErrorRequestHandler = (error: unknown, _request, response, next) => {
     if (response.headersSent) return next(error);
-    const { status, heading, problems } = errorResponse(error, service.log);
-    response.status(status).send(messagePage(service, status, heading, problems));
+    const { status, heading, problems, requestId } = errorResponse(error, service, response);
+    response.status(status).send(messagePage(service, status, heading, problems, requestId));
   };
   app.use(onError);
 }
 
-function messagePage(service: Service, status: number, heading: string, problems: readonly object[]): string {
-  const view = { status, heading, problems, backTo: '/', backWords: 'To the start' };
+function messagePage(
+  service: Service,
+  status: number,
+  heading: string,
+  problems: readonly object[],
+  requestId: string | null = null,
+): string {
+  const view = { status, heading, problems, requestId, backTo: '/', backWords: 'To the start' };
   return service.pages.page('message', frameOf(service, heading, null), view);
 }

@@ -8,6 +8,7 @@ import type { Assets } from './assets.js';
 import type { SignInLimits } from './auth/limits.js';
 import type { ListeningLimits } from './auth/listeningLimits.js';
 import type { Hearing } from './hearing.js';
+import type { Incidents } from './incidents.js';
 import type { ReadVersions } from './listening/readVersions.js';
 import type { SessionLengths } from './listening/sessionLengths.js';
 import type { Log } from './log.js';
@@ -46,6 +47,8 @@ export type Service = {
   life: Life;
   /** What is wrong with the running of the service, for its owners. */
   troubles: Troubles;
+  /** What failed while it ran. */
+  incidents: Incidents;
   log: Log;
   /** Epoch milliseconds. */
   now: () => number;

@@ -34,6 +34,7 @@ import { seedDemo } from './demo/seed.js';
 import { adviseByClock } from './followup/lookAtAdvice.js';
 import { openHearing } from './hearing.js';
 import { startHousekeeping } from './housekeeping.js';
+import { Incidents } from './incidents.js';
 import { makeAhead, makeAheadFor } from './listening/makeAhead.js';
 import { lookAtNotes } from './listening/noteSigns.js';
 import { lookForNotPlayable } from './listening/notPlayable.js';
@@ -101,6 +102,7 @@ export async function startService(
     const assets = await openAssets(pages.part('push-plain', {}));
     const reminderSecrets = await openReminderSecrets(store, now());
     const channels = await channelsFor(reminderSecrets);
+    const incidents = new Incidents({ store, log, now });
     let running: Running | undefined;
     const standsStill = () => running?.standsStill() ?? [];
     const service: Service = {
@@ -110,6 +112,7 @@ export async function startService(
       words,
       assets,
       log,
+      incidents,
       hearing: openHearing(workshop, slots),
       shelf: new SessionShelf(workshop, join(settings.dataFolder, 'cache', 'sessions'), slots),
       lengths: new SessionLengths(),
@@ -133,13 +136,11 @@ export async function startService(
     const server = openServer(service);
     const address = await listen(server, port, host);
     const mostMegabytes = own.STILLCOUNT_CACHE_MEGABYTES;
-    const endHousekeeping = startHousekeeping({ dataFolder, mostMegabytes }, log);
+    const endHousekeeping = startHousekeeping({ dataFolder, mostMegabytes }, { log, incidents, troubles });
     const backups = { store, settings: databaseSettings, folder: backupFolder, now };
-    const endBackups = isDemo
-      ? async () => undefined
-      : keepBackups({ ...backups, troubles: service.troubles, log });
-    const onFailure = (event: string, error: unknown) =>
-      log({ event, name: error instanceof Error ? error.name : 'thrown' });
+    const endBackups = isDemo ? async () => undefined : keepBackups({ ...backups, troubles, log });
+    const onFailure = (what: string, error: unknown) =>
+      incidents.report({ code: 'work-failed', what, error });
     // The demo has no owner who could be locked out, and must not take what is left for the clinic's own service.
     const endOwnerLinks = isDemo
       ? async () => undefined
@@ -161,6 +162,8 @@ export async function startService(
       ...sendingParts,
       ...{ ready: looked, secrets: reminderSecrets, now, dataFolder },
       makeAhead: (clinicId, patientId) => makeAheadFor(service, clinicId, patientId),
+      onGivenUp: ({ patientId, why }) =>
+        incidents.report({ code: 'message-not-sent', error: why, patientId }),
     });
     const work = runByClock(runner, onFailure);
     running = work;
@@ -189,6 +192,7 @@ export async function startService(
         ],
         close: [
           () => Promise.all([...channels.values()].map((channel) => channel.close())),
+          () => incidents.flush(),
           () => store.close(),
         ],
       });

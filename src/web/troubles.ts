@@ -1,5 +1,6 @@
 /** What can be wrong with the running of a service; each has its words on the first page of an owner. */
 export const troubleKinds = [
+  'disk-nearly-full',
   'backup-failed',
   'warnings-stand-still',
   'reminders-stand-still',

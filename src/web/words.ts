@@ -25,7 +25,14 @@ import {
   deliveryKinds,
   deliveryStates,
 } from '../store/reminderSchema.js';
-import { attentionKinds, consentKinds, erasureReasons, prescriptionStates, roles } from '../store/schema.js';
+import {
+  attentionKinds,
+  consentKinds,
+  erasureReasons,
+  incidentCodes,
+  prescriptionStates,
+  roles,
+} from '../store/schema.js';
 import { parseHouseYaml } from '../yaml/parseYaml.js';
 import { zoneSources } from '../zones/zoneData.js';
 import { browserNames, systemNames } from './auth/device.js';
@@ -131,6 +138,7 @@ const wordsSchema = z.strictObject({
   papers: z.strictObject({ fields: wordsByKey, items: z.record(z.enum(reportingItems), word) }),
   zoneSources: z.record(z.enum(zoneSources), word),
   troubles: z.record(z.enum(troubleKinds), z.strictObject({ why: word, does: word })),
+  incidents: z.record(z.enum(incidentCodes), z.strictObject({ why: word, does: word })),
   choices: z.record(z.string(), z.strictObject({ label: word, values: wordsByKey })),
 });
 

@@ -32,21 +32,53 @@ function offered(completion: string, words: readonly string[]): string[] {
   return stdout.trim().split(' ');
 }
 
+/** What becomes of a line in zsh, at its own prompt, when the tab key is pressed. */
+function completedByZsh(completion: string, line: string): string {
+  const script = join(import.meta.dirname, 'completedByZsh.zsh');
+  const { stdout, stderr } = spawnSync('zsh', ['-f', script, completion, folder, line], {
+    encoding: 'utf8',
+    timeout: 20_000,
+  });
+  expect(stderr).toBe('');
+  return (/<(stillcount[^>]*)>/.exec(stdout)?.[1] ?? stdout).trim();
+}
+
 describe('what describes the commands', () => {
   it.skipIf(!isThere('bash'))('completes commands and options in bash', async () => {
     const completion = await kept('completion', 'bash');
     expect(offered(completion, ['rend'])).toEqual(['render']);
     expect(offered(completion, ['render', 'program.yaml', '--o'])).toEqual(['--out']);
-    expect(offered(completion, ['serve', '--'])).toEqual(['--demo', '--help']);
+    const common = ['--quiet', '--verbose', '--help'];
+    expect(offered(completion, ['serve', '--'])).toEqual(['--demo', '--new-data', '--json', ...common]);
     expect(offered(completion, ['render', 'prog']), 'left to file names').toEqual(['']);
   });
 
-  it('names every command to zsh, and is read by it', async () => {
-    const completion = await kept('completion', 'zsh');
-    if (isThere('zsh')) expect(spawnSync('zsh', ['-n', completion]).status).toBe(0);
-    const stdout = await readFile(completion, 'utf8');
+  it('names every command to zsh, in one voice', async () => {
+    const stdout = await readFile(await kept('completion', 'zsh'), 'utf8');
     for (const name of ['render', 'inspect', 'restore'])
       expect(stdout).toMatch(new RegExp(`^    '${name}:`, 'm'));
+    const told = [...stdout.matchAll(/^ {4}'[a-z-]+:(.*)'$|'--?[a-z-]+\[([^\]]*)\]/gm)];
+    expect(told.length).toBeGreaterThan(40);
+    for (const [, ofCommand, ofOption] of told)
+      expect(ofCommand ?? ofOption, 'in lower case and without a full stop').toMatch(/^[a-z][^A-Z].*[^.]$/);
+  });
+
+  it.skipIf(!isThere('zsh'))('completes commands, options and file names in zsh', async () => {
+    const completion = await kept('completion', 'zsh');
+    expect(spawnSync('zsh', ['-n', completion], { encoding: 'utf8' })).toMatchObject({
+      status: 0,
+      stderr: '',
+    });
+    expect(completedByZsh(completion, 'stillcount rend')).toBe('stillcount render');
+    expect(completedByZsh(completion, 'stillcount owner-link --clear')).toBe(
+      'stillcount owner-link --clear-second-step',
+    );
+    expect(completedByZsh(completion, 'stillcount serve --verb')).toBe('stillcount serve --verbose');
+    await writeFile(join(folder, 'evening.yaml'), '');
+    expect(completedByZsh(completion, 'stillcount render eve')).toBe('stillcount render evening.yaml');
+    expect(completedByZsh(completion, 'stillcount render --out x eve')).toBe(
+      'stillcount render --out x evening.yaml',
+    );
   });
 
   it('is a manual that man reads without a warning, with every command', async () => {

@@ -1,4 +1,4 @@
-import { mkdtemp, rm } from 'node:fs/promises';
+import { mkdtemp, readdir, readFile, rm, stat } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
@@ -60,6 +60,58 @@ describe('stillcount doctor', () => {
     expect(page.stdout).toContain(`STILLCOUNT_DATA = ${folder}`);
     expect(page).toMatchObject({ code: 0, stdout: expect.stringContaining('No fault.') });
     expect(page.stdout.split('\n').length, 'one page').toBeLessThan(60);
+  });
+});
+
+describe('beside a service that was stopped', () => {
+  const run = (...args: string[]) => runStillcount(args, environment);
+  const databaseFiles = async () => (await readdir(folder)).filter((name) => name.startsWith('clinic.db'));
+  let file: string;
+  beforeAll(async () => {
+    file = join(folder, 'everything.backup');
+    service.child.kill('SIGTERM');
+    await service.gone;
+  });
+
+  it('a backup leaves nothing beside the database, for its owner only, and replaces none', async () => {
+    const made = await run('backup', file, '--json');
+    expect(made).toMatchObject({ code: 0, stderr: '' });
+    expect(JSON.parse(made.stdout)).toEqual({ file, rows: expect.any(Number) });
+    expect((await stat(file)).mode & 0o777).toBe(0o600);
+    expect(await databaseFiles()).toEqual(['clinic.db']);
+    const before = await readFile(file);
+    expect(await run('backup', file)).toMatchObject({
+      ...{ code: 2, stdout: '' },
+      stderr: expect.stringMatching(/everything\.backup: this exists already[\s\S]*--force to replace it/),
+    });
+    expect(await readFile(file)).toEqual(before);
+    expect(await run('backup', file, '--force', '--quiet')).toEqual({ code: 0, stdout: '', stderr: '' });
+  });
+
+  it('a link for an owner can be read by a program', async () => {
+    const made = await run('owner-link', '--email', owner.email, '--json');
+    expect(JSON.parse(made.stdout)).toEqual({
+      link: expect.stringMatching(/^https:\/\/clinic\.example\.org\/reset-password\/\S+$/),
+      until: expect.stringMatching(/^\d{4}-.*Z$/),
+      clearsSecondStep: false,
+    });
+    expect(await databaseFiles()).toEqual(['clinic.db']);
+  });
+
+  it('a backup is restored from standard input', async () => {
+    const elsewhere = { ...environment, STILLCOUNT_DATA: join(folder, 'restored') };
+    const restored = await runStillcount(['restore', '-', '--json'], elsewhere, await readFile(file, 'utf8'));
+    expect(JSON.parse(restored.stdout)).toEqual({ rows: expect.any(Number) });
+    expect((await stat(join(folder, 'restored'))).mode & 0o777).toBe(0o700);
+  });
+
+  it('a second, empty data folder is refused, and both are named', async () => {
+    const mistyped = join(folder, 'restord');
+    const refused = await runStillcount(['serve'], { ...environment, STILLCOUNT_DATA: mistyped });
+    expect(refused).toMatchObject({ code: 2, stdout: '' });
+    for (const part of [mistyped, `STILLCOUNT_DATA=${join(folder, 'restored')}`, '--new-data'])
+      expect(refused.stderr).toContain(part);
+    expect(await readdir(folder)).not.toContain('restord');
   });
 });
 

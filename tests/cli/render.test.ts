@@ -1,6 +1,6 @@
 import { execFile, spawnSync } from 'node:child_process';
 import { watch } from 'node:fs';
-import { mkdir, mkdtemp, readdir, readFile, rm, writeFile } from 'node:fs/promises';
+import { mkdir, mkdtemp, readdir, readFile, rm, stat, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { promisify } from 'node:util';
@@ -74,16 +74,56 @@ describe('stillcount render', () => {
   it('reads a program from standard input', async () => {
     const read = await runStillcount(['script', '-', '--json'], environment, program);
     expect(read.stdout).toBe((await run('script', programFile, '--json')).stdout);
-    const wrong = await runStillcount(['render', '-', '--out', out], environment, `${program}voice: none\n`);
+    const args = ['render', '-', '--out', out, '--force'];
+    const wrong = await runStillcount(args, environment, `${program}voice: none\n`);
     expect(wrong).toMatchObject({ code: 2, stderr: expect.stringMatching(/^standard input, voice: /) });
   });
 
-  it('gives the same bytes again, and with another data folder', async () => {
+  it('measures a session from standard input', async () => {
+    const inspected = await runStillcount(
+      ['inspect', '-', '--json'],
+      environment,
+      await readFile(join(out, 'session.mp3')),
+    );
+    expect(JSON.parse(inspected.stdout)).toMatchObject({ passed: true });
+  });
+
+  it('replaces no session without being told to, and names what is there', async () => {
     const before = await earlierSession();
-    await run('render', programFile, '--out', out);
+    const refused = await run('render', programFile, '--out', out);
+    expect(refused).toMatchObject({ code: 2, stdout: '' });
+    for (const name of sessionFiles) expect(refused.stderr).toContain(`${join(out, name)}: this exists`);
+    expect(refused.stderr).toContain('--force');
+    expect(await earlierSession()).toEqual(before);
+  });
+
+  it('writes for its owner only', async () => {
+    expect((await stat(out)).mode & 0o777).toBe(0o700);
+    for (const name of sessionFiles) expect((await stat(join(out, name))).mode & 0o777).toBe(0o600);
+  });
+
+  it('gives the same bytes again, and with another data folder; with results alone, or with its times', async () => {
+    const before = await earlierSession();
+    const again = ['render', programFile, '--out', out, '--force'];
+    expect(await run(...again, '--quiet')).toEqual({
+      ...{ code: 0, stderr: '' },
+      stdout: ['mp3', 'vtt', 'script.json', 'txt']
+        .map((end) => `  ${join(out, `session.${end}`)}\n`)
+        .join(''),
+    });
     expect(await earlierSession()).toEqual(before);
     const elsewhere = { STILLCOUNT_DATA: join(folder, 'other data') };
-    expect((await runStillcount(['render', programFile, '--out', out], elsewhere)).code).toBe(0);
+    const told = await runStillcount([...again, '--verbose'], elsewhere);
+    expect(told.code).toBe(0);
+    expect((await stat(join(folder, 'other data'))).mode & 0o777, 'spoken names lie in it').toBe(0o700);
+    for (const part of [
+      'read the program',
+      'speak and make the session',
+      'write the files',
+      'render as a whole',
+    ])
+      expect(told.stderr).toMatch(new RegExp(`^${part}: [\\d.]+ (ms|s)$`, 'm'));
+    expect(await run('render', programFile, '-q', '-v')).toMatchObject({ code: 2 });
     expect(await earlierSession()).toEqual(before);
   });
 
@@ -139,7 +179,7 @@ describe('stillcount render with wrong input', () => {
     const before = await earlierSession();
     const wrongFile = join(folder, 'wrong.yaml');
     await writeFile(wrongFile, text);
-    const result = await run('render', wrongFile, '--out', out);
+    const result = await run('render', wrongFile, '--out', out, '--force');
     expect(result.code).toBe(2);
     expect(result.stdout).toBe('');
     expect(result.stderr).toMatch(message);
@@ -164,7 +204,10 @@ describe('stillcount render with wrong input', () => {
 describe('stillcount render when the work fails', () => {
   async function failing(args: readonly string[], faults: NodeJS.ProcessEnv, message: RegExp): Promise<void> {
     const before = await earlierSession();
-    const result = await runStillcount(['render', programFile, ...args], { ...environment, ...faults });
+    const result = await runStillcount(['render', programFile, '--force', ...args], {
+      ...environment,
+      ...faults,
+    });
     expect(result.stderr).toMatch(message);
     expect(result.stderr).not.toMatch(/^ +at /m);
     expect(result.code).toBe(1);

@@ -7,7 +7,7 @@ export type Run = { code: number | null; stdout: string; stderr: string };
 export function startStillcount(
   args: readonly string[],
   environment: NodeJS.ProcessEnv = {},
-  input = '',
+  input: string | Buffer = '',
 ): ChildProcess {
   const child = spawn(process.execPath, [resolve('dist', 'cli', 'main.js'), ...args], {
     env: { ...process.env, ...environment },
@@ -22,7 +22,7 @@ export function startStillcount(
 export function runStillcount(
   args: readonly string[],
   environment: NodeJS.ProcessEnv = {},
-  input = '',
+  input: string | Buffer = '',
 ): Promise<Run> {
   return finished(startStillcount(args, environment, input));
 }

@@ -15,9 +15,14 @@ export type RunningService = {
 };
 
 /** Starts the service on a data folder and waits until it answers. */
-export async function startServe(folder: string, more: NodeJS.ProcessEnv = {}): Promise<RunningService> {
+export async function startServe(
+  folder: string,
+  more: NodeJS.ProcessEnv = {},
+  // Whatever lies in this project's own data folder, a test begins anew.
+  options: readonly string[] = ['--new-data'],
+): Promise<RunningService> {
   const { DATABASE_URL: _none, ...environment } = process.env;
-  const child = spawn(process.execPath, [join('dist', 'cli', 'main.js'), 'serve'], {
+  const child = spawn(process.execPath, [join('dist', 'cli', 'main.js'), 'serve', ...options], {
     env: { ...environment, STILLCOUNT_DATA: folder, STILLCOUNT_PORT: '0', ...more },
     // A group of its own, as a terminal or npm would signal it.
     detached: true,

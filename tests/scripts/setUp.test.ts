@@ -1,5 +1,7 @@
-import { execFile } from 'node:child_process';
-import { chmod, cp, mkdir, mkdtemp, readFile, rm, symlink, writeFile } from 'node:fs/promises';
+import { execFile, execFileSync } from 'node:child_process';
+import { createHash } from 'node:crypto';
+import { access, chmod, cp, mkdir, mkdtemp, readFile, rm, symlink, writeFile } from 'node:fs/promises';
+import { createServer } from 'node:http';
 import { tmpdir } from 'node:os';
 import { dirname, join, resolve } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
@@ -89,7 +91,81 @@ describe.skipIf(process.platform === 'win32')('setting up', () => {
 
   it('builds nothing for a service on PostgreSQL', async () => {
     await addDatabase(null);
-    const environment = { DATABASE_URL: 'postgres://db.example/clinic', npm_lifecycle_event: 'start' };
+    const environment = { DATABASE_URL: 'postgres://db.example/clinic', npm_lifecycle_event: 'prestart' };
     expect(await setUp(['database'], environment)).toEqual({ code: 0, said: '', asked: '' });
   });
+
+  it('keeps nothing half-installed when the registry stops answering half-way, and goes on later', async () => {
+    const registry = await openRegistry();
+    try {
+      const { names, integrityOf } = registry;
+      const dependencies = Object.fromEntries(names.map((name) => [name, '1.0.0']));
+      const project = { name: 'project', version: '1.0.0', dependencies };
+      const wanted = (name: string) => ({ version: '1.0.0', integrity: integrityOf(name) });
+      const placed = names.map((name) => [`node_modules/${name}`, wanted(name)] as const);
+      const packages = { '': project, ...Object.fromEntries(placed) };
+      await writeFile(join(folder, 'package.json'), JSON.stringify(project));
+      const lock = { name: 'project', version: '1.0.0', lockfileVersion: 3, requires: true, packages };
+      await writeFile(join(folder, 'package-lock.json'), JSON.stringify(lock));
+      const environment = {
+        // The real npm, which is told of this registry alone, and does not wait long.
+        ...{ PATH: process.env.PATH, HOME: folder, npm_config_registry: registry.address },
+        ...{ npm_config_fetch_timeout: '1500', npm_config_fetch_retries: '0' },
+      };
+      const broken = await setUp([], environment);
+      expect(broken.code).toBe(1);
+      for (const part of [registry.address, 'stopped answering half-way', 'Nothing half-installed was kept.'])
+        expect(broken.said).toContain(part);
+      expect(registry.served, 'it was half-way').toEqual(['whole']);
+      await expect(access(join(folder, 'node_modules'))).rejects.toMatchObject({ code: 'ENOENT' });
+
+      registry.mend();
+      expect(await setUp([], environment)).toMatchObject({ code: 0 });
+      expect(registry.served, 'what was fetched is not fetched again').toEqual(['whole', 'cut-off']);
+      for (const name of names) await access(join(folder, 'node_modules', name, 'package.json'));
+    } finally {
+      await registry.close();
+    }
+  });
 });
+
+/** A package registry that goes silent in the middle of its second package, until it is mended. */
+async function openRegistry() {
+  const names = ['whole', 'cut-off'];
+  const tarballs = new Map<string, Buffer>();
+  await mkdir(join(folder, 'package'));
+  for (const name of names) {
+    await writeFile(join(folder, 'package', 'package.json'), JSON.stringify({ name, version: '1.0.0' }));
+    tarballs.set(name, execFileSync('tar', ['-czf', '-', '-C', folder, 'package']));
+  }
+  const integrityOf = (name: string) =>
+    `sha512-${createHash('sha512')
+      .update(tarballs.get(name) ?? '')
+      .digest('base64')}`;
+  const served: string[] = [];
+  let isMended = false;
+  let address = '';
+  const server = createServer(({ url = '' }, response) => {
+    const name = names.find((each) => url.startsWith(`/${each}`)) ?? '';
+    const tarball = tarballs.get(name) ?? Buffer.alloc(0);
+    if (!url.endsWith('.tgz')) {
+      const dist = { tarball: `${address}${name}/-/${name}-1.0.0.tgz`, integrity: integrityOf(name) };
+      const versions = { '1.0.0': { name, version: '1.0.0', dist } };
+      response.end(JSON.stringify({ name, 'dist-tags': { latest: '1.0.0' }, versions }));
+    } else if (name === 'whole' || isMended) {
+      served.push(name);
+      response.end(tarball);
+    } else {
+      response.writeHead(200, { 'content-length': tarball.length });
+      response.write(tarball.subarray(0, tarball.length / 2));
+    }
+  });
+  await new Promise<void>((listening) => server.listen(0, '127.0.0.1', listening));
+  const place = server.address();
+  address = `http://127.0.0.1:${typeof place === 'object' && place !== null ? place.port : 0}/`;
+  const close = () => {
+    server.closeAllConnections();
+    return new Promise((closed) => server.close(closed));
+  };
+  return { address, names, integrityOf, served, close, mend: () => (isMended = true) };
+}

@@ -35,6 +35,7 @@ const others: readonly (keyof Database)[] = [
   'serviceSecret',
   'auditEntry',
   'erasure',
+  'incident',
 ];
 
 const tableNames = async (db: Db) => (await db.introspection.getTables()).map(({ name }) => name);

@@ -193,6 +193,7 @@ describe('the steps', () => {
         "0009-not-playable.ts": "17514c4308d6f8bf",
         "0010-mend-edited-steps.ts": "29e4eed16ce80cbc",
         "0011-accounts.ts": "ef5d283c9d974b09",
+        "0012-troubles.ts": "575d5ee67ffee602",
         "appendOnly.ts": "5fb74e294b2ad997",
         "databaseKind.ts": "25f0918dbe1d494f",
         "sumUpAll.ts": "a22a1f2e77e3d223",

@@ -60,7 +60,7 @@ describe('the daily backup', () => {
       .toContain('The daily backup could not be made');
     const page = await (await ada.get('/')).text();
     expect(page).toContain('a part of the path is a file, not a folder');
-    expect(clinic.logged.join('\n')).toContain('"event":"backup failed","why":"');
+    expect(clinic.logged.join('\n')).toContain('"event":"trouble","code":"backup-failed","cause":"');
     await rm(folder);
     await clinic.restart();
     await expect.poll(async () => (await backups()).length).toBe(1);

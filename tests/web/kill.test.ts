@@ -25,7 +25,7 @@ afterAll(async () => {
 /** Starts the service as a clinic would, as a process of its own. */
 async function start(): Promise<{ child: ChildProcess; address: string; link: string | null }> {
   const { DATABASE_URL: _none, ...environment } = process.env;
-  const child = spawn(process.execPath, [join('dist', 'cli', 'main.js'), 'serve'], {
+  const child = spawn(process.execPath, [join('dist', 'cli', 'main.js'), 'serve', '--new-data'], {
     env: { ...environment, STILLCOUNT_DATA: folder, STILLCOUNT_PORT: '0' },
     stdio: ['ignore', 'pipe', 'ignore'],
   });

@@ -5,13 +5,53 @@ import { openClinicWithPerson, type TestClinic, type Visitor } from './clinic.js
 
 let clinic: TestClinic;
 let ada: Visitor;
+let patientPath: string;
 beforeAll(async () => {
-  ({ clinic, ada } = await openClinicWithPerson());
+  ({ clinic, ada, patientPath } = await openClinicWithPerson());
 });
 afterEach(() => {
   vi.useRealTimers();
 });
 afterAll(() => clinic.remove());
+
+describe('a page that fails', () => {
+  it('names a reference that the log has too, and stands on the first page until it was seen', async () => {
+    const told = async () => (await ada.get('/')).text();
+    const failed = /What failed[\s\S]*A page or request failed/;
+    const database = new Sqlite(join(clinic.folder, 'clinic.db'));
+    database.exec('alter table "measureTaken" rename to "elsewhere"');
+    const reference = async () => {
+      const page = await ada.get(`${patientPath}/measures`);
+      expect(page.status).toBe(500);
+      const [, id = ''] = /reference: <code>([\w-]{36})<\/code>/.exec(await page.text()) ?? [];
+      expect(page.headers.get('x-request-id')).toBe(id);
+      return id;
+    };
+    const first = await reference();
+    const lines = clinic.logged
+      .filter((line) => line.includes(first))
+      .map((line) => JSON.parse(line) as object);
+    const cause = 'SqliteError SQLITE_ERROR';
+    expect(lines).toEqual([
+      { event: 'trouble', code: 'request-failed', cause, request: first },
+      expect.objectContaining({ event: 'trace', request: first }),
+      expect.objectContaining({ event: 'answer', status: 500, request: first }),
+    ]);
+    const second = await reference();
+    const page = await told();
+    expect(page).toMatch(failed);
+    expect(page).toContain(cause);
+    expect(page).toContain('2 times, first ');
+    expect(page, 'the last one').toContain(`reference <code>${second}</code>`);
+    const [, upToMs = ''] = /action="\/incidents\/seen"[\s\S]*?name="upToMs" value="(\d+)"/.exec(page) ?? [];
+    await ada.submit('/incidents/seen', { upToMs });
+    expect(await told()).not.toMatch(failed);
+    await reference();
+    expect(await told(), 'it happened again').toContain('3 times, first ');
+    database.exec('alter table "elsewhere" rename to "measureTaken"');
+    database.close();
+  });
+});
 
 describe('the first page', () => {
   it('says that reminders stand still while every page answers, and no longer once they go on', async () => {

@@ -1,30 +1,55 @@
+import { createWriteStream } from 'node:fs';
+import { join } from 'node:path';
+import { pipeline } from 'node:stream/promises';
 import type { Command } from 'commander';
+import { inTemporaryFolder } from '../../files/temporaryFolder.js';
+import { standardInput } from '../../session/readProgramFile.js';
 import { readSettings } from '../../session/settings.js';
 import { backUp, restore } from '../../store/backup.js';
 import { storeSettings } from '../../store/settings.js';
-import { keepToOwner } from '../keepToOwner.js';
+import { print, printJson } from '../print.js';
+import { forceOption, refuseExisting } from '../targets.js';
+import { tell, timed } from '../told.js';
 
 /** `stillcount backup FILE` and `stillcount restore FILE`. */
 export function addBackupCommands(command: Command): void {
   const settings = () => storeSettings(process.env, readSettings(process.env).dataFolder);
   command
     .command('backup')
-    .argument('<file>', 'where to write it')
+    .argument('<file>', 'file to write')
     .description('write everything that the service keeps into one file, also while it runs')
-    .action(async (file: string) => {
-      keepToOwner();
-      const rows = await backUp(settings(), file);
-      process.stdout.write(`${file}: ${rows} rows, written and read back.\n`);
+    .option(...forceOption)
+    .option('--json', 'print what was written as JSON')
+    .action(async (file: string, { force, json }: { force?: boolean; json?: boolean }) => {
+      await refuseExisting([file], force === true);
+      const rows = await timed('write the backup and read it back', () => backUp(settings(), file));
+      if (json === true) printJson({ file, rows });
+      else tell(`${file}: ${rows} rows, written and read back.`);
     });
   command
     .command('restore')
-    .argument('<file>', 'a file that backup wrote')
+    .argument('<file>', 'file that backup wrote; - reads standard input')
     .description('put a backup into a database that holds nothing yet')
-    .action(async (file: string) => {
-      keepToOwner();
-      const rows = await restore(file, settings());
-      process.stdout.write(
-        `${rows} rows restored. Everyone signs in anew. Links of listeners work as on the day of the backup: replace those that were ended since. Records that were erased since are in it again: erase them again, by the list of erased records that was kept beside the backup.\n`,
+    .option('--json', 'print what was restored as JSON')
+    .action(async (file: string, { json }: { json?: boolean }) => {
+      const rows = await timed('restore', () =>
+        file === standardInput
+          ? fromStandardInput((kept) => restore(kept, settings()))
+          : restore(file, settings()),
+      );
+      if (json === true) return printJson({ rows });
+      tell(`${rows} rows restored.`);
+      print(
+        'Everyone signs in anew. Links of listeners work as on the day of the backup: replace those that were ended since. Records that were erased since are in it again: erase them again, by the list of erased records that was kept beside the backup.',
       );
     });
+}
+
+/** A backup is read twice, first to see whether it is whole. */
+function fromStandardInput<Result>(use: (file: string) => Promise<Result>): Promise<Result> {
+  return inTemporaryFolder('restore', async (folder) => {
+    const file = join(folder, 'backup');
+    await pipeline(process.stdin, createWriteStream(file));
+    return use(file);
+  });
 }

@@ -5,6 +5,7 @@ import { inputError } from '../../errors/stillcountError.js';
 import { readCatalogues } from '../../session/readCatalogues.js';
 import { readSettings } from '../../session/settings.js';
 import { print, printJson } from '../print.js';
+import { timed } from '../told.js';
 
 type Options = { language: string; json?: boolean };
 
@@ -12,14 +13,16 @@ export function addCatalogueCommand(command: Command): void {
   command
     .command('catalogue')
     .description('list the exercises, or show one in full')
-    .argument('[id]', 'exercise id')
+    .argument('[id]', 'id of an exercise')
     .option('--language <tag>', 'language of the words', 'en')
     .option('--json', 'print as JSON')
     .action(showCatalogue);
 }
 
 async function showCatalogue(id: string | undefined, options: Options): Promise<void> {
-  const catalogues = await readCatalogues(readSettings(process.env).templatesFolder);
+  const catalogues = await timed('read the catalogue', () =>
+    readCatalogues(readSettings(process.env).templatesFolder),
+  );
   const exercises = catalogues.get(options.language)?.exercises;
   if (exercises === undefined) {
     throw inputError({

@@ -4,8 +4,11 @@ import { readSettings } from '../../session/settings.js';
 import { listSettings } from '../../settings/listSettings.js';
 import { storeSettings } from '../../store/settings.js';
 import type { ReportFailure } from '../exitCode.js';
-import { keepToOwner } from '../keepToOwner.js';
 import { print, printJson } from '../print.js';
+import { tellTime } from '../told.js';
+
+/** What a slow mail server may take to let us in. */
+const patientMs = 30_000;
 
 type Options = { mail?: string; json?: boolean };
 
@@ -13,11 +16,10 @@ type Options = { mail?: string; json?: boolean };
 export function addDoctorCommand(command: Command, reportFailure: ReportFailure): void {
   command
     .command('doctor')
-    .description('try out everything that a service rests on, also while it runs, and print one page')
-    .option('--mail <address>', 'send a test mail there')
+    .description('try out everything that the service rests on, also while it runs, and print one page')
+    .option('--mail <address>', 'address to send a test mail to')
     .option('--json', 'print as JSON')
     .action(async ({ mail, json }: Options) => {
-      keepToOwner();
       const checked = await examine(mail ?? null);
       if (json === true) printJson({ at: new Date().toISOString(), checked });
       else print(...page(checked));
@@ -37,12 +39,14 @@ async function examine(mailTo: string | null): Promise<Checked[]> {
   const common = { environment, now: Date.now };
   const quick = quickChecks({
     ...common,
-    ...{ dataFolder: folders.dataFolder, database },
+    ...{ dataFolder: folders.dataFolder, database, mailMs: patientMs },
     read: (work) => readSnapshot(database, work),
     zoneData: () =>
       openZoneData({ folders: environment.TZDIR === undefined ? undefined : [environment.TZDIR] }),
   });
-  return lookAtAll([...quick, ...longChecks({ ...common, folders, mailTo })], longMs);
+  return lookAtAll([...quick, ...longChecks({ ...common, folders, mailTo })], longMs, (name, ms) =>
+    tellTime(`look at ${name}`, ms),
+  );
 }
 
 function page(checked: readonly Checked[]): string[] {

@@ -1,10 +1,13 @@
 import { readFile } from 'node:fs/promises';
+import { buffer } from 'node:stream/consumers';
 import type { Command } from 'commander';
 import { formatInspection } from '../../audio/inspect/formatInspection.js';
 import { readScript } from '../../audio/inspect/readScript.js';
 import { inputError, placed } from '../../errors/stillcountError.js';
+import { standardInput } from '../../session/readProgramFile.js';
 import type { ReportFailure } from '../exitCode.js';
 import { print, printJson } from '../print.js';
+import { timed } from '../told.js';
 
 type Options = { against?: string; json?: boolean };
 
@@ -12,8 +15,8 @@ export function addInspectCommand(command: Command, reportFailure: ReportFailure
   command
     .command('inspect')
     .description('measure a finished session: length, loudness, beats, background, chapters')
-    .argument('<file>', 'an MP3 file')
-    .option('--against <script>', 'the session.script.json that it was made from')
+    .argument('<file>', 'MP3 file; - reads standard input')
+    .option('--against <script>', 'timed script that it was made from (session.script.json)')
     .option('--json', 'print the measurements as JSON')
     .action(async (path: string, options: Options) => {
       const script =
@@ -22,9 +25,12 @@ export function addInspectCommand(command: Command, reportFailure: ReportFailure
           : readScript((await readInput(options.against)).toString('utf8'), options.against);
       // What reads tags is loaded for this command alone.
       const { inspectSession } = await import('../../audio/inspect/inspectSession.js');
-      const inspection = await inspectSession(await readInput(path), script).catch((error: unknown) => {
-        throw placed(error, { file: path });
-      });
+      const bytes = await readInput(path);
+      const inspection = await timed('measure the session', () => inspectSession(bytes, script)).catch(
+        (error: unknown) => {
+          throw placed(error, { file: path === standardInput ? 'standard input' : path });
+        },
+      );
       if (options.json === true) printJson(inspection);
       else print(formatInspection(inspection));
       if (!inspection.passed) reportFailure();
@@ -32,6 +38,7 @@ export function addInspectCommand(command: Command, reportFailure: ReportFailure
 }
 
 async function readInput(path: string): Promise<Buffer> {
+  if (path === standardInput) return buffer(process.stdin);
   try {
     return await readFile(path);
   } catch (cause) {

@@ -5,19 +5,22 @@ import { clinicianByEmail, ownerEmails } from '../../store/clinicians.js';
 import { type Db, openStore, readSnapshot } from '../../store/openStore.js';
 import { storeSettings } from '../../store/settings.js';
 import { isUpToDate } from '../../store/upToDate.js';
-import { keepToOwner } from '../keepToOwner.js';
+import { print, printJson } from '../print.js';
+import { tell } from '../told.js';
+
+type Options = { email: string; clearSecondStep?: true; json?: true };
 
 /** `stillcount owner-link`: whoever runs the machine lets an owner back in who is locked out. */
 export function addOwnerLinkCommand(command: Command): void {
   command
     .command('owner-link')
     .description(
-      'Prints a one-time link with which an owner who is locked out sets a new password, also while the service runs. Every owner of the clinic is told.',
+      'print a one-time link with which an owner who is locked out sets a new password, and tell every owner',
     )
-    .requiredOption('--email <address>', 'with which the owner signs in')
-    .option('--clear-second-step', 'using the link also takes the second step away')
-    .action(async ({ email, clearSecondStep }: { email: string; clearSecondStep?: true }) => {
-      keepToOwner();
+    .requiredOption('--email <address>', 'address with which the owner signs in')
+    .option('--clear-second-step', 'take the second step away when the link is used')
+    .option('--json', 'print the link as JSON')
+    .action(async ({ email, clearSecondStep, json }: Options) => {
       const { dataFolder } = readSettings(process.env);
       const settings = storeSettings(process.env, dataFolder);
       const clinicianId = await readSnapshot(settings, async (db) => {
@@ -51,16 +54,20 @@ export function addOwnerLinkCommand(command: Command): void {
           await store.close();
         }
       }
-      process.stdout.write(`${addressOf(process.env)}/reset-password/${token}\n`);
-      process.stdout.write(
-        `${from}, once, until ${new Date(link.atMs + 24 * 60 * 60_000).toISOString()}. Give it to the owner yourself.\n`,
-      );
-      process.stdout.write(
+      const address = `${addressOf(process.env)}/reset-password/${token}`;
+      const until = new Date(link.atMs + 24 * 60 * 60_000).toISOString();
+      if (json === true) {
+        printJson({ link: address, until, clearsSecondStep: link.clearsSecondStep });
+        return;
+      }
+      print(address);
+      tell(
+        `${from}, once, until ${until}. Give it to the owner yourself.`,
         link.clearsSecondStep
-          ? 'Using it also takes the second step away.\n'
-          : 'A second step stays as it is: --clear-second-step takes it away.\n',
+          ? 'Using it also takes the second step away.'
+          : 'A second step stays as it is: --clear-second-step takes it away.',
+        'It is noted in the activity log, and every owner of the clinic is told.',
       );
-      process.stdout.write('It is noted in the activity log, and every owner of the clinic is told.\n');
     });
 }
 

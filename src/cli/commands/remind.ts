@@ -5,13 +5,15 @@ import { readMessages, readWarningSigns } from '../../session/readClinicWords.js
 import { readSettings } from '../../session/settings.js';
 import { openStore } from '../../store/openStore.js';
 import { openZoneData } from '../../zones/zoneData.js';
+import { print } from '../print.js';
+import { tell } from '../told.js';
 
 /** `stillcount remind --demo-clock`: two weeks of reminders in seconds. The service sends its own by itself. */
 export function addRemindCommand(command: Command): void {
   command
     .command('remind')
-    .description('show two weeks of reminders of an invented patient in seconds; the service sends by itself')
-    .requiredOption('--demo-clock', 'play them across a clock change and print each message')
+    .description('print two weeks of reminders of an invented patient; the real ones are sent by the service')
+    .requiredOption('--demo-clock', 'play them in seconds, across a clock change')
     .action(async () => {
       // Loaded here, so that every other command starts without what sends.
       const { playFortnight } = await import('../../reminders/fortnight/play.js');
@@ -22,9 +24,8 @@ export function addRemindCommand(command: Command): void {
       await inTemporaryFolder('remind', async (folder) => {
         const store = await openStore({ kind: 'sqlite', file: join(folder, 'clinic.db') });
         try {
-          const print = (text: string) => process.stdout.write(`${text}\n`);
           const sent = await playFortnight(store, { messages, warningSigns }, print);
-          print(`\n${sent} messages in two weeks. Nothing left this machine.`);
+          tell('', `${sent} messages in two weeks. Nothing left this machine.`);
         } finally {
           await store.close();
         }

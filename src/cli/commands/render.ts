@@ -2,11 +2,13 @@ import { basename, extname, join } from 'node:path';
 import type { Command } from 'commander';
 import { makeSession } from '../../session/makeSession.js';
 import { standardInput } from '../../session/readProgramFile.js';
-import { writeSession } from '../../session/writeSession.js';
+import { sessionFileNames, writeSession } from '../../session/writeSession.js';
 import { duration, print, printJson } from '../print.js';
 import { openProgramSource, withProgress } from '../programSource.js';
+import { forceOption, refuseExisting } from '../targets.js';
+import { tell, timed } from '../told.js';
 
-type Options = { out?: string; voice?: string; json?: boolean };
+type Options = { out?: string; voice?: string; force?: boolean; json?: boolean };
 
 export function addRenderCommand(command: Command): void {
   command
@@ -14,17 +16,20 @@ export function addRenderCommand(command: Command): void {
     .description('make the session: session.mp3, captions, timed script and the words to read')
     .argument('<program>', 'program file (YAML); - reads standard input')
     .option('--out <folder>', 'folder for the four files (default: output/ and the name of the program file)')
-    .option('--voice <voice>', 'use this voice instead of the program’s own')
+    .option('--voice <voice>', 'voice to use instead of the program’s own')
+    .option(...forceOption)
     .option('--json', 'print what was made as JSON')
     .action(render);
 }
 
 async function render(path: string, options: Options): Promise<void> {
-  const source = await openProgramSource(path, options.voice);
   const folder =
     options.out ?? join('output', path === standardInput ? 'session' : basename(path, extname(path)));
+  const targets = sessionFileNames.map((name) => join(folder, name));
+  const source = await openProgramSource(path, options.voice);
+  await refuseExisting(targets, options.force === true);
   const session = await withProgress(source, makeSession);
-  const files = await writeSession(session, folder);
+  const files = await timed('write the files', () => writeSession(session, folder));
   const { durationMs, adjustments, voice } = session.script;
   if (options.json === true) {
     printJson({
@@ -37,11 +42,12 @@ async function render(path: string, options: Options): Promise<void> {
     });
     return;
   }
-  print(
+  tell(
     `${session.script.title}: ${duration(durationMs)}, ${(session.audio.byteLength / 1e6).toFixed(1)} MB, voice ${voice}`,
-    ...files.map((file) => `  ${file}`),
-    ...adjustmentLines(adjustments),
   );
+  print(...files.map((file) => `  ${file}`));
+  if (adjustments.length === 0) tell(...adjustmentLines(adjustments));
+  else print(...adjustmentLines(adjustments));
 }
 
 /** What placing had to change, or one line saying that nothing was. */

@@ -2,19 +2,19 @@ import { buffer } from 'node:stream/consumers';
 import type { Command } from 'commander';
 import { leaveReturnedMail } from '../../reminders/returnedMail.js';
 import { readSettings } from '../../session/settings.js';
-import { keepToOwner } from '../keepToOwner.js';
+import { printJson } from '../print.js';
+import { tell } from '../told.js';
 
 /** `stillcount returned-mail`: a mail server hands over what came back, on standard input. */
 export function addReturnedMailCommand(command: Command): void {
   command
     .command('returned-mail')
-    .description('take a mail that came back, on standard input, and leave a note of it for the service')
-    .action(async () => {
-      keepToOwner();
+    .description('note a mail that came back, read from standard input, for the service')
+    .option('--json', 'print as JSON whether it was noted')
+    .action(async ({ json }: { json?: boolean }) => {
       const { dataFolder } = readSettings(process.env);
       const isOurs = await leaveReturnedMail(dataFolder, await buffer(process.stdin));
-      process.stdout.write(
-        isOurs ? 'Noted.\n' : 'This is no notice of a message of ours: nothing was noted.\n',
-      );
+      if (json === true) printJson({ noted: isOurs });
+      else tell(isOurs ? 'Noted.' : 'This is no notice of a message of ours: nothing was noted.');
     });
 }

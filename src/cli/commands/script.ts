@@ -11,9 +11,9 @@ type Options = { voice?: string; json?: boolean };
 export function addScriptCommand(command: Command): void {
   command
     .command('script')
-    .description('show the timed script of a program, to be read')
+    .description('print the timed script of a program, to be read')
     .argument('<program>', 'program file (YAML); - reads standard input')
-    .option('--voice <voice>', 'use this voice instead of the program’s own')
+    .option('--voice <voice>', 'voice to use instead of the program’s own')
     .option('--json', 'print the timed script as JSON')
     .action(showScript);
 }

@@ -1,11 +1,14 @@
 import type { Command } from 'commander';
-import { checkLines } from '../../checks/check.js';
+import { type Checked, checkLines } from '../../checks/check.js';
 import { findFfmpeg } from '../../ffmpeg/findFfmpeg.js';
 import { spareMemory } from '../../web/spareMemory.js';
 import type { StartedService } from '../../web/startService.js';
-import { keepToOwner } from '../keepToOwner.js';
+import { confirmNewData } from '../newData.js';
 import { print } from '../print.js';
 import { takeSignals } from '../signals.js';
+import { isQuiet, tell, timed } from '../told.js';
+
+type Options = { demo?: true; newData?: true; json?: true };
 
 /** `stillcount serve`: the clinic's web service, until it is interrupted. */
 export function addServeCommand(command: Command): void {
@@ -15,25 +18,37 @@ export function addServeCommand(command: Command): void {
       'start the web service of a clinic (settings: STILLCOUNT_PORT, STILLCOUNT_HOST, DATABASE_URL)',
     )
     .option('--demo', 'serve an invented clinic with eight weeks of history, made anew each time')
-    .action(async ({ demo }: { demo?: true }) => {
-      keepToOwner();
+    .option('--new-data', 'begin a new clinic, although another folder holds one')
+    .option('--json', 'print as one line of JSON where it answers and what was looked at')
+    .action(async ({ demo, newData, json }: Options) => {
       spareMemory();
+      if (demo !== true && newData !== true) await confirmNewData(process.env);
       const asked = takeSignals();
       // It takes a moment to answer, and is asked for at the end: whether it is there is told then.
       findFfmpeg().catch(() => undefined);
       // Loaded here, so that every other command starts without the pages of a clinic.
-      const { logToStderr } = await import('../../web/log.js');
+      const { logFailures, logToStderr } = await import('../../web/log.js');
       const { startService } = await import('../../web/startService.js');
-      const service = await startService(process.env, logToStderr, { isDemo: demo === true });
-      print(...checkLines(await service.check()));
-      tellHowToReach(service);
+      const log = isQuiet() ? logFailures : logToStderr;
+      const service = await timed('start', () => startService(process.env, log, { isDemo: demo === true }));
+      const checked = await timed('look at what it rests on', () => service.check());
+      if (json === true) print(JSON.stringify(inOneLine(service, checked)));
+      else {
+        print(...checkLines(checked.filter(({ state }) => state !== 'ok' || !isQuiet())));
+        tellHowToReach(service);
+      }
       await asked;
-      print('Stopping: what is under way is finished first. A second signal ends it at once.');
-      await service.stop();
-      print('Stopped.');
+      if (json !== true)
+        tell('Stopping: what is under way is finished first. A second signal ends it at once.');
+      await timed('stop', () => service.stop());
+      if (json !== true) tell('Stopped.');
       // Whatever may still hang, such as a name that is being looked up, must not keep it.
       process.exit(0);
     });
+}
+
+function inOneLine({ address, firstLink, demo }: StartedService, checked: readonly Checked[]) {
+  return { address, firstLink, demo, checked };
 }
 
 function tellHowToReach({ address, firstLink, demo }: StartedService): void {
@@ -43,5 +58,5 @@ function tellHowToReach({ address, firstLink, demo }: StartedService): void {
     print(`Sign in to the demo clinic: ${demo.email}, password ${demo.password}`);
     print(`Listen as one of its patients: ${demo.listenAt}`);
   }
-  print('Ctrl-C stops it.');
+  tell('Ctrl-C stops it.');
 }

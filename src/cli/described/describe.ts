@@ -21,6 +21,16 @@ export type DescribedCommand = {
 /** What the program's own definitions say about it: the one source of help, completion and manual. */
 export type Description = DescribedCommand & { commands: readonly DescribedCommand[] };
 
+/** What every command takes; told once where all of them are told of. */
+export function sharedOptions({ commands }: Description): readonly DescribedOption[] {
+  const [first, ...others] = commands.filter(({ options }) => options.length > 0);
+  return (first?.options ?? []).filter((option) => others.every((other) => takes(other, option)));
+}
+
+function takes({ options }: DescribedCommand, option: DescribedOption): boolean {
+  return options.some(({ names }) => names[0] === option.names[0]);
+}
+
 /** Reads a command and those below it. */
 export function describeProgram(program: Command): Description {
   const commands = program

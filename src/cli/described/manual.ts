@@ -1,8 +1,11 @@
-import type { DescribedCommand, DescribedOption, Description } from './describe.js';
+import { type DescribedCommand, type DescribedOption, type Description, sharedOptions } from './describe.js';
 
 /** The manual of a program in the form that `man` reads (man(7)). */
 export function manualOf(program: Description, version: string): string {
   const name = program.name.toUpperCase();
+  const shared = sharedOptions(program);
+  const isShared = (option: DescribedOption) => shared.some(({ names }) => names[0] === option.names[0]);
+  const own = (command: DescribedCommand) => command.options.filter((option) => !isShared(option));
   return `${[
     `.TH ${name} 1 "" "${program.name} ${version}" "${program.name}"`,
     '.SH NAME',
@@ -16,9 +19,12 @@ export function manualOf(program: Description, version: string): string {
     '.SH DESCRIPTION',
     `${text(program.description)}.`,
     '.SH OPTIONS',
-    ...program.options.flatMap(optionLines),
+    ...own(program).flatMap(optionLines),
+    '.PP',
+    'Every command takes these:',
+    ...shared.flatMap(optionLines),
     '.SH COMMANDS',
-    ...program.commands.flatMap((command) => commandLines(command)),
+    ...program.commands.flatMap((command) => commandLines({ ...command, options: own(command) })),
     '.SH EXIT STATUS',
     ...['.TP', '.B 0', 'Done.'],
     ...['.TP', '.B 1', 'A check or the work failed.'],

@@ -78,7 +78,7 @@ export async function eraseRecord(
   requireMayWrite(actor);
   requireOwner(actor);
   if (actor.accessKeyId !== null) throw notAllowed('A record is erased on its page only');
-  const { store, shelf, hearing, log } = service;
+  const { store, shelf, hearing, incidents } = service;
   const { clinicId, id: clinicianId } = actor.clinician;
   const spoken = await againAfterDeadlock(() =>
     store.write(async (db) => {
@@ -95,7 +95,7 @@ export async function eraseRecord(
   );
   hearing.forget(clinicId);
   const onFailure = (error: unknown) =>
-    log({ event: 'made sessions not erased', name: error instanceof Error ? error.name : 'thrown' });
+    incidents.report({ code: 'housekeeping-failed', what: 'made sessions not erased', error });
   const { now, later } = shelf.forget(spoken);
   later.catch(onFailure);
   try {

@@ -179,6 +179,7 @@ export const trail = z.object({
 export const problems = z.object({
   heading: z.string(),
   problems: z.array(problem),
+  requestId: z.string().optional().describe('By which a failure is found in the log of the service.'),
 });
 
 export const fhirBundle = z

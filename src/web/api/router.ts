@@ -91,8 +91,8 @@ function checked(schema: z.ZodType | undefined, value: unknown, place: string): 
 function problemsAsJson(service: Service): ErrorRequestHandler {
   return (error: unknown, _request, response, next) => {
     if (response.headersSent) return next(error);
-    const { status, heading, problems } = errorResponse(error, service.log);
+    const { status, heading, problems, requestId } = errorResponse(error, service, response);
     if (status === 401) response.set('www-authenticate', 'Bearer');
-    response.status(status).json({ heading, problems });
+    response.status(status).json({ heading, problems, ...(requestId === null ? {} : { requestId }) });
   };
 }

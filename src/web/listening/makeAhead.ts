@@ -14,12 +14,14 @@ const mostSessionsAhead = 2;
  * when it is asked for.
  */
 export function makeAhead(service: Service, listener: Listener): Promise<void> {
-  return quietly(service, () => makeFor(service, listener));
+  const [patient, ...others] = listener.patients;
+  const patientId = others.length === 0 ? (patient?.patientId ?? null) : null;
+  return quietly(service, patientId, () => makeFor(service, listener));
 }
 
 /** The same for a patient whose program has just been signed, if they listen at all. */
 export function makeAheadFor(service: Service, clinicId: string, patientId: string): Promise<void> {
-  return quietly(service, async () => {
+  return quietly(service, patientId, async () => {
     const nowMs = service.now();
     const link = await service.store.read((db) => linkOf(db, clinicId, { patientId }, nowMs));
     if (link === null) return;
@@ -41,10 +43,15 @@ async function makeFor(service: Service, listener: Listener): Promise<void> {
   }
 }
 
-async function quietly({ log }: Service, work: () => Promise<void>): Promise<void> {
+async function quietly(
+  { incidents, life }: Service,
+  patientId: string | null,
+  work: () => Promise<void>,
+): Promise<void> {
   try {
     await work();
   } catch (error) {
-    log({ event: 'not made ahead', name: error instanceof Error ? error.name : 'thrown' });
+    // A service that stops makes nothing more.
+    if (!life.isStopping) incidents.report({ code: 'session-not-made', error, patientId });
   }
 }

@@ -37,7 +37,7 @@ export function listeningTellRoutes(service: Service): Router {
   // Whoever sent a body that cannot be read, or is too long, must not lose the numbers either.
   const onUnread: ErrorRequestHandler = (error: unknown, request, response, _next) =>
     open(async ({ clinicId }) =>
-      answer(response, { clinicId, status: errorResponse(error, service.log).status, signs: [] }),
+      answer(response, { clinicId, status: errorResponse(error, service, response).status, signs: [] }),
     )(request, response);
 
   router.post(
@@ -56,7 +56,11 @@ export function listeningTellRoutes(service: Service): Router {
         return await answer(response, { clinicId, status: isKept ? 200 : 400, signs });
       } catch (error) {
         // Whoever told that something is wrong must not be left with a page that names no number.
-        return await answer(response, { clinicId, status: errorResponse(error, service.log).status, signs });
+        return await answer(response, {
+          clinicId,
+          status: errorResponse(error, service, response).status,
+          signs,
+        });
       }
     }),
     onUnread,

@@ -21,6 +21,7 @@ import { deliveryView } from '../reminding/sentView.js';
 import { type Answer, type MemberVisit, Routes } from '../routing.js';
 import type { Service } from '../service.js';
 import { zoneView } from '../zoneView.js';
+import { incidentsView } from './incidents.js';
 
 /** Enough for one screen; the rest is counted. */
 const mostShown = 12;
@@ -149,7 +150,8 @@ export function peopleRoutes(service: Service): Routes {
     const drafts = isFirstPage ? await store.read((db) => draftsOf(db, { clinicianId: id, clinicId })) : [];
     const failed = isFirstPage ? await failedAboutNobody(clinicId) : [];
     const still = service.standsStill();
-    const troubles = isFirstPage && visit.clinician.role === 'owner' ? service.troubles.all() : [];
+    const isForOwner = isFirstPage && visit.clinician.role === 'owner';
+    const troubles = isForOwner ? service.troubles.all() : [];
     const last = patients.at(-1);
     return {
       kind: 'page',
@@ -162,6 +164,7 @@ export function peopleRoutes(service: Service): Routes {
           .filter((what) => still.includes(what))
           .map((what) => words.standsStill[what]),
         zoneData: isFirstPage ? await zoneView(service, visit.clinician) : null,
+        incidents: isForOwner ? await incidentsView(service, visit) : null,
         hasTroubles: troubles.length > 0,
         troubles: troubles.map(({ kind, cause, sinceMs }) => ({
           ...words.troubles[kind],

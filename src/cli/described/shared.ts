@@ -1,0 +1,13 @@
+import { type Command, Option } from 'commander';
+
+/** Gives every command the options that all of them have. To be called once all are there. */
+export function addSharedOptions(program: Command): void {
+  const help = ['-h, --help', 'print this help'] as const;
+  program.helpOption(...help).helpCommand('help [command]', 'print the help of a command');
+  for (const command of program.commands) {
+    command
+      .helpOption(...help)
+      .addOption(new Option('-q, --quiet', 'print only results and errors').conflicts('verbose'))
+      .addOption(new Option('-v, --verbose', 'tell what is done and how long it takes, on standard error'));
+  }
+}

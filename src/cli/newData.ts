@@ -1,0 +1,50 @@
+import { createInterface } from 'node:readline/promises';
+import { inputError } from '../errors/stillcountError.js';
+import { readSettings } from '../session/settings.js';
+import { storeSettings } from '../store/settings.js';
+import { findUsedData, type UsedData } from '../store/usedData.js';
+
+/**
+ * Keeps a service from beginning a second, empty clinic by mistake, such as after a mistyped folder or a start from
+ * another place: on a terminal it asks, elsewhere it refuses.
+ *
+ * @throws StillcountError kind `input` naming both folders, and how to say which one is meant
+ */
+export async function confirmNewData(environment: NodeJS.ProcessEnv): Promise<void> {
+  const { dataFolder, backupFolder } = readSettings(environment);
+  if (storeSettings(environment, dataFolder).kind !== 'sqlite') return;
+  const used = await findUsedData({ dataFolder, backupFolder, workingFolder: process.cwd() });
+  if (used === null) return;
+  const isTerminal = process.stdin.isTTY === true && process.stdout.isTTY === true;
+  if (isTerminal && (await isMeant(dataFolder, used))) return;
+  throw inputError({
+    file: 'environment',
+    path: 'STILLCOUNT_DATA',
+    message:
+      used.kind === 'folder'
+        ? 'this folder holds no clinic, and another one does'
+        : 'this folder holds no clinic, and there are daily backups of one',
+    found: `no clinic in ${dataFolder}, but ${whatIsUsed(used)}`,
+    hint:
+      used.kind === 'folder'
+        ? `for the clinic that is there, set STILLCOUNT_DATA=${used.path}; to begin a new one, add --new-data`
+        : 'if its disk is not there, mount it first; "stillcount restore FILE" puts a backup in; to begin a new clinic, add --new-data',
+  });
+}
+
+function whatIsUsed({ kind, path }: UsedData): string {
+  return kind === 'folder' ? `one in ${path}` : `backups in ${path}`;
+}
+
+/** Whatever ends the question without an answer is a no. */
+async function isMeant(dataFolder: string, used: UsedData): Promise<boolean> {
+  const terminal = createInterface({ input: process.stdin, output: process.stdout });
+  const closed = new Promise<string>((settle) => terminal.once('close', () => settle('')));
+  const question = `There is no clinic in ${dataFolder}, but ${whatIsUsed(used)}.\nBegin a new, empty clinic in ${dataFolder}? (y/N) `;
+  try {
+    const answer = await Promise.race([terminal.question(question), closed]);
+    return /^y(es)?$/i.test(answer.trim());
+  } finally {
+    terminal.close();
+  }
+}

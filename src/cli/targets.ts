@@ -1,0 +1,33 @@
+import { lstat } from 'node:fs/promises';
+import { resolve } from 'node:path';
+import { inputError } from '../errors/stillcountError.js';
+
+/** As every command that writes files declares it. */
+export const forceOption = ['--force', 'replace what exists'] as const;
+
+/**
+ * Keeps a command from replacing what somebody may still need.
+ *
+ * @param paths what is about to be written
+ * @throws StillcountError kind `input` naming everything that exists already, unless it may be replaced
+ */
+export async function refuseExisting(paths: readonly string[], mayReplace: boolean): Promise<void> {
+  if (mayReplace) return;
+  const found = await Promise.all(
+    paths.map((path) =>
+      lstat(path).then(
+        () => [path],
+        () => [],
+      ),
+    ),
+  );
+  const existing = found.flat();
+  if (existing.length === 0) return;
+  throw inputError(
+    existing.map((path, index) => ({
+      file: resolve(path),
+      message: 'this exists already, and stays as it is',
+      ...(index < existing.length - 1 ? {} : { hint: 'name another place, or add --force to replace it' }),
+    })),
+  );
+}
