@@ -1,5 +1,5 @@
--- A role that owns one database and nothing else. Run by a superuser of the server, with the password as a variable:
---   psql --set=password="$PASSWORD" --file=create-database.sql postgres
+-- A role that owns one database and may do nothing else. Run by a superuser of the server, who sets the password:
+--   psql --set=password="$PASSWORD" postgres < create-database.sql
 \set ON_ERROR_STOP on
 create role stillcount login password :'password'
   nosuperuser nocreatedb nocreaterole noreplication connection limit 30;
