@@ -54,6 +54,7 @@ describe.skipIf(here.length === 0)('the service behind a proxy as the guide sets
       const { status, headers } = await proxy.askPlainly('/sign-in');
       expect([301, 308]).toContain(status);
       expect(headers.location).toBe(`https://${host}/sign-in`);
+      expect((await proxy.ask('/readyz')).status).toBe(200);
     });
 
     it('lets somebody sign in, with a cookie for https alone and links that lead back', async () => {
