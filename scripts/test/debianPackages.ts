@@ -16,6 +16,7 @@ const wanted = [
   },
   { package: 'chromium', isThere: () => existsSync('/usr/bin/chromium') },
   { package: 'poppler-utils', isThere: () => isCommand('pdftotext') && isCommand('pdftoppm') },
+  { package: 'nginx-light', isThere: () => existsSync('/usr/sbin/nginx') },
   { package: 'postgresql', isThere: () => existsSync('/usr/lib/postgresql') },
 ];
 

@@ -5,6 +5,7 @@ import { addBackupCommands } from './commands/backup.js';
 import { addCatalogueCommand } from './commands/catalogue.js';
 import { addDescribedCommands } from './commands/described.js';
 import { addDoctorCommand } from './commands/doctor.js';
+import { addGuideCommand } from './commands/guide.js';
 import { addInspectCommand } from './commands/inspect.js';
 import { addOwnerLinkCommand } from './commands/ownerLink.js';
 import { addRemindCommand } from './commands/remind.js';
@@ -32,6 +33,17 @@ export async function runCommand(args: readonly string[]): Promise<ExitCode> {
   const reportFailure: ReportFailure = () => {
     exitCode = 1;
   };
+  const command = allCommands(reportFailure);
+  try {
+    await command.parseAsync(args, { from: 'user' });
+    return exitCode;
+  } catch (error) {
+    return exitCodeOf(error);
+  }
+}
+
+/** Everything that can be typed. */
+export function allCommands(reportFailure: ReportFailure): Command {
   const command = new Command('stillcount')
     .description('Turns a prescribed lying-down exercise program into a timed spoken session.')
     .version(readVersion(), '--version', 'print the version')
@@ -49,6 +61,7 @@ export async function runCommand(args: readonly string[]): Promise<ExitCode> {
   addBackupCommands(command);
   addOwnerLinkCommand(command);
   addDescribedCommands(command);
+  addGuideCommand(command);
   addSettingsCommand(command, reportFailure);
   addDoctorCommand(command, reportFailure);
   addSharedOptions(command);
@@ -57,18 +70,13 @@ export async function runCommand(args: readonly string[]): Promise<ExitCode> {
     startedAt = performance.now();
     setVolume(chosen.opts());
     keepToOwner();
-    // The list of settings shows what is wrong with them; nothing else begins with a wrong one.
-    if (chosen.name() !== 'settings') readAllSettings(process.env);
+    // The list of settings shows what is wrong with them, and the guide what to do; nothing else begins with a wrong one.
+    if (!['settings', 'guide'].includes(chosen.name())) readAllSettings(process.env);
   });
   command.hook('postAction', (_program, chosen) => {
     tellTime(`${chosen.name()} as a whole`, performance.now() - startedAt);
   });
-  try {
-    await command.parseAsync(args, { from: 'user' });
-    return exitCode;
-  } catch (error) {
-    return exitCodeOf(error);
-  }
+  return command;
 }
 
 function exitCodeOf(error: unknown): ExitCode {

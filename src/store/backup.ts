@@ -60,9 +60,15 @@ async function insertAll(db: Db, file: string): Promise<void> {
     await sql`insert into ${sql.table(first.table)} (${names}) values ${sql.join(values)}`.execute(db);
     waiting = [];
   };
+  let isFirstSecret = true;
   for await (const { value } of parsedLines(file)) {
     const line = rowSchema.safeParse(value);
     if (!line.success) continue;
+    if (line.data.table === 'serviceSecret' && isFirstSecret) {
+      // What a service made for itself when it started on the new database gives way to what the clinic had.
+      await db.deleteFrom('serviceSecret').execute();
+      isFirstSecret = false;
+    }
     // A key that was ended after the backup must not come to life again.
     if (line.data.table === 'accessKey') line.data.row.endedAtMs ??= Date.now();
     if (waiting.length >= insertedAtOnce || (waiting[0]?.table ?? line.data.table) !== line.data.table) {

@@ -22,9 +22,13 @@ const failures: readonly [RegExp, Failure][] = [
     { message: 'the database file is damaged', hint: 'restore the newest backup; keep the damaged file' },
   ],
   [
-    /^SQLITE_(IOERR|CANTOPEN)|^58/,
-    { message: 'the disk reported a fault', hint: 'check the disk, then try again' },
+    /^SQLITE_CANTOPEN/,
+    {
+      message: 'the database file cannot be opened',
+      hint: 'whoever runs this has to own it, the files beside it and their folder; it may belong to another user',
+    },
   ],
+  [/^SQLITE_IOERR|^58/, { message: 'the disk reported a fault', hint: 'check the disk, then try again' }],
   [
     /^(08|57P|53300)|^(ECONN|EPIPE|ETIMEDOUT|ENOTFOUND|EHOSTUNREACH|EAI_AGAIN)/,
     { message: 'the database cannot be reached', hint: 'it is tried again with the next request' },

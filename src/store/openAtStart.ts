@@ -40,6 +40,13 @@ const refusals: readonly [RegExp, Pick<Problem, 'message' | 'hint'>][] = [
     },
   ],
   [
+    /^(DEPTH_ZERO_SELF_SIGNED_CERT|SELF_SIGNED_CERT_IN_CHAIN|UNABLE_TO_(VERIFY_LEAF_SIGNATURE|GET_ISSUER_CERT(_LOCALLY)?)|CERT_HAS_EXPIRED|ERR_TLS_CERT_ALTNAME_INVALID)$/,
+    {
+      message: 'the certificate of the database is not trusted',
+      hint: 'name the certificate of its issuer with sslrootcert=FILE in the address; its host must be the one that the certificate names, and it must not have run out',
+    },
+  ],
+  [
     /^42501$/,
     {
       message: 'this user may not make tables in the database',

@@ -13,6 +13,7 @@ import { feedRoutes } from './routes/feed.js';
 import { followUpRoutes } from './routes/followUp.js';
 import { healthRoutes } from './routes/health.js';
 import { heardRoutes } from './routes/heard.js';
+import { helpRoutes } from './routes/help.js';
 import { incidentRoutes } from './routes/incidents.js';
 import { linkRoutes } from './routes/links.js';
 import { listeningRoutes } from './routes/listening.js';
@@ -89,6 +90,7 @@ export function openServer(service: Service): Server {
     paperRoutes,
     screeningRoutes,
     adviceRoutes,
+    helpRoutes,
   ];
   for (const routes of [...rooms, prescribeRoutes, prescriptionRoutes, trailRoutes])
     app.use(routes(service).router);

@@ -94,6 +94,9 @@ describe('the package, installed in a folder with spaces and umlauts', () => {
       expect.objectContaining({ id: 'embedded:slt', available: true }),
     );
     expect(JSON.parse((await run('schema')).stdout)).toMatchObject({ type: 'object' });
+    const guide = (await run('guide')).stdout;
+    expect(guide).toContain('ExecStart=/usr/local/bin/stillcount serve');
+    expect((await run('guide', '--file', 'Containerfile')).stdout).toContain('FROM ');
   });
 
   it('makes a session, shows its script and measures it', async () => {

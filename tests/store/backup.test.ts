@@ -221,6 +221,10 @@ describe('a backup', () => {
     const before = [await shown(store, clinicId), await everything(store)];
     await store.close();
     const other: StoreSettings = { kind: 'sqlite', file: join(folder, 'other.db') };
+    const started = await openStore(other);
+    // As a service leaves it that was started before the backup was put in.
+    await started.write((db) => serviceSecret(db, 'secret', { make: () => 'made at the start', nowMs }));
+    await started.close();
     expect(await restore(file, other)).toBe(rows);
     const restored = await openStore(other);
     expect([await shown(restored, clinicId), await everything(restored)]).toEqual(before);

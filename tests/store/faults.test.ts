@@ -247,6 +247,7 @@ it('puts every failure that has a code into words, and leaves other errors as th
     '25006': 'the database can only be read',
     SQLITE_BUSY: 'the database is locked by another program',
     SQLITE_IOERR_WRITE: 'the disk reported a fault',
+    SQLITE_CANTOPEN: 'the database file cannot be opened',
     '57P01': 'the database cannot be reached',
     '08006': 'the database cannot be reached',
     ECONNREFUSED: 'the database cannot be reached',

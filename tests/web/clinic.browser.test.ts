@@ -344,6 +344,10 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
       ['records', '/records'],
       ['account', '/account'],
       ['colleagues', '/colleagues'],
+      ['help', '/help'],
+      // The widest chapter: files to be copied, and a table.
+      ['help-watching', '/help/watching'],
+      ['help-service', '/help/service'],
       ['nothing', '/nowhere'],
     ] as const) {
       await page.goto(new URL(path, clinic.service.address).href);

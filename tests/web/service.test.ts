@@ -55,10 +55,31 @@ describe('requests that are not hers', () => {
   });
 
   it('without a sign-in are sent to it, also for audio', async () => {
-    for (const path of ['/', patientPath, '/records', '/account']) {
+    for (const path of ['/', patientPath, '/records', '/account', '/help', '/help/upgrade']) {
       expect((await visitor().get(path)).headers.get('location'), path).toBe('/sign-in');
     }
     expect((await visitor().get('/audio/any.mp3')).status).toBe(401);
+  });
+});
+
+describe('the guide', () => {
+  it('stands under Help, chapter by chapter and whole, as it is printed on a terminal', async () => {
+    const help = await (await ada.get('/help')).text();
+    expect(help).toContain('<a href="/help">Help</a>');
+    const chapters = [...help.matchAll(/<a href="(\/help\/[a-z-]+)">/g)].map(([, path = '']) => path);
+    expect(chapters.length).toBeGreaterThan(15);
+    const whole = await (await ada.get('/help/whole/guide')).text();
+    for (const path of chapters) {
+      const answer = await ada.get(path);
+      const page = await answer.text();
+      const article = /<article class="guide">[\s\S]*<\/article>/.exec(page)?.[0] ?? 'none';
+      expect([path, answer.status, article.match(/<h1>/g)?.length]).toEqual([path, 200, 1]);
+      expect(whole).toContain(article);
+      for (const [, to = ''] of article.matchAll(/href="(\/[^"]+)"/g)) expect(chapters).toContain(to);
+    }
+    const nginx = await (await ada.get('/help/https')).text();
+    expect(nginx).toContain('proxy_set_header X-Forwarded-For $remote_addr;');
+    expect((await ada.get('/help/nothing')).status).toBe(400);
   });
 });
 

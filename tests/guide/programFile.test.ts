@@ -5,11 +5,10 @@ import { buildScript } from '../../src/script/buildScript.js';
 import { dosesHeard } from '../../src/script/doseHeard.js';
 import { readCatalogues } from '../../src/session/readCatalogues.js';
 
-it('reads and lays out the program that the README shows', async () => {
-  const readme = await readFile('README.md', 'utf8');
-  const example = /```yaml\n(?<text>[\s\S]*?)```/.exec(readme)?.groups?.text ?? '';
-  const indented = example.replaceAll(/^ {3}/gm, '');
-  const program = readProgram(indented, 'README.md', await readCatalogues('audio-templates'));
+it('reads and lays out the program that the guide shows', async () => {
+  const chapter = await readFile('src/guide/chapters/program-files.md', 'utf8');
+  const example = /```yaml\n(?<text>[\s\S]*?)```/.exec(chapter)?.groups?.text ?? '';
+  const program = readProgram(example, 'program-files.md', await readCatalogues('audio-templates'));
   const script = await buildScript(program, async (wordings) => {
     // About as long as the embedded voices take.
     return new Map(

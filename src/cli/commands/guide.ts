@@ -1,0 +1,39 @@
+import type { Command } from 'commander';
+import { asText } from '../../guide/asText.js';
+import { chapterOf, type GuidePart, readGuide, readGuideFile } from '../../guide/readGuide.js';
+import { print } from '../print.js';
+
+type Options = { list?: true; file?: string };
+
+/** `stillcount guide`: how to use and to run it, as it also stands under Help in the service. */
+export function addGuideCommand(command: Command): void {
+  command
+    .command('guide')
+    .description('print the guide for who uses and who runs it, or one chapter of it')
+    .argument('[chapter]', 'name of the chapter, as --list shows it')
+    .option('--list', 'list the chapters')
+    .option('--file <name>', 'print a file that the guide shows, to be kept and changed')
+    .action(async (name: string | undefined, options: Options) => {
+      if (options.file !== undefined) {
+        process.stdout.write(await readGuideFile(options.file));
+        return;
+      }
+      const guide = await readGuide();
+      if (options.list === true) print(listOf(guide));
+      else if (name === undefined) print(guide.map(partText).join('\n'));
+      else process.stdout.write(asText(chapterOf(guide, name).blocks));
+    });
+}
+
+function listOf(guide: readonly GuidePart[]): string {
+  const width = Math.max(...guide.flatMap(({ chapters }) => chapters.map(({ name }) => name.length)));
+  return guide
+    .map(({ title, chapters }) =>
+      [title, ...chapters.map((chapter) => `  ${chapter.name.padEnd(width)}  ${chapter.title}`)].join('\n'),
+    )
+    .join('\n\n');
+}
+
+function partText({ title, chapters }: GuidePart): string {
+  return [`${title.toUpperCase()}\n`, ...chapters.map(({ blocks }) => asText(blocks))].join('\n');
+}
