@@ -22,11 +22,12 @@ const registryGone =
   /\b(ECONNREFUSED|ECONNRESET|ENOTFOUND|EAI_AGAIN|ETIMEDOUT|EIDLETIMEOUT|ERR_SOCKET_TIMEOUT|EHOSTUNREACH|ENETUNREACH|EPROTO|E5\d\d)\b|socket hang up|network|premature close|timeout/i;
 
 requireNode();
-if (!packagesMatchLock()) await installPackages();
-if (process.argv.includes('database') && !isForPostgres()) {
-  requireNodeForDatabase();
-  if (!databaseLoads()) await buildDatabase();
-}
+const needsDatabase = process.argv.includes('database') && !isForPostgres();
+/** The same rule as in src/store/requireSqlite.ts: on Node.js 22 and newer the module comes ready-made. */
+const isReadyMade = Number.parseInt(process.versions.node, 10) >= 22;
+const databasePackage = isReadyMade ? 'better-sqlite3-ready' : 'better-sqlite3';
+if (!packagesMatchLock() || (needsDatabase && !isInstalled(databasePackage))) await installPackages();
+if (needsDatabase && !databaseLoads()) await (isReadyMade ? stopWithoutDatabase() : buildDatabase());
 
 function requireNode() {
   const [major = 0, minor = 0] = process.versions.node.split('.').map(Number);
@@ -89,22 +90,14 @@ function isForPostgres() {
   );
 }
 
-/** The same rule as in src/store/nodeForSqlite.ts, before minutes are spent on building. */
-function requireNodeForDatabase() {
-  const file = path.join(packagesFolder, 'better-sqlite3', 'package.json');
-  if (!existsSync(file)) return;
-  const { version } = JSON.parse(readFileSync(file, 'utf8'));
-  const [major = 0, minor = 0] = process.versions.node.split('.').map(Number);
-  const isHooked = major > 24 || (major === 24 && minor >= 19);
-  if (!isHooked || Number.parseInt(version, 10) >= 13) return;
-  stop(`The database module (better-sqlite3 ${version}) does not go together with Node.js ${process.versions.node},
-which ends the process at random. Use Node.js 22, or set DATABASE_URL to a PostgreSQL server.
-Making sessions from files needs no database: npm run demo`);
+/** A package that another version of Node.js does not need may have been left out. */
+function isInstalled(name) {
+  return existsSync(path.join(packagesFolder, name, 'package.json'));
 }
 
 /** A module that was built for another version of Node.js is there and does not load, so it is tried, in a child. */
 function databaseLoads() {
-  const tried = "const Sqlite = require('better-sqlite3'); new Sqlite(':memory:').close();";
+  const tried = `const Sqlite = require('${databasePackage}'); new Sqlite(':memory:').close();`;
   return spawnSync(process.execPath, ['-e', tried], { cwd: root, stdio: 'ignore' }).status === 0;
 }
 
@@ -119,8 +112,13 @@ It needs python3, make and a C++ compiler. ${missingTools()}
   Debian, Ubuntu:  apt-get install python3 make g++
   macOS:           xcode-select --install
   Windows:         Visual Studio Build Tools, "Desktop development with C++", and Python
-Then give the same command again. Without a compiler, set DATABASE_URL to a PostgreSQL server.
+Then give the same command again. Without a compiler, use Node.js 22 or newer, or set DATABASE_URL to a PostgreSQL server.
 Making sessions from files needs no database: npm run demo`);
+}
+
+function stopWithoutDatabase() {
+  stop(`The database module (SQLite) does not run on this machine (${process.platform} ${process.arch}).
+Set DATABASE_URL to a PostgreSQL server. Making sessions from files needs no database: npm run demo`);
 }
 
 /**

@@ -1,3 +1,5 @@
+import { type MarkedToken, marked, type Token } from 'marked';
+
 /** A piece of a sentence. */
 export type Span =
   | { kind: 'text' | 'strong' | 'code'; text: string }
@@ -13,79 +15,73 @@ export type Block =
   | { kind: 'code'; language: string; text: string };
 
 /**
- * Reads the part of Markdown that the guide is written in: headings, paragraphs, lists of one level, tables and
- * fenced code; bold words, code and links inside them. Every paragraph, item and row is one line.
+ * Reads a chapter of the guide. Of what Markdown can hold it uses headings, paragraphs, lists of one level, tables and
+ * fenced code; bold words, code and links inside them.
  *
- * @throws RangeError for a fence that is never closed
+ * @throws RangeError for anything else, with what was found
  */
 export function readMarkdown(text: string): Block[] {
-  const lines = text.split('\n');
-  const blocks: Block[] = [];
-  for (let at = 0; at < lines.length; ) {
-    const { block, next } = blockAt(lines, at);
-    if (block !== null) blocks.push(block);
-    at = next;
-  }
-  return blocks;
+  return known(marked.lexer(text)).flatMap((token): Block[] => {
+    switch (token.type) {
+      case 'space':
+        return [];
+      case 'heading':
+        return [{ kind: 'heading', level: levelOf(token.depth), spans: spansOf(token.tokens) }];
+      case 'paragraph':
+        return [{ kind: 'paragraph', spans: spansOf(token.tokens) }];
+      case 'list':
+        return [
+          { kind: 'list', isNumbered: token.ordered, items: token.items.map((item) => spansOf(item.tokens)) },
+        ];
+      case 'table': {
+        const head = token.header.map((cell) => spansOf(cell.tokens));
+        const rows = token.rows.map((row) => row.map((cell) => spansOf(cell.tokens)));
+        return [{ kind: 'table', head, rows }];
+      }
+      case 'code':
+        return [{ kind: 'code', language: token.lang ?? '', text: token.text }];
+      default:
+        throw unknown(token);
+    }
+  });
 }
 
-const item = /^(?:-|\d+\.) +(.*)$/;
-
-function blockAt(lines: readonly string[], at: number): { block: Block | null; next: number } {
-  const line = lines[at] ?? '';
-  if (line.trim() === '') return { block: null, next: at + 1 };
-  const language = /^```(.*)$/.exec(line)?.[1];
-  if (language !== undefined) {
-    const end = lines.indexOf('```', at + 1);
-    if (end === -1) throw new RangeError(`line ${at + 1}: this fence is never closed`);
-    return {
-      block: { kind: 'code', language: language.trim(), text: lines.slice(at + 1, end).join('\n') },
-      next: end + 1,
-    };
-  }
-  const [, marks = '', title] = /^(#{1,3}) (.*)$/.exec(line) ?? [];
-  if (title !== undefined) {
-    const level = marks.length === 1 ? 1 : marks.length === 2 ? 2 : 3;
-    return { block: { kind: 'heading', level, spans: readSpans(title) }, next: at + 1 };
-  }
-  if (item.test(line)) {
-    const taken = linesWhile(lines, at, (each) => item.test(each));
-    const items = taken.map((each) => readSpans(item.exec(each)?.[1] ?? ''));
-    return { block: { kind: 'list', isNumbered: /^\d/.test(line), items }, next: at + taken.length };
-  }
-  if (line.startsWith('|')) {
-    const taken = linesWhile(lines, at, (each) => each.startsWith('|'));
-    const [head = [], ...rows] = taken.filter((each) => !/^[|\s:-]+$/.test(each)).map(cellsOf);
-    return { block: { kind: 'table', head, rows }, next: at + taken.length };
-  }
-  return { block: { kind: 'paragraph', spans: readSpans(line) }, next: at + 1 };
+function spansOf(tokens: readonly Token[]): Span[] {
+  return known(tokens).flatMap((token): Span[] => {
+    switch (token.type) {
+      case 'text':
+        return token.tokens === undefined
+          ? [{ kind: 'text', text: token.text.replaceAll('\n', ' ') }]
+          : spansOf(token.tokens);
+      case 'escape':
+        return [{ kind: 'text', text: token.text }];
+      case 'strong':
+        return [{ kind: 'strong', text: token.text }];
+      case 'codespan':
+        return [{ kind: 'code', text: token.text }];
+      case 'link':
+        return [{ kind: 'link', text: token.text, to: token.href }];
+      default:
+        throw unknown(token);
+    }
+  });
 }
 
-function linesWhile(lines: readonly string[], at: number, isOne: (line: string) => boolean): string[] {
-  const end = lines.findIndex((line, index) => index > at && !isOne(line));
-  return lines.slice(at, end === -1 ? lines.length : end);
+/** Every token by its kind: an extension could make others, and none is used. */
+function known(tokens: readonly Token[]): MarkedToken[] {
+  return tokens.filter(isMarked);
 }
 
-function cellsOf(row: string): Span[][] {
-  return row
-    .replace(/^\|\s*|\s*\|\s*$/g, '')
-    .split(/\s*\|\s*/)
-    .map(readSpans);
+function isMarked(token: Token): token is MarkedToken {
+  return !('childTokens' in token);
 }
 
-function readSpans(text: string): Span[] {
-  const spans: Span[] = [];
-  let from = 0;
-  for (const found of text.matchAll(/`([^`]+)`|\*\*([^*]+)\*\*|\[([^\]]+)\]\(([^)\s]+)\)/g)) {
-    const [whole, code, strong, label, to] = found;
-    if (found.index > from) spans.push({ kind: 'text', text: text.slice(from, found.index) });
-    if (code !== undefined) spans.push({ kind: 'code', text: code });
-    else if (strong !== undefined) spans.push({ kind: 'strong', text: strong });
-    else spans.push({ kind: 'link', text: label ?? '', to: to ?? '' });
-    from = found.index + whole.length;
-  }
-  if (from < text.length) spans.push({ kind: 'text', text: text.slice(from) });
-  return spans;
+function levelOf(depth: number): 1 | 2 | 3 {
+  return depth === 1 ? 1 : depth === 2 ? 2 : 3;
+}
+
+function unknown({ type, raw }: MarkedToken): RangeError {
+  return new RangeError(`the guide has no place for this (${type}): ${raw.slice(0, 80)}`);
 }
 
 /** The words of a sentence, without what sets them apart. */

@@ -1,6 +1,5 @@
 import { createHash } from 'node:crypto';
 import { createReadStream } from 'node:fs';
-import { createInterface } from 'node:readline';
 import { sql } from 'kysely';
 import { z } from 'zod';
 import { inputError } from '../errors/stillcountError.js';
@@ -166,27 +165,35 @@ export async function checkedBackup(file: string): Promise<{ rows: number; step:
 export async function* parsedLines(
   file: string,
 ): AsyncIterable<{ text: string; value: unknown; number: number }> {
-  const input = createReadStream(file, 'utf8');
   let number = 0;
   try {
-    // readline does not pass on that the file cannot be read.
-    const failed = new Promise<never>((_resolve, reject) => input.once('error', reject));
-    failed.catch(() => undefined);
-    const lines = createInterface({ input, crlfDelay: Number.POSITIVE_INFINITY })[Symbol.asyncIterator]();
-    for (;;) {
-      const next = await Promise.race([lines.next(), failed]);
-      if (next.done === true) return;
+    for await (const text of linesOf(createReadStream(file, 'utf8'))) {
       number += 1;
-      yield { text: next.value, value: parsed(file, number, next.value), number };
+      yield { text, value: parsed(file, number, text), number };
     }
   } catch (error) {
     if (error instanceof Error && 'code' in error && error.code === 'ENOENT') {
       throw inputError({ file, message: 'there is no such file' }, error);
     }
     throw error;
-  } finally {
-    input.destroy();
   }
+}
+
+/**
+ * Lines that end with a line feed and nothing else: readline, in newer versions of Node.js, also ends one at U+2028 and
+ * U+2029, which JSON holds as they are.
+ */
+async function* linesOf(input: AsyncIterable<string>): AsyncIterable<string> {
+  let open = '';
+  for await (const chunk of input) {
+    const [first = '', ...others] = chunk.split('\n');
+    open += first;
+    for (const other of others) {
+      yield open;
+      open = other;
+    }
+  }
+  if (open !== '') yield open;
 }
 
 function parsed(file: string, number: number, text: string): unknown {

@@ -1,10 +1,10 @@
 import { closeSync, existsSync, mkdirSync, openSync, rmSync, statSync } from 'node:fs';
 import { dirname } from 'node:path';
-import Sqlite from 'better-sqlite3';
+import type Sqlite from 'better-sqlite3';
 import { type Dialect, SqliteAdapter, SqliteDialect } from 'kysely';
 import { workError } from '../errors/stillcountError.js';
 import { cannotWrite, errorCodeOf } from '../files/fileProblem.js';
-import { requireSqlite } from './requireSqlite.js';
+import { requireSqlite, type SqliteModule } from './requireSqlite.js';
 
 const toWrite = 'give this user the right to write in its folder, or name another with STILLCOUNT_DATA';
 
@@ -15,15 +15,15 @@ const toWrite = 'give this user the right to write in its folder, or name anothe
  * @throws StillcountError kind `work` when another process holds the file or it cannot be opened
  */
 export async function openSqlite(file: string): Promise<{ dialect: Dialect; release: () => void }> {
-  requireSqlite();
+  const Database = requireSqlite();
   try {
     mkdirSync(dirname(file), { recursive: true });
   } catch (error) {
     throw cannotWrite(dirname(file), error, toWrite);
   }
-  const release = holdAlone(file);
+  const release = holdAlone(file, Database);
   try {
-    const connection = new Sqlite(file);
+    const connection = new Database(file);
     connection.pragma('journal_mode = wal');
     connection.pragma('synchronous = full');
     connection.pragma('foreign_keys = on');
@@ -59,11 +59,11 @@ class WholeStepsAdapter extends SqliteAdapter {
  * two files away again where nobody holds it; so this one may write, and refuses every statement that would.
  */
 export function viewSqlite(file: string): Dialect {
-  requireSqlite();
+  const Database = requireSqlite();
   if (!existsSync(file)) {
     throw workError({ message: 'there is no database here yet', file, hint: 'start the service once' });
   }
-  const connection = new Sqlite(file, { fileMustExist: true });
+  const connection = new Database(file, { fileMustExist: true });
   try {
     connection.pragma('query_only = on');
   } catch (error) {
@@ -86,13 +86,13 @@ function closeWhole(connection: Sqlite.Database): void {
  * Takes a lock that the system itself lets go when this process ends, however it ends: an exclusive transaction in
  * a small file beside the database, which is taken away when the lock is let go.
  */
-function holdAlone(file: string): () => void {
+function holdAlone(file: string, Database: SqliteModule): () => void {
   const lockFile = `${file}.lock`;
   try {
     for (;;) {
       makeEmpty(lockFile);
       const before = fileNumber(lockFile);
-      const lock = new Sqlite(lockFile, { timeout: 0 });
+      const lock = new Database(lockFile, { timeout: 0 });
       try {
         lock.pragma('locking_mode = exclusive');
         lock.exec('begin exclusive');

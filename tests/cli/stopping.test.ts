@@ -4,8 +4,8 @@ import { connect } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { createInterface } from 'node:readline';
-import Sqlite from 'better-sqlite3';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { Sqlite } from '../sqlite.js';
 import { owner, Visitor } from '../web/clinic.js';
 import { type RunningService, startServe } from './service.js';
 

@@ -4,6 +4,7 @@ import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
 import { promisify } from 'node:util';
 import { readVersion } from '../../src/cli/version.js';
+import { sqlitePackage } from '../../src/store/requireSqlite.js';
 
 const execute = promisify(execFile);
 
@@ -63,6 +64,7 @@ export class Installed {
 
   /** Puts the compiled part of the database in, as it was built for the project. */
   async addDatabase(): Promise<void> {
+    if (sqlitePackage(process.versions.node) === 'better-sqlite3-ready') return;
     const built = join('node_modules', 'better-sqlite3', 'build');
     await cp(built, join(this.prefix, built), { recursive: true });
   }

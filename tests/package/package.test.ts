@@ -5,6 +5,7 @@ import { createInterface } from 'node:readline';
 import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { readVersion } from '../../src/cli/version.js';
+import { sqlitePackage } from '../../src/store/requireSqlite.js';
 import { finished, type Run } from '../cli/runStillcount.js';
 import { hasChromium, openBrowser } from '../web/browser.js';
 import { Installed } from './installed.js';
@@ -79,6 +80,9 @@ async function fetchWhole(address: string): Promise<{ page: string; loaded: stri
 }
 
 // Every test goes on with what the one before it left, as somebody does who tries a new program.
+/** On Node.js 22 and newer the database module is not built. */
+const isReadyMade = sqlitePackage(process.versions.node) === 'better-sqlite3-ready';
+
 describe('the package, installed in a folder with spaces and umlauts', () => {
   it('says its version and what it can do', async () => {
     expect(await run('--version')).toEqual({ code: 0, stdout: `${readVersion()}\n`, stderr: '' });
@@ -111,10 +115,10 @@ describe('the package, installed in a folder with spaces and umlauts', () => {
     expect(JSON.parse(measured.stdout)).toMatchObject({ passed: true });
   });
 
-  it('says what to do where the database module was not built', async () => {
+  it.skipIf(isReadyMade)('says what to do where the database module was not built', async () => {
     const refused = await run('serve');
     expect(refused.code).toBe(1);
-    expect(refused.stderr).toContain('npm rebuild better-sqlite3');
+    expect(refused.stderr).toContain('on Node.js 20 that needs python3, make and a C++ compiler');
     expect(refused.stderr).toContain('DATABASE_URL');
     expect(refused.stderr).not.toMatch(/^ +at /m);
   });

@@ -2,7 +2,6 @@ import { randomUUID } from 'node:crypto';
 import { mkdtemp, readFile, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import Sqlite from 'better-sqlite3';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { followAddress, tellOfAccount } from '../../src/reminders/accountNews.js';
 import { openReminderSecrets, type ReminderSecrets } from '../../src/reminders/secrets.js';
@@ -23,6 +22,7 @@ import { insertDeliveries } from '../../src/store/deliveries.js';
 import { openStore, type Store } from '../../src/store/openStore.js';
 import { countRecoveryCodes, replaceRecoveryCodes, useRecoveryCode } from '../../src/store/recoveryCodes.js';
 import { beginSignIn, endOtherSignIns, signInsOf } from '../../src/store/signInSessions.js';
+import { Sqlite } from '../sqlite.js';
 import { databases } from './databases.js';
 import { makeClinic } from './people.js';
 

@@ -6,7 +6,6 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { createInterface } from 'node:readline';
 import { pathToFileURL } from 'node:url';
-import Sqlite from 'better-sqlite3';
 import fc from 'fast-check';
 import { sql } from 'kysely';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
@@ -15,6 +14,7 @@ import { explained } from '../../src/store/failures.js';
 import { openStore, type Store } from '../../src/store/openStore.js';
 import { createPatient } from '../../src/store/patients.js';
 import { createPrescription, versionsOf } from '../../src/store/prescriptions.js';
+import { Sqlite } from '../sqlite.js';
 import { releasedSteps, whyNoServer } from './databases.js';
 import { makePostgresServer, postgresPrograms } from './postgresServer.js';
 

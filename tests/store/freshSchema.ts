@@ -1,8 +1,8 @@
-import Sqlite from 'better-sqlite3';
 import { Kysely, Migrator, SqliteDialect } from 'kysely';
 import { migrationsFor } from '../../src/store/migrations.js';
 import type { Database } from '../../src/store/schema.js';
 import { type Schema, schemaOf } from '../../src/store/schemaDifferences.js';
+import { Sqlite } from '../sqlite.js';
 
 /** The shape of a database in memory that has taken every step. */
 export async function freshSchema(): Promise<Schema> {

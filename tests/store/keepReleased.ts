@@ -7,9 +7,9 @@
 import { mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import Sqlite from 'better-sqlite3';
 import { openStore } from '../../src/store/openStore.js';
 import { createPrescription } from '../../src/store/prescriptions.js';
+import { Sqlite } from '../sqlite.js';
 import { releasedSteps } from './databases.js';
 import { makeClinic, makePatient } from './people.js';
 

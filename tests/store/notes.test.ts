@@ -2,7 +2,7 @@ import { randomUUID } from 'node:crypto';
 import { mkdtemp, readFile, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import Sqlite from 'better-sqlite3';
+import type BetterSqlite from 'better-sqlite3';
 import { sql } from 'kysely';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { attentionOf, refreshAttention } from '../../src/store/attention.js';
@@ -21,6 +21,7 @@ import {
 } from '../../src/store/notes.js';
 import { type Db, openStore, type Store } from '../../src/store/openStore.js';
 import { createPrescription } from '../../src/store/prescriptions.js';
+import { Sqlite } from '../sqlite.js';
 import { databases } from './databases.js';
 import { makeClinic, makePatient } from './people.js';
 
@@ -191,7 +192,7 @@ describe('notes of before there was a place for them', () => {
 });
 
 /** Adds a link and answers to the one person of a database of an earlier version. */
-function withAnswers(database: Sqlite.Database, answers: readonly string[]): string {
+function withAnswers(database: BetterSqlite.Database, answers: readonly string[]): string {
   const { id: prescriptionId, patientId } = database
     .prepare<[], { id: string; patientId: string }>('select "id", "patientId" from "prescription"')
     .get() ?? { id: '', patientId: '' };

@@ -11,12 +11,12 @@ import {
 } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import Database from 'better-sqlite3';
 import { build } from 'esbuild';
 import { afterEach, beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import { restore } from '../../src/store/backup.js';
 import { openStore } from '../../src/store/openStore.js';
 import { storeSettings } from '../../src/store/settings.js';
+import { Sqlite } from '../sqlite.js';
 
 const earlier = join(import.meta.dirname, 'released', '0005-follow-up.sql');
 /** As one file, a tenth of a second each time: it is run a dozen times. Beside the packages, which it needs. */
@@ -34,7 +34,7 @@ let file: string;
 beforeEach(() => {
   folder = mkdtempSync(join(tmpdir(), 'stillcount-faults-'));
   file = join(folder, 'clinic.db');
-  const database = new Database(file);
+  const database = new Sqlite(file);
   database.exec(readFileSync(earlier, 'utf8'));
   database.close();
 });
@@ -51,7 +51,7 @@ const opened = (at: string, ...more: string[]) => run(process.execPath, [program
 
 /** The step that a database has reached, and its one program, which nothing may lose. */
 function contentOf(path: string) {
-  const database = new Database(path, { readonly: true });
+  const database = new Sqlite(path, { readonly: true });
   const steps = database.prepare('select name from kysely_migration order by name').pluck().all();
   const reasons = database.prepare('select reason from prescriptionVersion').pluck().all();
   database.close();

@@ -1,5 +1,5 @@
-import Sqlite from 'better-sqlite3';
 import { openStore } from '../../src/store/openStore.js';
+import { Sqlite } from '../sqlite.js';
 
 /**
  * Opens a SQLite file, which brings it up to date, and says `open` or what it is refused with. With a number it kills

@@ -2,7 +2,6 @@ import { createHash } from 'node:crypto';
 import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import Database from 'better-sqlite3';
 import { sql } from 'kysely';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { StillcountError } from '../../src/errors/stillcountError.js';
@@ -14,6 +13,7 @@ import { keepWarning } from '../../src/store/listeningRecords.js';
 import { openStore } from '../../src/store/openStore.js';
 import { patientById } from '../../src/store/patients.js';
 import { firstDay, openWorld, zone } from '../reminders/world.js';
+import { Sqlite } from '../sqlite.js';
 import { hasServer, releasedSteps, whyNoServer } from './databases.js';
 import { freshSchema } from './freshSchema.js';
 import { makePostgresServer, postgresPrograms } from './postgresServer.js';
@@ -34,7 +34,7 @@ const dumps = ['released', 'past'].flatMap((kind) =>
 );
 const shortOf = (dump: string) => dump.slice(import.meta.dirname.length + 1);
 function lay(dump: string): void {
-  const database = new Database(file);
+  const database = new Sqlite(file);
   database.exec(readFileSync(dump, 'utf8'));
   database.exec(`update "clinician" set "email" = 'earlier@example.org'`);
   database.close();
@@ -99,7 +99,7 @@ describe('a database of an earlier version', () => {
 
 /** Everything that a SQLite file holds, as one text. */
 function contentOf(): string {
-  const database = new Database(file, { readonly: true });
+  const database = new Sqlite(file, { readonly: true });
   const objects = database.prepare('select * from sqlite_master order by name').all();
   const tables = objects.map((object) => Object(object)).filter(({ type }) => type === 'table');
   const rows = tables.map(({ name }) => database.prepare(`select * from "${name}"`).all());
@@ -111,7 +111,7 @@ describe('an upgrade that fails', () => {
   it('leaves the database as it was, names the step and the copy, and the earlier version works on', async () => {
     lay(join(import.meta.dirname, 'released', '0005-follow-up.sql'));
     // In the way of a later step, after others were done.
-    const database = new Database(file);
+    const database = new Sqlite(file);
     database.exec('create index "noteReadOfPatient" on "patient" ("name")');
     database.close();
     const before = contentOf();
@@ -120,7 +120,7 @@ describe('an upgrade that fails', () => {
     expect(problems[0]?.message).toContain('could not be upgraded');
     expect(problems[0]?.hint).toContain(join(folder, 'backups', backups()[0] ?? 'none'));
     expect(contentOf()).toBe(before);
-    const free = new Database(file);
+    const free = new Sqlite(file);
     free.exec('drop index "noteReadOfPatient"');
     free.close();
     await (await openStore({ kind: 'sqlite', file })).close();
@@ -129,7 +129,7 @@ describe('an upgrade that fails', () => {
   it('begins nothing where the copy cannot be written', async () => {
     lay(join(import.meta.dirname, 'released', '0005-follow-up.sql'));
     const before = contentOf();
-    new Database(join(folder, 'backups')).exec('create table "a" ("b" text)').close();
+    new Sqlite(join(folder, 'backups')).exec('create table "a" ("b" text)').close();
     const problems = await problemsOfOpening();
     expect(problems[0]?.file).toContain('backups');
     expect(contentOf()).toBe(before);
@@ -137,7 +137,7 @@ describe('an upgrade that fails', () => {
 
   it('leaves a database of a newer version alone', async () => {
     await (await openStore({ kind: 'sqlite', file })).close();
-    const database = new Database(file);
+    const database = new Sqlite(file);
     database.exec(`insert into kysely_migration values ('9999-from-later', '2030-01-01')`);
     database.close();
     const before = contentOf();
@@ -150,7 +150,7 @@ describe('an upgrade that fails', () => {
 describe('a database of another shape', () => {
   it('is refused column by column', async () => {
     await (await openStore({ kind: 'sqlite', file })).close();
-    const database = new Database(file);
+    const database = new Sqlite(file);
     database.exec('alter table "note" drop column "wordsHash"');
     database.exec('alter table "patient" add column "shoeSize" integer');
     database.exec('drop table "adviceWatch"');

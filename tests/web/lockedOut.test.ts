@@ -1,10 +1,10 @@
 import { chown, copyFile, mkdir, readdir, readFile, stat } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
-import Sqlite from 'better-sqlite3';
 import { TOTP } from 'otpauth';
 import { afterAll, beforeAll, beforeEach, describe, expect, it, vi } from 'vitest';
 import { openMailServerForTest, type TestMailServer } from '../channels/mailServer.js';
 import { runStillcount } from '../cli/runStillcount.js';
+import { Sqlite } from '../sqlite.js';
 import { linkForAnotherClinic, openTestClinic, owner, type TestClinic, Visitor } from './clinic.js';
 import { trailOf } from './reminded.js';
 import { read } from './remindersClinic.js';

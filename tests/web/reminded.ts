@@ -1,8 +1,8 @@
 import { createECDH, randomBytes } from 'node:crypto';
 import { join } from 'node:path';
-import Database from 'better-sqlite3';
 import { openReminderSecrets, type ReminderSecrets } from '../../src/reminders/secrets.js';
 import { type Db, openStore, readSnapshot } from '../../src/store/openStore.js';
+import { Sqlite } from '../sqlite.js';
 import type { TestClinic, Visitor } from './clinic.js';
 
 /** A browser's subscription as `PushSubscription.toJSON` gives it, with keys of its own (RFC 8291, section 2). */
@@ -49,7 +49,7 @@ export function trailOf(clinic: TestClinic, action: string): unknown[] {
 }
 
 function rowsOf({ folder }: TestClinic, query: string, ...values: string[]): unknown[] {
-  const database = new Database(join(folder, 'clinic.db'), { readonly: true });
+  const database = new Sqlite(join(folder, 'clinic.db'), { readonly: true });
   try {
     return database.prepare(query).all(...values);
   } finally {

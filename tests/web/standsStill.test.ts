@@ -1,6 +1,6 @@
 import { join } from 'node:path';
-import Sqlite from 'better-sqlite3';
 import { afterAll, afterEach, beforeAll, describe, expect, it, vi } from 'vitest';
+import { Sqlite } from '../sqlite.js';
 import { openClinicWithPerson, type TestClinic, type Visitor } from './clinic.js';
 
 let clinic: TestClinic;

@@ -1,9 +1,9 @@
 import { join } from 'node:path';
-import Database from 'better-sqlite3';
 import type { Browser, BrowserContextOptions } from 'playwright-core';
 import type { Plan } from '../../../src/listening/plan.js';
 import { addDays, isoDayIn, wallClockInstant } from '../../../src/schedule/wallClock.js';
 import { neededFor } from '../../../src/web/client/listen/needed.js';
+import { Sqlite } from '../../sqlite.js';
 import { openBrowser } from '../browser.js';
 import {
   addPerson,
@@ -129,7 +129,7 @@ export class Ward {
 
   /** What the service keeps of somebody, of one kind, in the order in which it happened. */
   told(patientId: string, kind: keyof typeof tables): Told[] {
-    const database = new Database(join(this.clinic.folder, 'clinic.db'), { readonly: true });
+    const database = new Sqlite(join(this.clinic.folder, 'clinic.db'), { readonly: true });
     try {
       const rows = database
         .prepare(`select * from ${tables[kind]} where patientId = ? order by atMs`)
