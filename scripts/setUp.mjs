@@ -60,7 +60,7 @@ async function installPackages() {
   const { code, said } = await withProgress('Installing the packages, once', installing);
   if (code === 0) return;
   const reason = registryGone.test(said)
-    ? `The package registry (${registry()}) could not be reached, or stopped answering half-way.`
+    ? `The package registry (${registry()}) could not be reached, or stopped answering halfway.`
     : "The packages could not be installed; npm's reasons stand above.";
   stop(`${said}\n${reason}\n${removeHalf()}Then give the same command again: what npm has fetched, it does not fetch again.
   Network or proxy:  npm ping

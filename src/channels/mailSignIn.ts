@@ -16,6 +16,9 @@ const byCode: Readonly<Record<string, MailSignIn>> = {
   ECONNREFUSED: 'silent',
 };
 
+/** How Node.js names a certificate that is not trusted or has run out. */
+const certificateFault = /^(CERT_|DEPTH_ZERO|SELF_SIGNED|UNABLE_TO_|ERR_TLS)/;
+
 /**
  * Connects, signs in where there is something to sign in with, and leaves.
  *
@@ -29,7 +32,8 @@ export async function tryMailSignIn(settings: MailSettings, mostMs: number): Pro
     secure: settings.isSecure,
     requireTLS: settings.needsStartTls,
     ignoreTLS: settings.skipsStartTls,
-    ...(settings.auth === null ? {} : { auth: settings.auth }),
+    // Where there is something to sign in with, a server that never asks for it would refuse the letters later.
+    ...(settings.auth === null ? {} : { auth: settings.auth, forceAuth: true }),
     connectionTimeout: mostMs,
     greetingTimeout: mostMs,
     dnsTimeout: mostMs,
@@ -44,7 +48,8 @@ export async function tryMailSignIn(settings: MailSettings, mostMs: number): Pro
   const tried = transport.verify().then(
     (): MailSignIn => 'in',
     (error: unknown): MailSignIn => {
-      const code = error instanceof Error && 'code' in error ? String(error.code) : '';
+      const code = codeIn(error, 'code');
+      if (code === 'ESOCKET' && certificateFault.test(codeIn(error, 'originalCode'))) return 'not-encrypted';
       return code === 'ETIMEDOUT' ? 'slow' : (byCode[code] ?? 'refused');
     },
   );
@@ -54,4 +59,8 @@ export async function tryMailSignIn(settings: MailSettings, mostMs: number): Pro
     clearTimeout(timer);
     transport.close();
   }
+}
+
+function codeIn(error: unknown, name: 'code' | 'originalCode'): string {
+  return error instanceof Error && name in error ? String(Object(error)[name]) : '';
 }

@@ -108,8 +108,6 @@ function outcomeOf(answer: Answer): Outcome {
   const { status } = answer;
   if (status >= 200 && status < 300) return sent;
   if (status === 410) return gone('text-gone');
-  // RFC 9110, section 15.6.5: what stands in front waited in vain for the answer.
-  if (status === 504) return unknown;
   if (status === 401 || status === 403) return later('text-sign-in');
   return status === 408 || status === 429 || status >= 500 ? later('text-busy') : refused('text-refused');
 }

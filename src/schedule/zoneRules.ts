@@ -45,9 +45,12 @@ export function zoneOf(name: string): Zone {
   return zone;
 }
 
+/** As the IANA data name zones. What reads zones would also take one out of a date with a time. */
+const zoneName = /^[A-Za-z][\w+-]*(\/[\w+-]+)*$/;
+
 /** Whether there is a zone of this name; offsets such as +01:00 are none. */
 export function isZone(name: string): boolean {
-  if (name === '' || /^[+-]/.test(name)) return false;
+  if (!zoneName.test(name)) return false;
   try {
     zoneOf(name);
     return true;

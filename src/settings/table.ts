@@ -50,7 +50,8 @@ export const settingsSchema = z.object({
       shown: 'address',
     }),
   STILLCOUNT_BACKUPS: z.string().optional().register(settingsAbout, {
-    description: 'Folder of the daily backups; the newest 14 are kept. Best on another disk.',
+    description:
+      'Folder of the daily backups, of which the newest 14 are kept, and of the copies made before upgrades. Best on another disk.',
     default: 'the folder backups inside STILLCOUNT_DATA',
     example: '/mnt/backup/stillcount',
     shown: 'all',

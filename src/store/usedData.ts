@@ -21,8 +21,8 @@ const databaseName = 'clinic.db';
 
 /**
  * Looks whether a folder without a database stands beside one that is used: the usual folder of the place it was started
- * in, or a neighbour of the named one that holds a clinic; or whether daily backups of it are kept. The folder that a
- * system has for temporary files has no neighbours.
+ * in, or a neighbor of the named one that holds a clinic; or whether daily backups of it are kept. The folder that a
+ * system has for temporary files has no neighbors.
  *
  * @returns null where there is a database, or nothing that is used
  */
@@ -34,14 +34,14 @@ export async function findUsedData({
   if (await exists(join(dataFolder, databaseName))) return null;
   const backups = await dailyBackups(backupFolder).catch(() => []);
   if (backups.length > 0) return { kind: 'backups', path: backupFolder };
-  const others = [resolve(workingFolder, usualName), ...(await neighboursOf(dataFolder))];
+  const others = [resolve(workingFolder, usualName), ...(await neighborsOf(dataFolder))];
   for (const path of others) {
     if (path !== dataFolder && (await holdsClinic(path))) return { kind: 'folder', path };
   }
   return null;
 }
 
-async function neighboursOf(folder: string): Promise<string[]> {
+async function neighborsOf(folder: string): Promise<string[]> {
   const parent = dirname(folder);
   if (parent === resolve(tmpdir())) return [];
   const entries = await readdir(parent, { withFileTypes: true }).catch(() => []);

@@ -6,14 +6,20 @@ const name = 'zone-release';
 /**
  * Notes by which release of the time zone data reminders are planned. Where it is another one than before, everybody's
  * are planned anew as soon as possible. Run it in a transaction.
+ *
+ * @param isNewer whether a release replaces another: two services on one database may have different ones
  */
-export async function noteZoneRelease(db: Db, release: string, nowMs: number): Promise<void> {
+export async function noteZoneRelease(
+  db: Db,
+  release: string,
+  { nowMs, isNewer }: { nowMs: number; isNewer: (release: string, than: string) => boolean },
+): Promise<void> {
   const noted = await db
     .selectFrom('serviceSecret')
     .select('value')
     .where('name', '=', name)
     .executeTakeFirst();
-  if (noted?.value === release) return;
+  if (noted !== undefined && !isNewer(release, noted.value)) return;
   await db
     .insertInto('serviceSecret')
     .values({ name, value: release, createdAtMs: nowMs })

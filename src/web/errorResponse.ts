@@ -23,7 +23,8 @@ export function errorResponse(
   response: Response,
 ): ErrorResponse {
   const answer = wordsFor(error);
-  if (answer.status < 500) return { ...answer, requestId: null };
+  // A limit that was reached is no fault of the service.
+  if (answer.status < 500 || error instanceof Refusal) return { ...answer, requestId: null };
   const requestId = requestIdOf(response);
   incidents.report({ code: 'request-failed', error, requestId });
   return { ...answer, requestId };

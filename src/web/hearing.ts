@@ -1,10 +1,10 @@
 import { createHash } from 'node:crypto';
 import type { SessionAudio } from '../audio/sessionAudio.js';
-import { workError } from '../errors/stillcountError.js';
 import type { PrescribedProgram } from '../program/prescribed.js';
 import type { FairSlots } from '../session/fairSlots.js';
 import { makeSession } from '../session/makeSession.js';
 import type { Workshop } from '../session/workshop.js';
+import { busy } from './refusals.js';
 
 /** Sessions of one clinic that may wait for the voice. */
 const mostWaiting = 4;
@@ -33,12 +33,7 @@ export function openHearing(workshop: Workshop, slots: FairSlots): Hearing {
   const waiting = new Map<string, number>();
   function inTurn(clinicId: string, program: PrescribedProgram): Promise<SessionAudio> {
     const before = waiting.get(clinicId) ?? 0;
-    if (before >= mostWaiting) {
-      throw workError({
-        message: 'the voice is still speaking other sessions',
-        hint: 'try again in a minute',
-      });
-    }
+    if (before >= mostWaiting) throw busy();
     waiting.set(clinicId, before + 1);
     return slots
       .run(`${clinicId} hearing`, async () => (await makeSession(program, workshop)).audio)

@@ -1,7 +1,7 @@
 import { schedule } from 'node-cron';
 import type { Store } from '../store/openStore.js';
 import { noteZoneRelease } from '../store/zoneRelease.js';
-import { openZoneData, type ZoneData, type ZoneDataOptions } from '../zones/zoneData.js';
+import { isNewer, openZoneData, type ZoneData, type ZoneDataOptions } from '../zones/zoneData.js';
 import type { Log } from './log.js';
 
 /** Systems update their zone data by themselves, also under a service that runs for months. */
@@ -32,10 +32,12 @@ export async function lookForNewerZoneData(
   folders: ZoneDataOptions['folders'],
 ): Promise<void> {
   try {
-    if (!(await service.zoneData.isOutdated())) return;
-    service.zoneData = await openZoneData({ folders });
+    if (await service.zoneData.isOutdated()) {
+      service.zoneData = await openZoneData({ folders });
+      service.log({ event: 'newer zone data', release: service.zoneData.used.release });
+    }
+    // Each time: what could not be noted an hour ago is noted now.
     await useForPlans(service);
-    service.log({ event: 'newer zone data', release: service.zoneData.used.release });
   } catch (error) {
     service.log({ event: 'zone data not looked at', name: error instanceof Error ? error.name : 'thrown' });
   }
@@ -51,5 +53,5 @@ export async function useForPlans({
   zoneData: ZoneData;
   now: () => number;
 }): Promise<void> {
-  await store.write((db) => noteZoneRelease(db, used.release, now()));
+  await store.write((db) => noteZoneRelease(db, used.release, { nowMs: now(), isNewer }));
 }

@@ -54,9 +54,11 @@ export async function openZoneData({ folders, nodeRelease, kept }: ZoneDataOptio
   const used = releases.reduce((best, each) => (isNewer(each.release, best.release) ? each : best));
   const others = releases.filter((each) => each !== used && each.release !== '');
   const readFrom = sourceReaders(own, system);
+  // A system may lack old names: those go by what comes next.
+  const under = isNewer(own.release, node) ? own.tables : [];
   if (used.from === 'node') useZoneTables(null);
   else if (used.from === 'stillcount' || system === null) useZoneTables(own.tables);
-  else useZoneTables(await readSystemZones(system.folder));
+  else useZoneTables(new Map([...under, ...(await readSystemZones(system.folder))]));
   const releasedByMs = latestDay(used, own, system);
   const known = new Map<string, boolean>();
 

@@ -43,6 +43,7 @@ describe.skipIf(!hasServer)('a PostgreSQL server as the guide sets it up', () =>
       (error: unknown) => (error instanceof Error ? error.message : 'thrown'),
     );
 
+  let psql: (...words: string[]) => void;
   beforeAll(async () => {
     const programs = postgresPrograms() ?? '';
     server = await makePostgresServer(programs);
@@ -53,7 +54,8 @@ describe.skipIf(!hasServer)('a PostgreSQL server as the guide sets it up', () =>
       '--file',
       join('src', 'guide', 'files', 'create-database.sql'),
     ];
-    execFileSync(join(programs, 'psql'), ['--no-psqlrc', '--quiet', ...words, server.url]);
+    psql = (...more) => execFileSync(join(programs, 'psql'), ['--no-psqlrc', '--quiet', ...more, server.url]);
+    psql(...words);
     await speakTls();
   });
   afterAll(async () => {
@@ -154,7 +156,16 @@ describe.skipIf(!hasServer)('a PostgreSQL server as the guide sets it up', () =>
     const file = join(folder, 'moving.backup');
     const rows = await backUp(sqlite, file);
     const url = urlOf(`?sslmode=verify-full&sslrootcert=${certificate}`);
-    expect(await restore(file, { kind: 'postgres', url, backups: folder })).toBe(rows);
+    const postgres = { kind: 'postgres', url, backups: folder } as const;
+    expect(await restore(file, postgres)).toBe(rows);
     expect(await asked(url, 'select name from clinic')).toEqual([{ name: 'Quillmere' }]);
+    // What the chapter on restoring says: the old one is put aside, and what is put in has to be a new one.
+    await expect(restore(file, postgres)).rejects.toThrow(/clinic/);
+    psql('--file', join('src', 'guide', 'files', 'replace-database.sql'));
+    expect(await restore(file, postgres)).toBe(rows);
+    const before = new URL(server.url);
+    before.pathname = '/stillcount_before';
+    expect(await asked(before.href, 'select name from clinic')).toEqual([{ name: 'Quillmere' }]);
+    expect(await refusalOf(server.url, 'create role stillcount'), 'the role stays').toMatch(/exists/);
   });
 });

@@ -94,7 +94,7 @@ it('keeps to what is read in two minutes, and keeps every caution', () => {
     'local rules',
     'chest pain or pressure, fainting',
     'same day',
-    'A reminder is no promise',
+    'A reminder is not guaranteed',
     'Nothing here moves a dose up by itself',
     'not after a vertebral fracture',
     'safety net, not an examination',

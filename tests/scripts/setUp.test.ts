@@ -98,7 +98,7 @@ describe.skipIf(process.platform === 'win32')('setting up', () => {
     expect(await setUp(['database'], environment)).toEqual({ code: 0, said: '', asked: '' });
   });
 
-  it('keeps nothing half-installed when the registry stops answering half-way, and goes on later', async () => {
+  it('keeps nothing half-installed when the registry stops answering halfway, and goes on later', async () => {
     const registry = await openRegistry();
     try {
       const { names, integrityOf } = registry;
@@ -117,9 +117,9 @@ describe.skipIf(process.platform === 'win32')('setting up', () => {
       };
       const broken = await setUp([], environment);
       expect(broken.code).toBe(1);
-      for (const part of [registry.address, 'stopped answering half-way', 'Nothing half-installed was kept.'])
+      for (const part of [registry.address, 'stopped answering halfway', 'Nothing half-installed was kept.'])
         expect(broken.said).toContain(part);
-      expect(registry.served, 'it was half-way').toEqual(['whole']);
+      expect(registry.served, 'it was halfway').toEqual(['whole']);
       await expect(access(join(folder, 'node_modules'))).rejects.toMatchObject({ code: 'ENOENT' });
 
       registry.mend();

@@ -18,7 +18,7 @@ export function addServeCommand(command: Command): void {
       'start the web service of a clinic (settings: STILLCOUNT_PORT, STILLCOUNT_HOST, DATABASE_URL)',
     )
     .option('--demo', 'serve an invented clinic with eight weeks of history, made anew each time')
-    .option('--new-data', 'begin a new clinic, although another folder holds one')
+    .option('--new-data', 'begin a new clinic, although another folder or daily backups hold one')
     .option('--json', 'print as one line of JSON where it answers and what was looked at')
     .action(async ({ demo, newData, json }: Options) => {
       spareMemory();

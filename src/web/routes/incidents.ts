@@ -6,7 +6,8 @@ import { whyInWords } from '../reminding/sentView.js';
 import { type MemberVisit, Routes } from '../routing.js';
 import type { Service } from '../service.js';
 
-const mostShown = 12;
+/** As many as are kept: whoever says that they have seen them has seen all. */
+const mostShown = 100;
 
 /** What failed while the service ran, since an owner last said that she has seen it; null for nothing. */
 export async function incidentsView(
