@@ -4,6 +4,9 @@ import type { Ward } from '../ward.js';
 
 /** How far apart the two touches of a trembling hand are. */
 const apartMs = [0, 120, 200, 280, 350];
+/** A touch that comes later than this may be meant; a little less than what the page takes for trembling. */
+const mostTremblingMs = 400;
+const mostTries = 6;
 
 /** A hand that trembles: what it touches twice counts once. */
 export function trembling(open: () => Ward): void {
@@ -52,19 +55,40 @@ export function trembling(open: () => Ward): void {
       },
     );
 
-    it.each(apartMs)('begins once with touches %d ms apart, and pauses nothing', async (ms) => {
-      const anna = await ward.patient();
-      const annas = await ward.phone(anna.link);
+    /** Begins with three touches. @returns the longest time between two of them, as the page noted it */
+    async function beginTrembling(link: string, ms: number): Promise<{ annas: Phone; slowestMs: number }> {
+      const annas = await ward.phone(link);
+      await annas.page.addInitScript(`window.touchedAtMs = [];
+        document.addEventListener('touchstart', () => window.touchedAtMs.push(performance.now()), true);`);
       await annas.open();
       await annas.press('Begin');
       await annas.press('Everything is ready');
+      await annas.page.evaluate('window.touchedAtMs.splice(0)');
       for (const _touch of ['meant', 'trembled', 'trembled']) {
         await annas.page.touchscreen.tap(200, 500);
         await annas.page.evaluate(`new Promise((resolve) => setTimeout(resolve, ${ms}))`);
       }
-      await annas.isIn('playing');
-      await soon(() => ward.told(anna.id, 'step').map(({ step }) => step)).toEqual(['started']);
-      await annas.page.close();
+      const slowestMs = Number(
+        await annas.page.evaluate(
+          'Math.max(...window.touchedAtMs.slice(1).map((atMs, index) => atMs - window.touchedAtMs[index]))',
+        ),
+      );
+      return { annas, slowestMs };
+    }
+
+    it.each(apartMs)('begins once with touches %d ms apart, and pauses nothing', async (ms) => {
+      // Where the machine was slower than the hand, the touches were those of a calm one, and it is tried again.
+      for (let tries = 1; ; tries += 1) {
+        const anna = await ward.patient();
+        const { annas, slowestMs } = await beginTrembling(anna.link, ms);
+        if (slowestMs < mostTremblingMs || tries === mostTries) {
+          await annas.isIn('playing');
+          await soon(() => ward.told(anna.id, 'step').map(({ step }) => step)).toEqual(['started']);
+          await annas.page.close();
+          return;
+        }
+        await annas.page.close();
+      }
     });
 
     it('is not skipped by a key that is held down, nor by a screen reader’s click', async () => {
