@@ -55,6 +55,9 @@ export class SessionShelf {
   #clearing: Promise<unknown> = Promise.resolve();
   #isClosed = false;
 
+  /** What is looked for or made: it may end in files with a name that is to be forgotten. */
+  readonly #looking = new Set<Promise<Made>>();
+
   /**
    * @param folder below which sessions are kept
    * @param slots in which sessions are made, a lane for each clinic
@@ -89,7 +92,7 @@ export class SessionShelf {
    */
   forget(wordings: readonly string[]): { now: Promise<void>; later: Promise<void> } {
     const now = this.#removeWith(wordings, false);
-    const later = Promise.allSettled([this.#slots.settled(), now]).then(async () => {
+    const later = Promise.allSettled([...this.#looking, this.#slots.settled(), now]).then(async () => {
       await this.#removeWith(wordings, true);
       await this.#workshop.clipCache.clear();
     });
@@ -100,6 +103,7 @@ export class SessionShelf {
   /** Makes nothing more; settles when what is being made is done. */
   async close(): Promise<void> {
     this.#isClosed = true;
+    await Promise.allSettled(this.#looking);
     await this.#slots.settled();
     await this.#clearing;
   }
@@ -145,9 +149,11 @@ export class SessionShelf {
     }
     const made = this.#findOrMake(order);
     this.#known.set(key, made);
-    made.catch(() => {
+    this.#looking.add(made);
+    const forgetIt = () => {
       if (this.#known.get(key) === made) this.#known.delete(key);
-    });
+    };
+    made.catch(forgetIt).finally(() => this.#looking.delete(made));
     return { key, made };
   }
 
