@@ -171,6 +171,13 @@ describe('the steps', () => {
 
   it('are never edited once they are released', () => {
     const steps = join(import.meta.dirname, '../../src/store/migrations');
+    const imported = readdirSync(steps).flatMap((name) =>
+      [...readFileSync(join(steps, name), 'utf8').matchAll(/ from '(.+)';/g)].map(([, from]) => from),
+    );
+    expect(
+      imported.filter((from) => from !== 'kysely' && !from?.startsWith('./')),
+      'what would change a step without its hash',
+    ).toEqual([]);
     const hashes = Object.fromEntries(
       readdirSync(steps).map((name) => [
         name,
@@ -196,7 +203,8 @@ describe('the steps', () => {
         "0012-troubles.ts": "575d5ee67ffee602",
         "appendOnly.ts": "5fb74e294b2ad997",
         "databaseKind.ts": "25f0918dbe1d494f",
-        "sumUpAll.ts": "a22a1f2e77e3d223",
+        "sumUpAll.ts": "e75d7c1813f4a9cb",
+        "sumUpListened.ts": "f365dd6ff36e3d15",
       }
     `);
   });
