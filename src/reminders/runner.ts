@@ -5,6 +5,7 @@ import type { Messages } from '../documents/messages.js';
 import { bringBack, freeLeases } from '../store/heldDeliveries.js';
 import type { Store } from '../store/openStore.js';
 import { planLater, takeToMake, toMakeAhead, toPlan } from '../store/reminderWatch.js';
+import { newerSteps } from '../store/upToDate.js';
 import { type ByClock, byClock, type Clocks, type Task } from './byClock.js';
 import { planDigests } from './planOthers.js';
 import { longestPlanMs, planPatient } from './planPatient.js';
@@ -50,6 +51,8 @@ export type RunnerParts = {
   onFailure: (what: string, error: unknown) => void;
   /** Told of what is not tried any more. */
   onGivenUp?: (delivery: { patientId: string | null; why: string }) => void;
+  /** Told once that a newer version has upgraded the database, and by which steps. */
+  onSuperseded?: (steps: readonly string[]) => void;
 };
 
 /** Does what is due: plans, sends, makes ahead. Each may be called at any time, also twice at once and in any order. */
@@ -60,13 +63,25 @@ export class Runner {
   #lastMs: number;
   #begun: Promise<void> | null = null;
   #isStopping = false;
+  #isSuperseded = false;
 
   constructor(parts: RunnerParts) {
     this.#parts = parts;
-    const sender = () => new Sender({ random: Math.random, ...parts, owner: randomUUID() });
+    const sender = () =>
+      new Sender({
+        random: Math.random,
+        ...parts,
+        owner: randomUUID(),
+        maySend: () => this.#isOurs(),
+      });
     this.#sender = sender();
     this.#warnings = sender();
     this.#lastMs = Number.POSITIVE_INFINITY;
+  }
+
+  /** Whether a newer version works on this database, seen at the last look: this one then plans and sends nothing. */
+  get isSuperseded(): boolean {
+    return this.#isSuperseded;
   }
 
   /**
@@ -76,10 +91,11 @@ export class Runner {
    */
   async plan(beat: () => void = () => undefined): Promise<void> {
     const { store, now } = this.#parts;
+    if (!(await this.#isOurs())) return;
     await this.#begin();
     await this.#mindClock();
     const isShared = store.kind === 'postgres';
-    for (;;) {
+    while (await this.#isOurs()) {
       const nowMs = now();
       const patientIds = await store.read((db) => toPlan(db, nowMs, plannedAtOnce));
       let planned = 0;
@@ -98,17 +114,20 @@ export class Runner {
   /** Sends what is due, but for warning signs, which have a way of their own and wait behind nothing. */
   async send(beat?: () => void): Promise<number> {
     await this.#parts.ready;
+    if (!(await this.#isOurs())) return 0;
     await this.#begin();
     return this.#sender.sendDue(false, beat);
   }
 
   async sendWarnings(beat?: () => void): Promise<number> {
+    if (!(await this.#isOurs())) return 0;
     await this.#begin();
     return this.#warnings.sendDue(true, beat);
   }
 
   async planDigests(): Promise<void> {
     const { store, secrets, now } = this.#parts;
+    if (!(await this.#isOurs())) return;
     await store.write((db) => planDigests(db, now(), secrets));
   }
 
@@ -116,7 +135,7 @@ export class Runner {
   async makeAhead(): Promise<number> {
     const { store, now, makeAhead } = this.#parts;
     for (let made = 0; ; made += 1) {
-      if (this.#isStopping) return made;
+      if (this.#isStopping || !(await this.#isOurs())) return made;
       const next = await store.read((db) => toMakeAhead(db, now() + madeBeforeMs));
       if (next === null) return made;
       const { patientId, clinicId, nextDueAtMs } = next;
@@ -136,6 +155,19 @@ export class Runner {
   async stop(): Promise<void> {
     this.#isStopping = true;
     await Promise.all([this.#sender.stop(), this.#warnings.stop()]);
+  }
+
+  /**
+   * Whether this version still is the one to work on the database: on PostgreSQL a newer one may upgrade it under a
+   * service that runs, which must not plan and send beside it by rules that no longer hold.
+   */
+  async #isOurs(): Promise<boolean> {
+    const { store, onSuperseded } = this.#parts;
+    const steps = await store.read((db) => newerSteps(db, store.kind));
+    const wasSuperseded = this.#isSuperseded;
+    this.#isSuperseded = steps.length > 0;
+    if (this.#isSuperseded && !wasSuperseded) onSuperseded?.(steps);
+    return !this.#isSuperseded;
   }
 
   /** What is wrong with one patient's record must not hold up everybody else. */
@@ -180,6 +212,10 @@ export class Runner {
 /** Work whose standing still is told: what it is called when it fails. */
 export const watchedWork = ['warnings not sent', 'reminders not planned', 'reminders not sent'] as const;
 const [sendingWarnings, planning, sending] = watchedWork;
+/** Said of a service that has stopped sending because its database was upgraded by a newer one. */
+export const superseded = 'a newer version works on this database; stop this one or upgrade it';
+/** All that can stand still. */
+export const stillKinds = [...watchedWork, superseded] as const;
 
 /** Does by the clock what a runner can do. */
 export type Running = Pick<ByClock, 'standsStill'> & {

@@ -32,6 +32,8 @@ export type SenderParts = {
   /** From 0 to 1. */
   random: () => number;
   times?: SenderTimes;
+  /** Asked before each round whether this process still is the one to send. */
+  maySend: () => Promise<boolean>;
   /** Told of what is not tried any more. */
   onGivenUp?: (delivery: { patientId: string | null; why: string }) => void;
 };
@@ -85,7 +87,8 @@ export class Sender {
     let count = 0;
     while (!this.#stop.signal.aborted) {
       await this.#recorder.flush();
-      const { store, owner, now } = this.#parts;
+      const { store, owner, now, maySend } = this.#parts;
+      if (!(await maySend())) break;
       const except = [...this.#underWay.keys()];
       const claiming = { owner, nowMs: now(), leaseMs, most: claimedAtOnce, onlyWarnings, except };
       const isShared = store.kind === 'postgres';

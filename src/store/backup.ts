@@ -71,6 +71,8 @@ async function insertAll(db: Db, file: string): Promise<void> {
     }
     // A key that was ended after the backup must not come to life again.
     if (line.data.table === 'accessKey') line.data.row.endedAtMs ??= Date.now();
+    // Of a time when nobody wrote it down: careful until somebody screens again, as the step that mends such databases.
+    if (line.data.table === 'screening') line.data.row.stops ??= 1;
     if (waiting.length >= insertedAtOnce || (waiting[0]?.table ?? line.data.table) !== line.data.table) {
       await insertWaiting();
     }

@@ -130,6 +130,13 @@ export async function* backupLines(db: Db): AsyncIterable<Buffer> {
   yield line({ rows, sha256: hash.copy().digest('hex') });
 }
 
+/** The checksum that a backup would end with if it were made now. Run it in a transaction, as a backup. */
+export async function backupDigest(db: Db): Promise<string> {
+  let last = '';
+  for await (const line of backupLines(db)) last = line.toString();
+  return endSchema.parse(JSON.parse(last)).sha256;
+}
+
 /** The step of the schema that a database has reached, and its tables: it may not have been brought up to date yet. */
 async function shapeOf(db: Db): Promise<{ step: string; present: ReadonlySet<string> }> {
   const { rows } = await sql<{ name: string }>`select name from kysely_migration order by name`.execute(db);
@@ -138,7 +145,7 @@ async function shapeOf(db: Db): Promise<{ step: string; present: ReadonlySet<str
 }
 
 /** Reads a backup from end to end. @throws StillcountError kind `input` unless every line is right */
-export async function checkedBackup(file: string): Promise<{ rows: number; step: string }> {
+export async function checkedBackup(file: string): Promise<{ rows: number; step: string; sha256: string }> {
   const hash = createHash('sha256');
   let rows = -1;
   let step = '';
@@ -158,7 +165,7 @@ export async function checkedBackup(file: string): Promise<{ rows: number; step:
     rows += 1;
   }
   if (end === undefined || end.rows !== rows) throw damaged(file, rows + 2, 'an end that is missing');
-  return { rows, step };
+  return { rows, step, sha256: end.sha256 };
 }
 
 /** The lines of a backup, each parsed. @throws StillcountError kind `input` for a line that is damaged */

@@ -1,10 +1,11 @@
 import { mkdirSync } from 'node:fs';
+import { readdir } from 'node:fs/promises';
 import { join } from 'node:path';
 import { type Kysely, Migrator, sql } from 'kysely';
 import { inputError, StillcountError, workError } from '../errors/stillcountError.js';
 import { cannotWrite } from '../files/fileProblem.js';
 import { writeWhole } from '../files/wholeFile.js';
-import { backupLines, checkedBackup } from './backupFile.js';
+import { backupDigest, backupLines, checkedBackup } from './backupFile.js';
 import { expectedSchema } from './expectedSchema.js';
 import { explained } from './failures.js';
 import { type DatabaseKind, migrationsFor } from './migrations.js';
@@ -59,11 +60,18 @@ async function stepsTaken(db: Kysely<Database>): Promise<string[]> {
   return rows.map(({ name }) => name);
 }
 
-/** @returns the file that holds everything, read back from end to end */
+/**
+ * An upgrade that fails is tried again by whatever starts services, each time on the same database: one copy of it is
+ * enough, and many would fill the disk.
+ *
+ * @returns the file that holds everything, read back from end to end
+ */
 async function keepAsItWas(
   db: Kysely<Database>,
   { backups, reached }: { backups: string; reached: string },
 ): Promise<string> {
+  const before = await newestCopy({ backups, reached });
+  if (before !== null && before.sha256 === (await db.transaction().execute(backupDigest))) return before.file;
   const at = new Date().toISOString().replaceAll(/[-:]|\.\d+/g, '');
   const file = join(backups, `after-${reached}-${at}.backup`);
   try {
@@ -74,6 +82,24 @@ async function keepAsItWas(
   await db.transaction().execute((view) => writeWhole(file, backupLines(view)));
   await checkedBackup(file);
   return file;
+}
+
+/** @returns the newest copy that was kept after a step and is whole; null when there is none */
+async function newestCopy({
+  backups,
+  reached,
+}: {
+  backups: string;
+  reached: string;
+}): Promise<{ file: string; sha256: string } | null> {
+  const names = await readdir(backups).catch(() => []);
+  const copies = names.filter((name) => name.startsWith(`after-${reached}-`) && name.endsWith('.backup'));
+  for (const name of copies.sort().reverse()) {
+    const file = join(backups, name);
+    const copy = await checkedBackup(file).catch(() => null);
+    if (copy !== null) return { file, sha256: copy.sha256 };
+  }
+  return null;
 }
 
 async function compareSchema(db: Kysely<Database>, kind: DatabaseKind): Promise<void> {

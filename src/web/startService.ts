@@ -7,7 +7,7 @@ import { type Checked, lookAtAll } from '../checks/check.js';
 import { quickChecks, quickMs } from '../checks/quickChecks.js';
 import { inputError, workError } from '../errors/stillcountError.js';
 import type { EncoderTimes } from '../ffmpeg/encoderTimes.js';
-import { Runner, type Running, runByClock } from '../reminders/runner.js';
+import { Runner, type Running, runByClock, superseded } from '../reminders/runner.js';
 import { openReminderSecrets, type ReminderSecrets } from '../reminders/secrets.js';
 import { watchSending } from '../reminders/watchdog.js';
 import { readMessages } from '../session/readClinicWords.js';
@@ -104,7 +104,8 @@ export async function startService(
     const channels = await channelsFor(reminderSecrets);
     const incidents = new Incidents({ store, log, now });
     let running: Running | undefined;
-    const standsStill = () => running?.standsStill() ?? [];
+    let isSuperseded = () => false;
+    const standsStill = () => [...(running?.standsStill() ?? []), ...(isSuperseded() ? [superseded] : [])];
     const service: Service = {
       store,
       workshop,
@@ -164,10 +165,13 @@ export async function startService(
       makeAhead: (clinicId, patientId) => makeAheadFor(service, clinicId, patientId),
       onGivenUp: ({ patientId, why }) =>
         incidents.report({ code: 'message-not-sent', error: why, patientId }),
+      onSuperseded: (steps) => log({ event: 'trouble', code: 'newer-version', cause: steps.join(' ') }),
     });
+    isSuperseded = () => runner.isSuperseded;
     const work = runByClock(runner, onFailure);
     running = work;
-    const endWatch = watchSending({ ...sendingParts, standsStill });
+    // What a newer version sends in place of this one does not stand still.
+    const endWatch = watchSending({ ...sendingParts, standsStill: work.standsStill });
     const endZoneWatch = watchZoneData(service, zoneFolders);
     const endAdvice = adviseByClock(service, onFailure);
     const marking = markUnasked(service, isStopping).catch((error: unknown) =>

@@ -10,7 +10,7 @@ import { amountsDone, easierChoices, notTodayReasons } from '../listening/report
 import { weekdays } from '../prescription/content.js';
 import { changeTimesSchema, sideChoiceSchema } from '../program/schema.js';
 import { sendingWhys } from '../reminders/choice.js';
-import { watchedWork } from '../reminders/runner.js';
+import { stillKinds } from '../reminders/runner.js';
 import { scheduleWordsSchema } from '../schedule/inWords.js';
 import { unsentReasons } from '../schedule/sending.js';
 import { answerKinds } from '../screening/answers.js';
@@ -110,7 +110,7 @@ const wordsSchema = z.strictObject({
   channelWhys: wordsByKey,
   sendingWhys: z.record(z.enum(sendingWhys), word),
   unknownWhy: word,
-  standsStill: z.record(z.enum(watchedWork), word),
+  standsStill: z.record(z.enum(stillKinds), word),
   contactEnds: z.record(z.enum(contactEnds), word),
   breakKinds: z.record(z.enum(breakKinds), word),
   reminderFields: wordsByKey,

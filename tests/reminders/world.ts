@@ -49,12 +49,19 @@ export function recordingChannel(now: () => number) {
   };
 }
 
-/** A clinic with one patient whose reminders are sent over a channel that remembers, by a clock that is set by hand. */
-export async function openWorld(store: Store, dataFolder = '') {
+/** Who is in a database already. */
+export type Known = { clinicId: string; clinicianId: string; patientId: string };
+
+/**
+ * A clinic with one patient whose reminders are sent over a channel that remembers, by a clock that is set by hand.
+ *
+ * @param known a patient who is there already, to be screened and given an address; a new one when left out
+ */
+export async function openWorld(store: Store, dataFolder = '', known?: Known) {
   const email = 'rosa@example.org';
   let nowMs = wallClockInstant(firstDay, '00:00', zone) - 3 * 3_600_000;
   const now = () => nowMs;
-  const clinic = await store.write((db) => makeClinic(db, nowMs));
+  const clinic = known ?? (await store.write((db) => makeClinic(db, nowMs)));
   const { clinicId, clinicianId } = clinic;
   await store.write((db) => changeClinicContact(db, clinicId, { phone: '0100 555 00', emergencyNumber: '' }));
   const [patientId, screeningId] = await store.write(async (db) => {
@@ -66,12 +73,13 @@ export async function openWorld(store: Store, dataFolder = '') {
       language: 'en',
       zone,
     };
-    const id = await createPatient(
-      db,
-      clinicId,
-      { ...details, phone: '', email, hearingNotes: '', goals: [] },
-      nowMs,
-    );
+    const whole = { ...details, phone: '', email, hearingNotes: '', goals: [] };
+    const before = known === undefined ? null : await patientById(db, clinicId, known.patientId);
+    if (before !== null) {
+      const { id, revision } = before;
+      await changePatient(db, clinicId, { id, revision, details: whole, nowMs });
+    }
+    const id = before?.id ?? (await createPatient(db, clinicId, whole, nowMs));
     const answered = { patientId: id, answers: '{}', stops: false, clinicianId, nowMs };
     return [id, await addScreening(db, answered)] as const;
   });
@@ -88,6 +96,7 @@ export async function openWorld(store: Store, dataFolder = '') {
       channels?: ReadonlyMap<ChannelName, Channel>;
       ready?: Promise<void>;
       times?: SenderTimes;
+      onSuperseded?: (steps: readonly string[]) => void;
     } = {},
   ) =>
     new Runner({

@@ -296,7 +296,8 @@ describe('a backup', () => {
     for (const step of await releasedSteps()) {
       const old = join(folder, `${step}.db`);
       const database = new Sqlite(old);
-      database.exec(await readFile(join(import.meta.dirname, 'released', `${step}.sql`), 'utf8'));
+      const kept = await readFile(join(import.meta.dirname, 'released', `${step}.sql`), 'utf8');
+      database.exec(kept);
       database.close();
       await backUp({ kind: 'sqlite', file: old }, file);
       const fresh: StoreSettings = { kind: 'sqlite', file: join(folder, `${step}-restored.db`) };
@@ -304,7 +305,8 @@ describe('a backup', () => {
       const store = await openStore(fresh);
       const names = await store.read((db) => db.selectFrom('patient').select('name').execute());
       expect(names, step).toEqual([{ name: 'Rosa Lind' }]);
-      expect(await store.read((db) => db.selectFrom('screening').selectAll().execute())).toEqual([]);
+      const screenings = await store.read((db) => db.selectFrom('screening').select('id').execute());
+      expect(screenings, step).toHaveLength(kept.split('insert into "screening"').length - 1);
       await store.close();
     }
     const [first = ''] = await releasedSteps();

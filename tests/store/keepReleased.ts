@@ -11,6 +11,7 @@ import { openStore } from '../../src/store/openStore.js';
 import { createPrescription } from '../../src/store/prescriptions.js';
 import { Sqlite } from '../sqlite.js';
 import { releasedSteps } from './databases.js';
+import { addEarlierRows } from './earlierRows.js';
 import { makeClinic, makePatient } from './people.js';
 
 const folder = await mkdtemp(join(tmpdir(), 'stillcount-released-'));
@@ -32,7 +33,8 @@ await store.write(async (db) => {
   await createPrescription(db, patientId, signing);
 });
 await store.close();
-const database = new Sqlite(file, { readonly: true });
+const database = new Sqlite(file);
+addEarlierRows(database);
 const objects = database
   .prepare<[], { type: string; name: string; sql: string }>(
     `select type, name, sql from sqlite_master where sql is not null and name not like 'sqlite_%'

@@ -1,20 +1,25 @@
 import { createHash } from 'node:crypto';
-import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
+import { mkdtempSync, readdirSync, readFileSync, renameSync, rmSync, truncateSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { sql } from 'kysely';
+import pg from 'pg';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { StillcountError } from '../../src/errors/stillcountError.js';
 import { tellOfWarning } from '../../src/reminders/planOthers.js';
 import { wallClockInstant } from '../../src/schedule/wallClock.js';
 import { backUp, restore } from '../../src/store/backup.js';
+import { backupDigest, checkedBackup } from '../../src/store/backupFile.js';
 import { expectedSchema } from '../../src/store/expectedSchema.js';
 import { keepWarning } from '../../src/store/listeningRecords.js';
-import { openStore } from '../../src/store/openStore.js';
+import { openStore, readSnapshot, type Store, type StoreSettings } from '../../src/store/openStore.js';
 import { patientById } from '../../src/store/patients.js';
+import { schemaOf } from '../../src/store/schemaDifferences.js';
+import { newerSteps } from '../../src/store/upToDate.js';
 import { firstDay, openWorld, zone } from '../reminders/world.js';
 import { Sqlite } from '../sqlite.js';
 import { hasServer, releasedSteps, whyNoServer } from './databases.js';
+import { addEarlierRows } from './earlierRows.js';
 import { freshSchema } from './freshSchema.js';
 import { makePostgresServer, postgresPrograms } from './postgresServer.js';
 
@@ -33,11 +38,28 @@ const dumps = ['released', 'past'].flatMap((kind) =>
     .map((name) => join(import.meta.dirname, kind, name)),
 );
 const shortOf = (dump: string) => dump.slice(import.meta.dirname.length + 1);
-function lay(dump: string): void {
+/** @returns rows that its upgrade has to keep or to mend */
+function lay(dump: string) {
   const database = new Sqlite(file);
   database.exec(readFileSync(dump, 'utf8'));
-  database.exec(`update "clinician" set "email" = 'earlier@example.org'`);
+  const wanted = addEarlierRows(database);
   database.close();
+  return wanted;
+}
+/** The one patient of a dump, and who signed for them. */
+async function knownOf(store: Store) {
+  const known = await store.read((db) =>
+    db
+      .selectFrom('prescription')
+      .innerJoin('patient', 'patient.id', 'prescription.patientId')
+      .innerJoin('clinician', 'clinician.clinicId', 'patient.clinicId')
+      .select(['prescription.id as prescriptionId', 'prescription.newestVersion as signed'])
+      .select(['patient.id as patientId', 'clinician.id as clinicianId', 'patient.clinicId as clinicId'])
+      .execute(),
+  );
+  const [one] = known;
+  if (one === undefined || known.length > 1) throw new RangeError('there is one patient with one program');
+  return one;
 }
 /** What opening the file is refused with. */
 async function problemsOfOpening() {
@@ -49,14 +71,19 @@ const backups = () => readdirSync(join(folder, 'backups'));
 
 describe('a database of an earlier version', () => {
   it.each(dumps.map((dump) => [shortOf(dump), dump]))(
-    '%s is kept as it was, brought up to date, and sends a reminder and a warning',
+    '%s is kept as it was, brought up to date, and reminds and warns of the patient who was in it',
     async (_name, dump) => {
-      lay(dump);
+      const wanted = lay(dump);
       const store = await openStore({ kind: 'sqlite', file });
       try {
-        const world = await openWorld(store);
+        for (const [table, rows] of Object.entries(wanted)) {
+          const kept = await store.read((db) => sql`select * from ${sql.table(table)}`.execute(db));
+          for (const row of rows) expect(kept.rows, table).toContainEqual(expect.objectContaining(row));
+        }
+        const { prescriptionId, signed, ...known } = await knownOf(store);
+        const world = await openWorld(store, '', known);
         await world.agree('reminders');
-        const prescriptionId = await world.prescribe({ timesADay: 1, timesOfDay: ['08:00'] });
+        await world.sign(prescriptionId, signed, { timesADay: 1, timesOfDay: ['08:00'] });
         const linkId = await world.giveLink();
         await world.runEveryMinute(
           wallClockInstant(firstDay, '07:59', zone),
@@ -64,7 +91,7 @@ describe('a database of an earlier version', () => {
         );
         const { clinicId, patientId, now } = world;
         await store.write(async (db) => {
-          const place = { patientId, prescriptionId, versionNumber: 1, sessionNumber: 1 };
+          const place = { patientId, prescriptionId, versionNumber: signed + 1, sessionNumber: 1 };
           const about = { id: 'w', ...place, slot: `${firstDay}#1`, linkId, caregiverId: null };
           const nothing = { listeningId: null, positionMs: null, signs: '[]' };
           await keepWarning(db, { ...about, ...nothing, atMs: now(), receivedAtMs: now() });
@@ -77,7 +104,7 @@ describe('a database of an earlier version', () => {
         expect(world.sent.map(({ kind }) => kind)).toEqual(['due', 'warning']);
         expect(world.failures).toEqual([]);
         const names = await store.read((db) => db.selectFrom('patient').select('name').execute());
-        expect(names, 'hers, and who was there before').toHaveLength(2);
+        expect(names).toHaveLength(1);
       } finally {
         await store.close();
       }
@@ -87,6 +114,11 @@ describe('a database of an earlier version', () => {
       const other = join(folder, 'other.db');
       const rows = await restore(join(folder, 'backups', backup), { kind: 'sqlite', file: other });
       expect(rows, backup).toBeGreaterThan(3);
+      if (wanted.screening === undefined) return;
+      const restored = new Sqlite(other, { readonly: true });
+      const screenings = restored.prepare('select * from screening').all();
+      restored.close();
+      for (const row of wanted.screening) expect(screenings).toContainEqual(expect.objectContaining(row));
     },
   );
 
@@ -124,6 +156,31 @@ describe('an upgrade that fails', () => {
     free.exec('drop index "noteReadOfPatient"');
     free.close();
     await (await openStore({ kind: 'sqlite', file })).close();
+  });
+
+  it('that is tried again and again keeps one copy, unless it was damaged or something has changed', async () => {
+    lay(join(import.meta.dirname, 'released', '0005-follow-up.sql'));
+    const run = (statement: string) => {
+      const database = new Sqlite(file);
+      database.exec(statement);
+      database.close();
+    };
+    run('create index "noteReadOfPatient" on "patient" ("name")');
+    const copy = join(folder, 'backups', 'after-0005-follow-up-20261125T090000Z.backup');
+    await problemsOfOpening();
+    renameSync(join(folder, 'backups', backups()[0] ?? 'none'), copy);
+    const named = async () =>
+      /copy of everything is (.+)$/.exec((await problemsOfOpening())[0]?.hint ?? '')?.[1];
+    expect([await named(), await named()]).toEqual([copy, copy]);
+    expect(backups()).toHaveLength(1);
+    run(`update "patient" set "name" = 'Rosa Brandt'`);
+    const second = (await named()) ?? '';
+    expect(readFileSync(second, 'utf8')).toContain('Rosa Brandt');
+    expect(backups()).toHaveLength(2);
+    truncateSync(second, 200);
+    const third = (await named()) ?? '';
+    expect((await checkedBackup(third)).step).toBe('0005-follow-up');
+    expect(readFileSync(copy, 'utf8'), 'the first').not.toContain('Rosa Brandt');
   });
 
   it('begins nothing where the copy cannot be written', async () => {
@@ -171,6 +228,13 @@ describe('the steps', () => {
 
   it('are never edited once they are released', () => {
     const steps = join(import.meta.dirname, '../../src/store/migrations');
+    const imported = readdirSync(steps).flatMap((name) =>
+      [...readFileSync(join(steps, name), 'utf8').matchAll(/ from '(.+)';/g)].map(([, from]) => from),
+    );
+    expect(
+      imported.filter((from) => from !== 'kysely' && !from?.startsWith('./')),
+      'what would change a step without its hash',
+    ).toEqual([]);
     const hashes = Object.fromEntries(
       readdirSync(steps).map((name) => [
         name,
@@ -196,7 +260,8 @@ describe('the steps', () => {
         "0012-troubles.ts": "575d5ee67ffee602",
         "appendOnly.ts": "5fb74e294b2ad997",
         "databaseKind.ts": "25f0918dbe1d494f",
-        "sumUpAll.ts": "a22a1f2e77e3d223",
+        "sumUpAll.ts": "e75d7c1813f4a9cb",
+        "sumUpListened.ts": "f365dd6ff36e3d15",
       }
     `);
   });
@@ -210,12 +275,16 @@ describe('the steps', () => {
     try {
       const settings = { kind: 'postgres' as const, url: server.url, backups: join(folder, 'backups') };
       await (await openStore(settings, '0005-follow-up')).close();
+      await failsAndIsCutOff(settings);
       // Two processes that start at once: one waits for the other, and finds nothing left to do.
       const [one, other] = await Promise.all([openStore(settings), openStore(settings)]);
       const steps = await other.read((db) =>
         sql<{ name: string }>`select name from kysely_migration`.execute(db),
       );
       expect(steps.rows).toHaveLength((await releasedSteps()).length);
+      const later = '9999-from-later';
+      await one.write((db) => sql`insert into kysely_migration values (${later}, '2030-01-01')`.execute(db));
+      expect(await other.read((db) => newerSteps(db, 'postgres'))).toEqual([later]);
       await one.read((db) => sql`drop schema public cascade`.execute(db));
       await one.read((db) => sql`create schema public`.execute(db));
       await Promise.all([one.close(), other.close()]);
@@ -234,3 +303,42 @@ describe('the steps', () => {
     }
   });
 });
+
+/** An upgrade of a PostgreSQL database in which a step fails, and one that is cut off between two steps. */
+async function failsAndIsCutOff(settings: StoreSettings & { kind: 'postgres' }): Promise<void> {
+  const client = new pg.Client({ connectionString: settings.url });
+  await client.connect();
+  const whole = () =>
+    readSnapshot(settings, async (db) => ({
+      rows: await backupDigest(db),
+      shape: await schemaOf(db, 'postgres'),
+      steps: (await sql`select name from kysely_migration order by name`.execute(db)).rows,
+    }));
+  const refused = async () => {
+    const error = await openStore(settings).catch((thrown: unknown) => thrown);
+    if (!(error instanceof StillcountError)) throw new Error('it was opened', { cause: error });
+    return error.problems[0];
+  };
+  try {
+    await client.query(`insert into "clinic" values ('c', 'Quillmere', 'UTC', 0, '', '')`);
+    // In the way of a later step, after others were done.
+    await client.query('create index "noteReadOfPatient" on "patient" ("name")');
+    const before = await whole();
+    const problem = await refused();
+    expect(problem).toMatchObject({ path: '0007-notes' });
+    expect(problem?.hint).toContain('nothing was changed: the earlier version works with it as before');
+    expect(problem?.hint).toContain(join(folder, 'backups', backups()[0] ?? 'none'));
+    expect(await whole()).toEqual(before);
+    await client.query('drop index "noteReadOfPatient"');
+    await client.query(`create function "cutOff"() returns trigger language plpgsql as $$ begin
+      perform pg_terminate_backend(pg_backend_pid()); perform pg_sleep(5); return null; end $$`);
+    await client.query(`create trigger "cutOff" after insert on kysely_migration for each row
+      when (new.name = '0008-note-findings') execute function "cutOff"()`);
+    expect((await refused())?.message).toContain('could not be upgraded');
+    expect(await whole()).toEqual(before);
+    await client.query('drop trigger "cutOff" on kysely_migration');
+    expect(backups(), 'one copy of the same').toHaveLength(1);
+  } finally {
+    await client.end();
+  }
+}

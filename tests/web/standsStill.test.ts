@@ -76,10 +76,21 @@ describe('the first page', () => {
       { timeout: 20_000, interval: 100 },
     );
     database.exec('alter table "elsewhere" rename to "reminderWatch"');
-    database.close();
-    await vi.waitFor(async () => expect(await told()).not.toContain('role="alert"'), {
-      timeout: 20_000,
-      interval: 100,
+    database.exec(`insert into kysely_migration values ('9999-from-later', '2030-01-01')`);
+    const soon = { timeout: 20_000, interval: 100 };
+    await vi.waitFor(async () => {
+      const page = await told();
+      expect(page).toContain('A newer version of Stillcount works on the same records');
+      expect(page, 'the newer one plans them').not.toContain('New reminders are not being planned.');
+    }, soon);
+    const ready = await fetch(`${clinic.service.address}/readyz`);
+    expect(ready.status).toBe(503);
+    expect(await ready.json()).toMatchObject({
+      standsStill: ['a newer version works on this database; stop this one or upgrade it'],
     });
+    expect(logged()).toMatch(/newer-version[^}]*9999-from-later/);
+    database.exec(`delete from kysely_migration where name = '9999-from-later'`);
+    database.close();
+    await vi.waitFor(async () => expect(await told()).not.toContain('role="alert"'), soon);
   }, 90_000);
 });

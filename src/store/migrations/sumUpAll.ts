@@ -1,5 +1,5 @@
 import { type Kysely, sql } from 'kysely';
-import { type KeptStep, sumUp } from '../../listening/listened.js';
+import { type KeptStep, sumUp } from './sumUpListened.js';
 
 const listeningsAtOnce = 200;
 

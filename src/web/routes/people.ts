@@ -1,6 +1,6 @@
 import type { z } from 'zod';
 import { urgencies } from '../../followup/warningSigns.js';
-import { watchedWork } from '../../reminders/runner.js';
+import { stillKinds } from '../../reminders/runner.js';
 import { markOwnerLinksSeen, ownerLinkNotices } from '../../store/accountLinks.js';
 import { type Attention, attentionOf } from '../../store/attention.js';
 import { failedDeliveriesOf, type ShownDelivery } from '../../store/deliveryLists.js';
@@ -160,9 +160,7 @@ export function peopleRoutes(service: Service): Routes {
       view: {
         q,
         ...(isFirstPage ? await noNumberView(service, visit.clinician) : {}),
-        standsStill: watchedWork
-          .filter((what) => still.includes(what))
-          .map((what) => words.standsStill[what]),
+        standsStill: stillKinds.filter((what) => still.includes(what)).map((what) => words.standsStill[what]),
         zoneData: isFirstPage ? await zoneView(service, visit.clinician) : null,
         incidents: isForOwner ? await incidentsView(service, visit) : null,
         hasTroubles: troubles.length > 0,
