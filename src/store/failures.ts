@@ -1,5 +1,6 @@
 import { StillcountError, workError } from '../errors/stillcountError.js';
 import { errorCodeOf } from '../files/fileProblem.js';
+import { mendDamage } from './damage.js';
 
 type Failure = { message: string; hint: string };
 
@@ -19,7 +20,7 @@ const failures: readonly [RegExp, Failure][] = [
   ],
   [
     /^SQLITE_(CORRUPT|NOTADB)/,
-    { message: 'the database file is damaged', hint: 'restore the newest backup; keep the damaged file' },
+    { message: 'the database file is damaged', hint: `stop the service, ${mendDamage}` },
   ],
   [
     /^SQLITE_CANTOPEN/,

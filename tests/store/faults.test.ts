@@ -127,7 +127,7 @@ describe('a SQLite file', () => {
         },
       ],
     });
-    expect(await readFile(file)).toEqual(damaged);
+    expect(damaged.equals(await readFile(file))).toBe(true);
     expect(await readSnapshot({ kind: 'sqlite', file }, damageIn), 'as doctor looks').toMatch(/\w/);
   });
 
@@ -246,6 +246,13 @@ describe('a PostgreSQL server', () => {
     const store = await openStore({ kind: 'postgres', url: server.url, backups: 'none' });
     try {
       const { prescriptionId } = await seed(store);
+      const { rows } = await store.read((db) => sql`show statement_timeout`.execute(db));
+      expect(rows, 'what hangs is ended').toEqual([{ statement_timeout: '1min' }]);
+      const tooLong = store.write(async (db) => {
+        await sql`set local statement_timeout = 50`.execute(db);
+        await sql`select pg_sleep(30)`.execute(db);
+      });
+      await expect(tooLong).rejects.toThrow('the database takes too long to answer');
       await server.stop();
       await expect(store.read(hasClinic)).rejects.toThrow('the database cannot be reached');
       await expect(store.write(hasClinic)).rejects.toMatchObject({ kind: 'work' });
