@@ -1,5 +1,6 @@
 import { dirname, join } from 'node:path';
 import { Kysely } from 'kysely';
+import { placed } from '../errors/stillcountError.js';
 import { refuseDamaged } from './damage.js';
 import type { Db } from './db.js';
 import { explained } from './failures.js';
@@ -59,7 +60,9 @@ type Opened = { db: Kysely<Database>; close: () => Promise<void> };
 type BringUp = (db: Kysely<Database>) => Promise<void>;
 
 async function openFile(file: string, bringUp: BringUp): Promise<Opened> {
-  const { dialect, release } = await openSqlite(file);
+  const { dialect, release } = await openSqlite(file).catch((error: unknown) => {
+    throw placed(explained(error), { file });
+  });
   const db = new Kysely<Database>({ dialect });
   const close = async () => {
     try {
