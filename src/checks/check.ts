@@ -11,6 +11,8 @@ export type CheckName =
   | 'database'
   | 'schema'
   | 'channels'
+  | 'backup folder'
+  | 'database file'
   | 'backup'
   | 'session'
   | 'test mail'
@@ -78,8 +80,12 @@ function failed(error: unknown): Finding {
   }
   const [problem] = error.problems;
   const toDo = problem?.hint ?? (problem?.allowed === undefined ? null : `what would do: ${problem.allowed}`);
+  const place = problem?.file === undefined || problem.file === 'environment' ? '' : `${problem.file}: `;
   const found = problem?.found === undefined ? '' : ` (${problem.found})`;
-  return fault(`${problem?.message ?? error.name}${found}`, toDo ?? 'mend it and start again');
+  return fault(
+    `${place}${(problem?.message ?? error.name).replace(/[.]$/, '')}${found}`,
+    toDo ?? 'mend it and start again',
+  );
 }
 
 const marks = { ok: 'ok', warning: 'WARNING', fault: 'FAULT' } as const;

@@ -10,6 +10,8 @@ import type { Settings } from '../session/settings.js';
 import { openWorkshop } from '../session/workshop.js';
 import { restore } from '../store/backup.js';
 import { dailyBackups } from '../store/dailyBackup.js';
+import { damageIn, mendDamage } from '../store/damage.js';
+import { readSnapshot, type StoreSettings } from '../store/openStore.js';
 import { type Check, type Finding, fault, ok, warning } from './check.js';
 
 /** A voice on a slow machine, a mail server that thinks, or a large backup: each is waited for. */
@@ -19,6 +21,7 @@ const dayMs = 24 * 3_600_000;
 
 export type LongParts = {
   environment: NodeJS.ProcessEnv;
+  database: StoreSettings;
   folders: Settings & { backupFolder: string };
   /** Where a test mail goes; null for none. */
   mailTo: string | null;
@@ -28,13 +31,23 @@ export type LongParts = {
 
 /** What takes its time: a session made and measured, a mail sent, the newest backup restored. */
 export function longChecks(parts: LongParts): Check[] {
-  const { mailTo } = parts;
+  const { database, mailTo } = parts;
   return [
+    ...(database.kind === 'sqlite'
+      ? [{ name: 'database file' as const, look: () => lookAtDatabaseFile(database) }]
+      : []),
     { name: 'session', look: () => lookAtSession(parts.folders) },
     ...(mailTo === null ? [] : [{ name: 'test mail' as const, look: () => sendTestMail(parts, mailTo) }]),
     { name: 'backup', look: () => lookAtBackups(parts) },
     { name: 'restore', look: () => restoreNewest(parts) },
   ];
+}
+
+/** Page by page, however large it is. */
+async function lookAtDatabaseFile(database: StoreSettings & { kind: 'sqlite' }): Promise<Finding> {
+  const found = await readSnapshot(database, damageIn);
+  if (found === null) return ok(`${database.file} is whole`);
+  return fault(`${database.file} is damaged (${found})`, `stop the service, ${mendDamage}`);
 }
 
 /** Nobody hears it: about ten seconds, with the sounds that voices find hard. */

@@ -1,11 +1,14 @@
-import { access, statfs } from 'node:fs/promises';
+import { randomUUID } from 'node:crypto';
+import { access, mkdir, rm, statfs, writeFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import { connect } from 'node:net';
+import { join } from 'node:path';
 import { sql } from 'kysely';
 import { type MailSettings, mailSettings } from '../channels/mailSettings.js';
 import { type MailSignIn, tryMailSignIn } from '../channels/mailSignIn.js';
 import { settingOf } from '../channels/settingProblem.js';
 import { findFfmpeg } from '../ffmpeg/findFfmpeg.js';
+import { cannotWrite } from '../files/fileProblem.js';
 import { maskedValue } from '../settings/masked.js';
 import { hasClinic } from '../store/clinicians.js';
 import { migrationsFor } from '../store/migrations.js';
@@ -25,6 +28,8 @@ const fewBytes = 2e9;
 export type QuickParts = {
   environment: NodeJS.ProcessEnv;
   dataFolder: string;
+  /** Where backups will be kept; null where none are. */
+  backupFolder: string | null;
   database: StoreSettings;
   /** Reads the database, beside a service or as one. */
   read: <Result>(work: (db: Db) => Promise<Result>) => Promise<Result>;
@@ -33,11 +38,12 @@ export type QuickParts = {
   /** Epoch milliseconds. */
   now: () => number;
   /** How long a mail server may take to let us in; less than a check may take when left out. */
-  mailMs?: number;
+  mailMs?: number | undefined;
 };
 
 /** What can be looked at in no time: whether sessions can be made, kept and told of. */
 export function quickChecks(parts: QuickParts): Check[] {
+  const { backupFolder } = parts;
   return [
     { name: 'encoder', look: lookAtEncoder },
     { name: 'voice', look: lookAtVoice },
@@ -47,6 +53,9 @@ export function quickChecks(parts: QuickParts): Check[] {
     { name: 'database', look: () => lookAtDatabase(parts) },
     { name: 'schema', look: () => lookAtSchema(parts) },
     { name: 'channels', look: () => lookAtChannels(parts) },
+    ...(backupFolder === null
+      ? []
+      : [{ name: 'backup folder' as const, look: () => lookAtBackupFolder(backupFolder) }]),
   ];
 }
 
@@ -63,12 +72,34 @@ async function lookAtVoice(): Promise<Finding> {
 }
 
 /** Whether a folder has room for what is to come. */
-export async function lookAtDisk(folder: string): Promise<Finding> {
+async function lookAtDisk(folder: string): Promise<Finding> {
   const { bavail, bsize } = await statfs(folder);
-  const freeBytes = bavail * bsize;
+  return judgeRoom(bavail * bsize, folder);
+}
+
+/** Whether so much room is enough. */
+export function judgeRoom(freeBytes: number, folder: string): Finding {
   const found = `${(freeBytes / 1e9).toFixed(1)} GB free in ${folder}`;
   if (freeBytes < leastBytes) return fault(found, 'make room at once: nothing can be kept before long');
   return freeBytes < fewBytes ? warning(found, 'make room before it is full') : ok(found);
+}
+
+/** Makes the folder where there is none, and really writes into it: rights alone do not tell. */
+async function lookAtBackupFolder(folder: string): Promise<Finding> {
+  const probe = join(folder, `.probe-${randomUUID()}`);
+  try {
+    await mkdir(folder, { recursive: true, mode: 0o700 });
+    await writeFile(probe, 'written to see whether it can be', { flag: 'wx', mode: 0o600 });
+    await rm(probe);
+  } catch (error) {
+    await rm(probe, { force: true }).catch(() => undefined);
+    throw cannotWrite(
+      folder,
+      error,
+      'give this user the right to write there, or name another folder with STILLCOUNT_BACKUPS',
+    );
+  }
+  return ok(`${folder} can be written`);
 }
 
 /** A machine without a battery for its clock starts long ago. */

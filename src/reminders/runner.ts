@@ -20,8 +20,8 @@ const minuteMs = 60 * secondMs;
 const often = { everyMs: 10 * secondMs, times: '*/10 * * * * *' };
 const minutely = { everyMs: minuteMs, times: '30 * * * * *' };
 const quarterly = { everyMs: 15 * minuteMs, times: '15 */15 * * * *' };
-/** Seen by whoever looks every ten seconds, it is known within a minute. */
-const stillAfterMs = 45 * secondMs;
+/** Whoever looks every ten seconds, and twice to be sure, has told of it within a minute. */
+const stillAfterMs = 35 * secondMs;
 const plannedAtOnce = 200;
 /** A patient who could not be planned is tried again then. */
 const planAgainMs = 10 * 60_000;

@@ -19,12 +19,15 @@ export type WatchdogParts = {
 
 const lookEveryMs = 10_000;
 const mailWithinMs = 60_000;
+/** A database that hangs must not keep the mail that says so. */
+const askMs = 5_000;
 const rememberEveryMs = 10 * 60_000;
 const tellAgainAfterMs = 24 * 3_600_000;
 
 /**
  * Watches from outside the work of sending: when that stands still, owners get a mail that takes none of its ways, and
- * one more for each day on which it still does. Their addresses are remembered for when the database cannot be asked.
+ * one more for each day on which it still does. Their addresses are remembered for when the database cannot be asked,
+ * or does not answer.
  *
  * @returns a function that ends it and waits for what is under way
  */
@@ -35,20 +38,45 @@ export function watchSending(parts: WatchdogParts): () => Promise<void> {
   let toldMs = Number.NEGATIVE_INFINITY;
   let wasStill = false;
   let looking: Promise<void> | null = null;
+  let asking: Promise<void> | null = null;
+
+  // Asked once at a time, however long it takes: what hangs must not be piled up.
+  const remember = async () => {
+    asking ??= store
+      .read(ownerEmails)
+      .then(
+        (found) => {
+          owners = found;
+          rememberedMs = steadyMs();
+        },
+        () => undefined,
+      )
+      .finally(() => {
+        asking = null;
+      });
+    let timer: NodeJS.Timeout | undefined;
+    const tooLate = new Promise<void>((resolve) => {
+      timer = setTimeout(resolve, askMs);
+    });
+    await Promise.race([asking, tooLate]);
+    clearTimeout(timer);
+  };
 
   const look = async () => {
     const still = standsStill();
     // A machine that has just woken needs a moment until its work has gone on: twice in a row is true.
     const isStill = still.length > 0 && wasStill;
+    const isFirst = still.length > 0 && !wasStill;
     wasStill = still.length > 0;
     if (!wasStill) toldMs = Number.NEGATIVE_INFINITY;
     const nowMs = steadyMs();
-    if (isStill || nowMs - rememberedMs >= rememberEveryMs) {
-      owners = await store.read(ownerEmails).catch(() => owners);
-      rememberedMs = nowMs;
-    }
-    if (!isStill || nowMs - toldMs < tellAgainAfterMs) return;
-    toldMs = nowMs;
+    const isDue = isStill && nowMs - toldMs >= tellAgainAfterMs;
+    const isOld = nowMs - rememberedMs >= rememberEveryMs;
+    // Asked at the first sign, so that the mail has nothing to wait for at the second.
+    if (isFirst || (isOld && !(isDue && owners.length > 0))) await remember();
+    if (!isDue) return;
+    // Where nobody could be asked for yet, they are told as soon as somebody is known.
+    if (Number.isFinite(rememberedMs)) toldMs = nowMs;
     for (const what of still) onFailure(what, new Error('stands still'));
     await tell(parts, owners, still);
   };
@@ -75,7 +103,7 @@ async function tell(
   const mail = channels.get('mail');
   if (mail === undefined) return;
   const words = messages('stands-still-owner', { warnings: still.includes('warnings not sent') });
-  for (const email of owners) {
+  const tellOne = async (email: string) => {
     const message = {
       ...{ key: `stands-still-${randomUUID()}`, language: 'en', kind: 'stands-still' as const },
       ...{ subject: words.subject, text: words.text, short: words.short },
@@ -84,5 +112,7 @@ async function tell(
     };
     const { outcome } = await mail.send(email, message, AbortSignal.timeout(mailWithinMs));
     if (outcome !== 'sent') onFailure('owners not told', new Error(outcome));
-  }
+  };
+  // One whose server is slow keeps no other waiting.
+  await Promise.all(owners.map(tellOne));
 }

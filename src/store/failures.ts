@@ -1,5 +1,6 @@
 import { StillcountError, workError } from '../errors/stillcountError.js';
 import { errorCodeOf } from '../files/fileProblem.js';
+import { mendDamage } from './damage.js';
 
 type Failure = { message: string; hint: string };
 
@@ -19,7 +20,7 @@ const failures: readonly [RegExp, Failure][] = [
   ],
   [
     /^SQLITE_(CORRUPT|NOTADB)/,
-    { message: 'the database file is damaged', hint: 'restore the newest backup; keep the damaged file' },
+    { message: 'the database file is damaged', hint: `stop the service, ${mendDamage}` },
   ],
   [
     /^SQLITE_CANTOPEN/,
@@ -33,11 +34,16 @@ const failures: readonly [RegExp, Failure][] = [
     /^(08|57P|53300)|^(ECONN|EPIPE|ETIMEDOUT|ENOTFOUND|EHOSTUNREACH|EAI_AGAIN)/,
     { message: 'the database cannot be reached', hint: 'it is tried again with the next request' },
   ],
+  [
+    /^57014/,
+    { message: 'the database takes too long to answer', hint: 'look what else it is doing, then try again' },
+  ],
   [/^28|^3D000/, { message: 'the database refuses this user', hint: 'check DATABASE_URL' }],
 ];
 
 /** Failures of the driver that carry no code. */
-const lostConnection = /connection terminated|timeout exceeded when trying to connect|connection ended/i;
+const lostConnection =
+  /connection terminated|timeout exceeded when trying to connect|connection ended|query read timeout/i;
 
 /**
  * A failure of the database in plain words, without anything of the data; other errors as they are.

@@ -1,5 +1,7 @@
 import { dirname, join } from 'node:path';
 import { Kysely } from 'kysely';
+import { placed } from '../errors/stillcountError.js';
+import { refuseDamaged } from './damage.js';
 import type { Db } from './db.js';
 import { explained } from './failures.js';
 import type { DatabaseKind } from './migrations.js';
@@ -33,34 +35,64 @@ export interface Store {
  *
  * @param upTo the step of the schema to stop at, for putting an earlier backup in; the newest one when left out
  * @throws StillcountError kind `work` when it cannot be reached, is held by another process, was written by a newer
- *   version of this project, cannot be backed up or upgraded, or has another shape than it should; kind `input` when it
- *   has gone beyond `upTo`
+ *   version of this project, is damaged, cannot be backed up or upgraded, or has another shape than it should; kind
+ *   `input` when it has gone beyond `upTo`
  */
 export async function openStore(settings: StoreSettings, upTo?: string): Promise<Store> {
-  const { dialect, release } = await withExplainedFailure(async () =>
-    settings.kind === 'sqlite' ? openSqlite(settings.file) : (await postgres()).openPostgres(settings.url),
-  );
-  const db = new Kysely<Database>({ dialect });
-  const close = async () => {
-    await db.destroy();
-    release();
-  };
-  try {
-    await upgrade(db, {
+  const bringUp = (db: Kysely<Database>) =>
+    upgrade(db, {
       kind: settings.kind,
       backups: backupFolder(settings),
       ...(upTo === undefined ? {} : { upTo }),
     });
-  } catch (error) {
-    await close();
-    throw explained(error);
-  }
+  const { db, close } = await withExplainedFailure(() =>
+    settings.kind === 'sqlite' ? openFile(settings.file, bringUp) : openServer(settings.url, bringUp),
+  );
   return {
     kind: settings.kind,
     read: (work) => withExplainedFailure(() => work(db)),
     write: (work) => withExplainedFailure(() => inTransaction(db, work)),
     close,
   };
+}
+
+type Opened = { db: Kysely<Database>; close: () => Promise<void> };
+type BringUp = (db: Kysely<Database>) => Promise<void>;
+
+async function openFile(file: string, bringUp: BringUp): Promise<Opened> {
+  const { dialect, release } = await openSqlite(file).catch((error: unknown) => {
+    throw placed(explained(error), { file });
+  });
+  const db = new Kysely<Database>({ dialect });
+  const close = async () => {
+    try {
+      await db.destroy();
+    } finally {
+      release();
+    }
+  };
+  try {
+    await refuseDamaged(db, file);
+    await bringUp(db);
+  } catch (error) {
+    // A damaged file may not even be closed well; why it was not opened is what counts.
+    await close().catch(() => undefined);
+    throw error;
+  }
+  return { db, close };
+}
+
+/** What an upgrade does may take its time; what a service asks may not. */
+async function openServer(url: string, bringUp: BringUp): Promise<Opened> {
+  const { openPostgres } = await postgres();
+  const patient = new Kysely<Database>({ dialect: openPostgres(url, 'any time') });
+  try {
+    await bringUp(patient);
+  } finally {
+    await patient.destroy();
+  }
+  const db = new Kysely<Database>({ dialect: openPostgres(url, 'in time') });
+  return { db, close: () => db.destroy() };
 }
 
 const backupFolder = (settings: StoreSettings) =>
@@ -104,7 +136,7 @@ export async function readSnapshot<Result>(
     const dialect =
       settings.kind === 'sqlite'
         ? viewSqlite(settings.file)
-        : (await postgres()).openPostgres(settings.url).dialect;
+        : (await postgres()).openPostgres(settings.url, 'any time');
     const db = new Kysely<Database>({ dialect });
     try {
       const transaction = db.transaction();

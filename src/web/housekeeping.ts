@@ -1,36 +1,27 @@
 import { join } from 'node:path';
 import { schedule } from 'node-cron';
-import { lookAtDisk } from '../checks/quickChecks.js';
 import { pruneFolder } from '../files/pruneFolder.js';
 import type { Incidents } from './incidents.js';
 import type { Log } from './log.js';
-import type { Troubles } from './troubles.js';
 
 /** Listeners may have many sessions made in a day: what is over the size goes within the hour. */
 const hourly = '20 * * * *';
 const megabyte = 1_000_000;
 
 /**
- * Keeps what was made of sessions, which can be made again and holds spoken names, within a size, and looks whether the
- * disk has room: now and every hour.
+ * Keeps what was made of sessions, which can be made again and holds spoken names, within a size: now and
+ * every hour.
  *
  * @returns a function that ends it
  */
 export function startHousekeeping(
   { dataFolder, mostMegabytes }: { dataFolder: string; mostMegabytes: number },
-  { log, incidents, troubles }: { log: Log; incidents: Incidents; troubles: Troubles },
+  { log, incidents }: { log: Log; incidents: Incidents },
 ): () => Promise<void> {
-  const look = async () => {
-    const { state, found } = await lookAtDisk(dataFolder);
-    if (state === 'ok') return troubles.end('disk-nearly-full');
-    log({ event: 'trouble', code: 'disk-nearly-full', cause: found });
-    troubles.begin('disk-nearly-full', found);
-  };
   const prune = async () => {
     try {
       const gone = await pruneFolder(join(dataFolder, 'cache'), mostMegabytes * megabyte);
       if (gone > 0) log({ event: 'cache pruned', files: gone });
-      await look();
     } catch (error) {
       incidents.report({ code: 'housekeeping-failed', error });
     }

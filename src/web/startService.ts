@@ -4,7 +4,8 @@ import type { Channel, ChannelName } from '../channels/channel.js';
 import { openChannels } from '../channels/openChannels.js';
 import { openTerminal } from '../channels/terminal.js';
 import { type Checked, lookAtAll } from '../checks/check.js';
-import { quickChecks, quickMs } from '../checks/quickChecks.js';
+import { lookAtClock, quickChecks, quickMs } from '../checks/quickChecks.js';
+import { refuseToStart, refuseToStartFor } from '../checks/startChecks.js';
 import { inputError, workError } from '../errors/stillcountError.js';
 import type { EncoderTimes } from '../ffmpeg/encoderTimes.js';
 import { Runner, type Running, runByClock, superseded } from '../reminders/runner.js';
@@ -47,6 +48,7 @@ import type { Service } from './service.js';
 import { soundTroubles } from './soundTroubles.js';
 import { stopService } from './stopService.js';
 import { Troubles } from './troubles.js';
+import { type CheckWatch, watchChecks, watchedMs } from './watchChecks.js';
 import { openWords } from './words.js';
 import { useForPlans, watchZoneData } from './zoneWatch.js';
 
@@ -59,8 +61,8 @@ export type StartedService = {
   firstLink: string | null;
   /** How to get into the invented clinic, and the address at which to listen; null unless it was asked for. */
   demo: { email: string; password: string; listenAt: string } | null;
-  /** Looks, in less than two seconds, at everything that it rests on. */
-  check(): Promise<Checked[]>;
+  /** What came of looking, before it answered, at everything that it rests on. */
+  checked: readonly Checked[];
   /** Answers what has begun, then lets the database go. Safe to call twice. */
   stop(): Promise<void>;
 };
@@ -77,9 +79,9 @@ export type StartOptions = {
 };
 
 /**
- * Opens the database and begins to answer.
+ * Opens the database, looks at everything that the service rests on, and begins to answer.
  *
- * @throws StillcountError naming the setting, the database or the port that cannot be used
+ * @throws StillcountError naming the setting, the clock, the database or the port that cannot be used
  */
 export async function startService(
   environment: NodeJS.ProcessEnv,
@@ -90,6 +92,8 @@ export async function startService(
   const own = readAllSettings(environment);
   const { STILLCOUNT_PORT: port, STILLCOUNT_HOST: host } = own;
   refusePlainHttp(own);
+  // A database that is upgraded and backed up under a wrong date is worse than none.
+  refuseToStartFor('clock', lookAtClock(now()));
   const databaseSettings = storeSettings(environment, settings.dataFolder);
   const zoneFolders = environment.TZDIR === undefined ? undefined : [environment.TZDIR];
   const zoneData = await openZoneData({ folders: zoneFolders });
@@ -104,6 +108,7 @@ export async function startService(
     const channels = await channelsFor(reminderSecrets);
     const incidents = new Incidents({ store, log, now });
     let running: Running | undefined;
+    let checkWatch: CheckWatch | undefined;
     let isSuperseded = () => false;
     const standsStill = () => [...(running?.standsStill() ?? []), ...(isSuperseded() ? [superseded] : [])];
     const service: Service = {
@@ -124,7 +129,7 @@ export async function startService(
       channelNames: new Set(channels.keys()),
       zoneData,
       standsStill,
-      life: { isStopping: false, standsStill },
+      life: { isStopping: false, standsStill, faults: () => checkWatch?.faults() ?? [] },
       troubles,
       now,
       https: own.STILLCOUNT_HTTPS === 'yes',
@@ -134,10 +139,23 @@ export async function startService(
     const { dataFolder, backupFolder } = settings;
     await explainFolder(pages, dataFolder, isDemo ? null : backupFolder);
     const demo = isDemo ? await seedDemo(service) : null;
+    const checksWithin = (mailMs?: number) =>
+      quickChecks({
+        ...{ environment: isDemo ? {} : environment, dataFolder, now, mailMs },
+        backupFolder: isDemo ? null : backupFolder,
+        zoneData: async () => service.zoneData,
+        database: isDemo ? demoDatabase(dataFolder) : databaseSettings,
+        read: (work) => store.read(work),
+        // The demo's messages do not leave this machine.
+      }).filter(({ name }) => !isDemo || name !== 'channels');
+    const checked = await lookAtAll(checksWithin(), quickMs);
+    refuseToStart(checked);
     const server = openServer(service);
     const address = await listen(server, port, host);
     const mostMegabytes = own.STILLCOUNT_CACHE_MEGABYTES;
-    const endHousekeeping = startHousekeeping({ dataFolder, mostMegabytes }, { log, incidents, troubles });
+    const endHousekeeping = startHousekeeping({ dataFolder, mostMegabytes }, { log, incidents });
+    const watching = watchChecks({ checks: checksWithin(watchedMs - 2_000), checked, troubles, log });
+    checkWatch = watching;
     const backups = { store, settings: databaseSettings, folder: backupFolder, now };
     const endBackups = isDemo ? async () => undefined : keepBackups({ ...backups, troubles, log });
     const onFailure = (what: string, error: unknown) =>
@@ -193,6 +211,7 @@ export async function startService(
           endHousekeeping,
           endBackups,
           endZoneWatch,
+          watching.end,
         ],
         close: [
           () => Promise.all([...channels.values()].map((channel) => channel.close())),
@@ -203,19 +222,16 @@ export async function startService(
       return stopping;
     };
     const firstLink = (await store.read(hasClinic)) ? null : `${address}/begin/${await invite()}`;
-    const checks = quickChecks({
-      ...{ environment: isDemo ? {} : environment, dataFolder, now },
-      zoneData: async () => service.zoneData,
-      database: isDemo ? demoDatabase(dataFolder) : databaseSettings,
-      read: (work) => store.read(work),
-    });
-    // The demo's messages do not leave this machine.
-    const looksAt = checks.filter(({ name }) => !isDemo || name !== 'channels');
-    const check = () => lookAtAll(looksAt, quickMs);
-    if (demo === null) return { address, firstLink, demo, check, stop };
+    if (demo === null) return { address, firstLink, demo, checked, stop };
     makeAhead(service, demo.listener);
     const { email, password, listenAt } = demo;
-    return { address, firstLink, demo: { email, password, listenAt: `${address}${listenAt}` }, check, stop };
+    return {
+      address,
+      firstLink,
+      demo: { email, password, listenAt: `${address}${listenAt}` },
+      checked,
+      stop,
+    };
   } catch (error) {
     await store.close();
     throw error;

@@ -1,6 +1,10 @@
 /** What can be wrong with the running of a service; each has its words on the first page of an owner. */
 export const troubleKinds = [
   'disk-nearly-full',
+  'no-encoder',
+  'no-voice',
+  'messages-blocked',
+  'backup-folder',
   'backup-failed',
   'warnings-stand-still',
   'reminders-stand-still',

@@ -1,11 +1,11 @@
-import { mkdtemp, rm } from 'node:fs/promises';
+import { mkdtemp, readdir, rm, writeFile } from 'node:fs/promises';
 import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import express from 'express';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { checkLines, lookAtAll, ok } from '../../src/checks/check.js';
-import { lookAtClock, quickChecks, quickMs } from '../../src/checks/quickChecks.js';
+import { judgeRoom, lookAtClock, quickChecks, quickMs } from '../../src/checks/quickChecks.js';
 import { findFfmpeg } from '../../src/ffmpeg/findFfmpeg.js';
 import { openStore, type Store } from '../../src/store/openStore.js';
 import { healthRoutes } from '../../src/web/routes/health.js';
@@ -25,9 +25,16 @@ afterEach(async () => {
   await rm(folder, { recursive: true, force: true });
 });
 
-async function look(environment: NodeJS.ProcessEnv) {
+async function look(environment: NodeJS.ProcessEnv, backupFolder = join(folder, 'backups')) {
   const zoneData = () => openZoneData({ folders: ['/nowhere'] });
-  const parts = { environment, dataFolder: folder, database: database(), now: Date.now, zoneData };
+  const parts = {
+    environment,
+    dataFolder: folder,
+    backupFolder,
+    database: database(),
+    now: Date.now,
+    zoneData,
+  };
   const checked = await lookAtAll(quickChecks({ ...parts, read: (work) => store.read(work) }), quickMs);
   return Object.fromEntries(checked.map(({ name, ...found }) => [name, found]));
 }
@@ -132,6 +139,27 @@ describe('the checks at a start', () => {
     expect(checkLines(checked).join('\n')).not.toContain('secret');
   });
 
+  it('really write into the folder of the backups, and leave nothing there', async () => {
+    const fresh = join(folder, 'to', 'be', 'made');
+    expect((await look({}, fresh))['backup folder']).toEqual({
+      ...{ state: 'ok', toDo: null },
+      found: `${fresh} can be written`,
+    });
+    expect(await readdir(fresh)).toEqual([]);
+    const blocked = join(folder, 'a file');
+    await writeFile(blocked, 'in the way');
+    expect((await look({}, blocked))['backup folder']).toMatchObject({
+      state: 'fault',
+      found: expect.stringMatching(/a file: .*could not be written: a part of the path is a file/),
+      toDo: expect.stringContaining('STILLCOUNT_BACKUPS'),
+    });
+  });
+
+  it('warn of a disk with less than 2 GB free, and call less than 200 MB a fault', () => {
+    const states = [2e9, 2e9 - 1, 200e6, 200e6 - 1, 0].map((bytes) => judgeRoom(bytes, '/data').state);
+    expect(states).toEqual(['ok', 'warning', 'warning', 'fault', 'fault']);
+  });
+
   it('know that a clock before 2026 is wrong', () => {
     expect(lookAtClock(0)).toMatchObject({ state: 'fault', toDo: expect.stringContaining('set the clock') });
     expect(lookAtClock(Date.UTC(2025, 11, 31, 23, 59, 59)).state).toBe('fault');
@@ -152,7 +180,7 @@ describe('what watches from outside', () => {
     server.close();
     return { status: response.status, body };
   }
-  const well: Life = { isStopping: false, standsStill: () => [] };
+  const well: Life = { isStopping: false, standsStill: () => [], faults: () => [] };
 
   it('is told that the process is alive, whatever else is wrong', async () => {
     await store.close();
@@ -168,6 +196,10 @@ describe('what watches from outside', () => {
     expect(await ask('/readyz', still)).toMatchObject({
       status: 503,
       body: { isReady: false, standsStill: ['warnings not sent'] },
+    });
+    expect(await ask('/readyz', { ...well, faults: () => ['encoder'] })).toMatchObject({
+      status: 503,
+      body: { isReady: false, faults: ['encoder'] },
     });
     expect(await ask('/readyz', { ...well, isStopping: true })).toMatchObject({ status: 503 });
     await store.close();

@@ -37,7 +37,16 @@ afterAll(async () => {
 describe('stillcount serve', () => {
   it('says at its start what was looked at, one line each', () => {
     const said = service.printed.join('\n');
-    for (const name of ['encoder', 'voice', 'disk', 'clock', 'database', 'schema', 'channels'])
+    for (const name of [
+      'encoder',
+      'voice',
+      'disk',
+      'clock',
+      'database',
+      'schema',
+      'channels',
+      'backup folder',
+    ])
       expect(said).toMatch(new RegExp(`^(ok|WARNING) +${name} `, 'm'));
     expect(said).toContain(`the mail server 127.0.0.1:${mail.port} answers`);
   });
@@ -51,6 +60,7 @@ describe('stillcount doctor', () => {
     expect(page.stdout).toMatch(
       /^ok +session +(9|1[0-2]) s spoken, encoded and measured: all \d+ checks passed/m,
     );
+    expect(page.stdout).toMatch(/^ok +database file +\S+clinic\.db is whole/m);
     expect(page.stdout).toMatch(/^ok +test mail /m);
     expect(mail.received.map(({ to }) => to)).toEqual([['ada@example.org']]);
     expect(page.stdout).toMatch(/^ok +backup +1 in /m);

@@ -60,4 +60,41 @@ describe('a watch on sending', () => {
     expect(mail.sent[2]?.subject).toBe('Reminders are not being sent');
     await end();
   });
+
+  it('waits for no database that hangs: the mail goes to the owners who were known before', async () => {
+    const messages = await readMessages(templates);
+    vi.useFakeTimers({
+      toFake: ['setInterval', 'clearInterval', 'setTimeout', 'clearTimeout', 'performance'],
+    });
+    let still: string[] = [];
+    let asked = 0;
+    let hangs = false;
+    const hanging: Store = {
+      ...store,
+      read: (work) => {
+        if (!hangs) return store.read(work);
+        asked += 1;
+        return new Promise(() => undefined);
+      },
+    };
+    const mail = recordingChannel(() => performance.now());
+    const end = watchSending({
+      ...{ store: hanging, messages, address: 'https://clinic.example.org', standsStill: () => still },
+      channels: new Map([['mail', mail.channel]]),
+      onFailure: () => undefined,
+    });
+    await vi.advanceTimersByTimeAsync(60_000);
+    hangs = true;
+    // What nobody has seen a sign of for 35 s stands still: from then on a mail has 25 s.
+    still = ['warnings not sent'];
+    await vi.advanceTimersByTimeAsync(20_000);
+    expect(mail.sent).toHaveLength(1);
+    await vi.advanceTimersByTimeAsync(3_600_000);
+    expect(mail.sent).toHaveLength(1);
+    expect(asked, 'what hangs is not piled up').toBe(1);
+    const ended = end();
+    // A look that is under way waits for its five seconds.
+    await vi.advanceTimersByTimeAsync(5_000);
+    await ended;
+  });
 });

@@ -1,6 +1,6 @@
 import { spawn } from 'node:child_process';
 import { randomUUID } from 'node:crypto';
-import { mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
+import { mkdtemp, open, readFile, rm, stat, writeFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -10,8 +10,9 @@ import fc from 'fast-check';
 import { sql } from 'kysely';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { createFirstClinic, hasClinic, inviteFirstOwner } from '../../src/store/clinicians.js';
+import { damageIn } from '../../src/store/damage.js';
 import { explained } from '../../src/store/failures.js';
-import { openStore, type Store } from '../../src/store/openStore.js';
+import { openStore, readSnapshot, type Store } from '../../src/store/openStore.js';
 import { createPatient } from '../../src/store/patients.js';
 import { createPrescription, versionsOf } from '../../src/store/prescriptions.js';
 import { Sqlite } from '../sqlite.js';
@@ -98,6 +99,36 @@ describe('a SQLite file', () => {
     });
     const blocked = join(file, 'clinic.db');
     await expect(openStore({ kind: 'sqlite', file: blocked })).rejects.toMatchObject({ kind: 'work' });
+  });
+
+  it('whose bytes were changed in the middle is refused, with what to do, and left as it is', async () => {
+    const store = await openStore({ kind: 'sqlite', file });
+    await seed(store);
+    await store.close();
+    const handle = await open(file, 'r+');
+    const page = Buffer.alloc(16_384);
+    const at = Math.floor((await stat(file)).size / 2 / 4_096) * 4_096;
+    await handle.read(page, 0, page.length, at);
+    await handle.write(
+      page.map((byte) => byte ^ 0xff),
+      0,
+      page.length,
+      at,
+    );
+    await handle.close();
+    const damaged = await readFile(file);
+    await expect(openStore({ kind: 'sqlite', file })).rejects.toMatchObject({
+      kind: 'work',
+      problems: [
+        {
+          ...{ message: 'the database file is damaged', file },
+          found: expect.stringMatching(/\w/),
+          hint: expect.stringContaining('stillcount restore FILE'),
+        },
+      ],
+    });
+    expect(damaged.equals(await readFile(file))).toBe(true);
+    expect(await readSnapshot({ kind: 'sqlite', file }, damageIn), 'as doctor looks').toMatch(/\w/);
   });
 
   it('that another program has locked is waited for, then said; afterwards the same store goes on', async () => {
@@ -215,6 +246,13 @@ describe('a PostgreSQL server', () => {
     const store = await openStore({ kind: 'postgres', url: server.url, backups: 'none' });
     try {
       const { prescriptionId } = await seed(store);
+      const { rows } = await store.read((db) => sql`show statement_timeout`.execute(db));
+      expect(rows, 'what hangs is ended').toEqual([{ statement_timeout: '1min' }]);
+      const tooLong = store.write(async (db) => {
+        await sql`set local statement_timeout = 50`.execute(db);
+        await sql`select pg_sleep(30)`.execute(db);
+      });
+      await expect(tooLong).rejects.toThrow('the database takes too long to answer');
       await server.stop();
       await expect(store.read(hasClinic)).rejects.toThrow('the database cannot be reached');
       await expect(store.write(hasClinic)).rejects.toMatchObject({ kind: 'work' });

@@ -1,3 +1,4 @@
+import { existsSync } from 'node:fs';
 import type { Command } from 'commander';
 import { type Checked, checkLines, lookAtAll } from '../../checks/check.js';
 import { readSettings } from '../../session/settings.js';
@@ -40,11 +41,13 @@ async function examine(mailTo: string | null): Promise<Checked[]> {
   const quick = quickChecks({
     ...common,
     ...{ dataFolder: folders.dataFolder, database, mailMs: patientMs },
+    // One that is missing is for the service to make, as its own user.
+    backupFolder: existsSync(folders.backupFolder) ? folders.backupFolder : null,
     read: (work) => readSnapshot(database, work),
     zoneData: () =>
       openZoneData({ folders: environment.TZDIR === undefined ? undefined : [environment.TZDIR] }),
   });
-  return lookAtAll([...quick, ...longChecks({ ...common, folders, mailTo })], longMs, (name, ms) =>
+  return lookAtAll([...quick, ...longChecks({ ...common, database, folders, mailTo })], longMs, (name, ms) =>
     tellTime(`look at ${name}`, ms),
   );
 }

@@ -7,7 +7,7 @@ const databaseMs = 2_000;
 
 /**
  * For whoever watches the service from outside: `/healthz` says that the process is alive, `/readyz` whether the
- * database answers and messages are being sent. Both say nothing of anybody, and are not in the log.
+ * database answers, messages are being sent and nothing is at fault that sessions or messages rest on. Both say nothing of anybody, and are not in the log.
  */
 export function healthRoutes({ store, life }: Pick<Service, 'store' | 'life'>): Router {
   return Router()
@@ -25,10 +25,12 @@ export function healthRoutes({ store, life }: Pick<Service, 'store' | 'life'>): 
       ]);
       waiting.abort();
       const standsStill = life.standsStill();
-      const isReady = database === 'answers' && standsStill.length === 0 && !life.isStopping;
+      const faults = life.faults();
+      const isWell = standsStill.length === 0 && faults.length === 0;
+      const isReady = database === 'answers' && isWell && !life.isStopping;
       response
         .status(isReady ? 200 : 503)
         .set('cache-control', 'no-store')
-        .json({ isReady, database, standsStill, isStopping: life.isStopping });
+        .json({ isReady, database, standsStill, faults, isStopping: life.isStopping });
     });
 }
