@@ -1,19 +1,25 @@
 import { randomUUID } from 'node:crypto';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { addPerson, giveLink, screen, signShortProgram, type Visitor } from './clinic.js';
+import { addDays, isoDayIn, wallClockInstant } from '../../src/schedule/wallClock.js';
+import { addPerson, giveLink, owner, screen, signShortProgram, type Visitor } from './clinic.js';
 import { idOf, ListeningClinic } from './listener.js';
 
+const { zone } = owner;
 let at: ListeningClinic;
 
 beforeAll(async () => {
   at = await ListeningClinic.open();
   await at.ada.submit('/colleagues/contact', { phone: '0100 555 00', emergencyNumber: '112' });
+  // Noon of the next day: a session is for now, whenever the tests run.
+  const tomorrow = addDays(isoDayIn(Date.now(), zone), 1);
+  at.clinic.clock.aheadMs = wallClockInstant(tomorrow, '12:00', zone) - Date.now();
+  await at.ada.post('/sign-in', owner);
 });
 afterAll(() => at.clinic.remove());
 
 /** Somebody of their own, so that no test sees the warnings of another. */
 async function person(name: string, link: Record<string, string> = {}) {
-  const path = await addPerson(at.ada, { name, zone: 'Europe/Vienna' });
+  const path = await addPerson(at.ada, { name, zone });
   await screen(at.ada, path, []);
   await signShortProgram(at.ada, path);
   return { path, link: (await giveLink(at.ada, path, link)).path };
