@@ -171,6 +171,7 @@ describe('what a gateway answers', () => {
     [403, { outcome: 'later', why: 'text-sign-in' }],
     [408, { outcome: 'later', why: 'text-busy' }],
     [429, { outcome: 'later', why: 'text-busy' }],
+    [504, { outcome: 'later', why: 'text-busy' }],
     [500, { outcome: 'later', why: 'text-busy' }],
     [400, { outcome: 'refused', why: 'text-refused' }],
     // A gateway that was moved answers so for everybody.

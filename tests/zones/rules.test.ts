@@ -114,7 +114,15 @@ describe('the rules of a zone', () => {
     expect(localTimeIn(atMs, 'america/vancouver')).toBe('2026-12-24T10:00');
     useZoneTables(new Map());
     expect(localTimeIn(atMs, 'Europe/Vienna')).toBe('2026-12-24T18:00');
-    for (const name of ['', '+01:00', 'Nowhere/Town', 'Factory']) expect(isZone(name), name).toBe(false);
+    const none = [
+      '',
+      '+01:00',
+      'Nowhere/Town',
+      'Factory',
+      '2026-11-27T10:00:00Z',
+      '2026-01-01T00:00[Europe/Vienna]',
+    ];
+    for (const name of none) expect(isZone(name), name).toBe(false);
     expect(isZone('UTC')).toBe(true);
   });
 
