@@ -62,10 +62,15 @@ async function lookAtVoice(): Promise<Finding> {
   );
 }
 
-/** Whether a folder has room for what is to come. */
-export async function lookAtDisk(folder: string): Promise<Finding> {
+/** How much the disk of a folder has left for who is not its administrator. */
+export async function freeBytesIn(folder: string): Promise<number> {
   const { bavail, bsize } = await statfs(folder);
-  const freeBytes = bavail * bsize;
+  return bavail * bsize;
+}
+
+/** Whether a folder has room for what is to come. @param freeBytesOf how much its disk has left */
+export async function lookAtDisk(folder: string, freeBytesOf = freeBytesIn): Promise<Finding> {
+  const freeBytes = await freeBytesOf(folder);
   const found = `${(freeBytes / 1e9).toFixed(1)} GB free in ${folder}`;
   if (freeBytes < leastBytes) return fault(found, 'make room at once: nothing can be kept before long');
   return freeBytes < fewBytes ? warning(found, 'make room before it is full') : ok(found);

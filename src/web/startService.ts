@@ -74,6 +74,8 @@ export type StartOptions = {
   print?: (text: string) => void;
   /** How long the encoder is waited for; as usual when left out. */
   encoderTimes?: EncoderTimes;
+  /** How much room the disk of a folder has, in bytes; asked of the system when left out. */
+  freeBytes?: (folder: string) => Promise<number>;
 };
 
 /**
@@ -84,7 +86,7 @@ export type StartOptions = {
 export async function startService(
   environment: NodeJS.ProcessEnv,
   log: Log,
-  { isDemo = false, now = Date.now, print = () => undefined, encoderTimes }: StartOptions = {},
+  { isDemo = false, now = Date.now, print = () => undefined, encoderTimes, freeBytes }: StartOptions = {},
 ): Promise<StartedService> {
   const settings = readSettings(environment);
   const own = readAllSettings(environment);
@@ -136,11 +138,14 @@ export async function startService(
     const server = openServer(service);
     const address = await listen(server, port, host);
     const mostMegabytes = own.STILLCOUNT_CACHE_MEGABYTES;
-    const endHousekeeping = startHousekeeping({ dataFolder, mostMegabytes }, { log, incidents, troubles });
-    const backups = { store, settings: databaseSettings, folder: backupFolder, now };
-    const endBackups = isDemo ? async () => undefined : keepBackups({ ...backups, troubles, log });
     const onFailure = (what: string, error: unknown) =>
       incidents.report({ code: 'work-failed', what, error });
+    const endHousekeeping = startHousekeeping({
+      ...{ dataFolder, mostMegabytes, freeBytes },
+      ...{ log, incidents, troubles, now },
+    });
+    const backups = { store, settings: databaseSettings, folder: backupFolder, now };
+    const endBackups = isDemo ? async () => undefined : keepBackups({ ...backups, troubles, log }, onFailure);
     // The demo has no owner who could be locked out, and must not take what is left for the clinic's own service.
     const endOwnerLinks = isDemo
       ? async () => undefined
@@ -168,7 +173,7 @@ export async function startService(
     const work = runByClock(runner, onFailure);
     running = work;
     const endWatch = watchSending({ ...sendingParts, standsStill });
-    const endZoneWatch = watchZoneData(service, zoneFolders);
+    const endZoneWatch = watchZoneData(service, zoneFolders, onFailure);
     const endAdvice = adviseByClock(service, onFailure);
     const marking = markUnasked(service, isStopping).catch((error: unknown) =>
       onFailure('unasked questions not noted', error),

@@ -1,11 +1,5 @@
 /** What can be wrong with the running of a service; each has its words on the first page of an owner. */
-export const troubleKinds = [
-  'disk-nearly-full',
-  'backup-failed',
-  'warnings-stand-still',
-  'reminders-stand-still',
-  'no-sound',
-] as const;
+export const troubleKinds = ['disk-nearly-full', 'backup-failed', 'backup-too-old', 'no-sound'] as const;
 export type TroubleKind = (typeof troubleKinds)[number];
 
 export type Trouble = {

@@ -5,7 +5,7 @@ import { join } from 'node:path';
 import express from 'express';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { checkLines, lookAtAll, ok } from '../../src/checks/check.js';
-import { lookAtClock, quickChecks, quickMs } from '../../src/checks/quickChecks.js';
+import { lookAtClock, lookAtDisk, quickChecks, quickMs } from '../../src/checks/quickChecks.js';
 import { findFfmpeg } from '../../src/ffmpeg/findFfmpeg.js';
 import { openStore, type Store } from '../../src/store/openStore.js';
 import { healthRoutes } from '../../src/web/routes/health.js';
@@ -56,6 +56,19 @@ describe('the checks at a start', () => {
       found: expect.stringContaining('warning signs are not sent'),
       toDo: expect.stringContaining('STILLCOUNT_MAIL_URL'),
     });
+  });
+
+  it.each([
+    [0, 'fault'],
+    [199_999_999, 'fault'],
+    [200_000_000, 'warning'],
+    [1_999_999_999, 'warning'],
+    [2_000_000_000, 'ok'],
+  ])('find a disk with %d bytes left to be: %s', async (freeBytes, state) => {
+    const finding = await lookAtDisk('/data', async () => freeBytes);
+    const found = `${(freeBytes / 1e9).toFixed(1)} GB free in /data`;
+    const toDo = state === 'ok' ? null : expect.stringContaining('make room');
+    expect(finding).toEqual({ state, found, toDo });
   });
 
   it('tell of a mail server that does not answer, without its password', async () => {
