@@ -76,6 +76,8 @@ export type StartOptions = {
   encoderTimes?: EncoderTimes;
   /** How much room the disk of a folder has, in bytes; asked of the system when left out. */
   freeBytes?: (folder: string) => Promise<number>;
+  /** Told before a database of an earlier version is backed up and brought to this one, which may take minutes. */
+  onUpgrade?: () => void;
 };
 
 /**
@@ -86,7 +88,14 @@ export type StartOptions = {
 export async function startService(
   environment: NodeJS.ProcessEnv,
   log: Log,
-  { isDemo = false, now = Date.now, print = () => undefined, encoderTimes, freeBytes }: StartOptions = {},
+  {
+    isDemo = false,
+    now = Date.now,
+    print = () => undefined,
+    encoderTimes,
+    freeBytes,
+    onUpgrade,
+  }: StartOptions = {},
 ): Promise<StartedService> {
   const settings = readSettings(environment);
   const own = readAllSettings(environment);
@@ -95,7 +104,9 @@ export async function startService(
   const databaseSettings = storeSettings(environment, settings.dataFolder);
   const zoneFolders = environment.TZDIR === undefined ? undefined : [environment.TZDIR];
   const zoneData = await openZoneData({ folders: zoneFolders });
-  const store = isDemo ? await openDemoStore(settings.dataFolder) : await openAtStart(databaseSettings);
+  const store = isDemo
+    ? await openDemoStore(settings.dataFolder)
+    : await openAtStart(databaseSettings, onUpgrade);
   try {
     const workshop = await openClinicWorkshop(settings, encoderTimes);
     const troubles = new Troubles(now);
