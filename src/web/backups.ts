@@ -60,7 +60,7 @@ export function keepBackups(
 }
 
 /** Makes a backup if it is time for one. It never rejects. */
-export async function backUpIfDue(
+async function backUpIfDue(
   { store, settings, folder, troubles, log, now }: BackupParts,
   isQuietHour: boolean,
 ): Promise<void> {

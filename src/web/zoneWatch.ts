@@ -27,7 +27,7 @@ export function watchZoneData(
 }
 
 /** Takes a newer release into use, and has everything planned by it. It never rejects. */
-export async function lookForNewerZoneData(
+async function lookForNewerZoneData(
   service: { store: Store; zoneData: ZoneData; log: Log; now: () => number },
   folders: ZoneDataOptions['folders'],
 ): Promise<void> {
