@@ -5,6 +5,8 @@ export type Progress = { update(done: number, total: number): void; stop(): void
 
 /** How often work says how far it is, where no terminal shows a bar. */
 const lineEveryMs = 10_000;
+/** Has a terminal clear its line from there on (ECMA-48, section 8.3.41). */
+const clearRest = '\u001b[K';
 
 /**
  * A progress bar on the terminal's error output; where that is not a terminal, a line every ten seconds. Nothing for
@@ -13,6 +15,35 @@ const lineEveryMs = 10_000;
 export function openProgress(label: string): Progress {
   if (isQuiet()) return { update: () => undefined, stop: () => undefined };
   return process.stderr.isTTY === true ? openBar(label) : openLines(label);
+}
+
+/**
+ * Says that something without a known end is under way, and for how long: on a terminal in one line that is gone at the
+ * end, elsewhere in a line every ten seconds. Nothing for whoever asked for results alone.
+ *
+ * @param label what is under way at that moment, as in "Restoring"
+ * @param work given what to call when the label has changed to something that is worth a line at once
+ */
+export async function showUnderWay<Result>(
+  label: () => string,
+  work: (changed: () => void) => Promise<Result>,
+): Promise<Result> {
+  if (isQuiet()) return work(() => undefined);
+  const isTerminal = process.stderr.isTTY === true;
+  const startedAtMs = performance.now();
+  const show = () => {
+    const seconds = Math.round((performance.now() - startedAtMs) / 1000);
+    process.stderr.write(
+      isTerminal ? `\r${label()} ... ${seconds} s${clearRest}` : `${label()}: under way for ${seconds} s\n`,
+    );
+  };
+  const timer = setInterval(show, isTerminal ? 1_000 : lineEveryMs);
+  try {
+    return await work(show);
+  } finally {
+    clearInterval(timer);
+    if (isTerminal) process.stderr.write(`\r${clearRest}`);
+  }
 }
 
 function openLines(label: string): Progress {

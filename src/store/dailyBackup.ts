@@ -33,8 +33,22 @@ export async function dailyBackups(folder: string): Promise<KeptBackup[]> {
 }
 
 /**
+ * Whether one of them was made within a time of a moment. One from far ahead was made while the clock was wrong, and
+ * says nothing about those that were made since.
+ */
+export function hasBackupWithin(backups: readonly KeptBackup[], nowMs: number, ms: number): boolean {
+  return backups.some(({ madeAtMs }) => Math.abs(nowMs - madeAtMs) < ms);
+}
+
+/** As {@link dailyBackups}, those from ahead of a moment last: the clock has been set back since. */
+function byWorth(backups: readonly KeptBackup[], nowMs: number): KeptBackup[] {
+  const isAhead = ({ madeAtMs }: KeptBackup) => madeAtMs > nowMs;
+  return [...backups.filter((each) => !isAhead(each)), ...backups.filter(isAhead)];
+}
+
+/**
  * Writes everything that is kept into a new file of a folder, reads it back from end to end, and only then takes away
- * the oldest of more than {@link keptBackups}.
+ * the oldest of more than {@link keptBackups}, first of all those that a wrong clock has dated ahead.
  *
  * @throws StillcountError kind `work` when the database cannot be read or the folder not be written
  */
@@ -50,6 +64,7 @@ export async function backUpDaily(
   const at = new Date(nowMs).toISOString().replaceAll(/[-:]|\.\d+/g, '');
   const file = join(folder, `daily-${at}.backup`);
   const rows = await backUp(settings, file);
-  for (const old of (await dailyBackups(folder)).slice(keptBackups)) await rm(old.file, { force: true });
+  for (const old of byWorth(await dailyBackups(folder), nowMs).slice(keptBackups))
+    await rm(old.file, { force: true });
   return { file, rows };
 }

@@ -61,11 +61,12 @@ const waitedTooLong = /timeout exceeded when trying to connect|connection termin
 /**
  * Opens the database of a service that starts, and says of a server that cannot be used what is wrong with it.
  *
+ * @param onUpgrade told before a database of an earlier version is backed up and brought to this one
  * @throws StillcountError as `openStore`
  */
-export async function openAtStart(settings: StoreSettings): Promise<Store> {
+export async function openAtStart(settings: StoreSettings, onUpgrade?: () => void): Promise<Store> {
   try {
-    return await openStore(settings);
+    return await openStore(settings, undefined, onUpgrade);
   } catch (error) {
     if (settings.kind === 'sqlite') throw error;
     throw refusedAtStart(error) ?? error;

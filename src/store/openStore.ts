@@ -34,15 +34,21 @@ export interface Store {
  * Opens the database, making or updating its tables first.
  *
  * @param upTo the step of the schema to stop at, for putting an earlier backup in; the newest one when left out
+ * @param onUpgrade told before a database of an earlier version is backed up and brought up to date
  * @throws StillcountError kind `work` when it cannot be reached, is held by another process, was written by a newer
  *   version of this project, is damaged, cannot be backed up or upgraded, or has another shape than it should; kind
  *   `input` when it has gone beyond `upTo`
  */
-export async function openStore(settings: StoreSettings, upTo?: string): Promise<Store> {
+export async function openStore(
+  settings: StoreSettings,
+  upTo?: string,
+  onUpgrade: () => void = () => undefined,
+): Promise<Store> {
   const bringUp = (db: Kysely<Database>) =>
     upgrade(db, {
       kind: settings.kind,
       backups: backupFolder(settings),
+      onUpgrade,
       ...(upTo === undefined ? {} : { upTo }),
     });
   const { db, close } = await withExplainedFailure(() =>

@@ -18,6 +18,8 @@ export type Upgrade = {
   backups: string;
   /** The step to stop at, for putting an earlier backup in; the newest one when left out. */
   upTo?: string;
+  /** Told before anything is done to a database of an earlier version. */
+  onUpgrade?: () => void;
 };
 
 /**
@@ -27,7 +29,10 @@ export type Upgrade = {
  * @throws StillcountError kind `work` when it was written by a newer version, cannot be backed up or upgraded, or has
  *   another shape than it should; kind `input` when it has gone beyond `upTo`
  */
-export async function upgrade(db: Kysely<Database>, { kind, backups, upTo }: Upgrade): Promise<void> {
+export async function upgrade(
+  db: Kysely<Database>,
+  { kind, backups, upTo, onUpgrade }: Upgrade,
+): Promise<void> {
   const provider = migrationsFor(kind);
   const known = Object.keys(await provider.getMigrations());
   const migrator = new Migrator({ db, provider });
@@ -42,8 +47,9 @@ export async function upgrade(db: Kysely<Database>, { kind, backups, upTo }: Upg
       allowed: `${ends}, or a database without tables`,
     });
   }
-  const backup =
-    reached === undefined || reached === ends ? null : await keepAsItWas(db, { backups, reached });
+  const isEarlier = reached !== undefined && reached !== ends;
+  if (isEarlier) onUpgrade?.();
+  const backup = isEarlier ? await keepAsItWas(db, { backups, reached }) : null;
   const { error, results = [] } = await migrator.migrateTo(ends);
   if (error !== undefined) {
     const failed = results.find(({ status }) => status === 'Error')?.migrationName;

@@ -1,18 +1,22 @@
-import { schedule } from 'node-cron';
 import { StillcountError } from '../errors/stillcountError.js';
+import { byClock, type Clocks } from '../reminders/byClock.js';
 import { hasClinic } from '../store/clinicians.js';
-import { backUpDaily, dailyBackups } from '../store/dailyBackup.js';
+import { backUpDaily, dailyBackups, hasBackupWithin } from '../store/dailyBackup.js';
 import type { Store, StoreSettings } from '../store/openStore.js';
 import { causeOf } from './incidents.js';
 import type { Log } from './log.js';
 import type { Troubles } from './troubles.js';
 
-/** Looked at each hour, so that one that failed is made as soon as it can be. */
-const hourly = '40 * * * *';
-/** By the clock of the machine: hardly anybody listens or prescribes. */
-const quietHour = 3;
 const hourMs = 3_600_000;
 const dayMs = 24 * hourMs;
+/** Looked at each hour, so that one that failed is made as soon as it can be. */
+const hourly = { everyMs: hourMs, times: '40 * * * *', stillAfterMs: null };
+/** A backup that hangs does not keep its own lateness from being seen. */
+const sixTimesAnHour = { everyMs: hourMs / 6, times: '*/10 * * * *', stillAfterMs: null };
+/** By the clock of the machine: hardly anybody listens or prescribes. */
+const quietHour = 3;
+/** One a day with two hours of grace: older than that, something keeps it from being made. */
+const tooOldMs = dayMs + 2 * hourMs;
 
 export type BackupParts = {
   store: Store;
@@ -26,41 +30,71 @@ export type BackupParts = {
 };
 
 /**
- * Makes a backup every day at a quiet hour, and at once when the newest one is older than a day. One that fails stands
- * on the owner's first page until one has been made.
+ * Makes a backup every day at a quiet hour, and at once when the newest one is older than a day, also after the clock
+ * was set. One that fails stands on the owner's first page until one has been made, and so does a newest one that is
+ * too old, whatever the reason.
  *
  * @returns a function that ends it and waits for the one that is being made
  */
-export function keepBackups(parts: BackupParts): () => Promise<void> {
-  let last: Promise<void> = backUpIfDue(parts, false);
-  const task = schedule(hourly, () => {
-    const isQuiet = new Date(parts.now()).getHours() === quietHour;
-    last = last.then(() => backUpIfDue(parts, isQuiet));
-  });
+export function keepBackups(
+  parts: BackupParts,
+  onFailure: (what: string, error: unknown) => void,
+  clocks: Partial<Clocks> = { wallMs: parts.now },
+): () => Promise<void> {
+  const { steadyMs = () => performance.now() } = clocks;
+  const beganMs = steadyMs();
+  const make = () => backUpIfDue(parts, new Date(parts.now()).getHours() === quietHour);
+  const lookAtAge = () => lookAtNewest(parts, steadyMs() - beganMs);
+  const { end, settled } = byClock(
+    [
+      { ...hourly, what: 'daily backup not made', work: make },
+      { ...sixTimesAnHour, what: 'age of the backup not looked at', work: lookAtAge },
+    ],
+    onFailure,
+    clocks,
+  );
   return async () => {
-    await task.destroy();
-    await last;
+    await end();
+    await settled();
   };
 }
 
 /** Makes a backup if it is time for one. It never rejects. */
-export async function backUpIfDue(
+async function backUpIfDue(
   { store, settings, folder, troubles, log, now }: BackupParts,
   isQuietHour: boolean,
 ): Promise<void> {
   try {
     if (!(await store.read(hasClinic))) return;
     const nowMs = now();
-    const newest = (await dailyBackups(folder))[0]?.madeAtMs ?? Number.NEGATIVE_INFINITY;
-    // One from the future was made while the clock was wrong.
-    const isRecent = Math.abs(nowMs - newest) < (isQuietHour ? dayMs / 2 : dayMs + hourMs);
-    if (isRecent) return;
+    if (hasBackupWithin(await dailyBackups(folder), nowMs, isQuietHour ? dayMs / 2 : dayMs + hourMs)) return;
     const { rows } = await backUpDaily(settings, { folder, nowMs });
     log({ event: 'backup made', rows });
     troubles.end('backup-failed');
+    troubles.end('backup-too-old');
   } catch (error) {
     const cause = error instanceof StillcountError ? (error.problems[0]?.message ?? null) : null;
     log({ event: 'trouble', code: 'backup-failed', cause: causeOf(error) });
     troubles.begin('backup-failed', cause);
   }
+}
+
+/**
+ * Notes when there has been no daily backup for too long, or none at all for as long as this process has been running.
+ *
+ * @param runningMs since when it has been running
+ */
+export async function lookAtNewest(
+  { store, folder, troubles, log, now }: Omit<BackupParts, 'settings'>,
+  runningMs: number,
+): Promise<void> {
+  if (!(await store.read(hasClinic))) return;
+  // A folder that cannot be read is told of where a backup is to be written into it.
+  const backups = await dailyBackups(folder).catch(() => []);
+  const isYoung = backups.length === 0 && runningMs < tooOldMs;
+  if (isYoung || hasBackupWithin(backups, now(), tooOldMs)) return troubles.end('backup-too-old');
+  const newest = backups[0] === undefined ? null : new Date(backups[0].madeAtMs).toISOString().slice(0, 16);
+  const cause = newest === null ? 'there is none' : `the newest one is of ${newest}Z`;
+  log({ event: 'trouble', code: 'backup-too-old', cause });
+  troubles.begin('backup-too-old', cause);
 }

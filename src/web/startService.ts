@@ -76,6 +76,8 @@ export type StartOptions = {
   print?: (text: string) => void;
   /** How long the encoder is waited for; as usual when left out. */
   encoderTimes?: EncoderTimes;
+  /** Told before a database of an earlier version is backed up and brought to this one, which may take minutes. */
+  onUpgrade?: () => void;
 };
 
 /**
@@ -86,7 +88,7 @@ export type StartOptions = {
 export async function startService(
   environment: NodeJS.ProcessEnv,
   log: Log,
-  { isDemo = false, now = Date.now, print = () => undefined, encoderTimes }: StartOptions = {},
+  { isDemo = false, now = Date.now, print = () => undefined, encoderTimes, onUpgrade }: StartOptions = {},
 ): Promise<StartedService> {
   const settings = readSettings(environment);
   const own = readAllSettings(environment);
@@ -97,7 +99,9 @@ export async function startService(
   const databaseSettings = storeSettings(environment, settings.dataFolder);
   const zoneFolders = environment.TZDIR === undefined ? undefined : [environment.TZDIR];
   const zoneData = await openZoneData({ folders: zoneFolders });
-  const store = isDemo ? await openDemoStore(settings.dataFolder) : await openAtStart(databaseSettings);
+  const store = isDemo
+    ? await openDemoStore(settings.dataFolder)
+    : await openAtStart(databaseSettings, onUpgrade);
   try {
     const workshop = await openClinicWorkshop(settings, encoderTimes);
     const troubles = new Troubles(now);
@@ -153,13 +157,16 @@ export async function startService(
     const server = openServer(service);
     const address = await listen(server, port, host);
     const mostMegabytes = own.STILLCOUNT_CACHE_MEGABYTES;
-    const endHousekeeping = startHousekeeping({ dataFolder, mostMegabytes }, { log, incidents });
     const watching = watchChecks({ checks: checksWithin(watchedMs - 2_000), checked, troubles, log });
     checkWatch = watching;
-    const backups = { store, settings: databaseSettings, folder: backupFolder, now };
-    const endBackups = isDemo ? async () => undefined : keepBackups({ ...backups, troubles, log });
     const onFailure = (what: string, error: unknown) =>
       incidents.report({ code: 'work-failed', what, error });
+    const endHousekeeping = startHousekeeping({
+      ...{ dataFolder, mostMegabytes },
+      ...{ log, incidents, now },
+    });
+    const backups = { store, settings: databaseSettings, folder: backupFolder, now };
+    const endBackups = isDemo ? async () => undefined : keepBackups({ ...backups, troubles, log }, onFailure);
     // The demo has no owner who could be locked out, and must not take what is left for the clinic's own service.
     const endOwnerLinks = isDemo
       ? async () => undefined
@@ -190,7 +197,7 @@ export async function startService(
     running = work;
     // What a newer version sends in place of this one does not stand still.
     const endWatch = watchSending({ ...sendingParts, standsStill: work.standsStill });
-    const endZoneWatch = watchZoneData(service, zoneFolders);
+    const endZoneWatch = watchZoneData(service, zoneFolders, onFailure);
     const endAdvice = adviseByClock(service, onFailure);
     const marking = markUnasked(service, isStopping).catch((error: unknown) =>
       onFailure('unasked questions not noted', error),

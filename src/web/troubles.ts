@@ -6,8 +6,7 @@ export const troubleKinds = [
   'messages-blocked',
   'backup-folder',
   'backup-failed',
-  'warnings-stand-still',
-  'reminders-stand-still',
+  'backup-too-old',
   'no-sound',
 ] as const;
 export type TroubleKind = (typeof troubleKinds)[number];

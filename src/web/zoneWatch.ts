@@ -1,33 +1,33 @@
-import { schedule } from 'node-cron';
+import { byClock } from '../reminders/byClock.js';
 import type { Store } from '../store/openStore.js';
 import { noteZoneRelease } from '../store/zoneRelease.js';
 import { isNewer, openZoneData, type ZoneData, type ZoneDataOptions } from '../zones/zoneData.js';
 import type { Log } from './log.js';
 
 /** Systems update their zone data by themselves, also under a service that runs for months. */
-const hourly = '50 * * * *';
+const hourly = { everyMs: 3_600_000, times: '50 * * * *', stillAfterMs: null };
 
 /**
- * Looks each hour whether the system has got a newer release, and goes by it from then on.
+ * Looks each hour, and when the clock was set, whether the system has got a newer release, and goes by it from then on.
  *
  * @returns a function that ends it
  */
 export function watchZoneData(
   service: { store: Store; zoneData: ZoneData; log: Log; now: () => number },
   folders: ZoneDataOptions['folders'],
+  onFailure: (what: string, error: unknown) => void,
 ): () => Promise<void> {
-  let last = Promise.resolve();
-  const task = schedule(hourly, () => {
-    last = last.then(() => lookForNewerZoneData(service, folders));
-  });
+  const work = () => lookForNewerZoneData(service, folders);
+  const task = { ...hourly, what: 'zone data not looked at', work };
+  const { end, settled } = byClock([task], onFailure, { wallMs: service.now });
   return async () => {
-    await task.destroy();
-    await last;
+    await end();
+    await settled();
   };
 }
 
 /** Takes a newer release into use, and has everything planned by it. It never rejects. */
-export async function lookForNewerZoneData(
+async function lookForNewerZoneData(
   service: { store: Store; zoneData: ZoneData; log: Log; now: () => number },
   folders: ZoneDataOptions['folders'],
 ): Promise<void> {

@@ -56,7 +56,8 @@ describe('stillcount doctor', () => {
   it('makes a session, sends a mail, restores the newest backup, beside the running service', async () => {
     await expect.poll(async () => (await fetch(`${service.address}/readyz`)).status).toBe(200);
     const page = await runStillcount(['doctor', '--mail', 'ada@example.org'], environment);
-    expect(page.stderr).toBe('');
+    // A line every ten seconds, on a machine that is as slow as that.
+    expect(page.stderr).toMatch(/^(Trying out: [a-z, ]+: under way for \d+ s\n)*$/);
     expect(page.stdout).toMatch(
       /^ok +session +(9|1[0-2]) s spoken, encoded and measured: all \d+ checks passed/m,
     );

@@ -1,8 +1,10 @@
 import { afterEach, beforeEach, expect, it, vi } from 'vitest';
-import { openProgress } from '../../src/cli/progress.js';
+import { openProgress, showUnderWay } from '../../src/cli/progress.js';
+import { setVolume } from '../../src/cli/told.js';
 
-beforeEach(() => vi.useFakeTimers({ toFake: ['performance'] }));
+beforeEach(() => vi.useFakeTimers({ toFake: ['performance', 'setInterval', 'clearInterval'] }));
 afterEach(() => {
+  setVolume({});
   vi.restoreAllMocks();
   vi.useRealTimers();
 });
@@ -26,4 +28,54 @@ it('says in a line every ten seconds how far it is, where no terminal shows a ba
     process.stderr.isTTY = wasTerminal;
   }
   expect(said).toEqual(['Speaking: 10 of 100\n', 'Speaking: 20 of 100\n', 'Speaking: 30 of 100\n']);
+});
+
+/** What work of 35 s says of itself that is told of once, after 12 s. */
+async function saidOfWork(isTerminal: boolean): Promise<string[]> {
+  const said: string[] = [];
+  vi.spyOn(process.stderr, 'write').mockImplementation((text) => {
+    said.push(String(text));
+    return true;
+  });
+  const wasTerminal = process.stderr.isTTY;
+  process.stderr.isTTY = isTerminal;
+  try {
+    let doing = 'Starting';
+    const result = await showUnderWay(
+      () => doing,
+      async (changed) => {
+        vi.advanceTimersByTime(12_000);
+        doing = 'Upgrading';
+        changed();
+        vi.advanceTimersByTime(23_000);
+        return 'done';
+      },
+    );
+    expect(result).toBe('done');
+    vi.advanceTimersByTime(60_000);
+  } finally {
+    process.stderr.isTTY = wasTerminal;
+  }
+  return said;
+}
+
+it('says every ten seconds what is under way, and at once what it has come to', async () => {
+  expect(await saidOfWork(false)).toEqual([
+    'Starting: under way for 10 s\n',
+    'Upgrading: under way for 12 s\n',
+    'Upgrading: under way for 20 s\n',
+    'Upgrading: under way for 30 s\n',
+  ]);
+});
+
+it('counts the seconds in one line of a terminal, which is gone at the end', async () => {
+  const said = await saidOfWork(true);
+  expect(said).toHaveLength(12 + 1 + 23 + 1);
+  expect(said.at(-2)).toBe('\rUpgrading ... 35 s\u001b[K');
+  expect(said.at(-1)).toBe('\r\u001b[K');
+});
+
+it('says nothing to whoever asked for results alone', async () => {
+  setVolume({ quiet: true });
+  expect([...(await saidOfWork(false)), ...(await saidOfWork(true))]).toEqual([]);
 });

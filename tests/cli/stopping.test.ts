@@ -1,12 +1,14 @@
 import { execFileSync, spawn } from 'node:child_process';
-import { copyFile, mkdtemp, readdir, rm } from 'node:fs/promises';
+import { copyFile, mkdtemp, readdir, readFile, rm } from 'node:fs/promises';
 import { connect } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { createInterface } from 'node:readline';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { openMailServerForTest } from '../channels/mailServer.js';
+import { fakeFfmpeg } from '../ffmpeg/fakeFfmpeg.js';
 import { Sqlite } from '../sqlite.js';
-import { owner, Visitor } from '../web/clinic.js';
+import { addPerson, giveLink, owner, person, screen, signShortProgram, Visitor } from '../web/clinic.js';
 import { type RunningService, startServe } from './service.js';
 
 let folder: string;
@@ -88,6 +90,82 @@ describe('a service that has something under way when it is to stop', () => {
     expect(performance.now() - startedAt).toBeLessThan(15_000);
     running = await startServe(folder);
     expect(running.link, 'it starts again on what was left').not.toBeNull();
+  });
+});
+
+/** The processes that a process has begun, and those that they have begun, by their ids; from Linux itself. */
+async function childrenOf(pid: number): Promise<{ pid: number; command: string }[]> {
+  const all = (await readdir('/proc')).filter((name) => /^\d+$/.test(name));
+  const found = await Promise.all(
+    all.map(async (name) => {
+      // "pid (command) state parent ...": the command may hold anything.
+      const stat = await readFile(join('/proc', name, 'stat'), 'utf8').catch(() => '');
+      const [state, parent] = stat.slice(stat.lastIndexOf(')') + 2).split(' ');
+      // One that has ended and was not asked how is there by name only.
+      if (parent !== String(pid) || state === 'Z') return [];
+      const command = await readFile(join('/proc', name, 'cmdline'), 'utf8').catch(() => '');
+      return [{ pid: Number(name), command }, ...(await childrenOf(Number(name)))];
+    }),
+  );
+  return found.flat();
+}
+
+/** Whether a process still does anything. */
+async function isAtWork(pid: number): Promise<boolean> {
+  const stat = await readFile(join('/proc', String(pid), 'stat'), 'utf8').catch(() => null);
+  return stat !== null && !stat.slice(stat.lastIndexOf(')') + 2).startsWith('Z');
+}
+
+describe.skipIf(process.platform !== 'linux')('a service that is stopped under load', () => {
+  it('finishes the session that is being made, records the mail without an answer, and leaves no child', async () => {
+    running.child.kill('SIGKILL');
+    await running.gone;
+    const mail = await openMailServerForTest();
+    mail.behaviour = 'hold-answer';
+    running = await startServe(folder, {
+      STILLCOUNT_FFMPEG: await fakeFfmpeg('sleep 2; exec "$REAL" "$@"'),
+      STILLCOUNT_MAIL_URL: `smtp://127.0.0.1:${mail.port}`,
+      STILLCOUNT_MAIL_FROM: 'clinic@example.org',
+      STILLCOUNT_ADDRESS: 'https://clinic.example.org',
+    });
+    const ada = new Visitor(() => running.address);
+    await ada.post(new URL(running.link ?? '').pathname, owner);
+    const rosa = await addPerson(ada, person);
+    await screen(ada, rosa, []);
+    await signShortProgram(ada, rosa);
+    const { path: link } = await giveLink(ada, rosa);
+    const newPassword = 'five quite other words here';
+    await ada.submit('/account/password', { password: owner.password, newPassword });
+    await mail.hold.held();
+    const plan = await (await ada.get(`${link}plan.json`)).text();
+    const audio = /"audio":"([^"]+)"/.exec(plan)?.[1] ?? 'none';
+    const asked = ada.get(`${link}${audio}`).then(async (answer) => ({
+      status: answer.status,
+      length: answer.headers.get('content-length'),
+      bytes: (await answer.arrayBuffer()).byteLength,
+    }));
+    const { pid = 0 } = running.child;
+    const commands = async () => (await childrenOf(pid)).map(({ command }) => command).join('\n');
+    await expect.poll(commands, { timeout: 60_000, interval: 50 }).toMatch(/ffmpeg/);
+    const children = await childrenOf(pid);
+    expect(children.some(({ command }) => command.includes('synthesiserProcess'))).toBe(true);
+
+    const startedAt = performance.now();
+    running.child.kill('SIGTERM');
+    expect(await running.gone).toEqual({ code: 0, signal: null });
+    expect(performance.now() - startedAt).toBeLessThan(20_000);
+    const { status, length, bytes } = await asked;
+    expect([status, length]).toEqual([200, String(bytes)]);
+    for (const child of children)
+      await expect.poll(() => isAtWork(child.pid), { message: child.command }).toBe(false);
+    expect(await databaseFiles(), 'no lock file is left').toEqual(['clinic.db']);
+    const database = new Sqlite(join(folder, 'clinic.db'), { readonly: true });
+    const states = database.prepare("select state, why from delivery where state <> 'planned'").all();
+    database.close();
+    expect(states).toContainEqual(expect.objectContaining({ why: 'answer-unknown' }));
+    expect(mail.tries).toBe(1);
+    mail.hold.release();
+    await mail.stop();
   });
 });
 

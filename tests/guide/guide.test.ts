@@ -116,6 +116,10 @@ describe('stillcount guide', () => {
     const list = await runStillcount(['guide', '--list']);
     for (const { name, title } of chapters)
       expect(list.stdout).toMatch(new RegExp(`^  ${name} +${title}$`, 'm'));
+    const listed = JSON.parse((await runStillcount(['guide', '--list', '--json'])).stdout);
+    expect(listed.flatMap((part: { chapters: unknown }) => part.chapters)).toEqual(
+      chapters.map(({ name, title }) => ({ name, title })),
+    );
     const whole = await runStillcount(['guide']);
     for (const { title } of chapters)
       expect(whole.stdout).toContain(`${title}\n${'='.repeat(title.length)}\n`);
@@ -136,6 +140,10 @@ describe('stillcount guide', () => {
     expect(await runStillcount(['guide', 'upgrades'])).toMatchObject({
       code: 2,
       stderr: expect.stringContaining('did you mean upgrade?'),
+    });
+    expect(await runStillcount(['guide', '--json'])).toMatchObject({
+      code: 2,
+      stderr: expect.stringContaining('--json goes with --list only'),
     });
     const { code, stderr } = await runStillcount(['guide', '--file', '../contents.yaml']);
     expect([code, stderr]).toEqual([2, expect.stringContaining('nginx-site.conf')]);

@@ -7,7 +7,8 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { readVersion } from '../../src/cli/version.js';
 import { sqlitePackage } from '../../src/store/requireSqlite.js';
 import { finished, type Run } from '../cli/runStillcount.js';
-import { hasChromium, openBrowser } from '../web/browser.js';
+import { hasChromium, openBrowser, whyNoChromium } from '../web/browser.js';
+import { owner, Visitor } from '../web/clinic.js';
 import { Installed } from './installed.js';
 
 const program = `format: stillcount-program/1
@@ -21,6 +22,8 @@ exercises:
 let installed: Installed;
 let browser: Browser | undefined;
 const services: ChildProcess[] = [];
+/** Every command that was started from the package. */
+const called = new Set<string>();
 beforeAll(async () => {
   [installed, browser] = await Promise.all([Installed.open(), hasChromium ? openBrowser() : undefined]);
 });
@@ -31,6 +34,7 @@ afterAll(async () => {
 });
 
 function start(args: readonly string[], environment: NodeJS.ProcessEnv = {}): ChildProcess {
+  called.add(args[0] ?? '');
   const { command, args: words, options } = installed.call(args, environment);
   return spawn(command, words, { ...options, stdio: ['ignore', 'pipe', 'pipe'] });
 }
@@ -129,13 +133,39 @@ describe('the package, installed in a folder with spaces and umlauts', () => {
     const { page, loaded } = await fetchWhole(link);
     expect(page).toContain('Name of the clinic');
     expect(loaded.sort()).toEqual(['css', 'js']);
+    const begun = await new Visitor(() => new URL(link).origin).post(new URL(link).pathname, owner);
+    expect(begun.status).toBe(303);
+  });
+
+  it('backs that clinic up, restores it elsewhere, and examines it beside the service', async () => {
+    const kept = 'gesichert für später.backup';
+    const { rows } = JSON.parse((await run('backup', kept, '--json')).stdout);
+    expect(rows).toBeGreaterThan(3);
+    const elsewhere = { STILLCOUNT_DATA: join(installed.workFolder, 'anderswo') };
+    const restored = await finished(start(['restore', kept, '--json'], elsewhere));
+    expect(JSON.parse(restored.stdout)).toEqual({ rows });
+    const examined = (await run('doctor')).stdout;
+    expect(examined).toMatch(/^ok +schema +up to date/m);
+    expect(examined).toMatch(/^ok +session +\d+ s spoken, encoded and measured: all \d+ checks passed/m);
+  });
+
+  it('lets its owner in again, takes returned mail, and describes itself', async () => {
+    const { link } = JSON.parse((await run('owner-link', '--email', owner.email, '--json')).stdout);
+    expect(link).toMatch(/\/reset-password\/[\w-]{43}$/);
+    expect(JSON.parse((await run('returned-mail', '--json')).stdout), 'an empty one').toEqual({
+      noted: false,
+    });
+    const { settings } = JSON.parse((await run('settings', '--json')).stdout);
+    expect(settings).toContainEqual(expect.objectContaining({ name: 'STILLCOUNT_PORT', source: 'default' }));
+    expect((await run('completion', 'bash')).stdout).toContain('_stillcount');
+    expect((await run('manual')).stdout).toMatch(/^[.]TH STILLCOUNT 1/);
   });
 
   it('plays two weeks of reminders', async () => {
     expect((await run('remind', '--demo-clock')).stdout).toMatch(/\d+ messages in two weeks/);
   });
 
-  it('serves a listening page and the pages of a clinic, with scripts and styles', async () => {
+  it('serves a listening page and the pages of a clinic, with scripts and styles', async (context) => {
     const said = await serve('--demo');
     const listenAt = /http\S+\/l\/\S+/.exec(said)?.[0] ?? '';
     const { loaded } = await fetchWhole(listenAt);
@@ -143,7 +173,8 @@ describe('the package, installed in a folder with spaces and umlauts', () => {
     const worker = await fetch(new URL('worker.js', listenAt));
     expect(await worker.text()).toMatch(/^"use strict";\nconst PAGE_ASSETS=\["\/assets\//);
 
-    if (browser === undefined) return;
+    if (browser === undefined && process.env.CI === undefined) context.skip(whyNoChromium);
+    if (browser === undefined) return expect.unreachable(whyNoChromium);
     const page = await browser.newPage();
     const faults: string[] = [];
     page.on('pageerror', (error) => faults.push(error.message));
@@ -162,5 +193,12 @@ describe('the package, installed in a folder with spaces and umlauts', () => {
     await page.click('a:has-text("Rosa Lind")');
     expect(await page.locator('h1').textContent()).toContain('Rosa Lind');
     expect(faults).toEqual([]);
+  });
+
+  it('has had every command called that its help lists', async () => {
+    const [, commands = ''] = (await run('--help')).stdout.split('Commands:');
+    const listed = [...commands.matchAll(/^ {2}([a-z-]+)/gm)].map(([, name]) => name);
+    expect(listed.length).toBeGreaterThan(14);
+    expect(listed.filter((name) => name !== 'help' && !called.has(name ?? ''))).toEqual([]);
   });
 });

@@ -122,10 +122,17 @@ describe('a database of an earlier version', () => {
     },
   );
 
-  it('is not backed up where there is nothing to upgrade', async () => {
-    await (await openStore({ kind: 'sqlite', file })).close();
-    await (await openStore({ kind: 'sqlite', file })).close();
+  it('is backed up and told of only where there is something to upgrade', async () => {
+    let told = 0;
+    const onUpgrade = () => {
+      told += 1;
+    };
+    await (await openStore({ kind: 'sqlite', file }, '0005-follow-up', onUpgrade)).close();
     expect(() => backups()).toThrow('ENOENT');
+    expect(told).toBe(0);
+    await (await openStore({ kind: 'sqlite', file }, undefined, onUpgrade)).close();
+    await (await openStore({ kind: 'sqlite', file }, undefined, onUpgrade)).close();
+    expect([told, backups().length], 'once, at the one upgrade').toEqual([1, 1]);
   });
 });
 

@@ -1,10 +1,12 @@
 import { mkdir, readdir, readFile, rm, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, afterEach, beforeAll, describe, expect, it, vi } from 'vitest';
 import { restore } from '../../src/store/backup.js';
 import { backUpDaily, dailyBackups, keptBackups } from '../../src/store/dailyBackup.js';
 import { openStore } from '../../src/store/openStore.js';
 import { listPatients } from '../../src/store/patients.js';
+import { keepBackups, lookAtNewest } from '../../src/web/backups.js';
+import { Troubles } from '../../src/web/troubles.js';
 import { openTestClinic, owner, type TestClinic, Visitor } from './clinic.js';
 
 let clinic: TestClinic;
@@ -14,10 +16,14 @@ beforeAll(async () => {
   ada = new Visitor(() => clinic.service.address);
   await ada.post(new URL(clinic.service.firstLink ?? '').pathname, owner);
 });
+afterEach(() => {
+  vi.useRealTimers();
+});
 afterAll(() => clinic.remove());
 
 const backups = () => dailyBackups(join(clinic.folder, 'backups'));
-const dayMs = 24 * 3_600_000;
+const hourMs = 3_600_000;
+const dayMs = 24 * hourMs;
 
 /** Starts the service anew, so many days later, and lets it finish what it does at a start. */
 async function restartDaysLater(days: number): Promise<void> {
@@ -47,6 +53,61 @@ describe('the daily backup', () => {
     await restartDaysLater(2);
     await clinic.restart();
     expect(await backups()).toHaveLength(2);
+  });
+
+  it.each([
+    ['on', 2],
+    ['back', -10],
+  ])(
+    'is made by a service that runs, also when its clock was set %s by days, and once',
+    async (_way, days) => {
+      const before = await backups();
+      clinic.clock.aheadMs += days * dayMs;
+      const made = async () =>
+        (await backups()).filter(({ file }) => before.every((each) => each.file !== file));
+      await expect.poll(async () => (await made()).length, { timeout: 20_000 }).toBe(1);
+      await clinic.restart();
+      await clinic.service.stop();
+      expect(await made()).toHaveLength(1);
+      await clinic.restart();
+    },
+  );
+
+  it('is looked for by a clock that nobody sets, and what is too old is told of', async () => {
+    await clinic.service.stop();
+    const settings = { kind: 'sqlite', file: join(clinic.folder, 'clinic.db') } as const;
+    const store = await openStore(settings);
+    const folder = join(clinic.folder, 'by the interval');
+    let nowMs = Date.UTC(2026, 10, 25, 12);
+    const troubles = new Troubles(() => nowMs);
+    const parts = { store, settings, folder, troubles, log: () => undefined, now: () => nowMs };
+    const failed: string[] = [];
+    vi.useFakeTimers({ toFake: ['setInterval', 'clearInterval'] });
+    // Neither a leap nor a time of day: the interval alone is left.
+    const never = { wallMs: () => 0, steadyMs: () => 0 };
+    const end = keepBackups(parts, (what) => failed.push(what), never);
+    const count = async () => (await dailyBackups(folder)).length;
+    await expect.poll(count).toBe(1);
+    nowMs += 30 * hourMs;
+    await lookAtNewest(parts, 0);
+    expect(troubles.all()).toMatchObject([
+      { kind: 'backup-too-old', cause: 'the newest one is of 2026-11-25T12:00Z' },
+    ]);
+    vi.advanceTimersByTime(hourMs);
+    await expect.poll(count).toBe(2);
+    await expect.poll(() => troubles.all()).toEqual([]);
+    vi.advanceTimersByTime(hourMs);
+    await end();
+    expect([await count(), failed], 'not twice').toEqual([2, []]);
+
+    const none = { ...parts, folder: join(clinic.folder, 'none yet') };
+    await lookAtNewest(none, 25 * hourMs);
+    expect(troubles.all(), 'it has just begun').toEqual([]);
+    await lookAtNewest(none, 27 * hourMs);
+    expect(troubles.all()).toMatchObject([{ kind: 'backup-too-old', cause: 'there is none' }]);
+    await store.close();
+    vi.useRealTimers();
+    await clinic.restart();
   });
 
   it('that fails stands on the first page of an owner with its cause, until one is made', async () => {
@@ -81,6 +142,11 @@ describe('the daily backup', () => {
     expect(kept).toHaveLength(14);
     expect(kept.at(-1)?.madeAtMs).toBe(firstMs + 2 * dayMs);
     expect(await readdir(folder)).toContain('before-the-move.backup');
+    // The clock was a year ahead all the time: what is made now must not be the first to go.
+    const backMs = firstMs - 365 * dayMs;
+    await backUpDaily(settings, { folder, nowMs: backMs });
+    const left = await dailyBackups(folder);
+    expect([left.length, left.at(-1)?.madeAtMs]).toEqual([14, backMs]);
   });
 });
 

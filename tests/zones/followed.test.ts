@@ -1,11 +1,11 @@
 import { mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { checkLines } from '../../src/checks/check.js';
 import { lookAtZones } from '../../src/checks/zoneCheck.js';
 import { useZoneTables } from '../../src/schedule/zoneRules.js';
-import { lookForNewerZoneData, useForPlans } from '../../src/web/zoneWatch.js';
+import { useForPlans, watchZoneData } from '../../src/web/zoneWatch.js';
 import { readKeptZones } from '../../src/zones/keptZones.js';
 import { isNewer, openZoneData } from '../../src/zones/zoneData.js';
 import { firstDay, openWorld } from '../reminders/world.js';
@@ -105,11 +105,21 @@ describe('a newer release on the system', () => {
     await world.runAt(firstDay, '20:00');
     const tomorrow = async () => (await world.deliveries()).find(({ slot }) => slot === '2026-12-01#1');
     expect((await tomorrow())?.forAtMs).toBe(Date.UTC(2026, 11, 1, 8));
-    await lookForNewerZoneData(service, [compiled]);
+    const looked = vi.spyOn(zoneData, 'isOutdated');
+    const failed: string[] = [];
+    const end = watchZoneData(service, [compiled], (what) => failed.push(what));
+    await expect.poll(() => looked.mock.settledResults).toEqual([{ type: 'fulfilled', value: false }]);
     expect(logged, 'nothing newer').toEqual([]);
     await writeFile(join(compiled, 'tzdata.zi'), '# version 2099a\n');
-    await lookForNewerZoneData(service, [compiled]);
-    expect(logged).toEqual([{ event: 'newer zone data', release: '2099a' }]);
+    // The clock is set back: a look that waited for its next time of day would be a long way off.
+    const nowMs = world.now();
+    world.set(nowMs - 3 * 3_600_000);
+    await expect
+      .poll(() => logged, { timeout: 20_000 })
+      .toEqual([{ event: 'newer zone data', release: '2099a' }]);
+    await end();
+    expect(failed).toEqual([]);
+    world.set(nowMs);
     await world.run();
     expect((await tomorrow())?.forAtMs).toBe(Date.UTC(2026, 11, 1, 7));
     await world.runEveryMinute(Date.UTC(2026, 11, 1, 6, 58), Date.UTC(2026, 11, 1, 7, 1));

@@ -8,6 +8,7 @@ import { readSettings } from '../../session/settings.js';
 import { backUp, restore } from '../../store/backup.js';
 import { storeSettings } from '../../store/settings.js';
 import { print, printJson } from '../print.js';
+import { showUnderWay } from '../progress.js';
 import { forceOption, refuseExisting } from '../targets.js';
 import { tell, timed } from '../told.js';
 
@@ -22,7 +23,12 @@ export function addBackupCommands(command: Command): void {
     .option('--json', 'print what was written as JSON')
     .action(async (file: string, { force, json }: { force?: boolean; json?: boolean }) => {
       await refuseExisting([file], force === true);
-      const rows = await timed('write the backup and read it back', () => backUp(settings(), file));
+      const rows = await timed('write the backup and read it back', () =>
+        showUnderWay(
+          () => 'Writing the backup and reading it back',
+          () => backUp(settings(), file),
+        ),
+      );
       if (json === true) printJson({ file, rows });
       else tell(`${file}: ${rows} rows, written and read back.`);
     });
@@ -33,9 +39,13 @@ export function addBackupCommands(command: Command): void {
     .option('--json', 'print what was restored as JSON')
     .action(async (file: string, { json }: { json?: boolean }) => {
       const rows = await timed('restore', () =>
-        file === standardInput
-          ? fromStandardInput((kept) => restore(kept, settings()))
-          : restore(file, settings()),
+        showUnderWay(
+          () => 'Restoring',
+          () =>
+            file === standardInput
+              ? fromStandardInput((kept) => restore(kept, settings()))
+              : restore(file, settings()),
+        ),
       );
       if (json === true) return printJson({ rows });
       tell(`${rows} rows restored.`);

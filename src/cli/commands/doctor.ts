@@ -6,6 +6,7 @@ import { listSettings } from '../../settings/listSettings.js';
 import { storeSettings } from '../../store/settings.js';
 import type { ReportFailure } from '../exitCode.js';
 import { print, printJson } from '../print.js';
+import { showUnderWay } from '../progress.js';
 import { tellTime } from '../told.js';
 
 /** What a slow mail server may take to let us in. */
@@ -47,8 +48,15 @@ async function examine(mailTo: string | null): Promise<Checked[]> {
     zoneData: () =>
       openZoneData({ folders: environment.TZDIR === undefined ? undefined : [environment.TZDIR] }),
   });
-  return lookAtAll([...quick, ...longChecks({ ...common, database, folders, mailTo })], longMs, (name, ms) =>
-    tellTime(`look at ${name}`, ms),
+  const checks = [...quick, ...longChecks({ ...common, database, folders, mailTo })];
+  const underWay = new Set(checks.map(({ name }) => name));
+  return showUnderWay(
+    () => `Trying out: ${[...underWay].join(', ')}`,
+    () =>
+      lookAtAll(checks, longMs, (name, ms) => {
+        underWay.delete(name);
+        tellTime(`look at ${name}`, ms);
+      }),
   );
 }
 

@@ -1,9 +1,10 @@
 import type { Command } from 'commander';
+import { inputError } from '../../errors/stillcountError.js';
 import { asText } from '../../guide/asText.js';
-import { chapterOf, type GuidePart, readGuide, readGuideFile } from '../../guide/readGuide.js';
-import { print } from '../print.js';
+import { type Chapter, chapterOf, type GuidePart, readGuide, readGuideFile } from '../../guide/readGuide.js';
+import { print, printJson } from '../print.js';
 
-type Options = { list?: true; file?: string };
+type Options = { list?: true; json?: true; file?: string };
 
 /** `stillcount guide`: how to use and to run it, as it also stands under Help in the service. */
 export function addGuideCommand(command: Command): void {
@@ -12,6 +13,7 @@ export function addGuideCommand(command: Command): void {
     .description('print the guide for who uses and who runs it, or one chapter of it')
     .argument('[chapter]', 'name of the chapter, as --list shows it')
     .option('--list', 'list the chapters')
+    .option('--json', 'print the list as JSON')
     .option('--file <name>', 'print a file that the guide shows, to be kept and changed')
     .action(async (name: string | undefined, options: Options) => {
       if (options.file !== undefined) {
@@ -19,11 +21,17 @@ export function addGuideCommand(command: Command): void {
         return;
       }
       const guide = await readGuide();
-      if (options.list === true) print(listOf(guide));
+      if (options.json === true) {
+        if (options.list !== true)
+          throw inputError({ message: '--json goes with --list only', path: '--json' });
+        printJson(guide.map(({ title, chapters }) => ({ title, chapters: chapters.map(named) })));
+      } else if (options.list === true) print(listOf(guide));
       else if (name === undefined) print(guide.map(partText).join('\n'));
       else process.stdout.write(asText(chapterOf(guide, name).blocks));
     });
 }
+
+const named = ({ name, title }: Chapter) => ({ name, title });
 
 function listOf(guide: readonly GuidePart[]): string {
   const width = Math.max(...guide.flatMap(({ chapters }) => chapters.map(({ name }) => name.length)));

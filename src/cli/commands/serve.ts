@@ -5,6 +5,7 @@ import { spareMemory } from '../../web/spareMemory.js';
 import type { StartedService } from '../../web/startService.js';
 import { confirmNewData } from '../newData.js';
 import { print } from '../print.js';
+import { showUnderWay } from '../progress.js';
 import { takeSignals } from '../signals.js';
 import { isQuiet, tell, timed } from '../told.js';
 
@@ -30,7 +31,19 @@ export function addServeCommand(command: Command): void {
       const { logFailures, logToStderr } = await import('../../web/log.js');
       const { startService } = await import('../../web/startService.js');
       const log = isQuiet() ? logFailures : logToStderr;
-      const service = await timed('start', () => startService(process.env, log, { isDemo: demo === true }));
+      let doing = 'Starting';
+      const service = await timed('start', () =>
+        showUnderWay(
+          () => doing,
+          (changed) => {
+            const onUpgrade = () => {
+              doing = 'Backing the database up and bringing it to this version';
+              changed();
+            };
+            return startService(process.env, log, { isDemo: demo === true, onUpgrade });
+          },
+        ),
+      );
       const { checked } = service;
       if (json === true) print(JSON.stringify(inOneLine(service, checked)));
       else {
