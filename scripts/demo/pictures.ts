@@ -22,7 +22,7 @@ const browser = await chromium.launch({ executablePath, args: ['--no-sandbox', '
 try {
   const page = await browser.newPage({ viewport: { width: 1000, height: 760 }, reducedMotion: 'reduce' });
   await page.goto(`${address}/sign-in`);
-  await page.getByLabel('E-mail address').fill(demo.email);
+  await page.getByLabel('Email address').fill(demo.email);
   await page.getByLabel('Password').fill(demo.password);
   await page.getByRole('button', { name: 'Sign in' }).click();
   await page.getByRole('heading', { name: 'Needs you' }).waitFor();

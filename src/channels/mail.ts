@@ -35,7 +35,7 @@ export async function openMail(environment: NodeJS.ProcessEnv): Promise<Channel 
 }
 
 /**
- * E-mail over SMTP; an address is an e-mail address.
+ * Email over SMTP; an address is an email address.
  * What was handed over whole and not answered is `unknown` when the time for it is over or the caller gives up: to hand
  * it in again may deliver it twice (RFC 1047). Where the server itself breaks off, it has not taken it (RFC 5321,
  * section 4.1.1.10), and it is tried later.

@@ -21,7 +21,7 @@ export type Recipient = {
 };
 
 /**
- * The patient and the caregivers, with what was agreed on about each. An e-mail address in a record is a contact by
+ * The patient and the caregivers, with what was agreed on about each. An email address in a record is a contact by
  * itself: it is made when it is first seen, and ends when the record has another one.
  */
 export async function recipientsOf(
@@ -60,7 +60,7 @@ export async function recipientsOf(
   return recipients;
 }
 
-/** How somebody is found: the e-mail addresses of their records, and whether they are tried whatever happened before. */
+/** How somebody is found: the email addresses of their records, and whether they are tried whatever happened before. */
 export type Sought = {
   clinicId: string;
   owner: ContactOwner;
@@ -70,7 +70,7 @@ export type Sought = {
   nowMs: number;
 };
 
-/** The ids of the contacts of somebody that stand, those of their e-mail addresses made where they are new. */
+/** The ids of the contacts of somebody that stand, those of their email addresses made where they are new. */
 export async function standingContacts(
   db: Db,
   { clinicId, owner, emails, triesAll = false, nowMs }: Sought,

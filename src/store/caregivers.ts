@@ -48,7 +48,7 @@ export async function caregiversOf(db: Db, patientId: string): Promise<Caregiver
     .execute();
 }
 
-/** The e-mail addresses of one human being, who may stand in the records of several patients. */
+/** The email addresses of one human being, who may stand in the records of several patients. */
 export async function emailsOfCaregiver(db: Db, personId: string): Promise<string[]> {
   const rows = await db
     .selectFrom('caregiver')

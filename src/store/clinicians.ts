@@ -142,7 +142,7 @@ export async function useTotpStep(db: Db, clinicianId: string, step: number): Pr
   return result.numUpdatedRows === 1n;
 }
 
-/** Whether a clinician gets the week by e-mail from now on. */
+/** Whether a clinician gets the week by email from now on. */
 export async function setWantsDigest(db: Db, clinicianId: string, wantsDigest: boolean): Promise<void> {
   await db
     .updateTable('clinician')

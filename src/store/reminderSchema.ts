@@ -50,7 +50,7 @@ interface ContactTable {
   caregiverPersonId: string | null;
   clinicianId: string | null;
   channel: ChannelName;
-  /** JSON, as the channel reads it: an e-mail address, a phone number, a browser's subscription. */
+  /** JSON, as the channel reads it: an email address, a phone number, a browser's subscription. */
   address: string;
   /** SHA-256 of the address, so that the same one is found again. */
   addressHash: string;

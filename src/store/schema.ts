@@ -65,7 +65,7 @@ interface ClinicianTable {
   totpSecret: string | null;
   /** The step of the last code used, so that none works twice. */
   totpLastStep: number;
-  /** 1 when the week is to come by e-mail. */
+  /** 1 when the week is to come by email. */
   wantsDigest: Generated<number>;
   /** Up to when she has seen which links were made on the machine for owners. */
   noticesSeenAtMs: Generated<number>;

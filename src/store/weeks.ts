@@ -46,7 +46,7 @@ export async function weekOf(db: Db, clinicId: string, sinceMs: number): Promise
   };
 }
 
-/** Whether a clinician wants the week by e-mail. */
+/** Whether a clinician wants the week by email. */
 export async function wantsDigest(db: Db, clinicianId: string): Promise<boolean> {
   const found = await db
     .selectFrom('clinician')

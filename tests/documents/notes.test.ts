@@ -263,7 +263,7 @@ describe('the description of a program', () => {
     timetable: timetableInWords(prescription, words.schedule),
     changes: [change],
     hasCaregivers: true,
-    reminders: 'e-mail',
+    reminders: 'email',
     harms: ['I am dizzy', 'I am dizzy', 'My heart races or stumbles'],
     added: { '2': 'Licensed since 1998.', '15': '' },
   };
@@ -299,7 +299,7 @@ describe('the description of a program', () => {
       expect(itemText('15')).toContain(exercise.doseSource.text);
     }
     expect(itemText('2')).toContain('Ada Brandt, Ben Okoro');
-    expect(itemText('6')).toContain('e-mail');
+    expect(itemText('6')).toContain('email');
     expect(itemText('7b')).toContain(
       'Version 2, signed by Ada Brandt on 25 January 2026. Reason: Two easy weeks',
     );

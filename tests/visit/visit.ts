@@ -327,7 +327,7 @@ export class Visit {
     const page = await context.newPage();
     page.on('pageerror', ({ message }) => this.complaints.push(message));
     await page.goto(this.#at('/sign-in').href);
-    await page.getByLabel('E-mail').fill(owner.email);
+    await page.getByLabel('Email').fill(owner.email);
     await page.getByLabel('Password').fill(owner.password);
     await page.getByRole('button', { name: 'Sign in' }).click();
     await page.getByRole('heading', { name: 'People' }).waitFor();

@@ -85,7 +85,7 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
     await page.getByLabel('Name of the clinic').fill(owner.clinicName);
     await page.getByLabel('Time zone').fill(owner.zone);
     await page.getByLabel('Your name').fill(owner.name);
-    await page.getByLabel('Your e-mail').fill(owner.email);
+    await page.getByLabel('Your email').fill(owner.email);
     await page.getByLabel('A password').fill(owner.password);
     await page.getByRole('button', { name: 'Set up the clinic' }).click();
     await look('people-none');
@@ -93,7 +93,7 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
     await look('sign-in');
 
     // From here on it is an ordinary day.
-    await fill('E-mail address', owner.email);
+    await fill('Email address', owner.email);
     await fill('Password', owner.password);
     await press('Sign in');
     await follow('Add the first person');

@@ -55,7 +55,7 @@ describe.skipIf(!hasChromium)('the follow-up in a browser', { timeout: 240_000 }
       if (message.type() === 'error') complaints.push(message.text());
     });
     await page.goto(at('/sign-in'));
-    await page.getByLabel('E-mail').fill(owner.email);
+    await page.getByLabel('Email').fill(owner.email);
     await page.getByLabel('Password').fill(owner.password);
     await page.getByRole('button', { name: 'Sign in' }).click();
     await page.getByRole('heading', { name: 'People' }).waitFor();

@@ -30,9 +30,9 @@ describe('who is reached', () => {
     const after = await pageOf(path);
     for (const missing of ['Has not agreed', 'No address', 'No listening link', 'no mail server'])
       expect(after, missing).not.toContain(missing);
-    expect(after).toMatch(/e-mail: rosa@example.org \((from the record|since [^)]*)\)/);
+    expect(after).toMatch(/email: rosa@example.org \((from the record|since [^)]*)\)/);
     // Noon has passed today's session; thirteen days are left of fourteen.
-    expect(after.match(/09:00 It is time for the session: Rosa Lind \(e-mail\)/g)).toHaveLength(13);
+    expect(after.match(/09:00 It is time for the session: Rosa Lind \(email\)/g)).toHaveLength(13);
   });
 
   it('lists caregivers as far as was agreed on about them', async () => {
@@ -45,10 +45,10 @@ describe('who is reached', () => {
     await agree(path, 'caregiver-reminded', caregiverId);
     const blind = await pageOf(path);
     expect(blind).toContain('Is not told when a session was not begun');
-    expect(blind.match(/09:00 It is time for the session: Tom Lind \(e-mail\)/g)).toHaveLength(13);
+    expect(blind.match(/09:00 It is time for the session: Tom Lind \(email\)/g)).toHaveLength(13);
     expect(blind).not.toContain('10:30');
     await agree(path, 'caregiver-told-not-begun', caregiverId);
-    const told = /10:30 If the session of 09:00 was not begun: Tom Lind \(e-mail\)/g;
+    const told = /10:30 If the session of 09:00 was not begun: Tom Lind \(email\)/g;
     expect((await pageOf(path)).match(told)).toHaveLength(13);
     await ada.submit(`${path}/caregivers/${caregiverId}/end`, {});
     expect(await pageOf(path)).not.toContain('Tom Lind');

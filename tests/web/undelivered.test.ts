@@ -70,12 +70,12 @@ describe('what could not be delivered', () => {
       `<a href="/patients/${patientId}/reminders" aria-label="Look at the reminders: Otto Fehr"`,
     );
     expect(await read(ada.get('/'))).toMatch(
-      /Could not be delivered [^:]+ at 11:00, e-mail for Ada Brandt \(The week\): the log of the service says more. I have seen this/,
+      /Could not be delivered [^:]+ at 11:00, email for Ada Brandt \(The week\): the log of the service says more. I have seen this/,
     );
     expect(await read(eve.get('/')), 'another clinic').not.toContain('Could not be delivered');
-    const alarm = 'e-mail for Otto Fehr (It is time for the session): there is no such e-mail address.';
+    const alarm = 'email for Otto Fehr (It is time for the session): there is no such email address.';
     const line =
-      /Could not be delivered: there is no such e-mail address. [^.]+ at 11:00, Otto Fehr, e-mail: It is time for the session./;
+      /Could not be delivered: there is no such email address. [^.]+ at 11:00, Otto Fehr, email: It is time for the session./;
     expect(await pageOf(path)).toContain(alarm);
     expect(await pageOf(path), 'in the list of what was sent too').toMatch(line);
     expect((await ben.submit(`${path}/reminders/seen`, {})).status).toBe(403);
@@ -103,16 +103,16 @@ describe('what could not be delivered', () => {
   });
 });
 
-describe('the week by e-mail', () => {
+describe('the week by email', () => {
   it('comes to whoever asks for it, also to those who may only read', async () => {
     for (const who of [ada, ben]) {
-      expect(await read(who.get('/account'))).toContain('The week by e-mail Off.');
+      expect(await read(who.get('/account'))).toContain('The week by email Off.');
       expect((await who.submit('/account/digest', { wants: 'yes' })).status).toBe(303);
-      expect(await read(who.get('/account'))).toContain('The week by e-mail On.');
+      expect(await read(who.get('/account'))).toContain('The week by email On.');
     }
-    expect(await read(eve.get('/account')), 'nobody else').toContain('The week by e-mail Off.');
+    expect(await read(eve.get('/account')), 'nobody else').toContain('The week by email Off.');
     expect((await ada.submit('/account/digest', {})).status).toBe(303);
-    expect(await read(ada.get('/account'))).toContain('The week by e-mail Off.');
-    expect(await read(ada.get('/records'))).toContain('Asked for the week by e-mail');
+    expect(await read(ada.get('/account'))).toContain('The week by email Off.');
+    expect(await read(ada.get('/records'))).toContain('Asked for the week by email');
   });
 });

@@ -19,7 +19,7 @@ export const caregiverSchema = z.strictObject({
   name: line(200),
   relation: text(100).default(''),
   phone: text(60).default(''),
-  email: z.union([z.literal(''), z.email({ error: 'an e-mail address' }).max(254)]).default(''),
+  email: z.union([z.literal(''), z.email({ error: 'an email address' }).max(254)]).default(''),
   /** Of somebody who cares for another patient of the clinic already, so that one link serves for all. */
   personId: z.uuid().nullable().default(null),
 });

@@ -4,7 +4,7 @@ import type { Db } from '../../store/openStore.js';
 import type { Service } from '../service.js';
 import { type Actor, note } from './actor.js';
 
-/** Whether the actor's own week comes by e-mail from now on; whoever may only read may have it too. */
+/** Whether the actor's own week comes by email from now on; whoever may only read may have it too. */
 export async function askForDigest(
   { store, reminderSecrets }: Service,
   actor: Actor,

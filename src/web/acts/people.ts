@@ -16,7 +16,7 @@ export const personSchema = z.strictObject({
   birthYear: z.int().min(earliestBirthYear).max(latestBirthYear).nullable().default(null),
   zone: zoneSchema,
   phone: text(60).default(''),
-  email: z.union([z.literal(''), z.email({ error: 'an e-mail address' }).max(254)]).default(''),
+  email: z.union([z.literal(''), z.email({ error: 'an email address' }).max(254)]).default(''),
   hearingNotes: text(500).default(''),
   goals: z.array(text(300)).max(20).default([]),
 });

@@ -14,7 +14,7 @@ const shownDays = 14;
 const owner = 'demo';
 const minuteMs = 60_000;
 
-/** The reminders that a person got by e-mail in the last two weeks, as the sending would have written them down. */
+/** The reminders that a person got by email in the last two weeks, as the sending would have written them down. */
 export async function tellReminded(
   service: Service,
   { clinicId, prescription, reminded }: { clinicId: string; prescription: Prescription; reminded: Reminded },

@@ -48,7 +48,7 @@ export type Listens = {
   effort: number;
 };
 
-/** Who was reminded by e-mail; what did not go well, by how many days ago. */
+/** Who was reminded by email; what did not go well, by how many days ago. */
 export type Reminded = {
   troubles: Readonly<Record<number, Partial<Pick<Settled, 'state' | 'why' | 'isLate'>>>>;
 };
@@ -69,7 +69,7 @@ export const demoClinic = {
 };
 
 const zone = 'Europe/Vienna';
-const reminders: Happening = { do: 'consent', kind: 'reminders', isGiven: true, note: 'by e-mail' };
+const reminders: Happening = { do: 'consent', kind: 'reminders', isGiven: true, note: 'by email' };
 
 export const stories: readonly Story[] = [
   {

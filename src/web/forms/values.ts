@@ -29,7 +29,7 @@ export function wholeNumber(typed: string): number {
 export const reasonSchema = line(500);
 
 /** An address with which somebody signs in. */
-export const emailSchema = z.email({ error: 'an e-mail address' }).max(254);
+export const emailSchema = z.email({ error: 'an email address' }).max(254);
 
 /** An address can have one account only. */
 export const emailTaken: Problem = { path: 'email', message: 'this address has an account already' };

@@ -9,10 +9,10 @@ import type { ConsentKind } from '../../store/schema.js';
 
 /** One way to reach somebody. */
 export type Way = {
-  /** Null for an e-mail address of the record before its first use. */
+  /** Null for an email address of the record before its first use. */
   contactId: string | null;
   channel: ChannelName;
-  /** The e-mail address or number, as it can be read; null for a phone or browser, which has none. */
+  /** The email address or number, as it can be read; null for a phone or browser, which has none. */
   address: string | null;
   /** Null where nothing was written down about it yet. */
   sinceMs: number | null;

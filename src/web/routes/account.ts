@@ -23,7 +23,7 @@ const wrongPassword = 'This is not your password, or it was tried too often. Not
 const notSure =
   'The password or the code is not right, the code was used before, or they were tried too often. Nothing was changed.';
 
-/** One's own account: how one signs in, the week by e-mail, the second step, keys, and where one is signed in. */
+/** One's own account: how one signs in, the week by email, the second step, keys, and where one is signed in. */
 export function accountRoutes(service: Service): Routes {
   const page = (visit: MemberVisit, shown?: Shown): Promise<Answer> => accountPage(service, visit, shown);
 

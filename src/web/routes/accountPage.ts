@@ -23,7 +23,7 @@ export type Shown = {
   done?: string;
 };
 
-/** One's own account: how one signs in, the week by e-mail, the second step, keys for other programs, where one is signed in. */
+/** One's own account: how one signs in, the week by email, the second step, keys for other programs, where one is signed in. */
 export async function accountPage(
   { store, words, channelNames }: Service,
   { clinician, mayWrite, tokenHash: ownHash, nowMs }: MemberVisit,
