@@ -1,4 +1,5 @@
-import { mkdtemp, readdir, readFile, rm, stat } from 'node:fs/promises';
+import { execFileSync, spawnSync } from 'node:child_process';
+import { mkdir, mkdtemp, readdir, readFile, rm, stat } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
@@ -7,6 +8,7 @@ import { owner, Visitor } from '../web/clinic.js';
 import { runStillcount } from './runStillcount.js';
 import { type RunningService, startServe } from './service.js';
 
+const hasGpg = spawnSync('gpg', ['--version'], { stdio: 'ignore' }).status === 0;
 let folder: string;
 let service: RunningService;
 let mail: TestMailServer;
@@ -114,6 +116,33 @@ describe('beside a service that was stopped', () => {
     const restored = await runStillcount(['restore', '-', '--json'], elsewhere, await readFile(file, 'utf8'));
     expect(JSON.parse(restored.stdout)).toEqual({ rows: expect.any(Number) });
     expect((await stat(join(folder, 'restored'))).mode & 0o777).toBe(0o700);
+  });
+
+  it.skipIf(!hasGpg)('a backup that was encrypted as the guide says is restored (needs gpg)', async () => {
+    const chapter = await readFile(join('src', 'guide', 'chapters', 'backup.md'), 'utf8');
+    const [encrypt = '', decrypt = ''] = chapter.match(/^gpg --(symmetric|decrypt) [^|\n]+/gm) ?? [];
+    const home = join(folder, 'gnupg');
+    await mkdir(home, { mode: 0o700 });
+    // What would be asked for on a terminal.
+    const asked = '--batch --quiet --pinentry-mode loopback --passphrase secret';
+    const gpg = (line: string) =>
+      execFileSync(
+        'gpg',
+        `--homedir ${home} ${asked} ${line.trim().replace('gpg ', '')}`
+          .replaceAll('today.backup', join(folder, 'today.backup'))
+          .split(' '),
+      );
+    try {
+      await run('backup', join(folder, 'today.backup'));
+      gpg(encrypt);
+      const encrypted = await readFile(join(folder, 'today.backup.gpg'));
+      expect(encrypted.includes(owner.email)).toBe(false);
+      const elsewhere = { ...environment, STILLCOUNT_DATA: join(folder, 'scratch') };
+      const restored = await runStillcount(['restore', '-', '--json'], elsewhere, String(gpg(decrypt)));
+      expect(restored).toMatchObject({ code: 0, stdout: expect.stringMatching(/"rows": [1-9]/) });
+    } finally {
+      spawnSync('gpgconf', ['--homedir', home, '--kill', 'all']);
+    }
   });
 
   it('a second, empty data folder is refused, and both are named', async () => {
