@@ -88,12 +88,14 @@ function failed(error: unknown): Finding {
   );
 }
 
+/** As long as the longest name: `database file`. */
+const nameWidth = 13;
 const marks = { ok: 'ok', warning: 'WARNING', fault: 'FAULT' } as const;
 
 /** One line for each thing that was looked at, with what to do. */
 export function checkLines(checked: readonly Checked[]): string[] {
   return checked.map(({ name, state, found, toDo }) => {
     const end = toDo === null ? '' : ` To do: ${toDo}.`;
-    return `${marks[state].padEnd(8)} ${name.padEnd(10)} ${found}.${end}`;
+    return `${marks[state].padEnd(8)} ${name.padEnd(nameWidth)} ${found}.${end}`;
   });
 }
