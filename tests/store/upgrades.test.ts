@@ -22,6 +22,7 @@ import { hasServer, releasedSteps, whyNoServer } from './databases.js';
 import { addEarlierRows } from './earlierRows.js';
 import { freshSchema } from './freshSchema.js';
 import { makePostgresServer, postgresPrograms } from './postgresServer.js';
+import { type UpgradeTried, upgradeTable } from './upgradeTable.js';
 
 let folder: string;
 let file: string;
@@ -68,13 +69,26 @@ async function problemsOfOpening() {
   throw new Error('it was opened', { cause: error });
 }
 const backups = () => readdirSync(join(folder, 'backups'));
+/** The steps that the file has taken. */
+function stepsOf(): string[] {
+  const database = new Sqlite(file, { readonly: true });
+  const rows = database.prepare<[], { name: string }>('select name from kysely_migration').all();
+  database.close();
+  return rows.map(({ name }) => name).sort();
+}
 
 describe('a database of an earlier version', () => {
+  const tried: UpgradeTried[] = [];
   it.each(dumps.map((dump) => [shortOf(dump), dump]))(
     '%s is kept as it was, brought up to date, and reminds and warns of the patient who was in it',
     async (_name, dump) => {
       const wanted = lay(dump);
+      const before = stepsOf();
       const store = await openStore({ kind: 'sqlite', file });
+      const upgrade: UpgradeTried = {
+        ...{ dump: shortOf(dump), steps: stepsOf().filter((step) => !before.includes(step)), copy: null },
+        ...{ rows: Object.values(wanted).flat().length, sent: ['due', 'warning'] },
+      };
       try {
         for (const [table, rows] of Object.entries(wanted)) {
           const kept = await store.read((db) => sql`select * from ${sql.table(table)}`.execute(db));
@@ -101,7 +115,7 @@ describe('a database of an earlier version', () => {
           await tellOfWarning(db, telling, world.secrets);
         });
         await world.runner.sendWarnings();
-        expect(world.sent.map(({ kind }) => kind)).toEqual(['due', 'warning']);
+        expect(world.sent.map(({ kind }) => kind)).toEqual(upgrade.sent);
         expect(world.failures).toEqual([]);
         const names = await store.read((db) => db.selectFrom('patient').select('name').execute());
         expect(names).toHaveLength(1);
@@ -109,8 +123,12 @@ describe('a database of an earlier version', () => {
         await store.close();
       }
       const newest = (await releasedSteps()).at(-1) ?? '';
-      if (dump.endsWith(`${newest}.sql`)) return;
+      if (dump.endsWith(`${newest}.sql`)) {
+        tried.push(upgrade);
+        return;
+      }
       const [backup = ''] = backups();
+      tried.push({ ...upgrade, copy: backup.replace(/-[^-]+[.]backup$/, '') });
       const other = join(folder, 'other.db');
       const rows = await restore(join(folder, 'backups', backup), { kind: 'sqlite', file: other });
       expect(rows, backup).toBeGreaterThan(3);
@@ -121,6 +139,12 @@ describe('a database of an earlier version', () => {
       for (const row of wanted.screening) expect(screenings).toContainEqual(expect.objectContaining(row));
     },
   );
+
+  it('stands in the table of upgrades', async (context) => {
+    if (tried.length < dumps.length) context.skip('not all of them were run');
+    const newest = (await releasedSteps()).at(-1) ?? '';
+    await expect(upgradeTable(tried, newest)).toMatchFileSnapshot('upgrades.md');
+  });
 
   it('is backed up and told of only where there is something to upgrade', async () => {
     let told = 0;
