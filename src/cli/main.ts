@@ -1,8 +1,10 @@
 #!/usr/bin/env node
+import { endOnCrash } from './crash.js';
 import { runCommand } from './runCommand.js';
 import { hearSignals, outlivesItsReader } from './signals.js';
 
 hearSignals();
+endOnCrash();
 process.stdout.on('error', (error: NodeJS.ErrnoException) => {
   if (outlivesItsReader()) return;
   // A reader that has seen enough, such as `head`, is no fault.

@@ -5,6 +5,10 @@ export type SlotLimits = {
   slowMs: number;
   /** For how much that takes longer there is room. */
   mostSlow: number;
+  /** How much one who asks may have waiting in a lane, beside what is under way. */
+  mostWaiting: number;
+  /** What one who asks for more is told. */
+  tooMuch: () => Error;
   /** Whether what has failed so would fail for everything that waits in the same lane too. */
   endsLane: (error: unknown) => boolean;
   /** Told after work that was done, or has failed. */
@@ -13,11 +17,16 @@ export type SlotLimits = {
 };
 
 type Job = { start: () => Promise<unknown>; refuse: (error: unknown) => void };
-type Lane = { waiting: Job[]; isBusy: boolean };
+/** What waits, by who asked for it; whose turn it is next stands first. */
+type Lane = { waiting: Map<string, Job[]>; isBusy: boolean };
+
+/** Whose work it is: who asks takes turns with the others of the same lane. */
+export type Turn = { lane: string; who: string };
 
 /**
  * Does heavy work a few pieces at a time, and fairly: work stands in lanes, each lane has one piece under way at most,
- * and the lanes take turns. What hangs in one lane thus delays the others for a moment only.
+ * and the lanes take turns; so do those who ask, within their lane. What hangs in one lane, or whoever asks for much,
+ * thus delays the others for a moment only.
  */
 export class FairSlots {
   readonly #limits: SlotLimits;
@@ -33,13 +42,15 @@ export class FairSlots {
   /**
    * Does the work when it is its turn.
    *
-   * @param name of the lane, such as whose work it is
-   * @throws whatever the work throws; also what other work of the lane threw, when it holds for all of it
+   * @throws whatever the work throws; what other work of the lane threw, when it holds for all of it; `tooMuch`
    */
-  run<Result>(name: string, work: () => Promise<Result>): Promise<Result> {
+  run<Result>({ lane: name, who }: Turn, work: () => Promise<Result>): Promise<Result> {
+    const lane = this.#lanes.get(name) ?? { waiting: new Map<string, Job[]>(), isBusy: false };
+    const own = lane.waiting.get(who) ?? [];
+    if (own.length >= this.#limits.mostWaiting) return Promise.reject(this.#limits.tooMuch());
+    this.#lanes.set(name, lane);
+    lane.waiting.set(who, own);
     const done = new Promise<Result>((resolve, reject) => {
-      const lane = this.#lanes.get(name) ?? { waiting: [], isBusy: false };
-      this.#lanes.set(name, lane);
       const start = async () => {
         try {
           resolve(await work());
@@ -47,10 +58,10 @@ export class FairSlots {
         } catch (error) {
           reject(error);
           this.#limits.onFailed?.(error);
-          if (this.#limits.endsLane(error)) for (const { refuse } of lane.waiting.splice(0)) refuse(error);
+          if (this.#limits.endsLane(error)) refuseAll(lane, error);
         }
       };
-      lane.waiting.push({ start, refuse: reject });
+      own.push({ start, refuse: reject });
     });
     const present: Promise<unknown> = done
       .catch(() => undefined)
@@ -69,14 +80,14 @@ export class FairSlots {
 
   #startNext(): void {
     while (this.#counted < this.#limits.atOnce) {
-      const next = [...this.#lanes].find(([, { waiting, isBusy }]) => !isBusy && waiting.length > 0);
+      const next = [...this.#lanes].find(([, { waiting, isBusy }]) => !isBusy && waiting.size > 0);
       if (next === undefined) return;
       void this.#start(...next);
     }
   }
 
   async #start(name: string, lane: Lane): Promise<void> {
-    const job = lane.waiting.shift();
+    const job = takeNext(lane);
     if (job === undefined) return;
     lane.isBusy = true;
     this.#counted += 1;
@@ -96,7 +107,24 @@ export class FairSlots {
     lane.isBusy = false;
     // The lane that had its turn last stands last.
     this.#lanes.delete(name);
-    if (lane.waiting.length > 0) this.#lanes.set(name, lane);
+    if (lane.waiting.size > 0) this.#lanes.set(name, lane);
     this.#startNext();
   }
+}
+
+/** The first of whose turn it is, who then stands last; undefined when nothing waits. */
+function takeNext({ waiting }: Lane): Job | undefined {
+  for (const [who, jobs] of waiting) {
+    const job = jobs.shift();
+    waiting.delete(who);
+    if (jobs.length > 0) waiting.set(who, jobs);
+    return job;
+  }
+  return undefined;
+}
+
+function refuseAll({ waiting }: Lane, error: unknown): void {
+  const jobs = [...waiting.values()].flat();
+  waiting.clear();
+  for (const { refuse } of jobs) refuse(error);
 }

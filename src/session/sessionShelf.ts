@@ -31,8 +31,11 @@ export type ShelvedSession = {
   read(name: SessionFileName): Promise<Buffer>;
 };
 
-/** What is to be made, for which clinic; one sentence where there is a text. */
-type Order = { clinicId: string; program: PrescribedProgram; text: string | null };
+/** For whom a session is made: a clinic's listeners wait for their own clinic only, and take turns by their links. */
+export type Whose = { clinicId: string; linkId: string };
+
+/** What is to be made, for whom; one sentence where there is a text. */
+type Order = { whose: Whose; program: PrescribedProgram; text: string | null };
 type Made = { key: string; folder: string; durationMs: number; sums: SessionSums };
 
 const mostRemembered = 5_000;
@@ -49,7 +52,7 @@ export class SessionShelf {
   readonly #folder: string;
   readonly #slots: FairSlots;
   readonly #files = new CheckedFiles();
-  /** What is being made or was made by this process, by what was ordered. */
+  /** What is being made or was made by this process, by what was ordered by whom: nobody waits in another's turn. */
   readonly #known = new LRUCache<string, Promise<Made>>({ max: mostRemembered });
   readonly #beingWritten = new Set<{ folder: string }>();
   #clearing: Promise<unknown> = Promise.resolve();
@@ -71,16 +74,16 @@ export class SessionShelf {
   /**
    * The session of a program, made now when it is not there.
    *
-   * @param clinicId for whom it is made: clinics wait for their own sessions only
-   * @throws StillcountError as `makeSession`, and when it cannot be written or not be read again as it was written
+   * @throws StillcountError as `makeSession`, and when it cannot be written or not be read again as it was written; what
+   *   the slots tell whoever has too much waiting
    */
-  session(clinicId: string, program: PrescribedProgram): Promise<ShelvedSession> {
-    return this.#shelved({ clinicId, program, text: null });
+  session({ clinicId, linkId }: Whose, program: PrescribedProgram): Promise<ShelvedSession> {
+    return this.#shelved({ whose: { clinicId, linkId }, program, text: null });
   }
 
   /** One sentence in the voice of a program. Errors as for {@link session}. */
-  prompt(clinicId: string, program: PrescribedProgram, text: string): Promise<ShelvedSession> {
-    return this.#shelved({ clinicId, program, text });
+  prompt({ clinicId, linkId }: Whose, program: PrescribedProgram, text: string): Promise<ShelvedSession> {
+    return this.#shelved({ whose: { clinicId, linkId }, program, text });
   }
 
   /**
@@ -158,13 +161,14 @@ export class SessionShelf {
   }
 
   async #findOrMake(order: Order): Promise<Made> {
-    const { clinicId, program, text } = order;
+    const { whose, program, text } = order;
     const kept =
       text === null
         ? await keptScript(program, this.#workshop)
         : await keptPrompt(program, text, this.#workshop);
     const found = kept === null ? null : await this.#found(kept);
-    return found ?? this.#slots.run(`${clinicId} listening`, () => this.#make(order));
+    const turn = { lane: `${whose.clinicId} listening`, who: whose.linkId };
+    return found ?? this.#slots.run(turn, () => this.#make(order));
   }
 
   async #make({ program, text }: Order): Promise<Made> {
@@ -229,10 +233,10 @@ export class SessionShelf {
   }
 }
 
-function keyOf({ clinicId, program, text }: Order): string {
+function keyOf({ whose, program, text }: Order): string {
   const { file: _file, catalogue, ...said } = program;
   return createHash('sha256')
-    .update(JSON.stringify([clinicId, text, said, catalogue.phrases]))
+    .update(JSON.stringify([whose, text, said, catalogue.phrases]))
     .digest('hex');
 }
 

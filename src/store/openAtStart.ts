@@ -26,6 +26,21 @@ const refusals: readonly [RegExp, Pick<Problem, 'message' | 'hint'>][] = [
     },
   ],
   [
+    /^(57P0[12]|08\w{3}|ECONNRESET|EPIPE)$/,
+    {
+      message: 'the server of the database ended the connection while it was being opened',
+      hint: 'look into the server’s log, and at its host and port: another program may answer there',
+    },
+  ],
+  [/^57P03$/, { message: 'the server of the database is still starting', hint: 'try again in a minute' }],
+  [
+    /^53300$/,
+    {
+      message: 'the server of the database takes no more connections',
+      hint: 'end what else uses it, or raise max_connections on the server',
+    },
+  ],
+  [
     /^28/,
     {
       message: 'the database refuses this user or password',
@@ -55,8 +70,11 @@ const refusals: readonly [RegExp, Pick<Problem, 'message' | 'hint'>][] = [
   ],
 ];
 
-/** What PostgreSQL's driver says when it has waited long enough. */
-const waitedTooLong = /timeout exceeded when trying to connect|connection terminated/i;
+/** What PostgreSQL's driver says without a code, and the code that it amounts to; the first that fits. */
+const saidWithoutCode: readonly [RegExp, string][] = [
+  [/timeout exceeded when trying to connect|due to connection timeout/i, 'ETIMEDOUT'],
+  [/connection terminated|connection ended/i, 'ECONNRESET'],
+];
 
 /**
  * Opens the database of a service that starts, and says of a server that cannot be used what is wrong with it.
@@ -75,9 +93,10 @@ export async function openAtStart(settings: StoreSettings, onUpgrade?: () => voi
 
 function refusedAtStart(error: unknown) {
   for (const cause of causesOf(error)) {
-    const code = errorCodeOf(cause) ?? '';
-    const isSilent = cause instanceof Error && waitedTooLong.test(cause.message);
-    const known = refusals.find(([pattern]) => pattern.test(isSilent ? 'ETIMEDOUT' : code))?.[1];
+    const message = cause instanceof Error ? cause.message : '';
+    const said = saidWithoutCode.find(([pattern]) => pattern.test(message))?.[1];
+    const code = said ?? errorCodeOf(cause) ?? '';
+    const known = refusals.find(([pattern]) => pattern.test(code))?.[1];
     if (known !== undefined) return workError({ file: 'environment', path: 'DATABASE_URL', ...known }, error);
   }
   return null;

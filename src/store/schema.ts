@@ -298,6 +298,7 @@ export const incidentCodes = [
   'message-not-sent',
   'work-failed',
   'housekeeping-failed',
+  'crashed',
 ] as const;
 export type IncidentCode = (typeof incidentCodes)[number];
 

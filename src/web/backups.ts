@@ -1,9 +1,9 @@
+import { causeOf } from '../errors/cause.js';
 import { StillcountError } from '../errors/stillcountError.js';
 import { byClock, type Clocks } from '../reminders/byClock.js';
 import { hasClinic } from '../store/clinicians.js';
 import { backUpDaily, dailyBackups, hasBackupWithin } from '../store/dailyBackup.js';
 import type { Store, StoreSettings } from '../store/openStore.js';
-import { causeOf } from './incidents.js';
 import type { Log } from './log.js';
 import type { Troubles } from './troubles.js';
 

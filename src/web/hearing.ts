@@ -36,7 +36,10 @@ export function openHearing(workshop: Workshop, slots: FairSlots): Hearing {
     if (before >= mostWaiting) throw busy();
     waiting.set(clinicId, before + 1);
     return slots
-      .run(`${clinicId} hearing`, async () => (await makeSession(program, workshop)).audio)
+      .run(
+        { lane: `${clinicId} hearing`, who: clinicId },
+        async () => (await makeSession(program, workshop)).audio,
+      )
       .finally(() => waiting.set(clinicId, (waiting.get(clinicId) ?? 1) - 1));
   }
 

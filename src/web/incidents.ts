@@ -1,5 +1,4 @@
-import { StillcountError } from '../errors/stillcountError.js';
-import { errorCodeOf } from '../files/fileProblem.js';
+import { causeOf, traceOf } from '../errors/cause.js';
 import { type Incident, noteIncidents } from '../store/incidents.js';
 import type { Store } from '../store/openStore.js';
 import type { IncidentCode } from '../store/schema.js';
@@ -22,7 +21,6 @@ const againMs = 30_000;
 const soonMs = 500;
 /** What waits to be written down; kinds and causes are few. */
 const mostWaiting = 100;
-const mostLetters = 160;
 
 export type IncidentParts = {
   store: Store;
@@ -94,27 +92,4 @@ export class Incidents {
       firstAtMs: Math.min(incident.firstAtMs, known?.firstAtMs ?? incident.firstAtMs),
     });
   }
-}
-
-/** The cause in plain words where they are ours, else the kind of error: its message may hold anything. */
-export function causeOf(error: unknown): string {
-  if (typeof error === 'string') return error;
-  if (error instanceof StillcountError) {
-    // What stands in quotes may be spoken text, with names.
-    const plain = (error.problems[0]?.message ?? error.name).replaceAll(/“[^”]*”/g, '“…”');
-    return plain.slice(0, mostLetters).replace(/[.]$/, '');
-  }
-  if (!(error instanceof Error)) return 'thrown';
-  const code = errorCodeOf(error);
-  return code === undefined ? error.name : `${error.name} ${code}`;
-}
-
-/** Where something happened that should not have, without the message; nothing for what is understood. */
-function traceOf(error: unknown): string {
-  if (!(error instanceof Error) || error instanceof StillcountError) return '';
-  const frames = (error.stack ?? '').split('\n').filter((line) => /^\s+at /.test(line));
-  return frames
-    .slice(0, 5)
-    .map((line) => line.trim())
-    .join(' < ');
 }

@@ -16,6 +16,7 @@ import { heardRoutes } from './routes/heard.js';
 import { helpRoutes } from './routes/help.js';
 import { incidentRoutes } from './routes/incidents.js';
 import { linkRoutes } from './routes/links.js';
+import { listenerFaultRoutes } from './routes/listenerFaults.js';
 import { listeningRoutes } from './routes/listening.js';
 import { listeningPushRoutes } from './routes/listeningPush.js';
 import { listeningSoundRoutes } from './routes/listeningSound.js';
@@ -43,6 +44,8 @@ const mostBodyBytes = 300_000;
 export function openServer(service: Service): Server {
   const app = express();
   app.disable('x-powered-by');
+  // Whatever its environment says, Express never answers with the trace of an error.
+  app.set('env', 'production');
   // One proxy in front, when there is https; then the address of the visitor is the one that it names.
   app.set('trust proxy', service.https ? 1 : false);
   app.use(healthRoutes(service));
@@ -62,6 +65,7 @@ export function openServer(service: Service): Server {
   app.use(listeningSoundRoutes(service), listeningPushRoutes(service));
   // The same holds for who follows the address of a player or calendar, or ends messages with the secret in them.
   app.use(feedRoutes(service), calendarRoutes(service), unsubscribeRoutes(service));
+  app.use(listenerFaultRoutes(service));
   app.use((request, response, next) => {
     const ours = comesFromOurPages({
       method: request.method,
@@ -103,8 +107,12 @@ function addLastResorts(app: Express, service: Service): void {
   app.use((_request, response) => {
     response.status(404).send(messagePage(service, 404, 'There is no such page', []));
   });
-  const onError: ErrorRequestHandler = (error: unknown, _request, response, next) => {
-    if (response.headersSent) return next(error);
+  const onError: ErrorRequestHandler = (error: unknown, _request, response, _next) => {
+    if (response.headersSent) {
+      // What was sent so far must not pass for the whole.
+      errorResponse(error, service, response);
+      return response.destroy();
+    }
     const { status, heading, problems, requestId } = errorResponse(error, service, response);
     response.status(status).send(messagePage(service, status, heading, problems, requestId));
   };

@@ -1,11 +1,19 @@
 import { isEncoderFault } from '../ffmpeg/encoderFault.js';
 import type { SlotLimits } from '../session/fairSlots.js';
 import type { Log } from './log.js';
+import { busy } from './refusals.js';
 import type { Troubles } from './troubles.js';
 
-/** Tells owners that no session can be made because of the encoder, until one has been made again. */
-export function soundTroubles(troubles: Troubles, log: Log): Pick<SlotLimits, 'onDone' | 'onFailed'> {
+/**
+ * Tells owners that no session can be made because of the encoder, until one has been made again; and whoever asks for
+ * too many that they must wait.
+ */
+export function soundTroubles(
+  troubles: Troubles,
+  log: Log,
+): Pick<SlotLimits, 'onDone' | 'onFailed' | 'tooMuch'> {
   return {
+    tooMuch: busy,
     onDone: () => troubles.end('no-sound'),
     onFailed: (error) => {
       if (!isEncoderFault(error)) return;

@@ -46,11 +46,15 @@ import { openPages } from './render.js';
 import { openServer } from './server.js';
 import type { Service } from './service.js';
 import { soundTroubles } from './soundTroubles.js';
-import { stopService } from './stopService.js';
+import { stopService, within } from './stopService.js';
 import { Troubles } from './troubles.js';
 import { type CheckWatch, watchChecks, watchedMs } from './watchChecks.js';
 import { openWords } from './words.js';
 import { useForPlans, watchZoneData } from './zoneWatch.js';
+
+/** After an error that nobody has caught, for keeping it, and for what is under way. */
+const keepCrashMs = 2_000;
+const crashMs = 8_000;
 
 const linkLastsMs = 24 * 60 * 60_000;
 
@@ -65,6 +69,8 @@ export type StartedService = {
   checked: readonly Checked[];
   /** Answers what has begun, then lets the database go. Safe to call twice. */
   stop(): Promise<void>;
+  /** Logs and keeps an error that nobody has caught, then stops as far as a few seconds allow. Never rejects. */
+  crash(error: unknown): Promise<void>;
 };
 
 export type StartOptions = {
@@ -228,8 +234,13 @@ export async function startService(
       });
       return stopping;
     };
+    const crash = async (error: unknown) => {
+      incidents.report({ code: 'crashed', error: typeof error === 'string' ? undefined : error });
+      await within(keepCrashMs, incidents.flush());
+      await within(crashMs, stop());
+    };
     const firstLink = (await store.read(hasClinic)) ? null : `${address}/begin/${await invite()}`;
-    if (demo === null) return { address, firstLink, demo, checked, stop };
+    if (demo === null) return { address, firstLink, demo, checked, stop, crash };
     makeAhead(service, demo.listener);
     const { email, password, listenAt } = demo;
     return {
@@ -238,6 +249,7 @@ export async function startService(
       demo: { email, password, listenAt: `${address}${listenAt}` },
       checked,
       stop,
+      crash,
     };
   } catch (error) {
     await store.close();

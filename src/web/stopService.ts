@@ -38,7 +38,7 @@ async function settled(end: () => Promise<unknown>, log: Log): Promise<void> {
 }
 
 /** Whether work is done in time. */
-async function within(ms: number, work: Promise<unknown>): Promise<boolean> {
+export async function within(ms: number, work: Promise<unknown>): Promise<boolean> {
   const waiting = new AbortController();
   const tooLate = after(ms, false, { signal: waiting.signal }).catch(() => false);
   const isDone = await Promise.race([work.then(() => true), tooLate]);

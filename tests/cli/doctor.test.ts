@@ -1,11 +1,11 @@
-import { execFileSync, spawnSync } from 'node:child_process';
+import { execFileSync, spawn, spawnSync } from 'node:child_process';
 import { mkdir, mkdtemp, readdir, readFile, rm, stat } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { join, resolve } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openMailServerForTest, type TestMailServer } from '../channels/mailServer.js';
 import { owner, Visitor } from '../web/clinic.js';
-import { runStillcount } from './runStillcount.js';
+import { finished, runStillcount } from './runStillcount.js';
 import { type RunningService, startServe } from './service.js';
 
 const hasGpg = spawnSync('gpg', ['--version'], { stdio: 'ignore' }).status === 0;
@@ -17,6 +17,10 @@ const masked = (line: string) =>
     .replaceAll(/[\w.-]+:\d+/g, 'HOST')
     .replaceAll(/ \/\S+/g, ' PATH')
     .replaceAll(/\d+([.]\d+)?/g, 'N');
+/** A program that gives another one a terminal, in the manner of util-linux. */
+const hasTerminal =
+  process.platform === 'linux' && spawnSync('script', ['--version'], { stdio: 'ignore' }).status === 0;
+
 let folder: string;
 let service: RunningService;
 let mail: TestMailServer;
@@ -163,6 +167,52 @@ describe('beside a service that was stopped', () => {
     for (const part of [mistyped, `STILLCOUNT_DATA=${join(folder, 'restored')}`, '--new-data'])
       expect(refused.stderr).toContain(part);
     expect(await readdir(folder)).not.toContain('restord');
+  });
+
+  it.skipIf(!hasTerminal)(
+    'on a terminal a second, empty data folder is asked about (util-linux)',
+    async () => {
+      const second = { ...environment, STILLCOUNT_DATA: join(folder, 'second'), STILLCOUNT_PORT: '0' };
+      const serve = `"${process.execPath}" "${resolve('dist', 'cli', 'main.js')}" serve`;
+      /** Types each answer once something is shown, as somebody at a terminal does. */
+      const typed = async (...answers: [shown: RegExp, keys: string][]) => {
+        const terminal = spawn('script', ['-qec', serve, '/dev/null'], {
+          env: { ...process.env, ...second },
+        });
+        const left = [...answers];
+        let shown = '';
+        terminal.stdout.on('data', (chunk: Buffer) => {
+          shown += chunk.toString();
+          if (left[0]?.[0].test(shown) === true) terminal.stdin.write(left.shift()?.[1] ?? '');
+        });
+        return { ...(await finished(terminal)), shown };
+      };
+      const question = /Begin a new, empty clinic in \S+second\? \(y\/N\) $/;
+      const no = await typed([question, '\n']);
+      expect(no.code, no.shown).toBe(2);
+      expect(no.shown).toContain(`There is no clinic in ${second.STILLCOUNT_DATA}, but one in `);
+      expect(no.shown).toContain('to begin a new one, add --new-data');
+      expect(await readdir(folder)).not.toContain('second');
+      const yes = await typed([question, 'y\n'], [/Ctrl-C stops it/, '\u0003']);
+      expect(yes.code, yes.shown).toBe(0);
+      expect(yes.shown).toContain('Set up your clinic here');
+      expect(yes.shown).toContain('Stopped.');
+    },
+  );
+});
+
+describe('stillcount doctor, where something is wrong', () => {
+  it('ends with 1, names the fault and what to do, and goes on with the rest', async () => {
+    const wrong = { STILLCOUNT_FFMPEG: '/nowhere/ffmpeg', STILLCOUNT_DATA: join(folder, 'restored') };
+    const examined = await runStillcount(['doctor', '--json'], wrong);
+    const { checked }: { checked: { name: string; state: string; toDo: string | null }[] } = JSON.parse(
+      examined.stdout,
+    );
+    expect(examined.code).toBe(1);
+    const faults = checked.filter(({ state }) => state === 'fault');
+    expect(faults.map(({ name }) => name).sort()).toEqual(['encoder', 'session']);
+    expect(faults[0]?.toDo).toContain('STILLCOUNT_FFMPEG');
+    expect(checked.find(({ name }) => name === 'database file')?.state).toBe('ok');
   });
 });
 

@@ -10,6 +10,8 @@ export type RunningService = {
   link: string | null;
   /** What it has printed so far. */
   printed: string[];
+  /** What it has logged so far, a line each. */
+  logged: string[];
   /** How it ended. */
   gone: Promise<{ code: number | null; signal: NodeJS.Signals | null }>;
 };
@@ -26,12 +28,14 @@ export async function startServe(
     env: { ...environment, STILLCOUNT_DATA: folder, STILLCOUNT_PORT: '0', ...more },
     // A group of its own, as a terminal or npm would signal it.
     detached: true,
-    stdio: ['ignore', 'pipe', 'ignore'],
+    stdio: ['ignore', 'pipe', 'pipe'],
   });
   const gone: RunningService['gone'] = new Promise((resolve) =>
     child.once('exit', (code, signal) => resolve({ code, signal })),
   );
   const printed: string[] = [];
+  const logged: string[] = [];
+  createInterface({ input: child.stderr }).on('line', (line) => logged.push(line));
   let link: string | null = null;
   const lines = createInterface({ input: child.stdout });
   const address = await new Promise<string>((resolve, reject) => {
@@ -44,5 +48,5 @@ export async function startServe(
     });
     lines.once('close', () => reject(new Error(`the service did not start: ${printed.join('\n')}`)));
   });
-  return { child, address, link, printed, gone };
+  return { child, address, link, printed, logged, gone };
 }

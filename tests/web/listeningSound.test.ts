@@ -70,8 +70,16 @@ describe('sound', () => {
     expect([prompt.status, prompt.headers.get('content-type')]).toEqual([200, 'audio/mpeg']);
     expect((await at.guest().get(`${at.rosaLink}prompts/${idOf(at.rosaPath)}/other.mp3`)).status).toBe(410);
     const { session } = await at.firstSession(at.rosaLink);
-    const far = session.audio.replace(/\/\d+\/session/, '/40/session');
-    expect((await at.guest().get(`${at.rosaLink}${far}`)).status, 'not made for asking').toBe(410);
+    const numbered = (number: number) => session.audio.replace(/\/\d+\/session/, `/${number}/session`);
+    for (const number of [10, 40]) {
+      const far = await at.guest().get(`${at.rosaLink}${numbered(number)}`);
+      expect(far.status, `number ${number} is not made for asking`).toBe(410);
+    }
+    const opened = await at
+      .guest()
+      .get(`${at.rosaLink}${numbered(40)}`, { accept: 'text/html,application/xhtml+xml,*/*;q=0.8' });
+    expect(opened.status).toBe(410);
+    expect(await opened.text(), 'who opens an old address reads what to do').toContain('Back to my sessions');
     expect((await at.guest().get(`${at.rosaLink}prompts/${randomUUID()}/welcome.mp3`)).status).toBe(410);
   });
 });

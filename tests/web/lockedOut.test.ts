@@ -177,6 +177,15 @@ describe('recovery codes', () => {
     expect(fresh).toHaveLength(10);
     expect((await signIn(visitor(), { recoveryCode: third })).status, 'of before').toBe(401);
     await signedIn({ recoveryCode: fresh[0] ?? '' });
+    const elsewhere = await signedIn({ recoveryCode: fresh[3] ?? '' });
+    const moved = { password, newEmail: 'ada.at.home@example.org' };
+    expect((await ada.submit('/account/email', moved)).status, 'no code').toBe(400);
+    const wrongly = { ...moved, password: 'not the password', recoveryCode: fresh[4] ?? '' };
+    expect((await ada.submit('/account/email', wrongly)).status, 'a code alone').toBe(400);
+    expect(await isIn(elsewhere)).toBe(true);
+    expect((await ada.submit('/account/email', { ...moved, recoveryCode: fresh[4] ?? '' })).status).toBe(200);
+    expect([await isIn(ada), await isIn(elsewhere)], 'the others are ended').toEqual([true, false]);
+    email = moved.newEmail;
     const off = { password, recoveryCode: fresh[1] ?? '' };
     expect((await ada.submit('/account/no-second-step', off)).status, 'the phone is lost').toBe(303);
     await signedIn();
@@ -186,7 +195,7 @@ describe('recovery codes', () => {
     );
     const last = { password, code: again.totp.generate() };
     expect((await ada.submit('/account/no-second-step', last)).status).toBe(303);
-    expect(trailOf(clinic, 'recovery-code-used')).toHaveLength(4);
+    expect(trailOf(clinic, 'recovery-code-used')).toHaveLength(6);
     expect(trailOf(clinic, 'recovery-codes-made')).toHaveLength(1);
   });
 });

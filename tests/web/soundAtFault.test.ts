@@ -39,6 +39,7 @@ beforeAll(async () => {
   const { session } = await at.firstSession(ottosLink);
   othersSession = `${ottosLink}${session.audio}`;
   expect((await at.guest().get(othersSession)).status).toBe(200);
+  await at.ada.submit('/colleagues/contact', { phone: '0100 555 00', emergencyNumber: '112' });
   const made: { address: string } = JSON.parse(
     await (await at.guest().post(`${at.rosaLink}feed`, {})).text(),
   );
@@ -143,10 +144,11 @@ describe.skipIf(process.platform === 'win32')('an encoder that hangs (needs a PO
     };
     const startedAt = performance.now();
     const form = await formOf(await at.ada.get(`${at.programPath}/change`));
+    const inBrowser = { accept: 'text/html,application/xhtml+xml,*/*;q=0.8' };
     const told = Promise.all([
-      ...[session.audio, session.session].map((each) =>
-        asked('Rosa', at.guest().get(`${at.rosaLink}${each}`)),
-      ),
+      asked('Rosa', at.guest().get(`${at.rosaLink}${session.audio}`, inBrowser)),
+      asked('Rosa', at.guest().get(new URL(/<enclosure url="([^"]+)"/.exec(feed)?.[1] ?? '').pathname)),
+      asked('Rosa', at.guest().get(`${at.rosaLink}${session.session}`)),
       ...promptKeys
         .slice(0, 4)
         .map((key) => asked('Rosa', at.guest().get(`${at.rosaLink}prompts/${idOf(at.rosaPath)}/${key}.mp3`))),
@@ -157,15 +159,25 @@ describe.skipIf(process.platform === 'win32')('an encoder that hangs (needs a PO
     expect(order, 'nobody had to be told anything before').toEqual(['Otto']);
     const answers = await told;
     expect(performance.now() - startedAt).toBeLessThan(20_000);
-    for (const { status, text } of answers) {
-      expect(status).toBe(503);
-      expect(text).toContain(`the encoder ${path} cannot be used`);
-      expect(text).toContain('did not answer within 1 s');
-      expect(text).toContain('STILLCOUNT_FFMPEG');
-    }
+    expect(answers.map(({ status }) => status)).toEqual(answers.map(() => 503));
+    const listeners = answers.slice(0, -1).map(({ text }) => text);
+    const [opened, ...fetched] = listeners;
+    expect(opened).toContain('Today’s session cannot be made right now');
+    expect(opened, 'whom to call').toContain('<strong>0100 555 00</strong>');
+    expect(fetched).toEqual(fetched.map(() => '{"problem":"not-made"}'));
+    for (const text of listeners) expect(text).not.toMatch(/encoder|ffmpeg|STILLCOUNT_|answer within/i);
+    const clinicians = answers.at(-1)?.text;
+    expect(clinicians).toContain(`the encoder ${path} cannot be used`);
+    expect(clinicians).toContain('did not answer within 1 s');
+    expect(clinicians).toContain('STILLCOUNT_FFMPEG');
+    const requestIds = at.clinic.logged.filter(
+      (line) => line.includes('request-failed') && line.includes(path),
+    );
+    expect(requestIds.length, 'each is found again by the id of its request').toBeGreaterThan(4);
     const page = (await at.page('/')).replaceAll('&#x2F;', '/');
     expect(page).toContain('New sessions cannot be made');
     expect(page).toContain(`the encoder ${path} cannot be used`);
+    expect(page).toMatch(/A page or request failed[^]*[0-9a-f]{8}-[0-9a-f]{4}-/);
     expect(at.clinic.logged.join('\n')).toContain('"event":"no sound made"');
     vi.unstubAllEnvs();
     const again = await bytesOf(`${at.rosaLink}${session.audio}`);

@@ -10,7 +10,7 @@ import { readKeptZones } from '../../src/zones/keptZones.js';
 import { isNewer, openZoneData } from '../../src/zones/zoneData.js';
 import { firstDay, openWorld } from '../reminders/world.js';
 import { openSqliteStore } from '../store/databases.js';
-import { openClinicWithPerson } from '../web/clinic.js';
+import { openClinicWithPerson, owner } from '../web/clinic.js';
 import { compileZones } from './oracle.js';
 
 /** As if Germany had summer time all the year from 1 December 2026 on, and Austria were five hours ahead. */
@@ -146,6 +146,11 @@ describe('a newer release on the system', () => {
     expect(checkLines(checked)[0]).toMatch(
       /^WARNING +time zones +IANA release 2099a, of this computer, is followed; .*Europe\/Vienna \(patients: 1\)/,
     );
+    const old = 'The time zone rules are more than six months old.';
+    expect(page, 'its files were written today').not.toContain(old);
+    clinic.clock.aheadMs = 190 * 86_400_000;
+    await ada.post('/sign-in', { email: owner.email, password: owner.password });
+    expect(await (await ada.get('/')).text()).toContain(old);
     await clinic.remove();
   });
 });

@@ -3,6 +3,7 @@ import { type Checked, checkLines } from '../../checks/check.js';
 import { findFfmpeg } from '../../ffmpeg/findFfmpeg.js';
 import { spareMemory } from '../../web/spareMemory.js';
 import type { StartedService } from '../../web/startService.js';
+import { takeCrashes } from '../crash.js';
 import { confirmNewData } from '../newData.js';
 import { print } from '../print.js';
 import { showUnderWay } from '../progress.js';
@@ -44,6 +45,7 @@ export function addServeCommand(command: Command): void {
           },
         ),
       );
+      takeCrashes(service.crash);
       const { checked } = service;
       if (json === true) print(JSON.stringify(inOneLine(service, checked)));
       else {

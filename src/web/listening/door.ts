@@ -2,11 +2,9 @@ import type { Request, Response } from 'express';
 import { clinicById } from '../../store/clinics.js';
 import type { OpenLink } from '../../store/listeningLinks.js';
 import type { Service } from '../service.js';
-import { entryOf, type Listener } from './access.js';
+import { entryOf } from './access.js';
+import { type Inside, letIn, opensPage } from './faults.js';
 import { calledView } from './page.js';
-
-/** Answers a listener who has been let in. */
-export type Inside = (listener: Listener, request: Request, response: Response) => Promise<unknown>;
 
 /** How a listener's address answers those whom it does not let in: in the same way whatever the reason. */
 export type Door = {
@@ -25,14 +23,18 @@ export function openDoor(service: Service): Door {
   const door: Door = {
     open: (handle) => async (request, response) => {
       const entry = await entryOf(request, service);
-      if (entry.kind === 'open') return handle(entry.listener, request, response);
+      if (entry.kind === 'open') return letIn(service, handle, entry.listener, request, response);
       if (entry.kind === 'dead') return door.dead(request, response);
+      // The page of the PIN stands at the address of the link itself.
+      if (wantsJson(request) && opensPage(request))
+        return response.redirect(303, `/l/${request.params.token}/`);
       if (wantsJson(request)) return response.status(401).json({ problem: 'pin' });
       return door.pinPage(request, response, { link: entry.link, status: 401, failed: null });
     },
     async dead(request, response) {
       // A phone whose link has ended must hear so, whoever else guesses from where it is.
-      if (wantsJson(request)) return void response.status(404).json({ problem: 'dead-link' });
+      if (wantsJson(request) && !opensPage(request))
+        return void response.status(404).json({ problem: 'dead-link' });
       return door.deadPage(request, response);
     },
     async deadPage(request, response) {

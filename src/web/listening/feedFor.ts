@@ -51,7 +51,7 @@ async function itemFor(
   const patientIds = listener.patients.map(({ patientId }) => patientId);
   const playable = await playableProgram(service, { clinicId: listener.clinicId, patientIds }, session);
   if (playable === null) return null;
-  const { durationMs, byteLength } = await service.shelf.session(listener.clinicId, playable.program);
+  const { durationMs, byteLength } = await service.shelf.session(listener, playable.program);
   const { prescriptionId, versionNumber, sessionNumber, slot, title, dueAtMs } = session;
   const place = `${prescriptionId}/${versionNumber}/${sessionNumber}/${slot.replace('#', '-')}`;
   const file = (name: string) => `${address}/${place}/${name}`;

@@ -1,5 +1,6 @@
 import { promptKeys } from '../../listening/plan.js';
 import { linkOf } from '../../store/listeningLinks.js';
+import { Refusal } from '../refusals.js';
 import type { Service } from '../service.js';
 import type { Listener } from './access.js';
 import { planFor } from './planFor.js';
@@ -37,9 +38,9 @@ async function makeFor(service: Service, listener: Listener): Promise<void> {
     const open = sessions.filter(({ state }) => state === 'due' || state === 'later' || state === 'begun');
     for (const session of open.slice(0, mostSessionsAhead)) {
       const playable = await playableProgram(service, { clinicId: listener.clinicId, patientIds }, session);
-      if (playable !== null) await service.shelf.session(listener.clinicId, playable.program);
+      if (playable !== null) await service.shelf.session(listener, playable.program);
     }
-    for (const key of promptKeys) await promptFor(service, listener.clinicId, { patientId: id, key });
+    for (const key of promptKeys) await promptFor(service, listener, { patientId: id, key });
   }
 }
 
@@ -51,7 +52,8 @@ async function quietly(
   try {
     await work();
   } catch (error) {
-    // A service that stops makes nothing more.
-    if (!life.isStopping) incidents.report({ code: 'session-not-made', error, patientId });
+    // A service that stops makes nothing more; who has much waiting already is given it when they ask.
+    if (!life.isStopping && !(error instanceof Refusal))
+      incidents.report({ code: 'session-not-made', error, patientId });
   }
 }

@@ -1,6 +1,6 @@
 import { offeredSigns } from '../../followup/warningSigns.js';
 import type { PromptKey } from '../../listening/plan.js';
-import type { ShelvedSession } from '../../session/sessionShelf.js';
+import type { ShelvedSession, Whose } from '../../session/sessionShelf.js';
 import { patientById } from '../../store/patients.js';
 import { prescriptionsOf, versionsOf } from '../../store/prescriptions.js';
 import type { Service } from '../service.js';
@@ -14,9 +14,10 @@ import type { Service } from '../service.js';
  */
 export async function promptFor(
   { store, shelf, versions, workshop }: Service,
-  clinicId: string,
+  whose: Whose,
   { patientId, key }: { patientId: string; key: PromptKey },
 ): Promise<ShelvedSession | null> {
+  const { clinicId } = whose;
   const found = await store.read(async (db) => {
     const patient = await patientById(db, clinicId, patientId);
     if (patient === null) return null;
@@ -36,5 +37,5 @@ export async function promptFor(
     .join(' ');
   const listener = { name: spokenName, ...(sayAs === '' ? {} : { sayAs }) };
   const said = workshop.prompts.say(key, { name: spokenName, signs });
-  return shelf.prompt(clinicId, { ...found.program, listener }, said);
+  return shelf.prompt(whose, { ...found.program, listener }, said);
 }

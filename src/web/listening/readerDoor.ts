@@ -4,7 +4,7 @@ import type { OtherReader } from '../acts/links.js';
 import { hashToken } from '../auth/tokens.js';
 import type { Service } from '../service.js';
 import { listenerOf } from './access.js';
-import type { Inside } from './door.js';
+import { type Inside, letIn } from './faults.js';
 
 /**
  * Lets in other programs of a patient, such as a player or a calendar, by the token in the address that was given for
@@ -19,7 +19,7 @@ export function openReaderDoor(service: Service, purpose: OtherReader) {
       const link = await linkOfToken(db, { tokenHash, purpose, nowMs: service.now() });
       return link === null || link.patientId === null ? null : listenerOf(db, link);
     });
-    if (listener !== null) return handle(listener, request, response);
+    if (listener !== null) return letIn(service, handle, listener, request, response);
     const isQuiet = await listeningLimits.mayMissLink(request.ip ?? 'unknown');
     return response.status(isQuiet ? 404 : 429).json({ problem: 'dead-link' });
   };

@@ -15,8 +15,12 @@ import type { Service } from '../service.js';
 /** A version that was replaced may still be played for this long: it may have been fetched, or begun, before. */
 const replacedPlaysMs = 24 * 60 * 60_000;
 
-/** A plan goes three days ahead, and a day has three sessions at most. */
-const mostAhead = 9;
+/**
+ * A plan goes over three days, and a day has three sessions at most; a phone may go by one of two days ago. No other
+ * number than these is ever linked to.
+ */
+const mostAhead = 8;
+const mostBehind = 9;
 const mostADay = 3;
 const dayMs = 24 * 60 * 60_000;
 
@@ -39,7 +43,7 @@ export function programOfSession(program: PrescribedProgram, sessionNumber: numb
 
 /**
  * The program of a session that somebody may listen to now, or null: it is not theirs, is paused or has ended, or was
- * replaced more than a day ago, is still far ahead, is an easier one that the version does not allow, or a warning
+ * replaced more than a day ago, is far from the next one, is an easier one that the version does not allow, or a warning
  * sign of theirs waits for an answer.
  */
 export async function playableProgram(
@@ -60,9 +64,9 @@ export async function playableProgram(
   if (found === null) return null;
   const read = versions.read(prescriptionId, found.version);
   if (read === null) return null;
-  // Each number is a session of its own to be made and kept: nobody has more made than there are to come.
+  // Each number is a session of its own to be made and kept: nobody has more made than a plan leads to.
   const number = nextSessionNumber(read, found, { finished: found.finished, nowMs: now() });
-  if (sessionNumber > number + mostAhead) return null;
+  if (sessionNumber > number + mostAhead || sessionNumber < number - mostBehind) return null;
   const program = choice === null ? read.program : easierProgram(read, choice);
   if (program === null) return null;
   return { program: programOfSession(program, sessionNumber), prescription: found.prescription };

@@ -5,6 +5,7 @@ import { chaptersJsonOf } from '../../documents/chaptersJson.js';
 import { slotSchema } from '../../listening/report.js';
 import { timedScriptSchema } from '../../script/timedScript.js';
 import { keepDelivery } from '../../store/listeningRecords.js';
+import { answerGone } from '../listening/faults.js';
 import { feedFor } from '../listening/feedFor.js';
 import { FewAtOnce } from '../listening/fewAtOnce.js';
 import { openReaderDoor } from '../listening/readerDoor.js';
@@ -48,14 +49,12 @@ export function feedRoutes(service: Service): Router {
     '/feed/:token/:prescriptionId/:versionNumber/:sessionNumber/:slot/:file',
     open(async (listener, request, response) => {
       const asked = placeSchema.safeParse(request.params);
-      if (!asked.success) return response.status(410).json({ problem: 'gone' });
+      if (!asked.success) return answerGone(service, listener, request, response);
       const { file, slot, ...place } = asked.data;
       const patientIds = listener.patients.map(({ patientId }) => patientId);
       const playable = await playableProgram(service, { clinicId: listener.clinicId, patientIds }, place);
-      if (playable === null) return response.status(410).json({ problem: 'gone' });
-      const session = await making.run(listener.linkId, () =>
-        shelf.session(listener.clinicId, playable.program),
-      );
+      if (playable === null) return answerGone(service, listener, request, response);
+      const session = await making.run(listener.linkId, () => shelf.session(listener, playable.program));
       if (file === 'chapters.json') {
         const text = (await session.read('session.script.json')).toString('utf8');
         const chapters = chaptersJsonOf(timedScriptSchema.parse(JSON.parse(text)));

@@ -1,10 +1,11 @@
-import { type Response, Router } from 'express';
+import { Router } from 'express';
 import { z } from 'zod';
 import { type PlayedSession, promptKeys } from '../../listening/plan.js';
 import { easierChoices } from '../../listening/report.js';
 import { timedScriptSchema } from '../../script/timedScript.js';
 import type { ShelvedSession } from '../../session/sessionShelf.js';
 import { openDoor } from '../listening/door.js';
+import { answerGone } from '../listening/faults.js';
 import { FewAtOnce } from '../listening/fewAtOnce.js';
 import { promptFor } from '../listening/prompts.js';
 import { playableProgram } from '../listening/sessions.js';
@@ -30,20 +31,16 @@ export function listeningSoundRoutes(service: Service): Router {
   const { open } = openDoor(service);
   const making = new FewAtOnce(mostMaking);
 
-  const gone = (response: Response) => response.status(410).json({ problem: 'gone' });
-
   router.get(
     '/l/:token/sessions/:prescriptionId/:versionNumber/:sessionNumber{-:choice}/:file',
     open(async (listener, request, response) => {
       const asked = placeSchema.safeParse(request.params);
-      if (!asked.success) return gone(response);
+      if (!asked.success) return answerGone(service, listener, request, response);
       const { file, ...place } = asked.data;
       const patientIds = listener.patients.map(({ patientId }) => patientId);
       const playable = await playableProgram(service, { clinicId: listener.clinicId, patientIds }, place);
-      if (playable === null) return gone(response);
-      const session = await making.run(listener.linkId, () =>
-        shelf.session(listener.clinicId, playable.program),
-      );
+      if (playable === null) return answerGone(service, listener, request, response);
+      const session = await making.run(listener.linkId, () => shelf.session(listener, playable.program));
       if (file === 'session.json') return response.json(await playedSession(session));
       const download = 'download' in request.query ? `${playable.prescription.title}${file.slice(7)}` : null;
       return sendFile(response, await session.open(file), { name: file, download });
@@ -54,12 +51,12 @@ export function listeningSoundRoutes(service: Service): Router {
     '/l/:token/prompts/:patientId/:key.mp3',
     open(async (listener, request, response) => {
       const asked = promptSchema.safeParse(request.params);
-      if (!asked.success) return gone(response);
+      if (!asked.success) return answerGone(service, listener, request, response);
       const isTheirs = listener.patients.some(({ patientId }) => patientId === asked.data.patientId);
       const prompt = isTheirs
-        ? await making.run(listener.linkId, () => promptFor(service, listener.clinicId, asked.data))
+        ? await making.run(listener.linkId, () => promptFor(service, listener, asked.data))
         : null;
-      if (prompt === null) return gone(response);
+      if (prompt === null) return answerGone(service, listener, request, response);
       const name = 'session.mp3';
       return sendFile(response, await prompt.open(name), { name, download: null });
     }),

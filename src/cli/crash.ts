@@ -1,0 +1,41 @@
+import { causeOf, traceOf } from '../errors/cause.js';
+
+/** What a command does about an error that nobody has caught, before it ends. */
+export type OnCrash = (error: unknown) => Promise<void>;
+
+let onCrash: OnCrash | null = null;
+let isCrashing = false;
+
+/**
+ * Decides what an error that nobody has caught does in this process: it is told in one line, whoever has taken it does
+ * what can still be done, and the process ends with 1. It never goes on: nobody knows what state it is in. What the error
+ * says is not told, because it may hold anything; what is known to hold nothing about a person is.
+ */
+export function endOnCrash(): void {
+  const crash = async (error: unknown) => {
+    // An error on the way out ends it at once.
+    if (isCrashing) process.exit(1);
+    isCrashing = true;
+    try {
+      if (onCrash === null) tellCrash(error);
+      else await onCrash(error);
+    } finally {
+      process.exit(1);
+    }
+  };
+  process.on('uncaughtException', crash);
+  process.on('unhandledRejection', crash);
+}
+
+/** Takes such errors for a command that has something to put in order. */
+export function takeCrashes(handle: OnCrash): void {
+  onCrash = handle;
+}
+
+function tellCrash(error: unknown): void {
+  const trace = traceOf(error);
+  const where = trace === '' ? '' : ` (${trace})`;
+  process.stderr.write(
+    `Something went wrong that should not have: ${causeOf(typeof error === 'string' ? undefined : error)}${where}\n`,
+  );
+}
