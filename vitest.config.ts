@@ -4,6 +4,7 @@ import { SlowFirst } from './tests/slowFirst.js';
 /**
  * The listening tests stand apart: they need a recogniser from outside and use both cores by themselves. So do those in
  * a browser, which play sound in real time: two of them leave a core half idle, beside other work they would stutter.
+ * Those that mostly wait, for a clock that nobody hastens, take next to nothing of a core and run beside the listening.
  */
 export default defineConfig({
   test: {
@@ -16,7 +17,7 @@ export default defineConfig({
           name: 'rooms',
           globalSetup: ['tests/compile.ts'],
           include: ['tests/**/*.test.ts'],
-          exclude: ['tests/listening/**', 'tests/**/*.browser.test.ts'],
+          exclude: ['tests/listening/**', 'tests/**/*.{browser,waiting}.test.ts'],
           // Files share what they load: read anew for each of them it would be a fifth of the time. So a file leaves
           // nothing behind that the next one could see; what it changes in the process it puts back.
           isolate: false,
@@ -29,6 +30,15 @@ export default defineConfig({
         test: {
           name: 'browser',
           include: ['tests/**/*.browser.test.ts'],
+          testTimeout: 180_000,
+          hookTimeout: 120_000,
+        },
+      },
+      {
+        test: {
+          name: 'waiting',
+          globalSetup: ['tests/compile.ts'],
+          include: ['tests/**/*.waiting.test.ts'],
           testTimeout: 180_000,
           hookTimeout: 120_000,
         },

@@ -17,12 +17,24 @@ export async function runTool(title: string, command: string, words: readonly st
   return { passed: 0, skipped: 0, failures: [{ where: title, name: '', message }] };
 }
 
-/** Runs one vitest project and counts its tests from vitest's own report, written into `folder`. */
-export async function runVitest(title: string, project: string, folder: string): Promise<Tally> {
-  console.log(`\n== ${title}`);
+/**
+ * Runs one vitest project and counts its tests from vitest's own report, written into `folder`.
+ *
+ * @param isHeard whether what it says is printed in one piece when it has ended, so that another one can run beside it
+ */
+export async function runVitest(
+  title: string,
+  project: string,
+  folder: string,
+  { isHeard = false } = {},
+): Promise<Tally> {
+  const said: Buffer[] = [];
+  if (!isHeard) console.log(`\n== ${title}`);
   const reportFile = path.join(folder, `${project}.json`);
   const reporters = ['--reporter=default', '--reporter=json', `--outputFile.json=${reportFile}`];
-  const code = await run('vitest', ['run', '--project', project, ...reporters]);
+  const hear = isHeard ? (chunk: Buffer) => said.push(chunk) : undefined;
+  const code = await run('vitest', ['run', '--project', project, ...reporters], hear);
+  if (isHeard) process.stdout.write(`\n== ${title}\n${Buffer.concat(said).toString()}`);
   return tallyVitest(project, await readReport(reportFile), code, process.cwd());
 }
 

@@ -40,6 +40,16 @@ export async function keepAccountLink(
     .where('expiresAtMs', '<', nowMs - keptMs)
     .execute();
   await endAccountLinks(db, link.clinicianId, nowMs);
+  // What an owner has seen while the clock was ahead must not hide what is made once it is right.
+  if (link.madeById === null) {
+    const clinicId = db.selectFrom('clinician').select('clinicId').where('id', '=', link.clinicianId);
+    await db
+      .updateTable('clinician')
+      .set({ noticesSeenAtMs: nowMs - 1 })
+      .where('clinicId', '=', clinicId)
+      .where('noticesSeenAtMs', '>=', nowMs)
+      .execute();
+  }
   await db
     .insertInto('accountLink')
     .values({ ...columns, clearsSecondStep: clearsSecondStep ? 1 : 0, createdAtMs: nowMs, usedAtMs: null })
@@ -115,7 +125,7 @@ export async function ownerLinkNotices(db: Db, ownerId: string): Promise<OwnerLi
     .execute();
 }
 
-/** An owner has seen the notices up to a moment. */
+/** An owner has seen the notices up to a moment, be it that of one which a clock that was wrong has dated ahead. */
 export async function markOwnerLinksSeen(db: Db, ownerId: string, upToMs: number): Promise<void> {
   await db
     .updateTable('clinician')

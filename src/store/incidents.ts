@@ -6,9 +6,17 @@ export type Incident = IncidentTable;
 /** Kinds and causes are few; should they not be, the oldest go. */
 const mostKept = 100;
 
-/** Adds what happened to what is known of the same kind and cause. */
-export async function noteIncidents(db: Db, incidents: readonly Incident[]): Promise<void> {
-  for (const incident of incidents) {
+/** Clocks of two processes on one database may differ by so much, without that one of them was set. */
+const clockSlackMs = 2_000;
+
+/**
+ * Adds what happened to what is known of the same kind and cause. What was dated ahead while the clock was wrong is
+ * dated to now, and nobody has seen what is noted now. Run it in a transaction.
+ */
+export async function noteIncidents(db: Db, incidents: readonly Incident[], nowMs: number): Promise<void> {
+  const noted = incidents.map((incident) => datedBy(incident, nowMs));
+  await bringBack(db, { beforeMs: Math.min(nowMs, ...noted.map(({ lastAtMs }) => lastAtMs)), nowMs });
+  for (const incident of noted) {
     await db
       .insertInto('incident')
       .values(incident)
@@ -32,6 +40,27 @@ export async function noteIncidents(db: Db, incidents: readonly Incident[]): Pro
   if (oldestMs !== undefined) await db.deleteFrom('incident').where('lastAtMs', '<=', oldestMs).execute();
 }
 
+const datedBy = (incident: Incident, nowMs: number): Incident => ({
+  ...incident,
+  firstAtMs: Math.min(incident.firstAtMs, nowMs),
+  lastAtMs: Math.min(incident.lastAtMs, nowMs),
+});
+
+/** The clock was ahead and has been set back: what was seen by it says nothing about what comes now. */
+async function bringBack(db: Db, { beforeMs, nowMs }: { beforeMs: number; nowMs: number }): Promise<void> {
+  await dateToNow(db, { afterMs: nowMs + clockSlackMs, nowMs });
+  await db
+    .updateTable('clinician')
+    .set({ incidentsSeenAtMs: beforeMs - 1 })
+    .where('incidentsSeenAtMs', '>', nowMs + clockSlackMs)
+    .execute();
+}
+
+async function dateToNow(db: Db, { afterMs, nowMs }: { afterMs: number; nowMs: number }): Promise<void> {
+  await db.updateTable('incident').set({ lastAtMs: nowMs }).where('lastAtMs', '>', afterMs).execute();
+  await db.updateTable('incident').set({ firstAtMs: nowMs }).where('firstAtMs', '>', nowMs).execute();
+}
+
 /** What has happened since an owner last said that they have seen it, the newest first. */
 export async function unseenIncidents(db: Db, ownerId: string, most: number): Promise<Incident[]> {
   return db
@@ -45,12 +74,28 @@ export async function unseenIncidents(db: Db, ownerId: string, most: number): Pr
     .execute();
 }
 
-/** An owner has seen what happened up to a moment. */
-export async function markIncidentsSeen(db: Db, ownerId: string, upToMs: number): Promise<void> {
+/**
+ * An owner has seen what happened up to a moment. What is dated ahead and was shown to her happened at the latest now,
+ * for every other owner too: otherwise it could be put away by nobody. Run it in a transaction.
+ */
+export async function markIncidentsSeen(
+  db: Db,
+  ownerId: string,
+  { upToMs, nowMs }: { upToMs: number; nowMs: number },
+): Promise<void> {
+  const seenMs = Math.min(upToMs, nowMs);
+  if (upToMs > nowMs) {
+    await db
+      .updateTable('incident')
+      .set({ lastAtMs: nowMs })
+      .where('lastAtMs', '>', nowMs)
+      .where('lastAtMs', '<=', upToMs)
+      .execute();
+  }
   await db
     .updateTable('clinician')
-    .set({ incidentsSeenAtMs: upToMs })
+    .set({ incidentsSeenAtMs: seenMs })
     .where('id', '=', ownerId)
-    .where('incidentsSeenAtMs', '<', upToMs)
+    .where('incidentsSeenAtMs', '<', seenMs)
     .execute();
 }

@@ -70,7 +70,8 @@ export class Incidents {
     if (incidents.length === 0) return;
     this.#waiting.clear();
     try {
-      await this.#parts.store.write((db) => noteIncidents(db, incidents));
+      const { store, now } = this.#parts;
+      await store.write((db) => noteIncidents(db, incidents, now()));
     } catch {
       for (const incident of incidents) this.#add(incident);
       this.#writeIn(againMs);

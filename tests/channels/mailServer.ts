@@ -3,7 +3,14 @@ import { SMTPServer, type SMTPServerOptions } from 'smtp-server';
 import { Hold } from './hold.js';
 import { listening, OpenSockets } from './openSockets.js';
 
-export type Received = { raw: Buffer; parsed: ParsedMail; from: string; to: string[] };
+export type Received = {
+  raw: Buffer;
+  parsed: ParsedMail;
+  from: string;
+  to: string[];
+  /** When all of it had come, by the test's own steady clock. */
+  atMs: number;
+};
 
 export type MailBehaviour =
   | 'take'
@@ -13,6 +20,8 @@ export type MailBehaviour =
   | 'hold-answer'
   /** Breaks the connection off when the message comes. */
   | 'drop'
+  /** Takes everything, and answers what is for one address only so long after it has all come. */
+  | { slowTo: string; answersAfterMs: number }
   /** An answer to one step: `RCPT 550 5.1.1 no such user`. */
   | { step: 'MAIL' | 'RCPT' | 'DATA'; code: number; words: string };
 
@@ -33,7 +42,7 @@ export async function openMailServerForTest(options: SMTPServerOptions = {}): Pr
   const hold = new Hold();
   const refusal = (step: 'MAIL' | 'RCPT' | 'DATA') => {
     const { behaviour } = test;
-    if (typeof behaviour === 'string' || behaviour.step !== step) return null;
+    if (typeof behaviour === 'string' || !('step' in behaviour) || behaviour.step !== step) return null;
     return Object.assign(new Error(behaviour.words), { responseCode: behaviour.code });
   };
   const server = new SMTPServer({
@@ -65,17 +74,22 @@ export async function openMailServerForTest(options: SMTPServerOptions = {}): Pr
         return;
       }
       const failure = refusal('DATA');
+      const to = session.envelope.rcptTo.map(({ address }) => address);
+      const atMs = performance.now();
       if (failure === null) {
         const raw = Buffer.concat(chunks);
-        const { mailFrom, rcptTo } = session.envelope;
+        const { mailFrom } = session.envelope;
         received.push({
           raw,
           parsed: await simpleParser(raw),
           from: mailFrom === false ? '' : mailFrom.address,
-          to: rcptTo.map(({ address }) => address),
+          ...{ to, atMs },
         });
       }
-      if (test.behaviour === 'hold-answer') hold.keep(() => callback(failure));
+      const { behaviour } = test;
+      if (behaviour === 'hold-answer') hold.keep(() => callback(failure));
+      else if (typeof behaviour !== 'string' && 'slowTo' in behaviour && to.includes(behaviour.slowTo))
+        setTimeout(() => callback(failure), behaviour.answersAfterMs);
       else callback(failure);
     },
     ...options,

@@ -1,6 +1,5 @@
 import { execFileSync, spawn } from 'node:child_process';
 import { copyFile, mkdtemp, readdir, readFile, rm } from 'node:fs/promises';
-import { connect } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { createInterface } from 'node:readline';
@@ -37,19 +36,6 @@ async function ownersIn(copy: string): Promise<unknown> {
   }
 }
 
-/** A request that is never finished. */
-async function hangingRequest(): Promise<{ end: () => void }> {
-  const { hostname, port } = new URL(running.address);
-  const socket = connect(Number(port), hostname);
-  socket.on('error', () => undefined);
-  await new Promise((resolve) =>
-    socket.write('POST /sign-in HTTP/1.1\r\nHost: x\r\nContent-Length: 9\r\n\r\n', resolve),
-  );
-  // An answer to a later request tells that the service has read this one.
-  await fetch(`${running.address}/sign-in`);
-  return { end: () => socket.destroy() };
-}
-
 describe.each(['SIGINT', 'SIGTERM'] as const)('%s', (signal) => {
   it('ends the service with code 0, no children, and a database file that is whole by itself', async () => {
     await new Visitor(() => running.address).post(new URL(running.link ?? '').pathname, owner);
@@ -67,29 +53,6 @@ describe.each(['SIGINT', 'SIGTERM'] as const)('%s', (signal) => {
       execFileSync('ps', ['-eo', 'pgid=']).toString().split(/\s+/).includes(String(pid));
     // What reads from a pipe ends when the service at its other end has.
     await expect.poll(isRunning, { timeout: 5_000 }).toBe(false);
-  });
-});
-
-describe('a service that has something under way when it is to stop', () => {
-  it('ends within half a minute all the same, and whole', async () => {
-    await hangingRequest();
-    const startedAt = performance.now();
-    running.child.kill('SIGTERM');
-    expect(await running.gone).toEqual({ code: 0, signal: null });
-    expect(performance.now() - startedAt).toBeLessThan(30_000);
-    expect(await databaseFiles()).toEqual(['clinic.db']);
-  });
-
-  it('ends at once at a second signal, with the number of that signal', async () => {
-    await hangingRequest();
-    const startedAt = performance.now();
-    const again = setInterval(() => running.child.kill('SIGINT'), 100);
-    expect(await running.gone).toEqual({ code: 130, signal: null });
-    clearInterval(again);
-    // Well before it would have given up by itself.
-    expect(performance.now() - startedAt).toBeLessThan(15_000);
-    running = await startServe(folder);
-    expect(running.link, 'it starts again on what was left').not.toBeNull();
   });
 });
 

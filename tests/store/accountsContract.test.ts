@@ -107,6 +107,12 @@ describe.each(databases)('what lets people back in, on $name', ({ open }) => {
     await store.write((db) => markOwnerLinksSeen(db, zoe, now + 2));
     await store.write((db) => markOwnerLinksSeen(db, zoe, now));
     expect([await shown(clinicianId), await shown(zoe)]).toEqual([[notice], []]);
+    await keepLink(zoe, null, now + 1);
+    expect(
+      (await shown(zoe)).map(({ createdAtMs }) => createdAtMs),
+      'made after the clock was set back',
+    ).toContain(now + 1);
+    await store.write((db) => markOwnerLinksSeen(db, zoe, now + 2));
     const owners = await store.read((db) => ownersOf(db, clinicId));
     expect(owners.map((each) => each.email).sort()).toEqual([email, another].sort());
     expect(await store.read((db) => ownerById(db, zoe))).toMatchObject({ id: zoe, role: 'owner' });

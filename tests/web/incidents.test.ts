@@ -63,13 +63,45 @@ describe('what fails while a service runs', () => {
       ...{ times: 4, firstAtMs: startMs, lastAtMs: startMs + 120_000 },
     };
     expect(await unseen()).toEqual([known]);
-    await store.write((db) => markIncidentsSeen(db, ownerId, known.lastAtMs));
+    await store.write((db) => markIncidentsSeen(db, ownerId, { upToMs: known.lastAtMs, nowMs: clock }));
     expect(await unseen()).toEqual([]);
     clock += 1;
     const again = open();
     again.report({ code: 'work-failed', what: 'reminders not planned', error: new RangeError() });
     await again.flush();
     expect(await unseen()).toEqual([{ ...known, times: 5, lastAtMs: clock }]);
+  });
+
+  it('can be put away when it was dated ahead by a clock that has been set back, and hides nothing after it', async () => {
+    const fails = async (code: 'work-failed' | 'message-not-sent') => {
+      const incidents = open();
+      incidents.report({ code, error: 'why' });
+      await incidents.flush();
+    };
+    const see = async () => {
+      const upToMs = Math.max(...(await unseen()).map(({ lastAtMs }) => lastAtMs));
+      await store.write((db) => markIncidentsSeen(db, ownerId, { upToMs, nowMs: clock }));
+    };
+    const dayMs = 86_400_000;
+    clock = startMs + dayMs;
+    await fails('work-failed');
+    clock = startMs;
+    await see();
+    expect(await unseen(), 'put away after the clock was set back').toEqual([]);
+    clock = startMs + dayMs;
+    await fails('work-failed');
+    await see();
+    clock = startMs + 60_000;
+    await fails('message-not-sent');
+    const now = { firstAtMs: clock, lastAtMs: clock };
+    expect(await unseen(), 'put away while the clock was ahead').toEqual(
+      expect.arrayContaining([expect.objectContaining({ code: 'message-not-sent', times: 1, ...now })]),
+    );
+    await see();
+    expect(await unseen()).toEqual([]);
+    clock += 1;
+    await fails('message-not-sent');
+    expect(await unseen()).toEqual([expect.objectContaining({ code: 'message-not-sent', times: 2 })]);
   });
 
   it('is kept until the database works again, and never more than a hundred kinds of it', async () => {

@@ -36,9 +36,10 @@ export async function incidentsView(
 export function incidentRoutes(service: Service): Routes {
   return new Routes(service).member('post', '/incidents/seen', async (visit) => {
     requireOwner(visit);
-    const upToMs = Math.min(Number(field(visit.fields, 'upToMs')), visit.nowMs);
+    const upToMs = Number(field(visit.fields, 'upToMs'));
     if (Number.isSafeInteger(upToMs)) {
-      await service.store.write((db) => markIncidentsSeen(db, visit.clinician.id, upToMs));
+      const seen = { upToMs, nowMs: visit.nowMs };
+      await service.store.write((db) => markIncidentsSeen(db, visit.clinician.id, seen));
     }
     return { kind: 'redirect', to: '/' };
   });

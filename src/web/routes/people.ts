@@ -197,7 +197,7 @@ export function peopleRoutes(service: Service): Routes {
       .member('post', '/', list)
       .member('post', '/owner-links/seen', async (visit) => {
         requireOwner(visit);
-        const upToMs = Math.min(Number(field(visit.fields, 'upToMs')), visit.nowMs);
+        const upToMs = Number(field(visit.fields, 'upToMs'));
         if (Number.isSafeInteger(upToMs)) {
           await store.write((db) => markOwnerLinksSeen(db, visit.clinician.id, upToMs));
         }
