@@ -17,6 +17,7 @@ const wanted = [
   { package: 'chromium', isThere: () => existsSync('/usr/bin/chromium') },
   { package: 'poppler-utils', isThere: () => isCommand('pdftotext') && isCommand('pdftoppm') },
   { package: 'nginx-light', isThere: () => existsSync('/usr/sbin/nginx') },
+  { package: 'caddy', isThere: () => isCommand('caddy') },
   { package: 'postgresql', isThere: () => existsSync('/usr/lib/postgresql') },
 ];
 
