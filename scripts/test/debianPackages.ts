@@ -18,6 +18,7 @@ const wanted = [
   { package: 'poppler-utils', isThere: () => isCommand('pdftotext') && isCommand('pdftoppm') },
   { package: 'nginx-light', isThere: () => existsSync('/usr/sbin/nginx') },
   { package: 'faketime', isThere: () => isCommand('faketime') },
+  { package: 'caddy', isThere: () => isCommand('caddy') },
   { package: 'postgresql', isThere: () => existsSync('/usr/lib/postgresql') },
 ];
 

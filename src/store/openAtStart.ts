@@ -79,10 +79,13 @@ const saidWithoutCode: readonly [RegExp, string][] = [
 /**
  * Opens the database of a service that starts, and says of a server that cannot be used what is wrong with it.
  *
- * @param onUpgrade told before a database of an earlier version is backed up and brought to this one
+ * @param onUpgrade as for `openStore`
  * @throws StillcountError as `openStore`
  */
-export async function openAtStart(settings: StoreSettings, onUpgrade?: () => void): Promise<Store> {
+export async function openAtStart(
+  settings: StoreSettings,
+  onUpgrade?: (copy?: string) => void,
+): Promise<Store> {
   try {
     return await openStore(settings, undefined, onUpgrade);
   } catch (error) {

@@ -34,7 +34,8 @@ export interface Store {
  * Opens the database, making or updating its tables first.
  *
  * @param upTo the step of the schema to stop at, for putting an earlier backup in; the newest one when left out
- * @param onUpgrade told before a database of an earlier version is backed up and brought up to date
+ * @param onUpgrade told before a database of an earlier version is backed up and brought up to date, and again with
+ *   the backup when it is
  * @throws StillcountError kind `work` when it cannot be reached, is held by another process, was written by a newer
  *   version of this project, is damaged, cannot be backed up or upgraded, or has another shape than it should; kind
  *   `input` when it has gone beyond `upTo`
@@ -42,7 +43,7 @@ export interface Store {
 export async function openStore(
   settings: StoreSettings,
   upTo?: string,
-  onUpgrade: () => void = () => undefined,
+  onUpgrade: (copy?: string) => void = () => undefined,
 ): Promise<Store> {
   const bringUp = (db: Kysely<Database>) =>
     upgrade(db, {

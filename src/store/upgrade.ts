@@ -18,8 +18,11 @@ export type Upgrade = {
   backups: string;
   /** The step to stop at, for putting an earlier backup in; the newest one when left out. */
   upTo?: string;
-  /** Told before anything is done to a database of an earlier version. */
-  onUpgrade?: () => void;
+  /**
+   * Told before anything is done to a database of an earlier version, and again, with the file that holds everything as
+   * it was, when it has been brought to this one.
+   */
+  onUpgrade?: (copy?: string) => void;
 };
 
 /**
@@ -39,7 +42,7 @@ export async function upgrade(
   const taken = await stepsTaken(db);
   const reached = taken.at(-1);
   const ends = upTo ?? known.at(-1) ?? '';
-  if (taken.some((step) => !known.includes(step))) throw fromNewerVersion(known);
+  if (taken.some((step) => !known.includes(step))) throw await fromNewerVersion(known.at(-1) ?? '', backups);
   if (reached !== undefined && reached > ends) {
     throw inputError({
       message: 'this database has gone beyond what is to be put in',
@@ -56,6 +59,7 @@ export async function upgrade(
     throw notUpgraded(error, { failed, reached, backup });
   }
   if (upTo === undefined) await compareSchema(db, kind);
+  if (backup !== null) onUpgrade?.(backup);
 }
 
 /** The steps of the schema that a database has taken, in order; none for one without tables. */
@@ -123,11 +127,13 @@ async function compareSchema(db: Kysely<Database>, kind: DatabaseKind): Promise<
   );
 }
 
-function fromNewerVersion(known: readonly string[]): StillcountError {
+/** The way back is the copy that the newer version made before its upgrade: it is named where it is there. */
+async function fromNewerVersion(newest: string, backups: string): Promise<StillcountError> {
+  const copy = await newestCopy({ backups, reached: newest });
   return workError({
     message: 'this database was written by a newer version of Stillcount',
-    allowed: `a database up to ${known.at(-1) ?? 'nothing'}`,
-    hint: 'install the newer version again',
+    allowed: `a database up to ${newest}`,
+    hint: `install the newer version again${copy === null ? '' : `, or go back to how everything was before its upgrade, kept in ${copy.file}`}; "stillcount guide going-back" says how`,
   });
 }
 

@@ -82,8 +82,11 @@ export type StartOptions = {
   print?: (text: string) => void;
   /** How long the encoder is waited for; as usual when left out. */
   encoderTimes?: EncoderTimes;
-  /** Told before a database of an earlier version is backed up and brought to this one, which may take minutes. */
-  onUpgrade?: () => void;
+  /**
+   * Told before a database of an earlier version is backed up and brought to this one, which may take minutes, and again
+   * with the file of the backup.
+   */
+  onUpgrade?: (copy?: string) => void;
 };
 
 /**

@@ -1,10 +1,11 @@
 import { createHash } from 'node:crypto';
-import { mkdtempSync, readdirSync, readFileSync, renameSync, rmSync, truncateSync } from 'node:fs';
+import { mkdirSync, mkdtempSync, readdirSync, readFileSync, renameSync, rmSync, truncateSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { sql } from 'kysely';
 import pg from 'pg';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { z } from 'zod';
 import { StillcountError } from '../../src/errors/stillcountError.js';
 import { tellOfWarning } from '../../src/reminders/planOthers.js';
 import { wallClockInstant } from '../../src/schedule/wallClock.js';
@@ -47,6 +48,41 @@ function lay(dump: string) {
   database.close();
   return wanted;
 }
+/** What no backup holds: sign-ins, links that are used once, what failed, and the bookkeeping of the steps. */
+const leftOut = [
+  ...['invitation', 'signInSession', 'accountLink', 'incident'],
+  ...['kysely_migration', 'kysely_migration_lock'],
+];
+const backupRow = z.object({ table: z.string(), row: z.record(z.string(), z.unknown()) });
+/** Every row of every table that a backup holds, as SQLite gives it, in no order. */
+function rowsOfAll(database: InstanceType<typeof Sqlite>): Record<string, string[]> {
+  const names = z
+    .array(z.string())
+    .parse(database.prepare("select name from sqlite_master where type = 'table'").pluck().all())
+    .filter((name) => !leftOut.includes(name) && !name.startsWith('sqlite_'));
+  const all = names.map((name) => [name, database.prepare(`select * from "${name}"`).all()] as const);
+  database.close();
+  return Object.fromEntries(all.map(([name, rows]) => [name, rows.map((row) => JSON.stringify(row)).sort()]));
+}
+/**
+ * Goes back: puts the copy that an upgrade made, line by line, into the empty tables of the version before it, as they
+ * were frozen when it was released.
+ */
+function goBack(dump: string, copy: string) {
+  const database = new Sqlite(':memory:');
+  database.exec(readFileSync(dump, 'utf8').replaceAll(/^insert into .*;$/gm, ''));
+  for (const text of readFileSync(copy, 'utf8').split('\n')) {
+    const { data } = backupRow.safeParse(text === '' ? null : JSON.parse(text));
+    if (data === undefined) continue;
+    const columns = Object.keys(data.row);
+    const places = columns.map(() => '?').join(', ');
+    const named = columns.map((column) => `"${column}"`).join(', ');
+    database
+      .prepare(`insert into "${data.table}" (${named}) values (${places})`)
+      .run(...Object.values(data.row));
+  }
+  return rowsOfAll(database);
+}
 /** The one patient of a dump, and who signed for them. */
 async function knownOf(store: Store) {
   const known = await store.read((db) =>
@@ -84,6 +120,8 @@ describe('a database of an earlier version', () => {
     async (_name, dump) => {
       const wanted = lay(dump);
       const before = stepsOf();
+      const asItWas = rowsOfAll(new Sqlite(file, { readonly: true }));
+      expect(asItWas.patient).toHaveLength(1);
       const store = await openStore({ kind: 'sqlite', file });
       const upgrade: UpgradeTried = {
         ...{ dump: shortOf(dump), steps: stepsOf().filter((step) => !before.includes(step)), copy: null },
@@ -129,6 +167,9 @@ describe('a database of an earlier version', () => {
       }
       const [backup = ''] = backups();
       tried.push({ ...upgrade, copy: backup.replace(/-[^-]+[.]backup$/, '') });
+      expect(goBack(dump, join(folder, 'backups', backup)), 'what the earlier version gets back').toEqual(
+        asItWas,
+      );
       const other = join(folder, 'other.db');
       const rows = await restore(join(folder, 'backups', backup), { kind: 'sqlite', file: other });
       expect(rows, backup).toBeGreaterThan(3);
@@ -147,16 +188,18 @@ describe('a database of an earlier version', () => {
   });
 
   it('is backed up and told of only where there is something to upgrade', async () => {
-    let told = 0;
-    const onUpgrade = () => {
-      told += 1;
-    };
+    const told: (string | undefined)[] = [];
+    const onUpgrade = (copy?: string) => told.push(copy);
     await (await openStore({ kind: 'sqlite', file }, '0005-follow-up', onUpgrade)).close();
     expect(() => backups()).toThrow('ENOENT');
-    expect(told).toBe(0);
+    expect(told).toEqual([]);
     await (await openStore({ kind: 'sqlite', file }, undefined, onUpgrade)).close();
     await (await openStore({ kind: 'sqlite', file }, undefined, onUpgrade)).close();
-    expect([told, backups().length], 'once, at the one upgrade').toEqual([1, 1]);
+    expect(told, 'once, at the one upgrade').toEqual([
+      undefined,
+      join(folder, 'backups', backups()[0] ?? ''),
+    ]);
+    expect(backups()).toHaveLength(1);
   });
 });
 
@@ -223,15 +266,23 @@ describe('an upgrade that fails', () => {
     expect(contentOf()).toBe(before);
   });
 
-  it('leaves a database of a newer version alone', async () => {
+  it('leaves a database of a newer version alone, and names the copy to go back to', async () => {
     await (await openStore({ kind: 'sqlite', file })).close();
+    const asItWas = join(folder, 'as-it-was.backup');
+    await backUp({ kind: 'sqlite', file }, asItWas);
+    const newest = (await releasedSteps()).at(-1) ?? '';
+    const copy = join(folder, 'backups', `after-${newest}-20261125T090000Z.backup`);
     const database = new Sqlite(file);
     database.exec(`insert into kysely_migration values ('9999-from-later', '2030-01-01')`);
     database.close();
     const before = contentOf();
     const problems = await problemsOfOpening();
     expect(problems[0]?.message).toContain('newer version');
+    expect(problems[0]?.hint).toBe('install the newer version again; "stillcount guide going-back" says how');
     expect(contentOf()).toBe(before);
+    mkdirSync(join(folder, 'backups'));
+    renameSync(asItWas, copy);
+    expect((await problemsOfOpening())[0]?.hint).toContain(`before its upgrade, kept in ${copy};`);
   });
 });
 

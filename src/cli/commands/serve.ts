@@ -33,11 +33,14 @@ export function addServeCommand(command: Command): void {
       const { startService } = await import('../../web/startService.js');
       const log = isQuiet() ? logFailures : logToStderr;
       let doing = 'Starting';
+      const kept: { copy: string | null } = { copy: null };
       const service = await timed('start', () =>
         showUnderWay(
           () => doing,
           (changed) => {
-            const onUpgrade = () => {
+            const onUpgrade = (copy?: string) => {
+              kept.copy = copy ?? null;
+              if (copy !== undefined) return;
               doing = 'Backing the database up and bringing it to this version';
               changed();
             };
@@ -47,8 +50,10 @@ export function addServeCommand(command: Command): void {
       );
       takeCrashes(service.crash);
       const { checked } = service;
-      if (json === true) print(JSON.stringify(inOneLine(service, checked)));
+      if (json === true) print(JSON.stringify(inOneLine(service, checked, kept.copy)));
       else {
+        if (kept.copy !== null)
+          print(`The database was brought to this version. Everything as it was before: ${kept.copy}`);
         print(...checkLines(checked.filter(({ state }) => state !== 'ok' || !isQuiet())));
         tellHowToReach(service);
       }
@@ -62,8 +67,12 @@ export function addServeCommand(command: Command): void {
     });
 }
 
-function inOneLine({ address, firstLink, demo }: StartedService, checked: readonly Checked[]) {
-  return { address, firstLink, demo, checked };
+function inOneLine(
+  { address, firstLink, demo }: StartedService,
+  checked: readonly Checked[],
+  beforeUpgrade: string | null,
+) {
+  return { address, firstLink, demo, checked, beforeUpgrade };
 }
 
 function tellHowToReach({ address, firstLink, demo }: StartedService): void {
