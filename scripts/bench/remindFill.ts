@@ -1,5 +1,6 @@
 import { randomUUID } from 'node:crypto';
 import type { Insertable } from 'kysely';
+import { programChecksum, versionChecksum } from '../../src/store/migrations/signedChecksums.js';
 import type { Db } from '../../src/store/openStore.js';
 import type { Database } from '../../src/store/schema.js';
 import { makeBenchClinic } from './benchClinic.js';
@@ -53,25 +54,20 @@ export async function fillWithReminders(db: Db, people: number, dueAtMs: number)
     await insert(
       db,
       'prescription',
-      ids.map(({ patientId, prescriptionId: id }) => ({
-        ...{ id, patientId, title: 'Home', state: 'active' as const, newestVersion: 1, workId: null },
-        createdAtMs: signedAtMs,
-      })),
+      ids.map(({ patientId, prescriptionId: id }) => {
+        const row = { id, patientId, title: 'Home', state: 'active' as const, newestVersion: 1 };
+        const made = { ...row, createdAtMs: signedAtMs };
+        return { ...made, workId: null, checksum: programChecksum(made) };
+      }),
     );
     await insert(
       db,
       'prescriptionVersion',
-      ids.map(({ prescriptionId }) => ({
-        ...{
-          prescriptionId,
-          number: 1,
-          content,
-          screeningId: null,
-          reason: 'r',
-          signedBy: clinicianId,
-          signedAtMs,
-        },
-      })),
+      ids.map(({ patientId, prescriptionId }) => {
+        const signed = { content, screeningId: null, reason: 'r', signedBy: clinicianId, signedAtMs };
+        const row = { prescriptionId, number: 1, ...signed };
+        return { ...row, checksum: versionChecksum({ ...row, patientId }) };
+      }),
     );
     await insert(
       db,

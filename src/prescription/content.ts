@@ -49,21 +49,34 @@ const timetableShape = {
 export type Timetable = z.output<z.ZodObject<typeof timetableShape>>;
 
 /** Of a version's content, only when it is to be done: versions were checked whole when they were signed. */
-export const timetableSchema = z.object(timetableShape);
+const timetableSchema = z.object(timetableShape);
+
+const noTimes = Object.fromEntries(weekdays.map((weekday) => [weekday, []]));
+/** Of a version that is damaged: nobody is asked for anything that cannot be read as it was signed. */
+const nothingAsked: Timetable = timetableSchema.parse({ weekdayTimes: noTimes });
+
+/**
+ * When a version is to be done.
+ *
+ * @param content JSON text; null for a version that is damaged
+ */
+export function timetableOf(content: string | null): Timetable {
+  return content === null ? nothingAsked : timetableSchema.parse(JSON.parse(content));
+}
 
 /**
  * When versions of a prescription are to be done: of those that held since a moment, newest first.
  *
- * @param versions newest first, `content` as it is kept
+ * @param versions newest first, `content` as for {@link timetableOf}
  */
 export function timetablesSince(
-  versions: readonly { content: string; signedAtMs: number }[],
+  versions: readonly { content: string | null; signedAtMs: number }[],
   sinceMs: number,
 ): { timetable: Timetable; signedAtMs: number }[] {
   const heldThen = versions.findIndex(({ signedAtMs }) => signedAtMs < sinceMs);
   return versions.slice(0, heldThen < 0 ? versions.length : heldThen + 1).map(({ content, signedAtMs }) => ({
     signedAtMs,
-    timetable: timetableSchema.parse(JSON.parse(content)),
+    timetable: timetableOf(content),
   }));
 }
 

@@ -1,4 +1,4 @@
-import { type Timetable, timetableSchema } from '../prescription/content.js';
+import { type Timetable, timetableOf } from '../prescription/content.js';
 import { isFreeDay, restMs } from '../schedule/plannedStates.js';
 import { isFor } from '../schedule/recipients.js';
 import {
@@ -73,8 +73,9 @@ export class Moments {
     return rhythmOf(timetables, { zone, breaks: breaks.get(patientId) ?? [] });
   }
 
-  #timetableOf(content: string): Timetable {
-    const timetable = this.#timetables.get(content) ?? timetableSchema.parse(JSON.parse(content));
+  #timetableOf(content: string | null): Timetable {
+    if (content === null) return timetableOf(content);
+    const timetable = this.#timetables.get(content) ?? timetableOf(content);
     this.#timetables.set(content, timetable);
     return timetable;
   }

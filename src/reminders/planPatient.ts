@@ -9,12 +9,13 @@ import { breaksOf } from '../store/careBreaks.js';
 import { type NewDelivery, replaceReminders } from '../store/deliveries.js';
 import { answeredSlots, openWarningSince, warningsAnsweredAt } from '../store/listeningRecords.js';
 import { lockPatient } from '../store/lockPatient.js';
-import { notPlayableStretches } from '../store/notPlayed.js';
+import { noteNotPlayed, notPlayableStretches, notPlayedOf } from '../store/notPlayed.js';
 import type { Db } from '../store/openStore.js';
 import { patientById } from '../store/patients.js';
 import { type ActiveProgram, activeProgramsOf, versionsOf } from '../store/prescriptions.js';
 import { reminderRulesOf } from '../store/reminderRules.js';
 import { notePlanned, takeToPlan, type Watched } from '../store/reminderWatch.js';
+import type { Damage } from '../store/signed.js';
 import { type Recipient, recipientsOf } from './recipients.js';
 import type { ReminderSecrets } from './secrets.js';
 
@@ -44,12 +45,14 @@ type Planned = ActiveProgram & {
  * quiet, and which program is due for a review. Run it in a transaction.
  *
  * @param isShared whether other processes plan at the same time
+ * @param onDamaged told when a program is found to be damaged: nothing of it is reminded of any more
  * @returns false when there is nothing to plan, or somebody else plans it
  */
 export async function planPatient(
   db: Db,
   { patientId, nowMs, isShared }: { patientId: string; nowMs: number; isShared: boolean },
   secrets: ReminderSecrets,
+  onDamaged: (damage: Damage, patientId: string) => void = () => undefined,
 ): Promise<boolean> {
   // Everybody takes the patient first, and then what hangs on them.
   await lockPatient(db, patientId);
@@ -69,7 +72,13 @@ export async function planPatient(
     const rhythm = rhythmOf(timetables, { zone, breaks });
     const reviewOn = timetables[0]?.timetable.reviewOn ?? null;
     const stretches = notPlayable.get(program.id) ?? [];
-    const isPlayable = stretches.every(({ untilMs }) => untilMs !== null);
+    const isNoted = stretches.some(({ untilMs }) => untilMs === null);
+    const { damage } = program;
+    if (damage !== null && !isNoted) {
+      await noteDamaged(db, { patientId, prescriptionId: program.id, nowMs });
+      onDamaged(damage, patientId);
+    }
+    const isPlayable = damage === null && !isNoted;
     const playableSinceMs = Math.max(0, ...stretches.map(({ untilMs }) => untilMs ?? 0));
     if (rhythm !== null) programs.push({ ...program, reviewOn, rhythm, isPlayable, playableSinceMs });
   }
@@ -104,6 +113,15 @@ export async function planPatient(
   });
   await refreshAttention(db, patientId);
   return true;
+}
+
+/** The listening page and the first page say so from now on. */
+async function noteDamaged(
+  db: Db,
+  { patientId, prescriptionId, nowMs }: { patientId: string; prescriptionId: string; nowMs: number },
+): Promise<void> {
+  const known = await notPlayedOf(db, [patientId]);
+  await noteNotPlayed(db, patientId, { prescriptionIds: [...known.keys(), prescriptionId], nowMs });
 }
 
 type AddedSince = (prescriptionId: string | null, caregiverId: string | null) => number;

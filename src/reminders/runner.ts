@@ -5,6 +5,7 @@ import type { Messages } from '../documents/messages.js';
 import { bringBack, freeLeases } from '../store/heldDeliveries.js';
 import type { Store } from '../store/openStore.js';
 import { planLater, takeToMake, toMakeAhead, toPlan } from '../store/reminderWatch.js';
+import type { Damage } from '../store/signed.js';
 import { newerSteps } from '../store/upToDate.js';
 import { type ByClock, byClock, type Clocks, type Task } from './byClock.js';
 import { planDigests } from './planOthers.js';
@@ -51,6 +52,8 @@ export type RunnerParts = {
   onFailure: (what: string, error: unknown) => void;
   /** Told of what is not tried any more. */
   onGivenUp?: (delivery: { patientId: string | null; why: string }) => void;
+  /** Told of a signed program that was found to be damaged. */
+  onDamaged?: (damage: Damage, patientId: string) => void;
   /** Told once that a newer version has upgraded the database, and by which steps. */
   onSuperseded?: (steps: readonly string[]) => void;
 };
@@ -172,9 +175,9 @@ export class Runner {
 
   /** What is wrong with one patient's record must not hold up everybody else. */
   async #planOne(one: { patientId: string; nowMs: number; isShared: boolean }): Promise<boolean> {
-    const { store, secrets, onFailure } = this.#parts;
+    const { store, secrets, onFailure, onDamaged } = this.#parts;
     try {
-      return await store.write((db) => planPatient(db, one, secrets));
+      return await store.write((db) => planPatient(db, one, secrets, onDamaged));
     } catch (error) {
       onFailure('a patient not planned', error);
       await store.write((db) => planLater(db, one.patientId, one.nowMs + planAgainMs));

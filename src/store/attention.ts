@@ -4,6 +4,7 @@ import { newestPrograms } from './newestPrograms.js';
 import { notPlayedOf } from './notPlayed.js';
 import type { Db } from './openStore.js';
 import type { AttentionKind } from './schema.js';
+import { isWholeScreening } from './signed.js';
 import { keptUnasked } from './unasked.js';
 
 /** What comes before everything else. */
@@ -13,6 +14,7 @@ const urgentKinds: readonly AttentionKind[] = [
   'stopped',
   'questions-urgent',
   'not-playable',
+  'screening-damaged',
 ];
 
 /** One reason why a person needs a clinician. */
@@ -103,7 +105,7 @@ async function notesFor(db: Db, patientId: string): Promise<Reason[]> {
 async function reasonsFor(db: Db, patientId: string, createdAtMs: number): Promise<Reason[]> {
   const screening = await db
     .selectFrom('screening')
-    .select(['id', 'atMs', 'stops'])
+    .selectAll()
     .where('patientId', '=', patientId)
     .orderBy('number', 'desc')
     .limit(1)
@@ -111,6 +113,10 @@ async function reasonsFor(db: Db, patientId: string, createdAtMs: number): Promi
   const programs = await newestPrograms(db, patientId).select(['prescriptionVersion.screeningId']).execute();
   if (screening === undefined) {
     return [{ kind: 'to-screen', subject: patientId, sinceMs: createdAtMs }];
+  }
+  // It may have stopped everything.
+  if (!isWholeScreening(screening)) {
+    return [{ kind: 'screening-damaged', subject: patientId, sinceMs: createdAtMs }];
   }
   if (screening.stops === 1) return [{ kind: 'stopped', subject: patientId, sinceMs: screening.atMs }];
   // Somebody whose programs have all ended has been let go.

@@ -1,6 +1,7 @@
 import { isUnwell, notTodayReasons } from '../listening/report.js';
 import type { AdviceWaits } from './followUpSchema.js';
 import type { Db } from './openStore.js';
+import { programsWithNewest, signedContent } from './signed.js';
 
 const unwellReasons = notTodayReasons.filter(isUnwell);
 
@@ -10,23 +11,17 @@ export type RunningProgram = {
   patientId: string;
   zone: string;
   title: string;
-  content: string;
+  /** Null where it is damaged. */
+  content: string | null;
   /** When it began to run, or was last resumed. */
   sinceMs: number;
 };
 
 /** Every program of a clinic that runs. */
 export async function runningOfClinic(db: Db, clinicId: string): Promise<RunningProgram[]> {
-  const rows = await db
-    .selectFrom('prescription')
+  const rows = await programsWithNewest(db)
     .innerJoin('patient', 'patient.id', 'prescription.patientId')
-    .innerJoin('prescriptionVersion', (join) =>
-      join
-        .onRef('prescriptionVersion.prescriptionId', '=', 'prescription.id')
-        .onRef('prescriptionVersion.number', '=', 'prescription.newestVersion'),
-    )
-    .select(['prescription.id', 'prescription.patientId', 'prescription.title', 'prescription.createdAtMs'])
-    .select(['patient.zone', 'prescriptionVersion.content'])
+    .select('patient.zone')
     .select(({ selectFrom }) =>
       selectFrom('prescriptionState')
         .select(({ fn }) => fn.max('prescriptionState.atMs').as('atMs'))
@@ -36,9 +31,10 @@ export async function runningOfClinic(db: Db, clinicId: string): Promise<Running
     .where('patient.clinicId', '=', clinicId)
     .where('prescription.state', '=', 'active')
     .execute();
-  return rows.map(({ createdAtMs, changedAtMs, ...rest }) => ({
-    ...rest,
-    sinceMs: Math.max(createdAtMs, Number(changedAtMs ?? 0)),
+  return rows.map((row) => ({
+    ...{ id: row.id, patientId: row.patientId, zone: row.zone, title: row.title },
+    content: signedContent(row, row).content,
+    sinceMs: Math.max(row.createdAtMs, Number(row.changedAtMs ?? 0)),
   }));
 }
 

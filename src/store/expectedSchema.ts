@@ -365,6 +365,7 @@ export const expectedSchema: Schema = {
     newestVersion: 'number',
     createdAtMs: 'number',
     workId: 'text',
+    checksum: 'text',
   },
   prescriptionState: {
     id: 'text',
@@ -382,6 +383,7 @@ export const expectedSchema: Schema = {
     signedBy: 'text',
     signedAtMs: 'number',
     screeningId: 'text',
+    checksum: 'text',
   },
   progressNote: {
     id: 'text',
@@ -424,6 +426,7 @@ export const expectedSchema: Schema = {
     stops: 'number',
     clinicianId: 'text',
     atMs: 'number',
+    checksum: 'text',
   },
   serviceSecret: {
     name: 'text',

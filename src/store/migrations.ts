@@ -11,6 +11,7 @@ import { notPlayable } from './migrations/0009-not-playable.js';
 import { mendEditedSteps } from './migrations/0010-mend-edited-steps.js';
 import { accounts } from './migrations/0011-accounts.js';
 import { troubles } from './migrations/0012-troubles.js';
+import { signedChecksums } from './migrations/0013-signed-checksums.js';
 import type { DatabaseKind } from './migrations/databaseKind.js';
 
 export type { DatabaseKind } from './migrations/databaseKind.js';
@@ -30,6 +31,7 @@ export function migrationsFor(kind: DatabaseKind): MigrationProvider {
     '0010-mend-edited-steps': { up: mendEditedSteps },
     '0011-accounts': { up: accounts },
     '0012-troubles': { up: troubles },
+    '0013-signed-checksums': { up: (db) => signedChecksums(db, kind) },
   };
   return { getMigrations: async () => migrations };
 }

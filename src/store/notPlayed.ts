@@ -1,6 +1,7 @@
 import { lockPatient } from './lockPatient.js';
 import type { Db } from './openStore.js';
 import { planSoon } from './reminderWatch.js';
+import { programColumns, programsWithNewest, type SignedContent, signedContent, stateOf } from './signed.js';
 
 /**
  * Programs that run and cannot be played as they were signed, each with when that was found, so that every process and
@@ -11,12 +12,12 @@ export async function notPlayedOf(db: Db, patientIds: readonly string[]): Promis
   const rows = await db
     .selectFrom('notPlayable')
     .innerJoin('prescription', 'prescription.id', 'notPlayable.prescriptionId')
-    .select(['notPlayable.prescriptionId', 'notPlayable.fromMs'])
+    .select(programColumns)
+    .select('notPlayable.fromMs')
     .where('notPlayable.patientId', 'in', patientIds)
     .where('notPlayable.untilMs', 'is', null)
-    .where('prescription.state', '=', 'active')
     .execute();
-  return new Map(rows.map(({ prescriptionId, fromMs }) => [prescriptionId, fromMs]));
+  return new Map(rows.filter((row) => stateOf(row) === 'active').map(({ id, fromMs }) => [id, fromMs]));
 }
 
 /** From one moment until another, or on; `untilMs` is exclusive. */
@@ -93,22 +94,28 @@ export async function endNotPlayed(db: Db, prescriptionId: string, nowMs: number
 }
 
 /** A program that runs, with its newest version. */
-export type RunningVersion = { prescriptionId: string; patientId: string; number: number; content: string };
+export type RunningVersion = SignedContent & { prescriptionId: string; patientId: string; number: number };
 
-/** The programs of all clinics that run, some at a time, in the order of their ids. */
-export async function runningVersionsAfter(db: Db, afterId: string, most: number): Promise<RunningVersion[]> {
-  return db
-    .selectFrom('prescription')
-    .innerJoin('prescriptionVersion as version', (join) =>
-      join
-        .onRef('version.prescriptionId', '=', 'prescription.id')
-        .onRef('version.number', '=', 'prescription.newestVersion'),
-    )
-    .select(['prescription.id as prescriptionId', 'prescription.patientId'])
-    .select(['version.number', 'version.content'])
-    .where('prescription.state', '=', 'active')
+/** Some programs of all clinics, in the order of their ids: those that run, and up to which one was looked. */
+export async function runningVersionsAfter(
+  db: Db,
+  afterId: string,
+  most: number,
+): Promise<{ running: RunningVersion[]; lastId: string | null }> {
+  const rows = await programsWithNewest(db)
     .where('prescription.id', '>', afterId)
     .orderBy('prescription.id')
     .limit(most)
     .execute();
+  return {
+    running: rows
+      .filter((row) => stateOf(row) === 'active')
+      .map((row) => ({
+        prescriptionId: row.id,
+        patientId: row.patientId,
+        number: row.newestVersion,
+        ...signedContent(row, row),
+      })),
+    lastId: rows.at(-1)?.id ?? null,
+  };
 }

@@ -1,22 +1,36 @@
 import { randomUUID } from 'node:crypto';
-import { newestPrograms } from './newestPrograms.js';
+import { programChecksum, versionChecksum } from './migrations/signedChecksums.js';
 import { endNotPlayed } from './notPlayed.js';
 import type { Db } from './openStore.js';
 import { patientChanged } from './patientChanged.js';
 import type { PrescriptionState } from './schema.js';
+import {
+  isWholeProgram,
+  type ProgramFacts,
+  programColumns,
+  programsWithNewest,
+  type SignedContent,
+  sealProgram,
+  signedContent,
+  stateOf,
+  versionColumns,
+} from './signed.js';
 
 export type Prescription = {
   id: string;
   patientId: string;
   title: string;
+  /** As {@link stateOf} has it. */
   state: PrescriptionState;
   newestVersion: number;
 };
 
-/** One signed version; `content` is JSON text of the prescription room. */
-export type SignedVersion = {
+/** What a version is read from. */
+export type VersionContent = SignedContent & { number: number };
+
+/** One signed version; `content` is JSON text of the prescription room, null for a version that is damaged. */
+export type SignedVersion = SignedContent & {
   number: number;
-  content: string;
   reason: string;
   signedBy: string;
   signedByName: string;
@@ -46,19 +60,13 @@ export async function createPrescription(
   workId: string | null = null,
 ): Promise<string> {
   const id = randomUUID();
+  const { title, nowMs: createdAtMs } = signing;
+  const row = { id, patientId, title, state: 'active', newestVersion: 1, createdAtMs } as const;
   await db
     .insertInto('prescription')
-    .values({
-      id,
-      patientId,
-      title: signing.title,
-      state: 'active',
-      newestVersion: 1,
-      workId,
-      createdAtMs: signing.nowMs,
-    })
+    .values({ ...row, workId, checksum: programChecksum(row) })
     .execute();
-  await insertVersion(db, id, 1, signing);
+  await insertVersion(db, { id, patientId }, 1, signing);
   await patientChanged(db, patientId);
   return id;
 }
@@ -82,7 +90,8 @@ export async function prescriptionOfWork(
 /**
  * Signs the next version on top of the one that the work began with. Run it in a transaction.
  *
- * @returns the new number, or null when a newer version was signed meanwhile; nothing is kept then
+ * @returns the new number, or null when a newer version was signed meanwhile, or the program is damaged; nothing is
+ *   kept then
  */
 export async function signVersion(
   db: Db,
@@ -91,47 +100,59 @@ export async function signVersion(
   signing: Signing,
 ): Promise<number | null> {
   const number = basedOnNumber + 1;
+  const before = await programById(db, prescriptionId);
+  if (before === undefined || !isWholeProgram(before)) return null;
   const signed = await db
     .updateTable('prescription')
     .set({ newestVersion: number, title: signing.title })
     .where('id', '=', prescriptionId)
     .where('newestVersion', '=', basedOnNumber)
     .where('state', '!=', 'ended')
-    .returning('patientId')
+    .returning(rowColumns)
     .executeTakeFirst();
   if (signed === undefined) return null;
-  await insertVersion(db, prescriptionId, number, signing);
+  await sealProgram(db, signed);
+  await insertVersion(db, signed, number, signing);
   await endNotPlayed(db, prescriptionId, signing.nowMs);
   await patientChanged(db, signed.patientId);
   return number;
 }
 
-async function insertVersion(db: Db, prescriptionId: string, number: number, signing: Signing) {
-  const { content, screeningId, reason, signedBy, nowMs } = signing;
+/** What a program's checksum covers, as it is written. */
+const rowColumns = ['id', 'patientId', 'title', 'state', 'newestVersion', 'createdAtMs'] as const;
+
+function programById(db: Db, id: string): Promise<ProgramFacts | undefined> {
+  return db.selectFrom('prescription').select(programColumns).where('id', '=', id).executeTakeFirst();
+}
+
+async function insertVersion(
+  db: Db,
+  { id: prescriptionId, patientId }: { id: string; patientId: string },
+  number: number,
+  { content, screeningId, reason, signedBy, nowMs: signedAtMs }: Signing,
+) {
+  const row = { prescriptionId, number, content, screeningId, reason, signedBy, signedAtMs };
   await db
     .insertInto('prescriptionVersion')
-    .values({ prescriptionId, number, content, screeningId, reason, signedBy, signedAtMs: nowMs })
+    .values({ ...row, checksum: versionChecksum({ ...row, patientId }) })
     .execute();
 }
 
-const prescriptionColumns = [
-  'prescription.id as id',
-  'prescription.patientId as patientId',
-  'prescription.title as title',
-  'prescription.state as state',
-  'prescription.newestVersion as newestVersion',
-] as const;
+function prescriptionOf(row: ProgramFacts): Prescription {
+  const { id, patientId, title, newestVersion } = row;
+  return { id, patientId, title, state: stateOf(row), newestVersion };
+}
 
 /** Null for an unknown id, and for a prescription of another clinic. */
 export async function prescriptionById(db: Db, clinicId: string, id: string): Promise<Prescription | null> {
   const found = await db
     .selectFrom('prescription')
     .innerJoin('patient', 'patient.id', 'prescription.patientId')
-    .select(prescriptionColumns)
+    .select(programColumns)
     .where('prescription.id', '=', id)
     .where('patient.clinicId', '=', clinicId)
     .executeTakeFirst();
-  return found ?? null;
+  return found === undefined ? null : prescriptionOf(found);
 }
 
 /** Newest prescription first, each with the signature of its newest version. */
@@ -140,31 +161,25 @@ export async function prescriptionsOf(
   clinicId: string,
   patientId: string,
 ): Promise<(Prescription & Pick<SignedVersion, 'signedAtMs' | 'signedByName'>)[]> {
-  return db
-    .selectFrom('prescription')
+  const rows = await programsWithNewest(db)
     .innerJoin('patient', 'patient.id', 'prescription.patientId')
-    .innerJoin('prescriptionVersion', (join) =>
-      join
-        .onRef('prescriptionVersion.prescriptionId', '=', 'prescription.id')
-        .onRef('prescriptionVersion.number', '=', 'prescription.newestVersion'),
-    )
-    .innerJoin('clinician', 'clinician.id', 'prescriptionVersion.signedBy')
-    .select([
-      ...prescriptionColumns,
-      'prescriptionVersion.signedAtMs as signedAtMs',
-      'clinician.name as signedByName',
-    ])
+    .leftJoin('clinician', 'clinician.id', 'version.signedBy')
+    .select('clinician.name as signedByName')
     .where('prescription.patientId', '=', patientId)
     .where('patient.clinicId', '=', clinicId)
     .orderBy('prescription.createdAtMs', 'desc')
     .orderBy('prescription.id')
     .execute();
+  return rows.map((row) => ({
+    ...prescriptionOf(row),
+    signedAtMs: row.signedAtMs ?? row.createdAtMs,
+    signedByName: row.signedByName ?? '',
+  }));
 }
 
-/** A program that is to be done; `content` is JSON text of its newest version. */
-export type ActiveProgram = {
+/** A program that is to be done, with the content of its newest version. */
+export type ActiveProgram = SignedContent & {
   id: string;
-  content: string;
   signedAtMs: number;
   /** When it was last paused or resumed; null for never. */
   changedAtMs: number | null;
@@ -172,29 +187,47 @@ export type ActiveProgram = {
 
 /** The programs of a patient that are to be done now. */
 export async function activeProgramsOf(db: Db, patientId: string): Promise<ActiveProgram[]> {
-  return newestPrograms(db, patientId)
-    .select('prescriptionVersion.content')
-    .where('prescription.state', '=', 'active')
+  const rows = await programsWithNewest(db)
+    .select(({ selectFrom }) =>
+      selectFrom('prescriptionState')
+        .select(({ fn }) => fn.max('prescriptionState.atMs').as('atMs'))
+        .whereRef('prescriptionState.prescriptionId', '=', 'prescription.id')
+        .as('changedAtMs'),
+    )
+    .where('prescription.patientId', '=', patientId)
     .orderBy('prescription.id')
     .execute();
+  return rows
+    .filter((row) => stateOf(row) === 'active')
+    .map((row) => ({
+      id: row.id,
+      signedAtMs: row.signedAtMs ?? row.createdAtMs,
+      changedAtMs: row.changedAtMs,
+      ...signedContent(row, row),
+    }));
 }
 
-/** All versions, newest first. */
+/** All versions, newest first. Where the newest one is gone, all are damaged: none may be taken for it. */
 export async function versionsOf(db: Db, prescriptionId: string): Promise<SignedVersion[]> {
-  return db
-    .selectFrom('prescriptionVersion')
-    .innerJoin('clinician', 'clinician.id', 'prescriptionVersion.signedBy')
-    .select([
-      'prescriptionVersion.number as number',
-      'prescriptionVersion.content as content',
-      'prescriptionVersion.reason as reason',
-      'prescriptionVersion.signedBy as signedBy',
-      'clinician.name as signedByName',
-      'prescriptionVersion.signedAtMs as signedAtMs',
-    ])
-    .where('prescriptionVersion.prescriptionId', '=', prescriptionId)
-    .orderBy('number', 'desc')
+  const rows = await db
+    .selectFrom('prescription')
+    .innerJoin('prescriptionVersion as version', 'version.prescriptionId', 'prescription.id')
+    .leftJoin('clinician', 'clinician.id', 'version.signedBy')
+    .select(programColumns)
+    .select(versionColumns)
+    .select('clinician.name as signedByName')
+    .where('prescription.id', '=', prescriptionId)
+    .orderBy('version.number', 'desc')
     .execute();
+  const isGone = rows[0]?.number !== rows[0]?.newestVersion;
+  return rows.map((row) => ({
+    number: row.number,
+    reason: row.reason,
+    signedBy: row.signedBy,
+    signedByName: row.signedByName ?? '',
+    signedAtMs: row.signedAtMs,
+    ...signedContent(row, isGone ? { ...row, number: null } : row),
+  }));
 }
 
 /** When a prescription was paused, resumed or ended, newest first. */
@@ -217,7 +250,7 @@ export async function stateChangesOf(
 }
 
 /**
- * Pauses, resumes or ends; what has ended stays ended. Run it in a transaction.
+ * Pauses, resumes or ends; what has ended stays ended, and what is damaged is not resumed. Run it in a transaction.
  *
  * @returns false when the step is not possible from the present state
  */
@@ -231,14 +264,20 @@ export async function changeState(
     nowMs: number;
   },
 ): Promise<boolean> {
-  const changed = await db
+  const before = await programById(db, change.prescriptionId);
+  if (before === undefined) return false;
+  const isWhole = isWholeProgram(before);
+  if (!isWhole && change.state === 'active') return false;
+  let changing = db
     .updateTable('prescription')
     .set({ state: change.state })
-    .where('id', '=', change.prescriptionId)
-    .where('state', 'not in', ['ended', change.state])
-    .returning('patientId')
-    .executeTakeFirst();
+    .where('id', '=', change.prescriptionId);
+  // Where it stands, what is damaged does not tell.
+  if (isWhole) changing = changing.where('state', 'not in', ['ended', change.state]);
+  const changed = await changing.returning(rowColumns).executeTakeFirst();
   if (changed === undefined) return false;
+  // Damage stays known, until nothing can be played any more.
+  if (isWhole || change.state === 'ended') await sealProgram(db, changed);
   await db
     .insertInto('prescriptionState')
     .values({

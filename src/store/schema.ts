@@ -152,6 +152,8 @@ interface ScreeningTable {
   stops: number;
   clinicianId: string;
   atMs: number;
+  /** Of what was taken down; anything else is damage. */
+  checksum: string;
 }
 
 export const attentionKinds = [
@@ -160,6 +162,7 @@ export const attentionKinds = [
   'stopped',
   'questions-urgent',
   'not-playable',
+  'screening-damaged',
   'unread-note',
   'not-delivered',
   'gone-quiet',
@@ -258,6 +261,8 @@ interface PrescriptionTable {
   /** Names the work that it came of, so that sending it twice makes it once; null for older ones. */
   workId: string | null;
   createdAtMs: number;
+  /** Of the row as it was last written by the service; anything else is damage. */
+  checksum: string;
 }
 
 /** Append-only. */
@@ -271,6 +276,8 @@ interface PrescriptionVersionTable {
   reason: string;
   signedBy: string;
   signedAtMs: number;
+  /** Of what was signed; anything else is damage. */
+  checksum: string;
 }
 
 /** Append-only: when a prescription was paused, resumed or ended, by whom and why. */
@@ -299,6 +306,7 @@ export const incidentCodes = [
   'work-failed',
   'housekeeping-failed',
   'crashed',
+  'damaged-record',
 ] as const;
 export type IncidentCode = (typeof incidentCodes)[number];
 

@@ -4,6 +4,7 @@ import { notPlayedOf } from './notPlayed.js';
 import type { Db } from './openStore.js';
 import type { ChannelName } from './reminderSchema.js';
 import type { ConsentKind, PrescriptionState } from './schema.js';
+import { programColumns, signedContent, stateOf, versionColumns } from './signed.js';
 
 /** Where a message would go. */
 export type SendingContact = {
@@ -20,7 +21,9 @@ export type SendingContact = {
   clinicianId: string | null;
 };
 
-type HeldVersion = { content: string; signedAtMs: number };
+/** `content` is null for what is damaged. */
+type HeldVersion = { content: string | null; signedAtMs: number };
+type ProgramThen = { state: PrescriptionState; versions: HeldVersion[] };
 
 /** Everything that says whether some messages are sent at this moment, read at once for many of them. */
 export type SendingFacts = {
@@ -49,8 +52,8 @@ export type SendingFacts = {
   >;
   breaks: ReadonlyMap<string, { fromDay: string; untilDay: string | null }[]>;
   /** By prescription; its versions that held since the beginning of what is read, newest first. */
-  programs: ReadonlyMap<string, { state: PrescriptionState; versions: HeldVersion[] }>;
-  /** Programs that cannot be played as they were signed, each with when that was found. */
+  programs: ReadonlyMap<string, ProgramThen>;
+  /** Programs that cannot be played as they were signed, or are damaged, each with when that was found. */
   notPlayed: ReadonlyMap<string, number>;
   /** What was given: patient, kind, caregiver or nothing, with spaces between. */
   consents: ReadonlySet<string>;
@@ -117,13 +120,18 @@ export async function sendingFacts(
       .where('removedAtMs', 'is', null)
       .execute(),
   ];
+  const programs = await programsOf(db, prescriptionIds, sinceMs);
+  const damaged = [...programs].filter(([, { versions }]) => versions[0]?.content === null);
   return {
     ...facts,
     patients: new Map(patients.map((each) => [each.id, each])),
     rules: new Map(rules.map((each) => [each.patientId, each])),
     breaks: byPatient(breaks),
-    programs: await programsOf(db, prescriptionIds, sinceMs),
-    notPlayed: await notPlayedOf(db, patientIds),
+    programs,
+    notPlayed: new Map([
+      ...damaged.map(([id]) => [id, nowMs] as const),
+      ...(await notPlayedOf(db, patientIds)),
+    ]),
     consents: await consentsOf(db, patientIds),
     caregivers: await caregiversOf(db, patientIds),
     heldPatients: await heldOf(db, patientIds),
@@ -182,16 +190,23 @@ async function programsOf(
         .onRef('next.prescriptionId', '=', 'version.prescriptionId')
         .onRef('next.number', '=', sql`version."number" + 1`),
     )
-    .select(['prescription.id', 'prescription.state', 'version.content', 'version.signedAtMs'])
+    .select(programColumns)
+    .select(versionColumns)
     .where('prescription.id', 'in', ids)
     .where(({ eb, or }) => or([eb('next.number', 'is', null), eb('next.signedAtMs', '>=', sinceMs)]))
     .orderBy('version.number', 'desc')
     .execute();
-  const programs = new Map<string, { state: PrescriptionState; versions: HeldVersion[] }>();
-  for (const { id, state, content, signedAtMs } of rows) {
-    const known = programs.get(id) ?? { state, versions: [] };
-    known.versions.push({ content, signedAtMs });
-    programs.set(id, known);
+  const programs = new Map<string, ProgramThen & { isGone: boolean }>();
+  for (const row of rows) {
+    // The newest one comes first: where that is gone, none may be taken for it.
+    const known = programs.get(row.id) ?? {
+      state: stateOf(row),
+      versions: [],
+      isGone: row.number !== row.newestVersion,
+    };
+    const { content } = signedContent(row, known.isGone ? { ...row, number: null } : row);
+    known.versions.push({ content, signedAtMs: row.signedAtMs });
+    programs.set(row.id, known);
   }
   return programs;
 }

@@ -1,22 +1,24 @@
 import type { Db } from './openStore.js';
 import type { AttentionKind } from './schema.js';
+import { isWholeScreening } from './signed.js';
 
 /** The interview has questions that somebody with an active program was never asked. */
 const unaskedKinds = ['questions-urgent', 'questions-new'] as const satisfies AttentionKind[];
 type UnaskedKind = (typeof unaskedKinds)[number];
 
-/** Somebody with an active program, and the answers of their newest interview as JSON text. */
-export type AnswersInUse = { patientId: string; clinicId: string; answers: string };
+/** Somebody with an active program, and the answers of their newest interview as JSON text; null where it is damaged. */
+export type AnswersInUse = { patientId: string; clinicId: string; answers: string | null };
 
 /** People with an active program who were screened, by id; those after one of them. */
-export function answersInUse(
+export async function answersInUse(
   db: Db,
   { after, most }: { after: string; most: number },
 ): Promise<AnswersInUse[]> {
-  return db
+  const rows = await db
     .selectFrom('patient')
     .innerJoin('screening', 'screening.patientId', 'patient.id')
-    .select(['patient.id as patientId', 'patient.clinicId', 'screening.answers'])
+    .selectAll('screening')
+    .select('patient.clinicId')
     .where('patient.id', '>', after)
     .where(({ eb, selectFrom }) =>
       eb(
@@ -38,6 +40,10 @@ export function answersInUse(
     .orderBy('patient.id')
     .limit(most)
     .execute();
+  return rows.map(({ clinicId, ...row }) => ({
+    ...{ patientId: row.patientId, clinicId },
+    answers: isWholeScreening(row) ? row.answers : null,
+  }));
 }
 
 /** Puts a person on the first page until another interview was taken, or no program is active any more. */

@@ -21,6 +21,7 @@ import { readAllSettings } from '../settings/readSettings.js';
 import { hasClinic, inviteFirstOwner } from '../store/clinicians.js';
 import { openAtStart } from '../store/openAtStart.js';
 import { storeSettings } from '../store/settings.js';
+import { damagedParts } from '../store/signed.js';
 import { openZoneData } from '../zones/zoneData.js';
 import { watchOwnerLinks } from './acts/ownerLinks.js';
 import { markUnasked } from './acts/unasked.js';
@@ -135,7 +136,9 @@ export async function startService(
       hearing: openHearing(workshop, slots),
       shelf: new SessionShelf(workshop, join(settings.dataFolder, 'cache', 'sessions'), slots),
       lengths: new SessionLengths(),
-      versions: new ReadVersions(workshop),
+      versions: new ReadVersions(workshop, (damage) =>
+        incidents.report({ code: 'damaged-record', error: damagedParts[damage] }),
+      ),
       listeningLimits: openListeningLimits(),
       limits: openSignInLimits(),
       reminderSecrets,
@@ -199,6 +202,8 @@ export async function startService(
       makeAhead: (clinicId, patientId) => makeAheadFor(service, clinicId, patientId),
       onGivenUp: ({ patientId, why }) =>
         incidents.report({ code: 'message-not-sent', error: why, patientId }),
+      onDamaged: (damage, patientId) =>
+        incidents.report({ code: 'damaged-record', error: damagedParts[damage], patientId }),
       onSuperseded: (steps) => log({ event: 'trouble', code: 'newer-version', cause: steps.join(' ') }),
     });
     isSuperseded = () => runner.isSuperseded;

@@ -56,6 +56,7 @@ export const rosa: FhirRecord = {
       title: 'Morning',
       state: 'active',
       endedAtMs: null,
+      damaged: [],
       versions: [
         {
           number: 1,
@@ -214,14 +215,16 @@ const anyProgram = (index: number): fc.Arbitrary<RecordedProgram> =>
         }),
         { minLength: 1, maxLength: 3 },
       ),
+      hasDamaged: fc.boolean(),
       outcomes: fc.array(
         fc.record({ version: anyIndex, kind: fc.constantFrom(...outcomeKinds), day: fc.nat({ max: 80 }) }),
         { maxLength: 4 },
       ),
     })
-    .map(({ title, state, versions, outcomes }) => ({
+    .map(({ title, state, versions, hasDamaged, outcomes }) => ({
       ...{ id: `program ${index}`, title, state },
       endedAtMs: state === 'ended' ? start + 91 * day : null,
+      damaged: hasDamaged ? [versions.length + 1] : [],
       versions: versions.map((version, at) => ({
         ...version,
         number: at + 1,

@@ -113,10 +113,8 @@ describe.each(databases)('programs that cannot be played, on $name', ({ open }) 
 
   it('are looked for among those that run, a few at a time, each once', async () => {
     const ids = new Set<string>();
-    for (let afterId = '', found = await next(''); found.length > 0; found = await next(afterId)) {
-      for (const { prescriptionId } of found) ids.add(prescriptionId);
-      afterId = found.at(-1)?.prescriptionId ?? '';
-    }
+    for (let found = await next(''); found.lastId !== null; found = await next(found.lastId))
+      for (const { prescriptionId } of found.running) ids.add(prescriptionId);
     const running = await store.read((db) =>
       db.selectFrom('prescription').select('id').where('state', '=', 'active').execute(),
     );

@@ -42,7 +42,7 @@ async function plant(clinic: TestClinic, prescriptionId: string, exercises: obje
   const store = await openStore({ kind: 'sqlite', file: join(clinic.folder, 'clinic.db') });
   await store.write(async (db) => {
     const [newest] = await versionsOf(db, prescriptionId);
-    if (newest === undefined) throw new RangeError('it was signed before');
+    if (newest?.content == null) throw new RangeError('it was signed before');
     const content: { program: object } = JSON.parse(newest.content);
     const { screeningId } = await db
       .selectFrom('prescriptionVersion')

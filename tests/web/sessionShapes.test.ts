@@ -33,6 +33,7 @@ class Crowded extends SessionLengths {
 }
 
 const version = {
+  damage: null,
   number: 1,
   content: JSON.stringify({
     format: 'stillcount-prescription/1',

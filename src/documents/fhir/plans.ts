@@ -13,11 +13,11 @@ export function versionKey(prescriptionId: string, number: number): string {
 
 /**
  * Every version of every program as a plan with one request for each exercise; the newest is in force, the others were
- * replaced by it. With who signed each, and how many of its sessions were done.
+ * replaced by it. With who signed each, and how many of its sessions were done. Of a damaged one nothing is known.
  */
 export function planEntries(record: FhirRecord, names: Names, words: FhirWords): BundleEntry[] {
-  return record.programs.flatMap((program) =>
-    program.versions.flatMap((version) => [
+  return record.programs.flatMap((program) => [
+    ...program.versions.flatMap((version) => [
       planEntry(record, { program, version }, names, words),
       ...version.exercises.map((exercise, index) =>
         requestEntry(record, { program, version, exercise, index }, names),
@@ -25,14 +25,34 @@ export function planEntries(record: FhirRecord, names: Names, words: FhirWords):
       signatureEntry(record, { program, version }, names, words),
       ...adherenceEntries(record, { program, version }, names, words),
     ]),
-  );
+    ...program.damaged.map((number) => damagedEntry(record, { program, number }, names, words)),
+  ]);
+}
+
+/** That there was a version, and that what is stored of it is not what was signed. */
+function damagedEntry(
+  { patient }: FhirRecord,
+  { program, number }: { program: RecordedProgram; number: number },
+  names: Names,
+  words: FhirWords,
+): BundleEntry {
+  return names.entry(versionKey(program.id, number), {
+    resourceType: 'CarePlan',
+    status: 'unknown',
+    intent: 'order',
+    category: [{ text: words.programCategory }],
+    ...optional('title', said(program.title)),
+    description: words.damaged,
+    subject: names.to('Patient', patient.id),
+  });
 }
 
 type Planned = { program: RecordedProgram; version: RecordedVersion };
 
 /** What a plan and its requests are now. */
 function statusOf({ program, version }: Planned): 'active' | 'on-hold' | 'completed' | 'revoked' {
-  if (version.number !== program.versions.at(-1)?.number) return 'revoked';
+  const newest = Math.max(...program.damaged, ...program.versions.map(({ number }) => number));
+  if (version.number !== newest) return 'revoked';
   return ({ active: 'active', paused: 'on-hold', ended: 'completed' } as const)[program.state];
 }
 

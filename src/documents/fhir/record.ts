@@ -47,6 +47,8 @@ export type RecordedProgram = {
   /** When it ended; null for one that has not. */
   endedAtMs: number | null;
   versions: readonly RecordedVersion[];
+  /** The numbers of versions that are damaged, of which nothing is known. */
+  damaged: readonly number[];
   outcomes: readonly Outcome[];
 };
 

@@ -6,6 +6,7 @@ const word = z.string().min(1);
 /** What is said in words in a record that goes to other systems: there are no codes for most of it. */
 export const fhirWordsSchema = z.strictObject({
   programCategory: word,
+  damaged: word,
   signed: word,
   reported: word,
   device: word,

@@ -199,7 +199,7 @@ async function stepAdvised(
   const advice = adviceNamed(now, named);
   if (!('to' in advice) || advice.to === null) throw changed();
   const newest = await newestOf(service, named.prescriptionId);
-  if (newest.number !== named.versionNumber) throw changed();
+  if (newest.number !== named.versionNumber || newest.content === null) throw changed();
   return { advice, content: JSON.parse(newest.content) };
 }
 

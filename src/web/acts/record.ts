@@ -127,11 +127,12 @@ function requireName(patient: Patient, typed: string): void {
   });
 }
 
-/** Names that are said in a patient's sessions, and sentences that a clinician wrote for them. */
+/** Names that are said in a patient's sessions, and sentences that a clinician wrote for them, as far as they are whole. */
 async function wordingsOf(db: Db, clinicId: string, patient: Patient): Promise<string[]> {
   const wordings = new Set([patient.name, patient.spokenName, patient.sayAs]);
   for (const { id } of await prescriptionsOf(db, clinicId, patient.id)) {
     for (const { content } of await versionsOf(db, id)) {
+      if (content === null) continue;
       const { program } = Object(JSON.parse(content));
       const listener = at(program, 'listener.name');
       if (typeof listener === 'string') wordings.add(listener);

@@ -32,10 +32,10 @@ export type TakenScreening = {
   oldestAtMs: number;
 };
 
-/** A person's newest interview, or null before the first. */
+/** A person's newest interview, or null before the first. One that is damaged counts as none: they are asked anew. */
 export async function screeningOf(db: Db, patientId: string): Promise<TakenScreening | null> {
   const newest = await newestScreening(db, patientId);
-  if (newest === null) return null;
+  if (newest?.answers == null) return null;
   const answers = screeningAnswersSchema.parse(JSON.parse(newest.answers));
   return { ...newest, answers, oldestAtMs: oldestAnswerAtMs(answers, newest.atMs) };
 }
@@ -66,7 +66,8 @@ export async function openCount(
   { id, answers }: { id: string; answers: ScreeningAnswers },
 ): Promise<number> {
   const [newest] = await versionsOf(db, id);
-  if (newest === undefined) return 0;
+  // What is damaged is not resumed for that.
+  if (newest?.content == null) return 0;
   return openFindings(JSON.parse(newest.content), answers, workshop, dayOf(actor)).length;
 }
 
@@ -196,7 +197,7 @@ async function pauseWhatWaits(
   for (const { id: prescriptionId, state } of await prescriptionsOf(db, clinicId, patientId)) {
     if (state !== 'active') continue;
     const [newest] = await versionsOf(db, prescriptionId);
-    const content = newest === undefined ? {} : JSON.parse(newest.content);
+    const content = newest?.content == null ? {} : JSON.parse(newest.content);
     const first = openFindings(content, answers, workshop, dayOf(actor)).find(
       ({ rule }) => rule.everything && rule.measure !== 'change',
     );

@@ -23,6 +23,7 @@ import {
 } from '../../store/prescriptions.js';
 import { reasonSchema } from '../forms/values.js';
 import { makeAheadFor } from '../listening/makeAhead.js';
+import { damagedProblem } from '../listening/readVersions.js';
 import { asSigned } from '../prescribing/asSigned.js';
 import { easierLengths } from '../prescribing/easierSessions.js';
 import { type Content, programFindings, ruleNames } from '../prescribing/findings.js';
@@ -127,12 +128,13 @@ export async function makeable(
 /**
  * The same work sent again, by a second click or a repeated request, was signed the first time.
  *
- * @throws StillcountError kind `input` when new work was signed already and then changed
+ * @throws StillcountError kind `input` when new work was signed already and then changed, or the program is damaged
  */
 async function signedBefore(db: Db, work: Work, signing: Signing): Promise<Signed | null> {
   const prescriptionId = work.prescriptionId ?? (await prescriptionOfWork(db, work.workId, work.patient.id));
   if (prescriptionId === null) return null;
   const [newest] = await versionsOf(db, prescriptionId);
+  if (newest?.damage === 'program') throw inputError(damagedProblem('program', newest.number));
   const isSame =
     newest !== undefined &&
     newest.content === signing.content &&

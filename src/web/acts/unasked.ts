@@ -2,31 +2,31 @@ import { setImmediate } from 'node:timers/promises';
 import { type ScreeningAnswers, screeningAnswersSchema, unanswered } from '../../screening/answers.js';
 import { isUrgent } from '../../screening/interview.js';
 import type { ClinicWorkshop } from '../../session/workshop.js';
+import { refreshAttention } from '../../store/attention.js';
 import type { Db } from '../../store/openStore.js';
+import { damagedParts } from '../../store/signed.js';
 import { type AnswersInUse, answersInUse, hasActiveProgram, noteUnasked } from '../../store/unasked.js';
 import type { Service } from '../service.js';
 
 const readAtOnce = 100;
 
 /**
- * Notes everybody with an active program whose interview leaves questions open, because the interview has grown since
- * a release before. Run it when the service starts; it may run in several processes.
+ * Notes everybody with an active program whose interview is damaged, or leaves questions open because the interview has
+ * grown since a release before. Run it when the service starts; it may run in several processes.
  *
  * @param isStopping asked between two lots of people
  */
-export async function markUnasked(
-  { store, workshop, now }: Service,
-  isStopping: () => boolean = () => false,
-): Promise<void> {
+export async function markUnasked(service: Service, isStopping: () => boolean = () => false): Promise<void> {
+  const { store, workshop, now } = service;
   let after = '';
   for (;;) {
     const people = await store.read((db) => answersInUse(db, { after, most: readAtOnce }));
     const last = people.at(-1);
     if (last === undefined || isStopping()) return;
-    const parsed = people.map((each) => ({
-      ...each,
-      answers: screeningAnswersSchema.parse(JSON.parse(each.answers)),
-    }));
+    await tellOfDamaged(service, people);
+    const parsed = people.flatMap(({ answers, ...each }) =>
+      answers === null ? [] : [{ ...each, answers: screeningAnswersSchema.parse(JSON.parse(answers)) }],
+    );
     const open = parsed.filter(({ answers }) => unanswered(answers, workshop.interview).length > 0);
     if (open.length > 0) {
       await store.write(async (db) => {
@@ -36,6 +36,15 @@ export async function markUnasked(
     after = last.patientId;
     // The pages have their turn between two lots.
     await setImmediate();
+  }
+}
+
+/** Somebody whose interview is damaged stands on the first page until they are screened again. */
+async function tellOfDamaged({ store, incidents }: Service, people: readonly AnswersInUse[]): Promise<void> {
+  for (const { patientId, answers } of people) {
+    if (answers !== null) continue;
+    incidents.report({ code: 'damaged-record', error: damagedParts.screening, patientId });
+    await store.write((db) => refreshAttention(db, patientId));
   }
 }
 

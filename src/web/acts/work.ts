@@ -11,6 +11,7 @@ import { prescriptionOfWork, versionsOf } from '../../store/prescriptions.js';
 import { field } from '../forms/fields.js';
 import { applyListAction, contentFromForm } from '../forms/programForm.js';
 import { wholeNumber } from '../forms/values.js';
+import { damagedProblem } from '../listening/readVersions.js';
 import { type Content, clinicCatalogue, settlementsOf } from '../prescribing/findings.js';
 import { easierAtFirst, starterContent } from '../prescribing/starters.js';
 import type { MemberVisit } from '../routing.js';
@@ -38,7 +39,8 @@ export function draftPlace({ clinician }: Actor, { patient, prescriptionId }: Su
 /**
  * Opens the page: where she left off, else the newest version, else an empty program with the person's name.
  *
- * @throws Refusal for somebody who may only read, or when the clinic has no such person or prescription
+ * @throws Refusal for somebody who may only read, or when the clinic has no such person or prescription; StillcountError
+ *   kind `input` for a program whose record is damaged
  */
 export async function begun(service: Service, visit: MemberVisit, isNew: boolean): Promise<Work> {
   const { store } = service;
@@ -51,15 +53,18 @@ export async function begun(service: Service, visit: MemberVisit, isNew: boolean
   const { prescriptionId, patient } = subject;
   const versions = prescriptionId === null ? [] : await store.read((db) => versionsOf(db, prescriptionId));
   const [newest] = versions;
-  if (newest !== undefined) {
-    return { ...subject, workId, basedOn: newest.number, content: JSON.parse(newest.content) };
+  if (newest?.damage === 'program') throw inputError(damagedProblem('program', newest.number));
+  // Nothing of a version that is damaged: she is told so, and begins with the last one that is whole.
+  const whole = versions.find(({ content }) => content !== null);
+  if (newest !== undefined && whole?.content != null) {
+    return { ...subject, workId, basedOn: newest.number, content: JSON.parse(whole.content) };
   }
   const program = { format: 'stillcount-program/1', title: 'Home program', listener: listenerOf(patient) };
   const format = 'stillcount-prescription/1';
   return {
     ...subject,
     workId,
-    basedOn: 0,
+    basedOn: newest?.number ?? 0,
     content: {
       ...{ format, timesADay: 1, daysAWeek: 7, ...firstReview(visit, isNew), easier: easierAtFirst },
       program: { ...program, exercises: [] },
@@ -127,11 +132,23 @@ function placesIn({ workshop }: Service): (added: string, ids: readonly string[]
   };
 }
 
+/** The newest version of what is worked on, if it is damaged, and the last one that is whole. */
+export async function damagedNewest(
+  { store }: Service,
+  { prescriptionId }: Subject,
+): Promise<{ number: number; whole: number | null } | null> {
+  const versions = prescriptionId === null ? [] : await store.read((db) => versionsOf(db, prescriptionId));
+  const [newest] = versions;
+  if (newest === undefined || newest.content !== null) return null;
+  const whole = versions.find(({ content }) => content !== null);
+  return { number: newest.number, whole: whole?.number ?? null };
+}
+
 /** Whether the newest version of what is worked on says the same. */
 async function isSigned(db: Db, { prescriptionId, workId, patient, content }: Work): Promise<boolean> {
   const id = prescriptionId ?? (await prescriptionOfWork(db, workId, patient.id));
   const [newest] = id === null ? [] : await versionsOf(db, id);
-  if (newest === undefined) return false;
+  if (newest?.content == null) return false;
   const signed: Content = JSON.parse(newest.content);
   return isDeepStrictEqual(asWritten(signed), asWritten(content));
 }

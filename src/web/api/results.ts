@@ -64,7 +64,9 @@ export const question = z.object({
 });
 export const screening = z.object({
   id,
-  answers: screeningAnswersSchema,
+  answers: screeningAnswersSchema
+    .nullable()
+    .describe('Null for an interview that is damaged and is not used.'),
   clinicianName: z.string(),
   atMs,
 });
@@ -95,7 +97,11 @@ export const listedPrescription = z.object({
 });
 export const version = z.object({
   number: z.int(),
-  content: z.record(z.string(), z.unknown()).describe('As it was signed.'),
+  content: z
+    .record(z.string(), z.unknown())
+    .nullable()
+    .describe('As it was signed; null where what is stored is damaged, and so is not shown.'),
+  isDamaged: z.boolean(),
   reason: z.string(),
   signedByName: z.string(),
   signedAtMs: atMs,

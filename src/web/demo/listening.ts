@@ -1,14 +1,9 @@
 import { createHash } from 'node:crypto';
-import { type Timetable, timetableSchema } from '../../prescription/content.js';
+import { timetableOf } from '../../prescription/content.js';
 import { slotsOf } from '../../schedule/slots.js';
 import { addDays, isoDayIn, startOfDayMs } from '../../schedule/wallClock.js';
 import { breaksOf } from '../../store/careBreaks.js';
-import {
-  type Prescription,
-  type SignedVersion,
-  stateChangesOf,
-  versionsOf,
-} from '../../store/prescriptions.js';
+import { type Prescription, stateChangesOf, versionsOf } from '../../store/prescriptions.js';
 import { keepReport } from '../acts/reports.js';
 import type { Listener } from '../listening/access.js';
 import type { Service } from '../service.js';
@@ -53,7 +48,7 @@ export async function tellListening(
     const isRunning = (changes.find(({ atMs }) => atMs < noonMs)?.state ?? 'active') === 'active';
     if (version === undefined || !isRunning) continue;
     for (const [index, { slot, dueAtMs }] of slotsOf(
-      { ...timetableOf(version), zone, breaks },
+      { ...timetableOf(version.content), zone, breaks },
       day,
     ).entries()) {
       const lot = (what: string) => chance(what, name, daysAgo, index);
@@ -64,10 +59,6 @@ export async function tellListening(
       sessionNumber += 1;
     }
   }
-}
-
-function timetableOf(version: SignedVersion): Timetable {
-  return timetableSchema.parse(JSON.parse(version.content));
 }
 
 const placeOf = ({ patientId, id }: Prescription, versionNumber: number, sessionNumber: number) => ({

@@ -1,4 +1,4 @@
-import { timetableSchema } from '../../prescription/content.js';
+import { timetableOf } from '../../prescription/content.js';
 import { usualReminderRules } from '../../schedule/reminders.js';
 import { type Slot, slotsOf } from '../../schedule/slots.js';
 import { addDays, isoDayIn } from '../../schedule/wallClock.js';
@@ -64,7 +64,7 @@ async function pastSlots(
   const [newest] = await store.read((db) => versionsOf(db, prescription.id));
   if (newest === undefined) return [];
   const breaks = await store.read((db) => breaksOf(db, patient.id));
-  const rhythm = { ...timetableSchema.parse(JSON.parse(newest.content)), zone: patient.zone, breaks };
+  const rhythm = { ...timetableOf(newest.content), zone: patient.zone, breaks };
   const today = isoDayIn(nowMs, patient.zone);
   const days = Array.from({ length: shownDays }, (_, index) => addDays(today, index - shownDays));
   return days.flatMap((day) => slotsOf(rhythm, day));

@@ -201,7 +201,7 @@ async function signNext(service: Service, actor: Actor, patientId: string, what:
   const listener = { name: patient.spokenName };
   const starter = { id: what.starter ?? '', clinicId: actor.clinician.clinicId };
   const content: Content =
-    newest === undefined ? await starterContent(service, starter, listener) : JSON.parse(newest.content);
+    newest?.content == null ? await starterContent(service, starter, listener) : JSON.parse(newest.content);
   const { timesADay, weekdayTimes, reviewInDays } = what;
   const today = isoDay(service.now(), demoClinic.zone);
   const changed = {

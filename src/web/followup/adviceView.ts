@@ -207,7 +207,9 @@ async function changesOf(
   { answers, today }: SignedNext,
 ): Promise<object[]> {
   const { workshop } = service;
-  const content = JSON.parse((await newestOf(service, prescriptionId)).content);
+  const newest = await newestOf(service, prescriptionId);
+  if (newest.content === null) return [];
+  const content = JSON.parse(newest.content);
   const signed = asSigned(withDose(content, advice), answers, workshop, today);
   const [before, after] = [readOrNull(content, workshop), readOrNull(signed, workshop)];
   return before === null || after === null ? [] : differences(before, after, ruleNames(workshop));

@@ -5,7 +5,7 @@ import { groupedBy } from '../../followup/groupedBy.js';
 import { wantedLately } from '../../followup/lately.js';
 import { shareOf } from '../../followup/wilson.js';
 import { checkInAnswersSchema } from '../../listening/report.js';
-import { timetableSchema } from '../../prescription/content.js';
+import { timetableOf } from '../../prescription/content.js';
 import { dayOfSlot } from '../../schedule/slots.js';
 import { addDays, isoDayIn } from '../../schedule/wallClock.js';
 import {
@@ -89,7 +89,7 @@ async function programsLately(
       .filter((day) => counted.includes(day));
     // What was done before somebody fell ill that day was wanted.
     const doneUnwell = done.filter((day) => away.unwellDays.has(day)).length;
-    const wanted = wantedLately(timetableSchema.parse(JSON.parse(content)), counted, away) + doneUnwell;
+    const wanted = wantedLately(timetableOf(content), counted, away) + doneUnwell;
     return { patientId, title, done: done.length, wanted };
   });
 }

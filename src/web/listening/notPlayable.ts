@@ -3,14 +3,12 @@ import { type Problem, StillcountError } from '../../errors/stillcountError.js';
 import { leastCoachedFrom } from '../../script/fading.js';
 import { noteNotPlayed, notPlayedOf, runningVersionsAfter } from '../../store/notPlayed.js';
 import type { Db } from '../../store/openStore.js';
-import { type SignedVersion, versionsOf } from '../../store/prescriptions.js';
+import { type VersionContent, versionsOf } from '../../store/prescriptions.js';
 import type { Service } from '../service.js';
 import { programOfSession } from './sessions.js';
 
-type Version = Pick<SignedVersion, 'number' | 'content'>;
-
 /**
- * Why a signed version can no longer be played: the catalogue has changed since, an order of exercises that was let
+ * Why a signed version can no longer be played: it is damaged, the catalogue has changed since, an order of exercises that was let
  * through would have somebody lie down again after getting up, or its words have no room any more. None for one that
  * can be played. Whatever plays, resumes or shows a program asks here; what is found about a program that runs is
  * written down with {@link noteNotPlayable}, which holds its reminders back and tells the clinic.
@@ -18,7 +16,7 @@ type Version = Pick<SignedVersion, 'number' | 'content'>;
 export async function whyNotPlayable(
   service: Pick<Service, 'versions' | 'lengths' | 'workshop'>,
   prescriptionId: string,
-  version: Version,
+  version: VersionContent,
 ): Promise<readonly Problem[]> {
   const { shown, problems } = service.versions.kept(prescriptionId, version);
   if (problems.length > 0 || shown === null) return problems;
@@ -46,7 +44,8 @@ function shapedLike(first: number): number[] {
 /** The same of the newest version of a program that was found not to be playable; none for any other. */
 export async function whyHeldBack(service: Service, prescriptionId: string): Promise<readonly Problem[]> {
   const [newest] = await service.store.read((db) => versionsOf(db, prescriptionId));
-  return newest === undefined ? [] : whyNotPlayable(service, prescriptionId, newest);
+  const version = newest ?? { number: 0, content: null, damage: 'program' as const };
+  return whyNotPlayable(service, prescriptionId, version);
 }
 
 /** Writes down which programs of a patient that run cannot be played, where that is not known yet. */
@@ -66,8 +65,8 @@ export async function noteNotPlayable(
 const readAtOnce = 200;
 
 /**
- * Reads every program that runs, once after a start: a database may come from before a rule, or hold what an earlier
- * catalogue allowed.
+ * Reads every program that runs, once after a start: a database may come from before a rule, hold what an earlier
+ * catalogue allowed, or be damaged.
  *
  * @param isStopping asked between two of them
  */
@@ -78,8 +77,8 @@ export async function lookForNotPlayable(
   const { store } = service;
   let afterId = '';
   for (;;) {
-    const running = await store.read((db) => runningVersionsAfter(db, afterId, readAtOnce));
-    if (running.length === 0) return;
+    const { running, lastId } = await store.read((db) => runningVersionsAfter(db, afterId, readAtOnce));
+    if (lastId === null) return;
     const patientIds = [...new Set(running.map(({ patientId }) => patientId))];
     const known = await store.read((db) => notPlayedOf(db, patientIds));
     for (const { prescriptionId, patientId, ...version } of running) {
@@ -93,7 +92,7 @@ export async function lookForNotPlayable(
       // The pages have their turn in between.
       await setImmediate();
     }
-    afterId = running.at(-1)?.prescriptionId ?? afterId;
+    afterId = lastId;
   }
 }
 

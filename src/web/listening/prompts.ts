@@ -6,8 +6,9 @@ import { prescriptionsOf, versionsOf } from '../../store/prescriptions.js';
 import type { Service } from '../service.js';
 
 /**
- * A sentence around a session, said to a patient in the voice of their running program; of another one of theirs when
- * none runs or is known today, so that what to do in need can always be heard, also while a program cannot be played.
+ * A sentence around a session, said to a patient in the voice of their running program; of an earlier version or another
+ * one of theirs when none runs or is known today, so that what to do in need can always be heard, also while a program
+ * cannot be played. Nothing of an exercise is in it.
  * Null when they never had one.
  *
  * @throws StillcountError when the voice or the encoder fails
@@ -24,9 +25,10 @@ export async function promptFor(
     const prescriptions = await prescriptionsOf(db, clinicId, patientId);
     const running = prescriptions.filter(({ state }) => state === 'active');
     for (const { id } of [...running, ...prescriptions]) {
-      const [newest] = await versionsOf(db, id);
-      const shown = newest === undefined ? null : versions.kept(id, newest).shown;
-      if (shown !== null) return { patient, program: shown.program };
+      for (const version of await versionsOf(db, id)) {
+        const { shown } = versions.kept(id, version);
+        if (shown !== null) return { patient, program: shown.program };
+      }
     }
     return null;
   });

@@ -1,4 +1,4 @@
-import { timetableSchema } from '../../prescription/content.js';
+import { timetableOf } from '../../prescription/content.js';
 import type { PlanHistory } from '../../schedule/calendar.js';
 import { breakHistoryOf } from '../../store/careBreaks.js';
 import { type Warning, warningsOf } from '../../store/listeningRecords.js';
@@ -44,7 +44,7 @@ export async function readPlans(db: Db, clinicId: string, patientId: string): Pr
       versions: versions.map(({ number, signedAtMs, content }) => ({
         number,
         signedAtMs,
-        timetable: timetableSchema.parse(JSON.parse(content)),
+        timetable: timetableOf(content),
       })),
       states: await stateChangesOf(db, prescription.id),
       breaks,

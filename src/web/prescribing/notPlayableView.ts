@@ -2,6 +2,7 @@ import type { Problem } from '../../errors/stillcountError.js';
 import { notPlayedOf } from '../../store/notPlayed.js';
 import { type Prescription, versionsOf } from '../../store/prescriptions.js';
 import { whyNotPlayable } from '../listening/notPlayable.js';
+import { damagedProblem } from '../listening/readVersions.js';
 import type { Service } from '../service.js';
 import { clinicCatalogue } from './findings.js';
 import { looseProgram } from './looseProgram.js';
@@ -11,16 +12,22 @@ import { placedInForm } from './sessionView.js';
 export async function notPlayableView(
   service: Service,
   { id, state, patientId }: Pick<Prescription, 'id' | 'state' | 'patientId'>,
-): Promise<{ problems: Problem[] } | null> {
+): Promise<{ problems: Problem[]; isDamaged: boolean } | null> {
   if (state === 'ended') return null;
   const { store, versions, workshop, words } = service;
   const [newest] = await store.read((db) => versionsOf(db, id));
-  if (newest === undefined) return null;
+  if (newest?.content == null) {
+    const damage = newest?.damage ?? 'program';
+    return { problems: [damagedProblem(damage, newest?.number ?? 0)], isDamaged: true };
+  }
   const isNoted = (await store.read((db) => notPlayedOf(db, [patientId]))).has(id);
   // To lay a session out takes long, and is done for those alone that were found not to have room.
   const found = isNoted ? await whyNotPlayable(service, id, newest) : versions.kept(id, newest).problems;
   if (found.length === 0) return null;
   const program = looseProgram(Object(JSON.parse(newest.content)).program);
   const catalogue = clinicCatalogue(workshop);
-  return { problems: found.map((problem) => placedInForm(problem, program, catalogue, words)) };
+  return {
+    problems: found.map((problem) => placedInForm(problem, program, catalogue, words)),
+    isDamaged: false,
+  };
 }

@@ -3,16 +3,18 @@ import { fhirBundle } from '../../documents/fhir/bundle.js';
 import type { FhirRecord, RecordedExercise, RecordedProgram } from '../../documents/fhir/record.js';
 import { urgencyOf } from '../../followup/warningSigns.js';
 import { checkInAnswersSchema } from '../../listening/report.js';
-import { timetableSchema } from '../../prescription/content.js';
+import { timetableOf } from '../../prescription/content.js';
 import { doseName, doseValue } from '../../prescription/doseWords.js';
 import { timetableInWords } from '../../schedule/inWords.js';
 import { colleaguesOf } from '../../store/colleagues.js';
 import { allRecordRows } from '../../store/record.js';
+import { stateOf } from '../../store/signed.js';
 import { measuredOf } from '../followup/measured.js';
 import { readSigns } from '../listening/signs.js';
 import { looseProgram } from '../prescribing/looseProgram.js';
 import type { RecordContext } from './readRecord.js';
 import { dosesOf, type RecordedDose } from './recordedDoses.js';
+import { signedVersions, type VersionOfRecord } from './signedVersions.js';
 
 /** The namespace of our names for resources (RFC 9562, section 5.5): any UUID that nobody else names anything in. */
 const namespace = Buffer.from('5b0c1d6e3f5a4c8e9a7d2e4f60718293', 'hex');
@@ -69,24 +71,38 @@ async function programsOf({ service, patient, history }: RecordContext): Promise
   const { store, words } = service;
   const happened = await history();
   const prescriptions = await allRecordRows(store, 'prescription', patient.id);
-  const versions = await allRecordRows(store, 'prescriptionVersion', patient.id);
+  const versions: VersionOfRecord[] = [];
+  for await (const version of signedVersions({ service, patient })) versions.push(version);
   const states = await allRecordRows(store, 'prescriptionState', patient.id);
-  return prescriptions.map(({ id, title, state }) => ({
-    ...{ id, title, state },
+  return prescriptions.map(({ id, title, newestVersion, ...row }) => ({
+    ...{ id, title },
+    state: stateOf({ id, title, newestVersion, ...row, programChecksum: row.checksum }),
     endedAtMs: states.find((each) => each.prescriptionId === id && each.state === 'ended')?.atMs ?? null,
     versions: versions
       .filter(({ prescriptionId }) => prescriptionId === id)
-      .map(({ number, content, signedAtMs, signedBy, reason }) => {
-        const timetable = timetableSchema.parse(JSON.parse(content));
+      .flatMap((version) => {
+        const { number, content, signedAtMs, signedBy, reason } = version;
+        if (content === null) return [];
+        const timetable = timetableOf(content);
         return {
           ...{ number, signedAtMs, signedBy, reason, timetable },
           title: titleOf(content) ?? title,
           when: timetableInWords(timetable, words.schedule).when,
-          exercises: dosesOf(service, id, { number, content }).map((dose) => exerciseOf(dose, words.sides)),
+          exercises: dosesOf(service, id, version).map((dose) => exerciseOf(dose, words.sides)),
         };
       }),
+    damaged: damagedNumbers(
+      versions.filter(({ prescriptionId }) => prescriptionId === id),
+      newestVersion,
+    ),
     outcomes: happened.programs.find(({ prescriptionId }) => prescriptionId === id)?.outcomes ?? [],
   }));
+}
+
+/** Those whose content is not what was signed, and the newest one where it is gone altogether. */
+function damagedNumbers(versions: readonly VersionOfRecord[], newestVersion: number): number[] {
+  const damaged = versions.filter(({ content }) => content === null).map(({ number }) => number);
+  return versions.some(({ number }) => number === newestVersion) ? damaged : [...damaged, newestVersion];
 }
 
 function titleOf(content: string): string | null {

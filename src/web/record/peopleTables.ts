@@ -1,6 +1,7 @@
 import { screeningAnswersSchema } from '../../screening/answers.js';
 import { auditTrail } from '../../store/audit.js';
 import { recordRows } from '../../store/record.js';
+import { isWholeScreening } from '../../store/signed.js';
 import type { RecordContext } from './readRecord.js';
 import { instantOf, type RecordTableFile, tableOf } from './table.js';
 
@@ -46,6 +47,7 @@ export function peopleTables(context: RecordContext): RecordTableFile[] {
     tableOf('screenings', () => screeningAnswers(context), {
       screeningId: (row) => row.screeningId,
       number: (row) => row.number,
+      isDamaged: (row) => row.isDamaged,
       question: (row) => row.question,
       asked: (row) => row.asked,
       answer: (row) => row.answer,
@@ -117,15 +119,17 @@ export function peopleTables(context: RecordContext): RecordTableFile[] {
 }
 
 async function* screeningAnswers({ service, patient }: RecordContext) {
-  for await (const { id, number, answers, clinicianId, atMs } of recordRows(
-    service.store,
-    'screening',
-    patient.id,
-  )) {
+  for await (const row of recordRows(service.store, 'screening', patient.id)) {
+    const { id, number, answers, clinicianId, atMs } = row;
+    if (!isWholeScreening(row)) {
+      const nothing = { question: null, answer: null, details: null, asked: null };
+      yield { screeningId: id, number, clinicianId, atMs: null, ...nothing, isDamaged: true };
+      continue;
+    }
     const given = screeningAnswersSchema.parse(JSON.parse(answers));
     for (const [question, { answer, details, asked }] of Object.entries(given)) {
       const said = { question, answer, details, asked: asked ?? null };
-      yield { screeningId: id, number, clinicianId, atMs, ...said };
+      yield { screeningId: id, number, clinicianId, atMs, ...said, isDamaged: false };
     }
   }
 }

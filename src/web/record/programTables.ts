@@ -1,7 +1,9 @@
-import { timetableSchema } from '../../prescription/content.js';
+import { timetableOf } from '../../prescription/content.js';
 import { recordRows } from '../../store/record.js';
+import { isWholeProgram } from '../../store/signed.js';
 import type { RecordContext } from './readRecord.js';
 import { doseNames, dosesOf } from './recordedDoses.js';
+import { signedVersions } from './signedVersions.js';
 import { type Columns, instantOf, type RecordTableFile, tableOf } from './table.js';
 
 /** What was prescribed: programs, their versions with every dose, what was advised and answered, notes, unsigned work. */
@@ -15,6 +17,7 @@ export function programTables(context: RecordContext): RecordTableFile[] {
       title: (row) => row.title,
       state: (row) => row.state,
       newestVersion: (row) => row.newestVersion,
+      isDamaged: (row) => !isWholeProgram({ ...row, programChecksum: row.checksum }),
       createdAt: (row) => instantOf(row.createdAtMs),
     }),
     tableOf('program-states', () => recordRows(store, 'prescriptionState', id), {
@@ -32,17 +35,19 @@ export function programTables(context: RecordContext): RecordTableFile[] {
     tableOf('versions', () => versionsOf(context), {
       programId: (row) => row.prescriptionId,
       version: (row) => row.number,
-      signedAt: (row) => instantOf(row.signedAtMs),
-      signedBy: (row) => nameOf(row.signedBy),
-      reason: (row) => row.reason,
-      screeningId: (row) => row.screeningId,
-      timesADay: (row) => row.timetable.timesADay,
-      daysAWeek: (row) => row.timetable.daysAWeek,
-      timesOfDay: (row) => row.timetable.timesOfDay.join(' '),
-      weekdayTimes: (row) => JSON.stringify(row.timetable.weekdayTimes),
-      startsOn: (row) => row.timetable.startsOn,
-      endsOn: (row) => row.timetable.endsOn,
-      reviewOn: (row) => row.timetable.reviewOn,
+      // Of a damaged one nothing is given out, as if it were known.
+      isDamaged: (row) => row.damage !== null,
+      signedAt: (row) => (row.damage === null ? instantOf(row.signedAtMs) : null),
+      signedBy: (row) => (row.damage === null ? nameOf(row.signedBy) : null),
+      reason: (row) => (row.damage === null ? row.reason : null),
+      screeningId: (row) => (row.damage === null ? row.screeningId : null),
+      timesADay: (row) => row.timetable?.timesADay ?? null,
+      daysAWeek: (row) => row.timetable?.daysAWeek ?? null,
+      timesOfDay: (row) => row.timetable?.timesOfDay.join(' ') ?? null,
+      weekdayTimes: (row) => (row.timetable === null ? null : JSON.stringify(row.timetable.weekdayTimes)),
+      startsOn: (row) => row.timetable?.startsOn ?? null,
+      endsOn: (row) => row.timetable?.endsOn ?? null,
+      reviewOn: (row) => row.timetable?.reviewOn ?? null,
       content: (row) => row.content,
     }),
     tableOf('doses', () => allDoses(context), {
@@ -91,16 +96,16 @@ const doseColumns: Columns<DoseRow> = Object.fromEntries(
   doseNames.map((name) => [name, ({ dose }: DoseRow) => dose[name] ?? null]),
 );
 
-async function* versionsOf({ service, patient }: RecordContext) {
-  for await (const version of recordRows(service.store, 'prescriptionVersion', patient.id)) {
-    yield { ...version, timetable: timetableSchema.parse(JSON.parse(version.content)) };
+async function* versionsOf(context: RecordContext) {
+  for await (const version of signedVersions(context)) {
+    yield { ...version, timetable: version.content === null ? null : timetableOf(version.content) };
   }
 }
 
-async function* allDoses({ service, patient }: RecordContext) {
-  for await (const version of recordRows(service.store, 'prescriptionVersion', patient.id)) {
+async function* allDoses(context: RecordContext) {
+  for await (const version of signedVersions(context)) {
     const { prescriptionId, number } = version;
-    for (const [index, dose] of dosesOf(service, prescriptionId, version).entries()) {
+    for (const [index, dose] of dosesOf(context.service, prescriptionId, version).entries()) {
       yield { prescriptionId, number, place: index + 1, ...dose };
     }
   }

@@ -1,5 +1,6 @@
 import { adaptedReported } from '../../documents/settledFor.js';
 import type { PrescribedExercise } from '../../program/prescribed.js';
+import type { VersionContent } from '../../store/prescriptions.js';
 import { looseProgram } from '../prescribing/looseProgram.js';
 import type { Service } from '../service.js';
 
@@ -29,15 +30,17 @@ export type RecordedDose = {
 
 /**
  * The exercises of a signed version with their full doses. Of a version that today's catalogue does not know, only
- * what stands in it: the ids of its exercises and the doses that differ from the catalogue's of that day.
+ * what stands in it: the ids of its exercises and the doses that differ from the catalogue's of that day. None of a
+ * version that is damaged.
  */
 export function dosesOf(
   { versions }: Service,
   prescriptionId: string,
-  version: { number: number; content: string },
+  version: VersionContent,
 ): RecordedDose[] {
   const { shown } = versions.kept(prescriptionId, version);
-  return shown === null ? asWritten(version.content) : shown.program.exercises.map(recorded);
+  if (shown !== null) return shown.program.exercises.map(recorded);
+  return version.content === null ? [] : asWritten(version.content);
 }
 
 function recorded(prescribed: PrescribedExercise): RecordedDose {

@@ -106,6 +106,7 @@ export function peopleRoutes(service: Service): Routes {
       'gone-quiet': `${person}/heard`,
       'advice-waits': `${person}/advice`,
       'to-review': `${person}#program-heading`,
+      'screening-damaged': `${person}/screening`,
       'to-screen': `${person}/screening`,
       'to-prescribe': `${person}/prescribe`,
       'questions-urgent': `${person}/screening/urgent`,

@@ -1,9 +1,10 @@
-import { timetableSchema } from '../../prescription/content.js';
+import { timetableOf } from '../../prescription/content.js';
 import { isoDayIn } from '../../schedule/wallClock.js';
 import { formerPrecautionsOf, precautionsOf, unanswered } from '../../screening/answers.js';
 import { isUrgent } from '../../screening/interview.js';
 import { caregiversOf, consentsOf } from '../../store/caregivers.js';
 import { type Prescription, prescriptionsOf, versionsOf } from '../../store/prescriptions.js';
+import { newestScreening } from '../../store/screenings.js';
 import { dayOf } from '../acts/actor.js';
 import {
   caregiverConsentKinds,
@@ -64,7 +65,10 @@ export function personRoutes(service: Service): Routes {
 
   async function screeningView(visit: MemberVisit, patientId: string): Promise<object> {
     const screening = await store.read((db) => screeningOf(db, patientId));
-    if (screening === null) return { screening: null };
+    if (screening === null) {
+      const newest = await store.read((db) => newestScreening(db, patientId));
+      return { screening: null, isScreeningDamaged: newest !== null };
+    }
     const precautions = precautionsOf(screening.answers, workshop.interview);
     const stops = precautions.flatMap(({ name, rules }) =>
       rules.filter(({ stop }) => stop).map(({ how }) => ({ name, how })),
@@ -104,7 +108,7 @@ export function personRoutes(service: Service): Routes {
     if (prescription.state !== 'active') return null;
     const [newest] = await store.read((db) => versionsOf(db, prescription.id));
     if (newest === undefined) return null;
-    return dueView(timetableSchema.parse(JSON.parse(newest.content)), prescription, today);
+    return dueView(timetableOf(newest.content), prescription, today);
   }
 
   return new Routes(service)

@@ -4,7 +4,7 @@ import { openWarningSince } from '../../store/listeningRecords.js';
 import { dayOf } from '../acts/actor.js';
 import { openQuestions, screeningOf, type TakenScreening } from '../acts/screening.js';
 import { type Conflict, sign } from '../acts/signing.js';
-import { begun, discard, sent, type Work } from '../acts/work.js';
+import { begun, damagedNewest, discard, sent, type Work } from '../acts/work.js';
 import { field } from '../forms/fields.js';
 import { unreadNotesView } from '../listening/notesView.js';
 import { asSigned } from '../prescribing/asSigned.js';
@@ -81,6 +81,7 @@ export function prescribeRoutes(service: Service): Routes {
         mayWrite: visit.mayWrite,
         isWarned: (await service.store.read((db) => openWarningSince(db, work.patient.id))) !== null,
         ...(await unreadNotesView(service, work.patient)),
+        damaged: await damagedNewest(service, work),
         conflict: more.conflict ?? null,
         refused: refusal(work, more.problems),
         ...(await view(visit, work)),

@@ -93,7 +93,8 @@ export function prescriptionRoutes(service: Service): Routes {
               differences: changed,
               isFirst: index === versions.length - 1,
               isSame: now !== null && before !== null && changed.length === 0,
-              isUnreadable: (kept[index]?.problems.length ?? 0) > 0,
+              isDamaged: version.damage !== null,
+              isUnreadable: version.damage === null && (kept[index]?.problems.length ?? 0) > 0,
               settled: now === null ? [] : settledView(now.settlements, workshop, words),
             };
           }),

@@ -29,9 +29,9 @@ export const careEndpoints: readonly Endpoint[] = [
     results.screening,
     async (db, { id }) => {
       const taken = await screeningsOf(db, id);
-      return taken.map((each) => ({
+      return taken.map(({ answers, ...each }) => ({
         ...each,
-        answers: screeningAnswersSchema.parse(JSON.parse(each.answers)),
+        answers: answers === null ? null : screeningAnswersSchema.parse(JSON.parse(answers)),
       }));
     },
   ),

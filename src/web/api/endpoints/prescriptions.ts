@@ -136,7 +136,11 @@ export const prescriptionEndpoints: readonly Endpoint[] = [
         problems: (await whyHeldBack(service, prescription.id)).map(
           ({ file: _file, line: _line, ...problem }) => problem,
         ),
-        versions: versions.map((version) => ({ ...version, content: JSON.parse(version.content) })),
+        versions: versions.map(({ content, damage, ...version }) => ({
+          ...version,
+          content: content === null ? null : JSON.parse(content),
+          isDamaged: damage !== null,
+        })),
         stateChanges,
       };
     },
