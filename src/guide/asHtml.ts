@@ -31,7 +31,8 @@ function blockHtml(block: Block, inline: (spans: readonly Span[]) => string): st
       return `<div class="wide" tabindex="0" role="region" aria-label="${label}"><table><thead><tr>${head}</tr></thead><tbody>${rows.join('')}</tbody></table></div>`;
     }
     case 'code':
-      return `<pre><code>${escapeMarkup(block.text)}</code></pre>`;
+      // Scrolled by keyboard too, where a line is longer than the screen is wide.
+      return `<pre tabindex="0"><code>${escapeMarkup(block.text)}</code></pre>`;
   }
 }
 
