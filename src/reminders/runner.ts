@@ -5,6 +5,7 @@ import type { Messages } from '../documents/messages.js';
 import { bringBack, freeLeases } from '../store/heldDeliveries.js';
 import type { Store } from '../store/openStore.js';
 import { planLater, takeToMake, toMakeAhead, toPlan } from '../store/reminderWatch.js';
+import { isSuperseded, refuseSuperseded } from '../store/superseded.js';
 import { newerSteps } from '../store/upToDate.js';
 import { type ByClock, byClock, type Clocks, type Task } from './byClock.js';
 import { planDigests } from './planOthers.js';
@@ -174,8 +175,13 @@ export class Runner {
   async #planOne(one: { patientId: string; nowMs: number; isShared: boolean }): Promise<boolean> {
     const { store, secrets, onFailure } = this.#parts;
     try {
-      return await store.write((db) => planPatient(db, one, secrets));
+      return await store.write(async (db) => {
+        await refuseSuperseded(db, store.kind);
+        return planPatient(db, one, secrets);
+      });
     } catch (error) {
+      // Seen by the next look.
+      if (isSuperseded(error)) return false;
       onFailure('a patient not planned', error);
       await store.write((db) => planLater(db, one.patientId, one.nowMs + planAgainMs));
       return true;
