@@ -9,7 +9,7 @@ import { readProgramFile } from '../session/readProgramFile.js';
 import type { Settings } from '../session/settings.js';
 import { openWorkshop } from '../session/workshop.js';
 import { restore } from '../store/backup.js';
-import { dailyBackups } from '../store/dailyBackup.js';
+import { dailyBackups, datedBackups } from '../store/dailyBackup.js';
 import { damageIn, mendDamage } from '../store/damage.js';
 import { readSnapshot, type StoreSettings } from '../store/openStore.js';
 import { type Check, type Finding, fault, ok, warning } from './check.js';
@@ -107,21 +107,38 @@ async function sendTestMail({ environment }: LongParts, mailTo: string): Promise
   }
 }
 
+/** What is dated ahead of the clock counts only where there is nothing else. */
+async function backupsIn(folder: string, nowMs: number) {
+  const { right, ahead } = datedBackups(await dailyBackups(folder), nowMs);
+  return { all: [...right, ...ahead], ahead };
+}
+
 async function lookAtBackups({ folders: { backupFolder }, now }: LongParts): Promise<Finding> {
-  const [newest, ...older] = await dailyBackups(backupFolder);
+  const nowMs = now();
+  const { all, ahead } = await backupsIn(backupFolder, nowMs);
+  const [newest] = all;
   if (newest === undefined) {
     return warning(
       `there is no daily backup in ${backupFolder}`,
       'let the service run: it makes one when it starts and every day',
     );
   }
-  const days = (now() - newest.madeAtMs) / dayMs;
-  const found = `${older.length + 1} in ${backupFolder}, the newest ${days.toFixed(1)} days old`;
+  const days = Math.max(0, nowMs - newest.madeAtMs) / dayMs;
+  const age =
+    all.length === ahead.length ? 'none dated before now' : `the newest ${days.toFixed(1)} days old`;
+  const found = `${all.length} in ${backupFolder}, ${age}`;
+  if (ahead.length > 0) {
+    const last = new Date(ahead[0]?.madeAtMs ?? 0).toISOString().slice(0, 10);
+    return warning(
+      `${found}; ${ahead.length} dated ahead of the clock of this computer, up to ${last}`,
+      'look whether the clock is right; where it is, they were made while it was wrong, and go first',
+    );
+  }
   return days < 2 ? ok(found) : warning(found, 'look in the log of the service why none was made since');
 }
 
-async function restoreNewest({ folders: { backupFolder } }: LongParts): Promise<Finding> {
-  const [newest] = await dailyBackups(backupFolder);
+async function restoreNewest({ folders: { backupFolder }, now }: LongParts): Promise<Finding> {
+  const [newest] = (await backupsIn(backupFolder, now())).all;
   if (newest === undefined)
     return warning('there is nothing to restore', 'run this again after the first backup');
   return inTemporaryFolder('doctor', async (folder) => {

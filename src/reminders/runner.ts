@@ -6,6 +6,7 @@ import { bringBack, freeLeases } from '../store/heldDeliveries.js';
 import type { Store } from '../store/openStore.js';
 import { planLater, takeToMake, toMakeAhead, toPlan } from '../store/reminderWatch.js';
 import type { Damage } from '../store/signed.js';
+import { isSuperseded, refuseSuperseded } from '../store/superseded.js';
 import { newerSteps } from '../store/upToDate.js';
 import { type ByClock, byClock, type Clocks, type Task } from './byClock.js';
 import { planDigests } from './planOthers.js';
@@ -177,8 +178,13 @@ export class Runner {
   async #planOne(one: { patientId: string; nowMs: number; isShared: boolean }): Promise<boolean> {
     const { store, secrets, onFailure, onDamaged } = this.#parts;
     try {
-      return await store.write((db) => planPatient(db, one, secrets, onDamaged));
+      return await store.write(async (db) => {
+        await refuseSuperseded(db, store.kind);
+        return planPatient(db, one, secrets, onDamaged);
+      });
     } catch (error) {
+      // Seen by the next look.
+      if (isSuperseded(error)) return false;
       onFailure('a patient not planned', error);
       await store.write((db) => planLater(db, one.patientId, one.nowMs + planAgainMs));
       return true;

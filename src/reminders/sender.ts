@@ -39,6 +39,8 @@ export type SenderParts = {
 };
 
 export type SenderTimes = AttemptTimes & {
+  /** Whether this process still is the one to send is asked again, in the midst of what it has claimed, after so long. */
+  askAgainMs: number;
   /** When the service stops, answers are waited for so long. */
   lastAnswersMs: number;
 };
@@ -48,7 +50,12 @@ export type SenderTimes = AttemptTimes & {
  * after it, within a minute.
  */
 const leaseMs = 45_000;
-const usualTimes: SenderTimes = { handingMs: 20_000, slowAfterMs: 3_000, lastAnswersMs: 10_000 };
+const usualTimes: SenderTimes = {
+  handingMs: 20_000,
+  slowAfterMs: 3_000,
+  askAgainMs: 1_000,
+  lastAnswersMs: 10_000,
+};
 /** Few enough to be handed over well within a lease. */
 const claimedAtOnce = 100;
 /** Over one channel at the same time. */
@@ -68,6 +75,9 @@ export class Sender {
   readonly #underWay = new Map<string, Promise<void>>();
   readonly #stop = new AbortController();
   readonly #giveUp = new AbortController();
+  /** By the clock that nobody sets. */
+  #askedMs = Number.NEGATIVE_INFINITY;
+  #isOurs: Promise<boolean> = Promise.resolve(true);
 
   constructor(parts: SenderParts) {
     this.#parts = parts;
@@ -211,8 +221,9 @@ export class Sender {
   ): Promise<void> {
     const { channels, messages, secrets, address, now } = this.#parts;
     const nowMs = now();
-    // Others may think that it is theirs by the time it is sent: it is let go, and claimed anew.
-    if (this.#stop.signal.aborted || performance.now() + this.#times.handingMs > leaseUntilMs) {
+    // Others may think that it is theirs by the time it is sent, or it is a newer version's by now: it is let go.
+    const isOver = performance.now() + this.#times.handingMs > leaseUntilMs;
+    if (this.#stop.signal.aborted || isOver || !(await this.#isStillOurs())) {
       return this.#recorder.record(settledBy(claimed, { do: 'wait', untilMs: nowMs }));
     }
     const channel = channels.get(contact.channel);
@@ -244,6 +255,16 @@ export class Sender {
     this.#underWay.set(claimed.id, ended);
     await Promise.race([ended, attempt.slow]);
     if (!hasEnded) await this.#unanswered.add(claimed.id);
+  }
+
+  /** A database that does not answer says nothing against it. */
+  #isStillOurs(): Promise<boolean> {
+    const nowMs = performance.now();
+    if (nowMs - this.#askedMs >= this.#times.askAgainMs) {
+      this.#askedMs = nowMs;
+      this.#isOurs = this.#parts.maySend().catch(() => true);
+    }
+    return this.#isOurs;
   }
 
   #resultOf(claimed: Claimed, isLate: boolean, outcome: Outcome): Result {

@@ -6,6 +6,7 @@ import { backupLines, checkedBackup, parsedLines, rowSchema } from './backupFile
 import { hasClinic } from './clinicians.js';
 import type { Db } from './db.js';
 import { openStore, readSnapshot, type StoreSettings } from './openStore.js';
+import { refuseSuperseded } from './superseded.js';
 
 const insertedAtOnce = 50;
 
@@ -16,7 +17,11 @@ const insertedAtOnce = 50;
  * @throws StillcountError kind `work` when the database cannot be read or the file not be written
  */
 export async function backUp(settings: StoreSettings, file: string): Promise<number> {
-  await readSnapshot(settings, (db) => writeWhole(file, backupLines(db)));
+  await readSnapshot(settings, async (db) => {
+    // It would lack what only the newer version knows of.
+    await refuseSuperseded(db, settings.kind);
+    await writeWhole(file, backupLines(db));
+  });
   return (await checkedBackup(file)).rows;
 }
 

@@ -32,18 +32,31 @@ export async function dailyBackups(folder: string): Promise<KeptBackup[]> {
     .sort((a, b) => b.madeAtMs - a.madeAtMs);
 }
 
+/** A clock that is corrected by less was not wrong. */
+const slackMs = 3_600_000;
+
+/** Those from ahead of a moment were made while the clock was wrong: when, nobody knows. */
+function isAhead({ madeAtMs }: KeptBackup, nowMs: number): boolean {
+  return madeAtMs > nowMs + slackMs;
+}
+
+/** Of some, those that were dated by a clock that was right, and those that one which was wrong has dated ahead. */
+export function datedBackups(
+  backups: readonly KeptBackup[],
+  nowMs: number,
+): { right: KeptBackup[]; ahead: KeptBackup[] } {
+  return {
+    right: backups.filter((each) => !isAhead(each, nowMs)),
+    ahead: backups.filter((each) => isAhead(each, nowMs)),
+  };
+}
+
 /**
- * Whether one of them was made within a time of a moment. One from far ahead was made while the clock was wrong, and
+ * Whether one of them was made within a time before a moment. One from ahead was made while the clock was wrong, and
  * says nothing about those that were made since.
  */
 export function hasBackupWithin(backups: readonly KeptBackup[], nowMs: number, ms: number): boolean {
-  return backups.some(({ madeAtMs }) => Math.abs(nowMs - madeAtMs) < ms);
-}
-
-/** As {@link dailyBackups}, those from ahead of a moment last: the clock has been set back since. */
-function byWorth(backups: readonly KeptBackup[], nowMs: number): KeptBackup[] {
-  const isAhead = ({ madeAtMs }: KeptBackup) => madeAtMs > nowMs;
-  return [...backups.filter((each) => !isAhead(each)), ...backups.filter(isAhead)];
+  return datedBackups(backups, nowMs).right.some(({ madeAtMs }) => nowMs - madeAtMs < ms);
 }
 
 /**
@@ -64,7 +77,7 @@ export async function backUpDaily(
   const at = new Date(nowMs).toISOString().replaceAll(/[-:]|\.\d+/g, '');
   const file = join(folder, `daily-${at}.backup`);
   const rows = await backUp(settings, file);
-  for (const old of byWorth(await dailyBackups(folder), nowMs).slice(keptBackups))
-    await rm(old.file, { force: true });
+  const { right, ahead } = datedBackups(await dailyBackups(folder), nowMs);
+  for (const old of [...right, ...ahead].slice(keptBackups)) await rm(old.file, { force: true });
   return { file, rows };
 }

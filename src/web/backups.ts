@@ -2,7 +2,7 @@ import { causeOf } from '../errors/cause.js';
 import { StillcountError } from '../errors/stillcountError.js';
 import { byClock, type Clocks } from '../reminders/byClock.js';
 import { hasClinic } from '../store/clinicians.js';
-import { backUpDaily, dailyBackups, hasBackupWithin } from '../store/dailyBackup.js';
+import { backUpDaily, dailyBackups, datedBackups, hasBackupWithin } from '../store/dailyBackup.js';
 import type { Store, StoreSettings } from '../store/openStore.js';
 import type { Log } from './log.js';
 import type { Troubles } from './troubles.js';
@@ -93,8 +93,15 @@ export async function lookAtNewest(
   const backups = await dailyBackups(folder).catch(() => []);
   const isYoung = backups.length === 0 && runningMs < tooOldMs;
   if (isYoung || hasBackupWithin(backups, now(), tooOldMs)) return troubles.end('backup-too-old');
-  const newest = backups[0] === undefined ? null : new Date(backups[0].madeAtMs).toISOString().slice(0, 16);
-  const cause = newest === null ? 'there is none' : `the newest one is of ${newest}Z`;
+  const cause = tooOldWords(datedBackups(backups, now()));
   log({ event: 'trouble', code: 'backup-too-old', cause });
   troubles.begin('backup-too-old', cause);
 }
+
+function tooOldWords({ right: [newest], ahead }: ReturnType<typeof datedBackups>): string {
+  const is = newest === undefined ? 'there is none' : `the newest one is of ${dayOf(newest.madeAtMs)}`;
+  const [last] = ahead;
+  return last === undefined ? is : `${is}, beside one that a wrong clock has dated ${dayOf(last.madeAtMs)}`;
+}
+
+const dayOf = (atMs: number) => `${new Date(atMs).toISOString().slice(0, 16)}Z`;

@@ -1,6 +1,7 @@
 import { type Request, type Response, Router } from 'express';
 import { inputError } from '../errors/stillcountError.js';
 import { noteSeen, signedIn } from '../store/signInSessions.js';
+import { ignoreSuperseded } from '../store/superseded.js';
 import type { Actor } from './acts/actor.js';
 import { type Device, deviceOf } from './auth/device.js';
 import { hashToken, sameSecret } from './auth/tokens.js';
@@ -92,7 +93,9 @@ export async function memberOf(request: Request, service: Service): Promise<Memb
   if (session === null) return null;
   const { lastSeenAtMs, ...who } = session;
   const mayWrite = who.clinician.role !== 'read-only';
-  if (nowMs - lastSeenAtMs > seenEveryMs) await service.store.write((db) => noteSeen(db, tokenHash, nowMs));
+  if (nowMs - lastSeenAtMs > seenEveryMs) {
+    await service.store.write((db) => noteSeen(db, tokenHash, nowMs)).catch(ignoreSuperseded);
+  }
   return { ...visitOf(request, nowMs), ...who, mayWrite, accessKeyId: null, tokenHash };
 }
 

@@ -22,6 +22,7 @@ import { hasClinic, inviteFirstOwner } from '../store/clinicians.js';
 import { openAtStart } from '../store/openAtStart.js';
 import { storeSettings } from '../store/settings.js';
 import { damagedParts } from '../store/signed.js';
+import { guardStore, isSuperseded as isRefusedToOlder } from '../store/superseded.js';
 import { openZoneData } from '../zones/zoneData.js';
 import { watchOwnerLinks } from './acts/ownerLinks.js';
 import { markUnasked } from './acts/unasked.js';
@@ -109,9 +110,10 @@ export async function startService(
   const databaseSettings = storeSettings(environment, settings.dataFolder);
   const zoneFolders = environment.TZDIR === undefined ? undefined : [environment.TZDIR];
   const zoneData = await openZoneData({ folders: zoneFolders });
-  const store = isDemo
+  const ownStore = isDemo
     ? await openDemoStore(settings.dataFolder)
     : await openAtStart(databaseSettings, onUpgrade);
+  const store = guardStore(ownStore);
   try {
     const workshop = await openClinicWorkshop(settings, encoderTimes);
     const troubles = new Troubles(now);
@@ -171,8 +173,10 @@ export async function startService(
     const mostMegabytes = own.STILLCOUNT_CACHE_MEGABYTES;
     const watching = watchChecks({ checks: checksWithin(watchedMs - 2_000), checked, troubles, log });
     checkWatch = watching;
-    const onFailure = (what: string, error: unknown) =>
-      incidents.report({ code: 'work-failed', what, error });
+    // That it is superseded is told once, and not again by everything that it keeps from being written.
+    const onFailure = (what: string, error: unknown) => {
+      if (!isRefusedToOlder(error)) incidents.report({ code: 'work-failed', what, error });
+    };
     const endHousekeeping = startHousekeeping({
       ...{ dataFolder, mostMegabytes },
       ...{ log, incidents, now },
@@ -198,6 +202,8 @@ export async function startService(
     };
     const runner = new Runner({
       ...sendingParts,
+      // It asks by itself, and writes down what came of what it had sent before.
+      store: ownStore,
       ...{ ready: looked, secrets: reminderSecrets, now, dataFolder },
       makeAhead: (clinicId, patientId) => makeAheadFor(service, clinicId, patientId),
       onGivenUp: ({ patientId, why }) =>

@@ -44,7 +44,7 @@ afterEach(async () => {
 const mailing = (lastAnswersMs = 20): Runner =>
   world.newRunner({
     channels: new Map([['mail', mail]]),
-    times: { handingMs: 20_000, slowAfterMs: 20, lastAnswersMs },
+    times: { handingMs: 20_000, slowAfterMs: 20, askAgainMs: 1_000, lastAnswersMs },
   });
 const due = async () => (await world.deliveries()).find(({ slot }) => slot === `${firstDay}#1`);
 

@@ -57,7 +57,7 @@ describe.each(['text', 'push'] as const)('another end that is slow to answer, ov
     channel = ways[way](receiver.address, answerMs);
     return world.newRunner({
       channels: new Map([['mail', channel]]),
-      times: { handingMs: 20_000, slowAfterMs: 20, lastAnswersMs: 60_000 },
+      times: { handingMs: 20_000, slowAfterMs: 20, askAgainMs: 1_000, lastAnswersMs: 60_000 },
     });
   };
   const due = async () => (await world.deliveries()).find(({ slot }) => slot === `${firstDay}#1`);

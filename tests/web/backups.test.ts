@@ -1,8 +1,9 @@
 import { mkdir, readdir, readFile, rm, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { afterAll, afterEach, beforeAll, describe, expect, it, vi } from 'vitest';
+import { longChecks } from '../../src/checks/longChecks.js';
 import { restore } from '../../src/store/backup.js';
-import { backUpDaily, dailyBackups, keptBackups } from '../../src/store/dailyBackup.js';
+import { backUpDaily, dailyBackups, hasBackupWithin, keptBackups } from '../../src/store/dailyBackup.js';
 import { openStore } from '../../src/store/openStore.js';
 import { listPatients } from '../../src/store/patients.js';
 import { keepBackups, lookAtNewest } from '../../src/web/backups.js';
@@ -147,6 +148,35 @@ describe('the daily backup', () => {
     await backUpDaily(settings, { folder, nowMs: backMs });
     const left = await dailyBackups(folder);
     expect([left.length, left.at(-1)?.madeAtMs]).toEqual([14, backMs]);
+  });
+
+  it('dated ahead by a clock that has been set back is not taken for the newest one', async () => {
+    const folder = join(clinic.folder, 'dated ahead');
+    const settings = { kind: 'sqlite', file: join(clinic.folder, 'clinic.db') } as const;
+    const nowMs = Date.UTC(2026, 10, 25, 12);
+    const parts = { environment: {}, database: settings, mailTo: null, now: () => nowMs };
+    const folders = { dataFolder: clinic.folder, templatesFolder: 'audio-templates', backupFolder: folder };
+    const looked = (name: string) =>
+      longChecks({ ...parts, folders })
+        .find((check) => check.name === name)
+        ?.look();
+    const aheadMs = nowMs + 20 * hourMs;
+    await backUpDaily(settings, { folder, nowMs: aheadMs });
+    expect(await looked('backup')).toMatchObject({
+      state: 'warning',
+      found: expect.stringMatching(
+        /^1 in .*, none dated before now; 1 dated ahead of the clock .*2026-11-26$/,
+      ),
+    });
+    expect(hasBackupWithin(await dailyBackups(folder), nowMs, 25 * hourMs), 'one is made now').toBe(false);
+    const made = await backUpDaily(settings, { folder, nowMs: nowMs - 12 * hourMs });
+    expect(hasBackupWithin(await dailyBackups(folder), nowMs, 25 * hourMs)).toBe(true);
+    expect(await looked('backup')).toMatchObject({
+      found: expect.stringMatching(/^2 in .*, the newest 0\.5 days old; 1 dated ahead/),
+    });
+    // The one that is dated right is what is restored: the other one cannot even be read.
+    await writeFile(join(folder, `daily-20261126T080000Z.backup`), 'no backup');
+    expect(await looked('restore')).toMatchObject({ found: expect.stringContaining(`: ${made.rows} rows`) });
   });
 });
 

@@ -1,13 +1,27 @@
+import { randomUUID } from 'node:crypto';
 import { join } from 'node:path';
 import { afterAll, afterEach, beforeAll, describe, expect, it, vi } from 'vitest';
+import type { Plan } from '../../src/listening/plan.js';
 import { Sqlite } from '../sqlite.js';
-import { openClinicWithPerson, type TestClinic, type Visitor } from './clinic.js';
+import {
+  giveLink,
+  openClinicWithPerson,
+  person,
+  signShortProgram,
+  type TestClinic,
+  type Visitor,
+} from './clinic.js';
+import { idOf, placeOf } from './listener.js';
 
 let clinic: TestClinic;
 let ada: Visitor;
 let patientPath: string;
+let link: string;
 beforeAll(async () => {
   ({ clinic, ada, patientPath } = await openClinicWithPerson());
+  await ada.submit('/colleagues/contact', { phone: '0100 555 00', emergencyNumber: '112' });
+  await signShortProgram(ada, patientPath);
+  ({ path: link } = await giveLink(ada, patientPath));
 });
 afterEach(() => {
   vi.useRealTimers();
@@ -53,6 +67,46 @@ describe('a page that fails', () => {
   });
 });
 
+const warning = {
+  ...{ kind: 'warning', id: randomUUID(), listeningId: null, positionMs: null, signs: ['faint'] },
+  atMs: Date.now(),
+};
+
+/** A phone tells of a warning sign, which it keeps until it is answered that the service has it. */
+async function report(): Promise<Response> {
+  const plan: Plan = JSON.parse(await (await ada.get(`${link}plan.json`)).text());
+  const session = plan.people[0]?.sessions[0] ?? expect.unreachable('nothing is planned');
+  const items = [{ ...warning, ...placeOf(session, idOf(patientPath)) }];
+  return fetch(new URL(`${link}report`, clinic.service.address), {
+    method: 'POST',
+    headers: { 'content-type': 'application/json' },
+    body: JSON.stringify({ sentAtMs: Date.now(), items }),
+  });
+}
+
+/** What an older version would write by rules that no longer hold is refused; what only reads goes on. */
+async function refusesToKeep(): Promise<void> {
+  // Since everybody was last seen, which is written down too, minutes have gone by.
+  clinic.clock.aheadMs += 10 * 60_000;
+  const told = await report();
+  expect(told.status, 'neither taken nor, as with 400, thrown away by the phone').toBe(503);
+  const form = { formId: randomUUID(), what: 'warning', sign: 'faint', patientId: idOf(patientPath) };
+  const plain = await ada.post(`${link}tell`, form);
+  const page = await plain.text();
+  expect([plain.status, page.includes('Your clinic does not have your message')]).toEqual([503, true]);
+  expect(page).toContain('tel:112');
+  expect((await ada.get(link)).status, 'sessions are there').toBe(200);
+  const before = clinic.logged.length;
+  const answer = await ada.submit('/patients/new', person);
+  expect(answer.status).toBe(503);
+  expect(await answer.text()).toContain(
+    'a newer version of Stillcount works on the same records, so nothing can be saved here',
+  );
+  expect(clinic.logged.slice(before).join()).not.toContain('work-failed');
+  expect((await ada.get(patientPath)).status, 'each reading of a record is noted').toBe(503);
+  expect((await ada.get('/')).status).toBe(200);
+}
+
 describe('the first page', () => {
   it('says that reminders stand still while every page answers, and no longer once they go on', async () => {
     const told = async () => (await ada.get('/')).text();
@@ -89,8 +143,11 @@ describe('the first page', () => {
       standsStill: ['a newer version works on this database; stop this one or upgrade it'],
     });
     expect(logged()).toMatch(/newer-version[^}]*9999-from-later/);
+    await refusesToKeep();
     database.exec(`delete from kysely_migration where name = '9999-from-later'`);
     database.close();
+    const kept = await report();
+    expect([kept.status, await kept.json()]).toEqual([200, { keptIds: [warning.id], refused: [] }]);
     await vi.waitFor(async () => expect(await told()).not.toContain('role="alert"'), soon);
   }, 90_000);
 });

@@ -2,6 +2,7 @@ import type { Request } from 'express';
 import { caredForBy } from '../../store/caregivers.js';
 import { type LinkOwner, linkOfToken, noteLinkSeen, type OpenLink } from '../../store/listeningLinks.js';
 import type { Db } from '../../store/openStore.js';
+import { ignoreSuperseded } from '../../store/superseded.js';
 import { hashToken } from '../auth/tokens.js';
 import { cookieOf } from '../routing.js';
 import type { Service } from '../service.js';
@@ -42,7 +43,7 @@ export async function entryOf(request: Request, service: Service): Promise<Entry
   if (link.pinHash !== null && !(await hasGivenPin(request, service, link, nowMs)))
     return { kind: 'pin', link };
   if (nowMs - (link.lastSeenAtMs ?? 0) > seenEveryMs) {
-    await store.write((db) => noteLinkSeen(db, link.linkId, nowMs));
+    await store.write((db) => noteLinkSeen(db, link.linkId, nowMs)).catch(ignoreSuperseded);
   }
   return { kind: 'open', listener };
 }
