@@ -4,6 +4,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { createInterface } from 'node:readline';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { openStore } from '../../src/store/openStore.js';
 import { openMailServerForTest } from '../channels/mailServer.js';
 import { fakeFfmpeg } from '../ffmpeg/fakeFfmpeg.js';
 import { Sqlite } from '../sqlite.js';
@@ -85,12 +86,20 @@ describe.skipIf(process.platform !== 'linux')('a service that is stopped under l
     await running.gone;
     const mail = await openMailServerForTest();
     mail.behaviour = 'hold-answer';
+    for (const name of await databaseFiles()) await rm(join(folder, name));
+    const earlier = { kind: 'sqlite' as const, file: join(folder, 'clinic.db') };
+    await (await openStore(earlier, '0011-accounts')).close();
     running = await startServe(folder, {
       STILLCOUNT_FFMPEG: await fakeFfmpeg('sleep 2; exec "$REAL" "$@"'),
       STILLCOUNT_MAIL_URL: `smtp://127.0.0.1:${mail.port}`,
       STILLCOUNT_MAIL_FROM: 'clinic@example.org',
       STILLCOUNT_ADDRESS: 'https://clinic.example.org',
     });
+    const backups = join(folder, 'backups');
+    const copy = (await readdir(backups)).find((name) => name.startsWith('after-0011-accounts-')) ?? 'none';
+    expect(running.printed, 'where everything is as it was before the upgrade').toContain(
+      `The database was brought to this version. Everything as it was before: ${join(backups, copy)}`,
+    );
     const ada = new Visitor(() => running.address);
     await ada.post(new URL(running.link ?? '').pathname, owner);
     const rosa = await addPerson(ada, person);
