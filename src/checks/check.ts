@@ -13,6 +13,7 @@ export type CheckName =
   | 'channels'
   | 'backup folder'
   | 'database file'
+  | 'signed'
   | 'backup'
   | 'session'
   | 'test mail'

@@ -11,6 +11,7 @@ import { openWorkshop } from '../session/workshop.js';
 import { restore } from '../store/backup.js';
 import { dailyBackups, datedBackups } from '../store/dailyBackup.js';
 import { damageIn, mendDamage } from '../store/damage.js';
+import { lookAtSigned } from '../store/lookAtSigned.js';
 import { readSnapshot, type StoreSettings } from '../store/openStore.js';
 import { type Check, type Finding, fault, ok, warning } from './check.js';
 
@@ -36,6 +37,7 @@ export function longChecks(parts: LongParts): Check[] {
     ...(database.kind === 'sqlite'
       ? [{ name: 'database file' as const, look: () => lookAtDatabaseFile(database) }]
       : []),
+    { name: 'signed', look: () => lookAtWhatIsSigned(database) },
     { name: 'session', look: () => lookAtSession(parts.folders) },
     ...(mailTo === null ? [] : [{ name: 'test mail' as const, look: () => sendTestMail(parts, mailTo) }]),
     { name: 'backup', look: () => lookAtBackups(parts) },
@@ -48,6 +50,26 @@ async function lookAtDatabaseFile(database: StoreSettings & { kind: 'sqlite' }):
   const found = await readSnapshot(database, damageIn);
   if (found === null) return ok(`${database.file} is whole`);
   return fault(`${database.file} is damaged (${found})`, `stop the service, ${mendDamage}`);
+}
+
+const mostNamed = 5;
+
+/** Each version and interview against the checksum that was written when it was signed or taken down. */
+async function lookAtWhatIsSigned(database: StoreSettings): Promise<Finding> {
+  const look = await readSnapshot(database, lookAtSigned);
+  const { versions, screenings, runningPrograms, damagedPrograms, damagedScreenings } = look;
+  const damaged = [...damagedPrograms, ...damagedScreenings];
+  if (damaged.length === 0) {
+    return ok(
+      `${versions} signed versions (${runningPrograms} programs in use) and ${screenings} interviews are what was signed`,
+    );
+  }
+  const named = damaged.slice(0, mostNamed).join(', ');
+  const more = damaged.length > mostNamed ? ` and ${damaged.length - mostNamed} more` : '';
+  return fault(
+    `damaged: ${damagedPrograms.length} programs, ${damagedScreenings.length} interviews (${named}${more})`,
+    'a clinician signs or screens anew where the first page says so, or restore a backup from before the damage; if there is more of it, use another disk',
+  );
 }
 
 /** Nobody hears it: about ten seconds, with the sounds that voices find hard. */

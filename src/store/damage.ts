@@ -4,8 +4,8 @@ import { workError } from '../errors/stillcountError.js';
 import { errorCodeOf } from '../files/fileProblem.js';
 import type { Db } from './db.js';
 
-/** A slow card gives 40 MB in a second; a larger file is looked through by doctor, and read whole by each backup. */
-const mostBytesAtStart = 40e6;
+/** A slow card gives 40 MB in a second; a larger file is looked through beside the service, as soon as it runs. */
+export const mostBytesAtStart = 40e6;
 
 /** What to do about a file that is damaged. */
 export const mendDamage =
@@ -33,8 +33,12 @@ export async function damageIn(db: Db): Promise<string | null> {
  *
  * @throws StillcountError kind `work` when it is damaged
  */
-export async function refuseDamaged(db: Db, file: string): Promise<void> {
-  if ((statSync(file, { throwIfNoEntry: false })?.size ?? 0) > mostBytesAtStart) return;
+export async function refuseDamaged(
+  db: Db,
+  file: string,
+  mostBytes: number = mostBytesAtStart,
+): Promise<void> {
+  if ((statSync(file, { throwIfNoEntry: false })?.size ?? 0) > mostBytes) return;
   const found = await damageIn(db);
   if (found === null) return;
   throw workError({

@@ -60,7 +60,8 @@ export async function createPrescription(
   workId: string | null = null,
 ): Promise<string> {
   const id = randomUUID();
-  const { title, nowMs: createdAtMs } = signing;
+  const { nowMs: createdAtMs } = signing;
+  const title = asKept(signing.title);
   const row = { id, patientId, title, state: 'active', newestVersion: 1, createdAtMs } as const;
   await db
     .insertInto('prescription')
@@ -104,7 +105,7 @@ export async function signVersion(
   if (before === undefined || !isWholeProgram(before)) return null;
   const signed = await db
     .updateTable('prescription')
-    .set({ newestVersion: number, title: signing.title })
+    .set({ newestVersion: number, title: asKept(signing.title) })
     .where('id', '=', prescriptionId)
     .where('newestVersion', '=', basedOnNumber)
     .where('state', '!=', 'ended')
@@ -129,13 +130,19 @@ async function insertVersion(
   db: Db,
   { id: prescriptionId, patientId }: { id: string; patientId: string },
   number: number,
-  { content, screeningId, reason, signedBy, nowMs: signedAtMs }: Signing,
+  { content, screeningId, reason: typed, signedBy, nowMs: signedAtMs }: Signing,
 ) {
+  const reason = asKept(typed);
   const row = { prescriptionId, number, content, screeningId, reason, signedBy, signedAtMs };
   await db
     .insertInto('prescriptionVersion')
     .values({ ...row, checksum: versionChecksum({ ...row, patientId }) })
     .execute();
+}
+
+/** Half of a surrogate pair, which no database gives back as it was, becomes U+FFFD before it is signed for. */
+function asKept(text: string): string {
+  return Buffer.from(text, 'utf8').toString('utf8');
 }
 
 function prescriptionOf(row: ProgramFacts): Prescription {

@@ -51,6 +51,7 @@ import { soundTroubles } from './soundTroubles.js';
 import { stopService, within } from './stopService.js';
 import { Troubles } from './troubles.js';
 import { type CheckWatch, watchChecks, watchedMs } from './watchChecks.js';
+import { watchDatabase } from './watchDatabase.js';
 import { openWords } from './words.js';
 import { useForPlans, watchZoneData } from './zoneWatch.js';
 
@@ -183,6 +184,10 @@ export async function startService(
     });
     const backups = { store, settings: databaseSettings, folder: backupFolder, now };
     const endBackups = isDemo ? async () => undefined : keepBackups({ ...backups, troubles, log }, onFailure);
+    const endDatabaseWatch =
+      isDemo || databaseSettings.kind !== 'sqlite'
+        ? async () => undefined
+        : watchDatabase({ file: databaseSettings.file, troubles, log }, onFailure);
     // The demo has no owner who could be locked out, and must not take what is left for the clinic's own service.
     const endOwnerLinks = isDemo
       ? async () => undefined
@@ -237,6 +242,7 @@ export async function startService(
           () => marking,
           endHousekeeping,
           endBackups,
+          endDatabaseWatch,
           endZoneWatch,
           watching.end,
         ],

@@ -1,5 +1,6 @@
 /** What can be wrong with the running of a service; each has its words on the first page of an owner. */
 export const troubleKinds = [
+  'database-damaged',
   'disk-nearly-full',
   'no-encoder',
   'no-voice',

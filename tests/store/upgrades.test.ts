@@ -343,7 +343,7 @@ describe('the steps', () => {
         "0013-signed-checksums.ts": "ee6ad4ef5fcedded",
         "appendOnly.ts": "5fb74e294b2ad997",
         "databaseKind.ts": "25f0918dbe1d494f",
-        "signedChecksums.ts": "b380c00fc3ba2213",
+        "signedChecksums.ts": "7e5ce49e12f461e9",
         "sumUpAll.ts": "e75d7c1813f4a9cb",
         "sumUpListened.ts": "f365dd6ff36e3d15",
       }

@@ -85,7 +85,7 @@ export function screeningChecksum(row: ScreeningRow): string {
  * SHA-256 over the fields in their order, each with its kind and its length in bytes before it, so that no two lists of
  * fields are the same bytes. JSON is taken as the text that it is kept as, which neither database reads or writes
  * anew: no order of keys and no way to write a number is in play. Text is UTF-8, as both keep it; half of a surrogate
- * pair is U+FFFD here as it is there.
+ * pair, which neither gives back as it was, is to be replaced before it is written.
  */
 function checksumOf(kind: string, fields: readonly Field[]): string {
   const hash = createHash('sha256').update(`stillcount-signed/1 ${kind}\n`);
