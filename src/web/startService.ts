@@ -1,4 +1,3 @@
-import type { Server } from 'node:http';
 import { join } from 'node:path';
 import type { Channel, ChannelName } from '../channels/channel.js';
 import { openChannels } from '../channels/openChannels.js';
@@ -6,7 +5,7 @@ import { openTerminal } from '../channels/terminal.js';
 import { type Checked, lookAtAll } from '../checks/check.js';
 import { lookAtClock, quickChecks, quickMs } from '../checks/quickChecks.js';
 import { refuseToStart, refuseToStartFor } from '../checks/startChecks.js';
-import { inputError, workError } from '../errors/stillcountError.js';
+import { inputError } from '../errors/stillcountError.js';
 import type { EncoderTimes } from '../ffmpeg/encoderTimes.js';
 import { Runner, type Running, runByClock, superseded } from '../reminders/runner.js';
 import { openReminderSecrets, type ReminderSecrets } from '../reminders/secrets.js';
@@ -43,6 +42,7 @@ import { lookAtNotes } from './listening/noteSigns.js';
 import { lookForNotPlayable } from './listening/notPlayable.js';
 import { ReadVersions } from './listening/readVersions.js';
 import { SessionLengths } from './listening/sessionLengths.js';
+import { listenOn } from './listenOn.js';
 import type { Log } from './log.js';
 import { openPages } from './render.js';
 import { openServer } from './server.js';
@@ -170,7 +170,7 @@ export async function startService(
     const checked = await lookAtAll(checksWithin(), quickMs);
     refuseToStart(checked);
     const server = openServer(service);
-    const address = await listen(server, port, host);
+    const address = await listenOn(server, { port, host });
     const mostMegabytes = own.STILLCOUNT_CACHE_MEGABYTES;
     const watching = watchChecks({ checks: checksWithin(watchedMs - 2_000), checked, troubles, log });
     checkWatch = watching;
@@ -305,27 +305,5 @@ function requireAddress(channels: ReadonlyMap<ChannelName, Channel>, address: st
     path: 'STILLCOUNT_ADDRESS',
     message: 'messages need to know where their readers reach the service',
     allowed: 'an address such as https://clinic.example.org',
-  });
-}
-
-function listen(server: Server, port: number, host: string): Promise<string> {
-  return new Promise((resolve, reject) => {
-    server.once('error', (error) => {
-      reject(
-        workError(
-          {
-            message: 'this port cannot be used',
-            path: 'STILLCOUNT_PORT',
-            found: `${host}:${port}`,
-            hint: 'stop what uses it, or name another',
-          },
-          error,
-        ),
-      );
-    });
-    server.listen(port, host, () => {
-      const address = server.address();
-      resolve(`http://${host}:${typeof address === 'object' && address !== null ? address.port : port}`);
-    });
   });
 }
