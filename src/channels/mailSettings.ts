@@ -27,7 +27,7 @@ export type MailSettings = {
 /**
  * Where mail is handed in and who it is from; null when neither is set.
  *
- * @throws StillcountError kind `input` naming the variable, never its value
+ * @throws StillcountError kind `input` naming the variable, without what could be a secret
  */
 export function mailSettings(environment: NodeJS.ProcessEnv): MailSettings | null {
   const url = settingOf(environment, urlVariable);
@@ -37,7 +37,7 @@ export function mailSettings(environment: NodeJS.ProcessEnv): MailSettings | nul
 }
 
 function serverOf(text: string | null): Omit<MailSettings, 'from'> {
-  const problem = settingProblem(urlVariable, allowedUrl);
+  const problem = settingProblem(urlVariable, allowedUrl, text);
   if (text === null || !URL.canParse(text)) throw problem;
   const { protocol, hostname, port, username, password, pathname, search, hash } = new URL(text);
   const isSecure = protocol === 'smtps:';

@@ -44,7 +44,7 @@ export function openText(environment: NodeJS.ProcessEnv, now: () => number): Cha
   const secret = settingOf(environment, secretVariable);
   if (url === null && secret === null) return null;
   if (url === null || !isGatewayUrl(url)) {
-    throw settingProblem(urlVariable, 'an https address, or http for a gateway on this machine');
+    throw settingProblem(urlVariable, 'an https address, or http for a gateway on this machine', url);
   }
   if (secret === null || secret.length < shortestSecret) {
     throw settingProblem(secretVariable, `at least ${shortestSecret} characters, the same as the gateway's`);

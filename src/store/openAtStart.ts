@@ -1,5 +1,6 @@
 import { type Problem, workError } from '../errors/stillcountError.js';
 import { errorCodeOf } from '../files/fileProblem.js';
+import { maskedValue } from '../settings/masked.js';
 import { openStore, type Store, type StoreSettings } from './openStore.js';
 
 /** What a server or the network answers, by its code (PostgreSQL, Appendix A; Node.js), as whoever starts can mend it. */
@@ -90,17 +91,18 @@ export async function openAtStart(
     return await openStore(settings, undefined, onUpgrade);
   } catch (error) {
     if (settings.kind === 'sqlite') throw error;
-    throw refusedAtStart(error) ?? error;
+    throw refusedAtStart(error, maskedValue('DATABASE_URL', settings.url)) ?? error;
   }
 }
 
-function refusedAtStart(error: unknown) {
+function refusedAtStart(error: unknown, found: string) {
   for (const cause of causesOf(error)) {
     const message = cause instanceof Error ? cause.message : '';
     const said = saidWithoutCode.find(([pattern]) => pattern.test(message))?.[1];
     const code = said ?? errorCodeOf(cause) ?? '';
     const known = refusals.find(([pattern]) => pattern.test(code))?.[1];
-    if (known !== undefined) return workError({ file: 'environment', path: 'DATABASE_URL', ...known }, error);
+    if (known === undefined) continue;
+    return workError({ file: 'environment', path: 'DATABASE_URL', found, ...known }, error);
   }
   return null;
 }

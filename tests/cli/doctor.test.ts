@@ -187,7 +187,7 @@ describe('beside a service that was stopped', () => {
         });
         return { ...(await finished(terminal)), shown };
       };
-      const question = /Begin a new, empty clinic in \S+second\? \(y\/N\) $/;
+      const question = /Begin a new, empty clinic in \S+second\? \(y\/N\) /;
       const no = await typed([question, '\n']);
       expect(no.code, no.shown).toBe(2);
       expect(no.shown).toContain(`There is no clinic in ${second.STILLCOUNT_DATA}, but one in `);

@@ -83,6 +83,16 @@ describe('stillcount remind --demo-clock', () => {
     ]);
     const toRosa = when.filter(({ to }) => to === 'rosa@home.example').map(({ at = '' }) => at);
     expect(toRosa.at(-1), 'consent was taken back after that').toBe('2027-03-18 02:30');
+    const forPrograms = await runStillcount(['remind', '--demo-clock', '--json']);
+    const all: { kind: string; at: string; zone: string; to?: string; subject?: string }[] = JSON.parse(
+      forPrograms.stdout,
+    );
+    expect(
+      all
+        .filter(({ kind }) => kind === 'message')
+        .map(({ at, zone, to, subject }) => ({ at, zone, to, subject })),
+      'the same for a program',
+    ).toEqual(when);
   });
 });
 

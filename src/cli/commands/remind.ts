@@ -1,11 +1,12 @@
 import { join } from 'node:path';
 import type { Command } from 'commander';
 import { inTemporaryFolder } from '../../files/temporaryFolder.js';
+import type { Played } from '../../reminders/fortnight/play.js';
 import { readMessages, readWarningSigns } from '../../session/readClinicWords.js';
 import { readSettings } from '../../session/settings.js';
 import { openStore } from '../../store/openStore.js';
 import { openZoneData } from '../../zones/zoneData.js';
-import { print } from '../print.js';
+import { print, printJson } from '../print.js';
 import { tell } from '../told.js';
 
 /** `stillcount remind --demo-clock`: two weeks of reminders in seconds. The service sends its own by itself. */
@@ -14,7 +15,8 @@ export function addRemindCommand(command: Command): void {
     .command('remind')
     .description('print two weeks of reminders of an invented patient; the real ones are sent by the service')
     .requiredOption('--demo-clock', 'play them in seconds, across a clock change')
-    .action(async () => {
+    .option('--json', 'print what happens and what is sent as JSON')
+    .action(async ({ json }: { json?: true }) => {
       // Loaded here, so that every other command starts without what sends.
       const { playFortnight } = await import('../../reminders/fortnight/play.js');
       await openZoneData();
@@ -24,11 +26,23 @@ export function addRemindCommand(command: Command): void {
       await inTemporaryFolder('remind', async (folder) => {
         const store = await openStore({ kind: 'sqlite', file: join(folder, 'clinic.db') });
         try {
-          const sent = await playFortnight(store, { messages, warningSigns }, print);
-          tell('', `${sent} messages in two weeks. Nothing left this machine.`);
+          const all: Played[] = [];
+          await playFortnight(store, { messages, warningSigns }, (played) => {
+            all.push(played);
+            if (json !== true) print(asText(played));
+          });
+          if (json === true) printJson(all);
+          const sent = all.filter(({ kind }) => kind === 'message').length;
+          if (json !== true) tell('', `${sent} messages in two weeks. Nothing left this machine.`);
         } finally {
           await store.close();
         }
       });
     });
+}
+
+function asText(played: Played): string {
+  const when = `${played.at} ${played.zone}`;
+  if (played.kind === 'happening') return `\n=== ${when}  ${played.say}`;
+  return `\n--- ${when}, by mail to:\n${played.to}: ${played.subject}\n\n${played.text}\n`;
 }

@@ -1,7 +1,8 @@
 import { randomUUID } from 'node:crypto';
 import type { Channel } from '../../channels/channel.js';
-import { openTerminal } from '../../channels/terminal.js';
-import { later } from '../../channels/whys.js';
+import { plainText } from '../../channels/plainText.js';
+import { terminalAddressSchema } from '../../channels/terminal.js';
+import { later, sent } from '../../channels/whys.js';
 import type { Messages } from '../../documents/messages.js';
 import type { WarningSigns } from '../../followup/warningSigns.js';
 import { addDays, isoDayIn, startOfDayMs, timeOfDayIn, wallClockInstant } from '../../schedule/wallClock.js';
@@ -14,17 +15,21 @@ import { readStory } from './story.js';
 
 const minuteMs = 60_000;
 
+/** What happens in the two weeks, and what is sent; `at` as the patient's clock shows it, in the zone they are in. */
+export type Played = { at: string; zone: string } & (
+  | { kind: 'happening'; say: string }
+  | { kind: 'message'; to: string; subject: string; text: string }
+);
+
 /**
  * Plays two weeks of an invented patient in an empty database, with the service's own planning and sending and a clock
- * that leaps from one moment at which something is to be done to the next; each message is printed when it is sent.
- *
- * @returns how many messages were sent
+ * that leaps from one moment at which something is to be done to the next; each message is told when it is sent.
  */
 export async function playFortnight(
   store: Store,
   { messages, warningSigns }: { messages: Messages; warningSigns: WarningSigns },
-  print: (text: string) => void,
-): Promise<number> {
+  tell: (played: Played) => void,
+): Promise<void> {
   const story = await readStory();
   let { zone } = story.patient;
   const endMs = startOfDayMs(addDays(story.from, story.days), zone);
@@ -32,17 +37,18 @@ export async function playFortnight(
   const now = () => nowMs;
   const secrets = await openReminderSecrets(store, nowMs);
   const people: People = await settle(store, story, nowMs);
-  const terminal = openTerminal(print);
   let isMailAway = false;
-  let sent = 0;
   const mail: Channel = {
-    send: async (...message) => {
+    send: async (address, message) => {
       if (isMailAway) return later('mail-unreachable');
-      print(`\n--- ${inZone(nowMs, zone)}, by mail to:`);
-      sent += 1;
-      return terminal.send(...message);
+      const to = terminalAddressSchema.parse(address);
+      tell({
+        ...{ kind: 'message', ...inZone(nowMs, zone) },
+        ...{ to, subject: message.subject, text: plainText(message) },
+      });
+      return sent;
     },
-    close: () => terminal.close(),
+    close: async () => {},
   };
   const runner = new Runner({
     ...{ store, messages, secrets, now, random: () => 0.5, address: 'https://quillmere.example' },
@@ -58,7 +64,7 @@ export async function playFortnight(
   while (nowMs < endMs) {
     for (let next = happenings[0]; next !== undefined && atMs(next.at) <= nowMs; next = happenings[0]) {
       happenings.shift();
-      print(`\n=== ${inZone(nowMs, zone)}  ${next.say}`);
+      tell({ kind: 'happening', ...inZone(nowMs, zone), say: next.say });
       if (next.do === 'mail-away' || next.do === 'mail-back') isMailAway = next.do === 'mail-away';
       else await happen(store, people, next, { nowMs, id: randomUUID(), secrets, warningSigns });
       if (next.do === 'move') zone = next.zone;
@@ -71,9 +77,8 @@ export async function playFortnight(
     const moments = [due, happening === undefined ? null : atMs(happening.at)].flatMap((each) => each ?? []);
     nowMs = Math.max(nowMs + 1, Math.min(endMs, ...moments));
   }
-  return sent;
 }
 
-function inZone(atMs: number, zone: string): string {
-  return `${isoDayIn(atMs, zone)} ${timeOfDayIn(atMs, zone)} ${zone}`;
+function inZone(atMs: number, zone: string): { at: string; zone: string } {
+  return { at: `${isoDayIn(atMs, zone)} ${timeOfDayIn(atMs, zone)}`, zone };
 }
