@@ -22,9 +22,12 @@ export async function startServe(
   more: NodeJS.ProcessEnv = {},
   // Whatever lies in this project's own data folder, a test begins anew.
   options: readonly string[] = ['--new-data'],
+  /** A program, with its arguments, that becomes the service, such as one that takes the network away. */
+  through: readonly string[] = [],
 ): Promise<RunningService> {
   const { DATABASE_URL: _none, ...environment } = process.env;
-  const child = spawn(process.execPath, [join('dist', 'cli', 'main.js'), 'serve', ...options], {
+  const words = [...through, process.execPath, join('dist', 'cli', 'main.js'), 'serve', ...options];
+  const child = spawn(words[0] ?? '', words.slice(1), {
     env: { ...environment, STILLCOUNT_DATA: folder, STILLCOUNT_PORT: '0', ...more },
     // A group of its own, as a terminal or npm would signal it.
     detached: true,

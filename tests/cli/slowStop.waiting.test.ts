@@ -1,3 +1,4 @@
+import { spawnSync } from 'node:child_process';
 import { mkdtemp, readdir, rm } from 'node:fs/promises';
 import { connect } from 'node:net';
 import { tmpdir } from 'node:os';
@@ -50,7 +51,12 @@ describe('a service that has something under way when it is to stop', () => {
     clearInterval(again);
     // Well before it would have given up by itself.
     expect(performance.now() - startedAt).toBeLessThan(15_000);
-    running = await startServe(folder);
+    // Also where there is no network at all, which root can try on Linux.
+    const alone = ['unshare', '--net'];
+    const canTry = spawnSync('unshare', ['--net', 'true'], { stdio: 'ignore' }).status === 0;
+    running = await startServe(folder, {}, ['--new-data'], canTry ? alone : []);
     expect(running.link, 'it starts again on what was left').not.toBeNull();
+    running.child.kill('SIGTERM');
+    expect(await running.gone).toEqual({ code: 0, signal: null });
   });
 });
