@@ -51,7 +51,7 @@ import { stopService } from './stopService.js';
 import { Troubles } from './troubles.js';
 import { type CheckWatch, watchChecks, watchedMs } from './watchChecks.js';
 import { openWords } from './words.js';
-import { useForPlans, watchZoneData } from './zoneWatch.js';
+import { plansHere, useForPlans, watchZoneData } from './zoneWatch.js';
 
 const linkLastsMs = 24 * 60 * 60_000;
 
@@ -192,6 +192,7 @@ export async function startService(
       ...sendingParts,
       // It asks by itself, and writes down what came of what it had sent before.
       store: ownStore,
+      mayPlan: (db) => plansHere(db, service),
       ...{ ready: looked, secrets: reminderSecrets, now, dataFolder },
       makeAhead: (clinicId, patientId) => makeAheadFor(service, clinicId, patientId),
       onGivenUp: ({ patientId, why }) =>
