@@ -3,7 +3,7 @@ import { setImmediate } from 'node:timers/promises';
 import type { Channel, ChannelName } from '../channels/channel.js';
 import type { Messages } from '../documents/messages.js';
 import { bringBack, freeLeases } from '../store/heldDeliveries.js';
-import type { Store } from '../store/openStore.js';
+import type { Db, Store } from '../store/openStore.js';
 import { planLater, takeToMake, toMakeAhead, toPlan } from '../store/reminderWatch.js';
 import type { Damage } from '../store/signed.js';
 import { isSuperseded, refuseSuperseded } from '../store/superseded.js';
@@ -39,6 +39,8 @@ export type RunnerParts = {
   secrets: ReminderSecrets;
   /** The service as its readers reach it, without a slash at the end. */
   address: string;
+  /** Whether reminders are planned and sent by this process; always, when left out. Warning signs are in any case. */
+  mayPlan?: (db: Db) => Promise<boolean>;
   /** Makes the next sessions of a patient, so that they need not be waited for. It never rejects. */
   makeAhead: (clinicId: string, patientId: string) => Promise<void>;
   /** Settled once it is known which programs cannot be played; nobody is reminded before. Warning signs do not wait. */
@@ -71,15 +73,10 @@ export class Runner {
 
   constructor(parts: RunnerParts) {
     this.#parts = parts;
-    const sender = () =>
-      new Sender({
-        random: Math.random,
-        ...parts,
-        owner: randomUUID(),
-        maySend: () => this.#isOurs(),
-      });
-    this.#sender = sender();
-    this.#warnings = sender();
+    const sender = (maySend: () => Promise<boolean>) =>
+      new Sender({ random: Math.random, ...parts, owner: randomUUID(), maySend });
+    this.#sender = sender(() => this.#mayRemind());
+    this.#warnings = sender(() => this.#isOurs());
     this.#lastMs = Number.POSITIVE_INFINITY;
   }
 
@@ -95,11 +92,11 @@ export class Runner {
    */
   async plan(beat: () => void = () => undefined): Promise<void> {
     const { store, now } = this.#parts;
-    if (!(await this.#isOurs())) return;
+    if (!(await this.#mayRemind())) return;
     await this.#begin();
     await this.#mindClock();
     const isShared = store.kind === 'postgres';
-    while (await this.#isOurs()) {
+    while (await this.#mayRemind()) {
       const nowMs = now();
       const patientIds = await store.read((db) => toPlan(db, nowMs, plannedAtOnce));
       let planned = 0;
@@ -118,7 +115,7 @@ export class Runner {
   /** Sends what is due, but for warning signs, which have a way of their own and wait behind nothing. */
   async send(beat?: () => void): Promise<number> {
     await this.#parts.ready;
-    if (!(await this.#isOurs())) return 0;
+    if (!(await this.#mayRemind())) return 0;
     await this.#begin();
     return this.#sender.sendDue(false, beat);
   }
@@ -131,7 +128,7 @@ export class Runner {
 
   async planDigests(): Promise<void> {
     const { store, secrets, now } = this.#parts;
-    if (!(await this.#isOurs())) return;
+    if (!(await this.#mayRemind())) return;
     await store.write((db) => planDigests(db, now(), secrets));
   }
 
@@ -174,12 +171,21 @@ export class Runner {
     return !this.#isSuperseded;
   }
 
+  async #mayRemind(): Promise<boolean> {
+    return (await this.#isOurs()) && (await this.#parts.store.read((db) => this.#plans(db)));
+  }
+
+  #plans(db: Db): Promise<boolean> {
+    return this.#parts.mayPlan?.(db) ?? Promise.resolve(true);
+  }
+
   /** What is wrong with one patient's record must not hold up everybody else. */
   async #planOne(one: { patientId: string; nowMs: number; isShared: boolean }): Promise<boolean> {
     const { store, secrets, onFailure, onDamaged } = this.#parts;
     try {
       return await store.write(async (db) => {
         await refuseSuperseded(db, store.kind);
+        if (!(await this.#plans(db))) return false;
         return planPatient(db, one, secrets, onDamaged);
       });
     } catch (error) {

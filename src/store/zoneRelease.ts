@@ -3,8 +3,20 @@ import type { Db } from './openStore.js';
 /** Beside the secrets, which are kept by name too; this is none. */
 const name = 'zone-release';
 
+/** By which release reminders are planned, and when whoever plans by it last said so. */
+export type NotedRelease = { release: string; notedAtMs: number };
+
+export async function notedZoneRelease(db: Db): Promise<NotedRelease | null> {
+  const noted = await db
+    .selectFrom('serviceSecret')
+    .select(['value', 'createdAtMs'])
+    .where('name', '=', name)
+    .executeTakeFirst();
+  return noted === undefined ? null : { release: noted.value, notedAtMs: noted.createdAtMs };
+}
+
 /**
- * Notes by which release of the time zone data reminders are planned. Where it is another one than before, everybody's
+ * Notes that reminders are planned by a release of the time zone data. Where it is another one than before, everybody's
  * are planned anew as soon as possible. Run it in a transaction.
  *
  * @param isNewer whether a release replaces another: two services on one database may have different ones
@@ -14,18 +26,15 @@ export async function noteZoneRelease(
   release: string,
   { nowMs, isNewer }: { nowMs: number; isNewer: (release: string, than: string) => boolean },
 ): Promise<void> {
-  const noted = await db
-    .selectFrom('serviceSecret')
-    .select('value')
-    .where('name', '=', name)
-    .executeTakeFirst();
-  if (noted !== undefined && !isNewer(release, noted.value)) return;
+  const noted = await notedZoneRelease(db);
+  const isSame = noted?.release === release;
+  if (noted !== null && !isSame && !isNewer(release, noted.release)) return;
   await db
     .insertInto('serviceSecret')
     .values({ name, value: release, createdAtMs: nowMs })
     .onConflict((conflict) => conflict.column('name').doUpdateSet({ value: release, createdAtMs: nowMs }))
     .execute();
-  await db.updateTable('reminderWatch').set({ planAtMs: 0 }).execute();
+  if (!isSame) await db.updateTable('reminderWatch').set({ planAtMs: 0 }).execute();
 }
 
 /** How many patients there are in each zone: in one clinic, or in all. */

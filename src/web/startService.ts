@@ -53,7 +53,7 @@ import { Troubles } from './troubles.js';
 import { type CheckWatch, watchChecks, watchedMs } from './watchChecks.js';
 import { watchDatabase } from './watchDatabase.js';
 import { openWords } from './words.js';
-import { useForPlans, watchZoneData } from './zoneWatch.js';
+import { plansHere, useForPlans, watchZoneData } from './zoneWatch.js';
 
 /** After an error that nobody has caught, for keeping it, and for what is under way. */
 const keepCrashMs = 2_000;
@@ -209,6 +209,7 @@ export async function startService(
       ...sendingParts,
       // It asks by itself, and writes down what came of what it had sent before.
       store: ownStore,
+      mayPlan: (db) => plansHere(db, service),
       ...{ ready: looked, secrets: reminderSecrets, now, dataFolder },
       makeAhead: (clinicId, patientId) => makeAheadFor(service, clinicId, patientId),
       onGivenUp: ({ patientId, why }) =>

@@ -9,6 +9,8 @@ export const troubleKinds = [
   'backup-failed',
   'backup-too-old',
   'no-sound',
+  'zones-left',
+  'zones-older',
 ] as const;
 export type TroubleKind = (typeof troubleKinds)[number];
 

@@ -1,25 +1,41 @@
 import { byClock } from '../reminders/byClock.js';
-import type { Store } from '../store/openStore.js';
-import { noteZoneRelease } from '../store/zoneRelease.js';
+import type { Db, Store } from '../store/openStore.js';
+import { type NotedRelease, notedZoneRelease, noteZoneRelease } from '../store/zoneRelease.js';
 import { isNewer, openZoneData, type ZoneData, type ZoneDataOptions } from '../zones/zoneData.js';
 import type { Log } from './log.js';
+import type { Troubles } from './troubles.js';
 
 /** Systems update their zone data by themselves, also under a service that runs for months. */
 const hourly = { everyMs: 3_600_000, times: '50 * * * *', stillAfterMs: null };
+/** By whoever plans by a release, so that others know that somebody does. */
+const noted = { everyMs: 300_000, times: '20 */5 * * * *', stillAfterMs: null };
+/** Without a word for so long, nobody plans by it any more: reminders are good for an hour. */
+const atWorkMs = 16 * 60_000;
+
+export type ZonePlanning = {
+  store: Store;
+  zoneData: ZoneData;
+  log: Log;
+  troubles: Troubles;
+  now: () => number;
+};
 
 /**
  * Looks each hour, and when the clock was set, whether the system has got a newer release, and goes by it from then on.
+ * Says more often that plans go by it, and whether another service on the same database has a newer one.
  *
  * @returns a function that ends it
  */
 export function watchZoneData(
-  service: { store: Store; zoneData: ZoneData; log: Log; now: () => number },
+  service: ZonePlanning,
   folders: ZoneDataOptions['folders'],
   onFailure: (what: string, error: unknown) => void,
 ): () => Promise<void> {
-  const work = () => lookForNewerZoneData(service, folders);
-  const task = { ...hourly, what: 'zone data not looked at', work };
-  const { end, settled } = byClock([task], onFailure, { wallMs: service.now });
+  const tasks = [
+    { ...hourly, what: 'zone data not looked at', work: () => lookForNewerZoneData(service, folders) },
+    { ...noted, what: 'zone data not noted', work: () => useForPlans(service) },
+  ];
+  const { end, settled } = byClock(tasks, onFailure, { wallMs: service.now });
   return async () => {
     await end();
     await settled();
@@ -28,7 +44,7 @@ export function watchZoneData(
 
 /** Takes a newer release into use, and has everything planned by it. It never rejects. */
 async function lookForNewerZoneData(
-  service: { store: Store; zoneData: ZoneData; log: Log; now: () => number },
+  service: ZonePlanning,
   folders: ZoneDataOptions['folders'],
 ): Promise<void> {
   try {
@@ -43,15 +59,40 @@ async function lookForNewerZoneData(
   }
 }
 
-/** Plans that were made by another release are made anew: a reminder may have its time at another hour. */
-export async function useForPlans({
-  store,
-  zoneData: { used },
-  now,
-}: {
-  store: Store;
-  zoneData: ZoneData;
-  now: () => number;
-}): Promise<void> {
-  await store.write((db) => noteZoneRelease(db, used.release, { nowMs: now(), isNewer }));
+/**
+ * Plans that were made by another release are made anew: a reminder may have its time at another hour. Where others had
+ * a newer one, an owner is told.
+ */
+export async function useForPlans(service: ZonePlanning): Promise<void> {
+  const { store, zoneData, now, log, troubles } = service;
+  const { release } = zoneData.used;
+  const planned = await store.write(async (db) => {
+    await noteZoneRelease(db, release, { nowMs: now(), isNewer });
+    return notedZoneRelease(db);
+  });
+  const kind = standing(planned, service);
+  for (const each of ['zones-left', 'zones-older'] as const) if (each !== kind) troubles.end(each);
+  if (kind === null || planned === null) return;
+  const cause = `release ${planned.release} there, ${release} here`;
+  if (troubles.all().every((each) => each.kind !== kind)) log({ event: 'trouble', code: kind, cause });
+  troubles.begin(kind, cause);
+}
+
+/**
+ * Whether reminders are planned and sent here: not while another service does it by newer rules. Where that one is gone,
+ * by the older ones rather than not at all.
+ */
+export async function plansHere(db: Db, service: Omit<ZonePlanning, 'log' | 'troubles'>): Promise<boolean> {
+  return standing(await notedZoneRelease(db), service) !== 'zones-left';
+}
+
+/** How this service's rules stand to those by which reminders are planned; null where they are not older. */
+function standing(
+  planned: NotedRelease | null,
+  { store, zoneData, now }: Omit<ZonePlanning, 'log' | 'troubles'>,
+): 'zones-left' | 'zones-older' | null {
+  if (planned === null || !isNewer(planned.release, zoneData.used.release)) return null;
+  // One process alone holds the file of SQLite.
+  const isAtWork = store.kind === 'postgres' && Math.abs(now() - planned.notedAtMs) < atWorkMs;
+  return isAtWork ? 'zones-left' : 'zones-older';
 }

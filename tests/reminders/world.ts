@@ -96,6 +96,7 @@ export async function openWorld(store: Store, dataFolder = '', known?: Known) {
       channels?: ReadonlyMap<ChannelName, Channel>;
       ready?: Promise<void>;
       times?: SenderTimes;
+      mayPlan?: () => Promise<boolean>;
       onSuperseded?: (steps: readonly string[]) => void;
     } = {},
   ) =>

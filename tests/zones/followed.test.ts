@@ -4,11 +4,16 @@ import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { checkLines } from '../../src/checks/check.js';
 import { lookAtZones } from '../../src/checks/zoneCheck.js';
+import { tellOfWarning } from '../../src/reminders/planOthers.js';
+import { wallClockInstant } from '../../src/schedule/wallClock.js';
 import { useZoneTables } from '../../src/schedule/zoneRules.js';
-import { useForPlans, watchZoneData } from '../../src/web/zoneWatch.js';
+import type { Store } from '../../src/store/openStore.js';
+import { patientById } from '../../src/store/patients.js';
+import { Troubles } from '../../src/web/troubles.js';
+import { plansHere, useForPlans, watchZoneData } from '../../src/web/zoneWatch.js';
 import { readKeptZones } from '../../src/zones/keptZones.js';
 import { isNewer, openZoneData } from '../../src/zones/zoneData.js';
-import { firstDay, openWorld } from '../reminders/world.js';
+import { firstDay, openWorld, zone } from '../reminders/world.js';
 import { openSqliteStore } from '../store/databases.js';
 import { openClinicWithPerson, owner } from '../web/clinic.js';
 import { compileZones } from './oracle.js';
@@ -98,7 +103,9 @@ describe('a newer release on the system', () => {
     const { store, close } = await openSqliteStore();
     const world = await openWorld(store);
     const logged: object[] = [];
-    const service = { store, zoneData, log: (event: object) => logged.push(event), now: world.now };
+    const troubles = new Troubles(world.now);
+    const log = (event: object) => logged.push(event);
+    const service = { store, zoneData, log, troubles, now: world.now };
     await useForPlans(service);
     await world.agree('reminders');
     await world.prescribe({ timesADay: 1, timesOfDay: ['09:00'] });
@@ -152,5 +159,75 @@ describe('a newer release on the system', () => {
     await ada.post('/sign-in', { email: owner.email, password: owner.password });
     expect(await (await ada.get('/')).text()).toContain(old);
     await clinic.remove();
+  });
+});
+
+describe('two services on one database with different releases', () => {
+  it('leave reminders to the newer one while it is at work, warn from both, and the older one says so', async () => {
+    const { store, close } = await openSqliteStore();
+    const world = await openWorld(store);
+    // Whether it is shared is all that is asked of the kind.
+    const shared: Store = { ...store, kind: 'postgres' };
+    const logged: object[] = [];
+    const serviceWith = async (nodeRelease: string, on = shared) => ({
+      ...{ store: on, zoneData: await openZoneData({ folders: noSystem, nodeRelease }) },
+      ...{ troubles: new Troubles(world.now), log: (event: object) => logged.push(event), now: world.now },
+    });
+    const [older, newer] = [await serviceWith('2098b'), await serviceWith('2099a')];
+    const planning = () => store.read(async (db) => [await plansHere(db, older), await plansHere(db, newer)]);
+    await useForPlans(older);
+    expect(await planning()).toEqual([true, true]);
+    await useForPlans(newer);
+    expect(await planning(), 'at once').toEqual([false, true]);
+    await useForPlans(older);
+    await useForPlans(older);
+    const cause = 'release 2099a there, 2098b here';
+    expect(older.troubles.all()).toEqual([expect.objectContaining({ kind: 'zones-left', cause })]);
+    expect(newer.troubles.all()).toEqual([]);
+    expect(logged, 'once').toEqual([{ event: 'trouble', code: 'zones-left', cause }]);
+
+    world.set(world.now() + 14 * 60_000);
+    await useForPlans(newer);
+    world.set(world.now() + 14 * 60_000);
+    expect(await planning(), 'it said so a quarter of an hour ago').toEqual([false, true]);
+    world.set(world.now() + 3 * 60_000);
+    expect(await planning(), 'rather by older rules than not at all').toEqual([true, true]);
+    await useForPlans(older);
+    expect(older.troubles.all()).toEqual([expect.objectContaining({ kind: 'zones-older', cause })]);
+    await useForPlans(newer);
+    const alone = await serviceWith('2098b', store);
+    await useForPlans(alone);
+    expect(alone.troubles.all(), 'nobody else can hold a file').toMatchObject([{ kind: 'zones-older' }]);
+    expect(await store.read((db) => plansHere(db, alone))).toBe(true);
+    await close();
+  });
+
+  it('the older one plans and sends no reminder, and sends warning signs', async () => {
+    const { store, close } = await openSqliteStore();
+    const world = await openWorld(store);
+    await world.agree('reminders');
+    await world.prescribe({ timesADay: 1, timesOfDay: ['08:00'] });
+    world.set(wallClockInstant(firstDay, '07:00', zone));
+    const older = world.newRunner({ mayPlan: async () => false });
+    const runOlder = async () => {
+      await older.plan();
+      await older.send();
+      await older.sendWarnings();
+    };
+    await runOlder();
+    expect(await world.deliveries()).toEqual([]);
+    await world.run();
+    world.set(wallClockInstant(firstDay, '08:00', zone));
+    const { clinicId, patientId, telling, secrets } = world;
+    await store.write(async (db) => {
+      const patient = await patientById(db, clinicId, patientId);
+      if (patient === null) throw new RangeError('the patient is there');
+      await tellOfWarning(db, { clinicId, patient, warningId: 'w', telling, nowMs: world.now() }, secrets);
+    });
+    await runOlder();
+    expect(world.sent.map(({ kind }) => kind)).toEqual(['warning']);
+    await world.run();
+    expect(world.sent.map(({ kind }) => kind)).toEqual(['warning', 'due']);
+    await close();
   });
 });
