@@ -18,6 +18,8 @@ export type { Db } from './db.js';
 /** The one place of everything that is kept. */
 export interface Store {
   readonly kind: DatabaseKind;
+  /** Whether the last change before a service was killed may be missing; never where it was stopped. */
+  readonly mayLackLast?: boolean;
   /**
    * Runs work that only reads.
    *
@@ -52,22 +54,27 @@ export async function openStore(
       onUpgrade,
       ...(upTo === undefined ? {} : { upTo }),
     });
-  const { db, close } = await withExplainedFailure(() =>
+  const {
+    db,
+    close,
+    mayLackLast = false,
+  } = await withExplainedFailure(() =>
     settings.kind === 'sqlite' ? openFile(settings.file, bringUp) : openServer(settings.url, bringUp),
   );
   return {
     kind: settings.kind,
+    mayLackLast,
     read: (work) => withExplainedFailure(() => work(db)),
     write: (work) => withExplainedFailure(() => inTransaction(db, work)),
     close,
   };
 }
 
-type Opened = { db: Kysely<Database>; close: () => Promise<void> };
+type Opened = { db: Kysely<Database>; close: () => Promise<void>; mayLackLast?: boolean };
 type BringUp = (db: Kysely<Database>) => Promise<void>;
 
 async function openFile(file: string, bringUp: BringUp): Promise<Opened> {
-  const { dialect, release } = await openSqlite(file).catch((error: unknown) => {
+  const { dialect, release, mayLackLast } = await openSqlite(file).catch((error: unknown) => {
     throw placed(explained(error), { file });
   });
   const db = new Kysely<Database>({ dialect });
@@ -86,7 +93,7 @@ async function openFile(file: string, bringUp: BringUp): Promise<Opened> {
     await close().catch(() => undefined);
     throw error;
   }
-  return { db, close };
+  return { db, close, mayLackLast };
 }
 
 /** What an upgrade does may take its time; what a service asks may not. */

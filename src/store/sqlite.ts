@@ -5,6 +5,7 @@ import { type Dialect, SqliteAdapter, SqliteDialect } from 'kysely';
 import { workError } from '../errors/stillcountError.js';
 import { cannotWrite, errorCodeOf } from '../files/fileProblem.js';
 import { requireSqlite, type SqliteModule } from './requireSqlite.js';
+import { refuseDamagedLog } from './writeAheadLog.js';
 
 const toWrite = 'give this user the right to write in its folder, or name another with STILLCOUNT_DATA';
 
@@ -12,9 +13,12 @@ const toWrite = 'give this user the right to write in its folder, or name anothe
  * Opens a SQLite file for this process alone: write-ahead log, every commit on the disk before it is acknowledged,
  * foreign keys kept.
  *
- * @throws StillcountError kind `work` when another process holds the file or it cannot be opened
+ * @returns with it, whether the last change before it was killed may be missing
+ * @throws StillcountError kind `work` when another process holds the file, its log is damaged, or it cannot be opened
  */
-export async function openSqlite(file: string): Promise<{ dialect: Dialect; release: () => void }> {
+export async function openSqlite(
+  file: string,
+): Promise<{ dialect: Dialect; release: () => void; mayLackLast: boolean }> {
   const Database = requireSqlite();
   try {
     mkdirSync(dirname(file), { recursive: true });
@@ -23,6 +27,7 @@ export async function openSqlite(file: string): Promise<{ dialect: Dialect; rele
   }
   const release = holdAlone(file, Database);
   try {
+    const mayLackLast = refuseDamagedLog(file);
     const connection = new Database(file);
     connection.pragma('journal_mode = wal');
     connection.pragma('synchronous = full');
@@ -35,7 +40,7 @@ export async function openSqlite(file: string): Promise<{ dialect: Dialect; rele
         connection.prepare(statement === 'rollback' && !connection.inTransaction ? 'select 1' : statement),
       close: () => closeWhole(connection),
     };
-    return { dialect: new WholeStepsDialect({ database }), release };
+    return { dialect: new WholeStepsDialect({ database }), release, mayLackLast };
   } catch (error) {
     release();
     throw error;

@@ -154,7 +154,7 @@ function notUpgraded(
       ...(failed === undefined ? {} : { path: failed }),
       hint:
         reached === undefined
-          ? 'nothing was changed'
+          ? 'nothing was changed: use an empty database; where a clinic was kept here, put its newest backup into one with "stillcount restore FILE"'
           : `nothing was changed: the earlier version works with it as before; a copy of everything is ${backup ?? 'not needed'}`,
     },
     error,

@@ -124,6 +124,7 @@ export async function startService(
     const reminderSecrets = await openReminderSecrets(store, now());
     const channels = await channelsFor(reminderSecrets);
     const incidents = new Incidents({ store, log, now });
+    if (store.mayLackLast) incidents.report({ code: 'damaged-record', error: damagedParts.lastChange });
     let running: Running | undefined;
     let checkWatch: CheckWatch | undefined;
     let isSuperseded = () => false;

@@ -204,7 +204,7 @@ describe('what the service keeps', () => {
       /^backups\/daily-\w+\.backup$/,
       /** On their way to one of these names, which they take when they are whole: tests/files/wholeFile.test.ts. */
       /\/\.[^/]+\.part$/,
-      /** Of the database itself, and not sound. */
+      /** tests/store/damagedFile.test.ts, tests/web/damagedRecord.test.ts; the lock holds nothing: tests/store/faults.test.ts. */
       /^clinic\.db(-wal|-shm|\.lock(-journal)?)?$/,
       /** Written anew at a start when it is not as it should be: src/web/dataFolder.ts. */
       /^README\.txt$/,

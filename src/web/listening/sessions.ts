@@ -56,6 +56,8 @@ export async function playableProgram(
     if (prescription?.state !== 'active' || !patientIds.includes(prescription.patientId)) return null;
     if ((await openWarningSince(db, prescription.patientId)) !== null) return null;
     const signed = await versionsOf(db, prescriptionId);
+    // Nobody knows why the one before a damaged one was replaced.
+    if (signed[0]?.content == null) return null;
     const version = versionThatPlays(signed, versionNumber, now());
     if (version === null) return null;
     const firstSignedAtMs = signed.at(-1)?.signedAtMs ?? version.signedAtMs;
