@@ -165,21 +165,21 @@ describe('an erasure', () => {
   it('waits for what is still being looked for, and takes it away once it is made', async () => {
     const name = 'This was of somebody who is erased.';
     const shelf = newShelf();
-    const asked = shelf.prompt('clinic', program, name);
+    const asked = shelf.prompt(rosas, program, name);
     // It has no slot yet: whoever waited for those alone would be done before it is written.
     const { now, later } = shelf.forget([name]);
     await now;
     await expect(later).resolves.toBeUndefined();
     await asked;
     await expect(folderOf(name)).rejects.toThrow('nothing says');
-    const script = (await filesOf(await newShelf().prompt('clinic', program, name)))[0];
+    const script = (await filesOf(await newShelf().prompt(rosas, program, name)))[0];
     expect(script, 'whoever asks for it again has it made').toMatch(/^[0-9a-f]{64}$/);
   });
 
   it('lets the shelf close only when that is done', async () => {
     const name = 'This was of somebody else who is erased.';
     const shelf = newShelf();
-    const asked = shelf.prompt('clinic', program, name).catch(() => null);
+    const asked = shelf.prompt(rosas, program, name).catch(() => null);
     shelf.forget([name]);
     await shelf.close();
     await asked;
