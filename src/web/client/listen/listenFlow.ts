@@ -142,6 +142,9 @@ async function playedOf(
       element.setAttribute('data-failed', '');
       write(element, 'state', words.say('wait-failed'));
       const fault = await faultOf(session.session);
+      // The service answers and has none: no phone that goes online mends that.
+      if (fault === 'no-sound' && element.hasAttribute('data-failed'))
+        write(element, 'state', words.say('wait-not-made'));
       if (element.hasAttribute('data-failed') && !signal.aborted) await sayFault(parts, person.id, fault);
     };
     const again = () => {
