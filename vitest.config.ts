@@ -15,7 +15,7 @@ export default defineConfig({
       {
         test: {
           name: 'rooms',
-          globalSetup: ['tests/compile.ts'],
+          globalSetup: ['tests/compile.ts', 'tests/leftBehind.ts'],
           include: ['tests/**/*.test.ts'],
           exclude: ['tests/listening/**', 'tests/**/*.{browser,waiting}.test.ts'],
           // Files share what they load: read anew for each of them it would be a fifth of the time. So a file leaves

@@ -12,10 +12,10 @@ import { BlobCache } from '../../src/files/blobCache.js';
 import type { Cue, TimedScript } from '../../src/script/timedScript.js';
 import { fakeFfmpeg } from '../ffmpeg/fakeFfmpeg.js';
 import { testClips, testScript, tonedScript } from './testScript.js';
-import { noise, temporaryFolder } from './testSounds.js';
+import { audioFolder, noise } from './testSounds.js';
 
 const script = testScript();
-const store = new SegmentStore(new BlobCache(temporaryFolder()));
+const store = new SegmentStore(new BlobCache(audioFolder()));
 
 async function fileOf(made: TimedScript): Promise<Buffer> {
   const audio = await renderSession(made, testClips(made), store);

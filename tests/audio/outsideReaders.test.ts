@@ -13,18 +13,18 @@ import { BlobCache } from '../../src/files/blobCache.js';
 import { integratedLoudness } from '../../src/signal/loudness.js';
 import { truePeakDbtp } from '../../src/signal/truePeak.js';
 import { testClips, testScript } from './testScript.js';
-import { temporaryFolder } from './testSounds.js';
+import { audioFolder } from './testSounds.js';
 
 // What programs that know nothing of this project find in a rendered session (invariants A1, A3, A5).
 
 const script = testScript();
-const path = join(temporaryFolder(), 'session.mp3');
+const path = join(audioFolder(), 'session.mp3');
 let file: Buffer;
 beforeAll(async () => {
   const audio = await renderSession(
     script,
     testClips(script),
-    new SegmentStore(new BlobCache(temporaryFolder())),
+    new SegmentStore(new BlobCache(audioFolder())),
   );
   file = audio.read(0, audio.byteLength);
   writeFileSync(path, file);
@@ -44,7 +44,7 @@ function brokenCopy(): string {
   const broken = Buffer.from(file);
   const { starts } = walkFrames(file, file.indexOf(Buffer.from('fff384c4', 'hex')));
   broken.fill(0, starts[700], starts[702]);
-  const brokenPath = join(temporaryFolder(), 'broken.mp3');
+  const brokenPath = join(audioFolder(), 'broken.mp3');
   writeFileSync(brokenPath, broken);
   return brokenPath;
 }

@@ -14,9 +14,9 @@ import { SegmentStore } from '../../src/audio/segmentStore.js';
 import type { PlacedSound } from '../../src/audio/sound.js';
 import { BlobCache } from '../../src/files/blobCache.js';
 import { fakeFfmpeg } from '../ffmpeg/fakeFfmpeg.js';
-import { mixed, rendered, signalToNoiseDb, speechAt, temporaryFolder } from './testSounds.js';
+import { audioFolder, mixed, rendered, signalToNoiseDb, speechAt } from './testSounds.js';
 
-const newStore = (folder = temporaryFolder()) => new SegmentStore(new BlobCache(folder));
+const newStore = (folder = audioFolder()) => new SegmentStore(new BlobCache(folder));
 
 function filesUnder(folder: string): string[] {
   return readdirSync(folder, { recursive: true, encoding: 'utf8' })
@@ -147,7 +147,7 @@ describe('kept segments', () => {
   };
 
   it('give the same bytes cold, warm and partly warm', async () => {
-    const folder = temporaryFolder();
+    const folder = audioFolder();
     const cold = await fileOf(newStore(folder));
     const warmStore = newStore(folder);
     expect((await fileOf(warmStore)).equals(cold)).toBe(true);
@@ -179,7 +179,7 @@ describe('kept segments', () => {
   });
 
   it('are made again when damaged', async () => {
-    const folder = temporaryFolder();
+    const folder = audioFolder();
     const cold = await fileOf(newStore(folder));
     for (const path of filesUnder(folder).slice(0, 2)) truncateSync(path, statSync(path).size - 5);
     const store = newStore(folder);
@@ -188,7 +188,7 @@ describe('kept segments', () => {
   });
 
   it.skipIf(process.platform === 'win32')('are not kept at all when ffmpeg dies half-way', async () => {
-    const folder = temporaryFolder();
+    const folder = audioFolder();
     vi.stubEnv('STILLCOUNT_FFMPEG', await fakeFfmpeg('"$REAL" "$@" 2>/dev/null | head -c 6000; kill -9 $$'));
     try {
       await expect(fileOf(newStore(folder))).rejects.toMatchObject({ kind: 'work' });

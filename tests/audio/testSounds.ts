@@ -1,10 +1,8 @@
-import { mkdtempSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
 import { planSegments } from '../../src/audio/planSegments.js';
 import type { SegmentStore } from '../../src/audio/segmentStore.js';
 import { SessionAudio } from '../../src/audio/sessionAudio.js';
 import { type PlacedSound, sampleRateHz } from '../../src/audio/sound.js';
+import { temporaryFolder } from '../leftBehind.js';
 
 /** Numbers from -1 to 1, always the same for a seed. */
 export function noise(seed: number): () => number {
@@ -64,9 +62,7 @@ export function signalToNoiseDb(expected: Float32Array, actual: Float32Array): n
   return 10 * Math.log10(signal / error);
 }
 
-export function temporaryFolder(): string {
-  return mkdtempSync(join(tmpdir(), 'stillcount-audio-'));
-}
+export const audioFolder = (): string => temporaryFolder('audio');
 
 /** A session of these sounds, without a tag. */
 export async function rendered(

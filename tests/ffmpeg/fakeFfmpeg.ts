@@ -1,7 +1,7 @@
-import { chmod, mkdtemp, writeFile } from 'node:fs/promises';
-import { tmpdir } from 'node:os';
+import { chmod, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { findFfmpeg } from '../../src/ffmpeg/findFfmpeg.js';
+import { temporaryFolder } from '../leftBehind.js';
 
 /**
  * A program that answers every question about itself like the real ffmpeg, and runs `script` (POSIX shell, the
@@ -11,7 +11,7 @@ import { findFfmpeg } from '../../src/ffmpeg/findFfmpeg.js';
  */
 export async function fakeFfmpeg(script: string, answer = 'exec "$REAL" "$@"'): Promise<string> {
   const real = (await findFfmpeg()).path;
-  const path = join(await mkdtemp(join(tmpdir(), 'stillcount-fake-')), 'ffmpeg');
+  const path = join(temporaryFolder('fake'), 'ffmpeg');
   await writeFile(
     path,
     `#!/bin/sh

@@ -1,6 +1,5 @@
 import { readFileSync } from 'node:fs';
-import { mkdtemp, readFile, writeFile } from 'node:fs/promises';
-import { tmpdir } from 'node:os';
+import { readFile, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { Readable } from 'node:stream';
 import { afterEach, describe, expect, it, vi } from 'vitest';
@@ -8,6 +7,7 @@ import { StillcountError } from '../../src/errors/stillcountError.js';
 import { isEncoderFault } from '../../src/ffmpeg/encoderFault.js';
 import { findFfmpeg } from '../../src/ffmpeg/findFfmpeg.js';
 import { type FfmpegRun, runFfmpeg } from '../../src/ffmpeg/runFfmpeg.js';
+import { temporaryFolder } from '../leftBehind.js';
 import { fakeFfmpeg } from './fakeFfmpeg.js';
 
 afterEach(() => vi.unstubAllEnvs());
@@ -106,7 +106,7 @@ describe.skipIf(process.platform === 'win32')('an ffmpeg that fails (needs a POS
 const soon = { firstAnswerMs: 1_000, againAfterMs: 1_000, silentMs: 1_000, wholeMs: 2_000 };
 
 describe.skipIf(process.platform === 'win32')('an ffmpeg that hangs (needs a POSIX shell)', () => {
-  const pidFile = async () => join(await mkdtemp(join(tmpdir(), 'stillcount-pid-')), 'pid');
+  const pidFile = () => join(temporaryFolder('pid'), 'pid');
   /** Goes on for ever in a child of its own, which holds what it writes to open. */
   const hanging = (file: string) => `sleep 1000 & echo $! > '${file}'; wait`;
   const isGone = async (file: string) => {
@@ -116,7 +116,7 @@ describe.skipIf(process.platform === 'win32')('an ffmpeg that hangs (needs a POS
   };
 
   it('at its first question is ended with all that it started, named, and asked again only later', async () => {
-    const file = await pidFile();
+    const file = pidFile();
     const path = await fakeFfmpeg('exit 1', hanging(file));
     vi.stubEnv('STILLCOUNT_FFMPEG', path);
     const [first, second] = await Promise.all([failureOf(findFfmpeg(soon)), failureOf(findFfmpeg(soon))]);
@@ -139,7 +139,7 @@ describe.skipIf(process.platform === 'win32')('an ffmpeg that hangs (needs a POS
     ['takes everything and gives nothing', 'cat >/dev/null;'],
     ['gives everything and does not end', '"$REAL" "$@"; exec >&- 2>&-;'],
   ])('%s: it is ended with all that it started', async (_name, before) => {
-    const file = await pidFile();
+    const file = pidFile();
     vi.stubEnv('STILLCOUNT_FFMPEG', await fakeFfmpeg(`${before} ${hanging(file)}`));
     await findFfmpeg();
     const input = Buffer.alloc(1_000_000);
@@ -212,7 +212,7 @@ describe('findFfmpeg', () => {
   });
 
   it('refuses a file that may not be run', async () => {
-    const path = join(await mkdtemp(join(tmpdir(), 'stillcount-')), 'ffmpeg');
+    const path = join(temporaryFolder('other'), 'ffmpeg');
     await writeFile(path, '#!/bin/sh\n', { mode: 0o644 });
     vi.stubEnv('STILLCOUNT_FFMPEG', path);
     expect((await failureOf(findFfmpeg())).kind).toBe('work');

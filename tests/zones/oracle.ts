@@ -1,7 +1,7 @@
 import { execFileSync } from 'node:child_process';
-import { mkdir, mkdtemp, writeFile } from 'node:fs/promises';
-import { tmpdir } from 'node:os';
+import { mkdir, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
+import { temporaryFolder } from '../leftBehind.js';
 
 /** Zones with changes of half an hour, days left out, winter time that is set back, a month of fasting, new laws. */
 export const oracleZones = [
@@ -42,7 +42,7 @@ export async function compileZones(
   source: string,
   form: 'slim' | 'fat' = 'slim',
 ): Promise<string | null> {
-  const folder = await mkdtemp(join(tmpdir(), 'stillcount-zones-'));
+  const folder = temporaryFolder('zones');
   const compiled = join(folder, 'zoneinfo');
   await mkdir(compiled);
   await writeFile(join(folder, 'source.zi'), source);
