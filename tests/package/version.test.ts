@@ -11,7 +11,7 @@ type Entry = { heading: string; version: string | null; day: string | null };
 
 function entriesOf(changelog: string): Entry[] {
   return [...changelog.matchAll(/^## (.+)$/gm)].map(([, heading = '']) => {
-    const [, version = null, day = null] = /^(\d+\.\d+\.\d+)(?: \((\d{4}-\d\d-\d\d)\))?$/.exec(heading) ?? [];
+    const [, version = null, day = null] = /^(\d+\.\d+\.\d+)(?: - (\d{4}-\d\d-\d\d))?$/.exec(heading) ?? [];
     return { heading, version, day };
   });
 }
@@ -58,14 +58,14 @@ describe('a release', () => {
   it('is an entry of the changelog with its day, the newest first', async () => {
     expect(headingProblems(await readFile('CHANGELOG.md', 'utf8'))).toEqual([]);
     const wrong =
-      '## 0.9.0\n## 0.10.0 (2027-01-02)\n## 0.8.0\n## Someday\n## 0.7.0 (2027-01-03)\n## 0.6.0 (2027-01-04)\n';
+      '## 0.9.0\n## 0.10.0 - 2027-01-02\n## 0.8.0\n## Someday\n## 0.7.0 - 2027-01-03\n## 0.6.0 - 2027-01-04\n';
     expect(headingProblems(wrong)).toEqual([
       'no release: Someday',
       'no day: 0.8.0',
       'not newer than what stands below it: 0.9.0',
-      'not newer than what stands below it: 0.7.0 (2027-01-03)',
+      'not newer than what stands below it: 0.7.0 - 2027-01-03',
     ]);
-    expect(headingProblems('## Unreleased\n## 0.10.0 (2027-01-02)\n## 0.9.0 (2027-01-02)\n')).toEqual([]);
+    expect(headingProblems('## Unreleased\n## 0.10.0 - 2027-01-02\n## 0.9.0 - 2027-01-02\n')).toEqual([]);
   });
 
   it('has a tag that is about it, where the clone holds all tags', async (context) => {
