@@ -52,9 +52,10 @@ export async function takeReturnedMail(dataFolder: string, store: Store, nowMs: 
   const notes = names.filter((name) => name.endsWith('.json'));
   for (const name of notes) {
     const file = join(folder, name);
-    const note = noteTextSchema.safeParse(await readFile(file, 'utf8'));
+    // What cannot be read must not hold up the others for ever.
+    const note = noteTextSchema.safeParse(await readFile(file, 'utf8').catch(() => ''));
     if (note.success && note.data.isFinal) await store.write((db) => returned(db, note.data, nowMs));
-    await rm(file, { force: true });
+    await rm(file, { force: true, recursive: true });
   }
   return notes.length;
 }

@@ -5,6 +5,7 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { messageIdOf } from '../../src/channels/messageId.js';
 import { leaveReturnedMail } from '../../src/reminders/returnedMail.js';
 import { attentionOf } from '../../src/store/attention.js';
+import { damage, damages } from '../damage.js';
 import { openSqliteStore } from '../store/databases.js';
 import { firstDay, openWorld, type World } from './world.js';
 
@@ -94,6 +95,20 @@ describe('mail that came back', () => {
     await writeFile(join(folder, 'returned-mail', 'broken.json'), '{');
     expect(await world.runner.takeReturnedMail()).toBe(2);
     expect(await readdir(join(folder, 'returned-mail'))).toEqual([]);
+    expect((await world.deliveries()).map(({ state }) => state)).not.toContain('failed');
+  });
+
+  it('holds up no other when its note is damaged in any way, and changes nothing then', async () => {
+    const notes = join(folder, 'returned-mail');
+    const unknown = messageIdOf('0b4b4bb4-7a0c-4b62-9d0f-3a4a6a5c1c11', 'example.org');
+    for (const each of damages) {
+      await leaveReturnedMail(folder, notice(unknown, '5.1.1'));
+      const [name = ''] = await readdir(notes);
+      await damage(join(notes, name), each, Buffer.from('{"key":"k"}'));
+      await leaveReturnedMail(folder, notice(unknown, '5.1.1'));
+      await world.runner.takeReturnedMail();
+      expect(await readdir(notes), each.name).toEqual([]);
+    }
     expect((await world.deliveries()).map(({ state }) => state)).not.toContain('failed');
   });
 });

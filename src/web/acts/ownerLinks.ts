@@ -98,9 +98,9 @@ async function takeOwnerLinks(
   for (const name of names.filter((each) => each.endsWith('.json'))) {
     const file = join(folder, name);
     try {
-      const link = readOwnerLink(await readFile(file, 'utf8'));
+      const link = readOwnerLink(await readFile(file, 'utf8').catch(() => ''));
       if (link !== null) await keepOwnerLink(parts, link);
-      await rm(file, { force: true });
+      await rm(file, { force: true, recursive: true });
     } catch (error) {
       onFailure(error);
     }
