@@ -85,7 +85,7 @@ function failed(error: unknown): Finding {
   const found = problem?.found === undefined ? '' : ` (${problem.found})`;
   return fault(
     `${place}${(problem?.message ?? error.name).replace(/[.]$/, '')}${found}`,
-    toDo ?? 'mend it and start again',
+    toDo?.replace(/[.]$/, '') ?? 'mend it and start again',
   );
 }
 

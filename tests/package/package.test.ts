@@ -215,6 +215,7 @@ describe('the package, installed in a folder with spaces and umlauts', () => {
       const examined = await run('doctor');
       expect(examined.code).toBe(1);
       expect(examined.stdout).toMatch(missing);
+      expect(examined.stdout).toMatch(/^FAULT +session +the embedded voices are missing/m);
       expect(examined.stdout).toMatch(/^Faults: \d\. .*Mend the faults before you rely on it\.$/m);
     } finally {
       await rename(`${voice}.away`, voice);

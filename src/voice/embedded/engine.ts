@@ -8,6 +8,7 @@ import { speakableText } from '../speakableText.js';
 import type { RawSpeech, SpeechRequest, VoiceEngine } from '../voice.js';
 import { asciiText, unspeakableCharacters } from './asciiText.js';
 import { durationStretch, type EmbeddedVoice } from './calibration.js';
+import { isModuleHere, moduleMissing } from './moduleFile.js';
 import { SynthesiserPool } from './synthesiserPool.js';
 
 const mostProcesses = 8;
@@ -47,7 +48,8 @@ export class EmbeddedEngine implements VoiceEngine {
       durationStretch: durationStretch(this.#voice, request.wordsPerMinute),
       text,
     });
-    if (result.wave === null) throw noSpeech(from, request.text, result.said);
+    if (result.wave === null)
+      throw (await isModuleHere()) ? noSpeech(from, request.text, result.said) : moduleMissing();
     return checkSpeech(readWave(result.wave, from), from, request.text);
   }
 
