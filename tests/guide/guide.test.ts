@@ -156,6 +156,9 @@ describe.skipIf(!hasAnalyze)('the service unit (needs systemd-analyze, of Debian
     const unit = await readFile(join(filesFolder, 'stillcount.service'), 'utf8');
     const start = 'ExecStart=/usr/local/bin/stillcount serve';
     expect(unit).toContain(start);
+    expect(unit, 'Node.js compiles while it runs, and would be killed').not.toMatch(
+      /^MemoryDenyWriteExecute=/m,
+    );
     const file = join(folder, 'stillcount.service');
     // A program that is on every machine, in the place of one that is not installed here.
     await writeFile(file, unit.replace(start, 'ExecStart=/bin/true serve'));
