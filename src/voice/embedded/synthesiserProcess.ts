@@ -13,6 +13,8 @@ process.on('disconnect', () => process.exit());
 for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP']) process.on(signal, () => undefined);
 
 const flite = loadFlite();
+// What is wrong with it is told to whoever asks: without this the process would be gone before a request has come.
+flite.catch(() => undefined);
 
 process.on('message', async (message) => {
   process.send?.(await answer(message));
