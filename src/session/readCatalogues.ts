@@ -26,7 +26,14 @@ export async function readCatalogues(
     return new Map(catalogues.map((catalogue) => [catalogue.language, catalogue]));
   } catch (cause) {
     if (cause instanceof Error && cause.name === 'StillcountError') throw cause;
-    throw workError({ file: folder, message: 'the spoken words cannot be read' }, cause);
+    throw workError(
+      {
+        file: folder,
+        message: 'the spoken words cannot be read',
+        hint: 'unset STILLCOUNT_TEMPLATES, or name the folder that holds a folder for each language',
+      },
+      cause,
+    );
   }
 }
 

@@ -7,7 +7,8 @@ import { cannotWrite, errorCodeOf } from '../files/fileProblem.js';
 import { requireSqlite, type SqliteModule } from './requireSqlite.js';
 import { refuseDamagedLog } from './writeAheadLog.js';
 
-const toWrite = 'give this user the right to write in its folder, or name another with STILLCOUNT_DATA';
+const toWrite =
+  'make its folder one that this user may write in, or name another folder with STILLCOUNT_DATA';
 
 /**
  * Opens a SQLite file for this process alone: write-ahead log, every commit on the disk before it is acknowledged,

@@ -1,7 +1,7 @@
 import { mkdirSync } from 'node:fs';
 import { readdir } from 'node:fs/promises';
 import { join } from 'node:path';
-import { type Kysely, Migrator, sql } from 'kysely';
+import { type Kysely, type Migration, Migrator, sql } from 'kysely';
 import { inputError, StillcountError, workError } from '../errors/stillcountError.js';
 import { cannotWrite } from '../files/fileProblem.js';
 import { writeWhole } from '../files/wholeFile.js';
@@ -10,7 +10,7 @@ import { expectedSchema } from './expectedSchema.js';
 import { explained } from './failures.js';
 import { type DatabaseKind, migrationsFor } from './migrations.js';
 import type { Database } from './schema.js';
-import { schemaDifferences, schemaOf } from './schemaDifferences.js';
+import { type SchemaDifference, schemaDifferences, schemaOf } from './schemaDifferences.js';
 
 export type Upgrade = {
   kind: DatabaseKind;
@@ -27,7 +27,8 @@ export type Upgrade = {
 
 /**
  * Brings a database to the shape that this version works with: backed up first when it holds a clinic of an earlier
- * version, all steps and their bookkeeping in one transaction, and compared column by column afterwards.
+ * version; all steps, their bookkeeping and a comparison column by column in one transaction, so that a database whose
+ * shape comes out wrong is left as it was.
  *
  * @throws StillcountError kind `work` when it was written by a newer version, cannot be backed up or upgraded, or has
  *   another shape than it should; kind `input` when it has gone beyond `upTo`
@@ -36,9 +37,8 @@ export async function upgrade(
   db: Kysely<Database>,
   { kind, backups, upTo, onUpgrade }: Upgrade,
 ): Promise<void> {
-  const provider = migrationsFor(kind);
-  const known = Object.keys(await provider.getMigrations());
-  const migrator = new Migrator({ db, provider });
+  const steps = await migrationsFor(kind).getMigrations();
+  const known = Object.keys(steps);
   const taken = await stepsTaken(db);
   const reached = taken.at(-1);
   const ends = upTo ?? known.at(-1) ?? '';
@@ -53,12 +53,24 @@ export async function upgrade(
   const isEarlier = reached !== undefined && reached !== ends;
   if (isEarlier) onUpgrade?.();
   const backup = isEarlier ? await keepAsItWas(db, { backups, reached }) : null;
+  let differences: SchemaDifference[] = [];
+  const compare = async (shaped: Kysely<Database>) => {
+    if (upTo === undefined) differences = schemaDifferences(expectedSchema, await schemaOf(shaped, kind));
+    return differences.length === 0;
+  };
+  const migrations = { ...steps, [ends]: comparedAfter(steps[ends], compare) };
+  const migrator = new Migrator({ db, provider: { getMigrations: async () => migrations } });
   const { error, results = [] } = await migrator.migrateTo(ends);
+  if (differences.length > 0) throw otherShape(differences, untouched(reached, backup));
   if (error !== undefined) {
     const failed = results.find(({ status }) => status === 'Error')?.migrationName;
     throw notUpgraded(error, { failed, reached, backup });
   }
-  if (upTo === undefined) await compareSchema(db, kind);
+  // Nothing was left to do, or another process has done it.
+  if (!(await compare(db))) {
+    const hint = 'restore a backup into an empty database, or install the version that wrote this one';
+    throw otherShape(differences, `nothing was started: ${hint}`);
+  }
   if (backup !== null) onUpgrade?.(backup);
 }
 
@@ -112,19 +124,37 @@ async function newestCopy({
   return null;
 }
 
-async function compareSchema(db: Kysely<Database>, kind: DatabaseKind): Promise<void> {
-  const differences = schemaDifferences(expectedSchema, await schemaOf(db, kind));
-  if (differences.length === 0) return;
-  throw new StillcountError(
+/** The last step, which fails when what all of them have made is not the shape that is expected. */
+function comparedAfter(
+  step: Migration | undefined,
+  compare: (db: Kysely<Database>) => Promise<boolean>,
+): Migration {
+  return {
+    async up(db) {
+      await step?.up(db);
+      if (!(await compare(db))) throw new Error('another shape than this version works with');
+    },
+  };
+}
+
+function otherShape(differences: readonly SchemaDifference[], hint: string): StillcountError {
+  return new StillcountError(
     'work',
     differences.map(({ where, found, wanted }) => ({
       message: 'this database has another shape than this version works with',
       path: where,
       found,
       allowed: wanted,
-      hint: 'nothing was started; restore a backup into an empty database, or install the version that wrote this one',
+      hint,
     })),
   );
+}
+
+/** What to do with a database after steps that were taken back. */
+function untouched(reached: string | undefined, backup: string | null): string {
+  return reached === undefined
+    ? 'nothing was changed: use an empty database; where a clinic was kept here, put its newest backup into one with "stillcount restore FILE"'
+    : `nothing was changed: the earlier version works with it as before; a copy of everything is ${backup ?? 'not needed'}`;
 }
 
 /** The way back is the copy that the newer version made before its upgrade: it is named where it is there. */
@@ -152,10 +182,7 @@ function notUpgraded(
     {
       message: `the database could not be upgraded${why === '' ? '' : `: ${why}`}`,
       ...(failed === undefined ? {} : { path: failed }),
-      hint:
-        reached === undefined
-          ? 'nothing was changed: use an empty database; where a clinic was kept here, put its newest backup into one with "stillcount restore FILE"'
-          : `nothing was changed: the earlier version works with it as before; a copy of everything is ${backup ?? 'not needed'}`,
+      hint: untouched(reached, backup),
     },
     error,
   );

@@ -4,7 +4,8 @@ import type { Log } from './log.js';
 
 /** Half a minute is what whoever stops a service waits for: systems kill what has not ended by then. */
 const workMs = 20_000;
-const closeMs = 4_000;
+/** Each of what is closed at the end, of which there are three. */
+const closeMs = 3_000;
 const lookEveryMs = 100;
 
 export type Ending = {

@@ -301,6 +301,22 @@ describe('a database of another shape', () => {
       ['patient.shoeSize', 'number', 'no such column'],
     ]);
   });
+
+  it('is not upgraded either, and the copy that was made is named', async () => {
+    await (await openStore({ kind: 'sqlite', file }, '0005-follow-up')).close();
+    const database = new Sqlite(file);
+    database.exec('alter table "patient" add column "shoeSize" integer');
+    const steps = database.prepare('select name from kysely_migration').all();
+    database.close();
+    const problems = await problemsOfOpening();
+    expect(problems.map(({ path }) => path)).toEqual(['patient.shoeSize']);
+    expect(problems[0]?.hint).toContain(
+      `the earlier version works with it as before; a copy of everything is ${join(folder, 'backups', backups()[0] ?? '')}`,
+    );
+    const after = new Sqlite(file, { readonly: true });
+    expect(after.prepare('select name from kysely_migration').all()).toEqual(steps);
+    after.close();
+  });
 });
 
 describe('the steps', () => {
