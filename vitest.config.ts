@@ -1,6 +1,9 @@
 import { defineConfig } from 'vitest/config';
 import { SlowFirst } from './tests/slowFirst.js';
 
+/** Far more than what is waited for ever takes: on a machine that is busy with other work, all takes many times as long. */
+const patience = { poll: { timeout: 60_000 } };
+
 /**
  * The listening tests stand apart: they need a recogniser from outside and use both cores by themselves. So do those in
  * a browser, which play sound in real time: two of them leave a core half idle, beside other work they would stutter.
@@ -15,6 +18,7 @@ export default defineConfig({
       {
         test: {
           name: 'rooms',
+          expect: patience,
           globalSetup: ['tests/compile.ts', 'tests/leftBehind.ts'],
           include: ['tests/**/*.test.ts'],
           exclude: ['tests/listening/**', 'tests/**/*.{browser,waiting}.test.ts'],
@@ -29,6 +33,7 @@ export default defineConfig({
       {
         test: {
           name: 'browser',
+          expect: patience,
           include: ['tests/**/*.browser.test.ts'],
           testTimeout: 180_000,
           hookTimeout: 120_000,
@@ -37,6 +42,7 @@ export default defineConfig({
       {
         test: {
           name: 'waiting',
+          expect: patience,
           globalSetup: ['tests/compile.ts'],
           include: ['tests/**/*.waiting.test.ts'],
           testTimeout: 180_000,
@@ -46,6 +52,7 @@ export default defineConfig({
       {
         test: {
           name: 'listening',
+          expect: patience,
           include: ['tests/listening/**/*.test.ts'],
           fileParallelism: false,
           testTimeout: 900_000,
