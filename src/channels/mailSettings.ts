@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { inputError, refusedBy } from '../errors/stillcountError.js';
 import { isLoopback } from './loopback.js';
 import { settingOf, settingProblem } from './settingProblem.js';
 
@@ -27,12 +28,14 @@ export type MailSettings = {
 /**
  * Where mail is handed in and who it is from; null when neither is set.
  *
- * @throws StillcountError kind `input` naming the variable, without what could be a secret
+ * @throws StillcountError kind `input` naming each variable that cannot be used, without what could be a secret
  */
 export function mailSettings(environment: NodeJS.ProcessEnv): MailSettings | null {
   const url = settingOf(environment, urlVariable);
   const from = settingOf(environment, fromVariable);
   if (url === null && from === null) return null;
+  const problems = [() => serverOf(url), () => senderOf(from)].flatMap(refusedBy);
+  if (problems.length > 0) throw inputError(problems);
   return { ...serverOf(url), from: senderOf(from) };
 }
 

@@ -1,14 +1,9 @@
 import { z } from 'zod';
 import type { Channel, Message, MessageKind, Outcome } from './channel.js';
-import { isLoopback } from './loopback.js';
 import { type Answer, Poster, type PostTimes, usualPostTimes } from './post.js';
-import { settingOf, settingProblem } from './settingProblem.js';
+import { type TextSettings, textSettings } from './textSettings.js';
 import { signatureOf } from './textSignature.js';
 import { gone, later, refused, sent, unknown } from './whys.js';
-
-const urlVariable = 'STILLCOUNT_TEXT_URL';
-const secretVariable = 'STILLCOUNT_TEXT_SECRET';
-const shortestSecret = 32;
 
 /** A phone number (ITU-T E.164: plus and up to 15 digits), or a name that the gateway knows, such as a speaker's. */
 export const textAddressSchema = z.object({
@@ -32,24 +27,14 @@ export type TextBody = {
   sentAt: string;
 };
 
-export type TextSettings = { url: URL; secret: string };
-
 /**
  * The gateway of the settings STILLCOUNT_TEXT_URL and STILLCOUNT_TEXT_SECRET; null when they are not set.
  *
- * @throws StillcountError kind `input` naming the variable, never its value
+ * @throws StillcountError kind `input` naming each variable that cannot be used, never its value
  */
 export function openText(environment: NodeJS.ProcessEnv, now: () => number): Channel | null {
-  const url = settingOf(environment, urlVariable);
-  const secret = settingOf(environment, secretVariable);
-  if (url === null && secret === null) return null;
-  if (url === null || !isGatewayUrl(url)) {
-    throw settingProblem(urlVariable, 'an https address, or http for a gateway on this machine', url);
-  }
-  if (secret === null || secret.length < shortestSecret) {
-    throw settingProblem(secretVariable, `at least ${shortestSecret} characters, the same as the gateway's`);
-  }
-  return openTextGateway({ url: new URL(url), secret }, now);
+  const settings = textSettings(environment);
+  return settings === null ? null : openTextGateway(settings, now);
 }
 
 /**
@@ -110,10 +95,4 @@ function outcomeOf(answer: Answer): Outcome {
   if (status === 410) return gone('text-gone');
   if (status === 401 || status === 403) return later('text-sign-in');
   return status === 408 || status === 429 || status >= 500 ? later('text-busy') : refused('text-refused');
-}
-
-function isGatewayUrl(text: string): boolean {
-  if (!URL.canParse(text)) return false;
-  const { protocol, hostname } = new URL(text);
-  return protocol === 'https:' || (protocol === 'http:' && isLoopback(hostname));
 }

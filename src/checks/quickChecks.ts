@@ -12,7 +12,9 @@ import { maskedValue } from '../settings/masked.js';
 import { hasClinic } from '../store/clinicians.js';
 import { migrationsFor } from '../store/migrations.js';
 import type { Db, StoreSettings } from '../store/openStore.js';
+import { commandSetting, commandVariable } from '../voice/commandSetting.js';
 import { isModuleHere, moduleMissing } from '../voice/embedded/moduleFile.js';
+import { findProgram } from '../voice/programs/findProgram.js';
 import type { ZoneData } from '../zones/zoneData.js';
 import { type Check, type Finding, fault, ok, warning } from './check.js';
 import { lookAtZones } from './zoneCheck.js';
@@ -46,7 +48,7 @@ export function quickChecks(parts: QuickParts): Check[] {
   const { backupFolder } = parts;
   return [
     { name: 'encoder', look: lookAtEncoder },
-    { name: 'voice', look: lookAtVoice },
+    { name: 'voice', look: () => lookAtVoice(parts) },
     { name: 'disk', look: () => lookAtDisk(parts.dataFolder) },
     { name: 'clock', look: async () => lookAtClock(parts.now()) },
     { name: 'time zones', look: () => lookAtZones(parts) },
@@ -63,9 +65,17 @@ async function lookAtEncoder(): Promise<Finding> {
   return ok(`${(await findFfmpeg()).path} encodes MP3`);
 }
 
-async function lookAtVoice(): Promise<Finding> {
+async function lookAtVoice({ environment }: QuickParts): Promise<Finding> {
   if (!(await isModuleHere())) throw moduleMissing();
-  return ok('the two embedded voices are here');
+  const here = 'the two embedded voices are here';
+  const [program] = commandSetting(environment) ?? [];
+  if (program === undefined) return ok(here);
+  const path = findProgram(program);
+  if (path !== null) return ok(`${here}, and so is ${path} for the voice "command"`);
+  return warning(
+    `${here}, but not ${program}, the program of the voice "command": what is to be spoken with it cannot be made`,
+    `give its full path in ${commandVariable}, or unset that`,
+  );
 }
 
 /** Whether a folder has room for what is to come. */

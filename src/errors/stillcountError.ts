@@ -53,6 +53,17 @@ export function placed(error: unknown, place: Pick<Problem, 'file' | 'path'>): u
   );
 }
 
+/** What a reader refuses, part by part; nothing where it reads. Other errors are thrown on. */
+export function refusedBy(read: () => unknown): readonly Problem[] {
+  try {
+    read();
+    return [];
+  } catch (error) {
+    if (error instanceof StillcountError) return error.problems;
+    throw error;
+  }
+}
+
 /** One problem as one or more short lines: place, sentence, found, allowed, hint. */
 export function formatProblem(problem: Problem): string {
   const place = [problem.file, problem.line === undefined ? undefined : `line ${problem.line}`, problem.path]

@@ -19,9 +19,12 @@ export function commandSetting(environment: NodeJS.ProcessEnv): readonly string[
   }
   throw inputError({
     message: 'The voice command is not a list of a program and its arguments.',
+    file: 'environment',
     path: commandVariable,
     // The value itself may hold a key, so it is not repeated.
-    found: parsed.success ? 'an empty program name or a zero byte' : 'something else',
+    found: parsed.success
+      ? 'an empty program name or a zero byte'
+      : 'something else (not shown, it may hold a key)',
     allowed: `a JSON array of strings, for example ${example}`,
   });
 }

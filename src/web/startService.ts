@@ -5,7 +5,6 @@ import { openTerminal } from '../channels/terminal.js';
 import { type Checked, lookAtAll } from '../checks/check.js';
 import { lookAtClock, quickChecks, quickMs } from '../checks/quickChecks.js';
 import { refuseToStart, refuseToStartFor } from '../checks/startChecks.js';
-import { inputError } from '../errors/stillcountError.js';
 import type { EncoderTimes } from '../ffmpeg/encoderTimes.js';
 import { Runner, type Running, runByClock, superseded } from '../reminders/runner.js';
 import { openReminderSecrets, type ReminderSecrets } from '../reminders/secrets.js';
@@ -15,8 +14,8 @@ import { SessionShelf } from '../session/sessionShelf.js';
 import { readSettings } from '../session/settings.js';
 import { openSoundSlots } from '../session/soundSlots.js';
 import { openClinicWorkshop } from '../session/workshop.js';
-import { refusePlainHttp } from '../settings/plainHttp.js';
 import { readAllSettings } from '../settings/readSettings.js';
+import { refuseToStartWith } from '../settings/startProblems.js';
 import { hasClinic, inviteFirstOwner } from '../store/clinicians.js';
 import { openAtStart } from '../store/openAtStart.js';
 import { storeSettings } from '../store/settings.js';
@@ -95,7 +94,7 @@ export type StartOptions = {
 /**
  * Opens the database, looks at everything that the service rests on, and begins to answer.
  *
- * @throws StillcountError naming the setting, the clock, the database or the port that cannot be used
+ * @throws StillcountError naming the settings, the clock, the database or the port that cannot be used
  */
 export async function startService(
   environment: NodeJS.ProcessEnv,
@@ -105,7 +104,7 @@ export async function startService(
   const settings = readSettings(environment);
   const own = readAllSettings(environment);
   const { STILLCOUNT_PORT: port, STILLCOUNT_HOST: host } = own;
-  refusePlainHttp(own);
+  refuseToStartWith(environment, !isDemo);
   // A database that is upgraded and backed up under a wrong date is worse than none.
   refuseToStartFor('clock', lookAtClock(now()));
   const databaseSettings = storeSettings(environment, settings.dataFolder);
@@ -282,11 +281,7 @@ export async function startService(
   async function channelsFor({ vapid }: ReminderSecrets): Promise<ReadonlyMap<ChannelName, Channel>> {
     const pushContact = own.STILLCOUNT_PUSH_CONTACT ?? 'mailto:postmaster@localhost';
     const options = { vapidKeys: vapid, pushContact, print: null, now };
-    if (!isDemo) {
-      const channels = await openChannels(environment, options);
-      requireAddress(channels, own.STILLCOUNT_ADDRESS);
-      return channels;
-    }
+    if (!isDemo) return openChannels(environment, options);
     return new Map([...(await openChannels({}, options)), ['mail', openTerminal(print)]]);
   }
 
@@ -297,15 +292,4 @@ export async function startService(
     await store.write((db) => inviteFirstOwner(db, invitation));
     return token;
   }
-}
-
-/** Messages lead to the service: without its address they would lead to the reader's own machine. */
-function requireAddress(channels: ReadonlyMap<ChannelName, Channel>, address: string | undefined): void {
-  if (address !== undefined || (!channels.has('mail') && !channels.has('text'))) return;
-  throw inputError({
-    file: 'environment',
-    path: 'STILLCOUNT_ADDRESS',
-    message: 'messages need to know where their readers reach the service',
-    allowed: 'an address such as https://clinic.example.org',
-  });
 }

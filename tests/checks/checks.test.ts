@@ -156,6 +156,22 @@ describe('the checks at a start', () => {
     expect(checkLines(checked).join('\n')).not.toContain('secret');
   });
 
+  it('tell whether the program of the voice "command" is there, and what cannot be read as one', async () => {
+    const voiceOf = async (command: string) => (await look({ STILLCOUNT_VOICE_COMMAND: command })).voice;
+    expect(await voiceOf('["no-such-program","--key","hush"]')).toEqual({
+      state: 'warning',
+      found: expect.stringMatching(/^the two embedded voices are here, but not no-such-program, /),
+      toDo: expect.stringContaining('STILLCOUNT_VOICE_COMMAND'),
+    });
+    expect(await voiceOf(JSON.stringify([process.execPath, 'hush']))).toEqual({
+      ...{ state: 'ok', toDo: null },
+      found: `the two embedded voices are here, and so is ${process.execPath} for the voice "command"`,
+    });
+    const broken = await voiceOf('["no-such-program","hush"');
+    expect(broken).toMatchObject({ state: 'fault', toDo: expect.stringContaining('a JSON array') });
+    expect(JSON.stringify(broken)).not.toContain('hush');
+  });
+
   it('really write into the folder of the backups, and leave nothing there', async () => {
     const fresh = join(folder, 'to', 'be', 'made');
     expect((await look({}, fresh))['backup folder']).toEqual({

@@ -217,7 +217,7 @@ describe('stillcount doctor, where something is wrong', () => {
 });
 
 describe('stillcount settings', () => {
-  it('lists every setting, and fails for one that it does not know', async () => {
+  it('lists every setting, and fails for one that it does not know or that a start refuses', async () => {
     const listed = await runStillcount(['settings', '--json'], { STILLCOUNT_DATA: folder });
     expect(JSON.parse(listed.stdout)).toMatchObject({ problems: [] });
     expect(listed.code).toBe(0);
@@ -226,6 +226,23 @@ describe('stillcount settings', () => {
       code: 1,
       stdout: expect.stringContaining('did you mean STILLCOUNT_PORT?'),
     });
+    const unread = {
+      ...{ STILLCOUNT_MAIL_URL: 'nonsense', STILLCOUNT_MAIL_FROM: 'clinic@example.org' },
+      ...{ STILLCOUNT_TEXT_URL: 'foo', STILLCOUNT_TEXT_SECRET: 'x' },
+      STILLCOUNT_VOICE_COMMAND: '["no-such"',
+    };
+    const listedSo = await runStillcount(['settings', '--json'], unread);
+    const { problems }: { problems: { path: string }[] } = JSON.parse(listedSo.stdout);
+    expect(listedSo.code).toBe(1);
+    const wrongly = Object.keys(unread).filter((name) => name !== 'STILLCOUNT_MAIL_FROM');
+    expect(problems.map(({ path }) => path).toSorted()).toEqual(wrongly.toSorted());
+    const started = await runStillcount(['serve', '--new-data'], {
+      ...unread,
+      STILLCOUNT_DATA: join(folder, 'unread'),
+    });
+    expect(started).toMatchObject({ code: 2, stdout: '' });
+    for (const { path } of problems) expect(started.stderr).toContain(`environment, ${path}: `);
+    expect(await readdir(folder), 'nothing is begun').not.toContain('unread');
     const refused = await runStillcount(['voices'], { STILLCOUNT_PROT: '80' });
     expect(refused).toMatchObject({
       code: 2,

@@ -5,6 +5,7 @@ import { readSettings } from '../../src/session/settings.js';
 import { listSettings } from '../../src/settings/listSettings.js';
 import { refusePlainHttp } from '../../src/settings/plainHttp.js';
 import { readAllSettings } from '../../src/settings/readSettings.js';
+import { startProblems } from '../../src/settings/startProblems.js';
 import { aboutSetting, settingNames } from '../../src/settings/table.js';
 import { problemsOf, refusalOf } from '../refusal.js';
 
@@ -97,6 +98,45 @@ describe('settings that cannot be used', () => {
   it('give folders as whole paths', () => {
     const folders = readSettings({ STILLCOUNT_DATA: 'here', STILLCOUNT_BACKUPS: 'there' });
     expect(folders).toMatchObject({ dataFolder: resolve('here'), backupFolder: resolve('there') });
+  });
+});
+
+describe('what a start refuses', () => {
+  const paths = (environment: NodeJS.ProcessEnv, sendsMessages = true) =>
+    startProblems(environment, sendsMessages).map(({ path }) => path);
+  const mail = { STILLCOUNT_MAIL_URL: 'smtp://127.0.0.1', STILLCOUNT_MAIL_FROM: 'ada@example.org' };
+
+  it('is everything that cannot be read, at once, and without a secret', () => {
+    const wrong = {
+      STILLCOUNT_PORT: 'eighty',
+      STILLCOUNT_VOICE_COMMAND: `["${secret}"`,
+      STILLCOUNT_MAIL_URL: secret,
+      STILLCOUNT_TEXT_URL: `ftp://gateway.example/${secret}`,
+      STILLCOUNT_TEXT_SECRET: 'short-secret',
+    };
+    const mailFrom = 'STILLCOUNT_MAIL_FROM';
+    expect(paths(wrong).toSorted()).toEqual([...Object.keys(wrong), mailFrom].toSorted());
+    const problems = startProblems(wrong);
+    for (const { file, allowed } of problems)
+      expect({ file, allowed }).toEqual({ file: 'environment', allowed: expect.any(String) });
+    expect(JSON.stringify(problems)).not.toMatch(/correct-horse|short-secret/);
+  });
+
+  it('names each only once, and nothing where all is well', () => {
+    expect(paths({ ...mail, STILLCOUNT_MAIL_URL: '' })).toEqual(['STILLCOUNT_MAIL_URL']);
+    expect(paths({})).toEqual([]);
+    const well = { ...mail, STILLCOUNT_ADDRESS: 'https://clinic.example.org' };
+    expect(paths({ ...well, STILLCOUNT_VOICE_COMMAND: '["say","{text}"]' })).toEqual([]);
+  });
+
+  it('is what goes together wrongly: messages without an address, other machines without https', () => {
+    expect(paths({ ...mail, STILLCOUNT_HOST: '0.0.0.0' })).toEqual(['STILLCOUNT_HOST', 'STILLCOUNT_ADDRESS']);
+  });
+
+  it('leaves out how messages are sent where none leave this machine', () => {
+    const wrong = { STILLCOUNT_MAIL_URL: 'nonsense', STILLCOUNT_TEXT_SECRET: 'short' };
+    expect(paths(wrong, false)).toEqual([]);
+    expect(paths({ ...wrong, STILLCOUNT_VOICE_COMMAND: 'say' }, false)).toEqual(['STILLCOUNT_VOICE_COMMAND']);
   });
 });
 

@@ -1,3 +1,4 @@
+import { readdir } from 'node:fs/promises';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { startService } from '../../src/web/startService.js';
@@ -282,6 +283,13 @@ describe('the service itself', () => {
       );
     await expect(start({ STILLCOUNT_PORT: 'eighty' })).rejects.toThrow('STILLCOUNT_PORT');
     await expect(start({ STILLCOUNT_CACHE_MEGABYTES: '1' })).rejects.toThrow('STILLCOUNT_CACHE_MEGABYTES');
+    await expect(start({ STILLCOUNT_VOICE_COMMAND: '["my-voice"' })).rejects.toThrow(
+      'STILLCOUNT_VOICE_COMMAND: The voice command is not a list',
+    );
+    await expect(start({ STILLCOUNT_HOST: '0.0.0.0' })).rejects.toThrow(
+      'STILLCOUNT_HOST: other machines could reach the service without https',
+    );
+    expect(await readdir(clinic.folder), 'none of them begins anything').not.toContain('other');
     await expect(start({ STILLCOUNT_PORT: new URL(clinic.service.address).port })).rejects.toThrow(
       'another program uses this port',
     );

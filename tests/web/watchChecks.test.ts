@@ -1,6 +1,10 @@
+import { mkdtemp, readdir, rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { type Checked, ok, warning } from '../../src/checks/check.js';
 import { judgeRoom } from '../../src/checks/quickChecks.js';
+import { startService } from '../../src/web/startService.js';
 import { Troubles } from '../../src/web/troubles.js';
 import { watchChecks } from '../../src/web/watchChecks.js';
 import { openMailServerForTest } from '../channels/mailServer.js';
@@ -16,9 +20,11 @@ afterEach(() => {
 
 describe('a service that starts', () => {
   it('ends at once where the clock lies before 2026, and touches nothing', async () => {
-    const now = vi.spyOn(Date, 'now').mockReturnValue(0);
+    const folder = await mkdtemp(join(tmpdir(), 'stillcount-clock-'));
+    const environment = { STILLCOUNT_DATA: folder, STILLCOUNT_TEMPLATES: 'audio-templates' };
     try {
-      await expect(openTestClinic()).rejects.toMatchObject({
+      const starting = startService(environment, () => undefined, { now: () => 0 });
+      await expect(starting).rejects.toMatchObject({
         kind: 'work',
         problems: [
           {
@@ -27,8 +33,9 @@ describe('a service that starts', () => {
           },
         ],
       });
+      expect(await readdir(folder)).toEqual([]);
     } finally {
-      now.mockRestore();
+      await rm(folder, { recursive: true });
     }
   });
 

@@ -1,11 +1,11 @@
 import type { Command } from 'commander';
 import { formatProblem } from '../../errors/stillcountError.js';
 import { type ListedSetting, listSettings } from '../../settings/listSettings.js';
-import { settingProblems } from '../../settings/readSettings.js';
+import { startProblems } from '../../settings/startProblems.js';
 import type { ReportFailure } from '../exitCode.js';
 import { print, printJson } from '../print.js';
 
-/** `stillcount settings`: everything that can be set, what holds now, and why. */
+/** `stillcount settings`: everything that can be set, what holds now, and why; and for what of it a service would not start. */
 export function addSettingsCommand(command: Command, reportFailure: ReportFailure): void {
   command
     .command('settings')
@@ -13,7 +13,7 @@ export function addSettingsCommand(command: Command, reportFailure: ReportFailur
     .option('--json', 'print as JSON')
     .action((options: { json?: boolean }) => {
       const settings = listSettings(process.env);
-      const problems = settingProblems(process.env);
+      const problems = startProblems(process.env);
       if (options.json === true) printJson({ settings, problems });
       else {
         print(settings.map(inLines).join('\n\n'));
