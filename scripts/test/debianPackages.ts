@@ -19,6 +19,10 @@ const wanted = [
   { package: 'nginx-light', isThere: () => existsSync('/usr/sbin/nginx') },
   { package: 'faketime', isThere: () => isCommand('faketime') },
   { package: 'caddy', isThere: () => isCommand('caddy') },
+  { package: 'zsh', isThere: () => isCommand('zsh') },
+  { package: 'groff-base', isThere: () => isCommand('groff') },
+  { package: 'gnupg', isThere: () => isCommand('gpg') },
+  { package: 'systemd', isThere: () => isCommand('systemd-analyze') },
   { package: 'postgresql', isThere: () => existsSync('/usr/lib/postgresql') },
 ];
 

@@ -117,7 +117,7 @@ async function sendTestMail({ environment }: LongParts, mailTo: string): Promise
   try {
     const outcome = await mail.send(mailTo, message, AbortSignal.timeout(longMs));
     return outcome.outcome === 'sent'
-      ? ok('the mail server took the test mail: look whether it arrived')
+      ? ok('the mail server took the test mail: check that it arrived')
       : fault(
           outcome.outcome === 'unknown'
             ? 'the mail server did not say whether it took it'
@@ -153,7 +153,7 @@ async function lookAtBackups({ folders: { backupFolder }, now }: LongParts): Pro
     const last = new Date(ahead[0]?.madeAtMs ?? 0).toISOString().slice(0, 10);
     return warning(
       `${found}; ${ahead.length} dated ahead of the clock of this computer, up to ${last}`,
-      'look whether the clock is right; where it is, they were made while it was wrong, and go first',
+      'check the clock; if it is right, they were made while it was wrong, and are deleted first',
     );
   }
   return days < 2 ? ok(found) : warning(found, 'look in the log of the service why none was made since');

@@ -41,7 +41,7 @@ export function encoderProblem(path: string, outcome: Failed, silentMs: number):
     {
       message: `the encoder ${path} ${faultInWords(outcome, silentMs)}`,
       ...(found === undefined ? {} : { found }),
-      hint: `try again; if it stays, install another ffmpeg or name one in ${encoderSetting}`,
+      hint: `try again; if this keeps happening, install another ffmpeg or name one in ${encoderSetting}`,
     },
     new EncoderFault(faultKindOf(outcome)),
   );

@@ -133,7 +133,7 @@ export class SessionShelf {
       if (file !== null) return file;
       if (isAgain) {
         const message = 'the session that was made could not be read again as it was written';
-        throw workError({ message, file: folder, hint: 'look whether the disk is in order' });
+        throw workError({ message, file: folder, hint: 'check the disk' });
       }
       // Whoever else has found that meanwhile may have begun to make it again.
       if (this.#known.get(key) === made) this.#known.delete(key);

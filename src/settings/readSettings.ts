@@ -64,7 +64,7 @@ function emptyOnes(environment: NodeJS.ProcessEnv): Problem[] {
     .map((name) => ({
       ...{ file: 'environment', path: name, message: 'this setting is empty', found: 'nothing' },
       allowed: `something like ${aboutSetting(name).example}`,
-      hint: 'unset it to use what holds without it',
+      hint: 'unset it to use the default',
     }));
 }
 

@@ -162,7 +162,7 @@ export function aboutSetting(name: SettingName): SettingAbout {
 
 /** Which part an address of a database lacks, in a sentence; null when it has all. */
 function lackingInDatabaseUrl(text: string): string | null {
-  if (!URL.canParse(text)) return 'this is no address of a database';
+  if (!URL.canParse(text)) return 'this is not a database address';
   const { protocol, hostname, pathname, searchParams } = new URL(text);
   if (!/^postgres(ql)?:$/.test(protocol))
     return 'only PostgreSQL is known, whose addresses begin with postgres:';

@@ -10,7 +10,7 @@ import type { Database } from './schema.js';
 /**
  * A backup is one text file, the same for both kinds of database, so that it also carries a clinic from one to the
  * other: a line that says what it is, a line for each row, a last line with their number and the SHA-256 of all lines
- * before it. Sign-ins, open invitations and one-time links are left out: who restores signs in anew.
+ * before it. Sign-ins, open invitations and one-time links are left out: after a restore everyone has to sign in again.
  */
 const headSchema = z.strictObject({ format: z.literal('stillcount-backup/1'), step: z.string() });
 const tables = [

@@ -16,14 +16,14 @@ const refusals: readonly [RegExp, Pick<Problem, 'message' | 'hint'>][] = [
     /^(ENOTFOUND|EAI_AGAIN)$/,
     {
       message: 'the database cannot be reached: its host is not known here',
-      hint: 'correct the host, or the name service of this machine',
+      hint: 'correct the host, or this machine’s DNS',
     },
   ],
   [
     /^(ETIMEDOUT|EHOSTUNREACH|ENETUNREACH)$/,
     {
       message: 'the database cannot be reached: its host does not answer',
-      hint: 'look whether it runs, and whether a firewall stands between',
+      hint: 'check that it is running and that no firewall blocks it',
     },
   ],
   [
@@ -51,7 +51,7 @@ const refusals: readonly [RegExp, Pick<Problem, 'message' | 'hint'>][] = [
   [
     /^3D000$/,
     {
-      message: 'the server has no database of this name',
+      message: 'the server has no database by this name',
       hint: 'create it, or correct the name',
     },
   ],

@@ -45,7 +45,7 @@ export async function upgrade(
   if (taken.some((step) => !known.includes(step))) throw await fromNewerVersion(known.at(-1) ?? '', backups);
   if (reached !== undefined && reached > ends) {
     throw inputError({
-      message: 'this database has gone beyond what is to be put in',
+      message: 'this database is newer than the backup',
       found: reached,
       allowed: `${ends}, or a database without tables`,
     });

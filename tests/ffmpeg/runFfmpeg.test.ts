@@ -86,7 +86,7 @@ describe.skipIf(process.platform === 'win32')('an ffmpeg that fails (needs a POS
       {
         message: `the encoder ${path} ended with exit code 3`,
         found: 'it said: one / two / three',
-        hint: 'try again; if it stays, install another ffmpeg or name one in STILLCOUNT_FFMPEG',
+        hint: 'try again; if this keeps happening, install another ffmpeg or name one in STILLCOUNT_FFMPEG',
       },
     ]);
   });

@@ -101,12 +101,10 @@ describe('the guide', () => {
     const pages = await readdir(join('src', 'web', 'pages'));
     const texts = await Promise.all(pages.map((name) => readFile(join('src', 'web', 'pages', name), 'utf8')));
     const shown = texts.join('\n').replaceAll(/<[^>]+>|\{\{[^}]+\}\}/g, '\n');
-    const forClinicians = (await readGuide())[0]?.chapters.map(({ name }) => name) ?? [];
     const labels = allSpans().filter(
-      ({ chapter, span }) =>
-        span.kind === 'strong' && chapter !== 'program-files' && forClinicians.includes(chapter),
+      ({ chapter, span }) => span.kind === 'strong' && chapter !== 'program-files',
     );
-    expect(labels.length).toBeGreaterThan(15);
+    expect(labels.length).toBeGreaterThan(30);
     for (const { chapter, span } of labels) expect(shown, `${chapter}: ${span.text}`).toContain(span.text);
   });
 });
@@ -150,8 +148,10 @@ describe('stillcount guide', () => {
   });
 });
 
-const hasAnalyze = spawnSync('systemd-analyze', ['--version'], { stdio: 'ignore' }).status === 0;
-describe.skipIf(!hasAnalyze)('the service unit (needs systemd-analyze, of Debian’s package systemd)', () => {
+/** Where CI runs, nothing may be missing. */
+const lacks = (command: string) =>
+  process.env.CI !== 'true' && spawnSync(command, ['--version'], { stdio: 'ignore' }).status !== 0;
+describe.skipIf(lacks('systemd-analyze'))('the service unit (needs systemd-analyze)', () => {
   it('passes systemd’s own checker, and is exposed as little as the guide says', async () => {
     const unit = await readFile(join(filesFolder, 'stillcount.service'), 'utf8');
     const start = 'ExecStart=/usr/local/bin/stillcount serve';
@@ -173,9 +173,7 @@ describe.skipIf(!hasAnalyze)('the service unit (needs systemd-analyze, of Debian
   });
 });
 
-const isRoot =
-  process.getuid?.() === 0 && spawnSync('setpriv', ['--version'], { stdio: 'ignore' }).status === 0;
-it.skipIf(!isRoot)(
+it.skipIf(process.getuid?.() !== 0 || lacks('setpriv'))(
   'runs commands as the user of the service, with its settings (needs root and setpriv)',
   async () => {
     const script = await readFile(join(filesFolder, 'stillcount-as-service'), 'utf8');

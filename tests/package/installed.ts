@@ -14,10 +14,10 @@ const alsoPacked = ['tsconfig.json', 'README.md', 'CHANGELOG.md', 'LICENSE'];
 
 /** The id of the user `nobody` on Debian and its relatives. */
 const nobody = 65_534;
-const canBecomeNobody =
-  process.getuid?.() === 0 && spawnSync('setpriv', ['--version'], { stdio: 'ignore' }).status === 0;
+const isRoot = process.getuid?.() === 0;
+const canBecomeNobody = isRoot && spawnSync('setpriv', ['--version'], { stdio: 'ignore' }).status === 0;
 
-/** A program of the installed package with its arguments, as a user who is not root, where that can be had. */
+/** A program of the installed package with its arguments, as a user who is not root where that can be had. */
 export type Call = { command: string; args: string[]; options: { cwd: string; env: NodeJS.ProcessEnv } };
 
 /** The package, packed and installed as anybody would, into a folder with spaces and umlauts. */
@@ -32,6 +32,9 @@ export class Installed {
 
   /** Packs and installs; whatever needs a compiler is left out. */
   static async open(): Promise<Installed> {
+    // Root may write everywhere, which hides what a clinic's own user may not.
+    if (isRoot && !canBecomeNobody && process.env.CI === 'true')
+      throw new Error('setpriv is missing (Debian: util-linux), so that nobody but root runs this');
     const folder = await mkdtemp(join(tmpdir(), 'stillcount-package-'));
     // Another user must get as far as the folders inside.
     await chmod(folder, 0o755);

@@ -80,7 +80,7 @@ describe('settings that cannot be used', () => {
   });
 
   it.each([
-    ['clinic', 'this is no address of a database'],
+    ['clinic', 'this is not a database address'],
     ['mysql://ada@db.example/clinic', 'only PostgreSQL is known, whose addresses begin with postgres:'],
     ['postgres:///clinic', 'the address of the database lacks its host'],
     ['postgres://ada@db.example', 'the address of the database lacks the name of the database'],

@@ -316,7 +316,7 @@ describe('a backup', () => {
     await writeFile(file, `${text}\n${JSON.stringify({ rows: text.split('\n').length - 1, sha256 })}\n`);
     const opened = await openStore(sqlite);
     await opened.close();
-    await expect(restore(file, sqlite)).rejects.toThrow('this database has gone beyond');
+    await expect(restore(file, sqlite)).rejects.toThrow('this database is newer than the backup');
   });
 
   it('of another version, or none at all, is named', async () => {

@@ -79,7 +79,7 @@ describe('a database server that cannot be used has a sentence of its own', () =
       const other = new URL(server.url);
       other.pathname = '/not-here';
       expect(await problemWith(other.href)).toMatchObject({
-        message: 'the server has no database of this name',
+        message: 'the server has no database by this name',
       });
       const stranger = new URL(server.url);
       stranger.username = 'stranger';

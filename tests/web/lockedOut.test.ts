@@ -358,7 +358,7 @@ describe('stillcount owner-link', () => {
     expect([nobody.code, noOwner.code]).toEqual([2, 2]);
     expect(nobody.stderr).toContain('nobody signs in with this address');
     expect(nobody.stderr).toContain(email);
-    expect(noOwner.stderr).toContain('this is no owner');
+    expect(noOwner.stderr).toContain('this account is not an owner');
     expect([nobody.stdout, noOwner.stdout]).toEqual(['', '']);
     const nowhere = { STILLCOUNT_DATA: join(clinic.folder, 'nowhere') };
     const none = await runStillcount(['owner-link', '--email', email], nowhere);

@@ -50,7 +50,7 @@ export function addBackupCommands(command: Command): void {
       if (json === true) return printJson({ rows });
       tell(`${rows} rows restored.`);
       print(
-        'Everyone signs in anew. Links of listeners work as on the day of the backup: replace those that were ended since. Records that were erased since are in it again: erase them again, by the list of erased records that was kept beside the backup.',
+        'Everyone has to sign in again. Links of listeners work as on the day of the backup: replace those that were ended since. Records that were erased since are in it again: erase them again, by the list of erased records that was kept beside the backup.',
       );
     });
 }

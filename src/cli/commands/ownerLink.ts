@@ -81,7 +81,7 @@ async function ownerOf(db: Db, email: string): Promise<string> {
     message:
       clinician === null
         ? 'nobody signs in with this address'
-        : 'this is no owner: an owner makes links for everybody else, on the page with the colleagues',
+        : 'this account is not an owner: an owner makes links for everybody else, on the page with the colleagues',
     found: email,
     allowed: owners.length === 0 ? 'none: no clinic is set up yet' : owners.join(', '),
   });

@@ -9,7 +9,7 @@ import { print, printJson } from '../print.js';
 export function addSettingsCommand(command: Command, reportFailure: ReportFailure): void {
   command
     .command('settings')
-    .description('list every setting with its value, where that comes from, and what holds without it')
+    .description('list every setting with its value, where that comes from, and its default')
     .option('--json', 'print as JSON')
     .action((options: { json?: boolean }) => {
       const settings = listSettings(process.env);
@@ -17,7 +17,7 @@ export function addSettingsCommand(command: Command, reportFailure: ReportFailur
       if (options.json === true) printJson({ settings, problems });
       else {
         print(settings.map(inLines).join('\n\n'));
-        if (problems.length > 0) print('', 'Not right:', ...problems.map(formatProblem));
+        if (problems.length > 0) print('', 'Problems:', ...problems.map(formatProblem));
       }
       if (problems.length > 0) reportFailure();
     });
