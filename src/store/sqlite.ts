@@ -5,9 +5,12 @@ import { type Dialect, SqliteAdapter, SqliteDialect } from 'kysely';
 import { workError } from '../errors/stillcountError.js';
 import { cannotWrite, errorCodeOf } from '../files/fileProblem.js';
 import { requireSqlite, type SqliteModule } from './requireSqlite.js';
-import { refuseDamagedLog } from './writeAheadLog.js';
+import { refuseDamagedLog, refuseUnreadLog } from './writeAheadLog.js';
 
 const toWrite = 'give this user the right to write in its folder, or name another with STILLCOUNT_DATA';
+
+/** For as long a process that only looks whether somebody holds a file may be in the way. */
+const lookMs = 200;
 
 /**
  * Opens a SQLite file for this process alone: write-ahead log, every commit on the disk before it is acknowledged,
@@ -62,12 +65,17 @@ class WholeStepsAdapter extends SqliteAdapter {
 /**
  * Opens a SQLite file for reading, beside the process that holds it. A connection that may only read could not take its
  * two files away again where nobody holds it; so this one may write, and refuses every statement that would.
+ *
+ * @throws StillcountError kind `work` where there is none, or where nobody holds it and its log is damaged or cut off:
+ *   closing it would take the log away, and with it all that says that something is missing
  */
 export function viewSqlite(file: string): Dialect {
   const Database = requireSqlite();
   if (!existsSync(file)) {
     throw workError({ message: 'there is no database here yet', file, hint: 'start the service once' });
   }
+  // Whoever holds it looked at the log when it began, and may be writing to it now.
+  if (!isHeld(file, Database)) refuseUnreadLog(file);
   const connection = new Database(file, { fileMustExist: true });
   try {
     connection.pragma('query_only = on');
@@ -97,7 +105,7 @@ function holdAlone(file: string, Database: SqliteModule): () => void {
     for (;;) {
       makeEmpty(lockFile);
       const before = fileNumber(lockFile);
-      const lock = new Database(lockFile, { timeout: 0 });
+      const lock = new Database(lockFile, { timeout: lookMs });
       try {
         lock.pragma('locking_mode = exclusive');
         lock.exec('begin exclusive');
@@ -119,6 +127,23 @@ function holdAlone(file: string, Database: SqliteModule): () => void {
       },
       error,
     );
+  }
+}
+
+/** Whether a process holds a file, this one too; what it finds out with keeps another from holding it for a moment. */
+function isHeld(file: string, Database: SqliteModule): boolean {
+  const lockFile = `${file}.lock`;
+  if (!existsSync(lockFile)) return false;
+  try {
+    const lock = new Database(lockFile, { readonly: true, timeout: 0 });
+    try {
+      lock.prepare('select 1 from sqlite_master').get();
+    } finally {
+      lock.close();
+    }
+    return false;
+  } catch (error) {
+    return errorCodeOf(error) === 'SQLITE_BUSY';
   }
 }
 

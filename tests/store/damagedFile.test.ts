@@ -2,8 +2,11 @@ import { copyFile, mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { lookAtAll, ok } from '../../src/checks/check.js';
 import { StillcountError } from '../../src/errors/stillcountError.js';
+import { backUp } from '../../src/store/backup.js';
 import { damageIn, refuseDamaged } from '../../src/store/damage.js';
+import { lookAtSigned } from '../../src/store/lookAtSigned.js';
 import { openStore, readSnapshot } from '../../src/store/openStore.js';
 import {
   changeState,
@@ -216,6 +219,47 @@ describe('the log of a database whose service was killed', () => {
       expect(await openWith(flip(log, at), `byte ${at}`)).toBe('refused');
     }
     expect(stateOfLog(Buffer.concat([Buffer.alloc(pageBytes), log.subarray(pageBytes)]))).toBe('damaged');
+  });
+
+  it('is left as it is by whatever only reads, when it is damaged or cut off and nobody holds the file', async () => {
+    const last = log.length - 100;
+    const refusals = [
+      [32 + 24 + 100, 'the log of the database is damaged'],
+      [last, 'the last change may be missing'],
+    ] as const;
+    for (const [at, why] of refusals) {
+      const copy = await copyOf(await readFile(join(folder, 'left.db')));
+      await writeFile(`${copy}-wal`, flip(log, at));
+      const database = { kind: 'sqlite', file: copy } as const;
+      // What was killed has left its lock, which nobody holds.
+      await writeFile(`${copy}.lock`, '');
+      await expect(backUp(database, `${copy}.backup`)).rejects.toThrow(why);
+      const [found] = await lookAtAll(
+        [{ name: 'signed', look: () => readSnapshot(database, lookAtSigned).then(() => ok('')) }],
+        10_000,
+      );
+      expect(found).toMatchObject({ state: 'fault', found: expect.stringContaining(why) });
+      expect((await readFile(`${copy}-wal`)).equals(flip(log, at)), 'evidence').toBe(true);
+    }
+  });
+
+  it('is read beside a service that holds the file, whatever a reader sees of what is being written', async () => {
+    const copy = await copyOf(await readFile(whole));
+    const store = await openStore({ kind: 'sqlite', file: copy });
+    // As half of a transaction that is being written looks from outside.
+    const { id: clinicianId } = await store.read((db) =>
+      db.selectFrom('clinician').select('id').executeTakeFirstOrThrow(),
+    );
+    const [id = ''] = newest.keys();
+    await store.write((db) =>
+      changeState(db, { prescriptionId: id, state: 'ended', clinicianId, reason: 'r', nowMs: now }),
+    );
+    await writeFile(`${copy}-wal`, flip(await readFile(`${copy}-wal`), 32 + 24 + 100));
+    const database = { kind: 'sqlite', file: copy } as const;
+    await expect(
+      readSnapshot(database, (db) => db.selectFrom('clinic').select('id').execute()),
+    ).resolves.toHaveLength(1);
+    await store.close();
   });
 
   it('whose last transaction may be missing says so', async () => {
