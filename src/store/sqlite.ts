@@ -1,9 +1,10 @@
 import { closeSync, existsSync, mkdirSync, openSync, rmSync, statSync } from 'node:fs';
 import { dirname } from 'node:path';
 import type Sqlite from 'better-sqlite3';
-import { type Dialect, SqliteAdapter, SqliteDialect } from 'kysely';
+import { type Dialect, SqliteAdapter, SqliteDialect, sql } from 'kysely';
 import { workError } from '../errors/stillcountError.js';
 import { cannotWrite, errorCodeOf } from '../files/fileProblem.js';
+import type { Db } from './db.js';
 import { requireSqlite, type SqliteModule } from './requireSqlite.js';
 import { refuseDamagedLog, refuseUnreadLog } from './writeAheadLog.js';
 
@@ -12,11 +13,19 @@ const toWrite = 'give this user the right to write in its folder, or name anothe
 /** For as long a process that only looks whether somebody holds a file may be in the way. */
 const lookMs = 200;
 
+/** A number of the file's head that SQLite leaves to its users: "the last change may be missing", until it is told. */
+const lacksLast = 1;
+
+/** Takes the mark away that the last change may be missing. Run it in the transaction that writes it down for people. */
+export async function markLastTold(db: Db): Promise<void> {
+  await sql`pragma user_version = 0`.execute(db);
+}
+
 /**
  * Opens a SQLite file for this process alone: write-ahead log, every commit on the disk before it is acknowledged,
  * foreign keys kept.
  *
- * @returns with it, whether the last change before it was killed may be missing
+ * @returns with it, whether the last change before a service was killed may be missing and nobody was told yet
  * @throws StillcountError kind `work` when another process holds the file, its log is damaged, or it cannot be opened
  */
 export async function openSqlite(
@@ -30,13 +39,16 @@ export async function openSqlite(
   }
   const release = holdAlone(file, Database);
   try {
-    const mayLackLast = refuseDamagedLog(file);
+    const isTorn = refuseDamagedLog(file);
     const connection = new Database(file);
     connection.pragma('journal_mode = wal');
     connection.pragma('synchronous = full');
     connection.pragma('foreign_keys = on');
     // What is deleted is overwritten: a record that was erased must not stand in the file any longer.
     connection.pragma('secure_delete = on');
+    if (isTorn) connection.pragma(`user_version = ${lacksLast}`);
+    beginLogAnew(connection);
+    const mayLackLast = connection.pragma('user_version', { simple: true }) === lacksLast;
     const database = {
       // On a full disk and some other faults SQLite has rolled back by itself. A second rollback would fail and hide why.
       prepare: (statement: string) =>
@@ -84,6 +96,19 @@ export function viewSqlite(file: string): Dialect {
     throw error;
   }
   return new SqliteDialect({ database: connection });
+}
+
+/**
+ * Takes what the log holds into the file and empties it. Otherwise SQLite writes on in the log of a killed service, whose
+ * remains behind the last whole part would look, after the next power cut, like changes that were lost.
+ */
+function beginLogAnew(connection: Sqlite.Database): void {
+  try {
+    connection.pragma('wal_checkpoint(truncate)');
+  } catch (error) {
+    // What was acknowledged stands in the log, and can be read from it.
+    if (errorCodeOf(error) !== 'SQLITE_FULL') throw error;
+  }
 }
 
 /** Brings everything into the file itself, so that it is whole without the two beside it, and closes it. */
