@@ -7,10 +7,11 @@ import type { AttentionKind } from './schema.js';
 import { isWholeScreening } from './signed.js';
 import { keptUnasked } from './unasked.js';
 
-/** What comes before everything else. */
+/** What a person has reported and may be in danger by, before everything else; however many there are, all are shown. */
+const warningKinds: readonly AttentionKind[] = ['warning-sign', 'urgent-note'];
+
+/** What cannot wait and comes next. */
 const urgentKinds: readonly AttentionKind[] = [
-  'warning-sign',
-  'urgent-note',
   'stopped',
   'questions-urgent',
   'not-playable',
@@ -58,30 +59,54 @@ export async function refreshAttention(db: Db, patientId: string): Promise<void>
     .execute();
 }
 
-/** Who needs attention, what cannot wait first, then the longest waiting, and how many reasons there are in all. */
+/**
+ * Who needs attention: warning signs first, then notes that may name one, then what else cannot wait, each the longest
+ * waiting first; and how many reasons there are in all.
+ *
+ * @param most how many are wanted; more come where they are warnings
+ */
 export async function attentionOf(
   db: Db,
   clinicId: string,
   most: number,
 ): Promise<{ first: Attention[]; total: number }> {
-  const first = await db
-    .selectFrom('attention')
-    .innerJoin('patient', 'patient.id', 'attention.patientId')
-    .select(['attention.patientId', 'attention.kind', 'attention.subject', 'attention.sinceMs'])
-    .select('patient.name as patientName')
-    .where('attention.clinicId', '=', clinicId)
-    .orderBy(({ eb }) => eb.case().when('attention.kind', 'in', urgentKinds).then(0).else(1).end())
-    .orderBy('attention.sinceMs')
-    .orderBy('attention.patientId')
-    .limit(most)
-    .execute();
-  if (first.length < most) return { first, total: first.length };
+  const warnings = await inOrder(db, clinicId).where('attention.kind', 'in', warningKinds).execute();
+  const free = Math.max(0, most - warnings.length);
+  const others =
+    free === 0
+      ? []
+      : await inOrder(db, clinicId).where('attention.kind', 'not in', warningKinds).limit(free).execute();
+  const first = [...warnings, ...others];
+  if (others.length < free) return { first, total: first.length };
   const counted = await db
     .selectFrom('attention')
     .select(({ fn }) => fn.countAll().as('total'))
     .where('clinicId', '=', clinicId)
     .executeTakeFirst();
   return { first, total: Number(counted?.total ?? first.length) };
+}
+
+function inOrder(db: Db, clinicId: string) {
+  return db
+    .selectFrom('attention')
+    .innerJoin('patient', 'patient.id', 'attention.patientId')
+    .select(['attention.patientId', 'attention.kind', 'attention.subject', 'attention.sinceMs'])
+    .select('patient.name as patientName')
+    .where('attention.clinicId', '=', clinicId)
+    .orderBy(({ eb }) =>
+      eb
+        .case()
+        .when('attention.kind', '=', 'warning-sign')
+        .then(0)
+        .when('attention.kind', '=', 'urgent-note')
+        .then(1)
+        .when('attention.kind', 'in', urgentKinds)
+        .then(2)
+        .else(3)
+        .end(),
+    )
+    .orderBy('attention.sinceMs')
+    .orderBy('attention.patientId');
 }
 
 /** Notes that nobody has read; one that may name a warning sign lifts the others with it. */
@@ -116,7 +141,15 @@ async function reasonsFor(db: Db, patientId: string, createdAtMs: number): Promi
   }
   // It may have stopped everything.
   if (!isWholeScreening(screening)) {
-    return [{ kind: 'screening-damaged', subject: patientId, sinceMs: createdAtMs }];
+    const kind = 'screening-damaged';
+    // Nothing in it tells since when.
+    const known = await db
+      .selectFrom('attention')
+      .select('sinceMs')
+      .where('patientId', '=', patientId)
+      .where('kind', '=', kind)
+      .executeTakeFirst();
+    return [{ kind, subject: patientId, sinceMs: known?.sinceMs ?? Date.now() }];
   }
   if (screening.stops === 1) return [{ kind: 'stopped', subject: patientId, sinceMs: screening.atMs }];
   // Somebody whose programs have all ended has been let go.

@@ -3,6 +3,9 @@ import type { IncidentTable } from './schema.js';
 
 export type Incident = IncidentTable;
 
+/** Why the last change may be missing, in words that stand in the log and on an owner's first page. */
+export const lastChangeCause = 'killed, or without power, while it saved';
+
 /** Kinds and causes are few; should they not be, the oldest go. */
 const mostKept = 100;
 

@@ -4,9 +4,10 @@ import { placed } from '../errors/stillcountError.js';
 import { refuseDamaged } from './damage.js';
 import type { Db } from './db.js';
 import { explained } from './failures.js';
+import { lastChangeCause, noteIncidents } from './incidents.js';
 import type { DatabaseKind } from './migrations.js';
 import type { Database } from './schema.js';
-import { openSqlite, viewSqlite } from './sqlite.js';
+import { markLastTold, openSqlite, viewSqlite } from './sqlite.js';
 import { upgrade } from './upgrade.js';
 
 export type StoreSettings =
@@ -18,7 +19,10 @@ export type { Db } from './db.js';
 /** The one place of everything that is kept. */
 export interface Store {
   readonly kind: DatabaseKind;
-  /** Whether the last change before a service was killed may be missing; never where it was stopped. */
+  /**
+   * Whether it was found at this opening that the last change before a service was killed may be missing. The owners' first
+   * page knows it by then.
+   */
   readonly mayLackLast?: boolean;
   /**
    * Runs work that only reads.
@@ -59,7 +63,9 @@ export async function openStore(
     close,
     mayLackLast = false,
   } = await withExplainedFailure(() =>
-    settings.kind === 'sqlite' ? openFile(settings.file, bringUp) : openServer(settings.url, bringUp),
+    settings.kind === 'sqlite'
+      ? openFile(settings.file, bringUp, upTo === undefined)
+      : openServer(settings.url, bringUp),
   );
   return {
     kind: settings.kind,
@@ -73,7 +79,8 @@ export async function openStore(
 type Opened = { db: Kysely<Database>; close: () => Promise<void>; mayLackLast?: boolean };
 type BringUp = (db: Kysely<Database>) => Promise<void>;
 
-async function openFile(file: string, bringUp: BringUp): Promise<Opened> {
+/** @param isNewest whether it is then a database of this version, and has a place for what the owners are told */
+async function openFile(file: string, bringUp: BringUp, isNewest: boolean): Promise<Opened> {
   const { dialect, release, mayLackLast } = await openSqlite(file).catch((error: unknown) => {
     throw placed(explained(error), { file });
   });
@@ -88,12 +95,31 @@ async function openFile(file: string, bringUp: BringUp): Promise<Opened> {
   try {
     await refuseDamaged(db, file);
     await bringUp(db);
+    if (mayLackLast && isNewest) await tellLastMissing(db);
   } catch (error) {
     // A damaged file may not even be closed well; why it was not opened is what counts.
     await close().catch(() => undefined);
     throw error;
   }
   return { db, close, mayLackLast };
+}
+
+/** Written down before anything else is: whoever looks at the file next finds it whole. */
+async function tellLastMissing(db: Kysely<Database>): Promise<void> {
+  const atMs = Date.now();
+  await inTransaction(db, async (transaction) => {
+    const cause = lastChangeCause;
+    const incident = {
+      code: 'last-change',
+      cause,
+      times: 1,
+      firstAtMs: atMs,
+      lastAtMs: atMs,
+      requestId: null,
+    } as const;
+    await noteIncidents(transaction, [incident], atMs);
+    await markLastTold(transaction);
+  });
 }
 
 /** What an upgrade does may take its time; what a service asks may not. */

@@ -307,6 +307,7 @@ export const incidentCodes = [
   'housekeeping-failed',
   'crashed',
   'damaged-record',
+  'last-change',
 ] as const;
 export type IncidentCode = (typeof incidentCodes)[number];
 

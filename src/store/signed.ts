@@ -21,9 +21,7 @@ export const damagedParts = {
   version: 'a signed version of a program',
   program: 'the record of a program',
   screening: 'an interview about precautions',
-  lastChange:
-    'the last change before the service was killed, which may be missing (look at what was signed last)',
-} as const satisfies Record<Damage | 'screening' | 'lastChange', string>;
+} as const satisfies Record<Damage | 'screening', string>;
 
 /** The columns of a program that its checksum covers. */
 export const programColumns = [

@@ -51,13 +51,30 @@ export function stateOfLog(log: Buffer): 'whole' | 'torn' | 'damaged' {
  */
 export function refuseDamagedLog(file: string): boolean {
   const state = stateOfLog(readLog(`${file}-wal`));
-  if (state !== 'damaged') return state === 'torn';
+  if (state === 'damaged') throw damagedLog(file);
+  return state === 'torn';
+}
+
+/**
+ * Looks at the log beside a SQLite file that nobody has open, before it is opened for reading only.
+ *
+ * @throws StillcountError kind `work` when something was lost, or the last transaction may be missing
+ */
+export function refuseUnreadLog(file: string): void {
+  if (!refuseDamagedLog(file)) return;
   throw workError({
+    message: 'the service was cut off while it saved something, and the last change may be missing',
+    file: `${file}-wal`,
+    hint: 'start the service once, so that it tells the owners; then run this again',
+  });
+}
+
+const damagedLog = (file: string) =>
+  workError({
     message: 'the log of the database is damaged: changes that were acknowledged would be missing',
     file: `${file}-wal`,
     hint: `nothing was started: ${mendDamage}`,
   });
-}
 
 function readLog(path: string): Buffer {
   try {

@@ -17,6 +17,7 @@ import { openClinicWorkshop } from '../session/workshop.js';
 import { readAllSettings } from '../settings/readSettings.js';
 import { refuseToStartWith } from '../settings/startProblems.js';
 import { hasClinic, inviteFirstOwner } from '../store/clinicians.js';
+import { lastChangeCause } from '../store/incidents.js';
 import { openAtStart } from '../store/openAtStart.js';
 import { storeSettings } from '../store/settings.js';
 import { damagedParts } from '../store/signed.js';
@@ -113,6 +114,7 @@ export async function startService(
   const ownStore = isDemo
     ? await openDemoStore(settings.dataFolder)
     : await openAtStart(databaseSettings, onUpgrade);
+  if (ownStore.mayLackLast) log({ event: 'trouble', code: 'last-change', cause: lastChangeCause });
   const store = guardStore(ownStore);
   try {
     const workshop = await openClinicWorkshop(settings, encoderTimes);
@@ -123,7 +125,6 @@ export async function startService(
     const reminderSecrets = await openReminderSecrets(store, now());
     const channels = await channelsFor(reminderSecrets);
     const incidents = new Incidents({ store, log, now });
-    if (store.mayLackLast) incidents.report({ code: 'damaged-record', error: damagedParts.lastChange });
     let running: Running | undefined;
     let checkWatch: CheckWatch | undefined;
     let isSuperseded = () => false;

@@ -27,6 +27,7 @@ import {
   prescriptionOfWork,
   signVersion,
 } from '../../src/store/prescriptions.js';
+import type { AttentionKind } from '../../src/store/schema.js';
 import { addScreening, newestScreening, screeningsOf } from '../../src/store/screenings.js';
 import { databases } from './databases.js';
 import { makeClinic, makePatient } from './people.js';
@@ -107,6 +108,32 @@ describe.each(databases)('what hangs on a person, on $name', ({ open }) => {
       front.map(({ kind }) => kind),
       'before everyone who has waited longer',
     ).toEqual(['stopped', 'stopped']);
+  });
+
+  it('puts every warning sign before all else, and leaves none out however few are asked for', async () => {
+    const crowd = await clinic('crowd@example.org');
+    const add = (kind: AttentionKind, sinceMs: number) =>
+      store.write(async (db) => {
+        const patientId = await makePatient(db, crowd.clinicId, now);
+        await db.deleteFrom('attention').where('patientId', '=', patientId).execute();
+        const reason = { clinicId: crowd.clinicId, patientId, kind, subject: patientId, sinceMs };
+        await db.insertInto('attention').values(reason).execute();
+      });
+    for (let index = 0; index < 20; index += 1)
+      await add(index % 2 === 0 ? 'screening-damaged' : 'not-playable', now - index);
+    await add('urgent-note', now + 1);
+    await add('warning-sign', now + 3);
+    await add('warning-sign', now + 2);
+    const warnings = ['warning-sign', 'warning-sign', 'urgent-note'];
+    for (const most of [1, 2, 3, 12, 100]) {
+      const { first, total } = await store.read((db) => attentionOf(db, crowd.clinicId, most));
+      expect(
+        first.slice(0, 3).map(({ kind }) => kind),
+        `of ${most}`,
+      ).toEqual(warnings);
+      expect(first).toHaveLength(Math.min(23, Math.max(3, most)));
+      expect(total).toBe(23);
+    }
   });
 
   it('makes one prescription of one piece of work, however often it comes', async () => {

@@ -1,10 +1,14 @@
 import { copyFile, mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { Kysely } from 'kysely';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { lookAtAll, ok } from '../../src/checks/check.js';
 import { StillcountError } from '../../src/errors/stillcountError.js';
+import { backUp } from '../../src/store/backup.js';
 import { damageIn, refuseDamaged } from '../../src/store/damage.js';
-import { openStore, readSnapshot } from '../../src/store/openStore.js';
+import { lookAtSigned } from '../../src/store/lookAtSigned.js';
+import { openStore, readSnapshot, type Store } from '../../src/store/openStore.js';
 import {
   changeState,
   createPrescription,
@@ -12,6 +16,8 @@ import {
   signVersion,
   versionsOf,
 } from '../../src/store/prescriptions.js';
+import type { Database } from '../../src/store/schema.js';
+import { openSqlite } from '../../src/store/sqlite.js';
 import { stateOfLog } from '../../src/store/writeAheadLog.js';
 import { Troubles } from '../../src/web/troubles.js';
 import { watchDatabase } from '../../src/web/watchDatabase.js';
@@ -197,6 +203,8 @@ describe('the log of a database whose service was killed', () => {
     await store.close();
   });
 
+  const told = (store: Store) =>
+    store.read((db) => db.selectFrom('incident').select(['code', 'times']).execute());
   const openWith = async (bytes: Buffer, what: string) => {
     const copy = await copyOf(await readFile(join(folder, 'left.db')));
     await writeFile(`${copy}-wal`, bytes);
@@ -218,6 +226,47 @@ describe('the log of a database whose service was killed', () => {
     expect(stateOfLog(Buffer.concat([Buffer.alloc(pageBytes), log.subarray(pageBytes)]))).toBe('damaged');
   });
 
+  it('is left as it is by whatever only reads, when it is damaged or cut off and nobody holds the file', async () => {
+    const last = log.length - 100;
+    const refusals = [
+      [32 + 24 + 100, 'the log of the database is damaged'],
+      [last, 'the last change may be missing'],
+    ] as const;
+    for (const [at, why] of refusals) {
+      const copy = await copyOf(await readFile(join(folder, 'left.db')));
+      await writeFile(`${copy}-wal`, flip(log, at));
+      const database = { kind: 'sqlite', file: copy } as const;
+      // What was killed has left its lock, which nobody holds.
+      await writeFile(`${copy}.lock`, '');
+      await expect(backUp(database, `${copy}.backup`)).rejects.toThrow(why);
+      const [found] = await lookAtAll(
+        [{ name: 'signed', look: () => readSnapshot(database, lookAtSigned).then(() => ok('')) }],
+        10_000,
+      );
+      expect(found).toMatchObject({ state: 'fault', found: expect.stringContaining(why) });
+      expect((await readFile(`${copy}-wal`)).equals(flip(log, at)), 'evidence').toBe(true);
+    }
+  });
+
+  it('is read beside a service that holds the file, whatever a reader sees of what is being written', async () => {
+    const copy = await copyOf(await readFile(whole));
+    const store = await openStore({ kind: 'sqlite', file: copy });
+    // As half of a transaction that is being written looks from outside.
+    const { id: clinicianId } = await store.read((db) =>
+      db.selectFrom('clinician').select('id').executeTakeFirstOrThrow(),
+    );
+    const [id = ''] = newest.keys();
+    await store.write((db) =>
+      changeState(db, { prescriptionId: id, state: 'ended', clinicianId, reason: 'r', nowMs: now }),
+    );
+    await writeFile(`${copy}-wal`, flip(await readFile(`${copy}-wal`), 32 + 24 + 100));
+    const database = { kind: 'sqlite', file: copy } as const;
+    await expect(
+      readSnapshot(database, (db) => db.selectFrom('clinic').select('id').execute()),
+    ).resolves.toHaveLength(1);
+    await store.close();
+  });
+
   it('whose last transaction may be missing says so', async () => {
     const torn = flip(log, log.length - 100);
     expect(stateOfLog(torn)).toBe('torn');
@@ -225,9 +274,42 @@ describe('the log of a database whose service was killed', () => {
     await writeFile(`${copy}-wal`, torn);
     const store = await openStore({ kind: 'sqlite', file: copy });
     expect(store.mayLackLast).toBe(true);
+    expect(await told(store)).toEqual([{ code: 'last-change', times: 1 }]);
     await store.close();
     const again = await openStore({ kind: 'sqlite', file: copy });
     expect(again.mayLackLast).toBe(false);
+    expect(await told(again), 'kept, and not told twice').toEqual([{ code: 'last-change', times: 1 }]);
+    await again.close();
+  });
+
+  it('is told to have lost its last transaction by the first opening that does not fail', async () => {
+    const copy = await copyOf(await readFile(join(folder, 'left.db')));
+    await writeFile(`${copy}-wal`, flip(log, log.length - 100));
+    // What an opening has found, and could not write down any more.
+    const { dialect, release, mayLackLast } = await openSqlite(copy);
+    expect(mayLackLast).toBe(true);
+    await new Kysely<Database>({ dialect }).destroy();
+    release();
+    const store = await openStore({ kind: 'sqlite', file: copy });
+    expect(store.mayLackLast).toBe(true);
+    expect(await told(store)).toEqual([{ code: 'last-change', times: 1 }]);
+    await store.close();
+  });
+
+  it('keeps nothing of a transaction that was cut off: the next kill or power cut is no damage', async () => {
+    const copy = await copyOf(await readFile(join(folder, 'left.db')));
+    await writeFile(`${copy}-wal`, flip(log, log.length - 100));
+    const store = await openStore({ kind: 'sqlite', file: copy });
+    await store.write((db) => db.updateTable('clinic').set({ name: 'After the cut' }).execute());
+    const killed = await copyOf(await readFile(copy));
+    const left = await readFile(`${copy}-wal`);
+    await store.close();
+    expect(left.length).toBeGreaterThan(0);
+    expect(stateOfLog(left)).toBe('whole');
+    // The power fails again, while that was written.
+    await writeFile(`${killed}-wal`, flip(left, left.length - 100));
+    const again = await openStore({ kind: 'sqlite', file: killed });
+    expect(again.mayLackLast).toBe(true);
     await again.close();
   });
 });

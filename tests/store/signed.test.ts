@@ -258,10 +258,15 @@ describe('a signed program of which something was damaged', () => {
       await harm(`update "screening" set ${set} where "id" = 'ID'`, id);
       expect(await store.read((db) => newestScreening(db, patientId))).toMatchObject({ answers: null });
       await store.write((db) => refreshAttention(db, patientId));
-      const { first } = await store.read((db) => attentionOf(db, clinicId, 1_000));
-      expect(first.filter((each) => each.patientId === patientId)).toMatchObject([
-        { kind: 'screening-damaged' },
-      ]);
+      const reasons = async () => {
+        const { first } = await store.read((db) => attentionOf(db, clinicId, 1_000));
+        return first.filter((each) => each.patientId === patientId);
+      };
+      const found = await reasons();
+      expect(found).toMatchObject([{ kind: 'screening-damaged' }]);
+      expect(found[0]?.sinceMs, 'when it was found, not when the patient came').not.toBe(now);
+      await store.write((db) => refreshAttention(db, patientId));
+      expect(await reasons(), 'and still then').toEqual(found);
       expect((await store.read(lookAtSigned)).damagedScreenings).toContain(id);
     },
   );

@@ -1,3 +1,4 @@
+import { readFile, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { Sqlite } from '../sqlite.js';
@@ -125,5 +126,26 @@ describe('an interview in which an answer has changed', () => {
     expect(refused.status).toBe(400);
     expect(await read(Promise.resolve(refused))).toContain('this person has not been screened yet');
     expect((await ada.get(`${at.rosaPath}/record/csv/screenings`)).status).toBe(200);
+  });
+});
+
+describe('a power cut while something was saved', () => {
+  it('is told once, as what it is, with what to look at', async () => {
+    const file = join(at.clinic.folder, 'clinic.db');
+    await at.clinic.restart();
+    await ada.submit('/colleagues/contact', { phone: '0100 555 01', emergencyNumber: '112' });
+    const left = await readFile(file);
+    const log = await readFile(`${file}-wal`);
+    await at.clinic.service.stop();
+    await writeFile(file, left);
+    // The last page that was written did not reach the disk.
+    await writeFile(`${file}-wal`, log.fill(0, log.length - 4_096));
+    const before = at.clinic.logged.length;
+    await at.clinic.restart();
+    const lines = at.clinic.logged.slice(before).filter((line) => line.includes('while it saved'));
+    expect(lines).toEqual([expect.stringContaining('"code":"last-change"')]);
+    const first = await page('/');
+    expect(first).toContain('the last change may be missing');
+    expect(first).toContain('Look at what was signed, screened, and reported last');
   });
 });

@@ -69,7 +69,8 @@ export const peopleEndpoints: readonly Endpoint[] = [
   endpoint({
     method: 'get',
     path: '/attention',
-    summary: 'Who needs a clinician and why, the longest waiting first.',
+    summary:
+      'Who needs a clinician and why: warning signs first, then notes that may name one, then what else cannot wait, each the longest waiting first. At most 100, but always every warning sign and every such note.',
     result: results.attention,
     async handle({ service, actor }) {
       const found = await service.store.read((db) => attentionOf(db, actor.clinician.clinicId, 100));
