@@ -148,8 +148,10 @@ export class Runner {
 
   /** Takes in what came back since. */
   async takeReturnedMail(): Promise<number> {
-    const { dataFolder, store, now } = this.#parts;
-    return takeReturnedMail(dataFolder, store, now());
+    const { dataFolder, store, now, onFailure } = this.#parts;
+    if (!(await this.#isOurs())) return 0;
+    const failed = (error: unknown) => onFailure('a returned mail not taken in', error);
+    return takeReturnedMail(dataFolder, { store, nowMs: now(), onFailure: failed });
   }
 
   /** Begins nothing new, and writes down what is known of what was sent. */
