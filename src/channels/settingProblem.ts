@@ -1,3 +1,4 @@
+import { shownAddress } from '../errors/shownAddress.js';
 import { inputError, type StillcountError } from '../errors/stillcountError.js';
 
 /**
@@ -21,7 +22,7 @@ export function settingOf(environment: NodeJS.ProcessEnv, variable: string): str
 
 /** Of an address its kind and host: who signs in, and where inside it, may be secrets. */
 function shownOf(text: string): string {
-  if (!URL.canParse(text)) return 'no address (not shown, it may be a password)';
-  const { protocol, host } = new URL(text);
-  return `an address at ${protocol}//${host}`;
+  const address = shownAddress(text);
+  if (address === null) return 'no address (not shown, it may be a password)';
+  return `an address at ${address.protocol}//${address.host}`;
 }

@@ -1,9 +1,7 @@
-import { randomUUID } from 'node:crypto';
-import { mkdir, readdir, readFile, rm } from 'node:fs/promises';
 import { join } from 'node:path';
 import { z } from 'zod';
 import { type Bounce, readBounce } from '../channels/bounce.js';
-import { writeWhole } from '../files/wholeFile.js';
+import { leaveNote, takeNotes } from '../files/leftNotes.js';
 import { contactOfDelivery, endContact } from '../store/contacts.js';
 import { failSent } from '../store/deliveries.js';
 import type { Store } from '../store/openStore.js';
@@ -28,15 +26,13 @@ const noteTextSchema = z
  * Reads a returned mail and leaves a note of it for the service.
  *
  * @returns false when it is no notice of a message of ours; nothing is left then
- * @throws StillcountError kind `work` when the note cannot be written
+ * @throws StillcountError kind `work` when the note cannot be written, or not be handed over to the service
  */
 export async function leaveReturnedMail(dataFolder: string, mail: Buffer): Promise<boolean> {
   const bounce = await readBounce(mail);
   const note = noteSchema.safeParse(bounce);
   if (!note.success) return false;
-  const folder = join(dataFolder, folderName);
-  await mkdir(folder, { recursive: true });
-  await writeWhole(join(folder, `${randomUUID()}.json`), JSON.stringify(note.data));
+  await leaveNote(dataFolder, folderName, note.data);
   return true;
 }
 
@@ -44,20 +40,18 @@ export async function leaveReturnedMail(dataFolder: string, mail: Buffer): Promi
  * Writes down what came back since: the message has failed, and an address that is no more is not written to again. A
  * mailbox that is full, or a server that has its rules, may work next time.
  *
+ * @param onFailure told of each note that stays, because it cannot be read or written down now
  * @returns how many notes there were
  */
-export async function takeReturnedMail(dataFolder: string, store: Store, nowMs: number): Promise<number> {
-  const folder = join(dataFolder, folderName);
-  const names = await readdir(folder).catch(() => []);
-  const notes = names.filter((name) => name.endsWith('.json'));
-  for (const name of notes) {
-    const file = join(folder, name);
-    // What cannot be read must not hold up the others for ever.
-    const note = noteTextSchema.safeParse(await readFile(file, 'utf8').catch(() => ''));
+export async function takeReturnedMail(
+  dataFolder: string,
+  { store, nowMs, onFailure }: { store: Store; nowMs: number; onFailure: (error: unknown) => void },
+): Promise<number> {
+  const use = async (text: string) => {
+    const note = noteTextSchema.safeParse(text);
     if (note.success && note.data.isFinal) await store.write((db) => returned(db, note.data, nowMs));
-    await rm(file, { force: true, recursive: true });
-  }
-  return notes.length;
+  };
+  return takeNotes(join(dataFolder, folderName), use, onFailure);
 }
 
 async function returned(

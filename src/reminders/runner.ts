@@ -2,6 +2,7 @@ import { randomUUID } from 'node:crypto';
 import { setImmediate } from 'node:timers/promises';
 import type { Channel, ChannelName } from '../channels/channel.js';
 import type { Messages } from '../documents/messages.js';
+import { isAtWork, notedAtWork } from '../store/atWork.js';
 import { bringBack, freeLeases } from '../store/heldDeliveries.js';
 import type { Db, Store } from '../store/openStore.js';
 import { planLater, takeToMake, toMakeAhead, toPlan } from '../store/reminderWatch.js';
@@ -70,6 +71,8 @@ export class Runner {
   #begun: Promise<void> | null = null;
   #isStopping = false;
   #isSuperseded = false;
+  /** When a newer version was last known to be at work, at the earliest when this one has seen what it did. */
+  #newerAtMs: number | null = null;
 
   constructor(parts: RunnerParts) {
     this.#parts = parts;
@@ -83,6 +86,11 @@ export class Runner {
   /** Whether a newer version works on this database, seen at the last look: this one then plans and sends nothing. */
   get isSuperseded(): boolean {
     return this.#isSuperseded;
+  }
+
+  /** Whether that newer version is gone: nobody sends anything then. */
+  get isAbandoned(): boolean {
+    return this.#newerAtMs !== null && !isAtWork(this.#newerAtMs, this.#parts.now());
   }
 
   /**
@@ -148,8 +156,10 @@ export class Runner {
 
   /** Takes in what came back since. */
   async takeReturnedMail(): Promise<number> {
-    const { dataFolder, store, now } = this.#parts;
-    return takeReturnedMail(dataFolder, store, now());
+    const { dataFolder, store, now, onFailure } = this.#parts;
+    if (!(await this.#isOurs())) return 0;
+    const failed = (error: unknown) => onFailure('a returned mail not taken in', error);
+    return takeReturnedMail(dataFolder, { store, nowMs: now(), onFailure: failed });
   }
 
   /** Begins nothing new, and writes down what is known of what was sent. */
@@ -163,8 +173,14 @@ export class Runner {
    * service that runs, which must not plan and send beside it by rules that no longer hold.
    */
   async #isOurs(): Promise<boolean> {
-    const { store, onSuperseded } = this.#parts;
+    const { store, onSuperseded, now } = this.#parts;
     const steps = await store.read((db) => newerSteps(db, store.kind));
+    if (steps.length === 0) this.#newerAtMs = null;
+    else {
+      const saidAtMs = await store.read(notedAtWork);
+      if (this.#newerAtMs === null || (saidAtMs !== null && isAtWork(saidAtMs, now())))
+        this.#newerAtMs = now();
+    }
     const wasSuperseded = this.#isSuperseded;
     this.#isSuperseded = steps.length > 0;
     if (this.#isSuperseded && !wasSuperseded) onSuperseded?.(steps);

@@ -3,6 +3,7 @@ import type { Channel, ChannelName } from '../channels/channel.js';
 import type { Messages } from '../documents/messages.js';
 import { ownerEmails } from '../store/clinicians.js';
 import type { Store } from '../store/openStore.js';
+import { superseded } from './runner.js';
 
 export type WatchdogParts = {
   /** What stands still by now. */
@@ -102,7 +103,8 @@ async function tell(
 ): Promise<void> {
   const mail = channels.get('mail');
   if (mail === undefined) return;
-  const words = messages('stands-still-owner', { warnings: still.includes('warnings not sent') });
+  const warnings = still.includes('warnings not sent') || still.includes(superseded);
+  const words = messages('stands-still-owner', { warnings });
   const tellOne = async (email: string) => {
     const message = {
       ...{ key: `stands-still-${randomUUID()}`, language: 'en', kind: 'stands-still' as const },

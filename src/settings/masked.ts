@@ -1,11 +1,12 @@
+import { shownAddress } from '../errors/shownAddress.js';
 import { aboutSetting, type SettingName } from './table.js';
 
 /** A value as it may be shown: without what somebody could sign in with. */
 export function maskedValue(name: SettingName, value: string): string {
   const { shown } = aboutSetting(name);
   if (shown === 'all') return value;
-  if (shown === 'nothing' || !URL.canParse(value)) return '(set, not shown)';
-  const { protocol, username, password, host, pathname } = new URL(value);
-  const who = username === '' && password === '' ? '' : '***@';
-  return `${protocol}//${who}${host}${pathname.length > 1 ? '/...' : ''}`;
+  const address = shown === 'nothing' ? null : shownAddress(value);
+  if (address === null) return '(set, not shown)';
+  const { protocol, host, signsIn, hasPath } = address;
+  return `${protocol}//${signsIn ? '***@' : ''}${host}${hasPath ? '/...' : ''}`;
 }

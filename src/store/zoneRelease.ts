@@ -1,3 +1,4 @@
+import { isAtWork } from './atWork.js';
 import type { Db } from './openStore.js';
 
 /** Beside the secrets, which are kept by name too; this is none. */
@@ -17,7 +18,8 @@ export async function notedZoneRelease(db: Db): Promise<NotedRelease | null> {
 
 /**
  * Notes that reminders are planned by a release of the time zone data. Where it is another one than before, everybody's
- * are planned anew as soon as possible. Run it in a transaction.
+ * are planned anew as soon as possible; also where nobody has said so for long, since another service may have planned
+ * by an older one meanwhile. Run it in a transaction.
  *
  * @param isNewer whether a release replaces another: two services on one database may have different ones
  */
@@ -34,7 +36,8 @@ export async function noteZoneRelease(
     .values({ name, value: release, createdAtMs: nowMs })
     .onConflict((conflict) => conflict.column('name').doUpdateSet({ value: release, createdAtMs: nowMs }))
     .execute();
-  if (!isSame) await db.updateTable('reminderWatch').set({ planAtMs: 0 }).execute();
+  const wasAtWork = isSame && isAtWork(noted.notedAtMs, nowMs);
+  if (!wasAtWork) await db.updateTable('reminderWatch').set({ planAtMs: 0 }).execute();
 }
 
 /** How many patients there are in each zone: in one clinic, or in all. */

@@ -222,8 +222,11 @@ export async function startService(
     isSuperseded = () => runner.isSuperseded;
     const work = runByClock(runner, onFailure);
     running = work;
-    // What a newer version sends in place of this one does not stand still.
-    const endWatch = watchSending({ ...sendingParts, standsStill: work.standsStill });
+    // What a newer version sends in place of this one does not stand still, unless that one is gone.
+    const endWatch = watchSending({
+      ...sendingParts,
+      standsStill: () => [...work.standsStill(), ...(runner.isAbandoned ? [superseded] : [])],
+    });
     const endZoneWatch = watchZoneData(service, zoneFolders, onFailure);
     const endAdvice = adviseByClock(service, onFailure);
     const marking = markUnasked(service, isStopping).catch((error: unknown) =>

@@ -1,4 +1,5 @@
 import { byClock } from '../reminders/byClock.js';
+import { isAtWork, noteAtWork } from '../store/atWork.js';
 import type { Db, Store } from '../store/openStore.js';
 import { type NotedRelease, notedZoneRelease, noteZoneRelease } from '../store/zoneRelease.js';
 import { isNewer, openZoneData, type ZoneData, type ZoneDataOptions } from '../zones/zoneData.js';
@@ -9,8 +10,6 @@ import type { Troubles } from './troubles.js';
 const hourly = { everyMs: 3_600_000, times: '50 * * * *', stillAfterMs: null };
 /** By whoever plans by a release, so that others know that somebody does. */
 const noted = { everyMs: 300_000, times: '20 */5 * * * *', stillAfterMs: null };
-/** Without a word for so long, nobody plans by it any more: reminders are good for an hour. */
-const atWorkMs = 16 * 60_000;
 
 export type ZonePlanning = {
   store: Store;
@@ -67,6 +66,7 @@ export async function useForPlans(service: ZonePlanning): Promise<void> {
   const { store, zoneData, now, log, troubles } = service;
   const { release } = zoneData.used;
   const planned = await store.write(async (db) => {
+    await noteAtWork(db, now());
     await noteZoneRelease(db, release, { nowMs: now(), isNewer });
     return notedZoneRelease(db);
   });
@@ -93,6 +93,6 @@ function standing(
 ): 'zones-left' | 'zones-older' | null {
   if (planned === null || !isNewer(planned.release, zoneData.used.release)) return null;
   // One process alone holds the file of SQLite.
-  const isAtWork = store.kind === 'postgres' && Math.abs(now() - planned.notedAtMs) < atWorkMs;
-  return isAtWork ? 'zones-left' : 'zones-older';
+  const isLeft = store.kind === 'postgres' && isAtWork(planned.notedAtMs, now());
+  return isLeft ? 'zones-left' : 'zones-older';
 }

@@ -4,6 +4,7 @@ import { join } from 'node:path';
 import { sql } from 'kysely';
 import { expect, it } from 'vitest';
 import type { Channel } from '../../src/channels/channel.js';
+import { noteAtWork } from '../../src/store/atWork.js';
 import { backUp } from '../../src/store/backup.js';
 import { insertDeliveries } from '../../src/store/deliveries.js';
 import { openStore } from '../../src/store/openStore.js';
@@ -35,11 +36,26 @@ it('plans and sends nothing on a database that a newer version has upgraded, and
     expect(world.sent).toEqual([]);
     expect([await watches(), await world.deliveries()]).toEqual(before);
     expect(told).toEqual([later]);
-    expect(runner.isSuperseded).toBe(true);
+    expect([runner.isSuperseded, runner.isAbandoned], 'a newer one has had no time to say so').toEqual([
+      true,
+      false,
+    ]);
+    const afterAWhile = async (isSaid: boolean) => {
+      world.set(world.now() + 16 * 60_000);
+      if (isSaid) await store.write((db) => noteAtWork(db, world.now() - 5 * 60_000));
+      await run();
+      return runner.isAbandoned;
+    };
+    expect([await afterAWhile(true), await afterAWhile(false), await afterAWhile(true)]).toEqual([
+      false,
+      true,
+      false,
+    ]);
+    world.set(world.now() - 48 * 60_000);
     await store.write((db) => sql`delete from kysely_migration where name = ${later}`.execute(db));
     await run();
     expect(world.sent.map(({ kind }) => kind)).toEqual(['due']);
-    expect(runner.isSuperseded).toBe(false);
+    expect([runner.isSuperseded, runner.isAbandoned]).toEqual([false, false]);
   } finally {
     await close();
   }

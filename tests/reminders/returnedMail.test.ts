@@ -1,4 +1,4 @@
-import { mkdtemp, readdir, rm, writeFile } from 'node:fs/promises';
+import { chmod, chown, mkdir, mkdtemp, readdir, rm, stat, symlink, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
@@ -107,8 +107,41 @@ describe('mail that came back', () => {
       await damage(join(notes, name), each, Buffer.from('{"key":"k"}'));
       await leaveReturnedMail(folder, notice(unknown, '5.1.1'));
       await world.runner.takeReturnedMail();
+      // What may not be read stays until it may.
+      for (const left of await readdir(notes)) await chmod(join(notes, left), 0o600);
+      await world.runner.takeReturnedMail();
       expect(await readdir(notes), each.name).toEqual([]);
     }
     expect((await world.deliveries()).map(({ state }) => state)).not.toContain('failed');
+  });
+
+  it('stays when it cannot be read now, says so, and holds up no other', async () => {
+    const notes = join(folder, 'returned-mail');
+    const unknown = messageIdOf('0b4b4bb4-7a0c-4b62-9d0f-3a4a6a5c1c11', 'example.org');
+    const [sent] = world.sent;
+    await leaveReturnedMail(folder, notice(unknown, '5.1.1'));
+    // Whoever is allowed everything cannot read round a circle either.
+    await symlink('held.json', join(notes, 'held.json'));
+    expect(await world.runner.takeReturnedMail(), 'the other one').toBe(1);
+    expect(await readdir(notes)).toEqual(['held.json']);
+    expect(world.failures).toEqual([expect.objectContaining({ code: 'ELOOP' })]);
+    await rm(join(notes, 'held.json'));
+    const itself = notice(messageIdOf(sent?.key ?? '', 'example.org'), '5.1.1');
+    await leaveReturnedMail(folder, itself);
+    expect(await world.runner.takeReturnedMail()).toBe(1);
+    expect((await world.deliveries()).map(({ state }) => state)).toContain('failed');
+  });
+
+  // Only who may act for every user can leave it for another one.
+  it.skipIf(process.getuid?.() !== 0)('is left for the user who runs the service', async () => {
+    const [own, uid] = [join(folder, 'of another user'), 12_345];
+    await mkdir(own);
+    await chown(own, uid, uid);
+    const unknown = messageIdOf('0b4b4bb4-7a0c-4b62-9d0f-3a4a6a5c1c11', 'example.org');
+    expect(await leaveReturnedMail(own, notice(unknown, '5.1.1'))).toBe(true);
+    const notes = join(own, 'returned-mail');
+    const [name = ''] = await readdir(notes);
+    const owners = await Promise.all([notes, join(notes, name)].map(async (path) => (await stat(path)).uid));
+    expect(owners).toEqual([uid, uid]);
   });
 });

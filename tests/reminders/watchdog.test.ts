@@ -1,4 +1,5 @@
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
+import { superseded } from '../../src/reminders/runner.js';
 import { watchSending } from '../../src/reminders/watchdog.js';
 import { readMessages } from '../../src/session/readClinicWords.js';
 import type { Store } from '../../src/store/openStore.js';
@@ -58,6 +59,12 @@ describe('a watch on sending', () => {
     await vi.advanceTimersByTimeAsync(20_000);
     await vi.waitFor(() => expect(mail.sent).toHaveLength(3));
     expect(mail.sent[2]?.subject).toBe('Reminders are not being sent');
+    still = [];
+    await vi.advanceTimersByTimeAsync(60_000);
+    still = [superseded];
+    await vi.advanceTimersByTimeAsync(20_000);
+    await vi.waitFor(() => expect(mail.sent).toHaveLength(4));
+    expect(mail.sent[3]?.subject, 'by nobody').toBe('Warning signs are not being sent');
     await end();
   });
 

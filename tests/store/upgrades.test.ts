@@ -2,7 +2,7 @@ import { createHash } from 'node:crypto';
 import { mkdirSync, mkdtempSync, readdirSync, readFileSync, renameSync, rmSync, truncateSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { sql } from 'kysely';
+import { PostgresAdapter, sql } from 'kysely';
 import pg from 'pg';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { z } from 'zod';
@@ -16,6 +16,7 @@ import { keepWarning } from '../../src/store/listeningRecords.js';
 import { openStore, readSnapshot, type Store, type StoreSettings } from '../../src/store/openStore.js';
 import { patientById } from '../../src/store/patients.js';
 import { schemaOf } from '../../src/store/schemaDifferences.js';
+import { guardStore } from '../../src/store/superseded.js';
 import { newerSteps } from '../../src/store/upToDate.js';
 import { firstDay, openWorld, zone } from '../reminders/world.js';
 import { Sqlite } from '../sqlite.js';
@@ -356,7 +357,7 @@ describe('the steps', () => {
         "0010-mend-edited-steps.ts": "29e4eed16ce80cbc",
         "0011-accounts.ts": "ef5d283c9d974b09",
         "0012-troubles.ts": "575d5ee67ffee602",
-        "0013-signed-checksums.ts": "ee6ad4ef5fcedded",
+        "0013-signed-checksums.ts": "22f29b98917ac91f",
         "appendOnly.ts": "5fb74e294b2ad997",
         "databaseKind.ts": "25f0918dbe1d494f",
         "signedChecksums.ts": "7e5ce49e12f461e9",
@@ -383,7 +384,8 @@ describe('the steps', () => {
       );
       expect(steps.rows).toHaveLength((await releasedSteps()).length);
       const later = '9999-from-later';
-      await one.write((db) => sql`insert into kysely_migration values (${later}, '2030-01-01')`.execute(db));
+      await waitsForUpgrade(one, later);
+      await refusesEarlierRows(settings);
       expect(await other.read((db) => newerSteps(db, 'postgres'))).toEqual([later]);
       await one.read((db) => sql`drop schema public cascade`.execute(db));
       await one.read((db) => sql`create schema public`.execute(db));
@@ -403,6 +405,43 @@ describe('the steps', () => {
     }
   });
 });
+
+/** What an earlier version writes while one upgrades is written after it: not at all. Kysely's own lock is held here. */
+async function waitsForUpgrade(store: Store, later: string): Promise<void> {
+  const [adapter, options] = [new PostgresAdapter(), { lockTable: '', lockRowId: '' }];
+  let written = false;
+  let writing: Promise<unknown> = Promise.resolve();
+  const upgrading = store.read((db) =>
+    db.connection().execute(async (connection) => {
+      await adapter.acquireMigrationLock(connection, options);
+      writing = guardStore(store)
+        .write(async () => {
+          written = true;
+        })
+        .catch((error: unknown) => error);
+      const waiting = () =>
+        store.read((own) =>
+          sql`select pid from pg_locks where locktype = 'advisory' and not granted`.execute(own),
+        );
+      await expect.poll(async () => (await waiting()).rows, { timeout: 20_000 }).toHaveLength(1);
+      await sql`insert into kysely_migration values (${later}, '2030-01-01')`.execute(connection);
+      await adapter.releaseMigrationLock(connection, options);
+    }),
+  );
+  await upgrading;
+  expect(await writing).toMatchObject({ message: expect.stringContaining('newer version of Stillcount') });
+  expect(written).toBe(false);
+}
+
+/** PostgreSQL, appendix A: 23502 is not_null_violation. */
+async function refusesEarlierRows(settings: StoreSettings & { kind: 'postgres' }): Promise<void> {
+  const client = new pg.Client({ connectionString: settings.url });
+  await client.connect();
+  const earlier = `insert into "screening" ("id", "patientId", "number", "answers", "stops", "clinicianId", "atMs")
+    values ('s', 'p', 1, '{}', 0, 'c', 0)`;
+  await expect(client.query(earlier)).rejects.toMatchObject({ code: '23502' });
+  await client.end();
+}
 
 /** An upgrade of a PostgreSQL database in which a step fails, and one that is cut off between two steps. */
 async function failsAndIsCutOff(settings: StoreSettings & { kind: 'postgres' }): Promise<void> {

@@ -194,7 +194,16 @@ describe('two services on one database with different releases', () => {
     expect(await planning(), 'rather by older rules than not at all').toEqual([true, true]);
     await useForPlans(older);
     expect(older.troubles.all()).toEqual([expect.objectContaining({ kind: 'zones-older', cause })]);
+    await world.prescribe({ timesADay: 1, timesOfDay: ['08:00'] });
+    await world.run();
+    const toPlanAtMs = () =>
+      store.read((db) => db.selectFrom('reminderWatch').select('planAtMs').executeTakeFirst());
+    expect(await toPlanAtMs()).not.toEqual({ planAtMs: 0 });
     await useForPlans(newer);
+    expect(await toPlanAtMs(), 'the older one may have planned meanwhile').toEqual({ planAtMs: 0 });
+    await world.run();
+    await useForPlans(newer);
+    expect(await toPlanAtMs(), 'once').not.toEqual({ planAtMs: 0 });
     const alone = await serviceWith('2098b', store);
     await useForPlans(alone);
     expect(alone.troubles.all(), 'nobody else can hold a file').toMatchObject([{ kind: 'zones-older' }]);

@@ -9,14 +9,16 @@ import {
   versionChecksum,
 } from './signedChecksums.js';
 
+const tables = ['prescription', 'prescriptionVersion', 'screening'];
 const rowsAtOnce = 200;
 
 /**
  * What was signed or taken down carries a checksum from now on. Rows that are there already get theirs here, as they
- * are: whether one was damaged before, nothing tells.
+ * are: whether one was damaged before, nothing tells. An earlier version that still runs on a PostgreSQL server has its
+ * rows refused, rather than leave some that read as damaged.
  */
 export async function signedChecksums(db: Kysely<unknown>, kind: DatabaseKind): Promise<void> {
-  for (const table of ['prescription', 'prescriptionVersion', 'screening']) {
+  for (const table of tables) {
     await db.schema
       .alterTable(table)
       .addColumn('checksum', 'text', (column) => column.notNull().defaultTo(''))
@@ -32,6 +34,12 @@ export async function signedChecksums(db: Kysely<unknown>, kind: DatabaseKind): 
   await changing(db, kind, 'screening', () =>
     fill<ScreeningRow>(db, 'screening', (after) => selectScreenings(after), screeningChecksum, ['id']),
   );
+  if (kind !== 'postgres') return;
+  for (const table of tables)
+    await db.schema
+      .alterTable(table)
+      .alterColumn('checksum', (column) => column.dropDefault())
+      .execute();
 }
 
 function selectPrograms(after: ProgramRow | undefined): RawBuilder<ProgramRow> {

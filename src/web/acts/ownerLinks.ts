@@ -1,10 +1,6 @@
-import { randomUUID } from 'node:crypto';
-import { chown, mkdir, readdir, readFile, rm, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { z } from 'zod';
-import { StillcountError } from '../../errors/stillcountError.js';
-import { cannotWrite } from '../../files/fileProblem.js';
-import { writeWhole } from '../../files/wholeFile.js';
+import { leaveNote, takeNotes } from '../../files/leftNotes.js';
 import { tellOfAccount } from '../../reminders/accountNews.js';
 import type { ReminderSecrets } from '../../reminders/secrets.js';
 import { isKnownAccountLink, keepAccountLink, ownersOf } from '../../store/accountLinks.js';
@@ -36,24 +32,12 @@ export type OwnerLinkParts = {
 };
 
 /**
- * Leaves a link for the service, which may run as another user than whoever asks for it: what is left belongs to the
- * owner of the data folder.
+ * Leaves a link for the service, which may run as another user than whoever asks for it.
  *
  * @throws StillcountError kind `work` when it cannot be written, or not be handed over
  */
-export async function leaveOwnerLink(dataFolder: string, link: OwnerLink): Promise<void> {
-  const folder = join(dataFolder, folderName);
-  const file = join(folder, `${randomUUID()}.json`);
-  try {
-    const { uid, gid } = await stat(dataFolder);
-    await mkdir(folder, { recursive: true, mode: 0o700 });
-    await writeWhole(file, JSON.stringify(link));
-    if (process.getuid === undefined || process.getuid() === uid) return;
-    for (const each of [file, folder]) await chown(each, uid, gid);
-  } catch (error) {
-    await rm(file, { force: true });
-    throw error instanceof StillcountError ? error : cannotWrite(file, error);
-  }
+export function leaveOwnerLink(dataFolder: string, link: OwnerLink): Promise<void> {
+  return leaveNote(dataFolder, folderName, link);
 }
 
 /**
@@ -93,18 +77,11 @@ async function takeOwnerLinks(
   parts: OwnerLinkParts,
   onFailure: (error: unknown) => void,
 ): Promise<void> {
-  const folder = join(dataFolder, folderName);
-  const names = await readdir(folder).catch(() => []);
-  for (const name of names.filter((each) => each.endsWith('.json'))) {
-    const file = join(folder, name);
-    try {
-      const link = readOwnerLink(await readFile(file, 'utf8').catch(() => ''));
-      if (link !== null) await keepOwnerLink(parts, link);
-      await rm(file, { force: true, recursive: true });
-    } catch (error) {
-      onFailure(error);
-    }
-  }
+  const use = async (text: string) => {
+    const link = readOwnerLink(text);
+    if (link !== null) await keepOwnerLink(parts, link);
+  };
+  await takeNotes(join(dataFolder, folderName), use, onFailure);
 }
 
 /**
@@ -120,11 +97,12 @@ export async function watchOwnerLinks(
   let underWay: Promise<unknown> | null = null;
   const look = async () => {
     if (underWay !== null) return;
-    underWay = takeOwnerLinks(dataFolder, parts, (error) =>
-      onFailure('a link for an owner not taken in', error),
-    ).finally(() => {
-      underWay = null;
-    });
+    const failed = (error: unknown) => onFailure('a link for an owner not taken in', error);
+    underWay = takeOwnerLinks(dataFolder, parts, failed)
+      .catch(failed)
+      .finally(() => {
+        underWay = null;
+      });
     await underWay;
   };
   await look();
