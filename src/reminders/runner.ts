@@ -7,7 +7,7 @@ import { bringBack, freeLeases } from '../store/heldDeliveries.js';
 import type { Db, Store } from '../store/openStore.js';
 import { planLater, takeToMake, toMakeAhead, toPlan } from '../store/reminderWatch.js';
 import type { Damage } from '../store/signed.js';
-import { isSuperseded, refuseSuperseded } from '../store/superseded.js';
+import { guardStore, ignoreSuperseded, isSuperseded, refuseSuperseded } from '../store/superseded.js';
 import { newerSteps } from '../store/upToDate.js';
 import { type ByClock, byClock, type Clocks, type Task } from './byClock.js';
 import { planDigests } from './planOthers.js';
@@ -137,7 +137,7 @@ export class Runner {
   async planDigests(): Promise<void> {
     const { store, secrets, now } = this.#parts;
     if (!(await this.#mayRemind())) return;
-    await store.write((db) => planDigests(db, now(), secrets));
+    await guardStore(store).write((db) => planDigests(db, now(), secrets));
   }
 
   /** Makes sessions that are due before long, one after the other, the first due first. */
@@ -159,7 +159,7 @@ export class Runner {
     const { dataFolder, store, now, onFailure } = this.#parts;
     if (!(await this.#isOurs())) return 0;
     const failed = (error: unknown) => onFailure('a returned mail not taken in', error);
-    return takeReturnedMail(dataFolder, { store, nowMs: now(), onFailure: failed });
+    return takeReturnedMail(dataFolder, { store: guardStore(store), nowMs: now(), onFailure: failed });
   }
 
   /** Begins nothing new, and writes down what is known of what was sent. */
@@ -208,7 +208,10 @@ export class Runner {
       // Seen by the next look.
       if (isSuperseded(error)) return false;
       onFailure('a patient not planned', error);
-      await store.write((db) => planLater(db, one.patientId, one.nowMs + planAgainMs));
+      const later = one.nowMs + planAgainMs;
+      await guardStore(store)
+        .write((db) => planLater(db, one.patientId, later))
+        .catch(ignoreSuperseded);
       return true;
     }
   }

@@ -1,6 +1,7 @@
 import { chmod, chown, mkdir, mkdtemp, readdir, rm, stat, symlink, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { sql } from 'kysely';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { messageIdOf } from '../../src/channels/messageId.js';
 import { leaveReturnedMail } from '../../src/reminders/returnedMail.js';
@@ -130,6 +131,17 @@ describe('mail that came back', () => {
     await leaveReturnedMail(folder, itself);
     expect(await world.runner.takeReturnedMail()).toBe(1);
     expect((await world.deliveries()).map(({ state }) => state)).toContain('failed');
+  });
+
+  it('is left for the newer version that has upgraded the database', async () => {
+    const [sent] = world.sent;
+    await leaveReturnedMail(folder, notice(messageIdOf(sent?.key ?? '', 'example.org'), '5.1.1'));
+    const later = sql`insert into kysely_migration values ('9999-from-later', '2030-01-01')`;
+    await world.store.write((db) => later.execute(db));
+    expect(await world.runner.takeReturnedMail()).toBe(0);
+    expect(await readdir(join(folder, 'returned-mail'))).toHaveLength(1);
+    expect((await world.deliveries()).map(({ state }) => state)).not.toContain('failed');
+    expect(world.failures).toEqual([]);
   });
 
   // Only who may act for every user can leave it for another one.

@@ -149,3 +149,21 @@ describe('a power cut while something was saved', () => {
     expect(first).toContain('Look at what was signed, screened, and reported last');
   });
 });
+
+describe('a program whose versions are gone', () => {
+  it('is begun anew by nobody', async () => {
+    await at.clinic.service.stop();
+    const database = new Sqlite(join(at.clinic.folder, 'clinic.db'));
+    database.exec('pragma foreign_keys = off');
+    const trigger = 'prescriptionVersionNeverdelete';
+    const { sql } = Object(database.prepare('select sql from sqlite_master where name = ?').get(trigger));
+    database.exec(`drop trigger "${trigger}"`);
+    database.exec('delete from "prescriptionVersion"');
+    database.exec(sql);
+    database.close();
+    await at.clinic.restart();
+    const change = await ada.get(`${at.programPath}/change`);
+    expect(change.status).toBe(400);
+    expect(await read(Promise.resolve(change))).not.toContain('Home program');
+  });
+});

@@ -2,6 +2,7 @@ import { randomUUID } from 'node:crypto';
 import { join } from 'node:path';
 import { afterAll, afterEach, beforeAll, describe, expect, it, vi } from 'vitest';
 import type { Plan } from '../../src/listening/plan.js';
+import { hashToken } from '../../src/web/auth/tokens.js';
 import { Sqlite } from '../sqlite.js';
 import {
   giveLink,
@@ -17,6 +18,7 @@ let clinic: TestClinic;
 let ada: Visitor;
 let patientPath: string;
 let link: string;
+const apiKey = 'k'.repeat(43);
 beforeAll(async () => {
   ({ clinic, ada, patientPath } = await openClinicWithPerson());
   await ada.submit('/colleagues/contact', { phone: '0100 555 00', emergencyNumber: '112' });
@@ -96,6 +98,9 @@ async function refusesToKeep(): Promise<void> {
   expect([plain.status, page.includes('Your clinic does not have your message')]).toEqual([503, true]);
   expect(page).toContain('tel:112');
   expect((await ada.get(link)).status, 'sessions are there').toBe(200);
+  expect((await ada.get(`${link}plan.json`)).status).toBe(200);
+  const headers = { authorization: `Bearer ${apiKey}` };
+  expect((await fetch(`${clinic.service.address}/api/v1/exercises`, { headers })).status, 'a key').toBe(200);
   const before = clinic.logged.length;
   const answer = await ada.submit('/patients/new', person);
   expect(answer.status).toBe(503);
@@ -143,7 +148,12 @@ describe('the first page', () => {
       standsStill: ['a newer version works on this database; stop this one or upgrade it'],
     });
     expect(logged()).toMatch(/newer-version[^}]*9999-from-later/);
+    database.exec(`insert into "accessKey" select 'k', '${hashToken(apiKey)}', "id", 'Key', 0, 0, null, null
+      from "clinician" limit 1`);
+    // That its program can be played after all would be noted when the plan is asked for.
+    database.exec(`insert into "notPlayable" select "id", "patientId", 0, null from "prescription" limit 1`);
     await refusesToKeep();
+    database.exec('delete from "notPlayable"');
     database.exec(`delete from kysely_migration where name = '9999-from-later'`);
     database.close();
     const kept = await report();

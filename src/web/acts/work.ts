@@ -53,6 +53,8 @@ export async function begun(service: Service, visit: MemberVisit, isNew: boolean
   const { prescriptionId, patient } = subject;
   const versions = prescriptionId === null ? [] : await store.read((db) => versionsOf(db, prescriptionId));
   const [newest] = versions;
+  // Every program has a version: without one it must not begin anew over what was signed.
+  if (prescriptionId !== null && newest === undefined) throw inputError(damagedProblem('program', 0));
   if (newest?.damage === 'program') throw inputError(damagedProblem('program', newest.number));
   // Nothing of a version that is damaged: she is told so, and begins with the last one that is whole.
   const whole = versions.find(({ content }) => content !== null);

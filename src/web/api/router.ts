@@ -2,6 +2,7 @@ import express, { type ErrorRequestHandler, type Request, Router } from 'express
 import type { z } from 'zod';
 import { inputError } from '../../errors/stillcountError.js';
 import { clinicianOfKey, noteKeyUse } from '../../store/accessKeys.js';
+import { ignoreSuperseded } from '../../store/superseded.js';
 import { pathText, problemsOf } from '../../yaml/zodProblems.js';
 import type { Actor } from '../acts/actor.js';
 import { hashToken } from '../auth/tokens.js';
@@ -67,7 +68,8 @@ async function actorOf(request: Request, { store, now }: Service): Promise<Actor
   const found = token === undefined ? null : await store.read((db) => clinicianOfKey(db, hashToken(token)));
   if (found === null) throw new Refusal(401, 'This needs a key that works');
   const nowMs = now();
-  if (isStale(found.lastSeenAtMs, nowMs)) await store.write((db) => noteKeyUse(db, found.accessKeyId, nowMs));
+  if (isStale(found.lastSeenAtMs, nowMs))
+    await store.write((db) => noteKeyUse(db, found.accessKeyId, nowMs)).catch(ignoreSuperseded);
   const { clinician, accessKeyId } = found;
   return { clinician, accessKeyId, mayWrite: found.mayWrite && clinician.role !== 'read-only', nowMs };
 }

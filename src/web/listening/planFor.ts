@@ -11,6 +11,7 @@ import { clinicById } from '../../store/clinics.js';
 import { countFinished, hasBegun, heardSince, openWarningSince } from '../../store/listeningRecords.js';
 import { type Patient, patientById } from '../../store/patients.js';
 import { type Prescription, prescriptionsOf } from '../../store/prescriptions.js';
+import { ignoreSuperseded } from '../../store/superseded.js';
 import type { Service } from '../service.js';
 import type { Listener } from './access.js';
 import { hasAgreed, mayBeReminded } from './agreed.js';
@@ -73,7 +74,7 @@ async function personFor(
     if ((await whyHeldBack(service, prescription.id)).length > 0) notPlayable.push(prescription.id);
     else programs.push(await programFor(service, { patient, prescription, nowMs, caregiverId, showsDone }));
   }
-  await noteNotPlayable(service, patient.id, notPlayable);
+  await noteNotPlayable(service, patient.id, notPlayable).catch(ignoreSuperseded);
   return {
     id: patient.id,
     spokenName: patient.spokenName,
