@@ -4,14 +4,20 @@ import path from 'node:path';
 import { type Tally, tallyVitest } from './failures.js';
 
 /**
- * Runs one tool that counts as one test: its exit code decides. What it says is printed when it has ended, in one piece,
- * so that tools can run side by side.
+ * Runs one tool that counts as one test: its exit code decides.
+ *
+ * @param isHeard whether what it says is printed in one piece when it has ended, so that tools can run side by side;
+ *   otherwise it shows its own progress
  */
-export async function runTool(title: string, command: string, words: readonly string[]): Promise<Tally> {
+export async function runTool(
+  title: string,
+  command: string,
+  words: readonly string[],
+  { isHeard = true } = {},
+): Promise<Tally> {
   const said: Buffer[] = [];
-  const code = await run(command, words, (chunk) => said.push(chunk));
-  console.log(`\n== ${title}`);
-  process.stdout.write(Buffer.concat(said));
+  const code = await run(command, words, isHeard ? (chunk) => said.push(chunk) : undefined);
+  if (isHeard) process.stdout.write(`\n== ${title}\n${Buffer.concat(said).toString()}`);
   if (code === 0) return { passed: 1, skipped: 0, failures: [] };
   const message = `${[command, ...words].join(' ')} ended with ${code}; its own words stand above`;
   return { passed: 0, skipped: 0, failures: [{ where: title, name: '', message }] };

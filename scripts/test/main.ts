@@ -13,22 +13,32 @@ process.env.STILLCOUNT_TEST_SPOKEN = path.join(reportFolder, 'spoken');
 if (process.argv.includes('long')) process.env.STILLCOUNT_TEST_LONG = 'yes';
 const tallies: Tally[] = [];
 try {
+  // Where the database module has to be compiled, that takes one core while everything else that needs no database shares
+  // the second.
+  const database = runTool('Database module', 'node', ['scripts/setUp.mjs', 'database'], {
+    isHeard: false,
+  });
   installMissingPackages();
-  // The longest takes one core while the others share the second.
   const types = runTool('Types', 'tsc', []);
   tallies.push(await runTool('Style', 'biome', ['ci', '.']));
   tallies.push(await runTool('Types of what browsers load', 'tsc', ['--project', 'src/web/client']));
   tallies.push(await runTool('Types of the service worker', 'tsc', ['--project', 'src/web/client/worker']));
   tallies.push(await runTool('Architecture', 'depcruise', ['--config', '.dependency-cruiser.cjs', 'src']));
   tallies.push(await types);
-  tallies.push(await runVitest('Rooms, alone and together', 'rooms', reportFolder));
-  tallies.push(await runVitest('In a browser', 'browser', reportFolder));
-  // What waits for a clock takes next to nothing of the cores that the listener needs.
-  const waiting = runVitest('By clocks that are set', 'waiting', reportFolder, { isHeard: true });
-  tallies.push(await runVitest('An independent listener', 'listening', reportFolder));
-  tallies.push(await waiting);
+  const built = await database;
+  tallies.push(built);
+  if (built.failures.length === 0) tallies.push(...(await runTests(reportFolder)));
 } finally {
   await rm(reportFolder, { recursive: true, force: true });
+}
+
+async function runTests(folder: string): Promise<Tally[]> {
+  const rooms = await runVitest('Rooms, alone and together', 'rooms', folder);
+  const browser = await runVitest('In a browser', 'browser', folder);
+  // What waits for a clock takes next to nothing of the cores that the listener needs.
+  const waiting = runVitest('By clocks that are set', 'waiting', folder, { isHeard: true });
+  const listener = await runVitest('An independent listener', 'listening', folder);
+  return [rooms, browser, listener, await waiting];
 }
 
 const { passed, skipped, failures } = addTallies(tallies);
