@@ -7,9 +7,9 @@ import { outcomeOfMailFailure } from './mailOutcome.js';
 import { type MailSettings, mailAddressSchema, mailSettings } from './mailSettings.js';
 import { MailSlots } from './mailSlots.js';
 import { messageIdOf } from './messageId.js';
+import { gone, later, sent } from './outcomes.js';
 import { plainText } from './plainText.js';
 import { UnderWay } from './underWay.js';
-import { gone, later, sent } from './whys.js';
 
 /** Beside this file's source, also when it runs compiled from `dist`. */
 const templateFile = fileURLToPath(new URL('../../src/channels/mail.html.mustache', import.meta.url));

@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import type { Outcome } from './channel.js';
-import { gone, later, refused } from './whys.js';
+import { gone, later, refused } from './outcomes.js';
 
 /** What nodemailer says about a failure; fields that it does not know are left out. */
 const failureSchema = z.object({

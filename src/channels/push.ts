@@ -3,9 +3,9 @@ import webPush from 'web-push';
 import { z } from 'zod';
 import type { Channel, Message, Outcome } from './channel.js';
 import { isLoopback } from './loopback.js';
+import { gone, later, refused, sent, unknown } from './outcomes.js';
 import { type Answer, Poster, type PostTimes, usualPostTimes } from './post.js';
 import { isPublicHost, lookupPublic } from './publicHost.js';
-import { gone, later, refused, sent, unknown } from './whys.js';
 
 /** Base64url of so many bytes, without padding. */
 const bytesSchema = (count: number) =>

@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import type { Channel } from './channel.js';
+import { gone, later, sent } from './outcomes.js';
 import { plainText } from './plainText.js';
-import { gone, later, sent } from './whys.js';
 
 /** Whom a message would be for, in a few words. */
 export const terminalAddressSchema = z.string().trim().min(1).max(100);

@@ -1,9 +1,9 @@
 import { z } from 'zod';
 import type { Channel, Message, MessageKind, Outcome } from './channel.js';
+import { gone, later, refused, sent, unknown } from './outcomes.js';
 import { type Answer, Poster, type PostTimes, usualPostTimes } from './post.js';
 import { type TextSettings, textSettings } from './textSettings.js';
 import { signatureOf } from './textSignature.js';
-import { gone, later, refused, sent, unknown } from './whys.js';
 
 /** A phone number (ITU-T E.164: plus and up to 15 digits), or a name that the gateway knows, such as a speaker's. */
 export const textAddressSchema = z.object({

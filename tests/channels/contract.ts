@@ -1,6 +1,6 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { Channel } from '../../src/channels/channel.js';
-import { type ChannelWhy, channelWhys } from '../../src/channels/whys.js';
+import { type ChannelWhy, channelWhys } from '../../src/channels/outcomes.js';
 import { goOn, sampleMessage } from './sample.js';
 
 /** What the other end of a channel may do. */

@@ -64,7 +64,7 @@ describe('a signed version in which a digit of a dose has changed', () => {
   it('stands on the first page with what to do, in the log without a name, and is shown nowhere', async () => {
     const wrong = 'version 2 is damaged: what is stored is not what was signed';
     await expect.poll(() => page('/'), { timeout: 60_000 }).toContain(wrong);
-    await expect.poll(() => page('/')).toContain('Something that a clinician signed or took down is damaged');
+    await expect.poll(() => page('/')).toContain('Something that a clinician signed or recorded is damaged');
     const program = await page(at.programPath);
     expect(program).toContain(wrong);
     expect(program).toContain('sign a new version, or have a backup restored');

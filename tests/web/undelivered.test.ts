@@ -1,6 +1,6 @@
 import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
-import { channelWhys } from '../../src/channels/whys.js';
+import { channelWhys } from '../../src/channels/outcomes.js';
 import { unsentReasons } from '../../src/schedule/sending.js';
 import { addContact } from '../../src/store/contacts.js';
 import { insertDeliveries, type NewDelivery } from '../../src/store/deliveries.js';

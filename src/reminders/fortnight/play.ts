@@ -1,8 +1,8 @@
 import { randomUUID } from 'node:crypto';
 import type { Channel } from '../../channels/channel.js';
+import { later, sent } from '../../channels/outcomes.js';
 import { plainText } from '../../channels/plainText.js';
 import { terminalAddressSchema } from '../../channels/terminal.js';
-import { later, sent } from '../../channels/whys.js';
 import type { Messages } from '../../documents/messages.js';
 import type { WarningSigns } from '../../followup/warningSigns.js';
 import { addDays, isoDayIn, startOfDayMs, timeOfDayIn, wallClockInstant } from '../../schedule/wallClock.js';
