@@ -119,7 +119,7 @@ module.exports = {
       name: 'product-uses-no-development-package',
       severity: 'error',
       comment: 'The bundler of what browsers load works before packing, or where the service runs from its source.',
-      from: { path: '^src/', pathNot: '^src/web/bundleClient[.]ts$' },
+      from: { path: '^src/', pathNot: '^src/http/assets/bundleClient[.]ts$' },
       to: { dependencyTypes: ['npm-dev'], dependencyTypesNot: ['type-only'], pathNot: 'node_modules/@types/' },
     },
     { name: 'no-orphan', severity: 'error', from: { orphan: true, path: '^src/', pathNot: '[.]d[.]ts$' }, to: {} },

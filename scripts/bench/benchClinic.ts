@@ -1,9 +1,9 @@
-import { createFirstClinic, inviteFirstOwner } from '../../src/store/clinicians.js';
-import { changeClinicContact } from '../../src/store/clinics.js';
-import type { Db } from '../../src/store/openStore.js';
-import { createPatient } from '../../src/store/patients.js';
-import { createPrescription } from '../../src/store/prescriptions.js';
-import { addScreening } from '../../src/store/screenings.js';
+import { createFirstClinic, inviteFirstOwner } from '../../src/store/accounts/clinicians.js';
+import { changeClinicContact } from '../../src/store/accounts/clinics.js';
+import type { Db } from '../../src/store/engine/openStore.js';
+import { createPatient } from '../../src/store/people/patients.js';
+import { createPrescription } from '../../src/store/prescribing/prescriptions.js';
+import { addScreening } from '../../src/store/screening/screenings.js';
 
 export type BenchClinic = { clinicId: string; clinicianId: string };
 

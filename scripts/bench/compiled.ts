@@ -23,7 +23,7 @@ export async function withCompiled<Result>(work: (compiled: Compiled) => Promise
     await cp(join(root, 'src'), join(built, 'src'), { recursive: true });
     const options = ['--project', here('./tsconfig.json'), '--outDir', built];
     await promisify(execFile)(process.execPath, [join(root, 'node_modules/typescript/bin/tsc'), ...options]);
-    await writeBundles(join(built, 'src', 'browser'));
+    await writeBundles(join(built, 'src', 'bundles'));
     await writeFile(join(built, 'package.json'), '{"type":"module"}');
     return await work({
       pathOf: (script) => join(built, 'scripts', 'bench', script),

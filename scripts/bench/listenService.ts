@@ -9,11 +9,11 @@ import { join } from 'node:path';
 import { parse } from 'yaml';
 import type { Plan } from '../../src/listening/plan.js';
 import { readSettings } from '../../src/session/settings.js';
-import { makeLink } from '../../src/store/listeningLinks.js';
-import { openStore } from '../../src/store/openStore.js';
-import { hashToken, newToken } from '../../src/web/auth/tokens.js';
-import { spareMemory } from '../../src/web/spareMemory.js';
-import { startService } from '../../src/web/startService.js';
+import { makeLink } from '../../src/store/listening/listeningLinks.js';
+import { openStore } from '../../src/store/engine/openStore.js';
+import { hashToken, newToken } from '../../src/clinic/accounts/tokens.js';
+import { spareMemory } from '../../src/service/limitHeapGrowth.js';
+import { startService } from '../../src/service/start.js';
 import { addBenchPatient, makeBenchClinic } from './benchClinic.js';
 
 // As the command that serves does.

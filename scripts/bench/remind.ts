@@ -11,7 +11,7 @@ import { mkdtemp, rm } from 'node:fs/promises';
 import { availableParallelism, cpus, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { openStore, type StoreSettings } from '../../src/store/openStore.js';
+import { openStore, type StoreSettings } from '../../src/store/engine/openStore.js';
 import { makePostgresServer, postgresPrograms } from '../../tests/store/postgresServer.js';
 import { fillWithReminders } from './remindFill.js';
 import { peaksOfAMillion } from './remindMillion.js';

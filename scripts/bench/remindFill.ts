@@ -1,8 +1,8 @@
 import { randomUUID } from 'node:crypto';
 import type { Insertable } from 'kysely';
-import { programChecksum, versionChecksum } from '../../src/store/migrations/signedChecksums.js';
-import type { Db } from '../../src/store/openStore.js';
-import type { Database } from '../../src/store/schema.js';
+import { programChecksum, versionChecksum } from '../../src/store/schema/migrations/signedChecksums.js';
+import type { Db } from '../../src/store/engine/openStore.js';
+import type { Database } from '../../src/store/schema/schema.js';
 import { makeBenchClinic } from './benchClinic.js';
 
 const rowsAtOnce = 500;

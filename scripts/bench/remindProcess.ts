@@ -7,7 +7,7 @@ import type { Channel } from '../../src/channels/channel.js';
 import { Runner } from '../../src/reminders/runner.js';
 import { openReminderSecrets } from '../../src/reminders/secrets.js';
 import { readMessages } from '../../src/session/readClinicWords.js';
-import { openStore } from '../../src/store/openStore.js';
+import { openStore } from '../../src/store/engine/openStore.js';
 
 const [, , settings = '', moment = ''] = process.argv;
 const nowMs = Number(moment);

@@ -14,11 +14,11 @@ import { makeScript, previewScript } from '../../src/session/makeSession.js';
 import { readProgramFile } from '../../src/session/readProgramFile.js';
 import { readSettings } from '../../src/session/settings.js';
 import { openWorkshop } from '../../src/session/workshop.js';
-import { record } from '../../src/store/audit.js';
-import { type Db, openStore } from '../../src/store/openStore.js';
-import { beginSignIn } from '../../src/store/signInSessions.js';
-import { hashToken, newToken } from '../../src/web/auth/tokens.js';
-import { startService } from '../../src/web/startService.js';
+import { record } from '../../src/store/accounts/audit.js';
+import { type Db, openStore } from '../../src/store/engine/openStore.js';
+import { beginSignIn } from '../../src/store/accounts/signInSessions.js';
+import { hashToken, newToken } from '../../src/clinic/accounts/tokens.js';
+import { startService } from '../../src/service/start.js';
 import { addBenchPatient, type BenchClinic, makeBenchClinic } from './benchClinic.js';
 import { median, secondsOf, secondsOfFive } from './timing.js';
 

@@ -2,8 +2,8 @@ import { mkdir, readdir, rm, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { build } from 'esbuild';
-import { bundleClient } from '../../src/web/bundleClient.js';
-import { clientFiles } from '../../src/web/clientFiles.js';
+import { bundleClient } from '../../src/http/assets/bundleClient.js';
+import { clientFiles } from '../../src/http/assets/clientFiles.js';
 
 const root = fileURLToPath(new URL('../..', import.meta.url));
 
@@ -17,7 +17,7 @@ export async function compile(): Promise<void> {
   const names = await readdir(join(root, 'src'), { recursive: true });
   const sources = names.filter(
     // The bundler works before packing, and is not packed.
-    (name) => /\.ts$/.test(name) && !/\.d\.ts$|^web.(client\b|bundleClient)/.test(name),
+    (name) => /\.ts$/.test(name) && !/\.d\.ts$|^browser\b|bundleClient/.test(name),
   );
   await build({
     entryPoints: sources.map((name) => join(root, 'src', name)),
@@ -26,10 +26,10 @@ export async function compile(): Promise<void> {
     format: 'esm',
     platform: 'node',
   });
-  await writeBundles(join(dist, 'browser'));
+  await writeBundles(join(dist, 'bundles'));
 }
 
-/** Writes what browsers load, where compiled code looks for it: in `browser`, beside `web`. */
+/** Writes what browsers load, where compiled code looks for it: in `bundles`, beside `http`. */
 export async function writeBundles(folder: string): Promise<void> {
   await mkdir(folder, { recursive: true });
   const texts = await bundleClient();

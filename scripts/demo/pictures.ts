@@ -7,7 +7,7 @@ import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { chromium, type Page } from 'playwright-core';
-import { startService } from '../../src/web/startService.js';
+import { startService } from '../../src/service/start.js';
 
 const folder = await mkdtemp(path.join(tmpdir(), 'stillcount-pictures-'));
 const service = await startService(

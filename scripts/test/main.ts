@@ -21,8 +21,8 @@ try {
   installMissingPackages();
   const types = runTool('Types', 'tsc', []);
   tallies.push(await runTool('Style', 'biome', ['ci', '.']));
-  tallies.push(await runTool('Types of what browsers load', 'tsc', ['--project', 'src/web/client']));
-  tallies.push(await runTool('Types of the service worker', 'tsc', ['--project', 'src/web/client/worker']));
+  tallies.push(await runTool('Types of what browsers load', 'tsc', ['--project', 'src/browser']));
+  tallies.push(await runTool('Types of the service worker', 'tsc', ['--project', 'src/browser/worker']));
   tallies.push(await runTool('Architecture', 'depcruise', ['--config', '.dependency-cruiser.cjs', 'src']));
   tallies.push(await types);
   const built = await database;

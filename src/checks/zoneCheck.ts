@@ -1,5 +1,5 @@
-import type { Db } from '../store/openStore.js';
-import { patientsByZone } from '../store/zoneRelease.js';
+import type { Db } from '../store/engine/openStore.js';
+import { patientsByZone } from '../store/service/zoneRelease.js';
 import type { ZoneData, ZoneSource } from '../zones/zoneData.js';
 import { type Finding, ok, warning } from './check.js';
 

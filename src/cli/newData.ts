@@ -1,8 +1,8 @@
 import { createInterface } from 'node:readline/promises';
 import { inputError } from '../errors/stillcountError.js';
 import { readSettings } from '../session/settings.js';
-import { storeSettings } from '../store/settings.js';
-import { findUsedData, type UsedData } from '../store/usedData.js';
+import { storeSettings } from '../store/service/settings.js';
+import { findUsedData, type UsedData } from '../store/service/usedData.js';
 
 /**
  * Keeps a service from beginning a second, empty clinic by mistake, such as after a mistyped folder or a start from

@@ -1,9 +1,9 @@
 import { randomUUID } from 'node:crypto';
-import { clinicById } from '../store/clinics.js';
-import { contactsOf, moveDeliveries } from '../store/contacts.js';
-import { type Claimed, insertDeliveries, type NewDelivery } from '../store/deliveries.js';
-import type { Db, Store } from '../store/openStore.js';
-import type { SendingFacts } from '../store/sendingFacts.js';
+import { clinicById } from '../store/accounts/clinics.js';
+import { contactsOf, moveDeliveries } from '../store/people/contacts.js';
+import { type Claimed, insertDeliveries, type NewDelivery } from '../store/reminding/deliveries.js';
+import type { Db, Store } from '../store/engine/openStore.js';
+import type { SendingFacts } from '../store/reminding/sendingFacts.js';
 import type { Choice } from './choice.js';
 import { standingContacts } from './recipients.js';
 import type { ReminderSecrets } from './secrets.js';

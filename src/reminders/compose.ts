@@ -1,8 +1,8 @@
 import type { Message } from '../channels/channel.js';
 import type { MessageName, Messages, MessageView } from '../documents/messages.js';
 import { localMsIn } from '../schedule/wallClock.js';
-import type { Claimed } from '../store/deliveries.js';
-import type { SendingContact, SendingFacts } from '../store/sendingFacts.js';
+import type { Claimed } from '../store/reminding/deliveries.js';
+import type { SendingContact, SendingFacts } from '../store/reminding/sendingFacts.js';
 import { accountNewsOf } from './accountNews.js';
 import type { ReminderSecrets } from './secrets.js';
 

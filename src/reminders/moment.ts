@@ -10,8 +10,8 @@ import {
 } from '../schedule/reminders.js';
 import type { Moment, OwnReminder } from '../schedule/sending.js';
 import { dayOfSlot, isInBreak, type Rhythm, rhythmOf, slotsOf } from '../schedule/slots.js';
-import type { Claimed } from '../store/deliveries.js';
-import { consentKey, type SendingFacts } from '../store/sendingFacts.js';
+import type { Claimed } from '../store/reminding/deliveries.js';
+import { consentKey, type SendingFacts } from '../store/reminding/sendingFacts.js';
 
 /** A reminder that was claimed: about one slot of one program. */
 export type ClaimedReminder = Claimed & {

@@ -1,9 +1,9 @@
 import type { Telling } from '../followup/warningSigns.js';
 import { addDays, isoDayIn, mondayOf, wallClockInstant } from '../schedule/wallClock.js';
-import { insertDeliveries, type NewDelivery } from '../store/deliveries.js';
-import type { Db } from '../store/openStore.js';
-import type { Patient } from '../store/patients.js';
-import { digestReaders, warningReaders } from '../store/weeks.js';
+import { insertDeliveries, type NewDelivery } from '../store/reminding/deliveries.js';
+import type { Db } from '../store/engine/openStore.js';
+import type { Patient } from '../store/people/patients.js';
+import { digestReaders, warningReaders } from '../store/reminding/weeks.js';
 import { recipientsOf, standingContacts } from './recipients.js';
 import type { ReminderSecrets } from './secrets.js';
 

@@ -1,8 +1,8 @@
-import { caregiversOf, consentsOf, emailsOfCaregiver, lastAgreedMs } from '../store/caregivers.js';
-import { addContact, type Contact, type ContactOwner, contactsOf, endContact } from '../store/contacts.js';
-import type { Db } from '../store/openStore.js';
-import type { Patient } from '../store/patients.js';
-import type { ConsentKind } from '../store/schema.js';
+import { caregiversOf, consentsOf, emailsOfCaregiver, lastAgreedMs } from '../store/people/caregivers.js';
+import { addContact, type Contact, type ContactOwner, contactsOf, endContact } from '../store/people/contacts.js';
+import type { Db } from '../store/engine/openStore.js';
+import type { Patient } from '../store/people/patients.js';
+import type { ConsentKind } from '../store/schema/schema.js';
 import type { ReminderSecrets } from './secrets.js';
 
 /** Somebody whom reminders of a patient may go to, with the contacts that stand. */

@@ -1,7 +1,7 @@
-import { endContact } from '../store/contacts.js';
-import { type Settled, settleDeliveries } from '../store/deliveries.js';
-import type { Store } from '../store/openStore.js';
-import type { ContactEnd } from '../store/reminderSchema.js';
+import { endContact } from '../store/people/contacts.js';
+import { type Settled, settleDeliveries } from '../store/reminding/deliveries.js';
+import type { Store } from '../store/engine/openStore.js';
+import type { ContactEnd } from '../store/schema/reminderSchema.js';
 
 /** What came of a delivery, and the contact that ends with it, if one does. */
 export type Result = Settled & { endsContact: { id: string; why: ContactEnd } | null };

@@ -1,7 +1,7 @@
 import { createHash, createHmac, randomBytes } from 'node:crypto';
 import { newVapidKeys, type VapidKeys, vapidKeysSchema } from '../channels/push.js';
-import type { Store } from '../store/openStore.js';
-import { serviceSecret } from '../store/serviceSecrets.js';
+import type { Store } from '../store/engine/openStore.js';
+import { serviceSecret } from '../store/service/serviceSecrets.js';
 
 /** Secrets of the reminders, the same in every process and after every start. Tokens are never kept, only hashes. */
 export type ReminderSecrets = {

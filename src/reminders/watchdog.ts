@@ -1,8 +1,8 @@
 import { randomUUID } from 'node:crypto';
 import type { Channel, ChannelName } from '../channels/channel.js';
 import type { Messages } from '../documents/messages.js';
-import { ownerEmails } from '../store/clinicians.js';
-import type { Store } from '../store/openStore.js';
+import { ownerEmails } from '../store/accounts/clinicians.js';
+import type { Store } from '../store/engine/openStore.js';
 import { superseded } from './runner.js';
 
 export type WatchdogParts = {

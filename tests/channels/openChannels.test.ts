@@ -4,7 +4,7 @@ import { mailSettings } from '../../src/channels/mailSettings.js';
 import { openChannels } from '../../src/channels/openChannels.js';
 import { newVapidKeys } from '../../src/channels/push.js';
 import { StillcountError } from '../../src/errors/stillcountError.js';
-import { channelNames, type ChannelName as StoredName } from '../../src/store/reminderSchema.js';
+import { channelNames, type ChannelName as StoredName } from '../../src/store/schema/reminderSchema.js';
 import { openMailServerForTest } from './mailServer.js';
 import { goOn, sampleMessage } from './sample.js';
 import { openReceiver } from './webReceiver.js';

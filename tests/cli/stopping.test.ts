@@ -4,7 +4,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { createInterface } from 'node:readline';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { openStore } from '../../src/store/openStore.js';
+import { openStore } from '../../src/store/engine/openStore.js';
 import { openMailServerForTest } from '../channels/mailServer.js';
 import { fakeFfmpeg } from '../ffmpeg/fakeFfmpeg.js';
 import { Sqlite } from '../sqlite.js';

@@ -29,7 +29,7 @@ beforeAll(async () => {
     );
   }
   fhir = new Fhir();
-  const all: unknown = parse(await readFile('src/web/pages/words.yaml', 'utf8'));
+  const all: unknown = parse(await readFile('src/text/words.yaml', 'utf8'));
   words = z.object({ record: z.object({ fhir: fhirWordsSchema }) }).parse(all).record.fhir;
 });
 

@@ -3,7 +3,7 @@ import { readCatalogues } from '../../src/session/readCatalogues.js';
 import { readWarningSigns } from '../../src/session/readClinicWords.js';
 import { readFonts } from '../../src/session/readFonts.js';
 import { readPapers } from '../../src/session/readPapers.js';
-import { openWords } from '../../src/web/words.js';
+import { openWords } from '../../src/text/words.js';
 
 /** What papers are made of, as the service reads it. */
 export const catalogues = await readCatalogues('audio-templates');

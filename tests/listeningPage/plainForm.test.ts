@@ -2,7 +2,7 @@ import { randomUUID } from 'node:crypto';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { reportItemSchema } from '../../src/listening/report.js';
-import { plainReport } from '../../src/web/listening/plainForm.js';
+import { plainReport } from '../../src/http/listening/plainForm.js';
 
 const nowMs = Date.UTC(2026, 10, 25, 9);
 const place = {

@@ -4,7 +4,7 @@ import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
 import { promisify } from 'node:util';
 import { readVersion } from '../../src/cli/version.js';
-import { sqlitePackage } from '../../src/store/requireSqlite.js';
+import { sqlitePackage } from '../../src/store/engine/requireSqlite.js';
 
 const execute = promisify(execFile);
 

@@ -5,7 +5,7 @@ import { createInterface } from 'node:readline';
 import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { readVersion } from '../../src/cli/version.js';
-import { sqlitePackage } from '../../src/store/requireSqlite.js';
+import { sqlitePackage } from '../../src/store/engine/requireSqlite.js';
 import { finished, type Run } from '../cli/runStillcount.js';
 import { hasChromium, openBrowser, whyNoChromium } from '../web/browser.js';
 import { owner, Visitor } from '../web/clinic.js';

@@ -6,8 +6,8 @@
 import { tellOfWarning } from '../../src/reminders/planOthers.js';
 import { Runner, runByClock } from '../../src/reminders/runner.js';
 import { readMessages } from '../../src/session/readClinicWords.js';
-import { openStore } from '../../src/store/openStore.js';
-import { patientById } from '../../src/store/patients.js';
+import { openStore } from '../../src/store/engine/openStore.js';
+import { patientById } from '../../src/store/people/patients.js';
 import { leap, setClock } from './shiftedDate.js';
 import { openWorld, templates } from './world.js';
 

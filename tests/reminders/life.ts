@@ -11,7 +11,7 @@ import { BlobCache } from '../../src/files/blobCache.js';
 import { Runner } from '../../src/reminders/runner.js';
 import { openReminderSecrets } from '../../src/reminders/secrets.js';
 import { readMessages } from '../../src/session/readClinicWords.js';
-import { openStore, type Store } from '../../src/store/openStore.js';
+import { openStore, type Store } from '../../src/store/engine/openStore.js';
 
 const [, , file = '', mailUrl = '', moment = '', dieAt = ''] = process.argv;
 const nowMs = Number(moment);

@@ -2,11 +2,11 @@ import { EventEmitter, once } from 'node:events';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { usualReminderRules } from '../../src/schedule/reminders.js';
 import { wallClockInstant } from '../../src/schedule/wallClock.js';
-import { attentionOf } from '../../src/store/attention.js';
-import { addBreak } from '../../src/store/careBreaks.js';
-import { keepNotToday } from '../../src/store/listeningRecords.js';
-import { noteNotPlayed } from '../../src/store/notPlayed.js';
-import { keepReminderRules } from '../../src/store/reminderRules.js';
+import { attentionOf } from '../../src/store/attention/attention.js';
+import { addBreak } from '../../src/store/people/careBreaks.js';
+import { keepNotToday } from '../../src/store/listening/listeningRecords.js';
+import { noteNotPlayed } from '../../src/store/attention/notPlayed.js';
+import { keepReminderRules } from '../../src/store/reminding/reminderRules.js';
 import { openSqliteStore } from '../store/databases.js';
 import { firstDay, openWorld, type World, zone } from './world.js';
 

@@ -5,7 +5,7 @@ import { sql } from 'kysely';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { messageIdOf } from '../../src/channels/messageId.js';
 import { leaveReturnedMail } from '../../src/reminders/returnedMail.js';
-import { attentionOf } from '../../src/store/attention.js';
+import { attentionOf } from '../../src/store/attention/attention.js';
 import { damage, damages } from '../damage.js';
 import { openSqliteStore } from '../store/databases.js';
 import { firstDay, openWorld, type World } from './world.js';

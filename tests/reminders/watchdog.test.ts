@@ -2,7 +2,7 @@ import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { superseded } from '../../src/reminders/runner.js';
 import { watchSending } from '../../src/reminders/watchdog.js';
 import { readMessages } from '../../src/session/readClinicWords.js';
-import type { Store } from '../../src/store/openStore.js';
+import type { Store } from '../../src/store/engine/openStore.js';
 import { openSqliteStore } from '../store/databases.js';
 import { makeClinic } from '../store/people.js';
 import { recordingChannel, templates } from './world.js';

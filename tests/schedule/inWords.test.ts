@@ -3,7 +3,7 @@ import { beforeAll, describe, expect, it } from 'vitest';
 import { weekdays } from '../../src/prescription/content.js';
 import { type ScheduleWords, spanInWords, timetableInWords } from '../../src/schedule/inWords.js';
 import { timesOn } from '../../src/schedule/slots.js';
-import { openWords } from '../../src/web/words.js';
+import { openWords } from '../../src/text/words.js';
 import { plainTimetable, timetables } from './timetables.js';
 
 let words: ScheduleWords;

@@ -5,7 +5,7 @@ import { createServer } from 'node:http';
 import { tmpdir } from 'node:os';
 import { dirname, join, resolve } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { sqlitePackage } from '../../src/store/requireSqlite.js';
+import { sqlitePackage } from '../../src/store/engine/requireSqlite.js';
 
 /** On Node.js 22 and newer the database module is not built. */
 const isReadyMade = sqlitePackage(process.versions.node) === 'better-sqlite3-ready';

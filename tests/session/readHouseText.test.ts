@@ -38,7 +38,7 @@ describe('what a text of the house means', () => {
     const names = await readdir('audio-templates', { recursive: true });
     const files = names.filter((name) => name.endsWith('.yaml')).map((name) => join('audio-templates', name));
     expect(files.length).toBeGreaterThan(50);
-    for (const house of [...files, 'src/web/pages/words.yaml']) {
+    for (const house of [...files, 'src/text/words.yaml']) {
       const { file, text } = await fileOf(await readFile(house, 'utf8'));
       expect(await readHouseText(file, cache)).toBe(text);
       expect(await keptOf(text), house).toEqual(parse(text));

@@ -15,13 +15,13 @@ import {
   ownerLinkNotices,
   ownersOf,
   useAccountLink,
-} from '../../src/store/accountLinks.js';
-import { clinicianByEmail, isEmailTaken, ownerById, setEmail } from '../../src/store/clinicians.js';
-import { colleaguesOf, endAccount, inviteColleague, joinClinic } from '../../src/store/colleagues.js';
-import { insertDeliveries } from '../../src/store/deliveries.js';
-import { openStore, type Store } from '../../src/store/openStore.js';
-import { countRecoveryCodes, replaceRecoveryCodes, useRecoveryCode } from '../../src/store/recoveryCodes.js';
-import { beginSignIn, endOtherSignIns, signInsOf } from '../../src/store/signInSessions.js';
+} from '../../src/store/accounts/accountLinks.js';
+import { clinicianByEmail, isEmailTaken, ownerById, setEmail } from '../../src/store/accounts/clinicians.js';
+import { colleaguesOf, endAccount, inviteColleague, joinClinic } from '../../src/store/accounts/colleagues.js';
+import { insertDeliveries } from '../../src/store/reminding/deliveries.js';
+import { openStore, type Store } from '../../src/store/engine/openStore.js';
+import { countRecoveryCodes, replaceRecoveryCodes, useRecoveryCode } from '../../src/store/accounts/recoveryCodes.js';
+import { beginSignIn, endOtherSignIns, signInsOf } from '../../src/store/accounts/signInSessions.js';
 import { Sqlite } from '../sqlite.js';
 import { databases } from './databases.js';
 import { makeClinic } from './people.js';

@@ -6,17 +6,17 @@ import fc from 'fast-check';
 import { sql } from 'kysely';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { usualReminderRules } from '../../src/schedule/reminders.js';
-import { makeAccessKey } from '../../src/store/accessKeys.js';
-import { auditTrail, record } from '../../src/store/audit.js';
-import { backUp, restore } from '../../src/store/backup.js';
-import { addBreak } from '../../src/store/careBreaks.js';
-import { addCaregiver, recordConsent } from '../../src/store/caregivers.js';
-import { hasClinic } from '../../src/store/clinicians.js';
-import { keepClinicProgram } from '../../src/store/clinicPrograms.js';
-import { addContact } from '../../src/store/contacts.js';
-import { insertDeliveries } from '../../src/store/deliveries.js';
-import { keepDraft } from '../../src/store/drafts.js';
-import { makeLink } from '../../src/store/listeningLinks.js';
+import { makeAccessKey } from '../../src/store/accounts/accessKeys.js';
+import { auditTrail, record } from '../../src/store/accounts/audit.js';
+import { backUp, restore } from '../../src/store/service/backup.js';
+import { addBreak } from '../../src/store/people/careBreaks.js';
+import { addCaregiver, recordConsent } from '../../src/store/people/caregivers.js';
+import { hasClinic } from '../../src/store/accounts/clinicians.js';
+import { keepClinicProgram } from '../../src/store/prescribing/clinicPrograms.js';
+import { addContact } from '../../src/store/people/contacts.js';
+import { insertDeliveries } from '../../src/store/reminding/deliveries.js';
+import { keepDraft } from '../../src/store/prescribing/drafts.js';
+import { makeLink } from '../../src/store/listening/listeningLinks.js';
 import {
   answerWarnings,
   keepCheckIn,
@@ -24,21 +24,21 @@ import {
   keepNotToday,
   keepSteps,
   keepWarning,
-} from '../../src/store/listeningRecords.js';
-import { keepNote, markNotesRead } from '../../src/store/notes.js';
-import { noteNotPlayed } from '../../src/store/notPlayed.js';
-import { type Db, openStore, type Store, type StoreSettings } from '../../src/store/openStore.js';
-import { createPatient, listPatients } from '../../src/store/patients.js';
+} from '../../src/store/listening/listeningRecords.js';
+import { keepNote, markNotesRead } from '../../src/store/followup/notes.js';
+import { noteNotPlayed } from '../../src/store/attention/notPlayed.js';
+import { type Db, openStore, type Store, type StoreSettings } from '../../src/store/engine/openStore.js';
+import { createPatient, listPatients } from '../../src/store/people/patients.js';
 import {
   changeState,
   createPrescription,
   prescriptionsOf,
   versionsOf,
-} from '../../src/store/prescriptions.js';
-import { replaceRecoveryCodes } from '../../src/store/recoveryCodes.js';
-import { keepReminderRules } from '../../src/store/reminderRules.js';
-import { addScreening } from '../../src/store/screenings.js';
-import { serviceSecret } from '../../src/store/serviceSecrets.js';
+} from '../../src/store/prescribing/prescriptions.js';
+import { replaceRecoveryCodes } from '../../src/store/accounts/recoveryCodes.js';
+import { keepReminderRules } from '../../src/store/reminding/reminderRules.js';
+import { addScreening } from '../../src/store/screening/screenings.js';
+import { serviceSecret } from '../../src/store/service/serviceSecrets.js';
 import { Sqlite } from '../sqlite.js';
 import { releasedSteps, whyNoServer } from './databases.js';
 import { addFollowUpRows } from './followUpRows.js';

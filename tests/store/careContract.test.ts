@@ -7,28 +7,28 @@ import {
   endAccessKey,
   endAllAccessKeys,
   makeAccessKey,
-} from '../../src/store/accessKeys.js';
-import { attentionOf } from '../../src/store/attention.js';
-import { hasOpened, record } from '../../src/store/audit.js';
+} from '../../src/store/accounts/accessKeys.js';
+import { attentionOf } from '../../src/store/attention/attention.js';
+import { hasOpened, record } from '../../src/store/accounts/audit.js';
 import {
   addCaregiver,
   caregiversOf,
   consentsOf,
   endCaregiver,
   recordConsent,
-} from '../../src/store/caregivers.js';
-import { clinicProgramsOf, endClinicProgram, keepClinicProgram } from '../../src/store/clinicPrograms.js';
-import { endAccount } from '../../src/store/colleagues.js';
-import { lockPatient } from '../../src/store/lockPatient.js';
-import type { Store } from '../../src/store/openStore.js';
+} from '../../src/store/people/caregivers.js';
+import { clinicProgramsOf, endClinicProgram, keepClinicProgram } from '../../src/store/prescribing/clinicPrograms.js';
+import { endAccount } from '../../src/store/accounts/colleagues.js';
+import { lockPatient } from '../../src/store/attention/lockPatient.js';
+import type { Store } from '../../src/store/engine/openStore.js';
 import {
   changeState,
   createPrescription,
   prescriptionOfWork,
   signVersion,
-} from '../../src/store/prescriptions.js';
-import type { AttentionKind } from '../../src/store/schema.js';
-import { addScreening, newestScreening, screeningsOf } from '../../src/store/screenings.js';
+} from '../../src/store/prescribing/prescriptions.js';
+import type { AttentionKind } from '../../src/store/schema/schema.js';
+import { addScreening, newestScreening, screeningsOf } from '../../src/store/screening/screenings.js';
 import { databases } from './databases.js';
 import { makeClinic, makePatient } from './people.js';
 

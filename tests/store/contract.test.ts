@@ -2,7 +2,7 @@ import { randomUUID } from 'node:crypto';
 import fc from 'fast-check';
 import { sql } from 'kysely';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { auditTrail, record } from '../../src/store/audit.js';
+import { auditTrail, record } from '../../src/store/accounts/audit.js';
 import {
   clinicianByEmail,
   createFirstClinic,
@@ -11,16 +11,16 @@ import {
   isOpenInvitation,
   setTotpSecret,
   useTotpStep,
-} from '../../src/store/clinicians.js';
-import { draftAt, dropDraft, keepDraft } from '../../src/store/drafts.js';
-import type { Store } from '../../src/store/openStore.js';
+} from '../../src/store/accounts/clinicians.js';
+import { draftAt, dropDraft, keepDraft } from '../../src/store/prescribing/drafts.js';
+import type { Store } from '../../src/store/engine/openStore.js';
 import {
   changePatient,
   createPatient,
   listPatients,
   type PatientDetails,
   patientById,
-} from '../../src/store/patients.js';
+} from '../../src/store/people/patients.js';
 import {
   changeState,
   createPrescription,
@@ -29,8 +29,8 @@ import {
   type Signing,
   signVersion,
   versionsOf,
-} from '../../src/store/prescriptions.js';
-import { beginSignIn, endAllSignIns, endSignIn, noteSeen, signedIn } from '../../src/store/signInSessions.js';
+} from '../../src/store/prescribing/prescriptions.js';
+import { beginSignIn, endAllSignIns, endSignIn, noteSeen, signedIn } from '../../src/store/accounts/signInSessions.js';
 import { databases, hasServer, whyNoServer } from './databases.js';
 
 const hour = 3_600_000;

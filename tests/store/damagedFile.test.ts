@@ -5,22 +5,22 @@ import { Kysely } from 'kysely';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { lookAtAll, ok } from '../../src/checks/check.js';
 import { StillcountError } from '../../src/errors/stillcountError.js';
-import { backUp } from '../../src/store/backup.js';
-import { damageIn, refuseDamaged } from '../../src/store/damage.js';
-import { lookAtSigned } from '../../src/store/lookAtSigned.js';
-import { openStore, readSnapshot, type Store } from '../../src/store/openStore.js';
+import { backUp } from '../../src/store/service/backup.js';
+import { damageIn, refuseDamaged } from '../../src/store/engine/damage.js';
+import { lookAtSigned } from '../../src/store/prescribing/lookAtSigned.js';
+import { openStore, readSnapshot, type Store } from '../../src/store/engine/openStore.js';
 import {
   changeState,
   createPrescription,
   prescriptionsOf,
   signVersion,
   versionsOf,
-} from '../../src/store/prescriptions.js';
-import type { Database } from '../../src/store/schema.js';
-import { openSqlite } from '../../src/store/sqlite.js';
-import { stateOfLog } from '../../src/store/writeAheadLog.js';
-import { Troubles } from '../../src/web/troubles.js';
-import { watchDatabase } from '../../src/web/watchDatabase.js';
+} from '../../src/store/prescribing/prescriptions.js';
+import type { Database } from '../../src/store/schema/schema.js';
+import { openSqlite } from '../../src/store/engine/sqlite.js';
+import { stateOfLog } from '../../src/store/engine/writeAheadLog.js';
+import { Troubles } from '../../src/clinic/operations/troubles.js';
+import { watchDatabase } from '../../src/service/watchDatabase.js';
 import { Sqlite } from '../sqlite.js';
 import { makeClinic, makePatient } from './people.js';
 

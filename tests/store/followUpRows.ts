@@ -1,5 +1,5 @@
 import { randomUUID } from 'node:crypto';
-import type { Db } from '../../src/store/openStore.js';
+import type { Db } from '../../src/store/engine/openStore.js';
 
 /** Whose rows they are, by whom, and the text that stands in all of them. */
 export type FollowUpOf = {

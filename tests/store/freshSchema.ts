@@ -1,7 +1,7 @@
 import { Kysely, Migrator, SqliteDialect } from 'kysely';
-import { migrationsFor } from '../../src/store/migrations.js';
-import type { Database } from '../../src/store/schema.js';
-import { type Schema, schemaOf } from '../../src/store/schemaDifferences.js';
+import { migrationsFor } from '../../src/store/schema/migrations.js';
+import type { Database } from '../../src/store/schema/schema.js';
+import { type Schema, schemaOf } from '../../src/store/schema/schemaDifferences.js';
 import { Sqlite } from '../sqlite.js';
 
 /** The shape of a database in memory that has taken every step. */

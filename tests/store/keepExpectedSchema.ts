@@ -1,5 +1,5 @@
 /**
- * Writes `src/store/expectedSchema.ts` from a database that all steps have made. Run it once for each new step:
+ * Writes `src/store/schema/expectedSchema.ts` from a database that all steps have made. Run it once for each new step:
  *
  *     npx tsx tests/store/keepExpectedSchema.ts
  */
@@ -12,4 +12,4 @@ const text = `import type { Schema } from './schemaDifferences.js';
 /** What the newest step of the schema leaves; written by tests/store/keepExpectedSchema.ts. */
 export const expectedSchema: Schema = ${JSON.stringify(await freshSchema(), null, 2)};
 `;
-await writeFile(join(import.meta.dirname, '../../src/store/expectedSchema.ts'), text);
+await writeFile(join(import.meta.dirname, '../../src/store/schema/expectedSchema.ts'), text);

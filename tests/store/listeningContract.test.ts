@@ -1,9 +1,9 @@
 import { randomUUID } from 'node:crypto';
 import { sql } from 'kysely';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { attentionOf, refreshAttention } from '../../src/store/attention.js';
-import { addCaregiver, caredForBy, caregiversOfClinic, endCaregiver } from '../../src/store/caregivers.js';
-import { changeClinicContact, clinicById } from '../../src/store/clinics.js';
+import { attentionOf, refreshAttention } from '../../src/store/attention/attention.js';
+import { addCaregiver, caredForBy, caregiversOfClinic, endCaregiver } from '../../src/store/people/caregivers.js';
+import { changeClinicContact, clinicById } from '../../src/store/accounts/clinics.js';
 import {
   addToken,
   countPin,
@@ -16,7 +16,7 @@ import {
   noteLinkSeen,
   revokeLinks,
   revokeTokens,
-} from '../../src/store/listeningLinks.js';
+} from '../../src/store/listening/listeningLinks.js';
 import {
   answerWarnings,
   checkInsOf,
@@ -31,10 +31,10 @@ import {
   openWarningSince,
   warnedIn,
   warningsOf,
-} from '../../src/store/listeningRecords.js';
-import { lockPatient } from '../../src/store/lockPatient.js';
-import type { Store } from '../../src/store/openStore.js';
-import { createPrescription } from '../../src/store/prescriptions.js';
+} from '../../src/store/listening/listeningRecords.js';
+import { lockPatient } from '../../src/store/attention/lockPatient.js';
+import type { Store } from '../../src/store/engine/openStore.js';
+import { createPrescription } from '../../src/store/prescribing/prescriptions.js';
 import { databases } from './databases.js';
 import { makeClinic, makePatient } from './people.js';
 

@@ -8,8 +8,8 @@ import {
   measuresTakenOf,
   ownMeasuresOf,
   withdrawMeasure,
-} from '../../src/store/measures.js';
-import type { Store } from '../../src/store/openStore.js';
+} from '../../src/store/followup/measures.js';
+import type { Store } from '../../src/store/engine/openStore.js';
 import { databases } from './databases.js';
 import { makeClinic, makePatient } from './people.js';
 

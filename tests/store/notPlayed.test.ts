@@ -1,15 +1,15 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { attentionOf, refreshAttention } from '../../src/store/attention.js';
-import { lockPatient } from '../../src/store/lockPatient.js';
+import { attentionOf, refreshAttention } from '../../src/store/attention/attention.js';
+import { lockPatient } from '../../src/store/attention/lockPatient.js';
 import {
   noteNotPlayed,
   notPlayableStretches,
   notPlayedOf,
   runningVersionsAfter,
-} from '../../src/store/notPlayed.js';
-import type { Store } from '../../src/store/openStore.js';
-import { changeState, createPrescription, signVersion } from '../../src/store/prescriptions.js';
-import { addScreening } from '../../src/store/screenings.js';
+} from '../../src/store/attention/notPlayed.js';
+import type { Store } from '../../src/store/engine/openStore.js';
+import { changeState, createPrescription, signVersion } from '../../src/store/prescribing/prescriptions.js';
+import { addScreening } from '../../src/store/screening/screenings.js';
 import { databases } from './databases.js';
 import { makeClinic, makePatient } from './people.js';
 

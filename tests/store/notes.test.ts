@@ -5,10 +5,10 @@ import { join } from 'node:path';
 import type BetterSqlite from 'better-sqlite3';
 import { sql } from 'kysely';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { attentionOf, refreshAttention } from '../../src/store/attention.js';
-import { makeLink } from '../../src/store/listeningLinks.js';
-import { keepCheckIn } from '../../src/store/listeningRecords.js';
-import { lockPatient } from '../../src/store/lockPatient.js';
+import { attentionOf, refreshAttention } from '../../src/store/attention/attention.js';
+import { makeLink } from '../../src/store/listening/listeningLinks.js';
+import { keepCheckIn } from '../../src/store/listening/listeningRecords.js';
+import { lockPatient } from '../../src/store/attention/lockPatient.js';
 import {
   countUnreadNotes,
   isNoteRead,
@@ -18,9 +18,9 @@ import {
   notesReadOf,
   notesToLookAt,
   unreadNotesOf,
-} from '../../src/store/notes.js';
-import { type Db, openStore, type Store } from '../../src/store/openStore.js';
-import { createPrescription } from '../../src/store/prescriptions.js';
+} from '../../src/store/followup/notes.js';
+import { type Db, openStore, type Store } from '../../src/store/engine/openStore.js';
+import { createPrescription } from '../../src/store/prescribing/prescriptions.js';
 import { Sqlite } from '../sqlite.js';
 import { databases } from './databases.js';
 import { makeClinic, makePatient } from './people.js';

@@ -3,8 +3,8 @@ import { tmpdir } from 'node:os';
 import pg from 'pg';
 import { describe, expect, it } from 'vitest';
 import { StillcountError } from '../../src/errors/stillcountError.js';
-import { openAtStart } from '../../src/store/openAtStart.js';
-import { storeSettings } from '../../src/store/settings.js';
+import { openAtStart } from '../../src/store/service/openAtStart.js';
+import { storeSettings } from '../../src/store/service/settings.js';
 import { hasServer } from './databases.js';
 import { makePostgresServer, postgresPrograms } from './postgresServer.js';
 

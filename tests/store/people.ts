@@ -1,7 +1,7 @@
 import { randomUUID } from 'node:crypto';
-import { createFirstClinic, inviteFirstOwner } from '../../src/store/clinicians.js';
-import type { Db } from '../../src/store/openStore.js';
-import { createPatient } from '../../src/store/patients.js';
+import { createFirstClinic, inviteFirstOwner } from '../../src/store/accounts/clinicians.js';
+import type { Db } from '../../src/store/engine/openStore.js';
+import { createPatient } from '../../src/store/people/patients.js';
 
 /** A clinic with its owner, Ada. */
 export async function makeClinic(

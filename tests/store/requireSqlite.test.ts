@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { requireSqlite, sqlitePackage } from '../../src/store/requireSqlite.js';
+import { requireSqlite, sqlitePackage } from '../../src/store/engine/requireSqlite.js';
 
 /** Run for this table, on Linux: fifty databases opened, closed and cleared away while other memory was used up. */
 const wentWell: readonly [node: string, name: string][] = [

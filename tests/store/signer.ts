@@ -1,5 +1,5 @@
-import { openStore } from '../../src/store/openStore.js';
-import { signVersion, versionsOf } from '../../src/store/prescriptions.js';
+import { openStore } from '../../src/store/engine/openStore.js';
+import { signVersion, versionsOf } from '../../src/store/prescribing/prescriptions.js';
 
 /** Signs one version after the other until it is killed, and prints each number once it is acknowledged. */
 const [file = '', prescriptionId = '', clinicianId = ''] = process.argv.slice(2);

@@ -1,4 +1,4 @@
-import { openStore } from '../../src/store/openStore.js';
+import { openStore } from '../../src/store/engine/openStore.js';
 import { Sqlite } from '../sqlite.js';
 
 /**

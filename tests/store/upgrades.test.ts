@@ -9,15 +9,15 @@ import { z } from 'zod';
 import { StillcountError } from '../../src/errors/stillcountError.js';
 import { tellOfWarning } from '../../src/reminders/planOthers.js';
 import { wallClockInstant } from '../../src/schedule/wallClock.js';
-import { backUp, restore } from '../../src/store/backup.js';
-import { backupDigest, checkedBackup } from '../../src/store/backupFile.js';
-import { expectedSchema } from '../../src/store/expectedSchema.js';
-import { keepWarning } from '../../src/store/listeningRecords.js';
-import { openStore, readSnapshot, type Store, type StoreSettings } from '../../src/store/openStore.js';
-import { patientById } from '../../src/store/patients.js';
-import { schemaOf } from '../../src/store/schemaDifferences.js';
-import { guardStore } from '../../src/store/superseded.js';
-import { newerSteps } from '../../src/store/upToDate.js';
+import { backUp, restore } from '../../src/store/service/backup.js';
+import { backupDigest, checkedBackup } from '../../src/store/engine/backupFile.js';
+import { expectedSchema } from '../../src/store/schema/expectedSchema.js';
+import { keepWarning } from '../../src/store/listening/listeningRecords.js';
+import { openStore, readSnapshot, type Store, type StoreSettings } from '../../src/store/engine/openStore.js';
+import { patientById } from '../../src/store/people/patients.js';
+import { schemaOf } from '../../src/store/schema/schemaDifferences.js';
+import { guardStore } from '../../src/store/engine/superseded.js';
+import { newerSteps } from '../../src/store/engine/upToDate.js';
 import { firstDay, openWorld, zone } from '../reminders/world.js';
 import { Sqlite } from '../sqlite.js';
 import { hasServer, releasedSteps, whyNoServer } from './databases.js';
@@ -326,7 +326,7 @@ describe('the steps', () => {
   });
 
   it('are never edited once they are released', () => {
-    const steps = join(import.meta.dirname, '../../src/store/migrations');
+    const steps = join(import.meta.dirname, '../../src/store/schema/migrations');
     const imported = readdirSync(steps).flatMap((name) =>
       [...readFileSync(join(steps, name), 'utf8').matchAll(/ from '(.+)';/g)].map(([, from]) => from),
     );

@@ -1,26 +1,26 @@
 import { randomUUID } from 'node:crypto';
 import { usualReminderRules } from '../../src/schedule/reminders.js';
-import { record } from '../../src/store/audit.js';
-import { addBreak } from '../../src/store/careBreaks.js';
-import { addCaregiver, recordConsent } from '../../src/store/caregivers.js';
-import { addContact } from '../../src/store/contacts.js';
-import { insertDeliveries } from '../../src/store/deliveries.js';
-import { keepDraft } from '../../src/store/drafts.js';
-import { makeLink } from '../../src/store/listeningLinks.js';
+import { record } from '../../src/store/accounts/audit.js';
+import { addBreak } from '../../src/store/people/careBreaks.js';
+import { addCaregiver, recordConsent } from '../../src/store/people/caregivers.js';
+import { addContact } from '../../src/store/people/contacts.js';
+import { insertDeliveries } from '../../src/store/reminding/deliveries.js';
+import { keepDraft } from '../../src/store/prescribing/drafts.js';
+import { makeLink } from '../../src/store/listening/listeningLinks.js';
 import {
   answerWarnings,
   keepCheckIn,
   keepDelivery,
   keepNotToday,
   keepWarning,
-} from '../../src/store/listeningRecords.js';
-import { keepNote, markNotesRead } from '../../src/store/notes.js';
-import { noteNotPlayed } from '../../src/store/notPlayed.js';
-import type { Db } from '../../src/store/openStore.js';
-import { createPatient } from '../../src/store/patients.js';
-import { changeState, createPrescription } from '../../src/store/prescriptions.js';
-import { keepReminderRules } from '../../src/store/reminderRules.js';
-import { addScreening } from '../../src/store/screenings.js';
+} from '../../src/store/listening/listeningRecords.js';
+import { keepNote, markNotesRead } from '../../src/store/followup/notes.js';
+import { noteNotPlayed } from '../../src/store/attention/notPlayed.js';
+import type { Db } from '../../src/store/engine/openStore.js';
+import { createPatient } from '../../src/store/people/patients.js';
+import { changeState, createPrescription } from '../../src/store/prescribing/prescriptions.js';
+import { keepReminderRules } from '../../src/store/reminding/reminderRules.js';
+import { addScreening } from '../../src/store/screening/screenings.js';
 import { addFollowUpRows } from './followUpRows.js';
 
 export const nowMs = Date.UTC(2026, 10, 25, 9);

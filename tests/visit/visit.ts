@@ -4,7 +4,7 @@ import { expect } from 'vitest';
 import type { Plan } from '../../src/listening/plan.js';
 import { addDays, isoDayIn, wallClockInstant } from '../../src/schedule/wallClock.js';
 import { readCatalogues } from '../../src/session/readCatalogues.js';
-import { isoDay } from '../../src/web/forms/words.js';
+import { isoDay } from '../../src/text/dates.js';
 import { openMailServerForTest, type Received, type TestMailServer } from '../channels/mailServer.js';
 import { textOf } from '../documents/poppler.js';
 import { openBrowser } from '../web/browser.js';

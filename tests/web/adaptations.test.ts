@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import { isMap, isSeq, parseDocument } from 'yaml';
-import { isoDay } from '../../src/web/forms/words.js';
+import { isoDay } from '../../src/text/dates.js';
 import { addPerson, openClinicWithPerson, person, screen, type TestClinic, type Visitor } from './clinic.js';
 import { formOf } from './forms.js';
 

@@ -2,7 +2,7 @@ import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { startService } from '../../src/web/startService.js';
+import { startService } from '../../src/service/start.js';
 import { Visitor } from './clinic.js';
 
 describe('the demo clinic', () => {

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { FewAtOnce } from '../../src/web/listening/fewAtOnce.js';
+import { FewAtOnce } from '../../src/clinic/listening/concurrencyLimit.js';
 
 /** Work that goes on until it is let go. */
 function held(): { work: () => Promise<string>; letGo: () => void } {

@@ -1,8 +1,8 @@
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { screeningAnswersSchema } from '../../src/screening/answers.js';
-import { openStore } from '../../src/store/openStore.js';
-import { addScreening, newestScreening } from '../../src/store/screenings.js';
+import { openStore } from '../../src/store/engine/openStore.js';
+import { addScreening, newestScreening } from '../../src/store/screening/screenings.js';
 import { openClinicWithPerson, owner, signShortProgram, type TestClinic, type Visitor } from './clinic.js';
 
 let clinic: TestClinic;

@@ -5,7 +5,7 @@ import { join } from 'node:path';
 import { createInterface } from 'node:readline';
 import fc from 'fast-check';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { openStore } from '../../src/store/openStore.js';
+import { openStore } from '../../src/store/engine/openStore.js';
 import { isLong } from '../long.js';
 import { owner, Visitor } from './clinic.js';
 

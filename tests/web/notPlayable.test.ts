@@ -1,7 +1,7 @@
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { openStore } from '../../src/store/openStore.js';
-import { signVersion, versionsOf } from '../../src/store/prescriptions.js';
+import { openStore } from '../../src/store/engine/openStore.js';
+import { signVersion, versionsOf } from '../../src/store/prescribing/prescriptions.js';
 import { readCalendar } from '../documents/calendarReader.js';
 import { owner, signShortProgram, type TestClinic, type Visitor } from './clinic.js';
 import { formOf } from './forms.js';

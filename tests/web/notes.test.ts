@@ -2,7 +2,7 @@ import { randomUUID } from 'node:crypto';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { ReportAnswer } from '../../src/listening/report.js';
-import { openStore } from '../../src/store/openStore.js';
+import { openStore } from '../../src/store/engine/openStore.js';
 import { owner, Visitor } from './clinic.js';
 import { formOf } from './forms.js';
 import { idOf, ListeningClinic, placeOf } from './listener.js';

@@ -3,10 +3,10 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import { openReminderSecrets } from '../../src/reminders/secrets.js';
-import { isKnownAccountLink, openAccountLink } from '../../src/store/accountLinks.js';
-import { openStore, type Store } from '../../src/store/openStore.js';
-import { leaveOwnerLink, type OwnerLinkParts, watchOwnerLinks } from '../../src/web/acts/ownerLinks.js';
-import { hashToken, newToken } from '../../src/web/auth/tokens.js';
+import { isKnownAccountLink, openAccountLink } from '../../src/store/accounts/accountLinks.js';
+import { openStore, type Store } from '../../src/store/engine/openStore.js';
+import { leaveOwnerLink, type OwnerLinkParts, watchOwnerLinks } from '../../src/clinic/accounts/ownerLinks.js';
+import { hashToken, newToken } from '../../src/clinic/accounts/tokens.js';
 import { damage, damages } from '../damage.js';
 import { makeClinic } from '../store/people.js';
 

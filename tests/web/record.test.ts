@@ -6,7 +6,7 @@ import { parse } from 'csv-parse/sync';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { fromBuffer } from 'yauzl';
 import { z } from 'zod';
-import { uuidOf } from '../../src/web/record/fhirRecord.js';
+import { uuidOf } from '../../src/clinic/records/fhirRecord.js';
 import { addPerson, linkForAnotherClinic, owner, person, signShortProgram, Visitor } from './clinic.js';
 import { idOf, ListeningClinic, placeOf } from './listener.js';
 

@@ -1,7 +1,7 @@
 import { createECDH, randomBytes } from 'node:crypto';
 import { join } from 'node:path';
 import { openReminderSecrets, type ReminderSecrets } from '../../src/reminders/secrets.js';
-import { type Db, openStore, readSnapshot } from '../../src/store/openStore.js';
+import { type Db, openStore, readSnapshot } from '../../src/store/engine/openStore.js';
 import { Sqlite } from '../sqlite.js';
 import type { TestClinic, Visitor } from './clinic.js';
 

@@ -1,5 +1,5 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { dateInWords, isoDay } from '../../src/web/forms/words.js';
+import { dateInWords, isoDay } from '../../src/text/dates.js';
 import {
   addPerson,
   openClinicWithPerson,

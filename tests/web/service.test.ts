@@ -1,7 +1,7 @@
 import { readdir } from 'node:fs/promises';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { startService } from '../../src/web/startService.js';
+import { startService } from '../../src/service/start.js';
 import {
   addPerson,
   linkForAnotherClinic,

@@ -4,9 +4,9 @@ import { join } from 'node:path';
 import { afterAll, expect, it } from 'vitest';
 import { inputError } from '../../src/errors/stillcountError.js';
 import { openClinicWorkshop } from '../../src/session/workshop.js';
-import { whyNotPlayable } from '../../src/web/listening/notPlayable.js';
-import { ReadVersions } from '../../src/web/listening/readVersions.js';
-import { type SessionLength, SessionLengths } from '../../src/web/listening/sessionLengths.js';
+import { whyNotPlayable } from '../../src/clinic/listening/notPlayable.js';
+import { ReadVersions } from '../../src/clinic/listening/readVersions.js';
+import { type SessionLength, SessionLengths } from '../../src/clinic/listening/sessionLengths.js';
 
 const folder = await mkdtemp(join(tmpdir(), 'stillcount-shapes-'));
 afterAll(() => rm(folder, { recursive: true, force: true }));

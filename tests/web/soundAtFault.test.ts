@@ -3,7 +3,7 @@ import { join, relative } from 'node:path';
 import express from 'express';
 import { afterAll, afterEach, beforeAll, describe, expect, it, vi } from 'vitest';
 import { promptKeys } from '../../src/listening/plan.js';
-import { sendFile } from '../../src/web/sendFile.js';
+import { sendFile } from '../../src/http/server/sendFile.js';
 import { damage, damages } from '../damage.js';
 import { fakeFfmpeg } from '../ffmpeg/fakeFfmpeg.js';
 import {

@@ -2,10 +2,10 @@ import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
 import { channelWhys } from '../../src/channels/outcomes.js';
 import { unsentReasons } from '../../src/schedule/sending.js';
-import { addContact } from '../../src/store/contacts.js';
-import { insertDeliveries, type NewDelivery } from '../../src/store/deliveries.js';
-import { type Db, openStore } from '../../src/store/openStore.js';
-import { openWords } from '../../src/web/words.js';
+import { addContact } from '../../src/store/people/contacts.js';
+import { insertDeliveries, type NewDelivery } from '../../src/store/reminding/deliveries.js';
+import { type Db, openStore } from '../../src/store/engine/openStore.js';
+import { openWords } from '../../src/text/words.js';
 import { owner } from './clinic.js';
 import { openRemindersClinic, read } from './remindersClinic.js';
 

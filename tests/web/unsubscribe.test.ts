@@ -1,7 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { setWantsDigest } from '../../src/store/clinicians.js';
-import { addContact, type ContactOwner, endContact } from '../../src/store/contacts.js';
-import type { ChannelName, ContactEnd } from '../../src/store/reminderSchema.js';
+import { setWantsDigest } from '../../src/store/accounts/clinicians.js';
+import { addContact, type ContactOwner, endContact } from '../../src/store/people/contacts.js';
+import type { ChannelName, ContactEnd } from '../../src/store/schema/reminderSchema.js';
 import { giveLink, person } from './clinic.js';
 import { formOf } from './forms.js';
 import { idOf, ListeningClinic } from './listener.js';

@@ -4,9 +4,9 @@ import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { type Checked, ok, warning } from '../../src/checks/check.js';
 import { judgeRoom } from '../../src/checks/quickChecks.js';
-import { startService } from '../../src/web/startService.js';
-import { Troubles } from '../../src/web/troubles.js';
-import { watchChecks } from '../../src/web/watchChecks.js';
+import { startService } from '../../src/service/start.js';
+import { Troubles } from '../../src/clinic/operations/troubles.js';
+import { watchChecks } from '../../src/service/watchChecks.js';
 import { openMailServerForTest } from '../channels/mailServer.js';
 import { openTestClinic, owner, Visitor } from './clinic.js';
 

@@ -9,7 +9,7 @@ import { readCatalogues } from '../../../src/session/readCatalogues.js';
 import { readWarningSigns } from '../../../src/session/readClinicWords.js';
 import { readFonts } from '../../../src/session/readFonts.js';
 import { readPapers } from '../../../src/session/readPapers.js';
-import { openWords } from '../../../src/web/words.js';
+import { openWords } from '../../../src/text/words.js';
 import { type Row, within } from './row.js';
 
 const mostMs = 500;

@@ -2,12 +2,12 @@ import { randomUUID } from 'node:crypto';
 import { readFile } from 'node:fs/promises';
 import { parse } from 'yaml';
 import { addDays, isoDayIn, wallClockInstant } from '../../../src/schedule/wallClock.js';
-import { makeLink } from '../../../src/store/listeningLinks.js';
-import { keepCheckIn, keepSteps } from '../../../src/store/listeningRecords.js';
-import type { Db } from '../../../src/store/openStore.js';
-import { signVersion } from '../../../src/store/prescriptions.js';
-import { beginSignIn } from '../../../src/store/signInSessions.js';
-import { hashToken } from '../../../src/web/auth/tokens.js';
+import { makeLink } from '../../../src/store/listening/listeningLinks.js';
+import { keepCheckIn, keepSteps } from '../../../src/store/listening/listeningRecords.js';
+import type { Db } from '../../../src/store/engine/openStore.js';
+import { signVersion } from '../../../src/store/prescribing/prescriptions.js';
+import { beginSignIn } from '../../../src/store/accounts/signInSessions.js';
+import { hashToken } from '../../../src/clinic/accounts/tokens.js';
 import { addBenchPatient, type BenchClinic, makeBenchClinic } from '../benchClinic.js';
 
 const dayMs = 24 * 60 * 60_000;

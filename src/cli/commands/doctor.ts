@@ -3,7 +3,7 @@ import type { Command } from 'commander';
 import { type Checked, checkLines, lookAtAll } from '../../checks/check.js';
 import { readSettings } from '../../session/settings.js';
 import { listSettings } from '../../settings/listSettings.js';
-import { storeSettings } from '../../store/settings.js';
+import { storeSettings } from '../../store/service/settings.js';
 import type { ReportFailure } from '../exitCode.js';
 import { print, printJson } from '../print.js';
 import { showUnderWay } from '../progress.js';
@@ -34,7 +34,7 @@ async function examine(mailTo: string | null): Promise<Checked[]> {
   const { longChecks, longMs } = await import('../../checks/longChecks.js');
   const { quickChecks } = await import('../../checks/quickChecks.js');
   const { openZoneData } = await import('../../zones/zoneData.js');
-  const { readSnapshot } = await import('../../store/openStore.js');
+  const { readSnapshot } = await import('../../store/engine/openStore.js');
   const environment = process.env;
   const folders = readSettings(environment);
   const database = storeSettings(environment, folders.dataFolder);

@@ -1,10 +1,10 @@
 import type { Command } from 'commander';
 import { inputError, workError } from '../../errors/stillcountError.js';
 import { readSettings } from '../../session/settings.js';
-import { clinicianByEmail, ownerEmails } from '../../store/clinicians.js';
-import { type Db, openStore, readSnapshot } from '../../store/openStore.js';
-import { storeSettings } from '../../store/settings.js';
-import { isUpToDate } from '../../store/upToDate.js';
+import { clinicianByEmail, ownerEmails } from '../../store/accounts/clinicians.js';
+import { type Db, openStore, readSnapshot } from '../../store/engine/openStore.js';
+import { storeSettings } from '../../store/service/settings.js';
+import { isUpToDate } from '../../store/engine/upToDate.js';
 import { print, printJson } from '../print.js';
 import { tell } from '../told.js';
 
@@ -29,8 +29,8 @@ export function addOwnerLinkCommand(command: Command): void {
         return ownerOf(db, email);
       });
       // Loaded here, so that every other command starts without what the clinic's pages need.
-      const { keepOwnerLink, leaveOwnerLink } = await import('../../web/acts/ownerLinks.js');
-      const { hashToken, newToken } = await import('../../web/auth/tokens.js');
+      const { keepOwnerLink, leaveOwnerLink } = await import('../../clinic/accounts/ownerLinks.js');
+      const { hashToken, newToken } = await import('../../clinic/accounts/tokens.js');
       const token = newToken();
       const link = {
         tokenHash: hashToken(token),

@@ -4,7 +4,7 @@ import { inTemporaryFolder } from '../../files/temporaryFolder.js';
 import type { Played } from '../../reminders/fortnight/play.js';
 import { readMessages, readWarningSigns } from '../../session/readClinicWords.js';
 import { readSettings } from '../../session/settings.js';
-import { openStore } from '../../store/openStore.js';
+import { openStore } from '../../store/engine/openStore.js';
 import { openZoneData } from '../../zones/zoneData.js';
 import { print, printJson } from '../print.js';
 import { tell } from '../told.js';

@@ -1,8 +1,8 @@
 import type { Command } from 'commander';
 import { type Checked, checkLines } from '../../checks/check.js';
 import { findFfmpeg } from '../../ffmpeg/findFfmpeg.js';
-import { spareMemory } from '../../web/spareMemory.js';
-import type { StartedService } from '../../web/startService.js';
+import { spareMemory } from '../../service/limitHeapGrowth.js';
+import type { StartedService } from '../../service/start.js';
 import { takeCrashes } from '../crash.js';
 import { confirmNewData } from '../newData.js';
 import { print } from '../print.js';
@@ -29,8 +29,8 @@ export function addServeCommand(command: Command): void {
       // It takes a moment to answer, and is asked for at the end: whether it is there is told then.
       findFfmpeg().catch(() => undefined);
       // Loaded here, so that every other command starts without the pages of a clinic.
-      const { logFailures, logToStderr } = await import('../../web/log.js');
-      const { startService } = await import('../../web/startService.js');
+      const { logFailures, logToStderr } = await import('../../log/log.js');
+      const { startService } = await import('../../service/start.js');
       const log = isQuiet() ? logFailures : logToStderr;
       let doing = 'Starting';
       const kept: { copy: string | null } = { copy: null };

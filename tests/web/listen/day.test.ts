@@ -7,19 +7,19 @@ import type { Plan, PlannedPerson, PlannedSession } from '../../../src/listening
 import { promptKeys } from '../../../src/listening/plan.js';
 import { checkInAnswersSchema, reportItemSchema } from '../../../src/listening/report.js';
 import { wallClockInstant } from '../../../src/schedule/wallClock.js';
-import { bedsideAt, callAt } from '../../../src/web/client/listen/bedside.js';
+import { bedsideAt, callAt } from '../../../src/browser/listen/bedside.js';
 import {
   answerOf,
   firstUnanswered,
   questions,
   questionsFor,
   skippedAnswer,
-} from '../../../src/web/client/listen/checkInAnswers.js';
-import { neededFor } from '../../../src/web/client/listen/needed.js';
-import { canAnswer, canGoOn, type Place } from '../../../src/web/client/listen/place.js';
-import { checkInItem, stepItem } from '../../../src/web/client/listen/reports.js';
-import { Times } from '../../../src/web/client/listen/times.js';
-import { sessionKey, sessionsAt } from '../../../src/web/client/listen/today.js';
+} from '../../../src/browser/listen/checkInAnswers.js';
+import { neededFor } from '../../../src/browser/listen/needed.js';
+import { canAnswer, canGoOn, type Place } from '../../../src/browser/listen/place.js';
+import { checkInItem, stepItem } from '../../../src/browser/listen/reports.js';
+import { Times } from '../../../src/browser/listen/times.js';
+import { sessionKey, sessionsAt } from '../../../src/browser/listen/today.js';
 
 const hourMs = 3_600_000;
 const zone = 'Europe/Vienna';

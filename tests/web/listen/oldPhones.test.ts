@@ -2,7 +2,7 @@ import { createServer, type Server } from 'node:http';
 import { transform } from 'esbuild';
 import express from 'express';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { type Assets, openAssets } from '../../../src/web/assets.js';
+import { type Assets, openAssets } from '../../../src/http/assets/assets.js';
 import { guarded, newer } from './newer.js';
 
 /** Everything that a telephone reads of the listening page, as it is sent. */

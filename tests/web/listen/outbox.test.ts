@@ -9,10 +9,10 @@ import {
   reportItemSchema,
   reportSchema,
 } from '../../../src/listening/report.js';
-import type { Drawer } from '../../../src/web/client/listen/drawer.js';
-import { newId } from '../../../src/web/client/listen/ids.js';
-import { Outbox, type Sender } from '../../../src/web/client/listen/outbox.js';
-import { type Post, sendAll } from '../../../src/web/client/listen/sendAll.js';
+import type { Drawer } from '../../../src/browser/listen/drawer.js';
+import { newId } from '../../../src/browser/listen/ids.js';
+import { Outbox, type Sender } from '../../../src/browser/listen/outbox.js';
+import { type Post, sendAll } from '../../../src/browser/listen/sendAll.js';
 
 const [rosa, walter] = [randomUUID(), randomUUID()];
 const scope = '/l/rosas-link/';

@@ -7,7 +7,7 @@ import {
   nextChapterMs,
   previousChapterMs,
   safePointAt,
-} from '../../../src/web/client/listen/resume.js';
+} from '../../../src/browser/listen/resume.js';
 
 const ms = fc.integer({ min: 0, max: 3_600_000 });
 const points = fc.uniqueArray(ms, { maxLength: 60 }).map((all) => all.sort((a, b) => a - b));

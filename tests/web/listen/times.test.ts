@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { Times } from '../../../src/web/client/listen/times.js';
+import { Times } from '../../../src/browser/listen/times.js';
 
 const noonMs = Date.UTC(2026, 10, 25, 11);
 

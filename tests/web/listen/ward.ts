@@ -2,7 +2,7 @@ import { join } from 'node:path';
 import type { Browser, BrowserContextOptions } from 'playwright-core';
 import type { Plan } from '../../../src/listening/plan.js';
 import { addDays, isoDayIn, wallClockInstant } from '../../../src/schedule/wallClock.js';
-import { neededFor } from '../../../src/web/client/listen/needed.js';
+import { neededFor } from '../../../src/browser/listen/needed.js';
 import { Sqlite } from '../../sqlite.js';
 import { openBrowser } from '../browser.js';
 import {

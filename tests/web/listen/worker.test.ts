@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { rangeOf } from '../../../src/web/client/worker/ranges.js';
+import { rangeOf } from '../../../src/browser/worker/ranges.js';
 
 describe('byte ranges of a kept sound', () => {
   it('are read as in the examples of RFC 9110, section 14.1.2, for 10000 bytes', () => {

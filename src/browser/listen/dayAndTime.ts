@@ -1,0 +1,22 @@
+import type { PlannedPerson, PlannedSession } from '../../listening/plan.js';
+import type { Parts } from './parts.js';
+
+const dayMs = 24 * 3_600_000;
+
+/**
+ * "Today at 17:00", "tomorrow at 9:00", "on Friday at 9:00", in the sentence that is named, in its form for that day.
+ */
+export function dayAndTime(
+  { words, times, plans }: Pick<Parts, 'words' | 'times' | 'plans'>,
+  person: PlannedPerson,
+  session: PlannedSession,
+  key: 'next' | 'row-later' | 'bedside-next',
+): string {
+  const { dueAtMs, title } = session;
+  const nowMs = plans.now();
+  const [day, weekday] = [times.day(dueAtMs, person), times.weekday(dueAtMs, person)];
+  const values = { name: person.spokenName, title, time: times.time(dueAtMs, person), day: weekday };
+  if (day === times.day(nowMs, person)) return words.say(`${key}-today`, values);
+  if (day === times.day(nowMs + dayMs, person)) return words.say(`${key}-tomorrow`, values);
+  return words.say(`${key}-day`, values);
+}

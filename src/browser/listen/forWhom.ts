@@ -1,0 +1,15 @@
+import type { PlannedPerson } from '../../listening/plan.js';
+import { write } from './dom.js';
+import type { Parts } from './parts.js';
+
+/** For whom a view is, where that is not plain: on the page of somebody who helps others. */
+export function writeFor(
+  { plans, words }: Parts,
+  view: HTMLElement,
+  { spokenName }: PlannedPerson,
+  sentence: 'for-name' | 'for-name-words' = 'for-name',
+): void {
+  const { isCaregiver, people } = plans.plan;
+  const isPlain = !isCaregiver && people.length < 2;
+  write(view, 'for', isPlain || spokenName === '' ? '' : words.say(sentence, { name: spokenName }));
+}

@@ -1,0 +1,179 @@
+import type { Plan } from '../../listening/plan.js';
+import { bedside, bedsideHash } from './bedsideView.js';
+import { soundCache } from './caches.js';
+import { Chime } from './chime.js';
+import { Courier } from './courier.js';
+import { Day } from './day.js';
+import { need } from './dom.js';
+import { sayFault, sayWhyUnheard } from './faults.js';
+import { forgetLink } from './forgetting.js';
+import { Keeping } from './keeping.js';
+import { answerLater, endHere, listenTo, tellHowItWas, tellThatWrong } from './listenFlow.js';
+import { MediaControls } from './mediaControls.js';
+import { neededFor } from './needed.js';
+import { Notices } from './notices.js';
+import { notToday } from './notTodayView.js';
+import { Outbox } from './outbox.js';
+import type { Parts } from './parts.js';
+import { plainPageIsLeft, showPlainPage } from './plainPage.js';
+import { PlanKeeper, type Refreshed } from './planKeeper.js';
+import { Player } from './player.js';
+import { Prompts } from './prompts.js';
+import { openSettings } from './settings.js';
+import { openDrawer, ownPrefix, Shelf } from './shelf.js';
+import { guardAgainstTrembling } from './steady.js';
+import { Times } from './times.js';
+import { type Choice, today } from './todayView.js';
+import { Views } from './views.js';
+import { Volume } from './volume.js';
+import { Wake } from './wake.js';
+import { Words } from './words.js';
+
+const refreshEveryMs = 5 * 60_000;
+/** A phone that is online again may need a moment before it reaches anything. */
+const soonAgainMs = 10_000;
+/** A page that comes into sight again asks only when it has not done so lately. */
+const freshForMs = 60_000;
+
+const scope = new URL('./', location.href).pathname;
+
+/** Opens the page: what was kept on this phone, what the service says, and then one view after the other. */
+async function open(): Promise<void> {
+  guardAgainstTrembling();
+  const notices = new Notices(need(document, '[data-notices]'));
+  const drawer = openDrawer();
+  const shelf = new Shelf(drawer, ownPrefix(scope), () => notices.full());
+  // How loud it is belongs to the device, whoever's link is open.
+  const deviceShelf = new Shelf(drawer, 'stillcount-device ', () => notices.full());
+  const inPage: Plan = JSON.parse(need(document, '#plan').textContent ?? '');
+  const plans = new PlanKeeper(shelf, inPage, Date.now);
+  const words = new Words(need<HTMLTemplateElement>(document, 'template#words'));
+  const sound = need<HTMLAudioElement>(document, 'audio[data-sound="session"]');
+  const voice = need<HTMLAudioElement>(document, 'audio[data-sound="voice"]');
+  const sender = () => ({
+    scope,
+    isCaregiver: plans.plan.isCaregiver,
+    peopleIds: plans.plan.people.map(({ id }) => id),
+  });
+  const courier = new Courier(new Outbox(drawer, () => notices.full()), sender, {
+    onUnsent: (count, holdsWarning) => notices.unsent(count, holdsWarning),
+    onRefused: (items) => notices.refused(items),
+    onShut: () => refresh(),
+  });
+  const status = need(document, '[data-status]');
+  const parts: Parts = {
+    words,
+    plans,
+    courier,
+    views: new Views(need(document, 'main')),
+    times: new Times(document.documentElement.lang, navigator.language),
+    day: new Day(plans, shelf, courier),
+    keeping: new Keeping(soundCache(scope), (state) => notices.kept(state)),
+    prompts: new Prompts(voice, (personId, address) => sayWhyUnheard(parts, personId, address)),
+    player: new Player(sound),
+    controls: new MediaControls(),
+    volume: new Volume(deviceShelf, [sound, voice]),
+    wake: new Wake(deviceShelf),
+    announce: (text) => {
+      status.textContent = text;
+    },
+  };
+  const chime = new Chime();
+
+  let leaving: Promise<void> | null = null;
+  let again: ReturnType<typeof setTimeout> | undefined;
+  /** Asks the service for the plan as it is now. */
+  async function refresh(): Promise<Refreshed> {
+    const refreshed = await parts.day.refresh();
+    if (refreshed === 'fresh') parts.keeping.want(neededFor(plans.plan));
+    clearTimeout(again);
+    if (refreshed === 'away' && navigator.onLine) again = setTimeout(refreshOld, soonAgainMs);
+    if (refreshed === 'dead') {
+      leaving ??= leaveForGood();
+      await leaving;
+    }
+    // The service shows its own page for the PIN; nobody is torn out of a session for it.
+    if (refreshed === 'locked' && parts.views.current === 'today') location.reload();
+    return refreshed;
+  }
+  /** The link no longer opens. A warning that did not reach the clinic through it has to be told by voice. */
+  async function leaveForGood(): Promise<void> {
+    // Whoever lies there with eyes closed hears first that the page is about to go.
+    const [person] = plans.plan.people;
+    if (parts.views.current !== 'today' && person !== undefined) {
+      parts.player.pause();
+      await sayFault(parts, person.id, 'page-ended');
+    }
+    if (courier.holdsWarning) await notices.unsentWarning();
+    await forgetLink(scope, shelf);
+    location.replace(location.pathname);
+  }
+  const refreshOld = () => {
+    const isSeen = document.visibilityState === 'visible' && parts.views.current === 'today';
+    if (isSeen && plans.ageMs > freshForMs) refresh();
+  };
+
+  openSettings(parts, need<HTMLDetailsElement>(document, '[data-settings]'));
+  document.addEventListener('visibilitychange', refreshOld);
+  window.addEventListener('online', () => refresh());
+  setInterval(refreshOld, refreshEveryMs);
+  navigator.serviceWorker?.register('worker.js').catch(() => notices.kept('none'));
+  // What an earlier page could not send.
+  courier.send();
+  // After everything that is needed to begin.
+  window.addEventListener('load', () => setTimeout(refresh, 1_000));
+
+  if (location.hash === bedsideHash) await bedside(parts, chime);
+  for (;;) {
+    const choice = await today(parts);
+    notices.gone(false);
+    await follow(choice);
+    refresh();
+  }
+
+  async function follow(choice: Choice): Promise<void> {
+    navigator.storage?.persist?.();
+    if (choice.do === 'bedside') {
+      await chime.unlock();
+      return bedside(parts, chime);
+    }
+    const { person } = choice;
+    switch (choice.do) {
+      case 'not-today':
+        await notToday(parts, choice);
+        return;
+      case 'answer':
+        return answerLater(parts, person, choice.place);
+      case 'end':
+        return endHere(parts, person, choice.place);
+      case 'tell':
+        return tellHowItWas(parts, choice);
+      case 'wrong':
+        return tellThatWrong(parts, choice);
+      case 'begin':
+        return listen({ ...choice, place: null });
+      case 'go-on':
+        return listen({ ...choice, session: choice.place.session });
+    }
+  }
+
+  async function listen(what: Omit<Parameters<typeof listenTo>[1], 'isWelcomed'>): Promise<void> {
+    if ((await listenTo(parts, { ...what, isWelcomed: false })) === 'gone') notices.gone(true);
+  }
+}
+
+/** Starts the page; whatever keeps it from starting leaves the plain one standing, with whom to call. */
+async function start(): Promise<void> {
+  try {
+    await plainPageIsLeft();
+    await open();
+  } catch (error) {
+    showPlainPage();
+    // For the browser's own console, where whoever looks after the phone may see it.
+    throw error;
+  }
+}
+
+// The page that says that a link is dead loads this too: a link that ended while its page was closed.
+if (document.body.hasAttribute('data-listening-page')) start();
+else forgetLink(scope, new Shelf(openDrawer(), ownPrefix(scope), () => undefined));

@@ -1,0 +1,51 @@
+import type { PlayedSession } from '../../listening/plan.js';
+
+export type MediaActions = {
+  play(): void;
+  pause(): void;
+  previous(): void;
+  next(): void;
+  seek(toMs: number): void;
+};
+
+/**
+ * Headset, keyboard and lock-screen controls, by the Media Session standard of the W3C. They have no jump by seconds:
+ * it would land in the middle of a count.
+ */
+export class MediaControls {
+  readonly #session = 'mediaSession' in navigator ? navigator.mediaSession : null;
+
+  /** Gives the controls to something that can be played; null takes them away. */
+  give(actions: MediaActions | null): void {
+    this.#handle('play', actions?.play);
+    this.#handle('pause', actions?.pause);
+    // Whoever stops it there may want to go on from there.
+    this.#handle('stop', actions?.pause);
+    this.#handle('previoustrack', actions?.previous);
+    this.#handle('nexttrack', actions?.next);
+    this.#handle('seekto', actions && (({ seekTime }) => actions.seek((seekTime ?? 0) * 1000)));
+    if (actions === null) this.tellState('none');
+  }
+
+  describe({ title, session, clinic }: { title: string; session: string; clinic: string }): void {
+    if (this.#session === null) return;
+    this.#session.metadata = new MediaMetadata({ title, artist: session, album: clinic });
+  }
+
+  tellState(state: MediaSessionPlaybackState): void {
+    if (this.#session !== null) this.#session.playbackState = state;
+  }
+
+  tellPosition({ durationMs }: PlayedSession, positionMs: number): void {
+    const [duration, position] = [durationMs / 1000, Math.min(positionMs, durationMs) / 1000];
+    this.#session?.setPositionState?.({ duration, position, playbackRate: 1 });
+  }
+
+  #handle(action: MediaSessionAction, handler: MediaSessionActionHandler | null | undefined): void {
+    try {
+      this.#session?.setActionHandler(action, handler ?? null);
+    } catch {
+      // An older browser does not know this one.
+    }
+  }
+}

@@ -1,0 +1,41 @@
+import type { PlannedPerson, PlannedSession } from '../../listening/plan.js';
+import type { NotTodayReason } from '../../listening/report.js';
+import { need, onPress, write } from './dom.js';
+import type { Parts } from './parts.js';
+import { notTodayItem } from './reports.js';
+
+/** Puts a session off, with a reason; the clinic gets to know. */
+export function notToday(
+  { views, words, day, courier }: Parts,
+  { person, session }: { person: PlannedPerson; session: PlannedSession },
+): Promise<'told' | 'left'> {
+  return views.run<'told' | 'left'>('not-today', { back: () => 'left' }, ({ element, signal, finish }) => {
+    const form = need<HTMLFormElement>(element, 'form');
+    form.reset();
+    write(element, 'problem', '');
+    write(element, 'title', session.title);
+    // A reason may be one to call about; its advice stands beside it.
+    const showAdvice = () => {
+      const reason = new FormData(form).get('reason');
+      for (const advice of element.querySelectorAll<HTMLElement>('[data-advice]'))
+        advice.hidden = advice.dataset.advice !== reason;
+    };
+    showAdvice();
+    form.addEventListener('change', showAdvice, { signal });
+    form.addEventListener(
+      'submit',
+      (event) => {
+        event.preventDefault();
+        const reason = new FormData(form).get('reason');
+        if (reason === null) return write(element, 'problem', words.say('choose-reason'));
+        // The form offers the reasons that the service knows.
+        courier.tell(notTodayItem({ personId: person.id, session }, reason as NotTodayReason));
+        day.mark(person, session, 'skipped');
+        if (reason === 'pain' || reason === 'unwell') day.noteUnwell(person);
+        finish('told');
+      },
+      { signal },
+    );
+    onPress(element, '[data-do="leave"]', signal, () => finish('left'));
+  });
+}

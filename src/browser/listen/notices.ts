@@ -1,0 +1,72 @@
+import type { ReportItem } from '../../listening/report.js';
+import { need, onPress } from './dom.js';
+import type { KeptState } from './keeping.js';
+import { viewChanged } from './steady.js';
+
+const forEver = new AbortController().signal;
+/** What is sent within moments need not be spoken of. */
+const unsentAfterMs = 3_000;
+
+/** Plain lines about what did not go as it should, at the top of the page until it does. */
+export class Notices {
+  readonly #area: HTMLElement;
+  #timer: ReturnType<typeof setTimeout> | undefined;
+
+  constructor(area: HTMLElement) {
+    this.#area = area;
+    onPress(area, '[data-do="close"]', forEver, () => {
+      this.#show('refused', false);
+      this.#show('refused-warning', false);
+      document.body.removeAttribute('data-must-read');
+    });
+  }
+
+  unsent(count: number, holdsWarning: boolean): void {
+    clearTimeout(this.#timer);
+    const show = () => {
+      this.#show('unsent', count > 0 && !holdsWarning);
+      this.#show('unsent-warning', holdsWarning);
+    };
+    if (count === 0) show();
+    else this.#timer = setTimeout(show, unsentAfterMs);
+  }
+
+  /** What the listener told and the clinic will not get; how far a listening came needs nobody's care. */
+  refused(items: readonly ReportItem[]): void {
+    if (items.some(({ kind }) => kind === 'warning')) this.#showUnsentWarning();
+    else if (items.some(({ kind }) => kind !== 'step')) this.#show('refused', true);
+  }
+
+  /** A warning will not reach the clinic from here; resolves when somebody says that they have called. */
+  unsentWarning(): Promise<void> {
+    this.#showUnsentWarning();
+    const close = need(this.#area, '[data-notice="refused-warning"] [data-do="close"]');
+    return new Promise((resolve) => close.addEventListener('click', () => resolve(), { once: true }));
+  }
+
+  /** The browser has no room for what should outlive the page. */
+  full(): void {
+    this.#show('full', true);
+  }
+
+  gone(isGone: boolean): void {
+    this.#show('gone', isGone);
+  }
+
+  kept(state: KeptState): void {
+    for (const line of document.querySelectorAll<HTMLElement>('[data-kept]'))
+      line.hidden = line.dataset.kept !== state;
+  }
+
+  /** Over whatever is seen: it must not wait behind a session. */
+  #showUnsentWarning(): void {
+    this.#show('refused-warning', true);
+    document.body.toggleAttribute('data-must-read', true);
+    viewChanged();
+    window.scrollTo(0, 0);
+  }
+
+  #show(name: string, isShown: boolean): void {
+    need(this.#area, `[data-notice="${name}"]`).hidden = !isShown;
+  }
+}

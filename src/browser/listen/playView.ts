@@ -1,0 +1,143 @@
+import type { PlayedSession } from '../../listening/plan.js';
+import { onPress, write } from './dom.js';
+import { faultOf, sayFault } from './faults.js';
+import { writeFor } from './forWhom.js';
+import type { Listening } from './listening.js';
+import type { Parts } from './parts.js';
+import type { PlayerState } from './player.js';
+import { chapterAt } from './resume.js';
+import { somethingIsWrong } from './stopView.js';
+import { makeOneButton, onKeys } from './touch.js';
+
+/** A screen that waits for somebody who has gone need not stay on. */
+const screenStaysOnMs = 10 * 60_000;
+const sayPausedAfterMs = 3_000;
+const minuteMs = 60_000;
+
+/**
+ * `ended`: heard to its end, or ended on the way; the questions follow. `warned`: a warning sign was told. `gone`: the
+ * clinic changed or ended the program meanwhile.
+ */
+export type Played = 'ended' | 'warned' | 'gone' | 'left';
+
+/** Plays a session; the whole screen is the one control. */
+export function play(
+  parts: Parts,
+  { listening, played }: { listening: Listening; played: PlayedSession },
+): Promise<Played> {
+  const { views, words, player, controls, prompts, wake } = parts;
+  let screenTimer: ReturnType<typeof setTimeout> | undefined;
+  let sayTimer: ReturnType<typeof setTimeout> | undefined;
+
+  return views.run<Played>('player', { back: () => 'left' }, ({ element, signal, finish }) => {
+    const { person, session } = listening;
+
+    const stop = async () => {
+      player.pause();
+      prompts.hush();
+      switch (await somethingIsWrong(parts, listening)) {
+        case 'go-on':
+          return player.goOn();
+        case 'end':
+          return finish('ended');
+        case 'warned':
+          return finish('warned');
+      }
+    };
+    const show = (state: PlayerState) => {
+      element.dataset.state = state;
+      write(element, 'state', words.say(`player-${state}`));
+      write(element, 'toggle', words.say(state === 'playing' || state === 'starting' ? 'pause' : 'go-on'));
+      controls.tellState(state === 'playing' || state === 'starting' ? 'playing' : 'paused');
+      clearTimeout(screenTimer);
+      clearTimeout(sayTimer);
+      wake.want(true);
+      if (state === 'paused' || state === 'trouble')
+        screenTimer = setTimeout(() => wake.want(false), screenStaysOnMs);
+      if (state !== 'starting') prompts.hush();
+      if (state === 'paused') parts.announce(words.say('player-paused'));
+      // Now that it is heard, what is still to come is fetched too, before a network can be lost.
+      if (state === 'playing') parts.keeping.goOn(session.audio, session.session);
+      if (state === 'ended') finish('ended');
+    };
+    const onLost = async () => {
+      const fault = await faultOf(session.audio);
+      // Meanwhile somebody may have touched it, stopped it or left.
+      if (signal.aborted || player.state !== 'trouble' || views.current !== 'player') return;
+      // What is to be heard then is said when this view has gone.
+      if (fault === 'program-changed') return finish('gone');
+      await sayFault(parts, person.id, fault);
+    };
+    const showPosition = (positionMs: number) => {
+      const title = played.chapters[chapterAt(played.chapters, positionMs)]?.title ?? session.title;
+      const minutes = Math.ceil((played.durationMs - positionMs) / minuteMs);
+      if (element.dataset.chapter !== title) {
+        element.dataset.chapter = title;
+        controls.describe({ title, session: session.title, clinic: parts.plans.plan.clinic.name });
+      }
+      write(element, 'chapter', title);
+      write(element, 'left', words.count('minutes-left', Math.max(1, minutes)));
+      controls.tellPosition(played, positionMs);
+    };
+
+    writeFor(parts, element, person);
+    delete element.dataset.chapter;
+    player.open(
+      { audio: session.audio, played, leftAtMs: listening.leftAtMs },
+      {
+        onState: show,
+        onStep: (step, positionMs) => listening.step(step, positionMs),
+        onPosition: (positionMs) => {
+          listening.moved(positionMs);
+          showPosition(positionMs);
+        },
+        say: (key) => prompts.say(person.id, key),
+        onWaiting: () => void prompts.say(person.id, 'one-moment'),
+        onLost,
+      },
+    );
+    showPosition(player.positionMs);
+
+    const toggle = () => {
+      player.toggle();
+      // Whoever paused it with eyes closed hears that it is paused. A call that paused it is not talked into.
+      if (player.state === 'paused')
+        sayTimer = setTimeout(() => prompts.say(person.id, 'paused'), sayPausedAfterMs);
+    };
+    const [next, previous] = [() => player.next(), () => player.previous()];
+    makeOneButton(element, signal, { onTouch: toggle, onLongPress: stop });
+    onPress(element, '[data-do="stop"]', signal, stop);
+    onPress(element, '[data-do="end"]', signal, () => {
+      player.pause();
+      listening.stop();
+      finish('ended');
+    });
+    onKeys(signal, element, {
+      ' ': toggle,
+      Enter: toggle,
+      ArrowRight: next,
+      ArrowLeft: previous,
+      ArrowUp: () => parts.volume.change(1),
+      ArrowDown: () => parts.volume.change(-1),
+      s: stop,
+      Escape: stop,
+    });
+    controls.give({
+      play: () => player.goOn(),
+      pause: () => player.pause(),
+      next,
+      previous,
+      seek: (toMs) => player.seek(toMs),
+    });
+    window.addEventListener('pagehide', () => player.tellReached(), { signal });
+    signal.addEventListener('abort', () => {
+      clearTimeout(screenTimer);
+      clearTimeout(sayTimer);
+      player.pause();
+      player.close();
+      prompts.hush();
+      controls.give(null);
+    });
+    player.goOn();
+  });
+}

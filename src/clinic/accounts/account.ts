@@ -1,0 +1,122 @@
+import { followAddress, tellOfAccount } from '../../reminders/accountNews.js';
+import { endAccountLinks } from '../../store/accounts/accountLinks.js';
+import { type Clinician, isEmailTaken, setEmail, setPassword } from '../../store/accounts/clinicians.js';
+import { endOtherSignIns, endSignIn, signInsOf } from '../../store/accounts/signInSessions.js';
+import { hashPassword, isPassword } from './passwords.js';
+import { hashToken, sameSecret } from './tokens.js';
+import type { Fields } from '../../http/forms/fields.js';
+import { notFound } from '../refusals.js';
+import type { Service } from '../../http/server/resources.js';
+import { type Actor, note } from '../actor.js';
+import { passSecondStep } from './secondStep.js';
+
+/** Somebody at a page of theirs, and the sign-in that it belongs to. */
+export type SignedInActor = Actor & { tokenHash: string };
+type AtPage = SignedInActor & { fields: Fields; place: string };
+
+/** Whether the password of a form is its sender's: whoever only sits at an open page must not act for its owner. */
+export async function isHerself(service: Service, { clinician, fields, place }: AtPage): Promise<boolean> {
+  if (!(await service.limits.mayTry(clinician.email, place))) return false;
+  return isPassword(passwordIn(fields), clinician.passwordHash);
+}
+
+/** The same, with a code where a second step is on: for whatever decides how an account is reached. */
+export async function isSurelyHerself(service: Service, visit: AtPage): Promise<boolean> {
+  const { clinician, fields, nowMs } = visit;
+  const isKnown = await isHerself(service, visit);
+  if ((await passSecondStep(service, clinician, { isKnown, fields, nowMs })) === null) return false;
+  await service.limits.forget(clinician.email);
+  return true;
+}
+
+/** The password of a form as it was typed: spaces around it belong to it. */
+export function passwordIn(fields: Fields, name = 'password'): string {
+  const typed = fields[name];
+  return typeof typed === 'string' ? typed : '';
+}
+
+/** Changes the actor's password. Every other sign-in ends, and every link that was to change it. */
+export async function changePassword(
+  service: Service,
+  actor: SignedInActor,
+  password: string,
+): Promise<void> {
+  const { clinician, nowMs, tokenHash } = actor;
+  const passwordHash = await hashPassword(password);
+  await service.store.write(async (db) => {
+    await setPassword(db, clinician.id, passwordHash);
+    await endOtherSignIns(db, clinician.id, tokenHash);
+    await endAccountLinks(db, clinician.id, nowMs);
+    await note(db, actor, { patientId: null, subject: clinician.id, action: 'password-changed' });
+    if (sendsMail(service)) {
+      const about = { news: 'password', nowMs } as const;
+      await tellOfAccount(db, accountOf(clinician), about, service.reminderSecrets);
+    }
+  });
+}
+
+/**
+ * Changes the address with which the actor signs in. Every other sign-in ends, and every link that was to change the
+ * password; who reads the old address is told, and what waits for it goes to the new one.
+ *
+ * @returns false when another account has this address
+ */
+export async function changeEmail(service: Service, actor: SignedInActor, typed: string): Promise<boolean> {
+  const { clinician, nowMs, tokenHash } = actor;
+  const email = typed.toLowerCase();
+  if (email === clinician.email) return true;
+  return service.store.write(async (db) => {
+    if (await isEmailTaken(db, email)) return false;
+    await setEmail(db, clinician.id, email);
+    await endOtherSignIns(db, clinician.id, tokenHash);
+    await endAccountLinks(db, clinician.id, nowMs);
+    await note(db, actor, { patientId: null, subject: clinician.id, action: 'email-changed' });
+    const account = accountOf(clinician);
+    if (sendsMail(service)) {
+      await tellOfAccount(db, account, { news: 'email', nowMs }, service.reminderSecrets);
+    }
+    await followAddress(db, { ...account, email }, nowMs, service.reminderSecrets);
+    return true;
+  });
+}
+
+/** Under which name a page knows a sign-in: not its hash itself, which is what the database finds it by. */
+export function signInName(tokenHash: string): string {
+  return hashToken(tokenHash);
+}
+
+/** Ends another of the actor's sign-ins. @throws Refusal when there is none of this name */
+export async function endSignInNamed(
+  { store }: Service,
+  actor: SignedInActor,
+  { name, idleMs }: { name: string; idleMs: number },
+): Promise<void> {
+  const { clinician, nowMs } = actor;
+  await store.write(async (db) => {
+    const own = await signInsOf(db, clinician.id, { nowMs, idleMs });
+    const found = own.find(({ tokenHash }) => sameSecret(signInName(tokenHash), name));
+    if (found === undefined || found.tokenHash === actor.tokenHash) {
+      throw notFound('There is no such sign-in here');
+    }
+    await endSignIn(db, found.tokenHash);
+    await note(db, actor, { patientId: null, subject: clinician.id, action: 'sign-in-ended' });
+  });
+}
+
+/** Ends every sign-in of the actor's but this one. */
+export async function endOthers({ store }: Service, actor: SignedInActor): Promise<void> {
+  const { clinician, tokenHash } = actor;
+  await store.write(async (db) => {
+    await endOtherSignIns(db, clinician.id, tokenHash);
+    await note(db, actor, { patientId: null, subject: clinician.id, action: 'other-sign-ins-ended' });
+  });
+}
+
+/** Whether this installation can tell anybody by mail. */
+export function sendsMail({ channelNames }: Service): boolean {
+  return channelNames.has('mail');
+}
+
+function accountOf({ clinicId, id, email }: Clinician) {
+  return { clinicId, clinicianId: id, email };
+}

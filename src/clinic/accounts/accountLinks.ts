@@ -1,0 +1,84 @@
+import { tellOfAccount } from '../../reminders/accountNews.js';
+import { type AccountLink, keepAccountLink, useAccountLink } from '../../store/accounts/accountLinks.js';
+import { record } from '../../store/accounts/audit.js';
+import { setPassword } from '../../store/accounts/clinicians.js';
+import { colleaguesOf } from '../../store/accounts/colleagues.js';
+import { endAllSignIns } from '../../store/accounts/signInSessions.js';
+import { hashPassword } from './passwords.js';
+import { hashToken, newToken } from './tokens.js';
+import { notFound } from '../refusals.js';
+import type { Service } from '../../http/server/resources.js';
+import { sendsMail } from './account.js';
+import { type Actor, note, requireOwner } from '../actor.js';
+import { clearSecondStep } from './secondStep.js';
+
+/** A link for a new password works for so long. */
+export const accountLinkMs = 24 * 60 * 60_000;
+
+/**
+ * Makes a one-time link with which a colleague chooses a new password. Until it is used, nothing changes for them; they
+ * are told of it by mail.
+ *
+ * @returns the token in the link, which nobody can read again, and whose it is
+ * @throws Refusal for everyone but an owner, and for an account that is not there, has ended, or is the owner's own
+ */
+export async function makePasswordLink(
+  service: Service,
+  actor: Actor,
+  { colleagueId, clearsSecondStep }: { colleagueId: string; clearsSecondStep: boolean },
+): Promise<{ token: string; name: string }> {
+  requireOwner(actor);
+  const { clinicId, id: madeById } = actor.clinician;
+  const { nowMs } = actor;
+  const token = newToken();
+  return service.store.write(async (db) => {
+    const colleague = (await colleaguesOf(db, clinicId)).find(({ id }) => id === colleagueId);
+    if (colleague === undefined || colleague.endedAtMs !== null || colleague.id === madeById) {
+      throw notFound('There is no such account here');
+    }
+    await keepAccountLink(db, {
+      ...{ tokenHash: hashToken(token), clinicianId: colleagueId, madeById, clearsSecondStep },
+      ...{ nowMs, expiresAtMs: nowMs + accountLinkMs },
+    });
+    await note(db, actor, { patientId: null, subject: colleagueId, action: 'password-link-made' });
+    if (sendsMail(service)) {
+      const account = { clinicId, clinicianId: colleagueId, email: colleague.email };
+      await tellOfAccount(db, account, { news: 'reset-link', nowMs }, service.reminderSecrets);
+    }
+    return { token, name: colleague.name };
+  });
+}
+
+/**
+ * Sets a new password by a one-time link and signs the account out everywhere. The second step stays, unless the link
+ * was made to take it away.
+ *
+ * @returns whose account it is, or null when the link works no more
+ */
+export async function resetPassword(
+  service: Service,
+  { token, password, nowMs }: { token: string; password: string; nowMs: number },
+): Promise<AccountLink | null> {
+  const passwordHash = await hashPassword(password);
+  const link = await service.store.write(async (db) => {
+    const used = await useAccountLink(db, hashToken(token), nowMs);
+    if (used === null) return null;
+    const { clinicId, clinicianId, email } = used;
+    await setPassword(db, clinicianId, passwordHash);
+    await endAllSignIns(db, clinicianId);
+    const entry = { clinicId, clinicianId, patientId: null, subject: clinicianId, atMs: nowMs };
+    await record(db, { ...entry, action: 'password-reset' });
+    if (used.clearsSecondStep) {
+      await clearSecondStep(db, clinicianId, nowMs);
+      await record(db, { ...entry, action: 'second-step-removed' });
+    }
+    if (sendsMail(service)) {
+      const account = { clinicId, clinicianId, email };
+      await tellOfAccount(db, account, { news: 'password', nowMs }, service.reminderSecrets);
+    }
+    return used;
+  });
+  // Whoever forgot a password has mostly tried some: the new one must not wait for them.
+  if (link !== null) await service.limits.forget(link.email);
+  return link;
+}

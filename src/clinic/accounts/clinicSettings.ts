@@ -1,0 +1,28 @@
+import { z } from 'zod';
+import { changeClinicContact } from '../../store/accounts/clinics.js';
+import { text } from '../values.js';
+import type { Service } from '../../http/server/resources.js';
+import { type Actor, note, requireOwner } from '../actor.js';
+
+const number = text(40).regex(/^[\d\s()+/.-]*$/, { error: 'a phone number' });
+
+/** Whom listeners call, and when their notes are read; empty where there is none. */
+export const contactSchema = z.strictObject({
+  phone: number,
+  emergencyNumber: number,
+  notesReading: text(160).optional(),
+});
+
+/** @throws Refusal for everyone but an owner of the clinic */
+export async function setContact(
+  { store }: Service,
+  actor: Actor,
+  contact: z.infer<typeof contactSchema>,
+): Promise<void> {
+  requireOwner(actor);
+  const { clinicId } = actor.clinician;
+  await store.write(async (db) => {
+    await changeClinicContact(db, clinicId, contact);
+    await note(db, actor, { patientId: null, subject: clinicId, action: 'clinic-contact-changed' });
+  });
+}

@@ -1,0 +1,33 @@
+import { setWantsDigest } from '../../store/accounts/clinicians.js';
+import { addContact, contactsOf } from '../../store/people/contacts.js';
+import type { Db } from '../../store/engine/openStore.js';
+import type { Service } from '../../http/server/resources.js';
+import { type Actor, note } from '../actor.js';
+
+/** Whether the actor's own week comes by email from now on; whoever may only read may have it too. */
+export async function askForDigest(
+  { store, reminderSecrets }: Service,
+  actor: Actor,
+  wants: boolean,
+): Promise<void> {
+  const { id } = actor.clinician;
+  await store.write(async (db) => {
+    await setWantsDigest(db, id, wants);
+    if (wants) await standAgain(db, reminderSecrets, actor);
+    const action = wants ? 'digest-begun' : 'digest-ended';
+    await note(db, actor, { patientId: null, subject: id, action });
+  });
+}
+
+/** An address from which messages came back is tried again when its owner asks for it. */
+async function standAgain(
+  db: Db,
+  { unsubscribeHashOf }: Service['reminderSecrets'],
+  { clinician: { id, clinicId, email }, nowMs }: Actor,
+): Promise<void> {
+  const owner = { clinicianId: id };
+  const address = JSON.stringify(email.toLowerCase());
+  const own = (await contactsOf(db, clinicId, owner)).filter((each) => each.address === address);
+  if (own.length === 0) return;
+  await addContact(db, { clinicId, owner, channel: 'mail', address, unsubscribeHashOf, nowMs });
+}

@@ -1,0 +1,35 @@
+import { endAccessKey, makeAccessKey } from '../../store/accounts/accessKeys.js';
+import { hashToken, newToken } from './tokens.js';
+import { notFound } from '../refusals.js';
+import type { Service } from '../../http/server/resources.js';
+import { type Actor, note } from '../actor.js';
+
+/**
+ * Makes a key with which another program acts for the actor.
+ *
+ * @param mayWrite never more than the actor may
+ * @returns the key itself, which nobody can read again
+ */
+export async function makeKey(
+  { store }: Service,
+  actor: Actor,
+  { name, mayWrite }: { name: string; mayWrite: boolean },
+): Promise<string> {
+  const token = newToken();
+  const key = { tokenHash: hashToken(token), clinicianId: actor.clinician.id, name };
+  await store.write(async (db) => {
+    const id = await makeAccessKey(db, { ...key, mayWrite: mayWrite && actor.mayWrite, nowMs: actor.nowMs });
+    await note(db, actor, { patientId: null, subject: id, action: 'access-key-made' });
+  });
+  return token;
+}
+
+/** @throws Refusal when the actor has no such key */
+export async function endKey({ store }: Service, actor: Actor, id: string): Promise<void> {
+  await store.write(async (db) => {
+    if (!(await endAccessKey(db, actor.clinician.id, { id, nowMs: actor.nowMs }))) {
+      throw notFound('There is no such key here');
+    }
+    await note(db, actor, { patientId: null, subject: id, action: 'access-key-ended' });
+  });
+}

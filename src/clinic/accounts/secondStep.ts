@@ -1,0 +1,94 @@
+import { type Clinician, setTotpSecret, useTotpStep } from '../../store/accounts/clinicians.js';
+import type { Db } from '../../store/engine/openStore.js';
+import { replaceRecoveryCodes, useRecoveryCode } from '../../store/accounts/recoveryCodes.js';
+import { hashShortCode, newShortCode } from './shortCodes.js';
+import { totpStep } from './totp.js';
+import { type Fields, field } from '../../http/forms/fields.js';
+import type { Service } from '../../http/server/resources.js';
+import { type Actor, note } from '../actor.js';
+
+const recoveryCodeCount = 10;
+
+/** What was given for the second step. */
+export type SecondStep = 'not-set-up' | 'code' | 'recovery-code';
+
+/**
+ * Whether a form passes the second step of an account, using up the code or recovery code in it. A recovery code is
+ * hashed whatever else is right, so that the time it takes says nothing about the password.
+ *
+ * @param isKnown whether the password was right; nothing is used up otherwise
+ * @returns with what it was passed, or null
+ */
+export async function passSecondStep(
+  { store }: Service,
+  clinician: Clinician | null,
+  { isKnown, fields, nowMs }: { isKnown: boolean; fields: Fields; nowMs: number },
+): Promise<SecondStep | null> {
+  const recoveryCode = field(fields, 'recoveryCode');
+  const codeHash = recoveryCode === '' ? null : await hashShortCode(recoveryCode);
+  if (clinician === null || !isKnown) return null;
+  const { id, totpSecret } = clinician;
+  if (totpSecret === null) return 'not-set-up';
+  const step = totpStep(totpSecret, field(fields, 'code'), nowMs);
+  if (step !== null && (await store.write((db) => useTotpStep(db, id, step)))) return 'code';
+  if (codeHash === null) return null;
+  return store.write(async (db) => {
+    if (!(await useRecoveryCode(db, id, { codeHash, nowMs }))) return null;
+    const actor = { clinician, accessKeyId: null, mayWrite: true, nowMs };
+    await note(db, actor, { patientId: null, subject: id, action: 'recovery-code-used' });
+    return 'recovery-code';
+  });
+}
+
+/**
+ * Turns the second step on, with new recovery codes.
+ *
+ * @param step of the code that proved it, which does not work again
+ * @returns the recovery codes, which nobody can read again
+ */
+export async function turnOnSecondStep(
+  { store }: Service,
+  actor: Actor,
+  { secret, step }: { secret: string; step: number },
+): Promise<string[]> {
+  const { id } = actor.clinician;
+  const { codes, codeHashes } = await newRecoveryCodes();
+  await store.write(async (db) => {
+    await setTotpSecret(db, id, secret);
+    await useTotpStep(db, id, step);
+    await replaceRecoveryCodes(db, id, { codeHashes, nowMs: actor.nowMs });
+    await note(db, actor, { patientId: null, subject: id, action: 'second-step-set-up' });
+  });
+  return codes;
+}
+
+/** Turns the second step off; its recovery codes go with it. */
+export async function turnOffSecondStep({ store }: Service, actor: Actor): Promise<void> {
+  const { id } = actor.clinician;
+  await store.write(async (db) => {
+    await clearSecondStep(db, id, actor.nowMs);
+    await note(db, actor, { patientId: null, subject: id, action: 'second-step-removed' });
+  });
+}
+
+/** Takes the second step of an account away with its recovery codes, in a transaction. */
+export async function clearSecondStep(db: Db, clinicianId: string, nowMs: number): Promise<void> {
+  await setTotpSecret(db, clinicianId, null);
+  await replaceRecoveryCodes(db, clinicianId, { codeHashes: [], nowMs });
+}
+
+/** Makes new recovery codes; the earlier ones stop working. @returns them, which nobody can read again */
+export async function remakeRecoveryCodes({ store }: Service, actor: Actor): Promise<string[]> {
+  const { id } = actor.clinician;
+  const { codes, codeHashes } = await newRecoveryCodes();
+  await store.write(async (db) => {
+    await replaceRecoveryCodes(db, id, { codeHashes, nowMs: actor.nowMs });
+    await note(db, actor, { patientId: null, subject: id, action: 'recovery-codes-made' });
+  });
+  return codes;
+}
+
+async function newRecoveryCodes(): Promise<{ codes: string[]; codeHashes: string[] }> {
+  const codes = Array.from({ length: recoveryCodeCount }, newShortCode);
+  return { codes, codeHashes: await Promise.all(codes.map(hashShortCode)) };
+}

@@ -1,0 +1,41 @@
+import { type AuditEntry, record } from '../store/accounts/audit.js';
+import type { Clinician } from '../store/accounts/clinicians.js';
+import type { Db } from '../store/engine/openStore.js';
+import { isoDay } from '../text/dates.js';
+import { notAllowed } from './refusals.js';
+
+/** Who does something, on a page or through another program, and when. */
+export type Actor = {
+  clinician: Clinician;
+  /** The key of the program that acts for her; null on a page. */
+  accessKeyId: string | null;
+  /** Whether this request may change anything. */
+  mayWrite: boolean;
+  /** Epoch milliseconds. */
+  nowMs: number;
+};
+
+/** @throws Refusal for somebody, or a key, that may only read */
+export function requireMayWrite({ mayWrite }: Actor): void {
+  if (!mayWrite) throw notAllowed('This account may read, but not change anything');
+}
+
+/** @throws Refusal for everyone but an owner of the clinic */
+export function requireOwner({ clinician }: Actor): void {
+  if (clinician.role !== 'owner') throw notAllowed('Only an owner of the clinic may do this');
+}
+
+/** The day that it is for an actor's clinic, as ISO date. */
+export function dayOf({ nowMs, clinician }: Actor): string {
+  return isoDay(nowMs, clinician.clinicZone);
+}
+
+/** Puts what an actor did on the trail, in the transaction that does it. */
+export function note(
+  db: Db,
+  { clinician, accessKeyId, nowMs }: Actor,
+  what: Pick<AuditEntry, 'patientId' | 'subject' | 'action'>,
+): Promise<void> {
+  const { clinicId, id: clinicianId } = clinician;
+  return record(db, { clinicId, clinicianId, accessKeyId, atMs: nowMs, ...what });
+}

@@ -1,0 +1,247 @@
+import { z } from 'zod';
+import { inputError } from '../../errors/stillcountError.js';
+import { adviceFor } from '../../followup/advice.js';
+import type { Advised, ExerciseAdvice, ProgramAdvice } from '../../followup/adviceParts.js';
+import type { History } from '../../followup/history.js';
+import { type AnsweredAdvice, adviceAnswersOf, keepAdviceAnswer } from '../../store/followup/adviceAnswers.js';
+import { draftAt, keepDraft } from '../../store/prescribing/drafts.js';
+import { openWarningSince } from '../../store/listening/listeningRecords.js';
+import { lockPatient } from '../../store/attention/lockPatient.js';
+import { unreadNotesOf } from '../../store/followup/notes.js';
+import type { Db } from '../../store/engine/openStore.js';
+import type { Patient } from '../../store/people/patients.js';
+import { type SignedVersion, versionsOf } from '../../store/prescribing/prescriptions.js';
+import { historyOf } from './historyOf.js';
+import { readKeptAdvice } from './storedAdvice.js';
+import { parsedForm, reasonSchema } from '../values.js';
+import type { Content } from '../screening/findings.js';
+import type { Service } from '../../http/server/resources.js';
+import { type Actor, note, requireMayWrite } from '../actor.js';
+import { type Signed, sign } from '../prescribing/signing.js';
+import { draftPlace } from '../prescribing/drafts.js';
+
+/** What is advised about a patient now, and what clinicians said to earlier advice, the newest first. */
+export type AdviceNow = {
+  history: History;
+  programs: readonly ProgramAdvice[];
+  answers: Awaited<ReturnType<typeof adviceAnswersOf>>;
+};
+
+/** A piece of advice as a form names it. */
+export type AdviceNamed = {
+  prescriptionId: string;
+  versionNumber: number;
+  /** Null for advice on the whole program. */
+  exerciseIndex: number | null;
+  /** What the page showed: advice that has changed since is not answered. */
+  key: string;
+};
+
+/** @param history when the caller has it already */
+export async function adviceNow(
+  service: Service,
+  clinicId: string,
+  patientId: string,
+  history?: History,
+): Promise<AdviceNow> {
+  const known = history ?? (await historyOf(service, clinicId, patientId));
+  return {
+    history: known,
+    programs: adviceFor(known, service.workshop.progression),
+    answers: await service.store.read((db) => adviceAnswersOf(db, patientId)),
+  };
+}
+
+/**
+ * Accepts a step up or down: signs the next version with exactly that dose. Everything that signing asks is asked; the
+ * answer is kept with the signature or not at all. Sent twice, it is signed once.
+ *
+ * @throws Refusal for somebody who may only read; StillcountError kind `input` when this is no longer what is advised,
+ *   when she has unsigned work on the program, and as for {@link sign}
+ */
+export async function acceptAdvice(
+  service: Service,
+  actor: Actor,
+  patient: Patient,
+  named: AdviceNamed,
+  reason: string,
+): Promise<Signed> {
+  requireMayWrite(actor);
+  const now = await adviceNow(service, actor.clinician.clinicId, patient.id);
+  const before = now.answers.find((answer) => isAbout(answer, named) && answer.answer === 'accepted');
+  if (before?.newVersionNumber != null && before.clinicianId === actor.clinician.id) {
+    return { kind: 'signed', prescriptionId: named.prescriptionId, number: before.newVersionNumber };
+  }
+  const { advice, content } = await stepAdvised(service, now, named);
+  const subject = { patient, prescriptionId: named.prescriptionId };
+  const work = { ...subject, basedOn: named.versionNumber, content: withDose(content, advice), workId: null };
+  return sign(service, actor, work, reason, async (db, newVersionNumber) => {
+    // One may have come since the advice was worked out; the patient is locked, as whoever keeps a sign locks them.
+    if ((await openWarningSince(db, patient.id)) !== null) throw changed();
+    if (advice.kind === 'step-up' && (await unreadNotesOf(db, patient.id)).length > 0) throw changed();
+    await requireNoDraft(db, actor, subject);
+    const answer = answerFor(named, advice, { answer: 'accepted', reason, newVersionNumber });
+    await keepAdviceAnswer(db, { ...answer, ...whoAndWhom(actor, patient) });
+    await note(db, actor, {
+      patientId: patient.id,
+      subject: named.prescriptionId,
+      action: 'advice-answered',
+    });
+  });
+}
+
+/**
+ * Puts what is advised into her unsigned work, for her to change. Errors as for {@link acceptAdvice}.
+ *
+ * @returns the address of the page on which she goes on
+ */
+export async function editAdvice(
+  service: Service,
+  actor: Actor,
+  patient: Patient,
+  named: AdviceNamed,
+): Promise<string> {
+  requireMayWrite(actor);
+  const now = await adviceNow(service, actor.clinician.clinicId, patient.id);
+  const { advice, content } = await stepAdvised(service, now, named);
+  const subject = { patient, prescriptionId: named.prescriptionId };
+  await service.store.write(async (db) => {
+    await lockPatient(db, patient.id);
+    await requireNoDraft(db, actor, subject);
+    const draft = { content: JSON.stringify(withDose(content, advice)), basedOnNumber: named.versionNumber };
+    await keepDraft(db, draftPlace(actor, subject), { ...draft, updatedAtMs: actor.nowMs });
+    const answer = answerFor(named, advice, { answer: 'edited', reason: '', newVersionNumber: null });
+    await keepAdviceAnswer(db, { ...answer, ...whoAndWhom(actor, patient) });
+    await note(db, actor, {
+      patientId: patient.id,
+      subject: named.prescriptionId,
+      action: 'advice-answered',
+    });
+  });
+  return `/prescriptions/${named.prescriptionId}/change`;
+}
+
+/**
+ * Keeps why advice is not followed, or what she found when she looked at what was to be looked at.
+ *
+ * @throws Refusal for somebody who may only read; StillcountError kind `input` without a sentence, or when this is no
+ *   longer what is advised
+ */
+export async function noteOnAdvice(
+  service: Service,
+  actor: Actor,
+  patient: Patient,
+  named: AdviceNamed,
+  { answer, reason }: { answer: 'declined' | 'looked-at'; reason: string },
+): Promise<void> {
+  requireMayWrite(actor);
+  parsedForm(z.object({ reason: reasonSchema }), { reason });
+  const now = await adviceNow(service, actor.clinician.clinicId, patient.id);
+  const advice = adviceNamed(now, named);
+  if ((advice.kind === 'review') !== (answer === 'looked-at') || advice.kind === 'stay') throw changed();
+  await service.store.write(async (db) => {
+    await lockPatient(db, patient.id);
+    const isSaidAgain = (await adviceAnswersOf(db, patient.id)).some(
+      (before) =>
+        isAbout(before, named) &&
+        before.answer === answer &&
+        before.reason === reason &&
+        before.clinicianId === actor.clinician.id,
+    );
+    if (isSaidAgain) return;
+    const kept = answerFor(named, advice, { answer, reason, newVersionNumber: null });
+    await keepAdviceAnswer(db, { ...kept, ...whoAndWhom(actor, patient) });
+    await note(db, actor, {
+      patientId: patient.id,
+      subject: named.prescriptionId,
+      action: 'advice-answered',
+    });
+  });
+}
+
+/** What a version becomes when advice is followed: the numbers that differ, and nothing else. */
+export function withDose(content: Content, { exerciseIndex, dose, to }: ExerciseAdvice): Content {
+  const program = programSchema.parse(content.program);
+  const changes = Object.entries(to ?? {}).filter(([key, value]) => dose[key] !== value);
+  const exercises = program.exercises.map((entry, index) =>
+    index === exerciseIndex ? { ...entry, dose: { ...entry.dose, ...Object.fromEntries(changes) } } : entry,
+  );
+  return { ...content, program: { ...program, exercises } };
+}
+
+/** As much of a program as has to be known to change a dose; it was checked whole when it was signed. */
+const programSchema = z.looseObject({
+  exercises: z.array(z.looseObject({ dose: z.record(z.string(), z.unknown()).optional() })),
+});
+
+/** The version that is in force, with its content. */
+export async function newestOf({ store }: Service, prescriptionId: string): Promise<SignedVersion> {
+  const [newest] = await store.read((db) => versionsOf(db, prescriptionId));
+  if (newest === undefined) throw new RangeError('a prescription has at least one version');
+  return newest;
+}
+
+/** Whether an answer was given to a piece of advice as it stands now. */
+export function isAbout(answer: AnsweredAdvice, named: AdviceNamed): boolean {
+  return (
+    answer.prescriptionId === named.prescriptionId &&
+    answer.versionNumber === named.versionNumber &&
+    answer.exerciseIndex === named.exerciseIndex &&
+    readKeptAdvice(answer.advice).key === named.key
+  );
+}
+
+async function stepAdvised(
+  service: Service,
+  now: AdviceNow,
+  named: AdviceNamed,
+): Promise<{ advice: ExerciseAdvice; content: Content }> {
+  const advice = adviceNamed(now, named);
+  if (!('to' in advice) || advice.to === null) throw changed();
+  const newest = await newestOf(service, named.prescriptionId);
+  if (newest.number !== named.versionNumber || newest.content === null) throw changed();
+  return { advice, content: JSON.parse(newest.content) };
+}
+
+function adviceNamed({ programs }: AdviceNow, named: AdviceNamed): Advised | ExerciseAdvice {
+  const program = programs.find(({ prescriptionId }) => prescriptionId === named.prescriptionId);
+  const advice =
+    named.exerciseIndex === null
+      ? program?.whole
+      : program?.exercises.find(({ exerciseIndex }) => exerciseIndex === named.exerciseIndex);
+  if (advice === undefined || advice.key !== named.key) throw changed();
+  if (program?.versionNumber !== named.versionNumber) throw changed();
+  return advice;
+}
+
+function changed() {
+  return inputError({
+    message: 'this is not what is advised any more: something was reported or signed meanwhile',
+    hint: 'look at what is advised now',
+  });
+}
+
+/** Signing drops her unsigned work on a program, which may hold more than this one step. */
+async function requireNoDraft(
+  db: Db,
+  actor: Actor,
+  subject: { patient: Patient; prescriptionId: string },
+): Promise<void> {
+  if ((await draftAt(db, draftPlace(actor, subject))) === null) return;
+  throw inputError({
+    message: 'you have unsigned work on this program',
+    hint: 'sign it or throw it away first',
+  });
+}
+
+function answerFor(
+  { prescriptionId, versionNumber, exerciseIndex }: AdviceNamed,
+  advice: Advised,
+  said: Pick<AnsweredAdvice, 'answer' | 'reason' | 'newVersionNumber'>,
+): Omit<AnsweredAdvice, 'atMs'> {
+  return { prescriptionId, versionNumber, exerciseIndex, advice: JSON.stringify(advice), ...said };
+}
+
+function whoAndWhom({ clinician, nowMs }: Actor, patient: Patient) {
+  return { clinicianId: clinician.id, patientId: patient.id, atMs: nowMs };
+}

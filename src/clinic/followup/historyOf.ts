@@ -1,0 +1,145 @@
+import type { History, ProgramHistory, VersionHistory, WarningGiven } from '../../followup/history.js';
+import { outcomesOf, type SlotCheckIn } from '../../followup/outcomes.js';
+import type { Listened } from '../../listening/listened.js';
+import { checkInAnswersSchema, easierChoices } from '../../listening/report.js';
+import { type ReadPrescription, type Timetable, weekdays } from '../../prescription/content.js';
+import { occurrencesOf } from '../../schedule/calendar.js';
+import { timesOn, weekdaysOffered } from '../../schedule/slots.js';
+import { listenedOf } from '../../store/listening/listened.js';
+import type { Warning } from '../../store/listening/listeningRecords.js';
+import { unreadNotesOf } from '../../store/followup/notes.js';
+import type { SignedVersion } from '../../store/prescribing/prescriptions.js';
+import { type Reported, type ReportedCheckIn, reportedOf } from '../../store/listening/reported.js';
+import { easierLength } from '../listening/easierOffers.js';
+import { type Plans, readPlans } from '../listening/readPlans.js';
+import { programOfSession, type SessionPlace } from '../listening/sessions.js';
+import { readSigns } from '../listening/signs.js';
+import type { Service } from '../../http/server/resources.js';
+
+const dayMs = 24 * 60 * 60_000;
+/** A week of days can still be chosen among those to come. */
+const aheadDays = 6;
+
+/**
+ * What happened with a patient so far, of all programs, for the rules of the follow-up.
+ *
+ * @throws RangeError when the clinic has no such patient
+ */
+export async function historyOf(service: Service, clinicId: string, patientId: string): Promise<History> {
+  const { store } = service;
+  const nowMs = service.now();
+  const plans = await store.read((db) => readPlans(db, clinicId, patientId));
+  const listened = await store.read((db) => listenedOf(db, patientId));
+  const reported = await store.read((db) => reportedOf(db, patientId));
+  const programs: ProgramHistory[] = [];
+  // The store has the newest first.
+  for (const program of [...plans.programs].reverse()) {
+    programs.push(await programHistory(service, program, { nowMs, plans, listened, reported }));
+  }
+  const unread = await store.read((db) => unreadNotesOf(db, patientId));
+  return { zone: plans.patient.zone, nowMs, programs, unreadNotesAtMs: unread.map(({ atMs }) => atMs) };
+}
+
+type Known = { nowMs: number; plans: Plans; listened: readonly Listened[]; reported: Reported };
+
+async function programHistory(
+  service: Service,
+  { prescription, versions: signed, history }: Plans['programs'][number],
+  { nowMs, plans, listened, reported }: Known,
+): Promise<ProgramHistory> {
+  const { id, title, state } = prescription;
+  const isOwn = ({ prescriptionId }: { prescriptionId: string }) => prescriptionId === id;
+  const own = listened.filter(isOwn);
+  const versions: VersionHistory[] = [];
+  for (const version of [...signed].reverse()) {
+    const planned = history.versions.find(({ number }) => number === version.number);
+    versions.push(
+      await versionHistory(service, id, { version, timetable: planned?.timetable, listened: own }),
+    );
+  }
+  const firstMs = Math.min(nowMs, ...versions.map(({ signedAtMs }) => signedAtMs));
+  const backDays = Math.ceil((nowMs - firstMs) / dayMs) + 1;
+  return {
+    prescriptionId: id,
+    title,
+    state,
+    versions,
+    outcomes: outcomesOf({
+      ...{ prescriptionId: id, zone: history.zone, nowMs, versions, listened: own },
+      occurrences: occurrencesOf(history, nowMs, { backDays, aheadDays }),
+      checkIns: reported.checkIns.filter(isOwn).map(checkInOf),
+      putOff: reported.putOff,
+      fetchedSlots: new Set(reported.fetched.filter(isOwn).map(({ slot }) => slot)),
+    }),
+    warnings: plans.warnings.map((warning) => warningOf(warning, id)).sort((a, b) => a.atMs - b.atMs),
+  };
+}
+
+async function versionHistory(
+  service: Service,
+  prescriptionId: string,
+  {
+    version,
+    timetable,
+    listened,
+  }: { version: SignedVersion; timetable: Timetable | undefined; listened: readonly Listened[] },
+): Promise<VersionHistory> {
+  const { versions, lengths, workshop } = service;
+  const { number, signedAtMs } = version;
+  const known = {
+    number,
+    signedAtMs,
+    sessionsAWeek: timetable === undefined ? 0 : sessionsAWeekOf(timetable),
+  };
+  const read = versions.read(prescriptionId, version);
+  const unreadable = { ...known, exercises: null, durationMs: null, exerciseEndsMs: [] };
+  if (read === null) return unreadable;
+  const { program } = read;
+  // Words become fewer as the number grows: the first one that was heard of a version stands for all.
+  const heard = listened.filter(({ versionNumber }) => versionNumber === number);
+  const sessionNumber =
+    heard.length === 0 ? program.session.number : Math.min(...heard.map((each) => each.sessionNumber));
+  const place = { prescriptionId, versionNumber: number, sessionNumber };
+  const length = await lengths.latelyOrNull(workshop, programOfSession(program, sessionNumber), place);
+  if (length === null) return unreadable;
+  const easier = await easierHeard(service, read, { place, heard });
+  return { ...known, exercises: program.exercises, ...length, easier };
+}
+
+/** Only of those that were heard: to lay a session out takes time, and most choose the whole one. */
+async function easierHeard(
+  service: Service,
+  read: ReadPrescription,
+  { place, heard }: { place: SessionPlace; heard: readonly Listened[] },
+): Promise<NonNullable<VersionHistory['easier']>> {
+  const easier: VersionHistory['easier'] = {};
+  for (const choice of easierChoices) {
+    if (!heard.some((each) => each.choice === choice)) continue;
+    const length = await easierLength(service, read, { ...place, choice });
+    if (length !== null) easier[choice] = length;
+  }
+  return easier;
+}
+
+/** Where the listener is free to choose days, those are taken to be like the others. */
+function sessionsAWeekOf(timetable: Timetable): number {
+  const offered = weekdaysOffered(timetable).length;
+  const all = weekdays.reduce((sum, weekday) => sum + timesOn(timetable, weekday).length, 0);
+  return offered <= timetable.daysAWeek ? all : Math.round((all * timetable.daysAWeek) / offered);
+}
+
+function checkInOf({ id, atMs, answers, caregiverId, slot, versionNumber }: ReportedCheckIn): SlotCheckIn {
+  return {
+    ...{ id, atMs, caregiverId, slot, versionNumber },
+    answers: checkInAnswersSchema.parse(JSON.parse(answers)),
+  };
+}
+
+function warningOf(warning: Warning, prescriptionId: string): WarningGiven {
+  return {
+    atMs: warning.atMs,
+    versionNumber: warning.prescriptionId === prescriptionId ? warning.versionNumber : null,
+    signs: readSigns(warning.signs),
+    answeredAtMs: warning.answer?.atMs ?? null,
+  };
+}

@@ -1,0 +1,167 @@
+import { z } from 'zod';
+import { inputError, type StillcountError } from '../../errors/stillcountError.js';
+import { type Entry, judgeEntry } from '../../followup/measureEntry.js';
+import type { Measure } from '../../followup/measures.js';
+import type { Reading } from '../../followup/typedValue.js';
+import { numberText } from '../../followup/units.js';
+import { isoDayIn } from '../../schedule/wallClock.js';
+import { lockPatient } from '../../store/attention/lockPatient.js';
+import { keepMeasure, withdrawMeasure } from '../../store/followup/measures.js';
+import type { Db } from '../../store/engine/openStore.js';
+import type { Patient } from '../../store/people/patients.js';
+import { type Measured, measuredOf } from './measured.js';
+import { parsedForm, reasonSchema, text } from '../values.js';
+import { notFound } from '../refusals.js';
+import type { Service } from '../../http/server/resources.js';
+import type { Words } from '../../text/words.js';
+import { type Actor, dayOf, note, requireMayWrite } from '../actor.js';
+import { ownPatient } from '../people/openRecord.js';
+
+/** Nobody who is measured is older. */
+const mostYears = 120;
+
+export const measureEntrySchema = z.strictObject({
+  /** Made up by the page, so that sending it twice keeps one value. */
+  entryId: z.uuid(),
+  measureId: z.string().max(100),
+  /** As it was typed. */
+  value: text(60),
+  takenOn: z.iso.date({ error: 'a day such as 2026-11-25' }),
+  note: text(300).default(''),
+  /** The value, in the unit of the measure, that was asked about and found right; empty when nothing was asked. */
+  confirmed: text(60).default(''),
+});
+export type MeasureEntry = z.infer<typeof measureEntrySchema>;
+
+/** What became of an entry: kept, or asked about first. */
+export type Entered =
+  | { kind: 'kept' }
+  | { kind: 'several'; measure: Measure; readings: readonly Reading[] }
+  | { kind: 'unusual'; measure: Measure; value: number; why: 'range' | 'step'; before: number | null };
+
+/**
+ * Keeps a value for a patient, or says what has to be asked first. Nothing that was typed is ever changed.
+ *
+ * @throws Refusal for somebody who may only read, or when there is no such person; StillcountError kind `input` for a
+ *   value that cannot be, a measure that is not taken, or a day that is yet to come
+ */
+export async function enterMeasure(
+  service: Service,
+  actor: Actor,
+  patientId: string,
+  entry: MeasureEntry,
+): Promise<Entered> {
+  requireMayWrite(actor);
+  return service.store.write(async (db) => {
+    const taking = await beginTaking(db, service, actor, { patientId, takenOn: entry.takenOn });
+    const judged = judgeTyped(taking, entry);
+    if (judged.kind !== 'right') return judged;
+    await keepTaken(db, actor, { patientId, entry, value: judged.value });
+    return { kind: 'kept' };
+  });
+}
+
+/** What is measured of a patient on a day, as it stands before a value is taken. */
+export type Taking = { measured: readonly Measured[]; takenOn: string; words: Words };
+
+/** Locks the patient and reads what is measured, once for every value of a form. */
+export async function beginTaking(
+  db: Db,
+  service: Service,
+  actor: Actor,
+  { patientId, takenOn }: { patientId: string; takenOn: string },
+): Promise<Taking> {
+  const { words } = service;
+  const patient = await ownPatient(db, actor, patientId);
+  await lockPatient(db, patientId);
+  requireDay(takenOn, { patient, actor, words });
+  const measured = await measuredOf(db, service, { clinicId: actor.clinician.clinicId, patient });
+  return { measured, takenOn, words };
+}
+
+/**
+ * The value that was typed, or what has to be asked first.
+ *
+ * @throws StillcountError kind `input` for a value that cannot be, and a measure that is not taken
+ */
+export function judgeTyped(
+  { measured, takenOn, words }: Taking,
+  { entryId, measureId, value: typed, confirmed }: MeasureEntry,
+): Exclude<Entered, { kind: 'kept' }> | { kind: 'right'; value: number } {
+  const found = measured.find(({ measure, isOpen }) => isOpen && measure.id === measureId);
+  if (found === undefined) throw inputError({ path: 'measureId', message: words.measuring.faults.noMeasure });
+  const { measure, standing } = found;
+  const before = standing.findLast((each) => each.takenOn <= takenOn && each.id !== entryId)?.value ?? null;
+  const judged = judgeEntry(measure, typed, before);
+  if (judged.kind === 'refused') throw refusedValue(judged, { measure, typed, words });
+  if (judged.kind === 'several') return { kind: 'several', measure, readings: judged.readings };
+  const { value } = judged;
+  if (judged.kind === 'unusual' && confirmed !== String(value)) {
+    return { kind: 'unusual', measure, value, why: judged.why, before };
+  }
+  return { kind: 'right', value };
+}
+
+/** Keeps a value that was found right, once for its entry. */
+export async function keepTaken(
+  db: Db,
+  actor: Actor,
+  { patientId, entry, value }: { patientId: string; entry: MeasureEntry; value: number },
+): Promise<void> {
+  const { entryId: id, measureId, takenOn } = entry;
+  const kept = await keepMeasure(db, {
+    ...{ id, patientId, measureId, value, entered: entry.value.trim(), takenOn, note: entry.note },
+    ...{ clinicianId: actor.clinician.id, nowMs: actor.nowMs },
+  });
+  if (kept.isNew) await note(db, actor, { patientId, subject: kept.id, action: 'measure-entered' });
+}
+
+/**
+ * Strikes a value out; it stays in the record with the reason.
+ *
+ * @throws Refusal as {@link enterMeasure}, or when there is no such value that stands; StillcountError kind `input`
+ *   without a reason
+ */
+export async function strikeOut(
+  { store }: Service,
+  actor: Actor,
+  patientId: string,
+  { id, reason }: { id: string; reason: string },
+): Promise<void> {
+  requireMayWrite(actor);
+  parsedForm(z.object({ reason: reasonSchema }), { reason });
+  await store.write(async (db) => {
+    await ownPatient(db, actor, patientId);
+    await lockPatient(db, patientId);
+    const withdrawn = { id, reason, clinicianId: actor.clinician.id, nowMs: actor.nowMs };
+    if (!(await withdrawMeasure(db, patientId, withdrawn))) throw notFound('There is no such value here');
+    await note(db, actor, { patientId, subject: id, action: 'measure-withdrawn' });
+  });
+}
+
+function requireDay(
+  takenOn: string,
+  { patient, actor, words }: { patient: Patient; actor: Actor; words: Words },
+): void {
+  const { faults } = words.measuring;
+  // It may be tomorrow already where the clinic is, or where the patient is.
+  const today = [dayOf(actor), isoDayIn(actor.nowMs, patient.zone)].sort().at(-1) ?? '';
+  if (takenOn > today) throw inputError({ path: 'takenOn', message: faults.toCome, found: takenOn });
+  const firstYear = patient.birthYear ?? Number(today.slice(0, 4)) - mostYears;
+  if (Number(takenOn.slice(0, 4)) < firstYear) {
+    throw inputError({ path: 'takenOn', message: faults.tooEarly, found: takenOn });
+  }
+}
+
+function refusedValue(
+  { why }: Extract<Entry, { kind: 'refused' }>,
+  { measure, typed, words }: { measure: Measure; typed: string; words: Words },
+): StillcountError {
+  const { plausible, unit, otherUnits } = measure;
+  const units = [unit === '' ? words.measuring.plainNumber : unit, ...otherUnits].join(', ');
+  const range = `${numberText(plausible.least, 2)}\u2013${numberText(plausible.most, 2)} ${unit}`.trim();
+  const message = words.measuring.refusals[why];
+  if (why === 'empty') return inputError({ path: 'value', message });
+  const allowed = why === 'not-plausible' || why === 'not-whole' ? range : units;
+  return inputError({ path: 'value', message, found: typed, allowed });
+}

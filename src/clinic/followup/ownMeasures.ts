@@ -1,0 +1,126 @@
+import { z } from 'zod';
+import { inputError } from '../../errors/stillcountError.js';
+import { readTyped } from '../../followup/typedValue.js';
+import { lockClinic } from '../../store/accounts/clinics.js';
+import { betterDirections } from '../../store/schema/followUpSchema.js';
+import { lockPatient } from '../../store/attention/lockPatient.js';
+import { addOwnMeasure, endOwnMeasure } from '../../store/followup/measures.js';
+import type { Db } from '../../store/engine/openStore.js';
+import { searchNameOf } from '../../store/people/patients.js';
+import { measuredOf } from './measured.js';
+import { line, parsedForm, text } from '../values.js';
+import { notFound } from '../refusals.js';
+import type { Service } from '../../http/server/resources.js';
+import { type Actor, note, requireMayWrite } from '../actor.js';
+import { ownPatient } from '../people/openRecord.js';
+
+/** Of the clinic and of one patient together: more would be no list. */
+const mostOwn = 60;
+/** Any number that a page can show. */
+const anyNumber = { unit: '', otherUnits: [], plausible: { least: -1_000_000, most: 1_000_000 } };
+
+const name = line(60);
+const ownMeasureSchema = z.strictObject({
+  name,
+  unit: text(20),
+  better: z.enum(betterDirections, { error: 'please choose one' }),
+});
+
+/**
+ * Adds an activity that a patient chose, from 0 to 10.
+ *
+ * @throws Refusal for somebody who may only read, or when there is no such person; StillcountError kind `input` without
+ *   a name, or with one that is there already
+ */
+export async function addActivity(
+  service: Service,
+  actor: Actor,
+  patientId: string,
+  typed: { name: string },
+): Promise<void> {
+  requireMayWrite(actor);
+  const activity = parsedForm(z.object({ name }), typed);
+  const { plausible, unit, better } = service.workshop.measures.activity;
+  await service.store.write(async (db) => {
+    await requireRoom(db, service, actor, { patientId, name: activity.name });
+    const { clinicId, id: clinicianId } = actor.clinician;
+    const added = { ...activity, ...plausible, unit, better, clinicId, clinicianId, patientId };
+    const id = await addOwnMeasure(db, { ...added, nowMs: actor.nowMs });
+    await note(db, actor, { patientId, subject: id, action: 'activity-added' });
+  });
+}
+
+/**
+ * Adds a measure for everybody in the clinic's care. Errors as for {@link addActivity}, and for a unit or numbers that
+ * cannot be read.
+ *
+ * @param patientId whose page it is added on
+ */
+export async function addOwn(
+  service: Service,
+  actor: Actor,
+  patientId: string,
+  typed: { name: string; unit: string; least: string; most: string; better: string },
+): Promise<void> {
+  requireMayWrite(actor);
+  const { least: leastTyped, most: mostTyped, ...texts } = typed;
+  const own = parsedForm(ownMeasureSchema, texts);
+  const { faults } = service.words.measuring;
+  if (!/^([^\d\s.,/+-]\D*)?$/.test(own.unit)) throw inputError({ path: 'unit', message: faults.badUnit });
+  const numberOf = (path: string, value: string) => {
+    const read = readTyped(value, anyNumber);
+    if (read.kind !== 'one') throw inputError({ path, message: faults.noNumber, found: value });
+    return read.value;
+  };
+  const [least, most] = [numberOf('least', leastTyped), numberOf('most', mostTyped)];
+  if (least >= most) throw inputError({ path: 'most', message: faults.inOrder, found: mostTyped });
+  await service.store.write(async (db) => {
+    const { clinicId, id: clinicianId } = actor.clinician;
+    // On whoever's page it is added, one of its name is enough.
+    await lockClinic(db, clinicId);
+    await requireRoom(db, service, actor, { patientId, name: own.name });
+    const added = { ...own, least, most, patientId: null, clinicId, clinicianId, nowMs: actor.nowMs };
+    const id = await addOwnMeasure(db, added);
+    await note(db, actor, { patientId: null, subject: id, action: 'own-measure-added' });
+  });
+}
+
+/** Nothing more is entered for it; what was stays. @throws Refusal as {@link addActivity}, or when there is none */
+export async function stopOwn(service: Service, actor: Actor, patientId: string, id: string): Promise<void> {
+  requireMayWrite(actor);
+  await service.store.write(async (db) => {
+    const patient = await ownPatient(db, actor, patientId);
+    const { clinicId } = actor.clinician;
+    const all = await measuredOf(db, service, { clinicId, patient });
+    const found = all.find(({ measure }) => measure.id === id);
+    if (
+      found === undefined ||
+      !(await endOwnMeasure(db, { clinicId, patientId }, { id, nowMs: actor.nowMs }))
+    ) {
+      throw notFound('There is no such measure here');
+    }
+    const isActivity = found.kind === 'activity';
+    const about = isActivity ? patientId : null;
+    const action = isActivity ? 'activity-ended' : 'own-measure-ended';
+    await note(db, actor, { patientId: about, subject: id, action });
+  });
+}
+
+async function requireRoom(
+  db: Db,
+  service: Service,
+  actor: Actor,
+  { patientId, name: added }: { patientId: string; name: string },
+): Promise<void> {
+  const patient = await ownPatient(db, actor, patientId);
+  await lockPatient(db, patientId);
+  const { clinicId } = actor.clinician;
+  const open = (await measuredOf(db, service, { clinicId, patient })).filter(({ isOpen }) => isOpen);
+  const { faults } = service.words.measuring;
+  if (open.some(({ measure }) => searchNameOf(measure.name) === searchNameOf(added))) {
+    throw inputError({ path: 'name', message: faults.sameName, found: added });
+  }
+  if (open.filter(({ kind }) => kind !== 'catalogue').length >= mostOwn) {
+    throw inputError({ path: 'name', message: faults.tooMany });
+  }
+}

@@ -1,0 +1,47 @@
+import { z } from 'zod';
+import { lockPatient } from '../../store/attention/lockPatient.js';
+import { markNotesRead, unreadNotesOf } from '../../store/followup/notes.js';
+import { patientChanged } from '../../store/attention/patientChanged.js';
+import { parsedForm, reasonSchema } from '../values.js';
+import { conflict, notAllowed } from '../refusals.js';
+import type { Service } from '../../http/server/resources.js';
+import { type Actor, note, requireMayWrite } from '../actor.js';
+import { ownPatient } from '../people/openRecord.js';
+
+const mostAtOnce = 1_000;
+const findingSchema = z.object({ found: reasonSchema });
+
+/**
+ * Writes down that a clinician has read notes of a patient: those that the page showed, so that one that came meanwhile
+ * goes on waiting. Reading one twice changes nothing. A note that may name a warning sign is read by itself, with what
+ * was found: a fall that somebody only mentioned is not to be passed with one touch.
+ *
+ * @throws Refusal for somebody who may only read, or for another program; StillcountError kind `input` where it is not
+ *   said what was found about a sign
+ */
+export async function readNotes(
+  service: Service,
+  actor: Actor,
+  patientId: string,
+  { checkInIds, found }: { checkInIds: readonly string[]; found: string },
+): Promise<void> {
+  requireMayWrite(actor);
+  if (actor.accessKeyId !== null) throw notAllowed('Only a clinician reads a note, on its page');
+  await service.store.write(async (db) => {
+    await ownPatient(db, actor, patientId);
+    await lockPatient(db, patientId);
+    const asked = (await unreadNotesOf(db, patientId)).filter(({ checkInId }) =>
+      checkInIds.includes(checkInId),
+    );
+    const namesSign = asked.some(({ signs }) => signs.length > 0);
+    if (namesSign && asked.length > 1)
+      throw conflict('A note that may name a warning sign is read by itself');
+    const read = await markNotesRead(db, patientId, {
+      checkInIds: checkInIds.slice(0, mostAtOnce),
+      found: namesSign ? parsedForm(findingSchema, { found }).found : '',
+      ...{ clinicianId: actor.clinician.id, nowMs: actor.nowMs },
+    });
+    for (const subject of read) await note(db, actor, { patientId, subject, action: 'note-read' });
+    if (read.length > 0) await patientChanged(db, patientId);
+  });
+}

@@ -1,0 +1,82 @@
+import { setImmediate } from 'node:timers/promises';
+import { waitingAdvice } from '../../followup/asked.js';
+import { byClock } from '../../reminders/byClock.js';
+import {
+  mayBeAdvised,
+  noteAdviceWaits,
+  type ToLookAt,
+  takeToAdvise,
+  toAdvise,
+} from '../../store/attention/adviceWatch.js';
+import { adviceNow, isAbout } from './advice.js';
+import type { Service } from '../../http/server/resources.js';
+
+/** A tick is only a reason to look: whose advice is to be worked out stands in the database. */
+const tenSeconds = { everyMs: 10_000, times: '5-59/10 * * * * *' };
+const takenAtOnce = 100;
+const hourMs = 3_600_000;
+/** Days go by, and with them what is advised, also where nothing is told. */
+const againAfterMs = 20 * hourMs;
+/** Until then too little can have been missed to say anything. */
+const firstLookMs = 24 * hourMs;
+/** One that failed is tried again then. */
+const afterFailureMs = hourMs;
+
+/**
+ * Works out what is advised wherever something changed, or a day went by, and writes down what of it waits for a
+ * clinician. It may be called at any time, also by several processes.
+ *
+ * @param isStopping asked between two patients
+ */
+export async function lookAtAdvice(
+  service: Service,
+  onFailure: (what: string, error: unknown) => void,
+  isStopping: () => boolean = () => false,
+): Promise<void> {
+  const { store, now } = service;
+  for (;;) {
+    const taken = await store.read((db) => toAdvise(db, now(), takenAtOnce));
+    if (taken.length === 0) return;
+    for (const one of taken) {
+      if (isStopping()) return;
+      await lookAtOne(service, one).catch(async (error: unknown) => {
+        onFailure('advice not worked out', error);
+        await store.write((db) => takeToAdvise(db, one.patientId, now() + afterFailureMs));
+      });
+      // The pages have their turn between two patients.
+      await setImmediate();
+    }
+  }
+}
+
+/** @returns a function that ends it and waits for what is under way */
+export function adviseByClock(
+  service: Service,
+  onFailure: (what: string, error: unknown) => void,
+): () => Promise<void> {
+  let isStopping = false;
+  const work = () => lookAtAdvice(service, onFailure, () => isStopping);
+  const { end, settled } = byClock(
+    [{ ...tenSeconds, stillAfterMs: null, what: 'advice not looked at', work }],
+    onFailure,
+  );
+  return async () => {
+    isStopping = true;
+    await end();
+    await settled();
+  };
+}
+
+async function lookAtOne(service: Service, { patientId, clinicId }: ToLookAt): Promise<void> {
+  const { store, now } = service;
+  // Taken before it is read: what is told meanwhile has it worked out once more.
+  await store.write((db) => takeToAdvise(db, patientId, now() + againAfterMs));
+  // To read a history lays its sessions out: not for everybody who has just been given a program.
+  if (!(await store.read((db) => mayBeAdvised(db, patientId, now() - firstLookMs)))) return;
+  const { programs, answers } = await adviceNow(service, clinicId, patientId);
+  const waits = waitingAdvice(programs, ({ prescriptionId, versionNumber }, { exerciseIndex, advice }) => {
+    const named = { prescriptionId, versionNumber, exerciseIndex, key: advice.key };
+    return answers.some((answer) => answer.answer !== 'edited' && isAbout(answer, named));
+  });
+  await store.write((db) => noteAdviceWaits(db, patientId, { waits, nowMs: now() }));
+}

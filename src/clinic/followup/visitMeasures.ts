@@ -1,0 +1,61 @@
+import { z } from 'zod';
+import { inputError, type Problem, StillcountError } from '../../errors/stillcountError.js';
+import type { Service } from '../../http/server/resources.js';
+import { type Actor, requireMayWrite } from '../actor.js';
+import {
+  beginTaking,
+  type Entered,
+  judgeTyped,
+  keepTaken,
+  type MeasureEntry,
+  measureEntrySchema,
+} from './measures.js';
+
+/** More than the catalogue and any clinic measure at one visit. */
+const mostAtOnce = 60;
+
+export const visitMeasuresSchema = z.array(measureEntrySchema).max(mostAtOnce);
+
+/** A value of a visit that has to be asked about, by its measure. */
+export type Asked = { measureId: string; question: Exclude<Entered, { kind: 'kept' }> };
+
+/**
+ * Keeps every value of a visit, or none of them: as long as one has to be asked about, nothing is kept.
+ *
+ * @param entries of one day; each with a value
+ * @returns what has to be asked, in the order of the entries; empty when all were kept
+ * @throws Refusal as for a single value; StillcountError kind `input` with every value that cannot be, by the id of its
+ *   measure
+ */
+export async function enterVisit(
+  service: Service,
+  actor: Actor,
+  patientId: string,
+  entries: readonly MeasureEntry[],
+): Promise<Asked[]> {
+  requireMayWrite(actor);
+  const [first] = entries;
+  if (first === undefined) {
+    throw inputError({ path: 'value', message: service.words.measuring.faults.noValue });
+  }
+  return service.store.write(async (db) => {
+    const taking = await beginTaking(db, service, actor, { patientId, takenOn: first.takenOn });
+    const problems: Problem[] = [];
+    const asked: Asked[] = [];
+    const right: { entry: MeasureEntry; value: number }[] = [];
+    for (const entry of entries) {
+      try {
+        const judged = judgeTyped(taking, entry);
+        if (judged.kind === 'right') right.push({ entry, value: judged.value });
+        else asked.push({ measureId: entry.measureId, question: judged });
+      } catch (error) {
+        if (!(error instanceof StillcountError)) throw error;
+        problems.push(...error.problems.map((problem) => ({ ...problem, path: entry.measureId })));
+      }
+    }
+    if (problems.length > 0) throw inputError(problems);
+    if (asked.length > 0) return asked;
+    for (const { entry, value } of right) await keepTaken(db, actor, { patientId, entry, value });
+    return [];
+  });
+}

@@ -1,0 +1,53 @@
+import { z } from 'zod';
+import { answerWarnings } from '../../store/listening/listeningRecords.js';
+import { lockPatient } from '../../store/attention/lockPatient.js';
+import { patientChanged } from '../../store/attention/patientChanged.js';
+import { changeState, prescriptionsOf } from '../../store/prescribing/prescriptions.js';
+import { parsedForm, reasonSchema } from '../values.js';
+import { conflict, notAllowed } from '../refusals.js';
+import type { Service } from '../../http/server/resources.js';
+import { type Actor, note, requireMayWrite } from '../actor.js';
+import { ownPatient } from '../people/openRecord.js';
+
+const settlingSchema = z.object({
+  note: reasonSchema,
+  /** When the page was drawn on which she saw them. */
+  seenUpToMs: z.coerce.number().int().min(0),
+  /** Whether the programs stay back all the same. */
+  keepsPaused: z.boolean(),
+});
+
+/**
+ * Writes down what a clinician did about the warning signs that she has seen. The patient's programs then play again,
+ * unless she keeps them paused, or another sign came in meanwhile.
+ *
+ * @throws Refusal for somebody who may only read, for another program, or when they were answered already;
+ *   StillcountError kind `input` without a note
+ */
+export async function settleWarnings(
+  service: Service,
+  actor: Actor,
+  patientId: string,
+  said: z.input<typeof settlingSchema>,
+): Promise<void> {
+  requireMayWrite(actor);
+  if (actor.accessKeyId !== null) throw notAllowed('Only a clinician answers a warning sign, on its page');
+  const { note: words, seenUpToMs, keepsPaused } = parsedForm(settlingSchema, said);
+  const { clinicId, id: clinicianId } = actor.clinician;
+  await service.store.write(async (db) => {
+    await ownPatient(db, actor, patientId);
+    await lockPatient(db, patientId);
+    const seen = Math.min(seenUpToMs, actor.nowMs);
+    const answer = { seenUpToMs: seen, clinicianId, note: words, nowMs: actor.nowMs };
+    const answered = await answerWarnings(db, patientId, answer);
+    if (answered.length === 0) throw conflict('Somebody has answered this already');
+    for (const prescription of keepsPaused ? await prescriptionsOf(db, clinicId, patientId) : []) {
+      if (prescription.state !== 'active') continue;
+      const step = { prescriptionId: prescription.id, state: 'paused', clinicianId, reason: words } as const;
+      await changeState(db, { ...step, nowMs: actor.nowMs });
+      await note(db, actor, { patientId, subject: prescription.id, action: 'prescription-paused' });
+    }
+    await patientChanged(db, patientId);
+    await note(db, actor, { patientId, subject: answered.at(0) ?? patientId, action: 'warning-answered' });
+  });
+}

@@ -1,0 +1,72 @@
+import { isWhole, type Listened } from '../../listening/listened.js';
+import { type EasierChoice, easierChoices } from '../../listening/report.js';
+import type { ReadPrescription } from '../../prescription/content.js';
+import type { SignedVersion } from '../../store/prescribing/prescriptions.js';
+import { easierProgram } from '../prescribing/easierSessions.js';
+import type { Service } from '../../http/server/resources.js';
+import type { SessionLength } from './sessionLengths.js';
+import { programOfSession, type SessionPlace } from './sessions.js';
+
+/** About how long a session takes, as listeners are told. */
+export function wholeMinutes(durationMs: number): number {
+  return Math.max(1, Math.round(durationMs / 60_000));
+}
+
+/** An easier session that may be chosen, and how long it takes. */
+export type Easier = { choice: EasierChoice; durationMs: number };
+
+/** The easier sessions that a version allows and that really take less time than the whole one. */
+export async function easierOf(
+  service: Service,
+  read: ReadPrescription,
+  place: SessionPlace,
+  wholeMs: number,
+): Promise<Easier[]> {
+  const offered: Easier[] = [];
+  for (const choice of easierChoices) {
+    const length = await easierLength(service, read, { ...place, choice });
+    if (length === null) continue;
+    const { durationMs } = length;
+    const isLess =
+      choice === 'shorter' ? wholeMinutes(durationMs) < wholeMinutes(wholeMs) : durationMs < wholeMs;
+    if (isLess) offered.push({ choice, durationMs });
+  }
+  return offered;
+}
+
+/**
+ * How long the session of a listening is, so that an easier one is judged by its own length.
+ *
+ * @param signed all versions of its program
+ */
+export async function lengthsOf(
+  service: Service,
+  listened: readonly Listened[],
+  { signed, usualMs }: { signed: readonly SignedVersion[]; usualMs: number },
+): Promise<(listened: Listened) => number> {
+  // One length for each version and choice: numbers come from phones, and each would be laid out anew.
+  const known = new Map<string, number | null>();
+  for (const { choice, prescriptionId, versionNumber, finishedAtMs } of listened) {
+    const key = `${versionNumber} ${choice}`;
+    // What was finished is done, however long it was.
+    if (choice === null || finishedAtMs !== null || known.has(key)) continue;
+    const version = signed.find(({ number }) => number === versionNumber);
+    const read = version === undefined ? null : service.versions.read(prescriptionId, version);
+    const sessionNumber = read?.program.session.number ?? 1;
+    const place = { prescriptionId, versionNumber, sessionNumber, choice };
+    const length = read === null ? null : await easierLength(service, read, place);
+    known.set(key, length?.durationMs ?? null);
+  }
+  return (each) => (isWhole(each) ? usualMs : (known.get(`${each.versionNumber} ${each.choice}`) ?? usualMs));
+}
+
+/** How long an easier session is; null where the version allows none, or where its words have no room in it. */
+export async function easierLength(
+  { lengths, workshop }: Service,
+  read: ReadPrescription,
+  place: SessionPlace & { choice: EasierChoice },
+): Promise<SessionLength | null> {
+  const program = easierProgram(read, place.choice);
+  if (program === null) return null;
+  return lengths.latelyOrNull(workshop, programOfSession(program, place.sessionNumber), place);
+}

@@ -1,0 +1,157 @@
+import { z } from 'zod';
+import { caregiversOf } from '../../store/people/caregivers.js';
+import {
+  addToken,
+  hasToken,
+  type LinkOwner,
+  linkOfToken,
+  makeLink,
+  type OpenLink,
+  revokeLinks,
+  revokeTokens,
+} from '../../store/listening/listeningLinks.js';
+import { lockPatient } from '../../store/attention/lockPatient.js';
+import type { Db } from '../../store/engine/openStore.js';
+import { hashPassword } from '../accounts/passwords.js';
+import { hashShortCode, newShortCode } from '../accounts/shortCodes.js';
+import { hashToken, newToken } from '../accounts/tokens.js';
+import { type Listener, listenerOf } from './listener.js';
+import { notFound } from '../refusals.js';
+import type { Service } from '../../http/server/resources.js';
+import { type Actor, note, requireMayWrite } from '../actor.js';
+import { noteByListener } from './auditListener.js';
+import { endPush } from './push.js';
+import { ownPatient } from '../people/openRecord.js';
+
+/** A printed link outlives a usual course of weeks, and ends by itself when it is forgotten in a drawer. Our choice. */
+const linkLastsMs = 180 * 24 * 60 * 60_000;
+
+/** Empty for none. Four digits are what somebody of eighty can keep in mind; tries are limited. */
+export const pinSchema = z.union([
+  z.literal(''),
+  z.string().regex(/^\d{4,8}$/, { error: 'four to eight digits' }),
+]);
+
+/** Everything of a link that is shown only once, and whom it lets in. */
+export type NewLink = {
+  token: string;
+  code: string;
+  hasPin: boolean;
+  expiresAtMs: number;
+  listener: Listener | null;
+};
+
+/**
+ * Makes the link of a patient, or of one of their caregivers. The one before ends in the same moment, and reminders on
+ * the phones that used it: they may be in other hands.
+ *
+ * @param caregiverId of the patient's caregiver; null for the patient
+ * @throws Refusal for somebody who may only read, or when there is no such person
+ */
+export async function giveLink(
+  { store }: Service,
+  actor: Actor,
+  { patientId, caregiverId, pin }: { patientId: string; caregiverId: string | null; pin: string },
+): Promise<NewLink> {
+  requireMayWrite(actor);
+  const [token, code] = [newToken(), newShortCode()];
+  const [codeHash, pinHash] = [await hashShortCode(code), pin === '' ? null : await hashPassword(pin)];
+  const expiresAtMs = actor.nowMs + linkLastsMs;
+  const listener = await store.write(async (db) => {
+    const owner = await ownerOf(db, actor, patientId, caregiverId);
+    await lockPatient(db, patientId);
+    const { clinicId, id: clinicianId } = actor.clinician;
+    const secrets = { tokenHash: hashToken(token), codeHash, pinHash };
+    await endPush(db, { clinicId, owner, nowMs: actor.nowMs });
+    const id = await makeLink(db, {
+      clinicId,
+      owner,
+      ...secrets,
+      clinicianId,
+      nowMs: actor.nowMs,
+      expiresAtMs,
+    });
+    await note(db, actor, { patientId, subject: id, action: 'link-given' });
+    const link = await linkOfToken(db, {
+      tokenHash: secrets.tokenHash,
+      purpose: 'pages',
+      nowMs: actor.nowMs,
+    });
+    return link === null ? null : listenerOf(db, link);
+  });
+  return { token, code, hasPin: pin !== '', expiresAtMs, listener };
+}
+
+/** Ends a link at once, and reminders on the phones that used it. Errors as for {@link giveLink}. */
+export async function takeLink(
+  { store }: Service,
+  actor: Actor,
+  { patientId, caregiverId }: { patientId: string; caregiverId: string | null },
+): Promise<void> {
+  requireMayWrite(actor);
+  await store.write(async (db) => {
+    const owner = await ownerOf(db, actor, patientId, caregiverId);
+    const { clinicId } = actor.clinician;
+    await revokeLinks(db, clinicId, owner, actor.nowMs);
+    await endPush(db, { clinicId, owner, nowMs: actor.nowMs });
+    await note(db, actor, { patientId, subject: caregiverId ?? patientId, action: 'link-taken' });
+  });
+}
+
+async function ownerOf(
+  db: Db,
+  actor: Actor,
+  patientId: string,
+  caregiverId: string | null,
+): Promise<LinkOwner> {
+  await ownPatient(db, actor, patientId);
+  if (caregiverId === null) return { patientId };
+  const caregiver = (await caregiversOf(db, patientId)).find(({ id }) => id === caregiverId);
+  if (caregiver === undefined) throw notFound('There is no such caregiver here');
+  return { caregiverPersonId: caregiver.personId };
+}
+
+/** What a patient's other programs read by an address of its own: a player, a calendar. */
+export const otherReaders = { feed: 'xml', calendar: 'ics' } as const;
+export type OtherReader = keyof typeof otherReaders;
+
+/** A new address for another program of a patient; the one before ends. The listener asks for it. */
+export async function giveAddress(
+  { store, now }: Service,
+  listener: Listener,
+  purpose: OtherReader,
+): Promise<string> {
+  const { linkId } = listener;
+  const token = newToken();
+  await store.write(async (db) => {
+    await revokeTokens(db, linkId, purpose, now());
+    await addToken(db, { linkId, tokenHash: hashToken(token), purpose, nowMs: now() });
+    await noteByListener(db, listener, { action: `${purpose}-given`, atMs: now() });
+  });
+  return `/${purpose}/${token}.${otherReaders[purpose]}`;
+}
+
+/** Ends the address that {@link giveAddress} gave, if there is one. */
+export async function endAddress(
+  { store, now }: Service,
+  listener: Listener,
+  purpose: OtherReader,
+): Promise<void> {
+  await store.write(async (db) => {
+    if (!(await hasToken(db, listener.linkId, purpose))) return;
+    await revokeTokens(db, listener.linkId, purpose, now());
+    await noteByListener(db, listener, { action: `${purpose}-ended`, atMs: now() });
+  });
+}
+
+/** Another address of a link, for whoever typed its code: the printed one is kept only as a hash. */
+export async function giveTypedAddress({ store, now }: Service, link: OpenLink): Promise<string> {
+  const { linkId } = link;
+  const token = newToken();
+  await store.write(async (db) => {
+    await addToken(db, { linkId, tokenHash: hashToken(token), purpose: 'pages', nowMs: now() });
+    const listener = await listenerOf(db, link);
+    if (listener !== null) await noteByListener(db, listener, { action: 'code-typed', atMs: now() });
+  });
+  return token;
+}

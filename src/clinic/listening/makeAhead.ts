@@ -1,0 +1,59 @@
+import { promptKeys } from '../../listening/plan.js';
+import { linkOf } from '../../store/listening/listeningLinks.js';
+import { Refusal } from '../refusals.js';
+import type { Service } from '../../http/server/resources.js';
+import type { Listener } from './listener.js';
+import { planFor } from './planFor.js';
+import { promptFor } from './prompts.js';
+import { playableProgram } from './sessions.js';
+
+const mostSessionsAhead = 2;
+
+/**
+ * Makes what somebody is about to listen to, so that the voice begins as soon as they ask for it: the next sessions of
+ * each person, then the sentences around them. Nobody waits for it, and it never fails: what could not be made is made
+ * when it is asked for.
+ */
+export function makeAhead(service: Service, listener: Listener): Promise<void> {
+  const [patient, ...others] = listener.patients;
+  const patientId = others.length === 0 ? (patient?.patientId ?? null) : null;
+  return quietly(service, patientId, () => makeFor(service, listener));
+}
+
+/** The same for a patient whose program has just been signed, if they listen at all. */
+export function makeAheadFor(service: Service, clinicId: string, patientId: string): Promise<void> {
+  return quietly(service, patientId, async () => {
+    const nowMs = service.now();
+    const link = await service.store.read((db) => linkOf(db, clinicId, { patientId }, nowMs));
+    if (link === null) return;
+    const patients = [{ patientId, caregiverId: null }];
+    await makeFor(service, { linkId: link.id, clinicId, owner: { patientId }, isCaregiver: false, patients });
+  });
+}
+
+async function makeFor(service: Service, listener: Listener): Promise<void> {
+  const { people } = await planFor(service, listener);
+  const patientIds = people.map(({ id }) => id);
+  for (const { id, sessions } of people) {
+    const open = sessions.filter(({ state }) => state === 'due' || state === 'later' || state === 'begun');
+    for (const session of open.slice(0, mostSessionsAhead)) {
+      const playable = await playableProgram(service, { clinicId: listener.clinicId, patientIds }, session);
+      if (playable !== null) await service.shelf.session(listener, playable.program);
+    }
+    for (const key of promptKeys) await promptFor(service, listener, { patientId: id, key });
+  }
+}
+
+async function quietly(
+  { incidents, life }: Service,
+  patientId: string | null,
+  work: () => Promise<void>,
+): Promise<void> {
+  try {
+    await work();
+  } catch (error) {
+    // A service that stops makes nothing more; who has much waiting already is given it when they ask.
+    if (!life.isStopping && !(error instanceof Refusal))
+      incidents.report({ code: 'session-not-made', error, patientId });
+  }
+}

@@ -1,0 +1,110 @@
+import { setImmediate } from 'node:timers/promises';
+import { type Problem, StillcountError } from '../../errors/stillcountError.js';
+import { leastCoachedFrom } from '../../script/fading.js';
+import { noteNotPlayed, notPlayedOf, runningVersionsAfter } from '../../store/attention/notPlayed.js';
+import type { Db } from '../../store/engine/openStore.js';
+import { type VersionContent, versionsOf } from '../../store/prescribing/prescriptions.js';
+import type { Service } from '../../http/server/resources.js';
+import { programOfSession } from './sessions.js';
+
+/**
+ * Why a signed version can no longer be played: it is damaged, the catalogue has changed since, an order of exercises that was let
+ * through would have somebody lie down again after getting up, or its words have no room any more. None for one that
+ * can be played. Whatever plays, resumes or shows a program asks here; what is found about a program that runs is
+ * written down with {@link noteNotPlayable}, which holds its reminders back and tells the clinic.
+ */
+export async function whyNotPlayable(
+  service: Pick<Service, 'versions' | 'lengths' | 'workshop'>,
+  prescriptionId: string,
+  version: VersionContent,
+): Promise<readonly Problem[]> {
+  const { shown, problems } = service.versions.kept(prescriptionId, version);
+  if (problems.length > 0 || shown === null) return problems;
+  const { program } = shown;
+  for (const sessionNumber of shapedLike(program.session.number)) {
+    const place = { prescriptionId, versionNumber: version.number, sessionNumber };
+    try {
+      await service.lengths.lately(service.workshop, programOfSession(program, sessionNumber), place);
+    } catch (error) {
+      if (error instanceof StillcountError && error.kind === 'input') return error.problems;
+      throw error;
+    }
+  }
+  return [];
+}
+
+/**
+ * Session numbers that stand for all from one on: the first, which allows more time and says most; the next one; and
+ * one with as few words as there ever are.
+ */
+function shapedLike(first: number): number[] {
+  return [...new Set([first, first + 1, Math.max(first, leastCoachedFrom)])];
+}
+
+/** The same of the newest version of a program that was found not to be playable; none for any other. */
+export async function whyHeldBack(service: Service, prescriptionId: string): Promise<readonly Problem[]> {
+  const [newest] = await service.store.read((db) => versionsOf(db, prescriptionId));
+  const version = newest ?? { number: 0, content: null, damage: 'program' as const };
+  return whyNotPlayable(service, prescriptionId, version);
+}
+
+/** Writes down which programs of a patient that run cannot be played, where that is not known yet. */
+export async function noteNotPlayable(
+  { store, now }: Service,
+  patientId: string,
+  prescriptionIds: readonly string[],
+): Promise<void> {
+  const isKnown = async (db: Db) => {
+    const known = await notPlayedOf(db, [patientId]);
+    return known.size === prescriptionIds.length && prescriptionIds.every((id) => known.has(id));
+  };
+  if (await store.read(isKnown)) return;
+  await store.write((db) => noteNotPlayed(db, patientId, { prescriptionIds, nowMs: now() }));
+}
+
+const readAtOnce = 200;
+
+/**
+ * Reads every program that runs, once after a start: a database may come from before a rule, hold what an earlier
+ * catalogue allowed, or be damaged.
+ *
+ * @param isStopping asked between two of them
+ */
+export async function lookForNotPlayable(
+  service: Service,
+  isStopping: () => boolean = () => false,
+): Promise<void> {
+  const { store } = service;
+  let afterId = '';
+  for (;;) {
+    const { running, lastId } = await store.read((db) => runningVersionsAfter(db, afterId, readAtOnce));
+    if (lastId === null) return;
+    const patientIds = [...new Set(running.map(({ patientId }) => patientId))];
+    const known = await store.read((db) => notPlayedOf(db, patientIds));
+    for (const { prescriptionId, patientId, ...version } of running) {
+      if (isStopping()) return;
+      const isKnown = known.has(prescriptionId);
+      // To lay one out takes long: whoever makes its next session does so, well before it is due.
+      const problems = isKnown
+        ? await whyNotPlayable(service, prescriptionId, version)
+        : service.versions.kept(prescriptionId, version).problems;
+      if (isKnown !== problems.length > 0) await noteOne(service, { patientId, prescriptionId, problems });
+      // The pages have their turn in between.
+      await setImmediate();
+    }
+    afterId = lastId;
+  }
+}
+
+async function noteOne(
+  service: Service,
+  {
+    patientId,
+    prescriptionId,
+    problems,
+  }: { patientId: string; prescriptionId: string; problems: readonly Problem[] },
+): Promise<void> {
+  const known = await service.store.read((db) => notPlayedOf(db, [patientId]));
+  const others = [...known.keys()].filter((id) => id !== prescriptionId);
+  await noteNotPlayable(service, patientId, problems.length > 0 ? [...others, prescriptionId] : others);
+}

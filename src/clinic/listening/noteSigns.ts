@@ -1,0 +1,37 @@
+import { createHash } from 'node:crypto';
+import { findWarningWords, type WarningWords } from '../../listening/findWarningWords.js';
+import { keepNoteSigns, type NoteSigns, notesToLookAt } from '../../store/followup/notes.js';
+import type { Service } from '../../http/server/resources.js';
+
+const hashes = new WeakMap<WarningWords, string>();
+
+/** Names a list of words, so that notes are looked at again when it has changed. */
+function hashOf(words: WarningWords): string {
+  const hash = hashes.get(words) ?? createHash('sha256').update(JSON.stringify(words)).digest('hex');
+  hashes.set(words, hash);
+  return hash;
+}
+
+/** What a note may name, by today's list. */
+export function noteSigns(
+  { warningWords }: Pick<Service['workshop'], 'warningWords'>,
+  text: string,
+): NoteSigns {
+  const signs = findWarningWords(text, warningWords).map(({ sign }) => sign);
+  return { signs: [...new Set(signs)], wordsHash: hashOf(warningWords) };
+}
+
+/**
+ * Looks at unread notes of before the list of words had changed, or before there was one. Called when the service
+ * starts; several processes may do it at once, and find the same.
+ */
+export async function lookAtNotes({ store, workshop }: Pick<Service, 'store' | 'workshop'>): Promise<void> {
+  const wordsHash = hashOf(workshop.warningWords);
+  for (;;) {
+    const notes = await store.read((db) => notesToLookAt(db, wordsHash));
+    for (const { text, ...note } of notes) {
+      await store.write((db) => keepNoteSigns(db, note, noteSigns(workshop, text)));
+    }
+    if (notes.length === 0) return;
+  }
+}

@@ -1,0 +1,194 @@
+import { heardBySlot, isDone, type Listened, sumUp } from '../../listening/listened.js';
+import type { EasierSession, Plan, PlannedPerson, PlannedSession } from '../../listening/plan.js';
+import { isUnwell, type NotTodayReason } from '../../listening/report.js';
+import { timetablesSince } from '../../prescription/content.js';
+import { type PlannedSlot, plannedStates } from '../../schedule/plannedStates.js';
+import { dayOfSlot, rhythmOf } from '../../schedule/slots.js';
+import { addDays, isoDayIn, startOfDayMs } from '../../schedule/wallClock.js';
+import { zoneOffsetsIn } from '../../schedule/zoneOffsets.js';
+import { breaksOf } from '../../store/people/careBreaks.js';
+import { clinicById } from '../../store/accounts/clinics.js';
+import { countFinished, hasBegun, heardSince, openWarningSince } from '../../store/listening/listeningRecords.js';
+import { type Patient, patientById } from '../../store/people/patients.js';
+import { type Prescription, prescriptionsOf } from '../../store/prescribing/prescriptions.js';
+import { ignoreSuperseded } from '../../store/engine/superseded.js';
+import type { Service } from '../../http/server/resources.js';
+import type { Listener } from './listener.js';
+import { hasAgreed, mayBeReminded } from './consent.js';
+import { type Easier, easierOf, lengthsOf, wholeMinutes } from './easierOffers.js';
+import { noteNotPlayable, whyHeldBack } from './notPlayable.js';
+import { newestVersion, nextSessionNumber, programOfSession } from './sessions.js';
+
+const dayMs = 24 * 60 * 60_000;
+/** Long enough for the week that a day belongs to. */
+const lookBackMs = 8 * dayMs;
+/** A phone that has not reached the service for longer may not know that a program was changed or paused. */
+const goodDays = 2;
+
+/** What somebody may listen to today and on the next two days. */
+export async function planFor(service: Service, listener: Listener): Promise<Plan> {
+  const nowMs = service.now();
+  const clinic = await service.store.read((db) => clinicById(db, listener.clinicId));
+  const people: PlannedPerson[] = [];
+  for (const { patientId, caregiverId } of listener.patients) {
+    const person = await personFor(service, listener.clinicId, { patientId, caregiverId, nowMs });
+    if (person !== null) people.push(person);
+  }
+  const isReminded =
+    service.channelNames.has('push') && (await service.store.read((db) => mayBeReminded(db, listener)));
+  const zones = people.length === 0 ? [clinic.zone] : people.map(({ zone }) => zone);
+  return {
+    format: 'stillcount-plan/1',
+    nowMs,
+    goodUntilMs: Math.min(
+      ...zones.map((zone) => startOfDayMs(addDays(isoDayIn(nowMs, zone), goodDays), zone)),
+    ),
+    isCaregiver: listener.isCaregiver,
+    clinic: {
+      ...{ name: clinic.name, phone: clinic.phone, emergencyNumber: clinic.emergencyNumber },
+      ...(clinic.notesReading === '' ? {} : { notesReading: clinic.notesReading }),
+    },
+    ...(isReminded ? { pushKey: service.reminderSecrets.vapid.publicKey } : {}),
+    people,
+  };
+}
+
+type Asked = { patientId: string; caregiverId: string | null; nowMs: number };
+
+async function personFor(
+  service: Service,
+  clinicId: string,
+  { patientId, caregiverId, nowMs }: Asked,
+): Promise<PlannedPerson | null> {
+  const { store } = service;
+  const patient = await store.read((db) => patientById(db, clinicId, patientId));
+  if (patient === null) return null;
+  const prescriptions = await store.read((db) => prescriptionsOf(db, clinicId, patientId));
+  const agreed = async (kind: 'caregiver-sees-done' | 'caregiver-told-of-warnings') =>
+    caregiverId === null || (await store.read((db) => hasAgreed(db, patientId, caregiverId, kind)));
+  const showsDone = await agreed('caregiver-sees-done');
+  const programs: PlannedProgram[] = [];
+  const notPlayable: string[] = [];
+  for (const prescription of prescriptions) {
+    if (prescription.state !== 'active') continue;
+    if ((await whyHeldBack(service, prescription.id)).length > 0) notPlayable.push(prescription.id);
+    else programs.push(await programFor(service, { patient, prescription, nowMs, caregiverId, showsDone }));
+  }
+  await noteNotPlayable(service, patient.id, notPlayable).catch(ignoreSuperseded);
+  return {
+    id: patient.id,
+    spokenName: patient.spokenName,
+    zone: patient.zone,
+    clocks: zoneOffsetsIn(patient.zone, nowMs - 2 * dayMs, nowMs + lookBackMs),
+    day: isoDayIn(nowMs, patient.zone),
+    isFirst: !(await store.read((db) => hasBegun(db, patientId, showsDone ? null : caregiverId))),
+    isHeld: (await store.read((db) => openWarningSince(db, patientId))) !== null,
+    saysWhyHeld: await agreed('caregiver-told-of-warnings'),
+    showsDone,
+    ...(notPlayable.length > 0 ? { isBeingChecked: true } : {}),
+    isWeekDone: showsDone && programs.length > 0 && programs.every(({ weekIsDone }) => weekIsDone),
+    sessions: programs.flatMap(({ sessions }) => sessions).sort((a, b) => a.dueAtMs - b.dueAtMs),
+  };
+}
+
+type Program = Pick<Asked, 'caregiverId' | 'nowMs'> & {
+  patient: Patient;
+  prescription: Prescription;
+  showsDone: boolean;
+};
+
+/** What a person may listen to of one program. */
+type PlannedProgram = { sessions: PlannedSession[]; weekIsDone: boolean };
+
+async function programFor(
+  service: Service,
+  { patient, prescription, nowMs, caregiverId, showsDone }: Program,
+): Promise<PlannedProgram> {
+  const { store } = service;
+  const newest = await store.read((db) => newestVersion(db, prescription, service));
+  if (newest === null) return { sessions: [], weekIsDone: false };
+  const { version, signed, firstSignedAtMs, read } = newest;
+  const breaks = await store.read((db) => breaksOf(db, patient.id));
+  const heard = await store.read((db) => heardSince(db, patient.id, nowMs - lookBackMs));
+  // Whoever may not see what was done knows what they began themselves, and otherwise only the clock.
+  const isShown = (row: { prescriptionId: string; caregiverId: string | null }) =>
+    row.prescriptionId === prescription.id && (showsDone || row.caregiverId === caregiverId);
+  const listened = sumUp(heard.steps.filter(isShown));
+  const finished = await store.read((db) => countFinished(db, prescription.id));
+  const nextNumber = nextSessionNumber(read, { firstSignedAtMs }, { finished, nowMs });
+  const numberAt = (slot: string, ahead: number) =>
+    listened.find((each) => each.slot === slot)?.sessionNumber ?? nextNumber + ahead;
+  const place = { prescriptionId: prescription.id, versionNumber: version.number };
+  const next = { ...place, sessionNumber: nextNumber };
+  const program = programOfSession(read.program, nextNumber);
+  const usualMs = await service.lengths.durationMs(service.workshop, program, next);
+  const easier = await easierOf(service, read, next, usualMs);
+  const lengthOf = await lengthsOf(service, listened, { signed, usualMs });
+  const rhythm = rhythmOf(timetablesSince(signed, nowMs - lookBackMs), { zone: patient.zone, breaks });
+  if (rhythm === null) return { sessions: [], weekIsDone: false };
+  const { slots, weekIsDone } = plannedStates({
+    rhythm,
+    nowMs,
+    sinceMs: version.signedAtMs,
+    lastDoneAtMs: lastDoneOf(listened, lengthOf),
+    heard: heardBySlot(listened, lengthOf),
+    notToday: putOffSlots(heard.notToday.filter(isShown)),
+  });
+  const sessions: PlannedSession[] = [];
+  let ahead = 0;
+  for (const slot of slots) {
+    if (!showsDone && slot.state === 'missed') continue;
+    const sessionNumber = numberAt(slot.slot, ahead);
+    // Only what can still be listened to moves the numbers on.
+    if (slot.state === 'due' || slot.state === 'later') ahead += 1;
+    const { title } = prescription;
+    sessions.push(planned(slot, { ...place, sessionNumber, title, durationMs: usualMs, easier }));
+  }
+  return { sessions, weekIsDone };
+}
+
+/** Whoever put one off because of pain or illness is asked to no other on that day, on whatever device. */
+function putOffSlots(putOff: readonly { slot: string; reason: NotTodayReason }[]): Set<string> {
+  return new Set(putOff.map(({ slot, reason }) => (isUnwell(reason) ? dayOfSlot(slot) : slot)));
+}
+
+function planned(
+  { slot, dueAtMs, opensAtMs, closesAtMs, state }: PlannedSlot,
+  session: {
+    prescriptionId: string;
+    versionNumber: number;
+    sessionNumber: number;
+    title: string;
+    durationMs: number;
+    easier: readonly Easier[];
+  },
+): PlannedSession {
+  const { prescriptionId, versionNumber, sessionNumber, title, durationMs, easier } = session;
+  const address = `sessions/${prescriptionId}/${versionNumber}/${sessionNumber}`;
+  const isOver = state === 'done' || state === 'missed';
+  return {
+    prescriptionId,
+    versionNumber,
+    sessionNumber,
+    slot,
+    title,
+    dueAtMs,
+    opensAtMs,
+    closesAtMs,
+    minutes: wholeMinutes(durationMs),
+    state,
+    session: `${address}/session.json`,
+    audio: `${address}/session.mp3`,
+    words: `${address}/session.txt`,
+    ...(isOver || easier.length === 0 ? {} : { easier: easier.map(inPlan) }),
+  };
+}
+
+function inPlan({ choice, durationMs }: Easier): EasierSession {
+  return { choice, minutes: wholeMinutes(durationMs) };
+}
+
+function lastDoneOf(listened: readonly Listened[], lengthOf: (listened: Listened) => number): number | null {
+  const done = listened.filter((each) => isDone(each, lengthOf(each)));
+  return done.reduce<number | null>((last, { lastAtMs }) => Math.max(last ?? 0, lastAtMs), null);
+}

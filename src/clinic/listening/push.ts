@@ -1,0 +1,99 @@
+import { z } from 'zod';
+import { pushAddressSchema } from '../../channels/push.js';
+import { addContact, type ContactOwner, contactsOf, endContact } from '../../store/people/contacts.js';
+import type { LinkOwner } from '../../store/listening/listeningLinks.js';
+import type { Db } from '../../store/engine/openStore.js';
+import { parsedForm } from '../values.js';
+import type { Listener } from './listener.js';
+import { mayBeReminded } from './consent.js';
+import { conflict } from '../refusals.js';
+import type { Service } from '../../http/server/resources.js';
+import { noteByListener } from './auditListener.js';
+
+/** Phones and tablets on which one person is reminded at the same time. Our choice; no source. */
+const mostPhones = 5;
+
+const endpointSchema = z.object({ endpoint: z.string().max(2_000) });
+
+/**
+ * From now on a browser shows reminders of whoever a link is for.
+ *
+ * @param body a subscription as `PushSubscription.toJSON` gives it
+ * @throws StillcountError kind `input` when it is none; Refusal when no reminders were agreed on
+ */
+export async function startPush(service: Service, listener: Listener, body: unknown): Promise<void> {
+  const { store, reminderSecrets } = service;
+  const { clinicId, owner } = listener;
+  const address = JSON.stringify(parsedForm(pushAddressSchema, Object(body)));
+  const nowMs = service.now();
+  await store.write(async (db) => {
+    if (!(await mayBeReminded(db, listener))) throw conflict('Reminders were not agreed on');
+    const { unsubscribeHashOf } = reminderSecrets;
+    const subject = await addContact(db, {
+      clinicId,
+      owner,
+      channel: 'push',
+      address,
+      unsubscribeHashOf,
+      nowMs,
+    });
+    await endSurplus(db, { clinicId, owner, newest: subject, nowMs });
+    await noteByListener(db, listener, { action: 'push-started', subject, atMs: nowMs });
+  });
+}
+
+/** A browser shows no more reminders of whoever a link is for. Errors as for {@link startPush}. */
+export async function stopPush({ store, now }: Service, listener: Listener, body: unknown): Promise<void> {
+  const { endpoint } = parsedForm(endpointSchema, Object(body));
+  const nowMs = now();
+  await store.write(async (db) => {
+    for (const { id } of await phonesOf(db, listener, endpoint)) {
+      await endContact(db, id, { why: 'removed', nowMs });
+      await noteByListener(db, listener, { action: 'push-stopped', subject: id, atMs: nowMs });
+    }
+  });
+}
+
+/** Whether a browser is one that shows reminders: its owner may have ended them by another way. Errors as before. */
+export async function hasPush({ store }: Service, listener: Listener, body: unknown): Promise<boolean> {
+  const { endpoint } = parsedForm(endpointSchema, Object(body));
+  return (await store.read((db) => phonesOf(db, listener, endpoint))).length > 0;
+}
+
+/** Ends reminders on every phone of somebody, because their link has ended. Run it in the transaction that ends it. */
+export async function endPush(
+  db: Db,
+  { clinicId, owner, nowMs }: { clinicId: string; owner: LinkOwner; nowMs: number },
+): Promise<void> {
+  for (const { id } of await standingPush(db, clinicId, owner)) {
+    await endContact(db, id, { why: 'removed', nowMs });
+  }
+}
+
+/** Ends the oldest when there are too many now. @param newest stays in any case */
+export async function endSurplus(
+  db: Db,
+  {
+    clinicId,
+    owner,
+    newest,
+    nowMs,
+  }: { clinicId: string; owner: ContactOwner; newest: string; nowMs: number },
+): Promise<void> {
+  const others = (await standingPush(db, clinicId, owner)).filter(({ id }) => id !== newest);
+  for (const { id } of others.slice(0, Math.max(0, others.length - (mostPhones - 1)))) {
+    await endContact(db, id, { why: 'replaced', nowMs });
+  }
+}
+
+async function phonesOf(db: Db, { clinicId, owner }: Listener, endpoint: string) {
+  const contacts = await standingPush(db, clinicId, owner);
+  return contacts.filter(
+    ({ address }) => pushAddressSchema.safeParse(JSON.parse(address)).data?.endpoint === endpoint,
+  );
+}
+
+async function standingPush(db: Db, clinicId: string, owner: ContactOwner) {
+  const contacts = await contactsOf(db, clinicId, owner);
+  return contacts.filter(({ channel, endedAtMs }) => channel === 'push' && endedAtMs === null);
+}

@@ -1,0 +1,56 @@
+import { LRUCache } from 'lru-cache';
+import type { Problem } from '../../errors/stillcountError.js';
+import { type KeptPrescription, type ReadPrescription, readKept } from '../../prescription/content.js';
+import type { Workshop } from '../../session/workshop.js';
+import type { VersionContent } from '../../store/prescribing/prescriptions.js';
+import type { Damage } from '../../store/attention/signed.js';
+
+const mostVersions = 2_000;
+
+/** Signed versions, read: they never change, and every stretch of sound asks for one. */
+export class ReadVersions {
+  readonly #known = new LRUCache<string, KeptPrescription>({ max: mostVersions });
+  readonly #workshop: Workshop;
+  readonly #onDamaged: (damage: Damage) => void;
+  readonly #told = new Set<string>();
+
+  /** @param onDamaged told once of each version that is not what was signed */
+  constructor(workshop: Workshop, onDamaged: (damage: Damage) => void = () => undefined) {
+    this.#workshop = workshop;
+    this.#onDamaged = onDamaged;
+  }
+
+  /** To be played, printed to be followed, or judged by: null for one that today's catalogue no longer allows. */
+  read(prescriptionId: string, version: VersionContent): ReadPrescription | null {
+    const { shown, problems } = this.kept(prescriptionId, version);
+    return problems.length === 0 ? shown : null;
+  }
+
+  /** To be shown as what it was, with what is wrong with it today; nothing of one that is damaged. */
+  kept(prescriptionId: string, { number, content, damage }: VersionContent): KeptPrescription {
+    const key = `${prescriptionId} ${number}`;
+    if (content === null) {
+      if (!this.#told.has(key)) this.#onDamaged(damage);
+      this.#told.add(key);
+      return { shown: null, problems: [damagedProblem(damage, number)] };
+    }
+    const known =
+      this.#known.get(key) ?? readKept(JSON.parse(content), 'this program', this.#workshop.catalogues);
+    this.#known.set(key, known);
+    return known;
+  }
+}
+
+/** What is damaged, and what to do about it. */
+export function damagedProblem(damage: Damage, number: number): Problem {
+  return damage === 'version'
+    ? {
+        message: `version ${number} is damaged: what is stored is not what was signed`,
+        hint: 'sign a new version, or have a backup restored from before it was damaged',
+      }
+    : {
+        message:
+          'the record of this program is damaged: it does not say for certain which version is in force',
+        hint: 'end it and prescribe another one, or have a backup restored from before it was damaged',
+      };
+}

@@ -1,0 +1,248 @@
+import { isMoreUrgent, type Urgency, warningUrgency } from '../../followup/warningSigns.js';
+import { correctedAtMs, inTellingOrder } from '../../listening/clock.js';
+import {
+  type ReportAnswer,
+  type ReportItem,
+  reportItemSchema,
+  reportSchema,
+} from '../../listening/report.js';
+import { tellOfNote, tellOfWarning } from '../../reminders/planOthers.js';
+import { adviseSoon } from '../../store/attention/adviceWatch.js';
+import { record } from '../../store/accounts/audit.js';
+import {
+  type Kept,
+  keepCheckIn,
+  keepNotToday,
+  keepSteps,
+  keepWarning,
+  newestStepsAtMs,
+  warnedIn,
+} from '../../store/listening/listeningRecords.js';
+import { lockPatient } from '../../store/attention/lockPatient.js';
+import { keepNote } from '../../store/followup/notes.js';
+import type { Db } from '../../store/engine/openStore.js';
+import { patientChanged } from '../../store/attention/patientChanged.js';
+import { patientById } from '../../store/people/patients.js';
+import { prescriptionById } from '../../store/prescribing/prescriptions.js';
+import { parsedForm } from '../values.js';
+import type { Listener } from './listener.js';
+import { noteSigns } from './noteSigns.js';
+import { readSigns } from './signs.js';
+import type { Service } from '../../http/server/resources.js';
+
+const dayMs = 24 * 60 * 60_000;
+/** A report may lie on a phone for a month; a plan goes three days ahead. */
+const [oldestSlotMs, newestSlotMs] = [32 * dayMs, 4 * dayMs];
+
+/**
+ * Keeps what a listener's device tells, each item once and in one transaction, also about a program that was paused or
+ * ended meanwhile. Items about somebody whom this link is not for are left unanswered: another link may bring them.
+ *
+ * @throws StillcountError kind `input` when it is no report at all
+ */
+export async function keepReport(
+  { store, now, reminderSecrets, workshop }: Service,
+  listener: Listener,
+  body: unknown,
+): Promise<ReportAnswer> {
+  const { sentAtMs, items } = parsedForm(reportSchema, Object(body));
+  const receivedAtMs = now();
+  const answer: ReportAnswer = { keptIds: [], refused: [] };
+  const read = items.flatMap((value, index) => {
+    const parsed = reportItemSchema.safeParse(value);
+    if (parsed.success) return [{ index, item: parsed.data }];
+    answer.refused.push({ index, why: parsed.error.issues[0]?.message ?? 'it cannot be read' });
+    return [];
+  });
+  // In an order of their own, so that two devices with the same items never wait for each other.
+  const own = read
+    .flatMap(({ index, item }) => {
+      const from = listener.patients.find(({ patientId }) => patientId === item.patientId);
+      if (from === undefined) return [];
+      const atMs = correctedAtMs(item.atMs, sentAtMs, receivedAtMs);
+      const told = { linkId: listener.linkId, caregiverId: from.caregiverId, atMs, receivedAtMs };
+      return [{ index, item, told }];
+    })
+    .sort((a, b) => (a.item.id < b.item.id ? -1 : 1));
+  const kept = new Set<string>();
+  await store.write(async (db) => {
+    const patientIds = [...new Set(own.map(({ item }) => item.patientId))].sort();
+    for (const patientId of patientIds) await lockPatient(db, patientId);
+    const wrong = new Map<number, string>();
+    for (const { index, item } of own) {
+      const why = await whyNot(db, listener, item, receivedAtMs);
+      if (why !== null) wrong.set(index, why);
+    }
+    const taken = await keepAll(
+      db,
+      own.filter(({ index }) => !wrong.has(index)),
+      { listener, reminderSecrets, workshop, warnedNow: new Map() },
+    );
+    for (const { index, item } of own) {
+      const why = wrong.get(index) ?? (taken.has(index) ? 'its id is taken' : null);
+      if (why === null) kept.add(item.id);
+      else answer.refused.push({ index, why });
+    }
+    for (const patientId of patientIds) await adviseSoon(db, patientId);
+  });
+  answer.keptIds = read.map(({ item }) => item.id).filter((id) => kept.has(id));
+  answer.refused.sort((a, b) => a.index - b.index);
+  return answer;
+}
+
+/** Why an item will never be kept, or null. */
+async function whyNot(
+  db: Db,
+  { clinicId }: Listener,
+  { patientId, prescriptionId, versionNumber, slot }: ReportItem,
+  receivedAtMs: number,
+): Promise<string | null> {
+  const slotMs = Date.parse(slot.slice(0, 10));
+  if (slotMs < receivedAtMs - oldestSlotMs || slotMs > receivedAtMs + newestSlotMs) {
+    return 'its day is too far away';
+  }
+  const prescription = await prescriptionById(db, clinicId, prescriptionId);
+  const isKnown = prescription?.patientId === patientId && versionNumber <= prescription.newestVersion;
+  return isKnown ? null : 'there is no such program';
+}
+
+type Told = { linkId: string; caregiverId: string | null; atMs: number; receivedAtMs: number };
+
+type Own = { index: number; item: ReportItem; told: Told };
+
+/**
+ * Keeps steps together, so that each listening is summed up once, and everything else one by one.
+ *
+ * @returns the places of those whose id is somebody else's
+ */
+async function keepAll(db: Db, own: readonly Own[], from: From): Promise<Set<number>> {
+  const steps = await stepsOf(db, own, from.listener.linkId);
+  const results = await keepSteps(
+    db,
+    steps.map(({ row }) => row),
+  );
+  const taken = new Set(steps.flatMap(({ index }, place) => (results[place] === 'foreign' ? [index] : [])));
+  // Warnings first: what comes with one in the same report is told with it.
+  const [warnings, others] = [true, false].map((isWarning) =>
+    own.filter(({ item }) => (item.kind === 'warning') === isWarning),
+  );
+  for (const { index, item, told } of [...(warnings ?? []), ...(others ?? [])]) {
+    if (item.kind !== 'step' && (await keep(db, item, told, from)) === 'foreign') taken.add(index);
+  }
+  return taken;
+}
+
+/** The steps among what was told, at moments that keep the order in which they were told. */
+async function stepsOf(db: Db, own: readonly Own[], linkId: string) {
+  const asTold = own
+    .flatMap(({ index, item, told }) => {
+      if (item.kind !== 'step') return [];
+      const { kind: _kind, ...step } = item;
+      return [{ index, row: { ...step, ...told, choice: step.choice ?? null } }];
+    })
+    .sort((a, b) => a.index - b.index);
+  const listeningIds = [...new Set(asTold.map(({ row }) => row.listeningId))];
+  const events = asTold.map(({ row }) => ({ about: row.listeningId, atMs: row.atMs }));
+  const momentsMs = inTellingOrder(events, await newestStepsAtMs(db, linkId, listeningIds));
+  return asTold
+    .map(({ index, row }, place) => ({ index, row: { ...row, atMs: momentsMs[place] ?? row.atMs } }))
+    .sort((a, b) => (a.row.id < b.row.id ? -1 : 1));
+}
+
+async function keep(
+  db: Db,
+  item: Exclude<ReportItem, { kind: 'step' }>,
+  told: Told,
+  from: From,
+): Promise<Kept> {
+  switch (item.kind) {
+    case 'not-today': {
+      const { kind: _kind, ...putOff } = item;
+      return keepNotToday(db, { ...putOff, ...told });
+    }
+    case 'check-in': {
+      const { kind: _kind, answers, choice = null, ...checkIn } = item;
+      const result = await keepCheckIn(db, { ...checkIn, ...told, choice, answers: JSON.stringify(answers) });
+      const { signs } = answers;
+      // A sign that was ticked holds everything back, whether or not the phone also said so by itself.
+      if (result === 'new' && signs != null && signs.length > 0) {
+        if (!(await haveAllWarned(db, item, signs)))
+          await warn(db, { ...checkIn, ...told, positionMs: null, signs }, from);
+      }
+      if (result === 'new') await keepItsNote(db, item, told, from);
+      return result;
+    }
+    case 'warning': {
+      const { kind: _kind, ...warning } = item;
+      return warn(db, { ...warning, ...told }, from);
+    }
+  }
+}
+
+/** Whether each of some signs was told in warnings of a listening; one that comes later must not pass for one before. */
+async function haveAllWarned(
+  db: Db,
+  { patientId, listeningId }: { patientId: string; listeningId: string },
+  signs: readonly string[],
+): Promise<boolean> {
+  const told = new Set((await warnedIn(db, patientId, listeningId)).flatMap(readSigns));
+  return signs.every((sign) => told.has(sign));
+}
+
+/** Whose device told, and what is needed to tell others. */
+type From = Pick<Service, 'reminderSecrets' | 'workshop'> & {
+  listener: Listener;
+  /** How urgent the warnings were of which clinicians are told with this report, by the patient. */
+  warnedNow: Map<string, Urgency>;
+};
+
+type Warned = Omit<Parameters<typeof keepWarning>[1], 'signs'> & { signs: readonly string[] };
+
+/**
+ * A note waits until somebody has read it. One whose words may name a warning sign is told to the clinicians as a sign
+ * would be, whatever the phone made of it: an older page does not look. Where a warning of the same report is told that
+ * is as urgent, that message is about both: the page it leads to has the note beside the sign.
+ */
+async function keepItsNote(
+  db: Db,
+  { id, patientId, answers, listeningId }: Extract<ReportItem, { kind: 'check-in' }>,
+  { receivedAtMs }: Told,
+  { listener: { clinicId }, reminderSecrets, workshop, warnedNow }: From,
+): Promise<void> {
+  const text = answers.note?.trim() ?? '';
+  if (text === '') return;
+  const found = noteSigns(workshop, text);
+  await keepNote(db, { checkInId: id, patientId }, found);
+  await patientChanged(db, patientId);
+  if (await haveAllWarned(db, { patientId, listeningId }, found.signs)) return;
+  const urgency = warningUrgency(workshop.warningSigns, found.signs);
+  const warned = warnedNow.get(patientId);
+  if (warned !== undefined && !isMoreUrgent(urgency, warned)) return;
+  const telling = workshop.warningSigns.telling[urgency];
+  const told = { clinicId, patientId, checkInId: id, telling, nowMs: receivedAtMs };
+  await tellOfNote(db, told, reminderSecrets);
+}
+
+async function warn(
+  db: Db,
+  { signs, ...warning }: Warned,
+  { listener: { clinicId }, reminderSecrets, workshop: { warningSigns }, warnedNow }: From,
+): Promise<Kept> {
+  const { id, patientId, receivedAtMs } = warning;
+  await lockPatient(db, patientId);
+  const result = await keepWarning(db, { ...warning, signs: JSON.stringify(signs) });
+  if (result !== 'new') return result;
+  await patientChanged(db, patientId);
+  const patient = await patientById(db, clinicId, patientId);
+  if (patient !== null) {
+    const urgency = warningUrgency(warningSigns, signs);
+    const before = warnedNow.get(patientId);
+    if (before === undefined || isMoreUrgent(urgency, before)) warnedNow.set(patientId, urgency);
+    const telling = warningSigns.telling[urgency];
+    const told = { clinicId, patient, warningId: id, telling, nowMs: receivedAtMs };
+    await tellOfWarning(db, told, reminderSecrets);
+  }
+  const action = 'warning-reported';
+  await record(db, { clinicId, patientId, clinicianId: null, action, subject: id, atMs: receivedAtMs });
+  return result;
+}

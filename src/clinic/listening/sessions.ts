@@ -1,0 +1,119 @@
+import type { EasierChoice } from '../../listening/report.js';
+import type { ReadPrescription } from '../../prescription/content.js';
+import type { PrescribedProgram } from '../../program/prescribed.js';
+import { countFinished, openWarningSince } from '../../store/listening/listeningRecords.js';
+import type { Db } from '../../store/engine/openStore.js';
+import {
+  type Prescription,
+  prescriptionById,
+  type SignedVersion,
+  versionsOf,
+} from '../../store/prescribing/prescriptions.js';
+import { easierProgram } from '../prescribing/easierSessions.js';
+import type { Service } from '../../http/server/resources.js';
+
+/** A version that was replaced may still be played for this long: it may have been fetched, or begun, before. */
+const replacedPlaysMs = 24 * 60 * 60_000;
+
+/**
+ * A plan goes over three days, and a day has three sessions at most; a phone may go by one of two days ago. No other
+ * number than these is ever linked to.
+ */
+const mostAhead = 8;
+const mostBehind = 9;
+const mostADay = 3;
+const dayMs = 24 * 60 * 60_000;
+
+/** Which session of which version; `choice` names an easier one in its place. */
+export type SessionPlace = {
+  prescriptionId: string;
+  versionNumber: number;
+  sessionNumber: number;
+  choice?: EasierChoice | null;
+};
+
+/** The program of one session: words become fewer as its number grows, and vary with its seed. */
+export function programOfSession(program: PrescribedProgram, sessionNumber: number): PrescribedProgram {
+  const { number, seed } = program.session;
+  return {
+    ...program,
+    session: { ...program.session, number: sessionNumber, seed: seed + sessionNumber - number },
+  };
+}
+
+/**
+ * The program of a session that somebody may listen to now, or null: it is not theirs, is paused or has ended, or was
+ * replaced more than a day ago, is far from the next one, is an easier one that the version does not allow, or a warning
+ * sign of theirs waits for an answer.
+ */
+export async function playableProgram(
+  { store, versions, now }: Service,
+  { clinicId, patientIds }: { clinicId: string; patientIds: readonly string[] },
+  { prescriptionId, versionNumber, sessionNumber, choice = null }: SessionPlace,
+): Promise<{ program: PrescribedProgram; prescription: Prescription } | null> {
+  const found = await store.read(async (db) => {
+    const prescription = await prescriptionById(db, clinicId, prescriptionId);
+    if (prescription?.state !== 'active' || !patientIds.includes(prescription.patientId)) return null;
+    if ((await openWarningSince(db, prescription.patientId)) !== null) return null;
+    const signed = await versionsOf(db, prescriptionId);
+    // Nobody knows why the one before a damaged one was replaced.
+    if (signed[0]?.content == null) return null;
+    const version = versionThatPlays(signed, versionNumber, now());
+    if (version === null) return null;
+    const firstSignedAtMs = signed.at(-1)?.signedAtMs ?? version.signedAtMs;
+    return { prescription, version, firstSignedAtMs, finished: await countFinished(db, prescriptionId) };
+  });
+  if (found === null) return null;
+  const read = versions.read(prescriptionId, found.version);
+  if (read === null) return null;
+  // Each number is a session of its own to be made and kept: nobody has more made than a plan leads to.
+  const number = nextSessionNumber(read, found, { finished: found.finished, nowMs: now() });
+  if (sessionNumber > number + mostAhead || sessionNumber < number - mostBehind) return null;
+  const program = choice === null ? read.program : easierProgram(read, choice);
+  if (program === null) return null;
+  return { program: programOfSession(program, sessionNumber), prescription: found.prescription };
+}
+
+/**
+ * The number that the next session of a program has: one more for each that was heard to its end, and never more than
+ * there can have been since it was signed first, whatever a phone told.
+ */
+export function nextSessionNumber(
+  { program }: ReadPrescription,
+  { firstSignedAtMs }: { firstSignedAtMs: number },
+  { finished, nowMs }: { finished: number; nowMs: number },
+): number {
+  const daysSince = Math.max(0, Math.floor((nowMs - firstSignedAtMs) / dayMs) + 1);
+  return program.session.number + Math.min(finished, mostADay * daysSince);
+}
+
+/** @param signed newest first */
+function versionThatPlays(
+  signed: readonly SignedVersion[],
+  versionNumber: number,
+  nowMs: number,
+): SignedVersion | null {
+  const index = signed.findIndex(({ number }) => number === versionNumber);
+  const [version, next] = [signed[index], signed[index - 1]];
+  if (version === undefined) return null;
+  return next === undefined || nowMs - next.signedAtMs < replacedPlaysMs ? version : null;
+}
+
+/** The newest version of a prescription and all of them, newest first; null when today's catalogue can no longer say it. */
+export async function newestVersion(
+  db: Db,
+  { id }: Prescription,
+  { versions }: Service,
+): Promise<{
+  version: SignedVersion;
+  signed: SignedVersion[];
+  firstSignedAtMs: number;
+  read: ReadPrescription;
+} | null> {
+  const signed = await versionsOf(db, id);
+  const [version] = signed;
+  if (version === undefined) return null;
+  const read = versions.read(id, version);
+  const firstSignedAtMs = signed.at(-1)?.signedAtMs ?? version.signedAtMs;
+  return read === null ? null : { version, signed, firstSignedAtMs, read };
+}

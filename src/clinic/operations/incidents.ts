@@ -1,0 +1,96 @@
+import { causeOf, traceOf } from '../../errors/cause.js';
+import { type Incident, noteIncidents } from '../../store/service/incidents.js';
+import type { Store } from '../../store/engine/openStore.js';
+import type { IncidentCode } from '../../store/schema/schema.js';
+import type { Log } from '../../log/log.js';
+
+/** Something that failed, with what it is found again by. */
+export type Failed = {
+  code: IncidentCode;
+  /** What was thrown, or its cause in a word. */
+  error: unknown;
+  /** A word about the work that it was part of. */
+  what?: string;
+  requestId?: string | null;
+  /** The id of a row, which says nothing about the person. */
+  patientId?: string | null;
+};
+
+/** What cannot be written down now is tried again then. */
+const againMs = 30_000;
+const soonMs = 500;
+/** What waits to be written down; kinds and causes are few. */
+const mostWaiting = 100;
+
+export type IncidentParts = {
+  store: Store;
+  log: Log;
+  /** Epoch milliseconds. */
+  now: () => number;
+};
+
+/**
+ * What fails while the service runs: logged at once, one line each, and kept by kind and cause for the owner's first
+ * page. Nobody waits for the keeping, and it never fails: a database that fails is itself among the causes.
+ */
+export class Incidents {
+  readonly #parts: IncidentParts;
+  readonly #waiting = new Map<string, Incident>();
+  #timer: NodeJS.Timeout | null = null;
+  #writing: Promise<void> = Promise.resolve();
+
+  constructor(parts: IncidentParts) {
+    this.#parts = parts;
+  }
+
+  /** Logs that something failed and remembers it. */
+  report({ code, error, what, requestId = null, patientId = null }: Failed): void {
+    const { log, now } = this.#parts;
+    const reason = causeOf(error);
+    const cause = what === undefined ? reason : `${what}: ${reason}`;
+    const found = { ...(requestId === null ? {} : { request: requestId }) };
+    log({ event: 'trouble', code, cause, ...found, ...(patientId === null ? {} : { patient: patientId }) });
+    const trace = traceOf(error);
+    if (trace !== '') log({ event: 'trace', code, cause, ...found, trace });
+    const atMs = now();
+    this.#add({ code, cause, times: 1, firstAtMs: atMs, lastAtMs: atMs, requestId });
+    this.#writeIn(soonMs);
+  }
+
+  /** Resolves when all that was reported is written down, or could not be. */
+  flush(): Promise<void> {
+    if (this.#timer !== null) clearTimeout(this.#timer);
+    this.#timer = null;
+    this.#writing = this.#writing.then(() => this.#write());
+    return this.#writing;
+  }
+
+  async #write(): Promise<void> {
+    const incidents = [...this.#waiting.values()];
+    if (incidents.length === 0) return;
+    this.#waiting.clear();
+    try {
+      const { store, now } = this.#parts;
+      await store.write((db) => noteIncidents(db, incidents, now()));
+    } catch {
+      for (const incident of incidents) this.#add(incident);
+      this.#writeIn(againMs);
+    }
+  }
+
+  #writeIn(ms: number): void {
+    this.#timer ??= setTimeout(() => void this.flush(), ms).unref();
+  }
+
+  #add(incident: Incident): void {
+    const key = JSON.stringify([incident.code, incident.cause]);
+    const known = this.#waiting.get(key);
+    if (known === undefined && this.#waiting.size >= mostWaiting) return;
+    const newer = known === undefined || incident.lastAtMs >= known.lastAtMs ? incident : known;
+    this.#waiting.set(key, {
+      ...newer,
+      times: incident.times + (known?.times ?? 0),
+      firstAtMs: Math.min(incident.firstAtMs, known?.firstAtMs ?? incident.firstAtMs),
+    });
+  }
+}

@@ -1,0 +1,127 @@
+import { z } from 'zod';
+import { inputError } from '../../errors/stillcountError.js';
+import { addDays, isoDayIn } from '../../schedule/wallClock.js';
+import { addBreak, breaksOf, type CareBreak, endBreak } from '../../store/people/careBreaks.js';
+import type { Db } from '../../store/engine/openStore.js';
+import { breakKinds } from '../../store/schema/reminderSchema.js';
+import { parsedForm, text } from '../values.js';
+import { notFound } from '../refusals.js';
+import type { Service } from '../../http/server/resources.js';
+import { type Actor, note, requireMayWrite } from '../actor.js';
+import { restAfterHospital } from './hospital.js';
+import { ownPatient } from './openRecord.js';
+
+const mostDays = 366;
+const day = z.iso.date({ error: 'a day such as 2026-11-25' });
+
+export const breakSchema = z.strictObject({
+  kind: z.enum(breakKinds, { error: 'please choose one' }),
+  fromDay: day,
+  /** Empty for a stay in hospital. */
+  untilDay: z.union([z.literal(''), day]),
+  note: text(300).default(''),
+});
+
+/**
+ * Writes down days on which nothing is due. A stay in hospital has no last day: a clinician ends it.
+ *
+ * @throws Refusal for somebody who may only read, or when there is no such person; StillcountError kind `input` for
+ *   days that are none, or not in order
+ */
+export async function startBreak(
+  { store, words }: Service,
+  actor: Actor,
+  patientId: string,
+  added: z.infer<typeof breakSchema>,
+): Promise<void> {
+  requireMayWrite(actor);
+  const { kind, fromDay, note: said } = added;
+  const untilDay = added.untilDay === '' ? null : added.untilDay;
+  if (kind === 'hospital' && untilDay !== null) {
+    throw inputError({
+      path: 'untilDay',
+      message: 'leave this empty for a stay in hospital: you end it when the person may go on',
+    });
+  }
+  if (kind !== 'hospital' && untilDay === null) {
+    throw inputError({ path: 'untilDay', message: 'please give one; you can change it later' });
+  }
+  await store.write(async (db) => {
+    const { zone } = await ownPatient(db, actor, patientId);
+    const today = isoDayIn(actor.nowMs, zone);
+    if (fromDay < addDays(today, -mostDays) || fromDay > addDays(today, mostDays)) {
+      throw inputError({ path: 'fromDay', message: 'this is more than a year away' });
+    }
+    requireInOrder(fromDay, untilDay);
+    const clinicianId = actor.clinician.id;
+    const days = { kind, fromDay, untilDay, note: said };
+    const id = await addBreak(db, patientId, { ...days, clinicianId, nowMs: actor.nowMs });
+    await note(db, actor, { patientId, subject: id, action: 'break-added' });
+    if (kind !== 'hospital' || fromDay > today) return;
+    await restAfterHospital(db, actor, patientId, words.breakKinds.hospital);
+  });
+}
+
+/**
+ * Gives a break another last day; today or yesterday ends it early. A stay in hospital ends today at the latest, and
+ * what still runs is paused: the person is screened again, and a clinician resumes. Errors as for {@link startBreak}.
+ */
+export async function setLastDay(
+  { store, words }: Service,
+  actor: Actor,
+  patientId: string,
+  { id, untilDay }: { id: string; untilDay: string },
+): Promise<void> {
+  requireMayWrite(actor);
+  const last = parsedForm(z.object({ untilDay: day }), { untilDay }).untilDay;
+  await store.write(async (db) => {
+    const { zone } = await ownPatient(db, actor, patientId);
+    const found = await ownBreak(db, actor, patientId, id);
+    requireInOrder(found.fromDay, last);
+    const isHospital = found.kind === 'hospital';
+    if (isHospital && last > isoDayIn(actor.nowMs, zone)) {
+      throw inputError({ path: 'untilDay', message: 'end a stay in hospital when the person is back' });
+    }
+    await endBreak(db, patientId, { id, untilDay: last, nowMs: actor.nowMs });
+    await note(db, actor, { patientId, subject: id, action: 'break-ended' });
+    if (isHospital) await restAfterHospital(db, actor, patientId, words.breakKinds.hospital);
+  });
+}
+
+/**
+ * Takes a break back as if it had never been written down. Programs that a stay in hospital has paused stay so until a
+ * clinician resumes them. Errors as for {@link startBreak}.
+ */
+export async function takeBreakBack(
+  { store, words }: Service,
+  actor: Actor,
+  patientId: string,
+  id: string,
+): Promise<void> {
+  requireMayWrite(actor);
+  await store.write(async (db) => {
+    const { zone } = await ownPatient(db, actor, patientId);
+    const { kind, fromDay } = await ownBreak(db, actor, patientId, id);
+    await endBreak(db, patientId, { id, untilDay: null, nowMs: actor.nowMs });
+    await note(db, actor, { patientId, subject: id, action: 'break-taken-back' });
+    if (kind !== 'hospital' || fromDay > isoDayIn(actor.nowMs, zone)) return;
+    await restAfterHospital(db, actor, patientId, words.breakKinds.hospital);
+  });
+}
+
+async function ownBreak(db: Db, actor: Actor, patientId: string, id: string): Promise<CareBreak> {
+  await ownPatient(db, actor, patientId);
+  const found = (await breaksOf(db, patientId)).find((each) => each.id === id);
+  if (found === undefined) throw notFound('There is no such break here');
+  return found;
+}
+
+function requireInOrder(fromDay: string, untilDay: string | null): void {
+  if (untilDay === null) return;
+  if (untilDay < fromDay) {
+    throw inputError({ path: 'untilDay', message: 'this lies before the first day' });
+  }
+  if (untilDay > addDays(fromDay, mostDays)) {
+    throw inputError({ path: 'untilDay', message: 'a break lasts at most a year' });
+  }
+}

@@ -1,0 +1,56 @@
+import { inputError } from '../../errors/stillcountError.js';
+import { breaksOf } from '../../store/people/careBreaks.js';
+import type { Db } from '../../store/engine/openStore.js';
+import { changeState, prescriptionsOf } from '../../store/prescribing/prescriptions.js';
+import { type Actor, note } from '../actor.js';
+
+/**
+ * Pauses what runs: after a stay in hospital nothing goes on by itself, whatever its days were. Run it in the
+ * transaction that writes the stay down.
+ *
+ * @param reason in the clinician's words
+ */
+export async function restAfterHospital(
+  db: Db,
+  actor: Actor,
+  patientId: string,
+  reason: string,
+): Promise<void> {
+  const { clinicId, id: clinicianId } = actor.clinician;
+  for (const { id: prescriptionId, state } of await prescriptionsOf(db, clinicId, patientId)) {
+    if (state !== 'active') continue;
+    await changeState(db, { prescriptionId, state: 'paused', clinicianId, reason, nowMs: actor.nowMs });
+    await note(db, actor, { patientId, subject: prescriptionId, action: 'prescription-paused' });
+  }
+}
+
+/** Whether a stay in the hospital was written down since an interview, of today or before. */
+export async function hasBeenInHospital(
+  db: Db,
+  patientId: string,
+  { screenedAtMs, today }: { screenedAtMs: number; today: string },
+): Promise<boolean> {
+  return (await breaksOf(db, patientId)).some(
+    ({ kind, fromDay, createdAtMs }) => kind === 'hospital' && fromDay <= today && createdAtMs > screenedAtMs,
+  );
+}
+
+/**
+ * What was lifted, cut or prescribed in a hospital can change everything: nothing is signed or resumed on an interview
+ * from before it.
+ *
+ * @param screenedAtMs of the interview
+ * @param path the field that a complaint stands at
+ * @throws StillcountError kind `input`
+ */
+export async function requireScreenedSince(
+  db: Db,
+  patientId: string,
+  { screenedAtMs, today, path }: { screenedAtMs: number; today: string; path: string },
+): Promise<void> {
+  if (!(await hasBeenInHospital(db, patientId, { screenedAtMs, today }))) return;
+  throw inputError({
+    path,
+    message: 'there was a stay in hospital since the last screening: screen this person again first',
+  });
+}

@@ -1,0 +1,75 @@
+import { hasOpened } from '../../store/accounts/audit.js';
+import type { Db } from '../../store/engine/openStore.js';
+import { type Patient, patientById } from '../../store/people/patients.js';
+import { type Prescription, prescriptionById } from '../../store/prescribing/prescriptions.js';
+import { notFound } from '../refusals.js';
+import type { Service } from '../../http/server/resources.js';
+import { type Actor, note } from '../actor.js';
+
+/** A prescription with the person it is for. */
+export type OwnPrescription = { prescription: Prescription; patient: Patient };
+
+/**
+ * A person of the actor's clinic; that the record was read is written down first.
+ *
+ * @throws Refusal when there is none; it does not tell whether another clinic has one
+ */
+export function readPatient({ store }: Service, actor: Actor, id: string): Promise<Patient> {
+  return store.write(async (db) => {
+    const patient = await ownPatient(db, actor, id);
+    await note(db, actor, { patientId: id, subject: id, action: 'patient-read' });
+    return patient;
+  });
+}
+
+/**
+ * The same while work on a page goes on that was opened at most half a day ago: that the record was read is on the
+ * trail already. Otherwise it is written down now.
+ */
+export async function patientAtWork(service: Service, actor: Actor, id: string): Promise<Patient> {
+  const patient = await service.store.read((db) => ownPatient(db, actor, id));
+  return (await isOpen(service, actor, id)) ? patient : readPatient(service, actor, id);
+}
+
+/**
+ * A prescription of the actor's clinic with its person; that it was read is written down first.
+ *
+ * @throws Refusal when there is none
+ */
+export function readPrescriptionOf({ store }: Service, actor: Actor, id: string): Promise<OwnPrescription> {
+  return store.write(async (db) => {
+    const found = await ownPrescription(db, actor, id);
+    await note(db, actor, { patientId: found.patient.id, subject: id, action: 'prescription-read' });
+    return found;
+  });
+}
+
+/** The same while work on a page goes on, as for {@link patientAtWork}. */
+export async function prescriptionAtWork(
+  service: Service,
+  actor: Actor,
+  id: string,
+): Promise<OwnPrescription> {
+  const found = await service.store.read((db) => ownPrescription(db, actor, id));
+  return (await isOpen(service, actor, found.patient.id)) ? found : readPrescriptionOf(service, actor, id);
+}
+
+const openForMs = 12 * 60 * 60_000;
+
+function isOpen({ store }: Service, { clinician, nowMs }: Actor, patientId: string): Promise<boolean> {
+  const reader = { clinicianId: clinician.id, patientId, sinceMs: nowMs - openForMs };
+  return store.read((db) => hasOpened(db, reader));
+}
+
+/** @throws Refusal when the clinic has no such person */
+export async function ownPatient(db: Db, { clinician }: Actor, id: string): Promise<Patient> {
+  const patient = await patientById(db, clinician.clinicId, id);
+  if (patient === null) throw notFound('There is no such person here');
+  return patient;
+}
+
+async function ownPrescription(db: Db, actor: Actor, id: string): Promise<OwnPrescription> {
+  const prescription = await prescriptionById(db, actor.clinician.clinicId, id);
+  if (prescription === null) throw notFound('There is no such program here');
+  return { prescription, patient: await ownPatient(db, actor, prescription.patientId) };
+}

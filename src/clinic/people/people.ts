@@ -1,0 +1,59 @@
+import { z } from 'zod';
+import { spokenNameSchema } from '../../program/schema.js';
+import { changePatient, createPatient, type Patient } from '../../store/people/patients.js';
+import { line, text, zoneSchema } from '../values.js';
+import type { Service } from '../../http/server/resources.js';
+import { type Actor, note, requireMayWrite } from '../actor.js';
+
+const earliestBirthYear = 1900;
+const latestBirthYear = 2100;
+
+/** What is written down about a person; a spoken name that is left out is guessed from the name. */
+export const personSchema = z.strictObject({
+  name: line(500),
+  spokenName: z.union([z.literal(''), spokenNameSchema]).default(''),
+  sayAs: z.union([z.literal(''), spokenNameSchema]).default(''),
+  birthYear: z.int().min(earliestBirthYear).max(latestBirthYear).nullable().default(null),
+  zone: zoneSchema,
+  phone: text(60).default(''),
+  email: z.union([z.literal(''), z.email({ error: 'an email address' }).max(254)]).default(''),
+  hearingNotes: text(500).default(''),
+  goals: z.array(text(300)).max(20).default([]),
+});
+export type Person = z.infer<typeof personSchema>;
+
+/** @returns the new person's id. @throws Refusal for somebody who may only read */
+export async function addPerson({ store }: Service, actor: Actor, person: Person): Promise<string> {
+  requireMayWrite(actor);
+  return store.write(async (db) => {
+    const id = await createPatient(db, actor.clinician.clinicId, detailsOf(person), actor.nowMs);
+    await note(db, actor, { patientId: id, subject: id, action: 'patient-added' });
+    return id;
+  });
+}
+
+/**
+ * @param revision the one that the change is based on
+ * @returns false when somebody else has changed the person since; nothing is changed then
+ * @throws Refusal for somebody who may only read
+ */
+export async function changePerson(
+  { store }: Service,
+  actor: Actor,
+  { id, revision, person }: Pick<Patient, 'id' | 'revision'> & { person: Person },
+): Promise<boolean> {
+  requireMayWrite(actor);
+  const change = { id, revision, details: detailsOf(person), nowMs: actor.nowMs };
+  return store.write(async (db) => {
+    const isChanged = await changePatient(db, actor.clinician.clinicId, change);
+    if (isChanged) await note(db, actor, { patientId: id, subject: id, action: 'patient-changed' });
+    return isChanged;
+  });
+}
+
+/** The first word of a name is a friendly guess when nothing else is given, if it can be said at all. */
+function detailsOf(person: Person) {
+  const [firstWord = ''] = person.name.split(/\s+/);
+  const guess = spokenNameSchema.safeParse(firstWord).success ? firstWord : '';
+  return { ...person, spokenName: person.spokenName || guess, language: 'en' };
+}

@@ -1,0 +1,198 @@
+import { randomUUID } from 'node:crypto';
+import { isDeepStrictEqual } from 'node:util';
+import { z } from 'zod';
+import { inputError } from '../../errors/stillcountError.js';
+import { placeToAdd } from '../../program/path.js';
+import { addDays } from '../../schedule/wallClock.js';
+import { type DraftPlace, draftAt, dropDraft, keepDraft } from '../../store/prescribing/drafts.js';
+import type { Db } from '../../store/engine/openStore.js';
+import type { Patient } from '../../store/people/patients.js';
+import { prescriptionOfWork, versionsOf } from '../../store/prescribing/prescriptions.js';
+import { field } from '../../http/forms/fields.js';
+import { applyListAction, contentFromForm } from '../../http/forms/programForm.js';
+import { wholeNumber } from '../values.js';
+import { damagedProblem } from '../listening/readVersions.js';
+import { type Content, clinicCatalogue, settlementsOf } from '../screening/findings.js';
+import { easierAtFirst, starterContent } from './starters.js';
+import type { MemberVisit } from '../../http/server/routing.js';
+import type { Service } from '../../http/server/resources.js';
+import { type Actor, dayOf, requireMayWrite } from '../actor.js';
+import { patientAtWork, prescriptionAtWork, readPatient, readPrescriptionOf } from '../people/openRecord.js';
+
+/** Whose program is being worked on; `prescriptionId` is null for a new one. */
+export type Subject = { patient: Patient; prescriptionId: string | null };
+/** What is being worked on. `basedOn` is the version that it began with, 0 for a new prescription. */
+export type Work = Subject & {
+  basedOn: number;
+  content: Content;
+  /** Names new work, so that sending it twice signs it once; null for a next version. */
+  workId: string | null;
+};
+
+const mostContentCharacters = 200_000;
+
+/** Where the unsigned work of a visitor is kept. */
+export function draftPlace({ clinician }: Actor, { patient, prescriptionId }: Subject): DraftPlace {
+  return { clinicianId: clinician.id, patientId: patient.id, prescriptionId };
+}
+
+/**
+ * Opens the page: where she left off, else the newest version, else an empty program with the person's name.
+ *
+ * @throws Refusal for somebody who may only read, or when the clinic has no such person or prescription; StillcountError
+ *   kind `input` for a program whose record is damaged
+ */
+export async function begun(service: Service, visit: MemberVisit, isNew: boolean): Promise<Work> {
+  const { store } = service;
+  const subject = await subjectOf(service, visit, isNew, true);
+  const workId = isNew ? randomUUID() : null;
+  const draft = await store.read((db) => draftAt(db, draftPlace(visit, subject)));
+  if (draft !== null) {
+    return { ...subject, workId, basedOn: draft.basedOnNumber, content: JSON.parse(draft.content) };
+  }
+  const { prescriptionId, patient } = subject;
+  const versions = prescriptionId === null ? [] : await store.read((db) => versionsOf(db, prescriptionId));
+  const [newest] = versions;
+  // Every program has a version: without one it must not begin anew over what was signed.
+  if (prescriptionId !== null && newest === undefined) throw inputError(damagedProblem('program', 0));
+  if (newest?.damage === 'program') throw inputError(damagedProblem('program', newest.number));
+  // Nothing of a version that is damaged: she is told so, and begins with the last one that is whole.
+  const whole = versions.find(({ content }) => content !== null);
+  if (newest !== undefined && whole?.content != null) {
+    return { ...subject, workId, basedOn: newest.number, content: JSON.parse(whole.content) };
+  }
+  const program = { format: 'stillcount-program/1', title: 'Home program', listener: listenerOf(patient) };
+  const format = 'stillcount-prescription/1';
+  return {
+    ...subject,
+    workId,
+    basedOn: newest?.number ?? 0,
+    content: {
+      ...{ format, timesADay: 1, daysAWeek: 7, ...firstReview(visit, isNew), easier: easierAtFirst },
+      program: { ...program, exercises: [] },
+    },
+  };
+}
+
+/** A new program is to be looked at again after four weeks, unless she says otherwise. Our choice; no source. */
+const firstReviewAfterDays = 28;
+
+function firstReview(actor: Actor, isNew: boolean): { reviewOn?: string } {
+  return isNew ? { reviewOn: addDays(dayOf(actor), firstReviewAfterDays) } : {};
+}
+
+/**
+ * The work as the form has it, after what its button asks for; kept as a draft.
+ *
+ * @throws Refusal as for {@link begun}; StillcountError kind `input` for a starter that does not exist or work
+ *   beyond all size
+ */
+export async function sent(service: Service, visit: MemberVisit, isNew: boolean): Promise<Work> {
+  const subject = await subjectOf(service, visit, isNew, false);
+  const action = field(visit.fields, 'do');
+  const form = contentFromForm(visit.fields);
+  const starter = { id: field(visit.fields, 'starter'), clinicId: visit.clinician.clinicId };
+  const content: Content =
+    action === 'starter'
+      ? {
+          ...(await starterContent(service, starter, listenerOf(subject.patient))),
+          ...firstReview(visit, isNew),
+        }
+      : applyListAction(form, action, placesIn(service));
+  const text = JSON.stringify(content);
+  if (text.length > mostContentCharacters) {
+    throw inputError({
+      message: 'this program is too large',
+      allowed: `${mostContentCharacters} characters`,
+    });
+  }
+  const basedOn = wholeNumber(field(visit.fields, 'basedOn'));
+  const named = z.uuid().safeParse(field(visit.fields, 'workId'));
+  const workId = isNew ? (named.success ? named.data : randomUUID()) : null;
+  // Through text and back, so that what is shown is what is kept.
+  const work: Work = { ...subject, workId, basedOn, content: JSON.parse(text) };
+  const place = draftPlace(visit, subject);
+  await service.store.write(async (db) => {
+    // What is signed as it stands is no unsigned work, also when a page that was just left still sends it.
+    if (await isSigned(db, work)) return dropDraft(db, place);
+    return keepDraft(db, place, { content: text, basedOnNumber: basedOn, updatedAtMs: visit.nowMs });
+  });
+  return work;
+}
+
+/** Before the way out of bed, and so on; what the catalogue does not know goes last, and the page says so. */
+function placesIn({ workshop }: Service): (added: string, ids: readonly string[]) => number {
+  const { exercises } = clinicCatalogue(workshop);
+  return (added, ids) => {
+    const known = exercises.get(added);
+    return known === undefined
+      ? ids.length
+      : placeToAdd(
+          ids.map((id) => exercises.get(id)),
+          known,
+        );
+  };
+}
+
+/** The newest version of what is worked on, if it is damaged, and the last one that is whole. */
+export async function damagedNewest(
+  { store }: Service,
+  { prescriptionId }: Subject,
+): Promise<{ number: number; whole: number | null } | null> {
+  const versions = prescriptionId === null ? [] : await store.read((db) => versionsOf(db, prescriptionId));
+  const [newest] = versions;
+  if (newest === undefined || newest.content !== null) return null;
+  const whole = versions.find(({ content }) => content !== null);
+  return { number: newest.number, whole: whole?.number ?? null };
+}
+
+/** Whether the newest version of what is worked on says the same. */
+async function isSigned(db: Db, { prescriptionId, workId, patient, content }: Work): Promise<boolean> {
+  const id = prescriptionId ?? (await prescriptionOfWork(db, workId, patient.id));
+  const [newest] = id === null ? [] : await versionsOf(db, id);
+  if (newest?.content == null) return false;
+  const signed: Content = JSON.parse(newest.content);
+  return isDeepStrictEqual(asWritten(signed), asWritten(content));
+}
+
+/** Content as the form has it: the signing puts each rule beside how it was settled. */
+function asWritten(content: Content): object {
+  const settlements = Object.entries(settlementsOf(content)).map(([id, { rule: _rule, ...own }]) => [
+    id,
+    own,
+  ]);
+  return { ...content, settlements: Object.fromEntries(settlements) };
+}
+
+/** Throws unsigned work away. @throws Refusal as for {@link begun} */
+export async function discard(service: Service, visit: MemberVisit, isNew: boolean): Promise<Subject> {
+  const subject = await subjectOf(service, visit, isNew, false);
+  await service.store.write((db) => dropDraft(db, draftPlace(visit, subject)));
+  return subject;
+}
+
+/** @param opens whether the page is being opened, which goes on the trail, or worked on */
+async function subjectOf(
+  service: Service,
+  visit: MemberVisit,
+  isNew: boolean,
+  opens: boolean,
+): Promise<Subject> {
+  requireMayWrite(visit);
+  const id = visit.params.id ?? '';
+  if (isNew) {
+    const find = opens ? readPatient : patientAtWork;
+    return { patient: await find(service, visit, id), prescriptionId: null };
+  }
+  const find = opens ? readPrescriptionOf : prescriptionAtWork;
+  const { prescription, patient } = await find(service, visit, id);
+  if (prescription.state === 'ended') {
+    throw inputError({ message: 'this program has ended', hint: 'prescribe another one' });
+  }
+  return { patient, prescriptionId: prescription.id };
+}
+
+/** Undefined for somebody who is not to be called by name. */
+function listenerOf({ spokenName, sayAs }: Patient): object | undefined {
+  return spokenName === '' ? undefined : { name: spokenName, ...(sayAs === '' ? {} : { sayAs }) };
+}

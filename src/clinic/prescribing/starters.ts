@@ -1,0 +1,119 @@
+import { readdir, readFile } from 'node:fs/promises';
+import { join } from 'node:path';
+import type { z } from 'zod';
+import { inputError } from '../../errors/stillcountError.js';
+import { prescriptionContentSchema } from '../../prescription/content.js';
+import { programSchema } from '../../program/schema.js';
+import type { Workshop } from '../../session/workshop.js';
+import { clinicProgramsOf } from '../../store/prescribing/clinicPrograms.js';
+import { parseHouseYaml } from '../../yaml/parseYaml.js';
+import type { Service } from '../../http/server/resources.js';
+import { at, looseProgram, unchosenSide } from '../screening/looseProgram.js';
+
+/** A new program has a lighter session for a hard day, which she sees and may take away. Our choice; no source. */
+export const easierAtFirst = { lighter: true };
+
+export type Starter = { id: string; title: string; isOwn: boolean; selected: boolean };
+
+/** The programs that a prescription can begin with: the clinic's own, then those of the house. */
+export async function starters(
+  { store, workshop }: Pick<Service, 'store' | 'workshop'>,
+  clinicId: string,
+): Promise<Starter[]> {
+  const own = await store.read((db) => clinicProgramsOf(db, clinicId));
+  const names = (await readdir(workshop.startersFolder)).filter((name) => name.endsWith('.yaml')).sort();
+  const house = await Promise.all(
+    names.map(async (name) => {
+      const id = name.replace(/\.yaml$/, '');
+      const { title } = await readStarter(workshop, id);
+      return { id, title, isOwn: false, selected: id === 'first' };
+    }),
+  );
+  return [...own.map(({ id, title }) => ({ id, title, isOwn: true, selected: false })), ...house];
+}
+
+/**
+ * The content of a new prescription that begins with a starter.
+ *
+ * @param listener takes the place of the starter's own
+ * @throws StillcountError kind `input` when the clinic has no such starter
+ */
+export async function starterContent(
+  service: Pick<Service, 'store' | 'workshop'>,
+  { id, clinicId }: { id: string; clinicId: string },
+  listener: object | undefined,
+): Promise<Record<string, unknown>> {
+  const session = { number: 1, seed: 1 };
+  const own = await service.store.read((db) => clinicProgramsOf(db, clinicId));
+  const found = own.find((program) => program.id === id);
+  if (found !== undefined) {
+    const content = prescriptionContentSchema.parse(JSON.parse(found.content));
+    const program = typeof content.program === 'object' ? content.program : {};
+    // Its days were those of the person whom it was made for.
+    const days = { startsOn: null, endsOn: null, reviewOn: null };
+    return { ...content, ...days, program: { ...withSidesOpen(program), listener, session } };
+  }
+  const known = await starters(service, clinicId);
+  if (!known.some((starter) => starter.id === id)) {
+    const allowed = known.map((starter) => starter.id).join(', ');
+    throw inputError({ path: 'starter', message: 'there is no such starter program', allowed });
+  }
+  const program = await readStarter(service.workshop, id);
+  return {
+    format: 'stillcount-prescription/1',
+    timesADay: 1,
+    daysAWeek: 7,
+    easier: easierAtFirst,
+    program: { ...withSidesOpen(program), listener, session },
+  };
+}
+
+/** Which side it is differs from person to person: it is chosen anew, and nothing can be signed before. */
+function withSidesOpen(program: unknown): object {
+  const { exercises } = looseProgram(program);
+  const opened = exercises.map((entry) =>
+    entry.side === 'left' || entry.side === 'right' ? { ...entry, side: unchosenSide } : entry,
+  );
+  return { ...(typeof program === 'object' ? program : {}), exercises: opened };
+}
+
+/** Every note of the house's starters: words that are about nobody. */
+export async function starterNotes(workshop: Workshop): Promise<ReadonlySet<string>> {
+  const names = (await readdir(workshop.startersFolder)).filter((name) => name.endsWith('.yaml'));
+  const programs = await Promise.all(names.map((name) => readStarter(workshop, name.replace(/\.yaml$/, ''))));
+  return new Set(programs.flatMap(({ exercises }) => exercises.flatMap(({ note }) => note ?? [])));
+}
+
+/**
+ * A prescription's content without the person: what a clinic keeps to begin others with.
+ *
+ * @param houseNotes spoken notes that may stay, because they are the house's own; hers may name the person
+ */
+export function withoutPerson(content: unknown, title: string, houseNotes: ReadonlySet<string>): object {
+  // When in the day belongs to the person; how often, and what is easier on a hard day, may hold for others.
+  const { format, timesADay, daysAWeek, easier, program } = prescriptionContentSchema.parse(content);
+  const exercises = at(program, 'exercises');
+  const shared = Array.isArray(exercises)
+    ? exercises.map((entry: { note?: unknown }) => ({
+        ...entry,
+        note: houseNotes.has(String(entry.note)) ? entry.note : undefined,
+        isNew: undefined,
+        setUp: undefined,
+      }))
+    : [];
+  const kept = typeof program === 'object' ? program : {};
+  const spoken = { listener: undefined, pronunciations: undefined, session: undefined };
+  const ofPerson = { ...spoken, breath: undefined, setUp: undefined, changeTimes: undefined };
+  return {
+    format,
+    timesADay,
+    daysAWeek,
+    easier,
+    program: { ...kept, ...ofPerson, title, exercises: shared },
+  };
+}
+
+async function readStarter(workshop: Workshop, id: string): Promise<z.infer<typeof programSchema>> {
+  const path = join(workshop.startersFolder, `${id}.yaml`);
+  return parseHouseYaml(await readFile(path, 'utf8'), path, programSchema);
+}

@@ -1,0 +1,57 @@
+import type { DescriptionData } from '../../documents/programDescription.js';
+import { timetableInWords } from '../../schedule/inWords.js';
+import { caregiversOf } from '../../store/people/caregivers.js';
+import { contactsOf } from '../../store/people/contacts.js';
+import type { Patient } from '../../store/people/patients.js';
+import type { Actor } from '../actor.js';
+import { historyOf } from '../followup/historyOf.js';
+import { notFound } from '../refusals.js';
+import type { Service } from '../../http/server/resources.js';
+import { warningsNoted } from './noteData.js';
+import { changesMade, programsKept } from './programHistory.js';
+
+/**
+ * Everything that the record holds for the description of a program.
+ *
+ * @param added what the clinician adds, by the item
+ * @throws Refusal when the patient has no such program, or today's catalogue can no longer say it
+ */
+export async function descriptionData(
+  service: Service,
+  { clinician }: Actor,
+  { patient, prescriptionId }: { patient: Patient; prescriptionId: string },
+  added: DescriptionData['added'],
+): Promise<DescriptionData> {
+  const { store, words } = service;
+  const { clinicId, clinicName } = clinician;
+  const programs = await store.read((db) => programsKept(db, { clinicId, patientId: patient.id }));
+  const program = programs.find(({ prescription }) => prescription.id === prescriptionId);
+  const version = program?.versions.at(-1);
+  const prescription = version === undefined ? null : service.versions.kept(prescriptionId, version).shown;
+  const history = (await historyOf(service, clinicId, patient.id)).programs.find(
+    (each) => each.prescriptionId === prescriptionId,
+  );
+  if (program === undefined || version === undefined || prescription === null || history === undefined) {
+    throw notFound('There is no such program here that can be read today');
+  }
+  const caregivers = await store.read((db) => caregiversOf(db, patient.id));
+  const contacts = await store.read((db) => contactsOf(db, clinicId, { patientId: patient.id }));
+  const channels = contacts.filter(({ endedAtMs }) => endedAtMs === null).map(({ channel }) => channel);
+  const warnings = await warningsNoted(service, patient.id);
+  return {
+    clinicName,
+    personName: patient.name,
+    title: program.prescription.title,
+    history,
+    zone: patient.zone,
+    prescription,
+    version: { number: version.number, signedAtMs: version.signedAtMs, by: version.signedByName },
+    prescribers: [...new Set(program.versions.map(({ signedByName }) => signedByName))],
+    timetable: timetableInWords(prescription, words.schedule),
+    changes: changesMade(service, program),
+    hasCaregivers: caregivers.length > 0,
+    reminders: [...new Set(channels)].map((channel) => words.channels[channel]).join(', '),
+    harms: warnings.flatMap(({ signs }) => signs),
+    added,
+  };
+}

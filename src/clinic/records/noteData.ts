@@ -1,0 +1,51 @@
+import type { Days } from '../../documents/noteProgram.js';
+import type { NoteData, WarningNoted } from '../../documents/progressNote.js';
+import { type Warning, warningsOf } from '../../store/listening/listeningRecords.js';
+import type { Patient } from '../../store/people/patients.js';
+import type { Actor } from '../actor.js';
+import { historyOf } from '../followup/historyOf.js';
+import { measuredOf } from '../followup/measured.js';
+import { readSigns, signInWords } from '../listening/signs.js';
+import type { Service } from '../../http/server/resources.js';
+import { measureNoted } from './measureNoted.js';
+import { adviceAnswered, changesMade, programsKept } from './programHistory.js';
+
+const mostWarnings = 10_000;
+/** Everything that the record holds for a progress note on some days. */
+export async function noteData(
+  service: Service,
+  { clinician }: Actor,
+  patient: Patient,
+  days: Days,
+): Promise<NoteData> {
+  const { store, words } = service;
+  const { clinicId, clinicName } = clinician;
+  const of = { clinicId, patientId: patient.id };
+  const programs = await store.read((db) => programsKept(db, of));
+  const upTo = { clinicId, patient, untilDay: days.untilDay };
+  const measured = await store.read((db) => measuredOf(db, service, upTo));
+  return {
+    clinicName,
+    personName: patient.name,
+    birthYear: patient.birthYear,
+    days,
+    history: await historyOf(service, clinicId, patient.id),
+    stateWords: words.prescriptionStates,
+    changes: programs.flatMap((program) => changesMade(service, program)),
+    advice: await store.read((db) => adviceAnswered(db, service, patient.id)),
+    warnings: await warningsNoted(service, patient.id),
+    measures: measured.flatMap((each) => measureNoted(each, patient, service)),
+  };
+}
+
+/** Every warning sign of a patient in words, oldest first. */
+export async function warningsNoted(service: Service, patientId: string): Promise<WarningNoted[]> {
+  const warnings = await service.store.read((db) => warningsOf(db, patientId, mostWarnings));
+  return [...warnings]
+    .sort((a, b) => a.atMs - b.atMs)
+    .map(({ atMs, signs, answer }: Warning) => ({
+      atMs,
+      signs: readSigns(signs).map((id) => signInWords(service, id)),
+      answer: answer === null ? null : { note: answer.note, by: answer.clinicianName, atMs: answer.atMs },
+    }));
+}

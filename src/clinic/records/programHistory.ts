@@ -1,0 +1,61 @@
+import type { AdviceAnswered, ChangeMade } from '../../documents/noteProgram.js';
+import { differences } from '../../prescription/differences.js';
+import { adviceAnswersOf } from '../../store/followup/adviceAnswers.js';
+import type { Db } from '../../store/engine/openStore.js';
+import {
+  type Prescription,
+  prescriptionsOf,
+  type SignedVersion,
+  versionsOf,
+} from '../../store/prescribing/prescriptions.js';
+import { keptAdviceInWords, readKeptAdvice } from '../followup/storedAdvice.js';
+import { ruleNames } from '../screening/findings.js';
+import type { Service } from '../../http/server/resources.js';
+
+/** A program with its versions, oldest first. */
+export type ProgramKept = { prescription: Prescription; versions: readonly SignedVersion[] };
+
+/** Every program of a patient, the newest first. */
+export async function programsKept(
+  db: Db,
+  of: { clinicId: string; patientId: string },
+): Promise<ProgramKept[]> {
+  const kept: ProgramKept[] = [];
+  for (const prescription of await prescriptionsOf(db, of.clinicId, of.patientId)) {
+    kept.push({ prescription, versions: (await versionsOf(db, prescription.id)).reverse() });
+  }
+  return kept;
+}
+
+/** The versions that were signed after a first one, with what they changed, oldest first. */
+export function changesMade(service: Service, { prescription, versions }: ProgramKept): ChangeMade[] {
+  const { id } = prescription;
+  return versions.slice(1).map((version, index) => {
+    const former = versions[index];
+    const before = former === undefined ? null : service.versions.kept(id, former).shown;
+    const after = service.versions.kept(id, version).shown;
+    return {
+      prescriptionId: id,
+      number: version.number,
+      signedAtMs: version.signedAtMs,
+      by: version.signedByName,
+      reason: version.reason,
+      differences:
+        before === null || after === null ? [] : differences(before, after, ruleNames(service.workshop)),
+    };
+  });
+}
+
+/** What was answered to advice, oldest first. */
+export async function adviceAnswered(db: Db, service: Service, patientId: string): Promise<AdviceAnswered[]> {
+  const { words } = service;
+  const answers = await adviceAnswersOf(db, patientId);
+  return answers.reverse().map((answer) => ({
+    prescriptionId: answer.prescriptionId,
+    atMs: answer.atMs,
+    ...keptAdviceInWords(readKeptAdvice(answer.advice), service),
+    answer: words.advice.answers[answer.answer],
+    by: answer.clinicianName,
+    reason: answer.reason,
+  }));
+}

@@ -1,0 +1,37 @@
+import type { History } from '../../followup/history.js';
+import { clinicById } from '../../store/accounts/clinics.js';
+import { colleaguesOf } from '../../store/accounts/colleagues.js';
+import type { Patient } from '../../store/people/patients.js';
+import { historyOf } from '../followup/historyOf.js';
+import type { Service } from '../../http/server/resources.js';
+
+/** What every part of a record needs to be written out. */
+export type RecordContext = {
+  service: Service;
+  clinicId: string;
+  patient: Patient;
+  clinic: Awaited<ReturnType<typeof clinicById>>;
+  nowMs: number;
+  /** What happened so far; worked out once, when it is asked for. */
+  history: () => Promise<History>;
+  /** The names of the clinic's people; the id of somebody unknown. */
+  nameOf: (clinicianId: string) => string;
+};
+
+/** Reads what the parts of a record have in common. */
+export async function recordContext(
+  service: Service,
+  { clinicId, patient, nowMs }: { clinicId: string; patient: Patient; nowMs: number },
+): Promise<RecordContext> {
+  const { store } = service;
+  const clinic = await store.read((db) => clinicById(db, clinicId));
+  const names = new Map(
+    (await store.read((db) => colleaguesOf(db, clinicId))).map(({ id, name }) => [id, name]),
+  );
+  let known: Promise<History> | undefined;
+  const history = () => {
+    known ??= historyOf(service, clinicId, patient.id);
+    return known;
+  };
+  return { service, clinicId, patient, clinic, nowMs, history, nameOf: (id) => names.get(id) ?? id };
+}

@@ -1,0 +1,143 @@
+import { z } from 'zod';
+import { inputError } from '../../errors/stillcountError.js';
+import { againAfterDeadlock } from '../../store/engine/deadlock.js';
+import { cleanUpErased, erasePatient } from '../../store/records/erasure.js';
+import { openWarningSince } from '../../store/listening/listeningRecords.js';
+import type { Db } from '../../store/engine/openStore.js';
+import type { Patient } from '../../store/people/patients.js';
+import { prescriptionsOf, versionsOf } from '../../store/prescribing/prescriptions.js';
+import { erasureReasons } from '../../store/schema/schema.js';
+import { at, looseProgram } from '../screening/looseProgram.js';
+import { fhirOf } from './fhirRecord.js';
+import { recordContext } from './readRecord.js';
+import { recordTables, recordZip } from './recordFiles.js';
+import { notAllowed, notFound } from '../refusals.js';
+import type { Service } from '../../http/server/resources.js';
+import { type Actor, note, requireMayWrite, requireOwner } from '../actor.js';
+import { ownPatient } from '../people/openRecord.js';
+
+/**
+ * Everything that is kept about a patient, in one ZIP archive: it comes whole or not at all. That it was given out is
+ * written down first.
+ *
+ * @throws Refusal when the clinic has no such person
+ */
+export async function exportRecord(service: Service, actor: Actor, patientId: string): Promise<Buffer> {
+  return recordZip(await contextFor(service, actor, patientId));
+}
+
+/** The same record as a FHIR bundle, as far as FHIR has words for it. Errors as for {@link exportRecord}. */
+export async function exportFhir(service: Service, actor: Actor, patientId: string) {
+  return fhirOf(await contextFor(service, actor, patientId));
+}
+
+/** One table of it, as CSV. Errors as for {@link exportRecord}, and when there is no such table. */
+export async function exportTable(
+  service: Service,
+  actor: Actor,
+  patientId: string,
+  name: string,
+): Promise<Buffer> {
+  const context = await contextFor(service, actor, patientId);
+  const table = recordTables(context).find((each) => each.name === name);
+  if (table === undefined) throw notFound('There is no such table');
+  const parts: Buffer[] = [];
+  for await (const part of table.text()) parts.push(Buffer.from(part));
+  return Buffer.concat(parts);
+}
+
+async function contextFor(service: Service, actor: Actor, patientId: string) {
+  const { clinicId } = actor.clinician;
+  const patient = await service.store.write(async (db) => {
+    const found = await ownPatient(db, actor, patientId);
+    await note(db, actor, { patientId, subject: patientId, action: 'record-exported' });
+    return found;
+  });
+  return recordContext(service, { clinicId, patient, nowMs: actor.nowMs });
+}
+
+export const erasingSchema = z.strictObject({
+  /** As it stands in the record. */
+  name: z.string().max(500),
+  why: z.enum(erasureReasons, { error: 'please choose one' }),
+});
+
+/**
+ * Erases everything about a patient, and made sessions in which their name is said. Only an owner does, on a page, and
+ * not while a warning sign waits for an answer.
+ *
+ * @returns whether the made sessions are gone too; when they are not, the folder of made sound has to be deleted
+ * @throws Refusal for others, or when there is no such person; StillcountError kind `input` for another name
+ */
+export async function eraseRecord(
+  service: Service,
+  actor: Actor,
+  patientId: string,
+  { name, why }: z.infer<typeof erasingSchema>,
+): Promise<boolean> {
+  requireMayWrite(actor);
+  requireOwner(actor);
+  if (actor.accessKeyId !== null) throw notAllowed('A record is erased on its page only');
+  const { store, shelf, hearing, incidents } = service;
+  const { clinicId, id: clinicianId } = actor.clinician;
+  const spoken = await againAfterDeadlock(() =>
+    store.write(async (db) => {
+      const patient = await ownPatient(db, actor, patientId);
+      requireName(patient, name);
+      const wordings = await wordingsOf(db, clinicId, patient);
+      const erasure = { patientId, clinicId, clinicianId, why, atMs: actor.nowMs };
+      // Asked when none can come any more: a sign that arrives at this moment must not go unseen.
+      const isErased = await erasePatient(db, store.kind, erasure, () => requireAnswered(db, patientId));
+      if (!isErased) throw notFound('There is no such person here');
+      await note(db, actor, { patientId, subject: patientId, action: 'record-erased' });
+      return wordings;
+    }),
+  );
+  hearing.forget(clinicId);
+  const onFailure = (error: unknown) =>
+    incidents.report({ code: 'housekeeping-failed', what: 'made sessions not erased', error });
+  const { now, later } = shelf.forget(spoken);
+  later.catch(onFailure);
+  try {
+    await store.read((db) => cleanUpErased(db, store.kind));
+    await now;
+    return true;
+  } catch (error) {
+    onFailure(error);
+    return false;
+  }
+}
+
+async function requireAnswered(db: Db, patientId: string): Promise<void> {
+  if ((await openWarningSince(db, patientId)) === null) return;
+  throw inputError({
+    message: 'a warning sign of this person waits for an answer',
+    hint: 'write down what you did about it first',
+  });
+}
+
+/** Typed with other spaces, or accents put together otherwise, it is still the same name. */
+function requireName(patient: Patient, typed: string): void {
+  const plain = (text: string) => text.normalize('NFC').trim().replace(/\s+/g, ' ');
+  if (plain(patient.name) === plain(typed)) return;
+  throw inputError({
+    path: 'name',
+    message: 'this is not the name in this record',
+    hint: 'type it as it stands in the heading',
+  });
+}
+
+/** Names that are said in a patient's sessions, and sentences that a clinician wrote for them, as far as they are whole. */
+async function wordingsOf(db: Db, clinicId: string, patient: Patient): Promise<string[]> {
+  const wordings = new Set([patient.name, patient.spokenName, patient.sayAs]);
+  for (const { id } of await prescriptionsOf(db, clinicId, patient.id)) {
+    for (const { content } of await versionsOf(db, id)) {
+      if (content === null) continue;
+      const { program } = Object(JSON.parse(content));
+      const listener = at(program, 'listener.name');
+      if (typeof listener === 'string') wordings.add(listener);
+      for (const exercise of looseProgram(program).exercises) wordings.add(exercise.note ?? '');
+    }
+  }
+  return [...wordings].filter((wording) => wording.trim() !== '');
+}

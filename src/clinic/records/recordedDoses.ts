@@ -1,0 +1,64 @@
+import { adaptedReported } from '../../documents/settledFor.js';
+import type { PrescribedExercise } from '../../program/prescribed.js';
+import type { VersionContent } from '../../store/prescribing/prescriptions.js';
+import { looseProgram } from '../screening/looseProgram.js';
+import type { Service } from '../../http/server/resources.js';
+
+/** The dose keys that any exercise can have, in the order of the program file. */
+export const doseNames = [
+  'durationSeconds',
+  'sets',
+  'reps',
+  'holdSeconds',
+  'liftSeconds',
+  'lowerSeconds',
+  'restSeconds',
+  'setRestSeconds',
+] as const;
+
+/** One exercise of a signed version. */
+export type RecordedDose = {
+  exerciseId: string;
+  name: string;
+  side: string | null;
+  /** What is scheduled and heard: less than was prescribed where a precaution sets a ceiling. */
+  dose: Readonly<Record<string, number>>;
+  note: string | null;
+  /** What is done otherwise because of precautions, and so what was prescribed. */
+  adapted: readonly string[];
+};
+
+/**
+ * The exercises of a signed version with their full doses. Of a version that today's catalogue does not know, only
+ * what stands in it: the ids of its exercises and the doses that differ from the catalogue's of that day. None of a
+ * version that is damaged.
+ */
+export function dosesOf(
+  { versions }: Service,
+  prescriptionId: string,
+  version: VersionContent,
+): RecordedDose[] {
+  const { shown } = versions.kept(prescriptionId, version);
+  if (shown !== null) return shown.program.exercises.map(recorded);
+  return version.content === null ? [] : asWritten(version.content);
+}
+
+function recorded(prescribed: PrescribedExercise): RecordedDose {
+  const { exercise, side, dose, note } = prescribed;
+  const adapted = adaptedReported(prescribed).map(({ precaution, changes }) => `${precaution}: ${changes}`);
+  return { exerciseId: exercise.id, name: exercise.name, side, dose: { ...dose }, note, adapted };
+}
+
+function asWritten(content: string): RecordedDose[] {
+  const { exercises } = looseProgram(Object(JSON.parse(content)).program);
+  return exercises.map(({ exercise, side, dose, note }) => ({
+    exerciseId: exercise,
+    name: exercise,
+    side: side ?? null,
+    dose: Object.fromEntries(
+      Object.entries(dose).flatMap(([key, value]) => (typeof value === 'number' ? [[key, value]] : [])),
+    ),
+    note: note ?? null,
+    adapted: [],
+  }));
+}

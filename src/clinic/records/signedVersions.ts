@@ -1,0 +1,25 @@
+import type { Selectable } from 'kysely';
+import { allRecordRows, recordRows } from '../../store/records/record.js';
+import type { Database } from '../../store/schema/schema.js';
+import { type SignedContent, signedContent } from '../../store/attention/signed.js';
+import type { RecordContext } from './readRecord.js';
+
+export type VersionOfRecord = Omit<Selectable<Database['prescriptionVersion']>, 'content' | 'checksum'> &
+  SignedContent;
+
+/** Every version of a patient's programs, the content of a damaged one left out. */
+export async function* signedVersions({
+  service: { store },
+  patient,
+}: Pick<RecordContext, 'service' | 'patient'>): AsyncGenerator<VersionOfRecord> {
+  const programs = new Map(
+    (await allRecordRows(store, 'prescription', patient.id)).map((row) => [row.id, row]),
+  );
+  for await (const { checksum, ...row } of recordRows(store, 'prescriptionVersion', patient.id)) {
+    const program = programs.get(row.prescriptionId);
+    // Prescribed since.
+    if (program === undefined) continue;
+    const signed = signedContent({ ...program, programChecksum: program.checksum }, { ...row, checksum });
+    yield { ...row, ...signed };
+  }
+}

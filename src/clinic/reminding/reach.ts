@@ -1,0 +1,105 @@
+import { textAddressSchema } from '../../channels/text.js';
+import { type Caregiver, caregiversOf, consentsOf } from '../../store/people/caregivers.js';
+import { type Contact, type ContactOwner, contactsOf } from '../../store/people/contacts.js';
+import { linkOf } from '../../store/listening/listeningLinks.js';
+import type { Db } from '../../store/engine/openStore.js';
+import type { Patient } from '../../store/people/patients.js';
+import type { ChannelName } from '../../store/schema/reminderSchema.js';
+import type { ConsentKind } from '../../store/schema/schema.js';
+
+/** One way to reach somebody. */
+export type Way = {
+  /** Null for an email address of the record before its first use. */
+  contactId: string | null;
+  channel: ChannelName;
+  /** The email address or number, as it can be read; null for a phone or browser, which has none. */
+  address: string | null;
+  /** Null where nothing was written down about it yet. */
+  sinceMs: number | null;
+};
+export type EndedWay = Way & Pick<Contact, 'endedWhy'> & { endedAtMs: number; mayBegin: boolean };
+
+/** Somebody whom messages about a patient may go to, with what was agreed on and the ways to reach them. */
+export type Reached = {
+  /** Null for the patient. */
+  caregiverId: string | null;
+  name: string;
+  isReminded: boolean;
+  /** Of a caregiver: whether they are told that a session was not begun. */
+  toldNotBegun: boolean;
+  /** Of a caregiver: whether they are told of warning signs. */
+  toldOfWarnings: boolean;
+  hasLink: boolean;
+  ways: Way[];
+  ended: EndedWay[];
+};
+
+/** The patient, then the caregivers by name. */
+export async function reachOf(
+  db: Db,
+  { clinicId, patient, nowMs }: { clinicId: string; patient: Patient; nowMs: number },
+): Promise<Reached[]> {
+  const consents = await consentsOf(db, patient.id);
+  const hasAgreed = (kind: ConsentKind, caregiverId: string | null) =>
+    consents.some((each) => each.kind === kind && each.caregiverId === caregiverId && each.isGiven);
+  const reached = async (
+    owner: Exclude<ContactOwner, { clinicianId: string }>,
+    { email }: Pick<Caregiver, 'email'>,
+  ) => ({
+    hasLink: (await linkOf(db, clinicId, owner, nowMs)) !== null,
+    ...waysOf(await contactsOf(db, clinicId, owner), email.trim().toLowerCase()),
+  });
+  const people: Reached[] = [
+    {
+      caregiverId: null,
+      name: patient.name,
+      isReminded: hasAgreed('reminders', null),
+      toldNotBegun: false,
+      toldOfWarnings: false,
+      ...(await reached({ patientId: patient.id }, patient)),
+    },
+  ];
+  for (const caregiver of await caregiversOf(db, patient.id)) {
+    people.push({
+      caregiverId: caregiver.id,
+      name: caregiver.name,
+      isReminded: hasAgreed('caregiver-reminded', caregiver.id),
+      toldNotBegun: hasAgreed('caregiver-told-not-begun', caregiver.id),
+      toldOfWarnings: hasAgreed('caregiver-told-of-warnings', caregiver.id),
+      ...(await reached({ caregiverPersonId: caregiver.personId }, caregiver)),
+    });
+  }
+  return people;
+}
+
+/** @param email of the record: a way by itself, until somebody has ended it */
+function waysOf(contacts: readonly Contact[], email: string): { ways: Way[]; ended: EndedWay[] } {
+  const readable = contacts.map((contact) => ({ ...contact, shown: readableAddress(contact) }));
+  const ways = readable.flatMap(({ id, channel, shown, createdAtMs, endedAtMs }): Way[] =>
+    endedAtMs === null ? [{ contactId: id, channel, address: shown, sinceMs: createdAtMs }] : [],
+  );
+  const isStanding = ({ channel, shown }: { channel: ChannelName; shown: string | null }) =>
+    ways.some((way) => way.channel === channel && way.address === shown);
+  // Only the last end of each address says how things are now; a phone that has gone is of no more use.
+  const lastEnds = new Map(
+    readable
+      .filter((each) => each.channel !== 'push' && each.endedWhy !== 'replaced' && !isStanding(each))
+      .map((each) => [each.address, each]),
+  );
+  const ended = [...lastEnds.values()].flatMap(
+    ({ id, channel, shown, createdAtMs, endedAtMs, endedWhy }): EndedWay[] => {
+      if (endedAtMs === null) return [];
+      const way = { contactId: id, channel, address: shown, sinceMs: createdAtMs };
+      return [{ ...way, endedAtMs, endedWhy, mayBegin: channel !== 'mail' || shown === email }];
+    },
+  );
+  const isKnown = [...ways, ...ended].some(({ channel, address }) => channel === 'mail' && address === email);
+  const fromRecord: Way = { contactId: null, channel: 'mail', address: email, sinceMs: null };
+  return { ways: email === '' || isKnown ? ways : [fromRecord, ...ways], ended };
+}
+
+function readableAddress({ channel, address }: Pick<Contact, 'channel' | 'address'>): string | null {
+  const value: unknown = JSON.parse(address);
+  if (channel === 'mail') return typeof value === 'string' ? value : null;
+  return channel === 'text' ? (textAddressSchema.safeParse(value).data?.to ?? null) : null;
+}

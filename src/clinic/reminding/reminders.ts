@@ -1,0 +1,178 @@
+import { z } from 'zod';
+import { textAddressSchema } from '../../channels/text.js';
+import { inputError } from '../../errors/stillcountError.js';
+import { caregiversOf } from '../../store/people/caregivers.js';
+import { addContact, type Contact, type ContactOwner, contactsOf, endContact } from '../../store/people/contacts.js';
+import { markFailuresSeen } from '../../store/reminding/deliveryLists.js';
+import type { Db } from '../../store/engine/openStore.js';
+import { keepReminderRules } from '../../store/reminding/reminderRules.js';
+import { conflict, notFound } from '../refusals.js';
+import type { Service } from '../../http/server/resources.js';
+import { type Actor, note, requireMayWrite } from '../actor.js';
+import { ownPatient } from '../people/openRecord.js';
+
+const timeOfDay = z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$/, { error: 'a time such as 21:00' });
+const within = (least: number, most: number) => {
+  const error = `a whole number from ${least} to ${most}`;
+  return z.int({ error }).min(least, { error }).max(most, { error });
+};
+/** Longer ones are the day and the night mixed up. Our choice; no source. */
+const longestQuietMinutes = 13 * 60;
+
+/** What is agreed on about somebody's reminders. The limits are our choices; no source. */
+export const reminderRulesSchema = z
+  .strictObject({
+    quietFrom: timeOfDay,
+    quietUntil: timeOfDay,
+    graceMinutes: within(5, 240),
+    caregiverAfterMinutes: within(10, 240).nullable(),
+    quietAfterDays: within(1, 14),
+  })
+  .refine(
+    ({ quietFrom, quietUntil }) =>
+      (minutesOf(quietUntil) - minutesOf(quietFrom) + 24 * 60) % (24 * 60) <= longestQuietMinutes,
+    { error: 'quiet hours last at most 13 hours; are the two the wrong way round?', path: ['quietUntil'] },
+  );
+
+export const textContactSchema = z.strictObject({
+  to: z
+    .string()
+    .transform(withoutSpaces)
+    .refine((to) => textAddressSchema.safeParse({ to }).success && /^\+|[A-Za-z]/.test(to), {
+      error:
+        'a phone number with plus and country code, such as +43 1 2345678, or a name of letters, digits and hyphens',
+    }),
+  /** Null for the patient's own. */
+  caregiverId: z.uuid().nullable(),
+});
+
+/** @throws Refusal for somebody who may only read, or when there is no such person */
+export async function agreeOnRules(
+  { store }: Service,
+  actor: Actor,
+  patientId: string,
+  rules: z.infer<typeof reminderRulesSchema>,
+): Promise<void> {
+  requireMayWrite(actor);
+  await store.write(async (db) => {
+    await ownPatient(db, actor, patientId);
+    await keepReminderRules(db, patientId, rules);
+    await note(db, actor, { patientId, subject: patientId, action: 'reminder-rules-changed' });
+  });
+}
+
+/**
+ * Adds a telephone number or a speaker of the patient, or of one of their caregivers.
+ *
+ * @throws Refusal as for {@link agreeOnRules}; when this installation sends no text messages, or there is no such
+ *   caregiver
+ */
+export async function addTextContact(
+  { store, channelNames, reminderSecrets: { unsubscribeHashOf } }: Service,
+  actor: Actor,
+  patientId: string,
+  { to, caregiverId }: z.infer<typeof textContactSchema>,
+): Promise<void> {
+  requireMayWrite(actor);
+  if (!channelNames.has('text')) throw conflict('This installation sends no text messages');
+  await store.write(async (db) => {
+    const owner = (await ownersOf(db, actor, patientId)).find((each) => each.caregiverId === caregiverId);
+    if (owner === undefined) throw notFound('There is no such caregiver here');
+    const { clinicId } = actor.clinician;
+    const contact = { clinicId, owner: owner.of, channel: 'text' as const, address: JSON.stringify({ to }) };
+    const id = await addContact(db, { ...contact, unsubscribeHashOf, nowMs: actor.nowMs });
+    await note(db, actor, { patientId, subject: id, action: 'contact-added' });
+  });
+}
+
+/** Nothing more is sent to a contact. @throws Refusal as for {@link agreeOnRules}, or when there is no such contact */
+export async function removeContact(
+  { store }: Service,
+  actor: Actor,
+  patientId: string,
+  id: string,
+): Promise<void> {
+  requireMayWrite(actor);
+  await store.write(async (db) => {
+    await ownContact(db, actor, patientId, id);
+    await endContact(db, id, { why: 'removed', nowMs: actor.nowMs });
+    await note(db, actor, { patientId, subject: id, action: 'contact-removed' });
+  });
+}
+
+/**
+ * Sends to a contact again that has ended. Errors as for {@link removeContact}.
+ *
+ * @throws StillcountError kind `input` for a phone or browser: it gives a new permission by itself
+ */
+export async function sendThereAgain(
+  { store, reminderSecrets: { unsubscribeHashOf } }: Service,
+  actor: Actor,
+  patientId: string,
+  id: string,
+): Promise<void> {
+  requireMayWrite(actor);
+  await store.write(async (db) => {
+    const { contact, owner } = await ownContact(db, actor, patientId, id);
+    if (contact.channel === 'push') {
+      throw inputError({ message: 'this can only be turned on again on the phone or computer itself' });
+    }
+    const { channel, address } = contact;
+    const { clinicId } = actor.clinician;
+    await addContact(db, { clinicId, owner, channel, address, unsubscribeHashOf, nowMs: actor.nowMs });
+    await note(db, actor, { patientId, subject: id, action: 'contact-added' });
+  });
+}
+
+/**
+ * A clinician has seen what could not be delivered about a patient, or what is about nobody (null).
+ *
+ * @throws Refusal as for {@link agreeOnRules}
+ */
+export async function seeFailures({ store }: Service, actor: Actor, patientId: string | null): Promise<void> {
+  requireMayWrite(actor);
+  const { clinicId } = actor.clinician;
+  await store.write(async (db) => {
+    if (patientId !== null) await ownPatient(db, actor, patientId);
+    await markFailuresSeen(db, clinicId, { patientId, nowMs: actor.nowMs });
+    await note(db, actor, { patientId, subject: patientId ?? clinicId, action: 'failures-seen' });
+  });
+}
+
+/** The patient and the caregivers as owners of contacts. */
+async function ownersOf(
+  db: Db,
+  actor: Actor,
+  patientId: string,
+): Promise<{ caregiverId: string | null; of: ContactOwner }[]> {
+  await ownPatient(db, actor, patientId);
+  const caregivers = await caregiversOf(db, patientId);
+  return [
+    { caregiverId: null, of: { patientId } },
+    ...caregivers.map(({ id, personId }) => ({ caregiverId: id, of: { caregiverPersonId: personId } })),
+  ];
+}
+
+async function ownContact(
+  db: Db,
+  actor: Actor,
+  patientId: string,
+  id: string,
+): Promise<{ contact: Contact; owner: ContactOwner }> {
+  for (const { of } of await ownersOf(db, actor, patientId)) {
+    const contact = (await contactsOf(db, actor.clinician.clinicId, of)).find((each) => each.id === id);
+    if (contact !== undefined) return { contact, owner: of };
+  }
+  throw notFound('There is no such contact here');
+}
+
+function minutesOf(time: string): number {
+  const [hours = 0, minutes = 0] = time.split(':').map(Number);
+  return hours * 60 + minutes;
+}
+
+/** People write numbers with spaces, brackets and hyphens; a name keeps its hyphens. */
+function withoutSpaces(typed: string): string {
+  const text = typed.trim();
+  return text.startsWith('+') ? text.replaceAll(/[\s()/.-]/g, '') : text;
+}

@@ -1,0 +1,124 @@
+import { record } from '../../store/accounts/audit.js';
+import { setWantsDigest } from '../../store/accounts/clinicians.js';
+import {
+  addContact,
+  type Contact,
+  type ContactOwner,
+  contactOfUnsubscribe,
+  contactsOf,
+  endContact,
+} from '../../store/people/contacts.js';
+import { linkOf } from '../../store/listening/listeningLinks.js';
+import type { Db } from '../../store/engine/openStore.js';
+import { wantsDigest } from '../../store/reminding/weeks.js';
+import { hashToken } from '../accounts/tokens.js';
+import type { Service } from '../../http/server/resources.js';
+import { endSurplus } from '../listening/push.js';
+
+/** What somebody gets at one address, as the token in any of its messages opens it. */
+export type Messages = {
+  clinicId: string;
+  owner: ContactOwner;
+  channel: Contact['channel'];
+  address: string;
+  /** The contact through which they come; null when they have ended. */
+  standingId: string | null;
+  /** Whether whoever ended them may have them again: never where somebody else ended them. */
+  mayResume: boolean;
+};
+
+/** What came of it, and whether it was only now that it changed. */
+export type Changed = { messages: Messages; hasChanged: boolean };
+
+/** @returns null for a token that never was */
+export function messagesAt({ store, now }: Service, token: string): Promise<Messages | null> {
+  return store.read((db) => readMessages(db, token, now()));
+}
+
+/** Ends messages. @returns null for a token that never was */
+export async function stopMessages({ store, now }: Service, token: string): Promise<Changed | null> {
+  const nowMs = now();
+  return store.write(async (db) => {
+    const messages = await readMessages(db, token, nowMs);
+    if (messages === null) return null;
+    const { owner, standingId: subject } = messages;
+    if (subject === null) return { messages, hasChanged: false };
+    if ('clinicianId' in owner) await setWantsDigest(db, owner.clinicianId, false);
+    else await endContact(db, subject, { why: 'unsubscribed', nowMs });
+    await noteByReader(db, messages, { action: 'messages-stopped', subject, nowMs });
+    return { messages: (await readMessages(db, token, nowMs)) ?? messages, hasChanged: true };
+  });
+}
+
+/** Has them sent again, unless somebody else ended them. @returns null for a token that never was */
+export async function resumeMessages(service: Service, token: string): Promise<Changed | null> {
+  const nowMs = service.now();
+  return service.store.write(async (db) => {
+    const messages = await readMessages(db, token, nowMs);
+    if (messages === null) return null;
+    if (!messages.mayResume) return { messages, hasChanged: false };
+    const { owner } = messages;
+    if ('clinicianId' in owner) await setWantsDigest(db, owner.clinicianId, true);
+    else await standAgain(db, service, messages, nowMs);
+    const resumed = (await readMessages(db, token, nowMs)) ?? messages;
+    const { standingId: subject } = resumed;
+    // An account that has ended gets nothing, whatever its owner would like.
+    if (subject === null) return { messages: resumed, hasChanged: false };
+    await noteByReader(db, messages, { action: 'messages-resumed', subject, nowMs });
+    return { messages: resumed, hasChanged: true };
+  });
+}
+
+async function standAgain(
+  db: Db,
+  { reminderSecrets: { unsubscribeHashOf } }: Service,
+  { clinicId, owner, channel, address }: Messages,
+  nowMs: number,
+): Promise<void> {
+  const newest = await addContact(db, { clinicId, owner, channel, address, unsubscribeHashOf, nowMs });
+  if (channel === 'push') await endSurplus(db, { clinicId, owner, newest, nowMs });
+}
+
+async function readMessages(db: Db, token: string, nowMs: number): Promise<Messages | null> {
+  const found = await contactOfUnsubscribe(db, hashToken(token));
+  if (found === null) return null;
+  const { clinicId, owner, channel, address } = found;
+  const messages = { clinicId, owner, channel, address };
+  if ('clinicianId' in owner) {
+    // Only the letters about the week can be ended. The same address is written to about warning signs, which must
+    // reach somebody: it stays.
+    const isWanted = await wantsDigest(db, owner.clinicianId);
+    return { ...messages, standingId: isWanted ? found.id : null, mayResume: !isWanted };
+  }
+  // Messages that were ended and wanted again come through a new contact; those of before still lie in the mailbox,
+  // and the link in any of them ends all that goes to this address.
+  const contacts = (await contactsOf(db, clinicId, owner)).filter(
+    (contact) => contact.channel === channel && contact.address === address,
+  );
+  const standing = contacts.find(({ endedAtMs }) => endedAtMs === null);
+  if (standing !== undefined) return { ...messages, standingId: standing.id, mayResume: false };
+  const last = contacts.reduce((a, b) => ((b.endedAtMs ?? 0) > (a.endedAtMs ?? 0) ? b : a), found);
+  const mayResume = last.endedWhy === 'unsubscribed' && (await isOfTheirLink(db, found, last, nowMs));
+  return { ...messages, standingId: null, mayResume };
+}
+
+/** A phone whose link has ended may be in other hands. */
+async function isOfTheirLink(
+  db: Db,
+  { clinicId, owner, channel }: Pick<Messages, 'clinicId' | 'owner' | 'channel'>,
+  { createdAtMs }: Contact,
+  nowMs: number,
+): Promise<boolean> {
+  if (channel !== 'push' || 'clinicianId' in owner) return true;
+  const link = await linkOf(db, clinicId, owner, nowMs);
+  return link !== null && link.createdAtMs <= createdAtMs;
+}
+
+async function noteByReader(
+  db: Db,
+  { clinicId, owner }: Messages,
+  { action, subject, nowMs }: { action: string; subject: string; nowMs: number },
+): Promise<void> {
+  const patientId = 'patientId' in owner ? owner.patientId : null;
+  await record(db, { clinicId, patientId, clinicianId: null, action, subject, atMs: nowMs });
+}

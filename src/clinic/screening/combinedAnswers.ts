@@ -1,0 +1,103 @@
+import { isAskedAlone, type Precaution } from '../../screening/interview.js';
+import type { InterviewDraft } from './interviewDraft.js';
+import { isTooOld, type TakenScreening } from './screening.js';
+import type { InterviewScope, Screen } from '../../http/pages/screening/interviewView.js';
+
+/** Answers of the last interview, and whether there has been a stay in the hospital since. */
+export type Earlier = { last: TakenScreening | null; hasBeenInHospital: boolean };
+
+/**
+ * Questions of a screen of which only is asked whether the answer of last time still holds: they are about what lasts,
+ * and were answered lately. After a stay in the hospital, and after a long time, everything is asked anew.
+ */
+export function questionsToConfirm(
+  { questions }: Screen,
+  scope: InterviewScope,
+  { last, hasBeenInHospital }: Earlier,
+  nowMs: number,
+): ReadonlySet<string> {
+  if (scope !== 'all' || last === null || hasBeenInHospital || isTooOld(last, nowMs)) return new Set();
+  const isSure = (id: string) => ['yes', 'no'].includes(last.answers[id]?.answer ?? '');
+  // An answer to a question that has come to mean more says nothing about today's.
+  const isSameQuestion = ({ id, name }: Precaution) => (last.answers[id]?.asked ?? name) === name;
+  return new Set(
+    questions
+      .filter(
+        (question) =>
+          question.lasting && !isAskedAlone(question) && isSure(question.id) && isSameQuestion(question),
+      )
+      .map(({ id }) => id),
+  );
+}
+
+/** Answers No to what is open on a screen, apart from what is asked by itself or only confirmed. */
+export function withRestNo(
+  draft: InterviewDraft,
+  { questions }: Screen,
+  toConfirm: ReadonlySet<string>,
+): InterviewDraft {
+  const rest = questions.filter(
+    (question) =>
+      !isAskedAlone(question) && !toConfirm.has(question.id) && draft[question.id]?.answer === undefined,
+  );
+  const given = rest.map(({ id }) => [
+    id,
+    { answer: 'no' as const, details: draft[id]?.details ?? '', together: 'rest' as const },
+  ]);
+  return { ...draft, ...Object.fromEntries(given) };
+}
+
+/** Takes over the answers of last time where they still hold, and none was given meanwhile. */
+export function withSame(
+  draft: InterviewDraft,
+  toConfirm: ReadonlySet<string>,
+  last: Pick<TakenScreening, 'answers'>,
+): InterviewDraft {
+  const given = [...toConfirm].flatMap((id) => {
+    const before = last.answers[id];
+    if (before === undefined || draft[id]?.answer !== undefined) return [];
+    const { answer, details } = before;
+    return [[id, { answer, details, together: 'same' as const }]];
+  });
+  return { ...draft, ...Object.fromEntries(given) };
+}
+
+/** Takes back what was answered together on a screen; those questions are open again. */
+export function withoutTogether(draft: InterviewDraft, { questions }: Screen): InterviewDraft {
+  const here = new Set(questions.map(({ id }) => id));
+  return Object.fromEntries(
+    Object.entries(draft).map(([id, given]) =>
+      here.has(id) && given.together !== undefined
+        ? [id, { details: given.together === 'same' ? '' : given.details }]
+        : [id, given],
+    ),
+  );
+}
+
+/** Answers as a form sends them, each still one of several given together unless it was changed. */
+export function withOrigin(given: InterviewDraft, before: InterviewDraft): InterviewDraft {
+  return Object.fromEntries(
+    Object.entries(given).map(([id, { answer, details }]) => {
+      const was = before[id];
+      const isAsItWas = was?.answer === answer && was?.details === details;
+      const together = isAsItWas ? was.together : undefined;
+      return [id, { answer, details, ...(together === undefined ? {} : { together }) }];
+    }),
+  );
+}
+
+/** What was answered together on a screen, how much of it, and what is left to be asked one at a time. */
+export function togetherView({ questions }: Screen, draft: InterviewDraft): object | null {
+  const those = (kind: 'rest' | 'same') => {
+    const names = questions.filter(({ id }) => draft[id]?.together === kind).map(({ name }) => name);
+    return names.length === 0
+      ? null
+      : { count: names.length, isOne: names.length === 1, names: names.join('; ') };
+  };
+  const [rest, same] = [those('rest'), those('same')];
+  if (rest === null && same === null) return null;
+  const alone = questions.filter(
+    (question) => isAskedAlone(question) && draft[question.id]?.answer === undefined,
+  );
+  return { rest, same, aloneLeft: alone.map(({ name }) => name).join('; ') };
+}

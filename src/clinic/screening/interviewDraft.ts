@@ -1,0 +1,58 @@
+import { z } from 'zod';
+import { answerKinds } from '../../screening/answers.js';
+import { type DraftPlace, draftAt, dropDraft, interviewDraft, keepDraft } from '../../store/prescribing/drafts.js';
+import type { Store } from '../../store/engine/openStore.js';
+import type { Actor } from '../actor.js';
+
+/** How an answer was given together with others: `rest` as one of those that were No, `same` as still so. */
+export const togetherKinds = ['rest', 'same'] as const;
+
+/** Answers as they are given, complete or not. */
+const draftSchema = z.record(
+  z.string(),
+  z.strictObject({
+    answer: z.enum(answerKinds).optional(),
+    details: z.string().default(''),
+    /** Left out for one that was given by itself. */
+    together: z.enum(togetherKinds).optional(),
+  }),
+);
+export type InterviewDraft = z.infer<typeof draftSchema>;
+
+/** What was answered longer ago is asked again: it would be taken down as said today (our choice). */
+const holdsForMs = 24 * 60 * 60_000;
+
+function place({ clinician }: Actor, patientId: string): DraftPlace {
+  return { clinicianId: clinician.id, patientId, prescriptionId: interviewDraft };
+}
+
+/** The answers of an interview that this clinician left half way within the last day; none otherwise. */
+export async function openInterview(
+  store: Pick<Store, 'read'>,
+  actor: Actor,
+  patientId: string,
+): Promise<InterviewDraft> {
+  const draft = await store.read((db) => draftAt(db, place(actor, patientId)));
+  if (draft === null || actor.nowMs - draft.updatedAtMs > holdsForMs) return {};
+  return draftSchema.parse(JSON.parse(draft.content));
+}
+
+/** Keeps the answers until the interview is saved. */
+export async function keepInterview(
+  store: Pick<Store, 'write'>,
+  actor: Actor,
+  patientId: string,
+  answers: InterviewDraft,
+): Promise<void> {
+  const draft = { content: JSON.stringify(answers), basedOnNumber: 0, updatedAtMs: actor.nowMs };
+  await store.write((db) => keepDraft(db, place(actor, patientId), draft));
+}
+
+/** Takes the draft away, once the interview was saved or is to begin anew. */
+export async function dropInterview(
+  store: Pick<Store, 'write'>,
+  actor: Actor,
+  patientId: string,
+): Promise<void> {
+  await store.write((db) => dropDraft(db, place(actor, patientId)));
+}

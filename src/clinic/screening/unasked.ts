@@ -1,0 +1,70 @@
+import { setImmediate } from 'node:timers/promises';
+import { type ScreeningAnswers, screeningAnswersSchema, unanswered } from '../../screening/answers.js';
+import { isUrgent } from '../../screening/interview.js';
+import type { ClinicWorkshop } from '../../session/workshop.js';
+import { refreshAttention } from '../../store/attention/attention.js';
+import type { Db } from '../../store/engine/openStore.js';
+import { damagedParts } from '../../store/attention/signed.js';
+import { type AnswersInUse, answersInUse, hasActiveProgram, noteUnasked } from '../../store/attention/unasked.js';
+import type { Service } from '../../http/server/resources.js';
+
+const readAtOnce = 100;
+
+/**
+ * Notes everybody with an active program whose interview is damaged, or leaves questions open because the interview has
+ * grown since a release before. Run it when the service starts; it may run in several processes.
+ *
+ * @param isStopping asked between two lots of people
+ */
+export async function markUnasked(service: Service, isStopping: () => boolean = () => false): Promise<void> {
+  const { store, workshop, now } = service;
+  let after = '';
+  for (;;) {
+    const people = await store.read((db) => answersInUse(db, { after, most: readAtOnce }));
+    const last = people.at(-1);
+    if (last === undefined || isStopping()) return;
+    await tellOfDamaged(service, people);
+    const parsed = people.flatMap(({ answers, ...each }) =>
+      answers === null ? [] : [{ ...each, answers: screeningAnswersSchema.parse(JSON.parse(answers)) }],
+    );
+    const open = parsed.filter(({ answers }) => unanswered(answers, workshop.interview).length > 0);
+    if (open.length > 0) {
+      await store.write(async (db) => {
+        for (const each of open) await noteOne(db, workshop, each, now());
+      });
+    }
+    after = last.patientId;
+    // The pages have their turn between two lots.
+    await setImmediate();
+  }
+}
+
+/** Somebody whose interview is damaged stands on the first page until they are screened again. */
+async function tellOfDamaged({ store, incidents }: Service, people: readonly AnswersInUse[]): Promise<void> {
+  for (const { patientId, answers } of people) {
+    if (answers !== null) continue;
+    incidents.report({ code: 'damaged-record', error: damagedParts.screening, patientId });
+    await store.write((db) => refreshAttention(db, patientId));
+  }
+}
+
+/** The same for one person, after an interview that left questions open. Run it in its transaction. */
+export async function noteWhatIsOpen(
+  db: Db,
+  workshop: Pick<ClinicWorkshop, 'interview'>,
+  person: Omit<AnswersInUse, 'answers'> & { answers: ScreeningAnswers },
+  nowMs: number,
+): Promise<void> {
+  if (unanswered(person.answers, workshop.interview).length === 0) return;
+  if (await hasActiveProgram(db, person.patientId)) await noteOne(db, workshop, person, nowMs);
+}
+
+async function noteOne(
+  db: Db,
+  { interview }: Pick<ClinicWorkshop, 'interview'>,
+  { answers, ...person }: Omit<AnswersInUse, 'answers'> & { answers: ScreeningAnswers },
+  nowMs: number,
+): Promise<void> {
+  const kind = unanswered(answers, interview).some(isUrgent) ? 'questions-urgent' : 'questions-new';
+  await noteUnasked(db, person, { kind, nowMs });
+}

@@ -1,0 +1,257 @@
+import { randomUUID } from 'node:crypto';
+import { addDays } from '../schedule/wallClock.js';
+import type { Finding } from '../screening/findings.js';
+import type { Settlements } from '../screening/settlements.js';
+import { clinicianByEmail, createFirstClinic, inviteFirstOwner } from '../store/accounts/clinicians.js';
+import { ownMeasuresOf } from '../store/followup/measures.js';
+import { type Prescription, prescriptionsOf, versionsOf } from '../store/prescribing/prescriptions.js';
+import { countAsPlanned } from '../store/attention/reminderWatch.js';
+import type { Actor } from '../clinic/actor.js';
+import { startBreak } from '../clinic/people/breaks.js';
+import { linkCaregiver, noteConsent } from '../clinic/people/care.js';
+import { setContact } from '../clinic/accounts/clinicSettings.js';
+import { giveLink, type NewLink } from '../clinic/listening/links.js';
+import { enterMeasure } from '../clinic/followup/measures.js';
+import { addActivity } from '../clinic/followup/ownMeasures.js';
+import { addPerson, personSchema } from '../clinic/people/people.js';
+import { keepAsOwn, moveTo } from '../clinic/prescribing/prescriptions.js';
+import { patientAtWork, prescriptionAtWork } from '../clinic/people/openRecord.js';
+import { agreeOnRules } from '../clinic/reminding/reminders.js';
+import { screeningOf, takeScreening } from '../clinic/screening/screening.js';
+import { sign } from '../clinic/prescribing/signing.js';
+import { hashPassword } from '../clinic/accounts/passwords.js';
+import { hashToken, newToken } from '../clinic/accounts/tokens.js';
+import { isoDay } from '../text/dates.js';
+import type { Listener } from '../clinic/listening/listener.js';
+import { type Content, programFindings } from '../clinic/screening/findings.js';
+import { looseProgram, unchosenSide } from '../clinic/screening/looseProgram.js';
+import { starterContent } from '../clinic/prescribing/starters.js';
+import type { Service } from '../http/server/resources.js';
+import { tellListening } from './listening.js';
+import { tellReminded } from './reminded.js';
+import { demoClinic, type Happening, type Story, stories } from './story.js';
+
+const dayMs = 24 * 60 * 60_000;
+type Signing = Extract<Happening, { do: 'sign' }>;
+
+export type Demo = {
+  email: string;
+  password: string;
+  /** The path of a patient's listening page. */
+  listenAt: string;
+  listener: Listener;
+};
+
+/**
+ * Fills an empty database with an invented clinic and eight weeks of its history, through the same acts as the
+ * pages.
+ *
+ * @returns how to sign in, and how to listen as one of its patients; both are new each time
+ */
+export async function seedDemo(service: Service): Promise<Demo> {
+  const password = newToken().slice(0, 16);
+  const nowMs = service.now();
+  const tokenHash = hashToken(newToken());
+  const startedMs = nowMs - 57 * dayMs;
+  const passwordHash = await hashPassword(password);
+  const clinician = await service.store.write(async (db) => {
+    await inviteFirstOwner(db, { tokenHash, nowMs: startedMs, expiresAtMs: nowMs });
+    await createFirstClinic(db, { ...demoClinic, tokenHash, passwordHash, nowMs: startedMs });
+    return clinicianByEmail(db, demoClinic.email);
+  });
+  if (clinician === null) throw new RangeError('the demo clinic has no owner');
+  const actorAt = (daysAgo: number, minutes: number): Actor => ({
+    clinician,
+    accessKeyId: null,
+    mayWrite: true,
+    // From eight in the morning on; today's are a moment ago.
+    nowMs: Math.min(nowMs, Math.floor(nowMs / dayMs - daysAgo) * dayMs + (7 * 60 + minutes) * 60_000),
+  });
+  const links: NewLink[] = [];
+  await setContact(service, actorAt(57, 1), { phone: '0100 555 00', emergencyNumber: '112' });
+  for (const [index, story] of stories.entries()) {
+    const link = await tell(service, story, index, actorAt);
+    if (link !== null) links.push(link);
+  }
+  await service.store.write((db) => countAsPlanned(db, nowMs));
+  const [first] = links;
+  if (first?.listener == null) throw new RangeError('nobody in the demo listens');
+  const signIn = { email: demoClinic.email, password };
+  return { ...signIn, listenAt: `/l/${first.token}/`, listener: first.listener };
+}
+
+async function tell(
+  service: Service,
+  { person, days, listens, reminded }: Story,
+  index: number,
+  actorAt: (daysAgo: number, minutes: number) => Actor,
+): Promise<NewLink | null> {
+  const firstDay = days[0]?.[0] ?? 0;
+  const minutes = index * 15;
+  const patientId = await addPerson(service, actorAt(firstDay, minutes), personSchema.parse(person));
+  for (const [daysAgo, ...happenings] of days) {
+    for (const [step, happening] of happenings.entries()) {
+      await happen(service, actorAt(daysAgo, minutes + step + 1), patientId, happening);
+    }
+  }
+  if (listens === undefined) return null;
+  const who = { patientId, caregiverId: null, pin: '' };
+  const link = await giveLink(service, actorAt(firstDay, minutes + 30), who);
+  const [prescription] = await programsOf(service, actorAt(0, 0), patientId);
+  if (prescription !== undefined && link.listener !== null) {
+    await tellListening(service, link.listener, { prescription, person, listens });
+    const { clinicId } = actorAt(0, 0).clinician;
+    if (reminded !== undefined) await tellReminded(service, { clinicId, prescription, reminded });
+  }
+  return link;
+}
+
+function programsOf({ store }: Service, { clinician }: Actor, patientId: string): Promise<Prescription[]> {
+  return store.read((db) => prescriptionsOf(db, clinician.clinicId, patientId));
+}
+
+async function happen(service: Service, actor: Actor, patientId: string, what: Happening): Promise<void> {
+  const today = isoDay(actor.nowMs, demoClinic.zone);
+  switch (what.do) {
+    case 'screen': {
+      const answers = service.workshop.interview.precautions.map(({ id }) => {
+        const details = what.yes[id];
+        return [id, { answer: details === undefined ? 'no' : 'yes', details: details ?? '' }] as const;
+      });
+      await takeScreening(service, actor, { patientId, answers: Object.fromEntries(answers) });
+      return;
+    }
+    case 'sign':
+      return signNext(service, actor, patientId, what);
+    case 'caregiver': {
+      const caregiverId = await linkCaregiver(service, actor, patientId, { ...what.details, personId: null });
+      for (const kind of what.agreedTo) {
+        const consent = { kind, caregiverId, isGiven: true, onDate: today, note: '' };
+        await noteConsent(service, actor, patientId, consent);
+      }
+      await giveLink(service, actor, { patientId, caregiverId, pin: '' });
+      return;
+    }
+    case 'consent': {
+      const { kind, isGiven, note } = what;
+      return noteConsent(service, actor, patientId, {
+        kind,
+        caregiverId: null,
+        isGiven,
+        onDate: today,
+        note,
+      });
+    }
+    case 'agree':
+      return agreeOnRules(service, actor, patientId, what.rules);
+    case 'break': {
+      const { kind, fromDaysAgo, days, note } = what;
+      const fromDay = addDays(isoDay(service.now(), demoClinic.zone), -fromDaysAgo);
+      return startBreak(service, actor, patientId, {
+        kind,
+        fromDay,
+        untilDay: addDays(fromDay, days - 1),
+        note,
+      });
+    }
+    case 'keep':
+      await keepAsOwn(service, actor, await ownProgram(service, actor, patientId), what.title);
+      return;
+    case 'activity':
+      return addActivity(service, actor, patientId, { name: what.name });
+    case 'measure': {
+      for (const [name, value] of Object.entries(what.values)) {
+        await measure(service, actor, patientId, { name, value, takenOn: today });
+      }
+      return;
+    }
+    default: {
+      const step = { state: what.do, reason: what.reason };
+      return moveTo(service, actor, await ownProgram(service, actor, patientId), step);
+    }
+  }
+}
+
+/** @param name the id of a measure, or the name of an activity */
+async function measure(
+  service: Service,
+  actor: Actor,
+  patientId: string,
+  { name, value, takenOn }: { name: string; value: string; takenOn: string },
+): Promise<void> {
+  const { clinicId } = actor.clinician;
+  const own = await service.store.read((db) => ownMeasuresOf(db, { clinicId, patientId }));
+  const measureId = own.find((each) => each.name === name)?.id ?? name;
+  const entry = { entryId: randomUUID(), measureId, value, takenOn, note: '', confirmed: '' };
+  const entered = await enterMeasure(service, actor, patientId, entry);
+  if (entered.kind !== 'kept') throw new RangeError(`a demo measure is asked about: ${name} ${value}`);
+}
+
+async function ownProgram(service: Service, actor: Actor, patientId: string) {
+  const [newest] = await programsOf(service, actor, patientId);
+  return prescriptionAtWork(service, actor, newest?.id ?? '');
+}
+
+async function signNext(service: Service, actor: Actor, patientId: string, what: Signing): Promise<void> {
+  const { store } = service;
+  const patient = await patientAtWork(service, actor, patientId);
+  const isNew = what.starter !== undefined;
+  const begun = isNew ? null : await ownProgram(service, actor, patientId);
+  const [newest] = begun === null ? [] : await store.read((db) => versionsOf(db, begun.prescription.id));
+  const listener = { name: patient.spokenName };
+  const starter = { id: what.starter ?? '', clinicId: actor.clinician.clinicId };
+  const content: Content =
+    newest?.content == null ? await starterContent(service, starter, listener) : JSON.parse(newest.content);
+  const { timesADay, weekdayTimes, reviewInDays } = what;
+  const today = isoDay(service.now(), demoClinic.zone);
+  const changed = {
+    ...content,
+    ...(timesADay === undefined ? {} : { timesADay }),
+    ...(weekdayTimes === undefined ? {} : { weekdayTimes }),
+    ...(reviewInDays === undefined ? {} : { reviewOn: addDays(today, reviewInDays) }),
+  };
+  const program = { ...Object(content.program), exercises: exercisesAfter(content, what) };
+  const screening = await store.read((db) => screeningOf(db, patientId));
+  const findings = programFindings({ program }, screening?.answers ?? {}, service.workshop);
+  const settlements = settled(findings, isoDay(actor.nowMs, demoClinic.zone));
+  const work = {
+    patient,
+    workId: null,
+    prescriptionId: begun?.prescription.id ?? null,
+    basedOn: newest?.number ?? 0,
+    content: { ...changed, settlements, program },
+  };
+  const outcome = await sign(service, actor, work, what.reason);
+  if (outcome.kind !== 'signed')
+    throw new RangeError(`a demo program cannot be signed: ${JSON.stringify(outcome)}`);
+}
+
+function exercisesAfter(content: Content, { side, doses = {}, add = [] }: Signing): object[] {
+  const { exercises } = looseProgram(content.program);
+  // Getting out of bed stays last.
+  const [last] = exercises.slice(-1);
+  const changed = exercises.map((entry) => ({
+    ...entry,
+    ...(entry.side === unchosenSide ? { side } : {}),
+    dose: { ...entry.dose, ...doses[entry.exercise] },
+  }));
+  const added = add.map((exercise) => ({ exercise, isNew: true }));
+  return last === undefined || added.length === 0 ? changed : [...changed.slice(0, -1), ...added, last];
+}
+
+/** As the rules ask; the people of the story were all examined. */
+function settled(findings: readonly Finding[], today: string): Settlements {
+  return Object.fromEntries(
+    findings.map(({ rule, answered, exercises }) => [
+      rule.id,
+      {
+        exercises: [...exercises],
+        answered,
+        isArranged: rule.measure === 'change',
+        clearedBy: rule.clearedBy === undefined ? '' : `${rule.clearedBy}, by telephone`,
+        clearedOn: rule.clearedBy === undefined ? '' : today,
+        reason: '',
+      },
+    ]),
+  );
+}

@@ -1,0 +1,85 @@
+import { z } from 'zod';
+import type { Endpoint } from './endpoint/endpoint.js';
+import * as results from './endpoint/results.js';
+
+/** The version of the API, which stands in its addresses. */
+const apiVersion = '1';
+
+/** Statuses that are not an endpoint's own success, with what they mean. */
+const failures: Readonly<Record<string, string>> = {
+  400: 'The request is not as described; each problem names its path.',
+  401: 'No key, or one that works no more.',
+  403: 'The key, or its clinician, may not do this.',
+  404: 'There is no such thing in this clinic.',
+  409: 'Somebody else has changed it meanwhile.',
+  413: 'The request is too large.',
+  500: 'Something went wrong that should not have.',
+  503: 'The database or a voice failed; the same request may work later.',
+};
+
+/** The OpenAPI 3.1 document of the endpoints. Its schemas are the ones that requests are checked against. */
+export function openApiDocument(endpoints: readonly Endpoint[]): object {
+  const paths: Record<string, Record<string, object>> = {};
+  for (const each of endpoints) {
+    paths[each.path] = { ...paths[each.path], [each.method]: operation(each) };
+  }
+  return {
+    openapi: '3.1.0',
+    info: {
+      title: 'Stillcount',
+      version: apiVersion,
+      description:
+        'For a clinic’s other programs. A key acts for one clinician: what it does is on the trail under her name and its own. Programs that it hands in wait for her: only she signs and resumes, on the pages; accounts and invitations are on the pages only.',
+      license: { name: 'MIT', identifier: 'MIT' },
+    },
+    servers: [{ url: `/api/v${apiVersion}` }],
+    security: [{ key: [] }],
+    paths,
+    components: {
+      securitySchemes: { key: { type: 'http', scheme: 'bearer' } },
+      schemas: { Problems: jsonSchema(results.problems, 'output') },
+    },
+  };
+}
+
+function operation(each: Endpoint): object {
+  const names = [...each.path.matchAll(/\{(\w+)\}/g)].map(([, name = '']) => name);
+  const parameters = [
+    ...names.map((name) => ({ name, in: 'path', required: true, schema: { type: 'string' } })),
+    ...Object.entries(each.query?.shape ?? {}).map(([name, schema]) => ({
+      name,
+      in: 'query',
+      required: false,
+      schema: jsonSchema(schema, 'input'),
+    })),
+  ];
+  const failed = Object.entries(failures).map(([status, description]) => [
+    status,
+    { description, content: json({ $ref: '#/components/schemas/Problems' }) },
+  ]);
+  return {
+    operationId: `${each.method}${each.path.replace(/[/{}-]+(\w?)/g, (_match, next: string) => next.toUpperCase())}`,
+    summary: each.summary,
+    ...(parameters.length === 0 ? {} : { parameters }),
+    ...(each.body === undefined
+      ? {}
+      : { requestBody: { required: true, content: json(jsonSchema(each.body, 'input')) } }),
+    responses: {
+      [each.status]: { description: 'Done.', ...contentOf(each) },
+      ...Object.fromEntries(failed),
+    },
+  };
+}
+
+/** OpenAPI 3.1 describes bytes by their media type alone. */
+function contentOf({ produces, result }: Endpoint): object {
+  if (produces !== undefined) return { content: { [produces]: {} } };
+  return result === undefined ? {} : { content: json(jsonSchema(result, 'output')) };
+}
+
+const json = (schema: object) => ({ 'application/json': { schema } });
+
+function jsonSchema(schema: z.core.$ZodType, io: 'input' | 'output'): object {
+  const { $schema: _dialect, ...rest } = z.toJSONSchema(schema, { io, unrepresentable: 'any' });
+  return rest;
+}

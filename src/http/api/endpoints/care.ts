@@ -1,0 +1,86 @@
+import { z } from 'zod';
+import { screeningAnswersSchema } from '../../../screening/answers.js';
+import { caregiversOf, consentsOf } from '../../../store/people/caregivers.js';
+import { screeningsOf } from '../../../store/screening/screenings.js';
+import {
+  caregiverSchema,
+  consentSchema,
+  linkCaregiver,
+  noteConsent,
+  unlinkCaregiver,
+} from '../../../clinic/people/care.js';
+import { takeScreening } from '../../../clinic/screening/screening.js';
+import { type Endpoint, endpoint } from '../endpoint/endpoint.js';
+import * as results from '../endpoint/results.js';
+import { personList } from './personList.js';
+
+export const careEndpoints: readonly Endpoint[] = [
+  endpoint({
+    method: 'get',
+    path: '/screening-questions',
+    summary: 'What a person is asked before a program.',
+    result: z.array(results.question),
+    handle: async ({ service }) =>
+      service.workshop.interview.precautions.map((each) => ({ ...each, help: each.help ?? null })),
+  }),
+  personList(
+    '/people/{id}/screenings',
+    'A person’s interviews, the newest first.',
+    results.screening,
+    async (db, { id }) => {
+      const taken = await screeningsOf(db, id);
+      return taken.map(({ answers, ...each }) => ({
+        ...each,
+        answers: answers === null ? null : screeningAnswersSchema.parse(JSON.parse(answers)),
+      }));
+    },
+  ),
+  endpoint({
+    method: 'post',
+    path: '/people/{id}/screenings',
+    summary: 'Takes an interview down; every question needs an answer, unless one of them stops everything.',
+    body: z.strictObject({ answers: screeningAnswersSchema }),
+    result: results.made,
+    status: 201,
+    async handle({ service, actor, params, body }) {
+      return { id: await takeScreening(service, actor, { patientId: params.id ?? '', ...body }) };
+    },
+  }),
+  personList('/people/{id}/caregivers', 'A person’s caregivers.', results.caregiver, (db, { id }) =>
+    caregiversOf(db, id),
+  ),
+  endpoint({
+    method: 'post',
+    path: '/people/{id}/caregivers',
+    summary: 'Links a caregiver, who sees and receives nothing until the person agrees.',
+    body: caregiverSchema,
+    result: results.made,
+    status: 201,
+    async handle({ service, actor, params, body }) {
+      return { id: await linkCaregiver(service, actor, params.id ?? '', body) };
+    },
+  }),
+  endpoint({
+    method: 'delete',
+    path: '/people/{id}/caregivers/{caregiverId}',
+    summary: 'Ends what a caregiver may see and receive.',
+    async handle({ service, actor, params }) {
+      await unlinkCaregiver(service, actor, params.id ?? '', params.caregiverId ?? '');
+    },
+  }),
+  personList(
+    '/people/{id}/consents',
+    'What a person last said to each thing that needs their consent.',
+    results.consent,
+    (db, { id }) => consentsOf(db, id),
+  ),
+  endpoint({
+    method: 'post',
+    path: '/people/{id}/consents',
+    summary: 'Writes down that a person agreed to something, or took it back.',
+    body: consentSchema,
+    async handle({ service, actor, params, body }) {
+      await noteConsent(service, actor, params.id ?? '', body);
+    },
+  }),
+];

@@ -1,0 +1,92 @@
+import { z } from 'zod';
+import { auditTrail } from '../../../store/accounts/audit.js';
+import { colleaguesOf } from '../../../store/accounts/colleagues.js';
+import { requireOwner } from '../../../clinic/actor.js';
+import { dropOwn, keepAsOwn } from '../../../clinic/prescribing/prescriptions.js';
+import { prescriptionAtWork } from '../../../clinic/people/openRecord.js';
+import { line } from '../../../clinic/values.js';
+import { clinicCatalogue } from '../../../clinic/screening/findings.js';
+import { starterContent, starters } from '../../../clinic/prescribing/starters.js';
+import { type Endpoint, endpoint } from '../endpoint/endpoint.js';
+import * as results from '../endpoint/results.js';
+
+export const clinicEndpoints: readonly Endpoint[] = [
+  endpoint({
+    method: 'get',
+    path: '/exercises',
+    summary: 'The catalogue: every exercise with its dose, limits, loads and cautions.',
+    result: z.array(results.exercise),
+    handle: async ({ service }) =>
+      [...clinicCatalogue(service.workshop).exercises.values()].map((exercise) => ({
+        ...exercise,
+        position: exercise.position.body,
+        dose: { ...exercise.dose },
+        limits: { ...exercise.limits },
+      })),
+  }),
+  endpoint({
+    method: 'get',
+    path: '/starters',
+    summary: 'Programs that a prescription can begin with: the clinic’s own, then those of the house.',
+    result: z.array(results.starter),
+    handle: ({ service, actor }) => starters(service, actor.clinician.clinicId),
+  }),
+  endpoint({
+    method: 'get',
+    path: '/starters/{id}',
+    summary: 'The content of a prescription that begins with a starter.',
+    result: z.record(z.string(), z.unknown()),
+    handle: ({ service, actor, params }) =>
+      starterContent(service, { id: params.id ?? '', clinicId: actor.clinician.clinicId }, undefined),
+  }),
+  endpoint({
+    method: 'post',
+    path: '/prescriptions/{id}/keep',
+    summary: 'Keeps a program, without anything about the person, among the clinic’s own.',
+    body: z.strictObject({ title: line(120) }),
+    result: results.made,
+    status: 201,
+    async handle({ service, actor, params, body }) {
+      const own = await prescriptionAtWork(service, actor, params.id ?? '');
+      return { id: await keepAsOwn(service, actor, own, body.title) };
+    },
+  }),
+  endpoint({
+    method: 'delete',
+    path: '/starters/{id}',
+    summary: 'Takes one of the clinic’s own programs from the list.',
+    handle: ({ service, actor, params }) => dropOwn(service, actor, params.id ?? ''),
+  }),
+  endpoint({
+    method: 'get',
+    path: '/colleagues',
+    summary: 'Everyone who has or had an account; owners only.',
+    result: z.array(results.colleague),
+    async handle({ service, actor }) {
+      requireOwner(actor);
+      return service.store.read((db) => colleaguesOf(db, actor.clinician.clinicId));
+    },
+  }),
+  endpoint({
+    method: 'get',
+    path: '/trail',
+    summary: 'Who read and changed what, the newest first, a hundred at a time.',
+    query: z.strictObject({
+      personId: z.uuid().optional(),
+      before: z.coerce.number().int().min(1).optional(),
+    }),
+    result: results.trail,
+    async handle({ service, actor, query }) {
+      const { personId, before } = query;
+      const filter = {
+        ...(personId === undefined ? {} : { patientId: personId }),
+        ...(before === undefined ? {} : { before }),
+      };
+      const page = await service.store.read((db) => auditTrail(db, actor.clinician.clinicId, filter));
+      return {
+        entries: page.entries.map((entry) => ({ ...entry, personId: entry.patientId })),
+        next: page.hasMore ? (page.entries.at(-1)?.sequence ?? null) : null,
+      };
+    },
+  }),
+];

@@ -1,0 +1,85 @@
+import { z } from 'zod';
+import { attentionOf } from '../../../store/attention/attention.js';
+import { listPatients } from '../../../store/people/patients.js';
+import { addPerson, changePerson, personSchema } from '../../../clinic/people/people.js';
+import { readPatient } from '../../../clinic/people/openRecord.js';
+import { text } from '../../../clinic/values.js';
+import { conflict } from '../../../clinic/refusals.js';
+import { type Endpoint, endpoint } from '../endpoint/endpoint.js';
+import * as results from '../endpoint/results.js';
+
+export const peopleEndpoints: readonly Endpoint[] = [
+  endpoint({
+    method: 'post',
+    path: '/people/search',
+    summary:
+      'People of the clinic by name, fifty at a time. Names do not stand in addresses, so this is a POST.',
+    body: z.strictObject({
+      q: text(100).default('').describe('Parts of the name; empty for everyone.'),
+      after: z.uuid().optional().describe('The `next` of the page before.'),
+    }),
+    result: results.people,
+    async handle({ service, actor, body: { q, after } }) {
+      const { clinicId } = actor.clinician;
+      const page = await service.store.read((db) => listPatients(db, clinicId, q, after));
+      return { people: page.patients, next: page.hasMore ? (page.patients.at(-1)?.id ?? null) : null };
+    },
+  }),
+  endpoint({
+    method: 'post',
+    path: '/people',
+    summary: 'Adds a person.',
+    body: personSchema,
+    result: results.made,
+    status: 201,
+    async handle({ service, actor, body }) {
+      return { id: await addPerson(service, actor, body) };
+    },
+  }),
+  endpoint({
+    method: 'get',
+    path: '/people/{id}',
+    summary: 'What is written down about a person.',
+    result: results.person,
+    async handle({ service, actor, params }) {
+      const patient = await readPatient(service, actor, params.id ?? '');
+      return { ...patient, goals: [...patient.goals] };
+    },
+  }),
+  endpoint({
+    method: 'put',
+    path: '/people/{id}',
+    summary: 'Changes what is written down about a person, based on a revision.',
+    body: personSchema.extend({
+      revision: z
+        .int()
+        .min(1)
+        .max(2 ** 31 - 1),
+    }),
+    result: results.person,
+    async handle({ service, actor, params, body: { revision, ...person } }) {
+      const patient = await readPatient(service, actor, params.id ?? '');
+      if (!(await changePerson(service, actor, { id: patient.id, revision, person }))) {
+        throw conflict('Somebody else has changed this person meanwhile');
+      }
+      const changed = await readPatient(service, actor, patient.id);
+      return { ...changed, goals: [...changed.goals] };
+    },
+  }),
+  endpoint({
+    method: 'get',
+    path: '/attention',
+    summary:
+      'Who needs a clinician and why: warning signs first, then notes that may name one, then what else cannot wait, each the longest waiting first. At most 100, but always every warning sign and every such note.',
+    result: results.attention,
+    async handle({ service, actor }) {
+      const found = await service.store.read((db) => attentionOf(db, actor.clinician.clinicId, 100));
+      const first = found.first.map(({ patientId, patientName, ...reason }) => ({
+        personId: patientId,
+        name: patientName,
+        ...reason,
+      }));
+      return { total: found.total, first };
+    },
+  }),
+];

@@ -1,0 +1,24 @@
+import { z } from 'zod';
+import type { Db } from '../../../store/engine/openStore.js';
+import type { Patient } from '../../../store/people/patients.js';
+import { readPatient } from '../../../clinic/people/openRecord.js';
+import { type Endpoint, endpoint } from '../endpoint/endpoint.js';
+
+/** An endpoint that lists what hangs on a person; that the record was read goes on the trail first. */
+export function personList<Item extends z.ZodType>(
+  path: `/people/{id}/${string}`,
+  summary: string,
+  item: Item,
+  list: (db: Db, patient: Patient, clinicId: string) => Promise<z.input<Item>[]>,
+): Endpoint {
+  return endpoint({
+    method: 'get',
+    path,
+    summary,
+    result: z.array(item),
+    async handle({ service, actor, params }) {
+      const patient = await readPatient(service, actor, params.id ?? '');
+      return service.store.read((db) => list(db, patient, actor.clinician.clinicId));
+    },
+  });
+}

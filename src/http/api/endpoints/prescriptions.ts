@@ -1,0 +1,177 @@
+import { z } from 'zod';
+import { inputError } from '../../../errors/stillcountError.js';
+import { prescriptionContentSchema, readPrescription } from '../../../prescription/content.js';
+import { programSchema } from '../../../program/schema.js';
+import { secondsUnderTension } from '../../../script/doseHeard.js';
+import { previewScript } from '../../../session/makeSession.js';
+import { draftAt, keepDraft } from '../../../store/prescribing/drafts.js';
+import { prescriptionsOf, stateChangesOf, versionsOf } from '../../../store/prescribing/prescriptions.js';
+import { type Actor, note, requireMayWrite } from '../../../clinic/actor.js';
+import { moveTo } from '../../../clinic/prescribing/prescriptions.js';
+import { patientAtWork, prescriptionAtWork, readPatient, readPrescriptionOf } from '../../../clinic/people/openRecord.js';
+import { openQuestions, screeningOf } from '../../../clinic/screening/screening.js';
+import { makeable } from '../../../clinic/prescribing/signing.js';
+import { draftPlace, type Subject } from '../../../clinic/prescribing/drafts.js';
+import { text } from '../../../clinic/values.js';
+import { whyHeldBack } from '../../../clinic/listening/notPlayable.js';
+import { type Content, programFindings } from '../../../clinic/screening/findings.js';
+import { conflict, notFound } from '../../../clinic/refusals.js';
+import type { Service } from '../../server/resources.js';
+import { type Endpoint, endpoint, soundEndpoint } from '../endpoint/endpoint.js';
+import * as results from '../endpoint/results.js';
+import { personList } from './personList.js';
+
+/** A version's content as it is handed in. That a precaution is settled, only a clinician can say, on the page. */
+const contentSchema = prescriptionContentSchema
+  .omit({ settlements: true })
+  .extend({ program: programSchema });
+
+/** Work that another program hands in waits for the clinician: only she signs, on its page. */
+async function handIn(
+  service: Service,
+  actor: Actor,
+  subject: Subject,
+  work: { basedOn: number; content: Content },
+) {
+  requireMayWrite(actor);
+  const read = await makeable(work.content, service);
+  if ('problems' in read) throw inputError(read.problems);
+  const place = draftPlace(actor, subject);
+  await service.store.write(async (db) => {
+    if ((await draftAt(db, place)) !== null) throw conflict('There is unsigned work on this already');
+    const content = JSON.stringify(work.content);
+    await keepDraft(db, place, { content, basedOnNumber: work.basedOn, updatedAtMs: actor.nowMs });
+    const { patient, prescriptionId } = subject;
+    const what = { patientId: patient.id, subject: prescriptionId ?? patient.id };
+    await note(db, actor, { ...what, action: 'draft-handed-in' });
+  });
+  const { patient, prescriptionId } = subject;
+  return {
+    signAt:
+      prescriptionId === null
+        ? `/patients/${patient.id}/prescribe`
+        : `/prescriptions/${prescriptionId}/change`,
+  };
+}
+
+export const prescriptionEndpoints: readonly Endpoint[] = [
+  personList(
+    '/people/{id}/prescriptions',
+    'A person’s programs, the newest first.',
+    results.listedPrescription,
+    (db, { id }, clinicId) => prescriptionsOf(db, clinicId, id),
+  ),
+  endpoint({
+    method: 'post',
+    path: '/people/{id}/draft',
+    summary: 'Hands in a new program for the key’s clinician to look at and sign.',
+    body: contentSchema,
+    result: results.handedIn,
+    status: 201,
+    async handle({ service, actor, params, body }) {
+      const patient = await patientAtWork(service, actor, params.id ?? '');
+      return handIn(service, actor, { patient, prescriptionId: null }, { basedOn: 0, content: body });
+    },
+  }),
+  endpoint({
+    method: 'post',
+    path: '/people/{id}/preview',
+    summary: 'The session of unsigned work: its length, and what the person’s precautions ask of it.',
+    body: contentSchema,
+    result: results.preview,
+    async handle({ service, actor, params, body }) {
+      const { workshop } = service;
+      const patient = await readPatient(service, actor, params.id ?? '');
+      const read = readPrescription(body, 'content', workshop.catalogues);
+      const { script, estimatedWordings } = await previewScript(read.program, workshop);
+      const screening = await service.store.read((db) => screeningOf(db, patient.id));
+      return {
+        durationMs: script.durationMs,
+        underTensionSeconds: secondsUnderTension(script),
+        estimatedWordings,
+        adjustments: script.adjustments.map((adjustment) => adjustment.text),
+        openQuestions:
+          screening === null
+            ? workshop.interview.precautions.map(({ name }) => name)
+            : openQuestions(screening, workshop, actor.nowMs),
+        findings: programFindings(body, screening?.answers ?? {}, workshop).map((finding) => ({
+          rule: finding.rule.id,
+          precaution: finding.precaution.name,
+          measure: finding.rule.measure,
+          exercises: [...finding.exercises],
+          why: finding.rule.why,
+          how: finding.rule.how,
+          clearedBy: finding.rule.clearedBy ?? null,
+          source: finding.rule.source.text,
+        })),
+      };
+    },
+  }),
+  soundEndpoint({
+    path: '/people/{id}/session',
+    summary: 'The session of unsigned work to listen to, as MP3; new sentences take the voice a while.',
+    body: contentSchema,
+    async handle({ service, actor, params, body }) {
+      requireMayWrite(actor);
+      await readPatient(service, actor, params.id ?? '');
+      const { program } = readPrescription(body, 'content', service.workshop.catalogues);
+      const { clinicId } = actor.clinician;
+      const audio = await service.hearing.audioOf(clinicId, await service.hearing.make(clinicId, program));
+      if (audio === undefined) throw notFound('This session has been forgotten; ask again');
+      return audio.read(0, audio.byteLength);
+    },
+  }),
+  endpoint({
+    method: 'get',
+    path: '/prescriptions/{id}',
+    summary: 'A program with all its versions, pauses and ends.',
+    result: results.prescription,
+    async handle({ service, actor, params }) {
+      const { prescription, patient } = await readPrescriptionOf(service, actor, params.id ?? '');
+      const versions = await service.store.read((db) => versionsOf(db, prescription.id));
+      const stateChanges = await service.store.read((db) => stateChangesOf(db, prescription.id));
+      return {
+        ...prescription,
+        personId: patient.id,
+        problems: (await whyHeldBack(service, prescription.id)).map(
+          ({ file: _file, line: _line, ...problem }) => problem,
+        ),
+        versions: versions.map(({ content, damage, ...version }) => ({
+          ...version,
+          content: content === null ? null : JSON.parse(content),
+          isDamaged: damage !== null,
+        })),
+        stateChanges,
+      };
+    },
+  }),
+  endpoint({
+    method: 'post',
+    path: '/prescriptions/{id}/draft',
+    summary: 'Hands in the next version for the key’s clinician to look at and sign.',
+    body: z.strictObject({
+      content: contentSchema,
+      basedOn: z
+        .int()
+        .min(1)
+        .max(2 ** 31 - 1)
+        .describe('The version that this one changes.'),
+    }),
+    result: results.handedIn,
+    status: 201,
+    async handle({ service, actor, params, body }) {
+      const { prescription, patient } = await prescriptionAtWork(service, actor, params.id ?? '');
+      if (prescription.state === 'ended') throw inputError({ message: 'this program has ended' });
+      return handIn(service, actor, { patient, prescriptionId: prescription.id }, body);
+    },
+  }),
+  endpoint({
+    method: 'post',
+    path: '/prescriptions/{id}/state',
+    summary: 'Pauses or ends a program; only a clinician resumes one, on its page.',
+    body: z.strictObject({ state: z.enum(['paused', 'ended']), reason: text(500).min(1) }),
+    async handle({ service, actor, params, body }) {
+      await moveTo(service, actor, await prescriptionAtWork(service, actor, params.id ?? ''), body);
+    },
+  }),
+];

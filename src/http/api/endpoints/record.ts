@@ -1,0 +1,23 @@
+import { exportFhir, exportRecord } from '../../../clinic/records/record.js';
+import { type Endpoint, endpoint, fileEndpoint } from '../endpoint/endpoint.js';
+import * as results from '../endpoint/results.js';
+
+export const recordEndpoints: readonly Endpoint[] = [
+  endpoint({
+    method: 'get',
+    path: '/people/{id}/fhir',
+    summary: 'A person’s record as a FHIR R4 bundle, as far as FHIR has a place for it.',
+    result: results.fhirBundle,
+    async handle({ service, actor, params }) {
+      const { resourceType, type, timestamp, entry } = await exportFhir(service, actor, params.id ?? '');
+      // Any resource of FHIR is an object with a type.
+      return results.fhirBundle.parse({ resourceType, type, timestamp, entry });
+    },
+  }),
+  fileEndpoint({
+    path: '/people/{id}/record',
+    summary: 'Everything that is kept about a person: FHIR, tables, notes.',
+    produces: 'application/zip',
+    handle: ({ service, actor, params }) => exportRecord(service, actor, params.id ?? ''),
+  }),
+];

@@ -1,0 +1,100 @@
+import express, { type ErrorRequestHandler, type Request, Router } from 'express';
+import type { z } from 'zod';
+import { inputError } from '../../errors/stillcountError.js';
+import { clinicianOfKey, noteKeyUse } from '../../store/accounts/accessKeys.js';
+import { ignoreSuperseded } from '../../store/engine/superseded.js';
+import { pathText, problemsOf } from '../../yaml/zodProblems.js';
+import type { Actor } from '../../clinic/actor.js';
+import { hashToken } from '../../clinic/accounts/tokens.js';
+import { errorResponse } from '../server/errorResponse.js';
+import { notFound, Refusal } from '../../clinic/refusals.js';
+import { paramsOf } from '../server/routing.js';
+import type { Service } from '../server/resources.js';
+import { openApiDocument } from './document.js';
+import type { Endpoint } from './endpoint/endpoint.js';
+import { careEndpoints } from './endpoints/care.js';
+import { clinicEndpoints } from './endpoints/clinic.js';
+import { peopleEndpoints } from './endpoints/people.js';
+import { prescriptionEndpoints } from './endpoints/prescriptions.js';
+import { recordEndpoints } from './endpoints/record.js';
+
+const mostBodyBytes = 300_000;
+/** A key's last use is written down at most this often: not every read should be a write. */
+const seenEveryMs = 60_000;
+
+const endpoints: readonly Endpoint[] = [
+  ...peopleEndpoints,
+  ...careEndpoints,
+  ...prescriptionEndpoints,
+  ...clinicEndpoints,
+  ...recordEndpoints,
+];
+
+/** The JSON API of a clinic's other programs. It knows no cookie, so that no page of another site can use it. */
+export function apiRouter(service: Service): Router {
+  const router = Router();
+  const document = openApiDocument(endpoints);
+  router.get('/openapi.json', (_request, response) => {
+    response.json(document);
+  });
+  router.use(express.json({ limit: mostBodyBytes, strict: false }));
+  for (const each of endpoints) {
+    const path = each.path.replace(/\{(\w+)\}/g, ':$1');
+    router[each.method](path, async (request, response) => {
+      const actor = await actorOf(request, service);
+      const answer = await each.handle({
+        service,
+        actor,
+        params: paramsOf(request),
+        query: checked(each.query, request.query, 'query'),
+        body: checked(each.body, request.body, 'body'),
+      });
+      response.status(each.status);
+      if (each.produces !== undefined) response.type(each.produces).end(answer);
+      else if (each.result === undefined) response.end();
+      else response.json(each.result.parse(answer));
+    });
+  }
+  router.use(() => {
+    throw notFound('There is no such endpoint');
+  });
+  router.use(problemsAsJson(service));
+  return router;
+}
+
+/** @throws Refusal without a key that works */
+async function actorOf(request: Request, { store, now }: Service): Promise<Actor> {
+  const token = /^Bearer ([\w-]{43})$/.exec(request.headers.authorization ?? '')?.[1];
+  const found = token === undefined ? null : await store.read((db) => clinicianOfKey(db, hashToken(token)));
+  if (found === null) throw new Refusal(401, 'This needs a key that works');
+  const nowMs = now();
+  if (isStale(found.lastSeenAtMs, nowMs))
+    await store.write((db) => noteKeyUse(db, found.accessKeyId, nowMs)).catch(ignoreSuperseded);
+  const { clinician, accessKeyId } = found;
+  return { clinician, accessKeyId, mayWrite: found.mayWrite && clinician.role !== 'read-only', nowMs };
+}
+
+function isStale(lastSeenAtMs: number | null, nowMs: number): boolean {
+  return lastSeenAtMs === null || nowMs - lastSeenAtMs > seenEveryMs;
+}
+
+function checked(schema: z.ZodType | undefined, value: unknown, place: string): unknown {
+  if (schema === undefined) return undefined;
+  const parsed = schema.safeParse(value);
+  if (parsed.success) return parsed.data;
+  throw inputError(
+    problemsOf(parsed.error, value, schema).map(({ path, ...problem }) => ({
+      ...problem,
+      path: pathText([place, ...path.keys]),
+    })),
+  );
+}
+
+function problemsAsJson(service: Service): ErrorRequestHandler {
+  return (error: unknown, _request, response, next) => {
+    if (response.headersSent) return next(error);
+    const { status, heading, problems, requestId } = errorResponse(error, service, response);
+    if (status === 401) response.set('www-authenticate', 'Bearer');
+    response.status(status).json({ heading, problems, ...(requestId === null ? {} : { requestId }) });
+  };
+}

@@ -1,0 +1,131 @@
+import { createServer, type Server } from 'node:http';
+import express, { type ErrorRequestHandler, type Express } from 'express';
+import { apiRouter } from './api/router.js';
+import { serveAudio } from './server/audioRange.js';
+import { errorResponse } from './server/errorResponse.js';
+import { logRequests } from '../log/log.js';
+import { accountRoutes } from './pages/account/account.js';
+import { adviceRoutes } from './pages/advice/advice.js';
+import { calendarRoutes } from './listening/calendar.js';
+import { clinicViewRoutes } from './pages/clinicView/clinicView.js';
+import { colleagueRoutes } from './pages/team/colleagues.js';
+import { feedRoutes } from './listening/feed.js';
+import { followUpRoutes } from './pages/progress/progress.js';
+import { healthRoutes } from './pages/health/health.js';
+import { heardRoutes } from './pages/sessions/sessions.js';
+import { helpRoutes } from './pages/help/help.js';
+import { incidentRoutes } from './pages/incidents/incidents.js';
+import { linkRoutes } from './pages/links/links.js';
+import { listenerFaultRoutes } from './listening/faultRoutes.js';
+import { listeningRoutes } from './listening/listening.js';
+import { listeningPushRoutes } from './listening/push.js';
+import { listeningSoundRoutes } from './listening/sound.js';
+import { listeningTellRoutes } from './listening/reports.js';
+import { measureRoutes } from './pages/measures/measures.js';
+import { paperRoutes } from './pages/documents/documents.js';
+import { peopleRoutes } from './pages/home/home.js';
+import { personRoutes } from './pages/patient/patient.js';
+import { prescribeRoutes } from './pages/prescribe/prescribe.js';
+import { prescriptionRoutes } from './pages/prescription/prescription.js';
+import { recordRoutes } from './pages/record/record.js';
+import { reminderRoutes } from './pages/reminders/reminders.js';
+import { resetPasswordRoutes } from './pages/signIn/resetPassword.js';
+import { screeningRoutes } from './pages/screening/screening.js';
+import { signInRoutes } from './pages/signIn/signIn.js';
+import { trailRoutes } from './pages/activity/activity.js';
+import { unsubscribeRoutes } from './listening/unsubscribe.js';
+import { frameOf } from './server/routing.js';
+import { comesFromOurPages, securityHeaders } from './server/security.js';
+import type { Service } from './server/resources.js';
+
+const mostBodyBytes = 300_000;
+
+/** The web service of a clinic. Listening is up to the caller. */
+export function openServer(service: Service): Server {
+  const app = express();
+  app.disable('x-powered-by');
+  // Whatever its environment says, Express never answers with the trace of an error.
+  app.set('env', 'production');
+  // One proxy in front, when there is https; then the address of the visitor is the one that it names.
+  app.set('trust proxy', service.https ? 1 : false);
+  app.use(healthRoutes(service));
+  app.use(logRequests(service.log));
+  app.use(securityHeaders(service.https));
+  app.use(service.assets.serve);
+  app.use((_request, response, next) => {
+    // Health data: neither the browser nor anything between keeps a copy of any answer, errors included.
+    response.set('cache-control', 'no-store');
+    next();
+  });
+  app.use('/api/v1', apiRouter(service));
+  // What comes to a listener's address comes from somebody who knows its secret, and nothing there rests on a cookie
+  // alone: it needs no further proof that it comes from our pages, which older browsers cannot give.
+  // The form without scripts reads its own, longer, fields: it comes first.
+  app.use(listeningTellRoutes(service), listeningRoutes(service));
+  app.use(listeningSoundRoutes(service), listeningPushRoutes(service));
+  // The same holds for who follows the address of a player or calendar, or ends messages with the secret in them.
+  app.use(feedRoutes(service), calendarRoutes(service), unsubscribeRoutes(service));
+  app.use(listenerFaultRoutes(service));
+  app.use((request, response, next) => {
+    const ours = comesFromOurPages({
+      method: request.method,
+      host: request.headers.host ?? '',
+      secFetchSite: request.get('sec-fetch-site'),
+      origin: request.get('origin'),
+    });
+    if (ours) return next();
+    service.log({ event: 'refused', why: 'another site' });
+    response.status(403).send(messagePage(service, 403, 'This request came from another site', []));
+  });
+  app.use(express.urlencoded({ extended: false, limit: mostBodyBytes, parameterLimit: 2_000 }));
+  app.use(signInRoutes(service).router, accountRoutes(service).router, resetPasswordRoutes(service).router);
+  const rooms = [
+    colleagueRoutes,
+    peopleRoutes,
+    incidentRoutes,
+    personRoutes,
+    linkRoutes,
+    heardRoutes,
+    followUpRoutes,
+    clinicViewRoutes,
+    reminderRoutes,
+    recordRoutes,
+    measureRoutes,
+    paperRoutes,
+    screeningRoutes,
+    adviceRoutes,
+    helpRoutes,
+  ];
+  for (const routes of [...rooms, prescribeRoutes, prescriptionRoutes, trailRoutes])
+    app.use(routes(service).router);
+  serveAudio(app, service);
+  addLastResorts(app, service);
+  return createServer(app);
+}
+
+function addLastResorts(app: Express, service: Service): void {
+  app.use((_request, response) => {
+    response.status(404).send(messagePage(service, 404, 'There is no such page', []));
+  });
+  const onError: ErrorRequestHandler = (error: unknown, _request, response, _next) => {
+    if (response.headersSent) {
+      // What was sent so far must not pass for the whole.
+      errorResponse(error, service, response);
+      return response.destroy();
+    }
+    const { status, heading, problems, requestId } = errorResponse(error, service, response);
+    response.status(status).send(messagePage(service, status, heading, problems, requestId));
+  };
+  app.use(onError);
+}
+
+function messagePage(
+  service: Service,
+  status: number,
+  heading: string,
+  problems: readonly object[],
+  requestId: string | null = null,
+): string {
+  const view = { status, heading, problems, requestId, backTo: '/', backWords: 'To the start' };
+  return service.pages.page('message', frameOf(service, heading, null), view);
+}

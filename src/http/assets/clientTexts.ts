@@ -1,0 +1,37 @@
+import { readFile } from 'node:fs/promises';
+import { fileURLToPath } from 'node:url';
+import { workError } from '../../errors/stillcountError.js';
+import { type ClientTexts, clientFiles } from './clientFiles.js';
+
+/**
+ * Reads what browsers load: as it was bundled with the package, or bundled now where the service runs from its source.
+ *
+ * @throws StillcountError kind `work` when the package is not whole
+ */
+export async function readClientTexts(): Promise<ClientTexts> {
+  if (import.meta.url.endsWith('.ts')) {
+    const { bundleClient } = await import('./bundleClient.js');
+    return bundleClient();
+  }
+  const [clinicStyle, clinicScript, listeningStyle, listeningScript, reminding, worker] = await Promise.all([
+    readBundle('clinicStyle'),
+    readBundle('clinicScript'),
+    readBundle('listeningStyle'),
+    readBundle('listeningScript'),
+    readBundle('reminding'),
+    readBundle('worker'),
+  ]);
+  return { clinicStyle, clinicScript, listeningStyle, listeningScript, reminding, worker };
+}
+
+async function readBundle(name: keyof typeof clientFiles): Promise<string> {
+  const file = fileURLToPath(new URL(`../../bundles/${clientFiles[name]}`, import.meta.url));
+  try {
+    return await readFile(file, 'utf8');
+  } catch (error) {
+    throw workError(
+      { message: 'a file of this installation is missing', file, hint: 'install Stillcount again' },
+      error,
+    );
+  }
+}

@@ -1,0 +1,19 @@
+import { Router } from 'express';
+import { calendarFor } from './calendarFor.js';
+import { openReaderDoor } from './readerDoor.js';
+import type { Service } from '../server/resources.js';
+
+/** A patient's sessions for calendar programs, under a token of their own. */
+export function calendarRoutes(service: Service): Router {
+  const router = Router();
+  const open = openReaderDoor(service, 'calendar');
+  router.get(
+    '/calendar/:token.ics',
+    open(async (listener, _request, response) => {
+      // It is asked for again and again; Express answers with 304 while it is the same.
+      response.set('cache-control', 'private, no-cache').type('text/calendar; charset=utf-8');
+      return response.send(await calendarFor(service, listener));
+    }),
+  );
+  return router;
+}

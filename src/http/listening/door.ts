@@ -1,0 +1,63 @@
+import type { Request, Response } from 'express';
+import { clinicById } from '../../store/accounts/clinics.js';
+import type { OpenLink } from '../../store/listening/listeningLinks.js';
+import type { Service } from '../server/resources.js';
+import { entryOf } from '../../clinic/listening/listener.js';
+import { type Inside, letIn, opensPage } from './faults.js';
+import { calledView } from './page.js';
+
+/** How a listener's address answers those whom it does not let in: in the same way whatever the reason. */
+export type Door = {
+  /** Lets in whom a link lets in; everyone else is answered here. */
+  open(handle: Inside): (request: Request, response: Response) => Promise<unknown>;
+  dead(request: Request, response: Response): Promise<void>;
+  /** The page of {@link dead}, whatever was asked for. */
+  deadPage(request: Request, response: Response): Promise<void>;
+  pinPage(request: Request, response: Response, shown: PinPage): Promise<void>;
+};
+
+type PinPage = { link: OpenLink; status: number; failed: 'wrong' | 'too-many' | 'locked' | null };
+
+export function openDoor(service: Service): Door {
+  const { pages, assets, listeningLimits: limits } = service;
+  const door: Door = {
+    open: (handle) => async (request, response) => {
+      const entry = await entryOf(request, service);
+      if (entry.kind === 'open') return letIn(service, handle, entry.listener, request, response);
+      if (entry.kind === 'dead') return door.dead(request, response);
+      // The page of the PIN stands at the address of the link itself.
+      if (wantsJson(request) && opensPage(request))
+        return response.redirect(303, `/l/${request.params.token}/`);
+      if (wantsJson(request)) return response.status(401).json({ problem: 'pin' });
+      return door.pinPage(request, response, { link: entry.link, status: 401, failed: null });
+    },
+    async dead(request, response) {
+      // A phone whose link has ended must hear so, whoever else guesses from where it is.
+      if (wantsJson(request) && !opensPage(request))
+        return void response.status(404).json({ problem: 'dead-link' });
+      return door.deadPage(request, response);
+    },
+    async deadPage(request, response) {
+      const isQuiet = await limits.mayMissLink(request.ip ?? 'unknown');
+      response.status(isQuiet ? 404 : 429).send(pages.part('listen-dead', { assets }));
+    },
+    async pinPage(request, response, { link, status, failed }) {
+      // Somebody in need may have forgotten a PIN; the numbers say nothing of whose link it is.
+      const clinic = calledView(await service.store.read((db) => clinicById(db, link.clinicId)));
+      const isUnsent = isToldByForm(request);
+      const why = { failed, isTooMany: failed === 'too-many', isLocked: failed === 'locked' };
+      response.status(status).send(pages.part('listen-pin', { assets, clinic, isUnsent, ...why }));
+    },
+  };
+  return door;
+}
+
+/** Whether a script of the page asks, not somebody who opens a page. */
+function wantsJson(request: Request): boolean {
+  return !/^\/l\/[^/]+\/?$/.test(request.path) && !isToldByForm(request);
+}
+
+/** Whether somebody sends the form of the page that needs no script. */
+function isToldByForm({ path }: Request): boolean {
+  return path.endsWith('/tell');
+}

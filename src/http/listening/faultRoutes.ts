@@ -1,0 +1,17 @@
+import { type ErrorRequestHandler, Router } from 'express';
+import { openDoor } from './door.js';
+import { answerFault } from './faults.js';
+import type { Service } from '../server/resources.js';
+
+/** The last of the routes of listeners: addresses that do not exist, and what failed before anybody was let in. */
+export function listenerFaultRoutes(service: Service): Router {
+  const { dead } = openDoor(service);
+  const onError: ErrorRequestHandler = (error: unknown, request, response, next) => {
+    if (response.headersSent) return next(error);
+    return answerFault(service, null, error, request, response);
+  };
+  const router = Router();
+  router.all(/^\/(l|feed|calendar|unsubscribe)\//, (request, response) => dead(request, response));
+  router.use(onError);
+  return router;
+}

@@ -1,0 +1,92 @@
+import type { Request, Response } from 'express';
+import { clinicById } from '../../store/accounts/clinics.js';
+import { errorResponse } from '../server/errorResponse.js';
+import { Refusal } from '../../clinic/refusals.js';
+import type { Service } from '../server/resources.js';
+import type { Listener } from '../../clinic/listening/listener.js';
+import { calledView } from './page.js';
+
+/** Answers a listener who has been let in. */
+export type Inside = (listener: Listener, request: Request, response: Response) => Promise<unknown>;
+
+/** Why somebody at a listener's address is not given what they asked for; each has its words in `listen-fault`. */
+type Fault = 'not-made' | 'busy' | 'gone' | 'not-read' | 'not-done';
+
+const goneStatus = 410;
+const busyAgainSeconds = 60;
+
+/** Answers a listener whose session is not theirs, or no longer plays (RFC 9110, section 15.5.11). */
+export function answerGone(
+  service: Service,
+  listener: Listener,
+  request: Request,
+  response: Response,
+): Promise<void> {
+  return answer(service, listener, request, response.status(goneStatus), 'gone');
+}
+
+/**
+ * Answers a listener for whom something did not work: in plain words with whom to call, or to a script in one word. What
+ * went wrong stands in the log and on the owner's first page, under the id of the request, and nowhere here.
+ */
+export function answerFault(
+  service: Service,
+  listener: Pick<Listener, 'clinicId'> | null,
+  error: unknown,
+  request: Request,
+  response: Response,
+): Promise<void> {
+  const { status } = errorResponse(error, service, response);
+  return answer(service, listener, request, response.status(status), faultOf(error, status, request));
+}
+
+/** Lets somebody in; what then does not work is answered here. */
+export async function letIn(
+  service: Service,
+  handle: Inside,
+  listener: Listener,
+  request: Request,
+  response: Response,
+): Promise<unknown> {
+  try {
+    return await handle(listener, request, response);
+  } catch (error) {
+    if (response.headersSent) throw error;
+    return answerFault(service, listener, error, request, response);
+  }
+}
+
+function faultOf(error: unknown, status: number, { path }: Request): Fault {
+  if (error instanceof Refusal && status === 503) return 'busy';
+  if (status < 500) return 'not-read';
+  return /\/(sessions|prompts)\/|^\/feed\//.test(path) ? 'not-made' : 'not-done';
+}
+
+async function answer(
+  service: Service,
+  listener: Pick<Listener, 'clinicId'> | null,
+  request: Request,
+  response: Response,
+  fault: Fault,
+): Promise<void> {
+  if (fault === 'busy') response.set('retry-after', String(busyAgainSeconds));
+  if (!opensPage(request)) return void response.json({ problem: fault });
+  const clinic = listener === null ? null : await calledClinic(service, listener.clinicId);
+  const home = /^\/l\/[\w-]+\//.exec(request.path)?.[0] ?? null;
+  const view = { assets: service.assets, why: { [fault]: true }, clinic, home };
+  response.type('html').send(service.pages.part('listen-fault', view));
+}
+
+/** Null where the database fails as well: the page then says where the number stands. */
+async function calledClinic({ store }: Service, clinicId: string): Promise<object | null> {
+  try {
+    return calledView(await store.read((db) => clinicById(db, clinicId)));
+  } catch {
+    return null;
+  }
+}
+
+/** Whether somebody opens it in a browser, who reads what it says; scripts and players do not ask for a page. */
+export function opensPage(request: Request): boolean {
+  return (request.get('accept') ?? '').includes('text/html');
+}

@@ -1,0 +1,135 @@
+import express, { type Response, Router } from 'express';
+import { addToken, countPin, linkOfCode } from '../../store/listening/listeningLinks.js';
+import { endAddress, giveAddress, giveTypedAddress, type OtherReader } from '../../clinic/listening/links.js';
+import { isPassword } from '../../clinic/accounts/passwords.js';
+import { hashShortCode } from '../../clinic/accounts/shortCodes.js';
+import { hashToken, newToken } from '../../clinic/accounts/tokens.js';
+import { field } from '../forms/fields.js';
+import { entryOf, pinCookieName } from '../../clinic/listening/listener.js';
+import { openDoor } from './door.js';
+import { listenView, manifest } from './page.js';
+import { planFor } from '../../clinic/listening/planFor.js';
+import { reportPlaces } from '../../clinic/listening/reportPlaces.js';
+import { tell } from './receiveReport.js';
+import { textsOf } from '../server/routing.js';
+import type { Service } from '../server/resources.js';
+
+const mostReportBytes = '500kb';
+/** A device that gave the PIN is asked again after this long. */
+const pinLastsMs = 180 * 24 * 60 * 60_000;
+/** In a row: then somebody guesses, and the clinic gives a new link. */
+const mostWrongPins = 30;
+
+/**
+ * The pages of listeners. Every address is below a secret of their own; one that does not work is answered in the same
+ * way whatever the reason.
+ */
+export function listeningRoutes(service: Service): Router {
+  const router = Router();
+  router.use('/l', express.urlencoded({ extended: false, limit: '10kb' }));
+  const { store, pages, assets, listeningLimits: limits } = service;
+  const { open, dead, pinPage } = openDoor(service);
+
+  const codePage = (response: Response, status: number, why: 'unknown' | 'too-many' | null) =>
+    response
+      .status(status)
+      .send(
+        pages.part('listen-code', { assets, isUnknown: why === 'unknown', isTooMany: why === 'too-many' }),
+      );
+
+  router.get('/l', (_request, response) => codePage(response, 200, null));
+  router.post('/l', async (request, response) => {
+    const code = field(textsOf(request.body), 'code');
+    if (!(await limits.mayTryCode(request.ip ?? 'unknown'))) return codePage(response, 429, 'too-many');
+    const codeHash = await hashShortCode(code);
+    const nowMs = service.now();
+    const link = await store.read((db) => linkOfCode(db, codeHash, nowMs));
+    if (link === null) return codePage(response, 404, 'unknown');
+    await limits.forgiveCode(request.ip ?? 'unknown');
+    return response.redirect(303, `/l/${await giveTypedAddress(service, link)}/`);
+  });
+
+  const page = open(async (listener, _request, response) => {
+    const plan = await planFor(service, listener);
+    const places = await reportPlaces(service, listener, plan);
+    return response.send(pages.part('listen', listenView(service, plan, places)));
+  });
+  router.get('/l/:token', (request, response) => {
+    // The page's own addresses are relative to it.
+    if (request.path.endsWith('/')) return page(request, response);
+    return response.redirect(308, `/l/${request.params.token}/`);
+  });
+  router.post('/l/:token', async (request, response) => {
+    const entry = await entryOf(request, service);
+    if (entry.kind === 'dead') return dead(request, response);
+    if (entry.kind === 'open') return response.redirect(303, './');
+    const { linkId, pinHash, wrongPins } = entry.link;
+    if (wrongPins >= mostWrongPins)
+      return pinPage(request, response, { link: entry.link, status: 401, failed: 'locked' });
+    if (!(await limits.mayTryPin(linkId)))
+      return pinPage(request, response, { link: entry.link, status: 429, failed: 'too-many' });
+    const isRight = await isPassword(field(textsOf(request.body), 'pin'), pinHash);
+    await store.write((db) => countPin(db, linkId, isRight));
+    if (!isRight) return pinPage(request, response, { link: entry.link, status: 401, failed: 'wrong' });
+    const token = newToken();
+    const given = { linkId, tokenHash: hashToken(token), purpose: 'pin', nowMs: service.now() } as const;
+    await store.write((db) => addToken(db, given));
+    response.cookie(pinCookieName, token, {
+      httpOnly: true,
+      sameSite: 'strict',
+      secure: service.https,
+      path: `/l/${request.params.token}`,
+      maxAge: pinLastsMs,
+    });
+    return response.redirect(303, './');
+  });
+
+  router.get(
+    '/l/:token/plan.json',
+    open(async (listener, _request, response) => response.json(await planFor(service, listener))),
+  );
+  router.post(
+    '/l/:token/report',
+    express.json({ limit: mostReportBytes }),
+    open(async (listener, request, response) => {
+      const answer = await tell(service, listener, request.body);
+      if (answer === 'too-many') return response.status(429).json({ problem: 'too-many' });
+      return response.json(answer);
+    }),
+  );
+  for (const purpose of ['feed', 'calendar'] satisfies OtherReader[]) {
+    router.post(
+      `/l/:token/${purpose}`,
+      open(async (listener, request, response) =>
+        // It is of one person; whoever cares for several starts their sessions from the page.
+        listener.isCaregiver
+          ? dead(request, response)
+          : response.json({ address: await giveAddress(service, listener, purpose) }),
+      ),
+    );
+    router.post(
+      `/l/:token/${purpose}/end`,
+      open(async (listener, _request, response) => {
+        await endAddress(service, listener, purpose);
+        return response.json({});
+      }),
+    );
+  }
+  router.get(
+    '/l/:token/worker.js',
+    open(async (_listener, _request, response) => response.type('text/javascript').send(assets.worker)),
+  );
+  router.get(
+    '/l/:token/manifest.webmanifest',
+    open(async (_listener, _request, response) =>
+      response.type('application/manifest+json').send(JSON.stringify(manifest())),
+    ),
+  );
+  router.get(
+    '/l/:token/icon.svg',
+    open(async (_listener, _request, response) =>
+      response.type('image/svg+xml').send(pages.part('listen-icon', {})),
+    ),
+  );
+  return router;
+}

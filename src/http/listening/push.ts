@@ -1,0 +1,36 @@
+import express, { Router } from 'express';
+import { hasPush, startPush, stopPush } from '../../clinic/listening/push.js';
+import type { Listener } from '../../clinic/listening/listener.js';
+import { openDoor } from './door.js';
+import type { Service } from '../server/resources.js';
+
+const mostBytes = '10kb';
+
+/** A listener's phone says that it shows reminders, shows none any more, or asks whether it does. */
+export function listeningPushRoutes(service: Service): Router {
+  const router = Router();
+  const { open } = openDoor(service);
+
+  /** @param act what comes of it: whether reminders are shown there now */
+  const answer = (path: string, act: (listener: Listener, body: unknown) => Promise<boolean>) =>
+    router.post(
+      `/l/:token/${path}`,
+      express.json({ limit: mostBytes }),
+      open(async (listener, request, response) => {
+        if (!(await service.listeningLimits.mayAskForPush(listener.linkId)))
+          return response.status(429).json({ problem: 'too-many' });
+        return response.json({ isOn: await act(listener, request.body) });
+      }),
+    );
+
+  answer('push', async (listener, body) => {
+    await startPush(service, listener, body);
+    return true;
+  });
+  answer('push/end', async (listener, body) => {
+    await stopPush(service, listener, body);
+    return false;
+  });
+  answer('push/known', (listener, body) => hasPush(service, listener, body));
+  return router;
+}

@@ -1,0 +1,26 @@
+import type { Request, Response } from 'express';
+import { linkOfToken } from '../../store/listening/listeningLinks.js';
+import type { OtherReader } from '../../clinic/listening/links.js';
+import { hashToken } from '../../clinic/accounts/tokens.js';
+import type { Service } from '../server/resources.js';
+import { listenerOf } from '../../clinic/listening/listener.js';
+import { type Inside, letIn } from './faults.js';
+
+/**
+ * Lets in other programs of a patient, such as a player or a calendar, by the token in the address that was given for
+ * them; a dead address is answered in the same way whatever the reason. They cannot give a PIN: whoever asked for the
+ * address had given it.
+ */
+export function openReaderDoor(service: Service, purpose: OtherReader) {
+  const { store, listeningLimits } = service;
+  return (handle: Inside) => async (request: Request, response: Response) => {
+    const tokenHash = hashToken(String(request.params.token));
+    const listener = await store.read(async (db) => {
+      const link = await linkOfToken(db, { tokenHash, purpose, nowMs: service.now() });
+      return link === null || link.patientId === null ? null : listenerOf(db, link);
+    });
+    if (listener !== null) return letIn(service, handle, listener, request, response);
+    const isQuiet = await listeningLimits.mayMissLink(request.ip ?? 'unknown');
+    return response.status(isQuiet ? 404 : 429).json({ problem: 'dead-link' });
+  };
+}

@@ -1,0 +1,69 @@
+import express, { type ErrorRequestHandler, type Response, Router } from 'express';
+import { clinicById } from '../../store/accounts/clinics.js';
+import { errorResponse } from '../server/errorResponse.js';
+import { openDoor } from './door.js';
+import { calledView } from './page.js';
+import { plainReport } from './plainForm.js';
+import { tell } from './receiveReport.js';
+import { textsOf } from '../server/routing.js';
+import type { Service } from '../server/resources.js';
+
+/** A note of 2,000 characters, of which each may be written as nine, and everything else. */
+const mostBytes = '100kb';
+/** RFC 9110, section 15.5.14. */
+const tooLargeStatus = 413;
+
+/**
+ * The form of a listening page that needs no script. It keeps what a phone's own reports would, by the same way; like
+ * them it needs no other proof than the secret in its address. Its answer says that the clinic has it only when it has.
+ */
+export function listeningTellRoutes(service: Service): Router {
+  const router = Router();
+  const { store, pages, assets, workshop } = service;
+  const { open } = openDoor(service);
+
+  const answer = async (
+    response: Response,
+    { clinicId, status, signs }: { clinicId: string; status: number; signs: readonly string[] },
+  ) => {
+    const clinic = calledView(await store.read((db) => clinicById(db, clinicId)));
+    const noticed = workshop.warningSigns.signs.filter(({ id }) => signs.includes(id));
+    const isEmergency = noticed.some(({ urgency }) => urgency === 'emergency');
+    const isTooLong = status === tooLargeStatus;
+    const view = { assets, clinic, isKept: status === 200, isTooLong, isEmergency, signs: noticed };
+    response.status(status).send(pages.part('listen-told', view));
+  };
+
+  // Whoever sent a body that cannot be read, or is too long, must not lose the numbers either.
+  const onUnread: ErrorRequestHandler = (error: unknown, request, response, _next) =>
+    open(async ({ clinicId }) =>
+      answer(response, { clinicId, status: errorResponse(error, service, response).status, signs: [] }),
+    )(request, response);
+
+  router.post(
+    '/l/:token/tell',
+    express.urlencoded({ extended: false, limit: mostBytes }),
+    open(async (listener, request, response) => {
+      const { clinicId } = listener;
+      let signs: readonly string[] = [];
+      try {
+        const report = plainReport(textsOf(request.body), service.now());
+        signs = report.signs;
+        const sent = { sentAtMs: service.now(), items: report.items };
+        const result = await tell(service, listener, sent);
+        if (result === 'too-many') return await answer(response, { clinicId, status: 429, signs });
+        const isKept = result.keptIds.length === report.items.length;
+        return await answer(response, { clinicId, status: isKept ? 200 : 400, signs });
+      } catch (error) {
+        // Whoever told that something is wrong must not be left with a page that names no number.
+        return await answer(response, {
+          clinicId,
+          status: errorResponse(error, service, response).status,
+          signs,
+        });
+      }
+    }),
+    onUnread,
+  );
+  return router;
+}

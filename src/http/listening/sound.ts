@@ -1,0 +1,76 @@
+import { Router } from 'express';
+import { z } from 'zod';
+import { type PlayedSession, promptKeys } from '../../listening/plan.js';
+import { easierChoices } from '../../listening/report.js';
+import { timedScriptSchema } from '../../script/timedScript.js';
+import type { ShelvedSession } from '../../session/sessionShelf.js';
+import { openDoor } from './door.js';
+import { answerGone } from './faults.js';
+import { FewAtOnce } from '../../clinic/listening/concurrencyLimit.js';
+import { promptFor } from '../../clinic/listening/prompts.js';
+import { playableProgram } from '../../clinic/listening/sessions.js';
+import { sendFile } from '../server/sendFile.js';
+import type { Service } from '../server/resources.js';
+
+const placeSchema = z.object({
+  prescriptionId: z.uuid(),
+  versionNumber: z.coerce.number().int().min(1).max(1_000_000),
+  sessionNumber: z.coerce.number().int().min(1).max(1_000_000),
+  choice: z.enum(easierChoices).nullable().default(null),
+  file: z.enum(['session.json', 'session.mp3', 'session.vtt', 'session.txt']),
+});
+/** A phone asks for its next sessions and all sentences around them, some at a time. */
+const mostMaking = 24;
+
+const promptSchema = z.object({ patientId: z.uuid(), key: z.enum(promptKeys) });
+
+/** Sessions and spoken sentences of listeners. What is not theirs, or no longer plays, is gone (RFC 9110, 15.5.11). */
+export function listeningSoundRoutes(service: Service): Router {
+  const router = Router();
+  const { shelf } = service;
+  const { open } = openDoor(service);
+  const making = new FewAtOnce(mostMaking);
+
+  router.get(
+    '/l/:token/sessions/:prescriptionId/:versionNumber/:sessionNumber{-:choice}/:file',
+    open(async (listener, request, response) => {
+      const asked = placeSchema.safeParse(request.params);
+      if (!asked.success) return answerGone(service, listener, request, response);
+      const { file, ...place } = asked.data;
+      const patientIds = listener.patients.map(({ patientId }) => patientId);
+      const playable = await playableProgram(service, { clinicId: listener.clinicId, patientIds }, place);
+      if (playable === null) return answerGone(service, listener, request, response);
+      const session = await making.run(listener.linkId, () => shelf.session(listener, playable.program));
+      if (file === 'session.json') return response.json(await playedSession(session));
+      const download = 'download' in request.query ? `${playable.prescription.title}${file.slice(7)}` : null;
+      return sendFile(response, await session.open(file), { name: file, download });
+    }),
+  );
+
+  router.get(
+    '/l/:token/prompts/:patientId/:key.mp3',
+    open(async (listener, request, response) => {
+      const asked = promptSchema.safeParse(request.params);
+      if (!asked.success) return answerGone(service, listener, request, response);
+      const isTheirs = listener.patients.some(({ patientId }) => patientId === asked.data.patientId);
+      const prompt = isTheirs
+        ? await making.run(listener.linkId, () => promptFor(service, listener, asked.data))
+        : null;
+      if (prompt === null) return answerGone(service, listener, request, response);
+      const name = 'session.mp3';
+      return sendFile(response, await prompt.open(name), { name, download: null });
+    }),
+  );
+  return router;
+}
+
+async function playedSession(session: ShelvedSession): Promise<PlayedSession> {
+  const text = (await session.read('session.script.json')).toString('utf8');
+  const { title, durationMs, chapters, resumePointsMs } = timedScriptSchema.parse(JSON.parse(text));
+  return {
+    title,
+    durationMs,
+    chapters: chapters.map((chapter) => ({ title: chapter.title, startMs: chapter.startMs })),
+    resumePointsMs,
+  };
+}

@@ -1,0 +1,103 @@
+import { z } from 'zod';
+import {
+  changeEmail,
+  changePassword,
+  endOthers,
+  endSignInNamed,
+  isHerself,
+  isSurelyHerself,
+  passwordIn,
+} from '../../../clinic/accounts/account.js';
+import { askForDigest } from '../../../clinic/accounts/digest.js';
+import { endKey, makeKey } from '../../../clinic/accounts/keys.js';
+import { remakeRecoveryCodes, turnOffSecondStep, turnOnSecondStep } from '../../../clinic/accounts/secondStep.js';
+import { passwordSchema } from '../../../clinic/accounts/passwords.js';
+import { newTotpSecret, totpStep } from '../../../clinic/accounts/totp.js';
+import { field } from '../../forms/fields.js';
+import { emailSchema, emailTaken, line, parsedForm } from '../../../clinic/values.js';
+import { type Answer, idleMs, type MemberVisit, Routes } from '../../server/routing.js';
+import type { Service } from '../../server/resources.js';
+import { accountPage, type Shown } from './accountPage.js';
+
+const wrongPassword = 'This is not your password, or it was tried too often. Nothing was changed.';
+const notSure =
+  'The password or the code is not right, the code was used before, or they were tried too often. Nothing was changed.';
+
+/** One's own account: how one signs in, the week by email, the second step, keys, and where one is signed in. */
+export function accountRoutes(service: Service): Routes {
+  const page = (visit: MemberVisit, shown?: Shown): Promise<Answer> => accountPage(service, visit, shown);
+
+  return new Routes(service)
+    .member('get', '/account', (visit) => page(visit))
+    .member('post', '/account/digest', async (visit) => {
+      await askForDigest(service, visit, field(visit.fields, 'wants') === 'yes');
+      return { kind: 'redirect', to: '/account#digest' };
+    })
+    .member('post', '/account/password', async (visit) => {
+      const chosen = passwordSchema.safeParse(passwordIn(visit.fields, 'newPassword'));
+      if (!chosen.success) {
+        const needed = chosen.error.issues.map(({ message }) => message).join(', ');
+        return page(visit, { refused: `The new password has to be ${needed}. Nothing was changed.` });
+      }
+      if (!(await isSurelyHerself(service, visit))) return page(visit, { refused: notSure });
+      await changePassword(service, visit, chosen.data);
+      return page(visit, { done: 'Your password is changed, and every other sign-in has ended.' });
+    })
+    .member('post', '/account/email', async (visit) => {
+      const email = emailSchema.safeParse(field(visit.fields, 'newEmail'));
+      if (!email.success)
+        return page(visit, { refused: 'Please give an email address. Nothing was changed.' });
+      if (!(await isSurelyHerself(service, visit))) return page(visit, { refused: notSure });
+      if (!(await changeEmail(service, visit, email.data))) {
+        return page(visit, { refused: `${emailTaken.message}. Nothing was changed.` });
+      }
+      const clinician = { ...visit.clinician, email: email.data.toLowerCase() };
+      const done = `You sign in with ${clinician.email} from now on, and every other sign-in has ended.`;
+      return page({ ...visit, clinician }, { done });
+    })
+    .member('post', '/account/second-step', async (visit) => {
+      const secret = field(visit.fields, 'secret');
+      if (secret === '') return page(visit, { setUp: { secret: newTotpSecret() } });
+      if (visit.clinician.totpSecret !== null) return page(visit);
+      if (!(await isHerself(service, visit)))
+        return page(visit, { setUp: { secret, failed: wrongPassword } });
+      // The secret was made here a moment ago; another one would only weaken the sender's own account.
+      const step = /^[A-Z2-7]{32}$/.test(secret)
+        ? totpStep(secret, field(visit.fields, 'code'), visit.nowMs)
+        : null;
+      if (step !== null) {
+        return page(visit, { newCodes: await turnOnSecondStep(service, visit, { secret, step }) });
+      }
+      const failed = 'This code is not right. Take the one that is shown now.';
+      return page(visit, { setUp: { secret, failed } });
+    })
+    .member('post', '/account/no-second-step', async (visit) => {
+      if (visit.clinician.totpSecret === null) return page(visit);
+      if (!(await isSurelyHerself(service, visit))) return page(visit, { refused: notSure });
+      await turnOffSecondStep(service, visit);
+      return { kind: 'redirect', to: '/account' };
+    })
+    .member('post', '/account/recovery-codes', async (visit) => {
+      if (visit.clinician.totpSecret === null) return page(visit);
+      if (!(await isSurelyHerself(service, visit))) return page(visit, { refused: notSure });
+      return page(visit, { newCodes: await remakeRecoveryCodes(service, visit) });
+    })
+    .member('post', '/account/sign-ins/end-others', async (visit) => {
+      await endOthers(service, visit);
+      return { kind: 'redirect', to: '/account#sign-ins' };
+    })
+    .member('post', '/account/sign-ins/:name/end', async (visit) => {
+      await endSignInNamed(service, visit, { name: visit.params.name ?? '', idleMs });
+      return { kind: 'redirect', to: '/account#sign-ins' };
+    })
+    .member('post', '/account/keys', async (visit) => {
+      const key = { name: field(visit.fields, 'name'), mayWrite: field(visit.fields, 'mayWrite') === 'yes' };
+      if (!(await isHerself(service, visit))) return page(visit, { refused: wrongPassword });
+      const schema = z.object({ name: line(100), mayWrite: z.boolean() });
+      return page(visit, { newKey: await makeKey(service, visit, parsedForm(schema, key)) });
+    })
+    .member('post', '/account/keys/:id/end', async (visit) => {
+      await endKey(service, visit, visit.params.id ?? '');
+      return { kind: 'redirect', to: '/account#keys' };
+    });
+}

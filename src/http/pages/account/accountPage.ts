@@ -1,0 +1,87 @@
+import { accessKeysOf } from '../../../store/accounts/accessKeys.js';
+import { countRecoveryCodes } from '../../../store/accounts/recoveryCodes.js';
+import { signInsOf } from '../../../store/accounts/signInSessions.js';
+import { wantsDigest } from '../../../store/reminding/weeks.js';
+import { signInName } from '../../../clinic/accounts/account.js';
+import { keptDevice } from '../../../clinic/accounts/device.js';
+import { totpAddress } from '../../../clinic/accounts/totp.js';
+import { dayInWords, timeInWords } from '../../../text/dates.js';
+import { type Answer, idleMs, type MemberVisit } from '../../server/routing.js';
+import type { Service } from '../../server/resources.js';
+
+/** From so few recovery codes on the page asks for new ones. */
+const fewCodes = 3;
+
+/** What the account page shows beside what stands in the account. */
+export type Shown = {
+  setUp?: { secret: string; failed?: string };
+  newKey?: string;
+  /** New recovery codes, this once. */
+  newCodes?: readonly string[];
+  /** Why nothing was changed. */
+  refused?: string;
+  done?: string;
+};
+
+/** One's own account: how one signs in, the week by email, the second step, keys for other programs, where one is signed in. */
+export async function accountPage(
+  { store, words, channelNames }: Service,
+  { clinician, mayWrite, tokenHash: ownHash, nowMs }: MemberVisit,
+  { setUp, newKey, newCodes, refused, done }: Shown = {},
+): Promise<Answer> {
+  const { id, clinicZone } = clinician;
+  const { keys, isWanted, codesLeft, signIns } = await store.read(async (db) => ({
+    keys: await accessKeysOf(db, id),
+    isWanted: await wantsDigest(db, id),
+    codesLeft: await countRecoveryCodes(db, id),
+    signIns: await signInsOf(db, id, { nowMs, idleMs }),
+  }));
+  const day = (atMs: number) => dayInWords(atMs, clinicZone);
+  return {
+    kind: 'page',
+    page: 'account',
+    title: 'Your account',
+    status: setUp?.failed === undefined && refused === undefined ? 200 : 400,
+    view: {
+      clinician,
+      mayWrite,
+      wantsDigest: isWanted,
+      sendsMail: channelNames.has('mail'),
+      hasSecondStep: clinician.totpSecret !== null || newCodes !== undefined,
+      asksForCode: clinician.totpSecret !== null || newCodes !== undefined,
+      codesLeft,
+      hasFewCodes: codesLeft <= fewCodes,
+      hasNewCodes: newCodes !== undefined,
+      newCodes,
+      setUp:
+        setUp === undefined
+          ? null
+          : {
+              ...setUp,
+              shown: setUp.secret.replaceAll(/(.{4})(?=.)/g, '$1 '),
+              address: totpAddress(setUp.secret, clinician.email),
+            },
+      newKey,
+      refused,
+      done,
+      hasKeys: keys.length > 0,
+      keys: keys.map((key) => ({
+        ...key,
+        made: day(key.createdAtMs),
+        used: key.lastSeenAtMs === null ? null : day(key.lastSeenAtMs),
+      })),
+      hasOthers: signIns.length > 1,
+      signIns: signIns.map(({ tokenHash, device, createdAtMs, lastSeenAtMs }) => {
+        const { browser, system } = keptDevice(device);
+        return {
+          name: signInName(tokenHash),
+          isThis: tokenHash === ownHash,
+          browser: words.browsers[browser],
+          system: words.systems[system],
+          begun: timeInWords(createdAtMs, clinicZone),
+          seen: timeInWords(lastSeenAtMs, clinicZone),
+        };
+      }),
+    },
+  };
+}

@@ -1,0 +1,247 @@
+import { linePicture } from '../../../documents/pictures/linePicture.js';
+import type { Advised, ExerciseAdvice, ProgramAdvice } from '../../../followup/adviceParts.js';
+import { isAskedAlone, isReviewedWhole } from '../../../followup/asked.js';
+import type { History } from '../../../followup/history.js';
+import { differences } from '../../../prescription/differences.js';
+import { doseInWords, doseName, doseValue } from '../../../prescription/doseWords.js';
+import { isoDayIn } from '../../../schedule/wallClock.js';
+import type { ScreeningAnswers } from '../../../screening/answers.js';
+import type { Patient } from '../../../store/people/patients.js';
+import { type Actor, dayOf } from '../../../clinic/actor.js';
+import { type AdviceNamed, type AdviceNow, adviceNow, isAbout, newestOf, withDose } from '../../../clinic/followup/advice.js';
+import { screeningOf } from '../../../clinic/screening/screening.js';
+import { dateInWords, dayInWords, timeInWords } from '../../../text/dates.js';
+import { asSigned } from '../../../clinic/prescribing/asSigned.js';
+import { clinicCatalogue, readOrNull, ruleNames } from '../../../clinic/screening/findings.js';
+import type { Service } from '../../server/resources.js';
+import { changesInWords, conditionView, reasonOf } from '../../../text/adviceWords.js';
+import { keptAdviceInWords, readKeptAdvice } from '../../../clinic/followup/storedAdvice.js';
+
+/** What was typed into a form that was not taken, and to which advice. */
+export type TypedAnswer = AdviceNamed & { do: string; reason: string };
+
+const shownAnswers = 30;
+
+/**
+ * What is advised about a patient's programs, for the parts `advice-summary` and `advice-program`: fields `hasAdvice`,
+ * `advicePrograms`, `adviceAnswers`.
+ *
+ * @param history when the caller has it already
+ * @param typed what was typed and not taken
+ */
+export async function adviceView(
+  service: Service,
+  visit: Actor,
+  patient: Patient,
+  { history, typed = null }: { history?: History; typed?: TypedAnswer | null } = {},
+): Promise<object> {
+  const now = await adviceNow(service, visit.clinician.clinicId, patient.id, history);
+  const { words } = service;
+  const answers = (await service.store.read((db) => screeningOf(db, patient.id)))?.answers ?? null;
+  const next = { answers, today: dayOf(visit) };
+  const programs = await Promise.all(
+    now.programs.map((each) => programView(service, each, now, typed, next)),
+  );
+  const titles = new Map(now.history.programs.map(({ prescriptionId, title }) => [prescriptionId, title]));
+  return {
+    hasAdvice: programs.length > 0,
+    advicePrograms: programs,
+    hasAdviceAnswers: now.answers.length > 0,
+    adviceAnswers: now.answers.slice(0, shownAnswers).map((answer) => {
+      return {
+        answer: words.advice.answers[answer.answer],
+        ...keptAdviceInWords(readKeptAdvice(answer.advice), service),
+        program: titles.get(answer.prescriptionId) ?? '',
+        version: answer.versionNumber,
+        newVersion: answer.newVersionNumber,
+        reason: answer.reason,
+        by: answer.clinicianName,
+        when: timeInWords(answer.atMs, visit.clinician.clinicZone),
+      };
+    }),
+  };
+}
+
+async function programView(
+  service: Service,
+  program: ProgramAdvice,
+  now: AdviceNow,
+  typed: TypedAnswer | null,
+  next: SignedNext,
+): Promise<object> {
+  const { words, workshop } = service;
+  const { whole, prescriptionId, versionNumber, painCourse, series } = program;
+  const beside = { words, progression: workshop.progression, ruleId: null };
+  const exercises = await Promise.all(
+    program.exercises.map((advice) => exerciseView(service, { advice, program, now, typed, next })),
+  );
+  return {
+    prescriptionId,
+    versionNumber,
+    programTitle: program.title,
+    ...kindView(whole, service),
+    conditionsOf: program.title,
+    conditions: whole.conditions.map((each) => conditionView(each, beside)),
+    picture: pictureOf(program, now.history, { words, band: null, sinceMs: null }),
+    days: tableOf(series),
+    hasDays: series.painAfter.length + series.effort.length > 0,
+    painCourse:
+      painCourse === null
+        ? null
+        : {
+            words: words.advice.painCourses[painCourse.change],
+            from: Math.round(10 * painCourse.from) / 10,
+            to: Math.round(10 * painCourse.to) / 10,
+          },
+    wholeAsked: isReviewedWhole(program)
+      ? askedView(service, now, { prescriptionId, versionNumber, exerciseIndex: null, key: whole.key }, typed)
+      : null,
+    asked: exercises.filter(({ isAsked }) => isAsked),
+    others: exercises.filter(({ isAsked }) => !isAsked),
+    hasOthers: exercises.some(({ isAsked }) => !isAsked),
+  };
+}
+
+function kindView({ kind, why }: Pick<Advised, 'kind' | 'why'>, { words }: Service) {
+  return {
+    kind: words.advice.kinds[kind],
+    why: words.advice.whys[why],
+    isUp: kind === 'step-up',
+    isDown: kind === 'step-down',
+    isReview: kind === 'review',
+    isStay: kind === 'stay',
+    isNotYet: why === 'not-yet',
+  };
+}
+
+/** What a signature would be given on: the newest interview, and the day. */
+type SignedNext = { answers: ScreeningAnswers | null; today: string };
+
+type Shown = {
+  advice: ExerciseAdvice;
+  program: ProgramAdvice;
+  now: AdviceNow;
+  typed: TypedAnswer | null;
+  next: SignedNext;
+};
+
+async function exerciseView(service: Service, { advice, program, now, typed, next }: Shown) {
+  const { words, workshop } = service;
+  const { prescriptionId, versionNumber } = program;
+  const exercise = clinicCatalogue(workshop).exercises.get(advice.exerciseId);
+  const name = exercise?.name ?? advice.exerciseId;
+  const rule = workshop.progression.rules.get(advice.ruleId ?? '');
+  const isAsked = isAskedAlone(advice);
+  const named = { prescriptionId, versionNumber, exerciseIndex: advice.exerciseIndex, key: advice.key };
+  const band = rule === undefined ? null : { from: 0, to: rule.numbers.mostEffort.value };
+  const beside = { words, progression: workshop.progression, ruleId: advice.ruleId };
+  const changes = advice.to === null ? [] : await changesOf(service, advice, prescriptionId, next);
+  return {
+    ...kindView(advice, service),
+    isAsked,
+    name,
+    place: advice.exerciseIndex + 1,
+    dose: doseInWords(advice.dose),
+    limits: advice.limits.map(({ precaution, key, ceiling }) => ({
+      ...{ precaution, dose: doseName(key), ceiling: doseValue(key, ceiling) },
+    })),
+    since: dayInWords(advice.sinceMs, now.history.zone),
+    rule: exercise?.ladder.rule.trim() ?? null,
+    toName: advice.toName,
+    changesInShort: changesInWords(advice),
+    differences: changes,
+    conditionsOf: name,
+    conditions: advice.conditions.map((each) => conditionView(each, beside)),
+    picture: isAsked ? pictureOf(program, now.history, { words, band, sinceMs: advice.sinceMs }) : null,
+    answering: isAsked
+      ? {
+          ...askedView(service, now, named, typed),
+          reason: typedFor(typed, named, 'accept')?.reason ?? reasonOf(advice, name, words),
+        }
+      : null,
+  };
+}
+
+/** The forms of one piece of advice, and what was said to it already. */
+function askedView(
+  { words }: Service,
+  { answers, history }: AdviceNow,
+  named: AdviceNamed,
+  typed: TypedAnswer | null,
+) {
+  const answer = answers.find((each) => isAbout(each, named));
+  return {
+    ...named,
+    exerciseIndex: named.exerciseIndex ?? '',
+    id: `${named.prescriptionId}-${named.exerciseIndex ?? 'whole'}`,
+    // Who opened it to be changed may have thrown that work away: it is asked again until a version comes of it.
+    isOpen: answer === undefined || answer.answer === 'edited',
+    answered:
+      answer === undefined
+        ? null
+        : {
+            words: words.advice.answers[answer.answer],
+            by: answer.clinicianName,
+            when: timeInWords(answer.atMs, history.zone),
+            said: answer.reason,
+          },
+    declineReason: typedFor(typed, named, 'decline')?.reason ?? '',
+    isDeclining: typedFor(typed, named, 'decline') !== undefined,
+    lookedAtReason: typedFor(typed, named, 'looked-at')?.reason ?? '',
+  };
+}
+
+function typedFor(typed: TypedAnswer | null, named: AdviceNamed, what: string): TypedAnswer | undefined {
+  const isIt =
+    typed?.do === what &&
+    typed.prescriptionId === named.prescriptionId &&
+    typed.exerciseIndex === named.exerciseIndex;
+  return isIt ? typed : undefined;
+}
+
+/** What the next version would change, in the words of the page on which versions are compared. */
+async function changesOf(
+  service: Service,
+  advice: ExerciseAdvice,
+  prescriptionId: string,
+  { answers, today }: SignedNext,
+): Promise<object[]> {
+  const { workshop } = service;
+  const newest = await newestOf(service, prescriptionId);
+  if (newest.content === null) return [];
+  const content = JSON.parse(newest.content);
+  const signed = asSigned(withDose(content, advice), answers, workshop, today);
+  const [before, after] = [readOrNull(content, workshop), readOrNull(signed, workshop)];
+  return before === null || after === null ? [] : differences(before, after, ruleNames(workshop));
+}
+
+type Drawn = { words: Service['words']; band: { from: number; to: number } | null; sinceMs: number | null };
+
+function pictureOf({ series }: ProgramAdvice, { zone }: History, { words, band, sinceMs }: Drawn): string {
+  const { title, about, pain, effort, band: bandName, since, nothing } = words.advice.picture;
+  const first = [...series.painAfter, ...series.effort].map(({ day }) => day).sort()[0];
+  const sinceDay = sinceMs === null ? null : isoDayIn(sinceMs, zone);
+  return linePicture({
+    ...{ title, description: about, nothing, size: 'small', valueDomain: { from: 0, to: 10 } },
+    series: [
+      { name: pain, values: series.painAfter },
+      { name: effort, values: series.effort },
+    ],
+    ...(band === null ? {} : { band: { ...band, name: bandName } }),
+    // A dose that began before what is shown needs no mark.
+    marks:
+      sinceDay !== null && first !== undefined && sinceDay >= first ? [{ day: sinceDay, name: since }] : [],
+  });
+}
+
+/** Each day with its answers, the newest first; several sessions of a day stay several. */
+function tableOf({ painAfter, effort }: ProgramAdvice['series']): object[] {
+  const days = [...new Set([...painAfter, ...effort].map(({ day }) => day))].sort().reverse();
+  const on = (values: readonly { day: string; value: number }[], day: string) =>
+    values.filter((each) => each.day === day).map(({ value }) => value);
+  return days.map((day) => ({
+    day: dateInWords(day),
+    painAfter: on(painAfter, day).join(', '),
+    effort: on(effort, day).join(', '),
+  }));
+}

@@ -1,0 +1,21 @@
+import { note } from '../../../clinic/actor.js';
+import { clinicViewOf } from './buildClinicOverview.js';
+import { field } from '../../forms/fields.js';
+import { Routes } from '../../server/routing.js';
+import type { Service } from '../../server/resources.js';
+
+/** How everybody of a clinic is doing, in the order of their names. */
+export function clinicViewRoutes(service: Service): Routes {
+  return new Routes(service).member('get', '/clinic-view', async (visit) => {
+    const { clinicId } = visit.clinician;
+    const seen = { patientId: null, subject: clinicId, action: 'clinic-view-read' };
+    await service.store.write((db) => note(db, visit, seen));
+    const after = field(visit.query, 'after') || undefined;
+    return {
+      kind: 'page',
+      page: 'clinic-view',
+      title: 'How everyone is doing',
+      view: await clinicViewOf(service, visit, after),
+    };
+  });
+}

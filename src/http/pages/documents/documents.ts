@@ -1,0 +1,173 @@
+import { randomUUID } from 'node:crypto';
+import { z } from 'zod';
+import { pageSizeIn } from '../../../documents/paperOf.js';
+import { type PageSize, pageSizes } from '../../../documents/pdf/paper.js';
+import { plainText } from '../../../documents/plainText.js';
+import { descriptionPaper, programDescription, reportingItems } from '../../../documents/programDescription.js';
+import { notePaper } from '../../../documents/progressNote.js';
+import { StillcountError } from '../../../errors/stillcountError.js';
+import { addDays, isoDayIn } from '../../../schedule/wallClock.js';
+import type { Patient } from '../../../store/people/patients.js';
+import { prescriptionsOf } from '../../../store/prescribing/prescriptions.js';
+import { notesOf } from '../../../store/records/progressNotes.js';
+import { note } from '../../../clinic/actor.js';
+import { draftNote, type NoteDraft, noteSchema, signNote } from '../../../clinic/records/progressNotes.js';
+import { patientAtWork, readPatient } from '../../../clinic/people/openRecord.js';
+import { field } from '../../forms/fields.js';
+import { parsedForm, text } from '../../../clinic/values.js';
+import { dateInWords, timeInWords } from '../../../text/dates.js';
+import { descriptionData } from '../../../clinic/records/descriptionData.js';
+import { handoutFor } from './handoutFor.js';
+import { Printer, textFile } from './printer.js';
+import { notFound } from '../../../clinic/refusals.js';
+import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
+import type { Service } from '../../server/resources.js';
+
+/** What a note is about unless she says otherwise. */
+const usualDays = 28;
+const mostAddedLetters = 1_000;
+const secretsSchema = z.object({
+  token: z.string().regex(/^[\w-]{43}$/, { error: 'not a link' }),
+  code: z.string().regex(/^[2-9A-HJ-NP-Z]{5} [2-9A-HJ-NP-Z]{5}$/, { error: 'not a code' }),
+});
+
+/** One person's papers: what they take home, notes on their progress, and a full description of a program. */
+export function paperRoutes(service: Service): Routes {
+  const { store, words } = service;
+  const printer = new Printer(service.workshop.papers);
+  const { texts } = printer;
+
+  async function page(
+    visit: MemberVisit,
+    patient: Patient,
+    refused: { error: StillcountError } | null = null,
+  ): Promise<Answer> {
+    const { clinicId, clinicZone } = visit.clinician;
+    const today = isoDayIn(visit.nowMs, patient.zone);
+    const asked = (name: string) => field(refused === null ? visit.query : visit.fields, name);
+    const days = {
+      fromDay: asked('fromDay') || addDays(today, 1 - usualDays),
+      untilDay: asked('untilDay') || today,
+    };
+    const { draft, error } = await draftOrError(visit, patient, days);
+    const problems = [...(refused?.error.problems ?? []), ...(error?.problems ?? [])];
+    const notes = await store.read((db) => notesOf(db, patient.id));
+    const programs = await store.read((db) => prescriptionsOf(db, clinicId, patient.id));
+    return {
+      kind: 'page',
+      page: 'papers',
+      title: `Papers of ${patient.name}`,
+      status: problems.length === 0 ? 200 : 400,
+      view: {
+        patient,
+        mayWrite: visit.mayWrite,
+        hasProblems: problems.length > 0,
+        problems: problems.map(({ path, ...rest }) => ({
+          ...rest,
+          path: words.papers.fields[path ?? ''] ?? path,
+        })),
+        hasPrograms: programs.length > 0,
+        programs: programs.map(({ id, title, state }) => ({
+          id,
+          title,
+          state: words.prescriptionStates[state],
+        })),
+        ...days,
+        today,
+        draft: draft === null ? null : { ...draft, noteId: randomUUID() },
+        typedWords: refused === null ? '' : field(visit.fields, 'words'),
+        hasNotes: notes.length > 0,
+        notes: notes.map(({ id, fromDay, untilDay, by, atMs }) => ({
+          ...{ id, by, when: timeInWords(atMs, clinicZone) },
+          ...{ from: dateInWords(fromDay), until: dateInWords(untilDay) },
+        })),
+        items: reportingItems.map((item) => ({ item, about: words.papers.items[item] })),
+      },
+    };
+  }
+
+  async function draftOrError(
+    visit: MemberVisit,
+    patient: Patient,
+    days: { fromDay: string; untilDay: string },
+  ): Promise<{ draft: NoteDraft | null; error: StillcountError | null }> {
+    try {
+      const checked = parsedForm(noteSchema.pick({ fromDay: true, untilDay: true }), days);
+      return { draft: await draftNote(service, visit, { patient, days: checked, texts }), error: null };
+    } catch (error) {
+      if (!(error instanceof StillcountError) || error.kind !== 'input') throw error;
+      return { draft: null, error };
+    }
+  }
+
+  async function noteFile(visit: MemberVisit, kind: 'pdf' | 'text'): Promise<Answer> {
+    const patient = await patientAtWork(service, visit, visit.params.id ?? '');
+    const notes = await store.read((db) => notesOf(db, patient.id));
+    const found = notes.find(({ id }) => id === visit.params.noteId);
+    if (found === undefined) throw notFound('There is no such note here');
+    if (kind === 'text') return textFile(found.text, 'note');
+    const pageSize = pageSizeIn(visit.clinician.clinicZone);
+    const about = { text: found.text, personName: patient.name, pageSize, madeAtMs: found.atMs };
+    return printer.pdf(notePaper(texts, about), 'note');
+  }
+
+  return new Routes(service)
+    .member('get', '/patients/:id/papers', async (visit) => {
+      const patient = await readPatient(service, visit, visit.params.id ?? '');
+      const shown = await page(visit, patient);
+      printer.makeReady(patient.name);
+      return shown;
+    })
+    .member('get', '/patients/:id/papers/handout', async (visit) => {
+      const patient = await patientAtWork(service, visit, visit.params.id ?? '');
+      const prescriptionId = field(visit.query, 'program');
+      const pageSize = pageSizeOf(field(visit.query, 'paper'));
+      return handoutFor(service, printer, visit, { patient, prescriptionId, pageSize, secrets: null });
+    })
+    .member('post', '/patients/:id/papers/handout', async (visit) => {
+      const patient = await patientAtWork(service, visit, visit.params.id ?? '');
+      const typed = (name: string) => field(visit.fields, name);
+      const secrets = parsedForm(secretsSchema, { token: typed('token'), code: typed('code') });
+      const pageSize = pageSizeOf(typed('paper'));
+      return handoutFor(service, printer, visit, {
+        patient,
+        prescriptionId: typed('program'),
+        pageSize,
+        secrets,
+      });
+    })
+    .member('post', '/patients/:id/papers/notes', async (visit) => {
+      const patient = await patientAtWork(service, visit, visit.params.id ?? '');
+      try {
+        const names = ['noteId', 'fromDay', 'untilDay', 'seen', 'words'];
+        const fields = Object.fromEntries(names.map((name) => [name, field(visit.fields, name)]));
+        await signNote(service, visit, { patient, texts, typed: parsedForm(noteSchema, fields) });
+      } catch (error) {
+        if (!(error instanceof StillcountError) || error.kind !== 'input') throw error;
+        return page(visit, patient, { error });
+      }
+      return { kind: 'redirect', to: `/patients/${patient.id}/papers#notes` };
+    })
+    .member('get', '/patients/:id/papers/notes/:noteId/text', (visit) => noteFile(visit, 'text'))
+    .member('get', '/patients/:id/papers/notes/:noteId/pdf', (visit) => noteFile(visit, 'pdf'))
+    .member('post', '/patients/:id/papers/description', async (visit) => {
+      const patient = await patientAtWork(service, visit, visit.params.id ?? '');
+      const typed = reportingItems.map((item) => [item, field(visit.fields, `added.${item}`)] as const);
+      const added = parsedForm(z.record(z.string(), text(mostAddedLetters)), Object.fromEntries(typed));
+      const prescriptionId = field(visit.fields, 'program');
+      const data = await descriptionData(service, visit, { patient, prescriptionId }, added);
+      await store.write((db) =>
+        note(db, visit, { patientId: patient.id, subject: prescriptionId, action: 'paper-made' }),
+      );
+      if (field(visit.fields, 'as') === 'text') {
+        return textFile(plainText(programDescription(texts, data)), 'program');
+      }
+      const pageSize = pageSizeOf(field(visit.fields, 'paper')) ?? pageSizeIn(visit.clinician.clinicZone);
+      return printer.pdf(descriptionPaper(texts, data, { pageSize, madeAtMs: visit.nowMs }), 'program');
+    });
+}
+
+/** Null for what is usual where the clinic is. */
+function pageSizeOf(asked: string): PageSize | null {
+  return (Object.keys(pageSizes) as PageSize[]).find((size) => size === asked) ?? null;
+}

@@ -1,0 +1,100 @@
+import { handout } from '../../../documents/handout.js';
+import type { PageSize, SquareCode } from '../../../documents/pdf/paper.js';
+import { inputError } from '../../../errors/stillcountError.js';
+import { timetableInWords } from '../../../schedule/inWords.js';
+import { clinicById } from '../../../store/accounts/clinics.js';
+import { linkOf, linkOfToken } from '../../../store/listening/listeningLinks.js';
+import { openWarningSince } from '../../../store/listening/listeningRecords.js';
+import type { Patient } from '../../../store/people/patients.js';
+import { prescriptionById, versionsOf } from '../../../store/prescribing/prescriptions.js';
+import { note } from '../../../clinic/actor.js';
+import { hashToken } from '../../../clinic/accounts/tokens.js';
+import { dayInWords } from '../../../text/dates.js';
+import { whyNotPlayable } from '../../../clinic/listening/notPlayable.js';
+import { notFound } from '../../../clinic/refusals.js';
+import type { Answer, MemberVisit } from '../../server/routing.js';
+import type { Service } from '../../server/resources.js';
+import type { Printer } from './printer.js';
+
+/** The secrets of a link, which only the page knows that has just shown them. */
+export type Secrets = { token: string; code: string };
+
+/**
+ * The handout of a program, as a file.
+ *
+ * @param secrets of a link that was given just now; null for a handout without them
+ * @throws Refusal when the patient has no such program; StillcountError kind `input` when it cannot be played, or the link
+ *   is no longer good
+ */
+export async function handoutFor(
+  service: Service,
+  printer: Printer,
+  visit: MemberVisit,
+  asked: { patient: Patient; prescriptionId: string; pageSize: PageSize | null; secrets: Secrets | null },
+): Promise<Answer> {
+  const { store, words, workshop } = service;
+  const { patient, prescriptionId, pageSize, secrets } = asked;
+  const { clinicId } = visit.clinician;
+  const program = await store.read((db) => prescriptionById(db, clinicId, prescriptionId));
+  const [version] = await store.read((db) => versionsOf(db, prescriptionId));
+  if (program?.patientId !== patient.id || version === undefined) {
+    throw notFound('There is no such program here');
+  }
+  const problems = await whyNotPlayable(service, prescriptionId, version);
+  const read = service.versions.read(prescriptionId, version);
+  if (problems.length > 0 || read === null) {
+    const message = 'this program cannot be played as it was signed: nobody should take it home';
+    throw inputError([{ message, hint: 'sign a new version first' }, ...problems]);
+  }
+  const isHeld = (await store.read((db) => openWarningSince(db, patient.id))) !== null;
+  if (program.state !== 'active' || isHeld) {
+    throw inputError({
+      message: isHeld
+        ? 'a warning sign of this person waits for an answer'
+        : 'this program does not run now: nobody should take it home',
+      hint: 'print it once it runs again',
+    });
+  }
+  const paper = handout(printer.texts, {
+    clinic: await store.read((db) => clinicById(db, clinicId)),
+    personName: patient.name,
+    programTitle: program.title,
+    prescription: read,
+    signedAtMs: version.signedAtMs,
+    timetable: timetableInWords(read, words.schedule),
+    warningSigns: workshop.warningSigns,
+    access: secrets === null ? null : await accessOf(service, visit, patient, secrets),
+    pageSize,
+    madeAtMs: visit.nowMs,
+  });
+  await store.write((db) =>
+    note(db, visit, { patientId: patient.id, subject: prescriptionId, action: 'paper-made' }),
+  );
+  return printer.pdf(paper, 'handout');
+}
+
+async function accessOf({ store }: Service, visit: MemberVisit, patient: Patient, { token, code }: Secrets) {
+  const { nowMs, origin } = visit;
+  const { clinicId, clinicZone } = visit.clinician;
+  const opened = await store.read((db) =>
+    linkOfToken(db, { tokenHash: hashToken(token), purpose: 'pages', nowMs }),
+  );
+  const link = await store.read((db) => linkOf(db, clinicId, { patientId: patient.id }, nowMs));
+  if (link === null || opened?.linkId !== link.id) {
+    throw inputError({ message: 'this link is no longer good', hint: 'give a new one' });
+  }
+  return {
+    square: await squareCode(`${origin}/l/${token}/`),
+    code,
+    typedAt: `${origin}/l`,
+    until: dayInWords(link.expiresAtMs, clinicZone),
+    hasPin: link.hasPin,
+  };
+}
+
+/** Level M survives a crease in the paper (ISO/IEC 18004: 15 %). */
+async function squareCode(address: string): Promise<SquareCode> {
+  const { default: qrcode } = await import('qrcode');
+  const { modules } = qrcode.create(address, { errorCorrectionLevel: 'M' });
+  return { size: modules.size, isDark: (row, column) => modules.get(row, column) === 1 };
+}

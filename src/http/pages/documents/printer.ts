@@ -1,0 +1,46 @@
+import type { PaperTexts } from '../../../documents/filled.js';
+import { paperOf } from '../../../documents/paperOf.js';
+import type { Letters } from '../../../documents/pdf/letters.js';
+import type { Paper } from '../../../documents/pdf/paper.js';
+import type { Answer } from '../../server/routing.js';
+
+/** What papers are made of and printed with. */
+export class Printer {
+  readonly texts: PaperTexts;
+  #letters: Promise<Letters> | null = null;
+  /** Letters for which it was made ready. */
+  readonly #ready = new Set<string>();
+
+  constructor(texts: PaperTexts) {
+    this.texts = texts;
+  }
+
+  /**
+   * Makes ready, while somebody reads the page before, what the first paper of a process would have to wait for, and
+   * the first one with letters of a name.
+   */
+  makeReady(name: string): void {
+    const text = [...new Set(`A${name}`)].filter((letter) => !this.#ready.has(letter)).join('');
+    if (text === '') return;
+    for (const letter of text) this.#ready.add(letter);
+    const blocks = [{ kind: 'title', text } as const];
+    const paper = { title: text, blocks, pageSize: 'a4', letterPoints: 12, madeAtMs: 0 } as const;
+    // What goes wrong here goes wrong again, and is told, when a paper is asked for.
+    void this.pdf(paperOf(this.texts, paper), 'any').then(nothing, nothing);
+  }
+
+  /** A paper to be kept. What sets type, and its letters, are read for a first paper: a service starts without them. */
+  async pdf(paper: Paper, name: string): Promise<Answer> {
+    const { makePdf } = await import('../../../documents/pdf/makePdf.js');
+    this.#letters ??= import('../../../session/readFonts.js').then(({ readFonts }) => readFonts());
+    const bytes = Buffer.from(await makePdf(paper, await this.#letters));
+    return { kind: 'file', type: 'application/pdf', name: `${name}.pdf`, bytes };
+  }
+}
+
+function nothing(): void {}
+
+/** A plain text to be kept, for any other record. */
+export function textFile(text: string, name: string): Answer {
+  return { kind: 'file', type: 'text/plain; charset=utf-8', name: `${name}.txt`, bytes: Buffer.from(text) };
+}

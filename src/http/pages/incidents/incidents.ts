@@ -1,0 +1,46 @@
+import { markIncidentsSeen, unseenIncidents } from '../../../store/service/incidents.js';
+import { requireOwner } from '../../../clinic/actor.js';
+import { field } from '../../forms/fields.js';
+import { timeInWords } from '../../../text/dates.js';
+import { whyInWords } from '../reminders/sentView.js';
+import { type MemberVisit, Routes } from '../../server/routing.js';
+import type { Service } from '../../server/resources.js';
+
+/** As many as are kept: whoever says that they have seen them has seen all. */
+const mostShown = 100;
+
+/** What failed while the service ran, since an owner last said that she has seen it; null for nothing. */
+export async function incidentsView(
+  { store, incidents, words }: Service,
+  { clinician, formToken }: Pick<MemberVisit, 'clinician' | 'formToken'>,
+) {
+  await incidents.flush();
+  const unseen = await store.read((db) => unseenIncidents(db, clinician.id, mostShown));
+  if (unseen.length === 0) return null;
+  return {
+    formToken,
+    // One that comes while the page is read stays for the next time.
+    upToMs: Math.max(...unseen.map(({ lastAtMs }) => lastAtMs)),
+    kinds: unseen.map(({ code, cause, times, firstAtMs, lastAtMs, requestId }) => ({
+      ...words.incidents[code],
+      cause: code === 'message-not-sent' ? whyInWords(cause, words) : cause,
+      times: times > 1 ? times : null,
+      first: timeInWords(firstAtMs, clinician.clinicZone),
+      last: timeInWords(lastAtMs, clinician.clinicZone),
+      requestId,
+    })),
+  };
+}
+
+/** An owner says that they have seen what failed; it comes back when it happens again. */
+export function incidentRoutes(service: Service): Routes {
+  return new Routes(service).member('post', '/incidents/seen', async (visit) => {
+    requireOwner(visit);
+    const upToMs = Number(field(visit.fields, 'upToMs'));
+    if (Number.isSafeInteger(upToMs)) {
+      const seen = { upToMs, nowMs: visit.nowMs };
+      await service.store.write((db) => markIncidentsSeen(db, visit.clinician.id, seen));
+    }
+    return { kind: 'redirect', to: '/' };
+  });
+}

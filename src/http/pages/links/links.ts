@@ -1,0 +1,68 @@
+import { z } from 'zod';
+import { caregiversOf } from '../../../store/people/caregivers.js';
+import { clinicById } from '../../../store/accounts/clinics.js';
+import { prescriptionsOf } from '../../../store/prescribing/prescriptions.js';
+import { giveLink, pinSchema, takeLink } from '../../../clinic/listening/links.js';
+import { patientAtWork } from '../../../clinic/people/openRecord.js';
+import { field } from '../../forms/fields.js';
+import { parsedForm } from '../../../clinic/values.js';
+import { dayInWords } from '../../../text/dates.js';
+import { makeAhead } from '../../../clinic/listening/makeAhead.js';
+import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
+import type { Service } from '../../server/resources.js';
+
+/** Links for listeners: given, replaced and taken with one click, and shown once, to be printed. */
+export function linkRoutes(service: Service): Routes {
+  const { store, words } = service;
+
+  async function give(visit: MemberVisit, caregiverId: string | null): Promise<Answer> {
+    const patient = await patientAtWork(service, visit, visit.params.id ?? '');
+    const { pin } = parsedForm(z.object({ pin: pinSchema }), { pin: field(visit.fields, 'pin') });
+    const link = await giveLink(service, visit, { patientId: patient.id, caregiverId, pin });
+    if (link.listener !== null) makeAhead(service, link.listener);
+    const caregivers = await store.read((db) => caregiversOf(db, patient.id));
+    const clinic = await store.read((db) => clinicById(db, visit.clinician.clinicId));
+    const prescriptions = await store.read((db) => prescriptionsOf(db, visit.clinician.clinicId, patient.id));
+    const programs = prescriptions
+      .filter(({ state }) => state === 'active')
+      .map(({ id, title, state }) => ({ id, title, state: words.prescriptionStates[state] }));
+    const address = `${visit.origin}/l/${link.token}/`;
+    const { default: qrcode } = await import('qrcode');
+    return {
+      kind: 'page',
+      page: 'link',
+      title: `Link for ${patient.name}`,
+      view: {
+        patient,
+        caregiver: caregivers.find(({ id }) => id === caregiverId) ?? null,
+        address,
+        // Level M survives a crease in the paper (ISO/IEC 18004: 15 %).
+        qrSvg: await qrcode.toString(address, { type: 'svg', errorCorrectionLevel: 'M', margin: 4 }),
+        code: link.code,
+        typedAt: `${visit.origin}/l`,
+        hasPin: link.hasPin,
+        until: dayInWords(link.expiresAtMs, visit.clinician.clinicZone),
+        clinic,
+        hasPhone: clinic.phone !== '',
+        isOwner: visit.clinician.role === 'owner',
+        handout: caregiverId === null && programs.length > 0 ? { token: link.token, programs } : null,
+      },
+    };
+  }
+
+  async function take(visit: MemberVisit, caregiverId: string | null): Promise<Answer> {
+    const patientId = visit.params.id ?? '';
+    await takeLink(service, visit, { patientId, caregiverId });
+    return { kind: 'redirect', to: `/patients/${patientId}#listening` };
+  }
+
+  return new Routes(service)
+    .member('post', '/patients/:id/link', (visit) => give(visit, null))
+    .member('post', '/patients/:id/link/end', (visit) => take(visit, null))
+    .member('post', '/patients/:id/caregivers/:caregiverId/link', (visit) =>
+      give(visit, visit.params.caregiverId ?? ''),
+    )
+    .member('post', '/patients/:id/caregivers/:caregiverId/link/end', (visit) =>
+      take(visit, visit.params.caregiverId ?? ''),
+    );
+}

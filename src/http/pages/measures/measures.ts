@@ -1,0 +1,207 @@
+import { randomUUID } from 'node:crypto';
+import { StillcountError } from '../../../errors/stillcountError.js';
+import type { Patient } from '../../../store/people/patients.js';
+import { dayOf } from '../../../clinic/actor.js';
+import { type Entered, enterMeasure, measureEntrySchema, strikeOut } from '../../../clinic/followup/measures.js';
+import { addActivity, addOwn, stopOwn } from '../../../clinic/followup/ownMeasures.js';
+import { patientAtWork, readPatient } from '../../../clinic/people/openRecord.js';
+import { type Asked, enterVisit, visitMeasuresSchema } from '../../../clinic/followup/visitMeasures.js';
+import { type EntryForm, entryView, questionView } from './entryView.js';
+import { type Measured, measuredOf } from '../../../clinic/followup/measured.js';
+import { measuresView } from './measuresView.js';
+import { type VisitForm, visitView } from './visitView.js';
+import { field } from '../../forms/fields.js';
+import { parsedForm } from '../../../clinic/values.js';
+import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
+import type { Service } from '../../server/resources.js';
+
+/** The form that was sent and not taken, so that nothing of it is lost. */
+type Form = 'entry' | 'visit' | 'activity' | 'own' | 'other';
+type Unfinished = {
+  form: Form;
+  error?: StillcountError;
+  question?: Exclude<Entered, { kind: 'kept' }>;
+  asked?: readonly Asked[];
+};
+
+/** What is measured of one person: entry, tables and pictures, activities they chose, measures of the clinic's own. */
+export function measureRoutes(service: Service): Routes {
+  const { store, words } = service;
+
+  async function page(visit: MemberVisit, patient: Patient, unfinished: Unfinished | null): Promise<Answer> {
+    const { clinicId } = visit.clinician;
+    const measured = await store.read((db) => measuredOf(db, service, { clinicId, patient }));
+    const error = unfinished?.error;
+    const entry = entryOf(visit, unfinished?.form === 'entry');
+    return {
+      kind: 'page',
+      page: 'measures',
+      title: `Measures of ${patient.name}`,
+      status: error === undefined ? 200 : 400,
+      view: {
+        patient,
+        mayWrite: visit.mayWrite,
+        today: dayOf(visit),
+        hasProblems: error !== undefined,
+        problems: error === undefined ? [] : worded(error, measured),
+        question:
+          unfinished?.question === undefined ? null : questionView(service, unfinished.question, entry),
+        ...visitView(service, measured, {
+          form: visitOf(visit, unfinished?.form === 'visit'),
+          asked: unfinished?.asked ?? [],
+          faulty: new Set(error?.problems.flatMap(({ path }) => path ?? [])),
+        }),
+        ...entryView(service, measured, entry),
+        ...ownView(visit, unfinished?.form ?? 'other'),
+        ...measuresView(service, measured, patient),
+      },
+    };
+  }
+
+  /** The names of fields as the page has them; a value of a visit is named after its measure. */
+  function worded({ problems }: StillcountError, measured: readonly Measured[]): object[] {
+    const fields: Readonly<Record<string, string | undefined>> = words.measuring.fields;
+    const nameOf = (path: string) =>
+      fields[path.replace(/^\[?\d+\]?\./, '')] ??
+      measured.find(({ measure }) => measure.id === path)?.measure.name ??
+      path;
+    return problems.map(({ path, ...rest }) => ({ ...rest, path: path === undefined ? path : nameOf(path) }));
+  }
+
+  function ownView(visit: MemberVisit, form: Form): object {
+    const typed = (of: Form, name: string) => (form === of ? field(visit.fields, name) : '');
+    return {
+      newActivity: { name: typed('activity', 'name') },
+      addsOwn: form === 'own',
+      newOwn: Object.fromEntries(['name', 'unit', 'least', 'most'].map((name) => [name, typed('own', name)])),
+      betterChoices: Object.entries(words.measuring.better).map(([better, text]) => ({
+        better,
+        words: text,
+        isSelected: better === typed('own', 'better'),
+      })),
+    };
+  }
+
+  /** Does what a form asks for and shows the page again: with what was typed when it is refused or asked about. */
+  async function kept(
+    visit: MemberVisit,
+    { form, place }: { form: Form; place: string },
+    act: (patientId: string) => Promise<Entered | undefined>,
+  ): Promise<Answer> {
+    const patientId = visit.params.id ?? '';
+    try {
+      const entered = await act(patientId);
+      if (entered !== undefined && entered.kind !== 'kept') {
+        return page(visit, await patientAtWork(service, visit, patientId), { form, question: entered });
+      }
+    } catch (error) {
+      if (!(error instanceof StillcountError) || error.kind !== 'input') throw error;
+      return page(visit, await patientAtWork(service, visit, patientId), { form, error });
+    }
+    return { kind: 'redirect', to: `/patients/${patientId}/measures#${place}` };
+  }
+
+  return new Routes(service)
+    .member('get', '/patients/:id/measures', async (visit) =>
+      page(visit, await readPatient(service, visit, visit.params.id ?? ''), null),
+    )
+    .member('post', '/patients/:id/measures', (visit) =>
+      kept(visit, { form: 'entry', place: `m-${field(visit.fields, 'measureId')}` }, (patientId) => {
+        const names = ['entryId', 'measureId', 'value', 'takenOn', 'note', 'confirmed'];
+        const typed = Object.fromEntries(names.map((name) => [name, field(visit.fields, name)]));
+        return enterMeasure(service, visit, patientId, parsedForm(measureEntrySchema, typed));
+      }),
+    )
+    .member('post', '/patients/:id/measures/visit', async (visit) => {
+      const patientId = visit.params.id ?? '';
+      try {
+        const asked = await enterVisit(
+          service,
+          visit,
+          patientId,
+          parsedForm(visitMeasuresSchema, entriesOf(visit)),
+        );
+        if (asked.length > 0) {
+          return page(visit, await patientAtWork(service, visit, patientId), { form: 'visit', asked });
+        }
+      } catch (error) {
+        if (!(error instanceof StillcountError) || error.kind !== 'input') throw error;
+        return page(visit, await patientAtWork(service, visit, patientId), { form: 'visit', error });
+      }
+      return { kind: 'redirect', to: `/patients/${patientId}/measures#visit` };
+    })
+    .member('post', '/patients/:id/measures/activities', (visit) =>
+      kept(visit, { form: 'activity', place: 'activities' }, async (patientId) => {
+        await addActivity(service, visit, patientId, { name: field(visit.fields, 'name') });
+        return undefined;
+      }),
+    )
+    .member('post', '/patients/:id/measures/own', (visit) =>
+      kept(visit, { form: 'own', place: 'own' }, async (patientId) => {
+        const text = (name: string) => field(visit.fields, name);
+        const own = { name: text('name'), unit: text('unit'), least: text('least'), most: text('most') };
+        await addOwn(service, visit, patientId, { ...own, better: text('better') });
+        return undefined;
+      }),
+    )
+    .member('post', '/patients/:id/measures/own/:ownId/end', (visit) =>
+      kept(visit, { form: 'other', place: 'own' }, async (patientId) => {
+        await stopOwn(service, visit, patientId, visit.params.ownId ?? '');
+        return undefined;
+      }),
+    )
+    .member('post', '/patients/:id/measures/:takenId/withdraw', (visit) =>
+      kept(visit, { form: 'other', place: 'enter' }, async (patientId) => {
+        const withdrawn = { id: visit.params.takenId ?? '', reason: field(visit.fields, 'reason') };
+        await strikeOut(service, visit, patientId, withdrawn);
+        return undefined;
+      }),
+    );
+}
+
+const valuePrefix = 'value.';
+
+/** The measures of a visit that were typed; a reading that was chosen stands for what could be read in several ways. */
+function entriesOf(visit: MemberVisit): object[] {
+  const text = (name: string) => field(visit.fields, name);
+  return Object.keys(visit.fields)
+    .filter((name) => name.startsWith(valuePrefix) && text(name) !== '')
+    .map((name) => {
+      const measureId = name.slice(valuePrefix.length);
+      return {
+        ...{ entryId: text(`entry.${measureId}`), measureId, takenOn: text('takenOn'), note: text('note') },
+        value: text(`reading.${measureId}`) || text(name),
+        confirmed: text(`confirmed.${measureId}`),
+      };
+    });
+}
+
+/** What stands in the form of a visit: what was typed, or nothing for today. */
+function visitOf(visit: MemberVisit, isTyped: boolean): VisitForm {
+  if (!isTyped) return { takenOn: dayOf(visit), note: '', typed: new Map() };
+  const text = (name: string) => field(visit.fields, name);
+  const names = Object.keys(visit.fields).filter((name) => name.startsWith(valuePrefix) && text(name) !== '');
+  return {
+    takenOn: text('takenOn'),
+    note: text('note'),
+    typed: new Map(
+      names.map((name) => {
+        const id = name.slice(valuePrefix.length);
+        return [id, { value: text(name), entryId: text(`entry.${id}`) || randomUUID() }];
+      }),
+    ),
+  };
+}
+
+/** What stands in the form of an entry: what was typed, or an empty one for today. */
+function entryOf(visit: MemberVisit, isTyped: boolean): EntryForm {
+  if (!isTyped) return { entryId: randomUUID(), measureId: '', value: '', takenOn: dayOf(visit), note: '' };
+  const typed = (name: string) => field(visit.fields, name);
+  return {
+    entryId: typed('entryId') || randomUUID(),
+    measureId: typed('measureId'),
+    value: typed('value'),
+    takenOn: typed('takenOn'),
+    note: typed('note'),
+  };
+}

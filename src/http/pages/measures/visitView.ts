@@ -1,0 +1,71 @@
+import { randomUUID } from 'node:crypto';
+import { numberText } from '../../../followup/units.js';
+import type { Asked } from '../../../clinic/followup/visitMeasures.js';
+import { dateInWords } from '../../../text/dates.js';
+import type { Service } from '../../server/resources.js';
+import { shownValue } from '../../../text/measureChange.js';
+import type { Measured } from '../../../clinic/followup/measured.js';
+
+/** What stands in the form of a visit, as it was typed, by the id of the measure. */
+export type VisitForm = {
+  takenOn: string;
+  note: string;
+  typed: ReadonlyMap<string, { value: string; entryId: string }>;
+};
+
+/** The form in which the measures of one visit are entered together: a row for each, with its last value. */
+export function visitView(
+  { words }: Pick<Service, 'words'>,
+  measured: readonly Measured[],
+  { form, asked, faulty }: { form: VisitForm; asked: readonly Asked[]; faulty: ReadonlySet<string> },
+): object {
+  const rows = measured
+    .filter(({ isOpen }) => isOpen)
+    .map(({ measure, standing }) => {
+      const typed = form.typed.get(measure.id);
+      const last = standing.at(-1);
+      const question = asked.find(({ measureId }) => measureId === measure.id)?.question;
+      return {
+        id: measure.id,
+        name: measure.name,
+        unit: measure.unit,
+        value: typed?.value ?? '',
+        entryId: typed?.entryId ?? randomUUID(),
+        isFaulty: faulty.has(measure.id),
+        last:
+          last === undefined
+            ? null
+            : { value: shownValue(last.value, measure), day: dateInWords(last.takenOn) },
+        unusual:
+          question?.kind === 'unusual'
+            ? {
+                value: shownValue(question.value, measure),
+                confirms: String(question.value),
+                why: words.measuring.unusual[question.why],
+                isRare: question.why === 'range',
+                usualLeast: numberText(measure.usual.least, 2),
+                usualMost: shownValue(measure.usual.most, measure),
+                before: question.before === null ? null : shownValue(question.before, measure),
+              }
+            : null,
+        several:
+          question?.kind === 'several'
+            ? {
+                readings: question.readings.map(({ text, value }) => {
+                  const shown = shownValue(value, measure);
+                  return { text, shown: shown === text ? null : shown };
+                }),
+              }
+            : null,
+      };
+    });
+  return {
+    visit: {
+      takenOn: form.takenOn,
+      note: form.note,
+      rows,
+      isAsked: asked.length > 0,
+      isOpen: asked.length > 0 || form.typed.size > 0,
+    },
+  };
+}

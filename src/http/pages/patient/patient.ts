@@ -1,0 +1,177 @@
+import { timetableOf } from '../../../prescription/content.js';
+import { isoDayIn } from '../../../schedule/wallClock.js';
+import { formerPrecautionsOf, precautionsOf, unanswered } from '../../../screening/answers.js';
+import { isUrgent } from '../../../screening/interview.js';
+import { caregiversOf, consentsOf } from '../../../store/people/caregivers.js';
+import { type Prescription, prescriptionsOf, versionsOf } from '../../../store/prescribing/prescriptions.js';
+import { newestScreening } from '../../../store/screening/screenings.js';
+import { dayOf } from '../../../clinic/actor.js';
+import {
+  caregiverConsentKinds,
+  caregiverSchema,
+  consentSchema,
+  linkCaregiver,
+  noteConsent,
+  unlinkCaregiver,
+} from '../../../clinic/people/care.js';
+import { readPatient } from '../../../clinic/people/openRecord.js';
+import { isTooOld, openCountOf, screeningOf, type TakenScreening } from '../../../clinic/screening/screening.js';
+import { field } from '../../forms/fields.js';
+import { parsedForm } from '../../../clinic/values.js';
+import { dateInWords, dayInWords } from '../../../text/dates.js';
+import { unreadNotesView } from '../sessions/notesView.js';
+import { listeningView } from './patientView.js';
+import { dueView } from '../prescription/dueView.js';
+import { notPlayableView } from '../prescription/notPlayableView.js';
+import { restView } from '../reminders/breaksView.js';
+import { noNumberView } from '../reminders/noNumberView.js';
+import { type MemberVisit, Routes } from '../../server/routing.js';
+import type { Service } from '../../server/resources.js';
+
+/** One person's page: precautions, programs, caregivers and what was agreed to. */
+export function personRoutes(service: Service): Routes {
+  const { store, words, workshop } = service;
+
+  /** What a patient can agree to: once for themselves, and once for each caregiver. */
+  async function consentView(visit: MemberVisit, patientId: string): Promise<object> {
+    const caregivers = await store.read((db) => caregiversOf(db, patientId));
+    const said = await store.read((db) => consentsOf(db, patientId));
+    const one = (kind: keyof typeof words.consents, caregiverId: string | null) => {
+      const found = said.find((each) => each.kind === kind && each.caregiverId === caregiverId);
+      return {
+        kind,
+        caregiverId,
+        words: words.consents[kind],
+        isGiven: found?.isGiven === true,
+        when:
+          found === undefined
+            ? null
+            : { day: dateInWords(found.onDate), by: found.clinicianName, note: found.note },
+      };
+    };
+    return {
+      today: dayOf(visit),
+      consents: [one('reminders', null)],
+      hasCaregivers: caregivers.length > 0,
+      caregivers: caregivers.map((caregiver) => ({
+        caregiver,
+        contact: [caregiver.relation, caregiver.phone, caregiver.email]
+          .filter((each) => each !== '')
+          .join(', '),
+        consents: caregiverConsentKinds.map((kind) => one(kind, caregiver.id)),
+      })),
+    };
+  }
+
+  async function screeningView(visit: MemberVisit, patientId: string): Promise<object> {
+    const screening = await store.read((db) => screeningOf(db, patientId));
+    if (screening === null) {
+      const newest = await store.read((db) => newestScreening(db, patientId));
+      return { screening: null, isScreeningDamaged: newest !== null };
+    }
+    const precautions = precautionsOf(screening.answers, workshop.interview);
+    const stops = precautions.flatMap(({ name, rules }) =>
+      rules.filter(({ stop }) => stop).map(({ how }) => ({ name, how })),
+    );
+    return {
+      screening: {
+        when: dayInWords(screening.atMs, visit.clinician.clinicZone),
+        by: screening.clinicianName,
+        stops,
+        hasPrecautions: precautions.length > 0,
+        former: formerPrecautionsOf(screening.answers, workshop.interview).map(({ id, name }) => ({
+          name,
+          details: screening.answers[id]?.details,
+        })),
+        precautions: precautions.map(({ id, name, help }) => ({
+          name,
+          help,
+          isUnsure: screening.answers[id]?.answer === 'unsure',
+          details: screening.answers[id]?.details,
+        })),
+        ...openView(screening, visit.nowMs),
+      },
+    };
+  }
+
+  /** What the interview has gained since, and whether it can be asked by itself. */
+  function openView(screening: TakenScreening, nowMs: number): object {
+    const open = unanswered(screening.answers, workshop.interview);
+    return {
+      openCount: open.length || null,
+      urgentCount: open.filter(isUrgent).length || null,
+      mayBeAddedTo: !isTooOld(screening, nowMs),
+    };
+  }
+
+  async function dueOf(prescription: Prescription, today: string): Promise<object | null> {
+    if (prescription.state !== 'active') return null;
+    const [newest] = await store.read((db) => versionsOf(db, prescription.id));
+    if (newest === undefined) return null;
+    return dueView(timetableOf(newest.content), prescription, today);
+  }
+
+  return new Routes(service)
+    .member('get', '/patients/:id', async (visit) => {
+      const { clinicId, clinicZone } = visit.clinician;
+      const patient = await readPatient(service, visit, visit.params.id ?? '');
+      const prescriptions = await store.read((db) => prescriptionsOf(db, clinicId, patient.id));
+      return {
+        kind: 'page',
+        page: 'patient',
+        title: patient.name,
+        view: {
+          patient,
+          goals: patient.goals,
+          hasGoals: patient.goals.length > 0,
+          hasPrescriptions: prescriptions.length > 0,
+          prescriptions: await Promise.all(
+            prescriptions.map(async (each) => ({
+              openCount: each.state === 'ended' ? null : await openCountOf(service, visit, each),
+              id: each.id,
+              due: await dueOf(each, isoDayIn(visit.nowMs, patient.zone)),
+              notPlayable: await notPlayableView(service, each),
+              isActive: each.state === 'active',
+              title: each.title,
+              stateWords: words.prescriptionStates[each.state],
+              number: each.newestVersion,
+              signed: dayInWords(each.signedAtMs, clinicZone),
+              by: each.signedByName,
+            })),
+          ),
+          mayWrite: visit.mayWrite,
+          ...(await noNumberView(service, visit.clinician)),
+          ...(await restView(service, patient, visit.nowMs)),
+          ...(await screeningView(visit, patient.id)),
+          ...(await consentView(visit, patient.id)),
+          ...(await listeningView(service, visit, patient)),
+          ...(await unreadNotesView(service, patient)),
+        },
+      };
+    })
+    .member('post', '/patients/:id/caregivers', async (visit) => {
+      const names = ['name', 'relation', 'phone', 'email'];
+      const typed = Object.fromEntries(names.map((name) => [name, field(visit.fields, name)]));
+      const patientId = visit.params.id ?? '';
+      const personId = field(visit.fields, 'personId') || null;
+      await linkCaregiver(service, visit, patientId, parsedForm(caregiverSchema, { ...typed, personId }));
+      return { kind: 'redirect', to: `/patients/${patientId}#care` };
+    })
+    .member('post', '/patients/:id/caregivers/:caregiverId/end', async (visit) => {
+      const patientId = visit.params.id ?? '';
+      await unlinkCaregiver(service, visit, patientId, visit.params.caregiverId ?? '');
+      return { kind: 'redirect', to: `/patients/${patientId}#care` };
+    })
+    .member('post', '/patients/:id/consents', async (visit) => {
+      const patientId = visit.params.id ?? '';
+      const consent = parsedForm(consentSchema, {
+        kind: field(visit.fields, 'kind'),
+        caregiverId: field(visit.fields, 'caregiverId') || null,
+        isGiven: field(visit.fields, 'isGiven') === 'yes',
+        onDate: field(visit.fields, 'onDate'),
+        note: field(visit.fields, 'note'),
+      });
+      await noteConsent(service, visit, patientId, consent);
+      return { kind: 'redirect', to: `/patients/${patientId}#care` };
+    });
+}

@@ -1,0 +1,87 @@
+import { sumUp } from '../../../listening/listened.js';
+import { caregiversOf, caregiversOfClinic } from '../../../store/people/caregivers.js';
+import { type LinkOwner, linkOf } from '../../../store/listening/listeningLinks.js';
+import { heardSince, warningsOf } from '../../../store/listening/listeningRecords.js';
+import type { Patient } from '../../../store/people/patients.js';
+import { dateInWords, dayInWords, timeInWords } from '../../../text/dates.js';
+import { reachOf } from '../../../clinic/reminding/reach.js';
+import type { MemberVisit } from '../../server/routing.js';
+import type { Service } from '../../server/resources.js';
+import { warningView } from '../sessions/warningView.js';
+
+const lastWeekMs = 7 * 24 * 60 * 60_000;
+/** Warnings shown on the page; more are counted, up to as many as are read. */
+const [mostWarnings, mostRead] = [10, 100];
+const mostPutOff = 3;
+
+/** What a person's page shows of listening: links, open warnings, and what was heard last. */
+export async function listeningView(service: Service, visit: MemberVisit, patient: Patient): Promise<object> {
+  const { store } = service;
+  const { clinicId, clinicZone } = visit.clinician;
+  const linkView = async (owner: LinkOwner) => {
+    const link = await store.read((db) => linkOf(db, clinicId, owner, visit.nowMs));
+    if (link === null) return null;
+    return {
+      given: dayInWords(link.createdAtMs, clinicZone),
+      until: dayInWords(link.expiresAtMs, clinicZone),
+      seen: link.lastSeenAtMs === null ? null : timeInWords(link.lastSeenAtMs, clinicZone),
+      hasPin: link.hasPin,
+      hasFeed: link.hasFeed,
+      hasCalendar: link.hasCalendar,
+      wrongPins: link.wrongPins || null,
+    };
+  };
+  const caregivers = await store.read((db) => caregiversOf(db, patient.id));
+  const names = new Map(caregivers.map(({ id, name }) => [id, name]));
+  const warnings = await store.read((db) => warningsOf(db, patient.id, mostRead));
+  const open = warnings.filter(({ answer }) => answer === null);
+  const sinceMs = visit.nowMs - lastWeekMs;
+  const { steps, notToday } = await store.read((db) => heardSince(db, patient.id, sinceMs));
+  const heard = sumUp(steps);
+  const last = heard.at(-1);
+  const own = new Set(caregivers.map(({ personId }) => personId));
+  const others = (await store.read((db) => caregiversOfClinic(db, clinicId))).filter(
+    ({ personId }) => !own.has(personId),
+  );
+  return {
+    link: await linkView({ patientId: patient.id }),
+    caregiverLinks: await Promise.all(
+      caregivers.map(async ({ id, name, personId }) => ({
+        id,
+        name,
+        link: await linkView({ caregiverPersonId: personId }),
+      })),
+    ),
+    hasOpenWarnings: open.length > 0,
+    openWarnings: open
+      .slice(0, mostWarnings)
+      .map((warning) => warningView(service, warning, { zone: patient.zone, names })),
+    notTold: open.length === 0 ? [] : await notToldOf(service, visit, patient),
+    moreWarnings: Math.max(0, open.length - mostWarnings) || null,
+    seenUpToMs: visit.nowMs,
+    putOff: notToday.slice(-mostPutOff).map(({ slot, reason }) => ({
+      day: dateInWords(slot.slice(0, 10)),
+      why: service.words.notToday[reason],
+    })),
+    lastHeard:
+      last === undefined ? null : { when: timeInWords(last.startedAtMs, patient.zone), count: heard.length },
+    hasOtherCaregivers: others.length > 0,
+    otherCaregivers: others.map(({ personId, name, patientNames }) => ({
+      personId,
+      name,
+      count: patientNames.length,
+    })),
+  };
+}
+
+/** Caregivers who are to be told of warning signs, but have no address: the clinic has to do it. */
+async function notToldOf({ store }: Service, visit: MemberVisit, patient: Patient): Promise<object[]> {
+  const { clinicId } = visit.clinician;
+  const reached = await store.read((db) => reachOf(db, { clinicId, patient, nowMs: visit.nowMs }));
+  const unreached = reached.filter(({ toldOfWarnings, ways }) => toldOfWarnings && ways.length === 0);
+  const caregivers = await store.read((db) => caregiversOf(db, patient.id));
+  return unreached.map(({ caregiverId, name }) => ({
+    name,
+    phone: caregivers.find(({ id }) => id === caregiverId)?.phone ?? '',
+  }));
+}

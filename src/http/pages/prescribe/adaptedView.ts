@@ -1,0 +1,80 @@
+import { effectInWords } from '../../../prescription/adaptationWords.js';
+import { adaptProgram, saidIn } from '../../../program/adapt.js';
+import { effectsOf } from '../../../program/adaptationEffects.js';
+import type { AppliedAdaptation, PrescribedExercise, PrescribedProgram } from '../../../program/prescribed.js';
+import { type Finding, lyingDownAndGettingUp } from '../../../screening/findings.js';
+import { saysSomething } from '../../../screening/saysSomething.js';
+import type { Settlements } from '../../../screening/settlements.js';
+import type { Words } from '../../../text/words.js';
+
+/** What is done otherwise in a program because of its precautions: once where it is the same in several exercises. */
+export function adaptedTogether(exercises: readonly PrescribedExercise[]): object[] {
+  const together = new Map<string, { precaution: string; changes: string; print: string; names: string[] }>();
+  for (const prescribed of exercises) {
+    for (const effect of effectsOf(prescribed)) {
+      const changes = effectInWords(effect).join('; ');
+      const key = JSON.stringify([effect.ruleId, changes]);
+      const { name } = prescribed.exercise;
+      const known = together.get(key);
+      if (known === undefined)
+        together.set(key, { precaution: effect.precaution, changes, print: effect.print, names: [name] });
+      else if (!known.names.includes(name)) known.names.push(name);
+    }
+  }
+  return [...together.values()].map(({ names, ...said }) => ({ ...said, names: names.join(', ') }));
+}
+
+/** What is done otherwise in an exercise, and because of which precaution. */
+export function adaptedView(prescribed: PrescribedExercise): object[] {
+  return effectsOf(prescribed).map((effect) => ({
+    precaution: effect.precaution,
+    changes: effectInWords(effect).join('; '),
+    print: effect.print,
+  }));
+}
+
+/**
+ * What following a rule changes in a program, and whether it does so now; null for a rule that changes nothing in it.
+ *
+ * @param program as it is now, with what is settled carried out; null while it cannot be read
+ */
+export function ruleChangesView(
+  { rule, precaution, exercises }: Finding,
+  program: PrescribedProgram | null,
+  settlements: Settlements,
+  words: Words,
+): object | null {
+  const { id: ruleId, measure, adapt: adaptation } = rule;
+  if (program === null || adaptation === undefined || measure === 'leave-out') return null;
+  const applied: AppliedAdaptation = { ruleId, precaution: precaution.name, measure, adaptation, exercises };
+  const isActing = program.adaptations.some((each) => each.ruleId === ruleId);
+  const said = saidIn(program, applied, program.setUp);
+  const saidOnTheWay = effectInWords({ doses: [], setUps: [], leftOut: [], said, isSaidBefore: true });
+  const onTheWay = exercises.includes(lyingDownAndGettingUp.id)
+    ? [{ name: words.lyingDownAndGettingUp, changes: saidOnTheWay }]
+    : [];
+  // Alone, so that what other rules change is not told as this one's.
+  const inExercises = adaptProgram(program, [applied]).exercises.flatMap((prescribed) =>
+    effectsOf(prescribed).map((effect) => ({
+      name: prescribed.exercise.name,
+      changes: effectInWords(effect),
+    })),
+  );
+  return {
+    isActing,
+    isDeclined: saysSomething(settlements[ruleId]?.reason ?? ''),
+    lines: grouped([...onTheWay, ...inExercises]),
+    print: adaptation.print,
+  };
+}
+
+/** Exercises in which the same changes stand together; those in which nothing does are not named. */
+function grouped(changed: readonly { name: string; changes: readonly string[] }[]): object[] {
+  const namesOf = new Map<string, string[]>();
+  for (const { name, changes } of changed) {
+    if (changes.length === 0) continue;
+    const text = changes.join('; ');
+    namesOf.set(text, [...(namesOf.get(text) ?? []), name]);
+  }
+  return [...namesOf].map(([changes, names]) => ({ names: [...new Set(names)].join(', '), changes }));
+}

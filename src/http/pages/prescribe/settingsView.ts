@@ -1,0 +1,81 @@
+import type { Problem } from '../../../errors/stillcountError.js';
+import { changeTimeKeys } from '../../../prescription/changeTimeWords.js';
+import { changeTimesSchema, programSchema } from '../../../program/schema.js';
+import type { Words } from '../../../text/words.js';
+import { at, type LooseProgram, options } from '../../../clinic/screening/looseProgram.js';
+import { weekdaysView } from './weekdaysView.js';
+
+/** What a program has when it says nothing. */
+const defaults = programSchema.parse({
+  format: 'stillcount-program/1',
+  title: 'Any',
+  exercises: [{ exercise: 'any' }],
+});
+
+function changeTimeLimits(key: (typeof changeTimeKeys)[number]): { min: number | null; max: number | null } {
+  const { minValue: min, maxValue: max } = changeTimesSchema.shape[key].unwrap();
+  return { min, max };
+}
+
+/** The fields of the form that are for the whole program. */
+export function settingsView(
+  program: LooseProgram,
+  content: Readonly<Record<string, unknown>>,
+  { words, problems }: { words: Words; problems: readonly Problem[] },
+): object {
+  const valueAt = (path: string) => at(program, path) ?? at(defaults, path) ?? '';
+  const language = at(program, 'language');
+  return {
+    settings: {
+      title: at(program, 'title') ?? '',
+      timesADay: content.timesADay ?? 1,
+      daysAWeek: content.daysAWeek ?? 7,
+      firstAt: at(content, 'timesOfDay.0') ?? '',
+      secondAt: at(content, 'timesOfDay.1') ?? '',
+      thirdAt: at(content, 'timesOfDay.2') ?? '',
+      startsOn: content.startsOn ?? '',
+      endsOn: content.endsOn ?? '',
+      reviewOn: content.reviewOn ?? '',
+      shorterMinutes: at(content, 'easier.shorterMinutes') ?? '',
+      isLighter: at(content, 'easier.lighter') === true,
+      wordsPerMinute: valueAt('wordsPerMinute'),
+      timeBudgetMinutes: valueAt('timeBudgetMinutes'),
+      inSeconds: valueAt('breath.inSeconds'),
+      pauseAfterInSeconds: valueAt('breath.pauseAfterInSeconds'),
+      outSeconds: valueAt('breath.outSeconds'),
+      pauseAfterOutSeconds: valueAt('breath.pauseAfterOutSeconds'),
+      presenceEverySeconds: valueAt('presenceEverySeconds'),
+      sessionNumber: valueAt('session.number'),
+      seed: valueAt('session.seed'),
+      listenerName: valueAt('listener.name'),
+      listenerSayAs: valueAt('listener.sayAs'),
+    },
+    changeTimes: changeTimeKeys.map((key) => {
+      const { min, max } = changeTimeLimits(key);
+      return {
+        ...{ key, min, max },
+        label: words.changeTimes[key],
+        value: valueAt(`changeTimes.${key}`),
+        usual: at(defaults, `changeTimes.${key}`),
+        wrong: problems.filter(({ path }) => path === `changeTimes.${key}`),
+      };
+    }),
+    ...weekdaysView(content, words),
+    choicesOf: Object.entries(words.choices).map(([key, { label, values }]) => ({
+      key,
+      label,
+      options: options(values, String(valueAt(key))),
+    })),
+    // Settings without a field are sent along, so that they are not lost.
+    kept: [...(language === undefined ? [] : [{ key: 'language', value: language }]), ...spellings(program)],
+  };
+}
+
+function spellings(program: LooseProgram): { key: string; value: unknown }[] {
+  const pronunciations = at(program, 'pronunciations');
+  if (typeof pronunciations !== 'object' || pronunciations === null) return [];
+  return Object.entries(pronunciations).map(([word, value]: [string, unknown]) => ({
+    key: `pronunciations.${word}`,
+    value,
+  }));
+}

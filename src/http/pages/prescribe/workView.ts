@@ -1,0 +1,80 @@
+import type { Catalogue } from '../../../catalogue/catalogue.js';
+import type { Problem } from '../../../errors/stillcountError.js';
+import { pathProblems } from '../../../program/path.js';
+import type { ScreeningAnswers } from '../../../screening/answers.js';
+import type { ClinicWorkshop } from '../../../session/workshop.js';
+import type { Words } from '../../../text/words.js';
+import { adaptedView } from './adaptedView.js';
+import { asSigned } from '../../../clinic/prescribing/asSigned.js';
+import { catalogueView, type Search } from './catalogueView.js';
+import { exerciseView } from './exerciseView.js';
+import { type Content, clinicCatalogue, programFindings, readOrNull, settlementsOf } from '../../../clinic/screening/findings.js';
+import { type LooseProgram, looseProgram } from '../../../clinic/screening/looseProgram.js';
+import { placedInForm, sessionView } from './sessionView.js';
+import { settingsView } from './settingsView.js';
+import { settlingView } from './settlingView.js';
+
+/** What is shown beside the content itself. */
+export type Beside = {
+  /** The person's newest interview, or null before the first. */
+  screening: ScreeningAnswers | null;
+  search: Search;
+  /** The address of the audio, once it was asked for. */
+  audio: string | null;
+  /** ISO date, in the clinic's zone. */
+  today: string;
+};
+
+/**
+ * What is wrong with the order of the exercises, where something else, such as a number out of its range, kept it from
+ * being looked at.
+ */
+function orderUnseen(
+  problems: readonly Problem[],
+  program: LooseProgram,
+  catalogue: Catalogue,
+): readonly Problem[] {
+  if (problems.length === 0) return [];
+  const known = program.exercises.flatMap(({ exercise }) => catalogue.exercises.get(exercise) ?? []);
+  if (known.length !== program.exercises.length) return [];
+  return pathProblems(known).filter(({ path }) => !problems.some((each) => each.path === path));
+}
+
+/** The part of the prescribing page that changes as she works: its fields as they are, and the session when it is right. */
+export async function workView(
+  content: Content,
+  beside: Beside,
+  { workshop, words }: { workshop: ClinicWorkshop; words: Words },
+): Promise<object> {
+  const catalogue = clinicCatalogue(workshop);
+  const program = looseProgram(content.program);
+  const isEmpty = program.exercises.length === 0;
+  const signed = asSigned(content, beside.screening, workshop, beside.today);
+  const prescribed = readOrNull(signed, workshop)?.program ?? null;
+  const session: { problems?: readonly Problem[] } = isEmpty
+    ? {}
+    : await sessionView(signed, workshop, words);
+  const found = [...(session.problems ?? []), ...orderUnseen(session.problems ?? [], program, catalogue)];
+  const problems = found.map((each) => placedInForm(each, program, catalogue, words));
+  const answers = beside.screening ?? {};
+  const findings = programFindings(content, answers, workshop);
+  return {
+    ...session,
+    problems,
+    hasProblems: problems.length > 0,
+    audio: beside.audio,
+    isScreened: beside.screening !== null,
+    ...settlingView(findings, settlementsOf(content), beside.today, {
+      catalogue,
+      words,
+      program: prescribed,
+    }),
+    exercises: program.exercises.map((entry, index) => ({
+      ...exerciseView(entry, index, { catalogue, findings, words, problems: found }),
+      adapted: (prescribed?.exercises ?? []).filter((each) => each.index === index).flatMap(adaptedView),
+    })),
+    hasExercises: !isEmpty,
+    ...catalogueView(beside.search, catalogue, { answers, interview: workshop.interview }, words),
+    ...settingsView(program, content, { words, problems: found }),
+  };
+}

@@ -1,0 +1,33 @@
+import type { Problem } from '../../../errors/stillcountError.js';
+import { notPlayedOf } from '../../../store/attention/notPlayed.js';
+import { type Prescription, versionsOf } from '../../../store/prescribing/prescriptions.js';
+import { whyNotPlayable } from '../../../clinic/listening/notPlayable.js';
+import { damagedProblem } from '../../../clinic/listening/readVersions.js';
+import type { Service } from '../../server/resources.js';
+import { clinicCatalogue } from '../../../clinic/screening/findings.js';
+import { looseProgram } from '../../../clinic/screening/looseProgram.js';
+import { placedInForm } from '../prescribe/sessionView.js';
+
+/** What keeps a program that has not ended from being played, with places as the form names them; null for nothing. */
+export async function notPlayableView(
+  service: Service,
+  { id, state, patientId }: Pick<Prescription, 'id' | 'state' | 'patientId'>,
+): Promise<{ problems: Problem[]; isDamaged: boolean } | null> {
+  if (state === 'ended') return null;
+  const { store, versions, workshop, words } = service;
+  const [newest] = await store.read((db) => versionsOf(db, id));
+  if (newest?.content == null) {
+    const damage = newest?.damage ?? 'program';
+    return { problems: [damagedProblem(damage, newest?.number ?? 0)], isDamaged: true };
+  }
+  const isNoted = (await store.read((db) => notPlayedOf(db, [patientId]))).has(id);
+  // To lay a session out takes long, and is done for those alone that were found not to have room.
+  const found = isNoted ? await whyNotPlayable(service, id, newest) : versions.kept(id, newest).problems;
+  if (found.length === 0) return null;
+  const program = looseProgram(Object(JSON.parse(newest.content)).program);
+  const catalogue = clinicCatalogue(workshop);
+  return {
+    problems: found.map((problem) => placedInForm(problem, program, catalogue, words)),
+    isDamaged: false,
+  };
+}

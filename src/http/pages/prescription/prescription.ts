@@ -1,0 +1,139 @@
+import { z } from 'zod';
+import { changeTimesInWords } from '../../../prescription/changeTimeWords.js';
+import type { ReadPrescription } from '../../../prescription/content.js';
+import { differences } from '../../../prescription/differences.js';
+import { doseInWords } from '../../../prescription/doseWords.js';
+import { timetableInWords } from '../../../schedule/inWords.js';
+import { isoDayIn } from '../../../schedule/wallClock.js';
+import { clinicProgramsOf } from '../../../store/prescribing/clinicPrograms.js';
+import { stateChangesOf, versionsOf } from '../../../store/prescribing/prescriptions.js';
+import { prescriptionStates } from '../../../store/schema/schema.js';
+import { dropOwn, keepAsOwn, moveTo } from '../../../clinic/prescribing/prescriptions.js';
+import { prescriptionAtWork, readPrescriptionOf } from '../../../clinic/people/openRecord.js';
+import { openCountOf } from '../../../clinic/screening/screening.js';
+import { field } from '../../forms/fields.js';
+import { line, parsedForm, text } from '../../../clinic/values.js';
+import { dayInWords, timeInWords } from '../../../text/dates.js';
+import { adaptedTogether } from '../prescribe/adaptedView.js';
+import { dueView } from './dueView.js';
+import { ruleNames } from '../../../clinic/screening/findings.js';
+import { notPlayableView } from './notPlayableView.js';
+import { settledView } from './settledView.js';
+import { Routes } from '../../server/routing.js';
+import type { Service } from '../../server/resources.js';
+
+const stepSchema = z.object({ state: z.enum(prescriptionStates), reason: text(500) });
+
+/** A prescription's own page with its versions and what changed, and the programs that a clinic keeps. */
+export function prescriptionRoutes(service: Service): Routes {
+  const { store, workshop, words } = service;
+
+  function nowView(read: ReadPrescription | null): object | null {
+    if (read === null) return null;
+    const { shorterMinutes, lighter } = read.easier;
+    return {
+      easier: shorterMinutes === null && !lighter ? null : { minutes: shorterMinutes, isLighter: lighter },
+      timetable: timetableInWords(read, words.schedule),
+      changeTimes: changeTimesInWords(read.program.changeTimes),
+      areUsual: read.timesOfDay.length === 0 && Object.keys(read.weekdayTimes).length === 0,
+      exercises: read.program.exercises.map((entry) => ({
+        name: entry.exercise.name,
+        dose: doseInWords(entry.dose),
+        side: entry.side === null ? null : words.sides[entry.side],
+        note: entry.note,
+      })),
+      adapted: adaptedTogether(read.program.exercises),
+      hasAdapted: read.program.exercises.some(({ adaptations }) => adaptations.length > 0),
+    };
+  }
+
+  return new Routes(service)
+    .member('get', '/prescriptions/:id', async (visit) => {
+      const { prescription, patient } = await readPrescriptionOf(service, visit, visit.params.id ?? '');
+      const versions = await store.read((db) => versionsOf(db, prescription.id));
+      const changes = await store.read((db) => stateChangesOf(db, prescription.id));
+      const zone = visit.clinician.clinicZone;
+      // What today's catalogue no longer allows stays on record all the same.
+      const kept = versions.map((version) => service.versions.kept(prescription.id, version));
+      const read = kept.map(({ shown }) => shown);
+      const notPlayable = await notPlayableView(service, prescription);
+      return {
+        kind: 'page',
+        page: 'prescription',
+        title: prescription.title,
+        view: {
+          prescription,
+          patient,
+          state: words.prescriptionStates[prescription.state],
+          isActive: prescription.state === 'active',
+          isPaused: prescription.state === 'paused',
+          mayResume: prescription.state === 'paused' && notPlayable === null,
+          notPlayable,
+          hasEnded: prescription.state === 'ended',
+          openCount: prescription.state === 'ended' ? null : await openCountOf(service, visit, prescription),
+          now: nowView(read[0] ?? null),
+          due: dueView(read[0] ?? null, prescription, isoDayIn(visit.nowMs, patient.zone)),
+          mayWrite: visit.mayWrite,
+          hasStateChanges: changes.length > 0,
+          stateChanges: changes.map((change) => ({
+            what: words.stateSteps[change.state],
+            by: change.clinicianName,
+            when: timeInWords(change.atMs, zone),
+            reason: change.reason,
+          })),
+          versions: versions.map((version, index) => {
+            const [now, before] = [read[index] ?? null, read[index + 1] ?? null];
+            const changed =
+              now === null || before === null ? [] : differences(before, now, ruleNames(workshop));
+            return {
+              number: version.number,
+              by: version.signedByName,
+              when: timeInWords(version.signedAtMs, zone),
+              reason: version.reason,
+              differences: changed,
+              isFirst: index === versions.length - 1,
+              isSame: now !== null && before !== null && changed.length === 0,
+              isDamaged: version.damage !== null,
+              isUnreadable: version.damage === null && (kept[index]?.problems.length ?? 0) > 0,
+              settled: now === null ? [] : settledView(now.settlements, workshop, words),
+            };
+          }),
+        },
+      };
+    })
+    .member('post', '/prescriptions/:id/state', async (visit) => {
+      const own = await prescriptionAtWork(service, visit, visit.params.id ?? '');
+      const step = { state: field(visit.fields, 'state'), reason: field(visit.fields, 'reason') };
+      await moveTo(service, visit, own, parsedForm(stepSchema, step));
+      return { kind: 'redirect', to: `/prescriptions/${own.prescription.id}` };
+    })
+    .member('post', '/prescriptions/:id/keep', async (visit) => {
+      const own = await prescriptionAtWork(service, visit, visit.params.id ?? '');
+      const title = parsedForm(z.object({ title: line(120) }), { title: field(visit.fields, 'title') }).title;
+      await keepAsOwn(service, visit, own, title);
+      return { kind: 'redirect', to: '/programs' };
+    })
+    .member('get', '/programs', async (visit) => {
+      const { clinicId, clinicZone } = visit.clinician;
+      const programs = await store.read((db) => clinicProgramsOf(db, clinicId));
+      return {
+        kind: 'page',
+        page: 'programs',
+        title: 'Our programs',
+        view: {
+          mayWrite: visit.mayWrite,
+          hasPrograms: programs.length > 0,
+          programs: programs.map(({ id, title, createdAtMs, by }) => ({
+            id,
+            title,
+            by,
+            when: dayInWords(createdAtMs, clinicZone),
+          })),
+        },
+      };
+    })
+    .member('post', '/programs/:id/end', async (visit) => {
+      await dropOwn(service, visit, visit.params.id ?? '');
+      return { kind: 'redirect', to: '/programs' };
+    });
+}

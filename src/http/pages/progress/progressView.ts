@@ -1,0 +1,127 @@
+import { tallyOf } from '../../../followup/adherence.js';
+import { contradictions } from '../../../followup/course.js';
+import type { History, Outcome, ProgramHistory } from '../../../followup/history.js';
+import { addDays, isoDayIn } from '../../../schedule/wallClock.js';
+import type { Patient } from '../../../store/people/patients.js';
+import { quietSinceOf } from '../../../store/listening/quiet.js';
+import { dateInWords, dayInWords, lengthInWords, timeInWords } from '../../../text/dates.js';
+import { unreadNotesView } from '../sessions/notesView.js';
+import type { MemberVisit } from '../../server/routing.js';
+import type { Service } from '../../server/resources.js';
+import { adviceView } from '../advice/adviceView.js';
+import { type Days, daysView, doneView, tallyView } from './doneView.js';
+import { feltView } from './feltView.js';
+import { historyOf } from '../../../clinic/followup/historyOf.js';
+import { measuresSummary } from './measuresSummary.js';
+import { daysOfPeriod, type Period, periods } from '../../../text/periods.js';
+
+/** Contradictions shown; the others stand in what was heard and reported. */
+const mostContradictions = 20;
+
+/** What a clinician sees of somebody's last weeks. */
+export async function followUpView(
+  service: Service,
+  visit: MemberVisit,
+  { patient, period }: { patient: Patient; period: Period },
+): Promise<object> {
+  const history = await historyOf(service, visit.clinician.clinicId, patient.id);
+  const quietSinceMs = await service.store.read((db) => quietSinceOf(db, patient.id));
+  const until = isoDayIn(history.nowMs, history.zone);
+  const days: Days = { from: addDays(until, 1 - daysOfPeriod[period]), until };
+  const shown = history.programs.map((program) => ({ program, outcomes: outcomesIn(program, days) }));
+  const all = shown.flatMap(({ outcomes }) => outcomes).sort((a, b) => a.dueAtMs - b.dueAtMs);
+  const { zone } = history;
+  return {
+    patient,
+    days: daysView(days),
+    periods: periods.map((each) => ({
+      period: each,
+      words: service.words.followUp.periods[each],
+      isShown: each === period,
+    })),
+    hasHistory: history.programs.some(({ outcomes }) => outcomes.length > 0),
+    hasPrograms: history.programs.length > 0,
+    ...warningsView(history, days),
+    ...tallyView(tallyOf(all)),
+    ...lastHeardView(history, quietSinceMs),
+    ...feltView(service, history, days),
+    // The newest program, which runs most likely, stands first.
+    programs: shown
+      .filter(({ program, outcomes }) => program.state !== 'ended' || outcomes.length > 0)
+      .reverse()
+      .map(({ program, outcomes }) => doneView(service, program, { outcomes, days, zone })),
+    ...differencesView(service, all),
+    ...(await adviceView(service, visit, patient, { history })),
+    ...(await measuredView(service, visit, patient)),
+    mayWrite: visit.mayWrite,
+    ...(await unreadNotesView(service, patient)),
+  };
+}
+
+/** Each measure in a line; the page of measures has the pictures and the sources. */
+async function measuredView(service: Service, visit: MemberVisit, patient: Patient): Promise<object> {
+  const of = { clinicId: visit.clinician.clinicId, patient };
+  const measures = await service.store.read((db) => measuresSummary(db, service, of));
+  return {
+    hasMeasures: measures.length > 0,
+    measures: measures.map(({ name, last, first, change, considerations }) => ({
+      name,
+      last: { ...last, on: dateInWords(last.takenOn) },
+      first: first === null ? null : { ...first, on: dateInWords(first.takenOn) },
+      change,
+      considerations,
+    })),
+  };
+}
+
+function outcomesIn({ outcomes }: ProgramHistory, { from, until }: Days): Outcome[] {
+  return outcomes.filter(({ day }) => day >= from && day <= until);
+}
+
+/** Warnings stand in the history of each program; each is one. */
+function warningsView({ programs, zone }: History, { from, until }: Days): object {
+  const [first] = programs;
+  const warnings = first?.warnings ?? [];
+  const open = warnings.filter(({ answeredAtMs }) => answeredAtMs === null);
+  const answered = warnings.filter(({ atMs, answeredAtMs }) => {
+    const day = isoDayIn(atMs, zone);
+    return answeredAtMs !== null && day >= from && day <= until;
+  });
+  const [oldest] = open;
+  return {
+    openWarnings:
+      oldest === undefined
+        ? null
+        : { count: open.length, isOne: open.length === 1, since: timeInWords(oldest.atMs, zone) },
+    answeredWarnings: answered.length === 0 ? null : { count: answered.length, isOne: answered.length === 1 },
+  };
+}
+
+function lastHeardView({ programs, zone }: History, quietSinceMs: number | null): object {
+  const begun = programs.flatMap(({ outcomes }) =>
+    outcomes.flatMap(({ listened }) => listened.map(({ startedAtMs }) => startedAtMs)),
+  );
+  return {
+    lastHeard: begun.length === 0 ? null : timeInWords(Math.max(...begun), zone),
+    quietSince: quietSinceMs === null ? null : dayInWords(quietSinceMs, zone),
+  };
+}
+
+/** Sessions of which something else was heard than was reported. */
+function differencesView({ words }: Service, outcomes: readonly Outcome[]): object {
+  const found = contradictions(outcomes);
+  return {
+    hasDifferences: found.length > 0,
+    differences: found.slice(0, mostContradictions).map(({ day, listened, checkIns }) => ({
+      day: dateInWords(day),
+      heard:
+        listened.length === 0 ? null : lengthInWords(Math.max(...listened.map(({ heardMs }) => heardMs))),
+      isToEnd: listened.some(({ finishedAtMs }) => finishedAtMs !== null),
+      said: checkIns
+        .flatMap(({ answers }) => (answers.done == null ? [] : words.amountsDone[answers.done]))
+        .join('; '),
+      pain: checkIns.flatMap(({ answers }) => answers.painAfter ?? []).join('; '),
+    })),
+    moreDifferences: Math.max(0, found.length - mostContradictions) || null,
+  };
+}

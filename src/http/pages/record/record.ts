@@ -1,0 +1,127 @@
+import { type Problem, StillcountError } from '../../../errors/stillcountError.js';
+import { erasuresOf } from '../../../store/records/erasure.js';
+import { countedTables, countRecordRows } from '../../../store/records/record.js';
+import { requireMayWrite, requireOwner } from '../../../clinic/actor.js';
+import { eraseRecord, erasingSchema, exportFhir, exportRecord, exportTable } from '../../../clinic/records/record.js';
+import { readPatient } from '../../../clinic/people/openRecord.js';
+import { field } from '../../forms/fields.js';
+import { problemsOf } from '../../../clinic/values.js';
+import { timeInWords } from '../../../text/dates.js';
+import { recordContext } from '../../../clinic/records/readRecord.js';
+import { fileNameOf, recordTables } from '../../../clinic/records/recordFiles.js';
+import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
+import type { Service } from '../../server/resources.js';
+
+/** What is kept about one person: to be looked at, given out and erased. */
+export function recordRoutes(service: Service): Routes {
+  const { store, words } = service;
+
+  async function erasePage(
+    visit: MemberVisit,
+    typed: { name: string; why: string },
+    problems?: readonly Problem[],
+  ): Promise<Answer> {
+    const patient = await readPatient(service, visit, visit.params.id ?? '');
+    const reasons = Object.entries(words.record.reasons).map(([value, said]) => ({
+      value,
+      words: said,
+      selected: value === typed.why,
+    }));
+    return {
+      kind: 'page',
+      page: 'record-erase',
+      title: `Erase the record of ${patient.name}`,
+      status: problems === undefined ? 200 : 400,
+      view: {
+        patient,
+        reasons,
+        typedName: typed.name,
+        hasProblems: problems !== undefined,
+        problems: problems?.map(({ path = '', ...problem }) => ({
+          ...problem,
+          path: words.record.fields[path] ?? path,
+        })),
+      },
+    };
+  }
+
+  const named = ({ nowMs, clinician }: MemberVisit, ending: string) =>
+    fileNameOf({ nowMs, zone: clinician.clinicZone }, ending);
+
+  return new Routes(service)
+    .member('get', '/patients/:id/record', async (visit) => {
+      const patient = await readPatient(service, visit, visit.params.id ?? '');
+      const { clinicId, role } = visit.clinician;
+      const counts = await store.read((db) => countRecordRows(db, patient.id));
+      const context = await recordContext(service, { clinicId, patient, nowMs: visit.nowMs });
+      return {
+        kind: 'page',
+        page: 'record',
+        title: `The whole record: ${patient.name}`,
+        view: {
+          patient,
+          kept: countedTables.map((table) => ({ words: words.record.kinds[table], count: counts[table] })),
+          tables: recordTables(context).map(({ name }) => ({ name })),
+          isOwner: role === 'owner' && visit.mayWrite,
+        },
+      };
+    })
+    .member('get', '/patients/:id/record/all.zip', async (visit) => ({
+      kind: 'file',
+      type: 'application/zip',
+      name: named(visit, 'zip'),
+      bytes: await exportRecord(service, visit, visit.params.id ?? ''),
+    }))
+    .member('get', '/patients/:id/record/bundle.json', async (visit) => ({
+      kind: 'file',
+      // The media type of FHIR R4, section 2.6.
+      type: 'application/fhir+json',
+      name: named(visit, 'json'),
+      bytes: Buffer.from(JSON.stringify(await exportFhir(service, visit, visit.params.id ?? ''), null, 2)),
+    }))
+    .member('get', '/patients/:id/record/csv/:table', async (visit) => ({
+      kind: 'file',
+      type: 'text/csv',
+      name: `${visit.params.table ?? ''}.csv`,
+      bytes: await exportTable(service, visit, visit.params.id ?? '', visit.params.table ?? ''),
+    }))
+    .member('get', '/patients/:id/record/erase', async (visit) => {
+      requireMayWrite(visit);
+      requireOwner(visit);
+      return erasePage(visit, { name: '', why: '' });
+    })
+    .member('post', '/patients/:id/record/erase', async (visit) => {
+      requireMayWrite(visit);
+      requireOwner(visit);
+      const typed = { name: field(visit.fields, 'name'), why: field(visit.fields, 'why') };
+      const read = erasingSchema.safeParse(typed);
+      if (!read.success) return erasePage(visit, typed, problemsOf(read.error));
+      try {
+        const isWhole = await eraseRecord(service, visit, visit.params.id ?? '', read.data);
+        return { kind: 'redirect', to: isWhole ? '/erasures' : '/erasures?files=left' };
+      } catch (error) {
+        if (!(error instanceof StillcountError) || error.kind !== 'input') throw error;
+        return erasePage(visit, typed, error.problems);
+      }
+    })
+    .member('get', '/erasures', async (visit) => {
+      requireOwner(visit);
+      const { clinicId, clinicZone } = visit.clinician;
+      const erasures = await store.read((db) => erasuresOf(db, clinicId));
+      return {
+        kind: 'page',
+        page: 'erasures',
+        title: 'Erased records',
+        view: {
+          isFilesLeft: field(visit.query, 'files') === 'left',
+          hasErasures: erasures.length > 0,
+          erasures: erasures.map(({ patientId, atMs, clinicianName, why }) => ({
+            patientId,
+            when: timeInWords(atMs, clinicZone),
+            by: clinicianName,
+            why: words.record.reasons[why],
+          })),
+        },
+      };
+    });
+}

@@ -1,0 +1,106 @@
+import { restMs } from '../../../schedule/plannedStates.js';
+import { type PreviewedReminder, previewOf, shownAtMs } from '../../../schedule/preview.js';
+import type { ReminderRules } from '../../../schedule/reminders.js';
+import { dayOfSlot, weekdaysOffered } from '../../../schedule/slots.js';
+import { isoDayIn, timeOfDayIn } from '../../../schedule/wallClock.js';
+import type { Patient } from '../../../store/people/patients.js';
+import { sendingFacts } from '../../../store/reminding/sendingFacts.js';
+import { fullDateInWords } from '../../../text/dates.js';
+import type { Service } from '../../server/resources.js';
+import type { Words } from '../../../text/words.js';
+import type { Reached } from '../../../clinic/reminding/reach.js';
+import type { RunningProgram } from '../../../clinic/reminding/runningPrograms.js';
+
+const previewDays = 14;
+/** What is shown at once; the rest is one press away. */
+const daysShownFirst = 3;
+/** Long enough for the week that a day belongs to. */
+const lookBackMs = 8 * 24 * 60 * 60_000;
+
+type Agreed = Parameters<typeof previewOf>[0]['recipients'][number]['agreed'];
+type Recipient = { name: string; over: string; agreed: Agreed };
+
+export type PreviewInput = {
+  programs: readonly RunningProgram[];
+  people: readonly Reached[];
+  rules: ReminderRules;
+  patient: Pick<Patient, 'id' | 'zone'>;
+  nowMs: number;
+  /** A warning sign waits for an answer: nothing is sent until then. */
+  isHeld: boolean;
+};
+
+/** What will be sent in the next days, to whom, over what; and what quiet hours hold back. */
+export async function previewView(service: Service, input: PreviewInput): Promise<object> {
+  const { programs, people, rules, nowMs, isHeld } = input;
+  const { id: patientId, zone } = input.patient;
+  const asked = { contactIds: [], patientIds: [patientId], prescriptionIds: programs.map(({ id }) => id) };
+  const facts = await service.store.read((db) =>
+    sendingFacts(db, asked, { sinceMs: nowMs - lookBackMs, nowMs }),
+  );
+  const { notPlayed } = facts;
+  const reminders = previewOf({
+    programs: (isHeld ? [] : programs.filter(({ id }) => !notPlayed.has(id))).map(({ id, rhythm }) => ({
+      ...{ id, rhythm },
+      heard: facts.heard.get(id) ?? new Map(),
+      isPutOff: (slot: string) =>
+        facts.putOff.has(`${id} ${slot}`) || facts.unwellDays.has(`${patientId} ${dayOfSlot(slot)}`),
+      restedAtMs: (facts.lastDoneAtMs.get(id) ?? 0) + restMs,
+    })),
+    recipients: people.flatMap((person) => recipientOf(person, service)),
+    ...{ rules, zone, nowMs },
+    days: previewDays,
+  });
+  const titles = new Map(programs.map(({ id, title }) => [id, title]));
+  const titleOf = (id: string) => (titles.size > 1 ? (titles.get(id) ?? null) : null);
+  const dayOf = (each: (typeof reminders)[number]) => isoDayIn(shownAtMs(each), zone);
+  const days = [...new Set(reminders.map(dayOf))].map((day) => ({
+    day: fullDateInWords(day),
+    lines: reminders
+      .filter((each) => dayOf(each) === day)
+      .map((each) => lineOf(each, service.words, { zone, title: titleOf(each.programId) })),
+  }));
+  return {
+    isHeld,
+    isBeingChecked: notPlayed.size > 0,
+    hasProgram: programs.length > 0,
+    hasFreeDays: programs.some(({ rhythm }) => rhythm.daysAWeek < weekdaysOffered(rhythm).length),
+    hasPreview: days.length > 0,
+    firstDays: days.slice(0, daysShownFirst),
+    hasLaterDays: days.length > daysShownFirst,
+    laterDays: days.slice(daysShownFirst),
+    heldBackCount: reminders.filter(({ wouldBeSentAtMs }) => wouldBeSentAtMs === null).length || null,
+  };
+}
+
+/** Whoever can be reached over a way that this installation has. */
+function recipientOf(
+  { caregiverId, name, isReminded, toldNotBegun, ways }: Reached,
+  { channelNames, words }: Service,
+): Recipient[] {
+  const channels = new Set(ways.map(({ channel }) => channel).filter((each) => channelNames.has(each)));
+  if (channels.size === 0) return [];
+  const agreed: Agreed =
+    caregiverId === null ? { isPatient: true, isReminded } : { isPatient: false, isReminded, toldNotBegun };
+  return [{ name, agreed, over: [...channels].map((each) => words.channels[each]).join(', ') }];
+}
+
+function lineOf(
+  { kind, slotDueAtMs, forAtMs, sendAtMs, wouldBeSentAtMs, recipients }: PreviewedReminder<Recipient>,
+  words: Words,
+  { zone, title }: { zone: string; title: string | null },
+): object {
+  const isMoved = kind === 'due' && wouldBeSentAtMs !== null && wouldBeSentAtMs > forAtMs;
+  const isRestedFirst = isMoved && wouldBeSentAtMs > (sendAtMs ?? forAtMs);
+  return {
+    time: timeOfDayIn(wouldBeSentAtMs ?? forAtMs, zone),
+    what: words.deliveryKinds[kind],
+    isConditional: kind === 'not-begun',
+    due: timeOfDayIn(slotDueAtMs, zone),
+    title,
+    isHeldBack: wouldBeSentAtMs === null,
+    movedFrom: isMoved ? timeOfDayIn(forAtMs, zone) : null,
+    isRestedFirst,
+    recipients: recipients.map(({ name, over }, index) => ({ name, over, isFirst: index === 0 })),
+  };
+}

@@ -1,0 +1,191 @@
+import { StillcountError } from '../../../errors/stillcountError.js';
+import { usualReminderRules } from '../../../schedule/reminders.js';
+import { breaksOf } from '../../../store/people/careBreaks.js';
+import { openWarningSince } from '../../../store/listening/listeningRecords.js';
+import type { Patient } from '../../../store/people/patients.js';
+import { reminderRulesOf } from '../../../store/reminding/reminderRules.js';
+import { breakSchema, setLastDay, startBreak, takeBreakBack } from '../../../clinic/people/breaks.js';
+import { patientAtWork, readPatient } from '../../../clinic/people/openRecord.js';
+import {
+  addTextContact,
+  agreeOnRules,
+  reminderRulesSchema,
+  removeContact,
+  seeFailures,
+  sendThereAgain,
+  textContactSchema,
+} from '../../../clinic/reminding/reminders.js';
+import { field } from '../../forms/fields.js';
+import { parsedForm } from '../../../clinic/values.js';
+import { breaksView, restView } from './breaksView.js';
+import { monthsView } from './monthsView.js';
+import { noNumberView } from './noNumberView.js';
+import { previewView } from './previewView.js';
+import { reachOf } from '../../../clinic/reminding/reach.js';
+import { reachView } from './reachView.js';
+import { runningPrograms } from '../../../clinic/reminding/runningPrograms.js';
+import { sentView } from './sentView.js';
+import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
+import type { Service } from '../../server/resources.js';
+
+/** The form that was sent and not taken, so that nothing of it is lost. */
+type Form = 'rules' | 'break' | 'contact' | 'other';
+
+/** One person's reminders: what is agreed on, who is reached and how, breaks, what will be sent and what was. */
+export function reminderRoutes(service: Service): Routes {
+  const { store, words } = service;
+
+  async function page(
+    visit: MemberVisit,
+    patient: Patient,
+    refused: { form: Form; error: StillcountError } | null = null,
+  ): Promise<Answer> {
+    const { nowMs, mayWrite } = visit;
+    const { clinicId } = visit.clinician;
+    const kept = await store.read((db) => reminderRulesOf(db, patient.id));
+    const rules = kept ?? usualReminderRules;
+    const breaks = await store.read((db) => breaksOf(db, patient.id));
+    const people = await store.read((db) => reachOf(db, { clinicId, patient, nowMs }));
+    const running = { id: patient.id, clinicId, zone: patient.zone };
+    const programs = await store.read((db) => runningPrograms(db, running, breaks));
+    const isHeld = (await store.read((db) => openWarningSince(db, patient.id))) !== null;
+    const about = { patientId: patient.id, patientName: patient.name, zone: patient.zone, nowMs };
+    return {
+      kind: 'page',
+      page: 'reminders',
+      title: `Reminders for ${patient.name}`,
+      status: refused === null ? 200 : 400,
+      view: {
+        patient,
+        mayWrite,
+        hasProblems: refused !== null,
+        problems: refused === null ? [] : worded(refused.error),
+        areUsual: kept === null,
+        hasQuietHours: rules.quietFrom !== rules.quietUntil,
+        rules: refused?.form === 'rules' ? visit.fields : rules,
+        ...(await noNumberView(service, visit.clinician)),
+        ...(await restView(service, patient, nowMs)),
+        ...(await breaksView(service, patient, nowMs)),
+        ...newBreakView(refused?.form === 'break' ? visit : null),
+        ...reachView(people, service, patient.zone, typedContact(refused?.form === 'contact' ? visit : null)),
+        ...monthsView({ programs, breaks, words }, { zone: patient.zone, nowMs }),
+        ...(await previewView(service, { programs, people, rules, patient, nowMs, isHeld })),
+        ...(await sentView(service, about)),
+      },
+    };
+  }
+
+  /** The names of fields as the page has them. */
+  function worded({ problems }: StillcountError): object[] {
+    return problems.map(({ path, ...rest }) => ({
+      ...rest,
+      path: path === undefined ? path : (words.reminderFields[path] ?? path),
+    }));
+  }
+
+  function newBreakView(visit: MemberVisit | null): object {
+    const typed = (name: string) => (visit === null ? '' : field(visit.fields, name));
+    return {
+      addsBreak: visit !== null,
+      newBreak: { fromDay: typed('fromDay'), untilDay: typed('untilDay'), note: typed('note') },
+      breakKinds: Object.entries(words.breakKinds).map(([kind, text]) => ({
+        kind,
+        words: text,
+        selected: kind === typed('kind'),
+      })),
+    };
+  }
+
+  /** Does what a form asks for and shows the page again: with what was typed when it is refused. */
+  async function kept(
+    visit: MemberVisit,
+    { form, place }: { form: Form; place: string },
+    act: (patientId: string) => Promise<void>,
+  ): Promise<Answer> {
+    const patientId = visit.params.id ?? '';
+    try {
+      await act(patientId);
+    } catch (error) {
+      if (!(error instanceof StillcountError) || error.kind !== 'input') throw error;
+      return page(visit, await patientAtWork(service, visit, patientId), { form, error });
+    }
+    return { kind: 'redirect', to: `/patients/${patientId}/reminders#${place}` };
+  }
+
+  return new Routes(service)
+    .member('get', '/patients/:id/reminders', async (visit) =>
+      page(visit, await readPatient(service, visit, visit.params.id ?? '')),
+    )
+    .member('post', '/patients/:id/reminders', (visit) =>
+      kept(visit, { form: 'rules', place: 'agreed' }, async (patientId) => {
+        const texts = {
+          quietFrom: field(visit.fields, 'quietFrom'),
+          quietUntil: field(visit.fields, 'quietUntil'),
+        };
+        const numbers = {
+          graceMinutes: numberIn(visit, 'graceMinutes'),
+          caregiverAfterMinutes: numberIn(visit, 'caregiverAfterMinutes'),
+          quietAfterDays: numberIn(visit, 'quietAfterDays'),
+        };
+        await agreeOnRules(
+          service,
+          visit,
+          patientId,
+          parsedForm(reminderRulesSchema, { ...texts, ...numbers }),
+        );
+      }),
+    )
+    .member('post', '/patients/:id/breaks', (visit) =>
+      kept(visit, { form: 'break', place: 'breaks' }, async (patientId) => {
+        const names = ['kind', 'fromDay', 'untilDay', 'note'];
+        const typed = Object.fromEntries(names.map((name) => [name, field(visit.fields, name)]));
+        await startBreak(service, visit, patientId, parsedForm(breakSchema, typed));
+      }),
+    )
+    .member('post', '/patients/:id/breaks/:breakId/end', (visit) =>
+      kept(visit, { form: 'other', place: 'breaks' }, async (patientId) => {
+        const last = { id: visit.params.breakId ?? '', untilDay: field(visit.fields, 'untilDay') };
+        await setLastDay(service, visit, patientId, last);
+      }),
+    )
+    .member('post', '/patients/:id/breaks/:breakId/take-back', (visit) =>
+      kept(visit, { form: 'other', place: 'breaks' }, (patientId) =>
+        takeBreakBack(service, visit, patientId, visit.params.breakId ?? ''),
+      ),
+    )
+    .member('post', '/patients/:id/contacts', (visit) =>
+      kept(visit, { form: 'contact', place: 'reached' }, async (patientId) => {
+        const to = field(visit.fields, 'to');
+        const caregiverId = field(visit.fields, 'caregiverId') || null;
+        await addTextContact(service, visit, patientId, parsedForm(textContactSchema, { to, caregiverId }));
+      }),
+    )
+    .member('post', '/patients/:id/contacts/:contactId/end', (visit) =>
+      kept(visit, { form: 'other', place: 'reached' }, (patientId) =>
+        removeContact(service, visit, patientId, visit.params.contactId ?? ''),
+      ),
+    )
+    .member('post', '/patients/:id/contacts/:contactId/again', (visit) =>
+      kept(visit, { form: 'other', place: 'reached' }, (patientId) =>
+        sendThereAgain(service, visit, patientId, visit.params.contactId ?? ''),
+      ),
+    )
+    .member('post', '/patients/:id/reminders/seen', (visit) =>
+      kept(visit, { form: 'other', place: 'sent' }, (patientId) => seeFailures(service, visit, patientId)),
+    )
+    .member('post', '/deliveries/seen', async (visit) => {
+      await seeFailures(service, visit, null);
+      return { kind: 'redirect', to: '/' };
+    });
+}
+
+/** Null for an empty field, which is refused where there must be a number. */
+function numberIn({ fields }: MemberVisit, name: string): number | null {
+  const typed = field(fields, name);
+  return typed === '' ? null : Number(typed);
+}
+
+function typedContact(visit: MemberVisit | null): { caregiverId: string | null; to: string } | null {
+  if (visit === null) return null;
+  return { caregiverId: field(visit.fields, 'caregiverId') || null, to: field(visit.fields, 'to') };
+}

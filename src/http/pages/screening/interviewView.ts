@@ -1,0 +1,131 @@
+import {
+  answerKinds,
+  type ScreeningAnswer,
+  type ScreeningAnswers,
+  unanswered,
+} from '../../../screening/answers.js';
+import {
+  type Interview,
+  isAskedAlone,
+  isUrgent,
+  type Precaution,
+  questionsOf,
+} from '../../../screening/interview.js';
+import type { InterviewDraft } from '../../../clinic/screening/interviewDraft.js';
+import { stopsOf, type TakenScreening } from '../../../clinic/screening/screening.js';
+import type { Words } from '../../../text/words.js';
+
+/** What is asked: everything, what is new since the last interview, or what of that cannot wait. */
+export const interviewScopes = ['all', 'new', 'urgent'] as const;
+export type InterviewScope = (typeof interviewScopes)[number];
+
+/** One screen: a body system with what is asked of it. */
+export type Screen = { id: string; name: string; lead: string | undefined; questions: readonly Precaution[] };
+
+/** The screens of an interview, those without a question left out. */
+export function screensOf(
+  interview: Interview,
+  scope: InterviewScope,
+  last: Pick<TakenScreening, 'answers'> | null,
+): readonly Screen[] {
+  const open = new Set(last === null ? [] : unanswered(last.answers, interview).map(({ id }) => id));
+  const isAsked = (precaution: Precaution) =>
+    scope === 'all' || (open.has(precaution.id) && (scope === 'new' || isUrgent(precaution)));
+  return interview.systems
+    .map(({ id, name, lead }) => ({ id, name, lead, questions: questionsOf(interview, id).filter(isAsked) }))
+    .filter(({ questions }) => questions.length > 0);
+}
+
+/** The answers that a draft holds, without what was only noted. */
+export function answersOfDraft(draft: InterviewDraft): ScreeningAnswers {
+  return Object.fromEntries(
+    Object.entries(draft).flatMap(([id, { answer, details }]) =>
+      answer === undefined ? [] : [[id, { answer, details }]],
+    ),
+  );
+}
+
+/** The questions of one screen as they are shown: what is answered now ticked, what was answered before only told. */
+export function questionViews(
+  questions: readonly Precaution[],
+  draft: InterviewDraft,
+  last: TakenScreening | null,
+  { words, isConfirmed = false }: { words: Words; isConfirmed?: boolean },
+): object[] {
+  // Where all are asked by themselves, the screen says so.
+  const areMixed = questions.some((question) => !isAskedAlone(question));
+  return questions.map((question) => {
+    const { id, name, ask, help, needsDetails } = question;
+    const before = last?.answers[id];
+    return {
+      id,
+      name,
+      ask,
+      help,
+      askAlone: isAskedAlone(question),
+      saysAlone: areMixed && isAskedAlone(question),
+      needsDetails,
+      // Said again, not ticked again: what held then need not hold now.
+      last: before === undefined ? null : { ...lastView(before, name, words), isConfirmed },
+      details: draft[id]?.details ?? '',
+      choices: answerKinds.map((kind) => ({
+        kind,
+        words: words.answers[kind],
+        checked: draft[id]?.answer === kind,
+      })),
+    };
+  });
+}
+
+function lastView({ answer, details, asked = '' }: ScreeningAnswer, name: string, words: Words): object {
+  return { words: words.answers[answer], details, askedAs: asked === name ? null : asked };
+}
+
+/** How far an interview has come, in all and on one screen. */
+export function progressView(
+  screens: readonly Screen[],
+  { questions }: Screen,
+  draft: InterviewDraft,
+): { answered: number; all: number; leftHere: number; answeredElsewhere: number } {
+  const answeredOf = (asked: readonly Precaution[]) =>
+    asked.filter(({ id }) => draft[id]?.answer !== undefined).length;
+  const all = screens.flatMap((screen) => screen.questions);
+  const [answered, answeredHere] = [answeredOf(all), answeredOf(questions)];
+  return {
+    answered,
+    all: all.length,
+    leftHere: questions.length - answeredHere,
+    answeredElsewhere: answered - answeredHere,
+  };
+}
+
+/** What the answers so far call for at once. */
+export function stopViews(draft: InterviewDraft, interview: Interview): readonly object[] {
+  return stopsOf(answersOfDraft(draft), interview);
+}
+
+/** Every screen with what calls for care and what is open, before the interview is saved. */
+export function reviewView(
+  screens: readonly Screen[],
+  draft: InterviewDraft,
+  words: Words,
+): { groups: object[]; openCount: number } {
+  const groups = screens.map(({ id, name, questions }) => {
+    const openCount = questions.filter((each) => draft[each.id]?.answer === undefined).length;
+    const found = questions.flatMap((each) => {
+      const { answer, details = '' } = draft[each.id] ?? {};
+      return answer === undefined || answer === 'no'
+        ? []
+        : [{ name: each.name, words: words.answers[answer], details }];
+    });
+    return {
+      id,
+      name,
+      openCount,
+      hasFound: found.length > 0,
+      found,
+      isAllNo: found.length === 0 && openCount === 0,
+    };
+  });
+  return { groups, openCount: groups.reduce((sum, { openCount }) => sum + openCount, 0) };
+}

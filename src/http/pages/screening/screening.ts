@@ -1,0 +1,264 @@
+import { type Problem, StillcountError } from '../../../errors/stillcountError.js';
+import { answerKinds, missingDetails, unanswered } from '../../../screening/answers.js';
+import { isAskedAlone } from '../../../screening/interview.js';
+import type { Patient } from '../../../store/people/patients.js';
+import { dayOf, requireMayWrite } from '../../../clinic/actor.js';
+import { hasBeenInHospital } from '../../../clinic/people/hospital.js';
+import { dropInterview, type InterviewDraft, keepInterview, openInterview } from '../../../clinic/screening/interviewDraft.js';
+import { patientAtWork, readPatient } from '../../../clinic/people/openRecord.js';
+import { screeningOf, type TakenScreening, takeScreening } from '../../../clinic/screening/screening.js';
+import { type Fields, field, treeOf } from '../../forms/fields.js';
+import { dayInWords } from '../../../text/dates.js';
+import {
+  answersOfDraft,
+  type InterviewScope,
+  interviewScopes,
+  progressView,
+  questionViews,
+  reviewView,
+  type Screen,
+  screensOf,
+  stopViews,
+} from './interviewView.js';
+import {
+  questionsToConfirm,
+  togetherView,
+  withOrigin,
+  withoutTogether,
+  withRestNo,
+  withSame,
+} from '../../../clinic/screening/combinedAnswers.js';
+import { notFound } from '../../../clinic/refusals.js';
+import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
+import type { Service } from '../../server/resources.js';
+
+/** The last screen, on which everything is looked over and saved. */
+const review = 'review';
+
+/** What answers several questions at once, or takes that back; the screen is shown again with what it did. */
+const togetherWishes = ['rest-no', 'still-so', 'undo'] as const;
+
+type Asking = {
+  patient: Patient;
+  scope: InterviewScope;
+  last: TakenScreening | null;
+  screens: readonly Screen[];
+  draft: InterviewDraft;
+  /** Of each screen, by its id, what is only confirmed. */
+  toConfirm: ReadonlyMap<string, ReadonlySet<string>>;
+};
+
+/**
+ * The precaution interview, asked before a program and again whenever something has changed: one screen a body system,
+ * what cannot wait first. What was answered is kept when the page is left half way.
+ */
+export function screeningRoutes(service: Service): Routes {
+  const { store, workshop, words } = service;
+  const { interview } = workshop;
+
+  async function asking(visit: MemberVisit, patient: Patient): Promise<Asking> {
+    const scope = interviewScopes.find((each) => each === (visit.params.scope ?? 'all'));
+    if (scope === undefined) throw notFound('There is no such page');
+    const last = await store.read((db) => screeningOf(db, patient.id));
+    const draft = await openInterview(store, visit, patient.id);
+    const screens = screensOf(interview, scope, last);
+    const since = last === null ? null : { screenedAtMs: last.oldestAtMs, today: dayOf(visit) };
+    const wasAway = since !== null && (await store.read((db) => hasBeenInHospital(db, patient.id, since)));
+    const earlier = { last, hasBeenInHospital: wasAway };
+    const toConfirm = new Map(
+      screens.map((screen) => [screen.id, questionsToConfirm(screen, scope, earlier, visit.nowMs)]),
+    );
+    return { patient, scope, last, screens, draft, toConfirm };
+  }
+
+  const addressOf = ({ patient, scope }: Asking, screenId: string) =>
+    `/patients/${patient.id}/screening/${scope}/${screenId}`;
+
+  /** Where the interview goes on: the first screen with something open. */
+  function next(asked: Asking): Answer {
+    const open = asked.screens.find(({ questions }) =>
+      questions.some(({ id }) => asked.draft[id]?.answer === undefined),
+    );
+    return { kind: 'redirect', to: addressOf(asked, open?.id ?? review) };
+  }
+
+  function page(
+    visit: MemberVisit,
+    asked: Asking,
+    screenId: string,
+    problems: readonly Problem[] = [],
+  ): Answer {
+    const { patient, scope, last, screens, draft } = asked;
+    const at = screens.findIndex(({ id }) => id === screenId);
+    const screen = screens[at];
+    const stops = stopViews(draft, interview);
+    const about = {
+      patient,
+      problems,
+      hasProblems: problems.length > 0,
+      lastWhen: last === null ? null : dayInWords(last.atMs, visit.clinician.clinicZone),
+      isAddition: scope !== 'all',
+      stops,
+      hasStops: stops.length > 0,
+      reviewAddress: addressOf(asked, review),
+      count: screens.length,
+      screens: screens.map(({ id, name, questions }, index) => ({
+        name,
+        address: addressOf(asked, id),
+        number: index + 1,
+        isHere: id === screenId,
+        left: questions.filter((each) => draft[each.id]?.answer === undefined).length || null,
+      })),
+    };
+    const status = problems.length === 0 ? 200 : 400;
+    const title = `Screening of ${patient.name}`;
+    if (screen === undefined) {
+      const { groups, openCount } = reviewView(screens, draft, words);
+      const linked = groups.map((group, index) => ({ ...group, address: about.screens[index]?.address }));
+      const view = {
+        ...about,
+        groups: linked,
+        openCount: openCount || null,
+        maySave: screens.length > 0 && (openCount === 0 || about.hasStops),
+      };
+      return { kind: 'page', page: 'screening-review', title, status, view };
+    }
+    const toConfirm = asked.toConfirm.get(screen.id) ?? new Set();
+    const [same, anew] = [true, false].map((isSame) =>
+      screen.questions.filter(({ id }) => toConfirm.has(id) === isSame),
+    );
+    const kept = last === null || scope === 'all' ? [] : answeredBefore(screen.id, last);
+    const view = {
+      ...about,
+      name: screen.name,
+      lead: screen.lead,
+      number: at + 1,
+      isFirst: at === 0,
+      hasTogether: (anew ?? []).some((question) => !isAskedAlone(question)),
+      questions: questionViews(anew ?? [], draft, last, { words }),
+      hasSame: toConfirm.size > 0,
+      same: questionViews(same ?? [], draft, last, { words, isConfirmed: true }),
+      progress: progressView(screens, screen, draft),
+      together: togetherView(screen, draft),
+      hasKept: kept.length > 0,
+      kept,
+    };
+    return { kind: 'page', page: 'screening', title: `${title}: ${screen.name}`, status, view };
+  }
+
+  /** What the last interview holds of a body system: shown, never ticked. */
+  function answeredBefore(systemId: string, last: TakenScreening): object[] {
+    return interview.precautions
+      .filter(({ system }) => system === systemId)
+      .flatMap(({ id, name }) => {
+        const answer = last.answers[id];
+        return answer === undefined
+          ? []
+          : [{ name: answer.asked ?? name, words: words.answers[answer.answer], details: answer.details }];
+      });
+  }
+
+  /** What a screen leaves open, or says too little about. */
+  function problemsOf({ questions }: Screen, draft: InterviewDraft): Problem[] {
+    const here = { systems: interview.systems, precautions: questions };
+    const answers = answersOfDraft(draft);
+    return [
+      ...unanswered(answers, here).map(({ name }) => ({ message: `${name}: please answer this` })),
+      ...missingDetails(answers, here).map(({ name }) => ({
+        message: `${name}: please write when it was, which side, and what is allowed`,
+      })),
+    ];
+  }
+
+  async function answered(visit: MemberVisit, asked: Asking, screen: Screen): Promise<Answer> {
+    const wish = field(visit.fields, 'do');
+    const given = { ...asked.draft, ...withOrigin(givenOn(screen, visit.fields), asked.draft) };
+    const draft = answeredTogether(asked, screen, wish, given);
+    await keepInterview(store, visit, asked.patient.id, draft);
+    const now = { ...asked, draft };
+    const at = asked.screens.indexOf(screen);
+    const before = asked.screens[at - 1];
+    if (togetherWishes.some((each) => each === wish)) return page(visit, now, screen.id);
+    if (wish === 'later') return { kind: 'redirect', to: `/patients/${asked.patient.id}` };
+    if (wish === 'back' && before !== undefined) return { kind: 'redirect', to: addressOf(asked, before.id) };
+    const stopsHere = stopViews(givenOn(screen, visit.fields), interview).length > 0;
+    if (stopsHere) return { kind: 'redirect', to: addressOf(asked, review) };
+    const problems = problemsOf(screen, draft);
+    if (problems.length > 0) return page(visit, now, screen.id, problems);
+    return { kind: 'redirect', to: addressOf(asked, asked.screens[at + 1]?.id ?? review) };
+  }
+
+  /** What was pressed for several questions at once, carried out; anything else changes nothing. */
+  function answeredTogether(
+    { toConfirm, last }: Asking,
+    screen: Screen,
+    wish: string,
+    given: InterviewDraft,
+  ): InterviewDraft {
+    const confirmed = toConfirm.get(screen.id) ?? new Set();
+    if (wish === 'rest-no') return withRestNo(given, screen, confirmed);
+    if (wish === 'still-so' && last !== null) return withSame(given, confirmed, last);
+    return wish === 'undo' ? withoutTogether(given, screen) : given;
+  }
+
+  async function saved(visit: MemberVisit, asked: Asking): Promise<Answer> {
+    const { patient, scope, screens, draft } = asked;
+    const asks = new Set(screens.flatMap(({ questions }) => questions.map(({ id }) => id)));
+    const given = Object.entries(answersOfDraft(draft)).filter(([id]) => asks.has(id));
+    const taking = { patientId: patient.id, answers: Object.fromEntries(given), isAddition: scope !== 'all' };
+    try {
+      await takeScreening(service, visit, taking);
+    } catch (error) {
+      if (error instanceof StillcountError && error.kind === 'input')
+        return page(visit, asked, review, error.problems.map(withoutPath));
+      throw error;
+    }
+    await dropInterview(store, visit, patient.id);
+    return { kind: 'redirect', to: `/patients/${patient.id}` };
+  }
+
+  async function begin(visit: MemberVisit): Promise<Answer> {
+    requireMayWrite(visit);
+    return next(await asking(visit, await readPatient(service, visit, visit.params.id ?? '')));
+  }
+
+  return new Routes(service)
+    .member('get', '/patients/:id/screening', begin)
+    .member('get', '/patients/:id/screening/:scope', begin)
+    .member('get', '/patients/:id/screening/:scope/:screen', async (visit) => {
+      requireMayWrite(visit);
+      const patient = await patientAtWork(service, visit, visit.params.id ?? '');
+      const asked = await asking(visit, patient);
+      const { screen = review } = visit.params;
+      if (screen !== review && asked.screens.every(({ id }) => id !== screen)) {
+        throw notFound('There is no such page');
+      }
+      return page(visit, asked, screen);
+    })
+    .member('post', '/patients/:id/screening/:scope/:screen', async (visit) => {
+      requireMayWrite(visit);
+      const asked = await asking(visit, await patientAtWork(service, visit, visit.params.id ?? ''));
+      const screen = asked.screens.find(({ id }) => id === visit.params.screen);
+      if (screen !== undefined) return answered(visit, asked, screen);
+      if (visit.params.screen !== review) throw notFound('There is no such page');
+      return saved(visit, asked);
+    });
+}
+
+function withoutPath({ path: _path, ...problem }: Problem): Problem {
+  return problem;
+}
+
+/** Fields `answers.ID.answer` and `answers.ID.details` of the questions of one screen. */
+function givenOn({ questions }: Screen, fields: Fields): InterviewDraft {
+  const tree = treeOf(fields, 'answers.');
+  return Object.fromEntries(
+    questions.map(({ id }) => {
+      const given = tree[id];
+      const { answer, details } = typeof given === 'object' ? given : {};
+      const kind = answerKinds.find((each) => each === answer);
+      const told = typeof details === 'string' ? details.slice(0, 500) : '';
+      return [id, { ...(kind === undefined ? {} : { answer: kind }), details: told }];
+    }),
+  );
+}

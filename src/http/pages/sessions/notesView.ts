@@ -1,0 +1,46 @@
+import { findWarningWords } from '../../../listening/findWarningWords.js';
+import { caregiversOf } from '../../../store/people/caregivers.js';
+import { unreadNotesOf } from '../../../store/followup/notes.js';
+import type { Patient } from '../../../store/people/patients.js';
+import { dayInWords } from '../../../text/dates.js';
+import type { Service } from '../../server/resources.js';
+import { signInWords } from '../../../clinic/listening/signs.js';
+
+/** The places of a note that may name a sign, as pages say them. */
+export function foundView(service: Pick<Service, 'workshop'>, text: string) {
+  return findWarningWords(text, service.workshop.warningWords).map(({ sign, said, isNegated }) => ({
+    said,
+    isNegated,
+    sign: signInWords(service, sign),
+  }));
+}
+
+/**
+ * The notes of a patient that nobody has read, for the part `notes-unread`; those that may name a sign first, then in
+ * the order of writing.
+ */
+export async function unreadNotesView(service: Service, patient: Patient): Promise<object> {
+  const { store, words } = service;
+  const notes = await store.read((db) => unreadNotesOf(db, patient.id));
+  const caregivers = notes.length === 0 ? [] : await store.read((db) => caregiversOf(db, patient.id));
+  const nameOf = (id: string) =>
+    caregivers.find((caregiver) => caregiver.id === id)?.name ?? words.formerCaregiver;
+  const shown = notes.map(({ checkInId, text, signs, atMs, caregiverId }) => {
+    const found = foundView(service, text);
+    return {
+      ...{ checkInId, text, found, isUrgent: signs.length > 0 },
+      when: dayInWords(atMs, patient.zone),
+      by: caregiverId === null ? null : nameOf(caregiverId),
+    };
+  });
+  return {
+    hasUnreadNotes: shown.length > 0,
+    hasSomeUnreadNotes: shown.length > 1,
+    hasUrgentNotes: shown.some(({ isUrgent }) => isUrgent),
+    // One touch reads what names no sign; the others are read one by one.
+    hasSomeOrdinaryNotes: shown.filter(({ isUrgent }) => !isUrgent).length > 1,
+    unreadCount: shown.length,
+    unreadSince: shown[0]?.when ?? null,
+    unreadNotes: [...shown.filter(({ isUrgent }) => isUrgent), ...shown.filter(({ isUrgent }) => !isUrgent)],
+  };
+}

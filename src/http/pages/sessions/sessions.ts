@@ -1,0 +1,172 @@
+import { type Listened, sumUp } from '../../../listening/listened.js';
+import { checkInAnswersSchema } from '../../../listening/report.js';
+import { caregiversOf } from '../../../store/people/caregivers.js';
+import { type CheckInRow, checkInsOf, heardSince, warningsOf } from '../../../store/listening/listeningRecords.js';
+import { notesReadOf } from '../../../store/followup/notes.js';
+import { prescriptionsOf } from '../../../store/prescribing/prescriptions.js';
+import { readNotes } from '../../../clinic/followup/readNotes.js';
+import { readPatient } from '../../../clinic/people/openRecord.js';
+import { settleWarnings } from '../../../clinic/followup/warnings.js';
+import { field } from '../../forms/fields.js';
+import { dateInWords, lengthInWords, timeInWords } from '../../../text/dates.js';
+import { foundView, unreadNotesView } from './notesView.js';
+import { warningView } from './warningView.js';
+import { Routes } from '../../server/routing.js';
+import type { Service } from '../../server/resources.js';
+
+const shownDays = 42;
+const dayMs = 24 * 60 * 60_000;
+const mostCheckIns = 200;
+const mostWarnings = 50;
+/** Three a day, and some that were broken off. */
+const mostShown = 200;
+
+/** What a check-in is shown with: the caregivers' names, and who read its note. */
+type CheckInNames = {
+  zone: string;
+  names: ReadonlyMap<string, string>;
+  reads: Awaited<ReturnType<typeof notesReadOf>>;
+};
+
+/** What the player heard, what the listener reported, and warning signs with what was done about them. */
+export function heardRoutes(service: Service): Routes {
+  const { store, words } = service;
+
+  function heardView(
+    listened: Listened,
+    {
+      zone,
+      names,
+      titles,
+      checkIns,
+      reads,
+    }: CheckInNames & {
+      titles: ReadonlyMap<string, string>;
+      checkIns: readonly CheckInRow[];
+    },
+  ): object {
+    const own = checkIns.filter(({ listeningId }) => listeningId === listened.listeningId);
+    return {
+      when: timeInWords(listened.startedAtMs, zone),
+      versionNumber: listened.versionNumber,
+      sessionNumber: listened.sessionNumber,
+      heard: lengthInWords(listened.heardMs),
+      reached: lengthInWords(listened.reachedMs),
+      isFinished: listened.finishedAtMs !== null,
+      title: titles.get(listened.prescriptionId) ?? '',
+      choice: listened.choice === null ? null : words.easier.sessions[listened.choice],
+      isStopped: listened.stoppedAtMs !== null,
+      pauses:
+        listened.pauseCount === 0
+          ? null
+          : {
+              count: listened.pauseCount,
+              length: listened.pausedMs === 0 ? null : lengthInWords(listened.pausedMs),
+            },
+      by: listened.caregiverId === null ? null : (names.get(listened.caregiverId) ?? words.formerCaregiver),
+      checkIns: own.map((checkIn) => checkInView(checkIn, { zone, names, reads })),
+    };
+  }
+
+  function checkInView(
+    { id, answers, caregiverId }: CheckInRow,
+    { zone, names, reads }: CheckInNames,
+  ): object {
+    const said = checkInAnswersSchema.parse(JSON.parse(answers));
+    const worded = (value: number | string | null | undefined) =>
+      value === undefined ? words.notAsked : value === null ? words.skippedAnswer : String(value);
+    const { signs } = said;
+    const text = said.note?.trim() ?? '';
+    const read = reads.get(id);
+    return {
+      by: caregiverId === null ? null : (names.get(caregiverId) ?? words.formerCaregiver),
+      done: worded(said.done == null ? said.done : words.amountsDone[said.done]),
+      painBefore: worded(said.painBefore),
+      painAfter: worded(said.painAfter),
+      effort: worded(said.effort),
+      signs: signs == null ? worded(signs) : signs.length === 0 ? words.noSigns : words.someSigns,
+      note:
+        text === ''
+          ? null
+          : {
+              text,
+              found: foundView(service, text),
+              read:
+                read === undefined
+                  ? null
+                  : { by: read.clinicianName, when: timeInWords(read.atMs, zone), finding: read.found },
+            },
+    };
+  }
+
+  return new Routes(service)
+    .member('get', '/patients/:id/heard', async (visit) => {
+      const patient = await readPatient(service, visit, visit.params.id ?? '');
+      const { zone } = patient;
+      const sinceMs = visit.nowMs - shownDays * dayMs;
+      const { steps, notToday, deliveries } = await store.read((db) => heardSince(db, patient.id, sinceMs));
+      const checkIns = await store.read((db) => checkInsOf(db, patient.id, mostCheckIns));
+      const warnings = await store.read((db) => warningsOf(db, patient.id, mostWarnings));
+      const caregivers = await store.read((db) => caregiversOf(db, patient.id));
+      const reads = await store.read((db) => notesReadOf(db, patient.id));
+      const names = new Map(caregivers.map(({ id, name }) => [id, name]));
+      const { clinicId } = visit.clinician;
+      const prescriptions = await store.read((db) => prescriptionsOf(db, clinicId, patient.id));
+      const titles = new Map(prescriptions.map(({ id, title }) => [id, title]));
+      const listened = sumUp(steps).reverse();
+      const heardIds = new Set(listened.map(({ listeningId }) => listeningId));
+      return {
+        kind: 'page',
+        page: 'heard',
+        title: `Heard and reported: ${patient.name}`,
+        view: {
+          patient,
+          shownDays,
+          hasHeard: listened.length > 0,
+          heard: listened
+            .slice(0, mostShown)
+            .map((each) => heardView(each, { zone, names, titles, checkIns, reads })),
+          // An answer may come before the steps of its listening have, or belong to an older one.
+          otherCheckIns: checkIns
+            .filter(({ listeningId, atMs }) => atMs >= sinceMs && !heardIds.has(listeningId))
+            .map((checkIn) => ({
+              when: timeInWords(checkIn.atMs, zone),
+              choice: checkIn.choice === null ? null : words.easier.sessions[checkIn.choice],
+              ...checkInView(checkIn, { zone, names, reads }),
+            })),
+          hasPutOff: notToday.length > 0,
+          putOff: notToday.map(({ slot, reason }) => ({
+            day: dateInWords(slot.slice(0, 10)),
+            why: words.notToday[reason],
+          })),
+          hasFetched: deliveries.length > 0,
+          fetched: deliveries.map(({ slot, atMs }) => ({
+            day: dateInWords(slot.slice(0, 10)),
+            when: timeInWords(atMs, zone),
+          })),
+          hasWarnings: warnings.length > 0,
+          warnings: warnings.map((warning) => warningView(service, warning, { zone, names })),
+          seenUpToMs: visit.nowMs,
+          hasOpen: warnings.some(({ answer }) => answer === null),
+          mayWrite: visit.mayWrite,
+          ...(await unreadNotesView(service, patient)),
+        },
+      };
+    })
+    .member('post', '/patients/:id/notes', async (visit) => {
+      const patientId = visit.params.id ?? '';
+      const { note = [] } = visit.fields;
+      const checkInIds = typeof note === 'string' ? [note] : note;
+      await readNotes(service, visit, patientId, { checkInIds, found: field(visit.fields, 'found') });
+      return { kind: 'redirect', to: `/patients/${patientId}` };
+    })
+    .member('post', '/patients/:id/warnings', async (visit) => {
+      const patientId = visit.params.id ?? '';
+      await settleWarnings(service, visit, patientId, {
+        note: field(visit.fields, 'note'),
+        seenUpToMs: field(visit.fields, 'seenUpToMs'),
+        keepsPaused: field(visit.fields, 'outcome') === 'pause',
+      });
+      return { kind: 'redirect', to: `/patients/${patientId}` };
+    });
+}

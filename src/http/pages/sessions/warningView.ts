@@ -1,0 +1,32 @@
+import type { Warning } from '../../../store/listening/listeningRecords.js';
+import { lengthInWords, timeInWords } from '../../../text/dates.js';
+import type { Service } from '../../server/resources.js';
+import { readSigns } from '../../../clinic/listening/signs.js';
+
+/** From when on it is said that a phone could not tell at once. */
+const lateMs = 10 * 60_000;
+
+/** A warning as a page shows it. A sign that today's list no longer has stands with its id. */
+export function warningView(
+  { words, workshop }: Service,
+  warning: Warning,
+  { zone, names }: { zone: string; names: ReadonlyMap<string, string> },
+): object {
+  const ids = readSigns(warning.signs);
+  const signs = ids.map((id) => {
+    const sign = workshop.warningSigns.signs.find((each) => each.id === id);
+    return { words: sign?.words ?? id, told: sign?.instruct ?? null };
+  });
+  const { caregiverId, answer } = warning;
+  const isLate = warning.receivedAtMs - warning.atMs > lateMs;
+  return {
+    id: warning.id,
+    signs,
+    hasSigns: signs.length > 0,
+    when: timeInWords(warning.atMs, zone),
+    reached: isLate ? timeInWords(warning.receivedAtMs, zone) : null,
+    place: warning.positionMs === null ? null : lengthInWords(warning.positionMs),
+    by: caregiverId === null ? null : (names.get(caregiverId) ?? words.formerCaregiver),
+    answer: answer === null ? null : { ...answer, when: timeInWords(answer.atMs, zone) },
+  };
+}

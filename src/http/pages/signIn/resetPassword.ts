@@ -1,0 +1,47 @@
+import type { Problem } from '../../../errors/stillcountError.js';
+import { openAccountLink } from '../../../store/accounts/accountLinks.js';
+import { passwordIn } from '../../../clinic/accounts/account.js';
+import { resetPassword } from '../../../clinic/accounts/accountLinks.js';
+import { passwordSchema } from '../../../clinic/accounts/passwords.js';
+import { hashToken } from '../../../clinic/accounts/tokens.js';
+import { problemsOf } from '../../../clinic/values.js';
+import { type Answer, Routes, type Visit } from '../../server/routing.js';
+import type { Service } from '../../server/resources.js';
+import { deadLink } from './signIn.js';
+
+/** Choosing a new password by the one-time link that an owner, or who runs the machine, has given. */
+export function resetPasswordRoutes(service: Service): Routes {
+  const { store, limits } = service;
+
+  async function page(visit: Visit, problems: readonly Problem[]): Promise<Answer> {
+    const tokenHash = hashToken(visit.params.token ?? '');
+    const link = await store.read((db) => openAccountLink(db, tokenHash, visit.nowMs));
+    if (link === null) {
+      return deadLink('It was used, is older than a day, or there is a newer one. Ask for a new link.');
+    }
+    return {
+      kind: 'page',
+      page: 'reset-password',
+      title: 'Set a new password',
+      status: problems.length === 0 ? 200 : 400,
+      view: { ...link, problems, hasProblems: problems.length > 0 },
+    };
+  }
+
+  return new Routes(service)
+    .guest('get', '/reset-password/:token', (visit) => page(visit, []))
+    .guest('post', '/reset-password/:token', async (visit) => {
+      const chosen = passwordSchema.safeParse(passwordIn(visit.fields));
+      if (!chosen.success) return page(visit, problemsOf(chosen.error));
+      // Hashing is costly: a link that is only guessed must not cost it.
+      if (!(await limits.mayTry(null, visit.place))) {
+        return deadLink('Too many tries. Please wait a quarter of an hour.');
+      }
+      const token = visit.params.token ?? '';
+      const open = await store.read((db) => openAccountLink(db, hashToken(token), visit.nowMs));
+      if (open === null) return page(visit, []);
+      const used = await resetPassword(service, { token, password: chosen.data, nowMs: visit.nowMs });
+      // A browser that is signed in as somebody else must not seem to have become this account.
+      return used === null ? page(visit, []) : { kind: 'redirect', to: '/sign-in', signIn: null };
+    });
+}

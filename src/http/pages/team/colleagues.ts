@@ -1,0 +1,179 @@
+import { z } from 'zod';
+import { inputError, type Problem } from '../../../errors/stillcountError.js';
+import { endAccountLinksBy } from '../../../store/accounts/accountLinks.js';
+import { record } from '../../../store/accounts/audit.js';
+import { isEmailTaken } from '../../../store/accounts/clinicians.js';
+import { clinicById } from '../../../store/accounts/clinics.js';
+import {
+  colleaguesOf,
+  endAccount,
+  inviteColleague,
+  joinClinic,
+  openInvitation,
+} from '../../../store/accounts/colleagues.js';
+import { roles } from '../../../store/schema/schema.js';
+import { endAllSignIns } from '../../../store/accounts/signInSessions.js';
+import { isSurelyHerself } from '../../../clinic/accounts/account.js';
+import { makePasswordLink } from '../../../clinic/accounts/accountLinks.js';
+import { note, requireOwner } from '../../../clinic/actor.js';
+import { contactSchema, setContact } from '../../../clinic/accounts/clinicSettings.js';
+import { hashPassword, passwordSchema } from '../../../clinic/accounts/passwords.js';
+import { hashToken, newToken } from '../../../clinic/accounts/tokens.js';
+import { field } from '../../forms/fields.js';
+import { emailSchema, emailTaken, line, parsedForm, problemsOf } from '../../../clinic/values.js';
+import { dayInWords } from '../../../text/dates.js';
+import { notFound } from '../../../clinic/refusals.js';
+import { type Answer, type MemberVisit, Routes, type Visit } from '../../server/routing.js';
+import type { Service } from '../../server/resources.js';
+import { deadLink } from '../signIn/signIn.js';
+
+const linkLastsMs = 7 * 24 * 60 * 60_000;
+
+const joiningSchema = z.object({
+  name: line(200),
+  email: emailSchema,
+  password: passwordSchema,
+});
+
+type Shown = {
+  /** With which a colleague joins. */
+  link?: string;
+  /** With which one of them sets a new password. */
+  passwordLink?: { name: string; link: string; clearsSecondStep: boolean };
+  /** Why nothing was done. */
+  refused?: string;
+};
+
+const notSure =
+  'Your password or code is not right, the code was used before, or they were tried too often. No link was made.';
+
+/** Who else works in the clinic: inviting, joining by a one-time link, a link for a new password, ending an account. */
+export function colleagueRoutes(service: Service): Routes {
+  const { store, words } = service;
+
+  async function page(visit: MemberVisit, { link, passwordLink, refused }: Shown = {}): Promise<Answer> {
+    requireOwner(visit);
+    const { clinicId, clinicZone, id, totpSecret } = visit.clinician;
+    const colleagues = await store.read((db) => colleaguesOf(db, clinicId));
+    const clinic = await store.read((db) => clinicById(db, clinicId));
+    return {
+      kind: 'page',
+      page: 'colleagues',
+      title: 'Colleagues',
+      status: refused === undefined ? 200 : 400,
+      view: {
+        link,
+        passwordLink,
+        refused,
+        asksForCode: totpSecret !== null,
+        clinic,
+        usualNotesReading: words.usualNotesReading,
+        roles: roles.map((role) => ({ role, words: words.roles[role], selected: role === 'clinician' })),
+        colleagues: colleagues.map((each) => ({
+          ...each,
+          roleWords: words.roles[each.role],
+          ended: each.endedAtMs === null ? null : dayInWords(each.endedAtMs, clinicZone),
+          mayEnd: each.endedAtMs === null && each.id !== id,
+        })),
+      },
+    };
+  }
+
+  async function joinPage(visit: Visit, problems: readonly Problem[]): Promise<Answer> {
+    const tokenHash = hashToken(visit.params.token ?? '');
+    const invitation = await store.read((db) => openInvitation(db, tokenHash, visit.nowMs));
+    if (invitation === null) return deadLink('It was used, or is older than a week. Ask for a new one.');
+    return {
+      kind: 'page',
+      page: 'join',
+      title: `Join ${invitation.clinicName}`,
+      status: problems.length === 0 ? 200 : 400,
+      view: {
+        clinicName: invitation.clinicName,
+        roleWords: words.roles[invitation.role],
+        name: field(visit.fields, 'name'),
+        email: field(visit.fields, 'email'),
+        problems,
+        hasProblems: problems.length > 0,
+      },
+    };
+  }
+
+  /** What stands against hashing a password for a link: hashing is costly, and a guessed link must not cost it. */
+  async function joinClosed(visit: Visit): Promise<Answer | null> {
+    if (!(await service.limits.mayTry(null, visit.place)))
+      return deadLink('Too many tries. Please wait a quarter of an hour.');
+    const tokenHash = hashToken(visit.params.token ?? '');
+    const invitation = await store.read((db) => openInvitation(db, tokenHash, visit.nowMs));
+    return invitation === null ? joinPage(visit, []) : null;
+  }
+
+  return new Routes(service)
+    .member('get', '/colleagues', (visit) => page(visit))
+    .member('post', '/colleagues', async (visit) => {
+      requireOwner(visit);
+      const role = roles.find((each) => each === field(visit.fields, 'role'));
+      if (role === undefined) {
+        throw inputError({ path: 'role', message: 'there is no such role', allowed: roles.join(', ') });
+      }
+      const token = newToken();
+      const { clinicId } = visit.clinician;
+      await store.write(async (db) => {
+        const times = { nowMs: visit.nowMs, expiresAtMs: visit.nowMs + linkLastsMs };
+        await inviteColleague(db, { tokenHash: hashToken(token), clinicId, role, ...times });
+        await note(db, visit, { patientId: null, subject: role, action: 'colleague-invited' });
+      });
+      return page(visit, { link: `${visit.origin}/join/${token}` });
+    })
+    .member('post', '/colleagues/contact', async (visit) => {
+      const names = ['phone', 'emergencyNumber', 'notesReading'];
+      const typed = Object.fromEntries(names.map((name) => [name, field(visit.fields, name)]));
+      await setContact(service, visit, parsedForm(contactSchema, typed));
+      return { kind: 'redirect', to: '/colleagues#contact' };
+    })
+    .member('post', '/colleagues/:id/password-link', async (visit) => {
+      requireOwner(visit);
+      if (!(await isSurelyHerself(service, visit))) return page(visit, { refused: notSure });
+      const clearsSecondStep = field(visit.fields, 'clearsSecondStep') === 'yes';
+      const asked = { colleagueId: visit.params.id ?? '', clearsSecondStep };
+      const { token, name } = await makePasswordLink(service, visit, asked);
+      const link = `${visit.origin}/reset-password/${token}`;
+      return page(visit, { passwordLink: { name, link, clearsSecondStep } });
+    })
+    .member('post', '/colleagues/:id/end', async (visit) => {
+      requireOwner(visit);
+      const ended = visit.params.id ?? '';
+      const { clinicId, id: clinicianId } = visit.clinician;
+      if (ended === clinicianId) throw inputError({ message: 'you cannot end your own account' });
+      const done = await store.write(async (db) => {
+        if (!(await endAccount(db, clinicId, { clinicianId: ended, nowMs: visit.nowMs }))) return false;
+        await endAllSignIns(db, ended);
+        await endAccountLinksBy(db, ended, visit.nowMs);
+        await note(db, visit, { patientId: null, subject: ended, action: 'account-ended' });
+        return true;
+      });
+      if (!done) throw notFound('There is no such account here');
+      return { kind: 'redirect', to: '/colleagues' };
+    })
+    .guest('get', '/join/:token', async (visit) => joinPage(visit, []))
+    .guest('post', '/join/:token', async (visit) => {
+      const typed = { name: field(visit.fields, 'name'), email: field(visit.fields, 'email') };
+      const joining = joiningSchema.safeParse({ ...typed, password: visit.fields.password });
+      if (!joining.success) return joinPage(visit, problemsOf(joining.error));
+      const { password, ...details } = joining.data;
+      const closed = await joinClosed(visit);
+      if (closed !== null) return closed;
+      const passwordHash = await hashPassword(password);
+      const tokenHash = hashToken(visit.params.token ?? '');
+      const joined = await store.write(async (db) => {
+        if (await isEmailTaken(db, details.email)) return 'taken';
+        const made = await joinClinic(db, { ...details, tokenHash, passwordHash, nowMs: visit.nowMs });
+        if (made === null) return null;
+        const entry = { ...made, patientId: null, subject: made.clinicianId, atMs: visit.nowMs };
+        await record(db, { ...entry, action: 'colleague-joined' });
+        return made;
+      });
+      if (joined === 'taken') return joinPage(visit, [emailTaken]);
+      return joined === null ? joinPage(visit, []) : { kind: 'redirect', to: '/sign-in' };
+    });
+}

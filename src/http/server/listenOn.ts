@@ -1,0 +1,52 @@
+import type { Server } from 'node:http';
+import { type Problem, workError } from '../../errors/stillcountError.js';
+import { errorCodeOf } from '../../files/fileProblem.js';
+
+/**
+ * Begins to answer requests.
+ *
+ * @returns the address that it answers at, with the port that it was given where it asked for any
+ * @throws StillcountError kind `work` naming the setting, when the port or the host cannot be used
+ */
+export function listenOn(server: Server, { port, host }: { port: number; host: string }): Promise<string> {
+  return new Promise((resolve, reject) => {
+    server.once('error', (error) => reject(cannotListen(error, { port, host })));
+    server.listen(port, host, () => {
+      const address = server.address();
+      resolve(`http://${host}:${typeof address === 'object' && address !== null ? address.port : port}`);
+    });
+  });
+}
+
+/** What each failure says about, and what to do. */
+const refusals: Readonly<Record<string, Pick<Problem, 'message' | 'hint' | 'path'>>> = {
+  EADDRINUSE: {
+    path: 'STILLCOUNT_PORT',
+    message: 'another program uses this port',
+    hint: 'stop it, or name another port',
+  },
+  EACCES: {
+    path: 'STILLCOUNT_PORT',
+    message: 'this user may not use this port',
+    hint: 'name a port above 1023',
+  },
+  EADDRNOTAVAIL: noSuchAddress(),
+  ENOTFOUND: noSuchAddress(),
+};
+
+function noSuchAddress() {
+  return {
+    path: 'STILLCOUNT_HOST',
+    message: 'this machine has no such address',
+    hint: 'name one of its own, such as 127.0.0.1',
+  };
+}
+
+function cannotListen(error: Error, { port, host }: { port: number; host: string }) {
+  const known = refusals[errorCodeOf(error) ?? ''] ?? {
+    path: 'STILLCOUNT_PORT',
+    message: 'this port cannot be used',
+    hint: 'name another',
+  };
+  return workError({ ...known, found: `${host}:${port}` }, error);
+}

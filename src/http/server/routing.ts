@@ -1,0 +1,173 @@
+import { type Request, type Response, Router } from 'express';
+import { inputError } from '../../errors/stillcountError.js';
+import { noteSeen, signedIn } from '../../store/accounts/signInSessions.js';
+import { ignoreSuperseded } from '../../store/engine/superseded.js';
+import type { Actor } from '../../clinic/actor.js';
+import { type Device, deviceOf } from '../../clinic/accounts/device.js';
+import { hashToken, sameSecret } from '../../clinic/accounts/tokens.js';
+import { type Fields, field } from '../forms/fields.js';
+import type { Frame } from '../templates/render.js';
+import type { Service } from './resources.js';
+
+const cookieName = 'stillcount';
+/** A sign-in ends after this long without a request, and after this long in any case. */
+export const idleMs = 60 * 60_000;
+export const signInMs = 12 * 60 * 60_000;
+/** Being seen is written down at most this often: not every read should be a write. */
+const seenEveryMs = 60_000;
+
+/** One request, without anything of the web server. */
+export type Visit = {
+  params: Readonly<Record<string, string>>;
+  query: Fields;
+  fields: Fields;
+  /** Where it comes from, for limits only; never kept. */
+  place: string;
+  /** The browser and system that it says it comes from. */
+  device: Device;
+  /** The service as the visitor's browser names it, for links that are passed on. */
+  origin: string;
+  nowMs: number;
+};
+/** A request of somebody who is signed in. */
+export type MemberVisit = Visit & Actor & { formToken: string; tokenHash: string };
+
+export type Answer =
+  | { kind: 'page'; page: string; title: string; view: object; status?: number }
+  | { kind: 'part'; page: string; view: object }
+  | { kind: 'redirect'; to: string; signIn?: string | null }
+  /** To be kept by the browser under a name, which says nothing about the person. */
+  | { kind: 'file'; type: string; name: string; bytes: Buffer };
+
+export type Guest = (visit: Visit) => Promise<Answer>;
+export type Member = (visit: MemberVisit) => Promise<Answer>;
+
+/** Registers the pages of one area. Members' pages send everyone else to the sign-in. */
+export class Routes {
+  readonly router = Router();
+  readonly #service: Service;
+
+  constructor(service: Service) {
+    this.#service = service;
+  }
+
+  guest(method: 'get' | 'post', path: string, handle: Guest): this {
+    this.router[method](path, async (request, response) => {
+      this.#send(response, await handle(visitOf(request, this.#service.now())), null);
+    });
+    return this;
+  }
+
+  member(method: 'get' | 'post', path: string, handle: Member): this {
+    this.router[method](path, async (request, response) => {
+      const member = await memberOf(request, this.#service);
+      if (member === null) return response.redirect(303, '/sign-in');
+      if (method === 'post') requireOwnForm(member);
+      this.#send(response, await handle(member), member);
+    });
+    return this;
+  }
+
+  #send(response: Response, answer: Answer, member: MemberVisit | null): void {
+    if (answer.kind === 'redirect') {
+      if (answer.signIn !== undefined) setCookie(response, answer.signIn, this.#service.https);
+      response.redirect(303, answer.to);
+    } else if (answer.kind === 'part') {
+      response.json({ part: this.#service.pages.part(answer.page, answer.view) });
+    } else if (answer.kind === 'file') {
+      response.attachment(answer.name).type(answer.type).end(answer.bytes);
+    } else {
+      const frame = frameOf(this.#service, answer.title, member);
+      response.status(answer.status ?? 200).send(this.#service.pages.page(answer.page, frame, answer.view));
+    }
+  }
+}
+
+/** Who sends a request, or null when nobody is signed in with its cookie. */
+export async function memberOf(request: Request, service: Service): Promise<MemberVisit | null> {
+  const token = cookieOf(request, cookieName);
+  if (token === null) return null;
+  const tokenHash = hashToken(token);
+  const nowMs = service.now();
+  const session = await service.store.read((db) => signedIn(db, { tokenHash, nowMs, idleMs }));
+  if (session === null) return null;
+  const { lastSeenAtMs, ...who } = session;
+  const mayWrite = who.clinician.role !== 'read-only';
+  if (nowMs - lastSeenAtMs > seenEveryMs) {
+    await service.store.write((db) => noteSeen(db, tokenHash, nowMs)).catch(ignoreSuperseded);
+  }
+  return { ...visitOf(request, nowMs), ...who, mayWrite, accessKeyId: null, tokenHash };
+}
+
+export function frameOf(service: Service, title: string, member: MemberVisit | null): Frame {
+  const person =
+    member === null
+      ? null
+      : {
+          name: member.clinician.name,
+          clinicName: member.clinician.clinicName,
+          formToken: member.formToken,
+          isOwner: member.clinician.role === 'owner',
+        };
+  return { title, person, assets: service.assets };
+}
+
+function requireOwnForm(member: MemberVisit): void {
+  if (sameSecret(field(member.fields, 'formToken'), member.formToken)) return;
+  throw inputError({ message: 'this form is from an earlier sign-in', hint: 'load the page again' });
+}
+
+function visitOf(request: Request, nowMs: number): Visit {
+  const fields: unknown = request.body;
+  return {
+    params: paramsOf(request),
+    query: textsOf(request.query),
+    fields: textsOf(fields),
+    place: request.ip ?? 'unknown',
+    device: deviceOf(request.get('user-agent')),
+    origin: `${request.protocol}://${request.get('host') ?? ''}`,
+    nowMs,
+  };
+}
+
+/** The parts of an address that a route names. */
+export function paramsOf(request: Request): Record<string, string> {
+  const params = Object.entries(request.params).flatMap(([key, value]) =>
+    typeof value === 'string' && !value.includes('\0') ? [[key, value]] : [],
+  );
+  return Object.fromEntries(params);
+}
+
+/**
+ * Only text and lists of text; a body of any other shape has no fields.
+ *
+ * @throws StillcountError kind `input` for a zero character, which no database can keep
+ */
+export function textsOf(body: unknown): Fields {
+  if (typeof body !== 'object' || body === null) return {};
+  const fields: Record<string, string | readonly string[]> = {};
+  for (const [name, value] of Object.entries(body)) {
+    if (JSON.stringify([name, value]).includes('\\u0000')) {
+      throw inputError({ message: 'a form cannot hold a zero character' });
+    }
+    if (typeof value === 'string') fields[name] = value;
+    else if (Array.isArray(value)) fields[name] = value.filter((item) => typeof item === 'string');
+  }
+  return fields;
+}
+
+/** A cookie that a request carries, or null. */
+export function cookieOf(request: Request, name: string): string | null {
+  const found = request.headers.cookie
+    ?.split(';')
+    .map((part) => part.trim().split('='))
+    .find(([each]) => each === name);
+  return found?.[1] ?? null;
+}
+
+/** @param token null takes the cookie away */
+function setCookie(response: Response, token: string | null, https: boolean): void {
+  const options = { httpOnly: true, sameSite: 'lax', secure: https, path: '/' } as const;
+  if (token === null) response.clearCookie(cookieName, options);
+  else response.cookie(cookieName, token, { ...options, maxAge: signInMs });
+}

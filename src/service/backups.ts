@@ -1,0 +1,107 @@
+import { causeOf } from '../errors/cause.js';
+import { StillcountError } from '../errors/stillcountError.js';
+import { byClock, type Clocks } from '../reminders/byClock.js';
+import { hasClinic } from '../store/accounts/clinicians.js';
+import { backUpDaily, dailyBackups, datedBackups, hasBackupWithin } from '../store/service/dailyBackup.js';
+import type { Store, StoreSettings } from '../store/engine/openStore.js';
+import type { Log } from '../log/log.js';
+import type { Troubles } from '../clinic/operations/troubles.js';
+
+const hourMs = 3_600_000;
+const dayMs = 24 * hourMs;
+/** Looked at each hour, so that one that failed is made as soon as it can be. */
+const hourly = { everyMs: hourMs, times: '40 * * * *', stillAfterMs: null };
+/** A backup that hangs does not keep its own lateness from being seen. */
+const sixTimesAnHour = { everyMs: hourMs / 6, times: '*/10 * * * *', stillAfterMs: null };
+/** By the clock of the machine: hardly anybody listens or prescribes. */
+const quietHour = 3;
+/** One a day with two hours of grace: older than that, something keeps it from being made. */
+const tooOldMs = dayMs + 2 * hourMs;
+
+export type BackupParts = {
+  store: Store;
+  /** Where the same database is, to be read beside the service. */
+  settings: StoreSettings;
+  folder: string;
+  troubles: Troubles;
+  log: Log;
+  /** Epoch milliseconds. */
+  now: () => number;
+};
+
+/**
+ * Makes a backup every day at a quiet hour, and at once when the newest one is older than a day, also after the clock
+ * was set. One that fails stands on the owner's first page until one has been made, and so does a newest one that is
+ * too old, whatever the reason.
+ *
+ * @returns a function that ends it and waits for the one that is being made
+ */
+export function keepBackups(
+  parts: BackupParts,
+  onFailure: (what: string, error: unknown) => void,
+  clocks: Partial<Clocks> = { wallMs: parts.now },
+): () => Promise<void> {
+  const { steadyMs = () => performance.now() } = clocks;
+  const beganMs = steadyMs();
+  const make = () => backUpIfDue(parts, new Date(parts.now()).getHours() === quietHour);
+  const lookAtAge = () => lookAtNewest(parts, steadyMs() - beganMs);
+  const { end, settled } = byClock(
+    [
+      { ...hourly, what: 'daily backup not made', work: make },
+      { ...sixTimesAnHour, what: 'age of the backup not looked at', work: lookAtAge },
+    ],
+    onFailure,
+    clocks,
+  );
+  return async () => {
+    await end();
+    await settled();
+  };
+}
+
+/** Makes a backup if it is time for one. It never rejects. */
+async function backUpIfDue(
+  { store, settings, folder, troubles, log, now }: BackupParts,
+  isQuietHour: boolean,
+): Promise<void> {
+  try {
+    if (!(await store.read(hasClinic))) return;
+    const nowMs = now();
+    if (hasBackupWithin(await dailyBackups(folder), nowMs, isQuietHour ? dayMs / 2 : dayMs + hourMs)) return;
+    const { rows } = await backUpDaily(settings, { folder, nowMs });
+    log({ event: 'backup made', rows });
+    troubles.end('backup-failed');
+    troubles.end('backup-too-old');
+  } catch (error) {
+    const cause = error instanceof StillcountError ? (error.problems[0]?.message ?? null) : null;
+    log({ event: 'trouble', code: 'backup-failed', cause: causeOf(error) });
+    troubles.begin('backup-failed', cause);
+  }
+}
+
+/**
+ * Notes when there has been no daily backup for too long, or none at all for as long as this process has been running.
+ *
+ * @param runningMs since when it has been running
+ */
+export async function lookAtNewest(
+  { store, folder, troubles, log, now }: Omit<BackupParts, 'settings'>,
+  runningMs: number,
+): Promise<void> {
+  if (!(await store.read(hasClinic))) return;
+  // A folder that cannot be read is told of where a backup is to be written into it.
+  const backups = await dailyBackups(folder).catch(() => []);
+  const isYoung = backups.length === 0 && runningMs < tooOldMs;
+  if (isYoung || hasBackupWithin(backups, now(), tooOldMs)) return troubles.end('backup-too-old');
+  const cause = tooOldWords(datedBackups(backups, now()));
+  log({ event: 'trouble', code: 'backup-too-old', cause });
+  troubles.begin('backup-too-old', cause);
+}
+
+function tooOldWords({ right: [newest], ahead }: ReturnType<typeof datedBackups>): string {
+  const is = newest === undefined ? 'there is none' : `the newest one is of ${dayOf(newest.madeAtMs)}`;
+  const [last] = ahead;
+  return last === undefined ? is : `${is}, beside one that a wrong clock has dated ${dayOf(last.madeAtMs)}`;
+}
+
+const dayOf = (atMs: number) => `${new Date(atMs).toISOString().slice(0, 16)}Z`;

@@ -1,0 +1,27 @@
+import { isEncoderFault } from '../ffmpeg/encoderFault.js';
+import type { SlotLimits } from '../session/fairSlots.js';
+import type { Log } from '../log/log.js';
+import { busy } from '../clinic/refusals.js';
+import type { Troubles } from '../clinic/operations/troubles.js';
+
+/**
+ * Tells owners that no session can be made because of the encoder, until one has been made again; and whoever asks for
+ * too many that they must wait.
+ */
+export function soundTroubles(
+  troubles: Troubles,
+  log: Log,
+): Pick<SlotLimits, 'onDone' | 'onFailed' | 'tooMuch'> {
+  return {
+    tooMuch: busy,
+    onDone: () => troubles.end('no-sound'),
+    onFailed: (error) => {
+      if (!isEncoderFault(error)) return;
+      const [problem] = error.problems;
+      // Of the encoder only: what a voice could not say may be a name.
+      const cause = [problem?.message, problem?.found].filter((each) => each !== undefined).join('; ');
+      log({ event: 'no sound made', why: cause });
+      troubles.begin('no-sound', cause);
+    },
+  };
+}

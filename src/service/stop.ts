@@ -1,0 +1,57 @@
+import type { Server } from 'node:http';
+import { setTimeout as after } from 'node:timers/promises';
+import type { Log } from '../log/log.js';
+
+/** Half a minute is what whoever stops a service waits for: systems kill what has not ended by then. */
+const workMs = 20_000;
+/** Each of what is closed at the end, of which there are three. */
+const closeMs = 3_000;
+const lookEveryMs = 100;
+
+export type Ending = {
+  server: Server;
+  /** Each begins nothing new from when it is called, and settles once what is under way is done. */
+  work: readonly (() => Promise<unknown>)[];
+  /** Called afterwards, one after the other. */
+  close: readonly (() => Promise<unknown>)[];
+  log: Log;
+};
+
+/**
+ * Ends a service within half a minute: nothing new is begun, what is under way is finished, as far as there is time,
+ * and then everything is closed. It never rejects: one part that fails must not keep the others.
+ */
+export async function stopService({ server, work, close, log }: Ending): Promise<void> {
+  const finished = [() => closed(server), ...work].map((end) => settled(end, log));
+  if (!(await within(workMs, Promise.all(finished)))) log({ event: 'stopping without what takes too long' });
+  server.closeAllConnections();
+  for (const end of close) {
+    if (!(await within(closeMs, settled(end, log)))) log({ event: 'not closed in time' });
+  }
+}
+
+async function settled(end: () => Promise<unknown>, log: Log): Promise<void> {
+  try {
+    await end();
+  } catch (error) {
+    log({ event: 'not ended', name: error instanceof Error ? error.name : 'thrown' });
+  }
+}
+
+/** Whether work is done in time. */
+export async function within(ms: number, work: Promise<unknown>): Promise<boolean> {
+  const waiting = new AbortController();
+  const tooLate = after(ms, false, { signal: waiting.signal }).catch(() => false);
+  const isDone = await Promise.race([work.then(() => true), tooLate]);
+  waiting.abort();
+  return isDone;
+}
+
+/** Answers what has been asked; a connection over which nothing is being asked is ended. */
+async function closed(server: Server): Promise<void> {
+  const ending = new Promise((resolve) => server.close(resolve));
+  const looking = setInterval(() => server.closeIdleConnections(), lookEveryMs);
+  server.closeIdleConnections();
+  await ending;
+  clearInterval(looking);
+}

@@ -1,0 +1,82 @@
+import { type Check, type Checked, type CheckName, lookAtAll } from '../checks/check.js';
+import type { Log } from '../log/log.js';
+import type { TroubleKind, Troubles } from '../clinic/operations/troubles.js';
+
+/** What may fail and pass again while a service runs. A warning about the disk stands on the first page as well. */
+const watched: ReadonlyMap<CheckName, { kind: TroubleKind; isSeldom: boolean; isNeeded: boolean }> = new Map([
+  ['encoder', { kind: 'no-encoder', isSeldom: false, isNeeded: true }],
+  ['voice', { kind: 'no-voice', isSeldom: false, isNeeded: true }],
+  ['disk', { kind: 'disk-nearly-full', isSeldom: false, isNeeded: true }],
+  // A server locks out whoever signs in wrongly too often.
+  ['channels', { kind: 'messages-blocked', isSeldom: true, isNeeded: true }],
+  // Without it sessions are made and messages sent as before.
+  ['backup folder', { kind: 'backup-folder', isSeldom: true, isNeeded: false }],
+]);
+
+const oftenMs = 60_000;
+const seldomMs = 5 * oftenMs;
+/** Longer than at a start, where somebody waits; shorter than stopping may take. */
+export const watchedMs = 12_000;
+
+export type CheckWatchParts = {
+  checks: readonly Check[];
+  /** What came of looking at a start. */
+  checked: readonly Checked[];
+  troubles: Troubles;
+  log: Log;
+};
+
+export type CheckWatch = {
+  /** What is at fault by now that sessions or messages need. */
+  faults(): CheckName[];
+  /** Ends it and waits for what is under way. */
+  end(): Promise<void>;
+};
+
+/**
+ * Goes on looking at what can fail and pass again: each minute, and every five minutes where looking costs others
+ * something. What is at fault stands on the owner's first page until it has passed.
+ */
+export function watchChecks({ checks, checked, troubles, log }: CheckWatchParts): CheckWatch {
+  const faults = new Set<CheckName>();
+  const open = new Set<CheckName>();
+  const take = (results: readonly Checked[]) => {
+    for (const { name, state, found } of results) {
+      const about = watched.get(name);
+      if (about === undefined) continue;
+      if (state === 'fault' && about.isNeeded) faults.add(name);
+      else faults.delete(name);
+      if (state === 'fault' || (state === 'warning' && name === 'disk')) {
+        if (!open.has(name)) log({ event: 'trouble', code: about.kind, cause: found });
+        open.add(name);
+        troubles.begin(about.kind, found);
+      } else if (open.delete(name)) {
+        log({ event: 'trouble over', code: about.kind });
+        troubles.end(about.kind);
+      }
+    }
+  };
+  const lookEvery = (everyMs: number, isSeldom: boolean) => {
+    const some = checks.filter(({ name }) => watched.get(name)?.isSeldom === isSeldom);
+    let looking: Promise<void> | null = null;
+    const timer = setInterval(() => {
+      looking ??= lookAtAll(some, watchedMs)
+        .then(take)
+        .finally(() => {
+          looking = null;
+        });
+    }, everyMs);
+    return async () => {
+      clearInterval(timer);
+      await looking;
+    };
+  };
+  take(checked);
+  const ends = [lookEvery(oftenMs, false), lookEvery(seldomMs, true)];
+  return {
+    faults: () => [...faults],
+    end: async () => {
+      await Promise.all(ends.map((end) => end()));
+    },
+  };
+}

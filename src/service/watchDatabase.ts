@@ -1,0 +1,54 @@
+import { statSync } from 'node:fs';
+import { byClock, type Clocks } from '../reminders/byClock.js';
+import { mostBytesAtStart } from '../store/engine/damage.js';
+import { lookThroughFile } from '../store/engine/lookThroughFile.js';
+import type { Log } from '../log/log.js';
+import type { Troubles } from '../clinic/operations/troubles.js';
+
+/** In the night, by the clock of the machine, after the daily backup. */
+const daily = { everyMs: 24 * 3_600_000, times: '20 4 * * *', stillAfterMs: null };
+
+export type DatabaseWatchParts = {
+  /** The SQLite file of the service. */
+  file: string;
+  troubles: Troubles;
+  log: Log;
+  /** What was looked through before the service answered; as usual when left out. */
+  mostBytes?: number;
+};
+
+/**
+ * Looks through the database file every day, beside the service; and at once when it was too large to be looked through
+ * at the start. What is damaged stands on the owner's first page until it is found to be whole.
+ *
+ * @returns a function that ends it and waits for what is under way
+ */
+export function watchDatabase(
+  { file, troubles, log, mostBytes = mostBytesAtStart }: DatabaseWatchParts,
+  onFailure: (what: string, error: unknown) => void,
+  clocks: Partial<Clocks> = {},
+): () => Promise<void> {
+  const stopping = new AbortController();
+  let isLookedThrough = (statSync(file, { throwIfNoEntry: false })?.size ?? 0) <= mostBytes;
+  const look = async () => {
+    if (isLookedThrough) {
+      isLookedThrough = false;
+      return;
+    }
+    const found = await lookThroughFile(file, stopping.signal).catch((error: unknown) => {
+      if (stopping.signal.aborted) return null;
+      throw error;
+    });
+    if (stopping.signal.aborted) return;
+    if (found === null) return troubles.end('database-damaged');
+    log({ event: 'trouble', code: 'database-damaged', cause: found });
+    troubles.begin('database-damaged', found);
+  };
+  const task = { ...daily, what: 'database file not looked through', work: look };
+  const { end, settled } = byClock([task], onFailure, clocks);
+  return async () => {
+    stopping.abort();
+    await end();
+    await settled();
+  };
+}

@@ -1,0 +1,98 @@
+import { byClock } from '../reminders/byClock.js';
+import { isAtWork, noteAtWork } from '../store/service/atWork.js';
+import type { Db, Store } from '../store/engine/openStore.js';
+import { type NotedRelease, notedZoneRelease, noteZoneRelease } from '../store/service/zoneRelease.js';
+import { isNewer, openZoneData, type ZoneData, type ZoneDataOptions } from '../zones/zoneData.js';
+import type { Log } from '../log/log.js';
+import type { Troubles } from '../clinic/operations/troubles.js';
+
+/** Systems update their zone data by themselves, also under a service that runs for months. */
+const hourly = { everyMs: 3_600_000, times: '50 * * * *', stillAfterMs: null };
+/** By whoever plans by a release, so that others know that somebody does. */
+const noted = { everyMs: 300_000, times: '20 */5 * * * *', stillAfterMs: null };
+
+export type ZonePlanning = {
+  store: Store;
+  zoneData: ZoneData;
+  log: Log;
+  troubles: Troubles;
+  now: () => number;
+};
+
+/**
+ * Looks each hour, and when the clock was set, whether the system has got a newer release, and goes by it from then on.
+ * Says more often that plans go by it, and whether another service on the same database has a newer one.
+ *
+ * @returns a function that ends it
+ */
+export function watchZoneData(
+  service: ZonePlanning,
+  folders: ZoneDataOptions['folders'],
+  onFailure: (what: string, error: unknown) => void,
+): () => Promise<void> {
+  const tasks = [
+    { ...hourly, what: 'zone data not looked at', work: () => lookForNewerZoneData(service, folders) },
+    { ...noted, what: 'zone data not noted', work: () => useForPlans(service) },
+  ];
+  const { end, settled } = byClock(tasks, onFailure, { wallMs: service.now });
+  return async () => {
+    await end();
+    await settled();
+  };
+}
+
+/** Takes a newer release into use, and has everything planned by it. It never rejects. */
+async function lookForNewerZoneData(
+  service: ZonePlanning,
+  folders: ZoneDataOptions['folders'],
+): Promise<void> {
+  try {
+    if (await service.zoneData.isOutdated()) {
+      service.zoneData = await openZoneData({ folders });
+      service.log({ event: 'newer zone data', release: service.zoneData.used.release });
+    }
+    // Each time: what could not be noted an hour ago is noted now.
+    await useForPlans(service);
+  } catch (error) {
+    service.log({ event: 'zone data not looked at', name: error instanceof Error ? error.name : 'thrown' });
+  }
+}
+
+/**
+ * Plans that were made by another release are made anew: a reminder may have its time at another hour. Where others had
+ * a newer one, an owner is told.
+ */
+export async function useForPlans(service: ZonePlanning): Promise<void> {
+  const { store, zoneData, now, log, troubles } = service;
+  const { release } = zoneData.used;
+  const planned = await store.write(async (db) => {
+    await noteAtWork(db, now());
+    await noteZoneRelease(db, release, { nowMs: now(), isNewer });
+    return notedZoneRelease(db);
+  });
+  const kind = standing(planned, service);
+  for (const each of ['zones-left', 'zones-older'] as const) if (each !== kind) troubles.end(each);
+  if (kind === null || planned === null) return;
+  const cause = `release ${planned.release} there, ${release} here`;
+  if (troubles.all().every((each) => each.kind !== kind)) log({ event: 'trouble', code: kind, cause });
+  troubles.begin(kind, cause);
+}
+
+/**
+ * Whether reminders are planned and sent here: not while another service does it by newer rules. Where that one is gone,
+ * by the older ones rather than not at all.
+ */
+export async function plansHere(db: Db, service: Omit<ZonePlanning, 'log' | 'troubles'>): Promise<boolean> {
+  return standing(await notedZoneRelease(db), service) !== 'zones-left';
+}
+
+/** How this service's rules stand to those by which reminders are planned; null where they are not older. */
+function standing(
+  planned: NotedRelease | null,
+  { store, zoneData, now }: Omit<ZonePlanning, 'log' | 'troubles'>,
+): 'zones-left' | 'zones-older' | null {
+  if (planned === null || !isNewer(planned.release, zoneData.used.release)) return null;
+  // One process alone holds the file of SQLite.
+  const isLeft = store.kind === 'postgres' && isAtWork(planned.notedAtMs, now());
+  return isLeft ? 'zones-left' : 'zones-older';
+}

@@ -1,0 +1,158 @@
+import type { Db } from '../engine/openStore.js';
+
+/** A one-time link with which somebody who is locked out chooses a new password. */
+export type AccountLink = {
+  clinicianId: string;
+  clinicId: string;
+  clinicName: string;
+  name: string;
+  email: string;
+  clearsSecondStep: boolean;
+};
+
+/** A link that was made on the machine for an owner, as the owners of the clinic are told of it. */
+export type OwnerLinkNotice = {
+  name: string;
+  createdAtMs: number;
+  expiresAtMs: number;
+  usedAtMs: number | null;
+};
+
+/** For so long after its end a link is kept, so that every owner can be told of it. */
+const keptMs = 366 * 24 * 60 * 60_000;
+
+/** Keeps a link by the hash of its token; earlier ones for the same account stop working. Run it in a transaction. */
+export async function keepAccountLink(
+  db: Db,
+  link: {
+    tokenHash: string;
+    clinicianId: string;
+    /** The owner who makes it; null on the machine. */
+    madeById: string | null;
+    clearsSecondStep: boolean;
+    nowMs: number;
+    expiresAtMs: number;
+  },
+): Promise<void> {
+  const { nowMs, clearsSecondStep, ...columns } = link;
+  await db
+    .deleteFrom('accountLink')
+    .where('expiresAtMs', '<', nowMs - keptMs)
+    .execute();
+  await endAccountLinks(db, link.clinicianId, nowMs);
+  // What an owner has seen while the clock was ahead must not hide what is made once it is right.
+  if (link.madeById === null) {
+    const clinicId = db.selectFrom('clinician').select('clinicId').where('id', '=', link.clinicianId);
+    await db
+      .updateTable('clinician')
+      .set({ noticesSeenAtMs: nowMs - 1 })
+      .where('clinicId', '=', clinicId)
+      .where('noticesSeenAtMs', '>=', nowMs)
+      .execute();
+  }
+  await db
+    .insertInto('accountLink')
+    .values({ ...columns, clearsSecondStep: clearsSecondStep ? 1 : 0, createdAtMs: nowMs, usedAtMs: null })
+    .execute();
+}
+
+/** What a link that still works leads to, or null. */
+export async function openAccountLink(db: Db, tokenHash: string, nowMs: number): Promise<AccountLink | null> {
+  const found = await db
+    .selectFrom('accountLink')
+    .innerJoin('clinician', 'clinician.id', 'accountLink.clinicianId')
+    .innerJoin('clinic', 'clinic.id', 'clinician.clinicId')
+    .select([
+      'clinician.id as clinicianId',
+      'clinician.name',
+      'clinician.email',
+      'accountLink.clearsSecondStep',
+    ])
+    .select(['clinic.id as clinicId', 'clinic.name as clinicName'])
+    .where('accountLink.tokenHash', '=', tokenHash)
+    .where('accountLink.usedAtMs', 'is', null)
+    .where('accountLink.expiresAtMs', '>', nowMs)
+    .where('clinician.endedAtMs', 'is', null)
+    .executeTakeFirst();
+  return found === undefined ? null : { ...found, clearsSecondStep: found.clearsSecondStep === 1 };
+}
+
+/** Uses a link up. Run it in a transaction. @returns what it led to, or null when it works no more */
+export async function useAccountLink(db: Db, tokenHash: string, nowMs: number): Promise<AccountLink | null> {
+  const link = await openAccountLink(db, tokenHash, nowMs);
+  const used = await db
+    .updateTable('accountLink')
+    .set({ usedAtMs: nowMs })
+    .where('tokenHash', '=', tokenHash)
+    .where('usedAtMs', 'is', null)
+    .executeTakeFirst();
+  return used.numUpdatedRows === 1n ? link : null;
+}
+
+/** Ends the links for an account that were not used: its password is known again, or another link takes their place. */
+export async function endAccountLinks(db: Db, clinicianId: string, nowMs: number): Promise<void> {
+  await db
+    .updateTable('accountLink')
+    .set({ expiresAtMs: nowMs })
+    .where('clinicianId', '=', clinicianId)
+    .where('usedAtMs', 'is', null)
+    .where('expiresAtMs', '>', nowMs)
+    .execute();
+}
+
+/** Ends the links that an owner made and nobody has used, because she is none any longer. */
+export async function endAccountLinksBy(db: Db, madeById: string, nowMs: number): Promise<void> {
+  await db
+    .updateTable('accountLink')
+    .set({ expiresAtMs: nowMs })
+    .where('madeById', '=', madeById)
+    .where('usedAtMs', 'is', null)
+    .where('expiresAtMs', '>', nowMs)
+    .execute();
+}
+
+/** Links made on the machine for owners of her clinic which an owner has not been shown yet, the newest first. */
+export async function ownerLinkNotices(db: Db, ownerId: string): Promise<OwnerLinkNotice[]> {
+  return db
+    .selectFrom('accountLink')
+    .innerJoin('clinician', 'clinician.id', 'accountLink.clinicianId')
+    .innerJoin('clinician as reader', 'reader.clinicId', 'clinician.clinicId')
+    .select(['clinician.name', 'accountLink.createdAtMs', 'accountLink.expiresAtMs', 'accountLink.usedAtMs'])
+    .where('accountLink.madeById', 'is', null)
+    .where('reader.id', '=', ownerId)
+    .whereRef('accountLink.createdAtMs', '>', 'reader.noticesSeenAtMs')
+    .orderBy('accountLink.createdAtMs', 'desc')
+    .execute();
+}
+
+/** An owner has seen the notices up to a moment, be it that of one which a clock that was wrong has dated ahead. */
+export async function markOwnerLinksSeen(db: Db, ownerId: string, upToMs: number): Promise<void> {
+  await db
+    .updateTable('clinician')
+    .set({ noticesSeenAtMs: upToMs })
+    .where('id', '=', ownerId)
+    .where('noticesSeenAtMs', '<', upToMs)
+    .execute();
+}
+
+/** The owners of a clinic, with the addresses at which they are told of what concerns its accounts. */
+export async function ownersOf(db: Db, clinicId: string): Promise<{ clinicianId: string; email: string }[]> {
+  return db
+    .selectFrom('clinician')
+    .select(['id as clinicianId', 'email'])
+    .where('clinicId', '=', clinicId)
+    .where('role', '=', 'owner')
+    .where('endedAtMs', 'is', null)
+    .orderBy('id')
+    .execute();
+}
+
+/** Whether a link is kept already, whatever became of it. */
+export async function isKnownAccountLink(db: Db, tokenHash: string): Promise<boolean> {
+  const found = await db
+    .selectFrom('accountLink')
+    .select('tokenHash')
+    .where('tokenHash', '=', tokenHash)
+    .executeTakeFirst();
+  return found !== undefined;
+}

@@ -1,0 +1,75 @@
+import type { Db } from '../engine/openStore.js';
+
+export type AuditEntry = {
+  clinicId: string;
+  patientId: string | null;
+  clinicianId: string | null;
+  /** What was done, as a key that pages put into words. */
+  action: string;
+  /** The id of what was read or changed. */
+  subject: string;
+  /** The key through which another program did it. */
+  accessKeyId?: string | null;
+  atMs: number;
+};
+export type ShownEntry = AuditEntry & {
+  sequence: number;
+  clinicianName: string | null;
+  patientName: string | null;
+  accessKeyName: string | null;
+};
+
+const pageSize = 100;
+
+/** Adds one line to the trail. Nothing takes it away again. */
+export async function record(db: Db, entry: AuditEntry): Promise<void> {
+  await db.insertInto('auditEntry').values(entry).execute();
+}
+
+/** Whether somebody has opened a patient's record, or a program of theirs, since a moment. */
+export async function hasOpened(
+  db: Db,
+  { clinicianId, patientId, sinceMs }: { clinicianId: string; patientId: string; sinceMs: number },
+): Promise<boolean> {
+  const found = await db
+    .selectFrom('auditEntry')
+    .select('sequence')
+    .where('patientId', '=', patientId)
+    .where('clinicianId', '=', clinicianId)
+    .where('action', 'in', ['patient-read', 'prescription-read'])
+    .where('atMs', '>=', sinceMs)
+    .limit(1)
+    .executeTakeFirst();
+  return found !== undefined;
+}
+
+/**
+ * The trail of a clinic, newest first, a hundred lines at a time.
+ *
+ * @param filter.before go on from the line of this number
+ */
+export async function auditTrail(
+  db: Db,
+  clinicId: string,
+  filter: { patientId?: string; before?: number },
+): Promise<{ entries: ShownEntry[]; hasMore: boolean }> {
+  let query = db
+    .selectFrom('auditEntry')
+    .leftJoin('clinician', 'clinician.id', 'auditEntry.clinicianId')
+    .leftJoin('patient', 'patient.id', 'auditEntry.patientId')
+    .leftJoin('accessKey', 'accessKey.id', 'auditEntry.accessKeyId')
+    .selectAll('auditEntry')
+    .select([
+      'clinician.name as clinicianName',
+      'patient.name as patientName',
+      'accessKey.name as accessKeyName',
+    ])
+    .where('auditEntry.clinicId', '=', clinicId);
+  if (filter.patientId !== undefined) query = query.where('auditEntry.patientId', '=', filter.patientId);
+  if (filter.before !== undefined) query = query.where('auditEntry.sequence', '<', filter.before);
+  const found = await query
+    .orderBy('auditEntry.sequence', 'desc')
+    .limit(pageSize + 1)
+    .execute();
+  return { entries: found.slice(0, pageSize), hasMore: found.length > pageSize };
+}

@@ -1,0 +1,42 @@
+import type { Db } from '../engine/openStore.js';
+
+/** Keeps new recovery codes by their hashes; all earlier ones stop working. Run it in a transaction. */
+export async function replaceRecoveryCodes(
+  db: Db,
+  clinicianId: string,
+  { codeHashes, nowMs }: { codeHashes: readonly string[]; nowMs: number },
+): Promise<void> {
+  await db.deleteFrom('recoveryCode').where('clinicianId', '=', clinicianId).execute();
+  if (codeHashes.length === 0) return;
+  await db
+    .insertInto('recoveryCode')
+    .values(codeHashes.map((codeHash) => ({ clinicianId, codeHash, createdAtMs: nowMs, usedAtMs: null })))
+    .execute();
+}
+
+/** Uses a recovery code up. @returns false for one that there is not, or that was used before */
+export async function useRecoveryCode(
+  db: Db,
+  clinicianId: string,
+  { codeHash, nowMs }: { codeHash: string; nowMs: number },
+): Promise<boolean> {
+  const result = await db
+    .updateTable('recoveryCode')
+    .set({ usedAtMs: nowMs })
+    .where('clinicianId', '=', clinicianId)
+    .where('codeHash', '=', codeHash)
+    .where('usedAtMs', 'is', null)
+    .executeTakeFirst();
+  return result.numUpdatedRows === 1n;
+}
+
+/** How many recovery codes of a clinician still work. */
+export async function countRecoveryCodes(db: Db, clinicianId: string): Promise<number> {
+  const found = await db
+    .selectFrom('recoveryCode')
+    .select(({ fn }) => fn.countAll().as('count'))
+    .where('clinicianId', '=', clinicianId)
+    .where('usedAtMs', 'is', null)
+    .executeTakeFirst();
+  return Number(found?.count ?? 0);
+}

@@ -1,0 +1,121 @@
+import { lockPatient } from './lockPatient.js';
+import type { Db } from '../engine/openStore.js';
+import { planSoon } from './reminderWatch.js';
+import { programColumns, programsWithNewest, type SignedContent, signedContent, stateOf } from './signed.js';
+
+/**
+ * Programs that run and cannot be played as they were signed, each with when that was found, so that every process and
+ * every page knows the same; nothing of them is played or reminded of.
+ */
+export async function notPlayedOf(db: Db, patientIds: readonly string[]): Promise<Map<string, number>> {
+  if (patientIds.length === 0) return new Map();
+  const rows = await db
+    .selectFrom('notPlayable')
+    .innerJoin('prescription', 'prescription.id', 'notPlayable.prescriptionId')
+    .select(programColumns)
+    .select('notPlayable.fromMs')
+    .where('notPlayable.patientId', 'in', patientIds)
+    .where('notPlayable.untilMs', 'is', null)
+    .execute();
+  return new Map(rows.filter((row) => stateOf(row) === 'active').map(({ id, fromMs }) => [id, fromMs]));
+}
+
+/** From one moment until another, or on; `untilMs` is exclusive. */
+export type NotPlayable = { fromMs: number; untilMs: number | null };
+
+/** Every stretch in which a patient's programs could not be played, by the id of the program, in order. */
+export async function notPlayableStretches(db: Db, patientId: string): Promise<Map<string, NotPlayable[]>> {
+  const rows = await db
+    .selectFrom('notPlayable')
+    .select(['prescriptionId', 'fromMs', 'untilMs'])
+    .where('patientId', '=', patientId)
+    .orderBy('fromMs')
+    .execute();
+  const stretches = new Map<string, NotPlayable[]>();
+  for (const { prescriptionId, fromMs, untilMs } of rows)
+    stretches.set(prescriptionId, [...(stretches.get(prescriptionId) ?? []), { fromMs, untilMs }]);
+  return stretches;
+}
+
+/**
+ * Writes down which of a patient's programs cannot be played, and that the others can be again; reminders are planned
+ * anew. Run it in a transaction.
+ */
+export async function noteNotPlayed(
+  db: Db,
+  patientId: string,
+  { prescriptionIds, nowMs }: { prescriptionIds: readonly string[]; nowMs: number },
+): Promise<void> {
+  await lockPatient(db, patientId);
+  const patient = await db
+    .selectFrom('patient')
+    .select('clinicId')
+    .where('id', '=', patientId)
+    .executeTakeFirst();
+  if (patient === undefined) return;
+  const { clinicId } = patient;
+  const before = await notPlayedOf(db, [patientId]);
+  for (const prescriptionId of before.keys())
+    if (!prescriptionIds.includes(prescriptionId)) await endNotPlayed(db, prescriptionId, nowMs);
+  await db
+    .deleteFrom('attention')
+    .where('patientId', '=', patientId)
+    .where('kind', '=', 'not-playable')
+    .execute();
+  for (const subject of prescriptionIds) {
+    const sinceMs = before.get(subject) ?? nowMs;
+    if (!before.has(subject))
+      await db
+        .insertInto('notPlayable')
+        .values({ prescriptionId: subject, patientId, fromMs: nowMs })
+        .onConflict((conflict) =>
+          conflict.columns(['prescriptionId', 'fromMs']).doUpdateSet({ untilMs: null }),
+        )
+        .execute();
+    await db
+      .insertInto('attention')
+      .values({ clinicId, patientId, kind: 'not-playable', subject, sinceMs })
+      .execute();
+  }
+  await planSoon(db, patientId);
+}
+
+/**
+ * A program can be played again, or no longer runs: a version that was just signed was read and laid out whole, and
+ * what is paused or ended plays nothing. What was due meanwhile stays excused.
+ */
+export async function endNotPlayed(db: Db, prescriptionId: string, nowMs: number): Promise<void> {
+  await db
+    .updateTable('notPlayable')
+    .set({ untilMs: nowMs })
+    .where('prescriptionId', '=', prescriptionId)
+    .where('untilMs', 'is', null)
+    .execute();
+}
+
+/** A program that runs, with its newest version. */
+export type RunningVersion = SignedContent & { prescriptionId: string; patientId: string; number: number };
+
+/** Some programs of all clinics, in the order of their ids: those that run, and up to which one was looked. */
+export async function runningVersionsAfter(
+  db: Db,
+  afterId: string,
+  most: number,
+): Promise<{ running: RunningVersion[]; lastId: string | null }> {
+  const rows = await programsWithNewest(db)
+    .where('prescription.id', '>', afterId)
+    .orderBy('prescription.id')
+    .limit(most)
+    .execute();
+  return {
+    running: rows
+      .filter((row) => stateOf(row) === 'active')
+      .map((row) => ({
+        prescriptionId: row.id,
+        patientId: row.patientId,
+        number: row.newestVersion,
+        ...signedContent(row, row),
+      })),
+    lastId: rows.at(-1)?.id ?? null,
+  };
+}

@@ -1,0 +1,148 @@
+import { sql } from 'kysely';
+import type { Db } from '../engine/openStore.js';
+
+/** What the planning of one patient's reminders remembers. */
+export type Watched = {
+  patientId: string;
+  clinicId: string;
+  plannedUntilMs: number | null;
+};
+
+/** The patient's reminders are planned anew as soon as possible: something about them has changed. */
+export async function planSoon(db: Db, patientId: string): Promise<void> {
+  const patient = await db
+    .selectFrom('patient')
+    .select('clinicId')
+    .where('id', '=', patientId)
+    .executeTakeFirstOrThrow();
+  await db
+    .insertInto('reminderWatch')
+    .values({
+      patientId,
+      clinicId: patient.clinicId,
+      planAtMs: 0,
+      plannedUntilMs: null,
+      nextDueAtMs: null,
+      madeForMs: null,
+      quietSinceMs: null,
+      reviewSinceMs: null,
+    })
+    .onConflict((conflict) => conflict.column('patientId').doUpdateSet({ planAtMs: 0 }))
+    .execute();
+}
+
+/** The patient's reminders are planned anew at a later moment: something is wrong with them now. */
+export async function planLater(db: Db, patientId: string, atMs: number): Promise<void> {
+  await db.updateTable('reminderWatch').set({ planAtMs: atMs }).where('patientId', '=', patientId).execute();
+}
+
+/** The same for everybody whom one human being cares for. */
+export async function planSoonForCaregiver(db: Db, personId: string): Promise<void> {
+  const patients = await db
+    .selectFrom('caregiver')
+    .select('patientId')
+    .distinct()
+    .where('personId', '=', personId)
+    .orderBy('patientId')
+    .execute();
+  for (const { patientId } of patients) await planSoon(db, patientId);
+}
+
+/** Whose reminders are to be planned by now, the longest waiting first. */
+export async function toPlan(db: Db, nowMs: number, most: number): Promise<string[]> {
+  const rows = await db
+    .selectFrom('reminderWatch')
+    .select('patientId')
+    .where('planAtMs', '<=', nowMs)
+    .orderBy('planAtMs')
+    .orderBy('patientId')
+    .limit(most)
+    .execute();
+  return rows.map(({ patientId }) => patientId);
+}
+
+/**
+ * Takes one patient to plan, so that no other process does the same; null when it is not to be planned any more, or
+ * another process is about to. Run it in the transaction that plans.
+ */
+export async function takeToPlan(
+  db: Db,
+  patientId: string,
+  { nowMs, isShared }: { nowMs: number; isShared: boolean },
+): Promise<Watched | null> {
+  let query = db
+    .selectFrom('reminderWatch')
+    .select(['patientId', 'clinicId', 'plannedUntilMs'])
+    .where('patientId', '=', patientId)
+    .where('planAtMs', '<=', nowMs);
+  if (isShared) query = query.forUpdate().skipLocked();
+  return (await query.executeTakeFirst()) ?? null;
+}
+
+/** When something about reminders is to be done next: sent, or planned. Null when there is nobody. */
+export async function nextReminderMs(db: Db): Promise<number | null> {
+  const toSend = await db
+    .selectFrom('delivery')
+    .select('nextAtMs')
+    .where(sql<boolean>`"state" in ('waiting', 'sending')`)
+    .orderBy('nextAtMs')
+    .limit(1)
+    .executeTakeFirst();
+  const toPlan = await db
+    .selectFrom('reminderWatch')
+    .select('planAtMs')
+    .orderBy('planAtMs')
+    .limit(1)
+    .executeTakeFirst();
+  const moments = [toSend?.nextAtMs, toPlan?.planAtMs].flatMap((each) => each ?? []);
+  return moments.length === 0 ? null : Math.min(...moments);
+}
+
+/** What lies before a moment counts as planned already: a history that is told afterwards is not gone after. */
+export async function countAsPlanned(db: Db, untilMs: number): Promise<void> {
+  await db.updateTable('reminderWatch').set({ plannedUntilMs: untilMs }).execute();
+}
+
+/** Writes down what the planning saw. */
+export async function notePlanned(
+  db: Db,
+  patientId: string,
+  seen: {
+    planAtMs: number;
+    plannedUntilMs: number;
+    nextDueAtMs: number | null;
+    quietSinceMs: number | null;
+    reviewSinceMs: number | null;
+  },
+): Promise<void> {
+  await db.updateTable('reminderWatch').set(seen).where('patientId', '=', patientId).execute();
+}
+
+/** The patient whose next session is to be made ahead first, of those that are due before a moment; null for none. */
+export async function toMakeAhead(
+  db: Db,
+  dueBeforeMs: number,
+): Promise<{ patientId: string; clinicId: string; nextDueAtMs: number } | null> {
+  const found = await db
+    .selectFrom('reminderWatch')
+    .select(['patientId', 'clinicId', 'nextDueAtMs'])
+    .where('nextDueAtMs', '<=', dueBeforeMs)
+    // As the index has it, so that what is made already is not read again and again.
+    .where(sql<boolean>`("madeForMs" is null or "madeForMs" < "nextDueAtMs")`)
+    .orderBy('nextDueAtMs')
+    .limit(1)
+    .executeTakeFirst();
+  if (found === undefined || found.nextDueAtMs === null) return null;
+  return { ...found, nextDueAtMs: found.nextDueAtMs };
+}
+
+/** Takes the making of a session; false when another process has taken it. */
+export async function takeToMake(db: Db, patientId: string, dueAtMs: number): Promise<boolean> {
+  const result = await db
+    .updateTable('reminderWatch')
+    .set({ madeForMs: dueAtMs })
+    .where('patientId', '=', patientId)
+    .where(({ eb, or }) => or([eb('madeForMs', 'is', null), eb('madeForMs', '<', dueAtMs)]))
+    .executeTakeFirst();
+  return result.numUpdatedRows === 1n;
+}

@@ -1,0 +1,93 @@
+import type { Db } from '../engine/openStore.js';
+import type { AttentionKind } from '../schema/schema.js';
+import { isWholeScreening } from './signed.js';
+
+/** The interview has questions that somebody with an active program was never asked. */
+const unaskedKinds = ['questions-urgent', 'questions-new'] as const satisfies AttentionKind[];
+type UnaskedKind = (typeof unaskedKinds)[number];
+
+/** Somebody with an active program, and the answers of their newest interview as JSON text; null where it is damaged. */
+export type AnswersInUse = { patientId: string; clinicId: string; answers: string | null };
+
+/** People with an active program who were screened, by id; those after one of them. */
+export async function answersInUse(
+  db: Db,
+  { after, most }: { after: string; most: number },
+): Promise<AnswersInUse[]> {
+  const rows = await db
+    .selectFrom('patient')
+    .innerJoin('screening', 'screening.patientId', 'patient.id')
+    .selectAll('screening')
+    .select('patient.clinicId')
+    .where('patient.id', '>', after)
+    .where(({ eb, selectFrom }) =>
+      eb(
+        'screening.number',
+        '=',
+        selectFrom('screening as newest')
+          .select(({ fn }) => fn.max('newest.number').as('number'))
+          .whereRef('newest.patientId', '=', 'patient.id'),
+      ),
+    )
+    .where(({ exists, selectFrom }) =>
+      exists(
+        selectFrom('prescription')
+          .select('prescription.id')
+          .whereRef('prescription.patientId', '=', 'patient.id')
+          .where('prescription.state', '=', 'active'),
+      ),
+    )
+    .orderBy('patient.id')
+    .limit(most)
+    .execute();
+  return rows.map(({ clinicId, ...row }) => ({
+    ...{ patientId: row.patientId, clinicId },
+    answers: isWholeScreening(row) ? row.answers : null,
+  }));
+}
+
+/** Puts a person on the first page until another interview was taken, or no program is active any more. */
+export async function noteUnasked(
+  db: Db,
+  { patientId, clinicId }: Pick<AnswersInUse, 'patientId' | 'clinicId'>,
+  { kind, nowMs }: { kind: UnaskedKind; nowMs: number },
+): Promise<void> {
+  await db
+    .insertInto('attention')
+    .values({ clinicId, patientId, kind, subject: patientId, sinceMs: nowMs })
+    .onConflict((conflict) => conflict.columns(['patientId', 'kind', 'subject']).doNothing())
+    .execute();
+}
+
+/** What was noted and still holds, for whoever works attention out anew. */
+export async function keptUnasked(
+  db: Db,
+  patientId: string,
+): Promise<{ kind: AttentionKind; subject: string; sinceMs: number }[]> {
+  const noted = await db
+    .selectFrom('attention')
+    .select(['kind', 'subject', 'sinceMs'])
+    .where('patientId', '=', patientId)
+    .where('kind', 'in', [...unaskedKinds])
+    .execute();
+  if (noted.length === 0) return [];
+  const newest = await db
+    .selectFrom('screening')
+    .select(({ fn }) => fn.max('atMs').as('atMs'))
+    .where('patientId', '=', patientId)
+    .executeTakeFirst();
+  if (!(await hasActiveProgram(db, patientId))) return [];
+  return noted.filter(({ sinceMs }) => Number(newest?.atMs ?? 0) <= sinceMs);
+}
+
+/** Whether a program of a person is active. */
+export async function hasActiveProgram(db: Db, patientId: string): Promise<boolean> {
+  const active = await db
+    .selectFrom('prescription')
+    .select('id')
+    .where('patientId', '=', patientId)
+    .where('state', '=', 'active')
+    .limit(1)
+    .executeTakeFirst();
+  return active !== undefined;
+}

@@ -1,0 +1,189 @@
+import { mkdirSync } from 'node:fs';
+import { readdir } from 'node:fs/promises';
+import { join } from 'node:path';
+import { type Kysely, type Migration, Migrator, sql } from 'kysely';
+import { inputError, StillcountError, workError } from '../../errors/stillcountError.js';
+import { cannotWrite } from '../../files/fileProblem.js';
+import { writeWhole } from '../../files/wholeFile.js';
+import { backupDigest, backupLines, checkedBackup } from './backupFile.js';
+import { expectedSchema } from '../schema/expectedSchema.js';
+import { explained } from './failures.js';
+import { type DatabaseKind, migrationsFor } from '../schema/migrations.js';
+import type { Database } from '../schema/schema.js';
+import { type SchemaDifference, schemaDifferences, schemaOf } from '../schema/schemaDifferences.js';
+
+export type Upgrade = {
+  kind: DatabaseKind;
+  /** Where a database is kept as it was before it was upgraded. */
+  backups: string;
+  /** The step to stop at, for putting an earlier backup in; the newest one when left out. */
+  upTo?: string;
+  /**
+   * Told before anything is done to a database of an earlier version, and again, with the file that holds everything as
+   * it was, when it has been brought to this one.
+   */
+  onUpgrade?: (copy?: string) => void;
+};
+
+/**
+ * Brings a database to the shape that this version works with: backed up first when it holds a clinic of an earlier
+ * version; all steps, their bookkeeping and a comparison column by column in one transaction, so that a database whose
+ * shape comes out wrong is left as it was.
+ *
+ * @throws StillcountError kind `work` when it was written by a newer version, cannot be backed up or upgraded, or has
+ *   another shape than it should; kind `input` when it has gone beyond `upTo`
+ */
+export async function upgrade(
+  db: Kysely<Database>,
+  { kind, backups, upTo, onUpgrade }: Upgrade,
+): Promise<void> {
+  const steps = await migrationsFor(kind).getMigrations();
+  const known = Object.keys(steps);
+  const taken = await stepsTaken(db);
+  const reached = taken.at(-1);
+  const ends = upTo ?? known.at(-1) ?? '';
+  if (taken.some((step) => !known.includes(step))) throw await fromNewerVersion(known.at(-1) ?? '', backups);
+  if (reached !== undefined && reached > ends) {
+    throw inputError({
+      message: 'this database is newer than the backup',
+      found: reached,
+      allowed: `${ends}, or a database without tables`,
+    });
+  }
+  const isEarlier = reached !== undefined && reached !== ends;
+  if (isEarlier) onUpgrade?.();
+  const backup = isEarlier ? await keepAsItWas(db, { backups, reached }) : null;
+  let differences: SchemaDifference[] = [];
+  const compare = async (shaped: Kysely<Database>) => {
+    if (upTo === undefined) differences = schemaDifferences(expectedSchema, await schemaOf(shaped, kind));
+    return differences.length === 0;
+  };
+  const migrations = { ...steps, [ends]: comparedAfter(steps[ends], compare) };
+  const migrator = new Migrator({ db, provider: { getMigrations: async () => migrations } });
+  const { error, results = [] } = await migrator.migrateTo(ends);
+  if (differences.length > 0) throw otherShape(differences, untouched(reached, backup));
+  if (error !== undefined) {
+    const failed = results.find(({ status }) => status === 'Error')?.migrationName;
+    throw notUpgraded(error, { failed, reached, backup });
+  }
+  // Nothing was left to do, or another process has done it.
+  if (!(await compare(db))) {
+    const hint = 'restore a backup into an empty database, or install the version that wrote this one';
+    throw otherShape(differences, `nothing was started: ${hint}`);
+  }
+  if (backup !== null) onUpgrade?.(backup);
+}
+
+/** The steps of the schema that a database has taken, in order; none for one without tables. */
+async function stepsTaken(db: Kysely<Database>): Promise<string[]> {
+  const tables = await db.introspection.getTables({ withInternalKyselyTables: true });
+  if (!tables.some(({ name }) => name === 'kysely_migration')) return [];
+  const { rows } = await sql<{ name: string }>`select name from kysely_migration order by name`.execute(db);
+  return rows.map(({ name }) => name);
+}
+
+/**
+ * An upgrade that fails is tried again by whatever starts services, each time on the same database: one copy of it is
+ * enough, and many would fill the disk.
+ *
+ * @returns the file that holds everything, read back from end to end
+ */
+async function keepAsItWas(
+  db: Kysely<Database>,
+  { backups, reached }: { backups: string; reached: string },
+): Promise<string> {
+  const before = await newestCopy({ backups, reached });
+  if (before !== null && before.sha256 === (await db.transaction().execute(backupDigest))) return before.file;
+  const at = new Date().toISOString().replaceAll(/[-:]|\.\d+/g, '');
+  const file = join(backups, `after-${reached}-${at}.backup`);
+  try {
+    mkdirSync(backups, { recursive: true, mode: 0o700 });
+  } catch (error) {
+    throw cannotWrite(backups, error);
+  }
+  await db.transaction().execute((view) => writeWhole(file, backupLines(view)));
+  await checkedBackup(file);
+  return file;
+}
+
+/** @returns the newest copy that was kept after a step and is whole; null when there is none */
+async function newestCopy({
+  backups,
+  reached,
+}: {
+  backups: string;
+  reached: string;
+}): Promise<{ file: string; sha256: string } | null> {
+  const names = await readdir(backups).catch(() => []);
+  const copies = names.filter((name) => name.startsWith(`after-${reached}-`) && name.endsWith('.backup'));
+  for (const name of copies.sort().reverse()) {
+    const file = join(backups, name);
+    const copy = await checkedBackup(file).catch(() => null);
+    if (copy !== null) return { file, sha256: copy.sha256 };
+  }
+  return null;
+}
+
+/** The last step, which fails when what all of them have made is not the shape that is expected. */
+function comparedAfter(
+  step: Migration | undefined,
+  compare: (db: Kysely<Database>) => Promise<boolean>,
+): Migration {
+  return {
+    async up(db) {
+      await step?.up(db);
+      if (!(await compare(db))) throw new Error('another shape than this version works with');
+    },
+  };
+}
+
+function otherShape(differences: readonly SchemaDifference[], hint: string): StillcountError {
+  return new StillcountError(
+    'work',
+    differences.map(({ where, found, wanted }) => ({
+      message: 'this database has another shape than this version works with',
+      path: where,
+      found,
+      allowed: wanted,
+      hint,
+    })),
+  );
+}
+
+/** What to do with a database after steps that were taken back. */
+function untouched(reached: string | undefined, backup: string | null): string {
+  return reached === undefined
+    ? 'nothing was changed: use an empty database; where a clinic was kept here, put its newest backup into one with "stillcount restore FILE"'
+    : `nothing was changed: the earlier version works with it as before; a copy of everything is ${backup ?? 'not needed'}`;
+}
+
+/** The way back is the copy that the newer version made before its upgrade: it is named where it is there. */
+async function fromNewerVersion(newest: string, backups: string): Promise<StillcountError> {
+  const copy = await newestCopy({ backups, reached: newest });
+  return workError({
+    message: 'this database was written by a newer version of Stillcount',
+    allowed: `a database up to ${newest}`,
+    hint: `install the newer version again${copy === null ? '' : `, or go back to how everything was before its upgrade, kept in ${copy.file}`}; "stillcount guide going-back" says how`,
+  });
+}
+
+/** A step that fails leaves everything as it was before the first one. */
+function notUpgraded(
+  error: unknown,
+  {
+    failed,
+    reached,
+    backup,
+  }: { failed?: string | undefined; reached: string | undefined; backup: string | null },
+): StillcountError {
+  const cause = explained(error);
+  const why = cause instanceof StillcountError ? (cause.problems[0]?.message ?? '') : '';
+  return workError(
+    {
+      message: `the database could not be upgraded${why === '' ? '' : `: ${why}`}`,
+      ...(failed === undefined ? {} : { path: failed }),
+      hint: untouched(reached, backup),
+    },
+    error,
+  );
+}

@@ -1,0 +1,50 @@
+import { randomUUID } from 'node:crypto';
+import type { Selectable } from 'kysely';
+import { adviseSoon } from '../attention/adviceWatch.js';
+import type { FollowUpTables } from '../schema/followUpSchema.js';
+import type { Db } from '../engine/openStore.js';
+
+/** What a clinician said to a piece of advice; `advice` is JSON text of it, as it was shown. */
+export type AnsweredAdvice = Omit<
+  Selectable<FollowUpTables['adviceAnswer']>,
+  'id' | 'patientId' | 'clinicianId'
+>;
+
+/** For a patient whom the caller has checked to be of the clinic. Answers are never changed. */
+export async function keepAdviceAnswer(
+  db: Db,
+  answer: AnsweredAdvice & { patientId: string; clinicianId: string },
+): Promise<void> {
+  await db
+    .insertInto('adviceAnswer')
+    .values({ id: randomUUID(), ...answer })
+    .execute();
+  await adviseSoon(db, answer.patientId);
+}
+
+/** Everything that was answered about a patient, with who did, the newest first. */
+export async function adviceAnswersOf(
+  db: Db,
+  patientId: string,
+): Promise<(AnsweredAdvice & { id: string; clinicianId: string; clinicianName: string })[]> {
+  return db
+    .selectFrom('adviceAnswer')
+    .innerJoin('clinician', 'clinician.id', 'adviceAnswer.clinicianId')
+    .select([
+      'adviceAnswer.id as id',
+      'adviceAnswer.prescriptionId as prescriptionId',
+      'adviceAnswer.versionNumber as versionNumber',
+      'adviceAnswer.exerciseIndex as exerciseIndex',
+      'adviceAnswer.advice as advice',
+      'adviceAnswer.answer as answer',
+      'adviceAnswer.reason as reason',
+      'adviceAnswer.newVersionNumber as newVersionNumber',
+      'adviceAnswer.clinicianId as clinicianId',
+      'adviceAnswer.atMs as atMs',
+      'clinician.name as clinicianName',
+    ])
+    .where('adviceAnswer.patientId', '=', patientId)
+    .orderBy('adviceAnswer.atMs', 'desc')
+    .orderBy('adviceAnswer.id')
+    .execute();
+}

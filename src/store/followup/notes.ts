@@ -1,0 +1,162 @@
+import { z } from 'zod';
+import { checkInAnswersSchema } from '../../listening/report.js';
+import { refreshAttention } from '../attention/attention.js';
+import type { CheckInRow } from '../listening/listeningRecords.js';
+import type { Db } from '../engine/openStore.js';
+
+const lookedAtOnce = 200;
+const signsSchema = z.array(z.string());
+
+/** A note with who has read it, null as long as nobody has. */
+export type Note = Pick<CheckInRow, 'caregiverId' | 'atMs' | 'receivedAtMs'> & {
+  checkInId: string;
+  text: string;
+  /** Which warning signs it may name. */
+  signs: readonly string[];
+  /** `found` is what whoever read it found out about a sign that it may name. */
+  read: { atMs: number; clinicianName: string; found: string } | null;
+};
+
+/** What a note names: ids of warning signs, and by which list of words that was found. */
+export type NoteSigns = { signs: readonly string[]; wordsHash: string };
+
+/** Writes down that an answer has a note that is to be read. The caller works out anew who needs attention. */
+export async function keepNote(
+  db: Db,
+  { checkInId, patientId }: { checkInId: string; patientId: string },
+  { signs, wordsHash }: NoteSigns,
+): Promise<void> {
+  await db
+    .insertInto('note')
+    .values({ checkInId, patientId, signs: JSON.stringify(signs), wordsHash })
+    .execute();
+}
+
+/** The notes of a patient that nobody has read, the oldest first. */
+export async function unreadNotesOf(db: Db, patientId: string): Promise<Note[]> {
+  const rows = await db
+    .selectFrom('note')
+    .innerJoin('checkIn', 'checkIn.id', 'note.checkInId')
+    .leftJoin('noteRead', 'noteRead.checkInId', 'note.checkInId')
+    .select(['note.checkInId', 'checkIn.caregiverId', 'checkIn.atMs', 'checkIn.receivedAtMs'])
+    .select(['checkIn.answers', 'note.signs'])
+    .where('note.patientId', '=', patientId)
+    .where('noteRead.checkInId', 'is', null)
+    .orderBy('checkIn.atMs')
+    .orderBy('note.checkInId')
+    .execute();
+  return rows.map(({ answers, signs, ...note }) => ({
+    ...note,
+    text: textOf(answers),
+    signs: signsSchema.parse(JSON.parse(signs)),
+    read: null,
+  }));
+}
+
+/** Who has read the notes of a patient's answers, by the id of the answer. */
+export async function notesReadOf(
+  db: Db,
+  patientId: string,
+): Promise<Map<string, NonNullable<Note['read']>>> {
+  const rows = await db
+    .selectFrom('noteRead')
+    .innerJoin('clinician', 'clinician.id', 'noteRead.clinicianId')
+    .select(['noteRead.checkInId', 'noteRead.atMs', 'noteRead.found', 'clinician.name as clinicianName'])
+    .where('noteRead.patientId', '=', patientId)
+    .execute();
+  return new Map(rows.map(({ checkInId, ...read }) => [checkInId, read]));
+}
+
+/**
+ * Writes down who has read some notes of a patient. Run it in a transaction that has locked the patient; the caller
+ * works out anew who needs attention.
+ *
+ * @returns the ids of those that nobody had read before
+ */
+export async function markNotesRead(
+  db: Db,
+  patientId: string,
+  {
+    checkInIds,
+    found,
+    clinicianId,
+    nowMs,
+  }: { checkInIds: readonly string[]; found: string; clinicianId: string; nowMs: number },
+): Promise<string[]> {
+  const unread = (await unreadNotesOf(db, patientId))
+    .map(({ checkInId }) => checkInId)
+    .filter((id) => checkInIds.includes(id));
+  for (const checkInId of unread) {
+    await db
+      .insertInto('noteRead')
+      .values({ checkInId, patientId, clinicianId, found, atMs: nowMs })
+      .execute();
+  }
+  return unread;
+}
+
+/** Whether somebody has read a note, or it is gone with its record. */
+export async function isNoteRead(db: Db, checkInId: string): Promise<boolean> {
+  const unread = await db
+    .selectFrom('note')
+    .leftJoin('noteRead', 'noteRead.checkInId', 'note.checkInId')
+    .select('note.checkInId')
+    .where('note.checkInId', '=', checkInId)
+    .where('noteRead.checkInId', 'is', null)
+    .executeTakeFirst();
+  return unread === undefined;
+}
+
+/** Unread notes whose words were found by another list than the one of today, some of them. */
+export async function notesToLookAt(
+  db: Db,
+  wordsHash: string,
+): Promise<{ checkInId: string; patientId: string; text: string }[]> {
+  const rows = await db
+    .selectFrom('note')
+    .innerJoin('checkIn', 'checkIn.id', 'note.checkInId')
+    .leftJoin('noteRead', 'noteRead.checkInId', 'note.checkInId')
+    .select(['note.checkInId', 'note.patientId', 'checkIn.answers'])
+    .where('note.wordsHash', '!=', wordsHash)
+    .where('noteRead.checkInId', 'is', null)
+    .orderBy('note.checkInId')
+    .limit(lookedAtOnce)
+    .execute();
+  return rows.map(({ answers, ...note }) => ({ ...note, text: textOf(answers) }));
+}
+
+/** Writes down what a note names by today's list, and who needs attention for it. */
+export async function keepNoteSigns(
+  db: Db,
+  { checkInId, patientId }: { checkInId: string; patientId: string },
+  { signs, wordsHash }: NoteSigns,
+): Promise<void> {
+  await db
+    .updateTable('note')
+    .set({ signs: JSON.stringify(signs), wordsHash })
+    .where('checkInId', '=', checkInId)
+    .execute();
+  await refreshAttention(db, patientId);
+}
+
+/** How many notes of a clinic nobody has read, and how many of these name what may be a warning sign. */
+export async function countUnreadNotes(
+  db: Db,
+  clinicId: string,
+): Promise<{ unread: number; urgent: number }> {
+  const rows = await db
+    .selectFrom('note')
+    .innerJoin('patient', 'patient.id', 'note.patientId')
+    .leftJoin('noteRead', 'noteRead.checkInId', 'note.checkInId')
+    .select(['note.signs', ({ fn }) => fn.countAll().as('count')])
+    .where('patient.clinicId', '=', clinicId)
+    .where('noteRead.checkInId', 'is', null)
+    .groupBy('note.signs')
+    .execute();
+  const countOf = (some: typeof rows) => some.reduce((sum, { count }) => sum + Number(count), 0);
+  return { unread: countOf(rows), urgent: countOf(rows.filter(({ signs }) => signs !== '[]')) };
+}
+
+function textOf(answers: string): string {
+  return checkInAnswersSchema.parse(JSON.parse(answers)).note?.trim() ?? '';
+}

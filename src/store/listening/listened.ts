@@ -1,0 +1,37 @@
+import { type Listened, sumUp } from '../../listening/listened.js';
+import type { Db } from '../engine/openStore.js';
+
+/**
+ * Sums some listenings of a patient up anew, from all of their steps. Whatever keeps steps calls it in the same
+ * transaction, which has locked the patient: otherwise two devices could each miss what the other is telling.
+ */
+export async function sumUpAnew(db: Db, patientId: string, listeningIds: readonly string[]): Promise<void> {
+  if (listeningIds.length === 0) return;
+  const steps = await db
+    .selectFrom('listeningStep')
+    .select(['listeningId', 'prescriptionId', 'versionNumber', 'sessionNumber', 'slot', 'caregiverId'])
+    .select(['step', 'positionMs', 'atMs', 'choice'])
+    .where('listeningId', 'in', listeningIds)
+    .where('patientId', '=', patientId)
+    .execute();
+  for (const listened of sumUp(steps)) {
+    await db
+      .insertInto('listened')
+      .values({ ...listened, patientId })
+      .onConflict((conflict) => conflict.columns(['patientId', 'listeningId']).doUpdateSet(listened))
+      .execute();
+  }
+}
+
+/** Every listening of a patient since a moment, in the order of their beginnings. */
+export async function listenedOf(db: Db, patientId: string, sinceMs = 0): Promise<Listened[]> {
+  const rows = await db
+    .selectFrom('listened')
+    .selectAll()
+    .where('patientId', '=', patientId)
+    .where('startedAtMs', '>=', sinceMs)
+    .orderBy('startedAtMs')
+    .orderBy('listeningId')
+    .execute();
+  return rows.map(({ patientId: _patientId, ...listened }) => listened);
+}

@@ -1,0 +1,296 @@
+import type { Insertable, InsertQueryBuilder, InsertResult, Selectable } from 'kysely';
+import { isUnwell } from '../../listening/report.js';
+import { sumUpAnew } from './listened.js';
+import type { ListeningTables } from '../schema/listeningSchema.js';
+import { lockPatient } from '../attention/lockPatient.js';
+import type { Db } from '../engine/openStore.js';
+import type { Database } from '../schema/schema.js';
+
+/** Six weeks of three sessions a day, with their steps, are half of it. */
+const mostSteps = 10_000;
+const mostOthers = 500;
+const answeredAtOnce = 100;
+
+type Row<Table extends keyof ListeningTables> = Selectable<ListeningTables[Table]>;
+export type StepRow = Row<'listeningStep'>;
+export type NotTodayRow = Row<'notToday'>;
+export type CheckInRow = Row<'checkIn'>;
+export type DeliveryRow = Row<'feedDelivery'>;
+export type NewStep = Insertable<ListeningTables['listeningStep']>;
+export type NewCheckIn = Insertable<ListeningTables['checkIn']>;
+
+/** A warning with what a clinician did about it, null as long as nobody has. */
+export type Warning = Row<'warning'> & {
+  answer: { note: string; atMs: number; clinicianName: string } | null;
+};
+
+/** What came of keeping something: `foreign` when its id is somebody else's already. */
+export type Kept = 'new' | 'known' | 'foreign';
+
+/**
+ * Keeps steps, each once, in their order, and sums up anew the listenings that they belong to. Run it in a
+ * transaction.
+ *
+ * @returns what came of each
+ */
+export async function keepSteps(db: Db, rows: readonly NewStep[]): Promise<Kept[]> {
+  const patientIds = [...new Set(rows.map(({ patientId }) => patientId))].sort();
+  for (const patientId of patientIds) await lockPatient(db, patientId);
+  const kept: Kept[] = [];
+  const fresh = new Map<string, Set<string>>();
+  for (const row of rows) {
+    const { patientId, listeningId } = row;
+    const result = await onlyOnce(db, 'listeningStep', row, db.insertInto('listeningStep').values(row));
+    if (result === 'new') fresh.set(patientId, (fresh.get(patientId) ?? new Set()).add(listeningId));
+    kept.push(result);
+  }
+  for (const [patientId, listeningIds] of fresh) await sumUpAnew(db, patientId, [...listeningIds]);
+  return kept;
+}
+
+/** When the newest step of each of some listenings was, as far as this link's devices told it. */
+export async function newestStepsAtMs(
+  db: Db,
+  linkId: string,
+  listeningIds: readonly string[],
+): Promise<Map<string, number>> {
+  if (listeningIds.length === 0) return new Map();
+  const rows = await db
+    .selectFrom('listeningStep')
+    .select(({ fn }) => ['listeningId', fn.max('atMs').as('atMs')])
+    .where('listeningId', 'in', listeningIds)
+    .where('linkId', '=', linkId)
+    .groupBy('listeningId')
+    .execute();
+  return new Map(rows.map(({ listeningId, atMs }) => [listeningId, Number(atMs)]));
+}
+
+/** What a device tells twice is kept once. */
+export const keepNotToday = (db: Db, row: NotTodayRow) =>
+  onlyOnce(db, 'notToday', row, db.insertInto('notToday').values(row));
+export const keepCheckIn = (db: Db, row: NewCheckIn) =>
+  onlyOnce(db, 'checkIn', row, db.insertInto('checkIn').values(row));
+/** The caller works out anew who needs attention. */
+export const keepWarning = (db: Db, row: Row<'warning'>) =>
+  onlyOnce(db, 'warning', row, db.insertInto('warning').values(row));
+export const keepDelivery = (db: Db, row: DeliveryRow) =>
+  onlyOnce(db, 'feedDelivery', row, db.insertInto('feedDelivery').values(row));
+
+type ReportedTable = 'listeningStep' | 'notToday' | 'checkIn' | 'warning' | 'feedDelivery';
+
+async function onlyOnce<Table extends ReportedTable>(
+  db: Db,
+  table: Table,
+  { id, patientId }: { id: string; patientId: string },
+  insert: InsertQueryBuilder<Database, Table, InsertResult>,
+): Promise<Kept> {
+  const result = await insert.onConflict((conflict) => conflict.doNothing()).executeTakeFirst();
+  if (result.numInsertedOrUpdatedRows === 1n) return 'new';
+  const kept = await db
+    .selectFrom(table as ReportedTable)
+    .select('patientId')
+    .where('id', '=', id)
+    .executeTakeFirst();
+  return kept?.patientId === patientId ? 'known' : 'foreign';
+}
+
+/**
+ * What was heard, put off and fetched by other players since a moment, oldest first; of very many the newest, which
+ * is more than anybody listens to.
+ */
+export async function heardSince(
+  db: Db,
+  patientId: string,
+  sinceMs: number,
+): Promise<{ steps: StepRow[]; notToday: NotTodayRow[]; deliveries: DeliveryRow[] }> {
+  const steps = db.selectFrom('listeningStep').selectAll();
+  const notToday = db.selectFrom('notToday').selectAll();
+  const deliveries = db.selectFrom('feedDelivery').selectAll();
+  const newest = {
+    steps: await steps
+      .where('patientId', '=', patientId)
+      .where('atMs', '>=', sinceMs)
+      .orderBy('atMs', 'desc')
+      .limit(mostSteps)
+      .execute(),
+    notToday: await notToday
+      .where('patientId', '=', patientId)
+      .where('atMs', '>=', sinceMs)
+      .orderBy('atMs', 'desc')
+      .limit(mostOthers)
+      .execute(),
+    deliveries: await deliveries
+      .where('patientId', '=', patientId)
+      .where('atMs', '>=', sinceMs)
+      .orderBy('atMs', 'desc')
+      .limit(mostOthers)
+      .execute(),
+  };
+  return {
+    steps: newest.steps.reverse(),
+    notToday: newest.notToday.reverse(),
+    deliveries: newest.deliveries.reverse(),
+  };
+}
+
+/** Check-ins, newest first. */
+export async function checkInsOf(db: Db, patientId: string, most: number): Promise<CheckInRow[]> {
+  return db
+    .selectFrom('checkIn')
+    .selectAll()
+    .where('patientId', '=', patientId)
+    .orderBy('atMs', 'desc')
+    .orderBy('id')
+    .limit(most)
+    .execute();
+}
+
+/** Warnings, those that nobody has answered first, of these the ones that name a sign, then the newest. */
+export async function warningsOf(db: Db, patientId: string, most: number): Promise<Warning[]> {
+  const rows = await db
+    .selectFrom('warning')
+    .leftJoin('warningAnswer', 'warningAnswer.warningId', 'warning.id')
+    .leftJoin('clinician', 'clinician.id', 'warningAnswer.clinicianId')
+    .selectAll('warning')
+    .select(['warningAnswer.note', 'warningAnswer.atMs as answeredAtMs', 'clinician.name as clinicianName'])
+    .where('warning.patientId', '=', patientId)
+    .orderBy(({ eb }) => eb.case().when('warningAnswer.atMs', 'is', null).then(0).else(1).end())
+    .orderBy(({ eb }) =>
+      eb
+        .case()
+        .when('warningAnswer.atMs', 'is', null)
+        .then(eb.case().when('warning.signs', '!=', '[]').then(0).else(1).end())
+        .else(0)
+        .end(),
+    )
+    .orderBy('warning.atMs', 'desc')
+    .orderBy('warning.id')
+    .limit(most)
+    .execute();
+  return rows.map(({ note, answeredAtMs, clinicianName, ...warning }) => ({
+    ...warning,
+    answer:
+      answeredAtMs === null
+        ? null
+        : { note: note ?? '', atMs: answeredAtMs, clinicianName: clinicianName ?? '' },
+  }));
+}
+
+/** When the oldest warning came in that nobody has answered, on the service's clock, or null. */
+export async function openWarningSince(db: Db, patientId: string): Promise<number | null> {
+  const found = await db
+    .selectFrom('warning')
+    .leftJoin('warningAnswer', 'warningAnswer.warningId', 'warning.id')
+    .select('warning.receivedAtMs')
+    .where('warning.patientId', '=', patientId)
+    .where('warningAnswer.warningId', 'is', null)
+    .orderBy('warning.receivedAtMs')
+    .limit(1)
+    .executeTakeFirst();
+  return found?.receivedAtMs ?? null;
+}
+
+/** When a warning of a patient was last answered; 0 when none ever was. Until then nothing was played. */
+export async function warningsAnsweredAt(db: Db, patientId: string): Promise<number> {
+  const found = await db
+    .selectFrom('warningAnswer')
+    .innerJoin('warning', 'warning.id', 'warningAnswer.warningId')
+    .select('warningAnswer.atMs')
+    .where('warning.patientId', '=', patientId)
+    .orderBy('warningAnswer.atMs', 'desc')
+    .limit(1)
+    .executeTakeFirst();
+  return found?.atMs ?? 0;
+}
+
+/**
+ * Answers every open warning of a patient that was received before a moment: those that the clinician has seen. Run it
+ * in a transaction that has locked the patient.
+ *
+ * @returns the ids of those answered; none when somebody was faster
+ */
+export async function answerWarnings(
+  db: Db,
+  patientId: string,
+  answer: { seenUpToMs: number; clinicianId: string; note: string; nowMs: number },
+): Promise<string[]> {
+  const { seenUpToMs, clinicianId, note, nowMs } = answer;
+  const open = await db
+    .selectFrom('warning')
+    .leftJoin('warningAnswer', 'warningAnswer.warningId', 'warning.id')
+    .select('warning.id')
+    .where('warning.patientId', '=', patientId)
+    .where('warning.receivedAtMs', '<=', seenUpToMs)
+    .where('warningAnswer.warningId', 'is', null)
+    .orderBy('warning.id')
+    .execute();
+  const ids = open.map(({ id }) => id);
+  for (let start = 0; start < ids.length; start += answeredAtOnce) {
+    const rows = ids
+      .slice(start, start + answeredAtOnce)
+      .map((warningId) => ({ warningId, clinicianId, note, atMs: nowMs }));
+    await db.insertInto('warningAnswer').values(rows).execute();
+  }
+  return ids;
+}
+
+/** How many sessions of a program were listened to to the end: how far its numbers have come. */
+export async function countFinished(db: Db, prescriptionId: string): Promise<number> {
+  const counted = await db
+    .selectFrom('listeningStep')
+    .select(({ fn }) => fn.count<number>('slot').distinct().as('slots'))
+    .where('prescriptionId', '=', prescriptionId)
+    .where('step', '=', 'finished')
+    .executeTakeFirst();
+  return Number(counted?.slots ?? 0);
+}
+
+/** Whether a clinician has written down what was done about a warning. */
+export async function isWarningAnswered(db: Db, warningId: string): Promise<boolean> {
+  const found = await db
+    .selectFrom('warningAnswer')
+    .select('warningId')
+    .where('warningId', '=', warningId)
+    .executeTakeFirst();
+  return found !== undefined;
+}
+
+/** Slots since a moment that were begun, or put off for another reason than pain or illness. */
+export async function answeredSlots(db: Db, patientId: string, sinceMs: number): Promise<Set<string>> {
+  const begun = await db
+    .selectFrom('listeningStep')
+    .select('slot')
+    .distinct()
+    .where('patientId', '=', patientId)
+    .where('atMs', '>=', sinceMs)
+    .execute();
+  const putOff = await db
+    .selectFrom('notToday')
+    .select(['slot', 'reason'])
+    .where('patientId', '=', patientId)
+    .where('atMs', '>=', sinceMs)
+    .execute();
+  return new Set([...begun, ...putOff.filter(({ reason }) => !isUnwell(reason))].map(({ slot }) => slot));
+}
+
+/** The signs of each warning of a listening that was kept, as the JSON lists in which they stand. */
+export async function warnedIn(db: Db, patientId: string, listeningId: string): Promise<string[]> {
+  const found = await db
+    .selectFrom('warning')
+    .select('signs')
+    .where('patientId', '=', patientId)
+    .where('listeningId', '=', listeningId)
+    .execute();
+  return found.map(({ signs }) => signs);
+}
+
+/**
+ * Whether a patient has ever begun a session.
+ *
+ * @param onlyBy counts only what this caregiver began for them; null for all
+ */
+export async function hasBegun(db: Db, patientId: string, onlyBy: string | null): Promise<boolean> {
+  let query = db.selectFrom('listeningStep').select('id').where('patientId', '=', patientId);
+  if (onlyBy !== null) query = query.where('caregiverId', '=', onlyBy);
+  return (await query.limit(1).executeTakeFirst()) !== undefined;
+}

@@ -1,0 +1,86 @@
+import { randomUUID } from 'node:crypto';
+import type { Db } from '../engine/openStore.js';
+import type { BreakKind } from '../schema/reminderSchema.js';
+import { planSoon } from '../attention/reminderWatch.js';
+
+/** Days on which nothing is due for a patient, both inclusive; without a last one until somebody ends it. */
+export type CareBreak = {
+  id: string;
+  kind: BreakKind;
+  fromDay: string;
+  untilDay: string | null;
+  note: string;
+  createdAtMs: number;
+};
+
+/** The breaks of a patient that stand, by their first day. */
+export async function breaksOf(db: Db, patientId: string): Promise<CareBreak[]> {
+  return db
+    .selectFrom('careBreak')
+    .select(['id', 'kind', 'fromDay', 'untilDay', 'note', 'createdAtMs'])
+    .where('patientId', '=', patientId)
+    .where('removedAtMs', 'is', null)
+    .orderBy('fromDay')
+    .orderBy('id')
+    .execute();
+}
+
+/**
+ * Every form that the breaks of a patient ever had: one that was changed or taken back is there with the moment until
+ * which it stood.
+ */
+export async function breakHistoryOf(
+  db: Db,
+  patientId: string,
+): Promise<(Pick<CareBreak, 'fromDay' | 'untilDay' | 'createdAtMs'> & { removedAtMs: number | null })[]> {
+  return db
+    .selectFrom('careBreak')
+    .select(['fromDay', 'untilDay', 'createdAtMs', 'removedAtMs'])
+    .where('patientId', '=', patientId)
+    .orderBy('createdAtMs')
+    .orderBy('id')
+    .execute();
+}
+
+/** For a patient whom the caller has checked to be of the clinic. */
+export async function addBreak(
+  db: Db,
+  patientId: string,
+  added: Omit<CareBreak, 'id' | 'createdAtMs'> & { clinicianId: string; nowMs: number },
+): Promise<string> {
+  const id = randomUUID();
+  const { nowMs, ...rest } = added;
+  await db
+    .insertInto('careBreak')
+    .values({ id, patientId, ...rest, createdAtMs: nowMs, removedAtMs: null })
+    .execute();
+  await planSoon(db, patientId);
+  return id;
+}
+
+/**
+ * Gives a break another last day, or takes it back as a whole. What it was stays on record, so that a calendar can
+ * tell what has changed since; with another last day it is a new one.
+ *
+ * @param untilDay the last day of it; null takes it back
+ * @returns false when there is none
+ */
+export async function endBreak(
+  db: Db,
+  patientId: string,
+  ended: { id: string; untilDay: string | null; nowMs: number },
+): Promise<boolean> {
+  const { id, untilDay, nowMs } = ended;
+  const before = await db
+    .updateTable('careBreak')
+    .set({ removedAtMs: nowMs })
+    .where('id', '=', id)
+    .where('patientId', '=', patientId)
+    .where('removedAtMs', 'is', null)
+    .returning(['kind', 'fromDay', 'note', 'clinicianId'])
+    .executeTakeFirst();
+  if (before === undefined) return false;
+  if (untilDay !== null) await addBreak(db, patientId, { ...before, untilDay, nowMs });
+  await planSoon(db, patientId);
+  return true;
+}

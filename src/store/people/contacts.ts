@@ -1,0 +1,154 @@
+import { createHash, randomUUID } from 'node:crypto';
+import type { ExpressionBuilder } from 'kysely';
+import { revokeContactTokens } from '../listening/listeningLinks.js';
+import type { Db } from '../engine/openStore.js';
+import type { ChannelName, ContactEnd } from '../schema/reminderSchema.js';
+import { planSoon, planSoonForCaregiver } from '../attention/reminderWatch.js';
+import type { Database } from '../schema/schema.js';
+
+/** Whom a contact reaches. */
+export type ContactOwner = { patientId: string } | { caregiverPersonId: string } | { clinicianId: string };
+
+/** One way to reach somebody; `address` is JSON text that its channel reads. */
+export type Contact = {
+  id: string;
+  channel: ChannelName;
+  address: string;
+  createdAtMs: number;
+  endedAtMs: number | null;
+  endedWhy: ContactEnd | null;
+};
+
+const columns = ['id', 'channel', 'address', 'createdAtMs', 'endedAtMs', 'endedWhy'] as const;
+
+const isOf = (owner: ContactOwner) => (eb: ExpressionBuilder<Database, 'contact'>) => {
+  if ('patientId' in owner) return eb('patientId', '=', owner.patientId);
+  if ('caregiverPersonId' in owner) return eb('caregiverPersonId', '=', owner.caregiverPersonId);
+  return eb('clinicianId', '=', owner.clinicianId);
+};
+
+/** All contacts of somebody, also those that have ended, oldest first. */
+export async function contactsOf(db: Db, clinicId: string, owner: ContactOwner): Promise<Contact[]> {
+  return db
+    .selectFrom('contact')
+    .select(columns)
+    .where('clinicId', '=', clinicId)
+    .where(isOf(owner))
+    .orderBy('createdAtMs')
+    .orderBy('id')
+    .execute();
+}
+
+/** Adds a contact, or gives the one that is there already with this address. Run it in a transaction. */
+export async function addContact(
+  db: Db,
+  contact: {
+    clinicId: string;
+    owner: ContactOwner;
+    channel: ChannelName;
+    address: string;
+    unsubscribeHashOf: (contactId: string) => string;
+    nowMs: number;
+    /** In a planning, which would else wait for others that wait for it. */
+    isPlanning?: boolean;
+  },
+): Promise<string> {
+  const { clinicId, owner, channel, address, unsubscribeHashOf, nowMs, isPlanning = false } = contact;
+  const id = randomUUID();
+  const addressHash = createHash('sha256').update(address).digest('hex');
+  await db
+    .insertInto('contact')
+    .values({
+      id,
+      clinicId,
+      patientId: 'patientId' in owner ? owner.patientId : null,
+      caregiverPersonId: 'caregiverPersonId' in owner ? owner.caregiverPersonId : null,
+      clinicianId: 'clinicianId' in owner ? owner.clinicianId : null,
+      channel,
+      address,
+      addressHash,
+      unsubscribeHash: unsubscribeHashOf(id),
+      createdAtMs: nowMs,
+      endedAtMs: null,
+      endedWhy: null,
+    })
+    .onConflict((conflict) => conflict.doNothing())
+    .execute();
+  const { id: standing } = await db
+    .selectFrom('contact')
+    .select('id')
+    .where(isOf(owner))
+    .where('channel', '=', channel)
+    .where('addressHash', '=', addressHash)
+    .where('endedAtMs', 'is', null)
+    .executeTakeFirstOrThrow();
+  if (standing === id && !isPlanning) await planFor(db, owner);
+  return standing;
+}
+
+/** Ends a contact; what was to be sent to it is dropped when it is looked at. @returns false when it had ended before */
+export async function endContact(
+  db: Db,
+  id: string,
+  { why, nowMs, isPlanning = false }: { why: ContactEnd; nowMs: number; isPlanning?: boolean },
+): Promise<boolean> {
+  const ended = await db
+    .updateTable('contact')
+    .set({ endedAtMs: nowMs, endedWhy: why })
+    .where('id', '=', id)
+    .where('endedAtMs', 'is', null)
+    .returning(['patientId', 'caregiverPersonId'])
+    .executeTakeFirst();
+  if (ended === undefined) return false;
+  // Whoever has an address that was the wrong one must not open anything with what was sent to it.
+  if (why !== 'unsubscribed') await revokeContactTokens(db, id, nowMs);
+  if (isPlanning) return true;
+  if (ended.patientId !== null) await planSoon(db, ended.patientId);
+  if (ended.caregiverPersonId !== null) await planSoonForCaregiver(db, ended.caregiverPersonId);
+  return true;
+}
+
+/** A contact by the token with which whoever gets its messages can end them; null when there is none. */
+export async function contactOfUnsubscribe(
+  db: Db,
+  unsubscribeHash: string,
+): Promise<(Contact & { clinicId: string; owner: ContactOwner }) | null> {
+  const found = await db
+    .selectFrom('contact')
+    .select(columns)
+    .select(['clinicId', 'patientId', 'caregiverPersonId', 'clinicianId'])
+    .where('unsubscribeHash', '=', unsubscribeHash)
+    .executeTakeFirst();
+  if (found === undefined) return null;
+  const { patientId, caregiverPersonId, clinicianId, ...contact } = found;
+  if (patientId !== null) return { ...contact, owner: { patientId } };
+  if (caregiverPersonId !== null) return { ...contact, owner: { caregiverPersonId } };
+  return { ...contact, owner: { clinicianId: clinicianId ?? '' } };
+}
+
+/** The contact that a delivery went to; null for an unknown one. */
+export async function contactOfDelivery(db: Db, deliveryId: string): Promise<string | null> {
+  const found = await db
+    .selectFrom('delivery')
+    .select('contactId')
+    .where('id', '=', deliveryId)
+    .executeTakeFirst();
+  return found?.contactId ?? null;
+}
+
+async function planFor(db: Db, owner: ContactOwner): Promise<void> {
+  if ('patientId' in owner) await planSoon(db, owner.patientId);
+  if ('caregiverPersonId' in owner) await planSoonForCaregiver(db, owner.caregiverPersonId);
+}
+
+/** Lets what waits for one contact go to another, but for what is about an account: that is for who had the address. */
+export async function moveDeliveries(db: Db, fromId: string, toId: string): Promise<void> {
+  if (fromId === toId) return;
+  await db
+    .updateTable('delivery')
+    .set({ contactId: toId })
+    .where('contactId', '=', fromId)
+    .where('state', 'in', ['waiting', 'sending'])
+    .where('kind', '<>', 'account')
+    .execute();
+}

@@ -1,0 +1,66 @@
+import type { Db } from '../engine/openStore.js';
+
+/** Stands in place of a prescription's id where a precaution interview was left half way. */
+export const interviewDraft = 'screening';
+
+/** Whose unsigned work, on what. `prescriptionId` is null for a new prescription. */
+export type DraftPlace = { clinicianId: string; patientId: string; prescriptionId: string | null };
+export type Draft = { content: string; basedOnNumber: number; updatedAtMs: number };
+
+export async function keepDraft(db: Db, place: DraftPlace, draft: Draft): Promise<void> {
+  await db
+    .insertInto('draft')
+    .values({ ...columnsOf(place), ...draft })
+    .onConflict((conflict) =>
+      conflict.columns(['clinicianId', 'patientId', 'prescriptionId']).doUpdateSet(draft),
+    )
+    .execute();
+}
+
+export async function draftAt(db: Db, place: DraftPlace): Promise<Draft | null> {
+  const columns = columnsOf(place);
+  const found = await db
+    .selectFrom('draft')
+    .select(['content', 'basedOnNumber', 'updatedAtMs'])
+    .where('clinicianId', '=', columns.clinicianId)
+    .where('patientId', '=', columns.patientId)
+    .where('prescriptionId', '=', columns.prescriptionId)
+    .executeTakeFirst();
+  return found ?? null;
+}
+
+/** A clinician's unsigned work on people of her clinic, the newest first, up to ten. */
+export async function draftsOf(
+  db: Db,
+  { clinicianId, clinicId }: { clinicianId: string; clinicId: string },
+): Promise<{ patientId: string; patientName: string; prescriptionId: string | null; updatedAtMs: number }[]> {
+  const rows = await db
+    .selectFrom('draft')
+    .innerJoin('patient', 'patient.id', 'draft.patientId')
+    .select(['draft.patientId', 'draft.prescriptionId', 'draft.updatedAtMs', 'patient.name as patientName'])
+    .where('draft.clinicianId', '=', clinicianId)
+    .where('patient.clinicId', '=', clinicId)
+    .orderBy('draft.updatedAtMs', 'desc')
+    .limit(10)
+    .execute();
+  return rows.map((row) => ({ ...row, prescriptionId: row.prescriptionId || null }));
+}
+
+export async function dropDraft(db: Db, place: DraftPlace): Promise<void> {
+  const columns = columnsOf(place);
+  await db
+    .deleteFrom('draft')
+    .where('clinicianId', '=', columns.clinicianId)
+    .where('patientId', '=', columns.patientId)
+    .where('prescriptionId', '=', columns.prescriptionId)
+    .execute();
+}
+
+/** Everybody's unsigned work on a prescription. */
+export async function dropDraftsOf(db: Db, prescriptionId: string): Promise<void> {
+  await db.deleteFrom('draft').where('prescriptionId', '=', prescriptionId).execute();
+}
+
+function columnsOf(place: DraftPlace) {
+  return { ...place, prescriptionId: place.prescriptionId ?? '' };
+}

@@ -1,0 +1,78 @@
+import type { Db } from '../engine/openStore.js';
+import { isWholeProgram, isWholeScreening, programColumns, signedContent, versionColumns } from '../attention/signed.js';
+
+const rowsAtOnce = 500;
+
+/** What came of holding everything that was signed or taken down against its checksum. */
+export type SignedLook = {
+  /** Programs that have not ended, by what they say of themselves. */
+  runningPrograms: number;
+  versions: number;
+  screenings: number;
+  /** The ids of programs of which something is damaged, and the ids of damaged interviews. */
+  damagedPrograms: string[];
+  damagedScreenings: string[];
+};
+
+/** Looks at every program, every version of it and every interview. Run it in a transaction. */
+export async function lookAtSigned(db: Db): Promise<SignedLook> {
+  const look: SignedLook = {
+    ...{ runningPrograms: 0, versions: 0, screenings: 0 },
+    ...{ damagedPrograms: [], damagedScreenings: [] },
+  };
+  await lookAtPrograms(db, look);
+  await lookAtScreenings(db, look);
+  return look;
+}
+
+async function lookAtPrograms(db: Db, look: SignedLook): Promise<void> {
+  for (let afterId = ''; ; ) {
+    const programs = await db
+      .selectFrom('prescription')
+      .select(programColumns)
+      .where('id', '>', afterId)
+      .orderBy('id')
+      .limit(rowsAtOnce)
+      .execute();
+    const last = programs.at(-1);
+    if (last === undefined) return;
+    const versions = await db
+      .selectFrom('prescriptionVersion as version')
+      .select('version.prescriptionId')
+      .select(versionColumns)
+      .where('version.prescriptionId', '>', afterId)
+      .where('version.prescriptionId', '<=', last.id)
+      .execute();
+    const known = new Map(programs.map((program) => [program.id, program]));
+    const damaged = new Set(programs.filter((program) => !isWholeProgram(program)).map(({ id }) => id));
+    const newest = new Set<string>();
+    for (const version of versions) {
+      const program = known.get(version.prescriptionId);
+      if (program === undefined) continue;
+      if (version.number === program.newestVersion) newest.add(program.id);
+      if (signedContent(program, version).damage !== null) damaged.add(program.id);
+    }
+    for (const { id } of programs) if (!newest.has(id)) damaged.add(id);
+    look.runningPrograms += programs.filter(({ state }) => state !== 'ended').length;
+    look.versions += versions.length;
+    look.damagedPrograms.push(...damaged);
+    afterId = last.id;
+  }
+}
+
+async function lookAtScreenings(db: Db, look: SignedLook): Promise<void> {
+  for (let afterId = ''; ; ) {
+    const rows = await db
+      .selectFrom('screening')
+      .selectAll()
+      .where('id', '>', afterId)
+      .orderBy('id')
+      .limit(rowsAtOnce)
+      .execute();
+    const last = rows.at(-1);
+    if (last === undefined) return;
+    look.screenings += rows.length;
+    look.damagedScreenings.push(...rows.filter((row) => !isWholeScreening(row)).map(({ id }) => id));
+    afterId = last.id;
+  }
+}

@@ -1,0 +1,302 @@
+import { randomUUID } from 'node:crypto';
+import { programChecksum, versionChecksum } from '../schema/migrations/signedChecksums.js';
+import { endNotPlayed } from '../attention/notPlayed.js';
+import type { Db } from '../engine/openStore.js';
+import { patientChanged } from '../attention/patientChanged.js';
+import type { PrescriptionState } from '../schema/schema.js';
+import {
+  isWholeProgram,
+  type ProgramFacts,
+  programColumns,
+  programsWithNewest,
+  type SignedContent,
+  sealProgram,
+  signedContent,
+  stateOf,
+  versionColumns,
+} from '../attention/signed.js';
+
+export type Prescription = {
+  id: string;
+  patientId: string;
+  title: string;
+  /** As {@link stateOf} has it. */
+  state: PrescriptionState;
+  newestVersion: number;
+};
+
+/** What a version is read from. */
+export type VersionContent = SignedContent & { number: number };
+
+/** One signed version; `content` is JSON text of the prescription room, null for a version that is damaged. */
+export type SignedVersion = SignedContent & {
+  number: number;
+  reason: string;
+  signedBy: string;
+  signedByName: string;
+  signedAtMs: number;
+};
+
+export type Signing = {
+  title: string;
+  content: string;
+  /** The interview that it stands on. */
+  screeningId: string | null;
+  reason: string;
+  signedBy: string;
+  nowMs: number;
+};
+
+/**
+ * Makes a prescription with its first version, for a patient whom the caller has checked to be of the clinic. Run it
+ * in a transaction that has locked the patient.
+ *
+ * @param workId names the work that it comes of; each makes one prescription
+ */
+export async function createPrescription(
+  db: Db,
+  patientId: string,
+  signing: Signing,
+  workId: string | null = null,
+): Promise<string> {
+  const id = randomUUID();
+  const { nowMs: createdAtMs } = signing;
+  const title = asKept(signing.title);
+  const row = { id, patientId, title, state: 'active', newestVersion: 1, createdAtMs } as const;
+  await db
+    .insertInto('prescription')
+    .values({ ...row, workId, checksum: programChecksum(row) })
+    .execute();
+  await insertVersion(db, { id, patientId }, 1, signing);
+  await patientChanged(db, patientId);
+  return id;
+}
+
+/** The prescription that came of a piece of work, or null. */
+export async function prescriptionOfWork(
+  db: Db,
+  workId: string | null,
+  patientId: string,
+): Promise<string | null> {
+  if (workId === null) return null;
+  const found = await db
+    .selectFrom('prescription')
+    .select('id')
+    .where('workId', '=', workId)
+    .where('patientId', '=', patientId)
+    .executeTakeFirst();
+  return found?.id ?? null;
+}
+
+/**
+ * Signs the next version on top of the one that the work began with. Run it in a transaction.
+ *
+ * @returns the new number, or null when a newer version was signed meanwhile, or the program is damaged; nothing is
+ *   kept then
+ */
+export async function signVersion(
+  db: Db,
+  prescriptionId: string,
+  basedOnNumber: number,
+  signing: Signing,
+): Promise<number | null> {
+  const number = basedOnNumber + 1;
+  const before = await programById(db, prescriptionId);
+  if (before === undefined || !isWholeProgram(before)) return null;
+  const signed = await db
+    .updateTable('prescription')
+    .set({ newestVersion: number, title: asKept(signing.title) })
+    .where('id', '=', prescriptionId)
+    .where('newestVersion', '=', basedOnNumber)
+    .where('state', '!=', 'ended')
+    .returning(rowColumns)
+    .executeTakeFirst();
+  if (signed === undefined) return null;
+  await sealProgram(db, signed);
+  await insertVersion(db, signed, number, signing);
+  await endNotPlayed(db, prescriptionId, signing.nowMs);
+  await patientChanged(db, signed.patientId);
+  return number;
+}
+
+/** What a program's checksum covers, as it is written. */
+const rowColumns = ['id', 'patientId', 'title', 'state', 'newestVersion', 'createdAtMs'] as const;
+
+function programById(db: Db, id: string): Promise<ProgramFacts | undefined> {
+  return db.selectFrom('prescription').select(programColumns).where('id', '=', id).executeTakeFirst();
+}
+
+async function insertVersion(
+  db: Db,
+  { id: prescriptionId, patientId }: { id: string; patientId: string },
+  number: number,
+  { content, screeningId, reason: typed, signedBy, nowMs: signedAtMs }: Signing,
+) {
+  const reason = asKept(typed);
+  const row = { prescriptionId, number, content, screeningId, reason, signedBy, signedAtMs };
+  await db
+    .insertInto('prescriptionVersion')
+    .values({ ...row, checksum: versionChecksum({ ...row, patientId }) })
+    .execute();
+}
+
+/** Half of a surrogate pair, which no database gives back as it was, becomes U+FFFD before it is signed for. */
+function asKept(text: string): string {
+  return Buffer.from(text, 'utf8').toString('utf8');
+}
+
+function prescriptionOf(row: ProgramFacts): Prescription {
+  const { id, patientId, title, newestVersion } = row;
+  return { id, patientId, title, state: stateOf(row), newestVersion };
+}
+
+/** Null for an unknown id, and for a prescription of another clinic. */
+export async function prescriptionById(db: Db, clinicId: string, id: string): Promise<Prescription | null> {
+  const found = await db
+    .selectFrom('prescription')
+    .innerJoin('patient', 'patient.id', 'prescription.patientId')
+    .select(programColumns)
+    .where('prescription.id', '=', id)
+    .where('patient.clinicId', '=', clinicId)
+    .executeTakeFirst();
+  return found === undefined ? null : prescriptionOf(found);
+}
+
+/** Newest prescription first, each with the signature of its newest version. */
+export async function prescriptionsOf(
+  db: Db,
+  clinicId: string,
+  patientId: string,
+): Promise<(Prescription & Pick<SignedVersion, 'signedAtMs' | 'signedByName'>)[]> {
+  const rows = await programsWithNewest(db)
+    .innerJoin('patient', 'patient.id', 'prescription.patientId')
+    .leftJoin('clinician', 'clinician.id', 'version.signedBy')
+    .select('clinician.name as signedByName')
+    .where('prescription.patientId', '=', patientId)
+    .where('patient.clinicId', '=', clinicId)
+    .orderBy('prescription.createdAtMs', 'desc')
+    .orderBy('prescription.id')
+    .execute();
+  return rows.map((row) => ({
+    ...prescriptionOf(row),
+    signedAtMs: row.signedAtMs ?? row.createdAtMs,
+    signedByName: row.signedByName ?? '',
+  }));
+}
+
+/** A program that is to be done, with the content of its newest version. */
+export type ActiveProgram = SignedContent & {
+  id: string;
+  signedAtMs: number;
+  /** When it was last paused or resumed; null for never. */
+  changedAtMs: number | null;
+};
+
+/** The programs of a patient that are to be done now. */
+export async function activeProgramsOf(db: Db, patientId: string): Promise<ActiveProgram[]> {
+  const rows = await programsWithNewest(db)
+    .select(({ selectFrom }) =>
+      selectFrom('prescriptionState')
+        .select(({ fn }) => fn.max('prescriptionState.atMs').as('atMs'))
+        .whereRef('prescriptionState.prescriptionId', '=', 'prescription.id')
+        .as('changedAtMs'),
+    )
+    .where('prescription.patientId', '=', patientId)
+    .orderBy('prescription.id')
+    .execute();
+  return rows
+    .filter((row) => stateOf(row) === 'active')
+    .map((row) => ({
+      id: row.id,
+      signedAtMs: row.signedAtMs ?? row.createdAtMs,
+      changedAtMs: row.changedAtMs,
+      ...signedContent(row, row),
+    }));
+}
+
+/** All versions, newest first. Where the newest one is gone, all are damaged: none may be taken for it. */
+export async function versionsOf(db: Db, prescriptionId: string): Promise<SignedVersion[]> {
+  const rows = await db
+    .selectFrom('prescription')
+    .innerJoin('prescriptionVersion as version', 'version.prescriptionId', 'prescription.id')
+    .leftJoin('clinician', 'clinician.id', 'version.signedBy')
+    .select(programColumns)
+    .select(versionColumns)
+    .select('clinician.name as signedByName')
+    .where('prescription.id', '=', prescriptionId)
+    .orderBy('version.number', 'desc')
+    .execute();
+  const isGone = rows[0]?.number !== rows[0]?.newestVersion;
+  return rows.map((row) => ({
+    number: row.number,
+    reason: row.reason,
+    signedBy: row.signedBy,
+    signedByName: row.signedByName ?? '',
+    signedAtMs: row.signedAtMs,
+    ...signedContent(row, isGone ? { ...row, number: null } : row),
+  }));
+}
+
+/** When a prescription was paused, resumed or ended, newest first. */
+export async function stateChangesOf(
+  db: Db,
+  prescriptionId: string,
+): Promise<{ state: PrescriptionState; reason: string; atMs: number; clinicianName: string }[]> {
+  return db
+    .selectFrom('prescriptionState')
+    .innerJoin('clinician', 'clinician.id', 'prescriptionState.clinicianId')
+    .select([
+      'prescriptionState.state as state',
+      'prescriptionState.reason as reason',
+      'prescriptionState.atMs as atMs',
+      'clinician.name as clinicianName',
+    ])
+    .where('prescriptionState.prescriptionId', '=', prescriptionId)
+    .orderBy('prescriptionState.atMs', 'desc')
+    .execute();
+}
+
+/**
+ * Pauses, resumes or ends; what has ended stays ended, and what is damaged is not resumed. Run it in a transaction.
+ *
+ * @returns false when the step is not possible from the present state
+ */
+export async function changeState(
+  db: Db,
+  change: {
+    prescriptionId: string;
+    state: PrescriptionState;
+    clinicianId: string;
+    reason: string;
+    nowMs: number;
+  },
+): Promise<boolean> {
+  const before = await programById(db, change.prescriptionId);
+  if (before === undefined) return false;
+  const isWhole = isWholeProgram(before);
+  if (!isWhole && change.state === 'active') return false;
+  let changing = db
+    .updateTable('prescription')
+    .set({ state: change.state })
+    .where('id', '=', change.prescriptionId);
+  // Where it stands, what is damaged does not tell.
+  if (isWhole) changing = changing.where('state', 'not in', ['ended', change.state]);
+  const changed = await changing.returning(rowColumns).executeTakeFirst();
+  if (changed === undefined) return false;
+  // Damage stays known, until nothing can be played any more.
+  if (isWhole || change.state === 'ended') await sealProgram(db, changed);
+  await db
+    .insertInto('prescriptionState')
+    .values({
+      id: randomUUID(),
+      prescriptionId: change.prescriptionId,
+      state: change.state,
+      clinicianId: change.clinicianId,
+      reason: change.reason,
+      atMs: change.nowMs,
+    })
+    .execute();
+  await endNotPlayed(db, change.prescriptionId, change.nowMs);
+  await patientChanged(db, changed.patientId);
+  return true;
+}

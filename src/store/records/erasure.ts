@@ -1,0 +1,74 @@
+import { type Selectable, sql } from 'kysely';
+import { workError } from '../../errors/stillcountError.js';
+import type { DatabaseKind } from '../schema/migrations.js';
+import type { Db } from '../engine/openStore.js';
+import { isOfPatient, patientTables } from '../people/patientTables.js';
+import type { Database } from '../schema/schema.js';
+
+export type Erasure = Selectable<Database['erasure']>;
+export type ShownErasure = Erasure & { clinicianName: string };
+
+const mostListed = 1_000;
+/** A reader is mostly done within a moment. */
+const [mostTries, againAfterMs] = [20, 100];
+
+/**
+ * Erases everything of a patient whom the caller has checked to be of the clinic: their row and all that hangs on it,
+ * with links and addresses of caregivers who are in nobody else's record. What stays is that it was done, when, by whom
+ * and for what kind of reason, and the trail, which holds ids only. Run it in a transaction, and again after a deadlock:
+ * whoever writes about the patient at the same moment may hold what it waits for.
+ *
+ * @param check called once nothing new can be written about them, and before anything is gone; may throw
+ * @returns false when they have been erased already
+ */
+export async function erasePatient(
+  db: Db,
+  kind: DatabaseKind,
+  erasure: Erasure,
+  check: () => Promise<void> = async () => {},
+): Promise<boolean> {
+  const { patientId } = erasure;
+  // Whoever plans or sends holds these first and the patient afterwards: so does this.
+  for (const table of ['reminderWatch', 'delivery'] as const) {
+    await db.deleteFrom(table).where('patientId', '=', patientId).execute();
+  }
+  let patient = db.selectFrom('patient').select('id').where('id', '=', patientId);
+  // Nothing new can be written about them until they are gone.
+  if (kind === 'postgres') patient = patient.forUpdate();
+  if ((await patient.executeTakeFirst()) === undefined) return false;
+  await check();
+  await db.insertInto('erasure').values(erasure).execute();
+  for (const table of patientTables) {
+    await sql`delete from ${sql.table(table)} where ${isOfPatient(table, patientId)}`.execute(db);
+  }
+  return true;
+}
+
+/**
+ * Lets nothing of what was erased stand in the files of a database in one file; others clean up by themselves.
+ *
+ * @throws StillcountError kind `work` while somebody else reads the database, whose view of it still holds the log
+ */
+export async function cleanUpErased(db: Db, kind: DatabaseKind): Promise<void> {
+  if (kind !== 'sqlite') return;
+  for (let tries = 1; tries <= mostTries; tries += 1) {
+    const { rows } = await sql<{ busy: number }>`pragma wal_checkpoint(truncate)`.execute(db);
+    if (rows[0]?.busy === 0) return;
+    await new Promise((resolve) => setTimeout(resolve, againAfterMs));
+  }
+  throw workError({ message: 'the log of the database is still read by somebody else' });
+}
+
+/** Whose records a clinic has erased, the newest first. */
+export async function erasuresOf(db: Db, clinicId: string): Promise<ShownErasure[]> {
+  return db
+    .selectFrom('erasure')
+    .innerJoin('clinician', 'clinician.id', 'erasure.clinicianId')
+    .selectAll('erasure')
+    .select('clinician.name as clinicianName')
+    .where('erasure.clinicId', '=', clinicId)
+    .orderBy('erasure.atMs', 'desc')
+    .orderBy('erasure.patientId')
+    .limit(mostListed)
+    .execute();
+}

@@ -1,0 +1,245 @@
+import { randomUUID } from 'node:crypto';
+import { type Selectable, sql } from 'kysely';
+import { refreshAttention } from '../attention/attention.js';
+import type { Db } from '../engine/openStore.js';
+import type { DeliveryState, ReminderTables } from '../schema/reminderSchema.js';
+
+/** One message to one contact as it is planned. */
+export type NewDelivery = Pick<
+  Selectable<ReminderTables['delivery']>,
+  | 'key'
+  | 'clinicId'
+  | 'patientId'
+  | 'kind'
+  | 'prescriptionId'
+  | 'slot'
+  | 'slotDueAtMs'
+  | 'subject'
+  | 'contactId'
+  | 'caregiverId'
+  | 'forAtMs'
+  | 'nextAtMs'
+  | 'goodUntilMs'
+>;
+
+/** A delivery that one process holds until its lease is over. */
+export type Claimed = NewDelivery & {
+  id: string;
+  attempts: number;
+  /** What came of the attempt before; {@link unansweredWhy} when it was cut off while its answer was waited for. */
+  why: string | null;
+};
+
+/** Why a delivery is still held: it was handed over, and its answer is waited for. Or why that was given up. */
+export const unansweredWhy = 'answer-unknown';
+
+/** What came of one, in the end or for now. */
+export type Settled = {
+  id: string;
+  patientId: string | null;
+  state: Exclude<DeliveryState, 'sending'>;
+  why: string | null;
+  isLate: boolean;
+  /** When it is tried again, of one that waits. */
+  nextAtMs: number | null;
+  /** Of one that waits: it was only not time yet, which is no attempt. */
+  isUntried: boolean;
+};
+
+const insertedAtOnce = 100;
+
+/** Keeps new deliveries; those whose key is known already stay as they are. */
+export async function insertDeliveries(db: Db, planned: readonly NewDelivery[]): Promise<void> {
+  for (let start = 0; start < planned.length; start += insertedAtOnce) {
+    const rows = planned.slice(start, start + insertedAtOnce).map((each) => ({
+      id: randomUUID(),
+      ...each,
+      state: 'waiting' as const,
+      attempts: 0,
+      leaseOwner: null,
+      leaseUntilMs: null,
+      why: null,
+      isLate: null,
+      settledAtMs: null,
+      seenAtMs: null,
+    }));
+    await db
+      .insertInto('delivery')
+      .values(rows)
+      .onConflict((conflict) => conflict.column('key').doNothing())
+      .execute();
+  }
+}
+
+/**
+ * Brings a patient's reminders into line with a plan: new ones are added, those that moved are moved, also into the
+ * past, where the sending says that they are late, or where they are recorded as moved; those that are no longer wanted
+ * and not yet due are taken away. What was settled stays as it is.
+ *
+ * @param planned what stands where it is planned already, also of a day before
+ * @param added those of them that are added where they are not
+ */
+export async function replaceReminders(
+  db: Db,
+  patientId: string,
+  planned: readonly NewDelivery[],
+  { added, nowMs }: { added: readonly NewDelivery[]; nowMs: number },
+): Promise<void> {
+  const waiting = await db
+    .selectFrom('delivery')
+    .select(['id', 'key', 'forAtMs', 'goodUntilMs', 'caregiverId'])
+    .where('patientId', '=', patientId)
+    .where('kind', 'in', ['due', 'not-begun'])
+    .where('state', '=', 'waiting')
+    .execute();
+  const wanted = new Map(planned.map((each) => [each.key, each]));
+  for (const row of waiting) {
+    const now = wanted.get(row.key);
+    // What is due already is asked for by the sending, which says why it is not wanted.
+    if (now === undefined && row.forAtMs <= nowMs) continue;
+    if (now === undefined) {
+      await db.deleteFrom('delivery').where('id', '=', row.id).where('state', '=', 'waiting').execute();
+    } else if (
+      now.forAtMs !== row.forAtMs ||
+      now.goodUntilMs !== row.goodUntilMs ||
+      now.caregiverId !== row.caregiverId
+    ) {
+      const { slotDueAtMs, forAtMs, nextAtMs, goodUntilMs, caregiverId } = now;
+      // Nobody was slow: its time lay ahead, and with the change it is over.
+      const isOver = row.forAtMs > nowMs && goodUntilMs <= nowMs;
+      const over = { state: 'missed', why: 'moved', settledAtMs: nowMs } as const;
+      await db
+        .updateTable('delivery')
+        .set({ slotDueAtMs, forAtMs, nextAtMs, goodUntilMs, caregiverId, ...(isOver ? over : {}) })
+        .where('id', '=', row.id)
+        .where('state', '=', 'waiting')
+        .execute();
+    }
+  }
+  await insertDeliveries(db, added);
+}
+
+/** What a process needs to claim. */
+export type Claiming = {
+  /** Names the process; nobody else's. */
+  owner: string;
+  nowMs: number;
+  leaseMs: number;
+  most: number;
+  /** Whether other processes claim at the same time, on a server with many connections. */
+  isShared: boolean;
+  /** What is about warning signs, or everything else. */
+  onlyWarnings: boolean;
+  /** Deliveries of which this process has not heard the end, whatever the clock says about their lease. */
+  except?: readonly string[];
+};
+
+/** Takes deliveries whose time has come, or whose holder has not been heard of; nobody else gets them meanwhile. */
+export async function claimDeliveries(db: Db, claiming: Claiming): Promise<Claimed[]> {
+  const { owner, nowMs, leaseMs, most, isShared, onlyWarnings, except = [] } = claiming;
+  let due = db
+    .selectFrom('delivery')
+    .select('id')
+    .where(sql<boolean>`"state" in ('waiting', 'sending')`)
+    .where('nextAtMs', '<=', nowMs)
+    .orderBy('nextAtMs')
+    .limit(most);
+  due = due.where(onlyWarnings ? sql<boolean>`"kind" = 'warning'` : sql<boolean>`"kind" <> 'warning'`);
+  if (except.length > 0) due = due.where('id', 'not in', except);
+  if (isShared) due = due.forUpdate().skipLocked();
+  return db
+    .with('due', () => due)
+    .updateTable('delivery')
+    .set(({ eb, ref }) => ({
+      state: 'sending',
+      leaseOwner: owner,
+      leaseUntilMs: nowMs + leaseMs,
+      nextAtMs: nowMs + leaseMs,
+      attempts: eb(ref('attempts'), '+', 1),
+    }))
+    .where('id', 'in', ({ selectFrom }) => selectFrom('due').select('due.id'))
+    .returning([
+      ...(['id', 'key', 'clinicId', 'patientId', 'kind', 'prescriptionId', 'slot'] as const),
+      ...([
+        'slotDueAtMs',
+        'subject',
+        'contactId',
+        'caregiverId',
+        'forAtMs',
+        'nextAtMs',
+        'goodUntilMs',
+      ] as const),
+      'attempts',
+      'why',
+    ])
+    .execute();
+}
+
+/**
+ * Writes down what came of deliveries that this process holds; what it holds no longer stays as it is. Run it in a
+ * transaction.
+ *
+ * @returns how many it still held
+ */
+export async function settleDeliveries(
+  db: Db,
+  owner: string,
+  settled: readonly Settled[],
+  nowMs: number,
+): Promise<number> {
+  const alike = new Map<string, Settled[]>();
+  for (const each of settled) {
+    const { id: _id, patientId: _patientId, ...rest } = each;
+    const key = JSON.stringify(rest);
+    alike.set(key, [...(alike.get(key) ?? []), each]);
+  }
+  let count = 0;
+  for (const group of alike.values()) {
+    const [first] = group;
+    if (first === undefined) continue;
+    const { state, why, isLate, nextAtMs, isUntried } = first;
+    const changed = await db
+      .updateTable('delivery')
+      .set(({ eb, ref }) => ({
+        state,
+        why,
+        isLate: isLate ? 1 : 0,
+        leaseOwner: null,
+        leaseUntilMs: null,
+        ...(nextAtMs === null ? {} : { nextAtMs }),
+        ...(isUntried ? { attempts: eb(ref('attempts'), '-', 1) } : {}),
+        settledAtMs: state === 'waiting' ? null : nowMs,
+      }))
+      .where(
+        'id',
+        'in',
+        group.map(({ id }) => id),
+      )
+      .where('leaseOwner', '=', owner)
+      .where('state', '=', 'sending')
+      .executeTakeFirst();
+    count += Number(changed.numUpdatedRows);
+  }
+  const failedFor = settled
+    .filter(({ state }) => state === 'failed')
+    .flatMap(({ patientId }) => patientId ?? []);
+  // In one order, so that no two processes wait for each other.
+  for (const patientId of [...new Set(failedFor)].sort()) await refreshAttention(db, patientId);
+  return count;
+}
+
+/** What was sent came back: it has failed after all. Run it in a transaction. */
+export async function failSent(
+  db: Db,
+  id: string,
+  { why, nowMs }: { why: string; nowMs: number },
+): Promise<void> {
+  const failed = await db
+    .updateTable('delivery')
+    .set({ state: 'failed', why, settledAtMs: nowMs })
+    .where('id', '=', id)
+    .where('state', '=', 'sent')
+    .returning('patientId')
+    .executeTakeFirst();
+  if (failed !== undefined && failed.patientId !== null) await refreshAttention(db, failed.patientId);
+}

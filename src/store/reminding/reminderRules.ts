@@ -1,0 +1,38 @@
+import type { Db } from '../engine/openStore.js';
+import { planSoon } from '../attention/reminderWatch.js';
+
+/** Rules of one patient's reminders as they are kept; null where nothing was agreed on. */
+export type KeptReminderRules = {
+  quietFrom: string;
+  quietUntil: string;
+  graceMinutes: number;
+  caregiverAfterMinutes: number | null;
+  quietAfterDays: number;
+};
+
+const columns = [
+  'quietFrom',
+  'quietUntil',
+  'graceMinutes',
+  'caregiverAfterMinutes',
+  'quietAfterDays',
+] as const;
+
+export async function reminderRulesOf(db: Db, patientId: string): Promise<KeptReminderRules | null> {
+  const found = await db
+    .selectFrom('reminderRules')
+    .select(columns)
+    .where('patientId', '=', patientId)
+    .executeTakeFirst();
+  return found ?? null;
+}
+
+/** For a patient whom the caller has checked to be of the clinic. */
+export async function keepReminderRules(db: Db, patientId: string, rules: KeptReminderRules): Promise<void> {
+  await db
+    .insertInto('reminderRules')
+    .values({ patientId, ...rules })
+    .onConflict((conflict) => conflict.column('patientId').doUpdateSet(rules))
+    .execute();
+  await planSoon(db, patientId);
+}

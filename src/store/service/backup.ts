@@ -1,0 +1,93 @@
+import { sql } from 'kysely';
+import type { z } from 'zod';
+import { inputError } from '../../errors/stillcountError.js';
+import { writeWhole } from '../../files/wholeFile.js';
+import { backupLines, checkedBackup, parsedLines, rowSchema } from '../engine/backupFile.js';
+import { hasClinic } from '../accounts/clinicians.js';
+import type { Db } from '../engine/db.js';
+import { openStore, readSnapshot, type StoreSettings } from '../engine/openStore.js';
+import { refuseSuperseded } from '../engine/superseded.js';
+
+const insertedAtOnce = 50;
+
+/**
+ * Writes everything that is kept into one file, also while the service runs, and reads it back.
+ *
+ * @returns the number of rows
+ * @throws StillcountError kind `work` when the database cannot be read or the file not be written
+ */
+export async function backUp(settings: StoreSettings, file: string): Promise<number> {
+  await readSnapshot(settings, async (db) => {
+    // It would lack what only the newer version knows of.
+    await refuseSuperseded(db, settings.kind);
+    await writeWhole(file, backupLines(db));
+  });
+  return (await checkedBackup(file)).rows;
+}
+
+/**
+ * Puts a backup into a database that holds nothing yet: all of it or nothing. One from an earlier version is put in
+ * as it was, and the database then brought up to date.
+ *
+ * @returns the number of rows
+ * @throws StillcountError kind `input` for a file that is no backup, is damaged or of a newer version, or a database
+ *   that holds a clinic; kind `work` when the database fails
+ */
+export async function restore(file: string, settings: StoreSettings): Promise<number> {
+  const { rows, step } = await checkedBackup(file);
+  const store = await openStore(settings, step);
+  try {
+    await store.write(async (db) => {
+      if (await hasClinic(db)) {
+        throw inputError({
+          message: 'this database holds a clinic already',
+          hint: 'restore into an empty one: another STILLCOUNT_DATA folder or DATABASE_URL',
+        });
+      }
+      await insertAll(db, file);
+      if (store.kind === 'postgres') await goOnCounting(db);
+    });
+  } finally {
+    await store.close();
+  }
+  await (await openStore(settings)).close();
+  return rows;
+}
+
+async function insertAll(db: Db, file: string): Promise<void> {
+  let waiting: z.infer<typeof rowSchema>[] = [];
+  const insertWaiting = async () => {
+    const [first] = waiting;
+    if (first === undefined) return;
+    const columns = Object.keys(first.row);
+    const values = waiting.map(({ row }) => sql`(${sql.join(columns.map((column) => row[column] ?? null))})`);
+    const names = sql.join(columns.map((column) => sql.ref(column)));
+    await sql`insert into ${sql.table(first.table)} (${names}) values ${sql.join(values)}`.execute(db);
+    waiting = [];
+  };
+  let isFirstSecret = true;
+  for await (const { value } of parsedLines(file)) {
+    const line = rowSchema.safeParse(value);
+    if (!line.success) continue;
+    if (line.data.table === 'serviceSecret' && isFirstSecret) {
+      // What a service made for itself when it started on the new database gives way to what the clinic had.
+      await db.deleteFrom('serviceSecret').execute();
+      isFirstSecret = false;
+    }
+    // A key that was ended after the backup must not come to life again.
+    if (line.data.table === 'accessKey') line.data.row.endedAtMs ??= Date.now();
+    // Of a time when nobody wrote it down: careful until somebody screens again, as the step that mends such databases.
+    if (line.data.table === 'screening') line.data.row.stops ??= 1;
+    if (waiting.length >= insertedAtOnce || (waiting[0]?.table ?? line.data.table) !== line.data.table) {
+      await insertWaiting();
+    }
+    waiting.push(line.data);
+  }
+  await insertWaiting();
+}
+
+/** PostgreSQL's own counter knows nothing of numbers that were put in by hand. */
+async function goOnCounting(db: Db): Promise<void> {
+  await sql`select setval(pg_get_serial_sequence('"auditEntry"', 'sequence'),
+    (select coalesce(max("sequence"), 0) + 1 from "auditEntry"), false)`.execute(db);
+}

@@ -1,0 +1,83 @@
+import { mkdir, readdir, rm } from 'node:fs/promises';
+import { join } from 'node:path';
+import { cannotWrite, errorCodeOf } from '../../files/fileProblem.js';
+import { backUp } from './backup.js';
+import type { StoreSettings } from '../engine/openStore.js';
+
+/** How many backups are kept; the oldest go first. */
+export const keptBackups = 14;
+
+/** Names of ours only: whatever else lies in the folder is left alone. */
+const ourName = /^daily-(\d{4})(\d{2})(\d{2})T(\d{2})(\d{2})(\d{2})Z\.backup$/;
+
+export type KeptBackup = { file: string; madeAtMs: number };
+
+/**
+ * The backups of a folder that {@link backUpDaily} made, the newest first; none where there is no folder.
+ *
+ * @throws StillcountError kind `work` when the folder cannot be read
+ */
+export async function dailyBackups(folder: string): Promise<KeptBackup[]> {
+  const names = await readdir(folder).catch((error: unknown) => {
+    if (errorCodeOf(error) === 'ENOENT') return [];
+    throw cannotWrite(folder, error);
+  });
+  return names
+    .flatMap((name): KeptBackup[] => {
+      const parts = ourName.exec(name)?.slice(1).map(Number);
+      if (parts === undefined) return [];
+      const [year = 0, month = 1, day = 1, hour = 0, minute = 0, second = 0] = parts;
+      return [{ file: join(folder, name), madeAtMs: Date.UTC(year, month - 1, day, hour, minute, second) }];
+    })
+    .sort((a, b) => b.madeAtMs - a.madeAtMs);
+}
+
+/** A clock that is corrected by less was not wrong. */
+const slackMs = 3_600_000;
+
+/** Those from ahead of a moment were made while the clock was wrong: when, nobody knows. */
+function isAhead({ madeAtMs }: KeptBackup, nowMs: number): boolean {
+  return madeAtMs > nowMs + slackMs;
+}
+
+/** Of some, those that were dated by a clock that was right, and those that one which was wrong has dated ahead. */
+export function datedBackups(
+  backups: readonly KeptBackup[],
+  nowMs: number,
+): { right: KeptBackup[]; ahead: KeptBackup[] } {
+  return {
+    right: backups.filter((each) => !isAhead(each, nowMs)),
+    ahead: backups.filter((each) => isAhead(each, nowMs)),
+  };
+}
+
+/**
+ * Whether one of them was made within a time before a moment. One from ahead was made while the clock was wrong, and
+ * says nothing about those that were made since.
+ */
+export function hasBackupWithin(backups: readonly KeptBackup[], nowMs: number, ms: number): boolean {
+  return datedBackups(backups, nowMs).right.some(({ madeAtMs }) => nowMs - madeAtMs < ms);
+}
+
+/**
+ * Writes everything that is kept into a new file of a folder, reads it back from end to end, and only then takes away
+ * the oldest of more than {@link keptBackups}, first of all those that a wrong clock has dated ahead.
+ *
+ * @throws StillcountError kind `work` when the database cannot be read or the folder not be written
+ */
+export async function backUpDaily(
+  settings: StoreSettings,
+  { folder, nowMs }: { folder: string; nowMs: number },
+): Promise<{ file: string; rows: number }> {
+  try {
+    await mkdir(folder, { recursive: true, mode: 0o700 });
+  } catch (error) {
+    throw cannotWrite(folder, error);
+  }
+  const at = new Date(nowMs).toISOString().replaceAll(/[-:]|\.\d+/g, '');
+  const file = join(folder, `daily-${at}.backup`);
+  const rows = await backUp(settings, file);
+  const { right, ahead } = datedBackups(await dailyBackups(folder), nowMs);
+  for (const old of [...right, ...ahead].slice(keptBackups)) await rm(old.file, { force: true });
+  return { file, rows };
+}
