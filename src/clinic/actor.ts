@@ -1,7 +1,7 @@
 import { type AuditEntry, record } from '../store/accounts/audit.js';
 import type { Clinician } from '../store/accounts/clinicians.js';
 import type { Db } from '../store/engine/openStore.js';
-import { isoDay } from '../text/dates.js';
+import { isoDayIn } from '../schedule/wallClock.js';
 import { notAllowed } from './refusals.js';
 
 /** Who does something, on a page or through another program, and when. */
@@ -27,7 +27,7 @@ export function requireOwner({ clinician }: Actor): void {
 
 /** The day that it is for an actor's clinic, as ISO date. */
 export function dayOf({ nowMs, clinician }: Actor): string {
-  return isoDay(nowMs, clinician.clinicZone);
+  return isoDayIn(nowMs, clinician.clinicZone);
 }
 
 /** Puts what an actor did on the trail, in the transaction that does it. */

@@ -3,7 +3,7 @@ import express, { type ErrorRequestHandler, type Express } from 'express';
 import { apiRouter } from './api/router.js';
 import { serveAudio } from './server/audioRange.js';
 import { errorResponse } from './server/errorResponse.js';
-import { logRequests } from '../log/log.js';
+import { logRequests } from './server/logRequests.js';
 import { accountRoutes } from './pages/account/account.js';
 import { adviceRoutes } from './pages/advice/advice.js';
 import { calendarRoutes } from './listening/calendar.js';

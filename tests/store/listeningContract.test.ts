@@ -17,21 +17,8 @@ import {
   revokeLinks,
   revokeTokens,
 } from '../../src/store/listening/listeningLinks.js';
-import {
-  answerWarnings,
-  checkInsOf,
-  countFinished,
-  hasBegun,
-  heardSince,
-  keepCheckIn,
-  keepDelivery,
-  keepNotToday,
-  keepSteps,
-  keepWarning,
-  openWarningSince,
-  warnedIn,
-  warningsOf,
-} from '../../src/store/listening/listeningRecords.js';
+import { openWarningSince } from '../../src/store/attention/openWarning.js';
+import { answerWarnings, checkInsOf, countFinished, hasBegun, heardSince, keepCheckIn, keepDelivery, keepNotToday, keepSteps, keepWarning, warnedIn, warningsOf } from '../../src/store/listening/listeningRecords.js';
 import { lockPatient } from '../../src/store/attention/lockPatient.js';
 import type { Store } from '../../src/store/engine/openStore.js';
 import { createPrescription } from '../../src/store/prescribing/prescriptions.js';

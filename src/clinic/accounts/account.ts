@@ -4,35 +4,37 @@ import { type Clinician, isEmailTaken, setEmail, setPassword } from '../../store
 import { endOtherSignIns, endSignIn, signInsOf } from '../../store/accounts/signInSessions.js';
 import { hashPassword, isPassword } from './passwords.js';
 import { hashToken, sameSecret } from './tokens.js';
-import type { Fields } from '../../http/forms/fields.js';
 import { notFound } from '../refusals.js';
 import type { Service } from '../../http/server/resources.js';
 import { type Actor, note } from '../actor.js';
-import { passSecondStep } from './secondStep.js';
+import { type Credentials, passSecondStep } from './secondStep.js';
 
 /** Somebody at a page of theirs, and the sign-in that it belongs to. */
 export type SignedInActor = Actor & { tokenHash: string };
-type AtPage = SignedInActor & { fields: Fields; place: string };
+/** What somebody proves with that they are the owner of an account; `place` is where they ask from, for limits. */
+export type Proof = Credentials & { place: string };
 
-/** Whether the password of a form is its sender's: whoever only sits at an open page must not act for its owner. */
-export async function isHerself(service: Service, { clinician, fields, place }: AtPage): Promise<boolean> {
-  if (!(await service.limits.mayTry(clinician.email, place))) return false;
-  return isPassword(passwordIn(fields), clinician.passwordHash);
+/** Whether a password is the actor's: whoever only sits at an open page must not act for its owner. */
+export async function isHerself(
+  { limits }: Service,
+  { clinician }: SignedInActor,
+  { password, place }: Pick<Proof, 'password' | 'place'>,
+): Promise<boolean> {
+  if (!(await limits.mayTry(clinician.email, place))) return false;
+  return isPassword(password, clinician.passwordHash);
 }
 
 /** The same, with a code where a second step is on: for whatever decides how an account is reached. */
-export async function isSurelyHerself(service: Service, visit: AtPage): Promise<boolean> {
-  const { clinician, fields, nowMs } = visit;
-  const isKnown = await isHerself(service, visit);
-  if ((await passSecondStep(service, clinician, { isKnown, fields, nowMs })) === null) return false;
+export async function isSurelyHerself(
+  service: Service,
+  actor: SignedInActor,
+  proof: Proof,
+): Promise<boolean> {
+  const { clinician, nowMs } = actor;
+  const isKnown = await isHerself(service, actor, proof);
+  if ((await passSecondStep(service, clinician, { ...proof, isKnown, nowMs })) === null) return false;
   await service.limits.forget(clinician.email);
   return true;
-}
-
-/** The password of a form as it was typed: spaces around it belong to it. */
-export function passwordIn(fields: Fields, name = 'password'): string {
-  const typed = fields[name];
-  return typeof typed === 'string' ? typed : '';
 }
 
 /** Changes the actor's password. Every other sign-in ends, and every link that was to change it. */

@@ -3,17 +3,19 @@ import type { Db } from '../../store/engine/openStore.js';
 import { replaceRecoveryCodes, useRecoveryCode } from '../../store/accounts/recoveryCodes.js';
 import { hashShortCode, newShortCode } from './shortCodes.js';
 import { totpStep } from './totp.js';
-import { type Fields, field } from '../../http/forms/fields.js';
 import type { Service } from '../../http/server/resources.js';
 import { type Actor, note } from '../actor.js';
 
 const recoveryCodeCount = 10;
 
+/** What somebody signs in with; codes are empty where none was given. */
+export type Credentials = { password: string; code: string; recoveryCode: string };
+
 /** What was given for the second step. */
 export type SecondStep = 'not-set-up' | 'code' | 'recovery-code';
 
 /**
- * Whether a form passes the second step of an account, using up the code or recovery code in it. A recovery code is
+ * Whether a code or a recovery code passes the second step of an account; it is used up. A recovery code is
  * hashed whatever else is right, so that the time it takes says nothing about the password.
  *
  * @param isKnown whether the password was right; nothing is used up otherwise
@@ -22,14 +24,13 @@ export type SecondStep = 'not-set-up' | 'code' | 'recovery-code';
 export async function passSecondStep(
   { store }: Service,
   clinician: Clinician | null,
-  { isKnown, fields, nowMs }: { isKnown: boolean; fields: Fields; nowMs: number },
+  { isKnown, code, recoveryCode, nowMs }: Omit<Credentials, 'password'> & { isKnown: boolean; nowMs: number },
 ): Promise<SecondStep | null> {
-  const recoveryCode = field(fields, 'recoveryCode');
   const codeHash = recoveryCode === '' ? null : await hashShortCode(recoveryCode);
   if (clinician === null || !isKnown) return null;
   const { id, totpSecret } = clinician;
   if (totpSecret === null) return 'not-set-up';
-  const step = totpStep(totpSecret, field(fields, 'code'), nowMs);
+  const step = totpStep(totpSecret, code, nowMs);
   if (step !== null && (await store.write((db) => useTotpStep(db, id, step)))) return 'code';
   if (codeHash === null) return null;
   return store.write(async (db) => {

@@ -5,7 +5,7 @@ import type { Advised, ExerciseAdvice, ProgramAdvice } from '../../followup/advi
 import type { History } from '../../followup/history.js';
 import { type AnsweredAdvice, adviceAnswersOf, keepAdviceAnswer } from '../../store/followup/adviceAnswers.js';
 import { draftAt, keepDraft } from '../../store/prescribing/drafts.js';
-import { openWarningSince } from '../../store/listening/listeningRecords.js';
+import { openWarningSince } from '../../store/attention/openWarning.js';
 import { lockPatient } from '../../store/attention/lockPatient.js';
 import { unreadNotesOf } from '../../store/followup/notes.js';
 import type { Db } from '../../store/engine/openStore.js';

@@ -2,7 +2,7 @@ import { isWhole, type Listened } from '../../listening/listened.js';
 import { type EasierChoice, easierChoices } from '../../listening/report.js';
 import type { ReadPrescription } from '../../prescription/content.js';
 import type { SignedVersion } from '../../store/prescribing/prescriptions.js';
-import { easierProgram } from '../prescribing/easierSessions.js';
+import { easierProgram } from './easierSessions.js';
 import type { Service } from '../../http/server/resources.js';
 import type { SessionLength } from './sessionLengths.js';
 import { programOfSession, type SessionPlace } from './sessions.js';

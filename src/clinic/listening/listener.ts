@@ -1,14 +1,10 @@
-import type { Request } from 'express';
 import { caredForBy } from '../../store/people/caregivers.js';
 import { type LinkOwner, linkOfToken, noteLinkSeen, type OpenLink } from '../../store/listening/listeningLinks.js';
 import type { Db } from '../../store/engine/openStore.js';
 import { ignoreSuperseded } from '../../store/engine/superseded.js';
 import { hashToken } from '../accounts/tokens.js';
-import { cookieOf } from '../../http/server/routing.js';
 import type { Service } from '../../http/server/resources.js';
 
-/** Devices that gave the PIN carry this cookie, at the address of their link only. */
-export const pinCookieName = 'stillcount-pin';
 /** That a link was used is written down at most this often. */
 const seenEveryMs = 10 * 60_000;
 
@@ -29,18 +25,22 @@ export type Entry =
   /** Never was, revoked, run out, or nobody is left to care for: always the same. */
   | { kind: 'dead' };
 
-/** Whom the token in an address lets in. */
-export async function entryOf(request: Request, service: Service): Promise<Entry> {
-  const { store } = service;
-  const nowMs = service.now();
-  const token = request.params.token;
-  if (typeof token !== 'string') return { kind: 'dead' };
+/**
+ * Whom the token in an address lets in.
+ *
+ * @param givenPin the token of a device that gave the PIN, null for any other
+ */
+export async function entryOf(
+  { store, now }: Service,
+  { token, givenPin }: { token: string; givenPin: string | null },
+): Promise<Entry> {
+  const nowMs = now();
   const tokenHash = hashToken(token);
   const link = await store.read((db) => linkOfToken(db, { tokenHash, purpose: 'pages', nowMs }));
   if (link === null) return { kind: 'dead' };
   const listener = await store.read((db) => listenerOf(db, link));
   if (listener === null) return { kind: 'dead' };
-  if (link.pinHash !== null && !(await hasGivenPin(request, service, link, nowMs)))
+  if (link.pinHash !== null && !(await store.read((db) => hasGivenPin(db, { link, givenPin, nowMs }))))
     return { kind: 'pin', link };
   if (nowMs - (link.lastSeenAtMs ?? 0) > seenEveryMs) {
     await store.write((db) => noteLinkSeen(db, link.linkId, nowMs)).catch(ignoreSuperseded);
@@ -61,15 +61,10 @@ export async function listenerOf(db: Db, link: OpenLink): Promise<Listener | nul
 }
 
 async function hasGivenPin(
-  request: Request,
-  { store }: Service,
-  link: OpenLink,
-  nowMs: number,
+  db: Db,
+  { link, givenPin, nowMs }: { link: OpenLink; givenPin: string | null; nowMs: number },
 ): Promise<boolean> {
-  const given = cookieOf(request, pinCookieName);
-  if (given === null) return false;
-  const found = await store.read((db) =>
-    linkOfToken(db, { tokenHash: hashToken(given), purpose: 'pin', nowMs }),
-  );
+  if (givenPin === null) return false;
+  const found = await linkOfToken(db, { tokenHash: hashToken(givenPin), purpose: 'pin', nowMs });
   return found?.linkId === link.linkId;
 }

@@ -1,7 +1,8 @@
 import type { EasierChoice } from '../../listening/report.js';
 import type { ReadPrescription } from '../../prescription/content.js';
 import type { PrescribedProgram } from '../../program/prescribed.js';
-import { countFinished, openWarningSince } from '../../store/listening/listeningRecords.js';
+import { openWarningSince } from '../../store/attention/openWarning.js';
+import { countFinished } from '../../store/listening/listeningRecords.js';
 import type { Db } from '../../store/engine/openStore.js';
 import {
   type Prescription,
@@ -9,7 +10,7 @@ import {
   type SignedVersion,
   versionsOf,
 } from '../../store/prescribing/prescriptions.js';
-import { easierProgram } from '../prescribing/easierSessions.js';
+import { easierProgram } from './easierSessions.js';
 import type { Service } from '../../http/server/resources.js';
 
 /** A version that was replaced may still be played for this long: it may have been fetched, or begun, before. */

@@ -8,13 +8,9 @@ import { type DraftPlace, draftAt, dropDraft, keepDraft } from '../../store/pres
 import type { Db } from '../../store/engine/openStore.js';
 import type { Patient } from '../../store/people/patients.js';
 import { prescriptionOfWork, versionsOf } from '../../store/prescribing/prescriptions.js';
-import { field } from '../../http/forms/fields.js';
-import { applyListAction, contentFromForm } from '../../http/forms/programForm.js';
-import { wholeNumber } from '../values.js';
 import { damagedProblem } from '../listening/readVersions.js';
 import { type Content, clinicCatalogue, settlementsOf } from '../screening/findings.js';
 import { easierAtFirst, starterContent } from './starters.js';
-import type { MemberVisit } from '../../http/server/routing.js';
 import type { Service } from '../../http/server/resources.js';
 import { type Actor, dayOf, requireMayWrite } from '../actor.js';
 import { patientAtWork, prescriptionAtWork, readPatient, readPrescriptionOf } from '../people/openRecord.js';
@@ -29,9 +25,12 @@ export type Work = Subject & {
   workId: string | null;
 };
 
+/** What a page works on: a new program for a patient, or the next version of a program, by the id of either. */
+export type WorkTarget = { id: string; isNew: boolean };
+
 const mostContentCharacters = 200_000;
 
-/** Where the unsigned work of a visitor is kept. */
+/** Where the unsigned work of an actor is kept. */
 export function draftPlace({ clinician }: Actor, { patient, prescriptionId }: Subject): DraftPlace {
   return { clinicianId: clinician.id, patientId: patient.id, prescriptionId };
 }
@@ -42,11 +41,12 @@ export function draftPlace({ clinician }: Actor, { patient, prescriptionId }: Su
  * @throws Refusal for somebody who may only read, or when the clinic has no such person or prescription; StillcountError
  *   kind `input` for a program whose record is damaged
  */
-export async function begun(service: Service, visit: MemberVisit, isNew: boolean): Promise<Work> {
+export async function openDraft(service: Service, actor: Actor, target: WorkTarget): Promise<Work> {
   const { store } = service;
-  const subject = await subjectOf(service, visit, isNew, true);
+  const { isNew } = target;
+  const subject = await subjectOf(service, actor, target, true);
   const workId = isNew ? randomUUID() : null;
-  const draft = await store.read((db) => draftAt(db, draftPlace(visit, subject)));
+  const draft = await store.read((db) => draftAt(db, draftPlace(actor, subject)));
   if (draft !== null) {
     return { ...subject, workId, basedOn: draft.basedOnNumber, content: JSON.parse(draft.content) };
   }
@@ -68,7 +68,7 @@ export async function begun(service: Service, visit: MemberVisit, isNew: boolean
     workId,
     basedOn: newest?.number ?? 0,
     content: {
-      ...{ format, timesADay: 1, daysAWeek: 7, ...firstReview(visit, isNew), easier: easierAtFirst },
+      ...{ format, timesADay: 1, daysAWeek: 7, ...firstReview(actor, isNew), easier: easierAtFirst },
       program: { ...program, exercises: [] },
     },
   };
@@ -81,24 +81,28 @@ function firstReview(actor: Actor, isNew: boolean): { reviewOn?: string } {
   return isNew ? { reviewOn: addDays(dayOf(actor), firstReviewAfterDays) } : {};
 }
 
+/** Work as it is now; with `starterId` it begins anew with that program. */
+export type DraftChange = { basedOn: number; workId: string } & ({ content: Content } | { starterId: string });
+
 /**
- * The work as the form has it, after what its button asks for; kept as a draft.
+ * Keeps work as a draft.
  *
- * @throws Refusal as for {@link begun}; StillcountError kind `input` for a starter that does not exist or work
+ * @throws Refusal as for {@link openDraft}; StillcountError kind `input` for a starter that does not exist or work
  *   beyond all size
  */
-export async function sent(service: Service, visit: MemberVisit, isNew: boolean): Promise<Work> {
-  const subject = await subjectOf(service, visit, isNew, false);
-  const action = field(visit.fields, 'do');
-  const form = contentFromForm(visit.fields);
-  const starter = { id: field(visit.fields, 'starter'), clinicId: visit.clinician.clinicId };
-  const content: Content =
-    action === 'starter'
-      ? {
-          ...(await starterContent(service, starter, listenerOf(subject.patient))),
-          ...firstReview(visit, isNew),
-        }
-      : applyListAction(form, action, placesIn(service));
+export async function saveDraft(
+  service: Service,
+  actor: Actor,
+  target: WorkTarget,
+  change: DraftChange,
+): Promise<Work> {
+  const { isNew } = target;
+  const { basedOn } = change;
+  const subject = await subjectOf(service, actor, target, false);
+  const content =
+    'content' in change
+      ? change.content
+      : await begunWith(service, actor, { subject, isNew, starterId: change.starterId });
   const text = JSON.stringify(content);
   if (text.length > mostContentCharacters) {
     throw inputError({
@@ -106,22 +110,34 @@ export async function sent(service: Service, visit: MemberVisit, isNew: boolean)
       allowed: `${mostContentCharacters} characters`,
     });
   }
-  const basedOn = wholeNumber(field(visit.fields, 'basedOn'));
-  const named = z.uuid().safeParse(field(visit.fields, 'workId'));
+  const named = z.uuid().safeParse(change.workId);
   const workId = isNew ? (named.success ? named.data : randomUUID()) : null;
   // Through text and back, so that what is shown is what is kept.
   const work: Work = { ...subject, workId, basedOn, content: JSON.parse(text) };
-  const place = draftPlace(visit, subject);
+  const place = draftPlace(actor, subject);
   await service.store.write(async (db) => {
     // What is signed as it stands is no unsigned work, also when a page that was just left still sends it.
     if (await isSigned(db, work)) return dropDraft(db, place);
-    return keepDraft(db, place, { content: text, basedOnNumber: basedOn, updatedAtMs: visit.nowMs });
+    return keepDraft(db, place, { content: text, basedOnNumber: basedOn, updatedAtMs: actor.nowMs });
   });
   return work;
 }
 
-/** Before the way out of bed, and so on; what the catalogue does not know goes last, and the page says so. */
-function placesIn({ workshop }: Service): (added: string, ids: readonly string[]) => number {
+async function begunWith(
+  service: Service,
+  actor: Actor,
+  { subject, isNew, starterId }: { subject: Subject; isNew: boolean; starterId: string },
+): Promise<Content> {
+  const starter = { id: starterId, clinicId: actor.clinician.clinicId };
+  const content = await starterContent(service, starter, listenerOf(subject.patient));
+  return { ...content, ...firstReview(actor, isNew) };
+}
+
+/**
+ * Where an exercise is added: before the way out of bed, and so on; what the catalogue does not know goes last, and the
+ * page says so.
+ */
+export function placesToAdd({ workshop }: Service): (added: string, ids: readonly string[]) => number {
   const { exercises } = clinicCatalogue(workshop);
   return (added, ids) => {
     const known = exercises.get(added);
@@ -164,28 +180,27 @@ function asWritten(content: Content): object {
   return { ...content, settlements: Object.fromEntries(settlements) };
 }
 
-/** Throws unsigned work away. @throws Refusal as for {@link begun} */
-export async function discard(service: Service, visit: MemberVisit, isNew: boolean): Promise<Subject> {
-  const subject = await subjectOf(service, visit, isNew, false);
-  await service.store.write((db) => dropDraft(db, draftPlace(visit, subject)));
+/** Throws unsigned work away. @throws Refusal as for {@link openDraft} */
+export async function discardDraft(service: Service, actor: Actor, target: WorkTarget): Promise<Subject> {
+  const subject = await subjectOf(service, actor, target, false);
+  await service.store.write((db) => dropDraft(db, draftPlace(actor, subject)));
   return subject;
 }
 
 /** @param opens whether the page is being opened, which goes on the trail, or worked on */
 async function subjectOf(
   service: Service,
-  visit: MemberVisit,
-  isNew: boolean,
+  actor: Actor,
+  { id, isNew }: WorkTarget,
   opens: boolean,
 ): Promise<Subject> {
-  requireMayWrite(visit);
-  const id = visit.params.id ?? '';
+  requireMayWrite(actor);
   if (isNew) {
     const find = opens ? readPatient : patientAtWork;
-    return { patient: await find(service, visit, id), prescriptionId: null };
+    return { patient: await find(service, actor, id), prescriptionId: null };
   }
   const find = opens ? readPrescriptionOf : prescriptionAtWork;
-  const { prescription, patient } = await find(service, visit, id);
+  const { prescription, patient } = await find(service, actor, id);
   if (prescription.state === 'ended') {
     throw inputError({ message: 'this program has ended', hint: 'prescribe another one' });
   }

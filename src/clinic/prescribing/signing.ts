@@ -25,7 +25,7 @@ import { reasonSchema } from '../values.js';
 import { makeAheadFor } from '../listening/makeAhead.js';
 import { damagedProblem } from '../listening/readVersions.js';
 import { asSigned } from './asSigned.js';
-import { easierLengths } from './easierSessions.js';
+import { easierLengths } from '../listening/easierSessions.js';
 import { type Content, programFindings, ruleNames } from '../screening/findings.js';
 import type { Service } from '../../http/server/resources.js';
 import { type Actor, dayOf, note, requireMayWrite } from '../actor.js';

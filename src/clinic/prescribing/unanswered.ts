@@ -1,5 +1,5 @@
 import type { Problem } from '../../errors/stillcountError.js';
-import { openWarningSince } from '../../store/listening/listeningRecords.js';
+import { openWarningSince } from '../../store/attention/openWarning.js';
 import { unreadNotesOf } from '../../store/followup/notes.js';
 import type { Db } from '../../store/engine/openStore.js';
 

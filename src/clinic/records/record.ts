@@ -2,7 +2,7 @@ import { z } from 'zod';
 import { inputError } from '../../errors/stillcountError.js';
 import { againAfterDeadlock } from '../../store/engine/deadlock.js';
 import { cleanUpErased, erasePatient } from '../../store/records/erasure.js';
-import { openWarningSince } from '../../store/listening/listeningRecords.js';
+import { openWarningSince } from '../../store/attention/openWarning.js';
 import type { Db } from '../../store/engine/openStore.js';
 import type { Patient } from '../../store/people/patients.js';
 import { prescriptionsOf, versionsOf } from '../../store/prescribing/prescriptions.js';
@@ -10,7 +10,7 @@ import { erasureReasons } from '../../store/schema/schema.js';
 import { at, looseProgram } from '../screening/looseProgram.js';
 import { fhirOf } from './fhirRecord.js';
 import { recordContext } from './readRecord.js';
-import { recordTables, recordZip } from './recordFiles.js';
+import { type RecordReadme, recordTables, recordZip } from './recordFiles.js';
 import { notAllowed, notFound } from '../refusals.js';
 import type { Service } from '../../http/server/resources.js';
 import { type Actor, note, requireMayWrite, requireOwner } from '../actor.js';
@@ -22,8 +22,12 @@ import { ownPatient } from '../people/openRecord.js';
  *
  * @throws Refusal when the clinic has no such person
  */
-export async function exportRecord(service: Service, actor: Actor, patientId: string): Promise<Buffer> {
-  return recordZip(await contextFor(service, actor, patientId));
+export async function exportRecord(
+  service: Service,
+  actor: Actor,
+  { patientId, readme }: { patientId: string; readme: RecordReadme },
+): Promise<Buffer> {
+  return recordZip(await contextFor(service, actor, patientId), readme);
 }
 
 /** The same record as a FHIR bundle, as far as FHIR has words for it. Errors as for {@link exportRecord}. */

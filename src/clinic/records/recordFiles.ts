@@ -1,4 +1,6 @@
 import { ZipWriter } from '../../files/zip.js';
+import type { Clinic } from '../../store/accounts/clinics.js';
+import type { Patient } from '../../store/people/patients.js';
 import { recordRows } from '../../store/records/record.js';
 import { isoDay } from '../../text/dates.js';
 import { fhirOf } from './fhirRecord.js';
@@ -13,11 +15,14 @@ export function recordTables(context: RecordContext): RecordTableFile[] {
   return [...peopleTables(context), ...programTables(context), ...heardTables(context)];
 }
 
+/** Puts into words what an archive holds: whose record, of which clinic and day, and its tables. */
+export type RecordReadme = (of: { patient: Patient; clinic: Clinic; day: string; tables: string[] }) => string;
+
 /** A whole record in one ZIP archive: what it is, a FHIR bundle, every table as CSV, notes as text. */
-export async function recordZip(context: RecordContext): Promise<Buffer> {
+export async function recordZip(context: RecordContext, readme: RecordReadme): Promise<Buffer> {
   const zip = new ZipWriter(context.nowMs);
   const tables = recordTables(context);
-  await zip.add('README.txt', [readmeOf(context, tables)]);
+  await zip.add('README.txt', [readmeOf(context, tables, readme)]);
   await zip.add('fhir-bundle.json', [`${JSON.stringify(await fhirOf(context), null, 2)}\n`]);
   for (const { name, text } of tables) await zip.add(`csv/${name}.csv`, text());
   let count = 0;
@@ -31,10 +36,11 @@ export async function recordZip(context: RecordContext): Promise<Buffer> {
 }
 
 function readmeOf(
-  { service, clinic, patient, nowMs }: RecordContext,
+  { clinic, patient, nowMs }: RecordContext,
   tables: readonly RecordTableFile[],
+  readme: RecordReadme,
 ): string {
-  return service.pages.part('record-readme', {
+  return readme({
     patient,
     clinic,
     day: isoDay(nowMs, clinic.zone),

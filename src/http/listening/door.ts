@@ -2,7 +2,7 @@ import type { Request, Response } from 'express';
 import { clinicById } from '../../store/accounts/clinics.js';
 import type { OpenLink } from '../../store/listening/listeningLinks.js';
 import type { Service } from '../server/resources.js';
-import { entryOf } from '../../clinic/listening/listener.js';
+import { entryOfRequest } from './entry.js';
 import { type Inside, letIn, opensPage } from './faults.js';
 import { calledView } from './page.js';
 
@@ -22,7 +22,7 @@ export function openDoor(service: Service): Door {
   const { pages, assets, listeningLimits: limits } = service;
   const door: Door = {
     open: (handle) => async (request, response) => {
-      const entry = await entryOf(request, service);
+      const entry = await entryOfRequest(request, service);
       if (entry.kind === 'open') return letIn(service, handle, entry.listener, request, response);
       if (entry.kind === 'dead') return door.dead(request, response);
       // The page of the PIN stands at the address of the link itself.

@@ -5,7 +5,7 @@ import { isPassword } from '../../clinic/accounts/passwords.js';
 import { hashShortCode } from '../../clinic/accounts/shortCodes.js';
 import { hashToken, newToken } from '../../clinic/accounts/tokens.js';
 import { field } from '../forms/fields.js';
-import { entryOf, pinCookieName } from '../../clinic/listening/listener.js';
+import { entryOfRequest, pinCookieName } from './entry.js';
 import { openDoor } from './door.js';
 import { listenView, manifest } from './page.js';
 import { planFor } from '../../clinic/listening/planFor.js';
@@ -60,7 +60,7 @@ export function listeningRoutes(service: Service): Router {
     return response.redirect(308, `/l/${request.params.token}/`);
   });
   router.post('/l/:token', async (request, response) => {
-    const entry = await entryOf(request, service);
+    const entry = await entryOfRequest(request, service);
     if (entry.kind === 'dead') return dead(request, response);
     if (entry.kind === 'open') return response.redirect(303, './');
     const { linkId, pinHash, wrongPins } = entry.link;

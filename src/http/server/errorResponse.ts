@@ -1,6 +1,6 @@
 import type { Response } from 'express';
 import { StillcountError } from '../../errors/stillcountError.js';
-import { requestIdOf } from '../../log/log.js';
+import { requestIdOf } from './logRequests.js';
 import { Refusal } from '../../clinic/refusals.js';
 import type { Service } from './resources.js';
 

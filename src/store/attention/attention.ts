@@ -1,4 +1,4 @@
-import { openWarningSince } from '../listening/listeningRecords.js';
+import { openWarningSince } from './openWarning.js';
 import { lockPatient } from './lockPatient.js';
 import { newestPrograms } from './newestPrograms.js';
 import { notPlayedOf } from './notPlayed.js';

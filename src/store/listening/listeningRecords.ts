@@ -176,20 +176,6 @@ export async function warningsOf(db: Db, patientId: string, most: number): Promi
   }));
 }
 
-/** When the oldest warning came in that nobody has answered, on the service's clock, or null. */
-export async function openWarningSince(db: Db, patientId: string): Promise<number | null> {
-  const found = await db
-    .selectFrom('warning')
-    .leftJoin('warningAnswer', 'warningAnswer.warningId', 'warning.id')
-    .select('warning.receivedAtMs')
-    .where('warning.patientId', '=', patientId)
-    .where('warningAnswer.warningId', 'is', null)
-    .orderBy('warning.receivedAtMs')
-    .limit(1)
-    .executeTakeFirst();
-  return found?.receivedAtMs ?? null;
-}
-
 /** When a warning of a patient was last answered; 0 when none ever was. Until then nothing was played. */
 export async function warningsAnsweredAt(db: Db, patientId: string): Promise<number> {
   const found = await db

@@ -18,6 +18,9 @@ export const recordEndpoints: readonly Endpoint[] = [
     path: '/people/{id}/record',
     summary: 'Everything that is kept about a person: FHIR, tables, notes.',
     produces: 'application/zip',
-    handle: ({ service, actor, params }) => exportRecord(service, actor, params.id ?? ''),
+    handle: ({ service, actor, params }) => exportRecord(service, actor, {
+        patientId: params.id ?? '',
+        readme: (of) => service.pages.part('record-readme', of),
+      }),
   }),
 ];

@@ -1,3 +1,4 @@
+import { passwordIn, proofIn } from '../../forms/credentials.js';
 import { z } from 'zod';
 import {
   changeEmail,
@@ -6,7 +7,6 @@ import {
   endSignInNamed,
   isHerself,
   isSurelyHerself,
-  passwordIn,
 } from '../../../clinic/accounts/account.js';
 import { askForDigest } from '../../../clinic/accounts/digest.js';
 import { endKey, makeKey } from '../../../clinic/accounts/keys.js';
@@ -39,7 +39,7 @@ export function accountRoutes(service: Service): Routes {
         const needed = chosen.error.issues.map(({ message }) => message).join(', ');
         return page(visit, { refused: `The new password has to be ${needed}. Nothing was changed.` });
       }
-      if (!(await isSurelyHerself(service, visit))) return page(visit, { refused: notSure });
+      if (!(await isSurelyHerself(service, visit, proofIn(visit)))) return page(visit, { refused: notSure });
       await changePassword(service, visit, chosen.data);
       return page(visit, { done: 'Your password is changed, and every other sign-in has ended.' });
     })
@@ -47,7 +47,7 @@ export function accountRoutes(service: Service): Routes {
       const email = emailSchema.safeParse(field(visit.fields, 'newEmail'));
       if (!email.success)
         return page(visit, { refused: 'Please give an email address. Nothing was changed.' });
-      if (!(await isSurelyHerself(service, visit))) return page(visit, { refused: notSure });
+      if (!(await isSurelyHerself(service, visit, proofIn(visit)))) return page(visit, { refused: notSure });
       if (!(await changeEmail(service, visit, email.data))) {
         return page(visit, { refused: `${emailTaken.message}. Nothing was changed.` });
       }
@@ -59,7 +59,7 @@ export function accountRoutes(service: Service): Routes {
       const secret = field(visit.fields, 'secret');
       if (secret === '') return page(visit, { setUp: { secret: newTotpSecret() } });
       if (visit.clinician.totpSecret !== null) return page(visit);
-      if (!(await isHerself(service, visit)))
+      if (!(await isHerself(service, visit, proofIn(visit))))
         return page(visit, { setUp: { secret, failed: wrongPassword } });
       // The secret was made here a moment ago; another one would only weaken the sender's own account.
       const step = /^[A-Z2-7]{32}$/.test(secret)
@@ -73,13 +73,13 @@ export function accountRoutes(service: Service): Routes {
     })
     .member('post', '/account/no-second-step', async (visit) => {
       if (visit.clinician.totpSecret === null) return page(visit);
-      if (!(await isSurelyHerself(service, visit))) return page(visit, { refused: notSure });
+      if (!(await isSurelyHerself(service, visit, proofIn(visit)))) return page(visit, { refused: notSure });
       await turnOffSecondStep(service, visit);
       return { kind: 'redirect', to: '/account' };
     })
     .member('post', '/account/recovery-codes', async (visit) => {
       if (visit.clinician.totpSecret === null) return page(visit);
-      if (!(await isSurelyHerself(service, visit))) return page(visit, { refused: notSure });
+      if (!(await isSurelyHerself(service, visit, proofIn(visit)))) return page(visit, { refused: notSure });
       return page(visit, { newCodes: await remakeRecoveryCodes(service, visit) });
     })
     .member('post', '/account/sign-ins/end-others', async (visit) => {
@@ -92,7 +92,7 @@ export function accountRoutes(service: Service): Routes {
     })
     .member('post', '/account/keys', async (visit) => {
       const key = { name: field(visit.fields, 'name'), mayWrite: field(visit.fields, 'mayWrite') === 'yes' };
-      if (!(await isHerself(service, visit))) return page(visit, { refused: wrongPassword });
+      if (!(await isHerself(service, visit, proofIn(visit)))) return page(visit, { refused: wrongPassword });
       const schema = z.object({ name: line(100), mayWrite: z.boolean() });
       return page(visit, { newKey: await makeKey(service, visit, parsedForm(schema, key)) });
     })

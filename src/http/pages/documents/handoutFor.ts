@@ -4,7 +4,7 @@ import { inputError } from '../../../errors/stillcountError.js';
 import { timetableInWords } from '../../../schedule/inWords.js';
 import { clinicById } from '../../../store/accounts/clinics.js';
 import { linkOf, linkOfToken } from '../../../store/listening/listeningLinks.js';
-import { openWarningSince } from '../../../store/listening/listeningRecords.js';
+import { openWarningSince } from '../../../store/attention/openWarning.js';
 import type { Patient } from '../../../store/people/patients.js';
 import { prescriptionById, versionsOf } from '../../../store/prescribing/prescriptions.js';
 import { note } from '../../../clinic/actor.js';

@@ -1,10 +1,17 @@
 import type { Problem } from '../../../errors/stillcountError.js';
 import { precautionsOf } from '../../../screening/answers.js';
-import { openWarningSince } from '../../../store/listening/listeningRecords.js';
+import { openWarningSince } from '../../../store/attention/openWarning.js';
 import { dayOf } from '../../../clinic/actor.js';
 import { openQuestions, screeningOf, type TakenScreening } from '../../../clinic/screening/screening.js';
 import { type Conflict, sign } from '../../../clinic/prescribing/signing.js';
-import { begun, damagedNewest, discard, sent, type Work } from '../../../clinic/prescribing/drafts.js';
+import {
+  damagedNewest,
+  discardDraft,
+  openDraft,
+  saveDraft,
+  type Work,
+  type WorkTarget,
+} from '../../../clinic/prescribing/drafts.js';
 import { field } from '../../forms/fields.js';
 import { unreadNotesView } from '../sessions/notesView.js';
 import { asSigned } from '../../../clinic/prescribing/asSigned.js';
@@ -13,6 +20,7 @@ import { clinicCatalogue, readOrNull } from '../../../clinic/screening/findings.
 import { looseProgram } from '../../../clinic/screening/looseProgram.js';
 import { placedInForm } from './sessionView.js';
 import { starters } from '../../../clinic/prescribing/starters.js';
+import { draftChangeIn } from './workForm.js';
 import { workView } from './workView.js';
 import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
 import type { Service } from '../../server/resources.js';
@@ -107,8 +115,8 @@ export function prescribeRoutes(service: Service): Routes {
     return page(visit, { ...work, basedOn: conflict.number }, { conflict });
   }
 
-  async function discarded(visit: MemberVisit, isNew: boolean): Promise<Answer> {
-    const { patient, prescriptionId } = await discard(service, visit, isNew);
+  async function discarded(visit: MemberVisit, target: WorkTarget): Promise<Answer> {
+    const { patient, prescriptionId } = await discardDraft(service, visit, target);
     return {
       kind: 'redirect',
       to: prescriptionId === null ? `/patients/${patient.id}` : `/prescriptions/${prescriptionId}`,
@@ -120,15 +128,18 @@ export function prescribeRoutes(service: Service): Routes {
     ['/patients/:id/prescribe', true],
     ['/prescriptions/:id/change', false],
   ] as const) {
+    const targetOf = ({ params }: MemberVisit): WorkTarget => ({ id: params.id ?? '', isNew });
+    const saved = (visit: MemberVisit) =>
+      saveDraft(service, visit, targetOf(visit), draftChangeIn(service, visit.fields));
     routes
-      .member('get', path, async (visit) => page(visit, await begun(service, visit, isNew)))
+      .member('get', path, async (visit) => page(visit, await openDraft(service, visit, targetOf(visit))))
       .member('post', path, async (visit) => {
-        if (field(visit.fields, 'do') === 'discard') return discarded(visit, isNew);
-        const work = await sent(service, visit, isNew);
+        if (field(visit.fields, 'do') === 'discard') return discarded(visit, targetOf(visit));
+        const work = await saved(visit);
         return field(visit.fields, 'do') === 'sign' ? signed(visit, work) : page(visit, work);
       })
       .member('post', `${path}/preview`, async (visit) => {
-        const work = await sent(service, visit, isNew);
+        const work = await saved(visit);
         return { kind: 'part', page: 'prescribe-work', view: await view(visit, work) };
       });
   }

@@ -7,7 +7,7 @@ import { previewScript } from '../../../session/makeSession.js';
 import type { Workshop } from '../../../session/workshop.js';
 import { lengthInWords } from '../../../text/dates.js';
 import type { Words } from '../../../text/words.js';
-import { easierLengths } from '../../../clinic/prescribing/easierSessions.js';
+import { easierLengths } from '../../../clinic/listening/easierSessions.js';
 import type { LooseProgram } from '../../../clinic/screening/looseProgram.js';
 
 /** Reads unsigned work and draws its session, or says what stands against it. */

@@ -70,7 +70,10 @@ export function recordRoutes(service: Service): Routes {
       kind: 'file',
       type: 'application/zip',
       name: named(visit, 'zip'),
-      bytes: await exportRecord(service, visit, visit.params.id ?? ''),
+      bytes: await exportRecord(service, visit, {
+        patientId: visit.params.id ?? '',
+        readme: (of) => service.pages.part('record-readme', of),
+      }),
     }))
     .member('get', '/patients/:id/record/bundle.json', async (visit) => ({
       kind: 'file',

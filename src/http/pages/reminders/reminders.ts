@@ -1,7 +1,7 @@
 import { StillcountError } from '../../../errors/stillcountError.js';
 import { usualReminderRules } from '../../../schedule/reminders.js';
 import { breaksOf } from '../../../store/people/careBreaks.js';
-import { openWarningSince } from '../../../store/listening/listeningRecords.js';
+import { openWarningSince } from '../../../store/attention/openWarning.js';
 import type { Patient } from '../../../store/people/patients.js';
 import { reminderRulesOf } from '../../../store/reminding/reminderRules.js';
 import { breakSchema, setLastDay, startBreak, takeBreakBack } from '../../../clinic/people/breaks.js';

@@ -1,6 +1,6 @@
 import type { Problem } from '../../../errors/stillcountError.js';
 import { openAccountLink } from '../../../store/accounts/accountLinks.js';
-import { passwordIn } from '../../../clinic/accounts/account.js';
+import { passwordIn } from '../../forms/credentials.js';
 import { resetPassword } from '../../../clinic/accounts/accountLinks.js';
 import { passwordSchema } from '../../../clinic/accounts/passwords.js';
 import { hashToken } from '../../../clinic/accounts/tokens.js';

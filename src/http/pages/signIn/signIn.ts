@@ -9,7 +9,7 @@ import {
   isOpenInvitation,
 } from '../../../store/accounts/clinicians.js';
 import { beginSignIn, endAllSignIns, endSignIn } from '../../../store/accounts/signInSessions.js';
-import { passwordIn } from '../../../clinic/accounts/account.js';
+import { passwordIn, proofIn } from '../../forms/credentials.js';
 import { passSecondStep } from '../../../clinic/accounts/secondStep.js';
 import { deviceText } from '../../../clinic/accounts/device.js';
 import { hashPassword, isPassword, passwordSchema } from '../../../clinic/accounts/passwords.js';
@@ -123,7 +123,7 @@ export function signInRoutes(service: Service): Routes {
       }
       const clinician = await store.read((db) => clinicianByEmail(db, email));
       const isKnown = await isPassword(passwordIn(visit.fields), clinician?.passwordHash ?? null);
-      const passed = await passSecondStep(service, clinician, { ...visit, isKnown });
+      const passed = await passSecondStep(service, clinician, { ...proofIn(visit), isKnown, nowMs: visit.nowMs });
       const wrong = failed(visit, 401, 'This address, password and code do not belong together.');
       if (clinician === null) return wrong;
       const isSure = passed !== null;

@@ -1,3 +1,4 @@
+import { proofIn } from '../../forms/credentials.js';
 import { z } from 'zod';
 import { inputError, type Problem } from '../../../errors/stillcountError.js';
 import { endAccountLinksBy } from '../../../store/accounts/accountLinks.js';
@@ -133,7 +134,7 @@ export function colleagueRoutes(service: Service): Routes {
     })
     .member('post', '/colleagues/:id/password-link', async (visit) => {
       requireOwner(visit);
-      if (!(await isSurelyHerself(service, visit))) return page(visit, { refused: notSure });
+      if (!(await isSurelyHerself(service, visit, proofIn(visit)))) return page(visit, { refused: notSure });
       const clearsSecondStep = field(visit.fields, 'clearsSecondStep') === 'yes';
       const asked = { colleagueId: visit.params.id ?? '', clearsSecondStep };
       const { token, name } = await makePasswordLink(service, visit, asked);
