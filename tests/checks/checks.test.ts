@@ -9,7 +9,7 @@ import { judgeRoom, lookAtClock, quickChecks, quickMs } from '../../src/checks/q
 import { findFfmpeg } from '../../src/ffmpeg/findFfmpeg.js';
 import { openStore, type Store } from '../../src/store/engine/openStore.js';
 import { healthRoutes } from '../../src/http/pages/health/health.js';
-import type { Life } from '../../src/http/server/resources.js';
+import type { Life } from '../../src/clinic/operations/life.js';
 import { openZoneData } from '../../src/zones/zoneData.js';
 import { openMailServerForTest } from '../channels/mailServer.js';
 

@@ -1,16 +1,12 @@
-import type { Screen } from '../../../clinic/screening/interviewScreens.js';
+import { answersOfDraft, type Screen } from '../../../clinic/screening/interviewScreens.js';
 import {
   answerKinds,
   type ScreeningAnswer,
-  type ScreeningAnswers,
-  unanswered,
 } from '../../../screening/answers.js';
 import {
   type Interview,
   isAskedAlone,
-  isUrgent,
   type Precaution,
-  questionsOf,
 } from '../../../screening/interview.js';
 import type { InterviewDraft } from '../../../clinic/screening/interviewDraft.js';
 import { stopsOf, type TakenScreening } from '../../../clinic/screening/screening.js';

@@ -9,17 +9,8 @@ import { patientAtWork, readPatient } from '../../../clinic/people/openRecord.js
 import { screeningOf, type TakenScreening, takeScreening } from '../../../clinic/screening/screening.js';
 import { type Fields, field, treeOf } from '../../forms/fields.js';
 import { dayInWords } from '../../../text/dates.js';
-import {
-  answersOfDraft,
-  type InterviewScope,
-  interviewScopes,
-  progressView,
-  questionViews,
-  reviewView,
-  type Screen,
-  screensOf,
-  stopViews,
-} from './interviewView.js';
+import { answersOfDraft, type InterviewScope, interviewScopes, type Screen, screensOf } from '../../../clinic/screening/interviewScreens.js';
+import { progressView, questionViews, reviewView, stopViews } from './interviewView.js';
 import {
   questionsToConfirm,
   togetherView,
