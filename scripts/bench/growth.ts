@@ -15,11 +15,11 @@ import { addDays, wallClockInstant } from '../../src/schedule/wallClock.js';
 import { readCatalogues } from '../../src/session/readCatalogues.js';
 import { readInterview } from '../../src/session/readClinicWords.js';
 import { record } from '../../src/store/accounts/audit.js';
-import { backUp } from '../../src/store/service/backup.js';
-import { keepCheckIn, keepSteps } from '../../src/store/listening/listeningRecords.js';
 import { type Db, openStore } from '../../src/store/engine/openStore.js';
+import { keepCheckIn, keepSteps } from '../../src/store/listening/listeningRecords.js';
 import { signVersion } from '../../src/store/prescribing/prescriptions.js';
 import { addScreening } from '../../src/store/screening/screenings.js';
+import { backUp } from '../../src/store/service/backup.js';
 import { firstDay, openWorld, templates, zone } from '../../tests/reminders/world.js';
 
 const daysAYear = 365;

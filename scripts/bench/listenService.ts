@@ -7,13 +7,13 @@ import { randomUUID } from 'node:crypto';
 import { readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { parse } from 'yaml';
-import type { Plan } from '../../src/listening/plan.js';
-import { readSettings } from '../../src/session/settings.js';
-import { makeLink } from '../../src/store/listening/listeningLinks.js';
-import { openStore } from '../../src/store/engine/openStore.js';
 import { hashToken, newToken } from '../../src/clinic/accounts/tokens.js';
+import type { Plan } from '../../src/listening/plan.js';
 import { spareMemory } from '../../src/service/limitHeapGrowth.js';
 import { startService } from '../../src/service/start.js';
+import { readSettings } from '../../src/session/settings.js';
+import { openStore } from '../../src/store/engine/openStore.js';
+import { makeLink } from '../../src/store/listening/listeningLinks.js';
 import { addBenchPatient, makeBenchClinic } from './benchClinic.js';
 
 // As the command that serves does.

@@ -1,7 +1,7 @@
 import { randomUUID } from 'node:crypto';
 import type { Insertable } from 'kysely';
-import { programChecksum, versionChecksum } from '../../src/store/schema/migrations/signedChecksums.js';
 import type { Db } from '../../src/store/engine/openStore.js';
+import { programChecksum, versionChecksum } from '../../src/store/schema/migrations/signedChecksums.js';
 import type { Database } from '../../src/store/schema/schema.js';
 import { makeBenchClinic } from './benchClinic.js';
 

@@ -10,15 +10,15 @@ import { mkdtemp, rm } from 'node:fs/promises';
 import { availableParallelism, cpus, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { hashToken, newToken } from '../../src/clinic/accounts/tokens.js';
+import { startService } from '../../src/service/start.js';
 import { makeScript, previewScript } from '../../src/session/makeSession.js';
 import { readProgramFile } from '../../src/session/readProgramFile.js';
 import { readSettings } from '../../src/session/settings.js';
 import { openWorkshop } from '../../src/session/workshop.js';
 import { record } from '../../src/store/accounts/audit.js';
-import { type Db, openStore } from '../../src/store/engine/openStore.js';
 import { beginSignIn } from '../../src/store/accounts/signInSessions.js';
-import { hashToken, newToken } from '../../src/clinic/accounts/tokens.js';
-import { startService } from '../../src/service/start.js';
+import { type Db, openStore } from '../../src/store/engine/openStore.js';
 import { addBenchPatient, type BenchClinic, makeBenchClinic } from './benchClinic.js';
 import { median, secondsOf, secondsOfFive } from './timing.js';
 

@@ -8,11 +8,11 @@ import { promptScript } from '../session/promptScript.js';
 import { readProgramFile } from '../session/readProgramFile.js';
 import type { Settings } from '../session/settings.js';
 import { openWorkshop } from '../session/workshop.js';
+import { damageIn, mendDamage } from '../store/engine/damage.js';
+import { readSnapshot, type StoreSettings } from '../store/engine/openStore.js';
+import { lookAtSigned } from '../store/prescribing/lookAtSigned.js';
 import { restore } from '../store/service/backup.js';
 import { dailyBackups, datedBackups } from '../store/service/dailyBackup.js';
-import { damageIn, mendDamage } from '../store/engine/damage.js';
-import { lookAtSigned } from '../store/prescribing/lookAtSigned.js';
-import { readSnapshot, type StoreSettings } from '../store/engine/openStore.js';
 import { type Check, type Finding, fault, ok, warning } from './check.js';
 
 /** A voice on a slow machine, a mail server that thinks, or a large backup: each is waited for. */

@@ -1,7 +1,7 @@
+import { isoDayIn } from '../schedule/wallClock.js';
 import { type AuditEntry, record } from '../store/accounts/audit.js';
 import type { Clinician } from '../store/accounts/clinicians.js';
 import type { Db } from '../store/engine/openStore.js';
-import { isoDayIn } from '../schedule/wallClock.js';
 import { notAllowed } from './refusals.js';
 
 /** Who does something, on a page or through another program, and when. */

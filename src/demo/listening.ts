@@ -1,12 +1,12 @@
 import { createHash } from 'node:crypto';
+import type { Listener } from '../clinic/listening/listener.js';
+import { keepReport } from '../clinic/listening/reports.js';
+import type { Resources } from '../clinic/resources.js';
 import { timetableOf } from '../prescription/content.js';
 import { slotsOf } from '../schedule/slots.js';
 import { addDays, isoDayIn, startOfDayMs } from '../schedule/wallClock.js';
 import { breaksOf } from '../store/people/careBreaks.js';
 import { type Prescription, stateChangesOf, versionsOf } from '../store/prescribing/prescriptions.js';
-import { keepReport } from '../clinic/listening/reports.js';
-import type { Listener } from '../clinic/listening/listener.js';
-import type { Service } from '../http/server/resources.js';
 import type { Listens } from './story.js';
 
 const minuteMs = 60_000;
@@ -26,7 +26,7 @@ function idOf(...about: (string | number)[]): string {
 
 /** What a person listened to and answered since their program began, told as their phone would have told it. */
 export async function tellListening(
-  service: Service,
+  service: Pick<Resources, 'store' | 'workshop' | 'reminderSecrets' | 'now'>,
   listener: Listener,
   {
     prescription,
@@ -71,7 +71,7 @@ const placeOf = ({ patientId, id }: Prescription, versionNumber: number, session
 type Session = ReturnType<typeof placeOf> & { slot: string };
 
 async function tellOne(
-  service: Service,
+  service: Pick<Resources, 'store' | 'workshop' | 'reminderSecrets' | 'now'>,
   listener: Listener,
   {
     session,

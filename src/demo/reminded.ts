@@ -1,13 +1,18 @@
+import type { Resources } from '../clinic/resources.js';
 import { timetableOf } from '../prescription/content.js';
 import { usualReminderRules } from '../schedule/reminders.js';
 import { type Slot, slotsOf } from '../schedule/slots.js';
 import { addDays, isoDayIn } from '../schedule/wallClock.js';
 import { breaksOf } from '../store/people/careBreaks.js';
 import { addContact } from '../store/people/contacts.js';
-import { claimDeliveries, insertDeliveries, type Settled, settleDeliveries } from '../store/reminding/deliveries.js';
 import { type Patient, patientById } from '../store/people/patients.js';
 import { type Prescription, versionsOf } from '../store/prescribing/prescriptions.js';
-import type { Service } from '../http/server/resources.js';
+import {
+  claimDeliveries,
+  insertDeliveries,
+  type Settled,
+  settleDeliveries,
+} from '../store/reminding/deliveries.js';
 import type { Reminded } from './story.js';
 
 const shownDays = 14;
@@ -16,7 +21,7 @@ const minuteMs = 60_000;
 
 /** The reminders that a person got by email in the last two weeks, as the sending would have written them down. */
 export async function tellReminded(
-  service: Service,
+  service: Pick<Resources, 'store' | 'reminderSecrets' | 'now'>,
   { clinicId, prescription, reminded }: { clinicId: string; prescription: Prescription; reminded: Reminded },
 ): Promise<void> {
   const { store, reminderSecrets } = service;
@@ -58,7 +63,7 @@ export async function tellReminded(
 
 /** The sessions of the last two weeks as the newest version has them, but for those of today. */
 async function pastSlots(
-  { store }: Service,
+  { store }: Pick<Resources, 'store'>,
   { prescription, patient, nowMs }: { prescription: Prescription; patient: Patient; nowMs: number },
 ): Promise<Slot[]> {
   const [newest] = await store.read((db) => versionsOf(db, prescription.id));

@@ -1,32 +1,32 @@
 import { randomUUID } from 'node:crypto';
+import { setContact } from '../clinic/accounts/clinicSettings.js';
+import { hashPassword } from '../clinic/accounts/passwords.js';
+import { hashToken, newToken } from '../clinic/accounts/tokens.js';
+import type { Actor } from '../clinic/actor.js';
+import { enterMeasure } from '../clinic/followup/measures.js';
+import { addActivity } from '../clinic/followup/ownMeasures.js';
+import { giveLink, type NewLink } from '../clinic/listening/links.js';
+import type { Listener } from '../clinic/listening/listener.js';
+import { startBreak } from '../clinic/people/breaks.js';
+import { linkCaregiver, noteConsent } from '../clinic/people/care.js';
+import { patientAtWork, prescriptionAtWork } from '../clinic/people/openRecord.js';
+import { addPerson, personSchema } from '../clinic/people/people.js';
+import { keepAsOwn, moveTo } from '../clinic/prescribing/prescriptions.js';
+import { sign } from '../clinic/prescribing/signing.js';
+import { starterContent } from '../clinic/prescribing/starters.js';
+import { agreeOnRules } from '../clinic/reminding/reminders.js';
+import type { Resources } from '../clinic/resources.js';
+import { type Content, programFindings } from '../clinic/screening/findings.js';
+import { looseProgram, unchosenSide } from '../clinic/screening/looseProgram.js';
+import { screeningOf, takeScreening } from '../clinic/screening/screening.js';
 import { addDays } from '../schedule/wallClock.js';
 import type { Finding } from '../screening/findings.js';
 import type { Settlements } from '../screening/settlements.js';
 import { clinicianByEmail, createFirstClinic, inviteFirstOwner } from '../store/accounts/clinicians.js';
+import { countAsPlanned } from '../store/attention/reminderWatch.js';
 import { ownMeasuresOf } from '../store/followup/measures.js';
 import { type Prescription, prescriptionsOf, versionsOf } from '../store/prescribing/prescriptions.js';
-import { countAsPlanned } from '../store/attention/reminderWatch.js';
-import type { Actor } from '../clinic/actor.js';
-import { startBreak } from '../clinic/people/breaks.js';
-import { linkCaregiver, noteConsent } from '../clinic/people/care.js';
-import { setContact } from '../clinic/accounts/clinicSettings.js';
-import { giveLink, type NewLink } from '../clinic/listening/links.js';
-import { enterMeasure } from '../clinic/followup/measures.js';
-import { addActivity } from '../clinic/followup/ownMeasures.js';
-import { addPerson, personSchema } from '../clinic/people/people.js';
-import { keepAsOwn, moveTo } from '../clinic/prescribing/prescriptions.js';
-import { patientAtWork, prescriptionAtWork } from '../clinic/people/openRecord.js';
-import { agreeOnRules } from '../clinic/reminding/reminders.js';
-import { screeningOf, takeScreening } from '../clinic/screening/screening.js';
-import { sign } from '../clinic/prescribing/signing.js';
-import { hashPassword } from '../clinic/accounts/passwords.js';
-import { hashToken, newToken } from '../clinic/accounts/tokens.js';
 import { isoDay } from '../text/dates.js';
-import type { Listener } from '../clinic/listening/listener.js';
-import { type Content, programFindings } from '../clinic/screening/findings.js';
-import { looseProgram, unchosenSide } from '../clinic/screening/looseProgram.js';
-import { starterContent } from '../clinic/prescribing/starters.js';
-import type { Service } from '../http/server/resources.js';
 import { tellListening } from './listening.js';
 import { tellReminded } from './reminded.js';
 import { demoClinic, type Happening, type Story, stories } from './story.js';
@@ -48,7 +48,22 @@ export type Demo = {
  *
  * @returns how to sign in, and how to listen as one of its patients; both are new each time
  */
-export async function seedDemo(service: Service): Promise<Demo> {
+export async function seedDemo(
+  service: Pick<
+    Resources,
+    | 'store'
+    | 'workshop'
+    | 'words'
+    | 'shelf'
+    | 'lengths'
+    | 'versions'
+    | 'reminderSecrets'
+    | 'channelNames'
+    | 'life'
+    | 'incidents'
+    | 'now'
+  >,
+): Promise<Demo> {
   const password = newToken().slice(0, 16);
   const nowMs = service.now();
   const tokenHash = hashToken(newToken());
@@ -81,7 +96,20 @@ export async function seedDemo(service: Service): Promise<Demo> {
 }
 
 async function tell(
-  service: Service,
+  service: Pick<
+    Resources,
+    | 'store'
+    | 'workshop'
+    | 'words'
+    | 'shelf'
+    | 'lengths'
+    | 'versions'
+    | 'reminderSecrets'
+    | 'channelNames'
+    | 'life'
+    | 'incidents'
+    | 'now'
+  >,
   { person, days, listens, reminded }: Story,
   index: number,
   actorAt: (daysAgo: number, minutes: number) => Actor,
@@ -106,11 +134,33 @@ async function tell(
   return link;
 }
 
-function programsOf({ store }: Service, { clinician }: Actor, patientId: string): Promise<Prescription[]> {
+function programsOf(
+  { store }: Pick<Resources, 'store'>,
+  { clinician }: Actor,
+  patientId: string,
+): Promise<Prescription[]> {
   return store.read((db) => prescriptionsOf(db, clinician.clinicId, patientId));
 }
 
-async function happen(service: Service, actor: Actor, patientId: string, what: Happening): Promise<void> {
+async function happen(
+  service: Pick<
+    Resources,
+    | 'store'
+    | 'workshop'
+    | 'words'
+    | 'shelf'
+    | 'lengths'
+    | 'versions'
+    | 'reminderSecrets'
+    | 'channelNames'
+    | 'life'
+    | 'incidents'
+    | 'now'
+  >,
+  actor: Actor,
+  patientId: string,
+  what: Happening,
+): Promise<void> {
   const today = isoDay(actor.nowMs, demoClinic.zone);
   switch (what.do) {
     case 'screen': {
@@ -174,7 +224,7 @@ async function happen(service: Service, actor: Actor, patientId: string, what: H
 
 /** @param name the id of a measure, or the name of an activity */
 async function measure(
-  service: Service,
+  service: Pick<Resources, 'store' | 'workshop' | 'words'>,
   actor: Actor,
   patientId: string,
   { name, value, takenOn }: { name: string; value: string; takenOn: string },
@@ -187,12 +237,29 @@ async function measure(
   if (entered.kind !== 'kept') throw new RangeError(`a demo measure is asked about: ${name} ${value}`);
 }
 
-async function ownProgram(service: Service, actor: Actor, patientId: string) {
+async function ownProgram(service: Pick<Resources, 'store'>, actor: Actor, patientId: string) {
   const [newest] = await programsOf(service, actor, patientId);
   return prescriptionAtWork(service, actor, newest?.id ?? '');
 }
 
-async function signNext(service: Service, actor: Actor, patientId: string, what: Signing): Promise<void> {
+async function signNext(
+  service: Pick<
+    Resources,
+    | 'store'
+    | 'workshop'
+    | 'shelf'
+    | 'lengths'
+    | 'versions'
+    | 'reminderSecrets'
+    | 'channelNames'
+    | 'life'
+    | 'incidents'
+    | 'now'
+  >,
+  actor: Actor,
+  patientId: string,
+  what: Signing,
+): Promise<void> {
   const { store } = service;
   const patient = await patientAtWork(service, actor, patientId);
   const isNew = what.starter !== undefined;

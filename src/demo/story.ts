@@ -1,10 +1,10 @@
+import type { Person } from '../clinic/people/people.js';
 import type { Timetable } from '../prescription/content.js';
 import type { CaregiverDetails } from '../store/people/caregivers.js';
 import type { Settled } from '../store/reminding/deliveries.js';
 import type { KeptReminderRules } from '../store/reminding/reminderRules.js';
 import type { BreakKind } from '../store/schema/reminderSchema.js';
 import type { ConsentKind } from '../store/schema/schema.js';
-import type { Person } from '../clinic/people/people.js';
 
 /**
  * Invented people of an invented clinic, for trying Stillcount out: what was written down about them over eight

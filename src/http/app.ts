@@ -1,47 +1,47 @@
 import { createServer, type Server } from 'node:http';
 import express, { type ErrorRequestHandler, type Express } from 'express';
 import { apiRouter } from './api/router.js';
-import { serveAudio } from './server/audioRange.js';
-import { errorResponse } from './server/errorResponse.js';
-import { logRequests } from './server/logRequests.js';
-import { accountRoutes } from './pages/account/account.js';
-import { adviceRoutes } from './pages/advice/advice.js';
 import { calendarRoutes } from './listening/calendar.js';
-import { clinicViewRoutes } from './pages/clinicView/clinicView.js';
-import { colleagueRoutes } from './pages/team/colleagues.js';
-import { feedRoutes } from './listening/feed.js';
-import { followUpRoutes } from './pages/progress/progress.js';
-import { healthRoutes } from './pages/health/health.js';
-import { heardRoutes } from './pages/sessions/sessions.js';
-import { helpRoutes } from './pages/help/help.js';
-import { incidentRoutes } from './pages/incidents/incidents.js';
-import { linkRoutes } from './pages/links/links.js';
 import { listenerFaultRoutes } from './listening/faultRoutes.js';
+import { feedRoutes } from './listening/feed.js';
 import { listeningRoutes } from './listening/listening.js';
 import { listeningPushRoutes } from './listening/push.js';
-import { listeningSoundRoutes } from './listening/sound.js';
 import { listeningTellRoutes } from './listening/reports.js';
-import { measureRoutes } from './pages/measures/measures.js';
+import { listeningSoundRoutes } from './listening/sound.js';
+import { unsubscribeRoutes } from './listening/unsubscribe.js';
+import { accountRoutes } from './pages/account/account.js';
+import { trailRoutes } from './pages/activity/activity.js';
+import { adviceRoutes } from './pages/advice/advice.js';
+import { clinicViewRoutes } from './pages/clinicView/clinicView.js';
 import { paperRoutes } from './pages/documents/documents.js';
+import { healthRoutes } from './pages/health/health.js';
+import { helpRoutes } from './pages/help/help.js';
 import { peopleRoutes } from './pages/home/home.js';
+import { incidentRoutes } from './pages/incidents/incidents.js';
+import { linkRoutes } from './pages/links/links.js';
+import { measureRoutes } from './pages/measures/measures.js';
 import { personRoutes } from './pages/patient/patient.js';
 import { prescribeRoutes } from './pages/prescribe/prescribe.js';
 import { prescriptionRoutes } from './pages/prescription/prescription.js';
+import { followUpRoutes } from './pages/progress/progress.js';
 import { recordRoutes } from './pages/record/record.js';
 import { reminderRoutes } from './pages/reminders/reminders.js';
-import { resetPasswordRoutes } from './pages/signIn/resetPassword.js';
 import { screeningRoutes } from './pages/screening/screening.js';
+import { heardRoutes } from './pages/sessions/sessions.js';
+import { resetPasswordRoutes } from './pages/signIn/resetPassword.js';
 import { signInRoutes } from './pages/signIn/signIn.js';
-import { trailRoutes } from './pages/activity/activity.js';
-import { unsubscribeRoutes } from './listening/unsubscribe.js';
+import { colleagueRoutes } from './pages/team/colleagues.js';
+import { serveAudio } from './server/audioRange.js';
+import { errorResponse } from './server/errorResponse.js';
+import { logRequests } from './server/logRequests.js';
+import type { HttpResources } from './server/resources.js';
 import { frameOf } from './server/routing.js';
 import { comesFromOurPages, securityHeaders } from './server/security.js';
-import type { Service } from './server/resources.js';
 
 const mostBodyBytes = 300_000;
 
 /** The web service of a clinic. Listening is up to the caller. */
-export function openServer(service: Service): Server {
+export function openServer(service: HttpResources): Server {
   const app = express();
   app.disable('x-powered-by');
   // Whatever its environment says, Express never answers with the trace of an error.
@@ -103,7 +103,7 @@ export function openServer(service: Service): Server {
   return createServer(app);
 }
 
-function addLastResorts(app: Express, service: Service): void {
+function addLastResorts(app: Express, service: HttpResources): void {
   app.use((_request, response) => {
     response.status(404).send(messagePage(service, 404, 'There is no such page', []));
   });
@@ -120,7 +120,7 @@ function addLastResorts(app: Express, service: Service): void {
 }
 
 function messagePage(
-  service: Service,
+  service: HttpResources,
   status: number,
   heading: string,
   problems: readonly object[],

@@ -1,8 +1,8 @@
 import { randomUUID } from 'node:crypto';
 import { clinicById } from '../store/accounts/clinics.js';
+import type { Db, Store } from '../store/engine/openStore.js';
 import { contactsOf, moveDeliveries } from '../store/people/contacts.js';
 import { type Claimed, insertDeliveries, type NewDelivery } from '../store/reminding/deliveries.js';
-import type { Db, Store } from '../store/engine/openStore.js';
 import type { SendingFacts } from '../store/reminding/sendingFacts.js';
 import type { Choice } from './choice.js';
 import { standingContacts } from './recipients.js';

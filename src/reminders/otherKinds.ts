@@ -1,10 +1,10 @@
-import type { Claimed } from '../store/reminding/deliveries.js';
-import { isWarningAnswered } from '../store/listening/listeningRecords.js';
-import { isNoteRead } from '../store/followup/notes.js';
 import type { Store } from '../store/engine/openStore.js';
-import { type AttentionKind, attentionKinds } from '../store/schema/schema.js';
+import { isNoteRead } from '../store/followup/notes.js';
+import { isWarningAnswered } from '../store/listening/listeningRecords.js';
+import type { Claimed } from '../store/reminding/deliveries.js';
 import { consentKey, type SendingFacts } from '../store/reminding/sendingFacts.js';
 import { wantsDigest, weekOf } from '../store/reminding/weeks.js';
+import { type AttentionKind, attentionKinds } from '../store/schema/schema.js';
 import type { Choice } from './choice.js';
 
 const lateAfterMs = 15 * 60_000;

@@ -1,8 +1,8 @@
 import type { Telling } from '../followup/warningSigns.js';
 import { addDays, isoDayIn, mondayOf, wallClockInstant } from '../schedule/wallClock.js';
-import { insertDeliveries, type NewDelivery } from '../store/reminding/deliveries.js';
 import type { Db } from '../store/engine/openStore.js';
 import type { Patient } from '../store/people/patients.js';
+import { insertDeliveries, type NewDelivery } from '../store/reminding/deliveries.js';
 import { digestReaders, warningReaders } from '../store/reminding/weeks.js';
 import { recipientsOf, standingContacts } from './recipients.js';
 import type { ReminderSecrets } from './secrets.js';

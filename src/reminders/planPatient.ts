@@ -5,18 +5,18 @@ import { type ReminderRules, remindersOf, usualReminderRules } from '../schedule
 import { type Rhythm, rhythmOf, type Slot, slotsOf, weekdaysOffered } from '../schedule/slots.js';
 import { addDays, isoDayIn, startOfDayMs } from '../schedule/wallClock.js';
 import { refreshAttention } from '../store/attention/attention.js';
-import { breaksOf } from '../store/people/careBreaks.js';
-import { type NewDelivery, replaceReminders } from '../store/reminding/deliveries.js';
-import { openWarningSince } from '../store/attention/openWarning.js';
-import { answeredSlots, warningsAnsweredAt } from '../store/listening/listeningRecords.js';
 import { lockPatient } from '../store/attention/lockPatient.js';
 import { noteNotPlayed, notPlayableStretches, notPlayedOf } from '../store/attention/notPlayed.js';
-import type { Db } from '../store/engine/openStore.js';
-import { patientById } from '../store/people/patients.js';
-import { type ActiveProgram, activeProgramsOf, versionsOf } from '../store/prescribing/prescriptions.js';
-import { reminderRulesOf } from '../store/reminding/reminderRules.js';
+import { openWarningSince } from '../store/attention/openWarning.js';
 import { notePlanned, takeToPlan, type Watched } from '../store/attention/reminderWatch.js';
 import type { Damage } from '../store/attention/signed.js';
+import type { Db } from '../store/engine/openStore.js';
+import { answeredSlots, warningsAnsweredAt } from '../store/listening/listeningRecords.js';
+import { breaksOf } from '../store/people/careBreaks.js';
+import { patientById } from '../store/people/patients.js';
+import { type ActiveProgram, activeProgramsOf, versionsOf } from '../store/prescribing/prescriptions.js';
+import { type NewDelivery, replaceReminders } from '../store/reminding/deliveries.js';
+import { reminderRulesOf } from '../store/reminding/reminderRules.js';
 import { type Recipient, recipientsOf } from './recipients.js';
 import type { ReminderSecrets } from './secrets.js';
 

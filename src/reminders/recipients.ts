@@ -1,6 +1,12 @@
-import { caregiversOf, consentsOf, emailsOfCaregiver, lastAgreedMs } from '../store/people/caregivers.js';
-import { addContact, type Contact, type ContactOwner, contactsOf, endContact } from '../store/people/contacts.js';
 import type { Db } from '../store/engine/openStore.js';
+import { caregiversOf, consentsOf, emailsOfCaregiver, lastAgreedMs } from '../store/people/caregivers.js';
+import {
+  addContact,
+  type Contact,
+  type ContactOwner,
+  contactsOf,
+  endContact,
+} from '../store/people/contacts.js';
 import type { Patient } from '../store/people/patients.js';
 import type { ConsentKind } from '../store/schema/schema.js';
 import type { ReminderSecrets } from './secrets.js';

@@ -1,6 +1,6 @@
+import type { Store } from '../store/engine/openStore.js';
 import { endContact } from '../store/people/contacts.js';
 import { type Settled, settleDeliveries } from '../store/reminding/deliveries.js';
-import type { Store } from '../store/engine/openStore.js';
 import type { ContactEnd } from '../store/schema/reminderSchema.js';
 
 /** What came of a delivery, and the contact that ends with it, if one does. */

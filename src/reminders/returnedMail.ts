@@ -2,9 +2,9 @@ import { join } from 'node:path';
 import { z } from 'zod';
 import { type Bounce, readBounce } from '../channels/bounce.js';
 import { leaveNote, takeNotes } from '../files/leftNotes.js';
+import type { Store } from '../store/engine/openStore.js';
 import { contactOfDelivery, endContact } from '../store/people/contacts.js';
 import { failSent } from '../store/reminding/deliveries.js';
-import type { Store } from '../store/engine/openStore.js';
 
 /** A folder between the mail server, which hands returned mail to a command, and the service, which holds the database. */
 const folderName = 'returned-mail';

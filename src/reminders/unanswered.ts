@@ -1,5 +1,5 @@
-import { holdUnanswered } from '../store/reminding/heldDeliveries.js';
 import type { Store } from '../store/engine/openStore.js';
+import { holdUnanswered } from '../store/reminding/heldDeliveries.js';
 
 export type UnansweredParts = {
   store: Store;

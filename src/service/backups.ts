@@ -1,11 +1,11 @@
+import type { Troubles } from '../clinic/operations/troubles.js';
 import { causeOf } from '../errors/cause.js';
 import { StillcountError } from '../errors/stillcountError.js';
+import type { Log } from '../log/log.js';
 import { byClock, type Clocks } from '../reminders/byClock.js';
 import { hasClinic } from '../store/accounts/clinicians.js';
-import { backUpDaily, dailyBackups, datedBackups, hasBackupWithin } from '../store/service/dailyBackup.js';
 import type { Store, StoreSettings } from '../store/engine/openStore.js';
-import type { Log } from '../log/log.js';
-import type { Troubles } from '../clinic/operations/troubles.js';
+import { backUpDaily, dailyBackups, datedBackups, hasBackupWithin } from '../store/service/dailyBackup.js';
 
 const hourMs = 3_600_000;
 const dayMs = 24 * hourMs;

@@ -1,8 +1,8 @@
 import { join } from 'node:path';
-import { pruneFolder } from '../files/pruneFolder.js';
-import { byClock } from '../reminders/byClock.js';
 import type { Incidents } from '../clinic/operations/incidents.js';
+import { pruneFolder } from '../files/pruneFolder.js';
 import type { Log } from '../log/log.js';
+import { byClock } from '../reminders/byClock.js';
 
 /** Listeners may have many sessions made in a day: what is over the size goes within the hour. */
 const hourly = { everyMs: 3_600_000, times: '20 * * * *', stillAfterMs: null };

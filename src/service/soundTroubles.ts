@@ -1,8 +1,8 @@
-import { isEncoderFault } from '../ffmpeg/encoderFault.js';
-import type { SlotLimits } from '../session/fairSlots.js';
-import type { Log } from '../log/log.js';
-import { busy } from '../clinic/refusals.js';
 import type { Troubles } from '../clinic/operations/troubles.js';
+import { busy } from '../clinic/refusals.js';
+import { isEncoderFault } from '../ffmpeg/encoderFault.js';
+import type { Log } from '../log/log.js';
+import type { SlotLimits } from '../session/fairSlots.js';
 
 /**
  * Tells owners that no session can be made because of the encoder, until one has been made again; and whoever asks for

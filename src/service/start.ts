@@ -5,7 +5,30 @@ import { openTerminal } from '../channels/terminal.js';
 import { type Checked, lookAtAll } from '../checks/check.js';
 import { lookAtClock, quickChecks, quickMs } from '../checks/quickChecks.js';
 import { refuseToStart, refuseToStartFor } from '../checks/startChecks.js';
+import { watchOwnerLinks } from '../clinic/accounts/ownerLinks.js';
+import { openSignInLimits } from '../clinic/accounts/signInLimits.js';
+import { hashToken, newToken } from '../clinic/accounts/tokens.js';
+import { adviseByClock } from '../clinic/followup/refreshAdvice.js';
+import { openHearing } from '../clinic/listening/auditionCache.js';
+import { makeAhead, makeAheadFor } from '../clinic/listening/makeAhead.js';
+import { lookAtNotes } from '../clinic/listening/noteSigns.js';
+import { lookForNotPlayable } from '../clinic/listening/notPlayable.js';
+import { ReadVersions } from '../clinic/listening/readVersions.js';
+import { SessionLengths } from '../clinic/listening/sessionLengths.js';
+import { Incidents } from '../clinic/operations/incidents.js';
+import { Troubles } from '../clinic/operations/troubles.js';
+import { markUnasked } from '../clinic/screening/unasked.js';
+import { demoDatabase, openDemoStore } from '../demo/openDemoStore.js';
+import { seedDemo } from '../demo/seed.js';
 import type { EncoderTimes } from '../ffmpeg/encoderTimes.js';
+import { openServer } from '../http/app.js';
+import { openAssets } from '../http/assets/assets.js';
+import { explainFolder } from '../http/pages/home/dataFolder.js';
+import { openListeningLimits } from '../http/server/listeningLimits.js';
+import { listenOn } from '../http/server/listenOn.js';
+import type { HttpResources } from '../http/server/resources.js';
+import { openPages } from '../http/templates/render.js';
+import type { Log } from '../log/log.js';
 import { Runner, type Running, runByClock, superseded } from '../reminders/runner.js';
 import { openReminderSecrets, type ReminderSecrets } from '../reminders/secrets.js';
 import { watchSending } from '../reminders/watchdog.js';
@@ -17,42 +40,19 @@ import { openClinicWorkshop } from '../session/workshop.js';
 import { readAllSettings } from '../settings/readSettings.js';
 import { refuseToStartWith } from '../settings/startProblems.js';
 import { hasClinic, inviteFirstOwner } from '../store/accounts/clinicians.js';
+import { damagedParts } from '../store/attention/signed.js';
+import { guardStore, isSuperseded as isRefusedToOlder } from '../store/engine/superseded.js';
 import { lastChangeCause } from '../store/service/incidents.js';
 import { openAtStart } from '../store/service/openAtStart.js';
 import { storeSettings } from '../store/service/settings.js';
-import { damagedParts } from '../store/attention/signed.js';
-import { guardStore, isSuperseded as isRefusedToOlder } from '../store/engine/superseded.js';
+import { openWords } from '../text/words.js';
 import { openZoneData } from '../zones/zoneData.js';
-import { watchOwnerLinks } from '../clinic/accounts/ownerLinks.js';
-import { markUnasked } from '../clinic/screening/unasked.js';
-import { openAssets } from '../http/assets/assets.js';
-import { openSignInLimits } from '../clinic/accounts/signInLimits.js';
-import { openListeningLimits } from '../http/server/listeningLimits.js';
-import { hashToken, newToken } from '../clinic/accounts/tokens.js';
 import { keepBackups } from './backups.js';
-import { explainFolder } from '../http/pages/home/dataFolder.js';
-import { demoDatabase, openDemoStore } from '../demo/openDemoStore.js';
-import { seedDemo } from '../demo/seed.js';
-import { adviseByClock } from '../clinic/followup/refreshAdvice.js';
-import { openHearing } from '../clinic/listening/auditionCache.js';
 import { startHousekeeping } from './housekeeping.js';
-import { Incidents } from '../clinic/operations/incidents.js';
-import { makeAhead, makeAheadFor } from '../clinic/listening/makeAhead.js';
-import { lookAtNotes } from '../clinic/listening/noteSigns.js';
-import { lookForNotPlayable } from '../clinic/listening/notPlayable.js';
-import { ReadVersions } from '../clinic/listening/readVersions.js';
-import { SessionLengths } from '../clinic/listening/sessionLengths.js';
-import { listenOn } from '../http/server/listenOn.js';
-import type { Log } from '../log/log.js';
-import { openPages } from '../http/templates/render.js';
-import { openServer } from '../http/app.js';
-import type { Service } from '../http/server/resources.js';
 import { soundTroubles } from './soundTroubles.js';
 import { stopService, within } from './stop.js';
-import { Troubles } from '../clinic/operations/troubles.js';
 import { type CheckWatch, watchChecks, watchedMs } from './watchChecks.js';
 import { watchDatabase } from './watchDatabase.js';
-import { openWords } from '../text/words.js';
 import { plansHere, useForPlans, watchZoneData } from './zoneWatch.js';
 
 /** After an error that nobody has caught, for keeping it, and for what is under way. */
@@ -129,7 +129,7 @@ export async function startService(
     let checkWatch: CheckWatch | undefined;
     let isSuperseded = () => false;
     const standsStill = () => [...(running?.standsStill() ?? []), ...(isSuperseded() ? [superseded] : [])];
-    const service: Service = {
+    const service: HttpResources = {
       store,
       workshop,
       pages,

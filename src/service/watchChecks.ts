@@ -1,6 +1,6 @@
 import { type Check, type Checked, type CheckName, lookAtAll } from '../checks/check.js';
-import type { Log } from '../log/log.js';
 import type { TroubleKind, Troubles } from '../clinic/operations/troubles.js';
+import type { Log } from '../log/log.js';
 
 /** What may fail and pass again while a service runs. A warning about the disk stands on the first page as well. */
 const watched: ReadonlyMap<CheckName, { kind: TroubleKind; isSeldom: boolean; isNeeded: boolean }> = new Map([

@@ -1,9 +1,9 @@
 import { statSync } from 'node:fs';
+import type { Troubles } from '../clinic/operations/troubles.js';
+import type { Log } from '../log/log.js';
 import { byClock, type Clocks } from '../reminders/byClock.js';
 import { mostBytesAtStart } from '../store/engine/damage.js';
 import { lookThroughFile } from '../store/engine/lookThroughFile.js';
-import type { Log } from '../log/log.js';
-import type { Troubles } from '../clinic/operations/troubles.js';
 
 /** In the night, by the clock of the machine, after the daily backup. */
 const daily = { everyMs: 24 * 3_600_000, times: '20 4 * * *', stillAfterMs: null };

@@ -1,10 +1,10 @@
+import type { Troubles } from '../clinic/operations/troubles.js';
+import type { Log } from '../log/log.js';
 import { byClock } from '../reminders/byClock.js';
-import { isAtWork, noteAtWork } from '../store/service/atWork.js';
 import type { Db, Store } from '../store/engine/openStore.js';
+import { isAtWork, noteAtWork } from '../store/service/atWork.js';
 import { type NotedRelease, notedZoneRelease, noteZoneRelease } from '../store/service/zoneRelease.js';
 import { isNewer, openZoneData, type ZoneData, type ZoneDataOptions } from '../zones/zoneData.js';
-import type { Log } from '../log/log.js';
-import type { Troubles } from '../clinic/operations/troubles.js';
 
 /** Systems update their zone data by themselves, also under a service that runs for months. */
 const hourly = { everyMs: 3_600_000, times: '50 * * * *', stillAfterMs: null };

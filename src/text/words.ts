@@ -1,6 +1,8 @@
 import { fileURLToPath } from 'node:url';
 import { z } from 'zod';
 import { bodyPositionSchema, loadTagSchema, purposeSchema } from '../catalogue/schema.js';
+import { browserNames, systemNames } from '../clinic/accounts/device.js';
+import { troubleKinds } from '../clinic/operations/troubles.js';
 import { fhirWordsSchema } from '../documents/fhir/words.js';
 import { reportingItems } from '../documents/programDescription.js';
 import { lanes } from '../documents/strip.js';
@@ -16,8 +18,8 @@ import { unsentReasons } from '../schedule/sending.js';
 import { answerKinds } from '../screening/answers.js';
 import { measures } from '../screening/interview.js';
 import { readHouseText } from '../session/readHouseText.js';
-import { adviceAnswers } from '../store/schema/followUpSchema.js';
 import { countedTables } from '../store/records/record.js';
+import { adviceAnswers } from '../store/schema/followUpSchema.js';
 import {
   breakKinds,
   type ContactEnd,
@@ -35,10 +37,8 @@ import {
 } from '../store/schema/schema.js';
 import { parseHouseYaml } from '../yaml/parseYaml.js';
 import { zoneSources } from '../zones/zoneData.js';
-import { browserNames, systemNames } from '../clinic/accounts/device.js';
 import { followUpWordsSchema } from './followUpWords.js';
 import { measuringWordsSchema } from './measuringWords.js';
-import { troubleKinds } from '../clinic/operations/troubles.js';
 
 /** Beside this file's source, also when it runs compiled from `dist`. */
 const wordsFile = fileURLToPath(new URL('./words.yaml', import.meta.url));

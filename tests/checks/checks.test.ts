@@ -6,10 +6,10 @@ import express from 'express';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { checkLines, lookAtAll, ok } from '../../src/checks/check.js';
 import { judgeRoom, lookAtClock, quickChecks, quickMs } from '../../src/checks/quickChecks.js';
-import { findFfmpeg } from '../../src/ffmpeg/findFfmpeg.js';
-import { openStore, type Store } from '../../src/store/engine/openStore.js';
-import { healthRoutes } from '../../src/http/pages/health/health.js';
 import type { Life } from '../../src/clinic/operations/life.js';
+import { findFfmpeg } from '../../src/ffmpeg/findFfmpeg.js';
+import { healthRoutes } from '../../src/http/pages/health/health.js';
+import { openStore, type Store } from '../../src/store/engine/openStore.js';
 import { openZoneData } from '../../src/zones/zoneData.js';
 import { openMailServerForTest } from '../channels/mailServer.js';
 

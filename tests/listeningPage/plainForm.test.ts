@@ -1,8 +1,8 @@
 import { randomUUID } from 'node:crypto';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { reportItemSchema } from '../../src/listening/report.js';
 import { plainReport } from '../../src/http/listening/plainForm.js';
+import { reportItemSchema } from '../../src/listening/report.js';
 
 const nowMs = Date.UTC(2026, 10, 25, 9);
 const place = {

@@ -4,10 +4,10 @@ import { join } from 'node:path';
 import { sql } from 'kysely';
 import { expect, it } from 'vitest';
 import type { Channel } from '../../src/channels/channel.js';
+import { openStore } from '../../src/store/engine/openStore.js';
+import { insertDeliveries } from '../../src/store/reminding/deliveries.js';
 import { noteAtWork } from '../../src/store/service/atWork.js';
 import { backUp } from '../../src/store/service/backup.js';
-import { insertDeliveries } from '../../src/store/reminding/deliveries.js';
-import { openStore } from '../../src/store/engine/openStore.js';
 import { openSqliteStore } from '../store/databases.js';
 import { firstDay, openWorld } from './world.js';
 

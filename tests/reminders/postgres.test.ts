@@ -1,8 +1,8 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Channel } from '../../src/channels/channel.js';
 import { wallClockInstant } from '../../src/schedule/wallClock.js';
-import { insertDeliveries } from '../../src/store/reminding/deliveries.js';
 import { openStore, type Store } from '../../src/store/engine/openStore.js';
+import { insertDeliveries } from '../../src/store/reminding/deliveries.js';
 import { hasServer, whyNoServer } from '../store/databases.js';
 import { makePostgresServer, type PostgresServer, postgresPrograms } from '../store/postgresServer.js';
 import { firstDay, openWorld, recordingChannel, type World, zone } from './world.js';

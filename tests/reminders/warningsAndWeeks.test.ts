@@ -1,8 +1,8 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { tellOfNote, tellOfWarning } from '../../src/reminders/planOthers.js';
 import { wallClockInstant } from '../../src/schedule/wallClock.js';
-import { answerWarnings, keepCheckIn, keepWarning } from '../../src/store/listening/listeningRecords.js';
 import { keepNote, markNotesRead } from '../../src/store/followup/notes.js';
+import { answerWarnings, keepCheckIn, keepWarning } from '../../src/store/listening/listeningRecords.js';
 import { patientById } from '../../src/store/people/patients.js';
 import { openSqliteStore } from '../store/databases.js';
 import { firstDay, openWorld, type World, zone } from './world.js';

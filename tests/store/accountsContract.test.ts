@@ -17,11 +17,20 @@ import {
   useAccountLink,
 } from '../../src/store/accounts/accountLinks.js';
 import { clinicianByEmail, isEmailTaken, ownerById, setEmail } from '../../src/store/accounts/clinicians.js';
-import { colleaguesOf, endAccount, inviteColleague, joinClinic } from '../../src/store/accounts/colleagues.js';
-import { insertDeliveries } from '../../src/store/reminding/deliveries.js';
-import { openStore, type Store } from '../../src/store/engine/openStore.js';
-import { countRecoveryCodes, replaceRecoveryCodes, useRecoveryCode } from '../../src/store/accounts/recoveryCodes.js';
+import {
+  colleaguesOf,
+  endAccount,
+  inviteColleague,
+  joinClinic,
+} from '../../src/store/accounts/colleagues.js';
+import {
+  countRecoveryCodes,
+  replaceRecoveryCodes,
+  useRecoveryCode,
+} from '../../src/store/accounts/recoveryCodes.js';
 import { beginSignIn, endOtherSignIns, signInsOf } from '../../src/store/accounts/signInSessions.js';
+import { openStore, type Store } from '../../src/store/engine/openStore.js';
+import { insertDeliveries } from '../../src/store/reminding/deliveries.js';
 import { Sqlite } from '../sqlite.js';
 import { databases } from './databases.js';
 import { makeClinic } from './people.js';

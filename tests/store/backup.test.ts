@@ -8,14 +8,11 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { usualReminderRules } from '../../src/schedule/reminders.js';
 import { makeAccessKey } from '../../src/store/accounts/accessKeys.js';
 import { auditTrail, record } from '../../src/store/accounts/audit.js';
-import { backUp, restore } from '../../src/store/service/backup.js';
-import { addBreak } from '../../src/store/people/careBreaks.js';
-import { addCaregiver, recordConsent } from '../../src/store/people/caregivers.js';
 import { hasClinic } from '../../src/store/accounts/clinicians.js';
-import { keepClinicProgram } from '../../src/store/prescribing/clinicPrograms.js';
-import { addContact } from '../../src/store/people/contacts.js';
-import { insertDeliveries } from '../../src/store/reminding/deliveries.js';
-import { keepDraft } from '../../src/store/prescribing/drafts.js';
+import { replaceRecoveryCodes } from '../../src/store/accounts/recoveryCodes.js';
+import { noteNotPlayed } from '../../src/store/attention/notPlayed.js';
+import { type Db, openStore, type Store, type StoreSettings } from '../../src/store/engine/openStore.js';
+import { keepNote, markNotesRead } from '../../src/store/followup/notes.js';
 import { makeLink } from '../../src/store/listening/listeningLinks.js';
 import {
   answerWarnings,
@@ -25,19 +22,22 @@ import {
   keepSteps,
   keepWarning,
 } from '../../src/store/listening/listeningRecords.js';
-import { keepNote, markNotesRead } from '../../src/store/followup/notes.js';
-import { noteNotPlayed } from '../../src/store/attention/notPlayed.js';
-import { type Db, openStore, type Store, type StoreSettings } from '../../src/store/engine/openStore.js';
+import { addBreak } from '../../src/store/people/careBreaks.js';
+import { addCaregiver, recordConsent } from '../../src/store/people/caregivers.js';
+import { addContact } from '../../src/store/people/contacts.js';
 import { createPatient, listPatients } from '../../src/store/people/patients.js';
+import { keepClinicProgram } from '../../src/store/prescribing/clinicPrograms.js';
+import { keepDraft } from '../../src/store/prescribing/drafts.js';
 import {
   changeState,
   createPrescription,
   prescriptionsOf,
   versionsOf,
 } from '../../src/store/prescribing/prescriptions.js';
-import { replaceRecoveryCodes } from '../../src/store/accounts/recoveryCodes.js';
+import { insertDeliveries } from '../../src/store/reminding/deliveries.js';
 import { keepReminderRules } from '../../src/store/reminding/reminderRules.js';
 import { addScreening } from '../../src/store/screening/screenings.js';
+import { backUp, restore } from '../../src/store/service/backup.js';
 import { serviceSecret } from '../../src/store/service/serviceSecrets.js';
 import { Sqlite } from '../sqlite.js';
 import { releasedSteps, whyNoServer } from './databases.js';

@@ -8,8 +8,11 @@ import {
   endAllAccessKeys,
   makeAccessKey,
 } from '../../src/store/accounts/accessKeys.js';
-import { attentionOf } from '../../src/store/attention/attention.js';
 import { hasOpened, record } from '../../src/store/accounts/audit.js';
+import { endAccount } from '../../src/store/accounts/colleagues.js';
+import { attentionOf } from '../../src/store/attention/attention.js';
+import { lockPatient } from '../../src/store/attention/lockPatient.js';
+import type { Store } from '../../src/store/engine/openStore.js';
 import {
   addCaregiver,
   caregiversOf,
@@ -17,10 +20,11 @@ import {
   endCaregiver,
   recordConsent,
 } from '../../src/store/people/caregivers.js';
-import { clinicProgramsOf, endClinicProgram, keepClinicProgram } from '../../src/store/prescribing/clinicPrograms.js';
-import { endAccount } from '../../src/store/accounts/colleagues.js';
-import { lockPatient } from '../../src/store/attention/lockPatient.js';
-import type { Store } from '../../src/store/engine/openStore.js';
+import {
+  clinicProgramsOf,
+  endClinicProgram,
+  keepClinicProgram,
+} from '../../src/store/prescribing/clinicPrograms.js';
 import {
   changeState,
   createPrescription,

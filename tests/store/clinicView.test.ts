@@ -1,10 +1,20 @@
 import { randomUUID } from 'node:crypto';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { addBreak } from '../../src/store/people/careBreaks.js';
-import { lastSigned, latelyOfClinic, peopleLately, runningOfClinic } from '../../src/store/followup/clinicView.js';
-import { makeLink } from '../../src/store/listening/listeningLinks.js';
-import { keepCheckIn, keepNotToday, keepSteps, keepWarning } from '../../src/store/listening/listeningRecords.js';
 import type { Store } from '../../src/store/engine/openStore.js';
+import {
+  lastSigned,
+  latelyOfClinic,
+  peopleLately,
+  runningOfClinic,
+} from '../../src/store/followup/clinicView.js';
+import { makeLink } from '../../src/store/listening/listeningLinks.js';
+import {
+  keepCheckIn,
+  keepNotToday,
+  keepSteps,
+  keepWarning,
+} from '../../src/store/listening/listeningRecords.js';
+import { addBreak } from '../../src/store/people/careBreaks.js';
 import { changeState, createPrescription } from '../../src/store/prescribing/prescriptions.js';
 import { databases } from './databases.js';
 import { makeClinic, makePatient } from './people.js';

@@ -12,7 +12,13 @@ import {
   setTotpSecret,
   useTotpStep,
 } from '../../src/store/accounts/clinicians.js';
-import { draftAt, dropDraft, keepDraft } from '../../src/store/prescribing/drafts.js';
+import {
+  beginSignIn,
+  endAllSignIns,
+  endSignIn,
+  noteSeen,
+  signedIn,
+} from '../../src/store/accounts/signInSessions.js';
 import type { Store } from '../../src/store/engine/openStore.js';
 import {
   changePatient,
@@ -21,6 +27,7 @@ import {
   type PatientDetails,
   patientById,
 } from '../../src/store/people/patients.js';
+import { draftAt, dropDraft, keepDraft } from '../../src/store/prescribing/drafts.js';
 import {
   changeState,
   createPrescription,
@@ -30,7 +37,6 @@ import {
   signVersion,
   versionsOf,
 } from '../../src/store/prescribing/prescriptions.js';
-import { beginSignIn, endAllSignIns, endSignIn, noteSeen, signedIn } from '../../src/store/accounts/signInSessions.js';
 import { databases, hasServer, whyNoServer } from './databases.js';
 
 const hour = 3_600_000;

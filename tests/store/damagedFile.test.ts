@@ -4,11 +4,14 @@ import { join } from 'node:path';
 import { Kysely } from 'kysely';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { lookAtAll, ok } from '../../src/checks/check.js';
+import { Troubles } from '../../src/clinic/operations/troubles.js';
 import { StillcountError } from '../../src/errors/stillcountError.js';
-import { backUp } from '../../src/store/service/backup.js';
+import { watchDatabase } from '../../src/service/watchDatabase.js';
 import { damageIn, refuseDamaged } from '../../src/store/engine/damage.js';
-import { lookAtSigned } from '../../src/store/prescribing/lookAtSigned.js';
 import { openStore, readSnapshot, type Store } from '../../src/store/engine/openStore.js';
+import { openSqlite } from '../../src/store/engine/sqlite.js';
+import { stateOfLog } from '../../src/store/engine/writeAheadLog.js';
+import { lookAtSigned } from '../../src/store/prescribing/lookAtSigned.js';
 import {
   changeState,
   createPrescription,
@@ -17,10 +20,7 @@ import {
   versionsOf,
 } from '../../src/store/prescribing/prescriptions.js';
 import type { Database } from '../../src/store/schema/schema.js';
-import { openSqlite } from '../../src/store/engine/sqlite.js';
-import { stateOfLog } from '../../src/store/engine/writeAheadLog.js';
-import { Troubles } from '../../src/clinic/operations/troubles.js';
-import { watchDatabase } from '../../src/service/watchDatabase.js';
+import { backUp } from '../../src/store/service/backup.js';
 import { Sqlite } from '../sqlite.js';
 import { makeClinic, makePatient } from './people.js';
 

@@ -4,8 +4,8 @@ import { join } from 'node:path';
 import { PGlite } from '@electric-sql/pglite';
 import { Kysely, type Migration, Migrator } from 'kysely';
 import { PGliteDialect } from 'kysely-pglite-dialect';
-import { migrationsFor } from '../../src/store/schema/migrations.js';
 import { openStore, type Store } from '../../src/store/engine/openStore.js';
+import { migrationsFor } from '../../src/store/schema/migrations.js';
 import type { Database } from '../../src/store/schema/schema.js';
 import { makePostgresServer, postgresPrograms } from './postgresServer.js';
 

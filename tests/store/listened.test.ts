@@ -4,12 +4,12 @@ import type { Kysely } from 'kysely';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { sumUp } from '../../src/listening/listened.js';
 import { type ListeningStep, listeningSteps } from '../../src/listening/report.js';
+import type { Store } from '../../src/store/engine/openStore.js';
 import { listenedOf } from '../../src/store/listening/listened.js';
 import { makeLink } from '../../src/store/listening/listeningLinks.js';
 import { heardSince, keepSteps, type NewStep } from '../../src/store/listening/listeningRecords.js';
-import { sumUpAll } from '../../src/store/schema/migrations/sumUpAll.js';
-import type { Store } from '../../src/store/engine/openStore.js';
 import { createPrescription } from '../../src/store/prescribing/prescriptions.js';
+import { sumUpAll } from '../../src/store/schema/migrations/sumUpAll.js';
 import { databases } from './databases.js';
 import { makeClinic, makePatient } from './people.js';
 

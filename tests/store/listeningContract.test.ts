@@ -1,9 +1,11 @@
 import { randomUUID } from 'node:crypto';
 import { sql } from 'kysely';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { attentionOf, refreshAttention } from '../../src/store/attention/attention.js';
-import { addCaregiver, caredForBy, caregiversOfClinic, endCaregiver } from '../../src/store/people/caregivers.js';
 import { changeClinicContact, clinicById } from '../../src/store/accounts/clinics.js';
+import { attentionOf, refreshAttention } from '../../src/store/attention/attention.js';
+import { lockPatient } from '../../src/store/attention/lockPatient.js';
+import { openWarningSince } from '../../src/store/attention/openWarning.js';
+import type { Store } from '../../src/store/engine/openStore.js';
 import {
   addToken,
   countPin,
@@ -17,10 +19,26 @@ import {
   revokeLinks,
   revokeTokens,
 } from '../../src/store/listening/listeningLinks.js';
-import { openWarningSince } from '../../src/store/attention/openWarning.js';
-import { answerWarnings, checkInsOf, countFinished, hasBegun, heardSince, keepCheckIn, keepDelivery, keepNotToday, keepSteps, keepWarning, warnedIn, warningsOf } from '../../src/store/listening/listeningRecords.js';
-import { lockPatient } from '../../src/store/attention/lockPatient.js';
-import type { Store } from '../../src/store/engine/openStore.js';
+import {
+  answerWarnings,
+  checkInsOf,
+  countFinished,
+  hasBegun,
+  heardSince,
+  keepCheckIn,
+  keepDelivery,
+  keepNotToday,
+  keepSteps,
+  keepWarning,
+  warnedIn,
+  warningsOf,
+} from '../../src/store/listening/listeningRecords.js';
+import {
+  addCaregiver,
+  caredForBy,
+  caregiversOfClinic,
+  endCaregiver,
+} from '../../src/store/people/caregivers.js';
 import { createPrescription } from '../../src/store/prescribing/prescriptions.js';
 import { databases } from './databases.js';
 import { makeClinic, makePatient } from './people.js';

@@ -1,6 +1,7 @@
 import { randomUUID } from 'node:crypto';
 import { sql } from 'kysely';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { Store } from '../../src/store/engine/openStore.js';
 import {
   addOwnMeasure,
   endOwnMeasure,
@@ -9,7 +10,6 @@ import {
   ownMeasuresOf,
   withdrawMeasure,
 } from '../../src/store/followup/measures.js';
-import type { Store } from '../../src/store/engine/openStore.js';
 import { databases } from './databases.js';
 import { makeClinic, makePatient } from './people.js';
 

@@ -6,9 +6,8 @@ import type BetterSqlite from 'better-sqlite3';
 import { sql } from 'kysely';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { attentionOf, refreshAttention } from '../../src/store/attention/attention.js';
-import { makeLink } from '../../src/store/listening/listeningLinks.js';
-import { keepCheckIn } from '../../src/store/listening/listeningRecords.js';
 import { lockPatient } from '../../src/store/attention/lockPatient.js';
+import { type Db, openStore, type Store } from '../../src/store/engine/openStore.js';
 import {
   countUnreadNotes,
   isNoteRead,
@@ -19,7 +18,8 @@ import {
   notesToLookAt,
   unreadNotesOf,
 } from '../../src/store/followup/notes.js';
-import { type Db, openStore, type Store } from '../../src/store/engine/openStore.js';
+import { makeLink } from '../../src/store/listening/listeningLinks.js';
+import { keepCheckIn } from '../../src/store/listening/listeningRecords.js';
 import { createPrescription } from '../../src/store/prescribing/prescriptions.js';
 import { Sqlite } from '../sqlite.js';
 import { databases } from './databases.js';

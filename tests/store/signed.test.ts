@@ -2,10 +2,9 @@ import fc from 'fast-check';
 import { sql } from 'kysely';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { attentionOf, refreshAttention } from '../../src/store/attention/attention.js';
-import { lookAtSigned } from '../../src/store/prescribing/lookAtSigned.js';
-import { type VersionRow, versionChecksum } from '../../src/store/schema/migrations/signedChecksums.js';
 import { noteNotPlayed, notPlayedOf, runningVersionsAfter } from '../../src/store/attention/notPlayed.js';
 import type { Store } from '../../src/store/engine/openStore.js';
+import { lookAtSigned } from '../../src/store/prescribing/lookAtSigned.js';
 import {
   activeProgramsOf,
   changeState,
@@ -15,8 +14,9 @@ import {
   signVersion,
   versionsOf,
 } from '../../src/store/prescribing/prescriptions.js';
-import { addScreening, newestScreening } from '../../src/store/screening/screenings.js';
 import { sendingFacts } from '../../src/store/reminding/sendingFacts.js';
+import { type VersionRow, versionChecksum } from '../../src/store/schema/migrations/signedChecksums.js';
+import { addScreening, newestScreening } from '../../src/store/screening/screenings.js';
 import { databases, openSqliteStore } from './databases.js';
 import { makeClinic, makePatient } from './people.js';
 

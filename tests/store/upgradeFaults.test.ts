@@ -14,9 +14,9 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { build } from 'esbuild';
 import { afterEach, beforeAll, beforeEach, describe, expect, it } from 'vitest';
-import { restore } from '../../src/store/service/backup.js';
 import { openStore } from '../../src/store/engine/openStore.js';
 import { sqlitePackage } from '../../src/store/engine/requireSqlite.js';
+import { restore } from '../../src/store/service/backup.js';
 import { storeSettings } from '../../src/store/service/settings.js';
 import { Sqlite } from '../sqlite.js';
 

@@ -1,11 +1,9 @@
 import { randomUUID } from 'node:crypto';
 import { usualReminderRules } from '../../src/schedule/reminders.js';
 import { record } from '../../src/store/accounts/audit.js';
-import { addBreak } from '../../src/store/people/careBreaks.js';
-import { addCaregiver, recordConsent } from '../../src/store/people/caregivers.js';
-import { addContact } from '../../src/store/people/contacts.js';
-import { insertDeliveries } from '../../src/store/reminding/deliveries.js';
-import { keepDraft } from '../../src/store/prescribing/drafts.js';
+import { noteNotPlayed } from '../../src/store/attention/notPlayed.js';
+import type { Db } from '../../src/store/engine/openStore.js';
+import { keepNote, markNotesRead } from '../../src/store/followup/notes.js';
 import { makeLink } from '../../src/store/listening/listeningLinks.js';
 import {
   answerWarnings,
@@ -14,11 +12,13 @@ import {
   keepNotToday,
   keepWarning,
 } from '../../src/store/listening/listeningRecords.js';
-import { keepNote, markNotesRead } from '../../src/store/followup/notes.js';
-import { noteNotPlayed } from '../../src/store/attention/notPlayed.js';
-import type { Db } from '../../src/store/engine/openStore.js';
+import { addBreak } from '../../src/store/people/careBreaks.js';
+import { addCaregiver, recordConsent } from '../../src/store/people/caregivers.js';
+import { addContact } from '../../src/store/people/contacts.js';
 import { createPatient } from '../../src/store/people/patients.js';
+import { keepDraft } from '../../src/store/prescribing/drafts.js';
 import { changeState, createPrescription } from '../../src/store/prescribing/prescriptions.js';
+import { insertDeliveries } from '../../src/store/reminding/deliveries.js';
 import { keepReminderRules } from '../../src/store/reminding/reminderRules.js';
 import { addScreening } from '../../src/store/screening/screenings.js';
 import { addFollowUpRows } from './followUpRows.js';

@@ -2,12 +2,17 @@ import { mkdir, readdir, readFile, rm, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { afterAll, afterEach, beforeAll, describe, expect, it, vi } from 'vitest';
 import { longChecks } from '../../src/checks/longChecks.js';
-import { restore } from '../../src/store/service/backup.js';
-import { backUpDaily, dailyBackups, hasBackupWithin, keptBackups } from '../../src/store/service/dailyBackup.js';
+import { Troubles } from '../../src/clinic/operations/troubles.js';
+import { keepBackups, lookAtNewest } from '../../src/service/backups.js';
 import { openStore } from '../../src/store/engine/openStore.js';
 import { listPatients } from '../../src/store/people/patients.js';
-import { keepBackups, lookAtNewest } from '../../src/service/backups.js';
-import { Troubles } from '../../src/clinic/operations/troubles.js';
+import { restore } from '../../src/store/service/backup.js';
+import {
+  backUpDaily,
+  dailyBackups,
+  hasBackupWithin,
+  keptBackups,
+} from '../../src/store/service/dailyBackup.js';
 import { openTestClinic, owner, type TestClinic, Visitor } from './clinic.js';
 
 let clinic: TestClinic;

@@ -1,11 +1,11 @@
 import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { inviteFirstOwner } from '../../src/store/accounts/clinicians.js';
-import { openStore } from '../../src/store/engine/openStore.js';
 import { hashToken, newToken } from '../../src/clinic/accounts/tokens.js';
 import type { Log } from '../../src/log/log.js';
 import { type StartedService, type StartOptions, startService } from '../../src/service/start.js';
+import { inviteFirstOwner } from '../../src/store/accounts/clinicians.js';
+import { openStore } from '../../src/store/engine/openStore.js';
 import { formOf } from './forms.js';
 import { giveSpoken, lendSpoken } from './spokenCache.js';
 

@@ -1,8 +1,8 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { readCatalogues } from '../../src/session/readCatalogues.js';
 import { field, treeOf } from '../../src/http/forms/fields.js';
 import { applyListAction, contentFromForm } from '../../src/http/forms/programForm.js';
+import { readCatalogues } from '../../src/session/readCatalogues.js';
 import { timetables } from '../schedule/timetables.js';
 import { programs } from '../script/arbitraries.js';
 

@@ -1,10 +1,10 @@
 import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
+import { measuresSummary } from '../../src/http/pages/progress/measuresSummary.js';
 import { addDays } from '../../src/schedule/wallClock.js';
 import { readMeasures } from '../../src/session/readClinicWords.js';
-import { keepMeasure } from '../../src/store/followup/measures.js';
 import { openStore } from '../../src/store/engine/openStore.js';
-import { measuresSummary } from '../../src/http/pages/progress/measuresSummary.js';
+import { keepMeasure } from '../../src/store/followup/measures.js';
 import { openWords } from '../../src/text/words.js';
 import { makeClinic, makePatient } from '../store/people.js';
 import { formOf } from './forms.js';

@@ -2,11 +2,15 @@ import { mkdtemp, readdir, readFile, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, it } from 'vitest';
+import {
+  leaveOwnerLink,
+  type OwnerLinkParts,
+  watchOwnerLinks,
+} from '../../src/clinic/accounts/ownerLinks.js';
+import { hashToken, newToken } from '../../src/clinic/accounts/tokens.js';
 import { openReminderSecrets } from '../../src/reminders/secrets.js';
 import { isKnownAccountLink, openAccountLink } from '../../src/store/accounts/accountLinks.js';
 import { openStore, type Store } from '../../src/store/engine/openStore.js';
-import { leaveOwnerLink, type OwnerLinkParts, watchOwnerLinks } from '../../src/clinic/accounts/ownerLinks.js';
-import { hashToken, newToken } from '../../src/clinic/accounts/tokens.js';
 import { damage, damages } from '../damage.js';
 import { makeClinic } from '../store/people.js';
 

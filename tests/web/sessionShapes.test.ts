@@ -2,11 +2,11 @@ import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, expect, it } from 'vitest';
-import { inputError } from '../../src/errors/stillcountError.js';
-import { openClinicWorkshop } from '../../src/session/workshop.js';
 import { whyNotPlayable } from '../../src/clinic/listening/notPlayable.js';
 import { ReadVersions } from '../../src/clinic/listening/readVersions.js';
 import { type SessionLength, SessionLengths } from '../../src/clinic/listening/sessionLengths.js';
+import { inputError } from '../../src/errors/stillcountError.js';
+import { openClinicWorkshop } from '../../src/session/workshop.js';
 
 const folder = await mkdtemp(join(tmpdir(), 'stillcount-shapes-'));
 afterAll(() => rm(folder, { recursive: true, force: true }));

@@ -2,8 +2,8 @@ import { open, readdir, readFile, rm, writeFile } from 'node:fs/promises';
 import { join, relative } from 'node:path';
 import express from 'express';
 import { afterAll, afterEach, beforeAll, describe, expect, it, vi } from 'vitest';
-import { promptKeys } from '../../src/listening/plan.js';
 import { sendFile } from '../../src/http/server/sendFile.js';
+import { promptKeys } from '../../src/listening/plan.js';
 import { damage, damages } from '../damage.js';
 import { fakeFfmpeg } from '../ffmpeg/fakeFfmpeg.js';
 import {

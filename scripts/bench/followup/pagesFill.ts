@@ -1,13 +1,13 @@
 import { randomUUID } from 'node:crypto';
 import { readFile } from 'node:fs/promises';
 import { parse } from 'yaml';
+import { hashToken } from '../../../src/clinic/accounts/tokens.js';
 import { addDays, isoDayIn, wallClockInstant } from '../../../src/schedule/wallClock.js';
+import { beginSignIn } from '../../../src/store/accounts/signInSessions.js';
+import type { Db } from '../../../src/store/engine/openStore.js';
 import { makeLink } from '../../../src/store/listening/listeningLinks.js';
 import { keepCheckIn, keepSteps } from '../../../src/store/listening/listeningRecords.js';
-import type { Db } from '../../../src/store/engine/openStore.js';
 import { signVersion } from '../../../src/store/prescribing/prescriptions.js';
-import { beginSignIn } from '../../../src/store/accounts/signInSessions.js';
-import { hashToken } from '../../../src/clinic/accounts/tokens.js';
 import { addBenchPatient, type BenchClinic, makeBenchClinic } from '../benchClinic.js';
 
 const dayMs = 24 * 60 * 60_000;

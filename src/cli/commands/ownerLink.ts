@@ -3,8 +3,8 @@ import { inputError, workError } from '../../errors/stillcountError.js';
 import { readSettings } from '../../session/settings.js';
 import { clinicianByEmail, ownerEmails } from '../../store/accounts/clinicians.js';
 import { type Db, openStore, readSnapshot } from '../../store/engine/openStore.js';
-import { storeSettings } from '../../store/service/settings.js';
 import { isUpToDate } from '../../store/engine/upToDate.js';
+import { storeSettings } from '../../store/service/settings.js';
 import { print, printJson } from '../print.js';
 import { tell } from '../told.js';
 

@@ -2,12 +2,12 @@ import { followAddress, tellOfAccount } from '../../reminders/accountNews.js';
 import { endAccountLinks } from '../../store/accounts/accountLinks.js';
 import { type Clinician, isEmailTaken, setEmail, setPassword } from '../../store/accounts/clinicians.js';
 import { endOtherSignIns, endSignIn, signInsOf } from '../../store/accounts/signInSessions.js';
-import { hashPassword, isPassword } from './passwords.js';
-import { hashToken, sameSecret } from './tokens.js';
-import { notFound } from '../refusals.js';
-import type { Service } from '../../http/server/resources.js';
 import { type Actor, note } from '../actor.js';
+import { notFound } from '../refusals.js';
+import type { Resources } from '../resources.js';
+import { hashPassword, isPassword } from './passwords.js';
 import { type Credentials, passSecondStep } from './secondStep.js';
+import { hashToken, sameSecret } from './tokens.js';
 
 /** Somebody at a page of theirs, and the sign-in that it belongs to. */
 export type SignedInActor = Actor & { tokenHash: string };
@@ -16,7 +16,7 @@ export type Proof = Credentials & { place: string };
 
 /** Whether a password is the actor's: whoever only sits at an open page must not act for its owner. */
 export async function isHerself(
-  { limits }: Service,
+  { limits }: Pick<Resources, 'limits'>,
   { clinician }: SignedInActor,
   { password, place }: Pick<Proof, 'password' | 'place'>,
 ): Promise<boolean> {
@@ -26,7 +26,7 @@ export async function isHerself(
 
 /** The same, with a code where a second step is on: for whatever decides how an account is reached. */
 export async function isSurelyHerself(
-  service: Service,
+  service: Pick<Resources, 'store' | 'limits'>,
   actor: SignedInActor,
   proof: Proof,
 ): Promise<boolean> {
@@ -39,7 +39,7 @@ export async function isSurelyHerself(
 
 /** Changes the actor's password. Every other sign-in ends, and every link that was to change it. */
 export async function changePassword(
-  service: Service,
+  service: Pick<Resources, 'store' | 'reminderSecrets' | 'channelNames'>,
   actor: SignedInActor,
   password: string,
 ): Promise<void> {
@@ -63,7 +63,11 @@ export async function changePassword(
  *
  * @returns false when another account has this address
  */
-export async function changeEmail(service: Service, actor: SignedInActor, typed: string): Promise<boolean> {
+export async function changeEmail(
+  service: Pick<Resources, 'store' | 'reminderSecrets' | 'channelNames'>,
+  actor: SignedInActor,
+  typed: string,
+): Promise<boolean> {
   const { clinician, nowMs, tokenHash } = actor;
   const email = typed.toLowerCase();
   if (email === clinician.email) return true;
@@ -89,7 +93,7 @@ export function signInName(tokenHash: string): string {
 
 /** Ends another of the actor's sign-ins. @throws Refusal when there is none of this name */
 export async function endSignInNamed(
-  { store }: Service,
+  { store }: Pick<Resources, 'store'>,
   actor: SignedInActor,
   { name, idleMs }: { name: string; idleMs: number },
 ): Promise<void> {
@@ -106,7 +110,7 @@ export async function endSignInNamed(
 }
 
 /** Ends every sign-in of the actor's but this one. */
-export async function endOthers({ store }: Service, actor: SignedInActor): Promise<void> {
+export async function endOthers({ store }: Pick<Resources, 'store'>, actor: SignedInActor): Promise<void> {
   const { clinician, tokenHash } = actor;
   await store.write(async (db) => {
     await endOtherSignIns(db, clinician.id, tokenHash);
@@ -115,7 +119,7 @@ export async function endOthers({ store }: Service, actor: SignedInActor): Promi
 }
 
 /** Whether this installation can tell anybody by mail. */
-export function sendsMail({ channelNames }: Service): boolean {
+export function sendsMail({ channelNames }: Pick<Resources, 'channelNames'>): boolean {
   return channelNames.has('mail');
 }
 

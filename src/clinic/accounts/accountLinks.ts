@@ -4,13 +4,13 @@ import { record } from '../../store/accounts/audit.js';
 import { setPassword } from '../../store/accounts/clinicians.js';
 import { colleaguesOf } from '../../store/accounts/colleagues.js';
 import { endAllSignIns } from '../../store/accounts/signInSessions.js';
-import { hashPassword } from './passwords.js';
-import { hashToken, newToken } from './tokens.js';
-import { notFound } from '../refusals.js';
-import type { Service } from '../../http/server/resources.js';
-import { sendsMail } from './account.js';
 import { type Actor, note, requireOwner } from '../actor.js';
+import { notFound } from '../refusals.js';
+import type { Resources } from '../resources.js';
+import { sendsMail } from './account.js';
+import { hashPassword } from './passwords.js';
 import { clearSecondStep } from './secondStep.js';
+import { hashToken, newToken } from './tokens.js';
 
 /** A link for a new password works for so long. */
 export const accountLinkMs = 24 * 60 * 60_000;
@@ -23,7 +23,7 @@ export const accountLinkMs = 24 * 60 * 60_000;
  * @throws Refusal for everyone but an owner, and for an account that is not there, has ended, or is the owner's own
  */
 export async function makePasswordLink(
-  service: Service,
+  service: Pick<Resources, 'store' | 'reminderSecrets' | 'channelNames'>,
   actor: Actor,
   { colleagueId, clearsSecondStep }: { colleagueId: string; clearsSecondStep: boolean },
 ): Promise<{ token: string; name: string }> {
@@ -56,7 +56,7 @@ export async function makePasswordLink(
  * @returns whose account it is, or null when the link works no more
  */
 export async function resetPassword(
-  service: Service,
+  service: Pick<Resources, 'store' | 'limits' | 'reminderSecrets' | 'channelNames'>,
   { token, password, nowMs }: { token: string; password: string; nowMs: number },
 ): Promise<AccountLink | null> {
   const passwordHash = await hashPassword(password);

@@ -1,8 +1,8 @@
 import { z } from 'zod';
 import { changeClinicContact } from '../../store/accounts/clinics.js';
-import { text } from '../values.js';
-import type { Service } from '../../http/server/resources.js';
 import { type Actor, note, requireOwner } from '../actor.js';
+import type { Resources } from '../resources.js';
+import { text } from '../values.js';
 
 const number = text(40).regex(/^[\d\s()+/.-]*$/, { error: 'a phone number' });
 
@@ -15,7 +15,7 @@ export const contactSchema = z.strictObject({
 
 /** @throws Refusal for everyone but an owner of the clinic */
 export async function setContact(
-  { store }: Service,
+  { store }: Pick<Resources, 'store'>,
   actor: Actor,
   contact: z.infer<typeof contactSchema>,
 ): Promise<void> {

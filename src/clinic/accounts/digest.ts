@@ -1,12 +1,12 @@
 import { setWantsDigest } from '../../store/accounts/clinicians.js';
-import { addContact, contactsOf } from '../../store/people/contacts.js';
 import type { Db } from '../../store/engine/openStore.js';
-import type { Service } from '../../http/server/resources.js';
+import { addContact, contactsOf } from '../../store/people/contacts.js';
 import { type Actor, note } from '../actor.js';
+import type { Resources } from '../resources.js';
 
 /** Whether the actor's own week comes by email from now on; whoever may only read may have it too. */
 export async function askForDigest(
-  { store, reminderSecrets }: Service,
+  { store, reminderSecrets }: Pick<Resources, 'store' | 'reminderSecrets'>,
   actor: Actor,
   wants: boolean,
 ): Promise<void> {
@@ -22,7 +22,7 @@ export async function askForDigest(
 /** An address from which messages came back is tried again when its owner asks for it. */
 async function standAgain(
   db: Db,
-  { unsubscribeHashOf }: Service['reminderSecrets'],
+  { unsubscribeHashOf }: Resources['reminderSecrets'],
   { clinician: { id, clinicId, email }, nowMs }: Actor,
 ): Promise<void> {
   const owner = { clinicianId: id };

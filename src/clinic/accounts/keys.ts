@@ -1,8 +1,8 @@
 import { endAccessKey, makeAccessKey } from '../../store/accounts/accessKeys.js';
-import { hashToken, newToken } from './tokens.js';
-import { notFound } from '../refusals.js';
-import type { Service } from '../../http/server/resources.js';
 import { type Actor, note } from '../actor.js';
+import { notFound } from '../refusals.js';
+import type { Resources } from '../resources.js';
+import { hashToken, newToken } from './tokens.js';
 
 /**
  * Makes a key with which another program acts for the actor.
@@ -11,7 +11,7 @@ import { type Actor, note } from '../actor.js';
  * @returns the key itself, which nobody can read again
  */
 export async function makeKey(
-  { store }: Service,
+  { store }: Pick<Resources, 'store'>,
   actor: Actor,
   { name, mayWrite }: { name: string; mayWrite: boolean },
 ): Promise<string> {
@@ -25,7 +25,7 @@ export async function makeKey(
 }
 
 /** @throws Refusal when the actor has no such key */
-export async function endKey({ store }: Service, actor: Actor, id: string): Promise<void> {
+export async function endKey({ store }: Pick<Resources, 'store'>, actor: Actor, id: string): Promise<void> {
   await store.write(async (db) => {
     if (!(await endAccessKey(db, actor.clinician.id, { id, nowMs: actor.nowMs }))) {
       throw notFound('There is no such key here');

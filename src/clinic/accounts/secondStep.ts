@@ -1,10 +1,10 @@
 import { type Clinician, setTotpSecret, useTotpStep } from '../../store/accounts/clinicians.js';
-import type { Db } from '../../store/engine/openStore.js';
 import { replaceRecoveryCodes, useRecoveryCode } from '../../store/accounts/recoveryCodes.js';
+import type { Db } from '../../store/engine/openStore.js';
+import { type Actor, note } from '../actor.js';
+import type { Resources } from '../resources.js';
 import { hashShortCode, newShortCode } from './shortCodes.js';
 import { totpStep } from './totp.js';
-import type { Service } from '../../http/server/resources.js';
-import { type Actor, note } from '../actor.js';
 
 const recoveryCodeCount = 10;
 
@@ -22,7 +22,7 @@ export type SecondStep = 'not-set-up' | 'code' | 'recovery-code';
  * @returns with what it was passed, or null
  */
 export async function passSecondStep(
-  { store }: Service,
+  { store }: Pick<Resources, 'store'>,
   clinician: Clinician | null,
   { isKnown, code, recoveryCode, nowMs }: Omit<Credentials, 'password'> & { isKnown: boolean; nowMs: number },
 ): Promise<SecondStep | null> {
@@ -48,7 +48,7 @@ export async function passSecondStep(
  * @returns the recovery codes, which nobody can read again
  */
 export async function turnOnSecondStep(
-  { store }: Service,
+  { store }: Pick<Resources, 'store'>,
   actor: Actor,
   { secret, step }: { secret: string; step: number },
 ): Promise<string[]> {
@@ -64,7 +64,7 @@ export async function turnOnSecondStep(
 }
 
 /** Turns the second step off; its recovery codes go with it. */
-export async function turnOffSecondStep({ store }: Service, actor: Actor): Promise<void> {
+export async function turnOffSecondStep({ store }: Pick<Resources, 'store'>, actor: Actor): Promise<void> {
   const { id } = actor.clinician;
   await store.write(async (db) => {
     await clearSecondStep(db, id, actor.nowMs);
@@ -79,7 +79,10 @@ export async function clearSecondStep(db: Db, clinicianId: string, nowMs: number
 }
 
 /** Makes new recovery codes; the earlier ones stop working. @returns them, which nobody can read again */
-export async function remakeRecoveryCodes({ store }: Service, actor: Actor): Promise<string[]> {
+export async function remakeRecoveryCodes(
+  { store }: Pick<Resources, 'store'>,
+  actor: Actor,
+): Promise<string[]> {
   const { id } = actor.clinician;
   const { codes, codeHashes } = await newRecoveryCodes();
   await store.write(async (db) => {

@@ -3,22 +3,26 @@ import { inputError } from '../../errors/stillcountError.js';
 import { adviceFor } from '../../followup/advice.js';
 import type { Advised, ExerciseAdvice, ProgramAdvice } from '../../followup/adviceParts.js';
 import type { History } from '../../followup/history.js';
-import { type AnsweredAdvice, adviceAnswersOf, keepAdviceAnswer } from '../../store/followup/adviceAnswers.js';
-import { draftAt, keepDraft } from '../../store/prescribing/drafts.js';
-import { openWarningSince } from '../../store/attention/openWarning.js';
 import { lockPatient } from '../../store/attention/lockPatient.js';
-import { unreadNotesOf } from '../../store/followup/notes.js';
+import { openWarningSince } from '../../store/attention/openWarning.js';
 import type { Db } from '../../store/engine/openStore.js';
+import {
+  type AnsweredAdvice,
+  adviceAnswersOf,
+  keepAdviceAnswer,
+} from '../../store/followup/adviceAnswers.js';
+import { unreadNotesOf } from '../../store/followup/notes.js';
 import type { Patient } from '../../store/people/patients.js';
+import { draftAt, keepDraft } from '../../store/prescribing/drafts.js';
 import { type SignedVersion, versionsOf } from '../../store/prescribing/prescriptions.js';
+import { type Actor, note, requireMayWrite } from '../actor.js';
+import { draftPlace } from '../prescribing/drafts.js';
+import { type Signed, sign } from '../prescribing/signing.js';
+import type { Resources } from '../resources.js';
+import type { Content } from '../screening/findings.js';
+import { parsedForm, reasonSchema } from '../values.js';
 import { historyOf } from './historyOf.js';
 import { readKeptAdvice } from './storedAdvice.js';
-import { parsedForm, reasonSchema } from '../values.js';
-import type { Content } from '../screening/findings.js';
-import type { Service } from '../../http/server/resources.js';
-import { type Actor, note, requireMayWrite } from '../actor.js';
-import { type Signed, sign } from '../prescribing/signing.js';
-import { draftPlace } from '../prescribing/drafts.js';
 
 /** What is advised about a patient now, and what clinicians said to earlier advice, the newest first. */
 export type AdviceNow = {
@@ -39,7 +43,7 @@ export type AdviceNamed = {
 
 /** @param history when the caller has it already */
 export async function adviceNow(
-  service: Service,
+  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
   clinicId: string,
   patientId: string,
   history?: History,
@@ -60,7 +64,19 @@ export async function adviceNow(
  *   when she has unsigned work on the program, and as for {@link sign}
  */
 export async function acceptAdvice(
-  service: Service,
+  service: Pick<
+    Resources,
+    | 'store'
+    | 'workshop'
+    | 'shelf'
+    | 'lengths'
+    | 'versions'
+    | 'reminderSecrets'
+    | 'channelNames'
+    | 'life'
+    | 'incidents'
+    | 'now'
+  >,
   actor: Actor,
   patient: Patient,
   named: AdviceNamed,
@@ -96,7 +112,7 @@ export async function acceptAdvice(
  * @returns the address of the page on which she goes on
  */
 export async function editAdvice(
-  service: Service,
+  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
   actor: Actor,
   patient: Patient,
   named: AdviceNamed,
@@ -128,7 +144,7 @@ export async function editAdvice(
  *   longer what is advised
  */
 export async function noteOnAdvice(
-  service: Service,
+  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
   actor: Actor,
   patient: Patient,
   named: AdviceNamed,
@@ -175,7 +191,10 @@ const programSchema = z.looseObject({
 });
 
 /** The version that is in force, with its content. */
-export async function newestOf({ store }: Service, prescriptionId: string): Promise<SignedVersion> {
+export async function newestOf(
+  { store }: Pick<Resources, 'store'>,
+  prescriptionId: string,
+): Promise<SignedVersion> {
   const [newest] = await store.read((db) => versionsOf(db, prescriptionId));
   if (newest === undefined) throw new RangeError('a prescription has at least one version');
   return newest;
@@ -192,7 +211,7 @@ export function isAbout(answer: AnsweredAdvice, named: AdviceNamed): boolean {
 }
 
 async function stepAdvised(
-  service: Service,
+  service: Pick<Resources, 'store'>,
   now: AdviceNow,
   named: AdviceNamed,
 ): Promise<{ advice: ExerciseAdvice; content: Content }> {

@@ -5,16 +5,16 @@ import { checkInAnswersSchema, easierChoices } from '../../listening/report.js';
 import { type ReadPrescription, type Timetable, weekdays } from '../../prescription/content.js';
 import { occurrencesOf } from '../../schedule/calendar.js';
 import { timesOn, weekdaysOffered } from '../../schedule/slots.js';
+import { unreadNotesOf } from '../../store/followup/notes.js';
 import { listenedOf } from '../../store/listening/listened.js';
 import type { Warning } from '../../store/listening/listeningRecords.js';
-import { unreadNotesOf } from '../../store/followup/notes.js';
-import type { SignedVersion } from '../../store/prescribing/prescriptions.js';
 import { type Reported, type ReportedCheckIn, reportedOf } from '../../store/listening/reported.js';
+import type { SignedVersion } from '../../store/prescribing/prescriptions.js';
 import { easierLength } from '../listening/easierOffers.js';
 import { type Plans, readPlans } from '../listening/readPlans.js';
 import { programOfSession, type SessionPlace } from '../listening/sessions.js';
 import { readSigns } from '../listening/signs.js';
-import type { Service } from '../../http/server/resources.js';
+import type { Resources } from '../resources.js';
 
 const dayMs = 24 * 60 * 60_000;
 /** A week of days can still be chosen among those to come. */
@@ -25,7 +25,11 @@ const aheadDays = 6;
  *
  * @throws RangeError when the clinic has no such patient
  */
-export async function historyOf(service: Service, clinicId: string, patientId: string): Promise<History> {
+export async function historyOf(
+  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
+  clinicId: string,
+  patientId: string,
+): Promise<History> {
   const { store } = service;
   const nowMs = service.now();
   const plans = await store.read((db) => readPlans(db, clinicId, patientId));
@@ -43,7 +47,7 @@ export async function historyOf(service: Service, clinicId: string, patientId: s
 type Known = { nowMs: number; plans: Plans; listened: readonly Listened[]; reported: Reported };
 
 async function programHistory(
-  service: Service,
+  service: Pick<Resources, 'workshop' | 'lengths' | 'versions'>,
   { prescription, versions: signed, history }: Plans['programs'][number],
   { nowMs, plans, listened, reported }: Known,
 ): Promise<ProgramHistory> {
@@ -76,7 +80,7 @@ async function programHistory(
 }
 
 async function versionHistory(
-  service: Service,
+  service: Pick<Resources, 'workshop' | 'lengths' | 'versions'>,
   prescriptionId: string,
   {
     version,
@@ -108,7 +112,7 @@ async function versionHistory(
 
 /** Only of those that were heard: to lay a session out takes time, and most choose the whole one. */
 async function easierHeard(
-  service: Service,
+  service: Pick<Resources, 'workshop' | 'lengths'>,
   read: ReadPrescription,
   { place, heard }: { place: SessionPlace; heard: readonly Listened[] },
 ): Promise<NonNullable<VersionHistory['easier']>> {

@@ -2,10 +2,10 @@ import type { Taken } from '../../followup/change.js';
 import type { Measure } from '../../followup/measures.js';
 import { measureOfOwn } from '../../followup/ownMeasures.js';
 import { type Applying, agesOn, applyingTo } from '../../followup/reference.js';
-import { type MeasureTaken, measuresTakenOf, ownMeasuresOf } from '../../store/followup/measures.js';
 import type { Db } from '../../store/engine/openStore.js';
+import { type MeasureTaken, measuresTakenOf, ownMeasuresOf } from '../../store/followup/measures.js';
 import type { Patient } from '../../store/people/patients.js';
-import type { Service } from '../../http/server/resources.js';
+import type { Resources } from '../resources.js';
 
 /** A measure with everything that was written down for one patient. */
 export type Measured = {
@@ -22,7 +22,7 @@ export type Measured = {
 };
 
 /** Where the catalogue of measures stands. */
-export type MeasuresOf = { workshop: Pick<Service['workshop'], 'measures'> };
+export type MeasuresOf = { workshop: Pick<Resources['workshop'], 'measures'> };
 
 /**
  * Every measure that a patient may be measured by, and every one that they ever were: catalogue, clinic, activities.

@@ -6,16 +6,16 @@ import type { Reading } from '../../followup/typedValue.js';
 import { numberText } from '../../followup/units.js';
 import { isoDayIn } from '../../schedule/wallClock.js';
 import { lockPatient } from '../../store/attention/lockPatient.js';
-import { keepMeasure, withdrawMeasure } from '../../store/followup/measures.js';
 import type { Db } from '../../store/engine/openStore.js';
+import { keepMeasure, withdrawMeasure } from '../../store/followup/measures.js';
 import type { Patient } from '../../store/people/patients.js';
-import { type Measured, measuredOf } from './measured.js';
-import { parsedForm, reasonSchema, text } from '../values.js';
-import { notFound } from '../refusals.js';
-import type { Service } from '../../http/server/resources.js';
 import type { Words } from '../../text/words.js';
 import { type Actor, dayOf, note, requireMayWrite } from '../actor.js';
 import { ownPatient } from '../people/openRecord.js';
+import { notFound } from '../refusals.js';
+import type { Resources } from '../resources.js';
+import { parsedForm, reasonSchema, text } from '../values.js';
+import { type Measured, measuredOf } from './measured.js';
 
 /** Nobody who is measured is older. */
 const mostYears = 120;
@@ -46,7 +46,7 @@ export type Entered =
  *   value that cannot be, a measure that is not taken, or a day that is yet to come
  */
 export async function enterMeasure(
-  service: Service,
+  service: Pick<Resources, 'store' | 'workshop' | 'words'>,
   actor: Actor,
   patientId: string,
   entry: MeasureEntry,
@@ -67,7 +67,7 @@ export type Taking = { measured: readonly Measured[]; takenOn: string; words: Wo
 /** Locks the patient and reads what is measured, once for every value of a form. */
 export async function beginTaking(
   db: Db,
-  service: Service,
+  service: Pick<Resources, 'workshop' | 'words'>,
   actor: Actor,
   { patientId, takenOn }: { patientId: string; takenOn: string },
 ): Promise<Taking> {
@@ -123,7 +123,7 @@ export async function keepTaken(
  *   without a reason
  */
 export async function strikeOut(
-  { store }: Service,
+  { store }: Pick<Resources, 'store'>,
   actor: Actor,
   patientId: string,
   { id, reason }: { id: string; reason: string },

@@ -2,17 +2,17 @@ import { z } from 'zod';
 import { inputError } from '../../errors/stillcountError.js';
 import { readTyped } from '../../followup/typedValue.js';
 import { lockClinic } from '../../store/accounts/clinics.js';
-import { betterDirections } from '../../store/schema/followUpSchema.js';
 import { lockPatient } from '../../store/attention/lockPatient.js';
-import { addOwnMeasure, endOwnMeasure } from '../../store/followup/measures.js';
 import type { Db } from '../../store/engine/openStore.js';
+import { addOwnMeasure, endOwnMeasure } from '../../store/followup/measures.js';
 import { searchNameOf } from '../../store/people/patients.js';
-import { measuredOf } from './measured.js';
-import { line, parsedForm, text } from '../values.js';
-import { notFound } from '../refusals.js';
-import type { Service } from '../../http/server/resources.js';
+import { betterDirections } from '../../store/schema/followUpSchema.js';
 import { type Actor, note, requireMayWrite } from '../actor.js';
 import { ownPatient } from '../people/openRecord.js';
+import { notFound } from '../refusals.js';
+import type { Resources } from '../resources.js';
+import { line, parsedForm, text } from '../values.js';
+import { measuredOf } from './measured.js';
 
 /** Of the clinic and of one patient together: more would be no list. */
 const mostOwn = 60;
@@ -33,7 +33,7 @@ const ownMeasureSchema = z.strictObject({
  *   a name, or with one that is there already
  */
 export async function addActivity(
-  service: Service,
+  service: Pick<Resources, 'store' | 'workshop' | 'words'>,
   actor: Actor,
   patientId: string,
   typed: { name: string },
@@ -57,7 +57,7 @@ export async function addActivity(
  * @param patientId whose page it is added on
  */
 export async function addOwn(
-  service: Service,
+  service: Pick<Resources, 'store' | 'workshop' | 'words'>,
   actor: Actor,
   patientId: string,
   typed: { name: string; unit: string; least: string; most: string; better: string },
@@ -86,7 +86,12 @@ export async function addOwn(
 }
 
 /** Nothing more is entered for it; what was stays. @throws Refusal as {@link addActivity}, or when there is none */
-export async function stopOwn(service: Service, actor: Actor, patientId: string, id: string): Promise<void> {
+export async function stopOwn(
+  service: Pick<Resources, 'store' | 'workshop'>,
+  actor: Actor,
+  patientId: string,
+  id: string,
+): Promise<void> {
   requireMayWrite(actor);
   await service.store.write(async (db) => {
     const patient = await ownPatient(db, actor, patientId);
@@ -108,7 +113,7 @@ export async function stopOwn(service: Service, actor: Actor, patientId: string,
 
 async function requireRoom(
   db: Db,
-  service: Service,
+  service: Pick<Resources, 'workshop' | 'words'>,
   actor: Actor,
   { patientId, name: added }: { patientId: string; name: string },
 ): Promise<void> {

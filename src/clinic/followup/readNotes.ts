@@ -1,12 +1,12 @@
 import { z } from 'zod';
 import { lockPatient } from '../../store/attention/lockPatient.js';
-import { markNotesRead, unreadNotesOf } from '../../store/followup/notes.js';
 import { patientChanged } from '../../store/attention/patientChanged.js';
-import { parsedForm, reasonSchema } from '../values.js';
-import { conflict, notAllowed } from '../refusals.js';
-import type { Service } from '../../http/server/resources.js';
+import { markNotesRead, unreadNotesOf } from '../../store/followup/notes.js';
 import { type Actor, note, requireMayWrite } from '../actor.js';
 import { ownPatient } from '../people/openRecord.js';
+import { conflict, notAllowed } from '../refusals.js';
+import type { Resources } from '../resources.js';
+import { parsedForm, reasonSchema } from '../values.js';
 
 const mostAtOnce = 1_000;
 const findingSchema = z.object({ found: reasonSchema });
@@ -20,7 +20,7 @@ const findingSchema = z.object({ found: reasonSchema });
  *   said what was found about a sign
  */
 export async function readNotes(
-  service: Service,
+  service: Pick<Resources, 'store'>,
   actor: Actor,
   patientId: string,
   { checkInIds, found }: { checkInIds: readonly string[]; found: string },

@@ -8,8 +8,8 @@ import {
   takeToAdvise,
   toAdvise,
 } from '../../store/attention/adviceWatch.js';
+import type { Resources } from '../resources.js';
 import { adviceNow, isAbout } from './advice.js';
-import type { Service } from '../../http/server/resources.js';
 
 /** A tick is only a reason to look: whose advice is to be worked out stands in the database. */
 const tenSeconds = { everyMs: 10_000, times: '5-59/10 * * * * *' };
@@ -29,7 +29,7 @@ const afterFailureMs = hourMs;
  * @param isStopping asked between two patients
  */
 export async function lookAtAdvice(
-  service: Service,
+  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
   onFailure: (what: string, error: unknown) => void,
   isStopping: () => boolean = () => false,
 ): Promise<void> {
@@ -51,7 +51,7 @@ export async function lookAtAdvice(
 
 /** @returns a function that ends it and waits for what is under way */
 export function adviseByClock(
-  service: Service,
+  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
   onFailure: (what: string, error: unknown) => void,
 ): () => Promise<void> {
   let isStopping = false;
@@ -67,7 +67,10 @@ export function adviseByClock(
   };
 }
 
-async function lookAtOne(service: Service, { patientId, clinicId }: ToLookAt): Promise<void> {
+async function lookAtOne(
+  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
+  { patientId, clinicId }: ToLookAt,
+): Promise<void> {
   const { store, now } = service;
   // Taken before it is read: what is told meanwhile has it worked out once more.
   await store.write((db) => takeToAdvise(db, patientId, now() + againAfterMs));

@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { adviceKinds } from '../../followup/adviceParts.js';
+import type { Resources } from '../resources.js';
 import { clinicCatalogue } from '../screening/findings.js';
-import type { Service } from '../../http/server/resources.js';
 
 /** What is read of advice that was kept as it was shown; an older one may lack some of it. */
 const keptSchema = z.looseObject({
@@ -19,7 +19,7 @@ export function readKeptAdvice(json: string): KeptAdvice {
 /** What kept advice was and what it was about, in words; an exercise of an older catalogue stands with its id. */
 export function keptAdviceInWords(
   { kind, exerciseId }: KeptAdvice,
-  { words, workshop }: Pick<Service, 'words' | 'workshop'>,
+  { words, workshop }: Pick<Resources, 'workshop' | 'words'>,
 ): { kind: string; about: string } {
   return {
     kind: kind === null ? '' : words.advice.kinds[kind],

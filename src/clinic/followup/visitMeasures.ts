@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { inputError, type Problem, StillcountError } from '../../errors/stillcountError.js';
-import type { Service } from '../../http/server/resources.js';
 import { type Actor, requireMayWrite } from '../actor.js';
+import type { Resources } from '../resources.js';
 import {
   beginTaking,
   type Entered,
@@ -28,7 +28,7 @@ export type Asked = { measureId: string; question: Exclude<Entered, { kind: 'kep
  *   measure
  */
 export async function enterVisit(
-  service: Service,
+  service: Pick<Resources, 'store' | 'workshop' | 'words'>,
   actor: Actor,
   patientId: string,
   entries: readonly MeasureEntry[],

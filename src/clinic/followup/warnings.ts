@@ -1,13 +1,13 @@
 import { z } from 'zod';
-import { answerWarnings } from '../../store/listening/listeningRecords.js';
 import { lockPatient } from '../../store/attention/lockPatient.js';
 import { patientChanged } from '../../store/attention/patientChanged.js';
+import { answerWarnings } from '../../store/listening/listeningRecords.js';
 import { changeState, prescriptionsOf } from '../../store/prescribing/prescriptions.js';
-import { parsedForm, reasonSchema } from '../values.js';
-import { conflict, notAllowed } from '../refusals.js';
-import type { Service } from '../../http/server/resources.js';
 import { type Actor, note, requireMayWrite } from '../actor.js';
 import { ownPatient } from '../people/openRecord.js';
+import { conflict, notAllowed } from '../refusals.js';
+import type { Resources } from '../resources.js';
+import { parsedForm, reasonSchema } from '../values.js';
 
 const settlingSchema = z.object({
   note: reasonSchema,
@@ -25,7 +25,7 @@ const settlingSchema = z.object({
  *   StillcountError kind `input` without a note
  */
 export async function settleWarnings(
-  service: Service,
+  service: Pick<Resources, 'store'>,
   actor: Actor,
   patientId: string,
   said: z.input<typeof settlingSchema>,

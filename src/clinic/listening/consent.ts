@@ -1,5 +1,5 @@
-import { type Consent, consentsOf } from '../../store/people/caregivers.js';
 import type { Db } from '../../store/engine/openStore.js';
+import { type Consent, consentsOf } from '../../store/people/caregivers.js';
 import type { Listener } from './listener.js';
 
 /** Whether a patient has agreed to something about one caregiver; about themselves where `caregiverId` is null. */

@@ -2,8 +2,8 @@ import { isWhole, type Listened } from '../../listening/listened.js';
 import { type EasierChoice, easierChoices } from '../../listening/report.js';
 import type { ReadPrescription } from '../../prescription/content.js';
 import type { SignedVersion } from '../../store/prescribing/prescriptions.js';
+import type { Resources } from '../resources.js';
 import { easierProgram } from './easierSessions.js';
-import type { Service } from '../../http/server/resources.js';
 import type { SessionLength } from './sessionLengths.js';
 import { programOfSession, type SessionPlace } from './sessions.js';
 
@@ -17,7 +17,7 @@ export type Easier = { choice: EasierChoice; durationMs: number };
 
 /** The easier sessions that a version allows and that really take less time than the whole one. */
 export async function easierOf(
-  service: Service,
+  service: Pick<Resources, 'workshop' | 'lengths'>,
   read: ReadPrescription,
   place: SessionPlace,
   wholeMs: number,
@@ -40,7 +40,7 @@ export async function easierOf(
  * @param signed all versions of its program
  */
 export async function lengthsOf(
-  service: Service,
+  service: Pick<Resources, 'workshop' | 'lengths' | 'versions'>,
   listened: readonly Listened[],
   { signed, usualMs }: { signed: readonly SignedVersion[]; usualMs: number },
 ): Promise<(listened: Listened) => number> {
@@ -62,7 +62,7 @@ export async function lengthsOf(
 
 /** How long an easier session is; null where the version allows none, or where its words have no room in it. */
 export async function easierLength(
-  { lengths, workshop }: Service,
+  { lengths, workshop }: Pick<Resources, 'workshop' | 'lengths'>,
   read: ReadPrescription,
   place: SessionPlace & { choice: EasierChoice },
 ): Promise<SessionLength | null> {

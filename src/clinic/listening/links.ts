@@ -1,5 +1,6 @@
 import { z } from 'zod';
-import { caregiversOf } from '../../store/people/caregivers.js';
+import { lockPatient } from '../../store/attention/lockPatient.js';
+import type { Db } from '../../store/engine/openStore.js';
 import {
   addToken,
   hasToken,
@@ -10,18 +11,17 @@ import {
   revokeLinks,
   revokeTokens,
 } from '../../store/listening/listeningLinks.js';
-import { lockPatient } from '../../store/attention/lockPatient.js';
-import type { Db } from '../../store/engine/openStore.js';
+import { caregiversOf } from '../../store/people/caregivers.js';
 import { hashPassword } from '../accounts/passwords.js';
 import { hashShortCode, newShortCode } from '../accounts/shortCodes.js';
 import { hashToken, newToken } from '../accounts/tokens.js';
-import { type Listener, listenerOf } from './listener.js';
-import { notFound } from '../refusals.js';
-import type { Service } from '../../http/server/resources.js';
 import { type Actor, note, requireMayWrite } from '../actor.js';
-import { noteByListener } from './auditListener.js';
-import { endPush } from './push.js';
 import { ownPatient } from '../people/openRecord.js';
+import { notFound } from '../refusals.js';
+import type { Resources } from '../resources.js';
+import { noteByListener } from './auditListener.js';
+import { type Listener, listenerOf } from './listener.js';
+import { endPush } from './push.js';
 
 /** A printed link outlives a usual course of weeks, and ends by itself when it is forgotten in a drawer. Our choice. */
 const linkLastsMs = 180 * 24 * 60 * 60_000;
@@ -49,7 +49,7 @@ export type NewLink = {
  * @throws Refusal for somebody who may only read, or when there is no such person
  */
 export async function giveLink(
-  { store }: Service,
+  { store }: Pick<Resources, 'store'>,
   actor: Actor,
   { patientId, caregiverId, pin }: { patientId: string; caregiverId: string | null; pin: string },
 ): Promise<NewLink> {
@@ -84,7 +84,7 @@ export async function giveLink(
 
 /** Ends a link at once, and reminders on the phones that used it. Errors as for {@link giveLink}. */
 export async function takeLink(
-  { store }: Service,
+  { store }: Pick<Resources, 'store'>,
   actor: Actor,
   { patientId, caregiverId }: { patientId: string; caregiverId: string | null },
 ): Promise<void> {
@@ -117,7 +117,7 @@ export type OtherReader = keyof typeof otherReaders;
 
 /** A new address for another program of a patient; the one before ends. The listener asks for it. */
 export async function giveAddress(
-  { store, now }: Service,
+  { store, now }: Pick<Resources, 'store' | 'now'>,
   listener: Listener,
   purpose: OtherReader,
 ): Promise<string> {
@@ -133,7 +133,7 @@ export async function giveAddress(
 
 /** Ends the address that {@link giveAddress} gave, if there is one. */
 export async function endAddress(
-  { store, now }: Service,
+  { store, now }: Pick<Resources, 'store' | 'now'>,
   listener: Listener,
   purpose: OtherReader,
 ): Promise<void> {
@@ -145,7 +145,10 @@ export async function endAddress(
 }
 
 /** Another address of a link, for whoever typed its code: the printed one is kept only as a hash. */
-export async function giveTypedAddress({ store, now }: Service, link: OpenLink): Promise<string> {
+export async function giveTypedAddress(
+  { store, now }: Pick<Resources, 'store' | 'now'>,
+  link: OpenLink,
+): Promise<string> {
   const { linkId } = link;
   const token = newToken();
   await store.write(async (db) => {

@@ -1,9 +1,14 @@
-import { caredForBy } from '../../store/people/caregivers.js';
-import { type LinkOwner, linkOfToken, noteLinkSeen, type OpenLink } from '../../store/listening/listeningLinks.js';
 import type { Db } from '../../store/engine/openStore.js';
 import { ignoreSuperseded } from '../../store/engine/superseded.js';
+import {
+  type LinkOwner,
+  linkOfToken,
+  noteLinkSeen,
+  type OpenLink,
+} from '../../store/listening/listeningLinks.js';
+import { caredForBy } from '../../store/people/caregivers.js';
 import { hashToken } from '../accounts/tokens.js';
-import type { Service } from '../../http/server/resources.js';
+import type { Resources } from '../resources.js';
 
 /** That a link was used is written down at most this often. */
 const seenEveryMs = 10 * 60_000;
@@ -31,7 +36,7 @@ export type Entry =
  * @param givenPin the token of a device that gave the PIN, null for any other
  */
 export async function entryOf(
-  { store, now }: Service,
+  { store, now }: Pick<Resources, 'store' | 'now'>,
   { token, givenPin }: { token: string; givenPin: string | null },
 ): Promise<Entry> {
   const nowMs = now();

@@ -1,7 +1,7 @@
 import { promptKeys } from '../../listening/plan.js';
 import { linkOf } from '../../store/listening/listeningLinks.js';
 import { Refusal } from '../refusals.js';
-import type { Service } from '../../http/server/resources.js';
+import type { Resources } from '../resources.js';
 import type { Listener } from './listener.js';
 import { planFor } from './planFor.js';
 import { promptFor } from './prompts.js';
@@ -14,14 +14,45 @@ const mostSessionsAhead = 2;
  * each person, then the sentences around them. Nobody waits for it, and it never fails: what could not be made is made
  * when it is asked for.
  */
-export function makeAhead(service: Service, listener: Listener): Promise<void> {
+export function makeAhead(
+  service: Pick<
+    Resources,
+    | 'store'
+    | 'workshop'
+    | 'shelf'
+    | 'lengths'
+    | 'versions'
+    | 'reminderSecrets'
+    | 'channelNames'
+    | 'life'
+    | 'incidents'
+    | 'now'
+  >,
+  listener: Listener,
+): Promise<void> {
   const [patient, ...others] = listener.patients;
   const patientId = others.length === 0 ? (patient?.patientId ?? null) : null;
   return quietly(service, patientId, () => makeFor(service, listener));
 }
 
 /** The same for a patient whose program has just been signed, if they listen at all. */
-export function makeAheadFor(service: Service, clinicId: string, patientId: string): Promise<void> {
+export function makeAheadFor(
+  service: Pick<
+    Resources,
+    | 'store'
+    | 'workshop'
+    | 'shelf'
+    | 'lengths'
+    | 'versions'
+    | 'reminderSecrets'
+    | 'channelNames'
+    | 'life'
+    | 'incidents'
+    | 'now'
+  >,
+  clinicId: string,
+  patientId: string,
+): Promise<void> {
   return quietly(service, patientId, async () => {
     const nowMs = service.now();
     const link = await service.store.read((db) => linkOf(db, clinicId, { patientId }, nowMs));
@@ -31,7 +62,13 @@ export function makeAheadFor(service: Service, clinicId: string, patientId: stri
   });
 }
 
-async function makeFor(service: Service, listener: Listener): Promise<void> {
+async function makeFor(
+  service: Pick<
+    Resources,
+    'store' | 'workshop' | 'shelf' | 'lengths' | 'versions' | 'reminderSecrets' | 'channelNames' | 'now'
+  >,
+  listener: Listener,
+): Promise<void> {
   const { people } = await planFor(service, listener);
   const patientIds = people.map(({ id }) => id);
   for (const { id, sessions } of people) {
@@ -45,7 +82,7 @@ async function makeFor(service: Service, listener: Listener): Promise<void> {
 }
 
 async function quietly(
-  { incidents, life }: Service,
+  { incidents, life }: Pick<Resources, 'life' | 'incidents'>,
   patientId: string | null,
   work: () => Promise<void>,
 ): Promise<void> {

@@ -4,7 +4,7 @@ import { leastCoachedFrom } from '../../script/fading.js';
 import { noteNotPlayed, notPlayedOf, runningVersionsAfter } from '../../store/attention/notPlayed.js';
 import type { Db } from '../../store/engine/openStore.js';
 import { type VersionContent, versionsOf } from '../../store/prescribing/prescriptions.js';
-import type { Service } from '../../http/server/resources.js';
+import type { Resources } from '../resources.js';
 import { programOfSession } from './sessions.js';
 
 /**
@@ -14,7 +14,7 @@ import { programOfSession } from './sessions.js';
  * written down with {@link noteNotPlayable}, which holds its reminders back and tells the clinic.
  */
 export async function whyNotPlayable(
-  service: Pick<Service, 'versions' | 'lengths' | 'workshop'>,
+  service: Pick<Resources, 'workshop' | 'lengths' | 'versions'>,
   prescriptionId: string,
   version: VersionContent,
 ): Promise<readonly Problem[]> {
@@ -42,7 +42,10 @@ function shapedLike(first: number): number[] {
 }
 
 /** The same of the newest version of a program that was found not to be playable; none for any other. */
-export async function whyHeldBack(service: Service, prescriptionId: string): Promise<readonly Problem[]> {
+export async function whyHeldBack(
+  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions'>,
+  prescriptionId: string,
+): Promise<readonly Problem[]> {
   const [newest] = await service.store.read((db) => versionsOf(db, prescriptionId));
   const version = newest ?? { number: 0, content: null, damage: 'program' as const };
   return whyNotPlayable(service, prescriptionId, version);
@@ -50,7 +53,7 @@ export async function whyHeldBack(service: Service, prescriptionId: string): Pro
 
 /** Writes down which programs of a patient that run cannot be played, where that is not known yet. */
 export async function noteNotPlayable(
-  { store, now }: Service,
+  { store, now }: Pick<Resources, 'store' | 'now'>,
   patientId: string,
   prescriptionIds: readonly string[],
 ): Promise<void> {
@@ -71,7 +74,7 @@ const readAtOnce = 200;
  * @param isStopping asked between two of them
  */
 export async function lookForNotPlayable(
-  service: Service,
+  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
   isStopping: () => boolean = () => false,
 ): Promise<void> {
   const { store } = service;
@@ -97,7 +100,7 @@ export async function lookForNotPlayable(
 }
 
 async function noteOne(
-  service: Service,
+  service: Pick<Resources, 'store' | 'now'>,
   {
     patientId,
     prescriptionId,

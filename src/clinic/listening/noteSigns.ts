@@ -1,7 +1,7 @@
 import { createHash } from 'node:crypto';
 import { findWarningWords, type WarningWords } from '../../listening/findWarningWords.js';
 import { keepNoteSigns, type NoteSigns, notesToLookAt } from '../../store/followup/notes.js';
-import type { Service } from '../../http/server/resources.js';
+import type { Resources } from '../resources.js';
 
 const hashes = new WeakMap<WarningWords, string>();
 
@@ -14,7 +14,7 @@ function hashOf(words: WarningWords): string {
 
 /** What a note may name, by today's list. */
 export function noteSigns(
-  { warningWords }: Pick<Service['workshop'], 'warningWords'>,
+  { warningWords }: Pick<Resources['workshop'], 'warningWords'>,
   text: string,
 ): NoteSigns {
   const signs = findWarningWords(text, warningWords).map(({ sign }) => sign);
@@ -25,7 +25,7 @@ export function noteSigns(
  * Looks at unread notes of before the list of words had changed, or before there was one. Called when the service
  * starts; several processes may do it at once, and find the same.
  */
-export async function lookAtNotes({ store, workshop }: Pick<Service, 'store' | 'workshop'>): Promise<void> {
+export async function lookAtNotes({ store, workshop }: Pick<Resources, 'store' | 'workshop'>): Promise<void> {
   const wordsHash = hashOf(workshop.warningWords);
   for (;;) {
     const notes = await store.read((db) => notesToLookAt(db, wordsHash));

@@ -6,17 +6,17 @@ import { type PlannedSlot, plannedStates } from '../../schedule/plannedStates.js
 import { dayOfSlot, rhythmOf } from '../../schedule/slots.js';
 import { addDays, isoDayIn, startOfDayMs } from '../../schedule/wallClock.js';
 import { zoneOffsetsIn } from '../../schedule/zoneOffsets.js';
-import { breaksOf } from '../../store/people/careBreaks.js';
 import { clinicById } from '../../store/accounts/clinics.js';
 import { openWarningSince } from '../../store/attention/openWarning.js';
+import { ignoreSuperseded } from '../../store/engine/superseded.js';
 import { countFinished, hasBegun, heardSince } from '../../store/listening/listeningRecords.js';
+import { breaksOf } from '../../store/people/careBreaks.js';
 import { type Patient, patientById } from '../../store/people/patients.js';
 import { type Prescription, prescriptionsOf } from '../../store/prescribing/prescriptions.js';
-import { ignoreSuperseded } from '../../store/engine/superseded.js';
-import type { Service } from '../../http/server/resources.js';
-import type { Listener } from './listener.js';
+import type { Resources } from '../resources.js';
 import { hasAgreed, mayBeReminded } from './consent.js';
 import { type Easier, easierOf, lengthsOf, wholeMinutes } from './easierOffers.js';
+import type { Listener } from './listener.js';
 import { noteNotPlayable, whyHeldBack } from './notPlayable.js';
 import { newestVersion, nextSessionNumber, programOfSession } from './sessions.js';
 
@@ -27,7 +27,13 @@ const lookBackMs = 8 * dayMs;
 const goodDays = 2;
 
 /** What somebody may listen to today and on the next two days. */
-export async function planFor(service: Service, listener: Listener): Promise<Plan> {
+export async function planFor(
+  service: Pick<
+    Resources,
+    'store' | 'workshop' | 'lengths' | 'versions' | 'reminderSecrets' | 'channelNames' | 'now'
+  >,
+  listener: Listener,
+): Promise<Plan> {
   const nowMs = service.now();
   const clinic = await service.store.read((db) => clinicById(db, listener.clinicId));
   const people: PlannedPerson[] = [];
@@ -57,7 +63,7 @@ export async function planFor(service: Service, listener: Listener): Promise<Pla
 type Asked = { patientId: string; caregiverId: string | null; nowMs: number };
 
 async function personFor(
-  service: Service,
+  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
   clinicId: string,
   { patientId, caregiverId, nowMs }: Asked,
 ): Promise<PlannedPerson | null> {
@@ -102,7 +108,7 @@ type Program = Pick<Asked, 'caregiverId' | 'nowMs'> & {
 type PlannedProgram = { sessions: PlannedSession[]; weekIsDone: boolean };
 
 async function programFor(
-  service: Service,
+  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions'>,
   { patient, prescription, nowMs, caregiverId, showsDone }: Program,
 ): Promise<PlannedProgram> {
   const { store } = service;

@@ -3,7 +3,7 @@ import type { PromptKey } from '../../listening/plan.js';
 import type { ShelvedSession, Whose } from '../../session/sessionShelf.js';
 import { patientById } from '../../store/people/patients.js';
 import { prescriptionsOf, versionsOf } from '../../store/prescribing/prescriptions.js';
-import type { Service } from '../../http/server/resources.js';
+import type { Resources } from '../resources.js';
 
 /**
  * A sentence around a session, said to a patient in the voice of their running program; of an earlier version or another
@@ -14,7 +14,7 @@ import type { Service } from '../../http/server/resources.js';
  * @throws StillcountError when the voice or the encoder fails
  */
 export async function promptFor(
-  { store, shelf, versions, workshop }: Service,
+  { store, shelf, versions, workshop }: Pick<Resources, 'store' | 'workshop' | 'shelf' | 'versions'>,
   whose: Whose,
   { patientId, key }: { patientId: string; key: PromptKey },
 ): Promise<ShelvedSession | null> {

@@ -1,14 +1,14 @@
 import { z } from 'zod';
 import { pushAddressSchema } from '../../channels/push.js';
-import { addContact, type ContactOwner, contactsOf, endContact } from '../../store/people/contacts.js';
-import type { LinkOwner } from '../../store/listening/listeningLinks.js';
 import type { Db } from '../../store/engine/openStore.js';
-import { parsedForm } from '../values.js';
-import type { Listener } from './listener.js';
-import { mayBeReminded } from './consent.js';
+import type { LinkOwner } from '../../store/listening/listeningLinks.js';
+import { addContact, type ContactOwner, contactsOf, endContact } from '../../store/people/contacts.js';
 import { conflict } from '../refusals.js';
-import type { Service } from '../../http/server/resources.js';
+import type { Resources } from '../resources.js';
+import { parsedForm } from '../values.js';
 import { noteByListener } from './auditListener.js';
+import { mayBeReminded } from './consent.js';
+import type { Listener } from './listener.js';
 
 /** Phones and tablets on which one person is reminded at the same time. Our choice; no source. */
 const mostPhones = 5;
@@ -21,7 +21,11 @@ const endpointSchema = z.object({ endpoint: z.string().max(2_000) });
  * @param body a subscription as `PushSubscription.toJSON` gives it
  * @throws StillcountError kind `input` when it is none; Refusal when no reminders were agreed on
  */
-export async function startPush(service: Service, listener: Listener, body: unknown): Promise<void> {
+export async function startPush(
+  service: Pick<Resources, 'store' | 'reminderSecrets' | 'now'>,
+  listener: Listener,
+  body: unknown,
+): Promise<void> {
   const { store, reminderSecrets } = service;
   const { clinicId, owner } = listener;
   const address = JSON.stringify(parsedForm(pushAddressSchema, Object(body)));
@@ -43,7 +47,11 @@ export async function startPush(service: Service, listener: Listener, body: unkn
 }
 
 /** A browser shows no more reminders of whoever a link is for. Errors as for {@link startPush}. */
-export async function stopPush({ store, now }: Service, listener: Listener, body: unknown): Promise<void> {
+export async function stopPush(
+  { store, now }: Pick<Resources, 'store' | 'now'>,
+  listener: Listener,
+  body: unknown,
+): Promise<void> {
   const { endpoint } = parsedForm(endpointSchema, Object(body));
   const nowMs = now();
   await store.write(async (db) => {
@@ -55,7 +63,11 @@ export async function stopPush({ store, now }: Service, listener: Listener, body
 }
 
 /** Whether a browser is one that shows reminders: its owner may have ended them by another way. Errors as before. */
-export async function hasPush({ store }: Service, listener: Listener, body: unknown): Promise<boolean> {
+export async function hasPush(
+  { store }: Pick<Resources, 'store'>,
+  listener: Listener,
+  body: unknown,
+): Promise<boolean> {
   const { endpoint } = parsedForm(endpointSchema, Object(body));
   return (await store.read((db) => phonesOf(db, listener, endpoint))).length > 0;
 }

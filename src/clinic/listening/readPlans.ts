@@ -1,9 +1,9 @@
 import { timetableOf } from '../../prescription/content.js';
 import type { PlanHistory } from '../../schedule/calendar.js';
-import { breakHistoryOf } from '../../store/people/careBreaks.js';
-import { type Warning, warningsOf } from '../../store/listening/listeningRecords.js';
 import { notPlayableStretches } from '../../store/attention/notPlayed.js';
 import type { Db } from '../../store/engine/openStore.js';
+import { type Warning, warningsOf } from '../../store/listening/listeningRecords.js';
+import { breakHistoryOf } from '../../store/people/careBreaks.js';
 import { type Patient, patientById } from '../../store/people/patients.js';
 import {
   type Prescription,

@@ -2,8 +2,8 @@ import { LRUCache } from 'lru-cache';
 import type { Problem } from '../../errors/stillcountError.js';
 import { type KeptPrescription, type ReadPrescription, readKept } from '../../prescription/content.js';
 import type { Workshop } from '../../session/workshop.js';
-import type { VersionContent } from '../../store/prescribing/prescriptions.js';
 import type { Damage } from '../../store/attention/signed.js';
+import type { VersionContent } from '../../store/prescribing/prescriptions.js';
 
 const mostVersions = 2_000;
 

@@ -1,6 +1,6 @@
 import type { Plan } from '../../listening/plan.js';
 import { type Prescription, prescriptionsOf } from '../../store/prescribing/prescriptions.js';
-import type { Service } from '../../http/server/resources.js';
+import type { Resources } from '../resources.js';
 import type { Listener } from './listener.js';
 
 /** Which version of a program something is reported about, as the fields of a report name it. */
@@ -19,7 +19,7 @@ const placeOfNoSession = 99;
  * the newest program, running ones first. Nobody stands in it who has a session, or never had a program.
  */
 export async function reportPlaces(
-  { store }: Pick<Service, 'store'>,
+  { store }: Pick<Resources, 'store'>,
   { clinicId }: Pick<Listener, 'clinicId'>,
   { people }: Pick<Plan, 'people'>,
 ): Promise<ReadonlyMap<string, ReportPlace>> {

@@ -7,8 +7,12 @@ import {
   reportSchema,
 } from '../../listening/report.js';
 import { tellOfNote, tellOfWarning } from '../../reminders/planOthers.js';
-import { adviseSoon } from '../../store/attention/adviceWatch.js';
 import { record } from '../../store/accounts/audit.js';
+import { adviseSoon } from '../../store/attention/adviceWatch.js';
+import { lockPatient } from '../../store/attention/lockPatient.js';
+import { patientChanged } from '../../store/attention/patientChanged.js';
+import type { Db } from '../../store/engine/openStore.js';
+import { keepNote } from '../../store/followup/notes.js';
 import {
   type Kept,
   keepCheckIn,
@@ -18,17 +22,13 @@ import {
   newestStepsAtMs,
   warnedIn,
 } from '../../store/listening/listeningRecords.js';
-import { lockPatient } from '../../store/attention/lockPatient.js';
-import { keepNote } from '../../store/followup/notes.js';
-import type { Db } from '../../store/engine/openStore.js';
-import { patientChanged } from '../../store/attention/patientChanged.js';
 import { patientById } from '../../store/people/patients.js';
 import { prescriptionById } from '../../store/prescribing/prescriptions.js';
+import type { Resources } from '../resources.js';
 import { parsedForm } from '../values.js';
 import type { Listener } from './listener.js';
 import { noteSigns } from './noteSigns.js';
 import { readSigns } from './signs.js';
-import type { Service } from '../../http/server/resources.js';
 
 const dayMs = 24 * 60 * 60_000;
 /** A report may lie on a phone for a month; a plan goes three days ahead. */
@@ -41,7 +41,12 @@ const [oldestSlotMs, newestSlotMs] = [32 * dayMs, 4 * dayMs];
  * @throws StillcountError kind `input` when it is no report at all
  */
 export async function keepReport(
-  { store, now, reminderSecrets, workshop }: Service,
+  {
+    store,
+    now,
+    reminderSecrets,
+    workshop,
+  }: Pick<Resources, 'store' | 'workshop' | 'reminderSecrets' | 'now'>,
   listener: Listener,
   body: unknown,
 ): Promise<ReportAnswer> {
@@ -190,7 +195,7 @@ async function haveAllWarned(
 }
 
 /** Whose device told, and what is needed to tell others. */
-type From = Pick<Service, 'reminderSecrets' | 'workshop'> & {
+type From = Pick<Resources, 'reminderSecrets' | 'workshop'> & {
   listener: Listener;
   /** How urgent the warnings were of which clinicians are told with this report, by the patient. */
   warnedNow: Map<string, Urgency>;

@@ -2,16 +2,16 @@ import type { EasierChoice } from '../../listening/report.js';
 import type { ReadPrescription } from '../../prescription/content.js';
 import type { PrescribedProgram } from '../../program/prescribed.js';
 import { openWarningSince } from '../../store/attention/openWarning.js';
-import { countFinished } from '../../store/listening/listeningRecords.js';
 import type { Db } from '../../store/engine/openStore.js';
+import { countFinished } from '../../store/listening/listeningRecords.js';
 import {
   type Prescription,
   prescriptionById,
   type SignedVersion,
   versionsOf,
 } from '../../store/prescribing/prescriptions.js';
+import type { Resources } from '../resources.js';
 import { easierProgram } from './easierSessions.js';
-import type { Service } from '../../http/server/resources.js';
 
 /** A version that was replaced may still be played for this long: it may have been fetched, or begun, before. */
 const replacedPlaysMs = 24 * 60 * 60_000;
@@ -48,7 +48,7 @@ export function programOfSession(program: PrescribedProgram, sessionNumber: numb
  * sign of theirs waits for an answer.
  */
 export async function playableProgram(
-  { store, versions, now }: Service,
+  { store, versions, now }: Pick<Resources, 'store' | 'versions' | 'now'>,
   { clinicId, patientIds }: { clinicId: string; patientIds: readonly string[] },
   { prescriptionId, versionNumber, sessionNumber, choice = null }: SessionPlace,
 ): Promise<{ program: PrescribedProgram; prescription: Prescription } | null> {
@@ -104,7 +104,7 @@ function versionThatPlays(
 export async function newestVersion(
   db: Db,
   { id }: Prescription,
-  { versions }: Service,
+  { versions }: Pick<Resources, 'versions'>,
 ): Promise<{
   version: SignedVersion;
   signed: SignedVersion[];

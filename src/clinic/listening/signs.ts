@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import type { Service } from '../../http/server/resources.js';
+import type { Resources } from '../resources.js';
 
 const signsSchema = z.array(z.string());
 
@@ -9,6 +9,6 @@ export function readSigns(json: string): string[] {
 }
 
 /** A sign that today's list no longer has stands with its id. */
-export function signInWords({ workshop }: Pick<Service, 'workshop'>, id: string): string {
+export function signInWords({ workshop }: Pick<Resources, 'workshop'>, id: string): string {
   return workshop.warningSigns.signs.find((sign) => sign.id === id)?.words ?? id;
 }

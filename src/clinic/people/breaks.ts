@@ -1,13 +1,13 @@
 import { z } from 'zod';
 import { inputError } from '../../errors/stillcountError.js';
 import { addDays, isoDayIn } from '../../schedule/wallClock.js';
-import { addBreak, breaksOf, type CareBreak, endBreak } from '../../store/people/careBreaks.js';
 import type { Db } from '../../store/engine/openStore.js';
+import { addBreak, breaksOf, type CareBreak, endBreak } from '../../store/people/careBreaks.js';
 import { breakKinds } from '../../store/schema/reminderSchema.js';
-import { parsedForm, text } from '../values.js';
-import { notFound } from '../refusals.js';
-import type { Service } from '../../http/server/resources.js';
 import { type Actor, note, requireMayWrite } from '../actor.js';
+import { notFound } from '../refusals.js';
+import type { Resources } from '../resources.js';
+import { parsedForm, text } from '../values.js';
 import { restAfterHospital } from './hospital.js';
 import { ownPatient } from './openRecord.js';
 
@@ -29,7 +29,7 @@ export const breakSchema = z.strictObject({
  *   days that are none, or not in order
  */
 export async function startBreak(
-  { store, words }: Service,
+  { store, words }: Pick<Resources, 'store' | 'words'>,
   actor: Actor,
   patientId: string,
   added: z.infer<typeof breakSchema>,
@@ -67,7 +67,7 @@ export async function startBreak(
  * what still runs is paused: the person is screened again, and a clinician resumes. Errors as for {@link startBreak}.
  */
 export async function setLastDay(
-  { store, words }: Service,
+  { store, words }: Pick<Resources, 'store' | 'words'>,
   actor: Actor,
   patientId: string,
   { id, untilDay }: { id: string; untilDay: string },
@@ -93,7 +93,7 @@ export async function setLastDay(
  * clinician resumes them. Errors as for {@link startBreak}.
  */
 export async function takeBreakBack(
-  { store, words }: Service,
+  { store, words }: Pick<Resources, 'store' | 'words'>,
   actor: Actor,
   patientId: string,
   id: string,

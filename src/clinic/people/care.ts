@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { inputError } from '../../errors/stillcountError.js';
+import { lockPatient } from '../../store/attention/lockPatient.js';
 import {
   addCaregiver,
   caregiversOf,
@@ -7,12 +8,11 @@ import {
   endCaregiver,
   recordConsent,
 } from '../../store/people/caregivers.js';
-import { lockPatient } from '../../store/attention/lockPatient.js';
 import { consentKinds } from '../../store/schema/schema.js';
-import { line, text } from '../values.js';
-import { notFound } from '../refusals.js';
-import type { Service } from '../../http/server/resources.js';
 import { type Actor, dayOf, note, requireMayWrite } from '../actor.js';
+import { notFound } from '../refusals.js';
+import type { Resources } from '../resources.js';
+import { line, text } from '../values.js';
 import { ownPatient } from './openRecord.js';
 
 export const caregiverSchema = z.strictObject({
@@ -38,7 +38,7 @@ export const caregiverConsentKinds = consentKinds.filter((kind) => kind.startsWi
 
 /** @throws Refusal for somebody who may only read, or when there is no such person */
 export async function linkCaregiver(
-  { store }: Service,
+  { store }: Pick<Resources, 'store'>,
   actor: Actor,
   patientId: string,
   caregiver: z.infer<typeof caregiverSchema>,
@@ -58,7 +58,7 @@ export async function linkCaregiver(
 
 /** Ends what a caregiver may see and receive. @throws Refusal as {@link linkCaregiver}, or when there is none */
 export async function unlinkCaregiver(
-  { store }: Service,
+  { store }: Pick<Resources, 'store'>,
   actor: Actor,
   patientId: string,
   id: string,
@@ -80,7 +80,7 @@ export async function unlinkCaregiver(
  *   out of place
  */
 export async function noteConsent(
-  { store }: Service,
+  { store }: Pick<Resources, 'store'>,
   actor: Actor,
   patientId: string,
   consent: z.infer<typeof consentSchema>,

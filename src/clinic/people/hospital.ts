@@ -1,6 +1,6 @@
 import { inputError } from '../../errors/stillcountError.js';
-import { breaksOf } from '../../store/people/careBreaks.js';
 import type { Db } from '../../store/engine/openStore.js';
+import { breaksOf } from '../../store/people/careBreaks.js';
 import { changeState, prescriptionsOf } from '../../store/prescribing/prescriptions.js';
 import { type Actor, note } from '../actor.js';
 

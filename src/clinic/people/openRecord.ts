@@ -2,9 +2,9 @@ import { hasOpened } from '../../store/accounts/audit.js';
 import type { Db } from '../../store/engine/openStore.js';
 import { type Patient, patientById } from '../../store/people/patients.js';
 import { type Prescription, prescriptionById } from '../../store/prescribing/prescriptions.js';
-import { notFound } from '../refusals.js';
-import type { Service } from '../../http/server/resources.js';
 import { type Actor, note } from '../actor.js';
+import { notFound } from '../refusals.js';
+import type { Resources } from '../resources.js';
 
 /** A prescription with the person it is for. */
 export type OwnPrescription = { prescription: Prescription; patient: Patient };
@@ -14,7 +14,7 @@ export type OwnPrescription = { prescription: Prescription; patient: Patient };
  *
  * @throws Refusal when there is none; it does not tell whether another clinic has one
  */
-export function readPatient({ store }: Service, actor: Actor, id: string): Promise<Patient> {
+export function readPatient({ store }: Pick<Resources, 'store'>, actor: Actor, id: string): Promise<Patient> {
   return store.write(async (db) => {
     const patient = await ownPatient(db, actor, id);
     await note(db, actor, { patientId: id, subject: id, action: 'patient-read' });
@@ -26,7 +26,11 @@ export function readPatient({ store }: Service, actor: Actor, id: string): Promi
  * The same while work on a page goes on that was opened at most half a day ago: that the record was read is on the
  * trail already. Otherwise it is written down now.
  */
-export async function patientAtWork(service: Service, actor: Actor, id: string): Promise<Patient> {
+export async function patientAtWork(
+  service: Pick<Resources, 'store'>,
+  actor: Actor,
+  id: string,
+): Promise<Patient> {
   const patient = await service.store.read((db) => ownPatient(db, actor, id));
   return (await isOpen(service, actor, id)) ? patient : readPatient(service, actor, id);
 }
@@ -36,7 +40,11 @@ export async function patientAtWork(service: Service, actor: Actor, id: string):
  *
  * @throws Refusal when there is none
  */
-export function readPrescriptionOf({ store }: Service, actor: Actor, id: string): Promise<OwnPrescription> {
+export function readPrescriptionOf(
+  { store }: Pick<Resources, 'store'>,
+  actor: Actor,
+  id: string,
+): Promise<OwnPrescription> {
   return store.write(async (db) => {
     const found = await ownPrescription(db, actor, id);
     await note(db, actor, { patientId: found.patient.id, subject: id, action: 'prescription-read' });
@@ -46,7 +54,7 @@ export function readPrescriptionOf({ store }: Service, actor: Actor, id: string)
 
 /** The same while work on a page goes on, as for {@link patientAtWork}. */
 export async function prescriptionAtWork(
-  service: Service,
+  service: Pick<Resources, 'store'>,
   actor: Actor,
   id: string,
 ): Promise<OwnPrescription> {
@@ -56,7 +64,11 @@ export async function prescriptionAtWork(
 
 const openForMs = 12 * 60 * 60_000;
 
-function isOpen({ store }: Service, { clinician, nowMs }: Actor, patientId: string): Promise<boolean> {
+function isOpen(
+  { store }: Pick<Resources, 'store'>,
+  { clinician, nowMs }: Actor,
+  patientId: string,
+): Promise<boolean> {
   const reader = { clinicianId: clinician.id, patientId, sinceMs: nowMs - openForMs };
   return store.read((db) => hasOpened(db, reader));
 }

@@ -1,9 +1,9 @@
 import { z } from 'zod';
 import { spokenNameSchema } from '../../program/schema.js';
 import { changePatient, createPatient, type Patient } from '../../store/people/patients.js';
-import { line, text, zoneSchema } from '../values.js';
-import type { Service } from '../../http/server/resources.js';
 import { type Actor, note, requireMayWrite } from '../actor.js';
+import type { Resources } from '../resources.js';
+import { line, text, zoneSchema } from '../values.js';
 
 const earliestBirthYear = 1900;
 const latestBirthYear = 2100;
@@ -23,7 +23,11 @@ export const personSchema = z.strictObject({
 export type Person = z.infer<typeof personSchema>;
 
 /** @returns the new person's id. @throws Refusal for somebody who may only read */
-export async function addPerson({ store }: Service, actor: Actor, person: Person): Promise<string> {
+export async function addPerson(
+  { store }: Pick<Resources, 'store'>,
+  actor: Actor,
+  person: Person,
+): Promise<string> {
   requireMayWrite(actor);
   return store.write(async (db) => {
     const id = await createPatient(db, actor.clinician.clinicId, detailsOf(person), actor.nowMs);
@@ -38,7 +42,7 @@ export async function addPerson({ store }: Service, actor: Actor, person: Person
  * @throws Refusal for somebody who may only read
  */
 export async function changePerson(
-  { store }: Service,
+  { store }: Pick<Resources, 'store'>,
   actor: Actor,
   { id, revision, person }: Pick<Patient, 'id' | 'revision'> & { person: Person },
 ): Promise<boolean> {

@@ -4,16 +4,16 @@ import { z } from 'zod';
 import { inputError } from '../../errors/stillcountError.js';
 import { placeToAdd } from '../../program/path.js';
 import { addDays } from '../../schedule/wallClock.js';
-import { type DraftPlace, draftAt, dropDraft, keepDraft } from '../../store/prescribing/drafts.js';
 import type { Db } from '../../store/engine/openStore.js';
 import type { Patient } from '../../store/people/patients.js';
+import { type DraftPlace, draftAt, dropDraft, keepDraft } from '../../store/prescribing/drafts.js';
 import { prescriptionOfWork, versionsOf } from '../../store/prescribing/prescriptions.js';
+import { type Actor, dayOf, requireMayWrite } from '../actor.js';
 import { damagedProblem } from '../listening/readVersions.js';
+import { patientAtWork, prescriptionAtWork, readPatient, readPrescriptionOf } from '../people/openRecord.js';
+import type { Resources } from '../resources.js';
 import { type Content, clinicCatalogue, settlementsOf } from '../screening/findings.js';
 import { easierAtFirst, starterContent } from './starters.js';
-import type { Service } from '../../http/server/resources.js';
-import { type Actor, dayOf, requireMayWrite } from '../actor.js';
-import { patientAtWork, prescriptionAtWork, readPatient, readPrescriptionOf } from '../people/openRecord.js';
 
 /** Whose program is being worked on; `prescriptionId` is null for a new one. */
 export type Subject = { patient: Patient; prescriptionId: string | null };
@@ -41,7 +41,11 @@ export function draftPlace({ clinician }: Actor, { patient, prescriptionId }: Su
  * @throws Refusal for somebody who may only read, or when the clinic has no such person or prescription; StillcountError
  *   kind `input` for a program whose record is damaged
  */
-export async function openDraft(service: Service, actor: Actor, target: WorkTarget): Promise<Work> {
+export async function openDraft(
+  service: Pick<Resources, 'store'>,
+  actor: Actor,
+  target: WorkTarget,
+): Promise<Work> {
   const { store } = service;
   const { isNew } = target;
   const subject = await subjectOf(service, actor, target, true);
@@ -82,7 +86,10 @@ function firstReview(actor: Actor, isNew: boolean): { reviewOn?: string } {
 }
 
 /** Work as it is now; with `starterId` it begins anew with that program. */
-export type DraftChange = { basedOn: number; workId: string } & ({ content: Content } | { starterId: string });
+export type DraftChange = { basedOn: number; workId: string } & (
+  | { content: Content }
+  | { starterId: string }
+);
 
 /**
  * Keeps work as a draft.
@@ -91,7 +98,7 @@ export type DraftChange = { basedOn: number; workId: string } & ({ content: Cont
  *   beyond all size
  */
 export async function saveDraft(
-  service: Service,
+  service: Pick<Resources, 'store' | 'workshop'>,
   actor: Actor,
   target: WorkTarget,
   change: DraftChange,
@@ -124,7 +131,7 @@ export async function saveDraft(
 }
 
 async function begunWith(
-  service: Service,
+  service: Pick<Resources, 'store' | 'workshop'>,
   actor: Actor,
   { subject, isNew, starterId }: { subject: Subject; isNew: boolean; starterId: string },
 ): Promise<Content> {
@@ -137,7 +144,9 @@ async function begunWith(
  * Where an exercise is added: before the way out of bed, and so on; what the catalogue does not know goes last, and the
  * page says so.
  */
-export function placesToAdd({ workshop }: Service): (added: string, ids: readonly string[]) => number {
+export function placesToAdd({
+  workshop,
+}: Pick<Resources, 'workshop'>): (added: string, ids: readonly string[]) => number {
   const { exercises } = clinicCatalogue(workshop);
   return (added, ids) => {
     const known = exercises.get(added);
@@ -152,7 +161,7 @@ export function placesToAdd({ workshop }: Service): (added: string, ids: readonl
 
 /** The newest version of what is worked on, if it is damaged, and the last one that is whole. */
 export async function damagedNewest(
-  { store }: Service,
+  { store }: Pick<Resources, 'store'>,
   { prescriptionId }: Subject,
 ): Promise<{ number: number; whole: number | null } | null> {
   const versions = prescriptionId === null ? [] : await store.read((db) => versionsOf(db, prescriptionId));
@@ -181,7 +190,11 @@ function asWritten(content: Content): object {
 }
 
 /** Throws unsigned work away. @throws Refusal as for {@link openDraft} */
-export async function discardDraft(service: Service, actor: Actor, target: WorkTarget): Promise<Subject> {
+export async function discardDraft(
+  service: Pick<Resources, 'store'>,
+  actor: Actor,
+  target: WorkTarget,
+): Promise<Subject> {
   const subject = await subjectOf(service, actor, target, false);
   await service.store.write((db) => dropDraft(db, draftPlace(actor, subject)));
   return subject;
@@ -189,7 +202,7 @@ export async function discardDraft(service: Service, actor: Actor, target: WorkT
 
 /** @param opens whether the page is being opened, which goes on the trail, or worked on */
 async function subjectOf(
-  service: Service,
+  service: Pick<Resources, 'store'>,
   actor: Actor,
   { id, isNew }: WorkTarget,
   opens: boolean,

@@ -1,20 +1,20 @@
 import { z } from 'zod';
 import { inputError } from '../../errors/stillcountError.js';
-import { endClinicProgram, keepClinicProgram } from '../../store/prescribing/clinicPrograms.js';
-import { dropDraftsOf } from '../../store/prescribing/drafts.js';
 import { lockPatient } from '../../store/attention/lockPatient.js';
 import type { Db } from '../../store/engine/openStore.js';
+import { endClinicProgram, keepClinicProgram } from '../../store/prescribing/clinicPrograms.js';
+import { dropDraftsOf } from '../../store/prescribing/drafts.js';
 import { changeState, versionsOf } from '../../store/prescribing/prescriptions.js';
 import type { PrescriptionState } from '../../store/schema/schema.js';
-import { parsedForm, reasonSchema } from '../values.js';
-import { whyHeldBack } from '../listening/notPlayable.js';
-import { starterNotes, withoutPerson } from './starters.js';
-import { notAllowed, notFound } from '../refusals.js';
-import type { Service } from '../../http/server/resources.js';
 import { type Actor, dayOf, note, requireMayWrite } from '../actor.js';
+import { whyHeldBack } from '../listening/notPlayable.js';
 import { requireScreenedSince } from '../people/hospital.js';
 import type { OwnPrescription } from '../people/openRecord.js';
+import { notAllowed, notFound } from '../refusals.js';
+import type { Resources } from '../resources.js';
 import { openCount, openQuestions, screeningOf } from '../screening/screening.js';
+import { parsedForm, reasonSchema } from '../values.js';
+import { starterNotes, withoutPerson } from './starters.js';
 
 /**
  * Pauses, resumes or ends a program.
@@ -23,7 +23,7 @@ import { openCount, openQuestions, screeningOf } from '../screening/screening.js
  *   without a reason, when the program is in that state already or has ended, or resuming while a precaution is open
  */
 export async function moveTo(
-  service: Service,
+  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions'>,
   actor: Actor,
   { prescription, patient }: OwnPrescription,
   { state, reason }: { state: PrescriptionState; reason: string },
@@ -51,7 +51,10 @@ export async function moveTo(
 }
 
 /** A version that was signed never changes, and neither does the catalogue while the service runs. */
-async function requirePlayable(service: Service, prescriptionId: string): Promise<void> {
+async function requirePlayable(
+  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions'>,
+  prescriptionId: string,
+): Promise<void> {
   const problems = await whyHeldBack(service, prescriptionId);
   if (problems.length === 0) return;
   throw inputError([
@@ -66,7 +69,7 @@ async function requirePlayable(service: Service, prescriptionId: string): Promis
 /** In the transaction that resumes, so that no screening comes in between. */
 async function requireNothingOpen(
   db: Db,
-  { workshop }: Service,
+  { workshop }: Pick<Resources, 'workshop'>,
   actor: Actor,
   { id, patientId }: OwnPrescription['prescription'],
 ): Promise<void> {
@@ -92,7 +95,7 @@ async function requireNothingOpen(
  * @throws Refusal for somebody who may only read; StillcountError kind `input` for one that can no longer be played
  */
 export async function keepAsOwn(
-  { store, workshop, versions }: Service,
+  { store, workshop, versions }: Pick<Resources, 'store' | 'workshop' | 'versions'>,
   actor: Actor,
   { prescription, patient }: OwnPrescription,
   title: string,
@@ -112,7 +115,7 @@ export async function keepAsOwn(
 }
 
 /** @throws Refusal for somebody who may only read, or when the clinic has no such program */
-export async function dropOwn({ store }: Service, actor: Actor, id: string): Promise<void> {
+export async function dropOwn({ store }: Pick<Resources, 'store'>, actor: Actor, id: string): Promise<void> {
   requireMayWrite(actor);
   await store.write(async (db) => {
     if (!(await endClinicProgram(db, actor.clinician.clinicId, { id, nowMs: actor.nowMs }))) {

@@ -11,9 +11,9 @@ import {
 } from '../../program/adaptationEffects.js';
 import { unsettled } from '../../screening/settlements.js';
 import { previewScript } from '../../session/makeSession.js';
-import { dropDraft } from '../../store/prescribing/drafts.js';
 import { lockPatient } from '../../store/attention/lockPatient.js';
 import type { Db } from '../../store/engine/openStore.js';
+import { dropDraft } from '../../store/prescribing/drafts.js';
 import {
   createPrescription,
   prescriptionOfWork,
@@ -21,18 +21,18 @@ import {
   signVersion,
   versionsOf,
 } from '../../store/prescribing/prescriptions.js';
-import { reasonSchema } from '../values.js';
+import { type Actor, dayOf, note, requireMayWrite } from '../actor.js';
+import { easierLengths } from '../listening/easierSessions.js';
 import { makeAheadFor } from '../listening/makeAhead.js';
 import { damagedProblem } from '../listening/readVersions.js';
-import { asSigned } from './asSigned.js';
-import { easierLengths } from '../listening/easierSessions.js';
-import { type Content, programFindings, ruleNames } from '../screening/findings.js';
-import type { Service } from '../../http/server/resources.js';
-import { type Actor, dayOf, note, requireMayWrite } from '../actor.js';
 import { requireScreenedSince } from '../people/hospital.js';
+import type { Resources } from '../resources.js';
+import { type Content, programFindings, ruleNames } from '../screening/findings.js';
 import { openQuestions, screeningOf, type TakenScreening } from '../screening/screening.js';
-import { stepProblems, unansweredOf } from './unanswered.js';
+import { reasonSchema } from '../values.js';
+import { asSigned } from './asSigned.js';
 import { draftPlace, type Work } from './drafts.js';
+import { stepProblems, unansweredOf } from './unanswered.js';
 
 /** A newer version that was signed while the work went on. */
 export type Conflict = { by: string; number: number; prescriptionId: string; differences: Difference[] };
@@ -52,7 +52,19 @@ export type Signed =
  * @throws Refusal for somebody who may only read; StillcountError kind `input` when the prescription has ended
  */
 export async function sign(
-  service: Service,
+  service: Pick<
+    Resources,
+    | 'store'
+    | 'workshop'
+    | 'shelf'
+    | 'lengths'
+    | 'versions'
+    | 'reminderSecrets'
+    | 'channelNames'
+    | 'life'
+    | 'incidents'
+    | 'now'
+  >,
   actor: Actor,
   work: Work,
   reason: string,
@@ -111,7 +123,7 @@ export async function sign(
 /** The work as a prescription, or what stands against making a session of it. */
 export async function makeable(
   content: Content,
-  { workshop }: Service,
+  { workshop }: Pick<Resources, 'workshop'>,
 ): Promise<ReadPrescription | { problems: readonly Problem[] }> {
   try {
     const read = readPrescription(content, 'this program', workshop.catalogues);
@@ -157,7 +169,7 @@ type Attempt = {
 };
 
 function standingAgainst(
-  { workshop }: Service,
+  { workshop }: Pick<Resources, 'workshop'>,
   actor: Actor,
   { work, reason, read, screening }: Attempt,
 ): Problem[] {
@@ -187,7 +199,7 @@ function standingAgainst(
 
 /** The version that the work goes on top of; null where there is none, or none that can still be read. */
 async function readBefore(
-  { versions }: Pick<Service, 'versions'>,
+  { versions }: Pick<Resources, 'versions'>,
   db: Db,
   { prescriptionId }: Work,
 ): Promise<ReadPrescription | null> {
@@ -219,7 +231,7 @@ function kneesProblem({ exerciseIndex, precaution, asked }: UnmetKnees): Problem
 }
 
 async function conflictOf(
-  { store, workshop, versions: readVersions }: Service,
+  { store, workshop, versions: readVersions }: Pick<Resources, 'store' | 'workshop' | 'versions'>,
   work: Work,
   mine: ReadPrescription,
 ): Promise<Conflict> {

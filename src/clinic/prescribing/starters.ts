@@ -7,7 +7,7 @@ import { programSchema } from '../../program/schema.js';
 import type { Workshop } from '../../session/workshop.js';
 import { clinicProgramsOf } from '../../store/prescribing/clinicPrograms.js';
 import { parseHouseYaml } from '../../yaml/parseYaml.js';
-import type { Service } from '../../http/server/resources.js';
+import type { Resources } from '../resources.js';
 import { at, looseProgram, unchosenSide } from '../screening/looseProgram.js';
 
 /** A new program has a lighter session for a hard day, which she sees and may take away. Our choice; no source. */
@@ -17,7 +17,7 @@ export type Starter = { id: string; title: string; isOwn: boolean; selected: boo
 
 /** The programs that a prescription can begin with: the clinic's own, then those of the house. */
 export async function starters(
-  { store, workshop }: Pick<Service, 'store' | 'workshop'>,
+  { store, workshop }: Pick<Resources, 'store' | 'workshop'>,
   clinicId: string,
 ): Promise<Starter[]> {
   const own = await store.read((db) => clinicProgramsOf(db, clinicId));
@@ -39,7 +39,7 @@ export async function starters(
  * @throws StillcountError kind `input` when the clinic has no such starter
  */
 export async function starterContent(
-  service: Pick<Service, 'store' | 'workshop'>,
+  service: Pick<Resources, 'store' | 'workshop'>,
   { id, clinicId }: { id: string; clinicId: string },
   listener: object | undefined,
 ): Promise<Record<string, unknown>> {

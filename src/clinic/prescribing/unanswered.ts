@@ -1,7 +1,7 @@
 import type { Problem } from '../../errors/stillcountError.js';
 import { openWarningSince } from '../../store/attention/openWarning.js';
-import { unreadNotesOf } from '../../store/followup/notes.js';
 import type { Db } from '../../store/engine/openStore.js';
+import { unreadNotesOf } from '../../store/followup/notes.js';
 
 /** What somebody has told that no clinician has answered: whether a warning sign is open, how many notes are unread. */
 export type Unanswered = { isWarned: boolean; unreadNotes: number };

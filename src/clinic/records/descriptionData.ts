@@ -6,7 +6,7 @@ import type { Patient } from '../../store/people/patients.js';
 import type { Actor } from '../actor.js';
 import { historyOf } from '../followup/historyOf.js';
 import { notFound } from '../refusals.js';
-import type { Service } from '../../http/server/resources.js';
+import type { Resources } from '../resources.js';
 import { warningsNoted } from './noteData.js';
 import { changesMade, programsKept } from './programHistory.js';
 
@@ -17,7 +17,7 @@ import { changesMade, programsKept } from './programHistory.js';
  * @throws Refusal when the patient has no such program, or today's catalogue can no longer say it
  */
 export async function descriptionData(
-  service: Service,
+  service: Pick<Resources, 'store' | 'workshop' | 'words' | 'lengths' | 'versions' | 'now'>,
   { clinician }: Actor,
   { patient, prescriptionId }: { patient: Patient; prescriptionId: string },
   added: DescriptionData['added'],

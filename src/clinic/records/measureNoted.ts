@@ -6,13 +6,13 @@ import { numberText, valueText } from '../../followup/units.js';
 import type { Patient } from '../../store/people/patients.js';
 import { changeView, shownValue } from '../../text/measureChange.js';
 import type { Measured } from '../followup/measured.js';
-import type { Service } from '../../http/server/resources.js';
+import type { Resources } from '../resources.js';
 
 /** A measure as a note holds it, with the numbers and sources that its page shows; none without a value. */
 export function measureNoted(
   { measure, standing, considerations }: Measured,
   { birthYear }: Pick<Patient, 'birthYear'>,
-  { words }: Pick<Service, 'words'>,
+  { words }: Pick<Resources, 'words'>,
 ): MeasureNoted[] {
   const [first, last] = [standing[0], standing.at(-1)];
   if (first === undefined || last === undefined) return [];
@@ -47,7 +47,7 @@ export function measureNoted(
 function changeNoted(
   measure: Measure,
   of: { from: Taken; to: Taken },
-  words: Service['words'],
+  words: Resources['words'],
 ): NonNullable<MeasureNoted['change']> {
   const { amount, percent, direction } = changeView(measure, of, words);
   const { needed, verdict, direction: way } = changeBetween(measure, of.from, of.to);

@@ -6,14 +6,14 @@ import type { Actor } from '../actor.js';
 import { historyOf } from '../followup/historyOf.js';
 import { measuredOf } from '../followup/measured.js';
 import { readSigns, signInWords } from '../listening/signs.js';
-import type { Service } from '../../http/server/resources.js';
+import type { Resources } from '../resources.js';
 import { measureNoted } from './measureNoted.js';
 import { adviceAnswered, changesMade, programsKept } from './programHistory.js';
 
 const mostWarnings = 10_000;
 /** Everything that the record holds for a progress note on some days. */
 export async function noteData(
-  service: Service,
+  service: Pick<Resources, 'store' | 'workshop' | 'words' | 'lengths' | 'versions' | 'now'>,
   { clinician }: Actor,
   patient: Patient,
   days: Days,
@@ -39,7 +39,10 @@ export async function noteData(
 }
 
 /** Every warning sign of a patient in words, oldest first. */
-export async function warningsNoted(service: Service, patientId: string): Promise<WarningNoted[]> {
+export async function warningsNoted(
+  service: Pick<Resources, 'store' | 'workshop'>,
+  patientId: string,
+): Promise<WarningNoted[]> {
   const warnings = await service.store.read((db) => warningsOf(db, patientId, mostWarnings));
   return [...warnings]
     .sort((a, b) => a.atMs - b.atMs)

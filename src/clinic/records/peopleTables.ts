@@ -1,7 +1,7 @@
 import { screeningAnswersSchema } from '../../screening/answers.js';
 import { auditTrail } from '../../store/accounts/audit.js';
-import { recordRows } from '../../store/records/record.js';
 import { isWholeScreening } from '../../store/attention/signed.js';
+import { recordRows } from '../../store/records/record.js';
 import type { RecordContext } from './readRecord.js';
 import { instantOf, type RecordTableFile, tableOf } from './table.js';
 

@@ -1,7 +1,7 @@
 import type { AdviceAnswered, ChangeMade } from '../../documents/noteProgram.js';
 import { differences } from '../../prescription/differences.js';
-import { adviceAnswersOf } from '../../store/followup/adviceAnswers.js';
 import type { Db } from '../../store/engine/openStore.js';
+import { adviceAnswersOf } from '../../store/followup/adviceAnswers.js';
 import {
   type Prescription,
   prescriptionsOf,
@@ -9,8 +9,8 @@ import {
   versionsOf,
 } from '../../store/prescribing/prescriptions.js';
 import { keptAdviceInWords, readKeptAdvice } from '../followup/storedAdvice.js';
+import type { Resources } from '../resources.js';
 import { ruleNames } from '../screening/findings.js';
-import type { Service } from '../../http/server/resources.js';
 
 /** A program with its versions, oldest first. */
 export type ProgramKept = { prescription: Prescription; versions: readonly SignedVersion[] };
@@ -28,7 +28,10 @@ export async function programsKept(
 }
 
 /** The versions that were signed after a first one, with what they changed, oldest first. */
-export function changesMade(service: Service, { prescription, versions }: ProgramKept): ChangeMade[] {
+export function changesMade(
+  service: Pick<Resources, 'workshop' | 'versions'>,
+  { prescription, versions }: ProgramKept,
+): ChangeMade[] {
   const { id } = prescription;
   return versions.slice(1).map((version, index) => {
     const former = versions[index];
@@ -47,7 +50,11 @@ export function changesMade(service: Service, { prescription, versions }: Progra
 }
 
 /** What was answered to advice, oldest first. */
-export async function adviceAnswered(db: Db, service: Service, patientId: string): Promise<AdviceAnswered[]> {
+export async function adviceAnswered(
+  db: Db,
+  service: Pick<Resources, 'workshop' | 'words'>,
+  patientId: string,
+): Promise<AdviceAnswered[]> {
   const { words } = service;
   const answers = await adviceAnswersOf(db, patientId);
   return answers.reverse().map((answer) => ({

@@ -1,6 +1,6 @@
 import { timetableOf } from '../../prescription/content.js';
-import { recordRows } from '../../store/records/record.js';
 import { isWholeProgram } from '../../store/attention/signed.js';
+import { recordRows } from '../../store/records/record.js';
 import type { RecordContext } from './readRecord.js';
 import { doseNames, dosesOf } from './recordedDoses.js';
 import { signedVersions } from './signedVersions.js';

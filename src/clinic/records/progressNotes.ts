@@ -9,10 +9,10 @@ import { addDays, isoDayIn } from '../../schedule/wallClock.js';
 import { lockPatient } from '../../store/attention/lockPatient.js';
 import type { Patient } from '../../store/people/patients.js';
 import { keepNote, notesOf } from '../../store/records/progressNotes.js';
-import { noteData } from './noteData.js';
-import type { Service } from '../../http/server/resources.js';
 import { type Actor, note, requireMayWrite } from '../actor.js';
 import { ownPatient } from '../people/openRecord.js';
+import type { Resources } from '../resources.js';
+import { noteData } from './noteData.js';
 
 const mostDays = 731;
 const mostLetters = 10_000;
@@ -35,7 +35,7 @@ export type NoteDraft = { text: string; key: string };
 
 /** @throws StillcountError kind `input` for days that are not in order, or yet to come */
 export async function draftNote(
-  service: Service,
+  service: Pick<Resources, 'store' | 'workshop' | 'words' | 'lengths' | 'versions' | 'now'>,
   actor: Actor,
   { patient, days, texts }: { patient: Patient; days: Days; texts: PaperTexts },
 ): Promise<NoteDraft> {
@@ -51,7 +51,7 @@ export async function draftNote(
  *   record has changed since the draft was read
  */
 export async function signNote(
-  service: Service,
+  service: Pick<Resources, 'store' | 'workshop' | 'words' | 'lengths' | 'versions' | 'now'>,
   actor: Actor,
   { patient, texts, typed }: { patient: Patient; texts: PaperTexts; typed: z.output<typeof noteSchema> },
 ): Promise<void> {

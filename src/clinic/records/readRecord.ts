@@ -3,11 +3,17 @@ import { clinicById } from '../../store/accounts/clinics.js';
 import { colleaguesOf } from '../../store/accounts/colleagues.js';
 import type { Patient } from '../../store/people/patients.js';
 import { historyOf } from '../followup/historyOf.js';
-import type { Service } from '../../http/server/resources.js';
+import type { Resources } from '../resources.js';
+
+/** What writing a record out rests on. */
+export type RecordResources = Pick<
+  Resources,
+  'store' | 'workshop' | 'words' | 'versions' | 'lengths' | 'now'
+>;
 
 /** What every part of a record needs to be written out. */
 export type RecordContext = {
-  service: Service;
+  service: RecordResources;
   clinicId: string;
   patient: Patient;
   clinic: Awaited<ReturnType<typeof clinicById>>;
@@ -20,7 +26,7 @@ export type RecordContext = {
 
 /** Reads what the parts of a record have in common. */
 export async function recordContext(
-  service: Service,
+  service: RecordResources,
   { clinicId, patient, nowMs }: { clinicId: string; patient: Patient; nowMs: number },
 ): Promise<RecordContext> {
   const { store } = service;

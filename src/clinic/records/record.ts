@@ -1,20 +1,20 @@
 import { z } from 'zod';
 import { inputError } from '../../errors/stillcountError.js';
-import { againAfterDeadlock } from '../../store/engine/deadlock.js';
-import { cleanUpErased, erasePatient } from '../../store/records/erasure.js';
 import { openWarningSince } from '../../store/attention/openWarning.js';
+import { againAfterDeadlock } from '../../store/engine/deadlock.js';
 import type { Db } from '../../store/engine/openStore.js';
 import type { Patient } from '../../store/people/patients.js';
 import { prescriptionsOf, versionsOf } from '../../store/prescribing/prescriptions.js';
+import { cleanUpErased, erasePatient } from '../../store/records/erasure.js';
 import { erasureReasons } from '../../store/schema/schema.js';
-import { at, looseProgram } from '../screening/looseProgram.js';
-import { fhirOf } from './fhirRecord.js';
-import { recordContext } from './readRecord.js';
-import { type RecordReadme, recordTables, recordZip } from './recordFiles.js';
-import { notAllowed, notFound } from '../refusals.js';
-import type { Service } from '../../http/server/resources.js';
 import { type Actor, note, requireMayWrite, requireOwner } from '../actor.js';
 import { ownPatient } from '../people/openRecord.js';
+import { notAllowed, notFound } from '../refusals.js';
+import type { Resources } from '../resources.js';
+import { at, looseProgram } from '../screening/looseProgram.js';
+import { fhirOf } from './fhirRecord.js';
+import { type RecordResources, recordContext } from './readRecord.js';
+import { type RecordReadme, recordTables, recordZip } from './recordFiles.js';
 
 /**
  * Everything that is kept about a patient, in one ZIP archive: it comes whole or not at all. That it was given out is
@@ -23,7 +23,7 @@ import { ownPatient } from '../people/openRecord.js';
  * @throws Refusal when the clinic has no such person
  */
 export async function exportRecord(
-  service: Service,
+  service: RecordResources,
   actor: Actor,
   { patientId, readme }: { patientId: string; readme: RecordReadme },
 ): Promise<Buffer> {
@@ -31,13 +31,13 @@ export async function exportRecord(
 }
 
 /** The same record as a FHIR bundle, as far as FHIR has words for it. Errors as for {@link exportRecord}. */
-export async function exportFhir(service: Service, actor: Actor, patientId: string) {
+export async function exportFhir(service: RecordResources, actor: Actor, patientId: string) {
   return fhirOf(await contextFor(service, actor, patientId));
 }
 
 /** One table of it, as CSV. Errors as for {@link exportRecord}, and when there is no such table. */
 export async function exportTable(
-  service: Service,
+  service: RecordResources,
   actor: Actor,
   patientId: string,
   name: string,
@@ -50,7 +50,7 @@ export async function exportTable(
   return Buffer.concat(parts);
 }
 
-async function contextFor(service: Service, actor: Actor, patientId: string) {
+async function contextFor(service: RecordResources, actor: Actor, patientId: string) {
   const { clinicId } = actor.clinician;
   const patient = await service.store.write(async (db) => {
     const found = await ownPatient(db, actor, patientId);
@@ -74,7 +74,7 @@ export const erasingSchema = z.strictObject({
  * @throws Refusal for others, or when there is no such person; StillcountError kind `input` for another name
  */
 export async function eraseRecord(
-  service: Service,
+  service: Pick<Resources, 'store' | 'hearing' | 'shelf' | 'incidents'>,
   actor: Actor,
   patientId: string,
   { name, why }: z.infer<typeof erasingSchema>,

@@ -16,7 +16,12 @@ export function recordTables(context: RecordContext): RecordTableFile[] {
 }
 
 /** Puts into words what an archive holds: whose record, of which clinic and day, and its tables. */
-export type RecordReadme = (of: { patient: Patient; clinic: Clinic; day: string; tables: string[] }) => string;
+export type RecordReadme = (of: {
+  patient: Patient;
+  clinic: Clinic;
+  day: string;
+  tables: string[];
+}) => string;
 
 /** A whole record in one ZIP archive: what it is, a FHIR bundle, every table as CSV, notes as text. */
 export async function recordZip(context: RecordContext, readme: RecordReadme): Promise<Buffer> {

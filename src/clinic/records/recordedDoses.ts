@@ -1,8 +1,8 @@
 import { adaptedReported } from '../../documents/settledFor.js';
 import type { PrescribedExercise } from '../../program/prescribed.js';
 import type { VersionContent } from '../../store/prescribing/prescriptions.js';
+import type { Resources } from '../resources.js';
 import { looseProgram } from '../screening/looseProgram.js';
-import type { Service } from '../../http/server/resources.js';
 
 /** The dose keys that any exercise can have, in the order of the program file. */
 export const doseNames = [
@@ -34,7 +34,7 @@ export type RecordedDose = {
  * version that is damaged.
  */
 export function dosesOf(
-  { versions }: Service,
+  { versions }: Pick<Resources, 'versions'>,
   prescriptionId: string,
   version: VersionContent,
 ): RecordedDose[] {

@@ -1,7 +1,7 @@
 import type { Selectable } from 'kysely';
+import { type SignedContent, signedContent } from '../../store/attention/signed.js';
 import { allRecordRows, recordRows } from '../../store/records/record.js';
 import type { Database } from '../../store/schema/schema.js';
-import { type SignedContent, signedContent } from '../../store/attention/signed.js';
 import type { RecordContext } from './readRecord.js';
 
 export type VersionOfRecord = Omit<Selectable<Database['prescriptionVersion']>, 'content' | 'checksum'> &

@@ -1,8 +1,8 @@
 import { textAddressSchema } from '../../channels/text.js';
+import type { Db } from '../../store/engine/openStore.js';
+import { linkOf } from '../../store/listening/listeningLinks.js';
 import { type Caregiver, caregiversOf, consentsOf } from '../../store/people/caregivers.js';
 import { type Contact, type ContactOwner, contactsOf } from '../../store/people/contacts.js';
-import { linkOf } from '../../store/listening/listeningLinks.js';
-import type { Db } from '../../store/engine/openStore.js';
 import type { Patient } from '../../store/people/patients.js';
 import type { ChannelName } from '../../store/schema/reminderSchema.js';
 import type { ConsentKind } from '../../store/schema/schema.js';

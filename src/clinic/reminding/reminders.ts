@@ -1,15 +1,21 @@
 import { z } from 'zod';
 import { textAddressSchema } from '../../channels/text.js';
 import { inputError } from '../../errors/stillcountError.js';
-import { caregiversOf } from '../../store/people/caregivers.js';
-import { addContact, type Contact, type ContactOwner, contactsOf, endContact } from '../../store/people/contacts.js';
-import { markFailuresSeen } from '../../store/reminding/deliveryLists.js';
 import type { Db } from '../../store/engine/openStore.js';
+import { caregiversOf } from '../../store/people/caregivers.js';
+import {
+  addContact,
+  type Contact,
+  type ContactOwner,
+  contactsOf,
+  endContact,
+} from '../../store/people/contacts.js';
+import { markFailuresSeen } from '../../store/reminding/deliveryLists.js';
 import { keepReminderRules } from '../../store/reminding/reminderRules.js';
-import { conflict, notFound } from '../refusals.js';
-import type { Service } from '../../http/server/resources.js';
 import { type Actor, note, requireMayWrite } from '../actor.js';
 import { ownPatient } from '../people/openRecord.js';
+import { conflict, notFound } from '../refusals.js';
+import type { Resources } from '../resources.js';
 
 const timeOfDay = z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$/, { error: 'a time such as 21:00' });
 const within = (least: number, most: number) => {
@@ -48,7 +54,7 @@ export const textContactSchema = z.strictObject({
 
 /** @throws Refusal for somebody who may only read, or when there is no such person */
 export async function agreeOnRules(
-  { store }: Service,
+  { store }: Pick<Resources, 'store'>,
   actor: Actor,
   patientId: string,
   rules: z.infer<typeof reminderRulesSchema>,
@@ -68,7 +74,11 @@ export async function agreeOnRules(
  *   caregiver
  */
 export async function addTextContact(
-  { store, channelNames, reminderSecrets: { unsubscribeHashOf } }: Service,
+  {
+    store,
+    channelNames,
+    reminderSecrets: { unsubscribeHashOf },
+  }: Pick<Resources, 'store' | 'reminderSecrets' | 'channelNames'>,
   actor: Actor,
   patientId: string,
   { to, caregiverId }: z.infer<typeof textContactSchema>,
@@ -87,7 +97,7 @@ export async function addTextContact(
 
 /** Nothing more is sent to a contact. @throws Refusal as for {@link agreeOnRules}, or when there is no such contact */
 export async function removeContact(
-  { store }: Service,
+  { store }: Pick<Resources, 'store'>,
   actor: Actor,
   patientId: string,
   id: string,
@@ -106,7 +116,7 @@ export async function removeContact(
  * @throws StillcountError kind `input` for a phone or browser: it gives a new permission by itself
  */
 export async function sendThereAgain(
-  { store, reminderSecrets: { unsubscribeHashOf } }: Service,
+  { store, reminderSecrets: { unsubscribeHashOf } }: Pick<Resources, 'store' | 'reminderSecrets'>,
   actor: Actor,
   patientId: string,
   id: string,
@@ -129,7 +139,11 @@ export async function sendThereAgain(
  *
  * @throws Refusal as for {@link agreeOnRules}
  */
-export async function seeFailures({ store }: Service, actor: Actor, patientId: string | null): Promise<void> {
+export async function seeFailures(
+  { store }: Pick<Resources, 'store'>,
+  actor: Actor,
+  patientId: string | null,
+): Promise<void> {
   requireMayWrite(actor);
   const { clinicId } = actor.clinician;
   await store.write(async (db) => {

@@ -1,5 +1,7 @@
 import { record } from '../../store/accounts/audit.js';
 import { setWantsDigest } from '../../store/accounts/clinicians.js';
+import type { Db } from '../../store/engine/openStore.js';
+import { linkOf } from '../../store/listening/listeningLinks.js';
 import {
   addContact,
   type Contact,
@@ -8,12 +10,10 @@ import {
   contactsOf,
   endContact,
 } from '../../store/people/contacts.js';
-import { linkOf } from '../../store/listening/listeningLinks.js';
-import type { Db } from '../../store/engine/openStore.js';
 import { wantsDigest } from '../../store/reminding/weeks.js';
 import { hashToken } from '../accounts/tokens.js';
-import type { Service } from '../../http/server/resources.js';
 import { endSurplus } from '../listening/push.js';
+import type { Resources } from '../resources.js';
 
 /** What somebody gets at one address, as the token in any of its messages opens it. */
 export type Messages = {
@@ -31,12 +31,18 @@ export type Messages = {
 export type Changed = { messages: Messages; hasChanged: boolean };
 
 /** @returns null for a token that never was */
-export function messagesAt({ store, now }: Service, token: string): Promise<Messages | null> {
+export function messagesAt(
+  { store, now }: Pick<Resources, 'store' | 'now'>,
+  token: string,
+): Promise<Messages | null> {
   return store.read((db) => readMessages(db, token, now()));
 }
 
 /** Ends messages. @returns null for a token that never was */
-export async function stopMessages({ store, now }: Service, token: string): Promise<Changed | null> {
+export async function stopMessages(
+  { store, now }: Pick<Resources, 'store' | 'now'>,
+  token: string,
+): Promise<Changed | null> {
   const nowMs = now();
   return store.write(async (db) => {
     const messages = await readMessages(db, token, nowMs);
@@ -51,7 +57,10 @@ export async function stopMessages({ store, now }: Service, token: string): Prom
 }
 
 /** Has them sent again, unless somebody else ended them. @returns null for a token that never was */
-export async function resumeMessages(service: Service, token: string): Promise<Changed | null> {
+export async function resumeMessages(
+  service: Pick<Resources, 'store' | 'reminderSecrets' | 'now'>,
+  token: string,
+): Promise<Changed | null> {
   const nowMs = service.now();
   return service.store.write(async (db) => {
     const messages = await readMessages(db, token, nowMs);
@@ -71,7 +80,7 @@ export async function resumeMessages(service: Service, token: string): Promise<C
 
 async function standAgain(
   db: Db,
-  { reminderSecrets: { unsubscribeHashOf } }: Service,
+  { reminderSecrets: { unsubscribeHashOf } }: Pick<Resources, 'reminderSecrets'>,
   { clinicId, owner, channel, address }: Messages,
   nowMs: number,
 ): Promise<void> {

@@ -1,7 +1,13 @@
 import { z } from 'zod';
 import { answerKinds } from '../../screening/answers.js';
-import { type DraftPlace, draftAt, dropDraft, interviewDraft, keepDraft } from '../../store/prescribing/drafts.js';
 import type { Store } from '../../store/engine/openStore.js';
+import {
+  type DraftPlace,
+  draftAt,
+  dropDraft,
+  interviewDraft,
+  keepDraft,
+} from '../../store/prescribing/drafts.js';
 import type { Actor } from '../actor.js';
 
 /** How an answer was given together with others: `rest` as one of those that were No, `same` as still so. */

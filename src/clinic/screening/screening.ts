@@ -13,13 +13,18 @@ import { type Interview, isUrgent, type Precaution } from '../../screening/inter
 import type { ClinicWorkshop } from '../../session/workshop.js';
 import { lockPatient } from '../../store/attention/lockPatient.js';
 import type { Db } from '../../store/engine/openStore.js';
-import { changeState, type Prescription, prescriptionsOf, versionsOf } from '../../store/prescribing/prescriptions.js';
+import {
+  changeState,
+  type Prescription,
+  prescriptionsOf,
+  versionsOf,
+} from '../../store/prescribing/prescriptions.js';
 import { addScreening, newestScreening } from '../../store/screening/screenings.js';
-import { openFindings } from './findings.js';
-import type { Service } from '../../http/server/resources.js';
 import { type Actor, dayOf, note, requireMayWrite } from '../actor.js';
 import { requireScreenedSince } from '../people/hospital.js';
 import { ownPatient } from '../people/openRecord.js';
+import type { Resources } from '../resources.js';
+import { openFindings } from './findings.js';
 import { noteWhatIsOpen } from './unasked.js';
 
 /** A precaution interview as it was taken down. */
@@ -73,7 +78,7 @@ export async function openCount(
 
 /** The same for a page, with the newest interview; null for none, or before the first. */
 export function openCountOf(
-  { store, workshop }: Service,
+  { store, workshop }: Pick<Resources, 'store' | 'workshop'>,
   actor: Actor,
   { id, patientId }: Pick<Prescription, 'id' | 'patientId'>,
 ): Promise<number | null> {
@@ -95,7 +100,7 @@ export function openCountOf(
  *   when a question is open or unknown, or the newest interview is too old to be added to
  */
 export async function takeScreening(
-  { store, workshop }: Service,
+  { store, workshop }: Pick<Resources, 'store' | 'workshop'>,
   actor: Actor,
   {
     patientId,

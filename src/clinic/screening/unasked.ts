@@ -3,10 +3,15 @@ import { type ScreeningAnswers, screeningAnswersSchema, unanswered } from '../..
 import { isUrgent } from '../../screening/interview.js';
 import type { ClinicWorkshop } from '../../session/workshop.js';
 import { refreshAttention } from '../../store/attention/attention.js';
-import type { Db } from '../../store/engine/openStore.js';
 import { damagedParts } from '../../store/attention/signed.js';
-import { type AnswersInUse, answersInUse, hasActiveProgram, noteUnasked } from '../../store/attention/unasked.js';
-import type { Service } from '../../http/server/resources.js';
+import {
+  type AnswersInUse,
+  answersInUse,
+  hasActiveProgram,
+  noteUnasked,
+} from '../../store/attention/unasked.js';
+import type { Db } from '../../store/engine/openStore.js';
+import type { Resources } from '../resources.js';
 
 const readAtOnce = 100;
 
@@ -16,7 +21,10 @@ const readAtOnce = 100;
  *
  * @param isStopping asked between two lots of people
  */
-export async function markUnasked(service: Service, isStopping: () => boolean = () => false): Promise<void> {
+export async function markUnasked(
+  service: Pick<Resources, 'store' | 'workshop' | 'incidents' | 'now'>,
+  isStopping: () => boolean = () => false,
+): Promise<void> {
   const { store, workshop, now } = service;
   let after = '';
   for (;;) {
@@ -40,7 +48,10 @@ export async function markUnasked(service: Service, isStopping: () => boolean = 
 }
 
 /** Somebody whose interview is damaged stands on the first page until they are screened again. */
-async function tellOfDamaged({ store, incidents }: Service, people: readonly AnswersInUse[]): Promise<void> {
+async function tellOfDamaged(
+  { store, incidents }: Pick<Resources, 'store' | 'incidents'>,
+  people: readonly AnswersInUse[],
+): Promise<void> {
   for (const { patientId, answers } of people) {
     if (answers !== null) continue;
     incidents.report({ code: 'damaged-record', error: damagedParts.screening, patientId });

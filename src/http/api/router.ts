@@ -1,15 +1,15 @@
 import express, { type ErrorRequestHandler, type Request, Router } from 'express';
 import type { z } from 'zod';
+import { hashToken } from '../../clinic/accounts/tokens.js';
+import type { Actor } from '../../clinic/actor.js';
+import { notFound, Refusal } from '../../clinic/refusals.js';
 import { inputError } from '../../errors/stillcountError.js';
 import { clinicianOfKey, noteKeyUse } from '../../store/accounts/accessKeys.js';
 import { ignoreSuperseded } from '../../store/engine/superseded.js';
 import { pathText, problemsOf } from '../../yaml/zodProblems.js';
-import type { Actor } from '../../clinic/actor.js';
-import { hashToken } from '../../clinic/accounts/tokens.js';
 import { errorResponse } from '../server/errorResponse.js';
-import { notFound, Refusal } from '../../clinic/refusals.js';
+import type { HttpResources } from '../server/resources.js';
 import { paramsOf } from '../server/routing.js';
-import type { Service } from '../server/resources.js';
 import { openApiDocument } from './document.js';
 import type { Endpoint } from './endpoint/endpoint.js';
 import { careEndpoints } from './endpoints/care.js';
@@ -31,7 +31,7 @@ const endpoints: readonly Endpoint[] = [
 ];
 
 /** The JSON API of a clinic's other programs. It knows no cookie, so that no page of another site can use it. */
-export function apiRouter(service: Service): Router {
+export function apiRouter(service: HttpResources): Router {
   const router = Router();
   const document = openApiDocument(endpoints);
   router.get('/openapi.json', (_request, response) => {
@@ -63,7 +63,7 @@ export function apiRouter(service: Service): Router {
 }
 
 /** @throws Refusal without a key that works */
-async function actorOf(request: Request, { store, now }: Service): Promise<Actor> {
+async function actorOf(request: Request, { store, now }: HttpResources): Promise<Actor> {
   const token = /^Bearer ([\w-]{43})$/.exec(request.headers.authorization ?? '')?.[1];
   const found = token === undefined ? null : await store.read((db) => clinicianOfKey(db, hashToken(token)));
   if (found === null) throw new Refusal(401, 'This needs a key that works');
@@ -90,7 +90,7 @@ function checked(schema: z.ZodType | undefined, value: unknown, place: string): 
   );
 }
 
-function problemsAsJson(service: Service): ErrorRequestHandler {
+function problemsAsJson(service: HttpResources): ErrorRequestHandler {
   return (error: unknown, _request, response, next) => {
     if (response.headersSent) return next(error);
     const { status, heading, problems, requestId } = errorResponse(error, service, response);

@@ -1,10 +1,23 @@
 import { Router } from 'express';
+import type { HttpResources } from '../server/resources.js';
 import { calendarFor } from './calendarFor.js';
 import { openReaderDoor } from './readerDoor.js';
-import type { Service } from '../server/resources.js';
 
 /** A patient's sessions for calendar programs, under a token of their own. */
-export function calendarRoutes(service: Service): Router {
+export function calendarRoutes(
+  service: Pick<
+    HttpResources,
+    | 'store'
+    | 'workshop'
+    | 'pages'
+    | 'assets'
+    | 'lengths'
+    | 'versions'
+    | 'listeningLimits'
+    | 'incidents'
+    | 'now'
+  >,
+): Router {
   const router = Router();
   const open = openReaderDoor(service, 'calendar');
   router.get(

@@ -1,12 +1,12 @@
+import type { Listener } from '../../clinic/listening/listener.js';
+import { readPlans } from '../../clinic/listening/readPlans.js';
+import { programOfSession } from '../../clinic/listening/sessions.js';
 import { type CalendarEntry, calendarOf } from '../../documents/calendar.js';
 import { type Occurrence, occurrencesOf } from '../../schedule/calendar.js';
 import { addDays, isoDayIn, startOfDayMs } from '../../schedule/wallClock.js';
 import { type Clinic, clinicById } from '../../store/accounts/clinics.js';
 import type { Prescription, SignedVersion } from '../../store/prescribing/prescriptions.js';
-import type { Service } from '../server/resources.js';
-import type { Listener } from '../../clinic/listening/listener.js';
-import { readPlans } from '../../clinic/listening/readPlans.js';
-import { programOfSession } from '../../clinic/listening/sessions.js';
+import type { HttpResources } from '../server/resources.js';
 
 /** What lies further back has no alarm any more; twelve weeks ahead are a usual course. Our choice, no source. */
 const reach = { backDays: 14, aheadDays: 84 };
@@ -19,7 +19,10 @@ const wholeMinutes = 5;
  * The sessions of a patient as a calendar. What was paused, ended or changed, lies in a break, or is held back by a
  * warning sign stands in it as cancelled.
  */
-export async function calendarFor(service: Service, listener: Listener): Promise<string> {
+export async function calendarFor(
+  service: Pick<HttpResources, 'store' | 'workshop' | 'pages' | 'lengths' | 'versions' | 'now'>,
+  listener: Listener,
+): Promise<string> {
   const { store, pages } = service;
   const nowMs = service.now();
   const [own] = listener.patients;
@@ -51,7 +54,7 @@ export async function calendarFor(service: Service, listener: Listener): Promise
  * longer say the version, or its words have no room.
  */
 async function minutesOf(
-  { versions: readVersions, lengths, workshop }: Service,
+  { versions: readVersions, lengths, workshop }: Pick<HttpResources, 'workshop' | 'lengths' | 'versions'>,
   { id }: Prescription,
   versions: readonly SignedVersion[],
   number: number,
@@ -66,7 +69,7 @@ async function minutesOf(
 }
 
 function entryOf(
-  { pages }: Service,
+  { pages }: Pick<HttpResources, 'pages'>,
   occurrence: Occurrence,
   { minutes, clinic }: { minutes: number | null; clinic: Clinic },
 ): CalendarEntry {

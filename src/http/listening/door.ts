@@ -1,7 +1,7 @@
 import type { Request, Response } from 'express';
 import { clinicById } from '../../store/accounts/clinics.js';
 import type { OpenLink } from '../../store/listening/listeningLinks.js';
-import type { Service } from '../server/resources.js';
+import type { HttpResources } from '../server/resources.js';
 import { entryOfRequest } from './entry.js';
 import { type Inside, letIn, opensPage } from './faults.js';
 import { calledView } from './page.js';
@@ -18,7 +18,9 @@ export type Door = {
 
 type PinPage = { link: OpenLink; status: number; failed: 'wrong' | 'too-many' | 'locked' | null };
 
-export function openDoor(service: Service): Door {
+export function openDoor(
+  service: Pick<HttpResources, 'store' | 'pages' | 'assets' | 'listeningLimits' | 'incidents' | 'now'>,
+): Door {
   const { pages, assets, listeningLimits: limits } = service;
   const door: Door = {
     open: (handle) => async (request, response) => {

@@ -1,13 +1,16 @@
 import type { Request } from 'express';
 import { type Entry, entryOf } from '../../clinic/listening/listener.js';
+import type { HttpResources } from '../server/resources.js';
 import { cookieOf } from '../server/routing.js';
-import type { Service } from '../server/resources.js';
 
 /** Devices that gave the PIN carry this cookie, at the address of their link only. */
 export const pinCookieName = 'stillcount-pin';
 
 /** Whom the address of a request lets in. */
-export async function entryOfRequest(request: Request, service: Service): Promise<Entry> {
+export async function entryOfRequest(
+  request: Request,
+  service: Pick<HttpResources, 'store' | 'now'>,
+): Promise<Entry> {
   const { token } = request.params;
   if (typeof token !== 'string') return { kind: 'dead' };
   return entryOf(service, { token, givenPin: cookieOf(request, pinCookieName) });

@@ -1,10 +1,12 @@
 import { type ErrorRequestHandler, Router } from 'express';
+import type { HttpResources } from '../server/resources.js';
 import { openDoor } from './door.js';
 import { answerFault } from './faults.js';
-import type { Service } from '../server/resources.js';
 
 /** The last of the routes of listeners: addresses that do not exist, and what failed before anybody was let in. */
-export function listenerFaultRoutes(service: Service): Router {
+export function listenerFaultRoutes(
+  service: Pick<HttpResources, 'store' | 'pages' | 'assets' | 'listeningLimits' | 'incidents' | 'now'>,
+): Router {
   const { dead } = openDoor(service);
   const onError: ErrorRequestHandler = (error: unknown, request, response, next) => {
     if (response.headersSent) return next(error);

@@ -1,9 +1,9 @@
 import type { Request, Response } from 'express';
+import type { Listener } from '../../clinic/listening/listener.js';
+import { Refusal } from '../../clinic/refusals.js';
 import { clinicById } from '../../store/accounts/clinics.js';
 import { errorResponse } from '../server/errorResponse.js';
-import { Refusal } from '../../clinic/refusals.js';
-import type { Service } from '../server/resources.js';
-import type { Listener } from '../../clinic/listening/listener.js';
+import type { HttpResources } from '../server/resources.js';
 import { calledView } from './page.js';
 
 /** Answers a listener who has been let in. */
@@ -17,7 +17,7 @@ const busyAgainSeconds = 60;
 
 /** Answers a listener whose session is not theirs, or no longer plays (RFC 9110, section 15.5.11). */
 export function answerGone(
-  service: Service,
+  service: Pick<HttpResources, 'store' | 'pages' | 'assets'>,
   listener: Listener,
   request: Request,
   response: Response,
@@ -30,7 +30,7 @@ export function answerGone(
  * went wrong stands in the log and on the owner's first page, under the id of the request, and nowhere here.
  */
 export function answerFault(
-  service: Service,
+  service: Pick<HttpResources, 'store' | 'pages' | 'assets' | 'incidents'>,
   listener: Pick<Listener, 'clinicId'> | null,
   error: unknown,
   request: Request,
@@ -42,7 +42,7 @@ export function answerFault(
 
 /** Lets somebody in; what then does not work is answered here. */
 export async function letIn(
-  service: Service,
+  service: Pick<HttpResources, 'store' | 'pages' | 'assets' | 'incidents'>,
   handle: Inside,
   listener: Listener,
   request: Request,
@@ -63,7 +63,7 @@ function faultOf(error: unknown, status: number, { path }: Request): Fault {
 }
 
 async function answer(
-  service: Service,
+  service: Pick<HttpResources, 'store' | 'pages' | 'assets'>,
   listener: Pick<Listener, 'clinicId'> | null,
   request: Request,
   response: Response,
@@ -78,7 +78,10 @@ async function answer(
 }
 
 /** Null where the database fails as well: the page then says where the number stands. */
-async function calledClinic({ store }: Service, clinicId: string): Promise<object | null> {
+async function calledClinic(
+  { store }: Pick<HttpResources, 'store'>,
+  clinicId: string,
+): Promise<object | null> {
   try {
     return calledView(await store.read((db) => clinicById(db, clinicId)));
   } catch {

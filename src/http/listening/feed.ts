@@ -1,17 +1,17 @@
 import { createHash } from 'node:crypto';
 import { Router } from 'express';
 import { z } from 'zod';
+import { FewAtOnce } from '../../clinic/listening/concurrencyLimit.js';
+import { playableProgram } from '../../clinic/listening/sessions.js';
 import { chaptersJsonOf } from '../../documents/chaptersJson.js';
 import { slotSchema } from '../../listening/report.js';
 import { timedScriptSchema } from '../../script/timedScript.js';
 import { keepDelivery } from '../../store/listening/listeningRecords.js';
+import type { HttpResources } from '../server/resources.js';
+import { sendFile } from '../server/sendFile.js';
 import { answerGone } from './faults.js';
 import { feedFor } from './feedFor.js';
-import { FewAtOnce } from '../../clinic/listening/concurrencyLimit.js';
 import { openReaderDoor } from './readerDoor.js';
-import { playableProgram } from '../../clinic/listening/sessions.js';
-import { sendFile } from '../server/sendFile.js';
-import type { Service } from '../server/resources.js';
 
 const count = z.coerce.number().int().min(1).max(1_000_000);
 const placeSchema = z.object({
@@ -29,7 +29,23 @@ const placeSchema = z.object({
 const mostMaking = 8;
 
 /** A patient's sessions for players of podcasts, under a token of their own. What is fetched counts as delivered only. */
-export function feedRoutes(service: Service): Router {
+export function feedRoutes(
+  service: Pick<
+    HttpResources,
+    | 'store'
+    | 'workshop'
+    | 'pages'
+    | 'assets'
+    | 'shelf'
+    | 'lengths'
+    | 'versions'
+    | 'listeningLimits'
+    | 'reminderSecrets'
+    | 'channelNames'
+    | 'incidents'
+    | 'now'
+  >,
+): Router {
   const router = Router();
   const { store, shelf } = service;
   const making = new FewAtOnce(mostMaking);

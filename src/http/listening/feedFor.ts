@@ -1,10 +1,10 @@
-import type { FeedItem } from '../../documents/feed.js';
-import type { PlannedPerson, PlannedSession } from '../../listening/plan.js';
-import { timeInWords } from '../../text/dates.js';
-import type { Service } from '../server/resources.js';
 import type { Listener } from '../../clinic/listening/listener.js';
 import { planFor } from '../../clinic/listening/planFor.js';
 import { playableProgram } from '../../clinic/listening/sessions.js';
+import type { FeedItem } from '../../documents/feed.js';
+import type { PlannedPerson, PlannedSession } from '../../listening/plan.js';
+import { timeInWords } from '../../text/dates.js';
+import type { HttpResources } from '../server/resources.js';
 
 /**
  * The sessions of today, and the next one, as a feed. Only what may be listened to stands in it: nothing while a
@@ -12,7 +12,22 @@ import { playableProgram } from '../../clinic/listening/sessions.js';
  *
  * @param address of the feed, without `.xml`; its files are below it
  */
-export async function feedFor(service: Service, listener: Listener, address: string): Promise<string> {
+export async function feedFor(
+  service: Pick<
+    HttpResources,
+    | 'store'
+    | 'workshop'
+    | 'pages'
+    | 'shelf'
+    | 'lengths'
+    | 'versions'
+    | 'reminderSecrets'
+    | 'channelNames'
+    | 'now'
+  >,
+  listener: Listener,
+  address: string,
+): Promise<string> {
   const { pages } = service;
   const { people, clinic } = await planFor(service, listener);
   const [person] = people;
@@ -43,7 +58,7 @@ function offered({ day, sessions }: PlannedPerson): PlannedSession[] {
 }
 
 async function itemFor(
-  service: Service,
+  service: Pick<HttpResources, 'store' | 'pages' | 'shelf' | 'versions' | 'now'>,
   listener: Listener,
   session: PlannedSession,
   { address, zone, clinic }: { address: string; zone: string; clinic: object },

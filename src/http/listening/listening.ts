@@ -1,18 +1,18 @@
 import express, { type Response, Router } from 'express';
-import { addToken, countPin, linkOfCode } from '../../store/listening/listeningLinks.js';
-import { endAddress, giveAddress, giveTypedAddress, type OtherReader } from '../../clinic/listening/links.js';
 import { isPassword } from '../../clinic/accounts/passwords.js';
 import { hashShortCode } from '../../clinic/accounts/shortCodes.js';
 import { hashToken, newToken } from '../../clinic/accounts/tokens.js';
-import { field } from '../forms/fields.js';
-import { entryOfRequest, pinCookieName } from './entry.js';
-import { openDoor } from './door.js';
-import { listenView, manifest } from './page.js';
+import { endAddress, giveAddress, giveTypedAddress, type OtherReader } from '../../clinic/listening/links.js';
 import { planFor } from '../../clinic/listening/planFor.js';
 import { reportPlaces } from '../../clinic/listening/reportPlaces.js';
-import { tell } from './receiveReport.js';
+import { addToken, countPin, linkOfCode } from '../../store/listening/listeningLinks.js';
+import { field } from '../forms/fields.js';
+import type { HttpResources } from '../server/resources.js';
 import { textsOf } from '../server/routing.js';
-import type { Service } from '../server/resources.js';
+import { openDoor } from './door.js';
+import { entryOfRequest, pinCookieName } from './entry.js';
+import { listenView, manifest } from './page.js';
+import { tell } from './receiveReport.js';
 
 const mostReportBytes = '500kb';
 /** A device that gave the PIN is asked again after this long. */
@@ -24,7 +24,24 @@ const mostWrongPins = 30;
  * The pages of listeners. Every address is below a secret of their own; one that does not work is answered in the same
  * way whatever the reason.
  */
-export function listeningRoutes(service: Service): Router {
+export function listeningRoutes(
+  service: Pick<
+    HttpResources,
+    | 'store'
+    | 'workshop'
+    | 'pages'
+    | 'words'
+    | 'assets'
+    | 'lengths'
+    | 'versions'
+    | 'listeningLimits'
+    | 'reminderSecrets'
+    | 'channelNames'
+    | 'incidents'
+    | 'now'
+    | 'https'
+  >,
+): Router {
   const router = Router();
   router.use('/l', express.urlencoded({ extended: false, limit: '10kb' }));
   const { store, pages, assets, listeningLimits: limits } = service;

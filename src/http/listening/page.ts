@@ -1,8 +1,8 @@
 import { randomUUID } from 'node:crypto';
+import type { ReportPlace } from '../../clinic/listening/reportPlaces.js';
 import { nearestTo } from '../../listening/nearest.js';
 import type { Plan, PlannedPerson } from '../../listening/plan.js';
-import type { Service } from '../server/resources.js';
-import type { ReportPlace } from '../../clinic/listening/reportPlaces.js';
+import type { HttpResources } from '../server/resources.js';
 
 /**
  * What the listening page shows, its plan included, so that it works as soon as it is there.
@@ -10,7 +10,7 @@ import type { ReportPlace } from '../../clinic/listening/reportPlaces.js';
  * @param places where reports go of people without a session, by their ids
  */
 export function listenView(
-  { assets, workshop, words: said }: Service,
+  { assets, workshop, words: said }: Pick<HttpResources, 'workshop' | 'words' | 'assets'>,
   plan: Plan,
   places: ReadonlyMap<string, ReportPlace>,
 ): object {

@@ -1,13 +1,18 @@
 import express, { Router } from 'express';
-import { hasPush, startPush, stopPush } from '../../clinic/listening/push.js';
 import type { Listener } from '../../clinic/listening/listener.js';
+import { hasPush, startPush, stopPush } from '../../clinic/listening/push.js';
+import type { HttpResources } from '../server/resources.js';
 import { openDoor } from './door.js';
-import type { Service } from '../server/resources.js';
 
 const mostBytes = '10kb';
 
 /** A listener's phone says that it shows reminders, shows none any more, or asks whether it does. */
-export function listeningPushRoutes(service: Service): Router {
+export function listeningPushRoutes(
+  service: Pick<
+    HttpResources,
+    'store' | 'pages' | 'assets' | 'listeningLimits' | 'reminderSecrets' | 'incidents' | 'now'
+  >,
+): Router {
   const router = Router();
   const { open } = openDoor(service);
 

@@ -1,9 +1,9 @@
 import type { Request, Response } from 'express';
-import { linkOfToken } from '../../store/listening/listeningLinks.js';
-import type { OtherReader } from '../../clinic/listening/links.js';
 import { hashToken } from '../../clinic/accounts/tokens.js';
-import type { Service } from '../server/resources.js';
+import type { OtherReader } from '../../clinic/listening/links.js';
 import { listenerOf } from '../../clinic/listening/listener.js';
+import { linkOfToken } from '../../store/listening/listeningLinks.js';
+import type { HttpResources } from '../server/resources.js';
 import { type Inside, letIn } from './faults.js';
 
 /**
@@ -11,7 +11,10 @@ import { type Inside, letIn } from './faults.js';
  * them; a dead address is answered in the same way whatever the reason. They cannot give a PIN: whoever asked for the
  * address had given it.
  */
-export function openReaderDoor(service: Service, purpose: OtherReader) {
+export function openReaderDoor(
+  service: Pick<HttpResources, 'store' | 'pages' | 'assets' | 'listeningLimits' | 'incidents' | 'now'>,
+  purpose: OtherReader,
+) {
   const { store, listeningLimits } = service;
   return (handle: Inside) => async (request: Request, response: Response) => {
     const tokenHash = hashToken(String(request.params.token));

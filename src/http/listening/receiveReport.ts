@@ -1,7 +1,7 @@
-import type { ReportAnswer } from '../../listening/report.js';
-import { keepReport } from '../../clinic/listening/reports.js';
-import type { Service } from '../server/resources.js';
 import type { Listener } from '../../clinic/listening/listener.js';
+import { keepReport } from '../../clinic/listening/reports.js';
+import type { ReportAnswer } from '../../listening/report.js';
+import type { HttpResources } from '../server/resources.js';
 
 /**
  * Keeps what a listener tells, by whatever way it came, as often as one link may tell something.
@@ -9,7 +9,7 @@ import type { Listener } from '../../clinic/listening/listener.js';
  * @throws StillcountError kind `input` when it is no report at all
  */
 export async function tell(
-  service: Service,
+  service: Pick<HttpResources, 'store' | 'workshop' | 'listeningLimits' | 'reminderSecrets' | 'now'>,
   listener: Listener,
   body: unknown,
 ): Promise<ReportAnswer | 'too-many'> {

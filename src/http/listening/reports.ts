@@ -1,12 +1,12 @@
 import express, { type ErrorRequestHandler, type Response, Router } from 'express';
 import { clinicById } from '../../store/accounts/clinics.js';
 import { errorResponse } from '../server/errorResponse.js';
+import type { HttpResources } from '../server/resources.js';
+import { textsOf } from '../server/routing.js';
 import { openDoor } from './door.js';
 import { calledView } from './page.js';
 import { plainReport } from './plainForm.js';
 import { tell } from './receiveReport.js';
-import { textsOf } from '../server/routing.js';
-import type { Service } from '../server/resources.js';
 
 /** A note of 2,000 characters, of which each may be written as nine, and everything else. */
 const mostBytes = '100kb';
@@ -17,7 +17,12 @@ const tooLargeStatus = 413;
  * The form of a listening page that needs no script. It keeps what a phone's own reports would, by the same way; like
  * them it needs no other proof than the secret in its address. Its answer says that the clinic has it only when it has.
  */
-export function listeningTellRoutes(service: Service): Router {
+export function listeningTellRoutes(
+  service: Pick<
+    HttpResources,
+    'store' | 'workshop' | 'pages' | 'assets' | 'listeningLimits' | 'reminderSecrets' | 'incidents' | 'now'
+  >,
+): Router {
   const router = Router();
   const { store, pages, assets, workshop } = service;
   const { open } = openDoor(service);

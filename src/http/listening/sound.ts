@@ -1,16 +1,16 @@
 import { Router } from 'express';
 import { z } from 'zod';
+import { FewAtOnce } from '../../clinic/listening/concurrencyLimit.js';
+import { promptFor } from '../../clinic/listening/prompts.js';
+import { playableProgram } from '../../clinic/listening/sessions.js';
 import { type PlayedSession, promptKeys } from '../../listening/plan.js';
 import { easierChoices } from '../../listening/report.js';
 import { timedScriptSchema } from '../../script/timedScript.js';
 import type { ShelvedSession } from '../../session/sessionShelf.js';
+import type { HttpResources } from '../server/resources.js';
+import { sendFile } from '../server/sendFile.js';
 import { openDoor } from './door.js';
 import { answerGone } from './faults.js';
-import { FewAtOnce } from '../../clinic/listening/concurrencyLimit.js';
-import { promptFor } from '../../clinic/listening/prompts.js';
-import { playableProgram } from '../../clinic/listening/sessions.js';
-import { sendFile } from '../server/sendFile.js';
-import type { Service } from '../server/resources.js';
 
 const placeSchema = z.object({
   prescriptionId: z.uuid(),
@@ -25,7 +25,12 @@ const mostMaking = 24;
 const promptSchema = z.object({ patientId: z.uuid(), key: z.enum(promptKeys) });
 
 /** Sessions and spoken sentences of listeners. What is not theirs, or no longer plays, is gone (RFC 9110, 15.5.11). */
-export function listeningSoundRoutes(service: Service): Router {
+export function listeningSoundRoutes(
+  service: Pick<
+    HttpResources,
+    'store' | 'workshop' | 'pages' | 'assets' | 'shelf' | 'versions' | 'listeningLimits' | 'incidents' | 'now'
+  >,
+): Router {
   const router = Router();
   const { shelf } = service;
   const { open } = openDoor(service);

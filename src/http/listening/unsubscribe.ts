@@ -1,9 +1,14 @@
 import { type Request, type Response, Router } from 'express';
+import {
+  type Messages,
+  messagesAt,
+  resumeMessages,
+  stopMessages,
+} from '../../clinic/reminding/unsubscribe.js';
 import { clinicById } from '../../store/accounts/clinics.js';
-import { type Messages, messagesAt, resumeMessages, stopMessages } from '../../clinic/reminding/unsubscribe.js';
+import type { HttpResources } from '../server/resources.js';
 import { openDoor } from './door.js';
 import { calledView } from './page.js';
-import type { Service } from '../server/resources.js';
 
 /** What the page says first: nothing was done yet, something was just now or before, or it was not ended here. */
 type Said = 'ask' | 'stopped' | 'stopped-before' | 'resumed' | 'ended';
@@ -13,7 +18,12 @@ type Said = 'ask' | 'stopped' | 'stopped-before' | 'resumed' | 'ended';
  * in it. A mail program may end them by itself with a POST (RFC 8058), which carries no cookie and no token of a form,
  * and is answered without a redirect; what its body says is not needed.
  */
-export function unsubscribeRoutes(service: Service): Router {
+export function unsubscribeRoutes(
+  service: Pick<
+    HttpResources,
+    'store' | 'pages' | 'assets' | 'listeningLimits' | 'reminderSecrets' | 'incidents' | 'now'
+  >,
+): Router {
   const router = Router();
   const { store, pages, assets } = service;
   const { deadPage } = openDoor(service);

@@ -1,10 +1,10 @@
 import type { Express, Response } from 'express';
 import type { SessionAudio } from '../../audio/sessionAudio.js';
+import type { HttpResources } from './resources.js';
 import { memberOf } from './routing.js';
-import type { Service } from './resources.js';
 
 /** Sessions to listen to, in any byte range (RFC 9110, section 14), only for the clinic that made them. */
-export function serveAudio(app: Express, service: Service): void {
+export function serveAudio(app: Express, service: Pick<HttpResources, 'store' | 'hearing' | 'now'>): void {
   app.get('/audio/:key.mp3', async (request, response) => {
     const member = await memberOf(request, service);
     if (member === null) return response.status(401).end();

@@ -1,8 +1,8 @@
 import type { Response } from 'express';
+import { Refusal } from '../../clinic/refusals.js';
 import { StillcountError } from '../../errors/stillcountError.js';
 import { requestIdOf } from './logRequests.js';
-import { Refusal } from '../../clinic/refusals.js';
-import type { Service } from './resources.js';
+import type { HttpResources } from './resources.js';
 
 /** How a visitor or another program is answered when something did not work. */
 export type ErrorResponse = {
@@ -19,7 +19,7 @@ export type ErrorResponse = {
  */
 export function errorResponse(
   error: unknown,
-  { incidents }: Pick<Service, 'incidents'>,
+  { incidents }: Pick<HttpResources, 'incidents'>,
   response: Response,
 ): ErrorResponse {
   const answer = wordsFor(error);

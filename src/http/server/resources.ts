@@ -18,5 +18,3 @@ export type HttpResources = Resources & {
   /** Whether browsers reach the service over https, through a proxy in front of it. */
   https: boolean;
 };
-/** The same under its former name. */
-export type Service = HttpResources;

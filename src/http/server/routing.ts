@@ -1,13 +1,13 @@
 import { type Request, type Response, Router } from 'express';
+import { type Device, deviceOf } from '../../clinic/accounts/device.js';
+import { hashToken, sameSecret } from '../../clinic/accounts/tokens.js';
+import type { Actor } from '../../clinic/actor.js';
 import { inputError } from '../../errors/stillcountError.js';
 import { noteSeen, signedIn } from '../../store/accounts/signInSessions.js';
 import { ignoreSuperseded } from '../../store/engine/superseded.js';
-import type { Actor } from '../../clinic/actor.js';
-import { type Device, deviceOf } from '../../clinic/accounts/device.js';
-import { hashToken, sameSecret } from '../../clinic/accounts/tokens.js';
 import { type Fields, field } from '../forms/fields.js';
 import type { Frame } from '../templates/render.js';
-import type { Service } from './resources.js';
+import type { HttpResources } from './resources.js';
 
 const cookieName = 'stillcount';
 /** A sign-in ends after this long without a request, and after this long in any case. */
@@ -45,9 +45,9 @@ export type Member = (visit: MemberVisit) => Promise<Answer>;
 /** Registers the pages of one area. Members' pages send everyone else to the sign-in. */
 export class Routes {
   readonly router = Router();
-  readonly #service: Service;
+  readonly #service: Pick<HttpResources, 'store' | 'pages' | 'assets' | 'now' | 'https'>;
 
-  constructor(service: Service) {
+  constructor(service: Pick<HttpResources, 'store' | 'pages' | 'assets' | 'now' | 'https'>) {
     this.#service = service;
   }
 
@@ -84,7 +84,10 @@ export class Routes {
 }
 
 /** Who sends a request, or null when nobody is signed in with its cookie. */
-export async function memberOf(request: Request, service: Service): Promise<MemberVisit | null> {
+export async function memberOf(
+  request: Request,
+  service: Pick<HttpResources, 'store' | 'now'>,
+): Promise<MemberVisit | null> {
   const token = cookieOf(request, cookieName);
   if (token === null) return null;
   const tokenHash = hashToken(token);
@@ -99,7 +102,11 @@ export async function memberOf(request: Request, service: Service): Promise<Memb
   return { ...visitOf(request, nowMs), ...who, mayWrite, accessKeyId: null, tokenHash };
 }
 
-export function frameOf(service: Service, title: string, member: MemberVisit | null): Frame {
+export function frameOf(
+  service: Pick<HttpResources, 'assets'>,
+  title: string,
+  member: MemberVisit | null,
+): Frame {
   const person =
     member === null
       ? null

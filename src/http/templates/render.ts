@@ -29,7 +29,10 @@ export async function openPages(): Promise<Pages> {
   const texts = await Promise.all(
     files
       .filter((file) => file.endsWith('.mustache'))
-      .map(async (file) => [basename(file, '.mustache'), await readFile(join(httpFolder, file), 'utf8')] as const),
+      .map(
+        async (file) =>
+          [basename(file, '.mustache'), await readFile(join(httpFolder, file), 'utf8')] as const,
+      ),
   );
   const partials = Object.fromEntries(texts);
   const textOf = (name: string) => {

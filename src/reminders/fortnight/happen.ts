@@ -1,14 +1,19 @@
 import { type WarningSigns, warningUrgency } from '../../followup/warningSigns.js';
 import { usualReminderRules } from '../../schedule/reminders.js';
 import { isoDayIn } from '../../schedule/wallClock.js';
-import { addBreak } from '../../store/people/careBreaks.js';
-import { addCaregiver, recordConsent } from '../../store/people/caregivers.js';
 import { createFirstClinic, inviteFirstOwner } from '../../store/accounts/clinicians.js';
 import { changeClinicContact } from '../../store/accounts/clinics.js';
-import { makeLink } from '../../store/listening/listeningLinks.js';
-import { answerWarnings, keepNotToday, keepSteps, keepWarning } from '../../store/listening/listeningRecords.js';
-import type { Db, Store } from '../../store/engine/openStore.js';
 import { patientChanged } from '../../store/attention/patientChanged.js';
+import type { Db, Store } from '../../store/engine/openStore.js';
+import { makeLink } from '../../store/listening/listeningLinks.js';
+import {
+  answerWarnings,
+  keepNotToday,
+  keepSteps,
+  keepWarning,
+} from '../../store/listening/listeningRecords.js';
+import { addBreak } from '../../store/people/careBreaks.js';
+import { addCaregiver, recordConsent } from '../../store/people/caregivers.js';
 import { changePatient, createPatient, patientById } from '../../store/people/patients.js';
 import { createPrescription } from '../../store/prescribing/prescriptions.js';
 import { keepReminderRules } from '../../store/reminding/reminderRules.js';

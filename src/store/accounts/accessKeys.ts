@@ -1,6 +1,6 @@
 import { randomUUID } from 'node:crypto';
-import { type Clinician, clinicians } from './clinicians.js';
 import type { Db } from '../engine/openStore.js';
+import { type Clinician, clinicians } from './clinicians.js';
 
 /** Lets another program act for a clinician; only the hash of its token is kept. */
 export type AccessKey = {

@@ -1,5 +1,5 @@
-import { type Clinician, clinicians } from './clinicians.js';
 import type { Db } from '../engine/openStore.js';
+import { type Clinician, clinicians } from './clinicians.js';
 
 export type SignedIn = { clinician: Clinician; formToken: string };
 

@@ -1,7 +1,7 @@
-import { refreshAttention } from './attention.js';
-import type { AdviceWaits } from '../schema/followUpSchema.js';
-import { lockPatient } from './lockPatient.js';
 import type { Db } from '../engine/openStore.js';
+import type { AdviceWaits } from '../schema/followUpSchema.js';
+import { refreshAttention } from './attention.js';
+import { lockPatient } from './lockPatient.js';
 
 /** What waits to be looked at: whose, and by when. */
 export type ToLookAt = { patientId: string; clinicId: string; lookAtMs: number };

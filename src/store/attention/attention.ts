@@ -1,9 +1,9 @@
-import { openWarningSince } from './openWarning.js';
+import type { Db } from '../engine/openStore.js';
+import type { AttentionKind } from '../schema/schema.js';
 import { lockPatient } from './lockPatient.js';
 import { newestPrograms } from './newestPrograms.js';
 import { notPlayedOf } from './notPlayed.js';
-import type { Db } from '../engine/openStore.js';
-import type { AttentionKind } from '../schema/schema.js';
+import { openWarningSince } from './openWarning.js';
 import { isWholeScreening } from './signed.js';
 import { keptUnasked } from './unasked.js';
 

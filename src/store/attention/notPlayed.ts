@@ -1,5 +1,5 @@
-import { lockPatient } from './lockPatient.js';
 import type { Db } from '../engine/openStore.js';
+import { lockPatient } from './lockPatient.js';
 import { planSoon } from './reminderWatch.js';
 import { programColumns, programsWithNewest, type SignedContent, signedContent, stateOf } from './signed.js';
 

@@ -1,6 +1,6 @@
+import type { Db } from '../engine/openStore.js';
 import { adviseSoon } from './adviceWatch.js';
 import { refreshAttention } from './attention.js';
-import type { Db } from '../engine/openStore.js';
 import { planSoon } from './reminderWatch.js';
 
 /**

@@ -1,6 +1,6 @@
 import type { Selectable } from 'kysely';
-import { programChecksum, screeningChecksum, versionChecksum } from '../schema/migrations/signedChecksums.js';
 import type { Db } from '../engine/openStore.js';
+import { programChecksum, screeningChecksum, versionChecksum } from '../schema/migrations/signedChecksums.js';
 import type { Database, PrescriptionState } from '../schema/schema.js';
 
 /**

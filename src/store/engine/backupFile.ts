@@ -3,9 +3,9 @@ import { createReadStream } from 'node:fs';
 import { sql } from 'kysely';
 import { z } from 'zod';
 import { inputError } from '../../errors/stillcountError.js';
-import type { Db } from './db.js';
 import { migrationsFor } from '../schema/migrations.js';
 import type { Database } from '../schema/schema.js';
+import type { Db } from './db.js';
 
 /**
  * A backup is one text file, the same for both kinds of database, so that it also carries a clinic from one to the

@@ -1,6 +1,6 @@
 import { Kysely } from 'kysely';
-import { damageIn } from './damage.js';
 import type { Database } from '../schema/schema.js';
+import { damageIn } from './damage.js';
 import { viewSqlite } from './sqlite.js';
 
 /** Entry of a process that looks through one database file, tells its parent what it found, and ends. */

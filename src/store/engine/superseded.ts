@@ -1,7 +1,7 @@
 import { sql } from 'kysely';
 import { StillcountError, workError } from '../../errors/stillcountError.js';
-import type { Db } from './db.js';
 import type { DatabaseKind } from '../schema/migrations.js';
+import type { Db } from './db.js';
 import type { Store } from './openStore.js';
 import { newerSteps } from './upToDate.js';
 

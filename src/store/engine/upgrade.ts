@@ -5,12 +5,12 @@ import { type Kysely, type Migration, Migrator, sql } from 'kysely';
 import { inputError, StillcountError, workError } from '../../errors/stillcountError.js';
 import { cannotWrite } from '../../files/fileProblem.js';
 import { writeWhole } from '../../files/wholeFile.js';
-import { backupDigest, backupLines, checkedBackup } from './backupFile.js';
 import { expectedSchema } from '../schema/expectedSchema.js';
-import { explained } from './failures.js';
 import { type DatabaseKind, migrationsFor } from '../schema/migrations.js';
 import type { Database } from '../schema/schema.js';
 import { type SchemaDifference, schemaDifferences, schemaOf } from '../schema/schemaDifferences.js';
+import { backupDigest, backupLines, checkedBackup } from './backupFile.js';
+import { explained } from './failures.js';
 
 export type Upgrade = {
   kind: DatabaseKind;

@@ -1,8 +1,8 @@
 import { randomUUID } from 'node:crypto';
 import type { Selectable } from 'kysely';
 import { adviseSoon } from '../attention/adviceWatch.js';
-import type { FollowUpTables } from '../schema/followUpSchema.js';
 import type { Db } from '../engine/openStore.js';
+import type { FollowUpTables } from '../schema/followUpSchema.js';
 
 /** What a clinician said to a piece of advice; `advice` is JSON text of it, as it was shown. */
 export type AnsweredAdvice = Omit<

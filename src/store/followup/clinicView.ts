@@ -1,7 +1,7 @@
 import { isUnwell, notTodayReasons } from '../../listening/report.js';
-import type { AdviceWaits } from '../schema/followUpSchema.js';
-import type { Db } from '../engine/openStore.js';
 import { programsWithNewest, signedContent } from '../attention/signed.js';
+import type { Db } from '../engine/openStore.js';
+import type { AdviceWaits } from '../schema/followUpSchema.js';
 
 const unwellReasons = notTodayReasons.filter(isUnwell);
 

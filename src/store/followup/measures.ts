@@ -1,7 +1,7 @@
 import { randomUUID } from 'node:crypto';
 import type { Selectable } from 'kysely';
-import type { FollowUpTables } from '../schema/followUpSchema.js';
 import type { Db } from '../engine/openStore.js';
+import type { FollowUpTables } from '../schema/followUpSchema.js';
 
 /** A value as it was written down; one that was withdrawn stays in the record, with the reason. */
 export type MeasureTaken = Omit<Selectable<FollowUpTables['measureTaken']>, 'patientId'> & {

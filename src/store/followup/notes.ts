@@ -1,8 +1,8 @@
 import { z } from 'zod';
 import { checkInAnswersSchema } from '../../listening/report.js';
 import { refreshAttention } from '../attention/attention.js';
-import type { CheckInRow } from '../listening/listeningRecords.js';
 import type { Db } from '../engine/openStore.js';
+import type { CheckInRow } from '../listening/listeningRecords.js';
 
 const lookedAtOnce = 200;
 const signsSchema = z.array(z.string());

@@ -1,7 +1,7 @@
 import { randomUUID } from 'node:crypto';
 import type { ExpressionBuilder } from 'kysely';
-import type { TokenPurpose } from '../schema/listeningSchema.js';
 import type { Db } from '../engine/openStore.js';
+import type { TokenPurpose } from '../schema/listeningSchema.js';
 import type { Database } from '../schema/schema.js';
 
 /** Whom a link is for: a patient, or a human being who cares for some. */

@@ -1,10 +1,10 @@
 import type { Insertable, InsertQueryBuilder, InsertResult, Selectable } from 'kysely';
 import { isUnwell } from '../../listening/report.js';
-import { sumUpAnew } from './listened.js';
-import type { ListeningTables } from '../schema/listeningSchema.js';
 import { lockPatient } from '../attention/lockPatient.js';
 import type { Db } from '../engine/openStore.js';
+import type { ListeningTables } from '../schema/listeningSchema.js';
 import type { Database } from '../schema/schema.js';
+import { sumUpAnew } from './listened.js';
 
 /** Six weeks of three sessions a day, with their steps, are half of it. */
 const mostSteps = 10_000;

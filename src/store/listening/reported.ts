@@ -1,6 +1,6 @@
 import type { NotTodayReason } from '../../listening/report.js';
-import type { CheckInRow } from './listeningRecords.js';
 import type { Db } from '../engine/openStore.js';
+import type { CheckInRow } from './listeningRecords.js';
 
 /** A year of them is read at once: only what is asked of them. */
 export type ReportedCheckIn = Pick<CheckInRow, (typeof checkInColumns)[number]>;

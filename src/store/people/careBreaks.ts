@@ -1,7 +1,7 @@
 import { randomUUID } from 'node:crypto';
+import { planSoon } from '../attention/reminderWatch.js';
 import type { Db } from '../engine/openStore.js';
 import type { BreakKind } from '../schema/reminderSchema.js';
-import { planSoon } from '../attention/reminderWatch.js';
 
 /** Days on which nothing is due for a patient, both inclusive; without a last one until somebody ends it. */
 export type CareBreak = {

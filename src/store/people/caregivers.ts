@@ -1,6 +1,6 @@
 import { randomUUID } from 'node:crypto';
-import type { Db } from '../engine/openStore.js';
 import { planSoon } from '../attention/reminderWatch.js';
+import type { Db } from '../engine/openStore.js';
 import type { ConsentKind } from '../schema/schema.js';
 
 export type CaregiverDetails = { name: string; relation: string; phone: string; email: string };

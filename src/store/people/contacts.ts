@@ -1,9 +1,9 @@
 import { createHash, randomUUID } from 'node:crypto';
 import type { ExpressionBuilder } from 'kysely';
-import { revokeContactTokens } from '../listening/listeningLinks.js';
-import type { Db } from '../engine/openStore.js';
-import type { ChannelName, ContactEnd } from '../schema/reminderSchema.js';
 import { planSoon, planSoonForCaregiver } from '../attention/reminderWatch.js';
+import type { Db } from '../engine/openStore.js';
+import { revokeContactTokens } from '../listening/listeningLinks.js';
+import type { ChannelName, ContactEnd } from '../schema/reminderSchema.js';
 import type { Database } from '../schema/schema.js';
 
 /** Whom a contact reaches. */

@@ -1,10 +1,10 @@
 import { randomUUID } from 'node:crypto';
 import { sql } from 'kysely';
 import { z } from 'zod';
-import { endContact } from './contacts.js';
-import type { Db } from '../engine/openStore.js';
 import { patientChanged } from '../attention/patientChanged.js';
 import { planSoon } from '../attention/reminderWatch.js';
+import type { Db } from '../engine/openStore.js';
+import { endContact } from './contacts.js';
 
 /** What a clinician writes down about a person. */
 export type PatientDetails = {

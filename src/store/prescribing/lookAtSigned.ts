@@ -1,5 +1,11 @@
+import {
+  isWholeProgram,
+  isWholeScreening,
+  programColumns,
+  signedContent,
+  versionColumns,
+} from '../attention/signed.js';
 import type { Db } from '../engine/openStore.js';
-import { isWholeProgram, isWholeScreening, programColumns, signedContent, versionColumns } from '../attention/signed.js';
 
 const rowsAtOnce = 500;
 

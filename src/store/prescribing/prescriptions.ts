@@ -1,9 +1,6 @@
 import { randomUUID } from 'node:crypto';
-import { programChecksum, versionChecksum } from '../schema/migrations/signedChecksums.js';
 import { endNotPlayed } from '../attention/notPlayed.js';
-import type { Db } from '../engine/openStore.js';
 import { patientChanged } from '../attention/patientChanged.js';
-import type { PrescriptionState } from '../schema/schema.js';
 import {
   isWholeProgram,
   type ProgramFacts,
@@ -15,6 +12,9 @@ import {
   stateOf,
   versionColumns,
 } from '../attention/signed.js';
+import type { Db } from '../engine/openStore.js';
+import { programChecksum, versionChecksum } from '../schema/migrations/signedChecksums.js';
+import type { PrescriptionState } from '../schema/schema.js';
 
 export type Prescription = {
   id: string;

@@ -1,8 +1,8 @@
 import { type Selectable, sql } from 'kysely';
 import { workError } from '../../errors/stillcountError.js';
-import type { DatabaseKind } from '../schema/migrations.js';
 import type { Db } from '../engine/openStore.js';
 import { isOfPatient, patientTables } from '../people/patientTables.js';
+import type { DatabaseKind } from '../schema/migrations.js';
 import type { Database } from '../schema/schema.js';
 
 export type Erasure = Selectable<Database['erasure']>;

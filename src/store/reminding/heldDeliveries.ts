@@ -1,6 +1,6 @@
 import { sql } from 'kysely';
-import { unansweredWhy } from './deliveries.js';
 import type { Db } from '../engine/openStore.js';
+import { unansweredWhy } from './deliveries.js';
 
 /** Goes on holding deliveries that were handed over, and notes that their answers are waited for. */
 export async function holdUnanswered(

@@ -1,5 +1,5 @@
-import type { Db } from '../engine/openStore.js';
 import { planSoon } from '../attention/reminderWatch.js';
+import type { Db } from '../engine/openStore.js';
 
 /** Rules of one patient's reminders as they are kept; null where nothing was agreed on. */
 export type KeptReminderRules = {

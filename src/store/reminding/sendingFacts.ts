@@ -1,10 +1,10 @@
 import { sql } from 'kysely';
 import { isUnwell } from '../../listening/report.js';
 import { notPlayedOf } from '../attention/notPlayed.js';
+import { programColumns, signedContent, stateOf, versionColumns } from '../attention/signed.js';
 import type { Db } from '../engine/openStore.js';
 import type { ChannelName } from '../schema/reminderSchema.js';
 import type { ConsentKind, PrescriptionState } from '../schema/schema.js';
-import { programColumns, signedContent, stateOf, versionColumns } from '../attention/signed.js';
 
 /** Where a message would go. */
 export type SendingContact = {

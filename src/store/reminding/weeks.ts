@@ -1,5 +1,5 @@
-import { countUnreadNotes } from '../followup/notes.js';
 import type { Db } from '../engine/openStore.js';
+import { countUnreadNotes } from '../followup/notes.js';
 import type { AttentionKind } from '../schema/schema.js';
 
 /** What happened at a clinic since a moment, and how many people wait for a clinician now, by why. */

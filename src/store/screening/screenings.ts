@@ -1,10 +1,10 @@
 import { randomUUID } from 'node:crypto';
 import type { Selectable } from 'kysely';
-import { screeningChecksum } from '../schema/migrations/signedChecksums.js';
-import type { Db } from '../engine/openStore.js';
 import { patientChanged } from '../attention/patientChanged.js';
-import type { Database } from '../schema/schema.js';
 import { isWholeScreening } from '../attention/signed.js';
+import type { Db } from '../engine/openStore.js';
+import { screeningChecksum } from '../schema/migrations/signedChecksums.js';
+import type { Database } from '../schema/schema.js';
 
 /** One precaution interview; `answers` is JSON text of the screening room, null for one that is damaged. */
 export type Screening = { id: string; answers: string | null; clinicianName: string; atMs: number };

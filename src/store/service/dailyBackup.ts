@@ -1,8 +1,8 @@
 import { mkdir, readdir, rm } from 'node:fs/promises';
 import { join } from 'node:path';
 import { cannotWrite, errorCodeOf } from '../../files/fileProblem.js';
-import { backUp } from './backup.js';
 import type { StoreSettings } from '../engine/openStore.js';
+import { backUp } from './backup.js';
 
 /** How many backups are kept; the oldest go first. */
 export const keptBackups = 14;

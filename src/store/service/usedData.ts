@@ -2,8 +2,8 @@ import { access, readdir } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { dirname, join, resolve } from 'node:path';
 import { hasClinic } from '../accounts/clinicians.js';
-import { dailyBackups } from './dailyBackup.js';
 import { readSnapshot } from '../engine/openStore.js';
+import { dailyBackups } from './dailyBackup.js';
 
 /** Where data that is used stands, while the folder that was named holds none. */
 export type UsedData = { kind: 'folder' | 'backups'; path: string };

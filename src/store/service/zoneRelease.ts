@@ -1,5 +1,5 @@
-import { isAtWork } from './atWork.js';
 import type { Db } from '../engine/openStore.js';
+import { isAtWork } from './atWork.js';
 
 /** Beside the secrets, which are kept by name too; this is none. */
 const name = 'zone-release';

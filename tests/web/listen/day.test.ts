@@ -1,12 +1,6 @@
 import { randomUUID } from 'node:crypto';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { insteadOf } from '../../../src/listening/instead.js';
-import { nearestTo } from '../../../src/listening/nearest.js';
-import type { Plan, PlannedPerson, PlannedSession } from '../../../src/listening/plan.js';
-import { promptKeys } from '../../../src/listening/plan.js';
-import { checkInAnswersSchema, reportItemSchema } from '../../../src/listening/report.js';
-import { wallClockInstant } from '../../../src/schedule/wallClock.js';
 import { bedsideAt, callAt } from '../../../src/browser/listen/bedside.js';
 import {
   answerOf,
@@ -20,6 +14,12 @@ import { canAnswer, canGoOn, type Place } from '../../../src/browser/listen/plac
 import { checkInItem, stepItem } from '../../../src/browser/listen/reports.js';
 import { Times } from '../../../src/browser/listen/times.js';
 import { sessionKey, sessionsAt } from '../../../src/browser/listen/today.js';
+import { insteadOf } from '../../../src/listening/instead.js';
+import { nearestTo } from '../../../src/listening/nearest.js';
+import type { Plan, PlannedPerson, PlannedSession } from '../../../src/listening/plan.js';
+import { promptKeys } from '../../../src/listening/plan.js';
+import { checkInAnswersSchema, reportItemSchema } from '../../../src/listening/report.js';
+import { wallClockInstant } from '../../../src/schedule/wallClock.js';
 
 const hourMs = 3_600_000;
 const zone = 'Europe/Vienna';

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import type { PushPayload } from '../../../src/channels/push.js';
 import { addressWithin, messageOf } from '../../../src/browser/worker/message.js';
+import type { PushPayload } from '../../../src/channels/push.js';
 
 const page = 'https://clinic.example/l/token/';
 

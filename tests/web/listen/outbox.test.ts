@@ -1,6 +1,10 @@
 import { randomUUID } from 'node:crypto';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import type { Drawer } from '../../../src/browser/listen/drawer.js';
+import { newId } from '../../../src/browser/listen/ids.js';
+import { Outbox, type Sender } from '../../../src/browser/listen/outbox.js';
+import { type Post, sendAll } from '../../../src/browser/listen/sendAll.js';
 import {
   mostItemsAtOnce,
   type Report,
@@ -9,10 +13,6 @@ import {
   reportItemSchema,
   reportSchema,
 } from '../../../src/listening/report.js';
-import type { Drawer } from '../../../src/browser/listen/drawer.js';
-import { newId } from '../../../src/browser/listen/ids.js';
-import { Outbox, type Sender } from '../../../src/browser/listen/outbox.js';
-import { type Post, sendAll } from '../../../src/browser/listen/sendAll.js';
 
 const [rosa, walter] = [randomUUID(), randomUUID()];
 const scope = '/l/rosas-link/';

@@ -1,8 +1,8 @@
 import { join } from 'node:path';
 import type { Browser, BrowserContextOptions } from 'playwright-core';
+import { neededFor } from '../../../src/browser/listen/needed.js';
 import type { Plan } from '../../../src/listening/plan.js';
 import { addDays, isoDayIn, wallClockInstant } from '../../../src/schedule/wallClock.js';
-import { neededFor } from '../../../src/browser/listen/needed.js';
 import { Sqlite } from '../../sqlite.js';
 import { openBrowser } from '../browser.js';
 import {

@@ -1,6 +1,6 @@
 import type { z } from 'zod';
 import type { Actor } from '../../../clinic/actor.js';
-import type { Service } from '../../server/resources.js';
+import type { HttpResources } from '../../server/resources.js';
 
 /** One thing that another program can do; the document of the API is made from these. */
 export type Endpoint = {
@@ -21,7 +21,7 @@ export type Endpoint = {
 };
 
 export type ApiRequest = {
-  service: Service;
+  service: HttpResources;
   actor: Actor;
   params: Readonly<Record<string, string>>;
   query: unknown;

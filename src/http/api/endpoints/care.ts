@@ -1,7 +1,4 @@
 import { z } from 'zod';
-import { screeningAnswersSchema } from '../../../screening/answers.js';
-import { caregiversOf, consentsOf } from '../../../store/people/caregivers.js';
-import { screeningsOf } from '../../../store/screening/screenings.js';
 import {
   caregiverSchema,
   consentSchema,
@@ -10,6 +7,9 @@ import {
   unlinkCaregiver,
 } from '../../../clinic/people/care.js';
 import { takeScreening } from '../../../clinic/screening/screening.js';
+import { screeningAnswersSchema } from '../../../screening/answers.js';
+import { caregiversOf, consentsOf } from '../../../store/people/caregivers.js';
+import { screeningsOf } from '../../../store/screening/screenings.js';
 import { type Endpoint, endpoint } from '../endpoint/endpoint.js';
 import * as results from '../endpoint/results.js';
 import { personList } from './personList.js';

@@ -1,12 +1,12 @@
 import { z } from 'zod';
+import { requireOwner } from '../../../clinic/actor.js';
+import { prescriptionAtWork } from '../../../clinic/people/openRecord.js';
+import { dropOwn, keepAsOwn } from '../../../clinic/prescribing/prescriptions.js';
+import { starterContent, starters } from '../../../clinic/prescribing/starters.js';
+import { clinicCatalogue } from '../../../clinic/screening/findings.js';
+import { line } from '../../../clinic/values.js';
 import { auditTrail } from '../../../store/accounts/audit.js';
 import { colleaguesOf } from '../../../store/accounts/colleagues.js';
-import { requireOwner } from '../../../clinic/actor.js';
-import { dropOwn, keepAsOwn } from '../../../clinic/prescribing/prescriptions.js';
-import { prescriptionAtWork } from '../../../clinic/people/openRecord.js';
-import { line } from '../../../clinic/values.js';
-import { clinicCatalogue } from '../../../clinic/screening/findings.js';
-import { starterContent, starters } from '../../../clinic/prescribing/starters.js';
 import { type Endpoint, endpoint } from '../endpoint/endpoint.js';
 import * as results from '../endpoint/results.js';
 

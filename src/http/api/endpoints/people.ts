@@ -1,10 +1,10 @@
 import { z } from 'zod';
+import { readPatient } from '../../../clinic/people/openRecord.js';
+import { addPerson, changePerson, personSchema } from '../../../clinic/people/people.js';
+import { conflict } from '../../../clinic/refusals.js';
+import { text } from '../../../clinic/values.js';
 import { attentionOf } from '../../../store/attention/attention.js';
 import { listPatients } from '../../../store/people/patients.js';
-import { addPerson, changePerson, personSchema } from '../../../clinic/people/people.js';
-import { readPatient } from '../../../clinic/people/openRecord.js';
-import { text } from '../../../clinic/values.js';
-import { conflict } from '../../../clinic/refusals.js';
 import { type Endpoint, endpoint } from '../endpoint/endpoint.js';
 import * as results from '../endpoint/results.js';
 

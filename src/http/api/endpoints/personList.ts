@@ -1,7 +1,7 @@
 import { z } from 'zod';
+import { readPatient } from '../../../clinic/people/openRecord.js';
 import type { Db } from '../../../store/engine/openStore.js';
 import type { Patient } from '../../../store/people/patients.js';
-import { readPatient } from '../../../clinic/people/openRecord.js';
 import { type Endpoint, endpoint } from '../endpoint/endpoint.js';
 
 /** An endpoint that lists what hangs on a person; that the record was read goes on the trail first. */

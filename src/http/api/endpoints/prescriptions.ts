@@ -1,4 +1,19 @@
 import { z } from 'zod';
+import { type Actor, note, requireMayWrite } from '../../../clinic/actor.js';
+import { whyHeldBack } from '../../../clinic/listening/notPlayable.js';
+import {
+  patientAtWork,
+  prescriptionAtWork,
+  readPatient,
+  readPrescriptionOf,
+} from '../../../clinic/people/openRecord.js';
+import { draftPlace, type Subject } from '../../../clinic/prescribing/drafts.js';
+import { moveTo } from '../../../clinic/prescribing/prescriptions.js';
+import { makeable } from '../../../clinic/prescribing/signing.js';
+import { conflict, notFound } from '../../../clinic/refusals.js';
+import { type Content, programFindings } from '../../../clinic/screening/findings.js';
+import { openQuestions, screeningOf } from '../../../clinic/screening/screening.js';
+import { text } from '../../../clinic/values.js';
 import { inputError } from '../../../errors/stillcountError.js';
 import { prescriptionContentSchema, readPrescription } from '../../../prescription/content.js';
 import { programSchema } from '../../../program/schema.js';
@@ -6,17 +21,7 @@ import { secondsUnderTension } from '../../../script/doseHeard.js';
 import { previewScript } from '../../../session/makeSession.js';
 import { draftAt, keepDraft } from '../../../store/prescribing/drafts.js';
 import { prescriptionsOf, stateChangesOf, versionsOf } from '../../../store/prescribing/prescriptions.js';
-import { type Actor, note, requireMayWrite } from '../../../clinic/actor.js';
-import { moveTo } from '../../../clinic/prescribing/prescriptions.js';
-import { patientAtWork, prescriptionAtWork, readPatient, readPrescriptionOf } from '../../../clinic/people/openRecord.js';
-import { openQuestions, screeningOf } from '../../../clinic/screening/screening.js';
-import { makeable } from '../../../clinic/prescribing/signing.js';
-import { draftPlace, type Subject } from '../../../clinic/prescribing/drafts.js';
-import { text } from '../../../clinic/values.js';
-import { whyHeldBack } from '../../../clinic/listening/notPlayable.js';
-import { type Content, programFindings } from '../../../clinic/screening/findings.js';
-import { conflict, notFound } from '../../../clinic/refusals.js';
-import type { Service } from '../../server/resources.js';
+import type { HttpResources } from '../../server/resources.js';
 import { type Endpoint, endpoint, soundEndpoint } from '../endpoint/endpoint.js';
 import * as results from '../endpoint/results.js';
 import { personList } from './personList.js';
@@ -28,7 +33,7 @@ const contentSchema = prescriptionContentSchema
 
 /** Work that another program hands in waits for the clinician: only she signs, on its page. */
 async function handIn(
-  service: Service,
+  service: Pick<HttpResources, 'store' | 'workshop'>,
   actor: Actor,
   subject: Subject,
   work: { basedOn: number; content: Content },

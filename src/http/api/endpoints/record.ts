@@ -18,7 +18,8 @@ export const recordEndpoints: readonly Endpoint[] = [
     path: '/people/{id}/record',
     summary: 'Everything that is kept about a person: FHIR, tables, notes.',
     produces: 'application/zip',
-    handle: ({ service, actor, params }) => exportRecord(service, actor, {
+    handle: ({ service, actor, params }) =>
+      exportRecord(service, actor, {
         patientId: params.id ?? '',
         readme: (of) => service.pages.part('record-readme', of),
       }),

@@ -1,4 +1,3 @@
-import { passwordIn, proofIn } from '../../forms/credentials.js';
 import { z } from 'zod';
 import {
   changeEmail,
@@ -10,13 +9,18 @@ import {
 } from '../../../clinic/accounts/account.js';
 import { askForDigest } from '../../../clinic/accounts/digest.js';
 import { endKey, makeKey } from '../../../clinic/accounts/keys.js';
-import { remakeRecoveryCodes, turnOffSecondStep, turnOnSecondStep } from '../../../clinic/accounts/secondStep.js';
 import { passwordSchema } from '../../../clinic/accounts/passwords.js';
+import {
+  remakeRecoveryCodes,
+  turnOffSecondStep,
+  turnOnSecondStep,
+} from '../../../clinic/accounts/secondStep.js';
 import { newTotpSecret, totpStep } from '../../../clinic/accounts/totp.js';
-import { field } from '../../forms/fields.js';
 import { emailSchema, emailTaken, line, parsedForm } from '../../../clinic/values.js';
+import { passwordIn, proofIn } from '../../forms/credentials.js';
+import { field } from '../../forms/fields.js';
+import type { HttpResources } from '../../server/resources.js';
 import { type Answer, idleMs, type MemberVisit, Routes } from '../../server/routing.js';
-import type { Service } from '../../server/resources.js';
 import { accountPage, type Shown } from './accountPage.js';
 
 const wrongPassword = 'This is not your password, or it was tried too often. Nothing was changed.';
@@ -24,7 +28,12 @@ const notSure =
   'The password or the code is not right, the code was used before, or they were tried too often. Nothing was changed.';
 
 /** One's own account: how one signs in, the week by email, the second step, keys, and where one is signed in. */
-export function accountRoutes(service: Service): Routes {
+export function accountRoutes(
+  service: Pick<
+    HttpResources,
+    'store' | 'pages' | 'words' | 'assets' | 'limits' | 'reminderSecrets' | 'channelNames' | 'now' | 'https'
+  >,
+): Routes {
   const page = (visit: MemberVisit, shown?: Shown): Promise<Answer> => accountPage(service, visit, shown);
 
   return new Routes(service)

@@ -1,13 +1,13 @@
+import { signInName } from '../../../clinic/accounts/account.js';
+import { keptDevice } from '../../../clinic/accounts/device.js';
+import { totpAddress } from '../../../clinic/accounts/totp.js';
 import { accessKeysOf } from '../../../store/accounts/accessKeys.js';
 import { countRecoveryCodes } from '../../../store/accounts/recoveryCodes.js';
 import { signInsOf } from '../../../store/accounts/signInSessions.js';
 import { wantsDigest } from '../../../store/reminding/weeks.js';
-import { signInName } from '../../../clinic/accounts/account.js';
-import { keptDevice } from '../../../clinic/accounts/device.js';
-import { totpAddress } from '../../../clinic/accounts/totp.js';
 import { dayInWords, timeInWords } from '../../../text/dates.js';
+import type { HttpResources } from '../../server/resources.js';
 import { type Answer, idleMs, type MemberVisit } from '../../server/routing.js';
-import type { Service } from '../../server/resources.js';
 
 /** From so few recovery codes on the page asks for new ones. */
 const fewCodes = 3;
@@ -25,7 +25,7 @@ export type Shown = {
 
 /** One's own account: how one signs in, the week by email, the second step, keys for other programs, where one is signed in. */
 export async function accountPage(
-  { store, words, channelNames }: Service,
+  { store, words, channelNames }: Pick<HttpResources, 'store' | 'words' | 'channelNames'>,
   { clinician, mayWrite, tokenHash: ownHash, nowMs }: MemberVisit,
   { setUp, newKey, newCodes, refused, done }: Shown = {},
 ): Promise<Answer> {

@@ -1,11 +1,13 @@
 import { auditTrail } from '../../../store/accounts/audit.js';
-import { field } from '../../forms/fields.js';
 import { timeInWords } from '../../../text/dates.js';
+import { field } from '../../forms/fields.js';
+import type { HttpResources } from '../../server/resources.js';
 import { Routes } from '../../server/routing.js';
-import type { Service } from '../../server/resources.js';
 
 /** Who read and changed what, of everyone or of one person. */
-export function trailRoutes(service: Service): Routes {
+export function trailRoutes(
+  service: Pick<HttpResources, 'store' | 'pages' | 'words' | 'assets' | 'now' | 'https'>,
+): Routes {
   const { store, words } = service;
   return new Routes(service).member('get', '/records', async (visit) => {
     const { clinicId, clinicZone } = visit.clinician;

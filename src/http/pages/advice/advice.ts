@@ -1,19 +1,37 @@
-import { StillcountError } from '../../../errors/stillcountError.js';
-import type { Patient } from '../../../store/people/patients.js';
 import { acceptAdvice, editAdvice, noteOnAdvice } from '../../../clinic/followup/advice.js';
 import { patientAtWork, readPatient } from '../../../clinic/people/openRecord.js';
 import type { Conflict } from '../../../clinic/prescribing/signing.js';
-import { adviceView, type TypedAnswer } from './adviceView.js';
-import { field } from '../../forms/fields.js';
 import { wholeNumber } from '../../../clinic/values.js';
-import { unreadNotesView } from '../sessions/notesView.js';
+import { StillcountError } from '../../../errors/stillcountError.js';
+import type { Patient } from '../../../store/people/patients.js';
+import { field } from '../../forms/fields.js';
+import type { HttpResources } from '../../server/resources.js';
 import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
-import type { Service } from '../../server/resources.js';
+import { unreadNotesView } from '../sessions/notesView.js';
+import { adviceView, type TypedAnswer } from './adviceView.js';
 
 type Refused = { typed: TypedAnswer; problems: readonly object[]; conflict?: Conflict };
 
 /** Advice on one person's doses: each with its rule and numbers, and accepted, changed or declined here. */
-export function adviceRoutes(service: Service): Routes {
+export function adviceRoutes(
+  service: Pick<
+    HttpResources,
+    | 'store'
+    | 'workshop'
+    | 'pages'
+    | 'words'
+    | 'assets'
+    | 'shelf'
+    | 'lengths'
+    | 'versions'
+    | 'reminderSecrets'
+    | 'channelNames'
+    | 'life'
+    | 'incidents'
+    | 'now'
+    | 'https'
+  >,
+): Routes {
   async function page(visit: MemberVisit, patient: Patient, refused: Refused | null = null): Promise<Answer> {
     const { typed = null, problems = [], conflict = null } = refused ?? {};
     return {

@@ -1,3 +1,16 @@
+import { type Actor, dayOf } from '../../../clinic/actor.js';
+import {
+  type AdviceNamed,
+  type AdviceNow,
+  adviceNow,
+  isAbout,
+  newestOf,
+  withDose,
+} from '../../../clinic/followup/advice.js';
+import { keptAdviceInWords, readKeptAdvice } from '../../../clinic/followup/storedAdvice.js';
+import { asSigned } from '../../../clinic/prescribing/asSigned.js';
+import { clinicCatalogue, readOrNull, ruleNames } from '../../../clinic/screening/findings.js';
+import { screeningOf } from '../../../clinic/screening/screening.js';
 import { linePicture } from '../../../documents/pictures/linePicture.js';
 import type { Advised, ExerciseAdvice, ProgramAdvice } from '../../../followup/adviceParts.js';
 import { isAskedAlone, isReviewedWhole } from '../../../followup/asked.js';
@@ -7,15 +20,9 @@ import { doseInWords, doseName, doseValue } from '../../../prescription/doseWord
 import { isoDayIn } from '../../../schedule/wallClock.js';
 import type { ScreeningAnswers } from '../../../screening/answers.js';
 import type { Patient } from '../../../store/people/patients.js';
-import { type Actor, dayOf } from '../../../clinic/actor.js';
-import { type AdviceNamed, type AdviceNow, adviceNow, isAbout, newestOf, withDose } from '../../../clinic/followup/advice.js';
-import { screeningOf } from '../../../clinic/screening/screening.js';
-import { dateInWords, dayInWords, timeInWords } from '../../../text/dates.js';
-import { asSigned } from '../../../clinic/prescribing/asSigned.js';
-import { clinicCatalogue, readOrNull, ruleNames } from '../../../clinic/screening/findings.js';
-import type { Service } from '../../server/resources.js';
 import { changesInWords, conditionView, reasonOf } from '../../../text/adviceWords.js';
-import { keptAdviceInWords, readKeptAdvice } from '../../../clinic/followup/storedAdvice.js';
+import { dateInWords, dayInWords, timeInWords } from '../../../text/dates.js';
+import type { HttpResources } from '../../server/resources.js';
 
 /** What was typed into a form that was not taken, and to which advice. */
 export type TypedAnswer = AdviceNamed & { do: string; reason: string };
@@ -30,7 +37,7 @@ const shownAnswers = 30;
  * @param typed what was typed and not taken
  */
 export async function adviceView(
-  service: Service,
+  service: Pick<HttpResources, 'store' | 'workshop' | 'words' | 'lengths' | 'versions' | 'now'>,
   visit: Actor,
   patient: Patient,
   { history, typed = null }: { history?: History; typed?: TypedAnswer | null } = {},
@@ -63,7 +70,7 @@ export async function adviceView(
 }
 
 async function programView(
-  service: Service,
+  service: Pick<HttpResources, 'store' | 'workshop' | 'words'>,
   program: ProgramAdvice,
   now: AdviceNow,
   typed: TypedAnswer | null,
@@ -102,7 +109,7 @@ async function programView(
   };
 }
 
-function kindView({ kind, why }: Pick<Advised, 'kind' | 'why'>, { words }: Service) {
+function kindView({ kind, why }: Pick<Advised, 'kind' | 'why'>, { words }: Pick<HttpResources, 'words'>) {
   return {
     kind: words.advice.kinds[kind],
     why: words.advice.whys[why],
@@ -125,7 +132,10 @@ type Shown = {
   next: SignedNext;
 };
 
-async function exerciseView(service: Service, { advice, program, now, typed, next }: Shown) {
+async function exerciseView(
+  service: Pick<HttpResources, 'store' | 'workshop' | 'words'>,
+  { advice, program, now, typed, next }: Shown,
+) {
   const { words, workshop } = service;
   const { prescriptionId, versionNumber } = program;
   const exercise = clinicCatalogue(workshop).exercises.get(advice.exerciseId);
@@ -164,7 +174,7 @@ async function exerciseView(service: Service, { advice, program, now, typed, nex
 
 /** The forms of one piece of advice, and what was said to it already. */
 function askedView(
-  { words }: Service,
+  { words }: Pick<HttpResources, 'words'>,
   { answers, history }: AdviceNow,
   named: AdviceNamed,
   typed: TypedAnswer | null,
@@ -201,7 +211,7 @@ function typedFor(typed: TypedAnswer | null, named: AdviceNamed, what: string): 
 
 /** What the next version would change, in the words of the page on which versions are compared. */
 async function changesOf(
-  service: Service,
+  service: Pick<HttpResources, 'store' | 'workshop'>,
   advice: ExerciseAdvice,
   prescriptionId: string,
   { answers, today }: SignedNext,
@@ -215,7 +225,11 @@ async function changesOf(
   return before === null || after === null ? [] : differences(before, after, ruleNames(workshop));
 }
 
-type Drawn = { words: Service['words']; band: { from: number; to: number } | null; sinceMs: number | null };
+type Drawn = {
+  words: HttpResources['words'];
+  band: { from: number; to: number } | null;
+  sinceMs: number | null;
+};
 
 function pictureOf({ series }: ProgramAdvice, { zone }: History, { words, band, sinceMs }: Drawn): string {
   const { title, about, pain, effort, band: bandName, since, nothing } = words.advice.picture;

@@ -18,8 +18,8 @@ import {
 } from '../../../store/followup/clinicView.js';
 import { type ListedPatient, listPatients } from '../../../store/people/patients.js';
 import { dayInWords } from '../../../text/dates.js';
+import type { HttpResources } from '../../server/resources.js';
 import type { MemberVisit } from '../../server/routing.js';
-import type { Service } from '../../server/resources.js';
 
 const shownDays = 14;
 const dayMs = 24 * 60 * 60_000;
@@ -27,7 +27,7 @@ const shownChanges = 15;
 
 /** How everybody is doing, in the order of their names, fifty at a time; the clinic as a whole with the first. */
 export async function clinicViewOf(
-  { store, words }: Service,
+  { store, words }: Pick<HttpResources, 'store' | 'words'>,
   visit: MemberVisit,
   after: string | undefined,
 ): Promise<object> {
@@ -57,7 +57,7 @@ type ProgramLately = { patientId: string; title: string; done: number; wanted: n
 
 /** What was done of each running program on the days before today, about. */
 async function programsLately(
-  store: Service['store'],
+  store: HttpResources['store'],
   clinicId: string,
   nowMs: number,
 ): Promise<ProgramLately[]> {
@@ -106,7 +106,7 @@ function personView(
     programs: readonly ProgramLately[];
     lately: PeopleLately;
     clinicZone: string;
-    words: Service['words'];
+    words: HttpResources['words'];
     nowMs: number;
   },
 ): object {

@@ -1,11 +1,13 @@
 import { note } from '../../../clinic/actor.js';
-import { clinicViewOf } from './buildClinicOverview.js';
 import { field } from '../../forms/fields.js';
+import type { HttpResources } from '../../server/resources.js';
 import { Routes } from '../../server/routing.js';
-import type { Service } from '../../server/resources.js';
+import { clinicViewOf } from './buildClinicOverview.js';
 
 /** How everybody of a clinic is doing, in the order of their names. */
-export function clinicViewRoutes(service: Service): Routes {
+export function clinicViewRoutes(
+  service: Pick<HttpResources, 'store' | 'pages' | 'words' | 'assets' | 'now' | 'https'>,
+): Routes {
   return new Routes(service).member('get', '/clinic-view', async (visit) => {
     const { clinicId } = visit.clinician;
     const seen = { patientId: null, subject: clinicId, action: 'clinic-view-read' };

@@ -1,27 +1,31 @@
 import { randomUUID } from 'node:crypto';
 import { z } from 'zod';
+import { note } from '../../../clinic/actor.js';
+import { patientAtWork, readPatient } from '../../../clinic/people/openRecord.js';
+import { descriptionData } from '../../../clinic/records/descriptionData.js';
+import { draftNote, type NoteDraft, noteSchema, signNote } from '../../../clinic/records/progressNotes.js';
+import { notFound } from '../../../clinic/refusals.js';
+import { parsedForm, text } from '../../../clinic/values.js';
 import { pageSizeIn } from '../../../documents/paperOf.js';
 import { type PageSize, pageSizes } from '../../../documents/pdf/paper.js';
 import { plainText } from '../../../documents/plainText.js';
-import { descriptionPaper, programDescription, reportingItems } from '../../../documents/programDescription.js';
+import {
+  descriptionPaper,
+  programDescription,
+  reportingItems,
+} from '../../../documents/programDescription.js';
 import { notePaper } from '../../../documents/progressNote.js';
 import { StillcountError } from '../../../errors/stillcountError.js';
 import { addDays, isoDayIn } from '../../../schedule/wallClock.js';
 import type { Patient } from '../../../store/people/patients.js';
 import { prescriptionsOf } from '../../../store/prescribing/prescriptions.js';
 import { notesOf } from '../../../store/records/progressNotes.js';
-import { note } from '../../../clinic/actor.js';
-import { draftNote, type NoteDraft, noteSchema, signNote } from '../../../clinic/records/progressNotes.js';
-import { patientAtWork, readPatient } from '../../../clinic/people/openRecord.js';
-import { field } from '../../forms/fields.js';
-import { parsedForm, text } from '../../../clinic/values.js';
 import { dateInWords, timeInWords } from '../../../text/dates.js';
-import { descriptionData } from '../../../clinic/records/descriptionData.js';
+import { field } from '../../forms/fields.js';
+import type { HttpResources } from '../../server/resources.js';
+import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
 import { handoutFor } from './handoutFor.js';
 import { Printer, textFile } from './printer.js';
-import { notFound } from '../../../clinic/refusals.js';
-import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
-import type { Service } from '../../server/resources.js';
 
 /** What a note is about unless she says otherwise. */
 const usualDays = 28;
@@ -32,7 +36,12 @@ const secretsSchema = z.object({
 });
 
 /** One person's papers: what they take home, notes on their progress, and a full description of a program. */
-export function paperRoutes(service: Service): Routes {
+export function paperRoutes(
+  service: Pick<
+    HttpResources,
+    'store' | 'workshop' | 'pages' | 'words' | 'assets' | 'lengths' | 'versions' | 'now' | 'https'
+  >,
+): Routes {
   const { store, words } = service;
   const printer = new Printer(service.workshop.papers);
   const { texts } = printer;

@@ -1,19 +1,19 @@
+import { hashToken } from '../../../clinic/accounts/tokens.js';
+import { note } from '../../../clinic/actor.js';
+import { whyNotPlayable } from '../../../clinic/listening/notPlayable.js';
+import { notFound } from '../../../clinic/refusals.js';
 import { handout } from '../../../documents/handout.js';
 import type { PageSize, SquareCode } from '../../../documents/pdf/paper.js';
 import { inputError } from '../../../errors/stillcountError.js';
 import { timetableInWords } from '../../../schedule/inWords.js';
 import { clinicById } from '../../../store/accounts/clinics.js';
-import { linkOf, linkOfToken } from '../../../store/listening/listeningLinks.js';
 import { openWarningSince } from '../../../store/attention/openWarning.js';
+import { linkOf, linkOfToken } from '../../../store/listening/listeningLinks.js';
 import type { Patient } from '../../../store/people/patients.js';
 import { prescriptionById, versionsOf } from '../../../store/prescribing/prescriptions.js';
-import { note } from '../../../clinic/actor.js';
-import { hashToken } from '../../../clinic/accounts/tokens.js';
 import { dayInWords } from '../../../text/dates.js';
-import { whyNotPlayable } from '../../../clinic/listening/notPlayable.js';
-import { notFound } from '../../../clinic/refusals.js';
+import type { HttpResources } from '../../server/resources.js';
 import type { Answer, MemberVisit } from '../../server/routing.js';
-import type { Service } from '../../server/resources.js';
 import type { Printer } from './printer.js';
 
 /** The secrets of a link, which only the page knows that has just shown them. */
@@ -27,7 +27,7 @@ export type Secrets = { token: string; code: string };
  *   is no longer good
  */
 export async function handoutFor(
-  service: Service,
+  service: Pick<HttpResources, 'store' | 'workshop' | 'words' | 'lengths' | 'versions'>,
   printer: Printer,
   visit: MemberVisit,
   asked: { patient: Patient; prescriptionId: string; pageSize: PageSize | null; secrets: Secrets | null },
@@ -73,7 +73,12 @@ export async function handoutFor(
   return printer.pdf(paper, 'handout');
 }
 
-async function accessOf({ store }: Service, visit: MemberVisit, patient: Patient, { token, code }: Secrets) {
+async function accessOf(
+  { store }: Pick<HttpResources, 'store'>,
+  visit: MemberVisit,
+  patient: Patient,
+  { token, code }: Secrets,
+) {
   const { nowMs, origin } = visit;
   const { clinicId, clinicZone } = visit.clinician;
   const opened = await store.read((db) =>

@@ -1,7 +1,7 @@
 import { setTimeout as after } from 'node:timers/promises';
 import { Router } from 'express';
 import { hasClinic } from '../../../store/accounts/clinicians.js';
-import type { Service } from '../../server/resources.js';
+import type { HttpResources } from '../../server/resources.js';
 
 const databaseMs = 2_000;
 
@@ -9,7 +9,7 @@ const databaseMs = 2_000;
  * For whoever watches the service from outside: `/healthz` says that the process is alive, `/readyz` whether the
  * database answers, messages are being sent and nothing is at fault that sessions or messages rest on. Both say nothing of anybody, and are not in the log.
  */
-export function healthRoutes({ store, life }: Pick<Service, 'store' | 'life'>): Router {
+export function healthRoutes({ store, life }: Pick<HttpResources, 'store' | 'life'>): Router {
   return Router()
     .get('/healthz', (_request, response) => {
       response.set('cache-control', 'no-store').json({ status: 'alive' });

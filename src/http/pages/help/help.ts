@@ -1,10 +1,12 @@
 import { asHtml } from '../../../guide/asHtml.js';
 import { type Chapter, chapterOf, readGuide } from '../../../guide/readGuide.js';
+import type { HttpResources } from '../../server/resources.js';
 import { Routes } from '../../server/routing.js';
-import type { Service } from '../../server/resources.js';
 
 /** The guide for who uses and who runs the service; `stillcount guide` prints the same. */
-export function helpRoutes(service: Service): Routes {
+export function helpRoutes(
+  service: Pick<HttpResources, 'store' | 'pages' | 'assets' | 'now' | 'https'>,
+): Routes {
   // Read when it is asked for, which is seldom.
   const htmlOf = ({ blocks }: Chapter) => asHtml(blocks, (chapter) => `/help/${chapter}`);
   return new Routes(service)

@@ -1,27 +1,27 @@
 import type { z } from 'zod';
+import { requireMayWrite, requireOwner } from '../../../clinic/actor.js';
+import { readPatient } from '../../../clinic/people/openRecord.js';
+import { addPerson, changePerson, type Person, personSchema } from '../../../clinic/people/people.js';
+import { problemsOf, wholeNumber, zones } from '../../../clinic/values.js';
 import { urgencies } from '../../../followup/warningSigns.js';
 import { stillKinds } from '../../../reminders/runner.js';
 import { markOwnerLinksSeen, ownerLinkNotices } from '../../../store/accounts/accountLinks.js';
 import { type Attention, attentionOf } from '../../../store/attention/attention.js';
-import { failedDeliveriesOf, type ShownDelivery } from '../../../store/reminding/deliveryLists.js';
-import { draftsOf, interviewDraft } from '../../../store/prescribing/drafts.js';
 import { listPatients, type PatientDetails } from '../../../store/people/patients.js';
+import { draftsOf, interviewDraft } from '../../../store/prescribing/drafts.js';
 import { prescriptionById, prescriptionsOf } from '../../../store/prescribing/prescriptions.js';
+import { failedDeliveriesOf, type ShownDelivery } from '../../../store/reminding/deliveryLists.js';
 import type { AttentionKind } from '../../../store/schema/schema.js';
-import { requireMayWrite, requireOwner } from '../../../clinic/actor.js';
-import { addPerson, changePerson, type Person, personSchema } from '../../../clinic/people/people.js';
-import { readPatient } from '../../../clinic/people/openRecord.js';
-import { field } from '../../forms/fields.js';
-import { problemsOf, wholeNumber, zones } from '../../../clinic/values.js';
 import { dayInWords, timeInWords } from '../../../text/dates.js';
-import { notedSigns, reportedSigns } from '../sessions/reportedSigns.js';
+import { field } from '../../forms/fields.js';
+import type { HttpResources } from '../../server/resources.js';
+import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
+import { incidentsView } from '../incidents/incidents.js';
 import { notPlayableView } from '../prescription/notPlayableView.js';
 import { noNumberView } from '../reminders/noNumberView.js';
 import { deliveryView } from '../reminders/sentView.js';
-import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
-import type { Service } from '../../server/resources.js';
+import { notedSigns, reportedSigns } from '../sessions/reportedSigns.js';
 import { zoneView } from './zoneView.js';
-import { incidentsView } from '../incidents/incidents.js';
 
 /** Enough for one screen; the rest is counted. */
 const mostShown = 12;
@@ -31,7 +31,24 @@ const mostFailed = 500;
 const textNames = ['name', 'spokenName', 'sayAs', 'zone', 'phone', 'email', 'hearingNotes'] as const;
 
 /** The list of people with who needs attention, and writing down who somebody is. */
-export function peopleRoutes(service: Service): Routes {
+export function peopleRoutes(
+  service: Pick<
+    HttpResources,
+    | 'store'
+    | 'workshop'
+    | 'pages'
+    | 'words'
+    | 'assets'
+    | 'lengths'
+    | 'versions'
+    | 'zoneData'
+    | 'standsStill'
+    | 'troubles'
+    | 'incidents'
+    | 'now'
+    | 'https'
+  >,
+): Routes {
   const { store, words } = service;
 
   const formPage = (form: {

@@ -1,10 +1,10 @@
 import type { Role } from '../../../store/schema/schema.js';
 import { patientsByZone } from '../../../store/service/zoneRelease.js';
-import type { Service } from '../../server/resources.js';
+import type { HttpResources } from '../../server/resources.js';
 
 /** By which time zone rules a clinic goes; and for its owners, what speaks against relying on them. */
 export async function zoneView(
-  { zoneData, store, words, now }: Service,
+  { zoneData, store, words, now }: Pick<HttpResources, 'store' | 'words' | 'zoneData' | 'now'>,
   { clinicId, role }: { clinicId: string; role: Role },
 ): Promise<object> {
   const nowMs = now();

@@ -1,17 +1,17 @@
-import { markIncidentsSeen, unseenIncidents } from '../../../store/service/incidents.js';
 import { requireOwner } from '../../../clinic/actor.js';
-import { field } from '../../forms/fields.js';
+import { markIncidentsSeen, unseenIncidents } from '../../../store/service/incidents.js';
 import { timeInWords } from '../../../text/dates.js';
-import { whyInWords } from '../reminders/sentView.js';
+import { field } from '../../forms/fields.js';
+import type { HttpResources } from '../../server/resources.js';
 import { type MemberVisit, Routes } from '../../server/routing.js';
-import type { Service } from '../../server/resources.js';
+import { whyInWords } from '../reminders/sentView.js';
 
 /** As many as are kept: whoever says that they have seen them has seen all. */
 const mostShown = 100;
 
 /** What failed while the service ran, since an owner last said that she has seen it; null for nothing. */
 export async function incidentsView(
-  { store, incidents, words }: Service,
+  { store, incidents, words }: Pick<HttpResources, 'store' | 'words' | 'incidents'>,
   { clinician, formToken }: Pick<MemberVisit, 'clinician' | 'formToken'>,
 ) {
   await incidents.flush();
@@ -33,7 +33,9 @@ export async function incidentsView(
 }
 
 /** An owner says that they have seen what failed; it comes back when it happens again. */
-export function incidentRoutes(service: Service): Routes {
+export function incidentRoutes(
+  service: Pick<HttpResources, 'store' | 'pages' | 'assets' | 'now' | 'https'>,
+): Routes {
   return new Routes(service).member('post', '/incidents/seen', async (visit) => {
     requireOwner(visit);
     const upToMs = Number(field(visit.fields, 'upToMs'));

@@ -1,18 +1,36 @@
 import { z } from 'zod';
-import { caregiversOf } from '../../../store/people/caregivers.js';
-import { clinicById } from '../../../store/accounts/clinics.js';
-import { prescriptionsOf } from '../../../store/prescribing/prescriptions.js';
 import { giveLink, pinSchema, takeLink } from '../../../clinic/listening/links.js';
-import { patientAtWork } from '../../../clinic/people/openRecord.js';
-import { field } from '../../forms/fields.js';
-import { parsedForm } from '../../../clinic/values.js';
-import { dayInWords } from '../../../text/dates.js';
 import { makeAhead } from '../../../clinic/listening/makeAhead.js';
+import { patientAtWork } from '../../../clinic/people/openRecord.js';
+import { parsedForm } from '../../../clinic/values.js';
+import { clinicById } from '../../../store/accounts/clinics.js';
+import { caregiversOf } from '../../../store/people/caregivers.js';
+import { prescriptionsOf } from '../../../store/prescribing/prescriptions.js';
+import { dayInWords } from '../../../text/dates.js';
+import { field } from '../../forms/fields.js';
+import type { HttpResources } from '../../server/resources.js';
 import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
-import type { Service } from '../../server/resources.js';
 
 /** Links for listeners: given, replaced and taken with one click, and shown once, to be printed. */
-export function linkRoutes(service: Service): Routes {
+export function linkRoutes(
+  service: Pick<
+    HttpResources,
+    | 'store'
+    | 'workshop'
+    | 'pages'
+    | 'words'
+    | 'assets'
+    | 'shelf'
+    | 'lengths'
+    | 'versions'
+    | 'reminderSecrets'
+    | 'channelNames'
+    | 'life'
+    | 'incidents'
+    | 'now'
+    | 'https'
+  >,
+): Routes {
   const { store, words } = service;
 
   async function give(visit: MemberVisit, caregiverId: string | null): Promise<Answer> {

@@ -1,15 +1,19 @@
-import { numberText } from '../../../followup/units.js';
-import type { Entered } from '../../../clinic/followup/measures.js';
-import { dateInWords } from '../../../text/dates.js';
-import type { Service } from '../../server/resources.js';
-import { shownValue } from '../../../text/measureChange.js';
 import type { Measured } from '../../../clinic/followup/measured.js';
+import type { Entered } from '../../../clinic/followup/measures.js';
+import { numberText } from '../../../followup/units.js';
+import { dateInWords } from '../../../text/dates.js';
+import { shownValue } from '../../../text/measureChange.js';
+import type { HttpResources } from '../../server/resources.js';
 
 /** What stands in the form of an entry, as it was typed. */
 export type EntryForm = { entryId: string; measureId: string; value: string; takenOn: string; note: string };
 
 /** The form of an entry, and the lists of activities and of the clinic's own measures. */
-export function entryView({ words }: Service, measured: readonly Measured[], entry: EntryForm): object {
+export function entryView(
+  { words }: Pick<HttpResources, 'words'>,
+  measured: readonly Measured[],
+  entry: EntryForm,
+): object {
   const open = measured.filter(({ isOpen }) => isOpen);
   const of = (kind: Measured['kind']) => open.filter((each) => each.kind === kind);
   const groups = (['activity', 'catalogue', 'clinic'] as const).map((kind) => ({
@@ -44,7 +48,7 @@ export function entryView({ words }: Service, measured: readonly Measured[], ent
 
 /** What has to be asked before a value is kept. */
 export function questionView(
-  { words }: Service,
+  { words }: Pick<HttpResources, 'words'>,
   question: Exclude<Entered, { kind: 'kept' }>,
   { entryId, measureId, value: typed, takenOn, note }: EntryForm,
 ): object {

@@ -1,12 +1,12 @@
+import type { Measured } from '../../../clinic/followup/measured.js';
 import { linePicture } from '../../../documents/pictures/linePicture.js';
 import type { LineSpec } from '../../../documents/pictures/picture.js';
 import type { Measure } from '../../../followup/measures.js';
 import { type BelowAverageAt, belowAverageAt } from '../../../followup/reference.js';
 import { clean } from '../../../followup/units.js';
 import { dateInWords } from '../../../text/dates.js';
-import type { Service } from '../../server/resources.js';
 import { shownValue } from '../../../text/measureChange.js';
-import type { Measured } from '../../../clinic/followup/measured.js';
+import type { HttpResources } from '../../server/resources.js';
 
 /** A scale of so few steps is shown whole. */
 const shownWhole = 12;
@@ -19,7 +19,7 @@ const shownWhole = 12;
  * @returns the SVG, or null when there are fewer than two values
  */
 export function measurePicture(
-  { pages }: Service,
+  { pages }: Pick<HttpResources, 'pages'>,
   { measure, standing }: Measured,
   possibleAges: readonly number[],
 ): string | null {

@@ -1,19 +1,24 @@
 import { randomUUID } from 'node:crypto';
+import { dayOf } from '../../../clinic/actor.js';
+import { type Measured, measuredOf } from '../../../clinic/followup/measured.js';
+import {
+  type Entered,
+  enterMeasure,
+  measureEntrySchema,
+  strikeOut,
+} from '../../../clinic/followup/measures.js';
+import { addActivity, addOwn, stopOwn } from '../../../clinic/followup/ownMeasures.js';
+import { type Asked, enterVisit, visitMeasuresSchema } from '../../../clinic/followup/visitMeasures.js';
+import { patientAtWork, readPatient } from '../../../clinic/people/openRecord.js';
+import { parsedForm } from '../../../clinic/values.js';
 import { StillcountError } from '../../../errors/stillcountError.js';
 import type { Patient } from '../../../store/people/patients.js';
-import { dayOf } from '../../../clinic/actor.js';
-import { type Entered, enterMeasure, measureEntrySchema, strikeOut } from '../../../clinic/followup/measures.js';
-import { addActivity, addOwn, stopOwn } from '../../../clinic/followup/ownMeasures.js';
-import { patientAtWork, readPatient } from '../../../clinic/people/openRecord.js';
-import { type Asked, enterVisit, visitMeasuresSchema } from '../../../clinic/followup/visitMeasures.js';
+import { field } from '../../forms/fields.js';
+import type { HttpResources } from '../../server/resources.js';
+import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
 import { type EntryForm, entryView, questionView } from './entryView.js';
-import { type Measured, measuredOf } from '../../../clinic/followup/measured.js';
 import { measuresView } from './measuresView.js';
 import { type VisitForm, visitView } from './visitView.js';
-import { field } from '../../forms/fields.js';
-import { parsedForm } from '../../../clinic/values.js';
-import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
-import type { Service } from '../../server/resources.js';
 
 /** The form that was sent and not taken, so that nothing of it is lost. */
 type Form = 'entry' | 'visit' | 'activity' | 'own' | 'other';
@@ -25,7 +30,9 @@ type Unfinished = {
 };
 
 /** What is measured of one person: entry, tables and pictures, activities they chose, measures of the clinic's own. */
-export function measureRoutes(service: Service): Routes {
+export function measureRoutes(
+  service: Pick<HttpResources, 'store' | 'workshop' | 'pages' | 'words' | 'assets' | 'now' | 'https'>,
+): Routes {
   const { store, words } = service;
 
   async function page(visit: MemberVisit, patient: Patient, unfinished: Unfinished | null): Promise<Answer> {

@@ -1,17 +1,21 @@
+import type { Measured } from '../../../clinic/followup/measured.js';
 import type { Measure, Source } from '../../../followup/measures.js';
 import { agesOn, bandOf, belowAverageAt } from '../../../followup/reference.js';
 import { numberText } from '../../../followup/units.js';
 import type { MeasureTaken } from '../../../store/followup/measures.js';
 import type { Patient } from '../../../store/people/patients.js';
 import { dateInWords, dayInWords } from '../../../text/dates.js';
-import type { Service } from '../../server/resources.js';
-import type { Words } from '../../../text/words.js';
 import { changeView, shownValue } from '../../../text/measureChange.js';
-import type { Measured } from '../../../clinic/followup/measured.js';
+import type { Words } from '../../../text/words.js';
+import type { HttpResources } from '../../server/resources.js';
 import { measurePicture } from './measurePicture.js';
 
 /** Every measure that has values, and how each is taken. */
-export function measuresView(service: Service, measured: readonly Measured[], patient: Patient): object {
+export function measuresView(
+  service: Pick<HttpResources, 'workshop' | 'pages' | 'words'>,
+  measured: readonly Measured[],
+  patient: Patient,
+): object {
   const withValues = measured.filter(({ rows }) => rows.length > 0);
   const { activity } = service.workshop.measures;
   const described = measured.filter(({ kind, isOpen }) => kind === 'catalogue' && isOpen);
@@ -30,7 +34,11 @@ export function measuresView(service: Service, measured: readonly Measured[], pa
   };
 }
 
-function measuredView(service: Service, each: Measured, patient: Patient): object {
+function measuredView(
+  service: Pick<HttpResources, 'pages' | 'words'>,
+  each: Measured,
+  patient: Patient,
+): object {
   const { measure, standing, rows, kind, isOpen, considerations } = each;
   const { words } = service;
   const [first] = standing;

@@ -1,10 +1,10 @@
 import { randomUUID } from 'node:crypto';
-import { numberText } from '../../../followup/units.js';
-import type { Asked } from '../../../clinic/followup/visitMeasures.js';
-import { dateInWords } from '../../../text/dates.js';
-import type { Service } from '../../server/resources.js';
-import { shownValue } from '../../../text/measureChange.js';
 import type { Measured } from '../../../clinic/followup/measured.js';
+import type { Asked } from '../../../clinic/followup/visitMeasures.js';
+import { numberText } from '../../../followup/units.js';
+import { dateInWords } from '../../../text/dates.js';
+import { shownValue } from '../../../text/measureChange.js';
+import type { HttpResources } from '../../server/resources.js';
 
 /** What stands in the form of a visit, as it was typed, by the id of the measure. */
 export type VisitForm = {
@@ -15,7 +15,7 @@ export type VisitForm = {
 
 /** The form in which the measures of one visit are entered together: a row for each, with its last value. */
 export function visitView(
-  { words }: Pick<Service, 'words'>,
+  { words }: Pick<HttpResources, 'words'>,
   measured: readonly Measured[],
   { form, asked, faulty }: { form: VisitForm; asked: readonly Asked[]; faulty: ReadonlySet<string> },
 ): object {

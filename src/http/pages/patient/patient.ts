@@ -1,10 +1,3 @@
-import { timetableOf } from '../../../prescription/content.js';
-import { isoDayIn } from '../../../schedule/wallClock.js';
-import { formerPrecautionsOf, precautionsOf, unanswered } from '../../../screening/answers.js';
-import { isUrgent } from '../../../screening/interview.js';
-import { caregiversOf, consentsOf } from '../../../store/people/caregivers.js';
-import { type Prescription, prescriptionsOf, versionsOf } from '../../../store/prescribing/prescriptions.js';
-import { newestScreening } from '../../../store/screening/screenings.js';
 import { dayOf } from '../../../clinic/actor.js';
 import {
   caregiverConsentKinds,
@@ -15,21 +8,38 @@ import {
   unlinkCaregiver,
 } from '../../../clinic/people/care.js';
 import { readPatient } from '../../../clinic/people/openRecord.js';
-import { isTooOld, openCountOf, screeningOf, type TakenScreening } from '../../../clinic/screening/screening.js';
-import { field } from '../../forms/fields.js';
+import {
+  isTooOld,
+  openCountOf,
+  screeningOf,
+  type TakenScreening,
+} from '../../../clinic/screening/screening.js';
 import { parsedForm } from '../../../clinic/values.js';
+import { timetableOf } from '../../../prescription/content.js';
+import { isoDayIn } from '../../../schedule/wallClock.js';
+import { formerPrecautionsOf, precautionsOf, unanswered } from '../../../screening/answers.js';
+import { isUrgent } from '../../../screening/interview.js';
+import { caregiversOf, consentsOf } from '../../../store/people/caregivers.js';
+import { type Prescription, prescriptionsOf, versionsOf } from '../../../store/prescribing/prescriptions.js';
+import { newestScreening } from '../../../store/screening/screenings.js';
 import { dateInWords, dayInWords } from '../../../text/dates.js';
-import { unreadNotesView } from '../sessions/notesView.js';
-import { listeningView } from './patientView.js';
+import { field } from '../../forms/fields.js';
+import type { HttpResources } from '../../server/resources.js';
+import { type MemberVisit, Routes } from '../../server/routing.js';
 import { dueView } from '../prescription/dueView.js';
 import { notPlayableView } from '../prescription/notPlayableView.js';
 import { restView } from '../reminders/breaksView.js';
 import { noNumberView } from '../reminders/noNumberView.js';
-import { type MemberVisit, Routes } from '../../server/routing.js';
-import type { Service } from '../../server/resources.js';
+import { unreadNotesView } from '../sessions/notesView.js';
+import { listeningView } from './patientView.js';
 
 /** One person's page: precautions, programs, caregivers and what was agreed to. */
-export function personRoutes(service: Service): Routes {
+export function personRoutes(
+  service: Pick<
+    HttpResources,
+    'store' | 'workshop' | 'pages' | 'words' | 'assets' | 'lengths' | 'versions' | 'now' | 'https'
+  >,
+): Routes {
   const { store, words, workshop } = service;
 
   /** What a patient can agree to: once for themselves, and once for each caregiver. */

@@ -1,12 +1,12 @@
+import { reachOf } from '../../../clinic/reminding/reach.js';
 import { sumUp } from '../../../listening/listened.js';
-import { caregiversOf, caregiversOfClinic } from '../../../store/people/caregivers.js';
 import { type LinkOwner, linkOf } from '../../../store/listening/listeningLinks.js';
 import { heardSince, warningsOf } from '../../../store/listening/listeningRecords.js';
+import { caregiversOf, caregiversOfClinic } from '../../../store/people/caregivers.js';
 import type { Patient } from '../../../store/people/patients.js';
 import { dateInWords, dayInWords, timeInWords } from '../../../text/dates.js';
-import { reachOf } from '../../../clinic/reminding/reach.js';
+import type { HttpResources } from '../../server/resources.js';
 import type { MemberVisit } from '../../server/routing.js';
-import type { Service } from '../../server/resources.js';
 import { warningView } from '../sessions/warningView.js';
 
 const lastWeekMs = 7 * 24 * 60 * 60_000;
@@ -15,7 +15,11 @@ const [mostWarnings, mostRead] = [10, 100];
 const mostPutOff = 3;
 
 /** What a person's page shows of listening: links, open warnings, and what was heard last. */
-export async function listeningView(service: Service, visit: MemberVisit, patient: Patient): Promise<object> {
+export async function listeningView(
+  service: Pick<HttpResources, 'store' | 'workshop' | 'words'>,
+  visit: MemberVisit,
+  patient: Patient,
+): Promise<object> {
   const { store } = service;
   const { clinicId, clinicZone } = visit.clinician;
   const linkView = async (owner: LinkOwner) => {
@@ -75,7 +79,11 @@ export async function listeningView(service: Service, visit: MemberVisit, patien
 }
 
 /** Caregivers who are to be told of warning signs, but have no address: the clinic has to do it. */
-async function notToldOf({ store }: Service, visit: MemberVisit, patient: Patient): Promise<object[]> {
+async function notToldOf(
+  { store }: Pick<HttpResources, 'store'>,
+  visit: MemberVisit,
+  patient: Patient,
+): Promise<object[]> {
   const { clinicId } = visit.clinician;
   const reached = await store.read((db) => reachOf(db, { clinicId, patient, nowMs: visit.nowMs }));
   const unreached = reached.filter(({ toldOfWarnings, ways }) => toldOfWarnings && ways.length === 0);

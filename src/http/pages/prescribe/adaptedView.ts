@@ -1,7 +1,11 @@
 import { effectInWords } from '../../../prescription/adaptationWords.js';
 import { adaptProgram, saidIn } from '../../../program/adapt.js';
 import { effectsOf } from '../../../program/adaptationEffects.js';
-import type { AppliedAdaptation, PrescribedExercise, PrescribedProgram } from '../../../program/prescribed.js';
+import type {
+  AppliedAdaptation,
+  PrescribedExercise,
+  PrescribedProgram,
+} from '../../../program/prescribed.js';
 import { type Finding, lyingDownAndGettingUp } from '../../../screening/findings.js';
 import { saysSomething } from '../../../screening/saysSomething.js';
 import type { Settlements } from '../../../screening/settlements.js';

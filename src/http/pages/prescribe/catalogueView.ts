@@ -3,8 +3,8 @@ import { bodyPositions, type Exercise, loadTags, purposes } from '../../../catal
 import type { ScreeningAnswers } from '../../../screening/answers.js';
 import { findingsOf } from '../../../screening/findings.js';
 import type { Interview } from '../../../screening/interview.js';
-import { type Fields, field } from '../../forms/fields.js';
 import type { Words } from '../../../text/words.js';
+import { type Fields, field } from '../../forms/fields.js';
 
 /** What the clinician looks for; empty for everything. */
 export type Search = { text: string; purpose: string; position: string; without: string };

@@ -1,9 +1,5 @@
-import type { Problem } from '../../../errors/stillcountError.js';
-import { precautionsOf } from '../../../screening/answers.js';
-import { openWarningSince } from '../../../store/attention/openWarning.js';
 import { dayOf } from '../../../clinic/actor.js';
-import { openQuestions, screeningOf, type TakenScreening } from '../../../clinic/screening/screening.js';
-import { type Conflict, sign } from '../../../clinic/prescribing/signing.js';
+import { asSigned } from '../../../clinic/prescribing/asSigned.js';
 import {
   damagedNewest,
   discardDraft,
@@ -12,21 +8,44 @@ import {
   type Work,
   type WorkTarget,
 } from '../../../clinic/prescribing/drafts.js';
-import { field } from '../../forms/fields.js';
-import { unreadNotesView } from '../sessions/notesView.js';
-import { asSigned } from '../../../clinic/prescribing/asSigned.js';
-import { searchOf } from './catalogueView.js';
+import { type Conflict, sign } from '../../../clinic/prescribing/signing.js';
+import { starters } from '../../../clinic/prescribing/starters.js';
 import { clinicCatalogue, readOrNull } from '../../../clinic/screening/findings.js';
 import { looseProgram } from '../../../clinic/screening/looseProgram.js';
+import { openQuestions, screeningOf, type TakenScreening } from '../../../clinic/screening/screening.js';
+import type { Problem } from '../../../errors/stillcountError.js';
+import { precautionsOf } from '../../../screening/answers.js';
+import { openWarningSince } from '../../../store/attention/openWarning.js';
+import { field } from '../../forms/fields.js';
+import type { HttpResources } from '../../server/resources.js';
+import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
+import { unreadNotesView } from '../sessions/notesView.js';
+import { searchOf } from './catalogueView.js';
 import { placedInForm } from './sessionView.js';
-import { starters } from '../../../clinic/prescribing/starters.js';
 import { draftChangeIn } from './workForm.js';
 import { workView } from './workView.js';
-import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
-import type { Service } from '../../server/resources.js';
 
 /** Prescribing: a new program for a person, or the next version of one. */
-export function prescribeRoutes(service: Service): Routes {
+export function prescribeRoutes(
+  service: Pick<
+    HttpResources,
+    | 'store'
+    | 'workshop'
+    | 'pages'
+    | 'words'
+    | 'assets'
+    | 'hearing'
+    | 'shelf'
+    | 'lengths'
+    | 'versions'
+    | 'reminderSecrets'
+    | 'channelNames'
+    | 'life'
+    | 'incidents'
+    | 'now'
+    | 'https'
+  >,
+): Routes {
   const { workshop } = service;
 
   async function view(visit: MemberVisit, work: Work): Promise<object> {

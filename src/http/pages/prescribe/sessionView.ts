@@ -1,4 +1,6 @@
 import type { Catalogue } from '../../../catalogue/catalogue.js';
+import { easierLengths } from '../../../clinic/listening/easierSessions.js';
+import type { LooseProgram } from '../../../clinic/screening/looseProgram.js';
 import { stripSvg } from '../../../documents/strip.js';
 import { type Problem, StillcountError } from '../../../errors/stillcountError.js';
 import { type ReadPrescription, readPrescription } from '../../../prescription/content.js';
@@ -7,8 +9,6 @@ import { previewScript } from '../../../session/makeSession.js';
 import type { Workshop } from '../../../session/workshop.js';
 import { lengthInWords } from '../../../text/dates.js';
 import type { Words } from '../../../text/words.js';
-import { easierLengths } from '../../../clinic/listening/easierSessions.js';
-import type { LooseProgram } from '../../../clinic/screening/looseProgram.js';
 
 /** Reads unsigned work and draws its session, or says what stands against it. */
 export async function sessionView(content: unknown, workshop: Workshop, words: Words): Promise<object> {

@@ -1,8 +1,8 @@
+import { at, type LooseProgram, options } from '../../../clinic/screening/looseProgram.js';
 import type { Problem } from '../../../errors/stillcountError.js';
 import { changeTimeKeys } from '../../../prescription/changeTimeWords.js';
 import { changeTimesSchema, programSchema } from '../../../program/schema.js';
 import type { Words } from '../../../text/words.js';
-import { at, type LooseProgram, options } from '../../../clinic/screening/looseProgram.js';
 import { weekdaysView } from './weekdaysView.js';
 
 /** What a program has when it says nothing. */

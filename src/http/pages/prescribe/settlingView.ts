@@ -1,10 +1,10 @@
 import type { Catalogue } from '../../../catalogue/catalogue.js';
+import { namesOf } from '../../../clinic/screening/findings.js';
 import type { PrescribedProgram } from '../../../program/prescribed.js';
 import { type Finding, lyingDownAndGettingUp } from '../../../screening/findings.js';
 import { isSettled, type Settlements } from '../../../screening/settlements.js';
 import type { Words } from '../../../text/words.js';
 import { ruleChangesView } from './adaptedView.js';
-import { namesOf } from '../../../clinic/screening/findings.js';
 
 /** What the screening asks of this program, each finding with the fields that settle it. */
 export function settlingView(

@@ -1,6 +1,6 @@
+import { at } from '../../../clinic/screening/looseProgram.js';
 import { weekdays } from '../../../prescription/content.js';
 import type { Words } from '../../../text/words.js';
-import { at } from '../../../clinic/screening/looseProgram.js';
 
 /** For each weekday, whether it is as the others, and its own times if it is not. */
 export function weekdaysView(content: Readonly<Record<string, unknown>>, words: Words): object {

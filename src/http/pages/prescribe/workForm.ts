@@ -2,10 +2,10 @@ import { type DraftChange, placesToAdd } from '../../../clinic/prescribing/draft
 import { wholeNumber } from '../../../clinic/values.js';
 import { type Fields, field } from '../../forms/fields.js';
 import { applyListAction, contentFromForm } from '../../forms/programForm.js';
-import type { Service } from '../../server/resources.js';
+import type { HttpResources } from '../../server/resources.js';
 
 /** The work as the form has it, after what its button asks for. */
-export function draftChangeIn(service: Service, fields: Fields): DraftChange {
+export function draftChangeIn(service: Pick<HttpResources, 'workshop'>, fields: Fields): DraftChange {
   const action = field(fields, 'do');
   const named = { basedOn: wholeNumber(field(fields, 'basedOn')), workId: field(fields, 'workId') };
   if (action === 'starter') return { ...named, starterId: field(fields, 'starter') };

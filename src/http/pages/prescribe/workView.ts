@@ -1,15 +1,21 @@
 import type { Catalogue } from '../../../catalogue/catalogue.js';
+import { asSigned } from '../../../clinic/prescribing/asSigned.js';
+import {
+  type Content,
+  clinicCatalogue,
+  programFindings,
+  readOrNull,
+  settlementsOf,
+} from '../../../clinic/screening/findings.js';
+import { type LooseProgram, looseProgram } from '../../../clinic/screening/looseProgram.js';
 import type { Problem } from '../../../errors/stillcountError.js';
 import { pathProblems } from '../../../program/path.js';
 import type { ScreeningAnswers } from '../../../screening/answers.js';
 import type { ClinicWorkshop } from '../../../session/workshop.js';
 import type { Words } from '../../../text/words.js';
 import { adaptedView } from './adaptedView.js';
-import { asSigned } from '../../../clinic/prescribing/asSigned.js';
 import { catalogueView, type Search } from './catalogueView.js';
 import { exerciseView } from './exerciseView.js';
-import { type Content, clinicCatalogue, programFindings, readOrNull, settlementsOf } from '../../../clinic/screening/findings.js';
-import { type LooseProgram, looseProgram } from '../../../clinic/screening/looseProgram.js';
 import { placedInForm, sessionView } from './sessionView.js';
 import { settingsView } from './settingsView.js';
 import { settlingView } from './settlingView.js';

@@ -1,16 +1,16 @@
+import { whyNotPlayable } from '../../../clinic/listening/notPlayable.js';
+import { damagedProblem } from '../../../clinic/listening/readVersions.js';
+import { clinicCatalogue } from '../../../clinic/screening/findings.js';
+import { looseProgram } from '../../../clinic/screening/looseProgram.js';
 import type { Problem } from '../../../errors/stillcountError.js';
 import { notPlayedOf } from '../../../store/attention/notPlayed.js';
 import { type Prescription, versionsOf } from '../../../store/prescribing/prescriptions.js';
-import { whyNotPlayable } from '../../../clinic/listening/notPlayable.js';
-import { damagedProblem } from '../../../clinic/listening/readVersions.js';
-import type { Service } from '../../server/resources.js';
-import { clinicCatalogue } from '../../../clinic/screening/findings.js';
-import { looseProgram } from '../../../clinic/screening/looseProgram.js';
+import type { HttpResources } from '../../server/resources.js';
 import { placedInForm } from '../prescribe/sessionView.js';
 
 /** What keeps a program that has not ended from being played, with places as the form names them; null for nothing. */
 export async function notPlayableView(
-  service: Service,
+  service: Pick<HttpResources, 'store' | 'workshop' | 'words' | 'lengths' | 'versions'>,
   { id, state, patientId }: Pick<Prescription, 'id' | 'state' | 'patientId'>,
 ): Promise<{ problems: Problem[]; isDamaged: boolean } | null> {
   if (state === 'ended') return null;

@@ -1,4 +1,9 @@
 import { z } from 'zod';
+import { prescriptionAtWork, readPrescriptionOf } from '../../../clinic/people/openRecord.js';
+import { dropOwn, keepAsOwn, moveTo } from '../../../clinic/prescribing/prescriptions.js';
+import { ruleNames } from '../../../clinic/screening/findings.js';
+import { openCountOf } from '../../../clinic/screening/screening.js';
+import { line, parsedForm, text } from '../../../clinic/values.js';
 import { changeTimesInWords } from '../../../prescription/changeTimeWords.js';
 import type { ReadPrescription } from '../../../prescription/content.js';
 import { differences } from '../../../prescription/differences.js';
@@ -8,24 +13,24 @@ import { isoDayIn } from '../../../schedule/wallClock.js';
 import { clinicProgramsOf } from '../../../store/prescribing/clinicPrograms.js';
 import { stateChangesOf, versionsOf } from '../../../store/prescribing/prescriptions.js';
 import { prescriptionStates } from '../../../store/schema/schema.js';
-import { dropOwn, keepAsOwn, moveTo } from '../../../clinic/prescribing/prescriptions.js';
-import { prescriptionAtWork, readPrescriptionOf } from '../../../clinic/people/openRecord.js';
-import { openCountOf } from '../../../clinic/screening/screening.js';
-import { field } from '../../forms/fields.js';
-import { line, parsedForm, text } from '../../../clinic/values.js';
 import { dayInWords, timeInWords } from '../../../text/dates.js';
+import { field } from '../../forms/fields.js';
+import type { HttpResources } from '../../server/resources.js';
+import { Routes } from '../../server/routing.js';
 import { adaptedTogether } from '../prescribe/adaptedView.js';
 import { dueView } from './dueView.js';
-import { ruleNames } from '../../../clinic/screening/findings.js';
 import { notPlayableView } from './notPlayableView.js';
 import { settledView } from './settledView.js';
-import { Routes } from '../../server/routing.js';
-import type { Service } from '../../server/resources.js';
 
 const stepSchema = z.object({ state: z.enum(prescriptionStates), reason: text(500) });
 
 /** A prescription's own page with its versions and what changed, and the programs that a clinic keeps. */
-export function prescriptionRoutes(service: Service): Routes {
+export function prescriptionRoutes(
+  service: Pick<
+    HttpResources,
+    'store' | 'workshop' | 'pages' | 'words' | 'assets' | 'lengths' | 'versions' | 'now' | 'https'
+  >,
+): Routes {
   const { store, workshop, words } = service;
 
   function nowView(read: ReadPrescription | null): object | null {

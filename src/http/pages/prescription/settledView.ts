@@ -1,8 +1,8 @@
+import { clinicCatalogue, namesOf } from '../../../clinic/screening/findings.js';
 import { isFollowed, type Settlements } from '../../../screening/settlements.js';
 import type { ClinicWorkshop } from '../../../session/workshop.js';
 import { dateInWords } from '../../../text/dates.js';
 import type { Words } from '../../../text/words.js';
-import { clinicCatalogue, namesOf } from '../../../clinic/screening/findings.js';
 
 /** How the precautions of a signed version were settled, in the words of the rules as they were then. */
 export function settledView(settlements: Settlements, workshop: ClinicWorkshop, words: Words): object[] {

@@ -4,14 +4,14 @@ import { byDay, byExercise, byPartOfDay, byWeek, type Tally, tallyOf } from '../
 import type { Outcome, ProgramHistory } from '../../../followup/history.js';
 import { addDays, mondayOf } from '../../../schedule/wallClock.js';
 import { dateInWords } from '../../../text/dates.js';
-import type { Service } from '../../server/resources.js';
+import type { HttpResources } from '../../server/resources.js';
 
 /** A stretch of days, both inclusive, ISO. */
 export type Days = { from: string; until: string };
 
 /** What was done of a program: its strip, its weeks, its exercises and its times of day. */
 export function doneView(
-  { pages, words }: Pick<Service, 'pages' | 'words'>,
+  { pages, words }: Pick<HttpResources, 'pages' | 'words'>,
   program: ProgramHistory,
   { outcomes, days, zone }: { outcomes: readonly Outcome[]; days: Days; zone: string },
 ): object {

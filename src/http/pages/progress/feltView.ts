@@ -13,12 +13,12 @@ import {
 import type { History } from '../../../followup/history.js';
 import { isoDayIn } from '../../../schedule/wallClock.js';
 import { dateInWords } from '../../../text/dates.js';
-import type { Service } from '../../server/resources.js';
+import type { HttpResources } from '../../server/resources.js';
 import { type Days, daysView } from './doneView.js';
 
 /** How sessions felt: what changed since the first week, and pain and effort over days with their tables. */
 export function feltView(
-  { pages, words }: Pick<Service, 'pages' | 'words'>,
+  { pages, words }: Pick<HttpResources, 'pages' | 'words'>,
   history: History,
   days: Days,
 ): object {
@@ -68,7 +68,11 @@ export function feltView(
   };
 }
 
-function marksOf({ programs, zone }: History, { from, until }: Days, followUp: Service['words']['followUp']) {
+function marksOf(
+  { programs, zone }: History,
+  { from, until }: Days,
+  followUp: HttpResources['words']['followUp'],
+) {
   // Warnings stand in the history of each program; each is one.
   const warned = new Set(programs.flatMap(({ warnings }) => warnings.map(({ atMs }) => atMs)));
   const changes = programs.flatMap(({ title, versions }) =>

@@ -1,9 +1,9 @@
+import { type MeasuresOf, measuredOf } from '../../../clinic/followup/measured.js';
 import { bandOf } from '../../../followup/reference.js';
 import type { Db } from '../../../store/engine/openStore.js';
 import type { Patient } from '../../../store/people/patients.js';
-import type { Service } from '../../server/resources.js';
 import { changeView, shownValue } from '../../../text/measureChange.js';
-import { type MeasuresOf, measuredOf } from '../../../clinic/followup/measured.js';
+import type { HttpResources } from '../../server/resources.js';
 
 /** A measure in short, as plain text: for the page of the follow-up, and for papers. */
 export type MeasureSummary = {
@@ -33,7 +33,7 @@ export type MeasureSummary = {
 /** The measures of a patient that have a value which was not withdrawn, in the order of the catalogue. */
 export async function measuresSummary(
   db: Db,
-  service: MeasuresOf & Pick<Service, 'words'>,
+  service: MeasuresOf & Pick<HttpResources, 'words'>,
   of: { clinicId: string; patient: Pick<Patient, 'id' | 'birthYear'> },
 ): Promise<MeasureSummary[]> {
   const measured = await measuredOf(db, service, of);

@@ -1,12 +1,17 @@
 import { readPatient } from '../../../clinic/people/openRecord.js';
-import { followUpView } from './progressView.js';
 import { periodOf } from '../../../text/periods.js';
 import { field } from '../../forms/fields.js';
+import type { HttpResources } from '../../server/resources.js';
 import { Routes } from '../../server/routing.js';
-import type { Service } from '../../server/resources.js';
+import { followUpView } from './progressView.js';
 
 /** One person's follow-up: what was done and how it felt. */
-export function followUpRoutes(service: Service): Routes {
+export function followUpRoutes(
+  service: Pick<
+    HttpResources,
+    'store' | 'workshop' | 'pages' | 'words' | 'assets' | 'lengths' | 'versions' | 'now' | 'https'
+  >,
+): Routes {
   return new Routes(service).member('get', '/patients/:id/follow-up', async (visit) => {
     const patient = await readPatient(service, visit, visit.params.id ?? '');
     const period = periodOf(field(visit.query, 'period'));

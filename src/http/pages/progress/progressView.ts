@@ -1,26 +1,26 @@
+import { historyOf } from '../../../clinic/followup/historyOf.js';
 import { tallyOf } from '../../../followup/adherence.js';
 import { contradictions } from '../../../followup/course.js';
 import type { History, Outcome, ProgramHistory } from '../../../followup/history.js';
 import { addDays, isoDayIn } from '../../../schedule/wallClock.js';
-import type { Patient } from '../../../store/people/patients.js';
 import { quietSinceOf } from '../../../store/listening/quiet.js';
+import type { Patient } from '../../../store/people/patients.js';
 import { dateInWords, dayInWords, lengthInWords, timeInWords } from '../../../text/dates.js';
-import { unreadNotesView } from '../sessions/notesView.js';
+import { daysOfPeriod, type Period, periods } from '../../../text/periods.js';
+import type { HttpResources } from '../../server/resources.js';
 import type { MemberVisit } from '../../server/routing.js';
-import type { Service } from '../../server/resources.js';
 import { adviceView } from '../advice/adviceView.js';
+import { unreadNotesView } from '../sessions/notesView.js';
 import { type Days, daysView, doneView, tallyView } from './doneView.js';
 import { feltView } from './feltView.js';
-import { historyOf } from '../../../clinic/followup/historyOf.js';
 import { measuresSummary } from './measuresSummary.js';
-import { daysOfPeriod, type Period, periods } from '../../../text/periods.js';
 
 /** Contradictions shown; the others stand in what was heard and reported. */
 const mostContradictions = 20;
 
 /** What a clinician sees of somebody's last weeks. */
 export async function followUpView(
-  service: Service,
+  service: Pick<HttpResources, 'store' | 'workshop' | 'pages' | 'words' | 'lengths' | 'versions' | 'now'>,
   visit: MemberVisit,
   { patient, period }: { patient: Patient; period: Period },
 ): Promise<object> {
@@ -59,7 +59,11 @@ export async function followUpView(
 }
 
 /** Each measure in a line; the page of measures has the pictures and the sources. */
-async function measuredView(service: Service, visit: MemberVisit, patient: Patient): Promise<object> {
+async function measuredView(
+  service: Pick<HttpResources, 'store' | 'workshop' | 'words'>,
+  visit: MemberVisit,
+  patient: Patient,
+): Promise<object> {
   const of = { clinicId: visit.clinician.clinicId, patient };
   const measures = await service.store.read((db) => measuresSummary(db, service, of));
   return {
@@ -108,7 +112,7 @@ function lastHeardView({ programs, zone }: History, quietSinceMs: number | null)
 }
 
 /** Sessions of which something else was heard than was reported. */
-function differencesView({ words }: Service, outcomes: readonly Outcome[]): object {
+function differencesView({ words }: Pick<HttpResources, 'words'>, outcomes: readonly Outcome[]): object {
   const found = contradictions(outcomes);
   return {
     hasDifferences: found.length > 0,

@@ -1,19 +1,41 @@
+import { requireMayWrite, requireOwner } from '../../../clinic/actor.js';
+import { readPatient } from '../../../clinic/people/openRecord.js';
+import { recordContext } from '../../../clinic/records/readRecord.js';
+import {
+  eraseRecord,
+  erasingSchema,
+  exportFhir,
+  exportRecord,
+  exportTable,
+} from '../../../clinic/records/record.js';
+import { fileNameOf, recordTables } from '../../../clinic/records/recordFiles.js';
+import { problemsOf } from '../../../clinic/values.js';
 import { type Problem, StillcountError } from '../../../errors/stillcountError.js';
 import { erasuresOf } from '../../../store/records/erasure.js';
 import { countedTables, countRecordRows } from '../../../store/records/record.js';
-import { requireMayWrite, requireOwner } from '../../../clinic/actor.js';
-import { eraseRecord, erasingSchema, exportFhir, exportRecord, exportTable } from '../../../clinic/records/record.js';
-import { readPatient } from '../../../clinic/people/openRecord.js';
-import { field } from '../../forms/fields.js';
-import { problemsOf } from '../../../clinic/values.js';
 import { timeInWords } from '../../../text/dates.js';
-import { recordContext } from '../../../clinic/records/readRecord.js';
-import { fileNameOf, recordTables } from '../../../clinic/records/recordFiles.js';
+import { field } from '../../forms/fields.js';
+import type { HttpResources } from '../../server/resources.js';
 import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
-import type { Service } from '../../server/resources.js';
 
 /** What is kept about one person: to be looked at, given out and erased. */
-export function recordRoutes(service: Service): Routes {
+export function recordRoutes(
+  service: Pick<
+    HttpResources,
+    | 'store'
+    | 'workshop'
+    | 'pages'
+    | 'words'
+    | 'assets'
+    | 'hearing'
+    | 'shelf'
+    | 'lengths'
+    | 'versions'
+    | 'incidents'
+    | 'now'
+    | 'https'
+  >,
+): Routes {
   const { store, words } = service;
 
   async function erasePage(

@@ -1,17 +1,21 @@
-import { isoDayIn } from '../../../schedule/wallClock.js';
-import { breaksOf, type CareBreak } from '../../../store/people/careBreaks.js';
-import type { Db } from '../../../store/engine/openStore.js';
-import type { Patient } from '../../../store/people/patients.js';
 import { screeningOf } from '../../../clinic/screening/screening.js';
+import { isoDayIn } from '../../../schedule/wallClock.js';
+import type { Db } from '../../../store/engine/openStore.js';
+import { breaksOf, type CareBreak } from '../../../store/people/careBreaks.js';
+import type { Patient } from '../../../store/people/patients.js';
 import { dateInWords } from '../../../text/dates.js';
-import type { Service } from '../../server/resources.js';
 import type { Words } from '../../../text/words.js';
+import type { HttpResources } from '../../server/resources.js';
 
 /** Breaks that are over are shown, the newest of them. */
 const mostPast = 3;
 
 /** Whether somebody's programs rest now, and whether a stay in hospital asks for another screening first. */
-export async function restView({ store, words }: Service, patient: Patient, nowMs: number): Promise<object> {
+export async function restView(
+  { store, words }: Pick<HttpResources, 'store' | 'words'>,
+  patient: Patient,
+  nowMs: number,
+): Promise<object> {
   const today = isoDayIn(nowMs, patient.zone);
   const breaks = await store.read((db) => breaksOf(db, patient.id));
   const resting = breaks.filter((each) => isNow(each, today));
@@ -24,7 +28,7 @@ export async function restView({ store, words }: Service, patient: Patient, nowM
 
 /** The breaks of a patient: those of now and to come, then the last of those that are over. */
 export async function breaksView(
-  { store, words }: Service,
+  { store, words }: Pick<HttpResources, 'store' | 'words'>,
   patient: Patient,
   nowMs: number,
 ): Promise<object> {

@@ -1,3 +1,4 @@
+import type { RunningProgram } from '../../../clinic/reminding/runningPrograms.js';
 import { weekdays } from '../../../prescription/content.js';
 import { addMonths, type MonthDay, monthOf } from '../../../schedule/month.js';
 import type { Break } from '../../../schedule/slots.js';
@@ -5,7 +6,6 @@ import { isoDayIn } from '../../../schedule/wallClock.js';
 import type { CareBreak } from '../../../store/people/careBreaks.js';
 import { dateInWords, monthInWords } from '../../../text/dates.js';
 import type { Words } from '../../../text/words.js';
-import type { RunningProgram } from '../../../clinic/reminding/runningPrograms.js';
 
 /** This month and the next. */
 const monthsShown = 2;

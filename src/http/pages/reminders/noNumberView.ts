@@ -1,10 +1,10 @@
 import { clinicById } from '../../../store/accounts/clinics.js';
 import type { Role } from '../../../store/schema/schema.js';
-import type { Service } from '../../server/resources.js';
+import type { HttpResources } from '../../server/resources.js';
 
 /** That nobody is reminded as long as nobody could call the clinic, and who can change that. */
 export async function noNumberView(
-  { store }: Service,
+  { store }: Pick<HttpResources, 'store'>,
   { clinicId, role }: { clinicId: string; role: Role },
 ): Promise<{ noNumber: { isOwner: boolean } | null }> {
   const { phone } = await store.read((db) => clinicById(db, clinicId));

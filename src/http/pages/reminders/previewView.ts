@@ -1,3 +1,5 @@
+import type { Reached } from '../../../clinic/reminding/reach.js';
+import type { RunningProgram } from '../../../clinic/reminding/runningPrograms.js';
 import { restMs } from '../../../schedule/plannedStates.js';
 import { type PreviewedReminder, previewOf, shownAtMs } from '../../../schedule/preview.js';
 import type { ReminderRules } from '../../../schedule/reminders.js';
@@ -6,10 +8,8 @@ import { isoDayIn, timeOfDayIn } from '../../../schedule/wallClock.js';
 import type { Patient } from '../../../store/people/patients.js';
 import { sendingFacts } from '../../../store/reminding/sendingFacts.js';
 import { fullDateInWords } from '../../../text/dates.js';
-import type { Service } from '../../server/resources.js';
 import type { Words } from '../../../text/words.js';
-import type { Reached } from '../../../clinic/reminding/reach.js';
-import type { RunningProgram } from '../../../clinic/reminding/runningPrograms.js';
+import type { HttpResources } from '../../server/resources.js';
 
 const previewDays = 14;
 /** What is shown at once; the rest is one press away. */
@@ -31,7 +31,10 @@ export type PreviewInput = {
 };
 
 /** What will be sent in the next days, to whom, over what; and what quiet hours hold back. */
-export async function previewView(service: Service, input: PreviewInput): Promise<object> {
+export async function previewView(
+  service: Pick<HttpResources, 'store' | 'words' | 'channelNames'>,
+  input: PreviewInput,
+): Promise<object> {
   const { programs, people, rules, nowMs, isHeld } = input;
   const { id: patientId, zone } = input.patient;
   const asked = { contactIds: [], patientIds: [patientId], prescriptionIds: programs.map(({ id }) => id) };
@@ -76,7 +79,7 @@ export async function previewView(service: Service, input: PreviewInput): Promis
 /** Whoever can be reached over a way that this installation has. */
 function recipientOf(
   { caregiverId, name, isReminded, toldNotBegun, ways }: Reached,
-  { channelNames, words }: Service,
+  { channelNames, words }: Pick<HttpResources, 'words' | 'channelNames'>,
 ): Recipient[] {
   const channels = new Set(ways.map(({ channel }) => channel).filter((each) => channelNames.has(each)));
   if (channels.size === 0) return [];

@@ -1,6 +1,6 @@
-import { dayInWords } from '../../../text/dates.js';
-import type { Service } from '../../server/resources.js';
 import type { Reached, Way } from '../../../clinic/reminding/reach.js';
+import { dayInWords } from '../../../text/dates.js';
+import type { HttpResources } from '../../server/resources.js';
 
 /**
  * Who is reached and how, and what is missing for it.
@@ -9,7 +9,7 @@ import type { Reached, Way } from '../../../clinic/reminding/reach.js';
  */
 export function reachView(
   people: readonly Reached[],
-  { words, channelNames }: Pick<Service, 'words' | 'channelNames'>,
+  { words, channelNames }: Pick<HttpResources, 'words' | 'channelNames'>,
   zone: string,
   typed: { caregiverId: string | null; to: string } | null,
 ): object {

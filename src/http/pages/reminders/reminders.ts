@@ -1,11 +1,6 @@
-import { StillcountError } from '../../../errors/stillcountError.js';
-import { usualReminderRules } from '../../../schedule/reminders.js';
-import { breaksOf } from '../../../store/people/careBreaks.js';
-import { openWarningSince } from '../../../store/attention/openWarning.js';
-import type { Patient } from '../../../store/people/patients.js';
-import { reminderRulesOf } from '../../../store/reminding/reminderRules.js';
 import { breakSchema, setLastDay, startBreak, takeBreakBack } from '../../../clinic/people/breaks.js';
 import { patientAtWork, readPatient } from '../../../clinic/people/openRecord.js';
+import { reachOf } from '../../../clinic/reminding/reach.js';
 import {
   addTextContact,
   agreeOnRules,
@@ -15,24 +10,34 @@ import {
   sendThereAgain,
   textContactSchema,
 } from '../../../clinic/reminding/reminders.js';
-import { field } from '../../forms/fields.js';
+import { runningPrograms } from '../../../clinic/reminding/runningPrograms.js';
 import { parsedForm } from '../../../clinic/values.js';
+import { StillcountError } from '../../../errors/stillcountError.js';
+import { usualReminderRules } from '../../../schedule/reminders.js';
+import { openWarningSince } from '../../../store/attention/openWarning.js';
+import { breaksOf } from '../../../store/people/careBreaks.js';
+import type { Patient } from '../../../store/people/patients.js';
+import { reminderRulesOf } from '../../../store/reminding/reminderRules.js';
+import { field } from '../../forms/fields.js';
+import type { HttpResources } from '../../server/resources.js';
+import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
 import { breaksView, restView } from './breaksView.js';
 import { monthsView } from './monthsView.js';
 import { noNumberView } from './noNumberView.js';
 import { previewView } from './previewView.js';
-import { reachOf } from '../../../clinic/reminding/reach.js';
 import { reachView } from './reachView.js';
-import { runningPrograms } from '../../../clinic/reminding/runningPrograms.js';
 import { sentView } from './sentView.js';
-import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
-import type { Service } from '../../server/resources.js';
 
 /** The form that was sent and not taken, so that nothing of it is lost. */
 type Form = 'rules' | 'break' | 'contact' | 'other';
 
 /** One person's reminders: what is agreed on, who is reached and how, breaks, what will be sent and what was. */
-export function reminderRoutes(service: Service): Routes {
+export function reminderRoutes(
+  service: Pick<
+    HttpResources,
+    'store' | 'pages' | 'words' | 'assets' | 'reminderSecrets' | 'channelNames' | 'now' | 'https'
+  >,
+): Routes {
   const { store, words } = service;
 
   async function page(

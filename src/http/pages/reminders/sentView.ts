@@ -1,7 +1,7 @@
 import { deliveriesOf, type ShownDelivery } from '../../../store/reminding/deliveryLists.js';
 import { timeInWords } from '../../../text/dates.js';
-import type { Service } from '../../server/resources.js';
 import type { Words } from '../../../text/words.js';
+import type { HttpResources } from '../../server/resources.js';
 
 const shownDays = 30;
 /** What is shown at once; the rest is one press away. */
@@ -12,7 +12,7 @@ const mostRead = 1_000;
 
 /** What was sent about a patient, or was to be, and what came of it. */
 export async function sentView(
-  { store, words }: Service,
+  { store, words }: Pick<HttpResources, 'store' | 'words'>,
   {
     patientId,
     patientName,

@@ -1,16 +1,7 @@
-import { type Problem, StillcountError } from '../../../errors/stillcountError.js';
-import { answerKinds, missingDetails, unanswered } from '../../../screening/answers.js';
-import { isAskedAlone } from '../../../screening/interview.js';
-import type { Patient } from '../../../store/people/patients.js';
 import { dayOf, requireMayWrite } from '../../../clinic/actor.js';
 import { hasBeenInHospital } from '../../../clinic/people/hospital.js';
-import { dropInterview, type InterviewDraft, keepInterview, openInterview } from '../../../clinic/screening/interviewDraft.js';
 import { patientAtWork, readPatient } from '../../../clinic/people/openRecord.js';
-import { screeningOf, type TakenScreening, takeScreening } from '../../../clinic/screening/screening.js';
-import { type Fields, field, treeOf } from '../../forms/fields.js';
-import { dayInWords } from '../../../text/dates.js';
-import { answersOfDraft, type InterviewScope, interviewScopes, type Screen, screensOf } from '../../../clinic/screening/interviewScreens.js';
-import { progressView, questionViews, reviewView, stopViews } from './interviewView.js';
+import { notFound } from '../../../clinic/refusals.js';
 import {
   questionsToConfirm,
   togetherView,
@@ -19,9 +10,29 @@ import {
   withRestNo,
   withSame,
 } from '../../../clinic/screening/combinedAnswers.js';
-import { notFound } from '../../../clinic/refusals.js';
+import {
+  dropInterview,
+  type InterviewDraft,
+  keepInterview,
+  openInterview,
+} from '../../../clinic/screening/interviewDraft.js';
+import {
+  answersOfDraft,
+  type InterviewScope,
+  interviewScopes,
+  type Screen,
+  screensOf,
+} from '../../../clinic/screening/interviewScreens.js';
+import { screeningOf, type TakenScreening, takeScreening } from '../../../clinic/screening/screening.js';
+import { type Problem, StillcountError } from '../../../errors/stillcountError.js';
+import { answerKinds, missingDetails, unanswered } from '../../../screening/answers.js';
+import { isAskedAlone } from '../../../screening/interview.js';
+import type { Patient } from '../../../store/people/patients.js';
+import { dayInWords } from '../../../text/dates.js';
+import { type Fields, field, treeOf } from '../../forms/fields.js';
+import type { HttpResources } from '../../server/resources.js';
 import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
-import type { Service } from '../../server/resources.js';
+import { progressView, questionViews, reviewView, stopViews } from './interviewView.js';
 
 /** The last screen, on which everything is looked over and saved. */
 const review = 'review';
@@ -43,7 +54,9 @@ type Asking = {
  * The precaution interview, asked before a program and again whenever something has changed: one screen a body system,
  * what cannot wait first. What was answered is kept when the page is left half way.
  */
-export function screeningRoutes(service: Service): Routes {
+export function screeningRoutes(
+  service: Pick<HttpResources, 'store' | 'workshop' | 'pages' | 'words' | 'assets' | 'now' | 'https'>,
+): Routes {
   const { store, workshop, words } = service;
   const { interview } = workshop;
 

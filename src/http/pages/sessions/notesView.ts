@@ -1,13 +1,13 @@
+import { signInWords } from '../../../clinic/listening/signs.js';
 import { findWarningWords } from '../../../listening/findWarningWords.js';
-import { caregiversOf } from '../../../store/people/caregivers.js';
 import { unreadNotesOf } from '../../../store/followup/notes.js';
+import { caregiversOf } from '../../../store/people/caregivers.js';
 import type { Patient } from '../../../store/people/patients.js';
 import { dayInWords } from '../../../text/dates.js';
-import type { Service } from '../../server/resources.js';
-import { signInWords } from '../../../clinic/listening/signs.js';
+import type { HttpResources } from '../../server/resources.js';
 
 /** The places of a note that may name a sign, as pages say them. */
-export function foundView(service: Pick<Service, 'workshop'>, text: string) {
+export function foundView(service: Pick<HttpResources, 'workshop'>, text: string) {
   return findWarningWords(text, service.workshop.warningWords).map(({ sign, said, isNegated }) => ({
     said,
     isNegated,
@@ -19,7 +19,10 @@ export function foundView(service: Pick<Service, 'workshop'>, text: string) {
  * The notes of a patient that nobody has read, for the part `notes-unread`; those that may name a sign first, then in
  * the order of writing.
  */
-export async function unreadNotesView(service: Service, patient: Patient): Promise<object> {
+export async function unreadNotesView(
+  service: Pick<HttpResources, 'store' | 'workshop' | 'words'>,
+  patient: Patient,
+): Promise<object> {
   const { store, words } = service;
   const notes = await store.read((db) => unreadNotesOf(db, patient.id));
   const caregivers = notes.length === 0 ? [] : await store.read((db) => caregiversOf(db, patient.id));

@@ -1,11 +1,11 @@
+import { readSigns, signInWords } from '../../../clinic/listening/signs.js';
 import { urgencies, warningUrgency } from '../../../followup/warningSigns.js';
 import { findWarningWords } from '../../../listening/findWarningWords.js';
 import type { Attention } from '../../../store/attention/attention.js';
-import { warningsOf } from '../../../store/listening/listeningRecords.js';
 import { unreadNotesOf } from '../../../store/followup/notes.js';
+import { warningsOf } from '../../../store/listening/listeningRecords.js';
 import { timeInWords } from '../../../text/dates.js';
-import type { Service } from '../../server/resources.js';
-import { readSigns, signInWords } from '../../../clinic/listening/signs.js';
+import type { HttpResources } from '../../server/resources.js';
 
 const mostRead = 20;
 /** Between what was reported as a sign and the next less urgent. */
@@ -23,7 +23,7 @@ export type ReportedSigns = {
 
 /** @param attention of the kind `warning-sign` */
 export async function reportedSigns(
-  { store, words, workshop, now }: Service,
+  { store, words, workshop, now }: Pick<HttpResources, 'store' | 'workshop' | 'words' | 'now'>,
   { patientId, sinceMs }: Attention,
   zone: string,
 ): Promise<ReportedSigns> {
@@ -50,7 +50,7 @@ export async function reportedSigns(
  * @param attention of the kind `urgent-note`
  */
 export async function notedSigns(
-  service: Service,
+  service: Pick<HttpResources, 'store' | 'workshop' | 'now'>,
   { patientId, sinceMs }: Attention,
   zone: string,
 ): Promise<ReportedSigns> {

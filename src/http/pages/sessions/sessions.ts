@@ -1,18 +1,23 @@
+import { readNotes } from '../../../clinic/followup/readNotes.js';
+import { settleWarnings } from '../../../clinic/followup/warnings.js';
+import { readPatient } from '../../../clinic/people/openRecord.js';
 import { type Listened, sumUp } from '../../../listening/listened.js';
 import { checkInAnswersSchema } from '../../../listening/report.js';
-import { caregiversOf } from '../../../store/people/caregivers.js';
-import { type CheckInRow, checkInsOf, heardSince, warningsOf } from '../../../store/listening/listeningRecords.js';
 import { notesReadOf } from '../../../store/followup/notes.js';
+import {
+  type CheckInRow,
+  checkInsOf,
+  heardSince,
+  warningsOf,
+} from '../../../store/listening/listeningRecords.js';
+import { caregiversOf } from '../../../store/people/caregivers.js';
 import { prescriptionsOf } from '../../../store/prescribing/prescriptions.js';
-import { readNotes } from '../../../clinic/followup/readNotes.js';
-import { readPatient } from '../../../clinic/people/openRecord.js';
-import { settleWarnings } from '../../../clinic/followup/warnings.js';
-import { field } from '../../forms/fields.js';
 import { dateInWords, lengthInWords, timeInWords } from '../../../text/dates.js';
+import { field } from '../../forms/fields.js';
+import type { HttpResources } from '../../server/resources.js';
+import { Routes } from '../../server/routing.js';
 import { foundView, unreadNotesView } from './notesView.js';
 import { warningView } from './warningView.js';
-import { Routes } from '../../server/routing.js';
-import type { Service } from '../../server/resources.js';
 
 const shownDays = 42;
 const dayMs = 24 * 60 * 60_000;
@@ -29,7 +34,9 @@ type CheckInNames = {
 };
 
 /** What the player heard, what the listener reported, and warning signs with what was done about them. */
-export function heardRoutes(service: Service): Routes {
+export function heardRoutes(
+  service: Pick<HttpResources, 'store' | 'workshop' | 'pages' | 'words' | 'assets' | 'now' | 'https'>,
+): Routes {
   const { store, words } = service;
 
   function heardView(

@@ -1,14 +1,14 @@
+import { readSigns } from '../../../clinic/listening/signs.js';
 import type { Warning } from '../../../store/listening/listeningRecords.js';
 import { lengthInWords, timeInWords } from '../../../text/dates.js';
-import type { Service } from '../../server/resources.js';
-import { readSigns } from '../../../clinic/listening/signs.js';
+import type { HttpResources } from '../../server/resources.js';
 
 /** From when on it is said that a phone could not tell at once. */
 const lateMs = 10 * 60_000;
 
 /** A warning as a page shows it. A sign that today's list no longer has stands with its id. */
 export function warningView(
-  { words, workshop }: Service,
+  { words, workshop }: Pick<HttpResources, 'workshop' | 'words'>,
   warning: Warning,
   { zone, names }: { zone: string; names: ReadonlyMap<string, string> },
 ): object {

@@ -1,16 +1,21 @@
-import type { Problem } from '../../../errors/stillcountError.js';
-import { openAccountLink } from '../../../store/accounts/accountLinks.js';
-import { passwordIn } from '../../forms/credentials.js';
 import { resetPassword } from '../../../clinic/accounts/accountLinks.js';
 import { passwordSchema } from '../../../clinic/accounts/passwords.js';
 import { hashToken } from '../../../clinic/accounts/tokens.js';
 import { problemsOf } from '../../../clinic/values.js';
+import type { Problem } from '../../../errors/stillcountError.js';
+import { openAccountLink } from '../../../store/accounts/accountLinks.js';
+import { passwordIn } from '../../forms/credentials.js';
+import type { HttpResources } from '../../server/resources.js';
 import { type Answer, Routes, type Visit } from '../../server/routing.js';
-import type { Service } from '../../server/resources.js';
 import { deadLink } from './signIn.js';
 
 /** Choosing a new password by the one-time link that an owner, or who runs the machine, has given. */
-export function resetPasswordRoutes(service: Service): Routes {
+export function resetPasswordRoutes(
+  service: Pick<
+    HttpResources,
+    'store' | 'pages' | 'assets' | 'limits' | 'reminderSecrets' | 'channelNames' | 'now' | 'https'
+  >,
+): Routes {
   const { store, limits } = service;
 
   async function page(visit: Visit, problems: readonly Problem[]): Promise<Answer> {

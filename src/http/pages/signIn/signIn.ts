@@ -1,4 +1,9 @@
 import { z } from 'zod';
+import { deviceText } from '../../../clinic/accounts/device.js';
+import { hashPassword, isPassword, passwordSchema } from '../../../clinic/accounts/passwords.js';
+import { passSecondStep } from '../../../clinic/accounts/secondStep.js';
+import { hashToken, newToken } from '../../../clinic/accounts/tokens.js';
+import { emailSchema, emailTaken, line, problemsOf, zoneSchema, zones } from '../../../clinic/values.js';
 import { endAllAccessKeys } from '../../../store/accounts/accessKeys.js';
 import { record } from '../../../store/accounts/audit.js';
 import {
@@ -10,14 +15,9 @@ import {
 } from '../../../store/accounts/clinicians.js';
 import { beginSignIn, endAllSignIns, endSignIn } from '../../../store/accounts/signInSessions.js';
 import { passwordIn, proofIn } from '../../forms/credentials.js';
-import { passSecondStep } from '../../../clinic/accounts/secondStep.js';
-import { deviceText } from '../../../clinic/accounts/device.js';
-import { hashPassword, isPassword, passwordSchema } from '../../../clinic/accounts/passwords.js';
-import { hashToken, newToken } from '../../../clinic/accounts/tokens.js';
 import { field } from '../../forms/fields.js';
-import { emailSchema, emailTaken, line, problemsOf, zoneSchema, zones } from '../../../clinic/values.js';
+import type { HttpResources } from '../../server/resources.js';
 import { type Answer, Routes, signInMs, type Visit } from '../../server/routing.js';
-import type { Service } from '../../server/resources.js';
 
 const firstSchema = z.object({
   clinicName: line(200),
@@ -28,7 +28,9 @@ const firstSchema = z.object({
 });
 
 /** The first start, signing in and signing out. */
-export function signInRoutes(service: Service): Routes {
+export function signInRoutes(
+  service: Pick<HttpResources, 'store' | 'pages' | 'assets' | 'limits' | 'now' | 'https'>,
+): Routes {
   const { store } = service;
 
   async function begin(clinicianId: string, { nowMs, device }: Visit): Promise<Answer> {
@@ -123,7 +125,11 @@ export function signInRoutes(service: Service): Routes {
       }
       const clinician = await store.read((db) => clinicianByEmail(db, email));
       const isKnown = await isPassword(passwordIn(visit.fields), clinician?.passwordHash ?? null);
-      const passed = await passSecondStep(service, clinician, { ...proofIn(visit), isKnown, nowMs: visit.nowMs });
+      const passed = await passSecondStep(service, clinician, {
+        ...proofIn(visit),
+        isKnown,
+        nowMs: visit.nowMs,
+      });
       const wrong = failed(visit, 401, 'This address, password and code do not belong together.');
       if (clinician === null) return wrong;
       const isSure = passed !== null;

@@ -1,5 +1,12 @@
-import { proofIn } from '../../forms/credentials.js';
 import { z } from 'zod';
+import { isSurelyHerself } from '../../../clinic/accounts/account.js';
+import { makePasswordLink } from '../../../clinic/accounts/accountLinks.js';
+import { contactSchema, setContact } from '../../../clinic/accounts/clinicSettings.js';
+import { hashPassword, passwordSchema } from '../../../clinic/accounts/passwords.js';
+import { hashToken, newToken } from '../../../clinic/accounts/tokens.js';
+import { note, requireOwner } from '../../../clinic/actor.js';
+import { notFound } from '../../../clinic/refusals.js';
+import { emailSchema, emailTaken, line, parsedForm, problemsOf } from '../../../clinic/values.js';
 import { inputError, type Problem } from '../../../errors/stillcountError.js';
 import { endAccountLinksBy } from '../../../store/accounts/accountLinks.js';
 import { record } from '../../../store/accounts/audit.js';
@@ -12,20 +19,13 @@ import {
   joinClinic,
   openInvitation,
 } from '../../../store/accounts/colleagues.js';
-import { roles } from '../../../store/schema/schema.js';
 import { endAllSignIns } from '../../../store/accounts/signInSessions.js';
-import { isSurelyHerself } from '../../../clinic/accounts/account.js';
-import { makePasswordLink } from '../../../clinic/accounts/accountLinks.js';
-import { note, requireOwner } from '../../../clinic/actor.js';
-import { contactSchema, setContact } from '../../../clinic/accounts/clinicSettings.js';
-import { hashPassword, passwordSchema } from '../../../clinic/accounts/passwords.js';
-import { hashToken, newToken } from '../../../clinic/accounts/tokens.js';
-import { field } from '../../forms/fields.js';
-import { emailSchema, emailTaken, line, parsedForm, problemsOf } from '../../../clinic/values.js';
+import { roles } from '../../../store/schema/schema.js';
 import { dayInWords } from '../../../text/dates.js';
-import { notFound } from '../../../clinic/refusals.js';
+import { proofIn } from '../../forms/credentials.js';
+import { field } from '../../forms/fields.js';
+import type { HttpResources } from '../../server/resources.js';
 import { type Answer, type MemberVisit, Routes, type Visit } from '../../server/routing.js';
-import type { Service } from '../../server/resources.js';
 import { deadLink } from '../signIn/signIn.js';
 
 const linkLastsMs = 7 * 24 * 60 * 60_000;
@@ -49,7 +49,12 @@ const notSure =
   'Your password or code is not right, the code was used before, or they were tried too often. No link was made.';
 
 /** Who else works in the clinic: inviting, joining by a one-time link, a link for a new password, ending an account. */
-export function colleagueRoutes(service: Service): Routes {
+export function colleagueRoutes(
+  service: Pick<
+    HttpResources,
+    'store' | 'pages' | 'words' | 'assets' | 'limits' | 'reminderSecrets' | 'channelNames' | 'now' | 'https'
+  >,
+): Routes {
   const { store, words } = service;
 
   async function page(visit: MemberVisit, { link, passwordLink, refused }: Shown = {}): Promise<Answer> {
