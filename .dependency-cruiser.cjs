@@ -3,8 +3,8 @@
  *
  * The pure rooms (catalogue, screening, program, prescription, script, listening, schedule, documents, followup)
  * hold the rules of the trade and no effects: no files, no processes, no clock, no sound. They know each other one
- * way round only. errors, signal and yaml are pure tools that any room may use. cli and web stand at the top; nothing
- * knows them.
+ * way round only. errors, signal and yaml are pure tools that any room may use. Above the rules stand store, then
+ * clinic (what can be done), then http (pages and API), then service and cli; each knows what is below it.
  */
 const pureRooms = 'catalogue|screening|program|prescription|script|listening|schedule|documents|followup';
 const pureTools = 'errors|signal|yaml';
@@ -28,6 +28,14 @@ module.exports = {
       name: 'no-cycle',
       comment: 'Two files that need each other are one file, or miss a third.',
       severity: 'error',
+      from: {},
+      to: { circular: true },
+    },
+    {
+      name: 'no-cycle-of-folders',
+      comment: 'Two folders that need each other are one room, or miss a third.',
+      severity: 'error',
+      scope: 'folder',
       from: {},
       to: { circular: true },
     },
@@ -104,10 +112,50 @@ module.exports = {
       to: { path: '^src/', pathNot: '^src/(guide|errors|yaml)/|^src/documents/markup[.]ts$' },
     },
     {
-      name: 'nothing-knows-the-top',
+      name: 'clinic-knows-no-page',
+      comment: 'What can be done is the same for a page, another program, the command line and a test.',
       severity: 'error',
-      from: { path: '^src/', pathNot: '^src/(cli|web)/' },
-      to: { path: '^src/(cli|web)/' },
+      from: { path: '^src/clinic/' },
+      to: { path: '^src/(http|browser|demo|service|cli)/' },
+    },
+    {
+      name: 'clinic-knows-no-http',
+      comment: 'A command gives a result or refuses; http alone turns either into a page or JSON.',
+      severity: 'error',
+      from: { path: '^src/clinic/' },
+      to: { path: '(^|node_modules/)(node:)?(https?|http2|express|helmet|mustache|@types/express)($|/)' },
+    },
+    {
+      name: 'nothing-below-knows-the-clinic',
+      severity: 'error',
+      from: { path: '^src/', pathNot: '^src/(clinic|http|browser|demo|service|cli)/' },
+      to: { path: '^src/(clinic|http|browser|demo|service|cli)/' },
+    },
+    {
+      name: 'http-knows-nothing-above',
+      severity: 'error',
+      from: { path: '^src/(http|demo)/' },
+      to: { path: '^src/(browser|service|cli)/' },
+    },
+    {
+      name: 'pages-and-demo-apart',
+      comment: 'The invented clinic is made by what any clinic does, and no page knows whether it shows one.',
+      severity: 'error',
+      from: { path: '^src/(http|demo)/' },
+      to: { path: '^src/(http|demo)/', pathNot: '^src/$1/' },
+    },
+    {
+      name: 'nothing-knows-the-command-line',
+      severity: 'error',
+      from: { path: '^src/', pathNot: '^src/cli/' },
+      to: { path: '^src/cli/' },
+    },
+    {
+      name: 'browser-knows-its-contracts-only',
+      comment: 'What a browser loads has no disk, no database and no secret.',
+      severity: 'error',
+      from: { path: '^src/browser/' },
+      to: { path: '^src/', pathNot: '^src/(browser|listening)/' },
     },
     {
       name: 'product-does-not-know-its-tests',

@@ -132,9 +132,70 @@ const planted: readonly { fault: string; files: Readonly<Record<string, string>>
     reported: 'channels-know-only-errors: src/channels/mail.ts -> src/program/dose.ts',
   },
   {
-    fault: 'a room that knows the top',
+    fault: 'folders that need each other, though no two files do',
+    files: {
+      'src/store/people/patients.ts': "export { clock } from '../engine/clock.js';\n",
+      'src/store/people/names.ts': 'export const name = 1;\n',
+      'src/store/engine/clock.ts': 'export const clock = 1;\n',
+      'src/store/engine/open.ts': "export { name } from '../people/names.js';\n",
+      'src/session/render.ts':
+        "export { clock } from '../store/people/patients.js';\nexport { name } from '../store/engine/open.js';\n",
+      'src/cli/main.ts': "export { clock, name } from '../session/render.js';\n",
+    },
+    reported: 'no-cycle-of-folders: src/store/engine -> src/store/people',
+  },
+  {
+    fault: 'a room that knows the command line',
     files: { 'src/session/render.ts': "import '../cli/main.js';\n" },
-    reported: 'nothing-knows-the-top: src/session/render.ts -> src/cli/main.ts',
+    reported: 'nothing-knows-the-command-line: src/session/render.ts -> src/cli/main.ts',
+  },
+  {
+    fault: 'a command that knows a page',
+    files: {
+      'src/clinic/people/admit.ts': "export { page } from '../../http/pages/home/page.js';\n",
+      'src/http/pages/home/page.ts': 'export const page = 1;\n',
+    },
+    reported: 'clinic-knows-no-page: src/clinic/people/admit.ts -> src/http/pages/home/page.ts',
+  },
+  {
+    fault: 'a command that speaks HTTP',
+    files: {
+      'src/clinic/people/admit.ts':
+        "import { STATUS_CODES } from 'node:http';\nexport const admit = STATUS_CODES;\n",
+    },
+    reported: 'clinic-knows-no-http: src/clinic/people/admit.ts -> http',
+  },
+  {
+    fault: 'a store that knows what can be done',
+    files: {
+      'src/store/people/patients.ts': "export { admit } from '../../clinic/people/admit.js';\n",
+      'src/clinic/people/admit.ts': 'export const admit = 1;\n',
+    },
+    reported: 'nothing-below-knows-the-clinic: src/store/people/patients.ts -> src/clinic/people/admit.ts',
+  },
+  {
+    fault: 'a page that knows how the service starts',
+    files: {
+      'src/http/app.ts': "export { start } from '../service/start.js';\n",
+      'src/service/start.ts': 'export const start = 1;\n',
+    },
+    reported: 'http-knows-nothing-above: src/http/app.ts -> src/service/start.ts',
+  },
+  {
+    fault: 'a page that knows the invented clinic',
+    files: {
+      'src/http/app.ts': "export { story } from '../demo/story.js';\n",
+      'src/demo/story.ts': 'export const story = 1;\n',
+    },
+    reported: 'pages-and-demo-apart: src/http/app.ts -> src/demo/story.ts',
+  },
+  {
+    fault: 'a browser that knows the database',
+    files: {
+      'src/browser/listen/main.ts': "export { row } from '../../store/people/patients.js';\n",
+      'src/store/people/patients.ts': 'export const row = 1;\n',
+    },
+    reported: 'browser-knows-its-contracts-only: src/browser/listen/main.ts -> src/store/people/patients.ts',
   },
   {
     fault: 'a file that nobody uses',

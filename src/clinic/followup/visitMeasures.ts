@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { inputError, type Problem, StillcountError } from '../../errors/stillcountError.js';
 import { type Actor, requireMayWrite } from '../actor.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 import {
   beginTaking,
   type Entered,

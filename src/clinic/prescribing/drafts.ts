@@ -9,9 +9,9 @@ import type { Patient } from '../../store/people/patients.js';
 import { type DraftPlace, draftAt, dropDraft, keepDraft } from '../../store/prescribing/drafts.js';
 import { prescriptionOfWork, versionsOf } from '../../store/prescribing/prescriptions.js';
 import { type Actor, dayOf, requireMayWrite } from '../actor.js';
-import { damagedProblem } from '../listening/readVersions.js';
 import { patientAtWork, prescriptionAtWork, readPatient, readPrescriptionOf } from '../people/openRecord.js';
-import type { Resources } from '../resources.js';
+import { damagedProblem } from '../resources/readVersions.js';
+import type { Resources } from '../resources/resources.js';
 import { type Content, clinicCatalogue, settlementsOf } from '../screening/findings.js';
 import { easierAtFirst, starterContent } from './starters.js';
 

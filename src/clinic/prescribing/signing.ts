@@ -24,9 +24,9 @@ import {
 import { type Actor, dayOf, note, requireMayWrite } from '../actor.js';
 import { easierLengths } from '../listening/easierSessions.js';
 import { makeAheadFor } from '../listening/makeAhead.js';
-import { damagedProblem } from '../listening/readVersions.js';
 import { requireScreenedSince } from '../people/hospital.js';
-import type { Resources } from '../resources.js';
+import { damagedProblem } from '../resources/readVersions.js';
+import type { Resources } from '../resources/resources.js';
 import { type Content, programFindings, ruleNames } from '../screening/findings.js';
 import { openQuestions, screeningOf, type TakenScreening } from '../screening/screening.js';
 import { reasonSchema } from '../values.js';

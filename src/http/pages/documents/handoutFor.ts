@@ -1,7 +1,7 @@
-import { hashToken } from '../../../clinic/accounts/tokens.js';
 import { note } from '../../../clinic/actor.js';
 import { whyNotPlayable } from '../../../clinic/listening/notPlayable.js';
 import { notFound } from '../../../clinic/refusals.js';
+import { hashToken } from '../../../clinic/tokens.js';
 import { handout } from '../../../documents/handout.js';
 import type { PageSize, SquareCode } from '../../../documents/pdf/paper.js';
 import { inputError } from '../../../errors/stillcountError.js';

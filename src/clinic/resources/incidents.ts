@@ -1,8 +1,8 @@
 import { causeOf, traceOf } from '../../errors/cause.js';
 import type { Log } from '../../log/log.js';
+import { type Incident, noteIncidents } from '../../store/engine/incidents.js';
 import type { Store } from '../../store/engine/openStore.js';
 import type { IncidentCode } from '../../store/schema/schema.js';
-import { type Incident, noteIncidents } from '../../store/service/incidents.js';
 
 /** Something that failed, with what it is found again by. */
 export type Failed = {
