@@ -145,9 +145,9 @@ module.exports = {
       to: { path: '^src/(http|demo)/', pathNot: '^src/$1/' },
     },
     {
-      name: 'nothing-knows-the-command-line',
+      name: 'service-knows-no-command-line',
       severity: 'error',
-      from: { path: '^src/', pathNot: '^src/cli/' },
+      from: { path: '^src/service/' },
       to: { path: '^src/cli/' },
     },
     {
