@@ -41,7 +41,7 @@ import { followUpWordsSchema } from './followUpWords.js';
 import { measuringWordsSchema } from './measuringWords.js';
 
 /** Beside this file's source, also when it runs compiled from `dist`. */
-const wordsFile = fileURLToPath(new URL('./words.yaml', import.meta.url));
+const wordsFile = fileURLToPath(new URL('../../src/text/words.yaml', import.meta.url));
 
 /** How a way to reach somebody can end. */
 const contactEnds = [
