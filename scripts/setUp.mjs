@@ -23,7 +23,7 @@ const registryGone =
 
 requireNode();
 const needsDatabase = process.argv.includes('database') && !isForPostgres();
-/** The same rule as in src/store/requireSqlite.ts: on Node.js 22 and newer the module comes ready-made. */
+/** The same rule as in src/store/engine/requireSqlite.ts: on Node.js 22 and newer the module comes ready-made. */
 const isReadyMade = Number.parseInt(process.versions.node, 10) >= 22;
 const databasePackage = isReadyMade ? 'better-sqlite3-ready' : 'better-sqlite3';
 if (!packagesMatchLock() || (needsDatabase && !isInstalled(databasePackage))) await installPackages();

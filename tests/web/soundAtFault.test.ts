@@ -206,7 +206,7 @@ describe('what the service keeps', () => {
       /\/\.[^/]+\.part$/,
       /** tests/store/damagedFile.test.ts, tests/web/damagedRecord.test.ts; the lock holds nothing: tests/store/faults.test.ts. */
       /^clinic\.db(-wal|-shm|\.lock(-journal)?)?$/,
-      /** Written anew at a start when it is not as it should be: src/web/dataFolder.ts. */
+      /** Written anew at a start when it is not as it should be: src/http/pages/home/dataFolder.ts. */
       /^README\.txt$/,
     ];
     expect(names.filter((name) => !kinds.some((kind) => kind.test(name)))).toEqual([]);
