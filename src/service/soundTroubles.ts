@@ -20,7 +20,7 @@ export function soundTroubles(
       const [problem] = error.problems;
       // Of the encoder only: what a voice could not say may be a name.
       const cause = [problem?.message, problem?.found].filter((each) => each !== undefined).join('; ');
-      log({ event: 'no sound made', why: cause });
+      log({ event: 'no-sound-made', cause });
       troubles.begin('no-sound', cause);
     },
   };
