@@ -1,5 +1,5 @@
 import type { Troubles } from '../clinic/operations/troubles.js';
-import { busy } from '../clinic/refusals.js';
+import { refused } from '../clinic/refusals.js';
 import { isEncoderFault } from '../ffmpeg/encoderFault.js';
 import type { Log } from '../log/log.js';
 import type { SlotLimits } from '../session/fairSlots.js';
@@ -13,7 +13,7 @@ export function soundTroubles(
   log: Log,
 ): Pick<SlotLimits, 'onDone' | 'onFailed' | 'tooMuch'> {
   return {
-    tooMuch: busy,
+    tooMuch: () => refused('voice-busy'),
     onDone: () => troubles.end('no-sound'),
     onFailed: (error) => {
       if (!isEncoderFault(error)) return;

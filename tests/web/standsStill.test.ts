@@ -87,7 +87,11 @@ describe('a request that fails unforeseen', () => {
         headers: { accept: 'text/html' },
         said: /If you call, give this reference: <strong>([^<]+)</,
       },
-      { path: `/api/v1/people/${idOf(patientPath)}/record`, headers: {}, said: /"requestId":"([^"]+)"/ },
+      {
+        path: `/api/v1/people/${idOf(patientPath)}/record`,
+        headers: {},
+        said: /^\{"code":"failed".*"requestId":"([^"]+)"/,
+      },
     ];
     for (const { path, headers, said } of asked) {
       database.exec('alter table "prescription" rename to "elsewhere"');

@@ -1,6 +1,6 @@
 import type { Request, Response } from 'express';
 import type { Listener } from '../../clinic/listening/listener.js';
-import { Refusal } from '../../clinic/refusals.js';
+import { Refused } from '../../clinic/refusals.js';
 import { clinicById } from '../../store/accounts/clinics.js';
 import { errorResponse } from '../server/errorResponse.js';
 import type { HttpResources } from '../server/resources.js';
@@ -30,7 +30,7 @@ export function answerGone(
  * went wrong stands in the log and on the owner's first page, and nowhere here but for the reference by which it is found.
  */
 export function answerFault(
-  service: Pick<HttpResources, 'store' | 'pages' | 'assets' | 'incidents'>,
+  service: Pick<HttpResources, 'store' | 'pages' | 'assets' | 'incidents' | 'words'>,
   listener: Pick<Listener, 'clinicId'> | null,
   error: unknown,
   request: Request,
@@ -43,7 +43,7 @@ export function answerFault(
 
 /** Lets somebody in; what then does not work is answered here. */
 export async function letIn(
-  service: Pick<HttpResources, 'store' | 'pages' | 'assets' | 'incidents'>,
+  service: Pick<HttpResources, 'store' | 'pages' | 'assets' | 'incidents' | 'words'>,
   handle: Inside,
   listener: Listener,
   request: Request,
@@ -58,7 +58,7 @@ export async function letIn(
 }
 
 function faultOf(error: unknown, status: number, { path }: Request): Fault {
-  if (error instanceof Refusal && status === 503) return 'busy';
+  if (error instanceof Refused && status === 503) return 'busy';
   if (status < 500) return 'not-read';
   return /\/(sessions|prompts)\/|^\/feed\//.test(path) ? 'not-made' : 'not-done';
 }

@@ -22,7 +22,15 @@ type Told = { clinicId: string; status: number; signs: readonly string[]; reques
 export function listeningTellRoutes(
   service: Pick<
     HttpResources,
-    'store' | 'workshop' | 'pages' | 'assets' | 'listeningLimits' | 'reminderSecrets' | 'incidents' | 'now'
+    | 'store'
+    | 'workshop'
+    | 'pages'
+    | 'assets'
+    | 'listeningLimits'
+    | 'reminderSecrets'
+    | 'incidents'
+    | 'words'
+    | 'now'
   >,
 ): Router {
   const router = Router();
