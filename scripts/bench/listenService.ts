@@ -7,7 +7,7 @@ import { randomUUID } from 'node:crypto';
 import { readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { parse } from 'yaml';
-import { hashToken, newToken } from '../../src/clinic/accounts/tokens.js';
+import { hashToken, newToken } from '../../src/clinic/tokens.js';
 import type { Plan } from '../../src/listening/plan.js';
 import { spareMemory } from '../../src/service/limitHeapGrowth.js';
 import { startService } from '../../src/service/start.js';

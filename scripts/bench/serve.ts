@@ -10,7 +10,7 @@ import { mkdtemp, rm } from 'node:fs/promises';
 import { availableParallelism, cpus, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { hashToken, newToken } from '../../src/clinic/accounts/tokens.js';
+import { hashToken, newToken } from '../../src/clinic/tokens.js';
 import { startService } from '../../src/service/start.js';
 import { makeScript, previewScript } from '../../src/session/makeSession.js';
 import { readProgramFile } from '../../src/session/readProgramFile.js';

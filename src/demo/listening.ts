@@ -1,7 +1,7 @@
 import { createHash } from 'node:crypto';
 import type { Listener } from '../clinic/listening/listener.js';
 import { keepReport } from '../clinic/listening/reports.js';
-import type { Resources } from '../clinic/resources.js';
+import type { Resources } from '../clinic/resources/resources.js';
 import { timetableOf } from '../prescription/content.js';
 import { slotsOf } from '../schedule/slots.js';
 import { addDays, isoDayIn, startOfDayMs } from '../schedule/wallClock.js';

@@ -1,4 +1,4 @@
-import type { Resources } from '../clinic/resources.js';
+import type { Resources } from '../clinic/resources/resources.js';
 import { timetableOf } from '../prescription/content.js';
 import { usualReminderRules } from '../schedule/reminders.js';
 import { type Slot, slotsOf } from '../schedule/slots.js';

@@ -1,4 +1,4 @@
-import type { Troubles } from '../clinic/operations/troubles.js';
+import type { Troubles } from '../checks/troubles.js';
 import { causeOf } from '../errors/cause.js';
 import { StillcountError } from '../errors/stillcountError.js';
 import type { Log } from '../log/log.js';

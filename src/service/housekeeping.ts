@@ -1,5 +1,5 @@
 import { join } from 'node:path';
-import type { Incidents } from '../clinic/operations/incidents.js';
+import type { Incidents } from '../clinic/resources/incidents.js';
 import { pruneFolder } from '../files/pruneFolder.js';
 import type { Log } from '../log/log.js';
 import { byClock } from '../reminders/byClock.js';

@@ -1,4 +1,4 @@
-import type { Troubles } from '../clinic/operations/troubles.js';
+import type { Troubles } from '../checks/troubles.js';
 import { refused } from '../clinic/refusals.js';
 import { isEncoderFault } from '../ffmpeg/encoderFault.js';
 import type { Log } from '../log/log.js';

@@ -1,5 +1,5 @@
 import { type Check, type Checked, type CheckName, lookAtAll } from '../checks/check.js';
-import type { TroubleKind, Troubles } from '../clinic/operations/troubles.js';
+import type { TroubleKind, Troubles } from '../checks/troubles.js';
 import type { Log } from '../log/log.js';
 
 /** What may fail and pass again while a service runs. A warning about the disk stands on the first page as well. */

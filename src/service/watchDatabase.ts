@@ -1,5 +1,5 @@
 import { statSync } from 'node:fs';
-import type { Troubles } from '../clinic/operations/troubles.js';
+import type { Troubles } from '../checks/troubles.js';
 import type { Log } from '../log/log.js';
 import { byClock, type Clocks } from '../reminders/byClock.js';
 import { mostBytesAtStart } from '../store/engine/damage.js';

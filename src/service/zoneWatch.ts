@@ -1,4 +1,4 @@
-import type { Troubles } from '../clinic/operations/troubles.js';
+import type { Troubles } from '../checks/troubles.js';
 import { describeError } from '../errors/cause.js';
 import type { Log } from '../log/log.js';
 import { byClock } from '../reminders/byClock.js';

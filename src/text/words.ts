@@ -1,8 +1,7 @@
 import { fileURLToPath } from 'node:url';
 import { z } from 'zod';
 import { bodyPositionSchema, loadTagSchema, purposeSchema } from '../catalogue/schema.js';
-import { browserNames, systemNames } from '../clinic/accounts/device.js';
-import { troubleKinds } from '../clinic/operations/troubles.js';
+import { troubleKinds } from '../checks/troubles.js';
 import { fhirWordsSchema } from '../documents/fhir/words.js';
 import { reportingItems } from '../documents/programDescription.js';
 import { lanes } from '../documents/strip.js';
@@ -37,6 +36,7 @@ import {
 } from '../store/schema/schema.js';
 import { parseHouseYaml } from '../yaml/parseYaml.js';
 import { zoneSources } from '../zones/zoneData.js';
+import { browserNames, systemNames } from './device.js';
 import { followUpWordsSchema } from './followUpWords.js';
 import { measuringWordsSchema } from './measuringWords.js';
 import { type RefusalWords, refusalWordsSchema } from './refusalWords.js';

@@ -6,7 +6,7 @@ import express from 'express';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { checkLines, lookAtAll, ok } from '../../src/checks/check.js';
 import { judgeRoom, lookAtClock, quickChecks, quickMs } from '../../src/checks/quickChecks.js';
-import type { Life } from '../../src/clinic/operations/life.js';
+import type { Life } from '../../src/clinic/resources/life.js';
 import { findFfmpeg } from '../../src/ffmpeg/findFfmpeg.js';
 import { healthRoutes } from '../../src/http/pages/health/health.js';
 import { openStore, type Store } from '../../src/store/engine/openStore.js';

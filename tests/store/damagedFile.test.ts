@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { Kysely } from 'kysely';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { lookAtAll, ok } from '../../src/checks/check.js';
-import { Troubles } from '../../src/clinic/operations/troubles.js';
+import { Troubles } from '../../src/checks/troubles.js';
 import { StillcountError } from '../../src/errors/stillcountError.js';
 import { watchDatabase } from '../../src/service/watchDatabase.js';
 import { damageIn, refuseDamaged } from '../../src/store/engine/damage.js';

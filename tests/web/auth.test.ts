@@ -1,8 +1,8 @@
 import { verify } from '@node-rs/argon2';
 import { describe, expect, it } from 'vitest';
 import { hashPassword, isPassword, passwordSchema } from '../../src/clinic/accounts/passwords.js';
-import { hashToken, newToken, sameSecret } from '../../src/clinic/accounts/tokens.js';
 import { newTotpSecret, totpAddress, totpStep } from '../../src/clinic/accounts/totp.js';
+import { hashToken, newToken, sameSecret } from '../../src/clinic/tokens.js';
 
 describe('passwords', () => {
   it('are kept as argon2id at a cost that OWASP names (Password Storage Cheat Sheet: m=19456, t=2, p=1)', async () => {

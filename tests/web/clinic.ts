@@ -1,7 +1,7 @@
 import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { hashToken, newToken } from '../../src/clinic/accounts/tokens.js';
+import { hashToken, newToken } from '../../src/clinic/tokens.js';
 import { openLog } from '../../src/log/log.js';
 import { type StartedService, type StartOptions, startService } from '../../src/service/start.js';
 import { inviteFirstOwner } from '../../src/store/accounts/clinicians.js';

@@ -1,12 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import {
-  browserNames,
-  deviceOf,
-  deviceText,
-  keptDevice,
-  systemNames,
-} from '../../src/clinic/accounts/device.js';
+import { browserNames, deviceOf, deviceText, keptDevice, systemNames } from '../../src/text/device.js';
 
 /** As these browsers write it; from memory of what each documents, shortened nowhere. */
 const told = [

@@ -2,10 +2,10 @@ import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { Incidents } from '../../src/clinic/operations/incidents.js';
+import { Incidents } from '../../src/clinic/resources/incidents.js';
 import { workError } from '../../src/errors/stillcountError.js';
+import { markIncidentsSeen, unseenIncidents } from '../../src/store/engine/incidents.js';
 import { openStore, type Store } from '../../src/store/engine/openStore.js';
-import { markIncidentsSeen, unseenIncidents } from '../../src/store/service/incidents.js';
 import { makeClinic } from '../store/people.js';
 
 const reference = /^[2-9A-Z]{4}-[2-9A-Z]{4}-[2-9A-Z]{4}$/;

@@ -7,7 +7,7 @@ import {
   type OwnerLinkParts,
   watchOwnerLinks,
 } from '../../src/clinic/accounts/ownerLinks.js';
-import { hashToken, newToken } from '../../src/clinic/accounts/tokens.js';
+import { hashToken, newToken } from '../../src/clinic/tokens.js';
 import { openReminderSecrets } from '../../src/reminders/secrets.js';
 import { isKnownAccountLink, openAccountLink } from '../../src/store/accounts/accountLinks.js';
 import { openStore, type Store } from '../../src/store/engine/openStore.js';

@@ -3,8 +3,8 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, expect, it } from 'vitest';
 import { whyNotPlayable } from '../../src/clinic/listening/notPlayable.js';
-import { ReadVersions } from '../../src/clinic/listening/readVersions.js';
-import { type SessionLength, SessionLengths } from '../../src/clinic/listening/sessionLengths.js';
+import { ReadVersions } from '../../src/clinic/resources/readVersions.js';
+import { type SessionLength, SessionLengths } from '../../src/clinic/resources/sessionLengths.js';
 import { inputError } from '../../src/errors/stillcountError.js';
 import { openClinicWorkshop } from '../../src/session/workshop.js';
 

@@ -1,7 +1,7 @@
 import { randomUUID } from 'node:crypto';
 import { join } from 'node:path';
 import { afterAll, afterEach, beforeAll, describe, expect, it, vi } from 'vitest';
-import { hashToken } from '../../src/clinic/accounts/tokens.js';
+import { hashToken } from '../../src/clinic/tokens.js';
 import type { Plan } from '../../src/listening/plan.js';
 import { Sqlite } from '../sqlite.js';
 import {

@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { type Checked, ok, warning } from '../../src/checks/check.js';
 import { judgeRoom } from '../../src/checks/quickChecks.js';
-import { Troubles } from '../../src/clinic/operations/troubles.js';
+import { Troubles } from '../../src/checks/troubles.js';
 import { startService } from '../../src/service/start.js';
 import { watchChecks } from '../../src/service/watchChecks.js';
 import { openMailServerForTest } from '../channels/mailServer.js';

@@ -2,7 +2,7 @@ import { mkdtemp, rm } from 'node:fs/promises';
 import { get } from 'node:http';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { newToken } from '../../../src/clinic/accounts/tokens.js';
+import { newToken } from '../../../src/clinic/tokens.js';
 import { startService } from '../../../src/service/start.js';
 import { openStore } from '../../../src/store/engine/openStore.js';
 import { secondsOf } from '../timing.js';

@@ -1,7 +1,7 @@
 import { randomUUID } from 'node:crypto';
 import { readFile } from 'node:fs/promises';
 import { parse } from 'yaml';
-import { hashToken } from '../../../src/clinic/accounts/tokens.js';
+import { hashToken } from '../../../src/clinic/tokens.js';
 import { addDays, isoDayIn, wallClockInstant } from '../../../src/schedule/wallClock.js';
 import { beginSignIn } from '../../../src/store/accounts/signInSessions.js';
 import type { Db } from '../../../src/store/engine/openStore.js';

@@ -30,7 +30,7 @@ export function addOwnerLinkCommand(command: Command): void {
       });
       // Loaded here, so that every other command starts without what the clinic's pages need.
       const { keepOwnerLink, leaveOwnerLink } = await import('../../clinic/accounts/ownerLinks.js');
-      const { hashToken, newToken } = await import('../../clinic/accounts/tokens.js');
+      const { hashToken, newToken } = await import('../../clinic/tokens.js');
       const token = newToken();
       const link = {
         tokenHash: hashToken(token),

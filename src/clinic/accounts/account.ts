@@ -4,10 +4,10 @@ import { type Clinician, isEmailTaken, setEmail, setPassword } from '../../store
 import { endOtherSignIns, endSignIn, signInsOf } from '../../store/accounts/signInSessions.js';
 import { type Actor, note } from '../actor.js';
 import { refused } from '../refusals.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
+import { hashToken, sameSecret } from '../tokens.js';
 import { hashPassword, isPassword } from './passwords.js';
 import { type Credentials, passSecondStep } from './secondStep.js';
-import { hashToken, sameSecret } from './tokens.js';
 
 /** Somebody at a page of theirs, and the sign-in that it belongs to. */
 export type SignedInActor = Actor & { tokenHash: string };

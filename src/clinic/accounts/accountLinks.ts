@@ -6,11 +6,11 @@ import { colleaguesOf } from '../../store/accounts/colleagues.js';
 import { endAllSignIns } from '../../store/accounts/signInSessions.js';
 import { type Actor, note, requireOwner } from '../actor.js';
 import { refused } from '../refusals.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
+import { hashToken, newToken } from '../tokens.js';
 import { sendsMail } from './account.js';
 import { hashPassword } from './passwords.js';
 import { clearSecondStep } from './secondStep.js';
-import { hashToken, newToken } from './tokens.js';
 
 /** A link for a new password works for so long. */
 export const accountLinkMs = 24 * 60 * 60_000;

@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { changeClinicContact } from '../../store/accounts/clinics.js';
 import { type Actor, note, requireOwner } from '../actor.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 import { text } from '../values.js';
 
 const number = text(40).regex(/^[\d\s()+/.-]*$/, { error: 'a phone number' });

@@ -2,7 +2,7 @@ import { setWantsDigest } from '../../store/accounts/clinicians.js';
 import type { Db } from '../../store/engine/openStore.js';
 import { addContact, contactsOf } from '../../store/people/contacts.js';
 import { type Actor, note } from '../actor.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 
 /** Whether the actor's own week comes by email from now on; whoever may only read may have it too. */
 export async function askForDigest(

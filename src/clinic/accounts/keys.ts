@@ -1,8 +1,8 @@
 import { endAccessKey, makeAccessKey } from '../../store/accounts/accessKeys.js';
 import { type Actor, note } from '../actor.js';
 import { refused } from '../refusals.js';
-import type { Resources } from '../resources.js';
-import { hashToken, newToken } from './tokens.js';
+import type { Resources } from '../resources/resources.js';
+import { hashToken, newToken } from '../tokens.js';
 
 /**
  * Makes a key with which another program acts for the actor.

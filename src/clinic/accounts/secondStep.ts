@@ -2,7 +2,7 @@ import { type Clinician, setTotpSecret, useTotpStep } from '../../store/accounts
 import { replaceRecoveryCodes, useRecoveryCode } from '../../store/accounts/recoveryCodes.js';
 import type { Db } from '../../store/engine/openStore.js';
 import { type Actor, note } from '../actor.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 import { hashShortCode, newShortCode } from './shortCodes.js';
 import { totpStep } from './totp.js';
 

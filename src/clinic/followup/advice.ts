@@ -18,7 +18,7 @@ import { type Actor, note, requireMayWrite } from '../actor.js';
 import { draftPlace } from '../prescribing/drafts.js';
 import { type Signed, sign } from '../prescribing/signing.js';
 import { refused } from '../refusals.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 import type { Content } from '../screening/findings.js';
 import { parsedForm, reasonSchema } from '../values.js';
 import { historyOf } from './historyOf.js';

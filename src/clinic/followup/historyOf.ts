@@ -14,7 +14,7 @@ import { easierLength } from '../listening/easierOffers.js';
 import { type Plans, readPlans } from '../listening/readPlans.js';
 import { programOfSession, type SessionPlace } from '../listening/sessions.js';
 import { readSigns } from '../listening/signs.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 
 const dayMs = 24 * 60 * 60_000;
 /** A week of days can still be chosen among those to come. */

@@ -5,7 +5,7 @@ import { type Applying, agesOn, applyingTo } from '../../followup/reference.js';
 import type { Db } from '../../store/engine/openStore.js';
 import { type MeasureTaken, measuresTakenOf, ownMeasuresOf } from '../../store/followup/measures.js';
 import type { Patient } from '../../store/people/patients.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 
 /** A measure with everything that was written down for one patient. */
 export type Measured = {

@@ -12,7 +12,7 @@ import type { Words } from '../../text/words.js';
 import { type Actor, dayOf, note, requireMayWrite } from '../actor.js';
 import { ownPatient } from '../people/openRecord.js';
 import { type Refused, refused } from '../refusals.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 import { parsedForm, reasonSchema, text } from '../values.js';
 import { type Measured, measuredOf } from './measured.js';
 

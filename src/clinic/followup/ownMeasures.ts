@@ -9,7 +9,7 @@ import { betterDirections } from '../../store/schema/followUpSchema.js';
 import { type Actor, note, requireMayWrite } from '../actor.js';
 import { ownPatient } from '../people/openRecord.js';
 import { refused } from '../refusals.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 import { line, parsedForm, text } from '../values.js';
 import { measuredOf } from './measured.js';
 

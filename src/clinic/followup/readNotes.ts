@@ -5,7 +5,7 @@ import { markNotesRead, unreadNotesOf } from '../../store/followup/notes.js';
 import { type Actor, note, requireMayWrite } from '../actor.js';
 import { ownPatient } from '../people/openRecord.js';
 import { refused } from '../refusals.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 import { parsedForm, reasonSchema } from '../values.js';
 
 const mostAtOnce = 1_000;

@@ -8,7 +8,7 @@ import {
   takeToAdvise,
   toAdvise,
 } from '../../store/attention/adviceWatch.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 import { adviceNow, isAbout } from './advice.js';
 
 /** A tick is only a reason to look: whose advice is to be worked out stands in the database. */

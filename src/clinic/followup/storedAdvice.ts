@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { adviceKinds } from '../../followup/adviceParts.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 import { clinicCatalogue } from '../screening/findings.js';
 
 /** What is read of advice that was kept as it was shown; an older one may lack some of it. */

@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { type Actor, requireMayWrite } from '../actor.js';
 import { mendable, type Refusal, refused, refuseFor } from '../refusals.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 import {
   beginTaking,
   type Entered,

@@ -6,7 +6,7 @@ import { changeState, prescriptionsOf } from '../../store/prescribing/prescripti
 import { type Actor, note, requireMayWrite } from '../actor.js';
 import { ownPatient } from '../people/openRecord.js';
 import { refused } from '../refusals.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 import { parsedForm, reasonSchema } from '../values.js';
 
 const settlingSchema = z.object({

@@ -2,9 +2,9 @@ import { isWhole, type Listened } from '../../listening/listened.js';
 import { type EasierChoice, easierChoices } from '../../listening/report.js';
 import type { ReadPrescription } from '../../prescription/content.js';
 import type { SignedVersion } from '../../store/prescribing/prescriptions.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
+import type { SessionLength } from '../resources/sessionLengths.js';
 import { easierProgram } from './easierSessions.js';
-import type { SessionLength } from './sessionLengths.js';
 import { programOfSession, type SessionPlace } from './sessions.js';
 
 /** About how long a session takes, as listeners are told. */

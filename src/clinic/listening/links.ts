@@ -14,11 +14,11 @@ import {
 import { caregiversOf } from '../../store/people/caregivers.js';
 import { hashPassword } from '../accounts/passwords.js';
 import { hashShortCode, newShortCode } from '../accounts/shortCodes.js';
-import { hashToken, newToken } from '../accounts/tokens.js';
 import { type Actor, note, requireMayWrite } from '../actor.js';
 import { ownPatient } from '../people/openRecord.js';
 import { refused } from '../refusals.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
+import { hashToken, newToken } from '../tokens.js';
 import { noteByListener } from './auditListener.js';
 import { type Listener, listenerOf } from './listener.js';
 import { endPush } from './push.js';

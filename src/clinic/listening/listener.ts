@@ -7,8 +7,8 @@ import {
   type OpenLink,
 } from '../../store/listening/listeningLinks.js';
 import { caredForBy } from '../../store/people/caregivers.js';
-import { hashToken } from '../accounts/tokens.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
+import { hashToken } from '../tokens.js';
 
 /** That a link was used is written down at most this often. */
 const seenEveryMs = 10 * 60_000;

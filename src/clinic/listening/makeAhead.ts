@@ -1,7 +1,7 @@
 import { promptKeys } from '../../listening/plan.js';
 import { linkOf } from '../../store/listening/listeningLinks.js';
 import { Refused } from '../refusals.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 import type { Listener } from './listener.js';
 import { planFor } from './planFor.js';
 import { promptFor } from './prompts.js';

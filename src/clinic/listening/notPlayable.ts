@@ -4,7 +4,7 @@ import { leastCoachedFrom } from '../../script/fading.js';
 import { noteNotPlayed, notPlayedOf, runningVersionsAfter } from '../../store/attention/notPlayed.js';
 import type { Db } from '../../store/engine/openStore.js';
 import { type VersionContent, versionsOf } from '../../store/prescribing/prescriptions.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 import { programOfSession } from './sessions.js';
 
 /**

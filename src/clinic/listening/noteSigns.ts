@@ -1,7 +1,7 @@
 import { createHash } from 'node:crypto';
 import { findWarningWords, type WarningWords } from '../../listening/findWarningWords.js';
 import { keepNoteSigns, type NoteSigns, notesToLookAt } from '../../store/followup/notes.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 
 const hashes = new WeakMap<WarningWords, string>();
 

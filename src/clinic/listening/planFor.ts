@@ -13,7 +13,7 @@ import { countFinished, hasBegun, heardSince } from '../../store/listening/liste
 import { breaksOf } from '../../store/people/careBreaks.js';
 import { type Patient, patientById } from '../../store/people/patients.js';
 import { type Prescription, prescriptionsOf } from '../../store/prescribing/prescriptions.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 import { hasAgreed, mayBeReminded } from './consent.js';
 import { type Easier, easierOf, lengthsOf, wholeMinutes } from './easierOffers.js';
 import type { Listener } from './listener.js';

@@ -3,7 +3,7 @@ import type { PromptKey } from '../../listening/plan.js';
 import type { ShelvedSession, Whose } from '../../session/sessionShelf.js';
 import { patientById } from '../../store/people/patients.js';
 import { prescriptionsOf, versionsOf } from '../../store/prescribing/prescriptions.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 
 /**
  * A sentence around a session, said to a patient in the voice of their running program; of an earlier version or another

@@ -4,7 +4,7 @@ import type { Db } from '../../store/engine/openStore.js';
 import type { LinkOwner } from '../../store/listening/listeningLinks.js';
 import { addContact, type ContactOwner, contactsOf, endContact } from '../../store/people/contacts.js';
 import { refused } from '../refusals.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 import { parsedForm } from '../values.js';
 import { noteByListener } from './auditListener.js';
 import { mayBeReminded } from './consent.js';

@@ -1,6 +1,6 @@
 import type { Plan } from '../../listening/plan.js';
 import { type Prescription, prescriptionsOf } from '../../store/prescribing/prescriptions.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 import type { Listener } from './listener.js';
 
 /** Which version of a program something is reported about, as the fields of a report name it. */

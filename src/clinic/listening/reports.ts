@@ -24,7 +24,7 @@ import {
 } from '../../store/listening/listeningRecords.js';
 import { patientById } from '../../store/people/patients.js';
 import { prescriptionById } from '../../store/prescribing/prescriptions.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 import { parsedForm } from '../values.js';
 import type { Listener } from './listener.js';
 import { noteSigns } from './noteSigns.js';

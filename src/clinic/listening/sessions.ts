@@ -10,7 +10,7 @@ import {
   type SignedVersion,
   versionsOf,
 } from '../../store/prescribing/prescriptions.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 import { easierProgram } from './easierSessions.js';
 
 /** A version that was replaced may still be played for this long: it may have been fetched, or begun, before. */

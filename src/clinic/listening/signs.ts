@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 
 const signsSchema = z.array(z.string());
 

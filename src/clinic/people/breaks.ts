@@ -5,7 +5,7 @@ import { addBreak, breaksOf, type CareBreak, endBreak } from '../../store/people
 import { breakKinds } from '../../store/schema/reminderSchema.js';
 import { type Actor, note, requireMayWrite } from '../actor.js';
 import { refused } from '../refusals.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 import { parsedForm, text } from '../values.js';
 import { restAfterHospital } from './hospital.js';
 import { ownPatient } from './openRecord.js';

@@ -10,7 +10,7 @@ import {
 import { consentKinds } from '../../store/schema/schema.js';
 import { type Actor, dayOf, note, requireMayWrite } from '../actor.js';
 import { refused } from '../refusals.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 import { line, text } from '../values.js';
 import { ownPatient } from './openRecord.js';
 

@@ -4,7 +4,7 @@ import { type Patient, patientById } from '../../store/people/patients.js';
 import { type Prescription, prescriptionById } from '../../store/prescribing/prescriptions.js';
 import { type Actor, note } from '../actor.js';
 import { refused } from '../refusals.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 
 /** A prescription with the person it is for. */
 export type OwnPrescription = { prescription: Prescription; patient: Patient };

@@ -2,7 +2,7 @@ import { z } from 'zod';
 import { spokenNameSchema } from '../../program/schema.js';
 import { changePatient, createPatient, type Patient } from '../../store/people/patients.js';
 import { type Actor, note, requireMayWrite } from '../actor.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 import { line, text, zoneSchema } from '../values.js';
 
 const earliestBirthYear = 1900;

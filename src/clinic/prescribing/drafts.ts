@@ -10,7 +10,7 @@ import { prescriptionOfWork, versionsOf } from '../../store/prescribing/prescrip
 import { type Actor, dayOf, requireMayWrite } from '../actor.js';
 import { patientAtWork, prescriptionAtWork, readPatient, readPrescriptionOf } from '../people/openRecord.js';
 import { refused } from '../refusals.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 import { type Content, clinicCatalogue, settlementsOf } from '../screening/findings.js';
 import { easierAtFirst, starterContent } from './starters.js';
 

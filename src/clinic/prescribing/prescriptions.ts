@@ -10,7 +10,7 @@ import { whyHeldBack } from '../listening/notPlayable.js';
 import { requireScreenedSince } from '../people/hospital.js';
 import type { OwnPrescription } from '../people/openRecord.js';
 import { Refused, refusalOf, refused, refuseFor } from '../refusals.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 import { openCount, openQuestions, screeningOf } from '../screening/screening.js';
 import { parsedForm, reasonSchema } from '../values.js';
 import { starterNotes, withoutPerson } from './starters.js';

@@ -25,7 +25,7 @@ import { easierLengths } from '../listening/easierSessions.js';
 import { makeAheadFor } from '../listening/makeAhead.js';
 import { requireScreenedSince } from '../people/hospital.js';
 import { mendable, type Refusal, type Refused, refused } from '../refusals.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 import { type Content, programFindings, ruleNames } from '../screening/findings.js';
 import { openQuestions, screeningOf, type TakenScreening } from '../screening/screening.js';
 import { reasonSchema } from '../values.js';

@@ -7,7 +7,7 @@ import type { Workshop } from '../../session/workshop.js';
 import { clinicProgramsOf } from '../../store/prescribing/clinicPrograms.js';
 import { parseHouseYaml } from '../../yaml/parseYaml.js';
 import { refused } from '../refusals.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 import { at, looseProgram, unchosenSide } from '../screening/looseProgram.js';
 
 /** A new program has a lighter session for a hard day, which she sees and may take away. Our choice; no source. */

@@ -6,7 +6,7 @@ import type { Patient } from '../../store/people/patients.js';
 import type { Actor } from '../actor.js';
 import { historyOf } from '../followup/historyOf.js';
 import { refused } from '../refusals.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 import { warningsNoted } from './noteData.js';
 import { changesMade, programsKept } from './programHistory.js';
 

@@ -6,7 +6,7 @@ import { numberText, valueText } from '../../followup/units.js';
 import type { Patient } from '../../store/people/patients.js';
 import { changeView, shownValue } from '../../text/measureChange.js';
 import type { Measured } from '../followup/measured.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 
 /** A measure as a note holds it, with the numbers and sources that its page shows; none without a value. */
 export function measureNoted(

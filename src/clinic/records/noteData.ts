@@ -6,7 +6,7 @@ import type { Actor } from '../actor.js';
 import { historyOf } from '../followup/historyOf.js';
 import { measuredOf } from '../followup/measured.js';
 import { readSigns, signInWords } from '../listening/signs.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 import { measureNoted } from './measureNoted.js';
 import { adviceAnswered, changesMade, programsKept } from './programHistory.js';
 

@@ -9,7 +9,7 @@ import {
   versionsOf,
 } from '../../store/prescribing/prescriptions.js';
 import { keptAdviceInWords, readKeptAdvice } from '../followup/storedAdvice.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 import { ruleNames } from '../screening/findings.js';
 
 /** A program with its versions, oldest first. */

@@ -11,7 +11,7 @@ import { keepNote, notesOf } from '../../store/records/progressNotes.js';
 import { type Actor, note, requireMayWrite } from '../actor.js';
 import { ownPatient } from '../people/openRecord.js';
 import { refused } from '../refusals.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 import { noteData } from './noteData.js';
 
 const mostDays = 731;

@@ -3,7 +3,7 @@ import { clinicById } from '../../store/accounts/clinics.js';
 import { colleaguesOf } from '../../store/accounts/colleagues.js';
 import type { Patient } from '../../store/people/patients.js';
 import { historyOf } from '../followup/historyOf.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 
 /** What writing a record out rests on. */
 export type RecordResources = Pick<

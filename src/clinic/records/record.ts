@@ -9,7 +9,7 @@ import { erasureReasons } from '../../store/schema/schema.js';
 import { type Actor, note, requireMayWrite, requireOwner } from '../actor.js';
 import { ownPatient } from '../people/openRecord.js';
 import { refused } from '../refusals.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 import { at, looseProgram } from '../screening/looseProgram.js';
 import { fhirOf } from './fhirRecord.js';
 import { type RecordResources, recordContext } from './readRecord.js';

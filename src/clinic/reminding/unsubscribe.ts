@@ -11,9 +11,9 @@ import {
   endContact,
 } from '../../store/people/contacts.js';
 import { wantsDigest } from '../../store/reminding/weeks.js';
-import { hashToken } from '../accounts/tokens.js';
 import { endSurplus } from '../listening/push.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
+import { hashToken } from '../tokens.js';
 
 /** What somebody gets at one address, as the token in any of its messages opens it. */
 export type Messages = {

@@ -23,7 +23,7 @@ import { type Actor, dayOf, note, requireMayWrite } from '../actor.js';
 import { requireScreenedSince } from '../people/hospital.js';
 import { ownPatient } from '../people/openRecord.js';
 import { type Refusal, refused, refuseFor } from '../refusals.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 import { openFindings } from './findings.js';
 import { noteWhatIsOpen } from './unasked.js';
 

@@ -11,7 +11,7 @@ import {
   noteUnasked,
 } from '../../store/attention/unasked.js';
 import type { Db } from '../../store/engine/openStore.js';
-import type { Resources } from '../resources.js';
+import type { Resources } from '../resources/resources.js';
 
 const readAtOnce = 100;
 

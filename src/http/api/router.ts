@@ -1,8 +1,8 @@
 import express, { type ErrorRequestHandler, type Request, Router } from 'express';
 import type { z } from 'zod';
-import { hashToken } from '../../clinic/accounts/tokens.js';
 import type { Actor } from '../../clinic/actor.js';
 import { refused } from '../../clinic/refusals.js';
+import { hashToken } from '../../clinic/tokens.js';
 import { inputError } from '../../errors/stillcountError.js';
 import { clinicianOfKey, noteKeyUse } from '../../store/accounts/accessKeys.js';
 import { ignoreSuperseded } from '../../store/engine/superseded.js';

@@ -1,10 +1,10 @@
 import express, { type Response, Router } from 'express';
 import { isPassword } from '../../clinic/accounts/passwords.js';
 import { hashShortCode } from '../../clinic/accounts/shortCodes.js';
-import { hashToken, newToken } from '../../clinic/accounts/tokens.js';
 import { endAddress, giveAddress, giveTypedAddress, type OtherReader } from '../../clinic/listening/links.js';
 import { planFor } from '../../clinic/listening/planFor.js';
 import { reportPlaces } from '../../clinic/listening/reportPlaces.js';
+import { hashToken, newToken } from '../../clinic/tokens.js';
 import { addToken, countPin, linkOfCode } from '../../store/listening/listeningLinks.js';
 import { field } from '../forms/fields.js';
 import type { HttpResources } from '../server/resources.js';

@@ -1,7 +1,7 @@
 import type { Request, Response } from 'express';
-import { hashToken } from '../../clinic/accounts/tokens.js';
 import type { OtherReader } from '../../clinic/listening/links.js';
 import { listenerOf } from '../../clinic/listening/listener.js';
+import { hashToken } from '../../clinic/tokens.js';
 import { linkOfToken } from '../../store/listening/listeningLinks.js';
 import type { HttpResources } from '../server/resources.js';
 import { type Inside, letIn } from './faults.js';

@@ -1,5 +1,5 @@
 import { RateLimiterMemory } from 'rate-limiter-flexible';
-import { isAllowed, placeKey } from '../../clinic/accounts/signInLimits.js';
+import { isAllowed, placeKey } from '../../clinic/resources/signInLimits.js';
 
 const minute = 60;
 const hour = 60 * minute;

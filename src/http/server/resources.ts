@@ -1,5 +1,5 @@
-import type { Troubles } from '../../clinic/operations/troubles.js';
-import type { Resources } from '../../clinic/resources.js';
+import type { Troubles } from '../../checks/troubles.js';
+import type { Resources } from '../../clinic/resources/resources.js';
 import type { Log } from '../../log/log.js';
 import type { Assets } from '../assets/assets.js';
 import type { Pages } from '../templates/render.js';

@@ -1,10 +1,10 @@
 import { type Request, type Response, Router } from 'express';
-import { type Device, deviceOf } from '../../clinic/accounts/device.js';
-import { hashToken, sameSecret } from '../../clinic/accounts/tokens.js';
 import type { Actor } from '../../clinic/actor.js';
 import { refused } from '../../clinic/refusals.js';
+import { hashToken, sameSecret } from '../../clinic/tokens.js';
 import { noteSeen, signedIn } from '../../store/accounts/signInSessions.js';
 import { ignoreSuperseded } from '../../store/engine/superseded.js';
+import { type Device, deviceOf } from '../../text/device.js';
 import { type Fields, field } from '../forms/fields.js';
 import type { Frame } from '../templates/render.js';
 import type { HttpResources } from './resources.js';

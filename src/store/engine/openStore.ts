@@ -3,10 +3,10 @@ import { Kysely } from 'kysely';
 import { placed } from '../../errors/stillcountError.js';
 import type { DatabaseKind } from '../schema/migrations.js';
 import type { Database } from '../schema/schema.js';
-import { lastChangeCause, noteIncidents } from '../service/incidents.js';
 import { refuseDamaged } from './damage.js';
 import type { Db } from './db.js';
 import { explained } from './failures.js';
+import { lastChangeCause, noteIncidents } from './incidents.js';
 import { markLastTold, openSqlite, viewSqlite } from './sqlite.js';
 import { upgrade } from './upgrade.js';
 

@@ -1,11 +1,11 @@
 import { signInName } from '../../../clinic/accounts/account.js';
-import { keptDevice } from '../../../clinic/accounts/device.js';
 import { totpAddress } from '../../../clinic/accounts/totp.js';
 import { accessKeysOf } from '../../../store/accounts/accessKeys.js';
 import { countRecoveryCodes } from '../../../store/accounts/recoveryCodes.js';
 import { signInsOf } from '../../../store/accounts/signInSessions.js';
 import { wantsDigest } from '../../../store/reminding/weeks.js';
 import { dayInWords, timeInWords } from '../../../text/dates.js';
+import { keptDevice } from '../../../text/device.js';
 import type { HttpResources } from '../../server/resources.js';
 import { type Answer, idleMs, type MemberVisit } from '../../server/routing.js';
 

@@ -1,7 +1,7 @@
-import { hashToken } from '../../../clinic/accounts/tokens.js';
 import { note } from '../../../clinic/actor.js';
 import { whyNotPlayable } from '../../../clinic/listening/notPlayable.js';
 import { Refused, refusalOf, refused } from '../../../clinic/refusals.js';
+import { hashToken } from '../../../clinic/tokens.js';
 import { handout } from '../../../documents/handout.js';
 import type { PageSize, SquareCode } from '../../../documents/pdf/paper.js';
 import { timetableInWords } from '../../../schedule/inWords.js';

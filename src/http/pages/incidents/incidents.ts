@@ -1,5 +1,5 @@
 import { requireOwner } from '../../../clinic/actor.js';
-import { markIncidentsSeen, unseenIncidents } from '../../../store/service/incidents.js';
+import { markIncidentsSeen, unseenIncidents } from '../../../store/engine/incidents.js';
 import { timeInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
 import type { HttpResources } from '../../server/resources.js';

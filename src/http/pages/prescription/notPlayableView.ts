@@ -1,5 +1,5 @@
 import { whyNotPlayable } from '../../../clinic/listening/notPlayable.js';
-import { damagedProblem } from '../../../clinic/listening/readVersions.js';
+import { damagedProblem } from '../../../clinic/resources/readVersions.js';
 import { clinicCatalogue } from '../../../clinic/screening/findings.js';
 import { looseProgram } from '../../../clinic/screening/looseProgram.js';
 import type { Problem } from '../../../errors/stillcountError.js';

@@ -1,6 +1,6 @@
 import { resetPassword } from '../../../clinic/accounts/accountLinks.js';
 import { passwordSchema } from '../../../clinic/accounts/passwords.js';
-import { hashToken } from '../../../clinic/accounts/tokens.js';
+import { hashToken } from '../../../clinic/tokens.js';
 import { problemsOf } from '../../../clinic/values.js';
 import type { Problem } from '../../../errors/stillcountError.js';
 import { openAccountLink } from '../../../store/accounts/accountLinks.js';

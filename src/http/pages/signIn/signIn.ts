@@ -1,8 +1,7 @@
 import { z } from 'zod';
-import { deviceText } from '../../../clinic/accounts/device.js';
 import { hashPassword, isPassword, passwordSchema } from '../../../clinic/accounts/passwords.js';
 import { passSecondStep } from '../../../clinic/accounts/secondStep.js';
-import { hashToken, newToken } from '../../../clinic/accounts/tokens.js';
+import { hashToken, newToken } from '../../../clinic/tokens.js';
 import { emailSchema, emailTaken, line, problemsOf, zoneSchema, zones } from '../../../clinic/values.js';
 import { endAllAccessKeys } from '../../../store/accounts/accessKeys.js';
 import { record } from '../../../store/accounts/audit.js';
@@ -14,6 +13,7 @@ import {
   isOpenInvitation,
 } from '../../../store/accounts/clinicians.js';
 import { beginSignIn, endAllSignIns, endSignIn } from '../../../store/accounts/signInSessions.js';
+import { deviceText } from '../../../text/device.js';
 import { passwordIn, proofIn } from '../../forms/credentials.js';
 import { field } from '../../forms/fields.js';
 import { withSentences } from '../../server/problems.js';

@@ -1,5 +1,5 @@
 import { RateLimiterMemory } from 'rate-limiter-flexible';
-import { hashToken } from './tokens.js';
+import { hashToken } from '../tokens.js';
 
 const windowSeconds = 15 * 60;
 const mostTriesAnAccount = 10;

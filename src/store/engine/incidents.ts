@@ -1,5 +1,5 @@
-import type { Db } from '../engine/db.js';
 import type { IncidentTable } from '../schema/schema.js';
+import type { Db } from './db.js';
 
 export type Incident = IncidentTable;
 

@@ -1,9 +1,9 @@
 import { causeOf, describeError } from '../../errors/cause.js';
 import type { Log } from '../../log/log.js';
 import { currentRequestId, newRequestId } from '../../log/requestId.js';
+import { type Incident, noteIncidents } from '../../store/engine/incidents.js';
 import type { Store } from '../../store/engine/openStore.js';
 import type { IncidentCode } from '../../store/schema/schema.js';
-import { type Incident, noteIncidents } from '../../store/service/incidents.js';
 
 /** Something that failed, with what it is found again by. */
 export type Failed = {
