@@ -2,7 +2,7 @@ import { isoDayIn } from '../schedule/wallClock.js';
 import { type AuditEntry, record } from '../store/accounts/audit.js';
 import type { Clinician } from '../store/accounts/clinicians.js';
 import type { Db } from '../store/engine/openStore.js';
-import { notAllowed } from './refusals.js';
+import { refused } from './refusals.js';
 
 /** Who does something, on a page or through another program, and when. */
 export type Actor = {
@@ -15,14 +15,14 @@ export type Actor = {
   nowMs: number;
 };
 
-/** @throws Refusal for somebody, or a key, that may only read */
+/** @throws Refused for somebody, or a key, that may only read */
 export function requireMayWrite({ mayWrite }: Actor): void {
-  if (!mayWrite) throw notAllowed('This account may read, but not change anything');
+  if (!mayWrite) throw refused('read-only-account');
 }
 
-/** @throws Refusal for everyone but an owner of the clinic */
+/** @throws Refused for everyone but an owner of the clinic */
 export function requireOwner({ clinician }: Actor): void {
-  if (clinician.role !== 'owner') throw notAllowed('Only an owner of the clinic may do this');
+  if (clinician.role !== 'owner') throw refused('owner-only');
 }
 
 /** The day that it is for an actor's clinic, as ISO date. */

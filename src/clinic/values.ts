@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { inputError, type Problem } from '../errors/stillcountError.js';
 import { isZone } from '../schedule/zoneRules.js';
+import type { Refusal } from './refusals.js';
 
 /** The IANA zones to choose from; any other may be typed in. */
 export const zones: readonly string[] = [...new Set(['UTC', ...Intl.supportedValuesOf('timeZone')])];
@@ -32,7 +33,7 @@ export const reasonSchema = line(500);
 export const emailSchema = z.email({ error: 'an email address' }).max(254);
 
 /** An address can have one account only. */
-export const emailTaken: Problem = { path: 'email', message: 'this address has an account already' };
+export const emailTaken: Refusal = { code: 'email-taken', field: 'email' };
 
 /** What a form got wrong, for the page to show. */
 export function problemsOf(error: z.ZodError): Problem[] {

@@ -1,7 +1,14 @@
 import { StillcountError } from './stillcountError.js';
 
 const mostLetters = 160;
-const mostFrames = 5;
+const mostFrames = 8;
+const mostCauses = 4;
+const mostFrameLetters = 400;
+
+/** What was thrown, without its message: its kind, its code, and where it came from. */
+export type ThrownError = { name: string; code?: string; stack: string[] };
+/** The same with what caused it, the nearest cause first. */
+export type DescribedError = ThrownError & { causes: ThrownError[] };
 
 /** The cause in plain words where they are ours, else the kind of error: its message may hold anything. */
 export function causeOf(error: unknown): string {
@@ -12,16 +19,53 @@ export function causeOf(error: unknown): string {
     return plain.slice(0, mostLetters).replace(/[.]$/, '');
   }
   if (!(error instanceof Error)) return 'thrown';
-  const code = 'code' in error && typeof error.code === 'string' ? error.code : undefined;
+  const code = codeOf(error);
   return code === undefined ? error.name : `${error.name} ${code}`;
+}
+
+/** An error and its chain of causes as a log may hold them. */
+export function describeError(error: unknown): DescribedError {
+  const chain: unknown[] = [];
+  for (
+    let next: unknown = error;
+    next !== undefined && chain.length <= mostCauses;
+    next = causeBehind(next)
+  ) {
+    if (chain.includes(next)) break;
+    chain.push(next);
+  }
+  const [first, ...causes] = chain.map(describeOne);
+  return { ...(first ?? describeOne(error)), causes };
 }
 
 /** Where something happened that should not have, without the message; nothing for what is understood. */
 export function traceOf(error: unknown): string {
   if (!(error instanceof Error) || error instanceof StillcountError) return '';
-  const frames = (error.stack ?? '').split('\n').filter((line) => /^\s+at /.test(line));
-  return frames
+  return framesOf(error).join(' < ');
+}
+
+function describeOne(error: unknown): ThrownError {
+  if (!(error instanceof Error)) return { name: 'thrown', stack: [] };
+  const code = codeOf(error);
+  return { name: error.name, ...(code === undefined ? {} : { code }), stack: framesOf(error) };
+}
+
+function causeBehind(error: unknown): unknown {
+  return error instanceof Error ? error.cause : undefined;
+}
+
+function codeOf(error: Error): string | undefined {
+  return 'code' in error && typeof error.code === 'string' ? error.code : undefined;
+}
+
+/** The lines of a stack below the message, which may itself have lines that look like them. */
+function framesOf(error: Error): string[] {
+  const stack = error.stack ?? '';
+  const at = error.message === '' ? -1 : stack.indexOf(error.message);
+  const below = at < 0 ? stack : stack.slice(at + error.message.length);
+  return below
+    .split('\n')
+    .filter((line) => /^\s+at /.test(line))
     .slice(0, mostFrames)
-    .map((line) => line.trim())
-    .join(' < ');
+    .map((line) => line.trim().slice(0, mostFrameLetters));
 }

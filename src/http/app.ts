@@ -33,7 +33,7 @@ import { signInRoutes } from './pages/signIn/signIn.js';
 import { colleagueRoutes } from './pages/team/colleagues.js';
 import { serveAudio } from './server/audioRange.js';
 import { errorResponse } from './server/errorResponse.js';
-import { logRequests } from './server/logRequests.js';
+import { logRequests, nameRequests } from './server/logRequests.js';
 import type { HttpResources } from './server/resources.js';
 import { frameOf } from './server/routing.js';
 import { comesFromOurPages, securityHeaders } from './server/security.js';
@@ -48,6 +48,7 @@ export function openServer(service: HttpResources): Server {
   app.set('env', 'production');
   // One proxy in front, when there is https; then the address of the visitor is the one that it names.
   app.set('trust proxy', service.https ? 1 : false);
+  app.use(nameRequests);
   app.use(healthRoutes(service));
   app.use(logRequests(service.log));
   app.use(securityHeaders(service.https));
@@ -74,7 +75,7 @@ export function openServer(service: HttpResources): Server {
       origin: request.get('origin'),
     });
     if (ours) return next();
-    service.log({ event: 'refused', why: 'another site' });
+    service.log({ event: 'request-refused', why: 'another-site' });
     response.status(403).send(messagePage(service, 403, 'This request came from another site', []));
   });
   app.use(express.urlencoded({ extended: false, limit: mostBodyBytes, parameterLimit: 2_000 }));

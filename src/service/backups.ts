@@ -69,7 +69,7 @@ async function backUpIfDue(
     const nowMs = now();
     if (hasBackupWithin(await dailyBackups(folder), nowMs, isQuietHour ? dayMs / 2 : dayMs + hourMs)) return;
     const { rows } = await backUpDaily(settings, { folder, nowMs });
-    log({ event: 'backup made', rows });
+    log({ event: 'backup-made', rows });
     troubles.end('backup-failed');
     troubles.end('backup-too-old');
   } catch (error) {

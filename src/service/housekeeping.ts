@@ -33,7 +33,7 @@ export function startHousekeeping({
 }: HousekeepingParts): () => Promise<void> {
   const prune = async () => {
     const gone = await pruneFolder(join(dataFolder, 'cache'), mostMegabytes * megabyte);
-    if (gone > 0) log({ event: 'cache pruned', files: gone });
+    if (gone > 0) log({ event: 'cache-pruned', files: gone });
   };
   const { end, settled } = byClock(
     [{ ...hourly, what: 'sessions not pruned', work: prune }],

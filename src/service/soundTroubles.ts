@@ -1,5 +1,5 @@
 import type { Troubles } from '../checks/troubles.js';
-import { busy } from '../clinic/refusals.js';
+import { refused } from '../clinic/refusals.js';
 import { isEncoderFault } from '../ffmpeg/encoderFault.js';
 import type { Log } from '../log/log.js';
 import type { SlotLimits } from '../session/fairSlots.js';
@@ -13,14 +13,14 @@ export function soundTroubles(
   log: Log,
 ): Pick<SlotLimits, 'onDone' | 'onFailed' | 'tooMuch'> {
   return {
-    tooMuch: busy,
+    tooMuch: () => refused('voice-busy'),
     onDone: () => troubles.end('no-sound'),
     onFailed: (error) => {
       if (!isEncoderFault(error)) return;
       const [problem] = error.problems;
       // Of the encoder only: what a voice could not say may be a name.
       const cause = [problem?.message, problem?.found].filter((each) => each !== undefined).join('; ');
-      log({ event: 'no sound made', why: cause });
+      log({ event: 'no-sound-made', cause });
       troubles.begin('no-sound', cause);
     },
   };

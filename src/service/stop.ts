@@ -1,5 +1,6 @@
 import type { Server } from 'node:http';
 import { setTimeout as after } from 'node:timers/promises';
+import { describeError } from '../errors/cause.js';
 import type { Log } from '../log/log.js';
 
 /** Half a minute is what whoever stops a service waits for: systems kill what has not ended by then. */
@@ -23,10 +24,10 @@ export type Ending = {
  */
 export async function stopService({ server, work, close, log }: Ending): Promise<void> {
   const finished = [() => closed(server), ...work].map((end) => settled(end, log));
-  if (!(await within(workMs, Promise.all(finished)))) log({ event: 'stopping without what takes too long' });
+  if (!(await within(workMs, Promise.all(finished)))) log({ event: 'stop-cut-short' });
   server.closeAllConnections();
   for (const end of close) {
-    if (!(await within(closeMs, settled(end, log)))) log({ event: 'not closed in time' });
+    if (!(await within(closeMs, settled(end, log)))) log({ event: 'close-cut-short' });
   }
 }
 
@@ -34,7 +35,7 @@ async function settled(end: () => Promise<unknown>, log: Log): Promise<void> {
   try {
     await end();
   } catch (error) {
-    log({ event: 'not ended', name: error instanceof Error ? error.name : 'thrown' });
+    log({ event: 'stop-failed', error: describeError(error) });
   }
 }
 

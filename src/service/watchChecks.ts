@@ -51,7 +51,7 @@ export function watchChecks({ checks, checked, troubles, log }: CheckWatchParts)
         open.add(name);
         troubles.begin(about.kind, found);
       } else if (open.delete(name)) {
-        log({ event: 'trouble over', code: about.kind });
+        log({ event: 'trouble-over', code: about.kind });
         troubles.end(about.kind);
       }
     }

@@ -1,4 +1,5 @@
 import type { Troubles } from '../checks/troubles.js';
+import { describeError } from '../errors/cause.js';
 import type { Log } from '../log/log.js';
 import { byClock } from '../reminders/byClock.js';
 import type { Db, Store } from '../store/engine/openStore.js';
@@ -49,12 +50,12 @@ async function lookForNewerZoneData(
   try {
     if (await service.zoneData.isOutdated()) {
       service.zoneData = await openZoneData({ folders });
-      service.log({ event: 'newer zone data', release: service.zoneData.used.release });
+      service.log({ event: 'zone-data-updated', release: service.zoneData.used.release });
     }
     // Each time: what could not be noted an hour ago is noted now.
     await useForPlans(service);
   } catch (error) {
-    service.log({ event: 'zone data not looked at', name: error instanceof Error ? error.name : 'thrown' });
+    service.log({ event: 'zone-data-unread', error: describeError(error) });
   }
 }
 

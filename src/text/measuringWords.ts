@@ -1,14 +1,12 @@
 import { z } from 'zod';
 import { directions, verdicts } from '../followup/change.js';
 import { sourceStatuses } from '../followup/measures.js';
-import { unreadable } from '../followup/typedValue.js';
 import { betterDirections } from '../store/schema/followUpSchema.js';
 
 const word = z.string().min(1);
 
 /** The words of the page of measures, and of those that speak of measures in short. */
 export const measuringWordsSchema = z.strictObject({
-  refusals: z.record(z.enum([...unreadable, 'not-whole', 'not-plausible']), word),
   unusual: z.record(z.enum(['range', 'step']), word),
   verdicts: z.record(z.enum(verdicts), word),
   directions: z.record(z.enum(directions), z.string()),
@@ -21,15 +19,4 @@ export const measuringWordsSchema = z.strictObject({
   onePoint: word,
   plainNumber: word,
   fields: z.record(z.string(), word),
-  faults: z.strictObject({
-    noMeasure: word,
-    noValue: word,
-    toCome: word,
-    tooEarly: word,
-    noNumber: word,
-    inOrder: word,
-    badUnit: word,
-    sameName: word,
-    tooMany: word,
-  }),
 });

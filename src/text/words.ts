@@ -39,9 +39,11 @@ import { zoneSources } from '../zones/zoneData.js';
 import { browserNames, systemNames } from './device.js';
 import { followUpWordsSchema } from './followUpWords.js';
 import { measuringWordsSchema } from './measuringWords.js';
+import { type RefusalWords, refusalWordsSchema } from './refusalWords.js';
 
 /** Beside this file's source, also when it runs compiled from `dist`. */
 const wordsFile = fileURLToPath(new URL('../../src/text/words.yaml', import.meta.url));
+const refusalsFile = fileURLToPath(new URL('../../src/text/refusals.yaml', import.meta.url));
 
 /** How a way to reach somebody can end. */
 const contactEnds = [
@@ -143,7 +145,7 @@ const wordsSchema = z.strictObject({
 });
 
 /** Words that pages put in place of keys. */
-export type Words = z.infer<typeof wordsSchema>;
+export type Words = z.infer<typeof wordsSchema> & { refusals: RefusalWords };
 
 /**
  * Reads the words once.
@@ -152,5 +154,12 @@ export type Words = z.infer<typeof wordsSchema>;
  * @throws StillcountError when a key has none
  */
 export async function openWords(cache: BlobCache | null = null): Promise<Words> {
-  return parseHouseYaml(await readHouseText(wordsFile, cache), wordsFile, wordsSchema);
+  const [words, refusals] = await Promise.all([
+    readHouseText(wordsFile, cache),
+    readHouseText(refusalsFile, cache),
+  ]);
+  return {
+    ...parseHouseYaml(words, wordsFile, wordsSchema),
+    refusals: parseHouseYaml(refusals, refusalsFile, refusalWordsSchema),
+  };
 }

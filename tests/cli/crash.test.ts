@@ -34,8 +34,13 @@ describe.skipIf(process.platform === 'win32')('a service in which an error is ca
     // On a machine that is slow it also says what takes so long at a start.
     const events = running.logged.filter((line) => line.startsWith('{')).map((line) => JSON.parse(line));
     expect(events).toContainEqual({
-      ...{ event: 'trouble', code: 'crashed', cause: 'RangeError' },
-      at: expect.stringMatching(/^\d{4}-\d\d-\d\dT[\d:.]+Z$/),
+      ...{ level: 'error', event: 'incident', code: 'crashed', cause: 'RangeError' },
+      time: expect.stringMatching(/^\d{4}-\d\d-\d\dT[\d:.]+Z$/),
+      request: expect.stringMatching(/^[2-9A-Z]{4}(-[2-9A-Z]{4}){2}$/),
+      error: {
+        ...{ name: 'RangeError', causes: [] },
+        stack: expect.arrayContaining([expect.stringMatching(/^at .*faulty[.]mjs/)]),
+      },
     });
     expect(running.logged.join('\n')).not.toMatch(/Rosa|out of range/);
     expect(

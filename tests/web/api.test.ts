@@ -3,6 +3,7 @@ import { Ajv2020, type ValidateFunction } from 'ajv/dist/2020.js';
 import addFormats from 'ajv-formats';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { z } from 'zod';
+import { answerCodes } from '../../src/http/server/errorResponse.js';
 import { linkForAnotherClinic, openClinicWithPerson, owner, type TestClinic, Visitor } from './clinic.js';
 import { formOf } from './forms.js';
 
@@ -103,6 +104,14 @@ describe('the document', () => {
     const whole: unknown = await (await fetch(`${clinic.service.address}/api/v1/openapi.json`)).json();
     const result = await new Validator().validate(z.record(z.string(), z.unknown()).parse(whole));
     expect(result.errors).toBeUndefined();
+    const { Problems } = z.object({ components: z.object({ schemas: z.looseObject({}) }) }).parse(whole)
+      .components.schemas;
+    expect(Problems, 'every code that an answer can have').toMatchObject({
+      properties: {
+        code: { enum: answerCodes },
+        problems: { items: { properties: { code: { enum: answerCodes } } } },
+      },
+    });
     expect(result.valid).toBe(true);
   });
 });
@@ -204,10 +213,17 @@ describe('the API', () => {
     expect((await call('post', '/prescriptions/{id}/draft', { ...own, body: next })).body).toEqual({
       signAt: `/prescriptions/${prescriptionId}/change`,
     });
-    expect((await call('post', '/prescriptions/{id}/draft', { ...own, body: next })).status).toBe(409);
+    expect(await call('post', '/prescriptions/{id}/draft', { ...own, body: next })).toMatchObject({
+      status: 409,
+      body: { code: 'draft-exists', problems: [] },
+    });
     const pause = { state: 'paused', reason: 'Holiday' };
     expect((await call('post', '/prescriptions/{id}/state', { ...own, body: pause })).status).toBe(204);
-    expect((await call('post', '/prescriptions/{id}/state', { ...own, body: pause })).status).toBe(400);
+    const code = 'step-not-possible';
+    expect(await call('post', '/prescriptions/{id}/state', { ...own, body: pause })).toMatchObject({
+      status: 400,
+      body: { code, problems: [{ code, path: 'state', found: expect.any(String) }] },
+    });
     const resume = { ...pause, state: 'active' };
     expect((await call('post', '/prescriptions/{id}/state', { ...own, body: resume })).status).toBe(400);
     expect((await call('get', '/prescriptions/{id}', own)).body).toMatchObject({

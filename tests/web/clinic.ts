@@ -2,7 +2,7 @@ import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { hashToken, newToken } from '../../src/clinic/tokens.js';
-import type { Log } from '../../src/log/log.js';
+import { openLog } from '../../src/log/log.js';
 import { type StartedService, type StartOptions, startService } from '../../src/service/start.js';
 import { inviteFirstOwner } from '../../src/store/accounts/clinicians.js';
 import { openStore } from '../../src/store/engine/openStore.js';
@@ -40,7 +40,7 @@ export async function openTestClinic(
   const folder = await mkdtemp(join(tmpdir(), 'stillcount-clinic-'));
   await lendSpoken(folder);
   const logged: string[] = [];
-  const log: Log = (event) => logged.push(JSON.stringify(event));
+  const log = openLog({ write: (line) => void logged.push(line.trimEnd()) });
   const environment = {
     STILLCOUNT_DATA: folder,
     STILLCOUNT_PORT: '0',

@@ -15,7 +15,7 @@ describe('few at once', () => {
     const few = new FewAtOnce(2);
     const [first, second, other] = [held(), held(), held()];
     const running = [few.run('a', first.work), few.run('a', second.work), few.run('b', other.work)];
-    await expect(few.run('a', async () => 'third')).rejects.toThrow('still speaking');
+    await expect(few.run('a', async () => 'third')).rejects.toThrow('voice-busy');
     first.letGo();
     expect(await running[0]).toBe('done');
     expect(await few.run('a', async () => 'third'), 'there is room again').toBe('third');

@@ -177,8 +177,8 @@ describe.skipIf(process.platform === 'win32')('an encoder that hangs (needs a PO
     const page = (await at.page('/')).replaceAll('&#x2F;', '/');
     expect(page).toContain('New sessions cannot be made');
     expect(page).toContain(`the encoder ${path} cannot be used`);
-    expect(page).toMatch(/A page or request failed[\s\S]*[0-9a-f]{8}-[0-9a-f]{4}-/);
-    expect(at.clinic.logged.join('\n')).toContain('"event":"no sound made"');
+    expect(page).toMatch(/A page or request failed[\s\S]*reference <code>[2-9A-Z]{4}-/);
+    expect(at.clinic.logged.join('\n')).toContain('"event":"no-sound-made"');
     vi.unstubAllEnvs();
     const again = await bytesOf(`${at.rosaLink}${session.audio}`);
     expect([again.status, again.bytes.equals(whole.bytes)], 'made again, to the same bytes').toEqual([

@@ -39,7 +39,7 @@ describe('a page that fails', () => {
     const reference = async () => {
       const page = await ada.get(`${patientPath}/measures`);
       expect(page.status).toBe(500);
-      const [, id = ''] = /reference: <code>([\w-]{36})<\/code>/.exec(await page.text()) ?? [];
+      const [, id = ''] = /Reference: <code>([\w-]{14})<\/code>/.exec(await page.text()) ?? [];
       expect(page.headers.get('x-request-id')).toBe(id);
       return id;
     };
@@ -49,9 +49,15 @@ describe('a page that fails', () => {
       .map((line) => JSON.parse(line) as object);
     const cause = 'SqliteError SQLITE_ERROR';
     expect(lines).toEqual([
-      { event: 'trouble', code: 'request-failed', cause, request: first },
-      expect.objectContaining({ event: 'trace', request: first }),
-      expect.objectContaining({ event: 'answer', status: 500, request: first }),
+      expect.objectContaining({
+        ...{ level: 'error', time: expect.stringMatching(/^\d{4}-\d\d-\d\dT[\d:.]+Z$/) },
+        ...{ event: 'incident', code: 'request-failed', cause, request: first },
+        error: {
+          ...{ name: 'SqliteError', code: 'SQLITE_ERROR', causes: [] },
+          stack: expect.arrayContaining([expect.stringMatching(/^at /)]),
+        },
+      }),
+      expect.objectContaining({ event: 'request-answered', status: 500, request: first }),
     ]);
     const second = await reference();
     const page = await told();
@@ -65,6 +71,45 @@ describe('a page that fails', () => {
     await reference();
     expect(await told(), 'it happened again').toContain('3 times, first ');
     database.exec('alter table "elsewhere" rename to "measureTaken"');
+    database.close();
+  });
+});
+
+describe('a request that fails unforeseen', () => {
+  it('has one reference for the listener, for another program, on the first page and in the log', async () => {
+    const database = new Sqlite(join(clinic.folder, 'clinic.db'));
+    const key = 'u'.repeat(43);
+    database.exec(`insert into "accessKey" select 'unforeseen', '${hashToken(key)}', "id", 'Key', 0, 0, null, null
+      from "clinician" limit 1`);
+    const asked = [
+      {
+        path: link,
+        headers: { accept: 'text/html' },
+        said: /If you call, give this reference: <strong>([^<]+)</,
+      },
+      {
+        path: `/api/v1/people/${idOf(patientPath)}/record`,
+        headers: {},
+        said: /^\{"code":"failed".*"requestId":"([^"]+)"/,
+      },
+    ];
+    for (const { path, headers, said } of asked) {
+      database.exec('alter table "prescription" rename to "elsewhere"');
+      const answer = await fetch(new URL(path, clinic.service.address), {
+        headers: { ...headers, authorization: `Bearer ${key}`, 'x-request-id': 'of-somebody-else' },
+      });
+      database.exec('alter table "elsewhere" rename to "prescription"');
+      const text = await answer.text();
+      const [, reference = 'none'] = said.exec(text) ?? [];
+      expect([answer.status, answer.headers.get('x-request-id')], path).toEqual([500, reference]);
+      const incidents = clinic.logged.filter(
+        (line) => line.includes(reference) && line.includes('"incident"'),
+      );
+      expect(incidents, path).toEqual([
+        expect.stringMatching(/"error":\{"name":"SqliteError".*"stack":\["at /),
+      ]);
+      expect(await (await ada.get('/')).text(), path).toContain(`reference <code>${reference}</code>`);
+    }
     database.close();
   });
 });
@@ -131,6 +176,10 @@ describe('the first page', () => {
         const page = await told();
         expect(page).toContain('New reminders are not being planned.');
         expect(page, 'these go on').not.toContain('Warning signs are not being sent');
+        const [, reference] =
+          /reminders not planned: [^<]*<[^>]*>[^<]*reference <code>([^<]+)</.exec(page) ?? [];
+        const line = clinic.logged.find((each) => each.includes(`"request":"${reference}"`));
+        expect(line, 'found in the log').toMatch(/"event":"incident".*"code":"work-failed".*"stack":\["at /);
       },
       { timeout: 20_000, interval: 100 },
     );

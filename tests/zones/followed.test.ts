@@ -123,7 +123,7 @@ describe('a newer release on the system', () => {
     world.set(nowMs - 3 * 3_600_000);
     await expect
       .poll(() => logged, { timeout: 20_000 })
-      .toEqual([{ event: 'newer zone data', release: '2099a' }]);
+      .toEqual([{ event: 'zone-data-updated', release: '2099a' }]);
     await end();
     expect(failed).toEqual([]);
     world.set(nowMs);

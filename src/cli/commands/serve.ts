@@ -29,9 +29,9 @@ export function addServeCommand(command: Command): void {
       // It takes a moment to answer, and is asked for at the end: whether it is there is told then.
       findFfmpeg().catch(() => undefined);
       // Loaded here, so that every other command starts without the pages of a clinic.
-      const { logFailures, logToStderr } = await import('../../log/log.js');
+      const { openStderrLog } = await import('../../log/log.js');
       const { startService } = await import('../../service/start.js');
-      const log = isQuiet() ? logFailures : logToStderr;
+      const log = openStderrLog({ isQuiet: isQuiet() });
       let doing = 'Starting';
       const kept: { copy: string | null } = { copy: null };
       const service = await timed('start', () =>

@@ -3,7 +3,7 @@ import { endAccountLinks } from '../../store/accounts/accountLinks.js';
 import { type Clinician, isEmailTaken, setEmail, setPassword } from '../../store/accounts/clinicians.js';
 import { endOtherSignIns, endSignIn, signInsOf } from '../../store/accounts/signInSessions.js';
 import { type Actor, note } from '../actor.js';
-import { notFound } from '../refusals.js';
+import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { hashToken, sameSecret } from '../tokens.js';
 import { hashPassword, isPassword } from './passwords.js';
@@ -91,7 +91,7 @@ export function signInName(tokenHash: string): string {
   return hashToken(tokenHash);
 }
 
-/** Ends another of the actor's sign-ins. @throws Refusal when there is none of this name */
+/** Ends another of the actor's sign-ins. @throws Refused when there is none of this name */
 export async function endSignInNamed(
   { store }: Pick<Resources, 'store'>,
   actor: SignedInActor,
@@ -102,7 +102,7 @@ export async function endSignInNamed(
     const own = await signInsOf(db, clinician.id, { nowMs, idleMs });
     const found = own.find(({ tokenHash }) => sameSecret(signInName(tokenHash), name));
     if (found === undefined || found.tokenHash === actor.tokenHash) {
-      throw notFound('There is no such sign-in here');
+      throw refused('no-such-sign-in');
     }
     await endSignIn(db, found.tokenHash);
     await note(db, actor, { patientId: null, subject: clinician.id, action: 'sign-in-ended' });

@@ -5,7 +5,7 @@ import { setPassword } from '../../store/accounts/clinicians.js';
 import { colleaguesOf } from '../../store/accounts/colleagues.js';
 import { endAllSignIns } from '../../store/accounts/signInSessions.js';
 import { type Actor, note, requireOwner } from '../actor.js';
-import { notFound } from '../refusals.js';
+import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { hashToken, newToken } from '../tokens.js';
 import { sendsMail } from './account.js';
@@ -20,7 +20,7 @@ export const accountLinkMs = 24 * 60 * 60_000;
  * are told of it by mail.
  *
  * @returns the token in the link, which nobody can read again, and whose it is
- * @throws Refusal for everyone but an owner, and for an account that is not there, has ended, or is the owner's own
+ * @throws Refused for everyone but an owner, and for an account that is not there, has ended, or is the owner's own
  */
 export async function makePasswordLink(
   service: Pick<Resources, 'store' | 'reminderSecrets' | 'channelNames'>,
@@ -34,7 +34,7 @@ export async function makePasswordLink(
   return service.store.write(async (db) => {
     const colleague = (await colleaguesOf(db, clinicId)).find(({ id }) => id === colleagueId);
     if (colleague === undefined || colleague.endedAtMs !== null || colleague.id === madeById) {
-      throw notFound('There is no such account here');
+      throw refused('no-such-account');
     }
     await keepAccountLink(db, {
       ...{ tokenHash: hashToken(token), clinicianId: colleagueId, madeById, clearsSecondStep },

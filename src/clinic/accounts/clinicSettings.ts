@@ -13,7 +13,7 @@ export const contactSchema = z.strictObject({
   notesReading: text(160).optional(),
 });
 
-/** @throws Refusal for everyone but an owner of the clinic */
+/** @throws Refused for everyone but an owner of the clinic */
 export async function setContact(
   { store }: Pick<Resources, 'store'>,
   actor: Actor,

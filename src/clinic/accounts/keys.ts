@@ -1,6 +1,6 @@
 import { endAccessKey, makeAccessKey } from '../../store/accounts/accessKeys.js';
 import { type Actor, note } from '../actor.js';
-import { notFound } from '../refusals.js';
+import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { hashToken, newToken } from '../tokens.js';
 
@@ -24,11 +24,11 @@ export async function makeKey(
   return token;
 }
 
-/** @throws Refusal when the actor has no such key */
+/** @throws Refused when the actor has no such key */
 export async function endKey({ store }: Pick<Resources, 'store'>, actor: Actor, id: string): Promise<void> {
   await store.write(async (db) => {
     if (!(await endAccessKey(db, actor.clinician.id, { id, nowMs: actor.nowMs }))) {
-      throw notFound('There is no such key here');
+      throw refused('no-such-key');
     }
     await note(db, actor, { patientId: null, subject: id, action: 'access-key-ended' });
   });

@@ -1,5 +1,4 @@
 import { z } from 'zod';
-import { inputError } from '../../errors/stillcountError.js';
 import { adviceFor } from '../../followup/advice.js';
 import type { Advised, ExerciseAdvice, ProgramAdvice } from '../../followup/adviceParts.js';
 import type { History } from '../../followup/history.js';
@@ -18,6 +17,7 @@ import { type SignedVersion, versionsOf } from '../../store/prescribing/prescrip
 import { type Actor, note, requireMayWrite } from '../actor.js';
 import { draftPlace } from '../prescribing/drafts.js';
 import { type Signed, sign } from '../prescribing/signing.js';
+import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import type { Content } from '../screening/findings.js';
 import { parsedForm, reasonSchema } from '../values.js';
@@ -60,7 +60,7 @@ export async function adviceNow(
  * Accepts a step up or down: signs the next version with exactly that dose. Everything that signing asks is asked; the
  * answer is kept with the signature or not at all. Sent twice, it is signed once.
  *
- * @throws Refusal for somebody who may only read; StillcountError kind `input` when this is no longer what is advised,
+ * @throws Refused for somebody who may only read; StillcountError kind `input` when this is no longer what is advised,
  *   when she has unsigned work on the program, and as for {@link sign}
  */
 export async function acceptAdvice(
@@ -140,7 +140,7 @@ export async function editAdvice(
 /**
  * Keeps why advice is not followed, or what she found when she looked at what was to be looked at.
  *
- * @throws Refusal for somebody who may only read; StillcountError kind `input` without a sentence, or when this is no
+ * @throws Refused for somebody who may only read; StillcountError kind `input` without a sentence, or when this is no
  *   longer what is advised
  */
 export async function noteOnAdvice(
@@ -234,10 +234,7 @@ function adviceNamed({ programs }: AdviceNow, named: AdviceNamed): Advised | Exe
 }
 
 function changed() {
-  return inputError({
-    message: 'this is not what is advised any more: something was reported or signed meanwhile',
-    hint: 'look at what is advised now',
-  });
+  return refused('advice-outdated');
 }
 
 /** Signing drops her unsigned work on a program, which may hold more than this one step. */
@@ -247,10 +244,7 @@ async function requireNoDraft(
   subject: { patient: Patient; prescriptionId: string },
 ): Promise<void> {
   if ((await draftAt(db, draftPlace(actor, subject))) === null) return;
-  throw inputError({
-    message: 'you have unsigned work on this program',
-    hint: 'sign it or throw it away first',
-  });
+  throw refused('conflicting-draft');
 }
 
 function answerFor(

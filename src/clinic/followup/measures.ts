@@ -1,5 +1,4 @@
 import { z } from 'zod';
-import { inputError, type StillcountError } from '../../errors/stillcountError.js';
 import { type Entry, judgeEntry } from '../../followup/measureEntry.js';
 import type { Measure } from '../../followup/measures.js';
 import type { Reading } from '../../followup/typedValue.js';
@@ -12,7 +11,7 @@ import type { Patient } from '../../store/people/patients.js';
 import type { Words } from '../../text/words.js';
 import { type Actor, dayOf, note, requireMayWrite } from '../actor.js';
 import { ownPatient } from '../people/openRecord.js';
-import { notFound } from '../refusals.js';
+import { type Refused, refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { parsedForm, reasonSchema, text } from '../values.js';
 import { type Measured, measuredOf } from './measured.js';
@@ -42,7 +41,7 @@ export type Entered =
 /**
  * Keeps a value for a patient, or says what has to be asked first. Nothing that was typed is ever changed.
  *
- * @throws Refusal for somebody who may only read, or when there is no such person; StillcountError kind `input` for a
+ * @throws Refused for somebody who may only read, or when there is no such person; StillcountError kind `input` for a
  *   value that cannot be, a measure that is not taken, or a day that is yet to come
  */
 export async function enterMeasure(
@@ -74,7 +73,7 @@ export async function beginTaking(
   const { words } = service;
   const patient = await ownPatient(db, actor, patientId);
   await lockPatient(db, patientId);
-  requireDay(takenOn, { patient, actor, words });
+  requireDay(takenOn, { patient, actor });
   const measured = await measuredOf(db, service, { clinicId: actor.clinician.clinicId, patient });
   return { measured, takenOn, words };
 }
@@ -89,7 +88,7 @@ export function judgeTyped(
   { entryId, measureId, value: typed, confirmed }: MeasureEntry,
 ): Exclude<Entered, { kind: 'kept' }> | { kind: 'right'; value: number } {
   const found = measured.find(({ measure, isOpen }) => isOpen && measure.id === measureId);
-  if (found === undefined) throw inputError({ path: 'measureId', message: words.measuring.faults.noMeasure });
+  if (found === undefined) throw refused('measure-missing', { field: 'measureId' });
   const { measure, standing } = found;
   const before = standing.findLast((each) => each.takenOn <= takenOn && each.id !== entryId)?.value ?? null;
   const judged = judgeEntry(measure, typed, before);
@@ -119,7 +118,7 @@ export async function keepTaken(
 /**
  * Strikes a value out; it stays in the record with the reason.
  *
- * @throws Refusal as {@link enterMeasure}, or when there is no such value that stands; StillcountError kind `input`
+ * @throws Refused as {@link enterMeasure}, or when there is no such value that stands; StillcountError kind `input`
  *   without a reason
  */
 export async function strikeOut(
@@ -134,34 +133,33 @@ export async function strikeOut(
     await ownPatient(db, actor, patientId);
     await lockPatient(db, patientId);
     const withdrawn = { id, reason, clinicianId: actor.clinician.id, nowMs: actor.nowMs };
-    if (!(await withdrawMeasure(db, patientId, withdrawn))) throw notFound('There is no such value here');
+    if (!(await withdrawMeasure(db, patientId, withdrawn))) throw refused('no-such-value');
     await note(db, actor, { patientId, subject: id, action: 'measure-withdrawn' });
   });
 }
 
-function requireDay(
-  takenOn: string,
-  { patient, actor, words }: { patient: Patient; actor: Actor; words: Words },
-): void {
-  const { faults } = words.measuring;
+function requireDay(takenOn: string, { patient, actor }: { patient: Patient; actor: Actor }): void {
   // It may be tomorrow already where the clinic is, or where the patient is.
   const today = [dayOf(actor), isoDayIn(actor.nowMs, patient.zone)].sort().at(-1) ?? '';
-  if (takenOn > today) throw inputError({ path: 'takenOn', message: faults.toCome, found: takenOn });
+  if (takenOn > today) throw refused('day-ahead', { field: 'takenOn', found: takenOn });
   const firstYear = patient.birthYear ?? Number(today.slice(0, 4)) - mostYears;
   if (Number(takenOn.slice(0, 4)) < firstYear) {
-    throw inputError({ path: 'takenOn', message: faults.tooEarly, found: takenOn });
+    throw refused('day-before-birth', { field: 'takenOn', found: takenOn });
   }
 }
 
 function refusedValue(
   { why }: Extract<Entry, { kind: 'refused' }>,
   { measure, typed, words }: { measure: Measure; typed: string; words: Words },
-): StillcountError {
+): Refused {
   const { plausible, unit, otherUnits } = measure;
   const units = [unit === '' ? words.measuring.plainNumber : unit, ...otherUnits].join(', ');
   const range = `${numberText(plausible.least, 2)}\u2013${numberText(plausible.most, 2)} ${unit}`.trim();
-  const message = words.measuring.refusals[why];
-  if (why === 'empty') return inputError({ path: 'value', message });
+  if (why === 'empty') return refused('value-missing', { field: 'value' });
   const allowed = why === 'not-plausible' || why === 'not-whole' ? range : units;
-  return inputError({ path: 'value', message, found: typed, allowed });
+  return refused(why === 'not-a-number' ? 'value-not-a-number' : why, {
+    field: 'value',
+    found: typed,
+    allowed,
+  });
 }

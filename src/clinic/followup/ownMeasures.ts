@@ -1,5 +1,4 @@
 import { z } from 'zod';
-import { inputError } from '../../errors/stillcountError.js';
 import { readTyped } from '../../followup/typedValue.js';
 import { lockClinic } from '../../store/accounts/clinics.js';
 import { lockPatient } from '../../store/attention/lockPatient.js';
@@ -9,7 +8,7 @@ import { searchNameOf } from '../../store/people/patients.js';
 import { betterDirections } from '../../store/schema/followUpSchema.js';
 import { type Actor, note, requireMayWrite } from '../actor.js';
 import { ownPatient } from '../people/openRecord.js';
-import { notFound } from '../refusals.js';
+import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { line, parsedForm, text } from '../values.js';
 import { measuredOf } from './measured.js';
@@ -29,7 +28,7 @@ const ownMeasureSchema = z.strictObject({
 /**
  * Adds an activity that a patient chose, from 0 to 10.
  *
- * @throws Refusal for somebody who may only read, or when there is no such person; StillcountError kind `input` without
+ * @throws Refused for somebody who may only read, or when there is no such person; StillcountError kind `input` without
  *   a name, or with one that is there already
  */
 export async function addActivity(
@@ -65,15 +64,14 @@ export async function addOwn(
   requireMayWrite(actor);
   const { least: leastTyped, most: mostTyped, ...texts } = typed;
   const own = parsedForm(ownMeasureSchema, texts);
-  const { faults } = service.words.measuring;
-  if (!/^([^\d\s.,/+-]\D*)?$/.test(own.unit)) throw inputError({ path: 'unit', message: faults.badUnit });
+  if (!/^([^\d\s.,/+-]\D*)?$/.test(own.unit)) throw refused('unit-not-valid', { field: 'unit' });
   const numberOf = (path: string, value: string) => {
     const read = readTyped(value, anyNumber);
-    if (read.kind !== 'one') throw inputError({ path, message: faults.noNumber, found: value });
+    if (read.kind !== 'one') throw refused('number-missing', { field: path, found: value });
     return read.value;
   };
   const [least, most] = [numberOf('least', leastTyped), numberOf('most', mostTyped)];
-  if (least >= most) throw inputError({ path: 'most', message: faults.inOrder, found: mostTyped });
+  if (least >= most) throw refused('limits-out-of-order', { field: 'most', found: mostTyped });
   await service.store.write(async (db) => {
     const { clinicId, id: clinicianId } = actor.clinician;
     // On whoever's page it is added, one of its name is enough.
@@ -85,7 +83,7 @@ export async function addOwn(
   });
 }
 
-/** Nothing more is entered for it; what was stays. @throws Refusal as {@link addActivity}, or when there is none */
+/** Nothing more is entered for it; what was stays. @throws Refused as {@link addActivity}, or when there is none */
 export async function stopOwn(
   service: Pick<Resources, 'store' | 'workshop'>,
   actor: Actor,
@@ -102,7 +100,7 @@ export async function stopOwn(
       found === undefined ||
       !(await endOwnMeasure(db, { clinicId, patientId }, { id, nowMs: actor.nowMs }))
     ) {
-      throw notFound('There is no such measure here');
+      throw refused('no-such-measure');
     }
     const isActivity = found.kind === 'activity';
     const about = isActivity ? patientId : null;
@@ -121,11 +119,10 @@ async function requireRoom(
   await lockPatient(db, patientId);
   const { clinicId } = actor.clinician;
   const open = (await measuredOf(db, service, { clinicId, patient })).filter(({ isOpen }) => isOpen);
-  const { faults } = service.words.measuring;
   if (open.some(({ measure }) => searchNameOf(measure.name) === searchNameOf(added))) {
-    throw inputError({ path: 'name', message: faults.sameName, found: added });
+    throw refused('name-taken', { field: 'name', found: added });
   }
   if (open.filter(({ kind }) => kind !== 'catalogue').length >= mostOwn) {
-    throw inputError({ path: 'name', message: faults.tooMany });
+    throw refused('too-many-measures', { field: 'name' });
   }
 }

@@ -4,7 +4,7 @@ import { patientChanged } from '../../store/attention/patientChanged.js';
 import { markNotesRead, unreadNotesOf } from '../../store/followup/notes.js';
 import { type Actor, note, requireMayWrite } from '../actor.js';
 import { ownPatient } from '../people/openRecord.js';
-import { conflict, notAllowed } from '../refusals.js';
+import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { parsedForm, reasonSchema } from '../values.js';
 
@@ -16,7 +16,7 @@ const findingSchema = z.object({ found: reasonSchema });
  * goes on waiting. Reading one twice changes nothing. A note that may name a warning sign is read by itself, with what
  * was found: a fall that somebody only mentioned is not to be passed with one touch.
  *
- * @throws Refusal for somebody who may only read, or for another program; StillcountError kind `input` where it is not
+ * @throws Refused for somebody who may only read, or for another program; StillcountError kind `input` where it is not
  *   said what was found about a sign
  */
 export async function readNotes(
@@ -26,7 +26,7 @@ export async function readNotes(
   { checkInIds, found }: { checkInIds: readonly string[]; found: string },
 ): Promise<void> {
   requireMayWrite(actor);
-  if (actor.accessKeyId !== null) throw notAllowed('Only a clinician reads a note, on its page');
+  if (actor.accessKeyId !== null) throw refused('read-on-page-only');
   await service.store.write(async (db) => {
     await ownPatient(db, actor, patientId);
     await lockPatient(db, patientId);
@@ -34,8 +34,7 @@ export async function readNotes(
       checkInIds.includes(checkInId),
     );
     const namesSign = asked.some(({ signs }) => signs.length > 0);
-    if (namesSign && asked.length > 1)
-      throw conflict('A note that may name a warning sign is read by itself');
+    if (namesSign && asked.length > 1) throw refused('warning-note-read-alone');
     const read = await markNotesRead(db, patientId, {
       checkInIds: checkInIds.slice(0, mostAtOnce),
       found: namesSign ? parsedForm(findingSchema, { found }).found : '',

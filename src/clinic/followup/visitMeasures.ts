@@ -1,6 +1,6 @@
 import { z } from 'zod';
-import { inputError, type Problem, StillcountError } from '../../errors/stillcountError.js';
 import { type Actor, requireMayWrite } from '../actor.js';
+import { mendable, type Refusal, refused, refuseFor } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import {
   beginTaking,
@@ -24,7 +24,7 @@ export type Asked = { measureId: string; question: Exclude<Entered, { kind: 'kep
  *
  * @param entries of one day; each with a value
  * @returns what has to be asked, in the order of the entries; empty when all were kept
- * @throws Refusal as for a single value; StillcountError kind `input` with every value that cannot be, by the id of its
+ * @throws Refused as for a single value; StillcountError kind `input` with every value that cannot be, by the id of its
  *   measure
  */
 export async function enterVisit(
@@ -36,11 +36,11 @@ export async function enterVisit(
   requireMayWrite(actor);
   const [first] = entries;
   if (first === undefined) {
-    throw inputError({ path: 'value', message: service.words.measuring.faults.noValue });
+    throw refused('values-missing', { field: 'value' });
   }
   return service.store.write(async (db) => {
     const taking = await beginTaking(db, service, actor, { patientId, takenOn: first.takenOn });
-    const problems: Problem[] = [];
+    const against: Refusal[] = [];
     const asked: Asked[] = [];
     const right: { entry: MeasureEntry; value: number }[] = [];
     for (const entry of entries) {
@@ -49,11 +49,12 @@ export async function enterVisit(
         if (judged.kind === 'right') right.push({ entry, value: judged.value });
         else asked.push({ measureId: entry.measureId, question: judged });
       } catch (error) {
-        if (!(error instanceof StillcountError)) throw error;
-        problems.push(...error.problems.map((problem) => ({ ...problem, path: entry.measureId })));
+        const refusals = mendable(error);
+        if (refusals === null) throw error;
+        against.push(...refusals.map((refusal) => ({ ...refusal, field: entry.measureId })));
       }
     }
-    if (problems.length > 0) throw inputError(problems);
+    refuseFor(against);
     if (asked.length > 0) return asked;
     for (const { entry, value } of right) await keepTaken(db, actor, { patientId, entry, value });
     return [];

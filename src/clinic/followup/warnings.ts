@@ -5,7 +5,7 @@ import { answerWarnings } from '../../store/listening/listeningRecords.js';
 import { changeState, prescriptionsOf } from '../../store/prescribing/prescriptions.js';
 import { type Actor, note, requireMayWrite } from '../actor.js';
 import { ownPatient } from '../people/openRecord.js';
-import { conflict, notAllowed } from '../refusals.js';
+import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { parsedForm, reasonSchema } from '../values.js';
 
@@ -21,7 +21,7 @@ const settlingSchema = z.object({
  * Writes down what a clinician did about the warning signs that she has seen. The patient's programs then play again,
  * unless she keeps them paused, or another sign came in meanwhile.
  *
- * @throws Refusal for somebody who may only read, for another program, or when they were answered already;
+ * @throws Refused for somebody who may only read, for another program, or when they were answered already;
  *   StillcountError kind `input` without a note
  */
 export async function settleWarnings(
@@ -31,7 +31,7 @@ export async function settleWarnings(
   said: z.input<typeof settlingSchema>,
 ): Promise<void> {
   requireMayWrite(actor);
-  if (actor.accessKeyId !== null) throw notAllowed('Only a clinician answers a warning sign, on its page');
+  if (actor.accessKeyId !== null) throw refused('answer-on-page-only');
   const { note: words, seenUpToMs, keepsPaused } = parsedForm(settlingSchema, said);
   const { clinicId, id: clinicianId } = actor.clinician;
   await service.store.write(async (db) => {
@@ -40,7 +40,7 @@ export async function settleWarnings(
     const seen = Math.min(seenUpToMs, actor.nowMs);
     const answer = { seenUpToMs: seen, clinicianId, note: words, nowMs: actor.nowMs };
     const answered = await answerWarnings(db, patientId, answer);
-    if (answered.length === 0) throw conflict('Somebody has answered this already');
+    if (answered.length === 0) throw refused('answered-already');
     for (const prescription of keepsPaused ? await prescriptionsOf(db, clinicId, patientId) : []) {
       if (prescription.state !== 'active') continue;
       const step = { prescriptionId: prescription.id, state: 'paused', clinicianId, reason: words } as const;

@@ -1,4 +1,4 @@
-import { busy } from '../refusals.js';
+import { refused } from '../refusals.js';
 
 /** Lets each of many do only so much at the same time, so that nobody makes all others wait. */
 export class FewAtOnce {
@@ -13,11 +13,11 @@ export class FewAtOnce {
    * Does the work, unless as much is under way already for whoever asks.
    *
    * @param who names whoever asks
-   * @throws Refusal when there is too much; whatever the work throws
+   * @throws Refused when there is too much; whatever the work throws
    */
   async run<Result>(who: string, work: () => Promise<Result>): Promise<Result> {
     const running = this.#running.get(who) ?? 0;
-    if (running >= this.#most) throw busy();
+    if (running >= this.#most) throw refused('voice-busy');
     this.#running.set(who, running + 1);
     try {
       return await work();

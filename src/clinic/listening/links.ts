@@ -16,7 +16,7 @@ import { hashPassword } from '../accounts/passwords.js';
 import { hashShortCode, newShortCode } from '../accounts/shortCodes.js';
 import { type Actor, note, requireMayWrite } from '../actor.js';
 import { ownPatient } from '../people/openRecord.js';
-import { notFound } from '../refusals.js';
+import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { hashToken, newToken } from '../tokens.js';
 import { noteByListener } from './auditListener.js';
@@ -46,7 +46,7 @@ export type NewLink = {
  * the phones that used it: they may be in other hands.
  *
  * @param caregiverId of the patient's caregiver; null for the patient
- * @throws Refusal for somebody who may only read, or when there is no such person
+ * @throws Refused for somebody who may only read, or when there is no such person
  */
 export async function giveLink(
   { store }: Pick<Resources, 'store'>,
@@ -107,7 +107,7 @@ async function ownerOf(
   await ownPatient(db, actor, patientId);
   if (caregiverId === null) return { patientId };
   const caregiver = (await caregiversOf(db, patientId)).find(({ id }) => id === caregiverId);
-  if (caregiver === undefined) throw notFound('There is no such caregiver here');
+  if (caregiver === undefined) throw refused('no-such-caregiver');
   return { caregiverPersonId: caregiver.personId };
 }
 

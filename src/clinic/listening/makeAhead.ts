@@ -1,6 +1,6 @@
 import { promptKeys } from '../../listening/plan.js';
 import { linkOf } from '../../store/listening/listeningLinks.js';
-import { Refusal } from '../refusals.js';
+import { Refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import type { Listener } from './listener.js';
 import { planFor } from './planFor.js';
@@ -90,7 +90,7 @@ async function quietly(
     await work();
   } catch (error) {
     // A service that stops makes nothing more; who has much waiting already is given it when they ask.
-    if (!life.isStopping && !(error instanceof Refusal))
+    if (!life.isStopping && !(error instanceof Refused))
       incidents.report({ code: 'session-not-made', error, patientId });
   }
 }

@@ -3,7 +3,7 @@ import { pushAddressSchema } from '../../channels/push.js';
 import type { Db } from '../../store/engine/openStore.js';
 import type { LinkOwner } from '../../store/listening/listeningLinks.js';
 import { addContact, type ContactOwner, contactsOf, endContact } from '../../store/people/contacts.js';
-import { conflict } from '../refusals.js';
+import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { parsedForm } from '../values.js';
 import { noteByListener } from './auditListener.js';
@@ -31,7 +31,7 @@ export async function startPush(
   const address = JSON.stringify(parsedForm(pushAddressSchema, Object(body)));
   const nowMs = service.now();
   await store.write(async (db) => {
-    if (!(await mayBeReminded(db, listener))) throw conflict('Reminders were not agreed on');
+    if (!(await mayBeReminded(db, listener))) throw refused('reminders-not-agreed');
     const { unsubscribeHashOf } = reminderSecrets;
     const subject = await addContact(db, {
       clinicId,

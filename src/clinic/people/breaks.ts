@@ -1,11 +1,10 @@
 import { z } from 'zod';
-import { inputError } from '../../errors/stillcountError.js';
 import { addDays, isoDayIn } from '../../schedule/wallClock.js';
 import type { Db } from '../../store/engine/openStore.js';
 import { addBreak, breaksOf, type CareBreak, endBreak } from '../../store/people/careBreaks.js';
 import { breakKinds } from '../../store/schema/reminderSchema.js';
 import { type Actor, note, requireMayWrite } from '../actor.js';
-import { notFound } from '../refusals.js';
+import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { parsedForm, text } from '../values.js';
 import { restAfterHospital } from './hospital.js';
@@ -25,7 +24,7 @@ export const breakSchema = z.strictObject({
 /**
  * Writes down days on which nothing is due. A stay in hospital has no last day: a clinician ends it.
  *
- * @throws Refusal for somebody who may only read, or when there is no such person; StillcountError kind `input` for
+ * @throws Refused for somebody who may only read, or when there is no such person; StillcountError kind `input` for
  *   days that are none, or not in order
  */
 export async function startBreak(
@@ -38,19 +37,16 @@ export async function startBreak(
   const { kind, fromDay, note: said } = added;
   const untilDay = added.untilDay === '' ? null : added.untilDay;
   if (kind === 'hospital' && untilDay !== null) {
-    throw inputError({
-      path: 'untilDay',
-      message: 'leave this empty for a stay in hospital: you end it when the person may go on',
-    });
+    throw refused('break-end-not-asked', { field: 'untilDay' });
   }
   if (kind !== 'hospital' && untilDay === null) {
-    throw inputError({ path: 'untilDay', message: 'please give one; you can change it later' });
+    throw refused('break-end-needed', { field: 'untilDay' });
   }
   await store.write(async (db) => {
     const { zone } = await ownPatient(db, actor, patientId);
     const today = isoDayIn(actor.nowMs, zone);
     if (fromDay < addDays(today, -mostDays) || fromDay > addDays(today, mostDays)) {
-      throw inputError({ path: 'fromDay', message: 'this is more than a year away' });
+      throw refused('break-too-far', { field: 'fromDay' });
     }
     requireInOrder(fromDay, untilDay);
     const clinicianId = actor.clinician.id;
@@ -80,7 +76,7 @@ export async function setLastDay(
     requireInOrder(found.fromDay, last);
     const isHospital = found.kind === 'hospital';
     if (isHospital && last > isoDayIn(actor.nowMs, zone)) {
-      throw inputError({ path: 'untilDay', message: 'end a stay in hospital when the person is back' });
+      throw refused('hospital-not-over', { field: 'untilDay' });
     }
     await endBreak(db, patientId, { id, untilDay: last, nowMs: actor.nowMs });
     await note(db, actor, { patientId, subject: id, action: 'break-ended' });
@@ -112,16 +108,16 @@ export async function takeBreakBack(
 async function ownBreak(db: Db, actor: Actor, patientId: string, id: string): Promise<CareBreak> {
   await ownPatient(db, actor, patientId);
   const found = (await breaksOf(db, patientId)).find((each) => each.id === id);
-  if (found === undefined) throw notFound('There is no such break here');
+  if (found === undefined) throw refused('no-such-break');
   return found;
 }
 
 function requireInOrder(fromDay: string, untilDay: string | null): void {
   if (untilDay === null) return;
   if (untilDay < fromDay) {
-    throw inputError({ path: 'untilDay', message: 'this lies before the first day' });
+    throw refused('break-out-of-order', { field: 'untilDay' });
   }
   if (untilDay > addDays(fromDay, mostDays)) {
-    throw inputError({ path: 'untilDay', message: 'a break lasts at most a year' });
+    throw refused('break-too-long', { field: 'untilDay' });
   }
 }

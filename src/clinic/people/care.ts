@@ -1,5 +1,4 @@
 import { z } from 'zod';
-import { inputError } from '../../errors/stillcountError.js';
 import { lockPatient } from '../../store/attention/lockPatient.js';
 import {
   addCaregiver,
@@ -10,7 +9,7 @@ import {
 } from '../../store/people/caregivers.js';
 import { consentKinds } from '../../store/schema/schema.js';
 import { type Actor, dayOf, note, requireMayWrite } from '../actor.js';
-import { notFound } from '../refusals.js';
+import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { line, text } from '../values.js';
 import { ownPatient } from './openRecord.js';
@@ -36,7 +35,7 @@ export const consentSchema = z.strictObject({
 /** Consents that are about one caregiver. */
 export const caregiverConsentKinds = consentKinds.filter((kind) => kind.startsWith('caregiver-'));
 
-/** @throws Refusal for somebody who may only read, or when there is no such person */
+/** @throws Refused for somebody who may only read, or when there is no such person */
 export async function linkCaregiver(
   { store }: Pick<Resources, 'store'>,
   actor: Actor,
@@ -49,14 +48,14 @@ export async function linkCaregiver(
     const { personId, ...details } = caregiver;
     const { clinicId } = actor.clinician;
     const isKnown = (await caregiversOfClinic(db, clinicId)).some((each) => each.personId === personId);
-    if (personId !== null && !isKnown) throw notFound('There is no such caregiver here');
+    if (personId !== null && !isKnown) throw refused('no-such-caregiver');
     const id = await addCaregiver(db, patientId, details, { personId, nowMs: actor.nowMs });
     await note(db, actor, { patientId, subject: id, action: 'caregiver-linked' });
     return id;
   });
 }
 
-/** Ends what a caregiver may see and receive. @throws Refusal as {@link linkCaregiver}, or when there is none */
+/** Ends what a caregiver may see and receive. @throws Refused as {@link linkCaregiver}, or when there is none */
 export async function unlinkCaregiver(
   { store }: Pick<Resources, 'store'>,
   actor: Actor,
@@ -67,7 +66,7 @@ export async function unlinkCaregiver(
   await store.write(async (db) => {
     await ownPatient(db, actor, patientId);
     if (!(await endCaregiver(db, patientId, { id, nowMs: actor.nowMs }))) {
-      throw notFound('There is no such caregiver here');
+      throw refused('no-such-caregiver');
     }
     await note(db, actor, { patientId, subject: id, action: 'caregiver-unlinked' });
   });
@@ -76,7 +75,7 @@ export async function unlinkCaregiver(
 /**
  * Writes down what a patient agreed to, or took back, on which day.
  *
- * @throws Refusal as {@link linkCaregiver}; StillcountError kind `input` for a day to come, or a caregiver missing or
+ * @throws Refused as {@link linkCaregiver}; StillcountError kind `input` for a day to come, or a caregiver missing or
  *   out of place
  */
 export async function noteConsent(
@@ -88,7 +87,7 @@ export async function noteConsent(
   requireMayWrite(actor);
   const isAboutCaregiver = caregiverConsentKinds.includes(consent.kind);
   if (consent.onDate > dayOf(actor)) {
-    throw inputError({ path: 'onDate', message: 'this day is yet to come', found: consent.onDate });
+    throw refused('day-ahead', { field: 'onDate', found: consent.onDate });
   }
   await store.write(async (db) => {
     await ownPatient(db, actor, patientId);
@@ -96,10 +95,7 @@ export async function noteConsent(
     const caregivers = await caregiversOf(db, patientId);
     const isKnown = caregivers.some(({ id }) => id === consent.caregiverId);
     if (isAboutCaregiver ? !isKnown : consent.caregiverId !== null) {
-      throw inputError({
-        path: 'caregiverId',
-        message: 'this consent and this caregiver do not go together',
-      });
+      throw refused('caregiver-not-fitting', { field: 'caregiverId' });
     }
     const said = { ...consent, patientId, clinicianId: actor.clinician.id, nowMs: actor.nowMs };
     await recordConsent(db, said);

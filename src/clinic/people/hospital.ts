@@ -1,8 +1,8 @@
-import { inputError } from '../../errors/stillcountError.js';
 import type { Db } from '../../store/engine/openStore.js';
 import { breaksOf } from '../../store/people/careBreaks.js';
 import { changeState, prescriptionsOf } from '../../store/prescribing/prescriptions.js';
 import { type Actor, note } from '../actor.js';
+import { refused } from '../refusals.js';
 
 /**
  * Pauses what runs: after a stay in hospital nothing goes on by itself, whatever its days were. Run it in the
@@ -49,8 +49,5 @@ export async function requireScreenedSince(
   { screenedAtMs, today, path }: { screenedAtMs: number; today: string; path: string },
 ): Promise<void> {
   if (!(await hasBeenInHospital(db, patientId, { screenedAtMs, today }))) return;
-  throw inputError({
-    path,
-    message: 'there was a stay in hospital since the last screening: screen this person again first',
-  });
+  throw refused('hospital-since-screening', { field: path });
 }

@@ -3,7 +3,7 @@ import type { Db } from '../../store/engine/openStore.js';
 import { type Patient, patientById } from '../../store/people/patients.js';
 import { type Prescription, prescriptionById } from '../../store/prescribing/prescriptions.js';
 import { type Actor, note } from '../actor.js';
-import { notFound } from '../refusals.js';
+import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 
 /** A prescription with the person it is for. */
@@ -12,7 +12,7 @@ export type OwnPrescription = { prescription: Prescription; patient: Patient };
 /**
  * A person of the actor's clinic; that the record was read is written down first.
  *
- * @throws Refusal when there is none; it does not tell whether another clinic has one
+ * @throws Refused when there is none; it does not tell whether another clinic has one
  */
 export function readPatient({ store }: Pick<Resources, 'store'>, actor: Actor, id: string): Promise<Patient> {
   return store.write(async (db) => {
@@ -38,7 +38,7 @@ export async function patientAtWork(
 /**
  * A prescription of the actor's clinic with its person; that it was read is written down first.
  *
- * @throws Refusal when there is none
+ * @throws Refused when there is none
  */
 export function readPrescriptionOf(
   { store }: Pick<Resources, 'store'>,
@@ -73,15 +73,15 @@ function isOpen(
   return store.read((db) => hasOpened(db, reader));
 }
 
-/** @throws Refusal when the clinic has no such person */
+/** @throws Refused when the clinic has no such person */
 export async function ownPatient(db: Db, { clinician }: Actor, id: string): Promise<Patient> {
   const patient = await patientById(db, clinician.clinicId, id);
-  if (patient === null) throw notFound('There is no such person here');
+  if (patient === null) throw refused('no-such-person');
   return patient;
 }
 
 async function ownPrescription(db: Db, actor: Actor, id: string): Promise<OwnPrescription> {
   const prescription = await prescriptionById(db, actor.clinician.clinicId, id);
-  if (prescription === null) throw notFound('There is no such program here');
+  if (prescription === null) throw refused('no-such-program');
   return { prescription, patient: await ownPatient(db, actor, prescription.patientId) };
 }

@@ -22,7 +22,7 @@ export const personSchema = z.strictObject({
 });
 export type Person = z.infer<typeof personSchema>;
 
-/** @returns the new person's id. @throws Refusal for somebody who may only read */
+/** @returns the new person's id. @throws Refused for somebody who may only read */
 export async function addPerson(
   { store }: Pick<Resources, 'store'>,
   actor: Actor,
@@ -39,7 +39,7 @@ export async function addPerson(
 /**
  * @param revision the one that the change is based on
  * @returns false when somebody else has changed the person since; nothing is changed then
- * @throws Refusal for somebody who may only read
+ * @throws Refused for somebody who may only read
  */
 export async function changePerson(
   { store }: Pick<Resources, 'store'>,

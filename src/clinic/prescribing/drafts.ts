@@ -1,7 +1,6 @@
 import { randomUUID } from 'node:crypto';
 import { isDeepStrictEqual } from 'node:util';
 import { z } from 'zod';
-import { inputError } from '../../errors/stillcountError.js';
 import { placeToAdd } from '../../program/path.js';
 import { addDays } from '../../schedule/wallClock.js';
 import type { Db } from '../../store/engine/openStore.js';
@@ -10,7 +9,7 @@ import { type DraftPlace, draftAt, dropDraft, keepDraft } from '../../store/pres
 import { prescriptionOfWork, versionsOf } from '../../store/prescribing/prescriptions.js';
 import { type Actor, dayOf, requireMayWrite } from '../actor.js';
 import { patientAtWork, prescriptionAtWork, readPatient, readPrescriptionOf } from '../people/openRecord.js';
-import { damagedProblem } from '../resources/readVersions.js';
+import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { type Content, clinicCatalogue, settlementsOf } from '../screening/findings.js';
 import { easierAtFirst, starterContent } from './starters.js';
@@ -38,7 +37,7 @@ export function draftPlace({ clinician }: Actor, { patient, prescriptionId }: Su
 /**
  * Opens the page: where she left off, else the newest version, else an empty program with the person's name.
  *
- * @throws Refusal for somebody who may only read, or when the clinic has no such person or prescription; StillcountError
+ * @throws Refused for somebody who may only read, or when the clinic has no such person or prescription; StillcountError
  *   kind `input` for a program whose record is damaged
  */
 export async function openDraft(
@@ -58,8 +57,8 @@ export async function openDraft(
   const versions = prescriptionId === null ? [] : await store.read((db) => versionsOf(db, prescriptionId));
   const [newest] = versions;
   // Every program has a version: without one it must not begin anew over what was signed.
-  if (prescriptionId !== null && newest === undefined) throw inputError(damagedProblem('program', 0));
-  if (newest?.damage === 'program') throw inputError(damagedProblem('program', newest.number));
+  if (prescriptionId !== null && newest === undefined) throw refused('record-damaged');
+  if (newest?.damage === 'program') throw refused('record-damaged');
   // Nothing of a version that is damaged: she is told so, and begins with the last one that is whole.
   const whole = versions.find(({ content }) => content !== null);
   if (newest !== undefined && whole?.content != null) {
@@ -94,7 +93,7 @@ export type DraftChange = { basedOn: number; workId: string } & (
 /**
  * Keeps work as a draft.
  *
- * @throws Refusal as for {@link openDraft}; StillcountError kind `input` for a starter that does not exist or work
+ * @throws Refused as for {@link openDraft}; StillcountError kind `input` for a starter that does not exist or work
  *   beyond all size
  */
 export async function saveDraft(
@@ -112,10 +111,7 @@ export async function saveDraft(
       : await begunWith(service, actor, { subject, isNew, starterId: change.starterId });
   const text = JSON.stringify(content);
   if (text.length > mostContentCharacters) {
-    throw inputError({
-      message: 'this program is too large',
-      allowed: `${mostContentCharacters} characters`,
-    });
+    throw refused('program-too-large', { allowed: `${mostContentCharacters} characters` });
   }
   const named = z.uuid().safeParse(change.workId);
   const workId = isNew ? (named.success ? named.data : randomUUID()) : null;
@@ -189,7 +185,7 @@ function asWritten(content: Content): object {
   return { ...content, settlements: Object.fromEntries(settlements) };
 }
 
-/** Throws unsigned work away. @throws Refusal as for {@link openDraft} */
+/** Throws unsigned work away. @throws Refused as for {@link openDraft} */
 export async function discardDraft(
   service: Pick<Resources, 'store'>,
   actor: Actor,
@@ -215,7 +211,7 @@ async function subjectOf(
   const find = opens ? readPrescriptionOf : prescriptionAtWork;
   const { prescription, patient } = await find(service, actor, id);
   if (prescription.state === 'ended') {
-    throw inputError({ message: 'this program has ended', hint: 'prescribe another one' });
+    throw refused('program-ended');
   }
   return { patient, prescriptionId: prescription.id };
 }

@@ -1,5 +1,4 @@
 import { z } from 'zod';
-import { inputError } from '../../errors/stillcountError.js';
 import { lockPatient } from '../../store/attention/lockPatient.js';
 import type { Db } from '../../store/engine/openStore.js';
 import { endClinicProgram, keepClinicProgram } from '../../store/prescribing/clinicPrograms.js';
@@ -10,7 +9,7 @@ import { type Actor, dayOf, note, requireMayWrite } from '../actor.js';
 import { whyHeldBack } from '../listening/notPlayable.js';
 import { requireScreenedSince } from '../people/hospital.js';
 import type { OwnPrescription } from '../people/openRecord.js';
-import { notAllowed, notFound } from '../refusals.js';
+import { Refused, refusalOf, refused, refuseFor } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { openCount, openQuestions, screeningOf } from '../screening/screening.js';
 import { parsedForm, reasonSchema } from '../values.js';
@@ -19,7 +18,7 @@ import { starterNotes, withoutPerson } from './starters.js';
 /**
  * Pauses, resumes or ends a program.
  *
- * @throws Refusal for somebody who may only read, or another program that would resume; StillcountError kind `input`
+ * @throws Refused for somebody who may only read, or another program that would resume; StillcountError kind `input`
  *   without a reason, when the program is in that state already or has ended, or resuming while a precaution is open
  */
 export async function moveTo(
@@ -37,11 +36,7 @@ export async function moveTo(
     if (state === 'active') await requireNothingOpen(db, service, actor, prescription);
     if (!(await changeState(db, { ...step, nowMs: actor.nowMs }))) {
       const found = prescription.state;
-      throw inputError({
-        path: 'state',
-        message: 'this step is not possible from where the program is',
-        found,
-      });
+      throw refused('step-not-possible', { field: 'state', found });
     }
     // Nothing more can be signed on what has ended.
     if (state === 'ended') await dropDraftsOf(db, prescription.id);
@@ -57,13 +52,7 @@ async function requirePlayable(
 ): Promise<void> {
   const problems = await whyHeldBack(service, prescriptionId);
   if (problems.length === 0) return;
-  throw inputError([
-    {
-      path: 'state',
-      message: 'this program cannot be played as it was signed; sign a new version first, then resume',
-    },
-    ...problems,
-  ]);
+  throw new Refused([{ code: 'program-not-playable', field: 'state' }, ...problems.map(refusalOf)]);
 }
 
 /** In the transaction that resumes, so that no screening comes in between. */
@@ -73,26 +62,22 @@ async function requireNothingOpen(
   actor: Actor,
   { id, patientId }: OwnPrescription['prescription'],
 ): Promise<void> {
-  if (actor.accessKeyId !== null) throw notAllowed('Only a clinician resumes a program, on its page');
+  if (actor.accessKeyId !== null) throw refused('resume-on-page-only');
   const screening = await screeningOf(db, patientId);
   if (screening === null || openQuestions(screening, workshop, actor.nowMs).length > 0) {
-    throw inputError({ path: 'state', message: 'this person has to be screened again first, then resume' });
+    throw refused('screening-needed', { field: 'state' });
   }
   const since = { screenedAtMs: screening.oldestAtMs, today: dayOf(actor), path: 'state' };
   await requireScreenedSince(db, patientId, since);
   const open = await openCount(db, workshop, actor, { id, answers: screening.answers });
   if (open === 0) return;
-  throw inputError({
-    path: 'state',
-    message: 'precautions are still open; settle them in a new version first, then resume',
-    found: `${open} open`,
-  });
+  throw refused('precautions-open', { field: 'state', found: `${open} open` });
 }
 
 /**
  * Keeps the newest version of a prescription, without anything about the person, among the clinic's own programs.
  *
- * @throws Refusal for somebody who may only read; StillcountError kind `input` for one that can no longer be played
+ * @throws Refused for somebody who may only read; StillcountError kind `input` for one that can no longer be played
  */
 export async function keepAsOwn(
   { store, workshop, versions }: Pick<Resources, 'store' | 'workshop' | 'versions'>,
@@ -106,7 +91,7 @@ export async function keepAsOwn(
   return store.write(async (db) => {
     const [newest] = await versionsOf(db, prescription.id);
     const problems = newest === undefined ? [] : versions.kept(prescription.id, newest).problems;
-    if (problems.length > 0) throw inputError(problems);
+    refuseFor(problems.map(refusalOf));
     const content = JSON.stringify(withoutPerson(JSON.parse(newest?.content ?? 'null'), title, houseNotes));
     const id = await keepClinicProgram(db, { clinicId, clinicianId, title, content, nowMs: actor.nowMs });
     await note(db, actor, { patientId: patient.id, subject: prescription.id, action: 'program-kept' });
@@ -114,12 +99,12 @@ export async function keepAsOwn(
   });
 }
 
-/** @throws Refusal for somebody who may only read, or when the clinic has no such program */
+/** @throws Refused for somebody who may only read, or when the clinic has no such program */
 export async function dropOwn({ store }: Pick<Resources, 'store'>, actor: Actor, id: string): Promise<void> {
   requireMayWrite(actor);
   await store.write(async (db) => {
     if (!(await endClinicProgram(db, actor.clinician.clinicId, { id, nowMs: actor.nowMs }))) {
-      throw notFound('There is no such program here');
+      throw refused('no-such-program');
     }
     await note(db, actor, { patientId: null, subject: id, action: 'program-dropped' });
   });

@@ -1,4 +1,3 @@
-import { inputError, type Problem, StillcountError } from '../../errors/stillcountError.js';
 import { type ReadPrescription, readPrescription } from '../../prescription/content.js';
 import { type Difference, differences } from '../../prescription/differences.js';
 import { doseValue } from '../../prescription/doseWords.js';
@@ -25,14 +24,14 @@ import { type Actor, dayOf, note, requireMayWrite } from '../actor.js';
 import { easierLengths } from '../listening/easierSessions.js';
 import { makeAheadFor } from '../listening/makeAhead.js';
 import { requireScreenedSince } from '../people/hospital.js';
-import { damagedProblem } from '../resources/readVersions.js';
+import { mendable, type Refusal, type Refused, refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { type Content, programFindings, ruleNames } from '../screening/findings.js';
 import { openQuestions, screeningOf, type TakenScreening } from '../screening/screening.js';
 import { reasonSchema } from '../values.js';
 import { asSigned } from './asSigned.js';
 import { draftPlace, type Work } from './drafts.js';
-import { stepProblems, unansweredOf } from './unanswered.js';
+import { stepRefusals, unansweredOf } from './unanswered.js';
 
 /** A newer version that was signed while the work went on. */
 export type Conflict = { by: string; number: number; prescriptionId: string; differences: Difference[] };
@@ -40,7 +39,7 @@ export type Conflict = { by: string; number: number; prescriptionId: string; dif
 /** What came of an attempt to sign. */
 export type Signed =
   | { kind: 'signed'; prescriptionId: string; number: number }
-  | { kind: 'problems'; problems: readonly Problem[] }
+  | { kind: 'refused'; refusals: readonly Refusal[] }
   | { kind: 'conflict'; conflict: Conflict };
 
 /**
@@ -49,7 +48,7 @@ export type Signed =
  * the version before it while this person waits for an answer to a warning sign or a note.
  *
  * @param alongside what is written in the same transaction, once the version has its number; it may still refuse
- * @throws Refusal for somebody who may only read; StillcountError kind `input` when the prescription has ended
+ * @throws Refused for somebody who may only read; StillcountError kind `input` when the prescription has ended
  */
 export async function sign(
   service: Pick<
@@ -75,9 +74,9 @@ export async function sign(
   const screening = await store.read((db) => screeningOf(db, work.patient.id));
   const content = asSigned(work.content, screening?.answers ?? null, service.workshop, dayOf(actor));
   const read = await makeable(content, service);
-  if ('problems' in read) return { kind: 'problems', problems: read.problems };
-  const problems = standingAgainst(service, actor, { work, reason, read, screening });
-  if (problems.length > 0 || screening === null) return { kind: 'problems', problems };
+  if ('refusals' in read) return { kind: 'refused', refusals: read.refusals };
+  const refusals = standingAgainst(service, actor, { work, reason, read, screening });
+  if (refusals.length > 0 || screening === null) return { kind: 'refused', refusals };
   const { prescriptionId, patient } = work;
   const signing = {
     title: read.program.title,
@@ -90,7 +89,7 @@ export async function sign(
   const signed = await store.write(async (db) => {
     await lockPatient(db, patient.id);
     if ((await screeningOf(db, patient.id))?.id !== screening.id) {
-      throw inputError({ message: 'somebody has screened this person meanwhile', hint: 'look again' });
+      throw refused('screened-meanwhile');
     }
     const since = { screenedAtMs: screening.oldestAtMs, today: dayOf(actor), path: 'screening' };
     await requireScreenedSince(db, patient.id, since);
@@ -102,8 +101,8 @@ export async function sign(
     const unanswered = await unansweredOf(db, patient.id);
     if (unanswered !== null) {
       const more = stepsUp(await readBefore(service, db, work), read);
-      const held = stepProblems(unanswered, more);
-      if (held.length > 0) return { kind: 'problems', problems: held } as const;
+      const held = stepRefusals(unanswered, more);
+      if (held.length > 0) return { kind: 'refused', refusals: held } as const;
     }
     const made =
       prescriptionId === null
@@ -124,7 +123,7 @@ export async function sign(
 export async function makeable(
   content: Content,
   { workshop }: Pick<Resources, 'workshop'>,
-): Promise<ReadPrescription | { problems: readonly Problem[] }> {
+): Promise<ReadPrescription | { refusals: Refused['refusals'] }> {
   try {
     const read = readPrescription(content, 'this program', workshop.catalogues);
     // Some faults show only when the session is laid out: a budget that cannot be met, words without room.
@@ -132,8 +131,9 @@ export async function makeable(
     await easierLengths(read, workshop);
     return read;
   } catch (error) {
-    if (error instanceof StillcountError && error.kind === 'input') return { problems: error.problems };
-    throw error;
+    const refusals = mendable(error);
+    if (refusals === null) throw error;
+    return { refusals };
   }
 }
 
@@ -146,7 +146,7 @@ async function signedBefore(db: Db, work: Work, signing: Signing): Promise<Signe
   const prescriptionId = work.prescriptionId ?? (await prescriptionOfWork(db, work.workId, work.patient.id));
   if (prescriptionId === null) return null;
   const [newest] = await versionsOf(db, prescriptionId);
-  if (newest?.damage === 'program') throw inputError(damagedProblem('program', newest.number));
+  if (newest?.damage === 'program') throw refused('record-damaged');
   const isSame =
     newest !== undefined &&
     newest.content === signing.content &&
@@ -155,10 +155,7 @@ async function signedBefore(db: Db, work: Work, signing: Signing): Promise<Signe
     newest.number === work.basedOn + 1;
   if (isSame) return { kind: 'signed', prescriptionId, number: newest.number };
   if (work.prescriptionId !== null) return null;
-  throw inputError({
-    message: 'this work was signed already; change it on its own page',
-    hint: 'what you changed since is kept among your unsigned work',
-  });
+  throw refused('signed-already');
 }
 
 type Attempt = {
@@ -172,9 +169,9 @@ function standingAgainst(
   { workshop }: Pick<Resources, 'workshop'>,
   actor: Actor,
   { work, reason, read, screening }: Attempt,
-): Problem[] {
+): Refusal[] {
   if (screening === null) {
-    return [{ path: 'screening', message: 'this person has not been screened yet' }];
+    return [{ code: 'screening-missing', field: 'screening' }];
   }
   const open = openQuestions(screening, workshop, actor.nowMs);
   const today = dayOf(actor);
@@ -184,16 +181,15 @@ function standingAgainst(
     today,
   );
   return [
-    ...open.map((name) => ({ path: 'screening', message: `${name}: not asked yet, or too long ago` })),
+    ...open.map((name) => ({ code: 'question-not-asked' as const, field: 'screening', about: name })),
     ...findings.map(({ precaution, rule }) => ({
-      path: precaution.name,
-      message: rule.stop ? `this stops every program: ${rule.how}` : `not settled yet: ${rule.how}`,
+      code: rule.stop ? ('program-stopped' as const) : ('precaution-open' as const),
+      field: precaution.name,
+      about: rule.how,
     })),
-    ...unmetCeilings(read.program).map(ceilingProblem),
-    ...unmetKnees(read.program).map(kneesProblem),
-    ...(reasonSchema.safeParse(reason).success
-      ? []
-      : [{ path: 'why', message: 'please write one sentence for the record, up to 500 characters' }]),
+    ...unmetCeilings(read.program).map(ceilingRefusal),
+    ...unmetKnees(read.program).map(kneesRefusal),
+    ...(reasonSchema.safeParse(reason).success ? [] : [{ code: 'reason-missing' as const, field: 'why' }]),
   ];
 }
 
@@ -209,24 +205,24 @@ async function readBefore(
 }
 
 /** What was settled cannot be carried out in this exercise. */
-function ceilingProblem({ exerciseIndex, precaution, key, ceiling, least }: UnmetCeiling): Problem {
+function ceilingRefusal({ exerciseIndex, precaution, key, ceiling, least }: UnmetCeiling): Refusal {
   return {
-    path: `exercises[${exerciseIndex}].dose.${key}`,
-    message: `${precaution}: the exercise cannot be done this way`,
+    code: 'ceiling-not-met',
+    field: `exercises[${exerciseIndex}].dose.${key}`,
+    about: precaution,
     found: `at least ${doseValue(key, least)}`,
     allowed: `at most ${doseValue(key, ceiling)}`,
-    hint: 'leave the exercise out',
   };
 }
 
 /** What was settled and what would be heard are at odds. */
-function kneesProblem({ exerciseIndex, precaution, asked }: UnmetKnees): Problem {
+function kneesRefusal({ exerciseIndex, precaution, asked }: UnmetKnees): Refusal {
   return {
-    path: `exercises[${exerciseIndex}].setUp.knees`,
-    message: `${precaution}: the exercise cannot be done this way`,
+    code: 'knees-not-met',
+    field: `exercises[${exerciseIndex}].setUp.knees`,
+    about: precaution,
     found: 'both legs straight',
     allowed: `knees ${asked.replaceAll('-', ' ')}`,
-    hint: 'leave the exercise out, or write why it is done otherwise',
   };
 }
 
@@ -239,7 +235,7 @@ async function conflictOf(
   const versions = prescriptionId === null ? [] : await store.read((db) => versionsOf(db, prescriptionId));
   const [newest] = versions;
   if (prescriptionId === null || newest === undefined || newest.number === work.basedOn) {
-    throw inputError({ message: 'this program has ended; nothing can be signed on top of it' });
+    throw refused('program-ended');
   }
   const theirs = readVersions.kept(prescriptionId, newest).shown;
   return {

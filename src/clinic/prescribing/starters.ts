@@ -1,12 +1,12 @@
 import { readdir, readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { z } from 'zod';
-import { inputError } from '../../errors/stillcountError.js';
 import { prescriptionContentSchema } from '../../prescription/content.js';
 import { programSchema } from '../../program/schema.js';
 import type { Workshop } from '../../session/workshop.js';
 import { clinicProgramsOf } from '../../store/prescribing/clinicPrograms.js';
 import { parseHouseYaml } from '../../yaml/parseYaml.js';
+import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { at, looseProgram, unchosenSide } from '../screening/looseProgram.js';
 
@@ -56,7 +56,7 @@ export async function starterContent(
   const known = await starters(service, clinicId);
   if (!known.some((starter) => starter.id === id)) {
     const allowed = known.map((starter) => starter.id).join(', ');
-    throw inputError({ path: 'starter', message: 'there is no such starter program', allowed });
+    throw refused('no-such-starter', { field: 'starter', allowed });
   }
   const program = await readStarter(service.workshop, id);
   return {

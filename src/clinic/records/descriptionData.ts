@@ -5,7 +5,7 @@ import { contactsOf } from '../../store/people/contacts.js';
 import type { Patient } from '../../store/people/patients.js';
 import type { Actor } from '../actor.js';
 import { historyOf } from '../followup/historyOf.js';
-import { notFound } from '../refusals.js';
+import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { warningsNoted } from './noteData.js';
 import { changesMade, programsKept } from './programHistory.js';
@@ -14,7 +14,7 @@ import { changesMade, programsKept } from './programHistory.js';
  * Everything that the record holds for the description of a program.
  *
  * @param added what the clinician adds, by the item
- * @throws Refusal when the patient has no such program, or today's catalogue can no longer say it
+ * @throws Refused when the patient has no such program, or today's catalogue can no longer say it
  */
 export async function descriptionData(
   service: Pick<Resources, 'store' | 'workshop' | 'words' | 'lengths' | 'versions' | 'now'>,
@@ -32,7 +32,7 @@ export async function descriptionData(
     (each) => each.prescriptionId === prescriptionId,
   );
   if (program === undefined || version === undefined || prescription === null || history === undefined) {
-    throw notFound('There is no such program here that can be read today');
+    throw refused('program-not-readable');
   }
   const caregivers = await store.read((db) => caregiversOf(db, patient.id));
   const contacts = await store.read((db) => contactsOf(db, clinicId, { patientId: patient.id }));

@@ -4,13 +4,13 @@ import { dayOfMoment } from '../../documents/dayInWords.js';
 import type { PaperTexts } from '../../documents/filled.js';
 import type { Days } from '../../documents/noteProgram.js';
 import { progressNote, signedNote } from '../../documents/progressNote.js';
-import { inputError } from '../../errors/stillcountError.js';
 import { addDays, isoDayIn } from '../../schedule/wallClock.js';
 import { lockPatient } from '../../store/attention/lockPatient.js';
 import type { Patient } from '../../store/people/patients.js';
 import { keepNote, notesOf } from '../../store/records/progressNotes.js';
 import { type Actor, note, requireMayWrite } from '../actor.js';
 import { ownPatient } from '../people/openRecord.js';
+import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { noteData } from './noteData.js';
 
@@ -47,7 +47,7 @@ export async function draftNote(
 /**
  * Signs a note: the draft as it was read, with the clinician's words. It is kept and never changed.
  *
- * @throws Refusal for somebody who may only read; StillcountError kind `input` as for {@link draftNote}, and when the
+ * @throws Refused for somebody who may only read; StillcountError kind `input` as for {@link draftNote}, and when the
  *   record has changed since the draft was read
  */
 export async function signNote(
@@ -59,7 +59,7 @@ export async function signNote(
   const { noteId, words, fromDay, untilDay } = typed;
   const draft = await draftNote(service, actor, { patient, days: { fromDay, untilDay }, texts });
   if (draft.key !== typed.seen) {
-    throw inputError({ message: 'the record has changed since you read this note; please read it again' });
+    throw refused('note-changed');
   }
   const { id: clinicianId, name } = actor.clinician;
   const when = dayOfMoment(actor.nowMs, actor.clinician.clinicZone);
@@ -83,15 +83,15 @@ export async function signNote(
     // Sent twice it is the same note; with other words it must not be lost as if it had been signed.
     const earlier = (await notesOf(db, patient.id)).find(({ id }) => id === noteId);
     if (earlier?.text !== text) {
-      throw inputError({ message: 'this note was signed already with other words; open the page anew' });
+      throw refused('note-signed-otherwise');
     }
   });
 }
 
 function requireDays({ fromDay, untilDay }: Days, today: string): void {
-  if (untilDay > today) throw inputError({ path: 'untilDay', message: 'this day is yet to come' });
-  if (fromDay > untilDay) throw inputError({ path: 'fromDay', message: 'this lies after the last day' });
+  if (untilDay > today) throw refused('day-ahead', { field: 'untilDay' });
+  if (fromDay > untilDay) throw refused('note-out-of-order', { field: 'fromDay' });
   if (fromDay < addDays(untilDay, -mostDays)) {
-    throw inputError({ path: 'fromDay', message: 'a note is about two years at most' });
+    throw refused('note-too-long', { field: 'fromDay' });
   }
 }

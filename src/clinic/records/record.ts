@@ -1,5 +1,4 @@
 import { z } from 'zod';
-import { inputError } from '../../errors/stillcountError.js';
 import { openWarningSince } from '../../store/attention/openWarning.js';
 import { againAfterDeadlock } from '../../store/engine/deadlock.js';
 import type { Db } from '../../store/engine/openStore.js';
@@ -9,7 +8,7 @@ import { cleanUpErased, erasePatient } from '../../store/records/erasure.js';
 import { erasureReasons } from '../../store/schema/schema.js';
 import { type Actor, note, requireMayWrite, requireOwner } from '../actor.js';
 import { ownPatient } from '../people/openRecord.js';
-import { notAllowed, notFound } from '../refusals.js';
+import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { at, looseProgram } from '../screening/looseProgram.js';
 import { fhirOf } from './fhirRecord.js';
@@ -20,7 +19,7 @@ import { type RecordReadme, recordTables, recordZip } from './recordFiles.js';
  * Everything that is kept about a patient, in one ZIP archive: it comes whole or not at all. That it was given out is
  * written down first.
  *
- * @throws Refusal when the clinic has no such person
+ * @throws Refused when the clinic has no such person
  */
 export async function exportRecord(
   service: RecordResources,
@@ -44,7 +43,7 @@ export async function exportTable(
 ): Promise<Buffer> {
   const context = await contextFor(service, actor, patientId);
   const table = recordTables(context).find((each) => each.name === name);
-  if (table === undefined) throw notFound('There is no such table');
+  if (table === undefined) throw refused('no-such-table');
   const parts: Buffer[] = [];
   for await (const part of table.text()) parts.push(Buffer.from(part));
   return Buffer.concat(parts);
@@ -71,7 +70,7 @@ export const erasingSchema = z.strictObject({
  * not while a warning sign waits for an answer.
  *
  * @returns whether the made sessions are gone too; when they are not, the folder of made sound has to be deleted
- * @throws Refusal for others, or when there is no such person; StillcountError kind `input` for another name
+ * @throws Refused for others, or when there is no such person; StillcountError kind `input` for another name
  */
 export async function eraseRecord(
   service: Pick<Resources, 'store' | 'hearing' | 'shelf' | 'incidents'>,
@@ -81,7 +80,7 @@ export async function eraseRecord(
 ): Promise<boolean> {
   requireMayWrite(actor);
   requireOwner(actor);
-  if (actor.accessKeyId !== null) throw notAllowed('A record is erased on its page only');
+  if (actor.accessKeyId !== null) throw refused('erase-on-page-only');
   const { store, shelf, hearing, incidents } = service;
   const { clinicId, id: clinicianId } = actor.clinician;
   const spoken = await againAfterDeadlock(() =>
@@ -92,7 +91,7 @@ export async function eraseRecord(
       const erasure = { patientId, clinicId, clinicianId, why, atMs: actor.nowMs };
       // Asked when none can come any more: a sign that arrives at this moment must not go unseen.
       const isErased = await erasePatient(db, store.kind, erasure, () => requireAnswered(db, patientId));
-      if (!isErased) throw notFound('There is no such person here');
+      if (!isErased) throw refused('no-such-person');
       await note(db, actor, { patientId, subject: patientId, action: 'record-erased' });
       return wordings;
     }),
@@ -114,21 +113,14 @@ export async function eraseRecord(
 
 async function requireAnswered(db: Db, patientId: string): Promise<void> {
   if ((await openWarningSince(db, patientId)) === null) return;
-  throw inputError({
-    message: 'a warning sign of this person waits for an answer',
-    hint: 'write down what you did about it first',
-  });
+  throw refused('warning-waits');
 }
 
 /** Typed with other spaces, or accents put together otherwise, it is still the same name. */
 function requireName(patient: Patient, typed: string): void {
   const plain = (text: string) => text.normalize('NFC').trim().replace(/\s+/g, ' ');
   if (plain(patient.name) === plain(typed)) return;
-  throw inputError({
-    path: 'name',
-    message: 'this is not the name in this record',
-    hint: 'type it as it stands in the heading',
-  });
+  throw refused('name-not-matching', { field: 'name' });
 }
 
 /** Names that are said in a patient's sessions, and sentences that a clinician wrote for them, as far as they are whole. */

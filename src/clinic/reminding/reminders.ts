@@ -1,6 +1,5 @@
 import { z } from 'zod';
 import { textAddressSchema } from '../../channels/text.js';
-import { inputError } from '../../errors/stillcountError.js';
 import type { Db } from '../../store/engine/openStore.js';
 import { caregiversOf } from '../../store/people/caregivers.js';
 import {
@@ -14,7 +13,7 @@ import { markFailuresSeen } from '../../store/reminding/deliveryLists.js';
 import { keepReminderRules } from '../../store/reminding/reminderRules.js';
 import { type Actor, note, requireMayWrite } from '../actor.js';
 import { ownPatient } from '../people/openRecord.js';
-import { conflict, notFound } from '../refusals.js';
+import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 
 const timeOfDay = z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$/, { error: 'a time such as 21:00' });
@@ -52,7 +51,7 @@ export const textContactSchema = z.strictObject({
   caregiverId: z.uuid().nullable(),
 });
 
-/** @throws Refusal for somebody who may only read, or when there is no such person */
+/** @throws Refused for somebody who may only read, or when there is no such person */
 export async function agreeOnRules(
   { store }: Pick<Resources, 'store'>,
   actor: Actor,
@@ -70,7 +69,7 @@ export async function agreeOnRules(
 /**
  * Adds a telephone number or a speaker of the patient, or of one of their caregivers.
  *
- * @throws Refusal as for {@link agreeOnRules}; when this installation sends no text messages, or there is no such
+ * @throws Refused as for {@link agreeOnRules}; when this installation sends no text messages, or there is no such
  *   caregiver
  */
 export async function addTextContact(
@@ -84,10 +83,10 @@ export async function addTextContact(
   { to, caregiverId }: z.infer<typeof textContactSchema>,
 ): Promise<void> {
   requireMayWrite(actor);
-  if (!channelNames.has('text')) throw conflict('This installation sends no text messages');
+  if (!channelNames.has('text')) throw refused('text-messages-off');
   await store.write(async (db) => {
     const owner = (await ownersOf(db, actor, patientId)).find((each) => each.caregiverId === caregiverId);
-    if (owner === undefined) throw notFound('There is no such caregiver here');
+    if (owner === undefined) throw refused('no-such-caregiver');
     const { clinicId } = actor.clinician;
     const contact = { clinicId, owner: owner.of, channel: 'text' as const, address: JSON.stringify({ to }) };
     const id = await addContact(db, { ...contact, unsubscribeHashOf, nowMs: actor.nowMs });
@@ -95,7 +94,7 @@ export async function addTextContact(
   });
 }
 
-/** Nothing more is sent to a contact. @throws Refusal as for {@link agreeOnRules}, or when there is no such contact */
+/** Nothing more is sent to a contact. @throws Refused as for {@link agreeOnRules}, or when there is no such contact */
 export async function removeContact(
   { store }: Pick<Resources, 'store'>,
   actor: Actor,
@@ -125,7 +124,7 @@ export async function sendThereAgain(
   await store.write(async (db) => {
     const { contact, owner } = await ownContact(db, actor, patientId, id);
     if (contact.channel === 'push') {
-      throw inputError({ message: 'this can only be turned on again on the phone or computer itself' });
+      throw refused('resume-on-device-only');
     }
     const { channel, address } = contact;
     const { clinicId } = actor.clinician;
@@ -137,7 +136,7 @@ export async function sendThereAgain(
 /**
  * A clinician has seen what could not be delivered about a patient, or what is about nobody (null).
  *
- * @throws Refusal as for {@link agreeOnRules}
+ * @throws Refused as for {@link agreeOnRules}
  */
 export async function seeFailures(
   { store }: Pick<Resources, 'store'>,
@@ -177,7 +176,7 @@ async function ownContact(
     const contact = (await contactsOf(db, actor.clinician.clinicId, of)).find((each) => each.id === id);
     if (contact !== undefined) return { contact, owner: of };
   }
-  throw notFound('There is no such contact here');
+  throw refused('no-such-contact');
 }
 
 function minutesOf(time: string): number {

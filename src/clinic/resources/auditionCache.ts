@@ -4,7 +4,7 @@ import type { PrescribedProgram } from '../../program/prescribed.js';
 import type { FairSlots } from '../../session/fairSlots.js';
 import { makeSession } from '../../session/makeSession.js';
 import type { Workshop } from '../../session/workshop.js';
-import { busy } from '../refusals.js';
+import { refused } from '../refusals.js';
 
 /** Sessions of one clinic that may wait for the voice. */
 const mostWaiting = 4;
@@ -33,7 +33,7 @@ export function openHearing(workshop: Workshop, slots: FairSlots): Hearing {
   const waiting = new Map<string, number>();
   function inTurn(clinicId: string, program: PrescribedProgram): Promise<SessionAudio> {
     const before = waiting.get(clinicId) ?? 0;
-    if (before >= mostWaiting) throw busy();
+    if (before >= mostWaiting) throw refused('voice-busy');
     waiting.set(clinicId, before + 1);
     return slots
       .run(

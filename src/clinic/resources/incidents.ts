@@ -1,5 +1,6 @@
-import { causeOf, traceOf } from '../../errors/cause.js';
+import { causeOf, describeError } from '../../errors/cause.js';
 import type { Log } from '../../log/log.js';
+import { currentRequestId, newRequestId } from '../../log/requestId.js';
 import { type Incident, noteIncidents } from '../../store/engine/incidents.js';
 import type { Store } from '../../store/engine/openStore.js';
 import type { IncidentCode } from '../../store/schema/schema.js';
@@ -11,6 +12,7 @@ export type Failed = {
   error: unknown;
   /** A word about the work that it was part of. */
   what?: string;
+  /** As far as it is not the request that is being answered. */
   requestId?: string | null;
   /** The id of a row, which says nothing about the person. */
   patientId?: string | null;
@@ -31,7 +33,7 @@ export type IncidentParts = {
 
 /**
  * What fails while the service runs: logged at once, one line each, and kept by kind and cause for the owner's first
- * page. Nobody waits for the keeping, and it never fails: a database that fails is itself among the causes.
+ * page, both under one reference: the id of the request, or a new one for other work. Nobody waits for the keeping, and it never fails: a database that fails is itself among the causes.
  */
 export class Incidents {
   readonly #parts: IncidentParts;
@@ -44,16 +46,21 @@ export class Incidents {
   }
 
   /** Logs that something failed and remembers it. */
-  report({ code, error, what, requestId = null, patientId = null }: Failed): void {
+  report({ code, error, what, requestId, patientId = null }: Failed): void {
     const { log, now } = this.#parts;
     const reason = causeOf(error);
     const cause = what === undefined ? reason : `${what}: ${reason}`;
-    const found = { ...(requestId === null ? {} : { request: requestId }) };
-    log({ event: 'trouble', code, cause, ...found, ...(patientId === null ? {} : { patient: patientId }) });
-    const trace = traceOf(error);
-    if (trace !== '') log({ event: 'trace', code, cause, ...found, trace });
+    const reference = requestId ?? currentRequestId() ?? newRequestId();
+    log({
+      event: 'incident',
+      code,
+      cause,
+      request: reference,
+      ...(patientId === null ? {} : { patient: patientId }),
+      ...(error instanceof Error ? { error: describeError(error) } : {}),
+    });
     const atMs = now();
-    this.#add({ code, cause, times: 1, firstAtMs: atMs, lastAtMs: atMs, requestId });
+    this.#add({ code, cause, times: 1, firstAtMs: atMs, lastAtMs: atMs, requestId: reference });
     this.#writeIn(soonMs);
   }
 

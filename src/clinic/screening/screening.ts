@@ -1,4 +1,3 @@
-import { inputError, type Problem } from '../../errors/stillcountError.js';
 import {
   carriedOver,
   missingDetails,
@@ -23,6 +22,7 @@ import { addScreening, newestScreening } from '../../store/screening/screenings.
 import { type Actor, dayOf, note, requireMayWrite } from '../actor.js';
 import { requireScreenedSince } from '../people/hospital.js';
 import { ownPatient } from '../people/openRecord.js';
+import { type Refusal, refused, refuseFor } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { openFindings } from './findings.js';
 import { noteWhatIsOpen } from './unasked.js';
@@ -96,7 +96,7 @@ export function openCountOf(
  *
  * @param isAddition only questions that are new were asked: the answers of the newest interview stay, with their day,
  *   and what can wait for the next visit may stay open
- * @throws Refusal for somebody who may only read, or when there is no such person; StillcountError kind `input`
+ * @throws Refused for somebody who may only read, or when there is no such person; StillcountError kind `input`
  *   when a question is open or unknown, or the newest interview is too old to be added to
  */
 export async function takeScreening(
@@ -122,20 +122,17 @@ export async function takeScreening(
     if (isAddition) await requireMayBeAddedTo(db, actor, patientId, before);
     // A record must not say that somebody was asked today who was not.
     if (isAddition && Object.keys(given).length === 0) {
-      throw inputError({
-        path: 'answers',
-        message: 'no question was asked, or somebody else has asked them',
-      });
+      throw refused('nothing-asked', { field: 'answers' });
     }
     const kept = before !== null && (isAddition || stops) ? carriedOver(before.answers, before.atMs) : {};
     const all = { ...kept, ...given };
     const open = stops ? [] : unanswered(all, interview);
-    const problems = problemsOf(
+    const against = refusalsOf(
       given,
       open.filter((each) => !isAddition || isUrgent(each)),
       interview,
     );
-    if (problems.length > 0) throw inputError(problems);
+    refuseFor(against);
     const taken = {
       patientId,
       answers: JSON.stringify(withNames(all, interview)),
@@ -161,17 +158,22 @@ export function stopsOf(
   );
 }
 
-function problemsOf(given: ScreeningAnswers, open: readonly Precaution[], interview: Interview): Problem[] {
+function refusalsOf(given: ScreeningAnswers, open: readonly Precaution[], interview: Interview): Refusal[] {
   const known = interview.precautions.map(({ id }) => id);
   return [
-    ...open.map(({ id, name }) => ({ path: `answers.${id}`, message: `${name}: please answer this` })),
+    ...open.map(({ id, name }) => ({
+      code: 'question-unanswered' as const,
+      field: `answers.${id}`,
+      about: name,
+    })),
     ...missingDetails(given, interview).map(({ id, name }) => ({
-      path: `answers.${id}.details`,
-      message: `${name}: please write when it was, which side, and what is allowed`,
+      code: 'details-missing' as const,
+      field: `answers.${id}.details`,
+      about: name,
     })),
     ...Object.keys(given)
       .filter((id) => !known.includes(id))
-      .map((id) => ({ path: `answers.${id}`, message: 'there is no such question' })),
+      .map((id) => ({ code: 'no-such-question' as const, field: `answers.${id}` })),
   ];
 }
 
@@ -182,10 +184,7 @@ async function requireMayBeAddedTo(
   before: TakenScreening | null,
 ): Promise<void> {
   if (before === null || isTooOld(before, actor.nowMs)) {
-    throw inputError({
-      path: 'answers',
-      message: 'the last screening is too old to add to: ask everything again',
-    });
+    throw refused('screening-too-old', { field: 'answers' });
   }
   const since = { screenedAtMs: before.oldestAtMs, today: dayOf(actor), path: 'answers' };
   await requireScreenedSince(db, patientId, since);

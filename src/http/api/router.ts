@@ -1,7 +1,7 @@
 import express, { type ErrorRequestHandler, type Request, Router } from 'express';
 import type { z } from 'zod';
 import type { Actor } from '../../clinic/actor.js';
-import { notFound, Refusal } from '../../clinic/refusals.js';
+import { refused } from '../../clinic/refusals.js';
 import { hashToken } from '../../clinic/tokens.js';
 import { inputError } from '../../errors/stillcountError.js';
 import { clinicianOfKey, noteKeyUse } from '../../store/accounts/accessKeys.js';
@@ -56,17 +56,17 @@ export function apiRouter(service: HttpResources): Router {
     });
   }
   router.use(() => {
-    throw notFound('There is no such endpoint');
+    throw refused('no-such-endpoint');
   });
   router.use(problemsAsJson(service));
   return router;
 }
 
-/** @throws Refusal without a key that works */
+/** @throws Refused without a key that works */
 async function actorOf(request: Request, { store, now }: HttpResources): Promise<Actor> {
   const token = /^Bearer ([\w-]{43})$/.exec(request.headers.authorization ?? '')?.[1];
   const found = token === undefined ? null : await store.read((db) => clinicianOfKey(db, hashToken(token)));
-  if (found === null) throw new Refusal(401, 'This needs a key that works');
+  if (found === null) throw refused('key-not-valid');
   const nowMs = now();
   if (isStale(found.lastSeenAtMs, nowMs))
     await store.write((db) => noteKeyUse(db, found.accessKeyId, nowMs)).catch(ignoreSuperseded);
@@ -93,8 +93,8 @@ function checked(schema: z.ZodType | undefined, value: unknown, place: string): 
 function problemsAsJson(service: HttpResources): ErrorRequestHandler {
   return (error: unknown, _request, response, next) => {
     if (response.headersSent) return next(error);
-    const { status, heading, problems, requestId } = errorResponse(error, service, response);
+    const { status, code, heading, problems, requestId } = errorResponse(error, service, response);
     if (status === 401) response.set('www-authenticate', 'Bearer');
-    response.status(status).json({ heading, problems, ...(requestId === null ? {} : { requestId }) });
+    response.status(status).json({ code, heading, problems, ...(requestId === null ? {} : { requestId }) });
   };
 }

@@ -15,6 +15,7 @@ export function calendarRoutes(
     | 'versions'
     | 'listeningLimits'
     | 'incidents'
+    | 'words'
     | 'now'
   >,
 ): Router {

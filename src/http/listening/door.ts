@@ -19,7 +19,10 @@ export type Door = {
 type PinPage = { link: OpenLink; status: number; failed: 'wrong' | 'too-many' | 'locked' | null };
 
 export function openDoor(
-  service: Pick<HttpResources, 'store' | 'pages' | 'assets' | 'listeningLimits' | 'incidents' | 'now'>,
+  service: Pick<
+    HttpResources,
+    'store' | 'pages' | 'assets' | 'listeningLimits' | 'incidents' | 'words' | 'now'
+  >,
 ): Door {
   const { pages, assets, listeningLimits: limits } = service;
   const door: Door = {

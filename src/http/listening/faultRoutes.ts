@@ -5,7 +5,10 @@ import { answerFault } from './faults.js';
 
 /** The last of the routes of listeners: addresses that do not exist, and what failed before anybody was let in. */
 export function listenerFaultRoutes(
-  service: Pick<HttpResources, 'store' | 'pages' | 'assets' | 'listeningLimits' | 'incidents' | 'now'>,
+  service: Pick<
+    HttpResources,
+    'store' | 'pages' | 'assets' | 'listeningLimits' | 'incidents' | 'words' | 'now'
+  >,
 ): Router {
   const { dead } = openDoor(service);
   const onError: ErrorRequestHandler = (error: unknown, request, response, next) => {

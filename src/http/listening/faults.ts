@@ -1,6 +1,6 @@
 import type { Request, Response } from 'express';
 import type { Listener } from '../../clinic/listening/listener.js';
-import { Refusal } from '../../clinic/refusals.js';
+import { Refused } from '../../clinic/refusals.js';
 import { clinicById } from '../../store/accounts/clinics.js';
 import { errorResponse } from '../server/errorResponse.js';
 import type { HttpResources } from '../server/resources.js';
@@ -27,22 +27,23 @@ export function answerGone(
 
 /**
  * Answers a listener for whom something did not work: in plain words with whom to call, or to a script in one word. What
- * went wrong stands in the log and on the owner's first page, under the id of the request, and nowhere here.
+ * went wrong stands in the log and on the owner's first page, and nowhere here but for the reference by which it is found.
  */
 export function answerFault(
-  service: Pick<HttpResources, 'store' | 'pages' | 'assets' | 'incidents'>,
+  service: Pick<HttpResources, 'store' | 'pages' | 'assets' | 'incidents' | 'words'>,
   listener: Pick<Listener, 'clinicId'> | null,
   error: unknown,
   request: Request,
   response: Response,
 ): Promise<void> {
-  const { status } = errorResponse(error, service, response);
-  return answer(service, listener, request, response.status(status), faultOf(error, status, request));
+  const { status, requestId } = errorResponse(error, service, response);
+  const fault = faultOf(error, status, request);
+  return answer(service, listener, request, response.status(status), fault, requestId);
 }
 
 /** Lets somebody in; what then does not work is answered here. */
 export async function letIn(
-  service: Pick<HttpResources, 'store' | 'pages' | 'assets' | 'incidents'>,
+  service: Pick<HttpResources, 'store' | 'pages' | 'assets' | 'incidents' | 'words'>,
   handle: Inside,
   listener: Listener,
   request: Request,
@@ -57,7 +58,7 @@ export async function letIn(
 }
 
 function faultOf(error: unknown, status: number, { path }: Request): Fault {
-  if (error instanceof Refusal && status === 503) return 'busy';
+  if (error instanceof Refused && status === 503) return 'busy';
   if (status < 500) return 'not-read';
   return /\/(sessions|prompts)\/|^\/feed\//.test(path) ? 'not-made' : 'not-done';
 }
@@ -68,12 +69,13 @@ async function answer(
   request: Request,
   response: Response,
   fault: Fault,
+  requestId: string | null = null,
 ): Promise<void> {
   if (fault === 'busy') response.set('retry-after', String(busyAgainSeconds));
   if (!opensPage(request)) return void response.json({ problem: fault });
   const clinic = listener === null ? null : await calledClinic(service, listener.clinicId);
   const home = /^\/l\/[\w-]+\//.exec(request.path)?.[0] ?? null;
-  const view = { assets: service.assets, why: { [fault]: true }, clinic, home };
+  const view = { assets: service.assets, why: { [fault]: true }, clinic, home, requestId };
   response.type('html').send(service.pages.part('listen-fault', view));
 }
 

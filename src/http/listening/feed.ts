@@ -43,6 +43,7 @@ export function feedRoutes(
     | 'reminderSecrets'
     | 'channelNames'
     | 'incidents'
+    | 'words'
     | 'now'
   >,
 ): Router {

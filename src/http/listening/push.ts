@@ -10,7 +10,7 @@ const mostBytes = '10kb';
 export function listeningPushRoutes(
   service: Pick<
     HttpResources,
-    'store' | 'pages' | 'assets' | 'listeningLimits' | 'reminderSecrets' | 'incidents' | 'now'
+    'store' | 'pages' | 'assets' | 'listeningLimits' | 'reminderSecrets' | 'incidents' | 'words' | 'now'
   >,
 ): Router {
   const router = Router();

@@ -12,7 +12,10 @@ import { type Inside, letIn } from './faults.js';
  * address had given it.
  */
 export function openReaderDoor(
-  service: Pick<HttpResources, 'store' | 'pages' | 'assets' | 'listeningLimits' | 'incidents' | 'now'>,
+  service: Pick<
+    HttpResources,
+    'store' | 'pages' | 'assets' | 'listeningLimits' | 'incidents' | 'words' | 'now'
+  >,
   purpose: OtherReader,
 ) {
   const { store, listeningLimits } = service;

@@ -13,6 +13,8 @@ const mostBytes = '100kb';
 /** RFC 9110, section 15.5.14. */
 const tooLargeStatus = 413;
 
+type Told = { clinicId: string; status: number; signs: readonly string[]; requestId?: string | null };
+
 /**
  * The form of a listening page that needs no script. It keeps what a phone's own reports would, by the same way; like
  * them it needs no other proof than the secret in its address. Its answer says that the clinic has it only when it has.
@@ -20,30 +22,44 @@ const tooLargeStatus = 413;
 export function listeningTellRoutes(
   service: Pick<
     HttpResources,
-    'store' | 'workshop' | 'pages' | 'assets' | 'listeningLimits' | 'reminderSecrets' | 'incidents' | 'now'
+    | 'store'
+    | 'workshop'
+    | 'pages'
+    | 'assets'
+    | 'listeningLimits'
+    | 'reminderSecrets'
+    | 'incidents'
+    | 'words'
+    | 'now'
   >,
 ): Router {
   const router = Router();
   const { store, pages, assets, workshop } = service;
   const { open } = openDoor(service);
 
-  const answer = async (
-    response: Response,
-    { clinicId, status, signs }: { clinicId: string; status: number; signs: readonly string[] },
-  ) => {
+  const answer = async (response: Response, { clinicId, status, signs, requestId = null }: Told) => {
     const clinic = calledView(await store.read((db) => clinicById(db, clinicId)));
     const noticed = workshop.warningSigns.signs.filter(({ id }) => signs.includes(id));
     const isEmergency = noticed.some(({ urgency }) => urgency === 'emergency');
     const isTooLong = status === tooLargeStatus;
-    const view = { assets, clinic, isKept: status === 200, isTooLong, isEmergency, signs: noticed };
+    const view = {
+      assets,
+      clinic,
+      isKept: status === 200,
+      isTooLong,
+      isEmergency,
+      signs: noticed,
+      requestId,
+    };
     response.status(status).send(pages.part('listen-told', view));
   };
 
   // Whoever sent a body that cannot be read, or is too long, must not lose the numbers either.
   const onUnread: ErrorRequestHandler = (error: unknown, request, response, _next) =>
-    open(async ({ clinicId }) =>
-      answer(response, { clinicId, status: errorResponse(error, service, response).status, signs: [] }),
-    )(request, response);
+    open(async ({ clinicId }) => {
+      const { status, requestId } = errorResponse(error, service, response);
+      return answer(response, { clinicId, status, signs: [], requestId });
+    })(request, response);
 
   router.post(
     '/l/:token/tell',
@@ -61,11 +77,8 @@ export function listeningTellRoutes(
         return await answer(response, { clinicId, status: isKept ? 200 : 400, signs });
       } catch (error) {
         // Whoever told that something is wrong must not be left with a page that names no number.
-        return await answer(response, {
-          clinicId,
-          status: errorResponse(error, service, response).status,
-          signs,
-        });
+        const { status, requestId } = errorResponse(error, service, response);
+        return await answer(response, { clinicId, status, signs, requestId });
       }
     }),
     onUnread,

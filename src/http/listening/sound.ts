@@ -28,7 +28,16 @@ const promptSchema = z.object({ patientId: z.uuid(), key: z.enum(promptKeys) });
 export function listeningSoundRoutes(
   service: Pick<
     HttpResources,
-    'store' | 'workshop' | 'pages' | 'assets' | 'shelf' | 'versions' | 'listeningLimits' | 'incidents' | 'now'
+    | 'store'
+    | 'workshop'
+    | 'pages'
+    | 'assets'
+    | 'shelf'
+    | 'versions'
+    | 'listeningLimits'
+    | 'incidents'
+    | 'words'
+    | 'now'
   >,
 ): Router {
   const router = Router();

@@ -21,7 +21,7 @@ type Said = 'ask' | 'stopped' | 'stopped-before' | 'resumed' | 'ended';
 export function unsubscribeRoutes(
   service: Pick<
     HttpResources,
-    'store' | 'pages' | 'assets' | 'listeningLimits' | 'reminderSecrets' | 'incidents' | 'now'
+    'store' | 'pages' | 'assets' | 'listeningLimits' | 'reminderSecrets' | 'incidents' | 'words' | 'now'
   >,
 ): Router {
   const router = Router();

@@ -1,17 +1,40 @@
 import type { Response } from 'express';
-import { Refusal } from '../../clinic/refusals.js';
-import { StillcountError } from '../../errors/stillcountError.js';
+import { mendable, Refused } from '../../clinic/refusals.js';
+import { type RefusalCode, type RefusalKind, refusalCodes } from '../../errors/refusalCodes.js';
+import { type Problem, StillcountError } from '../../errors/stillcountError.js';
+import { sentenceOf } from '../../text/refusalWords.js';
 import { requestIdOf } from './logRequests.js';
+import { withSentences } from './problems.js';
 import type { HttpResources } from './resources.js';
+
+/** What is no refusal of a command: a request that cannot be read, and what failed. */
+const failureCodes = ['request-not-readable', 'request-too-large', 'failed-for-now', 'failed'] as const;
+
+/** Every code that an answer can have. */
+export type AnswerCode = RefusalCode | (typeof failureCodes)[number];
+export const answerCodes: readonly [AnswerCode, ...AnswerCode[]] = [...refusalCodes, ...failureCodes];
 
 /** How a visitor or another program is answered when something did not work. */
 export type ErrorResponse = {
   status: number;
+  /** Of the first of the problems, where there are several. */
+  code: AnswerCode;
   heading: string;
-  problems: readonly object[];
+  problems: readonly (Omit<Problem, 'file' | 'line'> & { code: AnswerCode })[];
   /** By which what should not have happened is found in the log; null for everything else. */
   requestId: string | null;
 };
+
+const statusOf = {
+  mend: 400,
+  'sign-in': 401,
+  'not-allowed': 403,
+  'not-there': 404,
+  changed: 409,
+  wait: 503,
+} as const satisfies Record<RefusalKind, number>;
+
+const tooLargeStatus = 413;
 
 /**
  * Puts an error into words; what should not have happened is logged and kept for the owners, without anything about a
@@ -19,32 +42,48 @@ export type ErrorResponse = {
  */
 export function errorResponse(
   error: unknown,
-  { incidents }: Pick<HttpResources, 'incidents'>,
+  { incidents, words }: Pick<HttpResources, 'incidents' | 'words'>,
   response: Response,
 ): ErrorResponse {
-  const answer = wordsFor(error);
+  const answer = wordsFor(error, words);
   // A limit that was reached is no fault of the service.
-  if (answer.status < 500 || error instanceof Refusal) return { ...answer, requestId: null };
+  if (answer.status < 500 || error instanceof Refused) return { ...answer, requestId: null };
   const requestId = requestIdOf(response);
   incidents.report({ code: 'request-failed', error, requestId });
   return { ...answer, requestId };
 }
 
-function wordsFor(error: unknown): Omit<ErrorResponse, 'requestId'> {
-  if (error instanceof Refusal) return { status: error.status, heading: error.message, problems: [] };
+function wordsFor(error: unknown, words: HttpResources['words']): Omit<ErrorResponse, 'requestId'> {
+  if (error instanceof Refused && error.kind !== 'mend') {
+    const [first] = error.refusals;
+    const heading = sentenceOf(words.refusals, first);
+    return { status: statusOf[error.kind], code: first.code, heading, problems: [] };
+  }
+  const refusals = mendable(error);
+  if (refusals !== null) {
+    const heading = 'This cannot be done like that';
+    const [{ code }] = refusals;
+    return { status: statusOf.mend, code, heading, problems: withSentences(refusals, words) };
+  }
   if (error instanceof StillcountError) {
-    const heading = error.kind === 'input' ? 'This cannot be done like that' : 'This did not work just now';
-    const problems = error.problems.map(({ file: _file, ...problem }) => problem);
-    return { status: error.kind === 'input' ? 400 : 503, heading, problems };
+    const code = 'failed-for-now';
+    const problems = error.problems.map(
+      ({ file: _file, line: _line, ...problem }) => ({ code, ...problem }) as const,
+    );
+    return { status: 503, code, heading: 'This did not work just now', problems };
   }
   const status =
     typeof error === 'object' && error !== null && 'status' in error ? Number(error.status) : 500;
   if (status >= 400 && status < 500) {
-    return { status, heading: 'This request cannot be read', problems: [] };
+    const code = status === tooLargeStatus ? 'request-too-large' : 'request-not-readable';
+    return { status, code, heading: 'This request cannot be read', problems: [] };
   }
+  const code = 'failed';
+  const message = 'The last step may not have been kept. Please look before you try again.';
   return {
     status: 500,
+    code,
     heading: 'Something went wrong that should not have',
-    problems: [{ message: 'The last step may not have been kept. Please look before you try again.' }],
+    problems: [{ code, message }],
   };
 }

@@ -1,6 +1,6 @@
-import { randomUUID } from 'node:crypto';
 import type { RequestHandler, Response } from 'express';
 import type { Log } from '../../log/log.js';
+import { newRequestId, withRequestId } from '../../log/requestId.js';
 
 const requestIdHeader = 'x-request-id';
 
@@ -9,20 +9,23 @@ export function requestIdOf(response: Response): string {
   return String(response.getHeader(requestIdHeader) ?? '');
 }
 
-/**
- * One line for each answer, with the pattern of the route and not the address that was asked for. Each request gets an
- * id of ours, whatever it brings along.
- */
+/** Gives each request an id of ours, whatever it brings along, under which everything is logged that it leads to. */
+export const nameRequests: RequestHandler = (_request, response, next) => {
+  const requestId = newRequestId();
+  response.setHeader(requestIdHeader, requestId);
+  withRequestId(requestId, next);
+};
+
+/** One line for each answer, with the pattern of the route and not the address that was asked for. */
 export function logRequests(log: Log): RequestHandler {
   return (request, response, next) => {
     const startedAt = performance.now();
-    response.setHeader(requestIdHeader, randomUUID());
     response.on('finish', () => {
       const route: unknown = request.route;
       const pattern =
         typeof route === 'object' && route !== null && 'path' in route ? String(route.path) : 'none';
       log({
-        event: 'answer',
+        event: 'request-answered',
         method: request.method,
         route: `${request.baseUrl}${pattern}`,
         status: response.statusCode,

@@ -1,7 +1,7 @@
 import { type Request, type Response, Router } from 'express';
 import type { Actor } from '../../clinic/actor.js';
+import { refused } from '../../clinic/refusals.js';
 import { hashToken, sameSecret } from '../../clinic/tokens.js';
-import { inputError } from '../../errors/stillcountError.js';
 import { noteSeen, signedIn } from '../../store/accounts/signInSessions.js';
 import { ignoreSuperseded } from '../../store/engine/superseded.js';
 import { type Device, deviceOf } from '../../text/device.js';
@@ -121,7 +121,7 @@ export function frameOf(
 
 function requireOwnForm(member: MemberVisit): void {
   if (sameSecret(field(member.fields, 'formToken'), member.formToken)) return;
-  throw inputError({ message: 'this form is from an earlier sign-in', hint: 'load the page again' });
+  throw refused('form-outdated');
 }
 
 function visitOf(request: Request, nowMs: number): Visit {
@@ -155,7 +155,7 @@ export function textsOf(body: unknown): Fields {
   const fields: Record<string, string | readonly string[]> = {};
   for (const [name, value] of Object.entries(body)) {
     if (JSON.stringify([name, value]).includes('\\u0000')) {
-      throw inputError({ message: 'a form cannot hold a zero character' });
+      throw refused('zero-character');
     }
     if (typeof value === 'string') fields[name] = value;
     else if (Array.isArray(value)) fields[name] = value.filter((item) => typeof item === 'string');

@@ -319,7 +319,7 @@ export interface IncidentTable {
   times: number;
   firstAtMs: number;
   lastAtMs: number;
-  /** The last request that met it, by which it is found in the log; null for other work. */
+  /** The last request or piece of work that met it, by which it is found in the log; null for what was never logged. */
   requestId: string | null;
 }
 

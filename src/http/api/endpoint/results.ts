@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { screeningAnswersSchema } from '../../../screening/answers.js';
 import { measures } from '../../../screening/interview.js';
 import { attentionKinds, consentKinds, prescriptionStates } from '../../../store/schema/schema.js';
+import { answerCodes } from '../../server/errorResponse.js';
 
 /** What the API answers. Objects are cut to these keys. */
 
@@ -182,9 +183,13 @@ export const trail = z.object({
   next: z.int().nullable().describe('For `before` of the next request; null on the last page.'),
 });
 
+const code = z
+  .enum(answerCodes)
+  .describe('A stable name, never given another meaning; sentences may be reworded.');
 export const problems = z.object({
+  code: code.describe('What went wrong; of the first problem where there are several.'),
   heading: z.string(),
-  problems: z.array(problem),
+  problems: z.array(problem.extend({ code })),
   requestId: z.string().optional().describe('By which a failure is found in the log of the service.'),
 });
 

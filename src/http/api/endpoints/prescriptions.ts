@@ -10,11 +10,10 @@ import {
 import { draftPlace, type Subject } from '../../../clinic/prescribing/drafts.js';
 import { moveTo } from '../../../clinic/prescribing/prescriptions.js';
 import { makeable } from '../../../clinic/prescribing/signing.js';
-import { conflict, notFound } from '../../../clinic/refusals.js';
+import { Refused, refused } from '../../../clinic/refusals.js';
 import { type Content, programFindings } from '../../../clinic/screening/findings.js';
 import { openQuestions, screeningOf } from '../../../clinic/screening/screening.js';
 import { text } from '../../../clinic/values.js';
-import { inputError } from '../../../errors/stillcountError.js';
 import { prescriptionContentSchema, readPrescription } from '../../../prescription/content.js';
 import { programSchema } from '../../../program/schema.js';
 import { secondsUnderTension } from '../../../script/doseHeard.js';
@@ -40,10 +39,10 @@ async function handIn(
 ) {
   requireMayWrite(actor);
   const read = await makeable(work.content, service);
-  if ('problems' in read) throw inputError(read.problems);
+  if ('refusals' in read) throw new Refused(read.refusals);
   const place = draftPlace(actor, subject);
   await service.store.write(async (db) => {
-    if ((await draftAt(db, place)) !== null) throw conflict('There is unsigned work on this already');
+    if ((await draftAt(db, place)) !== null) throw refused('draft-exists');
     const content = JSON.stringify(work.content);
     await keepDraft(db, place, { content, basedOnNumber: work.basedOn, updatedAtMs: actor.nowMs });
     const { patient, prescriptionId } = subject;
@@ -122,7 +121,7 @@ export const prescriptionEndpoints: readonly Endpoint[] = [
       const { program } = readPrescription(body, 'content', service.workshop.catalogues);
       const { clinicId } = actor.clinician;
       const audio = await service.hearing.audioOf(clinicId, await service.hearing.make(clinicId, program));
-      if (audio === undefined) throw notFound('This session has been forgotten; ask again');
+      if (audio === undefined) throw refused('session-forgotten');
       return audio.read(0, audio.byteLength);
     },
   }),
@@ -166,7 +165,7 @@ export const prescriptionEndpoints: readonly Endpoint[] = [
     status: 201,
     async handle({ service, actor, params, body }) {
       const { prescription, patient } = await prescriptionAtWork(service, actor, params.id ?? '');
-      if (prescription.state === 'ended') throw inputError({ message: 'this program has ended' });
+      if (prescription.state === 'ended') throw refused('program-ended');
       return handIn(service, actor, { patient, prescriptionId: prescription.id }, body);
     },
   }),

@@ -17,6 +17,7 @@ import {
 } from '../../../clinic/accounts/secondStep.js';
 import { newTotpSecret, totpStep } from '../../../clinic/accounts/totp.js';
 import { emailSchema, emailTaken, line, parsedForm } from '../../../clinic/values.js';
+import { sentenceOf } from '../../../text/refusalWords.js';
 import { passwordIn, proofIn } from '../../forms/credentials.js';
 import { field } from '../../forms/fields.js';
 import type { HttpResources } from '../../server/resources.js';
@@ -58,7 +59,9 @@ export function accountRoutes(
         return page(visit, { refused: 'Please give an email address. Nothing was changed.' });
       if (!(await isSurelyHerself(service, visit, proofIn(visit)))) return page(visit, { refused: notSure });
       if (!(await changeEmail(service, visit, email.data))) {
-        return page(visit, { refused: `${emailTaken.message}. Nothing was changed.` });
+        return page(visit, {
+          refused: `${sentenceOf(service.words.refusals, emailTaken)}. Nothing was changed.`,
+        });
       }
       const clinician = { ...visit.clinician, email: email.data.toLowerCase() };
       const done = `You sign in with ${clinician.email} from now on, and every other sign-in has ended.`;

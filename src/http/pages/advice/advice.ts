@@ -1,10 +1,11 @@
 import { acceptAdvice, editAdvice, noteOnAdvice } from '../../../clinic/followup/advice.js';
 import { patientAtWork, readPatient } from '../../../clinic/people/openRecord.js';
 import type { Conflict } from '../../../clinic/prescribing/signing.js';
+import { attempt } from '../../../clinic/refusals.js';
 import { wholeNumber } from '../../../clinic/values.js';
-import { StillcountError } from '../../../errors/stillcountError.js';
 import type { Patient } from '../../../store/people/patients.js';
 import { field } from '../../forms/fields.js';
+import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
 import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
 import { unreadNotesView } from '../sessions/notesView.js';
@@ -59,7 +60,8 @@ export function adviceRoutes(
     switch (typed.do) {
       case 'accept': {
         const signed = await acceptAdvice(service, visit, patient, typed, typed.reason);
-        if (signed.kind === 'problems') return { typed, problems: signed.problems };
+        if (signed.kind === 'refused')
+          return { typed, problems: withSentences(signed.refusals, service.words) };
         if (signed.kind === 'conflict') return { typed, problems: [], conflict: signed.conflict };
         return { kind: 'redirect', to: `/prescriptions/${signed.prescriptionId}` };
       }
@@ -83,13 +85,10 @@ export function adviceRoutes(
     .member('post', '/patients/:id/advice', async (visit) => {
       const patient = await patientAtWork(service, visit, visit.params.id ?? '');
       const typed = typedIn(visit);
-      try {
-        const outcome = await done(visit, patient, typed);
-        return 'problems' in outcome ? page(visit, patient, outcome) : outcome;
-      } catch (error) {
-        if (!(error instanceof StillcountError) || error.kind !== 'input') throw error;
-        return page(visit, patient, { typed, problems: error.problems });
-      }
+      const result = await attempt(() => done(visit, patient, typed));
+      if (result.kind === 'refused')
+        return page(visit, patient, { typed, problems: withSentences(result.refusals, service.words) });
+      return 'problems' in result.value ? page(visit, patient, result.value) : result.value;
     });
 }
 

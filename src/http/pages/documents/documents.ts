@@ -3,8 +3,8 @@ import { z } from 'zod';
 import { note } from '../../../clinic/actor.js';
 import { patientAtWork, readPatient } from '../../../clinic/people/openRecord.js';
 import { descriptionData } from '../../../clinic/records/descriptionData.js';
-import { draftNote, type NoteDraft, noteSchema, signNote } from '../../../clinic/records/progressNotes.js';
-import { notFound } from '../../../clinic/refusals.js';
+import { draftNote, noteSchema, signNote } from '../../../clinic/records/progressNotes.js';
+import { attempt, refused } from '../../../clinic/refusals.js';
 import { parsedForm, text } from '../../../clinic/values.js';
 import { pageSizeIn } from '../../../documents/paperOf.js';
 import { type PageSize, pageSizes } from '../../../documents/pdf/paper.js';
@@ -15,13 +15,14 @@ import {
   reportingItems,
 } from '../../../documents/programDescription.js';
 import { notePaper } from '../../../documents/progressNote.js';
-import { StillcountError } from '../../../errors/stillcountError.js';
+import type { Problem } from '../../../errors/stillcountError.js';
 import { addDays, isoDayIn } from '../../../schedule/wallClock.js';
 import type { Patient } from '../../../store/people/patients.js';
 import { prescriptionsOf } from '../../../store/prescribing/prescriptions.js';
 import { notesOf } from '../../../store/records/progressNotes.js';
 import { dateInWords, timeInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
+import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
 import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
 import { handoutFor } from './handoutFor.js';
@@ -49,17 +50,21 @@ export function paperRoutes(
   async function page(
     visit: MemberVisit,
     patient: Patient,
-    refused: { error: StillcountError } | null = null,
+    problemsOfForm: readonly Problem[] | null = null,
   ): Promise<Answer> {
     const { clinicId, clinicZone } = visit.clinician;
     const today = isoDayIn(visit.nowMs, patient.zone);
-    const asked = (name: string) => field(refused === null ? visit.query : visit.fields, name);
+    const asked = (name: string) => field(problemsOfForm === null ? visit.query : visit.fields, name);
     const days = {
       fromDay: asked('fromDay') || addDays(today, 1 - usualDays),
       untilDay: asked('untilDay') || today,
     };
-    const { draft, error } = await draftOrError(visit, patient, days);
-    const problems = [...(refused?.error.problems ?? []), ...(error?.problems ?? [])];
+    const draft = await attempt(async () => {
+      const checked = parsedForm(noteSchema.pick({ fromDay: true, untilDay: true }), days);
+      return draftNote(service, visit, { patient, days: checked, texts });
+    });
+    const ofDraft = draft.kind === 'refused' ? withSentences(draft.refusals, words) : [];
+    const problems = [...(problemsOfForm ?? []), ...ofDraft];
     const notes = await store.read((db) => notesOf(db, patient.id));
     const programs = await store.read((db) => prescriptionsOf(db, clinicId, patient.id));
     return {
@@ -83,8 +88,8 @@ export function paperRoutes(
         })),
         ...days,
         today,
-        draft: draft === null ? null : { ...draft, noteId: randomUUID() },
-        typedWords: refused === null ? '' : field(visit.fields, 'words'),
+        draft: draft.kind === 'refused' ? null : { ...draft.value, noteId: randomUUID() },
+        typedWords: problemsOfForm === null ? '' : field(visit.fields, 'words'),
         hasNotes: notes.length > 0,
         notes: notes.map(({ id, fromDay, untilDay, by, atMs }) => ({
           ...{ id, by, when: timeInWords(atMs, clinicZone) },
@@ -95,25 +100,11 @@ export function paperRoutes(
     };
   }
 
-  async function draftOrError(
-    visit: MemberVisit,
-    patient: Patient,
-    days: { fromDay: string; untilDay: string },
-  ): Promise<{ draft: NoteDraft | null; error: StillcountError | null }> {
-    try {
-      const checked = parsedForm(noteSchema.pick({ fromDay: true, untilDay: true }), days);
-      return { draft: await draftNote(service, visit, { patient, days: checked, texts }), error: null };
-    } catch (error) {
-      if (!(error instanceof StillcountError) || error.kind !== 'input') throw error;
-      return { draft: null, error };
-    }
-  }
-
   async function noteFile(visit: MemberVisit, kind: 'pdf' | 'text'): Promise<Answer> {
     const patient = await patientAtWork(service, visit, visit.params.id ?? '');
     const notes = await store.read((db) => notesOf(db, patient.id));
     const found = notes.find(({ id }) => id === visit.params.noteId);
-    if (found === undefined) throw notFound('There is no such note here');
+    if (found === undefined) throw refused('no-such-note');
     if (kind === 'text') return textFile(found.text, 'note');
     const pageSize = pageSizeIn(visit.clinician.clinicZone);
     const about = { text: found.text, personName: patient.name, pageSize, madeAtMs: found.atMs };
@@ -147,14 +138,12 @@ export function paperRoutes(
     })
     .member('post', '/patients/:id/papers/notes', async (visit) => {
       const patient = await patientAtWork(service, visit, visit.params.id ?? '');
-      try {
-        const names = ['noteId', 'fromDay', 'untilDay', 'seen', 'words'];
-        const fields = Object.fromEntries(names.map((name) => [name, field(visit.fields, name)]));
-        await signNote(service, visit, { patient, texts, typed: parsedForm(noteSchema, fields) });
-      } catch (error) {
-        if (!(error instanceof StillcountError) || error.kind !== 'input') throw error;
-        return page(visit, patient, { error });
-      }
+      const names = ['noteId', 'fromDay', 'untilDay', 'seen', 'words'];
+      const fields = Object.fromEntries(names.map((name) => [name, field(visit.fields, name)]));
+      const result = await attempt(async () =>
+        signNote(service, visit, { patient, texts, typed: parsedForm(noteSchema, fields) }),
+      );
+      if (result.kind === 'refused') return page(visit, patient, withSentences(result.refusals, words));
       return { kind: 'redirect', to: `/patients/${patient.id}/papers#notes` };
     })
     .member('get', '/patients/:id/papers/notes/:noteId/text', (visit) => noteFile(visit, 'text'))

@@ -1,10 +1,9 @@
 import { note } from '../../../clinic/actor.js';
 import { whyNotPlayable } from '../../../clinic/listening/notPlayable.js';
-import { notFound } from '../../../clinic/refusals.js';
+import { Refused, refusalOf, refused } from '../../../clinic/refusals.js';
 import { hashToken } from '../../../clinic/tokens.js';
 import { handout } from '../../../documents/handout.js';
 import type { PageSize, SquareCode } from '../../../documents/pdf/paper.js';
-import { inputError } from '../../../errors/stillcountError.js';
 import { timetableInWords } from '../../../schedule/inWords.js';
 import { clinicById } from '../../../store/accounts/clinics.js';
 import { openWarningSince } from '../../../store/attention/openWarning.js';
@@ -23,7 +22,7 @@ export type Secrets = { token: string; code: string };
  * The handout of a program, as a file.
  *
  * @param secrets of a link that was given just now; null for a handout without them
- * @throws Refusal when the patient has no such program; StillcountError kind `input` when it cannot be played, or the link
+ * @throws Refused when the patient has no such program; StillcountError kind `input` when it cannot be played, or the link
  *   is no longer good
  */
 export async function handoutFor(
@@ -38,22 +37,16 @@ export async function handoutFor(
   const program = await store.read((db) => prescriptionById(db, clinicId, prescriptionId));
   const [version] = await store.read((db) => versionsOf(db, prescriptionId));
   if (program?.patientId !== patient.id || version === undefined) {
-    throw notFound('There is no such program here');
+    throw refused('no-such-program');
   }
   const problems = await whyNotPlayable(service, prescriptionId, version);
   const read = service.versions.read(prescriptionId, version);
   if (problems.length > 0 || read === null) {
-    const message = 'this program cannot be played as it was signed: nobody should take it home';
-    throw inputError([{ message, hint: 'sign a new version first' }, ...problems]);
+    throw new Refused([{ code: 'handout-not-playable' }, ...problems.map(refusalOf)]);
   }
   const isHeld = (await store.read((db) => openWarningSince(db, patient.id))) !== null;
   if (program.state !== 'active' || isHeld) {
-    throw inputError({
-      message: isHeld
-        ? 'a warning sign of this person waits for an answer'
-        : 'this program does not run now: nobody should take it home',
-      hint: 'print it once it runs again',
-    });
+    throw refused(isHeld ? 'handout-held' : 'program-not-active');
   }
   const paper = handout(printer.texts, {
     clinic: await store.read((db) => clinicById(db, clinicId)),
@@ -86,7 +79,7 @@ async function accessOf(
   );
   const link = await store.read((db) => linkOf(db, clinicId, { patientId: patient.id }, nowMs));
   if (link === null || opened?.linkId !== link.id) {
-    throw inputError({ message: 'this link is no longer good', hint: 'give a new one' });
+    throw refused('link-not-valid');
   }
   return {
     square: await squareCode(`${origin}/l/${token}/`),

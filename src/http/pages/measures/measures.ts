@@ -10,10 +10,12 @@ import {
 import { addActivity, addOwn, stopOwn } from '../../../clinic/followup/ownMeasures.js';
 import { type Asked, enterVisit, visitMeasuresSchema } from '../../../clinic/followup/visitMeasures.js';
 import { patientAtWork, readPatient } from '../../../clinic/people/openRecord.js';
+import { attempt } from '../../../clinic/refusals.js';
 import { parsedForm } from '../../../clinic/values.js';
-import { StillcountError } from '../../../errors/stillcountError.js';
+import type { Problem } from '../../../errors/stillcountError.js';
 import type { Patient } from '../../../store/people/patients.js';
 import { field } from '../../forms/fields.js';
+import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
 import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
 import { type EntryForm, entryView, questionView } from './entryView.js';
@@ -24,7 +26,7 @@ import { type VisitForm, visitView } from './visitView.js';
 type Form = 'entry' | 'visit' | 'activity' | 'own' | 'other';
 type Unfinished = {
   form: Form;
-  error?: StillcountError;
+  problems?: readonly Problem[];
   question?: Exclude<Entered, { kind: 'kept' }>;
   asked?: readonly Asked[];
 };
@@ -38,25 +40,25 @@ export function measureRoutes(
   async function page(visit: MemberVisit, patient: Patient, unfinished: Unfinished | null): Promise<Answer> {
     const { clinicId } = visit.clinician;
     const measured = await store.read((db) => measuredOf(db, service, { clinicId, patient }));
-    const error = unfinished?.error;
+    const problems = unfinished?.problems;
     const entry = entryOf(visit, unfinished?.form === 'entry');
     return {
       kind: 'page',
       page: 'measures',
       title: `Measures of ${patient.name}`,
-      status: error === undefined ? 200 : 400,
+      status: problems === undefined ? 200 : 400,
       view: {
         patient,
         mayWrite: visit.mayWrite,
         today: dayOf(visit),
-        hasProblems: error !== undefined,
-        problems: error === undefined ? [] : worded(error, measured),
+        hasProblems: problems !== undefined,
+        problems: problems === undefined ? [] : worded(problems, measured),
         question:
           unfinished?.question === undefined ? null : questionView(service, unfinished.question, entry),
         ...visitView(service, measured, {
           form: visitOf(visit, unfinished?.form === 'visit'),
           asked: unfinished?.asked ?? [],
-          faulty: new Set(error?.problems.flatMap(({ path }) => path ?? [])),
+          faulty: new Set(problems?.flatMap(({ path }) => path ?? [])),
         }),
         ...entryView(service, measured, entry),
         ...ownView(visit, unfinished?.form ?? 'other'),
@@ -66,7 +68,7 @@ export function measureRoutes(
   }
 
   /** The names of fields as the page has them; a value of a visit is named after its measure. */
-  function worded({ problems }: StillcountError, measured: readonly Measured[]): object[] {
+  function worded(problems: readonly Problem[], measured: readonly Measured[]): object[] {
     const fields: Readonly<Record<string, string | undefined>> = words.measuring.fields;
     const nameOf = (path: string) =>
       fields[path.replace(/^\[?\d+\]?\./, '')] ??
@@ -96,14 +98,14 @@ export function measureRoutes(
     act: (patientId: string) => Promise<Entered | undefined>,
   ): Promise<Answer> {
     const patientId = visit.params.id ?? '';
-    try {
-      const entered = await act(patientId);
-      if (entered !== undefined && entered.kind !== 'kept') {
-        return page(visit, await patientAtWork(service, visit, patientId), { form, question: entered });
-      }
-    } catch (error) {
-      if (!(error instanceof StillcountError) || error.kind !== 'input') throw error;
-      return page(visit, await patientAtWork(service, visit, patientId), { form, error });
+    const result = await attempt(() => act(patientId));
+    if (result.kind === 'refused') {
+      const problems = withSentences(result.refusals, words);
+      return page(visit, await patientAtWork(service, visit, patientId), { form, problems });
+    }
+    const { value: entered } = result;
+    if (entered !== undefined && entered.kind !== 'kept') {
+      return page(visit, await patientAtWork(service, visit, patientId), { form, question: entered });
     }
     return { kind: 'redirect', to: `/patients/${patientId}/measures#${place}` };
   }
@@ -121,19 +123,17 @@ export function measureRoutes(
     )
     .member('post', '/patients/:id/measures/visit', async (visit) => {
       const patientId = visit.params.id ?? '';
-      try {
-        const asked = await enterVisit(
-          service,
-          visit,
-          patientId,
-          parsedForm(visitMeasuresSchema, entriesOf(visit)),
-        );
-        if (asked.length > 0) {
-          return page(visit, await patientAtWork(service, visit, patientId), { form: 'visit', asked });
-        }
-      } catch (error) {
-        if (!(error instanceof StillcountError) || error.kind !== 'input') throw error;
-        return page(visit, await patientAtWork(service, visit, patientId), { form: 'visit', error });
+      const result = await attempt(async () => {
+        const entries = parsedForm(visitMeasuresSchema, entriesOf(visit));
+        return enterVisit(service, visit, patientId, entries);
+      });
+      if (result.kind === 'refused') {
+        const problems = withSentences(result.refusals, words);
+        return page(visit, await patientAtWork(service, visit, patientId), { form: 'visit', problems });
+      }
+      if (result.value.length > 0) {
+        const asked = result.value;
+        return page(visit, await patientAtWork(service, visit, patientId), { form: 'visit', asked });
       }
       return { kind: 'redirect', to: `/patients/${patientId}/measures#visit` };
     })

@@ -17,6 +17,7 @@ import type { Problem } from '../../../errors/stillcountError.js';
 import { precautionsOf } from '../../../screening/answers.js';
 import { openWarningSince } from '../../../store/attention/openWarning.js';
 import { field } from '../../forms/fields.js';
+import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
 import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
 import { unreadNotesView } from '../sessions/notesView.js';
@@ -128,7 +129,8 @@ export function prescribeRoutes(
     if (outcome.kind === 'signed') {
       return { kind: 'redirect', to: `/prescriptions/${outcome.prescriptionId}` };
     }
-    if (outcome.kind === 'problems') return page(visit, work, { problems: outcome.problems });
+    if (outcome.kind === 'refused')
+      return page(visit, work, { problems: withSentences(outcome.refusals, service.words) });
     // Signing again then puts hers on top of the other.
     const { conflict } = outcome;
     return page(visit, { ...work, basedOn: conflict.number }, { conflict });

@@ -9,12 +9,14 @@ import {
   exportTable,
 } from '../../../clinic/records/record.js';
 import { fileNameOf, recordTables } from '../../../clinic/records/recordFiles.js';
+import { attempt } from '../../../clinic/refusals.js';
 import { problemsOf } from '../../../clinic/values.js';
-import { type Problem, StillcountError } from '../../../errors/stillcountError.js';
+import type { Problem } from '../../../errors/stillcountError.js';
 import { erasuresOf } from '../../../store/records/erasure.js';
 import { countedTables, countRecordRows } from '../../../store/records/record.js';
 import { timeInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
+import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
 import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
 
@@ -121,13 +123,10 @@ export function recordRoutes(
       const typed = { name: field(visit.fields, 'name'), why: field(visit.fields, 'why') };
       const read = erasingSchema.safeParse(typed);
       if (!read.success) return erasePage(visit, typed, problemsOf(read.error));
-      try {
-        const isWhole = await eraseRecord(service, visit, visit.params.id ?? '', read.data);
-        return { kind: 'redirect', to: isWhole ? '/erasures' : '/erasures?files=left' };
-      } catch (error) {
-        if (!(error instanceof StillcountError) || error.kind !== 'input') throw error;
-        return erasePage(visit, typed, error.problems);
-      }
+      const result = await attempt(() => eraseRecord(service, visit, visit.params.id ?? '', read.data));
+      if (result.kind === 'refused')
+        return erasePage(visit, typed, withSentences(result.refusals, service.words));
+      return { kind: 'redirect', to: result.value ? '/erasures' : '/erasures?files=left' };
     })
     .member('get', '/erasures', async (visit) => {
       requireOwner(visit);

@@ -1,5 +1,6 @@
 import { breakSchema, setLastDay, startBreak, takeBreakBack } from '../../../clinic/people/breaks.js';
 import { patientAtWork, readPatient } from '../../../clinic/people/openRecord.js';
+import { attempt } from '../../../clinic/refusals.js';
 import { reachOf } from '../../../clinic/reminding/reach.js';
 import {
   addTextContact,
@@ -12,13 +13,14 @@ import {
 } from '../../../clinic/reminding/reminders.js';
 import { runningPrograms } from '../../../clinic/reminding/runningPrograms.js';
 import { parsedForm } from '../../../clinic/values.js';
-import { StillcountError } from '../../../errors/stillcountError.js';
+import type { Problem } from '../../../errors/stillcountError.js';
 import { usualReminderRules } from '../../../schedule/reminders.js';
 import { openWarningSince } from '../../../store/attention/openWarning.js';
 import { breaksOf } from '../../../store/people/careBreaks.js';
 import type { Patient } from '../../../store/people/patients.js';
 import { reminderRulesOf } from '../../../store/reminding/reminderRules.js';
 import { field } from '../../forms/fields.js';
+import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
 import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
 import { breaksView, restView } from './breaksView.js';
@@ -43,7 +45,7 @@ export function reminderRoutes(
   async function page(
     visit: MemberVisit,
     patient: Patient,
-    refused: { form: Form; error: StillcountError } | null = null,
+    refused: { form: Form; problems: readonly Problem[] } | null = null,
   ): Promise<Answer> {
     const { nowMs, mayWrite } = visit;
     const { clinicId } = visit.clinician;
@@ -64,7 +66,7 @@ export function reminderRoutes(
         patient,
         mayWrite,
         hasProblems: refused !== null,
-        problems: refused === null ? [] : worded(refused.error),
+        problems: refused === null ? [] : worded(refused.problems),
         areUsual: kept === null,
         hasQuietHours: rules.quietFrom !== rules.quietUntil,
         rules: refused?.form === 'rules' ? visit.fields : rules,
@@ -81,7 +83,7 @@ export function reminderRoutes(
   }
 
   /** The names of fields as the page has them. */
-  function worded({ problems }: StillcountError): object[] {
+  function worded(problems: readonly Problem[]): object[] {
     return problems.map(({ path, ...rest }) => ({
       ...rest,
       path: path === undefined ? path : (words.reminderFields[path] ?? path),
@@ -108,11 +110,10 @@ export function reminderRoutes(
     act: (patientId: string) => Promise<void>,
   ): Promise<Answer> {
     const patientId = visit.params.id ?? '';
-    try {
-      await act(patientId);
-    } catch (error) {
-      if (!(error instanceof StillcountError) || error.kind !== 'input') throw error;
-      return page(visit, await patientAtWork(service, visit, patientId), { form, error });
+    const result = await attempt(() => act(patientId));
+    if (result.kind === 'refused') {
+      const problems = withSentences(result.refusals, words);
+      return page(visit, await patientAtWork(service, visit, patientId), { form, problems });
     }
     return { kind: 'redirect', to: `/patients/${patientId}/reminders#${place}` };
   }

@@ -1,7 +1,7 @@
 import { dayOf, requireMayWrite } from '../../../clinic/actor.js';
 import { hasBeenInHospital } from '../../../clinic/people/hospital.js';
 import { patientAtWork, readPatient } from '../../../clinic/people/openRecord.js';
-import { notFound } from '../../../clinic/refusals.js';
+import { attempt, refused } from '../../../clinic/refusals.js';
 import {
   questionsToConfirm,
   togetherView,
@@ -24,12 +24,13 @@ import {
   screensOf,
 } from '../../../clinic/screening/interviewScreens.js';
 import { screeningOf, type TakenScreening, takeScreening } from '../../../clinic/screening/screening.js';
-import { type Problem, StillcountError } from '../../../errors/stillcountError.js';
+import type { Problem } from '../../../errors/stillcountError.js';
 import { answerKinds, missingDetails, unanswered } from '../../../screening/answers.js';
 import { isAskedAlone } from '../../../screening/interview.js';
 import type { Patient } from '../../../store/people/patients.js';
 import { dayInWords } from '../../../text/dates.js';
 import { type Fields, field, treeOf } from '../../forms/fields.js';
+import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
 import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
 import { progressView, questionViews, reviewView, stopViews } from './interviewView.js';
@@ -62,7 +63,7 @@ export function screeningRoutes(
 
   async function asking(visit: MemberVisit, patient: Patient): Promise<Asking> {
     const scope = interviewScopes.find((each) => each === (visit.params.scope ?? 'all'));
-    if (scope === undefined) throw notFound('There is no such page');
+    if (scope === undefined) throw refused('no-such-page');
     const last = await store.read((db) => screeningOf(db, patient.id));
     const draft = await openInterview(store, visit, patient.id);
     const screens = screensOf(interview, scope, last);
@@ -210,13 +211,9 @@ export function screeningRoutes(
     const asks = new Set(screens.flatMap(({ questions }) => questions.map(({ id }) => id)));
     const given = Object.entries(answersOfDraft(draft)).filter(([id]) => asks.has(id));
     const taking = { patientId: patient.id, answers: Object.fromEntries(given), isAddition: scope !== 'all' };
-    try {
-      await takeScreening(service, visit, taking);
-    } catch (error) {
-      if (error instanceof StillcountError && error.kind === 'input')
-        return page(visit, asked, review, error.problems.map(withoutPath));
-      throw error;
-    }
+    const result = await attempt(() => takeScreening(service, visit, taking));
+    if (result.kind === 'refused')
+      return page(visit, asked, review, withSentences(result.refusals, service.words).map(withoutPath));
     await dropInterview(store, visit, patient.id);
     return { kind: 'redirect', to: `/patients/${patient.id}` };
   }
@@ -235,7 +232,7 @@ export function screeningRoutes(
       const asked = await asking(visit, patient);
       const { screen = review } = visit.params;
       if (screen !== review && asked.screens.every(({ id }) => id !== screen)) {
-        throw notFound('There is no such page');
+        throw refused('no-such-page');
       }
       return page(visit, asked, screen);
     })
@@ -244,7 +241,7 @@ export function screeningRoutes(
       const asked = await asking(visit, await patientAtWork(service, visit, visit.params.id ?? ''));
       const screen = asked.screens.find(({ id }) => id === visit.params.screen);
       if (screen !== undefined) return answered(visit, asked, screen);
-      if (visit.params.screen !== review) throw notFound('There is no such page');
+      if (visit.params.screen !== review) throw refused('no-such-page');
       return saved(visit, asked);
     });
 }

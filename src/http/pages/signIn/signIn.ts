@@ -16,6 +16,7 @@ import { beginSignIn, endAllSignIns, endSignIn } from '../../../store/accounts/s
 import { deviceText } from '../../../text/device.js';
 import { passwordIn, proofIn } from '../../forms/credentials.js';
 import { field } from '../../forms/fields.js';
+import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
 import { type Answer, Routes, signInMs, type Visit } from '../../server/routing.js';
 
@@ -29,7 +30,7 @@ const firstSchema = z.object({
 
 /** The first start, signing in and signing out. */
 export function signInRoutes(
-  service: Pick<HttpResources, 'store' | 'pages' | 'assets' | 'limits' | 'now' | 'https'>,
+  service: Pick<HttpResources, 'store' | 'pages' | 'words' | 'assets' | 'limits' | 'now' | 'https'>,
 ): Routes {
   const { store } = service;
 
@@ -114,7 +115,7 @@ export function signInRoutes(
         }
         return clinic;
       });
-      if (made === 'taken') return setUpPage(visit, [emailTaken]);
+      if (made === 'taken') return setUpPage(visit, withSentences([emailTaken], service.words));
       return made === null ? usedUp : begin(made.clinicianId, visit);
     })
     .guest('get', '/sign-in', async () => ({ kind: 'page', page: 'sign-in', title: 'Sign in', view: {} }))

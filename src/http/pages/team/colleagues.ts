@@ -4,10 +4,10 @@ import { makePasswordLink } from '../../../clinic/accounts/accountLinks.js';
 import { contactSchema, setContact } from '../../../clinic/accounts/clinicSettings.js';
 import { hashPassword, passwordSchema } from '../../../clinic/accounts/passwords.js';
 import { note, requireOwner } from '../../../clinic/actor.js';
-import { notFound } from '../../../clinic/refusals.js';
+import { refused } from '../../../clinic/refusals.js';
 import { hashToken, newToken } from '../../../clinic/tokens.js';
 import { emailSchema, emailTaken, line, parsedForm, problemsOf } from '../../../clinic/values.js';
-import { inputError, type Problem } from '../../../errors/stillcountError.js';
+import type { Problem } from '../../../errors/stillcountError.js';
 import { endAccountLinksBy } from '../../../store/accounts/accountLinks.js';
 import { record } from '../../../store/accounts/audit.js';
 import { isEmailTaken } from '../../../store/accounts/clinicians.js';
@@ -24,6 +24,7 @@ import { roles } from '../../../store/schema/schema.js';
 import { dayInWords } from '../../../text/dates.js';
 import { proofIn } from '../../forms/credentials.js';
 import { field } from '../../forms/fields.js';
+import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
 import { type Answer, type MemberVisit, Routes, type Visit } from '../../server/routing.js';
 import { deadLink } from '../signIn/signIn.js';
@@ -120,7 +121,7 @@ export function colleagueRoutes(
       requireOwner(visit);
       const role = roles.find((each) => each === field(visit.fields, 'role'));
       if (role === undefined) {
-        throw inputError({ path: 'role', message: 'there is no such role', allowed: roles.join(', ') });
+        throw refused('no-such-role', { field: 'role', allowed: roles.join(', ') });
       }
       const token = newToken();
       const { clinicId } = visit.clinician;
@@ -150,7 +151,7 @@ export function colleagueRoutes(
       requireOwner(visit);
       const ended = visit.params.id ?? '';
       const { clinicId, id: clinicianId } = visit.clinician;
-      if (ended === clinicianId) throw inputError({ message: 'you cannot end your own account' });
+      if (ended === clinicianId) throw refused('own-account');
       const done = await store.write(async (db) => {
         if (!(await endAccount(db, clinicId, { clinicianId: ended, nowMs: visit.nowMs }))) return false;
         await endAllSignIns(db, ended);
@@ -158,7 +159,7 @@ export function colleagueRoutes(
         await note(db, visit, { patientId: null, subject: ended, action: 'account-ended' });
         return true;
       });
-      if (!done) throw notFound('There is no such account here');
+      if (!done) throw refused('no-such-account');
       return { kind: 'redirect', to: '/colleagues' };
     })
     .guest('get', '/join/:token', async (visit) => joinPage(visit, []))
@@ -179,7 +180,7 @@ export function colleagueRoutes(
         await record(db, { ...entry, action: 'colleague-joined' });
         return made;
       });
-      if (joined === 'taken') return joinPage(visit, [emailTaken]);
+      if (joined === 'taken') return joinPage(visit, withSentences([emailTaken], words));
       return joined === null ? joinPage(visit, []) : { kind: 'redirect', to: '/sign-in' };
     });
 }

@@ -1,0 +1,71 @@
+import { z } from 'zod';
+
+/**
+ * Every record that the log can hold, with the only fields that it may have. A field that is not named here is left
+ * out, and a value that is not of its shape is withheld: a name, an address, a token or a query string has no field to
+ * stand in.
+ */
+
+const count = z.int().nonnegative();
+/** A stable name of our own. */
+const code = z.string().regex(/^[a-z]+(-[a-z]+)*$/);
+/** The id of a row, which says nothing about the person. */
+const rowId = z.string().regex(/^[\w-]{1,64}$/);
+/** A request or a piece of work, as `requestId.ts` names it. */
+const requestId = z.string().regex(/^[\w-]{1,64}$/);
+
+const mostCauseCharacters = 400;
+/** Words of our own; whatever looks like an address of a person is blotted out all the same. */
+const cause = z.string().transform((text) => text.replaceAll(/\S+@\S+/g, '…').slice(0, mostCauseCharacters));
+
+/** The pattern of a route, such as `/patients/:id`, and never the address that was asked for. */
+const route = z.string().max(200);
+
+const thrown = {
+  name: z.string().regex(/^[\w$.]{1,80}$/),
+  code: z
+    .string()
+    .regex(/^[\w-]{1,40}$/)
+    .optional(),
+  stack: z.array(z.string().regex(/^at /).max(400)),
+};
+/** What was thrown, without what it says: its message may hold anything. */
+const error = z.object({ ...thrown, causes: z.array(z.object(thrown)) });
+
+/** Optional for every record: a request that is being answered stands in it by itself. */
+const common = { request: requestId.optional() };
+
+const record = <Shape extends z.ZodRawShape>(level: 'info' | 'warn' | 'error', shape: Shape) => ({
+  level,
+  fields: z.object({ ...common, ...shape }),
+});
+
+export const events = {
+  'request-answered': record('info', {
+    method: z.string().regex(/^[A-Z-]{1,20}$/),
+    route,
+    status: count,
+    ms: count,
+  }),
+  'request-refused': record('info', { why: z.enum(['another-site']) }),
+  /** Something failed once. */
+  incident: record('error', { code, cause, patient: rowId.optional(), error: error.optional() }),
+  /** Something is wrong from now on. */
+  trouble: record('error', { code, cause }),
+  'trouble-over': record('info', { code }),
+  'no-sound-made': record('error', { cause }),
+  'backup-made': record('info', { rows: count }),
+  'cache-pruned': record('info', { files: count }),
+  'zone-data-updated': record('info', { release: z.string().regex(/^\d{4}[a-z]{1,2}$/) }),
+  'zone-data-unread': record('warn', { error }),
+  'stop-cut-short': record('warn', {}),
+  'close-cut-short': record('warn', {}),
+  'stop-failed': record('warn', { error }),
+} as const;
+
+export type EventName = keyof typeof events;
+
+/** One record as it is handed to the log. */
+export type LogEvent = {
+  [Name in EventName]: { event: Name } & z.input<(typeof events)[Name]['fields']>;
+}[EventName];
