@@ -50,7 +50,7 @@ async function violationsIn(folder: string): Promise<{ cruised: number; violatio
   const { forbidden, options } = await extractDepcruiseConfig(path.join(folder, '.dependency-cruiser.cjs'));
   const { output } = await cruise(
     ['src'],
-    { ...options, baseDir: folder, ruleSet: { forbidden }, validate: true },
+    { ...options, baseDir: folder, ruleSet: { forbidden: forbidden ?? [] }, validate: true },
     {},
     { tsConfig: extractTSConfig(path.join(folder, 'tsconfig.json')) },
   );
