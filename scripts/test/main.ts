@@ -24,6 +24,7 @@ try {
   tallies.push(await runTool('Types of what browsers load', 'tsc', ['--project', 'src/browser']));
   tallies.push(await runTool('Types of the service worker', 'tsc', ['--project', 'src/browser/worker']));
   tallies.push(await runTool('Architecture', 'depcruise', ['--config', '.dependency-cruiser.cjs', 'src']));
+  tallies.push(await runTool('Unused code', 'knip', ['--no-progress', '--treat-config-hints-as-errors']));
   tallies.push(await types);
   const built = await database;
   tallies.push(built);

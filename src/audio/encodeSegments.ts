@@ -12,7 +12,7 @@ import { sampleRateHz } from './sound.js';
  * measured: 40 frames are too few, 100 enough). After 128 frames a segment's bytes no longer depend on what was
  * encoded before it, so they can be kept and used anywhere.
  */
-export const restFrames = 128;
+const restFrames = 128;
 
 const bytesPerSample = 2;
 /** 160 kbit/s, the highest bit rate of MPEG-2 Layer III, with padding (ISO/IEC 13818-3, 2.4.2.3). */

@@ -7,7 +7,7 @@ export const frameMs = 24;
 
 /** Samples by which what an encoder takes in comes out late: 576 in the encoder, 528 + 1 in the decoder. */
 export const encoderDelaySamples = 576;
-export const decoderDelaySamples = 529;
+const decoderDelaySamples = 529;
 export const codecDelaySamples = encoderDelaySamples + decoderDelaySamples;
 
 export const headerBytes = 4;

@@ -12,7 +12,7 @@ const guardFramesBefore = 3;
 const guardFramesAfter = 2;
 
 /** A sound inside a segment. */
-export type SegmentPart = {
+type SegmentPart = {
   sound: PlacedSound;
   /** First sample, counted from the start of the segment's first frame as a decoder gives it out. */
   offsetSamples: number;

@@ -1,7 +1,7 @@
 import { z } from 'zod';
 
 /** Where the body is. */
-export const positions = ['standing', 'sitting-on-edge', 'side-lying', 'supine'] as const;
+const positions = ['standing', 'sitting-on-edge', 'side-lying', 'supine'] as const;
 const positionSchema = z.enum(positions);
 export type Position = z.infer<typeof positionSchema>;
 

@@ -148,7 +148,7 @@ const commonWording = {
 };
 
 /** Inclusive range of a dose number. */
-export const rangeSchema = z
+const rangeSchema = z
   .strictObject({ min: z.number(), max: z.number() })
   .refine((range) => range.min <= range.max, { message: 'min must not be greater than max' });
 
@@ -156,8 +156,8 @@ const count = z.int().min(1);
 /** Half seconds are as fine as a rest can be told. */
 const seconds = z.number().min(0).multipleOf(0.5);
 
-export const sustainedDoseSchema = z.strictObject({ durationSeconds: z.int().min(1) });
-export const holdDoseSchema = z.strictObject({
+const sustainedDoseSchema = z.strictObject({ durationSeconds: z.int().min(1) });
+const holdDoseSchema = z.strictObject({
   sets: count,
   reps: count,
   holdSeconds: count,
@@ -166,13 +166,13 @@ export const holdDoseSchema = z.strictObject({
   /** Between sets and between sides. */
   setRestSeconds: seconds,
 });
-export const breathDoseSchema = z.strictObject({
+const breathDoseSchema = z.strictObject({
   sets: count,
   /** Breaths; for a one-sided exercise, breaths for each side. */
   reps: count,
   setRestSeconds: seconds,
 });
-export const tempoDoseSchema = z.strictObject({
+const tempoDoseSchema = z.strictObject({
   sets: count,
   reps: count,
   liftSeconds: count,
@@ -182,7 +182,7 @@ export const tempoDoseSchema = z.strictObject({
   restSeconds: seconds,
   setRestSeconds: seconds,
 });
-export const talkDoseSchema = z.strictObject({});
+const talkDoseSchema = z.strictObject({});
 
 /** Any dose numbers of any timing shape: what a program overrides, or a precaution caps. */
 export const doseOverrideSchema = z

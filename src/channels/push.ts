@@ -33,7 +33,6 @@ const subscriptionSchema = z.object({
  * so it must not lead into our own networks.
  */
 export const pushAddressSchema = subscriptionSchema.refine(({ endpoint }) => leadsOutside(endpoint));
-export type PushAddress = z.infer<typeof pushAddressSchema>;
 
 /** What the page's service worker is given. */
 export type PushPayload = {

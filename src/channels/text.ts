@@ -9,10 +9,9 @@ import { signatureOf } from './textSignature.js';
 export const textAddressSchema = z.object({
   to: z.string().regex(/^(\+[1-9][0-9]{6,14}|[A-Za-z0-9-]{1,60})$/),
 });
-export type TextAddress = z.infer<typeof textAddressSchema>;
 
 /** What the gateway is given, as JSON. */
-export type TextBody = {
+type TextBody = {
   format: 'stillcount-message/1';
   key: string;
   kind: MessageKind;

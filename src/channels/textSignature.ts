@@ -1,7 +1,7 @@
 import { createHmac, timingSafeEqual } from 'node:crypto';
 
 /** A message that is older than this, or so much newer than the receiver's clock, may be a recording of another. */
-export const signatureLastsSeconds = 300;
+const signatureLastsSeconds = 300;
 
 export type Signed = {
   /** Of the header `Stillcount-Timestamp`: seconds since 1970. */

@@ -19,7 +19,7 @@ export type CheckName =
   | 'test mail'
   | 'restore';
 
-export type CheckState = 'ok' | 'warning' | 'fault';
+type CheckState = 'ok' | 'warning' | 'fault';
 
 /** What came of looking at one thing, without names of people and without secrets. */
 export type Checked = {

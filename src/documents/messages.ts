@@ -3,7 +3,7 @@ import { speak, templateFault } from '../catalogue/template.js';
 import { parseHouseYaml } from '../yaml/parseYaml.js';
 
 /** What is said to whom. */
-export const messageNames = [
+const messageNames = [
   'due-patient',
   'due-caregiver',
   'not-begun-caregiver',
@@ -65,7 +65,7 @@ const messagesSchema = z.strictObject({
   ),
 });
 
-export type MessageWords = {
+type MessageWords = {
   subject: string;
   text: string;
   short: string;

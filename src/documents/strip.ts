@@ -10,7 +10,7 @@ export type StripWords = {
 };
 
 export const lanes = ['words', 'counts', 'breath', 'rests', 'presence'] as const;
-export type Lane = (typeof lanes)[number];
+type Lane = (typeof lanes)[number];
 
 const pixelsPerSecond = 5;
 const labelWidth = 76;

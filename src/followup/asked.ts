@@ -26,7 +26,7 @@ export function askedOf(program: ProgramAdvice): Asked[] {
 /** What stands on the first page under a name of its own already. */
 const toldOtherwise = ['sign-open', 'gone-quiet'] as const;
 
-export const waitingKinds = ['review', 'step-down', 'step-up'] as const satisfies readonly AdviceKind[];
+const waitingKinds = ['review', 'step-down', 'step-up'] as const satisfies readonly AdviceKind[];
 export type WaitingKind = (typeof waitingKinds)[number];
 
 /**

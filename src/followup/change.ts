@@ -19,7 +19,7 @@ export const verdicts = ['more', 'more-by-amount', 'more-by-percent', 'within', 
 export type Verdict = (typeof verdicts)[number];
 
 export const directions = ['better', 'worse', 'other', 'same'] as const;
-export type Direction = (typeof directions)[number];
+type Direction = (typeof directions)[number];
 
 export type Change = {
   /** Later less earlier, in the unit of the measure. */

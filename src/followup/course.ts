@@ -139,7 +139,7 @@ export type PainStanding =
   | { state: 'too-early' | 'too-few-answers' };
 
 /** Seven days, both inclusive, `YYYY-MM-DD`. */
-export type Week = { from: string; until: string };
+type Week = { from: string; until: string };
 
 /**
  * How pain before sessions changed from the week that begins with the first answer to the week that ends with a day.

@@ -49,8 +49,8 @@ export type OutcomeKind = (typeof outcomeKinds)[number];
  * Why nothing was wanted: taken off the plan (pause, break, warning, change, a program that could not be played), a free
  * day, or put off unwell.
  */
-export const excuses = ['off-plan', 'free-day', 'unwell'] as const;
-export type Excuse = (typeof excuses)[number];
+const excuses = ['off-plan', 'free-day', 'unwell'] as const;
+type Excuse = (typeof excuses)[number];
 
 /** A check-in as it was kept; several of one session stay several. */
 export type CheckInGiven = {

@@ -5,7 +5,7 @@ import type { PrescribedExercise } from '../program/prescribed.js';
 export type Dose = Readonly<Record<string, number>>;
 
 /** Where a dose stands: rung 0 is the dose with which the exercise begins, rung n its step n. */
-export type LadderPlace =
+type LadderPlace =
   | { kind: 'no-steps' }
   | { kind: 'below' }
   | { kind: 'on'; rung: number; isTop: boolean }
@@ -15,7 +15,7 @@ export type LadderPlace =
   | { kind: 'off' };
 
 /** The dose beside the present one, and the name of its step; null for the dose with which the exercise begins. */
-export type Rung = { dose: Dose; name: string | null };
+type Rung = { dose: Dose; name: string | null };
 
 /** A ceiling that a precaution sets on a number of a dose. */
 export type DoseLimit = { precaution: string; key: string; ceiling: number };

@@ -107,7 +107,7 @@ const measureSchema = z.strictObject({ id, name: words.max(60), ...shared });
 const activitySchema = z.strictObject(shared);
 const fileSchema = z.strictObject({ measures: z.array(measureSchema).min(1), activity: activitySchema });
 
-export type CatalogueMeasure = z.infer<typeof measureSchema>;
+type CatalogueMeasure = z.infer<typeof measureSchema>;
 /** What can be measured: one of the catalogue, an activity that a patient chose, or one of the clinic's own. */
 export type Measure = Omit<CatalogueMeasure, 'protocol' | 'rangeSource'> & {
   /** Null for one that the clinic made up. */

@@ -8,7 +8,7 @@ import { parseHouseYaml } from '../yaml/parseYaml.js';
 import { type Block, plainWords, readMarkdown } from './markdown.js';
 
 /** Beside this file's source, also when it runs compiled from `dist`. */
-export const guideFolder = fileURLToPath(new URL('../../src/guide', import.meta.url));
+const guideFolder = fileURLToPath(new URL('../../src/guide', import.meta.url));
 const filesFolder = join(guideFolder, 'files');
 
 /** What whoever runs or uses the service reads. */

@@ -59,7 +59,7 @@ export type PlannedPerson = {
  * `later` is still to come; `missed` was not begun on its day, or another one was due meanwhile. A caregiver who may
  * not see what was done gets `later` and `due` only, by the clock.
  */
-export const sessionStates = ['done', 'begun', 'skipped', 'due', 'later', 'missed'] as const;
+const sessionStates = ['done', 'begun', 'skipped', 'due', 'later', 'missed'] as const;
 export type SessionState = (typeof sessionStates)[number];
 
 export type PlannedSession = {

@@ -4,7 +4,7 @@ import type { AppliedAdaptation, PrescribedExercise, PrescribedProgram } from '.
 import { isSpokenBefore } from './spokenAdaptations.js';
 
 /** A dose above a ceiling. */
-export type DoseEffect = {
+type DoseEffect = {
   key: string;
   /** What the adaptation allows, */
   ceiling: number;
@@ -15,7 +15,7 @@ export type DoseEffect = {
 };
 
 /** A set-up that an adaptation asks to be another. */
-export type SetUpEffect = {
+type SetUpEffect = {
   key: keyof SetUp;
   asked: string;
   from: string;

@@ -17,7 +17,7 @@ export type AppliedAdaptation = {
 };
 
 /** An adaptation as it meets one exercise of a program. */
-export type MetAdaptation = AppliedAdaptation & {
+type MetAdaptation = AppliedAdaptation & {
   /** What it has said before the exercise, filled in; null for nothing. */
   said: string | null;
 };

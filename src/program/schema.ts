@@ -29,7 +29,7 @@ const breathPhaseSeconds = z.number().min(1).max(15);
 /** Short on purpose: a longer pause would ask the listener to hold the breath. */
 const breathPauseSeconds = z.number().min(0).max(5);
 
-export const breathPaceSchema = z
+const breathPaceSchema = z
   .strictObject({
     inSeconds: breathPhaseSeconds.default(4).describe('Length of the in-breath.'),
     pauseAfterInSeconds: breathPauseSeconds.default(0).describe('Pause with the lungs full; 0 for none.'),
@@ -71,7 +71,7 @@ export const changeTimesSchema = z
   .describe('Seconds that this patient needs for each change of position, as seen at the visit.');
 export type ChangeTimes = z.infer<typeof changeTimesSchema>;
 
-export const countingSchema = z.strictObject({
+const countingSchema = z.strictObject({
   which: z
     .enum(['all', 'last-five', 'none'])
     .default('all')

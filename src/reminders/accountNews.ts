@@ -9,7 +9,7 @@ import { standingContacts } from './recipients.js';
 import type { ReminderSecrets } from './secrets.js';
 
 /** What somebody is told about their account. */
-export const accountNews = ['reset-link', 'owner-link', 'password', 'email'] as const;
+const accountNews = ['reset-link', 'owner-link', 'password', 'email'] as const;
 export type AccountNews = (typeof accountNews)[number];
 
 const goodForMs = 24 * 60 * 60_000;

@@ -13,7 +13,7 @@ export const sendingWhys = [
   /** What is kept about it cannot be understood. */
   'record-unreadable',
 ] as const;
-export type SendingWhy = (typeof sendingWhys)[number];
+type SendingWhy = (typeof sendingWhys)[number];
 
 /** What is decided about a delivery at the moment at which it is due. */
 export type Choice =

@@ -244,7 +244,7 @@ export class Runner {
 }
 
 /** Work whose standing still is told: what it is called when it fails. */
-export const watchedWork = ['warnings not sent', 'reminders not planned', 'reminders not sent'] as const;
+const watchedWork = ['warnings not sent', 'reminders not planned', 'reminders not sent'] as const;
 const [sendingWarnings, planning, sending] = watchedWork;
 /** Said of a service that has stopped sending because its database was upgraded by a newer one. */
 export const superseded = 'a newer version works on this database; stop this one or upgrade it';

@@ -2,7 +2,7 @@ import { type Break, isInBreak, type Rhythm, slotsOf } from './slots.js';
 import { addDays, mondayOf, timeOfDayIn } from './wallClock.js';
 
 /** Why nothing is due on a day; `free`: no session on this weekday. */
-export type NothingDue = 'before-start' | 'after-end' | 'in-a-break' | 'free';
+type NothingDue = 'before-start' | 'after-end' | 'in-a-break' | 'free';
 
 export type MonthDay<OfBreak extends Break> = {
   /** `YYYY-MM-DD`. */

@@ -55,7 +55,7 @@ const systemSchema = z.strictObject({
   lead: words.optional(),
 });
 /** A body system: the questions of one screen. */
-export type BodySystem = z.infer<typeof systemSchema>;
+type BodySystem = z.infer<typeof systemSchema>;
 
 const precautionSchema = z.strictObject({
   id: idSchema,

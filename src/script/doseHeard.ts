@@ -10,7 +10,7 @@ export type HeardDose = {
   underTensionSeconds: number;
 };
 
-export type HeardWork = {
+type HeardWork = {
   set: number;
   rep: number;
   side: Side | null;

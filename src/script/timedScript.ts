@@ -8,12 +8,12 @@ import { z } from 'zod';
 
 const ms = z.int().min(0);
 
-export const cueKinds = ['speech', 'count', 'breath', 'presence'] as const;
-export const sideSchema = z.enum(['left', 'right']);
+const cueKinds = ['speech', 'count', 'breath', 'presence'] as const;
+const sideSchema = z.enum(['left', 'right']);
 export type Side = z.infer<typeof sideSchema>;
 
 /** What a cue does in its exercise; the dose can be recomputed from roles and beats alone. */
-export const cueRoles = [
+const cueRoles = [
   'instruction',
   /** A change of position; the silence after it is the person's own time for it. */
   'change',
@@ -39,21 +39,21 @@ export const cueRoles = [
   'finish',
   'presence',
 ] as const;
-export const cueRoleSchema = z.enum(cueRoles);
+const cueRoleSchema = z.enum(cueRoles);
 export type CueRole = z.infer<typeof cueRoleSchema>;
 
 /**
  * A soft tone. Under the words of a breath phase, `in` rises and `out` falls; `level` is the short one that stands for
  * a count.
  */
-export const toneSchema = z.strictObject({
+const toneSchema = z.strictObject({
   direction: z.enum(['in', 'out', 'level']),
   startMs: ms,
   endMs: ms,
 });
 export type Tone = z.infer<typeof toneSchema>;
 
-export const cueSchema = z.strictObject({
+const cueSchema = z.strictObject({
   kind: z.enum(cueKinds),
   role: cueRoleSchema,
   /** The words, exactly as given to the voice; absent for presence sounds, unspoken breath phases and counted tones. */
@@ -81,7 +81,7 @@ export const cueSchema = z.strictObject({
 });
 export type Cue = z.infer<typeof cueSchema>;
 
-export const chapterSchema = z.strictObject({
+const chapterSchema = z.strictObject({
   title: z.string(),
   startMs: ms,
   endMs: ms,
@@ -89,7 +89,7 @@ export const chapterSchema = z.strictObject({
 });
 export type Chapter = z.infer<typeof chapterSchema>;
 
-export const adjustmentSchema = z.strictObject({
+const adjustmentSchema = z.strictObject({
   /** Key of the wording in phrases.yaml, for programs that read the file. */
   kind: z.string(),
   /** The same in words for a clinician. */

@@ -14,7 +14,7 @@ export type SettingAbout = {
 };
 
 /** Holds what is said about each setting of {@link settingsSchema}. */
-export const settingsAbout = z.registry<SettingAbout>();
+const settingsAbout = z.registry<SettingAbout>();
 
 const templatesFolder = fileURLToPath(new URL('../../audio-templates', import.meta.url));
 const yesOrNo = () => z.enum(['yes', 'no']);

@@ -19,8 +19,8 @@ const systems = [
 
 export const browserNames = [...browsers.map(([name]) => name), 'other'] as const;
 export const systemNames = [...systems.map(([name]) => name), 'other'] as const;
-export type BrowserName = (typeof browserNames)[number];
-export type SystemName = (typeof systemNames)[number];
+type BrowserName = (typeof browserNames)[number];
+type SystemName = (typeof systemNames)[number];
 
 /** Browser and system of a sign-in. Nothing finer is kept: it is only to be known again by whoever signed in. */
 export type Device = { browser: BrowserName; system: SystemName };

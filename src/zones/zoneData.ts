@@ -7,10 +7,10 @@ export const zoneSources = ['stillcount', 'node', 'system'] as const;
 export type ZoneSource = (typeof zoneSources)[number];
 
 /** A release of the IANA time zone data, such as 2026d, and where it is from. */
-export type ZoneRelease = { from: ZoneSource; release: string };
+type ZoneRelease = { from: ZoneSource; release: string };
 
 /** Zones in which the clocks of another release than the one in use show another time within the coming year. */
-export type ZoneDifference = ZoneRelease & { zones: string[] };
+type ZoneDifference = ZoneRelease & { zones: string[] };
 
 export type ZoneData = {
   /** By which every time is worked out: the newest of all. */

@@ -12,7 +12,7 @@ export type TestClip = SpokenClip & { durationMs: number; beatOffsetMs: number }
 
 const clips = new Map<string, TestClip>();
 
-export function testClip(text: string): TestClip {
+function testClip(text: string): TestClip {
   const known = clips.get(text);
   if (known !== undefined) return known;
   const seed = [...text].reduce((sum, letter) => (sum * 31 + letter.charCodeAt(0)) % 9973, 7);

@@ -2,7 +2,7 @@ import { createServer, type IncomingHttpHeaders } from 'node:http';
 import { Hold } from './hold.js';
 import { listening, OpenSockets } from './openSockets.js';
 
-export type ReceivedRequest = { method: string; path: string; headers: IncomingHttpHeaders; body: Buffer };
+type ReceivedRequest = { method: string; path: string; headers: IncomingHttpHeaders; body: Buffer };
 
 export type TestReceiver = {
   /** Where it listens: `http://127.0.0.1:PORT`. */

@@ -9,7 +9,7 @@ export const zone = 'Europe/Vienna';
 /** A Thursday, so that weeks can be counted in. */
 export const nowMs = Date.UTC(2026, 10, 26, 14);
 export const today = isoDayIn(nowMs, zone);
-export const sessionMs = 600_000;
+const sessionMs = 600_000;
 /** Of a session that was chosen shorter. */
 const shorter = { durationMs: 200_000, exerciseEndsMs: [] };
 export const dayAgo = (days: number) => addDays(today, -days);

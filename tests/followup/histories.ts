@@ -17,8 +17,7 @@ export const catalogues = await readCatalogues('audio-templates');
 export const progression = await readProgression('audio-templates', catalogues);
 
 export const zone = 'Europe/Vienna';
-export const dayMs = 24 * 60 * 60_000;
-export const firstDay = '2026-01-05';
+const firstDay = '2026-01-05';
 const sessionMs = 15 * 60_000;
 
 /** Exercises as a program names them. */

@@ -9,7 +9,7 @@ import { setTimeout as after } from 'node:timers/promises';
 /** The name that the files of the guide give to a clinic. */
 export const host = 'clinic.example.org';
 
-export type Answer = { status: number; headers: IncomingHttpHeaders; body: Buffer };
+type Answer = { status: number; headers: IncomingHttpHeaders; body: Buffer };
 export type Asking = {
   method?: 'GET' | 'POST';
   headers?: Record<string, string>;

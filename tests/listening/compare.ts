@@ -5,7 +5,7 @@ import { wordsOf } from './words.js';
 /** One line of a script that somebody must be able to hear. Times in whole milliseconds. */
 export type SpokenCue = { text: string; startMs: number; endMs: number };
 
-export type Fault =
+type Fault =
   /** Not every word of the cue was heard in its place in the order. */
   | { kind: 'missing'; text: string; startMs: number; notHeard: string[] }
   /** Heard in order, but its first word began too early (below zero) or too late. */
@@ -20,7 +20,7 @@ export type Comparison = {
 };
 
 /** Invariant A6 of the project: every cue is heard within a quarter of a second of its time. */
-export const startToleranceMs = 250;
+const startToleranceMs = 250;
 
 /** Holds what was heard against a script: all spoken cues, in order, each where it should be. */
 export function compareWithScript(cues: readonly SpokenCue[], heard: readonly HeardWord[]): Comparison {

@@ -20,7 +20,7 @@ import type { ConsentKind } from '../../src/store/schema/schema.js';
 import { addScreening } from '../../src/store/screening/screenings.js';
 import { makeClinic } from '../store/people.js';
 
-export type Sent = Message & { to: unknown; atMs: number };
+type Sent = Message & { to: unknown; atMs: number };
 
 export const templates = join(import.meta.dirname, '../../audio-templates');
 export const zone = 'Europe/Berlin';

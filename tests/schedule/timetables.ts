@@ -71,7 +71,7 @@ export const timetables: fc.Arbitrary<Timetable> = fc
     };
   });
 
-export const breaks: fc.Arbitrary<Break> = fc
+const breaks: fc.Arbitrary<Break> = fc
   .record({ fromDay: days, lasts: fc.option(fc.integer({ min: 0, max: 40 })) })
   .map(({ fromDay, lasts }) => ({ fromDay, untilDay: lasts === null ? null : addDays(fromDay, lasts) }));
 

@@ -4,7 +4,7 @@
  * held or not, because therapists differ. Everything that neither names must stay free to do, or "done this way".
  */
 export type Decision = 'stop' | 'leave-out' | 'clearance' | 'change';
-export type Targets = 'everything' | readonly string[];
+type Targets = 'everything' | readonly string[];
 export type History = {
   name: string;
   told: string;

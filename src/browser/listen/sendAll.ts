@@ -2,7 +2,7 @@ import type { Report, ReportAnswer, ReportItem } from '../../listening/report.js
 import type { Outbox, Sender } from './outbox.js';
 
 /** `unreached` has no network or a service that is down; `shut` is a link that no longer opens. */
-export type Sent = { kind: 'answered'; answer: ReportAnswer } | { kind: 'unreached' | 'shut' };
+type Sent = { kind: 'answered'; answer: ReportAnswer } | { kind: 'unreached' | 'shut' };
 
 /** Sends one batch; the page asks the service. */
 export type Post = (report: Report) => Promise<Sent>;

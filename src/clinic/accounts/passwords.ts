@@ -2,7 +2,7 @@ import { hash, verify } from '@node-rs/argon2';
 import { z } from 'zod';
 
 /** argon2id with 19 MiB, two passes, one lane: the least that the OWASP Password Storage Cheat Sheet allows. */
-export const passwordCost = { memoryCost: 19_456, timeCost: 2, parallelism: 1 } as const;
+const passwordCost = { memoryCost: 19_456, timeCost: 2, parallelism: 1 } as const;
 
 /** Length is what counts, without rules of composition (NIST SP 800-63B, 5.1.1.2, from memory: 8 at least, 64 allowed). */
 export const passwordSchema = z

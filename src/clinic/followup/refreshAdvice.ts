@@ -28,7 +28,7 @@ const afterFailureMs = hourMs;
  *
  * @param isStopping asked between two patients
  */
-export async function lookAtAdvice(
+async function lookAtAdvice(
   service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
   onFailure: (what: string, error: unknown) => void,
   isStopping: () => boolean = () => false,

@@ -112,7 +112,7 @@ async function ownerOf(
 }
 
 /** What a patient's other programs read by an address of its own: a player, a calendar. */
-export const otherReaders = { feed: 'xml', calendar: 'ics' } as const;
+const otherReaders = { feed: 'xml', calendar: 'ics' } as const;
 export type OtherReader = keyof typeof otherReaders;
 
 /** A new address for another program of a patient; the one before ends. The listener asks for it. */

@@ -17,7 +17,7 @@ export type Way = {
   /** Null where nothing was written down about it yet. */
   sinceMs: number | null;
 };
-export type EndedWay = Way & Pick<Contact, 'endedWhy'> & { endedAtMs: number; mayBegin: boolean };
+type EndedWay = Way & Pick<Contact, 'endedWhy'> & { endedAtMs: number; mayBegin: boolean };
 
 /** Somebody whom messages about a patient may go to, with what was agreed on and the ways to reach them. */
 export type Reached = {

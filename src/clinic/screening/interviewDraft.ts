@@ -11,7 +11,7 @@ import {
 import type { Actor } from '../actor.js';
 
 /** How an answer was given together with others: `rest` as one of those that were No, `same` as still so. */
-export const togetherKinds = ['rest', 'same'] as const;
+const togetherKinds = ['rest', 'same'] as const;
 
 /** Answers as they are given, complete or not. */
 const draftSchema = z.record(

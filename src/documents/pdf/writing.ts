@@ -6,7 +6,7 @@ const bidi = (bidiFactory as unknown as () => Bidi)();
 const letterSplitter = new Intl.Segmenter('en', { granularity: 'grapheme' });
 
 /** Letters of one font and one direction; `said` is what was written, where the shapes stand in another order. */
-export type Piece = { face: Face; text: string; width: number; said: string | null };
+type Piece = { face: Face; text: string; width: number; said: string | null };
 
 /** One line, its pieces in the order in which they stand on paper. */
 export type Line = { pieces: readonly Piece[]; width: number; isFromRight: boolean };

@@ -22,7 +22,7 @@ function box(x: number, y: number, radius: number): string {
 }
 
 /** Places in the units of a picture. */
-export type Places = readonly (readonly [x: number, y: number])[];
+type Places = readonly (readonly [x: number, y: number])[];
 
 /** Hundreds of small discs as one shape: a page of a year would else be mostly markers. */
 function discs(places: Places): string {

@@ -5,14 +5,14 @@ import type { OutcomeKind } from '../../followup/history.js';
  * text around it, so that it reads by day, by night and in print; series differ by dashes and markers, never by hue.
  * Every word comes from the caller's templates, and the table of the same numbers is the page's to give.
  */
-export type DayValue = {
+type DayValue = {
   /** `YYYY-MM-DD`. */
   day: string;
   value: number;
 };
 
 /** One line of a picture, its values in any order; two values of one day are both drawn. */
-export type Series = { name: string; values: readonly DayValue[] };
+type Series = { name: string; values: readonly DayValue[] };
 
 /** What every picture says of itself to those who cannot see it. */
 type Said = {

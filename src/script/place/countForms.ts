@@ -4,7 +4,7 @@ import type { Beat, CountPlace } from '../layout.js';
  * How the counts of one part of a repetition are given, from the preferred form to the one that always fits: every
  * second spoken, every second one spoken, a soft tone on each. All counts of a part have the same form.
  */
-export type CountForm = 'every' | 'every-second' | 'tones';
+type CountForm = 'every' | 'every-second' | 'tones';
 export type CountForms = ReadonlyMap<CountPlace['part'], CountForm>;
 
 /** The beats with their counts in these forms. */

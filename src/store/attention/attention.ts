@@ -19,7 +19,7 @@ const urgentKinds: readonly AttentionKind[] = [
 ];
 
 /** One reason why a person needs a clinician. */
-export type Reason = { kind: AttentionKind; subject: string; sinceMs: number };
+type Reason = { kind: AttentionKind; subject: string; sinceMs: number };
 export type Attention = Reason & { patientId: string; patientName: string };
 
 /**

@@ -43,7 +43,7 @@ interface MeasureWithdrawnTable {
 }
 
 export const betterDirections = ['higher', 'lower', 'neither'] as const;
-export type BetterDirection = (typeof betterDirections)[number];
+type BetterDirection = (typeof betterDirections)[number];
 
 /** A measure of the clinic's own, for all of its patients, or an activity that one patient chose. */
 interface OwnMeasureTable {
@@ -64,7 +64,7 @@ interface OwnMeasureTable {
 }
 
 export const adviceAnswers = ['accepted', 'edited', 'declined', 'looked-at'] as const;
-export type AdviceAnswer = (typeof adviceAnswers)[number];
+type AdviceAnswer = (typeof adviceAnswers)[number];
 
 /** Append-only: what a clinician said to a piece of advice. */
 interface AdviceAnswerTable {
@@ -98,7 +98,7 @@ interface ProgressNoteTable {
   atMs: number;
 }
 
-export const adviceWaits = ['review', 'step-down', 'step-up'] as const;
+const adviceWaits = ['review', 'step-down', 'step-up'] as const;
 export type AdviceWaits = (typeof adviceWaits)[number];
 
 /** One row for each patient: when advice is worked out next, and what of it waits for an answer. */

@@ -351,7 +351,7 @@ interface AuditEntryTable {
 
 /** Why a record was erased; a kind only, so that nothing about the person is left. */
 export const erasureReasons = ['asked-for', 'kept-long-enough', 'by-mistake', 'other'] as const;
-export type ErasureReason = (typeof erasureReasons)[number];
+type ErasureReason = (typeof erasureReasons)[number];
 
 /** Append-only: whose record was erased, of which nothing else is left. */
 interface ErasureTable {

@@ -4,7 +4,7 @@ import type { Db } from '../engine/db.js';
 const name = 'at-work';
 
 /** Without a word for so long nobody is at work any more: reminders are good for an hour. */
-export const atWorkMs = 16 * 60_000;
+const atWorkMs = 16 * 60_000;
 
 /** Whether a word at one moment tells that somebody is at work at another: either clock may have been set. */
 export const isAtWork = (saidAtMs: number, nowMs: number) => Math.abs(nowMs - saidAtMs) < atWorkMs;

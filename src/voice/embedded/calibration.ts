@@ -4,7 +4,7 @@
  * Measured over ten instruction sentences (129 words, from the first to the last sound of each, pauses at commas
  * included): `slt` 35.04 s, `rms` 41.30 s. At stretches of 1.3 and 1.6 rate times stretch stays within 0.5 %.
  */
-export const naturalWordsPerMinute = { slt: 220.7, rms: 186.9 } as const;
+const naturalWordsPerMinute = { slt: 220.7, rms: 186.9 } as const;
 
 export type EmbeddedVoice = keyof typeof naturalWordsPerMinute;
 

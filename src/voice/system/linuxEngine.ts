@@ -11,7 +11,7 @@ import type { RawSpeech, SpeechRequest, VoiceEngine } from '../voice.js';
 import { type LinuxProgram, linuxPrograms } from './linuxPrograms.js';
 
 /** The first text-to-speech command that is installed, with its path, or null. */
-export function installedLinuxProgram(): { program: LinuxProgram; path: string } | null {
+function installedLinuxProgram(): { program: LinuxProgram; path: string } | null {
   for (const program of linuxPrograms) {
     const path = findProgram(program.name);
     if (path !== null) return { program, path };

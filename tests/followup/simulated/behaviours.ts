@@ -3,7 +3,7 @@ import type { CheckInAnswers } from '../../../src/listening/report.js';
 import type { Chance } from './chance.js';
 
 /** What somebody does on one day, and how the evening went; the evening of day 0 is the first session. */
-export type Evening =
+type Evening =
   | { did: 'session'; answers: CheckInAnswers | null; hasSign: boolean }
   | { did: 'nothing' }
   | { did: 'put-off' };

@@ -19,7 +19,7 @@ const problem = z.object({
 
 export const made = z.object({ id });
 
-export const listedPerson = z.object({ id, name: z.string(), birthYear: z.int().nullable() });
+const listedPerson = z.object({ id, name: z.string(), birthYear: z.int().nullable() });
 export const people = z.object({
   people: z.array(listedPerson),
   next: z.string().nullable().describe('For `after` of the next request; null on the last page.'),
@@ -96,7 +96,7 @@ export const listedPrescription = z.object({
   signedAtMs: atMs,
   signedByName: z.string(),
 });
-export const version = z.object({
+const version = z.object({
   number: z.int(),
   content: z
     .record(z.string(), z.unknown())
