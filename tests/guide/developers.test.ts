@@ -117,11 +117,38 @@ describe('what contributors read', () => {
     }
   });
 
+  it('shows a way that the request really takes, from file to file', async () => {
+    const section = sectionOf(documents[0]?.text ?? '', '## How a request travels');
+    const route = /`POST ([^`]+)`/.exec(section)?.[1] ?? '';
+    for (const [from, to] of way) {
+      expect(section).toContain(`\`${to}\``);
+      const text = await readFile(from, 'utf8');
+      const imported = [...text.matchAll(/from '([.][^']+)[.]js'/g)].map(([, name = '']) =>
+        join(dirname(from), `${name}.ts`),
+      );
+      expect(imported, from).toContain(to);
+    }
+    expect(await readFile('src/http/pages/patient/patient.ts', 'utf8')).toContain(`'post', '${route}'`);
+  });
+
   it('is short: DEVELOPERS.md at most 6,200 words, a README at most 750', () => {
     for (const { path, text } of documents.filter((each) => each.path !== 'scripts/bench/RESULTS.md'))
       expect(words(text), path).toBeLessThanOrEqual(path === 'DEVELOPERS.md' ? 6_200 : 750);
   });
 });
+
+/** Which file calls which, in the section on a request. */
+const way: readonly (readonly [string, string])[] = [
+  ['src/http/app.ts', 'src/http/server/security.ts'],
+  ['src/http/app.ts', 'src/http/pages/patient/patient.ts'],
+  ['src/http/pages/patient/patient.ts', 'src/http/server/routing.ts'],
+  ['src/http/pages/patient/patient.ts', 'src/clinic/people/care.ts'],
+  ['src/clinic/people/care.ts', 'src/store/people/caregivers.ts'],
+  ['src/store/people/caregivers.ts', 'src/store/attention/reminderWatch.ts'],
+  ['src/clinic/people/care.ts', 'src/clinic/actor.ts'],
+  ['src/http/app.ts', 'src/http/server/errorResponse.ts'],
+  ['src/http/api/endpoints/care.ts', 'src/clinic/people/care.ts'],
+];
 
 /** The recipe of a language copies a whole folder. */
 const isCopied = (file: string) => paths.has(file.replace(/^audio-templates\/\w+\//, 'audio-templates/en/'));

@@ -11,8 +11,8 @@ import { changed, missingLine, type Step, sectionOf, stepsOf } from './steps.js'
 
 /**
  * The first hour and the recipes of DEVELOPERS.md, followed to the letter in a copy of the project: each block written
- * to its file, each command run, each printed line compared. Types, and the tests that the recipes name, run in
- * `npm run test:long` only; they take minutes.
+ * to its file, each command run, each printed line compared. The inspection of a session, the types, and the tests that
+ * the recipes name run in `npm run test:long` only; they take minutes.
  */
 const recipes = [
   'An exercise',
@@ -25,7 +25,8 @@ const recipes = [
   'A timing shape',
   'A language',
 ];
-const isForLong = (command: string) => command.startsWith('npx ');
+const isForLong = (command: string) =>
+  command.startsWith('npx ') || command.startsWith('npm run -s stillcount -- inspect ');
 const isOfSource = (command: string) => command.startsWith('npm run -s stillcount');
 
 let developers: string;

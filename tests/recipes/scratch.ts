@@ -1,5 +1,5 @@
 import { spawn } from 'node:child_process';
-import { cp, mkdir, mkdtemp, readFile, rm, symlink, writeFile } from 'node:fs/promises';
+import { cp, mkdir, mkdtemp, readdir, readFile, rm, symlink, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { dirname, join, resolve } from 'node:path';
 import { finished, type Run } from '../cli/runStillcount.js';
@@ -36,7 +36,11 @@ export class Scratch {
   static async open(environment: NodeJS.ProcessEnv): Promise<Scratch> {
     const folder = await mkdtemp(join(tmpdir(), 'stillcount-recipes-'));
     for (const name of copied) await cp(name, join(folder, name), { recursive: true });
-    await symlink(resolve('node_modules'), join(folder, 'node_modules'), 'junction');
+    // Each package by itself: what tools keep beside the packages is the copy's own.
+    await mkdir(join(folder, 'node_modules'));
+    for (const name of await readdir('node_modules'))
+      if (name === '.bin' || !name.startsWith('.'))
+        await symlink(resolve('node_modules', name), join(folder, 'node_modules', name), 'junction');
     await mkdir(join(folder, 'output'));
     return new Scratch(folder, environment);
   }
