@@ -7,6 +7,7 @@ const slow = [
   'tests/web/kill.test.ts',
   'tests/package/package.test.ts',
   'tests/session/starters.test.ts',
+  'tests/recipes/recipes.test.ts',
   'tests/reminders/crash.test.ts',
   'tests/cli/render.test.ts',
   'tests/web/screening.test.ts',

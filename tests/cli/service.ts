@@ -1,5 +1,5 @@
 import { type ChildProcess, spawn } from 'node:child_process';
-import { join } from 'node:path';
+import { resolve } from 'node:path';
 import { createInterface } from 'node:readline';
 
 /** A service as a clinic would start it, in a process of its own. */
@@ -24,9 +24,17 @@ export async function startServe(
   options: readonly string[] = ['--new-data'],
   /** A program, with its arguments, that becomes the service, such as one that takes the network away. */
   through: readonly string[] = [],
+  /** The folder of the project, compiled. */
+  project = '.',
 ): Promise<RunningService> {
   const { DATABASE_URL: _none, ...environment } = process.env;
-  const words = [...through, process.execPath, join('dist', 'cli', 'main.js'), 'serve', ...options];
+  const words = [
+    ...through,
+    process.execPath,
+    resolve(project, 'dist', 'cli', 'main.js'),
+    'serve',
+    ...options,
+  ];
   const child = spawn(words[0] ?? '', words.slice(1), {
     env: { ...environment, STILLCOUNT_DATA: folder, STILLCOUNT_PORT: '0', ...more },
     // A group of its own, as a terminal or npm would signal it.
@@ -49,7 +57,9 @@ export async function startServe(
       link = /^\s+(http\S+\/begin\/\S+)/.exec(line)?.[1] ?? link;
       if (/Ctrl-C/.test(line)) resolve(found);
     });
-    lines.once('close', () => reject(new Error(`the service did not start: ${printed.join('\n')}`)));
+    lines.once('close', () =>
+      reject(new Error(`the service did not start: ${[...printed, ...logged].join('\n')}`)),
+    );
   });
   return { child, address, link, printed, logged, gone };
 }

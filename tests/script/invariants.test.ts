@@ -10,7 +10,7 @@ import { type Case, type Choice, forAllScripts as forAll } from './forAllScripts
 import { withTestExercises } from './testExercises.js';
 
 /**
- * The invariants of the timed script (S1 to S10 in DEVELOPERS.md) over random programs and random clip
+ * The invariants of the timed script (S1 to S10 in src/script/README.md) over random programs and random clip
  * lengths. The bounds are ours; 1000 ms a count and words inside their phase are what the invariants say.
  */
 

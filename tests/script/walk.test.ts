@@ -11,7 +11,7 @@ import { forAllScripts } from './forAllScripts.js';
 import { withTestExercises } from './testExercises.js';
 
 /**
- * The way through the postures of a session (S11 and S12 in DEVELOPERS.md). The postures are worked out here from what
+ * The way through the postures of a session (S11 and S12 in src/script/README.md). The postures are worked out here from what
  * is heard, by a table of its own: what each change needs and where it leads. The times are ours, common practice, no
  * published source; that nobody lies down again after getting up is what the program room refuses.
  */
