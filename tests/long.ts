@@ -1,2 +1,7 @@
-/** Whether tests that repeat something many times do so at full length: `npm run test:long`. */
-export const isLong = process.env.STILLCOUNT_TEST_LONG !== undefined;
+import { type WholeCheck, wholeSetting } from '../scripts/test/wholeChecks.js';
+
+/** Whether a check that `npm test` shortens is wanted whole: all are by `npm run test:long`. */
+export function isWhole(check: WholeCheck): boolean {
+  const wanted = process.env[wholeSetting]?.split(',') ?? [];
+  return wanted.includes('yes') || wanted.includes(check);
+}

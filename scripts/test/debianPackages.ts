@@ -1,56 +1,97 @@
-import { spawnSync } from 'node:child_process';
+import { spawn } from 'node:child_process';
 import { existsSync } from 'node:fs';
 import path from 'node:path';
 
-/** Programs from outside the project that the tests hold its work against, with the Debian package of each. */
+const listener = 'hears what was made as a listener does';
+const otherReader = 'reads MP3 files independently';
+const otherVoice = 'speaks as a voice of the system does';
+const otherServer = 'stands before the service as in the guide';
+
+/** Programs from outside the project that the tests hold its work against: the Debian package of each, and what for. */
 const wanted = [
-  { package: 'pocketsphinx', isThere: () => isCommand('pocketsphinx_batch') },
-  { package: 'pocketsphinx-en-us', isThere: () => existsSync('/usr/share/pocketsphinx/model/en-us/en-us') },
-  { package: 'mp3val', isThere: () => isCommand('mp3val') },
-  { package: 'mp3check', isThere: () => isCommand('mp3check') },
-  { package: 'espeak-ng', isThere: () => isCommand('espeak-ng') },
-  { package: 'festival', isThere: () => isCommand('text2wave') },
+  { package: 'pocketsphinx', why: listener, isThere: () => isCommand('pocketsphinx_batch') },
+  {
+    package: 'pocketsphinx-en-us',
+    why: listener,
+    isThere: () => existsSync('/usr/share/pocketsphinx/model/en-us/en-us'),
+  },
+  { package: 'mp3val', why: otherReader, isThere: () => isCommand('mp3val') },
+  { package: 'mp3check', why: otherReader, isThere: () => isCommand('mp3check') },
+  { package: 'espeak-ng', why: otherVoice, isThere: () => isCommand('espeak-ng') },
+  { package: 'festival', why: otherVoice, isThere: () => isCommand('text2wave') },
   {
     package: 'festvox-kallpc16k',
+    why: otherVoice,
     isThere: () => existsSync('/usr/share/festival/voices/english/kal_diphone'),
   },
-  { package: 'chromium', isThere: () => existsSync('/usr/bin/chromium') },
-  { package: 'poppler-utils', isThere: () => isCommand('pdftotext') && isCommand('pdftoppm') },
-  { package: 'nginx-light', isThere: () => existsSync('/usr/sbin/nginx') },
-  { package: 'faketime', isThere: () => isCommand('faketime') },
-  { package: 'caddy', isThere: () => isCommand('caddy') },
-  { package: 'zsh', isThere: () => isCommand('zsh') },
-  { package: 'groff-base', isThere: () => isCommand('groff') },
-  { package: 'gnupg', isThere: () => isCommand('gpg') },
-  { package: 'systemd', isThere: () => isCommand('systemd-analyze') },
-  { package: 'postgresql', isThere: () => existsSync('/usr/lib/postgresql') },
+  { package: 'chromium', why: 'opens the pages', isThere: () => existsSync('/usr/bin/chromium') },
+  {
+    package: 'poppler-utils',
+    why: 'reads the PDF files',
+    isThere: () => isCommand('pdftotext') && isCommand('pdftoppm'),
+  },
+  { package: 'nginx-light', why: otherServer, isThere: () => existsSync('/usr/sbin/nginx') },
+  { package: 'caddy', why: otherServer, isThere: () => isCommand('caddy') },
+  { package: 'faketime', why: 'sets the clock of a service', isThere: () => isCommand('faketime') },
+  { package: 'zsh', why: 'completes commands', isThere: () => isCommand('zsh') },
+  { package: 'groff-base', why: 'reads the manual', isThere: () => isCommand('groff') },
+  { package: 'gnupg', why: 'encrypts a backup as in the guide', isThere: () => isCommand('gpg') },
+  {
+    package: 'systemd',
+    why: 'reads the unit file of the guide',
+    isThere: () => isCommand('systemd-analyze'),
+  },
+  {
+    package: 'postgresql',
+    why: 'keeps a clinic, as SQLite does',
+    isThere: () => existsSync('/usr/lib/postgresql'),
+  },
 ];
 
 /**
- * Installs what is missing, on Debian and its relatives as root. Elsewhere it only says what is missing: the
- * tests that need it then say that they were skipped and why.
+ * Says what is missing and what it is for, and then, on Debian and its relatives as root, installs it. Elsewhere the tests
+ * that need it say that they were skipped and why.
  */
-export function installMissingPackages(): void {
-  const missing = wanted.filter((program) => !program.isThere()).map((program) => program.package);
+export async function installMissingPackages(): Promise<void> {
+  const missing = wanted.filter((program) => !program.isThere());
   if (missing.length === 0) return;
-  if (!existsSync('/etc/debian_version') || process.getuid?.() !== 0) {
-    console.log(
-      `Not installed: ${missing.join(', ')}. On Debian or Ubuntu: apt-get install ${missing.join(' ')}`,
-    );
-    return;
-  }
-  console.log(`Installing for the tests: ${missing.join(', ')}`);
-  const installed = aptGet(['update']) && aptGet(['install', '--yes', '--no-install-recommends', ...missing]);
-  if (!installed) console.log('They could not be installed; the tests that need them will say so.');
+  const names = missing.map((program) => program.package);
+  const willInstall = existsSync('/etc/debian_version') && process.getuid?.() === 0;
+  console.log(
+    [
+      'Programs from outside hold this project’s work to account. Not installed here:',
+      ...missing.map((program) => `  ${program.package.padEnd(19)} ${program.why}`),
+      willInstall
+        ? 'Installing them now with apt-get, for the whole of this system.'
+        : `What needs them is skipped. On Debian or Ubuntu: apt-get install ${names.join(' ')}`,
+    ].join('\n'),
+  );
+  if (!willInstall) return;
+  const installed =
+    (await aptGet(['update'])) && (await aptGet(['install', '--yes', '--no-install-recommends', ...names]));
+  console.log(
+    installed
+      ? `Installed: ${names.join(', ')}`
+      : 'They could not be installed; the tests that need them will say so.',
+  );
 }
 
-function aptGet(words: readonly string[]): boolean {
-  const result = spawnSync('apt-get', ['--quiet', ...words], {
-    encoding: 'utf8',
-    env: { ...process.env, DEBIAN_FRONTEND: 'noninteractive' },
+/** Says nothing unless it fails. */
+function aptGet(words: readonly string[]): Promise<boolean> {
+  return new Promise((resolve) => {
+    const said: Buffer[] = [];
+    const child = spawn('apt-get', ['--quiet', ...words], {
+      env: { ...process.env, DEBIAN_FRONTEND: 'noninteractive' },
+      stdio: ['ignore', 'pipe', 'pipe'],
+    });
+    child.stdout.on('data', (chunk: Buffer) => said.push(chunk));
+    child.stderr.on('data', (chunk: Buffer) => said.push(chunk));
+    child.on('error', () => resolve(false));
+    child.on('close', (code) => {
+      if (code !== 0) console.log(Buffer.concat(said).toString());
+      resolve(code === 0);
+    });
   });
-  if (result.status !== 0) console.log(`${result.stdout ?? ''}${result.stderr ?? ''}`);
-  return result.status === 0;
 }
 
 function isCommand(name: string): boolean {

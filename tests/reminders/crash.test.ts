@@ -2,19 +2,19 @@ import { fork } from 'node:child_process';
 import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { build } from 'esbuild';
 import fc from 'fast-check';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { keyOfMessageId } from '../../src/channels/messageId.js';
 import { wallClockInstant } from '../../src/schedule/wallClock.js';
 import { openStore, readSnapshot } from '../../src/store/engine/openStore.js';
 import { insertDeliveries } from '../../src/store/reminding/deliveries.js';
+import { bundleProgram } from '../bundle.js';
 import { openMailServerForTest, type TestMailServer } from '../channels/mailServer.js';
-import { isLong } from '../long.js';
+import { isWhole } from '../long.js';
 import { firstDay, openWorld, zone } from './world.js';
 
 /** Every step is died at once in any case; the rest die by chance. */
-const kills = isLong ? 200 : 60;
+const kills = isWhole('reminders') ? 200 : 36;
 /** In each life some reminders come to be due. */
 const dueInALife = 3;
 /** Longer than a lease: what a life held is free for the next one. */
@@ -27,22 +27,7 @@ let server: TestMailServer;
 beforeAll(async () => {
   folder = await mkdtemp(join(tmpdir(), 'stillcount-crash-'));
   file = join(folder, 'clinic.db');
-  // Compiled once, into few files in the project, where it finds the packages that cannot be in them: two hundred
-  // starts from the source would take many minutes. What is loaded when it is needed stays in files of its own.
-  life = join('dist', 'tests', 'life.js');
-  await build({
-    ...{
-      entryPoints: ['tests/reminders/life.ts'],
-      outdir: join('dist', 'tests'),
-      bundle: true,
-      minify: true,
-    },
-    splitting: true,
-    ...{ external: ['better-sqlite3', 'pg', 'pg-native'], format: 'esm', platform: 'node' },
-    banner: {
-      js: "import { createRequire } from 'node:module'; const require = createRequire(import.meta.url);",
-    },
-  });
+  life = await bundleProgram('tests/reminders/life.ts');
   server = await openMailServerForTest();
 });
 afterAll(async () => {
@@ -116,6 +101,7 @@ describe('sending reminders', () => {
     };
     const whole = await live(startMs, 0);
     expect(whole, 'of claiming, asking, sending and recording').toBeGreaterThan(dueInALife * 2 + 6);
+    expect(kills, 'at every step').toBeGreaterThanOrEqual(Number(whole));
     await check();
     // Every step in its turn, and beyond the last one some by chance: a life with more to do has more of them.
     const chance = fc.sample(fc.integer({ min: 1, max: 2 * Number(whole) }), kills);

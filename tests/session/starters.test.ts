@@ -1,9 +1,12 @@
 import { execFile } from 'node:child_process';
+import { readFileSync } from 'node:fs';
 import { mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { promisify } from 'node:util';
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
+import { parse } from 'yaml';
+import { z } from 'zod';
 import { decodeMp3 } from '../../src/audio/decodeMp3.js';
 import { inspectSession } from '../../src/audio/inspect/inspectSession.js';
 import { findFfmpeg } from '../../src/ffmpeg/findFfmpeg.js';
@@ -17,13 +20,24 @@ import {
 } from '../../src/session/makeSession.js';
 import { readProgramFile } from '../../src/session/readProgramFile.js';
 import { openWorkshop, type Workshop } from '../../src/session/workshop.js';
+import { isWhole } from '../long.js';
 import { spokenFolder } from './spokenFolder.js';
 
-/** The programs that a clinic begins with, made in both embedded voices and measured on the finished file. */
+/** The programs that a clinic begins with, made and measured on the finished file. */
 
 const execute = promisify(execFile);
 const starters = ['first', 'progressed', 'after-joint-replacement', 'breathing-and-relaxation'];
 const voices = ['embedded:slt', 'embedded:rms'];
+const named = z.object({ voice: z.string() });
+const fileOf = (name: string) => `audio-templates/en/programs/${name}.yaml`;
+/**
+ * Each in the voice that it names, two in each of both; the whole check has each in both. What a program asks of the
+ * voice, of the mixing and of the encoder is in it either way.
+ */
+const startersIn = (voice: string) =>
+  starters.filter(
+    (name) => isWhole('starters') || named.parse(parse(readFileSync(fileOf(name), 'utf8'))).voice === voice,
+  );
 
 // A cold voice speaks a hundred sentences for each program.
 vi.setConfig({ testTimeout: 600_000 });
@@ -52,16 +66,33 @@ async function scripted(name: string, voice: string, sessionNumber?: number): Pr
 }
 
 async function programOf(name: string, voice: string, sessionNumber?: number): Promise<PrescribedProgram> {
-  const program = await readProgramFile(`audio-templates/en/programs/${name}.yaml`, workshop);
+  const program = await readProgramFile(fileOf(name), workshop);
   const session = { ...program.session, ...(sessionNumber === undefined ? {} : { number: sessionNumber }) };
   return { ...program, voice, session };
 }
 
+/** Noise at -120 dB, far under what any meter shows: in silence its filters take ten times as long for next to nothing. */
+const noise = 'anoisesrc=r=24000:c=white:s=1:a=1e-6';
+
 /** Integrated loudness (LUFS) and true peak (dBTP) by ffmpeg's own EBU R128 meter. */
 async function metered(path: string): Promise<{ lufs: number; peakDbtp: number }> {
   const { path: ffmpeg } = await findFfmpeg();
-  const args = ['-hide_banner', '-nostats', '-i', path, '-af', 'ebur128=peak=true', '-f', 'null', '-'];
-  const { stderr } = await execute(ffmpeg, args, { maxBuffer: 1e8 });
+  const filter = '[0][1]amix=inputs=2:duration=first,volume=2,ebur128=peak=true';
+  const args = [
+    '-nostats',
+    '-i',
+    path,
+    '-f',
+    'lavfi',
+    '-i',
+    noise,
+    '-filter_complex',
+    filter,
+    '-f',
+    'null',
+    '-',
+  ];
+  const { stderr } = await execute(ffmpeg, ['-hide_banner', ...args], { maxBuffer: 1e8 });
   const summary = stderr.slice(stderr.lastIndexOf('Summary:'));
   return {
     lufs: Number(/I:\s+(-?[\d.]+) LUFS/.exec(summary)?.[1]),
@@ -82,7 +113,7 @@ function lagSamples(clip: Float32Array, decoded: Float32Array, startSample: numb
 }
 
 describe.each(voices)('the starter programs in %s', (voice) => {
-  it.each(starters)('%s passes its inspection, and the outside meter agrees', async (name) => {
+  it.each(startersIn(voice))('%s passes its inspection, and the outside meter agrees', async (name) => {
     const { script, clips, audio } = await make(name, voice);
     const bytes = audio.read(0, audio.byteLength);
     const inspection = await inspectSession(bytes, script);
@@ -128,8 +159,10 @@ describe('the first program', () => {
 describe('the opening once the set-up is known', () => {
   // Lying down takes as long as it takes. Our own bound: the two sentences of an emergency, which are never shortened,
   // take 23 s of it, and what keeps somebody from beginning at all takes 20 s.
-  it.each(voices)('takes under 75 s beside lying down in %s in every starter program', async (voice) => {
-    for (const name of starters) {
+  it.each(voices)('takes under 75 s beside lying down in %s in its starter programs', async (voice) => {
+    const names = startersIn(voice);
+    expect(names.length).toBeGreaterThan(1);
+    for (const name of names) {
       for (const sessionNumber of [2, 9]) {
         const { script } = await scripted(name, voice, sessionNumber);
         const opening = script.chapters[0];

@@ -1,11 +1,9 @@
 import { spawn } from 'node:child_process';
 import { randomUUID } from 'node:crypto';
 import { mkdtemp, open, readFile, rm, stat, writeFile } from 'node:fs/promises';
-import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { createInterface } from 'node:readline';
-import { pathToFileURL } from 'node:url';
 import fc from 'fast-check';
 import { sql } from 'kysely';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
@@ -15,6 +13,7 @@ import { explained } from '../../src/store/engine/failures.js';
 import { openStore, readSnapshot, type Store } from '../../src/store/engine/openStore.js';
 import { createPatient } from '../../src/store/people/patients.js';
 import { createPrescription, versionsOf } from '../../src/store/prescribing/prescriptions.js';
+import { bundleProgram } from '../bundle.js';
 import { Sqlite } from '../sqlite.js';
 import { releasedSteps, whyNoServer } from './databases.js';
 import { makePostgresServer, postgresPrograms } from './postgresServer.js';
@@ -179,11 +178,10 @@ describe('a SQLite file', () => {
     const store = await openStore({ kind: 'sqlite', file });
     const { prescriptionId, clinicianId } = await seed(store);
     await store.close();
-    const tsx = pathToFileURL(createRequire(import.meta.url).resolve('tsx')).href;
-    const script = join(import.meta.dirname, 'signer.ts');
+    const signer = await bundleProgram('tests/store/signer.ts');
     const stops = fc.sample(fc.integer({ min: 1, max: 120 }), 12);
     for (const stopAfter of stops) {
-      const child = spawn(process.execPath, ['--import', tsx, script, file, prescriptionId, clinicianId]);
+      const child = spawn(process.execPath, [signer, file, prescriptionId, clinicianId]);
       const gone = new Promise((resolve) => child.once('exit', resolve));
       let acknowledged = 0;
       let count = 0;

@@ -6,11 +6,11 @@ import { createInterface } from 'node:readline';
 import fc from 'fast-check';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openStore } from '../../src/store/engine/openStore.js';
-import { isLong } from '../long.js';
+import { isWhole } from '../long.js';
 import { owner, Visitor } from './clinic.js';
 
 /** How often the whole service is killed. */
-const kills = isLong ? 100 : 30;
+const kills = isWhole('kills') ? 100 : 10;
 
 let folder: string;
 let running: ChildProcess | undefined;
