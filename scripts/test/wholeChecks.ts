@@ -25,6 +25,8 @@ export const wholeChecks = [
   { name: 'reminders', guards: ['src/reminders', 'src/channels', 'src/store/engine', 'src/store/reminding'] },
   // tests/program/fuzz.test.ts: two thousand damaged programs of each kind instead of six hundred.
   { name: 'programs', guards: ['src/program', 'src/script', 'src/catalogue', 'src/yaml', 'audio-templates'] },
+  // tests/recipes/recipes.test.ts: types, inspection and the tests that a recipe names, beside its other commands.
+  { name: 'recipes', guards: ['DEVELOPERS.md', 'tests/recipes'] },
 ] as const satisfies { name: string; guards: readonly string[] }[];
 
 export type WholeCheck = (typeof wholeChecks)[number]['name'];

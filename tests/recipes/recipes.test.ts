@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { type RunningService, startServe } from '../cli/service.js';
-import { isLong } from '../long.js';
+import { isWhole } from '../long.js';
 import { spokenFolder } from '../session/spokenFolder.js';
 import { addPerson, owner, person, Visitor } from '../web/clinic.js';
 import { Scratch } from './scratch.js';
@@ -29,7 +29,7 @@ const isForLong = (command: string) =>
   command.startsWith('npx ') || command.startsWith('npm run -s stillcount -- inspect ');
 const isOfSource = (command: string) => command.startsWith('npm run -s stillcount');
 /** Far more than they ever take: the machine may be busy. */
-const patienceMs = isLong ? 1_800_000 : 180_000;
+const patienceMs = isWhole('recipes') ? 1_800_000 : 180_000;
 
 let developers: string;
 let scratch: Scratch;
@@ -45,7 +45,7 @@ afterAll(async () => {
 
 /** Runs a command of the guide, and compares what it prints. */
 async function follow({ command, printed }: Extract<Step, { kind: 'run' }>): Promise<void> {
-  if (isForLong(command) && !isLong) return;
+  if (isForLong(command) && !isWhole('recipes')) return;
   if (command.startsWith('node --inspect-brk')) {
     expect(await scratch.waitsForDebugger(command), command).toBe(true);
     return;
