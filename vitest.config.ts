@@ -54,7 +54,6 @@ export default defineConfig({
           name: 'listening',
           expect: patience,
           include: ['tests/listening/**/*.test.ts'],
-          fileParallelism: false,
           testTimeout: 900_000,
           hookTimeout: 900_000,
         },

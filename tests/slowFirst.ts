@@ -2,11 +2,13 @@ import { BaseSequencer, type TestSpecification } from 'vitest/node';
 
 /** Files that take longest: begun last, they would each keep one core busy while the other stands idle. */
 const slow = [
+  'tests/listening/starters.test.ts',
+  'tests/listening/exercises.test.ts',
   'tests/web/listen/listen.browser.test.ts',
   'tests/web/listen/phones.browser.test.ts',
-  'tests/web/kill.test.ts',
-  'tests/package/package.test.ts',
   'tests/session/starters.test.ts',
+  'tests/package/package.test.ts',
+  'tests/web/kill.test.ts',
   'tests/recipes/recipes.test.ts',
   'tests/reminders/crash.test.ts',
   'tests/cli/render.test.ts',
