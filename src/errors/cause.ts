@@ -20,7 +20,7 @@ export function causeOf(error: unknown): string {
   }
   if (!(error instanceof Error)) return 'thrown';
   const code = codeOf(error);
-  return code === undefined ? error.name : `${error.name} ${code}`;
+  return code === undefined ? nameOf(error) : `${nameOf(error)} ${code}`;
 }
 
 /** An error and its chain of causes as a log may hold them. */
@@ -47,15 +47,21 @@ export function traceOf(error: unknown): string {
 function describeOne(error: unknown): ThrownError {
   if (!(error instanceof Error)) return { name: 'thrown', stack: [] };
   const code = codeOf(error);
-  return { name: error.name, ...(code === undefined ? {} : { code }), stack: framesOf(error) };
+  return { name: nameOf(error), ...(code === undefined ? {} : { code }), stack: framesOf(error) };
 }
 
 function causeBehind(error: unknown): unknown {
   return error instanceof Error ? error.cause : undefined;
 }
 
+/** What anybody may have written there is no name of a kind of error. */
+function nameOf({ name }: Error): string {
+  return /^[\w$.]{1,80}$/.test(name) ? name : 'Error';
+}
+
 function codeOf(error: Error): string | undefined {
-  return 'code' in error && typeof error.code === 'string' ? error.code : undefined;
+  const isCode = 'code' in error && typeof error.code === 'string' && /^[\w-]{1,40}$/.test(error.code);
+  return isCode ? String(error.code) : undefined;
 }
 
 /** The lines of a stack below the message, which may itself have lines that look like them. */

@@ -117,3 +117,10 @@ export type RefusalCode = keyof typeof refusalKinds;
 
 /** The names alone, in the order in which they are documented. */
 export const refusalCodes = Object.keys(refusalKinds) as [RefusalCode, ...RefusalCode[]];
+
+/** What is no refusal of a command: a request that cannot be read, and what failed. */
+const failureCodes = ['request-not-readable', 'request-too-large', 'failed-for-now', 'failed'] as const;
+
+/** Every code that an answer can have. */
+export type AnswerCode = RefusalCode | (typeof failureCodes)[number];
+export const answerCodes: readonly [AnswerCode, ...AnswerCode[]] = [...refusalCodes, ...failureCodes];

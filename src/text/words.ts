@@ -138,6 +138,8 @@ const wordsSchema = z.strictObject({
   measuring: measuringWordsSchema,
   followUp: followUpWordsSchema,
   papers: z.strictObject({ fields: wordsByKey, items: z.record(z.enum(reportingItems), word) }),
+  /** Above what is wrong with a request. */
+  notDone: word,
   zoneSources: z.record(z.enum(zoneSources), word),
   troubles: z.record(z.enum(troubleKinds), z.strictObject({ why: word, does: word })),
   incidents: z.record(z.enum(incidentCodes), z.strictObject({ why: word, does: word })),

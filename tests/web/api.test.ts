@@ -3,7 +3,7 @@ import { Ajv2020, type ValidateFunction } from 'ajv/dist/2020.js';
 import addFormats from 'ajv-formats';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { z } from 'zod';
-import { answerCodes } from '../../src/http/server/errorResponse.js';
+import { answerCodes } from '../../src/errors/refusalCodes.js';
 import { linkForAnotherClinic, openClinicWithPerson, owner, type TestClinic, Visitor } from './clinic.js';
 import { formOf } from './forms.js';
 

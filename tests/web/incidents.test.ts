@@ -52,6 +52,14 @@ describe('what fails while a service runs', () => {
       },
     ]);
     await incidents.flush();
+    const disguised = Object.assign(new RangeError('Rosa\n    at Rosa (Lind:1:1)', { cause: error }), {
+      ...{ name: 'of Rosa Lind', code: 'Rosa Lind' },
+    });
+    incidents.report({ code: 'work-failed', error: disguised });
+    expect(logged.at(-1), 'what it says does not pass for where it was').toMatchObject({
+      cause: 'Error',
+      error: { name: 'Error', stack: frames, causes: [{ name: 'StillcountError', stack: frames }] },
+    });
     expect(JSON.stringify([logged, await unseen()])).not.toContain('Rosa');
   });
 

@@ -2,7 +2,7 @@ import { readdir, readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { attempt, Refused, refused, refuseFor } from '../../src/clinic/refusals.js';
-import { refusalCodes, refusalKinds } from '../../src/errors/refusalCodes.js';
+import { answerCodes, refusalCodes, refusalKinds } from '../../src/errors/refusalCodes.js';
 import { inputError, workError } from '../../src/errors/stillcountError.js';
 import { withSentences } from '../../src/http/server/problems.js';
 import { refusalWordsSchema, sentenceOf } from '../../src/text/refusalWords.js';
@@ -12,7 +12,7 @@ const { refusals: words } = await openWords();
 
 describe('the codes of refusals', () => {
   it('have a sentence each, and every sentence has a code', () => {
-    expect(Object.keys(words).sort()).toEqual([...refusalCodes].sort());
+    expect(Object.keys(words).sort()).toEqual([...answerCodes].sort());
     const { 'no-such-person': _left, ...fewer } = words;
     expect(refusalWordsSchema.safeParse(fewer).success, 'one without a sentence').toBe(false);
     const more = { ...words, 'no-such-code': { says: 'Nobody says this' } };

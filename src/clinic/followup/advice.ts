@@ -60,7 +60,7 @@ export async function adviceNow(
  * Accepts a step up or down: signs the next version with exactly that dose. Everything that signing asks is asked; the
  * answer is kept with the signature or not at all. Sent twice, it is signed once.
  *
- * @throws Refused for somebody who may only read; StillcountError kind `input` when this is no longer what is advised,
+ * @throws Refused for somebody who may only read; also when this is no longer what is advised,
  *   when she has unsigned work on the program, and as for {@link sign}
  */
 export async function acceptAdvice(
@@ -140,7 +140,7 @@ export async function editAdvice(
 /**
  * Keeps why advice is not followed, or what she found when she looked at what was to be looked at.
  *
- * @throws Refused for somebody who may only read; StillcountError kind `input` without a sentence, or when this is no
+ * @throws Refused for somebody who may only read; also without a sentence, or when this is no
  *   longer what is advised
  */
 export async function noteOnAdvice(

@@ -41,7 +41,7 @@ export type Entered =
 /**
  * Keeps a value for a patient, or says what has to be asked first. Nothing that was typed is ever changed.
  *
- * @throws Refused for somebody who may only read, or when there is no such person; StillcountError kind `input` for a
+ * @throws Refused for somebody who may only read, or when there is no such person; also for a
  *   value that cannot be, a measure that is not taken, or a day that is yet to come
  */
 export async function enterMeasure(
@@ -81,7 +81,7 @@ export async function beginTaking(
 /**
  * The value that was typed, or what has to be asked first.
  *
- * @throws StillcountError kind `input` for a value that cannot be, and a measure that is not taken
+ * @throws Refused for a value that cannot be, and a measure that is not taken
  */
 export function judgeTyped(
   { measured, takenOn, words }: Taking,
@@ -118,7 +118,7 @@ export async function keepTaken(
 /**
  * Strikes a value out; it stays in the record with the reason.
  *
- * @throws Refused as {@link enterMeasure}, or when there is no such value that stands; StillcountError kind `input`
+ * @throws Refused as {@link enterMeasure}, or when there is no such value that stands; also
  *   without a reason
  */
 export async function strikeOut(

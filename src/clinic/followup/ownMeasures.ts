@@ -28,7 +28,7 @@ const ownMeasureSchema = z.strictObject({
 /**
  * Adds an activity that a patient chose, from 0 to 10.
  *
- * @throws Refused for somebody who may only read, or when there is no such person; StillcountError kind `input` without
+ * @throws Refused for somebody who may only read, or when there is no such person; also without
  *   a name, or with one that is there already
  */
 export async function addActivity(

@@ -16,7 +16,7 @@ const findingSchema = z.object({ found: reasonSchema });
  * goes on waiting. Reading one twice changes nothing. A note that may name a warning sign is read by itself, with what
  * was found: a fall that somebody only mentioned is not to be passed with one touch.
  *
- * @throws Refused for somebody who may only read, or for another program; StillcountError kind `input` where it is not
+ * @throws Refused for somebody who may only read, or for another program; also where it is not
  *   said what was found about a sign
  */
 export async function readNotes(

@@ -24,7 +24,7 @@ export type Asked = { measureId: string; question: Exclude<Entered, { kind: 'kep
  *
  * @param entries of one day; each with a value
  * @returns what has to be asked, in the order of the entries; empty when all were kept
- * @throws Refused as for a single value; StillcountError kind `input` with every value that cannot be, by the id of its
+ * @throws Refused as for a single value; also with every value that cannot be, by the id of its
  *   measure
  */
 export async function enterVisit(

@@ -22,7 +22,7 @@ const settlingSchema = z.object({
  * unless she keeps them paused, or another sign came in meanwhile.
  *
  * @throws Refused for somebody who may only read, for another program, or when they were answered already;
- *   StillcountError kind `input` without a note
+ *   also without a note
  */
 export async function settleWarnings(
   service: Pick<Resources, 'store'>,

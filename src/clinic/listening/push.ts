@@ -19,7 +19,7 @@ const endpointSchema = z.object({ endpoint: z.string().max(2_000) });
  * From now on a browser shows reminders of whoever a link is for.
  *
  * @param body a subscription as `PushSubscription.toJSON` gives it
- * @throws StillcountError kind `input` when it is none; Refusal when no reminders were agreed on
+ * @throws StillcountError kind `input` when it is none; Refused when no reminders were agreed on
  */
 export async function startPush(
   service: Pick<Resources, 'store' | 'reminderSecrets' | 'now'>,

@@ -24,7 +24,7 @@ export const breakSchema = z.strictObject({
 /**
  * Writes down days on which nothing is due. A stay in hospital has no last day: a clinician ends it.
  *
- * @throws Refused for somebody who may only read, or when there is no such person; StillcountError kind `input` for
+ * @throws Refused for somebody who may only read, or when there is no such person; also for
  *   days that are none, or not in order
  */
 export async function startBreak(

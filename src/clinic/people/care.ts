@@ -75,7 +75,7 @@ export async function unlinkCaregiver(
 /**
  * Writes down what a patient agreed to, or took back, on which day.
  *
- * @throws Refused as {@link linkCaregiver}; StillcountError kind `input` for a day to come, or a caregiver missing or
+ * @throws Refused as {@link linkCaregiver}; also for a day to come, or a caregiver missing or
  *   out of place
  */
 export async function noteConsent(

@@ -41,7 +41,7 @@ export async function hasBeenInHospital(
  *
  * @param screenedAtMs of the interview
  * @param path the field that a complaint stands at
- * @throws StillcountError kind `input`
+ * @throws Refused where there was a stay in hospital since
  */
 export async function requireScreenedSince(
   db: Db,

@@ -93,7 +93,7 @@ export type DraftChange = { basedOn: number; workId: string } & (
 /**
  * Keeps work as a draft.
  *
- * @throws Refused as for {@link openDraft}; StillcountError kind `input` for a starter that does not exist or work
+ * @throws Refused as for {@link openDraft}; also for a starter that does not exist or work
  *   beyond all size
  */
 export async function saveDraft(

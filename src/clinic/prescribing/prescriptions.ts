@@ -18,7 +18,7 @@ import { starterNotes, withoutPerson } from './starters.js';
 /**
  * Pauses, resumes or ends a program.
  *
- * @throws Refused for somebody who may only read, or another program that would resume; StillcountError kind `input`
+ * @throws Refused for somebody who may only read, or another program that would resume; also
  *   without a reason, when the program is in that state already or has ended, or resuming while a precaution is open
  */
 export async function moveTo(
@@ -77,7 +77,7 @@ async function requireNothingOpen(
 /**
  * Keeps the newest version of a prescription, without anything about the person, among the clinic's own programs.
  *
- * @throws Refused for somebody who may only read; StillcountError kind `input` for one that can no longer be played
+ * @throws Refused for somebody who may only read; also for one that can no longer be played
  */
 export async function keepAsOwn(
   { store, workshop, versions }: Pick<Resources, 'store' | 'workshop' | 'versions'>,

@@ -48,7 +48,7 @@ export type Signed =
  * the version before it while this person waits for an answer to a warning sign or a note.
  *
  * @param alongside what is written in the same transaction, once the version has its number; it may still refuse
- * @throws Refused for somebody who may only read; StillcountError kind `input` when the prescription has ended
+ * @throws Refused for somebody who may only read; also when the prescription has ended
  */
 export async function sign(
   service: Pick<
@@ -140,7 +140,7 @@ export async function makeable(
 /**
  * The same work sent again, by a second click or a repeated request, was signed the first time.
  *
- * @throws StillcountError kind `input` when new work was signed already and then changed, or the program is damaged
+ * @throws Refused when new work was signed already and then changed, or the program is damaged
  */
 async function signedBefore(db: Db, work: Work, signing: Signing): Promise<Signed | null> {
   const prescriptionId = work.prescriptionId ?? (await prescriptionOfWork(db, work.workId, work.patient.id));

@@ -36,7 +36,7 @@ export async function starters(
  * The content of a new prescription that begins with a starter.
  *
  * @param listener takes the place of the starter's own
- * @throws StillcountError kind `input` when the clinic has no such starter
+ * @throws Refused when the clinic has no such starter
  */
 export async function starterContent(
   service: Pick<Resources, 'store' | 'workshop'>,

@@ -33,7 +33,7 @@ export const noteSchema = z.strictObject({
 /** The draft of a note on some days, and what names exactly this one. */
 export type NoteDraft = { text: string; key: string };
 
-/** @throws StillcountError kind `input` for days that are not in order, or yet to come */
+/** @throws Refused for days that are not in order, or yet to come */
 export async function draftNote(
   service: Pick<Resources, 'store' | 'workshop' | 'words' | 'lengths' | 'versions' | 'now'>,
   actor: Actor,
@@ -47,7 +47,7 @@ export async function draftNote(
 /**
  * Signs a note: the draft as it was read, with the clinician's words. It is kept and never changed.
  *
- * @throws Refused for somebody who may only read; StillcountError kind `input` as for {@link draftNote}, and when the
+ * @throws Refused for somebody who may only read; also as for {@link draftNote}, and when the
  *   record has changed since the draft was read
  */
 export async function signNote(

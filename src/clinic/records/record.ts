@@ -70,7 +70,7 @@ export const erasingSchema = z.strictObject({
  * not while a warning sign waits for an answer.
  *
  * @returns whether the made sessions are gone too; when they are not, the folder of made sound has to be deleted
- * @throws Refused for others, or when there is no such person; StillcountError kind `input` for another name
+ * @throws Refused for others, or when there is no such person; also for another name
  */
 export async function eraseRecord(
   service: Pick<Resources, 'store' | 'hearing' | 'shelf' | 'incidents'>,

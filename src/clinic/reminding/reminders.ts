@@ -112,7 +112,7 @@ export async function removeContact(
 /**
  * Sends to a contact again that has ended. Errors as for {@link removeContact}.
  *
- * @throws StillcountError kind `input` for a phone or browser: it gives a new permission by itself
+ * @throws Refused for a phone or browser: it gives a new permission by itself
  */
 export async function sendThereAgain(
   { store, reminderSecrets: { unsubscribeHashOf } }: Pick<Resources, 'store' | 'reminderSecrets'>,

@@ -96,7 +96,7 @@ export function openCountOf(
  *
  * @param isAddition only questions that are new were asked: the answers of the newest interview stay, with their day,
  *   and what can wait for the next visit may stay open
- * @throws Refused for somebody who may only read, or when there is no such person; StillcountError kind `input`
+ * @throws Refused for somebody who may only read, or when there is no such person; also
  *   when a question is open or unknown, or the newest interview is too old to be added to
  */
 export async function takeScreening(

@@ -1,18 +1,11 @@
 import type { Response } from 'express';
 import { mendable, Refused } from '../../clinic/refusals.js';
-import { type RefusalCode, type RefusalKind, refusalCodes } from '../../errors/refusalCodes.js';
+import type { AnswerCode, RefusalKind } from '../../errors/refusalCodes.js';
 import { type Problem, StillcountError } from '../../errors/stillcountError.js';
 import { sentenceOf } from '../../text/refusalWords.js';
 import { requestIdOf } from './logRequests.js';
 import { withSentences } from './problems.js';
 import type { HttpResources } from './resources.js';
-
-/** What is no refusal of a command: a request that cannot be read, and what failed. */
-const failureCodes = ['request-not-readable', 'request-too-large', 'failed-for-now', 'failed'] as const;
-
-/** Every code that an answer can have. */
-export type AnswerCode = RefusalCode | (typeof failureCodes)[number];
-export const answerCodes: readonly [AnswerCode, ...AnswerCode[]] = [...refusalCodes, ...failureCodes];
 
 /** How a visitor or another program is answered when something did not work. */
 export type ErrorResponse = {
@@ -61,7 +54,7 @@ function wordsFor(error: unknown, words: HttpResources['words']): Omit<ErrorResp
   }
   const refusals = mendable(error);
   if (refusals !== null) {
-    const heading = 'This cannot be done like that';
+    const heading = words.notDone;
     const [{ code }] = refusals;
     return { status: statusOf.mend, code, heading, problems: withSentences(refusals, words) };
   }
@@ -70,20 +63,20 @@ function wordsFor(error: unknown, words: HttpResources['words']): Omit<ErrorResp
     const problems = error.problems.map(
       ({ file: _file, line: _line, ...problem }) => ({ code, ...problem }) as const,
     );
-    return { status: 503, code, heading: 'This did not work just now', problems };
+    return { status: 503, code, heading: words.refusals[code].says, problems };
   }
   const status =
     typeof error === 'object' && error !== null && 'status' in error ? Number(error.status) : 500;
   if (status >= 400 && status < 500) {
     const code = status === tooLargeStatus ? 'request-too-large' : 'request-not-readable';
-    return { status, code, heading: 'This request cannot be read', problems: [] };
+    return { status, code, heading: words.refusals[code].says, problems: [] };
   }
   const code = 'failed';
-  const message = 'The last step may not have been kept. Please look before you try again.';
+  const { says: heading, hint: message = '' } = words.refusals[code];
   return {
     status: 500,
     code,
-    heading: 'Something went wrong that should not have',
+    heading,
     problems: [{ code, message }],
   };
 }

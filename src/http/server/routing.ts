@@ -148,7 +148,7 @@ export function paramsOf(request: Request): Record<string, string> {
 /**
  * Only text and lists of text; a body of any other shape has no fields.
  *
- * @throws StillcountError kind `input` for a zero character, which no database can keep
+ * @throws Refused for a zero character, which no database can keep
  */
 export function textsOf(body: unknown): Fields {
   if (typeof body !== 'object' || body === null) return {};

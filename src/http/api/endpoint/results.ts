@@ -1,8 +1,8 @@
 import { z } from 'zod';
+import { answerCodes } from '../../../errors/refusalCodes.js';
 import { screeningAnswersSchema } from '../../../screening/answers.js';
 import { measures } from '../../../screening/interview.js';
 import { attentionKinds, consentKinds, prescriptionStates } from '../../../store/schema/schema.js';
-import { answerCodes } from '../../server/errorResponse.js';
 
 /** What the API answers. Objects are cut to these keys. */
 

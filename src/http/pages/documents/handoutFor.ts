@@ -22,7 +22,7 @@ export type Secrets = { token: string; code: string };
  * The handout of a program, as a file.
  *
  * @param secrets of a link that was given just now; null for a handout without them
- * @throws Refused when the patient has no such program; StillcountError kind `input` when it cannot be played, or the link
+ * @throws Refused when the patient has no such program; also when it cannot be played, or the link
  *   is no longer good
  */
 export async function handoutFor(
