@@ -8,6 +8,7 @@ import { giveLink, type NewLink } from '../clinic/listening/links.js';
 import type { Listener } from '../clinic/listening/listener.js';
 import { startBreak } from '../clinic/people/breaks.js';
 import { linkCaregiver, noteConsent } from '../clinic/people/care.js';
+import { openChart } from '../clinic/people/chart.js';
 import { patientAtWork, prescriptionAtWork } from '../clinic/people/openRecord.js';
 import { addPerson, personSchema } from '../clinic/people/people.js';
 import { keepAsOwn, moveTo } from '../clinic/prescribing/prescriptions.js';
@@ -15,10 +16,10 @@ import { sign } from '../clinic/prescribing/signing.js';
 import { starterContent } from '../clinic/prescribing/starters.js';
 import { agreeOnRules } from '../clinic/reminding/reminders.js';
 import type { Resources } from '../clinic/resources/resources.js';
-import { type Content, programFindings } from '../clinic/screening/findings.js';
-import { looseProgram, unchosenSide } from '../clinic/screening/looseProgram.js';
-import { screeningOf, takeScreening } from '../clinic/screening/screening.js';
+import { takeScreening } from '../clinic/screening/screening.js';
 import { hashToken, newToken } from '../clinic/tokens.js';
+import { looseProgram, unchosenSide } from '../prescription/looseProgram.js';
+import { type Content, programFindings } from '../prescription/programFindings.js';
 import { addDays } from '../schedule/wallClock.js';
 import type { Finding } from '../screening/findings.js';
 import type { Settlements } from '../screening/settlements.js';
@@ -278,7 +279,8 @@ async function signNext(
     ...(reviewInDays === undefined ? {} : { reviewOn: addDays(today, reviewInDays) }),
   };
   const program = { ...Object(content.program), exercises: exercisesAfter(content, what) };
-  const screening = await store.read((db) => screeningOf(db, patientId));
+  const chart = openChart(store, actor.clinician.clinicId, patient);
+  const screening = await chart.screening();
   const findings = programFindings({ program }, screening?.answers ?? {}, service.workshop);
   const settlements = settled(findings, isoDay(actor.nowMs, demoClinic.zone));
   const work = {
@@ -288,7 +290,7 @@ async function signNext(
     basedOn: newest?.number ?? 0,
     content: { ...changed, settlements, program },
   };
-  const outcome = await sign(service, actor, work, what.reason);
+  const outcome = await sign(service, actor, chart, work, what.reason);
   if (outcome.kind !== 'signed')
     throw new RangeError(`a demo program cannot be signed: ${JSON.stringify(outcome)}`);
 }

@@ -125,3 +125,10 @@ export function warningUrgency(
 ): Urgency {
   return urgencyOf(warningSigns, signIds) ?? 'call-today';
 }
+
+const signsSchema = z.array(z.string());
+
+/** The ids of a warning's signs, from the JSON in which they are kept. */
+export function readSigns(json: string): string[] {
+  return signsSchema.parse(JSON.parse(json));
+}

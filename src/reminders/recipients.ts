@@ -40,8 +40,8 @@ export async function recipientsOf(
     consents.some((each) => each.kind === kind && each.caregiverId === caregiverId && each.isGiven);
   const agreedMs = await lastAgreedMs(db, patient.id);
   const contacts = async (owner: ContactOwner, emails: readonly string[]) => {
-    const contactIds = await standingContacts(db, { clinicId, owner, emails, nowMs }, secrets);
-    return { contactIds, warningContactIds: await unsubscribedContacts(db, { clinicId, owner, emails }) };
+    const known = await contactsNow(db, { clinicId, owner, emails, nowMs }, secrets);
+    return { contactIds: standingAmong(known), warningContactIds: unsubscribedAmong(known, emails) };
   };
   const recipients: Recipient[] = [
     {
@@ -77,37 +77,43 @@ export type Sought = {
 };
 
 /** The ids of the contacts of somebody that stand, those of their email addresses made where they are new. */
-export async function standingContacts(
+export async function standingContacts(db: Db, sought: Sought, secrets: ReminderSecrets): Promise<string[]> {
+  return standingAmong(await contactsNow(db, sought, secrets));
+}
+
+/** All contacts of somebody, oldest first, those of their email addresses made where they are new. */
+async function contactsNow(
   db: Db,
   { clinicId, owner, emails, triesAll = false, nowMs }: Sought,
   { unsubscribeHashOf }: ReminderSecrets,
-): Promise<string[]> {
+): Promise<Contact[]> {
   const known = await contactsOf(db, clinicId, owner);
   const wanted = emails.map((email) => JSON.stringify(email));
   const isOutdated = ({ channel, address, endedAtMs }: Contact) =>
     channel === 'mail' && endedAtMs === null && !wanted.includes(address);
-  for (const { id } of known.filter(isOutdated))
-    await endContact(db, id, { why: 'replaced', nowMs, isPlanning: true });
+  const outdated = known.filter(isOutdated);
+  let isChanged = outdated.length > 0;
+  for (const { id } of outdated) await endContact(db, id, { why: 'replaced', nowMs, isPlanning: true });
   for (const address of wanted) {
     const last = known.findLast((each) => each.channel === 'mail' && each.address === address);
     // Whoever ended messages to an address, or an address that is no more, is not written to again by itself.
     if (last !== undefined && (triesAll ? last.endedWhy === null : last.endedWhy !== 'replaced')) continue;
     const contact = { clinicId, owner, channel: 'mail', address, unsubscribeHashOf, nowMs } as const;
     await addContact(db, { ...contact, isPlanning: true });
+    isChanged = true;
   }
-  const standing = await contactsOf(db, clinicId, owner);
-  return standing.filter(({ endedAtMs }) => endedAtMs === null).map(({ id }) => id);
+  return isChanged ? contactsOf(db, clinicId, owner) : known;
+}
+
+function standingAmong(contacts: readonly Contact[]): string[] {
+  return contacts.filter(({ endedAtMs }) => endedAtMs === null).map(({ id }) => id);
 }
 
 /**
  * Those who ended reminders did not say that they need not know when something is wrong. Not at an address that is
  * theirs no longer: somebody else may read it.
  */
-async function unsubscribedContacts(
-  db: Db,
-  { clinicId, owner, emails }: Pick<Sought, 'clinicId' | 'owner' | 'emails'>,
-): Promise<string[]> {
-  const known = await contactsOf(db, clinicId, owner);
+function unsubscribedAmong(known: readonly Contact[], emails: readonly string[]): string[] {
   const wanted = emails.map((email) => JSON.stringify(email));
   const last = new Map(known.map((each) => [`${each.channel} ${each.address}`, each]));
   return [...last.values()]

@@ -125,7 +125,8 @@ describe('what is told beside reminders', () => {
     await world.run();
     expect(world.sent.at(-1)?.subject).toContain('Still not read');
     const { store, patientId, clinicianId, now } = world;
-    const reading = { checkInIds: ['n1'], found: 'Bruised', clinicianId, nowMs: now() };
+    const unread = [{ checkInId: 'n1' }];
+    const reading = { unread, checkInIds: ['n1'], found: 'Bruised', clinicianId, nowMs: now() };
     await store.write((db) => markNotesRead(db, patientId, reading));
     world.sent.length = 0;
     world.set(world.now() + 24 * 3_600_000);

@@ -131,7 +131,8 @@ async function seedListening(
   await keepDelivery(db, said);
   await keepCheckIn(db, { ...said, listeningId: 'l', answers: JSON.stringify({ note: strange }) });
   await keepNote(db, { checkInId: said.id, patientId }, { signs: [], wordsHash: strange });
-  await markNotesRead(db, patientId, { checkInIds: [said.id], found: strange, clinicianId, nowMs });
+  const unread = [{ checkInId: said.id }];
+  await markNotesRead(db, patientId, { unread, checkInIds: [said.id], found: strange, clinicianId, nowMs });
   await keepWarning(db, { ...said, listeningId: null, positionMs: null, signs: '[]' });
   await answerWarnings(db, patientId, { seenUpToMs: nowMs, clinicianId, note: strange, nowMs });
 }

@@ -98,7 +98,8 @@ describe.each(databases)('notes, on $name', ({ open }) => {
     store.write(async (db) => {
       await lockPatient(db, patientId);
       const { clinicianId } = clinic;
-      const reading = { checkInIds, found: 'A bruise', clinicianId, nowMs: now + 100 };
+      const unread = await unreadNotesOf(db, patientId);
+      const reading = { unread, checkInIds, found: 'A bruise', clinicianId, nowMs: now + 100 };
       const marked = await markNotesRead(db, patientId, reading);
       await refreshAttention(db, patientId);
       return marked;

@@ -97,7 +97,13 @@ async function makeListening(
   const checkInId = randomUUID();
   await keepCheckIn(db, { ...told, id: checkInId, listeningId, answers: `{"note":"${mark}"}` });
   await keepNote(db, { checkInId, patientId }, { signs: [mark], wordsHash: mark });
-  await markNotesRead(db, patientId, { checkInIds: [checkInId], found: mark, clinicianId, nowMs });
+  await markNotesRead(db, patientId, {
+    unread: [{ checkInId }],
+    checkInIds: [checkInId],
+    found: mark,
+    clinicianId,
+    nowMs,
+  });
   await keepWarning(db, { ...told, id: randomUUID(), listeningId, positionMs: null, signs: '[]' });
   await answerWarnings(db, patientId, { seenUpToMs: nowMs, clinicianId, note: mark, nowMs });
 }

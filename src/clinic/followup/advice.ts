@@ -2,33 +2,26 @@ import { z } from 'zod';
 import { adviceFor } from '../../followup/advice.js';
 import type { Advised, ExerciseAdvice, ProgramAdvice } from '../../followup/adviceParts.js';
 import type { History } from '../../followup/history.js';
+import { readKeptAdvice } from '../../followup/keptAdvice.js';
+import type { Content } from '../../prescription/programFindings.js';
 import { lockPatient } from '../../store/attention/lockPatient.js';
-import { openWarningSince } from '../../store/attention/openWarning.js';
-import type { Db } from '../../store/engine/openStore.js';
-import {
-  type AnsweredAdvice,
-  adviceAnswersOf,
-  keepAdviceAnswer,
-} from '../../store/followup/adviceAnswers.js';
-import { unreadNotesOf } from '../../store/followup/notes.js';
+import { type AnsweredAdvice, keepAdviceAnswer } from '../../store/followup/adviceAnswers.js';
 import type { Patient } from '../../store/people/patients.js';
-import { draftAt, keepDraft } from '../../store/prescribing/drafts.js';
-import { type SignedVersion, versionsOf } from '../../store/prescribing/prescriptions.js';
+import { type Draft, draftAt, draftPlace, keepDraft } from '../../store/prescribing/drafts.js';
+import type { SignedVersion } from '../../store/prescribing/prescriptions.js';
 import { type Actor, note, requireMayWrite } from '../actor.js';
-import { draftPlace } from '../prescribing/drafts.js';
-import { type Signed, sign } from '../prescribing/signing.js';
+import { type Chart, lockChart } from '../people/chart.js';
+import { conflictWith, readyToSign, type Signed, signReady } from '../prescribing/signing.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
-import type { Content } from '../screening/findings.js';
 import { parsedForm, reasonSchema } from '../values.js';
 import { historyOf } from './historyOf.js';
-import { readKeptAdvice } from './storedAdvice.js';
 
 /** What is advised about a patient now, and what clinicians said to earlier advice, the newest first. */
 export type AdviceNow = {
   history: History;
   programs: readonly ProgramAdvice[];
-  answers: Awaited<ReturnType<typeof adviceAnswersOf>>;
+  answers: Awaited<ReturnType<Chart['adviceAnswers']>>;
 };
 
 /** A piece of advice as a form names it. */
@@ -43,16 +36,15 @@ export type AdviceNamed = {
 
 /** @param history when the caller has it already */
 export async function adviceNow(
-  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
-  clinicId: string,
-  patientId: string,
+  service: Pick<Resources, 'workshop' | 'lengths' | 'versions' | 'now'>,
+  chart: Chart,
   history?: History,
 ): Promise<AdviceNow> {
-  const known = history ?? (await historyOf(service, clinicId, patientId));
+  const known = history ?? (await historyOf(service, chart));
   return {
     history: known,
     programs: adviceFor(known, service.workshop.progression),
-    answers: await service.store.read((db) => adviceAnswersOf(db, patientId)),
+    answers: await chart.adviceAnswers(),
   };
 }
 
@@ -64,46 +56,43 @@ export async function adviceNow(
  *   when she has unsigned work on the program, and as for {@link sign}
  */
 export async function acceptAdvice(
-  service: Pick<
-    Resources,
-    | 'store'
-    | 'workshop'
-    | 'shelf'
-    | 'lengths'
-    | 'versions'
-    | 'reminderSecrets'
-    | 'channelNames'
-    | 'life'
-    | 'incidents'
-    | 'now'
-  >,
+  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
   actor: Actor,
-  patient: Patient,
+  chart: Chart,
   named: AdviceNamed,
   reason: string,
 ): Promise<Signed> {
   requireMayWrite(actor);
-  const now = await adviceNow(service, actor.clinician.clinicId, patient.id);
+  const { patient } = chart;
+  const now = await adviceNow(service, chart);
   const before = now.answers.find((answer) => isAbout(answer, named) && answer.answer === 'accepted');
   if (before?.newVersionNumber != null && before.clinicianId === actor.clinician.id) {
     return { kind: 'signed', prescriptionId: named.prescriptionId, number: before.newVersionNumber };
   }
-  const { advice, content } = await stepAdvised(service, now, named);
+  const { advice, content } = await stepAdvised(chart, now, named);
   const subject = { patient, prescriptionId: named.prescriptionId };
   const work = { ...subject, basedOn: named.versionNumber, content: withDose(content, advice), workId: null };
-  return sign(service, actor, work, reason, async (db, newVersionNumber) => {
-    // One may have come since the advice was worked out; the patient is locked, as whoever keeps a sign locks them.
-    if ((await openWarningSince(db, patient.id)) !== null) throw changed();
-    if (advice.kind === 'step-up' && (await unreadNotesOf(db, patient.id)).length > 0) throw changed();
-    await requireNoDraft(db, actor, subject);
-    const answer = answerFor(named, advice, { answer: 'accepted', reason, newVersionNumber });
-    await keepAdviceAnswer(db, { ...answer, ...whoAndWhom(actor, patient) });
+  const ready = await readyToSign(service, actor, chart, { work, reason });
+  if (ready.kind === 'refused') return ready;
+  const signed = await service.store.write(async (db) => {
+    const locked = await lockChart(db, chart);
+    const draft = await draftAt(db, draftPlace(actor.clinician.id, subject));
+    const outcome = await signReady(db, service, actor, locked, ready);
+    if (outcome.kind !== 'signed' || !outcome.isNew) return outcome;
+    // Either may have come since the advice was worked out; nothing is kept then.
+    if ((await locked.openWarningSince()) !== null) throw changed();
+    if (advice.kind === 'step-up' && (await locked.unreadNotes()).length > 0) throw changed();
+    requireNone(draft);
+    const answer = { answer: 'accepted', reason, newVersionNumber: outcome.number } as const;
+    await keepAdviceAnswer(db, { ...answerFor(named, advice, answer), ...whoAndWhom(actor, patient) });
     await note(db, actor, {
       patientId: patient.id,
       subject: named.prescriptionId,
       action: 'advice-answered',
     });
+    return outcome;
   });
+  return signed.kind === 'outdated' ? conflictWith(service, ready) : signed;
 }
 
 /**
@@ -114,18 +103,19 @@ export async function acceptAdvice(
 export async function editAdvice(
   service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
   actor: Actor,
-  patient: Patient,
+  chart: Chart,
   named: AdviceNamed,
 ): Promise<string> {
   requireMayWrite(actor);
-  const now = await adviceNow(service, actor.clinician.clinicId, patient.id);
-  const { advice, content } = await stepAdvised(service, now, named);
+  const { patient } = chart;
+  const now = await adviceNow(service, chart);
+  const { advice, content } = await stepAdvised(chart, now, named);
   const subject = { patient, prescriptionId: named.prescriptionId };
   await service.store.write(async (db) => {
     await lockPatient(db, patient.id);
-    await requireNoDraft(db, actor, subject);
+    requireNone(await draftAt(db, draftPlace(actor.clinician.id, subject)));
     const draft = { content: JSON.stringify(withDose(content, advice)), basedOnNumber: named.versionNumber };
-    await keepDraft(db, draftPlace(actor, subject), { ...draft, updatedAtMs: actor.nowMs });
+    await keepDraft(db, draftPlace(actor.clinician.id, subject), { ...draft, updatedAtMs: actor.nowMs });
     const answer = answerFor(named, advice, { answer: 'edited', reason: '', newVersionNumber: null });
     await keepAdviceAnswer(db, { ...answer, ...whoAndWhom(actor, patient) });
     await note(db, actor, {
@@ -146,18 +136,19 @@ export async function editAdvice(
 export async function noteOnAdvice(
   service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
   actor: Actor,
-  patient: Patient,
+  chart: Chart,
   named: AdviceNamed,
   { answer, reason }: { answer: 'declined' | 'looked-at'; reason: string },
 ): Promise<void> {
   requireMayWrite(actor);
   parsedForm(z.object({ reason: reasonSchema }), { reason });
-  const now = await adviceNow(service, actor.clinician.clinicId, patient.id);
+  const { patient } = chart;
+  const now = await adviceNow(service, chart);
   const advice = adviceNamed(now, named);
   if ((advice.kind === 'review') !== (answer === 'looked-at') || advice.kind === 'stay') throw changed();
   await service.store.write(async (db) => {
-    await lockPatient(db, patient.id);
-    const isSaidAgain = (await adviceAnswersOf(db, patient.id)).some(
+    const locked = await lockChart(db, chart);
+    const isSaidAgain = (await locked.adviceAnswers()).some(
       (before) =>
         isAbout(before, named) &&
         before.answer === answer &&
@@ -192,10 +183,10 @@ const programSchema = z.looseObject({
 
 /** The version that is in force, with its content. */
 export async function newestOf(
-  { store }: Pick<Resources, 'store'>,
+  chart: Pick<Chart, 'versions'>,
   prescriptionId: string,
 ): Promise<SignedVersion> {
-  const [newest] = await store.read((db) => versionsOf(db, prescriptionId));
+  const [newest] = await chart.versions(prescriptionId);
   if (newest === undefined) throw new RangeError('a prescription has at least one version');
   return newest;
 }
@@ -211,13 +202,13 @@ export function isAbout(answer: AnsweredAdvice, named: AdviceNamed): boolean {
 }
 
 async function stepAdvised(
-  service: Pick<Resources, 'store'>,
+  chart: Chart,
   now: AdviceNow,
   named: AdviceNamed,
 ): Promise<{ advice: ExerciseAdvice; content: Content }> {
   const advice = adviceNamed(now, named);
   if (!('to' in advice) || advice.to === null) throw changed();
-  const newest = await newestOf(service, named.prescriptionId);
+  const newest = await newestOf(chart, named.prescriptionId);
   if (newest.number !== named.versionNumber || newest.content === null) throw changed();
   return { advice, content: JSON.parse(newest.content) };
 }
@@ -238,13 +229,8 @@ function changed() {
 }
 
 /** Signing drops her unsigned work on a program, which may hold more than this one step. */
-async function requireNoDraft(
-  db: Db,
-  actor: Actor,
-  subject: { patient: Patient; prescriptionId: string },
-): Promise<void> {
-  if ((await draftAt(db, draftPlace(actor, subject))) === null) return;
-  throw refused('conflicting-draft');
+function requireNone(draft: Draft | null): void {
+  if (draft !== null) throw refused('conflicting-draft');
 }
 
 function answerFor(

@@ -1,47 +1,40 @@
 import type { History, ProgramHistory, VersionHistory, WarningGiven } from '../../followup/history.js';
 import { outcomesOf, type SlotCheckIn } from '../../followup/outcomes.js';
+import { readSigns } from '../../followup/warningSigns.js';
 import type { Listened } from '../../listening/listened.js';
 import { checkInAnswersSchema, easierChoices } from '../../listening/report.js';
 import { type ReadPrescription, type Timetable, weekdays } from '../../prescription/content.js';
+import { programOfSession } from '../../prescription/sessionProgram.js';
 import { occurrencesOf } from '../../schedule/calendar.js';
 import { timesOn, weekdaysOffered } from '../../schedule/slots.js';
-import { unreadNotesOf } from '../../store/followup/notes.js';
-import { listenedOf } from '../../store/listening/listened.js';
 import type { Warning } from '../../store/listening/listeningRecords.js';
-import { type Reported, type ReportedCheckIn, reportedOf } from '../../store/listening/reported.js';
+import type { Reported, ReportedCheckIn } from '../../store/listening/reported.js';
 import type { SignedVersion } from '../../store/prescribing/prescriptions.js';
-import { easierLength } from '../listening/easierOffers.js';
-import { type Plans, readPlans } from '../listening/readPlans.js';
-import { programOfSession, type SessionPlace } from '../listening/sessions.js';
-import { readSigns } from '../listening/signs.js';
+import type { SessionPlace } from '../listening/sessions.js';
+import { type Chart, type Plans, plansOf } from '../people/chart.js';
 import type { Resources } from '../resources/resources.js';
+import { easierLength } from '../resources/sessionLengths.js';
 
 const dayMs = 24 * 60 * 60_000;
 /** A week of days can still be chosen among those to come. */
 const aheadDays = 6;
 
-/**
- * What happened with a patient so far, of all programs, for the rules of the follow-up.
- *
- * @throws RangeError when the clinic has no such patient
- */
+/** What happened with a person so far, of all programs, for the rules of the follow-up. */
 export async function historyOf(
-  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
-  clinicId: string,
-  patientId: string,
+  service: Pick<Resources, 'workshop' | 'lengths' | 'versions' | 'now'>,
+  chart: Chart,
 ): Promise<History> {
-  const { store } = service;
   const nowMs = service.now();
-  const plans = await store.read((db) => readPlans(db, clinicId, patientId));
-  const listened = await store.read((db) => listenedOf(db, patientId));
-  const reported = await store.read((db) => reportedOf(db, patientId));
+  const plans = await plansOf(chart);
+  const listened = await chart.listened();
+  const reported = await chart.reported();
   const programs: ProgramHistory[] = [];
   // The store has the newest first.
   for (const program of [...plans.programs].reverse()) {
     programs.push(await programHistory(service, program, { nowMs, plans, listened, reported }));
   }
-  const unread = await store.read((db) => unreadNotesOf(db, patientId));
-  return { zone: plans.patient.zone, nowMs, programs, unreadNotesAtMs: unread.map(({ atMs }) => atMs) };
+  const unread = await chart.unreadNotes();
+  return { zone: chart.patient.zone, nowMs, programs, unreadNotesAtMs: unread.map(({ atMs }) => atMs) };
 }
 
 type Known = { nowMs: number; plans: Plans; listened: readonly Listened[]; reported: Reported };

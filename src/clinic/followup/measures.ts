@@ -4,13 +4,12 @@ import type { Measure } from '../../followup/measures.js';
 import type { Reading } from '../../followup/typedValue.js';
 import { numberText } from '../../followup/units.js';
 import { isoDayIn } from '../../schedule/wallClock.js';
-import { lockPatient } from '../../store/attention/lockPatient.js';
 import type { Db } from '../../store/engine/openStore.js';
 import { keepMeasure, withdrawMeasure } from '../../store/followup/measures.js';
 import type { Patient } from '../../store/people/patients.js';
 import type { Words } from '../../text/words.js';
 import { type Actor, dayOf, note, requireMayWrite } from '../actor.js';
-import { ownPatient } from '../people/openRecord.js';
+import { lockOwn } from '../people/openRecord.js';
 import { type Refused, refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { parsedForm, reasonSchema, text } from '../values.js';
@@ -71,8 +70,7 @@ export async function beginTaking(
   { patientId, takenOn }: { patientId: string; takenOn: string },
 ): Promise<Taking> {
   const { words } = service;
-  const patient = await ownPatient(db, actor, patientId);
-  await lockPatient(db, patientId);
+  const { patient } = await lockOwn(db, actor, patientId);
   requireDay(takenOn, { patient, actor });
   const measured = await measuredOf(db, service, { clinicId: actor.clinician.clinicId, patient });
   return { measured, takenOn, words };
@@ -130,8 +128,7 @@ export async function strikeOut(
   requireMayWrite(actor);
   parsedForm(z.object({ reason: reasonSchema }), { reason });
   await store.write(async (db) => {
-    await ownPatient(db, actor, patientId);
-    await lockPatient(db, patientId);
+    await lockOwn(db, actor, patientId);
     const withdrawn = { id, reason, clinicianId: actor.clinician.id, nowMs: actor.nowMs };
     if (!(await withdrawMeasure(db, patientId, withdrawn))) throw refused('no-such-value');
     await note(db, actor, { patientId, subject: id, action: 'measure-withdrawn' });

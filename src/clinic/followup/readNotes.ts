@@ -1,9 +1,8 @@
 import { z } from 'zod';
-import { lockPatient } from '../../store/attention/lockPatient.js';
 import { patientChanged } from '../../store/attention/patientChanged.js';
-import { markNotesRead, unreadNotesOf } from '../../store/followup/notes.js';
+import { markNotesRead } from '../../store/followup/notes.js';
 import { type Actor, note, requireMayWrite } from '../actor.js';
-import { ownPatient } from '../people/openRecord.js';
+import { lockOwn } from '../people/openRecord.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { parsedForm, reasonSchema } from '../values.js';
@@ -28,14 +27,13 @@ export async function readNotes(
   requireMayWrite(actor);
   if (actor.accessKeyId !== null) throw refused('read-on-page-only');
   await service.store.write(async (db) => {
-    await ownPatient(db, actor, patientId);
-    await lockPatient(db, patientId);
-    const asked = (await unreadNotesOf(db, patientId)).filter(({ checkInId }) =>
-      checkInIds.includes(checkInId),
-    );
+    const chart = await lockOwn(db, actor, patientId);
+    const unread = await chart.unreadNotes();
+    const asked = unread.filter(({ checkInId }) => checkInIds.includes(checkInId));
     const namesSign = asked.some(({ signs }) => signs.length > 0);
     if (namesSign && asked.length > 1) throw refused('warning-note-read-alone');
     const read = await markNotesRead(db, patientId, {
+      unread,
       checkInIds: checkInIds.slice(0, mostAtOnce),
       found: namesSign ? parsedForm(findingSchema, { found }).found : '',
       ...{ clinicianId: actor.clinician.id, nowMs: actor.nowMs },

@@ -8,6 +8,7 @@ import {
   takeToAdvise,
   toAdvise,
 } from '../../store/attention/adviceWatch.js';
+import { chartById } from '../people/chart.js';
 import type { Resources } from '../resources/resources.js';
 import { adviceNow, isAbout } from './advice.js';
 
@@ -76,7 +77,7 @@ async function lookAtOne(
   await store.write((db) => takeToAdvise(db, patientId, now() + againAfterMs));
   // To read a history lays its sessions out: not for everybody who has just been given a program.
   if (!(await store.read((db) => mayBeAdvised(db, patientId, now() - firstLookMs)))) return;
-  const { programs, answers } = await adviceNow(service, clinicId, patientId);
+  const { programs, answers } = await adviceNow(service, await chartById(store, clinicId, patientId));
   const waits = waitingAdvice(programs, ({ prescriptionId, versionNumber }, { exerciseIndex, advice }) => {
     const named = { prescriptionId, versionNumber, exerciseIndex, key: advice.key };
     return answers.some((answer) => answer.answer !== 'edited' && isAbout(answer, named));

@@ -1,10 +1,9 @@
 import { z } from 'zod';
-import { lockPatient } from '../../store/attention/lockPatient.js';
 import { patientChanged } from '../../store/attention/patientChanged.js';
 import { answerWarnings } from '../../store/listening/listeningRecords.js';
-import { changeState, prescriptionsOf } from '../../store/prescribing/prescriptions.js';
+import { changeState } from '../../store/prescribing/prescriptions.js';
 import { type Actor, note, requireMayWrite } from '../actor.js';
-import { ownPatient } from '../people/openRecord.js';
+import { lockOwn } from '../people/openRecord.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { parsedForm, reasonSchema } from '../values.js';
@@ -33,15 +32,14 @@ export async function settleWarnings(
   requireMayWrite(actor);
   if (actor.accessKeyId !== null) throw refused('answer-on-page-only');
   const { note: words, seenUpToMs, keepsPaused } = parsedForm(settlingSchema, said);
-  const { clinicId, id: clinicianId } = actor.clinician;
+  const clinicianId = actor.clinician.id;
   await service.store.write(async (db) => {
-    await ownPatient(db, actor, patientId);
-    await lockPatient(db, patientId);
+    const chart = await lockOwn(db, actor, patientId);
     const seen = Math.min(seenUpToMs, actor.nowMs);
     const answer = { seenUpToMs: seen, clinicianId, note: words, nowMs: actor.nowMs };
     const answered = await answerWarnings(db, patientId, answer);
     if (answered.length === 0) throw refused('answered-already');
-    for (const prescription of keepsPaused ? await prescriptionsOf(db, clinicId, patientId) : []) {
+    for (const prescription of keepsPaused ? await chart.programs() : []) {
       if (prescription.state !== 'active') continue;
       const step = { prescriptionId: prescription.id, state: 'paused', clinicianId, reason: words } as const;
       await changeState(db, { ...step, nowMs: actor.nowMs });

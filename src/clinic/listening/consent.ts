@@ -3,16 +3,19 @@ import { type Consent, consentsOf } from '../../store/people/caregivers.js';
 import type { Listener } from './listener.js';
 
 /** Whether a patient has agreed to something about one caregiver; about themselves where `caregiverId` is null. */
-export async function hasAgreed(
-  db: Db,
-  patientId: string,
+export function hasAgreed(
+  consents: readonly Consent[],
   caregiverId: string | null,
   kind: Consent['kind'],
-): Promise<boolean> {
-  const consents = await consentsOf(db, patientId);
+): boolean {
   return consents.some(
     (consent) => consent.kind === kind && consent.caregiverId === caregiverId && consent.isGiven,
   );
+}
+
+/** Whether a patient agreed to be reminded; where `caregiverId` is given, to this caregiver being reminded. */
+export function hasAgreedToReminders(consents: readonly Consent[], caregiverId: string | null): boolean {
+  return hasAgreed(consents, caregiverId, caregiverId === null ? 'reminders' : 'caregiver-reminded');
 }
 
 /**
@@ -21,8 +24,7 @@ export async function hasAgreed(
  */
 export async function mayBeReminded(db: Db, { patients }: Listener): Promise<boolean> {
   for (const { patientId, caregiverId } of patients) {
-    const kind = caregiverId === null ? 'reminders' : 'caregiver-reminded';
-    if (await hasAgreed(db, patientId, caregiverId, kind)) return true;
+    if (hasAgreedToReminders(await consentsOf(db, patientId), caregiverId)) return true;
   }
   return false;
 }

@@ -3,9 +3,8 @@ import { type EasierChoice, easierChoices } from '../../listening/report.js';
 import type { ReadPrescription } from '../../prescription/content.js';
 import type { SignedVersion } from '../../store/prescribing/prescriptions.js';
 import type { Resources } from '../resources/resources.js';
-import type { SessionLength } from '../resources/sessionLengths.js';
-import { easierProgram } from './easierSessions.js';
-import { programOfSession, type SessionPlace } from './sessions.js';
+import { easierLength } from '../resources/sessionLengths.js';
+import type { SessionPlace } from './sessions.js';
 
 /** About how long a session takes, as listeners are told. */
 export function wholeMinutes(durationMs: number): number {
@@ -58,15 +57,4 @@ export async function lengthsOf(
     known.set(key, length?.durationMs ?? null);
   }
   return (each) => (isWhole(each) ? usualMs : (known.get(`${each.versionNumber} ${each.choice}`) ?? usualMs));
-}
-
-/** How long an easier session is; null where the version allows none, or where its words have no room in it. */
-export async function easierLength(
-  { lengths, workshop }: Pick<Resources, 'workshop' | 'lengths'>,
-  read: ReadPrescription,
-  place: SessionPlace & { choice: EasierChoice },
-): Promise<SessionLength | null> {
-  const program = easierProgram(read, place.choice);
-  if (program === null) return null;
-  return lengths.latelyOrNull(workshop, programOfSession(program, place.sessionNumber), place);
 }

@@ -1,5 +1,4 @@
 import { z } from 'zod';
-import { lockPatient } from '../../store/attention/lockPatient.js';
 import type { Db } from '../../store/engine/openStore.js';
 import {
   addToken,
@@ -11,11 +10,10 @@ import {
   revokeLinks,
   revokeTokens,
 } from '../../store/listening/listeningLinks.js';
-import { caregiversOf } from '../../store/people/caregivers.js';
 import { hashPassword } from '../accounts/passwords.js';
 import { hashShortCode, newShortCode } from '../accounts/shortCodes.js';
 import { type Actor, note, requireMayWrite } from '../actor.js';
-import { ownPatient } from '../people/openRecord.js';
+import { lockOwn } from '../people/openRecord.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { hashToken, newToken } from '../tokens.js';
@@ -59,7 +57,6 @@ export async function giveLink(
   const expiresAtMs = actor.nowMs + linkLastsMs;
   const listener = await store.write(async (db) => {
     const owner = await ownerOf(db, actor, patientId, caregiverId);
-    await lockPatient(db, patientId);
     const { clinicId, id: clinicianId } = actor.clinician;
     const secrets = { tokenHash: hashToken(token), codeHash, pinHash };
     await endPush(db, { clinicId, owner, nowMs: actor.nowMs });
@@ -104,9 +101,9 @@ async function ownerOf(
   patientId: string,
   caregiverId: string | null,
 ): Promise<LinkOwner> {
-  await ownPatient(db, actor, patientId);
+  const chart = await lockOwn(db, actor, patientId);
   if (caregiverId === null) return { patientId };
-  const caregiver = (await caregiversOf(db, patientId)).find(({ id }) => id === caregiverId);
+  const caregiver = (await chart.caregivers()).find(({ id }) => id === caregiverId);
   if (caregiver === undefined) throw refused('no-such-caregiver');
   return { caregiverPersonId: caregiver.personId };
 }

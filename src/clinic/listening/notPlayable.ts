@@ -1,11 +1,12 @@
 import { setImmediate } from 'node:timers/promises';
 import { type Problem, StillcountError } from '../../errors/stillcountError.js';
+import { programOfSession } from '../../prescription/sessionProgram.js';
 import { leastCoachedFrom } from '../../script/fading.js';
 import { noteNotPlayed, notPlayedOf, runningVersionsAfter } from '../../store/attention/notPlayed.js';
 import type { Db } from '../../store/engine/openStore.js';
-import { type VersionContent, versionsOf } from '../../store/prescribing/prescriptions.js';
+import type { VersionContent } from '../../store/prescribing/prescriptions.js';
+import type { Chart } from '../people/chart.js';
 import type { Resources } from '../resources/resources.js';
-import { programOfSession } from './sessions.js';
 
 /**
  * Why a signed version can no longer be played: it is damaged, the catalogue has changed since, an order of exercises that was let
@@ -43,10 +44,11 @@ function shapedLike(first: number): number[] {
 
 /** The same of the newest version of a program that was found not to be playable; none for any other. */
 export async function whyHeldBack(
-  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions'>,
+  service: Pick<Resources, 'workshop' | 'lengths' | 'versions'>,
+  chart: Pick<Chart, 'versions'>,
   prescriptionId: string,
 ): Promise<readonly Problem[]> {
-  const [newest] = await service.store.read((db) => versionsOf(db, prescriptionId));
+  const [newest] = await chart.versions(prescriptionId);
   const version = newest ?? { number: 0, content: null, damage: 'program' as const };
   return whyNotPlayable(service, prescriptionId, version);
 }

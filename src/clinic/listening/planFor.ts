@@ -2,23 +2,23 @@ import { heardBySlot, isDone, type Listened, sumUp } from '../../listening/liste
 import type { EasierSession, Plan, PlannedPerson, PlannedSession } from '../../listening/plan.js';
 import { isUnwell, type NotTodayReason } from '../../listening/report.js';
 import { timetablesSince } from '../../prescription/content.js';
+import { programOfSession } from '../../prescription/sessionProgram.js';
 import { type PlannedSlot, plannedStates } from '../../schedule/plannedStates.js';
 import { dayOfSlot, rhythmOf } from '../../schedule/slots.js';
 import { addDays, isoDayIn, startOfDayMs } from '../../schedule/wallClock.js';
 import { zoneOffsetsIn } from '../../schedule/zoneOffsets.js';
 import { clinicById } from '../../store/accounts/clinics.js';
-import { openWarningSince } from '../../store/attention/openWarning.js';
 import { ignoreSuperseded } from '../../store/engine/superseded.js';
 import { countFinished, hasBegun, heardSince } from '../../store/listening/listeningRecords.js';
-import { breaksOf } from '../../store/people/careBreaks.js';
-import { type Patient, patientById } from '../../store/people/patients.js';
-import { type Prescription, prescriptionsOf } from '../../store/prescribing/prescriptions.js';
+import { patientById } from '../../store/people/patients.js';
+import type { Prescription } from '../../store/prescribing/prescriptions.js';
+import { type Chart, openChart } from '../people/chart.js';
 import type { Resources } from '../resources/resources.js';
-import { hasAgreed, mayBeReminded } from './consent.js';
+import { hasAgreed, hasAgreedToReminders } from './consent.js';
 import { type Easier, easierOf, lengthsOf, wholeMinutes } from './easierOffers.js';
 import type { Listener } from './listener.js';
 import { noteNotPlayable, whyHeldBack } from './notPlayable.js';
-import { newestVersion, nextSessionNumber, programOfSession } from './sessions.js';
+import { newestVersion, nextSessionNumber } from './sessions.js';
 
 const dayMs = 24 * 60 * 60_000;
 /** Long enough for the week that a day belongs to. */
@@ -36,13 +36,12 @@ export async function planFor(
 ): Promise<Plan> {
   const nowMs = service.now();
   const clinic = await service.store.read((db) => clinicById(db, listener.clinicId));
+  const own = await chartsOf(service, listener);
   const people: PlannedPerson[] = [];
-  for (const { patientId, caregiverId } of listener.patients) {
-    const person = await personFor(service, listener.clinicId, { patientId, caregiverId, nowMs });
-    if (person !== null) people.push(person);
+  for (const { chart, caregiverId } of own) {
+    people.push(await personFor(service, { chart, caregiverId, nowMs }));
   }
-  const isReminded =
-    service.channelNames.has('push') && (await service.store.read((db) => mayBeReminded(db, listener)));
+  const isReminded = service.channelNames.has('push') && (await isAnyReminded(own));
   const zones = people.length === 0 ? [clinic.zone] : people.map(({ zone }) => zone);
   return {
     format: 'stillcount-plan/1',
@@ -60,26 +59,44 @@ export async function planFor(
   };
 }
 
-type Asked = { patientId: string; caregiverId: string | null; nowMs: number };
+/** Somebody for whom they may listen; `caregiverId` as a listener has it. */
+type Own = { chart: Chart; caregiverId: string | null };
+
+async function chartsOf({ store }: Pick<Resources, 'store'>, listener: Listener): Promise<Own[]> {
+  const own: Own[] = [];
+  for (const { patientId, caregiverId } of listener.patients) {
+    const patient = await store.read((db) => patientById(db, listener.clinicId, patientId));
+    if (patient !== null) own.push({ chart: openChart(store, listener.clinicId, patient), caregiverId });
+  }
+  return own;
+}
+
+async function isAnyReminded(own: readonly Own[]): Promise<boolean> {
+  for (const { chart, caregiverId } of own) {
+    if (hasAgreedToReminders(await chart.consents(), caregiverId)) return true;
+  }
+  return false;
+}
+
+type Asked = Own & { nowMs: number };
 
 async function personFor(
   service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
-  clinicId: string,
-  { patientId, caregiverId, nowMs }: Asked,
-): Promise<PlannedPerson | null> {
+  { chart, caregiverId, nowMs }: Asked,
+): Promise<PlannedPerson> {
   const { store } = service;
-  const patient = await store.read((db) => patientById(db, clinicId, patientId));
-  if (patient === null) return null;
-  const prescriptions = await store.read((db) => prescriptionsOf(db, clinicId, patientId));
+  const { patient } = chart;
   const agreed = async (kind: 'caregiver-sees-done' | 'caregiver-told-of-warnings') =>
-    caregiverId === null || (await store.read((db) => hasAgreed(db, patientId, caregiverId, kind)));
+    caregiverId === null || hasAgreed(await chart.consents(), caregiverId, kind);
   const showsDone = await agreed('caregiver-sees-done');
   const programs: PlannedProgram[] = [];
   const notPlayable: string[] = [];
-  for (const prescription of prescriptions) {
+  const heard = await store.read((db) => heardSince(db, patient.id, nowMs - lookBackMs));
+  for (const prescription of await chart.programs()) {
     if (prescription.state !== 'active') continue;
-    if ((await whyHeldBack(service, prescription.id)).length > 0) notPlayable.push(prescription.id);
-    else programs.push(await programFor(service, { patient, prescription, nowMs, caregiverId, showsDone }));
+    if ((await whyHeldBack(service, chart, prescription.id)).length > 0) notPlayable.push(prescription.id);
+    else
+      programs.push(await programFor(service, { chart, prescription, heard, nowMs, caregiverId, showsDone }));
   }
   await noteNotPlayable(service, patient.id, notPlayable).catch(ignoreSuperseded);
   return {
@@ -88,8 +105,8 @@ async function personFor(
     zone: patient.zone,
     clocks: zoneOffsetsIn(patient.zone, nowMs - 2 * dayMs, nowMs + lookBackMs),
     day: isoDayIn(nowMs, patient.zone),
-    isFirst: !(await store.read((db) => hasBegun(db, patientId, showsDone ? null : caregiverId))),
-    isHeld: (await store.read((db) => openWarningSince(db, patientId))) !== null,
+    isFirst: !(await store.read((db) => hasBegun(db, patient.id, showsDone ? null : caregiverId))),
+    isHeld: (await chart.openWarningSince()) !== null,
     saysWhyHeld: await agreed('caregiver-told-of-warnings'),
     showsDone,
     ...(notPlayable.length > 0 ? { isBeingChecked: true } : {}),
@@ -98,9 +115,9 @@ async function personFor(
   };
 }
 
-type Program = Pick<Asked, 'caregiverId' | 'nowMs'> & {
-  patient: Patient;
+type Program = Asked & {
   prescription: Prescription;
+  heard: Awaited<ReturnType<typeof heardSince>>;
   showsDone: boolean;
 };
 
@@ -109,14 +126,13 @@ type PlannedProgram = { sessions: PlannedSession[]; weekIsDone: boolean };
 
 async function programFor(
   service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions'>,
-  { patient, prescription, nowMs, caregiverId, showsDone }: Program,
+  { chart, prescription, heard, nowMs, caregiverId, showsDone }: Program,
 ): Promise<PlannedProgram> {
   const { store } = service;
-  const newest = await store.read((db) => newestVersion(db, prescription, service));
+  const newest = await newestVersion(chart, prescription, service);
   if (newest === null) return { sessions: [], weekIsDone: false };
   const { version, signed, firstSignedAtMs, read } = newest;
-  const breaks = await store.read((db) => breaksOf(db, patient.id));
-  const heard = await store.read((db) => heardSince(db, patient.id, nowMs - lookBackMs));
+  const breaks = await chart.breaks();
   // Whoever may not see what was done knows what they began themselves, and otherwise only the clock.
   const isShown = (row: { prescriptionId: string; caregiverId: string | null }) =>
     row.prescriptionId === prescription.id && (showsDone || row.caregiverId === caregiverId);
@@ -131,7 +147,7 @@ async function programFor(
   const usualMs = await service.lengths.durationMs(service.workshop, program, next);
   const easier = await easierOf(service, read, next, usualMs);
   const lengthOf = await lengthsOf(service, listened, { signed, usualMs });
-  const rhythm = rhythmOf(timetablesSince(signed, nowMs - lookBackMs), { zone: patient.zone, breaks });
+  const rhythm = rhythmOf(timetablesSince(signed, nowMs - lookBackMs), { zone: chart.patient.zone, breaks });
   if (rhythm === null) return { sessions: [], weekIsDone: false };
   const { slots, weekIsDone } = plannedStates({
     rhythm,

@@ -1,4 +1,4 @@
-import { isMoreUrgent, type Urgency, warningUrgency } from '../../followup/warningSigns.js';
+import { isMoreUrgent, readSigns, type Urgency, warningUrgency } from '../../followup/warningSigns.js';
 import { correctedAtMs, inTellingOrder } from '../../listening/clock.js';
 import {
   type ReportAnswer,
@@ -23,12 +23,11 @@ import {
   warnedIn,
 } from '../../store/listening/listeningRecords.js';
 import { patientById } from '../../store/people/patients.js';
-import { prescriptionById } from '../../store/prescribing/prescriptions.js';
+import { type Prescription, prescriptionById } from '../../store/prescribing/prescriptions.js';
 import type { Resources } from '../resources/resources.js';
 import { parsedForm } from '../values.js';
 import type { Listener } from './listener.js';
 import { noteSigns } from './noteSigns.js';
-import { readSigns } from './signs.js';
 
 const dayMs = 24 * 60 * 60_000;
 /** A report may lie on a phone for a month; a plan goes three days ahead. */
@@ -74,8 +73,9 @@ export async function keepReport(
     const patientIds = [...new Set(own.map(({ item }) => item.patientId))].sort();
     for (const patientId of patientIds) await lockPatient(db, patientId);
     const wrong = new Map<number, string>();
+    const programs = await programsNamed(db, listener, own);
     for (const { index, item } of own) {
-      const why = await whyNot(db, listener, item, receivedAtMs);
+      const why = whyNot(item, programs, receivedAtMs);
       if (why !== null) wrong.set(index, why);
     }
     const taken = await keepAll(
@@ -95,19 +95,32 @@ export async function keepReport(
   return answer;
 }
 
-/** Why an item will never be kept, or null. */
-async function whyNot(
+/** The programs of the clinic that some items name, by their ids. */
+async function programsNamed(
   db: Db,
   { clinicId }: Listener,
+  own: readonly Own[],
+): Promise<Map<string, Prescription>> {
+  const programs = new Map<string, Prescription>();
+  for (const id of new Set(own.map(({ item }) => item.prescriptionId))) {
+    const program = await prescriptionById(db, clinicId, id);
+    if (program !== null) programs.set(id, program);
+  }
+  return programs;
+}
+
+/** Why an item will never be kept, or null. */
+function whyNot(
   { patientId, prescriptionId, versionNumber, slot }: ReportItem,
+  programs: ReadonlyMap<string, Prescription>,
   receivedAtMs: number,
-): Promise<string | null> {
+): string | null {
   const slotMs = Date.parse(slot.slice(0, 10));
   if (slotMs < receivedAtMs - oldestSlotMs || slotMs > receivedAtMs + newestSlotMs) {
     return 'its day is too far away';
   }
-  const prescription = await prescriptionById(db, clinicId, prescriptionId);
-  const isKnown = prescription?.patientId === patientId && versionNumber <= prescription.newestVersion;
+  const program = programs.get(prescriptionId);
+  const isKnown = program?.patientId === patientId && versionNumber <= program.newestVersion;
   return isKnown ? null : 'there is no such program';
 }
 

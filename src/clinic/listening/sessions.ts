@@ -1,8 +1,8 @@
 import type { EasierChoice } from '../../listening/report.js';
 import type { ReadPrescription } from '../../prescription/content.js';
+import { easierProgram, programOfSession } from '../../prescription/sessionProgram.js';
 import type { PrescribedProgram } from '../../program/prescribed.js';
 import { openWarningSince } from '../../store/attention/openWarning.js';
-import type { Db } from '../../store/engine/openStore.js';
 import { countFinished } from '../../store/listening/listeningRecords.js';
 import {
   type Prescription,
@@ -10,8 +10,8 @@ import {
   type SignedVersion,
   versionsOf,
 } from '../../store/prescribing/prescriptions.js';
+import type { Chart } from '../people/chart.js';
 import type { Resources } from '../resources/resources.js';
-import { easierProgram } from './easierSessions.js';
 
 /** A version that was replaced may still be played for this long: it may have been fetched, or begun, before. */
 const replacedPlaysMs = 24 * 60 * 60_000;
@@ -32,15 +32,6 @@ export type SessionPlace = {
   sessionNumber: number;
   choice?: EasierChoice | null;
 };
-
-/** The program of one session: words become fewer as its number grows, and vary with its seed. */
-export function programOfSession(program: PrescribedProgram, sessionNumber: number): PrescribedProgram {
-  const { number, seed } = program.session;
-  return {
-    ...program,
-    session: { ...program.session, number: sessionNumber, seed: seed + sessionNumber - number },
-  };
-}
 
 /**
  * The program of a session that somebody may listen to now, or null: it is not theirs, is paused or has ended, or was
@@ -102,16 +93,16 @@ function versionThatPlays(
 
 /** The newest version of a prescription and all of them, newest first; null when today's catalogue can no longer say it. */
 export async function newestVersion(
-  db: Db,
+  chart: Pick<Chart, 'versions'>,
   { id }: Prescription,
   { versions }: Pick<Resources, 'versions'>,
 ): Promise<{
   version: SignedVersion;
-  signed: SignedVersion[];
+  signed: readonly SignedVersion[];
   firstSignedAtMs: number;
   read: ReadPrescription;
 } | null> {
-  const signed = await versionsOf(db, id);
+  const signed = await chart.versions(id);
   const [version] = signed;
   if (version === undefined) return null;
   const read = versions.read(id, version);

@@ -1,8 +1,8 @@
 import type { Db } from '../../store/engine/openStore.js';
-import { breaksOf } from '../../store/people/careBreaks.js';
 import { changeState, prescriptionsOf } from '../../store/prescribing/prescriptions.js';
 import { type Actor, note } from '../actor.js';
 import { refused } from '../refusals.js';
+import type { Chart } from './chart.js';
 
 /**
  * Pauses what runs: after a stay in hospital nothing goes on by itself, whatever its days were. Run it in the
@@ -26,11 +26,10 @@ export async function restAfterHospital(
 
 /** Whether a stay in the hospital was written down since an interview, of today or before. */
 export async function hasBeenInHospital(
-  db: Db,
-  patientId: string,
+  chart: Pick<Chart, 'breaks'>,
   { screenedAtMs, today }: { screenedAtMs: number; today: string },
 ): Promise<boolean> {
-  return (await breaksOf(db, patientId)).some(
+  return (await chart.breaks()).some(
     ({ kind, fromDay, createdAtMs }) => kind === 'hospital' && fromDay <= today && createdAtMs > screenedAtMs,
   );
 }
@@ -44,10 +43,9 @@ export async function hasBeenInHospital(
  * @throws Refused where there was a stay in hospital since
  */
 export async function requireScreenedSince(
-  db: Db,
-  patientId: string,
+  chart: Pick<Chart, 'breaks'>,
   { screenedAtMs, today, path }: { screenedAtMs: number; today: string; path: string },
 ): Promise<void> {
-  if (!(await hasBeenInHospital(db, patientId, { screenedAtMs, today }))) return;
+  if (!(await hasBeenInHospital(chart, { screenedAtMs, today }))) return;
   throw refused('hospital-since-screening', { field: path });
 }

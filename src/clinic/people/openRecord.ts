@@ -1,10 +1,12 @@
 import { hasOpened } from '../../store/accounts/audit.js';
+import { lockPatient } from '../../store/attention/lockPatient.js';
 import type { Db } from '../../store/engine/openStore.js';
 import { type Patient, patientById } from '../../store/people/patients.js';
 import { type Prescription, prescriptionById } from '../../store/prescribing/prescriptions.js';
 import { type Actor, note } from '../actor.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
+import { type Chart, openChart } from './chart.js';
 
 /** A prescription with the person it is for. */
 export type OwnPrescription = { prescription: Prescription; patient: Patient };
@@ -33,6 +35,24 @@ export async function patientAtWork(
 ): Promise<Patient> {
   const patient = await service.store.read((db) => ownPatient(db, actor, id));
   return (await isOpen(service, actor, id)) ? patient : readPatient(service, actor, id);
+}
+
+/** The record of a person of the actor's clinic; that it was read is written down first. Errors as for {@link readPatient}. */
+export async function readChart(
+  { store }: Pick<Resources, 'store'>,
+  actor: Actor,
+  id: string,
+): Promise<Chart> {
+  return openChart(store, actor.clinician.clinicId, await readPatient({ store }, actor, id));
+}
+
+/** The same while work on a page goes on, as for {@link patientAtWork}. */
+export async function chartAtWork(
+  { store }: Pick<Resources, 'store'>,
+  actor: Actor,
+  id: string,
+): Promise<Chart> {
+  return openChart(store, actor.clinician.clinicId, await patientAtWork({ store }, actor, id));
 }
 
 /**
@@ -78,6 +98,18 @@ export async function ownPatient(db: Db, { clinician }: Actor, id: string): Prom
   const patient = await patientById(db, clinician.clinicId, id);
   if (patient === null) throw refused('no-such-person');
   return patient;
+}
+
+/**
+ * The record of a person of the actor's clinic, which nobody else changes until the transaction ends.
+ *
+ * @throws Refusal when the clinic has no such person
+ */
+export async function lockOwn(db: Db, actor: Actor, id: string): Promise<Chart> {
+  // Locked before it is read: what is read then holds until the transaction ends.
+  await lockPatient(db, id);
+  const patient = await ownPatient(db, actor, id);
+  return openChart({ read: (work) => work(db) }, actor.clinician.clinicId, patient);
 }
 
 async function ownPrescription(db: Db, actor: Actor, id: string): Promise<OwnPrescription> {

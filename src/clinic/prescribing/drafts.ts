@@ -1,17 +1,18 @@
 import { randomUUID } from 'node:crypto';
 import { isDeepStrictEqual } from 'node:util';
 import { z } from 'zod';
+import { type Content, clinicCatalogue, settlementsOf } from '../../prescription/programFindings.js';
 import { placeToAdd } from '../../program/path.js';
 import { addDays } from '../../schedule/wallClock.js';
-import type { Db } from '../../store/engine/openStore.js';
+import type { Db, Store } from '../../store/engine/openStore.js';
 import type { Patient } from '../../store/people/patients.js';
-import { type DraftPlace, draftAt, dropDraft, keepDraft } from '../../store/prescribing/drafts.js';
+import { draftAt, draftPlace, dropDraft, keepDraft } from '../../store/prescribing/drafts.js';
 import { prescriptionOfWork, versionsOf } from '../../store/prescribing/prescriptions.js';
 import { type Actor, dayOf, requireMayWrite } from '../actor.js';
+import { type Chart, openChart } from '../people/chart.js';
 import { patientAtWork, prescriptionAtWork, readPatient, readPrescriptionOf } from '../people/openRecord.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
-import { type Content, clinicCatalogue, settlementsOf } from '../screening/findings.js';
 import { easierAtFirst, starterContent } from './starters.js';
 
 /** Whose program is being worked on; `prescriptionId` is null for a new one. */
@@ -24,15 +25,13 @@ export type Work = Subject & {
   workId: string | null;
 };
 
+/** Work with the record of the person whom it is for. */
+export type OpenWork = { chart: Chart; work: Work };
+
 /** What a page works on: a new program for a patient, or the next version of a program, by the id of either. */
 export type WorkTarget = { id: string; isNew: boolean };
 
 const mostContentCharacters = 200_000;
-
-/** Where the unsigned work of an actor is kept. */
-export function draftPlace({ clinician }: Actor, { patient, prescriptionId }: Subject): DraftPlace {
-  return { clinicianId: clinician.id, patientId: patient.id, prescriptionId };
-}
 
 /**
  * Opens the page: where she left off, else the newest version, else an empty program with the person's name.
@@ -44,17 +43,26 @@ export async function openDraft(
   service: Pick<Resources, 'store'>,
   actor: Actor,
   target: WorkTarget,
-): Promise<Work> {
+): Promise<OpenWork> {
   const { store } = service;
-  const { isNew } = target;
   const subject = await subjectOf(service, actor, target, true);
+  const chart = openChart(store, actor.clinician.clinicId, subject.patient);
+  return { chart, work: await beganWith(store, actor, chart, { subject, isNew: target.isNew }) };
+}
+
+async function beganWith(
+  store: Pick<Store, 'read'>,
+  actor: Actor,
+  chart: Chart,
+  { subject, isNew }: { subject: Subject; isNew: boolean },
+): Promise<Work> {
   const workId = isNew ? randomUUID() : null;
-  const draft = await store.read((db) => draftAt(db, draftPlace(actor, subject)));
+  const draft = await store.read((db) => draftAt(db, draftPlace(actor.clinician.id, subject)));
   if (draft !== null) {
     return { ...subject, workId, basedOn: draft.basedOnNumber, content: JSON.parse(draft.content) };
   }
   const { prescriptionId, patient } = subject;
-  const versions = prescriptionId === null ? [] : await store.read((db) => versionsOf(db, prescriptionId));
+  const versions = prescriptionId === null ? [] : await chart.versions(prescriptionId);
   const [newest] = versions;
   // Every program has a version: without one it must not begin anew over what was signed.
   if (prescriptionId !== null && newest === undefined) throw refused('record-damaged');
@@ -101,7 +109,7 @@ export async function saveDraft(
   actor: Actor,
   target: WorkTarget,
   change: DraftChange,
-): Promise<Work> {
+): Promise<OpenWork> {
   const { isNew } = target;
   const { basedOn } = change;
   const subject = await subjectOf(service, actor, target, false);
@@ -117,13 +125,13 @@ export async function saveDraft(
   const workId = isNew ? (named.success ? named.data : randomUUID()) : null;
   // Through text and back, so that what is shown is what is kept.
   const work: Work = { ...subject, workId, basedOn, content: JSON.parse(text) };
-  const place = draftPlace(actor, subject);
+  const place = draftPlace(actor.clinician.id, subject);
   await service.store.write(async (db) => {
     // What is signed as it stands is no unsigned work, also when a page that was just left still sends it.
     if (await isSigned(db, work)) return dropDraft(db, place);
     return keepDraft(db, place, { content: text, basedOnNumber: basedOn, updatedAtMs: actor.nowMs });
   });
-  return work;
+  return { chart: openChart(service.store, actor.clinician.clinicId, subject.patient), work };
 }
 
 async function begunWith(
@@ -157,10 +165,10 @@ export function placesToAdd({
 
 /** The newest version of what is worked on, if it is damaged, and the last one that is whole. */
 export async function damagedNewest(
-  { store }: Pick<Resources, 'store'>,
+  chart: Chart,
   { prescriptionId }: Subject,
 ): Promise<{ number: number; whole: number | null } | null> {
-  const versions = prescriptionId === null ? [] : await store.read((db) => versionsOf(db, prescriptionId));
+  const versions = prescriptionId === null ? [] : await chart.versions(prescriptionId);
   const [newest] = versions;
   if (newest === undefined || newest.content !== null) return null;
   const whole = versions.find(({ content }) => content !== null);
@@ -192,7 +200,7 @@ export async function discardDraft(
   target: WorkTarget,
 ): Promise<Subject> {
   const subject = await subjectOf(service, actor, target, false);
-  await service.store.write((db) => dropDraft(db, draftPlace(actor, subject)));
+  await service.store.write((db) => dropDraft(db, draftPlace(actor.clinician.id, subject)));
   return subject;
 }
 

@@ -1,17 +1,17 @@
 import { z } from 'zod';
-import { lockPatient } from '../../store/attention/lockPatient.js';
-import type { Db } from '../../store/engine/openStore.js';
+import { openQuestions } from '../../screening/takenScreening.js';
 import { endClinicProgram, keepClinicProgram } from '../../store/prescribing/clinicPrograms.js';
 import { dropDraftsOf } from '../../store/prescribing/drafts.js';
 import { changeState, versionsOf } from '../../store/prescribing/prescriptions.js';
 import type { PrescriptionState } from '../../store/schema/schema.js';
 import { type Actor, dayOf, note, requireMayWrite } from '../actor.js';
 import { whyHeldBack } from '../listening/notPlayable.js';
+import { type Chart, lockChart, openChart } from '../people/chart.js';
 import { requireScreenedSince } from '../people/hospital.js';
 import type { OwnPrescription } from '../people/openRecord.js';
 import { Refused, refusalOf, refused, refuseFor } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
-import { openCount, openQuestions, screeningOf } from '../screening/screening.js';
+import { openCount } from '../screening/screening.js';
 import { parsedForm, reasonSchema } from '../values.js';
 import { starterNotes, withoutPerson } from './starters.js';
 
@@ -30,10 +30,11 @@ export async function moveTo(
   requireMayWrite(actor);
   parsedForm(z.object({ reason: reasonSchema }), { reason });
   const step = { prescriptionId: prescription.id, state, clinicianId: actor.clinician.id, reason };
-  if (state === 'active') await requirePlayable(service, prescription.id);
+  const chart = openChart(service.store, actor.clinician.clinicId, patient);
+  if (state === 'active') await requirePlayable(service, chart, prescription.id);
   await service.store.write(async (db) => {
-    await lockPatient(db, patient.id);
-    if (state === 'active') await requireNothingOpen(db, service, actor, prescription);
+    const locked = await lockChart(db, chart);
+    if (state === 'active') await requireNothingOpen(service, actor, locked, prescription);
     if (!(await changeState(db, { ...step, nowMs: actor.nowMs }))) {
       const found = prescription.state;
       throw refused('step-not-possible', { field: 'state', found });
@@ -47,29 +48,30 @@ export async function moveTo(
 
 /** A version that was signed never changes, and neither does the catalogue while the service runs. */
 async function requirePlayable(
-  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions'>,
+  service: Pick<Resources, 'workshop' | 'lengths' | 'versions'>,
+  chart: Chart,
   prescriptionId: string,
 ): Promise<void> {
-  const problems = await whyHeldBack(service, prescriptionId);
+  const problems = await whyHeldBack(service, chart, prescriptionId);
   if (problems.length === 0) return;
   throw new Refused([{ code: 'program-not-playable', field: 'state' }, ...problems.map(refusalOf)]);
 }
 
 /** In the transaction that resumes, so that no screening comes in between. */
 async function requireNothingOpen(
-  db: Db,
   { workshop }: Pick<Resources, 'workshop'>,
   actor: Actor,
-  { id, patientId }: OwnPrescription['prescription'],
+  locked: Chart,
+  { id }: OwnPrescription['prescription'],
 ): Promise<void> {
   if (actor.accessKeyId !== null) throw refused('resume-on-page-only');
-  const screening = await screeningOf(db, patientId);
+  const screening = await locked.screening();
   if (screening === null || openQuestions(screening, workshop, actor.nowMs).length > 0) {
     throw refused('screening-needed', { field: 'state' });
   }
   const since = { screenedAtMs: screening.oldestAtMs, today: dayOf(actor), path: 'state' };
-  await requireScreenedSince(db, patientId, since);
-  const open = await openCount(db, workshop, actor, { id, answers: screening.answers });
+  await requireScreenedSince(locked, since);
+  const open = await openCount(locked, workshop, actor, { id, answers: screening.answers });
   if (open === 0) return;
   throw refused('precautions-open', { field: 'state', found: `${open} open` });
 }

@@ -1,6 +1,8 @@
+import { asSigned } from '../../prescription/asSigned.js';
 import { type ReadPrescription, readPrescription } from '../../prescription/content.js';
 import { type Difference, differences } from '../../prescription/differences.js';
 import { doseValue } from '../../prescription/doseWords.js';
+import { type Content, programFindings, ruleNames } from '../../prescription/programFindings.js';
 import { stepsUp } from '../../prescription/stepsUp.js';
 import {
   type UnmetCeiling,
@@ -9,10 +11,10 @@ import {
   unmetKnees,
 } from '../../program/adaptationEffects.js';
 import { unsettled } from '../../screening/settlements.js';
+import { openQuestions, type TakenScreening } from '../../screening/takenScreening.js';
 import { previewScript } from '../../session/makeSession.js';
-import { lockPatient } from '../../store/attention/lockPatient.js';
 import type { Db } from '../../store/engine/openStore.js';
-import { dropDraft } from '../../store/prescribing/drafts.js';
+import { draftPlace, dropDraft } from '../../store/prescribing/drafts.js';
 import {
   createPrescription,
   prescriptionOfWork,
@@ -21,17 +23,14 @@ import {
   versionsOf,
 } from '../../store/prescribing/prescriptions.js';
 import { type Actor, dayOf, note, requireMayWrite } from '../actor.js';
-import { easierLengths } from '../listening/easierSessions.js';
-import { makeAheadFor } from '../listening/makeAhead.js';
+import { type Chart, lockChart } from '../people/chart.js';
 import { requireScreenedSince } from '../people/hospital.js';
 import { mendable, type Refusal, type Refused, refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
-import { type Content, programFindings, ruleNames } from '../screening/findings.js';
-import { openQuestions, screeningOf, type TakenScreening } from '../screening/screening.js';
+import { easierLengths } from '../resources/sessionLengths.js';
 import { reasonSchema } from '../values.js';
-import { asSigned } from './asSigned.js';
-import { draftPlace, type Work } from './drafts.js';
-import { stepRefusals, unansweredOf } from './unanswered.js';
+import type { Work } from './drafts.js';
+import { stepRefusals } from './unanswered.js';
 
 /** A newer version that was signed while the work went on. */
 export type Conflict = { by: string; number: number; prescriptionId: string; differences: Difference[] };
@@ -42,42 +41,57 @@ export type Signed =
   | { kind: 'refused'; refusals: readonly Refusal[] }
   | { kind: 'conflict'; conflict: Conflict };
 
+/** Work against which nothing stands, as far as is known before the person is locked. */
+export type ReadyToSign = {
+  kind: 'ready';
+  work: Work;
+  read: ReadPrescription;
+  screening: TakenScreening;
+  signing: Signing;
+};
+
+/** What came of signing under the lock: as {@link Signed}, but for whoever signed a newer version meanwhile. */
+export type SignedNow =
+  | (Extract<Signed, { kind: 'signed' }> & { isNew: boolean })
+  | Extract<Signed, { kind: 'refused' }>
+  | { kind: 'outdated' };
+
 /**
  * Signs work as a version: a new prescription's first, or the next of one. Nothing is signed without a reason,
  * without a screening, or while a precaution that meets an exercise is not settled; nothing that asks for more than
  * the version before it while this person waits for an answer to a warning sign or a note.
  *
- * @param alongside what is written in the same transaction, once the version has its number; it may still refuse
  * @throws Refused for somebody who may only read; also when the prescription has ended
  */
 export async function sign(
-  service: Pick<
-    Resources,
-    | 'store'
-    | 'workshop'
-    | 'shelf'
-    | 'lengths'
-    | 'versions'
-    | 'reminderSecrets'
-    | 'channelNames'
-    | 'life'
-    | 'incidents'
-    | 'now'
-  >,
+  service: Pick<Resources, 'store' | 'workshop' | 'versions'>,
   actor: Actor,
+  chart: Chart,
   work: Work,
   reason: string,
-  alongside: (db: Db, number: number) => Promise<void> = async () => {},
 ): Promise<Signed> {
+  const ready = await readyToSign(service, actor, chart, { work, reason });
+  if (ready.kind === 'refused') return ready;
+  const signed = await service.store.write(async (db) =>
+    signReady(db, service, actor, await lockChart(db, chart), ready),
+  );
+  return signed.kind === 'outdated' ? conflictWith(service, ready) : signed;
+}
+
+/** Judges work by the person's chart as it is open now. @throws Refusal for somebody who may only read */
+export async function readyToSign(
+  service: Pick<Resources, 'workshop'>,
+  actor: Actor,
+  chart: Chart,
+  { work, reason }: { work: Work; reason: string },
+): Promise<ReadyToSign | Extract<Signed, { kind: 'refused' }>> {
   requireMayWrite(actor);
-  const { store } = service;
-  const screening = await store.read((db) => screeningOf(db, work.patient.id));
+  const screening = await chart.screening();
   const content = asSigned(work.content, screening?.answers ?? null, service.workshop, dayOf(actor));
   const read = await makeable(content, service);
   if ('refusals' in read) return { kind: 'refused', refusals: read.refusals };
-  const refusals = standingAgainst(service, actor, { work, reason, read, screening });
+  const refusals = signingBlockers(service, actor, { work, reason, read, screening });
   if (refusals.length > 0 || screening === null) return { kind: 'refused', refusals };
-  const { prescriptionId, patient } = work;
   const signing = {
     title: read.program.title,
     content: JSON.stringify(content),
@@ -86,37 +100,50 @@ export async function sign(
     signedBy: actor.clinician.id,
     nowMs: actor.nowMs,
   };
-  const signed = await store.write(async (db) => {
-    await lockPatient(db, patient.id);
-    if ((await screeningOf(db, patient.id))?.id !== screening.id) {
-      throw refused('screened-meanwhile');
-    }
-    const since = { screenedAtMs: screening.oldestAtMs, today: dayOf(actor), path: 'screening' };
-    await requireScreenedSince(db, patient.id, since);
-    const earlier = await signedBefore(db, work, signing);
-    if (earlier !== null) {
-      await dropDraft(db, draftPlace(actor, work));
-      return earlier;
-    }
-    const unanswered = await unansweredOf(db, patient.id);
-    if (unanswered !== null) {
-      const more = stepsUp(await readBefore(service, db, work), read);
-      const held = stepRefusals(unanswered, more);
-      if (held.length > 0) return { kind: 'refused', refusals: held } as const;
-    }
-    const made =
-      prescriptionId === null
-        ? { id: await createPrescription(db, patient.id, signing, work.workId), number: 1 }
-        : { id: prescriptionId, number: await signVersion(db, prescriptionId, work.basedOn, signing) };
-    if (made.number === null) return null;
-    await alongside(db, made.number);
-    await dropDraft(db, draftPlace(actor, work));
-    await note(db, actor, { patientId: patient.id, subject: made.id, action: 'prescription-signed' });
-    return { kind: 'signed', prescriptionId: made.id, number: made.number } as const;
-  });
-  if (signed === null) return { kind: 'conflict', conflict: await conflictOf(service, work, read) };
-  makeAheadFor(service, actor.clinician.clinicId, patient.id);
-  return signed;
+  return { kind: 'ready', work, read, screening, signing };
+}
+
+/**
+ * Signs work that is ready, in the transaction that has locked the person: everything that may have changed since it was
+ * judged is asked again.
+ *
+ * @param locked the chart that was opened with the lock
+ * @throws Refused when somebody was screened, or came back from the hospital, meanwhile
+ */
+export async function signReady(
+  db: Db,
+  service: Pick<Resources, 'versions'>,
+  actor: Actor,
+  locked: Chart,
+  { work, read, screening, signing }: ReadyToSign,
+): Promise<SignedNow> {
+  const { prescriptionId } = work;
+  const patientId = locked.patient.id;
+  if ((await locked.screening())?.id !== screening.id) {
+    throw refused('screened-meanwhile');
+  }
+  const since = { screenedAtMs: screening.oldestAtMs, today: dayOf(actor), path: 'screening' };
+  await requireScreenedSince(locked, since);
+  const earlier = await signedBefore(db, locked, work, signing);
+  if (earlier !== null) {
+    await dropDraft(db, draftPlace(actor.clinician.id, work));
+    return { ...earlier, isNew: false };
+  }
+  const isWarned = (await locked.openWarningSince()) !== null;
+  const unanswered = { isWarned, unreadNotes: (await locked.unreadNotes()).length };
+  if (isWarned || unanswered.unreadNotes > 0) {
+    const more = stepsUp(await readBefore(service, locked, work), read);
+    const held = stepRefusals(unanswered, more);
+    if (held.length > 0) return { kind: 'refused', refusals: held };
+  }
+  const made =
+    prescriptionId === null
+      ? { id: await createPrescription(db, patientId, signing, work.workId), number: 1 }
+      : { id: prescriptionId, number: await signVersion(db, prescriptionId, work.basedOn, signing) };
+  if (made.number === null) return { kind: 'outdated' };
+  await dropDraft(db, draftPlace(actor.clinician.id, work));
+  await note(db, actor, { patientId, subject: made.id, action: 'prescription-signed' });
+  return { kind: 'signed', prescriptionId: made.id, number: made.number, isNew: true };
 }
 
 /** The work as a prescription, or what stands against making a session of it. */
@@ -142,10 +169,15 @@ export async function makeable(
  *
  * @throws Refused when new work was signed already and then changed, or the program is damaged
  */
-async function signedBefore(db: Db, work: Work, signing: Signing): Promise<Signed | null> {
+async function signedBefore(
+  db: Db,
+  locked: Chart,
+  work: Work,
+  signing: Signing,
+): Promise<Extract<Signed, { kind: 'signed' }> | null> {
   const prescriptionId = work.prescriptionId ?? (await prescriptionOfWork(db, work.workId, work.patient.id));
   if (prescriptionId === null) return null;
-  const [newest] = await versionsOf(db, prescriptionId);
+  const [newest] = await locked.versions(prescriptionId);
   if (newest?.damage === 'program') throw refused('record-damaged');
   const isSame =
     newest !== undefined &&
@@ -165,7 +197,7 @@ type Attempt = {
   screening: TakenScreening | null;
 };
 
-function standingAgainst(
+function signingBlockers(
   { workshop }: Pick<Resources, 'workshop'>,
   actor: Actor,
   { work, reason, read, screening }: Attempt,
@@ -196,10 +228,10 @@ function standingAgainst(
 /** The version that the work goes on top of; null where there is none, or none that can still be read. */
 async function readBefore(
   { versions }: Pick<Resources, 'versions'>,
-  db: Db,
+  locked: Chart,
   { prescriptionId }: Work,
 ): Promise<ReadPrescription | null> {
-  const [newest] = prescriptionId === null ? [] : await versionsOf(db, prescriptionId);
+  const [newest] = prescriptionId === null ? [] : await locked.versions(prescriptionId);
   if (prescriptionId === null || newest === undefined) return null;
   return versions.kept(prescriptionId, newest).shown;
 }
@@ -226,11 +258,16 @@ function kneesRefusal({ exerciseIndex, precaution, asked }: UnmetKnees): Refusal
   };
 }
 
-async function conflictOf(
+/**
+ * What stands in the way of work that was overtaken: the version that somebody signed meanwhile, which no chart of before
+ * knows.
+ *
+ * @throws StillcountError kind `input` when nothing was signed: the prescription has ended
+ */
+export async function conflictWith(
   { store, workshop, versions: readVersions }: Pick<Resources, 'store' | 'workshop' | 'versions'>,
-  work: Work,
-  mine: ReadPrescription,
-): Promise<Conflict> {
+  { work, read: mine }: ReadyToSign,
+): Promise<Signed> {
   const { prescriptionId } = work;
   const versions = prescriptionId === null ? [] : await store.read((db) => versionsOf(db, prescriptionId));
   const [newest] = versions;
@@ -238,10 +275,11 @@ async function conflictOf(
     throw refused('program-ended');
   }
   const theirs = readVersions.kept(prescriptionId, newest).shown;
-  return {
+  const conflict = {
     by: newest.signedByName,
     number: newest.number,
     prescriptionId,
     differences: theirs === null ? [] : differences(theirs, mine, ruleNames(workshop)),
   };
+  return { kind: 'conflict', conflict };
 }

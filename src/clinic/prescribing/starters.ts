@@ -2,13 +2,13 @@ import { readdir, readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { z } from 'zod';
 import { prescriptionContentSchema } from '../../prescription/content.js';
+import { at, looseProgram, unchosenSide } from '../../prescription/looseProgram.js';
 import { programSchema } from '../../program/schema.js';
 import type { Workshop } from '../../session/workshop.js';
 import { clinicProgramsOf } from '../../store/prescribing/clinicPrograms.js';
 import { parseHouseYaml } from '../../yaml/parseYaml.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
-import { at, looseProgram, unchosenSide } from '../screening/looseProgram.js';
 
 /** A new program has a lighter session for a hard day, which she sees and may take away. Our choice; no source. */
 export const easierAtFirst = { lighter: true };

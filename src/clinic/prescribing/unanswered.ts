@@ -1,17 +1,7 @@
-import { openWarningSince } from '../../store/attention/openWarning.js';
-import type { Db } from '../../store/engine/openStore.js';
-import { unreadNotesOf } from '../../store/followup/notes.js';
 import type { Refusal } from '../refusals.js';
 
 /** What somebody has told that no clinician has answered: whether a warning sign is open, how many notes are unread. */
 export type Unanswered = { isWarned: boolean; unreadNotes: number };
-
-/** @returns null where nothing waits for an answer */
-export async function unansweredOf(db: Db, patientId: string): Promise<Unanswered | null> {
-  const isWarned = (await openWarningSince(db, patientId)) !== null;
-  const unreadNotes = (await unreadNotesOf(db, patientId)).length;
-  return isWarned || unreadNotes > 0 ? { isWarned, unreadNotes } : null;
-}
 
 /**
  * What stands against a version that asks for more: either may be the reason against it, however the step came about.

@@ -5,6 +5,7 @@ import { contactsOf } from '../../store/people/contacts.js';
 import type { Patient } from '../../store/people/patients.js';
 import type { Actor } from '../actor.js';
 import { historyOf } from '../followup/historyOf.js';
+import { openChart } from '../people/chart.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { warningsNoted } from './noteData.js';
@@ -28,7 +29,7 @@ export async function descriptionData(
   const program = programs.find(({ prescription }) => prescription.id === prescriptionId);
   const version = program?.versions.at(-1);
   const prescription = version === undefined ? null : service.versions.kept(prescriptionId, version).shown;
-  const history = (await historyOf(service, clinicId, patient.id)).programs.find(
+  const history = (await historyOf(service, openChart(store, clinicId, patient))).programs.find(
     (each) => each.prescriptionId === prescriptionId,
   );
   if (program === undefined || version === undefined || prescription === null || history === undefined) {

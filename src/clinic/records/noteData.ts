@@ -1,11 +1,13 @@
 import type { Days } from '../../documents/noteProgram.js';
 import type { NoteData, WarningNoted } from '../../documents/progressNote.js';
+import { readSigns } from '../../followup/warningSigns.js';
 import { type Warning, warningsOf } from '../../store/listening/listeningRecords.js';
 import type { Patient } from '../../store/people/patients.js';
 import type { Actor } from '../actor.js';
 import { historyOf } from '../followup/historyOf.js';
 import { measuredOf } from '../followup/measured.js';
-import { readSigns, signInWords } from '../listening/signs.js';
+import { signInWords } from '../listening/signs.js';
+import { openChart } from '../people/chart.js';
 import type { Resources } from '../resources/resources.js';
 import { measureNoted } from './measureNoted.js';
 import { adviceAnswered, changesMade, programsKept } from './programHistory.js';
@@ -29,7 +31,7 @@ export async function noteData(
     personName: patient.name,
     birthYear: patient.birthYear,
     days,
-    history: await historyOf(service, clinicId, patient.id),
+    history: await historyOf(service, openChart(store, clinicId, patient)),
     stateWords: words.prescriptionStates,
     changes: programs.flatMap((program) => changesMade(service, program)),
     advice: await store.read((db) => adviceAnswered(db, service, patient.id)),

@@ -1,5 +1,7 @@
 import type { AdviceAnswered, ChangeMade } from '../../documents/noteProgram.js';
+import { readKeptAdvice } from '../../followup/keptAdvice.js';
 import { differences } from '../../prescription/differences.js';
+import { ruleNames } from '../../prescription/programFindings.js';
 import type { Db } from '../../store/engine/openStore.js';
 import { adviceAnswersOf } from '../../store/followup/adviceAnswers.js';
 import {
@@ -8,9 +10,8 @@ import {
   type SignedVersion,
   versionsOf,
 } from '../../store/prescribing/prescriptions.js';
-import { keptAdviceInWords, readKeptAdvice } from '../followup/storedAdvice.js';
+import { keptAdviceInWords } from '../followup/storedAdvice.js';
 import type { Resources } from '../resources/resources.js';
-import { ruleNames } from '../screening/findings.js';
 
 /** A program with its versions, oldest first. */
 export type ProgramKept = { prescription: Prescription; versions: readonly SignedVersion[] };

@@ -3,6 +3,7 @@ import { clinicById } from '../../store/accounts/clinics.js';
 import { colleaguesOf } from '../../store/accounts/colleagues.js';
 import type { Patient } from '../../store/people/patients.js';
 import { historyOf } from '../followup/historyOf.js';
+import { openChart } from '../people/chart.js';
 import type { Resources } from '../resources/resources.js';
 
 /** What writing a record out rests on. */
@@ -36,7 +37,7 @@ export async function recordContext(
   );
   let known: Promise<History> | undefined;
   const history = () => {
-    known ??= historyOf(service, clinicId, patient.id);
+    known ??= historyOf(service, openChart(store, clinicId, patient));
     return known;
   };
   return { service, clinicId, patient, clinic, nowMs, history, nameOf: (id) => names.get(id) ?? id };

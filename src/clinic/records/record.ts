@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { at, looseProgram } from '../../prescription/looseProgram.js';
 import { openWarningSince } from '../../store/attention/openWarning.js';
 import { againAfterDeadlock } from '../../store/engine/deadlock.js';
 import type { Db } from '../../store/engine/openStore.js';
@@ -10,7 +11,6 @@ import { type Actor, note, requireMayWrite, requireOwner } from '../actor.js';
 import { ownPatient } from '../people/openRecord.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
-import { at, looseProgram } from '../screening/looseProgram.js';
 import { fhirOf } from './fhirRecord.js';
 import { type RecordResources, recordContext } from './readRecord.js';
 import { type RecordReadme, recordTables, recordZip } from './recordFiles.js';

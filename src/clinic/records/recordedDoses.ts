@@ -1,8 +1,8 @@
 import { adaptedReported } from '../../documents/settledFor.js';
+import { looseProgram } from '../../prescription/looseProgram.js';
 import type { PrescribedExercise } from '../../program/prescribed.js';
 import type { VersionContent } from '../../store/prescribing/prescriptions.js';
 import type { Resources } from '../resources/resources.js';
-import { looseProgram } from '../screening/looseProgram.js';
 
 /** The dose keys that any exercise can have, in the order of the program file. */
 export const doseNames = [

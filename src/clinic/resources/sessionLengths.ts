@@ -1,6 +1,8 @@
 import { LRUCache } from 'lru-cache';
-import { StillcountError } from '../../errors/stillcountError.js';
-import type { EasierChoice } from '../../listening/report.js';
+import { inputError, StillcountError } from '../../errors/stillcountError.js';
+import { type EasierChoice, easierChoices } from '../../listening/report.js';
+import type { ReadPrescription } from '../../prescription/content.js';
+import { easierProgram, programOfSession } from '../../prescription/sessionProgram.js';
 import type { PrescribedProgram } from '../../program/prescribed.js';
 import { previewScript } from '../../session/makeSession.js';
 import type { Workshop } from '../../session/workshop.js';
@@ -65,4 +67,47 @@ export class SessionLengths {
 
 function keyOf({ prescriptionId, versionNumber, sessionNumber, choice }: Place): string {
   return `${prescriptionId} ${versionNumber} ${sessionNumber} ${choice ?? 'whole'}`;
+}
+
+/** How long an easier session is; null where the version allows none, or where its words have no room in it. */
+export async function easierLength(
+  { lengths, workshop }: { lengths: SessionLengths; workshop: Workshop },
+  read: ReadPrescription,
+  place: Place & { choice: EasierChoice },
+): Promise<SessionLength | null> {
+  const program = easierProgram(read, place.choice);
+  if (program === null) return null;
+  return lengths.latelyOrNull(workshop, programOfSession(program, place.sessionNumber), place);
+}
+
+/**
+ * How long the easier sessions of a version take, without making them.
+ *
+ * @throws StillcountError kind `input` when the limits of the exercises allow none so short, or words have no room
+ */
+export async function easierLengths(
+  read: Pick<ReadPrescription, 'program' | 'easier'>,
+  workshop: Workshop,
+): Promise<{ choice: EasierChoice; durationMs: number }[]> {
+  const lengths: { choice: EasierChoice; durationMs: number }[] = [];
+  for (const choice of easierChoices) {
+    const program = easierProgram(read, choice);
+    if (program === null) continue;
+    const { script } = await previewScript(program, workshop).catch((error: unknown) => {
+      throw inEasier(error, choice);
+    });
+    lengths.push({ choice, durationMs: script.durationMs });
+  }
+  return lengths;
+}
+
+const fieldOf = { shorter: 'easier.shorterMinutes', lighter: 'easier.lighter' } satisfies Record<
+  EasierChoice,
+  string
+>;
+
+/** What stands against an easier session is about that one, and not about the whole. */
+function inEasier(error: unknown, choice: EasierChoice): unknown {
+  if (!(error instanceof StillcountError) || error.kind !== 'input') return error;
+  return inputError(error.problems.map((problem) => ({ ...problem, path: fieldOf[choice] })));
 }

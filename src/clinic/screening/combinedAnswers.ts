@@ -1,7 +1,7 @@
 import { isAskedAlone, type Precaution } from '../../screening/interview.js';
+import { isTooOld, type TakenScreening } from '../../screening/takenScreening.js';
 import type { InterviewDraft } from './interviewDraft.js';
 import type { InterviewScope, Screen } from './interviewScreens.js';
-import { isTooOld, type TakenScreening } from './screening.js';
 
 /** Answers of the last interview, and whether there has been a stay in the hospital since. */
 export type Earlier = { last: TakenScreening | null; hasBeenInHospital: boolean };

@@ -1,7 +1,7 @@
 import { type ScreeningAnswers, unanswered } from '../../screening/answers.js';
 import { type Interview, isUrgent, type Precaution, questionsOf } from '../../screening/interview.js';
+import type { TakenScreening } from '../../screening/takenScreening.js';
 import type { InterviewDraft } from './interviewDraft.js';
-import type { TakenScreening } from './screening.js';
 
 /** What is asked: everything, what is new since the last interview, or what of that cannot wait. */
 export const interviewScopes = ['all', 'new', 'urgent'] as const;

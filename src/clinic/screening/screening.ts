@@ -1,92 +1,54 @@
+import { openFindings } from '../../prescription/programFindings.js';
 import {
   carriedOver,
   missingDetails,
-  oldestAnswerAtMs,
   precautionsOf,
   type ScreeningAnswers,
-  screeningAnswersSchema,
   unanswered,
   withNames,
 } from '../../screening/answers.js';
 import { type Interview, isUrgent, type Precaution } from '../../screening/interview.js';
+import { isTooOld, readScreening, type TakenScreening } from '../../screening/takenScreening.js';
 import type { ClinicWorkshop } from '../../session/workshop.js';
-import { lockPatient } from '../../store/attention/lockPatient.js';
 import type { Db } from '../../store/engine/openStore.js';
-import {
-  changeState,
-  type Prescription,
-  prescriptionsOf,
-  versionsOf,
-} from '../../store/prescribing/prescriptions.js';
+import { changeState, type Prescription } from '../../store/prescribing/prescriptions.js';
 import { addScreening, newestScreening } from '../../store/screening/screenings.js';
 import { type Actor, dayOf, note, requireMayWrite } from '../actor.js';
+import type { Chart } from '../people/chart.js';
 import { requireScreenedSince } from '../people/hospital.js';
-import { ownPatient } from '../people/openRecord.js';
+import { lockOwn } from '../people/openRecord.js';
 import { type Refusal, refused, refuseFor } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
-import { openFindings } from './findings.js';
 import { noteWhatIsOpen } from './unasked.js';
 
-/** A precaution interview as it was taken down. */
-export type TakenScreening = {
-  id: string;
-  answers: ScreeningAnswers;
-  clinicianName: string;
-  atMs: number;
-  /** When the oldest of its answers was given: earlier than the interview where only new questions were asked. */
-  oldestAtMs: number;
-};
-
-/** A person's newest interview, or null before the first. One that is damaged counts as none: they are asked anew. */
+/** A person's newest interview, for whoever has no chart open; null before the first, and for one that is damaged. */
 export async function screeningOf(db: Db, patientId: string): Promise<TakenScreening | null> {
-  const newest = await newestScreening(db, patientId);
-  if (newest?.answers == null) return null;
-  const answers = screeningAnswersSchema.parse(JSON.parse(newest.answers));
-  return { ...newest, answers, oldestAtMs: oldestAnswerAtMs(answers, newest.atMs) };
-}
-
-/** An interview holds for this long; then everything is asked again before something is signed (our choice). */
-const holdsForMs = 90 * 24 * 60 * 60_000;
-
-/** Whether an interview is too old for anything to be signed, or added to it. */
-export function isTooOld({ oldestAtMs }: Pick<TakenScreening, 'oldestAtMs'>, nowMs: number): boolean {
-  return nowMs - oldestAtMs > holdsForMs;
-}
-
-/** The names of questions that are open before anything can be signed: all of them when it was too long ago. */
-export function openQuestions(
-  screening: Pick<TakenScreening, 'answers' | 'oldestAtMs'>,
-  { interview }: Pick<ClinicWorkshop, 'interview'>,
-  nowMs: number,
-): string[] {
-  const open = isTooOld(screening, nowMs) ? interview.precautions : unanswered(screening.answers, interview);
-  return open.map(({ name }) => name);
+  return readScreening(await newestScreening(db, patientId));
 }
 
 /** How many precautions some answers leave open in the newest version of a program, signed before them or not. */
 export async function openCount(
-  db: Db,
+  chart: Pick<Chart, 'versions'>,
   workshop: ClinicWorkshop,
   actor: Actor,
   { id, answers }: { id: string; answers: ScreeningAnswers },
 ): Promise<number> {
-  const [newest] = await versionsOf(db, id);
+  const [newest] = await chart.versions(id);
   // What is damaged is not resumed for that.
   if (newest?.content == null) return 0;
   return openFindings(JSON.parse(newest.content), answers, workshop, dayOf(actor)).length;
 }
 
 /** The same for a page, with the newest interview; null for none, or before the first. */
-export function openCountOf(
-  { store, workshop }: Pick<Resources, 'store' | 'workshop'>,
+export async function openCountOf(
+  { workshop }: Pick<Resources, 'workshop'>,
   actor: Actor,
-  { id, patientId }: Pick<Prescription, 'id' | 'patientId'>,
+  chart: Chart,
+  { id }: Pick<Prescription, 'id'>,
 ): Promise<number | null> {
-  return store.read(async (db) => {
-    const screening = await screeningOf(db, patientId);
-    if (screening === null) return null;
-    return (await openCount(db, workshop, actor, { id, answers: screening.answers })) || null;
-  });
+  const screening = await chart.screening();
+  if (screening === null) return null;
+  return (await openCount(chart, workshop, actor, { id, answers: screening.answers })) || null;
 }
 
 /**
@@ -116,10 +78,9 @@ export async function takeScreening(
   );
   const stops = stopsOf(given, interview).length > 0;
   return store.write(async (db) => {
-    await ownPatient(db, actor, patientId);
-    await lockPatient(db, patientId);
-    const before = await screeningOf(db, patientId);
-    if (isAddition) await requireMayBeAddedTo(db, actor, patientId, before);
+    const chart = await lockOwn(db, actor, patientId);
+    const before = await chart.screening();
+    if (isAddition) await requireMayBeAddedTo(actor, chart, before);
     // A record must not say that somebody was asked today who was not.
     if (isAddition && Object.keys(given).length === 0) {
       throw refused('nothing-asked', { field: 'answers' });
@@ -141,7 +102,7 @@ export async function takeScreening(
     };
     const id = await addScreening(db, { ...taken, nowMs: actor.nowMs });
     await note(db, actor, { patientId, subject: id, action: 'patient-screened' });
-    await pauseWhatWaits(db, workshop, actor, { patientId, answers: all });
+    await pauseWhatWaits(db, workshop, actor, { chart, answers: all });
     const { clinicId } = actor.clinician;
     await noteWhatIsOpen(db, workshop, { patientId, clinicId, answers: all }, actor.nowMs);
     return id;
@@ -177,17 +138,12 @@ function refusalsOf(given: ScreeningAnswers, open: readonly Precaution[], interv
   ];
 }
 
-async function requireMayBeAddedTo(
-  db: Db,
-  actor: Actor,
-  patientId: string,
-  before: TakenScreening | null,
-): Promise<void> {
+async function requireMayBeAddedTo(actor: Actor, chart: Chart, before: TakenScreening | null): Promise<void> {
   if (before === null || isTooOld(before, actor.nowMs)) {
     throw refused('screening-too-old', { field: 'answers' });
   }
   const since = { screenedAtMs: before.oldestAtMs, today: dayOf(actor), path: 'answers' };
-  await requireScreenedSince(db, patientId, since);
+  await requireScreenedSince(chart, since);
 }
 
 /** A program does not go on while something that is for all of it has to be looked at first. */
@@ -195,12 +151,13 @@ async function pauseWhatWaits(
   db: Db,
   workshop: ClinicWorkshop,
   actor: Actor,
-  { patientId, answers }: { patientId: string; answers: ScreeningAnswers },
+  { chart, answers }: { chart: Chart; answers: ScreeningAnswers },
 ): Promise<void> {
-  const { clinicId, id: clinicianId } = actor.clinician;
-  for (const { id: prescriptionId, state } of await prescriptionsOf(db, clinicId, patientId)) {
+  const clinicianId = actor.clinician.id;
+  const patientId = chart.patient.id;
+  for (const { id: prescriptionId, state } of await chart.programs()) {
     if (state !== 'active') continue;
-    const [newest] = await versionsOf(db, prescriptionId);
+    const [newest] = await chart.versions(prescriptionId);
     const content = newest?.content == null ? {} : JSON.parse(newest.content);
     const first = openFindings(content, answers, workshop, dayOf(actor)).find(
       ({ rule }) => rule.everything && rule.measure !== 'change',

@@ -1,7 +1,7 @@
 import type { Listener } from '../../clinic/listening/listener.js';
-import { readPlans } from '../../clinic/listening/readPlans.js';
-import { programOfSession } from '../../clinic/listening/sessions.js';
+import { chartById, plansOf } from '../../clinic/people/chart.js';
 import { type CalendarEntry, calendarOf } from '../../documents/calendar.js';
+import { programOfSession } from '../../prescription/sessionProgram.js';
 import { type Occurrence, occurrencesOf } from '../../schedule/calendar.js';
 import { addDays, isoDayIn, startOfDayMs } from '../../schedule/wallClock.js';
 import { type Clinic, clinicById } from '../../store/accounts/clinics.js';
@@ -28,7 +28,9 @@ export async function calendarFor(
   const [own] = listener.patients;
   if (own === undefined) throw new RangeError('a calendar is of one patient');
   const clinic = await store.read((db) => clinicById(db, listener.clinicId));
-  const { patient, programs } = await store.read((db) => readPlans(db, listener.clinicId, own.patientId));
+  const chart = await chartById(store, listener.clinicId, own.patientId);
+  const { patient } = chart;
+  const { programs } = await plansOf(chart);
   const entries: CalendarEntry[] = [];
   for (const { prescription, versions, history } of programs) {
     const minutes = new Map<number, number | null>();

@@ -71,28 +71,34 @@ export async function notesReadOf(
  * Writes down who has read some notes of a patient. Run it in a transaction that has locked the patient; the caller
  * works out anew who needs attention.
  *
+ * @param reading.unread those of the patient that nobody has read, in that transaction
  * @returns the ids of those that nobody had read before
  */
 export async function markNotesRead(
   db: Db,
   patientId: string,
   {
+    unread,
     checkInIds,
     found,
     clinicianId,
     nowMs,
-  }: { checkInIds: readonly string[]; found: string; clinicianId: string; nowMs: number },
+  }: {
+    unread: readonly Pick<Note, 'checkInId'>[];
+    checkInIds: readonly string[];
+    found: string;
+    clinicianId: string;
+    nowMs: number;
+  },
 ): Promise<string[]> {
-  const unread = (await unreadNotesOf(db, patientId))
-    .map(({ checkInId }) => checkInId)
-    .filter((id) => checkInIds.includes(id));
-  for (const checkInId of unread) {
+  const asked = unread.map(({ checkInId }) => checkInId).filter((id) => checkInIds.includes(id));
+  for (const checkInId of asked) {
     await db
       .insertInto('noteRead')
       .values({ checkInId, patientId, clinicianId, found, atMs: nowMs })
       .execute();
   }
-  return unread;
+  return asked;
 }
 
 /** Whether somebody has read a note, or it is gone with its record. */

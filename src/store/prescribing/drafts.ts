@@ -7,6 +7,14 @@ export const interviewDraft = 'screening';
 export type DraftPlace = { clinicianId: string; patientId: string; prescriptionId: string | null };
 export type Draft = { content: string; basedOnNumber: number; updatedAtMs: number };
 
+/** Where the unsigned work of a clinician on a person is kept. */
+export function draftPlace(
+  clinicianId: string,
+  { patient, prescriptionId }: { patient: { id: string }; prescriptionId: string | null },
+): DraftPlace {
+  return { clinicianId, patientId: patient.id, prescriptionId };
+}
+
 export async function keepDraft(db: Db, place: DraftPlace, draft: Draft): Promise<void> {
   await db
     .insertInto('draft')

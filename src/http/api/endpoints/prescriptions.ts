@@ -1,25 +1,27 @@
 import { z } from 'zod';
 import { type Actor, note, requireMayWrite } from '../../../clinic/actor.js';
 import { whyHeldBack } from '../../../clinic/listening/notPlayable.js';
+import { openChart } from '../../../clinic/people/chart.js';
 import {
   patientAtWork,
   prescriptionAtWork,
   readPatient,
   readPrescriptionOf,
 } from '../../../clinic/people/openRecord.js';
-import { draftPlace, type Subject } from '../../../clinic/prescribing/drafts.js';
+import type { Subject } from '../../../clinic/prescribing/drafts.js';
 import { moveTo } from '../../../clinic/prescribing/prescriptions.js';
 import { makeable } from '../../../clinic/prescribing/signing.js';
 import { Refused, refused } from '../../../clinic/refusals.js';
-import { type Content, programFindings } from '../../../clinic/screening/findings.js';
-import { openQuestions, screeningOf } from '../../../clinic/screening/screening.js';
+import { screeningOf } from '../../../clinic/screening/screening.js';
 import { text } from '../../../clinic/values.js';
 import { prescriptionContentSchema, readPrescription } from '../../../prescription/content.js';
+import { type Content, programFindings } from '../../../prescription/programFindings.js';
 import { programSchema } from '../../../program/schema.js';
+import { openQuestions } from '../../../screening/takenScreening.js';
 import { secondsUnderTension } from '../../../script/doseHeard.js';
 import { previewScript } from '../../../session/makeSession.js';
-import { draftAt, keepDraft } from '../../../store/prescribing/drafts.js';
-import { prescriptionsOf, stateChangesOf, versionsOf } from '../../../store/prescribing/prescriptions.js';
+import { draftAt, draftPlace, keepDraft } from '../../../store/prescribing/drafts.js';
+import { prescriptionsOf } from '../../../store/prescribing/prescriptions.js';
 import type { HttpResources } from '../../server/resources.js';
 import { type Endpoint, endpoint, soundEndpoint } from '../endpoint/endpoint.js';
 import * as results from '../endpoint/results.js';
@@ -40,7 +42,7 @@ async function handIn(
   requireMayWrite(actor);
   const read = await makeable(work.content, service);
   if ('refusals' in read) throw new Refused(read.refusals);
-  const place = draftPlace(actor, subject);
+  const place = draftPlace(actor.clinician.id, subject);
   await service.store.write(async (db) => {
     if ((await draftAt(db, place)) !== null) throw refused('draft-exists');
     const content = JSON.stringify(work.content);
@@ -132,12 +134,13 @@ export const prescriptionEndpoints: readonly Endpoint[] = [
     result: results.prescription,
     async handle({ service, actor, params }) {
       const { prescription, patient } = await readPrescriptionOf(service, actor, params.id ?? '');
-      const versions = await service.store.read((db) => versionsOf(db, prescription.id));
-      const stateChanges = await service.store.read((db) => stateChangesOf(db, prescription.id));
+      const chart = openChart(service.store, actor.clinician.clinicId, patient);
+      const versions = await chart.versions(prescription.id);
+      const stateChanges = [...(await chart.stateChanges(prescription.id))];
       return {
         ...prescription,
         personId: patient.id,
-        problems: (await whyHeldBack(service, prescription.id)).map(
+        problems: (await whyHeldBack(service, chart, prescription.id)).map(
           ({ file: _file, line: _line, ...problem }) => problem,
         ),
         versions: versions.map(({ content, damage, ...version }) => ({

@@ -1,9 +1,10 @@
 import { acceptAdvice, editAdvice, noteOnAdvice } from '../../../clinic/followup/advice.js';
-import { patientAtWork, readPatient } from '../../../clinic/people/openRecord.js';
+import { makeAheadFor } from '../../../clinic/listening/makeAhead.js';
+import { type Chart, openChart } from '../../../clinic/people/chart.js';
+import { chartAtWork, readChart } from '../../../clinic/people/openRecord.js';
 import type { Conflict } from '../../../clinic/prescribing/signing.js';
 import { attempt } from '../../../clinic/refusals.js';
 import { wholeNumber } from '../../../clinic/values.js';
-import type { Patient } from '../../../store/people/patients.js';
 import { field } from '../../forms/fields.js';
 import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
@@ -33,7 +34,8 @@ export function adviceRoutes(
     | 'https'
   >,
 ): Routes {
-  async function page(visit: MemberVisit, patient: Patient, refused: Refused | null = null): Promise<Answer> {
+  async function page(visit: MemberVisit, chart: Chart, refused: Refused | null = null): Promise<Answer> {
+    const { patient } = chart;
     const { typed = null, problems = [], conflict = null } = refused ?? {};
     return {
       kind: 'page',
@@ -48,29 +50,30 @@ export function adviceRoutes(
         isConflict: conflict !== null,
         conflict,
         unsignedWork: typed === null ? null : `/prescriptions/${typed.prescriptionId}/change`,
-        ...(await adviceView(service, visit, patient, { typed })),
-        ...(await unreadNotesView(service, patient)),
+        ...(await adviceView(service, visit, chart, { typed })),
+        ...(await unreadNotesView(service, chart)),
       },
     };
   }
 
   /** Does what a form asks for, or says what stands against it. */
-  async function done(visit: MemberVisit, patient: Patient, typed: TypedAnswer): Promise<Answer | Refused> {
-    const to = `/patients/${patient.id}/advice`;
+  async function done(visit: MemberVisit, chart: Chart, typed: TypedAnswer): Promise<Answer | Refused> {
+    const to = `/patients/${chart.patient.id}/advice`;
     switch (typed.do) {
       case 'accept': {
-        const signed = await acceptAdvice(service, visit, patient, typed, typed.reason);
+        const signed = await acceptAdvice(service, visit, chart, typed, typed.reason);
         if (signed.kind === 'refused')
           return { typed, problems: withSentences(signed.refusals, service.words) };
         if (signed.kind === 'conflict') return { typed, problems: [], conflict: signed.conflict };
+        makeAheadFor(service, chart.clinicId, chart.patient.id);
         return { kind: 'redirect', to: `/prescriptions/${signed.prescriptionId}` };
       }
       case 'edit':
-        return { kind: 'redirect', to: await editAdvice(service, visit, patient, typed) };
+        return { kind: 'redirect', to: await editAdvice(service, visit, chart, typed) };
       case 'decline':
       case 'looked-at': {
         const answer = typed.do === 'decline' ? 'declined' : 'looked-at';
-        await noteOnAdvice(service, visit, patient, typed, { answer, reason: typed.reason });
+        await noteOnAdvice(service, visit, chart, typed, { answer, reason: typed.reason });
         return { kind: 'redirect', to };
       }
       default:
@@ -80,15 +83,17 @@ export function adviceRoutes(
 
   return new Routes(service)
     .member('get', '/patients/:id/advice', async (visit) =>
-      page(visit, await readPatient(service, visit, visit.params.id ?? '')),
+      page(visit, await readChart(service, visit, visit.params.id ?? '')),
     )
     .member('post', '/patients/:id/advice', async (visit) => {
-      const patient = await patientAtWork(service, visit, visit.params.id ?? '');
+      const chart = await chartAtWork(service, visit, visit.params.id ?? '');
       const typed = typedIn(visit);
-      const result = await attempt(() => done(visit, patient, typed));
+      const result = await attempt(() => done(visit, chart, typed));
+      // It was refused for something that may have come meanwhile: the page shows what is there now.
+      const anew = () => openChart(service.store, chart.clinicId, chart.patient);
       if (result.kind === 'refused')
-        return page(visit, patient, { typed, problems: withSentences(result.refusals, service.words) });
-      return 'problems' in result.value ? page(visit, patient, result.value) : result.value;
+        return page(visit, anew(), { typed, problems: withSentences(result.refusals, service.words) });
+      return 'problems' in result.value ? page(visit, anew(), result.value) : result.value;
     });
 }
 

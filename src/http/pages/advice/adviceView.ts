@@ -7,19 +7,19 @@ import {
   newestOf,
   withDose,
 } from '../../../clinic/followup/advice.js';
-import { keptAdviceInWords, readKeptAdvice } from '../../../clinic/followup/storedAdvice.js';
-import { asSigned } from '../../../clinic/prescribing/asSigned.js';
-import { clinicCatalogue, readOrNull, ruleNames } from '../../../clinic/screening/findings.js';
-import { screeningOf } from '../../../clinic/screening/screening.js';
+import { keptAdviceInWords } from '../../../clinic/followup/storedAdvice.js';
+import type { Chart } from '../../../clinic/people/chart.js';
 import { linePicture } from '../../../documents/pictures/linePicture.js';
 import type { Advised, ExerciseAdvice, ProgramAdvice } from '../../../followup/adviceParts.js';
 import { isAskedAlone, isReviewedWhole } from '../../../followup/asked.js';
 import type { History } from '../../../followup/history.js';
+import { readKeptAdvice } from '../../../followup/keptAdvice.js';
+import { asSigned } from '../../../prescription/asSigned.js';
 import { differences } from '../../../prescription/differences.js';
 import { doseInWords, doseName, doseValue } from '../../../prescription/doseWords.js';
+import { clinicCatalogue, readOrNull, ruleNames } from '../../../prescription/programFindings.js';
 import { isoDayIn } from '../../../schedule/wallClock.js';
 import type { ScreeningAnswers } from '../../../screening/answers.js';
-import type { Patient } from '../../../store/people/patients.js';
 import { changesInWords, conditionView, reasonOf } from '../../../text/adviceWords.js';
 import { dateInWords, dayInWords, timeInWords } from '../../../text/dates.js';
 import type { HttpResources } from '../../server/resources.js';
@@ -37,15 +37,15 @@ const shownAnswers = 30;
  * @param typed what was typed and not taken
  */
 export async function adviceView(
-  service: Pick<HttpResources, 'store' | 'workshop' | 'words' | 'lengths' | 'versions' | 'now'>,
+  service: Pick<HttpResources, 'workshop' | 'words' | 'lengths' | 'versions' | 'now'>,
   visit: Actor,
-  patient: Patient,
+  chart: Chart,
   { history, typed = null }: { history?: History; typed?: TypedAnswer | null } = {},
 ): Promise<object> {
-  const now = await adviceNow(service, visit.clinician.clinicId, patient.id, history);
+  const now = await adviceNow(service, chart, history);
   const { words } = service;
-  const answers = (await service.store.read((db) => screeningOf(db, patient.id)))?.answers ?? null;
-  const next = { answers, today: dayOf(visit) };
+  const answers = (await chart.screening())?.answers ?? null;
+  const next = { chart, answers, today: dayOf(visit) };
   const programs = await Promise.all(
     now.programs.map((each) => programView(service, each, now, typed, next)),
   );
@@ -70,7 +70,7 @@ export async function adviceView(
 }
 
 async function programView(
-  service: Pick<HttpResources, 'store' | 'workshop' | 'words'>,
+  service: Pick<HttpResources, 'workshop' | 'words'>,
   program: ProgramAdvice,
   now: AdviceNow,
   typed: TypedAnswer | null,
@@ -121,8 +121,8 @@ function kindView({ kind, why }: Pick<Advised, 'kind' | 'why'>, { words }: Pick<
   };
 }
 
-/** What a signature would be given on: the newest interview, and the day. */
-type SignedNext = { answers: ScreeningAnswers | null; today: string };
+/** What a signature would be given on: the newest version and interview, and the day. */
+type SignedNext = { chart: Chart; answers: ScreeningAnswers | null; today: string };
 
 type Shown = {
   advice: ExerciseAdvice;
@@ -133,7 +133,7 @@ type Shown = {
 };
 
 async function exerciseView(
-  service: Pick<HttpResources, 'store' | 'workshop' | 'words'>,
+  service: Pick<HttpResources, 'workshop' | 'words'>,
   { advice, program, now, typed, next }: Shown,
 ) {
   const { words, workshop } = service;
@@ -211,13 +211,12 @@ function typedFor(typed: TypedAnswer | null, named: AdviceNamed, what: string): 
 
 /** What the next version would change, in the words of the page on which versions are compared. */
 async function changesOf(
-  service: Pick<HttpResources, 'store' | 'workshop'>,
+  { workshop }: Pick<HttpResources, 'workshop'>,
   advice: ExerciseAdvice,
   prescriptionId: string,
-  { answers, today }: SignedNext,
+  { chart, answers, today }: SignedNext,
 ): Promise<object[]> {
-  const { workshop } = service;
-  const newest = await newestOf(service, prescriptionId);
+  const newest = await newestOf(chart, prescriptionId);
   if (newest.content === null) return [];
   const content = JSON.parse(newest.content);
   const signed = asSigned(withDose(content, advice), answers, workshop, today);

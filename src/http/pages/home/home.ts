@@ -1,5 +1,6 @@
 import type { z } from 'zod';
 import { requireMayWrite, requireOwner } from '../../../clinic/actor.js';
+import { partsOf } from '../../../clinic/people/chart.js';
 import { readPatient } from '../../../clinic/people/openRecord.js';
 import { addPerson, changePerson, type Person, personSchema } from '../../../clinic/people/people.js';
 import { problemsOf, wholeNumber, zones } from '../../../clinic/values.js';
@@ -92,7 +93,8 @@ export function peopleRoutes(
 
   async function whatIsWrong(prescriptionId: string, clinicId: string): Promise<object | null> {
     const prescription = await store.read((db) => prescriptionById(db, clinicId, prescriptionId));
-    return prescription === null ? null : notPlayableView(service, prescription);
+    if (prescription === null) return null;
+    return notPlayableView(service, partsOf(store, clinicId, prescription.patientId), prescription);
   }
 
   /** The signs of what cannot wait; null for everything else. */

@@ -1,11 +1,9 @@
 import { z } from 'zod';
 import { giveLink, pinSchema, takeLink } from '../../../clinic/listening/links.js';
 import { makeAhead } from '../../../clinic/listening/makeAhead.js';
-import { patientAtWork } from '../../../clinic/people/openRecord.js';
+import { chartAtWork } from '../../../clinic/people/openRecord.js';
 import { parsedForm } from '../../../clinic/values.js';
 import { clinicById } from '../../../store/accounts/clinics.js';
-import { caregiversOf } from '../../../store/people/caregivers.js';
-import { prescriptionsOf } from '../../../store/prescribing/prescriptions.js';
 import { dayInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
 import type { HttpResources } from '../../server/resources.js';
@@ -34,14 +32,14 @@ export function linkRoutes(
   const { store, words } = service;
 
   async function give(visit: MemberVisit, caregiverId: string | null): Promise<Answer> {
-    const patient = await patientAtWork(service, visit, visit.params.id ?? '');
+    const chart = await chartAtWork(service, visit, visit.params.id ?? '');
+    const { patient } = chart;
     const { pin } = parsedForm(z.object({ pin: pinSchema }), { pin: field(visit.fields, 'pin') });
     const link = await giveLink(service, visit, { patientId: patient.id, caregiverId, pin });
     if (link.listener !== null) makeAhead(service, link.listener);
-    const caregivers = await store.read((db) => caregiversOf(db, patient.id));
+    const caregivers = await chart.caregivers();
     const clinic = await store.read((db) => clinicById(db, visit.clinician.clinicId));
-    const prescriptions = await store.read((db) => prescriptionsOf(db, visit.clinician.clinicId, patient.id));
-    const programs = prescriptions
+    const programs = (await chart.programs())
       .filter(({ state }) => state === 'active')
       .map(({ id, title, state }) => ({ id, title, state: words.prescriptionStates[state] }));
     const address = `${visit.origin}/l/${link.token}/`;

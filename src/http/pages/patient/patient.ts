@@ -7,21 +7,16 @@ import {
   noteConsent,
   unlinkCaregiver,
 } from '../../../clinic/people/care.js';
-import { readPatient } from '../../../clinic/people/openRecord.js';
-import {
-  isTooOld,
-  openCountOf,
-  screeningOf,
-  type TakenScreening,
-} from '../../../clinic/screening/screening.js';
+import type { Chart } from '../../../clinic/people/chart.js';
+import { readChart } from '../../../clinic/people/openRecord.js';
+import { openCountOf } from '../../../clinic/screening/screening.js';
 import { parsedForm } from '../../../clinic/values.js';
 import { timetableOf } from '../../../prescription/content.js';
 import { isoDayIn } from '../../../schedule/wallClock.js';
 import { formerPrecautionsOf, precautionsOf, unanswered } from '../../../screening/answers.js';
 import { isUrgent } from '../../../screening/interview.js';
-import { caregiversOf, consentsOf } from '../../../store/people/caregivers.js';
-import { type Prescription, prescriptionsOf, versionsOf } from '../../../store/prescribing/prescriptions.js';
-import { newestScreening } from '../../../store/screening/screenings.js';
+import { isTooOld, type TakenScreening } from '../../../screening/takenScreening.js';
+import type { Prescription } from '../../../store/prescribing/prescriptions.js';
 import { dateInWords, dayInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
 import type { HttpResources } from '../../server/resources.js';
@@ -40,12 +35,12 @@ export function personRoutes(
     'store' | 'workshop' | 'pages' | 'words' | 'assets' | 'lengths' | 'versions' | 'now' | 'https'
   >,
 ): Routes {
-  const { store, words, workshop } = service;
+  const { words, workshop } = service;
 
   /** What a patient can agree to: once for themselves, and once for each caregiver. */
-  async function consentView(visit: MemberVisit, patientId: string): Promise<object> {
-    const caregivers = await store.read((db) => caregiversOf(db, patientId));
-    const said = await store.read((db) => consentsOf(db, patientId));
+  async function consentView(visit: MemberVisit, chart: Chart): Promise<object> {
+    const caregivers = await chart.caregivers();
+    const said = await chart.consents();
     const one = (kind: keyof typeof words.consents, caregiverId: string | null) => {
       const found = said.find((each) => each.kind === kind && each.caregiverId === caregiverId);
       return {
@@ -73,11 +68,10 @@ export function personRoutes(
     };
   }
 
-  async function screeningView(visit: MemberVisit, patientId: string): Promise<object> {
-    const screening = await store.read((db) => screeningOf(db, patientId));
+  async function screeningView(visit: MemberVisit, chart: Chart): Promise<object> {
+    const screening = await chart.screening();
     if (screening === null) {
-      const newest = await store.read((db) => newestScreening(db, patientId));
-      return { screening: null, isScreeningDamaged: newest !== null };
+      return { screening: null, isScreeningDamaged: (await chart.newestInterview()) !== null };
     }
     const precautions = precautionsOf(screening.answers, workshop.interview);
     const stops = precautions.flatMap(({ name, rules }) =>
@@ -114,18 +108,19 @@ export function personRoutes(
     };
   }
 
-  async function dueOf(prescription: Prescription, today: string): Promise<object | null> {
+  async function dueOf(chart: Chart, prescription: Prescription, today: string): Promise<object | null> {
     if (prescription.state !== 'active') return null;
-    const [newest] = await store.read((db) => versionsOf(db, prescription.id));
+    const [newest] = await chart.versions(prescription.id);
     if (newest === undefined) return null;
     return dueView(timetableOf(newest.content), prescription, today);
   }
 
   return new Routes(service)
     .member('get', '/patients/:id', async (visit) => {
-      const { clinicId, clinicZone } = visit.clinician;
-      const patient = await readPatient(service, visit, visit.params.id ?? '');
-      const prescriptions = await store.read((db) => prescriptionsOf(db, clinicId, patient.id));
+      const { clinicZone } = visit.clinician;
+      const chart = await readChart(service, visit, visit.params.id ?? '');
+      const { patient } = chart;
+      const prescriptions = await chart.programs();
       return {
         kind: 'page',
         page: 'patient',
@@ -137,10 +132,10 @@ export function personRoutes(
           hasPrescriptions: prescriptions.length > 0,
           prescriptions: await Promise.all(
             prescriptions.map(async (each) => ({
-              openCount: each.state === 'ended' ? null : await openCountOf(service, visit, each),
+              openCount: each.state === 'ended' ? null : await openCountOf(service, visit, chart, each),
               id: each.id,
-              due: await dueOf(each, isoDayIn(visit.nowMs, patient.zone)),
-              notPlayable: await notPlayableView(service, each),
+              due: await dueOf(chart, each, isoDayIn(visit.nowMs, patient.zone)),
+              notPlayable: await notPlayableView(service, chart, each),
               isActive: each.state === 'active',
               title: each.title,
               stateWords: words.prescriptionStates[each.state],
@@ -152,10 +147,10 @@ export function personRoutes(
           mayWrite: visit.mayWrite,
           ...(await noNumberView(service, visit.clinician)),
           ...(await restView(service, patient, visit.nowMs)),
-          ...(await screeningView(visit, patient.id)),
-          ...(await consentView(visit, patient.id)),
-          ...(await listeningView(service, visit, patient)),
-          ...(await unreadNotesView(service, patient)),
+          ...(await screeningView(visit, chart)),
+          ...(await consentView(visit, chart)),
+          ...(await listeningView(service, visit, chart)),
+          ...(await unreadNotesView(service, chart)),
         },
       };
     })

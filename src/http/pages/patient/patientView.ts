@@ -1,9 +1,9 @@
+import type { Chart } from '../../../clinic/people/chart.js';
 import { reachOf } from '../../../clinic/reminding/reach.js';
 import { sumUp } from '../../../listening/listened.js';
 import { type LinkOwner, linkOf } from '../../../store/listening/listeningLinks.js';
 import { heardSince, warningsOf } from '../../../store/listening/listeningRecords.js';
-import { caregiversOf, caregiversOfClinic } from '../../../store/people/caregivers.js';
-import type { Patient } from '../../../store/people/patients.js';
+import { caregiversOfClinic } from '../../../store/people/caregivers.js';
 import { dateInWords, dayInWords, timeInWords } from '../../../text/dates.js';
 import type { HttpResources } from '../../server/resources.js';
 import type { MemberVisit } from '../../server/routing.js';
@@ -18,9 +18,10 @@ const mostPutOff = 3;
 export async function listeningView(
   service: Pick<HttpResources, 'store' | 'workshop' | 'words'>,
   visit: MemberVisit,
-  patient: Patient,
+  chart: Chart,
 ): Promise<object> {
   const { store } = service;
+  const { patient } = chart;
   const { clinicId, clinicZone } = visit.clinician;
   const linkView = async (owner: LinkOwner) => {
     const link = await store.read((db) => linkOf(db, clinicId, owner, visit.nowMs));
@@ -35,7 +36,7 @@ export async function listeningView(
       wrongPins: link.wrongPins || null,
     };
   };
-  const caregivers = await store.read((db) => caregiversOf(db, patient.id));
+  const caregivers = await chart.caregivers();
   const names = new Map(caregivers.map(({ id, name }) => [id, name]));
   const warnings = await store.read((db) => warningsOf(db, patient.id, mostRead));
   const open = warnings.filter(({ answer }) => answer === null);
@@ -60,7 +61,7 @@ export async function listeningView(
     openWarnings: open
       .slice(0, mostWarnings)
       .map((warning) => warningView(service, warning, { zone: patient.zone, names })),
-    notTold: open.length === 0 ? [] : await notToldOf(service, visit, patient),
+    notTold: open.length === 0 ? [] : await notToldOf(service, visit, chart),
     moreWarnings: Math.max(0, open.length - mostWarnings) || null,
     seenUpToMs: visit.nowMs,
     putOff: notToday.slice(-mostPutOff).map(({ slot, reason }) => ({
@@ -82,12 +83,13 @@ export async function listeningView(
 async function notToldOf(
   { store }: Pick<HttpResources, 'store'>,
   visit: MemberVisit,
-  patient: Patient,
+  chart: Chart,
 ): Promise<object[]> {
   const { clinicId } = visit.clinician;
+  const { patient } = chart;
   const reached = await store.read((db) => reachOf(db, { clinicId, patient, nowMs: visit.nowMs }));
   const unreached = reached.filter(({ toldOfWarnings, ways }) => toldOfWarnings && ways.length === 0);
-  const caregivers = await store.read((db) => caregiversOf(db, patient.id));
+  const caregivers = await chart.caregivers();
   return unreached.map(({ caregiverId, name }) => ({
     name,
     phone: caregivers.find(({ id }) => id === caregiverId)?.phone ?? '',

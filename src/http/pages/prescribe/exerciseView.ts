@@ -1,6 +1,6 @@
 import type { Catalogue } from '../../../catalogue/catalogue.js';
-import { type LooseExercise, options, unchosenSide } from '../../../clinic/screening/looseProgram.js';
 import type { Problem } from '../../../errors/stillcountError.js';
+import { type LooseExercise, options, unchosenSide } from '../../../prescription/looseProgram.js';
 import type { Finding } from '../../../screening/findings.js';
 import type { Words } from '../../../text/words.js';
 import { placeInList } from './sessionView.js';

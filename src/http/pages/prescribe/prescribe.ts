@@ -1,8 +1,10 @@
 import { dayOf } from '../../../clinic/actor.js';
-import { asSigned } from '../../../clinic/prescribing/asSigned.js';
+import { makeAheadFor } from '../../../clinic/listening/makeAhead.js';
+import { openChart } from '../../../clinic/people/chart.js';
 import {
   damagedNewest,
   discardDraft,
+  type OpenWork,
   openDraft,
   saveDraft,
   type Work,
@@ -10,12 +12,12 @@ import {
 } from '../../../clinic/prescribing/drafts.js';
 import { type Conflict, sign } from '../../../clinic/prescribing/signing.js';
 import { starters } from '../../../clinic/prescribing/starters.js';
-import { clinicCatalogue, readOrNull } from '../../../clinic/screening/findings.js';
-import { looseProgram } from '../../../clinic/screening/looseProgram.js';
-import { openQuestions, screeningOf, type TakenScreening } from '../../../clinic/screening/screening.js';
 import type { Problem } from '../../../errors/stillcountError.js';
+import { asSigned } from '../../../prescription/asSigned.js';
+import { looseProgram } from '../../../prescription/looseProgram.js';
+import { clinicCatalogue, readOrNull } from '../../../prescription/programFindings.js';
 import { precautionsOf } from '../../../screening/answers.js';
-import { openWarningSince } from '../../../store/attention/openWarning.js';
+import { openQuestions, type TakenScreening } from '../../../screening/takenScreening.js';
 import { field } from '../../forms/fields.js';
 import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
@@ -49,8 +51,8 @@ export function prescribeRoutes(
 ): Routes {
   const { workshop } = service;
 
-  async function view(visit: MemberVisit, work: Work): Promise<object> {
-    const screening = await service.store.read((db) => screeningOf(db, work.patient.id));
+  async function view(visit: MemberVisit, { chart, work }: OpenWork): Promise<object> {
+    const screening = await chart.screening();
     const beside = {
       screening: screening?.answers ?? null,
       search: searchOf(visit.fields),
@@ -86,9 +88,10 @@ export function prescribeRoutes(
 
   async function page(
     visit: MemberVisit,
-    work: Work,
+    open: OpenWork,
     more: { conflict?: Conflict; problems?: readonly Problem[] } = {},
   ): Promise<Answer> {
+    const { chart, work } = open;
     const heading = `Program for ${work.patient.name}`;
     const isNew = work.prescriptionId === null;
     return {
@@ -107,12 +110,12 @@ export function prescribeRoutes(
         starters: isNew ? await starters(service, visit.clinician.clinicId) : [],
         reason: field(visit.fields, 'reason'),
         mayWrite: visit.mayWrite,
-        isWarned: (await service.store.read((db) => openWarningSince(db, work.patient.id))) !== null,
-        ...(await unreadNotesView(service, work.patient)),
-        damaged: await damagedNewest(service, work),
+        isWarned: (await chart.openWarningSince()) !== null,
+        ...(await unreadNotesView(service, chart)),
+        damaged: await damagedNewest(chart, work),
         conflict: more.conflict ?? null,
         refused: refusal(work, more.problems),
-        ...(await view(visit, work)),
+        ...(await view(visit, open)),
       },
     };
   }
@@ -124,16 +127,19 @@ export function prescribeRoutes(
     return { problems: problems.map((each) => placedInForm(each, program, catalogue, service.words)) };
   }
 
-  async function signed(visit: MemberVisit, work: Work): Promise<Answer> {
-    const outcome = await sign(service, visit, work, field(visit.fields, 'reason'));
+  async function signed(visit: MemberVisit, { chart, work }: OpenWork): Promise<Answer> {
+    const outcome = await sign(service, visit, chart, work, field(visit.fields, 'reason'));
     if (outcome.kind === 'signed') {
+      makeAheadFor(service, chart.clinicId, chart.patient.id);
       return { kind: 'redirect', to: `/prescriptions/${outcome.prescriptionId}` };
     }
+    // It was refused for something that may have come meanwhile: the page shows what is there now.
+    const anew = openChart(service.store, chart.clinicId, chart.patient);
     if (outcome.kind === 'refused')
-      return page(visit, work, { problems: withSentences(outcome.refusals, service.words) });
+      return page(visit, { chart: anew, work }, { problems: withSentences(outcome.refusals, service.words) });
     // Signing again then puts hers on top of the other.
     const { conflict } = outcome;
-    return page(visit, { ...work, basedOn: conflict.number }, { conflict });
+    return page(visit, { chart: anew, work: { ...work, basedOn: conflict.number } }, { conflict });
   }
 
   async function discarded(visit: MemberVisit, target: WorkTarget): Promise<Answer> {
@@ -156,12 +162,11 @@ export function prescribeRoutes(
       .member('get', path, async (visit) => page(visit, await openDraft(service, visit, targetOf(visit))))
       .member('post', path, async (visit) => {
         if (field(visit.fields, 'do') === 'discard') return discarded(visit, targetOf(visit));
-        const work = await saved(visit);
-        return field(visit.fields, 'do') === 'sign' ? signed(visit, work) : page(visit, work);
+        const open = await saved(visit);
+        return field(visit.fields, 'do') === 'sign' ? signed(visit, open) : page(visit, open);
       })
       .member('post', `${path}/preview`, async (visit) => {
-        const work = await saved(visit);
-        return { kind: 'part', page: 'prescribe-work', view: await view(visit, work) };
+        return { kind: 'part', page: 'prescribe-work', view: await view(visit, await saved(visit)) };
       });
   }
   return routes;

@@ -1,9 +1,9 @@
 import type { Catalogue } from '../../../catalogue/catalogue.js';
-import { easierLengths } from '../../../clinic/listening/easierSessions.js';
-import type { LooseProgram } from '../../../clinic/screening/looseProgram.js';
+import { easierLengths } from '../../../clinic/resources/sessionLengths.js';
 import { stripSvg } from '../../../documents/strip.js';
 import { type Problem, StillcountError } from '../../../errors/stillcountError.js';
 import { type ReadPrescription, readPrescription } from '../../../prescription/content.js';
+import type { LooseProgram } from '../../../prescription/looseProgram.js';
 import { secondsUnderTension } from '../../../script/doseHeard.js';
 import { previewScript } from '../../../session/makeSession.js';
 import type { Workshop } from '../../../session/workshop.js';

@@ -1,6 +1,6 @@
-import { at, type LooseProgram, options } from '../../../clinic/screening/looseProgram.js';
 import type { Problem } from '../../../errors/stillcountError.js';
 import { changeTimeKeys } from '../../../prescription/changeTimeWords.js';
+import { at, type LooseProgram, options } from '../../../prescription/looseProgram.js';
 import { changeTimesSchema, programSchema } from '../../../program/schema.js';
 import type { Words } from '../../../text/words.js';
 import { weekdaysView } from './weekdaysView.js';

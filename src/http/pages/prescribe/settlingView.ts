@@ -1,8 +1,8 @@
 import type { Catalogue } from '../../../catalogue/catalogue.js';
-import { namesOf } from '../../../clinic/screening/findings.js';
 import type { PrescribedProgram } from '../../../program/prescribed.js';
 import { type Finding, lyingDownAndGettingUp } from '../../../screening/findings.js';
 import { isSettled, type Settlements } from '../../../screening/settlements.js';
+import { namesOf } from '../../../text/exerciseNames.js';
 import type { Words } from '../../../text/words.js';
 import { ruleChangesView } from './adaptedView.js';
 

@@ -1,5 +1,5 @@
-import { at } from '../../../clinic/screening/looseProgram.js';
 import { weekdays } from '../../../prescription/content.js';
+import { at } from '../../../prescription/looseProgram.js';
 import type { Words } from '../../../text/words.js';
 
 /** For each weekday, whether it is as the others, and its own times if it is not. */

@@ -1,14 +1,14 @@
 import type { Catalogue } from '../../../catalogue/catalogue.js';
-import { asSigned } from '../../../clinic/prescribing/asSigned.js';
+import type { Problem } from '../../../errors/stillcountError.js';
+import { asSigned } from '../../../prescription/asSigned.js';
+import { type LooseProgram, looseProgram } from '../../../prescription/looseProgram.js';
 import {
   type Content,
   clinicCatalogue,
   programFindings,
   readOrNull,
   settlementsOf,
-} from '../../../clinic/screening/findings.js';
-import { type LooseProgram, looseProgram } from '../../../clinic/screening/looseProgram.js';
-import type { Problem } from '../../../errors/stillcountError.js';
+} from '../../../prescription/programFindings.js';
 import { pathProblems } from '../../../program/path.js';
 import type { ScreeningAnswers } from '../../../screening/answers.js';
 import type { ClinicWorkshop } from '../../../session/workshop.js';

@@ -1,26 +1,27 @@
 import { whyNotPlayable } from '../../../clinic/listening/notPlayable.js';
+import type { Parts } from '../../../clinic/people/chart.js';
 import { damagedProblem } from '../../../clinic/resources/readVersions.js';
-import { clinicCatalogue } from '../../../clinic/screening/findings.js';
-import { looseProgram } from '../../../clinic/screening/looseProgram.js';
 import type { Problem } from '../../../errors/stillcountError.js';
-import { notPlayedOf } from '../../../store/attention/notPlayed.js';
-import { type Prescription, versionsOf } from '../../../store/prescribing/prescriptions.js';
+import { looseProgram } from '../../../prescription/looseProgram.js';
+import { clinicCatalogue } from '../../../prescription/programFindings.js';
+import type { Prescription } from '../../../store/prescribing/prescriptions.js';
 import type { HttpResources } from '../../server/resources.js';
 import { placedInForm } from '../prescribe/sessionView.js';
 
 /** What keeps a program that has not ended from being played, with places as the form names them; null for nothing. */
 export async function notPlayableView(
-  service: Pick<HttpResources, 'store' | 'workshop' | 'words' | 'lengths' | 'versions'>,
-  { id, state, patientId }: Pick<Prescription, 'id' | 'state' | 'patientId'>,
+  service: Pick<HttpResources, 'workshop' | 'words' | 'lengths' | 'versions'>,
+  chart: Pick<Parts, 'versions' | 'notPlayed'>,
+  { id, state }: Pick<Prescription, 'id' | 'state'>,
 ): Promise<{ problems: Problem[]; isDamaged: boolean } | null> {
   if (state === 'ended') return null;
-  const { store, versions, workshop, words } = service;
-  const [newest] = await store.read((db) => versionsOf(db, id));
+  const { versions, workshop, words } = service;
+  const [newest] = await chart.versions(id);
   if (newest?.content == null) {
     const damage = newest?.damage ?? 'program';
     return { problems: [damagedProblem(damage, newest?.number ?? 0)], isDamaged: true };
   }
-  const isNoted = (await store.read((db) => notPlayedOf(db, [patientId]))).has(id);
+  const isNoted = (await chart.notPlayed()).has(id);
   // To lay a session out takes long, and is done for those alone that were found not to have room.
   const found = isNoted ? await whyNotPlayable(service, id, newest) : versions.kept(id, newest).problems;
   if (found.length === 0) return null;

@@ -1,17 +1,17 @@
 import { z } from 'zod';
+import { openChart } from '../../../clinic/people/chart.js';
 import { prescriptionAtWork, readPrescriptionOf } from '../../../clinic/people/openRecord.js';
 import { dropOwn, keepAsOwn, moveTo } from '../../../clinic/prescribing/prescriptions.js';
-import { ruleNames } from '../../../clinic/screening/findings.js';
 import { openCountOf } from '../../../clinic/screening/screening.js';
 import { line, parsedForm, text } from '../../../clinic/values.js';
 import { changeTimesInWords } from '../../../prescription/changeTimeWords.js';
 import type { ReadPrescription } from '../../../prescription/content.js';
 import { differences } from '../../../prescription/differences.js';
 import { doseInWords } from '../../../prescription/doseWords.js';
+import { ruleNames } from '../../../prescription/programFindings.js';
 import { timetableInWords } from '../../../schedule/inWords.js';
 import { isoDayIn } from '../../../schedule/wallClock.js';
 import { clinicProgramsOf } from '../../../store/prescribing/clinicPrograms.js';
-import { stateChangesOf, versionsOf } from '../../../store/prescribing/prescriptions.js';
 import { prescriptionStates } from '../../../store/schema/schema.js';
 import { dayInWords, timeInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
@@ -55,13 +55,14 @@ export function prescriptionRoutes(
   return new Routes(service)
     .member('get', '/prescriptions/:id', async (visit) => {
       const { prescription, patient } = await readPrescriptionOf(service, visit, visit.params.id ?? '');
-      const versions = await store.read((db) => versionsOf(db, prescription.id));
-      const changes = await store.read((db) => stateChangesOf(db, prescription.id));
+      const chart = openChart(store, visit.clinician.clinicId, patient);
+      const versions = await chart.versions(prescription.id);
+      const changes = await chart.stateChanges(prescription.id);
       const zone = visit.clinician.clinicZone;
       // What today's catalogue no longer allows stays on record all the same.
       const kept = versions.map((version) => service.versions.kept(prescription.id, version));
       const read = kept.map(({ shown }) => shown);
-      const notPlayable = await notPlayableView(service, prescription);
+      const notPlayable = await notPlayableView(service, chart, prescription);
       return {
         kind: 'page',
         page: 'prescription',
@@ -75,7 +76,8 @@ export function prescriptionRoutes(
           mayResume: prescription.state === 'paused' && notPlayable === null,
           notPlayable,
           hasEnded: prescription.state === 'ended',
-          openCount: prescription.state === 'ended' ? null : await openCountOf(service, visit, prescription),
+          openCount:
+            prescription.state === 'ended' ? null : await openCountOf(service, visit, chart, prescription),
           now: nowView(read[0] ?? null),
           due: dueView(read[0] ?? null, prescription, isoDayIn(visit.nowMs, patient.zone)),
           mayWrite: visit.mayWrite,

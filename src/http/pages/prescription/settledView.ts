@@ -1,7 +1,8 @@
-import { clinicCatalogue, namesOf } from '../../../clinic/screening/findings.js';
+import { clinicCatalogue } from '../../../prescription/programFindings.js';
 import { isFollowed, type Settlements } from '../../../screening/settlements.js';
 import type { ClinicWorkshop } from '../../../session/workshop.js';
 import { dateInWords } from '../../../text/dates.js';
+import { namesOf } from '../../../text/exerciseNames.js';
 import type { Words } from '../../../text/words.js';
 
 /** How the precautions of a signed version were settled, in the words of the rules as they were then. */

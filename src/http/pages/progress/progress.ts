@@ -1,4 +1,4 @@
-import { readPatient } from '../../../clinic/people/openRecord.js';
+import { readChart } from '../../../clinic/people/openRecord.js';
 import { periodOf } from '../../../text/periods.js';
 import { field } from '../../forms/fields.js';
 import type { HttpResources } from '../../server/resources.js';
@@ -13,13 +13,13 @@ export function followUpRoutes(
   >,
 ): Routes {
   return new Routes(service).member('get', '/patients/:id/follow-up', async (visit) => {
-    const patient = await readPatient(service, visit, visit.params.id ?? '');
+    const chart = await readChart(service, visit, visit.params.id ?? '');
     const period = periodOf(field(visit.query, 'period'));
     return {
       kind: 'page',
       page: 'follow-up',
-      title: `Follow-up: ${patient.name}`,
-      view: await followUpView(service, visit, { patient, period }),
+      title: `Follow-up: ${chart.patient.name}`,
+      view: await followUpView(service, visit, { chart, period }),
     };
   });
 }

@@ -1,4 +1,5 @@
 import { historyOf } from '../../../clinic/followup/historyOf.js';
+import type { Chart } from '../../../clinic/people/chart.js';
 import { tallyOf } from '../../../followup/adherence.js';
 import { contradictions } from '../../../followup/course.js';
 import type { History, Outcome, ProgramHistory } from '../../../followup/history.js';
@@ -22,9 +23,10 @@ const mostContradictions = 20;
 export async function followUpView(
   service: Pick<HttpResources, 'store' | 'workshop' | 'pages' | 'words' | 'lengths' | 'versions' | 'now'>,
   visit: MemberVisit,
-  { patient, period }: { patient: Patient; period: Period },
+  { chart, period }: { chart: Chart; period: Period },
 ): Promise<object> {
-  const history = await historyOf(service, visit.clinician.clinicId, patient.id);
+  const { patient } = chart;
+  const history = await historyOf(service, chart);
   const quietSinceMs = await service.store.read((db) => quietSinceOf(db, patient.id));
   const until = isoDayIn(history.nowMs, history.zone);
   const days: Days = { from: addDays(until, 1 - daysOfPeriod[period]), until };
@@ -51,10 +53,10 @@ export async function followUpView(
       .reverse()
       .map(({ program, outcomes }) => doneView(service, program, { outcomes, days, zone })),
     ...differencesView(service, all),
-    ...(await adviceView(service, visit, patient, { history })),
+    ...(await adviceView(service, visit, chart, { history })),
     ...(await measuredView(service, visit, patient)),
     mayWrite: visit.mayWrite,
-    ...(await unreadNotesView(service, patient)),
+    ...(await unreadNotesView(service, chart)),
   };
 }
 

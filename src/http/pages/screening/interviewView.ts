@@ -1,8 +1,9 @@
 import type { InterviewDraft } from '../../../clinic/screening/interviewDraft.js';
 import { answersOfDraft, type Screen } from '../../../clinic/screening/interviewScreens.js';
-import { stopsOf, type TakenScreening } from '../../../clinic/screening/screening.js';
+import { stopsOf } from '../../../clinic/screening/screening.js';
 import { answerKinds, type ScreeningAnswer } from '../../../screening/answers.js';
 import { type Interview, isAskedAlone, type Precaution } from '../../../screening/interview.js';
+import type { TakenScreening } from '../../../screening/takenScreening.js';
 import type { Words } from '../../../text/words.js';
 
 /** The questions of one screen as they are shown: what is answered now ticked, what was answered before only told. */

@@ -1,6 +1,7 @@
 import { dayOf, requireMayWrite } from '../../../clinic/actor.js';
+import type { Chart } from '../../../clinic/people/chart.js';
 import { hasBeenInHospital } from '../../../clinic/people/hospital.js';
-import { patientAtWork, readPatient } from '../../../clinic/people/openRecord.js';
+import { chartAtWork, readChart } from '../../../clinic/people/openRecord.js';
 import { attempt, refused } from '../../../clinic/refusals.js';
 import {
   questionsToConfirm,
@@ -23,10 +24,11 @@ import {
   type Screen,
   screensOf,
 } from '../../../clinic/screening/interviewScreens.js';
-import { screeningOf, type TakenScreening, takeScreening } from '../../../clinic/screening/screening.js';
+import { takeScreening } from '../../../clinic/screening/screening.js';
 import type { Problem } from '../../../errors/stillcountError.js';
 import { answerKinds, missingDetails, unanswered } from '../../../screening/answers.js';
 import { isAskedAlone } from '../../../screening/interview.js';
+import type { TakenScreening } from '../../../screening/takenScreening.js';
 import type { Patient } from '../../../store/people/patients.js';
 import { dayInWords } from '../../../text/dates.js';
 import { type Fields, field, treeOf } from '../../forms/fields.js';
@@ -61,14 +63,15 @@ export function screeningRoutes(
   const { store, workshop, words } = service;
   const { interview } = workshop;
 
-  async function asking(visit: MemberVisit, patient: Patient): Promise<Asking> {
+  async function asking(visit: MemberVisit, chart: Chart): Promise<Asking> {
     const scope = interviewScopes.find((each) => each === (visit.params.scope ?? 'all'));
     if (scope === undefined) throw refused('no-such-page');
-    const last = await store.read((db) => screeningOf(db, patient.id));
+    const { patient } = chart;
+    const last = await chart.screening();
     const draft = await openInterview(store, visit, patient.id);
     const screens = screensOf(interview, scope, last);
     const since = last === null ? null : { screenedAtMs: last.oldestAtMs, today: dayOf(visit) };
-    const wasAway = since !== null && (await store.read((db) => hasBeenInHospital(db, patient.id, since)));
+    const wasAway = since !== null && (await hasBeenInHospital(chart, since));
     const earlier = { last, hasBeenInHospital: wasAway };
     const toConfirm = new Map(
       screens.map((screen) => [screen.id, questionsToConfirm(screen, scope, earlier, visit.nowMs)]),
@@ -220,7 +223,7 @@ export function screeningRoutes(
 
   async function begin(visit: MemberVisit): Promise<Answer> {
     requireMayWrite(visit);
-    return next(await asking(visit, await readPatient(service, visit, visit.params.id ?? '')));
+    return next(await asking(visit, await readChart(service, visit, visit.params.id ?? '')));
   }
 
   return new Routes(service)
@@ -228,8 +231,7 @@ export function screeningRoutes(
     .member('get', '/patients/:id/screening/:scope', begin)
     .member('get', '/patients/:id/screening/:scope/:screen', async (visit) => {
       requireMayWrite(visit);
-      const patient = await patientAtWork(service, visit, visit.params.id ?? '');
-      const asked = await asking(visit, patient);
+      const asked = await asking(visit, await chartAtWork(service, visit, visit.params.id ?? ''));
       const { screen = review } = visit.params;
       if (screen !== review && asked.screens.every(({ id }) => id !== screen)) {
         throw refused('no-such-page');
@@ -238,7 +240,7 @@ export function screeningRoutes(
     })
     .member('post', '/patients/:id/screening/:scope/:screen', async (visit) => {
       requireMayWrite(visit);
-      const asked = await asking(visit, await patientAtWork(service, visit, visit.params.id ?? ''));
+      const asked = await asking(visit, await chartAtWork(service, visit, visit.params.id ?? ''));
       const screen = asked.screens.find(({ id }) => id === visit.params.screen);
       if (screen !== undefined) return answered(visit, asked, screen);
       if (visit.params.screen !== review) throw refused('no-such-page');

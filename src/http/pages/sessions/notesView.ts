@@ -1,8 +1,6 @@
 import { signInWords } from '../../../clinic/listening/signs.js';
+import type { Chart } from '../../../clinic/people/chart.js';
 import { findWarningWords } from '../../../listening/findWarningWords.js';
-import { unreadNotesOf } from '../../../store/followup/notes.js';
-import { caregiversOf } from '../../../store/people/caregivers.js';
-import type { Patient } from '../../../store/people/patients.js';
 import { dayInWords } from '../../../text/dates.js';
 import type { HttpResources } from '../../server/resources.js';
 
@@ -20,12 +18,13 @@ export function foundView(service: Pick<HttpResources, 'workshop'>, text: string
  * the order of writing.
  */
 export async function unreadNotesView(
-  service: Pick<HttpResources, 'store' | 'workshop' | 'words'>,
-  patient: Patient,
+  service: Pick<HttpResources, 'workshop' | 'words'>,
+  chart: Pick<Chart, 'patient' | 'unreadNotes' | 'caregivers'>,
 ): Promise<object> {
-  const { store, words } = service;
-  const notes = await store.read((db) => unreadNotesOf(db, patient.id));
-  const caregivers = notes.length === 0 ? [] : await store.read((db) => caregiversOf(db, patient.id));
+  const { words } = service;
+  const { patient } = chart;
+  const notes = await chart.unreadNotes();
+  const caregivers = notes.length === 0 ? [] : await chart.caregivers();
   const nameOf = (id: string) =>
     caregivers.find((caregiver) => caregiver.id === id)?.name ?? words.formerCaregiver;
   const shown = notes.map(({ checkInId, text, signs, atMs, caregiverId }) => {

@@ -1,5 +1,5 @@
-import { readSigns, signInWords } from '../../../clinic/listening/signs.js';
-import { urgencies, warningUrgency } from '../../../followup/warningSigns.js';
+import { signInWords } from '../../../clinic/listening/signs.js';
+import { readSigns, urgencies, warningUrgency } from '../../../followup/warningSigns.js';
 import { findWarningWords } from '../../../listening/findWarningWords.js';
 import type { Attention } from '../../../store/attention/attention.js';
 import { unreadNotesOf } from '../../../store/followup/notes.js';

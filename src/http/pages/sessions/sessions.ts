@@ -1,6 +1,6 @@
 import { readNotes } from '../../../clinic/followup/readNotes.js';
 import { settleWarnings } from '../../../clinic/followup/warnings.js';
-import { readPatient } from '../../../clinic/people/openRecord.js';
+import { readChart } from '../../../clinic/people/openRecord.js';
 import { type Listened, sumUp } from '../../../listening/listened.js';
 import { checkInAnswersSchema } from '../../../listening/report.js';
 import { notesReadOf } from '../../../store/followup/notes.js';
@@ -10,8 +10,6 @@ import {
   heardSince,
   warningsOf,
 } from '../../../store/listening/listeningRecords.js';
-import { caregiversOf } from '../../../store/people/caregivers.js';
-import { prescriptionsOf } from '../../../store/prescribing/prescriptions.js';
 import { dateInWords, lengthInWords, timeInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
 import type { HttpResources } from '../../server/resources.js';
@@ -108,17 +106,17 @@ export function heardRoutes(
 
   return new Routes(service)
     .member('get', '/patients/:id/heard', async (visit) => {
-      const patient = await readPatient(service, visit, visit.params.id ?? '');
+      const chart = await readChart(service, visit, visit.params.id ?? '');
+      const { patient } = chart;
       const { zone } = patient;
       const sinceMs = visit.nowMs - shownDays * dayMs;
       const { steps, notToday, deliveries } = await store.read((db) => heardSince(db, patient.id, sinceMs));
       const checkIns = await store.read((db) => checkInsOf(db, patient.id, mostCheckIns));
       const warnings = await store.read((db) => warningsOf(db, patient.id, mostWarnings));
-      const caregivers = await store.read((db) => caregiversOf(db, patient.id));
+      const caregivers = await chart.caregivers();
       const reads = await store.read((db) => notesReadOf(db, patient.id));
       const names = new Map(caregivers.map(({ id, name }) => [id, name]));
-      const { clinicId } = visit.clinician;
-      const prescriptions = await store.read((db) => prescriptionsOf(db, clinicId, patient.id));
+      const prescriptions = await chart.programs();
       const titles = new Map(prescriptions.map(({ id, title }) => [id, title]));
       const listened = sumUp(steps).reverse();
       const heardIds = new Set(listened.map(({ listeningId }) => listeningId));
@@ -156,7 +154,7 @@ export function heardRoutes(
           seenUpToMs: visit.nowMs,
           hasOpen: warnings.some(({ answer }) => answer === null),
           mayWrite: visit.mayWrite,
-          ...(await unreadNotesView(service, patient)),
+          ...(await unreadNotesView(service, chart)),
         },
       };
     })

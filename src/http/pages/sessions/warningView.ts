@@ -1,4 +1,4 @@
-import { readSigns } from '../../../clinic/listening/signs.js';
+import { readSigns } from '../../../followup/warningSigns.js';
 import type { Warning } from '../../../store/listening/listeningRecords.js';
 import { lengthInWords, timeInWords } from '../../../text/dates.js';
 import type { HttpResources } from '../../server/resources.js';

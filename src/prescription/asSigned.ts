@@ -1,7 +1,6 @@
-import type { ScreeningAnswers } from '../../screening/answers.js';
-import { settlementsSchema, withRules } from '../../screening/settlements.js';
-import type { ClinicWorkshop } from '../../session/workshop.js';
-import { type Content, programFindings } from '../screening/findings.js';
+import type { ScreeningAnswers } from '../screening/answers.js';
+import { settlementsSchema, withRules } from '../screening/settlements.js';
+import { type Content, programFindings, type Rulebook } from './programFindings.js';
 
 /**
  * Unsigned work as it would be signed today: each settlement stands with its rule, so that what is drawn, heard and
@@ -13,7 +12,7 @@ import { type Content, programFindings } from '../screening/findings.js';
 export function asSigned(
   content: Content,
   answers: ScreeningAnswers | null,
-  workshop: ClinicWorkshop,
+  workshop: Rulebook,
   today: string,
 ): Content {
   const read = settlementsSchema.safeParse(content.settlements ?? {});

@@ -1,12 +1,14 @@
-import type { Catalogue } from '../../catalogue/catalogue.js';
-import { StillcountError } from '../../errors/stillcountError.js';
-import { type ReadPrescription, readPrescription } from '../../prescription/content.js';
-import type { ScreeningAnswers } from '../../screening/answers.js';
-import { type Finding, findingsOf, lyingDownAndGettingUp } from '../../screening/findings.js';
-import { type Settlements, settlementsSchema, unsettled } from '../../screening/settlements.js';
-import type { ClinicWorkshop } from '../../session/workshop.js';
-import type { Words } from '../../text/words.js';
+import type { Catalogue } from '../catalogue/catalogue.js';
+import { StillcountError } from '../errors/stillcountError.js';
+import type { ScreeningAnswers } from '../screening/answers.js';
+import { type Finding, findingsOf, lyingDownAndGettingUp } from '../screening/findings.js';
+import type { Interview } from '../screening/interview.js';
+import { type Settlements, settlementsSchema, unsettled } from '../screening/settlements.js';
+import { type ReadPrescription, readPrescription } from './content.js';
 import { looseProgram } from './looseProgram.js';
+
+/** What work is judged by: the exercises of each language, and the interview with its rules. */
+export type Rulebook = { catalogues: ReadonlyMap<string, Catalogue>; interview: Interview };
 
 /** The content of a prescription as it is worked on, right or not. */
 export type Content = Readonly<Record<string, unknown>>;
@@ -15,7 +17,7 @@ export type Content = Readonly<Record<string, unknown>>;
 export function programFindings(
   content: Content,
   answers: ScreeningAnswers,
-  workshop: ClinicWorkshop,
+  workshop: Rulebook,
 ): readonly Finding[] {
   const catalogue = clinicCatalogue(workshop);
   const entries = looseProgram(content.program).exercises;
@@ -36,7 +38,7 @@ export function programFindings(
 export function openFindings(
   content: Content,
   answers: ScreeningAnswers,
-  workshop: ClinicWorkshop,
+  workshop: Rulebook,
   today: string,
 ): readonly Finding[] {
   return unsettled(programFindings(content, answers, workshop), settlementsOf(content), today);
@@ -48,21 +50,10 @@ export function settlementsOf(content: Content): Settlements {
   return read.success ? read.data : {};
 }
 
-/** The names of exercises, and of what every session has. */
-export function namesOf(ids: readonly string[], catalogue: Catalogue, words: Words): string {
-  return ids
-    .map((id) =>
-      id === lyingDownAndGettingUp.id
-        ? words.lyingDownAndGettingUp
-        : (catalogue.exercises.get(id)?.name ?? id),
-    )
-    .join(', ');
-}
-
 /** A version, or unsigned work, as far as today's catalogue allows it: null when it does not. */
 export function readOrNull(
   content: unknown,
-  { catalogues }: Pick<ClinicWorkshop, 'catalogues'>,
+  { catalogues }: Pick<Rulebook, 'catalogues'>,
 ): ReadPrescription | null {
   try {
     return readPrescription(content, 'this program', catalogues);
@@ -73,7 +64,7 @@ export function readOrNull(
 }
 
 /** The name of the precaution that a rule belongs to; a rule that is gone keeps its id. */
-export function ruleNames({ interview }: Pick<ClinicWorkshop, 'interview'>): (ruleId: string) => string {
+export function ruleNames({ interview }: Pick<Rulebook, 'interview'>): (ruleId: string) => string {
   const names = new Map(
     interview.precautions.flatMap(({ name, rules }) => rules.map(({ id }) => [id, name] as const)),
   );
@@ -81,7 +72,7 @@ export function ruleNames({ interview }: Pick<ClinicWorkshop, 'interview'>): (ru
 }
 
 /** The catalogue that clinicians work in. */
-export function clinicCatalogue({ catalogues }: Pick<ClinicWorkshop, 'catalogues'>): Catalogue {
+export function clinicCatalogue({ catalogues }: Pick<Rulebook, 'catalogues'>): Catalogue {
   const catalogue = catalogues.get('en');
   if (catalogue === undefined) throw new RangeError('the house has no English words');
   return catalogue;

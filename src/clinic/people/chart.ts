@@ -1,0 +1,155 @@
+import { timetableOf } from '../../prescription/content.js';
+import type { PlanHistory } from '../../schedule/calendar.js';
+import { readScreening } from '../../screening/takenScreening.js';
+import { lockPatient } from '../../store/attention/lockPatient.js';
+import { notPlayableStretches, notPlayedOf } from '../../store/attention/notPlayed.js';
+import { openWarningSince } from '../../store/attention/openWarning.js';
+import type { Db, Store } from '../../store/engine/openStore.js';
+import { adviceAnswersOf } from '../../store/followup/adviceAnswers.js';
+import { unreadNotesOf } from '../../store/followup/notes.js';
+import { listenedOf } from '../../store/listening/listened.js';
+import { type Warning, warningsOf } from '../../store/listening/listeningRecords.js';
+import { reportedOf } from '../../store/listening/reported.js';
+import { breakHistoryOf, breaksOf } from '../../store/people/careBreaks.js';
+import { caregiversOf, consentsOf } from '../../store/people/caregivers.js';
+import { type Patient, patientById } from '../../store/people/patients.js';
+import {
+  type Prescription,
+  prescriptionsOf,
+  type SignedVersion,
+  stateChangesOf,
+  versionsOf,
+} from '../../store/prescribing/prescriptions.js';
+import { newestScreening } from '../../store/screening/screenings.js';
+
+/** More than anybody ever reported. */
+const mostWarnings = 10_000;
+
+/**
+ * A person's record for one command or page: opened once, at its door, and handed down. Each part is read when it is
+ * first asked for, and once: what two functions read of it is the same. It knows nothing of what is written after that;
+ * what has to hold at the moment of writing is read of another one, opened by {@link lockChart}.
+ */
+export type Chart = Parts & { patient: Patient };
+/** The parts of a chart, for whoever needs nothing of the person's own row. */
+export type Parts = ReturnType<typeof partsOf>;
+
+/** Opens the record of a person whom the caller has found to be of the clinic. */
+export function openChart(store: Pick<Store, 'read'>, clinicId: string, patient: Patient): Chart {
+  return { patient, ...partsOf(store, clinicId, patient.id) };
+}
+
+/**
+ * The same for a person by their id.
+ *
+ * @throws RangeError when the clinic has no such person
+ */
+export async function chartById(
+  store: Pick<Store, 'read'>,
+  clinicId: string,
+  patientId: string,
+): Promise<Chart> {
+  const patient = await store.read((db) => patientById(db, clinicId, patientId));
+  if (patient === null) throw new RangeError('a chart is of somebody whom the clinic has');
+  return openChart(store, clinicId, patient);
+}
+
+/**
+ * Keeps everybody else from changing anything about a person until the transaction ends, and opens their record anew:
+ * what was read before may have changed meanwhile.
+ */
+export async function lockChart(db: Db, { clinicId, patient }: Chart): Promise<Chart> {
+  await lockPatient(db, patient.id);
+  return openChart({ read: (work) => work(db) }, clinicId, patient);
+}
+
+/** The parts of a record of the clinic, each read when it is first asked for, and once. */
+export function partsOf({ read }: Pick<Store, 'read'>, clinicId: string, patientId: string) {
+  const part = <Result>(reading: (db: Db) => Promise<Result>) => once(() => read(reading));
+  const newestInterview = part((db) => newestScreening(db, patientId));
+  return {
+    clinicId,
+    /** Newest first. */
+    programs: part((db) => prescriptionsOf(db, clinicId, patientId)),
+    /** All versions of one of the programs, newest first. */
+    versions: onceEach((prescriptionId) => read((db) => versionsOf(db, prescriptionId))),
+    /** When one of the programs was paused, resumed or ended, newest first. */
+    stateChanges: onceEach((prescriptionId) => read((db) => stateChangesOf(db, prescriptionId))),
+    /** Which programs run and cannot be played, and since when that is known. */
+    notPlayed: part((db) => notPlayedOf(db, [patientId])),
+    notPlayableStretches: part((db) => notPlayableStretches(db, patientId)),
+    newestInterview,
+    /** The interview that rules; null before the first, and for one that is damaged. */
+    screening: once(async () => readScreening(await newestInterview())),
+    /** Days on which nothing is due. */
+    breaks: part((db) => breaksOf(db, patientId)),
+    breakHistory: part((db) => breakHistoryOf(db, patientId)),
+    /** When the oldest warning sign that nobody has answered came in, or null. */
+    openWarningSince: part((db) => openWarningSince(db, patientId)),
+    /** Newest first. */
+    warnings: part((db) => warningsOf(db, patientId, mostWarnings)),
+    unreadNotes: part((db) => unreadNotesOf(db, patientId)),
+    listened: part((db) => listenedOf(db, patientId)),
+    reported: part((db) => reportedOf(db, patientId)),
+    /** What clinicians said to earlier advice, newest first. */
+    adviceAnswers: part((db) => adviceAnswersOf(db, patientId)),
+    caregivers: part((db) => caregiversOf(db, patientId)),
+    consents: part((db) => consentsOf(db, patientId)),
+  };
+}
+
+/** All that ever bore on when somebody's programs are to be done. */
+export type Plans = {
+  /** Newest first, each with its versions, newest first too. */
+  programs: { prescription: Prescription; versions: readonly SignedVersion[]; history: PlanHistory }[];
+  warnings: readonly Warning[];
+};
+
+/** Reads from a chart when the person's programs were, and are, to be done. */
+export async function plansOf(chart: Chart): Promise<Plans> {
+  const { patient } = chart;
+  const breaks = await chart.breakHistory();
+  const warnings = await chart.warnings();
+  const notPlayable = await chart.notPlayableStretches();
+  const holds = warnings.map(({ receivedAtMs, answer }) => ({
+    fromMs: receivedAtMs,
+    untilMs: answer?.atMs ?? null,
+  }));
+  const programs: Plans['programs'] = [];
+  for (const prescription of await chart.programs()) {
+    const versions = await chart.versions(prescription.id);
+    const history: PlanHistory = {
+      prescriptionId: prescription.id,
+      zone: patient.zone,
+      zoneRevision: patient.revision,
+      versions: versions.map(({ number, signedAtMs, content }) => ({
+        number,
+        signedAtMs,
+        timetable: timetableOf(content),
+      })),
+      states: await chart.stateChanges(prescription.id),
+      breaks,
+      holds: [...holds, ...(notPlayable.get(prescription.id) ?? [])],
+    };
+    programs.push({ prescription, versions, history });
+  }
+  return { programs, warnings };
+}
+
+/** What is handed to several is changed by none. */
+function once<Result>(read: () => Promise<Result>): () => Promise<Readonly<Result>> {
+  let found: Promise<Result> | undefined;
+  return () => {
+    found ??= read();
+    return found;
+  };
+}
+
+function onceEach<Result>(read: (id: string) => Promise<Result>): (id: string) => Promise<Readonly<Result>> {
+  const found = new Map<string, Promise<Result>>();
+  return (id) => {
+    const known = found.get(id) ?? read(id);
+    found.set(id, known);
+    return known;
+  };
+}
