@@ -2,8 +2,13 @@ import { BaseSequencer, type TestSpecification } from 'vitest/node';
 
 /** Files that take longest: begun last, they would each keep one core busy while the other stands idle. */
 const slow = [
-  'tests/web/listen/listen.browser.test.ts',
-  'tests/web/listen/phones.browser.test.ts',
+  'tests/web/clinic.browser.test.ts',
+  'tests/web/prescribing.browser.test.ts',
+  'tests/web/listen/wrong.browser.test.ts',
+  'tests/web/listen/trembling.browser.test.ts',
+  'tests/web/listen/session.browser.test.ts',
+  'tests/web/listen/sound.browser.test.ts',
+  'tests/web/listen/network.browser.test.ts',
   'tests/web/kill.test.ts',
   'tests/package/package.test.ts',
   'tests/session/starters.test.ts',

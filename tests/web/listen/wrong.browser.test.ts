@@ -1,0 +1,6 @@
+import { inWard } from './inWard.js';
+import { notes } from './scenarios/notes.js';
+import { stopPage } from './scenarios/stopPage.js';
+import { warnings } from './scenarios/warnings.js';
+
+inWard('something wrong on the listening page', [warnings, notes, stopPage]);
