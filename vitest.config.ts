@@ -6,7 +6,7 @@ const patience = { poll: { timeout: 60_000 } };
 
 /**
  * The listening tests stand apart: they need a recogniser from outside and use both cores by themselves. So do those in
- * a browser, which play sound in real time: two of them leave a core half idle, beside other work they would stutter.
+ * a browser, which play sound in real time: four of them keep two cores busy, beside other work they would stutter.
  * Those that mostly wait, for a clock that nobody hastens, take next to nothing of a core and run beside the listening.
  */
 export default defineConfig({
@@ -35,6 +35,10 @@ export default defineConfig({
           name: 'browser',
           expect: patience,
           include: ['tests/**/*.browser.test.ts'],
+          // As for the rooms; and more workers than cores, as what is played in real time leaves a core half idle.
+          isolate: false,
+          maxWorkers: 4,
+          sequence: { groupOrder: 1 },
           testTimeout: 180_000,
           hookTimeout: 120_000,
         },

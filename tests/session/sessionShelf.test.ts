@@ -22,7 +22,7 @@ let workshop: Workshop;
 let program: PrescribedProgram;
 beforeAll(async () => {
   dataFolder = await mkdtemp(join(tmpdir(), 'stillcount-shelf-'));
-  await lendSpoken(dataFolder);
+  lendSpoken(dataFolder);
   workshop = await openWorkshop({ dataFolder, templatesFolder: 'audio-templates' });
   program = await readProgramFile('audio-templates/en/programs/first.yaml', workshop);
 });

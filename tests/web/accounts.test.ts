@@ -79,6 +79,15 @@ describe('signing in', () => {
     expect(kept.includes(token), 'only its hash is kept').toBe(false);
   });
 
+  it('knows the cookie among others; of two with one name the first counts (RFC 6265, section 5.4)', async () => {
+    const her = visitor();
+    await signIn(her);
+    const other = 'stillcount=of-a-wider-path';
+    const statusWith = async (cookies: string) => (await visitor().get('/', { cookie: cookies })).status;
+    expect(await statusWith(`theme=dark; odd; ${her.cookie}; ${other}`)).toBe(200);
+    expect(await statusWith(`${other}; ${her.cookie}`)).toBe(303);
+  });
+
   it('asks for a code once a second step is set up, takes each code once, and can be undone', async () => {
     const bob = visitor();
     await signIn(bob);

@@ -2,7 +2,7 @@ import { mkdir, readdir, readFile, rm, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { afterAll, afterEach, beforeAll, describe, expect, it, vi } from 'vitest';
 import { longChecks } from '../../src/checks/longChecks.js';
-import { Troubles } from '../../src/clinic/operations/troubles.js';
+import { Troubles } from '../../src/checks/troubles.js';
 import type { Log } from '../../src/log/log.js';
 import { keepBackups, lookAtNewest } from '../../src/service/backups.js';
 import { openStore } from '../../src/store/engine/openStore.js';

@@ -1,10 +1,11 @@
 import { randomUUID } from 'node:crypto';
-import type { Browser, BrowserContext, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Plan } from '../../src/listening/plan.js';
-import { hasChromium, openBrowser, whyNoChromium } from './browser.js';
-import { openTestClinic, owner, type TestClinic } from './clinic.js';
-import { lookAt } from './pageLook.js';
+import { axeFaults, wcagTags } from './axe.js';
+import { hasChromium, whyNoChromium } from './browser.js';
+import { openClinicWithPerson, signShortProgram } from './clinic.js';
+import { Desk } from './desk.js';
 
 it('has a browser to run in', (context) => {
   if (!hasChromium && process.env.CI === undefined) context.skip(whyNoChromium);
@@ -12,221 +13,33 @@ it('has a browser to run in', (context) => {
 });
 
 describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, () => {
-  let clinic: TestClinic;
-  let browser: Browser;
-  let context: BrowserContext;
+  let desk: Desk;
   let page: Page;
-  const complaints: string[] = [];
-  let interactions = 0;
 
   beforeAll(async () => {
-    clinic = await openTestClinic();
-    browser = await openBrowser();
-    context = await browser.newContext({
-      viewport: { width: 1440, height: 900 },
-      // Nothing glides: what is pressed stays where it was seen.
-      reducedMotion: 'reduce',
-    });
-    // A busy machine takes its time.
-    context.setDefaultTimeout(120_000);
-    page = await context.newPage();
-    page.on('pageerror', (error) => complaints.push(error.message));
-    page.on('console', (message) => {
-      if (message.type() === 'error') complaints.push(message.text());
-    });
+    const { clinic, ada, patientPath } = await openClinicWithPerson();
+    await signShortProgram(ada, patientPath);
+    desk = await Desk.open(clinic);
+    page = desk.page;
+    await desk.signIn();
   }, 120_000);
-  afterAll(async () => {
-    await browser.close();
-    await clinic.remove();
-  });
+  afterAll(() => desk.close());
 
-  async function fill(label: string, text: string): Promise<void> {
-    interactions += 1;
-    await page.getByLabel(label).first().fill(text);
-  }
-  async function press(name: string): Promise<void> {
-    interactions += 1;
-    await page.getByRole('button', { name }).click();
-  }
-  async function follow(name: string): Promise<void> {
-    interactions += 1;
-    await page.getByRole('link', { name }).click();
-  }
-  /** Waits for the session to be drawn again after what `change` does. */
-  async function redrawn(change: () => Promise<void>): Promise<void> {
-    const answer = page.waitForResponse((response) => response.url().endsWith('/preview') && response.ok());
-    await change();
-    await (await answer).finished();
-    await page.waitForSelector('[data-work]:not([aria-busy])');
-  }
+  const look = (name: string) => desk.look(name);
 
-  const look = (name: string) => lookAt(page, name);
-
-  /** Goes through the screens of the interview: yes to those named, no to the rest. */
-  async function interview(yes: readonly string[]): Promise<void> {
-    while ((await page.getByRole('heading', { name: 'Review and save' }).count()) === 0) {
-      for (const alone of await page.locator('fieldset[data-ask-alone]').all())
-        await alone.getByLabel('No', { exact: true }).check();
-      for (const name of yes) {
-        const group = page.getByRole('group', { name, exact: true });
-        if ((await group.count()) === 0) continue;
-        await group.getByLabel('Yes').check();
-        await group.getByRole('textbox').fill('T8 in June');
-      }
-      const rest = page.getByRole('button', { name: 'Answer No to the rest' });
-      if ((await rest.count()) > 0) await rest.click();
-      await page.getByRole('button', { name: 'Save and go on' }).click();
-    }
-  }
-
-  it('leads from the first link to a signed program that was heard, in 25 steps or fewer', async () => {
-    await page.goto(clinic.service.firstLink ?? '');
-    await look('begin');
-    await page.getByLabel('Name of the clinic').fill(owner.clinicName);
-    await page.getByLabel('Time zone').fill(owner.zone);
-    await page.getByLabel('Your name').fill(owner.name);
-    await page.getByLabel('Your email').fill(owner.email);
-    await page.getByLabel('A password').fill(owner.password);
-    await page.getByRole('button', { name: 'Set up the clinic' }).click();
-    await look('people-none');
-    await page.getByRole('button', { name: 'Sign out' }).click();
-    await look('sign-in');
-
-    // From here on it is an ordinary day.
-    await fill('Email address', owner.email);
-    await fill('Password', owner.password);
-    await press('Sign in');
-    await follow('Add the first person');
-    await look('person-new');
-    await fill('Name As in', 'Rosa Lind');
-    await fill('Birth year', '1944');
-    await press('Save');
-    // The interview is as long as it is, so it is not counted; each screen takes two steps at most beside the urgent ones.
-    const beforeInterview = interactions;
-    await look('screening');
-    await interview(['Osteoporosis or Paget’s disease']);
-    await look('screening-review');
-    await page.getByRole('button', { name: 'Save the screening' }).click();
-    interactions = beforeInterview;
-    await look('person');
-    await follow('Prescribe a program');
-    await press('Use it');
-    for (const shown of await page.getByLabel('I have shown this').all()) {
-      interactions += 1;
-      await shown.check();
-    }
-    await look('prescribe');
-    const hold = page.getByLabel('Hold, s').first();
-    await redrawn(async () => fill('Hold, s', '6'));
-    await redrawn(async () => fill('Repetitions', '6'));
-    await redrawn(async () => fill('Out-breath, s', '6'));
-    expect(await hold.inputValue()).toBe('6');
-    await redrawn(async () => press('Hear it'));
-    await page.waitForSelector('audio');
-    const heardSeconds = await page.evaluate(`new Promise((resolve) => {
-      const audio = document.querySelector('audio');
-      if (audio.duration > 0) resolve(audio.duration);
-      audio.onloadedmetadata = () => resolve(audio.duration);
-    })`);
-    expect(heardSeconds, 'a first session takes about a quarter of an hour').toBeGreaterThan(840);
-    await look('heard');
-    await fill('Why One', 'First visit, a gentle start');
-    await press('Sign this version');
-    await look('program');
-    expect(await page.textContent('main')).toContain('First visit, a gentle start');
-    expect(interactions).toBeLessThanOrEqual(25);
-    expect(complaints).toEqual([]);
-  });
-
-  it('plays from the place on the strip that is clicked', async () => {
-    await page.setViewportSize({ width: 1440, height: 900 });
-    await page.getByRole('link', { name: 'Change the program' }).click();
-    // Nothing is to be heard yet: the click makes it so first.
-    const strip = page.locator('svg.strip');
-    const [left, perSecond] = [
-      await strip.getAttribute('data-left'),
-      await strip.getAttribute('data-px-per-second'),
-    ];
-    await redrawn(() => strip.click({ position: { x: Number(left) + 60 * Number(perSecond), y: 40 } }));
-    const playedTo = async () => Number(await page.evaluate('document.querySelector("audio").currentTime'));
-    await expect.poll(playedTo, { timeout: 10_000 }).toBeGreaterThan(60.2);
-    expect(await playedTo()).toBeLessThan(75);
-  });
-
-  it('says what is wrong while it is typed, and draws the session again once it is right', async () => {
-    const hold = page.getByLabel('Hold, s').first();
-    await redrawn(() => hold.fill('60'));
-    const problems = page.locator('#problems');
-    expect(await problems.textContent()).toContain('Straight head press, Hold, s');
-    expect(await page.locator('svg.strip').count()).toBe(0);
-    const focused = await page.evaluate('document.activeElement.name');
-    expect(focused, 'typing goes on').toBe(await hold.getAttribute('name'));
-    await redrawn(() => hold.fill('6'));
-    expect((await problems.textContent())?.trim()).toBe('');
-    expect(await page.locator('svg.strip').count()).toBe(1);
-  });
-
-  it('finds exercises by words, purpose, position and what they do without', async () => {
-    const found = async () => page.locator('#found strong').allTextContents();
-    const choose = (name: string, option: string) =>
-      redrawn(async () => {
-        await page.locator(`[name="find.${name}"]`).selectOption(option);
-      });
-    const everything = (await found()).length;
-    expect(everything).toBeGreaterThanOrEqual(28);
-    await redrawn(() => page.locator('[name="find.text"]').fill('ankle'));
-    expect(await found()).toContain('Ankle pumps');
-    expect((await found()).length).toBeLessThan(8);
-    await redrawn(() => page.locator('[name="find.text"]').fill(''));
-    await choose('purpose', 'Breathing');
-    expect((await found()).length).toBeLessThan(everything);
-    await choose('purpose', '');
-    await choose('without', 'Reaching overhead');
-    expect(await found()).not.toContain('Overhead arm reach on the out-breath');
-    await redrawn(() => page.getByRole('button', { name: 'Add Ankle pumps' }).click());
-    const rows = await page.locator('[data-row] h3').allTextContents();
-    expect(rows.at(-2), 'before the way out of bed').toContain('Ankle pumps');
-    expect(rows.at(-1)).toContain('Getting out of bed');
-    await redrawn(() => page.getByRole('button', { name: 'Leave out Ankle pumps' }).click());
-  });
-
-  it('keeps unsigned work through a reload and a lost connection, and undoes it step by step', async () => {
-    const hold = () => page.getByLabel('Hold, s').first();
-    await redrawn(() => hold().fill('7'));
-    await page.reload();
-    expect(await hold().inputValue()).toBe('7');
-
-    await context.setOffline(true);
-    await hold().fill('8');
-    await page.waitForSelector('form[data-unsent]', { state: 'attached' });
-    await redrawn(() => context.setOffline(false));
-    await page.reload();
-    expect(await hold().inputValue()).toBe('8');
-
-    await redrawn(() => hold().fill('9'));
-    await redrawn(() => page.getByRole('button', { name: 'Undo' }).click());
-    expect(await hold().inputValue()).toBe('8');
-    await redrawn(() => page.getByRole('button', { name: 'Redo' }).click());
-    expect(await hold().inputValue()).toBe('9');
-  });
-
-  it('lets exercises be put in order by keyboard and by dragging', async () => {
-    const names = async () =>
-      (await page.locator('[data-row] h3').allTextContents()).map((name) => name.replace(/^.*?\d+\. /, ''));
-    const before = await names();
-    const up = page.getByRole('button', { name: 'Move Straight head press up' });
-    await up.focus();
-    await redrawn(() => page.keyboard.press('Enter'));
-    expect((await names())[0]).toContain('Straight head press');
-    const focused = await page.evaluate('document.activeElement.getAttribute("aria-label")');
-    expect(focused, 'the key can be pressed again').toBe('Move Straight head press up');
-    const handle = page.locator('[data-handle]');
-    await redrawn(() => handle.first().dragTo(handle.nth(1), { steps: 12 }));
-    expect(await names()).toEqual(before);
+  it('is looked at by something that finds faults', async () => {
+    const planted =
+      '<html lang="en"><title>Faults</title><p style="color:#999">Pale</p><button></button></html>';
+    const other = await desk.newContext({});
+    const faulty = await other.newPage();
+    await faulty.setContent(planted);
+    const found = await axeFaults(faulty, { runOnly: { type: 'tag', values: wcagTags } });
+    expect(found).toEqual(['button-name: button', 'color-contrast: p']);
+    await other.close();
   });
 
   it('is as good where something is wrong, open or asked for', async () => {
-    await page.goto(new URL('/', clinic.service.address).href);
+    await page.goto(desk.at('/'));
     await page.getByRole('link', { name: 'New person' }).first().click();
     await page.getByLabel('Name As in').fill('Olga Bend');
     await page.getByRole('button', { name: 'Save' }).click();
@@ -239,7 +52,7 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
     await page.getByRole('button', { name: 'Save and go on' }).click();
     await look('screening-stops');
     await page.getByRole('link', { name: 'Change: Right now' }).click();
-    await interview(['Spinal fracture in the last six months', 'Earlier spinal fracture']);
+    await desk.interview(['Spinal fracture in the last six months', 'Earlier spinal fracture']);
     await page.getByRole('button', { name: 'Save the screening' }).click();
     await page.getByText('Link a caregiver').click();
     await page.locator('#care').getByLabel('Name').fill('Tom Bend');
@@ -252,15 +65,15 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
     await page.goto(person);
     await page.getByRole('link', { name: 'Prescribe a program' }).click();
     await page.getByRole('button', { name: 'Use it' }).click();
-    await redrawn(() => page.getByRole('button', { name: 'Add Knee rolls' }).click());
+    await desk.redrawn(() => page.getByRole('button', { name: 'Add Knee rolls' }).click());
     await page.getByRole('button', { name: 'Sign this version' }).click();
     await look('prescribe-refused');
-    await page.goto(new URL('/', clinic.service.address).href);
+    await page.goto(desk.at('/'));
     await look('people-waiting');
-    await page.goto(new URL('/account', clinic.service.address).href);
+    await page.goto(desk.at('/account'));
     await page.getByRole('button', { name: 'Set it up' }).click();
     await look('account-second-step');
-    await page.goto(new URL('/colleagues', clinic.service.address).href);
+    await page.goto(desk.at('/colleagues'));
     await page.getByRole('button', { name: 'Make a link' }).click();
     await look('colleagues-link');
     await page.goto((await page.locator('strong.long').textContent()) ?? '');
@@ -268,7 +81,7 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
   });
 
   it('gives a link, and shows what came of it, a warning sign before all else', async () => {
-    await page.goto(new URL('/', clinic.service.address).href);
+    await page.goto(desk.at('/'));
     await page.getByRole('link', { name: 'Rosa Lind', exact: true }).click();
     const person = page.url();
     const listening = page.locator('#listening');
@@ -298,7 +111,7 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
       body: JSON.stringify({ sentAtMs: atMs + 10, items }),
     });
     expect(told.status).toBe(200);
-    await page.goto(new URL('/', clinic.service.address).href);
+    await page.goto(desk.at('/'));
     await page.getByRole('link', { name: 'Look into it: Rosa Lind' }).click();
     await look('person-warned');
     await page.getByLabel('What you found and did').fill('Telephoned; muscle ache, settles with rest');
@@ -313,7 +126,7 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
   });
 
   it('is as good where reminders are agreed on, breaks are written down, and one of them cannot be', async () => {
-    await page.goto(new URL('/', clinic.service.address).href);
+    await page.goto(desk.at('/'));
     await page.getByRole('link', { name: 'Rosa Lind', exact: true }).click();
     await page.getByText('Note that it was agreed to').first().click();
     await page.getByRole('button', { name: 'Note it' }).first().click();
@@ -350,12 +163,10 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
       ['help-service', '/help/service'],
       ['nothing', '/nowhere'],
     ] as const) {
-      await page.goto(new URL(path, clinic.service.address).href);
+      await page.goto(desk.at(path));
       await look(name);
     }
     // The browser itself reports the page that was not found, and the forms that were refused on purpose.
-    expect(complaints.filter((text) => !/status of (400|404)|ERR_INTERNET_DISCONNECTED/.test(text))).toEqual(
-      [],
-    );
+    expect(desk.complaints.filter((text) => !/status of (400|404)/.test(text))).toEqual([]);
   });
 });

@@ -38,7 +38,7 @@ export async function openTestClinic(
   options: StartOptions = {},
 ): Promise<TestClinic> {
   const folder = await mkdtemp(join(tmpdir(), 'stillcount-clinic-'));
-  await lendSpoken(folder);
+  lendSpoken(folder);
   const logged: string[] = [];
   const log = openLog({ write: (line) => void logged.push(line.trimEnd()) });
   const environment = {
@@ -60,7 +60,7 @@ export async function openTestClinic(
     },
     async remove() {
       await clinic.service.stop();
-      await giveSpoken(folder);
+      giveSpoken(folder);
       await rm(folder, { recursive: true, force: true });
     },
   };
@@ -196,6 +196,8 @@ export async function linkForAnotherClinic(clinic: TestClinic): Promise<string> 
 export class Visitor {
   cookie = '';
   readonly address: () => string;
+  /** What the forms of a sign-in carry, which is the same for as long as that lasts. */
+  #formToken = { cookie: '', token: 'none' };
 
   constructor(address: () => string) {
     this.address = address;
@@ -230,7 +232,11 @@ export class Visitor {
   }
 
   async formToken(): Promise<string> {
-    const page = await (await this.get('/')).text();
-    return /name="formToken" value="([^"]+)"/.exec(page)?.[1] ?? 'none';
+    if (this.#formToken.cookie !== this.cookie || this.#formToken.token === 'none') {
+      const page = await (await this.get('/')).text();
+      const token = /name="formToken" value="([^"]+)"/.exec(page)?.[1] ?? 'none';
+      this.#formToken = { cookie: this.cookie, token };
+    }
+    return this.#formToken.token;
   }
 }

@@ -1,9 +1,9 @@
 import { randomUUID } from 'node:crypto';
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Plan } from '../../src/listening/plan.js';
 import { addDays, isoDayIn, wallClockInstant } from '../../src/schedule/wallClock.js';
-import { hasChromium, openBrowser, whyNoChromium } from './browser.js';
+import { hasChromium, whyNoChromium } from './browser.js';
 import {
   addPerson,
   giveLink,
@@ -13,9 +13,9 @@ import {
   type TestClinic,
   type Visitor,
 } from './clinic.js';
+import { Desk } from './desk.js';
 import { Phone } from './listen/phone.js';
 import { idOf } from './listener.js';
-import { lookAt } from './pageLook.js';
 
 const { zone } = owner;
 /** The day of signing: it is signed in the evening, so that no session of that day is wanted, whenever the tests run. */
@@ -31,14 +31,14 @@ it('has a browser to run in', (context) => {
 describe.skipIf(!hasChromium)('the follow-up in a browser', { timeout: 240_000 }, () => {
   let clinic: TestClinic;
   let ada: Visitor;
-  let browser: Browser;
+  let desk: Desk;
   let page: Page;
   let person: string;
   let program: string;
   let link: string;
-  const complaints: string[] = [];
   const nowMs = () => Date.now() + clinic.clock.aheadMs;
-  const at = (path: string) => new URL(path, clinic.service.address).href;
+  const at = (path: string) => desk.at(path);
+  const look = (name: string) => desk.look(name);
 
   beforeAll(async () => {
     ({ clinic, ada, patientPath: person } = await openClinicWithPerson());
@@ -47,24 +47,12 @@ describe.skipIf(!hasChromium)('the follow-up in a browser', { timeout: 240_000 }
     program = await signShortProgram(ada, person);
     link = (await giveLink(ada, person)).path;
     clinic.clock.aheadMs = wallClockInstant(today, '09:05', zone) - Date.now();
-    browser = await openBrowser();
-    page = await (await browser.newContext({ reducedMotion: 'reduce' })).newPage();
-    page.setDefaultTimeout(120_000);
-    page.on('pageerror', (error) => complaints.push(error.message));
-    page.on('console', (message) => {
-      if (message.type() === 'error') complaints.push(message.text());
-    });
-    await page.goto(at('/sign-in'));
-    await page.getByLabel('Email').fill(owner.email);
-    await page.getByLabel('Password').fill(owner.password);
-    await page.getByRole('button', { name: 'Sign in' }).click();
-    await page.getByRole('heading', { name: 'People' }).waitFor();
+    desk = await Desk.open(clinic);
+    page = desk.page;
+    await desk.signIn();
     await ada.post('/sign-in', owner);
   }, 180_000);
-  afterAll(async () => {
-    await browser.close();
-    await clinic.remove();
-  });
+  afterAll(() => desk.close());
 
   /** Tells that sessions were heard to their end on days counted back from today; what was answered, if anything. */
   async function tell(daysBack: readonly number[], answers?: object): Promise<void> {
@@ -104,14 +92,14 @@ describe.skipIf(!hasChromium)('the follow-up in a browser', { timeout: 240_000 }
     ] as const) {
       await page.goto(at(`${empty}/${part}`));
       expect(await page.locator('main').textContent(), part).toContain(says);
-      await lookAt(page, `${part}-empty`);
+      await look(`${part}-empty`);
     }
   });
 
   it('leads from the answers on a phone to the next version, signed, and to its sound', async () => {
     await tell(mornings, { done: 'all', painBefore: 3, painAfter: 2, effort: 3, signs: [] });
     // What was heard came from one device, and the answers come from another.
-    const phoneContext = await browser.newContext({ viewport: { width: 390, height: 844 }, hasTouch: true });
+    const phoneContext = await desk.newContext({ viewport: { width: 390, height: 844 }, hasTouch: true });
     const phone = new Phone(await phoneContext.newPage(), at(link));
     await phone.page.clock.install({ time: nowMs() });
     await phone.open();
@@ -149,11 +137,11 @@ describe.skipIf(!hasChromium)('the follow-up in a browser', { timeout: 240_000 }
     expect(await glance.textContent()).toContain('11 of 11');
     expect(await glance.textContent()).toContain('none open');
     expect(await page.getByRole('img').count(), 'each picture has a name').toBeGreaterThanOrEqual(3);
-    await lookAt(page, 'follow-up');
+    await look('follow-up');
 
     await page.getByRole('link', { name: 'What the rules advise' }).click();
     await page.getByText('Everything that the rule asks for holds.').first().waitFor();
-    await lookAt(page, 'advice');
+    await look('advice');
     expect((await planNow()).people[0]?.sessions.at(-1)?.versionNumber).toBe(1);
     await page.getByRole('button', { name: 'Sign this step' }).click();
     await page.getByText('version 2').first().waitFor();
@@ -181,11 +169,11 @@ describe.skipIf(!hasChromium)('the follow-up in a browser', { timeout: 240_000 }
     await enter('height', `5'4"`, addDays(today, -200));
     await enter('height', '1,59 m', today);
     await page.getByText('Is this right?').waitFor();
-    await lookAt(page, 'measures-asked');
+    await look('measures-asked');
     await page.getByRole('button', { name: 'Yes, keep 159 cm' }).click();
     await page.getByRole('img').first().waitFor();
     expect(await page.locator('main').textContent()).toContain('To consider');
-    await lookAt(page, 'measures');
+    await look('measures');
   });
 
   it('is as good on its other pages', async () => {
@@ -198,8 +186,8 @@ describe.skipIf(!hasChromium)('the follow-up in a browser', { timeout: 240_000 }
       ['person-with-follow-up', person],
     ] as const) {
       expect((await page.goto(at(path)))?.status(), path).toBe(200);
-      await lookAt(page, name);
+      await look(name);
     }
-    expect(complaints).toEqual([]);
+    expect(desk.complaints).toEqual([]);
   });
 });

@@ -1,4 +1,4 @@
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import { hasChromium, whyNoChromium } from '../browser.js';
 import { Ward } from './ward.js';
 
@@ -18,6 +18,9 @@ export function inWard(title: string, scenarios: readonly Scenario[]): void {
       ward = await Ward.open();
     }, 300_000);
     afterAll(() => ward.close());
+    // A scenario's own phone is opened before its first test.
+    beforeEach(() => ward.keepPhones());
+    afterEach(() => ward.putPhonesAway());
 
     for (const scenario of scenarios) scenario(() => ward);
   });

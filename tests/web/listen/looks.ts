@@ -1,12 +1,17 @@
-import { mkdir } from 'node:fs/promises';
-import { join } from 'node:path';
-import { AxeBuilder } from '@axe-core/playwright';
+import type { RunOptions } from 'axe-core';
 import type { Page } from 'playwright-core';
 import { expect } from 'vitest';
+import { axeFaults, wcagTags } from '../axe.js';
+import { takePicture } from '../picture.js';
 
-/** Pictures of the views, to be looked at. */
-const pictures = 'output/pictures';
-const tags = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'];
+const everything: RunOptions = {
+  runOnly: { type: 'tag', values: [...wcagTags, 'wcag2aaa'] },
+  rules: { 'color-contrast-enhanced': { enabled: true }, 'target-size': { enabled: true } },
+};
+/** By night only the colors are others. */
+const colors: RunOptions = {
+  runOnly: { type: 'rule', values: ['color-contrast', 'color-contrast-enhanced'] },
+};
 /** WCAG 2.2, 2.5.5, level AAA, in CSS pixels. */
 const smallestTarget = 44;
 
@@ -15,15 +20,11 @@ const smallestTarget = 44;
  * enough; nothing cut off on the narrowest screen (1.4.10, 320 px) or with text twice as large (1.4.4).
  */
 export async function look(page: Page, name: string): Promise<void> {
-  await mkdir(pictures, { recursive: true });
   for (const colorScheme of ['light', 'dark'] as const) {
     await page.emulateMedia({ colorScheme });
-    await page.screenshot({ path: join(pictures, `listen-${name}-${colorScheme}.png`), fullPage: true });
-    const { violations } = await (colorScheme === 'light' ? ofEverything(page) : ofColours(page)).analyze();
-    const faults = violations.flatMap(({ id, nodes }) =>
-      nodes.map(({ target }) => `${id}: ${target.join(' ')}`),
-    );
-    expect(faults, `${name}, ${colorScheme}`).toEqual([]);
+    await takePicture(page, `listen-${name}-${colorScheme}`);
+    const rules = colorScheme === 'light' ? everything : colors;
+    expect(await axeFaults(page, rules), `${name}, ${colorScheme}`).toEqual([]);
   }
   await page.emulateMedia({ colorScheme: 'light' });
   expect(await smallTargets(page), `targets under 44 px in ${name}`).toEqual([]);
@@ -35,19 +36,6 @@ export async function look(page: Page, name: string): Promise<void> {
   expect(await overflow(page), `${name} is too wide with text twice as large`).toBeLessThanOrEqual(0);
   expect(await cutOff(page), `cut off in ${name} with text twice as large`).toEqual([]);
   await page.evaluate(`document.documentElement.style.fontSize = ''`);
-}
-
-/** Without frames there is nothing to put together in a page of its own, which takes longer than looking. */
-const axe = (page: Page) => new AxeBuilder({ page }).setLegacyMode(true);
-
-function ofEverything(page: Page): AxeBuilder {
-  const rules = { 'color-contrast-enhanced': { enabled: true }, 'target-size': { enabled: true } };
-  return axe(page).options({ rules, runOnly: { type: 'tag', values: [...tags, 'wcag2aaa'] } });
-}
-
-/** By night only the colours are others. */
-function ofColours(page: Page): AxeBuilder {
-  return axe(page).withRules(['color-contrast', 'color-contrast-enhanced']);
 }
 
 async function overflow(page: Page): Promise<number> {

@@ -7,6 +7,8 @@ const apartMs = 500;
 /** A little longer than the page ignores what is pressed after a change of view. */
 const steadyMs = 720;
 const mostLooks = 20;
+/** What is still heard of a sentence that is heard out. */
+const endSeconds = 0.3;
 /** A little longer than the page takes another press for the same trembling hand. */
 const calmMs = 450;
 export const calm = () => new Promise((resolve) => setTimeout(resolve, calmMs));
@@ -135,6 +137,14 @@ export class Phone {
   async jumpTo(ms: number): Promise<void> {
     await this.page.evaluate(`document.querySelector('[data-sound=session]').currentTime = ${ms / 1_000}`);
     await soon(() => this.positionMs()).toBeGreaterThan(ms);
+  }
+
+  /** As if the sentence that is being said had been heard almost to its end: the waiting is not the point. */
+  async hearOut(): Promise<void> {
+    await this.page.evaluate(`{
+      const voice = document.querySelector('[data-sound=voice]');
+      if (voice.duration > ${endSeconds}) voice.currentTime = Math.max(voice.currentTime, voice.duration - ${endSeconds});
+    }`);
   }
 
   /** From the first view to the first sound of a session. */

@@ -1,5 +1,5 @@
 import { join } from 'node:path';
-import type { Browser, BrowserContextOptions } from 'playwright-core';
+import type { Browser, BrowserContext, BrowserContextOptions } from 'playwright-core';
 import { neededFor } from '../../../src/browser/listen/needed.js';
 import type { Plan } from '../../../src/listening/plan.js';
 import { addDays, isoDayIn, wallClockInstant } from '../../../src/schedule/wallClock.js';
@@ -27,6 +27,8 @@ const tables = { step: 'listeningStep', 'not-today': 'notToday', 'check-in': 'ch
 /** A clinic with people who have a short program, and a browser in which their phones are opened. */
 export class Ward {
   #signedIn: { ada: Visitor; aheadMs: number } | null = null;
+  /** Of the test that runs. */
+  readonly #phones: BrowserContext[] = [];
   readonly clinic: TestClinic;
   readonly browser: Browser;
   readonly wire: Wire;
@@ -124,7 +126,18 @@ export class Ward {
       reducedMotion: 'reduce',
       ...options,
     });
+    this.#phones.push(context);
     return new Phone(await context.newPage(), this.wire.address + link);
+  }
+
+  /** Lets the phones that are there stay for all tests that follow. */
+  keepPhones(): void {
+    this.#phones.splice(0);
+  }
+
+  /** Closes the phones of a test: what goes on playing there keeps the machine busy for nobody. */
+  async putPhonesAway(): Promise<void> {
+    await Promise.all(this.#phones.splice(0).map((phone) => phone.close()));
   }
 
   /** What the service keeps of somebody, of one kind, in the order in which it happened. */

@@ -93,6 +93,7 @@ export function listening(open: () => Ward): void {
       await phone.page.clock.fastForward(60_000);
       await phone.touch();
       await soon(() => phone.said.at(-1)).toBe('go-on-before');
+      await phone.hearOut();
       await phone.isIn('playing');
       await soon(() => ward.told(rosa.id, 'step').at(-1)).toMatchObject({
         step: 'resumed',
@@ -164,8 +165,9 @@ export function listening(open: () => Ward): void {
       await phone.sees('welcome');
       expect(await phone.view('welcome').textContent()).toContain('Lie down as before.');
       await phone.touch();
+      await soon(() => phone.said).toContain('go-on-before');
+      await phone.hearOut();
       await phone.isIn('playing');
-      expect(phone.said).toContain('go-on-before');
       const told = () => ward.told(rosa.id, 'step');
       await soon(() => told().at(-1)).toMatchObject({ step: 'resumed', positionMs: point });
       expect(new Set(told().map(({ listeningId }) => listeningId)).size).toBe(1);
