@@ -27,6 +27,8 @@ export const wholeChecks = [
   { name: 'programs', guards: ['src/program', 'src/script', 'src/catalogue', 'src/yaml', 'audio-templates'] },
   // tests/recipes/recipes.test.ts: types, inspection and the tests that a recipe names, beside its other commands.
   { name: 'recipes', guards: ['DEVELOPERS.md', 'tests/recipes'] },
+  // tests in a browser: every rhythm of a trembling hand and every size of letters instead of some, and pictures.
+  { name: 'pages', guards: ['src/browser', 'src/http'] },
 ] as const satisfies { name: string; guards: readonly string[] }[];
 
 export type WholeCheck = (typeof wholeChecks)[number]['name'];

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { isLong } from '../../../long.js';
+import { isWhole } from '../../../long.js';
 import { takePicture } from '../../picture.js';
 import { soon } from '../phone.js';
 import type { Ward } from '../ward.js';
@@ -12,7 +12,7 @@ export function stopPage(open: () => Ward): void {
       { percent: 200, all: false },
     ];
     // What fits in the largest text fits in smaller.
-    const sizes = isLong
+    const sizes = isWhole('pages')
       ? [{ percent: 131.25, all: true }, { percent: 150, all: true }, ...largest]
       : largest;
 

@@ -1,11 +1,11 @@
 import type { Page } from 'playwright-core';
 import { beforeAll, describe, expect, it } from 'vitest';
-import { isLong } from '../../../long.js';
+import { isWhole } from '../../../long.js';
 import { calm, type Phone, soon } from '../phone.js';
 import type { Ward } from '../ward.js';
 
 /** How far apart the two touches of a trembling hand are; the shortest, a usual and the longest are always tried. */
-const apartMs = isLong ? [0, 120, 200, 280, 350] : [0, 200, 350];
+const apartMs = isWhole('pages') ? [0, 120, 200, 280, 350] : [0, 200, 350];
 /** What the page takes for trembling, and for how long it believes the time that an event was stamped with. */
 const [mostTremblingMs, longestWaitMs] = [400, 1_000];
 const mostTries = 6;
