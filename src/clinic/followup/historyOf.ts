@@ -10,13 +10,13 @@ import { listenedOf } from '../../store/listening/listened.js';
 import type { Warning } from '../../store/listening/listeningRecords.js';
 import { type Reported, type ReportedCheckIn, reportedOf } from '../../store/listening/reported.js';
 import type { SignedVersion } from '../../store/prescribing/prescriptions.js';
+import { dayMs } from '../../time/units.js';
 import { easierLength } from '../listening/easierOffers.js';
 import { type Plans, readPlans } from '../listening/readPlans.js';
 import { programOfSession, type SessionPlace } from '../listening/sessions.js';
 import { readSigns } from '../listening/signs.js';
 import type { Resources } from '../resources/resources.js';
 
-const dayMs = 24 * 60 * 60_000;
 /** A week of days can still be chosen among those to come. */
 const aheadDays = 6;
 

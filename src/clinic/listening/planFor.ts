@@ -13,6 +13,7 @@ import { countFinished, hasBegun, heardSince } from '../../store/listening/liste
 import { breaksOf } from '../../store/people/careBreaks.js';
 import { type Patient, patientById } from '../../store/people/patients.js';
 import { type Prescription, prescriptionsOf } from '../../store/prescribing/prescriptions.js';
+import { dayMs } from '../../time/units.js';
 import type { Resources } from '../resources/resources.js';
 import { hasAgreed, mayBeReminded } from './consent.js';
 import { type Easier, easierOf, lengthsOf, wholeMinutes } from './easierOffers.js';
@@ -20,7 +21,6 @@ import type { Listener } from './listener.js';
 import { noteNotPlayable, whyHeldBack } from './notPlayable.js';
 import { newestVersion, nextSessionNumber, programOfSession } from './sessions.js';
 
-const dayMs = 24 * 60 * 60_000;
 /** Long enough for the week that a day belongs to. */
 const lookBackMs = 8 * dayMs;
 /** A phone that has not reached the service for longer may not know that a program was changed or paused. */

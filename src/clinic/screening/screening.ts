@@ -20,6 +20,7 @@ import {
   versionsOf,
 } from '../../store/prescribing/prescriptions.js';
 import { addScreening, newestScreening } from '../../store/screening/screenings.js';
+import { dayMs } from '../../time/units.js';
 import { type Actor, dayOf, note, requireMayWrite } from '../actor.js';
 import { requireScreenedSince } from '../people/hospital.js';
 import { ownPatient } from '../people/openRecord.js';
@@ -46,7 +47,7 @@ export async function screeningOf(db: Db, patientId: string): Promise<TakenScree
 }
 
 /** An interview holds for this long; then everything is asked again before something is signed (our choice). */
-const holdsForMs = 90 * 24 * 60 * 60_000;
+const holdsForMs = 90 * dayMs;
 
 /** Whether an interview is too old for anything to be signed, or added to it. */
 export function isTooOld({ oldestAtMs }: Pick<TakenScreening, 'oldestAtMs'>, nowMs: number): boolean {
