@@ -1,3 +1,4 @@
+import { parseCookie } from 'cookie';
 import { type Request, type Response, Router } from 'express';
 import type { Actor } from '../../clinic/actor.js';
 import { hashToken, sameSecret } from '../../clinic/tokens.js';
@@ -165,11 +166,7 @@ export function textsOf(body: unknown): Fields {
 
 /** A cookie that a request carries, or null. */
 export function cookieOf(request: Request, name: string): string | null {
-  const found = request.headers.cookie
-    ?.split(';')
-    .map((part) => part.trim().split('='))
-    .find(([each]) => each === name);
-  return found?.[1] ?? null;
+  return parseCookie(request.headers.cookie ?? '')[name] ?? null;
 }
 
 /** @param token null takes the cookie away */
