@@ -3,13 +3,14 @@ import type { Insertable } from 'kysely';
 import type { Db } from '../../src/store/engine/openStore.js';
 import { programChecksum, versionChecksum } from '../../src/store/schema/migrations/signedChecksums.js';
 import type { Database } from '../../src/store/schema/schema.js';
+import { dayMs } from '../../src/time/units.js';
 import { makeBenchClinic } from './benchClinic.js';
 
 const rowsAtOnce = 500;
 
 /** People who were prescribed a program, agreed to reminders, and have one due at the same minute. */
 export async function fillWithReminders(db: Db, people: number, dueAtMs: number): Promise<void> {
-  const signedAtMs = dueAtMs - 30 * 24 * 3_600_000;
+  const signedAtMs = dueAtMs - 30 * dayMs;
   const { clinicId, clinicianId } = await makeBenchClinic(db, signedAtMs);
   const content = JSON.stringify({
     format: 'stillcount-prescription/1',

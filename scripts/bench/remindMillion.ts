@@ -1,7 +1,7 @@
 import { wallClockInstant } from '../../src/schedule/wallClock.js';
+import { minuteMs } from '../../src/time/units.js';
 
 const patients = 1_000_000;
-const minuteMs = 60_000;
 const graceMinutes = 60;
 /**
  * An invented spread: where people live, and when their sessions are. Most keep the usual times; half have a caregiver

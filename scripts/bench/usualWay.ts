@@ -3,9 +3,10 @@ import { execFile } from 'node:child_process';
 import { mkdir, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { promisify } from 'node:util';
-import { type PlacedSound, sampleRateHz, samplesPerMs } from '../../src/audio/sound.js';
+import type { PlacedSound } from '../../src/audio/sound.js';
 import { findFfmpeg } from '../../src/ffmpeg/findFfmpeg.js';
 import { runFfmpeg } from '../../src/ffmpeg/runFfmpeg.js';
+import { sampleRateHz, samplesPerMs } from '../../src/signal/sampleRate.js';
 
 const rawInput = ['-f', 's16le', '-ar', String(sampleRateHz), '-ac', '1'];
 

@@ -1,5 +1,5 @@
+import { sampleRateHz, samplesPerMs } from '../signal/sampleRate.js';
 import { atMomentaryLoudness, softRise } from './softLevel.js';
-import { sampleRateHz, samplesPerMs } from './sound.js';
 
 /**
  * As loud over its 400 ms as the presence sound: 23 LU under speech at -16 LUFS (WCAG 2.2, 1.4.7, asks for 20 dB).

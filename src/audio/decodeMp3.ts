@@ -5,7 +5,7 @@ import { findFfmpeg } from '../ffmpeg/findFfmpeg.js';
 import { runFfmpeg } from '../ffmpeg/runFfmpeg.js';
 import { cannotWrite } from '../files/fileProblem.js';
 import { inTemporaryFolder } from '../files/temporaryFolder.js';
-import { sampleRateHz } from './sound.js';
+import { sampleRateHz } from '../signal/sampleRate.js';
 
 /**
  * What a listener hears of an MP3 file: mono samples from -1 to 1 at 24 kHz, the codec's delay and padding

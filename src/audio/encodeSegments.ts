@@ -2,9 +2,9 @@ import { Readable } from 'node:stream';
 import { workError } from '../errors/stillcountError.js';
 import type { EncoderTimes } from '../ffmpeg/encoderTimes.js';
 import { runFfmpeg } from '../ffmpeg/runFfmpeg.js';
+import { sampleRateHz } from '../signal/sampleRate.js';
 import { codecDelaySamples, frameSamples, walkFrames } from './mp3Frame.js';
 import type { Segment } from './planSegments.js';
-import { sampleRateHz } from './sound.js';
 
 /**
  * Silence before each segment in the encoder's stream. LAME remembers how loud it has been: its hearing

@@ -1,3 +1,5 @@
+import { sampleRateHz } from '../signal/sampleRate.js';
+
 /**
  * Frames of MPEG-2 Layer III at 24 kHz, one channel (ISO/IEC 13818-3, section 2.4; header layout ISO/IEC
  * 11172-3, section 2.4.1.3). One frame is 576 samples, which is exactly 24 ms.
@@ -25,7 +27,7 @@ const rateField24kHz = 0b01;
 
 /** Length of a frame at this bit rate; no frame at 24 kHz ever needs padding. */
 export function frameBytes(bitRateKbps: number): number {
-  return Math.floor((72 * bitRateKbps * 1000) / 24_000);
+  return Math.floor((72 * bitRateKbps * 1000) / sampleRateHz);
 }
 
 /** A frame that holds no sound: side information of zeros makes a decoder give exact silence. */

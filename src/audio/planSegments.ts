@@ -1,7 +1,8 @@
 import { createHash } from 'node:crypto';
 import { workError } from '../errors/stillcountError.js';
+import { samplesPerMs } from '../signal/sampleRate.js';
 import { codecDelaySamples, encoderDelaySamples, frameSamples } from './mp3Frame.js';
-import { type PlacedSound, samplesPerMs } from './sound.js';
+import type { PlacedSound } from './sound.js';
 
 /**
  * Frames that a sound can touch before and after those in which it lies: a frame is analysed over 1152

@@ -1,6 +1,6 @@
 import { presenceDurationMs } from '../script/presence.js';
+import { sampleRateHz, samplesPerMs } from '../signal/sampleRate.js';
 import { atMomentaryLoudness, softRise } from './softLevel.js';
-import { sampleRateHz, samplesPerMs } from './sound.js';
 
 /** 23 LU under speech at -16 LUFS: as clear as 20 dB under speech (WCAG 2.2, 1.4.7) lets it be. */
 const presenceLufs = -39;

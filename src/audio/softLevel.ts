@@ -1,5 +1,5 @@
 import { slidingLoudness } from '../signal/loudness.js';
-import { sampleRateHz } from './sound.js';
+import { sampleRateHz } from '../signal/sampleRate.js';
 
 const momentaryMs = 400;
 

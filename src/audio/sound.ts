@@ -1,11 +1,4 @@
-/**
- * The audio room's own unit of work: a piece of mono PCM at a sample position. A session is a list of these.
- * Everything runs at one rate; a millisecond is exactly 24 samples.
- */
-export const sampleRateHz = 24_000;
-export const samplesPerMs = sampleRateHz / 1000;
-
-/** One sound of a session. */
+/** A piece of mono PCM at a sample position, the audio room's own unit of work: a session is a list of these. */
 export type PlacedSound = {
   /** First sample, counted from the start of the session. */
   startSample: number;

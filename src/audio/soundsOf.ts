@@ -1,8 +1,9 @@
 import { workError } from '../errors/stillcountError.js';
 import type { Cue, TimedScript } from '../script/timedScript.js';
+import { samplesPerMs } from '../signal/sampleRate.js';
 import { countTone, countToneKey } from './countTone.js';
 import { presenceKey, presenceLengthSamples, presenceSound } from './presence.js';
-import { type PlacedSound, samplesPerMs } from './sound.js';
+import type { PlacedSound } from './sound.js';
 import { breathTone, toneKey } from './tone.js';
 
 /** What this room needs of a spoken clip; at {@link samplesPerMs}, a whole number of milliseconds long. */

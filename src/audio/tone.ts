@@ -1,5 +1,5 @@
+import { sampleRateHz } from '../signal/sampleRate.js';
 import { atMomentaryLoudness, softRise } from './softLevel.js';
-import { sampleRateHz } from './sound.js';
 
 /**
  * 24 LU under speech at -16 LUFS; WCAG 2.2, success criterion 1.4.7, asks for 20 dB. The rest is room for the

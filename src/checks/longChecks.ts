@@ -13,12 +13,11 @@ import { readSnapshot, type StoreSettings } from '../store/engine/openStore.js';
 import { lookAtSigned } from '../store/prescribing/lookAtSigned.js';
 import { restore } from '../store/service/backup.js';
 import { dailyBackups, datedBackups } from '../store/service/dailyBackup.js';
+import { dayMs } from '../time/units.js';
 import { type Check, type Finding, fault, ok, warning } from './check.js';
 
 /** A voice on a slow machine, a mail server that thinks, or a large backup: each is waited for. */
 export const longMs = 10 * 60_000;
-
-const dayMs = 24 * 3_600_000;
 
 export type LongParts = {
   environment: NodeJS.ProcessEnv;

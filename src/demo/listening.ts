@@ -7,10 +7,9 @@ import { slotsOf } from '../schedule/slots.js';
 import { addDays, isoDayIn, startOfDayMs } from '../schedule/wallClock.js';
 import { breaksOf } from '../store/people/careBreaks.js';
 import { type Prescription, stateChangesOf, versionsOf } from '../store/prescribing/prescriptions.js';
+import { dayMs, minuteMs } from '../time/units.js';
 import type { Listens } from './story.js';
 
-const minuteMs = 60_000;
-const dayMs = 24 * 60 * minuteMs;
 const sessionMs = 15 * minuteMs;
 
 /** Numbers that look like chance and are the same in every demo. */

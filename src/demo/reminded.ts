@@ -13,11 +13,11 @@ import {
   type Settled,
   settleDeliveries,
 } from '../store/reminding/deliveries.js';
+import { minuteMs } from '../time/units.js';
 import type { Reminded } from './story.js';
 
 const shownDays = 14;
 const owner = 'demo';
-const minuteMs = 60_000;
 
 /** The reminders that a person got by email in the last two weeks, as the sending would have written them down. */
 export async function tellReminded(

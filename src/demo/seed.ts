@@ -28,11 +28,11 @@ import { countAsPlanned } from '../store/attention/reminderWatch.js';
 import { ownMeasuresOf } from '../store/followup/measures.js';
 import { type Prescription, prescriptionsOf, versionsOf } from '../store/prescribing/prescriptions.js';
 import { isoDay } from '../text/dates.js';
+import { dayMs } from '../time/units.js';
 import { tellListening } from './listening.js';
 import { tellReminded } from './reminded.js';
 import { demoClinic, type Happening, type Story, stories } from './story.js';
 
-const dayMs = 24 * 60 * 60_000;
 type Signing = Extract<Happening, { do: 'sign' }>;
 
 export type Demo = {

@@ -1,3 +1,5 @@
+import { stringify } from 'csv-stringify/sync';
+
 /** What a cell holds; nothing for null. */
 export type CsvValue = string | number | boolean | null;
 
@@ -19,7 +21,7 @@ export function csvHead(names: readonly string[]): string {
 
 /** One line as RFC 4180 has it: every cell in quotes, a quote in it doubled, CRLF at the end. */
 export function csvLine(values: readonly CsvValue[]): string {
-  return `${values.map((value) => `"${textOf(value).replaceAll('"', '""')}"`).join(',')}\r\n`;
+  return stringify([values.map(textOf)], { quoted: true, quoted_empty: true, record_delimiter: 'windows' });
 }
 
 function textOf(value: CsvValue): string {

@@ -1,6 +1,7 @@
 import { createHash } from 'node:crypto';
 import { type FileHandle, open } from 'node:fs/promises';
 import { LRUCache } from 'lru-cache';
+import { dayMs } from '../time/units.js';
 
 /** What a file has to hold. */
 export type FileSum = { bytes: number; sha256: string };
@@ -10,7 +11,7 @@ export type CheckedFile = FileSum & { handle: FileHandle };
 
 const mostRemembered = 50_000;
 /** A disk may lose what it holds without a word, so that a file that was right is looked at again after a day. */
-const trustedMs = 24 * 60 * 60_000;
+const trustedMs = dayMs;
 const partBytes = 1 << 20;
 
 /**

@@ -1,4 +1,5 @@
 import { isoDayIn } from '../schedule/wallClock.js';
+import { dayMs } from '../time/units.js';
 import type { AdviceWhy, Condition } from './adviceParts.js';
 import type { PainChange } from './course.js';
 import type { Outcome, ProgramHistory } from './history.js';
@@ -25,8 +26,6 @@ export type ProgramFacts = {
 
 /** `mark` is what the review is about: a new sign makes a new review, whatever was answered before. */
 export type Check = { why: AdviceWhy; mark: string; condition: Condition };
-
-const dayMs = 24 * 60 * 60_000;
 
 /** An ISO day counted from 1970, so that days can be subtracted. */
 export function dayNumber(day: string): number {

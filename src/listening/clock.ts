@@ -1,5 +1,7 @@
+import { dayMs } from '../time/units.js';
+
 /** How long a device's report may have lain there before it came; older ones are taken as that old. Our choice. */
-export const longestAgeMs = 30 * 86_400_000;
+export const longestAgeMs = 30 * dayMs;
 
 /**
  * When something happened on the service's clock, from three readings, so that what a device's clock is wrong by, be

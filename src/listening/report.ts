@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { dayMs } from '../time/units.js';
 
 /**
  * What a phone tells the service about listening, kept on the phone until the service has it. Every item has an id
@@ -12,10 +13,7 @@ export const slotSchema = z
   .string()
   .regex(/^\d{4}-\d\d-\d\d#[1-9]\d?$/, { error: 'a day and a number such as 2026-11-25#1' })
   .refine((slot) => z.iso.date().safeParse(slot.slice(0, 10)).success, { error: 'a day that there is' });
-const positionMs = z
-  .int()
-  .min(0)
-  .max(24 * 3_600_000);
+const positionMs = z.int().min(0).max(dayMs);
 const atMs = z.int().min(0).max(8.64e15);
 const scale = z.int().min(0).max(10);
 const signs = z.array(z.string().regex(/^[a-z][a-z0-9-]{0,60}$/)).max(30);

@@ -4,6 +4,7 @@ import type { Db, Store } from '../store/engine/openStore.js';
 import { contactsOf, moveDeliveries } from '../store/people/contacts.js';
 import { type Claimed, insertDeliveries, type NewDelivery } from '../store/reminding/deliveries.js';
 import type { SendingFacts } from '../store/reminding/sendingFacts.js';
+import { dayMs } from '../time/units.js';
 import type { Choice } from './choice.js';
 import { standingContacts } from './recipients.js';
 import type { ReminderSecrets } from './secrets.js';
@@ -12,7 +13,7 @@ import type { ReminderSecrets } from './secrets.js';
 const accountNews = ['reset-link', 'owner-link', 'password', 'email'] as const;
 export type AccountNews = (typeof accountNews)[number];
 
-const goodForMs = 24 * 60 * 60_000;
+const goodForMs = dayMs;
 
 /** What a message about an account is about. @throws RangeError for a record that holds something else */
 export function accountNewsOf(subject: string | null): AccountNews {

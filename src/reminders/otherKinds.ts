@@ -5,10 +5,11 @@ import type { Claimed } from '../store/reminding/deliveries.js';
 import { consentKey, type SendingFacts } from '../store/reminding/sendingFacts.js';
 import { wantsDigest, weekOf } from '../store/reminding/weeks.js';
 import { type AttentionKind, attentionKinds } from '../store/schema/schema.js';
+import { dayMs } from '../time/units.js';
 import type { Choice } from './choice.js';
 
 const lateAfterMs = 15 * 60_000;
-const weekMs = 7 * 24 * 3_600_000;
+const weekMs = 7 * dayMs;
 
 /**
  * Whether a warning sign is told now: at any hour, as long as nobody has answered it. That it could not be told in

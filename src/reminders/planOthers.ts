@@ -4,11 +4,10 @@ import type { Db } from '../store/engine/openStore.js';
 import type { Patient } from '../store/people/patients.js';
 import { insertDeliveries, type NewDelivery } from '../store/reminding/deliveries.js';
 import { digestReaders, warningReaders } from '../store/reminding/weeks.js';
+import { hourMs, minuteMs } from '../time/units.js';
 import { recipientsOf, standingContacts } from './recipients.js';
 import type { ReminderSecrets } from './secrets.js';
 
-const minuteMs = 60_000;
-const hourMs = 60 * minuteMs;
 /** A warning that could not be told for so long is a failure that the clinic sees on its home page. */
 const warningGoodForMs = 24 * hourMs;
 const digestTime = '08:00';

@@ -17,10 +17,10 @@ import { patientById } from '../store/people/patients.js';
 import { type ActiveProgram, activeProgramsOf, versionsOf } from '../store/prescribing/prescriptions.js';
 import { type NewDelivery, replaceReminders } from '../store/reminding/deliveries.js';
 import { reminderRulesOf } from '../store/reminding/reminderRules.js';
+import { hourMs } from '../time/units.js';
 import { type Recipient, recipientsOf } from './recipients.js';
 import type { ReminderSecrets } from './secrets.js';
 
-const hourMs = 3_600_000;
 /** Reminders are planned so far ahead; a patient is looked at again long before. */
 const horizonMs = 36 * hourMs;
 const againAfterMs = 5 * hourMs;

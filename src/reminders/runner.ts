@@ -9,6 +9,7 @@ import { guardStore, ignoreSuperseded, isSuperseded, refuseSuperseded } from '..
 import { newerSteps } from '../store/engine/upToDate.js';
 import { bringBack, freeLeases } from '../store/reminding/heldDeliveries.js';
 import { isAtWork, notedAtWork } from '../store/service/atWork.js';
+import { minuteMs } from '../time/units.js';
 import { type ByClock, byClock, type Clocks, type Task } from './byClock.js';
 import { planDigests } from './planOthers.js';
 import { longestPlanMs, planPatient } from './planPatient.js';
@@ -18,7 +19,6 @@ import type { ReminderSecrets } from './secrets.js';
 import { Sender, type SenderTimes } from './sender.js';
 
 const secondMs = 1_000;
-const minuteMs = 60 * secondMs;
 /** A look is only for a reason: what is due, and since when, stands in the database. */
 const often = { everyMs: 10 * secondMs, times: '*/10 * * * * *' };
 const minutely = { everyMs: minuteMs, times: '30 * * * * *' };

@@ -7,6 +7,7 @@ import type { Store } from '../store/engine/openStore.js';
 import { addPageTokens } from '../store/listening/listeningLinks.js';
 import { type Claimed, claimDeliveries, unansweredWhy } from '../store/reminding/deliveries.js';
 import { type SendingContact, type SendingFacts, sendingFacts } from '../store/reminding/sendingFacts.js';
+import { dayMs } from '../time/units.js';
 import { decideAccount } from './accountNews.js';
 import { Attempt, type AttemptTimes } from './attempt.js';
 import type { Choice } from './choice.js';
@@ -60,7 +61,7 @@ const usualTimes: SenderTimes = {
 const claimedAtOnce = 100;
 /** Over one channel at the same time. */
 const lanes = 10;
-const lookBackMs = 8 * 24 * 3_600_000;
+const lookBackMs = 8 * dayMs;
 
 /** What is known at the moment at which some deliveries are looked at together. */
 type Now = { facts: SendingFacts; moments: Moments; nowMs: number };

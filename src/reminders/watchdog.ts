@@ -3,6 +3,7 @@ import type { Channel, ChannelName } from '../channels/channel.js';
 import type { Messages } from '../documents/messages.js';
 import { ownerEmails } from '../store/accounts/clinicians.js';
 import type { Store } from '../store/engine/openStore.js';
+import { dayMs } from '../time/units.js';
 import { superseded } from './runner.js';
 
 export type WatchdogParts = {
@@ -23,7 +24,7 @@ const mailWithinMs = 60_000;
 /** A database that hangs must not keep the mail that says so. */
 const askMs = 5_000;
 const rememberEveryMs = 10 * 60_000;
-const tellAgainAfterMs = 24 * 3_600_000;
+const tellAgainAfterMs = dayMs;
 
 /**
  * Watches from outside the work of sending: when that stands still, owners get a mail that takes none of its ways, and

@@ -1,3 +1,5 @@
+import { dayMs, hourMs } from '../time/units.js';
+
 /** A clock change: from an instant on, clocks are so far ahead of UTC. */
 export type ClockChange = { atMs: number; offsetMs: number };
 
@@ -6,9 +8,6 @@ export type YearRule = { standardMs: number; summer: null | { offsetMs: number; 
 
 /** A day of a year at a time of day; the time may lie on another day. */
 type Day = { timeMs: number; dayOf: (year: number) => number };
-
-const dayMs = 86_400_000;
-const hourMs = 3_600_000;
 
 const name = '(?:[A-Za-z]{3,}|<[A-Za-z0-9+-]{3,}>)';
 const clock = '[+-]?\\d{1,3}(?::\\d\\d(?::\\d\\d)?)?';

@@ -1,3 +1,4 @@
+import { minuteMs } from '../time/units.js';
 import type { Slot } from './slots.js';
 import { nextShowing, timeOfDayIn } from './wallClock.js';
 
@@ -39,8 +40,6 @@ export type Reminder = {
   /** It is never sent from this moment on. */
   goodUntilMs: number;
 };
-
-const minuteMs = 60_000;
 
 /** The reminders of some slots, in the order in which they are for. */
 export function remindersOf(slots: readonly Slot[], rules: ReminderRules, zone: string): Reminder[] {

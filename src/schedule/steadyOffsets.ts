@@ -1,6 +1,6 @@
+import { dayMs } from '../time/units.js';
 import { zoneOf, zoneRulesMark } from './zoneRules.js';
 
-const dayMs = 86_400_000;
 /** Some hundred zones over some months; then it begins anew. */
 const mostKnown = 60_000;
 

@@ -1,3 +1,4 @@
+import { dayMs } from '../time/units.js';
 import { steadyOffsetAround, steadyOffsetAt } from './steadyOffsets.js';
 import { zoneOf } from './zoneRules.js';
 
@@ -9,7 +10,6 @@ import { zoneOf } from './zoneRules.js';
  * arithmetic with a remembered offset gives the same as looking at the changes around, a hundred times as fast.
  */
 
-const dayMs = 86_400_000;
 const dayPattern = /^\d{4}-\d\d-\d\d$/;
 const timePattern = /^([01]\d|2[0-3]):[0-5]\d$/;
 

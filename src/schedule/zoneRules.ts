@@ -1,4 +1,5 @@
 import { Temporal } from 'temporal-polyfill';
+import { hourMs } from '../time/units.js';
 import type { ClockChange } from './posixZone.js';
 import { TabledZone, type ZoneTable } from './zoneTable.js';
 
@@ -6,8 +7,6 @@ import { TabledZone, type ZoneTable } from './zoneTable.js';
  * By which clocks are worked out in every zone. Which release of the IANA data is the newest is found where files may
  * be read; the tables of its zones are handed in once, when a process begins. Without any, Node's own are used.
  */
-
-const hourMs = 3_600_000;
 
 /** What is known of one zone. */
 export type Zone = Pick<TabledZone, 'offsetMsAt' | 'changesBetween'>;

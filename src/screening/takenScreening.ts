@@ -1,3 +1,4 @@
+import { dayMs } from '../time/units.js';
 import { oldestAnswerAtMs, type ScreeningAnswers, screeningAnswersSchema, unanswered } from './answers.js';
 import type { Interview } from './interview.js';
 
@@ -21,7 +22,7 @@ export function readScreening(
 }
 
 /** An interview holds for this long; then everything is asked again before something is signed (our choice). */
-const holdsForMs = 90 * 24 * 60 * 60_000;
+const holdsForMs = 90 * dayMs;
 
 /** Whether an interview is too old for anything to be signed, or added to it. */
 export function isTooOld({ oldestAtMs }: Pick<TakenScreening, 'oldestAtMs'>, nowMs: number): boolean {

@@ -6,9 +6,8 @@ import { byClock, type Clocks } from '../reminders/byClock.js';
 import { hasClinic } from '../store/accounts/clinicians.js';
 import type { Store, StoreSettings } from '../store/engine/openStore.js';
 import { backUpDaily, dailyBackups, datedBackups, hasBackupWithin } from '../store/service/dailyBackup.js';
+import { dayMs, hourMs } from '../time/units.js';
 
-const hourMs = 3_600_000;
-const dayMs = 24 * hourMs;
 /** Looked at each hour, so that one that failed is made as soon as it can be. */
 const hourly = { everyMs: hourMs, times: '40 * * * *', stillAfterMs: null };
 /** A backup that hangs does not keep its own lateness from being seen. */

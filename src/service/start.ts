@@ -46,6 +46,7 @@ import { guardStore, isSuperseded as isRefusedToOlder } from '../store/engine/su
 import { openAtStart } from '../store/service/openAtStart.js';
 import { storeSettings } from '../store/service/settings.js';
 import { openWords } from '../text/words.js';
+import { dayMs } from '../time/units.js';
 import { openZoneData } from '../zones/zoneData.js';
 import { keepBackups } from './backups.js';
 import { startHousekeeping } from './housekeeping.js';
@@ -59,7 +60,7 @@ import { plansHere, useForPlans, watchZoneData } from './zoneWatch.js';
 const keepCrashMs = 2_000;
 const crashMs = 8_000;
 
-const linkLastsMs = 24 * 60 * 60_000;
+const linkLastsMs = dayMs;
 
 export type StartedService = {
   /** Where it answers. */

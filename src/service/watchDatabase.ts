@@ -4,9 +4,10 @@ import type { Log } from '../log/log.js';
 import { byClock, type Clocks } from '../reminders/byClock.js';
 import { mostBytesAtStart } from '../store/engine/damage.js';
 import { lookThroughFile } from '../store/engine/lookThroughFile.js';
+import { dayMs } from '../time/units.js';
 
 /** In the night, by the clock of the machine, after the daily backup. */
-const daily = { everyMs: 24 * 3_600_000, times: '20 4 * * *', stillAfterMs: null };
+const daily = { everyMs: dayMs, times: '20 4 * * *', stillAfterMs: null };
 
 export type DatabaseWatchParts = {
   /** The SQLite file of the service. */

@@ -1,4 +1,5 @@
-import { type PreparedClip, samplesPerMs } from './prepareClip.js';
+import { samplesPerMs } from '../signal/sampleRate.js';
+import type { PreparedClip } from './prepareClip.js';
 
 /**
  * How a prepared clip is kept. Layout, integers little-endian:

@@ -1,8 +1,9 @@
 import { createHash } from 'node:crypto';
 import { workError } from '../errors/stillcountError.js';
 import type { BlobCache } from '../files/blobCache.js';
+import { sampleRateHz, samplesPerMs } from '../signal/sampleRate.js';
 import { encodeClip, readClipHead, readClipSamples } from './clipEntry.js';
-import { clipRateHz, preparationVersion, prepareClip, samplesPerMs } from './prepareClip.js';
+import { preparationVersion, prepareClip } from './prepareClip.js';
 import { applyNames, applyPronunciations } from './pronunciations.js';
 import { speakableText } from './speakableText.js';
 import type { VoiceEngine } from './voice.js';
@@ -79,7 +80,7 @@ export function openClipLibrary(options: ClipLibraryOptions): ClipLibrary {
 
   function wordingOf(text: string, wordsPerMinute: number): Wording {
     const spoken = speakableText(applyPronunciations(applyNames(text, options.names ?? {}), pronunciations));
-    const parts = [engine.fingerprint, wordsPerMinute, spoken, clipRateHz, preparationVersion];
+    const parts = [engine.fingerprint, wordsPerMinute, spoken, sampleRateHz, preparationVersion];
     return {
       spoken,
       wordsPerMinute,

@@ -1,15 +1,12 @@
 import { levelTo } from '../signal/level.js';
 import { perceptualCentreSample } from '../signal/perceptualCentre.js';
 import { resample } from '../signal/resample.js';
+import { sampleRateHz, samplesPerMs } from '../signal/sampleRate.js';
 import { trimSilence } from '../signal/trim.js';
 import type { RawSpeech } from './voice.js';
 
 /** Names everything below that shapes a clip. Raise it with any change, so that cached clips are made anew. */
 export const preparationVersion = 3;
-
-/** 24 kHz mono: a millisecond is a whole number of samples. */
-export const clipRateHz = 24_000;
-export const samplesPerMs = clipRateHz / 1000;
 
 const edgeMs = 15;
 /** Speech at this level in every clip brings a whole session, pauses and counts included, to -16 LUFS. */
@@ -26,7 +23,7 @@ export type PreparedClip = { beatOffsetMs: number; samples: Int16Array };
  */
 export function prepareClip(raw: RawSpeech): PreparedClip {
   const trimmed = trimSilence(raw.samples, raw.sampleRateHz, edgeMs);
-  const speech = levelTo(resample(trimmed, raw.sampleRateHz, clipRateHz), clipRateHz, {
+  const speech = levelTo(resample(trimmed, raw.sampleRateHz, sampleRateHz), sampleRateHz, {
     lufs: clipLufs,
     ceilingDbtp,
   });
@@ -38,7 +35,7 @@ export function prepareClip(raw: RawSpeech): PreparedClip {
 
 /** Silence before and after, so that beat and end fall on whole milliseconds. */
 function paddedToBeat(speech: Float32Array): { padded: Float32Array; beatOffsetMs: number } {
-  const beatSample = perceptualCentreSample(speech, clipRateHz);
+  const beatSample = perceptualCentreSample(speech, sampleRateHz);
   const beatOffsetMs = Math.ceil(beatSample / samplesPerMs) + 1;
   const leadSamples = Math.round(beatOffsetMs * samplesPerMs - beatSample);
   const lengthMs = Math.ceil((leadSamples + speech.length) / samplesPerMs);

@@ -1,5 +1,6 @@
 import { nodeZone, useZoneTables, type Zone } from '../schedule/zoneRules.js';
 import { TabledZone } from '../schedule/zoneTable.js';
+import { dayMs } from '../time/units.js';
 import { type KeptZones, readKeptZones } from './keptZones.js';
 import { findSystemZones, readSystemZone, readSystemZones, type SystemZones } from './systemZones.js';
 
@@ -32,7 +33,6 @@ export type ZoneDataOptions = {
   kept?: KeptZones;
 };
 
-const dayMs = 86_400_000;
 const monthMs = 30 * dayMs;
 
 /**

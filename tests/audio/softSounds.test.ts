@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import { countTone } from '../../src/audio/countTone.js';
 import { presenceLengthSamples, presenceSound } from '../../src/audio/presence.js';
-import { sampleRateHz } from '../../src/audio/sound.js';
 import { breathTone } from '../../src/audio/tone.js';
 import { countToneMs } from '../../src/script/rules.js';
 import { slidingLoudness } from '../../src/signal/loudness.js';
+import { sampleRateHz } from '../../src/signal/sampleRate.js';
 
 const loudestOf = (samples: Float32Array) => Math.max(...slidingLoudness([samples], sampleRateHz, 400));
 

@@ -1,10 +1,10 @@
-import { sampleRateHz, samplesPerMs } from '../../src/audio/sound.js';
 import type { SpokenClip } from '../../src/audio/soundsOf.js';
 import { presenceDurationMs } from '../../src/script/presence.js';
 import { countToneMs } from '../../src/script/rules.js';
 import type { Cue, TimedScript } from '../../src/script/timedScript.js';
 import { integratedLoudness } from '../../src/signal/loudness.js';
 import { perceptualCentreSample } from '../../src/signal/perceptualCentre.js';
+import { sampleRateHz, samplesPerMs } from '../../src/signal/sampleRate.js';
 import { speechLike } from './testSounds.js';
 
 /** A clip that stands for a spoken wording: whole milliseconds long, levelled, its beat measured. */

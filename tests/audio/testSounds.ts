@@ -1,7 +1,8 @@
 import { planSegments } from '../../src/audio/planSegments.js';
 import type { SegmentStore } from '../../src/audio/segmentStore.js';
 import { SessionAudio } from '../../src/audio/sessionAudio.js';
-import { type PlacedSound, sampleRateHz } from '../../src/audio/sound.js';
+import type { PlacedSound } from '../../src/audio/sound.js';
+import { sampleRateHz } from '../../src/signal/sampleRate.js';
 import { temporaryFolder } from '../leftBehind.js';
 
 /** Numbers from -1 to 1, always the same for a seed. */

@@ -8,9 +8,9 @@ import type { Db } from '../../../src/store/engine/openStore.js';
 import { makeLink } from '../../../src/store/listening/listeningLinks.js';
 import { keepCheckIn, keepSteps } from '../../../src/store/listening/listeningRecords.js';
 import { signVersion } from '../../../src/store/prescribing/prescriptions.js';
+import { dayMs } from '../../../src/time/units.js';
 import { addBenchPatient, type BenchClinic, makeBenchClinic } from '../benchClinic.js';
 
-const dayMs = 24 * 60 * 60_000;
 const zone = 'Europe/Vienna';
 const starter = new URL('../../../audio-templates/en/programs/progressed.yaml', import.meta.url);
 /** In the year of the one whose page is asked for. */

@@ -1,5 +1,5 @@
+import { samplesPerMs } from '../../signal/sampleRate.js';
 import { frameMs } from '../mp3Frame.js';
-import { samplesPerMs } from '../sound.js';
 import { type FileParts, statedSamples } from './fileParts.js';
 import { boundedRow, equalRow, type InspectionRow } from './inspection.js';
 

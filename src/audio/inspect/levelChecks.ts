@@ -1,7 +1,7 @@
 import type { TimedScript } from '../../script/timedScript.js';
 import { integratedLoudness, slidingLoudness } from '../../signal/loudness.js';
+import { sampleRateHz, samplesPerMs } from '../../signal/sampleRate.js';
 import { truePeakDbtp } from '../../signal/truePeak.js';
-import { sampleRateHz, samplesPerMs } from '../sound.js';
 import { boundedRow, completeRow, type InspectionRow } from './inspection.js';
 import { type Span, spokenSpans, without } from './spans.js';
 

@@ -1,6 +1,6 @@
 import type { TimedScript } from '../../script/timedScript.js';
 import { perceptualCentreSample } from '../../signal/perceptualCentre.js';
-import { sampleRateHz, samplesPerMs } from '../sound.js';
+import { sampleRateHz, samplesPerMs } from '../../signal/sampleRate.js';
 import { boundedRow, equalRow, type InspectionRow } from './inspection.js';
 import { soundingSpans, without } from './spans.js';
 

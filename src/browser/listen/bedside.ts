@@ -1,11 +1,11 @@
 import type { PlannedPerson, PlannedSession } from '../../listening/plan.js';
+import { minuteMs } from '../../time/units.js';
 import type { TodaysSession } from './today.js';
 
 /** How a tablet beside the bed calls: every minute, a little louder each time, and not for ever. Our choice. */
 const callsForMinutes = 10;
 /** The voice says who and what with these calls; a chime alone comes with the others. */
 const spokenAtMinutes: readonly number[] = [0, 5];
-const minuteMs = 60_000;
 /** A session that nobody began for so long no longer lights up the room; it can still be begun from the first view. */
 const shownForMinutes = 120;
 

@@ -1,7 +1,6 @@
 import type { PlannedPerson, PlannedSession } from '../../listening/plan.js';
+import { dayMs } from '../../time/units.js';
 import type { Parts } from './parts.js';
-
-const dayMs = 24 * 3_600_000;
 
 /**
  * "Today at 17:00", "tomorrow at 9:00", "on Friday at 9:00", in the sentence that is named, in its form for that day.

@@ -1,8 +1,10 @@
+import { dayMs } from '../../time/units.js';
+
 /** `none`: this browser keeps nothing for a page, as over plain http. */
 export type KeptState = 'none' | 'fetching' | 'kept' | 'full' | 'away';
 
 /** Sentences may be reworded, but not often. */
-const promptsLastMs = 7 * 24 * 3_600_000;
+const promptsLastMs = 7 * dayMs;
 
 /** Fetches ahead what is needed, one after the other, and gives up what no longer is. */
 export class Keeping {

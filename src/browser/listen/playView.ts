@@ -1,4 +1,5 @@
 import type { PlayedSession } from '../../listening/plan.js';
+import { minuteMs } from '../../time/units.js';
 import { onPress, write } from './dom.js';
 import { faultOf, sayFault } from './faults.js';
 import { writeFor } from './forWhom.js';
@@ -12,7 +13,6 @@ import { makeOneButton, onKeys } from './touch.js';
 /** A screen that waits for somebody who has gone need not stay on. */
 const screenStaysOnMs = 10 * 60_000;
 const sayPausedAfterMs = 3_000;
-const minuteMs = 60_000;
 
 /**
  * `ended`: heard to its end, or ended on the way; the questions follow. `warned`: a warning sign was told. `gone`: the

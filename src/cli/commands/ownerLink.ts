@@ -5,6 +5,7 @@ import { clinicianByEmail, ownerEmails } from '../../store/accounts/clinicians.j
 import { type Db, openStore, readSnapshot } from '../../store/engine/openStore.js';
 import { isUpToDate } from '../../store/engine/upToDate.js';
 import { storeSettings } from '../../store/service/settings.js';
+import { dayMs } from '../../time/units.js';
 import { print, printJson } from '../print.js';
 import { tell } from '../told.js';
 
@@ -55,7 +56,7 @@ export function addOwnerLinkCommand(command: Command): void {
         }
       }
       const address = `${addressOf(process.env)}/reset-password/${token}`;
-      const until = new Date(link.atMs + 24 * 60 * 60_000).toISOString();
+      const until = new Date(link.atMs + dayMs).toISOString();
       if (json === true) {
         printJson({ link: address, until, clearsSecondStep: link.clearsSecondStep });
         return;

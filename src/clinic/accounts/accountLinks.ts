@@ -4,6 +4,7 @@ import { record } from '../../store/accounts/audit.js';
 import { setPassword } from '../../store/accounts/clinicians.js';
 import { colleaguesOf } from '../../store/accounts/colleagues.js';
 import { endAllSignIns } from '../../store/accounts/signInSessions.js';
+import { dayMs } from '../../time/units.js';
 import { type Actor, note, requireOwner } from '../actor.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
@@ -13,7 +14,7 @@ import { hashPassword } from './passwords.js';
 import { clearSecondStep } from './secondStep.js';
 
 /** A link for a new password works for so long. */
-export const accountLinkMs = 24 * 60 * 60_000;
+export const accountLinkMs = dayMs;
 
 /**
  * Makes a one-time link with which a colleague chooses a new password. Until it is used, nothing changes for them; they

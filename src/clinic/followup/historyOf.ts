@@ -10,12 +10,12 @@ import { timesOn, weekdaysOffered } from '../../schedule/slots.js';
 import type { Warning } from '../../store/listening/listeningRecords.js';
 import type { Reported, ReportedCheckIn } from '../../store/listening/reported.js';
 import type { SignedVersion } from '../../store/prescribing/prescriptions.js';
+import { dayMs } from '../../time/units.js';
 import type { SessionPlace } from '../listening/sessions.js';
 import { type Chart, type Plans, plansOf } from '../people/chart.js';
 import type { Resources } from '../resources/resources.js';
 import { easierLength } from '../resources/sessionLengths.js';
 
-const dayMs = 24 * 60 * 60_000;
 /** A week of days can still be chosen among those to come. */
 const aheadDays = 6;
 

@@ -8,6 +8,7 @@ import {
   takeToAdvise,
   toAdvise,
 } from '../../store/attention/adviceWatch.js';
+import { hourMs } from '../../time/units.js';
 import { chartById } from '../people/chart.js';
 import type { Resources } from '../resources/resources.js';
 import { adviceNow, isAbout } from './advice.js';
@@ -15,7 +16,6 @@ import { adviceNow, isAbout } from './advice.js';
 /** A tick is only a reason to look: whose advice is to be worked out stands in the database. */
 const tenSeconds = { everyMs: 10_000, times: '5-59/10 * * * * *' };
 const takenAtOnce = 100;
-const hourMs = 3_600_000;
 /** Days go by, and with them what is advised, also where nothing is told. */
 const againAfterMs = 20 * hourMs;
 /** Until then too little can have been missed to say anything. */

@@ -10,6 +10,7 @@ import {
   revokeLinks,
   revokeTokens,
 } from '../../store/listening/listeningLinks.js';
+import { dayMs } from '../../time/units.js';
 import { hashPassword } from '../accounts/passwords.js';
 import { hashShortCode, newShortCode } from '../accounts/shortCodes.js';
 import { type Actor, note, requireMayWrite } from '../actor.js';
@@ -22,7 +23,7 @@ import { type Listener, listenerOf } from './listener.js';
 import { endPush } from './push.js';
 
 /** A printed link outlives a usual course of weeks, and ends by itself when it is forgotten in a drawer. Our choice. */
-const linkLastsMs = 180 * 24 * 60 * 60_000;
+const linkLastsMs = 180 * dayMs;
 
 /** Empty for none. Four digits are what somebody of eighty can keep in mind; tries are limited. */
 export const pinSchema = z.union([

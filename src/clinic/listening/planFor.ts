@@ -12,6 +12,7 @@ import { ignoreSuperseded } from '../../store/engine/superseded.js';
 import { countFinished, hasBegun, heardSince } from '../../store/listening/listeningRecords.js';
 import { patientById } from '../../store/people/patients.js';
 import type { Prescription } from '../../store/prescribing/prescriptions.js';
+import { dayMs } from '../../time/units.js';
 import { type Chart, openChart } from '../people/chart.js';
 import type { Resources } from '../resources/resources.js';
 import { hasAgreed, hasAgreedToReminders } from './consent.js';
@@ -20,7 +21,6 @@ import type { Listener } from './listener.js';
 import { noteNotPlayable, whyHeldBack } from './notPlayable.js';
 import { newestVersion, nextSessionNumber } from './sessions.js';
 
-const dayMs = 24 * 60 * 60_000;
 /** Long enough for the week that a day belongs to. */
 const lookBackMs = 8 * dayMs;
 /** A phone that has not reached the service for longer may not know that a program was changed or paused. */

@@ -24,12 +24,12 @@ import {
 } from '../../store/listening/listeningRecords.js';
 import { patientById } from '../../store/people/patients.js';
 import { type Prescription, prescriptionById } from '../../store/prescribing/prescriptions.js';
+import { dayMs } from '../../time/units.js';
 import type { Resources } from '../resources/resources.js';
 import { parsedForm } from '../values.js';
 import type { Listener } from './listener.js';
 import { noteSigns } from './noteSigns.js';
 
-const dayMs = 24 * 60 * 60_000;
 /** A report may lie on a phone for a month; a plan goes three days ahead. */
 const [oldestSlotMs, newestSlotMs] = [32 * dayMs, 4 * dayMs];
 

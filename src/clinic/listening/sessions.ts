@@ -10,11 +10,12 @@ import {
   type SignedVersion,
   versionsOf,
 } from '../../store/prescribing/prescriptions.js';
+import { dayMs } from '../../time/units.js';
 import type { Chart } from '../people/chart.js';
 import type { Resources } from '../resources/resources.js';
 
 /** A version that was replaced may still be played for this long: it may have been fetched, or begun, before. */
-const replacedPlaysMs = 24 * 60 * 60_000;
+const replacedPlaysMs = dayMs;
 
 /**
  * A plan goes over three days, and a day has three sessions at most; a phone may go by one of two days ago. No other
@@ -23,7 +24,6 @@ const replacedPlaysMs = 24 * 60 * 60_000;
 const mostAhead = 8;
 const mostBehind = 9;
 const mostADay = 3;
-const dayMs = 24 * 60 * 60_000;
 
 /** Which session of which version; `choice` names an easier one in its place. */
 export type SessionPlace = {

@@ -8,6 +8,7 @@ import {
   interviewDraft,
   keepDraft,
 } from '../../store/prescribing/drafts.js';
+import { dayMs } from '../../time/units.js';
 import type { Actor } from '../actor.js';
 
 /** How an answer was given together with others: `rest` as one of those that were No, `same` as still so. */
@@ -26,7 +27,7 @@ const draftSchema = z.record(
 export type InterviewDraft = z.infer<typeof draftSchema>;
 
 /** What was answered longer ago is asked again: it would be taken down as said today (our choice). */
-const holdsForMs = 24 * 60 * 60_000;
+const holdsForMs = dayMs;
 
 function place({ clinician }: Actor, patientId: string): DraftPlace {
   return { clinicianId: clinician.id, patientId, prescriptionId: interviewDraft };

@@ -1,4 +1,4 @@
-const dayMs = 24 * 60 * 60_000;
+import { dayMs } from '../../time/units.js';
 
 /** Which day it is, counted from 1 January 1970. */
 export function dayNumber(day: string): number {

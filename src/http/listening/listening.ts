@@ -6,6 +6,7 @@ import { planFor } from '../../clinic/listening/planFor.js';
 import { reportPlaces } from '../../clinic/listening/reportPlaces.js';
 import { hashToken, newToken } from '../../clinic/tokens.js';
 import { addToken, countPin, linkOfCode } from '../../store/listening/listeningLinks.js';
+import { dayMs } from '../../time/units.js';
 import { field } from '../forms/fields.js';
 import type { HttpResources } from '../server/resources.js';
 import { textsOf } from '../server/routing.js';
@@ -16,7 +17,7 @@ import { tell } from './receiveReport.js';
 
 const mostReportBytes = '500kb';
 /** A device that gave the PIN is asked again after this long. */
-const pinLastsMs = 180 * 24 * 60 * 60_000;
+const pinLastsMs = 180 * dayMs;
 /** In a row: then somebody guesses, and the clinic gives a new link. */
 const mostWrongPins = 30;
 

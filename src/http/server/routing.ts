@@ -1,4 +1,4 @@
-import { parse } from 'cookie';
+import { parseCookie } from 'cookie';
 import { type Request, type Response, Router } from 'express';
 import type { Actor } from '../../clinic/actor.js';
 import { refused } from '../../clinic/refusals.js';
@@ -166,7 +166,7 @@ export function textsOf(body: unknown): Fields {
 
 /** A cookie that a request carries, or null. */
 export function cookieOf(request: Request, name: string): string | null {
-  return parse(request.headers.cookie ?? '')[name] ?? null;
+  return parseCookie(request.headers.cookie ?? '')[name] ?? null;
 }
 
 /** @param token null takes the cookie away */

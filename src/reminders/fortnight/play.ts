@@ -8,12 +8,11 @@ import type { WarningSigns } from '../../followup/warningSigns.js';
 import { addDays, isoDayIn, startOfDayMs, timeOfDayIn, wallClockInstant } from '../../schedule/wallClock.js';
 import { nextReminderMs } from '../../store/attention/reminderWatch.js';
 import type { Store } from '../../store/engine/openStore.js';
+import { minuteMs } from '../../time/units.js';
 import { Runner } from '../runner.js';
 import { openReminderSecrets } from '../secrets.js';
 import { happen, type People, settle } from './happen.js';
 import { readStory } from './story.js';
-
-const minuteMs = 60_000;
 
 /** What happens in the two weeks, and what is sent; `at` as the patient's clock shows it, in the zone they are in. */
 export type Played = { at: string; zone: string } & (

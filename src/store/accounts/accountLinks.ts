@@ -1,3 +1,4 @@
+import { dayMs } from '../../time/units.js';
 import type { Db } from '../engine/openStore.js';
 
 /** A one-time link with which somebody who is locked out chooses a new password. */
@@ -19,7 +20,7 @@ export type OwnerLinkNotice = {
 };
 
 /** For so long after its end a link is kept, so that every owner can be told of it. */
-const keptMs = 366 * 24 * 60 * 60_000;
+const keptMs = 366 * dayMs;
 
 /** Keeps a link by the hash of its token; earlier ones for the same account stop working. Run it in a transaction. */
 export async function keepAccountLink(

@@ -1,4 +1,5 @@
 import { isUnwell, notTodayReasons } from '../../listening/report.js';
+import { dayMs } from '../../time/units.js';
 import { programsWithNewest, signedContent } from '../attention/signed.js';
 import type { Db } from '../engine/openStore.js';
 import type { AdviceWaits } from '../schema/followUpSchema.js';
@@ -143,8 +144,6 @@ const noPeople: PeopleLately = {
   adviceWaits: new Map(),
   answers: [],
 };
-
-const dayMs = 24 * 60 * 60_000;
 
 /** A slot begins with its day, so that slots and days are compared as text. */
 async function painAnswers(db: Db, patientIds: readonly string[], sinceDay: string): Promise<PeopleAnswer[]> {

@@ -1,5 +1,6 @@
 import { sql } from 'kysely';
 import { isUnwell } from '../../listening/report.js';
+import { dayMs } from '../../time/units.js';
 import { notPlayedOf } from '../attention/notPlayed.js';
 import { programColumns, signedContent, stateOf, versionColumns } from '../attention/signed.js';
 import type { Db } from '../engine/openStore.js';
@@ -74,8 +75,6 @@ export type SendingFacts = {
   /** The link that somebody has, by patient or caregiver. */
   links: ReadonlyMap<string, string>;
 };
-
-const dayMs = 24 * 3_600_000;
 
 export type AskedFor = {
   contactIds: readonly string[];

@@ -18,11 +18,11 @@ import {
 } from '../../../store/followup/clinicView.js';
 import { type ListedPatient, listPatients } from '../../../store/people/patients.js';
 import { dayInWords } from '../../../text/dates.js';
+import { dayMs } from '../../../time/units.js';
 import type { HttpResources } from '../../server/resources.js';
 import type { MemberVisit } from '../../server/routing.js';
 
 const shownDays = 14;
-const dayMs = 24 * 60 * 60_000;
 const shownChanges = 15;
 
 /** How everybody is doing, in the order of their names, fifty at a time; the clinic as a whole with the first. */

@@ -5,11 +5,12 @@ import { type LinkOwner, linkOf } from '../../../store/listening/listeningLinks.
 import { heardSince, warningsOf } from '../../../store/listening/listeningRecords.js';
 import { caregiversOfClinic } from '../../../store/people/caregivers.js';
 import { dateInWords, dayInWords, timeInWords } from '../../../text/dates.js';
+import { dayMs } from '../../../time/units.js';
 import type { HttpResources } from '../../server/resources.js';
 import type { MemberVisit } from '../../server/routing.js';
 import { warningView } from '../sessions/warningView.js';
 
-const lastWeekMs = 7 * 24 * 60 * 60_000;
+const lastWeekMs = 7 * dayMs;
 /** Warnings shown on the page; more are counted, up to as many as are read. */
 const [mostWarnings, mostRead] = [10, 100];
 const mostPutOff = 3;

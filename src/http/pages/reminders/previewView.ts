@@ -9,13 +9,14 @@ import type { Patient } from '../../../store/people/patients.js';
 import { sendingFacts } from '../../../store/reminding/sendingFacts.js';
 import { fullDateInWords } from '../../../text/dates.js';
 import type { Words } from '../../../text/words.js';
+import { dayMs } from '../../../time/units.js';
 import type { HttpResources } from '../../server/resources.js';
 
 const previewDays = 14;
 /** What is shown at once; the rest is one press away. */
 const daysShownFirst = 3;
 /** Long enough for the week that a day belongs to. */
-const lookBackMs = 8 * 24 * 60 * 60_000;
+const lookBackMs = 8 * dayMs;
 
 type Agreed = Parameters<typeof previewOf>[0]['recipients'][number]['agreed'];
 type Recipient = { name: string; over: string; agreed: Agreed };

@@ -1,12 +1,12 @@
 import { deliveriesOf, type ShownDelivery } from '../../../store/reminding/deliveryLists.js';
 import { timeInWords } from '../../../text/dates.js';
 import type { Words } from '../../../text/words.js';
+import { dayMs } from '../../../time/units.js';
 import type { HttpResources } from '../../server/resources.js';
 
 const shownDays = 30;
 /** What is shown at once; the rest is one press away. */
 const mostShownFirst = 10;
-const dayMs = 24 * 60 * 60_000;
 /** Three a day for four people over two ways, and some. */
 const mostRead = 1_000;
 

@@ -11,6 +11,7 @@ import {
   warningsOf,
 } from '../../../store/listening/listeningRecords.js';
 import { dateInWords, lengthInWords, timeInWords } from '../../../text/dates.js';
+import { dayMs } from '../../../time/units.js';
 import { field } from '../../forms/fields.js';
 import type { HttpResources } from '../../server/resources.js';
 import { Routes } from '../../server/routing.js';
@@ -18,7 +19,6 @@ import { foundView, unreadNotesView } from './notesView.js';
 import { warningView } from './warningView.js';
 
 const shownDays = 42;
-const dayMs = 24 * 60 * 60_000;
 const mostCheckIns = 200;
 const mostWarnings = 50;
 /** Three a day, and some that were broken off. */

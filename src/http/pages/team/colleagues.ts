@@ -22,6 +22,7 @@ import {
 import { endAllSignIns } from '../../../store/accounts/signInSessions.js';
 import { roles } from '../../../store/schema/schema.js';
 import { dayInWords } from '../../../text/dates.js';
+import { dayMs } from '../../../time/units.js';
 import { proofIn } from '../../forms/credentials.js';
 import { field } from '../../forms/fields.js';
 import { withSentences } from '../../server/problems.js';
@@ -29,7 +30,7 @@ import type { HttpResources } from '../../server/resources.js';
 import { type Answer, type MemberVisit, Routes, type Visit } from '../../server/routing.js';
 import { deadLink } from '../signIn/signIn.js';
 
-const linkLastsMs = 7 * 24 * 60 * 60_000;
+const linkLastsMs = 7 * dayMs;
 
 const joiningSchema = z.object({
   name: line(200),
