@@ -1,6 +1,10 @@
 import { randomUUID } from 'node:crypto';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { chartById, lockChart } from '../../src/clinic/people/chart.js';
 import { addDays, isoDayIn, wallClockInstant } from '../../src/schedule/wallClock.js';
+import { addScreening } from '../../src/store/screening/screenings.js';
+import { openSqliteStore } from '../store/databases.js';
+import { makeClinic, makePatient } from '../store/people.js';
 import {
   answerInterview,
   giveLink,
@@ -236,5 +240,24 @@ describe('what commands ask of the database', () => {
     await measure('end a program', 28, () =>
       ada.post(`${rosa.program}/state`, { formToken, state: 'ended', reason: 'She is on a journey' }),
     );
+  });
+});
+
+describe('the chart of a person', () => {
+  it('is the same for whoever reads it, and opened anew with the lock', async () => {
+    const { store, close } = await openSqliteStore();
+    try {
+      const { clinicId, clinicianId } = await store.write((db) => makeClinic(db, 1));
+      const patientId = await store.write((db) => makePatient(db, clinicId, 1));
+      const chart = await chartById(store, clinicId, patientId);
+      expect(await chart.screening()).toBeNull();
+      const taken = { patientId, answers: '{}', stops: false, clinicianId, nowMs: 2 };
+      const id = await store.write((db) => addScreening(db, taken));
+      expect(await chart.screening(), 'as it was at the door').toBeNull();
+      const locked = await store.write(async (db) => (await lockChart(db, chart)).screening());
+      expect(locked?.id, 'as it is when something is written').toBe(id);
+    } finally {
+      await close();
+    }
   });
 });
