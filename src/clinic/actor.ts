@@ -15,12 +15,12 @@ export type Actor = {
   nowMs: number;
 };
 
-/** @throws Refusal for somebody, or a key, that may only read */
+/** Rule PERM-1: who may only read changes nothing. @throws Refusal for somebody, or a key, that may only read */
 export function requireMayWrite({ mayWrite }: Actor): void {
   if (!mayWrite) throw notAllowed('This account may read, but not change anything');
 }
 
-/** @throws Refusal for everyone but an owner of the clinic */
+/** Rule PERM-2: some things are for owners alone. @throws Refusal for everyone but an owner of the clinic */
 export function requireOwner({ clinician }: Actor): void {
   if (clinician.role !== 'owner') throw notAllowed('Only an owner of the clinic may do this');
 }

@@ -6,6 +6,7 @@ import { spokenTags } from '../../src/catalogue/spokenTags.js';
 import {
   answerKinds,
   carriedOver,
+  oldestAnswerAtMs,
   type ScreeningAnswers,
   unanswered,
   withNames,
@@ -94,6 +95,34 @@ describe('answers and rules', () => {
     }
     const urgent = interview.precautions.filter(isUrgent).map(({ id }) => id);
     expect(urgent).toContain('calf-signs');
+  });
+});
+
+describe('SCREEN-4: answers of an earlier interview', () => {
+  const day = fc.nat({ max: 4e12 });
+  const answers = fc.dictionary(
+    fc.constantFrom('fever', 'osteoporosis', 'rheumatoid', 'night-pain'),
+    fc.record({ answer: fc.constantFrom(...answerKinds), details: fc.constant('') }),
+    { minKeys: 1 },
+  );
+
+  it('SCREEN-4: keep the day on which they were given, however often they are carried over', () => {
+    fc.assert(
+      fc.property(answers, day, day, day, (given, takenMs, laterMs, latestMs) => {
+        const once = carriedOver(given, takenMs);
+        const twice = carriedOver(once, laterMs);
+        expect(twice).toEqual(once);
+        expect(Object.values(twice).every(({ askedAtMs }) => askedAtMs === takenMs)).toBe(true);
+        expect(oldestAnswerAtMs(twice, latestMs)).toBe(Math.min(takenMs, latestMs));
+      }),
+    );
+  });
+
+  it('SCREEN-4: make the interview that holds them as old as the oldest of them', () => {
+    const no = { answer: 'no', details: '' } as const;
+    expect(oldestAnswerAtMs({ fever: no, osteoporosis: { ...no, askedAtMs: 5 } }, 9)).toBe(5);
+    expect(oldestAnswerAtMs({ fever: no }, 9)).toBe(9);
+    expect(oldestAnswerAtMs({}, 9)).toBe(9);
   });
 });
 

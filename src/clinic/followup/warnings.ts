@@ -37,6 +37,7 @@ export async function settleWarnings(
   await service.store.write(async (db) => {
     await ownPatient(db, actor, patientId);
     await lockPatient(db, patientId);
+    // Rule WARN-1: what came in after her page was drawn she has not seen.
     const seen = Math.min(seenUpToMs, actor.nowMs);
     const answer = { seenUpToMs: seen, clinicianId, note: words, nowMs: actor.nowMs };
     const answered = await answerWarnings(db, patientId, answer);

@@ -73,7 +73,7 @@ function isOpen(
   return store.read((db) => hasOpened(db, reader));
 }
 
-/** @throws Refusal when the clinic has no such person */
+/** Rule PERM-3: nothing of one clinic is found by another. @throws Refusal when the clinic has no such person */
 export async function ownPatient(db: Db, { clinician }: Actor, id: string): Promise<Patient> {
   const patient = await patientById(db, clinician.clinicId, id);
   if (patient === null) throw notFound('There is no such person here');

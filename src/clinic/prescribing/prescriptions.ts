@@ -73,6 +73,7 @@ async function requireNothingOpen(
   actor: Actor,
   { id, patientId }: OwnPrescription['prescription'],
 ): Promise<void> {
+  // Rule SIGN-8: a clinician resumes a program herself, and answers a warning sign herself.
   if (actor.accessKeyId !== null) throw notAllowed('Only a clinician resumes a program, on its page');
   const screening = await screeningOf(db, patientId);
   if (screening === null || openQuestions(screening, workshop, actor.nowMs).length > 0) {

@@ -89,6 +89,7 @@ export async function sign(
   };
   const signed = await store.write(async (db) => {
     await lockPatient(db, patient.id);
+    // Rule SIGN-3: what was screened meanwhile is looked at first.
     if ((await screeningOf(db, patient.id))?.id !== screening.id) {
       throw inputError({ message: 'somebody has screened this person meanwhile', hint: 'look again' });
     }
@@ -138,7 +139,7 @@ export async function makeable(
 }
 
 /**
- * The same work sent again, by a second click or a repeated request, was signed the first time.
+ * Rule SIGN-6: the same work sent again, by a second click or a repeated request, was signed the first time.
  *
  * @throws StillcountError kind `input` when new work was signed already and then changed, or the program is damaged
  */
@@ -168,6 +169,10 @@ type Attempt = {
   screening: TakenScreening | null;
 };
 
+/**
+ * What stands against a signature. Rule SIGN-1: no reason in words. Rule SIGN-2: an open question. Rule SIGN-4: an
+ * open precaution.
+ */
 function standingAgainst(
   { workshop }: Pick<Resources, 'workshop'>,
   actor: Actor,

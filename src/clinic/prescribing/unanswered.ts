@@ -14,7 +14,8 @@ export async function unansweredOf(db: Db, patientId: string): Promise<Unanswere
 }
 
 /**
- * What stands against a version that asks for more: either may be the reason against it, however the step came about.
+ * Rule SIGN-5: what stands against a version that asks for more: either may be the reason against it, however the
+ * step came about.
  *
  * @param more what the version asks more of, in a clinician's words; empty where nothing grows, which is always signed
  */

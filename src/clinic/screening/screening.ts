@@ -45,7 +45,10 @@ export async function screeningOf(db: Db, patientId: string): Promise<TakenScree
   return { ...newest, answers, oldestAtMs: oldestAnswerAtMs(answers, newest.atMs) };
 }
 
-/** An interview holds for this long; then everything is asked again before something is signed (our choice). */
+/**
+ * Rule SCREEN-3: an interview holds for this long; then everything is asked again before something is signed (our
+ * choice).
+ */
 const holdsForMs = 90 * 24 * 60 * 60_000;
 
 /** Whether an interview is too old for anything to be signed, or added to it. */
@@ -161,6 +164,10 @@ export function stopsOf(
   );
 }
 
+/**
+ * Rule SCREEN-11: what stands against saving an interview: questions that are open, unknown, or need to be told more
+ * about.
+ */
 function problemsOf(given: ScreeningAnswers, open: readonly Precaution[], interview: Interview): Problem[] {
   const known = interview.precautions.map(({ id }) => id);
   return [
@@ -191,7 +198,7 @@ async function requireMayBeAddedTo(
   await requireScreenedSince(db, patientId, since);
 }
 
-/** A program does not go on while something that is for all of it has to be looked at first. */
+/** Rule SCREEN-8: a program does not go on while something that is for all of it has to be looked at first. */
 async function pauseWhatWaits(
   db: Db,
   workshop: ClinicWorkshop,
