@@ -63,9 +63,11 @@ export class Lane {
     if (fault !== null) this.#forget(fault);
     const project = this.#vitest.getRootProject();
     let ranCount = 0;
-    for (const { file, name } of tests) {
-      const options = name === undefined ? {} : { testNamePattern: new RegExp(escaped(name)) };
-      const specification = project.createSpecification(path.join(this.#root, file), options);
+    for (const test of tests) {
+      const { file } = test;
+      const specification = project.createSpecification(path.join(this.#root, file), {
+        testNamePattern: patternOf(test),
+      });
       const { testModules, unhandledErrors } = await this.#vitest.runTestSpecifications([specification]);
       // The others are of earlier runs.
       const module = testModules.find(({ moduleId }) => moduleId === specification.moduleId);
@@ -104,6 +106,10 @@ function messageOf(error: unknown): string {
   return error instanceof Error || (typeof error === 'object' && error !== null && 'message' in error)
     ? String(error.message)
     : String(error);
+}
+
+function patternOf({ name = '', isOnSqlite = false }: NearestTest): RegExp {
+  return new RegExp(isOnSqlite ? `SQLite.*${escaped(name)}` : escaped(name));
 }
 
 function escaped(text: string): string {

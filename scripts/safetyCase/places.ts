@@ -90,6 +90,7 @@ export const code = {
 
 /** Where the tests nearest to the rules stand. None starts a process: another process reads the code as it lies on the disk. */
 export const tests = {
+  accounts: 'tests/web/accounts.test.ts',
   accountsContract: 'tests/store/accountsContract.test.ts',
   adapt: 'tests/program/adapt.test.ts',
   advice: 'tests/followup/advice.test.ts',
@@ -105,7 +106,6 @@ export const tests = {
   contract: 'tests/store/contract.test.ts',
   countForms: 'tests/script/countForms.test.ts',
   easier: 'tests/program/easier.test.ts',
-  fillers: 'tests/script/fillers.test.ts',
   grownInterview: 'tests/web/grownInterview.test.ts',
   harm: 'tests/reminders/harm.test.ts',
   histories: 'tests/screening/histories.test.ts',
@@ -120,6 +120,7 @@ export const tests = {
   lockedOut: 'tests/web/lockedOut.test.ts',
   matrix: 'tests/screening/matrix.test.ts',
   notes: 'tests/web/notes.test.ts',
+  placing: 'tests/script/placing.test.ts',
   plannedStates: 'tests/schedule/plannedStates.test.ts',
   recipients: 'tests/schedule/recipients.test.ts',
   record: 'tests/web/record.test.ts',

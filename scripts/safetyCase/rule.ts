@@ -4,6 +4,8 @@ export type NearestTest = {
   file: string;
   /** Part of the names of the tests to run; absent for the whole file. */
   name?: string;
+  /** The tests of all databases are run on SQLite alone: the rules are the same on each. */
+  isOnSqlite?: boolean;
 };
 
 /** One way in which the code of a rule could be wrong. */
@@ -38,4 +40,9 @@ export type Subject = { name: string; rules: readonly Rule[] };
 /** A test file, or some tests of it by part of their name. */
 export function test(file: string, name?: string): NearestTest {
   return name === undefined ? { file } : { file, name };
+}
+
+/** The tests of a file that runs on every database, on SQLite. */
+export function onSqlite(file: string, name?: string): NearestTest {
+  return { ...test(file, name), isOnSqlite: true };
 }

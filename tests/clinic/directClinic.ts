@@ -24,7 +24,6 @@ import { openStore } from '../../src/store/engine/openStore.js';
 import { makeLink } from '../../src/store/listening/listeningLinks.js';
 import { type Patient, patientById } from '../../src/store/people/patients.js';
 import { makeClinic, makePatient } from '../store/people.js';
-import { lendSpoken } from '../web/spokenCache.js';
 
 /** A Wednesday morning in UTC, which is the zone of everybody here. */
 export const startMs = Date.UTC(2026, 10, 25, 9);
@@ -35,9 +34,10 @@ type Service = Omit<Resources, 'words' | 'hearing' | 'limits' | 'zoneData'>;
 /** What a clinic does, without a server and its pages: every command can be given by anybody, at any moment. */
 export async function openDirectClinic() {
   const folder = await mkdtemp(join(tmpdir(), 'stillcount-direct-'));
-  await lendSpoken(folder);
   const store = await openStore({ kind: 'sqlite', file: join(folder, 'clinic.db') });
-  const workshop = await openClinicWorkshop({ dataFolder: folder, templatesFolder: 'audio-templates' });
+  // What was read and spoken is the same for all; sessions are kept apart, below.
+  const dataFolder = process.env.STILLCOUNT_TEST_SPOKEN || folder;
+  const workshop = await openClinicWorkshop({ dataFolder, templatesFolder: 'audio-templates' });
   let nowMs = startMs;
   const now = () => nowMs;
   const service: Service = {

@@ -307,13 +307,6 @@ export const advice: Subject = {
           planted: '',
         },
         {
-          what: 'a note that came meanwhile is overlooked',
-          file: code.adviceCommands,
-          fragment:
-            "if (advice.kind === 'step-up' && (await unreadNotesOf(db, patient.id)).length > 0) throw changed();",
-          planted: '',
-        },
-        {
           what: 'her unsigned work is thrown away',
           file: code.adviceCommands,
           fragment:

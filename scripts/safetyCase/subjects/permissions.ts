@@ -1,5 +1,5 @@
 import { code, tests } from '../places.js';
-import { type Subject, test } from '../rule.js';
+import { onSqlite, type Subject, test } from '../rule.js';
 
 const commands = (id: string) => test(tests.commands, id);
 
@@ -24,21 +24,14 @@ export const permissions: Subject = {
           file: code.routing,
           fragment: "const mayWrite = who.clinician.role !== 'read-only';",
           planted: "const mayWrite = who.clinician.role !== 'owner';",
-          tests: [test(tests.service), test(tests.care), test(tests.record)],
-        },
-        {
-          what: 'a key may more than its clinician',
-          file: code.apiRouter,
-          fragment: "mayWrite: found.mayWrite && clinician.role !== 'read-only', nowMs",
-          planted: 'mayWrite: found.mayWrite, nowMs',
-          tests: [test(tests.api, 'is closed to whoever')],
+          tests: [test(tests.accounts, 'join once by a link')],
         },
         {
           what: 'a key that may only read writes',
           file: code.accessKeys,
           fragment: 'return { clinician, accessKeyId, mayWrite: mayWrite === 1, lastSeenAtMs };',
           planted: 'return { clinician, accessKeyId, mayWrite: mayWrite >= 0, lastSeenAtMs };',
-          tests: [test(tests.careContract)],
+          tests: [onSqlite(tests.careContract)],
         },
         ...[
           {
@@ -106,7 +99,7 @@ export const permissions: Subject = {
       id: 'PERM-3',
       sentence: 'Nothing of one clinic is found, heard or changed by another.',
       source: 'Our choice.',
-      tests: [test(tests.contract), test(tests.careContract), commands('PERM-3')],
+      tests: [onSqlite(tests.contract), onSqlite(tests.careContract), commands('PERM-3')],
       faults: [
         {
           what: 'patients of every clinic',
@@ -161,7 +154,7 @@ export const permissions: Subject = {
       id: 'PERM-4',
       sentence: 'A link opens its own pages until it is replaced, revoked or has run out.',
       source: 'Our choice.',
-      tests: [test(tests.listeningContract), commands('PERM-4')],
+      tests: [onSqlite(tests.listeningContract), commands('PERM-4')],
       faults: [
         {
           what: 'a revoked link opens',
@@ -273,7 +266,7 @@ export const permissions: Subject = {
       sentence:
         'A caregiver sees what was done only where the patient has agreed to it, until that is taken back.',
       source: 'Our choice.',
-      tests: [commands('PERM-7'), test(tests.careContract, 'keeps what was agreed to')],
+      tests: [commands('PERM-7'), onSqlite(tests.careContract, 'keeps what was agreed to')],
       faults: [
         {
           what: 'consent that was taken back counts',
@@ -299,7 +292,7 @@ export const permissions: Subject = {
           fragment:
             "    .where('caregiver.endedAtMs', 'is', null)\n    .where('patient.clinicId', '=', clinicId)\n",
           planted: "    .where('patient.clinicId', '=', clinicId)\n",
-          tests: [test(tests.listeningContract)],
+          tests: [onSqlite(tests.listeningContract)],
         },
       ],
     },
@@ -308,7 +301,7 @@ export const permissions: Subject = {
       sentence: 'Sign-ins, keys and account links end in time, with the account, and when they were used.',
       source:
         'OWASP Session Management Cheat Sheet (from memory) for ending by time and idleness; the times are ours.',
-      tests: [test(tests.contract), test(tests.careContract), test(tests.accountsContract)],
+      tests: [onSqlite(tests.contract), onSqlite(tests.careContract), onSqlite(tests.accountsContract)],
       faults: [
         {
           what: 'a sign-in never ends',

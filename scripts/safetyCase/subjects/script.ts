@@ -72,7 +72,7 @@ export const script: Subject = {
       id: 'S4',
       sentence: 'Spoken cues and presence sounds are at least 250 ms apart.',
       source: 'Our choice: less runs together for a listener who is hard of hearing.',
-      tests: [invariant('S4:'), test(tests.fillers)],
+      tests: [invariant('S4:'), test(tests.placing)],
       faults: [
         {
           what: 'a smaller gap',
@@ -85,21 +85,21 @@ export const script: Subject = {
           file: code.placeFillers,
           fragment: 'cue.startMs < endMs + minGapMs &&',
           planted: 'cue.startMs < endMs &&',
-          tests: [test(tests.fillers)],
+          tests: [test(tests.placing)],
         },
         {
           what: 'reminders closer to the words before them',
           file: code.placeFillers,
           fragment: 'cue.endMs + minGapMs > startMs);',
           planted: 'cue.endMs > startMs);',
-          tests: [test(tests.fillers)],
+          tests: [test(tests.placing)],
         },
         {
           what: 'reminders right up to the release',
           file: code.placeFillers,
           fragment: 'Math.max(...taken.map(({ startMs }) => startMs)) - minGapMs;',
           planted: 'Math.max(...taken.map(({ startMs }) => startMs));',
-          tests: [test(tests.fillers)],
+          tests: [test(tests.placing)],
         },
         {
           what: 'counts right after the words before them',
@@ -193,7 +193,7 @@ export const script: Subject = {
       id: 'S8',
       sentence: 'No silence is longer than the presence interval.',
       source: 'Our choice: silence is never mistaken for a fault.',
-      tests: [invariant('S8:'), test(tests.fillers, 'S8:')],
+      tests: [invariant('S8:'), test(tests.placing, 'S8:')],
       faults: [
         {
           what: 'one sound too few',
@@ -393,7 +393,7 @@ export const script: Subject = {
       id: 'S17',
       sentence: 'Words that must be said have room for all of them, or the program is refused.',
       source: 'Our choice: nobody is talked over.',
-      tests: [test(tests.countForms), test(tests.wording, 'too quick for its words')],
+      tests: [test(tests.placing, 'S17:'), test(tests.wording, 'too quick for its words')],
       faults: [
         {
           what: 'a word may end after the next one begins',
@@ -412,7 +412,6 @@ export const script: Subject = {
           file: code.placeBeats,
           fragment: 'return firstBeatMs + next.atMs - beatOffsetMs(timeline, next, shortest(next.words));',
           planted: 'return firstBeatMs + next.atMs;',
-          tests: [invariant('S4:')],
         },
       ],
     },

@@ -1,5 +1,5 @@
 import { code, tests } from '../places.js';
-import { type Subject, test } from '../rule.js';
+import { onSqlite, type Subject, test } from '../rule.js';
 
 const commands = (id: string) => test(tests.commands, id);
 
@@ -163,7 +163,7 @@ export const signing: Subject = {
       id: 'SIGN-7',
       sentence: 'A version is signed on the newest one alone, and nothing on what has ended or is damaged.',
       source: 'Our choice.',
-      tests: [test(tests.contract), test(tests.signed)],
+      tests: [onSqlite(tests.contract), onSqlite(tests.signed)],
       faults: [
         {
           what: 'over a newer version',

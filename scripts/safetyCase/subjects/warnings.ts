@@ -1,5 +1,5 @@
 import { code, tests } from '../places.js';
-import { type Subject, test } from '../rule.js';
+import { onSqlite, type Subject, test } from '../rule.js';
 
 const commands = (id: string) => test(tests.commands, id);
 
@@ -49,7 +49,7 @@ export const warnings: Subject = {
       id: 'WARN-2',
       sentence: 'A sign that nobody has answered holds everything back, also while another one was answered.',
       source: 'Our choice.',
-      tests: [commands('WARN-2'), test(tests.listeningContract)],
+      tests: [commands('WARN-2'), onSqlite(tests.listeningContract)],
       faults: [
         {
           what: 'one answered sign opens the rest',
@@ -244,7 +244,7 @@ export const warnings: Subject = {
       id: 'WARN-8',
       sentence: 'A sign stands first on the pages, those that nobody has answered before all others.',
       source: 'Our choice.',
-      tests: [test(tests.listeningContract)],
+      tests: [onSqlite(tests.listeningContract)],
       faults: [
         {
           what: 'answered ones first',

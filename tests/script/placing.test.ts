@@ -1,7 +1,9 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { StillcountError } from '../../src/errors/stillcountError.js';
 import type { Beat, Filler, Train } from '../../src/script/layout.js';
 import { fillSilences } from '../../src/script/place/fillSilences.js';
+import { placeBeats } from '../../src/script/place/placeBeats.js';
 import { placeFillers } from '../../src/script/place/placeFillers.js';
 import type { PlacedCue, Timeline } from '../../src/script/place/timeline.js';
 
@@ -117,5 +119,90 @@ describe('S8: soft sounds', () => {
         expect(longest).toBeLessThanOrEqual(intervalMs);
       }),
     );
+  });
+});
+
+describe('S17: words on beats', () => {
+  /** A wording is its length and where its beat lies in it, in milliseconds. */
+  const measured = (cues: PlacedCue[], cursorMs: number): Timeline => ({
+    ...timelineOf(cues),
+    cursorMs,
+    measure: (text) => {
+      const [durationMs = 0, beatOffsetMs = 0] = text.split(' ').map(Number);
+      return { durationMs, beatOffsetMs };
+    },
+  });
+  const wording = fc
+    .record({ lengthMs: fc.integer({ min: 100, max: 1_400 }), share: fc.integer({ min: 0, max: 4 }) })
+    .map(({ lengthMs, share }) => `${lengthMs} ${Math.round((lengthMs * share) / 5)}`);
+  const said = fc.record({
+    distanceMs: fc.integer({ min: 400, max: 3_000 }),
+    alignBy: fc.constantFrom('centre', 'onset'),
+    words: fc.tuple(wording, wording),
+    isPhase: fc.boolean(),
+  });
+  const trainOf = (beats: readonly Beat[]): Train => {
+    const [first = beat, ...others] = beats;
+    return { ...trainWith([]), beats: [first, ...others] };
+  };
+  /** The cues in their order; null where the words have no room. */
+  function place(beats: readonly Beat[], cursorMs: number, firstBeatMs: number): PlacedCue[] | null {
+    const timeline = measured([], cursorMs);
+    try {
+      placeBeats(timeline, trainOf(beats), firstBeatMs);
+    } catch (error) {
+      if (error instanceof StillcountError && error.kind === 'input') return null;
+      throw error;
+    }
+    return timeline.cues;
+  }
+
+  it('S17: keep their distance and their phase, with the beat where each is heard, or are refused', () => {
+    let [placedCount, refusedCount, tight] = [0, 0, 0];
+    fc.assert(
+      fc.property(fc.array(said, { minLength: 2, maxLength: 6 }), fc.nat({ max: 1_500 }), (list, freeMs) => {
+        let atMs = 0;
+        const beats = list.map(({ distanceMs, alignBy, words, isPhase }): Beat => {
+          const own = { ...beat, atMs, alignBy, words, kind: 'speech' as const, role: 'release' as const };
+          atMs += distanceMs;
+          return isPhase ? { ...own, phaseMs: distanceMs } : own;
+        });
+        const firstBeatMs = 2_000;
+        const cursorMs = firstBeatMs - freeMs;
+        const cues = place(beats, cursorMs, firstBeatMs);
+        if (cues === null) {
+          refusedCount++;
+          return;
+        }
+        placedCount++;
+        let endMs = cursorMs;
+        for (const [index, cue] of cues.entries()) {
+          expect(cue.startMs - endMs).toBeGreaterThanOrEqual(250);
+          if (index > 0 && cue.startMs - endMs < 350) tight++;
+          endMs = cue.endMs;
+          const { alignBy = 'onset', phaseMs } = beats[index] ?? beat;
+          const [, offsetMs = 0] = (cue.text ?? '').split(' ').map(Number);
+          expect((cue.beatMs ?? 0) - cue.startMs).toBe(alignBy === 'onset' ? 0 : offsetMs);
+          if (phaseMs !== undefined) expect(cue.endMs).toBeLessThanOrEqual((cue.beatMs ?? 0) + phaseMs - 300);
+        }
+      }),
+      { numRuns: 1_500 },
+    );
+    // Otherwise there was room for everything, or for nothing.
+    expect(placedCount).toBeGreaterThan(150);
+    expect(refusedCount).toBeGreaterThan(150);
+    expect(tight).toBeGreaterThan(20);
+  });
+
+  it('S17: fit to the millisecond: 250 ms before and after, 300 ms before the end of a phase', () => {
+    const one = (more: Partial<Beat>): Beat => ({
+      ...{ ...beat, kind: 'speech', role: 'release', alignBy: 'onset', words: ['500 0'], ...more },
+    });
+    const next = (atMs: number) => one({ atMs, alignBy: 'centre', words: ['400 100'] });
+    const fits = (beats: readonly Beat[], cursorMs = 0) => place(beats, cursorMs, 1_000) !== null;
+    // The next word begins 100 ms before its beat.
+    expect([fits([one({}), next(850)]), fits([one({}), next(849)])]).toEqual([true, false]);
+    expect([fits([one({})], 750), fits([one({})], 751)]).toEqual([true, false]);
+    expect([fits([one({ phaseMs: 800 })]), fits([one({ phaseMs: 799 })])]).toEqual([true, false]);
   });
 });
