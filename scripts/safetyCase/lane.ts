@@ -32,7 +32,8 @@ export class Lane {
         ...{ root, config: false, watch: false, silent: true, reporters: [{}] },
         // Each file has a process of its own: nothing of a fault is left for the next one.
         ...{ pool: 'forks', isolate: true, maxWorkers: 1, include: ['tests/**/*.test.ts'] },
-        ...{ bail: 1, testTimeout: 120_000, hookTimeout: 120_000, passWithNoTests: true },
+        // As for the rooms: far more than any test takes, so that a busy machine catches no fault.
+        ...{ bail: 1, testTimeout: 180_000, hookTimeout: 240_000, passWithNoTests: true },
       },
       { plugins: [planter.plugin], logLevel: 'silent' },
     );
@@ -73,12 +74,11 @@ export class Lane {
       const module = testModules.find(({ moduleId }) => moduleId === specification.moduleId);
       if (module === undefined) return { kind: 'unfair', why: `${file} was not run` };
       const failed = failedIn(module);
-      if (failed !== null) return { kind: 'caught', file, test: failed };
-      ranCount += countRun(module);
-      if (module.state() === 'failed' || unhandledErrors.length > 0) {
-        const [error] = [...module.errors(), ...unhandledErrors];
-        return { kind: 'unfair', why: `${file} could not be run: ${messageOf(error)}` };
-      }
+      const broken = [...(failed?.errors ?? []), ...module.errors(), ...unhandledErrors].find(isBrokenCode);
+      if (broken !== undefined) return { kind: 'unfair', why: `no such code can be: ${messageOf(broken)}` };
+      if (failed !== null) return { kind: 'caught', file, test: failed.name };
+      if (!module.ok()) return { kind: 'caught', file, test: 'what it prepares before its tests' };
+      ranCount += [...module.children.allTests('passed')].length;
     }
     return ranCount > 0 ? { kind: 'survived' } : { kind: 'unfair', why: 'no test of these names was run' };
   }
@@ -88,18 +88,25 @@ export class Lane {
   }
 }
 
-/** The name of a test that failed, or of a group whose preparations did. */
-function failedIn(module: TestModule): string | null {
+/** A test that failed, or a group whose preparations did, with what it threw. */
+function failedIn(module: TestModule): { name: string; errors: readonly unknown[] } | null {
   const [test] = module.children.allTests('failed');
-  if (test !== undefined) return test.fullName;
+  if (test !== undefined) return { name: test.fullName, errors: test.result().errors ?? [] };
   for (const suite of module.children.allSuites()) {
-    if (suite.errors().length > 0) return suite.fullName;
+    const errors = suite.errors();
+    if (errors.length > 0) return { name: suite.fullName, errors };
   }
   return null;
 }
 
-function countRun(module: TestModule): number {
-  return [...module.children.allTests('passed')].length;
+/** A fault that is no code, or names what is not there, is caught by anything: it says nothing about the rule. */
+function isBrokenCode(error: unknown): boolean {
+  const name = typeof error === 'object' && error !== null && 'name' in error ? error.name : '';
+  return (
+    name === 'SyntaxError' ||
+    name === 'ReferenceError' ||
+    /Transform failed|PARSE_ERROR/.test(messageOf(error))
+  );
 }
 
 function messageOf(error: unknown): string {

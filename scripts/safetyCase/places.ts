@@ -112,6 +112,7 @@ export const tests = {
   interview: 'tests/screening/interview.test.ts',
   invariants: 'tests/script/invariants.test.ts',
   ladder: 'tests/followup/ladder.test.ts',
+  lease: 'tests/reminders/lease.test.ts',
   listened: 'tests/listeningPage/listened.test.ts',
   listeningContract: 'tests/store/listeningContract.test.ts',
   listeningLinks: 'tests/web/listeningLinks.test.ts',

@@ -12,7 +12,7 @@ import { playableProgram } from '../../src/clinic/listening/sessions.js';
 import { ownPatient } from '../../src/clinic/people/openRecord.js';
 import { moveTo } from '../../src/clinic/prescribing/prescriptions.js';
 import { Refusal } from '../../src/clinic/refusals.js';
-import { questionsToConfirm } from '../../src/clinic/screening/combinedAnswers.js';
+import { questionsToConfirm, withRestNo } from '../../src/clinic/screening/combinedAnswers.js';
 import { screensOf } from '../../src/clinic/screening/interviewScreens.js';
 import { isTooOld, openQuestions, screeningOf, takeScreening } from '../../src/clinic/screening/screening.js';
 import type { ExerciseAdvice } from '../../src/followup/adviceParts.js';
@@ -99,6 +99,24 @@ describe('an interview', () => {
     expect((await newest(patient))?.oldestAtMs).toBe(at.now());
   });
 
+  it('SCREEN-8: that holds everything back pauses what runs, and one that only changes something does not', async () => {
+    const stateAfter = async (...yes: string[]) => {
+      const patient = await screened();
+      const id = await at.prescribe(patient);
+      await at.screen(patient, yes);
+      return stateOf(id);
+    };
+    const whole = (measure: string) =>
+      at.workshop.interview.precautions.find(
+        ({ rules: [first, ...others] }) =>
+          first?.everything === true && first.measure === measure && others.length === 0,
+      )?.id ?? '';
+    expect(await stateAfter('fever'), 'a doctor first').toBe('paused');
+    expect(await stateAfter(whole('clearance')), 'cleared first').toBe('paused');
+    expect(await stateAfter(whole('change')), 'another way').toBe('active');
+    expect(await stateAfter('rounder-back')).toBe('active');
+  });
+
   it('SCREEN-9: of before a stay in the hospital is not signed on, resumed on, or added to', async () => {
     const patient = await screened();
     const id = await at.prescribe(patient);
@@ -148,6 +166,13 @@ describe('an interview', () => {
     expect(confirmed('yes', { hasBeenInHospital: true })).toBe(false);
     expect(confirmed('yes', { nowMs: last.atMs + 90 * dayMs })).toBe(true);
     expect(confirmed('yes', { nowMs: last.atMs + 90 * dayMs + 1 })).toBe(false);
+    for (const each of screens) {
+      const filled = withRestNo({}, each, new Set());
+      for (const { id, askAlone, rules } of each.questions) {
+        const isAlone = askAlone || rules.some(({ stop }) => stop);
+        expect(filled[id]?.answer, `${id}, with all the rest`).toBe(isAlone ? undefined : 'no');
+      }
+    }
     for (const { questions } of screens) {
       const some = { last, hasBeenInHospital: false };
       for (const id of questionsToConfirm({ ...screen, questions }, 'all', some, last.atMs)) {

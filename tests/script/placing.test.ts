@@ -204,5 +204,8 @@ describe('S17: words on beats', () => {
     expect([fits([one({}), next(850)]), fits([one({}), next(849)])]).toEqual([true, false]);
     expect([fits([one({})], 750), fits([one({})], 751)]).toEqual([true, false]);
     expect([fits([one({ phaseMs: 800 })]), fits([one({ phaseMs: 799 })])]).toEqual([true, false]);
+    // The longer form would end 150 ms before the next word begins, and 250 ms before its beat.
+    const shorter = place([one({ words: ['750 0', '500 0'] }), next(1_000)], 0, 1_000);
+    expect(shorter?.map(({ text }) => text)).toEqual(['500 0', '400 100']);
   });
 });

@@ -43,7 +43,7 @@ export const reminding: Subject = {
       sentence:
         'A reminder is sent by the one process that holds it, while it surely holds it; what was recorded is not repeated.',
       source: 'Our choice.',
-      tests: [test(tests.claims), test(tests.slowMail)],
+      tests: [test(tests.claims), test(tests.lease), test(tests.slowMail)],
       faults: [
         {
           what: 'a process settles what another one holds',
@@ -64,13 +64,14 @@ export const reminding: Subject = {
           file: code.sender,
           fragment: 'performance.now() + this.#times.handingMs > leaseUntilMs;',
           planted: 'performance.now() > leaseUntilMs;',
+          tests: [test(tests.lease)],
         },
         {
           what: 'claimed before its time',
           file: code.deliveries,
           fragment: "    .where('nextAtMs', '<=', nowMs)\n",
           planted: '',
-          tests: [test(tests.claims), test(tests.reminders, 'come once')],
+          tests: [test(tests.claims)],
         },
         {
           what: 'a lease of no time',
@@ -85,7 +86,8 @@ export const reminding: Subject = {
           planted: '',
         },
         {
-          what: 'the same key is planned twice',
+          what: 'a reminder that may have arrived is sent again, and a warning is not',
+          tests: [test(tests.slowMail)],
           file: code.sender,
           fragment: 'if (claimed.why === unansweredWhy && !isTwiceBetter(claimed)) return',
           planted: 'if (claimed.why === unansweredWhy && isTwiceBetter(claimed)) return',

@@ -208,7 +208,7 @@ export const screening: Subject = {
       id: 'SCREEN-8',
       sentence: 'An interview that holds everything back pauses the programs that run.',
       source: 'Our choice.',
-      tests: [test(tests.screening, 'a precaution that cannot wait')],
+      tests: [test(tests.commands, 'SCREEN-8')],
       faults: [
         {
           what: 'clearance for everything does not pause',
@@ -279,7 +279,7 @@ export const screening: Subject = {
       id: 'SCREEN-10',
       sentence: 'What stops is asked by itself, and only what lasts is confirmed in place of being asked.',
       source: 'Our choice.',
-      tests: [test(tests.interview), test(tests.screening, 'a screening')],
+      tests: [test(tests.commands, 'SCREEN-10')],
       faults: [
         {
           what: 'No to the rest answers what stops',
@@ -292,21 +292,18 @@ export const screening: Subject = {
           file: code.combinedAnswers,
           fragment: "['yes', 'no'].includes(last.answers[id]?.answer ?? '')",
           planted: "['yes', 'no', 'unsure'].includes(last.answers[id]?.answer ?? '')",
-          tests: [test(tests.commands, 'SCREEN-10')],
         },
         {
           what: 'answers from before the hospital are confirmed',
           file: code.combinedAnswers,
           fragment: 'last === null || hasBeenInHospital || isTooOld(last, nowMs)',
           planted: 'last === null || isTooOld(last, nowMs)',
-          tests: [test(tests.commands, 'SCREEN-10')],
         },
         {
           what: 'answers of long ago are confirmed',
           file: code.combinedAnswers,
           fragment: 'last === null || hasBeenInHospital || isTooOld(last, nowMs)',
           planted: 'last === null || hasBeenInHospital',
-          tests: [test(tests.commands, 'SCREEN-10')],
         },
       ],
     },

@@ -95,10 +95,10 @@ export const script: Subject = {
           tests: [test(tests.placing)],
         },
         {
-          what: 'reminders right up to the release',
+          what: 'reminders after the release',
           file: code.placeFillers,
           fragment: 'Math.max(...taken.map(({ startMs }) => startMs)) - minGapMs;',
-          planted: 'Math.max(...taken.map(({ startMs }) => startMs));',
+          planted: 'Number.MAX_SAFE_INTEGER;',
           tests: [test(tests.placing)],
         },
         {

@@ -129,7 +129,7 @@ export const signing: Subject = {
       id: 'SIGN-6',
       sentence: 'The same work that is sent twice is signed once.',
       source: 'Our choice.',
-      tests: [test(tests.screening, 'new work')],
+      tests: [commands('SIGN-6'), test(tests.screening, 'new work')],
       faults: [
         {
           what: 'signed twice',
@@ -142,7 +142,6 @@ export const signing: Subject = {
           file: code.signing,
           fragment: '    newest.reason === signing.reason &&\n',
           planted: '',
-          tests: [commands('SIGN-6')],
         },
         {
           what: 'another dose counts as the same',
@@ -155,7 +154,6 @@ export const signing: Subject = {
           file: code.signing,
           fragment: '    newest.signedBy === signing.signedBy &&\n',
           planted: '',
-          tests: [commands('SIGN-6')],
         },
       ],
     },
