@@ -1,7 +1,6 @@
 import { code, tests } from '../places.js';
 import { type Subject, test } from '../rule.js';
 
-const commands = (id: string) => test(tests.commands, id);
 const boundary = (id: string) => test(tests.adviceBoundaries, id);
 const properties = test(tests.adviceProperties);
 const stepUp = test(tests.advice);
@@ -286,7 +285,7 @@ export const advice: Subject = {
       id: 'ADV-7',
       sentence: 'Accepting signs exactly what was shown, once, and not what has changed since.',
       source: 'Our choice: no dose moves without a sign-off.',
-      tests: [commands('ADV-7')],
+      tests: [test(tests.adviceRules, 'ADV-7')],
       faults: [
         {
           what: 'another exercise changes too',

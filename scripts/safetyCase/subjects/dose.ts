@@ -55,7 +55,7 @@ export const dose: Subject = {
       id: 'DOSE-3',
       sentence: 'What an exercise cannot be brought down to stands against signing.',
       source: 'Our choice.',
-      tests: [test(tests.adapt), test(tests.commands, 'DOSE-3')],
+      tests: [test(tests.adapt), test(tests.signingRules, 'DOSE-3')],
       faults: [
         {
           what: 'an unmet ceiling is not told',

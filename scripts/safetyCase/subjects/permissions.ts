@@ -1,8 +1,6 @@
 import { code, tests } from '../places.js';
 import { onSqlite, type Subject, test } from '../rule.js';
 
-const commands = (id: string) => test(tests.commands, id);
-
 /** Who may see, hear and change what. */
 export const permissions: Subject = {
   name: 'permissions',
@@ -11,7 +9,7 @@ export const permissions: Subject = {
       id: 'PERM-1',
       sentence: 'An account, or a key, that may only read changes nothing.',
       source: 'Our choice.',
-      tests: [commands('PERM-1')],
+      tests: [test(tests.permissionRules, 'PERM-1')],
       faults: [
         {
           what: 'whoever may read may write',
@@ -23,7 +21,7 @@ export const permissions: Subject = {
           what: 'read-only accounts write on pages',
           file: code.routing,
           fragment: "const mayWrite = who.clinician.role !== 'read-only';",
-          planted: "const mayWrite = who.clinician.role !== 'owner';",
+          planted: 'const mayWrite = who.clinician.role !== null;',
           tests: [test(tests.accounts, 'join once by a link')],
         },
         {
@@ -71,7 +69,7 @@ export const permissions: Subject = {
       id: 'PERM-2',
       sentence: 'Accounts, settings and erasure are for owners.',
       source: 'Our choice.',
-      tests: [commands('PERM-2'), test(tests.record, 'is given to nobody')],
+      tests: [test(tests.permissionRules, 'PERM-2'), test(tests.record, 'is given to nobody')],
       faults: [
         {
           what: 'clinicians count as owners',
@@ -84,14 +82,14 @@ export const permissions: Subject = {
           file: code.accountLinkCommands,
           fragment: ' || colleague.id === madeById) {',
           planted: ') {',
-          tests: [commands('PERM-2')],
+          tests: [test(tests.permissionRules, 'PERM-2')],
         },
         {
           what: 'a link for an account that has ended',
           file: code.accountLinkCommands,
           fragment: 'colleague.endedAtMs !== null || ',
           planted: '',
-          tests: [commands('PERM-2')],
+          tests: [test(tests.permissionRules, 'PERM-2')],
         },
       ],
     },
@@ -99,7 +97,7 @@ export const permissions: Subject = {
       id: 'PERM-3',
       sentence: 'Nothing of one clinic is found, heard or changed by another.',
       source: 'Our choice.',
-      tests: [onSqlite(tests.contract), onSqlite(tests.careContract), commands('PERM-3')],
+      tests: [test(tests.permissionRules, 'PERM-3'), onSqlite(tests.contract)],
       faults: [
         {
           what: 'patients of every clinic',
@@ -154,7 +152,7 @@ export const permissions: Subject = {
       id: 'PERM-4',
       sentence: 'A link opens its own pages until it is replaced, revoked or has run out.',
       source: 'Our choice.',
-      tests: [onSqlite(tests.listeningContract), commands('PERM-4')],
+      tests: [test(tests.linkRules, 'PERM-4'), onSqlite(tests.listeningContract)],
       faults: [
         {
           what: 'a revoked link opens',
@@ -200,7 +198,7 @@ export const permissions: Subject = {
       id: 'PERM-5',
       sentence: 'A link is given sound and sentences of its own patients alone.',
       source: 'Our choice.',
-      tests: [commands('PERM-5')],
+      tests: [test(tests.linkRules, 'PERM-5')],
       faults: [
         {
           what: 'sentences of another patient of the clinic',
@@ -245,7 +243,7 @@ export const permissions: Subject = {
       id: 'PERM-6',
       sentence: 'A link with a PIN opens nothing before it was given on that device for that link.',
       source: 'Our choice.',
-      tests: [commands('PERM-6')],
+      tests: [test(tests.linkRules, 'PERM-6')],
       faults: [
         {
           what: 'no PIN is asked for',
@@ -266,7 +264,7 @@ export const permissions: Subject = {
       sentence:
         'A caregiver sees what was done only where the patient has agreed to it, until that is taken back.',
       source: 'Our choice.',
-      tests: [commands('PERM-7'), onSqlite(tests.careContract, 'keeps what was agreed to')],
+      tests: [test(tests.linkRules, 'PERM-7'), onSqlite(tests.careContract, 'keeps what was agreed to')],
       faults: [
         {
           what: 'consent that was taken back counts',

@@ -43,7 +43,7 @@ export const screening: Subject = {
       id: 'SCREEN-3',
       sentence: 'An interview holds for 90 days; then everything is asked again.',
       source: 'Our choice, no source.',
-      tests: [test(tests.commands, 'SCREEN-3')],
+      tests: [test(tests.screeningRules, 'SCREEN-3')],
       faults: [
         {
           what: '91 days',
@@ -69,7 +69,7 @@ export const screening: Subject = {
       id: 'SCREEN-4',
       sentence: 'An interview is as old as its oldest answer.',
       source: 'Our choice.',
-      tests: [test(tests.interview, 'SCREEN-4'), test(tests.commands, 'SCREEN-4')],
+      tests: [test(tests.interview, 'SCREEN-4'), test(tests.screeningRules, 'SCREEN-4')],
       faults: [
         {
           what: 'the newest answer counts',
@@ -208,7 +208,7 @@ export const screening: Subject = {
       id: 'SCREEN-8',
       sentence: 'An interview that holds everything back pauses the programs that run.',
       source: 'Our choice.',
-      tests: [test(tests.commands, 'SCREEN-8')],
+      tests: [test(tests.screeningRules, 'SCREEN-8')],
       faults: [
         {
           what: 'clearance for everything does not pause',
@@ -235,7 +235,7 @@ export const screening: Subject = {
       sentence:
         'After a stay in the hospital nothing is signed, resumed or added on an interview from before it.',
       source: 'Our choice: what was cut, lifted or prescribed there can change everything.',
-      tests: [test(tests.commands, 'SCREEN-9')],
+      tests: [test(tests.screeningRules, 'SCREEN-9')],
       faults: [
         {
           what: 'other breaks count, and stays do not',
@@ -279,7 +279,7 @@ export const screening: Subject = {
       id: 'SCREEN-10',
       sentence: 'What stops is asked by itself, and only what lasts is confirmed in place of being asked.',
       source: 'Our choice.',
-      tests: [test(tests.commands, 'SCREEN-10')],
+      tests: [test(tests.screeningRules, 'SCREEN-10')],
       faults: [
         {
           what: 'No to the rest answers what stops',
@@ -311,7 +311,7 @@ export const screening: Subject = {
       id: 'SCREEN-11',
       sentence: 'Nothing is saved while a question is open, unless something stops everything.',
       source: 'Our choice.',
-      tests: [test(tests.commands, 'SCREEN-11')],
+      tests: [test(tests.screeningRules, 'SCREEN-11')],
       faults: [
         {
           what: 'open questions are let through',

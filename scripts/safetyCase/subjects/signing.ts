@@ -1,8 +1,6 @@
 import { code, tests } from '../places.js';
 import { onSqlite, type Subject, test } from '../rule.js';
 
-const commands = (id: string) => test(tests.commands, id);
-
 /** What stands between a draft and a dose. */
 export const signing: Subject = {
   name: 'signing',
@@ -11,7 +9,7 @@ export const signing: Subject = {
       id: 'SIGN-1',
       sentence: 'Nothing is signed, resumed, paused or ended without a reason in words.',
       source: 'Our choice.',
-      tests: [commands('SIGN-1')],
+      tests: [test(tests.signingRules, 'SIGN-1')],
       faults: [
         {
           what: 'no reason is asked for',
@@ -31,7 +29,7 @@ export const signing: Subject = {
       id: 'SIGN-2',
       sentence: 'Nobody is prescribed for who was not screened, or whose screening leaves a question open.',
       source: 'Our choice.',
-      tests: [commands('SIGN-2')],
+      tests: [test(tests.signingRules, 'SIGN-2')],
       faults: [
         {
           what: 'open questions do not stand against it',
@@ -51,7 +49,7 @@ export const signing: Subject = {
       id: 'SIGN-3',
       sentence: 'What was screened meanwhile is looked at before anything is signed.',
       source: 'Our choice.',
-      tests: [commands('SIGN-3')],
+      tests: [test(tests.signingRules, 'SIGN-3')],
       faults: [
         {
           what: 'an older interview is signed on',
@@ -65,7 +63,7 @@ export const signing: Subject = {
       id: 'SIGN-4',
       sentence: 'Every precaution that meets an exercise is settled first, for signing and for resuming.',
       source: 'Our choice.',
-      tests: [commands('SIGN-4')],
+      tests: [test(tests.signingRules, 'SIGN-4')],
       faults: [
         {
           what: 'what is not settled does not stand against it',
@@ -91,7 +89,7 @@ export const signing: Subject = {
       id: 'SIGN-5',
       sentence: 'Nothing that asks for more is signed while a warning sign is open or a note unread.',
       source: 'Our choice.',
-      tests: [commands('SIGN-5')],
+      tests: [test(tests.signingRules, 'SIGN-5')],
       faults: [
         {
           what: 'an open sign does not hold',
@@ -129,7 +127,7 @@ export const signing: Subject = {
       id: 'SIGN-6',
       sentence: 'The same work that is sent twice is signed once.',
       source: 'Our choice.',
-      tests: [commands('SIGN-6'), test(tests.screening, 'new work')],
+      tests: [test(tests.signingRules, 'SIGN-6'), test(tests.screening, 'new work')],
       faults: [
         {
           what: 'signed twice',
@@ -161,7 +159,10 @@ export const signing: Subject = {
       id: 'SIGN-7',
       sentence: 'A version is signed on the newest one alone, and nothing on what has ended or is damaged.',
       source: 'Our choice.',
-      tests: [onSqlite(tests.contract), onSqlite(tests.signed)],
+      tests: [
+        onSqlite(tests.contract),
+        test(tests.signed, 'a signed program of which something was damaged'),
+      ],
       faults: [
         {
           what: 'over a newer version',
@@ -199,7 +200,7 @@ export const signing: Subject = {
       id: 'SIGN-8',
       sentence: 'Other programs resume nothing and answer no warning sign; a clinician does, on a page.',
       source: 'Our choice: a dose moves only with a clinician’s sign-off, given by herself.',
-      tests: [commands('SIGN-8')],
+      tests: [test(tests.signingRules, 'SIGN-8')],
       faults: [
         {
           what: 'a key resumes',
@@ -219,7 +220,7 @@ export const signing: Subject = {
       id: 'SIGN-9',
       sentence: 'What was settled is kept with its rule as it reads on the day of the signature.',
       source: 'Our choice: a signed version sounds as it did when rules change.',
-      tests: [commands('SIGN-9')],
+      tests: [test(tests.signingRules, 'SIGN-9')],
       faults: [
         {
           what: 'what is not settled changes the program',

@@ -1,8 +1,6 @@
 import { code, tests } from '../places.js';
 import { onSqlite, type Subject, test } from '../rule.js';
 
-const commands = (id: string) => test(tests.commands, id);
-
 /** Warning signs: no one passes silently. */
 export const warnings: Subject = {
   name: 'warnings',
@@ -11,7 +9,7 @@ export const warnings: Subject = {
       id: 'WARN-1',
       sentence: 'A clinician answers the signs that her page showed, and no later one.',
       source: 'Our choice.',
-      tests: [commands('WARN-1')],
+      tests: [test(tests.warningRules, 'WARN-1')],
       faults: [
         {
           what: 'a sign that came after the page was drawn is answered unseen',
@@ -49,7 +47,7 @@ export const warnings: Subject = {
       id: 'WARN-2',
       sentence: 'A sign that nobody has answered holds everything back, also while another one was answered.',
       source: 'Our choice.',
-      tests: [commands('WARN-2'), onSqlite(tests.listeningContract)],
+      tests: [test(tests.warningRules, 'WARN-2'), onSqlite(tests.listeningContract)],
       faults: [
         {
           what: 'one answered sign opens the rest',
@@ -114,7 +112,7 @@ export const warnings: Subject = {
       id: 'WARN-4',
       sentence: 'A sign that is ticked after a session is a warning, whatever the phone made of it.',
       source: 'Our choice.',
-      tests: [test(tests.listeningReports, 'as a sign ticked'), commands('WARN-4')],
+      tests: [test(tests.warningRules, 'WARN-4'), test(tests.listeningReports, 'as a sign ticked')],
       faults: [
         {
           what: 'ticks are only kept',
@@ -187,7 +185,7 @@ export const warnings: Subject = {
       id: 'WARN-6',
       sentence: 'A caregiver is told of a sign only where the patient has agreed to it.',
       source: 'Our choice.',
-      tests: [test(tests.warningsAndWeeks), test(tests.harm)],
+      tests: [test(tests.caregiverWarnings, 'WARN-6')],
       faults: [
         {
           what: 'every caregiver is told',
@@ -201,14 +199,12 @@ export const warnings: Subject = {
           fragment:
             "      consents.has(consentKey(patientId ?? '', 'caregiver-told-of-warnings', caregiverId)));",
           planted: '      consents.size >= 0);',
-          tests: [test(tests.harm)],
         },
         {
           what: 'a caregiver who was taken away is told',
           file: code.otherKinds,
           fragment: '(caregivers.has(caregiverId) &&',
           planted: '(caregivers.size >= 0 &&',
-          tests: [test(tests.harm)],
         },
       ],
     },
@@ -216,7 +212,7 @@ export const warnings: Subject = {
       id: 'WARN-7',
       sentence: 'Reminders rest while a sign is open.',
       source: 'Our choice.',
-      tests: [test(tests.sending), test(tests.warningsAndWeeks)],
+      tests: [test(tests.caregiverWarnings, 'WARN-7'), test(tests.sending), test(tests.warningsAndWeeks)],
       faults: [
         {
           what: 'asked for at the moment of sending no more',
@@ -236,7 +232,6 @@ export const warnings: Subject = {
           file: code.planPatient,
           fragment: 'const going = isHeld ? [] : playable;',
           planted: 'const going = playable;',
-          tests: [test(tests.warningsAndWeeks)],
         },
       ],
     },
@@ -244,7 +239,7 @@ export const warnings: Subject = {
       id: 'WARN-8',
       sentence: 'A sign stands first on the pages, those that nobody has answered before all others.',
       source: 'Our choice.',
-      tests: [onSqlite(tests.listeningContract)],
+      tests: [test(tests.warningRules, 'WARN-8')],
       faults: [
         {
           what: 'answered ones first',
