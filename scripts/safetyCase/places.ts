@@ -26,6 +26,7 @@ export const code = {
   hold: 'src/script/shapes/hold.ts',
   hospital: 'src/clinic/people/hospital.ts',
   interview: 'src/screening/interview.ts',
+  keys: 'src/clinic/accounts/keys.ts',
   ladder: 'src/followup/ladder.ts',
   linkCommands: 'src/clinic/listening/links.ts',
   listened: 'src/listening/listened.ts',

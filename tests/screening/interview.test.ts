@@ -160,6 +160,8 @@ describe('a finding', () => {
     expect(settled(clearance, { clearedOn: '2026-11-20' })).toBe(false);
     expect(settled(clearance, { ...signed, clearedOn: '2026-11-26' }), 'not before that day').toBe(false);
     expect(settled(clearance, { ...signed, clearedOn: '2025-11-24' }), 'not for ever').toBe(false);
+    expect(settled(clearance, { ...signed, clearedOn: '2025-11-25' }), 'a year to the day').toBe(true);
+    expect(settled(clearance, { ...signed, clearedOn: today }), 'from its own day').toBe(true);
     expect(settled(clearance, { ...signed, answered: 'yes: the other hip' })).toBe(false);
     expect(settled(clearance, { isArranged: true })).toBe(false);
     for (const blank of [' ', '\u200b', '.']) {

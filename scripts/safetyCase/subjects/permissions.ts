@@ -29,7 +29,12 @@ export const permissions: Subject = {
           file: code.accessKeys,
           fragment: 'return { clinician, accessKeyId, mayWrite: mayWrite === 1, lastSeenAtMs };',
           planted: 'return { clinician, accessKeyId, mayWrite: mayWrite >= 0, lastSeenAtMs };',
-          tests: [onSqlite(tests.careContract)],
+        },
+        {
+          what: 'a key may more than whoever made it',
+          file: code.keys,
+          fragment: 'mayWrite: mayWrite && actor.mayWrite,',
+          planted: 'mayWrite,',
         },
         ...[
           {
@@ -329,8 +334,8 @@ export const permissions: Subject = {
         {
           what: 'an account link is used twice',
           file: code.accountLinks,
-          fragment: 'return used.numUpdatedRows === 1n ? link : null;',
-          planted: 'return link;',
+          fragment: '.set({ usedAtMs: nowMs })',
+          planted: '.set({ usedAtMs: null })',
         },
         {
           what: 'an account link works after its day',

@@ -1,10 +1,13 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { makePasswordLink } from '../../../src/clinic/accounts/accountLinks.js';
+import { makeKey } from '../../../src/clinic/accounts/keys.js';
+import { hashToken } from '../../../src/clinic/accounts/tokens.js';
 import { settleWarnings } from '../../../src/clinic/followup/warnings.js';
 import { giveLink } from '../../../src/clinic/listening/links.js';
 import { playableProgram } from '../../../src/clinic/listening/sessions.js';
 import { ownPatient } from '../../../src/clinic/people/openRecord.js';
 import { Refusal } from '../../../src/clinic/refusals.js';
+import { clinicianOfKey } from '../../../src/store/accounts/accessKeys.js';
 import { revokeLinks } from '../../../src/store/listening/listeningLinks.js';
 import {
   addCaregiver,
@@ -43,6 +46,15 @@ describe('whoever may only read', () => {
       await expect(command()).rejects.toMatchObject({ status: 403 });
     }
     expect(await stateOf(id)).toBe('active');
+  });
+
+  it('PERM-1: is so with a key too, and no key may more than whoever made it', async () => {
+    const mayWrite = async (key: boolean, by = at.actor()) => {
+      const token = await makeKey(at.service, by, { name: 'Front desk', mayWrite: key });
+      return (await at.store.read((db) => clinicianOfKey(db, hashToken(token))))?.mayWrite;
+    };
+    expect([await mayWrite(true), await mayWrite(false)]).toEqual([true, false]);
+    expect(await mayWrite(true, at.reader())).toBe(false);
   });
 });
 
