@@ -53,7 +53,10 @@ export class SessionAudio {
     this.durationMs = plan.durationMs;
   }
 
-  /** Bytes from `start` up to, not including, `endExclusive`; both are brought inside the file. */
+  /**
+   * Rule RANGE-1: the bytes of the whole from `start` up to, not including, `endExclusive`; both are brought inside
+   * it.
+   */
   read(start: number, endExclusive: number): Buffer {
     const from = Math.max(0, Math.min(start, this.byteLength));
     const result = Buffer.allocUnsafe(Math.max(0, Math.min(endExclusive, this.byteLength) - from));
@@ -89,7 +92,7 @@ function part(piece: Piece, from: number, to: number): Buffer {
   return silence.subarray(phase, Math.min(silence.length, phase + to - from));
 }
 
-/** The stretches of sound and silence in order, from byte 0, with the checksum of all. */
+/** Rule A1: whole frames alone. The stretches of sound and silence in order, from byte 0, with the checksum of all. */
 function layOut(
   plan: SessionPlan,
   encoded: ReadonlyMap<string, EncodedSegment>,

@@ -3,7 +3,10 @@ import { sampleRateHz } from '../signal/sampleRate.js';
 
 const momentaryMs = 400;
 
-/** Scales a sound so that its loudest 400 ms (momentary loudness, EBU Tech 3341) has this loudness. */
+/**
+ * Rule A4: soft sounds stay far under speech. Scales a sound so that its loudest 400 ms (momentary loudness, EBU Tech
+ * 3341) has this loudness.
+ */
 export function atMomentaryLoudness(samples: Float32Array, lufs: number): Float32Array {
   const loudest = Math.max(...slidingLoudness([samples], sampleRateHz, momentaryMs));
   if (!Number.isFinite(loudest)) return samples;

@@ -15,12 +15,12 @@ export type Actor = {
   nowMs: number;
 };
 
-/** @throws Refused for somebody, or a key, that may only read */
+/** Rule PERM-1: who may only read changes nothing. @throws Refused for somebody, or a key, that may only read */
 export function requireMayWrite({ mayWrite }: Actor): void {
   if (!mayWrite) throw refused('read-only-account');
 }
 
-/** @throws Refused for everyone but an owner of the clinic */
+/** Rule PERM-2: some things are for owners alone. @throws Refused for everyone but an owner of the clinic */
 export function requireOwner({ clinician }: Actor): void {
   if (clinician.role !== 'owner') throw refused('owner-only');
 }

@@ -194,9 +194,10 @@ function adviceOf(
 }
 
 /**
- * At most one step up at a time: several changes at once hide which one hurt, and a frail body has to bear the sum of
- * them. The exercise that has waited longest comes first, then the order of the program, so that no exercise climbs
- * its whole ladder before the others have begun. No step up at all while something else of the program hurts.
+ * Rule ADV-5: at most one step up at a time: several changes at once hide which one hurt, and a frail body has to
+ * bear the sum of them. The exercise that has waited longest comes first, then the order of the program, so that no
+ * exercise climbs its whole ladder before the others have begun. No step up at all while something else of the
+ * program hurts.
  */
 function onePerProgram(weighed: readonly Weighed[]): ExerciseAdvice[] {
   const isGrave = ({ advice }: Weighed) => advice.kind === 'step-down' || isPainReview(advice);

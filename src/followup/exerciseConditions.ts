@@ -163,16 +163,19 @@ function inARow(own: readonly Followed[], above: number): number {
   return count;
 }
 
-/** Counted from the first session, not from the signature: a dose that nobody has done yet is borne by nobody. */
+/**
+ * Rule ADV-8: counted from the first session, not from the signature: a dose that nobody has done yet is borne by
+ * nobody.
+ */
 function daysAtDose(own: readonly Followed[], { today }: ProgramFacts): number {
   const first = own.find(({ report }) => report.outcome.kind === 'done' || report.outcome.kind === 'partly');
   return first === undefined ? 0 : today - dayNumber(first.report.day);
 }
 
 /**
- * Whether every repetition of an exercise was done. A session counts as done when nine tenths of it were heard, so the
- * last exercises need more than that. Who broke a session off, or chose an easier one, had a reason: then none of it
- * counts for a step.
+ * Rule ADV-2: whether every repetition of an exercise was done. A session counts as done when nine tenths of it were
+ * heard, so the last exercises need more than that. Who broke a session off, or chose an easier one, had a reason:
+ * then none of it counts for a step.
  */
 function isAllDone({ outcome, saysLess }: SessionReport, endsAtMs: number | null): boolean {
   if (outcome.kind !== 'done' || saysLess) return false;
@@ -223,7 +226,7 @@ function ofAll(id: ConditionId, look: readonly Followed[], isGood: (each: Follow
   };
 }
 
-/** Null as soon as one is not known: what nobody said is not taken for good. */
+/** Rule ADV-1: null as soon as one is not known: what nobody said is not taken for good. */
 function highest(values: readonly (number | null)[]): number | null {
   const known = values.flatMap((value) => value ?? []);
   return known.length === 0 || known.length < values.length ? null : Math.max(...known);

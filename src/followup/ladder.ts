@@ -31,9 +31,9 @@ export type OnLadder = {
 };
 
 /**
- * Where a prescribed dose stands on its exercise's ladder, and what is next to it. Only the numbers that the ladder
- * moves are compared and changed: a longer rest or a slower pace that a clinician chose stays as she chose it. Off the
- * rungs, the next dose is never less of anything than the present one and the previous one never more.
+ * Rule ADV-6: where a prescribed dose stands on its exercise's ladder, and what is next to it. Only the numbers that
+ * the ladder moves are compared and changed: a longer rest or a slower pace that a clinician chose stays as she chose
+ * it. Off the rungs, the next dose is never less of anything than the present one and the previous one never more.
  *
  * Where precautions set ceilings, no step up is there that raises a number above one, since what is done would not be
  * what was signed; and the step down is the first one by which what is done becomes less.

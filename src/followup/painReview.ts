@@ -7,8 +7,8 @@ import type { ProgramNumbers } from './progression.js';
 import { riseOnDay, type SessionReport } from './reports.js';
 
 /**
- * Very much pain even once; much pain before or after sessions, even if it is always there and never rises; and a steep
- * rise within one session. What to do about any of it is for a clinician to say, not for a rule.
+ * Rule ADV-4: very much pain even once; much pain before or after sessions, even if it is always there and never
+ * rises; and a steep rise within one session. What to do about any of it is for a clinician to say, not for a rule.
  */
 export function painHighChecks({ reports, others, today }: ProgramFacts, numbers: ProgramNumbers): Check[] {
   const from = dayBack(today, numbers.flareDays.value);

@@ -41,6 +41,7 @@ export function programReview(
   };
 }
 
+/** Rule ADV-3: a sign that is open, recent, or answered since the last signature holds every step. */
 function signChecks({ signs, program, today, zone }: ProgramFacts, numbers: ProgramNumbers): Check[] {
   const open = signs.filter(({ answeredAtMs }) => answeredAtMs === null).length;
   const last = signs.at(-1);

@@ -96,8 +96,8 @@ export function offeredSigns({ signs }: Pick<WarningSigns, 'signs'>): WarningSig
 }
 
 /**
- * The most urgent of some signs; null when there are none. A sign that is not on the list, as a phone with an older
- * list may send it, counts as an emergency: it must not pass for less than it was.
+ * Rule WARN-3: the most urgent of some signs; null when there are none. A sign that is not on the list, as a phone
+ * with an older list may send it, counts as an emergency: it must not pass for less than it was.
  */
 export function urgencyOf(
   { signs }: Pick<WarningSigns, 'signs'>,

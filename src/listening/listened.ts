@@ -77,7 +77,7 @@ export function isWhole({ choice }: Pick<Listened, 'choice'>): boolean {
 }
 
 /**
- * Whether a listening is over: it came to the end, or nine tenths of the session were heard.
+ * Rule PLAY-2: whether a listening is over: it came to the end, or nine tenths of the session were heard.
  *
  * @param durationMs of the session that was chosen, which may be an easier one
  */

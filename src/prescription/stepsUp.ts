@@ -9,8 +9,8 @@ const moreIsMore = ['durationSeconds', 'sets', 'reps', 'holdSeconds', 'liftSecon
 const lessIsMore = ['restSeconds', 'setRestSeconds'] as const;
 
 /**
- * What a version asks more of than the one before it, with precautions carried out: a larger dose, less rest, a second
- * side, another exercise, more sessions a week. Empty where nothing grows.
+ * Rule DOSE-5: what a version asks more of than the one before it, with precautions carried out: a larger dose, less
+ * rest, a second side, another exercise, more sessions a week. Empty where nothing grows.
  *
  * @param before null for a first version, all of which is more
  * @returns in words that a clinician reads, such as "Bridge: repetitions"

@@ -7,9 +7,10 @@ import { sessionView } from './sessionView.js';
 type Numbers = Readonly<Record<string, number>>;
 
 /**
- * From the least to the most protective; where several adaptations differ, the most protective wins (our choice, no
- * source). Who needs the head end raised may lose breath or sight when lying lower; lying higher than another rule asks
- * costs no more than a less straight neck. More support under the knees is less pull on the low back.
+ * Rule DOSE-2: from the least to the most protective; where several adaptations differ, the most protective wins (our
+ * choice, no source). Who needs the head end raised may lose breath or sight when lying lower; lying higher than
+ * another rule asks costs no more than a less straight neck. More support under the knees is less pull on the low
+ * back.
  */
 const byProtection: { readonly [Key in keyof SetUp]: readonly SetUp[Key][] } = {
   surface: ['bed', 'firm-bed'],
@@ -18,10 +19,10 @@ const byProtection: { readonly [Key in keyof SetUp]: readonly SetUp[Key][] } = {
 };
 
 /**
- * Carries out what was settled about precautions: every exercise that an adaptation meets gets its dose brought down to
- * the lowest ceiling and its set-up changed. A dose never grows, and never goes below the limits of its exercise.
- * Works from what the clinician wrote, so that the same list gives the same program again and an empty list takes
- * everything back.
+ * Rule DOSE-1: carries out what was settled about precautions: every exercise that an adaptation meets gets its dose
+ * brought down to the lowest ceiling and its set-up changed. A dose never grows, and never goes below the limits of
+ * its exercise. Works from what the clinician wrote, so that the same list gives the same program again and an empty
+ * list takes everything back.
  *
  * @param applied one for each rule, in any order
  */

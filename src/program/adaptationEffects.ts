@@ -63,7 +63,7 @@ export type UnmetCeiling = Pick<DoseEffect, 'key' | 'ceiling'> & {
   least: number;
 };
 
-/** Ceilings below what the limits of their exercises allow: those exercises cannot be done as was settled. */
+/** Rule DOSE-3: ceilings below what the limits of their exercises allow: those cannot be done as was settled. */
 export function unmetCeilings({ exercises }: PrescribedProgram): UnmetCeiling[] {
   return exercises.flatMap((prescribed) =>
     effectsOf(prescribed).flatMap(({ precaution, doses }) =>

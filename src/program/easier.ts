@@ -11,9 +11,9 @@ export function shorterProgram(program: PrescribedProgram, minutes: number): Pre
 }
 
 /**
- * The same program with about half of the repetitions, holds and durations about half as long, never under the limits
- * of an exercise and never above what was prescribed. Rests, pace, order, set-up and words stay. Null when there is
- * nothing that could be less.
+ * Rule DOSE-4: the same program with about half of the repetitions, holds and durations about half as long, never
+ * under the limits of an exercise and never above what was prescribed. Rests, pace, order, set-up and words stay.
+ * Null when there is nothing that could be less.
  *
  * Half is half of all repetitions: halving sets, repetitions and holds each would leave an eighth of the work.
  */

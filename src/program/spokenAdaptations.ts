@@ -3,8 +3,8 @@ import { adaptationsOfTheWay } from './adapt.js';
 import type { AppliedAdaptation, PrescribedProgram } from './prescribed.js';
 
 /**
- * At most this many sentences about precautions are spoken just before one exercise, beside the clinician's own note:
- * nobody keeps more in mind while getting ready to move. Our choice, no source.
+ * Rule S14: at most this many sentences about precautions are spoken just before one exercise, beside the clinician's
+ * own note: nobody keeps more in mind while getting ready to move. Our choice, no source.
  */
 const mostAtOnce = 2;
 

@@ -25,6 +25,7 @@ export async function decideWarning(
   if (!patients.has(patientId ?? '')) return { do: 'drop', why: 'changed' };
   if (await store.read((db) => isWarningAnswered(db, subject ?? ''))) return { do: 'drop', why: 'answered' };
   if (contacts.get(contactId)?.takesWarnings !== true) return { do: 'fail', why: 'no-address' };
+  // Rule WARN-6: a caregiver knows of it only where the patient has agreed, and has not taken it back.
   const mayKnow =
     caregiverId === null ||
     (caregivers.has(caregiverId) &&

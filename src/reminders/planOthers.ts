@@ -14,8 +14,9 @@ const digestTime = '08:00';
 const digestGoodForMs = 24 * hourMs;
 
 /**
- * Has a warning sign told at once: to the clinicians of the clinic, and to those caregivers of whom the patient has
- * agreed to it; and to the clinicians again, as long as nobody has written down what was done. Run it in the transaction that keeps the warning, so that neither is without the other.
+ * Rule WARN-5: a warning sign is told at once to the clinicians of the clinic, and to those caregivers of whom the
+ * patient has agreed to it; and to the clinicians again, as long as nobody has written down what was done. Run it in
+ * the transaction that keeps the warning, so that neither is without the other.
  */
 export async function tellOfWarning(
   db: Db,

@@ -85,6 +85,7 @@ export async function planPatient(
   }
   const isHeld = (await openWarningSince(db, patientId)) !== null;
   const playable = programs.filter(({ isPlayable }) => isPlayable);
+  // Rule WARN-7: reminders rest while a warning sign is open.
   const going = isHeld ? [] : playable;
   const sinceMs = addedSince(going, { recipients, watched, nowMs });
   const planned = going.flatMap((program) =>

@@ -51,6 +51,7 @@ export function plannedStates(input: PlannedInput): PlannedDays {
   };
 }
 
+/** Rule R6: at most one slot is for now, and none before the last session is over for long enough. */
 function slotsOfDay(input: PlannedInput, day: string): PlannedSlot[] {
   const { rhythm, nowMs, sinceMs } = input;
   const isFree = isFreeDay(rhythm, input.heard, day);

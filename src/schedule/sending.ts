@@ -69,8 +69,12 @@ const lateAfterMs = 5 * 60_000;
 const askAgainMs = 60_000;
 
 /**
- * Whether a reminder is sent now (rules R3 to R5): consent, pauses, ends, quiet hours and what has happened meanwhile
- * are asked at this very moment, whatever was planned.
+ * Whether a reminder is sent now.
+ *
+ * Rule R3: consent, pauses, ends, quiet hours and what has happened meanwhile are asked at this very moment, whatever
+ * was planned.
+ * Rule R4: late within the grace time it is sent and says so; after it, it is missed.
+ * Rule R5: a caregiver hears that a session was not begun only after the patient has known of it for the agreed time.
  */
 export function decide(moment: Moment): Decision {
   const { planned, nowMs } = moment;

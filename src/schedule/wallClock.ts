@@ -14,7 +14,7 @@ const dayPattern = /^\d{4}-\d\d-\d\d$/;
 const timePattern = /^([01]\d|2[0-3]):[0-5]\d$/;
 
 /**
- * The instant at which clocks in a zone show a time of a day (rule R1). Where clocks show it twice, the first of the
+ * Rule R1: the instant at which clocks in a zone show a time of a day. Where clocks show it twice, the first of the
  * two, as in RFC 5545, section 3.3.5; where they leap over it, the first instant after the leap, which is our own
  * rule: nobody is called half an hour late because of a clock change.
  */

@@ -25,8 +25,8 @@ export const screeningAnswersSchema = z.record(z.string().regex(/^[a-z][a-z0-9-]
 export type ScreeningAnswers = z.infer<typeof screeningAnswersSchema>;
 
 /**
- * Questions that these answers leave open, also because the interview has grown since they were given: a question that
- * has another name by now asks more or something else, and "no" to the old one says nothing about it.
+ * Rule SCREEN-2: questions that these answers leave open, also because the interview has grown since they were given:
+ * a question that has another name by now asks more or something else, and "no" to the old one says nothing about it.
  */
 export function unanswered(answers: ScreeningAnswers, interview: Interview): readonly Precaution[] {
   return interview.precautions.filter(({ id, name }) => {
@@ -45,7 +45,7 @@ export function carriedOver(answers: ScreeningAnswers, takenAtMs: number): Scree
   );
 }
 
-/** When the oldest answer of an interview was given, epoch milliseconds. */
+/** Rule SCREEN-4: an interview is as old as its oldest answer. When that was given, epoch milliseconds. */
 export function oldestAnswerAtMs(answers: ScreeningAnswers, takenAtMs: number): number {
   return Math.min(takenAtMs, ...Object.values(answers).map(({ askedAtMs }) => askedAtMs ?? takenAtMs));
 }
@@ -79,7 +79,7 @@ export function missingDetails(answers: ScreeningAnswers, interview: Interview):
   );
 }
 
-/** Precautions that call for care: answered with yes or unsure. */
+/** Rule SCREEN-1: precautions that call for care are those answered with yes or unsure. */
 export function precautionsOf(answers: ScreeningAnswers, interview: Interview): readonly Precaution[] {
   return interview.precautions.filter(({ id }) => ['yes', 'unsure'].includes(answers[id]?.answer ?? 'no'));
 }

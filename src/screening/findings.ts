@@ -32,7 +32,7 @@ export function meets(rule: Rule, exercise: Loaded): boolean {
   );
 }
 
-/** Every precaution that meets an exercise, what stops first, then the strictest measure first. */
+/** Rule SCREEN-5: every precaution that meets an exercise, what stops first, then the strictest measure first. */
 export function findingsOf(
   answers: ScreeningAnswers,
   exercises: readonly Loaded[],

@@ -43,8 +43,8 @@ export const settlementsSchema = z.record(z.string().regex(/^[a-z][a-z0-9-]*$/),
 export type Settlements = z.infer<typeof settlementsSchema>;
 
 /**
- * Whether a finding has been dealt with for every exercise that it meets, and for what the person says now. What
- * stops is never settled.
+ * Rule SCREEN-6: whether a finding has been dealt with for every exercise that it meets, and for what the person says
+ * now. What stops is never settled.
  *
  * @param today ISO date; what is to be allowed later is not allowed yet, and what was allowed more than a year ago
  *   no longer
@@ -79,8 +79,8 @@ export function isFollowed({ rule, isArranged, clearedBy, clearedOn, reason }: S
 }
 
 /**
- * The settlements of findings, each with its rule as it reads today, so that a signed version stays and sounds as it
- * was when rules change. What is not settled today changes nothing.
+ * Rule SIGN-9: the settlements of findings, each with its rule as it reads today, so that a signed version stays and
+ * sounds as it was when rules change. What is not settled today changes nothing.
  *
  * @param today ISO date
  */
@@ -102,7 +102,7 @@ export function withRules(
   );
 }
 
-/** What was allowed longer ago is asked again (our choice). */
+/** Rule SCREEN-7: what was allowed longer ago is asked again (our choice). */
 function aYearBefore(today: string): string {
   return `${Number(today.slice(0, 4)) - 1}${today.slice(4)}`;
 }

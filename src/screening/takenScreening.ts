@@ -21,7 +21,10 @@ export function readScreening(
   return { ...newest, answers, oldestAtMs: oldestAnswerAtMs(answers, newest.atMs) };
 }
 
-/** An interview holds for this long; then everything is asked again before something is signed (our choice). */
+/**
+ * Rule SCREEN-3: an interview holds for this long; then everything is asked again before something is signed (our
+ * choice).
+ */
 const holdsForMs = 90 * dayMs;
 
 /** Whether an interview is too old for anything to be signed, or added to it. */

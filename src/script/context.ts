@@ -139,7 +139,7 @@ export function say(
   ];
 }
 
-/** Whether a line belongs in this session, and holds for this person. */
+/** Rule S16: a line is said in the sessions that it belongs in, and only where it holds for this person. */
 export function isHeard(context: Context, line: Line): boolean {
   if (isLeftOut(context, line)) return false;
   return line.only === undefined || (line.only === 'first') === context.first;

@@ -22,7 +22,8 @@ type HeardWork = {
 };
 
 /**
- * Reads the dose back from a finished script (invariant S1). It uses roles and beats only, never the program.
+ * Rule S1: what is heard is what is prescribed. Reads the dose back from a finished script, from roles and beats only,
+ * never from the program.
  */
 export function dosesHeard(script: TimedScript): HeardDose[] {
   return script.chapters.flatMap((chapter, index): HeardDose[] => {

@@ -4,7 +4,7 @@ import type { Program } from '../program/schema.js';
 export const leastCoachedFrom = 15;
 
 /**
- * Share of the reminders that is spoken in a session. Feedback that fades helps what is learned to stay
+ * Rule S15: share of the reminders that is spoken in a session. Feedback that fades helps what is learned to stay
  * (Winstein & Schmidt 1990, J Exp Psychol Learn Mem Cogn 16:677; Aoyagi 2019, J Phys Ther Sci 31:687), though
  * the finding is about results, not spoken coaching, and is mixed in older adults; the steps are our choice.
  * Safety and timing words never fade.

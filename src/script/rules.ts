@@ -1,9 +1,9 @@
 /** The fixed times of the script, in one place, each with its reason. Whole milliseconds. */
 
-/** Smallest silence between two spoken cues (invariant S4): less runs together for a listener who is hard of hearing. */
+/** Rule S4: the smallest silence between two spoken cues; less runs together for a listener who is hard of hearing. */
 export const minGapMs = 250;
 
-/** Words end this long before their breath phase does (invariant S6). */
+/** Rule S6: words end this long before their breath phase does. */
 export const phaseTailMs = 300;
 
 /** Between sentences of talk: slow enough to follow with eyes closed. */
@@ -36,9 +36,9 @@ export const noticeableRestMs = 100;
 export const toneGuardMs = 160;
 
 /**
- * A change of position: how much longer its time is while the words are new, the wait from which it carries a soft
- * sound, the one from which a voice says that there is no hurry, and the longest silence in it. Our choices: nobody
- * lies in silence wondering, and nobody is talked to while moving.
+ * Rule S11: a change of position has its time: how much longer it is while the words are new, the wait from which it
+ * carries a soft sound, the one from which a voice says that there is no hurry, and the longest silence in it. Our
+ * choices: nobody lies in silence wondering, and nobody is talked to while moving.
  */
 export const newToItTimes = 1.5;
 export const accompaniedFromMs = 12_000;
@@ -51,7 +51,9 @@ export const longestOwnTimeSilenceMs = 10_000;
  */
 export const leavesPositionFromMs = 12_000;
 
-/** From the end of an explanation to the first beat (invariant S12): later, what was told is no longer in mind. */
+/**
+ * Rule S12: the longest from the end of an explanation to the first beat; later, what was told is no longer in mind.
+ */
 export const longestExplainedMs = 10_000;
 
 /** Length of the soft tone that stands for a count where the voice is too slow. */

@@ -11,8 +11,8 @@ export type Occasion = { isFirst: boolean; startsSet: boolean; restBeforeMs: num
 export type PositionWords = { leave: Say[]; take: Say[] };
 
 /**
- * Around a repetition: the starting position is taken up before the first one, and left and taken up again for a rest
- * that is worth it. Nothing for an exercise that has no such position.
+ * Rule S13: around a repetition, the starting position is taken up before the first one, and left and taken up again
+ * for a rest that is worth it. Nothing for an exercise that has no such position.
  */
 export function positionBefore(
   { exercise }: PrescribedExercise,

@@ -1,7 +1,8 @@
 /**
  * Chooses among wordings that mean the same. The choice depends only on its key and on the session number, so that
- * adding an exercise does not reshuffle the others, and the same program and seed always give the same script
- * (invariant S10).
+ * adding an exercise does not reshuffle the others.
+ *
+ * Rule S10: the same program, voice and seed give the same script.
  */
 
 /**

@@ -87,6 +87,9 @@ describe('a session put together from frames', () => {
     const audio = await rendered([speechAt(0, 1, 24_000), speechAt(150_000, 2, 30_000)], 20_000, newStore());
     const whole = audio.read(0, audio.byteLength);
     expect(Buffer.concat([...audio.chunks()]).equals(whole)).toBe(true);
+    const behind = [...audio.chunks(whole.length - 10, whole.length + 50)];
+    expect(Buffer.concat(behind).equals(whole.subarray(-10)), 'nothing behind the end').toBe(true);
+    expect([...audio.chunks(whole.length)]).toEqual([]);
     fc.assert(
       fc.property(fc.nat({ max: whole.length + 50 }), fc.nat({ max: whole.length + 50 }), (start, end) => {
         expect(audio.read(start, end).equals(whole.subarray(start, Math.max(start, end)))).toBe(true);

@@ -151,6 +151,14 @@ describe('advice to step down', () => {
     expect(said(once)[0]).toBe('stay: not-yet');
     const twice = advised(6, { versions: higher, outcomes: pains(flare, still, easy, flare, still, easy) });
     expect(twice.exercises[0]).toMatchObject({ kind: 'step-down', why: 'pain-stays', to: { reps: 10 } });
+    // Farrar 2001, Pain 94:149: two points of ten are a change that matters, and one is not.
+    const rising = (points: number) => {
+      const before = { ...easy, painBefore: 2, painAfter: 2 + points };
+      return said(
+        advised(6, { versions: higher, outcomes: pains(before, still, easy, before, still, easy) }),
+      );
+    };
+    expect([rising(2)[0], rising(1)[0]]).toEqual(['step-down: pain-stays', 'stay: not-yet']);
     const settled = advised(6, { versions: higher, outcomes: pains(flare, easy, flare, easy, flare, easy) });
     expect(said(settled)[0], 'it settled each time').toBe('stay: not-yet');
     const long = advised(25, {

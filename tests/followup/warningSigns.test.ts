@@ -3,7 +3,14 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { parseWarningSigns, type Urgency, urgencies, urgencyOf } from '../../src/followup/warningSigns.js';
+import {
+  isMoreUrgent,
+  parseWarningSigns,
+  type Urgency,
+  urgencies,
+  urgencyOf,
+  warningUrgency,
+} from '../../src/followup/warningSigns.js';
 import { reportItemSchema } from '../../src/listening/report.js';
 import { readWarningSigns } from '../../src/session/readClinicWords.js';
 import { refusalOf } from '../refusal.js';
@@ -11,6 +18,18 @@ import { refusalOf } from '../refusal.js';
 const list = await readWarningSigns('audio-templates');
 const { signs } = list;
 const idsOf = (urgency: Urgency) => signs.filter((sign) => sign.urgency === urgency).map(({ id }) => id);
+
+describe('WARN-3: which of two is more urgent', () => {
+  it('WARN-3: is one of them at most, an emergency before all, and one without a name right after it', () => {
+    for (const [place, one] of urgencies.entries()) {
+      for (const [otherPlace, other] of urgencies.entries()) {
+        expect(isMoreUrgent(one, other), `${one}, ${other}`).toBe(place < otherPlace);
+      }
+    }
+    expect(warningUrgency(list, [])).toBe('call-today');
+    expect(warningUrgency(list, ['not-on-this-list'])).toBe('emergency');
+  });
+});
 
 describe('the list of warning signs', () => {
   it('puts each sign where published guidance puts it', () => {

@@ -6,6 +6,7 @@ import { spokenTags } from '../../src/catalogue/spokenTags.js';
 import {
   answerKinds,
   carriedOver,
+  oldestAnswerAtMs,
   type ScreeningAnswers,
   unanswered,
   withNames,
@@ -97,6 +98,34 @@ describe('answers and rules', () => {
   });
 });
 
+describe('SCREEN-4: answers of an earlier interview', () => {
+  const day = fc.nat({ max: 4e12 });
+  const answers = fc.dictionary(
+    fc.constantFrom('fever', 'osteoporosis', 'rheumatoid', 'night-pain'),
+    fc.record({ answer: fc.constantFrom(...answerKinds), details: fc.constant('') }),
+    { minKeys: 1 },
+  );
+
+  it('SCREEN-4: keep the day on which they were given, however often they are carried over', () => {
+    fc.assert(
+      fc.property(answers, day, day, day, (given, takenMs, laterMs, latestMs) => {
+        const once = carriedOver(given, takenMs);
+        const twice = carriedOver(once, laterMs);
+        expect(twice).toEqual(once);
+        expect(Object.values(twice).every(({ askedAtMs }) => askedAtMs === takenMs)).toBe(true);
+        expect(oldestAnswerAtMs(twice, latestMs)).toBe(Math.min(takenMs, latestMs));
+      }),
+    );
+  });
+
+  it('SCREEN-4: make the interview that holds them as old as the oldest of them', () => {
+    const no = { answer: 'no', details: '' } as const;
+    expect(oldestAnswerAtMs({ fever: no, osteoporosis: { ...no, askedAtMs: 5 } }, 9)).toBe(5);
+    expect(oldestAnswerAtMs({ fever: no }, 9)).toBe(9);
+    expect(oldestAnswerAtMs({}, 9)).toBe(9);
+  });
+});
+
 describe('a finding', () => {
   const today = '2026-11-25';
   const find = (precaution: string, ruleId: string) => {
@@ -131,6 +160,8 @@ describe('a finding', () => {
     expect(settled(clearance, { clearedOn: '2026-11-20' })).toBe(false);
     expect(settled(clearance, { ...signed, clearedOn: '2026-11-26' }), 'not before that day').toBe(false);
     expect(settled(clearance, { ...signed, clearedOn: '2025-11-24' }), 'not for ever').toBe(false);
+    expect(settled(clearance, { ...signed, clearedOn: '2025-11-25' }), 'a year to the day').toBe(true);
+    expect(settled(clearance, { ...signed, clearedOn: today }), 'from its own day').toBe(true);
     expect(settled(clearance, { ...signed, answered: 'yes: the other hip' })).toBe(false);
     expect(settled(clearance, { isArranged: true })).toBe(false);
     for (const blank of [' ', '\u200b', '.']) {

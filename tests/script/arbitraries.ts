@@ -99,7 +99,8 @@ export function voiceOf(seed: number, perWordMs: { min: number; max: number }): 
   return async (wordings) => new Map(wordings.map(({ text }) => [text, clipOf(text, seed, perWordMs)]));
 }
 
-function clipOf(text: string, seed: number, perWordMs: { min: number; max: number }): ClipMeasure {
+/** How long a voice takes for a wording, and where its beat lies. */
+export function clipOf(text: string, seed: number, perWordMs: { min: number; max: number }): ClipMeasure {
   let state = seed;
   for (const character of text) state = (Math.imul(state, 31) + character.charCodeAt(0)) >>> 0;
   const next = () => {

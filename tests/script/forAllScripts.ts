@@ -7,10 +7,16 @@ import { StillcountError } from '../../src/errors/stillcountError.js';
 import type { PrescribedProgram } from '../../src/program/prescribed.js';
 import { readProgram } from '../../src/program/readProgram.js';
 import { buildScript } from '../../src/script/buildScript.js';
+import type { ClipMeasure } from '../../src/script/measure.js';
 import type { TimedScript } from '../../src/script/timedScript.js';
-import { programs, voiceOf } from './arbitraries.js';
+import { clipOf, programs, voiceOf } from './arbitraries.js';
 
-export type Case = { program: PrescribedProgram; script: TimedScript };
+export type Case = {
+  program: PrescribedProgram;
+  script: TimedScript;
+  /** How the voice said a wording of the script; absent where a test makes a script itself. */
+  clip?: (text: string) => ClipMeasure;
+};
 
 export type Choice = {
   runs?: number;
@@ -34,7 +40,7 @@ export async function forAllScripts(
       try {
         const script = await buildScript(program, voiceOf(voiceSeed, perWordMs));
         built++;
-        await check({ program, script });
+        await check({ program, script, clip: (text) => clipOf(text, voiceSeed, perWordMs) });
       } catch (error) {
         if (!(error instanceof StillcountError)) throw error;
         expect(error.problems[0]).toMatchObject({ file: 'generated.yaml', path: expect.any(String) });

@@ -2,6 +2,7 @@ import { beforeAll, describe, expect, it } from 'vitest';
 import type { Catalogue } from '../../src/catalogue/catalogue.js';
 import { readProgram } from '../../src/program/readProgram.js';
 import { buildScript } from '../../src/script/buildScript.js';
+import { exerciseContext, isHeard } from '../../src/script/context.js';
 import { dosesHeard } from '../../src/script/doseHeard.js';
 import { coachingShare, isKept } from '../../src/script/fading.js';
 import type { TimedScript } from '../../src/script/timedScript.js';
@@ -55,6 +56,12 @@ describe('coaching that fades', () => {
     ]);
     expect([0, 1, 2, 3, 4, 5].filter((index) => isKept(index, 1 / 3))).toEqual([2, 5]);
     expect(coachingShare('full', 100)).toBe(1);
+  });
+
+  // The steps are ours, no published source.
+  it('S15: fades by a step after sessions 3, 7 and 14', () => {
+    const shares = [1, 3, 4, 7, 8, 14, 15, 40].map((number) => coachingShare('fading', number));
+    expect(shares).toEqual([1, 1, 0.75, 0.75, 0.5, 0.5, 1 / 3, 1 / 3]);
   });
 });
 
@@ -146,6 +153,27 @@ describe('before lying down', () => {
     const made = await script('exercises: [{ exercise: into-bed }]\n');
     const texts = made.cues.filter(({ chapter }) => chapter === 0).map(({ text }) => text ?? '');
     expect(texts.join(' ')).not.toMatch(/onto your (side|back)/);
+  });
+});
+
+describe('S16: a line for some sessions only', () => {
+  it.each([
+    [1, false, ['always', 'first']],
+    [1, true, ['always', 'first']],
+    [2, false, ['always', 'later']],
+    [2, true, ['always', 'first']],
+    [30, false, ['always', 'later']],
+  ])('S16: is said in session %i, where the exercise is new: %s', (number, isNew, expected) => {
+    const text = `format: stillcount-program/1\ntitle: Test\nsession: { number: ${number} }\nexercises: [{ exercise: bridge, isNew: ${isNew} }]\n`;
+    const program = readProgram(text, 'test.yaml', catalogues);
+    const [bridge] = program.exercises;
+    const [line] = bridge?.exercise.wording.setUp ?? [];
+    if (bridge === undefined || line === undefined) throw new RangeError('a bridge has a set-up');
+    const context = exerciseContext(program, false, bridge, null);
+    const heard = (['always', 'first', 'later'] as const).filter((kind) =>
+      isHeard(context, { ...line, only: kind === 'always' ? undefined : kind }),
+    );
+    expect(heard).toEqual(expected);
   });
 });
 

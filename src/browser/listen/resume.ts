@@ -1,10 +1,10 @@
 import type { PlayedSession } from '../../listening/plan.js';
 
 /**
- * Where listening goes on after a pause. A count that is broken off for long must not go on in its middle: the
- * listener let go meanwhile, and would be told "three, two, one" of nothing. After a short pause it goes on where it
- * stopped, also in a count, because whoever still holds is then told to let go at once; beginning the repetition
- * again would ask for the same effort twice. All times are milliseconds.
+ * Rule PLAY-1: where listening goes on after a pause. A count that is broken off for long must not go on in its
+ * middle: the listener let go meanwhile, and would be told "three, two, one" of nothing. After a short pause it goes
+ * on where it stopped, also in a count, because whoever still holds is then told to let go at once; beginning the
+ * repetition again would ask for the same effort twice. All times are milliseconds.
  */
 
 /** From this pause on, the repetition is begun again. Our choice; no source. */

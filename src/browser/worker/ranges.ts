@@ -2,8 +2,8 @@
 export type Range = { first: number; last: number };
 
 /**
- * What a Range header asks for. Null when it has to be ignored (another unit, several ranges, no such syntax): the
- * whole is sent then, as the RFC allows.
+ * Rule RANGE-3: what a Range header asks for. Null when it has to be ignored (another unit, several ranges, no such
+ * syntax): the whole is sent then, as the RFC allows.
  */
 export function rangeOf(header: string | null, byteLength: number): Range | 'unsatisfiable' | null {
   const found = /^bytes=(\d*)-(\d*)$/.exec(header?.trim() ?? '');

@@ -49,8 +49,8 @@ export async function adviceNow(
 }
 
 /**
- * Accepts a step up or down: signs the next version with exactly that dose. Everything that signing asks is asked; the
- * answer is kept with the signature or not at all. Sent twice, it is signed once.
+ * Rule ADV-7: accepting a step up or down signs the next version with exactly that dose. Everything that signing asks
+ * is asked; the answer is kept with the signature or not at all. Sent twice, it is signed once.
  *
  * @throws Refused for somebody who may only read; also when this is no longer what is advised,
  *   when she has unsigned work on the program, and as for {@link sign}

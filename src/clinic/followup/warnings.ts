@@ -35,6 +35,7 @@ export async function settleWarnings(
   const clinicianId = actor.clinician.id;
   await service.store.write(async (db) => {
     const chart = await lockOwn(db, actor, patientId);
+    // Rule WARN-1: what came in after her page was drawn she has not seen.
     const seen = Math.min(seenUpToMs, actor.nowMs);
     const answer = { seenUpToMs: seen, clinicianId, note: words, nowMs: actor.nowMs };
     const answered = await answerWarnings(db, patientId, answer);

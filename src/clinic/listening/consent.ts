@@ -2,7 +2,10 @@ import type { Db } from '../../store/engine/openStore.js';
 import { type Consent, consentsOf } from '../../store/people/caregivers.js';
 import type { Listener } from './listener.js';
 
-/** Whether a patient has agreed to something about one caregiver; about themselves where `caregiverId` is null. */
+/**
+ * Rule PERM-7: whether a patient agrees to something about one caregiver, and has not taken it back; about themselves
+ * where `caregiverId` is null.
+ */
 export function hasAgreed(
   consents: readonly Consent[],
   caregiverId: string | null,

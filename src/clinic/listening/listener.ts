@@ -65,6 +65,7 @@ export async function listenerOf(db: Db, link: OpenLink): Promise<Listener | nul
   return patients.length === 0 ? null : { linkId, clinicId, owner, isCaregiver: true, patients };
 }
 
+/** Rule PERM-6: whether a device has given the PIN of this very link. */
 async function hasGivenPin(
   db: Db,
   { link, givenPin, nowMs }: { link: OpenLink; givenPin: string | null; nowMs: number },

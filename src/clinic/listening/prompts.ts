@@ -1,24 +1,26 @@
 import { offeredSigns } from '../../followup/warningSigns.js';
 import type { PromptKey } from '../../listening/plan.js';
-import type { ShelvedSession, Whose } from '../../session/sessionShelf.js';
+import type { ShelvedSession } from '../../session/sessionShelf.js';
 import { patientById } from '../../store/people/patients.js';
 import { prescriptionsOf, versionsOf } from '../../store/prescribing/prescriptions.js';
 import type { Resources } from '../resources/resources.js';
+import type { Listener } from './listener.js';
 
 /**
  * A sentence around a session, said to a patient in the voice of their running program; of an earlier version or another
  * one of theirs when none runs or is known today, so that what to do in need can always be heard, also while a program
  * cannot be played. Nothing of an exercise is in it.
- * Null when they never had one.
+ * Null when they never had one, and for a patient whom this link is not for.
  *
  * @throws StillcountError when the voice or the encoder fails
  */
 export async function promptFor(
   { store, shelf, versions, workshop }: Pick<Resources, 'store' | 'workshop' | 'shelf' | 'versions'>,
-  whose: Whose,
+  listener: Pick<Listener, 'clinicId' | 'linkId' | 'patients'>,
   { patientId, key }: { patientId: string; key: PromptKey },
 ): Promise<ShelvedSession | null> {
-  const { clinicId } = whose;
+  const { clinicId, patients } = listener;
+  if (!patients.some((each) => each.patientId === patientId)) return null;
   const found = await store.read(async (db) => {
     const patient = await patientById(db, clinicId, patientId);
     if (patient === null) return null;
@@ -37,7 +39,7 @@ export async function promptFor(
   const signs = offeredSigns(workshop.warningSigns)
     .map(({ words }) => `${words}.`)
     .join(' ');
-  const listener = { name: spokenName, ...(sayAs === '' ? {} : { sayAs }) };
+  const named = { name: spokenName, ...(sayAs === '' ? {} : { sayAs }) };
   const said = workshop.prompts.say(key, { name: spokenName, signs });
-  return shelf.prompt(whose, { ...found.program, listener }, said);
+  return shelf.prompt(listener, { ...found.program, listener: named }, said);
 }

@@ -182,7 +182,7 @@ async function keep(
       const { kind: _kind, answers, choice = null, ...checkIn } = item;
       const result = await keepCheckIn(db, { ...checkIn, ...told, choice, answers: JSON.stringify(answers) });
       const { signs } = answers;
-      // A sign that was ticked holds everything back, whether or not the phone also said so by itself.
+      // Rule WARN-4: a sign that was ticked is a warning, whether or not the phone also said so by itself.
       if (result === 'new' && signs != null && signs.length > 0) {
         if (!(await haveAllWarned(db, item, signs)))
           await warn(db, { ...checkIn, ...told, positionMs: null, signs }, from);

@@ -34,9 +34,9 @@ export type SessionPlace = {
 };
 
 /**
- * The program of a session that somebody may listen to now, or null: it is not theirs, is paused or has ended, or was
- * replaced more than a day ago, is far from the next one, is an easier one that the version does not allow, or a warning
- * sign of theirs waits for an answer.
+ * Rule PERM-5: the program of a session that somebody may listen to now, or null: it is not theirs, is paused or has
+ * ended, or was replaced more than a day ago, is far from the next one, is an easier one that the version does not
+ * allow, or a warning sign of theirs waits for an answer.
  */
 export async function playableProgram(
   { store, versions, now }: Pick<Resources, 'store' | 'versions' | 'now'>,

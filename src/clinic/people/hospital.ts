@@ -35,8 +35,8 @@ export async function hasBeenInHospital(
 }
 
 /**
- * What was lifted, cut or prescribed in a hospital can change everything: nothing is signed or resumed on an interview
- * from before it.
+ * Rule SCREEN-9: what was lifted, cut or prescribed in a hospital can change everything: nothing is signed or resumed
+ * on an interview from before it.
  *
  * @param screenedAtMs of the interview
  * @param path the field that a complaint stands at

@@ -93,7 +93,7 @@ function isOpen(
   return store.read((db) => hasOpened(db, reader));
 }
 
-/** @throws Refused when the clinic has no such person */
+/** Rule PERM-3: nothing of one clinic is found by another. @throws Refused when the clinic has no such person */
 export async function ownPatient(db: Db, { clinician }: Actor, id: string): Promise<Patient> {
   const patient = await patientById(db, clinician.clinicId, id);
   if (patient === null) throw refused('no-such-person');

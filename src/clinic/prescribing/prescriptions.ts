@@ -64,6 +64,7 @@ async function requireNothingOpen(
   locked: Chart,
   { id }: OwnPrescription['prescription'],
 ): Promise<void> {
+  // Rule SIGN-8: a clinician resumes a program herself, and answers a warning sign herself.
   if (actor.accessKeyId !== null) throw refused('resume-on-page-only');
   const screening = await locked.screening();
   if (screening === null || openQuestions(screening, workshop, actor.nowMs).length > 0) {

@@ -119,6 +119,7 @@ export async function signReady(
 ): Promise<SignedNow> {
   const { prescriptionId } = work;
   const patientId = locked.patient.id;
+  // Rule SIGN-3: what was screened meanwhile is looked at first.
   if ((await locked.screening())?.id !== screening.id) {
     throw refused('screened-meanwhile');
   }
@@ -165,7 +166,7 @@ export async function makeable(
 }
 
 /**
- * The same work sent again, by a second click or a repeated request, was signed the first time.
+ * Rule SIGN-6: the same work sent again, by a second click or a repeated request, was signed the first time.
  *
  * @throws Refused when new work was signed already and then changed, or the program is damaged
  */
@@ -197,6 +198,10 @@ type Attempt = {
   screening: TakenScreening | null;
 };
 
+/**
+ * What stands against a signature. Rule SIGN-1: no reason in words. Rule SIGN-2: an open question. Rule SIGN-4: an
+ * open precaution.
+ */
 function signingBlockers(
   { workshop }: Pick<Resources, 'workshop'>,
   actor: Actor,

@@ -4,7 +4,8 @@ import type { Refusal } from '../refusals.js';
 export type Unanswered = { isWarned: boolean; unreadNotes: number };
 
 /**
- * What stands against a version that asks for more: either may be the reason against it, however the step came about.
+ * Rule SIGN-5: what stands against a version that asks for more: either may be the reason against it, however the
+ * step came about.
  *
  * @param more what the version asks more of, in a clinician's words; empty where nothing grows, which is always signed
  */

@@ -5,7 +5,10 @@ const windowSeconds = 15 * 60;
 const mostTriesAnAccount = 10;
 const mostTriesAPlace = 40;
 
-/** How often a secret may be tried (OWASP Authentication Cheat Sheet, from memory: throttle by account, and by origin more widely). */
+/**
+ * Rule PERM-9: how often a secret may be tried (OWASP Authentication Cheat Sheet, from memory: throttle by account,
+ * and by origin more widely).
+ */
 export type SignInLimits = {
   /**
    * Counts a try, of a password, a code or a link.

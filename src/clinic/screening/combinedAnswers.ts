@@ -30,7 +30,7 @@ export function questionsToConfirm(
   );
 }
 
-/** Answers No to what is open on a screen, apart from what is asked by itself or only confirmed. */
+/** Rule SCREEN-10: answers No to what is open on a screen, apart from what is asked by itself or only confirmed. */
 export function withRestNo(
   draft: InterviewDraft,
   { questions }: Screen,

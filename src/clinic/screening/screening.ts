@@ -119,6 +119,10 @@ export function stopsOf(
   );
 }
 
+/**
+ * Rule SCREEN-11: what stands against saving an interview: questions that are open, unknown, or need to be told more
+ * about.
+ */
 function refusalsOf(given: ScreeningAnswers, open: readonly Precaution[], interview: Interview): Refusal[] {
   const known = interview.precautions.map(({ id }) => id);
   return [
@@ -146,7 +150,7 @@ async function requireMayBeAddedTo(actor: Actor, chart: Chart, before: TakenScre
   await requireScreenedSince(chart, since);
 }
 
-/** A program does not go on while something that is for all of it has to be looked at first. */
+/** Rule SCREEN-8: a program does not go on while something that is for all of it has to be looked at first. */
 async function pauseWhatWaits(
   db: Db,
   workshop: ClinicWorkshop,

@@ -66,10 +66,7 @@ export function listeningSoundRoutes(
     open(async (listener, request, response) => {
       const asked = promptSchema.safeParse(request.params);
       if (!asked.success) return answerGone(service, listener, request, response);
-      const isTheirs = listener.patients.some(({ patientId }) => patientId === asked.data.patientId);
-      const prompt = isTheirs
-        ? await making.run(listener.linkId, () => promptFor(service, listener, asked.data))
-        : null;
+      const prompt = await making.run(listener.linkId, () => promptFor(service, listener, asked.data));
       if (prompt === null) return answerGone(service, listener, request, response);
       const name = 'session.mp3';
       return sendFile(response, await prompt.open(name), { name, download: null });

@@ -120,6 +120,7 @@ export function frameOf(
   return { title, person, assets: service.assets };
 }
 
+/** Rule PERM-10: a form is taken only from the sign-in whose page holds it. */
 function requireOwnForm(member: MemberVisit): void {
   if (sameSecret(field(member.fields, 'formToken'), member.formToken)) return;
   throw refused('form-outdated');

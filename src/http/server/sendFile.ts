@@ -42,7 +42,10 @@ export async function sendFile(
 
 type Part = { first: number; last: number; isRange: boolean };
 
-/** What is asked for; null when there is no such part. Several parts at once are answered with the whole. */
+/**
+ * Rule RANGE-2: what is asked for; null when there is no such part. Several parts at once are answered with the
+ * whole.
+ */
 function partOf({ req: request }: Response, etag: string, bytes: number): Part | null {
   const whole = { first: 0, last: bytes - 1, isRange: false };
   const condition = request.get('if-range');

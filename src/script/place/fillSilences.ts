@@ -2,8 +2,8 @@ import { frameMs } from '../rules.js';
 import { floorTo, type PlacedCue } from './timeline.js';
 
 /**
- * Puts soft presence sounds into every silence that is longer than the presence interval, evenly, so that
- * silence is never mistaken for a fault (invariant S8).
+ * Rule S8: no silence is longer than the presence interval, so that silence is never mistaken for a fault. Puts soft
+ * presence sounds into every longer one, evenly.
  *
  * @param rule.intervalMs longest silence allowed
  * @param rule.soundMs length of the presence sound

@@ -6,8 +6,9 @@ import { type CountForms, inForms, simplerForms } from './countForms.js';
 import { beatOffsetMs, placeOf, shortest, type Timeline } from './timeline.js';
 
 /**
- * Puts each beat's words so that their perceptual centre or onset lies on the beat (invariant S3), in the longest form
- * that leaves the smallest gap to the words on either side and ends well before its breath phase does. Where the voice
+ * Rule S3: a beat lies where its word is heard. Puts each beat's words so that their perceptual centre or onset lies on
+ * the beat, in the longest form that leaves the smallest gap to the words on either side and ends well before its breath
+ * phase does. Where the voice
  * is too slow for the counts of a part, all of them take a form that fits, and a note says so.
  */
 export function placeBeats(timeline: Timeline, train: Train, firstBeatMs: number): void {
@@ -90,6 +91,7 @@ function wordsStartMs(timeline: Timeline, beats: readonly Beat[], firstBeatMs: n
   return firstBeatMs + next.atMs - beatOffsetMs(timeline, next, shortest(next.words));
 }
 
+/** Rule S17: words that must be said have room for all of them; null where no form has. */
 function fitWords(timeline: Timeline, beat: Beat, words: Words, beatMs: number, room: Room): Spoken | null {
   for (const text of words) {
     const startMs = beatMs - beatOffsetMs(timeline, beat, text);

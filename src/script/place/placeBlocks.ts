@@ -81,7 +81,7 @@ function resumePoints(cues: readonly PlacedCue[], chapterStartsMs: readonly numb
   return [...new Set([...chapterStartsMs, ...points])].sort((a, b) => a - b);
 }
 
-/** A moment of silence just before a cue: the usual lead, or half way from the sound before it. */
+/** Rule S9: listening goes on in silence just before a cue: the usual lead, or half way from the sound before it. */
 function pointBefore(cues: readonly PlacedCue[], startMs: number): number {
   const soundBeforeMs = cues.reduce(
     (latest, cue) => (cue.startMs < startMs ? Math.max(latest, soundEndMs(cue)) : latest),

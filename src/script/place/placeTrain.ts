@@ -16,7 +16,8 @@ import {
 
 /**
  * Puts a train on the timeline: its first beat as early as the prescribed rest and the words before it allow.
- * A rest grows when even the shortest words need more time (invariant S5); nothing inside the train moves.
+ * Rule S5: a rest is never shorter than prescribed. It grows when even the shortest words need more time; nothing
+ * inside the train moves.
  *
  * @throws StillcountError kind `input` when words that must be said have no room
  */
@@ -110,7 +111,7 @@ function commandLimitMs({ explained }: Timeline, restEndMs: number): number {
   return explained === null ? Number.POSITIVE_INFINITY : explained.endMs + longestExplainedMs - beatGridMs;
 }
 
-/** The time after an explanation is the first thing that gives way (invariant S12). */
+/** The time after an explanation is the first thing that gives way. */
 function dropTimeToSettle(timeline: Timeline): void {
   timeline.cursorMs -= timeline.explained?.spareMs ?? 0;
 }

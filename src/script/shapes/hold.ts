@@ -32,6 +32,9 @@ function countedSeconds(holdSeconds: number, counting: Counting): number[] {
   return counting.which === 'none' ? [] : all.slice(-lastCounts);
 }
 
+/**
+ * Rule S2: a hold of n seconds is n x 1000 ms from its start to its release, its counts whole seconds from the start.
+ */
 function holdBeats(
   prescribed: PrescribedOf<'hold'>,
   context: Context,

@@ -33,7 +33,7 @@ export async function beginSignIn(
     .execute();
 }
 
-/** Who a token belongs to, unless it has expired or was idle too long. */
+/** Rule PERM-8: who a token belongs to, unless it has expired or was idle too long. */
 export async function signedIn(
   db: Db,
   session: { tokenHash: string; nowMs: number; idleMs: number },

@@ -1,6 +1,9 @@
 import type { Db } from '../engine/openStore.js';
 
-/** When the oldest warning came in that nobody has answered, on the service's clock, or null. */
+/**
+ * Rule WARN-2: what nobody has answered holds everything back. When the oldest such warning came in, on the
+ * service’s clock, or null.
+ */
 export async function openWarningSince(db: Db, patientId: string): Promise<number | null> {
   const found = await db
     .selectFrom('warning')

@@ -192,7 +192,10 @@ const openColumns = [
   'listeningLink.lastSeenAtMs as lastSeenAtMs',
 ] as const;
 
-/** Null for a token that never was, was revoked, serves another purpose, or whose link was revoked or has run out. */
+/**
+ * Rule PERM-4: null for a token that never was, was revoked, serves another purpose, or whose link was revoked or has
+ * run out.
+ */
 export async function linkOfToken(
   db: Db,
   token: { tokenHash: string; purpose: TokenPurpose; nowMs: number },

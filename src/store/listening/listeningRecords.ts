@@ -145,7 +145,7 @@ export async function checkInsOf(db: Db, patientId: string, most: number): Promi
     .execute();
 }
 
-/** Warnings, those that nobody has answered first, of these the ones that name a sign, then the newest. */
+/** Rule WARN-8: warnings, those that nobody has answered first, of these the ones that name a sign, then the newest. */
 export async function warningsOf(db: Db, patientId: string, most: number): Promise<Warning[]> {
   const rows = await db
     .selectFrom('warning')

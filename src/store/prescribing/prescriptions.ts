@@ -89,7 +89,8 @@ export async function prescriptionOfWork(
 }
 
 /**
- * Signs the next version on top of the one that the work began with. Run it in a transaction.
+ * Rule SIGN-7: signs the next version on top of the one that the work began with, and on no other. Run it in a
+ * transaction.
  *
  * @returns the new number, or null when a newer version was signed meanwhile, or the program is damaged; nothing is
  *   kept then

@@ -176,8 +176,8 @@ export async function claimDeliveries(db: Db, claiming: Claiming): Promise<Claim
 }
 
 /**
- * Writes down what came of deliveries that this process holds; what it holds no longer stays as it is. Run it in a
- * transaction.
+ * Rule R2: writes down what came of deliveries that this process holds; what it holds no longer stays as it is. Run
+ * it in a transaction.
  *
  * @returns how many it still held
  */
