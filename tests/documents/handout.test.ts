@@ -25,7 +25,7 @@ it('has an outside reader of PDF on a machine that decides', (context) => {
 const { modules } = qrcode.create('https://clinic.example.org/l/secret/', { errorCorrectionLevel: 'M' });
 const access = {
   square: { size: modules.size, isDark: (row: number, column: number) => modules.get(row, column) === 1 },
-  ...{ code: 'K7M4P 2XRTQ', typedAt: 'https://clinic.example.org/l', until: '25 May 2027', hasPin: true },
+  ...{ code: 'K7M4P 2XRTQ', typedAt: 'https://clinic.example.org/l', until: 'May 25, 2027', hasPin: true },
 };
 
 function about(count: number, more: Partial<Handout> = {}): Handout {
@@ -53,7 +53,7 @@ describe.skipIf(!hasPoppler)('the handout, read by Poppler', () => {
     expect(text).toContain('Rosa Lind');
     expect(text).toContain('Call Quillmere: 01 234 567. In an emergency call 144.');
     expect(text).toContain('K7M4P 2XRTQ');
-    expect(text).toContain('It works until 25 May 2027.');
+    expect(text).toContain('It works until May 25, 2027.');
     for (const { exercise } of prescriptionOf(3).program.exercises) {
       const said = [exercise.name, exercise.purpose, ...exercise.how, ...exercise.avoid];
       for (const each of said) expect(text).toContain(each.replaceAll(/\s+/g, ' '));

@@ -88,29 +88,29 @@ describe('a progress note', () => {
   it('says what was prescribed, done, felt, changed, warned of and measured, from the record alone', () => {
     const text = progressNote(texts, data());
     expect(text).toContain('Rosa Lind, born 1944. Quillmere.');
-    expect(text).toContain('From 25 January 2026 to 3 February 2026.');
-    expect(text).toContain('Version 2, signed on 25 January 2026; 7 sessions a week.');
+    expect(text).toContain('From January 25, 2026 to February 3, 2026.');
+    expect(text).toContain('Version 2, signed on January 25, 2026; 7 sessions a week.');
     expect(text).toMatch(/- Heel press.*: .*hold 6 s/);
     // Wilson 95 %: 8 of 10 gives 0.490 to 0.943 (worked example of the handbook of facts; Newcombe 1998, method 3).
     expect(text).toContain('8 of 10 scheduled sessions done: 80 % (95 % interval 49 to 94 %).');
     expect(text).toContain('Pain before sessions: median 5 (range 4 to 6, 8 answers).');
     expect(text).toContain('Effort: median 3 (8 answers).');
-    expect(text).toContain('- Version 2, signed by Ada Brandt on 25 January 2026. Reason: Two easy weeks');
+    expect(text).toContain('- Version 2, signed by Ada Brandt on January 25, 2026. Reason: Two easy weeks');
     expect(text).toContain('- Heel press: hold 6 s (was 5 s)');
     expect(text, 'what came later').not.toContain('Reason: Later');
     expect(text).toContain(
-      '30 January 2026: I am dizzy. What was done: Called her (Ada Brandt, 31 January 2026)',
+      'January 30, 2026: I am dizzy. What was done: Called her (Ada Brandt, January 31, 2026)',
     );
     expect(text).toContain('something was wrong, no sign named. What was done: not recorded.');
     expect(text, 'what came before').not.toContain('Long before');
     expect(text).toContain(
-      'Timed up and go: 12 s on 2 February 2026; 14.5 s on 7 January 2026. Change −2.5 s, better: ' +
+      'Timed up and go: 12 s on February 2, 2026; 14.5 s on January 7, 2026. Change −2.5 s, better: ' +
         'at least the published number of 1.1 s. Found in other people: arthritis of the knee (Alghadir).',
     );
     expect(text).toContain('- To consider, Timed up and go: From 12 seconds. (STEADI)');
     expect(text, 'it leaves the house').not.toMatch(/real change|chance/);
     expect(text).toContain('Put off: in pain 0, unwell 0, other 0.');
-    expect(text).toContain('- 26 January 2026: Slept well');
+    expect(text).toContain('- January 26, 2026: Slept well');
   });
 
   it('shows the newest remarks, and says how many more there are', () => {
@@ -216,13 +216,13 @@ describe('a progress note', () => {
     const signed = signedNote(texts, draft, {
       words: 'Doing well.\n\nSee in May.',
       by: 'Ada Brandt',
-      when: '4 February 2026',
+      when: 'February 4, 2026',
     });
     expect(signed.startsWith(draft)).toBe(true);
     const paper = notePaper(texts, { text: signed, personName: 'Rosa Lind', pageSize: 'a4', madeAtMs: 0 });
     const text = textOf(await makePdf(paper, letters));
     expect(text).toContain('8 of 10 scheduled sessions done: 80 % (95 % interval 49 to 94 %).');
-    expect(text).toContain('Doing well. See in May. Signed by Ada Brandt on 4 February 2026.');
+    expect(text).toContain('Doing well. See in May. Signed by Ada Brandt on February 4, 2026.');
   });
 });
 
@@ -301,7 +301,7 @@ describe('the description of a program', () => {
     expect(itemText('2')).toContain('Ada Brandt, Ben Okoro');
     expect(itemText('6')).toContain('email');
     expect(itemText('7b')).toContain(
-      'Version 2, signed by Ada Brandt on 25 January 2026. Reason: Two easy weeks',
+      'Version 2, signed by Ada Brandt on January 25, 2026. Reason: Two easy weeks',
     );
     expect(itemText('11')).toContain('reported: 3.');
     expect(itemText('11')).toContain('I am dizzy: 2');

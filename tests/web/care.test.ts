@@ -26,7 +26,7 @@ describe('caregivers and consents', () => {
     const consent = { kind: 'caregiver-reminded', caregiverId, onDate: '2026-11-20', note: 'by phone' };
     expect((await ada.submit(`${path}/consents`, { ...consent, isGiven: 'yes' })).status).toBe(303);
     expect(await page()).toMatch(
-      /Is told when a session is due: <strong>yes<\/strong>[^<]*<span class="soft">\(said on 20 November 2026, noted by Ada Brandt; by phone\)/,
+      /Is told when a session is due: <strong>yes<\/strong>[^<]*<span class="soft">\(said on Nov 20, 2026, noted by Ada Brandt; by phone\)/,
     );
     expect((await ada.submit(`${path}/consents`, consent)).status, 'taken back').toBe(303);
     expect(await page()).toMatch(/Is told when a session is due: <strong>no<\/strong>/);

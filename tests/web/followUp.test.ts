@@ -107,7 +107,7 @@ describe('the follow-up of a person', () => {
     const html = await (await ada.get(`${rosaPath}/follow-up`)).text();
     expect(html.match(/<svg[^>]*role="img"/g)?.length).toBeGreaterThanOrEqual(3);
     const page = await read(ada.get(`${rosaPath}/follow-up`));
-    expect(page).toContain('Morning, before 12:00 11 of 1');
+    expect(page).toContain('Morning (before noon) 11 of 1');
     expect(page).toMatch(/Evening 0 of 1/);
     expect(page).toMatch(/Ankle pumps 1[12] of 2/);
     expect(page).toMatch(new RegExp(`${inWords(addDays(first, 2))} 6 6 4`));

@@ -3,7 +3,7 @@ import { addDays } from '../../src/schedule/wallClock.js';
 import { hasPoppler, textOf } from '../documents/poppler.js';
 import { giveLink, signShortProgram } from './clinic.js';
 import { formOf } from './forms.js';
-import { inWords, openRemindersClinic, read } from './remindersClinic.js';
+import { inFullWords, openRemindersClinic, read } from './remindersClinic.js';
 
 const { clinic, ada, ben, eve, today, html, newPerson } = await openRemindersClinic();
 afterAll(() => clinic.remove());
@@ -59,7 +59,7 @@ it('signs a note as it was read, with her words, once and for ever', async () =>
   const links = [...page.matchAll(/href="([^"]+\/text)"/g)].map(([, link]) => link ?? '');
   expect(links).toEqual([`${papers}/notes/${noteId}/text`]);
   const text = await (await ada.get(links[0] ?? '')).text();
-  expect(text).toContain(`From ${inWords(fromDay)} to ${inWords(today)}.`);
+  expect(text).toContain(`From ${inFullWords(fromDay)} to ${inFullWords(today)}.`);
   expect(text).toContain('- Ankle pumps: ');
   expect(text).toContain('Doing well.\nSee in May. # {{x}} <b>\nSigned by Ada Brandt on');
   const pdf = await ada.get((links[0] ?? '').replace(/text$/, 'pdf'));

@@ -32,7 +32,7 @@ describe('who is reached', () => {
       expect(after, missing).not.toContain(missing);
     expect(after).toMatch(/email: rosa@example.org \((from the record|since [^)]*)\)/);
     // Noon has passed today's session; thirteen days are left of fourteen.
-    expect(after.match(/09:00 It is time for the session: Rosa Lind \(email\)/g)).toHaveLength(13);
+    expect(after.match(/9:00 AM It is time for the session: Rosa Lind \(email\)/g)).toHaveLength(13);
   });
 
   it('lists caregivers as far as was agreed on about them', async () => {
@@ -45,10 +45,10 @@ describe('who is reached', () => {
     await agree(path, 'caregiver-reminded', caregiverId);
     const blind = await pageOf(path);
     expect(blind).toContain('Is not told when a session was not begun');
-    expect(blind.match(/09:00 It is time for the session: Tom Lind \(email\)/g)).toHaveLength(13);
-    expect(blind).not.toContain('10:30');
+    expect(blind.match(/9:00 AM It is time for the session: Tom Lind \(email\)/g)).toHaveLength(13);
+    expect(blind).not.toContain('10:30 AM');
     await agree(path, 'caregiver-told-not-begun', caregiverId);
-    const told = /10:30 If the session of 09:00 was not begun: Tom Lind \(email\)/g;
+    const told = /10:30 AM If the session of 9:00 AM was not begun: Tom Lind \(email\)/g;
     expect((await pageOf(path)).match(told)).toHaveLength(13);
     await ada.submit(`${path}/caregivers/${caregiverId}/end`, {});
     expect(await pageOf(path)).not.toContain('Tom Lind');
@@ -109,16 +109,18 @@ describe('what is agreed on', () => {
     await signShortProgram(ada, path, { 'timesOfDay.0': '07:45' });
     await agree(path, 'reminders');
     expect(await pageOf(path)).toContain('The usual rules; nothing else was agreed on yet.');
-    expect(await pageOf(path)).toContain('07:45 It is time for the session: Rosa Lind');
+    expect(await pageOf(path)).toContain('7:45 AM It is time for the session: Rosa Lind');
     const kept = await ada.submit(`${path}/reminders`, agreed);
     expect(kept.headers.get('location')).toBe(`${path}/reminders#agreed`);
     const page = await pageOf(path);
     expect(page).not.toContain('The usual rules');
-    expect(page).toContain('08:00 It is time for the session, instead of 07:45, because of the quiet hours');
+    expect(page).toContain(
+      '8:00 AM It is time for the session, instead of 7:45 AM, because of the quiet hours',
+    );
     await ada.submit(`${path}/reminders`, { ...agreed, quietUntil: '08:30' });
     const silent = await pageOf(path);
     expect(silent).toContain('Not sent because of the quiet hours: 13.');
-    expect(silent).toContain('07:45 Not sent: the quiet hours last longer than it may be late.');
+    expect(silent).toContain('7:45 AM Not sent: the quiet hours last longer than it may be late.');
     const form = await html(`${path}/reminders`);
     expect(form).toContain('name="caregiverAfterMinutes" value=""');
     expect(form).toContain('name="quietAfterDays" value="5"');

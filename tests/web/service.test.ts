@@ -133,14 +133,14 @@ describe('a program', () => {
     expect(told, 'what she typed is still there').toContain('name="timesOfDay.0" value="17:30"');
     const path = (await sign({}, 'Usual')).headers.get('location') ?? '';
     expect(await (await ada.get(path)).text()).toContain(
-      'Every day at 09:00 and 17:00 (the usual times); to be looked at again on ',
+      'Every day at 9:00 AM and 5:00 PM (the usual times); review date ',
     );
     const next = await formOf(await ada.get(`${path}/change`));
     const own = { 'timesOfDay.0': '17:30', 'timesOfDay.1': '08:00', reason: 'Sleeps late', do: 'sign' };
     await ada.post(`${path}/change`, { ...next, ...own });
     const page = await (await ada.get(path)).text();
-    expect(page).toContain('Every day at 08:00 and 17:30; to be looked at again on ');
-    expect(page).toContain('How often: times 08:00, 17:30 (was the usual times)');
+    expect(page).toContain('Every day at 8:00 AM and 5:30 PM; review date ');
+    expect(page).toContain('How often: times 8:00 AM, 5:30 PM (was the usual times)');
     const again = await formOf(await ada.get(`${path}/change`));
     expect([again['timesOfDay.0'], again['timesOfDay.1']]).toEqual(['08:00', '17:30']);
   });

@@ -16,7 +16,7 @@ describe('the calendar', () => {
           ([, classes = '', date = '', rest = '']) => {
             const text = rest.replaceAll(/<[^>]+>/g, '').trim();
             const said = `${classes.trim()} ${text}`.trim().replaceAll(' ,', ',');
-            return [`${date} ${month}`, said] as const;
+            return [inWords(new Date(`${date} ${month} UTC`).toISOString().slice(0, 10)), said] as const;
           },
         ),
       ),
@@ -39,14 +39,14 @@ describe('the calendar', () => {
     const lengths = [month, month + 1].map((each) => new Date(Date.UTC(year, each, 0)).getUTCDate());
     expect(cells.size, 'every day of two months').toBe((lengths[0] ?? 0) + (lengths[1] ?? 0));
     const expected: [string, string][] = [
-      [today, 'is-marked is-today, today, Last day (Breathing) 19:00'],
-      [firstDay, 'is-marked, First day (Short program) 08:15'],
-      [addDays(today, 2), '08:15'],
+      [today, 'is-marked is-today, today, Last day (Breathing) 7:00 PM'],
+      [firstDay, 'is-marked, First day (Short program) 8:15 AM'],
+      [addDays(today, 2), '8:15 AM'],
       [fromDay, 'is-break, Illness'],
       [untilDay, 'is-break, Illness'],
-      [addDays(today, 6), '08:15'],
-      [reviewOn, 'is-marked, Look at it again on (Short program) 08:15'],
-      [lastDay, 'is-marked, Last day (Short program) 08:15'],
+      [addDays(today, 6), '8:15 AM'],
+      [reviewOn, 'is-marked, Review date (Short program) 8:15 AM'],
+      [lastDay, 'is-marked, Last day (Short program) 8:15 AM'],
       [addDays(today, 21), ''],
     ];
     for (const [day, said] of expected) expect(cells.get(inWords(day)), day).toBe(said);
@@ -84,7 +84,7 @@ describe('when a program is done', () => {
       expect(form).toContain(`name="${name}" value="${value}"`);
     const said = await read(ada.get(program));
     expect(said).toContain(
-      'Mondays to Fridays at 09:00 and 17:00; Saturdays at 10:30; not on Sundays, from ',
+      'Mondays to Fridays at 9:00 AM and 5:00 PM; Saturdays at 10:30 AM; not on Sundays, from ',
     );
     expect(said).not.toContain('To be looked at again since');
     const later = await dayLater(31, () => read(ada.get(program)));

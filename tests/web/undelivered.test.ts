@@ -70,12 +70,12 @@ describe('what could not be delivered', () => {
       `<a href="/patients/${patientId}/reminders" aria-label="Look at the reminders: Otto Fehr"`,
     );
     expect(await read(ada.get('/'))).toMatch(
-      /Could not be delivered [^:]+ at 11:00, email for Ada Brandt \(The week\): the log of the service says more. I have seen this/,
+      /Could not be delivered [^:]+, 11:00 AM, email for Ada Brandt \(The week\): the log of the service says more. I have seen this/,
     );
     expect(await read(eve.get('/')), 'another clinic').not.toContain('Could not be delivered');
     const alarm = 'email for Otto Fehr (It is time for the session): there is no such email address.';
     const line =
-      /Could not be delivered: there is no such email address. [^.]+ at 11:00, Otto Fehr, email: It is time for the session./;
+      /Could not be delivered: there is no such email address. [^.]+, 11:00 AM, Otto Fehr, email: It is time for the session./;
     expect(await pageOf(path)).toContain(alarm);
     expect(await pageOf(path), 'in the list of what was sent too').toMatch(line);
     expect((await ben.submit(`${path}/reminders/seen`, {})).status).toBe(403);

@@ -13,6 +13,7 @@ import {
 import { runningPrograms } from '../../../clinic/reminding/runningPrograms.js';
 import { parsedForm } from '../../../clinic/values.js';
 import { StillcountError } from '../../../errors/stillcountError.js';
+import { timeOfDayInWords } from '../../../prescription/datesInWords.js';
 import { usualReminderRules } from '../../../schedule/reminders.js';
 import { openWarningSince } from '../../../store/attention/openWarning.js';
 import { breaksOf } from '../../../store/people/careBreaks.js';
@@ -66,7 +67,10 @@ export function reminderRoutes(
         hasProblems: refused !== null,
         problems: refused === null ? [] : worded(refused.error),
         areUsual: kept === null,
-        hasQuietHours: rules.quietFrom !== rules.quietUntil,
+        quietHours:
+          rules.quietFrom === rules.quietUntil
+            ? null
+            : { from: timeOfDayInWords(rules.quietFrom), until: timeOfDayInWords(rules.quietUntil) },
         rules: refused?.form === 'rules' ? visit.fields : rules,
         ...(await noNumberView(service, visit.clinician)),
         ...(await restView(service, patient, nowMs)),
