@@ -5,10 +5,10 @@ import { dictionaryFile, recognise } from './recognise.js';
 import { findUtterances, listeningRateHz } from './utterances.js';
 
 /**
- * Plays a finished sound file to an independent recogniser and holds what it heard against the script. The
- * recogniser gets the sentences of the whole script to choose from, and no word of their order or times.
+ * Plays a finished sound file to an independent recognizer and holds what it heard against the script. The
+ * recognizer gets the sentences of the whole script to choose from, and no word of their order or times.
  *
- * @throws Error naming the words that the recogniser's dictionary lacks: it could never hear them.
+ * @throws Error naming the words that the recognizer's dictionary lacks: it could never hear them.
  */
 export async function listenTo(soundFile: string, cues: readonly SpokenCue[]): Promise<Comparison> {
   const texts = cues.map((cue) => cue.text);

@@ -9,7 +9,7 @@ import { spokenFolder } from '../session/spokenFolder.js';
 import { listenTo } from './listenTo.js';
 import { whyNoListener } from './recognise.js';
 
-/** Every spoken cue of the starter programs, heard by an independent recogniser (CMU PocketSphinx, Debian). */
+/** Every spoken cue of the starter programs, heard by an independent recognizer (CMU PocketSphinx, Debian). */
 
 const starters = ['first', 'progressed', 'after-joint-replacement', 'breathing-and-relaxation'];
 const missing = whyNoListener();
