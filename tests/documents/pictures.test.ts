@@ -204,7 +204,7 @@ describe('a picture of values over days', () => {
     expect(heights).toEqual([top, bottom]);
   });
 
-  it('tells two lines apart without colour, and names what it shades and marks', () => {
+  it('tells two lines apart without color, and names what it shades and marks', () => {
     const svg = linePicture({
       ...spec,
       series: [

@@ -98,8 +98,10 @@ describe('the guide', () => {
   });
 
   it('calls buttons, links and headings of pages by the names that they have there', async () => {
-    const pages = await readdir(join('src', 'web', 'pages'));
-    const texts = await Promise.all(pages.map((name) => readFile(join('src', 'web', 'pages', name), 'utf8')));
+    const pages = (await readdir(join('src', 'http'), { recursive: true })).filter((name) =>
+      name.endsWith('.mustache'),
+    );
+    const texts = await Promise.all(pages.map((name) => readFile(join('src', 'http', name), 'utf8')));
     const shown = texts.join('\n').replaceAll(/<[^>]+>|\{\{[^}]+\}\}/g, '\n');
     const labels = allSpans().filter(
       ({ chapter, span }) => span.kind === 'strong' && chapter !== 'program-files',

@@ -236,7 +236,7 @@ describe('the content of a version', () => {
       'accepted',
       'accepted',
     ]);
-    expect(from('2026-12-02', '2026-12-01')).toMatch(/endsOn: the last day lies before the first/);
+    expect(from('2026-12-02', '2026-12-01')).toMatch(/endsOn: the last day is before the first/);
     for (const noDay of ['2026-02-29', '1.12.2026', ''])
       expect(faultOf({ ...good, reviewOn: noDay }), noDay).toMatch(/reviewOn: not a day/);
     const shorter = (shorterMinutes: unknown) => faultOf({ ...good, easier: { shorterMinutes } });

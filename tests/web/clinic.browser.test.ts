@@ -75,19 +75,19 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
       }
       const rest = page.getByRole('button', { name: 'Answer No to the rest' });
       if ((await rest.count()) > 0) await rest.click();
-      await page.getByRole('button', { name: 'Save and go on' }).click();
+      await page.getByRole('button', { name: 'Save and continue' }).click();
     }
   }
 
   it('leads from the first link to a signed program that was heard, in 25 steps or fewer', async () => {
     await page.goto(clinic.service.firstLink ?? '');
     await look('begin');
-    await page.getByLabel('Name of the clinic').fill(owner.clinicName);
+    await page.getByLabel('Clinic name').fill(owner.clinicName);
     await page.getByLabel('Time zone').fill(owner.zone);
     await page.getByLabel('Your name').fill(owner.name);
     await page.getByLabel('Your email').fill(owner.email);
-    await page.getByLabel('A password').fill(owner.password);
-    await page.getByRole('button', { name: 'Set up the clinic' }).click();
+    await page.getByLabel('Password').fill(owner.password);
+    await page.getByRole('button', { name: 'Set up clinic' }).click();
     await look('people-none');
     await page.getByRole('button', { name: 'Sign out' }).click();
     await look('sign-in');
@@ -96,7 +96,7 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
     await fill('Email address', owner.email);
     await fill('Password', owner.password);
     await press('Sign in');
-    await follow('Add the first person');
+    await follow('Add the first patient');
     await look('person-new');
     await fill('Name As in', 'Rosa Lind');
     await fill('Birth year', '1944');
@@ -106,22 +106,22 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
     await look('screening');
     await interview(['Osteoporosis or Paget’s disease']);
     await look('screening-review');
-    await page.getByRole('button', { name: 'Save the screening' }).click();
+    await page.getByRole('button', { name: 'Save screening' }).click();
     interactions = beforeInterview;
     await look('person');
     await follow('Prescribe a program');
-    await press('Use it');
-    for (const shown of await page.getByLabel('I have shown this').all()) {
+    await press('Use starter');
+    for (const shown of await page.getByLabel('Demonstrated').all()) {
       interactions += 1;
       await shown.check();
     }
     await look('prescribe');
-    const hold = page.getByLabel('Hold, s').first();
-    await redrawn(async () => fill('Hold, s', '6'));
+    const hold = page.getByLabel('Hold (s)').first();
+    await redrawn(async () => fill('Hold (s)', '6'));
     await redrawn(async () => fill('Repetitions', '6'));
     await redrawn(async () => fill('Out-breath, s', '6'));
     expect(await hold.inputValue()).toBe('6');
-    await redrawn(async () => press('Hear it'));
+    await redrawn(async () => press('Listen'));
     await page.waitForSelector('audio');
     const heardSeconds = await page.evaluate(`new Promise((resolve) => {
       const audio = document.querySelector('audio');
@@ -140,7 +140,7 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
 
   it('plays from the place on the strip that is clicked', async () => {
     await page.setViewportSize({ width: 1440, height: 900 });
-    await page.getByRole('link', { name: 'Change the program' }).click();
+    await page.getByRole('link', { name: 'Edit program' }).click();
     // Nothing is to be heard yet: the click makes it so first.
     const strip = page.locator('svg.strip');
     const [left, perSecond] = [
@@ -154,10 +154,10 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
   });
 
   it('says what is wrong while it is typed, and draws the session again once it is right', async () => {
-    const hold = page.getByLabel('Hold, s').first();
+    const hold = page.getByLabel('Hold (s)').first();
     await redrawn(() => hold.fill('60'));
     const problems = page.locator('#problems');
-    expect(await problems.textContent()).toContain('Straight head press, Hold, s');
+    expect(await problems.textContent()).toContain('Straight head press, Hold (s)');
     expect(await page.locator('svg.strip').count()).toBe(0);
     const focused = await page.evaluate('document.activeElement.name');
     expect(focused, 'typing goes on').toBe(await hold.getAttribute('name'));
@@ -187,11 +187,11 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
     const rows = await page.locator('[data-row] h3').allTextContents();
     expect(rows.at(-2), 'before the way out of bed').toContain('Ankle pumps');
     expect(rows.at(-1)).toContain('Getting out of bed');
-    await redrawn(() => page.getByRole('button', { name: 'Leave out Ankle pumps' }).click());
+    await redrawn(() => page.getByRole('button', { name: 'Remove Ankle pumps' }).click());
   });
 
   it('keeps unsigned work through a reload and a lost connection, and undoes it step by step', async () => {
-    const hold = () => page.getByLabel('Hold, s').first();
+    const hold = () => page.getByLabel('Hold (s)').first();
     await redrawn(() => hold().fill('7'));
     await page.reload();
     expect(await hold().inputValue()).toBe('7');
@@ -227,41 +227,41 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
 
   it('is as good where something is wrong, open or asked for', async () => {
     await page.goto(new URL('/', clinic.service.address).href);
-    await page.getByRole('link', { name: 'New person' }).first().click();
+    await page.getByRole('link', { name: 'New patient' }).first().click();
     await page.getByLabel('Name As in').fill('Olga Bend');
     await page.getByRole('button', { name: 'Save' }).click();
-    await page.getByRole('button', { name: 'Save and go on' }).click();
+    await page.getByRole('button', { name: 'Save and continue' }).click();
     await look('screening-refused');
     await page
       .getByRole('group', { name: 'Newly clumsy hands, or dropping things' })
       .getByLabel('Yes')
       .check();
-    await page.getByRole('button', { name: 'Save and go on' }).click();
+    await page.getByRole('button', { name: 'Save and continue' }).click();
     await look('screening-stops');
     await page.getByRole('link', { name: 'Change: Right now' }).click();
     await interview(['Spinal fracture in the last six months', 'Earlier spinal fracture']);
-    await page.getByRole('button', { name: 'Save the screening' }).click();
-    await page.getByText('Link a caregiver').click();
+    await page.getByRole('button', { name: 'Save screening' }).click();
+    await page.getByText('Add a caregiver').click();
     await page.locator('#care').getByLabel('Name').fill('Tom Bend');
-    await page.getByRole('button', { name: 'Link', exact: true }).click();
-    await page.getByText('Note that it was agreed to').first().click();
+    await page.getByRole('button', { name: 'Add caregiver', exact: true }).click();
+    await page.getByText('Record consent').first().click();
     await look('person-with-care');
     const person = page.url().replace(/#.*/, '');
     await page.goto(`${person}/edit`);
     await look('person-edit');
     await page.goto(person);
     await page.getByRole('link', { name: 'Prescribe a program' }).click();
-    await page.getByRole('button', { name: 'Use it' }).click();
+    await page.getByRole('button', { name: 'Use starter' }).click();
     await redrawn(() => page.getByRole('button', { name: 'Add Knee rolls' }).click());
     await page.getByRole('button', { name: 'Sign this version' }).click();
     await look('prescribe-refused');
     await page.goto(new URL('/', clinic.service.address).href);
     await look('people-waiting');
     await page.goto(new URL('/account', clinic.service.address).href);
-    await page.getByRole('button', { name: 'Set it up' }).click();
+    await page.getByRole('button', { name: 'Set up two-step verification' }).click();
     await look('account-second-step');
     await page.goto(new URL('/colleagues', clinic.service.address).href);
-    await page.getByRole('button', { name: 'Make a link' }).click();
+    await page.getByRole('button', { name: 'Make link' }).click();
     await look('colleagues-link');
     await page.goto((await page.locator('strong.long').textContent()) ?? '');
     await look('join');
@@ -272,7 +272,7 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
     await page.getByRole('link', { name: 'Rosa Lind', exact: true }).click();
     const person = page.url();
     const listening = page.locator('#listening');
-    await listening.getByRole('button', { name: 'Give a link' }).first().click();
+    await listening.getByRole('button', { name: 'Give link' }).first().click();
     await look('link');
     const link = (await page.locator('a.long').getAttribute('href')) ?? '';
     const plan: Plan = JSON.parse(await (await fetch(`${link}plan.json`)).text());
@@ -299,13 +299,13 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
     });
     expect(told.status).toBe(200);
     await page.goto(new URL('/', clinic.service.address).href);
-    await page.getByRole('link', { name: 'Look into it: Rosa Lind' }).click();
+    await page.getByRole('link', { name: 'Review the sign: Rosa Lind' }).click();
     await look('person-warned');
     await page.getByLabel('What you found and did').fill('Telephoned; muscle ache, settles with rest');
-    await page.getByRole('button', { name: 'Answered: the program may go on' }).click();
+    await page.getByRole('button', { name: 'Answer and allow the program' }).click();
     await page.goto(person);
     expect(await page.getByRole('alert').count(), 'it is answered').toBe(0);
-    await page.getByRole('link', { name: 'What was heard and reported' }).click();
+    await page.getByRole('link', { name: 'Sessions', exact: true }).click();
     await look('heard');
     const heard = (await page.textContent('main')) ?? '';
     expect(heard).toContain('Telephoned; muscle ache, settles with rest');
@@ -315,25 +315,25 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
   it('is as good where reminders are agreed on, breaks are written down, and one of them cannot be', async () => {
     await page.goto(new URL('/', clinic.service.address).href);
     await page.getByRole('link', { name: 'Rosa Lind', exact: true }).click();
-    await page.getByText('Note that it was agreed to').first().click();
-    await page.getByRole('button', { name: 'Note it' }).first().click();
+    await page.getByText('Record consent').first().click();
+    await page.getByRole('button', { name: 'Save' }).first().click();
     await page.getByRole('link', { name: 'Reminders and breaks' }).click();
     await page.getByLabel('From').fill('20:00');
-    await page.getByRole('button', { name: 'Keep this' }).click();
-    await page.getByText('Write down a break').click();
-    await page.getByLabel('Why').selectOption('Stay in hospital');
+    await page.locator('#agreed').getByRole('button', { name: 'Save' }).click();
+    await page.getByText('Add a break').click();
+    await page.getByLabel('Reason').selectOption('Hospital stay');
     const today = new Date().toISOString().slice(0, 10);
     await page.getByLabel('First day').fill(today);
-    await page.getByRole('button', { name: 'Write it down' }).click();
+    await page.getByRole('button', { name: 'Add break' }).click();
     await page.getByRole('button', { name: 'End the stay' }).waitFor();
-    expect(await page.getByText('The programs rest.').count()).toBe(1);
-    await page.getByText('Write down a break').click();
+    expect(await page.getByText('Sessions are paused for a break.').count()).toBe(1);
+    await page.getByText('Add a break').click();
     await look('reminders');
     await page.getByLabel('First day').fill(today);
-    await page.getByRole('button', { name: 'Write it down' }).click();
+    await page.getByRole('button', { name: 'Add break' }).click();
     // Beside it may stand that the warning sign could not be sent: this service has no mail server.
     const refused = page.getByRole('alert').filter({ hasText: 'Not saved yet' });
-    expect(await refused.textContent()).toContain('please give one; you can change it later');
+    expect(await refused.textContent()).toContain('enter a last day; you can change it later');
     await look('reminders-refused');
   });
 

@@ -7,7 +7,7 @@ import { accessibilityFaults } from './browser.js';
 /** Pictures of the clinic's pages, to be looked at. */
 const pictures = 'output/pictures';
 
-/** What goes wrong with colours does so at any width, and what goes wrong with the width by day and by night. */
+/** What goes wrong with colors does so at any width, and what goes wrong with the width by day and by night. */
 const ways = [
   { width: 390, colorScheme: 'light' },
   { width: 1440, colorScheme: 'dark' },

@@ -15,7 +15,7 @@ const mostDays = 366;
 const day = z.iso.date({ error: 'a day such as 2026-11-25' });
 
 export const breakSchema = z.strictObject({
-  kind: z.enum(breakKinds, { error: 'please choose one' }),
+  kind: z.enum(breakKinds, { error: 'choose one' }),
   fromDay: day,
   /** Empty for a stay in hospital. */
   untilDay: z.union([z.literal(''), day]),
@@ -40,11 +40,11 @@ export async function startBreak(
   if (kind === 'hospital' && untilDay !== null) {
     throw inputError({
       path: 'untilDay',
-      message: 'leave this empty for a stay in hospital: you end it when the person may go on',
+      message: 'leave this blank for a hospital stay: you end it when the patient is home',
     });
   }
   if (kind !== 'hospital' && untilDay === null) {
-    throw inputError({ path: 'untilDay', message: 'please give one; you can change it later' });
+    throw inputError({ path: 'untilDay', message: 'enter a last day; you can change it later' });
   }
   await store.write(async (db) => {
     const { zone } = await ownPatient(db, actor, patientId);
@@ -80,7 +80,7 @@ export async function setLastDay(
     requireInOrder(found.fromDay, last);
     const isHospital = found.kind === 'hospital';
     if (isHospital && last > isoDayIn(actor.nowMs, zone)) {
-      throw inputError({ path: 'untilDay', message: 'end a stay in hospital when the person is back' });
+      throw inputError({ path: 'untilDay', message: 'end a hospital stay when the patient is home' });
     }
     await endBreak(db, patientId, { id, untilDay: last, nowMs: actor.nowMs });
     await note(db, actor, { patientId, subject: id, action: 'break-ended' });
@@ -119,7 +119,7 @@ async function ownBreak(db: Db, actor: Actor, patientId: string, id: string): Pr
 function requireInOrder(fromDay: string, untilDay: string | null): void {
   if (untilDay === null) return;
   if (untilDay < fromDay) {
-    throw inputError({ path: 'untilDay', message: 'this lies before the first day' });
+    throw inputError({ path: 'untilDay', message: 'this is before the first day' });
   }
   if (untilDay > addDays(fromDay, mostDays)) {
     throw inputError({ path: 'untilDay', message: 'a break lasts at most a year' });

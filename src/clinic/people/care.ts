@@ -88,7 +88,7 @@ export async function noteConsent(
   requireMayWrite(actor);
   const isAboutCaregiver = caregiverConsentKinds.includes(consent.kind);
   if (consent.onDate > dayOf(actor)) {
-    throw inputError({ path: 'onDate', message: 'this day is yet to come', found: consent.onDate });
+    throw inputError({ path: 'onDate', message: 'this date is in the future', found: consent.onDate });
   }
   await store.write(async (db) => {
     await ownPatient(db, actor, patientId);

@@ -84,7 +84,7 @@ async function requireNothingOpen(
   if (open === 0) return;
   throw inputError({
     path: 'state',
-    message: 'precautions are still open; settle them in a new version first, then resume',
+    message: 'precautions are still open; resolve them in a new version first, then resume',
     found: `${open} open`,
   });
 }

@@ -174,7 +174,7 @@ function standingAgainst(
   { work, reason, read, screening }: Attempt,
 ): Problem[] {
   if (screening === null) {
-    return [{ path: 'screening', message: 'this person has not been screened yet' }];
+    return [{ path: 'screening', message: 'this patient has not been screened yet' }];
   }
   const open = openQuestions(screening, workshop, actor.nowMs);
   const today = dayOf(actor);
@@ -187,13 +187,13 @@ function standingAgainst(
     ...open.map((name) => ({ path: 'screening', message: `${name}: not asked yet, or too long ago` })),
     ...findings.map(({ precaution, rule }) => ({
       path: precaution.name,
-      message: rule.stop ? `this stops every program: ${rule.how}` : `not settled yet: ${rule.how}`,
+      message: rule.stop ? `this stops every program: ${rule.how}` : `not resolved yet: ${rule.how}`,
     })),
     ...unmetCeilings(read.program).map(ceilingProblem),
     ...unmetKnees(read.program).map(kneesProblem),
     ...(reasonSchema.safeParse(reason).success
       ? []
-      : [{ path: 'why', message: 'please write one sentence for the record, up to 500 characters' }]),
+      : [{ path: 'why', message: 'enter one sentence for the record, up to 500 characters' }]),
   ];
 }
 

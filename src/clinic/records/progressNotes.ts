@@ -59,7 +59,7 @@ export async function signNote(
   const { noteId, words, fromDay, untilDay } = typed;
   const draft = await draftNote(service, actor, { patient, days: { fromDay, untilDay }, texts });
   if (draft.key !== typed.seen) {
-    throw inputError({ message: 'the record has changed since you read this note; please read it again' });
+    throw inputError({ message: 'the record has changed since you read this note; read it again' });
   }
   const { id: clinicianId, name } = actor.clinician;
   const when = dayOfMoment(actor.nowMs, actor.clinician.clinicZone);
@@ -83,15 +83,15 @@ export async function signNote(
     // Sent twice it is the same note; with other words it must not be lost as if it had been signed.
     const earlier = (await notesOf(db, patient.id)).find(({ id }) => id === noteId);
     if (earlier?.text !== text) {
-      throw inputError({ message: 'this note was signed already with other words; open the page anew' });
+      throw inputError({ message: 'this note was already signed with other words; reload the page' });
     }
   });
 }
 
 function requireDays({ fromDay, untilDay }: Days, today: string): void {
-  if (untilDay > today) throw inputError({ path: 'untilDay', message: 'this day is yet to come' });
-  if (fromDay > untilDay) throw inputError({ path: 'fromDay', message: 'this lies after the last day' });
+  if (untilDay > today) throw inputError({ path: 'untilDay', message: 'this date is in the future' });
+  if (fromDay > untilDay) throw inputError({ path: 'fromDay', message: 'this is after the last day' });
   if (fromDay < addDays(untilDay, -mostDays)) {
-    throw inputError({ path: 'fromDay', message: 'a note is about two years at most' });
+    throw inputError({ path: 'fromDay', message: 'a note covers at most two years' });
   }
 }

@@ -37,7 +37,7 @@ export const reminderRulesSchema = z
   .refine(
     ({ quietFrom, quietUntil }) =>
       (minutesOf(quietUntil) - minutesOf(quietFrom) + 24 * 60) % (24 * 60) <= longestQuietMinutes,
-    { error: 'quiet hours last at most 13 hours; are the two the wrong way round?', path: ['quietUntil'] },
+    { error: 'quiet hours can last at most 13 hours; are the two times reversed?', path: ['quietUntil'] },
   );
 
 export const textContactSchema = z.strictObject({
@@ -125,7 +125,7 @@ export async function sendThereAgain(
   await store.write(async (db) => {
     const { contact, owner } = await ownContact(db, actor, patientId, id);
     if (contact.channel === 'push') {
-      throw inputError({ message: 'this can only be turned on again on the phone or computer itself' });
+      throw inputError({ message: 'this can only be turned on again on that phone or computer' });
     }
     const { channel, address } = contact;
     const { clinicId } = actor.clinician;

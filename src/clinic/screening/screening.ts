@@ -164,10 +164,10 @@ export function stopsOf(
 function problemsOf(given: ScreeningAnswers, open: readonly Precaution[], interview: Interview): Problem[] {
   const known = interview.precautions.map(({ id }) => id);
   return [
-    ...open.map(({ id, name }) => ({ path: `answers.${id}`, message: `${name}: please answer this` })),
+    ...open.map(({ id, name }) => ({ path: `answers.${id}`, message: `${name}: answer this question` })),
     ...missingDetails(given, interview).map(({ id, name }) => ({
       path: `answers.${id}.details`,
-      message: `${name}: please write when it was, which side, and what is allowed`,
+      message: `${name}: enter when it was, which side, and what is allowed`,
     })),
     ...Object.keys(given)
       .filter((id) => !known.includes(id))

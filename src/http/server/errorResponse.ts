@@ -33,18 +33,18 @@ export function errorResponse(
 function wordsFor(error: unknown): Omit<ErrorResponse, 'requestId'> {
   if (error instanceof Refusal) return { status: error.status, heading: error.message, problems: [] };
   if (error instanceof StillcountError) {
-    const heading = error.kind === 'input' ? 'This cannot be done like that' : 'This did not work just now';
+    const heading = error.kind === 'input' ? 'This request is not valid' : 'This is not working right now';
     const problems = error.problems.map(({ file: _file, ...problem }) => problem);
     return { status: error.kind === 'input' ? 400 : 503, heading, problems };
   }
   const status =
     typeof error === 'object' && error !== null && 'status' in error ? Number(error.status) : 500;
   if (status >= 400 && status < 500) {
-    return { status, heading: 'This request cannot be read', problems: [] };
+    return { status, heading: 'This request could not be read', problems: [] };
   }
   return {
     status: 500,
-    heading: 'Something went wrong that should not have',
-    problems: [{ message: 'The last step may not have been kept. Please look before you try again.' }],
+    heading: 'Something went wrong',
+    problems: [{ message: 'Your last change may not have been saved. Check before you try again.' }],
   };
 }

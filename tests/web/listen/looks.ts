@@ -45,7 +45,7 @@ function ofEverything(page: Page): AxeBuilder {
   return axe(page).options({ rules, runOnly: { type: 'tag', values: [...tags, 'wcag2aaa'] } });
 }
 
-/** By night only the colours are others. */
+/** By night only the colors are others. */
 function ofColours(page: Page): AxeBuilder {
   return axe(page).withRules(['color-contrast', 'color-contrast-enhanced']);
 }

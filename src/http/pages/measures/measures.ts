@@ -43,7 +43,6 @@ export function measureRoutes(
     return {
       kind: 'page',
       page: 'measures',
-      title: `Measures of ${patient.name}`,
       status: error === undefined ? 200 : 400,
       view: {
         patient,

@@ -88,15 +88,12 @@ export function prescribeRoutes(
     work: Work,
     more: { conflict?: Conflict; problems?: readonly Problem[] } = {},
   ): Promise<Answer> {
-    const heading = `Program for ${work.patient.name}`;
     const isNew = work.prescriptionId === null;
     return {
       kind: 'page',
       page: 'prescribe',
-      title: heading,
       status: more.conflict !== undefined ? 409 : more.problems !== undefined ? 400 : 200,
       view: {
-        heading,
         action: isNew
           ? `/patients/${work.patient.id}/prescribe`
           : `/prescriptions/${work.prescriptionId}/change`,

@@ -65,7 +65,6 @@ export function prescriptionRoutes(
       return {
         kind: 'page',
         page: 'prescription',
-        title: prescription.title,
         view: {
           prescription,
           patient,
@@ -124,7 +123,6 @@ export function prescriptionRoutes(
       return {
         kind: 'page',
         page: 'programs',
-        title: 'Our programs',
         view: {
           mayWrite: visit.mayWrite,
           hasPrograms: programs.length > 0,

@@ -59,7 +59,6 @@ export function reminderRoutes(
     return {
       kind: 'page',
       page: 'reminders',
-      title: `Reminders for ${patient.name}`,
       status: refused === null ? 200 : 400,
       view: {
         patient,
