@@ -44,9 +44,7 @@ describe('an easier session', () => {
       'Shorter session</strong>: the session cannot be made this short within the limits of its exercises',
     );
     const tooShort = { ...easier, 'easier.shorterMinutes': '2' };
-    await expect(signShortProgram(at.ada, at.rosaPath, tooShort)).rejects.toThrow(
-      'Shorter session</strong>',
-    );
+    await expect(signShortProgram(at.ada, at.rosaPath, tooShort)).rejects.toThrow('Shorter session</strong>');
   });
 
   it('is offered beside the whole one, and its sound is shorter', async () => {
