@@ -74,7 +74,7 @@ describe.skipIf(!hasServer)('the pages on PostgreSQL', () => {
       expect([303, 400]).toContain(resumed.status);
       expect(screened.status).toBe(303);
       expect(await (await ada.get(program)).text(), `round ${round}`).toContain('Paused.');
-      expect(await (await ada.get('/')).text()).toContain(`<strong>Racing ${round}</strong>: Has to be seen`);
+      expect(await (await ada.get('/')).text()).toContain(`<strong>Racing ${round}</strong>: Needs to see a doctor first`);
     }
   });
 
