@@ -25,7 +25,7 @@ try {
   await page.getByLabel('Email address').fill(demo.email);
   await page.getByLabel('Password').fill(demo.password);
   await page.getByRole('button', { name: 'Sign in' }).click();
-  await page.getByRole('heading', { name: 'Needs you' }).waitFor();
+  await page.getByRole('heading', { name: 'Needs attention' }).waitFor();
   await take(page, 'people');
   await page.getByRole('link', { name: 'Rosa Lind', exact: true }).first().click();
   const person = page.url();
@@ -34,9 +34,9 @@ try {
   await take(page, 'follow-up');
   await page.setViewportSize({ width: 1000, height: 1080 });
   await page.goto(`${person}/prescribe`);
-  await page.getByRole('button', { name: 'Use it' }).click();
+  await page.getByRole('button', { name: 'Use starter' }).click();
   await page.locator('svg.strip').waitFor();
-  await page.getByRole('button', { name: 'Hear it' }).click();
+  await page.getByRole('button', { name: 'Listen' }).click();
   await page.locator('audio').waitFor({ timeout: 180_000 });
   await page.evaluate('scrollTo(0, 0)');
   await take(page, 'prescribing');

@@ -5,7 +5,7 @@ import { codecDelaySamples, encoderDelaySamples, frameSamples } from './mp3Frame
 import type { PlacedSound } from './sound.js';
 
 /**
- * Frames that a sound can touch before and after those in which it lies: a frame is analysed over 1152
+ * Frames that a sound can touch before and after those in which it lies: a frame is analyzed over 1152
  * samples after a filter of 512 (ISO/IEC 11172-3, annex C), so three before and one after hold everything;
  * the second one after lets the encoder come to rest inside the segment.
  */

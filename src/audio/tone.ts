@@ -7,7 +7,7 @@ import { atMomentaryLoudness, softRise } from './softLevel.js';
  */
 const toneLufs = -40;
 
-/** Low enough to leave the band in which a word's perceptual centre is found (700-1300 Hz) alone. */
+/** Low enough to leave the band in which a word's perceptual center is found (700-1300 Hz) alone. */
 const lowHz = 180;
 const highHz = 280;
 /** Two almost equal pitches sound warmer than one. */

@@ -38,6 +38,6 @@ function tellCrash(error: unknown): void {
   const trace = traceOf(error);
   const where = trace === '' ? '' : ` (${trace})`;
   process.stderr.write(
-    `Something went wrong that should not have: ${causeOf(typeof error === 'string' ? undefined : error)}${where}\n`,
+    `Something went wrong unexpectedly: ${causeOf(typeof error === 'string' ? undefined : error)}${where}\n`,
   );
 }

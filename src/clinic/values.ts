@@ -7,7 +7,7 @@ import type { Refusal } from './refusals.js';
 export const zones: readonly string[] = [...new Set(['UTC', ...Intl.supportedValuesOf('timeZone')])];
 
 /** A zone by its IANA name, also one that is only an older name of another. */
-export const zoneSchema = z.string().refine(isZone, { error: 'a time zone such as Europe/Vienna' });
+export const zoneSchema = z.string().refine(isZone, { error: 'a time zone such as America/Chicago' });
 
 /** Text that a form may hold: anything on one line, but nothing that a database or a page cannot. */
 export const text = (maxLength: number) =>
@@ -18,7 +18,7 @@ export const text = (maxLength: number) =>
 
 /** The same, and not empty. */
 export const line = (maxLength: number) =>
-  text(maxLength).regex(/[\p{L}\p{N}]/u, { error: 'please fill this in' });
+  text(maxLength).regex(/[\p{L}\p{N}]/u, { error: 'enter something here' });
 
 /** A whole number that a database can keep; 0 for anything else. */
 export function wholeNumber(typed: string): number {

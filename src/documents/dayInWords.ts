@@ -1,8 +1,9 @@
+import { interfaceLanguage } from '../prescription/datesInWords.js';
 import { isoDayIn } from '../schedule/wallClock.js';
 
-const long = new Intl.DateTimeFormat('en-GB', { timeZone: 'UTC', dateStyle: 'long' });
+const long = new Intl.DateTimeFormat(interfaceLanguage, { timeZone: 'UTC', dateStyle: 'long' });
 
-/** A day `YYYY-MM-DD` for reading, for example 25 November 2026. */
+/** A day `YYYY-MM-DD` for reading on paper, for example November 25, 2026. */
 export function dayInWords(day: string): string {
   return long.format(Date.parse(`${day}T12:00:00Z`));
 }

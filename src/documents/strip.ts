@@ -23,7 +23,7 @@ type Bar = { lane: Lane; startMs: number; endMs: number; kind: string; title: st
 
 /**
  * A session drawn to scale, five pixels a second: a lane each for words, counts, breath phases, rests and presence
- * sounds, a line where each exercise begins, a mark where something was adjusted. SVG for a page: its colours come
+ * sounds, a line where each exercise begins, a mark where something was adjusted. SVG for a page: its colors come
  * from the page's style sheet through classes, and `data-px-per-second` and `data-left` tell where a moment lies.
  */
 export function stripSvg(script: TimedScript, words: StripWords): string {

@@ -16,7 +16,7 @@ export type Happened = {
   /** IANA zone of the patient. */
   zone: string;
   nowMs: number;
-  /** Every planned slot up to now, the cancelled ones too, and those of the next six days. */
+  /** Every planned slot up to now, the canceled ones too, and those of the next six days. */
   occurrences: readonly Occurrence[];
   versions: readonly Pick<VersionHistory, 'number' | 'durationMs' | 'easier'>[];
   listened: readonly Listened[];

@@ -40,7 +40,7 @@ const fractionSigns: Readonly<Record<string, string>> = {
 };
 
 /**
- * Reads a value as a person types it: a point or a comma for decimals, a unit behind it or none, feet and inches, metres
+ * Reads a value as a person types it: a point or a comma for decimals, a unit behind it or none, feet and inches, meters
  * and centimetres, minutes and seconds. What can be read in two ways is never guessed: `1,234`, fractions, and a number
  * without a unit that is possible in another unit only (`5.4` or `64` for a height).
  */

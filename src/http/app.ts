@@ -106,7 +106,7 @@ export function openServer(service: HttpResources): Server {
 
 function addLastResorts(app: Express, service: HttpResources): void {
   app.use((_request, response) => {
-    response.status(404).send(messagePage(service, 404, 'There is no such page', []));
+    response.status(404).send(messagePage(service, 404, 'Page not found', []));
   });
   const onError: ErrorRequestHandler = (error: unknown, _request, response, _next) => {
     if (response.headersSent) {
@@ -127,6 +127,6 @@ function messagePage(
   problems: readonly object[],
   requestId: string | null = null,
 ): string {
-  const view = { status, heading, problems, requestId, backTo: '/', backWords: 'To the start' };
+  const view = { status, heading, problems, requestId, backTo: '/', backWords: 'Home' };
   return service.pages.page('message', frameOf(service, heading, null), view);
 }

@@ -120,7 +120,7 @@ const checkedContentSchema = prescriptionContentSchema
     { error: 'more days a week than there are weekdays with a session', path: ['daysAWeek'] },
   )
   .refine(({ startsOn, endsOn }) => startsOn === null || endsOn === null || startsOn <= endsOn, {
-    error: 'the last day lies before the first one',
+    error: 'the last day is before the first day',
     path: ['endsOn'],
   });
 

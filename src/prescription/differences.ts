@@ -4,6 +4,7 @@ import type { Settlement, Settlements } from '../screening/settlements.js';
 import { adaptationLines } from './adaptationWords.js';
 import { changeTimeKeys, changeTimeNames } from './changeTimeWords.js';
 import { type Easier, type ReadPrescription, type Timetable, type Weekday, weekdays } from './content.js';
+import { isoDayInWords, timeOfDayInWords } from './datesInWords.js';
 import { doseName, doseValue, secondsInWords } from './doseWords.js';
 
 /** One thing that differs between two versions, in words that a clinician reads. */
@@ -50,9 +51,9 @@ function timetableDifferences(before: Timetable, after: Timetable): Difference[]
         weekdayInWords(after, weekday),
       ),
     ),
-    ...changed('How long', 'first day', before.startsOn ?? absent, after.startsOn ?? absent),
-    ...changed('How long', 'last day', before.endsOn ?? absent, after.endsOn ?? absent),
-    ...changed('How long', 'review date', before.reviewOn ?? absent, after.reviewOn ?? absent),
+    ...changed('How long', 'first day', dayOrNone(before.startsOn), dayOrNone(after.startsOn)),
+    ...changed('How long', 'last day', dayOrNone(before.endsOn), dayOrNone(after.endsOn)),
+    ...changed('How long', 'review date', dayOrNone(before.reviewOn), dayOrNone(after.reviewOn)),
   ];
 }
 
@@ -89,7 +90,7 @@ function settledHow(settlement: Settlement | undefined, names: ReadonlyMap<strin
   const how = saysSomething(reason)
     ? `done otherwise, ${reason}`
     : saysSomething(clearedBy)
-      ? `cleared by ${clearedBy} on ${clearedOn}`
+      ? `cleared by ${clearedBy}${clearedOn === '' ? '' : ` on ${isoDayInWords(clearedOn)}`}`
       : isArranged
         ? 'modified as advised'
         : 'not resolved';
@@ -229,14 +230,18 @@ function quoted(words: string | null | undefined): string {
   return words == null ? absent : `“${words}”`;
 }
 
+function dayOrNone(day: string | null): string {
+  return day === null ? absent : isoDayInWords(day);
+}
+
 function timesInWords(times: readonly string[]): string {
-  return times.length === 0 ? 'the usual times' : times.join(', ');
+  return times.length === 0 ? 'the usual times' : times.map((time) => timeOfDayInWords(time)).join(', ');
 }
 
 function weekdayInWords({ weekdayTimes }: Timetable, weekday: Weekday): string {
   const times = weekdayTimes[weekday];
   if (times === undefined) return 'as on other days';
-  return times.length === 0 ? 'no session' : times.join(', ');
+  return times.length === 0 ? 'no session' : timesInWords(times);
 }
 
 function nameOf(weekday: Weekday): string {

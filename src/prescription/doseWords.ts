@@ -11,12 +11,21 @@ const doseNames: Readonly<Record<string, string>> = {
   setRestSeconds: 'rest between sets',
 };
 
-/** Every part of a dose that means something: the rest between sets only where there are several. */
+/**
+ * Every part of a dose that means something, sets and repetitions as the trade writes them: `2 x 8, hold 6 s`. The rest
+ * between sets stands only where there are several.
+ */
 export function doseInWords(dose: Readonly<Record<string, number>>): string {
-  return Object.entries(dose)
-    .filter(([key]) => key !== 'setRestSeconds' || (dose.sets ?? 1) > 1)
-    .map(([key, value]) => `${doseName(key)} ${doseValue(key, value)}`)
-    .join(', ');
+  const { sets, reps, ...others } = dose;
+  const parts = Object.entries(others)
+    .filter(([key]) => key !== 'setRestSeconds' || (sets ?? 1) > 1)
+    .map(([key, value]) => `${doseName(key)} ${doseValue(key, value)}`);
+  return [...volumeInWords(sets, reps), ...parts].join(', ');
+}
+
+function volumeInWords(sets: number | undefined, reps: number | undefined): string[] {
+  if (reps === undefined) return sets === undefined ? [] : [`${sets} set${sets === 1 ? '' : 's'}`];
+  return [sets === undefined ? `${reps} rep${reps === 1 ? '' : 's'}` : `${sets} x ${reps}`];
 }
 
 export function doseName(key: string): string {

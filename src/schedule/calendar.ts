@@ -50,7 +50,7 @@ export type Reach = { backDays: number; aheadDays: number };
  * The sessions of a prescription as a calendar shows them at a moment, in the order of their times.
  *
  * A change holds from its moment on: what lay before it stays as it was, and what it takes off the plan stays as
- * cancelled, when it came into the calendar's reach before. So whoever reads the calendar again sees every change.
+ * canceled, when it came into the calendar's reach before. So whoever reads the calendar again sees every change.
  */
 export function occurrencesOf(history: PlanHistory, nowMs: number, reach: Reach): Occurrence[] {
   const today = isoDayIn(nowMs, history.zone);

@@ -1,6 +1,7 @@
 import Mustache from 'mustache';
 import { z } from 'zod';
 import { type Timetable, type Weekday, weekdays } from '../prescription/content.js';
+import { timeOfDayInWords } from '../prescription/datesInWords.js';
 import { timesOn, weekdaysOffered } from './slots.js';
 
 const word = z.string().min(1);
@@ -40,7 +41,7 @@ export type TimetableInWords = {
   review: string | null;
 };
 
-/** A timetable in plain words, for example "Mondays to Fridays at 08:00; Sundays at 10:00; not on Saturdays". */
+/** A timetable in plain words, for example "Mondays to Fridays at 8:00 AM; Sundays at 10:00 AM; not on Saturdays". */
 export function timetableInWords(timetable: Timetable, words: ScheduleWords): TimetableInWords {
   const { startsOn, endsOn, reviewOn } = timetable;
   return {
@@ -70,14 +71,14 @@ function whenInWords(timetable: Timetable, words: ScheduleWords): string {
   const chooses = count < offered.length;
   const [first] = groups;
   if (first !== undefined && groups.length === 1 && offered.length === weekdays.length) {
-    const times = listOf(first.times, words);
+    const times = timesInWords(first.times, words);
     return chooses
       ? filled(words.daysOfWeek, { count, isOne: count === 1, times })
       : filled(words.everyDay, { times });
   }
   const free = weekdays.filter((weekday) => !offered.includes(weekday));
   const parts = groups.map(({ days, times }) =>
-    filled(words.onDays, { days: daysInWords(days, words), times: listOf(times, words) }),
+    filled(words.onDays, { days: daysInWords(days, words), times: timesInWords(times, words) }),
   );
   const when = [...parts, ...freeInWords(free, words)].join('; ');
   return chooses ? filled(words.daysOfThese, { count, isOne: count === 1, when }) : when;
@@ -133,6 +134,13 @@ function runsOf(days: readonly Weekday[]): Weekday[][] {
     } else runs.push([day]);
   }
   return runs;
+}
+
+function timesInWords(times: readonly string[], words: ScheduleWords): string {
+  return listOf(
+    times.map((time) => timeOfDayInWords(time, words.language)),
+    words,
+  );
 }
 
 function listOf(items: readonly string[], { language }: ScheduleWords): string {

@@ -46,8 +46,8 @@ export type Say = {
 export type Beat = {
   atMs: number;
   /**
-   * What of the words lies on the beat: the perceptual centre of a word that is counted or obeyed at once, the
-   * onset of a phrase that opens a longer stretch of time (a perceptual centre belongs to a word, not a sentence).
+   * What of the words lies on the beat: the perceptual center of a word that is counted or obeyed at once, the
+   * onset of a phrase that opens a longer stretch of time (a perceptual center belongs to a word, not a sentence).
    */
   alignBy: 'centre' | 'onset';
   kind: 'speech' | 'count' | 'breath';

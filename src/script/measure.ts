@@ -1,7 +1,7 @@
 /** How long a wording takes in the chosen voice. Both numbers are whole milliseconds. */
 export type ClipMeasure = {
   durationMs: number;
-  /** From the clip's first sample to its perceptual centre. */
+  /** From the clip's first sample to its perceptual center. */
   beatOffsetMs: number;
 };
 

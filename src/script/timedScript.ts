@@ -64,7 +64,7 @@ const cueSchema = z.strictObject({
   startMs: ms,
   endMs: ms,
   /**
-   * The beat that the cue marks: where its word is heard to happen (perceptual centre), or its onset for phrases
+   * The beat that the cue marks: where its word is heard to happen (perceptual center), or its onset for phrases
    * that open a breath phase or a longer stretch of time (then equal to `startMs`). Null where timing is free.
    */
   beatMs: ms.nullable(),

@@ -6,7 +6,7 @@
  */
 
 /**
- * Where a key starts among the choices; each further session takes the next one, so that two neighbouring sessions
+ * Where a key starts among the choices; each further session takes the next one, so that two neighboring sessions
  * never choose the same wording where there are two or more.
  *
  * @param count how many choices there are

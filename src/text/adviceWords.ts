@@ -87,7 +87,7 @@ function sourceOf(
 
 /** Means of pains are shown to a tenth. */
 function shown(value: number, isShare: boolean): string {
-  return isShare ? `${Math.round(100 * value)} %` : String(Math.round(10 * value) / 10);
+  return isShare ? `${Math.round(100 * value)}%` : String(Math.round(10 * value) / 10);
 }
 
 /** What changes when advice is followed, such as "repetitions 10 → 15". */

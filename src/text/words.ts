@@ -39,6 +39,7 @@ import { zoneSources } from '../zones/zoneData.js';
 import { browserNames, systemNames } from './device.js';
 import { followUpWordsSchema } from './followUpWords.js';
 import { measuringWordsSchema } from './measuringWords.js';
+import { pageTitlesSchema } from './pageTitles.js';
 import { type RefusalWords, refusalWordsSchema } from './refusalWords.js';
 
 /** Beside this file's source, also when it runs compiled from `dist`. */
@@ -62,6 +63,7 @@ const wordsSchema = z.strictObject({
   prescriptionStates: z.record(z.enum(prescriptionStates), word),
   stateSteps: z.record(z.enum(prescriptionStates), word),
   actions: wordsByKey,
+  titles: pageTitlesSchema,
   browsers: z.record(z.enum(browserNames), word),
   systems: z.record(z.enum(systemNames), word),
   details: wordsByKey,

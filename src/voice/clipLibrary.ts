@@ -15,7 +15,7 @@ export type SpeechClip = {
   /** Names the samples: the same key always means the same samples. */
   key: string;
   durationMs: number;
-  /** From the first sample to the perceptual centre. */
+  /** From the first sample to the perceptual center. */
   beatOffsetMs: number;
   lengthSamples: number;
   /** Reads the samples (-1 to 1) from the cache; made anew when they are no longer there. */

@@ -19,7 +19,7 @@ export type PreparedClip = { beatOffsetMs: number; samples: Int16Array };
 
 /**
  * Makes a clip of raw speech: 24 kHz, silence cut from both ends, levelled, and padded so that both its
- * perceptual centre and its end fall on whole milliseconds (the centre to the nearest sample).
+ * perceptual center and its end fall on whole milliseconds (the center to the nearest sample).
  */
 export function prepareClip(raw: RawSpeech): PreparedClip {
   const trimmed = trimSilence(raw.samples, raw.sampleRateHz, edgeMs);

@@ -27,7 +27,7 @@ export function pathText(keys: readonly PropertyKey[]): string {
   }, '');
 }
 
-/** A value as a person would recognise it, cut short. */
+/** A value as a person would recognize it, cut short. */
 export function shown(value: unknown): string {
   if (value === undefined) return 'nothing';
   if (typeof value === 'number') return String(value);

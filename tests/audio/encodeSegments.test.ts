@@ -30,7 +30,7 @@ const kinds: readonly Segment[] = [
 ];
 
 describe('encoding segments', () => {
-  it('gives the same bytes in any order and beside any neighbours (invariant S10)', async () => {
+  it('gives the same bytes in any order and beside any neighbors (invariant S10)', async () => {
     const alone = await Promise.all(kinds.map(async (segment) => (await encodeSegments([segment]))[0]));
     await fc.assert(
       fc.asyncProperty(

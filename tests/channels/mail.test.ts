@@ -86,7 +86,7 @@ describe('a mail as it is received', () => {
     expect(parsed.text).not.toContain('-- \n');
   });
 
-  it('keeps its Message-ID when it is sent again after greylisting (RFC 6647)', async () => {
+  it('keeps its Message-ID when it is sent again after graylisting (RFC 6647)', async () => {
     const message = sampleMessage();
     server.behaviour = { step: 'RCPT', code: 451, words: '4.7.1 please try again later' };
     expect(await channel.send(to, message, goOn)).toEqual({ outcome: 'later', why: 'mail-busy' });

@@ -87,7 +87,7 @@ describe('the HTML of a mail', () => {
   });
 });
 
-describe('its colours', () => {
+describe('its colors', () => {
   const template = fileURLToPath(new URL('../../src/channels/mail.html.mustache', import.meta.url));
 
   it('measures contrast as WCAG does: black on white is 21, and #767676 on white is just above 4.5', () => {

@@ -62,7 +62,7 @@ describe('any other command in which an error is caught by nobody', () => {
     const ended = await runStillcount(['voices'], { STILLCOUNT_DATA: data, ...(await faulty(when)) });
     expect(ended).toMatchObject({
       code: 1,
-      stderr: expect.stringMatching(/^Something went wrong that should not have: RangeError \(at .*\)\n$/),
+      stderr: expect.stringMatching(/^Something went wrong unexpectedly: RangeError \(at .*\)\n$/),
     });
     expect(ended.stderr).not.toContain('Rosa');
   });

@@ -147,13 +147,13 @@ describe('a patient’s record as FHIR R4', () => {
     expect(counted[1]).toEqual([
       0,
       [
-        ['Sessions wanted', 1],
-        ['Of those done, shorter or lighter ones', 0],
-        ['Sessions done in part', 0],
+        ['Sessions scheduled', 1],
+        ['Of these, shorter or lighter sessions', 0],
+        ['Sessions started but not completed', 0],
         ['Sessions missed', 1],
         ['Sessions excused', 2],
-        ['Of those excused, put off in pain or unwell', 1],
-        ['Sessions beyond the plan', 0],
+        ['Of these, skipped in pain or unwell', 1],
+        ['Extra sessions', 0],
       ],
     ]);
   });
@@ -182,10 +182,10 @@ describe('a patient’s record as FHIR R4', () => {
       messages.map(({ priority, payload, note }) => [priority, payload?.[0]?.contentString, note?.[0]?.text]),
     ).toEqual([
       ['stat', 'Pain or pressure in my chest', undefined],
-      ['asap', 'Said that something is wrong', 'Called: all is well'],
+      ['asap', 'Reported that something is wrong', 'Called: all is well'],
     ]);
     expect(ofType(bundleOf(), 'Flag').map(({ status, code }) => [status, code.text])).toEqual([
-      ['active', 'Warning sign that nobody has answered yet: Pain or pressure in my chest'],
+      ['active', 'Open warning sign: Pain or pressure in my chest'],
     ]);
   });
 

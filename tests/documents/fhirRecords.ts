@@ -65,7 +65,7 @@ export const rosa: FhirRecord = {
           signedBy: 'ada',
           reason: 'First visit',
           timetable: everyDay,
-          when: 'Every day at 08:00 and 17:30',
+          when: 'Every day at 8:00 AM and 5:30 PM',
           exercises: [
             {
               name: 'Head press',
@@ -83,7 +83,7 @@ export const rosa: FhirRecord = {
           signedBy: 'ada',
           reason: 'Goes well',
           timetable: { ...everyDay, daysAWeek: 3, startsOn: '2026-09-22', endsOn: '2026-12-01' },
-          when: 'On any 3 days of the week, at 08:00 and 17:30',
+          when: 'On any 3 days of the week, at 8:00 AM and 5:30 PM',
           exercises: [
             {
               name: 'Head press',

@@ -109,9 +109,9 @@ describe('a program description', () => {
     const text = descriptionOf(2);
     expect(text).toContain('In version 2, Heel press: hold 6 s (was 5 s)');
     // 4 s in and 5 s out: 60 / 9 = 6.7 breaths a minute, by arithmetic.
-    expect(text).toContain('Breath pace: 4 s in, 5 s out; 6.7 breaths a minute.');
+    expect(text).toContain('Breathing pace: 4 s in, 5 s out; 6.7 breaths a minute.');
     expect(text).toContain('Effort reported after sessions, 0 to 10: median 2 (2 answers).');
     expect(text).toContain('Sessions after which pain was higher by 2 of 10 or more: 2 of 2');
-    expect(text).toContain('Sessions put off: 2 (in pain 2, unwell 0, for another reason 0).');
+    expect(text).toContain('Sessions skipped: 2 (in pain 2, unwell 0, for another reason 0).');
   });
 });

@@ -88,29 +88,27 @@ describe('a progress note', () => {
   it('says what was prescribed, done, felt, changed, warned of and measured, from the record alone', () => {
     const text = progressNote(texts, data());
     expect(text).toContain('Rosa Lind, born 1944. Quillmere.');
-    expect(text).toContain('From 25 January 2026 to 3 February 2026.');
-    expect(text).toContain('Version 2, signed on 25 January 2026; 7 sessions a week.');
+    expect(text).toContain('From January 25, 2026 to February 3, 2026.');
+    expect(text).toContain('Version 2, signed on January 25, 2026; 7 sessions a week.');
     expect(text).toMatch(/- Heel press.*: .*hold 6 s/);
     // Wilson 95 %: 8 of 10 gives 0.490 to 0.943 (worked example of the handbook of facts; Newcombe 1998, method 3).
-    expect(text).toContain('8 of 10 scheduled sessions done: 80 % (95 % interval 49 to 94 %).');
+    expect(text).toContain('8 of 10 scheduled sessions done: 80% (95% interval 49 to 94%).');
     expect(text).toContain('Pain before sessions: median 5 (range 4 to 6, 8 answers).');
     expect(text).toContain('Effort: median 3 (8 answers).');
-    expect(text).toContain('- Version 2, signed by Ada Brandt on 25 January 2026. Reason: Two easy weeks');
+    expect(text).toContain('- Version 2, signed by Ada Brandt on January 25, 2026. Reason: Two easy weeks');
     expect(text).toContain('- Heel press: hold 6 s (was 5 s)');
     expect(text, 'what came later').not.toContain('Reason: Later');
-    expect(text).toContain(
-      '30 January 2026: I am dizzy. What was done: Called her (Ada Brandt, 31 January 2026)',
-    );
-    expect(text).toContain('something was wrong, no sign named. What was done: not recorded.');
+    expect(text).toContain('January 30, 2026: I am dizzy. Action: Called her (Ada Brandt, January 31, 2026)');
+    expect(text).toContain('reported that something was wrong, no sign named. Action: not recorded.');
     expect(text, 'what came before').not.toContain('Long before');
     expect(text).toContain(
-      'Timed up and go: 12 s on 2 February 2026; 14.5 s on 7 January 2026. Change −2.5 s, better: ' +
-        'at least the published number of 1.1 s. Found in other people: arthritis of the knee (Alghadir).',
+      'Timed up and go: 12 s on February 2, 2026; 14.5 s on January 7, 2026. Change −2.5 s, better: ' +
+        'at least the published number of 1.1 s. Study population: arthritis of the knee (Alghadir).',
     );
-    expect(text).toContain('- To consider, Timed up and go: From 12 seconds. (STEADI)');
+    expect(text).toContain('- Consider, Timed up and go: From 12 seconds. (STEADI)');
     expect(text, 'it leaves the house').not.toMatch(/real change|chance/);
-    expect(text).toContain('Put off: in pain 0, unwell 0, other 0.');
-    expect(text).toContain('- 26 January 2026: Slept well');
+    expect(text).toContain('Skipped: in pain 0, unwell 0, other 0.');
+    expect(text).toContain('- January 26, 2026: Slept well');
   });
 
   it('shows the newest remarks, and says how many more there are', () => {
@@ -119,7 +117,7 @@ describe('a progress note', () => {
       texts,
       data({ days: { fromDay: dayOf(1), untilDay: dayOf(80) }, history: history(82, { outcomes: talks }) }),
     );
-    expect(text).toContain('The newest; 20 older ones stand in the record.');
+    expect(text).toContain('Most recent; 20 older comments are in the record.');
     expect(text.match(/Remark \d+\./g)?.at(0)).toBe('Remark 21.');
     expect(text).toContain('Remark 80.');
   });
@@ -137,7 +135,7 @@ describe('a progress note', () => {
       }),
     );
     // Farrar 2001, Pain 94:149: about 2 points, or about 30 %.
-    expect(text).toContain('Decrease of 3 points (50 %): at least the smallest decrease that matters');
+    expect(text).toContain('Decrease of 3 points (50%): at least the smallest decrease that matters');
     expect(text).toContain('Published as either of the two (Farrar 2001');
     expect(text).toContain('requiring both is our choice.');
     expect(text).not.toContain('oo early');
@@ -146,16 +144,16 @@ describe('a progress note', () => {
   it('says of every empty part that nothing is recorded, and makes nothing up', () => {
     const empty = { ...data(), changes: [], warnings: [], measures: [] };
     const bare = progressNote(texts, { ...empty, history: { ...empty.history, programs: [] } });
-    for (const heading of ['Program', 'Measures', 'What the person said']) {
+    for (const heading of ['Program', 'Measures', 'Patient comments']) {
       expect(bare).toMatch(new RegExp(`${heading}\n-+\nNot recorded\\.`));
     }
     const idle = progressNote(texts, { ...empty, history: history(30, { outcomes: [] }) });
     expect(idle).toContain('No session was scheduled.');
     expect(idle).toContain('Pain before sessions: not recorded.');
     expect(idle).toContain('Not recorded: fewer than three answers');
-    expect(idle).toMatch(/What was changed, and why\n\.+\nNone in these days\./);
-    expect(idle).toMatch(/Advice and what was answered\n\.+\nNone in these days\./);
-    expect(idle).toContain('None reported. No session was begun in these days.');
+    expect(idle).toMatch(/Changes and reasons\n\.+\nNone in this period\./);
+    expect(idle).toMatch(/Advice and decisions\n\.+\nNone in this period\./);
+    expect(idle).toContain('None reported. No session was started in this period.');
     // Every number in it stands in what it was given.
     expect(idle.match(/\d+ of \d+/)).toBeNull();
   });
@@ -170,9 +168,9 @@ describe('a progress note', () => {
       data({ warnings: [], history: history(30, { outcomes: [...outcomes, ...putOff] }) }),
     );
     expect(text).toContain(
-      'None reported. “None of these” was ticked after 2 of 4 sessions that were begun or answered.',
+      'None reported. “None of these” was ticked after 2 of 4 sessions that were started or answered.',
     );
-    expect(text).toContain('Put off: in pain 2, unwell 1, other 1.');
+    expect(text).toContain('Skipped: in pain 2, unwell 1, other 1.');
   });
 
   it('says which of two published numbers was reached, and who is below average', () => {
@@ -192,11 +190,11 @@ describe('a progress note', () => {
       },
     });
     const said = (verdict: Verdict) => progressNote(texts, data({ measures: [measure(verdict)] }));
-    expect(said('more')).toContain('at least the published number of 2 points and 30 %.');
-    expect(said('more-by-amount')).toContain('at least the published number of 2 points, but not of 30 %.');
-    expect(said('more-by-percent')).toContain('at least the published number of 30 %, but not of 2 points.');
-    expect(said('within')).toContain('less than the published number of 2 points and 30 %.');
-    expect(said('more')).toContain('- To consider, Pain (loss: 2 cm): See a doctor. (BHOF)');
+    expect(said('more')).toContain('at least the published number of 2 points and 30%.');
+    expect(said('more-by-amount')).toContain('at least the published number of 2 points, but not of 30%.');
+    expect(said('more-by-percent')).toContain('at least the published number of 30%, but not of 2 points.');
+    expect(said('within')).toContain('less than the published number of 2 points and 30%.');
+    expect(said('more')).toContain('- Consider, Pain (loss: 2 cm): See a doctor. (BHOF)');
     expect(said('more')).toContain(
       'at 65 to 69: below average for men (below average under 12), not below average for women (under 11). A risk.',
     );
@@ -216,13 +214,13 @@ describe('a progress note', () => {
     const signed = signedNote(texts, draft, {
       words: 'Doing well.\n\nSee in May.',
       by: 'Ada Brandt',
-      when: '4 February 2026',
+      when: 'February 4, 2026',
     });
     expect(signed.startsWith(draft)).toBe(true);
     const paper = notePaper(texts, { text: signed, personName: 'Rosa Lind', pageSize: 'a4', madeAtMs: 0 });
     const text = textOf(await makePdf(paper, letters));
-    expect(text).toContain('8 of 10 scheduled sessions done: 80 % (95 % interval 49 to 94 %).');
-    expect(text).toContain('Doing well. See in May. Signed by Ada Brandt on 4 February 2026.');
+    expect(text).toContain('8 of 10 scheduled sessions done: 80% (95% interval 49 to 94%).');
+    expect(text).toContain('Doing well. See in May. Signed by Ada Brandt on February 4, 2026.');
   });
 });
 
@@ -301,12 +299,12 @@ describe('the description of a program', () => {
     expect(itemText('2')).toContain('Ada Brandt, Ben Okoro');
     expect(itemText('6')).toContain('email');
     expect(itemText('7b')).toContain(
-      'Version 2, signed by Ada Brandt on 25 January 2026. Reason: Two easy weeks',
+      'Version 2, signed by Ada Brandt on January 25, 2026. Reason: Two easy weeks',
     );
     expect(itemText('11')).toContain('reported: 3.');
     expect(itemText('11')).toContain('I am dizzy: 2');
     expect(itemText('13')).toContain(described.timetable.when);
-    expect(itemText('16b')).toContain('8 of 10 scheduled sessions done: 80 %');
+    expect(itemText('16b')).toContain('8 of 10 scheduled sessions done: 80%');
   });
 
   it('says what the record does not hold, and takes up what the clinician adds to an item', () => {

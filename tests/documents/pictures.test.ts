@@ -204,7 +204,7 @@ describe('a picture of values over days', () => {
     expect(heights).toEqual([top, bottom]);
   });
 
-  it('tells two lines apart without colour, and names what it shades and marks', () => {
+  it('tells two lines apart without color, and names what it shades and marks', () => {
     const svg = linePicture({
       ...spec,
       series: [
@@ -229,8 +229,8 @@ describe('a picture of values over days', () => {
         'Effort',
         'Wanted effort',
         'Asked to stop',
-        '2 Jan: Version 2',
-        '5 Jan: Warning sign',
+        'Jan 2: Version 2',
+        'Jan 5: Warning sign',
       ]),
     );
     expect(svg.match(/class="mark"/g)).toHaveLength(2);
@@ -242,7 +242,9 @@ describe('a picture of values over days', () => {
       series: [{ name: 'Pain', values: values('2024-11-26', 730, (index) => index % 11) }],
     });
     expect(circles(svg)).toHaveLength(731);
-    expect(boxesOf(svg).map(({ text }) => text)).toEqual(expect.arrayContaining(['26 Nov 24', '25 Nov 26']));
+    expect(boxesOf(svg).map(({ text }) => text)).toEqual(
+      expect.arrayContaining(['Nov 26, 2024', 'Nov 25, 2026']),
+    );
   });
 });
 

@@ -62,7 +62,7 @@ export function fontsOf(pdf: Uint8Array): { name: string; isWhole: boolean }[] {
     .map((line) => ({ name: line.split(' ')[0] ?? '', isWhole: / yes yes yes /.test(line) }));
 }
 
-/** A page as grey values, at 50 dots an inch. */
+/** A page as gray values, at 50 dots an inch. */
 export function pictureOf(
   pdf: Uint8Array,
   page: number,

@@ -56,7 +56,7 @@ export function compareWithScript(cues: readonly SpokenCue[], heard: readonly He
 /*
  * A slow vowel is sometimes written down as two words, "press roll" for a long "roll". Cues are never closer than
  * 250 ms (invariant S4), so a word that leads or follows another without any silence is no cue of its own but a
- * part of its neighbour's sound.
+ * part of its neighbor's sound.
  */
 
 /** Where the sound of a matched word begins, with the unmatched words that run into it. */

@@ -15,7 +15,7 @@ import { listenTo } from './listenTo.js';
 import { whyNoListener } from './recognise.js';
 
 /**
- * Exercises that no starter program holds, and every sentence about precautions, heard by an independent recogniser (CMU
+ * Exercises that no starter program holds, and every sentence about precautions, heard by an independent recognizer (CMU
  * PocketSphinx, Debian) by the same rules as the starters. Doses and changes are as short as they may be. What one program
  * says as another one before it is heard again only by the whole check.
  */

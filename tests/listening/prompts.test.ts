@@ -12,7 +12,7 @@ import { spokenFolder } from '../session/spokenFolder.js';
 import { listenTo } from './listenTo.js';
 import { whyNoListener } from './recognise.js';
 
-/** The sentences around a session, heard by an independent recogniser (CMU PocketSphinx, Debian). */
+/** The sentences around a session, heard by an independent recognizer (CMU PocketSphinx, Debian). */
 
 const missing = whyNoListener();
 const betweenMs = 1_500;

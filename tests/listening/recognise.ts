@@ -30,7 +30,7 @@ export function whyNoListener(): string {
 }
 
 /**
- * Has an independent recogniser (CMU PocketSphinx with its US English model, Debian) write down what it hears.
+ * Has an independent recognizer (CMU PocketSphinx with its US English model, Debian) write down what it hears.
  *
  * @param grammar in JSpeech Grammar Format.
  * @returns words in order, times in whole milliseconds of the recording, good to 10 ms.

@@ -11,7 +11,7 @@ import { listenTo } from './listenTo.js';
 import { whyNoListener } from './recognise.js';
 
 /**
- * The starter programs, heard by an independent recogniser (CMU PocketSphinx, Debian): every spoken cue of the first, which
+ * The starter programs, heard by an independent recognizer (CMU PocketSphinx, Debian): every spoken cue of the first, which
  * is the one of the demo, and of the others every wording that was not heard in their voice before; the whole check hears
  * every cue of all.
  */

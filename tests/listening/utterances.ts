@@ -1,4 +1,4 @@
-/** The rate of the recogniser's acoustic model. */
+/** The rate of the recognizer's acoustic model. */
 export const listeningRateHz = 16_000;
 
 /** A stretch of sound with words in it, found by ear alone: nothing here knows the script. */

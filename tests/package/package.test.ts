@@ -131,7 +131,7 @@ describe('the package, installed in a folder with spaces and umlauts', () => {
     await installed.addDatabase();
     const link = /\S+\/begin\/\S+/.exec(await serve())?.[0] ?? '';
     const { page, loaded } = await fetchWhole(link);
-    expect(page).toContain('Name of the clinic');
+    expect(page).toContain('Clinic name');
     expect(loaded.sort()).toEqual(['css', 'js']);
     const begun = await new Visitor(() => new URL(link).origin).post(new URL(link).pathname, owner);
     expect(begun.status).toBe(303);
@@ -216,7 +216,7 @@ describe('the package, installed in a folder with spaces and umlauts', () => {
       expect(examined.code).toBe(1);
       expect(examined.stdout).toMatch(missing);
       expect(examined.stdout).toMatch(/^FAULT +session +the embedded voices are missing/m);
-      expect(examined.stdout).toMatch(/^Faults: \d\. .*Mend the faults before you rely on it\.$/m);
+      expect(examined.stdout).toMatch(/^Faults: \d\. .*Fix the faults before you rely on it\.$/m);
     } finally {
       await rename(`${voice}.away`, voice);
     }

@@ -58,7 +58,7 @@ describe('the differences between two versions', () => {
     );
     expect(inWords(read(base), after)).toEqual([
       'How often: sessions a day 2 (was 1)',
-      'How often: times 08:00, 17:30 (was the usual times)',
+      'How often: times 8:00 AM, 5:30 PM (was the usual times)',
       'Rest on the back with arms open: time 7 min 30 s (was 5 min)',
       'Straight head press: repetitions 6 (was 5)',
       'Straight head press: hold 6 s (was 5 s)',
@@ -83,11 +83,11 @@ describe('the differences between two versions', () => {
     });
     expect(inWords(before, after)).toEqual([
       'How often: days a week 6 (was 7)',
-      'How often: Mondays as on other days (was 10:00)',
-      'How often: Saturdays 09:30, 18:30 (was 09:30, 18:00)',
+      'How often: Mondays as on other days (was 10:00 AM)',
+      'How often: Saturdays 9:30 AM, 6:30 PM (was 9:30 AM, 6:00 PM)',
       'How often: Sundays no session (was as on other days)',
-      'How long: last day none (was 2027-01-31)',
-      'How long: review date 2027-01-15 (was none)',
+      'How long: last day none (was Jan 31, 2027)',
+      'How long: review date Jan 15, 2027 (was none)',
     ]);
   });
 
@@ -119,7 +119,7 @@ describe('the differences between two versions', () => {
         where: 'Precaution reach',
         change:
           'done otherwise, Fitted in 2009 (Overhead arm reach on the out-breath) ' +
-          '(was cleared by Dr Fenn on 2026-11-02 (Overhead arm reach on the out-breath))',
+          '(was cleared by Dr Fenn on Nov 2, 2026 (Overhead arm reach on the out-breath))',
       },
       { where: 'Precaution lying', change: 'modified as advised (was not resolved)' },
     ]);
@@ -236,7 +236,7 @@ describe('the content of a version', () => {
       'accepted',
       'accepted',
     ]);
-    expect(from('2026-12-02', '2026-12-01')).toMatch(/endsOn: the last day lies before the first/);
+    expect(from('2026-12-02', '2026-12-01')).toMatch(/endsOn: the last day is before the first/);
     for (const noDay of ['2026-02-29', '1.12.2026', ''])
       expect(faultOf({ ...good, reviewOn: noDay }), noDay).toMatch(/reviewOn: not a day/);
     const shorter = (shorterMinutes: unknown) => faultOf({ ...good, easier: { shorterMinutes } });

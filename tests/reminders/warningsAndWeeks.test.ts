@@ -146,7 +146,7 @@ describe('what is told beside reminders', () => {
     const next = wallClockInstant('2026-12-14', '08:00', clinic.zone);
     await world.runEveryMinute(next, next + 60_000);
     const letter = world.sent.find(({ kind }) => kind === 'digest');
-    expect(letter?.text).toContain('Notes that nobody has read yet: 2, of which 1 may name a warning sign.');
+    expect(letter?.text).toContain('Unread notes: 2, of which 1 may name a warning sign.');
     expect(JSON.stringify(letter)).not.toMatch(/Rosa|Lind|chest|hurts/);
   });
 

@@ -73,7 +73,7 @@ describe('from one session to the next', () => {
 });
 
 describe('the choice among wordings', () => {
-  it('never falls on the same one in two neighbouring sessions where there are two or more', () => {
+  it('never falls on the same one in two neighboring sessions where there are two or more', () => {
     for (let count = 2; count <= 6; count += 1) {
       for (let key = 0; key < 50; key += 1) {
         for (let number = 1; number < 30; number += 1) {

@@ -37,7 +37,7 @@ const centreMs = (samples: Float32Array) => perceptualCentreSample(samples, rate
 
 const mixed = (a: Float32Array, b: Float32Array) => a.map((sample, at) => sample + (b[at] ?? 0));
 
-describe('the perceptual centre of made sounds', () => {
+describe('the perceptual center of made sounds', () => {
   it.each([20, 60, 120])('lies in the middle of an even rise of %i ms', (riseMs) => {
     expect(Math.abs(centreMs(vowel(200, riseMs, 700)) - (200 + riseMs / 2))).toBeLessThan(3);
   });

@@ -90,7 +90,7 @@ describe.skipIf(!hasChromium)('a whole visit', { timeout: 240_000 }, () => {
     await visit.goTo(7, '15:00');
     const advice = await visit.page(`${visit.path}/advice`);
     expect(advice).not.toMatch(/\bStep up\b\. Everything/);
-    expect(advice).toMatch(/Notes that nobody has read 1/);
+    expect(advice).toMatch(/Unread notes 1/);
     const more = await visit.raise();
     expect((await visit.sign(more)).status, 'a step by hand is held as well').toBe(400);
     await visit.throwAway(more);

@@ -330,7 +330,7 @@ export class Visit {
     await page.getByLabel('Email').fill(owner.email);
     await page.getByLabel('Password').fill(owner.password);
     await page.getByRole('button', { name: 'Sign in' }).click();
-    await page.getByRole('heading', { name: 'People' }).waitFor();
+    await page.getByRole('heading', { name: 'Patients', exact: true }).waitFor();
     await page.goto(this.#at(`${this.path}/advice`).href);
     await page.getByRole('button', { name: 'Sign this step' }).first().click();
     await page.getByText('version 3').first().waitFor();

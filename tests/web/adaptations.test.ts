@@ -65,23 +65,23 @@ it('what is settled is shown at once, heard, and told of on the page of the prog
   const form = { ...begun, [hold]: '8' };
   const open = await text(await ada.post(`${path}/prescribe`, { ...form, do: 'update' }));
   expect(open).not.toContain('Because of: <strong>');
-  expect(open).toContain('Once settled, this changes the session and the handout:');
+  expect(open).toContain('Once resolved, this changes the session and the handout:');
   expect(open).toContain('hold at most 5 s (was 8 s)');
 
   const settled = { ...form, ...settledAll(form) };
   const shown = await text(await ada.post(`${path}/prescribe`, { ...settled, do: 'update' }));
-  expect(shown).toMatch(/Because of: <strong>[^<]+<\/strong> — hold at most 5 s \(was 8 s\); says/);
+  expect(shown).toMatch(/Because of: <strong>[^<]+<\/strong>: hold at most 5 s \(was 8 s\); says/);
   const declined = { ...settled, [`settlements.${ruleId}.reason`]: 'Her eye doctor says it may be longer.' };
   const undone = await text(await ada.post(`${path}/prescribe`, { ...declined, do: 'update' }));
-  expect(undone).not.toMatch(/Because of: <strong>[^<]+<\/strong> — hold at most 5 s/);
-  expect(undone).toContain('You gave a reason not to follow this rule, so it changes nothing.');
+  expect(undone).not.toMatch(/Because of: <strong>[^<]+<\/strong>: hold at most 5 s/);
+  expect(undone).toContain('You gave a reason not to follow this rule, so nothing changes.');
 
   const signed = await ada.post(`${path}/prescribe`, { ...settled, reason: 'A start', do: 'sign' });
   expect(signed.status, await signed.clone().text()).toBe(303);
   const page = await text(await ada.get(signed.headers.get('location') ?? ''));
-  expect(page).toMatch(/<strong>[^<]+<\/strong> — hold at most 5 s \(was 8 s\)/);
+  expect(page).toMatch(/<strong>[^<]+<\/strong>: hold at most 5 s \(was 8 s\)/);
   expect(page).toContain(`On the handout: ${print}`);
-  expect(page).toContain('Carried out in the program.');
+  expect(page).toContain('Applied to the program.');
 });
 
 // That straight legs arch a narrowed low back is common practice, no published source.

@@ -114,10 +114,12 @@ describe('the page of advice', () => {
     const { path } = patients.rosa;
     const page = await read(ada.get(`${path}/advice`));
     expect(page).toContain('Short program');
-    expect(page, 'nobody has begun for ten days').toContain('Look at it. Nothing was begun for days.');
+    expect(page, 'nobody has begun for ten days').toContain(
+      'Review. No session has been started for several days.',
+    );
     expect(page).not.toContain('Sign this step');
     const empty = await addPerson(ada, { ...person, name: 'Nobody' });
-    expect(await read(ada.get(`${empty}/advice`))).toContain('Advice appears here as soon as');
+    expect(await read(ada.get(`${empty}/advice`))).toContain('Advice appears here once');
   });
 
   it('shows the rule in words, every number, a picture with its table, and before and after', async () => {
@@ -128,12 +130,12 @@ describe('the page of advice', () => {
     const page = await read(ada.get(`${rosa.path}/advice`));
     expect(page).toContain('Ankle pumps: Step up');
     expect(page).toContain('All repetitions completed in three sessions in a row');
-    expect(page).toContain('Next step: the dose with which the exercise begins');
+    expect(page).toContain('Next step: the starting dose');
     expect(page).toMatch(/Ankle pumps: repetitions 10 \(was 5\)/);
-    expect(page).toMatch(/Most effort, of 10 .*3 at most 4 yes/);
+    expect(page).toMatch(/Highest effort \(0 to 10\) .*3 at most 4 yes/);
     expect(page).toContain('B3E, a trial of home exercise after vertebral fracture');
     expect((await formWith('accept', rosa)).reason).toMatch(
-      /^Ankle pumps: repetitions 5 → 10\. Done \d+ % of 1\d;/,
+      /^Ankle pumps: repetitions 5 → 10\. \d+% of 1\d sessions done;/,
     );
     expect(await read(ada.get(`${rosa.path}/follow-up`))).toContain(
       'Ankle pumps: Step up, repetitions 5 → 10',
@@ -144,8 +146,8 @@ describe('the page of advice', () => {
     const { ilse } = patients;
     await tell(ilse, tenMornings, { ...well, done: 'most' });
     const html = await (await ada.get(`${ilse.path}/advice`)).text();
-    const missing = [...html.matchAll(/<li>([^<]*wanted)<\/li>/g)].map(([, words]) => words);
-    expect(missing).toEqual(['Of the last sessions, done whole: 0 of 4, all wanted']);
+    const missing = [...html.matchAll(/<li>([^<]*\(target[^<]*)<\/li>/g)].map(([, words]) => words);
+    expect(missing).toEqual(['Recent sessions done in full: 0 of 4 (target: all)']);
   });
 
   it('lets who may only read look, and nobody of another clinic find anything', async () => {
@@ -173,12 +175,12 @@ describe('advice that is declined', () => {
     await tell(emil, tenMornings);
     const refused = await answer(emil, 'decline', { reason: '  ' });
     expect(refused.status).toBe(400);
-    expect(await read(Promise.resolve(refused))).toContain('reason: please fill this in');
+    expect(await read(Promise.resolve(refused))).toContain('reason: enter something here');
     expect((await answer(emil, 'decline', { reason: 'Travels next week, <later>' })).status).toBe(303);
     const page = await read(ada.get(`${emil.path}/advice`));
     expect(page).toMatch(/Declined by Ada Brandt on .*“Travels next week, &lt;later&gt;”/);
     expect(page).not.toContain('Sign this step');
-    expect(page).toContain('Answered so far');
+    expect(page).toContain('Answered advice');
     expect(await read(ada.get(emil.program)), 'nothing was signed').not.toContain('Version 2');
   });
 });
@@ -205,7 +207,7 @@ describe('advice that is accepted', () => {
       await (await fetch(new URL(`${rosa.link}plan.json`, clinic.service.address))).text(),
     );
     expect(plan.people[0]?.sessions.at(-1)?.versionNumber, 'what is listened to next').toBe(2);
-    expect(await read(ada.get(`/records?patient=${idOf(rosa.path)}`))).toContain('Answered advice on a dose');
+    expect(await read(ada.get(`/records?patient=${idOf(rosa.path)}`))).toContain('Advice answered');
   });
 
   it('signs nothing when it is not what is advised, or without a reason', async () => {
@@ -218,7 +220,7 @@ describe('advice that is accepted', () => {
     expect((await ada.post(`${lena.path}/advice`, { ...form, exerciseIndex: '7' })).status).toBe(400);
     expect((await ada.post(`${lena.path}/advice`, { ...form, reason: '' })).status).toBe(400);
     const notPrecautions = await read(ada.post(`${lena.path}/advice`, { ...form, reason: '' }));
-    expect(notPrecautions).toContain('please write one sentence for the record');
+    expect(notPrecautions).toContain('enter one sentence for the record');
     expect(await read(ada.get(lena.program))).not.toContain('Version 2');
   });
 
@@ -229,8 +231,8 @@ describe('advice that is accepted', () => {
     expect(refused.status).toBe(400);
     const page = await refused.text();
     expect(page, 'what was typed is kept').toContain('value="She likes it &amp; wants more"');
-    expect(page).toContain('not settled yet');
-    expect(page.replaceAll('&#x2F;', '/')).toContain(`href="${lena.program}/change">To the program`);
+    expect(page).toContain('not resolved yet');
+    expect(page.replaceAll('&#x2F;', '/')).toContain(`href="${lena.program}/change">Open program`);
     await screen(ada, lena.path, []);
     expect(await read(ada.get(lena.program))).not.toContain('Version 2');
   });
@@ -246,7 +248,7 @@ describe('advice that is changed by hand', () => {
     const work = await (await ada.get(`${otto.program}/change`)).text();
     expect(work).toMatch(/name="program\.exercises\.0\.dose\.reps" value="10"/);
     const page = await read(ada.get(`${otto.path}/advice`));
-    expect(page).toContain('Opened to be changed by Ada Brandt');
+    expect(page).toContain('Opened for changes by Ada Brandt');
     expect(page, 'it is asked until a version comes of it').toContain('Sign this step');
     for (const button of ['accept', 'edit']) {
       const refused = await answer(otto, button);
@@ -272,7 +274,7 @@ describe('a warning sign', () => {
     const accept = { ...(await formWith('accept', lena)), do: 'accept' };
     await tell(lena, [0], { ...well, signs: ['dizziness'] });
     const page = await read(ada.get(`${lena.path}/advice`));
-    expect(page).toContain('Look at it. A warning sign was reported and nobody has answered it yet.');
+    expect(page).toContain('Review. A warning sign was reported and has not been answered yet.');
     expect(page).not.toContain('Sign this step');
     expect((await ada.post(`${lena.path}/advice`, accept)).status, 'from a page of before').toBe(400);
     expect(await read(ada.get(lena.program))).not.toContain('Version 2');
@@ -285,12 +287,12 @@ describe('advice that asks for less, or for a look', () => {
   it('stands on the first page and in the view of the clinic until it is answered', async () => {
     const { nora } = patients;
     const home = () => read(ada.get('/'));
-    const waits = /nora: Advice on the program waits for you/;
+    const waits = /nora: Advice on the program is waiting/;
     expect(await home()).not.toMatch(waits);
     // 7 of 10 or more after sessions, twice: common practice, no published source.
     await tell(nora, tenMornings, { ...well, painBefore: 7, painAfter: 8 });
     await expect.poll(home, { timeout: 120_000, interval: 500 }).toMatch(waits);
-    expect(await read(ada.get('/clinic-view'))).toMatch(/nora .*Advice: Look at it/);
+    expect(await read(ada.get('/clinic-view'))).toMatch(/nora .*Advice: Review/);
     expect((await answer(nora, 'looked-at', { reason: 'Spoke with her, eases with rest' })).status).toBe(303);
     await expect.poll(home, { timeout: 120_000, interval: 500 }).not.toMatch(waits);
   });
@@ -301,10 +303,10 @@ describe('advice that asks for less, or for a look', () => {
     await signShortProgram(ada, path);
     clinic.clock.aheadMs += 5 * 86_400_000;
     await ada.post('/sign-in', owner);
-    expect(await read(ada.get(`${path}/advice`))).toContain('Look at it.');
+    expect(await read(ada.get(`${path}/advice`))).toContain('Review.');
     const home = () => read(ada.get('/'));
     await expect
       .poll(home, { timeout: 120_000, interval: 500 })
-      .toMatch(/karla: Advice on the program waits/);
+      .toMatch(/karla: Advice on the program is waiting/);
   });
 });

@@ -43,20 +43,20 @@ describe('breaks', () => {
     expect(await sent()).toBe(13);
     expect((await back(ada)).status, 'a second time').toBe(404);
     const trail = await read(ada.get(`/records?patient=${path.split('/')[2]}`));
-    for (const line of ['Wrote down a break', 'Changed the last day of a break', 'Took a break back'])
+    for (const line of ['Break added', 'Last day of a break changed', 'Break removed'])
       expect(trail).toContain(line);
   });
 
   it('that cannot be are refused in plain words, and what was typed stays', async () => {
     const path = await newPerson();
     const refusals: [Record<string, string>, string][] = [
-      [{ untilDay: addDays(today, 1) }, 'Last day</strong>: this lies before the first day'],
-      [{ untilDay: '' }, 'Last day</strong>: please give one'],
+      [{ untilDay: addDays(today, 1) }, 'Last day</strong>: this is before the first day'],
+      [{ untilDay: '' }, 'Last day</strong>: enter a last day'],
       [{ untilDay: addDays(today, 400) }, 'Last day</strong>: a break lasts at most a year'],
       [{ fromDay: '2001-01-01' }, 'First day</strong>: this is more than a year away'],
       [{ fromDay: '' }, 'First day</strong>: a day such as'],
-      [{ kind: 'hospital' }, 'Last day</strong>: leave this empty for a stay in hospital'],
-      [{ kind: 'sabbatical' }, 'Why</strong>: please choose one'],
+      [{ kind: 'hospital' }, 'Last day</strong>: leave this blank for a hospital stay'],
+      [{ kind: 'sabbatical' }, 'Reason</strong>: choose one'],
     ];
     for (const [change, said] of refusals) {
       const refused = await ada.submit(`${path}/breaks`, { ...holiday(), ...change });
@@ -78,13 +78,13 @@ describe('breaks', () => {
     const stay = { kind: 'hospital', fromDay: addDays(today, -1), untilDay: '' };
     expect((await ada.submit(`${path}/breaks`, stay)).status).toBe(303);
     for (const page of [await read(ada.get(path)), await pageOf(path)])
-      expect(page).toContain('The programs rest. Stay in hospital, since');
-    expect(await read(ada.get(program))).toContain('Stay in hospital');
+      expect(page).toContain('Sessions are paused for a break. Hospital stay, since');
+    expect(await read(ada.get(program))).toContain('Hospital stay');
     const place = /\/breaks\/[\w-]{36}/.exec(await html(`${path}/reminders`))?.[0] ?? '';
     const tooSoon = await ada.submit(`${path}${place}/end`, { untilDay: addDays(today, 1) });
     expect(tooSoon.status, 'nobody knows when it will be over').toBe(400);
     expect((await ada.submit(`${path}${place}/end`, { untilDay: today })).status).toBe(303);
-    const asks = 'Screen again before the program goes on. What';
+    const asks = 'Re-screen before you resume the program. Surgery';
     for (const page of [await read(ada.get(path)), await pageOf(path)]) expect(page).toContain(asks);
     expect(await html(`${path}/reminders`)).toContain(`href="/patients/${path.split('/')[2]}/screening"`);
     expect(await pageOf(path), 'paused: nothing is to be sent').not.toContain('It is time for the session');

@@ -223,10 +223,10 @@ describe('the address of a calendar', () => {
     address = await give();
     expect((await at.guest().get(before)).status).toBe(404);
     expect((await at.guest().get(address)).status).toBe(200);
-    expect(await at.page(at.rosaPath)).toContain('with an address for a calendar');
+    expect(await at.page(at.rosaPath)).toContain('used in a calendar');
     expect((await at.guest().post(`${at.rosaLink}calendar/end`, {})).status).toBe(200);
     expect((await at.guest().get(address)).status).toBe(404);
-    expect(await at.page(at.rosaPath)).not.toContain('with an address for a calendar');
+    expect(await at.page(at.rosaPath)).not.toContain('used in a calendar');
     expect((await at.guest().get(await give())).status, 'and given anew').toBe(200);
   });
 
@@ -254,8 +254,8 @@ describe('the address of a calendar', () => {
     expect(log).toContain('"route":"/calendar/:token.ics"');
     expect(log).not.toContain(/\/calendar\/([\w-]{43})\.ics/.exec(address)?.[1] ?? '');
     const trail = await at.page('/records');
-    expect(trail).toContain('Made an address for a calendar');
-    expect(trail).toContain('Ended the address for a calendar');
+    expect(trail).toContain('Calendar address made');
+    expect(trail).toContain('Calendar address ended');
   });
 
   it('is tried only so often', async () => {

@@ -17,19 +17,19 @@ const page = async () => text(await ada.get(path));
 
 describe('caregivers and consents', () => {
   it('are linked, agreed to, taken back and ended, and nothing is given before it is said', async () => {
-    expect(await page()).toMatch(/Is reminded of their sessions: <strong>no<\/strong>/);
+    expect(await page()).toMatch(/Session reminders: <strong>not agreed<\/strong>/);
     const linked = await ada.submit(`${path}/caregivers`, { name: 'Tom Lind', relation: 'son', phone: '1' });
     expect(linked.status).toBe(303);
     expect(await page()).toContain('son, 1');
-    expect(await page()).toMatch(/Is told when a session is due: <strong>no<\/strong>/);
+    expect(await page()).toMatch(/Told when a session is due: <strong>not agreed<\/strong>/);
     const caregiverId = /\/caregivers\/([\w-]{36})\/end/.exec(await page())?.[1] ?? '';
     const consent = { kind: 'caregiver-reminded', caregiverId, onDate: '2026-11-20', note: 'by phone' };
     expect((await ada.submit(`${path}/consents`, { ...consent, isGiven: 'yes' })).status).toBe(303);
     expect(await page()).toMatch(
-      /Is told when a session is due: <strong>yes<\/strong>[^<]*<span class="soft">\(said on 20 November 2026, noted by Ada Brandt; by phone\)/,
+      /Told when a session is due: <strong>agreed<\/strong>[^<]*<span class="soft">\(on Nov 20, 2026, recorded by Ada Brandt; by phone\)/,
     );
     expect((await ada.submit(`${path}/consents`, consent)).status, 'taken back').toBe(303);
-    expect(await page()).toMatch(/Is told when a session is due: <strong>no<\/strong>/);
+    expect(await page()).toMatch(/Told when a session is due: <strong>not agreed<\/strong>/);
     expect((await ada.submit(`${path}/caregivers/${caregiverId}/end`, {})).status).toBe(303);
     expect(await page()).not.toContain('Tom Lind');
     expect((await ada.submit(`${path}/consents`, { ...consent, isGiven: 'yes' })).status, 'ended').toBe(400);
@@ -38,9 +38,9 @@ describe('caregivers and consents', () => {
   it('that are wrong are named, and another clinic finds nobody', async () => {
     const wrong = await ada.submit(`${path}/caregivers`, { name: ' ', email: 'nobody' });
     expect(wrong.status).toBe(400);
-    expect(await text(wrong)).toContain('please fill this in');
+    expect(await text(wrong)).toContain('enter something here');
     const future = { kind: 'reminders', isGiven: 'yes', onDate: '2999-01-01' };
-    expect(await text(await ada.submit(`${path}/consents`, future))).toContain('this day is yet to come');
+    expect(await text(await ada.submit(`${path}/consents`, future))).toContain('this date is in the future');
     const link = await linkForAnotherClinic(clinic);
     const eve = new Visitor(() => clinic.service.address);
     await eve.post(new URL(link).pathname, { ...owner, email: 'eve@example.org' });
@@ -114,14 +114,14 @@ describe('requests that mean harm', () => {
     const next = (await ada.submit('/patients/new', other)).headers.get('location') ?? '';
     const person = next.replace('/screening', '');
     const trail = async () => text(await ada.get(`/records?patient=${person.split('/')[2]}`));
-    expect(await trail()).not.toContain('Read a record');
+    expect(await trail()).not.toContain('Record viewed');
     await ada.submit(`${person}/prescribe`, { do: 'update' });
-    expect((await trail()).match(/Read a record/g)).toHaveLength(1);
+    expect((await trail()).match(/Record viewed/g)).toHaveLength(1);
     await ada.submit(`${person}/prescribe`, { do: 'update' });
-    expect((await trail()).match(/Read a record/g), 'once is enough').toHaveLength(1);
+    expect((await trail()).match(/Record viewed/g), 'once is enough').toHaveLength(1);
     const failed = new Visitor(() => clinic.service.address);
     await failed.post('/sign-in', { ...owner, password: 'wrong words entirely' });
-    expect(await text(await ada.get('/records'))).toContain('Tried to sign in and failed');
+    expect(await text(await ada.get('/records'))).toContain('Failed sign-in');
   });
 
   it('find no page that a browser may keep, except what has no name in it', async () => {

@@ -40,41 +40,41 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
 
   it('is as good where something is wrong, open or asked for', async () => {
     await page.goto(desk.at('/'));
-    await page.getByRole('link', { name: 'New person' }).first().click();
+    await page.getByRole('link', { name: 'New patient' }).first().click();
     await page.getByLabel('Name As in').fill('Olga Bend');
     await page.getByRole('button', { name: 'Save' }).click();
-    await page.getByRole('button', { name: 'Save and go on' }).click();
+    await page.getByRole('button', { name: 'Save and continue' }).click();
     await look('screening-refused');
     await page
       .getByRole('group', { name: 'Newly clumsy hands, or dropping things' })
       .getByLabel('Yes')
       .check();
-    await page.getByRole('button', { name: 'Save and go on' }).click();
+    await page.getByRole('button', { name: 'Save and continue' }).click();
     await look('screening-stops');
     await page.getByRole('link', { name: 'Change: Right now' }).click();
     await desk.interview(['Spinal fracture in the last six months', 'Earlier spinal fracture']);
-    await page.getByRole('button', { name: 'Save the screening' }).click();
-    await page.getByText('Link a caregiver').click();
+    await page.getByRole('button', { name: 'Save screening' }).click();
+    await page.getByText('Add a caregiver').click();
     await page.locator('#care').getByLabel('Name').fill('Tom Bend');
-    await page.getByRole('button', { name: 'Link', exact: true }).click();
-    await page.getByText('Note that it was agreed to').first().click();
+    await page.getByRole('button', { name: 'Add caregiver', exact: true }).click();
+    await page.getByText('Record consent').first().click();
     await look('person-with-care');
     const person = page.url().replace(/#.*/, '');
     await page.goto(`${person}/edit`);
     await look('person-edit');
     await page.goto(person);
     await page.getByRole('link', { name: 'Prescribe a program' }).click();
-    await page.getByRole('button', { name: 'Use it' }).click();
+    await page.getByRole('button', { name: 'Use starter' }).click();
     await desk.redrawn(() => page.getByRole('button', { name: 'Add Knee rolls' }).click());
     await page.getByRole('button', { name: 'Sign this version' }).click();
     await look('prescribe-refused');
     await page.goto(desk.at('/'));
     await look('people-waiting');
     await page.goto(desk.at('/account'));
-    await page.getByRole('button', { name: 'Set it up' }).click();
+    await page.getByRole('button', { name: 'Set up two-step verification' }).click();
     await look('account-second-step');
     await page.goto(desk.at('/colleagues'));
-    await page.getByRole('button', { name: 'Make a link' }).click();
+    await page.getByRole('button', { name: 'Make link' }).click();
     await look('colleagues-link');
     await page.goto((await page.locator('strong.long').textContent()) ?? '');
     await look('join');
@@ -85,7 +85,7 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
     await page.getByRole('link', { name: 'Rosa Lind', exact: true }).click();
     const person = page.url();
     const listening = page.locator('#listening');
-    await listening.getByRole('button', { name: 'Give a link' }).first().click();
+    await listening.getByRole('button', { name: 'Give link' }).first().click();
     await look('link');
     const link = (await page.locator('a.long').getAttribute('href')) ?? '';
     const plan: Plan = JSON.parse(await (await fetch(`${link}plan.json`)).text());
@@ -112,13 +112,13 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
     });
     expect(told.status).toBe(200);
     await page.goto(desk.at('/'));
-    await page.getByRole('link', { name: 'Look into it: Rosa Lind' }).click();
+    await page.getByRole('link', { name: 'Review the sign: Rosa Lind' }).click();
     await look('person-warned');
     await page.getByLabel('What you found and did').fill('Telephoned; muscle ache, settles with rest');
-    await page.getByRole('button', { name: 'Answered: the program may go on' }).click();
+    await page.getByRole('button', { name: 'Answer and allow the program' }).click();
     await page.goto(person);
     expect(await page.getByRole('alert').count(), 'it is answered').toBe(0);
-    await page.getByRole('link', { name: 'What was heard and reported' }).click();
+    await page.getByRole('link', { name: 'Sessions', exact: true }).click();
     await look('heard');
     const heard = (await page.textContent('main')) ?? '';
     expect(heard).toContain('Telephoned; muscle ache, settles with rest');
@@ -128,25 +128,25 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
   it('is as good where reminders are agreed on, breaks are written down, and one of them cannot be', async () => {
     await page.goto(desk.at('/'));
     await page.getByRole('link', { name: 'Rosa Lind', exact: true }).click();
-    await page.getByText('Note that it was agreed to').first().click();
-    await page.getByRole('button', { name: 'Note it' }).first().click();
+    await page.getByText('Record consent').first().click();
+    await page.getByRole('button', { name: 'Save' }).first().click();
     await page.getByRole('link', { name: 'Reminders and breaks' }).click();
     await page.getByLabel('From').fill('20:00');
-    await page.getByRole('button', { name: 'Keep this' }).click();
-    await page.getByText('Write down a break').click();
-    await page.getByLabel('Why').selectOption('Stay in hospital');
+    await page.locator('#agreed').getByRole('button', { name: 'Save' }).click();
+    await page.getByText('Add a break').click();
+    await page.getByLabel('Reason').selectOption('Hospital stay');
     const today = new Date().toISOString().slice(0, 10);
     await page.getByLabel('First day').fill(today);
-    await page.getByRole('button', { name: 'Write it down' }).click();
+    await page.getByRole('button', { name: 'Add break' }).click();
     await page.getByRole('button', { name: 'End the stay' }).waitFor();
-    expect(await page.getByText('The programs rest.').count()).toBe(1);
-    await page.getByText('Write down a break').click();
+    expect(await page.getByText('Sessions are paused for a break.').count()).toBe(1);
+    await page.getByText('Add a break').click();
     await look('reminders');
     await page.getByLabel('First day').fill(today);
-    await page.getByRole('button', { name: 'Write it down' }).click();
+    await page.getByRole('button', { name: 'Add break' }).click();
     // Beside it may stand that the warning sign could not be sent: this service has no mail server.
     const refused = page.getByRole('alert').filter({ hasText: 'Not saved yet' });
-    expect(await refused.textContent()).toContain('please give one; you can change it later');
+    expect(await refused.textContent()).toContain('enter a last day; you can change it later');
     await look('reminders-refused');
   });
 

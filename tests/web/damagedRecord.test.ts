@@ -82,7 +82,7 @@ describe('a signed version in which a digit of a dose has changed', () => {
       expect.stringContaining('version 2 is damaged'),
     ]);
     expect(await page(`${at.rosaPath}/reminders`)).toContain(
-      'Nothing for a program that cannot be played as it was signed.',
+      'Nothing is sent for a program that cannot be played as it was signed.',
     );
     const others = ['heard', 'follow-up', 'advice', 'papers', 'measures', 'record', 'record/bundle.json'];
     const files = ['record/all.zip', 'record/csv/versions', 'record/csv/doses'];
@@ -103,7 +103,7 @@ describe('a signed version in which a digit of a dose has changed', () => {
   it('is signed anew on top, from the last version that is whole, and plays again', async () => {
     const change = await page(`${at.programPath}/change`);
     expect(change).toContain('Version 2 is damaged: what is stored is not what was signed.');
-    expect(change).toContain('The last version that is whole is version 1.');
+    expect(change).toContain('The last undamaged version is version 1.');
     const form = await formOf(await ada.get(`${at.programPath}/change`));
     expect(form).toMatchObject({ basedOn: '2', 'program.changeTimes.lyingDownSeconds': '40' });
     const signed = { ...form, reason: 'Signed anew', do: 'sign' };
@@ -119,12 +119,12 @@ describe('an interview in which an answer has changed', () => {
     await harm('screeningNeverupdate', `update "screening" set "answers" = replace("answers", 'no', 'on')`);
     await expect.poll(() => page('/'), { timeout: 60_000 }).toContain('The last screening is damaged');
     expect(await page(at.rosaPath)).toContain(
-      'The last screening is damaged: what is stored is not what was',
+      'The last screening is damaged: the stored answers are not the ones recorded.',
     );
     const form = await formOf(await ada.get(`${at.programPath}/change`));
     const refused = await ada.post(`${at.programPath}/change`, { ...form, reason: 'More', do: 'sign' });
     expect(refused.status).toBe(400);
-    expect(await read(Promise.resolve(refused))).toContain('this person has not been screened yet');
+    expect(await read(Promise.resolve(refused))).toContain('this patient has not been screened yet');
     expect((await ada.get(`${at.rosaPath}/record/csv/screenings`)).status).toBe(200);
   });
 });
@@ -146,7 +146,7 @@ describe('a power cut while something was saved', () => {
     expect(lines).toEqual([expect.stringContaining('"code":"last-change"')]);
     const first = await page('/');
     expect(first).toContain('the last change may be missing');
-    expect(first).toContain('Look at what was signed, screened, and reported last');
+    expect(first).toContain('Check what was signed, screened, and reported last');
   });
 });
 

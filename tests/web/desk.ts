@@ -56,7 +56,7 @@ export class Desk {
     await this.page.getByLabel('Email').fill(owner.email);
     await this.page.getByLabel('Password').fill(owner.password);
     await this.page.getByRole('button', { name: 'Sign in' }).click();
-    await this.page.getByRole('heading', { name: 'People' }).waitFor();
+    await this.page.getByRole('heading', { name: 'Patients', exact: true }).waitFor();
   }
 
   look(name: string): Promise<void> {
@@ -87,7 +87,7 @@ export class Desk {
       }
       const rest = page.getByRole('button', { name: 'Answer No to the rest' });
       if ((await rest.count()) > 0) await rest.click();
-      await page.getByRole('button', { name: 'Save and go on' }).click();
+      await page.getByRole('button', { name: 'Save and continue' }).click();
     }
   }
 }

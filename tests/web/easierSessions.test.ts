@@ -36,17 +36,15 @@ describe('an easier session', () => {
     const form = await formOf(await at.ada.get(`${at.programPath}/change`));
     expect(form).toMatchObject(easier);
     expect(await text(at.programPath)).toContain(
-      'On a hard day they may choose a shorter session of about 5 minutes or a lighter one, ' +
-        'with about half of the repetitions and shorter holds.',
+      'Easier options on a hard day: a shorter session of about 5 minutes, or a lighter session ' +
+        'with about half the repetitions and shorter holds.',
     );
     const rest = { 'program.exercises.1.exercise': 'rest-arms-open' };
     await expect(signShortProgram(at.ada, at.rosaPath, { ...rest, ...easier })).rejects.toThrow(
-      'A shorter session</strong>: the session cannot be made this short within the limits of its exercises',
+      'Shorter session</strong>: the session cannot be made this short within the limits of its exercises',
     );
     const tooShort = { ...easier, 'easier.shorterMinutes': '2' };
-    await expect(signShortProgram(at.ada, at.rosaPath, tooShort)).rejects.toThrow(
-      'A shorter session</strong>',
-    );
+    await expect(signShortProgram(at.ada, at.rosaPath, tooShort)).rejects.toThrow('Shorter session</strong>');
   });
 
   it('is offered beside the whole one, and its sound is shorter', async () => {
@@ -105,6 +103,6 @@ describe('an easier session', () => {
     expect(await text(`${at.rosaPath}/heard`)).toContain('Short program, the shorter one: heard');
     const unheard = { ...checkIn, id: randomUUID(), listeningId: randomUUID(), choice: 'lighter' };
     expect(await (await at.report(at.rosaLink, [unheard], sentAtMs)).json()).toMatchObject({ refused: [] });
-    expect(await text(`${at.rosaPath}/heard`)).toMatch(/at \d\d:\d\d, the lighter one/);
+    expect(await text(`${at.rosaPath}/heard`)).toMatch(/\d:\d\d [AP]M, the lighter one/);
   });
 });

@@ -86,7 +86,7 @@ describe.skipIf(!hasChromium)('the follow-up in a browser', { timeout: 240_000 }
     for (const [part, says] of [
       ['follow-up', 'Once one is signed'],
       ['advice', 'Advice appears here as soon as'],
-      ['measures', 'Nothing measured yet'],
+      ['measures', 'No measures yet'],
       ['papers', 'None yet'],
       ['record', 'Signed versions of programs0'],
     ] as const) {
@@ -131,16 +131,16 @@ describe.skipIf(!hasChromium)('the follow-up in a browser', { timeout: 240_000 }
       .first()
       .click();
     await page.goto(at(person));
-    await page.getByRole('link', { name: 'How it goes' }).click();
-    const glance = page.getByRole('region', { name: 'At a glance' });
+    await page.getByRole('link', { name: 'Progress', exact: true }).click();
+    const glance = page.getByRole('region', { name: 'Summary' });
     await glance.waitFor();
     expect(await glance.textContent()).toContain('11 of 11');
     expect(await glance.textContent()).toContain('none open');
     expect(await page.getByRole('img').count(), 'each picture has a name').toBeGreaterThanOrEqual(3);
     await look('follow-up');
 
-    await page.getByRole('link', { name: 'What the rules advise' }).click();
-    await page.getByText('Everything that the rule asks for holds.').first().waitFor();
+    await page.getByRole('link', { name: 'Advice', exact: true }).click();
+    await page.getByText('All criteria met.').first().waitFor();
     await look('advice');
     expect((await planNow()).people[0]?.sessions.at(-1)?.versionNumber).toBe(1);
     await page.getByRole('button', { name: 'Sign this step' }).click();
@@ -164,15 +164,15 @@ describe.skipIf(!hasChromium)('the follow-up in a browser', { timeout: 240_000 }
       await one.locator('select[name=measureId]').selectOption(id);
       await one.locator('input[name=value]').fill(value);
       await one.locator('input[name=takenOn]').fill(day);
-      await one.getByRole('button', { name: 'Keep', exact: true }).click();
+      await one.getByRole('button', { name: 'Save', exact: true }).click();
     };
     await enter('height', `5'4"`, addDays(today, -200));
     await enter('height', '1,59 m', today);
     await page.getByText('Is this right?').waitFor();
     await look('measures-asked');
-    await page.getByRole('button', { name: 'Yes, keep 159 cm' }).click();
+    await page.getByRole('button', { name: 'Save 159 cm' }).click();
     await page.getByRole('img').first().waitFor();
-    expect(await page.locator('main').textContent()).toContain('To consider');
+    expect(await page.locator('main').textContent()).toContain('Consider');
     await look('measures');
   });
 

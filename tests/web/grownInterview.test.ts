@@ -63,7 +63,7 @@ describe('an interview from before there were new questions', () => {
   it('puts an active program on the first page, and stands against signing', async () => {
     await expect
       .poll(line, { timeout: 60_000 })
-      .toBe('Never asked urgent questions of the screening; the program is active');
+      .toBe('Urgent screening questions never asked; the program is active');
     const page = await text(await ada.get(path));
     expect(page).toMatch(/New questions since the screening of [^<]*: 4\./);
     expect(page).toContain('Of these, 3 cannot wait');

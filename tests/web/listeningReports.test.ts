@@ -114,7 +114,7 @@ describe('what a phone tells', () => {
     const agreed = { kind: 'caregiver-told-of-warnings', caregiverId, onDate: '2026-11-20', note: '' };
     await at.ada.submit(`${at.rosaPath}/consents`, { ...agreed, isGiven: 'yes' });
     expect(await (await at.ada.get(`${at.rosaPath}/reminders`)).text()).toContain(
-      'Is to be told of warning signs, and cannot be',
+      'Should be told of warning signs but has no contact here',
     );
     const { session } = await at.firstSession(at.rosaLink);
     const place = placeOf(session, idOf(at.rosaPath));
@@ -134,10 +134,12 @@ describe('what a phone tells', () => {
     expect(await (await at.ada.get('/')).text()).toContain(
       'Reported a warning sign: <strong>A new, sharp pain in my back, or my usual one suddenly much worse</strong>',
     );
-    expect(await (await at.ada.get('/')).text(), 'eight hours at most').toContain('Please answer it by');
+    expect(await (await at.ada.get('/')).text(), 'eight hours at most').toContain('Please answer by');
     const record = await (await at.ada.get(at.rosaPath)).text();
-    expect(record.match(/Reported: a warning sign/g), 'once, though it was sent twice').toHaveLength(1);
-    expect(record).toMatch(/Nobody has told Tom Lind<\/strong>, who is to know.*Please call 555 0101\./);
+    expect(record.match(/Warning sign reported/g), 'once, though it was sent twice').toHaveLength(1);
+    expect(record).toMatch(
+      /Tom Lind has not been told\.<\/strong> They should know.*Call them at 555 0101\./,
+    );
     const seenUpToMs = String(Date.now());
     const answered = (fields: Record<string, string>) =>
       at.ada.submit(`${at.rosaPath}/warnings`, { seenUpToMs, outcome: 'go-on', ...fields });

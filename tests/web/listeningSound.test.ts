@@ -97,7 +97,7 @@ describe('a feed for other players', () => {
     const feed = await new RssParser().parseURL(new URL(address, at.clinic.service.address).href);
     expect(feed.title).toBe('Sessions for Rosa');
     const [item] = feed.items;
-    expect(item?.title).toMatch(/^Short program, \d+ \w+ \d{4} at 09:00$/);
+    expect(item?.title).toMatch(/^Short program, \w+ \d+, \d{4}, 9:00 AM$/);
     expect(item?.enclosure?.type).toBe('audio/mpeg');
     const sound = await fetch(item?.enclosure?.url ?? '');
     const bytes = new Uint8Array(await sound.arrayBuffer());

@@ -69,7 +69,7 @@ describe('the form without scripts', () => {
     }
     expect(await isHeld(link)).toBe(true);
     const record = await (await at.ada.get(path)).text();
-    expect(record.match(/Reported: a warning sign/g)).toHaveLength(1);
+    expect(record.match(/Warning sign reported/g)).toHaveLength(1);
     // After going back, with something else.
     await guest.post(`${link}tell`, { ...told, sign: 'faint' });
     const both = await (await at.ada.get(path)).text();

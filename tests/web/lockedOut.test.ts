@@ -117,7 +117,7 @@ describe('one’s own password and address', () => {
     const next = 'Ada.Brandt@example.org';
     expect((await change({ newEmail: next })).status, 'no password').toBe(400);
     expect((await change({ password, newEmail: 'no address' })).status).toBe(400);
-    expect(await read(change({ password, newEmail: ben.email }))).toContain('has an account already');
+    expect(await read(change({ password, newEmail: ben.email }))).toContain('already has an account');
     expect(await isIn(elsewhere)).toBe(true);
     expect(await read(change({ password, newEmail: next }))).toContain('ada.brandt@example.org from now on');
     expect([await isIn(ada), await isIn(elsewhere)]).toEqual([true, false]);
@@ -301,28 +301,28 @@ describe('stillcount owner-link', () => {
     const link = linkIn(stdout);
     secrets.push(link);
     expect(stdout).toContain(`${clinic.service.address}${link}\n`);
-    expect(stdout).toContain('Using it also takes the second step away.');
+    expect(stdout).toContain('Using it also turns off two-step verification.');
     await vi.waitFor(async () => expect((await visitor().get(link)).status).toBe(200), 20_000);
     const told =
-      /Made on the machine A link to set a new password for Ada Brandt was made on .*; it still works/;
+      /Password links made on the server A link to set a new password for Ada Brandt was made on .*; it still works/;
     expect(await seen(other)).toMatch(told);
     expect(await seen(ada), 'she is an owner too').toMatch(told);
-    expect(await seen(his), 'no owner').not.toContain('Made on the machine');
+    expect(await seen(his), 'no owner').not.toContain('Password links made on the server');
     expect((await his.submit('/owner-links/seen', { upToMs: String(Date.now()) })).status).toBe(403);
     password = 'chosen by the link of the machine';
     secrets.push(password);
     expect((await visitor().post(link, { password })).headers.get('location')).toBe('/sign-in');
     expect(await isIn(ada)).toBe(false);
     ada = await signedIn();
-    expect(await seen(other)).toMatch(/Ada Brandt was made on [^,]+, and used on/);
+    expect(await seen(other)).toMatch(/Ada Brandt was made on .+, and used on/);
     // The page may also hold a form for what failed meanwhile, with a time of its own.
     const form = /action="\/owner-links\/seen".*?name="upToMs" value="(\d+)"/s;
     const upToMs = form.exec(await pageOf(other.get('/')))?.[1] ?? '';
     expect((await other.submit('/owner-links/seen', { upToMs })).status).toBe(303);
-    expect(await seen(other)).not.toContain('Made on the machine');
-    expect(await seen(ada), 'each for herself').toContain('Made on the machine');
+    expect(await seen(other)).not.toContain('Password links made on the server');
+    expect(await seen(ada), 'each for herself').toContain('Password links made on the server');
     expect(trailOf(clinic, 'owner-link-made')).toEqual([adaId()]);
-    expect(await read(ada.get('/records'))).toContain('A link for an owner was made on the machine');
+    expect(await read(ada.get('/records'))).toContain('Owner password reset link made on the server');
   });
 
   it('leaves the link for a service that is not running', async () => {
@@ -358,7 +358,7 @@ describe('stillcount owner-link', () => {
   it('names what is wrong with an address, and who the owners are', async () => {
     const [nobody, noOwner] = [await ask('--email', 'none@example.org'), await ask('--email', ben.email)];
     expect([nobody.code, noOwner.code]).toEqual([2, 2]);
-    expect(nobody.stderr).toContain('nobody signs in with this address');
+    expect(nobody.stderr).toContain('no one signs in with this address');
     expect(nobody.stderr).toContain(email);
     expect(noOwner.stderr).toContain('this account is not an owner');
     expect([nobody.stdout, noOwner.stdout]).toEqual(['', '']);
@@ -393,7 +393,7 @@ describe('an account that has ended', () => {
     await joined('read-only', { ...kim, name: 'Kim Vale again' });
     expect((await visitor().post('/sign-in', kim)).status).toBe(303);
     const page = await read(ada.get('/colleagues'));
-    expect(page).toMatch(/Kim Vale, kim@example.org [^.]+\. Ended on/);
+    expect(page).toMatch(/Kim Vale, kim@example.org [^.]+\. Closed on/);
     expect(page).toContain('Kim Vale again, kim@example.org');
   });
 });
@@ -407,7 +407,7 @@ describe('where one is signed in', () => {
     const third = await signedIn();
     const page = await pageOf(ada.get('/account'));
     expect(page).toContain('<strong>Firefox, Windows</strong>');
-    expect(page.match(/\(this one\)/g)).toHaveLength(1);
+    expect(page.match(/\(this device\)/g)).toHaveLength(1);
     const [, part = ''] = page.split('<strong>Firefox, Windows</strong>');
     const end = /\/account\/sign-ins\/[0-9a-f]{64}\/end/.exec(part)?.[0] ?? 'none';
     const his = visitor();
@@ -419,7 +419,7 @@ describe('where one is signed in', () => {
     expect((await ada.submit(end, {})).status, 'again').toBe(404);
     expect((await ada.submit('/account/sign-ins/end-others', {})).status).toBe(303);
     expect([await isIn(third), await isIn(ada), await isIn(his)]).toEqual([false, true, true]);
-    expect(await pageOf(ada.get('/account'))).not.toContain('End all others');
+    expect(await pageOf(ada.get('/account'))).not.toContain('Sign out everywhere else');
     expect(trailOf(clinic, 'sign-in-ended')).toHaveLength(1);
     expect(trailOf(clinic, 'other-sign-ins-ended')).toHaveLength(1);
   });
@@ -430,8 +430,8 @@ describe('all of it', () => {
     const subjects = (to: string) =>
       mail.received.filter((each) => each.to.includes(to)).map(({ parsed }) => parsed.subject);
     await vi.waitFor(() => {
-      expect(subjects('zoe@example.org')).toContain('A link for an owner was made on the machine');
-      expect(subjects(email)).toContain('A link for an owner was made on the machine');
+      expect(subjects('zoe@example.org')).toContain('An owner password link was made on the server');
+      expect(subjects(email)).toContain('An owner password link was made on the server');
       expect(subjects(email)).toContain('Your password was changed');
       expect(subjects(owner.email), 'the address of before').toContain(
         'Your email address for signing in was changed',

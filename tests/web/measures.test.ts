@@ -31,9 +31,9 @@ const idOf = (path: string) => path.split('/')[2] ?? '';
 describe('the page of measures', () => {
   it('says what will appear, and how each measure is taken', async () => {
     const page = await pageOf(await newPerson());
-    expect(page).toContain('Nothing measured yet. Once a value is there');
+    expect(page).toContain('No measures yet. Each value you enter');
     expect(page).toContain('Lay blocks of 1.7 cm under the head');
-    expect(page).toContain('Ask for one to three activities');
+    expect(page).toContain('Ask the patient for one to three activities');
   });
 
   it('shows values as they were typed, the change against what is published, and a picture', async () => {
@@ -41,20 +41,18 @@ describe('the page of measures', () => {
     const measureId = 'timed-up-and-go';
     const first = await enter(path, { measureId, value: '14,5', takenOn: addDays(today, -30) });
     expect(first.headers.get('location')).toBe(`${path}/measures#m-${measureId}`);
-    expect(await pageOf(path)).toContain('With a second value, the change and a picture appear here.');
+    expect(await pageOf(path)).toContain('The change and a chart appear here after a second value.');
     await enter(path, { measureId, value: '13.9 s', takenOn: addDays(today, -20) });
     const page = await pageOf(path);
-    expect(page).toContain('−0.6 s: less than the smallest real change, so it may be chance.');
+    expect(page).toContain('−0.6 s: less than the smallest real change, so it may be measurement error.');
     await enter(path, { measureId, value: '0.2 min', note: 'with a stick' });
     const then = await pageOf(path);
     // Alghadir 2015, BMC Musculoskelet Disord: 1.10 s. CDC STEADI: at risk of falling from 12 s.
     expect(then).toContain('−2.5 s, better: a real change.');
     expect(then).toContain('12 s (typed: 0.2 min)');
+    expect(then).toContain('Consider (12 s). From 12 seconds an older person counts as at risk of falling.');
     expect(then).toContain(
-      'To consider (12 s). From 12 seconds an older person counts as at risk of falling.',
-    );
-    expect(then).toContain(
-      'Found in other people: people of 45 to 70 with doubtful to moderate osteoarthritis of the knee (grades 1 to 3; 65).',
+      'Study population: people of 45 to 70 with doubtful to moderate osteoarthritis of the knee (grades 1 to 3; 65).',
     );
     const marks = await html(`${path}/measures`);
     expect(marks.match(/<svg [^>]*role="img"/g)).toHaveLength(1);
@@ -80,25 +78,25 @@ describe('the page of measures', () => {
     expect(page).toContain(
       'At 70 to 74: below average for men (below average under 12), not below average for women',
     );
-    expect(page).toContain('Only the year of birth is known, so both ages are shown.');
-    expect(page).toContain('below average under this line: women of 70 to 74');
+    expect(page).toContain('Only the birth year is recorded, so both ages are shown.');
+    expect(page).toContain('below average under this line: women aged 70 to 74');
     const ageless = await newPerson({ birthYear: '' });
     await enter(ageless, { measureId, value: '11' });
-    expect(await pageOf(ageless)).toContain('Without a year of birth in the record');
+    expect(await pageOf(ageless)).toContain('Enter the birth year in the record');
   });
 
   it('brings up a loss of height, since youth and between visits, as something to consider', async () => {
     const path = await newPerson();
     await enter(path, { measureId: 'height-in-youth', value: '5 ft 5 in', note: 'old passport' });
     await enter(path, { value: '163', takenOn: addDays(today, -300) });
-    expect(await pageOf(path)).not.toContain('To consider');
+    expect(await pageOf(path)).not.toContain('Consider');
     await enter(path, { value: '161' });
     const page = await pageOf(path);
     // LeBoff 2022, BHOF: 0.8 in (2 cm) between visits, 1.5 in (4 cm) since youth; 5 ft 5 in are 165.1 cm.
-    expect(page).toContain('To consider (loss: 2 cm). From 50 years on');
-    expect(page).toContain('To consider (loss: 4.1 cm). From 50 years on');
+    expect(page).toContain('Consider (loss: 2 cm). From 50 years on');
+    expect(page).toContain('Consider (loss: 4.1 cm). From 50 years on');
     expect(page).toContain('It is a consideration, not a diagnosis.');
-    expect(page).toContain('−2 cm: no number is published for a real change');
+    expect(page).toContain('−2 cm: no smallest real change is published');
     expect(page, 'of a loss of height').not.toContain('chance');
   });
 });
@@ -111,7 +109,7 @@ describe('a value that is entered', () => {
     expect(asked.status).toBe(200);
     const question = (await asked.text()).replaceAll('&#x2F;', '/');
     expect(question).toContain('Is this right?');
-    expect(question).toContain('This is far from the value before it. The value before it: 165 cm.');
+    expect(question).toContain('This is a large change from the last value. Previous value: 165 cm.');
     expect(await tableRows(path)).toBe(1);
     const form = /<form method="post" action="[^"]*\/measures">(.*?)<\/form>/s.exec(question)?.[1] ?? '';
     const confirming = await formOf(new Response(form));
@@ -119,7 +117,7 @@ describe('a value that is entered', () => {
     const other = await ada.post(`${path}/measures`, { ...confirming, value: '256' });
     expect(other.status, 'what was confirmed is another value').toBe(400);
     expect((await ada.post(`${path}/measures`, confirming)).status).toBe(303);
-    expect(await pageOf(path)).toContain('Last: 156 cm');
+    expect(await pageOf(path)).toContain('Latest: 156 cm');
     expect((await ada.post(`${path}/measures`, confirming)).status, 'sent twice').toBe(303);
     expect(await tableRows(path)).toBe(2);
   });
@@ -127,7 +125,7 @@ describe('a value that is entered', () => {
   it('that can be read in two ways is asked about, and each answer can be chosen', async () => {
     const path = await newPerson();
     const asked = (await (await enter(path, { value: '5.4' })).text()).replaceAll('&#x2F;', '/');
-    expect(asked).toContain('Which is meant?');
+    expect(asked).toContain('Did you mean');
     const readings = [...asked.matchAll(/name="value" value="([^"]+)">([^<]+)</g)].map(([, , text]) => text);
     expect(readings).toEqual(['5 ft 4 in (162.6 cm)', '5.4 ft (164.6 cm)']);
     expect(await tableRows(path)).toBe(0);
@@ -141,20 +139,17 @@ describe('a value that is entered', () => {
   it('that cannot be is refused in plain words, and what was typed stays', async () => {
     const path = await newPerson();
     const refusals: [Record<string, string>, string][] = [
-      [{ value: '1650 cm' }, 'Value: this cannot be; found 1650 cm; allowed: 90–230 cm'],
-      [{ value: '' }, 'Value: please type a value'],
-      [{ value: 'tall' }, 'Value: this cannot be read as a number; found tall; allowed: cm, mm, m, in, ft'],
-      [{ value: '60 kg' }, 'Value: this unit is not known here; found 60 kg; allowed: cm, mm, m, in, ft'],
-      [
-        { measureId: 'pain', value: '3.5' },
-        'Value: this is counted in whole numbers; found 3.5; allowed: 0–10',
-      ],
+      [{ value: '1650 cm' }, 'Value: this value is not possible; found 1650 cm; allowed: 90–230 cm'],
+      [{ value: '' }, 'Value: enter a value'],
+      [{ value: 'tall' }, 'Value: this is not a number; found tall; allowed: cm, mm, m, in, ft'],
+      [{ value: '60 kg' }, 'Value: this unit is not known; found 60 kg; allowed: cm, mm, m, in, ft'],
+      [{ measureId: 'pain', value: '3.5' }, 'Value: enter a whole number; found 3.5; allowed: 0–10'],
       [{ measureId: 'pain', value: '3 kg' }, 'found 3 kg; allowed: a plain number'],
-      [{ measureId: 'pain', value: '11' }, 'Value: this cannot be; found 11; allowed: 0–10'],
-      [{ measureId: 'weight' }, 'Measure: please choose one'],
-      [{ takenOn: addDays(today, 1) }, 'Day: this day is yet to come'],
-      [{ takenOn: '1901-01-01' }, 'Day: this day lies before the person was born'],
-      [{ takenOn: 'soon' }, 'Day: a day such as'],
+      [{ measureId: 'pain', value: '11' }, 'Value: this value is not possible; found 11; allowed: 0–10'],
+      [{ measureId: 'weight' }, 'Measure: choose a measure'],
+      [{ takenOn: addDays(today, 1) }, 'Date: this date is in the future'],
+      [{ takenOn: '1901-01-01' }, 'Date: this date is before the patient was born'],
+      [{ takenOn: 'soon' }, 'Date: a day such as'],
     ];
     for (const [change, said] of refusals) {
       const refused = await enter(path, { note: 'after lunch', ...change });
@@ -182,10 +177,10 @@ describe('a value that is entered', () => {
     expect((await withdraw('Again')).status, 'a second time').toBe(404);
     expect(await html(`${path}/measures`)).toContain('<del>9</del>');
     const page = await pageOf(path);
-    expect(page).toContain('Last: 6 on');
+    expect(page).toContain('Latest: 6 on');
     expect(page).toContain(`Withdrawn on ${inWords(today)} by Ada Brandt: Of another day`);
     const trail = await read(ada.get(`/records?patient=${idOf(path)}`));
-    for (const line of ['Entered a measure', 'Withdrew a measure']) expect(trail).toContain(line);
+    for (const line of ['Measure recorded', 'Measure withdrawn']) expect(trail).toContain(line);
   });
 
   it('is entered by nobody who may only read, and of nobody in another clinic', async () => {
@@ -194,7 +189,7 @@ describe('a value that is entered', () => {
     expect((await enter(path, {}, eve)).status).toBe(404);
     expect((await eve.get(`${path}/measures`)).status).toBe(404);
     const seen = await read(ben.get(`${path}/measures`));
-    expect(seen).toContain('Nothing measured yet');
+    expect(seen).toContain('No measures yet');
     expect(seen).not.toContain('Enter a value');
     expect((await ada.post(`${path}/measures`, entry({}))).status, 'without the token of a page').toBe(400);
     expect(await tableRows(path)).toBe(0);
@@ -256,7 +251,7 @@ describe('the measures of a visit', () => {
     const form = await refused.text();
     expect(form).toContain('name="value.timed-up-and-go" value="13"');
     const said = await read(Promise.resolve(new Response(form)));
-    for (const words of ['Height: this cannot be', 'Pain, 0 to 10: this cannot be'])
+    for (const words of ['Height: this value is not possible', 'Pain, 0 to 10: this value is not possible'])
       expect(said).toContain(words);
     expect(await tableRows(path)).toBe(0);
     const values = { height: '5.4', pain: '3', 'chair-stand-30s': '40' };
@@ -270,7 +265,7 @@ describe('the measures of a visit', () => {
     const answered = { 'reading.height': '5 ft 4 in', 'confirmed.chair-stand-30s': '40' };
     expect((await visit(path, values, answered)).status).toBe(303);
     expect(await pageOf(path)).toContain('162.6 cm (typed: 5 ft 4 in)');
-    expect(await pageOf(path)).toContain('Last: 40 stands');
+    expect(await pageOf(path)).toContain('Latest: 40 stands');
   });
 
   it('compare a standing with a lying blood pressure of the same day only', async () => {
@@ -291,7 +286,7 @@ describe('the measures of a visit', () => {
     const empty = await visit(path, { pain: ' ' });
     expect([empty.status, await read(Promise.resolve(empty))]).toEqual([
       400,
-      expect.stringContaining('please enter at least one value'),
+      expect.stringContaining('enter at least one value'),
     ]);
     expect((await visit(path, { weight: '70' })).status, 'no such measure').toBe(400);
     expect((await visit(path, { pain: '3' }, { takenOn: addDays(today, 1) })).status).toBe(400);
@@ -313,12 +308,12 @@ describe('measures that are not in the catalogue', () => {
     expect((await enter(path, { measureId: id, value: '3', takenOn: addDays(today, -9) })).status).toBe(303);
     expect((await enter(path, { measureId: id, value: '6' })).status).toBe(303);
     expect(await html(`${path}/measures`)).toContain('Hang up the &lt;wash&gt;');
-    expect(await pageOf(path)).toContain('+3 points: no number is published for a real change');
+    expect(await pageOf(path)).toContain('+3 points: no smallest real change is published');
     const stop = (who = ada) => who.submit(`${path}/measures/own/${id}/end`, {});
     expect([(await stop(ben)).status, (await stop(eve)).status]).toEqual([403, 404]);
     expect([(await stop()).status, (await stop()).status]).toEqual([303, 404]);
     expect((await enter(path, { measureId: id, value: '7' })).status, 'stopped').toBe(400);
-    expect(await pageOf(path)).toContain('chose, 0 to 10. No longer asked.');
+    expect(await pageOf(path)).toContain('Patient-chosen activity, 0 to 10. Stopped.');
   });
 
   it('are the clinic’s own, for everybody in its care', async () => {
@@ -327,12 +322,12 @@ describe('measures that are not in the catalogue', () => {
     const add = (more: Record<string, string>, who = ada) =>
       who.submit(`${path}/measures/own`, { ...grip, ...more });
     const refusals: [Record<string, string>, string][] = [
-      [{ least: '1,234' }, 'Least: please give a plain number'],
-      [{ most: 'much' }, 'Most: please give a plain number'],
-      [{ most: '0' }, 'Most: the most must be above the least'],
-      [{ unit: 'm2' }, 'Unit: a unit begins with a letter'],
-      [{ name: 'Height' }, 'Name: there is a measure of this name already'],
-      [{ better: 'blue' }, 'Better: please choose one'],
+      [{ least: '1,234' }, 'Lowest possible value: enter a plain number'],
+      [{ most: 'much' }, 'Highest possible value: enter a plain number'],
+      [{ most: '0' }, 'Highest possible value: the highest value must be above the lowest'],
+      [{ unit: 'm2' }, 'Unit: a unit starts with a letter'],
+      [{ name: 'Height' }, 'Name: a measure with this name already exists'],
+      [{ better: 'blue' }, 'Better: choose one'],
     ];
     for (const [change, said] of refusals) {
       const refused = await add(change);
@@ -341,14 +336,14 @@ describe('measures that are not in the catalogue', () => {
     }
     expect([(await add({}, ben)).status, (await add({}, eve)).status]).toEqual([403, 404]);
     expect((await add({})).status).toBe(303);
-    expect(await pageOf(other)).toContain('0 to 90.5 kg. A higher value is better.');
+    expect(await pageOf(other)).toContain('0 to 90.5 kg. Higher is better.');
     const id = /\/measures\/own\/([\w-]{36})\/end/.exec(await html(`${other}/measures`))?.[1] ?? '';
     expect((await enter(other, { measureId: id, value: '12,5 kg' })).status).toBe(303);
     expect((await enter(other, { measureId: id, value: '91' })).status).toBe(400);
     expect((await enter(other, { measureId: id, value: '5 lb' })).status).toBe(400);
-    expect(await pageOf(other)).toContain('Last: 12.5 kg');
+    expect(await pageOf(other)).toContain('Latest: 12.5 kg');
     await ada.submit(`${path}/measures/own/${id}/end`, {});
-    expect(await pageOf(other)).toContain('A measure of the clinic’s own. No longer taken.');
+    expect(await pageOf(other)).toContain('Clinic measure. Stopped.');
   });
 });
 

@@ -69,7 +69,7 @@ describe('a stored program in an impossible order', () => {
   it('stands on the first page with what is wrong and where to mend it', async () => {
     await expect.poll(() => page('/'), { timeout: 60_000 }).toContain(wrong);
     const home = (await (await ada.get('/')).text()).replaceAll('&#x2F;', '/');
-    expect(home).toContain(`<a href="${at.programPath}" aria-label="Look at the program: Rosa Lind">`);
+    expect(home).toContain(`<a href="${at.programPath}" aria-label="Review the program: Rosa Lind">`);
     expect(await page('/')).toContain(
       'Program cannot be played, and the listener gets no sessions: Heel slide',
     );
@@ -101,7 +101,7 @@ describe('a stored program in an impossible order', () => {
       expect(status, path).toBe(200);
     }
     expect(await page(`${at.rosaPath}/reminders`)).toContain(
-      'Nothing for a program that cannot be played as it was signed.',
+      'Nothing is sent for a program that cannot be played as it was signed.',
     );
     expect(await page(`${at.rosaPath}/advice`)).toContain('cannot be played as it was signed');
     const description = await ada.submit(`${at.rosaPath}/papers/description`, {
@@ -144,7 +144,7 @@ describe('a stored program in an impossible order', () => {
     const again = await ada.post(`${at.programPath}/change`, { ...form, reason: 'Again', do: 'sign' });
     expect(again.status).toBe(400);
     const refused = await read(Promise.resolve(again));
-    expect(refused).toContain('Not signed yet; your work is kept.');
+    expect(refused).toContain('Not signed yet; your draft is kept.');
     expect(refused.split(wrong).length - 1, 'on top, beside the session, and at the exercise').toBe(3);
     await ada.post(`${at.programPath}/change`, { ...form, do: 'discard' });
   });
@@ -175,8 +175,8 @@ describe('a stored program in an impossible order', () => {
       ada.submit(`${at.programPath}/state`, { state: to, reason: 'Looked at it' });
     expect((await state('paused')).status).toBe(303);
     expect(await page('/')).not.toContain('Program cannot be played');
-    expect(await page(at.programPath)).toContain('Change it and sign a new version before it is resumed.');
-    expect(await page(at.programPath)).not.toContain('Resume it');
+    expect(await page(at.programPath)).toContain('Edit it and sign a new version before you resume it.');
+    expect(await page(at.programPath)).not.toContain('Resume program');
     const resumed = await state('active');
     expect(resumed.status).toBe(400);
     expect(await read(Promise.resolve(resumed))).toContain('sign a new version first, then resume');
@@ -218,7 +218,7 @@ describe('a stored program in an impossible order', () => {
     });
     expect(meanwhile.length).toBeGreaterThan(1);
     expect(new Set(meanwhile.map((row) => row[head.indexOf('outcome')]))).toEqual(new Set(['excused']));
-    expect(await page(`${at.rosaPath}/follow-up`)).toMatch(/not done 0, excused [1-9]/);
+    expect(await page(`${at.rosaPath}/follow-up`)).toMatch(/missed 0, excused [1-9]/);
   });
 });
 
@@ -247,7 +247,7 @@ describe('the order of a program in the form', () => {
       words.indexOf('name="program.exercises.4.exercise"'),
     );
     expect(row).toContain('“Arm slides along the bed” starts lying on the back');
-    expect(words).toContain('Kept, but not ready to sign.');
+    expect(words).toContain('Draft saved, but not ready to sign.');
     await ada.post(path, { ...form, do: 'discard' });
   });
 });

@@ -48,8 +48,8 @@ const read = (visitor: Visitor, ids: readonly string[], found = '') =>
       headers: { cookie: visitor.cookie, 'sec-fetch-site': 'same-origin' },
     });
   });
-const waits = 'Wrote a note that nobody has read';
-const isPressing = 'Wrote a note that may name a warning sign';
+const waits = 'Unread note';
+const isPressing = 'A note may name a warning sign';
 
 describe('a note', () => {
   it('stands on the first page and the person’s pages until a clinician has read it, and who is kept', async () => {
@@ -61,7 +61,7 @@ describe('a note', () => {
     for (const path of ['', '/follow-up', '/heard', '/advice']) {
       const page = await at.page(`${at.rosaPath}${path}`);
       expect(page, path).toMatch(
-        /1 unread note from .*No step up is advised or signed until it has been read/s,
+        /1 unread note from .*No step up can be advised or signed until it has been read/s,
       );
       expect(page, path).toContain('The &lt;pillow&gt; slides a bit');
       expect(page, path).not.toContain('may name a warning sign');
@@ -77,12 +77,12 @@ describe('a note', () => {
     expect(await at.page(at.rosaPath)).not.toContain('unread note');
     const heard = await at.page(`${at.rosaPath}/heard`);
     expect(heard).toMatch(/slides a bit.*Read by Ada Brandt on/s);
-    expect((await at.page('/records')).match(/Read a note/g), 'on the trail').toHaveLength(1);
+    expect((await at.page('/records')).match(/Note read/g), 'on the trail').toHaveLength(1);
     await read(at.ada, [id]);
-    expect((await at.page('/records')).match(/Read a note/g), 'once').toHaveLength(1);
+    expect((await at.page('/records')).match(/Note read/g), 'once').toHaveLength(1);
     expect(await at.page(`${at.rosaPath}/record/csv/check-ins`)).toMatch(/slides a bit.*Ada Brandt/);
     const bundle = await at.page(`${at.rosaPath}/record/bundle.json`);
-    expect(bundle).toContain('Read the note');
+    expect(bundle).toContain('Note read');
   });
 
   it('with words that may name a sign comes first, says which, stops nothing, and holds every step up', async () => {
@@ -93,16 +93,16 @@ describe('a note', () => {
     expect(home.indexOf(isPressing)).toBeGreaterThan(-1);
     expect(home, 'one line for a person').not.toContain(waits);
     expect(home).toMatch(
-      /may name a warning sign: <strong>“fell”, “head hurts”, “not fall”<\/strong>.*Please answer it by/s,
+      /may name a warning sign: <strong>“fell”, “head hurts”, “not fall”<\/strong>.*Please answer by/s,
     );
     const page = await at.page(at.rosaPath);
     expect(page).toContain('3 unread notes, the first from');
     expect(page.indexOf('my head hurts'), 'before those that were written first').toBeLessThan(
       page.indexOf('All went well'),
     );
-    expect(page).toMatch(/“fell”: I have fallen.*“not fall” \(“not” or the like stands before it/s);
+    expect(page).toMatch(/“fell”: I have fallen.*“not fall” \(a word such as “not” comes before it/s);
     expect((await at.planOf(at.rosaLink)).people[0]?.isHeld, 'a note is no report of a sign').toBe(false);
-    expect(await at.page(`${at.rosaPath}/advice`)).toMatch(/Notes that nobody has read<\/th><td>3/);
+    expect(await at.page(`${at.rosaPath}/advice`)).toMatch(/Unread notes<\/th><td>3/);
     const reminders = await at.page(`${at.rosaPath}/reminders`);
     expect(reminders, 'told to the clinicians, twice; not for the plain one').toContain(
       'A note may name a warning sign',
@@ -117,7 +117,7 @@ describe('a note', () => {
     expect(await at.page('/'), 'the plain one still waits').toContain(waits);
     await read(at.ada, [plain]);
     expect(await at.page('/')).not.toContain(waits);
-    expect(await at.page(`${at.rosaPath}/advice`)).toMatch(/Notes that nobody has read<\/th><td>0/);
+    expect(await at.page(`${at.rosaPath}/advice`)).toMatch(/Unread notes<\/th><td>0/);
   });
 
   it('holds what a clinician signs by hand, whenever it came, where it asks for more; less is always signed', async () => {

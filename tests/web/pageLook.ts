@@ -3,7 +3,7 @@ import { expect } from 'vitest';
 import { axeFaults, wcagTags } from './axe.js';
 import { takePicture } from './picture.js';
 
-/** What goes wrong with colours does so at any width, and what goes wrong with the width by day and by night. */
+/** What goes wrong with colors does so at any width, and what goes wrong with the width by day and by night. */
 const ways = [
   { width: 390, colorScheme: 'light' },
   { width: 1440, colorScheme: 'dark' },

@@ -3,7 +3,7 @@ import { addDays } from '../../src/schedule/wallClock.js';
 import { hasPoppler, textOf } from '../documents/poppler.js';
 import { giveLink, signShortProgram } from './clinic.js';
 import { formOf } from './forms.js';
-import { inWords, openRemindersClinic, read } from './remindersClinic.js';
+import { inFullWords, openRemindersClinic, read } from './remindersClinic.js';
 
 const { clinic, ada, ben, eve, today, html, newPerson } = await openRemindersClinic();
 afterAll(() => clinic.remove());
@@ -13,8 +13,8 @@ const papers = `${path}/papers`;
 
 it('says what will appear as long as there is no program and no note', async () => {
   const page = await read(ada.get(papers));
-  expect(page).toContain('No program yet. Once one is signed, its handout is here.');
-  expect(page).toContain('None yet. A note that is signed is kept here and never changed.');
+  expect(page).toContain('No program yet. Once one is signed, its handout appears here.');
+  expect(page).toContain('None yet. Signed notes are kept here and never changed.');
   expect(page).toContain('Program ------- Not recorded.');
 });
 
@@ -34,7 +34,7 @@ it('makes the handout: without the secrets of a link from its page, with them on
     expect(textOf(bytes)).toContain('Rosa <Lind> محمد');
     expect(textOf(bytes)).not.toContain(code);
     expect(textOf(withCode)).toContain(code);
-    expect(textOf(withCode)).toContain('You are asked for your PIN');
+    expect(textOf(withCode)).toContain('Enter your PIN');
   }
   expect(clinic.logged.join('\n'), 'no secret is logged').not.toContain(secrets.token);
   await giveLink(ada, path);
@@ -59,14 +59,14 @@ it('signs a note as it was read, with her words, once and for ever', async () =>
   const links = [...page.matchAll(/href="([^"]+\/text)"/g)].map(([, link]) => link ?? '');
   expect(links).toEqual([`${papers}/notes/${noteId}/text`]);
   const text = await (await ada.get(links[0] ?? '')).text();
-  expect(text).toContain(`From ${inWords(fromDay)} to ${inWords(today)}.`);
+  expect(text).toContain(`From ${inFullWords(fromDay)} to ${inFullWords(today)}.`);
   expect(text).toContain('- Ankle pumps: ');
   expect(text).toContain('Doing well.\nSee in May. # {{x}} <b>\nSigned by Ada Brandt on');
   const pdf = await ada.get((links[0] ?? '').replace(/text$/, 'pdf'));
   const bytes = new Uint8Array(await pdf.arrayBuffer());
   expect(new TextDecoder('latin1').decode(bytes.slice(0, 5))).toBe('%PDF-');
   if (hasPoppler) expect(textOf(bytes)).toContain('See in May. # {{x}} <b> Signed by Ada Brandt');
-  expect(await read(ada.get('/records'))).toContain('Signed a progress note');
+  expect(await read(ada.get('/records'))).toContain('Progress note signed');
 });
 
 it('keeps her words and shows the note anew when the record has changed since it was read', async () => {
@@ -97,18 +97,16 @@ it('notes what a value gives to consider, and changes with the published number 
   }
   const page = await read(ada.get(papers));
   // Alghadir 2015, BMC Musculoskelet Disord: 1.10 s; BHOF (LeBoff 2022): 2 cm; CDC STEADI: chair stands by age.
-  expect(page).toContain(
-    'Change −2.5 s, better: at least the published number of 1.1 s. Found in other people:',
-  );
+  expect(page).toContain('Change −2.5 s, better: at least the published number of 1.1 s. Study population:');
   expect(page).toContain('Alghadir 2015, BMC Musculoskelet Disord');
-  expect(page).toContain('Change −2.5 cm: no number is published to hold it against.');
-  expect(page).toContain('To consider, Height (loss: 2.5 cm): From 50 years on');
-  expect(page).toMatch(/To consider, 30-second chair stand, at \d+ to \d+: below average for men/);
+  expect(page).toContain('Change −2.5 cm: no smallest real change is published.');
+  expect(page).toContain('Consider, Height (loss: 2.5 cm): From 50 years on');
+  expect(page).toMatch(/Consider, 30-second chair stand, at \d+ to \d+: below average for men/);
   expect(page).toContain('None reported.');
   expect(page).not.toContain('chance');
   const then = await read(ada.get(`${papers}?fromDay=${addDays(today, -90)}&untilDay=${addDays(today, -1)}`));
   expect(then, 'as it was up to that day').toContain('Height: 167.5 cm on');
-  expect(then).not.toContain('To consider, Height');
+  expect(then).not.toContain('Consider, Height');
 });
 
 it('asks for days that can be, and says which field is wrong', async () => {
@@ -118,8 +116,8 @@ it('asks for days that can be, and says which field is wrong', async () => {
   };
   const ahead = await asked(today, addDays(today, 1));
   expect(ahead.status).toBe(400);
-  expect(ahead.page).toContain('Last day: this day is yet to come');
-  expect((await asked(today, addDays(today, -1))).page).toContain('First day: this lies after the last day');
+  expect(ahead.page).toContain('Last day: this date is in the future');
+  expect((await asked(today, addDays(today, -1))).page).toContain('First day: this is after the last day');
   expect((await asked('2026-02-30', today)).page).toContain('First day: a day such as 2026-11-25');
 });
 
@@ -138,7 +136,7 @@ it('is read by who may read, written by who may write, and unknown to another cl
   const { noteId = '', fromDay = '', untilDay = '', seen = '' } = await formOf(await ada.get(papers));
   const page = await ben.get(papers);
   expect(page.status).toBe(200);
-  expect(await page.text()).not.toContain('Sign and keep');
+  expect(await page.text()).not.toContain('Sign and save');
   const fields = { noteId, fromDay, untilDay, seen, words: '' };
   expect((await ben.submit(`${papers}/notes`, fields)).status).toBe(403);
   expect((await ada.post(`${papers}/notes`, { ...fields, formToken: 'none' })).status).toBe(400);

@@ -39,12 +39,12 @@ describe.skipIf(!hasChromium)('prescribing in a browser', { timeout: 400_000 }, 
   it('leads from the first link to a signed program that was heard, in 25 steps or fewer', async () => {
     await page.goto(desk.clinic.service.firstLink ?? '');
     await look('begin');
-    await page.getByLabel('Name of the clinic').fill(owner.clinicName);
+    await page.getByLabel('Clinic name').fill(owner.clinicName);
     await page.getByLabel('Time zone').fill(owner.zone);
     await page.getByLabel('Your name').fill(owner.name);
     await page.getByLabel('Your email').fill(owner.email);
-    await page.getByLabel('A password').fill(owner.password);
-    await page.getByRole('button', { name: 'Set up the clinic' }).click();
+    await page.getByLabel('Password').fill(owner.password);
+    await page.getByRole('button', { name: 'Set up clinic' }).click();
     await look('people-none');
     await page.getByRole('button', { name: 'Sign out' }).click();
     await look('sign-in');
@@ -53,7 +53,7 @@ describe.skipIf(!hasChromium)('prescribing in a browser', { timeout: 400_000 }, 
     await fill('Email address', owner.email);
     await fill('Password', owner.password);
     await press('Sign in');
-    await follow('Add the first person');
+    await follow('Add the first patient');
     await look('person-new');
     await fill('Name As in', 'Rosa Lind');
     await fill('Birth year', '1944');
@@ -63,22 +63,22 @@ describe.skipIf(!hasChromium)('prescribing in a browser', { timeout: 400_000 }, 
     await look('screening');
     await desk.interview(['Osteoporosis or Paget’s disease']);
     await look('screening-review');
-    await page.getByRole('button', { name: 'Save the screening' }).click();
+    await page.getByRole('button', { name: 'Save screening' }).click();
     interactions = beforeInterview;
     await look('person');
     await follow('Prescribe a program');
-    await press('Use it');
-    for (const shown of await page.getByLabel('I have shown this').all()) {
+    await press('Use starter');
+    for (const shown of await page.getByLabel('Demonstrated').all()) {
       interactions += 1;
       await shown.check();
     }
     await look('prescribe');
-    const hold = page.getByLabel('Hold, s').first();
-    await redrawn(async () => fill('Hold, s', '6'));
+    const hold = page.getByLabel('Hold (s)').first();
+    await redrawn(async () => fill('Hold (s)', '6'));
     await redrawn(async () => fill('Repetitions', '6'));
     await redrawn(async () => fill('Out-breath, s', '6'));
     expect(await hold.inputValue()).toBe('6');
-    await redrawn(async () => press('Hear it'));
+    await redrawn(async () => press('Listen'));
     await page.waitForSelector('audio');
     const heardSeconds = await page.evaluate(`new Promise((resolve) => {
       const audio = document.querySelector('audio');
@@ -97,7 +97,7 @@ describe.skipIf(!hasChromium)('prescribing in a browser', { timeout: 400_000 }, 
 
   it('plays from the place on the strip that is clicked', async () => {
     await page.setViewportSize({ width: 1440, height: 900 });
-    await page.getByRole('link', { name: 'Change the program' }).click();
+    await page.getByRole('link', { name: 'Edit program' }).click();
     // Nothing is to be heard yet: the click makes it so first.
     const strip = page.locator('svg.strip');
     const [left, perSecond] = [
@@ -111,10 +111,10 @@ describe.skipIf(!hasChromium)('prescribing in a browser', { timeout: 400_000 }, 
   });
 
   it('says what is wrong while it is typed, and draws the session again once it is right', async () => {
-    const hold = page.getByLabel('Hold, s').first();
+    const hold = page.getByLabel('Hold (s)').first();
     await redrawn(() => hold.fill('60'));
     const problems = page.locator('#problems');
-    expect(await problems.textContent()).toContain('Straight head press, Hold, s');
+    expect(await problems.textContent()).toContain('Straight head press, Hold (s)');
     expect(await page.locator('svg.strip').count()).toBe(0);
     const focused = await page.evaluate('document.activeElement.name');
     expect(focused, 'typing goes on').toBe(await hold.getAttribute('name'));
@@ -144,11 +144,11 @@ describe.skipIf(!hasChromium)('prescribing in a browser', { timeout: 400_000 }, 
     const rows = await page.locator('[data-row] h3').allTextContents();
     expect(rows.at(-2), 'before the way out of bed').toContain('Ankle pumps');
     expect(rows.at(-1)).toContain('Getting out of bed');
-    await redrawn(() => page.getByRole('button', { name: 'Leave out Ankle pumps' }).click());
+    await redrawn(() => page.getByRole('button', { name: 'Remove Ankle pumps' }).click());
   });
 
   it('keeps unsigned work through a reload and a lost connection, and undoes it step by step', async () => {
-    const hold = () => page.getByLabel('Hold, s').first();
+    const hold = () => page.getByLabel('Hold (s)').first();
     await redrawn(() => hold().fill('7'));
     await page.reload();
     expect(await hold().inputValue()).toBe('7');

@@ -80,7 +80,7 @@ describe('a whole record', () => {
       /^attachment; filename=record-\d{4}-\d\d-\d\d\.zip$/,
     );
     const files = await unzipped(bytes);
-    expect(files.get('README.txt')).toContain('The record of Rosa Lind, kept by Quillmere');
+    expect(files.get('README.txt')).toContain('Record of Rosa Lind at Quillmere');
     const tables = [...files.keys()].filter((name) => name.startsWith('csv/'));
     for (const table of tables) expect(files.get('README.txt')).toContain(table.replace('csv/', ''));
     const [checkIn, another] = rowsOf(files.get('csv/check-ins.csv'));
@@ -203,10 +203,7 @@ describe('a record that is erased', () => {
     expect(page, 'what was typed comes back').toContain('value="Rosa"');
     expect(page).toContain('value="asked-for" selected');
     const without = await at.ada.submit(`${record}/erase`, { name: person.name, why: '' });
-    expect([without.status, await without.text()]).toEqual([
-      400,
-      expect.stringContaining('please choose one'),
-    ]);
+    expect([without.status, await without.text()]).toEqual([400, expect.stringContaining('choose one')]);
   });
 
   it('is gone from every page, every link and every made session, and nobody else’s is', async () => {
@@ -232,7 +229,7 @@ describe('a record that is erased', () => {
     expect(await withHerName('sessions')).toEqual([script]);
     const list = await at.page('/erasures');
     expect(list).toContain(idOf(at.rosaPath));
-    expect(list).toContain('The person asked for it');
+    expect(list).toContain('The patient asked for it');
     for (const path of [at.rosaPath, record, `${at.rosaPath}/heard`, at.programPath]) {
       expect((await at.ada.get(path)).status, path).toBe(404);
     }
@@ -247,7 +244,7 @@ describe('a record that is erased', () => {
     expect((await at.ada.get(otto)).status).toBe(200);
     expect((await at.ada.submit(`${record}/erase`, { name: 'Rosa Lind', why: 'other' })).status).toBe(404);
     const trail = await at.page('/records');
-    expect(trail).toContain('Erased a record');
+    expect(trail).toContain('Record erased');
     expect(trail).not.toContain('Rosa');
     expect(await at.page('/')).not.toContain('Rosa');
     expect(at.clinic.logged.join('\n')).not.toMatch(/Rosa|Lind/);

@@ -9,30 +9,30 @@ describe('who is reached', () => {
   it('says what is missing, and what will be sent once nothing is', async () => {
     const path = await newPerson();
     const before = await pageOf(path);
-    expect(before).toContain('Nothing: no program runs.');
+    expect(before).toContain('None: no active program.');
     const numberless = 'No reminders are sent until the clinic’s phone number is entered.';
     for (const place of [path, `${path}/reminders`, '/']) {
       const [owners, others] = [await read(ada.get(place)), await read(ben.get(place))];
       expect(owners, place).toMatch(new RegExp(`${numberless}.* Enter the phone number`));
-      expect(others, place).toMatch(new RegExp(`${numberless}.* Ask an owner of the clinic`));
+      expect(others, place).toMatch(new RegExp(`${numberless}.* Ask a clinic owner`));
     }
     await ada.submit('/colleagues/contact', { phone: '0100 555 00', emergencyNumber: '112' });
     expect(await pageOf(path)).not.toContain(numberless);
-    expect(before).toContain('Rosa Lind Has not agreed to be reminded.');
-    expect(before).toContain('No address.');
+    expect(before).toContain('Rosa Lind Has not agreed to reminders.');
+    expect(before).toContain('No contact.');
     expect(before).toContain('No listening link.');
     await signShortProgram(ada, path);
-    expect(await pageOf(path)).toContain('Nobody who agreed to it can be reached');
+    expect(await pageOf(path)).toContain('No one who agreed to reminders can be reached');
     await agree(path, 'reminders');
     await giveLink(ada, path);
     const revision = /name="revision" value="(\d+)"/.exec(await html(`${path}/edit`))?.[1] ?? '';
     await ada.submit(`${path}/edit`, { ...person, revision, email: 'Rosa@example.org' });
     const after = await pageOf(path);
-    for (const missing of ['Has not agreed', 'No address', 'No listening link', 'no mail server'])
+    for (const missing of ['Has not agreed', 'No contact', 'No listening link', 'no mail server'])
       expect(after, missing).not.toContain(missing);
     expect(after).toMatch(/email: rosa@example.org \((from the record|since [^)]*)\)/);
     // Noon has passed today's session; thirteen days are left of fourteen.
-    expect(after.match(/09:00 It is time for the session: Rosa Lind \(email\)/g)).toHaveLength(13);
+    expect(after.match(/9:00 AM It is time for the session: Rosa Lind \(email\)/g)).toHaveLength(13);
   });
 
   it('lists caregivers as far as was agreed on about them', async () => {
@@ -40,15 +40,15 @@ describe('who is reached', () => {
     await signShortProgram(ada, path);
     const caregiverId = await newCaregiver(path, { email: 'tom@example.org' });
     expect(await pageOf(path)).toContain(
-      'Tom Lind Rosa Lind has not agreed that they are reminded or told that a session was not begun.',
+      'Tom Lind Rosa Lind has not agreed that they get reminders or are told when a session has not started.',
     );
     await agree(path, 'caregiver-reminded', caregiverId);
     const blind = await pageOf(path);
-    expect(blind).toContain('Is not told when a session was not begun');
-    expect(blind.match(/09:00 It is time for the session: Tom Lind \(email\)/g)).toHaveLength(13);
-    expect(blind).not.toContain('10:30');
+    expect(blind).toContain('Is not told when a session has not started');
+    expect(blind.match(/9:00 AM It is time for the session: Tom Lind \(email\)/g)).toHaveLength(13);
+    expect(blind).not.toContain('10:30 AM');
     await agree(path, 'caregiver-told-not-begun', caregiverId);
-    const told = /10:30 If the session of 09:00 was not begun: Tom Lind \(email\)/g;
+    const told = /10:30 AM If the 9:00 AM session has not started: Tom Lind \(email\)/g;
     expect((await pageOf(path)).match(told)).toHaveLength(13);
     await ada.submit(`${path}/caregivers/${caregiverId}/end`, {});
     expect(await pageOf(path)).not.toContain('Tom Lind');
@@ -85,11 +85,11 @@ describe('who is reached', () => {
     ] as const)
       expect((await who.submit(`${path}${own}`, {})).status).toBe(status);
     const ended = await pageOf(path);
-    expect(ended).toMatch(/\+4312345678. Ended on [^:]+: ended here. Send there again/);
+    expect(ended).toMatch(/\+4312345678. Stopped on [^:]+: stopped here. Send here again/);
     const again = own.replace('/end', '/again');
     expect((await eve.submit(`${path}${again}`, {})).status).toBe(404);
     expect((await ada.submit(`${path}${again}`, {})).status).toBe(303);
-    expect(await pageOf(path)).toMatch(/\+4312345678 \(since [^)]*\) Send nothing more there/);
+    expect(await pageOf(path)).toMatch(/\+4312345678 \(since [^)]*\) Stop sending here/);
     const other = await newPerson();
     expect((await ada.submit(`${other}${own}`, {})).status, 'of somebody else').toBe(404);
   });
@@ -108,22 +108,24 @@ describe('what is agreed on', () => {
     const path = await newPerson({ email: 'rosa@example.org' });
     await signShortProgram(ada, path, { 'timesOfDay.0': '07:45' });
     await agree(path, 'reminders');
-    expect(await pageOf(path)).toContain('The usual rules; nothing else was agreed on yet.');
-    expect(await pageOf(path)).toContain('07:45 It is time for the session: Rosa Lind');
+    expect(await pageOf(path)).toContain('Default settings; none have been changed yet.');
+    expect(await pageOf(path)).toContain('7:45 AM It is time for the session: Rosa Lind');
     const kept = await ada.submit(`${path}/reminders`, agreed);
     expect(kept.headers.get('location')).toBe(`${path}/reminders#agreed`);
     const page = await pageOf(path);
-    expect(page).not.toContain('The usual rules');
-    expect(page).toContain('08:00 It is time for the session, instead of 07:45, because of the quiet hours');
+    expect(page).not.toContain('Default settings');
+    expect(page).toContain(
+      '8:00 AM It is time for the session, instead of 7:45 AM, because of the quiet hours',
+    );
     await ada.submit(`${path}/reminders`, { ...agreed, quietUntil: '08:30' });
     const silent = await pageOf(path);
-    expect(silent).toContain('Not sent because of the quiet hours: 13.');
-    expect(silent).toContain('07:45 Not sent: the quiet hours last longer than it may be late.');
+    expect(silent).toContain('Not sent because of quiet hours: 13.');
+    expect(silent).toContain('7:45 AM Not sent: the quiet hours last longer than a reminder may be late.');
     const form = await html(`${path}/reminders`);
     expect(form).toContain('name="caregiverAfterMinutes" value=""');
     expect(form).toContain('name="quietAfterDays" value="5"');
     expect(await read(ada.get(`/records?patient=${path.split('/')[2]}`))).toContain(
-      'Changed what is agreed on about reminders',
+      'Reminder settings changed',
     );
   });
 
@@ -140,7 +142,7 @@ describe('what is agreed on', () => {
       ['quietAfterDays', '15', 'a whole number from 1 to 14'],
       ['quietFrom', '25:00', 'a time such as 21:00'],
       ['quietUntil', '', 'a time such as 21:00'],
-      ['quietFrom', '07:00', 'quiet hours last at most 13 hours; are the two the wrong way round?'],
+      ['quietFrom', '07:00', 'quiet hours can last at most 13 hours; are the two times reversed?'],
     ];
     for (const [name, value, said] of wrong) {
       const quietUntil = name === 'quietFrom' ? '21:00' : agreed.quietUntil;
@@ -152,7 +154,7 @@ describe('what is agreed on', () => {
       const other = name === 'quietAfterDays' ? 'graceMinutes' : 'quietAfterDays';
       expect(page, 'nor is what was right').toContain(`name="${other}" value="${agreed[other]}"`);
     }
-    expect(await pageOf(path), 'nothing was kept').toContain('The usual rules');
+    expect(await pageOf(path), 'nothing was kept').toContain('Default settings');
     const edges = { ...agreed, graceMinutes: '240', caregiverAfterMinutes: '10', quietAfterDays: '14' };
     expect((await ada.submit(`${path}/reminders`, edges)).status).toBe(303);
     const none = { ...agreed, quietFrom: '12:00', quietUntil: '12:00' };
@@ -168,6 +170,6 @@ describe('what is agreed on', () => {
     const page = await (await ben.get(`${path}/reminders`)).text();
     expect(page).not.toContain(`action="${path}`.replaceAll('/', '&#x2F;'));
     expect(page).not.toContain('<form method="post" action="/patients');
-    expect(page).toContain('What is agreed on');
+    expect(page).toContain('Reminder settings');
   });
 });

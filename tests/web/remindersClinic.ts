@@ -37,7 +37,11 @@ export async function read(answer: Promise<Response>): Promise<string> {
 
 /** A day as pages write it, by the formatter of the platform. */
 export const inWords = (day: string) =>
-  new Intl.DateTimeFormat('en-GB', { dateStyle: 'long', timeZone: 'UTC' }).format(Date.parse(day));
+  new Intl.DateTimeFormat('en-US', { dateStyle: 'medium', timeZone: 'UTC' }).format(Date.parse(day));
+
+/** The same as documents write it. */
+export const inFullWords = (day: string) =>
+  new Intl.DateTimeFormat('en-US', { dateStyle: 'long', timeZone: 'UTC' }).format(Date.parse(day));
 
 /** Two clinics: Ada's, where Ben may only read, and Eve's; it is noon of the day after today. */
 export async function openRemindersClinic() {

@@ -59,8 +59,8 @@ describe('a screening', () => {
     const refused = await ada.submit(bones, half);
     expect(refused.status).toBe(400);
     const again = await text(refused);
-    expect(again).toContain('Steroid tablets: please answer this');
-    expect(again).not.toContain('Osteoporosis or Paget’s disease: please answer this');
+    expect(again).toContain('Steroid tablets: answer this question');
+    expect(again).not.toContain('Osteoporosis or Paget’s disease: answer this question');
     expect(again).toContain('value="Hip T −2.8"');
     const filled = await text(await ada.submit(bones, { ...half, do: 'rest-no' }));
     expect(filled.match(/value="yes" checked/g)).toHaveLength(1);
@@ -74,7 +74,7 @@ describe('a screening', () => {
     const early = await ada.submit(`${path}/screening/all/review`, {});
     expect(early.status).toBe(400);
     expect(await text(early)).toContain(
-      'Chest pain, or pain when hurrying, in the last seven days: please answer this',
+      'Chest pain, or pain when hurrying, in the last seven days: answer this question',
     );
     expect(await text(await ada.get(path)), 'nothing was saved').toContain('Not screened yet');
     clinic.clock.aheadMs += 25 * 3_600_000;
@@ -90,14 +90,14 @@ describe('a screening', () => {
     const alone = open.match(/data-ask-alone/g)?.length ?? 0;
     expect(open).toContain(`<strong data-left>${all}</strong> left`);
     expect(open, 'the Enter key presses the first button').toMatch(
-      /<form method="post" class="stack" data-interview>(?:(?!<button).)*<button(?:(?!name="do").)*?>Save and go on/s,
+      /<form method="post" class="stack" data-interview>(?:(?!<button).)*<button(?:(?!name="do").)*?>Save and continue/s,
     );
     const pressed = await text(await ada.submit(spine, { 'answers.neck-pain.answer': 'yes', do: 'rest-no' }));
     expect(pressed).toContain(
       `Answered No to <strong>${all - alone - 1} questions</strong> that had no answer`,
     );
     expect(pressed).toMatch(/that had no answer: [^<]*Earlier spinal fracture; /);
-    expect(pressed).toMatch(/Still to be asked by itself: Spinal fracture in the last six months; /);
+    expect(pressed).toMatch(/Still to ask separately: Spinal fracture in the last six months; /);
     expect(pressed.match(/value="no" checked/g)).toHaveLength(all - alone - 1);
     expect(pressed).toContain(`<strong data-left>${alone}</strong> left`);
     const changed = {
@@ -123,13 +123,11 @@ describe('a screening', () => {
     expect(page).not.toContain(' checked');
     const [anew = '', same = ''] = page.split('id="same-heading"');
     expect(same).toContain('name="answers.osteoporosis.answer"');
-    expect(same).toMatch(/Last time: Yes, T −2\.8\. <strong>Still so\?/);
+    expect(same).toMatch(/Last time: Yes, T −2\.8\. <strong>Unchanged\?/);
     for (const id of ['bone-cancer', 'other-fracture', 'hot-joint', 'movement-limited', 'arm-limited'])
       expect(anew, id).toContain(`name="answers.${id}.answer"`);
     const confirmed = await text(await ada.submit(bones, { do: 'still-so' }));
-    expect(confirmed).toMatch(
-      /Kept <strong>\d+ answers<\/strong> of last time as still so: [^<]*Osteoporosis/,
-    );
+    expect(confirmed).toMatch(/Kept <strong>\d+ previous answers<\/strong> as unchanged: [^<]*Osteoporosis/);
     expect(confirmed.match(/value="yes" checked/g)).toHaveLength(1);
     expect(confirmed).toContain('value="T −2.8"');
     const undone = await text(
@@ -143,7 +141,7 @@ describe('a screening', () => {
     );
     clinic.clock.aheadMs += 91 * 86_400_000;
     await ada.post('/sign-in', { email: owner.email, password: owner.password });
-    expect(await text(await ada.get(bones)), 'after so long all is asked anew').not.toContain('Still so?');
+    expect(await text(await ada.get(bones)), 'after so long all is asked anew').not.toContain('Unchanged?');
   });
 
   it('ends where something stops: it is saved as it is, and nothing else is asked for', async () => {
@@ -155,7 +153,9 @@ describe('a screening', () => {
     expect(await text(await ada.get(review))).toContain('Stop here. Newly clumsy hands, or dropping things');
     expect((await ada.submit(review, {})).headers.get('location')).toBe(path);
     expect(await text(await ada.get(path))).toContain('Stop here. Newly clumsy hands, or dropping things');
-    expect(await text(await ada.get('/'))).toContain('<strong>Nina Now</strong>: Has to be seen by a doctor');
+    expect(await text(await ada.get('/'))).toContain(
+      '<strong>Nina Now</strong>: Needs to see a doctor first',
+    );
   });
 
   it('comes before signing, and the work done before it is kept', async () => {
@@ -163,7 +163,7 @@ describe('a screening', () => {
     const form = await begin(path);
     const refused = await sign(path, form);
     expect(refused.status).toBe(400);
-    expect(await text(refused)).toContain('this person has not been screened yet');
+    expect(await text(refused)).toContain('this patient has not been screened yet');
     await screen(ada, path, []);
     expect((await sign(path, await formOf(await ada.get(`${path}/prescribe`)))).status).toBe(303);
   });
@@ -182,7 +182,7 @@ describe('a screening', () => {
     const form = await formOf(await ada.get(`${path}/prescribe`));
     const refused = await sign(path, form);
     expect(refused.status).toBe(400);
-    expect(await text(refused)).toContain('not settled yet: Leave it out until the fracture has healed');
+    expect(await text(refused)).toContain('not resolved yet: Leave it out until the fracture has healed');
 
     const ruleIds = Object.keys(form).flatMap(
       (name) => /^settlements\.([\w-]+)\.exercises$/.exec(name)?.[1] ?? [],
@@ -207,7 +207,7 @@ describe('a screening', () => {
     expect(signed.status).toBe(303);
     const record = await text(await ada.get(signed.headers.get('location') ?? ''));
     expect(record).toContain(`cleared by Dr Fenn on ${dateInWords(clearedOn)}`);
-    expect(record).toContain('arranged as said');
+    expect(record).toContain('modified as advised');
   });
 
   it('settled for some exercises is open again for one that is added', async () => {
@@ -266,7 +266,7 @@ describe('a precaution that cannot wait', () => {
     await screen(ada, path, []);
     const program = (await sign(path, await begin(path))).headers.get('location') ?? '';
     await screen(ada, path, ['fall-risk', 'osteoporosis']);
-    expect(await text(await ada.get(program))).toContain('Running.');
+    expect(await text(await ada.get(program))).toContain('Active.');
     await screen(ada, path, ['spinal-fracture']);
     expect(await text(await ada.get(program))).toMatch(
       /Paused by Ada Brandt on .* Spinal fracture in the last six months/,
@@ -299,7 +299,7 @@ describe('a precaution that cannot wait', () => {
     const refused = await ada.post(`${path}/screening/all/bones`, page);
     expect(refused.status).toBe(400);
     expect(await text(refused)).toContain(
-      'Hip operation or broken hip in the last twelve months: please write when it was',
+      'Hip operation or broken hip in the last twelve months: enter when it was',
     );
   });
 });
@@ -344,7 +344,7 @@ describe('new work', () => {
     await ada.submit(`${path}/prescribe`, { do: 'discard' });
     expect(await text(await ada.get('/'))).not.toContain('Program for Pia Back');
     const trail = await text(await ada.get(`/records?patient=${path.split('/')[2]}`));
-    expect(trail.match(/Signed a version/g)).toHaveLength(1);
+    expect(trail.match(/Version signed/g)).toHaveLength(1);
   });
 
   it('sent once more by a page that was just left is no unsigned work', async () => {
@@ -418,8 +418,8 @@ describe('the list of who needs her', () => {
     expect(await line()).toBeUndefined();
     expect(await home(), 'signed work is no draft').not.toContain('Program for Zoe Waits');
     await screen(ada, path, ['fall-risk']);
-    expect(await line()).toBe('Screened again since the program was signed');
-    expect(await text(await ada.get(program))).toContain('It goes on until you change it');
+    expect(await line()).toBe('Re-screened since the program was signed');
+    expect(await text(await ada.get(program))).toContain('It stays active until you change it');
     await ada.submit(`${program}/state`, { state: 'paused', reason: 'To be looked at' });
     expect(await line()).toBe('Program paused');
     await ada.submit(`${program}/state`, { state: 'ended', reason: 'Another clinic' });

@@ -35,7 +35,7 @@ describe('requests that are not hers', () => {
     expect((await ada.post('/patients/new', fields, origin)).status).toBe(403);
     const noToken = await ada.post('/patients/new', { ...fields, formToken: 'guessed' });
     expect(noToken.status).toBe(400);
-    expect(await (await ada.submit('/', { q: 'intruder' })).text()).toContain('Nobody of that name');
+    expect(await (await ada.submit('/', { q: 'intruder' })).text()).toContain('No patient by that name');
   });
 
   it('for the people of another clinic find nothing, whatever they ask', async () => {
@@ -96,7 +96,7 @@ describe('a person', () => {
       await ada.submit(`${location}/prescribe`, { starter: 'first', do: 'starter' })
     ).text();
     expect(program, 'a name that cannot be said is left out of the session').toContain(
-      'under tension a week',
+      'under tension per week',
     );
     const unspeakable = await ada.submit('/patients/new', { ...person, spokenName: '<b>' });
     expect(await unspeakable.text()).toContain('<strong>Spoken name</strong>');
@@ -133,14 +133,14 @@ describe('a program', () => {
     expect(told, 'what she typed is still there').toContain('name="timesOfDay.0" value="17:30"');
     const path = (await sign({}, 'Usual')).headers.get('location') ?? '';
     expect(await (await ada.get(path)).text()).toContain(
-      'Every day at 09:00 and 17:00 (the usual times); to be looked at again on ',
+      'Every day at 9:00 AM and 5:00 PM (the usual times); review date ',
     );
     const next = await formOf(await ada.get(`${path}/change`));
     const own = { 'timesOfDay.0': '17:30', 'timesOfDay.1': '08:00', reason: 'Sleeps late', do: 'sign' };
     await ada.post(`${path}/change`, { ...next, ...own });
     const page = await (await ada.get(path)).text();
-    expect(page).toContain('Every day at 08:00 and 17:30; to be looked at again on ');
-    expect(page).toContain('How often: times 08:00, 17:30 (was the usual times)');
+    expect(page).toContain('Every day at 8:00 AM and 5:30 PM; review date ');
+    expect(page).toContain('How often: times 8:00 AM, 5:30 PM (was the usual times)');
     const again = await formOf(await ada.get(`${path}/change`));
     expect([again['timesOfDay.0'], again['timesOfDay.1']]).toEqual(['08:00', '17:30']);
   });
@@ -184,11 +184,11 @@ describe('a program', () => {
     expect(await readings(), 'typing in an open page is no new reading').toBe(before);
     const records = await (await ada.get(`/records?patient=${patientPath.split('/')[2]}`)).text();
     for (const line of [
-      'Added a person',
-      'Signed a version',
-      'Paused a program',
-      'Resumed a program',
-      'Ended a program',
+      'Patient added',
+      'Version signed',
+      'Program paused',
+      'Program resumed',
+      'Program ended',
     ]) {
       expect(records).toContain(line);
     }
@@ -199,12 +199,14 @@ describe('a program', () => {
     const tooLong = { ...form, 'program.exercises.1.dose.holdSeconds': '60', reason: 'x', do: 'sign' };
     const response = await ada.post(`${patientPath}/prescribe`, tooLong);
     expect(response.status).toBe(400);
-    expect(await response.text()).toContain('Straight head press, Hold, s');
+    expect(await response.text()).toContain('Straight head press, Hold (s)');
     const unheard = await ada.post(`${patientPath}/prescribe/preview`, { ...tooLong, do: 'hear' });
     const part = await unheard.text();
-    expect([unheard.status, part.includes('Straight head press, Hold, s'), part.includes('/audio/')]).toEqual(
-      [200, true, false],
-    );
+    expect([
+      unheard.status,
+      part.includes('Straight head press, Hold (s)'),
+      part.includes('/audio/'),
+    ]).toEqual([200, true, false]);
   });
 
   it('can be heard in any byte range, and only by her clinic', async () => {
@@ -245,7 +247,7 @@ describe('the service itself', () => {
     expect((await ada.get('/nothing/here')).status).toBe(404);
     const large = await ada.post(`${patientPath}/prescribe`, { note: 'x'.repeat(400_000) });
     expect(large.status).toBe(413);
-    expect(await large.text()).toContain('This request cannot be read');
+    expect(await large.text()).toContain('This request could not be read');
   });
 
   it('sends strict headers and lets nothing be kept', async () => {

@@ -16,7 +16,7 @@ describe('the calendar', () => {
           ([, classes = '', date = '', rest = '']) => {
             const text = rest.replaceAll(/<[^>]+>/g, '').trim();
             const said = `${classes.trim()} ${text}`.trim().replaceAll(' ,', ',');
-            return [`${date} ${month}`, said] as const;
+            return [inWords(new Date(`${date} ${month} UTC`).toISOString().slice(0, 10)), said] as const;
           },
         ),
       ),
@@ -25,7 +25,7 @@ describe('the calendar', () => {
 
   it('shows this month and the next: times, breaks, first and last day and the day of review', async () => {
     const path = await newPerson();
-    expect(await pageOf(path)).toContain('Calendar Empty: no program runs.');
+    expect(await pageOf(path)).toContain('Calendar Empty: no active program.');
     const [firstDay, lastDay, reviewOn] = [addDays(today, 1), addDays(today, 20), addDays(today, 10)];
     const days = { startsOn: firstDay, endsOn: lastDay, reviewOn };
     await signShortProgram(ada, path, { ...days, 'timesOfDay.0': '08:15' });
@@ -39,14 +39,14 @@ describe('the calendar', () => {
     const lengths = [month, month + 1].map((each) => new Date(Date.UTC(year, each, 0)).getUTCDate());
     expect(cells.size, 'every day of two months').toBe((lengths[0] ?? 0) + (lengths[1] ?? 0));
     const expected: [string, string][] = [
-      [today, 'is-marked is-today, today, Last day (Breathing) 19:00'],
-      [firstDay, 'is-marked, First day (Short program) 08:15'],
-      [addDays(today, 2), '08:15'],
+      [today, 'is-marked is-today, today, Last day (Breathing) 7:00 PM'],
+      [firstDay, 'is-marked, First day (Short program) 8:15 AM'],
+      [addDays(today, 2), '8:15 AM'],
       [fromDay, 'is-break, Illness'],
       [untilDay, 'is-break, Illness'],
-      [addDays(today, 6), '08:15'],
-      [reviewOn, 'is-marked, Look at it again on (Short program) 08:15'],
-      [lastDay, 'is-marked, Last day (Short program) 08:15'],
+      [addDays(today, 6), '8:15 AM'],
+      [reviewOn, 'is-marked, Review date (Short program) 8:15 AM'],
+      [lastDay, 'is-marked, Last day (Short program) 8:15 AM'],
       [addDays(today, 21), ''],
     ];
     for (const [day, said] of expected) expect(cells.get(inWords(day)), day).toBe(said);
@@ -66,13 +66,13 @@ describe('when a program is done', () => {
       'weekdays.sunday.how': 'none',
     };
     await expect(signShortProgram(ada, path, other), 'seven days of six').rejects.toThrow(
-      'Days a week</strong>: more days a week than there are weekdays with a session',
+      'Days per week</strong>: more days a week than there are weekdays with a session',
     );
     const empty = { ...other, daysAWeek: '6', 'weekdays.friday.how': 'own' };
     await expect(signShortProgram(ada, path, empty)).rejects.toThrow('Friday</strong>: not a time of day');
     const backwards = { startsOn: addDays(today, 1), endsOn: today };
     await expect(signShortProgram(ada, path, backwards)).rejects.toThrow(
-      'Last day</strong>: the last day lies before the first one',
+      'Last day</strong>: the last day is before the first day',
     );
     const days = { startsOn: today, endsOn: addDays(today, 30), reviewOn: addDays(today, 14) };
     const program = await signShortProgram(ada, path, { ...other, daysAWeek: '6', ...days });
@@ -84,14 +84,14 @@ describe('when a program is done', () => {
       expect(form).toContain(`name="${name}" value="${value}"`);
     const said = await read(ada.get(program));
     expect(said).toContain(
-      'Mondays to Fridays at 09:00 and 17:00; Saturdays at 10:30; not on Sundays, from ',
+      'Mondays to Fridays at 9:00 AM and 5:00 PM; Saturdays at 10:30 AM; not on Sundays, from ',
     );
-    expect(said).not.toContain('To be looked at again since');
+    expect(said).not.toContain('Due for review since');
     const later = await dayLater(31, () => read(ada.get(program)));
     expect(await dayLater(14, () => read(ada.get(path)))).toContain(
-      `Short program To be looked at again since ${inWords(addDays(today, 14))}.`,
+      `Short program Due for review since ${inWords(addDays(today, 14))}.`,
     );
-    expect(later).toContain(`To be looked at again since ${inWords(addDays(today, 14))}.`);
-    expect(later).toContain(`Its last day was ${inWords(addDays(today, 30))}.`);
+    expect(later).toContain(`Due for review since ${inWords(addDays(today, 14))}.`);
+    expect(later).toContain(`The last day was ${inWords(addDays(today, 30))}.`);
   });
 });

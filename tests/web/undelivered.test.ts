@@ -67,15 +67,15 @@ describe('what could not be delivered', () => {
     });
     const home = await html('/');
     expect(home).toContain(
-      `<a href="/patients/${patientId}/reminders" aria-label="Look at the reminders: Otto Fehr"`,
+      `<a href="/patients/${patientId}/reminders" aria-label="Check the reminders: Otto Fehr"`,
     );
     expect(await read(ada.get('/'))).toMatch(
-      /Could not be delivered [^:]+ at 11:00, email for Ada Brandt \(The week\): the log of the service says more. I have seen this/,
+      /Not delivered [^:]+, 11:00 AM, email for Ada Brandt \(Weekly summary\): see the service log. Mark as seen/,
     );
-    expect(await read(eve.get('/')), 'another clinic').not.toContain('Could not be delivered');
+    expect(await read(eve.get('/')), 'another clinic').not.toContain('Not delivered');
     const alarm = 'email for Otto Fehr (It is time for the session): there is no such email address.';
     const line =
-      /Could not be delivered: there is no such email address. [^.]+ at 11:00, Otto Fehr, email: It is time for the session./;
+      /Not delivered: there is no such email address. [^.]+, 11:00 AM, Otto Fehr, email: It is time for the session./;
     expect(await pageOf(path)).toContain(alarm);
     expect(await pageOf(path), 'in the list of what was sent too').toMatch(line);
     expect((await ben.submit(`${path}/reminders/seen`, {})).status).toBe(403);
@@ -83,12 +83,12 @@ describe('what could not be delivered', () => {
     expect((await ada.submit(`${path}/reminders/seen`, {})).status).toBe(303);
     expect(await pageOf(path)).not.toContain(alarm);
     expect(await pageOf(path), 'it stays in the list').toMatch(line);
-    expect(await html('/')).not.toContain('Look at the reminders: Otto Fehr');
+    expect(await html('/')).not.toContain('Check the reminders: Otto Fehr');
     expect((await ben.submit('/deliveries/seen', {})).status).toBe(403);
     expect((await eve.submit('/deliveries/seen', {})).status, 'her own, of which there are none').toBe(303);
-    expect(await read(ada.get('/'))).toContain('Could not be delivered');
+    expect(await read(ada.get('/'))).toContain('Not delivered');
     expect((await ada.submit('/deliveries/seen', {})).status).toBe(303);
-    expect(await read(ada.get('/'))).not.toContain('Could not be delivered');
+    expect(await read(ada.get('/'))).not.toContain('Not delivered');
   });
 
   it('has words for every reason that there is', async () => {
@@ -106,13 +106,13 @@ describe('what could not be delivered', () => {
 describe('the week by email', () => {
   it('comes to whoever asks for it, also to those who may only read', async () => {
     for (const who of [ada, ben]) {
-      expect(await read(who.get('/account'))).toContain('The week by email Off.');
+      expect(await read(who.get('/account'))).toContain('Weekly summary Off.');
       expect((await who.submit('/account/digest', { wants: 'yes' })).status).toBe(303);
-      expect(await read(who.get('/account'))).toContain('The week by email On.');
+      expect(await read(who.get('/account'))).toContain('Weekly summary On.');
     }
-    expect(await read(eve.get('/account')), 'nobody else').toContain('The week by email Off.');
+    expect(await read(eve.get('/account')), 'nobody else').toContain('Weekly summary Off.');
     expect((await ada.submit('/account/digest', {})).status).toBe(303);
-    expect(await read(ada.get('/account'))).toContain('The week by email Off.');
-    expect(await read(ada.get('/records'))).toContain('Asked for the week by email');
+    expect(await read(ada.get('/account'))).toContain('Weekly summary Off.');
+    expect(await read(ada.get('/records'))).toContain('Weekly summary turned on');
   });
 });

@@ -57,7 +57,7 @@ describe('a service that starts', () => {
       const ada = new Visitor(() => clinic.service.address);
       await ada.post(new URL(clinic.service.firstLink ?? '').pathname, owner);
       const page = await (await ada.get('/')).text();
-      expect(page).toContain('There is no encoder that works');
+      expect(page).toContain('No working encoder was found');
       expect(page).toContain('Messages cannot be sent');
       expect(page).toContain('refused the user or password');
       expect(page + clinic.logged.join()).not.toContain('hush');
@@ -75,7 +75,7 @@ describe('a service that starts', () => {
       await expect.poll(ready).toMatchObject({ status: 503, body: { faults: ['channels'] } });
       await vi.advanceTimersByTimeAsync(240_000);
       await expect.poll(ready, { timeout: 5_000 }).toMatchObject({ status: 200, body: { faults: [] } });
-      expect(await (await ada.get('/')).text()).not.toContain('The service needs you');
+      expect(await (await ada.get('/')).text()).not.toContain('Service problems');
     } finally {
       await clinic.remove();
       await mail.stop();

@@ -47,7 +47,7 @@ export async function handoutRows(): Promise<Row[]> {
         ...{
           code: 'K7M4P 2XRTQ',
           typedAt: 'https://clinic.example.org/l',
-          until: '25 May 2027',
+          until: 'May 25, 2027',
           hasPin: false,
         },
       },

@@ -15,7 +15,7 @@ const blockMs = 20;
 
 /**
  * How far one beat may be found from where it was put. The sound itself lies where the script says, to the sample;
- * but coding noise changes the rise of a word a little, and with it the place at which its perceptual centre is
+ * but coding noise changes the rise of a word a little, and with it the place at which its perceptual center is
  * found: by up to 3.6 ms over the beats of all starter programs in both embedded voices. The smallest error that is
  * heard at one beat a second is 25 ms (Friberg & Sundberg 1995).
  */

@@ -18,7 +18,7 @@ export function addBackupCommands(command: Command): void {
   command
     .command('backup')
     .argument('<file>', 'file to write')
-    .description('write everything that the service keeps into one file, also while it runs')
+    .description('write everything the service stores to one file, even while it runs')
     .option(...forceOption)
     .option('--json', 'print what was written as JSON')
     .action(async (file: string, { force, json }: { force?: boolean; json?: boolean }) => {
@@ -35,7 +35,7 @@ export function addBackupCommands(command: Command): void {
   command
     .command('restore')
     .argument('<file>', 'file that backup wrote; - reads standard input')
-    .description('put a backup into a database that holds nothing yet')
+    .description('restore a backup into an empty database')
     .option('--json', 'print what was restored as JSON')
     .action(async (file: string, { json }: { json?: boolean }) => {
       const rows = await timed('restore', () =>

@@ -9,7 +9,7 @@ import { readVersion } from '../version.js';
 export function addDescribedCommands(command: Command): void {
   command
     .command('completion')
-    .description('print the completion of a shell')
+    .description('print the completion script for a shell')
     .addArgument(new Argument('<shell>', 'bash or zsh').choices(['bash', 'zsh']))
     .action((shell: 'bash' | 'zsh') => {
       const described = describeProgram(command);
@@ -17,7 +17,7 @@ export function addDescribedCommands(command: Command): void {
     });
   command
     .command('manual')
-    .description('print the manual, to be read with man')
+    .description('print the manual page for man')
     .action(() => {
       process.stdout.write(manualOf(describeProgram(command), readVersion()));
     });

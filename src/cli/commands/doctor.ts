@@ -18,8 +18,8 @@ type Options = { mail?: string; json?: boolean };
 export function addDoctorCommand(command: Command, reportFailure: ReportFailure): void {
   command
     .command('doctor')
-    .description('try out everything that the service rests on, also while it runs, and print one page')
-    .option('--mail <address>', 'address to send a test mail to')
+    .description('check everything the service depends on, even while it runs, and print one page')
+    .option('--mail <address>', 'address to send a test email to')
     .option('--json', 'print as JSON')
     .action(async ({ mail, json }: Options) => {
       const checked = await examine(mail ?? null);
@@ -70,11 +70,13 @@ function page(checked: readonly Checked[]): string[] {
     '',
     ...checkLines(checked),
     '',
-    ...(set.length === 0 ? ['No setting differs from its default.'] : ['Settings that were made:']),
+    ...(set.length === 0
+      ? ['No setting differs from its default.']
+      : ['Settings that differ from the default:']),
     ...set.map(({ name, value }) => `  ${name} = ${value}`),
     '',
     faults === 0
       ? `No fault. Warnings: ${count('warning')}.`
-      : `Faults: ${faults}. Warnings: ${count('warning')}. Mend the faults before you rely on it.`,
+      : `Faults: ${faults}. Warnings: ${count('warning')}. Fix the faults before you rely on it.`,
   ];
 }

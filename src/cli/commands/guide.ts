@@ -10,11 +10,11 @@ type Options = { list?: true; json?: true; file?: string };
 export function addGuideCommand(command: Command): void {
   command
     .command('guide')
-    .description('print the guide for who uses and who runs it, or one chapter of it')
+    .description('print the guide for clinicians and administrators, or one chapter of it')
     .argument('[chapter]', 'name of the chapter, as --list shows it')
     .option('--list', 'list the chapters')
     .option('--json', 'print the list as JSON')
-    .option('--file <name>', 'print a file that the guide shows, to be kept and changed')
+    .option('--file <name>', 'print a file from the guide, to save and edit')
     .action(async (name: string | undefined, options: Options) => {
       if (options.file !== undefined) {
         process.stdout.write(await readGuideFile(options.file));

@@ -16,10 +16,10 @@ export function addOwnerLinkCommand(command: Command): void {
   command
     .command('owner-link')
     .description(
-      'print a one-time link with which an owner who is locked out sets a new password, and tell every owner',
+      'print a one-time link that lets a locked-out owner set a new password, and tell every owner',
     )
-    .requiredOption('--email <address>', 'address with which the owner signs in')
-    .option('--clear-second-step', 'take the second step away when the link is used')
+    .requiredOption('--email <address>', 'email address the owner signs in with')
+    .option('--clear-second-step', 'turn off two-step verification when the link is used')
     .option('--json', 'print the link as JSON')
     .action(async ({ email, clearSecondStep, json }: Options) => {
       const { dataFolder } = readSettings(process.env);
@@ -65,8 +65,8 @@ export function addOwnerLinkCommand(command: Command): void {
       tell(
         `${from}, once, until ${until}. Give it to the owner yourself.`,
         link.clearsSecondStep
-          ? 'Using it also takes the second step away.'
-          : 'A second step stays as it is: --clear-second-step takes it away.',
+          ? 'Using it also turns off two-step verification.'
+          : 'Two-step verification stays as it is: --clear-second-step turns it off.',
         'It is noted in the activity log, and every owner of the clinic is told.',
       );
     });
@@ -81,8 +81,8 @@ async function ownerOf(db: Db, email: string): Promise<string> {
     path: '--email',
     message:
       clinician === null
-        ? 'nobody signs in with this address'
-        : 'this account is not an owner: an owner makes links for everybody else, on the page with the colleagues',
+        ? 'no one signs in with this address'
+        : 'this account is not an owner: an owner makes links for everyone else on the Team page',
     found: email,
     allowed: owners.length === 0 ? 'none: no clinic is set up yet' : owners.join(', '),
   });

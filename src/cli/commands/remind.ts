@@ -13,7 +13,7 @@ import { tell } from '../told.js';
 export function addRemindCommand(command: Command): void {
   command
     .command('remind')
-    .description('print two weeks of reminders of an invented patient; the real ones are sent by the service')
+    .description('print two weeks of reminders for an invented patient; the service sends the real ones')
     .requiredOption('--demo-clock', 'play them in seconds, across a clock change')
     .option('--json', 'print what happens and what is sent as JSON')
     .action(async ({ json }: { json?: true }) => {

@@ -52,6 +52,6 @@ async function render(path: string, options: Options): Promise<void> {
 
 /** What placing had to change, or one line saying that nothing was. */
 export function adjustmentLines(adjustments: readonly { text: string }[]): string[] {
-  if (adjustments.length === 0) return ['Nothing had to be adjusted.'];
+  if (adjustments.length === 0) return ['No adjustments were needed.'];
   return ['Adjusted:', ...adjustments.map(({ text }) => `  - ${text}`)];
 }

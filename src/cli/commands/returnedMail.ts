@@ -9,8 +9,8 @@ import { tell } from '../told.js';
 export function addReturnedMailCommand(command: Command): void {
   command
     .command('returned-mail')
-    .description('note a mail that came back, read from standard input, for the service')
-    .option('--json', 'print as JSON whether it was noted')
+    .description('record a bounced email for the service, read from standard input')
+    .option('--json', 'print as JSON whether it was recorded')
     .action(async ({ json }: { json?: boolean }) => {
       const { dataFolder } = readSettings(process.env);
       const isOurs = await leaveReturnedMail(dataFolder, await buffer(process.stdin));

@@ -11,7 +11,7 @@ type Options = { voice?: string; json?: boolean };
 export function addScriptCommand(command: Command): void {
   command
     .command('script')
-    .description('print the timed script of a program, to be read')
+    .description('print the timed script of a program for reading')
     .argument('<program>', 'program file (YAML); - reads standard input')
     .option('--voice <voice>', 'voice to use instead of the program’s own')
     .option('--json', 'print the timed script as JSON')

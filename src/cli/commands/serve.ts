@@ -19,9 +19,9 @@ export function addServeCommand(command: Command): void {
     .description(
       'start the web service of a clinic (settings: STILLCOUNT_PORT, STILLCOUNT_HOST, DATABASE_URL)',
     )
-    .option('--demo', 'serve an invented clinic with eight weeks of history, made anew each time')
-    .option('--new-data', 'begin a new clinic, although another folder or daily backups hold one')
-    .option('--json', 'print as one line of JSON where it answers and what was looked at')
+    .option('--demo', 'serve an invented clinic with eight weeks of history, made fresh each time')
+    .option('--new-data', 'start a new clinic even though another folder or the daily backups hold one')
+    .option('--json', 'print as one line of JSON where it answers and what was checked')
     .action(async ({ demo, newData, json }: Options) => {
       spareMemory();
       if (demo !== true && newData !== true) await confirmNewData(process.env);
@@ -59,7 +59,7 @@ export function addServeCommand(command: Command): void {
       }
       await asked;
       if (json !== true)
-        tell('Stopping: what is under way is finished first. A second signal ends it at once.');
+        tell('Stopping: finishing work in progress first. A second signal stops it at once.');
       await timed('stop', () => service.stop());
       if (json !== true) tell('Stopped.');
       // Whatever may still hang, such as a name that is being looked up, must not keep it.
@@ -77,7 +77,8 @@ function inOneLine(
 
 function tellHowToReach({ address, firstLink, demo }: StartedService): void {
   print(`Stillcount answers at ${address}`);
-  if (firstLink !== null) print(`Set up your clinic here, once, within a day:\n  ${firstLink}`);
+  if (firstLink !== null)
+    print(`Set up your clinic here (the link works once, within a day):\n  ${firstLink}`);
   if (demo !== null) {
     print(`Sign in to the demo clinic: ${demo.email}, password ${demo.password}`);
     print(`Listen as one of its patients: ${demo.listenAt}`);

@@ -22,7 +22,7 @@ const name = line(60);
 const ownMeasureSchema = z.strictObject({
   name,
   unit: text(20),
-  better: z.enum(betterDirections, { error: 'please choose one' }),
+  better: z.enum(betterDirections, { error: 'choose one' }),
 });
 
 /**

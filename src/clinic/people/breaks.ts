@@ -14,7 +14,7 @@ const mostDays = 366;
 const day = z.iso.date({ error: 'a day such as 2026-11-25' });
 
 export const breakSchema = z.strictObject({
-  kind: z.enum(breakKinds, { error: 'please choose one' }),
+  kind: z.enum(breakKinds, { error: 'choose one' }),
   fromDay: day,
   /** Empty for a stay in hospital. */
   untilDay: z.union([z.literal(''), day]),

@@ -62,7 +62,7 @@ async function contextFor(service: RecordResources, actor: Actor, patientId: str
 export const erasingSchema = z.strictObject({
   /** As it stands in the record. */
   name: z.string().max(500),
-  why: z.enum(erasureReasons, { error: 'please choose one' }),
+  why: z.enum(erasureReasons, { error: 'choose one' }),
 });
 
 /**

@@ -36,7 +36,7 @@ export const reminderRulesSchema = z
   .refine(
     ({ quietFrom, quietUntil }) =>
       (minutesOf(quietUntil) - minutesOf(quietFrom) + 24 * 60) % (24 * 60) <= longestQuietMinutes,
-    { error: 'quiet hours last at most 13 hours; are the two the wrong way round?', path: ['quietUntil'] },
+    { error: 'quiet hours can last at most 13 hours; are the two times reversed?', path: ['quietUntil'] },
   );
 
 export const textContactSchema = z.strictObject({

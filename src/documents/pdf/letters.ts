@@ -16,7 +16,7 @@ export type FontFile = {
 /** A font of one weight, opened. */
 export type Face = { name: string; font: Font; joins: boolean };
 
-/** Says how neighbours are joined, or which variant is meant, and has no shape of its own (Unicode 16, 5.21). */
+/** Says how neighbors are joined, or which variant is meant, and has no shape of its own (Unicode 16, 5.21). */
 const joiners = /[\u200C\u200D]/u;
 
 /** The fonts of all papers: each is opened when a letter first needs it, and asked only for what those before lack. */

@@ -1,16 +1,17 @@
+import { interfaceLanguage } from '../../prescription/datesInWords.js';
 import { dayMs } from '../../time/units.js';
 
-/** Which day it is, counted from 1 January 1970. */
+/** Which day it is, counted from January 1, 1970. */
 export function dayNumber(day: string): number {
   return Math.round(Date.parse(`${day}T00:00:00Z`) / dayMs);
 }
 
-const short = new Intl.DateTimeFormat('en-GB', { timeZone: 'UTC', day: 'numeric', month: 'short' });
-const shortWithYear = new Intl.DateTimeFormat('en-GB', {
+const short = new Intl.DateTimeFormat(interfaceLanguage, { timeZone: 'UTC', day: 'numeric', month: 'short' });
+const shortWithYear = new Intl.DateTimeFormat(interfaceLanguage, {
   timeZone: 'UTC',
   day: 'numeric',
   month: 'short',
-  year: '2-digit',
+  year: 'numeric',
 });
 
 /** A day as short as a picture needs it, with its year where the picture shows more than one. */

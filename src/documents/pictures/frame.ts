@@ -2,7 +2,7 @@ import { escapeMarkup } from '../markup.js';
 import { letterSize, letters, lineHeight, rounded, wrapped } from './letters.js';
 
 /**
- * Drawn things as one SVG. It has no ids, so that any number stand on one page, and no colour but that of the text
+ * Drawn things as one SVG. It has no ids, so that any number stand on one page, and no color but that of the text
  * around it, so that its contrast is the text's.
  */
 export function framed(

@@ -2,7 +2,7 @@ import { symbol, symbolCross, symbolTriangle } from 'd3-shape';
 import type { OutcomeKind } from '../../followup/history.js';
 import { rounded } from './letters.js';
 
-/** How the two lines of a picture differ without any colour. */
+/** How the two lines of a picture differ without any color. */
 export const lineStyles = [
   { dashes: '', marker: disc, dots: discs },
   { dashes: '5 3', marker: box, dots: boxes },

@@ -14,7 +14,7 @@ type Numbered = { x: number; number: number; name: string };
 
 /**
  * Numbers the marks of the shown days in the order of their days, and joins those whose numbers would meet. Each
- * label is centred on its group's middle.
+ * label is centered on its group's middle.
  */
 export function groupedMarks(
   marks: NonNullable<LineSpec['marks']>,

@@ -1,7 +1,7 @@
 import type { OutcomeKind } from '../../followup/history.js';
 
 /**
- * What the pictures of the follow-up are drawn from. Each becomes one self-contained SVG whose colour is that of the
+ * What the pictures of the follow-up are drawn from. Each becomes one self-contained SVG whose color is that of the
  * text around it, so that it reads by day, by night and in print; series differ by dashes and markers, never by hue.
  * Every word comes from the caller's templates, and the table of the same numbers is the page's to give.
  */

@@ -29,7 +29,7 @@ export function openApiDocument(endpoints: readonly Endpoint[]): object {
       title: 'Stillcount',
       version: apiVersion,
       description:
-        'For a clinic’s other programs. A key acts for one clinician: what it does is on the trail under her name and its own. Programs that it hands in wait for her: only she signs and resumes, on the pages; accounts and invitations are on the pages only. Whatever is not done is answered with a `code` that keeps its meaning; sentences may be reworded. Each answer carries its reference as `X-Request-Id`.',
+        'For a clinic’s other software. A key acts for one clinician: what it does is on the trail under her name and its own. Programs that it hands in wait for her: only she signs and resumes, on the pages; accounts and invitations are on the pages only. Whatever is not done is answered with a `code` that keeps its meaning; sentences may be reworded. Each answer carries its reference as `X-Request-Id`.',
       license: { name: 'MIT', identifier: 'MIT' },
     },
     servers: [{ url: `/api/v${apiVersion}` }],

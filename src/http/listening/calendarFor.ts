@@ -17,7 +17,7 @@ const wholeMinutes = 5;
 
 /**
  * The sessions of a patient as a calendar. What was paused, ended or changed, lies in a break, or is held back by a
- * warning sign stands in it as cancelled.
+ * warning sign stands in it as canceled.
  */
 export async function calendarFor(
   service: Pick<HttpResources, 'store' | 'workshop' | 'pages' | 'lengths' | 'versions' | 'now'>,

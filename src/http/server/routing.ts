@@ -6,6 +6,7 @@ import { hashToken, sameSecret } from '../../clinic/tokens.js';
 import { noteSeen, signedIn } from '../../store/accounts/signInSessions.js';
 import { ignoreSuperseded } from '../../store/engine/superseded.js';
 import { type Device, deviceOf } from '../../text/device.js';
+import { type PageName, pageTitle } from '../../text/pageTitles.js';
 import { type Fields, field } from '../forms/fields.js';
 import type { Frame } from '../templates/render.js';
 import type { HttpResources } from './resources.js';
@@ -34,7 +35,7 @@ export type Visit = {
 export type MemberVisit = Visit & Actor & { formToken: string; tokenHash: string };
 
 export type Answer =
-  | { kind: 'page'; page: string; title: string; view: object; status?: number }
+  | { kind: 'page'; page: PageName; view: object; status?: number }
   | { kind: 'part'; page: string; view: object }
   | { kind: 'redirect'; to: string; signIn?: string | null }
   /** To be kept by the browser under a name, which says nothing about the person. */
@@ -46,9 +47,9 @@ export type Member = (visit: MemberVisit) => Promise<Answer>;
 /** Registers the pages of one area. Members' pages send everyone else to the sign-in. */
 export class Routes {
   readonly router = Router();
-  readonly #service: Pick<HttpResources, 'store' | 'pages' | 'assets' | 'now' | 'https'>;
+  readonly #service: Pick<HttpResources, 'store' | 'pages' | 'words' | 'assets' | 'now' | 'https'>;
 
-  constructor(service: Pick<HttpResources, 'store' | 'pages' | 'assets' | 'now' | 'https'>) {
+  constructor(service: Pick<HttpResources, 'store' | 'pages' | 'words' | 'assets' | 'now' | 'https'>) {
     this.#service = service;
   }
 
@@ -78,7 +79,11 @@ export class Routes {
     } else if (answer.kind === 'file') {
       response.attachment(answer.name).type(answer.type).end(answer.bytes);
     } else {
-      const frame = frameOf(this.#service, answer.title, member);
+      const frame = frameOf(
+        this.#service,
+        pageTitle(this.#service.words.titles, answer.page, answer.view),
+        member,
+      );
       response.status(answer.status ?? 200).send(this.#service.pages.page(answer.page, frame, answer.view));
     }
   }

@@ -6,7 +6,7 @@ import { type CountForms, inForms, simplerForms } from './countForms.js';
 import { beatOffsetMs, placeOf, shortest, type Timeline } from './timeline.js';
 
 /**
- * Rule S3: a beat lies where its word is heard. Puts each beat's words so that their perceptual centre or onset lies on
+ * Rule S3: a beat lies where its word is heard. Puts each beat's words so that their perceptual center or onset lies on
  * the beat, in the longest form that leaves the smallest gap to the words on either side and ends well before its breath
  * phase does. Where the voice
  * is too slow for the counts of a part, all of them take a form that fits, and a note says so.

@@ -192,7 +192,7 @@ interface CaregiverTable {
   /** The same for one human being who cares for several patients of the clinic. */
   personId: string;
   name: string;
-  /** Daughter, neighbour, nurse ... */
+  /** Daughter, neighbor, nurse ... */
   relation: string;
   phone: string;
   email: string;

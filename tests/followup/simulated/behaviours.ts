@@ -8,7 +8,7 @@ type Evening =
   | { did: 'nothing' }
   | { did: 'put-off' };
 
-/** What the scenario's own rule says must be advised on a morning, worked out from the behaviour alone. */
+/** What the scenario's own rule says must be advised on a morning, worked out from the behavior alone. */
 export type Expected = {
   /** The row of the table. */
   when: string;

@@ -25,8 +25,8 @@ const daysOfYear = 365;
 const looksEvery = 7;
 
 /**
- * A year of one made-up person: every evening what the behaviour does, every seventh morning a clinician who looks,
- * accepts what she is advised, answers signs when the behaviour says, and signs anew when a sign asks for it.
+ * A year of one made-up person: every evening what the behavior does, every seventh morning a clinician who looks,
+ * accepts what she is advised, answers signs when the behavior says, and signs anew when a sign asks for it.
  */
 export function playYear(behaviour: Behaviour, person: number, progression: Progression): Year {
   const outcomes: Outcome[] = [];

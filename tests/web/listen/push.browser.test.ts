@@ -158,8 +158,8 @@ describe.skipIf(!hasChromium)('reminders on a phone', { timeout: 120_000 }, () =
     await soon(shown).toEqual([{ ...first, body: again.body }]);
     await push('{"title":');
     const plain = {
-      title: 'It is about your sessions',
-      body: 'Please open the page of your sessions.',
+      title: 'About your sessions',
+      body: 'Please open your sessions page.',
       tag: 'plain',
       requireInteraction: true,
     };

@@ -13,7 +13,7 @@ export const peopleEndpoints: readonly Endpoint[] = [
     method: 'post',
     path: '/people/search',
     summary:
-      'People of the clinic by name, fifty at a time. Names do not stand in addresses, so this is a POST.',
+      'Patients of the clinic by name, fifty at a time. Names do not stand in addresses, so this is a POST.',
     body: z.strictObject({
       q: text(100).default('').describe('Parts of the name; empty for everyone.'),
       after: z.uuid().optional().describe('The `next` of the page before.'),

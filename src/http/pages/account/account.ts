@@ -26,7 +26,7 @@ import { accountPage, type Shown } from './accountPage.js';
 
 const wrongPassword = 'This is not your password, or it was tried too often. Nothing was changed.';
 const notSure =
-  'The password or the code is not right, the code was used before, or they were tried too often. Nothing was changed.';
+  'The password or code is incorrect, the code was already used, or there were too many tries. Nothing was changed.';
 
 /** One's own account: how one signs in, the week by email, the second step, keys, and where one is signed in. */
 export function accountRoutes(

@@ -40,7 +40,6 @@ export async function accountPage(
   return {
     kind: 'page',
     page: 'account',
-    title: 'Your account',
     status: setUp?.failed === undefined && refused === undefined ? 200 : 400,
     view: {
       clinician,

@@ -24,7 +24,6 @@ export function trailRoutes(
     return {
       kind: 'page',
       page: 'records',
-      title: 'Who did what',
       view: {
         patientName: patientId === '' ? null : (entries[0]?.patientName ?? null),
         isOwner: visit.clinician.role === 'owner',

@@ -40,7 +40,6 @@ export function adviceRoutes(
     return {
       kind: 'page',
       page: 'advice',
-      title: `Advice for ${patient.name}`,
       status: refused === null ? 200 : conflict === null ? 400 : 409,
       view: {
         patient,

@@ -16,7 +16,6 @@ export function clinicViewRoutes(
     return {
       kind: 'page',
       page: 'clinic-view',
-      title: 'How everyone is doing',
       view: await clinicViewOf(service, visit, after),
     };
   });

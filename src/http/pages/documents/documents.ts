@@ -70,7 +70,6 @@ export function paperRoutes(
     return {
       kind: 'page',
       page: 'papers',
-      title: `Papers of ${patient.name}`,
       status: problems.length === 0 ? 200 : 400,
       view: {
         patient,

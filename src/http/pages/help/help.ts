@@ -5,7 +5,7 @@ import { Routes } from '../../server/routing.js';
 
 /** The guide for who uses and who runs the service; `stillcount guide` prints the same. */
 export function helpRoutes(
-  service: Pick<HttpResources, 'store' | 'pages' | 'assets' | 'now' | 'https'>,
+  service: Pick<HttpResources, 'store' | 'pages' | 'words' | 'assets' | 'now' | 'https'>,
 ): Routes {
   // Read when it is asked for, which is seldom.
   const htmlOf = ({ blocks }: Chapter) => asHtml(blocks, (chapter) => `/help/${chapter}`);
@@ -13,17 +13,16 @@ export function helpRoutes(
     .member('get', '/help', async () => ({
       kind: 'page',
       page: 'help',
-      title: 'Help',
       view: { parts: await readGuide() },
     }))
     .member('get', '/help/whole/guide', async () => {
       const chapters = (await readGuide()).flatMap((part) => part.chapters);
-      const view = { chapters: chapters.map((chapter) => ({ html: htmlOf(chapter) })) };
-      return { kind: 'page', page: 'help-chapters', title: 'The whole guide', view };
+      const view = { title: 'Whole guide', chapters: chapters.map((chapter) => ({ html: htmlOf(chapter) })) };
+      return { kind: 'page', page: 'help-chapters', view };
     })
     .member('get', '/help/:chapter', async ({ params }) => {
       const chapter = chapterOf(await readGuide(), params.chapter ?? '');
-      const view = { chapters: [{ html: htmlOf(chapter) }] };
-      return { kind: 'page', page: 'help-chapters', title: chapter.title, view };
+      const view = { title: chapter.title, chapters: [{ html: htmlOf(chapter) }] };
+      return { kind: 'page', page: 'help-chapters', view };
     });
 }

@@ -53,14 +53,14 @@ export function peopleRoutes(
   const { store, words } = service;
 
   const formPage = (form: {
-    heading: string;
+    /** Null for a new one. */
+    patientName: string | null;
     values: object;
     revision?: number;
     problems?: object[];
   }): Answer => ({
     kind: 'page',
     page: 'patient-form',
-    title: form.heading,
     status: form.problems === undefined ? 200 : 400,
     view: { ...form, zones, hasProblems: form.problems !== undefined },
   });
@@ -176,7 +176,6 @@ export function peopleRoutes(
     return {
       kind: 'page',
       page: 'home',
-      title: 'People',
       view: {
         q,
         ...(isFirstPage ? await noNumberView(service, visit.clinician) : {}),
@@ -225,12 +224,12 @@ export function peopleRoutes(
       })
       .member('get', '/patients/new', async (visit) => {
         requireMayWrite(visit);
-        return formPage({ heading: 'New person', values: { zone: visit.clinician.clinicZone } });
+        return formPage({ patientName: null, values: { zone: visit.clinician.clinicZone } });
       })
       .member('post', '/patients/new', async (visit) => {
         const person = personSchema.safeParse(typed(visit));
         if (!person.success) {
-          return formPage({ heading: 'New person', values: shown(visit), problems: worded(person.error) });
+          return formPage({ patientName: null, values: shown(visit), problems: worded(person.error) });
         }
         const id = await addPerson(service, visit, person.data);
         // The next thing that a new person needs.
@@ -240,24 +239,24 @@ export function peopleRoutes(
         requireMayWrite(visit);
         const patient = await readPatient(service, visit, visit.params.id ?? '');
         const values = { ...patient, goals: patient.goals.join('\n') };
-        return formPage({ heading: `Change ${patient.name}`, values, revision: patient.revision });
+        return formPage({ patientName: patient.name, values, revision: patient.revision });
       })
       .member('post', '/patients/:id/edit', async (visit) => {
         const patient = await readPatient(service, visit, visit.params.id ?? '');
-        const heading = `Change ${patient.name}`;
+        const patientName = patient.name;
         const revision = wholeNumber(field(visit.fields, 'revision'));
         const person = personSchema.safeParse(typed(visit));
         if (!person.success) {
-          return formPage({ heading, values: shown(visit), revision, problems: worded(person.error) });
+          return formPage({ patientName, values: shown(visit), revision, problems: worded(person.error) });
         }
         const change = { id: patient.id, revision, person: person.data };
         if (await changePerson(service, visit, change)) {
           return { kind: 'redirect', to: `/patients/${patient.id}` };
         }
         const theirs = differencesOf(person.data, patient);
-        const message = `Somebody else has changed this person meanwhile. Theirs: ${theirs}. Yours is below; save again to keep yours.`;
+        const message = `Someone else edited this record in the meantime. Their changes: ${theirs}. Yours are below; save again to keep yours.`;
         return formPage({
-          heading,
+          patientName,
           values: shown(visit),
           revision: patient.revision,
           problems: [{ message }],

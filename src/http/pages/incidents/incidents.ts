@@ -34,7 +34,7 @@ export async function incidentsView(
 
 /** An owner says that they have seen what failed; it comes back when it happens again. */
 export function incidentRoutes(
-  service: Pick<HttpResources, 'store' | 'pages' | 'assets' | 'now' | 'https'>,
+  service: Pick<HttpResources, 'store' | 'pages' | 'words' | 'assets' | 'now' | 'https'>,
 ): Routes {
   return new Routes(service).member('post', '/incidents/seen', async (visit) => {
     requireOwner(visit);

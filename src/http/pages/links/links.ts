@@ -47,7 +47,6 @@ export function linkRoutes(
     return {
       kind: 'page',
       page: 'link',
-      title: `Link for ${patient.name}`,
       view: {
         patient,
         caregiver: caregivers.find(({ id }) => id === caregiverId) ?? null,

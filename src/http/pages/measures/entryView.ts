@@ -59,7 +59,8 @@ export function questionView(
       const shown = shownValue(value, measure);
       return { text, shown: shown === text ? null : shown };
     });
-    return { several: { ...shared, readings } };
+    const only = readings.length === 1 ? readings[0]?.text : undefined;
+    return { several: { ...shared, readings, only } };
   }
   const { value, before, why } = question;
   const shown = shownValue(value, measure);

@@ -45,7 +45,6 @@ export function measureRoutes(
     return {
       kind: 'page',
       page: 'measures',
-      title: `Measures of ${patient.name}`,
       status: problems === undefined ? 200 : 400,
       view: {
         patient,

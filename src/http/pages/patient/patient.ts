@@ -124,7 +124,6 @@ export function personRoutes(
       return {
         kind: 'page',
         page: 'patient',
-        title: patient.name,
         view: {
           patient,
           goals: patient.goals,

@@ -92,15 +92,12 @@ export function prescribeRoutes(
     more: { conflict?: Conflict; problems?: readonly Problem[] } = {},
   ): Promise<Answer> {
     const { chart, work } = open;
-    const heading = `Program for ${work.patient.name}`;
     const isNew = work.prescriptionId === null;
     return {
       kind: 'page',
       page: 'prescribe',
-      title: heading,
       status: more.conflict !== undefined ? 409 : more.problems !== undefined ? 400 : 200,
       view: {
-        heading,
         action: isNew
           ? `/patients/${work.patient.id}/prescribe`
           : `/prescriptions/${work.prescriptionId}/change`,

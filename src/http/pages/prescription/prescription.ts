@@ -66,7 +66,6 @@ export function prescriptionRoutes(
       return {
         kind: 'page',
         page: 'prescription',
-        title: prescription.title,
         view: {
           prescription,
           patient,
@@ -126,7 +125,6 @@ export function prescriptionRoutes(
       return {
         kind: 'page',
         page: 'programs',
-        title: 'Our programs',
         view: {
           mayWrite: visit.mayWrite,
           hasPrograms: programs.length > 0,

@@ -18,7 +18,6 @@ export function followUpRoutes(
     return {
       kind: 'page',
       page: 'follow-up',
-      title: `Follow-up: ${chart.patient.name}`,
       view: await followUpView(service, visit, { chart, period }),
     };
   });

@@ -54,7 +54,6 @@ export function recordRoutes(
     return {
       kind: 'page',
       page: 'record-erase',
-      title: `Erase the record of ${patient.name}`,
       status: problems === undefined ? 200 : 400,
       view: {
         patient,
@@ -81,7 +80,6 @@ export function recordRoutes(
       return {
         kind: 'page',
         page: 'record',
-        title: `The whole record: ${patient.name}`,
         view: {
           patient,
           kept: countedTables.map((table) => ({ words: words.record.kinds[table], count: counts[table] })),
@@ -135,7 +133,6 @@ export function recordRoutes(
       return {
         kind: 'page',
         page: 'erasures',
-        title: 'Erased records',
         view: {
           isFilesLeft: field(visit.query, 'files') === 'left',
           hasErasures: erasures.length > 0,

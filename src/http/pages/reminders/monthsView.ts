@@ -1,5 +1,6 @@
 import type { RunningProgram } from '../../../clinic/reminding/runningPrograms.js';
 import { weekdays } from '../../../prescription/content.js';
+import { timeOfDayInWords } from '../../../prescription/datesInWords.js';
 import { addMonths, type MonthDay, monthOf } from '../../../schedule/month.js';
 import type { Break } from '../../../schedule/slots.js';
 import { isoDayIn } from '../../../schedule/wallClock.js';
@@ -63,7 +64,7 @@ function dayView(
     isBreak: isInMonth && inBreak !== null,
     isMarked: marks.length > 0 && inBreak === null,
     marks: marks.map(({ what }) => what),
-    times: [...new Set(times)].sort(),
+    times: [...new Set(times)].sort().map((time) => timeOfDayInWords(time)),
   };
 }
 

@@ -4,10 +4,10 @@ import { restMs } from '../../../schedule/plannedStates.js';
 import { type PreviewedReminder, previewOf, shownAtMs } from '../../../schedule/preview.js';
 import type { ReminderRules } from '../../../schedule/reminders.js';
 import { dayOfSlot, weekdaysOffered } from '../../../schedule/slots.js';
-import { isoDayIn, timeOfDayIn } from '../../../schedule/wallClock.js';
+import { isoDayIn } from '../../../schedule/wallClock.js';
 import type { Patient } from '../../../store/people/patients.js';
 import { sendingFacts } from '../../../store/reminding/sendingFacts.js';
-import { fullDateInWords } from '../../../text/dates.js';
+import { clockTimeInWords, fullDateInWords } from '../../../text/dates.js';
 import type { Words } from '../../../text/words.js';
 import { dayMs } from '../../../time/units.js';
 import type { HttpResources } from '../../server/resources.js';
@@ -97,13 +97,13 @@ function lineOf(
   const isMoved = kind === 'due' && wouldBeSentAtMs !== null && wouldBeSentAtMs > forAtMs;
   const isRestedFirst = isMoved && wouldBeSentAtMs > (sendAtMs ?? forAtMs);
   return {
-    time: timeOfDayIn(wouldBeSentAtMs ?? forAtMs, zone),
+    time: clockTimeInWords(wouldBeSentAtMs ?? forAtMs, zone),
     what: words.deliveryKinds[kind],
     isConditional: kind === 'not-begun',
-    due: timeOfDayIn(slotDueAtMs, zone),
+    due: clockTimeInWords(slotDueAtMs, zone),
     title,
     isHeldBack: wouldBeSentAtMs === null,
-    movedFrom: isMoved ? timeOfDayIn(forAtMs, zone) : null,
+    movedFrom: isMoved ? clockTimeInWords(forAtMs, zone) : null,
     isRestedFirst,
     recipients: recipients.map(({ name, over }, index) => ({ name, over, isFirst: index === 0 })),
   };

@@ -14,6 +14,7 @@ import {
 import { runningPrograms } from '../../../clinic/reminding/runningPrograms.js';
 import { parsedForm } from '../../../clinic/values.js';
 import type { Problem } from '../../../errors/stillcountError.js';
+import { timeOfDayInWords } from '../../../prescription/datesInWords.js';
 import { usualReminderRules } from '../../../schedule/reminders.js';
 import { openWarningSince } from '../../../store/attention/openWarning.js';
 import { breaksOf } from '../../../store/people/careBreaks.js';
@@ -60,7 +61,6 @@ export function reminderRoutes(
     return {
       kind: 'page',
       page: 'reminders',
-      title: `Reminders for ${patient.name}`,
       status: refused === null ? 200 : 400,
       view: {
         patient,
@@ -68,7 +68,10 @@ export function reminderRoutes(
         hasProblems: refused !== null,
         problems: refused === null ? [] : worded(refused.problems),
         areUsual: kept === null,
-        hasQuietHours: rules.quietFrom !== rules.quietUntil,
+        quietHours:
+          rules.quietFrom === rules.quietUntil
+            ? null
+            : { from: timeOfDayInWords(rules.quietFrom), until: timeOfDayInWords(rules.quietUntil) },
         rules: refused?.form === 'rules' ? visit.fields : rules,
         ...(await noNumberView(service, visit.clinician)),
         ...(await restView(service, patient, nowMs)),

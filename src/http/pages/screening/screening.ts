@@ -119,7 +119,6 @@ export function screeningRoutes(
       })),
     };
     const status = problems.length === 0 ? 200 : 400;
-    const title = `Screening of ${patient.name}`;
     if (screen === undefined) {
       const { groups, openCount } = reviewView(screens, draft, words);
       const linked = groups.map((group, index) => ({ ...group, address: about.screens[index]?.address }));
@@ -129,7 +128,7 @@ export function screeningRoutes(
         openCount: openCount || null,
         maySave: screens.length > 0 && (openCount === 0 || about.hasStops),
       };
-      return { kind: 'page', page: 'screening-review', title, status, view };
+      return { kind: 'page', page: 'screening-review', status, view };
     }
     const toConfirm = asked.toConfirm.get(screen.id) ?? new Set();
     const [same, anew] = [true, false].map((isSame) =>
@@ -151,7 +150,7 @@ export function screeningRoutes(
       hasKept: kept.length > 0,
       kept,
     };
-    return { kind: 'page', page: 'screening', title: `${title}: ${screen.name}`, status, view };
+    return { kind: 'page', page: 'screening', status, view };
   }
 
   /** What the last interview holds of a body system: shown, never ticked. */
@@ -171,9 +170,9 @@ export function screeningRoutes(
     const here = { systems: interview.systems, precautions: questions };
     const answers = answersOfDraft(draft);
     return [
-      ...unanswered(answers, here).map(({ name }) => ({ message: `${name}: please answer this` })),
+      ...unanswered(answers, here).map(({ name }) => ({ message: `${name}: answer this question` })),
       ...missingDetails(answers, here).map(({ name }) => ({
-        message: `${name}: please write when it was, which side, and what is allowed`,
+        message: `${name}: enter when it was, which side, and what is allowed`,
       })),
     ];
   }

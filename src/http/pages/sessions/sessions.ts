@@ -123,7 +123,6 @@ export function heardRoutes(
       return {
         kind: 'page',
         page: 'heard',
-        title: `Heard and reported: ${patient.name}`,
         view: {
           patient,
           shownDays,

@@ -13,7 +13,7 @@ import { deadLink } from './signIn.js';
 export function resetPasswordRoutes(
   service: Pick<
     HttpResources,
-    'store' | 'pages' | 'assets' | 'limits' | 'reminderSecrets' | 'channelNames' | 'now' | 'https'
+    'store' | 'pages' | 'words' | 'assets' | 'limits' | 'reminderSecrets' | 'channelNames' | 'now' | 'https'
   >,
 ): Routes {
   const { store, limits } = service;
@@ -27,7 +27,6 @@ export function resetPasswordRoutes(
     return {
       kind: 'page',
       page: 'reset-password',
-      title: 'Set a new password',
       status: problems.length === 0 ? 200 : 400,
       view: { ...link, problems, hasProblems: problems.length > 0 },
     };

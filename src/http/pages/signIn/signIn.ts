@@ -49,7 +49,6 @@ export function signInRoutes(
   const setUpPage = (visit: Visit, problems: ReturnType<typeof problemsOf>): Answer => ({
     kind: 'page',
     page: 'begin',
-    title: 'Set up your clinic',
     status: problems.length === 0 ? 200 : 400,
     view: {
       ...Object.fromEntries(['clinicName', 'name', 'email'].map((name) => [name, field(visit.fields, name)])),
@@ -60,19 +59,18 @@ export function signInRoutes(
     },
   });
 
-  const usedUp = deadLink('It was used, or is older than a day. Start the service again for a new one.');
+  const usedUp = deadLink('It has been used or is more than a day old. Restart the service for a new one.');
 
   async function noteSignIn({ clinicId, id }: Clinician, action: string, atMs: number): Promise<void> {
     const entry = { clinicId, clinicianId: id, patientId: null, subject: id, atMs };
     await store.write((db) => record(db, { ...entry, action }));
   }
 
-  const tooMany = (visit: Visit) => failed(visit, 429, 'Too many tries. Please wait a quarter of an hour.');
+  const tooMany = (visit: Visit) => failed(visit, 429, 'Too many tries. Wait 15 minutes, then try again.');
 
   const failed = (visit: Visit, status: number, words: string): Answer => ({
     kind: 'page',
     page: 'sign-in',
-    title: 'Sign in',
     status,
     view: { email: field(visit.fields, 'email'), failed: words },
   });
@@ -118,7 +116,7 @@ export function signInRoutes(
       if (made === 'taken') return setUpPage(visit, withSentences([emailTaken], service.words));
       return made === null ? usedUp : begin(made.clinicianId, visit);
     })
-    .guest('get', '/sign-in', async () => ({ kind: 'page', page: 'sign-in', title: 'Sign in', view: {} }))
+    .guest('get', '/sign-in', async () => ({ kind: 'page', page: 'sign-in', view: {} }))
     .guest('post', '/sign-in', async (visit) => {
       const email = field(visit.fields, 'email');
       if (!(await service.limits.mayTry(email, visit.place))) {
@@ -131,7 +129,7 @@ export function signInRoutes(
         isKnown,
         nowMs: visit.nowMs,
       });
-      const wrong = failed(visit, 401, 'This address, password and code do not belong together.');
+      const wrong = failed(visit, 401, 'Email, password, or code is incorrect.');
       if (clinician === null) return wrong;
       const isSure = passed !== null;
       await noteSignIn(clinician, isSure ? 'signed-in' : 'sign-in-failed', visit.nowMs);
@@ -166,5 +164,5 @@ export function deadLink(why: string): Answer {
     backTo: '/sign-in',
     backWords: 'Sign in',
   };
-  return { kind: 'page', page: 'message', title: heading, status: 404, view };
+  return { kind: 'page', page: 'message', status: 404, view };
 }

@@ -48,7 +48,7 @@ type Shown = {
 };
 
 const notSure =
-  'Your password or code is not right, the code was used before, or they were tried too often. No link was made.';
+  'Your password or code is incorrect, the code was already used, or there were too many tries. No link was made.';
 
 /** Who else works in the clinic: inviting, joining by a one-time link, a link for a new password, ending an account. */
 export function colleagueRoutes(
@@ -67,7 +67,6 @@ export function colleagueRoutes(
     return {
       kind: 'page',
       page: 'colleagues',
-      title: 'Colleagues',
       status: refused === undefined ? 200 : 400,
       view: {
         link,
@@ -94,7 +93,6 @@ export function colleagueRoutes(
     return {
       kind: 'page',
       page: 'join',
-      title: `Join ${invitation.clinicName}`,
       status: problems.length === 0 ? 200 : 400,
       view: {
         clinicName: invitation.clinicName,
