@@ -16,7 +16,7 @@ export type Fault = {
   file: string;
   /** A piece of the file that stands in it exactly once, */
   fragment: string;
-  /** and what takes its place. */
+  /** and what takes its place. It must not loop without end: no test could tell. */
   planted: string;
   /** The tests of which one must fail; absent for those of the rule. */
   tests?: readonly NearestTest[];

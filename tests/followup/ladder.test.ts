@@ -87,6 +87,16 @@ describe('the place of a dose on its ladder', () => {
     expect(stands('heel-press', { restSeconds: 12 }).next?.dose).toMatchObject({ reps: 8, restSeconds: 12 });
   });
 
+  it('ADV-6: leads to no rung that lies outside the limits, by one repetition', () => {
+    const pumps = prescribed('ankle-pumps', { reps: 10 });
+    const upTo = (max: number) => {
+      const limits = { ...pumps.exercise.limits, reps: { min: 5, max } };
+      return onLadder({ ...pumps, exercise: { ...pumps.exercise, limits } } as PrescribedExercise).next;
+    };
+    expect(upTo(15)?.dose).toMatchObject({ reps: 15 });
+    expect(upTo(14)).toBeNull();
+  });
+
   it('leads to nothing outside the limits, and to no dose that is less and more at once', () => {
     fc.assert(
       fc.property(anyDose, (each) => {

@@ -25,6 +25,7 @@ describe('what a version asks more of', () => {
     ['less rest', read(dosed({ restSeconds: 3 })), ['Low bridge: rest']],
     ['fewer repetitions and more rest', read(dosed({ reps: 4, restSeconds: 6 })), []],
     ['both sides', read([bridge, { ...heel, side: 'both' }]), ['Heel slide: both sides']],
+    ['sides in turn', read([bridge, { ...heel, side: 'alternate' }]), ['Heel slide: both sides']],
     ['the other side', read([bridge, { ...heel, side: 'right' }]), []],
     ['one exercise less', read([bridge]), []],
     ['another exercise', read([bridge, heel, { exercise: 'head-press' }]), ['Straight head press']],

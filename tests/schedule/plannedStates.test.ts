@@ -93,6 +93,13 @@ describe('the state of a session', () => {
     ]);
   });
 
+  it('R6: leaves the whole day to whoever put it off in pain, and no other day', () => {
+    const unwell = { nowMs: at('18:00'), notToday: new Set([day]) };
+    expect(today(unwell)).toEqual(['skipped', 'skipped']);
+    expect(today({ ...unwell, heard: new Map([[`${day}#1`, 'done']]) })).toEqual(['done', 'skipped']);
+    expect(planned(unwell).slots.filter(({ state }) => state === 'skipped')).toHaveLength(2);
+  });
+
   it('belongs to the day of the listener, not of the server', () => {
     const rhythm = { ...twice, zone: 'Pacific/Kiritimati' };
     // 14 hours ahead of UTC (IANA data, file australasia): noon UTC is two in the morning of the next day.

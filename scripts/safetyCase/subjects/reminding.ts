@@ -120,10 +120,10 @@ export const reminding: Subject = {
           planted: 'return isOverMidnight ? time > quietFrom || time < quietUntil :',
         },
         {
-          what: 'quiet a minute too long',
+          what: 'quiet hours end at midnight',
           file: code.reminders,
           fragment: 'return isOverMidnight ? time >= quietFrom || time < quietUntil :',
-          planted: 'return isOverMidnight ? time >= quietFrom || time <= quietUntil :',
+          planted: "return isOverMidnight ? time >= quietFrom || time < '00:00' :",
         },
         {
           what: 'sent into the evening after a wait',

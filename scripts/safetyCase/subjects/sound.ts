@@ -12,11 +12,10 @@ export const sound: Subject = {
       tests: [test(tests.sessionAudio)],
       faults: [
         {
-          what: 'a frame is cut off at the end',
+          what: 'a frame is cut off at the start of each sound',
           file: code.sessionAudio,
-          fragment:
-            'const cutAfter = Math.max(0, segment.firstFrame + segment.frameCount - plan.frameCount);',
-          planted: 'const cutAfter = Math.max(1, segment.firstFrame + segment.frameCount - plan.frameCount);',
+          fragment: 'const cutBefore = Math.max(0, -segment.firstFrame);',
+          planted: 'const cutBefore = Math.max(1, -segment.firstFrame);',
         },
         {
           what: 'the header counts itself out',
@@ -59,10 +58,10 @@ export const sound: Subject = {
       tests: [test(tests.sessionAudio, 'serves any range')],
       faults: [
         {
-          what: 'a range begins a byte late',
+          what: 'a range never begins with the first byte',
           file: code.sessionAudio,
-          fragment: 'const chunk = part(piece, at - piece.startByte, pieceEnd - piece.startByte);',
-          planted: 'const chunk = part(piece, at - piece.startByte + 1, pieceEnd - piece.startByte + 1);',
+          fragment: 'const from = Math.max(0, Math.min(start, this.byteLength));',
+          planted: 'const from = Math.max(1, Math.min(start, this.byteLength));',
         },
         {
           what: 'silence begins with a whole frame',
@@ -71,17 +70,10 @@ export const sound: Subject = {
           planted: 'const phase = 0 * from;',
         },
         {
-          what: 'the piece after the one asked for',
+          what: 'silence goes on behind its end',
           file: code.sessionAudio,
-          fragment: 'if ((pieces[middle]?.[field] ?? 0) <= position) low = middle;',
-          planted: 'if ((pieces[middle]?.[field] ?? 0) < position) low = middle;',
-        },
-        {
-          what: 'a range goes on behind the file',
-          file: code.sessionAudio,
-          fragment: 'const end = Math.min(endExclusive, this.byteLength);',
-          planted: 'const end = endExclusive;',
-          tests: [test(tests.sessionAudio, 'serves any range')],
+          fragment: 'Math.min(silence.length, phase + to - from)',
+          planted: 'silence.length',
         },
       ],
     },

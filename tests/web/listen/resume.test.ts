@@ -43,6 +43,13 @@ describe('going on after a pause', () => {
     );
   });
 
+  // Ours, no published source.
+  it('begins the repetition again from five seconds on, and not a millisecond before', () => {
+    const at = (pausedForMs: number) =>
+      goOnAfter(pausedForMs, { resumePointsMs: [0, 20_000], positionMs: 33_000 }).fromMs;
+    expect([at(5_000), at(5_001)]).toEqual([33_000, 20_000]);
+  });
+
   it('says that a repetition begins again only when it does', () => {
     const resumePointsMs = [0, 20_000, 40_000];
     expect(goOnAfter(60_000, { resumePointsMs, positionMs: 33_000 })).toEqual({

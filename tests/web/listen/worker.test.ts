@@ -7,6 +7,7 @@ describe('byte ranges of a kept sound', () => {
     const of = (header: string) => rangeOf(header, 10_000);
     expect(of('bytes=0-499')).toEqual({ first: 0, last: 499 });
     expect(of('bytes=500-999')).toEqual({ first: 500, last: 999 });
+    expect(of('bytes=0-0'), 'one byte').toEqual({ first: 0, last: 0 });
     expect(of('bytes=-500')).toEqual({ first: 9_500, last: 9_999 });
     expect(of('bytes=9500-')).toEqual({ first: 9_500, last: 9_999 });
     // Several ranges may be answered with the whole.
