@@ -9,7 +9,7 @@ import { join } from 'node:path';
 import { parse } from 'yaml';
 import { hashToken, newToken } from '../../src/clinic/tokens.js';
 import type { Plan } from '../../src/listening/plan.js';
-import { spareMemory } from '../../src/service/limitHeapGrowth.js';
+import { limitHeapGrowth } from '../../src/service/limitHeapGrowth.js';
 import { startService } from '../../src/service/start.js';
 import { readSettings } from '../../src/session/settings.js';
 import { openStore } from '../../src/store/engine/openStore.js';
@@ -17,7 +17,7 @@ import { makeLink } from '../../src/store/listening/listeningLinks.js';
 import { addBenchPatient, makeBenchClinic } from './benchClinic.js';
 
 // As the command that serves does.
-spareMemory();
+limitHeapGrowth();
 const [, , folder = '', count = '1'] = process.argv;
 const environment = { ...process.env, STILLCOUNT_DATA: folder, STILLCOUNT_PORT: '0' };
 const settings = readSettings(environment);

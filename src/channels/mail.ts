@@ -3,13 +3,13 @@ import { readFile } from 'node:fs/promises';
 import { fileURLToPath } from 'node:url';
 import mustache from 'mustache';
 import type { Channel, Message, Outcome } from './channel.js';
+import { InFlight } from './inFlight.js';
 import { outcomeOfMailFailure } from './mailOutcome.js';
 import { type MailSettings, mailAddressSchema, mailSettings } from './mailSettings.js';
 import { MailSlots } from './mailSlots.js';
 import { messageIdOf } from './messageId.js';
 import { gone, later, sent } from './outcomes.js';
 import { plainText } from './plainText.js';
-import { UnderWay } from './underWay.js';
 
 /** Beside this file's source, also when it runs compiled from `dist`. */
 const templateFile = fileURLToPath(new URL('../../src/channels/mail.html.mustache', import.meta.url));
@@ -68,7 +68,7 @@ export async function openMailServer(
     disableFileAccess: true,
     disableUrlAccess: true,
   });
-  const underWay = new UnderWay();
+  const underWay = new InFlight();
   const slots = new MailSlots(mostAtOnce);
   /** The library reads the last byte of a message when it sends it, and its sending is told by its signal. */
   const onAllRead = new WeakMap<AbortSignal, () => void>();

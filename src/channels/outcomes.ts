@@ -1,7 +1,7 @@
 import type { Outcome } from './channel.js';
 
 /** Why a message was not sent, for every channel. The clinic's pages have words for each. */
-export const channelWhys = [
+export const channelFailureReasons = [
   /** What is kept as the address is none for this channel. */
   'address-unreadable',
   /** The service was stopped, or gave up, before it was known whether the message had arrived. */
@@ -33,10 +33,10 @@ export const channelWhys = [
   'text-gone',
   'terminal-closed',
 ] as const;
-export type ChannelWhy = (typeof channelWhys)[number];
+export type ChannelFailureReason = (typeof channelFailureReasons)[number];
 
 export const sent: Outcome = { outcome: 'sent' };
 export const unknown: Outcome = { outcome: 'unknown' };
-export const later = (why: ChannelWhy): Outcome => ({ outcome: 'later', why });
-export const refused = (why: ChannelWhy): Outcome => ({ outcome: 'refused', why });
-export const gone = (why: ChannelWhy): Outcome => ({ outcome: 'gone', why });
+export const later = (why: ChannelFailureReason): Outcome => ({ outcome: 'later', why });
+export const refused = (why: ChannelFailureReason): Outcome => ({ outcome: 'refused', why });
+export const gone = (why: ChannelFailureReason): Outcome => ({ outcome: 'gone', why });

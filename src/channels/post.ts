@@ -2,8 +2,8 @@ import { Agent as HttpAgent, type OutgoingHttpHeaders, request as requestHttp } 
 import { Agent as HttpsAgent, request as requestHttps } from 'node:https';
 import type { LookupFunction } from 'node:net';
 import { withDeadline } from './deadline.js';
+import { InFlight } from './inFlight.js';
 import { ClosedNetworkError } from './publicHost.js';
-import { UnderWay } from './underWay.js';
 
 /** An answer is read to its end only so far, so that its connection can be used again. */
 const longestAnswerBytes = 16_384;
@@ -38,7 +38,7 @@ type Posted = { headers: OutgoingHttpHeaders; body: Buffer; onHandedOver: () => 
 /** Posts to other servers over connections that are kept; never follows a redirect. */
 export class Poster {
   readonly #options: PosterOptions;
-  readonly #underWay = new UnderWay();
+  readonly #underWay = new InFlight();
   readonly #agents: { http: HttpAgent; https: HttpsAgent };
 
   constructor(options: PosterOptions) {

@@ -2,7 +2,7 @@ import { effectInWords } from '../prescription/adaptationWords.js';
 import type { ReadPrescription } from '../prescription/content.js';
 import { effectsOf } from '../program/adaptationEffects.js';
 import type { PrescribedExercise } from '../program/prescribed.js';
-import { saysSomething } from '../screening/saysSomething.js';
+import { hasText } from '../screening/hasText.js';
 import { isFollowed, type Settlement } from '../screening/settlements.js';
 import { dayInWords } from './dayInWords.js';
 
@@ -69,7 +69,7 @@ export function adaptedReported(prescribed: PrescribedExercise): { precaution: s
 /** How a settlement ended, in the full description: carried out, allowed, or done otherwise and why. */
 export function settledReported(id: string, settlement: Settlement): object {
   const { rule, reason, clearedBy, clearedOn } = settlement;
-  const isDeclined = saysSomething(reason);
+  const isDeclined = hasText(reason);
   return {
     precaution: rule?.precaution ?? id,
     how: rule?.how ?? '',

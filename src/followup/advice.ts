@@ -1,7 +1,7 @@
 import type {
   AdviceKind,
+  AdviceReason,
   AdviceSeries,
-  AdviceWhy,
   Advised,
   Condition,
   ExerciseAdvice,
@@ -221,7 +221,7 @@ function isPainReview({ kind, why }: ExerciseAdvice): boolean {
   return kind === 'review' && why !== 'off-ladder';
 }
 
-const painReasons: readonly AdviceWhy[] = [
+const painReasons: readonly AdviceReason[] = [
   ...(['pain-severe', 'pain-high', 'pain-high-before', 'broken-off'] as const),
   ...(['put-off-unwell', 'pain-worse'] as const),
 ];
@@ -230,7 +230,7 @@ const painReasons: readonly AdviceWhy[] = [
  * While the program is to be looked at as a whole, its exercises only say so. Where that is for pain, less of what
  * changed last stays on offer: pain that lasts for months must not hide it.
  */
-function underReview(weighed: readonly Weighed[], why: AdviceWhy): ExerciseAdvice[] {
+function underReview(weighed: readonly Weighed[], why: AdviceReason): ExerciseAdvice[] {
   return weighed.map(({ since, ladder, advice }) =>
     advice.kind === 'step-down' && painReasons.includes(why)
       ? advice

@@ -5,7 +5,7 @@ export const adviceKinds = ['step-up', 'stay', 'step-down', 'review'] as const;
 export type AdviceKind = (typeof adviceKinds)[number];
 
 /** Why: the first of the reasons that hold, in this order. */
-export const adviceWhys = [
+export const adviceReasons = [
   // Of the whole program: review.
   'sign-open',
   'sign-recent',
@@ -36,7 +36,7 @@ export const adviceWhys = [
   'effort-above',
   'not-yet',
 ] as const;
-export type AdviceWhy = (typeof adviceWhys)[number];
+export type AdviceReason = (typeof adviceReasons)[number];
 
 /** What is asked of the data before a step, each with its number. */
 export const conditionIds = [
@@ -93,7 +93,7 @@ export type AdviceSeries = {
 
 export type Advised = {
   kind: AdviceKind;
-  why: AdviceWhy;
+  why: AdviceReason;
   conditions: readonly Condition[];
   /** Changes when what is advised, or what it rests on, is no longer the same: an answer holds for one key. */
   key: string;

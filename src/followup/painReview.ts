@@ -1,5 +1,5 @@
 import { isUnwell } from '../listening/report.js';
-import type { AdviceWhy, ConditionId } from './adviceParts.js';
+import type { AdviceReason, ConditionId } from './adviceParts.js';
 import { importantPain } from './course.js';
 import type { Outcome } from './history.js';
 import { type Check, dayBack, type ProgramFacts, stretchOf } from './programFacts.js';
@@ -63,7 +63,7 @@ export function painHighChecks({ reports, others, today }: ProgramFacts, numbers
 type Marked = { report: SessionReport; mark: string };
 
 function highDaysCheck(
-  { why, id }: { why: AdviceWhy; id: ConditionId },
+  { why, id }: { why: AdviceReason; id: ConditionId },
   lately: readonly Marked[],
   { numbers, isHigh }: { numbers: ProgramNumbers; isHigh: (report: SessionReport) => boolean },
 ): Check {

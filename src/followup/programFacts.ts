@@ -1,6 +1,6 @@
 import { isoDayIn } from '../schedule/wallClock.js';
 import { dayMs } from '../time/units.js';
-import type { AdviceWhy, Condition } from './adviceParts.js';
+import type { AdviceReason, Condition } from './adviceParts.js';
 import type { PainChange } from './course.js';
 import type { Outcome, ProgramHistory } from './history.js';
 import type { ProgramNumbers } from './progression.js';
@@ -25,7 +25,7 @@ export type ProgramFacts = {
 };
 
 /** `mark` is what the review is about: a new sign makes a new review, whatever was answered before. */
-export type Check = { why: AdviceWhy; mark: string; condition: Condition };
+export type Check = { why: AdviceReason; mark: string; condition: Condition };
 
 /** An ISO day counted from 1970, so that days can be subtracted. */
 export function dayNumber(day: string): number {

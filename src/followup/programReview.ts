@@ -1,5 +1,5 @@
 import { isoDayIn } from '../schedule/wallClock.js';
-import type { AdviceWhy, Advised, Condition } from './adviceParts.js';
+import type { AdviceReason, Advised, Condition } from './adviceParts.js';
 import type { Outcome } from './history.js';
 import { brokenOffCheck, painHighChecks, painWorseChecks, putOffCheck } from './painReview.js';
 import {
@@ -46,7 +46,7 @@ function signChecks({ signs, program, today, zone }: ProgramFacts, numbers: Prog
   const open = signs.filter(({ answeredAtMs }) => answeredAtMs === null).length;
   const last = signs.at(-1);
   const mark = String(last?.atMs ?? '');
-  const check = (why: AdviceWhy, condition: Omit<Condition, 'of'>): Check => ({
+  const check = (why: AdviceReason, condition: Omit<Condition, 'of'>): Check => ({
     why,
     mark,
     condition: { of: null, ...condition },

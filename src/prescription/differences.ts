@@ -1,5 +1,5 @@
 import type { PrescribedExercise } from '../program/prescribed.js';
-import { saysSomething } from '../screening/saysSomething.js';
+import { hasText } from '../screening/hasText.js';
 import type { Settlement, Settlements } from '../screening/settlements.js';
 import { adaptationLines } from './adaptationWords.js';
 import { changeTimeKeys, changeTimeNames } from './changeTimeWords.js';
@@ -87,9 +87,9 @@ function settlementDifferences(
 function settledHow(settlement: Settlement | undefined, names: ReadonlyMap<string, string>): string {
   if (settlement === undefined) return 'not resolved';
   const { exercises, answered, isArranged, clearedBy, clearedOn, reason } = settlement;
-  const how = saysSomething(reason)
+  const how = hasText(reason)
     ? `done otherwise, ${reason}`
-    : saysSomething(clearedBy)
+    : hasText(clearedBy)
       ? `cleared by ${clearedBy}${clearedOn === '' ? '' : ` on ${isoDayInWords(clearedOn)}`}`
       : isArranged
         ? 'modified as advised'

@@ -12,7 +12,7 @@ import { decideAccount } from './accountNews.js';
 import { Attempt, type AttemptTimes } from './attempt.js';
 import type { Choice } from './choice.js';
 import { compose, linkOf } from './compose.js';
-import { type ClaimedReminder, Moments } from './moment.js';
+import { type ClaimedReminder, Moments } from './deliveryContext.js';
 import { decideDigest, decideNote, decideWarning, isToldAgain } from './otherKinds.js';
 import { Recorder, type Result } from './recorder.js';
 import { nextAttemptMs } from './retries.js';

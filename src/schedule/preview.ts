@@ -1,7 +1,7 @@
 import { type Heard, isFreeDay } from './plannedStates.js';
 import { isFor } from './recipients.js';
 import { type Reminder, type ReminderRules, remindersOf } from './reminders.js';
-import { decide, type Moment, type OwnReminder } from './sending.js';
+import { type DeliveryContext, decide, type OwnReminder } from './sending.js';
 import { dayOfSlot, type Rhythm, slotsOf } from './slots.js';
 import { addDays, isoDayIn } from './wallClock.js';
 
@@ -112,7 +112,7 @@ function sentOf(
 /** What the decision comes to, asked again whenever it says to wait. */
 function outcomeOf(
   { forAtMs }: Reminder,
-  moment: Omit<Moment, 'nowMs'>,
+  moment: Omit<DeliveryContext, 'nowMs'>,
 ): { sentAtMs: number | null; isHeldBack: boolean } {
   let nowMs = forAtMs;
   for (;;) {

@@ -23,7 +23,7 @@ export const unsentReasons = [
 export type UnsentReason = (typeof unsentReasons)[number];
 
 /** What is true of a reminder at the moment at which it would be sent. */
-export type Moment = {
+export type DeliveryContext = {
   nowMs: number;
   /** When it was to be sent as it was planned before. */
   keptForAtMs: number;
@@ -76,7 +76,7 @@ const askAgainMs = 60_000;
  * Rule R4: late within the grace time it is sent and says so; after it, it is missed.
  * Rule R5: a caregiver hears that a session was not begun only after the patient has known of it for the agreed time.
  */
-export function decide(moment: Moment): Decision {
+export function decide(moment: DeliveryContext): Decision {
   const { planned, nowMs } = moment;
   const unwanted = whyUnwanted(moment);
   if (unwanted !== null) return { do: 'drop', why: unwanted };
@@ -94,7 +94,7 @@ export function decide(moment: Moment): Decision {
 }
 
 /** Nobody was slow where its time lay ahead until it was moved, and with that was over. */
-function whyOver({ keptForAtMs }: Moment, { goodUntilMs }: Reminder): UnsentReason {
+function whyOver({ keptForAtMs }: DeliveryContext, { goodUntilMs }: Reminder): UnsentReason {
   return goodUntilMs <= keptForAtMs ? 'moved' : 'too-late';
 }
 
@@ -103,7 +103,7 @@ function whyOver({ keptForAtMs }: Moment, { goodUntilMs }: Reminder): UnsentReas
  * they have known for the agreed time that they might.
  */
 function wantedAt(
-  { nowMs, restedAtMs, ownReminder, caregiverAfterMinutes }: Moment,
+  { nowMs, restedAtMs, ownReminder, caregiverAfterMinutes }: DeliveryContext,
   planned: Reminder,
 ): number {
   const earliestMs = Math.max(planned.sendAtMs ?? 0, planned.forAtMs);
@@ -114,7 +114,7 @@ function wantedAt(
   return Math.max(earliestMs, knownAtMs + (caregiverAfterMinutes ?? 0) * 60_000);
 }
 
-function whyUnwanted(moment: Moment): UnsentReason | null {
+function whyUnwanted(moment: DeliveryContext): UnsentReason | null {
   if (!moment.hasConsent) return 'no-consent';
   if (!moment.hasAddress) return 'no-address';
   if (moment.isHeldByWarning) return 'held-by-warning';

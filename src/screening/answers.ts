@@ -1,6 +1,6 @@
 import { z } from 'zod';
+import { hasText } from './hasText.js';
 import type { Interview, Precaution } from './interview.js';
-import { saysSomething } from './saysSomething.js';
 
 /** What a person answered. "Unsure" is treated like "yes" until somebody knows. */
 export const answerKinds = ['yes', 'unsure', 'no'] as const;
@@ -74,8 +74,7 @@ export function formerPrecautionsOf(
 /** Precautions that are answered with yes and need to be told more about. */
 export function missingDetails(answers: ScreeningAnswers, interview: Interview): readonly Precaution[] {
   return interview.precautions.filter(
-    ({ id, needsDetails }) =>
-      needsDetails && answers[id]?.answer === 'yes' && !saysSomething(answers[id].details),
+    ({ id, needsDetails }) => needsDetails && answers[id]?.answer === 'yes' && !hasText(answers[id].details),
   );
 }
 

@@ -1,8 +1,8 @@
 import { z } from 'zod';
 import { keptAdaptationSchema } from '../catalogue/adaptation.js';
 import type { Finding } from './findings.js';
+import { hasText } from './hasText.js';
 import { measures } from './interview.js';
-import { saysSomething } from './saysSomething.js';
 
 const note = z
   .string()
@@ -57,12 +57,12 @@ export function isSettled(
   const settlement = settlements[rule.id];
   if (settlement === undefined || rule.stop || settlement.answered !== answered) return false;
   if (!exercises.every((id) => settlement.exercises.includes(id))) return false;
-  if (saysSomething(settlement.reason)) return true;
+  if (hasText(settlement.reason)) return true;
   if (rule.measure === 'change') return settlement.isArranged;
   const { clearedBy, clearedOn } = settlement;
   return (
     rule.measure === 'clearance' &&
-    saysSomething(clearedBy) &&
+    hasText(clearedBy) &&
     clearedOn >= aYearBefore(today) &&
     clearedOn <= today
   );
@@ -73,9 +73,9 @@ export function isSettled(
  * do otherwise is a settlement too, but then the rule changes nothing.
  */
 export function isFollowed({ rule, isArranged, clearedBy, clearedOn, reason }: Settlement): boolean {
-  if (saysSomething(reason)) return false;
+  if (hasText(reason)) return false;
   if (rule?.measure === 'change') return isArranged;
-  return rule?.measure === 'clearance' && saysSomething(clearedBy) && clearedOn !== '';
+  return rule?.measure === 'clearance' && hasText(clearedBy) && clearedOn !== '';
 }
 
 /**

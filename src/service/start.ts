@@ -33,7 +33,7 @@ import { Runner, type Running, runByClock, superseded } from '../reminders/runne
 import { openReminderSecrets, type ReminderSecrets } from '../reminders/secrets.js';
 import { watchSending } from '../reminders/watchdog.js';
 import { readMessages } from '../session/readClinicWords.js';
-import { SessionShelf } from '../session/sessionShelf.js';
+import { RenderedSessionStore } from '../session/renderedSessionStore.js';
 import { readSettings } from '../session/settings.js';
 import { openSoundSlots } from '../session/soundSlots.js';
 import { openClinicWorkshop } from '../session/workshop.js';
@@ -139,7 +139,7 @@ export async function startService(
       log,
       incidents,
       hearing: openHearing(workshop, slots),
-      shelf: new SessionShelf(workshop, join(settings.dataFolder, 'cache', 'sessions'), slots),
+      shelf: new RenderedSessionStore(workshop, join(settings.dataFolder, 'cache', 'sessions'), slots),
       lengths: new SessionLengths(),
       versions: new ReadVersions(workshop, (damage) =>
         incidents.report({ code: 'damaged-record', error: damagedParts[damage] }),

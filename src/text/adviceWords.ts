@@ -105,7 +105,7 @@ export function reasonOf(advice: ExerciseAdvice, name: string, words: Words): st
   const view = {
     name,
     changes: changesInWords(advice),
-    why: words.advice.whys[advice.why],
+    why: words.advice.reasons[advice.why],
     done: shown(share?.found ?? 0, true),
     of: share?.of ?? 0,
     effort: found('effort')?.found ?? '',

@@ -6,11 +6,11 @@ import { fhirWordsSchema } from '../documents/fhir/words.js';
 import { reportingItems } from '../documents/programDescription.js';
 import { lanes } from '../documents/strip.js';
 import type { BlobCache } from '../files/blobCache.js';
-import { adviceKinds, adviceWhys, conditionIds, painChanges } from '../followup/adviceParts.js';
+import { adviceKinds, adviceReasons, conditionIds, painChanges } from '../followup/adviceParts.js';
 import { amountsDone, easierChoices, notTodayReasons } from '../listening/report.js';
 import { weekdays } from '../prescription/content.js';
 import { changeTimesSchema, sideChoiceSchema } from '../program/schema.js';
-import { sendingWhys } from '../reminders/choice.js';
+import { sendingFailureReasons } from '../reminders/choice.js';
 import { stillKinds } from '../reminders/runner.js';
 import { scheduleWordsSchema } from '../schedule/inWords.js';
 import { unsentReasons } from '../schedule/sending.js';
@@ -111,16 +111,16 @@ const wordsSchema = z.strictObject({
   deliveryStates: z.record(z.enum(deliveryStates), word),
   unsent: z.record(z.enum(unsentReasons), word),
   /** A channel may have codes that nobody has put into words yet. */
-  channelWhys: wordsByKey,
-  sendingWhys: z.record(z.enum(sendingWhys), word),
-  unknownWhy: word,
+  channelFailureReasons: wordsByKey,
+  sendingFailureReasons: z.record(z.enum(sendingFailureReasons), word),
+  unknownFailureReason: word,
   standsStill: z.record(z.enum(stillKinds), word),
   contactEnds: z.record(z.enum(contactEnds), word),
   breakKinds: z.record(z.enum(breakKinds), word),
   reminderFields: wordsByKey,
   advice: z.strictObject({
     kinds: z.record(z.enum(adviceKinds), word),
-    whys: z.record(z.enum(adviceWhys), word),
+    reasons: z.record(z.enum(adviceReasons), word),
     conditions: z.record(z.enum(conditionIds), word),
     answers: z.record(z.enum(adviceAnswers), word),
     painCourses: z.record(z.enum(painChanges), word),

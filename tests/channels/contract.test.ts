@@ -55,7 +55,7 @@ describeChannelContract({
     `${'a'.repeat(250)}@home.example`,
   ],
   isHeldWhole: false,
-  whys: {
+  reasons: {
     later: 'mail-busy',
     refuse: 'mail-refused',
     gone: 'mail-no-such-address',
@@ -98,7 +98,7 @@ describeChannelContract({
     },
   ],
   isHeldWhole: true,
-  whys: { later: 'push-busy', refuse: 'push-refused', gone: 'push-gone', unreachable: 'push-unreachable' },
+  reasons: { later: 'push-busy', refuse: 'push-refused', gone: 'push-gone', unreachable: 'push-unreachable' },
 });
 
 const secret = 'a secret of thirty-two characters or more';
@@ -132,7 +132,7 @@ describeChannelContract({
     { to: 'a'.repeat(61) },
   ],
   isHeldWhole: true,
-  whys: { later: 'text-busy', refuse: 'text-refused', gone: 'text-gone', unreachable: 'text-unreachable' },
+  reasons: { later: 'text-busy', refuse: 'text-refused', gone: 'text-gone', unreachable: 'text-unreachable' },
 });
 
 function overWeb(receiver: TestReceiver): Omit<Rig, 'channel' | 'address' | 'received'> {

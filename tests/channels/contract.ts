@@ -1,6 +1,6 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { Channel } from '../../src/channels/channel.js';
-import { type ChannelWhy, channelWhys } from '../../src/channels/outcomes.js';
+import { type ChannelFailureReason, channelFailureReasons } from '../../src/channels/outcomes.js';
 import { goOn, sampleMessage } from './sample.js';
 
 /** What the other end of a channel may do. */
@@ -29,7 +29,7 @@ export type ChannelCase = {
   unreadable: readonly unknown[];
   /** Whether what the other end holds back has been handed over whole by then. */
   isHeldWhole: boolean;
-  whys: Record<'later' | 'refuse' | 'gone' | 'unreachable', ChannelWhy>;
+  reasons: Record<'later' | 'refuse' | 'gone' | 'unreachable', ChannelFailureReason>;
 };
 
 const long = 20_000;
@@ -40,7 +40,7 @@ export function describeChannelContract({
   open,
   openWithoutOther,
   unreadable,
-  whys,
+  reasons,
   isHeldWhole,
 }: ChannelCase): void {
   describe(`the contract of channels: ${name}`, () => {
@@ -84,14 +84,14 @@ export function describeChannelContract({
       ['gone', 'gone'],
     ] as const)('tells when the other end says: %s', async (behaviour, outcome) => {
       rig.behave(behaviour);
-      expect(await send()).toEqual({ outcome, why: whys[behaviour] });
+      expect(await send()).toEqual({ outcome, why: reasons[behaviour] });
       rig.behave('take');
       expect(await send()).toEqual({ outcome: 'sent' });
     });
 
     it('tries later what broke off', async () => {
       rig.behave('drop');
-      expect(await send()).toEqual({ outcome: 'later', why: whys.unreachable });
+      expect(await send()).toEqual({ outcome: 'later', why: reasons.unreachable });
       rig.behave('take');
       expect(await send()).toEqual({ outcome: 'sent' });
     });
@@ -100,7 +100,7 @@ export function describeChannelContract({
       const { channel, address } = await openWithoutOther();
       expect(await channel.send(address, sampleMessage(), goOn)).toEqual({
         outcome: 'later',
-        why: whys.unreachable,
+        why: reasons.unreachable,
       });
       await channel.close();
     });
@@ -110,7 +110,7 @@ export function describeChannelContract({
       impatient.behave('hold');
       const startedAtMs = performance.now();
       expect(await impatient.channel.send(impatient.address, sampleMessage(), goOn)).toEqual(
-        isHeldWhole ? { outcome: 'unknown' } : { outcome: 'later', why: whys.unreachable },
+        isHeldWhole ? { outcome: 'unknown' } : { outcome: 'later', why: reasons.unreachable },
       );
       expect(performance.now() - startedAtMs).toBeLessThan(5_000);
       await impatient.channel.close();
@@ -177,7 +177,7 @@ export function describeChannelContract({
     });
 
     it('names only reasons that the pages have words for', () => {
-      for (const why of Object.values(whys)) expect(channelWhys).toContain(why);
+      for (const why of Object.values(reasons)) expect(channelFailureReasons).toContain(why);
     });
   });
 }

@@ -16,7 +16,7 @@ import { SessionLengths } from '../../src/clinic/resources/sessionLengths.js';
 import { takeScreening } from '../../src/clinic/screening/screening.js';
 import type { Content } from '../../src/prescription/programFindings.js';
 import { openReminderSecrets } from '../../src/reminders/secrets.js';
-import { SessionShelf } from '../../src/session/sessionShelf.js';
+import { RenderedSessionStore } from '../../src/session/renderedSessionStore.js';
 import { openSoundSlots } from '../../src/session/soundSlots.js';
 import { openClinicWorkshop } from '../../src/session/workshop.js';
 import { clinicians } from '../../src/store/accounts/clinicians.js';
@@ -43,7 +43,7 @@ export async function openDirectClinic() {
   const now = () => nowMs;
   const service: Service = {
     ...{ store, workshop, now },
-    shelf: new SessionShelf(
+    shelf: new RenderedSessionStore(
       workshop,
       join(folder, 'cache', 'sessions'),
       openSoundSlots({ tooMuch: () => new Error('too much') }),

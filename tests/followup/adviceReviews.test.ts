@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { adviceFor } from '../../src/followup/advice.js';
-import type { AdviceWhy } from '../../src/followup/adviceParts.js';
+import type { AdviceReason } from '../../src/followup/adviceParts.js';
 import type { Outcome, WarningGiven } from '../../src/followup/history.js';
 import { advised, condition, said, sessions } from './advising.js';
 import { days, easy, history, missed, noonOf, progression, session, version } from './histories.js';
@@ -11,7 +11,7 @@ const sign = (day: number, answeredDay: number | null): WarningGiven => ({
   signs: ['dizziness'],
   answeredAtMs: answeredDay === null ? null : noonOf(answeredDay),
 });
-const review = (why: AdviceWhy) => ({ kind: 'review', why });
+const review = (why: AdviceReason) => ({ kind: 'review', why });
 
 describe('advice to look at a program', () => {
   const good = sessions(0, 30);

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { type Reminder, remindersOf, usualReminderRules } from '../../src/schedule/reminders.js';
-import { decide, type Moment, unsentReasons } from '../../src/schedule/sending.js';
+import { type DeliveryContext, decide, unsentReasons } from '../../src/schedule/sending.js';
 import { slotsOf } from '../../src/schedule/slots.js';
 import { timeOfDayIn, wallClockInstant } from '../../src/schedule/wallClock.js';
 import { days, rhythms, timeOfDay } from './timetables.js';
@@ -19,7 +19,7 @@ const planned: Reminder = {
   sendAtMs: at('09:00'),
   goodUntilMs: at('10:00'),
 };
-const wanted: Moment = {
+const wanted: DeliveryContext = {
   nowMs: at('09:00'),
   planned,
   whyNoSlot: 'not-prescribed',
@@ -90,7 +90,12 @@ describe('a reminder at its time', () => {
       sendAtMs: at('10:30'),
       goodUntilMs: at('12:30'),
     };
-    const moment: Moment = { ...wanted, planned: told, caregiverAfterMinutes: 90, nowMs: at('10:30') };
+    const moment: DeliveryContext = {
+      ...wanted,
+      planned: told,
+      caregiverAfterMinutes: 90,
+      nowMs: at('10:30'),
+    };
     const sent = { do: 'send', isLate: false };
     expect(decide({ ...moment, ownReminder: { state: 'sent', atMs: at('09:00') } })).toEqual(sent);
     // The mail server was away for a while.
@@ -124,7 +129,7 @@ describe('a reminder at its time', () => {
   });
 
   it('is dropped when it is no longer wanted, and says why', () => {
-    const cases: [Partial<Moment>, string][] = [
+    const cases: [Partial<DeliveryContext>, string][] = [
       [{ hasConsent: false }, 'no-consent'],
       [{ hasAddress: false }, 'no-address'],
       [{ isHeldByWarning: true }, 'held-by-warning'],
@@ -160,7 +165,7 @@ const rules = fc
   .map((random) => ({ ...usualReminderRules, ...random }));
 
 /** Mostly wanted, at some moment about its time, with rules that may have been agreed on anew since it was planned. */
-const moments: fc.Arbitrary<Moment & { planned: Reminder }> = fc
+const moments: fc.Arbitrary<DeliveryContext & { planned: Reminder }> = fc
   .record({
     rhythm: rhythms,
     day: days,
@@ -210,12 +215,15 @@ function mostly(value: boolean): fc.Arbitrary<boolean> {
 }
 
 /** Told without the code under test. */
-function isQuietAt(atMs: number, { rules: { quietFrom, quietUntil }, zone: where }: Moment): boolean {
+function isQuietAt(
+  atMs: number,
+  { rules: { quietFrom, quietUntil }, zone: where }: DeliveryContext,
+): boolean {
   const time = timeOfDayIn(atMs, where);
   if (quietFrom <= quietUntil) return quietFrom <= time && time < quietUntil;
   return quietFrom <= time || time < quietUntil;
 }
-const isUnwanted = (moment: Moment) =>
+const isUnwanted = (moment: DeliveryContext) =>
   !moment.hasConsent ||
   !moment.hasAddress ||
   moment.isHeldByWarning ||

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { FewAtOnce } from '../../src/clinic/listening/concurrencyLimit.js';
+import { ConcurrencyLimit } from '../../src/clinic/listening/concurrencyLimit.js';
 
 /** Work that goes on until it is let go. */
 function held(): { work: () => Promise<string>; letGo: () => void } {
@@ -12,7 +12,7 @@ function held(): { work: () => Promise<string>; letGo: () => void } {
 
 describe('few at once', () => {
   it('refuses one more than may be under way for one, and lets others work', async () => {
-    const few = new FewAtOnce(2);
+    const few = new ConcurrencyLimit(2);
     const [first, second, other] = [held(), held(), held()];
     const running = [few.run('a', first.work), few.run('a', second.work), few.run('b', other.work)];
     await expect(few.run('a', async () => 'third')).rejects.toThrow('voice-busy');
@@ -25,7 +25,7 @@ describe('few at once', () => {
   });
 
   it('has room again after work that failed', async () => {
-    const few = new FewAtOnce(1);
+    const few = new ConcurrencyLimit(1);
     for (const round of [1, 2, 3]) {
       const failing = few.run('a', async () => {
         throw new Error(`round ${round}`);

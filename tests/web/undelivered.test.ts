@@ -1,6 +1,6 @@
 import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
-import { channelWhys } from '../../src/channels/outcomes.js';
+import { channelFailureReasons } from '../../src/channels/outcomes.js';
 import { unsentReasons } from '../../src/schedule/sending.js';
 import { type Db, openStore } from '../../src/store/engine/openStore.js';
 import { addContact } from '../../src/store/people/contacts.js';
@@ -93,11 +93,11 @@ describe('what could not be delivered', () => {
 
   it('has words for every reason that there is', async () => {
     const words = await openWords();
-    for (const why of channelWhys) expect(words.channelWhys[why], why).toBeDefined();
+    for (const why of channelFailureReasons) expect(words.channelFailureReasons[why], why).toBeDefined();
     for (const why of unsentReasons) expect(words.unsent[why], why).toBeDefined();
-    const codes = Object.keys(words.channelWhys);
+    const codes = Object.keys(words.channelFailureReasons);
     expect(
-      codes.filter((code) => !channelWhys.some((why) => why === code)),
+      codes.filter((code) => !channelFailureReasons.some((why) => why === code)),
       'words for nothing',
     ).toEqual([]);
   });

@@ -161,7 +161,7 @@ export const screening: Subject = {
         {
           what: 'a reason of spaces settles',
           file: code.settlements,
-          fragment: 'if (saysSomething(settlement.reason)) return true;',
+          fragment: 'if (hasText(settlement.reason)) return true;',
           planted: "if (settlement.reason !== '') return true;",
         },
         {
@@ -199,7 +199,7 @@ export const screening: Subject = {
         {
           what: 'nobody gave it',
           file: code.settlements,
-          fragment: '    saysSomething(clearedBy) &&\n',
+          fragment: '    hasText(clearedBy) &&\n',
           planted: '',
         },
       ],

@@ -231,8 +231,8 @@ export const signing: Subject = {
         {
           what: 'a reason to do otherwise is not read',
           file: code.settlements,
-          fragment: 'if (saysSomething(reason)) return false;',
-          planted: 'if (saysSomething(reason)) return true;',
+          fragment: 'if (hasText(reason)) return false;',
+          planted: 'if (hasText(reason)) return true;',
         },
         {
           what: 'what the rule changes is not kept',

@@ -1,7 +1,7 @@
 import { join } from 'node:path';
 import type { Command } from 'commander';
 import { inTemporaryFolder } from '../../files/temporaryFolder.js';
-import type { Played } from '../../reminders/fortnight/play.js';
+import type { Played } from '../../reminders/simulation/play.js';
 import { readMessages, readWarningSigns } from '../../session/readClinicWords.js';
 import { readSettings } from '../../session/settings.js';
 import { openStore } from '../../store/engine/openStore.js';
@@ -18,7 +18,7 @@ export function addRemindCommand(command: Command): void {
     .option('--json', 'print what happens and what is sent as JSON')
     .action(async ({ json }: { json?: true }) => {
       // Loaded here, so that every other command starts without what sends.
-      const { playFortnight } = await import('../../reminders/fortnight/play.js');
+      const { playFortnight } = await import('../../reminders/simulation/play.js');
       await openZoneData();
       const { templatesFolder } = readSettings(process.env);
       const messages = await readMessages(templatesFolder);

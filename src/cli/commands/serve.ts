@@ -1,7 +1,7 @@
 import type { Command } from 'commander';
 import { type Checked, checkLines } from '../../checks/check.js';
 import { findFfmpeg } from '../../ffmpeg/findFfmpeg.js';
-import { spareMemory } from '../../service/limitHeapGrowth.js';
+import { limitHeapGrowth } from '../../service/limitHeapGrowth.js';
 import type { StartedService } from '../../service/start.js';
 import { takeCrashes } from '../crash.js';
 import { confirmNewData } from '../newData.js';
@@ -23,7 +23,7 @@ export function addServeCommand(command: Command): void {
     .option('--new-data', 'start a new clinic even though another folder or the daily backups hold one')
     .option('--json', 'print as one line of JSON where it answers and what was checked')
     .action(async ({ demo, newData, json }: Options) => {
-      spareMemory();
+      limitHeapGrowth();
       if (demo !== true && newData !== true) await confirmNewData(process.env);
       const asked = takeSignals();
       // It takes a moment to answer, and is asked for at the end: whether it is there is told then.

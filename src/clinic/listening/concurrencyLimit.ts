@@ -1,7 +1,7 @@
 import { refused } from '../refusals.js';
 
 /** Lets each of many do only so much at the same time, so that nobody makes all others wait. */
-export class FewAtOnce {
+export class ConcurrencyLimit {
   readonly #most: number;
   readonly #running = new Map<string, number>();
 

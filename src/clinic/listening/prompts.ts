@@ -1,6 +1,6 @@
 import { offeredSigns } from '../../followup/warningSigns.js';
 import type { PromptKey } from '../../listening/plan.js';
-import type { ShelvedSession } from '../../session/sessionShelf.js';
+import type { ShelvedSession } from '../../session/renderedSessionStore.js';
 import { patientById } from '../../store/people/patients.js';
 import { prescriptionsOf, versionsOf } from '../../store/prescribing/prescriptions.js';
 import type { Resources } from '../resources/resources.js';

@@ -88,7 +88,7 @@ export async function readyToSign(
   requireMayWrite(actor);
   const screening = await chart.screening();
   const content = asSigned(work.content, screening?.answers ?? null, service.workshop, dayOf(actor));
-  const read = await makeable(content, service);
+  const read = await validateProgram(content, service);
   if ('refusals' in read) return { kind: 'refused', refusals: read.refusals };
   const refusals = signingBlockers(service, actor, { work, reason, read, screening });
   if (refusals.length > 0 || screening === null) return { kind: 'refused', refusals };
@@ -148,7 +148,7 @@ export async function signReady(
 }
 
 /** The work as a prescription, or what stands against making a session of it. */
-export async function makeable(
+export async function validateProgram(
   content: Content,
   { workshop }: Pick<Resources, 'workshop'>,
 ): Promise<ReadPrescription | { refusals: Refused['refusals'] }> {

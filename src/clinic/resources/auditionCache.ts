@@ -13,7 +13,7 @@ const mostWaiting = 4;
 const mostReady = 20;
 
 /** Sessions that clinicians are about to listen to, made on demand and kept for a while. */
-export interface Hearing {
+export interface AuditionCache {
   /**
    * Makes the audio of a program, or gives what was made before.
    *
@@ -28,7 +28,7 @@ export interface Hearing {
 }
 
 /** @param slots in which they are made, a lane for each clinic */
-export function openHearing(workshop: Workshop, slots: FairSlots): Hearing {
+export function openHearing(workshop: Workshop, slots: FairSlots): AuditionCache {
   const ready = new Map<string, Promise<SessionAudio>>();
   const waiting = new Map<string, number>();
   function inTurn(clinicId: string, program: PrescribedProgram): Promise<SessionAudio> {

@@ -1,11 +1,11 @@
 import type { ReminderSecrets } from '../../reminders/secrets.js';
-import type { SessionShelf } from '../../session/sessionShelf.js';
+import type { RenderedSessionStore } from '../../session/renderedSessionStore.js';
 import type { ClinicWorkshop } from '../../session/workshop.js';
 import type { Store } from '../../store/engine/openStore.js';
 import type { ChannelName } from '../../store/schema/reminderSchema.js';
 import type { Words } from '../../text/words.js';
 import type { ZoneData } from '../../zones/zoneData.js';
-import type { Hearing } from './auditionCache.js';
+import type { AuditionCache } from './auditionCache.js';
 import type { Incidents } from './incidents.js';
 import type { Life } from './life.js';
 import type { ReadVersions } from './readVersions.js';
@@ -17,9 +17,9 @@ export type Resources = {
   store: Store;
   workshop: ClinicWorkshop;
   words: Words;
-  hearing: Hearing;
+  hearing: AuditionCache;
   /** Made sessions of listeners. */
-  shelf: SessionShelf;
+  shelf: RenderedSessionStore;
   lengths: SessionLengths;
   versions: ReadVersions;
   limits: SignInLimits;

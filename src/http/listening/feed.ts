@@ -1,7 +1,7 @@
 import { createHash } from 'node:crypto';
 import { Router } from 'express';
 import { z } from 'zod';
-import { FewAtOnce } from '../../clinic/listening/concurrencyLimit.js';
+import { ConcurrencyLimit } from '../../clinic/listening/concurrencyLimit.js';
 import { playableProgram } from '../../clinic/listening/sessions.js';
 import { chaptersJsonOf } from '../../documents/chaptersJson.js';
 import { slotSchema } from '../../listening/report.js';
@@ -49,7 +49,7 @@ export function feedRoutes(
 ): Router {
   const router = Router();
   const { store, shelf } = service;
-  const making = new FewAtOnce(mostMaking);
+  const making = new ConcurrencyLimit(mostMaking);
 
   const open = openReaderDoor(service, 'feed');
 

@@ -1,12 +1,12 @@
 import { Router } from 'express';
 import { z } from 'zod';
-import { FewAtOnce } from '../../clinic/listening/concurrencyLimit.js';
+import { ConcurrencyLimit } from '../../clinic/listening/concurrencyLimit.js';
 import { promptFor } from '../../clinic/listening/prompts.js';
 import { playableProgram } from '../../clinic/listening/sessions.js';
 import { type PlayedSession, promptKeys } from '../../listening/plan.js';
 import { easierChoices } from '../../listening/report.js';
 import { timedScriptSchema } from '../../script/timedScript.js';
-import type { ShelvedSession } from '../../session/sessionShelf.js';
+import type { ShelvedSession } from '../../session/renderedSessionStore.js';
 import type { HttpResources } from '../server/resources.js';
 import { sendFile } from '../server/sendFile.js';
 import { openDoor } from './door.js';
@@ -43,7 +43,7 @@ export function listeningSoundRoutes(
   const router = Router();
   const { shelf } = service;
   const { open } = openDoor(service);
-  const making = new FewAtOnce(mostMaking);
+  const making = new ConcurrencyLimit(mostMaking);
 
   router.get(
     '/l/:token/sessions/:prescriptionId/:versionNumber/:sessionNumber{-:choice}/:file',

@@ -19,7 +19,7 @@ export const signInMs = 12 * 60 * 60_000;
 const seenEveryMs = 60_000;
 
 /** One request, without anything of the web server. */
-export type Visit = {
+export type PageRequest = {
   params: Readonly<Record<string, string>>;
   query: Fields;
   fields: Fields;
@@ -32,17 +32,17 @@ export type Visit = {
   nowMs: number;
 };
 /** A request of somebody who is signed in. */
-export type MemberVisit = Visit & Actor & { formToken: string; tokenHash: string };
+export type AuthenticatedRequest = PageRequest & Actor & { formToken: string; tokenHash: string };
 
-export type Answer =
+export type PageReply =
   | { kind: 'page'; page: PageName; view: object; status?: number }
   | { kind: 'part'; page: string; view: object }
   | { kind: 'redirect'; to: string; signIn?: string | null }
   /** To be kept by the browser under a name, which says nothing about the person. */
   | { kind: 'file'; type: string; name: string; bytes: Buffer };
 
-export type Guest = (visit: Visit) => Promise<Answer>;
-export type Member = (visit: MemberVisit) => Promise<Answer>;
+export type PublicHandler = (visit: PageRequest) => Promise<PageReply>;
+export type AuthenticatedHandler = (visit: AuthenticatedRequest) => Promise<PageReply>;
 
 /** Registers the pages of one area. Members' pages send everyone else to the sign-in. */
 export class Routes {
@@ -53,14 +53,14 @@ export class Routes {
     this.#service = service;
   }
 
-  guest(method: 'get' | 'post', path: string, handle: Guest): this {
+  publicRoute(method: 'get' | 'post', path: string, handle: PublicHandler): this {
     this.router[method](path, async (request, response) => {
       this.#send(response, await handle(visitOf(request, this.#service.now())), null);
     });
     return this;
   }
 
-  member(method: 'get' | 'post', path: string, handle: Member): this {
+  authenticatedRoute(method: 'get' | 'post', path: string, handle: AuthenticatedHandler): this {
     this.router[method](path, async (request, response) => {
       const member = await memberOf(request, this.#service);
       if (member === null) return response.redirect(303, '/sign-in');
@@ -70,7 +70,7 @@ export class Routes {
     return this;
   }
 
-  #send(response: Response, answer: Answer, member: MemberVisit | null): void {
+  #send(response: Response, answer: PageReply, member: AuthenticatedRequest | null): void {
     if (answer.kind === 'redirect') {
       if (answer.signIn !== undefined) setCookie(response, answer.signIn, this.#service.https);
       response.redirect(303, answer.to);
@@ -93,7 +93,7 @@ export class Routes {
 export async function memberOf(
   request: Request,
   service: Pick<HttpResources, 'store' | 'now'>,
-): Promise<MemberVisit | null> {
+): Promise<AuthenticatedRequest | null> {
   const token = cookieOf(request, cookieName);
   if (token === null) return null;
   const tokenHash = hashToken(token);
@@ -111,7 +111,7 @@ export async function memberOf(
 export function frameOf(
   service: Pick<HttpResources, 'assets'>,
   title: string,
-  member: MemberVisit | null,
+  member: AuthenticatedRequest | null,
 ): Frame {
   const person =
     member === null
@@ -126,12 +126,12 @@ export function frameOf(
 }
 
 /** Rule PERM-10: a form is taken only from the sign-in whose page holds it. */
-function requireOwnForm(member: MemberVisit): void {
+function requireOwnForm(member: AuthenticatedRequest): void {
   if (sameSecret(field(member.fields, 'formToken'), member.formToken)) return;
   throw refused('form-outdated');
 }
 
-function visitOf(request: Request, nowMs: number): Visit {
+function visitOf(request: Request, nowMs: number): PageRequest {
   const fields: unknown = request.body;
   return {
     params: paramsOf(request),

@@ -18,7 +18,10 @@ const clockSlackMs = 2_000;
  */
 export async function noteIncidents(db: Db, incidents: readonly Incident[], nowMs: number): Promise<void> {
   const noted = incidents.map((incident) => datedBy(incident, nowMs));
-  await bringBack(db, { beforeMs: Math.min(nowMs, ...noted.map(({ lastAtMs }) => lastAtMs)), nowMs });
+  await redateAfterClockChange(db, {
+    beforeMs: Math.min(nowMs, ...noted.map(({ lastAtMs }) => lastAtMs)),
+    nowMs,
+  });
   for (const incident of noted) {
     await db
       .insertInto('incident')
@@ -50,7 +53,10 @@ const datedBy = (incident: Incident, nowMs: number): Incident => ({
 });
 
 /** The clock was ahead and has been set back: what was seen by it says nothing about what comes now. */
-async function bringBack(db: Db, { beforeMs, nowMs }: { beforeMs: number; nowMs: number }): Promise<void> {
+async function redateAfterClockChange(
+  db: Db,
+  { beforeMs, nowMs }: { beforeMs: number; nowMs: number },
+): Promise<void> {
   await dateToNow(db, { afterMs: nowMs + clockSlackMs, nowMs });
   await db
     .updateTable('clinician')

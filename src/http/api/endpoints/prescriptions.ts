@@ -10,7 +10,7 @@ import {
 } from '../../../clinic/people/openRecord.js';
 import type { Subject } from '../../../clinic/prescribing/drafts.js';
 import { moveTo } from '../../../clinic/prescribing/prescriptions.js';
-import { makeable } from '../../../clinic/prescribing/signing.js';
+import { validateProgram } from '../../../clinic/prescribing/signing.js';
 import { Refused, refused } from '../../../clinic/refusals.js';
 import { screeningOf } from '../../../clinic/screening/screening.js';
 import { text } from '../../../clinic/values.js';
@@ -40,7 +40,7 @@ async function handIn(
   work: { basedOn: number; content: Content },
 ) {
   requireMayWrite(actor);
-  const read = await makeable(work.content, service);
+  const read = await validateProgram(work.content, service);
   if ('refusals' in read) throw new Refused(read.refusals);
   const place = draftPlace(actor.clinician.id, subject);
   await service.store.write(async (db) => {

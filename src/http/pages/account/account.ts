@@ -21,7 +21,7 @@ import { sentenceOf } from '../../../text/refusalWords.js';
 import { passwordIn, proofIn } from '../../forms/credentials.js';
 import { field } from '../../forms/fields.js';
 import type { HttpResources } from '../../server/resources.js';
-import { type Answer, idleMs, type MemberVisit, Routes } from '../../server/routing.js';
+import { type AuthenticatedRequest, idleMs, type PageReply, Routes } from '../../server/routing.js';
 import { accountPage, type Shown } from './accountPage.js';
 
 const wrongPassword = 'This is not your password, or it was tried too often. Nothing was changed.';
@@ -35,15 +35,16 @@ export function accountRoutes(
     'store' | 'pages' | 'words' | 'assets' | 'limits' | 'reminderSecrets' | 'channelNames' | 'now' | 'https'
   >,
 ): Routes {
-  const page = (visit: MemberVisit, shown?: Shown): Promise<Answer> => accountPage(service, visit, shown);
+  const page = (visit: AuthenticatedRequest, shown?: Shown): Promise<PageReply> =>
+    accountPage(service, visit, shown);
 
   return new Routes(service)
-    .member('get', '/account', (visit) => page(visit))
-    .member('post', '/account/digest', async (visit) => {
+    .authenticatedRoute('get', '/account', (visit) => page(visit))
+    .authenticatedRoute('post', '/account/digest', async (visit) => {
       await askForDigest(service, visit, field(visit.fields, 'wants') === 'yes');
       return { kind: 'redirect', to: '/account#digest' };
     })
-    .member('post', '/account/password', async (visit) => {
+    .authenticatedRoute('post', '/account/password', async (visit) => {
       const chosen = passwordSchema.safeParse(passwordIn(visit.fields, 'newPassword'));
       if (!chosen.success) {
         const needed = chosen.error.issues.map(({ message }) => message).join(', ');
@@ -53,7 +54,7 @@ export function accountRoutes(
       await changePassword(service, visit, chosen.data);
       return page(visit, { done: 'Your password is changed, and every other sign-in has ended.' });
     })
-    .member('post', '/account/email', async (visit) => {
+    .authenticatedRoute('post', '/account/email', async (visit) => {
       const email = emailSchema.safeParse(field(visit.fields, 'newEmail'));
       if (!email.success)
         return page(visit, { refused: 'Please give an email address. Nothing was changed.' });
@@ -67,7 +68,7 @@ export function accountRoutes(
       const done = `You sign in with ${clinician.email} from now on, and every other sign-in has ended.`;
       return page({ ...visit, clinician }, { done });
     })
-    .member('post', '/account/second-step', async (visit) => {
+    .authenticatedRoute('post', '/account/second-step', async (visit) => {
       const secret = field(visit.fields, 'secret');
       if (secret === '') return page(visit, { setUp: { secret: newTotpSecret() } });
       if (visit.clinician.totpSecret !== null) return page(visit);
@@ -83,32 +84,32 @@ export function accountRoutes(
       const failed = 'This code is not right. Take the one that is shown now.';
       return page(visit, { setUp: { secret, failed } });
     })
-    .member('post', '/account/no-second-step', async (visit) => {
+    .authenticatedRoute('post', '/account/no-second-step', async (visit) => {
       if (visit.clinician.totpSecret === null) return page(visit);
       if (!(await isSurelyHerself(service, visit, proofIn(visit)))) return page(visit, { refused: notSure });
       await turnOffSecondStep(service, visit);
       return { kind: 'redirect', to: '/account' };
     })
-    .member('post', '/account/recovery-codes', async (visit) => {
+    .authenticatedRoute('post', '/account/recovery-codes', async (visit) => {
       if (visit.clinician.totpSecret === null) return page(visit);
       if (!(await isSurelyHerself(service, visit, proofIn(visit)))) return page(visit, { refused: notSure });
       return page(visit, { newCodes: await remakeRecoveryCodes(service, visit) });
     })
-    .member('post', '/account/sign-ins/end-others', async (visit) => {
+    .authenticatedRoute('post', '/account/sign-ins/end-others', async (visit) => {
       await endOthers(service, visit);
       return { kind: 'redirect', to: '/account#sign-ins' };
     })
-    .member('post', '/account/sign-ins/:name/end', async (visit) => {
+    .authenticatedRoute('post', '/account/sign-ins/:name/end', async (visit) => {
       await endSignInNamed(service, visit, { name: visit.params.name ?? '', idleMs });
       return { kind: 'redirect', to: '/account#sign-ins' };
     })
-    .member('post', '/account/keys', async (visit) => {
+    .authenticatedRoute('post', '/account/keys', async (visit) => {
       const key = { name: field(visit.fields, 'name'), mayWrite: field(visit.fields, 'mayWrite') === 'yes' };
       if (!(await isHerself(service, visit, proofIn(visit)))) return page(visit, { refused: wrongPassword });
       const schema = z.object({ name: line(100), mayWrite: z.boolean() });
       return page(visit, { newKey: await makeKey(service, visit, parsedForm(schema, key)) });
     })
-    .member('post', '/account/keys/:id/end', async (visit) => {
+    .authenticatedRoute('post', '/account/keys/:id/end', async (visit) => {
       await endKey(service, visit, visit.params.id ?? '');
       return { kind: 'redirect', to: '/account#keys' };
     });

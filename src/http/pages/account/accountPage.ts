@@ -7,7 +7,7 @@ import { wantsDigest } from '../../../store/reminding/weeks.js';
 import { dayInWords, timeInWords } from '../../../text/dates.js';
 import { keptDevice } from '../../../text/device.js';
 import type { HttpResources } from '../../server/resources.js';
-import { type Answer, idleMs, type MemberVisit } from '../../server/routing.js';
+import { type AuthenticatedRequest, idleMs, type PageReply } from '../../server/routing.js';
 
 /** From so few recovery codes on the page asks for new ones. */
 const fewCodes = 3;
@@ -26,9 +26,9 @@ export type Shown = {
 /** One's own account: how one signs in, the week by email, the second step, keys for other programs, where one is signed in. */
 export async function accountPage(
   { store, words, channelNames }: Pick<HttpResources, 'store' | 'words' | 'channelNames'>,
-  { clinician, mayWrite, tokenHash: ownHash, nowMs }: MemberVisit,
+  { clinician, mayWrite, tokenHash: ownHash, nowMs }: AuthenticatedRequest,
   { setUp, newKey, newCodes, refused, done }: Shown = {},
-): Promise<Answer> {
+): Promise<PageReply> {
   const { id, clinicZone } = clinician;
   const { keys, isWanted, codesLeft, signIns } = await store.read(async (db) => ({
     keys: await accessKeysOf(db, id),

@@ -9,7 +9,7 @@ export function trailRoutes(
   service: Pick<HttpResources, 'store' | 'pages' | 'words' | 'assets' | 'now' | 'https'>,
 ): Routes {
   const { store, words } = service;
-  return new Routes(service).member('get', '/records', async (visit) => {
+  return new Routes(service).authenticatedRoute('get', '/records', async (visit) => {
     const { clinicId, clinicZone } = visit.clinician;
     const patientId = field(visit.query, 'patient');
     const before = Number(field(visit.query, 'before'));

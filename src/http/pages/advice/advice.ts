@@ -8,7 +8,7 @@ import { wholeNumber } from '../../../clinic/values.js';
 import { field } from '../../forms/fields.js';
 import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
-import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
+import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 import { unreadNotesView } from '../sessions/notesView.js';
 import { adviceView, type TypedAnswer } from './adviceView.js';
 
@@ -34,7 +34,11 @@ export function adviceRoutes(
     | 'https'
   >,
 ): Routes {
-  async function page(visit: MemberVisit, chart: Chart, refused: Refused | null = null): Promise<Answer> {
+  async function page(
+    visit: AuthenticatedRequest,
+    chart: Chart,
+    refused: Refused | null = null,
+  ): Promise<PageReply> {
     const { patient } = chart;
     const { typed = null, problems = [], conflict = null } = refused ?? {};
     return {
@@ -56,7 +60,11 @@ export function adviceRoutes(
   }
 
   /** Does what a form asks for, or says what stands against it. */
-  async function done(visit: MemberVisit, chart: Chart, typed: TypedAnswer): Promise<Answer | Refused> {
+  async function done(
+    visit: AuthenticatedRequest,
+    chart: Chart,
+    typed: TypedAnswer,
+  ): Promise<PageReply | Refused> {
     const to = `/patients/${chart.patient.id}/advice`;
     switch (typed.do) {
       case 'accept': {
@@ -81,10 +89,10 @@ export function adviceRoutes(
   }
 
   return new Routes(service)
-    .member('get', '/patients/:id/advice', async (visit) =>
+    .authenticatedRoute('get', '/patients/:id/advice', async (visit) =>
       page(visit, await readChart(service, visit, visit.params.id ?? '')),
     )
-    .member('post', '/patients/:id/advice', async (visit) => {
+    .authenticatedRoute('post', '/patients/:id/advice', async (visit) => {
       const chart = await chartAtWork(service, visit, visit.params.id ?? '');
       const typed = typedIn(visit);
       const result = await attempt(() => done(visit, chart, typed));
@@ -96,7 +104,7 @@ export function adviceRoutes(
     });
 }
 
-function typedIn({ fields }: MemberVisit): TypedAnswer {
+function typedIn({ fields }: AuthenticatedRequest): TypedAnswer {
   const index = field(fields, 'exerciseIndex');
   return {
     do: field(fields, 'do'),

@@ -112,7 +112,7 @@ async function programView(
 function kindView({ kind, why }: Pick<Advised, 'kind' | 'why'>, { words }: Pick<HttpResources, 'words'>) {
   return {
     kind: words.advice.kinds[kind],
-    why: words.advice.whys[why],
+    why: words.advice.reasons[why],
     isUp: kind === 'step-up',
     isDown: kind === 'step-down',
     isReview: kind === 'review',

@@ -20,15 +20,15 @@ import { type ListedPatient, listPatients } from '../../../store/people/patients
 import { dayInWords } from '../../../text/dates.js';
 import { dayMs } from '../../../time/units.js';
 import type { HttpResources } from '../../server/resources.js';
-import type { MemberVisit } from '../../server/routing.js';
+import type { AuthenticatedRequest } from '../../server/routing.js';
 
 const shownDays = 14;
 const shownChanges = 15;
 
 /** How everybody is doing, in the order of their names, fifty at a time; the clinic as a whole with the first. */
-export async function clinicViewOf(
+export async function buildClinicOverview(
   { store, words }: Pick<HttpResources, 'store' | 'words'>,
-  visit: MemberVisit,
+  visit: AuthenticatedRequest,
   after: string | undefined,
 ): Promise<object> {
   const { clinicId, clinicZone } = visit.clinician;

@@ -2,13 +2,13 @@ import { note } from '../../../clinic/actor.js';
 import { field } from '../../forms/fields.js';
 import type { HttpResources } from '../../server/resources.js';
 import { Routes } from '../../server/routing.js';
-import { clinicViewOf } from './buildClinicOverview.js';
+import { buildClinicOverview } from './buildClinicOverview.js';
 
 /** How everybody of a clinic is doing, in the order of their names. */
 export function clinicViewRoutes(
   service: Pick<HttpResources, 'store' | 'pages' | 'words' | 'assets' | 'now' | 'https'>,
 ): Routes {
-  return new Routes(service).member('get', '/clinic-view', async (visit) => {
+  return new Routes(service).authenticatedRoute('get', '/clinic-view', async (visit) => {
     const { clinicId } = visit.clinician;
     const seen = { patientId: null, subject: clinicId, action: 'clinic-view-read' };
     await service.store.write((db) => note(db, visit, seen));
@@ -16,7 +16,7 @@ export function clinicViewRoutes(
     return {
       kind: 'page',
       page: 'clinic-view',
-      view: await clinicViewOf(service, visit, after),
+      view: await buildClinicOverview(service, visit, after),
     };
   });
 }

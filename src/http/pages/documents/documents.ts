@@ -24,7 +24,7 @@ import { dateInWords, timeInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
 import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
-import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
+import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 import { handoutFor } from './handoutFor.js';
 import { Printer, textFile } from './printer.js';
 
@@ -48,10 +48,10 @@ export function paperRoutes(
   const { texts } = printer;
 
   async function page(
-    visit: MemberVisit,
+    visit: AuthenticatedRequest,
     patient: Patient,
     problemsOfForm: readonly Problem[] | null = null,
-  ): Promise<Answer> {
+  ): Promise<PageReply> {
     const { clinicId, clinicZone } = visit.clinician;
     const today = isoDayIn(visit.nowMs, patient.zone);
     const asked = (name: string) => field(problemsOfForm === null ? visit.query : visit.fields, name);
@@ -99,7 +99,7 @@ export function paperRoutes(
     };
   }
 
-  async function noteFile(visit: MemberVisit, kind: 'pdf' | 'text'): Promise<Answer> {
+  async function noteFile(visit: AuthenticatedRequest, kind: 'pdf' | 'text'): Promise<PageReply> {
     const patient = await patientAtWork(service, visit, visit.params.id ?? '');
     const notes = await store.read((db) => notesOf(db, patient.id));
     const found = notes.find(({ id }) => id === visit.params.noteId);
@@ -111,19 +111,19 @@ export function paperRoutes(
   }
 
   return new Routes(service)
-    .member('get', '/patients/:id/papers', async (visit) => {
+    .authenticatedRoute('get', '/patients/:id/papers', async (visit) => {
       const patient = await readPatient(service, visit, visit.params.id ?? '');
       const shown = await page(visit, patient);
       printer.makeReady(patient.name);
       return shown;
     })
-    .member('get', '/patients/:id/papers/handout', async (visit) => {
+    .authenticatedRoute('get', '/patients/:id/papers/handout', async (visit) => {
       const patient = await patientAtWork(service, visit, visit.params.id ?? '');
       const prescriptionId = field(visit.query, 'program');
       const pageSize = pageSizeOf(field(visit.query, 'paper'));
       return handoutFor(service, printer, visit, { patient, prescriptionId, pageSize, secrets: null });
     })
-    .member('post', '/patients/:id/papers/handout', async (visit) => {
+    .authenticatedRoute('post', '/patients/:id/papers/handout', async (visit) => {
       const patient = await patientAtWork(service, visit, visit.params.id ?? '');
       const typed = (name: string) => field(visit.fields, name);
       const secrets = parsedForm(secretsSchema, { token: typed('token'), code: typed('code') });
@@ -135,7 +135,7 @@ export function paperRoutes(
         secrets,
       });
     })
-    .member('post', '/patients/:id/papers/notes', async (visit) => {
+    .authenticatedRoute('post', '/patients/:id/papers/notes', async (visit) => {
       const patient = await patientAtWork(service, visit, visit.params.id ?? '');
       const names = ['noteId', 'fromDay', 'untilDay', 'seen', 'words'];
       const fields = Object.fromEntries(names.map((name) => [name, field(visit.fields, name)]));
@@ -145,9 +145,9 @@ export function paperRoutes(
       if (result.kind === 'refused') return page(visit, patient, withSentences(result.refusals, words));
       return { kind: 'redirect', to: `/patients/${patient.id}/papers#notes` };
     })
-    .member('get', '/patients/:id/papers/notes/:noteId/text', (visit) => noteFile(visit, 'text'))
-    .member('get', '/patients/:id/papers/notes/:noteId/pdf', (visit) => noteFile(visit, 'pdf'))
-    .member('post', '/patients/:id/papers/description', async (visit) => {
+    .authenticatedRoute('get', '/patients/:id/papers/notes/:noteId/text', (visit) => noteFile(visit, 'text'))
+    .authenticatedRoute('get', '/patients/:id/papers/notes/:noteId/pdf', (visit) => noteFile(visit, 'pdf'))
+    .authenticatedRoute('post', '/patients/:id/papers/description', async (visit) => {
       const patient = await patientAtWork(service, visit, visit.params.id ?? '');
       const typed = reportingItems.map((item) => [item, field(visit.fields, `added.${item}`)] as const);
       const added = parsedForm(z.record(z.string(), text(mostAddedLetters)), Object.fromEntries(typed));

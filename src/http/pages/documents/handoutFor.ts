@@ -12,7 +12,7 @@ import type { Patient } from '../../../store/people/patients.js';
 import { prescriptionById, versionsOf } from '../../../store/prescribing/prescriptions.js';
 import { dayInWords } from '../../../text/dates.js';
 import type { HttpResources } from '../../server/resources.js';
-import type { Answer, MemberVisit } from '../../server/routing.js';
+import type { AuthenticatedRequest, PageReply } from '../../server/routing.js';
 import type { Printer } from './printer.js';
 
 /** The secrets of a link, which only the page knows that has just shown them. */
@@ -28,9 +28,9 @@ export type Secrets = { token: string; code: string };
 export async function handoutFor(
   service: Pick<HttpResources, 'store' | 'workshop' | 'words' | 'lengths' | 'versions'>,
   printer: Printer,
-  visit: MemberVisit,
+  visit: AuthenticatedRequest,
   asked: { patient: Patient; prescriptionId: string; pageSize: PageSize | null; secrets: Secrets | null },
-): Promise<Answer> {
+): Promise<PageReply> {
   const { store, words, workshop } = service;
   const { patient, prescriptionId, pageSize, secrets } = asked;
   const { clinicId } = visit.clinician;
@@ -68,7 +68,7 @@ export async function handoutFor(
 
 async function accessOf(
   { store }: Pick<HttpResources, 'store'>,
-  visit: MemberVisit,
+  visit: AuthenticatedRequest,
   patient: Patient,
   { token, code }: Secrets,
 ) {

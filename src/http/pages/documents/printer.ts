@@ -2,7 +2,7 @@ import type { PaperTexts } from '../../../documents/filled.js';
 import { paperOf } from '../../../documents/paperOf.js';
 import type { Letters } from '../../../documents/pdf/letters.js';
 import type { Paper } from '../../../documents/pdf/paper.js';
-import type { Answer } from '../../server/routing.js';
+import type { PageReply } from '../../server/routing.js';
 
 /** What papers are made of and printed with. */
 export class Printer {
@@ -30,7 +30,7 @@ export class Printer {
   }
 
   /** A paper to be kept. What sets type, and its letters, are read for a first paper: a service starts without them. */
-  async pdf(paper: Paper, name: string): Promise<Answer> {
+  async pdf(paper: Paper, name: string): Promise<PageReply> {
     const { makePdf } = await import('../../../documents/pdf/makePdf.js');
     this.#letters ??= import('../../../session/readFonts.js').then(({ readFonts }) => readFonts());
     const bytes = Buffer.from(await makePdf(paper, await this.#letters));
@@ -41,6 +41,6 @@ export class Printer {
 function nothing(): void {}
 
 /** A plain text to be kept, for any other record. */
-export function textFile(text: string, name: string): Answer {
+export function textFile(text: string, name: string): PageReply {
   return { kind: 'file', type: 'text/plain; charset=utf-8', name: `${name}.txt`, bytes: Buffer.from(text) };
 }

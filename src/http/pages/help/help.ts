@@ -10,17 +10,17 @@ export function helpRoutes(
   // Read when it is asked for, which is seldom.
   const htmlOf = ({ blocks }: Chapter) => asHtml(blocks, (chapter) => `/help/${chapter}`);
   return new Routes(service)
-    .member('get', '/help', async () => ({
+    .authenticatedRoute('get', '/help', async () => ({
       kind: 'page',
       page: 'help',
       view: { parts: await readGuide() },
     }))
-    .member('get', '/help/whole/guide', async () => {
+    .authenticatedRoute('get', '/help/whole/guide', async () => {
       const chapters = (await readGuide()).flatMap((part) => part.chapters);
       const view = { title: 'Whole guide', chapters: chapters.map((chapter) => ({ html: htmlOf(chapter) })) };
       return { kind: 'page', page: 'help-chapters', view };
     })
-    .member('get', '/help/:chapter', async ({ params }) => {
+    .authenticatedRoute('get', '/help/:chapter', async ({ params }) => {
       const chapter = chapterOf(await readGuide(), params.chapter ?? '');
       const view = { title: chapter.title, chapters: [{ html: htmlOf(chapter) }] };
       return { kind: 'page', page: 'help-chapters', view };

@@ -16,7 +16,7 @@ import type { AttentionKind } from '../../../store/schema/schema.js';
 import { dayInWords, timeInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
 import type { HttpResources } from '../../server/resources.js';
-import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
+import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 import { incidentsView } from '../incidents/incidents.js';
 import { notPlayableView } from '../prescription/notPlayableView.js';
 import { noNumberView } from '../reminders/noNumberView.js';
@@ -58,7 +58,7 @@ export function peopleRoutes(
     values: object;
     revision?: number;
     problems?: object[];
-  }): Answer => ({
+  }): PageReply => ({
     kind: 'page',
     page: 'patient-form',
     status: form.problems === undefined ? 200 : 400,
@@ -143,7 +143,7 @@ export function peopleRoutes(
   }
 
   /** Links that were made on the machine, which every owner is to see once. */
-  async function noticesFor({ clinician, nowMs }: MemberVisit): Promise<object | null> {
+  async function noticesFor({ clinician, nowMs }: AuthenticatedRequest): Promise<object | null> {
     if (clinician.role !== 'owner') return null;
     const notices = await store.read((db) => ownerLinkNotices(db, clinician.id));
     if (notices.length === 0) return null;
@@ -160,7 +160,7 @@ export function peopleRoutes(
     };
   }
 
-  async function list(visit: MemberVisit): Promise<Answer> {
+  async function list(visit: AuthenticatedRequest): Promise<PageReply> {
     const { clinicId, clinicZone, id } = visit.clinician;
     const q = field(visit.fields, 'q').slice(0, 100);
     const after = field(visit.fields, 'after') || undefined;
@@ -211,10 +211,10 @@ export function peopleRoutes(
 
   return (
     new Routes(service)
-      .member('get', '/', list)
+      .authenticatedRoute('get', '/', list)
       // What is looked for is a name, and names do not stand in addresses.
-      .member('post', '/', list)
-      .member('post', '/owner-links/seen', async (visit) => {
+      .authenticatedRoute('post', '/', list)
+      .authenticatedRoute('post', '/owner-links/seen', async (visit) => {
         requireOwner(visit);
         const upToMs = Number(field(visit.fields, 'upToMs'));
         if (Number.isSafeInteger(upToMs)) {
@@ -222,11 +222,11 @@ export function peopleRoutes(
         }
         return { kind: 'redirect', to: '/' };
       })
-      .member('get', '/patients/new', async (visit) => {
+      .authenticatedRoute('get', '/patients/new', async (visit) => {
         requireMayWrite(visit);
         return formPage({ patientName: null, values: { zone: visit.clinician.clinicZone } });
       })
-      .member('post', '/patients/new', async (visit) => {
+      .authenticatedRoute('post', '/patients/new', async (visit) => {
         const person = personSchema.safeParse(typed(visit));
         if (!person.success) {
           return formPage({ patientName: null, values: shown(visit), problems: worded(person.error) });
@@ -235,13 +235,13 @@ export function peopleRoutes(
         // The next thing that a new person needs.
         return { kind: 'redirect', to: `/patients/${id}/screening` };
       })
-      .member('get', '/patients/:id/edit', async (visit) => {
+      .authenticatedRoute('get', '/patients/:id/edit', async (visit) => {
         requireMayWrite(visit);
         const patient = await readPatient(service, visit, visit.params.id ?? '');
         const values = { ...patient, goals: patient.goals.join('\n') };
         return formPage({ patientName: patient.name, values, revision: patient.revision });
       })
-      .member('post', '/patients/:id/edit', async (visit) => {
+      .authenticatedRoute('post', '/patients/:id/edit', async (visit) => {
         const patient = await readPatient(service, visit, visit.params.id ?? '');
         const patientName = patient.name;
         const revision = wholeNumber(field(visit.fields, 'revision'));
@@ -283,14 +283,14 @@ export function peopleRoutes(
 }
 
 /** The fields as they were typed, to be shown again. */
-function shown({ fields }: MemberVisit): Record<string, string> {
+function shown({ fields }: AuthenticatedRequest): Record<string, string> {
   return Object.fromEntries(
     [...textNames, 'birthYear', 'goals'].map((name) => [name, field(fields, name)] as const),
   );
 }
 
 /** The fields as a person is written down. */
-function typed(visit: MemberVisit): object {
+function typed(visit: AuthenticatedRequest): object {
   const { birthYear = '', goals = '', ...texts } = shown(visit);
   return {
     ...texts,

@@ -3,7 +3,7 @@ import { markIncidentsSeen, unseenIncidents } from '../../../store/engine/incide
 import { timeInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
 import type { HttpResources } from '../../server/resources.js';
-import { type MemberVisit, Routes } from '../../server/routing.js';
+import { type AuthenticatedRequest, Routes } from '../../server/routing.js';
 import { whyInWords } from '../reminders/sentView.js';
 
 /** As many as are kept: whoever says that they have seen them has seen all. */
@@ -12,7 +12,7 @@ const mostShown = 100;
 /** What failed while the service ran, since an owner last said that she has seen it; null for nothing. */
 export async function incidentsView(
   { store, incidents, words }: Pick<HttpResources, 'store' | 'words' | 'incidents'>,
-  { clinician, formToken }: Pick<MemberVisit, 'clinician' | 'formToken'>,
+  { clinician, formToken }: Pick<AuthenticatedRequest, 'clinician' | 'formToken'>,
 ) {
   await incidents.flush();
   const unseen = await store.read((db) => unseenIncidents(db, clinician.id, mostShown));
@@ -36,7 +36,7 @@ export async function incidentsView(
 export function incidentRoutes(
   service: Pick<HttpResources, 'store' | 'pages' | 'words' | 'assets' | 'now' | 'https'>,
 ): Routes {
-  return new Routes(service).member('post', '/incidents/seen', async (visit) => {
+  return new Routes(service).authenticatedRoute('post', '/incidents/seen', async (visit) => {
     requireOwner(visit);
     const upToMs = Number(field(visit.fields, 'upToMs'));
     if (Number.isSafeInteger(upToMs)) {

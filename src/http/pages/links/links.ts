@@ -7,7 +7,7 @@ import { clinicById } from '../../../store/accounts/clinics.js';
 import { dayInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
 import type { HttpResources } from '../../server/resources.js';
-import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
+import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 
 /** Links for listeners: given, replaced and taken with one click, and shown once, to be printed. */
 export function linkRoutes(
@@ -31,7 +31,7 @@ export function linkRoutes(
 ): Routes {
   const { store, words } = service;
 
-  async function give(visit: MemberVisit, caregiverId: string | null): Promise<Answer> {
+  async function give(visit: AuthenticatedRequest, caregiverId: string | null): Promise<PageReply> {
     const chart = await chartAtWork(service, visit, visit.params.id ?? '');
     const { patient } = chart;
     const { pin } = parsedForm(z.object({ pin: pinSchema }), { pin: field(visit.fields, 'pin') });
@@ -65,19 +65,19 @@ export function linkRoutes(
     };
   }
 
-  async function take(visit: MemberVisit, caregiverId: string | null): Promise<Answer> {
+  async function take(visit: AuthenticatedRequest, caregiverId: string | null): Promise<PageReply> {
     const patientId = visit.params.id ?? '';
     await takeLink(service, visit, { patientId, caregiverId });
     return { kind: 'redirect', to: `/patients/${patientId}#listening` };
   }
 
   return new Routes(service)
-    .member('post', '/patients/:id/link', (visit) => give(visit, null))
-    .member('post', '/patients/:id/link/end', (visit) => take(visit, null))
-    .member('post', '/patients/:id/caregivers/:caregiverId/link', (visit) =>
+    .authenticatedRoute('post', '/patients/:id/link', (visit) => give(visit, null))
+    .authenticatedRoute('post', '/patients/:id/link/end', (visit) => take(visit, null))
+    .authenticatedRoute('post', '/patients/:id/caregivers/:caregiverId/link', (visit) =>
       give(visit, visit.params.caregiverId ?? ''),
     )
-    .member('post', '/patients/:id/caregivers/:caregiverId/link/end', (visit) =>
+    .authenticatedRoute('post', '/patients/:id/caregivers/:caregiverId/link/end', (visit) =>
       take(visit, visit.params.caregiverId ?? ''),
     );
 }

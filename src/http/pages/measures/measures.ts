@@ -17,7 +17,7 @@ import type { Patient } from '../../../store/people/patients.js';
 import { field } from '../../forms/fields.js';
 import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
-import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
+import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 import { type EntryForm, entryView, questionView } from './entryView.js';
 import { measuresView } from './measuresView.js';
 import { type VisitForm, visitView } from './visitView.js';
@@ -37,7 +37,11 @@ export function measureRoutes(
 ): Routes {
   const { store, words } = service;
 
-  async function page(visit: MemberVisit, patient: Patient, unfinished: Unfinished | null): Promise<Answer> {
+  async function page(
+    visit: AuthenticatedRequest,
+    patient: Patient,
+    unfinished: Unfinished | null,
+  ): Promise<PageReply> {
     const { clinicId } = visit.clinician;
     const measured = await store.read((db) => measuredOf(db, service, { clinicId, patient }));
     const problems = unfinished?.problems;
@@ -76,7 +80,7 @@ export function measureRoutes(
     return problems.map(({ path, ...rest }) => ({ ...rest, path: path === undefined ? path : nameOf(path) }));
   }
 
-  function ownView(visit: MemberVisit, form: Form): object {
+  function ownView(visit: AuthenticatedRequest, form: Form): object {
     const typed = (of: Form, name: string) => (form === of ? field(visit.fields, name) : '');
     return {
       newActivity: { name: typed('activity', 'name') },
@@ -92,10 +96,10 @@ export function measureRoutes(
 
   /** Does what a form asks for and shows the page again: with what was typed when it is refused or asked about. */
   async function kept(
-    visit: MemberVisit,
+    visit: AuthenticatedRequest,
     { form, place }: { form: Form; place: string },
     act: (patientId: string) => Promise<Entered | undefined>,
-  ): Promise<Answer> {
+  ): Promise<PageReply> {
     const patientId = visit.params.id ?? '';
     const result = await attempt(() => act(patientId));
     if (result.kind === 'refused') {
@@ -110,17 +114,17 @@ export function measureRoutes(
   }
 
   return new Routes(service)
-    .member('get', '/patients/:id/measures', async (visit) =>
+    .authenticatedRoute('get', '/patients/:id/measures', async (visit) =>
       page(visit, await readPatient(service, visit, visit.params.id ?? ''), null),
     )
-    .member('post', '/patients/:id/measures', (visit) =>
+    .authenticatedRoute('post', '/patients/:id/measures', (visit) =>
       kept(visit, { form: 'entry', place: `m-${field(visit.fields, 'measureId')}` }, (patientId) => {
         const names = ['entryId', 'measureId', 'value', 'takenOn', 'note', 'confirmed'];
         const typed = Object.fromEntries(names.map((name) => [name, field(visit.fields, name)]));
         return enterMeasure(service, visit, patientId, parsedForm(measureEntrySchema, typed));
       }),
     )
-    .member('post', '/patients/:id/measures/visit', async (visit) => {
+    .authenticatedRoute('post', '/patients/:id/measures/visit', async (visit) => {
       const patientId = visit.params.id ?? '';
       const result = await attempt(async () => {
         const entries = parsedForm(visitMeasuresSchema, entriesOf(visit));
@@ -136,13 +140,13 @@ export function measureRoutes(
       }
       return { kind: 'redirect', to: `/patients/${patientId}/measures#visit` };
     })
-    .member('post', '/patients/:id/measures/activities', (visit) =>
+    .authenticatedRoute('post', '/patients/:id/measures/activities', (visit) =>
       kept(visit, { form: 'activity', place: 'activities' }, async (patientId) => {
         await addActivity(service, visit, patientId, { name: field(visit.fields, 'name') });
         return undefined;
       }),
     )
-    .member('post', '/patients/:id/measures/own', (visit) =>
+    .authenticatedRoute('post', '/patients/:id/measures/own', (visit) =>
       kept(visit, { form: 'own', place: 'own' }, async (patientId) => {
         const text = (name: string) => field(visit.fields, name);
         const own = { name: text('name'), unit: text('unit'), least: text('least'), most: text('most') };
@@ -150,13 +154,13 @@ export function measureRoutes(
         return undefined;
       }),
     )
-    .member('post', '/patients/:id/measures/own/:ownId/end', (visit) =>
+    .authenticatedRoute('post', '/patients/:id/measures/own/:ownId/end', (visit) =>
       kept(visit, { form: 'other', place: 'own' }, async (patientId) => {
         await stopOwn(service, visit, patientId, visit.params.ownId ?? '');
         return undefined;
       }),
     )
-    .member('post', '/patients/:id/measures/:takenId/withdraw', (visit) =>
+    .authenticatedRoute('post', '/patients/:id/measures/:takenId/withdraw', (visit) =>
       kept(visit, { form: 'other', place: 'enter' }, async (patientId) => {
         const withdrawn = { id: visit.params.takenId ?? '', reason: field(visit.fields, 'reason') };
         await strikeOut(service, visit, patientId, withdrawn);
@@ -168,7 +172,7 @@ export function measureRoutes(
 const valuePrefix = 'value.';
 
 /** The measures of a visit that were typed; a reading that was chosen stands for what could be read in several ways. */
-function entriesOf(visit: MemberVisit): object[] {
+function entriesOf(visit: AuthenticatedRequest): object[] {
   const text = (name: string) => field(visit.fields, name);
   return Object.keys(visit.fields)
     .filter((name) => name.startsWith(valuePrefix) && text(name) !== '')
@@ -183,7 +187,7 @@ function entriesOf(visit: MemberVisit): object[] {
 }
 
 /** What stands in the form of a visit: what was typed, or nothing for today. */
-function visitOf(visit: MemberVisit, isTyped: boolean): VisitForm {
+function visitOf(visit: AuthenticatedRequest, isTyped: boolean): VisitForm {
   if (!isTyped) return { takenOn: dayOf(visit), note: '', typed: new Map() };
   const text = (name: string) => field(visit.fields, name);
   const names = Object.keys(visit.fields).filter((name) => name.startsWith(valuePrefix) && text(name) !== '');
@@ -200,7 +204,7 @@ function visitOf(visit: MemberVisit, isTyped: boolean): VisitForm {
 }
 
 /** What stands in the form of an entry: what was typed, or an empty one for today. */
-function entryOf(visit: MemberVisit, isTyped: boolean): EntryForm {
+function entryOf(visit: AuthenticatedRequest, isTyped: boolean): EntryForm {
   if (!isTyped) return { entryId: randomUUID(), measureId: '', value: '', takenOn: dayOf(visit), note: '' };
   const typed = (name: string) => field(visit.fields, name);
   return {

@@ -20,7 +20,7 @@ import type { Prescription } from '../../../store/prescribing/prescriptions.js';
 import { dateInWords, dayInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
 import type { HttpResources } from '../../server/resources.js';
-import { type MemberVisit, Routes } from '../../server/routing.js';
+import { type AuthenticatedRequest, Routes } from '../../server/routing.js';
 import { dueView } from '../prescription/dueView.js';
 import { notPlayableView } from '../prescription/notPlayableView.js';
 import { restView } from '../reminders/breaksView.js';
@@ -38,7 +38,7 @@ export function personRoutes(
   const { words, workshop } = service;
 
   /** What a patient can agree to: once for themselves, and once for each caregiver. */
-  async function consentView(visit: MemberVisit, chart: Chart): Promise<object> {
+  async function consentView(visit: AuthenticatedRequest, chart: Chart): Promise<object> {
     const caregivers = await chart.caregivers();
     const said = await chart.consents();
     const one = (kind: keyof typeof words.consents, caregiverId: string | null) => {
@@ -68,7 +68,7 @@ export function personRoutes(
     };
   }
 
-  async function screeningView(visit: MemberVisit, chart: Chart): Promise<object> {
+  async function screeningView(visit: AuthenticatedRequest, chart: Chart): Promise<object> {
     const screening = await chart.screening();
     if (screening === null) {
       return { screening: null, isScreeningDamaged: (await chart.newestInterview()) !== null };
@@ -116,7 +116,7 @@ export function personRoutes(
   }
 
   return new Routes(service)
-    .member('get', '/patients/:id', async (visit) => {
+    .authenticatedRoute('get', '/patients/:id', async (visit) => {
       const { clinicZone } = visit.clinician;
       const chart = await readChart(service, visit, visit.params.id ?? '');
       const { patient } = chart;
@@ -153,7 +153,7 @@ export function personRoutes(
         },
       };
     })
-    .member('post', '/patients/:id/caregivers', async (visit) => {
+    .authenticatedRoute('post', '/patients/:id/caregivers', async (visit) => {
       const names = ['name', 'relation', 'phone', 'email'];
       const typed = Object.fromEntries(names.map((name) => [name, field(visit.fields, name)]));
       const patientId = visit.params.id ?? '';
@@ -161,12 +161,12 @@ export function personRoutes(
       await linkCaregiver(service, visit, patientId, parsedForm(caregiverSchema, { ...typed, personId }));
       return { kind: 'redirect', to: `/patients/${patientId}#care` };
     })
-    .member('post', '/patients/:id/caregivers/:caregiverId/end', async (visit) => {
+    .authenticatedRoute('post', '/patients/:id/caregivers/:caregiverId/end', async (visit) => {
       const patientId = visit.params.id ?? '';
       await unlinkCaregiver(service, visit, patientId, visit.params.caregiverId ?? '');
       return { kind: 'redirect', to: `/patients/${patientId}#care` };
     })
-    .member('post', '/patients/:id/consents', async (visit) => {
+    .authenticatedRoute('post', '/patients/:id/consents', async (visit) => {
       const patientId = visit.params.id ?? '';
       const consent = parsedForm(consentSchema, {
         kind: field(visit.fields, 'kind'),

@@ -7,7 +7,7 @@ import { caregiversOfClinic } from '../../../store/people/caregivers.js';
 import { dateInWords, dayInWords, timeInWords } from '../../../text/dates.js';
 import { dayMs } from '../../../time/units.js';
 import type { HttpResources } from '../../server/resources.js';
-import type { MemberVisit } from '../../server/routing.js';
+import type { AuthenticatedRequest } from '../../server/routing.js';
 import { warningView } from '../sessions/warningView.js';
 
 const lastWeekMs = 7 * dayMs;
@@ -18,7 +18,7 @@ const mostPutOff = 3;
 /** What a person's page shows of listening: links, open warnings, and what was heard last. */
 export async function listeningView(
   service: Pick<HttpResources, 'store' | 'workshop' | 'words'>,
-  visit: MemberVisit,
+  visit: AuthenticatedRequest,
   chart: Chart,
 ): Promise<object> {
   const { store } = service;
@@ -83,7 +83,7 @@ export async function listeningView(
 /** Caregivers who are to be told of warning signs, but have no address: the clinic has to do it. */
 async function notToldOf(
   { store }: Pick<HttpResources, 'store'>,
-  visit: MemberVisit,
+  visit: AuthenticatedRequest,
   chart: Chart,
 ): Promise<object[]> {
   const { clinicId } = visit.clinician;

@@ -7,7 +7,7 @@ import type {
   PrescribedProgram,
 } from '../../../program/prescribed.js';
 import { type Finding, lyingDownAndGettingUp } from '../../../screening/findings.js';
-import { saysSomething } from '../../../screening/saysSomething.js';
+import { hasText } from '../../../screening/hasText.js';
 import type { Settlements } from '../../../screening/settlements.js';
 import type { Words } from '../../../text/words.js';
 
@@ -66,7 +66,7 @@ export function ruleChangesView(
   );
   return {
     isActing,
-    isDeclined: saysSomething(settlements[ruleId]?.reason ?? ''),
+    isDeclined: hasText(settlements[ruleId]?.reason ?? ''),
     lines: grouped([...onTheWay, ...inExercises]),
     print: adaptation.print,
   };

@@ -21,7 +21,7 @@ import { openQuestions, type TakenScreening } from '../../../screening/takenScre
 import { field } from '../../forms/fields.js';
 import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
-import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
+import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 import { unreadNotesView } from '../sessions/notesView.js';
 import { searchOf } from './catalogueView.js';
 import { placedInForm } from './sessionView.js';
@@ -51,7 +51,7 @@ export function prescribeRoutes(
 ): Routes {
   const { workshop } = service;
 
-  async function view(visit: MemberVisit, { chart, work }: OpenWork): Promise<object> {
+  async function view(visit: AuthenticatedRequest, { chart, work }: OpenWork): Promise<object> {
     const screening = await chart.screening();
     const beside = {
       screening: screening?.answers ?? null,
@@ -76,7 +76,7 @@ export function prescribeRoutes(
 
   /** Null while nothing is to be heard, or cannot be: the page then says what stands against it. */
   async function heard(
-    visit: MemberVisit,
+    visit: AuthenticatedRequest,
     { content }: Work,
     screening: TakenScreening | null,
   ): Promise<string | null> {
@@ -87,10 +87,10 @@ export function prescribeRoutes(
   }
 
   async function page(
-    visit: MemberVisit,
+    visit: AuthenticatedRequest,
     open: OpenWork,
     more: { conflict?: Conflict; problems?: readonly Problem[] } = {},
-  ): Promise<Answer> {
+  ): Promise<PageReply> {
     const { chart, work } = open;
     const isNew = work.prescriptionId === null;
     return {
@@ -124,7 +124,7 @@ export function prescribeRoutes(
     return { problems: problems.map((each) => placedInForm(each, program, catalogue, service.words)) };
   }
 
-  async function signed(visit: MemberVisit, { chart, work }: OpenWork): Promise<Answer> {
+  async function signed(visit: AuthenticatedRequest, { chart, work }: OpenWork): Promise<PageReply> {
     const outcome = await sign(service, visit, chart, work, field(visit.fields, 'reason'));
     if (outcome.kind === 'signed') {
       makeAheadFor(service, chart.clinicId, chart.patient.id);
@@ -139,7 +139,7 @@ export function prescribeRoutes(
     return page(visit, { chart: anew, work: { ...work, basedOn: conflict.number } }, { conflict });
   }
 
-  async function discarded(visit: MemberVisit, target: WorkTarget): Promise<Answer> {
+  async function discarded(visit: AuthenticatedRequest, target: WorkTarget): Promise<PageReply> {
     const { patient, prescriptionId } = await discardDraft(service, visit, target);
     return {
       kind: 'redirect',
@@ -152,17 +152,19 @@ export function prescribeRoutes(
     ['/patients/:id/prescribe', true],
     ['/prescriptions/:id/change', false],
   ] as const) {
-    const targetOf = ({ params }: MemberVisit): WorkTarget => ({ id: params.id ?? '', isNew });
-    const saved = (visit: MemberVisit) =>
+    const targetOf = ({ params }: AuthenticatedRequest): WorkTarget => ({ id: params.id ?? '', isNew });
+    const saved = (visit: AuthenticatedRequest) =>
       saveDraft(service, visit, targetOf(visit), draftChangeIn(service, visit.fields));
     routes
-      .member('get', path, async (visit) => page(visit, await openDraft(service, visit, targetOf(visit))))
-      .member('post', path, async (visit) => {
+      .authenticatedRoute('get', path, async (visit) =>
+        page(visit, await openDraft(service, visit, targetOf(visit))),
+      )
+      .authenticatedRoute('post', path, async (visit) => {
         if (field(visit.fields, 'do') === 'discard') return discarded(visit, targetOf(visit));
         const open = await saved(visit);
         return field(visit.fields, 'do') === 'sign' ? signed(visit, open) : page(visit, open);
       })
-      .member('post', `${path}/preview`, async (visit) => {
+      .authenticatedRoute('post', `${path}/preview`, async (visit) => {
         return { kind: 'part', page: 'prescribe-work', view: await view(visit, await saved(visit)) };
       });
   }

@@ -53,7 +53,7 @@ export function prescriptionRoutes(
   }
 
   return new Routes(service)
-    .member('get', '/prescriptions/:id', async (visit) => {
+    .authenticatedRoute('get', '/prescriptions/:id', async (visit) => {
       const { prescription, patient } = await readPrescriptionOf(service, visit, visit.params.id ?? '');
       const chart = openChart(store, visit.clinician.clinicId, patient);
       const versions = await chart.versions(prescription.id);
@@ -107,19 +107,19 @@ export function prescriptionRoutes(
         },
       };
     })
-    .member('post', '/prescriptions/:id/state', async (visit) => {
+    .authenticatedRoute('post', '/prescriptions/:id/state', async (visit) => {
       const own = await prescriptionAtWork(service, visit, visit.params.id ?? '');
       const step = { state: field(visit.fields, 'state'), reason: field(visit.fields, 'reason') };
       await moveTo(service, visit, own, parsedForm(stepSchema, step));
       return { kind: 'redirect', to: `/prescriptions/${own.prescription.id}` };
     })
-    .member('post', '/prescriptions/:id/keep', async (visit) => {
+    .authenticatedRoute('post', '/prescriptions/:id/keep', async (visit) => {
       const own = await prescriptionAtWork(service, visit, visit.params.id ?? '');
       const title = parsedForm(z.object({ title: line(120) }), { title: field(visit.fields, 'title') }).title;
       await keepAsOwn(service, visit, own, title);
       return { kind: 'redirect', to: '/programs' };
     })
-    .member('get', '/programs', async (visit) => {
+    .authenticatedRoute('get', '/programs', async (visit) => {
       const { clinicId, clinicZone } = visit.clinician;
       const programs = await store.read((db) => clinicProgramsOf(db, clinicId));
       return {
@@ -137,7 +137,7 @@ export function prescriptionRoutes(
         },
       };
     })
-    .member('post', '/programs/:id/end', async (visit) => {
+    .authenticatedRoute('post', '/programs/:id/end', async (visit) => {
       await dropOwn(service, visit, visit.params.id ?? '');
       return { kind: 'redirect', to: '/programs' };
     });

@@ -12,7 +12,7 @@ export function followUpRoutes(
     'store' | 'workshop' | 'pages' | 'words' | 'assets' | 'lengths' | 'versions' | 'now' | 'https'
   >,
 ): Routes {
-  return new Routes(service).member('get', '/patients/:id/follow-up', async (visit) => {
+  return new Routes(service).authenticatedRoute('get', '/patients/:id/follow-up', async (visit) => {
     const chart = await readChart(service, visit, visit.params.id ?? '');
     const period = periodOf(field(visit.query, 'period'));
     return {

@@ -9,7 +9,7 @@ import type { Patient } from '../../../store/people/patients.js';
 import { dateInWords, dayInWords, lengthInWords, timeInWords } from '../../../text/dates.js';
 import { daysOfPeriod, type Period, periods } from '../../../text/periods.js';
 import type { HttpResources } from '../../server/resources.js';
-import type { MemberVisit } from '../../server/routing.js';
+import type { AuthenticatedRequest } from '../../server/routing.js';
 import { adviceView } from '../advice/adviceView.js';
 import { unreadNotesView } from '../sessions/notesView.js';
 import { type Days, daysView, doneView, tallyView } from './doneView.js';
@@ -22,7 +22,7 @@ const mostContradictions = 20;
 /** What a clinician sees of somebody's last weeks. */
 export async function followUpView(
   service: Pick<HttpResources, 'store' | 'workshop' | 'pages' | 'words' | 'lengths' | 'versions' | 'now'>,
-  visit: MemberVisit,
+  visit: AuthenticatedRequest,
   { chart, period }: { chart: Chart; period: Period },
 ): Promise<object> {
   const { patient } = chart;
@@ -63,7 +63,7 @@ export async function followUpView(
 /** Each measure in a line; the page of measures has the pictures and the sources. */
 async function measuredView(
   service: Pick<HttpResources, 'store' | 'workshop' | 'words'>,
-  visit: MemberVisit,
+  visit: AuthenticatedRequest,
   patient: Patient,
 ): Promise<object> {
   const of = { clinicId: visit.clinician.clinicId, patient };

@@ -18,7 +18,7 @@ import { timeInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
 import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
-import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
+import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 
 /** What is kept about one person: to be looked at, given out and erased. */
 export function recordRoutes(
@@ -41,10 +41,10 @@ export function recordRoutes(
   const { store, words } = service;
 
   async function erasePage(
-    visit: MemberVisit,
+    visit: AuthenticatedRequest,
     typed: { name: string; why: string },
     problems?: readonly Problem[],
-  ): Promise<Answer> {
+  ): Promise<PageReply> {
     const patient = await readPatient(service, visit, visit.params.id ?? '');
     const reasons = Object.entries(words.record.reasons).map(([value, said]) => ({
       value,
@@ -68,11 +68,11 @@ export function recordRoutes(
     };
   }
 
-  const named = ({ nowMs, clinician }: MemberVisit, ending: string) =>
+  const named = ({ nowMs, clinician }: AuthenticatedRequest, ending: string) =>
     fileNameOf({ nowMs, zone: clinician.clinicZone }, ending);
 
   return new Routes(service)
-    .member('get', '/patients/:id/record', async (visit) => {
+    .authenticatedRoute('get', '/patients/:id/record', async (visit) => {
       const patient = await readPatient(service, visit, visit.params.id ?? '');
       const { clinicId, role } = visit.clinician;
       const counts = await store.read((db) => countRecordRows(db, patient.id));
@@ -88,7 +88,7 @@ export function recordRoutes(
         },
       };
     })
-    .member('get', '/patients/:id/record/all.zip', async (visit) => ({
+    .authenticatedRoute('get', '/patients/:id/record/all.zip', async (visit) => ({
       kind: 'file',
       type: 'application/zip',
       name: named(visit, 'zip'),
@@ -97,25 +97,25 @@ export function recordRoutes(
         readme: (of) => service.pages.part('record-readme', of),
       }),
     }))
-    .member('get', '/patients/:id/record/bundle.json', async (visit) => ({
+    .authenticatedRoute('get', '/patients/:id/record/bundle.json', async (visit) => ({
       kind: 'file',
       // The media type of FHIR R4, section 2.6.
       type: 'application/fhir+json',
       name: named(visit, 'json'),
       bytes: Buffer.from(JSON.stringify(await exportFhir(service, visit, visit.params.id ?? ''), null, 2)),
     }))
-    .member('get', '/patients/:id/record/csv/:table', async (visit) => ({
+    .authenticatedRoute('get', '/patients/:id/record/csv/:table', async (visit) => ({
       kind: 'file',
       type: 'text/csv',
       name: `${visit.params.table ?? ''}.csv`,
       bytes: await exportTable(service, visit, visit.params.id ?? '', visit.params.table ?? ''),
     }))
-    .member('get', '/patients/:id/record/erase', async (visit) => {
+    .authenticatedRoute('get', '/patients/:id/record/erase', async (visit) => {
       requireMayWrite(visit);
       requireOwner(visit);
       return erasePage(visit, { name: '', why: '' });
     })
-    .member('post', '/patients/:id/record/erase', async (visit) => {
+    .authenticatedRoute('post', '/patients/:id/record/erase', async (visit) => {
       requireMayWrite(visit);
       requireOwner(visit);
       const typed = { name: field(visit.fields, 'name'), why: field(visit.fields, 'why') };
@@ -126,7 +126,7 @@ export function recordRoutes(
         return erasePage(visit, typed, withSentences(result.refusals, service.words));
       return { kind: 'redirect', to: result.value ? '/erasures' : '/erasures?files=left' };
     })
-    .member('get', '/erasures', async (visit) => {
+    .authenticatedRoute('get', '/erasures', async (visit) => {
       requireOwner(visit);
       const { clinicId, clinicZone } = visit.clinician;
       const erasures = await store.read((db) => erasuresOf(db, clinicId));

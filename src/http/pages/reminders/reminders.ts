@@ -23,7 +23,7 @@ import { reminderRulesOf } from '../../../store/reminding/reminderRules.js';
 import { field } from '../../forms/fields.js';
 import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
-import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
+import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 import { breaksView, restView } from './breaksView.js';
 import { monthsView } from './monthsView.js';
 import { noNumberView } from './noNumberView.js';
@@ -44,10 +44,10 @@ export function reminderRoutes(
   const { store, words } = service;
 
   async function page(
-    visit: MemberVisit,
+    visit: AuthenticatedRequest,
     patient: Patient,
     refused: { form: Form; problems: readonly Problem[] } | null = null,
-  ): Promise<Answer> {
+  ): Promise<PageReply> {
     const { nowMs, mayWrite } = visit;
     const { clinicId } = visit.clinician;
     const kept = await store.read((db) => reminderRulesOf(db, patient.id));
@@ -93,7 +93,7 @@ export function reminderRoutes(
     }));
   }
 
-  function newBreakView(visit: MemberVisit | null): object {
+  function newBreakView(visit: AuthenticatedRequest | null): object {
     const typed = (name: string) => (visit === null ? '' : field(visit.fields, name));
     return {
       addsBreak: visit !== null,
@@ -108,10 +108,10 @@ export function reminderRoutes(
 
   /** Does what a form asks for and shows the page again: with what was typed when it is refused. */
   async function kept(
-    visit: MemberVisit,
+    visit: AuthenticatedRequest,
     { form, place }: { form: Form; place: string },
     act: (patientId: string) => Promise<void>,
-  ): Promise<Answer> {
+  ): Promise<PageReply> {
     const patientId = visit.params.id ?? '';
     const result = await attempt(() => act(patientId));
     if (result.kind === 'refused') {
@@ -122,10 +122,10 @@ export function reminderRoutes(
   }
 
   return new Routes(service)
-    .member('get', '/patients/:id/reminders', async (visit) =>
+    .authenticatedRoute('get', '/patients/:id/reminders', async (visit) =>
       page(visit, await readPatient(service, visit, visit.params.id ?? '')),
     )
-    .member('post', '/patients/:id/reminders', (visit) =>
+    .authenticatedRoute('post', '/patients/:id/reminders', (visit) =>
       kept(visit, { form: 'rules', place: 'agreed' }, async (patientId) => {
         const texts = {
           quietFrom: field(visit.fields, 'quietFrom'),
@@ -144,57 +144,57 @@ export function reminderRoutes(
         );
       }),
     )
-    .member('post', '/patients/:id/breaks', (visit) =>
+    .authenticatedRoute('post', '/patients/:id/breaks', (visit) =>
       kept(visit, { form: 'break', place: 'breaks' }, async (patientId) => {
         const names = ['kind', 'fromDay', 'untilDay', 'note'];
         const typed = Object.fromEntries(names.map((name) => [name, field(visit.fields, name)]));
         await startBreak(service, visit, patientId, parsedForm(breakSchema, typed));
       }),
     )
-    .member('post', '/patients/:id/breaks/:breakId/end', (visit) =>
+    .authenticatedRoute('post', '/patients/:id/breaks/:breakId/end', (visit) =>
       kept(visit, { form: 'other', place: 'breaks' }, async (patientId) => {
         const last = { id: visit.params.breakId ?? '', untilDay: field(visit.fields, 'untilDay') };
         await setLastDay(service, visit, patientId, last);
       }),
     )
-    .member('post', '/patients/:id/breaks/:breakId/take-back', (visit) =>
+    .authenticatedRoute('post', '/patients/:id/breaks/:breakId/take-back', (visit) =>
       kept(visit, { form: 'other', place: 'breaks' }, (patientId) =>
         takeBreakBack(service, visit, patientId, visit.params.breakId ?? ''),
       ),
     )
-    .member('post', '/patients/:id/contacts', (visit) =>
+    .authenticatedRoute('post', '/patients/:id/contacts', (visit) =>
       kept(visit, { form: 'contact', place: 'reached' }, async (patientId) => {
         const to = field(visit.fields, 'to');
         const caregiverId = field(visit.fields, 'caregiverId') || null;
         await addTextContact(service, visit, patientId, parsedForm(textContactSchema, { to, caregiverId }));
       }),
     )
-    .member('post', '/patients/:id/contacts/:contactId/end', (visit) =>
+    .authenticatedRoute('post', '/patients/:id/contacts/:contactId/end', (visit) =>
       kept(visit, { form: 'other', place: 'reached' }, (patientId) =>
         removeContact(service, visit, patientId, visit.params.contactId ?? ''),
       ),
     )
-    .member('post', '/patients/:id/contacts/:contactId/again', (visit) =>
+    .authenticatedRoute('post', '/patients/:id/contacts/:contactId/again', (visit) =>
       kept(visit, { form: 'other', place: 'reached' }, (patientId) =>
         sendThereAgain(service, visit, patientId, visit.params.contactId ?? ''),
       ),
     )
-    .member('post', '/patients/:id/reminders/seen', (visit) =>
+    .authenticatedRoute('post', '/patients/:id/reminders/seen', (visit) =>
       kept(visit, { form: 'other', place: 'sent' }, (patientId) => seeFailures(service, visit, patientId)),
     )
-    .member('post', '/deliveries/seen', async (visit) => {
+    .authenticatedRoute('post', '/deliveries/seen', async (visit) => {
       await seeFailures(service, visit, null);
       return { kind: 'redirect', to: '/' };
     });
 }
 
 /** Null for an empty field, which is refused where there must be a number. */
-function numberIn({ fields }: MemberVisit, name: string): number | null {
+function numberIn({ fields }: AuthenticatedRequest, name: string): number | null {
   const typed = field(fields, name);
   return typed === '' ? null : Number(typed);
 }
 
-function typedContact(visit: MemberVisit | null): { caregiverId: string | null; to: string } | null {
+function typedContact(visit: AuthenticatedRequest | null): { caregiverId: string | null; to: string } | null {
   if (visit === null) return null;
   return { caregiverId: field(visit.fields, 'caregiverId') || null, to: field(visit.fields, 'to') };
 }

@@ -63,7 +63,14 @@ export function deliveryView(
 }
 
 /** Codes of the schedule and of the channels; a new one without words gets a sentence that holds for all. */
-export function whyInWords(code: string, { unsent, channelWhys, sendingWhys, unknownWhy }: Words): string {
-  const known: Readonly<Record<string, string>> = { ...channelWhys, ...sendingWhys, ...unsent };
-  return known[code] ?? unknownWhy;
+export function whyInWords(
+  code: string,
+  { unsent, channelFailureReasons, sendingFailureReasons, unknownFailureReason }: Words,
+): string {
+  const known: Readonly<Record<string, string>> = {
+    ...channelFailureReasons,
+    ...sendingFailureReasons,
+    ...unsent,
+  };
+  return known[code] ?? unknownFailureReason;
 }

@@ -34,7 +34,7 @@ import { dayInWords } from '../../../text/dates.js';
 import { type Fields, field, treeOf } from '../../forms/fields.js';
 import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
-import { type Answer, type MemberVisit, Routes } from '../../server/routing.js';
+import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 import { progressView, questionViews, reviewView, stopViews } from './interviewView.js';
 
 /** The last screen, on which everything is looked over and saved. */
@@ -63,7 +63,7 @@ export function screeningRoutes(
   const { store, workshop, words } = service;
   const { interview } = workshop;
 
-  async function asking(visit: MemberVisit, chart: Chart): Promise<Asking> {
+  async function asking(visit: AuthenticatedRequest, chart: Chart): Promise<Asking> {
     const scope = interviewScopes.find((each) => each === (visit.params.scope ?? 'all'));
     if (scope === undefined) throw refused('no-such-page');
     const { patient } = chart;
@@ -83,7 +83,7 @@ export function screeningRoutes(
     `/patients/${patient.id}/screening/${scope}/${screenId}`;
 
   /** Where the interview goes on: the first screen with something open. */
-  function next(asked: Asking): Answer {
+  function next(asked: Asking): PageReply {
     const open = asked.screens.find(({ questions }) =>
       questions.some(({ id }) => asked.draft[id]?.answer === undefined),
     );
@@ -91,11 +91,11 @@ export function screeningRoutes(
   }
 
   function page(
-    visit: MemberVisit,
+    visit: AuthenticatedRequest,
     asked: Asking,
     screenId: string,
     problems: readonly Problem[] = [],
-  ): Answer {
+  ): PageReply {
     const { patient, scope, last, screens, draft } = asked;
     const at = screens.findIndex(({ id }) => id === screenId);
     const screen = screens[at];
@@ -177,7 +177,7 @@ export function screeningRoutes(
     ];
   }
 
-  async function answered(visit: MemberVisit, asked: Asking, screen: Screen): Promise<Answer> {
+  async function answered(visit: AuthenticatedRequest, asked: Asking, screen: Screen): Promise<PageReply> {
     const wish = field(visit.fields, 'do');
     const given = { ...asked.draft, ...withOrigin(givenOn(screen, visit.fields), asked.draft) };
     const draft = answeredTogether(asked, screen, wish, given);
@@ -208,7 +208,7 @@ export function screeningRoutes(
     return wish === 'undo' ? withoutTogether(given, screen) : given;
   }
 
-  async function saved(visit: MemberVisit, asked: Asking): Promise<Answer> {
+  async function saved(visit: AuthenticatedRequest, asked: Asking): Promise<PageReply> {
     const { patient, scope, screens, draft } = asked;
     const asks = new Set(screens.flatMap(({ questions }) => questions.map(({ id }) => id)));
     const given = Object.entries(answersOfDraft(draft)).filter(([id]) => asks.has(id));
@@ -220,15 +220,15 @@ export function screeningRoutes(
     return { kind: 'redirect', to: `/patients/${patient.id}` };
   }
 
-  async function begin(visit: MemberVisit): Promise<Answer> {
+  async function begin(visit: AuthenticatedRequest): Promise<PageReply> {
     requireMayWrite(visit);
     return next(await asking(visit, await readChart(service, visit, visit.params.id ?? '')));
   }
 
   return new Routes(service)
-    .member('get', '/patients/:id/screening', begin)
-    .member('get', '/patients/:id/screening/:scope', begin)
-    .member('get', '/patients/:id/screening/:scope/:screen', async (visit) => {
+    .authenticatedRoute('get', '/patients/:id/screening', begin)
+    .authenticatedRoute('get', '/patients/:id/screening/:scope', begin)
+    .authenticatedRoute('get', '/patients/:id/screening/:scope/:screen', async (visit) => {
       requireMayWrite(visit);
       const asked = await asking(visit, await chartAtWork(service, visit, visit.params.id ?? ''));
       const { screen = review } = visit.params;
@@ -237,7 +237,7 @@ export function screeningRoutes(
       }
       return page(visit, asked, screen);
     })
-    .member('post', '/patients/:id/screening/:scope/:screen', async (visit) => {
+    .authenticatedRoute('post', '/patients/:id/screening/:scope/:screen', async (visit) => {
       requireMayWrite(visit);
       const asked = await asking(visit, await chartAtWork(service, visit, visit.params.id ?? ''));
       const screen = asked.screens.find(({ id }) => id === visit.params.screen);

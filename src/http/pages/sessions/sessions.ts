@@ -105,7 +105,7 @@ export function heardRoutes(
   }
 
   return new Routes(service)
-    .member('get', '/patients/:id/heard', async (visit) => {
+    .authenticatedRoute('get', '/patients/:id/heard', async (visit) => {
       const chart = await readChart(service, visit, visit.params.id ?? '');
       const { patient } = chart;
       const { zone } = patient;
@@ -157,14 +157,14 @@ export function heardRoutes(
         },
       };
     })
-    .member('post', '/patients/:id/notes', async (visit) => {
+    .authenticatedRoute('post', '/patients/:id/notes', async (visit) => {
       const patientId = visit.params.id ?? '';
       const { note = [] } = visit.fields;
       const checkInIds = typeof note === 'string' ? [note] : note;
       await readNotes(service, visit, patientId, { checkInIds, found: field(visit.fields, 'found') });
       return { kind: 'redirect', to: `/patients/${patientId}` };
     })
-    .member('post', '/patients/:id/warnings', async (visit) => {
+    .authenticatedRoute('post', '/patients/:id/warnings', async (visit) => {
       const patientId = visit.params.id ?? '';
       await settleWarnings(service, visit, patientId, {
         note: field(visit.fields, 'note'),

@@ -6,7 +6,7 @@ import type { Problem } from '../../../errors/stillcountError.js';
 import { openAccountLink } from '../../../store/accounts/accountLinks.js';
 import { passwordIn } from '../../forms/credentials.js';
 import type { HttpResources } from '../../server/resources.js';
-import { type Answer, Routes, type Visit } from '../../server/routing.js';
+import { type PageReply, type PageRequest, Routes } from '../../server/routing.js';
 import { deadLink } from './signIn.js';
 
 /** Choosing a new password by the one-time link that an owner, or who runs the machine, has given. */
@@ -18,7 +18,7 @@ export function resetPasswordRoutes(
 ): Routes {
   const { store, limits } = service;
 
-  async function page(visit: Visit, problems: readonly Problem[]): Promise<Answer> {
+  async function page(visit: PageRequest, problems: readonly Problem[]): Promise<PageReply> {
     const tokenHash = hashToken(visit.params.token ?? '');
     const link = await store.read((db) => openAccountLink(db, tokenHash, visit.nowMs));
     if (link === null) {
@@ -33,8 +33,8 @@ export function resetPasswordRoutes(
   }
 
   return new Routes(service)
-    .guest('get', '/reset-password/:token', (visit) => page(visit, []))
-    .guest('post', '/reset-password/:token', async (visit) => {
+    .publicRoute('get', '/reset-password/:token', (visit) => page(visit, []))
+    .publicRoute('post', '/reset-password/:token', async (visit) => {
       const chosen = passwordSchema.safeParse(passwordIn(visit.fields));
       if (!chosen.success) return page(visit, problemsOf(chosen.error));
       // Hashing is costly: a link that is only guessed must not cost it.

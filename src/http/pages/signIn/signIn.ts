@@ -18,7 +18,7 @@ import { passwordIn, proofIn } from '../../forms/credentials.js';
 import { field } from '../../forms/fields.js';
 import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
-import { type Answer, Routes, signInMs, type Visit } from '../../server/routing.js';
+import { type PageReply, type PageRequest, Routes, signInMs } from '../../server/routing.js';
 
 const firstSchema = z.object({
   clinicName: line(200),
@@ -34,7 +34,7 @@ export function signInRoutes(
 ): Routes {
   const { store } = service;
 
-  async function begin(clinicianId: string, { nowMs, device }: Visit): Promise<Answer> {
+  async function begin(clinicianId: string, { nowMs, device }: PageRequest): Promise<PageReply> {
     const token = newToken();
     const session = {
       tokenHash: hashToken(token),
@@ -46,7 +46,7 @@ export function signInRoutes(
     return { kind: 'redirect', to: '/', signIn: token };
   }
 
-  const setUpPage = (visit: Visit, problems: ReturnType<typeof problemsOf>): Answer => ({
+  const setUpPage = (visit: PageRequest, problems: ReturnType<typeof problemsOf>): PageReply => ({
     kind: 'page',
     page: 'begin',
     status: problems.length === 0 ? 200 : 400,
@@ -66,9 +66,10 @@ export function signInRoutes(
     await store.write((db) => record(db, { ...entry, action }));
   }
 
-  const tooMany = (visit: Visit) => failed(visit, 429, 'Too many tries. Wait 15 minutes, then try again.');
+  const tooMany = (visit: PageRequest) =>
+    failed(visit, 429, 'Too many tries. Wait 15 minutes, then try again.');
 
-  const failed = (visit: Visit, status: number, words: string): Answer => ({
+  const failed = (visit: PageRequest, status: number, words: string): PageReply => ({
     kind: 'page',
     page: 'sign-in',
     status,
@@ -76,12 +77,12 @@ export function signInRoutes(
   });
 
   return new Routes(service)
-    .guest('get', '/begin/:token', async (visit) => {
+    .publicRoute('get', '/begin/:token', async (visit) => {
       const tokenHash = hashToken(visit.params.token ?? '');
       const open = await store.read((db) => isOpenInvitation(db, tokenHash, visit.nowMs));
       return open ? setUpPage(visit, []) : usedUp;
     })
-    .guest('post', '/begin/:token', async (visit) => {
+    .publicRoute('post', '/begin/:token', async (visit) => {
       const tokenHash = hashToken(visit.params.token ?? '');
       const names = ['clinicName', 'zone', 'name', 'email'];
       const typed = Object.fromEntries(names.map((name) => [name, field(visit.fields, name)]));
@@ -116,8 +117,8 @@ export function signInRoutes(
       if (made === 'taken') return setUpPage(visit, withSentences([emailTaken], service.words));
       return made === null ? usedUp : begin(made.clinicianId, visit);
     })
-    .guest('get', '/sign-in', async () => ({ kind: 'page', page: 'sign-in', view: {} }))
-    .guest('post', '/sign-in', async (visit) => {
+    .publicRoute('get', '/sign-in', async () => ({ kind: 'page', page: 'sign-in', view: {} }))
+    .publicRoute('post', '/sign-in', async (visit) => {
       const email = field(visit.fields, 'email');
       if (!(await service.limits.mayTry(email, visit.place))) {
         return tooMany(visit);
@@ -137,12 +138,12 @@ export function signInRoutes(
       await service.limits.forget(email);
       return begin(clinician.id, visit);
     })
-    .member('post', '/sign-out', async (visit) => {
+    .authenticatedRoute('post', '/sign-out', async (visit) => {
       await store.write((db) => endSignIn(db, visit.tokenHash));
       await noteSignIn(visit.clinician, 'signed-out', visit.nowMs);
       return { kind: 'redirect', to: '/sign-in', signIn: null };
     })
-    .member('post', '/sign-out-everywhere', async (visit) => {
+    .authenticatedRoute('post', '/sign-out-everywhere', async (visit) => {
       const { clinician, nowMs } = visit;
       const endsKeys = field(visit.fields, 'keys') === 'yes';
       await store.write(async (db) => {
@@ -155,7 +156,7 @@ export function signInRoutes(
 }
 
 /** Says that a one-time link works no more, and what to do. */
-export function deadLink(why: string): Answer {
+export function deadLink(why: string): PageReply {
   const heading = 'This link no longer works';
   const view = {
     status: 404,

@@ -27,7 +27,7 @@ import { proofIn } from '../../forms/credentials.js';
 import { field } from '../../forms/fields.js';
 import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
-import { type Answer, type MemberVisit, Routes, type Visit } from '../../server/routing.js';
+import { type AuthenticatedRequest, type PageReply, type PageRequest, Routes } from '../../server/routing.js';
 import { deadLink } from '../signIn/signIn.js';
 
 const linkLastsMs = 7 * dayMs;
@@ -59,7 +59,10 @@ export function colleagueRoutes(
 ): Routes {
   const { store, words } = service;
 
-  async function page(visit: MemberVisit, { link, passwordLink, refused }: Shown = {}): Promise<Answer> {
+  async function page(
+    visit: AuthenticatedRequest,
+    { link, passwordLink, refused }: Shown = {},
+  ): Promise<PageReply> {
     requireOwner(visit);
     const { clinicId, clinicZone, id, totpSecret } = visit.clinician;
     const colleagues = await store.read((db) => colleaguesOf(db, clinicId));
@@ -86,7 +89,7 @@ export function colleagueRoutes(
     };
   }
 
-  async function joinPage(visit: Visit, problems: readonly Problem[]): Promise<Answer> {
+  async function joinPage(visit: PageRequest, problems: readonly Problem[]): Promise<PageReply> {
     const tokenHash = hashToken(visit.params.token ?? '');
     const invitation = await store.read((db) => openInvitation(db, tokenHash, visit.nowMs));
     if (invitation === null) return deadLink('It was used, or is older than a week. Ask for a new one.');
@@ -106,7 +109,7 @@ export function colleagueRoutes(
   }
 
   /** What stands against hashing a password for a link: hashing is costly, and a guessed link must not cost it. */
-  async function joinClosed(visit: Visit): Promise<Answer | null> {
+  async function joinClosed(visit: PageRequest): Promise<PageReply | null> {
     if (!(await service.limits.mayTry(null, visit.place)))
       return deadLink('Too many tries. Please wait a quarter of an hour.');
     const tokenHash = hashToken(visit.params.token ?? '');
@@ -115,8 +118,8 @@ export function colleagueRoutes(
   }
 
   return new Routes(service)
-    .member('get', '/colleagues', (visit) => page(visit))
-    .member('post', '/colleagues', async (visit) => {
+    .authenticatedRoute('get', '/colleagues', (visit) => page(visit))
+    .authenticatedRoute('post', '/colleagues', async (visit) => {
       requireOwner(visit);
       const role = roles.find((each) => each === field(visit.fields, 'role'));
       if (role === undefined) {
@@ -131,13 +134,13 @@ export function colleagueRoutes(
       });
       return page(visit, { link: `${visit.origin}/join/${token}` });
     })
-    .member('post', '/colleagues/contact', async (visit) => {
+    .authenticatedRoute('post', '/colleagues/contact', async (visit) => {
       const names = ['phone', 'emergencyNumber', 'notesReading'];
       const typed = Object.fromEntries(names.map((name) => [name, field(visit.fields, name)]));
       await setContact(service, visit, parsedForm(contactSchema, typed));
       return { kind: 'redirect', to: '/colleagues#contact' };
     })
-    .member('post', '/colleagues/:id/password-link', async (visit) => {
+    .authenticatedRoute('post', '/colleagues/:id/password-link', async (visit) => {
       requireOwner(visit);
       if (!(await isSurelyHerself(service, visit, proofIn(visit)))) return page(visit, { refused: notSure });
       const clearsSecondStep = field(visit.fields, 'clearsSecondStep') === 'yes';
@@ -146,7 +149,7 @@ export function colleagueRoutes(
       const link = `${visit.origin}/reset-password/${token}`;
       return page(visit, { passwordLink: { name, link, clearsSecondStep } });
     })
-    .member('post', '/colleagues/:id/end', async (visit) => {
+    .authenticatedRoute('post', '/colleagues/:id/end', async (visit) => {
       requireOwner(visit);
       const ended = visit.params.id ?? '';
       const { clinicId, id: clinicianId } = visit.clinician;
@@ -161,8 +164,8 @@ export function colleagueRoutes(
       if (!done) throw refused('no-such-account');
       return { kind: 'redirect', to: '/colleagues' };
     })
-    .guest('get', '/join/:token', async (visit) => joinPage(visit, []))
-    .guest('post', '/join/:token', async (visit) => {
+    .publicRoute('get', '/join/:token', async (visit) => joinPage(visit, []))
+    .publicRoute('post', '/join/:token', async (visit) => {
       const typed = { name: field(visit.fields, 'name'), email: field(visit.fields, 'email') };
       const joining = joiningSchema.safeParse({ ...typed, password: visit.fields.password });
       if (!joining.success) return joinPage(visit, problemsOf(joining.error));

@@ -4,7 +4,7 @@ import { z } from 'zod';
 import { parseYaml } from '../../yaml/parseYaml.js';
 
 /** Beside this file's source, also when it runs compiled from `dist`. */
-const file = fileURLToPath(new URL('../../../src/reminders/fortnight/story.yaml', import.meta.url));
+const file = fileURLToPath(new URL('../../../src/reminders/simulation/story.yaml', import.meta.url));
 
 const moment = z.string().regex(/^\d{4}-\d\d-\d\d \d\d:\d\d$/);
 const told = { at: moment, say: z.string() };

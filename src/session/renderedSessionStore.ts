@@ -24,7 +24,7 @@ export type ShelvedSession = {
    * Opens one of its files, which then holds what was made and nothing else; where it does not, the session is made
    * again first. Close it.
    *
-   * @throws StillcountError as {@link SessionShelf.session}
+   * @throws StillcountError as {@link RenderedSessionStore.session}
    */
   open(name: SessionFileName): Promise<CheckedFile>;
   /** The bytes of one. Errors as for `open`. */
@@ -47,7 +47,7 @@ const scriptName: SessionFileName = 'session.script.json';
  * called on disk follows from its timed script and its sounds, so that no change of words, voice or rules ever plays an
  * old one. What was made before is given without the voice and the encoder, and waits for nobody else's.
  */
-export class SessionShelf {
+export class RenderedSessionStore {
   readonly #workshop: Workshop;
   readonly #folder: string;
   readonly #slots: FairSlots;

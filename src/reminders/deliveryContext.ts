@@ -8,7 +8,7 @@ import {
   remindersOf,
   usualReminderRules,
 } from '../schedule/reminders.js';
-import type { Moment, OwnReminder } from '../schedule/sending.js';
+import type { DeliveryContext, OwnReminder } from '../schedule/sending.js';
 import { dayOfSlot, isInBreak, type Rhythm, rhythmOf, slotsOf } from '../schedule/slots.js';
 import type { Claimed } from '../store/reminding/deliveries.js';
 import { consentKey, type SendingFacts } from '../store/reminding/sendingFacts.js';
@@ -36,7 +36,7 @@ export class Moments {
     this.#nowMs = nowMs;
   }
 
-  of(claimed: ClaimedReminder): Moment {
+  of(claimed: ClaimedReminder): DeliveryContext {
     const { patientId, prescriptionId, slot } = claimed;
     const facts = this.#facts;
     const rules = facts.rules.get(patientId) ?? usualReminderRules;
@@ -101,7 +101,7 @@ function ownReminderOf(own: { isOpen: boolean; sentAtMs: number | null } | undef
   return { state: own.isOpen ? 'open' : 'unsent' };
 }
 
-function whyNoSlot(rhythm: Rhythm | null, day: string): Moment['whyNoSlot'] {
+function whyNoSlot(rhythm: Rhythm | null, day: string): DeliveryContext['whyNoSlot'] {
   if (rhythm === null) return 'not-prescribed';
   return isInBreak(rhythm.breaks, day) ? 'in-a-break' : 'changed';
 }

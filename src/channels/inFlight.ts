@@ -1,5 +1,5 @@
 /** Work that has begun and not yet ended, so that closing can wait for it. */
-export class UnderWay {
+export class InFlight {
   readonly #running = new Set<Promise<unknown>>();
 
   async track<Result>(work: Promise<Result>): Promise<Result> {

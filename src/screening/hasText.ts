@@ -1,4 +1,4 @@
 /** Whether a text has a letter or a digit, not only spaces and signs. */
-export function saysSomething(text: string): boolean {
+export function hasText(text: string): boolean {
   return /[\p{L}\p{N}]/u.test(text);
 }

@@ -6,7 +6,7 @@ import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
 import { SegmentStore } from '../../src/audio/segmentStore.js';
 import type { PrescribedProgram } from '../../src/program/prescribed.js';
 import { readProgramFile } from '../../src/session/readProgramFile.js';
-import { SessionShelf, type ShelvedSession } from '../../src/session/sessionShelf.js';
+import { RenderedSessionStore, type ShelvedSession } from '../../src/session/renderedSessionStore.js';
 import { openSoundSlots } from '../../src/session/soundSlots.js';
 import { openWorkshop, type Workshop } from '../../src/session/workshop.js';
 import { sessionFileNames } from '../../src/session/writeSession.js';
@@ -34,10 +34,10 @@ const rosas = { clinicId: 'clinic', linkId: 'link' };
 const shelfFolder = () => join(dataFolder, 'cache', 'sessions');
 
 /** A shelf as a process that has just started has it. */
-function newShelf(): SessionShelf {
+function newShelf(): RenderedSessionStore {
   const knownClips = new KnownClips();
   const segments = new SegmentStore(workshop.clipCache);
-  return new SessionShelf(
+  return new RenderedSessionStore(
     { ...workshop, knownClips, segments },
     shelfFolder(),
     openSoundSlots({ tooMuch: () => new Error('too much') }),
