@@ -19,7 +19,7 @@ export const wholeChecks = [
   { name: 'starters', guards: sound },
   // tests/listening: every cue is listened to, instead of one starter's, and of the others every wording once.
   { name: 'listener', guards: sound },
-  // tests/web/kill.test.ts: a hundred kills instead of ten.
+  // tests/service/kill.test.ts: a hundred kills instead of ten.
   { name: 'kills', guards: ['src/store', 'src/service', 'src/clinic/people'] },
   // tests/reminders/crash.test.ts: two hundred deaths instead of one at every step.
   { name: 'reminders', guards: ['src/reminders', 'src/channels', 'src/store/engine', 'src/store/reminding'] },

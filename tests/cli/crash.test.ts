@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { Sqlite } from '../sqlite.js';
-import { owner, Visitor } from '../web/clinic.js';
+import { owner, Visitor } from '../support/clinic.js';
 import { runStillcount } from './runStillcount.js';
 import { startServe } from './service.js';
 

@@ -4,7 +4,7 @@ import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openMailServerForTest, type TestMailServer } from '../channels/mailServer.js';
-import { owner, Visitor } from '../web/clinic.js';
+import { owner, Visitor } from '../support/clinic.js';
 import { finished, runStillcount } from './runStillcount.js';
 import { type RunningService, startServe } from './service.js';
 

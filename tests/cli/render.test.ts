@@ -7,7 +7,7 @@ import { promisify } from 'node:util';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { timedScriptSchema } from '../../src/script/timedScript.js';
 import { fakeFfmpeg } from '../ffmpeg/fakeFfmpeg.js';
-import { lendSpoken } from '../web/spokenCache.js';
+import { lendSpoken } from '../support/spokenCache.js';
 import { finished, runStillcount, startStillcount } from './runStillcount.js';
 
 const execute = promisify(execFile);

@@ -7,10 +7,10 @@ import type { Plan } from '../../src/listening/plan.js';
 import { wallClockInstant } from '../../src/schedule/wallClock.js';
 import { openMailServerForTest, type TestMailServer } from '../channels/mailServer.js';
 import { Sqlite } from '../sqlite.js';
-import { addPerson, giveLink, owner, person, screen, signShortProgram, Visitor } from '../web/clinic.js';
-import { idOf, placeOf } from '../web/listener.js';
-import { agree } from '../web/reminded.js';
-import { giveSpoken, lendSpoken } from '../web/spokenCache.js';
+import { addPerson, giveLink, owner, person, screen, signShortProgram, Visitor } from '../support/clinic.js';
+import { idOf, placeOf } from '../support/listener.js';
+import { agree } from '../support/reminded.js';
+import { giveSpoken, lendSpoken } from '../support/spokenCache.js';
 import { FakeTime, hasFakeTime } from './fakeTime.js';
 import { type RunningService, startServe } from './service.js';
 

@@ -8,7 +8,7 @@ import { openStore } from '../../src/store/engine/openStore.js';
 import { openMailServerForTest } from '../channels/mailServer.js';
 import { fakeFfmpeg } from '../ffmpeg/fakeFfmpeg.js';
 import { Sqlite } from '../sqlite.js';
-import { addPerson, giveLink, owner, person, screen, signShortProgram, Visitor } from '../web/clinic.js';
+import { addPerson, giveLink, owner, person, screen, signShortProgram, Visitor } from '../support/clinic.js';
 import { type RunningService, startServe } from './service.js';
 
 let folder: string;

@@ -3,7 +3,13 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Plan } from '../../src/listening/plan.js';
-import { giveLink, openClinicWithPerson, owner, signShortProgram, type TestClinic } from '../web/clinic.js';
+import {
+  giveLink,
+  openClinicWithPerson,
+  owner,
+  signShortProgram,
+  type TestClinic,
+} from '../support/clinic.js';
 import { type Asking, hasProxy, host, type ProxyServer, proxies, startProxy } from './proxy.js';
 
 const isLinux = process.platform === 'linux';

@@ -7,8 +7,8 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { readVersion } from '../../src/cli/version.js';
 import { sqlitePackage } from '../../src/store/engine/requireSqlite.js';
 import { finished, type Run } from '../cli/runStillcount.js';
-import { hasChromium, openBrowser, whyNoChromium } from '../web/browser.js';
-import { owner, Visitor } from '../web/clinic.js';
+import { hasChromium, openBrowser, whyNoChromium } from '../support/browser.js';
+import { owner, Visitor } from '../support/clinic.js';
 import { Installed } from './installed.js';
 
 const program = `format: stillcount-program/1

@@ -5,7 +5,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { type RunningService, startServe } from '../cli/service.js';
 import { isWhole } from '../long.js';
 import { spokenFolder } from '../session/spokenFolder.js';
-import { addPerson, owner, person, Visitor } from '../web/clinic.js';
+import { addPerson, owner, person, Visitor } from '../support/clinic.js';
 import { Scratch } from './scratch.js';
 import { changed, missingLine, type Step, sectionOf, stepsOf } from './steps.js';
 

@@ -12,7 +12,7 @@ import { openWorkshop, type Workshop } from '../../src/session/workshop.js';
 import { sessionFileNames } from '../../src/session/writeSession.js';
 import { KnownClips } from '../../src/voice/clipLibrary.js';
 import { damage, damages } from '../damage.js';
-import { lendSpoken } from '../web/spokenCache.js';
+import { lendSpoken } from '../support/spokenCache.js';
 
 /** Sentences rather than sessions: the same files, and made in no time. */
 const [said, other] = ['Your session can go on. You may take your time.', 'Stop here. Stay lying down.'];

@@ -1,5 +1,5 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { hasChromium, whyNoChromium } from '../web/browser.js';
+import { hasChromium, whyNoChromium } from '../support/browser.js';
 import { Visit } from './visit.js';
 
 it('has a browser to run in', (context) => {

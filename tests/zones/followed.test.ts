@@ -15,7 +15,7 @@ import { readKeptZones } from '../../src/zones/keptZones.js';
 import { isNewer, openZoneData } from '../../src/zones/zoneData.js';
 import { firstDay, openWorld, zone } from '../reminders/world.js';
 import { openSqliteStore } from '../store/databases.js';
-import { openClinicWithPerson, owner } from '../web/clinic.js';
+import { openClinicWithPerson, owner } from '../support/clinic.js';
 import { compileZones } from './oracle.js';
 
 /** As if Germany had summer time all the year from 1 December 2026 on, and Austria were five hours ahead. */
