@@ -178,6 +178,14 @@ describe('a signed program of which something was damaged', () => {
     `update "prescriptionVersion" set ${set} where "prescriptionId" = 'ID' and "number" = 2`;
   const ofProgram = (set: string) => `update "prescription" set ${set} where "id" = 'ID'`;
 
+  it('SIGN-7: takes no further version where the program itself is damaged', async () => {
+    const { id } = await makeProgram();
+    const whole = await store.write((db) => signVersion(db, id, 2, signing('{"dose":16}')));
+    await harm(ofProgram(`"title" = 'Morning'`), id);
+    const damaged = await store.write((db) => signVersion(db, id, 3, signing('{"dose":17}')));
+    expect([whole, damaged]).toEqual([3, null]);
+  });
+
   it.each([
     ['version', 'a digit of a dose', ofVersion(`"content" = replace("content", '15', '16')`)],
     ['version', 'JSON that is none', ofVersion(`"content" = substr("content", 2)`)],

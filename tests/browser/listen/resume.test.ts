@@ -48,6 +48,8 @@ describe('going on after a pause', () => {
     const at = (pausedForMs: number) =>
       goOnAfter(pausedForMs, { resumePointsMs: [0, 20_000], positionMs: 33_000 }).fromMs;
     expect([at(5_000), at(5_001)]).toEqual([33_000, 20_000]);
+    expect(safePointAt([0, 20_000], 20_000), 'a safe place itself').toBe(20_000);
+    expect(safePointAt([0, 20_000], 19_999)).toBe(0);
   });
 
   it('says that a repetition begins again only when it does', () => {
