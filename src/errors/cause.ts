@@ -6,7 +6,7 @@ const mostCauses = 4;
 const mostFrameLetters = 400;
 
 /** What was thrown, without its message: its kind, its code, and where it came from. */
-export type ThrownError = { name: string; code?: string; stack: string[] };
+type ThrownError = { name: string; code?: string; stack: string[] };
 /** The same with what caused it, the nearest cause first. */
 export type DescribedError = ThrownError & { causes: ThrownError[] };
 

@@ -8,7 +8,7 @@ export type Reading = {
   text: string;
 };
 
-export const unreadable = ['empty', 'not-a-number', 'unknown-unit'] as const;
+const unreadable = ['empty', 'not-a-number', 'unknown-unit'] as const;
 export type Unreadable = (typeof unreadable)[number];
 
 export type TypedValue =

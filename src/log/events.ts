@@ -63,7 +63,7 @@ export const events = {
   'stop-failed': record('warn', { error }),
 } as const;
 
-export type EventName = keyof typeof events;
+type EventName = keyof typeof events;
 
 /** One record as it is handed to the log. */
 export type LogEvent = {

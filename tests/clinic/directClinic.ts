@@ -27,7 +27,7 @@ import { type Patient, patientById } from '../../src/store/people/patients.js';
 import { makeClinic, makePatient } from '../store/people.js';
 
 /** A Wednesday morning in UTC, which is the zone of everybody here. */
-export const startMs = Date.UTC(2026, 10, 25, 9);
+const startMs = Date.UTC(2026, 10, 25, 9);
 export const dayMs = 86_400_000;
 
 type Service = Omit<Resources, 'words' | 'hearing' | 'limits' | 'zoneData'>;

@@ -32,7 +32,7 @@ export function stepsOf(section: string): Step[] {
 }
 
 /** The commands of a block, each with what is printed below it. */
-export function commandsIn(text: string): Extract<Step, { kind: 'run' }>[] {
+function commandsIn(text: string): Extract<Step, { kind: 'run' }>[] {
   const parts = text.split(/^\$ /m).slice(1);
   return parts.map((part) => {
     const [command = '', ...printed] = part.trimEnd().split('\n');
