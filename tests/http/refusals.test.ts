@@ -55,7 +55,7 @@ describe('a command that is refused', () => {
     });
     if (result.kind !== 'refused') return expect.unreachable();
     expect(withSentences(result.refusals, { refusals: words })).toEqual([
-      { code: 'day-ahead', message: 'this day is yet to come', path: 'takenOn', found: '2099-01-01' },
+      { code: 'day-ahead', message: 'this date is in the future', path: 'takenOn', found: '2099-01-01' },
       { code: 'form-outdated', message: 'this form is from an earlier sign-in', hint: 'load the page again' },
     ]);
   });

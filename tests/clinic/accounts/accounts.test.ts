@@ -51,7 +51,7 @@ describe('signing in', () => {
       signIn(visitor(), { password: 'not the password' }),
       signIn(visitor(), { email: 'nobody@example.org' }),
     ]);
-    const said = 'do not belong together';
+    const said = 'Email, password, or code is incorrect';
     expect([wrongPassword.status, nobody.status]).toEqual([401, 401]);
     expect(await wrongPassword.text()).toContain(said);
     expect(await nobody.text()).toContain(said);

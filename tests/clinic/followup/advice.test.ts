@@ -261,7 +261,7 @@ describe('advice that is changed by hand', () => {
     expect((await ada.post(`${otto.program}/change`, own)).status).toBe(303);
     const late = await ada.post(`${otto.path}/advice`, accept);
     expect(late.status, 'a page from before that version').toBe(400);
-    expect(await read(Promise.resolve(late))).toContain('this is not what is advised any more');
+    expect(await read(Promise.resolve(late))).toContain('this advice is out of date');
     const program = await read(ada.get(otto.program));
     expect(program).toContain('repetitions 8 (was 5)');
     expect(program).not.toContain('Version 3');

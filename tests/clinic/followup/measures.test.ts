@@ -125,7 +125,7 @@ describe('a value that is entered', () => {
   it('that can be read in two ways is asked about, and each answer can be chosen', async () => {
     const path = await newPerson();
     const asked = (await (await enter(path, { value: '5.4' })).text()).replaceAll('&#x2F;', '/');
-    expect(asked).toContain('Did you mean');
+    expect(asked).toContain('did you mean');
     const readings = [...asked.matchAll(/name="value" value="([^"]+)">([^<]+)</g)].map(([, , text]) => text);
     expect(readings).toEqual(['5 ft 4 in (162.6 cm)', '5.4 ft (164.6 cm)']);
     expect(await tableRows(path)).toBe(0);

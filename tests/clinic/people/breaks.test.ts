@@ -91,7 +91,7 @@ describe('breaks', () => {
     const refused = await resume();
     expect(refused.status).toBe(400);
     expect(await read(Promise.resolve(refused))).toContain(
-      'there was a stay in hospital since the last screening',
+      'there was a hospital stay since the last screening',
     );
     await screen(ada, path, []);
     for (const page of [await read(ada.get(path)), await pageOf(path)]) expect(page).not.toContain(asks);

@@ -200,7 +200,7 @@ describe('a record that is erased', () => {
     const refused = await at.ada.submit(`${record}/erase`, erasing);
     expect([refused.status, await refused.text()]).toEqual([
       400,
-      expect.stringContaining('waits for an answer'),
+      expect.stringContaining('has not been answered'),
     ]);
     const answer = { note: 'Called: all is well', seenUpToMs: String(Date.now() + 1_000) };
     expect((await at.ada.submit(`${at.rosaPath}/warnings`, answer)).status).toBe(303);

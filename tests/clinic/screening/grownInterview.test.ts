@@ -80,7 +80,7 @@ describe('an interview from before there were new questions', () => {
     expect(await line(), 'what is paused can wait').toBe('Program paused');
     const resumed = await ada.submit(`${program}/state`, { state: 'active', reason: 'Goes on' });
     expect(resumed.status).toBe(400);
-    expect(await text(resumed)).toContain('has to be screened again first');
+    expect(await text(resumed)).toContain('re-screen this patient first');
   });
 
   it('asks by itself for what cannot wait, and shows what was answered without ticking it', async () => {
