@@ -34,7 +34,7 @@ export const code = {
   listeningConsent: 'src/clinic/listening/consent.ts',
   listeningLinks: 'src/store/listening/listeningLinks.ts',
   listeningRecords: 'src/store/listening/listeningRecords.ts',
-  moment: 'src/reminders/moment.ts',
+  deliveryContext: 'src/reminders/deliveryContext.ts',
   openWarning: 'src/store/attention/openWarning.ts',
   otherKinds: 'src/reminders/otherKinds.ts',
   painReview: 'src/followup/painReview.ts',

@@ -89,7 +89,7 @@ describe('what contributors read', () => {
     for (const { path, text, prose } of documents) {
       const fences = [...text.matchAll(/^```[\s\S]*?^```$/gm)].map(([fence]) => fence);
       for (const code of [...codeIn(prose), ...fences])
-        for (const [, run, name = ''] of code.matchAll(/\bnpm (run (?:-s )?)?([a-z][a-z:]*)/g))
+        for (const [, run, name = ''] of code.matchAll(/\bnpm (run (?:-s )?)?([a-z][a-z:-]*)/g))
           expect(run === undefined ? [...ofNpm, 'test', 'start'] : [...scripts], path).toContain(name);
     }
   });

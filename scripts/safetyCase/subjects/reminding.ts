@@ -139,14 +139,14 @@ export const reminding: Subject = {
         },
         {
           what: 'sent of a paused program',
-          file: code.moment,
+          file: code.deliveryContext,
           fragment: "if (program?.state !== 'active' || notPlayed.has(prescriptionId)) return null;",
           planted: 'if (program === undefined || notPlayed.has(prescriptionId)) return null;',
           tests: [test(tests.reminders, 'rest in quiet hours')],
         },
         {
           what: 'sent of a program that cannot be played',
-          file: code.moment,
+          file: code.deliveryContext,
           fragment: "if (program?.state !== 'active' || notPlayed.has(prescriptionId)) return null;",
           planted: "if (program?.state !== 'active') return null;",
           tests: [test(tests.reminders, 'are held back for a program')],
