@@ -1,3 +1,4 @@
+import { AsyncResource } from 'node:async_hooks';
 export type SlotLimits = {
   /** How much is done at the same time. */
   atOnce: number;
@@ -61,7 +62,8 @@ export class FairSlots {
           if (this.#limits.endsLane(error)) refuseAll(lane, error);
         }
       };
-      own.push({ start, refuse: reject });
+      // Begun by whoever makes room for it, it still belongs to whoever asked.
+      own.push({ start: AsyncResource.bind(start), refuse: reject });
     });
     const present: Promise<unknown> = done
       .catch(() => undefined)

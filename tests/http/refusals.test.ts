@@ -39,7 +39,7 @@ describe('the codes of refusals', () => {
       expect(sentence.replace('$& of {{about}}', ''), code).not.toContain('{{');
     }
     expect(sentenceOf(words, { code: 'question-unanswered', about: 'Asthma' })).toBe(
-      'Asthma: please answer this',
+      'Asthma: answer this question',
     );
   });
 });
@@ -56,7 +56,7 @@ describe('a command that is refused', () => {
     if (result.kind !== 'refused') return expect.unreachable();
     expect(withSentences(result.refusals, { refusals: words })).toEqual([
       { code: 'day-ahead', message: 'this date is in the future', path: 'takenOn', found: '2099-01-01' },
-      { code: 'form-outdated', message: 'this form is from an earlier sign-in', hint: 'load the page again' },
+      { code: 'form-outdated', message: 'this form is from an earlier sign-in', hint: 'reload the page' },
     ]);
   });
 

@@ -33,7 +33,7 @@ afterAll(() => clinic.remove());
 describe('a page that fails', () => {
   it('names a reference that the log has too, and stands on the first page until it was seen', async () => {
     const told = async () => (await ada.get('/')).text();
-    const failed = /What failed[\s\S]*A page or request failed/;
+    const failed = /Errors[\s\S]*A page or request failed/;
     const database = new Sqlite(join(clinic.folder, 'clinic.db'));
     database.exec('alter table "measureTaken" rename to "elsewhere"');
     const reference = async () => {

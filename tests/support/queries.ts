@@ -85,7 +85,7 @@ function watched(connection: DatabaseConnection): DatabaseConnection {
       transaction = recording.transactions;
       isLocked = false;
     }
-    isLocked ||= transaction !== null && text === lock;
+    isLocked ||= transaction !== null && text.startsWith(lock);
     const askedBy = callers();
     if (recording !== undefined && !isFrame.test(text) && !askedBy.some((each) => isBeside.test(each)))
       recording.statements.push({ text, parameters, transaction, isLocked, askedBy });

@@ -142,10 +142,10 @@ describe('a newer release on the system', () => {
     if (compiled === null) return;
     const { clinic, ada } = await openClinicWithPerson({ TZDIR: compiled });
     const page = (await (await ada.get('/')).text()).replaceAll('&#x2F;', '/');
-    expect(page).toContain('IANA release 2099a, of this computer.');
+    expect(page).toContain('IANA release 2099a, from this computer.');
     const { release } = await readKeptZones();
     expect(page).toContain(
-      `Release ${release}, which comes with Stillcount, has other clock changes for Europe/Vienna (1 patient).`,
+      `Release ${release}, supplied with Stillcount, has other clock changes for Europe/Vienna (1 patient).`,
     );
     expect(page).toContain('Reminders follow the newer release 2099a');
     await clinic.restart();

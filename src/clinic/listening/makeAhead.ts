@@ -90,7 +90,7 @@ async function quietly(
     await work();
   } catch (error) {
     // A service that stops makes nothing more; who has much waiting already is given it when they ask.
-    if (!life.isStopping && !(error instanceof Refused))
+    if (!life.isStopping && !(error instanceof Refused && error.kind === 'wait'))
       incidents.report({ code: 'session-not-made', error, patientId });
   }
 }

@@ -8,7 +8,7 @@ import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { parsedForm, text } from '../values.js';
 import { restAfterHospital } from './hospital.js';
-import { ownPatient } from './openRecord.js';
+import { lockOwn, ownPatient } from './openRecord.js';
 
 const mostDays = 366;
 const day = z.iso.date({ error: 'a day such as 2026-11-25' });
@@ -43,7 +43,7 @@ export async function startBreak(
     throw refused('break-end-needed', { field: 'untilDay' });
   }
   await store.write(async (db) => {
-    const { zone } = await ownPatient(db, actor, patientId);
+    const { zone } = (await lockOwn(db, actor, patientId)).patient;
     const today = isoDayIn(actor.nowMs, zone);
     if (fromDay < addDays(today, -mostDays) || fromDay > addDays(today, mostDays)) {
       throw refused('break-too-far', { field: 'fromDay' });
@@ -71,7 +71,7 @@ export async function setLastDay(
   requireMayWrite(actor);
   const last = parsedForm(z.object({ untilDay: day }), { untilDay }).untilDay;
   await store.write(async (db) => {
-    const { zone } = await ownPatient(db, actor, patientId);
+    const { zone } = (await lockOwn(db, actor, patientId)).patient;
     const found = await ownBreak(db, actor, patientId, id);
     requireInOrder(found.fromDay, last);
     const isHospital = found.kind === 'hospital';
@@ -96,7 +96,7 @@ export async function takeBreakBack(
 ): Promise<void> {
   requireMayWrite(actor);
   await store.write(async (db) => {
-    const { zone } = await ownPatient(db, actor, patientId);
+    const { zone } = (await lockOwn(db, actor, patientId)).patient;
     const { kind, fromDay } = await ownBreak(db, actor, patientId, id);
     await endBreak(db, patientId, { id, untilDay: null, nowMs: actor.nowMs });
     await note(db, actor, { patientId, subject: id, action: 'break-taken-back' });

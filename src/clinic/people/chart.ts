@@ -59,7 +59,7 @@ export async function chartById(
  * what was read before may have changed meanwhile.
  */
 export async function lockChart(db: Db, { clinicId, patient }: Chart): Promise<Chart> {
-  await lockPatient(db, patient.id);
+  await lockPatient(db, patient.id, clinicId);
   return openChart({ read: (work) => work(db) }, clinicId, patient);
 }
 

@@ -103,11 +103,11 @@ export async function ownPatient(db: Db, { clinician }: Actor, id: string): Prom
 /**
  * The record of a person of the actor's clinic, which nobody else changes until the transaction ends.
  *
- * @throws Refusal when the clinic has no such person
+ * @throws Refused when the clinic has no such person
  */
 export async function lockOwn(db: Db, actor: Actor, id: string): Promise<Chart> {
   // Locked before it is read: what is read then holds until the transaction ends.
-  await lockPatient(db, id);
+  await lockPatient(db, id, actor.clinician.clinicId);
   const patient = await ownPatient(db, actor, id);
   return openChart({ read: (work) => work(db) }, actor.clinician.clinicId, patient);
 }

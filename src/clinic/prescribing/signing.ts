@@ -78,7 +78,7 @@ export async function sign(
   return signed.kind === 'outdated' ? conflictWith(service, ready) : signed;
 }
 
-/** Judges work by the person's chart as it is open now. @throws Refusal for somebody who may only read */
+/** Judges work by the person's chart as it is open now. @throws Refused for somebody who may only read */
 export async function readyToSign(
   service: Pick<Resources, 'workshop'>,
   actor: Actor,
@@ -267,7 +267,7 @@ function kneesRefusal({ exerciseIndex, precaution, asked }: UnmetKnees): Refusal
  * What stands in the way of work that was overtaken: the version that somebody signed meanwhile, which no chart of before
  * knows.
  *
- * @throws StillcountError kind `input` when nothing was signed: the prescription has ended
+ * @throws Refused when nothing was signed: the prescription has ended
  */
 export async function conflictWith(
   { store, workshop, versions: readVersions }: Pick<Resources, 'store' | 'workshop' | 'versions'>,

@@ -112,10 +112,10 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
     });
     expect(told.status).toBe(200);
     await page.goto(desk.at('/'));
-    await page.getByRole('link', { name: 'Review the sign: Rosa Lind' }).click();
+    await page.getByRole('link', { name: 'Answer the warning sign: Rosa Lind' }).click();
     await look('person-warned');
     await page.getByLabel('What you found and did').fill('Telephoned; muscle ache, settles with rest');
-    await page.getByRole('button', { name: 'Answer and allow the program' }).click();
+    await page.getByRole('button', { name: 'Answer and let sessions continue' }).click();
     await page.goto(person);
     expect(await page.getByRole('alert').count(), 'it is answered').toBe(0);
     await page.getByRole('link', { name: 'Sessions', exact: true }).click();

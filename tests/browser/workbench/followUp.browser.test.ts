@@ -85,7 +85,7 @@ describe.skipIf(!hasChromium)('the follow-up in a browser', { timeout: 240_000 }
     const empty = await addPerson(ada, { name: 'Leo Hask', zone });
     for (const [part, says] of [
       ['follow-up', 'Once one is signed'],
-      ['advice', 'Advice appears here as soon as'],
+      ['advice', 'Advice appears here'],
       ['measures', 'No measures yet'],
       ['papers', 'None yet'],
       ['record', 'Signed versions of programs0'],

@@ -76,7 +76,7 @@ describe.skipIf(!hasChromium)('prescribing in a browser', { timeout: 400_000 }, 
     const hold = page.getByLabel('Hold (s)').first();
     await redrawn(async () => fill('Hold (s)', '6'));
     await redrawn(async () => fill('Repetitions', '6'));
-    await redrawn(async () => fill('Out-breath, s', '6'));
+    await redrawn(async () => fill('Out-breath (s)', '6'));
     expect(await hold.inputValue()).toBe('6');
     await redrawn(async () => press('Listen'));
     await page.waitForSelector('audio');
@@ -138,7 +138,7 @@ describe.skipIf(!hasChromium)('prescribing in a browser', { timeout: 400_000 }, 
     await choose('purpose', 'Breathing');
     expect((await found()).length).toBeLessThan(everything);
     await choose('purpose', '');
-    await choose('without', 'Reaching overhead');
+    await choose('without', 'Overhead reach');
     expect(await found()).not.toContain('Overhead arm reach on the out-breath');
     await redrawn(() => page.getByRole('button', { name: 'Add Ankle pumps' }).click());
     const rows = await page.locator('[data-row] h3').allTextContents();

@@ -253,7 +253,7 @@ describe('advice that is changed by hand', () => {
     for (const button of ['accept', 'edit']) {
       const refused = await answer(otto, button);
       expect(refused.status).toBe(400);
-      expect(await read(Promise.resolve(refused))).toContain('you have unsigned work on this program');
+      expect(await read(Promise.resolve(refused))).toContain('you have a draft of this program');
     }
     expect(await read(ada.get(otto.program))).not.toContain('Version 2');
     const unsigned = await formOf(await ada.get(`${otto.program}/change`));

@@ -336,7 +336,7 @@ describe('new work', () => {
     expect((await sign(path, form)).status).toBe(303);
     const again = await sign(path, { ...form, timesADay: '2' });
     expect(again.status).toBe(400);
-    expect(await text(again)).toContain('this work was signed already');
+    expect(await text(again)).toContain('this draft was already signed');
     expect((await text(await ada.get(path))).match(/<h3><a href="\/prescriptions/g)).toHaveLength(1);
     expect(await text(await ada.get('/')), 'what was changed since is kept').toContain(
       'Program for Pia Back',
@@ -419,7 +419,7 @@ describe('the list of who needs her', () => {
     expect(await home(), 'signed work is no draft').not.toContain('Program for Zoe Waits');
     await screen(ada, path, ['fall-risk']);
     expect(await line()).toBe('Re-screened since the program was signed');
-    expect(await text(await ada.get(program))).toContain('It stays active until you change it');
+    expect(await text(await ada.get(program))).toContain('It is still active without them');
     await ada.submit(`${program}/state`, { state: 'paused', reason: 'To be looked at' });
     expect(await line()).toBe('Program paused');
     await ada.submit(`${program}/state`, { state: 'ended', reason: 'Another clinic' });

@@ -138,7 +138,7 @@ describe('a stored program in an impossible order', () => {
   it('is not printed to be taken home, kept for others, or signed again as it is', async () => {
     const handout = await ada.get(`${at.rosaPath}/papers/handout?program=${programId()}`);
     expect(handout.status).toBe(400);
-    expect(await read(Promise.resolve(handout))).toContain('it should not be taken home');
+    expect(await read(Promise.resolve(handout))).toContain('do not give out its handout');
     expect((await ada.submit(`${at.programPath}/keep`, { title: 'Ours' })).status).toBe(400);
     const form = await formOf(await ada.get(`${at.programPath}/change`));
     const again = await ada.post(`${at.programPath}/change`, { ...form, reason: 'Again', do: 'sign' });

@@ -164,7 +164,7 @@ it('ends a clinician’s letters about the week and leaves her address for warni
   const { path } = await reached({ clinicianId }, 'mail', address);
   await whileStopped(at.clinic, (db) => setWantsDigest(db, clinicianId, true));
   expect(await (await at.guest().get(path)).text()).toContain(
-    'still written to when somebody reports a warning sign',
+    'will still get an email when a patient reports a warning sign',
   );
   expect(await heading(await post(path))).toBe('These messages have stopped');
   expect(clinicianIn(at.clinic).wantsDigest).toBe(0);
