@@ -76,7 +76,7 @@ describe.skipIf(!hasChromium)('prescribing in a browser', { timeout: 400_000 }, 
     const hold = page.getByLabel('Hold (s)').first();
     await redrawn(async () => fill('Hold (s)', '6'));
     await redrawn(async () => fill('Repetitions', '6'));
-    await redrawn(async () => fill('Out-breath (s)', '6'));
+    await redrawn(async () => fill('Breath out (s)', '6'));
     expect(await hold.inputValue()).toBe('6');
     await redrawn(async () => press('Listen'));
     await page.waitForSelector('audio');
@@ -87,7 +87,7 @@ describe.skipIf(!hasChromium)('prescribing in a browser', { timeout: 400_000 }, 
     })`);
     expect(heardSeconds, 'a first session takes about a quarter of an hour').toBeGreaterThan(840);
     await look('heard');
-    await fill('Why One', 'First visit, a gentle start');
+    await fill('Reason One', 'First visit, a gentle start');
     await press('Sign this version');
     await look('program');
     expect(await page.textContent('main')).toContain('First visit, a gentle start');
