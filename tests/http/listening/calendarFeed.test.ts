@@ -223,10 +223,10 @@ describe('the address of a calendar', () => {
     address = await give();
     expect((await at.guest().get(before)).status).toBe(404);
     expect((await at.guest().get(address)).status).toBe(200);
-    expect(await at.page(at.rosaPath)).toContain('used in a calendar');
+    expect(await at.page(at.rosaPath)).toContain('calendar address made');
     expect((await at.guest().post(`${at.rosaLink}calendar/end`, {})).status).toBe(200);
     expect((await at.guest().get(address)).status).toBe(404);
-    expect(await at.page(at.rosaPath)).not.toContain('used in a calendar');
+    expect(await at.page(at.rosaPath)).not.toContain('calendar address made');
     expect((await at.guest().get(await give())).status, 'and given anew').toBe(200);
   });
 

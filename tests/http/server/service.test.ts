@@ -247,7 +247,7 @@ describe('the service itself', () => {
     expect((await ada.get('/nothing/here')).status).toBe(404);
     const large = await ada.post(`${patientPath}/prescribe`, { note: 'x'.repeat(400_000) });
     expect(large.status).toBe(413);
-    expect(await large.text()).toContain('This request could not be read');
+    expect(await large.text()).toContain('This is too large to send');
   });
 
   it('sends strict headers and lets nothing be kept', async () => {
