@@ -43,7 +43,7 @@ describe('the demo clinic', () => {
     expect(versions).toContain('hold 6 s (was 5 s)');
     expect(versions).toContain('Both-arm raise with a stick: added');
     expect(versions.match(/<h3>Version/g)).toHaveLength(4);
-    const signedOn = [...versions.matchAll(/Signed by Ada Brandt on (\d+ \w+ \d{4})/g)].map(([, day = '']) =>
+    const signedOn = [...versions.matchAll(/Signed by Ada Brandt on (\w+ \d+, \d{4})/g)].map(([, day = '']) =>
       Date.parse(day),
     );
     const days = (Math.max(...signedOn) - Math.min(...signedOn)) / 86_400_000;
