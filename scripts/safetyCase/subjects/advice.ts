@@ -209,13 +209,8 @@ export const advice: Subject = {
           fragment: "if (advice.kind !== 'step-up' || each === chosen) return advice;",
           planted: "if (advice.kind !== 'step-up' || chosen !== undefined) return advice;",
         },
-        {
-          what: 'while another one hurts',
-          file: code.advice,
-          fragment:
-            "const isGrave = ({ advice }: Weighed) => advice.kind === 'step-down' || isPainReview(advice);",
-          planted: 'const isGrave = ({ advice }: Weighed) => isPainReview(advice);',
-        },
+        // Without the second half of the rule nothing changes: what counts as pain since the last change of any exercise
+        // is among the sessions since the earlier changes of all others, and keeps them from a step by itself.
         {
           what: 'the one that waited least',
           file: code.advice,
