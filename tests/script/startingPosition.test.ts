@@ -125,4 +125,20 @@ describe('a starting position', () => {
       expect(startMs - before).toBeLessThanOrEqual(600);
     }
   });
+
+  it('S13: is kept through a rest of 11 s and left for one of 12 s', async () => {
+    const timesLeft = async (restSeconds: number) => {
+      const raw = {
+        ...{ format: 'stillcount-program/1', title: 'Three presses', listener: { name: 'Rosa' } },
+        session: { number: 9, seed: 1 },
+        exercises: [{ exercise: 'upper-arm-press', dose: { sets: 1, reps: 3, holdSeconds: 5, restSeconds } }],
+      };
+      const catalogues = new Map([[catalogue.language, catalogue]]);
+      const program = readProgram(JSON.stringify(raw), 'example.yaml', catalogues);
+      const script = await buildScript(program, voiceOf(1, { min: 180, max: 420 }));
+      const [prescribed] = program.exercises;
+      return script.cues.filter((cue) => prescribed !== undefined && leaves(prescribed.exercise, cue)).length;
+    };
+    expect([await timesLeft(11), await timesLeft(12)]).toEqual([0, 2]);
+  });
 });
