@@ -21,6 +21,7 @@ import {
   versionsOf,
 } from '../../store/prescribing/prescriptions.js';
 import { newestScreening } from '../../store/screening/screenings.js';
+import { refused } from '../refusals.js';
 
 /** More than anybody ever reported. */
 const mostWarnings = 10_000;
@@ -57,9 +58,13 @@ export async function chartById(
 /**
  * Keeps everybody else from changing anything about a person until the transaction ends, and opens their record anew:
  * what was read before may have changed meanwhile.
+ *
+ * @throws Refused when the person has been erased meanwhile
  */
-export async function lockChart(db: Db, { clinicId, patient }: Chart): Promise<Chart> {
-  await lockPatient(db, patient.id, clinicId);
+export async function lockChart(db: Db, { clinicId, patient: { id } }: Chart): Promise<Chart> {
+  await lockPatient(db, id, clinicId);
+  const patient = await patientById(db, clinicId, id);
+  if (patient === null) throw refused('no-such-person');
   return openChart({ read: (work) => work(db) }, clinicId, patient);
 }
 
