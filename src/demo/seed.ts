@@ -43,28 +43,29 @@ export type Demo = {
   listener: Listener;
 };
 
+/** What the commands rest on by which the invented clinic is made. */
+type SeedResources = Pick<
+  Resources,
+  | 'channelNames'
+  | 'incidents'
+  | 'lengths'
+  | 'life'
+  | 'now'
+  | 'reminderSecrets'
+  | 'shelf'
+  | 'store'
+  | 'versions'
+  | 'words'
+  | 'workshop'
+>;
+
 /**
- * Fills an empty database with an invented clinic and eight weeks of its history, through the same acts as the
+ * Fills an empty database with an invented clinic and eight weeks of its history, through the same commands as the
  * pages.
  *
  * @returns how to sign in, and how to listen as one of its patients; both are new each time
  */
-export async function seedDemo(
-  service: Pick<
-    Resources,
-    | 'store'
-    | 'workshop'
-    | 'words'
-    | 'shelf'
-    | 'lengths'
-    | 'versions'
-    | 'reminderSecrets'
-    | 'channelNames'
-    | 'life'
-    | 'incidents'
-    | 'now'
-  >,
-): Promise<Demo> {
+export async function seedDemo(service: SeedResources): Promise<Demo> {
   const password = newToken().slice(0, 16);
   const nowMs = service.now();
   const tokenHash = hashToken(newToken());
@@ -97,20 +98,7 @@ export async function seedDemo(
 }
 
 async function tell(
-  service: Pick<
-    Resources,
-    | 'store'
-    | 'workshop'
-    | 'words'
-    | 'shelf'
-    | 'lengths'
-    | 'versions'
-    | 'reminderSecrets'
-    | 'channelNames'
-    | 'life'
-    | 'incidents'
-    | 'now'
-  >,
+  service: SeedResources,
   { person, days, listens, reminded }: Story,
   index: number,
   actorAt: (daysAgo: number, minutes: number) => Actor,
@@ -144,20 +132,7 @@ function programsOf(
 }
 
 async function happen(
-  service: Pick<
-    Resources,
-    | 'store'
-    | 'workshop'
-    | 'words'
-    | 'shelf'
-    | 'lengths'
-    | 'versions'
-    | 'reminderSecrets'
-    | 'channelNames'
-    | 'life'
-    | 'incidents'
-    | 'now'
-  >,
+  service: SeedResources,
   actor: Actor,
   patientId: string,
   what: Happening,
@@ -244,19 +219,7 @@ async function ownProgram(service: Pick<Resources, 'store'>, actor: Actor, patie
 }
 
 async function signNext(
-  service: Pick<
-    Resources,
-    | 'store'
-    | 'workshop'
-    | 'shelf'
-    | 'lengths'
-    | 'versions'
-    | 'reminderSecrets'
-    | 'channelNames'
-    | 'life'
-    | 'incidents'
-    | 'now'
-  >,
+  service: SeedResources,
   actor: Actor,
   patientId: string,
   what: Signing,
