@@ -175,7 +175,9 @@ describe('beside a service that was stopped', () => {
     'on a terminal a second, empty data folder is asked about (util-linux)',
     async () => {
       const second = { ...environment, STILLCOUNT_DATA: join(folder, 'second'), STILLCOUNT_PORT: '0' };
-      const serve = `"${process.execPath}" "${resolve('dist', 'cli', 'main.js')}" serve`;
+      // In place of the shell: Ctrl-C goes to whatever runs on the terminal, and some shells end by it whatever their
+      // command does.
+      const serve = `exec "${process.execPath}" "${resolve('dist', 'cli', 'main.js')}" serve`;
       /** Types each answer once something is shown, as somebody at a terminal does. */
       const typed = async (...answers: [shown: RegExp, keys: string][]) => {
         const terminal = spawn('script', ['-qec', serve, '/dev/null'], {
