@@ -104,6 +104,17 @@ describe('the list of warning signs', () => {
     inOrder(times.map(({ toldAgainAfterMinutes }) => toldAgainAfterMinutes[0] ?? 0));
   });
 
+  it('tells caregivers of each who are agreed on, and asks for an answer in an hour, a working day, a day', () => {
+    // Our choice, no published source; written here a second time so that the file cannot lose one unseen.
+    const tells = ['clinicians', 'agreed-caregivers'];
+    const later = [120, 720, 1440];
+    expect(list.telling).toEqual({
+      emergency: { tells, toldAgainAfterMinutes: [30, ...later], answerWithinMinutes: 60 },
+      'call-today': { tells, toldAgainAfterMinutes: later, answerWithinMinutes: 480 },
+      'stop-and-rest': { tells, toldAgainAfterMinutes: later, answerWithinMinutes: 1440 },
+    });
+  });
+
   it('can be read: few lines, short sentences, and every id as a report may name it', () => {
     expect(signs.length).toBeLessThanOrEqual(18);
     for (const { words, instruct } of signs) {
