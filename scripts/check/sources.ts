@@ -20,6 +20,12 @@ async function filesBelow(root: string, folder: string): Promise<string[]> {
     .map((entry) => path.relative(root, path.join(entry.parentPath, entry.name)).split(path.sep).join('/'));
 }
 
+/** The files that lie in the root itself, by which compiler, tools and tests are set. */
+async function settingFiles(root: string): Promise<string[]> {
+  const entries = await readdir(root, { withFileTypes: true });
+  return entries.filter((entry) => entry.isFile()).map(({ name }) => name);
+}
+
 /** For each file, who imports it. Imports of packages do not count. */
 export async function readImporters(root: string, files: readonly string[]): Promise<Map<string, string[]>> {
   const known = new Set(files);
@@ -41,7 +47,7 @@ export async function readImporters(root: string, files: readonly string[]): Pro
 
 /** When each file was last written, and its size: what differs between two of these was changed in between. */
 export async function readStamps(root: string): Promise<Map<string, string>> {
-  const files = await sourceFiles(root);
+  const files = [...(await sourceFiles(root)), ...(await settingFiles(root))];
   const stamps = await Promise.all(
     files.map(async (file): Promise<[string, string]> => {
       const found = await stat(path.join(root, file)).catch(() => null);

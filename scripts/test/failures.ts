@@ -76,27 +76,42 @@ export function addTallies(tallies: readonly Tally[]): Tally {
   };
 }
 
+/** Lines of what one failure may say: the fewer there are, the more of each is told. */
+const [mostLinesAlone, mostLinesEach] = [30, 8];
+/** How much of a message's beginning is told; what led to it, as in the output of a terminal, is at its end. */
+const openingLines = 2;
+const leftOut = '...';
+
 /**
- * Every failure again, for the end of a log whose beginning may be cut: its file and name, the first lines of its
- * message, and where in our own code it was thrown.
+ * Every failure again, for the end of a log whose beginning may be cut: its file and name, the beginning and the end of
+ * its message, and where in our own code it was thrown.
  *
  * @param mostLines how many lines there may be in all; with many failures each has fewer of its message
  */
 export function failureLines(failures: readonly Failure[], mostLines = 55): string[] {
   const told = failures.length > mostLines ? failures.slice(0, mostLines - 1) : failures;
-  const linesEach = Math.min(8, Math.floor(mostLines / Math.max(1, told.length)));
+  const most = told.length === 1 ? mostLinesAlone : mostLinesEach;
+  const linesEach = Math.min(most, Math.floor(mostLines / Math.max(1, told.length)));
   const lines = told.flatMap(({ where, name, message }) => {
     const heading = name === '' ? `✗ ${where}` : `✗ ${where} > ${name}`;
-    return [heading, ...firstLines(message, linesEach - 1).map((line) => `    ${line}`)];
+    return [heading, ...linesOf(message, linesEach - 1).map((line) => `    ${line}`)];
   });
   return told.length === failures.length ? lines : [...lines, `and ${failures.length - told.length} more`];
 }
 
-function firstLines(message: string, most: number): string[] {
+function linesOf(message: string, most: number): string[] {
   const lines = message.split('\n').map((line) => line.trimEnd().slice(0, 200));
   const isFrame = (line: string) => /^\s+at /.test(line);
   const said = lines.filter((line) => line !== '' && !isFrame(line));
   const frame = lines.find((line) => isFrame(line) && !/node_modules|node:/.test(line));
-  if (frame === undefined || most < 2) return said.slice(0, Math.max(0, most));
-  return [...said.slice(0, most - 1), frame.trim()];
+  if (frame === undefined || most < 2) return beginningAndEnd(said, most);
+  return [...beginningAndEnd(said, most - 1), frame.trim()];
+}
+
+function beginningAndEnd(lines: readonly string[], most: number): string[] {
+  if (lines.length <= most) return [...lines];
+  const ending = most - openingLines - 1;
+  // Too few to leave anything out between them.
+  if (ending < 1) return lines.slice(0, Math.max(0, most));
+  return [...lines.slice(0, openingLines), leftOut, ...lines.slice(-ending)];
 }

@@ -1,5 +1,5 @@
 import { type ChildProcess, execFileSync, spawn } from 'node:child_process';
-import { cp, mkdir, mkdtemp, rm, symlink, writeFile } from 'node:fs/promises';
+import { cp, mkdir, mkdtemp, readFile, rm, symlink, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
@@ -100,12 +100,18 @@ describe('a check', () => {
 
   it('that is watched begins again for what was written, added or taken away', async () => {
     const before = await readStamps(root);
-    await write({ 'src/audio/mix.ts': 'export const mix = 22;\n', 'src/audio/new.ts': '\n' });
+    const written = {
+      'src/audio/mix.ts': 'export const mix = 22;\n',
+      'src/audio/new.ts': '\n',
+      'tsconfig.json': '{}',
+    };
+    await write(written);
     await rm(path.join(root, 'src/signal/level.ts'));
     expect(changedBetween(before, await readStamps(root))).toEqual([
       'src/audio/mix.ts',
       'src/audio/new.ts',
       'src/signal/level.ts',
+      'tsconfig.json',
     ]);
     expect(changedBetween(before, before)).toEqual([]);
   });
@@ -113,14 +119,41 @@ describe('a check', () => {
 
 describe('tests that start what is compiled', () => {
   it('start the newest source when they run again', async () => {
-    const tree = await mkdtemp(path.join(project, 'output/watched-'));
-    const watching = watchTests(tree);
+    const tree = await plantWatched('first');
+    const watching = watch(tree, [vitestFile, '--watch', '--root', tree]);
     try {
-      await plantWatched(tree, 'first');
-      const heard = watching.start();
-      await expect.poll(heard).toContain('the build says first');
-      await plantWatched(tree, 'second');
-      await expect.poll(heard).toContain('the build says second');
+      await expect.poll(watching.said).toContain('the build says first');
+      await writeWord(tree, 'second');
+      await expect.poll(watching.said).toContain('the build says second');
+    } finally {
+      await watching.stop();
+      await rm(tree, { recursive: true, force: true });
+    }
+  });
+
+  it('run in a watched check after each change, what failed until it passes, and never end on an earlier build', async () => {
+    const tree = await plantWatched('first');
+    await plantQuietTools(tree);
+    const words = ['--import', 'tsx', 'scripts/check/main.ts', '--since', 'HEAD', '--watch'];
+    const watching = watch(tree, words, { PATH: `${path.join(tree, 'bin')}:${process.env.PATH}` });
+    const timesIn = (text: string, part: string) => text.split(part).length - 1;
+    const rests = () => timesIn(watching.said(), 'Waiting for a change.');
+    const heard = () => readFile(path.join(tree, 'output/heard'), 'utf8').catch(() => '');
+    try {
+      await expect.poll(rests).toBe(1);
+      expect(await heard(), 'nothing has changed').toBe('');
+      await writeWord(tree, 'second');
+      await expect.poll(rests).toBe(2);
+      expect(await heard()).toBe('second second\n');
+      await writeWord(tree, 'wrong');
+      await expect.poll(rests).toBe(3);
+      expect(watching.said()).toMatch(/FAILED {2}altogether .* tests\n/);
+      await writeFile(path.join(tree, 'src/unrelated.ts'), 'export const unrelated = 1;\n');
+      await expect.poll(heard).toMatch(/(wrong wrong\n){2}$/);
+      // While that runs.
+      await writeWord(tree, 'third');
+      await expect.poll(heard).toMatch(/third third\n$/);
+      await expect.poll(() => watching.said().split('src/word.ts').at(-1)).toMatch(/ok {6}altogether/);
     } finally {
       await watching.stop();
       await rm(tree, { recursive: true, force: true });
@@ -128,61 +161,75 @@ describe('tests that start what is compiled', () => {
   });
 });
 
+const vitestFile = path.join(project, 'node_modules/vitest/vitest.mjs');
+
 /** A small project with the compiling of this one, whose only test imports a source and starts the build of it. */
-async function plantWatched(tree: string, word: string): Promise<void> {
+async function plantWatched(word: string): Promise<string> {
+  const tree = await mkdtemp(path.join(project, 'output/watched-'));
   const copied = [
-    'scripts/build',
-    'src/browser',
-    'src/http/assets',
-    'src/listening',
-    'src/time',
-    'tests/compile.ts',
+    ...['scripts/build', 'scripts/check', 'src/browser', 'src/http/assets', 'src/listening', 'src/time'],
+    ...['tests/compile.ts', 'package.json', 'tsconfig.json'],
   ];
-  const isNew = word === 'first';
-  if (isNew) {
-    for (const name of [...copied, 'package.json', 'tsconfig.json'])
-      await cp(path.join(project, name), path.join(tree, name), { recursive: true });
-    await symlink(path.join(project, 'node_modules'), path.join(tree, 'node_modules'));
-    await writeFile(
-      path.join(tree, 'vitest.config.ts'),
-      "export default { test: { projects: [{ test: { name: 'rooms', globalSetup: ['tests/compile.ts'], include: ['tests/**/*.test.ts'] } }] } };\n",
-    );
-    await writeFile(
-      path.join(tree, 'tests/word.test.ts'),
-      `import { execFileSync } from 'node:child_process';
+  for (const name of copied) await cp(path.join(project, name), path.join(tree, name), { recursive: true });
+  await symlink(path.join(project, 'node_modules'), path.join(tree, 'node_modules'));
+  await mkdir(path.join(tree, 'output'));
+  await writeFile(
+    path.join(tree, 'vitest.config.ts'),
+    "export default { test: { projects: [{ test: { name: 'rooms', globalSetup: ['tests/compile.ts'], include: ['tests/**/*.test.ts'] } }] } };\n",
+  );
+  await writeFile(
+    path.join(tree, 'tests/word.test.ts'),
+    `import { execFileSync } from 'node:child_process';
+import { appendFileSync } from 'node:fs';
 import { expect, it } from 'vitest';
 import { word } from '../src/word.js';
 it('is built', () => {
-  const built = execFileSync(process.execPath, ['-e', "import('./dist/word.js').then((m) => console.log(m.word))"]);
+  const built = String(execFileSync(process.execPath, ['-e', "import('./dist/word.js').then((m) => console.log(m.word))"]));
   console.log('the build says ' + built);
-  expect(String(built).trim()).toBe(word);
+  appendFileSync('output/heard', word + ' ' + built);
+  expect(built.trim()).toBe(word);
+  expect(word).not.toBe('wrong');
 });
 `,
-    );
-  }
-  await writeFile(path.join(tree, 'src/word.ts'), `export const word = '${word}';\n`);
+  );
+  await writeWord(tree, word);
+  return tree;
 }
 
-function watchTests(tree: string) {
-  let child: ChildProcess | undefined;
+function writeWord(tree: string, word: string): Promise<void> {
+  return writeFile(path.join(tree, 'src/word.ts'), `export const word = '${word}';\n`);
+}
+
+/** Leaves the tests of a small project to a check, and makes it a repository: its other tools find no fault. */
+async function plantQuietTools(tree: string): Promise<void> {
+  await mkdir(path.join(tree, 'bin'));
+  for (const tool of ['tsc', 'depcruise', 'biome', 'knip'])
+    await writeFile(path.join(tree, 'bin', tool), '#!/bin/sh\n', { mode: 0o755 });
+  await symlink(vitestFile, path.join(tree, 'bin/vitest'));
+  await writeFile(path.join(tree, '.gitignore'), 'output\nnode_modules\n');
+  const git = (...words: string[]) =>
+    execFileSync('git', ['-c', 'user.name=t', '-c', 'user.email=t@example.org', ...words], { cwd: tree });
+  git('init', '--quiet');
+  git('add', '.');
+  git('commit', '--quiet', '--message=first');
+}
+
+/** Starts a program of Node.js that goes on until it is stopped. */
+function watch(tree: string, words: readonly string[], more: NodeJS.ProcessEnv = {}) {
   let said = '';
+  const child: ChildProcess = spawn(process.execPath, words, {
+    cwd: tree,
+    env: { ...process.env, VITEST: undefined, CI: undefined, NO_COLOR: '1', ...more },
+    stdio: ['pipe', 'pipe', 'pipe'],
+  });
+  const ended = new Promise((resolve) => child.once('exit', resolve));
+  for (const stream of [child.stdout, child.stderr])
+    stream?.on('data', (chunk: Buffer) => {
+      said += chunk.toString();
+    });
   return {
-    start: () => {
-      const vitest = path.join(project, 'node_modules/vitest/vitest.mjs');
-      child = spawn(process.execPath, [vitest, '--watch', '--root', tree], {
-        cwd: tree,
-        env: { ...process.env, VITEST: undefined, CI: undefined, NO_COLOR: '1' },
-        stdio: ['pipe', 'pipe', 'pipe'],
-      });
-      for (const stream of [child.stdout, child.stderr])
-        stream?.on('data', (chunk: Buffer) => {
-          said += chunk.toString();
-        });
-      return () => said;
-    },
+    said: () => said,
     stop: async () => {
-      if (child === undefined || child.exitCode !== null) return;
-      const ended = new Promise((resolve) => child?.once('exit', resolve));
       child.kill('SIGKILL');
       await ended;
     },

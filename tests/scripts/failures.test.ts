@@ -96,6 +96,31 @@ describe('what is told again at the end of a run', () => {
     );
   });
 
+  const transcript = (length: number) =>
+    Array.from({ length }, (_, index) => `line ${index + 1}`)
+      .concat('    at /w/tests/a.test.ts:1:2')
+      .join('\n');
+
+  it('has the beginning and the end of a long message, most of all where it is the only one', () => {
+    const failure = { where: 'tests/a.test.ts', name: 'a b', message: transcript(100) };
+    expect(failureLines([failure, failure]).slice(0, 8)).toEqual([
+      '✗ tests/a.test.ts > a b',
+      ...['line 1', 'line 2', '...', 'line 98', 'line 99', 'line 100'].map((line) => `    ${line}`),
+      '    at /w/tests/a.test.ts:1:2',
+    ]);
+    const alone = failureLines([failure]);
+    expect(alone).toHaveLength(30);
+    expect(alone.slice(1, 5)).toEqual(['    line 1', '    line 2', '    ...', '    line 76']);
+    expect(alone.slice(-2)).toEqual(['    line 100', '    at /w/tests/a.test.ts:1:2']);
+  });
+
+  it('leaves nothing out of a message that fits', () => {
+    const fits = { where: 'tests/a.test.ts', name: '', message: transcript(28) };
+    expect(failureLines([fits])).toHaveLength(30);
+    expect(failureLines([fits])).not.toContain('    ...');
+    expect(failureLines([{ ...fits, message: transcript(29) }])).toContain('    ...');
+  });
+
   it('adds up tools and tests', () => {
     const tool = { where: 'Style', name: '', message: 'biome ci . ended with 1' };
     const sum = addTallies([

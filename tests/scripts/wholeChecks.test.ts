@@ -1,4 +1,5 @@
-import { existsSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync } from 'node:fs';
+import path from 'node:path';
 import { expect, it } from 'vitest';
 import { PartTimes } from '../../scripts/test/partTimes.js';
 import { changedSince, checksThatGuard, wholeChecks } from '../../scripts/test/wholeChecks.js';
@@ -12,6 +13,17 @@ it('runs whole what guards a changed file, and nothing for a file beside it', ()
 it('names only what there is', () => {
   const places = wholeChecks.flatMap(({ guards }): readonly string[] => guards);
   expect(places.filter((place) => !existsSync(place))).toEqual([]);
+});
+
+it('names the checks that tests ask for, and no others', () => {
+  const files = readdirSync('tests', { recursive: true, encoding: 'utf8' });
+  const asked = files
+    .filter((name) => name.endsWith('.ts'))
+    .flatMap((name) => [
+      ...readFileSync(path.join('tests', name), 'utf8').matchAll(/\bisWhole\('([\w-]+)'\)/g),
+    ])
+    .map(([, name]) => name);
+  expect([...new Set(asked)].sort()).toEqual(wholeChecks.map(({ name }) => name).sort());
 });
 
 it('knows of no change since a commit that is not there', () => {
