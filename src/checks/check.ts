@@ -80,12 +80,12 @@ function failed(error: unknown): Finding {
     );
   }
   const [problem] = error.problems;
-  const toDo = problem?.hint ?? (problem?.allowed === undefined ? null : `what would do: ${problem.allowed}`);
+  const toDo = problem?.hint ?? (problem?.allowed === undefined ? null : `use ${problem.allowed}`);
   const place = problem?.file === undefined || problem.file === 'environment' ? '' : `${problem.file}: `;
   const found = problem?.found === undefined ? '' : ` (${problem.found})`;
   return fault(
     `${place}${(problem?.message ?? error.name).replace(/[.]$/, '')}${found}`,
-    toDo?.replace(/[.]$/, '') ?? 'mend it and start again',
+    toDo?.replace(/[.]$/, '') ?? 'fix it and start again',
   );
 }
 

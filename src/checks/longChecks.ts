@@ -47,7 +47,7 @@ export function longChecks(parts: LongParts): Check[] {
 /** Page by page, however large it is. */
 async function lookAtDatabaseFile(database: StoreSettings & { kind: 'sqlite' }): Promise<Finding> {
   const found = await readSnapshot(database, damageIn);
-  if (found === null) return ok(`${database.file} is whole`);
+  if (found === null) return ok(`${database.file} is intact`);
   return fault(`${database.file} is damaged (${found})`, `stop the service, ${mendDamage}`);
 }
 
@@ -60,14 +60,14 @@ async function lookAtWhatIsSigned(database: StoreSettings): Promise<Finding> {
   const damaged = [...damagedPrograms, ...damagedScreenings];
   if (damaged.length === 0) {
     return ok(
-      `${versions} signed versions (${runningPrograms} programs in use) and ${screenings} interviews are what was signed`,
+      `${versions} signed versions (${runningPrograms} programs in use) and ${screenings} interviews match what was signed`,
     );
   }
   const named = damaged.slice(0, mostNamed).join(', ');
   const more = damaged.length > mostNamed ? ` and ${damaged.length - mostNamed} more` : '';
   return fault(
     `damaged: ${damagedPrograms.length} programs, ${damagedScreenings.length} interviews (${named}${more})`,
-    'a clinician signs or screens anew where the first page says so, or restore a backup from before the damage; if there is more of it, use another disk',
+    'a clinician signs or screens again where the home page says so, or restore a backup from before the damage; if more appears, replace the disk',
   );
 }
 
@@ -90,8 +90,8 @@ async function lookAtSession({ templatesFolder }: Settings): Promise<Finding> {
       return ok(`${seconds} s spoken, encoded and measured: all ${inspection.rows.length} checks passed`);
     }
     return fault(
-      `${seconds} s spoken and encoded, but not as it should be: ${failed.map(({ title, measured }) => `${title} ${measured}`).join(', ')}`,
-      'install another ffmpeg or name one in STILLCOUNT_FFMPEG',
+      `${seconds} s spoken and encoded, but checks failed: ${failed.map(({ title, measured }) => `${title} ${measured}`).join(', ')}`,
+      'install another ffmpeg, or set STILLCOUNT_FFMPEG',
     );
   });
 }
@@ -106,8 +106,8 @@ async function sendTestMail({ environment }: LongParts, mailTo: string): Promise
     language: 'en',
     kind: 'digest',
     subject: 'Test of Stillcount',
-    text: 'This is a test: mail from Stillcount reaches you. There is nothing to do.',
-    short: 'This is a test: mail from Stillcount reaches you.',
+    text: 'This is a test. Email from Stillcount reaches you. There is nothing to do.',
+    short: 'This is a test. Email from Stillcount reaches you.',
     link: null,
     unsubscribe: null,
     isUrgent: false,
@@ -116,11 +116,11 @@ async function sendTestMail({ environment }: LongParts, mailTo: string): Promise
   try {
     const outcome = await mail.send(mailTo, message, AbortSignal.timeout(longMs));
     return outcome.outcome === 'sent'
-      ? ok('the mail server took the test mail: check that it arrived')
+      ? ok('the mail server accepted the test email; check that it arrived')
       : fault(
           outcome.outcome === 'unknown'
-            ? 'the mail server did not say whether it took it'
-            : `the mail server did not take it: ${outcome.why}`,
+            ? 'the mail server did not say whether it accepted the test email'
+            : `the mail server did not accept it: ${outcome.why}`,
           'correct STILLCOUNT_MAIL_URL or the address',
         );
   } finally {
@@ -141,7 +141,7 @@ async function lookAtBackups({ folders: { backupFolder }, now }: LongParts): Pro
   if (newest === undefined) {
     return warning(
       `there is no daily backup in ${backupFolder}`,
-      'let the service run: it makes one when it starts and every day',
+      'keep the service running: it makes one when it starts and then every day',
     );
   }
   const days = Math.max(0, nowMs - newest.madeAtMs) / dayMs;
@@ -151,11 +151,11 @@ async function lookAtBackups({ folders: { backupFolder }, now }: LongParts): Pro
   if (ahead.length > 0) {
     const last = new Date(ahead[0]?.madeAtMs ?? 0).toISOString().slice(0, 10);
     return warning(
-      `${found}; ${ahead.length} dated ahead of the clock of this computer, up to ${last}`,
-      'check the clock; if it is right, they were made while it was wrong, and are deleted first',
+      `${found}; ${ahead.length} dated later than this computer’s clock, up to ${last}`,
+      'check the clock; if it is right, they were made while it was wrong, and will be deleted first',
     );
   }
-  return days < 2 ? ok(found) : warning(found, 'look in the log of the service why none was made since');
+  return days < 2 ? ok(found) : warning(found, 'check the service log to see why no newer one was made');
 }
 
 async function restoreNewest({ folders: { backupFolder }, now }: LongParts): Promise<Finding> {

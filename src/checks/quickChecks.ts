@@ -67,14 +67,14 @@ async function lookAtEncoder(): Promise<Finding> {
 
 async function lookAtVoice({ environment }: QuickParts): Promise<Finding> {
   if (!(await isModuleHere())) throw moduleMissing();
-  const here = 'the two embedded voices are here';
+  const here = 'both embedded voices are available';
   const [program] = commandSetting(environment) ?? [];
   if (program === undefined) return ok(here);
   const path = findProgram(program);
-  if (path !== null) return ok(`${here}, and so is ${path} for the voice "command"`);
+  if (path !== null) return ok(`${here}, and ${path} for the voice "command"`);
   return warning(
-    `${here}, but not ${program}, the program of the voice "command": what is to be spoken with it cannot be made`,
-    `give its full path in ${commandVariable}, or unset that`,
+    `${here}, but not ${program}, the program of the voice "command": sessions with it cannot be made`,
+    `give its full path in ${commandVariable}, or unset ${commandVariable}`,
   );
 }
 
@@ -87,8 +87,8 @@ async function lookAtDisk(folder: string): Promise<Finding> {
 /** Whether so much room is enough. */
 export function judgeRoom(freeBytes: number, folder: string): Finding {
   const found = `${(freeBytes / 1e9).toFixed(1)} GB free in ${folder}`;
-  if (freeBytes < leastBytes) return fault(found, 'make room at once: nothing can be kept before long');
-  return freeBytes < fewBytes ? warning(found, 'make room before it is full') : ok(found);
+  if (freeBytes < leastBytes) return fault(found, 'free space now: soon nothing can be saved');
+  return freeBytes < fewBytes ? warning(found, 'free space before the disk is full') : ok(found);
 }
 
 /** Makes the folder where there is none, and really writes into it: rights alone do not tell. */
@@ -103,10 +103,10 @@ async function lookAtBackupFolder(folder: string): Promise<Finding> {
     throw cannotWrite(
       folder,
       error,
-      'give this user the right to write there, or name another folder with STILLCOUNT_BACKUPS',
+      'give this user write permission, or set STILLCOUNT_BACKUPS to another folder',
     );
   }
-  return ok(`${folder} can be written`);
+  return ok(`${folder} is writable`);
 }
 
 /** A machine without a battery for its clock starts long ago. */
@@ -114,8 +114,8 @@ export function lookAtClock(nowMs: number): Finding {
   const found = `${new Date(nowMs).toISOString().slice(0, 16)}Z`;
   if (new Date(nowMs).getUTCFullYear() >= firstYear) return ok(found);
   return fault(
-    `${found} lies before this version was made: reminders would come at wrong times`,
-    'set the clock of this machine, then start again',
+    `${found} is before this version was released: reminders would be sent at the wrong times`,
+    'set this machine’s clock, then start again',
   );
 }
 
@@ -142,7 +142,7 @@ async function lookAtSchema({ database, read }: QuickParts): Promise<Finding> {
   if (missing.length > 0) {
     return warning(
       `steps are missing (${missing.join(', ')})`,
-      'start the service: it brings the database up to date',
+      'start the service: it upgrades the database',
     );
   }
   return ok(`up to date (${known.at(-1)})`);
@@ -154,7 +154,7 @@ async function lookAtChannels({ environment, mailMs = usualMailMs }: QuickParts)
   const findings = await Promise.all([
     mail === null
       ? warning(
-          'no mail server is set up: warning signs are not sent to clinicians, they stand on the first page only',
+          'no mail server is set up: warning signs are not emailed to clinicians, and appear only on the home page',
           'set STILLCOUNT_MAIL_URL and STILLCOUNT_MAIL_FROM',
         )
       : lookAtMail(mail, mailMs),
@@ -178,22 +178,22 @@ const mailFindings: Readonly<Record<MailSignIn, (server: string, hasName: boolea
   silent: (server) =>
     fault(
       `messages cannot be sent: the mail server ${server} does not answer`,
-      'correct STILLCOUNT_MAIL_URL or start the server; what is due waits until then, and warning signs stand on the first page only',
+      'correct STILLCOUNT_MAIL_URL or start the server; messages wait until then, and warning signs appear only on the home page',
     ),
   'sign-in-refused': (server) =>
     fault(
-      `could not sign in: the mail server ${server} refused the user or password, reminders by mail will not go out`,
-      'correct user and password in STILLCOUNT_MAIL_URL; warning signs stand on the first page only until then',
+      `could not sign in: the mail server ${server} rejected the user name or password; no email will be sent`,
+      'correct the user name and password in STILLCOUNT_MAIL_URL; until then, warning signs appear only on the home page',
     ),
   'not-encrypted': (server) =>
     fault(
-      `could not sign in: the mail server ${server} offers no encryption that can be trusted, reminders by mail will not go out`,
-      'use smtps:// or another port in STILLCOUNT_MAIL_URL, or renew the certificate of the server',
+      `could not sign in: the mail server ${server} offers no trusted encryption; no email will be sent`,
+      'use smtps:// or another port in STILLCOUNT_MAIL_URL, or renew the server’s certificate',
     ),
   refused: (server) =>
     fault(
-      `could not sign in: the mail server ${server} turned the connection down, reminders by mail will not go out`,
-      'correct host and port in STILLCOUNT_MAIL_URL, or ask whoever runs the mail server',
+      `could not sign in: the mail server ${server} refused the connection; no email will be sent`,
+      'correct the host and port in STILLCOUNT_MAIL_URL, or ask the administrator of the mail server',
     ),
 };
 
@@ -208,7 +208,7 @@ async function lookAtGateway(url: URL): Promise<Finding> {
   if (await opens(door)) return ok(`the gateway ${place} answers`);
   return fault(
     `messages cannot be sent: the gateway ${place} does not answer`,
-    'correct STILLCOUNT_TEXT_URL or start the gateway; what is due waits until then',
+    'correct STILLCOUNT_TEXT_URL or start the gateway; messages wait until then',
   );
 }
 

@@ -23,17 +23,17 @@ export async function lookAtZones({
   const used = `IANA release ${zones.used.release}, ${origins[zones.used.from]}`;
   const update = 'update Stillcount, or the time zone data of this computer (package tzdata)';
   if (zones.isOldAt(now())) {
-    return warning(`${used}, is more than six months old: reminders can be an hour off`, update);
+    return warning(`${used}, is more than six months old: reminders may be an hour off`, update);
   }
   const patients = await read((db) => patientsByZone(db, null));
   const differences = await zones.differencesOf([...patients.keys()], now());
   if (differences.length === 0) return ok(used);
   const others = differences.map(({ release, from, zones: differing }) => {
     const count = differing.reduce((sum, zone) => sum + (patients.get(zone) ?? 0), 0);
-    return `release ${release}, ${origins[from]}, has other clock changes for ${differing.join(', ')} (patients: ${count})`;
+    return `release ${release}, ${origins[from]}, has different clock changes for ${differing.join(', ')} (patients: ${count})`;
   });
   return warning(
-    `${used}, is followed; ${others.join('; ')}`,
-    'update what is older, so that nothing shows other times',
+    `${used}, is in use; ${others.join('; ')}`,
+    'update the older ones, so that all show the same times',
   );
 }

@@ -22,13 +22,13 @@ export async function confirmNewData(environment: NodeJS.ProcessEnv): Promise<vo
     path: 'STILLCOUNT_DATA',
     message:
       used.kind === 'folder'
-        ? 'this folder holds no clinic, and another one does'
-        : 'this folder holds no clinic, and there are daily backups of one',
+        ? 'this folder has no clinic, but another one does'
+        : 'this folder has no clinic, but there are daily backups of one',
     found: `no clinic in ${dataFolder}, but ${whatIsUsed(used)}`,
     hint:
       used.kind === 'folder'
-        ? `for the clinic that is there, set STILLCOUNT_DATA=${used.path}; to begin a new one, add --new-data`
-        : 'if its disk is not there, mount it first; "stillcount restore FILE" puts a backup in; to begin a new clinic, add --new-data',
+        ? `to use the existing clinic, set STILLCOUNT_DATA=${used.path}; to start a new one, add --new-data`
+        : 'if its disk is missing, mount it first; to restore a backup, run "stillcount restore FILE"; to start a new clinic, add --new-data',
   });
 }
 
@@ -40,7 +40,7 @@ function whatIsUsed({ kind, path }: UsedData): string {
 async function isMeant(dataFolder: string, used: UsedData): Promise<boolean> {
   const terminal = createInterface({ input: process.stdin, output: process.stdout });
   const closed = new Promise<string>((settle) => terminal.once('close', () => settle('')));
-  const question = `There is no clinic in ${dataFolder}, but ${whatIsUsed(used)}.\nBegin a new, empty clinic in ${dataFolder}? (y/N) `;
+  const question = `There is no clinic in ${dataFolder}, but ${whatIsUsed(used)}.\nStart a new, empty clinic in ${dataFolder}? (y/N) `;
   try {
     const answer = await Promise.race([terminal.question(question), closed]);
     return /^y(es)?$/i.test(answer.trim());

@@ -34,7 +34,7 @@ export async function showUnderWay<Result>(
   const show = () => {
     const seconds = Math.round((performance.now() - startedAtMs) / 1000);
     process.stderr.write(
-      isTerminal ? `\r${label()} ... ${seconds} s${clearRest}` : `${label()}: under way for ${seconds} s\n`,
+      isTerminal ? `\r${label()} ... ${seconds} s${clearRest}` : `${label()}: running for ${seconds} s\n`,
     );
   };
   const timer = setInterval(show, isTerminal ? 1_000 : lineEveryMs);

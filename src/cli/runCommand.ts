@@ -48,7 +48,7 @@ export function allCommands(reportFailure: ReportFailure): Command {
     .description('Turns a prescribed lying-down exercise program into a timed spoken session.')
     .version(readVersion(), '--version', 'print the version')
     .exitOverride()
-    .showHelpAfterError('Run with --help to see what is possible.');
+    .showHelpAfterError('Run with --help to see the options.');
   addRenderCommand(command);
   addScriptCommand(command);
   addInspectCommand(command, reportFailure);
@@ -87,6 +87,6 @@ function exitCodeOf(error: unknown): ExitCode {
     return error.kind === 'input' ? 2 : 1;
   }
   const message = error instanceof Error ? error.message : String(error);
-  process.stderr.write(`Something went wrong that should not have: ${message}\n`);
+  process.stderr.write(`Unexpected error: ${message}\n`);
   return 1;
 }

@@ -26,8 +26,8 @@ export async function refuseExisting(paths: readonly string[], mayReplace: boole
   throw inputError(
     existing.map((path, index) => ({
       file: resolve(path),
-      message: 'this exists already, and stays as it is',
-      ...(index < existing.length - 1 ? {} : { hint: 'name another place, or add --force to replace it' }),
+      message: 'this already exists and was not changed',
+      ...(index < existing.length - 1 ? {} : { hint: 'choose another path, or add --force to replace it' }),
     })),
   );
 }

@@ -74,7 +74,7 @@ function assess(program: Program, file: string, catalogues: ReadonlyMap<string, 
     const problem: Problem = {
       file,
       path: 'language',
-      message: 'there are no spoken words for this language',
+      message: 'there are no templates for this language',
       found: program.language,
       allowed: [...catalogues.keys()].join(', '),
     };

@@ -94,7 +94,7 @@ describe('the English catalogue', () => {
     if (roll?.timing !== 'sustained') throw new Error('upper-back-roll must be sustained');
     expect(roll.dose.durationSeconds).toBeLessThanOrEqual(60);
     expect(roll.loadTags).toContain('spinal-extension-over-support');
-    expect(roll.cautions.join(' ')).toMatch(/fracture or osteoporosis; not until cleared/);
+    expect(roll.cautions.join(' ')).toMatch(/fracture or osteoporosis; only after clearance/);
     expect(roll.wording.setUp[0]?.say[0]?.full).toMatch(/cleared/);
   });
 

@@ -118,7 +118,7 @@ describe('the checks at a start', () => {
       const refused = await at(mail.port, 'hush');
       expect(refused).toMatchObject({
         state: 'fault',
-        found: expect.stringMatching(/^could not sign in: .* reminders by mail will not go out$/),
+        found: expect.stringMatching(/^could not sign in: .* no email will be sent$/),
         toDo: expect.stringContaining('STILLCOUNT_MAIL_URL'),
       });
       expect(JSON.stringify(refused)).not.toContain('hush');
@@ -176,7 +176,7 @@ describe('the checks at a start', () => {
     const fresh = join(folder, 'to', 'be', 'made');
     expect((await look({}, fresh))['backup folder']).toEqual({
       ...{ state: 'ok', toDo: null },
-      found: `${fresh} can be written`,
+      found: `${fresh} is writable`,
     });
     expect(await readdir(fresh)).toEqual([]);
     const blocked = join(folder, 'a file');

@@ -73,11 +73,11 @@ describe('stillcount doctor', () => {
     await expect.poll(async () => (await fetch(`${service.address}/readyz`)).status).toBe(200);
     const page = await runStillcount(['doctor', '--mail', 'ada@example.org'], environment);
     // A line every ten seconds, on a machine that is as slow as that.
-    expect(page.stderr).toMatch(/^(Trying out: [a-z, ]+: under way for \d+ s\n)*$/);
+    expect(page.stderr).toMatch(/^(Trying out: [a-z, ]+: running for \d+ s\n)*$/);
     expect(page.stdout).toMatch(
       /^ok +session +(9|1[0-2]) s spoken, encoded and measured: all \d+ checks passed/m,
     );
-    expect(page.stdout).toMatch(/^ok +database file +\S+clinic\.db is whole/m);
+    expect(page.stdout).toMatch(/^ok +database file +\S+clinic\.db is intact/m);
     expect(page.stdout).toMatch(/^ok +test mail /m);
     expect(mail.received.map(({ to }) => to)).toEqual([['ada@example.org']]);
     expect(page.stdout).toMatch(/^ok +backup +1 in /m);
@@ -85,7 +85,7 @@ describe('stillcount doctor', () => {
       /^ok +restore +the newest backup was restored into a scratch database: \d+ rows/m,
     );
     expect(page.stdout).toContain(`STILLCOUNT_DATA = ${folder}`);
-    expect(page).toMatchObject({ code: 0, stdout: expect.stringContaining('No fault.') });
+    expect(page).toMatchObject({ code: 0, stdout: expect.stringContaining('No faults.') });
     expect(page.stdout.split('\n').length, 'one page').toBeLessThan(60);
     const chapter = await readFile(join('src', 'guide', 'chapters', 'watching.md'), 'utf8');
     const shown = /```text\n(Stillcount doctor[\s\S]*?)```/.exec(chapter)?.[1] ?? '';

@@ -61,10 +61,10 @@ async function saidOfWork(isTerminal: boolean): Promise<string[]> {
 
 it('says every ten seconds what is under way, and at once what it has come to', async () => {
   expect(await saidOfWork(false)).toEqual([
-    'Starting: under way for 10 s\n',
-    'Upgrading: under way for 12 s\n',
-    'Upgrading: under way for 20 s\n',
-    'Upgrading: under way for 30 s\n',
+    'Starting: running for 10 s\n',
+    'Upgrading: running for 12 s\n',
+    'Upgrading: running for 20 s\n',
+    'Upgrading: running for 30 s\n',
   ]);
 });
 

@@ -98,7 +98,7 @@ describe.skipIf(process.platform !== 'linux')('a service that is stopped under l
     const backups = join(folder, 'backups');
     const copy = (await readdir(backups)).find((name) => name.startsWith('after-0011-accounts-')) ?? 'none';
     expect(running.printed, 'where everything is as it was before the upgrade').toContain(
-      `The database was brought to this version. Everything as it was before: ${join(backups, copy)}`,
+      `The database was upgraded. A copy from before the upgrade: ${join(backups, copy)}`,
     );
     const ada = new Visitor(() => running.address);
     await ada.post(new URL(running.link ?? '').pathname, owner);

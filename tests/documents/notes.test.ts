@@ -105,7 +105,7 @@ describe('a progress note', () => {
       'Timed up and go: 12 s on February 2, 2026; 14.5 s on January 7, 2026. Change −2.5 s, better: ' +
         'at least the published number of 1.1 s. Study population: arthritis of the knee (Alghadir).',
     );
-    expect(text).toContain('- Consider, Timed up and go: From 12 seconds. (STEADI)');
+    expect(text).toContain('- Consideration for Timed up and go: From 12 seconds. (STEADI)');
     expect(text, 'it leaves the house').not.toMatch(/real change|chance/);
     expect(text).toContain('Skipped: in pain 0, unwell 0, other 0.');
     expect(text).toContain('- January 26, 2026: Slept well');
@@ -194,9 +194,9 @@ describe('a progress note', () => {
     expect(said('more-by-amount')).toContain('at least the published number of 2 points, but not of 30%.');
     expect(said('more-by-percent')).toContain('at least the published number of 30%, but not of 2 points.');
     expect(said('within')).toContain('less than the published number of 2 points and 30%.');
-    expect(said('more')).toContain('- Consider, Pain (loss: 2 cm): See a doctor. (BHOF)');
+    expect(said('more')).toContain('- Consideration for Pain (loss: 2 cm): See a doctor. (BHOF)');
     expect(said('more')).toContain(
-      'at 65 to 69: below average for men (below average under 12), not below average for women (under 11). A risk.',
+      'ages 65 to 69: below average for men (under 12), not below average for women (under 11). A risk.',
     );
   });
 
@@ -262,7 +262,7 @@ describe('the description of a program', () => {
     changes: [change],
     hasCaregivers: true,
     reminders: 'email',
-    harms: ['I am dizzy', 'I am dizzy', 'My heart races or stumbles'],
+    harms: ['I am dizzy', 'I am dizzy', 'My heart is racing or skipping beats'],
     added: { '2': 'Licensed since 1998.', '15': '' },
   };
   const text = plainText(programDescription(texts, described));

@@ -242,10 +242,15 @@ describe('the handout of somebody', () => {
     };
     const content = { format: 'stillcount-prescription/1', settlements, program };
     const text = printed(readPrescription(JSON.parse(JSON.stringify(content)), 'a test', catalogues));
-    expect(text.split('Somebody stays near and answers with you.')).toHaveLength(2);
+    expect(text.split('Someone should stay near and answer with you.')).toHaveLength(2);
     expect(text).toContain('Every time, for you');
-    expect(text.split('Light, at most 5 seconds; keep breathing.'), 'under two exercises').toHaveLength(3);
-    expect(text).toMatch(/Irregular heartbeat; High blood pressure, treated\. Light, at most 5 seconds/);
+    expect(
+      text.split('Keep it light, at most 5 seconds. Keep breathing.'),
+      'under two exercises',
+    ).toHaveLength(3);
+    expect(text).toMatch(
+      /Irregular heartbeat; High blood pressure, treated\. Keep it light, at most 5 seconds/,
+    );
   });
 
   it('has nobody’s precautions but their own, and no general list', () => {

@@ -69,14 +69,14 @@ describe('the list of warning signs', () => {
     expect(idsOf('stop-and-rest')).toEqual(['dizziness', 'heart-racing', 'rising-pain']);
   });
 
-  it('takes a usual ache for no sign, and a fall, a growing weakness and short breath at rest for one', () => {
+  it('takes a usual ache for no sign, and a fall, worsening weakness and shortness of breath at rest for one', () => {
     // Ours, after a physical therapist's review of the wording; no published source.
     const wordsOf = (id: string) => signs.find((sign) => sign.id === id)?.words;
     expect(wordsOf('chest-pain')).toMatch(/new, unusual pain between/);
-    expect(wordsOf('back-at-rest')).toMatch(/^New or growing/);
+    expect(wordsOf('back-at-rest')).toMatch(/^New or worsening/);
     expect(wordsOf('new-back-pain')).toMatch(/my usual one suddenly much worse/);
     expect(wordsOf('pain-after-fall')).toMatch(/^I have fallen/);
-    expect(wordsOf('arm-tingling')).toMatch(/leg or foot, or growing weakness/);
+    expect(wordsOf('arm-tingling')).toMatch(/leg or foot, or worsening weakness there/);
     expect(wordsOf('no-breath')).toMatch(/short of breath at rest/);
     const fall = signs.find(({ id }) => id === 'pain-after-fall')?.instruct;
     expect(fall).toMatch(/emergency number now\. Call it too if you hit your head.*blood thinners/);

@@ -116,8 +116,8 @@ describe('several settled precautions', () => {
     // A new hip and an arm that must not push come before what holds only if a sign shows.
     const wayOut = heardIn(script, adapted.exercises.length, new Set(kinds.keys()));
     expect(wayOut).toEqual([
-      'The arm on the side of your device does not push.',
-      'Keep your hip within the limit you were given for bending.',
+      'Do not push with the arm on the side of your device.',
+      'Do not bend your hip past the limit you were given.',
     ]);
   });
 

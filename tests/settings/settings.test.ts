@@ -84,10 +84,10 @@ describe('settings that cannot be used', () => {
 
   it.each([
     ['clinic', 'this is not a database address'],
-    ['mysql://ada@db.example/clinic', 'only PostgreSQL is known, whose addresses begin with postgres:'],
-    ['postgres:///clinic', 'the address of the database lacks its host'],
-    ['postgres://ada@db.example', 'the address of the database lacks the name of the database'],
-    ['postgres://ada@db.example/', 'the address of the database lacks the name of the database'],
+    ['mysql://ada@db.example/clinic', 'only PostgreSQL is supported; the address must start with postgres:'],
+    ['postgres:///clinic', 'the database address has no host'],
+    ['postgres://ada@db.example', 'the database address has no database name'],
+    ['postgres://ada@db.example/', 'the database address has no database name'],
   ])('DATABASE_URL=%s: %s', (url, message) => {
     const problems = problemsOf(() => readAllSettings({ DATABASE_URL: url }));
     expect(problems).toMatchObject([{ path: 'DATABASE_URL', message }]);

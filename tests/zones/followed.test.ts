@@ -145,13 +145,13 @@ describe('a newer release on the system', () => {
     expect(page).toContain('IANA release 2099a, from this computer.');
     const { release } = await readKeptZones();
     expect(page).toContain(
-      `Release ${release}, supplied with Stillcount, has other clock changes for Europe/Vienna (1 patient).`,
+      `Release ${release}, supplied with Stillcount, has different clock changes for Europe/Vienna (1 patient).`,
     );
     expect(page).toContain('Reminders follow the newer release 2099a');
     await clinic.restart();
     const checked = clinic.service.checked.filter(({ name }) => name === 'time zones');
     expect(checkLines(checked)[0]).toMatch(
-      /^WARNING +time zones +IANA release 2099a, of this computer, is followed; .*Europe\/Vienna \(patients: 1\)/,
+      /^WARNING +time zones +IANA release 2099a, of this computer, is in use; .*Europe\/Vienna \(patients: 1\)/,
     );
     const old = 'The time zone rules are more than six months old.';
     expect(page, 'its files were written today').not.toContain(old);

@@ -18,7 +18,7 @@ export function addBackupCommands(command: Command): void {
   command
     .command('backup')
     .argument('<file>', 'file to write')
-    .description('write everything the service stores to one file, even while it runs')
+    .description('back up everything the service stores to one file, even while it runs')
     .option(...forceOption)
     .option('--json', 'print what was written as JSON')
     .action(async (file: string, { force, json }: { force?: boolean; json?: boolean }) => {
@@ -34,7 +34,7 @@ export function addBackupCommands(command: Command): void {
     });
   command
     .command('restore')
-    .argument('<file>', 'file that backup wrote; - reads standard input')
+    .argument('<file>', 'file written by the backup command; - reads standard input')
     .description('restore a backup into an empty database')
     .option('--json', 'print what was restored as JSON')
     .action(async (file: string, { json }: { json?: boolean }) => {
@@ -50,7 +50,7 @@ export function addBackupCommands(command: Command): void {
       if (json === true) return printJson({ rows });
       tell(`${rows} rows restored.`);
       print(
-        'Everyone has to sign in again. Links of listeners work as on the day of the backup: replace those that were ended since. Records that were erased since are in it again: erase them again, by the list of erased records that was kept beside the backup.',
+        'Everyone must sign in again. Listening links work as they did on the day of the backup: replace any that were ended since then. Records erased since then are back: erase them again, using the list of erased records kept with the backup.',
       );
     });
 }

@@ -14,7 +14,7 @@ export function addCatalogueCommand(command: Command): void {
     .command('catalogue')
     .description('list the exercises, or show one in full')
     .argument('[id]', 'id of an exercise')
-    .option('--language <tag>', 'language of the words', 'en')
+    .option('--language <tag>', 'language of the templates', 'en')
     .option('--json', 'print as JSON')
     .action(showCatalogue);
 }
@@ -27,7 +27,7 @@ async function showCatalogue(id: string | undefined, options: Options): Promise<
   if (exercises === undefined) {
     throw inputError({
       path: '--language',
-      message: 'there are no spoken words for this language',
+      message: 'there are no templates for this language',
       found: options.language,
       allowed: [...catalogues.keys()].join(', '),
     });

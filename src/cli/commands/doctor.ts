@@ -71,12 +71,12 @@ function page(checked: readonly Checked[]): string[] {
     ...checkLines(checked),
     '',
     ...(set.length === 0
-      ? ['No setting differs from its default.']
+      ? ['All settings have their default values.']
       : ['Settings that differ from the default:']),
     ...set.map(({ name, value }) => `  ${name} = ${value}`),
     '',
     faults === 0
-      ? `No fault. Warnings: ${count('warning')}.`
-      : `Faults: ${faults}. Warnings: ${count('warning')}. Fix the faults before you rely on it.`,
+      ? `No faults. Warnings: ${count('warning')}.`
+      : `Faults: ${faults}. Warnings: ${count('warning')}. Fix the faults before you rely on the service.`,
   ];
 }

@@ -16,7 +16,7 @@ export function addOwnerLinkCommand(command: Command): void {
   command
     .command('owner-link')
     .description(
-      'print a one-time link that lets a locked-out owner set a new password, and tell every owner',
+      'print a one-time link that lets a locked-out owner set a new password, and notify every owner',
     )
     .requiredOption('--email <address>', 'email address the owner signs in with')
     .option('--clear-second-step', 'turn off two-step verification when the link is used')
@@ -43,7 +43,8 @@ export function addOwnerLinkCommand(command: Command): void {
       if (settings.kind === 'sqlite') {
         // One process alone holds this database: the service takes the link in.
         await leaveOwnerLink(dataFolder, link);
-        from = 'It works within ten seconds while the service runs; otherwise as soon as it is started';
+        from =
+          'If the service is running, it works within ten seconds; otherwise once the service is started';
       } else {
         const { openReminderSecrets } = await import('../../reminders/secrets.js');
         const store = await openStore(settings);
@@ -67,7 +68,7 @@ export function addOwnerLinkCommand(command: Command): void {
         link.clearsSecondStep
           ? 'Using it also turns off two-step verification.'
           : 'Two-step verification stays as it is: --clear-second-step turns it off.',
-        'It is noted in the activity log, and every owner of the clinic is told.',
+        'It is recorded in the activity log, and every owner of the clinic is notified.',
       );
     });
 }
@@ -90,8 +91,8 @@ async function ownerOf(db: Db, email: string): Promise<string> {
 
 function otherVersion(): Error {
   return workError({
-    message: 'the service has not brought this database to the version of this command yet',
-    hint: 'start the service of this version once, then ask again',
+    message: 'the service has not upgraded this database to the version of this command yet',
+    hint: 'start this version of the service once, then try again',
   });
 }
 

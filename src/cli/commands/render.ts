@@ -13,7 +13,7 @@ type Options = { out?: string; voice?: string; force?: boolean; json?: boolean }
 export function addRenderCommand(command: Command): void {
   command
     .command('render')
-    .description('make the session: session.mp3, captions, timed script and the words to read')
+    .description('make the session: session.mp3, captions, timed script and transcript')
     .argument('<program>', 'program file (YAML); - reads standard input')
     .option('--out <folder>', 'folder for the four files (default: output/ and the name of the program file)')
     .option('--voice <voice>', 'voice to use instead of the program’s own')

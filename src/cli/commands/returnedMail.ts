@@ -15,6 +15,6 @@ export function addReturnedMailCommand(command: Command): void {
       const { dataFolder } = readSettings(process.env);
       const isOurs = await leaveReturnedMail(dataFolder, await buffer(process.stdin));
       if (json === true) printJson({ noted: isOurs });
-      else tell(isOurs ? 'Noted.' : 'This is no notice of a message of ours: nothing was noted.');
+      else tell(isOurs ? 'Recorded.' : 'This is not a bounce of one of our messages; nothing was recorded.');
     });
 }

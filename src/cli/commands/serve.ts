@@ -21,7 +21,7 @@ export function addServeCommand(command: Command): void {
     )
     .option('--demo', 'serve an invented clinic with eight weeks of history, made fresh each time')
     .option('--new-data', 'start a new clinic even though another folder or the daily backups hold one')
-    .option('--json', 'print as one line of JSON where it answers and what was checked')
+    .option('--json', 'print the address and the results of the checks as one line of JSON')
     .action(async ({ demo, newData, json }: Options) => {
       limitHeapGrowth();
       if (demo !== true && newData !== true) await confirmNewData(process.env);
@@ -41,7 +41,7 @@ export function addServeCommand(command: Command): void {
             const onUpgrade = (copy?: string) => {
               kept.copy = copy ?? null;
               if (copy !== undefined) return;
-              doing = 'Backing the database up and bringing it to this version';
+              doing = 'Backing up and upgrading the database';
               changed();
             };
             return startService(process.env, log, { isDemo: demo === true, onUpgrade });
@@ -53,13 +53,12 @@ export function addServeCommand(command: Command): void {
       if (json === true) print(JSON.stringify(inOneLine(service, checked, kept.copy)));
       else {
         if (kept.copy !== null)
-          print(`The database was brought to this version. Everything as it was before: ${kept.copy}`);
+          print(`The database was upgraded. A copy from before the upgrade: ${kept.copy}`);
         print(...checkLines(checked.filter(({ state }) => state !== 'ok' || !isQuiet())));
         tellHowToReach(service);
       }
       await asked;
-      if (json !== true)
-        tell('Stopping: finishing work in progress first. A second signal stops it at once.');
+      if (json !== true) tell('Stopping after work in progress is finished. A second signal stops at once.');
       await timed('stop', () => service.stop());
       if (json !== true) tell('Stopped.');
       // Whatever may still hang, such as a name that is being looked up, must not keep it.

@@ -21,14 +21,14 @@ export function manualOf(program: Description, version: string): string {
     '.SH OPTIONS',
     ...own(program).flatMap(optionLines),
     '.PP',
-    'Every command takes these:',
+    'Options of every command:',
     ...shared.flatMap(optionLines),
     '.SH COMMANDS',
     ...program.commands.flatMap((command) => commandLines({ ...command, options: own(command) })),
     '.SH EXIT STATUS',
     ...['.TP', '.B 0', 'Done.'],
-    ...['.TP', '.B 1', 'A check or the work failed.'],
-    ...['.TP', '.B 2', 'What was given is wrong: the command line, a setting or a file.'],
+    ...['.TP', '.B 1', 'A check failed, or the command could not finish.'],
+    ...['.TP', '.B 2', 'The command line, a setting or a file is wrong.'],
   ].join('\n')}\n`;
 }
 

@@ -8,6 +8,6 @@ export function addSharedOptions(program: Command): void {
     command
       .helpOption(...help)
       .addOption(new Option('-q, --quiet', 'print only results and errors').conflicts('verbose'))
-      .addOption(new Option('-v, --verbose', 'tell what is done and how long it takes, on standard error'));
+      .addOption(new Option('-v, --verbose', 'print each step and how long it takes, to standard error'));
   }
 }

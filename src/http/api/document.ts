@@ -7,14 +7,14 @@ const apiVersion = '1';
 
 /** Statuses that are not an endpoint's own success, with what they mean. */
 const failures: Readonly<Record<string, string>> = {
-  400: 'The request is not as described; each problem names its path.',
-  401: 'No key, or one that works no more.',
-  403: 'The key, or its clinician, may not do this.',
-  404: 'There is no such thing in this clinic.',
-  409: 'Somebody else has changed it meanwhile.',
+  400: 'The request does not match this description; each problem names its path.',
+  401: 'The key is missing or no longer works.',
+  403: 'The key or its clinician does not have permission.',
+  404: 'Not found in this clinic.',
+  409: 'Someone else has changed it in the meantime.',
   413: 'The request is too large.',
-  500: 'Something went wrong that should not have.',
-  503: 'The database or a voice failed; the same request may work later.',
+  500: 'An unexpected error occurred.',
+  503: 'The database or a voice failed; retry the same request later.',
 };
 
 /** The OpenAPI 3.1 document of the endpoints. Its schemas are the ones that requests are checked against. */
@@ -29,7 +29,7 @@ export function openApiDocument(endpoints: readonly Endpoint[]): object {
       title: 'Stillcount',
       version: apiVersion,
       description:
-        'For a clinic’s other software. A key acts for one clinician: what it does is on the trail under her name and its own. Programs that it hands in wait for her: only she signs and resumes, on the pages; accounts and invitations are on the pages only. Whatever is not done is answered with a `code` that keeps its meaning; sentences may be reworded. Each answer carries its reference as `X-Request-Id`.',
+        'For a clinic’s other software. A key acts on behalf of one clinician: the activity log records what it does under her name and the name of the key. Programs submitted with it wait for her: only she can sign and resume, and only on the pages; accounts and invitations are also managed on the pages only. Every refused request returns a `code` whose meaning never changes; sentences may be reworded. Each response carries its request id as `X-Request-Id`.',
       license: { name: 'MIT', identifier: 'MIT' },
     },
     servers: [{ url: `/api/v${apiVersion}` }],

@@ -32,7 +32,7 @@ describe('the page of measures', () => {
   it('says what will appear, and how each measure is taken', async () => {
     const page = await pageOf(await newPerson());
     expect(page).toContain('No measures yet. Each value you enter');
-    expect(page).toContain('Lay blocks of 1.7 cm under the head');
+    expect(page).toContain('Place 1.7 cm blocks under the head');
     expect(page).toContain('Ask the patient for one to three activities');
   });
 
@@ -50,9 +50,11 @@ describe('the page of measures', () => {
     // Alghadir 2015, BMC Musculoskelet Disord: 1.10 s. CDC STEADI: at risk of falling from 12 s.
     expect(then).toContain('−2.5 s, better: a real change.');
     expect(then).toContain('12 s (typed: 0.2 min)');
-    expect(then).toContain('Consider (12 s). From 12 seconds an older person counts as at risk of falling.');
     expect(then).toContain(
-      'Study population: people of 45 to 70 with doubtful to moderate osteoarthritis of the knee (grades 1 to 3; 65).',
+      'Consider (12 s). At 12 seconds or more, an older person is considered at risk of falling.',
+    );
+    expect(then).toContain(
+      'Study population: people aged 45 to 70 with doubtful to moderate knee osteoarthritis (grades 1 to 3; 65).',
     );
     const marks = await html(`${path}/measures`);
     expect(marks.match(/<svg [^>]*role="img"/g)).toHaveLength(1);
@@ -68,16 +70,12 @@ describe('the page of measures', () => {
     await enter(path, { measureId, value: '11', takenOn: `${year - 1}-12-31` });
     // CDC STEADI, 65 to 69: under 12 for men, 11 for women.
     expect(await pageOf(path)).toContain(
-      'At 65 to 69: below average for men (below average under 12), not below average for women (under 11).',
+      'Ages 65 to 69: below average for men (under 12), not below average for women (under 11).',
     );
     await enter(path, { measureId, value: '10', takenOn: `${year}-01-02` });
     const page = await pageOf(path);
-    expect(page).toContain(
-      'At 65 to 69: below average for men (below average under 12), below average for women',
-    );
-    expect(page).toContain(
-      'At 70 to 74: below average for men (below average under 12), not below average for women',
-    );
+    expect(page).toContain('Ages 65 to 69: below average for men (under 12), below average for women');
+    expect(page).toContain('Ages 70 to 74: below average for men (under 12), not below average for women');
     expect(page).toContain('Only the birth year is recorded, so both ages are shown.');
     expect(page).toContain('below average under this line: women aged 70 to 74');
     const ageless = await newPerson({ birthYear: '' });
@@ -93,8 +91,8 @@ describe('the page of measures', () => {
     await enter(path, { value: '161' });
     const page = await pageOf(path);
     // LeBoff 2022, BHOF: 0.8 in (2 cm) between visits, 1.5 in (4 cm) since youth; 5 ft 5 in are 165.1 cm.
-    expect(page).toContain('Consider (loss: 2 cm). From 50 years on');
-    expect(page).toContain('Consider (loss: 4.1 cm). From 50 years on');
+    expect(page).toContain('Consider (loss: 2 cm). From age 50 on');
+    expect(page).toContain('Consider (loss: 4.1 cm). From age 50 on');
     expect(page).toContain('It is a consideration, not a diagnosis.');
     expect(page).toContain('−2 cm: no smallest real change is published');
     expect(page, 'of a loss of height').not.toContain('chance');
@@ -235,7 +233,7 @@ describe('the measures of a visit', () => {
     for (const said of [
       'a slow walker',
       'low leg strength',
-      'Tandem stance',
+      'tandem stance',
       'orthostatic',
       '3.6 cm (typed',
     ]) {
@@ -375,7 +373,7 @@ describe('measures in short', () => {
           id: 'occiput-to-wall',
           last: { value: '7 cm', takenOn: '2026-11-24' },
           ...{ first: null, change: null, band: 'moderate' },
-          considerations: [expect.stringContaining('Over 5 cm'), expect.stringContaining('From 6.5 cm')],
+          considerations: [expect.stringContaining('Above 5 cm'), expect.stringContaining('At 6.5 cm')],
         },
         {
           id: 'chair-stand-30s',

@@ -100,13 +100,13 @@ it('notes what a value gives to consider, and changes with the published number 
   expect(page).toContain('Change −2.5 s, better: at least the published number of 1.1 s. Study population:');
   expect(page).toContain('Alghadir 2015, BMC Musculoskelet Disord');
   expect(page).toContain('Change −2.5 cm: no smallest real change is published.');
-  expect(page).toContain('Consider, Height (loss: 2.5 cm): From 50 years on');
-  expect(page).toMatch(/Consider, 30-second chair stand, at \d+ to \d+: below average for men/);
+  expect(page).toContain('Consideration for Height (loss: 2.5 cm): From age 50 on');
+  expect(page).toMatch(/Consideration for 30-second chair stand, ages \d+ to \d+: below average for men/);
   expect(page).toContain('None reported.');
   expect(page).not.toContain('chance');
   const then = await read(ada.get(`${papers}?fromDay=${addDays(today, -90)}&untilDay=${addDays(today, -1)}`));
   expect(then, 'as it was up to that day').toContain('Height: 167.5 cm on');
-  expect(then).not.toContain('Consider, Height');
+  expect(then).not.toContain('Consideration for Height');
 });
 
 it('asks for days that can be, and says which field is wrong', async () => {

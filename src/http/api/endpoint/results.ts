@@ -22,7 +22,7 @@ export const made = z.object({ id });
 const listedPerson = z.object({ id, name: z.string(), birthYear: z.int().nullable() });
 export const people = z.object({
   people: z.array(listedPerson),
-  next: z.string().nullable().describe('For `after` of the next request; null on the last page.'),
+  next: z.string().nullable().describe('Pass it as `after` in the next request; null on the last page.'),
 });
 export const person = z
   .object({
@@ -39,7 +39,7 @@ export const person = z
     hearingNotes: z.string(),
     goals: z.array(z.string()),
   })
-  .describe('What is written down about a person.');
+  .describe('A patient’s details.');
 
 export const attention = z.object({
   total: z.int(),
@@ -56,18 +56,18 @@ export const attention = z.object({
 
 export const question = z.object({
   id,
-  system: z.string().describe('The body system with which it is asked; what cannot wait comes first.'),
+  system: z.string().describe('The body system it belongs to; urgent questions come first.'),
   name: z.string(),
   ask: z.string(),
   help: z.string().nullable(),
-  askAlone: z.boolean().describe('Never answered together with others.'),
-  needsDetails: z.boolean().describe('A yes says when, which side, what is allowed.'),
+  askAlone: z.boolean().describe('Must be answered individually.'),
+  needsDetails: z.boolean().describe('A yes needs details: when, which side, and what is allowed.'),
 });
 export const screening = z.object({
   id,
   answers: screeningAnswersSchema
     .nullable()
-    .describe('Null for an interview that is damaged and is not used.'),
+    .describe('Null if the stored interview is damaged; it is then not used.'),
   clinicianName: z.string(),
   atMs,
 });
@@ -101,7 +101,7 @@ const version = z.object({
   content: z
     .record(z.string(), z.unknown())
     .nullable()
-    .describe('As it was signed; null where what is stored is damaged, and so is not shown.'),
+    .describe('The signed content; null if the stored content is damaged, in which case it is not shown.'),
   isDamaged: z.boolean(),
   reason: z.string(),
   signedByName: z.string(),
@@ -115,24 +115,28 @@ export const prescription = z.object({
   newestVersion: z.int(),
   problems: z
     .array(problem)
-    .describe('Why the newest version can no longer be played, resumed or signed again; empty when it can.'),
+    .describe('Why the newest version can no longer be played, resumed or signed again; empty if it can.'),
   versions: z.array(version).describe('Newest first.'),
   stateChanges: z.array(
     z.object({ state: z.enum(prescriptionStates), reason: z.string(), atMs, clinicianName: z.string() }),
   ),
 });
 export const handedIn = z.object({
-  signAt: z.string().describe('The page on which it is looked at and signed.'),
+  signAt: z.string().describe('The page where it is reviewed and signed.'),
 });
 
 export const preview = z.object({
   durationMs: z.int(),
   underTensionSeconds: z.number(),
-  estimatedWordings: z.int().describe('Sentences whose length is estimated until the voice has spoken them.'),
+  estimatedWordings: z
+    .int()
+    .describe('Number of sentences whose length is an estimate until the voice has spoken them.'),
   adjustments: z.array(z.string()),
   openQuestions: z
     .array(z.string())
-    .describe('What has not been asked yet, or too long ago; nothing is signed before.'),
+    .describe(
+      'Questions not asked yet, or asked too long ago; nothing can be signed until they are answered.',
+    ),
   findings: z.array(
     z.object({
       rule: z.string(),
@@ -180,17 +184,17 @@ export const trail = z.object({
       atMs,
     }),
   ),
-  next: z.int().nullable().describe('For `before` of the next request; null on the last page.'),
+  next: z.int().nullable().describe('Pass it as `before` in the next request; null on the last page.'),
 });
 
 const code = z
   .enum(answerCodes)
-  .describe('A stable name, never given another meaning; sentences may be reworded.');
+  .describe('A stable code whose meaning never changes; sentences may be reworded.');
 export const problems = z.object({
-  code: code.describe('What went wrong; of the first problem where there are several.'),
+  code: code.describe('What went wrong; the code of the first problem if there are several.'),
   heading: z.string(),
   problems: z.array(problem.extend({ code })),
-  requestId: z.string().optional().describe('By which a failure is found in the log of the service.'),
+  requestId: z.string().optional().describe('Finds the failure in the service log.'),
 });
 
 export const fhirBundle = z
@@ -205,4 +209,4 @@ export const fhirBundle = z
       }),
     ),
   })
-  .describe('As HL7 FHIR R4 has it.');
+  .describe('As defined by HL7 FHIR R4.');

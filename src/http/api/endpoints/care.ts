@@ -18,14 +18,14 @@ export const careEndpoints: readonly Endpoint[] = [
   endpoint({
     method: 'get',
     path: '/screening-questions',
-    summary: 'What a person is asked before a program.',
+    summary: 'The questions of the precaution interview.',
     result: z.array(results.question),
     handle: async ({ service }) =>
       service.workshop.interview.precautions.map((each) => ({ ...each, help: each.help ?? null })),
   }),
   personList(
     '/people/{id}/screenings',
-    'A person’s interviews, the newest first.',
+    'A patient’s screenings, newest first.',
     results.screening,
     async (db, { id }) => {
       const taken = await screeningsOf(db, id);
@@ -38,7 +38,7 @@ export const careEndpoints: readonly Endpoint[] = [
   endpoint({
     method: 'post',
     path: '/people/{id}/screenings',
-    summary: 'Takes an interview down; every question needs an answer, unless one of them stops everything.',
+    summary: 'Records a screening; every question needs an answer, unless one answer stops all exercise.',
     body: z.strictObject({ answers: screeningAnswersSchema }),
     result: results.made,
     status: 201,
@@ -46,13 +46,13 @@ export const careEndpoints: readonly Endpoint[] = [
       return { id: await takeScreening(service, actor, { patientId: params.id ?? '', ...body }) };
     },
   }),
-  personList('/people/{id}/caregivers', 'A person’s caregivers.', results.caregiver, (db, { id }) =>
+  personList('/people/{id}/caregivers', 'A patient’s caregivers.', results.caregiver, (db, { id }) =>
     caregiversOf(db, id),
   ),
   endpoint({
     method: 'post',
     path: '/people/{id}/caregivers',
-    summary: 'Links a caregiver, who sees and receives nothing until the person agrees.',
+    summary: 'Adds a caregiver, who sees and receives nothing until the patient agrees.',
     body: caregiverSchema,
     result: results.made,
     status: 201,
@@ -63,21 +63,21 @@ export const careEndpoints: readonly Endpoint[] = [
   endpoint({
     method: 'delete',
     path: '/people/{id}/caregivers/{caregiverId}',
-    summary: 'Ends what a caregiver may see and receive.',
+    summary: 'Ends a caregiver’s access.',
     async handle({ service, actor, params }) {
       await unlinkCaregiver(service, actor, params.id ?? '', params.caregiverId ?? '');
     },
   }),
   personList(
     '/people/{id}/consents',
-    'What a person last said to each thing that needs their consent.',
+    'The patient’s latest answer to each item that needs consent.',
     results.consent,
     (db, { id }) => consentsOf(db, id),
   ),
   endpoint({
     method: 'post',
     path: '/people/{id}/consents',
-    summary: 'Writes down that a person agreed to something, or took it back.',
+    summary: 'Records a patient’s consent, or its withdrawal.',
     body: consentSchema,
     async handle({ service, actor, params, body }) {
       await noteConsent(service, actor, params.id ?? '', body);

@@ -14,7 +14,7 @@ export const clinicEndpoints: readonly Endpoint[] = [
   endpoint({
     method: 'get',
     path: '/exercises',
-    summary: 'The catalogue: every exercise with its dose, limits, loads and cautions.',
+    summary: 'The exercise catalogue: dose, limits, loads and cautions of every exercise.',
     result: z.array(results.exercise),
     handle: async ({ service }) =>
       [...clinicCatalogue(service.workshop).exercises.values()].map((exercise) => ({
@@ -27,14 +27,14 @@ export const clinicEndpoints: readonly Endpoint[] = [
   endpoint({
     method: 'get',
     path: '/starters',
-    summary: 'Programs that a prescription can begin with: the clinic’s own, then those of the house.',
+    summary: 'Programs to start a prescription from: clinic programs first, then starter programs.',
     result: z.array(results.starter),
     handle: ({ service, actor }) => starters(service, actor.clinician.clinicId),
   }),
   endpoint({
     method: 'get',
     path: '/starters/{id}',
-    summary: 'The content of a prescription that begins with a starter.',
+    summary: 'The content of a prescription started from this program.',
     result: z.record(z.string(), z.unknown()),
     handle: ({ service, actor, params }) =>
       starterContent(service, { id: params.id ?? '', clinicId: actor.clinician.clinicId }, undefined),
@@ -42,7 +42,7 @@ export const clinicEndpoints: readonly Endpoint[] = [
   endpoint({
     method: 'post',
     path: '/prescriptions/{id}/keep',
-    summary: 'Keeps a program, without anything about the person, among the clinic’s own.',
+    summary: 'Saves a program as a clinic program, without any patient data.',
     body: z.strictObject({ title: line(120) }),
     result: results.made,
     status: 201,
@@ -54,13 +54,13 @@ export const clinicEndpoints: readonly Endpoint[] = [
   endpoint({
     method: 'delete',
     path: '/starters/{id}',
-    summary: 'Takes one of the clinic’s own programs from the list.',
+    summary: 'Removes a clinic program from the list.',
     handle: ({ service, actor, params }) => dropOwn(service, actor, params.id ?? ''),
   }),
   endpoint({
     method: 'get',
     path: '/colleagues',
-    summary: 'Everyone who has or had an account; owners only.',
+    summary: 'Everyone with a current or closed account; owners only.',
     result: z.array(results.colleague),
     async handle({ service, actor }) {
       requireOwner(actor);
@@ -70,7 +70,7 @@ export const clinicEndpoints: readonly Endpoint[] = [
   endpoint({
     method: 'get',
     path: '/trail',
-    summary: 'Who read and changed what, the newest first, a hundred at a time.',
+    summary: 'The activity log: who viewed and changed what, newest first, 100 at a time.',
     query: z.strictObject({
       personId: z.uuid().optional(),
       before: z.coerce.number().int().min(1).optional(),

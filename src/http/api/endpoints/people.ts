@@ -13,10 +13,10 @@ export const peopleEndpoints: readonly Endpoint[] = [
     method: 'post',
     path: '/people/search',
     summary:
-      'Patients of the clinic by name, fifty at a time. Names do not stand in addresses, so this is a POST.',
+      'Searches the clinic’s patients by name, 50 at a time. This is a POST so that no name appears in a URL.',
     body: z.strictObject({
-      q: text(100).default('').describe('Parts of the name; empty for everyone.'),
-      after: z.uuid().optional().describe('The `next` of the page before.'),
+      q: text(100).default('').describe('Parts of a name; empty for all patients.'),
+      after: z.uuid().optional().describe('The `next` value of the previous page.'),
     }),
     result: results.people,
     async handle({ service, actor, body: { q, after } }) {
@@ -28,7 +28,7 @@ export const peopleEndpoints: readonly Endpoint[] = [
   endpoint({
     method: 'post',
     path: '/people',
-    summary: 'Adds a person.',
+    summary: 'Adds a patient.',
     body: personSchema,
     result: results.made,
     status: 201,
@@ -39,7 +39,7 @@ export const peopleEndpoints: readonly Endpoint[] = [
   endpoint({
     method: 'get',
     path: '/people/{id}',
-    summary: 'What is written down about a person.',
+    summary: 'A patient’s details.',
     result: results.person,
     async handle({ service, actor, params }) {
       const patient = await readPatient(service, actor, params.id ?? '');
@@ -49,7 +49,7 @@ export const peopleEndpoints: readonly Endpoint[] = [
   endpoint({
     method: 'put',
     path: '/people/{id}',
-    summary: 'Changes what is written down about a person, based on a revision.',
+    summary: 'Changes a patient’s details, based on a revision.',
     body: personSchema.extend({
       revision: z
         .int()
@@ -70,7 +70,7 @@ export const peopleEndpoints: readonly Endpoint[] = [
     method: 'get',
     path: '/attention',
     summary:
-      'Who needs a clinician and why: warning signs first, then notes that may name one, then what else cannot wait, each the longest waiting first. At most 100, but always every warning sign and every such note.',
+      'Patients who need attention, and why: warning signs first, then notes that may name one, then everything else; within each, longest waiting first. At most 100 entries, but always every warning sign and every such note.',
     result: results.attention,
     async handle({ service, actor }) {
       const found = await service.store.read((db) => attentionOf(db, actor.clinician.clinicId, 100));

@@ -63,14 +63,14 @@ async function handIn(
 export const prescriptionEndpoints: readonly Endpoint[] = [
   personList(
     '/people/{id}/prescriptions',
-    'A person’s programs, the newest first.',
+    'A patient’s programs, newest first.',
     results.listedPrescription,
     (db, { id }, clinicId) => prescriptionsOf(db, clinicId, id),
   ),
   endpoint({
     method: 'post',
     path: '/people/{id}/draft',
-    summary: 'Hands in a new program for the key’s clinician to look at and sign.',
+    summary: 'Submits a new program for the key’s clinician to review and sign.',
     body: contentSchema,
     result: results.handedIn,
     status: 201,
@@ -82,7 +82,7 @@ export const prescriptionEndpoints: readonly Endpoint[] = [
   endpoint({
     method: 'post',
     path: '/people/{id}/preview',
-    summary: 'The session of unsigned work: its length, and what the person’s precautions ask of it.',
+    summary: 'Previews the session of a draft: its length, and what the patient’s precautions require.',
     body: contentSchema,
     result: results.preview,
     async handle({ service, actor, params, body }) {
@@ -115,7 +115,7 @@ export const prescriptionEndpoints: readonly Endpoint[] = [
   }),
   soundEndpoint({
     path: '/people/{id}/session',
-    summary: 'The session of unsigned work to listen to, as MP3; new sentences take the voice a while.',
+    summary: 'The session of a draft as MP3; speaking new sentences takes a while.',
     body: contentSchema,
     async handle({ service, actor, params, body }) {
       requireMayWrite(actor);
@@ -130,7 +130,7 @@ export const prescriptionEndpoints: readonly Endpoint[] = [
   endpoint({
     method: 'get',
     path: '/prescriptions/{id}',
-    summary: 'A program with all its versions, pauses and ends.',
+    summary: 'A program with all its versions and status changes.',
     result: results.prescription,
     async handle({ service, actor, params }) {
       const { prescription, patient } = await readPrescriptionOf(service, actor, params.id ?? '');
@@ -155,14 +155,14 @@ export const prescriptionEndpoints: readonly Endpoint[] = [
   endpoint({
     method: 'post',
     path: '/prescriptions/{id}/draft',
-    summary: 'Hands in the next version for the key’s clinician to look at and sign.',
+    summary: 'Submits the next version for the key’s clinician to review and sign.',
     body: z.strictObject({
       content: contentSchema,
       basedOn: z
         .int()
         .min(1)
         .max(2 ** 31 - 1)
-        .describe('The version that this one changes.'),
+        .describe('The number of the version that this one changes.'),
     }),
     result: results.handedIn,
     status: 201,
@@ -175,7 +175,7 @@ export const prescriptionEndpoints: readonly Endpoint[] = [
   endpoint({
     method: 'post',
     path: '/prescriptions/{id}/state',
-    summary: 'Pauses or ends a program; only a clinician resumes one, on its page.',
+    summary: 'Pauses or ends a program; only a clinician can resume one, on its page.',
     body: z.strictObject({ state: z.enum(['paused', 'ended']), reason: text(500).min(1) }),
     async handle({ service, actor, params, body }) {
       await moveTo(service, actor, await prescriptionAtWork(service, actor, params.id ?? ''), body);

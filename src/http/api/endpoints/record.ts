@@ -6,7 +6,7 @@ export const recordEndpoints: readonly Endpoint[] = [
   endpoint({
     method: 'get',
     path: '/people/{id}/fhir',
-    summary: 'A person’s record as a FHIR R4 bundle, as far as FHIR has a place for it.',
+    summary: 'A patient’s record as a FHIR R4 bundle, as far as FHIR can represent it.',
     result: results.fhirBundle,
     async handle({ service, actor, params }) {
       const { resourceType, type, timestamp, entry } = await exportFhir(service, actor, params.id ?? '');
@@ -16,7 +16,7 @@ export const recordEndpoints: readonly Endpoint[] = [
   }),
   fileEndpoint({
     path: '/people/{id}/record',
-    summary: 'Everything that is kept about a person: FHIR, tables, notes.',
+    summary: 'The full record of a patient: FHIR, tables and notes.',
     produces: 'application/zip',
     handle: ({ service, actor, params }) =>
       exportRecord(service, actor, {

@@ -30,7 +30,10 @@ export function oldPhone(open: () => Ward): void {
       await phone.jumpTo(durationMs - 1_000);
       await phone.press('I am sitting up');
       for (const _skipped of ['done', 'pain before', 'pain after', 'effort']) await phone.press('Skip');
-      await phone.view('check-in').getByRole('checkbox', { name: 'My heart races or stumbles' }).check();
+      await phone
+        .view('check-in')
+        .getByRole('checkbox', { name: 'My heart is racing or skipping beats' })
+        .check();
       await phone.press('Next');
       await phone.sees('advice');
       await soon(() => ward.told(anna.id, 'warning').map(({ signs }) => signs)).toEqual(['["heart-racing"]']);

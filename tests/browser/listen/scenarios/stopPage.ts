@@ -46,8 +46,8 @@ export function stopPage(open: () => Ward): void {
       const before = await seconds();
       expect(before).toBeLessThanOrEqual(60);
       await soon(seconds).toBeLessThan(before);
-      await stop.getByRole('checkbox', { name: 'My heart races or stumbles' }).check();
-      await stop.getByText('You ticked: My heart races or stumbles').waitFor();
+      await stop.getByRole('checkbox', { name: 'My heart is racing or skipping beats' }).check();
+      await stop.getByText('You ticked: My heart is racing or skipping beats').waitFor();
     });
 
     it('says aloud that the clinic has the message only when it has', async () => {

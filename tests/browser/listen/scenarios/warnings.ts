@@ -118,7 +118,10 @@ export function warnings(open: () => Ward): void {
       await annas.press('Nothing is wrong, I only want to end here');
       await annas.press('I am sitting up');
       for (const _skipped of ['done', 'pain before', 'pain after', 'effort']) await annas.press('Skip');
-      await annas.view('check-in').getByRole('checkbox', { name: 'My heart races or stumbles' }).check();
+      await annas
+        .view('check-in')
+        .getByRole('checkbox', { name: 'My heart is racing or skipping beats' })
+        .check();
       await annas.press('Next');
       await annas.sees('advice');
       await soon(() => ward.told(anna.id, 'warning').map(({ signs }) => signs)).toEqual(['["heart-racing"]']);
@@ -140,7 +143,10 @@ export function warnings(open: () => Ward): void {
       expect(await annas.view('check-in').textContent()).toContain('Question 1 of 6');
       await annas.press('Stop here');
       await annas.press('Something is wrong');
-      await annas.view('stop').getByRole('checkbox', { name: 'My heart races or stumbles' }).check();
+      await annas
+        .view('stop')
+        .getByRole('checkbox', { name: 'My heart is racing or skipping beats' })
+        .check();
       expect(await annas.page.getByRole('button', { name: 'I pressed by mistake' }).count()).toBe(0);
       await annas.page.goBack();
       await annas.sees('advice');
