@@ -51,7 +51,11 @@ export function dayNumberAt(atMs: number, zone: string): number {
 }
 
 /** The outcomes of the days over which it is counted what was done, in any order. */
-export function latelyOf({ outcomes }: ProgramHistory, today: number, numbers: ProgramNumbers): Outcome[] {
+export function recentOutcomes(
+  { outcomes }: ProgramHistory,
+  today: number,
+  numbers: ProgramNumbers,
+): Outcome[] {
   const from = dayBack(today, numbers.shareDays.value);
   return outcomes.filter(({ day }) => day >= from);
 }

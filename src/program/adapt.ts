@@ -78,7 +78,7 @@ function orderOf({ measure, ruleId }: AppliedAdaptation): string {
 }
 
 /** What an adaptation has said where somebody lies so, with the program's own values; null for nothing. */
-export function saidIn(
+export function spokenAdaptationText(
   program: PrescribedProgram,
   { adaptation: { say } }: Pick<AppliedAdaptation, 'adaptation'>,
   setUp: SetUp,
@@ -90,7 +90,7 @@ export function saidIn(
 function withSaid(program: PrescribedProgram, prescribed: PrescribedExercise): PrescribedExercise {
   const adaptations = prescribed.adaptations.map((each) => ({
     ...each,
-    said: saidIn(program, each, prescribed.setUp),
+    said: spokenAdaptationText(program, each, prescribed.setUp),
   }));
   return { ...prescribed, adaptations };
 }

@@ -77,7 +77,7 @@ export type Sought = {
 };
 
 /** The ids of the contacts of somebody that stand, those of their email addresses made where they are new. */
-export async function standingContacts(db: Db, sought: Sought, secrets: ReminderSecrets): Promise<string[]> {
+export async function ensureContacts(db: Db, sought: Sought, secrets: ReminderSecrets): Promise<string[]> {
   return standingAmong(await contactsNow(db, sought, secrets));
 }
 

@@ -136,7 +136,7 @@ export async function previewScript(
  * The timed script of a program with its clips, where the voice has spoken everything before; else null. Neither the
  * voice nor the encoder is asked, and nothing is estimated. Errors as for {@link makeScript}, except the voice's.
  */
-export async function keptScript(
+export async function findSpokenScript(
   program: PrescribedProgram,
   workshop: Workshop,
 ): Promise<ScriptedSession | null> {

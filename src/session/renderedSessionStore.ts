@@ -9,9 +9,9 @@ import type { PrescribedProgram } from '../program/prescribed.js';
 import type { TimedScript } from '../script/timedScript.js';
 import type { SpeechClip } from '../voice/clipLibrary.js';
 import type { FairSlots } from './fairSlots.js';
-import { keptScript, type ScriptedSession, withScript } from './makeSession.js';
-import { keptPrompt, withPrompt } from './promptScript.js';
-import { haveLengths, keepSession, readSums, type SessionSums } from './sessionFolder.js';
+import { findSpokenScript, type ScriptedSession, withScript } from './makeSession.js';
+import { findSpokenPrompt, withPrompt } from './promptScript.js';
+import { haveLengths, readSums, type SessionSums, storeSession } from './sessionFolder.js';
 import type { Workshop } from './workshop.js';
 import { type SessionFileName, sessionFileNames } from './writeSession.js';
 
@@ -164,8 +164,8 @@ export class RenderedSessionStore {
     const { whose, program, text } = order;
     const kept =
       text === null
-        ? await keptScript(program, this.#workshop)
-        : await keptPrompt(program, text, this.#workshop);
+        ? await findSpokenScript(program, this.#workshop)
+        : await findSpokenPrompt(program, text, this.#workshop);
     const found = kept === null ? null : await this.#found(kept);
     const turn = { lane: `${whose.clinicId} listening`, who: whose.linkId };
     return found ?? this.#slots.run(turn, () => this.#make(order));
@@ -199,7 +199,7 @@ export class RenderedSessionStore {
     const place = { folder };
     this.#beingWritten.add(place);
     try {
-      const sums = await keepSession({ script, audio }, folder, key);
+      const sums = await storeSession({ script, audio }, folder, key);
       return { key, folder, durationMs: script.durationMs, sums };
     } finally {
       this.#beingWritten.delete(place);

@@ -28,7 +28,7 @@ export type SessionSums = Readonly<Record<SessionFileName, FileSum>>;
  * @param key names the session
  * @throws StillcountError kind `work` naming the file that could not be written and why
  */
-export async function keepSession(
+export async function storeSession(
   session: { script: TimedScript; audio: SessionAudio },
   folder: string,
   key: string,

@@ -19,7 +19,7 @@ import {
   parseInterview,
   questionsOf,
 } from '../../src/screening/interview.js';
-import { isSettled, settlementSchema, unsettled } from '../../src/screening/settlements.js';
+import { isSettled, listUnsettled, settlementSchema } from '../../src/screening/settlements.js';
 import { readCatalogues } from '../../src/session/readCatalogues.js';
 import { readInterview } from '../../src/session/readClinicWords.js';
 import { refusalOf } from '../refusal.js';
@@ -171,7 +171,7 @@ describe('a finding', () => {
     const stop = find('calf-signs', 'calf-signs-first');
     expect(settled(stop, { reason: 'She wants to', isArranged: true, ...signed }), 'never').toBe(false);
     expect(settled(leaveOut, { isArranged: true, ...signed }), 'only a reason keeps it in').toBe(false);
-    expect(unsettled([change, clearance], {}, today)).toEqual([change, clearance]);
+    expect(listUnsettled([change, clearance], {}, today)).toEqual([change, clearance]);
   });
 });
 

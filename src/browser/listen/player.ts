@@ -1,7 +1,7 @@
 import type { PlayedSession, PromptKey } from '../../listening/plan.js';
 import type { ListeningStep } from '../../listening/report.js';
 import { isKnown } from './knownSound.js';
-import { chapterAt, goOnAfter, nextChapterMs, previousChapterMs, safePointAt } from './resume.js';
+import { chapterAt, nextChapterMs, planResume, previousChapterMs, safePointAt } from './resume.js';
 
 /**
  * `starting` waits for the sound, or for a sentence that comes before it; `trouble` has lost the sound and waits for
@@ -131,7 +131,7 @@ export class Player {
     const isUnheard = this.#owed === 'started';
     const { fromMs, say } = isUnheard
       ? { fromMs: 0, say: null }
-      : goOnAfter(pausedForMs, { resumePointsMs: played.resumePointsMs, positionMs: this.#positionMs });
+      : planResume(pausedForMs, { resumePointsMs: played.resumePointsMs, positionMs: this.#positionMs });
     await this.#playFrom(fromMs, say);
   }
 

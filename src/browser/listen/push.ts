@@ -11,7 +11,7 @@ export function subscribe(
  *
  * @returns whether reminders come through it now; null when the service was not reached or refused
  */
-export async function tellPush(
+export async function postSubscription(
   address: 'push' | 'push/end' | 'push/known',
   subscription: PushSubscription,
 ): Promise<boolean | null> {

@@ -1,6 +1,6 @@
 import { pageCache, pageCaches, soundCache } from '../listen/caches.js';
 import { rangeOf } from './ranges.js';
-import { openPageOf, showMessage, subscribeAgain } from './reminders.js';
+import { focusOrOpenPage, showMessage, subscribeAgain } from './reminders.js';
 
 /** Addresses of the page's style sheet and script; put in when this is bundled. */
 declare const PAGE_ASSETS: string[];
@@ -40,7 +40,7 @@ self.addEventListener('push', (event) => {
 });
 
 self.addEventListener('notificationclick', (event) => {
-  event.waitUntil(openPageOf(event.notification));
+  event.waitUntil(focusOrOpenPage(event.notification));
 });
 
 self.addEventListener('pushsubscriptionchange', (event) => {

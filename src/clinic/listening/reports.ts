@@ -1,34 +1,34 @@
 import { isMoreUrgent, readSigns, type Urgency, warningUrgency } from '../../followup/warningSigns.js';
-import { correctedAtMs, inTellingOrder } from '../../listening/clock.js';
+import { correctedAtMs, orderReports } from '../../listening/clock.js';
 import {
   type ReportAnswer,
   type ReportItem,
   reportItemSchema,
   reportSchema,
 } from '../../listening/report.js';
-import { tellOfNote, tellOfWarning } from '../../reminders/planOthers.js';
-import { record } from '../../store/accounts/audit.js';
-import { adviseSoon } from '../../store/attention/adviceWatch.js';
+import { notifyOfNote, notifyOfWarning } from '../../reminders/planOthers.js';
+import { addAuditEntry } from '../../store/accounts/audit.js';
+import { scheduleAdvice } from '../../store/attention/adviceWatch.js';
 import { lockPatient } from '../../store/attention/lockPatient.js';
-import { patientChanged } from '../../store/attention/patientChanged.js';
+import { scheduleAfterChange } from '../../store/attention/patientChanged.js';
 import type { Db } from '../../store/engine/openStore.js';
-import { keepNote } from '../../store/followup/notes.js';
+import { saveNote } from '../../store/followup/notes.js';
 import {
   type Kept,
-  keepCheckIn,
-  keepNotToday,
-  keepSteps,
-  keepWarning,
+  listWarnedSigns,
   newestStepsAtMs,
-  warnedIn,
+  saveCheckIn,
+  saveNotToday,
+  saveSteps,
+  saveWarning,
 } from '../../store/listening/listeningRecords.js';
 import { patientById } from '../../store/people/patients.js';
 import { type Prescription, prescriptionById } from '../../store/prescribing/prescriptions.js';
 import { dayMs } from '../../time/units.js';
 import type { Resources } from '../resources/resources.js';
-import { parsedForm } from '../values.js';
+import { parseForm } from '../values.js';
 import type { Listener } from './listener.js';
-import { noteSigns } from './noteSigns.js';
+import { findNoteSigns } from './noteSigns.js';
 
 /** A report may lie on a phone for a month; a plan goes three days ahead. */
 const [oldestSlotMs, newestSlotMs] = [32 * dayMs, 4 * dayMs];
@@ -39,7 +39,7 @@ const [oldestSlotMs, newestSlotMs] = [32 * dayMs, 4 * dayMs];
  *
  * @throws StillcountError kind `input` when it is no report at all
  */
-export async function keepReport(
+export async function saveReport(
   {
     store,
     now,
@@ -49,7 +49,7 @@ export async function keepReport(
   listener: Listener,
   body: unknown,
 ): Promise<ReportAnswer> {
-  const { sentAtMs, items } = parsedForm(reportSchema, Object(body));
+  const { sentAtMs, items } = parseForm(reportSchema, Object(body));
   const receivedAtMs = now();
   const answer: ReportAnswer = { keptIds: [], refused: [] };
   const read = items.flatMap((value, index) => {
@@ -88,7 +88,7 @@ export async function keepReport(
       if (why === null) kept.add(item.id);
       else answer.refused.push({ index, why });
     }
-    for (const patientId of patientIds) await adviseSoon(db, patientId);
+    for (const patientId of patientIds) await scheduleAdvice(db, patientId);
   });
   answer.keptIds = read.map(({ item }) => item.id).filter((id) => kept.has(id));
   answer.refused.sort((a, b) => a.index - b.index);
@@ -135,7 +135,7 @@ type Own = { index: number; item: ReportItem; told: Told };
  */
 async function keepAll(db: Db, own: readonly Own[], from: From): Promise<Set<number>> {
   const steps = await stepsOf(db, own, from.listener.linkId);
-  const results = await keepSteps(
+  const results = await saveSteps(
     db,
     steps.map(({ row }) => row),
   );
@@ -161,7 +161,7 @@ async function stepsOf(db: Db, own: readonly Own[], linkId: string) {
     .sort((a, b) => a.index - b.index);
   const listeningIds = [...new Set(asTold.map(({ row }) => row.listeningId))];
   const events = asTold.map(({ row }) => ({ about: row.listeningId, atMs: row.atMs }));
-  const momentsMs = inTellingOrder(events, await newestStepsAtMs(db, linkId, listeningIds));
+  const momentsMs = orderReports(events, await newestStepsAtMs(db, linkId, listeningIds));
   return asTold
     .map(({ index, row }, place) => ({ index, row: { ...row, atMs: momentsMs[place] ?? row.atMs } }))
     .sort((a, b) => (a.row.id < b.row.id ? -1 : 1));
@@ -176,11 +176,11 @@ async function keep(
   switch (item.kind) {
     case 'not-today': {
       const { kind: _kind, ...putOff } = item;
-      return keepNotToday(db, { ...putOff, ...told });
+      return saveNotToday(db, { ...putOff, ...told });
     }
     case 'check-in': {
       const { kind: _kind, answers, choice = null, ...checkIn } = item;
-      const result = await keepCheckIn(db, { ...checkIn, ...told, choice, answers: JSON.stringify(answers) });
+      const result = await saveCheckIn(db, { ...checkIn, ...told, choice, answers: JSON.stringify(answers) });
       const { signs } = answers;
       // Rule WARN-4: a sign that was ticked is a warning, whether or not the phone also said so by itself.
       if (result === 'new' && signs != null && signs.length > 0) {
@@ -203,7 +203,7 @@ async function haveAllWarned(
   { patientId, listeningId }: { patientId: string; listeningId: string },
   signs: readonly string[],
 ): Promise<boolean> {
-  const told = new Set((await warnedIn(db, patientId, listeningId)).flatMap(readSigns));
+  const told = new Set((await listWarnedSigns(db, patientId, listeningId)).flatMap(readSigns));
   return signs.every((sign) => told.has(sign));
 }
 
@@ -214,7 +214,7 @@ type From = Pick<Resources, 'reminderSecrets' | 'workshop'> & {
   warnedNow: Map<string, Urgency>;
 };
 
-type Warned = Omit<Parameters<typeof keepWarning>[1], 'signs'> & { signs: readonly string[] };
+type Warned = Omit<Parameters<typeof saveWarning>[1], 'signs'> & { signs: readonly string[] };
 
 /**
  * A note waits until somebody has read it. One whose words may name a warning sign is told to the clinicians as a sign
@@ -229,16 +229,16 @@ async function keepItsNote(
 ): Promise<void> {
   const text = answers.note?.trim() ?? '';
   if (text === '') return;
-  const found = noteSigns(workshop, text);
-  await keepNote(db, { checkInId: id, patientId }, found);
-  await patientChanged(db, patientId);
+  const found = findNoteSigns(workshop, text);
+  await saveNote(db, { checkInId: id, patientId }, found);
+  await scheduleAfterChange(db, patientId);
   if (await haveAllWarned(db, { patientId, listeningId }, found.signs)) return;
   const urgency = warningUrgency(workshop.warningSigns, found.signs);
   const warned = warnedNow.get(patientId);
   if (warned !== undefined && !isMoreUrgent(urgency, warned)) return;
   const telling = workshop.warningSigns.telling[urgency];
   const told = { clinicId, patientId, checkInId: id, telling, nowMs: receivedAtMs };
-  await tellOfNote(db, told, reminderSecrets);
+  await notifyOfNote(db, told, reminderSecrets);
 }
 
 async function warn(
@@ -248,9 +248,9 @@ async function warn(
 ): Promise<Kept> {
   const { id, patientId, receivedAtMs } = warning;
   await lockPatient(db, patientId);
-  const result = await keepWarning(db, { ...warning, signs: JSON.stringify(signs) });
+  const result = await saveWarning(db, { ...warning, signs: JSON.stringify(signs) });
   if (result !== 'new') return result;
-  await patientChanged(db, patientId);
+  await scheduleAfterChange(db, patientId);
   const patient = await patientById(db, clinicId, patientId);
   if (patient !== null) {
     const urgency = warningUrgency(warningSigns, signs);
@@ -258,9 +258,16 @@ async function warn(
     if (before === undefined || isMoreUrgent(urgency, before)) warnedNow.set(patientId, urgency);
     const telling = warningSigns.telling[urgency];
     const told = { clinicId, patient, warningId: id, telling, nowMs: receivedAtMs };
-    await tellOfWarning(db, told, reminderSecrets);
+    await notifyOfWarning(db, told, reminderSecrets);
   }
   const action = 'warning-reported';
-  await record(db, { clinicId, patientId, clinicianId: null, action, subject: id, atMs: receivedAtMs });
+  await addAuditEntry(db, {
+    clinicId,
+    patientId,
+    clinicianId: null,
+    action,
+    subject: id,
+    atMs: receivedAtMs,
+  });
   return result;
 }

@@ -35,7 +35,7 @@ export type Reached = {
 };
 
 /** The patient, then the caregivers by name. */
-export async function reachOf(
+export async function readReach(
   db: Db,
   { clinicId, patient, nowMs }: { clinicId: string; patient: Patient; nowMs: number },
 ): Promise<Reached[]> {

@@ -28,7 +28,7 @@ export interface AuditionCache {
 }
 
 /** @param slots in which they are made, a lane for each clinic */
-export function openHearing(workshop: Workshop, slots: FairSlots): AuditionCache {
+export function openAuditionCache(workshop: Workshop, slots: FairSlots): AuditionCache {
   const ready = new Map<string, Promise<SessionAudio>>();
   const waiting = new Map<string, number>();
   function inTurn(clinicId: string, program: PrescribedProgram): Promise<SessionAudio> {

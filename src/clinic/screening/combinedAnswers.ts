@@ -31,7 +31,7 @@ export function questionsToConfirm(
 }
 
 /** Rule SCREEN-10: answers No to what is open on a screen, apart from what is asked by itself or only confirmed. */
-export function withRestNo(
+export function answerNoToRest(
   draft: InterviewDraft,
   { questions }: Screen,
   toConfirm: ReadonlySet<string>,
@@ -48,7 +48,7 @@ export function withRestNo(
 }
 
 /** Takes over the answers of last time where they still hold, and none was given meanwhile. */
-export function withSame(
+export function reuseLastAnswers(
   draft: InterviewDraft,
   toConfirm: ReadonlySet<string>,
   last: Pick<TakenScreening, 'answers'>,
@@ -63,7 +63,7 @@ export function withSame(
 }
 
 /** Takes back what was answered together on a screen; those questions are open again. */
-export function withoutTogether(draft: InterviewDraft, { questions }: Screen): InterviewDraft {
+export function clearCombinedAnswers(draft: InterviewDraft, { questions }: Screen): InterviewDraft {
   const here = new Set(questions.map(({ id }) => id));
   return Object.fromEntries(
     Object.entries(draft).map(([id, given]) =>
@@ -75,7 +75,7 @@ export function withoutTogether(draft: InterviewDraft, { questions }: Screen): I
 }
 
 /** Answers as a form sends them, each still one of several given together unless it was changed. */
-export function withOrigin(given: InterviewDraft, before: InterviewDraft): InterviewDraft {
+export function restoreOrigins(given: InterviewDraft, before: InterviewDraft): InterviewDraft {
   return Object.fromEntries(
     Object.entries(given).map(([id, { answer, details }]) => {
       const was = before[id];
@@ -87,7 +87,7 @@ export function withOrigin(given: InterviewDraft, before: InterviewDraft): Inter
 }
 
 /** What was answered together on a screen, how much of it, and what is left to be asked one at a time. */
-export function togetherView({ questions }: Screen, draft: InterviewDraft): object | null {
+export function buildCombinedView({ questions }: Screen, draft: InterviewDraft): object | null {
   const those = (kind: 'rest' | 'same') => {
     const names = questions.filter(({ id }) => draft[id]?.together === kind).map(({ name }) => name);
     return names.length === 0

@@ -10,7 +10,7 @@ type Subset = { glyphs: number[]; includeGlyph: (id: number) => number; encode: 
  *
  * @param font is changed: it remembers no longer what a shape stood for when it was first met
  */
-export function tellingShapes(font: Font): Font {
+export function mapShapesToText(font: Font): Font {
   const shapes: number[] = [];
   const told = new Map<string, Glyph>();
   const numbered = new Map<Glyph, Glyph>();

@@ -1,15 +1,15 @@
 import { randomUUID } from 'node:crypto';
-import { endNotPlayed } from '../attention/notPlayed.js';
-import { patientChanged } from '../attention/patientChanged.js';
+import { clearUnplayable } from '../attention/notPlayed.js';
+import { scheduleAfterChange } from '../attention/patientChanged.js';
 import {
   isWholeProgram,
   type ProgramFacts,
   programColumns,
   programsWithNewest,
+  readProgramState,
   type SignedContent,
   sealProgram,
-  signedContent,
-  stateOf,
+  verifySignedContent,
   versionColumns,
 } from '../attention/signed.js';
 import type { Db } from '../engine/openStore.js';
@@ -20,7 +20,7 @@ export type Prescription = {
   id: string;
   patientId: string;
   title: string;
-  /** As {@link stateOf} has it. */
+  /** As {@link readProgramState} has it. */
   state: PrescriptionState;
   newestVersion: number;
 };
@@ -68,12 +68,12 @@ export async function createPrescription(
     .values({ ...row, workId, checksum: programChecksum(row) })
     .execute();
   await insertVersion(db, { id, patientId }, 1, signing);
-  await patientChanged(db, patientId);
+  await scheduleAfterChange(db, patientId);
   return id;
 }
 
 /** The prescription that came of a piece of work, or null. */
-export async function prescriptionOfWork(
+export async function findPrescriptionOfWork(
   db: Db,
   workId: string | null,
   patientId: string,
@@ -115,8 +115,8 @@ export async function signVersion(
   if (signed === undefined) return null;
   await sealProgram(db, signed);
   await insertVersion(db, signed, number, signing);
-  await endNotPlayed(db, prescriptionId, signing.nowMs);
-  await patientChanged(db, signed.patientId);
+  await clearUnplayable(db, prescriptionId, signing.nowMs);
+  await scheduleAfterChange(db, signed.patientId);
   return number;
 }
 
@@ -148,7 +148,7 @@ function asKept(text: string): string {
 
 function prescriptionOf(row: ProgramFacts): Prescription {
   const { id, patientId, title, newestVersion } = row;
-  return { id, patientId, title, state: stateOf(row), newestVersion };
+  return { id, patientId, title, state: readProgramState(row), newestVersion };
 }
 
 /** Null for an unknown id, and for a prescription of another clinic. */
@@ -206,12 +206,12 @@ export async function activeProgramsOf(db: Db, patientId: string): Promise<Activ
     .orderBy('prescription.id')
     .execute();
   return rows
-    .filter((row) => stateOf(row) === 'active')
+    .filter((row) => readProgramState(row) === 'active')
     .map((row) => ({
       id: row.id,
       signedAtMs: row.signedAtMs ?? row.createdAtMs,
       changedAtMs: row.changedAtMs,
-      ...signedContent(row, row),
+      ...verifySignedContent(row, row),
     }));
 }
 
@@ -234,7 +234,7 @@ export async function versionsOf(db: Db, prescriptionId: string): Promise<Signed
     signedBy: row.signedBy,
     signedByName: row.signedByName ?? '',
     signedAtMs: row.signedAtMs,
-    ...signedContent(row, isGone ? { ...row, number: null } : row),
+    ...verifySignedContent(row, isGone ? { ...row, number: null } : row),
   }));
 }
 
@@ -297,7 +297,7 @@ export async function changeState(
       atMs: change.nowMs,
     })
     .execute();
-  await endNotPlayed(db, change.prescriptionId, change.nowMs);
-  await patientChanged(db, changed.patientId);
+  await clearUnplayable(db, change.prescriptionId, change.nowMs);
+  await scheduleAfterChange(db, changed.patientId);
   return true;
 }

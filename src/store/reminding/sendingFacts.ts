@@ -1,8 +1,13 @@
 import { sql } from 'kysely';
 import { isUnwell } from '../../listening/report.js';
 import { dayMs } from '../../time/units.js';
-import { notPlayedOf } from '../attention/notPlayed.js';
-import { programColumns, signedContent, stateOf, versionColumns } from '../attention/signed.js';
+import { findUnplayable } from '../attention/notPlayed.js';
+import {
+  programColumns,
+  readProgramState,
+  verifySignedContent,
+  versionColumns,
+} from '../attention/signed.js';
 import type { Db } from '../engine/openStore.js';
 import type { ChannelName } from '../schema/reminderSchema.js';
 import type { ConsentKind, PrescriptionState } from '../schema/schema.js';
@@ -101,7 +106,7 @@ const noFacts: SendingFacts = {
 };
 
 /** @param sinceMs how far back what was heard and put off is read */
-export async function sendingFacts(
+export async function readSendingFacts(
   db: Db,
   { contactIds, patientIds, prescriptionIds }: AskedFor,
   { sinceMs, nowMs }: { sinceMs: number; nowMs: number },
@@ -129,7 +134,7 @@ export async function sendingFacts(
     programs,
     notPlayed: new Map([
       ...damaged.map(([id]) => [id, nowMs] as const),
-      ...(await notPlayedOf(db, patientIds)),
+      ...(await findUnplayable(db, patientIds)),
     ]),
     consents: await consentsOf(db, patientIds),
     caregivers: await caregiversOf(db, patientIds),
@@ -199,11 +204,11 @@ async function programsOf(
   for (const row of rows) {
     // The newest one comes first: where that is gone, none may be taken for it.
     const known = programs.get(row.id) ?? {
-      state: stateOf(row),
+      state: readProgramState(row),
       versions: [],
       isGone: row.number !== row.newestVersion,
     };
-    const { content } = signedContent(row, known.isGone ? { ...row, number: null } : row);
+    const { content } = verifySignedContent(row, known.isGone ? { ...row, number: null } : row);
     known.versions.push({ content, signedAtMs: row.signedAtMs });
     programs.set(row.id, known);
   }

@@ -1,8 +1,8 @@
 import type { Chart } from '../../../clinic/people/chart.js';
-import { reachOf } from '../../../clinic/reminding/reach.js';
+import { readReach } from '../../../clinic/reminding/reach.js';
 import { sumUp } from '../../../listening/listened.js';
 import { type LinkOwner, linkOf } from '../../../store/listening/listeningLinks.js';
-import { heardSince, warningsOf } from '../../../store/listening/listeningRecords.js';
+import { listHeardSince, warningsOf } from '../../../store/listening/listeningRecords.js';
 import { caregiversOfClinic } from '../../../store/people/caregivers.js';
 import { dateInWords, dayInWords, timeInWords } from '../../../text/dates.js';
 import { dayMs } from '../../../time/units.js';
@@ -42,7 +42,7 @@ export async function listeningView(
   const warnings = await store.read((db) => warningsOf(db, patient.id, mostRead));
   const open = warnings.filter(({ answer }) => answer === null);
   const sinceMs = visit.nowMs - lastWeekMs;
-  const { steps, notToday } = await store.read((db) => heardSince(db, patient.id, sinceMs));
+  const { steps, notToday } = await store.read((db) => listHeardSince(db, patient.id, sinceMs));
   const heard = sumUp(steps);
   const last = heard.at(-1);
   const own = new Set(caregivers.map(({ personId }) => personId));
@@ -88,7 +88,7 @@ async function notToldOf(
 ): Promise<object[]> {
   const { clinicId } = visit.clinician;
   const { patient } = chart;
-  const reached = await store.read((db) => reachOf(db, { clinicId, patient, nowMs: visit.nowMs }));
+  const reached = await store.read((db) => readReach(db, { clinicId, patient, nowMs: visit.nowMs }));
   const unreached = reached.filter(({ toldOfWarnings, ways }) => toldOfWarnings && ways.length === 0);
   const caregivers = await chart.caregivers();
   return unreached.map(({ caregiverId, name }) => ({

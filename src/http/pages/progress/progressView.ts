@@ -1,4 +1,4 @@
-import { historyOf } from '../../../clinic/followup/historyOf.js';
+import { readHistory } from '../../../clinic/followup/readHistory.js';
 import type { Chart } from '../../../clinic/people/chart.js';
 import { tallyOf } from '../../../followup/adherence.js';
 import { contradictions } from '../../../followup/course.js';
@@ -26,7 +26,7 @@ export async function followUpView(
   { chart, period }: { chart: Chart; period: Period },
 ): Promise<object> {
   const { patient } = chart;
-  const history = await historyOf(service, chart);
+  const history = await readHistory(service, chart);
   const quietSinceMs = await service.store.read((db) => quietSinceOf(db, patient.id));
   const until = isoDayIn(history.nowMs, history.zone);
   const days: Days = { from: addDays(until, 1 - daysOfPeriod[period]), until };

@@ -1,21 +1,21 @@
-import { dayOf, requireMayWrite } from '../../../clinic/actor.js';
+import { clinicDayOf, requireMayWrite } from '../../../clinic/actor.js';
 import type { Chart } from '../../../clinic/people/chart.js';
 import { hasBeenInHospital } from '../../../clinic/people/hospital.js';
-import { chartAtWork, readChart } from '../../../clinic/people/openRecord.js';
+import { readChart, readChartDuringWork } from '../../../clinic/people/openRecord.js';
 import { attempt, refused } from '../../../clinic/refusals.js';
 import {
+  answerNoToRest,
+  buildCombinedView,
+  clearCombinedAnswers,
   questionsToConfirm,
-  togetherView,
-  withOrigin,
-  withoutTogether,
-  withRestNo,
-  withSame,
+  restoreOrigins,
+  reuseLastAnswers,
 } from '../../../clinic/screening/combinedAnswers.js';
 import {
-  dropInterview,
+  discardInterviewDraft,
   type InterviewDraft,
-  keepInterview,
-  openInterview,
+  readInterviewDraft,
+  saveInterviewDraft,
 } from '../../../clinic/screening/interviewDraft.js';
 import {
   answersOfDraft,
@@ -24,7 +24,7 @@ import {
   type Screen,
   screensOf,
 } from '../../../clinic/screening/interviewScreens.js';
-import { takeScreening } from '../../../clinic/screening/screening.js';
+import { saveScreening } from '../../../clinic/screening/screening.js';
 import type { Problem } from '../../../errors/stillcountError.js';
 import { answerKinds, missingDetails, unanswered } from '../../../screening/answers.js';
 import { isAskedAlone } from '../../../screening/interview.js';
@@ -68,9 +68,9 @@ export function screeningRoutes(
     if (scope === undefined) throw refused('no-such-page');
     const { patient } = chart;
     const last = await chart.screening();
-    const draft = await openInterview(store, visit, patient.id);
+    const draft = await readInterviewDraft(store, visit, patient.id);
     const screens = screensOf(interview, scope, last);
-    const since = last === null ? null : { screenedAtMs: last.oldestAtMs, today: dayOf(visit) };
+    const since = last === null ? null : { screenedAtMs: last.oldestAtMs, today: clinicDayOf(visit) };
     const wasAway = since !== null && (await hasBeenInHospital(chart, since));
     const earlier = { last, hasBeenInHospital: wasAway };
     const toConfirm = new Map(
@@ -146,7 +146,7 @@ export function screeningRoutes(
       hasSame: toConfirm.size > 0,
       same: questionViews(same ?? [], draft, last, { words, isConfirmed: true }),
       progress: progressView(screens, screen, draft),
-      together: togetherView(screen, draft),
+      together: buildCombinedView(screen, draft),
       hasKept: kept.length > 0,
       kept,
     };
@@ -179,9 +179,9 @@ export function screeningRoutes(
 
   async function answered(visit: AuthenticatedRequest, asked: Asking, screen: Screen): Promise<PageReply> {
     const wish = field(visit.fields, 'do');
-    const given = { ...asked.draft, ...withOrigin(givenOn(screen, visit.fields), asked.draft) };
+    const given = { ...asked.draft, ...restoreOrigins(givenOn(screen, visit.fields), asked.draft) };
     const draft = answeredTogether(asked, screen, wish, given);
-    await keepInterview(store, visit, asked.patient.id, draft);
+    await saveInterviewDraft(store, visit, asked.patient.id, draft);
     const now = { ...asked, draft };
     const at = asked.screens.indexOf(screen);
     const before = asked.screens[at - 1];
@@ -203,9 +203,9 @@ export function screeningRoutes(
     given: InterviewDraft,
   ): InterviewDraft {
     const confirmed = toConfirm.get(screen.id) ?? new Set();
-    if (wish === 'rest-no') return withRestNo(given, screen, confirmed);
-    if (wish === 'still-so' && last !== null) return withSame(given, confirmed, last);
-    return wish === 'undo' ? withoutTogether(given, screen) : given;
+    if (wish === 'rest-no') return answerNoToRest(given, screen, confirmed);
+    if (wish === 'still-so' && last !== null) return reuseLastAnswers(given, confirmed, last);
+    return wish === 'undo' ? clearCombinedAnswers(given, screen) : given;
   }
 
   async function saved(visit: AuthenticatedRequest, asked: Asking): Promise<PageReply> {
@@ -213,10 +213,10 @@ export function screeningRoutes(
     const asks = new Set(screens.flatMap(({ questions }) => questions.map(({ id }) => id)));
     const given = Object.entries(answersOfDraft(draft)).filter(([id]) => asks.has(id));
     const taking = { patientId: patient.id, answers: Object.fromEntries(given), isAddition: scope !== 'all' };
-    const result = await attempt(() => takeScreening(service, visit, taking));
+    const result = await attempt(() => saveScreening(service, visit, taking));
     if (result.kind === 'refused')
       return page(visit, asked, review, withSentences(result.refusals, service.words).map(withoutPath));
-    await dropInterview(store, visit, patient.id);
+    await discardInterviewDraft(store, visit, patient.id);
     return { kind: 'redirect', to: `/patients/${patient.id}` };
   }
 
@@ -230,7 +230,7 @@ export function screeningRoutes(
     .authenticatedRoute('get', '/patients/:id/screening/:scope', begin)
     .authenticatedRoute('get', '/patients/:id/screening/:scope/:screen', async (visit) => {
       requireMayWrite(visit);
-      const asked = await asking(visit, await chartAtWork(service, visit, visit.params.id ?? ''));
+      const asked = await asking(visit, await readChartDuringWork(service, visit, visit.params.id ?? ''));
       const { screen = review } = visit.params;
       if (screen !== review && asked.screens.every(({ id }) => id !== screen)) {
         throw refused('no-such-page');
@@ -239,7 +239,7 @@ export function screeningRoutes(
     })
     .authenticatedRoute('post', '/patients/:id/screening/:scope/:screen', async (visit) => {
       requireMayWrite(visit);
-      const asked = await asking(visit, await chartAtWork(service, visit, visit.params.id ?? ''));
+      const asked = await asking(visit, await readChartDuringWork(service, visit, visit.params.id ?? ''));
       const screen = asked.screens.find(({ id }) => id === visit.params.screen);
       if (screen !== undefined) return answered(visit, asked, screen);
       if (visit.params.screen !== review) throw refused('no-such-page');

@@ -1,5 +1,5 @@
 import { readNotes } from '../../../clinic/followup/readNotes.js';
-import { settleWarnings } from '../../../clinic/followup/warnings.js';
+import { resolveWarnings } from '../../../clinic/followup/warnings.js';
 import { readChart } from '../../../clinic/people/openRecord.js';
 import { type Listened, sumUp } from '../../../listening/listened.js';
 import { checkInAnswersSchema } from '../../../listening/report.js';
@@ -7,7 +7,7 @@ import { notesReadOf } from '../../../store/followup/notes.js';
 import {
   type CheckInRow,
   checkInsOf,
-  heardSince,
+  listHeardSince,
   warningsOf,
 } from '../../../store/listening/listeningRecords.js';
 import { dateInWords, lengthInWords, timeInWords } from '../../../text/dates.js';
@@ -32,7 +32,7 @@ type CheckInNames = {
 };
 
 /** What the player heard, what the listener reported, and warning signs with what was done about them. */
-export function heardRoutes(
+export function sessionRoutes(
   service: Pick<HttpResources, 'store' | 'workshop' | 'pages' | 'words' | 'assets' | 'now' | 'https'>,
 ): Routes {
   const { store, words } = service;
@@ -110,7 +110,9 @@ export function heardRoutes(
       const { patient } = chart;
       const { zone } = patient;
       const sinceMs = visit.nowMs - shownDays * dayMs;
-      const { steps, notToday, deliveries } = await store.read((db) => heardSince(db, patient.id, sinceMs));
+      const { steps, notToday, deliveries } = await store.read((db) =>
+        listHeardSince(db, patient.id, sinceMs),
+      );
       const checkIns = await store.read((db) => checkInsOf(db, patient.id, mostCheckIns));
       const warnings = await store.read((db) => warningsOf(db, patient.id, mostWarnings));
       const caregivers = await chart.caregivers();
@@ -166,7 +168,7 @@ export function heardRoutes(
     })
     .authenticatedRoute('post', '/patients/:id/warnings', async (visit) => {
       const patientId = visit.params.id ?? '';
-      await settleWarnings(service, visit, patientId, {
+      await resolveWarnings(service, visit, patientId, {
         note: field(visit.fields, 'note'),
         seenUpToMs: field(visit.fields, 'seenUpToMs'),
         keepsPaused: field(visit.fields, 'outcome') === 'pause',

@@ -48,7 +48,7 @@ export type ByClock = {
  *
  * @param onFailure told what failed; the task is looked for again all the same
  */
-export function byClock(
+export function runTasksByClock(
   tasks: readonly Task[],
   onFailure: (what: string, error: unknown) => void,
   clocks: Partial<Clocks> = {},
