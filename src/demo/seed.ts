@@ -227,8 +227,9 @@ async function signNext(
   const { store } = service;
   const patient = await readPatientDuringWork(service, actor, patientId);
   const isNew = what.starter !== undefined;
-  const begun = isNew ? null : await ownProgram(service, actor, patientId);
-  const [newest] = begun === null ? [] : await store.read((db) => versionsOf(db, begun.prescription.id));
+  const existing = isNew ? null : await ownProgram(service, actor, patientId);
+  const [newest] =
+    existing === null ? [] : await store.read((db) => versionsOf(db, existing.prescription.id));
   const listener = { name: patient.spokenName };
   const starter = { id: what.starter ?? '', clinicId: actor.clinician.clinicId };
   const content: Content =
@@ -249,7 +250,7 @@ async function signNext(
   const work = {
     patient,
     workId: null,
-    prescriptionId: begun?.prescription.id ?? null,
+    prescriptionId: existing?.prescription.id ?? null,
     basedOn: newest?.number ?? 0,
     content: { ...changed, settlements, program },
   };

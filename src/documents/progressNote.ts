@@ -141,12 +141,14 @@ function saidView(remarks: readonly CheckInGiven[], zone: string): object {
 
 /** After how many of the sessions that were begun or answered it was said that there was no sign; null without any. */
 function askedView(outcomes: readonly Outcome[]): object | null {
-  const begun = outcomes.filter(({ listened, checkIns }) => listened.length > 0 || checkIns.length > 0);
-  if (begun.length === 0) return null;
-  const saidNone = begun.filter(({ checkIns }) =>
+  const startedSessions = outcomes.filter(
+    ({ listened, checkIns }) => listened.length > 0 || checkIns.length > 0,
+  );
+  if (startedSessions.length === 0) return null;
+  const saidNone = startedSessions.filter(({ checkIns }) =>
     checkIns.some(({ answers }) => answers.signs?.length === 0),
   );
-  return { saidNone: saidNone.length, begun: begun.length, isOne: begun.length === 1 };
+  return { saidNone: saidNone.length, begun: startedSessions.length, isOne: startedSessions.length === 1 };
 }
 
 function measureView({ last, first, change, belowAverage, ...measure }: MeasureNoted): object {

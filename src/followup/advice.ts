@@ -38,12 +38,12 @@ export function adviceFor(history: History, progression: Progression): ProgramAd
     .filter(({ state, versions }) => state === 'active' && versions.length > 0)
     .sort((a, b) => (a.prescriptionId < b.prescriptionId ? -1 : 1))
     .map((program) => {
-      const lately = recentOutcomes(program, today, progression.program);
+      const recent = recentOutcomes(program, today, progression.program);
       const own = reports.get(program) ?? [];
       const others = programs
         .filter((other) => other !== program)
         .map((other) => ({ prescriptionId: other.prescriptionId, reports: reports.get(other) ?? [] }));
-      const facts = { program, signs, reports: own, others, lately, today, zone, pain };
+      const facts = { program, signs, reports: own, others, recent, today, zone, pain };
       return heldByNotes(programAdvice(facts, progression), unreadNotesAtMs.length);
     });
 }

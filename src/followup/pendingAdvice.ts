@@ -36,11 +36,11 @@ export type WaitingKind = (typeof waitingKinds)[number];
  */
 export function findGravestPendingAdvice(
   programs: readonly ProgramAdvice[],
-  isAnswered: (program: ProgramAdvice, asked: PendingAdvice) => boolean,
+  isAnswered: (program: ProgramAdvice, pending: PendingAdvice) => boolean,
 ): WaitingKind | null {
   const open = programs.flatMap((program) =>
     listPendingAdvice(program).filter(
-      (asked) => !toldOtherwise.some((why) => why === asked.advice.why) && !isAnswered(program, asked),
+      (pending) => !toldOtherwise.some((why) => why === pending.advice.why) && !isAnswered(program, pending),
     ),
   );
   return waitingKinds.find((kind) => open.some(({ advice }) => advice.kind === kind)) ?? null;

@@ -170,13 +170,16 @@ export function readKept(
 ): KeptPrescription {
   try {
     const { program, ...often } = checkedValue(content, place, checkedContentSchema);
-    const kept = readKeptProgram(program ?? null, place, catalogues);
+    const storedProgram = readKeptProgram(program ?? null, place, catalogues);
     return {
       shown:
-        kept.program === null
+        storedProgram.program === null
           ? null
-          : { ...often, program: adaptProgram(kept.program, listAppliedAdaptations(often.settlements)) },
-      problems: kept.problems,
+          : {
+              ...often,
+              program: adaptProgram(storedProgram.program, listAppliedAdaptations(often.settlements)),
+            },
+      problems: storedProgram.problems,
     };
   } catch (error) {
     if (!(error instanceof StillcountError) || error.kind !== 'input') throw error;

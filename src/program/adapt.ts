@@ -132,8 +132,8 @@ function mostProtective<Key extends keyof SetUp>(
   key: Key,
   adaptations: readonly AppliedAdaptation[],
 ): SetUp[Key] | null {
-  const asked = adaptations.flatMap(({ adaptation }) => adaptation.setUp?.[key] ?? []);
-  return byProtection[key].findLast((each) => asked.some((other) => other === each)) ?? null;
+  const requested = adaptations.flatMap(({ adaptation }) => adaptation.setUp?.[key] ?? []);
+  return byProtection[key].findLast((each) => requested.some((other) => other === each)) ?? null;
 }
 
 /**

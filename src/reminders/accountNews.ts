@@ -31,8 +31,8 @@ export async function notifyOfAccountChange(
   { news, nowMs }: { news: AccountNews; nowMs: number },
   secrets: ReminderSecrets,
 ): Promise<void> {
-  const sought = { clinicId, owner: { clinicianId }, emails: [email], triesAll: true, nowMs };
-  const contactIds = await ensureContacts(db, sought, secrets);
+  const recipients = { clinicId, owner: { clinicianId }, emails: [email], triesAll: true, nowMs };
+  const contactIds = await ensureContacts(db, recipients, secrets);
   const planned = contactIds.map(
     (contactId): NewDelivery => ({
       key: `account ${randomUUID()}`,

@@ -63,12 +63,12 @@ export function runTasksByClock(
   const look = (task: Task): Promise<unknown> => {
     const working = underWay.get(task);
     if (hasEnded || working !== undefined) return working ?? Promise.resolve();
-    const begun = doOnce(task).finally(() => {
+    const run = doOnce(task).finally(() => {
       underWay.delete(task);
       if (wantedAgain.delete(task)) look(task);
     });
-    underWay.set(task, begun);
-    return begun;
+    underWay.set(task, run);
+    return run;
   };
   const doOnce = async (task: Task): Promise<void> => {
     const beat = () => pulse.beat(task.what);

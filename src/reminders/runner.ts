@@ -73,7 +73,7 @@ export class Runner {
   readonly #sender: Sender;
   readonly #warnings: Sender;
   #lastMs: number;
-  #begun: Promise<void> | null = null;
+  #startup: Promise<void> | null = null;
   #isStopping = false;
   #isSuperseded = false;
   /** When a newer version was last known to be at work, at the earliest when this one has seen what it did. */
@@ -225,16 +225,16 @@ export class Runner {
   #begin(): Promise<void> {
     const { store, now } = this.#parts;
     if (store.kind === 'postgres') return Promise.resolve();
-    this.#begun ??= store
+    this.#startup ??= store
       .write((db) => releaseLeases(db, now()))
       .then(
         () => undefined,
         (error: unknown) => {
-          this.#begun = null;
+          this.#startup = null;
           throw error;
         },
       );
-    return this.#begun;
+    return this.#startup;
   }
 
   /** After a start, and when the clock was set back, nothing waits for a time that a wrong clock had made up. */

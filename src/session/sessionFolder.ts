@@ -50,8 +50,8 @@ export async function readSums(folder: string, key: string): Promise<SessionSums
   const text = await readFile(join(folder, sumsName), 'utf8').catch(() => null);
   if (text === null) return null;
   try {
-    const kept = sumsSchema.parse(JSON.parse(text));
-    return kept.key === key ? kept.files : null;
+    const sums = sumsSchema.parse(JSON.parse(text));
+    return sums.key === key ? sums.files : null;
   } catch {
     return null;
   }

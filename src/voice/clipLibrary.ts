@@ -105,8 +105,8 @@ export function openClipLibrary(options: ClipLibraryOptions): ClipLibrary {
   async function keptHeadOf({ key }: Wording): Promise<Head | null> {
     const remembered = known.get(key);
     if (remembered !== undefined) return remembered;
-    const kept = await cache.get(key);
-    const head = kept === null ? null : readClipHead(kept);
+    const cached = await cache.get(key);
+    const head = cached === null ? null : readClipHead(cached);
     if (head !== null) known.set(key, head);
     return head;
   }
@@ -123,8 +123,8 @@ export function openClipLibrary(options: ClipLibraryOptions): ClipLibrary {
   }
 
   async function samplesOf(wording: Wording): Promise<Float32Array> {
-    const kept = await cache.get(wording.key);
-    if (kept !== null && readClipHead(kept) !== null) return readClipSamples(kept);
+    const cached = await cache.get(wording.key);
+    if (cached !== null && readClipHead(cached) !== null) return readClipSamples(cached);
     await synthesise(wording);
     const made = await cache.get(wording.key);
     if (made !== null) return readClipSamples(made);

@@ -123,7 +123,7 @@ export const warnings: Subject = {
         {
           what: 'one of two signs that was told passes for both',
           file: code.reportCommands,
-          fragment: 'return signs.every((sign) => told.has(sign));',
+          fragment: 'return signs.every((sign) => warnedSigns.has(sign));',
           planted: 'return signs.some((sign) => told.has(sign));',
         },
         {
@@ -136,7 +136,7 @@ export const warnings: Subject = {
         {
           what: 'nobody is told',
           file: code.reportCommands,
-          fragment: 'await notifyOfWarning(db, told, reminderSecrets);',
+          fragment: 'await notifyOfWarning(db, openWarning, reminderSecrets);',
           planted: '',
         },
       ],

@@ -29,7 +29,7 @@ export async function showBedside(parts: Parts, chime: Chime): Promise<void> {
       let shown: Moment = { kind: 'waiting', next: null };
       let called = '';
       /** Whether the voice was heard calling to what is due. */
-      let heard = '';
+      let welcomedKey = '';
       let touchedAtMs = Date.now();
       let askedAtMs = Date.now();
 
@@ -90,7 +90,7 @@ export async function showBedside(parts: Parts, chime: Chime): Promise<void> {
         chime.ring(how.strength);
         if (!how.isSpoken) return;
         const spoken = await prompts.say(shown.person.id, 'time-for-session');
-        if (spoken === 'ended') heard = key;
+        if (spoken === 'ended') welcomedKey = key;
       };
       const begin = async () => {
         touchedAtMs = Date.now();
@@ -101,7 +101,7 @@ export async function showBedside(parts: Parts, chime: Chime): Promise<void> {
           // Somebody may have begun it here before and been interrupted.
           const place = day.leftOff(person.id, session);
           // Who was called by the voice knows that it can be heard; a call that nobody heard is no welcome.
-          const isWelcomed = heard === `${person.id} ${sessionKey(session)}`;
+          const isWelcomed = welcomedKey === `${person.id} ${sessionKey(session)}`;
           await runListening(parts, { person, session, place, isWelcomed });
           await day.refresh();
         }

@@ -44,10 +44,10 @@ export async function runCheckIn(parts: Parts, listening: Listening): Promise<vo
  * one on; whoever leaves on the way has told what was answered.
  */
 export async function askQuestions(parts: Parts, listening: Listening): Promise<void> {
-  const asked = await ask(parts, listening);
-  if (asked === 'left') listening.tellAnswers();
+  const outcome = await ask(parts, listening);
+  if (outcome === 'left') listening.tellAnswers();
   else listening.close();
-  if (asked === 'through') await thank(parts, listening);
+  if (outcome === 'through') await thank(parts, listening);
 }
 
 function sitUp(parts: Parts, { person }: Listening): Promise<boolean> {
@@ -65,16 +65,16 @@ async function ask(parts: Parts, listening: Listening): Promise<Asked> {
   const { views, words, prompts } = parts;
   const form = requireElement<HTMLFormElement>(document, '[data-view="check-in"] form');
   form.reset();
-  const given = () => new FormData(form);
+  const formData = () => new FormData(form);
   const [warned, advised] = [new Set<string>(), new Set<string>()];
   const noteWords = new NoteWords(parts, listening, form);
-  let asked: Question = firstUnanswered(listening.answers);
+  let current: Question = firstUnanswered(listening.answers);
 
   /** A sign that is ticked is told, however the list is left. */
   const warnOfTicks = (): string[] => {
-    const signs = listSigns(given());
+    const signs = listSigns(formData());
     if (signs.some((sign) => !warned.has(sign))) {
-      if (asked === 'signs') listening.answer({ signs });
+      if (current === 'signs') listening.answer({ signs });
       listening.warn(signs);
     }
     for (const sign of signs) warned.add(sign);
@@ -93,24 +93,24 @@ async function ask(parts: Parts, listening: Listening): Promise<Asked> {
   const how = await views.run<Asked>('check-in', { back: () => 'left' }, ({ element, signal, finish }) => {
     const show = () => {
       for (const question of form.querySelectorAll<HTMLElement>('[data-question]'))
-        question.hidden = question.dataset.question !== asked;
+        question.hidden = question.dataset.question !== current;
       const all = questionsFor(listening.answers);
-      const number = all.indexOf(asked) + 1;
+      const number = all.indexOf(current) + 1;
       writeText(element, 'progress', words.say('question-of', { number, of: all.length }));
       writeText(element, 'problem', '');
       requireElement(element, '[data-do="back"]').hidden = number === 1;
-      requireElement(element, '[data-do="say"]').hidden = promptOf[asked] === null;
+      requireElement(element, '[data-do="say"]').hidden = promptOf[current] === null;
       markViewChange();
       window.scrollTo(0, 0);
-      requireElement(form, `[data-question="${asked}"] [data-heading]`).focus({ preventScroll: true });
+      requireElement(form, `[data-question="${current}"] [data-heading]`).focus({ preventScroll: true });
     };
     const go = async (by: 1 | -1) => {
       if (!(await adviseOnTicks())) return finish('emergency');
       prompts.hush();
       const all = questionsFor(listening.answers);
-      const next = all[all.indexOf(asked) + by];
+      const next = all[all.indexOf(current) + by];
       if (next === undefined) return finish('through');
-      asked = next;
+      current = next;
       show();
     };
     const keep = (answer: CheckInAnswers) => {
@@ -118,7 +118,7 @@ async function ask(parts: Parts, listening: Listening): Promise<Asked> {
       return go(1);
     };
     const say = () => {
-      const prompt = promptOf[asked];
+      const prompt = promptOf[current];
       if (prompt !== null) prompts.say(listening.person.id, prompt);
     };
 
@@ -126,7 +126,7 @@ async function ask(parts: Parts, listening: Listening): Promise<Asked> {
       'submit',
       (event) => {
         event.preventDefault();
-        const answer = answerOf(asked, given());
+        const answer = answerOf(current, formData());
         if (answer !== null) return keep(answer);
         writeText(element, 'problem', words.say('choose-one'));
       },
@@ -134,7 +134,7 @@ async function ask(parts: Parts, listening: Listening): Promise<Asked> {
     );
     letNoneStandAlone(form, signal);
     noteWords.watch(form, signal);
-    onPress(element, '[data-do="skip"]', signal, () => keep(skippedAnswer(asked, given())));
+    onPress(element, '[data-do="skip"]', signal, () => keep(skippedAnswer(current, formData())));
     onPress(element, '[data-do="back"]', signal, () => go(-1));
     onPress(element, '[data-do="leave"]', signal, () => finish('left'));
     onPress(element, '[data-do="say"]', signal, say);

@@ -45,7 +45,7 @@ export async function speakPlaybackFault(parts: Parts, personId: string, address
 /** The phone's own voice, which needs no network; not every browser has one. */
 function sayByDevice(text: string): void {
   if (!('speechSynthesis' in window)) return;
-  const said = new SpeechSynthesisUtterance(text);
-  said.lang = document.documentElement.lang;
-  speechSynthesis.speak(said);
+  const utterance = new SpeechSynthesisUtterance(text);
+  utterance.lang = document.documentElement.lang;
+  speechSynthesis.speak(utterance);
 }

@@ -133,12 +133,12 @@ async function playedOf(
   if (early !== undefined && early !== 'away') return early;
   type Answer = PlayedSession | 'gone' | null;
   return views.run<Answer>('wait', { back: () => null }, ({ element, signal, finish }) => {
-    const ask = async (asked: ReturnType<typeof fetchPlayedSession>) => {
+    const ask = async (request: ReturnType<typeof fetchPlayedSession>) => {
       element.removeAttribute('data-failed');
       writeText(element, 'state', words.say('wait'));
       const timer = setTimeout(() => prompts.say(person.id, 'one-moment'), saysWaitAfterMs);
       signal.addEventListener('abort', () => clearTimeout(timer));
-      const played = await asked;
+      const played = await request;
       clearTimeout(timer);
       if (signal.aborted) return;
       if (played !== 'away') return finish(played);

@@ -80,7 +80,7 @@ async function open(): Promise<void> {
   };
   const chime = new Chime();
 
-  let leaving: Promise<void> | null = null;
+  let departure: Promise<void> | null = null;
   let again: ReturnType<typeof setTimeout> | undefined;
   /** Asks the service for the plan as it is now. */
   async function refresh(): Promise<Refreshed> {
@@ -89,8 +89,8 @@ async function open(): Promise<void> {
     clearTimeout(again);
     if (refreshed === 'away' && navigator.onLine) again = setTimeout(refreshOld, soonAgainMs);
     if (refreshed === 'dead') {
-      leaving ??= leaveForGood();
-      await leaving;
+      departure ??= leaveForGood();
+      await departure;
     }
     // The service shows its own page for the PIN; nobody is torn out of a session for it.
     if (refreshed === 'locked' && parts.views.current === 'today') location.reload();

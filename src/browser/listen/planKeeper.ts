@@ -25,9 +25,9 @@ export class PlanKeeper {
   constructor(shelf: Shelf, inPage: Plan, phoneNow: () => number) {
     this.#shelf = shelf;
     this.#phoneNow = phoneNow;
-    const kept = shelf.read<Received>(shelfName);
-    if (kept !== null && kept.plan.format === inPage.format && kept.plan.nowMs >= inPage.nowMs) {
-      this.#received = kept;
+    const stored = shelf.read<Received>(shelfName);
+    if (stored !== null && stored.plan.format === inPage.format && stored.plan.nowMs >= inPage.nowMs) {
+      this.#received = stored;
     } else {
       this.#received = { plan: inPage, receivedAtMs: phoneNow() };
       this.#shelf.write(shelfName, this.#received);

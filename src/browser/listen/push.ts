@@ -16,8 +16,8 @@ export async function postSubscription(
   subscription: PushSubscription,
 ): Promise<boolean | null> {
   const headers = { 'content-type': 'application/json' };
-  const said = { method: 'POST', headers, body: JSON.stringify(subscription) };
-  const response = await fetch(address, said).catch(() => null);
+  const init = { method: 'POST', headers, body: JSON.stringify(subscription) };
+  const response = await fetch(address, init).catch(() => null);
   if (response === null || !response.ok) return null;
   const { isOn }: { isOn: boolean } = await response.json();
   return isOn;

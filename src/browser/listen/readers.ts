@@ -16,8 +16,8 @@ async function give({ words }: Parts, reader: HTMLElement): Promise<void> {
   const name = reader.dataset.reader ?? '';
   const response = await post(name);
   if (response === null) return writeText(reader, name, words.say('reader-failed'));
-  const given: { address: string } = await response.json();
-  const address = new URL(given.address, location.href);
+  const reply: { address: string } = await response.json();
+  const address = new URL(reply.address, location.href);
   writeText(reader, name, address.href);
   const opens = reader.querySelector<HTMLElement>('[data-opens]');
   if (opens === null) return;

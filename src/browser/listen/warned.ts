@@ -17,13 +17,13 @@ export function speakClinicKnowledge(
   personId: string,
   signal: AbortSignal,
 ): void {
-  let said: 'warning-sent' | 'warning-unsent' | null = null;
+  let spoken: 'warning-sent' | 'warning-unsent' | null = null;
   const say = async () => {
     const key = courier.hasUnsentWarning(personId) ? 'warning-unsent' : 'warning-sent';
-    if (key === said || signal.aborted) return;
-    said = key;
+    if (key === spoken || signal.aborted) return;
+    spoken = key;
     await prompts.saying?.over;
-    if (said === key && !signal.aborted) prompts.say(personId, key);
+    if (spoken === key && !signal.aborted) prompts.say(personId, key);
   };
   const sayIfSent = () => {
     if (!courier.hasUnsentWarning(personId)) say();

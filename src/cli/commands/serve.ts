@@ -25,7 +25,7 @@ export function addServeCommand(command: Command): void {
     .action(async ({ demo, newData, json }: Options) => {
       limitHeapGrowth();
       if (demo !== true && newData !== true) await confirmNewData(process.env);
-      const asked = interceptSignals();
+      const stopSignal = interceptSignals();
       // It takes a moment to answer, and is asked for at the end: whether it is there is told then.
       findFfmpeg().catch(() => undefined);
       // Loaded here, so that every other command starts without the pages of a clinic.
@@ -33,13 +33,13 @@ export function addServeCommand(command: Command): void {
       const { startService } = await import('../../service/start.js');
       const log = openStderrLog({ isQuiet: isQuiet() });
       let doing = 'Starting';
-      const kept: { copy: string | null } = { copy: null };
+      const upgradeBackup: { copy: string | null } = { copy: null };
       const service = await withTiming('start', () =>
         showActivity(
           () => doing,
           (changed) => {
             const onUpgrade = (copy?: string) => {
-              kept.copy = copy ?? null;
+              upgradeBackup.copy = copy ?? null;
               if (copy !== undefined) return;
               doing = 'Backing the database up and bringing it to this version';
               changed();
@@ -50,14 +50,16 @@ export function addServeCommand(command: Command): void {
       );
       interceptCrashes(service.crash);
       const { checked } = service;
-      if (json === true) print(JSON.stringify(inOneLine(service, checked, kept.copy)));
+      if (json === true) print(JSON.stringify(inOneLine(service, checked, upgradeBackup.copy)));
       else {
-        if (kept.copy !== null)
-          print(`The database was brought to this version. Everything as it was before: ${kept.copy}`);
+        if (upgradeBackup.copy !== null)
+          print(
+            `The database was brought to this version. Everything as it was before: ${upgradeBackup.copy}`,
+          );
         print(...checkLines(checked.filter(({ state }) => state !== 'ok' || !isQuiet())));
         tellHowToReach(service);
       }
-      await asked;
+      await stopSignal;
       if (json !== true)
         printInfo('Stopping: finishing work in progress first. A second signal stops it at once.');
       await withTiming('stop', () => service.stop());

@@ -29,9 +29,9 @@ export async function readNotes(
   await service.store.write(async (db) => {
     const chart = await lockOwnChart(db, actor, patientId);
     const unread = await chart.unreadNotes();
-    const asked = unread.filter(({ checkInId }) => checkInIds.includes(checkInId));
-    const namesSign = asked.some(({ signs }) => signs.length > 0);
-    if (namesSign && asked.length > 1) throw refused('warning-note-read-alone');
+    const requested = unread.filter(({ checkInId }) => checkInIds.includes(checkInId));
+    const namesSign = requested.some(({ signs }) => signs.length > 0);
+    if (namesSign && requested.length > 1) throw refused('warning-note-read-alone');
     const read = await markNotesRead(db, patientId, {
       unread,
       checkInIds: checkInIds.slice(0, mostAtOnce),

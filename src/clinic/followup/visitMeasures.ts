@@ -17,7 +17,7 @@ const mostAtOnce = 60;
 export const visitMeasuresSchema = z.array(measureEntrySchema).max(mostAtOnce);
 
 /** A value of a visit that has to be asked about, by its measure. */
-export type Asked = { measureId: string; question: Exclude<Entered, { kind: 'kept' }> };
+export type OpenMeasureQuestion = { measureId: string; question: Exclude<Entered, { kind: 'kept' }> };
 
 /**
  * Keeps every value of a visit, or none of them: as long as one has to be asked about, nothing is kept.
@@ -32,7 +32,7 @@ export async function saveVisitMeasures(
   actor: Actor,
   patientId: string,
   entries: readonly MeasureEntry[],
-): Promise<Asked[]> {
+): Promise<OpenMeasureQuestion[]> {
   requireMayWrite(actor);
   const [first] = entries;
   if (first === undefined) {
@@ -41,13 +41,13 @@ export async function saveVisitMeasures(
   return service.store.write(async (db) => {
     const taking = await lockAndReadMeasures(db, service, actor, { patientId, takenOn: first.takenOn });
     const against: Refusal[] = [];
-    const asked: Asked[] = [];
+    const openQuestions: OpenMeasureQuestion[] = [];
     const right: { entry: MeasureEntry; value: number }[] = [];
     for (const entry of entries) {
       try {
         const judged = checkTypedValue(taking, entry);
         if (judged.kind === 'right') right.push({ entry, value: judged.value });
-        else asked.push({ measureId: entry.measureId, question: judged });
+        else openQuestions.push({ measureId: entry.measureId, question: judged });
       } catch (error) {
         const refusals = findCorrectableRefusals(error);
         if (refusals === null) throw error;
@@ -55,7 +55,7 @@ export async function saveVisitMeasures(
       }
     }
     throwIfRefused(against);
-    if (asked.length > 0) return asked;
+    if (openQuestions.length > 0) return openQuestions;
     for (const { entry, value } of right) await saveTakenValue(db, actor, { patientId, entry, value });
     return [];
   });

@@ -25,7 +25,7 @@ export async function findPlaybackProblems(
   for (const sessionNumber of shapedLike(program.session.number)) {
     const place = { prescriptionId, versionNumber: version.number, sessionNumber };
     try {
-      await service.lengths.lately(service.workshop, programOfSession(program, sessionNumber), place);
+      await service.lengths.recentLength(service.workshop, programOfSession(program, sessionNumber), place);
     } catch (error) {
       if (error instanceof StillcountError && error.kind === 'input') return error.problems;
       throw error;

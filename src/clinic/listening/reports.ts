@@ -64,8 +64,8 @@ export async function saveReport(
       const from = listener.patients.find(({ patientId }) => patientId === item.patientId);
       if (from === undefined) return [];
       const atMs = correctedAtMs(item.atMs, sentAtMs, receivedAtMs);
-      const told = { linkId: listener.linkId, caregiverId: from.caregiverId, atMs, receivedAtMs };
-      return [{ index, item, told }];
+      const context = { linkId: listener.linkId, caregiverId: from.caregiverId, atMs, receivedAtMs };
+      return [{ index, item, context }];
     })
     .sort((a, b) => (a.item.id < b.item.id ? -1 : 1));
   const kept = new Set<string>();
@@ -124,9 +124,9 @@ function whyNot(
   return isKnown ? null : 'there is no such program';
 }
 
-type Told = { linkId: string; caregiverId: string | null; atMs: number; receivedAtMs: number };
+type ReportContext = { linkId: string; caregiverId: string | null; atMs: number; receivedAtMs: number };
 
-type Own = { index: number; item: ReportItem; told: Told };
+type Own = { index: number; item: ReportItem; context: ReportContext };
 
 /**
  * Keeps steps together, so that each listening is summed up once, and everything else one by one.
@@ -144,8 +144,8 @@ async function keepAll(db: Db, own: readonly Own[], from: From): Promise<Set<num
   const [warnings, others] = [true, false].map((isWarning) =>
     own.filter(({ item }) => (item.kind === 'warning') === isWarning),
   );
-  for (const { index, item, told } of [...(warnings ?? []), ...(others ?? [])]) {
-    if (item.kind !== 'step' && (await keep(db, item, told, from)) === 'foreign') taken.add(index);
+  for (const { index, item, context } of [...(warnings ?? []), ...(others ?? [])]) {
+    if (item.kind !== 'step' && (await keep(db, item, context, from)) === 'foreign') taken.add(index);
   }
   return taken;
 }
@@ -153,10 +153,10 @@ async function keepAll(db: Db, own: readonly Own[], from: From): Promise<Set<num
 /** The steps among what was told, at moments that keep the order in which they were told. */
 async function stepsOf(db: Db, own: readonly Own[], linkId: string) {
   const asTold = own
-    .flatMap(({ index, item, told }) => {
+    .flatMap(({ index, item, context }) => {
       if (item.kind !== 'step') return [];
       const { kind: _kind, ...step } = item;
-      return [{ index, row: { ...step, ...told, choice: step.choice ?? null } }];
+      return [{ index, row: { ...step, ...context, choice: step.choice ?? null } }];
     })
     .sort((a, b) => a.index - b.index);
   const listeningIds = [...new Set(asTold.map(({ row }) => row.listeningId))];
@@ -170,29 +170,34 @@ async function stepsOf(db: Db, own: readonly Own[], linkId: string) {
 async function keep(
   db: Db,
   item: Exclude<ReportItem, { kind: 'step' }>,
-  told: Told,
+  context: ReportContext,
   from: From,
 ): Promise<Kept> {
   switch (item.kind) {
     case 'not-today': {
       const { kind: _kind, ...putOff } = item;
-      return saveNotToday(db, { ...putOff, ...told });
+      return saveNotToday(db, { ...putOff, ...context });
     }
     case 'check-in': {
       const { kind: _kind, answers, choice = null, ...checkIn } = item;
-      const result = await saveCheckIn(db, { ...checkIn, ...told, choice, answers: JSON.stringify(answers) });
+      const result = await saveCheckIn(db, {
+        ...checkIn,
+        ...context,
+        choice,
+        answers: JSON.stringify(answers),
+      });
       const { signs } = answers;
       // Rule WARN-4: a sign that was ticked is a warning, whether or not the phone also said so by itself.
       if (result === 'new' && signs != null && signs.length > 0) {
         if (!(await haveAllWarned(db, item, signs)))
-          await warn(db, { ...checkIn, ...told, positionMs: null, signs }, from);
+          await warn(db, { ...checkIn, ...context, positionMs: null, signs }, from);
       }
-      if (result === 'new') await keepItsNote(db, item, told, from);
+      if (result === 'new') await keepItsNote(db, item, context, from);
       return result;
     }
     case 'warning': {
       const { kind: _kind, ...warning } = item;
-      return warn(db, { ...warning, ...told }, from);
+      return warn(db, { ...warning, ...context }, from);
     }
   }
 }
@@ -203,8 +208,8 @@ async function haveAllWarned(
   { patientId, listeningId }: { patientId: string; listeningId: string },
   signs: readonly string[],
 ): Promise<boolean> {
-  const told = new Set((await listWarnedSigns(db, patientId, listeningId)).flatMap(readSigns));
-  return signs.every((sign) => told.has(sign));
+  const warnedSigns = new Set((await listWarnedSigns(db, patientId, listeningId)).flatMap(readSigns));
+  return signs.every((sign) => warnedSigns.has(sign));
 }
 
 /** Whose device told, and what is needed to tell others. */
@@ -224,7 +229,7 @@ type Warned = Omit<Parameters<typeof saveWarning>[1], 'signs'> & { signs: readon
 async function keepItsNote(
   db: Db,
   { id, patientId, answers, listeningId }: Extract<ReportItem, { kind: 'check-in' }>,
-  { receivedAtMs }: Told,
+  { receivedAtMs }: ReportContext,
   { listener: { clinicId }, reminderSecrets, workshop, warnedNow }: From,
 ): Promise<void> {
   const text = answers.note?.trim() ?? '';
@@ -237,8 +242,8 @@ async function keepItsNote(
   const warned = warnedNow.get(patientId);
   if (warned !== undefined && !isMoreUrgent(urgency, warned)) return;
   const telling = workshop.warningSigns.telling[urgency];
-  const told = { clinicId, patientId, checkInId: id, telling, nowMs: receivedAtMs };
-  await notifyOfNote(db, told, reminderSecrets);
+  const unreadNote = { clinicId, patientId, checkInId: id, telling, nowMs: receivedAtMs };
+  await notifyOfNote(db, unreadNote, reminderSecrets);
 }
 
 async function warn(
@@ -257,8 +262,8 @@ async function warn(
     const before = warnedNow.get(patientId);
     if (before === undefined || isMoreUrgent(urgency, before)) warnedNow.set(patientId, urgency);
     const telling = warningSigns.telling[urgency];
-    const told = { clinicId, patient, warningId: id, telling, nowMs: receivedAtMs };
-    await notifyOfWarning(db, told, reminderSecrets);
+    const openWarning = { clinicId, patient, warningId: id, telling, nowMs: receivedAtMs };
+    await notifyOfWarning(db, openWarning, reminderSecrets);
   }
   const action = 'warning-reported';
   await addAuditEntry(db, {

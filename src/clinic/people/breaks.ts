@@ -34,7 +34,7 @@ export async function startBreak(
   added: z.infer<typeof breakSchema>,
 ): Promise<void> {
   requireMayWrite(actor);
-  const { kind, fromDay, note: said } = added;
+  const { kind, fromDay, note: noteText } = added;
   const untilDay = added.untilDay === '' ? null : added.untilDay;
   if (kind === 'hospital' && untilDay !== null) {
     throw refused('break-end-not-asked', { field: 'untilDay' });
@@ -50,7 +50,7 @@ export async function startBreak(
     }
     requireInOrder(fromDay, untilDay);
     const clinicianId = actor.clinician.id;
-    const days = { kind, fromDay, untilDay, note: said };
+    const days = { kind, fromDay, untilDay, note: noteText };
     const id = await addBreak(db, patientId, { ...days, clinicianId, nowMs: actor.nowMs });
     await auditActor(db, actor, { patientId, subject: id, action: 'break-added' });
     if (kind !== 'hospital' || fromDay > today) return;

@@ -97,8 +97,8 @@ export async function saveConsent(
     if (isAboutCaregiver ? !isKnown : consent.caregiverId !== null) {
       throw refused('caregiver-not-fitting', { field: 'caregiverId' });
     }
-    const said = { ...consent, patientId, clinicianId: actor.clinician.id, nowMs: actor.nowMs };
-    await recordConsent(db, said);
+    const consentRow = { ...consent, patientId, clinicianId: actor.clinician.id, nowMs: actor.nowMs };
+    await recordConsent(db, consentRow);
     await auditActor(db, actor, { patientId, subject: consent.kind, action: 'consent-noted' });
   });
 }

@@ -259,7 +259,7 @@ function ceilingRefusal({ exerciseIndex, precaution, key, ceiling, least }: Unme
 }
 
 /** What was settled and what would be heard are at odds. */
-function kneesRefusal({ exerciseIndex, precaution, asked }: UnmetKnees): Refusal {
+function kneesRefusal({ exerciseIndex, precaution, requested: asked }: UnmetKnees): Refusal {
   return {
     code: 'knees-not-met',
     field: `exercises[${exerciseIndex}].setUp.knees`,

@@ -101,7 +101,7 @@ export function removePersonalData(content: unknown, title: string, houseNotes: 
         setUp: undefined,
       }))
     : [];
-  const kept = typeof program === 'object' ? program : {};
+  const source = typeof program === 'object' ? program : {};
   const spoken = { listener: undefined, pronunciations: undefined, session: undefined };
   const ofPerson = { ...spoken, breath: undefined, setUp: undefined, changeTimes: undefined };
   return {
@@ -109,7 +109,7 @@ export function removePersonalData(content: unknown, title: string, houseNotes: 
     timesADay,
     daysAWeek,
     easier,
-    program: { ...kept, ...ofPerson, title, exercises: shared },
+    program: { ...source, ...ofPerson, title, exercises: shared },
   };
 }
 

@@ -46,8 +46,8 @@ export function openAuditionCache(workshop: Workshop, slots: FairSlots): Auditio
   const placeOf = (clinicId: string, key: string) => `${clinicId} ${key}`;
   return {
     async make(clinicId, program) {
-      const { file: _file, catalogue: _catalogue, ...said } = program;
-      const key = createHash('sha256').update(JSON.stringify(said)).digest('hex');
+      const { file: _file, catalogue: _catalogue, ...spokenParts } = program;
+      const key = createHash('sha256').update(JSON.stringify(spokenParts)).digest('hex');
       const place = placeOf(clinicId, key);
       const made = ready.get(place) ?? inTurn(clinicId, program);
       // The one used last stands last, so that the first is the one to forget.

@@ -40,11 +40,11 @@ export function answerNoToRest(
     (question) =>
       !isAskedAlone(question) && !toConfirm.has(question.id) && draft[question.id]?.answer === undefined,
   );
-  const given = rest.map(({ id }) => [
+  const answered = rest.map(({ id }) => [
     id,
     { answer: 'no' as const, details: draft[id]?.details ?? '', together: 'rest' as const },
   ]);
-  return { ...draft, ...Object.fromEntries(given) };
+  return { ...draft, ...Object.fromEntries(answered) };
 }
 
 /** Takes over the answers of last time where they still hold, and none was given meanwhile. */
@@ -53,31 +53,31 @@ export function reuseLastAnswers(
   toConfirm: ReadonlySet<string>,
   last: Pick<TakenScreening, 'answers'>,
 ): InterviewDraft {
-  const given = [...toConfirm].flatMap((id) => {
+  const answered = [...toConfirm].flatMap((id) => {
     const before = last.answers[id];
     if (before === undefined || draft[id]?.answer !== undefined) return [];
     const { answer, details } = before;
     return [[id, { answer, details, together: 'same' as const }]];
   });
-  return { ...draft, ...Object.fromEntries(given) };
+  return { ...draft, ...Object.fromEntries(answered) };
 }
 
 /** Takes back what was answered together on a screen; those questions are open again. */
 export function clearCombinedAnswers(draft: InterviewDraft, { questions }: Screen): InterviewDraft {
   const here = new Set(questions.map(({ id }) => id));
   return Object.fromEntries(
-    Object.entries(draft).map(([id, given]) =>
-      here.has(id) && given.together !== undefined
-        ? [id, { details: given.together === 'same' ? '' : given.details }]
-        : [id, given],
+    Object.entries(draft).map(([id, answered]) =>
+      here.has(id) && answered.together !== undefined
+        ? [id, { details: answered.together === 'same' ? '' : answered.details }]
+        : [id, answered],
     ),
   );
 }
 
 /** Answers as a form sends them, each still one of several given together unless it was changed. */
-export function restoreOrigins(given: InterviewDraft, before: InterviewDraft): InterviewDraft {
+export function restoreOrigins(answered: InterviewDraft, before: InterviewDraft): InterviewDraft {
   return Object.fromEntries(
-    Object.entries(given).map(([id, { answer, details }]) => {
+    Object.entries(answered).map(([id, { answer, details }]) => {
       const was = before[id];
       const isAsItWas = was?.answer === answer && was?.details === details;
       const together = isAsItWas ? was.together : undefined;

@@ -182,9 +182,9 @@ class Setting {
         turn();
       chunk.forEach((row, index) => {
         const next = row.keepsWithNext ? chunk[index + 1] : undefined;
-        const needed =
+        const neededHeight =
           row.spaceBefore + row.height + (next === undefined ? 0 : next.spaceBefore + next.height);
-        if (y > margin && y + needed > this.#bottom) turn();
+        if (y > margin && y + neededHeight > this.#bottom) turn();
         const top = y === margin ? y : y + row.spaceBefore;
         pages.at(-1)?.push(...row.drawn.map((drawn) => moved(drawn, top)));
         y = top + row.height;

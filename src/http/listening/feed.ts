@@ -65,9 +65,9 @@ export function feedRoutes(
   router.get(
     '/feed/:token/:prescriptionId/:versionNumber/:sessionNumber/:slot/:file',
     open(async (listener, request, response) => {
-      const asked = placeSchema.safeParse(request.params);
-      if (!asked.success) return replyGone(service, listener, request, response);
-      const { file, slot, ...place } = asked.data;
+      const parsed = placeSchema.safeParse(request.params);
+      if (!parsed.success) return replyGone(service, listener, request, response);
+      const { file, slot, ...place } = parsed.data;
       const patientIds = listener.patients.map(({ patientId }) => patientId);
       const playable = await playableProgram(service, { clinicId: listener.clinicId, patientIds }, place);
       if (playable === null) return replyGone(service, listener, request, response);
@@ -84,8 +84,8 @@ export function feedRoutes(
         // One delivery of a session, however many ranges of it a player asks for.
         const id = createHash('sha256').update(JSON.stringify([listener.linkId, place.prescriptionId, slot]));
         const atMs = service.now();
-        const said = { ...place, slot, patientId, linkId: listener.linkId, caregiverId: null };
-        const delivery = { id: id.digest('hex'), ...said, atMs, receivedAtMs: atMs };
+        const source = { ...place, slot, patientId, linkId: listener.linkId, caregiverId: null };
+        const delivery = { id: id.digest('hex'), ...source, atMs, receivedAtMs: atMs };
         await store
           .write((db) => saveFeedDelivery(db, delivery))
           .catch((error: unknown) => opened.handle.close().then(() => Promise.reject(error)));

@@ -95,8 +95,8 @@ export function listeningRoutes(
     await store.write((db) => recordPinAttempt(db, linkId, isRight));
     if (!isRight) return pinPage(request, response, { link: entry.link, status: 401, failed: 'wrong' });
     const token = newToken();
-    const given = { linkId, tokenHash: hashToken(token), purpose: 'pin', nowMs: service.now() } as const;
-    await store.write((db) => addToken(db, given));
+    const pinToken = { linkId, tokenHash: hashToken(token), purpose: 'pin', nowMs: service.now() } as const;
+    await store.write((db) => addToken(db, pinToken));
     response.cookie(pinCookieName, token, {
       httpOnly: true,
       sameSite: 'strict',

@@ -48,9 +48,9 @@ export function listeningSoundRoutes(
   router.get(
     '/l/:token/sessions/:prescriptionId/:versionNumber/:sessionNumber{-:choice}/:file',
     open(async (listener, request, response) => {
-      const asked = placeSchema.safeParse(request.params);
-      if (!asked.success) return replyGone(service, listener, request, response);
-      const { file, ...place } = asked.data;
+      const parsed = placeSchema.safeParse(request.params);
+      if (!parsed.success) return replyGone(service, listener, request, response);
+      const { file, ...place } = parsed.data;
       const patientIds = listener.patients.map(({ patientId }) => patientId);
       const playable = await playableProgram(service, { clinicId: listener.clinicId, patientIds }, place);
       if (playable === null) return replyGone(service, listener, request, response);
@@ -64,9 +64,9 @@ export function listeningSoundRoutes(
   router.get(
     '/l/:token/prompts/:patientId/:key.mp3',
     open(async (listener, request, response) => {
-      const asked = promptSchema.safeParse(request.params);
-      if (!asked.success) return replyGone(service, listener, request, response);
-      const prompt = await making.run(listener.linkId, () => promptFor(service, listener, asked.data));
+      const parsed = promptSchema.safeParse(request.params);
+      if (!parsed.success) return replyGone(service, listener, request, response);
+      const prompt = await making.run(listener.linkId, () => promptFor(service, listener, parsed.data));
       if (prompt === null) return replyGone(service, listener, request, response);
       const name = 'session.mp3';
       return sendFile(response, await prompt.open(name), { name, download: null });

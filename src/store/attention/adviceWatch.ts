@@ -58,13 +58,13 @@ export async function mayBeAdvised(db: Db, patientId: string, signedBeforeMs: nu
     .executeTakeFirst();
   if (signed !== undefined) return true;
   for (const table of ['listened', 'checkIn', 'notToday', 'warning'] as const) {
-    const told = await db
+    const reported = await db
       .selectFrom(table)
       .select('patientId')
       .where('patientId', '=', patientId)
       .limit(1)
       .executeTakeFirst();
-    if (told !== undefined) return true;
+    if (reported !== undefined) return true;
   }
   return false;
 }

@@ -91,14 +91,14 @@ export async function markNotesRead(
     nowMs: number;
   },
 ): Promise<string[]> {
-  const asked = unread.map(({ checkInId }) => checkInId).filter((id) => checkInIds.includes(id));
-  for (const checkInId of asked) {
+  const requested = unread.map(({ checkInId }) => checkInId).filter((id) => checkInIds.includes(id));
+  for (const checkInId of requested) {
     await db
       .insertInto('noteRead')
       .values({ checkInId, patientId, clinicianId, found, atMs: nowMs })
       .execute();
   }
-  return asked;
+  return requested;
 }
 
 /** Whether somebody has read a note, or it is gone with its record. */

@@ -243,7 +243,7 @@ export async function isWarningAnswered(db: Db, warningId: string): Promise<bool
 
 /** Slots since a moment that were begun, or put off for another reason than pain or illness. */
 export async function answeredSlots(db: Db, patientId: string, sinceMs: number): Promise<Set<string>> {
-  const begun = await db
+  const startedSlots = await db
     .selectFrom('listeningStep')
     .select('slot')
     .distinct()
@@ -256,7 +256,9 @@ export async function answeredSlots(db: Db, patientId: string, sinceMs: number):
     .where('patientId', '=', patientId)
     .where('atMs', '>=', sinceMs)
     .execute();
-  return new Set([...begun, ...putOff.filter(({ reason }) => !isUnwell(reason))].map(({ slot }) => slot));
+  return new Set(
+    [...startedSlots, ...putOff.filter(({ reason }) => !isUnwell(reason))].map(({ slot }) => slot),
+  );
 }
 
 /** The signs of each warning of a listening that was kept, as the JSON lists in which they stand. */

@@ -23,12 +23,12 @@ class Crowded extends SessionLengths {
     this.#crowded = crowded;
   }
 
-  override async lately(
-    ...[made, program, place]: Parameters<SessionLengths['lately']>
+  override async recentLength(
+    ...[made, program, place]: Parameters<SessionLengths['recentLength']>
   ): Promise<SessionLength> {
     this.asked.push(program.session.number);
     if (program.session.number === this.#crowded) throw inputError({ path: 'exercises', message: 'no room' });
-    return super.lately(made, program, place);
+    return super.recentLength(made, program, place);
   }
 }
 

@@ -47,8 +47,8 @@ export function accountRoutes(
     .authenticatedRoute('post', '/account/password', async (visit) => {
       const chosen = passwordSchema.safeParse(passwordIn(visit.fields, 'newPassword'));
       if (!chosen.success) {
-        const needed = chosen.error.issues.map(({ message }) => message).join(', ');
-        return page(visit, { refused: `The new password has to be ${needed}. Nothing was changed.` });
+        const requirements = chosen.error.issues.map(({ message }) => message).join(', ');
+        return page(visit, { refused: `The new password has to be ${requirements}. Nothing was changed.` });
       }
       if (!(await isIdentityProven(service, visit, proofIn(visit)))) return page(visit, { refused: notSure });
       await changePassword(service, visit, chosen.data);

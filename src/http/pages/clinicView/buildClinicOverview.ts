@@ -34,7 +34,7 @@ export async function buildClinicOverview(
   const { clinicId, clinicZone } = visit.clinician;
   const { patients, hasMore } = await store.read((db) => listPatients(db, clinicId, '', after));
   const ids = patients.map(({ id }) => id);
-  const lately = await store.read((db) =>
+  const recent = await store.read((db) =>
     readRecentAnswers(db, ids, isoDayIn(visit.nowMs - 8 * dayMs, 'UTC')),
   );
   const programs = await programsLately(store, clinicId, visit.nowMs);
@@ -46,7 +46,7 @@ export async function buildClinicOverview(
     isFirst: after === undefined,
     hasPeople: patients.length > 0,
     people: patients.map((patient) =>
-      personView(patient, { programs, lately, clinicZone, words, nowMs: visit.nowMs }),
+      personView(patient, { programs, lately: recent, clinicZone, words, nowMs: visit.nowMs }),
     ),
     more: hasMore && last !== undefined ? { after: last.id } : null,
     hasTitles: after === undefined && programs.length > 0,
@@ -101,7 +101,7 @@ function personView(
   { id, name, zone }: ListedPatient,
   {
     programs,
-    lately,
+    lately: recent,
     clinicZone,
     words,
     nowMs,
@@ -115,17 +115,17 @@ function personView(
 ): object {
   const own = programs.filter(({ patientId }) => patientId === id);
   const day = (atMs: number | undefined) => (atMs === undefined ? null : dayInWords(atMs, clinicZone));
-  const pain = painStandingOn(painOf(lately.answers, id), isoDayIn(nowMs, zone));
-  const waits = lately.adviceWaits.get(id);
+  const pain = painStandingOn(painOf(recent.answers, id), isoDayIn(nowMs, zone));
+  const waits = recent.adviceWaits.get(id);
   return {
     id,
     name,
     isRunning: own.length > 0,
     ...countView(own),
     pain: pain.state === 'compared' ? painView(pain) : null,
-    lastHeard: day(lately.lastHeardMs.get(id)),
-    quietSince: day(lately.quietSinceMs.get(id)),
-    openWarnings: lately.openWarnings.get(id) ?? null,
+    lastHeard: day(recent.lastHeardMs.get(id)),
+    quietSince: day(recent.quietSinceMs.get(id)),
+    openWarnings: recent.openWarnings.get(id) ?? null,
     advice: waits === undefined ? null : words.advice.kinds[waits],
   };
 }

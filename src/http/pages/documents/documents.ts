@@ -54,10 +54,10 @@ export function documentRoutes(
   ): Promise<PageReply> {
     const { clinicId, clinicZone } = visit.clinician;
     const today = isoDayIn(visit.nowMs, patient.zone);
-    const asked = (name: string) => field(problemsOfForm === null ? visit.query : visit.fields, name);
+    const requested = (name: string) => field(problemsOfForm === null ? visit.query : visit.fields, name);
     const days = {
-      fromDay: asked('fromDay') || addDays(today, 1 - usualDays),
-      untilDay: asked('untilDay') || today,
+      fromDay: requested('fromDay') || addDays(today, 1 - usualDays),
+      untilDay: requested('untilDay') || today,
     };
     const draft = await attempt(async () => {
       const checked = parseForm(noteSchema.pick({ fromDay: true, untilDay: true }), days);
@@ -165,6 +165,6 @@ export function documentRoutes(
 }
 
 /** Null for what is usual where the clinic is. */
-function pageSizeOf(asked: string): PageSize | null {
-  return (Object.keys(pageSizes) as PageSize[]).find((size) => size === asked) ?? null;
+function pageSizeOf(requested: string): PageSize | null {
+  return (Object.keys(pageSizes) as PageSize[]).find((size) => size === requested) ?? null;
 }

@@ -29,10 +29,10 @@ export async function handoutFor(
   service: Pick<HttpResources, 'store' | 'workshop' | 'words' | 'lengths' | 'versions'>,
   printer: Printer,
   visit: AuthenticatedRequest,
-  asked: { patient: Patient; prescriptionId: string; pageSize: PageSize | null; secrets: Secrets | null },
+  request: { patient: Patient; prescriptionId: string; pageSize: PageSize | null; secrets: Secrets | null },
 ): Promise<PageReply> {
   const { store, words, workshop } = service;
-  const { patient, prescriptionId, pageSize, secrets } = asked;
+  const { patient, prescriptionId, pageSize, secrets } = request;
   const { clinicId } = visit.clinician;
   const program = await store.read((db) => prescriptionById(db, clinicId, prescriptionId));
   const [version] = await store.read((db) => versionsOf(db, prescriptionId));

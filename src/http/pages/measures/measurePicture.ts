@@ -27,14 +27,14 @@ export function measurePicture(
   const last = standing.at(-1);
   if (first === undefined || last === undefined || standing.length < 2) return null;
   const values = standing.map(({ takenOn, value }) => ({ day: takenOn, value }));
-  const said = (name: string, view: object) => pages.part(name, view).trim();
+  const renderText = (name: string, view: object) => pages.part(name, view).trim();
   const error = errorAround(first.value, measure);
-  const band = error === null ? {} : { band: { ...error, name: said('measure-band', {}) } };
+  const band = error === null ? {} : { band: { ...error, name: renderText('measure-band', {}) } };
   const references = [
     ...thresholdsOf(measure),
     ...cutOffsOf(measure, last.value, possibleAges).map(({ value, ...cutOff }) => ({
       value,
-      name: said('measure-cut-off', cutOff),
+      name: renderText('measure-cut-off', cutOff),
     })),
   ];
   const about = {
@@ -49,7 +49,7 @@ export function measurePicture(
   };
   const spec: LineSpec = {
     title: measure.name,
-    description: said('measure-picture-about', about),
+    description: renderText('measure-picture-about', about),
     series: [{ name: measure.name, values }],
     valueDomain: domainOf(measure, [
       ...values.map(({ value }) => value),

@@ -9,7 +9,7 @@ import {
 } from '../../../clinic/followup/measures.js';
 import { addActivity, addClinicMeasure, endClinicMeasure } from '../../../clinic/followup/ownMeasures.js';
 import {
-  type Asked,
+  type OpenMeasureQuestion,
   saveVisitMeasures,
   visitMeasuresSchema,
 } from '../../../clinic/followup/visitMeasures.js';
@@ -32,7 +32,7 @@ type Unfinished = {
   form: Form;
   problems?: readonly Problem[];
   question?: Exclude<Entered, { kind: 'kept' }>;
-  asked?: readonly Asked[];
+  asked?: readonly OpenMeasureQuestion[];
 };
 
 /** What is measured of one person: entry, tables and pictures, activities they chose, measures of the clinic's own. */

@@ -40,9 +40,9 @@ export function personRoutes(
   /** What a patient can agree to: once for themselves, and once for each caregiver. */
   async function consentView(visit: AuthenticatedRequest, chart: Chart): Promise<object> {
     const caregivers = await chart.caregivers();
-    const said = await chart.consents();
+    const consents = await chart.consents();
     const one = (kind: keyof typeof words.consents, caregiverId: string | null) => {
-      const found = said.find((each) => each.kind === kind && each.caregiverId === caregiverId);
+      const found = consents.find((each) => each.kind === kind && each.caregiverId === caregiverId);
       return {
         kind,
         caregiverId,

@@ -43,8 +43,8 @@ export async function listeningView(
   const open = warnings.filter(({ answer }) => answer === null);
   const sinceMs = visit.nowMs - lastWeekMs;
   const { steps, notToday } = await store.read((db) => listHeardSince(db, patient.id, sinceMs));
-  const heard = sumUp(steps);
-  const last = heard.at(-1);
+  const listenings = sumUp(steps);
+  const last = listenings.at(-1);
   const own = new Set(caregivers.map(({ personId }) => personId));
   const others = (await store.read((db) => caregiversOfClinic(db, clinicId))).filter(
     ({ personId }) => !own.has(personId),
@@ -70,7 +70,9 @@ export async function listeningView(
       why: service.words.notToday[reason],
     })),
     lastHeard:
-      last === undefined ? null : { when: timeInWords(last.startedAtMs, patient.zone), count: heard.length },
+      last === undefined
+        ? null
+        : { when: timeInWords(last.startedAtMs, patient.zone), count: listenings.length },
     hasOtherCaregivers: others.length > 0,
     otherCaregivers: others.map(({ personId, name, patientNames }) => ({
       personId,

@@ -25,7 +25,10 @@ export function mergeAdaptations(exercises: readonly PrescribedExercise[]): obje
       else if (!known.names.includes(name)) known.names.push(name);
     }
   }
-  return [...together.values()].map(({ names, ...said }) => ({ ...said, names: names.join(', ') }));
+  return [...together.values()].map(({ names, ...spokenText }) => ({
+    ...spokenText,
+    names: names.join(', '),
+  }));
 }
 
 /** What is done otherwise in an exercise, and because of which precaution. */
@@ -52,8 +55,14 @@ export function ruleChangesView(
   if (program === null || adaptation === undefined || measure === 'leave-out') return null;
   const applied: AppliedAdaptation = { ruleId, precaution: precaution.name, measure, adaptation, exercises };
   const isActing = program.adaptations.some((each) => each.ruleId === ruleId);
-  const said = spokenAdaptationText(program, applied, program.setUp);
-  const saidOnTheWay = effectInWords({ doses: [], setUps: [], leftOut: [], said, isSaidBefore: true });
+  const spokenText = spokenAdaptationText(program, applied, program.setUp);
+  const saidOnTheWay = effectInWords({
+    doses: [],
+    setUps: [],
+    leftOut: [],
+    said: spokenText,
+    isSaidBefore: true,
+  });
   const onTheWay = exercises.includes(lyingDownAndGettingUp.id)
     ? [{ name: words.lyingDownAndGettingUp, changes: saidOnTheWay }]
     : [];

@@ -63,8 +63,9 @@ export function prescribeRoutes(
       name,
       details: screening?.answers[id]?.details,
     }));
-    const asked = screening === null ? [] : openQuestions(screening, workshop, visit.nowMs);
-    const openNames = asked.length > 5 ? [...asked.slice(0, 5), '…'] : asked;
+    const openQuestionNames = screening === null ? [] : openQuestions(screening, workshop, visit.nowMs);
+    const openNames =
+      openQuestionNames.length > 5 ? [...openQuestionNames.slice(0, 5), '…'] : openQuestionNames;
     const person = {
       openQuestions: openNames.join(', '),
       patient: work.patient,

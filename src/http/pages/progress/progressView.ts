@@ -104,11 +104,11 @@ function warningsView({ programs, zone }: History, { from, until }: Days): objec
 }
 
 function lastHeardView({ programs, zone }: History, quietSinceMs: number | null): object {
-  const begun = programs.flatMap(({ outcomes }) =>
+  const startTimes = programs.flatMap(({ outcomes }) =>
     outcomes.flatMap(({ listened }) => listened.map(({ startedAtMs }) => startedAtMs)),
   );
   return {
-    lastHeard: begun.length === 0 ? null : timeInWords(Math.max(...begun), zone),
+    lastHeard: startTimes.length === 0 ? null : timeInWords(Math.max(...startTimes), zone),
     quietSince: quietSinceMs === null ? null : dayInWords(quietSinceMs, zone),
   };
 }

@@ -38,9 +38,9 @@ export async function previewView(
 ): Promise<object> {
   const { programs, people, rules, nowMs, isHeld } = input;
   const { id: patientId, zone } = input.patient;
-  const asked = { contactIds: [], patientIds: [patientId], prescriptionIds: programs.map(({ id }) => id) };
+  const subjects = { contactIds: [], patientIds: [patientId], prescriptionIds: programs.map(({ id }) => id) };
   const facts = await service.store.read((db) =>
-    readSendingFacts(db, asked, { sinceMs: nowMs - lookBackMs, nowMs }),
+    readSendingFacts(db, subjects, { sinceMs: nowMs - lookBackMs, nowMs }),
   );
   const { notPlayed } = facts;
   const reminders = previewOf({

@@ -50,8 +50,8 @@ export function reminderRoutes(
   ): Promise<PageReply> {
     const { nowMs, mayWrite } = visit;
     const { clinicId } = visit.clinician;
-    const kept = await store.read((db) => reminderRulesOf(db, patient.id));
-    const rules = kept ?? usualReminderRules;
+    const agreedRules = await store.read((db) => reminderRulesOf(db, patient.id));
+    const rules = agreedRules ?? usualReminderRules;
     const breaks = await store.read((db) => breaksOf(db, patient.id));
     const people = await store.read((db) => readReach(db, { clinicId, patient, nowMs }));
     const running = { id: patient.id, clinicId, zone: patient.zone };
@@ -67,7 +67,7 @@ export function reminderRoutes(
         mayWrite,
         hasProblems: refused !== null,
         problems: refused === null ? [] : worded(refused.problems),
-        areUsual: kept === null,
+        areUsual: agreedRules === null,
         quietHours:
           rules.quietFrom === rules.quietUntil
             ? null

@@ -77,18 +77,20 @@ export function sessionRoutes(
     { id, answers, caregiverId }: CheckInRow,
     { zone, names, reads }: CheckInNames,
   ): object {
-    const said = checkInAnswersSchema.parse(JSON.parse(answers));
+    const checkInAnswers = checkInAnswersSchema.parse(JSON.parse(answers));
     const worded = (value: number | string | null | undefined) =>
       value === undefined ? words.notAsked : value === null ? words.skippedAnswer : String(value);
-    const { signs } = said;
-    const text = said.note?.trim() ?? '';
+    const { signs } = checkInAnswers;
+    const text = checkInAnswers.note?.trim() ?? '';
     const read = reads.get(id);
     return {
       by: caregiverId === null ? null : (names.get(caregiverId) ?? words.formerCaregiver),
-      done: worded(said.done == null ? said.done : words.amountsDone[said.done]),
-      painBefore: worded(said.painBefore),
-      painAfter: worded(said.painAfter),
-      effort: worded(said.effort),
+      done: worded(
+        checkInAnswers.done == null ? checkInAnswers.done : words.amountsDone[checkInAnswers.done],
+      ),
+      painBefore: worded(checkInAnswers.painBefore),
+      painAfter: worded(checkInAnswers.painAfter),
+      effort: worded(checkInAnswers.effort),
       signs: signs == null ? worded(signs) : signs.length === 0 ? words.noSigns : words.someSigns,
       note:
         text === ''

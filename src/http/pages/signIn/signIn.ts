@@ -100,7 +100,7 @@ export function signInRoutes(
       if (!(await service.limits.mayTry(null, visit.place))) return tooMany(visit);
       if (!(await store.read((db) => isOpenInvitation(db, tokenHash, visit.nowMs)))) return usedUp;
       const passwordHash = await hashPassword(chosen);
-      const made = await store.write(async (db) => {
+      const created = await store.write(async (db) => {
         // First the link: whoever only guesses one must not learn which addresses have accounts.
         if (!(await isOpenInvitation(db, tokenHash, visit.nowMs))) return null;
         if (await isEmailTaken(db, details.email)) return 'taken';
@@ -121,8 +121,8 @@ export function signInRoutes(
         }
         return clinic;
       });
-      if (made === 'taken') return setUpPage(visit, withSentences([emailTaken], service.words));
-      return made === null ? usedUp : begin(made.clinicianId, visit);
+      if (created === 'taken') return setUpPage(visit, withSentences([emailTaken], service.words));
+      return created === null ? usedUp : begin(created.clinicianId, visit);
     })
     .publicRoute('get', '/sign-in', async () => ({ kind: 'page', page: 'sign-in', view: {} }))
     .publicRoute('post', '/sign-in', async (visit) => {

@@ -144,8 +144,8 @@ export function colleagueRoutes(
       requireOwner(visit);
       if (!(await isIdentityProven(service, visit, proofIn(visit)))) return page(visit, { refused: notSure });
       const clearsSecondStep = field(visit.fields, 'clearsSecondStep') === 'yes';
-      const asked = { colleagueId: visit.params.id ?? '', clearsSecondStep };
-      const { token, name } = await makePasswordLink(service, visit, asked);
+      const request = { colleagueId: visit.params.id ?? '', clearsSecondStep };
+      const { token, name } = await makePasswordLink(service, visit, request);
       const link = `${visit.origin}/reset-password/${token}`;
       return page(visit, { passwordLink: { name, link, clearsSecondStep } });
     })
