@@ -31,7 +31,8 @@ import { isoDay } from '../text/dates.js';
 import { dayMs } from '../time/units.js';
 import { seedListening } from './listening.js';
 import { seedReminders } from './reminded.js';
-import { demoClinic, type Happening, type Story, stories } from './story.js';
+import { demoClinic, stories } from './stories.js';
+import type { Happening, Story } from './story.js';
 
 type Signing = Extract<Happening, { do: 'sign' }>;
 

@@ -4,7 +4,7 @@ import { isWarningAnswered } from '../store/listening/listeningRecords.js';
 import type { Claimed } from '../store/reminding/deliveries.js';
 import { consentKey, type SendingFacts } from '../store/reminding/sendingFacts.js';
 import { readWeek, wantsDigest } from '../store/reminding/weeks.js';
-import { type AttentionKind, attentionKinds } from '../store/schema/schema.js';
+import { type AttentionKind, attentionKinds } from '../store/schema/peopleSchema.js';
 import { dayMs } from '../time/units.js';
 import type { Choice } from './choice.js';
 

@@ -8,7 +8,7 @@ import {
   endContact,
 } from '../store/people/contacts.js';
 import type { Patient } from '../store/people/patients.js';
-import type { ConsentKind } from '../store/schema/schema.js';
+import type { ConsentKind } from '../store/schema/peopleSchema.js';
 import type { ReminderSecrets } from './secrets.js';
 
 /** Somebody whom reminders of a patient may go to, with the contacts that stand. */

@@ -14,9 +14,10 @@ import { makeLink } from '../../src/store/listening/listeningLinks.js';
 import { saveSteps } from '../../src/store/listening/listeningRecords.js';
 import { addCaregiver, recordConsent } from '../../src/store/people/caregivers.js';
 import { changePatient, createPatient, patientById } from '../../src/store/people/patients.js';
-import { changeState, createPrescription, signVersion } from '../../src/store/prescribing/prescriptions.js';
+import { changeState } from '../../src/store/prescribing/prescriptions.js';
+import { createPrescription, signVersion } from '../../src/store/prescribing/signVersion.js';
 import { deliveriesOf, type ShownDelivery } from '../../src/store/reminding/deliveryLists.js';
-import type { ConsentKind } from '../../src/store/schema/schema.js';
+import type { ConsentKind } from '../../src/store/schema/peopleSchema.js';
 import { addScreening } from '../../src/store/screening/screenings.js';
 import { makeClinic } from '../store/people.js';
 

@@ -1,8 +1,9 @@
 import { readFile } from 'node:fs/promises';
 import fc from 'fast-check';
 import { beforeAll, describe, expect, it } from 'vitest';
-import { type Exercise, loadTags } from '../../src/catalogue/schema.js';
+import type { Exercise } from '../../src/catalogue/schema.js';
 import { spokenTags } from '../../src/catalogue/spokenTags.js';
+import { loadTags } from '../../src/catalogue/wording.js';
 import {
   answerKinds,
   carriedOver,

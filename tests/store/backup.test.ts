@@ -28,12 +28,8 @@ import { addContact } from '../../src/store/people/contacts.js';
 import { createPatient, listPatients } from '../../src/store/people/patients.js';
 import { saveClinicProgram } from '../../src/store/prescribing/clinicPrograms.js';
 import { writeDraft } from '../../src/store/prescribing/drafts.js';
-import {
-  changeState,
-  createPrescription,
-  prescriptionsOf,
-  versionsOf,
-} from '../../src/store/prescribing/prescriptions.js';
+import { changeState, prescriptionsOf, versionsOf } from '../../src/store/prescribing/prescriptions.js';
+import { createPrescription } from '../../src/store/prescribing/signVersion.js';
 import { insertDeliveries } from '../../src/store/reminding/deliveries.js';
 import { saveReminderRules } from '../../src/store/reminding/reminderRules.js';
 import { addScreening } from '../../src/store/screening/screenings.js';

@@ -25,13 +25,9 @@ import {
   endClinicProgram,
   saveClinicProgram,
 } from '../../src/store/prescribing/clinicPrograms.js';
-import {
-  changeState,
-  createPrescription,
-  findPrescriptionOfWork,
-  signVersion,
-} from '../../src/store/prescribing/prescriptions.js';
-import type { AttentionKind } from '../../src/store/schema/schema.js';
+import { changeState, findPrescriptionOfWork } from '../../src/store/prescribing/prescriptions.js';
+import { createPrescription, signVersion } from '../../src/store/prescribing/signVersion.js';
+import type { AttentionKind } from '../../src/store/schema/peopleSchema.js';
 import { addScreening, newestScreening, screeningsOf } from '../../src/store/screening/screenings.js';
 import { databases } from './databases.js';
 import { makeClinic, makePatient } from './people.js';

@@ -30,13 +30,11 @@ import {
 import { deleteDraft, draftAt, writeDraft } from '../../src/store/prescribing/drafts.js';
 import {
   changeState,
-  createPrescription,
   prescriptionById,
   prescriptionsOf,
-  type Signing,
-  signVersion,
   versionsOf,
 } from '../../src/store/prescribing/prescriptions.js';
+import { createPrescription, type Signing, signVersion } from '../../src/store/prescribing/signVersion.js';
 import { databases, hasServer, whyNoServer } from './databases.js';
 
 const hour = 3_600_000;

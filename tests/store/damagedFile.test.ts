@@ -11,13 +11,8 @@ import { findDamage, refuseDamaged } from '../../src/store/engine/damage.js';
 import { openStore, readSnapshot, type Store } from '../../src/store/engine/openStore.js';
 import { openSqlite } from '../../src/store/engine/sqlite.js';
 import { inspectLog } from '../../src/store/engine/writeAheadLog.js';
-import {
-  changeState,
-  createPrescription,
-  prescriptionsOf,
-  signVersion,
-  versionsOf,
-} from '../../src/store/prescribing/prescriptions.js';
+import { changeState, prescriptionsOf, versionsOf } from '../../src/store/prescribing/prescriptions.js';
+import { createPrescription, signVersion } from '../../src/store/prescribing/signVersion.js';
 import { verifySigned } from '../../src/store/prescribing/verifySigned.js';
 import type { Database } from '../../src/store/schema/schema.js';
 import { backUp } from '../../src/store/service/backup.js';

@@ -8,7 +8,7 @@ import type { Store } from '../../src/store/engine/openStore.js';
 import { listenedOf } from '../../src/store/listening/listened.js';
 import { makeLink } from '../../src/store/listening/listeningLinks.js';
 import { listHeardSince, type NewStep, saveSteps } from '../../src/store/listening/listeningRecords.js';
-import { createPrescription } from '../../src/store/prescribing/prescriptions.js';
+import { createPrescription } from '../../src/store/prescribing/signVersion.js';
 import { sumUpAll } from '../../src/store/schema/migrations/sumUpAll.js';
 import { databases } from './databases.js';
 import { makeClinic, makePatient } from './people.js';

@@ -39,7 +39,7 @@ import {
   endCaregiver,
   listCaredFor,
 } from '../../src/store/people/caregivers.js';
-import { createPrescription } from '../../src/store/prescribing/prescriptions.js';
+import { createPrescription } from '../../src/store/prescribing/signVersion.js';
 import { databases } from './databases.js';
 import { makeClinic, makePatient } from './people.js';
 

@@ -8,7 +8,8 @@ import {
   saveUnplayable,
 } from '../../src/store/attention/notPlayed.js';
 import type { Store } from '../../src/store/engine/openStore.js';
-import { changeState, createPrescription, signVersion } from '../../src/store/prescribing/prescriptions.js';
+import { changeState } from '../../src/store/prescribing/prescriptions.js';
+import { createPrescription, signVersion } from '../../src/store/prescribing/signVersion.js';
 import { addScreening } from '../../src/store/screening/screenings.js';
 import { databases } from './databases.js';
 import { makeClinic, makePatient } from './people.js';

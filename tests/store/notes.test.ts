@@ -20,7 +20,7 @@ import {
 } from '../../src/store/followup/notes.js';
 import { makeLink } from '../../src/store/listening/listeningLinks.js';
 import { saveCheckIn } from '../../src/store/listening/listeningRecords.js';
-import { createPrescription } from '../../src/store/prescribing/prescriptions.js';
+import { createPrescription } from '../../src/store/prescribing/signVersion.js';
 import { Sqlite } from '../sqlite.js';
 import { databases } from './databases.js';
 import { makeClinic, makePatient } from './people.js';

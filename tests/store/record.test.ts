@@ -16,7 +16,7 @@ import { isOfPatient, patientTables } from '../../src/store/people/patientTables
 import { cleanUpErased, erasePatient, erasuresOf } from '../../src/store/records/erasure.js';
 import { allRecordRows, countRecordRows, recordTables } from '../../src/store/records/record.js';
 import { claimDeliveries, settleDeliveries } from '../../src/store/reminding/deliveries.js';
-import { readSendingFacts } from '../../src/store/reminding/sendingFacts.js';
+import { readSendingFacts } from '../../src/store/reminding/readSendingFacts.js';
 import type { Database } from '../../src/store/schema/schema.js';
 import { databases, hasServer } from './databases.js';
 import { makeClinic } from './people.js';

@@ -7,14 +7,13 @@ import type { Store } from '../../src/store/engine/openStore.js';
 import {
   activeProgramsOf,
   changeState,
-  createPrescription,
   prescriptionById,
   prescriptionsOf,
-  signVersion,
   versionsOf,
 } from '../../src/store/prescribing/prescriptions.js';
+import { createPrescription, signVersion } from '../../src/store/prescribing/signVersion.js';
 import { verifySigned } from '../../src/store/prescribing/verifySigned.js';
-import { readSendingFacts } from '../../src/store/reminding/sendingFacts.js';
+import { readSendingFacts } from '../../src/store/reminding/readSendingFacts.js';
 import { type VersionRow, versionChecksum } from '../../src/store/schema/migrations/signedChecksums.js';
 import { addScreening, newestScreening } from '../../src/store/screening/screenings.js';
 import { databases, openSqliteStore } from './databases.js';

@@ -17,7 +17,8 @@ import { addCaregiver, recordConsent } from '../../src/store/people/caregivers.j
 import { addContact } from '../../src/store/people/contacts.js';
 import { createPatient } from '../../src/store/people/patients.js';
 import { writeDraft } from '../../src/store/prescribing/drafts.js';
-import { changeState, createPrescription } from '../../src/store/prescribing/prescriptions.js';
+import { changeState } from '../../src/store/prescribing/prescriptions.js';
+import { createPrescription } from '../../src/store/prescribing/signVersion.js';
 import { insertDeliveries } from '../../src/store/reminding/deliveries.js';
 import { saveReminderRules } from '../../src/store/reminding/reminderRules.js';
 import { addScreening } from '../../src/store/screening/screenings.js';

@@ -7,7 +7,7 @@ import {
   endCaregiver,
   recordConsent,
 } from '../../store/people/caregivers.js';
-import { consentKinds } from '../../store/schema/schema.js';
+import { consentKinds } from '../../store/schema/peopleSchema.js';
 import { type Actor, auditActor, clinicDayOf, requireMayWrite } from '../actor.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';

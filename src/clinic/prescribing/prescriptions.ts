@@ -3,7 +3,7 @@ import { openQuestions } from '../../screening/takenScreening.js';
 import { endClinicProgram, saveClinicProgram } from '../../store/prescribing/clinicPrograms.js';
 import { deleteDrafts } from '../../store/prescribing/drafts.js';
 import { changeState, versionsOf } from '../../store/prescribing/prescriptions.js';
-import type { PrescriptionState } from '../../store/schema/schema.js';
+import type { PrescriptionState } from '../../store/schema/prescribingSchema.js';
 import { type Actor, auditActor, clinicDayOf, requireMayWrite } from '../actor.js';
 import { findHoldReasons } from '../listening/notPlayable.js';
 import { type Chart, lockChart, openChart } from '../people/chart.js';

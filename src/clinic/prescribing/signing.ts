@@ -15,13 +15,8 @@ import { openQuestions, type TakenScreening } from '../../screening/takenScreeni
 import { previewScript } from '../../session/makeSession.js';
 import type { Db } from '../../store/engine/openStore.js';
 import { deleteDraft, draftPlace } from '../../store/prescribing/drafts.js';
-import {
-  createPrescription,
-  findPrescriptionOfWork,
-  type Signing,
-  signVersion,
-  versionsOf,
-} from '../../store/prescribing/prescriptions.js';
+import { findPrescriptionOfWork, versionsOf } from '../../store/prescribing/prescriptions.js';
+import { createPrescription, type Signing, signVersion } from '../../store/prescribing/signVersion.js';
 import { type Actor, auditActor, clinicDayOf, requireMayWrite } from '../actor.js';
 import { type Chart, lockChart } from '../people/chart.js';
 import { requireScreenedSince } from '../people/hospital.js';

@@ -6,7 +6,7 @@ import type { Db } from '../../store/engine/openStore.js';
 import type { Patient } from '../../store/people/patients.js';
 import { prescriptionsOf, versionsOf } from '../../store/prescribing/prescriptions.js';
 import { cleanUpErased, erasePatient } from '../../store/records/erasure.js';
-import { erasureReasons } from '../../store/schema/schema.js';
+import { erasureReasons } from '../../store/schema/peopleSchema.js';
 import { type Actor, auditActor, requireMayWrite, requireOwner } from '../actor.js';
 import { findOwnPatient } from '../people/openRecord.js';
 import { refused } from '../refusals.js';

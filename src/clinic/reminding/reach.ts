@@ -4,8 +4,8 @@ import { linkOf } from '../../store/listening/listeningLinks.js';
 import { type Caregiver, caregiversOf, consentsOf } from '../../store/people/caregivers.js';
 import { type Contact, type ContactOwner, contactsOf } from '../../store/people/contacts.js';
 import type { Patient } from '../../store/people/patients.js';
+import type { ConsentKind } from '../../store/schema/peopleSchema.js';
 import type { ChannelName } from '../../store/schema/reminderSchema.js';
-import type { ConsentKind } from '../../store/schema/schema.js';
 
 /** One way to reach somebody. */
 export type Way = {

@@ -1,5 +1,5 @@
 import type { Db } from '../engine/openStore.js';
-import type { AttentionKind } from '../schema/schema.js';
+import type { AttentionKind } from '../schema/peopleSchema.js';
 import { lockPatient } from './lockPatient.js';
 import { newestPrograms } from './newestPrograms.js';
 import { findUnplayable } from './notPlayed.js';

@@ -1,7 +1,8 @@
 import type { Selectable } from 'kysely';
 import type { Db } from '../engine/openStore.js';
 import { programChecksum, screeningChecksum, versionChecksum } from '../schema/migrations/signedChecksums.js';
-import type { Database, PrescriptionState } from '../schema/schema.js';
+import type { PrescriptionState } from '../schema/prescribingSchema.js';
+import type { Database } from '../schema/schema.js';
 
 /**
  * What was signed, read with the checksum that was written when it was. What does not agree with its checksum is never

@@ -1,5 +1,5 @@
 import type { Db } from '../engine/openStore.js';
-import type { AttentionKind } from '../schema/schema.js';
+import type { AttentionKind } from '../schema/peopleSchema.js';
 import { isWholeScreening } from './signed.js';
 
 /** The interview has questions that somebody with an active program was never asked. */

@@ -1,7 +1,7 @@
 import { randomUUID } from 'node:crypto';
 import { schedulePlanning } from '../attention/reminderWatch.js';
 import type { Db } from '../engine/openStore.js';
-import type { ConsentKind } from '../schema/schema.js';
+import type { ConsentKind } from '../schema/peopleSchema.js';
 
 export type CaregiverDetails = { name: string; relation: string; phone: string; email: string };
 export type Caregiver = CaregiverDetails & { id: string; personId: string };

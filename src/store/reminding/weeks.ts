@@ -1,6 +1,6 @@
 import type { Db } from '../engine/openStore.js';
 import { countUnreadNotes } from '../followup/notes.js';
-import type { AttentionKind } from '../schema/schema.js';
+import type { AttentionKind } from '../schema/peopleSchema.js';
 
 /** What happened at a clinic since a moment, and how many people wait for a clinician now, by why. */
 export type Week = {

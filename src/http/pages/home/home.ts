@@ -12,7 +12,7 @@ import { listPatients, type PatientDetails } from '../../../store/people/patient
 import { draftsOf, interviewDraft } from '../../../store/prescribing/drafts.js';
 import { prescriptionById, prescriptionsOf } from '../../../store/prescribing/prescriptions.js';
 import { failedDeliveriesOf, type ShownDelivery } from '../../../store/reminding/deliveryLists.js';
-import type { AttentionKind } from '../../../store/schema/schema.js';
+import type { AttentionKind } from '../../../store/schema/peopleSchema.js';
 import { dayInWords, timeInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
 import type { HttpResources } from '../../server/resources.js';

@@ -16,7 +16,7 @@ import { ruleNames } from '../../../prescription/programFindings.js';
 import { timetableInWords } from '../../../schedule/inWords.js';
 import { isoDayIn } from '../../../schedule/wallClock.js';
 import { clinicProgramsOf } from '../../../store/prescribing/clinicPrograms.js';
-import { prescriptionStates } from '../../../store/schema/schema.js';
+import { prescriptionStates } from '../../../store/schema/prescribingSchema.js';
 import { dayInWords, timeInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
 import type { HttpResources } from '../../server/resources.js';

@@ -20,7 +20,7 @@ import {
   openInvitation,
 } from '../../../store/accounts/colleagues.js';
 import { endAllSignIns } from '../../../store/accounts/signInSessions.js';
-import { roles } from '../../../store/schema/schema.js';
+import { roles } from '../../../store/schema/accountsSchema.js';
 import { dayInWords } from '../../../text/dates.js';
 import { dayMs } from '../../../time/units.js';
 import { proofIn } from '../../forms/credentials.js';
