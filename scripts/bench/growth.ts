@@ -14,10 +14,10 @@ import { parse } from 'yaml';
 import { addDays, wallClockInstant } from '../../src/schedule/wallClock.js';
 import { readCatalogues } from '../../src/session/readCatalogues.js';
 import { readInterview } from '../../src/session/readClinicWords.js';
-import { record } from '../../src/store/accounts/audit.js';
+import { addAuditEntry } from '../../src/store/accounts/audit.js';
 import { type Db, openStore } from '../../src/store/engine/openStore.js';
-import { keepCheckIn, keepSteps } from '../../src/store/listening/listeningRecords.js';
-import { signVersion } from '../../src/store/prescribing/prescriptions.js';
+import { saveCheckIn, saveSteps } from '../../src/store/listening/listeningRecords.js';
+import { signVersion } from '../../src/store/prescribing/signVersion.js';
 import { addScreening } from '../../src/store/screening/screenings.js';
 import { backUp } from '../../src/store/service/backup.js';
 import { firstDay, openWorld, templates, zone } from '../../tests/reminders/world.js';
@@ -59,7 +59,7 @@ try {
     }
     const nowMs = world.now();
     await store.write(async (db) => {
-      await record(db, { ...person, action: 'patient-read', subject: patientId, atMs: nowMs });
+      await addAuditEntry(db, { ...person, action: 'patient-read', subject: patientId, atMs: nowMs });
       if (day % 91 === 90) await addScreening(db, { ...person, answers, stops: false, nowMs });
       if (day % 30 !== 29) return;
       const signing = { title: 'Home', content, screeningId: null, reason: 'one more repetition' };
@@ -98,7 +98,7 @@ try {
     const step = (name: 'started' | 'reached' | 'finished', positionMs: number) => ({
       ...{ ...said(atMs + positionMs), listeningId, step: name, positionMs },
     });
-    await keepSteps(db, [
+    await saveSteps(db, [
       step('started', 0),
       ...Array.from({ length: reachedASession }, (_each, index) =>
         step('reached', Math.round(((index + 1) * sessionMs) / (reachedASession + 1))),
@@ -106,7 +106,7 @@ try {
       step('finished', sessionMs),
     ]);
     const given = { done: 'all', painBefore: 3, painAfter: 2, effort: 3, signs: [], note: null };
-    await keepCheckIn(db, { ...said(atMs + sessionMs), listeningId, answers: JSON.stringify(given) });
+    await saveCheckIn(db, { ...said(atMs + sessionMs), listeningId, answers: JSON.stringify(given) });
   }
 } finally {
   await rm(folder, { recursive: true, force: true });

@@ -16,7 +16,7 @@ import { makeScript, previewScript } from '../../src/session/makeSession.js';
 import { readProgramFile } from '../../src/session/readProgramFile.js';
 import { readSettings } from '../../src/session/settings.js';
 import { openWorkshop } from '../../src/session/workshop.js';
-import { record } from '../../src/store/accounts/audit.js';
+import { addAuditEntry } from '../../src/store/accounts/audit.js';
 import { beginSignIn } from '../../src/store/accounts/signInSessions.js';
 import { type Db, openStore } from '../../src/store/engine/openStore.js';
 import { addBenchPatient, type BenchClinic, makeBenchClinic } from './benchClinic.js';
@@ -105,7 +105,7 @@ async function addPerson(db: Db, clinic: BenchClinic, index: number, nowMs: numb
   const patientId = await addBenchPatient(db, clinic, { name, content: {}, nowMs });
   for (let reading = 0; reading < readingsEach; reading += 1) {
     const entry = { clinicId, clinicianId, patientId, subject: patientId, action: 'patient-read' };
-    await record(db, { ...entry, atMs: nowMs });
+    await addAuditEntry(db, { ...entry, atMs: nowMs });
   }
   return patientId;
 }

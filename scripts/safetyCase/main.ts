@@ -4,6 +4,7 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { availableParallelism, tmpdir } from 'node:os';
 import path from 'node:path';
 import { Command } from 'commander';
+import { runConcurrently } from '../../src/time/runConcurrently.js';
 import { subjects } from './cases.js';
 import { Lane, type Outcome } from './lane.js';
 import { lineOf } from './plant.js';
@@ -58,7 +59,7 @@ async function tryAll(): Promise<boolean> {
     console.log(`${rules.length} rules, ${jobs.length} faults.`);
     if (!faultsOnly && !(await tryWithout(lanes))) return false;
     const done: Done[] = [];
-    await inLanes(lanes, jobs, async (lane, job) => {
+    await runInLanes(lanes, jobs, async (lane, job) => {
       const fromMs = performance.now();
       const outcome = await lane.tryFault(job.fault, job.tests);
       done.push({ ...job, outcome, seconds: secondsSince(fromMs) });
@@ -79,7 +80,7 @@ async function tryAll(): Promise<boolean> {
 async function tryWithout(lanes: readonly Lane[]): Promise<boolean> {
   const nearest = new Map(jobs.flatMap(({ tests }) => tests).map((test) => [JSON.stringify(test), test]));
   const unfit: string[] = [];
-  await inLanes(lanes, [...nearest.values()], async (lane, test) => {
+  await runInLanes(lanes, [...nearest.values()], async (lane, test) => {
     const outcome = await lane.tryNothing([test]);
     if (outcome.kind !== 'survived') unfit.push(`${nameOf(test)}: ${outcomeInWords(outcome)}`);
   });
@@ -110,15 +111,13 @@ function secondsSince(fromMs: number): number {
   return Math.round((performance.now() - fromMs) / 100) / 10;
 }
 
-async function inLanes<Item>(
+async function runInLanes<Item>(
   lanes: readonly Lane[],
   items: readonly Item[],
   work: (lane: Lane, item: Item) => Promise<void>,
 ): Promise<void> {
-  let next = 0;
-  await Promise.all(
-    lanes.map(async (lane) => {
-      for (let item = items[next++]; item !== undefined; item = items[next++]) await work(lane, item);
-    }),
-  );
+  await runConcurrently(items, lanes.length, async (item, worker) => {
+    const lane = lanes[worker];
+    if (lane !== undefined) await work(lane, item);
+  });
 }

@@ -24,12 +24,12 @@ export function countToneKey(lengthSamples: number): string {
 /** A short soft tone: one second has passed. It begins on its beat. */
 export function countTone(lengthSamples: number): Float32Array {
   // Its loudness is that of the 400 ms in which it is heard.
-  const heard = new Float32Array(Math.max(lengthSamples, momentaryMs * samplesPerMs));
+  const window = new Float32Array(Math.max(lengthSamples, momentaryMs * samplesPerMs));
   for (let i = 0; i < lengthSamples; i += 1) {
     const strength =
       softRise(i / samplesPerMs / attackMs) * softRise((lengthSamples - i) / samplesPerMs / fadeOutMs);
     const angle = (2 * Math.PI * frequencyHz * i) / sampleRateHz;
-    heard[i] = strength * (Math.sin(angle) + 0.2 * Math.sin(2 * angle));
+    window[i] = strength * (Math.sin(angle) + 0.2 * Math.sin(2 * angle));
   }
-  return atMomentaryLoudness(heard, countToneLufs).slice(0, lengthSamples);
+  return atMomentaryLoudness(window, countToneLufs).slice(0, lengthSamples);
 }

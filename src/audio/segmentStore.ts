@@ -51,11 +51,11 @@ export class SegmentStore {
     const missing = new Map<string, Segment>();
     for (const segment of segments) {
       if (encoded.has(segment.key) || missing.has(segment.key)) continue;
-      const kept = this.#cache.getSync(blobKeyOf(segment));
+      const cached = this.#cache.getSync(blobKeyOf(segment));
       const opened =
-        kept === null
+        cached === null
           ? undefined
-          : openSegment(Buffer.from(kept.buffer, kept.byteOffset, kept.length), segment);
+          : openSegment(Buffer.from(cached.buffer, cached.byteOffset, cached.length), segment);
       if (opened === undefined) missing.set(segment.key, segment);
       else encoded.set(segment.key, opened);
     }

@@ -1,6 +1,7 @@
 import { z } from 'zod';
-import { doseOverrideSchema, phraseSchema } from './schema.js';
+import { doseOverrideSchema } from './schema.js';
 import { setUpDifferenceSchema } from './setUp.js';
+import { phraseSchema } from './wording.js';
 
 /** What every session has beside its exercises, and rules meet like one: the way down onto the bed and up again. */
 export const lyingDownAndGettingUpId = 'lying-down-and-getting-up';

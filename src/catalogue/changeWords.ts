@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { changeKinds } from './changeKinds.js';
-import { linesSchema, wordingSchema } from './schema.js';
+import { linesSchema, wordingSchema } from './wording.js';
 
 /**
  * The changes of posture that the session itself leads, by name. `side` is the leg that lies straight once the

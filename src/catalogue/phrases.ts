@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { changeWordsSchema } from './changeWords.js';
-import { linesSchema, wordingSchema } from './schema.js';
+import { linesSchema, wordingSchema } from './wording.js';
 
 /** audio-templates/LANG/phrases.yaml: words that belong to no one exercise. */
 export const phrasesSchema = z.strictObject({

@@ -42,8 +42,8 @@ export async function readBounce(mail: Buffer): Promise<Bounce | null> {
       ? []
       : [{ status, isFinal: action === 'failed' && status.startsWith('5.') }];
   });
-  const told = recipients.find(({ isFinal }) => isFinal) ?? recipients[0];
-  return told === undefined ? null : { key, ...told };
+  const final = recipients.find(({ isFinal }) => isFinal) ?? recipients[0];
+  return final === undefined ? null : { key, ...final };
 }
 
 async function parsedMail(mail: Buffer): Promise<ParsedMail | null> {

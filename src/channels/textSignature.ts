@@ -31,8 +31,8 @@ export function checkSignature(
   nowMs: number,
 ): 'good' | 'forged' | 'stale' {
   const wanted = Buffer.from(signatureOf(secret, { timestamp, body }));
-  const given = Buffer.from(signature);
-  if (given.length !== wanted.length || !timingSafeEqual(given, wanted)) return 'forged';
+  const actual = Buffer.from(signature);
+  if (actual.length !== wanted.length || !timingSafeEqual(actual, wanted)) return 'forged';
   const isFresh = Math.abs(nowMs / 1_000 - Number(timestamp)) <= signatureLastsSeconds;
   return isFresh ? 'good' : 'stale';
 }

@@ -44,7 +44,7 @@ export const fault = (found: string, toDo: string): Finding => ({ state: 'fault'
  * @param deadlineMs how long each may take
  * @param onLooked told of each how long it took
  */
-export function lookAtAll(
+export function runChecks(
   checks: readonly Check[],
   deadlineMs: number,
   onLooked: (name: CheckName, ms: number) => void = () => undefined,

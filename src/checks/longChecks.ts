@@ -8,9 +8,9 @@ import { promptScript } from '../session/promptScript.js';
 import { readProgramFile } from '../session/readProgramFile.js';
 import type { Settings } from '../session/settings.js';
 import { openWorkshop } from '../session/workshop.js';
-import { damageIn, mendDamage } from '../store/engine/damage.js';
+import { findDamage, mendDamage } from '../store/engine/damage.js';
 import { readSnapshot, type StoreSettings } from '../store/engine/openStore.js';
-import { lookAtSigned } from '../store/prescribing/lookAtSigned.js';
+import { verifySigned } from '../store/prescribing/verifySigned.js';
 import { restore } from '../store/service/backup.js';
 import { dailyBackups, datedBackups } from '../store/service/dailyBackup.js';
 import { dayMs } from '../time/units.js';
@@ -46,7 +46,7 @@ export function longChecks(parts: LongParts): Check[] {
 
 /** Page by page, however large it is. */
 async function lookAtDatabaseFile(database: StoreSettings & { kind: 'sqlite' }): Promise<Finding> {
-  const found = await readSnapshot(database, damageIn);
+  const found = await readSnapshot(database, findDamage);
   if (found === null) return ok(`${database.file} is intact`);
   return fault(`${database.file} is damaged (${found})`, `stop the service, ${mendDamage}`);
 }
@@ -55,7 +55,7 @@ const mostNamed = 5;
 
 /** Each version and interview against the checksum that was written when it was signed or taken down. */
 async function lookAtWhatIsSigned(database: StoreSettings): Promise<Finding> {
-  const look = await readSnapshot(database, lookAtSigned);
+  const look = await readSnapshot(database, verifySigned);
   const { versions, screenings, runningPrograms, damagedPrograms, damagedScreenings } = look;
   const damaged = [...damagedPrograms, ...damagedScreenings];
   if (damaged.length === 0) {

@@ -17,7 +17,7 @@ import { isModuleHere, moduleMissing } from '../voice/embedded/moduleFile.js';
 import { findProgram } from '../voice/programs/findProgram.js';
 import type { ZoneData } from '../zones/zoneData.js';
 import { type Check, type Finding, fault, ok, warning } from './check.js';
-import { lookAtZones } from './zoneCheck.js';
+import { checkZones } from './zoneCheck.js';
 
 /** Together they take at most as long as the slowest of them. */
 export const quickMs = 1_800;
@@ -50,8 +50,8 @@ export function quickChecks(parts: QuickParts): Check[] {
     { name: 'encoder', look: lookAtEncoder },
     { name: 'voice', look: () => lookAtVoice(parts) },
     { name: 'disk', look: () => lookAtDisk(parts.dataFolder) },
-    { name: 'clock', look: async () => lookAtClock(parts.now()) },
-    { name: 'time zones', look: () => lookAtZones(parts) },
+    { name: 'clock', look: async () => checkClock(parts.now()) },
+    { name: 'time zones', look: () => checkZones(parts) },
     { name: 'database', look: () => lookAtDatabase(parts) },
     { name: 'schema', look: () => lookAtSchema(parts) },
     { name: 'channels', look: () => lookAtChannels(parts) },
@@ -81,11 +81,11 @@ async function lookAtVoice({ environment }: QuickParts): Promise<Finding> {
 /** Whether a folder has room for what is to come. */
 async function lookAtDisk(folder: string): Promise<Finding> {
   const { bavail, bsize } = await statfs(folder);
-  return judgeRoom(bavail * bsize, folder);
+  return judgeFreeSpace(bavail * bsize, folder);
 }
 
 /** Whether so much room is enough. */
-export function judgeRoom(freeBytes: number, folder: string): Finding {
+export function judgeFreeSpace(freeBytes: number, folder: string): Finding {
   const found = `${(freeBytes / 1e9).toFixed(1)} GB free in ${folder}`;
   if (freeBytes < leastBytes) return fault(found, 'free space now: soon nothing can be saved');
   return freeBytes < fewBytes ? warning(found, 'free space before the disk is full') : ok(found);
@@ -110,7 +110,7 @@ async function lookAtBackupFolder(folder: string): Promise<Finding> {
 }
 
 /** A machine without a battery for its clock starts long ago. */
-export function lookAtClock(nowMs: number): Finding {
+export function checkClock(nowMs: number): Finding {
   const found = `${new Date(nowMs).toISOString().slice(0, 16)}Z`;
   if (new Date(nowMs).getUTCFullYear() >= firstYear) return ok(found);
   return fault(

@@ -10,7 +10,7 @@ const origins: Record<ZoneSource, string> = {
 };
 
 /** By which release of the time zone data reminders go, and whether it is new and alone. */
-export async function lookAtZones({
+export async function checkZones({
   zoneData,
   read,
   now,

@@ -13,7 +13,7 @@ let isCrashing = false;
  * at the next such error at once. It never goes on: nobody knows what state it is in. What the error says is not
  * told, because it may hold anything; what is known to hold nothing about a person is.
  */
-export function endOnCrash(): void {
+export function exitOnCrash(): void {
   const crash = async (error: unknown) => {
     // An error on the way out ends it at once.
     if (isCrashing) process.exit(1);
@@ -30,7 +30,7 @@ export function endOnCrash(): void {
 }
 
 /** Takes such errors for a command that has something to put in order. */
-export function takeCrashes(handle: OnCrash): void {
+export function interceptCrashes(handle: OnCrash): void {
   onCrash = handle;
 }
 

@@ -1,12 +1,12 @@
 #!/usr/bin/env node
-import { endOnCrash } from './crash.js';
+import { exitOnCrash } from './crash.js';
 import { runCommand } from './runCommand.js';
-import { hearSignals, outlivesItsReader } from './signals.js';
+import { handleSignals, survivesClosedOutput } from './signals.js';
 
-hearSignals();
-endOnCrash();
+handleSignals();
+exitOnCrash();
 process.stdout.on('error', (error: NodeJS.ErrnoException) => {
-  if (outlivesItsReader()) return;
+  if (survivesClosedOutput()) return;
   // A reader that has seen enough, such as `head`, is no fault.
   if (error.code === 'EPIPE') process.exit(0);
   throw error;

@@ -9,7 +9,7 @@ export function printJson(value: unknown): void {
 }
 
 /** Minutes and seconds, for example `12 min 5 s`. */
-export function duration(ms: number): string {
+export function formatDuration(ms: number): string {
   const seconds = Math.round(ms / 1000);
   return seconds < 60 ? `${seconds} s` : `${Math.floor(seconds / 60)} min ${seconds % 60} s`;
 }

@@ -4,7 +4,7 @@ import { readProgramFile } from '../session/readProgramFile.js';
 import { readSettings } from '../session/settings.js';
 import { openWorkshop, type Workshop } from '../session/workshop.js';
 import { openProgress } from './progress.js';
-import { timed } from './told.js';
+import { withTiming } from './verbosity.js';
 
 /** A program file as a command was given it, with the workshop that it is made in. */
 export type ProgramSource = { program: PrescribedProgram; workshop: Workshop; making: MakingOptions };
@@ -15,8 +15,8 @@ export type ProgramSource = { program: PrescribedProgram; workshop: Workshop; ma
  * @param voice from the command line; replaces the program's own
  */
 export async function openProgramSource(path: string, voice: string | undefined): Promise<ProgramSource> {
-  const workshop = await timed('read the catalogue', () => openWorkshop(readSettings(process.env)));
-  const program = await timed('read the program', () => readProgramFile(path, workshop));
+  const workshop = await withTiming('read the catalogue', () => openWorkshop(readSettings(process.env)));
+  const program = await withTiming('read the program', () => readProgramFile(path, workshop));
   if (voice === undefined) return { workshop, program, making: {} };
   return { workshop, program: { ...program, voice }, making: { voicePlace: { file: '--voice' } } };
 }
@@ -28,7 +28,7 @@ export async function withProgress<Result>(
 ): Promise<Result> {
   const progress = openProgress('Speaking');
   try {
-    return await timed('speak and make the session', () =>
+    return await withTiming('speak and make the session', () =>
       make(program, workshop, { ...making, onProgress: (done, total) => progress.update(done, total) }),
     );
   } finally {

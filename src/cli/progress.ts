@@ -1,5 +1,5 @@
 import cliProgress from 'cli-progress';
-import { isQuiet } from './told.js';
+import { isQuiet } from './verbosity.js';
 
 export type Progress = { update(done: number, total: number): void; stop(): void };
 
@@ -24,7 +24,7 @@ export function openProgress(label: string): Progress {
  * @param label what is under way at that moment, as in "Restoring"
  * @param work given what to call when the label has changed to something that is worth a line at once
  */
-export async function showUnderWay<Result>(
+export async function showActivity<Result>(
   label: () => string,
   work: (changed: () => void) => Promise<Result>,
 ): Promise<Result> {

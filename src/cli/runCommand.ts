@@ -19,7 +19,7 @@ import { addVoicesCommand } from './commands/voices.js';
 import { addSharedOptions } from './described/shared.js';
 import type { ExitCode, ReportFailure } from './exitCode.js';
 import { keepToOwner } from './keepToOwner.js';
-import { setVolume, tellTime } from './told.js';
+import { printTiming, setVerbosity } from './verbosity.js';
 import { readVersion } from './version.js';
 
 /**
@@ -68,13 +68,13 @@ export function allCommands(reportFailure: ReportFailure): Command {
   let startedAt = performance.now();
   command.hook('preAction', (_program, chosen) => {
     startedAt = performance.now();
-    setVolume(chosen.opts());
+    setVerbosity(chosen.opts());
     keepToOwner();
     // The list of settings shows what is wrong with them, and the guide what to do; nothing else begins with a wrong one.
     if (!['settings', 'guide'].includes(chosen.name())) readAllSettings(process.env);
   });
   command.hook('postAction', (_program, chosen) => {
-    tellTime(`${chosen.name()} as a whole`, performance.now() - startedAt);
+    printTiming(`${chosen.name()} as a whole`, performance.now() - startedAt);
   });
   return command;
 }

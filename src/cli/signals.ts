@@ -13,7 +13,7 @@ let askedAtMs: number | null = null;
  * Decides what signals do in this process: it leaves at once, through exit, so that partial files are removed; a
  * command that has taken them is asked to stop first, and left at the next signal.
  */
-export function hearSignals(): void {
+export function handleSignals(): void {
   for (const [signal, exitCode] of Object.entries(exitCodes)) {
     process.on(signal, () => {
       const nowMs = performance.now();
@@ -27,7 +27,7 @@ export function hearSignals(): void {
 }
 
 /** Takes the signals for a command that has something to finish. @returns settles with the first of them */
-export function takeSignals(): Promise<void> {
+export function interceptSignals(): Promise<void> {
   return new Promise((resolve) => {
     askToStop = resolve;
     watchNpm(resolve);
@@ -48,6 +48,6 @@ function watchNpm(onGone: () => void): void {
 }
 
 /** Whether a command goes on when nobody reads what it prints, or its terminal is closed. */
-export function outlivesItsReader(): boolean {
+export function survivesClosedOutput(): boolean {
   return askToStop !== null;
 }

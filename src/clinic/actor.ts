@@ -1,5 +1,5 @@
 import { isoDayIn } from '../schedule/wallClock.js';
-import { type AuditEntry, record } from '../store/accounts/audit.js';
+import { type AuditEntry, addAuditEntry } from '../store/accounts/audit.js';
 import type { Clinician } from '../store/accounts/clinicians.js';
 import type { Db } from '../store/engine/openStore.js';
 import { refused } from './refusals.js';
@@ -26,16 +26,16 @@ export function requireOwner({ clinician }: Actor): void {
 }
 
 /** The day that it is for an actor's clinic, as ISO date. */
-export function dayOf({ nowMs, clinician }: Actor): string {
+export function clinicDayOf({ nowMs, clinician }: Actor): string {
   return isoDayIn(nowMs, clinician.clinicZone);
 }
 
 /** Puts what an actor did on the trail, in the transaction that does it. */
-export function note(
+export function auditActor(
   db: Db,
   { clinician, accessKeyId, nowMs }: Actor,
   what: Pick<AuditEntry, 'patientId' | 'subject' | 'action'>,
 ): Promise<void> {
   const { clinicId, id: clinicianId } = clinician;
-  return record(db, { clinicId, clinicianId, accessKeyId, atMs: nowMs, ...what });
+  return addAuditEntry(db, { clinicId, clinicianId, accessKeyId, atMs: nowMs, ...what });
 }

@@ -47,7 +47,7 @@ export function refused(code: RefusalCode, facts: Omit<Refusal, 'code'> = {}): R
 }
 
 /** @throws Refused where there is any reason against it */
-export function refuseFor(refusals: readonly Refusal[]): void {
+export function throwIfRefused(refusals: readonly Refusal[]): void {
   const [first, ...rest] = refusals;
   if (first !== undefined) throw new Refused([first, ...rest]);
 }
@@ -64,7 +64,7 @@ export function refusalOf({ message, path, found, allowed, hint }: Problem): Ref
 }
 
 /** Why something was refused that whoever asked can mend and send again; null for every other error. */
-export function mendable(error: unknown): readonly [Refusal, ...Refusal[]] | null {
+export function findCorrectableRefusals(error: unknown): readonly [Refusal, ...Refusal[]] | null {
   if (error instanceof Refused) return error.kind === 'mend' ? error.refusals : null;
   if (!(error instanceof StillcountError) || error.kind !== 'input') return null;
   const [first, ...rest] = error.problems.map(refusalOf);
@@ -80,7 +80,7 @@ export async function attempt<Value>(command: () => Promise<Value>): Promise<Res
   try {
     return { kind: 'done', value: await command() };
   } catch (error) {
-    const refusals = mendable(error);
+    const refusals = findCorrectableRefusals(error);
     if (refusals === null) throw error;
     return { kind: 'refused', refusals };
   }

@@ -17,7 +17,7 @@ export const text = (maxLength: number) =>
     .regex(/^[^\p{Cc}\p{Cs}]*$/u, { error: 'text on one line' });
 
 /** The same, and not empty. */
-export const line = (maxLength: number) =>
+export const requiredText = (maxLength: number) =>
   text(maxLength).regex(/[\p{L}\p{N}]/u, { error: 'enter something here' });
 
 /** A whole number that a database can keep; 0 for anything else. */
@@ -27,7 +27,7 @@ export function wholeNumber(typed: string): number {
 }
 
 /** What a record gives as the reason for a step: one sentence. */
-export const reasonSchema = line(500);
+export const reasonSchema = requiredText(500);
 
 /** An address with which somebody signs in. */
 export const emailSchema = z.email({ error: 'an email address' }).max(254);
@@ -41,7 +41,7 @@ export function problemsOf(error: z.ZodError): Problem[] {
 }
 
 /** The fields of a form as a schema has them. @throws StillcountError kind `input` naming every field that is wrong */
-export function parsedForm<Schema extends z.ZodType>(schema: Schema, fields: object): z.output<Schema> {
+export function parseForm<Schema extends z.ZodType>(schema: Schema, fields: object): z.output<Schema> {
   const parsed = schema.safeParse(fields);
   if (parsed.success) return parsed.data;
   throw inputError(problemsOf(parsed.error));

@@ -1,6 +1,6 @@
 import { createHash } from 'node:crypto';
 import type { Listener } from '../clinic/listening/listener.js';
-import { keepReport } from '../clinic/listening/reports.js';
+import { saveReport } from '../clinic/listening/reports.js';
 import type { Resources } from '../clinic/resources/resources.js';
 import { timetableOf } from '../prescription/content.js';
 import { slotsOf } from '../schedule/slots.js';
@@ -24,7 +24,7 @@ function idOf(...about: (string | number)[]): string {
 }
 
 /** What a person listened to and answered since their program began, told as their phone would have told it. */
-export async function tellListening(
+export async function seedListening(
   service: Pick<Resources, 'store' | 'workshop' | 'reminderSecrets' | 'now'>,
   listener: Listener,
   {
@@ -115,5 +115,5 @@ async function tellOne(
   const sentAtMs = checkIn.atMs;
   // Now and then nobody answers.
   const said = lot('answers') < 0.85 ? [...items, checkIn] : items;
-  await keepReport({ ...service, now: () => sentAtMs }, listener, { sentAtMs, items: said });
+  await saveReport({ ...service, now: () => sentAtMs }, listener, { sentAtMs, items: said });
 }

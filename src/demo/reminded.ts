@@ -20,7 +20,7 @@ const shownDays = 14;
 const owner = 'demo';
 
 /** The reminders that a person got by email in the last two weeks, as the sending would have written them down. */
-export async function tellReminded(
+export async function seedReminders(
   service: Pick<Resources, 'store' | 'reminderSecrets' | 'now'>,
   { clinicId, prescription, reminded }: { clinicId: string; prescription: Prescription; reminded: Reminded },
 ): Promise<void> {

@@ -2,21 +2,21 @@ import { randomUUID } from 'node:crypto';
 import { setContact } from '../clinic/accounts/clinicSettings.js';
 import { hashPassword } from '../clinic/accounts/passwords.js';
 import type { Actor } from '../clinic/actor.js';
-import { enterMeasure } from '../clinic/followup/measures.js';
+import { saveMeasureEntry } from '../clinic/followup/measures.js';
 import { addActivity } from '../clinic/followup/ownMeasures.js';
-import { giveLink, type NewLink } from '../clinic/listening/links.js';
+import { createLink, type NewLink } from '../clinic/listening/links.js';
 import type { Listener } from '../clinic/listening/listener.js';
 import { startBreak } from '../clinic/people/breaks.js';
-import { linkCaregiver, noteConsent } from '../clinic/people/care.js';
+import { linkCaregiver, saveConsent } from '../clinic/people/care.js';
 import { openChart } from '../clinic/people/chart.js';
-import { patientAtWork, prescriptionAtWork } from '../clinic/people/openRecord.js';
+import { readPatientDuringWork, readPrescriptionDuringWork } from '../clinic/people/openRecord.js';
 import { addPerson, personSchema } from '../clinic/people/people.js';
-import { keepAsOwn, moveTo } from '../clinic/prescribing/prescriptions.js';
-import { sign } from '../clinic/prescribing/signing.js';
+import { changeProgramState, saveAsClinicProgram } from '../clinic/prescribing/prescriptions.js';
+import { signWork } from '../clinic/prescribing/signing.js';
 import { starterContent } from '../clinic/prescribing/starters.js';
-import { agreeOnRules } from '../clinic/reminding/reminders.js';
+import { setReminderRules } from '../clinic/reminding/reminders.js';
 import type { Resources } from '../clinic/resources/resources.js';
-import { takeScreening } from '../clinic/screening/screening.js';
+import { saveScreening } from '../clinic/screening/screening.js';
 import { hashToken, newToken } from '../clinic/tokens.js';
 import { looseProgram, unchosenSide } from '../prescription/looseProgram.js';
 import { type Content, programFindings } from '../prescription/programFindings.js';
@@ -24,14 +24,15 @@ import { addDays } from '../schedule/wallClock.js';
 import type { Finding } from '../screening/findings.js';
 import type { Settlements } from '../screening/settlements.js';
 import { clinicianByEmail, createFirstClinic, inviteFirstOwner } from '../store/accounts/clinicians.js';
-import { countAsPlanned } from '../store/attention/reminderWatch.js';
+import { markPlannedUntil } from '../store/attention/reminderWatch.js';
 import { ownMeasuresOf } from '../store/followup/measures.js';
 import { type Prescription, prescriptionsOf, versionsOf } from '../store/prescribing/prescriptions.js';
 import { isoDay } from '../text/dates.js';
 import { dayMs } from '../time/units.js';
-import { tellListening } from './listening.js';
-import { tellReminded } from './reminded.js';
-import { demoClinic, type Happening, type Story, stories } from './story.js';
+import { seedListening } from './listening.js';
+import { seedReminders } from './reminded.js';
+import { demoClinic, stories } from './stories.js';
+import type { Happening, Story } from './story.js';
 
 type Signing = Extract<Happening, { do: 'sign' }>;
 
@@ -90,7 +91,7 @@ export async function seedDemo(service: SeedResources): Promise<Demo> {
     const link = await tell(service, story, index, actorAt);
     if (link !== null) links.push(link);
   }
-  await service.store.write((db) => countAsPlanned(db, nowMs));
+  await service.store.write((db) => markPlannedUntil(db, nowMs));
   const [first] = links;
   if (first?.listener == null) throw new RangeError('nobody in the demo listens');
   const signIn = { email: demoClinic.email, password };
@@ -113,12 +114,12 @@ async function tell(
   }
   if (listens === undefined) return null;
   const who = { patientId, caregiverId: null, pin: '' };
-  const link = await giveLink(service, actorAt(firstDay, minutes + 30), who);
+  const link = await createLink(service, actorAt(firstDay, minutes + 30), who);
   const [prescription] = await programsOf(service, actorAt(0, 0), patientId);
   if (prescription !== undefined && link.listener !== null) {
-    await tellListening(service, link.listener, { prescription, person, listens });
+    await seedListening(service, link.listener, { prescription, person, listens });
     const { clinicId } = actorAt(0, 0).clinician;
-    if (reminded !== undefined) await tellReminded(service, { clinicId, prescription, reminded });
+    if (reminded !== undefined) await seedReminders(service, { clinicId, prescription, reminded });
   }
   return link;
 }
@@ -144,7 +145,7 @@ async function happen(
         const details = what.yes[id];
         return [id, { answer: details === undefined ? 'no' : 'yes', details: details ?? '' }] as const;
       });
-      await takeScreening(service, actor, { patientId, answers: Object.fromEntries(answers) });
+      await saveScreening(service, actor, { patientId, answers: Object.fromEntries(answers) });
       return;
     }
     case 'sign':
@@ -153,14 +154,14 @@ async function happen(
       const caregiverId = await linkCaregiver(service, actor, patientId, { ...what.details, personId: null });
       for (const kind of what.agreedTo) {
         const consent = { kind, caregiverId, isGiven: true, onDate: today, note: '' };
-        await noteConsent(service, actor, patientId, consent);
+        await saveConsent(service, actor, patientId, consent);
       }
-      await giveLink(service, actor, { patientId, caregiverId, pin: '' });
+      await createLink(service, actor, { patientId, caregiverId, pin: '' });
       return;
     }
     case 'consent': {
       const { kind, isGiven, note } = what;
-      return noteConsent(service, actor, patientId, {
+      return saveConsent(service, actor, patientId, {
         kind,
         caregiverId: null,
         isGiven,
@@ -169,7 +170,7 @@ async function happen(
       });
     }
     case 'agree':
-      return agreeOnRules(service, actor, patientId, what.rules);
+      return setReminderRules(service, actor, patientId, what.rules);
     case 'break': {
       const { kind, fromDaysAgo, days, note } = what;
       const fromDay = addDays(isoDay(service.now(), demoClinic.zone), -fromDaysAgo);
@@ -181,7 +182,7 @@ async function happen(
       });
     }
     case 'keep':
-      await keepAsOwn(service, actor, await ownProgram(service, actor, patientId), what.title);
+      await saveAsClinicProgram(service, actor, await ownProgram(service, actor, patientId), what.title);
       return;
     case 'activity':
       return addActivity(service, actor, patientId, { name: what.name });
@@ -193,7 +194,7 @@ async function happen(
     }
     default: {
       const step = { state: what.do, reason: what.reason };
-      return moveTo(service, actor, await ownProgram(service, actor, patientId), step);
+      return changeProgramState(service, actor, await ownProgram(service, actor, patientId), step);
     }
   }
 }
@@ -209,13 +210,13 @@ async function measure(
   const own = await service.store.read((db) => ownMeasuresOf(db, { clinicId, patientId }));
   const measureId = own.find((each) => each.name === name)?.id ?? name;
   const entry = { entryId: randomUUID(), measureId, value, takenOn, note: '', confirmed: '' };
-  const entered = await enterMeasure(service, actor, patientId, entry);
+  const entered = await saveMeasureEntry(service, actor, patientId, entry);
   if (entered.kind !== 'kept') throw new RangeError(`a demo measure is asked about: ${name} ${value}`);
 }
 
 async function ownProgram(service: Pick<Resources, 'store'>, actor: Actor, patientId: string) {
   const [newest] = await programsOf(service, actor, patientId);
-  return prescriptionAtWork(service, actor, newest?.id ?? '');
+  return readPrescriptionDuringWork(service, actor, newest?.id ?? '');
 }
 
 async function signNext(
@@ -225,10 +226,11 @@ async function signNext(
   what: Signing,
 ): Promise<void> {
   const { store } = service;
-  const patient = await patientAtWork(service, actor, patientId);
+  const patient = await readPatientDuringWork(service, actor, patientId);
   const isNew = what.starter !== undefined;
-  const begun = isNew ? null : await ownProgram(service, actor, patientId);
-  const [newest] = begun === null ? [] : await store.read((db) => versionsOf(db, begun.prescription.id));
+  const existing = isNew ? null : await ownProgram(service, actor, patientId);
+  const [newest] =
+    existing === null ? [] : await store.read((db) => versionsOf(db, existing.prescription.id));
   const listener = { name: patient.spokenName };
   const starter = { id: what.starter ?? '', clinicId: actor.clinician.clinicId };
   const content: Content =
@@ -249,11 +251,11 @@ async function signNext(
   const work = {
     patient,
     workId: null,
-    prescriptionId: begun?.prescription.id ?? null,
+    prescriptionId: existing?.prescription.id ?? null,
     basedOn: newest?.number ?? 0,
     content: { ...changed, settlements, program },
   };
-  const outcome = await sign(service, actor, chart, work, what.reason);
+  const outcome = await signWork(service, actor, chart, work, what.reason);
   if (outcome.kind !== 'signed')
     throw new RangeError(`a demo program cannot be signed: ${JSON.stringify(outcome)}`);
 }

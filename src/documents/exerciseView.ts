@@ -2,7 +2,7 @@ import { speak } from '../catalogue/template.js';
 import type { ReadPrescription } from '../prescription/content.js';
 import type { PrescribedExercise } from '../program/prescribed.js';
 import { exerciseContext } from '../script/context.js';
-import { saidOnce, settledFor } from './settledFor.js';
+import { listSettledLines, mergeSettledLines } from './settledFor.js';
 
 /**
  * One exercise of a program as the texts of papers have it, for whoever is to do it.
@@ -15,8 +15,8 @@ export function exerciseView(
   saidBefore: ReadonlySet<string>,
 ): object {
   const { exercise, note, index } = prescribed;
-  const own = settledFor({ settlements }, exercise.id).filter(({ ruleId }) => !saidBefore.has(ruleId));
-  const settled = saidOnce(own);
+  const own = listSettledLines({ settlements }, exercise.id).filter(({ ruleId }) => !saidBefore.has(ruleId));
+  const settled = mergeSettledLines(own);
   return {
     number: index + 1,
     name: exercise.name,

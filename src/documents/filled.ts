@@ -30,7 +30,7 @@ const marks = [
  * @param code what `=` stands for; without it, `=` and what is beside it are left out
  * @throws RangeError for a template that does not exist
  */
-export function filled(
+export function fillTemplate(
   texts: PaperTexts,
   name: string,
   view: object,
@@ -52,7 +52,7 @@ export function filled(
 }
 
 /** One line of words, such as that at the foot of a page. */
-export function filledLine(texts: PaperTexts, name: string, view: object): string {
+export function fillLine(texts: PaperTexts, name: string, view: object): string {
   return linesOf(texts, name, view).join(' ').trim();
 }
 

@@ -5,10 +5,10 @@ import type { PrescribedExercise } from '../program/prescribed.js';
 import type { TimetableInWords } from '../schedule/inWords.js';
 import { dayOfMoment } from './dayInWords.js';
 import { exerciseView } from './exerciseView.js';
-import { filled, filledLine, type PaperTexts } from './filled.js';
+import { fillLine, fillTemplate, type PaperTexts } from './filled.js';
 import { pageSizeIn, paperOf } from './paperOf.js';
 import type { PageSize, Paper, SquareCode } from './pdf/paper.js';
-import { type SettledLine, saidOnce, settledFor } from './settledFor.js';
+import { listSettledLines, mergeSettledLines, type SettledLine } from './settledFor.js';
 
 /** Large print begins at 18 points (American Printing House for the Blind; from memory). */
 const largePoints = 18;
@@ -36,8 +36,8 @@ export function handout(texts: PaperTexts, about: Handout): Paper {
   const always = settledForAll(prescription);
   const saidAlways = new Set(always.map(({ ruleId }) => ruleId));
   const lying = settledForLying(prescription).filter(({ ruleId }) => !saidAlways.has(ruleId));
-  const way = saidOnce(
-    settledFor(prescription, lyingDownAndGettingUpId).filter(({ ruleId }) => !saidAlways.has(ruleId)),
+  const way = mergeSettledLines(
+    listSettledLines(prescription, lyingDownAndGettingUpId).filter(({ ruleId }) => !saidAlways.has(ruleId)),
   );
   const saidOnBack = new Set([...saidAlways, ...lying.map(({ ruleId }) => ruleId)]);
   const view = {
@@ -53,9 +53,9 @@ export function handout(texts: PaperTexts, about: Handout): Paper {
     exercises: program.exercises.map((each) =>
       exerciseView(prescription, each, staysOnBack(each) ? saidOnBack : saidAlways),
     ),
-    always: saidOnce(always),
+    always: mergeSettledLines(always),
     hasAlways: always.length > 0,
-    lying: saidOnce(lying),
+    lying: mergeSettledLines(lying),
     hasLying: lying.length > 0,
     way,
     hasWay: way.length > 0,
@@ -69,10 +69,10 @@ export function handout(texts: PaperTexts, about: Handout): Paper {
     })),
   };
   const code =
-    access === null ? null : { code: access.square, description: filledLine(texts, 'square-code', {}) };
+    access === null ? null : { code: access.square, description: fillLine(texts, 'square-code', {}) };
   return paperOf(texts, {
-    title: filledLine(texts, 'handout-title', view),
-    blocks: filled(texts, 'handout', view, code),
+    title: fillLine(texts, 'handout-title', view),
+    blocks: fillTemplate(texts, 'handout', view, code),
     letterPoints: largePoints,
     pageSize: about.pageSize ?? pageSizeIn(clinic.zone),
     madeAtMs: about.madeAtMs,
@@ -82,8 +82,8 @@ export function handout(texts: PaperTexts, about: Handout): Paper {
 /** What holds for the way down and up and for every exercise alike: printed once above them, not under each. */
 function settledForAll(prescription: ReadPrescription): SettledLine[] {
   return inEvery([
-    settledFor(prescription, lyingDownAndGettingUpId),
-    ...prescription.program.exercises.map(({ exercise }) => settledFor(prescription, exercise.id)),
+    listSettledLines(prescription, lyingDownAndGettingUpId),
+    ...prescription.program.exercises.map(({ exercise }) => listSettledLines(prescription, exercise.id)),
   ]);
 }
 
@@ -92,7 +92,7 @@ function settledForLying(prescription: ReadPrescription): SettledLine[] {
   const onBack = prescription.program.exercises.filter(staysOnBack);
   return onBack.length < 2
     ? []
-    : inEvery(onBack.map(({ exercise }) => settledFor(prescription, exercise.id)));
+    : inEvery(onBack.map(({ exercise }) => listSettledLines(prescription, exercise.id)));
 }
 
 const staysOnBack = ({ exercise: { path } }: PrescribedExercise) =>

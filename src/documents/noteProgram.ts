@@ -6,7 +6,7 @@ import type { Difference } from '../prescription/differences.js';
 import { doseInWords } from '../prescription/doseWords.js';
 import { isoDayIn } from '../schedule/wallClock.js';
 import { dayInWords, dayOfMoment } from './dayInWords.js';
-import { adaptedReported } from './settledFor.js';
+import { reportAdaptations } from './settledFor.js';
 
 /** Both inclusive, `YYYY-MM-DD`. */
 export type Days = { fromDay: string; untilDay: string };
@@ -94,7 +94,7 @@ function versionView({ versions }: ProgramHistory, { untilDay }: Days, zone: str
           ? prescribed.exercise.name
           : `${prescribed.exercise.name} (${prescribed.side})`,
       dose: doseInWords({ ...prescribed.dose }),
-      adapted: adaptedReported(prescribed),
+      adapted: reportAdaptations(prescribed),
     })),
   };
 }

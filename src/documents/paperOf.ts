@@ -1,4 +1,4 @@
-import { filledLine, type PaperTexts } from './filled.js';
+import { fillLine, type PaperTexts } from './filled.js';
 import type { Block, PageSize, Paper } from './pdf/paper.js';
 
 /** A paper of these blocks with what all papers of a language have in common. */
@@ -13,8 +13,8 @@ export function paperOf(
     ...about,
     language: 'en',
     blocks,
-    foot: (page, pages) => filledLine(texts, 'foot', { title: about.title, page, pages }),
-    lettersMissing: filledLine(texts, 'letters-missing', {}),
+    foot: (page, pages) => fillLine(texts, 'foot', { title: about.title, page, pages }),
+    lettersMissing: fillLine(texts, 'letters-missing', {}),
   };
 }
 

@@ -10,11 +10,11 @@ import type { BreathPace } from '../program/schema.js';
 import type { TimetableInWords } from '../schedule/inWords.js';
 import { dayOfMoment } from './dayInWords.js';
 import { steps } from './exerciseView.js';
-import { filled, filledLine, type PaperTexts } from './filled.js';
+import { fillLine, fillTemplate, type PaperTexts } from './filled.js';
 import { type ChangeMade, changeView, levelsView, putOffView, tallyView } from './noteProgram.js';
 import { paperOf } from './paperOf.js';
 import type { Block, PageSize, Paper } from './pdf/paper.js';
-import { adaptedReported, settledReported } from './settledFor.js';
+import { reportAdaptations, reportSettlement } from './settledFor.js';
 
 const descriptionPoints = 11;
 
@@ -67,7 +67,7 @@ export type DescriptionData = {
 
 /** A full description of a program and its course, item by item; what the record does not hold is said to be missing. */
 export function programDescription(texts: PaperTexts, data: DescriptionData): Block[] {
-  return filled(texts, 'program-description', descriptionView(data));
+  return fillTemplate(texts, 'program-description', descriptionView(data));
 }
 
 /** The same as a paper. */
@@ -78,7 +78,7 @@ export function descriptionPaper(
 ): Paper {
   return paperOf(texts, {
     ...page,
-    title: filledLine(texts, 'program-description-title', data),
+    title: fillLine(texts, 'program-description-title', data),
     blocks: programDescription(texts, data),
     letterPoints: descriptionPoints,
   });
@@ -114,7 +114,7 @@ function descriptionView(data: DescriptionData): object {
     span: data.timetable.span,
     changeTimes: changeTimesInWords(prescription.program.changeTimes),
     minutes: durationMs === null ? null : Math.round(durationMs / 60_000),
-    settled: Object.entries(prescription.settlements).map(([id, each]) => settledReported(id, each)),
+    settled: Object.entries(prescription.settlements).map(([id, each]) => reportSettlement(id, each)),
     ...tallyView(history.outcomes),
     reached: byExercise(history, history.outcomes).map(({ name, reached, wanted }) => ({
       name,
@@ -163,7 +163,7 @@ function exerciseReported(prescribed: PrescribedExercise): object {
     rule: ladder.rule,
     dose: doseInWords({ ...dose }),
     doseSource: exercise.doseSource.text,
-    adapted: adaptedReported(prescribed),
+    adapted: reportAdaptations(prescribed),
   };
 }
 

@@ -4,7 +4,7 @@ import type { CheckInGiven, History, Outcome, ProgramHistory } from '../followup
 import type { BelowAverageAt } from '../followup/reference.js';
 import { isoDayIn } from '../schedule/wallClock.js';
 import { dayInWords, dayOfMoment } from './dayInWords.js';
-import { filled, filledLine, type PaperTexts } from './filled.js';
+import { fillLine, fillTemplate, type PaperTexts } from './filled.js';
 import {
   type AdviceAnswered,
   type ChangeMade,
@@ -68,7 +68,7 @@ export type NoteData = {
  * record alone. Where it holds nothing, the note says so. The same record gives the same text.
  */
 export function progressNote(texts: PaperTexts, data: NoteData): string {
-  return plainText(filled(texts, 'progress-note', noteView(data)));
+  return plainText(fillTemplate(texts, 'progress-note', noteView(data)));
 }
 
 /** The note with the clinician's own words, as it is signed. */
@@ -81,7 +81,7 @@ export function signedNote(
     .split(/\r?\n/)
     .map((line) => line.trim())
     .filter((line) => line !== '');
-  const own = filled(texts, 'own-words', { lines: lines.map((line) => ({ line })), by, when });
+  const own = fillTemplate(texts, 'own-words', { lines: lines.map((line) => ({ line })), by, when });
   return `${draft}\n${plainText(own)}`;
 }
 
@@ -92,7 +92,7 @@ export function notePaper(
 ): Paper {
   return paperOf(texts, {
     ...rest,
-    title: filledLine(texts, 'progress-note-title', { personName }),
+    title: fillLine(texts, 'progress-note-title', { personName }),
     blocks: blocksOfText(text),
     letterPoints: notePoints,
   });
@@ -141,12 +141,14 @@ function saidView(remarks: readonly CheckInGiven[], zone: string): object {
 
 /** After how many of the sessions that were begun or answered it was said that there was no sign; null without any. */
 function askedView(outcomes: readonly Outcome[]): object | null {
-  const begun = outcomes.filter(({ listened, checkIns }) => listened.length > 0 || checkIns.length > 0);
-  if (begun.length === 0) return null;
-  const saidNone = begun.filter(({ checkIns }) =>
+  const startedSessions = outcomes.filter(
+    ({ listened, checkIns }) => listened.length > 0 || checkIns.length > 0,
+  );
+  if (startedSessions.length === 0) return null;
+  const saidNone = startedSessions.filter(({ checkIns }) =>
     checkIns.some(({ answers }) => answers.signs?.length === 0),
   );
-  return { saidNone: saidNone.length, begun: begun.length, isOne: begun.length === 1 };
+  return { saidNone: saidNone.length, begun: startedSessions.length, isOne: startedSessions.length === 1 };
 }
 
 function measureView({ last, first, change, belowAverage, ...measure }: MeasureNoted): object {

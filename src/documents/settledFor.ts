@@ -21,7 +21,7 @@ export type SettledLine = {
  * The precautions of this person that meet an exercise, as they were settled. What was settled with a reason to do
  * otherwise has nothing to keep to, and nothing that is said to people in general stands here.
  */
-export function settledFor(
+export function listSettledLines(
   { settlements }: Pick<ReadPrescription, 'settlements'>,
   exerciseId: string,
 ): SettledLine[] {
@@ -42,7 +42,7 @@ export function settledFor(
 }
 
 /** The same said once: lines of several precautions that ask for the same, in one. What was cleared keeps its own. */
-export function saidOnce(lines: readonly SettledLine[]): SettledLine[] {
+export function mergeSettledLines(lines: readonly SettledLine[]): SettledLine[] {
   const merged: SettledLine[] = [];
   for (const line of lines) {
     const same = merged.find(({ text, cleared }) => cleared === null && text === line.text);
@@ -59,7 +59,7 @@ function isAbout({ rule, exercises }: Settlement, exerciseId: string): boolean {
 }
 
 /** What is done otherwise in an exercise because of precautions, for clinicians. */
-export function adaptedReported(prescribed: PrescribedExercise): { precaution: string; changes: string }[] {
+export function reportAdaptations(prescribed: PrescribedExercise): { precaution: string; changes: string }[] {
   return effectsOf(prescribed).flatMap((effect) => {
     const changes = effectInWords(effect).join('; ');
     return changes === '' ? [] : [{ precaution: effect.precaution, changes }];
@@ -67,7 +67,7 @@ export function adaptedReported(prescribed: PrescribedExercise): { precaution: s
 }
 
 /** How a settlement ended, in the full description: carried out, allowed, or done otherwise and why. */
-export function settledReported(id: string, settlement: Settlement): object {
+export function reportSettlement(id: string, settlement: Settlement): object {
   const { rule, reason, clearedBy, clearedOn } = settlement;
   const isDeclined = hasText(reason);
   return {

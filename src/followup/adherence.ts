@@ -1,4 +1,4 @@
-import { isWhole, type Listened } from '../listening/listened.js';
+import { isWholeSession, type Listened } from '../listening/listened.js';
 import { mondayOf, timeOfDayIn } from '../schedule/wallClock.js';
 import { groupedBy } from './groupedBy.js';
 import type { Outcome, ProgramHistory } from './history.js';
@@ -39,7 +39,7 @@ export function tallyOf(outcomes: readonly Outcome[]): Tally {
 
 /** Whether all that was heard of a session was a shorter or lighter one. */
 function wasEasier({ listened }: Outcome): boolean {
-  return listened.length > 0 && !listened.some(isWhole);
+  return listened.length > 0 && !listened.some(isWholeSession);
 }
 
 /** The outcomes of each day, `YYYY-MM-DD`, oldest first; days without any are not there. */

@@ -18,7 +18,7 @@ import {
 } from './exerciseConditions.js';
 import type { History, ProgramHistory, VersionHistory } from './history.js';
 import { type OnLadder, onLadder } from './ladder.js';
-import { dayBack, dayNumberAt, latelyOf, type ProgramFacts } from './programFacts.js';
+import { dayBack, dayNumberAt, type ProgramFacts, recentOutcomes } from './programFacts.js';
 import { programReview } from './programReview.js';
 import type { ProgramNumbers, Progression, ProgressionRule } from './progression.js';
 import { reportsOf, type SessionReport, signsOf } from './reports.js';
@@ -38,12 +38,12 @@ export function adviceFor(history: History, progression: Progression): ProgramAd
     .filter(({ state, versions }) => state === 'active' && versions.length > 0)
     .sort((a, b) => (a.prescriptionId < b.prescriptionId ? -1 : 1))
     .map((program) => {
-      const lately = latelyOf(program, today, progression.program);
+      const recent = recentOutcomes(program, today, progression.program);
       const own = reports.get(program) ?? [];
       const others = programs
         .filter((other) => other !== program)
         .map((other) => ({ prescriptionId: other.prescriptionId, reports: reports.get(other) ?? [] }));
-      const facts = { program, signs, reports: own, others, lately, today, zone, pain };
+      const facts = { program, signs, reports: own, others, recent, today, zone, pain };
       return heldByNotes(programAdvice(facts, progression), unreadNotesAtMs.length);
     });
 }

@@ -1,5 +1,5 @@
 import type { Measure } from './measures.js';
-import { clean } from './units.js';
+import { roundBinaryError } from './units.js';
 
 /** A value of a measure as it was taken. */
 export type Taken = {
@@ -39,8 +39,8 @@ export type Change = {
  * pain that eased: when it rose, points alone decide.
  */
 export function changeBetween({ realChange, better }: Measure, from: Taken, to: Taken): Change {
-  const amount = clean(to.value - from.value);
-  const percent = from.value === 0 ? null : clean((100 * amount) / Math.abs(from.value));
+  const amount = roundBinaryError(to.value - from.value);
+  const percent = from.value === 0 ? null : roundBinaryError((100 * amount) / Math.abs(from.value));
   const isBetter = better === 'higher' ? amount > 0 : amount < 0;
   const direction = amount === 0 ? 'same' : better === 'neither' ? 'other' : isBetter ? 'better' : 'worse';
   const known = { amount, percent, direction } as const;

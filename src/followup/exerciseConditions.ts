@@ -1,4 +1,4 @@
-import { isWhole } from '../listening/listened.js';
+import { isWholeSession } from '../listening/listened.js';
 import type { Condition, ConditionId } from './adviceParts.js';
 import type { DoseSince } from './doseSince.js';
 import { dayBack, dayNumber, dayNumberAt, type ProgramFacts, shareDone } from './programFacts.js';
@@ -179,7 +179,7 @@ function daysAtDose(own: readonly Followed[], { today }: ProgramFacts): number {
  */
 function isAllDone({ outcome, saysLess }: SessionReport, endsAtMs: number | null): boolean {
   if (outcome.kind !== 'done' || saysLess) return false;
-  const whole = outcome.listened.filter(isWhole);
+  const whole = outcome.listened.filter(isWholeSession);
   const isReported =
     whole.length === outcome.listened.length &&
     outcome.checkIns.some(({ answers }) => answers.done === 'all');

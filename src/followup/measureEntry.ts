@@ -1,6 +1,6 @@
 import type { Measure } from './measures.js';
 import { type Reading, readTyped, type TypedValue, type Unreadable } from './typedValue.js';
-import { clean } from './units.js';
+import { roundBinaryError } from './units.js';
 
 /** What becomes of a value as it was typed; a value is in the unit of the measure. */
 export type Entry =
@@ -26,7 +26,8 @@ export function judgeEntry(measure: Measure, typed: string, lastValue: number | 
   if (decimals === 0 && !Number.isInteger(value)) return { kind: 'refused', why: 'not-whole' };
   if (value < usual.least || value > usual.most) return { kind: 'unusual', value, why: 'range' };
   const isFar =
-    lastValue !== null && clean(Math.abs(value - lastValue)) > (usual.step ?? Number.POSITIVE_INFINITY);
+    lastValue !== null &&
+    roundBinaryError(Math.abs(value - lastValue)) > (usual.step ?? Number.POSITIVE_INFINITY);
   return isFar ? { kind: 'unusual', value, why: 'step' } : { kind: 'usual', value };
 }
 
@@ -40,7 +41,7 @@ function readMeasure(typed: string, measure: Measure): TypedValue {
   if (timedOverMeters === undefined || read.kind !== 'none' || read.why !== 'unknown-unit') return read;
   const time = readTyped(typed, { unit: 's', otherUnits: ['min'], plausible: timedSeconds });
   if (time.kind === 'none' || (time.kind === 'one' && time.value <= 0)) return time;
-  const speedOf = (seconds: number) => clean(timedOverMeters / seconds);
+  const speedOf = (seconds: number) => roundBinaryError(timedOverMeters / seconds);
   if (time.kind === 'one') return { kind: 'one', value: speedOf(time.value) };
   const [first, ...others] = time.readings;
   const asSpeed = ({ value, text }: Reading): Reading => ({ value: speedOf(value), text });

@@ -45,13 +45,13 @@ export type PutOff = {
  */
 export function outcomesOf(happened: Happened): Outcome[] {
   const { occurrences, nowMs, zone } = happened;
-  const told = bySlot(happened);
+  const reportsBySlot = bySlot(happened);
   const planned = new Map(occurrences.map((each) => [each.slot, each]));
-  const slots = [...new Set([...planned.keys(), ...told.keys()])].sort();
+  const slots = [...new Set([...planned.keys(), ...reportsBySlot.keys()])].sort();
   const today = isoDayIn(nowMs, zone);
   const found = slots.flatMap((slot) => {
     const occurrence = planned.get(slot);
-    const what = told.get(slot) ?? nothing;
+    const what = reportsBySlot.get(slot) ?? nothing;
     if (!isOver(happened, { slot, today, occurrence, what })) return [];
     const outcome = outcomeOf(happened, slot, occurrence, what);
     return outcome === null ? [] : [outcome];
@@ -60,14 +60,14 @@ export function outcomesOf(happened: Happened): Outcome[] {
 }
 
 /** What was told of one slot, each once, in an order that does not depend on how it came. */
-type Told = { listened: Listened[]; checkIns: SlotCheckIn[]; putOff: PutOff[] };
-const nothing: Told = { listened: [], checkIns: [], putOff: [] };
+type SlotReports = { listened: Listened[]; checkIns: SlotCheckIn[]; putOff: PutOff[] };
+const nothing: SlotReports = { listened: [], checkIns: [], putOff: [] };
 
-function bySlot({ prescriptionId, listened, checkIns, putOff }: Happened): Map<string, Told> {
-  const told = new Map<string, Told>();
-  const at = (slot: string): Told => {
-    const known = told.get(slot) ?? { listened: [], checkIns: [], putOff: [] };
-    told.set(slot, known);
+function bySlot({ prescriptionId, listened, checkIns, putOff }: Happened): Map<string, SlotReports> {
+  const reportsBySlot = new Map<string, SlotReports>();
+  const at = (slot: string): SlotReports => {
+    const known = reportsBySlot.get(slot) ?? { listened: [], checkIns: [], putOff: [] };
+    reportsBySlot.set(slot, known);
     return known;
   };
   const once = <Item>(items: readonly Item[], idOf: (item: Item) => string, atOf: (item: Item) => number) =>
@@ -93,10 +93,10 @@ function bySlot({ prescriptionId, listened, checkIns, putOff }: Happened): Map<s
     ({ atMs }) => atMs,
   ))
     at(each.slot).putOff.push(each);
-  return told;
+  return reportsBySlot;
 }
 
-type Seen = { slot: string; today: string; occurrence: Occurrence | undefined; what: Told };
+type Seen = { slot: string; today: string; occurrence: Occurrence | undefined; what: SlotReports };
 
 function isOver(happened: Happened, { slot, today, occurrence, what }: Seen): boolean {
   if (what.listened.some((each) => isStillHeard(happened, each))) return false;
@@ -126,7 +126,7 @@ function outcomeOf(
   happened: Happened,
   slot: string,
   occurrence: Occurrence | undefined,
-  { listened, checkIns, putOff }: Told,
+  { listened, checkIns, putOff }: SlotReports,
 ): Outcome | null {
   const through = listened.filter((each) => isThrough(happened, each));
   const first = listened[0]?.startedAtMs ?? checkIns[0]?.atMs;

@@ -12,7 +12,7 @@ import { riseOnDay, type SessionReport } from './reports.js';
  */
 export function painHighChecks({ reports, others, today }: ProgramFacts, numbers: ProgramNumbers): Check[] {
   const from = dayBack(today, numbers.flareDays.value);
-  const lately = [
+  const recent = [
     ...reports.map((report) => ({ report, mark: report.outcome.slot })),
     ...others.flatMap((other) =>
       other.reports.map((report) => ({ report, mark: `${other.prescriptionId} ${report.outcome.slot}` })),
@@ -22,15 +22,15 @@ export function painHighChecks({ reports, others, today }: ProgramFacts, numbers
     .sort((a, b) => a.report.outcome.dueAtMs - b.report.outcome.dueAtMs || (a.mark < b.mark ? -1 : 1));
   const high = numbers.reviewPain.value;
   const severe = numbers.severePain.value;
-  const pains = lately.flatMap(({ report }) => [report.painBefore ?? [], report.painAfter ?? []].flat());
+  const pains = recent.flatMap(({ report }) => [report.painBefore ?? [], report.painAfter ?? []].flat());
   const severest = pains.length === 0 ? null : Math.max(...pains);
-  const severeOnes = lately.filter(
+  const severeOnes = recent.filter(
     ({ report: { painBefore, painAfter } }) => Math.max(painBefore ?? 0, painAfter ?? 0) >= severe,
   );
-  const rises = lately.flatMap(({ report }) => riseOnDay(report) ?? []);
+  const rises = recent.flatMap(({ report }) => riseOnDay(report) ?? []);
   const rise = rises.length === 0 ? null : Math.max(...rises);
   const steep = numbers.reviewRise.value;
-  const steepOnes = lately.filter(({ report }) => (riseOnDay(report) ?? 0) >= steep);
+  const steepOnes = recent.filter(({ report }) => (riseOnDay(report) ?? 0) >= steep);
   return [
     {
       why: 'pain-severe',
@@ -40,11 +40,11 @@ export function painHighChecks({ reports, others, today }: ProgramFacts, numbers
         holds: severest === null || severest < severe,
       },
     },
-    highDaysCheck({ why: 'pain-high', id: 'high-pain-days' }, lately, {
+    highDaysCheck({ why: 'pain-high', id: 'high-pain-days' }, recent, {
       numbers,
       isHigh: ({ painAfter }) => (painAfter ?? 0) >= high,
     }),
-    highDaysCheck({ why: 'pain-high-before', id: 'high-pain-before-days' }, lately, {
+    highDaysCheck({ why: 'pain-high-before', id: 'high-pain-before-days' }, recent, {
       numbers,
       isHigh: ({ painBefore }) => (painBefore ?? 0) >= high,
     }),
@@ -64,10 +64,10 @@ type Marked = { report: SessionReport; mark: string };
 
 function highDaysCheck(
   { why, id }: { why: AdviceReason; id: ConditionId },
-  lately: readonly Marked[],
+  recent: readonly Marked[],
   { numbers, isHigh }: { numbers: ProgramNumbers; isHigh: (report: SessionReport) => boolean },
 ): Check {
-  const high = lately.filter(({ report }) => isHigh(report));
+  const high = recent.filter(({ report }) => isHigh(report));
   const found = new Set(high.map(({ report }) => report.day)).size;
   const most = numbers.flares.value - 1;
   const condition = { id, found, of: null, wanted: most, bound: 'most', holds: found <= most } as const;
@@ -78,16 +78,16 @@ function highDaysCheck(
  * Sessions that were begun and not brought to their end, the last ones in a row: something stops them, and more would
  * not help. What was missed or put off between them says nothing about it.
  */
-export function brokenOffCheck({ lately }: ProgramFacts, numbers: ProgramNumbers): Check {
-  const begun = lately
+export function brokenOffCheck({ recent }: ProgramFacts, numbers: ProgramNumbers): Check {
+  const started = recent
     .filter(({ kind }) => kind === 'done' || kind === 'partly')
     .sort((a, b) => a.dueAtMs - b.dueAtMs || (a.slot < b.slot ? -1 : 1));
   let found = 0;
-  while (found < begun.length && begun[begun.length - 1 - found]?.kind === 'partly') found += 1;
+  while (found < started.length && started[started.length - 1 - found]?.kind === 'partly') found += 1;
   const most = numbers.brokenOff.value - 1;
   return {
     why: 'broken-off',
-    mark: begun.at(-1)?.slot ?? '',
+    mark: started.at(-1)?.slot ?? '',
     condition: {
       ...{ id: 'broken-off-in-a-row', found, of: null, wanted: most, bound: 'most' },
       holds: found <= most,

@@ -16,7 +16,7 @@ export type ProgramFacts = {
   /** What was told of the patient's other programs: one body bears them all. */
   others: readonly { prescriptionId: string; reports: readonly SessionReport[] }[];
   /** The outcomes of the days over which it is counted what was done. */
-  lately: readonly Outcome[];
+  recent: readonly Outcome[];
   /** The day that it is for the patient, counted from 1970. */
   today: number;
   zone: string;
@@ -51,7 +51,11 @@ export function dayNumberAt(atMs: number, zone: string): number {
 }
 
 /** The outcomes of the days over which it is counted what was done, in any order. */
-export function latelyOf({ outcomes }: ProgramHistory, today: number, numbers: ProgramNumbers): Outcome[] {
+export function recentOutcomes(
+  { outcomes }: ProgramHistory,
+  today: number,
+  numbers: ProgramNumbers,
+): Outcome[] {
   const from = dayBack(today, numbers.shareDays.value);
   return outcomes.filter(({ day }) => day >= from);
 }
@@ -61,7 +65,7 @@ export function latelyOf({ outcomes }: ProgramHistory, today: number, numbers: P
  *
  * @param sinceVersion only sessions of this version and later ones
  */
-export function shareDone({ lately }: ProgramFacts, sinceVersion = 0) {
+export function shareDone({ recent: lately }: ProgramFacts, sinceVersion = 0) {
   let [done, of] = [0, 0];
   for (const { isPlanned, kind, versionNumber } of lately) {
     if (!isPlanned || kind === 'excused' || versionNumber < sinceVersion) continue;

@@ -1,5 +1,5 @@
 import type { BelowAverage, Consideration, Measure } from './measures.js';
-import { clean } from './units.js';
+import { roundBinaryError } from './units.js';
 
 /**
  * The ages that somebody may have on a day, of whom only the year of birth is known: two, except on the last day of a
@@ -70,6 +70,6 @@ function foundFor({ when }: Consideration, { values, lastOf }: Considered): numb
   if (when.kind === 'at-most') return last <= when.value ? last : null;
   const before =
     when.kind === 'loss-since' ? lastOf(when.measure, when.sameDay) : Math.max(...values.slice(0, -1));
-  const loss = before === null ? 0 : clean(before - last);
+  const loss = before === null ? 0 : roundBinaryError(before - last);
   return loss >= when.amount ? loss : null;
 }

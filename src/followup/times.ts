@@ -8,8 +8,8 @@ export function durationMsOf(
   version: Pick<VersionHistory, 'durationMs' | 'easier'> | undefined,
   { choice }: Heard,
 ): number {
-  const heard = choice === null ? version : version?.easier?.[choice];
-  return heard?.durationMs ?? Number.POSITIVE_INFINITY;
+  const playedVersion = choice === null ? version : version?.easier?.[choice];
+  return playedVersion?.durationMs ?? Number.POSITIVE_INFINITY;
 }
 
 /** Where an exercise ends in the session of a listening; without end where it is not known. */
@@ -18,6 +18,6 @@ export function exerciseEndMsOf(
   index: number,
   { choice }: Heard,
 ): number {
-  const heard = choice === null ? version : version.easier?.[choice];
-  return heard?.exerciseEndsMs[index] ?? Number.POSITIVE_INFINITY;
+  const playedVersion = choice === null ? version : version.easier?.[choice];
+  return playedVersion?.exerciseEndsMs[index] ?? Number.POSITIVE_INFINITY;
 }

@@ -1,4 +1,4 @@
-import { clean, factorBetween, pairedUnits, type UnitChoice, unitTyped } from './units.js';
+import { factorBetween, pairedUnits, roundBinaryError, type UnitChoice, unitTyped } from './units.js';
 
 /** One way to read what was typed. */
 export type Reading = {
@@ -95,10 +95,10 @@ function readPair(
   const factor = factorBetween(units.small, scale.unit);
   if (values.length === 0 || factor === null) return { kind: 'none', why: 'not-a-number' };
   const readings = values.map((value) => {
-    const all = clean(Number(large) * units.ratio + value);
+    const all = roundBinaryError(Number(large) * units.ratio + value);
     const whole = Math.floor(all / units.ratio);
-    const rest = `${written(clean(all - whole * units.ratio))} ${units.small}`;
-    return { value: clean(all * factor), text: `${whole} ${units.large} ${rest}` };
+    const rest = `${written(roundBinaryError(all - whole * units.ratio))} ${units.small}`;
+    return { value: roundBinaryError(all * factor), text: `${whole} ${units.large} ${rest}` };
   });
   // "1 m 6" may be 1.06 or 1.6.
   const isTenths = units.small === 'cm' && behind === undefined && small.length === 1;
@@ -117,7 +117,7 @@ function numbersIn(numeral: string, outOf: number | null): { values: number[]; i
     const [, whole, over = '', under = ''] = fraction;
     // "3/10" on a scale up to ten is a three.
     if (whole === undefined && Number(under) === outOf) return { values: [Number(over)], isSure: false };
-    const value = clean(Number(whole ?? 0) + Number(over) / Number(under));
+    const value = roundBinaryError(Number(whole ?? 0) + Number(over) / Number(under));
     return { values: Number.isFinite(value) ? [value] : [], isSure: false };
   }
   const decimal = /^(\d*)[.,](\d+)$/.exec(numeral);
@@ -152,7 +152,7 @@ function inOtherUnits(number: number, numeral: string, scale: TypedScale): Readi
     scale.otherUnits.includes('in')
   ) {
     const factor = factorBetween('in', scale.unit) ?? 0;
-    const value = clean((Number(parts[1]) * 12 + inches) * factor);
+    const value = roundBinaryError((Number(parts[1]) * 12 + inches) * factor);
     plain.unshift({ value, text: `${Number(parts[1])} ft ${inches} in` });
   }
   return plain.filter(({ value }) => isPossible(value, scale));
@@ -167,7 +167,7 @@ function several(readings: readonly Reading[], scale: TypedScale): TypedValue {
 }
 
 function readingOf(number: number, unit: string, scale: TypedScale): Reading {
-  const value = clean(number * (factorBetween(unit, scale.unit) ?? 1));
+  const value = roundBinaryError(number * (factorBetween(unit, scale.unit) ?? 1));
   return { value, text: `${written(number)} ${unit}`.trim() };
 }
 
@@ -177,6 +177,6 @@ function isPossible(value: number, { plausible }: TypedScale): boolean {
 
 /** A number that can be read in one way only: with exactly three decimals it might be taken for thousands. */
 function written(number: number): string {
-  const text = String(clean(number));
+  const text = String(roundBinaryError(number));
   return /^-?[1-9]\d{0,2}\.\d{3}$/.test(text) ? `${text}0` : text;
 }

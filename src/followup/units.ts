@@ -54,13 +54,13 @@ export function unitTyped(typed: string, { unit, oneUnit, otherUnits }: UnitChoi
 }
 
 /** Takes away what binary fractions leave behind: 0.1 + 0.2 is 0.3. */
-export function clean(value: number): number {
+export function roundBinaryError(value: number): number {
   return Number(value.toPrecision(12));
 }
 
 /** A number as it is shown, rounded, without zeros at its end. */
 export function numberText(value: number, decimals: number): string {
-  const rounded = Number(clean(value).toFixed(decimals));
+  const rounded = Number(roundBinaryError(value).toFixed(decimals));
   return String(rounded === 0 ? 0 : rounded);
 }
 

@@ -6,17 +6,17 @@ import { listenerFaultRoutes } from './listening/faultRoutes.js';
 import { feedRoutes } from './listening/feed.js';
 import { listeningRoutes } from './listening/listening.js';
 import { listeningPushRoutes } from './listening/push.js';
-import { listeningTellRoutes } from './listening/reports.js';
+import { listeningReportRoutes } from './listening/reports.js';
 import { listeningSoundRoutes } from './listening/sound.js';
 import { unsubscribeRoutes } from './listening/unsubscribe.js';
 import { accountRoutes } from './pages/account/account.js';
-import { trailRoutes } from './pages/activity/activity.js';
+import { activityRoutes } from './pages/activity/activity.js';
 import { adviceRoutes } from './pages/advice/advice.js';
 import { clinicViewRoutes } from './pages/clinicView/clinicView.js';
-import { paperRoutes } from './pages/documents/documents.js';
+import { documentRoutes } from './pages/documents/documents.js';
 import { healthRoutes } from './pages/health/health.js';
 import { helpRoutes } from './pages/help/help.js';
-import { peopleRoutes } from './pages/home/home.js';
+import { homeRoutes } from './pages/home/home.js';
 import { incidentRoutes } from './pages/incidents/incidents.js';
 import { linkRoutes } from './pages/links/links.js';
 import { measureRoutes } from './pages/measures/measures.js';
@@ -27,7 +27,7 @@ import { followUpRoutes } from './pages/progress/progress.js';
 import { recordRoutes } from './pages/record/record.js';
 import { reminderRoutes } from './pages/reminders/reminders.js';
 import { screeningRoutes } from './pages/screening/screening.js';
-import { heardRoutes } from './pages/sessions/sessions.js';
+import { sessionRoutes } from './pages/sessions/sessions.js';
 import { resetPasswordRoutes } from './pages/signIn/resetPassword.js';
 import { signInRoutes } from './pages/signIn/signIn.js';
 import { colleagueRoutes } from './pages/team/colleagues.js';
@@ -62,7 +62,7 @@ export function openServer(service: HttpResources): Server {
   // What comes to a listener's address comes from somebody who knows its secret, and nothing there rests on a cookie
   // alone: it needs no further proof that it comes from our pages, which older browsers cannot give.
   // The form without scripts reads its own, longer, fields: it comes first.
-  app.use(listeningTellRoutes(service), listeningRoutes(service));
+  app.use(listeningReportRoutes(service), listeningRoutes(service));
   app.use(listeningSoundRoutes(service), listeningPushRoutes(service));
   // The same holds for who follows the address of a player or calendar, or ends messages with the secret in them.
   app.use(feedRoutes(service), calendarRoutes(service), unsubscribeRoutes(service));
@@ -82,22 +82,22 @@ export function openServer(service: HttpResources): Server {
   app.use(signInRoutes(service).router, accountRoutes(service).router, resetPasswordRoutes(service).router);
   const rooms = [
     colleagueRoutes,
-    peopleRoutes,
+    homeRoutes,
     incidentRoutes,
     personRoutes,
     linkRoutes,
-    heardRoutes,
+    sessionRoutes,
     followUpRoutes,
     clinicViewRoutes,
     reminderRoutes,
     recordRoutes,
     measureRoutes,
-    paperRoutes,
+    documentRoutes,
     screeningRoutes,
     adviceRoutes,
     helpRoutes,
   ];
-  for (const routes of [...rooms, prescribeRoutes, prescriptionRoutes, trailRoutes])
+  for (const routes of [...rooms, prescribeRoutes, prescriptionRoutes, activityRoutes])
     app.use(routes(service).router);
   serveAudio(app, service);
   addLastResorts(app, service);

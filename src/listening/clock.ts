@@ -29,7 +29,7 @@ const longestOnTheWayMs = 30_000;
  * @param newestAtMs of what was told of each thing before
  * @returns the moment of each, in the same order: as it was, or up to half a minute later
  */
-export function inTellingOrder(
+export function orderReports(
   events: readonly { about: string; atMs: number }[],
   newestAtMs: ReadonlyMap<string, number>,
 ): number[] {

@@ -72,7 +72,7 @@ export function sumUp(steps: readonly KeptStep[]): Listened[] {
 }
 
 /** Whether the session was the whole one: an easier one is done too, but says nothing of the full dose. */
-export function isWhole({ choice }: Pick<Listened, 'choice'>): boolean {
+export function isWholeSession({ choice }: Pick<Listened, 'choice'>): boolean {
   return choice === null;
 }
 
@@ -90,7 +90,7 @@ export function isDone(listened: Listened, durationMs: number): boolean {
  *
  * @param durationMsOf how long the session of a listening is
  */
-export function heardBySlot(
+export function summarizeSlots(
   listenings: readonly Listened[],
   durationMsOf: (listened: Listened) => number,
 ): Map<string, 'done' | 'begun'> {

@@ -1,7 +1,10 @@
 import type { PlannedSession } from './plan.js';
 
 /** The session whose time is nearest to a moment, before or after it. */
-export function nearestTo(nowMs: number, sessions: readonly PlannedSession[]): PlannedSession | null {
+export function findNearestSession(
+  nowMs: number,
+  sessions: readonly PlannedSession[],
+): PlannedSession | null {
   const distance = ({ dueAtMs }: PlannedSession) => Math.abs(dueAtMs - nowMs);
   return sessions.reduce<PlannedSession | null>(
     (nearest, session) => (nearest === null || distance(session) < distance(nearest) ? session : nearest),

@@ -9,7 +9,7 @@ import { type Content, programFindings, type Rulebook } from './programFindings.
  * @param answers of the newest interview; null before the first
  * @param today ISO date, in the clinic's zone
  */
-export function asSigned(
+export function resolveSettlements(
   content: Content,
   answers: ScreeningAnswers | null,
   workshop: Rulebook,

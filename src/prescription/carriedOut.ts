@@ -6,7 +6,7 @@ import { isFollowed, type Settlements } from '../screening/settlements.js';
  * them. A rule that was settled with a reason to do otherwise changes nothing, and neither does one that was signed
  * before rules changed programs: what somebody hears does not change without a signature.
  */
-export function carriedOut(settlements: Settlements): AppliedAdaptation[] {
+export function listAppliedAdaptations(settlements: Settlements): AppliedAdaptation[] {
   return Object.entries(settlements).flatMap(([ruleId, settlement]): AppliedAdaptation[] => {
     const { rule } = settlement;
     if (rule?.adapt === undefined || rule.measure === 'leave-out' || !isFollowed(settlement)) return [];

@@ -6,7 +6,7 @@ import type { PrescribedProgram } from '../program/prescribed.js';
 import { readKeptProgram, readProgramValue } from '../program/readProgram.js';
 import { type Settlements, settlementsSchema } from '../screening/settlements.js';
 import { checkedValue } from '../yaml/checkedValue.js';
-import { carriedOut } from './carriedOut.js';
+import { listAppliedAdaptations } from './carriedOut.js';
 
 const timeOfDay = z
   .string()
@@ -146,7 +146,7 @@ export function readPrescription(
   const outer = checkedValue(content, place, checkedContentSchema);
   const { program, ...often } = outer;
   const prescribed = readProgramValue(program ?? null, place, catalogues);
-  return { ...often, program: adaptProgram(prescribed, carriedOut(often.settlements)) };
+  return { ...often, program: adaptProgram(prescribed, listAppliedAdaptations(often.settlements)) };
 }
 
 /** A signed version as it reads today. */
@@ -170,13 +170,16 @@ export function readKept(
 ): KeptPrescription {
   try {
     const { program, ...often } = checkedValue(content, place, checkedContentSchema);
-    const kept = readKeptProgram(program ?? null, place, catalogues);
+    const storedProgram = readKeptProgram(program ?? null, place, catalogues);
     return {
       shown:
-        kept.program === null
+        storedProgram.program === null
           ? null
-          : { ...often, program: adaptProgram(kept.program, carriedOut(often.settlements)) },
-      problems: kept.problems,
+          : {
+              ...often,
+              program: adaptProgram(storedProgram.program, listAppliedAdaptations(often.settlements)),
+            },
+      problems: storedProgram.problems,
     };
   } catch (error) {
     if (!(error instanceof StillcountError) || error.kind !== 'input') throw error;

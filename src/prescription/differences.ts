@@ -152,8 +152,8 @@ function settingDifferences(before: ReadPrescription, after: ReadPrescription): 
 
 /** Two of a kind stay apart. */
 function exerciseDifferences(before: ReadPrescription, after: ReadPrescription): Difference[] {
-  const old = keyed(before.program.exercises);
-  const current = keyed(after.program.exercises);
+  const old = keyExercises(before.program.exercises);
+  const current = keyExercises(after.program.exercises);
   const added = [...current].filter(([key]) => !old.has(key));
   const removed = [...old].filter(([key]) => !current.has(key));
   const kept = [...current].flatMap(([key, now]): Difference[] => {
@@ -175,7 +175,7 @@ function exerciseDifferences(before: ReadPrescription, after: ReadPrescription):
 }
 
 /** Exercises by id and by how often that id has come before. */
-export function keyed(exercises: readonly PrescribedExercise[]): Map<string, PrescribedExercise> {
+export function keyExercises(exercises: readonly PrescribedExercise[]): Map<string, PrescribedExercise> {
   const seen = new Map<string, number>();
   return new Map(
     exercises.map((prescribed) => {

@@ -28,7 +28,7 @@ export function looseProgram(program: unknown): LooseProgram {
 }
 
 /** The value at a dotted path of nested objects, or undefined. */
-export function at(tree: unknown, path: string): unknown {
+export function valueAtPath(tree: unknown, path: string): unknown {
   return path
     .split('.')
     .reduce<unknown>(

@@ -3,7 +3,7 @@ import { StillcountError } from '../errors/stillcountError.js';
 import type { ScreeningAnswers } from '../screening/answers.js';
 import { type Finding, findingsOf, lyingDownAndGettingUp } from '../screening/findings.js';
 import type { Interview } from '../screening/interview.js';
-import { type Settlements, settlementsSchema, unsettled } from '../screening/settlements.js';
+import { listUnsettled, type Settlements, settlementsSchema } from '../screening/settlements.js';
 import { type ReadPrescription, readPrescription } from './content.js';
 import { looseProgram } from './looseProgram.js';
 
@@ -41,7 +41,7 @@ export function openFindings(
   workshop: Rulebook,
   today: string,
 ): readonly Finding[] {
-  return unsettled(programFindings(content, answers, workshop), settlementsOf(content), today);
+  return listUnsettled(programFindings(content, answers, workshop), settlementsOf(content), today);
 }
 
 /** The settlements of unsigned work; none when they cannot be read, which the session then says. */

@@ -1,6 +1,6 @@
 import type { PrescribedExercise } from '../program/prescribed.js';
 import { type ReadPrescription, type Timetable, weekdays } from './content.js';
-import { keyed } from './differences.js';
+import { keyExercises } from './differences.js';
 import { doseName } from './doseWords.js';
 
 /** More of these is more work, */
@@ -15,9 +15,9 @@ const lessIsMore = ['restSeconds', 'setRestSeconds'] as const;
  * @param before null for a first version, all of which is more
  * @returns in words that a clinician reads, such as "Bridge: repetitions"
  */
-export function stepsUp(before: ReadPrescription | null, after: ReadPrescription): string[] {
-  const old = keyed(before?.program.exercises ?? []);
-  const exercises = [...keyed(after.program.exercises)].flatMap(([key, now]) => {
+export function listDoseIncreases(before: ReadPrescription | null, after: ReadPrescription): string[] {
+  const old = keyExercises(before?.program.exercises ?? []);
+  const exercises = [...keyExercises(after.program.exercises)].flatMap(([key, now]) => {
     const then = old.get(key);
     const { name } = now.exercise;
     return then === undefined ? [name] : grown(then, now).map((what) => `${name}: ${what}`);

@@ -78,7 +78,7 @@ function orderOf({ measure, ruleId }: AppliedAdaptation): string {
 }
 
 /** What an adaptation has said where somebody lies so, with the program's own values; null for nothing. */
-export function saidIn(
+export function spokenAdaptationText(
   program: PrescribedProgram,
   { adaptation: { say } }: Pick<AppliedAdaptation, 'adaptation'>,
   setUp: SetUp,
@@ -90,7 +90,7 @@ export function saidIn(
 function withSaid(program: PrescribedProgram, prescribed: PrescribedExercise): PrescribedExercise {
   const adaptations = prescribed.adaptations.map((each) => ({
     ...each,
-    said: saidIn(program, each, prescribed.setUp),
+    said: spokenAdaptationText(program, each, prescribed.setUp),
   }));
   return { ...prescribed, adaptations };
 }
@@ -132,8 +132,8 @@ function mostProtective<Key extends keyof SetUp>(
   key: Key,
   adaptations: readonly AppliedAdaptation[],
 ): SetUp[Key] | null {
-  const asked = adaptations.flatMap(({ adaptation }) => adaptation.setUp?.[key] ?? []);
-  return byProtection[key].findLast((each) => asked.some((other) => other === each)) ?? null;
+  const requested = adaptations.flatMap(({ adaptation }) => adaptation.setUp?.[key] ?? []);
+  return byProtection[key].findLast((each) => requested.some((other) => other === each)) ?? null;
 }
 
 /**

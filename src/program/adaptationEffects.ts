@@ -79,7 +79,7 @@ export function unmetCeilings({ exercises }: PrescribedProgram): UnmetCeiling[] 
 }
 
 /** Knees that an exercise cannot be done with. */
-export type UnmetKnees = { exerciseIndex: number; precaution: string; asked: SetUp['knees'] };
+export type UnmetKnees = { exerciseIndex: number; precaution: string; requested: SetUp['knees'] };
 
 /** Exercises with both legs straight under an adaptation that asks for bent knees: they cannot be done as was settled. */
 export function unmetKnees({ exercises }: PrescribedProgram): UnmetKnees[] {
@@ -87,9 +87,9 @@ export function unmetKnees({ exercises }: PrescribedProgram): UnmetKnees[] {
     const legs = exercise.path.from.legs ?? [];
     if (legs.length === 0 || legs.some((each) => each !== 'straight')) return [];
     return adaptations.flatMap(({ precaution, adaptation }) => {
-      const asked = adaptation.setUp?.knees;
-      if (asked === undefined || asked === 'straight') return [];
-      return [{ exerciseIndex: index, precaution, asked }];
+      const requested = adaptation.setUp?.knees;
+      if (requested === undefined || requested === 'straight') return [];
+      return [{ exerciseIndex: index, precaution, requested }];
     });
   });
 }

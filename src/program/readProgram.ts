@@ -5,7 +5,7 @@ import { nearestName } from '../errors/nearestName.js';
 import { inputError, type Problem } from '../errors/stillcountError.js';
 import { checkedValue } from '../yaml/checkedValue.js';
 import { parseYaml } from '../yaml/parseYaml.js';
-import { shown } from '../yaml/zodProblems.js';
+import { showValue } from '../yaml/zodProblems.js';
 import { pathProblems } from './path.js';
 import { doseKeys, type PrescribedExercise, type PrescribedProgram } from './prescribed.js';
 import { type Program, type ProgramExercise, programSchema, type SideChoice } from './schema.js';
@@ -124,7 +124,7 @@ function prescribe(
     const problem: Problem = {
       path: `${path}.exercise`,
       message: 'there is no such exercise',
-      found: shown(entry.exercise),
+      found: showValue(entry.exercise),
       allowed: 'an id listed by `stillcount catalogue`',
       ...(nearest === undefined ? {} : { hint: `did you mean ${nearest}?` }),
     };
@@ -185,7 +185,7 @@ function sideFaults(side: SideChoice | undefined, exercise: Exercise, path: stri
 function noteFaults(note: string | undefined, path: string): Problem[] {
   if (note === undefined) return [];
   const fault = templateFault(note, commonNames);
-  return fault === null ? [] : [{ path: `${path}.note`, message: fault, found: shown(note) }];
+  return fault === null ? [] : [{ path: `${path}.note`, message: fault, found: showValue(note) }];
 }
 
 /** A spelling that changes a number or a side would change the dose that is heard. */
@@ -197,7 +197,7 @@ function pronunciationFaults(program: Program, catalogue: Catalogue): Problem[] 
     .map((word) => ({
       path: `pronunciations.${word}`,
       message: 'numbers and sides are spoken as they are',
-      found: shown(program.pronunciations[word]),
+      found: showValue(program.pronunciations[word]),
       allowed: 'other words',
     }));
 }

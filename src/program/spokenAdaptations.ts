@@ -9,7 +9,7 @@ import type { AppliedAdaptation, PrescribedProgram } from './prescribed.js';
 const mostAtOnce = 2;
 
 /** From what is said first: what would be done wrongly without it, then a sign to stop for, then how it is done. */
-const inTurn: readonly SpokenAs[] = ['limit', 'stop', 'manner'];
+const speakingOrder: readonly SpokenAs[] = ['limit', 'stop', 'manner'];
 
 /** The sentences about precautions that concern one exercise, or the way down and up. */
 export type SpokenAdaptations = {
@@ -22,7 +22,7 @@ export type SpokenAdaptations = {
 /** Chooses what is spoken just before an exercise; the same sentence of several rules is one. */
 export function spokenAdaptations(adaptations: readonly AppliedAdaptation[]): SpokenAdaptations {
   const different = new Map<string, AppliedAdaptation>();
-  for (const each of inTurn.flatMap((kind) =>
+  for (const each of speakingOrder.flatMap((kind) =>
     adaptations.filter(({ adaptation }) => adaptation.sayAs === kind),
   )) {
     const text = each.adaptation.say?.full;

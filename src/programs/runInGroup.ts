@@ -39,7 +39,7 @@ const mostSaidCharacters = 8_000_000;
  */
 export async function runInGroup(run: GroupRun): Promise<GroupOutcome> {
   const chunks: Buffer[] = [];
-  let said = '';
+  let output = '';
   let child: ChildProcessWithoutNullStreams;
   try {
     child = startGroup(run.path, run.args);
@@ -72,8 +72,8 @@ export async function runInGroup(run: GroupRun): Promise<GroupOutcome> {
     });
     stderr.setEncoding('utf8').on('data', (text: string) => {
       patience.beat();
-      said += text;
-      if (said.length > 2 * mostSaidCharacters) said = said.slice(-mostSaidCharacters);
+      output += text;
+      if (output.length > 2 * mostSaidCharacters) output = output.slice(-mostSaidCharacters);
     });
     // A program that does not read its input closes it; how it ends tells whether that was right.
     stdin.on('error', () => undefined);
@@ -88,7 +88,7 @@ export async function runInGroup(run: GroupRun): Promise<GroupOutcome> {
     );
     feed(child, run.input, patience, () => settled).catch((error: unknown) => stop(() => reject(error)));
   });
-  return { ...ending, said };
+  return { ...ending, said: output };
 }
 
 /** Feeds a program to the end of its input, or as far as it takes it. */
@@ -124,8 +124,8 @@ function drained(stdin: NodeJS.WritableStream): Promise<void> {
 }
 
 /** The last lines that somebody would read, in one line; empty when there are none. */
-export function lastLines(said: string, count: number): string {
-  const lines = said.split(/[\r\n]+/).map((line) => line.trim());
+export function lastLines(output: string, count: number): string {
+  const lines = output.split(/[\r\n]+/).map((line) => line.trim());
   return lines
     .filter((line) => line !== '')
     .slice(-count)

@@ -6,7 +6,7 @@ import { type Claimed, insertDeliveries, type NewDelivery } from '../store/remin
 import type { SendingFacts } from '../store/reminding/sendingFacts.js';
 import { dayMs } from '../time/units.js';
 import type { Choice } from './choice.js';
-import { standingContacts } from './recipients.js';
+import { ensureContacts } from './recipients.js';
 import type { ReminderSecrets } from './secrets.js';
 
 /** What somebody is told about their account. */
@@ -16,7 +16,7 @@ export type AccountNews = (typeof accountNews)[number];
 const goodForMs = dayMs;
 
 /** What a message about an account is about. @throws RangeError for a record that holds something else */
-export function accountNewsOf(subject: string | null): AccountNews {
+export function parseAccountNews(subject: string | null): AccountNews {
   const found = accountNews.find((each) => each === subject);
   if (found === undefined) throw new RangeError('a message about an account without a subject');
   return found;
@@ -25,14 +25,14 @@ export function accountNewsOf(subject: string | null): AccountNews {
 type Account = { clinicId: string; clinicianId: string; email: string };
 
 /** Has somebody told, at the address of their account, what happened to it. Run it in the transaction that does it. */
-export async function tellOfAccount(
+export async function notifyOfAccountChange(
   db: Db,
   { clinicId, clinicianId, email }: Account,
   { news, nowMs }: { news: AccountNews; nowMs: number },
   secrets: ReminderSecrets,
 ): Promise<void> {
-  const sought = { clinicId, owner: { clinicianId }, emails: [email], triesAll: true, nowMs };
-  const contactIds = await standingContacts(db, sought, secrets);
+  const recipients = { clinicId, owner: { clinicianId }, emails: [email], triesAll: true, nowMs };
+  const contactIds = await ensureContacts(db, recipients, secrets);
   const planned = contactIds.map(
     (contactId): NewDelivery => ({
       key: `account ${randomUUID()}`,
@@ -48,7 +48,7 @@ export async function tellOfAccount(
  * Lets what waits for somebody's old address go to the new one: a warning sign that is told again must not be lost.
  * Run it in the transaction that changes the address, before anybody is told of it.
  */
-export async function followAddress(
+export async function redirectToNewAddress(
   db: Db,
   { clinicId, clinicianId, email }: Account,
   nowMs: number,
@@ -58,7 +58,7 @@ export async function followAddress(
   const before = await contactsOf(db, clinicId, owner);
   const outdated = before.filter(({ channel, endedAtMs }) => channel === 'mail' && endedAtMs === null);
   if (outdated.length === 0) return;
-  await standingContacts(db, { clinicId, owner, emails: [email], triesAll: true, nowMs }, secrets);
+  await ensureContacts(db, { clinicId, owner, emails: [email], triesAll: true, nowMs }, secrets);
   const after = await contactsOf(db, clinicId, owner);
   const address = JSON.stringify(email);
   const standing = after.find((each) => each.address === address && each.endedAtMs === null);

@@ -3,7 +3,7 @@ import type { MessageName, Messages, MessageView } from '../documents/messages.j
 import { localMsIn } from '../schedule/wallClock.js';
 import type { Claimed } from '../store/reminding/deliveries.js';
 import type { SendingContact, SendingFacts } from '../store/reminding/sendingFacts.js';
-import { accountNewsOf } from './accountNews.js';
+import { parseAccountNews } from './accountNews.js';
 import type { ReminderSecrets } from './secrets.js';
 
 export type Composing = {
@@ -18,7 +18,7 @@ export type Composing = {
 const language = 'en';
 
 /** What one message says, and where its link leads. */
-export function compose(
+export function composeMessage(
   claimed: Claimed,
   contact: SendingContact,
   { isLate, view }: { isLate: boolean; view: MessageView },
@@ -93,19 +93,19 @@ function nameOf({ kind, subject }: Claimed, { patientId, clinicianId }: SendingC
     case 'digest':
       return 'digest-clinician';
     case 'account':
-      return `account-${accountNewsOf(subject)}`;
+      return `account-${parseAccountNews(subject)}`;
   }
 }
 
 /** Clinicians sign in; whoever listens opens the link that they have, and without one there is nothing to open. */
 function linkPath(contact: SendingContact, { links }: SendingFacts, secrets: ReminderSecrets): string | null {
   if (contact.clinicianId !== null) return '/';
-  const linkId = linkOf(contact, links);
+  const linkId = findLinkFor(contact, links);
   return linkId === undefined ? null : `/l/${secrets.pagesTokenOf(contact.id, linkId)}/`;
 }
 
 /** The link that somebody has whom a contact reaches. */
-export function linkOf(
+export function findLinkFor(
   { patientId, caregiverPersonId }: SendingContact,
   links: SendingFacts['links'],
 ): string | undefined {

@@ -3,8 +3,8 @@ import { isNoteRead } from '../store/followup/notes.js';
 import { isWarningAnswered } from '../store/listening/listeningRecords.js';
 import type { Claimed } from '../store/reminding/deliveries.js';
 import { consentKey, type SendingFacts } from '../store/reminding/sendingFacts.js';
-import { wantsDigest, weekOf } from '../store/reminding/weeks.js';
-import { type AttentionKind, attentionKinds } from '../store/schema/schema.js';
+import { readWeek, wantsDigest } from '../store/reminding/weeks.js';
+import { type AttentionKind, attentionKinds } from '../store/schema/peopleSchema.js';
 import { dayMs } from '../time/units.js';
 import type { Choice } from './choice.js';
 
@@ -31,7 +31,7 @@ export async function decideWarning(
     (caregivers.has(caregiverId) &&
       consents.has(consentKey(patientId ?? '', 'caregiver-told-of-warnings', caregiverId)));
   if (!mayKnow) return { do: 'drop', why: 'no-consent' };
-  const isAgain = isToldAgain({ forAtMs, slotDueAtMs });
+  const isAgain = isRepeat({ forAtMs, slotDueAtMs });
   // The machine may have slept for days: what was never tried is told, however late.
   if (nowMs >= goodUntilMs && (isAgain || attempts > 1)) return { do: 'fail', why: 'too-late' };
   return { do: 'send', isLate: !isAgain && nowMs - forAtMs > lateAfterMs, view: { isAgain } };
@@ -48,13 +48,13 @@ export async function decideNote(
   if (!patients.has(patientId ?? '')) return { do: 'drop', why: 'changed' };
   if (await store.read((db) => isNoteRead(db, subject ?? ''))) return { do: 'drop', why: 'answered' };
   if (contacts.get(contactId)?.takesWarnings !== true) return { do: 'fail', why: 'no-address' };
-  const isAgain = isToldAgain({ forAtMs, slotDueAtMs });
+  const isAgain = isRepeat({ forAtMs, slotDueAtMs });
   if (nowMs >= goodUntilMs && (isAgain || attempts > 1)) return { do: 'fail', why: 'too-late' };
   return { do: 'send', isLate: !isAgain && nowMs - forAtMs > lateAfterMs, view: { isAgain } };
 }
 
 /** Whether it is told once more, because nobody has answered it. */
-export function isToldAgain({ forAtMs, slotDueAtMs }: Pick<Claimed, 'forAtMs' | 'slotDueAtMs'>): boolean {
+export function isRepeat({ forAtMs, slotDueAtMs }: Pick<Claimed, 'forAtMs' | 'slotDueAtMs'>): boolean {
   return slotDueAtMs !== null && forAtMs > slotDueAtMs;
 }
 
@@ -77,7 +77,7 @@ export async function decideDigest(
   if (!(await store.read((db) => wantsDigest(db, clinicianId)))) return { do: 'drop', why: 'no-consent' };
   if (nowMs >= goodUntilMs) return { do: 'miss', why: 'too-late' };
   const { clinicName, listened, finished, waiting, notes } = await store.read((db) =>
-    weekOf(db, clinicId, nowMs - weekMs),
+    readWeek(db, clinicId, nowMs - weekMs),
   );
   const counts = {
     warnings: waiting['warning-sign'],

@@ -3,9 +3,9 @@ import { addDays, isoDayIn, mondayOf, wallClockInstant } from '../schedule/wallC
 import type { Db } from '../store/engine/openStore.js';
 import type { Patient } from '../store/people/patients.js';
 import { insertDeliveries, type NewDelivery } from '../store/reminding/deliveries.js';
-import { digestReaders, warningReaders } from '../store/reminding/weeks.js';
+import { listDigestReaders, listWarningReaders } from '../store/reminding/weeks.js';
 import { hourMs, minuteMs } from '../time/units.js';
-import { recipientsOf, standingContacts } from './recipients.js';
+import { ensureContacts, recipientsOf } from './recipients.js';
 import type { ReminderSecrets } from './secrets.js';
 
 /** A warning that could not be told for so long is a failure that the clinic sees on its home page. */
@@ -18,7 +18,7 @@ const digestGoodForMs = 24 * hourMs;
  * patient has agreed to it; and to the clinicians again, as long as nobody has written down what was done. Run it in
  * the transaction that keeps the warning, so that neither is without the other.
  */
-export async function tellOfWarning(
+export async function notifyOfWarning(
   db: Db,
   {
     clinicId,
@@ -41,9 +41,9 @@ export async function tellOfWarning(
       });
     }
   };
-  for (const { clinicianId, email } of await warningReaders(db, clinicId)) {
+  for (const { clinicianId, email } of await listWarningReaders(db, clinicId)) {
     const contacts = { clinicId, owner: { clinicianId }, emails: [email], triesAll: true, nowMs };
-    const contactIds = await standingContacts(db, contacts, secrets);
+    const contactIds = await ensureContacts(db, contacts, secrets);
     for (const afterMinutes of [0, ...telling.toldAgainAfterMinutes]) {
       add(contactIds, null, afterMinutes * minuteMs);
     }
@@ -60,7 +60,7 @@ export async function tellOfWarning(
  * Has a note that may name a warning sign told to the clinicians of the clinic, at once, and again as long as nobody has
  * read it. Nobody else is told: a note is no report of a sign. Run it in the transaction that keeps the note.
  */
-export async function tellOfNote(
+export async function notifyOfNote(
   db: Db,
   {
     clinicId,
@@ -72,9 +72,9 @@ export async function tellOfNote(
   secrets: ReminderSecrets,
 ): Promise<void> {
   const planned: NewDelivery[] = [];
-  for (const { clinicianId, email } of await warningReaders(db, clinicId)) {
+  for (const { clinicianId, email } of await listWarningReaders(db, clinicId)) {
     const contacts = { clinicId, owner: { clinicianId }, emails: [email], triesAll: true, nowMs };
-    for (const contactId of await standingContacts(db, contacts, secrets)) {
+    for (const contactId of await ensureContacts(db, contacts, secrets)) {
       for (const afterMinutes of [0, ...telling.toldAgainAfterMinutes]) {
         const forAtMs = nowMs + afterMinutes * minuteMs;
         planned.push({
@@ -92,13 +92,13 @@ export async function tellOfNote(
 /** Plans the letters about the week that are due by now: Mondays at eight in the clinic's zone. Run it in a transaction. */
 export async function planDigests(db: Db, nowMs: number, secrets: ReminderSecrets): Promise<void> {
   const planned: NewDelivery[] = [];
-  for (const { clinicianId, clinicId, email, zone } of await digestReaders(db)) {
+  for (const { clinicianId, clinicId, email, zone } of await listDigestReaders(db)) {
     const monday = mondayOf(isoDayIn(nowMs, zone));
     const dueAtMs = wallClockInstant(monday, digestTime, zone);
     // Whoever asks for it on a Thursday gets the first one on the next Monday.
     if (nowMs < dueAtMs || nowMs >= dueAtMs + digestGoodForMs) continue;
     const contacts = { clinicId, owner: { clinicianId }, emails: [email], nowMs };
-    for (const contactId of await standingContacts(db, contacts, secrets)) {
+    for (const contactId of await ensureContacts(db, contacts, secrets)) {
       planned.push({
         key: `digest ${monday} ${contactId}`,
         ...{

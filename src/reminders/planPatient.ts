@@ -6,9 +6,9 @@ import { type Rhythm, rhythmOf, type Slot, slotsOf, weekdaysOffered } from '../s
 import { addDays, isoDayIn, startOfDayMs } from '../schedule/wallClock.js';
 import { refreshAttention } from '../store/attention/attention.js';
 import { lockPatient } from '../store/attention/lockPatient.js';
-import { noteNotPlayed, notPlayableStretches, notPlayedOf } from '../store/attention/notPlayed.js';
+import { findUnplayable, listUnplayablePeriods, saveUnplayable } from '../store/attention/notPlayed.js';
 import { openWarningSince } from '../store/attention/openWarning.js';
-import { notePlanned, takeToPlan, type Watched } from '../store/attention/reminderWatch.js';
+import { claimPlanning, savePlanning, type Watched } from '../store/attention/reminderWatch.js';
 import type { Damage } from '../store/attention/signed.js';
 import type { Db } from '../store/engine/openStore.js';
 import { answeredSlots, warningsAnsweredAt } from '../store/listening/listeningRecords.js';
@@ -57,7 +57,7 @@ export async function planPatient(
 ): Promise<boolean> {
   // Everybody takes the patient first, and then what hangs on them.
   await lockPatient(db, patientId);
-  const watched = await takeToPlan(db, patientId, { nowMs, isShared });
+  const watched = await claimPlanning(db, patientId, { nowMs, isShared });
   if (watched === null) return false;
   const patient = await patientById(db, watched.clinicId, patientId);
   if (patient === null) return false;
@@ -66,7 +66,7 @@ export async function planPatient(
   const rules = (await reminderRulesOf(db, patientId)) ?? usualReminderRules;
   const recipients = await recipientsOf(db, { clinicId, patient, nowMs }, secrets);
   const breaks = await breaksOf(db, patientId);
-  const notPlayable = await notPlayableStretches(db, patientId);
+  const notPlayable = await listUnplayablePeriods(db, patientId);
   const programs: Planned[] = [];
   for (const program of await activeProgramsOf(db, patientId)) {
     const timetables = await timetablesOf(db, program, nowMs - longestLookBackMs - 3 * 24 * hourMs);
@@ -106,7 +106,7 @@ export async function planPatient(
   );
   await replaceReminders(db, patientId, planned, { added, nowMs });
   const answered = await answeredSlots(db, patientId, nowMs - answeredLookBackMs);
-  await notePlanned(db, patientId, {
+  await savePlanning(db, patientId, {
     planAtMs: nowMs + againAfterMs + spreadOf(patientId),
     plannedUntilMs: nowMs + horizonMs,
     nextDueAtMs: nextDueOf(going, nowMs),
@@ -122,8 +122,8 @@ async function noteDamaged(
   db: Db,
   { patientId, prescriptionId, nowMs }: { patientId: string; prescriptionId: string; nowMs: number },
 ): Promise<void> {
-  const known = await notPlayedOf(db, [patientId]);
-  await noteNotPlayed(db, patientId, { prescriptionIds: [...known.keys(), prescriptionId], nowMs });
+  const known = await findUnplayable(db, [patientId]);
+  await saveUnplayable(db, patientId, { prescriptionIds: [...known.keys(), prescriptionId], nowMs });
 }
 
 type AddedSince = (prescriptionId: string | null, caregiverId: string | null) => number;

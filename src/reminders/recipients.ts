@@ -8,7 +8,7 @@ import {
   endContact,
 } from '../store/people/contacts.js';
 import type { Patient } from '../store/people/patients.js';
-import type { ConsentKind } from '../store/schema/schema.js';
+import type { ConsentKind } from '../store/schema/peopleSchema.js';
 import type { ReminderSecrets } from './secrets.js';
 
 /** Somebody whom reminders of a patient may go to, with the contacts that stand. */
@@ -77,7 +77,7 @@ export type Sought = {
 };
 
 /** The ids of the contacts of somebody that stand, those of their email addresses made where they are new. */
-export async function standingContacts(db: Db, sought: Sought, secrets: ReminderSecrets): Promise<string[]> {
+export async function ensureContacts(db: Db, sought: Sought, secrets: ReminderSecrets): Promise<string[]> {
   return standingAmong(await contactsNow(db, sought, secrets));
 }
 

@@ -4,7 +4,7 @@ import { type Bounce, readBounce } from '../channels/bounce.js';
 import { leaveNote, takeNotes } from '../files/leftNotes.js';
 import type { Store } from '../store/engine/openStore.js';
 import { contactOfDelivery, endContact } from '../store/people/contacts.js';
-import { failSent } from '../store/reminding/deliveries.js';
+import { markReturned } from '../store/reminding/deliveries.js';
 
 /** A folder between the mail server, which hands returned mail to a command, and the service, which holds the database. */
 const folderName = 'returned-mail';
@@ -28,7 +28,7 @@ const noteTextSchema = z
  * @returns false when it is no notice of a message of ours; nothing is left then
  * @throws StillcountError kind `work` when the note cannot be written, or not be handed over to the service
  */
-export async function leaveReturnedMail(dataFolder: string, mail: Buffer): Promise<boolean> {
+export async function queueReturnedMail(dataFolder: string, mail: Buffer): Promise<boolean> {
   const bounce = await readBounce(mail);
   const note = noteSchema.safeParse(bounce);
   if (!note.success) return false;
@@ -43,7 +43,7 @@ export async function leaveReturnedMail(dataFolder: string, mail: Buffer): Promi
  * @param onFailure told of each note that stays, because it cannot be read or written down now
  * @returns how many notes there were
  */
-export async function takeReturnedMail(
+export async function processReturnedMail(
   dataFolder: string,
   { store, nowMs, onFailure }: { store: Store; nowMs: number; onFailure: (error: unknown) => void },
 ): Promise<number> {
@@ -55,12 +55,12 @@ export async function takeReturnedMail(
 }
 
 async function returned(
-  db: Parameters<typeof failSent>[0],
+  db: Parameters<typeof markReturned>[0],
   { key, status }: Bounce,
   nowMs: number,
 ): Promise<void> {
   const isNoAddress = /^5\.1\./.test(status);
-  await failSent(db, key, { why: isNoAddress ? 'mail-no-such-address' : 'mail-refused', nowMs });
+  await markReturned(db, key, { why: isNoAddress ? 'mail-no-such-address' : 'mail-refused', nowMs });
   const contactId = isNoAddress ? await contactOfDelivery(db, key) : null;
   if (contactId !== null) await endContact(db, contactId, { why: 'bounced', nowMs });
 }

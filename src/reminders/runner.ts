@@ -2,19 +2,24 @@ import { randomUUID } from 'node:crypto';
 import { setImmediate } from 'node:timers/promises';
 import type { Channel, ChannelName } from '../channels/channel.js';
 import type { Messages } from '../documents/messages.js';
-import { planLater, takeToMake, toMakeAhead, toPlan } from '../store/attention/reminderWatch.js';
+import {
+  claimPreparation,
+  findNextToPrepare,
+  listPatientsToPlan,
+  postponePlanning,
+} from '../store/attention/reminderWatch.js';
 import type { Damage } from '../store/attention/signed.js';
 import type { Db, Store } from '../store/engine/openStore.js';
 import { guardStore, ignoreSuperseded, isSuperseded, refuseSuperseded } from '../store/engine/superseded.js';
-import { newerSteps } from '../store/engine/upToDate.js';
-import { bringBack, freeLeases } from '../store/reminding/heldDeliveries.js';
-import { isAtWork, notedAtWork } from '../store/service/atWork.js';
+import { listNewerSteps } from '../store/engine/upToDate.js';
+import { releaseLeases, rescheduleAfterClockChange } from '../store/reminding/heldDeliveries.js';
+import { isAtWork, readAtWork } from '../store/service/atWork.js';
 import { minuteMs } from '../time/units.js';
-import { type ByClock, byClock, type Clocks, type Task } from './byClock.js';
 import { planDigests } from './planOthers.js';
 import { longestPlanMs, planPatient } from './planPatient.js';
 import { longestWaitMs } from './retries.js';
-import { takeReturnedMail } from './returnedMail.js';
+import { processReturnedMail } from './returnedMail.js';
+import { type ByClock, type Clocks, runTasksByClock, type Task } from './runTasksByClock.js';
 import type { ReminderSecrets } from './secrets.js';
 import { Sender, type SenderTimes } from './sender.js';
 
@@ -68,7 +73,7 @@ export class Runner {
   readonly #sender: Sender;
   readonly #warnings: Sender;
   #lastMs: number;
-  #begun: Promise<void> | null = null;
+  #startup: Promise<void> | null = null;
   #isStopping = false;
   #isSuperseded = false;
   /** When a newer version was last known to be at work, at the earliest when this one has seen what it did. */
@@ -106,7 +111,7 @@ export class Runner {
     const isShared = store.kind === 'postgres';
     while (await this.#mayRemind()) {
       const nowMs = now();
-      const patientIds = await store.read((db) => toPlan(db, nowMs, plannedAtOnce));
+      const patientIds = await store.read((db) => listPatientsToPlan(db, nowMs, plannedAtOnce));
       let planned = 0;
       for (const patientId of patientIds) {
         if (this.#isStopping) return;
@@ -145,10 +150,10 @@ export class Runner {
     const { store, now, makeAhead } = this.#parts;
     for (let made = 0; ; made += 1) {
       if (this.#isStopping || !(await this.#isOurs())) return made;
-      const next = await store.read((db) => toMakeAhead(db, now() + madeBeforeMs));
+      const next = await store.read((db) => findNextToPrepare(db, now() + madeBeforeMs));
       if (next === null) return made;
       const { patientId, clinicId, nextDueAtMs } = next;
-      const isOurs = await store.write((db) => takeToMake(db, patientId, nextDueAtMs));
+      const isOurs = await store.write((db) => claimPreparation(db, patientId, nextDueAtMs));
       if (isOurs) await makeAhead(clinicId, patientId);
       await setImmediate();
     }
@@ -159,7 +164,7 @@ export class Runner {
     const { dataFolder, store, now, onFailure } = this.#parts;
     if (!(await this.#isOurs())) return 0;
     const failed = (error: unknown) => onFailure('a returned mail not taken in', error);
-    return takeReturnedMail(dataFolder, { store: guardStore(store), nowMs: now(), onFailure: failed });
+    return processReturnedMail(dataFolder, { store: guardStore(store), nowMs: now(), onFailure: failed });
   }
 
   /** Begins nothing new, and writes down what is known of what was sent. */
@@ -174,10 +179,10 @@ export class Runner {
    */
   async #isOurs(): Promise<boolean> {
     const { store, onSuperseded, now } = this.#parts;
-    const steps = await store.read((db) => newerSteps(db, store.kind));
+    const steps = await store.read((db) => listNewerSteps(db, store.kind));
     if (steps.length === 0) this.#newerAtMs = null;
     else {
-      const saidAtMs = await store.read(notedAtWork);
+      const saidAtMs = await store.read(readAtWork);
       if (this.#newerAtMs === null || (saidAtMs !== null && isAtWork(saidAtMs, now())))
         this.#newerAtMs = now();
     }
@@ -210,7 +215,7 @@ export class Runner {
       onFailure('a patient not planned', error);
       const later = one.nowMs + planAgainMs;
       await guardStore(store)
-        .write((db) => planLater(db, one.patientId, later))
+        .write((db) => postponePlanning(db, one.patientId, later))
         .catch(ignoreSuperseded);
       return true;
     }
@@ -220,16 +225,16 @@ export class Runner {
   #begin(): Promise<void> {
     const { store, now } = this.#parts;
     if (store.kind === 'postgres') return Promise.resolve();
-    this.#begun ??= store
-      .write((db) => freeLeases(db, now()))
+    this.#startup ??= store
+      .write((db) => releaseLeases(db, now()))
       .then(
         () => undefined,
         (error: unknown) => {
-          this.#begun = null;
+          this.#startup = null;
           throw error;
         },
       );
-    return this.#begun;
+    return this.#startup;
   }
 
   /** After a start, and when the clock was set back, nothing waits for a time that a wrong clock had made up. */
@@ -237,7 +242,7 @@ export class Runner {
     const { store, now } = this.#parts;
     const nowMs = now();
     if (nowMs < this.#lastMs - clockSlackMs) {
-      await store.write((db) => bringBack(db, { nowMs, longestWaitMs, longestPlanMs }));
+      await store.write((db) => rescheduleAfterClockChange(db, { nowMs, longestWaitMs, longestPlanMs }));
     }
     this.#lastMs = nowMs;
   }
@@ -258,7 +263,7 @@ export type Running = Pick<ByClock, 'standsStill'> & {
 };
 
 /** Lets a runner do its work by the clock, beginning now. */
-export function runByClock(
+export function startRunner(
   runner: Runner,
   onFailure: RunnerParts['onFailure'],
   { clocks = {}, oftenMs = often.everyMs }: { clocks?: Partial<Clocks>; oftenMs?: number } = {},
@@ -277,7 +282,7 @@ export function runByClock(
     },
     { ...quarterly, stillAfterMs: null, what: 'weeks not planned', work: () => runner.planDigests() },
   ];
-  const { end, settled, standsStill } = byClock(tasks, onFailure, clocks);
+  const { end, settled, standsStill } = runTasksByClock(tasks, onFailure, clocks);
   return {
     standsStill,
     end: async () => {

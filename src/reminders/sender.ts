@@ -2,18 +2,20 @@ import { setImmediate } from 'node:timers/promises';
 import type { Channel, ChannelName, Outcome } from '../channels/channel.js';
 import type { Messages } from '../documents/messages.js';
 import { StillcountError } from '../errors/stillcountError.js';
-import { decide } from '../schedule/sending.js';
+import { decideDelivery } from '../schedule/sending.js';
 import type { Store } from '../store/engine/openStore.js';
 import { addPageTokens } from '../store/listening/listeningLinks.js';
 import { type Claimed, claimDeliveries, unansweredWhy } from '../store/reminding/deliveries.js';
-import { type SendingContact, type SendingFacts, sendingFacts } from '../store/reminding/sendingFacts.js';
+import { readSendingFacts } from '../store/reminding/readSendingFacts.js';
+import type { SendingContact, SendingFacts } from '../store/reminding/sendingFacts.js';
+import { runConcurrently } from '../time/runConcurrently.js';
 import { dayMs } from '../time/units.js';
 import { decideAccount } from './accountNews.js';
 import { Attempt, type AttemptTimes } from './attempt.js';
 import type { Choice } from './choice.js';
-import { compose, linkOf } from './compose.js';
+import { composeMessage, findLinkFor } from './compose.js';
 import { type ClaimedReminder, Moments } from './deliveryContext.js';
-import { decideDigest, decideNote, decideWarning, isToldAgain } from './otherKinds.js';
+import { decideDigest, decideNote, decideWarning, isRepeat } from './otherKinds.js';
 import { Recorder, type Result } from './recorder.js';
 import { nextAttemptMs } from './retries.js';
 import type { ReminderSecrets } from './secrets.js';
@@ -60,7 +62,7 @@ const usualTimes: SenderTimes = {
 /** Few enough to be handed over well within a lease. */
 const claimedAtOnce = 100;
 /** Over one channel at the same time. */
-const lanes = 10;
+const mostAtOnce = 10;
 const lookBackMs = 8 * dayMs;
 
 /** What is known at the moment at which some deliveries are looked at together. */
@@ -131,7 +133,7 @@ export class Sender {
     const { store, now } = this.#parts;
     const nowMs = now();
     const facts = await store.read((db) =>
-      sendingFacts(
+      readSendingFacts(
         db,
         {
           contactIds: ids(claimed, ({ contactId }) => contactId),
@@ -159,7 +161,14 @@ export class Sender {
       });
       queues.set(contact.channel, queue);
     }
-    await Promise.all([...queues.values()].map(inLanes));
+    // One that fails holds up none of the others.
+    const failures: unknown[] = [];
+    const sendNext = (sendOne: () => Promise<void>) =>
+      sendOne().catch((error: unknown) => {
+        failures.push(error);
+      });
+    await Promise.all([...queues.values()].map((queue) => runConcurrently(queue, mostAtOnce, sendNext)));
+    if (failures.length > 0) throw failures[0];
   }
 
   /** A link in a message opens with a token of its own, which has to be known before the message is. */
@@ -170,7 +179,7 @@ export class Sender {
   ): Promise<void> {
     const { secrets, store } = this.#parts;
     const tokens = wanted.flatMap(({ contact }) => {
-      const linkId = linkOf(contact, links);
+      const linkId = findLinkFor(contact, links);
       return linkId === undefined
         ? []
         : [{ linkId, tokenHash: secrets.pagesHashOf(contact.id, linkId), contactId: contact.id }];
@@ -197,7 +206,7 @@ export class Sender {
     if (claimed.kind === 'digest') return decideDigest(this.#parts.store, claimed, facts, nowMs);
     if (!isReminder(claimed)) return { do: 'drop', why: 'changed' };
     const moment = moments.of(claimed);
-    const decision = decide(moment);
+    const decision = decideDelivery(moment);
     if (decision.do === 'send') {
       return { ...decision, view: { isUnreminded: moment.ownReminder?.state === 'unsent' } };
     }
@@ -231,13 +240,13 @@ export class Sender {
     if (channel === undefined) {
       // The clinic is told of it once for each warning sign, and not again each time that it would be told again.
       const isTold = claimed.kind === 'warning' || claimed.kind === 'note';
-      const isKnown = isTold && isToldAgain(claimed);
+      const isKnown = isTold && isRepeat(claimed);
       const choice = { do: isKnown ? 'drop' : 'fail', why: 'channel-not-set-up' } as const;
       return this.#recorder.record(settledBy(claimed, choice));
     }
     const attempt = new Attempt({ stop: this.#stop.signal, giveUp: this.#giveUp.signal }, this.#times);
     const hand = async () => {
-      const message = compose(claimed, contact, choice, { facts, messages, secrets, address, nowMs });
+      const message = composeMessage(claimed, contact, choice, { facts, messages, secrets, address, nowMs });
       const to: unknown = JSON.parse(contact.address);
       return channel.send(to, message, attempt.signal, attempt.handedOver);
     };
@@ -320,13 +329,4 @@ function isReminder(claimed: Claimed): claimed is ClaimedReminder {
 
 function ids(claimed: readonly Claimed[], idOf: (claimed: Claimed) => string | null): string[] {
   return [...new Set(claimed.flatMap((each) => idOf(each) ?? []))];
-}
-
-/** Does work a few at a time, in order. */
-async function inLanes(work: readonly (() => Promise<void>)[]): Promise<void> {
-  let next = 0;
-  const lane = async () => {
-    for (let job = work[next++]; job !== undefined; job = work[next++]) await job();
-  };
-  await Promise.all(Array.from({ length: lanes }, lane));
 }

@@ -1,5 +1,5 @@
 import type { Store } from '../store/engine/openStore.js';
-import { holdUnanswered } from '../store/reminding/heldDeliveries.js';
+import { extendLeases } from '../store/reminding/heldDeliveries.js';
 
 export type UnansweredParts = {
   store: Store;
@@ -39,7 +39,7 @@ export class Unanswered {
   async #hold(ids: readonly string[]): Promise<void> {
     const { store, owner, now, leaseMs } = this.#parts;
     await store
-      .write((db) => holdUnanswered(db, { owner, ids, leaseUntilMs: now() + leaseMs }))
+      .write((db) => extendLeases(db, { owner, ids, leaseUntilMs: now() + leaseMs }))
       .catch(() => undefined);
   }
 }

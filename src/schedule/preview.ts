@@ -1,7 +1,7 @@
 import { type Heard, isFreeDay } from './plannedStates.js';
 import { isFor } from './recipients.js';
 import { type Reminder, type ReminderRules, remindersOf } from './reminders.js';
-import { type DeliveryContext, decide, type OwnReminder } from './sending.js';
+import { type DeliveryContext, decideDelivery, type OwnReminder } from './sending.js';
 import { dayOfSlot, type Rhythm, slotsOf } from './slots.js';
 import { addDays, isoDayIn } from './wallClock.js';
 
@@ -116,7 +116,7 @@ function outcomeOf(
 ): { sentAtMs: number | null; isHeldBack: boolean } {
   let nowMs = forAtMs;
   for (;;) {
-    const decision = decide({ ...moment, nowMs });
+    const decision = decideDelivery({ ...moment, nowMs });
     if (decision.do === 'send') return { sentAtMs: nowMs, isHeldBack: false };
     if (decision.do !== 'wait') return { sentAtMs: null, isHeldBack: decision.why === 'quiet-hours' };
     nowMs = decision.untilMs;

@@ -1,6 +1,6 @@
 import { minuteMs } from '../time/units.js';
 import type { Slot } from './slots.js';
-import { nextShowing, timeOfDayIn } from './wallClock.js';
+import { nextTimeShown, timeOfDayIn } from './wallClock.js';
 
 /** What was agreed on about the reminders of one person. */
 export type ReminderRules = {
@@ -60,7 +60,7 @@ function reminder(
   { dueAtMs, forAtMs, rules, zone }: { dueAtMs: number; forAtMs: number; rules: ReminderRules; zone: string },
 ): Reminder {
   const goodUntilMs = forAtMs + rules.graceMinutes * minuteMs;
-  const sendAtMs = notBefore(forAtMs, rules, zone);
+  const sendAtMs = delayPastQuietHours(forAtMs, rules, zone);
   return {
     ...{ kind, slot, slotDueAtMs: dueAtMs, forAtMs, goodUntilMs },
     sendAtMs: sendAtMs < goodUntilMs ? sendAtMs : null,
@@ -70,10 +70,10 @@ function reminder(
 type QuietHours = Pick<ReminderRules, 'quietFrom' | 'quietUntil'>;
 
 /** The first moment from another on that lies outside the quiet hours: mostly that moment itself. */
-export function notBefore(atMs: number, quiet: QuietHours, zone: string): number {
+export function delayPastQuietHours(atMs: number, quiet: QuietHours, zone: string): number {
   let foundMs = atMs;
   // Where clocks change, their end may be leapt over and lie in the next ones.
-  while (isQuiet(foundMs, quiet, zone)) foundMs = nextShowing(foundMs, quiet.quietUntil, zone);
+  while (isQuiet(foundMs, quiet, zone)) foundMs = nextTimeShown(foundMs, quiet.quietUntil, zone);
   return foundMs;
 }
 

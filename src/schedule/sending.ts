@@ -1,4 +1,4 @@
-import { notBefore, type Reminder, type ReminderRules } from './reminders.js';
+import { delayPastQuietHours, type Reminder, type ReminderRules } from './reminders.js';
 
 /** Why a reminder was not sent; each has its words on the clinic's pages. */
 export const unsentReasons = [
@@ -76,7 +76,7 @@ const askAgainMs = 60_000;
  * Rule R4: late within the grace time it is sent and says so; after it, it is missed.
  * Rule R5: a caregiver hears that a session was not begun only after the patient has known of it for the agreed time.
  */
-export function decide(moment: DeliveryContext): Decision {
+export function decideDelivery(moment: DeliveryContext): Decision {
   const { planned, nowMs } = moment;
   const unwanted = whyUnwanted(moment);
   if (unwanted !== null) return { do: 'drop', why: unwanted };
@@ -86,7 +86,7 @@ export function decide(moment: DeliveryContext): Decision {
   const wantedAtMs = wantedAt(moment, planned);
   if (wantedAtMs >= planned.goodUntilMs) return { do: 'drop', why: 'resting' };
   // It may have waited into the evening.
-  const allowedAtMs = notBefore(Math.max(nowMs, wantedAtMs), moment.rules, moment.zone);
+  const allowedAtMs = delayPastQuietHours(Math.max(nowMs, wantedAtMs), moment.rules, moment.zone);
   if (allowedAtMs >= planned.goodUntilMs) return { do: 'miss', why: 'quiet-hours' };
   if (nowMs < allowedAtMs) return { do: 'wait', untilMs: allowedAtMs };
   if (!moment.hasClinicNumber) return { do: 'miss', why: 'no-clinic-number' };

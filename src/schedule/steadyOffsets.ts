@@ -1,5 +1,5 @@
 import { dayMs } from '../time/units.js';
-import { zoneOf, zoneRulesMark } from './zoneRules.js';
+import { zoneOf, zoneRulesVersion } from './zoneRules.js';
 
 /** Some hundred zones over some months; then it begins anew. */
 const mostKnown = 60_000;
@@ -7,7 +7,7 @@ const mostKnown = 60_000;
 /** By zone and day of UTC since 1970: how far clocks are ahead at its beginning, by the rules of the mark. */
 const known = new Map<string, Map<number, number>>();
 let knownCount = 0;
-let knownBy = zoneRulesMark();
+let knownBy = zoneRulesVersion();
 
 /**
  * How far clocks in a zone are ahead of UTC on all of a day of UTC, in milliseconds; null when that changes on it. A
@@ -30,7 +30,7 @@ export function steadyOffsetAround(atMs: number, zone: string): number | null {
 }
 
 function offsetAtStart(day: number, zone: string): number {
-  if (knownBy !== zoneRulesMark()) forget();
+  if (knownBy !== zoneRulesVersion()) forget();
   let days = known.get(zone);
   const found = days?.get(day);
   if (found !== undefined) return found;
@@ -51,5 +51,5 @@ function offsetAtStart(day: number, zone: string): number {
 function forget(): void {
   known.clear();
   knownCount = 0;
-  knownBy = zoneRulesMark();
+  knownBy = zoneRulesVersion();
 }

@@ -27,7 +27,7 @@ export function wallClockInstant(day: string, time: string, zone: string): numbe
 }
 
 /** The next instant at which clocks in a zone show a time of day; they may show it twice, or leap over it, as above. */
-export function nextShowing(afterMs: number, time: string, zone: string): number {
+export function nextTimeShown(afterMs: number, time: string, zone: string): number {
   const today = isoDayIn(afterMs, zone);
   const instants = [today, addDays(today, 1)].flatMap((day) => {
     const { showing, leapMs } = instantsOf(localMsOf(day, time), zone);

@@ -26,7 +26,7 @@ export function useZoneTables(handedIn: ZoneTables | null): void {
 }
 
 /** Changes with every {@link useZoneTables}: what was worked out under another mark no longer holds. */
-export function zoneRulesMark(): object {
+export function zoneRulesVersion(): object {
   return zones;
 }
 

@@ -54,8 +54,8 @@ export function oldestAnswerAtMs(answers: ScreeningAnswers, takenAtMs: number): 
 export function withNames(answers: ScreeningAnswers, interview: Interview): ScreeningAnswers {
   return Object.fromEntries(
     Object.entries(answers).map(([id, answer]) => {
-      const asked = answer.asked ?? interview.precautions.find((precaution) => precaution.id === id)?.name;
-      return [id, { ...answer, ...(asked === undefined ? {} : { asked }) }];
+      const askedAs = answer.asked ?? interview.precautions.find((precaution) => precaution.id === id)?.name;
+      return [id, { ...answer, ...(askedAs === undefined ? {} : { asked: askedAs }) }];
     }),
   );
 }
@@ -68,7 +68,7 @@ export function formerPrecautionsOf(
   const known = new Set(interview.precautions.map(({ id }) => id));
   return Object.entries(answers)
     .filter(([id, { answer }]) => answer !== 'no' && !known.has(id))
-    .map(([id, { asked }]) => ({ id, name: asked ?? id }));
+    .map(([id, { asked: askedAs }]) => ({ id, name: askedAs ?? id }));
 }
 
 /** Precautions that are answered with yes and need to be told more about. */

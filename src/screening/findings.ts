@@ -1,5 +1,5 @@
 import { lyingDownAndGettingUpId } from '../catalogue/adaptation.js';
-import type { LoadTag } from '../catalogue/schema.js';
+import type { LoadTag } from '../catalogue/wording.js';
 import { precautionsOf, type ScreeningAnswers } from './answers.js';
 import { type Interview, measures, type Precaution, type Rule } from './interview.js';
 

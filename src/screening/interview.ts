@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { adaptationSchema } from '../catalogue/adaptation.js';
-import { loadTagSchema } from '../catalogue/schema.js';
+import { loadTagSchema } from '../catalogue/wording.js';
 import { inputError, type Problem } from '../errors/stillcountError.js';
 import { parseHouseYaml } from '../yaml/parseYaml.js';
 import { adaptationProblems } from './adaptationProblems.js';

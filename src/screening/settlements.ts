@@ -108,7 +108,7 @@ function aYearBefore(today: string): string {
 }
 
 /** Findings that still stand against signing. */
-export function unsettled(
+export function listUnsettled(
   findings: readonly Finding[],
   settlements: Settlements,
   today: string,

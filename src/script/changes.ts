@@ -1,5 +1,5 @@
 import type { ChangeKind } from '../catalogue/changeKinds.js';
-import type { Line } from '../catalogue/schema.js';
+import type { Line } from '../catalogue/wording.js';
 import type { ChangeTimes } from '../program/schema.js';
 import { type Context, isHeard, onSide, reminder, say } from './context.js';
 import type { OwnTime, Say, Where } from './layout.js';

@@ -1,7 +1,7 @@
 import type { Phrases } from '../catalogue/phrases.js';
 import type { LegPosture } from '../catalogue/posture.js';
-import type { Line, Phrase, Wording } from '../catalogue/schema.js';
 import { speak, type View } from '../catalogue/template.js';
+import type { Line, Phrase, Wording } from '../catalogue/wording.js';
 import { adaptationsOfTheWay } from '../program/adapt.js';
 import type { AppliedAdaptation, PrescribedExercise, PrescribedProgram } from '../program/prescribed.js';
 import { sessionView } from '../program/sessionView.js';

@@ -1,4 +1,4 @@
-import type { Wording as PhraseWording } from '../catalogue/schema.js';
+import type { Wording as PhraseWording } from '../catalogue/wording.js';
 import type { PrescribedExercise, PrescribedProgram } from '../program/prescribed.js';
 import { sayChanges, sayLines } from './changes.js';
 import { type Context, exerciseContext, say, sessionContext } from './context.js';

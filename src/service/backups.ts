@@ -2,7 +2,7 @@ import type { Troubles } from '../checks/troubles.js';
 import { causeOf } from '../errors/cause.js';
 import { StillcountError } from '../errors/stillcountError.js';
 import type { Log } from '../log/log.js';
-import { byClock, type Clocks } from '../reminders/byClock.js';
+import { type Clocks, runTasksByClock } from '../reminders/runTasksByClock.js';
 import { hasClinic } from '../store/accounts/clinicians.js';
 import type { Store, StoreSettings } from '../store/engine/openStore.js';
 import { backUpDaily, dailyBackups, datedBackups, hasBackupWithin } from '../store/service/dailyBackup.js';
@@ -35,7 +35,7 @@ export type BackupParts = {
  *
  * @returns a function that ends it and waits for the one that is being made
  */
-export function keepBackups(
+export function scheduleBackups(
   parts: BackupParts,
   onFailure: (what: string, error: unknown) => void,
   clocks: Partial<Clocks> = { wallMs: parts.now },
@@ -43,8 +43,8 @@ export function keepBackups(
   const { steadyMs = () => performance.now() } = clocks;
   const beganMs = steadyMs();
   const make = () => backUpIfDue(parts, new Date(parts.now()).getHours() === quietHour);
-  const lookAtAge = () => lookAtNewest(parts, steadyMs() - beganMs);
-  const { end, settled } = byClock(
+  const lookAtAge = () => checkNewestBackup(parts, steadyMs() - beganMs);
+  const { end, settled } = runTasksByClock(
     [
       { ...hourly, what: 'daily backup not made', work: make },
       { ...sixTimesAnHour, what: 'age of the backup not looked at', work: lookAtAge },
@@ -83,7 +83,7 @@ async function backUpIfDue(
  *
  * @param runningMs since when it has been running
  */
-export async function lookAtNewest(
+export async function checkNewestBackup(
   { store, folder, troubles, log, now }: Omit<BackupParts, 'settings'>,
   runningMs: number,
 ): Promise<void> {

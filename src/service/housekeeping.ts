@@ -2,7 +2,7 @@ import { join } from 'node:path';
 import type { Incidents } from '../clinic/resources/incidents.js';
 import { pruneFolder } from '../files/pruneFolder.js';
 import type { Log } from '../log/log.js';
-import { byClock } from '../reminders/byClock.js';
+import { runTasksByClock } from '../reminders/runTasksByClock.js';
 
 /** Listeners may have many sessions made in a day: what is over the size goes within the hour. */
 const hourly = { everyMs: 3_600_000, times: '20 * * * *', stillAfterMs: null };
@@ -35,7 +35,7 @@ export function startHousekeeping({
     const gone = await pruneFolder(join(dataFolder, 'cache'), mostMegabytes * megabyte);
     if (gone > 0) log({ event: 'cache-pruned', files: gone });
   };
-  const { end, settled } = byClock(
+  const { end, settled } = runTasksByClock(
     [{ ...hourly, what: 'sessions not pruned', work: prune }],
     (what, error) => incidents.report({ code: 'housekeeping-failed', what, error }),
     { wallMs: now },

@@ -8,7 +8,7 @@ import type { SlotLimits } from '../session/fairSlots.js';
  * Tells owners that no session can be made because of the encoder, until one has been made again; and whoever asks for
  * too many that they must wait.
  */
-export function soundTroubles(
+export function reportSoundTroubles(
   troubles: Troubles,
   log: Log,
 ): Pick<SlotLimits, 'onDone' | 'onFailed' | 'tooMuch'> {

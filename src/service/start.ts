@@ -2,34 +2,34 @@ import { join } from 'node:path';
 import type { Channel, ChannelName } from '../channels/channel.js';
 import { openChannels } from '../channels/openChannels.js';
 import { openTerminal } from '../channels/terminal.js';
-import { type Checked, lookAtAll } from '../checks/check.js';
-import { lookAtClock, quickChecks, quickMs } from '../checks/quickChecks.js';
+import { type Checked, runChecks } from '../checks/check.js';
+import { checkClock, quickChecks, quickMs } from '../checks/quickChecks.js';
 import { refuseToStart, refuseToStartFor } from '../checks/startChecks.js';
 import { Troubles } from '../checks/troubles.js';
 import { watchOwnerLinks } from '../clinic/accounts/ownerLinks.js';
-import { adviseByClock } from '../clinic/followup/refreshAdvice.js';
-import { makeAhead, makeAheadFor } from '../clinic/listening/makeAhead.js';
-import { lookAtNotes } from '../clinic/listening/noteSigns.js';
-import { lookForNotPlayable } from '../clinic/listening/notPlayable.js';
-import { openHearing } from '../clinic/resources/auditionCache.js';
+import { refreshAdviceByClock } from '../clinic/followup/refreshAdvice.js';
+import { rescanNotes } from '../clinic/listening/noteSigns.js';
+import { detectUnplayablePrograms } from '../clinic/listening/notPlayable.js';
+import { prepareSessions, prepareSessionsFor } from '../clinic/listening/prepareSessions.js';
+import { openAuditionCache } from '../clinic/resources/auditionCache.js';
 import { Incidents } from '../clinic/resources/incidents.js';
 import { ReadVersions } from '../clinic/resources/readVersions.js';
 import { SessionLengths } from '../clinic/resources/sessionLengths.js';
 import { openSignInLimits } from '../clinic/resources/signInLimits.js';
-import { markUnasked } from '../clinic/screening/unasked.js';
+import { flagIncompleteScreenings } from '../clinic/screening/unasked.js';
 import { hashToken, newToken } from '../clinic/tokens.js';
 import { demoDatabase, openDemoStore } from '../demo/openDemoStore.js';
 import { seedDemo } from '../demo/seed.js';
 import type { EncoderTimes } from '../ffmpeg/encoderTimes.js';
 import { openServer } from '../http/app.js';
 import { openAssets } from '../http/assets/assets.js';
-import { explainFolder } from '../http/pages/home/dataFolder.js';
+import { writeFolderNote } from '../http/pages/home/dataFolder.js';
 import { openListeningLimits } from '../http/server/listeningLimits.js';
 import { listenOn } from '../http/server/listenOn.js';
 import type { HttpResources } from '../http/server/resources.js';
 import { openPages } from '../http/templates/render.js';
 import type { Log } from '../log/log.js';
-import { Runner, type Running, runByClock, superseded } from '../reminders/runner.js';
+import { Runner, type Running, startRunner, superseded } from '../reminders/runner.js';
 import { openReminderSecrets, type ReminderSecrets } from '../reminders/secrets.js';
 import { watchSending } from '../reminders/watchdog.js';
 import { readMessages } from '../session/readClinicWords.js';
@@ -48,13 +48,13 @@ import { storeSettings } from '../store/service/settings.js';
 import { openWords } from '../text/words.js';
 import { dayMs } from '../time/units.js';
 import { openZoneData } from '../zones/zoneData.js';
-import { keepBackups } from './backups.js';
+import { scheduleBackups } from './backups.js';
 import { startHousekeeping } from './housekeeping.js';
-import { soundTroubles } from './soundTroubles.js';
-import { stopService, within } from './stop.js';
+import { reportSoundTroubles } from './soundTroubles.js';
+import { isDoneWithin, stopService } from './stop.js';
 import { type CheckWatch, watchChecks, watchedMs } from './watchChecks.js';
 import { watchDatabase } from './watchDatabase.js';
-import { plansHere, useForPlans, watchZoneData } from './zoneWatch.js';
+import { isPlanningHere, replanForZoneRelease, watchZoneData } from './zoneWatch.js';
 
 /** After an error that nobody has caught, for keeping it, and for what is under way. */
 const keepCrashMs = 2_000;
@@ -108,7 +108,7 @@ export async function startService(
   const { STILLCOUNT_PORT: port, STILLCOUNT_HOST: host } = own;
   refuseToStartWith(environment, !isDemo);
   // A database that is upgraded and backed up under a wrong date is worse than none.
-  refuseToStartFor('clock', lookAtClock(now()));
+  refuseToStartFor('clock', checkClock(now()));
   const databaseSettings = storeSettings(environment, settings.dataFolder);
   const zoneFolders = environment.TZDIR === undefined ? undefined : [environment.TZDIR];
   const zoneData = await openZoneData({ folders: zoneFolders });
@@ -120,7 +120,7 @@ export async function startService(
   try {
     const workshop = await openClinicWorkshop(settings, encoderTimes);
     const troubles = new Troubles(now);
-    const slots = openSoundSlots(soundTroubles(troubles, log));
+    const slots = openSoundSlots(reportSoundTroubles(troubles, log));
     const [pages, words] = await Promise.all([openPages(), openWords(workshop.clipCache)]);
     const assets = await openAssets(pages.part('push-plain', {}));
     const reminderSecrets = await openReminderSecrets(store, now());
@@ -138,7 +138,7 @@ export async function startService(
       assets,
       log,
       incidents,
-      hearing: openHearing(workshop, slots),
+      hearing: openAuditionCache(workshop, slots),
       shelf: new RenderedSessionStore(workshop, join(settings.dataFolder, 'cache', 'sessions'), slots),
       lengths: new SessionLengths(),
       versions: new ReadVersions(workshop, (damage) =>
@@ -155,10 +155,10 @@ export async function startService(
       now,
       https: own.STILLCOUNT_HTTPS === 'yes',
     };
-    await useForPlans(service);
-    await lookAtNotes(service);
+    await replanForZoneRelease(service);
+    await rescanNotes(service);
     const { dataFolder, backupFolder } = settings;
-    await explainFolder(pages, dataFolder, isDemo ? null : backupFolder);
+    await writeFolderNote(pages, dataFolder, isDemo ? null : backupFolder);
     const demo = isDemo ? await seedDemo(service) : null;
     const checksWithin = (mailMs?: number) =>
       quickChecks({
@@ -169,7 +169,7 @@ export async function startService(
         read: (work) => store.read(work),
         // The demo's messages do not leave this machine.
       }).filter(({ name }) => !isDemo || name !== 'channels');
-    const checked = await lookAtAll(checksWithin(), quickMs);
+    const checked = await runChecks(checksWithin(), quickMs);
     refuseToStart(checked);
     const server = openServer(service);
     const address = await listenOn(server, { port, host });
@@ -185,7 +185,9 @@ export async function startService(
       ...{ log, incidents, now },
     });
     const backups = { store, settings: databaseSettings, folder: backupFolder, now };
-    const endBackups = isDemo ? async () => undefined : keepBackups({ ...backups, troubles, log }, onFailure);
+    const endBackups = isDemo
+      ? async () => undefined
+      : scheduleBackups({ ...backups, troubles, log }, onFailure);
     const endDatabaseWatch =
       isDemo || databaseSettings.kind !== 'sqlite'
         ? async () => undefined
@@ -199,7 +201,7 @@ export async function startService(
           onFailure,
         );
     const isStopping = () => service.life.isStopping;
-    const looked = lookForNotPlayable(service, isStopping).catch((error: unknown) =>
+    const looked = detectUnplayablePrograms(service, isStopping).catch((error: unknown) =>
       onFailure('programs not looked through', error),
     );
     const sendingParts = {
@@ -211,9 +213,9 @@ export async function startService(
       ...sendingParts,
       // It asks by itself, and writes down what came of what it had sent before.
       store: ownStore,
-      mayPlan: (db) => plansHere(db, service),
+      mayPlan: (db) => isPlanningHere(db, service),
       ...{ ready: looked, secrets: reminderSecrets, now, dataFolder },
-      makeAhead: (clinicId, patientId) => makeAheadFor(service, clinicId, patientId),
+      makeAhead: (clinicId, patientId) => prepareSessionsFor(service, clinicId, patientId),
       onGivenUp: ({ patientId, why }) =>
         incidents.report({ code: 'message-not-sent', error: why, patientId }),
       onDamaged: (damage, patientId) =>
@@ -221,7 +223,7 @@ export async function startService(
       onSuperseded: (steps) => log({ event: 'trouble', code: 'newer-version', cause: steps.join(' ') }),
     });
     isSuperseded = () => runner.isSuperseded;
-    const work = runByClock(runner, onFailure);
+    const work = startRunner(runner, onFailure);
     running = work;
     // What a newer version sends in place of this one does not stand still, unless that one is gone.
     const endWatch = watchSending({
@@ -229,8 +231,8 @@ export async function startService(
       standsStill: () => [...work.standsStill(), ...(runner.isAbandoned ? [superseded] : [])],
     });
     const endZoneWatch = watchZoneData(service, zoneFolders, onFailure);
-    const endAdvice = adviseByClock(service, onFailure);
-    const marking = markUnasked(service, isStopping).catch((error: unknown) =>
+    const endAdvice = refreshAdviceByClock(service, onFailure);
+    const marking = flagIncompleteScreenings(service, isStopping).catch((error: unknown) =>
       onFailure('unasked questions not noted', error),
     );
     let stopping: Promise<void> | undefined;
@@ -262,12 +264,12 @@ export async function startService(
     };
     const crash = async (error: unknown) => {
       incidents.report({ code: 'crashed', error: typeof error === 'string' ? undefined : error });
-      await within(keepCrashMs, incidents.flush());
-      await within(crashMs, stop());
+      await isDoneWithin(keepCrashMs, incidents.flush());
+      await isDoneWithin(crashMs, stop());
     };
     const firstLink = (await store.read(hasClinic)) ? null : `${address}/begin/${await invite()}`;
     if (demo === null) return { address, firstLink, demo, checked, stop, crash };
-    makeAhead(service, demo.listener);
+    prepareSessions(service, demo.listener);
     const { email, password, listenAt } = demo;
     return {
       address,

@@ -24,10 +24,10 @@ export type Ending = {
  */
 export async function stopService({ server, work, close, log }: Ending): Promise<void> {
   const finished = [() => closed(server), ...work].map((end) => settled(end, log));
-  if (!(await within(workMs, Promise.all(finished)))) log({ event: 'stop-cut-short' });
+  if (!(await isDoneWithin(workMs, Promise.all(finished)))) log({ event: 'stop-cut-short' });
   server.closeAllConnections();
   for (const end of close) {
-    if (!(await within(closeMs, settled(end, log)))) log({ event: 'close-cut-short' });
+    if (!(await isDoneWithin(closeMs, settled(end, log)))) log({ event: 'close-cut-short' });
   }
 }
 
@@ -40,7 +40,7 @@ async function settled(end: () => Promise<unknown>, log: Log): Promise<void> {
 }
 
 /** Whether work is done in time. */
-export async function within(ms: number, work: Promise<unknown>): Promise<boolean> {
+export async function isDoneWithin(ms: number, work: Promise<unknown>): Promise<boolean> {
   const waiting = new AbortController();
   const tooLate = after(ms, false, { signal: waiting.signal }).catch(() => false);
   const isDone = await Promise.race([work.then(() => true), tooLate]);

@@ -1,4 +1,4 @@
-import { type Check, type Checked, type CheckName, lookAtAll } from '../checks/check.js';
+import { type Check, type Checked, type CheckName, runChecks } from '../checks/check.js';
 import type { TroubleKind, Troubles } from '../checks/troubles.js';
 import type { Log } from '../log/log.js';
 
@@ -60,7 +60,7 @@ export function watchChecks({ checks, checked, troubles, log }: CheckWatchParts)
     const some = checks.filter(({ name }) => watched.get(name)?.isSeldom === isSeldom);
     let looking: Promise<void> | null = null;
     const timer = setInterval(() => {
-      looking ??= lookAtAll(some, watchedMs)
+      looking ??= runChecks(some, watchedMs)
         .then(take)
         .finally(() => {
           looking = null;

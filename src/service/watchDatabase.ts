@@ -1,9 +1,9 @@
 import { statSync } from 'node:fs';
 import type { Troubles } from '../checks/troubles.js';
 import type { Log } from '../log/log.js';
-import { byClock, type Clocks } from '../reminders/byClock.js';
+import { type Clocks, runTasksByClock } from '../reminders/runTasksByClock.js';
+import { checkDatabaseFile } from '../store/engine/checkDatabaseFile.js';
 import { mostBytesAtStart } from '../store/engine/damage.js';
-import { lookThroughFile } from '../store/engine/lookThroughFile.js';
 import { dayMs } from '../time/units.js';
 
 /** In the night, by the clock of the machine, after the daily backup. */
@@ -36,7 +36,7 @@ export function watchDatabase(
       isLookedThrough = false;
       return;
     }
-    const found = await lookThroughFile(file, stopping.signal).catch((error: unknown) => {
+    const found = await checkDatabaseFile(file, stopping.signal).catch((error: unknown) => {
       if (stopping.signal.aborted) return null;
       throw error;
     });
@@ -46,7 +46,7 @@ export function watchDatabase(
     troubles.begin('database-damaged', found);
   };
   const task = { ...daily, what: 'database file not looked through', work: look };
-  const { end, settled } = byClock([task], onFailure, clocks);
+  const { end, settled } = runTasksByClock([task], onFailure, clocks);
   return async () => {
     stopping.abort();
     await end();

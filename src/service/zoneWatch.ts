@@ -1,10 +1,10 @@
 import type { Troubles } from '../checks/troubles.js';
 import { describeError } from '../errors/cause.js';
 import type { Log } from '../log/log.js';
-import { byClock } from '../reminders/byClock.js';
+import { runTasksByClock } from '../reminders/runTasksByClock.js';
 import type { Db, Store } from '../store/engine/openStore.js';
-import { isAtWork, noteAtWork } from '../store/service/atWork.js';
-import { type NotedRelease, notedZoneRelease, noteZoneRelease } from '../store/service/zoneRelease.js';
+import { isAtWork, markAtWork } from '../store/service/atWork.js';
+import { type NotedRelease, readZoneRelease, saveZoneRelease } from '../store/service/zoneRelease.js';
 import { isNewer, openZoneData, type ZoneData, type ZoneDataOptions } from '../zones/zoneData.js';
 
 /** Systems update their zone data by themselves, also under a service that runs for months. */
@@ -33,9 +33,9 @@ export function watchZoneData(
 ): () => Promise<void> {
   const tasks = [
     { ...hourly, what: 'zone data not looked at', work: () => lookForNewerZoneData(service, folders) },
-    { ...noted, what: 'zone data not noted', work: () => useForPlans(service) },
+    { ...noted, what: 'zone data not noted', work: () => replanForZoneRelease(service) },
   ];
-  const { end, settled } = byClock(tasks, onFailure, { wallMs: service.now });
+  const { end, settled } = runTasksByClock(tasks, onFailure, { wallMs: service.now });
   return async () => {
     await end();
     await settled();
@@ -53,7 +53,7 @@ async function lookForNewerZoneData(
       service.log({ event: 'zone-data-updated', release: service.zoneData.used.release });
     }
     // Each time: what could not be noted an hour ago is noted now.
-    await useForPlans(service);
+    await replanForZoneRelease(service);
   } catch (error) {
     service.log({ event: 'zone-data-unread', error: describeError(error) });
   }
@@ -63,13 +63,13 @@ async function lookForNewerZoneData(
  * Plans that were made by another release are made anew: a reminder may have its time at another hour. Where others had
  * a newer one, an owner is told.
  */
-export async function useForPlans(service: ZonePlanning): Promise<void> {
+export async function replanForZoneRelease(service: ZonePlanning): Promise<void> {
   const { store, zoneData, now, log, troubles } = service;
   const { release } = zoneData.used;
   const planned = await store.write(async (db) => {
-    await noteAtWork(db, now());
-    await noteZoneRelease(db, release, { nowMs: now(), isNewer });
-    return notedZoneRelease(db);
+    await markAtWork(db, now());
+    await saveZoneRelease(db, release, { nowMs: now(), isNewer });
+    return readZoneRelease(db);
   });
   const kind = standing(planned, service);
   for (const each of ['zones-left', 'zones-older'] as const) if (each !== kind) troubles.end(each);
@@ -83,8 +83,11 @@ export async function useForPlans(service: ZonePlanning): Promise<void> {
  * Whether reminders are planned and sent here: not while another service does it by newer rules. Where that one is gone,
  * by the older ones rather than not at all.
  */
-export async function plansHere(db: Db, service: Omit<ZonePlanning, 'log' | 'troubles'>): Promise<boolean> {
-  return standing(await notedZoneRelease(db), service) !== 'zones-left';
+export async function isPlanningHere(
+  db: Db,
+  service: Omit<ZonePlanning, 'log' | 'troubles'>,
+): Promise<boolean> {
+  return standing(await readZoneRelease(db), service) !== 'zones-left';
 }
 
 /** How this service's rules stand to those by which reminders are planned; null where they are not older. */

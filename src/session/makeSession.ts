@@ -119,9 +119,9 @@ export async function previewScript(
       for (const crisp of [true, false]) {
         const texts = wordings.filter((wording) => wording.crisp === crisp).map(({ text }) => text);
         const wordsPerMinute = rateOf(program, crisp);
-        const kept = await library.kept(texts, wordsPerMinute);
+        const cachedClips = await library.kept(texts, wordsPerMinute);
         for (const text of texts) {
-          const clip = kept.get(text);
+          const clip = cachedClips.get(text);
           measures.set(text, clip ?? estimateOf(text, wordsPerMinute));
           if (clip === undefined) estimated.add(text);
         }
@@ -136,15 +136,15 @@ export async function previewScript(
  * The timed script of a program with its clips, where the voice has spoken everything before; else null. Neither the
  * voice nor the encoder is asked, and nothing is estimated. Errors as for {@link makeScript}, except the voice's.
  */
-export async function keptScript(
+export async function findSpokenScript(
   program: PrescribedProgram,
   workshop: Workshop,
 ): Promise<ScriptedSession | null> {
   return withProgramVoice(program, workshop, {}, async (library) => {
     const notKept = new Error('not spoken before');
     const keptOrNothing: ClipLibrary['clips'] = async (texts, wordsPerMinute) => {
-      const kept = await library.kept(texts, wordsPerMinute);
-      if (texts.every((text) => kept.has(text))) return kept;
+      const cachedClips = await library.kept(texts, wordsPerMinute);
+      if (texts.every((text) => cachedClips.has(text))) return cachedClips;
       throw notKept;
     };
     try {

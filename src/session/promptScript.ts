@@ -34,7 +34,7 @@ export async function withPrompt<Result>(
 }
 
 /** The same where it was spoken before, without asking the voice; else null. */
-export async function keptPrompt(
+export async function findSpokenPrompt(
   program: PrescribedProgram,
   text: string,
   workshop: Workshop,

@@ -24,9 +24,9 @@ export function meaningKey(text: string): string {
 export async function readHouseText(file: string, cache: BlobCache | null): Promise<string> {
   const text = await readFile(file, 'utf8');
   if (cache === null || knownValue(text) !== undefined) return text;
-  const kept = cache.getSync(meaningKey(text));
-  if (kept !== null) {
-    learnValue(text, JSON.parse(Buffer.from(kept).toString('utf8')));
+  const cached = cache.getSync(meaningKey(text));
+  if (cached !== null) {
+    learnValue(text, JSON.parse(Buffer.from(cached).toString('utf8')));
     return text;
   }
   const value = yamlValue(text);

@@ -9,9 +9,9 @@ import type { PrescribedProgram } from '../program/prescribed.js';
 import type { TimedScript } from '../script/timedScript.js';
 import type { SpeechClip } from '../voice/clipLibrary.js';
 import type { FairSlots } from './fairSlots.js';
-import { keptScript, type ScriptedSession, withScript } from './makeSession.js';
-import { keptPrompt, withPrompt } from './promptScript.js';
-import { haveLengths, keepSession, readSums, type SessionSums } from './sessionFolder.js';
+import { findSpokenScript, type ScriptedSession, withScript } from './makeSession.js';
+import { findSpokenPrompt, withPrompt } from './promptScript.js';
+import { haveLengths, readSums, type SessionSums, storeSession } from './sessionFolder.js';
 import type { Workshop } from './workshop.js';
 import { type SessionFileName, sessionFileNames } from './writeSession.js';
 
@@ -143,12 +143,12 @@ export class RenderedSessionStore {
   /** What is known, where its files are as long as they should be; what is being made; else it is looked for, or made. */
   async #made(order: Order): Promise<{ key: string; made: Promise<Made> }> {
     const key = keyOf(order);
-    const asked = this.#known.get(key);
-    if (asked !== undefined) {
-      const { folder, sums } = await asked;
-      if (await haveLengths(folder, sums)) return { key, made: asked };
+    const pending = this.#known.get(key);
+    if (pending !== undefined) {
+      const { folder, sums } = await pending;
+      if (await haveLengths(folder, sums)) return { key, made: pending };
       const meanwhile = this.#known.get(key);
-      if (meanwhile !== undefined && meanwhile !== asked) return { key, made: meanwhile };
+      if (meanwhile !== undefined && meanwhile !== pending) return { key, made: meanwhile };
     }
     const made = this.#findOrMake(order);
     this.#known.set(key, made);
@@ -162,11 +162,11 @@ export class RenderedSessionStore {
 
   async #findOrMake(order: Order): Promise<Made> {
     const { whose, program, text } = order;
-    const kept =
+    const cached =
       text === null
-        ? await keptScript(program, this.#workshop)
-        : await keptPrompt(program, text, this.#workshop);
-    const found = kept === null ? null : await this.#found(kept);
+        ? await findSpokenScript(program, this.#workshop)
+        : await findSpokenPrompt(program, text, this.#workshop);
+    const found = cached === null ? null : await this.#found(cached);
     const turn = { lane: `${whose.clinicId} listening`, who: whose.linkId };
     return found ?? this.#slots.run(turn, () => this.#make(order));
   }
@@ -199,7 +199,7 @@ export class RenderedSessionStore {
     const place = { folder };
     this.#beingWritten.add(place);
     try {
-      const sums = await keepSession({ script, audio }, folder, key);
+      const sums = await storeSession({ script, audio }, folder, key);
       return { key, folder, durationMs: script.durationMs, sums };
     } finally {
       this.#beingWritten.delete(place);
@@ -234,9 +234,9 @@ export class RenderedSessionStore {
 }
 
 function keyOf({ whose, program, text }: Order): string {
-  const { file: _file, catalogue, ...said } = program;
+  const { file: _file, catalogue, ...spokenParts } = program;
   return createHash('sha256')
-    .update(JSON.stringify([whose, text, said, catalogue.phrases]))
+    .update(JSON.stringify([whose, text, spokenParts, catalogue.phrases]))
     .digest('hex');
 }
 

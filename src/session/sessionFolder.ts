@@ -28,7 +28,7 @@ export type SessionSums = Readonly<Record<SessionFileName, FileSum>>;
  * @param key names the session
  * @throws StillcountError kind `work` naming the file that could not be written and why
  */
-export async function keepSession(
+export async function storeSession(
   session: { script: TimedScript; audio: SessionAudio },
   folder: string,
   key: string,
@@ -50,8 +50,8 @@ export async function readSums(folder: string, key: string): Promise<SessionSums
   const text = await readFile(join(folder, sumsName), 'utf8').catch(() => null);
   if (text === null) return null;
   try {
-    const kept = sumsSchema.parse(JSON.parse(text));
-    return kept.key === key ? kept.files : null;
+    const sums = sumsSchema.parse(JSON.parse(text));
+    return sums.key === key ? sums.files : null;
   } catch {
     return null;
   }

@@ -9,10 +9,10 @@ const mostWaiting = 8;
  * there so that nobody waits for another clinic's long one. An encoder that does not answer answers nobody who waits in
  * the same lane: all of them are told at once, instead of one after the other.
  *
- * @param told what came of each piece of work, and what whoever has too much waiting is told
+ * @param reports what came of each piece of work, and what whoever has too much waiting is told
  */
-export function openSoundSlots(told: Pick<SlotLimits, 'onDone' | 'onFailed' | 'tooMuch'>): FairSlots {
-  return new FairSlots({ atOnce: 2, slowMs: 15_000, mostSlow: 8, mostWaiting, endsLane, ...told });
+export function openSoundSlots(reports: Pick<SlotLimits, 'onDone' | 'onFailed' | 'tooMuch'>): FairSlots {
+  return new FairSlots({ atOnce: 2, slowMs: 15_000, mostSlow: 8, mostWaiting, endsLane, ...reports });
 }
 
 function endsLane(error: unknown): boolean {

@@ -15,20 +15,20 @@ const testPrefix = 'STILLCOUNT_TEST_';
  */
 export function readAllSettings(environment: NodeJS.ProcessEnv): SettingValues {
   const problems = [...unknownNames(environment), ...emptyOnes(environment)];
-  const given = { ...defaults(), ...setOnes(environment) };
-  const result = settingsSchema.safeParse(given);
+  const values = { ...defaults(), ...setOnes(environment) };
+  const result = settingsSchema.safeParse(values);
   if (result.success && problems.length === 0) return result.data;
-  throw inputError([...problems, ...(result.error?.issues ?? []).map((issue) => problemOf(issue, given))]);
+  throw inputError([...problems, ...(result.error?.issues ?? []).map((issue) => problemOf(issue, values))]);
 }
 
 /** What is wrong with each setting by itself, for a list of them. */
 export function settingProblems(environment: NodeJS.ProcessEnv): readonly Problem[] {
-  const given = { ...defaults(), ...setOnes(environment) };
-  const issues = settingsSchema.safeParse(given).error?.issues ?? [];
+  const values = { ...defaults(), ...setOnes(environment) };
+  const issues = settingsSchema.safeParse(values).error?.issues ?? [];
   return [
     ...unknownNames(environment),
     ...emptyOnes(environment),
-    ...issues.map((issue) => problemOf(issue, given)),
+    ...issues.map((issue) => problemOf(issue, values)),
   ];
 }
 
@@ -87,13 +87,13 @@ function defaults(): Partial<Record<SettingName, string>> {
   );
 }
 
-function problemOf(issue: z.core.$ZodIssue, given: Readonly<Partial<Record<SettingName, string>>>): Problem {
+function problemOf(issue: z.core.$ZodIssue, values: Readonly<Partial<Record<SettingName, string>>>): Problem {
   const name = settingNames.find((each) => each === issue.path[0]);
   if (name === undefined) return { file: 'environment', message: issue.message };
   return {
     ...{ file: 'environment', path: name },
     message: issue.code === 'custom' ? issue.message : 'this setting cannot be used',
-    found: maskedValue(name, given[name] ?? ''),
+    found: maskedValue(name, values[name] ?? ''),
     allowed: allowedFor(name),
   };
 }

@@ -14,12 +14,12 @@ import type { SettingValues } from './table.js';
  */
 export function startProblems(environment: NodeJS.ProcessEnv, sendsMessages = true): readonly Problem[] {
   const alone = settingProblems(environment);
-  const told = new Set(alone.map(({ path }) => path));
+  const reportedPaths = new Set(alone.map(({ path }) => path));
   const readers = [
     () => commandSetting(environment),
     ...(sendsMessages ? [() => mailSettings(environment), () => textSettings(environment)] : []),
   ];
-  const read = readers.flatMap(refusedBy).filter(({ path }) => !told.has(path));
+  const read = readers.flatMap(refusedBy).filter(({ path }) => !reportedPaths.has(path));
   const problems = [...alone, ...read];
   // What several mean together is known once each can be read.
   if (problems.length > 0) return problems;

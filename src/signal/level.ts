@@ -12,7 +12,7 @@ const mostRounds = 2;
  * @param lufs wanted loudness of the sound by itself.
  * @param ceilingDbtp highest true peak.
  */
-export function levelTo(
+export function normalizeLevel(
   samples: Float32Array,
   sampleRateHz: number,
   wanted: { lufs: number; ceilingDbtp: number },

@@ -27,9 +27,9 @@ export type Device = { browser: BrowserName; system: SystemName };
 
 /** Reads what a browser says about itself (RFC 9110, section 10.1.5); it may say anything. */
 export function deviceOf(userAgent: string | undefined): Device {
-  const said = (userAgent ?? '').slice(0, 400);
-  const browser = browsers.find(([, sign]) => sign.test(said))?.[0] ?? 'other';
-  const system = systems.find(([, sign]) => sign.test(said))?.[0] ?? 'other';
+  const agent = (userAgent ?? '').slice(0, 400);
+  const browser = browsers.find(([, sign]) => sign.test(agent))?.[0] ?? 'other';
+  const system = systems.find(([, sign]) => sign.test(agent))?.[0] ?? 'other';
   return { browser, system };
 }
 

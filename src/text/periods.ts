@@ -5,6 +5,6 @@ export type Period = (typeof periods)[number];
 export const daysOfPeriod: Readonly<Record<Period, number>> = { '4-weeks': 28, '12-weeks': 84, year: 365 };
 
 /** What an address asks for; four weeks for anything else. */
-export function periodOf(asked: string): Period {
-  return periods.find((period) => period === asked) ?? '4-weeks';
+export function periodOf(requested: string): Period {
+  return periods.find((period) => period === requested) ?? '4-weeks';
 }

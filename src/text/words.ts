@@ -1,6 +1,6 @@
 import { fileURLToPath } from 'node:url';
 import { z } from 'zod';
-import { bodyPositionSchema, loadTagSchema, purposeSchema } from '../catalogue/schema.js';
+import { bodyPositionSchema, loadTagSchema, purposeSchema } from '../catalogue/wording.js';
 import { troubleKinds } from '../checks/troubles.js';
 import { fhirWordsSchema } from '../documents/fhir/words.js';
 import { reportingItems } from '../documents/programDescription.js';
@@ -18,7 +18,10 @@ import { answerKinds } from '../screening/answers.js';
 import { measures } from '../screening/interview.js';
 import { readHouseText } from '../session/readHouseText.js';
 import { countedTables } from '../store/records/record.js';
+import { roles } from '../store/schema/accountsSchema.js';
 import { adviceAnswers } from '../store/schema/followUpSchema.js';
+import { attentionKinds, consentKinds, erasureReasons } from '../store/schema/peopleSchema.js';
+import { prescriptionStates } from '../store/schema/prescribingSchema.js';
 import {
   breakKinds,
   type ContactEnd,
@@ -26,14 +29,7 @@ import {
   deliveryKinds,
   deliveryStates,
 } from '../store/schema/reminderSchema.js';
-import {
-  attentionKinds,
-  consentKinds,
-  erasureReasons,
-  incidentCodes,
-  prescriptionStates,
-  roles,
-} from '../store/schema/schema.js';
+import { incidentCodes } from '../store/schema/schema.js';
 import { parseHouseYaml } from '../yaml/parseYaml.js';
 import { zoneSources } from '../zones/zoneData.js';
 import { browserNames, systemNames } from './device.js';

@@ -34,8 +34,12 @@ export function readClipHead(bytes: Uint8Array): { beatOffsetMs: number; lengthS
 
 /** The samples of a kept clip, -1 to 1. */
 export function readClipSamples(bytes: Uint8Array): Float32Array {
-  const kept = new DataView(bytes.buffer, bytes.byteOffset + headerLength, bytes.byteLength - headerLength);
-  const samples = new Float32Array(kept.byteLength / 2);
-  for (let at = 0; at < samples.length; at += 1) samples[at] = kept.getInt16(2 * at, true) / 32768;
+  const sampleBytes = new DataView(
+    bytes.buffer,
+    bytes.byteOffset + headerLength,
+    bytes.byteLength - headerLength,
+  );
+  const samples = new Float32Array(sampleBytes.byteLength / 2);
+  for (let at = 0; at < samples.length; at += 1) samples[at] = sampleBytes.getInt16(2 * at, true) / 32768;
   return samples;
 }

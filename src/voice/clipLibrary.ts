@@ -2,6 +2,7 @@ import { createHash } from 'node:crypto';
 import { workError } from '../errors/stillcountError.js';
 import type { BlobCache } from '../files/blobCache.js';
 import { sampleRateHz, samplesPerMs } from '../signal/sampleRate.js';
+import { runConcurrently } from '../time/runConcurrently.js';
 import { encodeClip, readClipHead, readClipSamples } from './clipEntry.js';
 import { preparationVersion, prepareClip } from './prepareClip.js';
 import { applyNames, applyPronunciations } from './pronunciations.js';
@@ -104,8 +105,8 @@ export function openClipLibrary(options: ClipLibraryOptions): ClipLibrary {
   async function keptHeadOf({ key }: Wording): Promise<Head | null> {
     const remembered = known.get(key);
     if (remembered !== undefined) return remembered;
-    const kept = await cache.get(key);
-    const head = kept === null ? null : readClipHead(kept);
+    const cached = await cache.get(key);
+    const head = cached === null ? null : readClipHead(cached);
     if (head !== null) known.set(key, head);
     return head;
   }
@@ -122,8 +123,8 @@ export function openClipLibrary(options: ClipLibraryOptions): ClipLibrary {
   }
 
   async function samplesOf(wording: Wording): Promise<Float32Array> {
-    const kept = await cache.get(wording.key);
-    if (kept !== null && readClipHead(kept) !== null) return readClipSamples(kept);
+    const cached = await cache.get(wording.key);
+    if (cached !== null && readClipHead(cached) !== null) return readClipSamples(cached);
     await synthesise(wording);
     const made = await cache.get(wording.key);
     if (made !== null) return readClipSamples(made);
@@ -143,7 +144,7 @@ export function openClipLibrary(options: ClipLibraryOptions): ClipLibrary {
       const wordings = new Map(texts.map((text) => [text, wordingOf(text, wordsPerMinute)]));
       const distinct = new Map([...wordings.values()].map((wording) => [wording.key, wording]));
       const heads = new Map<string, Head>();
-      await inParallel([...distinct.values()], engine.parallel, async (wording) => {
+      await runConcurrently([...distinct.values()], engine.parallel, async (wording) => {
         heads.set(wording.key, await headOf(wording));
         onProgress?.(heads.size, distinct.size);
       });
@@ -165,22 +166,4 @@ export function openClipLibrary(options: ClipLibraryOptions): ClipLibrary {
     },
     close: () => engine.close(),
   };
-}
-
-/** Works through a list, a few at a time. After a failure nothing new is begun, but what runs is finished. */
-async function inParallel<Item>(
-  items: readonly Item[],
-  atOnce: number,
-  work: (item: Item) => Promise<void>,
-): Promise<void> {
-  const queue = items.values();
-  const failures: unknown[] = [];
-  const worker = async () => {
-    for (const item of queue) {
-      if (failures.length > 0) return;
-      await work(item).catch((error: unknown) => failures.push(error));
-    }
-  };
-  await Promise.all(Array.from({ length: Math.max(1, atOnce) }, worker));
-  if (failures.length > 0) throw failures[0];
 }

@@ -1,4 +1,4 @@
-import { levelTo } from '../signal/level.js';
+import { normalizeLevel } from '../signal/level.js';
 import { perceptualCentreSample } from '../signal/perceptualCentre.js';
 import { resample } from '../signal/resample.js';
 import { sampleRateHz, samplesPerMs } from '../signal/sampleRate.js';
@@ -23,7 +23,7 @@ export type PreparedClip = { beatOffsetMs: number; samples: Int16Array };
  */
 export function prepareClip(raw: RawSpeech): PreparedClip {
   const trimmed = trimSilence(raw.samples, raw.sampleRateHz, edgeMs);
-  const speech = levelTo(resample(trimmed, raw.sampleRateHz, sampleRateHz), sampleRateHz, {
+  const speech = normalizeLevel(resample(trimmed, raw.sampleRateHz, sampleRateHz), sampleRateHz, {
     lufs: clipLufs,
     ceilingDbtp,
   });

@@ -28,7 +28,7 @@ export function pathText(keys: readonly PropertyKey[]): string {
 }
 
 /** A value as a person would recognize it, cut short. */
-export function shown(value: unknown): string {
+export function showValue(value: unknown): string {
   if (value === undefined) return 'nothing';
   if (typeof value === 'number') return String(value);
   const text = JSON.stringify(value) ?? String(value);
@@ -38,7 +38,7 @@ export function shown(value: unknown): string {
 function problemsOfIssue(issue: z.core.$ZodIssue, value: unknown, schema: z.ZodType): PlacedProblem[] {
   const at = (keys: readonly PropertyKey[]): Path => ({ keys, text: pathText(keys) });
   const path = at(issue.path);
-  const found = shown(valueAt(value, issue.path));
+  const found = showValue(valueAt(value, issue.path));
   switch (issue.code) {
     case 'unrecognized_keys': {
       const known = knownKeysAt(schema, issue.path);
@@ -47,7 +47,7 @@ function problemsOfIssue(issue: z.core.$ZodIssue, value: unknown, schema: z.ZodT
         return {
           path: at([...issue.path, key]),
           message: 'unknown key',
-          found: shown(key),
+          found: showValue(key),
           ...(known.length > 0 ? { allowed: known.join(', ') } : {}),
           ...(nearest === undefined ? {} : { hint: `did you mean ${nearest}?` }),
         };

@@ -1,7 +1,8 @@
 import type { Catalogue } from '../../src/catalogue/catalogue.js';
 import { changeNames } from '../../src/catalogue/changeWords.js';
-import type { Exercise, Line, Phrase, Wording } from '../../src/catalogue/schema.js';
+import type { Exercise } from '../../src/catalogue/schema.js';
 import { speak, type View } from '../../src/catalogue/template.js';
+import type { Line, Phrase, Wording } from '../../src/catalogue/wording.js';
 
 /** Something that may be heard, and where it stands. */
 export type Spoken = { exercise: string; part: string; text: string };

@@ -4,8 +4,8 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import express from 'express';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { checkLines, lookAtAll, ok } from '../../src/checks/check.js';
-import { judgeRoom, lookAtClock, quickChecks, quickMs } from '../../src/checks/quickChecks.js';
+import { checkLines, ok, runChecks } from '../../src/checks/check.js';
+import { checkClock, judgeFreeSpace, quickChecks, quickMs } from '../../src/checks/quickChecks.js';
 import type { Life } from '../../src/clinic/resources/life.js';
 import { findFfmpeg } from '../../src/ffmpeg/findFfmpeg.js';
 import { healthRoutes } from '../../src/http/pages/health/health.js';
@@ -35,7 +35,7 @@ async function look(environment: NodeJS.ProcessEnv, backupFolder = join(folder, 
     now: Date.now,
     zoneData,
   };
-  const checked = await lookAtAll(quickChecks({ ...parts, read: (work) => store.read(work) }), quickMs);
+  const checked = await runChecks(quickChecks({ ...parts, read: (work) => store.read(work) }), quickMs);
   return Object.fromEntries(checked.map(({ name, ...found }) => [name, found]));
 }
 
@@ -72,7 +72,7 @@ describe('the checks at a start', () => {
     [1_999_999_999, 'warning'],
     [2_000_000_000, 'ok'],
   ])('find a disk with %d bytes left to be: %s', (freeBytes, state) => {
-    const finding = judgeRoom(freeBytes, '/data');
+    const finding = judgeFreeSpace(freeBytes, '/data');
     const found = `${(freeBytes / 1e9).toFixed(1)} GB free in /data`;
     const toDo = state === 'ok' ? null : expect.stringContaining('make room');
     expect(finding).toEqual({ state, found, toDo });
@@ -143,7 +143,7 @@ describe('the checks at a start', () => {
   });
 
   it('wait for nothing that hangs, and fall over nothing that throws', async () => {
-    const checked = await lookAtAll(
+    const checked = await runChecks(
       [
         { name: 'encoder', look: () => new Promise(() => undefined) },
         { name: 'voice', look: () => Promise.reject(new TypeError('a secret')) },
@@ -189,9 +189,9 @@ describe('the checks at a start', () => {
   });
 
   it('know that a clock before 2026 is wrong', () => {
-    expect(lookAtClock(0)).toMatchObject({ state: 'fault', toDo: expect.stringContaining('set the clock') });
-    expect(lookAtClock(Date.UTC(2025, 11, 31, 23, 59, 59)).state).toBe('fault');
-    expect(lookAtClock(Date.UTC(2026, 0, 1)).state).toBe('ok');
+    expect(checkClock(0)).toMatchObject({ state: 'fault', toDo: expect.stringContaining('set the clock') });
+    expect(checkClock(Date.UTC(2025, 11, 31, 23, 59, 59)).state).toBe('fault');
+    expect(checkClock(Date.UTC(2026, 0, 1)).state).toBe('ok');
   });
 });
 

@@ -1,10 +1,10 @@
 import { afterEach, beforeEach, expect, it, vi } from 'vitest';
-import { openProgress, showUnderWay } from '../../src/cli/progress.js';
-import { setVolume } from '../../src/cli/told.js';
+import { openProgress, showActivity } from '../../src/cli/progress.js';
+import { setVerbosity } from '../../src/cli/verbosity.js';
 
 beforeEach(() => vi.useFakeTimers({ toFake: ['performance', 'setInterval', 'clearInterval'] }));
 afterEach(() => {
-  setVolume({});
+  setVerbosity({});
   vi.restoreAllMocks();
   vi.useRealTimers();
 });
@@ -41,7 +41,7 @@ async function saidOfWork(isTerminal: boolean): Promise<string[]> {
   process.stderr.isTTY = isTerminal;
   try {
     let doing = 'Starting';
-    const result = await showUnderWay(
+    const result = await showActivity(
       () => doing,
       async (changed) => {
         vi.advanceTimersByTime(12_000);
@@ -76,6 +76,6 @@ it('counts the seconds in one line of a terminal, which is gone at the end', asy
 });
 
 it('says nothing to whoever asked for results alone', async () => {
-  setVolume({ quiet: true });
+  setVerbosity({ quiet: true });
   expect([...(await saidOfWork(false)), ...(await saidOfWork(true))]).toEqual([]);
 });

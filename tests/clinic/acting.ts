@@ -1,9 +1,9 @@
-import { moveTo } from '../../src/clinic/prescribing/prescriptions.js';
+import { changeProgramState } from '../../src/clinic/prescribing/prescriptions.js';
 import { screeningOf } from '../../src/clinic/screening/screening.js';
 import { addBreak } from '../../src/store/people/careBreaks.js';
 import type { Patient } from '../../src/store/people/patients.js';
 import { prescriptionById } from '../../src/store/prescribing/prescriptions.js';
-import type { PrescriptionState } from '../../src/store/schema/schema.js';
+import type { PrescriptionState } from '../../src/store/schema/prescribingSchema.js';
 import type { DirectClinic } from './directClinic.js';
 
 /**
@@ -30,7 +30,13 @@ export function acting(clinic: () => DirectClinic) {
       id: string,
       state: PrescriptionState,
       { by = clinic().actor(), reason = 'Because of the holidays' } = {},
-    ) => moveTo(clinic().service, by, { prescription: await programOf(id), patient }, { state, reason }),
+    ) =>
+      changeProgramState(
+        clinic().service,
+        by,
+        { prescription: await programOf(id), patient },
+        { state, reason },
+      ),
     /** Somebody who was screened, without a finding unless one is named. */
     screened: async (yes: readonly string[] = []): Promise<Patient> => {
       const patient = await clinic().person();

@@ -4,22 +4,22 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { Actor } from '../../src/clinic/actor.js';
 import type { Listener } from '../../src/clinic/listening/listener.js';
-import { keepReport } from '../../src/clinic/listening/reports.js';
+import { saveReport } from '../../src/clinic/listening/reports.js';
 import { openChart } from '../../src/clinic/people/chart.js';
 import type { Work } from '../../src/clinic/prescribing/drafts.js';
-import { type Signed, sign } from '../../src/clinic/prescribing/signing.js';
-import { mendable } from '../../src/clinic/refusals.js';
+import { type Signed, signWork as sign } from '../../src/clinic/prescribing/signing.js';
+import { findCorrectableRefusals } from '../../src/clinic/refusals.js';
 import { Incidents } from '../../src/clinic/resources/incidents.js';
 import { ReadVersions } from '../../src/clinic/resources/readVersions.js';
 import type { Resources } from '../../src/clinic/resources/resources.js';
 import { SessionLengths } from '../../src/clinic/resources/sessionLengths.js';
-import { takeScreening } from '../../src/clinic/screening/screening.js';
+import { saveScreening } from '../../src/clinic/screening/screening.js';
 import type { Content } from '../../src/prescription/programFindings.js';
 import { openReminderSecrets } from '../../src/reminders/secrets.js';
 import { RenderedSessionStore } from '../../src/session/renderedSessionStore.js';
 import { openSoundSlots } from '../../src/session/soundSlots.js';
 import { openClinicWorkshop } from '../../src/session/workshop.js';
-import { clinicians } from '../../src/store/accounts/clinicians.js';
+import { listClinicians } from '../../src/store/accounts/clinicians.js';
 import { endAccount, inviteColleague, joinClinic } from '../../src/store/accounts/colleagues.js';
 import { openStore } from '../../src/store/engine/openStore.js';
 import { makeLink } from '../../src/store/listening/listeningLinks.js';
@@ -58,7 +58,7 @@ export async function openDirectClinic() {
   const { clinicId, clinicianId } = await store.write((db) => makeClinic(db, nowMs));
   const other = await store.write((db) => makeClinic(db, nowMs, 'eve@example.org'));
   const clinicianOf = (id: string) =>
-    store.read((db) => clinicians(db).where('clinician.id', '=', id).executeTakeFirstOrThrow());
+    store.read((db) => listClinicians(db).where('clinician.id', '=', id).executeTakeFirstOrThrow());
   const [ada, eve] = [await clinicianOf(clinicianId), await clinicianOf(other.clinicianId)];
   /** Ada on a page, now. */
   const actor = (more: Partial<Actor> = {}): Actor => ({
@@ -83,7 +83,7 @@ export async function openDirectClinic() {
       }),
     );
   const screen = ({ id: patientId }: Patient, yes: readonly string[] = [], by = actor()) =>
-    takeScreening(service, by, { patientId, answers: answersWith(yes) });
+    saveScreening(service, by, { patientId, answers: answersWith(yes) });
   /** Five ankle pumps, or what else is said. */
   const contentOf = (program: object = {}, more: object = {}): Content => ({
     ...{ format: 'stillcount-prescription/1', timesADay: 1, daysAWeek: 7 },
@@ -123,7 +123,7 @@ export async function openDirectClinic() {
     ...{ versionNumber: 1, sessionNumber: 1, slot: '2026-11-25#1', atMs: nowMs },
   });
   const report = (listener: Listener, items: readonly object[]) =>
-    keepReport(service, listener, { sentAtMs: nowMs, items });
+    saveReport(service, listener, { sentAtMs: nowMs, items });
   const warn = async (patient: Patient, prescriptionId: string, signs: readonly string[] = ['faint']) => {
     const warning = { kind: 'warning', ...about(patient, prescriptionId), signs, positionMs: null };
     await report(await listenerOf(patient), [warning]);
@@ -166,7 +166,7 @@ export async function refused(command: () => Promise<unknown>): Promise<string> 
   try {
     await command();
   } catch (error) {
-    const refusals = mendable(error);
+    const refusals = findCorrectableRefusals(error);
     if (refusals === null) throw error;
     return refusals.map(({ code, field }) => `${field ?? ''} ${code}`).join();
   }

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { filled } from '../../src/documents/filled.js';
+import { fillTemplate } from '../../src/documents/filled.js';
 import { makePdf } from '../../src/documents/pdf/makePdf.js';
 import type { Block } from '../../src/documents/pdf/paper.js';
 import { blocksOfText, plainText } from '../../src/documents/plainText.js';
@@ -203,7 +203,7 @@ describe('a progress note', () => {
   it('takes no value for a heading or for a name of the template, whatever it holds', () => {
     const text = progressNote(texts, data({ personName: '# {{reason}} <b>\n## Oh', birthYear: null }));
     expect(text).toContain('# {{reason}} <b> ## Oh. Quillmere.');
-    const blocks = filled(texts, 'progress-note', { personName: '\u0002Oh', clinicName: 'Q' });
+    const blocks = fillTemplate(texts, 'progress-note', { personName: '\u0002Oh', clinicName: 'Q' });
     expect(
       blocks.filter(({ kind }) => kind === 'heading').map((each) => ('text' in each ? each.text : '')),
     ).not.toContain('Oh');

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { handout } from '../../src/documents/handout.js';
 import { plainText } from '../../src/documents/plainText.js';
-import { adaptedReported } from '../../src/documents/settledFor.js';
+import { reportAdaptations } from '../../src/documents/settledFor.js';
 import type { ReadPrescription } from '../../src/prescription/content.js';
 import { readPrescription } from '../../src/prescription/content.js';
 import { timetableInWords } from '../../src/schedule/inWords.js';
@@ -195,7 +195,7 @@ describe('what a clinician reads of an adaptation', () => {
     };
     const rule: Rule = { ...first.rule, adapt, everything: true };
     const { program } = prescriptionWith('head-press', { ...first, rule, settlement: followed(rule) });
-    return program.exercises.flatMap(adaptedReported).map(({ changes }) => changes);
+    return program.exercises.flatMap(reportAdaptations).map(({ changes }) => changes);
   };
 
   it('has the program’s own values, and one full stop where a sentence ends', () => {
@@ -211,7 +211,7 @@ describe('what a clinician reads of an adaptation', () => {
     for (const { precautionId, rule } of acting) {
       const settled = { precautionId, rule, settlement: followed(rule) };
       for (const id of sample(rule, findableIn(rule)))
-        for (const { changes } of prescriptionWith(id, settled).program.exercises.flatMap(adaptedReported))
+        for (const { changes } of prescriptionWith(id, settled).program.exercises.flatMap(reportAdaptations))
           expect(`${changes}.`, rule.id).not.toMatch(/\.”|\.\.|\{\{| [.,]|“”/);
     }
   });

@@ -13,8 +13,8 @@ import {
   unchangedBand,
 } from '../../src/followup/course.js';
 import type { Outcome, ProgramHistory } from '../../src/followup/history.js';
-import { wantedLately } from '../../src/followup/lately.js';
 import { outcomesOf } from '../../src/followup/outcomes.js';
+import { estimateScheduledSessions } from '../../src/followup/recentSessions.js';
 import { addDays, mondayOf } from '../../src/schedule/wallClock.js';
 import { at, dayAgo, Life, slotAgo, today, zone } from './happened.js';
 
@@ -202,12 +202,14 @@ describe('what was wanted lately, about', () => {
   const nothing = { breaks: [], unwellDays: new Set<string>() };
 
   it('is the sessions of the days, without breaks, illness and what lies before or after', () => {
-    expect(wantedLately(timetable({}), days, nothing)).toBe(28);
-    expect(wantedLately(timetable({ daysAWeek: 3 }), days, nothing)).toBe(12);
-    expect(wantedLately(timetable({ weekdayTimes: { sunday: [] } }), days, nothing)).toBe(24);
-    expect(wantedLately(timetable({ startsOn: dayAgo(3) }), days, nothing)).toBe(6);
-    expect(wantedLately(timetable({ endsOn: dayAgo(12) }), days, nothing)).toBe(6);
+    expect(estimateScheduledSessions(timetable({}), days, nothing)).toBe(28);
+    expect(estimateScheduledSessions(timetable({ daysAWeek: 3 }), days, nothing)).toBe(12);
+    expect(estimateScheduledSessions(timetable({ weekdayTimes: { sunday: [] } }), days, nothing)).toBe(24);
+    expect(estimateScheduledSessions(timetable({ startsOn: dayAgo(3) }), days, nothing)).toBe(6);
+    expect(estimateScheduledSessions(timetable({ endsOn: dayAgo(12) }), days, nothing)).toBe(6);
     const breaks = [{ fromDay: dayAgo(5), untilDay: null }];
-    expect(wantedLately(timetable({}), days, { breaks, unwellDays: new Set([dayAgo(9)]) })).toBe(16);
+    expect(estimateScheduledSessions(timetable({}), days, { breaks, unwellDays: new Set([dayAgo(9)]) })).toBe(
+      16,
+    );
   });
 });

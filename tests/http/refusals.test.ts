@@ -1,7 +1,7 @@
 import { readdir, readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { attempt, Refused, refused, refuseFor } from '../../src/clinic/refusals.js';
+import { attempt, Refused, refused, throwIfRefused } from '../../src/clinic/refusals.js';
 import { answerCodes, refusalCodes, refusalKinds } from '../../src/errors/refusalCodes.js';
 import { inputError, workError } from '../../src/errors/stillcountError.js';
 import { withSentences } from '../../src/http/server/problems.js';
@@ -47,7 +47,10 @@ describe('the codes of refusals', () => {
 describe('a command that is refused', () => {
   it('gives every reason that can be mended, with its facts', async () => {
     const result = await attempt(async () =>
-      refuseFor([{ code: 'day-ahead', field: 'takenOn', found: '2099-01-01' }, { code: 'form-outdated' }]),
+      throwIfRefused([
+        { code: 'day-ahead', field: 'takenOn', found: '2099-01-01' },
+        { code: 'form-outdated' },
+      ]),
     );
     expect(result).toMatchObject({
       kind: 'refused',

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { correctedAtMs, inTellingOrder, longestAgeMs } from '../../src/listening/clock.js';
+import { correctedAtMs, longestAgeMs, orderReports } from '../../src/listening/clock.js';
 
 const hourMs = 3_600_000;
 const yearMs = 365 * 24 * hourMs;
@@ -62,7 +62,7 @@ describe('what a device tells of one listening', () => {
           happenedAtMs += waitMs;
           const atMs = correctedAtMs(happenedAtMs, happenedAtMs, happenedAtMs + onTheWayMs);
           const newest = new Map(keptAtMs === null ? [] : [['walk', keptAtMs]]);
-          const [momentMs = Number.NaN] = inTellingOrder([at('walk', atMs)], newest);
+          const [momentMs = Number.NaN] = orderReports([at('walk', atMs)], newest);
           expect(momentMs).toBeGreaterThan(keptAtMs ?? 0);
           expect(Math.abs(momentMs - happenedAtMs), 'near to when it was').toBeLessThan(15_000);
           keptAtMs = momentMs;
@@ -73,12 +73,12 @@ describe('what a device tells of one listening', () => {
 
   it('at one moment comes one after the other, and moves nothing else', () => {
     const events = [at('a', 500), at('a', 500), at('b', 500), at('a', 502), at('a', 501)];
-    expect(inTellingOrder(events, new Map([['a', 499]]))).toEqual([500, 501, 500, 502, 503]);
+    expect(orderReports(events, new Map([['a', 499]]))).toEqual([500, 501, 500, 502, 503]);
   });
 
   it('stays where it is when it comes from long before, as from a phone that had no network', () => {
     const newest = new Map([['a', 100_000]]);
-    expect(inTellingOrder([at('a', 40_000), at('a', 41_000), at('a', 101_000)], newest)).toEqual([
+    expect(orderReports([at('a', 40_000), at('a', 41_000), at('a', 101_000)], newest)).toEqual([
       40_000, 41_000, 101_000,
     ]);
   });

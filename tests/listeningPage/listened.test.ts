@@ -1,11 +1,11 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import {
-  heardBySlot,
   isDone,
-  isWhole,
+  isWholeSession,
   type KeptStep,
   type Listened,
+  summarizeSlots,
   sumUp,
 } from '../../src/listening/listened.js';
 import { easierChoices, type ListeningStep, listeningSteps } from '../../src/listening/report.js';
@@ -128,11 +128,11 @@ describe('a listening', () => {
     const easier = { choice: 'shorter' as const };
     const short = summed(step('started', 0, 0, easier), step('reached', 550, 550, easier));
     const lengthOf = ({ choice }: Listened) => (choice === 'shorter' ? 600_000 : 900_000);
-    expect([...heardBySlot([short], lengthOf)]).toEqual([[slot, 'done']]);
-    expect(isWhole(short)).toBe(false);
+    expect([...summarizeSlots([short], lengthOf)]).toEqual([[slot, 'done']]);
+    expect(isWholeSession(short)).toBe(false);
     const whole = summed(step('started', 0, 0), step('reached', 550, 550));
-    expect([...heardBySlot([whole], lengthOf)]).toEqual([[slot, 'begun']]);
-    expect(isWhole(whole)).toBe(true);
+    expect([...summarizeSlots([whole], lengthOf)]).toEqual([[slot, 'begun']]);
+    expect(isWholeSession(whole)).toBe(true);
   });
 
   it('makes its slot done, also when the same slot was begun before or after', () => {
@@ -147,7 +147,7 @@ describe('a listening', () => {
       [begun, done, elsewhere],
       [done, begun, elsewhere],
     ]) {
-      expect([...heardBySlot(listenings, () => 900_000)]).toEqual(expected);
+      expect([...summarizeSlots(listenings, () => 900_000)]).toEqual(expected);
     }
   });
 });

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { type ReadPrescription, readPrescription } from '../../src/prescription/content.js';
-import { stepsUp } from '../../src/prescription/stepsUp.js';
+import { listDoseIncreases } from '../../src/prescription/stepsUp.js';
 import { readCatalogues } from '../../src/session/readCatalogues.js';
 
 /** What counts as more work: our choice, no published source. */
@@ -35,12 +35,14 @@ describe('what a version asks more of', () => {
     ['a day of the week less', read([bridge, heel], { daysAWeek: 6, weekdayTimes: { sunday: [] } }), []],
     ['a time budget', read([bridge, heel], {}, { timeBudgetMinutes: 12 }), []],
   ])('is found in %s', (_, after, expected) => {
-    expect(stepsUp(before, after)).toEqual(expected);
+    expect(listDoseIncreases(before, after)).toEqual(expected);
   });
 
   it('is all of a first version, and what a budget had kept short', () => {
-    expect(stepsUp(null, before)).toEqual(['Low bridge', 'Heel slide']);
-    expect(stepsUp(read([bridge, heel], {}, { timeBudgetMinutes: 12 }), before)).toEqual(['time budget']);
+    expect(listDoseIncreases(null, before)).toEqual(['Low bridge', 'Heel slide']);
+    expect(listDoseIncreases(read([bridge, heel], {}, { timeBudgetMinutes: 12 }), before)).toEqual([
+      'time budget',
+    ]);
   });
 
   it('is a dose that a precaution had kept down', () => {
@@ -50,7 +52,7 @@ describe('what a version asks more of', () => {
     };
     const settlement = { exercises: ['bridge'], answered: 'yes', isArranged: true, rule };
     const kept = read([bridge, heel], { settlements: { ache: settlement } });
-    expect(stepsUp(kept, before)).toEqual(['Low bridge: repetitions']);
-    expect(stepsUp(before, kept)).toEqual([]);
+    expect(listDoseIncreases(kept, before)).toEqual(['Low bridge: repetitions']);
+    expect(listDoseIncreases(before, kept)).toEqual([]);
   });
 });

@@ -1,8 +1,8 @@
 import { randomUUID } from 'node:crypto';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { tellOfWarning } from '../../src/reminders/planOthers.js';
+import { notifyOfWarning } from '../../src/reminders/planOthers.js';
 import { wallClockInstant } from '../../src/schedule/wallClock.js';
-import { answerWarnings, keepWarning } from '../../src/store/listening/listeningRecords.js';
+import { answerWarnings, saveWarning } from '../../src/store/listening/listeningRecords.js';
 import { endCaregiver } from '../../src/store/people/caregivers.js';
 import { patientById } from '../../src/store/people/patients.js';
 import { openSqliteStore } from '../store/databases.js';
@@ -25,7 +25,7 @@ const tell = async (warningId: string = randomUUID()) => {
   await store.write(async (db) => {
     const patient = await patientById(db, clinicId, patientId);
     if (patient === null) throw new RangeError('the patient is there');
-    await tellOfWarning(db, { clinicId, patient, warningId, telling, nowMs: now() }, secrets);
+    await notifyOfWarning(db, { clinicId, patient, warningId, telling, nowMs: now() }, secrets);
   });
 };
 const planned = () =>
@@ -79,7 +79,7 @@ describe('WARN-7: while a sign is open', () => {
     const { patientId, now, store } = world;
     const about = { patientId, prescriptionId, versionNumber: 1, sessionNumber: 1, slot: `${firstDay}#1` };
     await store.write((db) =>
-      keepWarning(db, {
+      saveWarning(db, {
         ...{ id: randomUUID(), ...about, listeningId: null, linkId, caregiverId: null, positionMs: null },
         ...{ signs: '["faint"]', atMs: now(), receivedAtMs: now() },
       }),

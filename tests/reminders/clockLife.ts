@@ -3,8 +3,8 @@
  * at which it begins. A message with a number of milliseconds has the clock leap by them, and a warning sign told.
  */
 
-import { tellOfWarning } from '../../src/reminders/planOthers.js';
-import { Runner, runByClock } from '../../src/reminders/runner.js';
+import { notifyOfWarning } from '../../src/reminders/planOthers.js';
+import { Runner, startRunner } from '../../src/reminders/runner.js';
 import { readMessages } from '../../src/session/readClinicWords.js';
 import { openStore } from '../../src/store/engine/openStore.js';
 import { patientById } from '../../src/store/people/patients.js';
@@ -43,7 +43,7 @@ const runner = new Runner({
     throw error;
   },
 });
-const running = runByClock(
+const running = startRunner(
   runner,
   (_what, error) => {
     throw error;
@@ -59,7 +59,7 @@ process.on('message', async (byMs: number) => {
   await store.write(async (db) => {
     const patient = await patientById(db, clinicId, patientId);
     if (patient === null) throw new RangeError('the patient is there');
-    await tellOfWarning(db, { clinicId, patient, warningId, telling, nowMs: now() }, secrets);
+    await notifyOfWarning(db, { clinicId, patient, warningId, telling, nowMs: now() }, secrets);
   });
 });
 process.on('disconnect', async () => {

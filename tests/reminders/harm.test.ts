@@ -1,16 +1,16 @@
 import { createHash } from 'node:crypto';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { tellOfWarning } from '../../src/reminders/planOthers.js';
+import { notifyOfWarning } from '../../src/reminders/planOthers.js';
 import { usualReminderRules } from '../../src/schedule/reminders.js';
 import { wallClockInstant } from '../../src/schedule/wallClock.js';
 import { changeClinicContact } from '../../src/store/accounts/clinics.js';
 import { attentionOf } from '../../src/store/attention/attention.js';
 import { linkOfToken } from '../../src/store/listening/listeningLinks.js';
-import { keepNotToday, keepWarning } from '../../src/store/listening/listeningRecords.js';
+import { saveNotToday, saveWarning } from '../../src/store/listening/listeningRecords.js';
 import { addCaregiver, endCaregiver } from '../../src/store/people/caregivers.js';
 import { contactsOf, endContact } from '../../src/store/people/contacts.js';
 import { patientById } from '../../src/store/people/patients.js';
-import { keepReminderRules } from '../../src/store/reminding/reminderRules.js';
+import { saveReminderRules } from '../../src/store/reminding/reminderRules.js';
 import { openSqliteStore } from '../store/databases.js';
 import { makePatient } from '../store/people.js';
 import { firstDay, openWorld, type World, zone } from './world.js';
@@ -35,14 +35,14 @@ describe('reminders that could do harm', () => {
     const prescriptionId = await world.prescribe();
     const linkId = await world.giveLink();
     await store.write(async (db) => {
-      await keepWarning(db, {
+      await saveWarning(db, {
         ...{ id: 'w', patientId, prescriptionId, versionNumber: 1, sessionNumber: 1, slot: `${firstDay}#1` },
         ...{ linkId, caregiverId: null, atMs: now(), receivedAtMs: now() },
         ...{ listeningId: null, positionMs: null, signs: '[]' },
       });
       const patient = await patientById(db, clinicId, patientId);
       if (patient === null) throw new RangeError('the patient is there');
-      await tellOfWarning(
+      await notifyOfWarning(
         db,
         { clinicId, patient, warningId: 'w', telling: world.telling, nowMs: now() },
         secrets,
@@ -106,7 +106,7 @@ describe('reminders that could do harm', () => {
     await store.write(async (db) => {
       const patient = await patientById(db, clinicId, patientId);
       if (patient === null) throw new RangeError('the patient is there');
-      await tellOfWarning(db, { clinicId, patient, warningId: 'ahead', telling, nowMs: wrongMs }, secrets);
+      await notifyOfWarning(db, { clinicId, patient, warningId: 'ahead', telling, nowMs: wrongMs }, secrets);
     });
     await world.runAt(firstDay, '10:01');
     expect(world.sent.filter(({ kind }) => kind === 'warning')).toEqual([]);
@@ -128,7 +128,7 @@ describe('reminders that could do harm', () => {
       const patient = await patientById(db, clinicId, patientId);
       if (patient === null) throw new RangeError('the patient is there');
       const nowMs = at('10:00');
-      await tellOfWarning(db, { clinicId, patient, warningId: 'slept over', telling, nowMs }, secrets);
+      await notifyOfWarning(db, { clinicId, patient, warningId: 'slept over', telling, nowMs }, secrets);
     });
     await world.runAt('2026-12-03', '10:00');
     const told = world.sent.filter(({ kind }) => kind === 'warning');
@@ -218,7 +218,7 @@ describe('reminders that could do harm', () => {
     await store.write(async (db) => {
       const patient = await patientById(db, clinicId, patientId);
       if (patient === null) throw new RangeError('the patient is there');
-      await tellOfWarning(db, { clinicId, patient, warningId: 'w', telling, nowMs: now() }, secrets);
+      await notifyOfWarning(db, { clinicId, patient, warningId: 'w', telling, nowMs: now() }, secrets);
     });
     await world.runner.sendWarnings();
     expect(world.sent.map(({ kind }) => kind)).toEqual(['warning']);
@@ -234,13 +234,13 @@ describe('reminders that could do harm', () => {
     const { store, patientId, now } = world;
     const caregiverId = await world.addCaregiver();
     await world.agree('caregiver-told-not-begun', caregiverId);
-    await store.write((db) => keepReminderRules(db, patientId, { ...usualReminderRules, quietAfterDays: 2 }));
+    await store.write((db) => saveReminderRules(db, patientId, { ...usualReminderRules, quietAfterDays: 2 }));
     const id = await world.prescribe({ timesADay: 2, timesOfDay: ['09:00', '17:00'] });
     const linkId = await world.giveLink();
     for (const [index, day] of [firstDay, '2026-12-01'].entries()) {
       await world.runAt(day, '08:00');
       await store.write((db) =>
-        keepNotToday(db, {
+        saveNotToday(db, {
           ...{ id: `n${index}`, patientId, prescriptionId: id, versionNumber: 1, sessionNumber: 1 },
           ...{
             slot: `${day}#1`,

@@ -6,7 +6,7 @@ import { expect, it } from 'vitest';
 import type { Channel } from '../../src/channels/channel.js';
 import { openStore } from '../../src/store/engine/openStore.js';
 import { insertDeliveries } from '../../src/store/reminding/deliveries.js';
-import { noteAtWork } from '../../src/store/service/atWork.js';
+import { markAtWork } from '../../src/store/service/atWork.js';
 import { backUp } from '../../src/store/service/backup.js';
 import { openSqliteStore } from '../store/databases.js';
 import { firstDay, openWorld } from './world.js';
@@ -42,7 +42,7 @@ it('plans and sends nothing on a database that a newer version has upgraded, and
     ]);
     const afterAWhile = async (isSaid: boolean) => {
       world.set(world.now() + 16 * 60_000);
-      if (isSaid) await store.write((db) => noteAtWork(db, world.now() - 5 * 60_000));
+      if (isSaid) await store.write((db) => markAtWork(db, world.now() - 5 * 60_000));
       await run();
       return runner.isAbandoned;
     };

@@ -3,10 +3,10 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { usualReminderRules } from '../../src/schedule/reminders.js';
 import { wallClockInstant } from '../../src/schedule/wallClock.js';
 import { attentionOf } from '../../src/store/attention/attention.js';
-import { noteNotPlayed } from '../../src/store/attention/notPlayed.js';
-import { keepNotToday } from '../../src/store/listening/listeningRecords.js';
+import { saveUnplayable } from '../../src/store/attention/notPlayed.js';
+import { saveNotToday } from '../../src/store/listening/listeningRecords.js';
 import { addBreak } from '../../src/store/people/careBreaks.js';
-import { keepReminderRules } from '../../src/store/reminding/reminderRules.js';
+import { saveReminderRules } from '../../src/store/reminding/reminderRules.js';
 import { openSqliteStore } from '../store/databases.js';
 import { firstDay, openWorld, type World, zone } from './world.js';
 
@@ -65,7 +65,7 @@ describe('reminders', () => {
     const { store, patientId } = world;
     await world.runAt(firstDay, '08:59');
     // Planned already, and asked for once more at the moment of sending.
-    await store.write((db) => noteNotPlayed(db, patientId, { prescriptionIds: [id], nowMs: world.now() }));
+    await store.write((db) => saveUnplayable(db, patientId, { prescriptionIds: [id], nowMs: world.now() }));
     world.set(at('09:00'));
     await world.runner.send();
     expect(await deliveryOf(`${firstDay}#1`)).toMatchObject({ state: 'dropped', why: 'not-playable' });
@@ -229,7 +229,7 @@ describe('reminders', () => {
     await world.agree('caregiver-reminded', caregiverId);
     const { store, patientId } = world;
     await store.write((db) =>
-      keepReminderRules(db, patientId, { ...usualReminderRules, caregiverAfterMinutes: 45 }),
+      saveReminderRules(db, patientId, { ...usualReminderRules, caregiverAfterMinutes: 45 }),
     );
     // Reminded, but not told that it was not begun: that is agreed on by itself.
     await world.runEveryMinute(at('09:00'), at('09:50'));
@@ -261,7 +261,7 @@ describe('reminders', () => {
     await world.listened(id, `${firstDay}#1`, linkId, 'started');
     const { store, patientId, now } = world;
     await store.write((db) =>
-      keepNotToday(db, {
+      saveNotToday(db, {
         ...{ id: 'n', patientId, prescriptionId: id, versionNumber: 1, sessionNumber: 2 },
         ...{
           slot: `${firstDay}#2`,
@@ -368,7 +368,7 @@ describe('reminders', () => {
     await world.agree('reminders');
     const { store, patientId } = world;
     const rules = { ...usualReminderRules, quietFrom: '00:00', quietUntil: '00:00' };
-    await store.write((db) => keepReminderRules(db, patientId, rules));
+    await store.write((db) => saveReminderRules(db, patientId, rules));
     await world.prescribe({ timesADay: 1, timesOfDay: ['02:30'] });
     const gapDay = '2027-03-28';
     world.set(wallClockInstant('2027-03-27', '12:00', zone));

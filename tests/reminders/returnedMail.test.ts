@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { sql } from 'kysely';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { messageIdOf } from '../../src/channels/messageId.js';
-import { leaveReturnedMail } from '../../src/reminders/returnedMail.js';
+import { queueReturnedMail } from '../../src/reminders/returnedMail.js';
 import { attentionOf } from '../../src/store/attention/attention.js';
 import { damage, damages } from '../damage.js';
 import { openSqliteStore } from '../store/databases.js';
@@ -68,7 +68,7 @@ describe('mail that came back', () => {
   it('ends an address that is no more, and shows on the home page', async () => {
     const [sent] = world.sent;
     expect(
-      await leaveReturnedMail(folder, notice(messageIdOf(sent?.key ?? '', 'example.org'), '5.1.1')),
+      await queueReturnedMail(folder, notice(messageIdOf(sent?.key ?? '', 'example.org'), '5.1.1')),
     ).toBe(true);
     expect(await world.runner.takeReturnedMail()).toBe(1);
     expect(await readdir(join(folder, 'returned-mail')), 'taken in once').toEqual([]);
@@ -82,17 +82,17 @@ describe('mail that came back', () => {
 
   it('fails only that message when the mailbox was full', async () => {
     const [sent] = world.sent;
-    await leaveReturnedMail(folder, notice(messageIdOf(sent?.key ?? '', 'example.org'), '5.2.2'));
+    await queueReturnedMail(folder, notice(messageIdOf(sent?.key ?? '', 'example.org'), '5.2.2'));
     await world.runner.takeReturnedMail();
     await world.runAt('2026-12-01', '09:00');
     expect(world.sent).toHaveLength(2);
   });
 
   it('is nothing when it is about something else, or was made up', async () => {
-    expect(await leaveReturnedMail(folder, notice('<somebody@else.example>', '5.1.1'))).toBe(false);
-    expect(await leaveReturnedMail(folder, Buffer.from('Subject: hello\r\n\r\nhello'))).toBe(false);
+    expect(await queueReturnedMail(folder, notice('<somebody@else.example>', '5.1.1'))).toBe(false);
+    expect(await queueReturnedMail(folder, Buffer.from('Subject: hello\r\n\r\nhello'))).toBe(false);
     const unknown = messageIdOf('0b4b4bb4-7a0c-4b62-9d0f-3a4a6a5c1c11', 'example.org');
-    expect(await leaveReturnedMail(folder, notice(unknown, '5.1.1'))).toBe(true);
+    expect(await queueReturnedMail(folder, notice(unknown, '5.1.1'))).toBe(true);
     await writeFile(join(folder, 'returned-mail', 'broken.json'), '{');
     expect(await world.runner.takeReturnedMail()).toBe(2);
     expect(await readdir(join(folder, 'returned-mail'))).toEqual([]);
@@ -103,10 +103,10 @@ describe('mail that came back', () => {
     const notes = join(folder, 'returned-mail');
     const unknown = messageIdOf('0b4b4bb4-7a0c-4b62-9d0f-3a4a6a5c1c11', 'example.org');
     for (const each of damages) {
-      await leaveReturnedMail(folder, notice(unknown, '5.1.1'));
+      await queueReturnedMail(folder, notice(unknown, '5.1.1'));
       const [name = ''] = await readdir(notes);
       await damage(join(notes, name), each, Buffer.from('{"key":"k"}'));
-      await leaveReturnedMail(folder, notice(unknown, '5.1.1'));
+      await queueReturnedMail(folder, notice(unknown, '5.1.1'));
       await world.runner.takeReturnedMail();
       // What may not be read stays until it may.
       for (const left of await readdir(notes)) await chmod(join(notes, left), 0o600);
@@ -120,7 +120,7 @@ describe('mail that came back', () => {
     const notes = join(folder, 'returned-mail');
     const unknown = messageIdOf('0b4b4bb4-7a0c-4b62-9d0f-3a4a6a5c1c11', 'example.org');
     const [sent] = world.sent;
-    await leaveReturnedMail(folder, notice(unknown, '5.1.1'));
+    await queueReturnedMail(folder, notice(unknown, '5.1.1'));
     // Whoever is allowed everything cannot read round a circle either.
     await symlink('held.json', join(notes, 'held.json'));
     expect(await world.runner.takeReturnedMail(), 'the other one').toBe(1);
@@ -128,14 +128,14 @@ describe('mail that came back', () => {
     expect(world.failures).toEqual([expect.objectContaining({ code: 'ELOOP' })]);
     await rm(join(notes, 'held.json'));
     const itself = notice(messageIdOf(sent?.key ?? '', 'example.org'), '5.1.1');
-    await leaveReturnedMail(folder, itself);
+    await queueReturnedMail(folder, itself);
     expect(await world.runner.takeReturnedMail()).toBe(1);
     expect((await world.deliveries()).map(({ state }) => state)).toContain('failed');
   });
 
   it('is left for the newer version that has upgraded the database', async () => {
     const [sent] = world.sent;
-    await leaveReturnedMail(folder, notice(messageIdOf(sent?.key ?? '', 'example.org'), '5.1.1'));
+    await queueReturnedMail(folder, notice(messageIdOf(sent?.key ?? '', 'example.org'), '5.1.1'));
     const later = sql`insert into kysely_migration values ('9999-from-later', '2030-01-01')`;
     await world.store.write((db) => later.execute(db));
     expect(await world.runner.takeReturnedMail()).toBe(0);
@@ -150,7 +150,7 @@ describe('mail that came back', () => {
     await mkdir(own);
     await chown(own, uid, uid);
     const unknown = messageIdOf('0b4b4bb4-7a0c-4b62-9d0f-3a4a6a5c1c11', 'example.org');
-    expect(await leaveReturnedMail(own, notice(unknown, '5.1.1'))).toBe(true);
+    expect(await queueReturnedMail(own, notice(unknown, '5.1.1'))).toBe(true);
     const notes = join(own, 'returned-mail');
     const [name = ''] = await readdir(notes);
     const owners = await Promise.all([notes, join(notes, name)].map(async (path) => (await stat(path)).uid));

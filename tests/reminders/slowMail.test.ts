@@ -1,7 +1,7 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { Channel } from '../../src/channels/channel.js';
 import { openMailServer, usualMailTimes } from '../../src/channels/mail.js';
-import { tellOfWarning } from '../../src/reminders/planOthers.js';
+import { notifyOfWarning } from '../../src/reminders/planOthers.js';
 import type { Runner } from '../../src/reminders/runner.js';
 import { wallClockInstant } from '../../src/schedule/wallClock.js';
 import { patientById } from '../../src/store/people/patients.js';
@@ -53,7 +53,7 @@ async function warn(): Promise<void> {
   await store.write(async (db) => {
     const patient = await patientById(db, clinicId, patientId);
     if (patient === null) throw new RangeError('the patient is there');
-    await tellOfWarning(db, { clinicId, patient, warningId: 'w', telling, nowMs: now() }, secrets);
+    await notifyOfWarning(db, { clinicId, patient, warningId: 'w', telling, nowMs: now() }, secrets);
   });
 }
 

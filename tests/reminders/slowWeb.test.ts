@@ -2,7 +2,7 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { Channel } from '../../src/channels/channel.js';
 import { newVapidKeys, openPush } from '../../src/channels/push.js';
 import { openTextGateway } from '../../src/channels/text.js';
-import { tellOfWarning } from '../../src/reminders/planOthers.js';
+import { notifyOfWarning } from '../../src/reminders/planOthers.js';
 import type { Runner } from '../../src/reminders/runner.js';
 import { wallClockInstant } from '../../src/schedule/wallClock.js';
 import { patientById } from '../../src/store/people/patients.js';
@@ -70,7 +70,7 @@ describe.each(['text', 'push'] as const)('another end that is slow to answer, ov
     await store.write(async (db) => {
       const patient = await patientById(db, clinicId, patientId);
       if (patient === null) throw new RangeError('the patient is there');
-      await tellOfWarning(db, { clinicId, patient, warningId: 'w', telling, nowMs: now() }, secrets);
+      await notifyOfWarning(db, { clinicId, patient, warningId: 'w', telling, nowMs: now() }, secrets);
     });
   }
 

@@ -1,8 +1,8 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { tellOfNote, tellOfWarning } from '../../src/reminders/planOthers.js';
+import { notifyOfNote, notifyOfWarning } from '../../src/reminders/planOthers.js';
 import { wallClockInstant } from '../../src/schedule/wallClock.js';
-import { keepNote, markNotesRead } from '../../src/store/followup/notes.js';
-import { answerWarnings, keepCheckIn, keepWarning } from '../../src/store/listening/listeningRecords.js';
+import { markNotesRead, saveNote } from '../../src/store/followup/notes.js';
+import { answerWarnings, saveCheckIn, saveWarning } from '../../src/store/listening/listeningRecords.js';
 import { patientById } from '../../src/store/people/patients.js';
 import { openSqliteStore } from '../store/databases.js';
 import { firstDay, openWorld, type World, zone } from './world.js';
@@ -23,14 +23,14 @@ describe('what is told beside reminders', () => {
     const prescriptionId = await world.prescribe();
     const linkId = await world.giveLink();
     await store.write(async (db) => {
-      await keepWarning(db, {
+      await saveWarning(db, {
         ...{ id, patientId, prescriptionId, versionNumber: 1, sessionNumber: 1, slot: `${firstDay}#1` },
         ...{ linkId, caregiverId: null, atMs: now(), receivedAtMs: now() },
         ...{ listeningId: null, positionMs: null, signs: '[]' },
       });
       const patient = await patientById(db, clinicId, patientId);
       if (patient === null) throw new RangeError('the patient is there');
-      await tellOfWarning(
+      await notifyOfWarning(
         db,
         { clinicId, patient, warningId: id, telling: world.telling, nowMs: now() },
         secrets,
@@ -99,14 +99,14 @@ describe('what is told beside reminders', () => {
     const prescriptionId = await world.prescribe();
     const linkId = await world.giveLink();
     await store.write(async (db) => {
-      await keepCheckIn(db, {
+      await saveCheckIn(db, {
         ...{ id, patientId, prescriptionId, versionNumber: 1, sessionNumber: 1, slot: `${firstDay}#1` },
         ...{ linkId, caregiverId: null, atMs: now(), receivedAtMs: now(), listeningId: id },
         answers: '{"note":"my chest hurts"}',
       });
-      await keepNote(db, { checkInId: id, patientId }, { signs, wordsHash: '' });
+      await saveNote(db, { checkInId: id, patientId }, { signs, wordsHash: '' });
       const told = { clinicId, patientId, checkInId: id, telling, nowMs: now() };
-      if (signs.length > 0) await tellOfNote(db, told, secrets);
+      if (signs.length > 0) await notifyOfNote(db, told, secrets);
     });
   }
 

@@ -11,12 +11,13 @@ import { readMessages, readWarningSigns } from '../../src/session/readClinicWord
 import { changeClinicContact } from '../../src/store/accounts/clinics.js';
 import type { Store } from '../../src/store/engine/openStore.js';
 import { makeLink } from '../../src/store/listening/listeningLinks.js';
-import { keepSteps } from '../../src/store/listening/listeningRecords.js';
+import { saveSteps } from '../../src/store/listening/listeningRecords.js';
 import { addCaregiver, recordConsent } from '../../src/store/people/caregivers.js';
 import { changePatient, createPatient, patientById } from '../../src/store/people/patients.js';
-import { changeState, createPrescription, signVersion } from '../../src/store/prescribing/prescriptions.js';
+import { changeState } from '../../src/store/prescribing/prescriptions.js';
+import { createPrescription, signVersion } from '../../src/store/prescribing/signVersion.js';
 import { deliveriesOf, type ShownDelivery } from '../../src/store/reminding/deliveryLists.js';
-import type { ConsentKind } from '../../src/store/schema/schema.js';
+import type { ConsentKind } from '../../src/store/schema/peopleSchema.js';
 import { addScreening } from '../../src/store/screening/screenings.js';
 import { makeClinic } from '../store/people.js';
 
@@ -182,7 +183,7 @@ export async function openWorld(store: Store, dataFolder = '', known?: Known) {
       ),
     listened: (prescriptionId: string, slot: string, linkId: string, step: 'started' | 'finished') =>
       store.write((db) =>
-        keepSteps(db, [
+        saveSteps(db, [
           {
             ...{ id: `${slot} ${step}`, listeningId: slot, patientId, prescriptionId, versionNumber: 1 },
             ...{ sessionNumber: 1, slot, linkId, caregiverId: null, step, positionMs: 0 },

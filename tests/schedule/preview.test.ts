@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import type { Heard } from '../../src/schedule/plannedStates.js';
 import { type PreviewedProgram, previewOf, shownAtMs } from '../../src/schedule/preview.js';
 import { type ReminderRules, remindersOf, usualReminderRules } from '../../src/schedule/reminders.js';
-import { decide } from '../../src/schedule/sending.js';
+import { decideDelivery } from '../../src/schedule/sending.js';
 import { type Rhythm, slotsOf } from '../../src/schedule/slots.js';
 import { addDays, isoDayIn, startOfDayMs } from '../../src/schedule/wallClock.js';
 import { days, plainTimetable, rhythms, timeOfDay } from './timetables.js';
@@ -179,7 +179,7 @@ describe('what will be sent', () => {
             const dueAtMs = shown.get(`due ${planned.slot}`)?.wouldBeSentAtMs ?? null;
             const known = dueAtMs === null ? unsent : ({ state: 'sent', atMs: dueAtMs } as const);
             const decideAt = (atMs: number) =>
-              decide({
+              decideDelivery({
                 ...{
                   planned,
                   keptForAtMs: planned.forAtMs,

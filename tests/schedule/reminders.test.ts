@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import {
-  notBefore,
+  delayPastQuietHours,
   type ReminderRules,
   remindersOf,
   usualReminderRules,
@@ -90,7 +90,7 @@ describe('the reminders of a session', () => {
 describe('quiet hours', () => {
   it('go from the one to the other, over midnight too', () => {
     const night = { quietFrom: '21:00', quietUntil: '07:00' };
-    const until = (time: string) => notBefore(at(day, time), night, zone);
+    const until = (time: string) => delayPastQuietHours(at(day, time), night, zone);
     expect([until('20:59'), until('21:00'), until('23:59')]).toEqual([
       at(day, '20:59'),
       at('2026-11-26', '07:00'),
@@ -102,16 +102,16 @@ describe('quiet hours', () => {
       at(day, '07:00'),
     ]);
     const noon = { quietFrom: '12:30', quietUntil: '14:30' };
-    expect(notBefore(at(day, '13:00'), noon, zone)).toBe(at(day, '14:30'));
-    expect(notBefore(at(day, '12:29'), noon, zone)).toBe(at(day, '12:29'));
-    expect(notBefore(at(day, '13:00'), never, zone), 'none').toBe(at(day, '13:00'));
+    expect(delayPastQuietHours(at(day, '13:00'), noon, zone)).toBe(at(day, '14:30'));
+    expect(delayPastQuietHours(at(day, '12:29'), noon, zone)).toBe(at(day, '12:29'));
+    expect(delayPastQuietHours(at(day, '13:00'), never, zone), 'none').toBe(at(day, '13:00'));
   });
 
   it('last until their end comes a second time, for whoever is in the second hour of two', () => {
     // Clocks go back from 03:00 to 02:00 on 25 October 2026 at 01:00 UTC (IANA data, file europe).
     const until = { quietFrom: '22:00', quietUntil: '02:30' };
-    expect(notBefore(Date.UTC(2026, 9, 25, 0, 10), until, zone)).toBe(Date.UTC(2026, 9, 25, 0, 30));
-    expect(notBefore(Date.UTC(2026, 9, 25, 1, 10), until, zone)).toBe(Date.UTC(2026, 9, 25, 1, 30));
+    expect(delayPastQuietHours(Date.UTC(2026, 9, 25, 0, 10), until, zone)).toBe(Date.UTC(2026, 9, 25, 0, 30));
+    expect(delayPastQuietHours(Date.UTC(2026, 9, 25, 1, 10), until, zone)).toBe(Date.UTC(2026, 9, 25, 1, 30));
   });
 
   const stretches = new Map<string, Stretch[]>(
@@ -138,7 +138,7 @@ describe('quiet hours', () => {
     let moved = 0;
     fc.assert(
       fc.property(moments, quietHours, ({ where, atMs }, quiet) => {
-        const found = notBefore(atMs, quiet, where);
+        const found = delayPastQuietHours(atMs, quiet, where);
         expect(found).toBe(firstOutside(atMs, quiet, stretches.get(where) ?? []));
         if (found !== atMs) moved += 1;
       }),

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { type Reminder, remindersOf, usualReminderRules } from '../../src/schedule/reminders.js';
-import { type DeliveryContext, decide, unsentReasons } from '../../src/schedule/sending.js';
+import { type DeliveryContext, decideDelivery, unsentReasons } from '../../src/schedule/sending.js';
 import { slotsOf } from '../../src/schedule/slots.js';
 import { timeOfDayIn, wallClockInstant } from '../../src/schedule/wallClock.js';
 import { days, rhythms, timeOfDay } from './timetables.js';
@@ -40,46 +40,49 @@ const wanted: DeliveryContext = {
 
 describe('a reminder at its time', () => {
   it('is sent, and says that it is late when more than five minutes have gone by', () => {
-    expect(decide(wanted)).toEqual({ do: 'send', isLate: false });
-    expect(decide({ ...wanted, nowMs: at('09:05') })).toEqual({ do: 'send', isLate: false });
-    expect(decide({ ...wanted, nowMs: at('09:05') + 1 })).toEqual({ do: 'send', isLate: true });
-    expect(decide({ ...wanted, nowMs: at('10:00') - 1 })).toEqual({ do: 'send', isLate: true });
+    expect(decideDelivery(wanted)).toEqual({ do: 'send', isLate: false });
+    expect(decideDelivery({ ...wanted, nowMs: at('09:05') })).toEqual({ do: 'send', isLate: false });
+    expect(decideDelivery({ ...wanted, nowMs: at('09:05') + 1 })).toEqual({ do: 'send', isLate: true });
+    expect(decideDelivery({ ...wanted, nowMs: at('10:00') - 1 })).toEqual({ do: 'send', isLate: true });
   });
 
   it('is missed once its hour of grace is over', () => {
-    expect(decide({ ...wanted, nowMs: at('10:00') })).toEqual({ do: 'miss', why: 'too-late' });
+    expect(decideDelivery({ ...wanted, nowMs: at('10:00') })).toEqual({ do: 'miss', why: 'too-late' });
   });
 
   it('is called moved, not late, where its time lay ahead until the clocks leapt over it', () => {
     const moved = { ...wanted, keptForAtMs: at('13:00') };
-    expect(decide({ ...moved, nowMs: at('13:00') })).toEqual({ do: 'miss', why: 'moved' });
+    expect(decideDelivery({ ...moved, nowMs: at('13:00') })).toEqual({ do: 'miss', why: 'moved' });
     // In its hour of grace it could still have come.
-    expect(decide({ ...moved, keptForAtMs: at('09:30'), nowMs: at('13:00') })).toMatchObject({
+    expect(decideDelivery({ ...moved, keptForAtMs: at('09:30'), nowMs: at('13:00') })).toMatchObject({
       why: 'too-late',
     });
   });
 
   it('is held, and says why, while the clinic has no number to call', () => {
     const without = { ...wanted, hasClinicNumber: false };
-    expect(decide(without)).toEqual({ do: 'miss', why: 'no-clinic-number' });
-    expect(decide({ ...without, nowMs: at('08:10') }), 'it may be entered until then').toMatchObject({
+    expect(decideDelivery(without)).toEqual({ do: 'miss', why: 'no-clinic-number' });
+    expect(decideDelivery({ ...without, nowMs: at('08:10') }), 'it may be entered until then').toMatchObject({
       do: 'wait',
     });
-    expect(decide({ ...without, hasBegun: true })).toEqual({ do: 'drop', why: 'begun' });
+    expect(decideDelivery({ ...without, hasBegun: true })).toEqual({ do: 'drop', why: 'begun' });
   });
 
   it('waits where the clock was set back, or it was moved', () => {
     const untilMs = at('09:00');
-    expect(decide({ ...wanted, nowMs: at('08:10') })).toEqual({ do: 'wait', untilMs });
+    expect(decideDelivery({ ...wanted, nowMs: at('08:10') })).toEqual({ do: 'wait', untilMs });
     const moved = { ...planned, sendAtMs: at('09:20') };
-    expect(decide({ ...wanted, planned: moved })).toEqual({ do: 'wait', untilMs: at('09:20') });
+    expect(decideDelivery({ ...wanted, planned: moved })).toEqual({ do: 'wait', untilMs: at('09:20') });
   });
 
   it('waits for the rest after the last session, and is left out when that takes too long', () => {
     const restedAtMs = at('09:40');
-    expect(decide({ ...wanted, restedAtMs })).toEqual({ do: 'wait', untilMs: restedAtMs });
-    expect(decide({ ...wanted, restedAtMs, nowMs: restedAtMs })).toEqual({ do: 'send', isLate: false });
-    expect(decide({ ...wanted, restedAtMs: at('10:00') })).toEqual({ do: 'drop', why: 'resting' });
+    expect(decideDelivery({ ...wanted, restedAtMs })).toEqual({ do: 'wait', untilMs: restedAtMs });
+    expect(decideDelivery({ ...wanted, restedAtMs, nowMs: restedAtMs })).toEqual({
+      do: 'send',
+      isLate: false,
+    });
+    expect(decideDelivery({ ...wanted, restedAtMs: at('10:00') })).toEqual({ do: 'drop', why: 'resting' });
   });
 
   it('that a session was not begun counts from when its listener knew of it, or could begin', () => {
@@ -97,32 +100,37 @@ describe('a reminder at its time', () => {
       nowMs: at('10:30'),
     };
     const sent = { do: 'send', isLate: false };
-    expect(decide({ ...moment, ownReminder: { state: 'sent', atMs: at('09:00') } })).toEqual(sent);
+    expect(decideDelivery({ ...moment, ownReminder: { state: 'sent', atMs: at('09:00') } })).toEqual(sent);
     // The mail server was away for a while.
-    expect(decide({ ...moment, ownReminder: { state: 'sent', atMs: at('09:50') } })).toEqual({
+    expect(decideDelivery({ ...moment, ownReminder: { state: 'sent', atMs: at('09:50') } })).toEqual({
       do: 'wait',
       untilMs: at('11:20'),
     });
-    expect(decide({ ...moment, ownReminder: { state: 'open' } })).toEqual({
+    expect(decideDelivery({ ...moment, ownReminder: { state: 'open' } })).toEqual({
       do: 'wait',
       untilMs: at('10:31'),
     });
-    expect(decide({ ...moment, ownReminder: { state: 'unsent' } }), 'nobody waits for ever').toEqual(sent);
-    expect(decide({ ...moment, restedAtMs: at('09:45') })).toEqual({ do: 'wait', untilMs: at('11:15') });
+    expect(decideDelivery({ ...moment, ownReminder: { state: 'unsent' } }), 'nobody waits for ever').toEqual(
+      sent,
+    );
+    expect(decideDelivery({ ...moment, restedAtMs: at('09:45') })).toEqual({
+      do: 'wait',
+      untilMs: at('11:15'),
+    });
   });
 
   it('that was held up into the evening does not go at night', () => {
     const evening = { ...planned, forAtMs: at('20:30'), sendAtMs: at('20:30'), goodUntilMs: at('21:30') };
-    expect(decide({ ...wanted, planned: evening, nowMs: at('21:00') })).toEqual({
+    expect(decideDelivery({ ...wanted, planned: evening, nowMs: at('21:00') })).toEqual({
       do: 'miss',
       why: 'quiet-hours',
     });
     const forLong = { ...evening, goodUntilMs: at('08:00', '2026-11-26') };
-    expect(decide({ ...wanted, planned: forLong, nowMs: at('21:00') })).toEqual({
+    expect(decideDelivery({ ...wanted, planned: forLong, nowMs: at('21:00') })).toEqual({
       do: 'wait',
       untilMs: at('07:00', '2026-11-26'),
     });
-    expect(decide({ ...wanted, planned: { ...evening, sendAtMs: null } })).toEqual({
+    expect(decideDelivery({ ...wanted, planned: { ...evening, sendAtMs: null } })).toEqual({
       do: 'miss',
       why: 'quiet-hours',
     });
@@ -142,8 +150,8 @@ describe('a reminder at its time', () => {
       [{ planned: null, whyNoSlot: 'not-playable' }, 'not-playable'],
     ];
     for (const [changed, why] of cases) {
-      expect(decide({ ...wanted, ...changed })).toEqual({ do: 'drop', why });
-      const withoutConsent = decide({ ...wanted, ...changed, hasConsent: false });
+      expect(decideDelivery({ ...wanted, ...changed })).toEqual({ do: 'drop', why });
+      const withoutConsent = decideDelivery({ ...wanted, ...changed, hasConsent: false });
       expect(withoutConsent, 'consent comes before everything else').toEqual({
         do: 'drop',
         why: 'no-consent',
@@ -236,7 +244,7 @@ describe('at whatever moment a reminder would be sent', () => {
     const done = { send: 0, wait: 0, drop: 0, miss: 0 };
     fc.assert(
       fc.property(moments, (moment) => {
-        const decision = decide(moment);
+        const decision = decideDelivery(moment);
         done[decision.do] += 1;
         const isResting = decision.do === 'drop' && decision.why === 'resting';
         expect(decision.do === 'drop' && !isResting).toBe(isUnwanted(moment));
@@ -271,7 +279,7 @@ describe('at whatever moment a reminder would be sent', () => {
         // Rested for long, and the patient's own reminder is no question any more.
         const free = { ...moment, restedAtMs: 0, ownReminder: null, hasClinicNumber: true };
         fc.pre(isOpen && !isUnwanted(moment) && !isQuietAt(nowMs, moment));
-        expect(decide(free).do).toBe('send');
+        expect(decideDelivery(free).do).toBe('send');
       }),
       { numRuns: 500 },
     );
@@ -280,14 +288,14 @@ describe('at whatever moment a reminder would be sent', () => {
   it('what waits is looked at again later, in time, and goes then', () => {
     fc.assert(
       fc.property(moments, (moment) => {
-        const decision = decide(moment);
+        const decision = decideDelivery(moment);
         if (decision.do !== 'wait') return;
         expect(decision.untilMs).toBeGreaterThan(moment.nowMs);
         // As long as the patient's own reminder is on its way, it is asked every minute.
         if (moment.planned.kind === 'not-begun' && moment.ownReminder?.state === 'open') return;
         expect(decision.untilMs).toBeLessThan(moment.planned.goodUntilMs);
         const then = { ...moment, nowMs: decision.untilMs, hasClinicNumber: true };
-        expect(decide(then).do).toBe('send');
+        expect(decideDelivery(then).do).toBe('send');
       }),
       { numRuns: 1_000 },
     );
@@ -297,7 +305,7 @@ describe('at whatever moment a reminder would be sent', () => {
     fc.assert(
       fc.property(moments, fc.integer({ min: 0, max: 10_000 }), (moment, minutes) => {
         const nowMs = moment.planned.goodUntilMs + minutes * minuteMs;
-        expect(['miss', 'drop']).toContain(decide({ ...moment, nowMs }).do);
+        expect(['miss', 'drop']).toContain(decideDelivery({ ...moment, nowMs }).do);
       }),
       { numRuns: 500 },
     );
@@ -308,7 +316,7 @@ describe('at whatever moment a reminder would be sent', () => {
       fc.property(moments, (moment) => {
         const { kind, slotDueAtMs, forAtMs } = moment.planned;
         fc.pre(kind === 'not-begun');
-        const decision = decide(moment);
+        const decision = decideDelivery(moment);
         if (decision.do !== 'send') return;
         expect(moment.hasBegun).toBe(false);
         expect(moment.nowMs).toBeGreaterThanOrEqual(forAtMs);

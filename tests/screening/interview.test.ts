@@ -1,8 +1,9 @@
 import { readFile } from 'node:fs/promises';
 import fc from 'fast-check';
 import { beforeAll, describe, expect, it } from 'vitest';
-import { type Exercise, loadTags } from '../../src/catalogue/schema.js';
+import type { Exercise } from '../../src/catalogue/schema.js';
 import { spokenTags } from '../../src/catalogue/spokenTags.js';
+import { loadTags } from '../../src/catalogue/wording.js';
 import {
   answerKinds,
   carriedOver,
@@ -19,7 +20,7 @@ import {
   parseInterview,
   questionsOf,
 } from '../../src/screening/interview.js';
-import { isSettled, settlementSchema, unsettled } from '../../src/screening/settlements.js';
+import { isSettled, listUnsettled, settlementSchema } from '../../src/screening/settlements.js';
 import { readCatalogues } from '../../src/session/readCatalogues.js';
 import { readInterview } from '../../src/session/readClinicWords.js';
 import { refusalOf } from '../refusal.js';
@@ -171,7 +172,7 @@ describe('a finding', () => {
     const stop = find('calf-signs', 'calf-signs-first');
     expect(settled(stop, { reason: 'She wants to', isArranged: true, ...signed }), 'never').toBe(false);
     expect(settled(leaveOut, { isArranged: true, ...signed }), 'only a reason keeps it in').toBe(false);
-    expect(unsettled([change, clearance], {}, today)).toEqual([change, clearance]);
+    expect(listUnsettled([change, clearance], {}, today)).toEqual([change, clearance]);
   });
 });
 

@@ -1,7 +1,8 @@
 import { beforeAll, describe, expect, it } from 'vitest';
 import type { Catalogue } from '../../src/catalogue/catalogue.js';
-import type { Exercise, Line, Wording } from '../../src/catalogue/schema.js';
+import type { Exercise } from '../../src/catalogue/schema.js';
 import { speak } from '../../src/catalogue/template.js';
+import type { Line, Wording } from '../../src/catalogue/wording.js';
 import { readProgram } from '../../src/program/readProgram.js';
 import { buildScript } from '../../src/script/buildScript.js';
 import { dosesHeard } from '../../src/script/doseHeard.js';

@@ -1,6 +1,7 @@
 import type { Catalogue } from '../../src/catalogue/catalogue.js';
 import type { Path } from '../../src/catalogue/posture.js';
-import { type Exercise, type Line, lineSchema } from '../../src/catalogue/schema.js';
+import type { Exercise } from '../../src/catalogue/schema.js';
+import { type Line, lineSchema } from '../../src/catalogue/wording.js';
 
 /** Exercises that nobody would prescribe, for every posture and every kind of change that the layout must lead. */
 

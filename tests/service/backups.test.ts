@@ -4,7 +4,7 @@ import { afterAll, afterEach, beforeAll, describe, expect, it, vi } from 'vitest
 import { longChecks } from '../../src/checks/longChecks.js';
 import { Troubles } from '../../src/checks/troubles.js';
 import type { Log } from '../../src/log/log.js';
-import { keepBackups, lookAtNewest } from '../../src/service/backups.js';
+import { checkNewestBackup, scheduleBackups } from '../../src/service/backups.js';
 import { openStore } from '../../src/store/engine/openStore.js';
 import { listPatients } from '../../src/store/people/patients.js';
 import { restore } from '../../src/store/service/backup.js';
@@ -94,13 +94,13 @@ describe('the daily backup', () => {
     vi.useFakeTimers({ toFake: ['setInterval', 'clearInterval'] });
     // Neither a leap nor a time of day: the interval alone is left.
     const never = { wallMs: () => 0, steadyMs: () => 0 };
-    const end = keepBackups(parts, (what) => failed.push(what), never);
+    const end = scheduleBackups(parts, (what) => failed.push(what), never);
     const count = async () => (await dailyBackups(folder)).length;
     // The work is over with the line about it; the file is there before.
     await expect.poll(() => logged).toEqual(['backup-made']);
     expect(await count()).toBe(1);
     nowMs += 30 * hourMs;
-    await lookAtNewest(parts, 0);
+    await checkNewestBackup(parts, 0);
     expect(troubles.all()).toMatchObject([
       { kind: 'backup-too-old', cause: 'the newest one is of 2026-11-25T12:00Z' },
     ]);
@@ -112,9 +112,9 @@ describe('the daily backup', () => {
     expect([await count(), failed], 'not twice').toEqual([2, []]);
 
     const none = { ...parts, folder: join(clinic.folder, 'none yet') };
-    await lookAtNewest(none, 25 * hourMs);
+    await checkNewestBackup(none, 25 * hourMs);
     expect(troubles.all(), 'it has just begun').toEqual([]);
-    await lookAtNewest(none, 27 * hourMs);
+    await checkNewestBackup(none, 27 * hourMs);
     expect(troubles.all()).toMatchObject([{ kind: 'backup-too-old', cause: 'there is none' }]);
     await store.close();
     vi.useRealTimers();

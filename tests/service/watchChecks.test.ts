@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { type Checked, ok, warning } from '../../src/checks/check.js';
-import { judgeRoom } from '../../src/checks/quickChecks.js';
+import { judgeFreeSpace } from '../../src/checks/quickChecks.js';
 import { Troubles } from '../../src/checks/troubles.js';
 import { startService } from '../../src/service/start.js';
 import { watchChecks } from '../../src/service/watchChecks.js';
@@ -96,7 +96,7 @@ describe('a watch on what a service rests on', () => {
 
   it('tells of a disk that fills up, and is not ready once it is all but full; each is logged once', async () => {
     let freeBytes = 3e9;
-    const { watch, kinds, logged } = open(async () => judgeRoom(freeBytes, '/data'), []);
+    const { watch, kinds, logged } = open(async () => judgeFreeSpace(freeBytes, '/data'), []);
     const withFree = async (bytes: number) => {
       freeBytes = bytes;
       await vi.advanceTimersByTimeAsync(60_000);

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { runFfmpeg, runFfmpegWithLog } from '../../src/ffmpeg/runFfmpeg.js';
-import { levelTo } from '../../src/signal/level.js';
+import { normalizeLevel } from '../../src/signal/level.js';
 import { limitPeaks } from '../../src/signal/limiter.js';
 import { integratedLoudness } from '../../src/signal/loudness.js';
 import { resample } from '../../src/signal/resample.js';
@@ -116,13 +116,13 @@ describe('the peak limiter', () => {
 describe('levelling', () => {
   it('brings a sound to the wanted loudness and under the ceiling', () => {
     const sound = sine(400, 24_000, 24_000, 0.01);
-    const levelled = levelTo(sound, 24_000, { lufs: -16, ceilingDbtp: -2 });
+    const levelled = normalizeLevel(sound, 24_000, { lufs: -16, ceilingDbtp: -2 });
     expect(integratedLoudness(levelled, 24_000)).toBeCloseTo(-16, 1);
     expect(truePeakDbtp(levelled, 24_000)).toBeLessThan(-2);
   });
 
   it('leaves silence silent', () => {
-    expect(levelTo(new Float32Array(1000), 24_000, { lufs: -16, ceilingDbtp: -2 })).toEqual(
+    expect(normalizeLevel(new Float32Array(1000), 24_000, { lufs: -16, ceilingDbtp: -2 })).toEqual(
       new Float32Array(1000),
     );
   });

@@ -3,18 +3,18 @@ import { mkdtemp, readFile, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { followAddress, tellOfAccount } from '../../src/reminders/accountNews.js';
+import { notifyOfAccountChange, redirectToNewAddress } from '../../src/reminders/accountNews.js';
 import { openReminderSecrets, type ReminderSecrets } from '../../src/reminders/secrets.js';
 import {
+  consumeAccountLink,
   endAccountLinks,
   endAccountLinksBy,
+  findAccountLink,
   isKnownAccountLink,
-  keepAccountLink,
   markOwnerLinksSeen,
-  openAccountLink,
   ownerLinkNotices,
   ownersOf,
-  useAccountLink,
+  saveAccountLink,
 } from '../../src/store/accounts/accountLinks.js';
 import { clinicianByEmail, isEmailTaken, ownerById, setEmail } from '../../src/store/accounts/clinicians.js';
 import {
@@ -24,9 +24,9 @@ import {
   joinClinic,
 } from '../../src/store/accounts/colleagues.js';
 import {
+  consumeRecoveryCode,
   countRecoveryCodes,
   replaceRecoveryCodes,
-  useRecoveryCode,
 } from '../../src/store/accounts/recoveryCodes.js';
 import { beginSignIn, endOtherSignIns, signInsOf } from '../../src/store/accounts/signInSessions.js';
 import { openStore, type Store } from '../../src/store/engine/openStore.js';
@@ -63,12 +63,13 @@ describe.each(databases)('what lets people back in, on $name', ({ open }) => {
   const keepLink = async (clinicianId: string, madeById: string | null, nowMs = now) => {
     const tokenHash = randomUUID();
     const link = { tokenHash, clinicianId, madeById, clearsSecondStep: false };
-    await store.write((db) => keepAccountLink(db, { ...link, nowMs, expiresAtMs: nowMs + hour }));
+    await store.write((db) => saveAccountLink(db, { ...link, nowMs, expiresAtMs: nowMs + hour }));
     return tokenHash;
   };
   const opened = (tokenHash: string, nowMs = now) =>
-    store.read((db) => openAccountLink(db, tokenHash, nowMs));
-  const use = (tokenHash: string, nowMs = now) => store.write((db) => useAccountLink(db, tokenHash, nowMs));
+    store.read((db) => findAccountLink(db, tokenHash, nowMs));
+  const use = (tokenHash: string, nowMs = now) =>
+    store.write((db) => consumeAccountLink(db, tokenHash, nowMs));
 
   it('lets a link be used once, in time, and only the newest of an account', async () => {
     const { clinicId, clinicianId, email } = await clinic();
@@ -134,7 +135,7 @@ describe.each(databases)('what lets people back in, on $name', ({ open }) => {
     const keep = (codeHashes: string[]) =>
       store.write((db) => replaceRecoveryCodes(db, clinicianId, { codeHashes, nowMs: now }));
     const take = (codeHash: string) =>
-      store.write((db) => useRecoveryCode(db, clinicianId, { codeHash, nowMs: now }));
+      store.write((db) => consumeRecoveryCode(db, clinicianId, { codeHash, nowMs: now }));
     const left = () => store.read((db) => countRecoveryCodes(db, clinicianId));
     await keep(['a', 'b', 'c']);
     expect((await Promise.all([take('a'), take('a')])).sort()).toEqual([false, true]);
@@ -145,7 +146,7 @@ describe.each(databases)('what lets people back in, on $name', ({ open }) => {
     const other = await clinic();
     await keep(['mine']);
     const theirs = { codeHash: 'mine', nowMs: now };
-    expect(await store.write((db) => useRecoveryCode(db, other.clinicianId, theirs))).toBe(false);
+    expect(await store.write((db) => consumeRecoveryCode(db, other.clinicianId, theirs))).toBe(false);
   });
 
   it('frees the address of an account that has ended, and remembers it', async () => {
@@ -201,7 +202,7 @@ describe.each(databases)('what lets people back in, on $name', ({ open }) => {
           .execute(),
       );
     await store.write(async (db) => {
-      await tellOfAccount(db, account, { news: 'email', nowMs: now }, secrets);
+      await notifyOfAccountChange(db, account, { news: 'email', nowMs: now }, secrets);
       const { contactId } = await db
         .selectFrom('delivery')
         .select('contactId')
@@ -212,7 +213,7 @@ describe.each(databases)('what lets people back in, on $name', ({ open }) => {
       const times = { forAtMs: now, nextAtMs: now, goodUntilMs: now + hour };
       await insertDeliveries(db, [{ ...about, ...slot, ...times, contactId }]);
       await setEmail(db, clinicianId, changed);
-      await followAddress(db, { ...account, email: changed }, now, secrets);
+      await redirectToNewAddress(db, { ...account, email: changed }, now, secrets);
     });
     expect(await addressed()).toEqual([
       { kind: 'account', address: JSON.stringify(email), endedWhy: 'replaced' },

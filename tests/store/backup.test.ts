@@ -7,35 +7,31 @@ import { sql } from 'kysely';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { usualReminderRules } from '../../src/schedule/reminders.js';
 import { makeAccessKey } from '../../src/store/accounts/accessKeys.js';
-import { auditTrail, record } from '../../src/store/accounts/audit.js';
+import { addAuditEntry, auditTrail } from '../../src/store/accounts/audit.js';
 import { hasClinic } from '../../src/store/accounts/clinicians.js';
 import { replaceRecoveryCodes } from '../../src/store/accounts/recoveryCodes.js';
-import { noteNotPlayed } from '../../src/store/attention/notPlayed.js';
+import { saveUnplayable } from '../../src/store/attention/notPlayed.js';
 import { type Db, openStore, type Store, type StoreSettings } from '../../src/store/engine/openStore.js';
-import { keepNote, markNotesRead } from '../../src/store/followup/notes.js';
+import { markNotesRead, saveNote } from '../../src/store/followup/notes.js';
 import { makeLink } from '../../src/store/listening/listeningLinks.js';
 import {
   answerWarnings,
-  keepCheckIn,
-  keepDelivery,
-  keepNotToday,
-  keepSteps,
-  keepWarning,
+  saveCheckIn,
+  saveFeedDelivery,
+  saveNotToday,
+  saveSteps,
+  saveWarning,
 } from '../../src/store/listening/listeningRecords.js';
 import { addBreak } from '../../src/store/people/careBreaks.js';
 import { addCaregiver, recordConsent } from '../../src/store/people/caregivers.js';
 import { addContact } from '../../src/store/people/contacts.js';
 import { createPatient, listPatients } from '../../src/store/people/patients.js';
-import { keepClinicProgram } from '../../src/store/prescribing/clinicPrograms.js';
-import { keepDraft } from '../../src/store/prescribing/drafts.js';
-import {
-  changeState,
-  createPrescription,
-  prescriptionsOf,
-  versionsOf,
-} from '../../src/store/prescribing/prescriptions.js';
+import { saveClinicProgram } from '../../src/store/prescribing/clinicPrograms.js';
+import { writeDraft } from '../../src/store/prescribing/drafts.js';
+import { changeState, prescriptionsOf, versionsOf } from '../../src/store/prescribing/prescriptions.js';
+import { createPrescription } from '../../src/store/prescribing/signVersion.js';
 import { insertDeliveries } from '../../src/store/reminding/deliveries.js';
-import { keepReminderRules } from '../../src/store/reminding/reminderRules.js';
+import { saveReminderRules } from '../../src/store/reminding/reminderRules.js';
 import { addScreening } from '../../src/store/screening/screenings.js';
 import { backUp, restore } from '../../src/store/service/backup.js';
 import { serviceSecret } from '../../src/store/service/serviceSecrets.js';
@@ -75,7 +71,13 @@ async function seed(store: Store, people = 60): Promise<string> {
         nowMs,
       };
       await createPrescription(db, patientId, signing);
-      await record(db, { ...made, patientId, action: 'patient-added', subject: patientId, atMs: nowMs });
+      await addAuditEntry(db, {
+        ...made,
+        patientId,
+        action: 'patient-added',
+        subject: patientId,
+        atMs: nowMs,
+      });
     }
     const { clinicId, clinicianId } = made;
     const [patient] = (await listPatients(db, clinicId, 'person')).patients;
@@ -85,12 +87,12 @@ async function seed(store: Store, people = 60): Promise<string> {
     const caregiverId = await addCaregiver(db, patientId, contact, { personId: null, nowMs });
     const said = { kind: 'caregiver-reminded', isGiven: true, onDate: '2026-11-25', note: strange } as const;
     await recordConsent(db, { ...said, patientId, caregiverId, clinicianId, nowMs });
-    await keepClinicProgram(db, { clinicId, clinicianId, title: strange, content: '{}', nowMs });
+    await saveClinicProgram(db, { clinicId, clinicianId, title: strange, content: '{}', nowMs });
     await replaceRecoveryCodes(db, clinicianId, { codeHashes: ['code'], nowMs });
     const key = { tokenHash: 'key', clinicianId, name: strange, mayWrite: true, nowMs };
     await makeAccessKey(db, key);
     const place = { clinicianId, patientId, prescriptionId: null };
-    await keepDraft(db, place, { content: strange, basedOnNumber: 0, updatedAtMs: nowMs });
+    await writeDraft(db, place, { content: strange, basedOnNumber: 0, updatedAtMs: nowMs });
     await seedListening(db, { clinicId, clinicianId, patientId });
     await seedReminders(db, { clinicId, clinicianId, patientId });
     await seedFollowUp(db, { clinicId, clinicianId, patientId });
@@ -124,16 +126,16 @@ async function seedListening(
     clinicianId,
     reason: strange,
   } as const;
-  await noteNotPlayed(db, patientId, { prescriptionIds: [said.prescriptionId], nowMs });
+  await saveUnplayable(db, patientId, { prescriptionIds: [said.prescriptionId], nowMs });
   await changeState(db, { ...pause, nowMs });
-  await keepSteps(db, [{ ...said, listeningId: 'l', step: 'started', positionMs: 0 }]);
-  await keepNotToday(db, { ...said, reason: 'away' });
-  await keepDelivery(db, said);
-  await keepCheckIn(db, { ...said, listeningId: 'l', answers: JSON.stringify({ note: strange }) });
-  await keepNote(db, { checkInId: said.id, patientId }, { signs: [], wordsHash: strange });
+  await saveSteps(db, [{ ...said, listeningId: 'l', step: 'started', positionMs: 0 }]);
+  await saveNotToday(db, { ...said, reason: 'away' });
+  await saveFeedDelivery(db, said);
+  await saveCheckIn(db, { ...said, listeningId: 'l', answers: JSON.stringify({ note: strange }) });
+  await saveNote(db, { checkInId: said.id, patientId }, { signs: [], wordsHash: strange });
   const unread = [{ checkInId: said.id }];
   await markNotesRead(db, patientId, { unread, checkInIds: [said.id], found: strange, clinicianId, nowMs });
-  await keepWarning(db, { ...said, listeningId: null, positionMs: null, signs: '[]' });
+  await saveWarning(db, { ...said, listeningId: null, positionMs: null, signs: '[]' });
   await answerWarnings(db, patientId, { seenUpToMs: nowMs, clinicianId, note: strange, nowMs });
 }
 
@@ -141,7 +143,7 @@ async function seedReminders(
   db: Db,
   { clinicId, clinicianId, patientId }: { clinicId: string; clinicianId: string; patientId: string },
 ): Promise<void> {
-  await keepReminderRules(db, patientId, usualReminderRules);
+  await saveReminderRules(db, patientId, usualReminderRules);
   const away = { kind: 'holiday', fromDay: '2026-12-01', untilDay: null, note: strange } as const;
   await addBreak(db, patientId, { ...away, clinicianId, nowMs });
   const mail = { channel: 'mail', address: '"p@example.org"', unsubscribeHashOf: () => 'hash' } as const;
@@ -260,7 +262,7 @@ describe('a backup', () => {
         subject: 's',
         atMs: nowMs,
       };
-      await moved.write((db) => record(db, entry));
+      await moved.write((db) => addAuditEntry(db, entry));
       await moved.close();
       const second = join(folder, 'second.jsonl');
       expect(await backUp(postgres, second)).toBe(3 + 7 * 60 + 6 + 10 + 2 + 5 + 1 + 6 + 1);

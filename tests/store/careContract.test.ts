@@ -3,12 +3,12 @@ import { sql } from 'kysely';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import {
   accessKeysOf,
-  clinicianOfKey,
   endAccessKey,
   endAllAccessKeys,
+  findKeyOwner,
   makeAccessKey,
 } from '../../src/store/accounts/accessKeys.js';
-import { hasOpened, record } from '../../src/store/accounts/audit.js';
+import { addAuditEntry, hasOpened } from '../../src/store/accounts/audit.js';
 import { endAccount } from '../../src/store/accounts/colleagues.js';
 import { attentionOf } from '../../src/store/attention/attention.js';
 import { lockPatient } from '../../src/store/attention/lockPatient.js';
@@ -23,15 +23,11 @@ import {
 import {
   clinicProgramsOf,
   endClinicProgram,
-  keepClinicProgram,
+  saveClinicProgram,
 } from '../../src/store/prescribing/clinicPrograms.js';
-import {
-  changeState,
-  createPrescription,
-  prescriptionOfWork,
-  signVersion,
-} from '../../src/store/prescribing/prescriptions.js';
-import type { AttentionKind } from '../../src/store/schema/schema.js';
+import { changeState, findPrescriptionOfWork } from '../../src/store/prescribing/prescriptions.js';
+import { createPrescription, signVersion } from '../../src/store/prescribing/signVersion.js';
+import type { AttentionKind } from '../../src/store/schema/peopleSchema.js';
 import { addScreening, newestScreening, screeningsOf } from '../../src/store/screening/screenings.js';
 import { databases } from './databases.js';
 import { makeClinic, makePatient } from './people.js';
@@ -146,7 +142,7 @@ describe.each(databases)('what hangs on a person, on $name', ({ open }) => {
     const make = () =>
       store.write(async (db) => {
         await lockPatient(db, patientId);
-        const earlier = await prescriptionOfWork(db, workId, patientId);
+        const earlier = await findPrescriptionOfWork(db, workId, patientId);
         return earlier ?? createPrescription(db, patientId, signing(null), workId);
       });
     expect(new Set(await Promise.all([make(), make(), make(), make()])).size).toBe(1);
@@ -198,7 +194,7 @@ describe.each(databases)('what hangs on a person, on $name', ({ open }) => {
     await make('second');
     await make('third');
     const actsFor = async (tokenHash: string) =>
-      (await store.read((db) => clinicianOfKey(db, tokenHash)))?.clinician.email ?? null;
+      (await store.read((db) => findKeyOwner(db, tokenHash)))?.clinician.email ?? null;
     expect(await actsFor('first')).toBe('bea@example.org');
     expect(await actsFor('guess')).toBeNull();
     expect(await store.write((db) => endAccessKey(db, clinicianId, { id, nowMs: now })), 'not hers').toBe(
@@ -214,7 +210,7 @@ describe.each(databases)('what hangs on a person, on $name', ({ open }) => {
 
   it('keeps a clinic’s own programs from other clinics', async () => {
     const program = { clinicId, title: 'Our start', content: '{}', clinicianId, nowMs: now };
-    const id = await store.write((db) => keepClinicProgram(db, program));
+    const id = await store.write((db) => saveClinicProgram(db, program));
     expect(await store.read((db) => clinicProgramsOf(db, clinicId))).toMatchObject([{ id, by: 'Ada' }]);
     const other = await clinic('cleo@example.org');
     expect(await store.read((db) => clinicProgramsOf(db, other.clinicId))).toEqual([]);
@@ -232,9 +228,9 @@ describe.each(databases)('what hangs on a person, on $name', ({ open }) => {
       store.read((db) => hasOpened(db, { clinicianId, patientId, sinceMs }));
     expect(await opened(0)).toBe(false);
     const entry = { clinicId, clinicianId, patientId, subject: patientId, atMs: now };
-    await store.write((db) => record(db, { ...entry, action: 'patient-added' }));
+    await store.write((db) => addAuditEntry(db, { ...entry, action: 'patient-added' }));
     expect(await opened(0), 'adding is no reading').toBe(false);
-    await store.write((db) => record(db, { ...entry, action: 'patient-read' }));
+    await store.write((db) => addAuditEntry(db, { ...entry, action: 'patient-read' }));
     expect([await opened(now), await opened(now + 1)]).toEqual([true, false]);
   });
 });

@@ -2,20 +2,21 @@ import { randomUUID } from 'node:crypto';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Store } from '../../src/store/engine/openStore.js';
 import {
-  lastSigned,
-  latelyOfClinic,
-  peopleLately,
-  runningOfClinic,
+  listLastSigned,
+  listRunningPrograms,
+  readRecentActivity,
+  readRecentAnswers,
 } from '../../src/store/followup/clinicView.js';
 import { makeLink } from '../../src/store/listening/listeningLinks.js';
 import {
-  keepCheckIn,
-  keepNotToday,
-  keepSteps,
-  keepWarning,
+  saveCheckIn,
+  saveNotToday,
+  saveSteps,
+  saveWarning,
 } from '../../src/store/listening/listeningRecords.js';
 import { addBreak } from '../../src/store/people/careBreaks.js';
-import { changeState, createPrescription } from '../../src/store/prescribing/prescriptions.js';
+import { changeState } from '../../src/store/prescribing/prescriptions.js';
+import { createPrescription } from '../../src/store/prescribing/signVersion.js';
 import { databases } from './databases.js';
 import { makeClinic, makePatient } from './people.js';
 
@@ -54,23 +55,23 @@ describe.each(databases)('what a clinic did lately, on $name', ({ open }) => {
         ...{ caregiverId: null, atMs, receivedAtMs: atMs, choice: null },
       });
       const [listeningId, stoppedId] = [randomUUID(), randomUUID()];
-      await keepSteps(db, [
+      await saveSteps(db, [
         { ...said(now - dayMs, '2026-11-24#1'), listeningId, step: 'finished', positionMs: 9 },
         { ...said(now - dayMs + 1, '2026-11-24#2'), listeningId: stoppedId, step: 'stopped', positionMs: 9 },
       ]);
       for (const daysAgo of [21, 15, 13, 1])
-        await keepCheckIn(db, {
+        await saveCheckIn(db, {
           ...said(now - daysAgo * dayMs, `${new Date(now - daysAgo * dayMs).toISOString().slice(0, 10)}#1`),
           ...{ listeningId, answers: '{"painBefore":3}' },
         });
       // Told late, and without a word about pain: neither makes a first week.
       for (const answers of ['{"painBefore":null}', '{"effort":2}'])
-        await keepCheckIn(db, { ...said(now - 28 * dayMs, '2026-10-28#1'), listeningId, answers });
+        await saveCheckIn(db, { ...said(now - 28 * dayMs, '2026-10-28#1'), listeningId, answers });
       const { choice: _choice, ...putOff } = said(now - dayMs, '2026-11-24#2');
       for (const reason of ['pain', 'away'] as const)
-        await keepNotToday(db, { ...putOff, id: randomUUID(), reason });
+        await saveNotToday(db, { ...putOff, id: randomUUID(), reason });
       const { choice: _alsoChoice, ...warning } = said(now - dayMs, '2026-11-24#1');
-      await keepWarning(db, { ...warning, listeningId: null, positionMs: null, signs: '[]' });
+      await saveWarning(db, { ...warning, listeningId: null, positionMs: null, signs: '[]' });
       const days = { kind: 'holiday', note: '', clinicianId, nowMs: now } as const;
       await addBreak(db, patientId, { ...days, fromDay: '2026-11-01', untilDay: '2026-11-03' });
       await addBreak(db, patientId, { ...days, fromDay: '2026-11-20', untilDay: null });
@@ -80,7 +81,7 @@ describe.each(databases)('what a clinic did lately, on $name', ({ open }) => {
   it('is of that clinic alone, and of those days', async () => {
     const { clinicId, patientId, prescriptionId } = await filled('ada@example.org');
     await filled('eve@example.org');
-    const running = await store.read((db) => runningOfClinic(db, clinicId));
+    const running = await store.read((db) => listRunningPrograms(db, clinicId));
     expect(running).toEqual([
       {
         ...{ id: prescriptionId, patientId, zone: 'UTC', title: 'ada@example.org', content: '{}' },
@@ -88,18 +89,20 @@ describe.each(databases)('what a clinic did lately, on $name', ({ open }) => {
       },
     ]);
     const since = { sinceMs: now - 14 * dayMs, sinceDay: '2026-11-11' };
-    expect(await store.read((db) => latelyOfClinic(db, clinicId, since))).toEqual({
+    expect(await store.read((db) => readRecentActivity(db, clinicId, since))).toEqual({
       finished: [{ prescriptionId, slot: '2026-11-24#1' }],
       unwell: [{ patientId, slot: '2026-11-24#2' }],
       breaks: [{ patientId, fromDay: '2026-11-20', untilDay: null }],
     });
-    const lately = await store.read((db) => peopleLately(db, [patientId], '2026-11-18'));
+    const lately = await store.read((db) => readRecentAnswers(db, [patientId], '2026-11-18'));
     expect(lately.answers.map(({ atMs }) => (now - atMs) / dayMs).sort((a, b) => a - b)).toEqual([1, 15, 21]);
     expect([...lately.lastHeardMs]).toEqual([[patientId, now - dayMs + 1]]);
     expect([...lately.openWarnings]).toEqual([[patientId, 1]]);
-    expect(await store.read((db) => lastSigned(db, clinicId, 5))).toMatchObject([
+    expect(await store.read((db) => listLastSigned(db, clinicId, 5))).toMatchObject([
       { prescriptionId, number: 1, reason: 'why', patientName: 'ada@example.org', signedByName: 'Ada' },
     ]);
-    expect((await store.read((db) => peopleLately(db, [], '2026-11-18'))).answers, 'of nobody').toEqual([]);
+    expect((await store.read((db) => readRecentAnswers(db, [], '2026-11-18'))).answers, 'of nobody').toEqual(
+      [],
+    );
   });
 });

@@ -2,22 +2,22 @@ import { randomUUID } from 'node:crypto';
 import fc from 'fast-check';
 import { sql } from 'kysely';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { auditTrail, record } from '../../src/store/accounts/audit.js';
+import { addAuditEntry, auditTrail } from '../../src/store/accounts/audit.js';
 import {
   clinicianByEmail,
+  consumeTotpStep,
   createFirstClinic,
   hasClinic,
   inviteFirstOwner,
   isOpenInvitation,
   setTotpSecret,
-  useTotpStep,
 } from '../../src/store/accounts/clinicians.js';
 import {
   beginSignIn,
   endAllSignIns,
   endSignIn,
-  noteSeen,
-  signedIn,
+  findSignIn,
+  markSignInSeen,
 } from '../../src/store/accounts/signInSessions.js';
 import type { Store } from '../../src/store/engine/openStore.js';
 import {
@@ -27,16 +27,14 @@ import {
   type PatientDetails,
   patientById,
 } from '../../src/store/people/patients.js';
-import { draftAt, dropDraft, keepDraft } from '../../src/store/prescribing/drafts.js';
+import { deleteDraft, draftAt, writeDraft } from '../../src/store/prescribing/drafts.js';
 import {
   changeState,
-  createPrescription,
   prescriptionById,
   prescriptionsOf,
-  type Signing,
-  signVersion,
   versionsOf,
 } from '../../src/store/prescribing/prescriptions.js';
+import { createPrescription, type Signing, signVersion } from '../../src/store/prescribing/signVersion.js';
 import { databases, hasServer, whyNoServer } from './databases.js';
 
 const hour = 3_600_000;
@@ -126,10 +124,10 @@ describe.each(databases)('the store on $name', ({ open }) => {
       clinicName: 'Quillmere',
     });
     await store.write((db) => setTotpSecret(db, clinicianId, 'SECRET'));
-    expect(await store.write((db) => useTotpStep(db, clinicianId, 100))).toBe(true);
-    expect(await store.write((db) => useTotpStep(db, clinicianId, 100))).toBe(false);
-    expect(await store.write((db) => useTotpStep(db, clinicianId, 99))).toBe(false);
-    expect(await store.write((db) => useTotpStep(db, clinicianId, 101))).toBe(true);
+    expect(await store.write((db) => consumeTotpStep(db, clinicianId, 100))).toBe(true);
+    expect(await store.write((db) => consumeTotpStep(db, clinicianId, 100))).toBe(false);
+    expect(await store.write((db) => consumeTotpStep(db, clinicianId, 99))).toBe(false);
+    expect(await store.write((db) => consumeTotpStep(db, clinicianId, 101))).toBe(true);
   });
 
   it('ends sign-ins by time, by idleness, one by one and all at once', async () => {
@@ -141,13 +139,13 @@ describe.each(databases)('the store on $name', ({ open }) => {
       return tokenHash;
     };
     const who = (tokenHash: string, nowMs: number) =>
-      store.read((db) => signedIn(db, { tokenHash, nowMs, idleMs: hour }));
+      store.read((db) => findSignIn(db, { tokenHash, nowMs, idleMs: hour }));
     const token = await begin();
     expect(await who(token, now)).toMatchObject({ clinician: { id: clinicianId }, formToken: 'form' });
     expect(await who(token, now + hour), 'idle').toBeNull();
-    await store.write((db) => noteSeen(db, token, now + hour - 1));
+    await store.write((db) => markSignInSeen(db, token, now + hour - 1));
     expect(await who(token, now + hour)).not.toBeNull();
-    await store.write((db) => noteSeen(db, token, now + 8 * hour - 1));
+    await store.write((db) => markSignInSeen(db, token, now + 8 * hour - 1));
     expect(await who(token, now + 8 * hour), 'over').toBeNull();
     const other = await begin();
     await store.write((db) => endSignIn(db, token));
@@ -218,7 +216,7 @@ describe.each(databases)('the store on $name', ({ open }) => {
       createPrescription(db, patientId, signing(ours.clinicianId)),
     );
     await store.write((db) =>
-      record(db, {
+      addAuditEntry(db, {
         clinicId: ours.clinicId,
         patientId,
         clinicianId: ours.clinicianId,
@@ -315,11 +313,11 @@ describe.each(databases)('the store on $name', ({ open }) => {
     const patientId = await store.write((db) => createPatient(db, clinicId, details('P'), now));
     const place = { clinicianId, patientId, prescriptionId: null };
     const draft = { content: '{"a":1}', basedOnNumber: 0, updatedAtMs: now };
-    await store.write((db) => keepDraft(db, place, draft));
-    await store.write((db) => keepDraft(db, place, { ...draft, content: '{"a":2}' }));
-    await store.write((db) => keepDraft(db, { ...place, prescriptionId: 'p' }, draft));
+    await store.write((db) => writeDraft(db, place, draft));
+    await store.write((db) => writeDraft(db, place, { ...draft, content: '{"a":2}' }));
+    await store.write((db) => writeDraft(db, { ...place, prescriptionId: 'p' }, draft));
     expect((await store.read((db) => draftAt(db, place)))?.content).toBe('{"a":2}');
-    await store.write((db) => dropDraft(db, place));
+    await store.write((db) => deleteDraft(db, place));
     expect(await store.read((db) => draftAt(db, place))).toBeNull();
     expect(await store.read((db) => draftAt(db, { ...place, prescriptionId: 'p' }))).not.toBeNull();
   });
@@ -329,7 +327,7 @@ describe.each(databases)('the store on $name', ({ open }) => {
     const patientId = await store.write((db) => createPatient(db, clinicId, details('P'), now));
     const id = await store.write((db) => createPrescription(db, patientId, signing(clinicianId)));
     const entry = { clinicId, patientId, clinicianId, action: 'a', subject: id, atMs: now };
-    await store.write((db) => record(db, entry));
+    await store.write((db) => addAuditEntry(db, entry));
     const attempts = [
       sql`update "prescriptionVersion" set "content" = 'other'`,
       sql`delete from "prescriptionVersion"`,

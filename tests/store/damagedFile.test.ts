@@ -3,22 +3,17 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { Kysely } from 'kysely';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { lookAtAll, ok } from '../../src/checks/check.js';
+import { ok, runChecks } from '../../src/checks/check.js';
 import { Troubles } from '../../src/checks/troubles.js';
 import { StillcountError } from '../../src/errors/stillcountError.js';
 import { watchDatabase } from '../../src/service/watchDatabase.js';
-import { damageIn, refuseDamaged } from '../../src/store/engine/damage.js';
+import { findDamage, refuseDamaged } from '../../src/store/engine/damage.js';
 import { openStore, readSnapshot, type Store } from '../../src/store/engine/openStore.js';
 import { openSqlite } from '../../src/store/engine/sqlite.js';
-import { stateOfLog } from '../../src/store/engine/writeAheadLog.js';
-import { lookAtSigned } from '../../src/store/prescribing/lookAtSigned.js';
-import {
-  changeState,
-  createPrescription,
-  prescriptionsOf,
-  signVersion,
-  versionsOf,
-} from '../../src/store/prescribing/prescriptions.js';
+import { inspectLog } from '../../src/store/engine/writeAheadLog.js';
+import { changeState, prescriptionsOf, versionsOf } from '../../src/store/prescribing/prescriptions.js';
+import { createPrescription, signVersion } from '../../src/store/prescribing/signVersion.js';
+import { verifySigned } from '../../src/store/prescribing/verifySigned.js';
 import type { Database } from '../../src/store/schema/schema.js';
 import { backUp } from '../../src/store/service/backup.js';
 import { Sqlite } from '../sqlite.js';
@@ -161,7 +156,7 @@ describe('a database file', () => {
     const middle = Math.floor(bytes.length / 2 / pageBytes) * pageBytes;
     const file = await copyOf(Buffer.from(bytes).fill(0xa5, middle, middle + pageBytes));
     await readSnapshot({ kind: 'sqlite', file }, async (db) => {
-      expect(await damageIn(db)).not.toBeNull();
+      expect(await findDamage(db)).not.toBeNull();
       await expect(refuseDamaged(db, file, bytes.length)).rejects.toThrow('the database file is damaged');
       await expect(refuseDamaged(db, file, bytes.length - 1)).resolves.toBeUndefined();
     });
@@ -212,7 +207,7 @@ describe('the log of a database whose service was killed', () => {
   };
 
   it('brings both versions when it is whole', async () => {
-    expect(stateOfLog(log)).toBe('whole');
+    expect(inspectLog(log)).toBe('whole');
     expect(await openWith(log, 'whole')).toBe('as signed');
   });
 
@@ -220,10 +215,10 @@ describe('the log of a database whose service was killed', () => {
     const frames = (log.length - 32) / (24 + pageBytes);
     expect(Number.isInteger(frames)).toBe(true);
     for (const at of [8, 20, 32 + 8, 32 + 20, 32 + 24 + 100, 32 + 24 + pageBytes + 30]) {
-      expect(stateOfLog(flip(log, at)), `byte ${at}`).toBe('damaged');
+      expect(inspectLog(flip(log, at)), `byte ${at}`).toBe('damaged');
       expect(await openWith(flip(log, at), `byte ${at}`)).toBe('refused');
     }
-    expect(stateOfLog(Buffer.concat([Buffer.alloc(pageBytes), log.subarray(pageBytes)]))).toBe('damaged');
+    expect(inspectLog(Buffer.concat([Buffer.alloc(pageBytes), log.subarray(pageBytes)]))).toBe('damaged');
   });
 
   it('is left as it is by whatever only reads, when it is damaged or cut off and nobody holds the file', async () => {
@@ -239,8 +234,8 @@ describe('the log of a database whose service was killed', () => {
       // What was killed has left its lock, which nobody holds.
       await writeFile(`${copy}.lock`, '');
       await expect(backUp(database, `${copy}.backup`)).rejects.toThrow(why);
-      const [found] = await lookAtAll(
-        [{ name: 'signed', look: () => readSnapshot(database, lookAtSigned).then(() => ok('')) }],
+      const [found] = await runChecks(
+        [{ name: 'signed', look: () => readSnapshot(database, verifySigned).then(() => ok('')) }],
         10_000,
       );
       expect(found).toMatchObject({ state: 'fault', found: expect.stringContaining(why) });
@@ -269,7 +264,7 @@ describe('the log of a database whose service was killed', () => {
 
   it('whose last transaction may be missing says so', async () => {
     const torn = flip(log, log.length - 100);
-    expect(stateOfLog(torn)).toBe('torn');
+    expect(inspectLog(torn)).toBe('torn');
     const copy = await copyOf(await readFile(join(folder, 'left.db')));
     await writeFile(`${copy}-wal`, torn);
     const store = await openStore({ kind: 'sqlite', file: copy });
@@ -305,7 +300,7 @@ describe('the log of a database whose service was killed', () => {
     const left = await readFile(`${copy}-wal`);
     await store.close();
     expect(left.length).toBeGreaterThan(0);
-    expect(stateOfLog(left)).toBe('whole');
+    expect(inspectLog(left)).toBe('whole');
     // The power fails again, while that was written.
     await writeFile(`${killed}-wal`, flip(left, left.length - 100));
     const again = await openStore({ kind: 'sqlite', file: killed });

@@ -8,11 +8,12 @@ import fc from 'fast-check';
 import { sql } from 'kysely';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { createFirstClinic, hasClinic, inviteFirstOwner } from '../../src/store/accounts/clinicians.js';
-import { damageIn } from '../../src/store/engine/damage.js';
-import { explained } from '../../src/store/engine/failures.js';
+import { findDamage } from '../../src/store/engine/damage.js';
+import { explainFailure } from '../../src/store/engine/failures.js';
 import { openStore, readSnapshot, type Store } from '../../src/store/engine/openStore.js';
 import { createPatient } from '../../src/store/people/patients.js';
-import { createPrescription, versionsOf } from '../../src/store/prescribing/prescriptions.js';
+import { versionsOf } from '../../src/store/prescribing/prescriptions.js';
+import { createPrescription } from '../../src/store/prescribing/signVersion.js';
 import { bundleProgram } from '../bundle.js';
 import { Sqlite } from '../sqlite.js';
 import { releasedSteps, whyNoServer } from './databases.js';
@@ -127,7 +128,7 @@ describe('a SQLite file', () => {
       ],
     });
     expect(damaged.equals(await readFile(file))).toBe(true);
-    expect(await readSnapshot({ kind: 'sqlite', file }, damageIn), 'as doctor looks').toMatch(/\w/);
+    expect(await readSnapshot({ kind: 'sqlite', file }, findDamage), 'as doctor looks').toMatch(/\w/);
   });
 
   it('that another program has locked is waited for, then said; afterwards the same store goes on', async () => {
@@ -290,8 +291,10 @@ it('puts every failure that has a code into words, and leaves other errors as th
     '28P01': 'the database refuses this user',
   };
   for (const [code, message] of Object.entries(codes)) {
-    expect(explained(Object.assign(new Error('x'), { code }))).toMatchObject({ problems: [{ message }] });
+    expect(explainFailure(Object.assign(new Error('x'), { code }))).toMatchObject({
+      problems: [{ message }],
+    });
   }
   const other = new RangeError('a mistake of ours');
-  expect(explained(other)).toBe(other);
+  expect(explainFailure(other)).toBe(other);
 });

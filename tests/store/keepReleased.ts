@@ -8,7 +8,7 @@ import { mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { openStore } from '../../src/store/engine/openStore.js';
-import { createPrescription } from '../../src/store/prescribing/prescriptions.js';
+import { createPrescription } from '../../src/store/prescribing/signVersion.js';
 import { Sqlite } from '../sqlite.js';
 import { releasedSteps } from './databases.js';
 import { addEarlierRows } from './earlierRows.js';

@@ -7,8 +7,8 @@ import { type ListeningStep, listeningSteps } from '../../src/listening/report.j
 import type { Store } from '../../src/store/engine/openStore.js';
 import { listenedOf } from '../../src/store/listening/listened.js';
 import { makeLink } from '../../src/store/listening/listeningLinks.js';
-import { heardSince, keepSteps, type NewStep } from '../../src/store/listening/listeningRecords.js';
-import { createPrescription } from '../../src/store/prescribing/prescriptions.js';
+import { listHeardSince, type NewStep, saveSteps } from '../../src/store/listening/listeningRecords.js';
+import { createPrescription } from '../../src/store/prescribing/signVersion.js';
 import { sumUpAll } from '../../src/store/schema/migrations/sumUpAll.js';
 import { databases } from './databases.js';
 import { makeClinic, makePatient } from './people.js';
@@ -44,7 +44,7 @@ describe.each(databases)('listenings summed up, on $name', ({ open }) => {
     });
   const kept = (patientId: string) => store.read((db) => listenedOf(db, patientId));
   const summedUp = async (patientId: string) => {
-    const { steps } = await store.read((db) => heardSince(db, patientId, 0));
+    const { steps } = await store.read((db) => listHeardSince(db, patientId, 0));
     return sumUp(
       steps.map(({ id: _id, patientId: _patientId, linkId: _linkId, receivedAtMs: _at, ...step }) => step),
     );
@@ -68,8 +68,8 @@ describe.each(databases)('listenings summed up, on $name', ({ open }) => {
         );
         for (let first = 0; first < rows.length; first += atOnce) {
           const part = rows.slice(first, first + atOnce);
-          await store.write((db) => keepSteps(db, part));
-          expect(await store.write((db) => keepSteps(db, part)), 'again').toEqual(part.map(() => 'known'));
+          await store.write((db) => saveSteps(db, part));
+          expect(await store.write((db) => saveSteps(db, part)), 'again').toEqual(part.map(() => 'known'));
         }
         const byId = (a: { listeningId: string }, b: { listeningId: string }) =>
           a.listeningId < b.listeningId ? -1 : 1;
@@ -83,7 +83,7 @@ describe.each(databases)('listenings summed up, on $name', ({ open }) => {
     const { patientId, stepOf } = await listener();
     const listeningId = randomUUID();
     const rows = [0, 1, 2, 3, 4, 5, 6, 7].map((minute) => stepOf(listeningId, 'reached', minute * 60_000));
-    await Promise.all(rows.map((row) => store.write((db) => keepSteps(db, [row]))));
+    await Promise.all(rows.map((row) => store.write((db) => saveSteps(db, [row]))));
     expect(await kept(patientId)).toMatchObject([{ heardMs: 420_000, reachedMs: 420_000, startedAtMs: now }]);
   });
 
@@ -93,7 +93,7 @@ describe.each(databases)('listenings summed up, on $name', ({ open }) => {
       stepOf(listeningId, 'started', 0),
       stepOf(listeningId, 'stopped', 40_000),
     ]);
-    await store.write((db) => keepSteps(db, rows));
+    await store.write((db) => saveSteps(db, rows));
     const before = await kept(patientId);
     expect(before).toHaveLength(230);
     await store.write(async (db) => {
@@ -106,8 +106,8 @@ describe.each(databases)('listenings summed up, on $name', ({ open }) => {
   it('of somebody else stay theirs, even under the same name', async () => {
     const [rosa, emil] = [await listener(), await listener()];
     const listeningId = randomUUID();
-    await store.write((db) => keepSteps(db, [rosa.stepOf(listeningId, 'finished', 60_000)]));
-    await store.write((db) => keepSteps(db, [emil.stepOf(listeningId, 'started', 0)]));
+    await store.write((db) => saveSteps(db, [rosa.stepOf(listeningId, 'finished', 60_000)]));
+    await store.write((db) => saveSteps(db, [emil.stepOf(listeningId, 'started', 0)]));
     expect(await kept(rosa.patientId)).toMatchObject([{ finishedAtMs: now + 60_000 }]);
     expect(await kept(emil.patientId)).toMatchObject([{ finishedAtMs: null }]);
   });

@@ -8,14 +8,14 @@ import { openWarningSince } from '../../src/store/attention/openWarning.js';
 import type { Store } from '../../src/store/engine/openStore.js';
 import {
   addToken,
-  countPin,
   hasToken,
   type LinkOwner,
   linkOf,
   linkOfCode,
   linkOfToken,
   makeLink,
-  noteLinkSeen,
+  markLinkSeen,
+  recordPinAttempt,
   revokeLinks,
   revokeTokens,
 } from '../../src/store/listening/listeningLinks.js';
@@ -24,22 +24,22 @@ import {
   checkInsOf,
   countFinished,
   hasBegun,
-  heardSince,
-  keepCheckIn,
-  keepDelivery,
-  keepNotToday,
-  keepSteps,
-  keepWarning,
-  warnedIn,
+  listHeardSince,
+  listWarnedSigns,
+  saveCheckIn,
+  saveFeedDelivery,
+  saveNotToday,
+  saveSteps,
+  saveWarning,
   warningsOf,
 } from '../../src/store/listening/listeningRecords.js';
 import {
   addCaregiver,
-  caredForBy,
   caregiversOfClinic,
   endCaregiver,
+  listCaredFor,
 } from '../../src/store/people/caregivers.js';
-import { createPrescription } from '../../src/store/prescribing/prescriptions.js';
+import { createPrescription } from '../../src/store/prescribing/signVersion.js';
 import { databases } from './databases.js';
 import { makeClinic, makePatient } from './people.js';
 
@@ -101,7 +101,7 @@ describe.each(databases)('listening, on $name', ({ open }) => {
     const second = await link({ patientId });
     expect(await opened(first.tokenHash), 'replaced').toBeNull();
     expect(await store.read((db) => linkOfCode(db, first.codeHash, now)), 'its code too').toBeNull();
-    await store.write((db) => noteLinkSeen(db, second.linkId, later));
+    await store.write((db) => markLinkSeen(db, second.linkId, later));
     const shown = await store.read((db) => linkOf(db, clinicId, { patientId }, now));
     expect(shown).toMatchObject({ id: second.linkId, hasPin: false, lastSeenAtMs: later });
     expect(
@@ -130,9 +130,9 @@ describe.each(databases)('listening, on $name', ({ open }) => {
   it('keeps count of wrong PINs until a right one', async () => {
     const patientId = await person();
     const { linkId, tokenHash } = await link({ patientId }, 'pin');
-    for (const isRight of [false, false]) await store.write((db) => countPin(db, linkId, isRight));
+    for (const isRight of [false, false]) await store.write((db) => recordPinAttempt(db, linkId, isRight));
     expect((await opened(tokenHash))?.wrongPins).toBe(2);
-    await store.write((db) => countPin(db, linkId, true));
+    await store.write((db) => recordPinAttempt(db, linkId, true));
     expect((await opened(tokenHash))?.wrongPins).toBe(0);
   });
 
@@ -164,39 +164,39 @@ describe.each(databases)('listening, on $name', ({ open }) => {
     expect(known).toEqual({ personId: first, name: 'Jule', patientNames: ['Anna Lind', 'Rosa Lind'] });
     const { tokenHash } = await link({ caregiverPersonId: first });
     expect((await opened(tokenHash))?.caregiverPersonId).toBe(first);
-    const cared = () => store.read((db) => caredForBy(db, clinicId, first));
+    const cared = () => store.read((db) => listCaredFor(db, clinicId, first));
     expect(await cared()).toEqual([
       { caregiverId: second, patientId: anna },
       { caregiverId: first, patientId: rosa },
     ]);
     await store.write((db) => endCaregiver(db, rosa, { id: first, nowMs: later }));
     expect(await cared()).toEqual([{ caregiverId: second, patientId: anna }]);
-    expect(await store.read((db) => caredForBy(db, randomUUID(), first)), 'another clinic').toEqual([]);
+    expect(await store.read((db) => listCaredFor(db, randomUUID(), first)), 'another clinic').toEqual([]);
   });
 
   it('keeps what a device tells once, also when it comes twice at the same moment', async () => {
     const { patientId, prescriptionId, said } = await listening();
     expect(await store.read((db) => hasBegun(db, patientId, null))).toBe(false);
     const step = { ...said(), listeningId: randomUUID(), step: 'finished' as const, positionMs: 1 };
-    const twice = await Promise.all([1, 2].map(() => store.write((db) => keepSteps(db, [step]))));
+    const twice = await Promise.all([1, 2].map(() => store.write((db) => saveSteps(db, [step]))));
     expect(twice.flat().sort()).toEqual(['known', 'new']);
-    expect(await store.write((db) => keepNotToday(db, { ...said(), reason: 'unwell' }))).toBe('new');
+    expect(await store.write((db) => saveNotToday(db, { ...said(), reason: 'unwell' }))).toBe('new');
     const fetched = { ...said('2026-11-26#1') };
-    expect(await store.write((db) => keepDelivery(db, fetched))).toBe('new');
-    expect(await store.write((db) => keepDelivery(db, fetched))).toBe('known');
+    expect(await store.write((db) => saveFeedDelivery(db, fetched))).toBe('new');
+    expect(await store.write((db) => saveFeedDelivery(db, fetched))).toBe('known');
     const foreign = { ...step, patientId: await person('Emil') };
-    expect(await store.write((db) => keepSteps(db, [foreign])), 'an id of somebody else').toEqual([
+    expect(await store.write((db) => saveSteps(db, [foreign])), 'an id of somebody else').toEqual([
       'foreign',
     ]);
     const told = { listeningId: step.listeningId, choice: 'lighter' as const };
     const checkIn = { ...said(), ...told, answers: '{"note":"ü"}' };
-    expect(await store.write((db) => keepCheckIn(db, checkIn))).toBe('new');
-    expect(await store.read((db) => heardSince(db, patientId, now))).toMatchObject({
+    expect(await store.write((db) => saveCheckIn(db, checkIn))).toBe('new');
+    expect(await store.read((db) => listHeardSince(db, patientId, now))).toMatchObject({
       steps: [{ id: step.id, positionMs: 1, atMs: now }],
       notToday: [{ reason: 'unwell' }],
       deliveries: [{ id: fetched.id }],
     });
-    expect((await store.read((db) => heardSince(db, patientId, later))).steps, 'since then').toEqual([]);
+    expect((await store.read((db) => listHeardSince(db, patientId, later))).steps, 'since then').toEqual([]);
     expect(await store.read((db) => checkInsOf(db, patientId, 5))).toEqual([checkIn]);
     expect(await store.read((db) => countFinished(db, prescriptionId)), 'not what was only fetched').toBe(1);
     expect(await store.read((db) => hasBegun(db, patientId, null))).toBe(true);
@@ -213,15 +213,15 @@ describe.each(databases)('listening, on $name', ({ open }) => {
     const refreshed = () => store.write((db) => refreshAttention(db, patientId));
     const listeningId = randomUUID();
     const warning = { ...said(), listeningId, positionMs: null, signs: '["new-back-pain"]' };
-    expect(await store.read((db) => warnedIn(db, patientId, listeningId))).toEqual([]);
-    expect(await store.write((db) => keepWarning(db, warning))).toBe('new');
+    expect(await store.read((db) => listWarnedSigns(db, patientId, listeningId))).toEqual([]);
+    expect(await store.write((db) => saveWarning(db, warning))).toBe('new');
     await refreshed();
     expect(await store.read((db) => openWarningSince(db, patientId))).toBe(now);
     const { first } = await store.read((db) => attentionOf(db, clinicId, 3));
     expect(first[0]).toMatchObject({ kind: 'warning-sign', patientId });
-    expect(await store.read((db) => warnedIn(db, patientId, listeningId))).toEqual([warning.signs]);
+    expect(await store.read((db) => listWarnedSigns(db, patientId, listeningId))).toEqual([warning.signs]);
     const unnamed = { ...said(), listeningId: null, positionMs: 1, signs: '[]', atMs: later };
-    await store.write((db) => keepWarning(db, unnamed));
+    await store.write((db) => saveWarning(db, unnamed));
     const order = (await store.read((db) => warningsOf(db, patientId, 5))).map(({ id }) => id);
     expect(order, 'the one that names a sign first, though it is older').toEqual([warning.id, unnamed.id]);
     const unseen = { ...said(), listeningId: null, positionMs: 1, signs: '[]', receivedAtMs: later + 1 };
@@ -231,7 +231,7 @@ describe.each(databases)('listening, on $name', ({ open }) => {
         return answerWarnings(db, whose, { seenUpToMs: later, clinicianId, note: 'seen', nowMs: later });
       });
     expect(await answer(await person('Emil')), 'not theirs').toEqual([]);
-    await store.write((db) => keepWarning(db, unseen));
+    await store.write((db) => saveWarning(db, unseen));
     const both = await Promise.all([answer(), answer()]);
     expect(both.flat().sort(), 'each once, by one of two at once').toEqual([warning.id, unnamed.id].sort());
     expect(await store.read((db) => openWarningSince(db, patientId)), 'not seen yet').toBe(later + 1);

@@ -5,9 +5,9 @@ import type { Store } from '../../src/store/engine/openStore.js';
 import {
   addOwnMeasure,
   endOwnMeasure,
-  keepMeasure,
   measuresTakenOf,
   ownMeasuresOf,
+  saveMeasure,
   withdrawMeasure,
 } from '../../src/store/followup/measures.js';
 import { databases } from './databases.js';
@@ -32,7 +32,7 @@ describe.each(databases)('what was measured, on $name', ({ open }) => {
       ...{ id: randomUUID(), patientId, measureId: 'height', value: 162.56, entered: '64 in' },
       ...{ takenOn: '2026-11-25', note: '', clinicianId, nowMs: now, ...more },
     };
-    return store.write((db) => keepMeasure(db, entry));
+    return store.write((db) => saveMeasure(db, entry));
   };
   const listed = (patientId: string) => store.read((db) => measuresTakenOf(db, patientId));
   const withdraw = (patientId: string, id: string, reason = 'Mistyped') =>

@@ -2,13 +2,14 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { attentionOf, refreshAttention } from '../../src/store/attention/attention.js';
 import { lockPatient } from '../../src/store/attention/lockPatient.js';
 import {
-  noteNotPlayed,
-  notPlayableStretches,
-  notPlayedOf,
-  runningVersionsAfter,
+  findUnplayable,
+  listRunningVersions,
+  listUnplayablePeriods,
+  saveUnplayable,
 } from '../../src/store/attention/notPlayed.js';
 import type { Store } from '../../src/store/engine/openStore.js';
-import { changeState, createPrescription, signVersion } from '../../src/store/prescribing/prescriptions.js';
+import { changeState } from '../../src/store/prescribing/prescriptions.js';
+import { createPrescription, signVersion } from '../../src/store/prescribing/signVersion.js';
 import { addScreening } from '../../src/store/screening/screenings.js';
 import { databases } from './databases.js';
 import { makeClinic, makePatient } from './people.js';
@@ -39,12 +40,12 @@ describe.each(databases)('programs that cannot be played, on $name', ({ open }) 
       return { patientId, id, screeningId };
     });
   const noted = (patientId: string, prescriptionIds: readonly string[], nowMs = now) =>
-    store.write((db) => noteNotPlayed(db, patientId, { prescriptionIds, nowMs }));
+    store.write((db) => saveUnplayable(db, patientId, { prescriptionIds, nowMs }));
   const kindsOf = async (patientId: string) => {
     const { first } = await store.read((db) => attentionOf(db, clinicId, 1_000));
     return first.filter((each) => each.patientId === patientId).map(({ kind }) => kind);
   };
-  const known = (patientId: string) => store.read((db) => notPlayedOf(db, [patientId]));
+  const known = (patientId: string) => store.read((db) => findUnplayable(db, [patientId]));
 
   it('stay noted through whatever else changes, since the moment at which it was found', async () => {
     const { patientId, id } = await withProgram();
@@ -102,7 +103,7 @@ describe.each(databases)('programs that cannot be played, on $name', ({ open }) 
     const step = { prescriptionId: id, clinicianId, reason: 'r', nowMs: now + 6 * hour };
     await store.write((db) => changeState(db, { ...step, state: 'paused' }));
     await store.write((db) => changeState(db, { ...step, state: 'active', nowMs: now + 7 * hour }));
-    const stretches = await store.read((db) => notPlayableStretches(db, patientId));
+    const stretches = await store.read((db) => listUnplayablePeriods(db, patientId));
     expect(stretches.get(id)).toEqual([
       { fromMs: now, untilMs: now + 2 * hour },
       { fromMs: now + 3 * hour, untilMs: now + 4 * hour },
@@ -121,5 +122,5 @@ describe.each(databases)('programs that cannot be played, on $name', ({ open }) 
     expect([...ids].sort()).toEqual(running.map(({ id }) => id).sort());
   });
 
-  const next = (afterId: string) => store.read((db) => runningVersionsAfter(db, afterId, 2));
+  const next = (afterId: string) => store.read((db) => listRunningVersions(db, afterId, 2));
 });

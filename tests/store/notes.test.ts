@@ -11,16 +11,16 @@ import { type Db, openStore, type Store } from '../../src/store/engine/openStore
 import {
   countUnreadNotes,
   isNoteRead,
-  keepNote,
-  keepNoteSigns,
+  listNotesToRescan,
   markNotesRead,
   notesReadOf,
-  notesToLookAt,
+  saveNote,
+  saveNoteSigns,
   unreadNotesOf,
 } from '../../src/store/followup/notes.js';
 import { makeLink } from '../../src/store/listening/listeningLinks.js';
-import { keepCheckIn } from '../../src/store/listening/listeningRecords.js';
-import { createPrescription } from '../../src/store/prescribing/prescriptions.js';
+import { saveCheckIn } from '../../src/store/listening/listeningRecords.js';
+import { createPrescription } from '../../src/store/prescribing/signVersion.js';
 import { Sqlite } from '../sqlite.js';
 import { databases } from './databases.js';
 import { makeClinic, makePatient } from './people.js';
@@ -78,8 +78,8 @@ describe.each(databases)('notes, on $name', ({ open }) => {
       const { patientId: whose, told } = await listener(db, clinic);
       for (const [index, id] of ids.entries()) {
         const at = { atMs: now + index, receivedAtMs: now + 10 * index };
-        await keepCheckIn(db, { ...told, ...at, id, answers: JSON.stringify({ note: ` note ${index} ` }) });
-        await keepNote(
+        await saveCheckIn(db, { ...told, ...at, id, answers: JSON.stringify({ note: ` note ${index} ` }) });
+        await saveNote(
           db,
           { checkInId: id, patientId: whose },
           { signs: signs[index] ?? [], wordsHash: 'first' },
@@ -145,14 +145,14 @@ describe.each(databases)('notes, on $name', ({ open }) => {
   it('are looked at again when the list of words has changed, as long as nobody has read them', async () => {
     const { patientId, ids } = await written([[], []]);
     await read(patientId, ids.slice(0, 1));
-    const own = (await store.read((db) => notesToLookAt(db, 'second'))).filter(
+    const own = (await store.read((db) => listNotesToRescan(db, 'second'))).filter(
       (note) => note.patientId === patientId,
     );
     expect(own).toEqual([{ checkInId: ids[1], patientId, text: 'note 1' }]);
     const named = { signs: ['faint'], wordsHash: 'second' };
-    await store.write((db) => keepNoteSigns(db, { checkInId: ids[1] ?? '', patientId }, named));
+    await store.write((db) => saveNoteSigns(db, { checkInId: ids[1] ?? '', patientId }, named));
     expect((await reasonsOf(patientId))[0]?.[0]).toBe('urgent-note');
-    const left = await store.read((db) => notesToLookAt(db, 'second'));
+    const left = await store.read((db) => listNotesToRescan(db, 'second'));
     expect(left.filter((note) => note.patientId === patientId)).toEqual([]);
   });
 
@@ -184,7 +184,7 @@ describe('notes of before there was a place for them', () => {
       const store = await openStore(settings);
       const unread = await store.read((db) => unreadNotesOf(db, patientId));
       expect(unread.map(({ text }) => text)).toEqual(['I fell', 'a "b"']);
-      expect(await store.read((db) => notesToLookAt(db, 'today'))).toHaveLength(2);
+      expect(await store.read((db) => listNotesToRescan(db, 'today'))).toHaveLength(2);
       await store.close();
     } finally {
       await rm(folder, { recursive: true, force: true });

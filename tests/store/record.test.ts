@@ -6,17 +6,17 @@ import { sql } from 'kysely';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { decideWarning } from '../../src/reminders/otherKinds.js';
 import { auditTrail } from '../../src/store/accounts/audit.js';
-import { patientChanged } from '../../src/store/attention/patientChanged.js';
+import { scheduleAfterChange } from '../../src/store/attention/patientChanged.js';
 import { againAfterDeadlock } from '../../src/store/engine/deadlock.js';
 import { type Db, openStore, type Store } from '../../src/store/engine/openStore.js';
 import { linkOfToken } from '../../src/store/listening/listeningLinks.js';
-import { keepNotToday } from '../../src/store/listening/listeningRecords.js';
+import { saveNotToday } from '../../src/store/listening/listeningRecords.js';
 import { endCaregiver } from '../../src/store/people/caregivers.js';
 import { isOfPatient, patientTables } from '../../src/store/people/patientTables.js';
 import { cleanUpErased, erasePatient, erasuresOf } from '../../src/store/records/erasure.js';
 import { allRecordRows, countRecordRows, recordTables } from '../../src/store/records/record.js';
 import { claimDeliveries, settleDeliveries } from '../../src/store/reminding/deliveries.js';
-import { sendingFacts } from '../../src/store/reminding/sendingFacts.js';
+import { readSendingFacts } from '../../src/store/reminding/readSendingFacts.js';
 import type { Database } from '../../src/store/schema/schema.js';
 import { databases, hasServer } from './databases.js';
 import { makeClinic } from './people.js';
@@ -228,7 +228,7 @@ describe.each(needed)('a patient’s record on $name', ({ open }) => {
       patientIds: [lea.patientId],
       prescriptionIds: [],
     };
-    const facts = await store.read((db) => sendingFacts(db, asked, { sinceMs: 0, nowMs }));
+    const facts = await store.read((db) => readSendingFacts(db, asked, { sinceMs: 0, nowMs }));
     for (const each of own) {
       const choice = await decideWarning(store, each, facts, nowMs);
       expect(choice, 'nobody is told of somebody who is no more here').toMatchObject({ do: 'drop' });
@@ -253,9 +253,9 @@ describe.each(needed)('a patient’s record on $name', ({ open }) => {
     );
     const write = (index: number) =>
       store.write(async (db) => {
-        if (index % 2 === 0) await patientChanged(db, kai.patientId);
-        await keepNotToday(db, { ...putOff, id: randomUUID() });
-        if (index % 2 === 1) await patientChanged(db, kai.patientId);
+        if (index % 2 === 0) await scheduleAfterChange(db, kai.patientId);
+        await saveNotToday(db, { ...putOff, id: randomUUID() });
+        if (index % 2 === 1) await scheduleAfterChange(db, kai.patientId);
       });
     const writers = Array.from({ length: 3 }, (_, index) => write(index));
     const erased = erase(kai.patientId);

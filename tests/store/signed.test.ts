@@ -2,19 +2,18 @@ import fc from 'fast-check';
 import { sql } from 'kysely';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { attentionOf, refreshAttention } from '../../src/store/attention/attention.js';
-import { noteNotPlayed, notPlayedOf, runningVersionsAfter } from '../../src/store/attention/notPlayed.js';
+import { findUnplayable, listRunningVersions, saveUnplayable } from '../../src/store/attention/notPlayed.js';
 import type { Store } from '../../src/store/engine/openStore.js';
-import { lookAtSigned } from '../../src/store/prescribing/lookAtSigned.js';
 import {
   activeProgramsOf,
   changeState,
-  createPrescription,
   prescriptionById,
   prescriptionsOf,
-  signVersion,
   versionsOf,
 } from '../../src/store/prescribing/prescriptions.js';
-import { sendingFacts } from '../../src/store/reminding/sendingFacts.js';
+import { createPrescription, signVersion } from '../../src/store/prescribing/signVersion.js';
+import { verifySigned } from '../../src/store/prescribing/verifySigned.js';
+import { readSendingFacts } from '../../src/store/reminding/readSendingFacts.js';
 import { type VersionRow, versionChecksum } from '../../src/store/schema/migrations/signedChecksums.js';
 import { addScreening, newestScreening } from '../../src/store/screening/screenings.js';
 import { databases, openSqliteStore } from './databases.js';
@@ -131,7 +130,7 @@ describe.each(databases.slice(0, 2))('what was signed, in $name', (database) => 
       }),
       { numRuns: 12 },
     );
-    const look = await store.read(lookAtSigned);
+    const look = await store.read(verifySigned);
     expect(look).toMatchObject({ damagedPrograms: [], damagedScreenings: [] });
     expect([look.versions, look.screenings]).toEqual([2 * look.runningPrograms, look.runningPrograms]);
   });
@@ -217,17 +216,17 @@ describe('a signed program of which something was damaged', () => {
       ]);
       const listed = await store.read((db) => prescriptionsOf(db, clinicId, patientId));
       expect(listed).toMatchObject([{ id, state: 'active' }]);
-      const { running } = await store.read((db) => runningVersionsAfter(db, '', 1_000));
+      const { running } = await store.read((db) => listRunningVersions(db, '', 1_000));
       expect(running.find(({ prescriptionId }) => prescriptionId === id)).toMatchObject({
         content: null,
         damage,
       });
       const asked = { contactIds: [], patientIds: [patientId], prescriptionIds: [id] };
-      const facts = await store.read((db) => sendingFacts(db, asked, { sinceMs: now, nowMs: now }));
+      const facts = await store.read((db) => readSendingFacts(db, asked, { sinceMs: now, nowMs: now }));
       if (damage === 'version' || versions.length === 2) expect([...facts.notPlayed.keys()]).toEqual([id]);
-      await store.write((db) => noteNotPlayed(db, patientId, { prescriptionIds: [id], nowMs: now }));
-      expect([...(await store.read((db) => notPlayedOf(db, [patientId]))).keys()]).toEqual([id]);
-      expect((await store.read(lookAtSigned)).damagedPrograms).toContain(id);
+      await store.write((db) => saveUnplayable(db, patientId, { prescriptionIds: [id], nowMs: now }));
+      expect([...(await store.read((db) => findUnplayable(db, [patientId]))).keys()]).toEqual([id]);
+      expect((await store.read(verifySigned)).damagedPrograms).toContain(id);
       expect(await store.write((db) => changeState(db, step(id, 'active'))), 'resumed').toBe(false);
       const next = await store.write((db) => signVersion(db, id, 2, signing('{"dose":6}')));
       if (damage === 'version') {
@@ -275,7 +274,7 @@ describe('a signed program of which something was damaged', () => {
       expect(found[0]?.sinceMs, 'when it was found, not when the patient came').not.toBe(now);
       await store.write((db) => refreshAttention(db, patientId));
       expect(await reasons(), 'and still then').toEqual(found);
-      expect((await store.read(lookAtSigned)).damagedScreenings).toContain(id);
+      expect((await store.read(verifySigned)).damagedScreenings).toContain(id);
     },
   );
 });

@@ -1,25 +1,26 @@
 import { randomUUID } from 'node:crypto';
 import { usualReminderRules } from '../../src/schedule/reminders.js';
-import { record } from '../../src/store/accounts/audit.js';
-import { noteNotPlayed } from '../../src/store/attention/notPlayed.js';
+import { addAuditEntry } from '../../src/store/accounts/audit.js';
+import { saveUnplayable } from '../../src/store/attention/notPlayed.js';
 import type { Db } from '../../src/store/engine/openStore.js';
-import { keepNote, markNotesRead } from '../../src/store/followup/notes.js';
+import { markNotesRead, saveNote } from '../../src/store/followup/notes.js';
 import { makeLink } from '../../src/store/listening/listeningLinks.js';
 import {
   answerWarnings,
-  keepCheckIn,
-  keepDelivery,
-  keepNotToday,
-  keepWarning,
+  saveCheckIn,
+  saveFeedDelivery,
+  saveNotToday,
+  saveWarning,
 } from '../../src/store/listening/listeningRecords.js';
 import { addBreak } from '../../src/store/people/careBreaks.js';
 import { addCaregiver, recordConsent } from '../../src/store/people/caregivers.js';
 import { addContact } from '../../src/store/people/contacts.js';
 import { createPatient } from '../../src/store/people/patients.js';
-import { keepDraft } from '../../src/store/prescribing/drafts.js';
-import { changeState, createPrescription } from '../../src/store/prescribing/prescriptions.js';
+import { writeDraft } from '../../src/store/prescribing/drafts.js';
+import { changeState } from '../../src/store/prescribing/prescriptions.js';
+import { createPrescription } from '../../src/store/prescribing/signVersion.js';
 import { insertDeliveries } from '../../src/store/reminding/deliveries.js';
-import { keepReminderRules } from '../../src/store/reminding/reminderRules.js';
+import { saveReminderRules } from '../../src/store/reminding/reminderRules.js';
 import { addScreening } from '../../src/store/screening/screenings.js';
 import { addFollowUpRows } from './followUpRows.js';
 
@@ -57,16 +58,16 @@ export async function makePerson(
     nowMs,
   });
   await changeState(db, { prescriptionId, state: 'paused', clinicianId, reason: mark, nowMs });
-  await keepDraft(
+  await writeDraft(
     db,
     { clinicianId, patientId, prescriptionId: null },
     { content: mark, basedOnNumber: 0, updatedAtMs: nowMs },
   );
-  await noteNotPlayed(db, patientId, { prescriptionIds: [prescriptionId], nowMs });
+  await saveUnplayable(db, patientId, { prescriptionIds: [prescriptionId], nowMs });
   await makeListening(db, clinic, mark, { patientId, prescriptionId, caregiverId });
   await makeReminders(db, clinic, mark, { patientId, caregiverId });
   await makeFollowUp(db, clinic, mark, { patientId, prescriptionId, caregiverId });
-  await record(db, { ...clinic, patientId, action: 'patient-read', subject: patientId, atMs: nowMs });
+  await addAuditEntry(db, { ...clinic, patientId, action: 'patient-read', subject: patientId, atMs: nowMs });
   return { mark, patientId, personId: caregiverId, sharedId };
 }
 
@@ -92,11 +93,11 @@ async function makeListening(
     .insertInto('listeningStep')
     .values({ ...told, id: randomUUID(), listeningId, step: 'started', positionMs: 0 })
     .execute();
-  await keepNotToday(db, { ...told, id: randomUUID(), reason: 'away' });
-  await keepDelivery(db, { ...told, id: randomUUID() });
+  await saveNotToday(db, { ...told, id: randomUUID(), reason: 'away' });
+  await saveFeedDelivery(db, { ...told, id: randomUUID() });
   const checkInId = randomUUID();
-  await keepCheckIn(db, { ...told, id: checkInId, listeningId, answers: `{"note":"${mark}"}` });
-  await keepNote(db, { checkInId, patientId }, { signs: [mark], wordsHash: mark });
+  await saveCheckIn(db, { ...told, id: checkInId, listeningId, answers: `{"note":"${mark}"}` });
+  await saveNote(db, { checkInId, patientId }, { signs: [mark], wordsHash: mark });
   await markNotesRead(db, patientId, {
     unread: [{ checkInId }],
     checkInIds: [checkInId],
@@ -104,7 +105,7 @@ async function makeListening(
     clinicianId,
     nowMs,
   });
-  await keepWarning(db, { ...told, id: randomUUID(), listeningId, positionMs: null, signs: '[]' });
+  await saveWarning(db, { ...told, id: randomUUID(), listeningId, positionMs: null, signs: '[]' });
   await answerWarnings(db, patientId, { seenUpToMs: nowMs, clinicianId, note: mark, nowMs });
 }
 
@@ -114,7 +115,7 @@ async function makeReminders(
   mark: string,
   { patientId, caregiverId }: { patientId: string; caregiverId: string },
 ): Promise<void> {
-  await keepReminderRules(db, patientId, usualReminderRules);
+  await saveReminderRules(db, patientId, usualReminderRules);
   const away = { kind: 'holiday', fromDay: '2026-12-01', untilDay: null, note: mark } as const;
   await addBreak(db, patientId, { ...away, clinicianId, nowMs });
   for (const owner of [{ patientId }, { caregiverPersonId: caregiverId }]) {

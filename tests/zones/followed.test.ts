@@ -4,11 +4,11 @@ import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { checkLines } from '../../src/checks/check.js';
 import { Troubles } from '../../src/checks/troubles.js';
-import { lookAtZones } from '../../src/checks/zoneCheck.js';
-import { tellOfWarning } from '../../src/reminders/planOthers.js';
+import { checkZones } from '../../src/checks/zoneCheck.js';
+import { notifyOfWarning } from '../../src/reminders/planOthers.js';
 import { wallClockInstant } from '../../src/schedule/wallClock.js';
 import { useZoneTables } from '../../src/schedule/zoneRules.js';
-import { plansHere, useForPlans, watchZoneData } from '../../src/service/zoneWatch.js';
+import { isPlanningHere, replanForZoneRelease, watchZoneData } from '../../src/service/zoneWatch.js';
 import type { Store } from '../../src/store/engine/openStore.js';
 import { patientById } from '../../src/store/people/patients.js';
 import { readKeptZones } from '../../src/zones/keptZones.js';
@@ -69,7 +69,7 @@ describe('the release by which times are worked out', () => {
     const node = await openZoneData({ folders: noSystem, nodeRelease: '2099b' });
     expect(node.isOldAt(Date.UTC(2100, 5, 30))).toBe(false);
     expect(node.isOldAt(Date.UTC(2100, 6, 15))).toBe(true);
-    const finding = await lookAtZones({
+    const finding = await checkZones({
       ...{ zoneData: async () => own, now: () => kept.releasedByMs + 190 * dayMs },
       read: () => Promise.reject(new Error('not asked')),
     });
@@ -106,7 +106,7 @@ describe('a newer release on the system', () => {
     const troubles = new Troubles(world.now);
     const log = (event: object) => logged.push(event);
     const service = { store, zoneData, log, troubles, now: world.now };
-    await useForPlans(service);
+    await replanForZoneRelease(service);
     await world.agree('reminders');
     await world.prescribe({ timesADay: 1, timesOfDay: ['09:00'] });
     await world.runAt(firstDay, '20:00');
@@ -174,40 +174,41 @@ describe('two services on one database with different releases', () => {
       ...{ troubles: new Troubles(world.now), log: (event: object) => logged.push(event), now: world.now },
     });
     const [older, newer] = [await serviceWith('2098b'), await serviceWith('2099a')];
-    const planning = () => store.read(async (db) => [await plansHere(db, older), await plansHere(db, newer)]);
-    await useForPlans(older);
+    const planning = () =>
+      store.read(async (db) => [await isPlanningHere(db, older), await isPlanningHere(db, newer)]);
+    await replanForZoneRelease(older);
     expect(await planning()).toEqual([true, true]);
-    await useForPlans(newer);
+    await replanForZoneRelease(newer);
     expect(await planning(), 'at once').toEqual([false, true]);
-    await useForPlans(older);
-    await useForPlans(older);
+    await replanForZoneRelease(older);
+    await replanForZoneRelease(older);
     const cause = 'release 2099a there, 2098b here';
     expect(older.troubles.all()).toEqual([expect.objectContaining({ kind: 'zones-left', cause })]);
     expect(newer.troubles.all()).toEqual([]);
     expect(logged, 'once').toEqual([{ event: 'trouble', code: 'zones-left', cause }]);
 
     world.set(world.now() + 14 * 60_000);
-    await useForPlans(newer);
+    await replanForZoneRelease(newer);
     world.set(world.now() + 14 * 60_000);
     expect(await planning(), 'it said so a quarter of an hour ago').toEqual([false, true]);
     world.set(world.now() + 3 * 60_000);
     expect(await planning(), 'rather by older rules than not at all').toEqual([true, true]);
-    await useForPlans(older);
+    await replanForZoneRelease(older);
     expect(older.troubles.all()).toEqual([expect.objectContaining({ kind: 'zones-older', cause })]);
     await world.prescribe({ timesADay: 1, timesOfDay: ['08:00'] });
     await world.run();
     const toPlanAtMs = () =>
       store.read((db) => db.selectFrom('reminderWatch').select('planAtMs').executeTakeFirst());
     expect(await toPlanAtMs()).not.toEqual({ planAtMs: 0 });
-    await useForPlans(newer);
+    await replanForZoneRelease(newer);
     expect(await toPlanAtMs(), 'the older one may have planned meanwhile').toEqual({ planAtMs: 0 });
     await world.run();
-    await useForPlans(newer);
+    await replanForZoneRelease(newer);
     expect(await toPlanAtMs(), 'once').not.toEqual({ planAtMs: 0 });
     const alone = await serviceWith('2098b', store);
-    await useForPlans(alone);
+    await replanForZoneRelease(alone);
     expect(alone.troubles.all(), 'nobody else can hold a file').toMatchObject([{ kind: 'zones-older' }]);
-    expect(await store.read((db) => plansHere(db, alone))).toBe(true);
+    expect(await store.read((db) => isPlanningHere(db, alone))).toBe(true);
     await close();
   });
 
@@ -231,7 +232,7 @@ describe('two services on one database with different releases', () => {
     await store.write(async (db) => {
       const patient = await patientById(db, clinicId, patientId);
       if (patient === null) throw new RangeError('the patient is there');
-      await tellOfWarning(db, { clinicId, patient, warningId: 'w', telling, nowMs: world.now() }, secrets);
+      await notifyOfWarning(db, { clinicId, patient, warningId: 'w', telling, nowMs: world.now() }, secrets);
     });
     await runOlder();
     expect(world.sent.map(({ kind }) => kind)).toEqual(['warning']);

@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import fc from 'fast-check';
 import { afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { readPosixZone } from '../../src/schedule/posixZone.js';
-import { isoDayIn, localTimeIn, nextShowing, wallClockInstant } from '../../src/schedule/wallClock.js';
+import { isoDayIn, localTimeIn, nextTimeShown, wallClockInstant } from '../../src/schedule/wallClock.js';
 import { isZone, nodeZone, useZoneTables, zoneOf } from '../../src/schedule/zoneRules.js';
 import { TabledZone } from '../../src/schedule/zoneTable.js';
 import { type KeptZones, readKeptZones } from '../../src/zones/keptZones.js';
@@ -137,7 +137,7 @@ describe('the rules of a zone', () => {
         const foundMs = wallClockInstant(day, time, name);
         expect(localTimeIn(foundMs, name)).toBe(local);
         expect(foundMs).toBeLessThanOrEqual(minute * 60_000);
-        expect(nextShowing(minute * 60_000 - 1, time, name)).toBe(minute * 60_000);
+        expect(nextTimeShown(minute * 60_000 - 1, time, name)).toBe(minute * 60_000);
       }),
       { numRuns: 400 },
     );

@@ -6,8 +6,8 @@ import { addDays, isoDayIn, wallClockInstant } from '../../../src/schedule/wallC
 import { beginSignIn } from '../../../src/store/accounts/signInSessions.js';
 import type { Db } from '../../../src/store/engine/openStore.js';
 import { makeLink } from '../../../src/store/listening/listeningLinks.js';
-import { keepCheckIn, keepSteps } from '../../../src/store/listening/listeningRecords.js';
-import { signVersion } from '../../../src/store/prescribing/prescriptions.js';
+import { saveCheckIn, saveSteps } from '../../../src/store/listening/listeningRecords.js';
+import { signVersion } from '../../../src/store/prescribing/signVersion.js';
 import { dayMs } from '../../../src/time/units.js';
 import { addBenchPatient, type BenchClinic, makeBenchClinic } from '../benchClinic.js';
 
@@ -94,12 +94,12 @@ async function listen(
     const listeningId = randomUUID();
     const heardMs = index % 7 === 0 ? 400_000 : 1_400_000;
     const last = index % 7 === 0 ? ('stopped' as const) : ('finished' as const);
-    await keepSteps(db, [
+    await saveSteps(db, [
       { ...said(startMs), listeningId, step: 'started', positionMs: 0 },
       { ...said(startMs + heardMs), listeningId, step: last, positionMs: heardMs },
     ]);
     const [painBefore, painAfter, effort] = [index % 6, index % 5, 2 + (index % 4)];
     const answers = JSON.stringify({ done: 'all', painBefore, painAfter, effort, signs: [], note: null });
-    await keepCheckIn(db, { ...said(startMs + heardMs + 60_000), listeningId, answers });
+    await saveCheckIn(db, { ...said(startMs + heardMs + 60_000), listeningId, answers });
   }
 }

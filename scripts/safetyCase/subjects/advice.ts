@@ -66,7 +66,7 @@ export const advice: Subject = {
         {
           what: 'an easier session counts',
           file: code.exerciseConditions,
-          fragment: 'const whole = outcome.listened.filter(isWhole);',
+          fragment: 'const whole = outcome.listened.filter(isWholeSession);',
           planted: 'const whole = outcome.listened;',
         },
         {

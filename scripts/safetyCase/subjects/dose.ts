@@ -66,7 +66,7 @@ export const dose: Subject = {
         {
           what: 'straight legs under what asks for bent knees are not told',
           file: code.adaptationEffects,
-          fragment: "if (asked === undefined || asked === 'straight') return [];",
+          fragment: "if (requested === undefined || requested === 'straight') return [];",
           planted: "if (asked === undefined || asked !== 'straight') return [];",
         },
         {

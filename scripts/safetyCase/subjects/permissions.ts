@@ -53,8 +53,8 @@ export const permissions: Subject = {
           {
             what: 'pauses and resumes',
             file: code.prescriptionCommands,
-            before: '  requireMayWrite(actor);\n  parsedForm(',
-            after: '  parsedForm(',
+            before: '  requireMayWrite(actor);\n  parseForm(',
+            after: '  parseForm(',
           },
           {
             what: 'gives links',

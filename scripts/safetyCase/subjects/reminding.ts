@@ -128,7 +128,7 @@ export const reminding: Subject = {
         {
           what: 'sent into the evening after a wait',
           file: code.sending,
-          fragment: 'notBefore(Math.max(nowMs, wantedAtMs), moment.rules, moment.zone);',
+          fragment: 'delayPastQuietHours(Math.max(nowMs, wantedAtMs), moment.rules, moment.zone);',
           planted: 'Math.max(nowMs, wantedAtMs);',
         },
         {

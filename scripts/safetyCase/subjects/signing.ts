@@ -20,7 +20,7 @@ export const signing: Subject = {
         {
           what: 'resumed without a reason',
           file: code.prescriptionCommands,
-          fragment: 'parsedForm(z.object({ reason: reasonSchema }), { reason });\n  const step',
+          fragment: 'parseForm(z.object({ reason: reasonSchema }), { reason });\n  const step',
           planted: 'const step',
         },
       ],

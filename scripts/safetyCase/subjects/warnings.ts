@@ -123,7 +123,7 @@ export const warnings: Subject = {
         {
           what: 'one of two signs that was told passes for both',
           file: code.reportCommands,
-          fragment: 'return signs.every((sign) => told.has(sign));',
+          fragment: 'return signs.every((sign) => warnedSigns.has(sign));',
           planted: 'return signs.some((sign) => told.has(sign));',
         },
         {
@@ -136,7 +136,7 @@ export const warnings: Subject = {
         {
           what: 'nobody is told',
           file: code.reportCommands,
-          fragment: 'await tellOfWarning(db, told, reminderSecrets);',
+          fragment: 'await notifyOfWarning(db, openWarning, reminderSecrets);',
           planted: '',
         },
       ],
@@ -163,9 +163,9 @@ export const warnings: Subject = {
           what: 'a warning that is late is not sent',
           file: code.otherKinds,
           fragment:
-            "  if (!mayKnow) return { do: 'drop', why: 'no-consent' };\n  const isAgain = isToldAgain({ forAtMs, slotDueAtMs });\n  // The machine may have slept for days: what was never tried is told, however late.\n  if (nowMs >= goodUntilMs && (isAgain || attempts > 1))",
+            "  if (!mayKnow) return { do: 'drop', why: 'no-consent' };\n  const isAgain = isRepeat({ forAtMs, slotDueAtMs });\n  // The machine may have slept for days: what was never tried is told, however late.\n  if (nowMs >= goodUntilMs && (isAgain || attempts > 1))",
           planted:
-            "  if (!mayKnow) return { do: 'drop', why: 'no-consent' };\n  const isAgain = isToldAgain({ forAtMs, slotDueAtMs });\n  if (nowMs >= goodUntilMs || attempts > 10_000)",
+            "  if (!mayKnow) return { do: 'drop', why: 'no-consent' };\n  const isAgain = isRepeat({ forAtMs, slotDueAtMs });\n  if (nowMs >= goodUntilMs || attempts > 10_000)",
         },
         {
           what: 'told again after it was answered',

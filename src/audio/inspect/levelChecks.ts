@@ -35,8 +35,10 @@ export function loudnessChecks(samples: Float32Array): InspectionRow[] {
 /** Every cue is heard where the script puts it, and soft sounds stay far under speech (invariant A4). */
 export function cueLevelChecks(samples: Float32Array, script: TimedScript): InspectionRow[] {
   const spoken = spokenSpans(script);
-  const heard = spoken.filter((span) => loudnessIn(samples, span) >= heardSpeechLufs);
-  const rows = [completeRow('speech-heard', 'spoken cues heard at their time', heard.length, spoken.length)];
+  const audible = spoken.filter((span) => loudnessIn(samples, span) >= heardSpeechLufs);
+  const rows = [
+    completeRow('speech-heard', 'spoken cues heard at their time', audible.length, spoken.length),
+  ];
   rows.push(...countToneChecks(samples, script, spoken));
   const soft = softSpans(script, spoken);
   if (soft.length === 0) return rows;
@@ -67,10 +69,10 @@ function countToneChecks(
     return left !== undefined && left.endMs - left.startMs === tone.endMs - tone.startMs;
   });
   if (alone.length === 0) return [];
-  const heard = alone.filter((tone) =>
+  const audible = alone.filter((tone) =>
     cut(samples, tone).some((sample) => Math.abs(sample) >= heardTonePeak),
   );
-  return [completeRow('counted-tones', 'tones for counts heard at their time', heard.length, alone.length)];
+  return [completeRow('counted-tones', 'tones for counts heard at their time', audible.length, alone.length)];
 }
 
 /** Where tones and presence sounds stand alone, long enough to be measured. */

@@ -1,8 +1,8 @@
 import { bedsideAt, callAt, type Moment } from './bedside.js';
 import type { Chime } from './chime.js';
 import { dayAndTime } from './dayAndTime.js';
-import { onPress, write } from './dom.js';
-import { listenTo, tellThatWrong } from './listenFlow.js';
+import { onPress, writeText } from './dom.js';
+import { reportProblem, runListening } from './listenFlow.js';
 import type { Parts } from './parts.js';
 import { sessionKey } from './today.js';
 import { makeOneButton, onKeys } from './touch.js';
@@ -18,7 +18,7 @@ export const bedsideHash = '#bedside';
  * A tablet beside the bed: a dim clock, who and what is next, a soft chime when it is time, and then one touch or one
  * key to begin. It stays until somebody leaves it by its button; a long press says that something is wrong.
  */
-export async function bedside(parts: Parts, chime: Chime): Promise<void> {
+export async function showBedside(parts: Parts, chime: Chime): Promise<void> {
   const { views, words, wake, day, plans, times, prompts } = parts;
   history.replaceState(history.state, '', bedsideHash);
 
@@ -29,7 +29,7 @@ export async function bedside(parts: Parts, chime: Chime): Promise<void> {
       let shown: Moment = { kind: 'waiting', next: null };
       let called = '';
       /** Whether the voice was heard calling to what is due. */
-      let heard = '';
+      let welcomedKey = '';
       let touchedAtMs = Date.now();
       let askedAtMs = Date.now();
 
@@ -56,19 +56,19 @@ export async function bedside(parts: Parts, chime: Chime): Promise<void> {
         const someones = shown.kind === 'due' ? shown : shown.next;
         const clocks = someones?.person ?? day.people[0] ?? { zone: 'UTC' };
         element.dataset.state = chime.isUnlocked ? shown.kind : 'silent';
-        write(element, 'clock', times.time(nowMs, clocks));
-        write(element, 'what', plans.isOutdated ? words.say('bedside-outdated') : what());
+        writeText(element, 'clock', times.time(nowMs, clocks));
+        writeText(element, 'what', plans.isOutdated ? words.say('bedside-outdated') : what());
         const isHeld = day.people.some((person) => day.isHeld(person) || person.isBeingChecked === true);
         const isUnwell = day.people.some((person) => day.isUnwell(person));
-        write(
+        writeText(
           element,
           'held',
           isHeld ? words.say('bedside-held') : isUnwell ? words.say('bedside-unwell') : '',
         );
-        write(element, 'ask-first', whomToAsk());
-        write(element, 'touch', words.say(chime.isUnlocked ? 'bedside-touch' : 'bedside-silent'));
+        writeText(element, 'ask-first', whomToAsk());
+        writeText(element, 'touch', words.say(chime.isUnlocked ? 'bedside-touch' : 'bedside-silent'));
         element.toggleAttribute('data-can-touch', shown.kind === 'due' || !chime.isUnlocked);
-        write(element, 'wake', wake.isRefused ? words.say('bedside-wake') : '');
+        writeText(element, 'wake', wake.isRefused ? words.say('bedside-wake') : '');
       };
       const what = () => {
         if (shown.kind === 'due')
@@ -90,7 +90,7 @@ export async function bedside(parts: Parts, chime: Chime): Promise<void> {
         chime.ring(how.strength);
         if (!how.isSpoken) return;
         const spoken = await prompts.say(shown.person.id, 'time-for-session');
-        if (spoken === 'ended') heard = key;
+        if (spoken === 'ended') welcomedKey = key;
       };
       const begin = async () => {
         touchedAtMs = Date.now();
@@ -101,8 +101,8 @@ export async function bedside(parts: Parts, chime: Chime): Promise<void> {
           // Somebody may have begun it here before and been interrupted.
           const place = day.leftOff(person.id, session);
           // Who was called by the voice knows that it can be heard; a call that nobody heard is no welcome.
-          const isWelcomed = heard === `${person.id} ${sessionKey(session)}`;
-          await listenTo(parts, { person, session, place, isWelcomed });
+          const isWelcomed = welcomedKey === `${person.id} ${sessionKey(session)}`;
+          await runListening(parts, { person, session, place, isWelcomed });
           await day.refresh();
         }
         look();
@@ -110,7 +110,7 @@ export async function bedside(parts: Parts, chime: Chime): Promise<void> {
       const wrong = async () => {
         touchedAtMs = Date.now();
         prompts.hush();
-        if (shown.kind === 'due') await tellThatWrong(parts, shown);
+        if (shown.kind === 'due') await reportProblem(parts, shown);
         else await whomToCall(parts);
         look();
       };

@@ -45,7 +45,7 @@ export function answerOf(question: Question, given: Given): CheckInAnswers | nul
     case 'risingPain':
       return given.get('risingPain') === null ? null : {};
     case 'signs': {
-      const signs = signsIn(given);
+      const signs = listSigns(given);
       return signs.length > 0 || given.get('no-sign') !== null ? { signs } : null;
     }
     case 'note': {
@@ -58,12 +58,12 @@ export function answerOf(question: Question, given: Given): CheckInAnswers | nul
 /** What a question that is skipped leaves behind. A sign that is ticked is never skipped. */
 export function skippedAnswer(question: Question, given: Given): CheckInAnswers {
   if (question === 'risingPain') return {};
-  const signs = signsIn(given);
+  const signs = listSigns(given);
   return question === 'signs' && signs.length > 0 ? { signs } : { [question]: null };
 }
 
 /** All warning signs that a form names, whichever question asked for them. */
-export function signsIn(given: Given): string[] {
+export function listSigns(given: Given): string[] {
   const signs = given.getAll('sign').map(String);
   const isRising = given.get('risingPain') === 'yes';
   return [...new Set(isRising ? [...signs, risingPainSign] : signs)];

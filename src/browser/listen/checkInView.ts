@@ -3,19 +3,19 @@ import type { CheckInAnswers } from '../../listening/report.js';
 import {
   answerOf,
   firstUnanswered,
+  listSigns,
   type Question,
   questionsFor,
-  signsIn,
   skippedAnswer,
 } from './checkInAnswers.js';
-import { need, onPress, write } from './dom.js';
-import { writeFor } from './forWhom.js';
-import { onLeaving } from './leaving.js';
+import { onPress, requireElement, writeText } from './dom.js';
 import type { Listening } from './listening.js';
 import { NoteWords } from './noteWords.js';
+import { onPageHide } from './pageHide.js';
 import type { Parts } from './parts.js';
-import { giveAdvice } from './signs.js';
-import { viewChanged } from './steady.js';
+import { writePatientLabel } from './patientLabel.js';
+import { showSignAdvice } from './signs.js';
+import { markViewChange } from './steady.js';
 
 /** One question is only written: it follows from what was answered just before. */
 const promptOf: Readonly<Record<Question, PromptKey | null>> = {
@@ -35,19 +35,19 @@ const knownWithinMs = 3_000;
 type Asked = 'through' | 'left' | 'emergency';
 
 /** Sitting up after a session, and then its questions. */
-export async function checkIn(parts: Parts, listening: Listening): Promise<void> {
-  if (await sitUp(parts, listening)) await askAll(parts, listening);
+export async function runCheckIn(parts: Parts, listening: Listening): Promise<void> {
+  if (await sitUp(parts, listening)) await askQuestions(parts, listening);
 }
 
 /**
  * The questions, one at a time. Each can be skipped, which is an answer too. They are kept on the phone from the first
  * one on; whoever leaves on the way has told what was answered.
  */
-export async function askAll(parts: Parts, listening: Listening): Promise<void> {
-  const asked = await ask(parts, listening);
-  if (asked === 'left') listening.tellAnswers();
+export async function askQuestions(parts: Parts, listening: Listening): Promise<void> {
+  const outcome = await ask(parts, listening);
+  if (outcome === 'left') listening.tellAnswers();
   else listening.close();
-  if (asked === 'through') await thank(parts, listening);
+  if (outcome === 'through') await thank(parts, listening);
 }
 
 function sitUp(parts: Parts, { person }: Listening): Promise<boolean> {
@@ -56,25 +56,25 @@ function sitUp(parts: Parts, { person }: Listening): Promise<boolean> {
     onPress(element, '[data-do="sitting"], [data-do="lying"]', signal, () => finish(true));
     onPress(element, '[data-do="leave"]', signal, () => finish(false));
     signal.addEventListener('abort', () => prompts.hush());
-    writeFor(parts, element, person);
+    writePatientLabel(parts, element, person);
     prompts.say(person.id, 'sit-up');
   });
 }
 
 async function ask(parts: Parts, listening: Listening): Promise<Asked> {
   const { views, words, prompts } = parts;
-  const form = need<HTMLFormElement>(document, '[data-view="check-in"] form');
+  const form = requireElement<HTMLFormElement>(document, '[data-view="check-in"] form');
   form.reset();
-  const given = () => new FormData(form);
+  const formData = () => new FormData(form);
   const [warned, advised] = [new Set<string>(), new Set<string>()];
   const noteWords = new NoteWords(parts, listening, form);
-  let asked: Question = firstUnanswered(listening.answers);
+  let current: Question = firstUnanswered(listening.answers);
 
   /** A sign that is ticked is told, however the list is left. */
   const warnOfTicks = (): string[] => {
-    const signs = signsIn(given());
+    const signs = listSigns(formData());
     if (signs.some((sign) => !warned.has(sign))) {
-      if (asked === 'signs') listening.answer({ signs });
+      if (current === 'signs') listening.answer({ signs });
       listening.warn(signs);
     }
     for (const sign of signs) warned.add(sign);
@@ -87,30 +87,30 @@ async function ask(parts: Parts, listening: Listening): Promise<Asked> {
     if (signs.every((sign) => advised.has(sign))) return noteWords.check();
     for (const sign of signs) advised.add(sign);
     prompts.hush();
-    return (await giveAdvice(parts, listening, signs)) === 'other' && noteWords.check();
+    return (await showSignAdvice(parts, listening, signs)) === 'other' && noteWords.check();
   };
 
   const how = await views.run<Asked>('check-in', { back: () => 'left' }, ({ element, signal, finish }) => {
     const show = () => {
       for (const question of form.querySelectorAll<HTMLElement>('[data-question]'))
-        question.hidden = question.dataset.question !== asked;
+        question.hidden = question.dataset.question !== current;
       const all = questionsFor(listening.answers);
-      const number = all.indexOf(asked) + 1;
-      write(element, 'progress', words.say('question-of', { number, of: all.length }));
-      write(element, 'problem', '');
-      need(element, '[data-do="back"]').hidden = number === 1;
-      need(element, '[data-do="say"]').hidden = promptOf[asked] === null;
-      viewChanged();
+      const number = all.indexOf(current) + 1;
+      writeText(element, 'progress', words.say('question-of', { number, of: all.length }));
+      writeText(element, 'problem', '');
+      requireElement(element, '[data-do="back"]').hidden = number === 1;
+      requireElement(element, '[data-do="say"]').hidden = promptOf[current] === null;
+      markViewChange();
       window.scrollTo(0, 0);
-      need(form, `[data-question="${asked}"] [data-heading]`).focus({ preventScroll: true });
+      requireElement(form, `[data-question="${current}"] [data-heading]`).focus({ preventScroll: true });
     };
     const go = async (by: 1 | -1) => {
       if (!(await adviseOnTicks())) return finish('emergency');
       prompts.hush();
       const all = questionsFor(listening.answers);
-      const next = all[all.indexOf(asked) + by];
+      const next = all[all.indexOf(current) + by];
       if (next === undefined) return finish('through');
-      asked = next;
+      current = next;
       show();
     };
     const keep = (answer: CheckInAnswers) => {
@@ -118,7 +118,7 @@ async function ask(parts: Parts, listening: Listening): Promise<Asked> {
       return go(1);
     };
     const say = () => {
-      const prompt = promptOf[asked];
+      const prompt = promptOf[current];
       if (prompt !== null) prompts.say(listening.person.id, prompt);
     };
 
@@ -126,22 +126,22 @@ async function ask(parts: Parts, listening: Listening): Promise<Asked> {
       'submit',
       (event) => {
         event.preventDefault();
-        const answer = answerOf(asked, given());
+        const answer = answerOf(current, formData());
         if (answer !== null) return keep(answer);
-        write(element, 'problem', words.say('choose-one'));
+        writeText(element, 'problem', words.say('choose-one'));
       },
       { signal },
     );
     letNoneStandAlone(form, signal);
     noteWords.watch(form, signal);
-    onPress(element, '[data-do="skip"]', signal, () => keep(skippedAnswer(asked, given())));
+    onPress(element, '[data-do="skip"]', signal, () => keep(skippedAnswer(current, formData())));
     onPress(element, '[data-do="back"]', signal, () => go(-1));
     onPress(element, '[data-do="leave"]', signal, () => finish('left'));
     onPress(element, '[data-do="say"]', signal, say);
-    onLeaving(signal, warnOfTicks);
+    onPageHide(signal, warnOfTicks);
     window.addEventListener('pagehide', () => listening.tellAnswers(), { signal, capture: true });
     signal.addEventListener('abort', () => prompts.hush());
-    writeFor(parts, element, listening.person, 'for-name-words');
+    writePatientLabel(parts, element, listening.person, 'for-name-words');
     show();
   });
   return (await adviseOnTicks()) ? how : 'emergency';
@@ -150,7 +150,7 @@ async function ask(parts: Parts, listening: Listening): Promise<Asked> {
 function thank({ views, prompts, courier, words }: Parts, { person }: Listening): Promise<void> {
   return views.run<void>('thanks', { back: () => undefined }, ({ element, signal, finish }) => {
     const isSent = () => !courier.hasUnsent(person.id);
-    const show = () => write(element, 'told', words.say(isSent() ? 'answers-sent' : 'answers-unsent'));
+    const show = () => writeText(element, 'told', words.say(isSent() ? 'answers-sent' : 'answers-unsent'));
     onPress(element, '[data-do="leave"]', signal, () => finish());
     courier.addEventListener('change', show, { signal });
     signal.addEventListener('abort', () => prompts.hush());
@@ -165,7 +165,7 @@ function thank({ views, prompts, courier, words }: Parts, { person }: Listening)
 
 /** "None of these" and the signs take each other back. */
 function letNoneStandAlone(form: HTMLFormElement, signal: AbortSignal): void {
-  const none = need<HTMLInputElement>(form, 'input[name="no-sign"]');
+  const none = requireElement<HTMLInputElement>(form, 'input[name="no-sign"]');
   form.addEventListener(
     'change',
     ({ target }) => {

@@ -1,7 +1,7 @@
 import type { ReportItem } from '../../listening/report.js';
 import type { Outbox, Sender, Unsent } from './outbox.js';
 import { sendAll } from './sendAll.js';
-import { inTurn, postLast, postReport } from './sending.js';
+import { postBeforeUnload, postReport, withTabLock } from './sending.js';
 
 const retryMs = 30_000;
 
@@ -105,7 +105,7 @@ export class Courier extends EventTarget {
 
   async #sendOnce(): Promise<void> {
     clearTimeout(this.#retry);
-    const { ended, refused } = await inTurn(() =>
+    const { ended, refused } = await withTabLock(() =>
       sendAll(this.#outbox, { sender: this.#sender(), post: postReport, now: Date.now }),
     );
     for (const { kind, patientId } of refused) if (kind === 'warning') this.#refusedWarnings.add(patientId);
@@ -118,7 +118,7 @@ export class Courier extends EventTarget {
     // The page may come back out of the browser's memory, but what it sent is then with the clinic.
     this.#outbox.confirm();
     const items = this.#outbox.batch(this.#sender(), Date.now());
-    if (items.length > 0) postLast({ sentAtMs: Date.now(), items });
+    if (items.length > 0) postBeforeUnload({ sentAtMs: Date.now(), items });
   }
 
   #count(): number {

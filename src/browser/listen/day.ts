@@ -1,6 +1,6 @@
 import type { PlannedPerson, PlannedSession } from '../../listening/plan.js';
 import type { Courier } from './courier.js';
-import { canAnswer, canGoOn, type Place } from './place.js';
+import { canAnswer, canResume, type Place } from './place.js';
 import type { PlanKeeper, Refreshed } from './planKeeper.js';
 import type { Shelf } from './shelf.js';
 import { type Marks, sessionKey, sessionsAt, type TodaysSession } from './today.js';
@@ -82,7 +82,7 @@ export class Day extends EventTarget {
   /** Where a session was left on this phone, when it goes on from there. */
   leftOff(personId: string, session: PlannedSession): Place | null {
     const place = this.placeOf(personId);
-    return canGoOn(place, session, Date.now()) ? place : null;
+    return canResume(place, session, Date.now()) ? place : null;
   }
 
   /** A listening whose questions wait for answers. */

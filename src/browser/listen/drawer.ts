@@ -8,7 +8,7 @@ export type Drawer = {
 };
 
 /** All names in a drawer, at this moment. */
-export function keysOf(drawer: Drawer | null): string[] {
+export function listKeys(drawer: Drawer | null): string[] {
   if (drawer === null) return [];
   return Array.from({ length: drawer.length }, (_, index) => drawer.key(index)).filter((key) => key !== null);
 }

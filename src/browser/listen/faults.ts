@@ -1,6 +1,6 @@
 import type { Parts } from './parts.js';
-import { patience } from './patience.js';
 import { type Fault, isFault } from './prompts.js';
+import { startTimeout } from './timeout.js';
 
 /** Whoever lies with eyes closed must not wait long to hear that something is wrong; nor hear the wrong reason. */
 const patienceMs = 1_500;
@@ -8,7 +8,7 @@ const patienceMs = 1_500;
 /** Why a sound cannot be heard, as far as the service can still say. */
 export async function faultOf(address: string): Promise<Fault> {
   if (!navigator.onLine) return 'no-network';
-  const { signal, end } = patience(patienceMs);
+  const { signal, end } = startTimeout(patienceMs);
   try {
     const { status } = await fetch(address, { method: 'HEAD', cache: 'no-store', signal });
     if (status === 410) return 'program-changed';
@@ -21,7 +21,7 @@ export async function faultOf(address: string): Promise<Fault> {
 }
 
 /** Says what is wrong, and what to do; resolves when it is said. It also stands where a screen reader finds it. */
-export async function sayFault(
+export async function speakFault(
   { words, prompts, announce }: Pick<Parts, 'words' | 'prompts' | 'announce'>,
   personId: string,
   fault: Fault,
@@ -35,17 +35,17 @@ export async function sayFault(
 }
 
 /** A sentence that could not be heard is itself a fault, of which the listener has to hear. */
-export async function sayWhyUnheard(parts: Parts, personId: string, address: string): Promise<void> {
+export async function speakPlaybackFault(parts: Parts, personId: string, address: string): Promise<void> {
   const fault = await faultOf(address);
   const { saying } = parts.prompts;
   if (saying !== null && !isFault(saying.key)) return;
-  await sayFault(parts, personId, fault === 'program-changed' ? 'no-sound' : fault);
+  await speakFault(parts, personId, fault === 'program-changed' ? 'no-sound' : fault);
 }
 
 /** The phone's own voice, which needs no network; not every browser has one. */
 function sayByDevice(text: string): void {
   if (!('speechSynthesis' in window)) return;
-  const said = new SpeechSynthesisUtterance(text);
-  said.lang = document.documentElement.lang;
-  speechSynthesis.speak(said);
+  const utterance = new SpeechSynthesisUtterance(text);
+  utterance.lang = document.documentElement.lang;
+  speechSynthesis.speak(utterance);
 }

@@ -89,8 +89,8 @@ function isStale(address: string, { headers }: Response): boolean {
 }
 
 async function giveUpOthers(cache: Cache, wanted: readonly string[]): Promise<void> {
-  const kept = new Set(wanted.map((address) => new URL(address, location.href).href));
-  for (const request of await cache.keys()) if (!kept.has(request.url)) await cache.delete(request);
+  const keptAddresses = new Set(wanted.map((address) => new URL(address, location.href).href));
+  for (const request of await cache.keys()) if (!keptAddresses.has(request.url)) await cache.delete(request);
 }
 
 function isFull(error: unknown): boolean {

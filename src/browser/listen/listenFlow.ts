@@ -1,14 +1,14 @@
 import type { PlannedPerson, PlannedSession, PlayedSession } from '../../listening/plan.js';
-import { askAll, checkIn } from './checkInView.js';
-import { onPress, write } from './dom.js';
-import { faultOf, sayFault } from './faults.js';
+import { askQuestions, runCheckIn } from './checkInView.js';
+import { onPress, writeText } from './dom.js';
+import { faultOf, speakFault } from './faults.js';
 import { newId } from './ids.js';
-import { fetchPlayed, Listening } from './listening.js';
+import { fetchPlayedSession, Listening } from './listening.js';
 import type { Parts } from './parts.js';
 import type { Place } from './place.js';
-import { play } from './playView.js';
-import { checkFirst, welcome } from './readyViews.js';
-import { somethingIsWrong } from './stopView.js';
+import { playSession } from './playView.js';
+import { showFirstCheck, showWelcome } from './readyViews.js';
+import { showStop } from './stopView.js';
 import { makeOneButton } from './touch.js';
 
 const showsWaitAfterMs = 300;
@@ -29,17 +29,17 @@ export type ToListen = {
  *
  * @returns `gone` when the clinic changed or ended the program meanwhile
  */
-export async function listenTo(parts: Parts, toListen: ToListen): Promise<'over' | 'gone'> {
+export async function runListening(parts: Parts, toListen: ToListen): Promise<'over' | 'gone'> {
   const how = await listenThrough(parts, toListen);
   // It is not waited for: the first page shows what there is instead.
-  if (how === 'gone') sayFault(parts, toListen.person.id, 'program-changed');
+  if (how === 'gone') speakFault(parts, toListen.person.id, 'program-changed');
   return how;
 }
 
 async function listenThrough(parts: Parts, toListen: ToListen): Promise<'over' | 'gone'> {
   const { person, session, place } = toListen;
   parts.keeping.rest();
-  const fetching = fetchPlayed(session);
+  const fetching = fetchPlayedSession(session);
   try {
     const listening = new Listening(parts, person, place ?? newPlace(person, session));
     const ready = isReady(parts, listening, toListen);
@@ -49,9 +49,9 @@ async function listenThrough(parts: Parts, toListen: ToListen): Promise<'over' |
     const played = await playedOf(parts, toListen, fetching);
     if (played === null) return 'over';
     if (played === 'gone') return 'gone';
-    switch (await play(parts, { listening, played })) {
+    switch (await playSession(parts, { listening, played })) {
       case 'ended':
-        await checkIn(parts, listening);
+        await runCheckIn(parts, listening);
         return 'over';
       case 'gone':
         return 'gone';
@@ -66,25 +66,28 @@ async function listenThrough(parts: Parts, toListen: ToListen): Promise<'over' |
 }
 
 /** The questions of a listening that was left before they were answered. */
-export async function answerLater(parts: Parts, person: PlannedPerson, place: Place): Promise<void> {
-  await checkIn(parts, new Listening(parts, person, place));
+export async function resumeQuestions(parts: Parts, person: PlannedPerson, place: Place): Promise<void> {
+  await runCheckIn(parts, new Listening(parts, person, place));
 }
 
 /** A listening that was left is over; its questions follow. */
-export async function endHere(parts: Parts, person: PlannedPerson, place: Place): Promise<void> {
+export async function endListening(parts: Parts, person: PlannedPerson, place: Place): Promise<void> {
   const listening = new Listening(parts, person, place);
   listening.stop();
-  await checkIn(parts, listening);
+  await runCheckIn(parts, listening);
 }
 
 /** The questions of a session that was not listened to here, as of one from a file or from memory. */
-export async function tellHowItWas(parts: Parts, { person, session }: Told): Promise<void> {
-  await askAll(parts, new Listening(parts, person, { ...newPlace(person, session), stage: 'check-in' }));
+export async function askAboutSession(parts: Parts, { person, session }: Told): Promise<void> {
+  await askQuestions(
+    parts,
+    new Listening(parts, person, { ...newPlace(person, session), stage: 'check-in' }),
+  );
 }
 
 /** Something is wrong though nothing plays. */
-export async function tellThatWrong(parts: Parts, { person, session }: Told): Promise<void> {
-  await somethingIsWrong(parts, new Listening(parts, person, newPlace(person, session)));
+export async function reportProblem(parts: Parts, { person, session }: Told): Promise<void> {
+  await showStop(parts, new Listening(parts, person, newPlace(person, session)));
 }
 
 /** Whose session something is told about. */
@@ -110,19 +113,19 @@ async function isReady(
 ): Promise<boolean> {
   const isGoingOn = place !== null;
   const isFirst = !isGoingOn && parts.day.isFirst(person);
-  if (isFirst && (await checkFirst(parts, person)) === 'left') return false;
+  if (isFirst && (await showFirstCheck(parts, person)) === 'left') return false;
   // Whoever was called to a session needs no second welcome; a first one, or lying down again, always does.
   if (isWelcomed && !isFirst && !isGoingOn) return true;
-  const welcomed = await welcome(parts, { person, title: session.title, isGoingOn });
+  const welcomed = await showWelcome(parts, { person, title: session.title, isGoingOn });
   if (welcomed !== 'wrong') return welcomed === 'touched';
-  return (await somethingIsWrong(parts, listening)) === 'go-on';
+  return (await showStop(parts, listening)) === 'go-on';
 }
 
 /** What is needed beside the sound; null when the listener gave up waiting for it. */
 async function playedOf(
   parts: Parts,
   { person, session }: Told,
-  fetching: ReturnType<typeof fetchPlayed>,
+  fetching: ReturnType<typeof fetchPlayedSession>,
 ): Promise<PlayedSession | 'gone' | null> {
   const { views, words, prompts } = parts;
   // It mostly came while the voice said hello; then there is nothing to wait for, and nothing to show.
@@ -130,27 +133,27 @@ async function playedOf(
   if (early !== undefined && early !== 'away') return early;
   type Answer = PlayedSession | 'gone' | null;
   return views.run<Answer>('wait', { back: () => null }, ({ element, signal, finish }) => {
-    const ask = async (asked: ReturnType<typeof fetchPlayed>) => {
+    const ask = async (request: ReturnType<typeof fetchPlayedSession>) => {
       element.removeAttribute('data-failed');
-      write(element, 'state', words.say('wait'));
+      writeText(element, 'state', words.say('wait'));
       const timer = setTimeout(() => prompts.say(person.id, 'one-moment'), saysWaitAfterMs);
       signal.addEventListener('abort', () => clearTimeout(timer));
-      const played = await asked;
+      const played = await request;
       clearTimeout(timer);
       if (signal.aborted) return;
       if (played !== 'away') return finish(played);
       element.setAttribute('data-failed', '');
-      write(element, 'state', words.say('wait-failed'));
+      writeText(element, 'state', words.say('wait-failed'));
       const fault = await faultOf(session.session);
       // The service answers and has none: no phone that goes online mends that.
       if (fault === 'no-sound' && element.hasAttribute('data-failed'))
-        write(element, 'state', words.say('wait-not-made'));
-      if (element.hasAttribute('data-failed') && !signal.aborted) await sayFault(parts, person.id, fault);
+        writeText(element, 'state', words.say('wait-not-made'));
+      if (element.hasAttribute('data-failed') && !signal.aborted) await speakFault(parts, person.id, fault);
     };
     const again = () => {
       if (!element.hasAttribute('data-failed')) return;
       prompts.hush();
-      ask(fetchPlayed(session));
+      ask(fetchPlayedSession(session));
     };
     // Whoever lies there with eyes closed touches anywhere.
     makeOneButton(element, signal, { onTouch: again, onLongPress: again });

@@ -1,9 +1,9 @@
 import type { PlannedPerson, PlannedSession, PlayedSession } from '../../listening/plan.js';
 import type { CheckInAnswers, ListeningStep } from '../../listening/report.js';
 import type { Parts } from './parts.js';
-import { patience } from './patience.js';
 import type { Place } from './place.js';
 import { checkInItem, stepItem, warningItem } from './reports.js';
+import { startTimeout } from './timeout.js';
 
 /** Written down once a second, so that little is lost with a battery. */
 const keepEveryMs = 1_000;
@@ -117,8 +117,10 @@ export class Listening {
 }
 
 /** What a player needs beside the sound. `gone`: it is no longer prescribed. `away`: it cannot be had now. */
-export async function fetchPlayed({ session }: PlannedSession): Promise<PlayedSession | 'gone' | 'away'> {
-  const { signal, end } = patience(fetchPatienceMs);
+export async function fetchPlayedSession({
+  session,
+}: PlannedSession): Promise<PlayedSession | 'gone' | 'away'> {
+  const { signal, end } = startTimeout(fetchPatienceMs);
   try {
     const response = await fetch(session, { signal });
     if (response.ok) return await response.json();

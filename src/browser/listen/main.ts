@@ -1,29 +1,29 @@
 import type { Plan } from '../../listening/plan.js';
-import { bedside, bedsideHash } from './bedsideView.js';
+import { bedsideHash, showBedside } from './bedsideView.js';
 import { soundCache } from './caches.js';
 import { Chime } from './chime.js';
 import { Courier } from './courier.js';
 import { Day } from './day.js';
-import { need } from './dom.js';
-import { sayFault, sayWhyUnheard } from './faults.js';
+import { requireElement } from './dom.js';
+import { speakFault, speakPlaybackFault } from './faults.js';
 import { forgetLink } from './forgetting.js';
 import { Keeping } from './keeping.js';
-import { answerLater, endHere, listenTo, tellHowItWas, tellThatWrong } from './listenFlow.js';
+import { askAboutSession, endListening, reportProblem, resumeQuestions, runListening } from './listenFlow.js';
 import { MediaControls } from './mediaControls.js';
-import { neededFor } from './needed.js';
 import { Notices } from './notices.js';
-import { notToday } from './notTodayView.js';
+import { showNotToday } from './notTodayView.js';
 import { Outbox } from './outbox.js';
 import type { Parts } from './parts.js';
-import { plainPageIsLeft, showPlainPage } from './plainPage.js';
+import { showPlainPage, waitUntilPlainPageIdle } from './plainPage.js';
 import { PlanKeeper, type Refreshed } from './planKeeper.js';
 import { Player } from './player.js';
+import { buildPrefetchList } from './prefetchList.js';
 import { Prompts } from './prompts.js';
 import { openSettings } from './settings.js';
 import { openDrawer, ownPrefix, Shelf } from './shelf.js';
 import { guardAgainstTrembling } from './steady.js';
 import { Times } from './times.js';
-import { type Choice, today } from './todayView.js';
+import { type Choice, showToday } from './todayView.js';
 import { Views } from './views.js';
 import { Volume } from './volume.js';
 import { Wake } from './wake.js';
@@ -40,16 +40,16 @@ const scope = new URL('./', location.href).pathname;
 /** Opens the page: what was kept on this phone, what the service says, and then one view after the other. */
 async function open(): Promise<void> {
   guardAgainstTrembling();
-  const notices = new Notices(need(document, '[data-notices]'));
+  const notices = new Notices(requireElement(document, '[data-notices]'));
   const drawer = openDrawer();
   const shelf = new Shelf(drawer, ownPrefix(scope), () => notices.full());
   // How loud it is belongs to the device, whoever's link is open.
   const deviceShelf = new Shelf(drawer, 'stillcount-device ', () => notices.full());
-  const inPage: Plan = JSON.parse(need(document, '#plan').textContent ?? '');
+  const inPage: Plan = JSON.parse(requireElement(document, '#plan').textContent ?? '');
   const plans = new PlanKeeper(shelf, inPage, Date.now);
-  const words = new Words(need<HTMLTemplateElement>(document, 'template#words'));
-  const sound = need<HTMLAudioElement>(document, 'audio[data-sound="session"]');
-  const voice = need<HTMLAudioElement>(document, 'audio[data-sound="voice"]');
+  const words = new Words(requireElement<HTMLTemplateElement>(document, 'template#words'));
+  const sound = requireElement<HTMLAudioElement>(document, 'audio[data-sound="session"]');
+  const voice = requireElement<HTMLAudioElement>(document, 'audio[data-sound="voice"]');
   const sender = () => ({
     scope,
     isCaregiver: plans.plan.isCaregiver,
@@ -60,16 +60,16 @@ async function open(): Promise<void> {
     onRefused: (items) => notices.refused(items),
     onShut: () => refresh(),
   });
-  const status = need(document, '[data-status]');
+  const status = requireElement(document, '[data-status]');
   const parts: Parts = {
     words,
     plans,
     courier,
-    views: new Views(need(document, 'main')),
+    views: new Views(requireElement(document, 'main')),
     times: new Times(document.documentElement.lang, navigator.language),
     day: new Day(plans, shelf, courier),
     keeping: new Keeping(soundCache(scope), (state) => notices.kept(state)),
-    prompts: new Prompts(voice, (personId, address) => sayWhyUnheard(parts, personId, address)),
+    prompts: new Prompts(voice, (personId, address) => speakPlaybackFault(parts, personId, address)),
     player: new Player(sound),
     controls: new MediaControls(),
     volume: new Volume(deviceShelf, [sound, voice]),
@@ -80,17 +80,17 @@ async function open(): Promise<void> {
   };
   const chime = new Chime();
 
-  let leaving: Promise<void> | null = null;
+  let departure: Promise<void> | null = null;
   let again: ReturnType<typeof setTimeout> | undefined;
   /** Asks the service for the plan as it is now. */
   async function refresh(): Promise<Refreshed> {
     const refreshed = await parts.day.refresh();
-    if (refreshed === 'fresh') parts.keeping.want(neededFor(plans.plan));
+    if (refreshed === 'fresh') parts.keeping.want(buildPrefetchList(plans.plan));
     clearTimeout(again);
     if (refreshed === 'away' && navigator.onLine) again = setTimeout(refreshOld, soonAgainMs);
     if (refreshed === 'dead') {
-      leaving ??= leaveForGood();
-      await leaving;
+      departure ??= leaveForGood();
+      await departure;
     }
     // The service shows its own page for the PIN; nobody is torn out of a session for it.
     if (refreshed === 'locked' && parts.views.current === 'today') location.reload();
@@ -102,7 +102,7 @@ async function open(): Promise<void> {
     const [person] = plans.plan.people;
     if (parts.views.current !== 'today' && person !== undefined) {
       parts.player.pause();
-      await sayFault(parts, person.id, 'page-ended');
+      await speakFault(parts, person.id, 'page-ended');
     }
     if (courier.holdsWarning) await notices.unsentWarning();
     await forgetLink(scope, shelf);
@@ -113,7 +113,7 @@ async function open(): Promise<void> {
     if (isSeen && plans.ageMs > freshForMs) refresh();
   };
 
-  openSettings(parts, need<HTMLDetailsElement>(document, '[data-settings]'));
+  openSettings(parts, requireElement<HTMLDetailsElement>(document, '[data-settings]'));
   document.addEventListener('visibilitychange', refreshOld);
   window.addEventListener('online', () => refresh());
   setInterval(refreshOld, refreshEveryMs);
@@ -123,9 +123,9 @@ async function open(): Promise<void> {
   // After everything that is needed to begin.
   window.addEventListener('load', () => setTimeout(refresh, 1_000));
 
-  if (location.hash === bedsideHash) await bedside(parts, chime);
+  if (location.hash === bedsideHash) await showBedside(parts, chime);
   for (;;) {
-    const choice = await today(parts);
+    const choice = await showToday(parts);
     notices.gone(false);
     await follow(choice);
     refresh();
@@ -135,21 +135,21 @@ async function open(): Promise<void> {
     navigator.storage?.persist?.();
     if (choice.do === 'bedside') {
       await chime.unlock();
-      return bedside(parts, chime);
+      return showBedside(parts, chime);
     }
     const { person } = choice;
     switch (choice.do) {
       case 'not-today':
-        await notToday(parts, choice);
+        await showNotToday(parts, choice);
         return;
       case 'answer':
-        return answerLater(parts, person, choice.place);
+        return resumeQuestions(parts, person, choice.place);
       case 'end':
-        return endHere(parts, person, choice.place);
+        return endListening(parts, person, choice.place);
       case 'tell':
-        return tellHowItWas(parts, choice);
+        return askAboutSession(parts, choice);
       case 'wrong':
-        return tellThatWrong(parts, choice);
+        return reportProblem(parts, choice);
       case 'begin':
         return listen({ ...choice, place: null });
       case 'go-on':
@@ -157,15 +157,15 @@ async function open(): Promise<void> {
     }
   }
 
-  async function listen(what: Omit<Parameters<typeof listenTo>[1], 'isWelcomed'>): Promise<void> {
-    if ((await listenTo(parts, { ...what, isWelcomed: false })) === 'gone') notices.gone(true);
+  async function listen(what: Omit<Parameters<typeof runListening>[1], 'isWelcomed'>): Promise<void> {
+    if ((await runListening(parts, { ...what, isWelcomed: false })) === 'gone') notices.gone(true);
   }
 }
 
 /** Starts the page; whatever keeps it from starting leaves the plain one standing, with whom to call. */
 async function start(): Promise<void> {
   try {
-    await plainPageIsLeft();
+    await waitUntilPlainPageIdle();
     await open();
   } catch (error) {
     showPlainPage();

@@ -1,4 +1,4 @@
-import { patience } from './patience.js';
+import { startTimeout } from './timeout.js';
 
 /** `away`: no network, or a service that is down. `refused`: the service answered that it has no such sentence. */
 export type Remembered = 'fetching' | 'here' | 'away' | 'refused';
@@ -45,7 +45,7 @@ export class Memory {
   }
 
   async #fetchOne(address: string): Promise<Remembered> {
-    const { signal, end } = patience(patienceMs);
+    const { signal, end } = startTimeout(patienceMs);
     try {
       const response = await fetch(address, { signal });
       if (!response.ok) return response.status >= 500 ? 'away' : 'refused';

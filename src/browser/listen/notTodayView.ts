@@ -1,19 +1,19 @@
 import type { PlannedPerson, PlannedSession } from '../../listening/plan.js';
 import type { NotTodayReason } from '../../listening/report.js';
-import { need, onPress, write } from './dom.js';
+import { onPress, requireElement, writeText } from './dom.js';
 import type { Parts } from './parts.js';
 import { notTodayItem } from './reports.js';
 
 /** Puts a session off, with a reason; the clinic gets to know. */
-export function notToday(
+export function showNotToday(
   { views, words, day, courier }: Parts,
   { person, session }: { person: PlannedPerson; session: PlannedSession },
 ): Promise<'told' | 'left'> {
   return views.run<'told' | 'left'>('not-today', { back: () => 'left' }, ({ element, signal, finish }) => {
-    const form = need<HTMLFormElement>(element, 'form');
+    const form = requireElement<HTMLFormElement>(element, 'form');
     form.reset();
-    write(element, 'problem', '');
-    write(element, 'title', session.title);
+    writeText(element, 'problem', '');
+    writeText(element, 'title', session.title);
     // A reason may be one to call about; its advice stands beside it.
     const showAdvice = () => {
       const reason = new FormData(form).get('reason');
@@ -27,7 +27,7 @@ export function notToday(
       (event) => {
         event.preventDefault();
         const reason = new FormData(form).get('reason');
-        if (reason === null) return write(element, 'problem', words.say('choose-reason'));
+        if (reason === null) return writeText(element, 'problem', words.say('choose-reason'));
         // The form offers the reasons that the service knows.
         courier.tell(notTodayItem({ personId: person.id, session }, reason as NotTodayReason));
         day.mark(person, session, 'skipped');

@@ -1,8 +1,8 @@
 import { findWarningWords, type WarningWords } from '../../listening/findWarningWords.js';
-import { need, onPress } from './dom.js';
+import { onPress, requireElement } from './dom.js';
 import type { Listening } from './listening.js';
 import type { Parts } from './parts.js';
-import { giveAdvice } from './signs.js';
+import { showSignAdvice } from './signs.js';
 
 /** `told`: the clinic was told of a warning sign. `kept`: it stays a note. */
 type Chosen = 'told' | 'kept';
@@ -25,12 +25,12 @@ export class NoteWords {
   constructor(parts: Parts, listening: Listening, form: HTMLFormElement) {
     this.#parts = parts;
     this.#listening = listening;
-    this.#field = need<HTMLTextAreaElement>(form, 'textarea[name="note"]');
+    this.#field = requireElement<HTMLTextAreaElement>(form, 'textarea[name="note"]');
   }
 
   /** Shows it beside the field as long as a view is open. */
   watch(form: HTMLFormElement, signal: AbortSignal): void {
-    const notice = need(form, '[data-note-words]');
+    const notice = requireElement(form, '[data-note-words]');
     const show = () => {
       notice.hidden = this.#found().length === 0;
     };
@@ -58,7 +58,7 @@ export class NoteWords {
     if ((await this.#sayNoCall()) === 'kept') return true;
     const signs = [...new Set(found.map(({ sign }) => sign))];
     this.#listening.warn(signs);
-    return (await giveAdvice(this.#parts, this.#listening, signs)) === 'other';
+    return (await showSignAdvice(this.#parts, this.#listening, signs)) === 'other';
   }
 
   #found() {

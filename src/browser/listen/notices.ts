@@ -1,7 +1,7 @@
 import type { ReportItem } from '../../listening/report.js';
-import { need, onPress } from './dom.js';
+import { onPress, requireElement } from './dom.js';
 import type { KeptState } from './keeping.js';
-import { viewChanged } from './steady.js';
+import { markViewChange } from './steady.js';
 
 const forEver = new AbortController().signal;
 /** What is sent within moments need not be spoken of. */
@@ -40,7 +40,7 @@ export class Notices {
   /** A warning will not reach the clinic from here; resolves when somebody says that they have called. */
   unsentWarning(): Promise<void> {
     this.#showUnsentWarning();
-    const close = need(this.#area, '[data-notice="refused-warning"] [data-do="close"]');
+    const close = requireElement(this.#area, '[data-notice="refused-warning"] [data-do="close"]');
     return new Promise((resolve) => close.addEventListener('click', () => resolve(), { once: true }));
   }
 
@@ -62,11 +62,11 @@ export class Notices {
   #showUnsentWarning(): void {
     this.#show('refused-warning', true);
     document.body.toggleAttribute('data-must-read', true);
-    viewChanged();
+    markViewChange();
     window.scrollTo(0, 0);
   }
 
   #show(name: string, isShown: boolean): void {
-    need(this.#area, `[data-notice="${name}"]`).hidden = !isShown;
+    requireElement(this.#area, `[data-notice="${name}"]`).hidden = !isShown;
   }
 }

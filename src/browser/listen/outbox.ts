@@ -1,5 +1,5 @@
 import type { ReportAnswer, ReportItem } from '../../listening/report.js';
-import { type Drawer, keysOf } from './drawer.js';
+import { type Drawer, listKeys } from './drawer.js';
 import { lastOf } from './lists.js';
 
 /** A report that the service has not confirmed yet. */
@@ -108,7 +108,7 @@ export class Outbox {
   }
 
   #names(): string[] {
-    const stored = keysOf(this.#drawer).filter((key) => key.startsWith(prefix));
+    const stored = listKeys(this.#drawer).filter((key) => key.startsWith(prefix));
     return [...new Set([...stored, ...this.#memory.keys()])].sort();
   }
 

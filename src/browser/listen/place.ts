@@ -20,7 +20,7 @@ const goOnWithinMs = 2 * 3_600_000;
 const askWithinMs = 12 * 3_600_000;
 
 /** Whether listening goes on where it was left: the same session of the same version, a short while ago. */
-export function canGoOn(place: Place | null, session: PlannedSession, phoneNowMs: number): place is Place {
+export function canResume(place: Place | null, session: PlannedSession, phoneNowMs: number): place is Place {
   return (
     place !== null &&
     place.stage === 'listening' &&

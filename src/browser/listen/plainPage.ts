@@ -1,4 +1,4 @@
-import { need } from './dom.js';
+import { requireElement } from './dom.js';
 
 /**
  * Waits until nobody uses the page as it stood before this script: a script that comes late takes nothing away from
@@ -6,13 +6,13 @@ import { need } from './dom.js';
  *
  * @throws RangeError where this browser lacks what the full page rests on
  */
-export async function plainPageIsLeft(): Promise<void> {
+export async function waitUntilPlainPageIdle(): Promise<void> {
   if (!endsListeners()) throw new RangeError('this browser is too old for the full page');
-  const plain = need(document, '[data-plain]');
+  const plain = requireElement(document, '[data-plain]');
   if (!isUsed(plain)) return;
-  need(plain, '[data-plain-on]').hidden = false;
+  requireElement(plain, '[data-plain-on]').hidden = false;
   await new Promise<void>((resolve) => {
-    need(plain, '[data-do="full-page"]').addEventListener('click', () => resolve(), { once: true });
+    requireElement(plain, '[data-do="full-page"]').addEventListener('click', () => resolve(), { once: true });
   });
   hush(plain);
 }

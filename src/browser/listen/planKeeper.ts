@@ -1,6 +1,6 @@
 import type { Plan } from '../../listening/plan.js';
-import { patience } from './patience.js';
 import type { Shelf } from './shelf.js';
+import { startTimeout } from './timeout.js';
 
 /** A plan, and what the phone's clock said when it came. */
 type Received = { plan: Plan; receivedAtMs: number };
@@ -25,9 +25,9 @@ export class PlanKeeper {
   constructor(shelf: Shelf, inPage: Plan, phoneNow: () => number) {
     this.#shelf = shelf;
     this.#phoneNow = phoneNow;
-    const kept = shelf.read<Received>(shelfName);
-    if (kept !== null && kept.plan.format === inPage.format && kept.plan.nowMs >= inPage.nowMs) {
-      this.#received = kept;
+    const stored = shelf.read<Received>(shelfName);
+    if (stored !== null && stored.plan.format === inPage.format && stored.plan.nowMs >= inPage.nowMs) {
+      this.#received = stored;
     } else {
       this.#received = { plan: inPage, receivedAtMs: phoneNow() };
       this.#shelf.write(shelfName, this.#received);
@@ -56,7 +56,7 @@ export class PlanKeeper {
 
   /** Fetches the plan as it is now, never one that was asked for before. */
   async refresh(): Promise<Refreshed> {
-    const { signal, end } = patience(patienceMs);
+    const { signal, end } = startTimeout(patienceMs);
     try {
       const response = await fetch(address, { signal });
       if (response.status === 404) return 'dead';

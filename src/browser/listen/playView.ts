@@ -1,13 +1,13 @@
 import type { PlayedSession } from '../../listening/plan.js';
 import { minuteMs } from '../../time/units.js';
-import { onPress, write } from './dom.js';
-import { faultOf, sayFault } from './faults.js';
-import { writeFor } from './forWhom.js';
+import { onPress, writeText } from './dom.js';
+import { faultOf, speakFault } from './faults.js';
 import type { Listening } from './listening.js';
 import type { Parts } from './parts.js';
+import { writePatientLabel } from './patientLabel.js';
 import type { PlayerState } from './player.js';
 import { chapterAt } from './resume.js';
-import { somethingIsWrong } from './stopView.js';
+import { showStop } from './stopView.js';
 import { makeOneButton, onKeys } from './touch.js';
 
 /** A screen that waits for somebody who has gone need not stay on. */
@@ -21,7 +21,7 @@ const sayPausedAfterMs = 3_000;
 export type Played = 'ended' | 'warned' | 'gone' | 'left';
 
 /** Plays a session; the whole screen is the one control. */
-export function play(
+export function playSession(
   parts: Parts,
   { listening, played }: { listening: Listening; played: PlayedSession },
 ): Promise<Played> {
@@ -35,7 +35,7 @@ export function play(
     const stop = async () => {
       player.pause();
       prompts.hush();
-      switch (await somethingIsWrong(parts, listening)) {
+      switch (await showStop(parts, listening)) {
         case 'go-on':
           return player.goOn();
         case 'end':
@@ -46,8 +46,12 @@ export function play(
     };
     const show = (state: PlayerState) => {
       element.dataset.state = state;
-      write(element, 'state', words.say(`player-${state}`));
-      write(element, 'toggle', words.say(state === 'playing' || state === 'starting' ? 'pause' : 'go-on'));
+      writeText(element, 'state', words.say(`player-${state}`));
+      writeText(
+        element,
+        'toggle',
+        words.say(state === 'playing' || state === 'starting' ? 'pause' : 'go-on'),
+      );
       controls.tellState(state === 'playing' || state === 'starting' ? 'playing' : 'paused');
       clearTimeout(screenTimer);
       clearTimeout(sayTimer);
@@ -66,7 +70,7 @@ export function play(
       if (signal.aborted || player.state !== 'trouble' || views.current !== 'player') return;
       // What is to be heard then is said when this view has gone.
       if (fault === 'program-changed') return finish('gone');
-      await sayFault(parts, person.id, fault);
+      await speakFault(parts, person.id, fault);
     };
     const showPosition = (positionMs: number) => {
       const title = played.chapters[chapterAt(played.chapters, positionMs)]?.title ?? session.title;
@@ -75,12 +79,12 @@ export function play(
         element.dataset.chapter = title;
         controls.describe({ title, session: session.title, clinic: parts.plans.plan.clinic.name });
       }
-      write(element, 'chapter', title);
-      write(element, 'left', words.count('minutes-left', Math.max(1, minutes)));
+      writeText(element, 'chapter', title);
+      writeText(element, 'left', words.count('minutes-left', Math.max(1, minutes)));
       controls.tellPosition(played, positionMs);
     };
 
-    writeFor(parts, element, person);
+    writePatientLabel(parts, element, person);
     delete element.dataset.chapter;
     player.open(
       { audio: session.audio, played, leftAtMs: listening.leftAtMs },

@@ -1,7 +1,7 @@
 import type { PlayedSession, PromptKey } from '../../listening/plan.js';
 import type { ListeningStep } from '../../listening/report.js';
 import { isKnown } from './knownSound.js';
-import { chapterAt, goOnAfter, nextChapterMs, previousChapterMs, safePointAt } from './resume.js';
+import { chapterAt, nextChapterMs, planResume, previousChapterMs, safePointAt } from './resume.js';
 
 /**
  * `starting` waits for the sound, or for a sentence that comes before it; `trouble` has lost the sound and waits for
@@ -59,7 +59,7 @@ export class Player {
   #isSaying = false;
   /** How often the sound was found where it had been before. */
   #stillLooks = 0;
-  #told = { chapter: 0, atMs: 0 };
+  #lastReported = { chapter: 0, atMs: 0 };
 
   constructor(sound: HTMLAudioElement) {
     this.#sound = sound;
@@ -94,7 +94,10 @@ export class Player {
     this.#events = events;
     this.#positionMs = start.leftAtMs ?? 0;
     this.#owed = start.leftAtMs === null ? 'started' : 'resumed';
-    this.#told = { chapter: chapterAt(start.played.chapters, this.#positionMs), atMs: performance.now() };
+    this.#lastReported = {
+      chapter: chapterAt(start.played.chapters, this.#positionMs),
+      atMs: performance.now(),
+    };
     this.prepare(start.audio);
     this.#unlock();
     this.#enter('ready');
@@ -131,7 +134,7 @@ export class Player {
     const isUnheard = this.#owed === 'started';
     const { fromMs, say } = isUnheard
       ? { fromMs: 0, say: null }
-      : goOnAfter(pausedForMs, { resumePointsMs: played.resumePointsMs, positionMs: this.#positionMs });
+      : planResume(pausedForMs, { resumePointsMs: played.resumePointsMs, positionMs: this.#positionMs });
     await this.#playFrom(fromMs, say);
   }
 
@@ -205,7 +208,7 @@ export class Player {
     const owed = this.#owed;
     this.#owed = null;
     if (owed === null) return;
-    this.#told = { chapter: this.#chapter(), atMs: performance.now() };
+    this.#lastReported = { chapter: this.#chapter(), atMs: performance.now() };
     this.#events?.onStep(owed, Math.round(this.#positionMs));
   }
 
@@ -216,8 +219,12 @@ export class Player {
     this.#positionMs = positionMs;
     this.#events?.onPosition(positionMs);
     const chapter = this.#chapter();
-    if (chapter === this.#told.chapter && performance.now() - this.#told.atMs < reachedEveryMs) return;
-    this.#told = { chapter, atMs: performance.now() };
+    if (
+      chapter === this.#lastReported.chapter &&
+      performance.now() - this.#lastReported.atMs < reachedEveryMs
+    )
+      return;
+    this.#lastReported = { chapter, atMs: performance.now() };
     this.#events?.onStep('reached', positionMs);
   }
 

@@ -1,6 +1,6 @@
 import type { PromptKey } from '../../listening/plan.js';
 import { askAgainAfterMs, Memory, type Remembered } from './memory.js';
-import { promptAddress } from './needed.js';
+import { promptAddress } from './prefetchList.js';
 
 /** `cut`: something else was said, or it was hushed. `failed`: there was no sound. */
 export type Spoken = 'ended' | 'cut' | 'failed';

@@ -11,13 +11,13 @@ export function subscribe(
  *
  * @returns whether reminders come through it now; null when the service was not reached or refused
  */
-export async function tellPush(
+export async function postSubscription(
   address: 'push' | 'push/end' | 'push/known',
   subscription: PushSubscription,
 ): Promise<boolean | null> {
   const headers = { 'content-type': 'application/json' };
-  const said = { method: 'POST', headers, body: JSON.stringify(subscription) };
-  const response = await fetch(address, said).catch(() => null);
+  const init = { method: 'POST', headers, body: JSON.stringify(subscription) };
+  const response = await fetch(address, init).catch(() => null);
   if (response === null || !response.ok) return null;
   const { isOn }: { isOn: boolean } = await response.json();
   return isOn;

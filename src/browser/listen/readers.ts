@@ -1,4 +1,4 @@
-import { need, onPress, write } from './dom.js';
+import { onPress, requireElement, writeText } from './dom.js';
 import type { Parts } from './parts.js';
 
 const forEver = new AbortController().signal;
@@ -15,21 +15,21 @@ export function openReaders(parts: Parts, area: HTMLElement): void {
 async function give({ words }: Parts, reader: HTMLElement): Promise<void> {
   const name = reader.dataset.reader ?? '';
   const response = await post(name);
-  if (response === null) return write(reader, name, words.say('reader-failed'));
-  const given: { address: string } = await response.json();
-  const address = new URL(given.address, location.href);
-  write(reader, name, address.href);
+  if (response === null) return writeText(reader, name, words.say('reader-failed'));
+  const reply: { address: string } = await response.json();
+  const address = new URL(reply.address, location.href);
+  writeText(reader, name, address.href);
   const opens = reader.querySelector<HTMLElement>('[data-opens]');
   if (opens === null) return;
   // Phones open this scheme with their calendar, which then asks for the address again and again.
-  need<HTMLAnchorElement>(opens, '[data-open]').href = address.href.replace(/^https?:/, 'webcal:');
+  requireElement<HTMLAnchorElement>(opens, '[data-open]').href = address.href.replace(/^https?:/, 'webcal:');
   opens.hidden = false;
 }
 
 async function end({ words }: Parts, reader: HTMLElement): Promise<void> {
   const name = reader.dataset.reader ?? '';
   const response = await post(`${name}/end`);
-  write(reader, name, words.say(response === null ? 'reader-failed' : `${name}-ended`));
+  writeText(reader, name, words.say(response === null ? 'reader-failed' : `${name}-ended`));
   const opens = reader.querySelector<HTMLElement>('[data-opens]');
   if (opens !== null && response !== null) opens.hidden = true;
 }

@@ -1,14 +1,14 @@
 import type { PlannedPerson } from '../../listening/plan.js';
-import { onPress, write } from './dom.js';
-import { writeFor } from './forWhom.js';
+import { onPress, writeText } from './dom.js';
 import type { Parts } from './parts.js';
+import { writePatientLabel } from './patientLabel.js';
 import { makeOneButton, onKeys } from './touch.js';
 
 const mostTimesSaid = 3;
 const pauseBetweenMs = 8_000;
 
 /** Before the very first session: what has to be near and right, written and spoken. */
-export function checkFirst(parts: Parts, person: PlannedPerson): Promise<'ready' | 'left'> {
+export function showFirstCheck(parts: Parts, person: PlannedPerson): Promise<'ready' | 'left'> {
   const { views, prompts, wake } = parts;
   return views.run<'ready' | 'left'>('check', { back: () => 'left' }, ({ element, signal, finish }) => {
     const say = () => prompts.say(person.id, 'first-check');
@@ -25,7 +25,7 @@ export function checkFirst(parts: Parts, person: PlannedPerson): Promise<'ready'
  * The voice says hello, which is also how one hears whether it is loud enough; one touch anywhere begins. It says so
  * again a few times to somebody who has not heard it. Whoever goes on lies down first too.
  */
-export function welcome(
+export function showWelcome(
   parts: Parts,
   { person, title, isGoingOn }: { person: PlannedPerson; title: string; isGoingOn: boolean },
 ): Promise<'touched' | 'wrong' | 'left'> {
@@ -34,10 +34,10 @@ export function welcome(
     'welcome',
     { back: () => 'left' },
     ({ element, signal, finish }) => {
-      writeFor(parts, element, person);
-      write(element, 'title', title);
-      write(element, 'how', words.say(isGoingOn ? 'welcome-again' : 'welcome-new'));
-      write(element, 'trouble', '');
+      writePatientLabel(parts, element, person);
+      writeText(element, 'title', title);
+      writeText(element, 'how', words.say(isGoingOn ? 'welcome-again' : 'welcome-new'));
+      writeText(element, 'trouble', '');
       const begin = () => finish('touched');
       makeOneButton(element, signal, { onTouch: begin, onLongPress: () => finish('wrong') });
       onPress(element, '[data-do="stop"]', signal, () => finish('wrong'));
@@ -61,7 +61,7 @@ export function welcome(
       async function sayAgain(): Promise<void> {
         for (let times = 0; times < mostTimesSaid && !signal.aborted; times += 1) {
           const spoken = await prompts.say(person.id, 'welcome');
-          if (spoken === 'failed') write(element, 'trouble', words.say('no-voice'));
+          if (spoken === 'failed') writeText(element, 'trouble', words.say('no-voice'));
           if (spoken !== 'ended') return;
           await new Promise((resolve) => setTimeout(resolve, pauseBetweenMs));
         }

@@ -1,6 +1,6 @@
-import { need, write } from './dom.js';
+import { requireElement, writeText } from './dom.js';
 import type { Parts } from './parts.js';
-import { subscribe, tellPush } from './push.js';
+import { postSubscription, subscribe } from './push.js';
 
 const hindrances = ['insecure', 'home-screen', 'impossible'] as const;
 type Hindrance = (typeof hindrances)[number];
@@ -11,10 +11,10 @@ type State = Hindrance | 'off' | 'on' | 'refused' | 'unanswered' | 'away';
 const patienceMs = 20_000;
 
 /** Reminders on this device, where they were agreed on. @param settings what opens and closes over them */
-export function openReminding({ words, plans }: Parts, settings: HTMLDetailsElement): void {
-  const area = need(settings, '[data-reminding]');
-  const box = need<HTMLInputElement>(area, 'input');
-  const say = (state: State | 'wait') => write(area, 'reminding', words.say(`reminding-${state}`));
+export function openReminderSettings({ words, plans }: Parts, settings: HTMLDetailsElement): void {
+  const area = requireElement(settings, '[data-reminding]');
+  const box = requireElement<HTMLInputElement>(area, 'input');
+  const say = (state: State | 'wait') => writeText(area, 'reminding', words.say(`reminding-${state}`));
   let turn = Promise.resolve();
 
   /** One thing after the other, however quickly the box is pressed. */
@@ -24,7 +24,7 @@ export function openReminding({ words, plans }: Parts, settings: HTMLDetailsElem
       const state = await work().catch(() => 'away' as const);
       clearTimeout(slow);
       box.checked = state === 'on';
-      need(area, 'label').hidden = hindrances.some((hindrance) => hindrance === state);
+      requireElement(area, 'label').hidden = hindrances.some((hindrance) => hindrance === state);
       say(state);
     });
   }
@@ -48,7 +48,7 @@ async function look(): Promise<State> {
   const subscription = await ownSubscription();
   if (subscription === null) return 'off';
   // Reminders can be ended by a link in any of them too. Without a network, what was so last time holds.
-  return (await tellPush('push/known', subscription)) === false ? 'off' : 'on';
+  return (await postSubscription('push/known', subscription)) === false ? 'off' : 'on';
 }
 
 function whatHinders(): Hindrance | null {
@@ -64,7 +64,7 @@ async function turnOn(key: string): Promise<State> {
   // One that the service does not know any more may have ended for it for good.
   await (await ownSubscription())?.unsubscribe();
   const subscription = await subscribe(await navigator.serviceWorker.ready, key);
-  if (await tellPush('push', subscription)) return 'on';
+  if (await postSubscription('push', subscription)) return 'on';
   await subscription.unsubscribe();
   return 'away';
 }
@@ -73,7 +73,7 @@ async function turnOn(key: string): Promise<State> {
 async function turnOff(): Promise<State> {
   const subscription = await ownSubscription();
   if (subscription === null) return 'off';
-  await tellPush('push/end', subscription);
+  await postSubscription('push/end', subscription);
   return (await subscription.unsubscribe()) ? 'off' : 'on';
 }
 

@@ -22,7 +22,7 @@ export function safePointAt(resumePointsMs: readonly number[], positionMs: numbe
 }
 
 /** @param pausedForMs null when nobody knows, as after a flat battery */
-export function goOnAfter(
+export function planResume(
   pausedForMs: number | null,
   { resumePointsMs, positionMs }: { resumePointsMs: readonly number[]; positionMs: number },
 ): GoOn {

@@ -1,4 +1,4 @@
-import { need, onPress, write } from './dom.js';
+import { onPress, requireElement, writeText } from './dom.js';
 import type { Parts } from './parts.js';
 import { openReaders } from './readers.js';
 
@@ -7,16 +7,16 @@ const forEver = new AbortController().signal;
 /** How loud, whether the screen may sleep, reminders, addresses for other programs: what is set once and left. */
 export function openSettings(parts: Parts, area: HTMLDetailsElement): void {
   const { words, volume, wake, prompts, day } = parts;
-  const loudness = need(area, '[data-loudness]');
+  const loudness = requireElement(area, '[data-loudness]');
   loudness.hidden = !volume.isOurs;
-  need(area, '[data-own-buttons]').hidden = volume.isOurs;
+  requireElement(area, '[data-own-buttons]').hidden = volume.isOurs;
   const sayHowLoud = () => {
     const person = day.people[0];
     if (person !== undefined) prompts.say(person.id, 'voice-check');
   };
   const change = (by: 1 | -1) => {
     const isChanged = volume.change(by);
-    write(
+    writeText(
       area,
       'loudness',
       words.say(isChanged ? 'loudness' : 'loudness-end', { percent: Math.round(volume.level * 100) }),
@@ -27,7 +27,7 @@ export function openSettings(parts: Parts, area: HTMLDetailsElement): void {
   onPress(area, '[data-do="louder"]', forEver, () => change(1));
   onPress(area, '[data-do="hear"]', forEver, sayHowLoud);
 
-  const maySleep = need<HTMLInputElement>(area, 'input[name="may-sleep"]');
+  const maySleep = requireElement<HTMLInputElement>(area, 'input[name="may-sleep"]');
   maySleep.checked = wake.maySleep;
   maySleep.addEventListener('change', () => {
     wake.maySleep = maySleep.checked;
@@ -45,7 +45,7 @@ function loadReminding(parts: Parts, area: HTMLDetailsElement, address: string):
     const module: typeof import('./reminding.js') | null = await import(address).catch(() => null);
     if (module === null) return;
     area.removeEventListener('toggle', load);
-    module.openReminding(parts, area);
+    module.openReminderSettings(parts, area);
   };
   area.addEventListener('toggle', load);
 }

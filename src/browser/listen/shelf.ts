@@ -1,4 +1,4 @@
-import { type Drawer, keysOf } from './drawer.js';
+import { type Drawer, listKeys } from './drawer.js';
 
 /** The browser's storage, or null where it is forbidden. */
 export function openDrawer(): Drawer | null {
@@ -61,6 +61,6 @@ export class Shelf {
   /** Forgets all that was written under this prefix. */
   clear(): void {
     this.#memory.clear();
-    for (const key of keysOf(this.#drawer)) if (key.startsWith(this.#prefix)) this.#drawer?.removeItem(key);
+    for (const key of listKeys(this.#drawer)) if (key.startsWith(this.#prefix)) this.#drawer?.removeItem(key);
   }
 }

@@ -1,7 +1,7 @@
-import { onPress, write } from './dom.js';
+import { onPress, writeText } from './dom.js';
 import type { Listening } from './listening.js';
 import type { Parts } from './parts.js';
-import { sayWhatClinicKnows, whatClinicKnows } from './warned.js';
+import { describeClinicKnowledge, speakClinicKnowledge } from './warned.js';
 
 /**
  * What to do about the chosen warning signs, the most urgent first, as the page's template has it; with none chosen,
@@ -9,7 +9,7 @@ import { sayWhatClinicKnows, whatClinicKnows } from './warned.js';
  *
  * @returns once it was read, whether one of them is an emergency
  */
-export function giveAdvice(
+export function showSignAdvice(
   parts: Parts,
   { person }: Listening,
   signs: readonly string[],
@@ -23,12 +23,12 @@ export function giveAdvice(
       if (!advice.hidden && advice.hasAttribute('data-emergency')) kind = 'emergency';
     }
     element.toggleAttribute('data-is-emergency', kind === 'emergency');
-    const showTold = () => write(element, 'told', whatClinicKnows(parts, person.id));
+    const showTold = () => writeText(element, 'told', describeClinicKnowledge(parts, person.id));
     courier.addEventListener('change', showTold, { signal });
     showTold();
     onPress(element, '[data-do="read"]', signal, () => finish(kind));
     signal.addEventListener('abort', () => prompts.hush());
     if (kind === 'emergency') prompts.say(person.id, 'call-now');
-    sayWhatClinicKnows(parts, person.id, signal);
+    speakClinicKnowledge(parts, person.id, signal);
   });
 }

@@ -17,7 +17,7 @@ let ignoredAtMs = Number.NEGATIVE_INFINITY;
 let pressedAtMs = Number.NEGATIVE_INFINITY;
 
 /** Something else lies under the finger now. */
-export function viewChanged(): void {
+export function markViewChange(): void {
   changedAtMs = performance.now();
 }
 

@@ -1,11 +1,11 @@
 import { Alarm } from './alarm.js';
-import { need, onPress, write } from './dom.js';
-import { writeFor } from './forWhom.js';
-import { onLeaving } from './leaving.js';
+import { onPress, requireElement, writeText } from './dom.js';
 import { type Listening, takeBackMs } from './listening.js';
+import { onPageHide } from './pageHide.js';
 import type { Parts } from './parts.js';
-import { giveAdvice } from './signs.js';
-import { sayWhatClinicKnows, whatClinicKnows } from './warned.js';
+import { writePatientLabel } from './patientLabel.js';
+import { showSignAdvice } from './signs.js';
+import { describeClinicKnowledge, speakClinicKnowledge } from './warned.js';
 
 /** So long before the message goes it is said once more, to somebody to whom nothing else is being said. */
 const saysSoonBeforeMs = 10_000;
@@ -22,10 +22,10 @@ export type Stopped = 'go-on' | 'end' | 'warned';
  * back, because a hand may have rested on the screen by mistake; not once a sign is ticked, somebody is called, or the
  * phone is put away. After that only the clinic can.
  */
-export async function somethingIsWrong(parts: Parts, listening: Listening): Promise<Stopped> {
+export async function showStop(parts: Parts, listening: Listening): Promise<Stopped> {
   const { views, words, prompts, courier } = parts;
   const { person } = listening;
-  const form = need<HTMLFormElement>(document, '[data-view="stop"] form');
+  const form = requireElement<HTMLFormElement>(document, '[data-view="stop"] form');
   form.reset();
   const ticked = () => new FormData(form).getAll('sign').map(String);
   const alarm = new Alarm(listening, courier);
@@ -41,9 +41,13 @@ export async function somethingIsWrong(parts: Parts, listening: Listening): Prom
         for (const button of element.querySelectorAll<HTMLElement>('[data-take-back]'))
           button.hidden = !canTakeBack || (button.dataset.do === 'end' && !listening.isBegun);
         const [what, seconds] = [ticked().length === 0 ? '' : '-signs', Math.ceil(leftMs() / 1_000)];
-        write(element, 'understood', words.say(`stop-understood${what}`, { signs: tickedInWords(form) }));
+        writeText(element, 'understood', words.say(`stop-understood${what}`, { signs: tickedInWords(form) }));
         const willTell = words.say(`stop-will-tell${what}`, { seconds });
-        write(element, 'told', alarm.canBeTakenBack ? willTell : whatClinicKnows(parts, person.id));
+        writeText(
+          element,
+          'told',
+          alarm.canBeTakenBack ? willTell : describeClinicKnowledge(parts, person.id),
+        );
       };
       const mean = () => {
         alarm.mean(ticked());
@@ -52,8 +56,8 @@ export async function somethingIsWrong(parts: Parts, listening: Listening): Prom
       const takeBack = (how: 'go-on' | 'end') => (alarm.takeBack() ? finish(how) : show());
       const timer = setTimeout(() => {
         mean();
-        parts.announce(whatClinicKnows(parts, person.id));
-        sayWhatClinicKnows(parts, person.id, signal);
+        parts.announce(describeClinicKnowledge(parts, person.id));
+        speakClinicKnowledge(parts, person.id, signal);
       }, takeBackMs);
       const ticking = setInterval(show, 1_000);
       const soon = setTimeout(() => {
@@ -64,7 +68,7 @@ export async function somethingIsWrong(parts: Parts, listening: Listening): Prom
       onPress(element, '[data-do="end"]', signal, () => takeBack('end'));
       onPress(element, '[data-do="say"]', signal, () => prompts.say(person.id, 'stop-now'));
       onPress(element, 'a[href^="tel:"]', signal, mean);
-      onLeaving(signal, mean);
+      onPageHide(signal, mean);
       courier.addEventListener('change', show, { signal });
       form.addEventListener('change', show, { signal });
       form.addEventListener(
@@ -81,7 +85,7 @@ export async function somethingIsWrong(parts: Parts, listening: Listening): Prom
         clearInterval(ticking);
         prompts.hush();
       });
-      writeFor(parts, element, person);
+      writePatientLabel(parts, element, person);
       show();
       // First what happens by itself, then when to call; whoever has it said again hears only the latter.
       prompts.say(person.id, 'stop-begin').then((how) => {
@@ -93,7 +97,7 @@ export async function somethingIsWrong(parts: Parts, listening: Listening): Prom
   if (stopped === 'warned') alarm.mean(ticked());
   // It was broken off here in any case; whoever goes on goes on from here.
   listening.stop();
-  if (stopped === 'warned') await giveAdvice(parts, listening, alarm.signs);
+  if (stopped === 'warned') await showSignAdvice(parts, listening, alarm.signs);
   return stopped;
 }
 

@@ -1,13 +1,13 @@
-import { insteadOf } from '../../listening/instead.js';
-import { nearestTo } from '../../listening/nearest.js';
+import { replaceWithEasier } from '../../listening/easierSession.js';
+import { findNearestSession } from '../../listening/nearest.js';
 import type { PlannedPerson, PlannedSession } from '../../listening/plan.js';
 import { dayAndTime } from './dayAndTime.js';
-import { copyOf, need, onPress, write } from './dom.js';
+import { copyOf, onPress, requireElement, writeText } from './dom.js';
 import type { Parts } from './parts.js';
 import type { Place } from './place.js';
-import { viewChanged } from './steady.js';
+import { markViewChange } from './steady.js';
 import { isStillOpen, sessionKey, type TodaysSession } from './today.js';
-import { whatClinicKnows } from './warned.js';
+import { describeClinicKnowledge } from './warned.js';
 
 const lookEveryMs = 15_000;
 const mostLater = 3;
@@ -31,13 +31,13 @@ type Card = {
 type Act = Exclude<Choice['do'], 'bedside' | 'tell' | 'wrong'> | 'better';
 
 /** The first view: what is for now, one button to begin it, what is done and what comes. */
-export function today(parts: Parts): Promise<Choice> {
+export function showToday(parts: Parts): Promise<Choice> {
   const { views, plans } = parts;
   return views.run<Choice>('today', { back: null }, ({ element, signal, finish }) => {
-    const list = need(element, '[data-people]');
+    const list = requireElement(element, '[data-people]');
     let shown = '';
     const show = () => {
-      need(element, '[data-outdated]').hidden = !plans.isOutdated;
+      requireElement(element, '[data-outdated]').hidden = !plans.isOutdated;
       const focused = document.activeElement?.getAttribute('data-key') ?? null;
       const next = parts.day.people.map((person) => personBlock(parts, person, finish));
       const content = next.map((block) => block.outerHTML).join('');
@@ -47,7 +47,7 @@ export function today(parts: Parts): Promise<Choice> {
       const before = buttonsIn(list);
       list.replaceChildren(...next);
       // What lies under a finger may be another button now.
-      if (buttonsIn(list) !== before) viewChanged();
+      if (buttonsIn(list) !== before) markViewChange();
       if (focused !== null) list.querySelector<HTMLElement>(`[data-key="${CSS.escape(focused)}"]`)?.focus();
     };
     onPress(element, '[data-do="bedside"]', signal, () => finish({ do: 'bedside' }));
@@ -73,22 +73,24 @@ function personBlock(parts: Parts, person: PlannedPerson, choose: (choice: Choic
   const isHeld = day.isHeld(person);
   const sessions = isHeld || plans.isOutdated ? [] : day.sessionsOf(person);
   const { isCaregiver } = plans.plan;
-  write(block, 'name', isCaregiver ? person.spokenName : words.say('your-sessions'));
-  need(block, '[data-text="name"]').classList.toggle('visually-hidden', !isCaregiver);
-  need(block, '[data-held="why"]').hidden = !isHeld || !person.saysWhyHeld;
-  need(block, '[data-held="only"]').hidden = !isHeld || person.saysWhyHeld;
+  writeText(block, 'name', isCaregiver ? person.spokenName : words.say('your-sessions'));
+  requireElement(block, '[data-text="name"]').classList.toggle('visually-hidden', !isCaregiver);
+  requireElement(block, '[data-held="why"]').hidden = !isHeld || !person.saysWhyHeld;
+  requireElement(block, '[data-held="only"]').hidden = !isHeld || person.saysWhyHeld;
   const isBeingChecked = !isHeld && person.isBeingChecked === true;
-  need(block, '[data-checked]').hidden = !isBeingChecked;
+  requireElement(block, '[data-checked]').hidden = !isBeingChecked;
   const cards = isHeld || plans.isOutdated ? [] : cardsOf(parts, person, sessions);
-  need(block, '[data-cards]').append(...cards.map((card) => cardElement(parts, person, card, choose)));
+  requireElement(block, '[data-cards]').append(
+    ...cards.map((card) => cardElement(parts, person, card, choose)),
+  );
   const offers = (wanted: string) => cards.some(({ acts }) => acts.some(({ act }) => act === wanted));
   if (offers('go-on') || offers('begin')) parts.prompts.remember(person.id);
   if (offers('go-on')) parts.prompts.prepare(person.id, 'welcome');
   else if (offers('begin')) parts.prompts.prepare(person.id, day.isFirst(person) ? 'first-check' : 'welcome');
-  write(block, 'told', reportStateOf(parts, person));
+  writeText(block, 'told', reportStateOf(parts, person));
   offerWays(parts, person, { block, cards, choose });
   const isQuiet = cards.length === 0 && !isHeld && !isBeingChecked && !plans.isOutdated;
-  write(block, 'nothing', isQuiet ? nextOne(parts, person, sessions) : '');
+  writeText(block, 'nothing', isQuiet ? nextOne(parts, person, sessions) : '');
   const behind = sessions.filter(
     ({ state, session }) =>
       ['done', 'begun', 'skipped', 'missed'].includes(state) && isToday(parts, person, session),
@@ -113,7 +115,7 @@ function personBlock(parts: Parts, person: PlannedPerson, choose: (choice: Choic
 /** What the clinic knows of why there is no session, for those who may know why. */
 function reportStateOf(parts: Parts, person: PlannedPerson): string {
   const mayKnow = person.saysWhyHeld || parts.courier.hasUnsentWarning(person.id);
-  return parts.day.isHeld(person) && mayKnow ? whatClinicKnows(parts, person.id) : '';
+  return parts.day.isHeld(person) && mayKnow ? describeClinicKnowledge(parts, person.id) : '';
 }
 
 /** What can be told without a session, about the one that is nearest. */
@@ -122,13 +124,13 @@ function offerWays(
   person: PlannedPerson,
   { block, cards, choose }: { block: HTMLElement; cards: readonly Card[]; choose: (choice: Choice) => void },
 ): void {
-  const session = nearestTo(plans.now(), person.sessions);
-  need(block, '[data-ways]').hidden = session === null;
+  const session = findNearestSession(plans.now(), person.sessions);
+  requireElement(block, '[data-ways]').hidden = session === null;
   if (session === null) return;
   // A listening that was left has questions of its own.
   const hasLeft = cards.some(({ acts }) => acts.some(({ act }) => act === 'answer' || act === 'go-on'));
   for (const way of ['tell', 'wrong'] as const) {
-    const button = need(block, `[data-do="${way}"]`);
+    const button = requireElement(block, `[data-do="${way}"]`);
     button.hidden = way === 'tell' && hasLeft;
     button.dataset.key = `${person.id} ${way}`;
     button.addEventListener('click', () => choose({ do: way, person, session }));
@@ -193,20 +195,20 @@ function cardElement(
 ): HTMLElement {
   const card = copyOf('card');
   const titleId = `title-${sessionKey(session)}`.replaceAll(/[^\w-]/g, '-');
-  need(card, '[data-text="title"]').id = titleId;
-  write(card, 'title', session.title);
-  write(card, 'when', when);
-  write(card, 'minutes', words.count('minutes', session.minutes));
-  write(card, 'note', note);
+  requireElement(card, '[data-text="title"]').id = titleId;
+  writeText(card, 'title', session.title);
+  writeText(card, 'when', when);
+  writeText(card, 'minutes', words.count('minutes', session.minutes));
+  writeText(card, 'note', note);
   const mustAsk = plans.plan.isCaregiver && !person.showsDone;
-  write(card, 'ask-first', mustAsk ? words.say('ask-first', { name: person.spokenName }) : '');
-  need<HTMLAnchorElement>(card, '[data-words]').href = session.words;
-  need<HTMLAnchorElement>(card, '[data-file]').href = `${session.audio}?download`;
+  writeText(card, 'ask-first', mustAsk ? words.say('ask-first', { name: person.spokenName }) : '');
+  requireElement<HTMLAnchorElement>(card, '[data-words]').href = session.words;
+  requireElement<HTMLAnchorElement>(card, '[data-file]').href = `${session.audio}?download`;
   // Nothing is played before it can be said what went wrong with it.
   const voice = prompts.readyFor(person.id);
   const canPlay = voice === 'here' || voice === 'refused';
   const wouldPlay = acts.some(({ act }) => act === 'begin' || act === 'go-on');
-  write(card, 'voice', wouldPlay && !canPlay ? words.say(`voice-${voice}`) : '');
+  writeText(card, 'voice', wouldPlay && !canPlay ? words.say(`voice-${voice}`) : '');
   for (const button of card.querySelectorAll<HTMLButtonElement>('[data-do]')) {
     const found = acts.find(({ act }) => act === button.dataset.do);
     button.hidden = found === undefined;
@@ -245,8 +247,8 @@ function offerEasier(
     button.hidden = false;
     button.textContent = words.say(`easier-${easier.choice}`, { count: easier.minutes });
     button.dataset.key = `${person.id} ${sessionKey(session)} ${easier.choice}`;
-    button.setAttribute('aria-describedby', need(card, '[data-text="title"]').id);
-    button.addEventListener('click', () => begin(insteadOf(session, easier)));
+    button.setAttribute('aria-describedby', requireElement(card, '[data-text="title"]').id);
+    button.addEventListener('click', () => begin(replaceWithEasier(session, easier)));
   }
 }
 
@@ -262,9 +264,9 @@ function isToday({ times, plans }: Parts, person: PlannedPerson, { dueAtMs }: Pl
 }
 
 function fillList(block: HTMLElement, name: string, rows: readonly string[]): void {
-  const list = need(block, `[data-list="${name}"]`);
+  const list = requireElement(block, `[data-list="${name}"]`);
   list.hidden = rows.length === 0;
-  need(list, 'ul').replaceChildren(
+  requireElement(list, 'ul').replaceChildren(
     ...rows.map((row) => {
       const item = document.createElement('li');
       item.textContent = row;

@@ -1,6 +1,6 @@
-import { need } from './dom.js';
+import { requireElement } from './dom.js';
 import { lastOf } from './lists.js';
-import { viewChanged } from './steady.js';
+import { markViewChange } from './steady.js';
 
 /** A view while it is open. `finish` closes it; its listeners go with `signal`. */
 export type OpenView<Result> = {
@@ -46,7 +46,7 @@ export class Views {
     begin: (open: OpenView<Result>) => void,
   ): Promise<Result> {
     return new Promise((resolve) => {
-      const element = need(this.#main, `[data-view="${name}"]`);
+      const element = requireElement(this.#main, `[data-view="${name}"]`);
       const closing = new AbortController();
       const finish = (result: Result) => {
         if (closing.signal.aborted) return;
@@ -79,7 +79,7 @@ export class Views {
     for (const view of this.#main.querySelectorAll<HTMLElement>('[data-view]'))
       view.hidden = view !== element;
     // Whoever used the page as it stood before the first view keeps that page.
-    if (document.body.dataset.shows !== undefined) viewChanged();
+    if (document.body.dataset.shows !== undefined) markViewChange();
     document.body.dataset.shows = name;
     window.scrollTo(0, 0);
     const heading = element.querySelector<HTMLElement>('[data-heading]:not([hidden] *)');

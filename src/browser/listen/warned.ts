@@ -4,7 +4,7 @@ import type { Parts } from './parts.js';
 const unsentAfterMs = 4_000;
 
 /** What the clinic knows of a warning, as a sentence: it must never be trusted to know what it does not. */
-export function whatClinicKnows({ words, courier }: Parts, personId: string): string {
+export function describeClinicKnowledge({ words, courier }: Parts, personId: string): string {
   return words.say(courier.hasUnsentWarning(personId) ? 'warning-unsent' : 'warning-sent');
 }
 
@@ -12,14 +12,18 @@ export function whatClinicKnows({ words, courier }: Parts, personId: string): st
  * Says aloud whether the clinic has a warning, as soon as that is known; and once more when it has it after all. What
  * is being said before is not broken off.
  */
-export function sayWhatClinicKnows({ prompts, courier }: Parts, personId: string, signal: AbortSignal): void {
-  let said: 'warning-sent' | 'warning-unsent' | null = null;
+export function speakClinicKnowledge(
+  { prompts, courier }: Parts,
+  personId: string,
+  signal: AbortSignal,
+): void {
+  let spoken: 'warning-sent' | 'warning-unsent' | null = null;
   const say = async () => {
     const key = courier.hasUnsentWarning(personId) ? 'warning-unsent' : 'warning-sent';
-    if (key === said || signal.aborted) return;
-    said = key;
+    if (key === spoken || signal.aborted) return;
+    spoken = key;
     await prompts.saying?.over;
-    if (said === key && !signal.aborted) prompts.say(personId, key);
+    if (spoken === key && !signal.aborted) prompts.say(personId, key);
   };
   const sayIfSent = () => {
     if (!courier.hasUnsentWarning(personId)) say();

@@ -2,7 +2,7 @@
  * Dragging is for the mouse; the buttons "Up" and "Down" do the same for everyone. Only the handle is dragged: in a
  * row that could be dragged as a whole, text in its fields could not be marked.
  */
-export function letRowsBeDragged(area: HTMLElement, act: (action: string) => void): void {
+export function enableRowDragging(area: HTMLElement, act: (action: string) => void): void {
   let from: number | null = null;
   const rowOf = (event: Event) =>
     event.target instanceof Element ? event.target.closest('[data-row]') : null;

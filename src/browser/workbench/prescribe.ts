@@ -1,7 +1,7 @@
-import { letRowsBeDragged } from './dragging.js';
+import { enableRowDragging } from './dragging.js';
 import { focusKey, restoreFocus } from './focus.js';
 import { openHistory } from './history.js';
-import { letStripSeek } from './strip.js';
+import { enableStripSeek } from './strip.js';
 
 /** Typing settles for this long before the session is drawn again. */
 const settleMs = 70;
@@ -96,7 +96,7 @@ export function startPrescribing(form: HTMLFormElement): void {
     }
     restoreFocus(area, focus);
     if (what.kind === 'act') history.remember(current());
-    letStripSeek(form, hearFrom);
+    enableStripSeek(form, hearFrom);
     const audio = form.querySelector<HTMLAudioElement>('[data-audio]');
     if (audio === null || playFromSeconds === undefined) return;
     audio.currentTime = playFromSeconds;
@@ -141,7 +141,7 @@ export function startPrescribing(form: HTMLFormElement): void {
     if (action === 'hear') hearFrom(undefined);
     else ask({ kind: 'act', action });
   });
-  letRowsBeDragged(area, (action) => ask({ kind: 'act', action }));
-  letStripSeek(form, hearFrom);
+  enableRowDragging(area, (action) => ask({ kind: 'act', action }));
+  enableStripSeek(form, hearFrom);
   history.remember(current());
 }

@@ -5,7 +5,7 @@ const seekable = 'can-play';
  *
  * @param hearFrom makes the session audible first, when it is not yet
  */
-export function letStripSeek(form: HTMLElement, hearFrom: (seconds: number) => void): void {
+export function enableStripSeek(form: HTMLElement, hearFrom: (seconds: number) => void): void {
   const strip = form.querySelector<SVGSVGElement>('svg.strip');
   if (strip === null || strip.classList.contains(seekable)) return;
   const left = Number(strip.dataset.left);

@@ -1,6 +1,6 @@
 import { pageCache, pageCaches, soundCache } from '../listen/caches.js';
 import { rangeOf } from './ranges.js';
-import { openPageOf, showMessage, subscribeAgain } from './reminders.js';
+import { focusOrOpenPage, showMessage, subscribeAgain } from './reminders.js';
 
 /** Addresses of the page's style sheet and script; put in when this is bundled. */
 declare const PAGE_ASSETS: string[];
@@ -40,7 +40,7 @@ self.addEventListener('push', (event) => {
 });
 
 self.addEventListener('notificationclick', (event) => {
-  event.waitUntil(openPageOf(event.notification));
+  event.waitUntil(focusOrOpenPage(event.notification));
 });
 
 self.addEventListener('pushsubscriptionchange', (event) => {
@@ -63,7 +63,7 @@ async function activate(): Promise<void> {
 
 /** The page as the service has it; without a network as it was the last time. */
 async function page(request: Request): Promise<Response> {
-  const kept = () => caches.match(scope, { cacheName: ownPages });
+  const cached = () => caches.match(scope, { cacheName: ownPages });
   const fetching = fetch(request).then(async (response) => {
     if (response.ok) await keepPage(response.clone()).catch(() => undefined);
     await forgetAfter(response);
@@ -71,7 +71,7 @@ async function page(request: Request): Promise<Response> {
   });
   const timely = await Promise.race([fetching.catch(() => null), later(patienceMs)]);
   if (timely !== null && timely.status < 500) return timely;
-  return (await kept()) ?? fetching;
+  return (await cached()) ?? fetching;
 }
 
 async function plan(request: Request): Promise<Response> {
@@ -106,14 +106,14 @@ async function asset(request: Request): Promise<Response> {
 
 /** From what the page keeps, in any byte range; else from the network. */
 async function sound(request: Request): Promise<Response> {
-  const kept = await caches.match(request.url, { cacheName: soundCache(scope) });
-  if (kept === undefined) return fetch(request);
+  const cached = await caches.match(request.url, { cacheName: soundCache(scope) });
+  if (cached === undefined) return fetch(request);
   const range = request.headers.get('range');
   const validator = request.headers.get('if-range');
-  if (range === null || (validator !== null && validator !== kept.headers.get('etag'))) return kept;
-  const body = await kept.blob();
+  if (range === null || (validator !== null && validator !== cached.headers.get('etag'))) return cached;
+  const body = await cached.blob();
   const wanted = rangeOf(range, body.size);
-  const headers = new Headers(kept.headers);
+  const headers = new Headers(cached.headers);
   if (wanted === null) return new Response(body, { headers });
   if (wanted === 'unsatisfiable') {
     return new Response(null, { status: 416, headers: { 'content-range': `bytes */${body.size}` } });

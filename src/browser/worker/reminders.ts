@@ -1,5 +1,5 @@
 import type { Plan } from '../../listening/plan.js';
-import { subscribe, tellPush } from '../listen/push.js';
+import { postSubscription, subscribe } from '../listen/push.js';
 import { addressWithin, messageOf } from './message.js';
 
 declare const self: ServiceWorkerGlobalScope;
@@ -14,7 +14,7 @@ export function showMessage(data: PushMessageData | null): Promise<void> {
 }
 
 /** Goes to the page where it is open already, whatever it shows: it may be playing. Otherwise opens it. */
-export async function openPageOf(notification: Notification): Promise<void> {
+export async function focusOrOpenPage(notification: Notification): Promise<void> {
   notification.close();
   const page = self.registration.scope;
   const windows = await self.clients.matchAll({ type: 'window', includeUncontrolled: true });
@@ -25,6 +25,6 @@ export async function openPageOf(notification: Notification): Promise<void> {
 /** The browser has given a subscription up: a new one takes its place as long as reminders are agreed on. */
 export async function subscribeAgain(old: PushSubscription | null): Promise<void> {
   const { pushKey }: Plan = await (await fetch('plan.json')).json();
-  if (old !== null) await tellPush('push/end', old);
-  if (pushKey !== undefined) await tellPush('push', await subscribe(self.registration, pushKey));
+  if (old !== null) await postSubscription('push/end', old);
+  if (pushKey !== undefined) await postSubscription('push', await subscribe(self.registration, pushKey));
 }

@@ -8,9 +8,9 @@ import { readSettings } from '../../session/settings.js';
 import { backUp, restore } from '../../store/service/backup.js';
 import { storeSettings } from '../../store/service/settings.js';
 import { print, printJson } from '../print.js';
-import { showUnderWay } from '../progress.js';
+import { showActivity } from '../progress.js';
 import { forceOption, refuseExisting } from '../targets.js';
-import { tell, timed } from '../told.js';
+import { printInfo, withTiming } from '../verbosity.js';
 
 /** `stillcount backup FILE` and `stillcount restore FILE`. */
 export function addBackupCommands(command: Command): void {
@@ -23,14 +23,14 @@ export function addBackupCommands(command: Command): void {
     .option('--json', 'print what was written as JSON')
     .action(async (file: string, { force, json }: { force?: boolean; json?: boolean }) => {
       await refuseExisting([file], force === true);
-      const rows = await timed('write the backup and read it back', () =>
-        showUnderWay(
+      const rows = await withTiming('write the backup and read it back', () =>
+        showActivity(
           () => 'Writing the backup and reading it back',
           () => backUp(settings(), file),
         ),
       );
       if (json === true) printJson({ file, rows });
-      else tell(`${file}: ${rows} rows, written and read back.`);
+      else printInfo(`${file}: ${rows} rows, written and read back.`);
     });
   command
     .command('restore')
@@ -38,8 +38,8 @@ export function addBackupCommands(command: Command): void {
     .description('restore a backup into an empty database')
     .option('--json', 'print what was restored as JSON')
     .action(async (file: string, { json }: { json?: boolean }) => {
-      const rows = await timed('restore', () =>
-        showUnderWay(
+      const rows = await withTiming('restore', () =>
+        showActivity(
           () => 'Restoring',
           () =>
             file === standardInput
@@ -48,7 +48,7 @@ export function addBackupCommands(command: Command): void {
         ),
       );
       if (json === true) return printJson({ rows });
-      tell(`${rows} rows restored.`);
+      printInfo(`${rows} rows restored.`);
       print(
         'Everyone must sign in again. Listening links work as they did on the day of the backup: replace any that were ended since then. Records erased since then are back: erase them again, using the list of erased records kept with the backup.',
       );

@@ -5,7 +5,7 @@ import { inputError } from '../../errors/stillcountError.js';
 import { readCatalogues } from '../../session/readCatalogues.js';
 import { readSettings } from '../../session/settings.js';
 import { print, printJson } from '../print.js';
-import { timed } from '../told.js';
+import { withTiming } from '../verbosity.js';
 
 type Options = { language: string; json?: boolean };
 
@@ -20,7 +20,7 @@ export function addCatalogueCommand(command: Command): void {
 }
 
 async function showCatalogue(id: string | undefined, options: Options): Promise<void> {
-  const catalogues = await timed('read the catalogue', () =>
+  const catalogues = await withTiming('read the catalogue', () =>
     readCatalogues(readSettings(process.env).templatesFolder),
   );
   const exercises = catalogues.get(options.language)?.exercises;

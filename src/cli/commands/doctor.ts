@@ -1,13 +1,13 @@
 import { existsSync } from 'node:fs';
 import type { Command } from 'commander';
-import { type Checked, checkLines, lookAtAll } from '../../checks/check.js';
+import { type Checked, checkLines, runChecks } from '../../checks/check.js';
 import { readSettings } from '../../session/settings.js';
 import { listSettings } from '../../settings/listSettings.js';
 import { storeSettings } from '../../store/service/settings.js';
 import type { ReportFailure } from '../exitCode.js';
 import { print, printJson } from '../print.js';
-import { showUnderWay } from '../progress.js';
-import { tellTime } from '../told.js';
+import { showActivity } from '../progress.js';
+import { printTiming } from '../verbosity.js';
 
 /** What a slow mail server may take to let us in. */
 const patientMs = 30_000;
@@ -50,12 +50,12 @@ async function examine(mailTo: string | null): Promise<Checked[]> {
   });
   const checks = [...quick, ...longChecks({ ...common, database, folders, mailTo })];
   const underWay = new Set(checks.map(({ name }) => name));
-  return showUnderWay(
+  return showActivity(
     () => `Trying out: ${[...underWay].join(', ')}`,
     () =>
-      lookAtAll(checks, longMs, (name, ms) => {
+      runChecks(checks, longMs, (name, ms) => {
         underWay.delete(name);
-        tellTime(`look at ${name}`, ms);
+        printTiming(`look at ${name}`, ms);
       }),
   );
 }

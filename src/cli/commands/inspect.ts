@@ -7,7 +7,7 @@ import { inputError, placed } from '../../errors/stillcountError.js';
 import { standardInput } from '../../session/readProgramFile.js';
 import type { ReportFailure } from '../exitCode.js';
 import { print, printJson } from '../print.js';
-import { timed } from '../told.js';
+import { withTiming } from '../verbosity.js';
 
 type Options = { against?: string; json?: boolean };
 
@@ -26,7 +26,7 @@ export function addInspectCommand(command: Command, reportFailure: ReportFailure
       // What reads tags is loaded for this command alone.
       const { inspectSession } = await import('../../audio/inspect/inspectSession.js');
       const bytes = await readInput(path);
-      const inspection = await timed('measure the session', () => inspectSession(bytes, script)).catch(
+      const inspection = await withTiming('measure the session', () => inspectSession(bytes, script)).catch(
         (error: unknown) => {
           throw placed(error, { file: path === standardInput ? 'standard input' : path });
         },

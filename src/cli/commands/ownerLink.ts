@@ -7,7 +7,7 @@ import { isUpToDate } from '../../store/engine/upToDate.js';
 import { storeSettings } from '../../store/service/settings.js';
 import { dayMs } from '../../time/units.js';
 import { print, printJson } from '../print.js';
-import { tell } from '../told.js';
+import { printInfo } from '../verbosity.js';
 
 type Options = { email: string; clearSecondStep?: true; json?: true };
 
@@ -30,7 +30,7 @@ export function addOwnerLinkCommand(command: Command): void {
         return ownerOf(db, email);
       });
       // Loaded here, so that every other command starts without what the clinic's pages need.
-      const { keepOwnerLink, leaveOwnerLink } = await import('../../clinic/accounts/ownerLinks.js');
+      const { activateOwnerLink, queueOwnerLink } = await import('../../clinic/accounts/ownerLinks.js');
       const { hashToken, newToken } = await import('../../clinic/tokens.js');
       const token = newToken();
       const link = {
@@ -42,7 +42,7 @@ export function addOwnerLinkCommand(command: Command): void {
       let from = 'It works at once';
       if (settings.kind === 'sqlite') {
         // One process alone holds this database: the service takes the link in.
-        await leaveOwnerLink(dataFolder, link);
+        await queueOwnerLink(dataFolder, link);
         from =
           'If the service is running, it works within ten seconds; otherwise once the service is started';
       } else {
@@ -51,7 +51,7 @@ export function addOwnerLinkCommand(command: Command): void {
         try {
           const reminderSecrets = await openReminderSecrets(store, Date.now());
           const sendsMail = (process.env.STILLCOUNT_MAIL_URL ?? '') !== '';
-          await keepOwnerLink({ store, reminderSecrets, sendsMail, now: Date.now }, link);
+          await activateOwnerLink({ store, reminderSecrets, sendsMail, now: Date.now }, link);
         } finally {
           await store.close();
         }
@@ -63,7 +63,7 @@ export function addOwnerLinkCommand(command: Command): void {
         return;
       }
       print(address);
-      tell(
+      printInfo(
         `${from}, once, until ${until}. Give it to the owner yourself.`,
         link.clearsSecondStep
           ? 'Using it also turns off two-step verification.'

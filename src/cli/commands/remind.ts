@@ -7,7 +7,7 @@ import { readSettings } from '../../session/settings.js';
 import { openStore } from '../../store/engine/openStore.js';
 import { openZoneData } from '../../zones/zoneData.js';
 import { print, printJson } from '../print.js';
-import { tell } from '../told.js';
+import { printInfo } from '../verbosity.js';
 
 /** `stillcount remind --demo-clock`: two weeks of reminders in seconds. The service sends its own by itself. */
 export function addRemindCommand(command: Command): void {
@@ -18,7 +18,7 @@ export function addRemindCommand(command: Command): void {
     .option('--json', 'print what happens and what is sent as JSON')
     .action(async ({ json }: { json?: true }) => {
       // Loaded here, so that every other command starts without what sends.
-      const { playFortnight } = await import('../../reminders/simulation/play.js');
+      const { runSimulation } = await import('../../reminders/simulation/play.js');
       await openZoneData();
       const { templatesFolder } = readSettings(process.env);
       const messages = await readMessages(templatesFolder);
@@ -27,13 +27,13 @@ export function addRemindCommand(command: Command): void {
         const store = await openStore({ kind: 'sqlite', file: join(folder, 'clinic.db') });
         try {
           const all: Played[] = [];
-          await playFortnight(store, { messages, warningSigns }, (played) => {
+          await runSimulation(store, { messages, warningSigns }, (played) => {
             all.push(played);
             if (json !== true) print(asText(played));
           });
           if (json === true) printJson(all);
           const sent = all.filter(({ kind }) => kind === 'message').length;
-          if (json !== true) tell('', `${sent} messages in two weeks. Nothing left this machine.`);
+          if (json !== true) printInfo('', `${sent} messages in two weeks. Nothing left this machine.`);
         } finally {
           await store.close();
         }

@@ -3,10 +3,10 @@ import type { Command } from 'commander';
 import { makeSession } from '../../session/makeSession.js';
 import { standardInput } from '../../session/readProgramFile.js';
 import { sessionFileNames, writeSession } from '../../session/writeSession.js';
-import { duration, print, printJson } from '../print.js';
+import { formatDuration, print, printJson } from '../print.js';
 import { openProgramSource, withProgress } from '../programSource.js';
 import { forceOption, refuseExisting } from '../targets.js';
-import { tell, timed } from '../told.js';
+import { printInfo, withTiming } from '../verbosity.js';
 
 type Options = { out?: string; voice?: string; force?: boolean; json?: boolean };
 
@@ -29,7 +29,7 @@ async function render(path: string, options: Options): Promise<void> {
   const source = await openProgramSource(path, options.voice);
   await refuseExisting(targets, options.force === true);
   const session = await withProgress(source, makeSession);
-  const files = await timed('write the files', () => writeSession(session, folder));
+  const files = await withTiming('write the files', () => writeSession(session, folder));
   const { durationMs, adjustments, voice } = session.script;
   if (options.json === true) {
     printJson({
@@ -42,11 +42,11 @@ async function render(path: string, options: Options): Promise<void> {
     });
     return;
   }
-  tell(
-    `${session.script.title}: ${duration(durationMs)}, ${(session.audio.byteLength / 1e6).toFixed(1)} MB, voice ${voice}`,
+  printInfo(
+    `${session.script.title}: ${formatDuration(durationMs)}, ${(session.audio.byteLength / 1e6).toFixed(1)} MB, voice ${voice}`,
   );
   print(...files.map((file) => `  ${file}`));
-  if (adjustments.length === 0) tell(...adjustmentLines(adjustments));
+  if (adjustments.length === 0) printInfo(...adjustmentLines(adjustments));
   else print(...adjustmentLines(adjustments));
 }
 

@@ -1,9 +1,9 @@
 import { buffer } from 'node:stream/consumers';
 import type { Command } from 'commander';
-import { leaveReturnedMail } from '../../reminders/returnedMail.js';
+import { queueReturnedMail } from '../../reminders/returnedMail.js';
 import { readSettings } from '../../session/settings.js';
 import { printJson } from '../print.js';
-import { tell } from '../told.js';
+import { printInfo } from '../verbosity.js';
 
 /** `stillcount returned-mail`: a mail server hands over what came back, on standard input. */
 export function addReturnedMailCommand(command: Command): void {
@@ -13,8 +13,11 @@ export function addReturnedMailCommand(command: Command): void {
     .option('--json', 'print as JSON whether it was recorded')
     .action(async ({ json }: { json?: boolean }) => {
       const { dataFolder } = readSettings(process.env);
-      const isOurs = await leaveReturnedMail(dataFolder, await buffer(process.stdin));
+      const isOurs = await queueReturnedMail(dataFolder, await buffer(process.stdin));
       if (json === true) printJson({ noted: isOurs });
-      else tell(isOurs ? 'Recorded.' : 'This is not a bounce of one of our messages; nothing was recorded.');
+      else
+        printInfo(
+          isOurs ? 'Recorded.' : 'This is not a bounce of one of our messages; nothing was recorded.',
+        );
     });
 }

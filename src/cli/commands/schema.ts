@@ -3,14 +3,14 @@ import { programJsonSchema } from '../../program/jsonSchema.js';
 import { readCatalogues } from '../../session/readCatalogues.js';
 import { readSettings } from '../../session/settings.js';
 import { printJson } from '../print.js';
-import { timed } from '../told.js';
+import { withTiming } from '../verbosity.js';
 
 export function addSchemaCommand(command: Command): void {
   command
     .command('schema')
     .description('print the JSON Schema of program files, for editors')
     .action(async () => {
-      const catalogues = await timed('read the catalogue', () =>
+      const catalogues = await withTiming('read the catalogue', () =>
         readCatalogues(readSettings(process.env).templatesFolder),
       );
       const ids = [...catalogues.values()].flatMap(({ exercises }) => [...exercises.keys()]);

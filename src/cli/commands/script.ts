@@ -2,7 +2,7 @@ import type { Command } from 'commander';
 import { transcriptOf } from '../../audio/transcript.js';
 import { dosesHeard, type HeardDose } from '../../script/doseHeard.js';
 import { makeScript } from '../../session/makeSession.js';
-import { duration, print, printJson } from '../print.js';
+import { formatDuration, print, printJson } from '../print.js';
 import { openProgramSource, withProgress } from '../programSource.js';
 import { adjustmentLines } from './render.js';
 
@@ -36,7 +36,7 @@ async function showScript(path: string, options: Options): Promise<void> {
 function doseLine({ title, work, underTensionSeconds }: HeardDose): string[] {
   const [first] = work;
   if (first === undefined) return [];
-  const each = duration(first.endMs - first.startMs);
+  const each = formatDuration(first.endMs - first.startMs);
   const names = { hold: 'holds', tempo: 'slow repetitions', breath: 'breaths', sustained: 'stretch of time' };
   const tension = underTensionSeconds > 0 ? `, ${underTensionSeconds} s under tension` : '';
   return [`  ${title}: ${work.length} ${names[first.kind]} of ${each}${tension}`];

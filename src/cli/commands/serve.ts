@@ -3,12 +3,12 @@ import { type Checked, checkLines } from '../../checks/check.js';
 import { findFfmpeg } from '../../ffmpeg/findFfmpeg.js';
 import { limitHeapGrowth } from '../../service/limitHeapGrowth.js';
 import type { StartedService } from '../../service/start.js';
-import { takeCrashes } from '../crash.js';
+import { interceptCrashes } from '../crash.js';
 import { confirmNewData } from '../newData.js';
 import { print } from '../print.js';
-import { showUnderWay } from '../progress.js';
-import { takeSignals } from '../signals.js';
-import { isQuiet, tell, timed } from '../told.js';
+import { showActivity } from '../progress.js';
+import { interceptSignals } from '../signals.js';
+import { isQuiet, printInfo, withTiming } from '../verbosity.js';
 
 type Options = { demo?: true; newData?: true; json?: true };
 
@@ -25,7 +25,7 @@ export function addServeCommand(command: Command): void {
     .action(async ({ demo, newData, json }: Options) => {
       limitHeapGrowth();
       if (demo !== true && newData !== true) await confirmNewData(process.env);
-      const asked = takeSignals();
+      const stopSignal = interceptSignals();
       // It takes a moment to answer, and is asked for at the end: whether it is there is told then.
       findFfmpeg().catch(() => undefined);
       // Loaded here, so that every other command starts without the pages of a clinic.
@@ -33,13 +33,13 @@ export function addServeCommand(command: Command): void {
       const { startService } = await import('../../service/start.js');
       const log = openStderrLog({ isQuiet: isQuiet() });
       let doing = 'Starting';
-      const kept: { copy: string | null } = { copy: null };
-      const service = await timed('start', () =>
-        showUnderWay(
+      const upgradeBackup: { copy: string | null } = { copy: null };
+      const service = await withTiming('start', () =>
+        showActivity(
           () => doing,
           (changed) => {
             const onUpgrade = (copy?: string) => {
-              kept.copy = copy ?? null;
+              upgradeBackup.copy = copy ?? null;
               if (copy !== undefined) return;
               doing = 'Backing up and upgrading the database';
               changed();
@@ -48,19 +48,20 @@ export function addServeCommand(command: Command): void {
           },
         ),
       );
-      takeCrashes(service.crash);
+      interceptCrashes(service.crash);
       const { checked } = service;
-      if (json === true) print(JSON.stringify(inOneLine(service, checked, kept.copy)));
+      if (json === true) print(JSON.stringify(inOneLine(service, checked, upgradeBackup.copy)));
       else {
-        if (kept.copy !== null)
-          print(`The database was upgraded. A copy from before the upgrade: ${kept.copy}`);
+        if (upgradeBackup.copy !== null)
+          print(`The database was upgraded. A copy from before the upgrade: ${upgradeBackup.copy}`);
         print(...checkLines(checked.filter(({ state }) => state !== 'ok' || !isQuiet())));
         tellHowToReach(service);
       }
-      await asked;
-      if (json !== true) tell('Stopping after work in progress is finished. A second signal stops at once.');
-      await timed('stop', () => service.stop());
-      if (json !== true) tell('Stopped.');
+      await stopSignal;
+      if (json !== true)
+        printInfo('Stopping after work in progress is finished. A second signal stops at once.');
+      await withTiming('stop', () => service.stop());
+      if (json !== true) printInfo('Stopped.');
       // Whatever may still hang, such as a name that is being looked up, must not keep it.
       process.exit(0);
     });
@@ -82,5 +83,5 @@ function tellHowToReach({ address, firstLink, demo }: StartedService): void {
     print(`Sign in to the demo clinic: ${demo.email}, password ${demo.password}`);
     print(`Listen as one of its patients: ${demo.listenAt}`);
   }
-  tell('Ctrl-C stops it.');
+  printInfo('Ctrl-C stops it.');
 }

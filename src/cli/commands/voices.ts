@@ -1,7 +1,7 @@
 import type { Command } from 'commander';
 import { listVoices } from '../../voice/openVoice.js';
 import { print, printJson } from '../print.js';
-import { timed } from '../told.js';
+import { withTiming } from '../verbosity.js';
 
 export function addVoicesCommand(command: Command): void {
   command
@@ -9,7 +9,7 @@ export function addVoicesCommand(command: Command): void {
     .description('list the voices and whether this machine has them')
     .option('--json', 'print as JSON')
     .action(async (options: { json?: boolean }) => {
-      const voices = await timed('ask for the voices', listVoices);
+      const voices = await withTiming('ask for the voices', listVoices);
       if (options.json === true) {
         printJson(voices);
         return;

@@ -1,13 +1,13 @@
-import { followAddress, tellOfAccount } from '../../reminders/accountNews.js';
+import { notifyOfAccountChange, redirectToNewAddress } from '../../reminders/accountNews.js';
 import { endAccountLinks } from '../../store/accounts/accountLinks.js';
 import { type Clinician, isEmailTaken, setEmail, setPassword } from '../../store/accounts/clinicians.js';
 import { endOtherSignIns, endSignIn, signInsOf } from '../../store/accounts/signInSessions.js';
-import { type Actor, note } from '../actor.js';
+import { type Actor, auditActor } from '../actor.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { hashToken, sameSecret } from '../tokens.js';
 import { hashPassword, isPassword } from './passwords.js';
-import { type Credentials, passSecondStep } from './secondStep.js';
+import { type Credentials, consumeSecondStep } from './secondStep.js';
 
 /** Somebody at a page of theirs, and the sign-in that it belongs to. */
 export type SignedInActor = Actor & { tokenHash: string };
@@ -15,7 +15,7 @@ export type SignedInActor = Actor & { tokenHash: string };
 export type Proof = Credentials & { place: string };
 
 /** Whether a password is the actor's: whoever only sits at an open page must not act for its owner. */
-export async function isHerself(
+export async function isPasswordCorrect(
   { limits }: Pick<Resources, 'limits'>,
   { clinician }: SignedInActor,
   { password, place }: Pick<Proof, 'password' | 'place'>,
@@ -25,14 +25,14 @@ export async function isHerself(
 }
 
 /** The same, with a code where a second step is on: for whatever decides how an account is reached. */
-export async function isSurelyHerself(
+export async function isIdentityProven(
   service: Pick<Resources, 'store' | 'limits'>,
   actor: SignedInActor,
   proof: Proof,
 ): Promise<boolean> {
   const { clinician, nowMs } = actor;
-  const isKnown = await isHerself(service, actor, proof);
-  if ((await passSecondStep(service, clinician, { ...proof, isKnown, nowMs })) === null) return false;
+  const isKnown = await isPasswordCorrect(service, actor, proof);
+  if ((await consumeSecondStep(service, clinician, { ...proof, isKnown, nowMs })) === null) return false;
   await service.limits.forget(clinician.email);
   return true;
 }
@@ -49,10 +49,10 @@ export async function changePassword(
     await setPassword(db, clinician.id, passwordHash);
     await endOtherSignIns(db, clinician.id, tokenHash);
     await endAccountLinks(db, clinician.id, nowMs);
-    await note(db, actor, { patientId: null, subject: clinician.id, action: 'password-changed' });
+    await auditActor(db, actor, { patientId: null, subject: clinician.id, action: 'password-changed' });
     if (sendsMail(service)) {
       const about = { news: 'password', nowMs } as const;
-      await tellOfAccount(db, accountOf(clinician), about, service.reminderSecrets);
+      await notifyOfAccountChange(db, accountOf(clinician), about, service.reminderSecrets);
     }
   });
 }
@@ -76,12 +76,12 @@ export async function changeEmail(
     await setEmail(db, clinician.id, email);
     await endOtherSignIns(db, clinician.id, tokenHash);
     await endAccountLinks(db, clinician.id, nowMs);
-    await note(db, actor, { patientId: null, subject: clinician.id, action: 'email-changed' });
+    await auditActor(db, actor, { patientId: null, subject: clinician.id, action: 'email-changed' });
     const account = accountOf(clinician);
     if (sendsMail(service)) {
-      await tellOfAccount(db, account, { news: 'email', nowMs }, service.reminderSecrets);
+      await notifyOfAccountChange(db, account, { news: 'email', nowMs }, service.reminderSecrets);
     }
-    await followAddress(db, { ...account, email }, nowMs, service.reminderSecrets);
+    await redirectToNewAddress(db, { ...account, email }, nowMs, service.reminderSecrets);
     return true;
   });
 }
@@ -92,7 +92,7 @@ export function signInName(tokenHash: string): string {
 }
 
 /** Ends another of the actor's sign-ins. @throws Refused when there is none of this name */
-export async function endSignInNamed(
+export async function endNamedSignIn(
   { store }: Pick<Resources, 'store'>,
   actor: SignedInActor,
   { name, idleMs }: { name: string; idleMs: number },
@@ -105,16 +105,19 @@ export async function endSignInNamed(
       throw refused('no-such-sign-in');
     }
     await endSignIn(db, found.tokenHash);
-    await note(db, actor, { patientId: null, subject: clinician.id, action: 'sign-in-ended' });
+    await auditActor(db, actor, { patientId: null, subject: clinician.id, action: 'sign-in-ended' });
   });
 }
 
 /** Ends every sign-in of the actor's but this one. */
-export async function endOthers({ store }: Pick<Resources, 'store'>, actor: SignedInActor): Promise<void> {
+export async function signOutElsewhere(
+  { store }: Pick<Resources, 'store'>,
+  actor: SignedInActor,
+): Promise<void> {
   const { clinician, tokenHash } = actor;
   await store.write(async (db) => {
     await endOtherSignIns(db, clinician.id, tokenHash);
-    await note(db, actor, { patientId: null, subject: clinician.id, action: 'other-sign-ins-ended' });
+    await auditActor(db, actor, { patientId: null, subject: clinician.id, action: 'other-sign-ins-ended' });
   });
 }
 

@@ -1,11 +1,11 @@
-import { tellOfAccount } from '../../reminders/accountNews.js';
-import { type AccountLink, keepAccountLink, useAccountLink } from '../../store/accounts/accountLinks.js';
-import { record } from '../../store/accounts/audit.js';
+import { notifyOfAccountChange } from '../../reminders/accountNews.js';
+import { type AccountLink, consumeAccountLink, saveAccountLink } from '../../store/accounts/accountLinks.js';
+import { addAuditEntry } from '../../store/accounts/audit.js';
 import { setPassword } from '../../store/accounts/clinicians.js';
 import { colleaguesOf } from '../../store/accounts/colleagues.js';
 import { endAllSignIns } from '../../store/accounts/signInSessions.js';
 import { dayMs } from '../../time/units.js';
-import { type Actor, note, requireOwner } from '../actor.js';
+import { type Actor, auditActor, requireOwner } from '../actor.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { hashToken, newToken } from '../tokens.js';
@@ -37,14 +37,14 @@ export async function makePasswordLink(
     if (colleague === undefined || colleague.endedAtMs !== null || colleague.id === madeById) {
       throw refused('no-such-account');
     }
-    await keepAccountLink(db, {
+    await saveAccountLink(db, {
       ...{ tokenHash: hashToken(token), clinicianId: colleagueId, madeById, clearsSecondStep },
       ...{ nowMs, expiresAtMs: nowMs + accountLinkMs },
     });
-    await note(db, actor, { patientId: null, subject: colleagueId, action: 'password-link-made' });
+    await auditActor(db, actor, { patientId: null, subject: colleagueId, action: 'password-link-made' });
     if (sendsMail(service)) {
       const account = { clinicId, clinicianId: colleagueId, email: colleague.email };
-      await tellOfAccount(db, account, { news: 'reset-link', nowMs }, service.reminderSecrets);
+      await notifyOfAccountChange(db, account, { news: 'reset-link', nowMs }, service.reminderSecrets);
     }
     return { token, name: colleague.name };
   });
@@ -62,20 +62,20 @@ export async function resetPassword(
 ): Promise<AccountLink | null> {
   const passwordHash = await hashPassword(password);
   const link = await service.store.write(async (db) => {
-    const used = await useAccountLink(db, hashToken(token), nowMs);
+    const used = await consumeAccountLink(db, hashToken(token), nowMs);
     if (used === null) return null;
     const { clinicId, clinicianId, email } = used;
     await setPassword(db, clinicianId, passwordHash);
     await endAllSignIns(db, clinicianId);
     const entry = { clinicId, clinicianId, patientId: null, subject: clinicianId, atMs: nowMs };
-    await record(db, { ...entry, action: 'password-reset' });
+    await addAuditEntry(db, { ...entry, action: 'password-reset' });
     if (used.clearsSecondStep) {
       await clearSecondStep(db, clinicianId, nowMs);
-      await record(db, { ...entry, action: 'second-step-removed' });
+      await addAuditEntry(db, { ...entry, action: 'second-step-removed' });
     }
     if (sendsMail(service)) {
       const account = { clinicId, clinicianId, email };
-      await tellOfAccount(db, account, { news: 'password', nowMs }, service.reminderSecrets);
+      await notifyOfAccountChange(db, account, { news: 'password', nowMs }, service.reminderSecrets);
     }
     return used;
   });

@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { changeClinicContact } from '../../store/accounts/clinics.js';
-import { type Actor, note, requireOwner } from '../actor.js';
+import { type Actor, auditActor, requireOwner } from '../actor.js';
 import type { Resources } from '../resources/resources.js';
 import { text } from '../values.js';
 
@@ -23,6 +23,6 @@ export async function setContact(
   const { clinicId } = actor.clinician;
   await store.write(async (db) => {
     await changeClinicContact(db, clinicId, contact);
-    await note(db, actor, { patientId: null, subject: clinicId, action: 'clinic-contact-changed' });
+    await auditActor(db, actor, { patientId: null, subject: clinicId, action: 'clinic-contact-changed' });
   });
 }

@@ -1,11 +1,11 @@
 import { setWantsDigest } from '../../store/accounts/clinicians.js';
 import type { Db } from '../../store/engine/openStore.js';
 import { addContact, contactsOf } from '../../store/people/contacts.js';
-import { type Actor, note } from '../actor.js';
+import { type Actor, auditActor } from '../actor.js';
 import type { Resources } from '../resources/resources.js';
 
 /** Whether the actor's own week comes by email from now on; whoever may only read may have it too. */
-export async function askForDigest(
+export async function setDigestSubscription(
   { store, reminderSecrets }: Pick<Resources, 'store' | 'reminderSecrets'>,
   actor: Actor,
   wants: boolean,
@@ -15,7 +15,7 @@ export async function askForDigest(
     await setWantsDigest(db, id, wants);
     if (wants) await standAgain(db, reminderSecrets, actor);
     const action = wants ? 'digest-begun' : 'digest-ended';
-    await note(db, actor, { patientId: null, subject: id, action });
+    await auditActor(db, actor, { patientId: null, subject: id, action });
   });
 }
 

@@ -1,5 +1,5 @@
 import { endAccessKey, makeAccessKey } from '../../store/accounts/accessKeys.js';
-import { type Actor, note } from '../actor.js';
+import { type Actor, auditActor } from '../actor.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { hashToken, newToken } from '../tokens.js';
@@ -19,7 +19,7 @@ export async function makeKey(
   const key = { tokenHash: hashToken(token), clinicianId: actor.clinician.id, name };
   await store.write(async (db) => {
     const id = await makeAccessKey(db, { ...key, mayWrite: mayWrite && actor.mayWrite, nowMs: actor.nowMs });
-    await note(db, actor, { patientId: null, subject: id, action: 'access-key-made' });
+    await auditActor(db, actor, { patientId: null, subject: id, action: 'access-key-made' });
   });
   return token;
 }
@@ -30,6 +30,6 @@ export async function endKey({ store }: Pick<Resources, 'store'>, actor: Actor, 
     if (!(await endAccessKey(db, actor.clinician.id, { id, nowMs: actor.nowMs }))) {
       throw refused('no-such-key');
     }
-    await note(db, actor, { patientId: null, subject: id, action: 'access-key-ended' });
+    await auditActor(db, actor, { patientId: null, subject: id, action: 'access-key-ended' });
   });
 }

@@ -1,10 +1,10 @@
 import { join } from 'node:path';
 import { z } from 'zod';
 import { leaveNote, takeNotes } from '../../files/leftNotes.js';
-import { tellOfAccount } from '../../reminders/accountNews.js';
+import { notifyOfAccountChange } from '../../reminders/accountNews.js';
 import type { ReminderSecrets } from '../../reminders/secrets.js';
-import { isKnownAccountLink, keepAccountLink, ownersOf } from '../../store/accounts/accountLinks.js';
-import { record } from '../../store/accounts/audit.js';
+import { isKnownAccountLink, ownersOf, saveAccountLink } from '../../store/accounts/accountLinks.js';
+import { addAuditEntry } from '../../store/accounts/audit.js';
 import { ownerById } from '../../store/accounts/clinicians.js';
 import type { Store } from '../../store/engine/openStore.js';
 import { accountLinkMs } from './accountLinks.js';
@@ -36,7 +36,7 @@ export type OwnerLinkParts = {
  *
  * @throws StillcountError kind `work` when it cannot be written, or not be handed over
  */
-export function leaveOwnerLink(dataFolder: string, link: OwnerLink): Promise<void> {
+export function queueOwnerLink(dataFolder: string, link: OwnerLink): Promise<void> {
   return leaveNote(dataFolder, folderName, link);
 }
 
@@ -45,7 +45,7 @@ export function leaveOwnerLink(dataFolder: string, link: OwnerLink): Promise<voi
  *
  * @returns false when there is no such owner any more, or its time is over
  */
-export async function keepOwnerLink(parts: OwnerLinkParts, link: OwnerLink): Promise<boolean> {
+export async function activateOwnerLink(parts: OwnerLinkParts, link: OwnerLink): Promise<boolean> {
   const { store, reminderSecrets, sendsMail, now } = parts;
   const nowMs = now();
   const { tokenHash, clinicianId, clearsSecondStep } = link;
@@ -56,16 +56,16 @@ export async function keepOwnerLink(parts: OwnerLinkParts, link: OwnerLink): Pro
     if (await isKnownAccountLink(db, tokenHash)) return true;
     const owner = await ownerById(db, clinicianId);
     if (owner === null) return false;
-    await keepAccountLink(db, {
+    await saveAccountLink(db, {
       ...{ tokenHash, clinicianId, madeById: null, clearsSecondStep },
       ...{ nowMs, expiresAtMs },
     });
     const entry = { clinicId: owner.clinicId, clinicianId: null, patientId: null, atMs: nowMs };
-    await record(db, { ...entry, subject: clinicianId, action: 'owner-link-made' });
+    await addAuditEntry(db, { ...entry, subject: clinicianId, action: 'owner-link-made' });
     if (!sendsMail) return true;
     for (const each of await ownersOf(db, owner.clinicId)) {
       const account = { ...each, clinicId: owner.clinicId };
-      await tellOfAccount(db, account, { news: 'owner-link', nowMs }, reminderSecrets);
+      await notifyOfAccountChange(db, account, { news: 'owner-link', nowMs }, reminderSecrets);
     }
     return true;
   });
@@ -79,7 +79,7 @@ async function takeOwnerLinks(
 ): Promise<void> {
   const use = async (text: string) => {
     const link = readOwnerLink(text);
-    if (link !== null) await keepOwnerLink(parts, link);
+    if (link !== null) await activateOwnerLink(parts, link);
   };
   await takeNotes(join(dataFolder, folderName), use, onFailure);
 }

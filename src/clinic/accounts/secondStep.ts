@@ -1,7 +1,7 @@
-import { type Clinician, setTotpSecret, useTotpStep } from '../../store/accounts/clinicians.js';
-import { replaceRecoveryCodes, useRecoveryCode } from '../../store/accounts/recoveryCodes.js';
+import { type Clinician, consumeTotpStep, setTotpSecret } from '../../store/accounts/clinicians.js';
+import { consumeRecoveryCode, replaceRecoveryCodes } from '../../store/accounts/recoveryCodes.js';
 import type { Db } from '../../store/engine/openStore.js';
-import { type Actor, note } from '../actor.js';
+import { type Actor, auditActor } from '../actor.js';
 import type { Resources } from '../resources/resources.js';
 import { hashShortCode, newShortCode } from './shortCodes.js';
 import { totpStep } from './totp.js';
@@ -21,7 +21,7 @@ export type SecondStep = 'not-set-up' | 'code' | 'recovery-code';
  * @param isKnown whether the password was right; nothing is used up otherwise
  * @returns with what it was passed, or null
  */
-export async function passSecondStep(
+export async function consumeSecondStep(
   { store }: Pick<Resources, 'store'>,
   clinician: Clinician | null,
   { isKnown, code, recoveryCode, nowMs }: Omit<Credentials, 'password'> & { isKnown: boolean; nowMs: number },
@@ -31,12 +31,12 @@ export async function passSecondStep(
   const { id, totpSecret } = clinician;
   if (totpSecret === null) return 'not-set-up';
   const step = totpStep(totpSecret, code, nowMs);
-  if (step !== null && (await store.write((db) => useTotpStep(db, id, step)))) return 'code';
+  if (step !== null && (await store.write((db) => consumeTotpStep(db, id, step)))) return 'code';
   if (codeHash === null) return null;
   return store.write(async (db) => {
-    if (!(await useRecoveryCode(db, id, { codeHash, nowMs }))) return null;
+    if (!(await consumeRecoveryCode(db, id, { codeHash, nowMs }))) return null;
     const actor = { clinician, accessKeyId: null, mayWrite: true, nowMs };
-    await note(db, actor, { patientId: null, subject: id, action: 'recovery-code-used' });
+    await auditActor(db, actor, { patientId: null, subject: id, action: 'recovery-code-used' });
     return 'recovery-code';
   });
 }
@@ -56,9 +56,9 @@ export async function turnOnSecondStep(
   const { codes, codeHashes } = await newRecoveryCodes();
   await store.write(async (db) => {
     await setTotpSecret(db, id, secret);
-    await useTotpStep(db, id, step);
+    await consumeTotpStep(db, id, step);
     await replaceRecoveryCodes(db, id, { codeHashes, nowMs: actor.nowMs });
-    await note(db, actor, { patientId: null, subject: id, action: 'second-step-set-up' });
+    await auditActor(db, actor, { patientId: null, subject: id, action: 'second-step-set-up' });
   });
   return codes;
 }
@@ -68,7 +68,7 @@ export async function turnOffSecondStep({ store }: Pick<Resources, 'store'>, act
   const { id } = actor.clinician;
   await store.write(async (db) => {
     await clearSecondStep(db, id, actor.nowMs);
-    await note(db, actor, { patientId: null, subject: id, action: 'second-step-removed' });
+    await auditActor(db, actor, { patientId: null, subject: id, action: 'second-step-removed' });
   });
 }
 
@@ -79,7 +79,7 @@ export async function clearSecondStep(db: Db, clinicianId: string, nowMs: number
 }
 
 /** Makes new recovery codes; the earlier ones stop working. @returns them, which nobody can read again */
-export async function remakeRecoveryCodes(
+export async function renewRecoveryCodes(
   { store }: Pick<Resources, 'store'>,
   actor: Actor,
 ): Promise<string[]> {
@@ -87,7 +87,7 @@ export async function remakeRecoveryCodes(
   const { codes, codeHashes } = await newRecoveryCodes();
   await store.write(async (db) => {
     await replaceRecoveryCodes(db, id, { codeHashes, nowMs: actor.nowMs });
-    await note(db, actor, { patientId: null, subject: id, action: 'recovery-codes-made' });
+    await auditActor(db, actor, { patientId: null, subject: id, action: 'recovery-codes-made' });
   });
   return codes;
 }

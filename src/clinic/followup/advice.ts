@@ -5,17 +5,17 @@ import type { History } from '../../followup/history.js';
 import { readKeptAdvice } from '../../followup/keptAdvice.js';
 import type { Content } from '../../prescription/programFindings.js';
 import { lockPatient } from '../../store/attention/lockPatient.js';
-import { type AnsweredAdvice, keepAdviceAnswer } from '../../store/followup/adviceAnswers.js';
+import { type AnsweredAdvice, saveAdviceAnswer } from '../../store/followup/adviceAnswers.js';
 import type { Patient } from '../../store/people/patients.js';
-import { type Draft, draftAt, draftPlace, keepDraft } from '../../store/prescribing/drafts.js';
+import { type Draft, draftAt, draftPlace, writeDraft } from '../../store/prescribing/drafts.js';
 import type { SignedVersion } from '../../store/prescribing/prescriptions.js';
-import { type Actor, note, requireMayWrite } from '../actor.js';
+import { type Actor, auditActor, requireMayWrite } from '../actor.js';
 import { type Chart, lockChart } from '../people/chart.js';
-import { conflictWith, readyToSign, type Signed, signReady } from '../prescribing/signing.js';
+import { findConflict, prepareSigning, type Signed, signPrepared } from '../prescribing/signing.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
-import { parsedForm, reasonSchema } from '../values.js';
-import { historyOf } from './historyOf.js';
+import { parseForm, reasonSchema } from '../values.js';
+import { readHistory } from './readHistory.js';
 
 /** What is advised about a patient now, and what clinicians said to earlier advice, the newest first. */
 export type AdviceNow = {
@@ -35,12 +35,12 @@ export type AdviceNamed = {
 };
 
 /** @param history when the caller has it already */
-export async function adviceNow(
+export async function computeAdvice(
   service: Pick<Resources, 'workshop' | 'lengths' | 'versions' | 'now'>,
   chart: Chart,
   history?: History,
 ): Promise<AdviceNow> {
-  const known = history ?? (await historyOf(service, chart));
+  const known = history ?? (await readHistory(service, chart));
   return {
     history: known,
     programs: adviceFor(known, service.workshop.progression),
@@ -64,35 +64,40 @@ export async function acceptAdvice(
 ): Promise<Signed> {
   requireMayWrite(actor);
   const { patient } = chart;
-  const now = await adviceNow(service, chart);
-  const before = now.answers.find((answer) => isAbout(answer, named) && answer.answer === 'accepted');
+  const now = await computeAdvice(service, chart);
+  const before = now.answers.find((answer) => isAnswerTo(answer, named) && answer.answer === 'accepted');
   if (before?.newVersionNumber != null && before.clinicianId === actor.clinician.id) {
     return { kind: 'signed', prescriptionId: named.prescriptionId, number: before.newVersionNumber };
   }
   const { advice, content } = await stepAdvised(chart, now, named);
   const subject = { patient, prescriptionId: named.prescriptionId };
-  const work = { ...subject, basedOn: named.versionNumber, content: withDose(content, advice), workId: null };
-  const ready = await readyToSign(service, actor, chart, { work, reason });
+  const work = {
+    ...subject,
+    basedOn: named.versionNumber,
+    content: applyAdvisedDose(content, advice),
+    workId: null,
+  };
+  const ready = await prepareSigning(service, actor, chart, { work, reason });
   if (ready.kind === 'refused') return ready;
   const signed = await service.store.write(async (db) => {
     const locked = await lockChart(db, chart);
     const draft = await draftAt(db, draftPlace(actor.clinician.id, subject));
-    const outcome = await signReady(db, service, actor, locked, ready);
+    const outcome = await signPrepared(db, service, actor, locked, ready);
     if (outcome.kind !== 'signed' || !outcome.isNew) return outcome;
     // Either may have come since the advice was worked out; nothing is kept then.
     if ((await locked.openWarningSince()) !== null) throw changed();
     if (advice.kind === 'step-up' && (await locked.unreadNotes()).length > 0) throw changed();
     requireNone(draft);
     const answer = { answer: 'accepted', reason, newVersionNumber: outcome.number } as const;
-    await keepAdviceAnswer(db, { ...answerFor(named, advice, answer), ...whoAndWhom(actor, patient) });
-    await note(db, actor, {
+    await saveAdviceAnswer(db, { ...answerFor(named, advice, answer), ...whoAndWhom(actor, patient) });
+    await auditActor(db, actor, {
       patientId: patient.id,
       subject: named.prescriptionId,
       action: 'advice-answered',
     });
     return outcome;
   });
-  return signed.kind === 'outdated' ? conflictWith(service, ready) : signed;
+  return signed.kind === 'outdated' ? findConflict(service, ready) : signed;
 }
 
 /**
@@ -108,17 +113,20 @@ export async function editAdvice(
 ): Promise<string> {
   requireMayWrite(actor);
   const { patient } = chart;
-  const now = await adviceNow(service, chart);
+  const now = await computeAdvice(service, chart);
   const { advice, content } = await stepAdvised(chart, now, named);
   const subject = { patient, prescriptionId: named.prescriptionId };
   await service.store.write(async (db) => {
     await lockPatient(db, patient.id);
     requireNone(await draftAt(db, draftPlace(actor.clinician.id, subject)));
-    const draft = { content: JSON.stringify(withDose(content, advice)), basedOnNumber: named.versionNumber };
-    await keepDraft(db, draftPlace(actor.clinician.id, subject), { ...draft, updatedAtMs: actor.nowMs });
+    const draft = {
+      content: JSON.stringify(applyAdvisedDose(content, advice)),
+      basedOnNumber: named.versionNumber,
+    };
+    await writeDraft(db, draftPlace(actor.clinician.id, subject), { ...draft, updatedAtMs: actor.nowMs });
     const answer = answerFor(named, advice, { answer: 'edited', reason: '', newVersionNumber: null });
-    await keepAdviceAnswer(db, { ...answer, ...whoAndWhom(actor, patient) });
-    await note(db, actor, {
+    await saveAdviceAnswer(db, { ...answer, ...whoAndWhom(actor, patient) });
+    await auditActor(db, actor, {
       patientId: patient.id,
       subject: named.prescriptionId,
       action: 'advice-answered',
@@ -133,7 +141,7 @@ export async function editAdvice(
  * @throws Refused for somebody who may only read; also without a sentence, or when this is no
  *   longer what is advised
  */
-export async function noteOnAdvice(
+export async function answerAdvice(
   service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
   actor: Actor,
   chart: Chart,
@@ -141,24 +149,24 @@ export async function noteOnAdvice(
   { answer, reason }: { answer: 'declined' | 'looked-at'; reason: string },
 ): Promise<void> {
   requireMayWrite(actor);
-  parsedForm(z.object({ reason: reasonSchema }), { reason });
+  parseForm(z.object({ reason: reasonSchema }), { reason });
   const { patient } = chart;
-  const now = await adviceNow(service, chart);
+  const now = await computeAdvice(service, chart);
   const advice = adviceNamed(now, named);
   if ((advice.kind === 'review') !== (answer === 'looked-at') || advice.kind === 'stay') throw changed();
   await service.store.write(async (db) => {
     const locked = await lockChart(db, chart);
     const isSaidAgain = (await locked.adviceAnswers()).some(
       (before) =>
-        isAbout(before, named) &&
+        isAnswerTo(before, named) &&
         before.answer === answer &&
         before.reason === reason &&
         before.clinicianId === actor.clinician.id,
     );
     if (isSaidAgain) return;
     const kept = answerFor(named, advice, { answer, reason, newVersionNumber: null });
-    await keepAdviceAnswer(db, { ...kept, ...whoAndWhom(actor, patient) });
-    await note(db, actor, {
+    await saveAdviceAnswer(db, { ...kept, ...whoAndWhom(actor, patient) });
+    await auditActor(db, actor, {
       patientId: patient.id,
       subject: named.prescriptionId,
       action: 'advice-answered',
@@ -167,7 +175,7 @@ export async function noteOnAdvice(
 }
 
 /** What a version becomes when advice is followed: the numbers that differ, and nothing else. */
-export function withDose(content: Content, { exerciseIndex, dose, to }: ExerciseAdvice): Content {
+export function applyAdvisedDose(content: Content, { exerciseIndex, dose, to }: ExerciseAdvice): Content {
   const program = programSchema.parse(content.program);
   const changes = Object.entries(to ?? {}).filter(([key, value]) => dose[key] !== value);
   const exercises = program.exercises.map((entry, index) =>
@@ -182,7 +190,7 @@ const programSchema = z.looseObject({
 });
 
 /** The version that is in force, with its content. */
-export async function newestOf(
+export async function readNewestVersion(
   chart: Pick<Chart, 'versions'>,
   prescriptionId: string,
 ): Promise<SignedVersion> {
@@ -192,7 +200,7 @@ export async function newestOf(
 }
 
 /** Whether an answer was given to a piece of advice as it stands now. */
-export function isAbout(answer: AnsweredAdvice, named: AdviceNamed): boolean {
+export function isAnswerTo(answer: AnsweredAdvice, named: AdviceNamed): boolean {
   return (
     answer.prescriptionId === named.prescriptionId &&
     answer.versionNumber === named.versionNumber &&
@@ -208,7 +216,7 @@ async function stepAdvised(
 ): Promise<{ advice: ExerciseAdvice; content: Content }> {
   const advice = adviceNamed(now, named);
   if (!('to' in advice) || advice.to === null) throw changed();
-  const newest = await newestOf(chart, named.prescriptionId);
+  const newest = await readNewestVersion(chart, named.prescriptionId);
   if (newest.number !== named.versionNumber || newest.content === null) throw changed();
   return { advice, content: JSON.parse(newest.content) };
 }

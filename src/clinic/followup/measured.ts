@@ -29,7 +29,7 @@ export type MeasuresOf = { workshop: Pick<Resources['workshop'], 'measures'> };
  *
  * @param of.untilDay nothing that was taken later counts; without it, everything does
  */
-export async function measuredOf(
+export async function readPatientMeasures(
   db: Db,
   { workshop }: MeasuresOf,
   of: { clinicId: string; patient: Pick<Patient, 'id' | 'birthYear'>; untilDay?: string },

@@ -5,15 +5,15 @@ import type { Reading } from '../../followup/typedValue.js';
 import { numberText } from '../../followup/units.js';
 import { isoDayIn } from '../../schedule/wallClock.js';
 import type { Db } from '../../store/engine/openStore.js';
-import { keepMeasure, withdrawMeasure } from '../../store/followup/measures.js';
+import { saveMeasure, withdrawMeasure } from '../../store/followup/measures.js';
 import type { Patient } from '../../store/people/patients.js';
 import type { Words } from '../../text/words.js';
-import { type Actor, dayOf, note, requireMayWrite } from '../actor.js';
-import { lockOwn } from '../people/openRecord.js';
+import { type Actor, auditActor, clinicDayOf, requireMayWrite } from '../actor.js';
+import { lockOwnChart } from '../people/openRecord.js';
 import { type Refused, refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
-import { parsedForm, reasonSchema, text } from '../values.js';
-import { type Measured, measuredOf } from './measured.js';
+import { parseForm, reasonSchema, text } from '../values.js';
+import { type Measured, readPatientMeasures } from './measured.js';
 
 /** Nobody who is measured is older. */
 const mostYears = 120;
@@ -43,7 +43,7 @@ export type Entered =
  * @throws Refused for somebody who may only read, or when there is no such person; also for a
  *   value that cannot be, a measure that is not taken, or a day that is yet to come
  */
-export async function enterMeasure(
+export async function saveMeasureEntry(
   service: Pick<Resources, 'store' | 'workshop' | 'words'>,
   actor: Actor,
   patientId: string,
@@ -51,10 +51,10 @@ export async function enterMeasure(
 ): Promise<Entered> {
   requireMayWrite(actor);
   return service.store.write(async (db) => {
-    const taking = await beginTaking(db, service, actor, { patientId, takenOn: entry.takenOn });
-    const judged = judgeTyped(taking, entry);
+    const taking = await lockAndReadMeasures(db, service, actor, { patientId, takenOn: entry.takenOn });
+    const judged = checkTypedValue(taking, entry);
     if (judged.kind !== 'right') return judged;
-    await keepTaken(db, actor, { patientId, entry, value: judged.value });
+    await saveTakenValue(db, actor, { patientId, entry, value: judged.value });
     return { kind: 'kept' };
   });
 }
@@ -63,16 +63,16 @@ export async function enterMeasure(
 export type Taking = { measured: readonly Measured[]; takenOn: string; words: Words };
 
 /** Locks the patient and reads what is measured, once for every value of a form. */
-export async function beginTaking(
+export async function lockAndReadMeasures(
   db: Db,
   service: Pick<Resources, 'workshop' | 'words'>,
   actor: Actor,
   { patientId, takenOn }: { patientId: string; takenOn: string },
 ): Promise<Taking> {
   const { words } = service;
-  const { patient } = await lockOwn(db, actor, patientId);
+  const { patient } = await lockOwnChart(db, actor, patientId);
   requireDay(takenOn, { patient, actor });
-  const measured = await measuredOf(db, service, { clinicId: actor.clinician.clinicId, patient });
+  const measured = await readPatientMeasures(db, service, { clinicId: actor.clinician.clinicId, patient });
   return { measured, takenOn, words };
 }
 
@@ -81,7 +81,7 @@ export async function beginTaking(
  *
  * @throws Refused for a value that cannot be, and a measure that is not taken
  */
-export function judgeTyped(
+export function checkTypedValue(
   { measured, takenOn, words }: Taking,
   { entryId, measureId, value: typed, confirmed }: MeasureEntry,
 ): Exclude<Entered, { kind: 'kept' }> | { kind: 'right'; value: number } {
@@ -100,44 +100,44 @@ export function judgeTyped(
 }
 
 /** Keeps a value that was found right, once for its entry. */
-export async function keepTaken(
+export async function saveTakenValue(
   db: Db,
   actor: Actor,
   { patientId, entry, value }: { patientId: string; entry: MeasureEntry; value: number },
 ): Promise<void> {
   const { entryId: id, measureId, takenOn } = entry;
-  const kept = await keepMeasure(db, {
+  const kept = await saveMeasure(db, {
     ...{ id, patientId, measureId, value, entered: entry.value.trim(), takenOn, note: entry.note },
     ...{ clinicianId: actor.clinician.id, nowMs: actor.nowMs },
   });
-  if (kept.isNew) await note(db, actor, { patientId, subject: kept.id, action: 'measure-entered' });
+  if (kept.isNew) await auditActor(db, actor, { patientId, subject: kept.id, action: 'measure-entered' });
 }
 
 /**
  * Strikes a value out; it stays in the record with the reason.
  *
- * @throws Refused as {@link enterMeasure}, or when there is no such value that stands; also
+ * @throws Refused as {@link saveMeasureEntry}, or when there is no such value that stands; also
  *   without a reason
  */
-export async function strikeOut(
+export async function withdrawValue(
   { store }: Pick<Resources, 'store'>,
   actor: Actor,
   patientId: string,
   { id, reason }: { id: string; reason: string },
 ): Promise<void> {
   requireMayWrite(actor);
-  parsedForm(z.object({ reason: reasonSchema }), { reason });
+  parseForm(z.object({ reason: reasonSchema }), { reason });
   await store.write(async (db) => {
-    await lockOwn(db, actor, patientId);
+    await lockOwnChart(db, actor, patientId);
     const withdrawn = { id, reason, clinicianId: actor.clinician.id, nowMs: actor.nowMs };
     if (!(await withdrawMeasure(db, patientId, withdrawn))) throw refused('no-such-value');
-    await note(db, actor, { patientId, subject: id, action: 'measure-withdrawn' });
+    await auditActor(db, actor, { patientId, subject: id, action: 'measure-withdrawn' });
   });
 }
 
 function requireDay(takenOn: string, { patient, actor }: { patient: Patient; actor: Actor }): void {
   // It may be tomorrow already where the clinic is, or where the patient is.
-  const today = [dayOf(actor), isoDayIn(actor.nowMs, patient.zone)].sort().at(-1) ?? '';
+  const today = [clinicDayOf(actor), isoDayIn(actor.nowMs, patient.zone)].sort().at(-1) ?? '';
   if (takenOn > today) throw refused('day-ahead', { field: 'takenOn', found: takenOn });
   const firstYear = patient.birthYear ?? Number(today.slice(0, 4)) - mostYears;
   if (Number(takenOn.slice(0, 4)) < firstYear) {

@@ -6,19 +6,19 @@ import type { Db } from '../../store/engine/openStore.js';
 import { addOwnMeasure, endOwnMeasure } from '../../store/followup/measures.js';
 import { searchNameOf } from '../../store/people/patients.js';
 import { betterDirections } from '../../store/schema/followUpSchema.js';
-import { type Actor, note, requireMayWrite } from '../actor.js';
-import { ownPatient } from '../people/openRecord.js';
+import { type Actor, auditActor, requireMayWrite } from '../actor.js';
+import { findOwnPatient } from '../people/openRecord.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
-import { line, parsedForm, text } from '../values.js';
-import { measuredOf } from './measured.js';
+import { parseForm, requiredText, text } from '../values.js';
+import { readPatientMeasures } from './measured.js';
 
 /** Of the clinic and of one patient together: more would be no list. */
 const mostOwn = 60;
 /** Any number that a page can show. */
 const anyNumber = { unit: '', otherUnits: [], plausible: { least: -1_000_000, most: 1_000_000 } };
 
-const name = line(60);
+const name = requiredText(60);
 const ownMeasureSchema = z.strictObject({
   name,
   unit: text(20),
@@ -38,14 +38,14 @@ export async function addActivity(
   typed: { name: string },
 ): Promise<void> {
   requireMayWrite(actor);
-  const activity = parsedForm(z.object({ name }), typed);
+  const activity = parseForm(z.object({ name }), typed);
   const { plausible, unit, better } = service.workshop.measures.activity;
   await service.store.write(async (db) => {
     await requireRoom(db, service, actor, { patientId, name: activity.name });
     const { clinicId, id: clinicianId } = actor.clinician;
     const added = { ...activity, ...plausible, unit, better, clinicId, clinicianId, patientId };
     const id = await addOwnMeasure(db, { ...added, nowMs: actor.nowMs });
-    await note(db, actor, { patientId, subject: id, action: 'activity-added' });
+    await auditActor(db, actor, { patientId, subject: id, action: 'activity-added' });
   });
 }
 
@@ -55,7 +55,7 @@ export async function addActivity(
  *
  * @param patientId whose page it is added on
  */
-export async function addOwn(
+export async function addClinicMeasure(
   service: Pick<Resources, 'store' | 'workshop' | 'words'>,
   actor: Actor,
   patientId: string,
@@ -63,7 +63,7 @@ export async function addOwn(
 ): Promise<void> {
   requireMayWrite(actor);
   const { least: leastTyped, most: mostTyped, ...texts } = typed;
-  const own = parsedForm(ownMeasureSchema, texts);
+  const own = parseForm(ownMeasureSchema, texts);
   if (!/^([^\d\s.,/+-]\D*)?$/.test(own.unit)) throw refused('unit-not-valid', { field: 'unit' });
   const numberOf = (path: string, value: string) => {
     const read = readTyped(value, anyNumber);
@@ -79,12 +79,12 @@ export async function addOwn(
     await requireRoom(db, service, actor, { patientId, name: own.name });
     const added = { ...own, least, most, patientId: null, clinicId, clinicianId, nowMs: actor.nowMs };
     const id = await addOwnMeasure(db, added);
-    await note(db, actor, { patientId: null, subject: id, action: 'own-measure-added' });
+    await auditActor(db, actor, { patientId: null, subject: id, action: 'own-measure-added' });
   });
 }
 
 /** Nothing more is entered for it; what was stays. @throws Refused as {@link addActivity}, or when there is none */
-export async function stopOwn(
+export async function endClinicMeasure(
   service: Pick<Resources, 'store' | 'workshop'>,
   actor: Actor,
   patientId: string,
@@ -92,9 +92,9 @@ export async function stopOwn(
 ): Promise<void> {
   requireMayWrite(actor);
   await service.store.write(async (db) => {
-    const patient = await ownPatient(db, actor, patientId);
+    const patient = await findOwnPatient(db, actor, patientId);
     const { clinicId } = actor.clinician;
-    const all = await measuredOf(db, service, { clinicId, patient });
+    const all = await readPatientMeasures(db, service, { clinicId, patient });
     const found = all.find(({ measure }) => measure.id === id);
     if (
       found === undefined ||
@@ -105,7 +105,7 @@ export async function stopOwn(
     const isActivity = found.kind === 'activity';
     const about = isActivity ? patientId : null;
     const action = isActivity ? 'activity-ended' : 'own-measure-ended';
-    await note(db, actor, { patientId: about, subject: id, action });
+    await auditActor(db, actor, { patientId: about, subject: id, action });
   });
 }
 
@@ -115,10 +115,10 @@ async function requireRoom(
   actor: Actor,
   { patientId, name: added }: { patientId: string; name: string },
 ): Promise<void> {
-  const patient = await ownPatient(db, actor, patientId);
+  const patient = await findOwnPatient(db, actor, patientId);
   await lockPatient(db, patientId);
   const { clinicId } = actor.clinician;
-  const open = (await measuredOf(db, service, { clinicId, patient })).filter(({ isOpen }) => isOpen);
+  const open = (await readPatientMeasures(db, service, { clinicId, patient })).filter(({ isOpen }) => isOpen);
   if (open.some(({ measure }) => searchNameOf(measure.name) === searchNameOf(added))) {
     throw refused('name-taken', { field: 'name', found: added });
   }

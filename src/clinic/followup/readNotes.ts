@@ -1,11 +1,11 @@
 import { z } from 'zod';
-import { patientChanged } from '../../store/attention/patientChanged.js';
+import { scheduleAfterChange } from '../../store/attention/patientChanged.js';
 import { markNotesRead } from '../../store/followup/notes.js';
-import { type Actor, note, requireMayWrite } from '../actor.js';
-import { lockOwn } from '../people/openRecord.js';
+import { type Actor, auditActor, requireMayWrite } from '../actor.js';
+import { lockOwnChart } from '../people/openRecord.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
-import { parsedForm, reasonSchema } from '../values.js';
+import { parseForm, reasonSchema } from '../values.js';
 
 const mostAtOnce = 1_000;
 const findingSchema = z.object({ found: reasonSchema });
@@ -27,18 +27,18 @@ export async function readNotes(
   requireMayWrite(actor);
   if (actor.accessKeyId !== null) throw refused('read-on-page-only');
   await service.store.write(async (db) => {
-    const chart = await lockOwn(db, actor, patientId);
+    const chart = await lockOwnChart(db, actor, patientId);
     const unread = await chart.unreadNotes();
-    const asked = unread.filter(({ checkInId }) => checkInIds.includes(checkInId));
-    const namesSign = asked.some(({ signs }) => signs.length > 0);
-    if (namesSign && asked.length > 1) throw refused('warning-note-read-alone');
+    const requested = unread.filter(({ checkInId }) => checkInIds.includes(checkInId));
+    const namesSign = requested.some(({ signs }) => signs.length > 0);
+    if (namesSign && requested.length > 1) throw refused('warning-note-read-alone');
     const read = await markNotesRead(db, patientId, {
       unread,
       checkInIds: checkInIds.slice(0, mostAtOnce),
-      found: namesSign ? parsedForm(findingSchema, { found }).found : '',
+      found: namesSign ? parseForm(findingSchema, { found }).found : '',
       ...{ clinicianId: actor.clinician.id, nowMs: actor.nowMs },
     });
-    for (const subject of read) await note(db, actor, { patientId, subject, action: 'note-read' });
-    if (read.length > 0) await patientChanged(db, patientId);
+    for (const subject of read) await auditActor(db, actor, { patientId, subject, action: 'note-read' });
+    if (read.length > 0) await scheduleAfterChange(db, patientId);
   });
 }

@@ -1,17 +1,17 @@
 import { setImmediate } from 'node:timers/promises';
-import { waitingAdvice } from '../../followup/asked.js';
-import { byClock } from '../../reminders/byClock.js';
+import { findGravestPendingAdvice } from '../../followup/pendingAdvice.js';
+import { runTasksByClock } from '../../reminders/runTasksByClock.js';
 import {
+  claimAdvising,
+  listPatientsToAdvise,
   mayBeAdvised,
-  noteAdviceWaits,
+  saveWaitingAdvice,
   type ToLookAt,
-  takeToAdvise,
-  toAdvise,
 } from '../../store/attention/adviceWatch.js';
 import { hourMs } from '../../time/units.js';
 import { chartById } from '../people/chart.js';
 import type { Resources } from '../resources/resources.js';
-import { adviceNow, isAbout } from './advice.js';
+import { computeAdvice, isAnswerTo } from './advice.js';
 
 /** A tick is only a reason to look: whose advice is to be worked out stands in the database. */
 const tenSeconds = { everyMs: 10_000, times: '5-59/10 * * * * *' };
@@ -36,13 +36,13 @@ async function lookAtAdvice(
 ): Promise<void> {
   const { store, now } = service;
   for (;;) {
-    const taken = await store.read((db) => toAdvise(db, now(), takenAtOnce));
+    const taken = await store.read((db) => listPatientsToAdvise(db, now(), takenAtOnce));
     if (taken.length === 0) return;
     for (const one of taken) {
       if (isStopping()) return;
       await lookAtOne(service, one).catch(async (error: unknown) => {
         onFailure('advice not worked out', error);
-        await store.write((db) => takeToAdvise(db, one.patientId, now() + afterFailureMs));
+        await store.write((db) => claimAdvising(db, one.patientId, now() + afterFailureMs));
       });
       // The pages have their turn between two patients.
       await setImmediate();
@@ -51,13 +51,13 @@ async function lookAtAdvice(
 }
 
 /** @returns a function that ends it and waits for what is under way */
-export function adviseByClock(
+export function refreshAdviceByClock(
   service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
   onFailure: (what: string, error: unknown) => void,
 ): () => Promise<void> {
   let isStopping = false;
   const work = () => lookAtAdvice(service, onFailure, () => isStopping);
-  const { end, settled } = byClock(
+  const { end, settled } = runTasksByClock(
     [{ ...tenSeconds, stillAfterMs: null, what: 'advice not looked at', work }],
     onFailure,
   );
@@ -74,13 +74,16 @@ async function lookAtOne(
 ): Promise<void> {
   const { store, now } = service;
   // Taken before it is read: what is told meanwhile has it worked out once more.
-  await store.write((db) => takeToAdvise(db, patientId, now() + againAfterMs));
+  await store.write((db) => claimAdvising(db, patientId, now() + againAfterMs));
   // To read a history lays its sessions out: not for everybody who has just been given a program.
   if (!(await store.read((db) => mayBeAdvised(db, patientId, now() - firstLookMs)))) return;
-  const { programs, answers } = await adviceNow(service, await chartById(store, clinicId, patientId));
-  const waits = waitingAdvice(programs, ({ prescriptionId, versionNumber }, { exerciseIndex, advice }) => {
-    const named = { prescriptionId, versionNumber, exerciseIndex, key: advice.key };
-    return answers.some((answer) => answer.answer !== 'edited' && isAbout(answer, named));
-  });
-  await store.write((db) => noteAdviceWaits(db, patientId, { waits, nowMs: now() }));
+  const { programs, answers } = await computeAdvice(service, await chartById(store, clinicId, patientId));
+  const waits = findGravestPendingAdvice(
+    programs,
+    ({ prescriptionId, versionNumber }, { exerciseIndex, advice }) => {
+      const named = { prescriptionId, versionNumber, exerciseIndex, key: advice.key };
+      return answers.some((answer) => answer.answer !== 'edited' && isAnswerTo(answer, named));
+    },
+  );
+  await store.write((db) => saveWaitingAdvice(db, patientId, { waits, nowMs: now() }));
 }

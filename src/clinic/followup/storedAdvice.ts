@@ -3,7 +3,7 @@ import { clinicCatalogue } from '../../prescription/programFindings.js';
 import type { Resources } from '../resources/resources.js';
 
 /** What kept advice was and what it was about, in words; an exercise of an older catalogue stands with its id. */
-export function keptAdviceInWords(
+export function describeStoredAdvice(
   { kind, exerciseId }: KeptAdvice,
   { words, workshop }: Pick<Resources, 'workshop' | 'words'>,
 ): { kind: string; about: string } {

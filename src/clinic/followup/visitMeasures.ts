@@ -1,14 +1,14 @@
 import { z } from 'zod';
 import { type Actor, requireMayWrite } from '../actor.js';
-import { mendable, type Refusal, refused, refuseFor } from '../refusals.js';
+import { findCorrectableRefusals, type Refusal, refused, throwIfRefused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import {
-  beginTaking,
+  checkTypedValue,
   type Entered,
-  judgeTyped,
-  keepTaken,
+  lockAndReadMeasures,
   type MeasureEntry,
   measureEntrySchema,
+  saveTakenValue,
 } from './measures.js';
 
 /** More than the catalogue and any clinic measure at one visit. */
@@ -17,7 +17,7 @@ const mostAtOnce = 60;
 export const visitMeasuresSchema = z.array(measureEntrySchema).max(mostAtOnce);
 
 /** A value of a visit that has to be asked about, by its measure. */
-export type Asked = { measureId: string; question: Exclude<Entered, { kind: 'kept' }> };
+export type OpenMeasureQuestion = { measureId: string; question: Exclude<Entered, { kind: 'kept' }> };
 
 /**
  * Keeps every value of a visit, or none of them: as long as one has to be asked about, nothing is kept.
@@ -27,36 +27,36 @@ export type Asked = { measureId: string; question: Exclude<Entered, { kind: 'kep
  * @throws Refused as for a single value; also with every value that cannot be, by the id of its
  *   measure
  */
-export async function enterVisit(
+export async function saveVisitMeasures(
   service: Pick<Resources, 'store' | 'workshop' | 'words'>,
   actor: Actor,
   patientId: string,
   entries: readonly MeasureEntry[],
-): Promise<Asked[]> {
+): Promise<OpenMeasureQuestion[]> {
   requireMayWrite(actor);
   const [first] = entries;
   if (first === undefined) {
     throw refused('values-missing', { field: 'value' });
   }
   return service.store.write(async (db) => {
-    const taking = await beginTaking(db, service, actor, { patientId, takenOn: first.takenOn });
+    const taking = await lockAndReadMeasures(db, service, actor, { patientId, takenOn: first.takenOn });
     const against: Refusal[] = [];
-    const asked: Asked[] = [];
+    const openQuestions: OpenMeasureQuestion[] = [];
     const right: { entry: MeasureEntry; value: number }[] = [];
     for (const entry of entries) {
       try {
-        const judged = judgeTyped(taking, entry);
+        const judged = checkTypedValue(taking, entry);
         if (judged.kind === 'right') right.push({ entry, value: judged.value });
-        else asked.push({ measureId: entry.measureId, question: judged });
+        else openQuestions.push({ measureId: entry.measureId, question: judged });
       } catch (error) {
-        const refusals = mendable(error);
+        const refusals = findCorrectableRefusals(error);
         if (refusals === null) throw error;
         against.push(...refusals.map((refusal) => ({ ...refusal, field: entry.measureId })));
       }
     }
-    refuseFor(against);
-    if (asked.length > 0) return asked;
-    for (const { entry, value } of right) await keepTaken(db, actor, { patientId, entry, value });
+    throwIfRefused(against);
+    if (openQuestions.length > 0) return openQuestions;
+    for (const { entry, value } of right) await saveTakenValue(db, actor, { patientId, entry, value });
     return [];
   });
 }

@@ -1,12 +1,12 @@
 import { z } from 'zod';
-import { patientChanged } from '../../store/attention/patientChanged.js';
+import { scheduleAfterChange } from '../../store/attention/patientChanged.js';
 import { answerWarnings } from '../../store/listening/listeningRecords.js';
 import { changeState } from '../../store/prescribing/prescriptions.js';
-import { type Actor, note, requireMayWrite } from '../actor.js';
-import { lockOwn } from '../people/openRecord.js';
+import { type Actor, auditActor, requireMayWrite } from '../actor.js';
+import { lockOwnChart } from '../people/openRecord.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
-import { parsedForm, reasonSchema } from '../values.js';
+import { parseForm, reasonSchema } from '../values.js';
 
 const settlingSchema = z.object({
   note: reasonSchema,
@@ -23,7 +23,7 @@ const settlingSchema = z.object({
  * @throws Refused for somebody who may only read, for another program, or when they were answered already;
  *   also without a note
  */
-export async function settleWarnings(
+export async function resolveWarnings(
   service: Pick<Resources, 'store'>,
   actor: Actor,
   patientId: string,
@@ -31,10 +31,10 @@ export async function settleWarnings(
 ): Promise<void> {
   requireMayWrite(actor);
   if (actor.accessKeyId !== null) throw refused('answer-on-page-only');
-  const { note: words, seenUpToMs, keepsPaused } = parsedForm(settlingSchema, said);
+  const { note: words, seenUpToMs, keepsPaused } = parseForm(settlingSchema, said);
   const clinicianId = actor.clinician.id;
   await service.store.write(async (db) => {
-    const chart = await lockOwn(db, actor, patientId);
+    const chart = await lockOwnChart(db, actor, patientId);
     // Rule WARN-1: what came in after her page was drawn she has not seen.
     const seen = Math.min(seenUpToMs, actor.nowMs);
     const answer = { seenUpToMs: seen, clinicianId, note: words, nowMs: actor.nowMs };
@@ -44,9 +44,13 @@ export async function settleWarnings(
       if (prescription.state !== 'active') continue;
       const step = { prescriptionId: prescription.id, state: 'paused', clinicianId, reason: words } as const;
       await changeState(db, { ...step, nowMs: actor.nowMs });
-      await note(db, actor, { patientId, subject: prescription.id, action: 'prescription-paused' });
+      await auditActor(db, actor, { patientId, subject: prescription.id, action: 'prescription-paused' });
     }
-    await patientChanged(db, patientId);
-    await note(db, actor, { patientId, subject: answered.at(0) ?? patientId, action: 'warning-answered' });
+    await scheduleAfterChange(db, patientId);
+    await auditActor(db, actor, {
+      patientId,
+      subject: answered.at(0) ?? patientId,
+      action: 'warning-answered',
+    });
   });
 }

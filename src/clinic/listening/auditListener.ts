@@ -1,4 +1,4 @@
-import { record } from '../../store/accounts/audit.js';
+import { addAuditEntry } from '../../store/accounts/audit.js';
 import type { Db } from '../../store/engine/openStore.js';
 import type { Listener } from './listener.js';
 
@@ -7,11 +7,11 @@ import type { Listener } from './listener.js';
  *
  * @param what.subject the id of what was changed; the listener's link when left out
  */
-export async function noteByListener(
+export async function auditListener(
   db: Db,
   { clinicId, linkId, patients }: Listener,
   { action, subject = linkId, atMs }: { action: string; subject?: string; atMs: number },
 ): Promise<void> {
   const patientId = patients.length === 1 ? (patients[0]?.patientId ?? null) : null;
-  await record(db, { clinicId, patientId, clinicianId: null, action, subject, atMs });
+  await addAuditEntry(db, { clinicId, patientId, clinicianId: null, action, subject, atMs });
 }

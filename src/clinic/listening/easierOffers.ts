@@ -1,4 +1,4 @@
-import { isWhole, type Listened } from '../../listening/listened.js';
+import { isWholeSession, type Listened } from '../../listening/listened.js';
 import { type EasierChoice, easierChoices } from '../../listening/report.js';
 import type { ReadPrescription } from '../../prescription/content.js';
 import type { SignedVersion } from '../../store/prescribing/prescriptions.js';
@@ -15,7 +15,7 @@ export function wholeMinutes(durationMs: number): number {
 export type Easier = { choice: EasierChoice; durationMs: number };
 
 /** The easier sessions that a version allows and that really take less time than the whole one. */
-export async function easierOf(
+export async function listEasierSessions(
   service: Pick<Resources, 'workshop' | 'lengths'>,
   read: ReadPrescription,
   place: SessionPlace,
@@ -56,5 +56,6 @@ export async function lengthsOf(
     const length = read === null ? null : await easierLength(service, read, place);
     known.set(key, length?.durationMs ?? null);
   }
-  return (each) => (isWhole(each) ? usualMs : (known.get(`${each.versionNumber} ${each.choice}`) ?? usualMs));
+  return (each) =>
+    isWholeSession(each) ? usualMs : (known.get(`${each.versionNumber} ${each.choice}`) ?? usualMs);
 }

@@ -13,13 +13,13 @@ import {
 import { dayMs } from '../../time/units.js';
 import { hashPassword } from '../accounts/passwords.js';
 import { hashShortCode, newShortCode } from '../accounts/shortCodes.js';
-import { type Actor, note, requireMayWrite } from '../actor.js';
-import { lockOwn } from '../people/openRecord.js';
+import { type Actor, auditActor, requireMayWrite } from '../actor.js';
+import { lockOwnChart } from '../people/openRecord.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { hashToken, newToken } from '../tokens.js';
-import { noteByListener } from './auditListener.js';
-import { type Listener, listenerOf } from './listener.js';
+import { auditListener } from './auditListener.js';
+import { findListener, type Listener } from './listener.js';
 import { endPush } from './push.js';
 
 /** A printed link outlives a usual course of weeks, and ends by itself when it is forgotten in a drawer. Our choice. */
@@ -47,7 +47,7 @@ export type NewLink = {
  * @param caregiverId of the patient's caregiver; null for the patient
  * @throws Refused for somebody who may only read, or when there is no such person
  */
-export async function giveLink(
+export async function createLink(
   { store }: Pick<Resources, 'store'>,
   actor: Actor,
   { patientId, caregiverId, pin }: { patientId: string; caregiverId: string | null; pin: string },
@@ -69,19 +69,19 @@ export async function giveLink(
       nowMs: actor.nowMs,
       expiresAtMs,
     });
-    await note(db, actor, { patientId, subject: id, action: 'link-given' });
+    await auditActor(db, actor, { patientId, subject: id, action: 'link-given' });
     const link = await linkOfToken(db, {
       tokenHash: secrets.tokenHash,
       purpose: 'pages',
       nowMs: actor.nowMs,
     });
-    return link === null ? null : listenerOf(db, link);
+    return link === null ? null : findListener(db, link);
   });
   return { token, code, hasPin: pin !== '', expiresAtMs, listener };
 }
 
-/** Ends a link at once, and reminders on the phones that used it. Errors as for {@link giveLink}. */
-export async function takeLink(
+/** Ends a link at once, and reminders on the phones that used it. Errors as for {@link createLink}. */
+export async function revokeLink(
   { store }: Pick<Resources, 'store'>,
   actor: Actor,
   { patientId, caregiverId }: { patientId: string; caregiverId: string | null },
@@ -92,7 +92,7 @@ export async function takeLink(
     const { clinicId } = actor.clinician;
     await revokeLinks(db, clinicId, owner, actor.nowMs);
     await endPush(db, { clinicId, owner, nowMs: actor.nowMs });
-    await note(db, actor, { patientId, subject: caregiverId ?? patientId, action: 'link-taken' });
+    await auditActor(db, actor, { patientId, subject: caregiverId ?? patientId, action: 'link-taken' });
   });
 }
 
@@ -102,7 +102,7 @@ async function ownerOf(
   patientId: string,
   caregiverId: string | null,
 ): Promise<LinkOwner> {
-  const chart = await lockOwn(db, actor, patientId);
+  const chart = await lockOwnChart(db, actor, patientId);
   if (caregiverId === null) return { patientId };
   const caregiver = (await chart.caregivers()).find(({ id }) => id === caregiverId);
   if (caregiver === undefined) throw refused('no-such-caregiver');
@@ -114,7 +114,7 @@ const otherReaders = { feed: 'xml', calendar: 'ics' } as const;
 export type OtherReader = keyof typeof otherReaders;
 
 /** A new address for another program of a patient; the one before ends. The listener asks for it. */
-export async function giveAddress(
+export async function createReaderAddress(
   { store, now }: Pick<Resources, 'store' | 'now'>,
   listener: Listener,
   purpose: OtherReader,
@@ -124,13 +124,13 @@ export async function giveAddress(
   await store.write(async (db) => {
     await revokeTokens(db, linkId, purpose, now());
     await addToken(db, { linkId, tokenHash: hashToken(token), purpose, nowMs: now() });
-    await noteByListener(db, listener, { action: `${purpose}-given`, atMs: now() });
+    await auditListener(db, listener, { action: `${purpose}-given`, atMs: now() });
   });
   return `/${purpose}/${token}.${otherReaders[purpose]}`;
 }
 
-/** Ends the address that {@link giveAddress} gave, if there is one. */
-export async function endAddress(
+/** Ends the address that {@link createReaderAddress} gave, if there is one. */
+export async function revokeReaderAddress(
   { store, now }: Pick<Resources, 'store' | 'now'>,
   listener: Listener,
   purpose: OtherReader,
@@ -138,12 +138,12 @@ export async function endAddress(
   await store.write(async (db) => {
     if (!(await hasToken(db, listener.linkId, purpose))) return;
     await revokeTokens(db, listener.linkId, purpose, now());
-    await noteByListener(db, listener, { action: `${purpose}-ended`, atMs: now() });
+    await auditListener(db, listener, { action: `${purpose}-ended`, atMs: now() });
   });
 }
 
 /** Another address of a link, for whoever typed its code: the printed one is kept only as a hash. */
-export async function giveTypedAddress(
+export async function createTypedAddress(
   { store, now }: Pick<Resources, 'store' | 'now'>,
   link: OpenLink,
 ): Promise<string> {
@@ -151,8 +151,8 @@ export async function giveTypedAddress(
   const token = newToken();
   await store.write(async (db) => {
     await addToken(db, { linkId, tokenHash: hashToken(token), purpose: 'pages', nowMs: now() });
-    const listener = await listenerOf(db, link);
-    if (listener !== null) await noteByListener(db, listener, { action: 'code-typed', atMs: now() });
+    const listener = await findListener(db, link);
+    if (listener !== null) await auditListener(db, listener, { action: 'code-typed', atMs: now() });
   });
   return token;
 }

@@ -3,10 +3,10 @@ import { ignoreSuperseded } from '../../store/engine/superseded.js';
 import {
   type LinkOwner,
   linkOfToken,
-  noteLinkSeen,
+  markLinkSeen,
   type OpenLink,
 } from '../../store/listening/listeningLinks.js';
-import { caredForBy } from '../../store/people/caregivers.js';
+import { listCaredFor } from '../../store/people/caregivers.js';
 import type { Resources } from '../resources/resources.js';
 import { hashToken } from '../tokens.js';
 
@@ -35,7 +35,7 @@ export type Entry =
  *
  * @param givenPin the token of a device that gave the PIN, null for any other
  */
-export async function entryOf(
+export async function resolveEntry(
   { store, now }: Pick<Resources, 'store' | 'now'>,
   { token, givenPin }: { token: string; givenPin: string | null },
 ): Promise<Entry> {
@@ -43,25 +43,25 @@ export async function entryOf(
   const tokenHash = hashToken(token);
   const link = await store.read((db) => linkOfToken(db, { tokenHash, purpose: 'pages', nowMs }));
   if (link === null) return { kind: 'dead' };
-  const listener = await store.read((db) => listenerOf(db, link));
+  const listener = await store.read((db) => findListener(db, link));
   if (listener === null) return { kind: 'dead' };
   if (link.pinHash !== null && !(await store.read((db) => hasGivenPin(db, { link, givenPin, nowMs }))))
     return { kind: 'pin', link };
   if (nowMs - (link.lastSeenAtMs ?? 0) > seenEveryMs) {
-    await store.write((db) => noteLinkSeen(db, link.linkId, nowMs)).catch(ignoreSuperseded);
+    await store.write((db) => markLinkSeen(db, link.linkId, nowMs)).catch(ignoreSuperseded);
   }
   return { kind: 'open', listener };
 }
 
 /** Null when a caregiver has nobody left to care for. */
-export async function listenerOf(db: Db, link: OpenLink): Promise<Listener | null> {
+export async function findListener(db: Db, link: OpenLink): Promise<Listener | null> {
   const { linkId, clinicId, patientId, caregiverPersonId } = link;
   if (patientId !== null) {
     const patients = [{ patientId, caregiverId: null }];
     return { linkId, clinicId, owner: { patientId }, isCaregiver: false, patients };
   }
   const owner = { caregiverPersonId: caregiverPersonId ?? '' };
-  const patients = await caredForBy(db, clinicId, owner.caregiverPersonId);
+  const patients = await listCaredFor(db, clinicId, owner.caregiverPersonId);
   return patients.length === 0 ? null : { linkId, clinicId, owner, isCaregiver: true, patients };
 }
 

@@ -2,7 +2,7 @@ import { setImmediate } from 'node:timers/promises';
 import { type Problem, StillcountError } from '../../errors/stillcountError.js';
 import { programOfSession } from '../../prescription/sessionProgram.js';
 import { leastCoachedFrom } from '../../script/fading.js';
-import { noteNotPlayed, notPlayedOf, runningVersionsAfter } from '../../store/attention/notPlayed.js';
+import { findUnplayable, listRunningVersions, saveUnplayable } from '../../store/attention/notPlayed.js';
 import type { Db } from '../../store/engine/openStore.js';
 import type { VersionContent } from '../../store/prescribing/prescriptions.js';
 import type { Chart } from '../people/chart.js';
@@ -12,9 +12,9 @@ import type { Resources } from '../resources/resources.js';
  * Why a signed version can no longer be played: it is damaged, the catalogue has changed since, an order of exercises that was let
  * through would have somebody lie down again after getting up, or its words have no room any more. None for one that
  * can be played. Whatever plays, resumes or shows a program asks here; what is found about a program that runs is
- * written down with {@link noteNotPlayable}, which holds its reminders back and tells the clinic.
+ * written down with {@link recordUnplayablePrograms}, which holds its reminders back and tells the clinic.
  */
-export async function whyNotPlayable(
+export async function findPlaybackProblems(
   service: Pick<Resources, 'workshop' | 'lengths' | 'versions'>,
   prescriptionId: string,
   version: VersionContent,
@@ -25,7 +25,7 @@ export async function whyNotPlayable(
   for (const sessionNumber of shapedLike(program.session.number)) {
     const place = { prescriptionId, versionNumber: version.number, sessionNumber };
     try {
-      await service.lengths.lately(service.workshop, programOfSession(program, sessionNumber), place);
+      await service.lengths.recentLength(service.workshop, programOfSession(program, sessionNumber), place);
     } catch (error) {
       if (error instanceof StillcountError && error.kind === 'input') return error.problems;
       throw error;
@@ -43,28 +43,28 @@ function shapedLike(first: number): number[] {
 }
 
 /** The same of the newest version of a program that was found not to be playable; none for any other. */
-export async function whyHeldBack(
+export async function findHoldReasons(
   service: Pick<Resources, 'workshop' | 'lengths' | 'versions'>,
   chart: Pick<Chart, 'versions'>,
   prescriptionId: string,
 ): Promise<readonly Problem[]> {
   const [newest] = await chart.versions(prescriptionId);
   const version = newest ?? { number: 0, content: null, damage: 'program' as const };
-  return whyNotPlayable(service, prescriptionId, version);
+  return findPlaybackProblems(service, prescriptionId, version);
 }
 
 /** Writes down which programs of a patient that run cannot be played, where that is not known yet. */
-export async function noteNotPlayable(
+export async function recordUnplayablePrograms(
   { store, now }: Pick<Resources, 'store' | 'now'>,
   patientId: string,
   prescriptionIds: readonly string[],
 ): Promise<void> {
   const isKnown = async (db: Db) => {
-    const known = await notPlayedOf(db, [patientId]);
+    const known = await findUnplayable(db, [patientId]);
     return known.size === prescriptionIds.length && prescriptionIds.every((id) => known.has(id));
   };
   if (await store.read(isKnown)) return;
-  await store.write((db) => noteNotPlayed(db, patientId, { prescriptionIds, nowMs: now() }));
+  await store.write((db) => saveUnplayable(db, patientId, { prescriptionIds, nowMs: now() }));
 }
 
 const readAtOnce = 200;
@@ -75,23 +75,23 @@ const readAtOnce = 200;
  *
  * @param isStopping asked between two of them
  */
-export async function lookForNotPlayable(
+export async function detectUnplayablePrograms(
   service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
   isStopping: () => boolean = () => false,
 ): Promise<void> {
   const { store } = service;
   let afterId = '';
   for (;;) {
-    const { running, lastId } = await store.read((db) => runningVersionsAfter(db, afterId, readAtOnce));
+    const { running, lastId } = await store.read((db) => listRunningVersions(db, afterId, readAtOnce));
     if (lastId === null) return;
     const patientIds = [...new Set(running.map(({ patientId }) => patientId))];
-    const known = await store.read((db) => notPlayedOf(db, patientIds));
+    const known = await store.read((db) => findUnplayable(db, patientIds));
     for (const { prescriptionId, patientId, ...version } of running) {
       if (isStopping()) return;
       const isKnown = known.has(prescriptionId);
       // To lay one out takes long: whoever makes its next session does so, well before it is due.
       const problems = isKnown
-        ? await whyNotPlayable(service, prescriptionId, version)
+        ? await findPlaybackProblems(service, prescriptionId, version)
         : service.versions.kept(prescriptionId, version).problems;
       if (isKnown !== problems.length > 0) await noteOne(service, { patientId, prescriptionId, problems });
       // The pages have their turn in between.
@@ -109,7 +109,11 @@ async function noteOne(
     problems,
   }: { patientId: string; prescriptionId: string; problems: readonly Problem[] },
 ): Promise<void> {
-  const known = await service.store.read((db) => notPlayedOf(db, [patientId]));
+  const known = await service.store.read((db) => findUnplayable(db, [patientId]));
   const others = [...known.keys()].filter((id) => id !== prescriptionId);
-  await noteNotPlayable(service, patientId, problems.length > 0 ? [...others, prescriptionId] : others);
+  await recordUnplayablePrograms(
+    service,
+    patientId,
+    problems.length > 0 ? [...others, prescriptionId] : others,
+  );
 }

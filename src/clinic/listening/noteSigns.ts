@@ -1,6 +1,6 @@
 import { createHash } from 'node:crypto';
 import { findWarningWords, type WarningWords } from '../../listening/findWarningWords.js';
-import { keepNoteSigns, type NoteSigns, notesToLookAt } from '../../store/followup/notes.js';
+import { listNotesToRescan, type NoteSigns, saveNoteSigns } from '../../store/followup/notes.js';
 import type { Resources } from '../resources/resources.js';
 
 const hashes = new WeakMap<WarningWords, string>();
@@ -13,7 +13,7 @@ function hashOf(words: WarningWords): string {
 }
 
 /** What a note may name, by today's list. */
-export function noteSigns(
+export function findNoteSigns(
   { warningWords }: Pick<Resources['workshop'], 'warningWords'>,
   text: string,
 ): NoteSigns {
@@ -25,12 +25,12 @@ export function noteSigns(
  * Looks at unread notes of before the list of words had changed, or before there was one. Called when the service
  * starts; several processes may do it at once, and find the same.
  */
-export async function lookAtNotes({ store, workshop }: Pick<Resources, 'store' | 'workshop'>): Promise<void> {
+export async function rescanNotes({ store, workshop }: Pick<Resources, 'store' | 'workshop'>): Promise<void> {
   const wordsHash = hashOf(workshop.warningWords);
   for (;;) {
-    const notes = await store.read((db) => notesToLookAt(db, wordsHash));
+    const notes = await store.read((db) => listNotesToRescan(db, wordsHash));
     for (const { text, ...note } of notes) {
-      await store.write((db) => keepNoteSigns(db, note, noteSigns(workshop, text)));
+      await store.write((db) => saveNoteSigns(db, note, findNoteSigns(workshop, text)));
     }
     if (notes.length === 0) return;
   }

@@ -1,4 +1,4 @@
-import { heardBySlot, isDone, type Listened, sumUp } from '../../listening/listened.js';
+import { isDone, type Listened, summarizeSlots, sumUp } from '../../listening/listened.js';
 import type { EasierSession, Plan, PlannedPerson, PlannedSession } from '../../listening/plan.js';
 import { isUnwell, type NotTodayReason } from '../../listening/report.js';
 import { timetablesSince } from '../../prescription/content.js';
@@ -9,16 +9,16 @@ import { addDays, isoDayIn, startOfDayMs } from '../../schedule/wallClock.js';
 import { zoneOffsetsIn } from '../../schedule/zoneOffsets.js';
 import { clinicById } from '../../store/accounts/clinics.js';
 import { ignoreSuperseded } from '../../store/engine/superseded.js';
-import { countFinished, hasBegun, heardSince } from '../../store/listening/listeningRecords.js';
+import { countFinished, hasBegun, listHeardSince } from '../../store/listening/listeningRecords.js';
 import { patientById } from '../../store/people/patients.js';
 import type { Prescription } from '../../store/prescribing/prescriptions.js';
 import { dayMs } from '../../time/units.js';
 import { type Chart, openChart } from '../people/chart.js';
 import type { Resources } from '../resources/resources.js';
 import { hasAgreed, hasAgreedToReminders } from './consent.js';
-import { type Easier, easierOf, lengthsOf, wholeMinutes } from './easierOffers.js';
+import { type Easier, lengthsOf, listEasierSessions, wholeMinutes } from './easierOffers.js';
 import type { Listener } from './listener.js';
-import { noteNotPlayable, whyHeldBack } from './notPlayable.js';
+import { findHoldReasons, recordUnplayablePrograms } from './notPlayable.js';
 import { newestVersion, nextSessionNumber } from './sessions.js';
 
 /** Long enough for the week that a day belongs to. */
@@ -91,14 +91,15 @@ async function personFor(
   const showsDone = await agreed('caregiver-sees-done');
   const programs: PlannedProgram[] = [];
   const notPlayable: string[] = [];
-  const heard = await store.read((db) => heardSince(db, patient.id, nowMs - lookBackMs));
+  const heard = await store.read((db) => listHeardSince(db, patient.id, nowMs - lookBackMs));
   for (const prescription of await chart.programs()) {
     if (prescription.state !== 'active') continue;
-    if ((await whyHeldBack(service, chart, prescription.id)).length > 0) notPlayable.push(prescription.id);
+    if ((await findHoldReasons(service, chart, prescription.id)).length > 0)
+      notPlayable.push(prescription.id);
     else
       programs.push(await programFor(service, { chart, prescription, heard, nowMs, caregiverId, showsDone }));
   }
-  await noteNotPlayable(service, patient.id, notPlayable).catch(ignoreSuperseded);
+  await recordUnplayablePrograms(service, patient.id, notPlayable).catch(ignoreSuperseded);
   return {
     id: patient.id,
     spokenName: patient.spokenName,
@@ -117,7 +118,7 @@ async function personFor(
 
 type Program = Asked & {
   prescription: Prescription;
-  heard: Awaited<ReturnType<typeof heardSince>>;
+  heard: Awaited<ReturnType<typeof listHeardSince>>;
   showsDone: boolean;
 };
 
@@ -145,7 +146,7 @@ async function programFor(
   const next = { ...place, sessionNumber: nextNumber };
   const program = programOfSession(read.program, nextNumber);
   const usualMs = await service.lengths.durationMs(service.workshop, program, next);
-  const easier = await easierOf(service, read, next, usualMs);
+  const easier = await listEasierSessions(service, read, next, usualMs);
   const lengthOf = await lengthsOf(service, listened, { signed, usualMs });
   const rhythm = rhythmOf(timetablesSince(signed, nowMs - lookBackMs), { zone: chart.patient.zone, breaks });
   if (rhythm === null) return { sessions: [], weekIsDone: false };
@@ -154,7 +155,7 @@ async function programFor(
     nowMs,
     sinceMs: version.signedAtMs,
     lastDoneAtMs: lastDoneOf(listened, lengthOf),
-    heard: heardBySlot(listened, lengthOf),
+    heard: summarizeSlots(listened, lengthOf),
     notToday: putOffSlots(heard.notToday.filter(isShown)),
   });
   const sessions: PlannedSession[] = [];

@@ -40,6 +40,6 @@ export async function promptFor(
     .map(({ words }) => `${words}.`)
     .join(' ');
   const named = { name: spokenName, ...(sayAs === '' ? {} : { sayAs }) };
-  const said = workshop.prompts.say(key, { name: spokenName, signs });
-  return shelf.prompt(listener, { ...found.program, listener: named }, said);
+  const text = workshop.prompts.say(key, { name: spokenName, signs });
+  return shelf.prompt(listener, { ...found.program, listener: named }, text);
 }

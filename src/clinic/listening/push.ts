@@ -5,8 +5,8 @@ import type { LinkOwner } from '../../store/listening/listeningLinks.js';
 import { addContact, type ContactOwner, contactsOf, endContact } from '../../store/people/contacts.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
-import { parsedForm } from '../values.js';
-import { noteByListener } from './auditListener.js';
+import { parseForm } from '../values.js';
+import { auditListener } from './auditListener.js';
 import { mayBeReminded } from './consent.js';
 import type { Listener } from './listener.js';
 
@@ -28,7 +28,7 @@ export async function startPush(
 ): Promise<void> {
   const { store, reminderSecrets } = service;
   const { clinicId, owner } = listener;
-  const address = JSON.stringify(parsedForm(pushAddressSchema, Object(body)));
+  const address = JSON.stringify(parseForm(pushAddressSchema, Object(body)));
   const nowMs = service.now();
   await store.write(async (db) => {
     if (!(await mayBeReminded(db, listener))) throw refused('reminders-not-agreed');
@@ -41,8 +41,8 @@ export async function startPush(
       unsubscribeHashOf,
       nowMs,
     });
-    await endSurplus(db, { clinicId, owner, newest: subject, nowMs });
-    await noteByListener(db, listener, { action: 'push-started', subject, atMs: nowMs });
+    await endSurplusSubscriptions(db, { clinicId, owner, newest: subject, nowMs });
+    await auditListener(db, listener, { action: 'push-started', subject, atMs: nowMs });
   });
 }
 
@@ -52,12 +52,12 @@ export async function stopPush(
   listener: Listener,
   body: unknown,
 ): Promise<void> {
-  const { endpoint } = parsedForm(endpointSchema, Object(body));
+  const { endpoint } = parseForm(endpointSchema, Object(body));
   const nowMs = now();
   await store.write(async (db) => {
     for (const { id } of await phonesOf(db, listener, endpoint)) {
       await endContact(db, id, { why: 'removed', nowMs });
-      await noteByListener(db, listener, { action: 'push-stopped', subject: id, atMs: nowMs });
+      await auditListener(db, listener, { action: 'push-stopped', subject: id, atMs: nowMs });
     }
   });
 }
@@ -68,7 +68,7 @@ export async function hasPush(
   listener: Listener,
   body: unknown,
 ): Promise<boolean> {
-  const { endpoint } = parsedForm(endpointSchema, Object(body));
+  const { endpoint } = parseForm(endpointSchema, Object(body));
   return (await store.read((db) => phonesOf(db, listener, endpoint))).length > 0;
 }
 
@@ -83,7 +83,7 @@ export async function endPush(
 }
 
 /** Ends the oldest when there are too many now. @param newest stays in any case */
-export async function endSurplus(
+export async function endSurplusSubscriptions(
   db: Db,
   {
     clinicId,

@@ -1,34 +1,34 @@
 import { isMoreUrgent, readSigns, type Urgency, warningUrgency } from '../../followup/warningSigns.js';
-import { correctedAtMs, inTellingOrder } from '../../listening/clock.js';
+import { correctedAtMs, orderReports } from '../../listening/clock.js';
 import {
   type ReportAnswer,
   type ReportItem,
   reportItemSchema,
   reportSchema,
 } from '../../listening/report.js';
-import { tellOfNote, tellOfWarning } from '../../reminders/planOthers.js';
-import { record } from '../../store/accounts/audit.js';
-import { adviseSoon } from '../../store/attention/adviceWatch.js';
+import { notifyOfNote, notifyOfWarning } from '../../reminders/planOthers.js';
+import { addAuditEntry } from '../../store/accounts/audit.js';
+import { scheduleAdvice } from '../../store/attention/adviceWatch.js';
 import { lockPatient } from '../../store/attention/lockPatient.js';
-import { patientChanged } from '../../store/attention/patientChanged.js';
+import { scheduleAfterChange } from '../../store/attention/patientChanged.js';
 import type { Db } from '../../store/engine/openStore.js';
-import { keepNote } from '../../store/followup/notes.js';
+import { saveNote } from '../../store/followup/notes.js';
 import {
   type Kept,
-  keepCheckIn,
-  keepNotToday,
-  keepSteps,
-  keepWarning,
+  listWarnedSigns,
   newestStepsAtMs,
-  warnedIn,
+  saveCheckIn,
+  saveNotToday,
+  saveSteps,
+  saveWarning,
 } from '../../store/listening/listeningRecords.js';
 import { patientById } from '../../store/people/patients.js';
 import { type Prescription, prescriptionById } from '../../store/prescribing/prescriptions.js';
 import { dayMs } from '../../time/units.js';
 import type { Resources } from '../resources/resources.js';
-import { parsedForm } from '../values.js';
+import { parseForm } from '../values.js';
 import type { Listener } from './listener.js';
-import { noteSigns } from './noteSigns.js';
+import { findNoteSigns } from './noteSigns.js';
 
 /** A report may lie on a phone for a month; a plan goes three days ahead. */
 const [oldestSlotMs, newestSlotMs] = [32 * dayMs, 4 * dayMs];
@@ -39,7 +39,7 @@ const [oldestSlotMs, newestSlotMs] = [32 * dayMs, 4 * dayMs];
  *
  * @throws StillcountError kind `input` when it is no report at all
  */
-export async function keepReport(
+export async function saveReport(
   {
     store,
     now,
@@ -49,7 +49,7 @@ export async function keepReport(
   listener: Listener,
   body: unknown,
 ): Promise<ReportAnswer> {
-  const { sentAtMs, items } = parsedForm(reportSchema, Object(body));
+  const { sentAtMs, items } = parseForm(reportSchema, Object(body));
   const receivedAtMs = now();
   const answer: ReportAnswer = { keptIds: [], refused: [] };
   const read = items.flatMap((value, index) => {
@@ -64,8 +64,8 @@ export async function keepReport(
       const from = listener.patients.find(({ patientId }) => patientId === item.patientId);
       if (from === undefined) return [];
       const atMs = correctedAtMs(item.atMs, sentAtMs, receivedAtMs);
-      const told = { linkId: listener.linkId, caregiverId: from.caregiverId, atMs, receivedAtMs };
-      return [{ index, item, told }];
+      const context = { linkId: listener.linkId, caregiverId: from.caregiverId, atMs, receivedAtMs };
+      return [{ index, item, context }];
     })
     .sort((a, b) => (a.item.id < b.item.id ? -1 : 1));
   const kept = new Set<string>();
@@ -88,7 +88,7 @@ export async function keepReport(
       if (why === null) kept.add(item.id);
       else answer.refused.push({ index, why });
     }
-    for (const patientId of patientIds) await adviseSoon(db, patientId);
+    for (const patientId of patientIds) await scheduleAdvice(db, patientId);
   });
   answer.keptIds = read.map(({ item }) => item.id).filter((id) => kept.has(id));
   answer.refused.sort((a, b) => a.index - b.index);
@@ -124,9 +124,9 @@ function whyNot(
   return isKnown ? null : 'there is no such program';
 }
 
-type Told = { linkId: string; caregiverId: string | null; atMs: number; receivedAtMs: number };
+type ReportContext = { linkId: string; caregiverId: string | null; atMs: number; receivedAtMs: number };
 
-type Own = { index: number; item: ReportItem; told: Told };
+type Own = { index: number; item: ReportItem; context: ReportContext };
 
 /**
  * Keeps steps together, so that each listening is summed up once, and everything else one by one.
@@ -135,7 +135,7 @@ type Own = { index: number; item: ReportItem; told: Told };
  */
 async function keepAll(db: Db, own: readonly Own[], from: From): Promise<Set<number>> {
   const steps = await stepsOf(db, own, from.listener.linkId);
-  const results = await keepSteps(
+  const results = await saveSteps(
     db,
     steps.map(({ row }) => row),
   );
@@ -144,8 +144,8 @@ async function keepAll(db: Db, own: readonly Own[], from: From): Promise<Set<num
   const [warnings, others] = [true, false].map((isWarning) =>
     own.filter(({ item }) => (item.kind === 'warning') === isWarning),
   );
-  for (const { index, item, told } of [...(warnings ?? []), ...(others ?? [])]) {
-    if (item.kind !== 'step' && (await keep(db, item, told, from)) === 'foreign') taken.add(index);
+  for (const { index, item, context } of [...(warnings ?? []), ...(others ?? [])]) {
+    if (item.kind !== 'step' && (await keep(db, item, context, from)) === 'foreign') taken.add(index);
   }
   return taken;
 }
@@ -153,15 +153,15 @@ async function keepAll(db: Db, own: readonly Own[], from: From): Promise<Set<num
 /** The steps among what was told, at moments that keep the order in which they were told. */
 async function stepsOf(db: Db, own: readonly Own[], linkId: string) {
   const asTold = own
-    .flatMap(({ index, item, told }) => {
+    .flatMap(({ index, item, context }) => {
       if (item.kind !== 'step') return [];
       const { kind: _kind, ...step } = item;
-      return [{ index, row: { ...step, ...told, choice: step.choice ?? null } }];
+      return [{ index, row: { ...step, ...context, choice: step.choice ?? null } }];
     })
     .sort((a, b) => a.index - b.index);
   const listeningIds = [...new Set(asTold.map(({ row }) => row.listeningId))];
   const events = asTold.map(({ row }) => ({ about: row.listeningId, atMs: row.atMs }));
-  const momentsMs = inTellingOrder(events, await newestStepsAtMs(db, linkId, listeningIds));
+  const momentsMs = orderReports(events, await newestStepsAtMs(db, linkId, listeningIds));
   return asTold
     .map(({ index, row }, place) => ({ index, row: { ...row, atMs: momentsMs[place] ?? row.atMs } }))
     .sort((a, b) => (a.row.id < b.row.id ? -1 : 1));
@@ -170,29 +170,34 @@ async function stepsOf(db: Db, own: readonly Own[], linkId: string) {
 async function keep(
   db: Db,
   item: Exclude<ReportItem, { kind: 'step' }>,
-  told: Told,
+  context: ReportContext,
   from: From,
 ): Promise<Kept> {
   switch (item.kind) {
     case 'not-today': {
       const { kind: _kind, ...putOff } = item;
-      return keepNotToday(db, { ...putOff, ...told });
+      return saveNotToday(db, { ...putOff, ...context });
     }
     case 'check-in': {
       const { kind: _kind, answers, choice = null, ...checkIn } = item;
-      const result = await keepCheckIn(db, { ...checkIn, ...told, choice, answers: JSON.stringify(answers) });
+      const result = await saveCheckIn(db, {
+        ...checkIn,
+        ...context,
+        choice,
+        answers: JSON.stringify(answers),
+      });
       const { signs } = answers;
       // Rule WARN-4: a sign that was ticked is a warning, whether or not the phone also said so by itself.
       if (result === 'new' && signs != null && signs.length > 0) {
         if (!(await haveAllWarned(db, item, signs)))
-          await warn(db, { ...checkIn, ...told, positionMs: null, signs }, from);
+          await warn(db, { ...checkIn, ...context, positionMs: null, signs }, from);
       }
-      if (result === 'new') await keepItsNote(db, item, told, from);
+      if (result === 'new') await keepItsNote(db, item, context, from);
       return result;
     }
     case 'warning': {
       const { kind: _kind, ...warning } = item;
-      return warn(db, { ...warning, ...told }, from);
+      return warn(db, { ...warning, ...context }, from);
     }
   }
 }
@@ -203,8 +208,8 @@ async function haveAllWarned(
   { patientId, listeningId }: { patientId: string; listeningId: string },
   signs: readonly string[],
 ): Promise<boolean> {
-  const told = new Set((await warnedIn(db, patientId, listeningId)).flatMap(readSigns));
-  return signs.every((sign) => told.has(sign));
+  const warnedSigns = new Set((await listWarnedSigns(db, patientId, listeningId)).flatMap(readSigns));
+  return signs.every((sign) => warnedSigns.has(sign));
 }
 
 /** Whose device told, and what is needed to tell others. */
@@ -214,7 +219,7 @@ type From = Pick<Resources, 'reminderSecrets' | 'workshop'> & {
   warnedNow: Map<string, Urgency>;
 };
 
-type Warned = Omit<Parameters<typeof keepWarning>[1], 'signs'> & { signs: readonly string[] };
+type Warned = Omit<Parameters<typeof saveWarning>[1], 'signs'> & { signs: readonly string[] };
 
 /**
  * A note waits until somebody has read it. One whose words may name a warning sign is told to the clinicians as a sign
@@ -224,21 +229,21 @@ type Warned = Omit<Parameters<typeof keepWarning>[1], 'signs'> & { signs: readon
 async function keepItsNote(
   db: Db,
   { id, patientId, answers, listeningId }: Extract<ReportItem, { kind: 'check-in' }>,
-  { receivedAtMs }: Told,
+  { receivedAtMs }: ReportContext,
   { listener: { clinicId }, reminderSecrets, workshop, warnedNow }: From,
 ): Promise<void> {
   const text = answers.note?.trim() ?? '';
   if (text === '') return;
-  const found = noteSigns(workshop, text);
-  await keepNote(db, { checkInId: id, patientId }, found);
-  await patientChanged(db, patientId);
+  const found = findNoteSigns(workshop, text);
+  await saveNote(db, { checkInId: id, patientId }, found);
+  await scheduleAfterChange(db, patientId);
   if (await haveAllWarned(db, { patientId, listeningId }, found.signs)) return;
   const urgency = warningUrgency(workshop.warningSigns, found.signs);
   const warned = warnedNow.get(patientId);
   if (warned !== undefined && !isMoreUrgent(urgency, warned)) return;
   const telling = workshop.warningSigns.telling[urgency];
-  const told = { clinicId, patientId, checkInId: id, telling, nowMs: receivedAtMs };
-  await tellOfNote(db, told, reminderSecrets);
+  const unreadNote = { clinicId, patientId, checkInId: id, telling, nowMs: receivedAtMs };
+  await notifyOfNote(db, unreadNote, reminderSecrets);
 }
 
 async function warn(
@@ -248,19 +253,26 @@ async function warn(
 ): Promise<Kept> {
   const { id, patientId, receivedAtMs } = warning;
   await lockPatient(db, patientId);
-  const result = await keepWarning(db, { ...warning, signs: JSON.stringify(signs) });
+  const result = await saveWarning(db, { ...warning, signs: JSON.stringify(signs) });
   if (result !== 'new') return result;
-  await patientChanged(db, patientId);
+  await scheduleAfterChange(db, patientId);
   const patient = await patientById(db, clinicId, patientId);
   if (patient !== null) {
     const urgency = warningUrgency(warningSigns, signs);
     const before = warnedNow.get(patientId);
     if (before === undefined || isMoreUrgent(urgency, before)) warnedNow.set(patientId, urgency);
     const telling = warningSigns.telling[urgency];
-    const told = { clinicId, patient, warningId: id, telling, nowMs: receivedAtMs };
-    await tellOfWarning(db, told, reminderSecrets);
+    const openWarning = { clinicId, patient, warningId: id, telling, nowMs: receivedAtMs };
+    await notifyOfWarning(db, openWarning, reminderSecrets);
   }
   const action = 'warning-reported';
-  await record(db, { clinicId, patientId, clinicianId: null, action, subject: id, atMs: receivedAtMs });
+  await addAuditEntry(db, {
+    clinicId,
+    patientId,
+    clinicianId: null,
+    action,
+    subject: id,
+    atMs: receivedAtMs,
+  });
   return result;
 }

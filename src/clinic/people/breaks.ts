@@ -3,12 +3,12 @@ import { addDays, isoDayIn } from '../../schedule/wallClock.js';
 import type { Db } from '../../store/engine/openStore.js';
 import { addBreak, breaksOf, type CareBreak, endBreak } from '../../store/people/careBreaks.js';
 import { breakKinds } from '../../store/schema/reminderSchema.js';
-import { type Actor, note, requireMayWrite } from '../actor.js';
+import { type Actor, auditActor, requireMayWrite } from '../actor.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
-import { parsedForm, text } from '../values.js';
-import { restAfterHospital } from './hospital.js';
-import { lockOwn, ownPatient } from './openRecord.js';
+import { parseForm, text } from '../values.js';
+import { pauseAfterHospital } from './hospital.js';
+import { findOwnPatient, lockOwnChart } from './openRecord.js';
 
 const mostDays = 366;
 const day = z.iso.date({ error: 'a day such as 2026-11-25' });
@@ -34,7 +34,7 @@ export async function startBreak(
   added: z.infer<typeof breakSchema>,
 ): Promise<void> {
   requireMayWrite(actor);
-  const { kind, fromDay, note: said } = added;
+  const { kind, fromDay, note: noteText } = added;
   const untilDay = added.untilDay === '' ? null : added.untilDay;
   if (kind === 'hospital' && untilDay !== null) {
     throw refused('break-end-not-asked', { field: 'untilDay' });
@@ -43,18 +43,18 @@ export async function startBreak(
     throw refused('break-end-needed', { field: 'untilDay' });
   }
   await store.write(async (db) => {
-    const { zone } = (await lockOwn(db, actor, patientId)).patient;
+    const { zone } = (await lockOwnChart(db, actor, patientId)).patient;
     const today = isoDayIn(actor.nowMs, zone);
     if (fromDay < addDays(today, -mostDays) || fromDay > addDays(today, mostDays)) {
       throw refused('break-too-far', { field: 'fromDay' });
     }
     requireInOrder(fromDay, untilDay);
     const clinicianId = actor.clinician.id;
-    const days = { kind, fromDay, untilDay, note: said };
+    const days = { kind, fromDay, untilDay, note: noteText };
     const id = await addBreak(db, patientId, { ...days, clinicianId, nowMs: actor.nowMs });
-    await note(db, actor, { patientId, subject: id, action: 'break-added' });
+    await auditActor(db, actor, { patientId, subject: id, action: 'break-added' });
     if (kind !== 'hospital' || fromDay > today) return;
-    await restAfterHospital(db, actor, patientId, words.breakKinds.hospital);
+    await pauseAfterHospital(db, actor, patientId, words.breakKinds.hospital);
   });
 }
 
@@ -62,16 +62,16 @@ export async function startBreak(
  * Gives a break another last day; today or yesterday ends it early. A stay in hospital ends today at the latest, and
  * what still runs is paused: the person is screened again, and a clinician resumes. Errors as for {@link startBreak}.
  */
-export async function setLastDay(
+export async function setBreakEnd(
   { store, words }: Pick<Resources, 'store' | 'words'>,
   actor: Actor,
   patientId: string,
   { id, untilDay }: { id: string; untilDay: string },
 ): Promise<void> {
   requireMayWrite(actor);
-  const last = parsedForm(z.object({ untilDay: day }), { untilDay }).untilDay;
+  const last = parseForm(z.object({ untilDay: day }), { untilDay }).untilDay;
   await store.write(async (db) => {
-    const { zone } = (await lockOwn(db, actor, patientId)).patient;
+    const { zone } = (await lockOwnChart(db, actor, patientId)).patient;
     const found = await ownBreak(db, actor, patientId, id);
     requireInOrder(found.fromDay, last);
     const isHospital = found.kind === 'hospital';
@@ -79,8 +79,8 @@ export async function setLastDay(
       throw refused('hospital-not-over', { field: 'untilDay' });
     }
     await endBreak(db, patientId, { id, untilDay: last, nowMs: actor.nowMs });
-    await note(db, actor, { patientId, subject: id, action: 'break-ended' });
-    if (isHospital) await restAfterHospital(db, actor, patientId, words.breakKinds.hospital);
+    await auditActor(db, actor, { patientId, subject: id, action: 'break-ended' });
+    if (isHospital) await pauseAfterHospital(db, actor, patientId, words.breakKinds.hospital);
   });
 }
 
@@ -88,7 +88,7 @@ export async function setLastDay(
  * Takes a break back as if it had never been written down. Programs that a stay in hospital has paused stay so until a
  * clinician resumes them. Errors as for {@link startBreak}.
  */
-export async function takeBreakBack(
+export async function withdrawBreak(
   { store, words }: Pick<Resources, 'store' | 'words'>,
   actor: Actor,
   patientId: string,
@@ -96,17 +96,17 @@ export async function takeBreakBack(
 ): Promise<void> {
   requireMayWrite(actor);
   await store.write(async (db) => {
-    const { zone } = (await lockOwn(db, actor, patientId)).patient;
+    const { zone } = (await lockOwnChart(db, actor, patientId)).patient;
     const { kind, fromDay } = await ownBreak(db, actor, patientId, id);
     await endBreak(db, patientId, { id, untilDay: null, nowMs: actor.nowMs });
-    await note(db, actor, { patientId, subject: id, action: 'break-taken-back' });
+    await auditActor(db, actor, { patientId, subject: id, action: 'break-taken-back' });
     if (kind !== 'hospital' || fromDay > isoDayIn(actor.nowMs, zone)) return;
-    await restAfterHospital(db, actor, patientId, words.breakKinds.hospital);
+    await pauseAfterHospital(db, actor, patientId, words.breakKinds.hospital);
   });
 }
 
 async function ownBreak(db: Db, actor: Actor, patientId: string, id: string): Promise<CareBreak> {
-  await ownPatient(db, actor, patientId);
+  await findOwnPatient(db, actor, patientId);
   const found = (await breaksOf(db, patientId)).find((each) => each.id === id);
   if (found === undefined) throw refused('no-such-break');
   return found;

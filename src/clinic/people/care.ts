@@ -7,15 +7,15 @@ import {
   endCaregiver,
   recordConsent,
 } from '../../store/people/caregivers.js';
-import { consentKinds } from '../../store/schema/schema.js';
-import { type Actor, dayOf, note, requireMayWrite } from '../actor.js';
+import { consentKinds } from '../../store/schema/peopleSchema.js';
+import { type Actor, auditActor, clinicDayOf, requireMayWrite } from '../actor.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
-import { line, text } from '../values.js';
-import { ownPatient } from './openRecord.js';
+import { requiredText, text } from '../values.js';
+import { findOwnPatient } from './openRecord.js';
 
 export const caregiverSchema = z.strictObject({
-  name: line(200),
+  name: requiredText(200),
   relation: text(100).default(''),
   phone: text(60).default(''),
   email: z.union([z.literal(''), z.email({ error: 'an email address' }).max(254)]).default(''),
@@ -44,13 +44,13 @@ export async function linkCaregiver(
 ): Promise<string> {
   requireMayWrite(actor);
   return store.write(async (db) => {
-    await ownPatient(db, actor, patientId);
+    await findOwnPatient(db, actor, patientId);
     const { personId, ...details } = caregiver;
     const { clinicId } = actor.clinician;
     const isKnown = (await caregiversOfClinic(db, clinicId)).some((each) => each.personId === personId);
     if (personId !== null && !isKnown) throw refused('no-such-caregiver');
     const id = await addCaregiver(db, patientId, details, { personId, nowMs: actor.nowMs });
-    await note(db, actor, { patientId, subject: id, action: 'caregiver-linked' });
+    await auditActor(db, actor, { patientId, subject: id, action: 'caregiver-linked' });
     return id;
   });
 }
@@ -64,11 +64,11 @@ export async function unlinkCaregiver(
 ): Promise<void> {
   requireMayWrite(actor);
   await store.write(async (db) => {
-    await ownPatient(db, actor, patientId);
+    await findOwnPatient(db, actor, patientId);
     if (!(await endCaregiver(db, patientId, { id, nowMs: actor.nowMs }))) {
       throw refused('no-such-caregiver');
     }
-    await note(db, actor, { patientId, subject: id, action: 'caregiver-unlinked' });
+    await auditActor(db, actor, { patientId, subject: id, action: 'caregiver-unlinked' });
   });
 }
 
@@ -78,7 +78,7 @@ export async function unlinkCaregiver(
  * @throws Refused as {@link linkCaregiver}; also for a day to come, or a caregiver missing or
  *   out of place
  */
-export async function noteConsent(
+export async function saveConsent(
   { store }: Pick<Resources, 'store'>,
   actor: Actor,
   patientId: string,
@@ -86,19 +86,19 @@ export async function noteConsent(
 ): Promise<void> {
   requireMayWrite(actor);
   const isAboutCaregiver = caregiverConsentKinds.includes(consent.kind);
-  if (consent.onDate > dayOf(actor)) {
+  if (consent.onDate > clinicDayOf(actor)) {
     throw refused('day-ahead', { field: 'onDate', found: consent.onDate });
   }
   await store.write(async (db) => {
-    await ownPatient(db, actor, patientId);
+    await findOwnPatient(db, actor, patientId);
     await lockPatient(db, patientId);
     const caregivers = await caregiversOf(db, patientId);
     const isKnown = caregivers.some(({ id }) => id === consent.caregiverId);
     if (isAboutCaregiver ? !isKnown : consent.caregiverId !== null) {
       throw refused('caregiver-not-fitting', { field: 'caregiverId' });
     }
-    const said = { ...consent, patientId, clinicianId: actor.clinician.id, nowMs: actor.nowMs };
-    await recordConsent(db, said);
-    await note(db, actor, { patientId, subject: consent.kind, action: 'consent-noted' });
+    const consentRow = { ...consent, patientId, clinicianId: actor.clinician.id, nowMs: actor.nowMs };
+    await recordConsent(db, consentRow);
+    await auditActor(db, actor, { patientId, subject: consent.kind, action: 'consent-noted' });
   });
 }

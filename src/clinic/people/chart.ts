@@ -2,7 +2,7 @@ import { timetableOf } from '../../prescription/content.js';
 import type { PlanHistory } from '../../schedule/calendar.js';
 import { readScreening } from '../../screening/takenScreening.js';
 import { lockPatient } from '../../store/attention/lockPatient.js';
-import { notPlayableStretches, notPlayedOf } from '../../store/attention/notPlayed.js';
+import { findUnplayable, listUnplayablePeriods } from '../../store/attention/notPlayed.js';
 import { openWarningSince } from '../../store/attention/openWarning.js';
 import type { Db, Store } from '../../store/engine/openStore.js';
 import { adviceAnswersOf } from '../../store/followup/adviceAnswers.js';
@@ -33,11 +33,11 @@ const mostWarnings = 10_000;
  */
 export type Chart = Parts & { patient: Patient };
 /** The parts of a chart, for whoever needs nothing of the person's own row. */
-export type Parts = ReturnType<typeof partsOf>;
+export type Parts = ReturnType<typeof openChartParts>;
 
 /** Opens the record of a person whom the caller has found to be of the clinic. */
 export function openChart(store: Pick<Store, 'read'>, clinicId: string, patient: Patient): Chart {
-  return { patient, ...partsOf(store, clinicId, patient.id) };
+  return { patient, ...openChartParts(store, clinicId, patient.id) };
 }
 
 /**
@@ -69,7 +69,7 @@ export async function lockChart(db: Db, { clinicId, patient: { id } }: Chart): P
 }
 
 /** The parts of a record of the clinic, each read when it is first asked for, and once. */
-export function partsOf({ read }: Pick<Store, 'read'>, clinicId: string, patientId: string) {
+export function openChartParts({ read }: Pick<Store, 'read'>, clinicId: string, patientId: string) {
   const part = <Result>(reading: (db: Db) => Promise<Result>) => once(() => read(reading));
   const newestInterview = part((db) => newestScreening(db, patientId));
   return {
@@ -81,8 +81,8 @@ export function partsOf({ read }: Pick<Store, 'read'>, clinicId: string, patient
     /** When one of the programs was paused, resumed or ended, newest first. */
     stateChanges: onceEach((prescriptionId) => read((db) => stateChangesOf(db, prescriptionId))),
     /** Which programs run and cannot be played, and since when that is known. */
-    notPlayed: part((db) => notPlayedOf(db, [patientId])),
-    notPlayableStretches: part((db) => notPlayableStretches(db, patientId)),
+    notPlayed: part((db) => findUnplayable(db, [patientId])),
+    notPlayableStretches: part((db) => listUnplayablePeriods(db, patientId)),
     newestInterview,
     /** The interview that rules; null before the first, and for one that is damaged. */
     screening: once(async () => readScreening(await newestInterview())),
@@ -111,7 +111,7 @@ export type Plans = {
 };
 
 /** Reads from a chart when the person's programs were, and are, to be done. */
-export async function plansOf(chart: Chart): Promise<Plans> {
+export async function readPlans(chart: Chart): Promise<Plans> {
   const { patient } = chart;
   const breaks = await chart.breakHistory();
   const warnings = await chart.warnings();

@@ -1,6 +1,6 @@
 import type { Db } from '../../store/engine/openStore.js';
 import { changeState, prescriptionsOf } from '../../store/prescribing/prescriptions.js';
-import { type Actor, note } from '../actor.js';
+import { type Actor, auditActor } from '../actor.js';
 import { refused } from '../refusals.js';
 import type { Chart } from './chart.js';
 
@@ -10,7 +10,7 @@ import type { Chart } from './chart.js';
  *
  * @param reason in the clinician's words
  */
-export async function restAfterHospital(
+export async function pauseAfterHospital(
   db: Db,
   actor: Actor,
   patientId: string,
@@ -20,7 +20,7 @@ export async function restAfterHospital(
   for (const { id: prescriptionId, state } of await prescriptionsOf(db, clinicId, patientId)) {
     if (state !== 'active') continue;
     await changeState(db, { prescriptionId, state: 'paused', clinicianId, reason, nowMs: actor.nowMs });
-    await note(db, actor, { patientId, subject: prescriptionId, action: 'prescription-paused' });
+    await auditActor(db, actor, { patientId, subject: prescriptionId, action: 'prescription-paused' });
   }
 }
 

@@ -3,7 +3,7 @@ import { lockPatient } from '../../store/attention/lockPatient.js';
 import type { Db } from '../../store/engine/openStore.js';
 import { type Patient, patientById } from '../../store/people/patients.js';
 import { type Prescription, prescriptionById } from '../../store/prescribing/prescriptions.js';
-import { type Actor, note } from '../actor.js';
+import { type Actor, auditActor } from '../actor.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { type Chart, openChart } from './chart.js';
@@ -18,8 +18,8 @@ export type OwnPrescription = { prescription: Prescription; patient: Patient };
  */
 export function readPatient({ store }: Pick<Resources, 'store'>, actor: Actor, id: string): Promise<Patient> {
   return store.write(async (db) => {
-    const patient = await ownPatient(db, actor, id);
-    await note(db, actor, { patientId: id, subject: id, action: 'patient-read' });
+    const patient = await findOwnPatient(db, actor, id);
+    await auditActor(db, actor, { patientId: id, subject: id, action: 'patient-read' });
     return patient;
   });
 }
@@ -28,12 +28,12 @@ export function readPatient({ store }: Pick<Resources, 'store'>, actor: Actor, i
  * The same while work on a page goes on that was opened at most half a day ago: that the record was read is on the
  * trail already. Otherwise it is written down now.
  */
-export async function patientAtWork(
+export async function readPatientDuringWork(
   service: Pick<Resources, 'store'>,
   actor: Actor,
   id: string,
 ): Promise<Patient> {
-  const patient = await service.store.read((db) => ownPatient(db, actor, id));
+  const patient = await service.store.read((db) => findOwnPatient(db, actor, id));
   return (await isOpen(service, actor, id)) ? patient : readPatient(service, actor, id);
 }
 
@@ -46,13 +46,13 @@ export async function readChart(
   return openChart(store, actor.clinician.clinicId, await readPatient({ store }, actor, id));
 }
 
-/** The same while work on a page goes on, as for {@link patientAtWork}. */
-export async function chartAtWork(
+/** The same while work on a page goes on, as for {@link readPatientDuringWork}. */
+export async function readChartDuringWork(
   { store }: Pick<Resources, 'store'>,
   actor: Actor,
   id: string,
 ): Promise<Chart> {
-  return openChart(store, actor.clinician.clinicId, await patientAtWork({ store }, actor, id));
+  return openChart(store, actor.clinician.clinicId, await readPatientDuringWork({ store }, actor, id));
 }
 
 /**
@@ -67,13 +67,13 @@ export function readPrescriptionOf(
 ): Promise<OwnPrescription> {
   return store.write(async (db) => {
     const found = await ownPrescription(db, actor, id);
-    await note(db, actor, { patientId: found.patient.id, subject: id, action: 'prescription-read' });
+    await auditActor(db, actor, { patientId: found.patient.id, subject: id, action: 'prescription-read' });
     return found;
   });
 }
 
-/** The same while work on a page goes on, as for {@link patientAtWork}. */
-export async function prescriptionAtWork(
+/** The same while work on a page goes on, as for {@link readPatientDuringWork}. */
+export async function readPrescriptionDuringWork(
   service: Pick<Resources, 'store'>,
   actor: Actor,
   id: string,
@@ -94,7 +94,7 @@ function isOpen(
 }
 
 /** Rule PERM-3: nothing of one clinic is found by another. @throws Refused when the clinic has no such person */
-export async function ownPatient(db: Db, { clinician }: Actor, id: string): Promise<Patient> {
+export async function findOwnPatient(db: Db, { clinician }: Actor, id: string): Promise<Patient> {
   const patient = await patientById(db, clinician.clinicId, id);
   if (patient === null) throw refused('no-such-person');
   return patient;
@@ -105,15 +105,15 @@ export async function ownPatient(db: Db, { clinician }: Actor, id: string): Prom
  *
  * @throws Refused when the clinic has no such person
  */
-export async function lockOwn(db: Db, actor: Actor, id: string): Promise<Chart> {
+export async function lockOwnChart(db: Db, actor: Actor, id: string): Promise<Chart> {
   // Locked before it is read: what is read then holds until the transaction ends.
   await lockPatient(db, id, actor.clinician.clinicId);
-  const patient = await ownPatient(db, actor, id);
+  const patient = await findOwnPatient(db, actor, id);
   return openChart({ read: (work) => work(db) }, actor.clinician.clinicId, patient);
 }
 
 async function ownPrescription(db: Db, actor: Actor, id: string): Promise<OwnPrescription> {
   const prescription = await prescriptionById(db, actor.clinician.clinicId, id);
   if (prescription === null) throw refused('no-such-program');
-  return { prescription, patient: await ownPatient(db, actor, prescription.patientId) };
+  return { prescription, patient: await findOwnPatient(db, actor, prescription.patientId) };
 }

@@ -1,16 +1,16 @@
 import { z } from 'zod';
 import { spokenNameSchema } from '../../program/schema.js';
 import { changePatient, createPatient, type Patient } from '../../store/people/patients.js';
-import { type Actor, note, requireMayWrite } from '../actor.js';
+import { type Actor, auditActor, requireMayWrite } from '../actor.js';
 import type { Resources } from '../resources/resources.js';
-import { line, text, zoneSchema } from '../values.js';
+import { requiredText, text, zoneSchema } from '../values.js';
 
 const earliestBirthYear = 1900;
 const latestBirthYear = 2100;
 
 /** What is written down about a person; a spoken name that is left out is guessed from the name. */
 export const personSchema = z.strictObject({
-  name: line(500),
+  name: requiredText(500),
   spokenName: z.union([z.literal(''), spokenNameSchema]).default(''),
   sayAs: z.union([z.literal(''), spokenNameSchema]).default(''),
   birthYear: z.int().min(earliestBirthYear).max(latestBirthYear).nullable().default(null),
@@ -31,7 +31,7 @@ export async function addPerson(
   requireMayWrite(actor);
   return store.write(async (db) => {
     const id = await createPatient(db, actor.clinician.clinicId, detailsOf(person), actor.nowMs);
-    await note(db, actor, { patientId: id, subject: id, action: 'patient-added' });
+    await auditActor(db, actor, { patientId: id, subject: id, action: 'patient-added' });
     return id;
   });
 }
@@ -50,7 +50,7 @@ export async function changePerson(
   const change = { id, revision, details: detailsOf(person), nowMs: actor.nowMs };
   return store.write(async (db) => {
     const isChanged = await changePatient(db, actor.clinician.clinicId, change);
-    if (isChanged) await note(db, actor, { patientId: id, subject: id, action: 'patient-changed' });
+    if (isChanged) await auditActor(db, actor, { patientId: id, subject: id, action: 'patient-changed' });
     return isChanged;
   });
 }

@@ -6,11 +6,16 @@ import { placeToAdd } from '../../program/path.js';
 import { addDays } from '../../schedule/wallClock.js';
 import type { Db, Store } from '../../store/engine/openStore.js';
 import type { Patient } from '../../store/people/patients.js';
-import { draftAt, draftPlace, dropDraft, keepDraft } from '../../store/prescribing/drafts.js';
-import { prescriptionOfWork, versionsOf } from '../../store/prescribing/prescriptions.js';
-import { type Actor, dayOf, requireMayWrite } from '../actor.js';
+import { deleteDraft, draftAt, draftPlace, writeDraft } from '../../store/prescribing/drafts.js';
+import { findPrescriptionOfWork, versionsOf } from '../../store/prescribing/prescriptions.js';
+import { type Actor, clinicDayOf, requireMayWrite } from '../actor.js';
 import { type Chart, openChart } from '../people/chart.js';
-import { patientAtWork, prescriptionAtWork, readPatient, readPrescriptionOf } from '../people/openRecord.js';
+import {
+  readPatient,
+  readPatientDuringWork,
+  readPrescriptionDuringWork,
+  readPrescriptionOf,
+} from '../people/openRecord.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { easierAtFirst, starterContent } from './starters.js';
@@ -89,7 +94,7 @@ async function beganWith(
 const firstReviewAfterDays = 28;
 
 function firstReview(actor: Actor, isNew: boolean): { reviewOn?: string } {
-  return isNew ? { reviewOn: addDays(dayOf(actor), firstReviewAfterDays) } : {};
+  return isNew ? { reviewOn: addDays(clinicDayOf(actor), firstReviewAfterDays) } : {};
 }
 
 /** Work as it is now; with `starterId` it begins anew with that program. */
@@ -128,8 +133,8 @@ export async function saveDraft(
   const place = draftPlace(actor.clinician.id, subject);
   await service.store.write(async (db) => {
     // What is signed as it stands is no unsigned work, also when a page that was just left still sends it.
-    if (await isSigned(db, work)) return dropDraft(db, place);
-    return keepDraft(db, place, { content: text, basedOnNumber: basedOn, updatedAtMs: actor.nowMs });
+    if (await isSigned(db, work)) return deleteDraft(db, place);
+    return writeDraft(db, place, { content: text, basedOnNumber: basedOn, updatedAtMs: actor.nowMs });
   });
   return { chart: openChart(service.store, actor.clinician.clinicId, subject.patient), work };
 }
@@ -148,7 +153,7 @@ async function begunWith(
  * Where an exercise is added: before the way out of bed, and so on; what the catalogue does not know goes last, and the
  * page says so.
  */
-export function placesToAdd({
+export function buildInsertionOrder({
   workshop,
 }: Pick<Resources, 'workshop'>): (added: string, ids: readonly string[]) => number {
   const { exercises } = clinicCatalogue(workshop);
@@ -164,7 +169,7 @@ export function placesToAdd({
 }
 
 /** The newest version of what is worked on, if it is damaged, and the last one that is whole. */
-export async function damagedNewest(
+export async function findDamagedNewest(
   chart: Chart,
   { prescriptionId }: Subject,
 ): Promise<{ number: number; whole: number | null } | null> {
@@ -177,7 +182,7 @@ export async function damagedNewest(
 
 /** Whether the newest version of what is worked on says the same. */
 async function isSigned(db: Db, { prescriptionId, workId, patient, content }: Work): Promise<boolean> {
-  const id = prescriptionId ?? (await prescriptionOfWork(db, workId, patient.id));
+  const id = prescriptionId ?? (await findPrescriptionOfWork(db, workId, patient.id));
   const [newest] = id === null ? [] : await versionsOf(db, id);
   if (newest?.content == null) return false;
   const signed: Content = JSON.parse(newest.content);
@@ -200,7 +205,7 @@ export async function discardDraft(
   target: WorkTarget,
 ): Promise<Subject> {
   const subject = await subjectOf(service, actor, target, false);
-  await service.store.write((db) => dropDraft(db, draftPlace(actor.clinician.id, subject)));
+  await service.store.write((db) => deleteDraft(db, draftPlace(actor.clinician.id, subject)));
   return subject;
 }
 
@@ -213,10 +218,10 @@ async function subjectOf(
 ): Promise<Subject> {
   requireMayWrite(actor);
   if (isNew) {
-    const find = opens ? readPatient : patientAtWork;
+    const find = opens ? readPatient : readPatientDuringWork;
     return { patient: await find(service, actor, id), prescriptionId: null };
   }
-  const find = opens ? readPrescriptionOf : prescriptionAtWork;
+  const find = opens ? readPrescriptionOf : readPrescriptionDuringWork;
   const { prescription, patient } = await find(service, actor, id);
   if (prescription.state === 'ended') {
     throw refused('program-ended');

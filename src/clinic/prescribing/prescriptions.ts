@@ -1,19 +1,19 @@
 import { z } from 'zod';
 import { openQuestions } from '../../screening/takenScreening.js';
-import { endClinicProgram, keepClinicProgram } from '../../store/prescribing/clinicPrograms.js';
-import { dropDraftsOf } from '../../store/prescribing/drafts.js';
+import { endClinicProgram, saveClinicProgram } from '../../store/prescribing/clinicPrograms.js';
+import { deleteDrafts } from '../../store/prescribing/drafts.js';
 import { changeState, versionsOf } from '../../store/prescribing/prescriptions.js';
-import type { PrescriptionState } from '../../store/schema/schema.js';
-import { type Actor, dayOf, note, requireMayWrite } from '../actor.js';
-import { whyHeldBack } from '../listening/notPlayable.js';
+import type { PrescriptionState } from '../../store/schema/prescribingSchema.js';
+import { type Actor, auditActor, clinicDayOf, requireMayWrite } from '../actor.js';
+import { findHoldReasons } from '../listening/notPlayable.js';
 import { type Chart, lockChart, openChart } from '../people/chart.js';
 import { requireScreenedSince } from '../people/hospital.js';
 import type { OwnPrescription } from '../people/openRecord.js';
-import { Refused, refusalOf, refused, refuseFor } from '../refusals.js';
+import { Refused, refusalOf, refused, throwIfRefused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
-import { openCount } from '../screening/screening.js';
-import { parsedForm, reasonSchema } from '../values.js';
-import { starterNotes, withoutPerson } from './starters.js';
+import { countOpenFindings } from '../screening/screening.js';
+import { parseForm, reasonSchema } from '../values.js';
+import { removePersonalData, starterNotes } from './starters.js';
 
 /**
  * Pauses, resumes or ends a program.
@@ -21,14 +21,14 @@ import { starterNotes, withoutPerson } from './starters.js';
  * @throws Refused for somebody who may only read, or another program that would resume; also
  *   without a reason, when the program is in that state already or has ended, or resuming while a precaution is open
  */
-export async function moveTo(
+export async function changeProgramState(
   service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions'>,
   actor: Actor,
   { prescription, patient }: OwnPrescription,
   { state, reason }: { state: PrescriptionState; reason: string },
 ): Promise<void> {
   requireMayWrite(actor);
-  parsedForm(z.object({ reason: reasonSchema }), { reason });
+  parseForm(z.object({ reason: reasonSchema }), { reason });
   const step = { prescriptionId: prescription.id, state, clinicianId: actor.clinician.id, reason };
   const chart = openChart(service.store, actor.clinician.clinicId, patient);
   if (state === 'active') await requirePlayable(service, chart, prescription.id);
@@ -40,9 +40,9 @@ export async function moveTo(
       throw refused('step-not-possible', { field: 'state', found });
     }
     // Nothing more can be signed on what has ended.
-    if (state === 'ended') await dropDraftsOf(db, prescription.id);
+    if (state === 'ended') await deleteDrafts(db, prescription.id);
     const what = { patientId: patient.id, subject: prescription.id };
-    await note(db, actor, { ...what, action: `prescription-${state}` });
+    await auditActor(db, actor, { ...what, action: `prescription-${state}` });
   });
 }
 
@@ -52,7 +52,7 @@ async function requirePlayable(
   chart: Chart,
   prescriptionId: string,
 ): Promise<void> {
-  const problems = await whyHeldBack(service, chart, prescriptionId);
+  const problems = await findHoldReasons(service, chart, prescriptionId);
   if (problems.length === 0) return;
   throw new Refused([{ code: 'program-not-playable', field: 'state' }, ...problems.map(refusalOf)]);
 }
@@ -70,9 +70,9 @@ async function requireNothingOpen(
   if (screening === null || openQuestions(screening, workshop, actor.nowMs).length > 0) {
     throw refused('screening-needed', { field: 'state' });
   }
-  const since = { screenedAtMs: screening.oldestAtMs, today: dayOf(actor), path: 'state' };
+  const since = { screenedAtMs: screening.oldestAtMs, today: clinicDayOf(actor), path: 'state' };
   await requireScreenedSince(locked, since);
-  const open = await openCount(locked, workshop, actor, { id, answers: screening.answers });
+  const open = await countOpenFindings(locked, workshop, actor, { id, answers: screening.answers });
   if (open === 0) return;
   throw refused('precautions-open', { field: 'state', found: `${open} open` });
 }
@@ -82,7 +82,7 @@ async function requireNothingOpen(
  *
  * @throws Refused for somebody who may only read; also for one that can no longer be played
  */
-export async function keepAsOwn(
+export async function saveAsClinicProgram(
   { store, workshop, versions }: Pick<Resources, 'store' | 'workshop' | 'versions'>,
   actor: Actor,
   { prescription, patient }: OwnPrescription,
@@ -94,21 +94,27 @@ export async function keepAsOwn(
   return store.write(async (db) => {
     const [newest] = await versionsOf(db, prescription.id);
     const problems = newest === undefined ? [] : versions.kept(prescription.id, newest).problems;
-    refuseFor(problems.map(refusalOf));
-    const content = JSON.stringify(withoutPerson(JSON.parse(newest?.content ?? 'null'), title, houseNotes));
-    const id = await keepClinicProgram(db, { clinicId, clinicianId, title, content, nowMs: actor.nowMs });
-    await note(db, actor, { patientId: patient.id, subject: prescription.id, action: 'program-kept' });
+    throwIfRefused(problems.map(refusalOf));
+    const content = JSON.stringify(
+      removePersonalData(JSON.parse(newest?.content ?? 'null'), title, houseNotes),
+    );
+    const id = await saveClinicProgram(db, { clinicId, clinicianId, title, content, nowMs: actor.nowMs });
+    await auditActor(db, actor, { patientId: patient.id, subject: prescription.id, action: 'program-kept' });
     return id;
   });
 }
 
 /** @throws Refused for somebody who may only read, or when the clinic has no such program */
-export async function dropOwn({ store }: Pick<Resources, 'store'>, actor: Actor, id: string): Promise<void> {
+export async function removeClinicProgram(
+  { store }: Pick<Resources, 'store'>,
+  actor: Actor,
+  id: string,
+): Promise<void> {
   requireMayWrite(actor);
   await store.write(async (db) => {
     if (!(await endClinicProgram(db, actor.clinician.clinicId, { id, nowMs: actor.nowMs }))) {
       throw refused('no-such-program');
     }
-    await note(db, actor, { patientId: null, subject: id, action: 'program-dropped' });
+    await auditActor(db, actor, { patientId: null, subject: id, action: 'program-dropped' });
   });
 }

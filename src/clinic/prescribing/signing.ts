@@ -1,31 +1,26 @@
-import { asSigned } from '../../prescription/asSigned.js';
+import { resolveSettlements } from '../../prescription/asSigned.js';
 import { type ReadPrescription, readPrescription } from '../../prescription/content.js';
 import { type Difference, differences } from '../../prescription/differences.js';
 import { doseValue } from '../../prescription/doseWords.js';
 import { type Content, programFindings, ruleNames } from '../../prescription/programFindings.js';
-import { stepsUp } from '../../prescription/stepsUp.js';
+import { listDoseIncreases } from '../../prescription/stepsUp.js';
 import {
   type UnmetCeiling,
   type UnmetKnees,
   unmetCeilings,
   unmetKnees,
 } from '../../program/adaptationEffects.js';
-import { unsettled } from '../../screening/settlements.js';
+import { listUnsettled } from '../../screening/settlements.js';
 import { openQuestions, type TakenScreening } from '../../screening/takenScreening.js';
 import { previewScript } from '../../session/makeSession.js';
 import type { Db } from '../../store/engine/openStore.js';
-import { draftPlace, dropDraft } from '../../store/prescribing/drafts.js';
-import {
-  createPrescription,
-  prescriptionOfWork,
-  type Signing,
-  signVersion,
-  versionsOf,
-} from '../../store/prescribing/prescriptions.js';
-import { type Actor, dayOf, note, requireMayWrite } from '../actor.js';
+import { deleteDraft, draftPlace } from '../../store/prescribing/drafts.js';
+import { findPrescriptionOfWork, versionsOf } from '../../store/prescribing/prescriptions.js';
+import { createPrescription, type Signing, signVersion } from '../../store/prescribing/signVersion.js';
+import { type Actor, auditActor, clinicDayOf, requireMayWrite } from '../actor.js';
 import { type Chart, lockChart } from '../people/chart.js';
 import { requireScreenedSince } from '../people/hospital.js';
-import { mendable, type Refusal, type Refused, refused } from '../refusals.js';
+import { findCorrectableRefusals, type Refusal, type Refused, refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { easierLengths } from '../resources/sessionLengths.js';
 import { reasonSchema } from '../values.js';
@@ -63,23 +58,23 @@ export type SignedNow =
  *
  * @throws Refused for somebody who may only read; also when the prescription has ended
  */
-export async function sign(
+export async function signWork(
   service: Pick<Resources, 'store' | 'workshop' | 'versions'>,
   actor: Actor,
   chart: Chart,
   work: Work,
   reason: string,
 ): Promise<Signed> {
-  const ready = await readyToSign(service, actor, chart, { work, reason });
+  const ready = await prepareSigning(service, actor, chart, { work, reason });
   if (ready.kind === 'refused') return ready;
   const signed = await service.store.write(async (db) =>
-    signReady(db, service, actor, await lockChart(db, chart), ready),
+    signPrepared(db, service, actor, await lockChart(db, chart), ready),
   );
-  return signed.kind === 'outdated' ? conflictWith(service, ready) : signed;
+  return signed.kind === 'outdated' ? findConflict(service, ready) : signed;
 }
 
 /** Judges work by the person's chart as it is open now. @throws Refused for somebody who may only read */
-export async function readyToSign(
+export async function prepareSigning(
   service: Pick<Resources, 'workshop'>,
   actor: Actor,
   chart: Chart,
@@ -87,7 +82,12 @@ export async function readyToSign(
 ): Promise<ReadyToSign | Extract<Signed, { kind: 'refused' }>> {
   requireMayWrite(actor);
   const screening = await chart.screening();
-  const content = asSigned(work.content, screening?.answers ?? null, service.workshop, dayOf(actor));
+  const content = resolveSettlements(
+    work.content,
+    screening?.answers ?? null,
+    service.workshop,
+    clinicDayOf(actor),
+  );
   const read = await validateProgram(content, service);
   if ('refusals' in read) return { kind: 'refused', refusals: read.refusals };
   const refusals = signingBlockers(service, actor, { work, reason, read, screening });
@@ -110,7 +110,7 @@ export async function readyToSign(
  * @param locked the chart that was opened with the lock
  * @throws Refused when somebody was screened, or came back from the hospital, meanwhile
  */
-export async function signReady(
+export async function signPrepared(
   db: Db,
   service: Pick<Resources, 'versions'>,
   actor: Actor,
@@ -123,17 +123,17 @@ export async function signReady(
   if ((await locked.screening())?.id !== screening.id) {
     throw refused('screened-meanwhile');
   }
-  const since = { screenedAtMs: screening.oldestAtMs, today: dayOf(actor), path: 'screening' };
+  const since = { screenedAtMs: screening.oldestAtMs, today: clinicDayOf(actor), path: 'screening' };
   await requireScreenedSince(locked, since);
   const earlier = await signedBefore(db, locked, work, signing);
   if (earlier !== null) {
-    await dropDraft(db, draftPlace(actor.clinician.id, work));
+    await deleteDraft(db, draftPlace(actor.clinician.id, work));
     return { ...earlier, isNew: false };
   }
   const isWarned = (await locked.openWarningSince()) !== null;
   const unanswered = { isWarned, unreadNotes: (await locked.unreadNotes()).length };
   if (isWarned || unanswered.unreadNotes > 0) {
-    const more = stepsUp(await readBefore(service, locked, work), read);
+    const more = listDoseIncreases(await readBefore(service, locked, work), read);
     const held = stepRefusals(unanswered, more);
     if (held.length > 0) return { kind: 'refused', refusals: held };
   }
@@ -142,8 +142,8 @@ export async function signReady(
       ? { id: await createPrescription(db, patientId, signing, work.workId), number: 1 }
       : { id: prescriptionId, number: await signVersion(db, prescriptionId, work.basedOn, signing) };
   if (made.number === null) return { kind: 'outdated' };
-  await dropDraft(db, draftPlace(actor.clinician.id, work));
-  await note(db, actor, { patientId, subject: made.id, action: 'prescription-signed' });
+  await deleteDraft(db, draftPlace(actor.clinician.id, work));
+  await auditActor(db, actor, { patientId, subject: made.id, action: 'prescription-signed' });
   return { kind: 'signed', prescriptionId: made.id, number: made.number, isNew: true };
 }
 
@@ -159,7 +159,7 @@ export async function validateProgram(
     await easierLengths(read, workshop);
     return read;
   } catch (error) {
-    const refusals = mendable(error);
+    const refusals = findCorrectableRefusals(error);
     if (refusals === null) throw error;
     return { refusals };
   }
@@ -176,7 +176,8 @@ async function signedBefore(
   work: Work,
   signing: Signing,
 ): Promise<Extract<Signed, { kind: 'signed' }> | null> {
-  const prescriptionId = work.prescriptionId ?? (await prescriptionOfWork(db, work.workId, work.patient.id));
+  const prescriptionId =
+    work.prescriptionId ?? (await findPrescriptionOfWork(db, work.workId, work.patient.id));
   if (prescriptionId === null) return null;
   const [newest] = await locked.versions(prescriptionId);
   if (newest?.damage === 'program') throw refused('record-damaged');
@@ -211,8 +212,8 @@ function signingBlockers(
     return [{ code: 'screening-missing', field: 'screening' }];
   }
   const open = openQuestions(screening, workshop, actor.nowMs);
-  const today = dayOf(actor);
-  const findings = unsettled(
+  const today = clinicDayOf(actor);
+  const findings = listUnsettled(
     programFindings(work.content, screening.answers, workshop),
     read.settlements,
     today,
@@ -253,7 +254,7 @@ function ceilingRefusal({ exerciseIndex, precaution, key, ceiling, least }: Unme
 }
 
 /** What was settled and what would be heard are at odds. */
-function kneesRefusal({ exerciseIndex, precaution, asked }: UnmetKnees): Refusal {
+function kneesRefusal({ exerciseIndex, precaution, requested: asked }: UnmetKnees): Refusal {
   return {
     code: 'knees-not-met',
     field: `exercises[${exerciseIndex}].setUp.knees`,
@@ -269,7 +270,7 @@ function kneesRefusal({ exerciseIndex, precaution, asked }: UnmetKnees): Refusal
  *
  * @throws Refused when nothing was signed: the prescription has ended
  */
-export async function conflictWith(
+export async function findConflict(
   { store, workshop, versions: readVersions }: Pick<Resources, 'store' | 'workshop' | 'versions'>,
   { work, read: mine }: ReadyToSign,
 ): Promise<Signed> {

@@ -2,7 +2,7 @@ import { readdir, readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { z } from 'zod';
 import { prescriptionContentSchema } from '../../prescription/content.js';
-import { at, looseProgram, unchosenSide } from '../../prescription/looseProgram.js';
+import { looseProgram, unchosenSide, valueAtPath } from '../../prescription/looseProgram.js';
 import { programSchema } from '../../program/schema.js';
 import type { Workshop } from '../../session/workshop.js';
 import { clinicProgramsOf } from '../../store/prescribing/clinicPrograms.js';
@@ -16,7 +16,7 @@ export const easierAtFirst = { lighter: true };
 export type Starter = { id: string; title: string; isOwn: boolean; selected: boolean };
 
 /** The programs that a prescription can begin with: the clinic's own, then those of the house. */
-export async function starters(
+export async function listStarters(
   { store, workshop }: Pick<Resources, 'store' | 'workshop'>,
   clinicId: string,
 ): Promise<Starter[]> {
@@ -53,7 +53,7 @@ export async function starterContent(
     const days = { startsOn: null, endsOn: null, reviewOn: null };
     return { ...content, ...days, program: { ...withSidesOpen(program), listener, session } };
   }
-  const known = await starters(service, clinicId);
+  const known = await listStarters(service, clinicId);
   if (!known.some((starter) => starter.id === id)) {
     const allowed = known.map((starter) => starter.id).join(', ');
     throw refused('no-such-starter', { field: 'starter', allowed });
@@ -89,10 +89,10 @@ export async function starterNotes(workshop: Workshop): Promise<ReadonlySet<stri
  *
  * @param houseNotes spoken notes that may stay, because they are the house's own; hers may name the person
  */
-export function withoutPerson(content: unknown, title: string, houseNotes: ReadonlySet<string>): object {
+export function removePersonalData(content: unknown, title: string, houseNotes: ReadonlySet<string>): object {
   // When in the day belongs to the person; how often, and what is easier on a hard day, may hold for others.
   const { format, timesADay, daysAWeek, easier, program } = prescriptionContentSchema.parse(content);
-  const exercises = at(program, 'exercises');
+  const exercises = valueAtPath(program, 'exercises');
   const shared = Array.isArray(exercises)
     ? exercises.map((entry: { note?: unknown }) => ({
         ...entry,
@@ -101,7 +101,7 @@ export function withoutPerson(content: unknown, title: string, houseNotes: Reado
         setUp: undefined,
       }))
     : [];
-  const kept = typeof program === 'object' ? program : {};
+  const source = typeof program === 'object' ? program : {};
   const spoken = { listener: undefined, pronunciations: undefined, session: undefined };
   const ofPerson = { ...spoken, breath: undefined, setUp: undefined, changeTimes: undefined };
   return {
@@ -109,7 +109,7 @@ export function withoutPerson(content: unknown, title: string, houseNotes: Reado
     timesADay,
     daysAWeek,
     easier,
-    program: { ...kept, ...ofPerson, title, exercises: shared },
+    program: { ...source, ...ofPerson, title, exercises: shared },
   };
 }
 

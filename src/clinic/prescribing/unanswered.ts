@@ -11,11 +11,11 @@ export type Unanswered = { isWarned: boolean; unreadNotes: number };
  */
 export function stepRefusals({ isWarned, unreadNotes }: Unanswered, more: readonly string[]): Refusal[] {
   if (more.length === 0) return [];
-  const asked = { found: more.join(', '), allowed: 'the same or less' };
-  const warned: Refusal = { code: 'warning-unanswered', field: 'warning', ...asked };
+  const increase = { found: more.join(', '), allowed: 'the same or less' };
+  const warned: Refusal = { code: 'warning-unanswered', field: 'warning', ...increase };
   const unread: Refusal =
     unreadNotes === 1
-      ? { code: 'note-unread', field: 'notes', ...asked }
-      : { code: 'notes-unread', field: 'notes', about: String(unreadNotes), ...asked };
+      ? { code: 'note-unread', field: 'notes', ...increase }
+      : { code: 'notes-unread', field: 'notes', about: String(unreadNotes), ...increase };
   return [...(isWarned ? [warned] : []), ...(unreadNotes > 0 ? [unread] : [])];
 }

@@ -4,12 +4,12 @@ import { caregiversOf } from '../../store/people/caregivers.js';
 import { contactsOf } from '../../store/people/contacts.js';
 import type { Patient } from '../../store/people/patients.js';
 import type { Actor } from '../actor.js';
-import { historyOf } from '../followup/historyOf.js';
+import { readHistory } from '../followup/readHistory.js';
 import { openChart } from '../people/chart.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
-import { warningsNoted } from './noteData.js';
-import { changesMade, programsKept } from './programHistory.js';
+import { listWarningsForNote } from './noteData.js';
+import { listProgramChanges, listPrograms } from './programHistory.js';
 
 /**
  * Everything that the record holds for the description of a program.
@@ -25,11 +25,11 @@ export async function descriptionData(
 ): Promise<DescriptionData> {
   const { store, words } = service;
   const { clinicId, clinicName } = clinician;
-  const programs = await store.read((db) => programsKept(db, { clinicId, patientId: patient.id }));
+  const programs = await store.read((db) => listPrograms(db, { clinicId, patientId: patient.id }));
   const program = programs.find(({ prescription }) => prescription.id === prescriptionId);
   const version = program?.versions.at(-1);
   const prescription = version === undefined ? null : service.versions.kept(prescriptionId, version).shown;
-  const history = (await historyOf(service, openChart(store, clinicId, patient))).programs.find(
+  const history = (await readHistory(service, openChart(store, clinicId, patient))).programs.find(
     (each) => each.prescriptionId === prescriptionId,
   );
   if (program === undefined || version === undefined || prescription === null || history === undefined) {
@@ -38,7 +38,7 @@ export async function descriptionData(
   const caregivers = await store.read((db) => caregiversOf(db, patient.id));
   const contacts = await store.read((db) => contactsOf(db, clinicId, { patientId: patient.id }));
   const channels = contacts.filter(({ endedAtMs }) => endedAtMs === null).map(({ channel }) => channel);
-  const warnings = await warningsNoted(service, patient.id);
+  const warnings = await listWarningsForNote(service, patient.id);
   return {
     clinicName,
     personName: patient.name,
@@ -49,7 +49,7 @@ export async function descriptionData(
     version: { number: version.number, signedAtMs: version.signedAtMs, by: version.signedByName },
     prescribers: [...new Set(program.versions.map(({ signedByName }) => signedByName))],
     timetable: timetableInWords(prescription, words.schedule),
-    changes: changesMade(service, program),
+    changes: listProgramChanges(service, program),
     hasCaregivers: caregivers.length > 0,
     reminders: [...new Set(channels)].map((channel) => words.channels[channel]).join(', '),
     harms: warnings.flatMap(({ signs }) => signs),

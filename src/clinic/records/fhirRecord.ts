@@ -8,9 +8,9 @@ import { doseName, doseValue } from '../../prescription/doseWords.js';
 import { looseProgram } from '../../prescription/looseProgram.js';
 import { timetableInWords } from '../../schedule/inWords.js';
 import { colleaguesOf } from '../../store/accounts/colleagues.js';
-import { stateOf } from '../../store/attention/signed.js';
+import { readProgramState } from '../../store/attention/signed.js';
 import { allRecordRows } from '../../store/records/record.js';
-import { measuredOf } from '../followup/measured.js';
+import { readPatientMeasures } from '../followup/measured.js';
 import type { RecordContext } from './readRecord.js';
 import { dosesOf, type RecordedDose } from './recordedDoses.js';
 import { signedVersions, type VersionOfRecord } from './signedVersions.js';
@@ -75,7 +75,7 @@ async function programsOf({ service, patient, history }: RecordContext): Promise
   const states = await allRecordRows(store, 'prescriptionState', patient.id);
   return prescriptions.map(({ id, title, newestVersion, ...row }) => ({
     ...{ id, title },
-    state: stateOf({ id, title, newestVersion, ...row, programChecksum: row.checksum }),
+    state: readProgramState({ id, title, newestVersion, ...row, programChecksum: row.checksum }),
     endedAtMs: states.find((each) => each.prescriptionId === id && each.state === 'ended')?.atMs ?? null,
     versions: versions
       .filter(({ prescriptionId }) => prescriptionId === id)
@@ -126,7 +126,7 @@ function exerciseOf(
 }
 
 async function measuresOf({ service, clinicId, patient }: RecordContext): Promise<FhirRecord['measures']> {
-  const measured = await service.store.read((db) => measuredOf(db, service, { clinicId, patient }));
+  const measured = await service.store.read((db) => readPatientMeasures(db, service, { clinicId, patient }));
   return measured.flatMap(({ measure, rows }) =>
     rows.map(({ withdrawn, by: _by, entered: _entered, ...row }) => ({
       ...row,

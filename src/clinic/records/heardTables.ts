@@ -147,8 +147,8 @@ async function* checkInsOf({ service, patient }: RecordContext) {
   const reads = await allRecordRows(service.store, 'noteRead', patient.id);
   const readOf = new Map(reads.map((read) => [read.checkInId, read]));
   for await (const row of recordRows(service.store, 'checkIn', patient.id)) {
-    const said = checkInAnswersSchema.parse(JSON.parse(row.answers));
-    yield { ...row, said, read: readOf.get(row.id) ?? null };
+    const answers = checkInAnswersSchema.parse(JSON.parse(row.answers));
+    yield { ...row, said: answers, read: readOf.get(row.id) ?? null };
   }
 }
 

@@ -9,7 +9,7 @@ import type { Measured } from '../followup/measured.js';
 import type { Resources } from '../resources/resources.js';
 
 /** A measure as a note holds it, with the numbers and sources that its page shows; none without a value. */
-export function measureNoted(
+export function describeMeasureForNote(
   { measure, standing, considerations }: Measured,
   { birthYear }: Pick<Patient, 'birthYear'>,
   { words }: Pick<Resources, 'words'>,

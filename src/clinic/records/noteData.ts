@@ -4,13 +4,13 @@ import { readSigns } from '../../followup/warningSigns.js';
 import { type Warning, warningsOf } from '../../store/listening/listeningRecords.js';
 import type { Patient } from '../../store/people/patients.js';
 import type { Actor } from '../actor.js';
-import { historyOf } from '../followup/historyOf.js';
-import { measuredOf } from '../followup/measured.js';
-import { signInWords } from '../listening/signs.js';
+import { readPatientMeasures } from '../followup/measured.js';
+import { readHistory } from '../followup/readHistory.js';
+import { describeSign } from '../listening/signs.js';
 import { openChart } from '../people/chart.js';
 import type { Resources } from '../resources/resources.js';
-import { measureNoted } from './measureNoted.js';
-import { adviceAnswered, changesMade, programsKept } from './programHistory.js';
+import { describeMeasureForNote } from './measureNoted.js';
+import { listAnsweredAdvice, listProgramChanges, listPrograms } from './programHistory.js';
 
 const mostWarnings = 10_000;
 /** Everything that the record holds for a progress note on some days. */
@@ -23,25 +23,25 @@ export async function noteData(
   const { store, words } = service;
   const { clinicId, clinicName } = clinician;
   const of = { clinicId, patientId: patient.id };
-  const programs = await store.read((db) => programsKept(db, of));
+  const programs = await store.read((db) => listPrograms(db, of));
   const upTo = { clinicId, patient, untilDay: days.untilDay };
-  const measured = await store.read((db) => measuredOf(db, service, upTo));
+  const measured = await store.read((db) => readPatientMeasures(db, service, upTo));
   return {
     clinicName,
     personName: patient.name,
     birthYear: patient.birthYear,
     days,
-    history: await historyOf(service, openChart(store, clinicId, patient)),
+    history: await readHistory(service, openChart(store, clinicId, patient)),
     stateWords: words.prescriptionStates,
-    changes: programs.flatMap((program) => changesMade(service, program)),
-    advice: await store.read((db) => adviceAnswered(db, service, patient.id)),
-    warnings: await warningsNoted(service, patient.id),
-    measures: measured.flatMap((each) => measureNoted(each, patient, service)),
+    changes: programs.flatMap((program) => listProgramChanges(service, program)),
+    advice: await store.read((db) => listAnsweredAdvice(db, service, patient.id)),
+    warnings: await listWarningsForNote(service, patient.id),
+    measures: measured.flatMap((each) => describeMeasureForNote(each, patient, service)),
   };
 }
 
 /** Every warning sign of a patient in words, oldest first. */
-export async function warningsNoted(
+export async function listWarningsForNote(
   service: Pick<Resources, 'store' | 'workshop'>,
   patientId: string,
 ): Promise<WarningNoted[]> {
@@ -50,7 +50,7 @@ export async function warningsNoted(
     .sort((a, b) => a.atMs - b.atMs)
     .map(({ atMs, signs, answer }: Warning) => ({
       atMs,
-      signs: readSigns(signs).map((id) => signInWords(service, id)),
+      signs: readSigns(signs).map((id) => describeSign(service, id)),
       answer: answer === null ? null : { note: answer.note, by: answer.clinicianName, atMs: answer.atMs },
     }));
 }

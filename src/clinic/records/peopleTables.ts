@@ -126,10 +126,10 @@ async function* screeningAnswers({ service, patient }: RecordContext) {
       yield { screeningId: id, number, clinicianId, atMs: null, ...nothing, isDamaged: true };
       continue;
     }
-    const given = screeningAnswersSchema.parse(JSON.parse(answers));
-    for (const [question, { answer, details, asked }] of Object.entries(given)) {
-      const said = { question, answer, details, asked: asked ?? null };
-      yield { screeningId: id, number, clinicianId, atMs, ...said, isDamaged: false };
+    const answersById = screeningAnswersSchema.parse(JSON.parse(answers));
+    for (const [question, { answer, details, asked }] of Object.entries(answersById)) {
+      const answerRow = { question, answer, details, asked: asked ?? null };
+      yield { screeningId: id, number, clinicianId, atMs, ...answerRow, isDamaged: false };
     }
   }
 }

@@ -10,14 +10,14 @@ import {
   type SignedVersion,
   versionsOf,
 } from '../../store/prescribing/prescriptions.js';
-import { keptAdviceInWords } from '../followup/storedAdvice.js';
+import { describeStoredAdvice } from '../followup/storedAdvice.js';
 import type { Resources } from '../resources/resources.js';
 
 /** A program with its versions, oldest first. */
 export type ProgramKept = { prescription: Prescription; versions: readonly SignedVersion[] };
 
 /** Every program of a patient, the newest first. */
-export async function programsKept(
+export async function listPrograms(
   db: Db,
   of: { clinicId: string; patientId: string },
 ): Promise<ProgramKept[]> {
@@ -29,7 +29,7 @@ export async function programsKept(
 }
 
 /** The versions that were signed after a first one, with what they changed, oldest first. */
-export function changesMade(
+export function listProgramChanges(
   service: Pick<Resources, 'workshop' | 'versions'>,
   { prescription, versions }: ProgramKept,
 ): ChangeMade[] {
@@ -51,7 +51,7 @@ export function changesMade(
 }
 
 /** What was answered to advice, oldest first. */
-export async function adviceAnswered(
+export async function listAnsweredAdvice(
   db: Db,
   service: Pick<Resources, 'workshop' | 'words'>,
   patientId: string,
@@ -61,7 +61,7 @@ export async function adviceAnswered(
   return answers.reverse().map((answer) => ({
     prescriptionId: answer.prescriptionId,
     atMs: answer.atMs,
-    ...keptAdviceInWords(readKeptAdvice(answer.advice), service),
+    ...describeStoredAdvice(readKeptAdvice(answer.advice), service),
     answer: words.advice.answers[answer.answer],
     by: answer.clinicianName,
     reason: answer.reason,

@@ -7,9 +7,9 @@ import { progressNote, signedNote } from '../../documents/progressNote.js';
 import { addDays, isoDayIn } from '../../schedule/wallClock.js';
 import { lockPatient } from '../../store/attention/lockPatient.js';
 import type { Patient } from '../../store/people/patients.js';
-import { keepNote, notesOf } from '../../store/records/progressNotes.js';
-import { type Actor, note, requireMayWrite } from '../actor.js';
-import { ownPatient } from '../people/openRecord.js';
+import { notesOf, saveProgressNote } from '../../store/records/progressNotes.js';
+import { type Actor, auditActor, requireMayWrite } from '../actor.js';
+import { findOwnPatient } from '../people/openRecord.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { noteData } from './noteData.js';
@@ -65,7 +65,7 @@ export async function signNote(
   const when = dayOfMoment(actor.nowMs, actor.clinician.clinicZone);
   const text = signedNote(texts, draft.text, { words, by: name, when });
   await service.store.write(async (db) => {
-    await ownPatient(db, actor, patient.id);
+    await findOwnPatient(db, actor, patient.id);
     await lockPatient(db, patient.id);
     const kept = {
       id: noteId,
@@ -76,8 +76,8 @@ export async function signNote(
       clinicianId,
       atMs: actor.nowMs,
     };
-    if (await keepNote(db, kept)) {
-      await note(db, actor, { patientId: patient.id, subject: noteId, action: 'note-signed' });
+    if (await saveProgressNote(db, kept)) {
+      await auditActor(db, actor, { patientId: patient.id, subject: noteId, action: 'note-signed' });
       return;
     }
     // Sent twice it is the same note; with other words it must not be lost as if it had been signed.

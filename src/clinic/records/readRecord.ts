@@ -2,7 +2,7 @@ import type { History } from '../../followup/history.js';
 import { clinicById } from '../../store/accounts/clinics.js';
 import { colleaguesOf } from '../../store/accounts/colleagues.js';
 import type { Patient } from '../../store/people/patients.js';
-import { historyOf } from '../followup/historyOf.js';
+import { readHistory } from '../followup/readHistory.js';
 import { openChart } from '../people/chart.js';
 import type { Resources } from '../resources/resources.js';
 
@@ -37,7 +37,7 @@ export async function recordContext(
   );
   let known: Promise<History> | undefined;
   const history = () => {
-    known ??= historyOf(service, openChart(store, clinicId, patient));
+    known ??= readHistory(service, openChart(store, clinicId, patient));
     return known;
   };
   return { service, clinicId, patient, clinic, nowMs, history, nameOf: (id) => names.get(id) ?? id };

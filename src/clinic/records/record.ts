@@ -1,14 +1,14 @@
 import { z } from 'zod';
-import { at, looseProgram } from '../../prescription/looseProgram.js';
+import { looseProgram, valueAtPath } from '../../prescription/looseProgram.js';
 import { openWarningSince } from '../../store/attention/openWarning.js';
 import { againAfterDeadlock } from '../../store/engine/deadlock.js';
 import type { Db } from '../../store/engine/openStore.js';
 import type { Patient } from '../../store/people/patients.js';
 import { prescriptionsOf, versionsOf } from '../../store/prescribing/prescriptions.js';
 import { cleanUpErased, erasePatient } from '../../store/records/erasure.js';
-import { erasureReasons } from '../../store/schema/schema.js';
-import { type Actor, note, requireMayWrite, requireOwner } from '../actor.js';
-import { ownPatient } from '../people/openRecord.js';
+import { erasureReasons } from '../../store/schema/peopleSchema.js';
+import { type Actor, auditActor, requireMayWrite, requireOwner } from '../actor.js';
+import { findOwnPatient } from '../people/openRecord.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { fhirOf } from './fhirRecord.js';
@@ -52,8 +52,8 @@ export async function exportTable(
 async function contextFor(service: RecordResources, actor: Actor, patientId: string) {
   const { clinicId } = actor.clinician;
   const patient = await service.store.write(async (db) => {
-    const found = await ownPatient(db, actor, patientId);
-    await note(db, actor, { patientId, subject: patientId, action: 'record-exported' });
+    const found = await findOwnPatient(db, actor, patientId);
+    await auditActor(db, actor, { patientId, subject: patientId, action: 'record-exported' });
     return found;
   });
   return recordContext(service, { clinicId, patient, nowMs: actor.nowMs });
@@ -85,14 +85,14 @@ export async function eraseRecord(
   const { clinicId, id: clinicianId } = actor.clinician;
   const spoken = await againAfterDeadlock(() =>
     store.write(async (db) => {
-      const patient = await ownPatient(db, actor, patientId);
+      const patient = await findOwnPatient(db, actor, patientId);
       requireName(patient, name);
       const wordings = await wordingsOf(db, clinicId, patient);
       const erasure = { patientId, clinicId, clinicianId, why, atMs: actor.nowMs };
       // Asked when none can come any more: a sign that arrives at this moment must not go unseen.
       const isErased = await erasePatient(db, store.kind, erasure, () => requireAnswered(db, patientId));
       if (!isErased) throw refused('no-such-person');
-      await note(db, actor, { patientId, subject: patientId, action: 'record-erased' });
+      await auditActor(db, actor, { patientId, subject: patientId, action: 'record-erased' });
       return wordings;
     }),
   );
@@ -130,7 +130,7 @@ async function wordingsOf(db: Db, clinicId: string, patient: Patient): Promise<s
     for (const { content } of await versionsOf(db, id)) {
       if (content === null) continue;
       const { program } = Object(JSON.parse(content));
-      const listener = at(program, 'listener.name');
+      const listener = valueAtPath(program, 'listener.name');
       if (typeof listener === 'string') wordings.add(listener);
       for (const exercise of looseProgram(program).exercises) wordings.add(exercise.note ?? '');
     }

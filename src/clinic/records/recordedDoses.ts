@@ -1,4 +1,4 @@
-import { adaptedReported } from '../../documents/settledFor.js';
+import { reportAdaptations } from '../../documents/settledFor.js';
 import { looseProgram } from '../../prescription/looseProgram.js';
 import type { PrescribedExercise } from '../../program/prescribed.js';
 import type { VersionContent } from '../../store/prescribing/prescriptions.js';
@@ -45,7 +45,7 @@ export function dosesOf(
 
 function recorded(prescribed: PrescribedExercise): RecordedDose {
   const { exercise, side, dose, note } = prescribed;
-  const adapted = adaptedReported(prescribed).map(({ precaution, changes }) => `${precaution}: ${changes}`);
+  const adapted = reportAdaptations(prescribed).map(({ precaution, changes }) => `${precaution}: ${changes}`);
   return { exerciseId: exercise.id, name: exercise.name, side, dose: { ...dose }, note, adapted };
 }
 

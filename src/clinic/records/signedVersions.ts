@@ -1,5 +1,5 @@
 import type { Selectable } from 'kysely';
-import { type SignedContent, signedContent } from '../../store/attention/signed.js';
+import { type SignedContent, verifySignedContent } from '../../store/attention/signed.js';
 import { allRecordRows, recordRows } from '../../store/records/record.js';
 import type { Database } from '../../store/schema/schema.js';
 import type { RecordContext } from './readRecord.js';
@@ -19,7 +19,10 @@ export async function* signedVersions({
     const program = programs.get(row.prescriptionId);
     // Prescribed since.
     if (program === undefined) continue;
-    const signed = signedContent({ ...program, programChecksum: program.checksum }, { ...row, checksum });
+    const signed = verifySignedContent(
+      { ...program, programChecksum: program.checksum },
+      { ...row, checksum },
+    );
     yield { ...row, ...signed };
   }
 }

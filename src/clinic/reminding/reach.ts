@@ -4,8 +4,8 @@ import { linkOf } from '../../store/listening/listeningLinks.js';
 import { type Caregiver, caregiversOf, consentsOf } from '../../store/people/caregivers.js';
 import { type Contact, type ContactOwner, contactsOf } from '../../store/people/contacts.js';
 import type { Patient } from '../../store/people/patients.js';
+import type { ConsentKind } from '../../store/schema/peopleSchema.js';
 import type { ChannelName } from '../../store/schema/reminderSchema.js';
-import type { ConsentKind } from '../../store/schema/schema.js';
 
 /** One way to reach somebody. */
 export type Way = {
@@ -35,7 +35,7 @@ export type Reached = {
 };
 
 /** The patient, then the caregivers by name. */
-export async function reachOf(
+export async function readReach(
   db: Db,
   { clinicId, patient, nowMs }: { clinicId: string; patient: Patient; nowMs: number },
 ): Promise<Reached[]> {

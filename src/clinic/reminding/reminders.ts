@@ -10,9 +10,9 @@ import {
   endContact,
 } from '../../store/people/contacts.js';
 import { markFailuresSeen } from '../../store/reminding/deliveryLists.js';
-import { keepReminderRules } from '../../store/reminding/reminderRules.js';
-import { type Actor, note, requireMayWrite } from '../actor.js';
-import { ownPatient } from '../people/openRecord.js';
+import { saveReminderRules } from '../../store/reminding/reminderRules.js';
+import { type Actor, auditActor, requireMayWrite } from '../actor.js';
+import { findOwnPatient } from '../people/openRecord.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 
@@ -52,7 +52,7 @@ export const textContactSchema = z.strictObject({
 });
 
 /** @throws Refused for somebody who may only read, or when there is no such person */
-export async function agreeOnRules(
+export async function setReminderRules(
   { store }: Pick<Resources, 'store'>,
   actor: Actor,
   patientId: string,
@@ -60,16 +60,16 @@ export async function agreeOnRules(
 ): Promise<void> {
   requireMayWrite(actor);
   await store.write(async (db) => {
-    await ownPatient(db, actor, patientId);
-    await keepReminderRules(db, patientId, rules);
-    await note(db, actor, { patientId, subject: patientId, action: 'reminder-rules-changed' });
+    await findOwnPatient(db, actor, patientId);
+    await saveReminderRules(db, patientId, rules);
+    await auditActor(db, actor, { patientId, subject: patientId, action: 'reminder-rules-changed' });
   });
 }
 
 /**
  * Adds a telephone number or a speaker of the patient, or of one of their caregivers.
  *
- * @throws Refused as for {@link agreeOnRules}; when this installation sends no text messages, or there is no such
+ * @throws Refused as for {@link setReminderRules}; when this installation sends no text messages, or there is no such
  *   caregiver
  */
 export async function addTextContact(
@@ -90,11 +90,11 @@ export async function addTextContact(
     const { clinicId } = actor.clinician;
     const contact = { clinicId, owner: owner.of, channel: 'text' as const, address: JSON.stringify({ to }) };
     const id = await addContact(db, { ...contact, unsubscribeHashOf, nowMs: actor.nowMs });
-    await note(db, actor, { patientId, subject: id, action: 'contact-added' });
+    await auditActor(db, actor, { patientId, subject: id, action: 'contact-added' });
   });
 }
 
-/** Nothing more is sent to a contact. @throws Refused as for {@link agreeOnRules}, or when there is no such contact */
+/** Nothing more is sent to a contact. @throws Refused as for {@link setReminderRules}, or when there is no such contact */
 export async function removeContact(
   { store }: Pick<Resources, 'store'>,
   actor: Actor,
@@ -105,7 +105,7 @@ export async function removeContact(
   await store.write(async (db) => {
     await ownContact(db, actor, patientId, id);
     await endContact(db, id, { why: 'removed', nowMs: actor.nowMs });
-    await note(db, actor, { patientId, subject: id, action: 'contact-removed' });
+    await auditActor(db, actor, { patientId, subject: id, action: 'contact-removed' });
   });
 }
 
@@ -114,7 +114,7 @@ export async function removeContact(
  *
  * @throws Refused for a phone or browser: it gives a new permission by itself
  */
-export async function sendThereAgain(
+export async function restoreContact(
   { store, reminderSecrets: { unsubscribeHashOf } }: Pick<Resources, 'store' | 'reminderSecrets'>,
   actor: Actor,
   patientId: string,
@@ -129,16 +129,16 @@ export async function sendThereAgain(
     const { channel, address } = contact;
     const { clinicId } = actor.clinician;
     await addContact(db, { clinicId, owner, channel, address, unsubscribeHashOf, nowMs: actor.nowMs });
-    await note(db, actor, { patientId, subject: id, action: 'contact-added' });
+    await auditActor(db, actor, { patientId, subject: id, action: 'contact-added' });
   });
 }
 
 /**
  * A clinician has seen what could not be delivered about a patient, or what is about nobody (null).
  *
- * @throws Refused as for {@link agreeOnRules}
+ * @throws Refused as for {@link setReminderRules}
  */
-export async function seeFailures(
+export async function acknowledgeFailures(
   { store }: Pick<Resources, 'store'>,
   actor: Actor,
   patientId: string | null,
@@ -146,9 +146,9 @@ export async function seeFailures(
   requireMayWrite(actor);
   const { clinicId } = actor.clinician;
   await store.write(async (db) => {
-    if (patientId !== null) await ownPatient(db, actor, patientId);
+    if (patientId !== null) await findOwnPatient(db, actor, patientId);
     await markFailuresSeen(db, clinicId, { patientId, nowMs: actor.nowMs });
-    await note(db, actor, { patientId, subject: patientId ?? clinicId, action: 'failures-seen' });
+    await auditActor(db, actor, { patientId, subject: patientId ?? clinicId, action: 'failures-seen' });
   });
 }
 
@@ -158,7 +158,7 @@ async function ownersOf(
   actor: Actor,
   patientId: string,
 ): Promise<{ caregiverId: string | null; of: ContactOwner }[]> {
-  await ownPatient(db, actor, patientId);
+  await findOwnPatient(db, actor, patientId);
   const caregivers = await caregiversOf(db, patientId);
   return [
     { caregiverId: null, of: { patientId } },

@@ -1,4 +1,4 @@
-import { record } from '../../store/accounts/audit.js';
+import { addAuditEntry } from '../../store/accounts/audit.js';
 import { setWantsDigest } from '../../store/accounts/clinicians.js';
 import type { Db } from '../../store/engine/openStore.js';
 import { linkOf } from '../../store/listening/listeningLinks.js';
@@ -11,7 +11,7 @@ import {
   endContact,
 } from '../../store/people/contacts.js';
 import { wantsDigest } from '../../store/reminding/weeks.js';
-import { endSurplus } from '../listening/push.js';
+import { endSurplusSubscriptions } from '../listening/push.js';
 import type { Resources } from '../resources/resources.js';
 import { hashToken } from '../tokens.js';
 
@@ -31,7 +31,7 @@ export type Messages = {
 export type Changed = { messages: Messages; hasChanged: boolean };
 
 /** @returns null for a token that never was */
-export function messagesAt(
+export function findMessages(
   { store, now }: Pick<Resources, 'store' | 'now'>,
   token: string,
 ): Promise<Messages | null> {
@@ -85,7 +85,7 @@ async function standAgain(
   nowMs: number,
 ): Promise<void> {
   const newest = await addContact(db, { clinicId, owner, channel, address, unsubscribeHashOf, nowMs });
-  if (channel === 'push') await endSurplus(db, { clinicId, owner, newest, nowMs });
+  if (channel === 'push') await endSurplusSubscriptions(db, { clinicId, owner, newest, nowMs });
 }
 
 async function readMessages(db: Db, token: string, nowMs: number): Promise<Messages | null> {
@@ -129,5 +129,5 @@ async function noteByReader(
   { action, subject, nowMs }: { action: string; subject: string; nowMs: number },
 ): Promise<void> {
   const patientId = 'patientId' in owner ? owner.patientId : null;
-  await record(db, { clinicId, patientId, clinicianId: null, action, subject, atMs: nowMs });
+  await addAuditEntry(db, { clinicId, patientId, clinicianId: null, action, subject, atMs: nowMs });
 }

@@ -28,7 +28,7 @@ export interface AuditionCache {
 }
 
 /** @param slots in which they are made, a lane for each clinic */
-export function openHearing(workshop: Workshop, slots: FairSlots): AuditionCache {
+export function openAuditionCache(workshop: Workshop, slots: FairSlots): AuditionCache {
   const ready = new Map<string, Promise<SessionAudio>>();
   const waiting = new Map<string, number>();
   function inTurn(clinicId: string, program: PrescribedProgram): Promise<SessionAudio> {
@@ -46,8 +46,8 @@ export function openHearing(workshop: Workshop, slots: FairSlots): AuditionCache
   const placeOf = (clinicId: string, key: string) => `${clinicId} ${key}`;
   return {
     async make(clinicId, program) {
-      const { file: _file, catalogue: _catalogue, ...said } = program;
-      const key = createHash('sha256').update(JSON.stringify(said)).digest('hex');
+      const { file: _file, catalogue: _catalogue, ...spokenParts } = program;
+      const key = createHash('sha256').update(JSON.stringify(spokenParts)).digest('hex');
       const place = placeOf(clinicId, key);
       const made = ready.get(place) ?? inTurn(clinicId, program);
       // The one used last stands last, so that the first is the one to forget.

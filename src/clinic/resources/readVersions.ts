@@ -12,7 +12,7 @@ export class ReadVersions {
   readonly #known = new LRUCache<string, KeptPrescription>({ max: mostVersions });
   readonly #workshop: Workshop;
   readonly #onDamaged: (damage: Damage) => void;
-  readonly #told = new Set<string>();
+  readonly #reportedKeys = new Set<string>();
 
   /** @param onDamaged told once of each version that is not what was signed */
   constructor(workshop: Workshop, onDamaged: (damage: Damage) => void = () => undefined) {
@@ -30,8 +30,8 @@ export class ReadVersions {
   kept(prescriptionId: string, { number, content, damage }: VersionContent): KeptPrescription {
     const key = `${prescriptionId} ${number}`;
     if (content === null) {
-      if (!this.#told.has(key)) this.#onDamaged(damage);
-      this.#told.add(key);
+      if (!this.#reportedKeys.has(key)) this.#onDamaged(damage);
+      this.#reportedKeys.add(key);
       return { shown: null, problems: [damagedProblem(damage, number)] };
     }
     const known =

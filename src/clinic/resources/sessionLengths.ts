@@ -34,7 +34,7 @@ export class SessionLengths {
    * The same for looking back at what was heard, and for what may never be chosen: an estimate of up to an hour ago is
    * good enough.
    */
-  async lately(workshop: Workshop, program: PrescribedProgram, place: Place): Promise<SessionLength> {
+  async recentLength(workshop: Workshop, program: PrescribedProgram, place: Place): Promise<SessionLength> {
     const key = keyOf(place);
     return this.#exact.get(key) ?? this.#estimated.get(key) ?? this.#measure(workshop, program, place);
   }
@@ -46,7 +46,7 @@ export class SessionLengths {
     place: Place,
   ): Promise<SessionLength | null> {
     try {
-      return await this.lately(workshop, program, place);
+      return await this.recentLength(workshop, program, place);
     } catch (error) {
       if (error instanceof StillcountError && error.kind === 'input') return null;
       throw error;

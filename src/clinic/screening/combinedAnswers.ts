@@ -31,7 +31,7 @@ export function questionsToConfirm(
 }
 
 /** Rule SCREEN-10: answers No to what is open on a screen, apart from what is asked by itself or only confirmed. */
-export function withRestNo(
+export function answerNoToRest(
   draft: InterviewDraft,
   { questions }: Screen,
   toConfirm: ReadonlySet<string>,
@@ -40,44 +40,44 @@ export function withRestNo(
     (question) =>
       !isAskedAlone(question) && !toConfirm.has(question.id) && draft[question.id]?.answer === undefined,
   );
-  const given = rest.map(({ id }) => [
+  const answered = rest.map(({ id }) => [
     id,
     { answer: 'no' as const, details: draft[id]?.details ?? '', together: 'rest' as const },
   ]);
-  return { ...draft, ...Object.fromEntries(given) };
+  return { ...draft, ...Object.fromEntries(answered) };
 }
 
 /** Takes over the answers of last time where they still hold, and none was given meanwhile. */
-export function withSame(
+export function reuseLastAnswers(
   draft: InterviewDraft,
   toConfirm: ReadonlySet<string>,
   last: Pick<TakenScreening, 'answers'>,
 ): InterviewDraft {
-  const given = [...toConfirm].flatMap((id) => {
+  const answered = [...toConfirm].flatMap((id) => {
     const before = last.answers[id];
     if (before === undefined || draft[id]?.answer !== undefined) return [];
     const { answer, details } = before;
     return [[id, { answer, details, together: 'same' as const }]];
   });
-  return { ...draft, ...Object.fromEntries(given) };
+  return { ...draft, ...Object.fromEntries(answered) };
 }
 
 /** Takes back what was answered together on a screen; those questions are open again. */
-export function withoutTogether(draft: InterviewDraft, { questions }: Screen): InterviewDraft {
+export function clearCombinedAnswers(draft: InterviewDraft, { questions }: Screen): InterviewDraft {
   const here = new Set(questions.map(({ id }) => id));
   return Object.fromEntries(
-    Object.entries(draft).map(([id, given]) =>
-      here.has(id) && given.together !== undefined
-        ? [id, { details: given.together === 'same' ? '' : given.details }]
-        : [id, given],
+    Object.entries(draft).map(([id, answered]) =>
+      here.has(id) && answered.together !== undefined
+        ? [id, { details: answered.together === 'same' ? '' : answered.details }]
+        : [id, answered],
     ),
   );
 }
 
 /** Answers as a form sends them, each still one of several given together unless it was changed. */
-export function withOrigin(given: InterviewDraft, before: InterviewDraft): InterviewDraft {
+export function restoreOrigins(answered: InterviewDraft, before: InterviewDraft): InterviewDraft {
   return Object.fromEntries(
-    Object.entries(given).map(([id, { answer, details }]) => {
+    Object.entries(answered).map(([id, { answer, details }]) => {
       const was = before[id];
       const isAsItWas = was?.answer === answer && was?.details === details;
       const together = isAsItWas ? was.together : undefined;
@@ -87,7 +87,7 @@ export function withOrigin(given: InterviewDraft, before: InterviewDraft): Inter
 }
 
 /** What was answered together on a screen, how much of it, and what is left to be asked one at a time. */
-export function togetherView({ questions }: Screen, draft: InterviewDraft): object | null {
+export function buildCombinedView({ questions }: Screen, draft: InterviewDraft): object | null {
   const those = (kind: 'rest' | 'same') => {
     const names = questions.filter(({ id }) => draft[id]?.together === kind).map(({ name }) => name);
     return names.length === 0

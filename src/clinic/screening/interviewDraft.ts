@@ -3,10 +3,10 @@ import { answerKinds } from '../../screening/answers.js';
 import type { Store } from '../../store/engine/openStore.js';
 import {
   type DraftPlace,
+  deleteDraft,
   draftAt,
-  dropDraft,
   interviewDraft,
-  keepDraft,
+  writeDraft,
 } from '../../store/prescribing/drafts.js';
 import { dayMs } from '../../time/units.js';
 import type { Actor } from '../actor.js';
@@ -34,7 +34,7 @@ function place({ clinician }: Actor, patientId: string): DraftPlace {
 }
 
 /** The answers of an interview that this clinician left half way within the last day; none otherwise. */
-export async function openInterview(
+export async function readInterviewDraft(
   store: Pick<Store, 'read'>,
   actor: Actor,
   patientId: string,
@@ -45,21 +45,21 @@ export async function openInterview(
 }
 
 /** Keeps the answers until the interview is saved. */
-export async function keepInterview(
+export async function saveInterviewDraft(
   store: Pick<Store, 'write'>,
   actor: Actor,
   patientId: string,
   answers: InterviewDraft,
 ): Promise<void> {
   const draft = { content: JSON.stringify(answers), basedOnNumber: 0, updatedAtMs: actor.nowMs };
-  await store.write((db) => keepDraft(db, place(actor, patientId), draft));
+  await store.write((db) => writeDraft(db, place(actor, patientId), draft));
 }
 
 /** Takes the draft away, once the interview was saved or is to begin anew. */
-export async function dropInterview(
+export async function discardInterviewDraft(
   store: Pick<Store, 'write'>,
   actor: Actor,
   patientId: string,
 ): Promise<void> {
-  await store.write((db) => dropDraft(db, place(actor, patientId)));
+  await store.write((db) => deleteDraft(db, place(actor, patientId)));
 }

@@ -13,13 +13,13 @@ import type { ClinicWorkshop } from '../../session/workshop.js';
 import type { Db } from '../../store/engine/openStore.js';
 import { changeState, type Prescription } from '../../store/prescribing/prescriptions.js';
 import { addScreening, newestScreening } from '../../store/screening/screenings.js';
-import { type Actor, dayOf, note, requireMayWrite } from '../actor.js';
+import { type Actor, auditActor, clinicDayOf, requireMayWrite } from '../actor.js';
 import type { Chart } from '../people/chart.js';
 import { requireScreenedSince } from '../people/hospital.js';
-import { lockOwn } from '../people/openRecord.js';
-import { type Refusal, refused, refuseFor } from '../refusals.js';
+import { lockOwnChart } from '../people/openRecord.js';
+import { type Refusal, refused, throwIfRefused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
-import { noteWhatIsOpen } from './unasked.js';
+import { flagOpenQuestions } from './unasked.js';
 
 /** A person's newest interview, for whoever has no chart open; null before the first, and for one that is damaged. */
 export async function screeningOf(db: Db, patientId: string): Promise<TakenScreening | null> {
@@ -27,7 +27,7 @@ export async function screeningOf(db: Db, patientId: string): Promise<TakenScree
 }
 
 /** How many precautions some answers leave open in the newest version of a program, signed before them or not. */
-export async function openCount(
+export async function countOpenFindings(
   chart: Pick<Chart, 'versions'>,
   workshop: ClinicWorkshop,
   actor: Actor,
@@ -36,11 +36,11 @@ export async function openCount(
   const [newest] = await chart.versions(id);
   // What is damaged is not resumed for that.
   if (newest?.content == null) return 0;
-  return openFindings(JSON.parse(newest.content), answers, workshop, dayOf(actor)).length;
+  return openFindings(JSON.parse(newest.content), answers, workshop, clinicDayOf(actor)).length;
 }
 
 /** The same for a page, with the newest interview; null for none, or before the first. */
-export async function openCountOf(
+export async function countOpenFindingsNow(
   { workshop }: Pick<Resources, 'workshop'>,
   actor: Actor,
   chart: Chart,
@@ -48,7 +48,7 @@ export async function openCountOf(
 ): Promise<number | null> {
   const screening = await chart.screening();
   if (screening === null) return null;
-  return (await openCount(chart, workshop, actor, { id, answers: screening.answers })) || null;
+  return (await countOpenFindings(chart, workshop, actor, { id, answers: screening.answers })) || null;
 }
 
 /**
@@ -61,7 +61,7 @@ export async function openCountOf(
  * @throws Refused for somebody who may only read, or when there is no such person; also
  *   when a question is open or unknown, or the newest interview is too old to be added to
  */
-export async function takeScreening(
+export async function saveScreening(
   { store, workshop }: Pick<Resources, 'store' | 'workshop'>,
   actor: Actor,
   {
@@ -76,9 +76,9 @@ export async function takeScreening(
   const given: ScreeningAnswers = Object.fromEntries(
     Object.entries(answers).map(([id, { answer, details }]) => [id, { answer, details }]),
   );
-  const stops = stopsOf(given, interview).length > 0;
+  const stops = listUrgentPrecautions(given, interview).length > 0;
   return store.write(async (db) => {
-    const chart = await lockOwn(db, actor, patientId);
+    const chart = await lockOwnChart(db, actor, patientId);
     const before = await chart.screening();
     if (isAddition) await requireMayBeAddedTo(actor, chart, before);
     // A record must not say that somebody was asked today who was not.
@@ -93,24 +93,24 @@ export async function takeScreening(
       open.filter((each) => !isAddition || isUrgent(each)),
       interview,
     );
-    refuseFor(against);
+    throwIfRefused(against);
     const taken = {
       patientId,
       answers: JSON.stringify(withNames(all, interview)),
-      stops: stopsOf(all, interview).length > 0,
+      stops: listUrgentPrecautions(all, interview).length > 0,
       clinicianId: actor.clinician.id,
     };
     const id = await addScreening(db, { ...taken, nowMs: actor.nowMs });
-    await note(db, actor, { patientId, subject: id, action: 'patient-screened' });
+    await auditActor(db, actor, { patientId, subject: id, action: 'patient-screened' });
     await pauseWhatWaits(db, workshop, actor, { chart, answers: all });
     const { clinicId } = actor.clinician;
-    await noteWhatIsOpen(db, workshop, { patientId, clinicId, answers: all }, actor.nowMs);
+    await flagOpenQuestions(db, workshop, { patientId, clinicId, answers: all }, actor.nowMs);
     return id;
   });
 }
 
 /** Precautions of some answers that go to a doctor before everything else, each with what is done. */
-export function stopsOf(
+export function listUrgentPrecautions(
   answers: ScreeningAnswers,
   interview: Interview,
 ): readonly { id: string; name: string; how: string }[] {
@@ -146,7 +146,7 @@ async function requireMayBeAddedTo(actor: Actor, chart: Chart, before: TakenScre
   if (before === null || isTooOld(before, actor.nowMs)) {
     throw refused('screening-too-old', { field: 'answers' });
   }
-  const since = { screenedAtMs: before.oldestAtMs, today: dayOf(actor), path: 'answers' };
+  const since = { screenedAtMs: before.oldestAtMs, today: clinicDayOf(actor), path: 'answers' };
   await requireScreenedSince(chart, since);
 }
 
@@ -163,12 +163,12 @@ async function pauseWhatWaits(
     if (state !== 'active') continue;
     const [newest] = await chart.versions(prescriptionId);
     const content = newest?.content == null ? {} : JSON.parse(newest.content);
-    const first = openFindings(content, answers, workshop, dayOf(actor)).find(
+    const first = openFindings(content, answers, workshop, clinicDayOf(actor)).find(
       ({ rule }) => rule.everything && rule.measure !== 'change',
     );
     if (first === undefined) continue;
     const reason = first.precaution.name;
     await changeState(db, { prescriptionId, state: 'paused', clinicianId, reason, nowMs: actor.nowMs });
-    await note(db, actor, { patientId, subject: prescriptionId, action: 'prescription-paused' });
+    await auditActor(db, actor, { patientId, subject: prescriptionId, action: 'prescription-paused' });
   }
 }

@@ -6,9 +6,9 @@ import { refreshAttention } from '../../store/attention/attention.js';
 import { damagedParts } from '../../store/attention/signed.js';
 import {
   type AnswersInUse,
-  answersInUse,
   hasActiveProgram,
-  noteUnasked,
+  listAnswersInUse,
+  saveIncompleteFlag,
 } from '../../store/attention/unasked.js';
 import type { Db } from '../../store/engine/openStore.js';
 import type { Resources } from '../resources/resources.js';
@@ -21,14 +21,14 @@ const readAtOnce = 100;
  *
  * @param isStopping asked between two lots of people
  */
-export async function markUnasked(
+export async function flagIncompleteScreenings(
   service: Pick<Resources, 'store' | 'workshop' | 'incidents' | 'now'>,
   isStopping: () => boolean = () => false,
 ): Promise<void> {
   const { store, workshop, now } = service;
   let after = '';
   for (;;) {
-    const people = await store.read((db) => answersInUse(db, { after, most: readAtOnce }));
+    const people = await store.read((db) => listAnswersInUse(db, { after, most: readAtOnce }));
     const last = people.at(-1);
     if (last === undefined || isStopping()) return;
     await tellOfDamaged(service, people);
@@ -60,7 +60,7 @@ async function tellOfDamaged(
 }
 
 /** The same for one person, after an interview that left questions open. Run it in its transaction. */
-export async function noteWhatIsOpen(
+export async function flagOpenQuestions(
   db: Db,
   workshop: Pick<ClinicWorkshop, 'interview'>,
   person: Omit<AnswersInUse, 'answers'> & { answers: ScreeningAnswers },
@@ -77,5 +77,5 @@ async function noteOne(
   nowMs: number,
 ): Promise<void> {
   const kind = unanswered(answers, interview).some(isUrgent) ? 'questions-urgent' : 'questions-new';
-  await noteUnasked(db, person, { kind, nowMs });
+  await saveIncompleteFlag(db, person, { kind, nowMs });
 }

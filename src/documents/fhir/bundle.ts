@@ -1,6 +1,6 @@
 import type { Bundle } from 'fhir/r4.js';
 import { checkInEntries } from './checkIns.js';
-import { instant, Names, type UuidOf } from './entries.js';
+import { fhirInstant, Names, type UuidOf } from './entries.js';
 import { measureEntries } from './measures.js';
 import { peopleEntries } from './people.js';
 import { planEntries } from './plans.js';
@@ -18,7 +18,7 @@ export function fhirBundle(record: FhirRecord, words: FhirWords, uuidOf: UuidOf)
   return {
     resourceType: 'Bundle',
     type: 'collection',
-    timestamp: instant(record.madeAtMs),
+    timestamp: fhirInstant(record.madeAtMs),
     entry: [
       ...peopleEntries(record, names),
       ...planEntries(record, names, words),

@@ -9,7 +9,7 @@ import type {
 } from 'fhir/r4.js';
 import { amountsDone, type CheckInAnswers } from '../../listening/report.js';
 import { categoryOf, painCoding } from './codes.js';
-import { instant, type Names, optional, said } from './entries.js';
+import { fhirInstant, fhirText, type Names, optionalPart } from './entries.js';
 import { versionKey } from './plans.js';
 import type { FhirRecord, RecordedCheckIn } from './record.js';
 import type { FhirWords } from './words.js';
@@ -81,25 +81,25 @@ function entriesOf(
   return [
     names.entry(id, {
       resourceType: 'QuestionnaireResponse',
-      ...optional('basedOn', plan),
+      ...optionalPart('basedOn', plan),
       questionnaire: canonicalOf(names),
       // A question that was never asked means that the page was left.
       status: questionNames.some((name) => answers[name] === undefined) ? 'stopped' : 'completed',
       subject,
-      authored: instant(atMs),
+      authored: fhirInstant(atMs),
       author: source,
       source,
-      ...optional('item', item),
+      ...optionalPart('item', item),
     }),
     ...numbers.map(({ name, value }) =>
       names.entry(`${id} ${name}`, {
         resourceType: 'Observation',
-        ...optional('basedOn', plan),
+        ...optionalPart('basedOn', plan),
         status: 'final',
         category: categoryOf('survey'),
         code: { ...(name === 'effort' ? {} : { coding: [painCoding] }), text: words[name] },
         subject,
-        effectiveDateTime: instant(atMs),
+        effectiveDateTime: fhirInstant(atMs),
         performer: [source],
         valueInteger: value,
         derivedFrom: [names.to('QuestionnaireResponse', id)],
@@ -124,8 +124,8 @@ function noteReadEntries({ id, noteRead }: RecordedCheckIn, names: Names, words:
     names.entry(`note-read ${id}`, {
       resourceType: 'Provenance',
       target: [names.to('QuestionnaireResponse', id)],
-      occurredDateTime: instant(noteRead.atMs),
-      recorded: instant(noteRead.atMs),
+      occurredDateTime: fhirInstant(noteRead.atMs),
+      recorded: fhirInstant(noteRead.atMs),
       activity: { text: words.noteRead },
       ...(noteRead.found === '' ? {} : { reason: [{ text: noteRead.found }] }),
       agent: [{ type: { text: words.reader }, who: names.to('Practitioner', noteRead.clinicianId) }],
@@ -158,7 +158,7 @@ function numberAnswer(value: number | null | undefined): QuestionnaireResponseIt
 }
 
 function textAnswer(text: string): QuestionnaireResponseItemAnswer[] {
-  const valueString = said(text);
+  const valueString = fhirText(text);
   return valueString === null ? [] : [{ valueString }];
 }
 
@@ -201,8 +201,8 @@ export function reportedBy(
   words: FhirWords,
 ): { occurredDateTime: string; recorded: string; activity: { text: string }; agent: ProvenanceAgent[] } {
   return {
-    occurredDateTime: instant(report.atMs),
-    recorded: instant(report.receivedAtMs),
+    occurredDateTime: fhirInstant(report.atMs),
+    recorded: fhirInstant(report.receivedAtMs),
     activity: { text: words.reported },
     agent: [
       { type: { text: words.listener }, who: sourceOf(record, report, names) },

@@ -43,7 +43,7 @@ export class Names {
 }
 
 /** A part with its value, or nothing at all: an empty one is no valid FHIR. */
-export function optional<Key extends string, Value>(
+export function optionalPart<Key extends string, Value>(
   key: Key,
   value: Value | null | undefined,
 ): { [K in Key]?: Value } {
@@ -52,13 +52,13 @@ export function optional<Key extends string, Value>(
 }
 
 /** Text as FHIR allows it: no other white space than blanks, tabs and line ends, and not empty; null for none. */
-export function said(text: string): string | null {
+export function fhirText(text: string): string | null {
   // biome-ignore lint/suspicious/noControlCharactersInRegex: these are what is not allowed.
   const allowed = text.replace(/[^\S \r\n\t]|[\u0000-\u0008\u000b\u000c\u000e-\u001f]/gu, ' ').trim();
   return allowed === '' ? null : allowed;
 }
 
 /** An instant as FHIR writes it, in UTC. */
-export function instant(atMs: number): string {
+export function fhirInstant(atMs: number): string {
   return new Date(atMs).toISOString();
 }

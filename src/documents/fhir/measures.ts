@@ -1,6 +1,6 @@
 import type { Annotation, BundleEntry } from 'fhir/r4.js';
 import { categoryOfMeasure, measureCode, quantity } from './codes.js';
-import { instant, type Names, optional, said } from './entries.js';
+import { fhirInstant, fhirText, type Names, optionalPart } from './entries.js';
 import type { FhirRecord, RecordedMeasure } from './record.js';
 import type { FhirWords } from './words.js';
 
@@ -11,13 +11,13 @@ export function measureEntries(record: FhirRecord, names: Names, words: FhirWord
       resourceType: 'Observation',
       status: measure.withdrawnReason === null ? 'final' : 'entered-in-error',
       category: categoryOfMeasure(measure.measureId),
-      code: measureCode(measure.measureId, said(measure.name) ?? measure.measureId),
+      code: measureCode(measure.measureId, fhirText(measure.name) ?? measure.measureId),
       subject: names.to('Patient', record.patient.id),
       effectiveDateTime: measure.takenOn,
-      issued: instant(measure.atMs),
+      issued: fhirInstant(measure.atMs),
       performer: [names.to('Practitioner', measure.clinicianId)],
-      valueQuantity: quantity(measure.value, said(measure.unit) ?? ''),
-      ...optional('note', notesOf(measure, words)),
+      valueQuantity: quantity(measure.value, fhirText(measure.unit) ?? ''),
+      ...optionalPart('note', notesOf(measure, words)),
     }),
   );
 }
@@ -25,7 +25,7 @@ export function measureEntries(record: FhirRecord, names: Names, words: FhirWord
 function notesOf({ note, withdrawnReason }: RecordedMeasure, words: FhirWords): Annotation[] {
   const struckOut = withdrawnReason === null ? null : `${words.withdrawn}: ${withdrawnReason}`;
   return [note, struckOut ?? ''].flatMap((text) => {
-    const allowed = said(text);
+    const allowed = fhirText(text);
     return allowed === null ? [] : [{ text: allowed }];
   });
 }

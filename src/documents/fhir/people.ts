@@ -1,5 +1,5 @@
 import type { BundleEntry, ContactPoint } from 'fhir/r4.js';
-import { instant, type Names, optional, said } from './entries.js';
+import { fhirInstant, fhirText, type Names, optionalPart } from './entries.js';
 import type { FhirRecord, RecordedCaregiver } from './record.js';
 
 /** The patient with their goals, the clinic, its clinicians, and who cares for the patient. */
@@ -9,11 +9,11 @@ export function peopleEntries(record: FhirRecord, names: Names): BundleEntry[] {
     patientEntry(record, names),
     names.entry(clinic.id, {
       resourceType: 'Organization',
-      name: said(clinic.name) ?? clinic.id,
-      ...optional('telecom', telecomOf({ phone: clinic.phone, email: '' })),
+      name: fhirText(clinic.name) ?? clinic.id,
+      ...optionalPart('telecom', telecomOf({ phone: clinic.phone, email: '' })),
     }),
     ...clinicians.map(({ id, name }) =>
-      names.entry(id, { resourceType: 'Practitioner', name: [{ text: said(name) ?? id }] }),
+      names.entry(id, { resourceType: 'Practitioner', name: [{ text: fhirText(name) ?? id }] }),
     ),
     ...caregivers.map((caregiver) => caregiverEntry(caregiver, record, names)),
     ...goalEntries(record, names),
@@ -22,16 +22,19 @@ export function peopleEntries(record: FhirRecord, names: Names): BundleEntry[] {
 
 /** How a goal of the patient is named: goals have no id of their own. */
 export function goalKeys({ patient }: FhirRecord): string[] {
-  return patient.goals.flatMap((goal, index) => (said(goal) === null ? [] : [`${patient.id} ${index}`]));
+  return patient.goals.flatMap((goal, index) => (fhirText(goal) === null ? [] : [`${patient.id} ${index}`]));
 }
 
 function patientEntry({ patient, clinic }: FhirRecord, names: Names): BundleEntry {
   return names.entry(patient.id, {
     resourceType: 'Patient',
     active: true,
-    name: [{ text: said(patient.name) ?? patient.id }],
-    ...optional('telecom', telecomOf(patient)),
-    ...optional('birthDate', patient.birthYear === null ? null : String(patient.birthYear).padStart(4, '0')),
+    name: [{ text: fhirText(patient.name) ?? patient.id }],
+    ...optionalPart('telecom', telecomOf(patient)),
+    ...optionalPart(
+      'birthDate',
+      patient.birthYear === null ? null : String(patient.birthYear).padStart(4, '0'),
+    ),
     communication: [
       { language: { coding: [{ system: 'urn:ietf:bcp:47', code: patient.language }] }, preferred: true },
     ],
@@ -41,24 +44,24 @@ function patientEntry({ patient, clinic }: FhirRecord, names: Names): BundleEntr
 
 function caregiverEntry(caregiver: RecordedCaregiver, { patient }: FhirRecord, names: Names): BundleEntry {
   const { id, name, relation, createdAtMs, endedAtMs } = caregiver;
-  const relationship = said(relation);
+  const relationship = fhirText(relation);
   return names.entry(id, {
     resourceType: 'RelatedPerson',
     active: endedAtMs === null,
     patient: names.to('Patient', patient.id),
-    ...optional('relationship', relationship === null ? null : [{ text: relationship }]),
-    name: [{ text: said(name) ?? id }],
-    ...optional('telecom', telecomOf(caregiver)),
+    ...optionalPart('relationship', relationship === null ? null : [{ text: relationship }]),
+    name: [{ text: fhirText(name) ?? id }],
+    ...optionalPart('telecom', telecomOf(caregiver)),
     period: {
-      start: instant(createdAtMs),
-      ...optional('end', endedAtMs === null ? null : instant(endedAtMs)),
+      start: fhirInstant(createdAtMs),
+      ...optionalPart('end', endedAtMs === null ? null : fhirInstant(endedAtMs)),
     },
   });
 }
 
 function goalEntries(record: FhirRecord, names: Names): BundleEntry[] {
   const subject = names.to('Patient', record.patient.id);
-  const words = record.patient.goals.flatMap((goal) => said(goal) ?? []);
+  const words = record.patient.goals.flatMap((goal) => fhirText(goal) ?? []);
   const keys = goalKeys(record);
   return words.map((text, index) =>
     names.entry(keys[index] ?? '', {
@@ -73,8 +76,8 @@ function goalEntries(record: FhirRecord, names: Names): BundleEntry[] {
 
 function telecomOf({ phone, email }: { phone: string; email: string }): ContactPoint[] {
   const points = [
-    { system: 'phone', value: said(phone) },
-    { system: 'email', value: said(email) },
+    { system: 'phone', value: fhirText(phone) },
+    { system: 'email', value: fhirText(email) },
   ] as const;
   return points.flatMap(({ system, value }) => (value === null ? [] : [{ system, value }]));
 }

@@ -1,6 +1,6 @@
 import type { Annotation, BundleEntry, CarePlan } from 'fhir/r4.js';
 import { tallyOf } from '../../followup/adherence.js';
-import { instant, type Names, optional, said } from './entries.js';
+import { fhirInstant, fhirText, type Names, optionalPart } from './entries.js';
 import { goalKeys } from './people.js';
 import type { FhirRecord, RecordedExercise, RecordedProgram, RecordedVersion } from './record.js';
 import { timingOf } from './timing.js';
@@ -41,7 +41,7 @@ function damagedEntry(
     status: 'unknown',
     intent: 'order',
     category: [{ text: words.programCategory }],
-    ...optional('title', said(program.title)),
+    ...optionalPart('title', fhirText(program.title)),
     description: words.damaged,
     subject: names.to('Patient', patient.id),
   });
@@ -71,30 +71,30 @@ function planEntry(record: FhirRecord, planned: Planned, names: Names, words: Fh
     status: statusOf(planned),
     intent: 'order',
     category: [{ text: words.programCategory }],
-    ...optional('title', said(version.title)),
-    ...optional('description', said(version.when)),
+    ...optionalPart('title', fhirText(version.title)),
+    ...optionalPart('description', fhirText(version.when)),
     subject: names.to('Patient', record.patient.id),
-    ...optional(
+    ...optionalPart(
       'replaces',
       before === undefined ? null : [names.to('CarePlan', versionKey(program.id, before.number))],
     ),
     period: {
-      start: instant(version.signedAtMs),
-      ...optional('end', endedAtMs === null ? null : instant(endedAtMs)),
+      start: fhirInstant(version.signedAtMs),
+      ...optionalPart('end', endedAtMs === null ? null : fhirInstant(endedAtMs)),
     },
-    created: instant(version.signedAtMs),
+    created: fhirInstant(version.signedAtMs),
     author: names.to('Practitioner', version.signedBy),
-    ...optional(
+    ...optionalPart(
       'goal',
       goalKeys(record).map((goal) => names.to('Goal', goal)),
     ),
-    ...optional(
+    ...optionalPart(
       'activity',
       version.exercises.map((_exercise, index) => ({
         reference: names.to('ServiceRequest', `${key} ${index}`),
       })),
     ),
-    ...optional('note', noteOf(version.reason)),
+    ...optionalPart('note', noteOf(version.reason)),
   };
   return names.entry(key, plan);
 }
@@ -107,29 +107,29 @@ function requestEntry(
   const { program, version } = planned;
   const key = versionKey(program.id, version.number);
   const parts = [...exercise.dose, ...(exercise.side === null ? [] : [exercise.side])];
-  const details = parts.flatMap((part) => said(part) ?? []);
+  const details = parts.flatMap((part) => fhirText(part) ?? []);
   return names.entry(`${key} ${index}`, {
     resourceType: 'ServiceRequest',
     basedOn: [names.to('CarePlan', key)],
     status: statusOf(planned),
     intent: 'order',
-    code: { text: said(exercise.name) ?? key },
+    code: { text: fhirText(exercise.name) ?? key },
     // R4 has no parts of its own for sets, repetitions and holds: each is said in words.
-    ...optional(
+    ...optionalPart(
       'orderDetail',
       details.map((text) => ({ text })),
     ),
     subject: names.to('Patient', patient.id),
     occurrenceTiming: timingOf(version.timetable, exercise.durationSeconds),
-    authoredOn: instant(version.signedAtMs),
+    authoredOn: fhirInstant(version.signedAtMs),
     requester: names.to('Practitioner', version.signedBy),
-    ...optional('note', noteOf(exercise.note ?? '')),
-    ...optional('patientInstruction', said(details.join(', '))),
+    ...optionalPart('note', noteOf(exercise.note ?? '')),
+    ...optionalPart('patientInstruction', fhirText(details.join(', '))),
   });
 }
 
 function noteOf(text: string): Annotation[] {
-  const note = said(text);
+  const note = fhirText(text);
   return note === null ? [] : [{ text: note }];
 }
 
@@ -141,13 +141,13 @@ function signatureEntry(
 ): BundleEntry {
   const key = versionKey(program.id, version.number);
   const requests = version.exercises.map((_exercise, index) => names.to('ServiceRequest', `${key} ${index}`));
-  const reason = said(version.reason);
+  const reason = fhirText(version.reason);
   return names.entry(key, {
     resourceType: 'Provenance',
     target: [names.to('CarePlan', key), ...requests],
-    occurredDateTime: instant(version.signedAtMs),
-    recorded: instant(version.signedAtMs),
-    ...optional('reason', reason === null ? null : [{ text: reason }]),
+    occurredDateTime: fhirInstant(version.signedAtMs),
+    recorded: fhirInstant(version.signedAtMs),
+    ...optionalPart('reason', reason === null ? null : [{ text: reason }]),
     activity: { text: words.signed },
     agent: [
       {

@@ -1,6 +1,6 @@
 import type { BundleEntry, Communication } from 'fhir/r4.js';
 import { planOf, reportedBy, sourceOf } from './checkIns.js';
-import { instant, type Names, optional, said } from './entries.js';
+import { fhirInstant, fhirText, type Names, optionalPart } from './entries.js';
 import type { FhirRecord, RecordedWarning } from './record.js';
 import type { FhirWords } from './words.js';
 
@@ -30,27 +30,27 @@ function messageEntry(
   words: FhirWords,
 ): BundleEntry {
   const { urgency, atMs, receivedAtMs, answer } = warning;
-  const note = answer === null ? null : said(answer.note);
+  const note = answer === null ? null : fhirText(answer.note);
   const message: Communication = {
     resourceType: 'Communication',
-    ...optional('basedOn', planOf(record, warning, names)),
+    ...optionalPart('basedOn', planOf(record, warning, names)),
     status: 'completed',
     category: [{ text: words.warning }],
     priority: urgency === null ? 'asap' : priorities[urgency],
     subject: names.to('Patient', record.patient.id),
-    sent: instant(atMs),
-    received: instant(receivedAtMs),
+    sent: fhirInstant(atMs),
+    received: fhirInstant(receivedAtMs),
     recipient: [names.to('Organization', record.clinic.id)],
     sender: sourceOf(record, warning, names),
     payload: saidSigns(warning, words).map((contentString) => ({ contentString })),
-    ...optional(
+    ...optionalPart(
       'note',
       answer === null || note === null
         ? null
         : [
             {
               authorReference: names.to('Practitioner', answer.clinicianId),
-              time: instant(answer.atMs),
+              time: fhirInstant(answer.atMs),
               text: note,
             },
           ],
@@ -71,12 +71,12 @@ function flagEntry(
     category: [{ text: words.warning }],
     code: { text: `${words.openWarning}: ${saidSigns(warning, words).join('; ')}` },
     subject: names.to('Patient', patient.id),
-    period: { start: instant(warning.receivedAtMs) },
+    period: { start: fhirInstant(warning.receivedAtMs) },
     author: names.to('Organization', clinic.id),
   });
 }
 
 function saidSigns({ signs }: RecordedWarning, words: FhirWords): string[] {
-  const known = signs.flatMap((sign) => said(sign) ?? []);
+  const known = signs.flatMap((sign) => fhirText(sign) ?? []);
   return known.length === 0 ? [words.someWarning] : known;
 }

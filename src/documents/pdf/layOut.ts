@@ -1,6 +1,6 @@
 import type { Letters } from './letters.js';
 import { type Block, type Paper, pageSizes, type SquareCode } from './paper.js';
-import { type Line, printable, type Style, setInLines } from './writing.js';
+import { breakIntoLines, type Line, printable, type Style } from './writing.js';
 
 /** A place in the structure of the document, as those hear it who have it read to them (ISO 32000-1, 14.8). */
 export type StructureNode = { tag: string; parent: StructureNode | null; description?: string };
@@ -150,7 +150,7 @@ class Setting {
     const { text: shown, isWhole } = printable(text, this.#letters);
     if (!isWhole) this.#isWhole = false;
     const key = `${style.size} ${style.isBold} ${width} ${shown}`;
-    const lines = this.#known.get(key) ?? setInLines(shown, style, width, this.#letters);
+    const lines = this.#known.get(key) ?? breakIntoLines(shown, style, width, this.#letters);
     this.#known.set(key, lines);
     return lines;
   }
@@ -182,9 +182,9 @@ class Setting {
         turn();
       chunk.forEach((row, index) => {
         const next = row.keepsWithNext ? chunk[index + 1] : undefined;
-        const needed =
+        const neededHeight =
           row.spaceBefore + row.height + (next === undefined ? 0 : next.spaceBefore + next.height);
-        if (y > margin && y + needed > this.#bottom) turn();
+        if (y > margin && y + neededHeight > this.#bottom) turn();
         const top = y === margin ? y : y + row.spaceBefore;
         pages.at(-1)?.push(...row.drawn.map((drawn) => moved(drawn, top)));
         y = top + row.height;
@@ -196,7 +196,7 @@ class Setting {
   #foot(page: number, pages: number): Page['foot'] {
     const size = this.#paper.letterPoints * 0.75;
     const { text } = printable(this.#paper.foot(page, pages), this.#letters);
-    const [line] = setInLines(text, { size, isBold: false }, this.#width, this.#letters);
+    const [line] = breakIntoLines(text, { size, isBold: false }, this.#width, this.#letters);
     const [, height] = pageSizes[this.#paper.pageSize];
     return {
       kind: 'line',

@@ -1,5 +1,5 @@
 import { create, type Font } from 'fontkit';
-import { tellingShapes } from './tellingShapes.js';
+import { mapShapesToText } from './tellingShapes.js';
 
 /** A font in the order in which it is asked for a letter. */
 export type FontFile = {
@@ -58,7 +58,7 @@ export class Letters {
     if (known !== undefined) return known;
     const font = create(Buffer.from(isBold ? file.bold() : file.regular()));
     if (!('layout' in font)) throw new RangeError(`${file.name} holds several fonts`);
-    const face = { name, font: tellingShapes(font), joins: file.joins };
+    const face = { name, font: mapShapesToText(font), joins: file.joins };
     this.#faces.set(name, face);
     return face;
   }

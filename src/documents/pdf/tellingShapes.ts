@@ -10,15 +10,15 @@ type Subset = { glyphs: number[]; includeGlyph: (id: number) => number; encode: 
  *
  * @param font is changed: it remembers no longer what a shape stood for when it was first met
  */
-export function tellingShapes(font: Font): Font {
+export function mapShapesToText(font: Font): Font {
   const shapes: number[] = [];
-  const told = new Map<string, Glyph>();
+  const glyphs = new Map<string, Glyph>();
   const numbered = new Map<Glyph, Glyph>();
   const shapeOf = font.getGlyph.bind(font);
   font.getGlyph = (id, codePoints = []) => {
     const key = `${id} ${codePoints.join(' ')}`;
-    const glyph = told.get(key) ?? Object.create(shapeOf(id), { codePoints: { value: codePoints } });
-    told.set(key, glyph);
+    const glyph = glyphs.get(key) ?? Object.create(shapeOf(id), { codePoints: { value: codePoints } });
+    glyphs.set(key, glyph);
     return glyph;
   };
   // While letters are joined, shapes need the numbers that they have in the font.

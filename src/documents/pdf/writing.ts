@@ -51,7 +51,7 @@ function numbered(letter: string): string {
  * @param text {@link printable}
  * @param width in the unit of the size
  */
-export function setInLines(text: string, style: Style, width: number, letters: Letters): Line[] {
+export function breakIntoLines(text: string, style: Style, width: number, letters: Letters): Line[] {
   return text.split('\n').flatMap((paragraph) => {
     const all = lettersOf(paragraph, style, letters);
     const { levels, paragraphs } = bidi.getEmbeddingLevels(paragraph, 'auto');

@@ -1,11 +1,11 @@
 import { escapeMarkup } from '../markup.js';
-import { letterSize, letters, lineHeight, rounded, wrapped } from './letters.js';
+import { drawText, letterSize, lineHeight, rounded, wrapText } from './letters.js';
 
 /**
  * Drawn things as one SVG. It has no ids, so that any number stand on one page, and no color but that of the text
  * around it, so that its contrast is the text's.
  */
-export function framed(
+export function drawFrame(
   drawn: readonly string[],
   {
     title,
@@ -31,7 +31,7 @@ export type LegendEntry = { sample: (x: number, y: number) => string; name: stri
 const sampleWidth = 34;
 
 /** Names below a picture, each in rows of its own, so that none can meet another. */
-export function legend(
+export function drawLegend(
   entries: readonly LegendEntry[],
   { top, width }: { top: number; width: number },
 ): { drawn: string[]; height: number } {
@@ -40,9 +40,9 @@ export function legend(
   for (const { sample, name } of entries) {
     const y = top + (row + 0.5) * lineHeight;
     drawn.push(sample(sampleWidth / 2, y));
-    const lines = wrapped(name, width - sampleWidth - 8);
+    const lines = wrapText(name, width - sampleWidth - 8);
     for (const line of lines) {
-      drawn.push(letters(line, { x: sampleWidth + 4, y: top + row * lineHeight + letterSize }));
+      drawn.push(drawText(line, { x: sampleWidth + 4, y: top + row * lineHeight + letterSize }));
       row += 1;
     }
     if (lines.length === 0) row += 1;
@@ -55,10 +55,10 @@ export function centred(
   text: string,
   { top, width }: { top: number; width: number },
 ): { drawn: string[]; height: number } {
-  const lines = wrapped(text, width - 16);
+  const lines = wrapText(text, width - 16);
   return {
     drawn: lines.map((line, row) =>
-      letters(line, { x: width / 2, y: top + row * lineHeight + letterSize, anchor: 'middle' }),
+      drawText(line, { x: width / 2, y: top + row * lineHeight + letterSize, anchor: 'middle' }),
     ),
     height: lines.length * lineHeight,
   };

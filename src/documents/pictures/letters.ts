@@ -27,7 +27,7 @@ export function textWidth(text: string): number {
 }
 
 /** A text in lines that fit a width; words that are longer than a line are cut where they must be. */
-export function wrapped(text: string, width: number): string[] {
+export function wrapText(text: string, width: number): string[] {
   const lines: string[] = [];
   let line = '';
   const take = (piece: string) => {
@@ -58,7 +58,7 @@ function cut(word: string, width: number): string[] {
 }
 
 /** One line of letters; `y` is where they stand. */
-export function letters(
+export function drawText(
   text: string,
   { x, y, anchor = 'start' }: { x: number; y: number; anchor?: 'start' | 'middle' | 'end' },
 ): string {

@@ -1,9 +1,9 @@
 import { type ScaleLinear, scaleLinear } from 'd3-scale';
 import { line } from 'd3-shape';
 import { dayLabel, dayNumber, inSeveralYears } from './days.js';
-import { centred, framed, type LegendEntry, legend } from './frame.js';
-import { letterSize, letters, lineHeight, rounded, textWidth } from './letters.js';
-import { arrow, levelDashes, lineStyles } from './markers.js';
+import { centred, drawFrame, drawLegend, type LegendEntry } from './frame.js';
+import { drawText, letterSize, lineHeight, rounded, textWidth } from './letters.js';
+import { drawArrow, levelDashes, lineStyles } from './markers.js';
 import { groupedMarks, type MarkGroup } from './marks.js';
 import type { LineSpec } from './picture.js';
 
@@ -48,10 +48,10 @@ export function linePicture(spec: LineSpec): string {
       }),
     ),
   ];
-  if (spec.size === 'small') return framed(plot, { ...about, height: place.bottom + 5 });
-  const names = legend(legendOf(spec, groups, scales), { top: place.bottom + 32, width: place.width });
+  if (spec.size === 'small') return drawFrame(plot, { ...about, height: place.bottom + 5 });
+  const names = drawLegend(legendOf(spec, groups, scales), { top: place.bottom + 32, width: place.width });
   const drawn = [...axes(scales, place, days), ...groups.map(markLetters), ...plot, ...names.drawn];
-  return framed(drawn, { ...about, height: place.bottom + 32 + names.height + 4 });
+  return drawFrame(drawn, { ...about, height: place.bottom + 32 + names.height + 4 });
 }
 
 /** The numbers of the scale need room on the left, however long they are. */
@@ -97,10 +97,10 @@ function nothingDrawn(
 ): string {
   const middle = (place.top + place.bottom) / 2;
   if (spec.size === 'small') {
-    return framed([level(middle, place, levelDashes[1])], { ...about, height: place.bottom + 5 });
+    return drawFrame([level(middle, place, levelDashes[1])], { ...about, height: place.bottom + 5 });
   }
   const said = centred(spec.nothing, { top: lineHeight, width: place.width });
-  return framed(said.drawn, { ...about, height: said.height + 2 * lineHeight });
+  return drawFrame(said.drawn, { ...about, height: said.height + 2 * lineHeight });
 }
 
 function bandDrawn({ band }: LineSpec, { y }: Scales, place: Place): string[] {
@@ -128,7 +128,7 @@ function upright(x: number, { top, bottom }: Place): string {
 }
 
 function markLetters({ x, label }: MarkGroup): string {
-  return letters(label, { x, y: large.top - 10, anchor: 'middle' });
+  return drawText(label, { x, y: large.top - 10, anchor: 'middle' });
 }
 
 function seriesDrawn(
@@ -152,7 +152,7 @@ function seriesDrawn(
     );
   const arrows = shown.flatMap(({ day, value }) => {
     const within = inside(value, y);
-    return within === value ? [] : [arrow(x(day), y(within), value > within ? 'above' : 'below')];
+    return within === value ? [] : [drawArrow(x(day), y(within), value > within ? 'above' : 'below')];
   });
   const places = shown
     .filter(({ value }) => inside(value, y) === value)
@@ -179,7 +179,7 @@ function axes({ x, y }: Scales, place: Place, days: { from: number; to: number }
   const values = tickLabels(y).map(({ value, label }) => {
     const at = y(value);
     const stroke = `<path d="M${place.left - 4} ${rounded(at)}H${place.left}" stroke="currentColor"/>`;
-    return stroke + letters(label, { x: place.left - 8, y: at + letterSize / 3, anchor: 'end' });
+    return stroke + drawText(label, { x: place.left - 8, y: at + letterSize / 3, anchor: 'end' });
   });
   const withYear = inSeveralYears(days.from, days.to);
   const room = textWidth(dayLabel(days.to, { withYear: true })) + 12;
@@ -191,7 +191,7 @@ function axes({ x, y }: Scales, place: Place, days: { from: number; to: number }
     const stroke = `<path d="M${rounded(x(day))} ${place.bottom}v4" stroke="currentColor"/>`;
     return (
       stroke +
-      letters(dayLabel(day, { withYear }), { x: x(day), y: place.bottom + 6 + letterSize, anchor: 'middle' })
+      drawText(dayLabel(day, { withYear }), { x: x(day), y: place.bottom + 6 + letterSize, anchor: 'middle' })
     );
   });
   const frame = `<path class="axes" d="M${place.left} ${place.top}V${place.bottom}H${place.right}" fill="none" stroke="currentColor"/>`;
@@ -225,7 +225,7 @@ function legendOf(spec: LineSpec, groups: readonly MarkGroup[], { y }: Scales): 
     marks.map(
       ({ label, name }): LegendEntry => ({
         name,
-        sample: (x, at) => letters(label, { x, y: at + letterSize / 3, anchor: 'middle' }),
+        sample: (x, at) => drawText(label, { x, y: at + letterSize / 3, anchor: 'middle' }),
       }),
     ),
   );

@@ -36,7 +36,7 @@ function boxes(places: Places): string {
 }
 
 /** Stands on the edge for a value beyond it, and points outwards. */
-export function arrow(x: number, y: number, side: 'above' | 'below'): string {
+export function drawArrow(x: number, y: number, side: 'above' | 'below'): string {
   const turn = side === 'above' ? '' : ' rotate(180)';
   const path = symbol(symbolTriangle, 40)() ?? '';
   return `<path class="value beyond" d="${path}" transform="translate(${rounded(x)} ${rounded(y)})${turn}"/>`;

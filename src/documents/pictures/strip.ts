@@ -1,7 +1,7 @@
 import { outcomeKinds } from '../../followup/history.js';
 import { dayLabel, dayNumber, inSeveralYears } from './days.js';
-import { centred, framed, type LegendEntry, legend } from './frame.js';
-import { letterSize, letters, lineHeight, rounded } from './letters.js';
+import { centred, drawFrame, drawLegend, type LegendEntry } from './frame.js';
+import { drawText, letterSize, lineHeight, rounded } from './letters.js';
 import { outcomeShapes } from './markers.js';
 import type { StripSpec } from './picture.js';
 
@@ -19,7 +19,7 @@ export function strip(spec: StripSpec): string {
   const [first, last] = [spec.days[0], spec.days.at(-1)];
   if (first === undefined || last === undefined) {
     const said = centred(spec.nothing, { top: lineHeight, width });
-    return framed(said.drawn, { ...about, height: said.height + 2 * lineHeight });
+    return drawFrame(said.drawn, { ...about, height: said.height + 2 * lineHeight });
   }
   const withYear = inSeveralYears(dayNumber(first.day), dayNumber(last.day));
   const drawn: string[] = [];
@@ -28,7 +28,7 @@ export function strip(spec: StripSpec): string {
     const row = spec.days.slice(start, start + daysInRow);
     const height = Math.max(1, ...row.map(({ outcomes }) => outcomes.length)) * outcomeHeight + 8;
     const label = dayLabel(dayNumber(row[0]?.day ?? first.day), { withYear });
-    drawn.push(letters(label, { x: left - 10, y: top + letterSize, anchor: 'end' }));
+    drawn.push(drawText(label, { x: left - 10, y: top + letterSize, anchor: 'end' }));
     const places = row.map(
       (_, index) => `M${rounded(xOf(index) + 0.5)} ${top}h${cellWidth - 1}v${height}h${1 - cellWidth}z`,
     );
@@ -41,8 +41,8 @@ export function strip(spec: StripSpec): string {
   const entries = outcomeKinds.map(
     (kind): LegendEntry => ({ name: spec.names[kind], sample: outcomeShapes[kind] }),
   );
-  const names = legend(entries, { top: top + 6, width });
-  return framed([...drawn, ...names.drawn], { ...about, height: top + 6 + names.height + 4 });
+  const names = drawLegend(entries, { top: top + 6, width });
+  return drawFrame([...drawn, ...names.drawn], { ...about, height: top + 6 + names.height + 4 });
 }
 
 function outcomesDrawn(

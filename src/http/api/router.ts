@@ -4,7 +4,7 @@ import type { Actor } from '../../clinic/actor.js';
 import { refused } from '../../clinic/refusals.js';
 import { hashToken } from '../../clinic/tokens.js';
 import { inputError } from '../../errors/stillcountError.js';
-import { clinicianOfKey, noteKeyUse } from '../../store/accounts/accessKeys.js';
+import { findKeyOwner, markKeyUsed } from '../../store/accounts/accessKeys.js';
 import { ignoreSuperseded } from '../../store/engine/superseded.js';
 import { pathText, problemsOf } from '../../yaml/zodProblems.js';
 import { errorResponse } from '../server/errorResponse.js';
@@ -65,11 +65,11 @@ export function apiRouter(service: HttpResources): Router {
 /** @throws Refused without a key that works */
 async function actorOf(request: Request, { store, now }: HttpResources): Promise<Actor> {
   const token = /^Bearer ([\w-]{43})$/.exec(request.headers.authorization ?? '')?.[1];
-  const found = token === undefined ? null : await store.read((db) => clinicianOfKey(db, hashToken(token)));
+  const found = token === undefined ? null : await store.read((db) => findKeyOwner(db, hashToken(token)));
   if (found === null) throw refused('key-not-valid');
   const nowMs = now();
   if (isStale(found.lastSeenAtMs, nowMs))
-    await store.write((db) => noteKeyUse(db, found.accessKeyId, nowMs)).catch(ignoreSuperseded);
+    await store.write((db) => markKeyUsed(db, found.accessKeyId, nowMs)).catch(ignoreSuperseded);
   const { clinician, accessKeyId } = found;
   return { clinician, accessKeyId, mayWrite: found.mayWrite && clinician.role !== 'read-only', nowMs };
 }

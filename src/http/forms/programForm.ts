@@ -80,8 +80,8 @@ function settlementsOf(fields: Fields): Record<string, unknown> {
       const holdsNow = also === 'yes';
       const ids = holdsNow ? nowExercises : exercises;
       const covered = typeof ids === 'string' ? ids.split(' ') : [];
-      const said = (holdsNow ? nowAnswered : answered) ?? '';
-      return [[rule, { exercises: covered, answered: said, isArranged: isArranged === 'yes', ...texts }]];
+      const answer = (holdsNow ? nowAnswered : answered) ?? '';
+      return [[rule, { exercises: covered, answered: answer, isArranged: isArranged === 'yes', ...texts }]];
     }),
   );
 }

@@ -1,5 +1,5 @@
 import type { Listener } from '../../clinic/listening/listener.js';
-import { chartById, plansOf } from '../../clinic/people/chart.js';
+import { chartById, readPlans } from '../../clinic/people/chart.js';
 import { type CalendarEntry, calendarOf } from '../../documents/calendar.js';
 import { programOfSession } from '../../prescription/sessionProgram.js';
 import { type Occurrence, occurrencesOf } from '../../schedule/calendar.js';
@@ -30,7 +30,7 @@ export async function calendarFor(
   const clinic = await store.read((db) => clinicById(db, listener.clinicId));
   const chart = await chartById(store, listener.clinicId, own.patientId);
   const { patient } = chart;
-  const { programs } = await plansOf(chart);
+  const { programs } = await readPlans(chart);
   const entries: CalendarEntry[] = [];
   for (const { prescription, versions, history } of programs) {
     const minutes = new Map<number, number | null>();

@@ -3,7 +3,7 @@ import { clinicById } from '../../store/accounts/clinics.js';
 import type { OpenLink } from '../../store/listening/listeningLinks.js';
 import type { HttpResources } from '../server/resources.js';
 import { entryOfRequest } from './entry.js';
-import { type Inside, letIn, opensPage } from './faults.js';
+import { admitListener, type Inside, opensPage } from './faults.js';
 import { calledView } from './page.js';
 
 /** How a listener's address answers those whom it does not let in: in the same way whatever the reason. */
@@ -28,7 +28,7 @@ export function openDoor(
   const door: Door = {
     open: (handle) => async (request, response) => {
       const entry = await entryOfRequest(request, service);
-      if (entry.kind === 'open') return letIn(service, handle, entry.listener, request, response);
+      if (entry.kind === 'open') return admitListener(service, handle, entry.listener, request, response);
       if (entry.kind === 'dead') return door.dead(request, response);
       // The page of the PIN stands at the address of the link itself.
       if (wantsJson(request) && opensPage(request))

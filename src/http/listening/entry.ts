@@ -1,5 +1,5 @@
 import type { Request } from 'express';
-import { type Entry, entryOf } from '../../clinic/listening/listener.js';
+import { type Entry, resolveEntry } from '../../clinic/listening/listener.js';
 import type { HttpResources } from '../server/resources.js';
 import { cookieOf } from '../server/routing.js';
 
@@ -13,5 +13,5 @@ export async function entryOfRequest(
 ): Promise<Entry> {
   const { token } = request.params;
   if (typeof token !== 'string') return { kind: 'dead' };
-  return entryOf(service, { token, givenPin: cookieOf(request, pinCookieName) });
+  return resolveEntry(service, { token, givenPin: cookieOf(request, pinCookieName) });
 }

@@ -1,7 +1,7 @@
 import { type ErrorRequestHandler, Router } from 'express';
 import type { HttpResources } from '../server/resources.js';
 import { openDoor } from './door.js';
-import { answerFault } from './faults.js';
+import { replyWithFault } from './faults.js';
 
 /** The last of the routes of listeners: addresses that do not exist, and what failed before anybody was let in. */
 export function listenerFaultRoutes(
@@ -13,7 +13,7 @@ export function listenerFaultRoutes(
   const { dead } = openDoor(service);
   const onError: ErrorRequestHandler = (error: unknown, request, response, next) => {
     if (response.headersSent) return next(error);
-    return answerFault(service, null, error, request, response);
+    return replyWithFault(service, null, error, request, response);
   };
   const router = Router();
   router.all(/^\/(l|feed|calendar|unsubscribe)\//, (request, response) => dead(request, response));

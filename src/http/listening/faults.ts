@@ -16,7 +16,7 @@ const goneStatus = 410;
 const busyAgainSeconds = 60;
 
 /** Answers a listener whose session is not theirs, or no longer plays (RFC 9110, section 15.5.11). */
-export function answerGone(
+export function replyGone(
   service: Pick<HttpResources, 'store' | 'pages' | 'assets'>,
   listener: Listener,
   request: Request,
@@ -29,7 +29,7 @@ export function answerGone(
  * Answers a listener for whom something did not work: in plain words with whom to call, or to a script in one word. What
  * went wrong stands in the log and on the owner's first page, and nowhere here but for the reference by which it is found.
  */
-export function answerFault(
+export function replyWithFault(
   service: Pick<HttpResources, 'store' | 'pages' | 'assets' | 'incidents' | 'words'>,
   listener: Pick<Listener, 'clinicId'> | null,
   error: unknown,
@@ -42,7 +42,7 @@ export function answerFault(
 }
 
 /** Lets somebody in; what then does not work is answered here. */
-export async function letIn(
+export async function admitListener(
   service: Pick<HttpResources, 'store' | 'pages' | 'assets' | 'incidents' | 'words'>,
   handle: Inside,
   listener: Listener,
@@ -53,7 +53,7 @@ export async function letIn(
     return await handle(listener, request, response);
   } catch (error) {
     if (response.headersSent) throw error;
-    return answerFault(service, listener, error, request, response);
+    return replyWithFault(service, listener, error, request, response);
   }
 }
 

@@ -6,10 +6,10 @@ import { playableProgram } from '../../clinic/listening/sessions.js';
 import { chaptersJsonOf } from '../../documents/chaptersJson.js';
 import { slotSchema } from '../../listening/report.js';
 import { timedScriptSchema } from '../../script/timedScript.js';
-import { keepDelivery } from '../../store/listening/listeningRecords.js';
+import { saveFeedDelivery } from '../../store/listening/listeningRecords.js';
 import type { HttpResources } from '../server/resources.js';
 import { sendFile } from '../server/sendFile.js';
-import { answerGone } from './faults.js';
+import { replyGone } from './faults.js';
 import { feedFor } from './feedFor.js';
 import { openReaderDoor } from './readerDoor.js';
 
@@ -65,12 +65,12 @@ export function feedRoutes(
   router.get(
     '/feed/:token/:prescriptionId/:versionNumber/:sessionNumber/:slot/:file',
     open(async (listener, request, response) => {
-      const asked = placeSchema.safeParse(request.params);
-      if (!asked.success) return answerGone(service, listener, request, response);
-      const { file, slot, ...place } = asked.data;
+      const parsed = placeSchema.safeParse(request.params);
+      if (!parsed.success) return replyGone(service, listener, request, response);
+      const { file, slot, ...place } = parsed.data;
       const patientIds = listener.patients.map(({ patientId }) => patientId);
       const playable = await playableProgram(service, { clinicId: listener.clinicId, patientIds }, place);
-      if (playable === null) return answerGone(service, listener, request, response);
+      if (playable === null) return replyGone(service, listener, request, response);
       const session = await making.run(listener.linkId, () => shelf.session(listener, playable.program));
       if (file === 'chapters.json') {
         const text = (await session.read('session.script.json')).toString('utf8');
@@ -84,10 +84,10 @@ export function feedRoutes(
         // One delivery of a session, however many ranges of it a player asks for.
         const id = createHash('sha256').update(JSON.stringify([listener.linkId, place.prescriptionId, slot]));
         const atMs = service.now();
-        const said = { ...place, slot, patientId, linkId: listener.linkId, caregiverId: null };
-        const delivery = { id: id.digest('hex'), ...said, atMs, receivedAtMs: atMs };
+        const source = { ...place, slot, patientId, linkId: listener.linkId, caregiverId: null };
+        const delivery = { id: id.digest('hex'), ...source, atMs, receivedAtMs: atMs };
         await store
-          .write((db) => keepDelivery(db, delivery))
+          .write((db) => saveFeedDelivery(db, delivery))
           .catch((error: unknown) => opened.handle.close().then(() => Promise.reject(error)));
       }
       return sendFile(response, opened, { name: file, download: null });

@@ -1,11 +1,16 @@
 import express, { type Response, Router } from 'express';
 import { isPassword } from '../../clinic/accounts/passwords.js';
 import { hashShortCode } from '../../clinic/accounts/shortCodes.js';
-import { endAddress, giveAddress, giveTypedAddress, type OtherReader } from '../../clinic/listening/links.js';
+import {
+  createReaderAddress,
+  createTypedAddress,
+  type OtherReader,
+  revokeReaderAddress,
+} from '../../clinic/listening/links.js';
 import { planFor } from '../../clinic/listening/planFor.js';
 import { reportPlaces } from '../../clinic/listening/reportPlaces.js';
 import { hashToken, newToken } from '../../clinic/tokens.js';
-import { addToken, countPin, linkOfCode } from '../../store/listening/listeningLinks.js';
+import { addToken, linkOfCode, recordPinAttempt } from '../../store/listening/listeningLinks.js';
 import { dayMs } from '../../time/units.js';
 import { field } from '../forms/fields.js';
 import type { HttpResources } from '../server/resources.js';
@@ -13,7 +18,7 @@ import { textsOf } from '../server/routing.js';
 import { openDoor } from './door.js';
 import { entryOfRequest, pinCookieName } from './entry.js';
 import { listenView, manifest } from './page.js';
-import { tell } from './receiveReport.js';
+import { receiveReport } from './receiveReport.js';
 
 const mostReportBytes = '500kb';
 /** A device that gave the PIN is asked again after this long. */
@@ -64,7 +69,7 @@ export function listeningRoutes(
     const link = await store.read((db) => linkOfCode(db, codeHash, nowMs));
     if (link === null) return codePage(response, 404, 'unknown');
     await limits.forgiveCode(request.ip ?? 'unknown');
-    return response.redirect(303, `/l/${await giveTypedAddress(service, link)}/`);
+    return response.redirect(303, `/l/${await createTypedAddress(service, link)}/`);
   });
 
   const page = open(async (listener, _request, response) => {
@@ -87,11 +92,11 @@ export function listeningRoutes(
     if (!(await limits.mayTryPin(linkId)))
       return pinPage(request, response, { link: entry.link, status: 429, failed: 'too-many' });
     const isRight = await isPassword(field(textsOf(request.body), 'pin'), pinHash);
-    await store.write((db) => countPin(db, linkId, isRight));
+    await store.write((db) => recordPinAttempt(db, linkId, isRight));
     if (!isRight) return pinPage(request, response, { link: entry.link, status: 401, failed: 'wrong' });
     const token = newToken();
-    const given = { linkId, tokenHash: hashToken(token), purpose: 'pin', nowMs: service.now() } as const;
-    await store.write((db) => addToken(db, given));
+    const pinToken = { linkId, tokenHash: hashToken(token), purpose: 'pin', nowMs: service.now() } as const;
+    await store.write((db) => addToken(db, pinToken));
     response.cookie(pinCookieName, token, {
       httpOnly: true,
       sameSite: 'strict',
@@ -110,7 +115,7 @@ export function listeningRoutes(
     '/l/:token/report',
     express.json({ limit: mostReportBytes }),
     open(async (listener, request, response) => {
-      const answer = await tell(service, listener, request.body);
+      const answer = await receiveReport(service, listener, request.body);
       if (answer === 'too-many') return response.status(429).json({ problem: 'too-many' });
       return response.json(answer);
     }),
@@ -122,13 +127,13 @@ export function listeningRoutes(
         // It is of one person; whoever cares for several starts their sessions from the page.
         listener.isCaregiver
           ? dead(request, response)
-          : response.json({ address: await giveAddress(service, listener, purpose) }),
+          : response.json({ address: await createReaderAddress(service, listener, purpose) }),
       ),
     );
     router.post(
       `/l/:token/${purpose}/end`,
       open(async (listener, _request, response) => {
-        await endAddress(service, listener, purpose);
+        await revokeReaderAddress(service, listener, purpose);
         return response.json({});
       }),
     );

@@ -1,6 +1,6 @@
 import { randomUUID } from 'node:crypto';
 import type { ReportPlace } from '../../clinic/listening/reportPlaces.js';
-import { nearestTo } from '../../listening/nearest.js';
+import { findNearestSession } from '../../listening/nearest.js';
 import type { Plan, PlannedPerson } from '../../listening/plan.js';
 import type { HttpResources } from '../server/resources.js';
 
@@ -43,7 +43,7 @@ function plainView(
   placeOfNoSession: ReportPlace | undefined,
 ): object {
   const due = isHeld ? [] : sessions.filter(({ state }) => state === 'due');
-  const nearest = nearestTo(nowMs, sessions);
+  const nearest = findNearestSession(nowMs, sessions);
   const place = nearest ?? placeOfNoSession ?? null;
   return {
     spokenName,

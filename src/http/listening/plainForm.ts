@@ -22,20 +22,20 @@ export function plainReport(fields: Fields, nowMs: number): PlainReport {
   const signs = textsIn(fields, 'sign');
   const answers = answersIn(fields);
   const isWarning = field(fields, 'what') !== 'check-in';
-  const told = { ...placeIn(fields), atMs: nowMs };
+  const common = { ...placeIn(fields), atMs: nowMs };
   const idOf = (kind: string) =>
     idFor(field(fields, 'formId'), kind, JSON.stringify([fields, Math.floor(nowMs / sameReportMs)]));
   const items: ReportItem[] = [];
   if (isWarning) {
     const about = { listeningId: null, positionMs: null, signs: [...signs] };
-    items.push({ kind: 'warning', id: idOf('warning'), ...told, ...about });
+    items.push({ kind: 'warning', id: idOf('warning'), ...common, ...about });
   }
   if (!isWarning || hasAnswers(answers)) {
     // With the warning the signs have been told; without it they are a part of the answers, and warn by themselves.
     const ofSigns = isWarning ? {} : { signs: signs.length > 0 ? [...signs] : null };
     const listeningId = field(fields, 'formId');
     const id = idOf('check-in');
-    items.push({ kind: 'check-in', id, listeningId, ...told, answers: { ...answers, ...ofSigns } });
+    items.push({ kind: 'check-in', id, listeningId, ...common, answers: { ...answers, ...ofSigns } });
   }
   return { items, signs };
 }

@@ -1,10 +1,10 @@
 import type { Request, Response } from 'express';
 import type { OtherReader } from '../../clinic/listening/links.js';
-import { listenerOf } from '../../clinic/listening/listener.js';
+import { findListener } from '../../clinic/listening/listener.js';
 import { hashToken } from '../../clinic/tokens.js';
 import { linkOfToken } from '../../store/listening/listeningLinks.js';
 import type { HttpResources } from '../server/resources.js';
-import { type Inside, letIn } from './faults.js';
+import { admitListener, type Inside } from './faults.js';
 
 /**
  * Lets in other programs of a patient, such as a player or a calendar, by the token in the address that was given for
@@ -23,9 +23,9 @@ export function openReaderDoor(
     const tokenHash = hashToken(String(request.params.token));
     const listener = await store.read(async (db) => {
       const link = await linkOfToken(db, { tokenHash, purpose, nowMs: service.now() });
-      return link === null || link.patientId === null ? null : listenerOf(db, link);
+      return link === null || link.patientId === null ? null : findListener(db, link);
     });
-    if (listener !== null) return letIn(service, handle, listener, request, response);
+    if (listener !== null) return admitListener(service, handle, listener, request, response);
     const isQuiet = await listeningLimits.mayMissLink(request.ip ?? 'unknown');
     return response.status(isQuiet ? 404 : 429).json({ problem: 'dead-link' });
   };

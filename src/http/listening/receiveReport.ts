@@ -1,5 +1,5 @@
 import type { Listener } from '../../clinic/listening/listener.js';
-import { keepReport } from '../../clinic/listening/reports.js';
+import { saveReport } from '../../clinic/listening/reports.js';
 import type { ReportAnswer } from '../../listening/report.js';
 import type { HttpResources } from '../server/resources.js';
 
@@ -8,7 +8,7 @@ import type { HttpResources } from '../server/resources.js';
  *
  * @throws StillcountError kind `input` when it is no report at all
  */
-export async function tell(
+export async function receiveReport(
   service: Pick<HttpResources, 'store' | 'workshop' | 'listeningLimits' | 'reminderSecrets' | 'now'>,
   listener: Listener,
   body: unknown,
@@ -19,7 +19,7 @@ export async function tell(
   const count = Array.isArray(items) ? items.length : 1;
   const mayPass =
     (await limits.mayReport(linkId, count)) || (mayWarn(items) && (await limits.mayWarn(linkId)));
-  return mayPass ? keepReport(service, listener, body) : 'too-many';
+  return mayPass ? saveReport(service, listener, body) : 'too-many';
 }
 
 /** Whether a report may hold a warning sign, which no limit on other things holds up. */

@@ -6,7 +6,7 @@ import { textsOf } from '../server/routing.js';
 import { openDoor } from './door.js';
 import { calledView } from './page.js';
 import { plainReport } from './plainForm.js';
-import { tell } from './receiveReport.js';
+import { receiveReport } from './receiveReport.js';
 
 /** A note of 2,000 characters, of which each may be written as nine, and everything else. */
 const mostBytes = '100kb';
@@ -19,7 +19,7 @@ type Told = { clinicId: string; status: number; signs: readonly string[]; reques
  * The form of a listening page that needs no script. It keeps what a phone's own reports would, by the same way; like
  * them it needs no other proof than the secret in its address. Its answer says that the clinic has it only when it has.
  */
-export function listeningTellRoutes(
+export function listeningReportRoutes(
   service: Pick<
     HttpResources,
     | 'store'
@@ -71,7 +71,7 @@ export function listeningTellRoutes(
         const report = plainReport(textsOf(request.body), service.now());
         signs = report.signs;
         const sent = { sentAtMs: service.now(), items: report.items };
-        const result = await tell(service, listener, sent);
+        const result = await receiveReport(service, listener, sent);
         if (result === 'too-many') return await answer(response, { clinicId, status: 429, signs });
         const isKept = result.keptIds.length === report.items.length;
         return await answer(response, { clinicId, status: isKept ? 200 : 400, signs });

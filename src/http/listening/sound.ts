@@ -10,7 +10,7 @@ import type { ShelvedSession } from '../../session/renderedSessionStore.js';
 import type { HttpResources } from '../server/resources.js';
 import { sendFile } from '../server/sendFile.js';
 import { openDoor } from './door.js';
-import { answerGone } from './faults.js';
+import { replyGone } from './faults.js';
 
 const placeSchema = z.object({
   prescriptionId: z.uuid(),
@@ -48,12 +48,12 @@ export function listeningSoundRoutes(
   router.get(
     '/l/:token/sessions/:prescriptionId/:versionNumber/:sessionNumber{-:choice}/:file',
     open(async (listener, request, response) => {
-      const asked = placeSchema.safeParse(request.params);
-      if (!asked.success) return answerGone(service, listener, request, response);
-      const { file, ...place } = asked.data;
+      const parsed = placeSchema.safeParse(request.params);
+      if (!parsed.success) return replyGone(service, listener, request, response);
+      const { file, ...place } = parsed.data;
       const patientIds = listener.patients.map(({ patientId }) => patientId);
       const playable = await playableProgram(service, { clinicId: listener.clinicId, patientIds }, place);
-      if (playable === null) return answerGone(service, listener, request, response);
+      if (playable === null) return replyGone(service, listener, request, response);
       const session = await making.run(listener.linkId, () => shelf.session(listener, playable.program));
       if (file === 'session.json') return response.json(await playedSession(session));
       const download = 'download' in request.query ? `${playable.prescription.title}${file.slice(7)}` : null;
@@ -64,10 +64,10 @@ export function listeningSoundRoutes(
   router.get(
     '/l/:token/prompts/:patientId/:key.mp3',
     open(async (listener, request, response) => {
-      const asked = promptSchema.safeParse(request.params);
-      if (!asked.success) return answerGone(service, listener, request, response);
-      const prompt = await making.run(listener.linkId, () => promptFor(service, listener, asked.data));
-      if (prompt === null) return answerGone(service, listener, request, response);
+      const parsed = promptSchema.safeParse(request.params);
+      if (!parsed.success) return replyGone(service, listener, request, response);
+      const prompt = await making.run(listener.linkId, () => promptFor(service, listener, parsed.data));
+      if (prompt === null) return replyGone(service, listener, request, response);
       const name = 'session.mp3';
       return sendFile(response, await prompt.open(name), { name, download: null });
     }),

@@ -1,7 +1,7 @@
 import { type Request, type Response, Router } from 'express';
 import {
+  findMessages,
   type Messages,
-  messagesAt,
   resumeMessages,
   stopMessages,
 } from '../../clinic/reminding/unsubscribe.js';
@@ -55,7 +55,7 @@ export function unsubscribeRoutes(
   router.get(
     '/unsubscribe/:token',
     answer(async (token) => {
-      const messages = await messagesAt(service, token);
+      const messages = await findMessages(service, token);
       return messages === null ? null : { messages, said: saidOf(messages) };
     }),
   );

@@ -1,5 +1,5 @@
 import type { Response } from 'express';
-import { mendable, Refused } from '../../clinic/refusals.js';
+import { findCorrectableRefusals, Refused } from '../../clinic/refusals.js';
 import type { AnswerCode, RefusalKind } from '../../errors/refusalCodes.js';
 import { type Problem, StillcountError } from '../../errors/stillcountError.js';
 import { sentenceOf } from '../../text/refusalWords.js';
@@ -52,7 +52,7 @@ function wordsFor(error: unknown, words: HttpResources['words']): Omit<ErrorResp
     const heading = sentenceOf(words.refusals, first);
     return { status: statusOf[error.kind], code: first.code, heading, problems: [] };
   }
-  const refusals = mendable(error);
+  const refusals = findCorrectableRefusals(error);
   if (refusals !== null) {
     const heading = words.notDone;
     const [{ code }] = refusals;

@@ -3,7 +3,7 @@ import { type Request, type Response, Router } from 'express';
 import type { Actor } from '../../clinic/actor.js';
 import { refused } from '../../clinic/refusals.js';
 import { hashToken, sameSecret } from '../../clinic/tokens.js';
-import { noteSeen, signedIn } from '../../store/accounts/signInSessions.js';
+import { findSignIn, markSignInSeen } from '../../store/accounts/signInSessions.js';
 import { ignoreSuperseded } from '../../store/engine/superseded.js';
 import { type Device, deviceOf } from '../../text/device.js';
 import { type PageName, pageTitle } from '../../text/pageTitles.js';
@@ -98,12 +98,12 @@ export async function memberOf(
   if (token === null) return null;
   const tokenHash = hashToken(token);
   const nowMs = service.now();
-  const session = await service.store.read((db) => signedIn(db, { tokenHash, nowMs, idleMs }));
+  const session = await service.store.read((db) => findSignIn(db, { tokenHash, nowMs, idleMs }));
   if (session === null) return null;
   const { lastSeenAtMs, ...who } = session;
   const mayWrite = who.clinician.role !== 'read-only';
   if (nowMs - lastSeenAtMs > seenEveryMs) {
-    await service.store.write((db) => noteSeen(db, tokenHash, nowMs)).catch(ignoreSuperseded);
+    await service.store.write((db) => markSignInSeen(db, tokenHash, nowMs)).catch(ignoreSuperseded);
   }
   return { ...visitOf(request, nowMs), ...who, mayWrite, accessKeyId: null, tokenHash };
 }

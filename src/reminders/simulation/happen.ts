@@ -3,22 +3,22 @@ import { usualReminderRules } from '../../schedule/reminders.js';
 import { isoDayIn } from '../../schedule/wallClock.js';
 import { createFirstClinic, inviteFirstOwner } from '../../store/accounts/clinicians.js';
 import { changeClinicContact } from '../../store/accounts/clinics.js';
-import { patientChanged } from '../../store/attention/patientChanged.js';
+import { scheduleAfterChange } from '../../store/attention/patientChanged.js';
 import type { Db, Store } from '../../store/engine/openStore.js';
 import { makeLink } from '../../store/listening/listeningLinks.js';
 import {
   answerWarnings,
-  keepNotToday,
-  keepSteps,
-  keepWarning,
+  saveNotToday,
+  saveSteps,
+  saveWarning,
 } from '../../store/listening/listeningRecords.js';
 import { addBreak } from '../../store/people/careBreaks.js';
 import { addCaregiver, recordConsent } from '../../store/people/caregivers.js';
 import { changePatient, createPatient, patientById } from '../../store/people/patients.js';
-import { createPrescription } from '../../store/prescribing/prescriptions.js';
-import { keepReminderRules } from '../../store/reminding/reminderRules.js';
+import { createPrescription } from '../../store/prescribing/signVersion.js';
+import { saveReminderRules } from '../../store/reminding/reminderRules.js';
 import { addScreening } from '../../store/screening/screenings.js';
-import { tellOfWarning } from '../planOthers.js';
+import { notifyOfWarning } from '../planOthers.js';
 import type { ReminderSecrets } from '../secrets.js';
 import type { Happening, Story } from './story.js';
 
@@ -33,7 +33,7 @@ export type People = {
 };
 
 /** The clinic, its patient and caregiver, what they agreed to, and the program. */
-export function settle(store: Store, story: Story, nowMs: number): Promise<People> {
+export function setUpClinic(store: Store, story: Story, nowMs: number): Promise<People> {
   const { clinic, clinician, patient, caregiver, rules, timesOfDay } = story;
   return store.write(async (db) => {
     await inviteFirstOwner(db, { tokenHash: 'story', nowMs, expiresAtMs: nowMs + 1 });
@@ -62,7 +62,7 @@ export function settle(store: Store, story: Story, nowMs: number): Promise<Peopl
     ] as const) {
       await recordConsent(db, { ...consent, kind, caregiverId });
     }
-    await keepReminderRules(db, patientId, { ...usualReminderRules, ...rules });
+    await saveReminderRules(db, patientId, { ...usualReminderRules, ...rules });
     const content = {
       format: 'stillcount-prescription/1',
       timesADay: timesOfDay.length,
@@ -84,7 +84,7 @@ export function settle(store: Store, story: Story, nowMs: number): Promise<Peopl
 type At = { nowMs: number; id: string; secrets: ReminderSecrets; warningSigns: WarningSigns };
 
 /** Lets something happen as the pages would write it down. */
-export function happen(store: Store, people: People, what: Happening, at: At): Promise<void> {
+export function applyEvent(store: Store, people: People, what: Happening, at: At): Promise<void> {
   return store.write(async (db) => {
     const patient = await patientById(db, people.clinicId, people.patientId);
     if (patient === null) throw new RangeError('the patient of the story is gone');
@@ -103,21 +103,21 @@ export function happen(store: Store, people: People, what: Happening, at: At): P
     });
     switch (what.do) {
       case 'begin':
-        await keepSteps(db, [{ ...about(what.session), listeningId: id, step: 'started', positionMs: 0 }]);
+        await saveSteps(db, [{ ...about(what.session), listeningId: id, step: 'started', positionMs: 0 }]);
         return;
       case 'put-off':
-        await keepNotToday(db, { ...about(what.session), reason: 'no-time' });
+        await saveNotToday(db, { ...about(what.session), reason: 'no-time' });
         return;
       case 'warn': {
-        await keepWarning(db, { ...about(what.session), listeningId: null, positionMs: null, signs: '[]' });
-        await patientChanged(db, patientId);
+        await saveWarning(db, { ...about(what.session), listeningId: null, positionMs: null, signs: '[]' });
+        await scheduleAfterChange(db, patientId);
         const telling = at.warningSigns.telling[warningUrgency(at.warningSigns, [])];
-        await tellOfWarning(db, { clinicId, patient, warningId: id, telling, nowMs }, secrets);
+        await notifyOfWarning(db, { clinicId, patient, warningId: id, telling, nowMs }, secrets);
         return;
       }
       case 'answer':
         await answerWarnings(db, patientId, { seenUpToMs: nowMs, clinicianId, note: 'Called', nowMs });
-        await patientChanged(db, patientId);
+        await scheduleAfterChange(db, patientId);
         return;
       case 'break': {
         const days = { kind: 'holiday', fromDay: today, untilDay: what.until, note: '' } as const;

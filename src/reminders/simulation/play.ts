@@ -11,7 +11,7 @@ import type { Store } from '../../store/engine/openStore.js';
 import { minuteMs } from '../../time/units.js';
 import { Runner } from '../runner.js';
 import { openReminderSecrets } from '../secrets.js';
-import { happen, type People, settle } from './happen.js';
+import { applyEvent, type People, setUpClinic } from './happen.js';
 import { readStory } from './story.js';
 
 /** What happens in the two weeks, and what is sent; `at` as the patient's clock shows it, in the zone they are in. */
@@ -24,7 +24,7 @@ export type Played = { at: string; zone: string } & (
  * Plays two weeks of an invented patient in an empty database, with the service's own planning and sending and a clock
  * that leaps from one moment at which something is to be done to the next; each message is told when it is sent.
  */
-export async function playFortnight(
+export async function runSimulation(
   store: Store,
   { messages, warningSigns }: { messages: Messages; warningSigns: WarningSigns },
   tell: (played: Played) => void,
@@ -35,7 +35,7 @@ export async function playFortnight(
   let nowMs = startOfDayMs(story.from, zone) - minuteMs;
   const now = () => nowMs;
   const secrets = await openReminderSecrets(store, nowMs);
-  const people: People = await settle(store, story, nowMs);
+  const people: People = await setUpClinic(store, story, nowMs);
   let isMailAway = false;
   const mail: Channel = {
     send: async (address, message) => {
@@ -65,7 +65,7 @@ export async function playFortnight(
       happenings.shift();
       tell({ kind: 'happening', ...inZone(nowMs, zone), say: next.say });
       if (next.do === 'mail-away' || next.do === 'mail-back') isMailAway = next.do === 'mail-away';
-      else await happen(store, people, next, { nowMs, id: randomUUID(), secrets, warningSigns });
+      else await applyEvent(store, people, next, { nowMs, id: randomUUID(), secrets, warningSigns });
       if (next.do === 'move') zone = next.zone;
     }
     await runner.plan();

@@ -7,13 +7,16 @@ import { parseYaml } from '../../yaml/parseYaml.js';
 const file = fileURLToPath(new URL('../../../src/reminders/simulation/story.yaml', import.meta.url));
 
 const moment = z.string().regex(/^\d{4}-\d\d-\d\d \d\d:\d\d$/);
-const told = { at: moment, say: z.string() };
+const eventSchema = { at: moment, say: z.string() };
 const session = z.int().min(1).max(3);
 const happeningSchema = z.discriminatedUnion('do', [
-  z.strictObject({ ...told, do: z.enum(['nothing', 'mail-away', 'mail-back', 'answer', 'take-back']) }),
-  z.strictObject({ ...told, do: z.enum(['begin', 'put-off', 'warn']), session }),
-  z.strictObject({ ...told, do: z.literal('break'), until: z.iso.date() }),
-  z.strictObject({ ...told, do: z.literal('move'), zone: z.string() }),
+  z.strictObject({
+    ...eventSchema,
+    do: z.enum(['nothing', 'mail-away', 'mail-back', 'answer', 'take-back']),
+  }),
+  z.strictObject({ ...eventSchema, do: z.enum(['begin', 'put-off', 'warn']), session }),
+  z.strictObject({ ...eventSchema, do: z.literal('break'), until: z.iso.date() }),
+  z.strictObject({ ...eventSchema, do: z.literal('move'), zone: z.string() }),
 ]);
 export type Happening = z.infer<typeof happeningSchema>;
 

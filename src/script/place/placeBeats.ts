@@ -116,13 +116,13 @@ function noteForms(timeline: Timeline, train: Train, forms: CountForms): void {
 function noRoom(timeline: Timeline, beat: Beat, room: Room) {
   const text = beat.words === null ? '' : shortest(beat.words);
   const seconds = (ms: number) => `${(Math.max(0, ms) / 1000).toFixed(2)} s`;
-  const needed = timeline.measure(text).durationMs;
+  const neededMs = timeline.measure(text).durationMs;
   const available = Number.isFinite(room.toMs) ? room.toMs - room.fromMs : 0;
   return inputError({
     file: timeline.file,
     path: beat.roomPath,
     message: 'there is too little time here for the words that must be said',
-    found: `${seconds(available)} for "${text}", which takes ${seconds(needed)}`,
+    found: `${seconds(available)} for "${text}", which takes ${seconds(neededMs)}`,
     allowed: 'a longer time, or a faster speaking rate (wordsPerMinute)',
   });
 }

@@ -1,4 +1,4 @@
-import type { Wording } from '../../catalogue/schema.js';
+import type { Wording } from '../../catalogue/wording.js';
 import type { PrescribedOf } from '../../program/prescribed.js';
 import { type Context, spell, wordsOf } from '../context.js';
 import type { Beat, Block, Where } from '../layout.js';

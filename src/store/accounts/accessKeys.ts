@@ -1,6 +1,6 @@
 import { randomUUID } from 'node:crypto';
 import type { Db } from '../engine/openStore.js';
-import { type Clinician, clinicians } from './clinicians.js';
+import { type Clinician, listClinicians } from './clinicians.js';
 
 /** Lets another program act for a clinician; only the hash of its token is kept. */
 export type AccessKey = {
@@ -39,7 +39,7 @@ export async function accessKeysOf(db: Db, clinicianId: string): Promise<AccessK
 }
 
 /** Whom a key acts for, or null when it works no more or its clinician's account has ended. */
-export async function clinicianOfKey(
+export async function findKeyOwner(
   db: Db,
   tokenHash: string,
 ): Promise<{
@@ -48,7 +48,7 @@ export async function clinicianOfKey(
   mayWrite: boolean;
   lastSeenAtMs: number | null;
 } | null> {
-  const found = await clinicians(db)
+  const found = await listClinicians(db)
     .innerJoin('accessKey', 'accessKey.clinicianId', 'clinician.id')
     .select(['accessKey.id as accessKeyId', 'accessKey.mayWrite', 'accessKey.lastSeenAtMs'])
     .where('accessKey.tokenHash', '=', tokenHash)
@@ -59,7 +59,7 @@ export async function clinicianOfKey(
   return { clinician, accessKeyId, mayWrite: mayWrite === 1, lastSeenAtMs };
 }
 
-export async function noteKeyUse(db: Db, id: string, nowMs: number): Promise<void> {
+export async function markKeyUsed(db: Db, id: string, nowMs: number): Promise<void> {
   await db.updateTable('accessKey').set({ lastSeenAtMs: nowMs }).where('id', '=', id).execute();
 }
 

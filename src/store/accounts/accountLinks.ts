@@ -23,7 +23,7 @@ export type OwnerLinkNotice = {
 const keptMs = 366 * dayMs;
 
 /** Keeps a link by the hash of its token; earlier ones for the same account stop working. Run it in a transaction. */
-export async function keepAccountLink(
+export async function saveAccountLink(
   db: Db,
   link: {
     tokenHash: string;
@@ -58,7 +58,7 @@ export async function keepAccountLink(
 }
 
 /** What a link that still works leads to, or null. */
-export async function openAccountLink(db: Db, tokenHash: string, nowMs: number): Promise<AccountLink | null> {
+export async function findAccountLink(db: Db, tokenHash: string, nowMs: number): Promise<AccountLink | null> {
   const found = await db
     .selectFrom('accountLink')
     .innerJoin('clinician', 'clinician.id', 'accountLink.clinicianId')
@@ -79,8 +79,12 @@ export async function openAccountLink(db: Db, tokenHash: string, nowMs: number):
 }
 
 /** Uses a link up. Run it in a transaction. @returns what it led to, or null when it works no more */
-export async function useAccountLink(db: Db, tokenHash: string, nowMs: number): Promise<AccountLink | null> {
-  const link = await openAccountLink(db, tokenHash, nowMs);
+export async function consumeAccountLink(
+  db: Db,
+  tokenHash: string,
+  nowMs: number,
+): Promise<AccountLink | null> {
+  const link = await findAccountLink(db, tokenHash, nowMs);
   const used = await db
     .updateTable('accountLink')
     .set({ usedAtMs: nowMs })

@@ -22,7 +22,7 @@ export type ShownEntry = AuditEntry & {
 const pageSize = 100;
 
 /** Adds one line to the trail. Nothing takes it away again. */
-export async function record(db: Db, entry: AuditEntry): Promise<void> {
+export async function addAuditEntry(db: Db, entry: AuditEntry): Promise<void> {
   await db.insertInto('auditEntry').values(entry).execute();
 }
 

@@ -1,6 +1,6 @@
 import { randomUUID } from 'node:crypto';
 import type { Db } from '../engine/openStore.js';
-import type { Role } from '../schema/schema.js';
+import type { Role } from '../schema/accountsSchema.js';
 
 export type Clinician = {
   id: string;
@@ -112,13 +112,13 @@ export async function isEmailTaken(db: Db, email: string): Promise<boolean> {
 
 /** The account of an address, unless it has ended. */
 export async function clinicianByEmail(db: Db, email: string): Promise<Clinician | null> {
-  const found = await clinicians(db).where('email', '=', email.toLowerCase()).executeTakeFirst();
+  const found = await listClinicians(db).where('email', '=', email.toLowerCase()).executeTakeFirst();
   return found ?? null;
 }
 
 /** An owner by id, unless the account has ended or is no owner's. */
 export async function ownerById(db: Db, id: string): Promise<Clinician | null> {
-  const found = await clinicians(db)
+  const found = await listClinicians(db)
     .where('clinician.id', '=', id)
     .where('role', '=', 'owner')
     .executeTakeFirst();
@@ -127,12 +127,12 @@ export async function ownerById(db: Db, id: string): Promise<Clinician | null> {
 
 /** The addresses of all owners of all clinics. */
 export async function ownerEmails(db: Db): Promise<string[]> {
-  const rows = await clinicians(db).where('role', '=', 'owner').orderBy('email').execute();
+  const rows = await listClinicians(db).where('role', '=', 'owner').orderBy('email').execute();
   return rows.map(({ email }) => email);
 }
 
 /** Remembers the step of a code. @returns false when it, or a later one, was used before. */
-export async function useTotpStep(db: Db, clinicianId: string, step: number): Promise<boolean> {
+export async function consumeTotpStep(db: Db, clinicianId: string, step: number): Promise<boolean> {
   const result = await db
     .updateTable('clinician')
     .set({ totpLastStep: step })
@@ -176,7 +176,7 @@ export async function setEmail(db: Db, clinicianId: string, email: string): Prom
 }
 
 /** Accounts that have not ended, with their clinic. */
-export function clinicians(db: Db) {
+export function listClinicians(db: Db) {
   return db
     .selectFrom('clinician')
     .innerJoin('clinic', 'clinic.id', 'clinician.clinicId')

@@ -1,6 +1,6 @@
 import { randomUUID } from 'node:crypto';
 import type { Db } from '../engine/openStore.js';
-import type { Role } from '../schema/schema.js';
+import type { Role } from '../schema/accountsSchema.js';
 
 export type Colleague = {
   id: string;

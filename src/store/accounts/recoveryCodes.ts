@@ -15,7 +15,7 @@ export async function replaceRecoveryCodes(
 }
 
 /** Uses a recovery code up. @returns false for one that there is not, or that was used before */
-export async function useRecoveryCode(
+export async function consumeRecoveryCode(
   db: Db,
   clinicianId: string,
   { codeHash, nowMs }: { codeHash: string; nowMs: number },

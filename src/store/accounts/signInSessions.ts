@@ -1,5 +1,5 @@
 import type { Db } from '../engine/openStore.js';
-import { type Clinician, clinicians } from './clinicians.js';
+import { type Clinician, listClinicians } from './clinicians.js';
 
 export type SignedIn = { clinician: Clinician; formToken: string };
 
@@ -34,11 +34,11 @@ export async function beginSignIn(
 }
 
 /** Rule PERM-8: who a token belongs to, unless it has expired or was idle too long. */
-export async function signedIn(
+export async function findSignIn(
   db: Db,
   session: { tokenHash: string; nowMs: number; idleMs: number },
 ): Promise<(SignedIn & { lastSeenAtMs: number }) | null> {
-  const found = await clinicians(db)
+  const found = await listClinicians(db)
     .innerJoin('signInSession', 'signInSession.clinicianId', 'clinician.id')
     .select(['signInSession.formToken as formToken', 'signInSession.lastSeenAtMs as lastSeenAtMs'])
     .where('signInSession.tokenHash', '=', session.tokenHash)
@@ -50,7 +50,7 @@ export async function signedIn(
   return { clinician, formToken, lastSeenAtMs };
 }
 
-export async function noteSeen(db: Db, tokenHash: string, nowMs: number): Promise<void> {
+export async function markSignInSeen(db: Db, tokenHash: string, nowMs: number): Promise<void> {
   await db
     .updateTable('signInSession')
     .set({ lastSeenAtMs: nowMs })

@@ -7,7 +7,7 @@ import { lockPatient } from './lockPatient.js';
 export type ToLookAt = { patientId: string; clinicId: string; lookAtMs: number };
 
 /** What is advised about a patient is worked out anew as soon as possible: something was told, signed or answered. */
-export async function adviseSoon(db: Db, patientId: string): Promise<void> {
+export async function scheduleAdvice(db: Db, patientId: string): Promise<void> {
   await db
     .insertInto('adviceWatch')
     .columns(['patientId', 'clinicId', 'lookAtMs'])
@@ -22,7 +22,7 @@ export async function adviseSoon(db: Db, patientId: string): Promise<void> {
 }
 
 /** Whose advice is to be worked out by now, the longest waiting first. */
-export async function toAdvise(db: Db, nowMs: number, most: number): Promise<ToLookAt[]> {
+export async function listPatientsToAdvise(db: Db, nowMs: number, most: number): Promise<ToLookAt[]> {
   return db
     .selectFrom('adviceWatch')
     .select(['patientId', 'clinicId', 'lookAtMs'])
@@ -39,7 +39,7 @@ export async function toAdvise(db: Db, nowMs: number, most: number): Promise<ToL
  *
  * @param nextMs when time alone has it worked out again
  */
-export async function takeToAdvise(db: Db, patientId: string, nextMs: number): Promise<void> {
+export async function claimAdvising(db: Db, patientId: string, nextMs: number): Promise<void> {
   await db.updateTable('adviceWatch').set({ lookAtMs: nextMs }).where('patientId', '=', patientId).execute();
 }
 
@@ -58,19 +58,19 @@ export async function mayBeAdvised(db: Db, patientId: string, signedBeforeMs: nu
     .executeTakeFirst();
   if (signed !== undefined) return true;
   for (const table of ['listened', 'checkIn', 'notToday', 'warning'] as const) {
-    const told = await db
+    const reported = await db
       .selectFrom(table)
       .select('patientId')
       .where('patientId', '=', patientId)
       .limit(1)
       .executeTakeFirst();
-    if (told !== undefined) return true;
+    if (reported !== undefined) return true;
   }
   return false;
 }
 
 /** Writes down what waits for an answer, null for nothing; since when stays as long as it is the same. */
-export async function noteAdviceWaits(
+export async function saveWaitingAdvice(
   db: Db,
   patientId: string,
   { waits, nowMs }: { waits: AdviceWaits | null; nowMs: number },

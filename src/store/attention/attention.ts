@@ -1,11 +1,11 @@
 import type { Db } from '../engine/openStore.js';
-import type { AttentionKind } from '../schema/schema.js';
+import type { AttentionKind } from '../schema/peopleSchema.js';
 import { lockPatient } from './lockPatient.js';
 import { newestPrograms } from './newestPrograms.js';
-import { notPlayedOf } from './notPlayed.js';
+import { findUnplayable } from './notPlayed.js';
 import { openWarningSince } from './openWarning.js';
 import { isWholeScreening } from './signed.js';
-import { keptUnasked } from './unasked.js';
+import { listIncompleteFlags } from './unasked.js';
 
 /** What a person has reported and may be in danger by, before everything else; however many there are, all are shown. */
 const warningKinds: readonly AttentionKind[] = ['warning-sign', 'urgent-note'];
@@ -43,11 +43,11 @@ export async function refreshAttention(db: Db, patientId: string): Promise<void>
   const reasons = [
     ...warning,
     ...(await notesFor(db, patientId)),
-    ...(await keptUnasked(db, patientId)),
+    ...(await listIncompleteFlags(db, patientId)),
     ...(await reasonsFor(db, patientId, patient.createdAtMs)),
     ...(await remindedOf(db, patientId)),
     // Found by whoever knows the catalogue: it stays for as long as the program runs as it is.
-    ...[...(await notPlayedOf(db, [patientId]))].map(
+    ...[...(await findUnplayable(db, [patientId]))].map(
       ([subject, sinceMs]): Reason => ({ kind: 'not-playable', subject, sinceMs }),
     ),
   ];

@@ -1,13 +1,19 @@
 import type { Db } from '../engine/openStore.js';
 import { lockPatient } from './lockPatient.js';
-import { planSoon } from './reminderWatch.js';
-import { programColumns, programsWithNewest, type SignedContent, signedContent, stateOf } from './signed.js';
+import { schedulePlanning } from './reminderWatch.js';
+import {
+  programColumns,
+  programsWithNewest,
+  readProgramState,
+  type SignedContent,
+  verifySignedContent,
+} from './signed.js';
 
 /**
  * Programs that run and cannot be played as they were signed, each with when that was found, so that every process and
  * every page knows the same; nothing of them is played or reminded of.
  */
-export async function notPlayedOf(db: Db, patientIds: readonly string[]): Promise<Map<string, number>> {
+export async function findUnplayable(db: Db, patientIds: readonly string[]): Promise<Map<string, number>> {
   if (patientIds.length === 0) return new Map();
   const rows = await db
     .selectFrom('notPlayable')
@@ -17,14 +23,16 @@ export async function notPlayedOf(db: Db, patientIds: readonly string[]): Promis
     .where('notPlayable.patientId', 'in', patientIds)
     .where('notPlayable.untilMs', 'is', null)
     .execute();
-  return new Map(rows.filter((row) => stateOf(row) === 'active').map(({ id, fromMs }) => [id, fromMs]));
+  return new Map(
+    rows.filter((row) => readProgramState(row) === 'active').map(({ id, fromMs }) => [id, fromMs]),
+  );
 }
 
 /** From one moment until another, or on; `untilMs` is exclusive. */
 export type NotPlayable = { fromMs: number; untilMs: number | null };
 
 /** Every stretch in which a patient's programs could not be played, by the id of the program, in order. */
-export async function notPlayableStretches(db: Db, patientId: string): Promise<Map<string, NotPlayable[]>> {
+export async function listUnplayablePeriods(db: Db, patientId: string): Promise<Map<string, NotPlayable[]>> {
   const rows = await db
     .selectFrom('notPlayable')
     .select(['prescriptionId', 'fromMs', 'untilMs'])
@@ -41,7 +49,7 @@ export async function notPlayableStretches(db: Db, patientId: string): Promise<M
  * Writes down which of a patient's programs cannot be played, and that the others can be again; reminders are planned
  * anew. Run it in a transaction.
  */
-export async function noteNotPlayed(
+export async function saveUnplayable(
   db: Db,
   patientId: string,
   { prescriptionIds, nowMs }: { prescriptionIds: readonly string[]; nowMs: number },
@@ -54,9 +62,9 @@ export async function noteNotPlayed(
     .executeTakeFirst();
   if (patient === undefined) return;
   const { clinicId } = patient;
-  const before = await notPlayedOf(db, [patientId]);
+  const before = await findUnplayable(db, [patientId]);
   for (const prescriptionId of before.keys())
-    if (!prescriptionIds.includes(prescriptionId)) await endNotPlayed(db, prescriptionId, nowMs);
+    if (!prescriptionIds.includes(prescriptionId)) await clearUnplayable(db, prescriptionId, nowMs);
   await db
     .deleteFrom('attention')
     .where('patientId', '=', patientId)
@@ -77,14 +85,14 @@ export async function noteNotPlayed(
       .values({ clinicId, patientId, kind: 'not-playable', subject, sinceMs })
       .execute();
   }
-  await planSoon(db, patientId);
+  await schedulePlanning(db, patientId);
 }
 
 /**
  * A program can be played again, or no longer runs: a version that was just signed was read and laid out whole, and
  * what is paused or ended plays nothing. What was due meanwhile stays excused.
  */
-export async function endNotPlayed(db: Db, prescriptionId: string, nowMs: number): Promise<void> {
+export async function clearUnplayable(db: Db, prescriptionId: string, nowMs: number): Promise<void> {
   await db
     .updateTable('notPlayable')
     .set({ untilMs: nowMs })
@@ -97,7 +105,7 @@ export async function endNotPlayed(db: Db, prescriptionId: string, nowMs: number
 export type RunningVersion = SignedContent & { prescriptionId: string; patientId: string; number: number };
 
 /** Some programs of all clinics, in the order of their ids: those that run, and up to which one was looked. */
-export async function runningVersionsAfter(
+export async function listRunningVersions(
   db: Db,
   afterId: string,
   most: number,
@@ -109,12 +117,12 @@ export async function runningVersionsAfter(
     .execute();
   return {
     running: rows
-      .filter((row) => stateOf(row) === 'active')
+      .filter((row) => readProgramState(row) === 'active')
       .map((row) => ({
         prescriptionId: row.id,
         patientId: row.patientId,
         number: row.newestVersion,
-        ...signedContent(row, row),
+        ...verifySignedContent(row, row),
       })),
     lastId: rows.at(-1)?.id ?? null,
   };

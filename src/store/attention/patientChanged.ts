@@ -1,15 +1,15 @@
 import type { Db } from '../engine/openStore.js';
-import { adviseSoon } from './adviceWatch.js';
+import { scheduleAdvice } from './adviceWatch.js';
 import { refreshAttention } from './attention.js';
-import { planSoon } from './reminderWatch.js';
+import { schedulePlanning } from './reminderWatch.js';
 
 /**
  * Something about a patient has changed: who needs attention and what is advised are worked out anew, and their reminders
  * are planned anew.
  * Whatever changes a program, a screening or a warning calls it in its own transaction.
  */
-export async function patientChanged(db: Db, patientId: string): Promise<void> {
+export async function scheduleAfterChange(db: Db, patientId: string): Promise<void> {
   await refreshAttention(db, patientId);
-  await planSoon(db, patientId);
-  await adviseSoon(db, patientId);
+  await schedulePlanning(db, patientId);
+  await scheduleAdvice(db, patientId);
 }

@@ -9,7 +9,7 @@ export type Watched = {
 };
 
 /** The patient's reminders are planned anew as soon as possible: something about them has changed. */
-export async function planSoon(db: Db, patientId: string): Promise<void> {
+export async function schedulePlanning(db: Db, patientId: string): Promise<void> {
   const patient = await db
     .selectFrom('patient')
     .select('clinicId')
@@ -32,12 +32,12 @@ export async function planSoon(db: Db, patientId: string): Promise<void> {
 }
 
 /** The patient's reminders are planned anew at a later moment: something is wrong with them now. */
-export async function planLater(db: Db, patientId: string, atMs: number): Promise<void> {
+export async function postponePlanning(db: Db, patientId: string, atMs: number): Promise<void> {
   await db.updateTable('reminderWatch').set({ planAtMs: atMs }).where('patientId', '=', patientId).execute();
 }
 
 /** The same for everybody whom one human being cares for. */
-export async function planSoonForCaregiver(db: Db, personId: string): Promise<void> {
+export async function schedulePlanningForCaregiver(db: Db, personId: string): Promise<void> {
   const patients = await db
     .selectFrom('caregiver')
     .select('patientId')
@@ -45,11 +45,11 @@ export async function planSoonForCaregiver(db: Db, personId: string): Promise<vo
     .where('personId', '=', personId)
     .orderBy('patientId')
     .execute();
-  for (const { patientId } of patients) await planSoon(db, patientId);
+  for (const { patientId } of patients) await schedulePlanning(db, patientId);
 }
 
 /** Whose reminders are to be planned by now, the longest waiting first. */
-export async function toPlan(db: Db, nowMs: number, most: number): Promise<string[]> {
+export async function listPatientsToPlan(db: Db, nowMs: number, most: number): Promise<string[]> {
   const rows = await db
     .selectFrom('reminderWatch')
     .select('patientId')
@@ -65,7 +65,7 @@ export async function toPlan(db: Db, nowMs: number, most: number): Promise<strin
  * Takes one patient to plan, so that no other process does the same; null when it is not to be planned any more, or
  * another process is about to. Run it in the transaction that plans.
  */
-export async function takeToPlan(
+export async function claimPlanning(
   db: Db,
   patientId: string,
   { nowMs, isShared }: { nowMs: number; isShared: boolean },
@@ -99,12 +99,12 @@ export async function nextReminderMs(db: Db): Promise<number | null> {
 }
 
 /** What lies before a moment counts as planned already: a history that is told afterwards is not gone after. */
-export async function countAsPlanned(db: Db, untilMs: number): Promise<void> {
+export async function markPlannedUntil(db: Db, untilMs: number): Promise<void> {
   await db.updateTable('reminderWatch').set({ plannedUntilMs: untilMs }).execute();
 }
 
 /** Writes down what the planning saw. */
-export async function notePlanned(
+export async function savePlanning(
   db: Db,
   patientId: string,
   seen: {
@@ -119,7 +119,7 @@ export async function notePlanned(
 }
 
 /** The patient whose next session is to be made ahead first, of those that are due before a moment; null for none. */
-export async function toMakeAhead(
+export async function findNextToPrepare(
   db: Db,
   dueBeforeMs: number,
 ): Promise<{ patientId: string; clinicId: string; nextDueAtMs: number } | null> {
@@ -137,7 +137,7 @@ export async function toMakeAhead(
 }
 
 /** Takes the making of a session; false when another process has taken it. */
-export async function takeToMake(db: Db, patientId: string, dueAtMs: number): Promise<boolean> {
+export async function claimPreparation(db: Db, patientId: string, dueAtMs: number): Promise<boolean> {
   const result = await db
     .updateTable('reminderWatch')
     .set({ madeForMs: dueAtMs })

@@ -1,7 +1,8 @@
 import type { Selectable } from 'kysely';
 import type { Db } from '../engine/openStore.js';
 import { programChecksum, screeningChecksum, versionChecksum } from '../schema/migrations/signedChecksums.js';
-import type { Database, PrescriptionState } from '../schema/schema.js';
+import type { PrescriptionState } from '../schema/prescribingSchema.js';
+import type { Database } from '../schema/schema.js';
 
 /**
  * What was signed, read with the checksum that was written when it was. What does not agree with its checksum is never
@@ -75,7 +76,7 @@ export function isWholeProgram({ programChecksum: kept, ...row }: ProgramFacts):
  * Whether a program runs, has been paused or has ended. One that is damaged may run for all that is known: it counts
  * as one that does, is not played, and so is told of wherever a program that cannot be played is.
  */
-export function stateOf(row: ProgramFacts): PrescriptionState {
+export function readProgramState(row: ProgramFacts): PrescriptionState {
   return isWholeProgram(row) ? row.state : 'active';
 }
 
@@ -83,7 +84,7 @@ export function stateOf(row: ProgramFacts): PrescriptionState {
 export type SignedContent = { content: string; damage: null } | { content: null; damage: Damage };
 
 /** Hands the content of a version out only when it is what was signed. */
-export function signedContent(program: ProgramFacts, version: VersionFactsOrNone): SignedContent {
+export function verifySignedContent(program: ProgramFacts, version: VersionFactsOrNone): SignedContent {
   const { number, content, screeningId, reason, signedBy, signedAtMs } = version;
   if (!isWholeProgram(program) || number === null) return { content: null, damage: 'program' };
   const damaged: SignedContent = { content: null, damage: 'version' };

@@ -1,5 +1,5 @@
 import type { Db } from '../engine/openStore.js';
-import type { AttentionKind } from '../schema/schema.js';
+import type { AttentionKind } from '../schema/peopleSchema.js';
 import { isWholeScreening } from './signed.js';
 
 /** The interview has questions that somebody with an active program was never asked. */
@@ -10,7 +10,7 @@ type UnaskedKind = (typeof unaskedKinds)[number];
 export type AnswersInUse = { patientId: string; clinicId: string; answers: string | null };
 
 /** People with an active program who were screened, by id; those after one of them. */
-export async function answersInUse(
+export async function listAnswersInUse(
   db: Db,
   { after, most }: { after: string; most: number },
 ): Promise<AnswersInUse[]> {
@@ -47,7 +47,7 @@ export async function answersInUse(
 }
 
 /** Puts a person on the first page until another interview was taken, or no program is active any more. */
-export async function noteUnasked(
+export async function saveIncompleteFlag(
   db: Db,
   { patientId, clinicId }: Pick<AnswersInUse, 'patientId' | 'clinicId'>,
   { kind, nowMs }: { kind: UnaskedKind; nowMs: number },
@@ -60,7 +60,7 @@ export async function noteUnasked(
 }
 
 /** What was noted and still holds, for whoever works attention out anew. */
-export async function keptUnasked(
+export async function listIncompleteFlags(
   db: Db,
   patientId: string,
 ): Promise<{ kind: AttentionKind; subject: string; sinceMs: number }[]> {

@@ -145,12 +145,12 @@ async function shapeOf(db: Db): Promise<{ step: string; present: ReadonlySet<str
 }
 
 /** Reads a backup from end to end. @throws StillcountError kind `input` unless every line is right */
-export async function checkedBackup(file: string): Promise<{ rows: number; step: string; sha256: string }> {
+export async function checkBackup(file: string): Promise<{ rows: number; step: string; sha256: string }> {
   const hash = createHash('sha256');
   let rows = -1;
   let step = '';
   let end: z.infer<typeof endSchema> | undefined;
-  for await (const { text, value, number } of parsedLines(file)) {
+  for await (const { text, value, number } of parseLines(file)) {
     if (end !== undefined) throw damaged(file, number, 'more after the last line');
     const last = endSchema.safeParse(value);
     if (last.success) {
@@ -169,7 +169,7 @@ export async function checkedBackup(file: string): Promise<{ rows: number; step:
 }
 
 /** The lines of a backup, each parsed. @throws StillcountError kind `input` for a line that is damaged */
-export async function* parsedLines(
+export async function* parseLines(
   file: string,
 ): AsyncIterable<{ text: string; value: unknown; number: number }> {
   let number = 0;

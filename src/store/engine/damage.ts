@@ -17,7 +17,7 @@ export const mendDamage =
  *
  * @returns null when all is well
  */
-export async function damageIn(db: Db): Promise<string | null> {
+export async function findDamage(db: Db): Promise<string | null> {
   try {
     const { rows } = await sql<{ quick_check: string }>`pragma quick_check(1)`.execute(db);
     const said = rows[0]?.quick_check ?? 'no answer';
@@ -39,7 +39,7 @@ export async function refuseDamaged(
   mostBytes: number = mostBytesAtStart,
 ): Promise<void> {
   if ((statSync(file, { throwIfNoEntry: false })?.size ?? 0) > mostBytes) return;
-  const found = await damageIn(db);
+  const found = await findDamage(db);
   if (found === null) return;
   throw workError({
     message: 'the database file is damaged',

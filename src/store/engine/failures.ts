@@ -48,7 +48,7 @@ const lostConnection =
 /**
  * A failure of the database in plain words, without anything of the data; other errors as they are.
  */
-export function explained(error: unknown): unknown {
+export function explainFailure(error: unknown): unknown {
   if (error instanceof StillcountError) return error;
   const code = errorCodeOf(error) ?? '';
   const known = failures.find(([pattern]) => pattern.test(code))?.[1];

@@ -5,9 +5,9 @@ import type { DatabaseKind } from '../schema/migrations.js';
 import type { Database } from '../schema/schema.js';
 import { refuseDamaged } from './damage.js';
 import type { Db } from './db.js';
-import { explained } from './failures.js';
+import { explainFailure } from './failures.js';
 import { lastChangeCause, noteIncidents } from './incidents.js';
-import { markLastTold, openSqlite, viewSqlite } from './sqlite.js';
+import { clearLastChangeMark, openSqlite, viewSqlite } from './sqlite.js';
 import { upgrade } from './upgrade.js';
 
 export type StoreSettings =
@@ -82,7 +82,7 @@ type BringUp = (db: Kysely<Database>) => Promise<void>;
 /** @param isNewest whether it is then a database of this version, and has a place for what the owners are told */
 async function openFile(file: string, bringUp: BringUp, isNewest: boolean): Promise<Opened> {
   const { dialect, release, mayLackLast } = await openSqlite(file).catch((error: unknown) => {
-    throw placed(explained(error), { file });
+    throw placed(explainFailure(error), { file });
   });
   const db = new Kysely<Database>({ dialect });
   const close = async () => {
@@ -118,7 +118,7 @@ async function tellLastMissing(db: Kysely<Database>): Promise<void> {
       requestId: null,
     } as const;
     await noteIncidents(transaction, [incident], atMs);
-    await markLastTold(transaction);
+    await clearLastChangeMark(transaction);
   });
 }
 
@@ -194,6 +194,6 @@ async function withExplainedFailure<Result>(work: () => Promise<Result>): Promis
   try {
     return await work();
   } catch (error) {
-    throw explained(error);
+    throw explainFailure(error);
   }
 }

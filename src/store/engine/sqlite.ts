@@ -18,7 +18,7 @@ const lookMs = 200;
 const lacksLast = 1;
 
 /** Takes the mark away that the last change may be missing. Run it in the transaction that writes it down for people. */
-export async function markLastTold(db: Db): Promise<void> {
+export async function clearLastChangeMark(db: Db): Promise<void> {
   await sql`pragma user_version = 0`.execute(db);
 }
 

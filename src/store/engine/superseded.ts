@@ -3,7 +3,7 @@ import { StillcountError, workError } from '../../errors/stillcountError.js';
 import type { DatabaseKind } from '../schema/migrations.js';
 import type { Db } from './db.js';
 import type { Store } from './openStore.js';
-import { newerSteps } from './upToDate.js';
+import { listNewerSteps } from './upToDate.js';
 
 /**
  * The advisory lock that Kysely 0.28 and later hold on a PostgreSQL server from before the steps of an upgrade until they
@@ -35,7 +35,7 @@ export function guardStore(store: Store): Store {
  */
 export async function refuseSuperseded(db: Db, kind: DatabaseKind): Promise<void> {
   if (kind === 'postgres') await sql`select pg_advisory_xact_lock_shared(${upgradeLock}::bigint)`.execute(db);
-  if ((await newerSteps(db, kind)).length === 0) return;
+  if ((await listNewerSteps(db, kind)).length === 0) return;
   throw workError({ message, hint: 'have this one stopped or upgraded, and use the newer one' });
 }
 

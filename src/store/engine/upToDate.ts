@@ -3,7 +3,7 @@ import { type DatabaseKind, migrationsFor } from '../schema/migrations.js';
 import type { Db } from './openStore.js';
 
 /** The steps of the schema that a database has taken and that this version does not know: a newer one took them. */
-export async function newerSteps(db: Db, kind: DatabaseKind): Promise<string[]> {
+export async function listNewerSteps(db: Db, kind: DatabaseKind): Promise<string[]> {
   const known = Object.keys(await migrationsFor(kind).getMigrations());
   const { rows } = await sql<{ name: string }>`select name from kysely_migration
     where name not in (${sql.join(known)}) order by name`.execute(db);

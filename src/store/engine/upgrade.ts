@@ -9,8 +9,8 @@ import { expectedSchema } from '../schema/expectedSchema.js';
 import { type DatabaseKind, migrationsFor } from '../schema/migrations.js';
 import type { Database } from '../schema/schema.js';
 import { type SchemaDifference, schemaDifferences, schemaOf } from '../schema/schemaDifferences.js';
-import { backupDigest, backupLines, checkedBackup } from './backupFile.js';
-import { explained } from './failures.js';
+import { backupDigest, backupLines, checkBackup } from './backupFile.js';
+import { explainFailure } from './failures.js';
 
 export type Upgrade = {
   kind: DatabaseKind;
@@ -102,7 +102,7 @@ async function keepAsItWas(
     throw cannotWrite(backups, error);
   }
   await db.transaction().execute((view) => writeWhole(file, backupLines(view)));
-  await checkedBackup(file);
+  await checkBackup(file);
   return file;
 }
 
@@ -118,7 +118,7 @@ async function newestCopy({
   const copies = names.filter((name) => name.startsWith(`after-${reached}-`) && name.endsWith('.backup'));
   for (const name of copies.sort().reverse()) {
     const file = join(backups, name);
-    const copy = await checkedBackup(file).catch(() => null);
+    const copy = await checkBackup(file).catch(() => null);
     if (copy !== null) return { file, sha256: copy.sha256 };
   }
   return null;
@@ -176,7 +176,7 @@ function notUpgraded(
     backup,
   }: { failed?: string | undefined; reached: string | undefined; backup: string | null },
 ): StillcountError {
-  const cause = explained(error);
+  const cause = explainFailure(error);
   const why = cause instanceof StillcountError ? (cause.problems[0]?.message ?? '') : '';
   return workError(
     {

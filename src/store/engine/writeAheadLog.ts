@@ -16,7 +16,7 @@ const [littleEndian, bigEndian] = [0x377f0682, 0x377f0683];
  * @returns `torn` where it may have been the last one; `whole` also where there is no log
  * @see SQLite manual, "Database File Format", section 4, "The Write-Ahead Log"
  */
-export function stateOfLog(log: Buffer): 'whole' | 'torn' | 'damaged' {
+export function inspectLog(log: Buffer): 'whole' | 'torn' | 'damaged' {
   if (log.length < headerBytes + frameHeaderBytes) return 'whole';
   const magic = log.readUInt32BE(0);
   const pageBytes = log.readUInt32BE(8);
@@ -50,7 +50,7 @@ export function stateOfLog(log: Buffer): 'whole' | 'torn' | 'damaged' {
  * @throws StillcountError kind `work` when more was lost
  */
 export function refuseDamagedLog(file: string): boolean {
-  const state = stateOfLog(readLog(`${file}-wal`));
+  const state = inspectLog(readLog(`${file}-wal`));
   if (state === 'damaged') throw damagedLog(file);
   return state === 'torn';
 }

@@ -1,6 +1,6 @@
 import { randomUUID } from 'node:crypto';
 import type { Selectable } from 'kysely';
-import { adviseSoon } from '../attention/adviceWatch.js';
+import { scheduleAdvice } from '../attention/adviceWatch.js';
 import type { Db } from '../engine/openStore.js';
 import type { FollowUpTables } from '../schema/followUpSchema.js';
 
@@ -11,7 +11,7 @@ export type AnsweredAdvice = Omit<
 >;
 
 /** For a patient whom the caller has checked to be of the clinic. Answers are never changed. */
-export async function keepAdviceAnswer(
+export async function saveAdviceAnswer(
   db: Db,
   answer: AnsweredAdvice & { patientId: string; clinicianId: string },
 ): Promise<void> {
@@ -19,7 +19,7 @@ export async function keepAdviceAnswer(
     .insertInto('adviceAnswer')
     .values({ id: randomUUID(), ...answer })
     .execute();
-  await adviseSoon(db, answer.patientId);
+  await scheduleAdvice(db, answer.patientId);
 }
 
 /** Everything that was answered about a patient, with who did, the newest first. */

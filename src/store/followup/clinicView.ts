@@ -1,6 +1,6 @@
 import { isUnwell, notTodayReasons } from '../../listening/report.js';
 import { dayMs } from '../../time/units.js';
-import { programsWithNewest, signedContent } from '../attention/signed.js';
+import { programsWithNewest, verifySignedContent } from '../attention/signed.js';
 import type { Db } from '../engine/openStore.js';
 import type { AdviceWaits } from '../schema/followUpSchema.js';
 
@@ -19,7 +19,7 @@ export type RunningProgram = {
 };
 
 /** Every program of a clinic that runs. */
-export async function runningOfClinic(db: Db, clinicId: string): Promise<RunningProgram[]> {
+export async function listRunningPrograms(db: Db, clinicId: string): Promise<RunningProgram[]> {
   const rows = await programsWithNewest(db)
     .innerJoin('patient', 'patient.id', 'prescription.patientId')
     .select('patient.zone')
@@ -34,13 +34,13 @@ export async function runningOfClinic(db: Db, clinicId: string): Promise<Running
     .execute();
   return rows.map((row) => ({
     ...{ id: row.id, patientId: row.patientId, zone: row.zone, title: row.title },
-    content: signedContent(row, row).content,
+    content: verifySignedContent(row, row).content,
     sinceMs: Math.max(row.createdAtMs, Number(row.changedAtMs ?? 0)),
   }));
 }
 
 /** What was heard to its end, put off unwell, and breaks, of everybody of a clinic since a moment or day. */
-export async function latelyOfClinic(
+export async function readRecentActivity(
   db: Db,
   clinicId: string,
   { sinceMs, sinceDay }: { sinceMs: number; sinceDay: string },
@@ -80,7 +80,7 @@ export async function latelyOfClinic(
 }
 
 /** What is shown of some people beside their programs. */
-export type PeopleLately = {
+export type RecentAnswers = {
   /** By patient; whoever is not in it has begun nothing yet. */
   lastHeardMs: ReadonlyMap<string, number>;
   quietSinceMs: ReadonlyMap<string, number>;
@@ -95,11 +95,11 @@ export type PeopleAnswer = { patientId: string; slot: string; atMs: number; answ
  * @param patientIds a page of them
  * @param sinceDay the first day of the answers of these days, `YYYY-MM-DD`
  */
-export async function peopleLately(
+export async function readRecentAnswers(
   db: Db,
   patientIds: readonly string[],
   sinceDay: string,
-): Promise<PeopleLately> {
+): Promise<RecentAnswers> {
   if (patientIds.length === 0) return noPeople;
   const heard = await db
     .selectFrom('listened')
@@ -137,7 +137,7 @@ export async function peopleLately(
   };
 }
 
-const noPeople: PeopleLately = {
+const noPeople: RecentAnswers = {
   lastHeardMs: new Map(),
   quietSinceMs: new Map(),
   openWarnings: new Map(),
@@ -176,7 +176,7 @@ function dayAfterWeek(slot: string): string {
 }
 
 /** What was signed last, newest first. */
-export async function lastSigned(
+export async function listLastSigned(
   db: Db,
   clinicId: string,
   most: number,

@@ -50,7 +50,7 @@ export async function measuresTakenOf(db: Db, patientId: string): Promise<Measur
  *
  * @returns its id, and whether it was kept just now
  */
-export async function keepMeasure(db: Db, entry: NewMeasure): Promise<{ id: string; isNew: boolean }> {
+export async function saveMeasure(db: Db, entry: NewMeasure): Promise<{ id: string; isNew: boolean }> {
   const { nowMs, ...columns } = entry;
   const known = await db
     .selectFrom('measureTaken')

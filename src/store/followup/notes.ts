@@ -21,7 +21,7 @@ export type Note = Pick<CheckInRow, 'caregiverId' | 'atMs' | 'receivedAtMs'> & {
 export type NoteSigns = { signs: readonly string[]; wordsHash: string };
 
 /** Writes down that an answer has a note that is to be read. The caller works out anew who needs attention. */
-export async function keepNote(
+export async function saveNote(
   db: Db,
   { checkInId, patientId }: { checkInId: string; patientId: string },
   { signs, wordsHash }: NoteSigns,
@@ -91,14 +91,14 @@ export async function markNotesRead(
     nowMs: number;
   },
 ): Promise<string[]> {
-  const asked = unread.map(({ checkInId }) => checkInId).filter((id) => checkInIds.includes(id));
-  for (const checkInId of asked) {
+  const requested = unread.map(({ checkInId }) => checkInId).filter((id) => checkInIds.includes(id));
+  for (const checkInId of requested) {
     await db
       .insertInto('noteRead')
       .values({ checkInId, patientId, clinicianId, found, atMs: nowMs })
       .execute();
   }
-  return asked;
+  return requested;
 }
 
 /** Whether somebody has read a note, or it is gone with its record. */
@@ -114,7 +114,7 @@ export async function isNoteRead(db: Db, checkInId: string): Promise<boolean> {
 }
 
 /** Unread notes whose words were found by another list than the one of today, some of them. */
-export async function notesToLookAt(
+export async function listNotesToRescan(
   db: Db,
   wordsHash: string,
 ): Promise<{ checkInId: string; patientId: string; text: string }[]> {
@@ -132,7 +132,7 @@ export async function notesToLookAt(
 }
 
 /** Writes down what a note names by today's list, and who needs attention for it. */
-export async function keepNoteSigns(
+export async function saveNoteSigns(
   db: Db,
   { checkInId, patientId }: { checkInId: string; patientId: string },
   { signs, wordsHash }: NoteSigns,

@@ -5,7 +5,11 @@ import type { Db } from '../engine/openStore.js';
  * Sums some listenings of a patient up anew, from all of their steps. Whatever keeps steps calls it in the same
  * transaction, which has locked the patient: otherwise two devices could each miss what the other is telling.
  */
-export async function sumUpAnew(db: Db, patientId: string, listeningIds: readonly string[]): Promise<void> {
+export async function recomputeListenings(
+  db: Db,
+  patientId: string,
+  listeningIds: readonly string[],
+): Promise<void> {
   if (listeningIds.length === 0) return;
   const steps = await db
     .selectFrom('listeningStep')

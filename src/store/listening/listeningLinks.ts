@@ -225,12 +225,12 @@ export async function linkOfCode(db: Db, codeHash: string, nowMs: number): Promi
   return found ?? null;
 }
 
-export async function noteLinkSeen(db: Db, linkId: string, nowMs: number): Promise<void> {
+export async function markLinkSeen(db: Db, linkId: string, nowMs: number): Promise<void> {
   await db.updateTable('listeningLink').set({ lastSeenAtMs: nowMs }).where('id', '=', linkId).execute();
 }
 
 /** Counts a wrong PIN; a right one begins anew. */
-export async function countPin(db: Db, linkId: string, isRight: boolean): Promise<void> {
+export async function recordPinAttempt(db: Db, linkId: string, isRight: boolean): Promise<void> {
   await db
     .updateTable('listeningLink')
     .set(({ eb, ref }) => ({ wrongPins: isRight ? 0 : eb(ref('wrongPins'), '+', 1) }))

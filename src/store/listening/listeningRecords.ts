@@ -4,7 +4,7 @@ import { lockPatient } from '../attention/lockPatient.js';
 import type { Db } from '../engine/openStore.js';
 import type { ListeningTables } from '../schema/listeningSchema.js';
 import type { Database } from '../schema/schema.js';
-import { sumUpAnew } from './listened.js';
+import { recomputeListenings } from './listened.js';
 
 /** Six weeks of three sessions a day, with their steps, are half of it. */
 const mostSteps = 10_000;
@@ -33,7 +33,7 @@ export type Kept = 'new' | 'known' | 'foreign';
  *
  * @returns what came of each
  */
-export async function keepSteps(db: Db, rows: readonly NewStep[]): Promise<Kept[]> {
+export async function saveSteps(db: Db, rows: readonly NewStep[]): Promise<Kept[]> {
   const patientIds = [...new Set(rows.map(({ patientId }) => patientId))].sort();
   for (const patientId of patientIds) await lockPatient(db, patientId);
   const kept: Kept[] = [];
@@ -44,7 +44,7 @@ export async function keepSteps(db: Db, rows: readonly NewStep[]): Promise<Kept[
     if (result === 'new') fresh.set(patientId, (fresh.get(patientId) ?? new Set()).add(listeningId));
     kept.push(result);
   }
-  for (const [patientId, listeningIds] of fresh) await sumUpAnew(db, patientId, [...listeningIds]);
+  for (const [patientId, listeningIds] of fresh) await recomputeListenings(db, patientId, [...listeningIds]);
   return kept;
 }
 
@@ -66,14 +66,14 @@ export async function newestStepsAtMs(
 }
 
 /** What a device tells twice is kept once. */
-export const keepNotToday = (db: Db, row: NotTodayRow) =>
+export const saveNotToday = (db: Db, row: NotTodayRow) =>
   onlyOnce(db, 'notToday', row, db.insertInto('notToday').values(row));
-export const keepCheckIn = (db: Db, row: NewCheckIn) =>
+export const saveCheckIn = (db: Db, row: NewCheckIn) =>
   onlyOnce(db, 'checkIn', row, db.insertInto('checkIn').values(row));
 /** The caller works out anew who needs attention. */
-export const keepWarning = (db: Db, row: Row<'warning'>) =>
+export const saveWarning = (db: Db, row: Row<'warning'>) =>
   onlyOnce(db, 'warning', row, db.insertInto('warning').values(row));
-export const keepDelivery = (db: Db, row: DeliveryRow) =>
+export const saveFeedDelivery = (db: Db, row: DeliveryRow) =>
   onlyOnce(db, 'feedDelivery', row, db.insertInto('feedDelivery').values(row));
 
 type ReportedTable = 'listeningStep' | 'notToday' | 'checkIn' | 'warning' | 'feedDelivery';
@@ -98,7 +98,7 @@ async function onlyOnce<Table extends ReportedTable>(
  * What was heard, put off and fetched by other players since a moment, oldest first; of very many the newest, which
  * is more than anybody listens to.
  */
-export async function heardSince(
+export async function listHeardSince(
   db: Db,
   patientId: string,
   sinceMs: number,
@@ -243,7 +243,7 @@ export async function isWarningAnswered(db: Db, warningId: string): Promise<bool
 
 /** Slots since a moment that were begun, or put off for another reason than pain or illness. */
 export async function answeredSlots(db: Db, patientId: string, sinceMs: number): Promise<Set<string>> {
-  const begun = await db
+  const startedSlots = await db
     .selectFrom('listeningStep')
     .select('slot')
     .distinct()
@@ -256,11 +256,13 @@ export async function answeredSlots(db: Db, patientId: string, sinceMs: number):
     .where('patientId', '=', patientId)
     .where('atMs', '>=', sinceMs)
     .execute();
-  return new Set([...begun, ...putOff.filter(({ reason }) => !isUnwell(reason))].map(({ slot }) => slot));
+  return new Set(
+    [...startedSlots, ...putOff.filter(({ reason }) => !isUnwell(reason))].map(({ slot }) => slot),
+  );
 }
 
 /** The signs of each warning of a listening that was kept, as the JSON lists in which they stand. */
-export async function warnedIn(db: Db, patientId: string, listeningId: string): Promise<string[]> {
+export async function listWarnedSigns(db: Db, patientId: string, listeningId: string): Promise<string[]> {
   const found = await db
     .selectFrom('warning')
     .select('signs')

@@ -1,5 +1,5 @@
 import { randomUUID } from 'node:crypto';
-import { planSoon } from '../attention/reminderWatch.js';
+import { schedulePlanning } from '../attention/reminderWatch.js';
 import type { Db } from '../engine/openStore.js';
 import type { BreakKind } from '../schema/reminderSchema.js';
 
@@ -54,7 +54,7 @@ export async function addBreak(
     .insertInto('careBreak')
     .values({ id, patientId, ...rest, createdAtMs: nowMs, removedAtMs: null })
     .execute();
-  await planSoon(db, patientId);
+  await schedulePlanning(db, patientId);
   return id;
 }
 
@@ -81,6 +81,6 @@ export async function endBreak(
     .executeTakeFirst();
   if (before === undefined) return false;
   if (untilDay !== null) await addBreak(db, patientId, { ...before, untilDay, nowMs });
-  await planSoon(db, patientId);
+  await schedulePlanning(db, patientId);
   return true;
 }

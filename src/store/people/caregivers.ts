@@ -1,7 +1,7 @@
 import { randomUUID } from 'node:crypto';
-import { planSoon } from '../attention/reminderWatch.js';
+import { schedulePlanning } from '../attention/reminderWatch.js';
 import type { Db } from '../engine/openStore.js';
-import type { ConsentKind } from '../schema/schema.js';
+import type { ConsentKind } from '../schema/peopleSchema.js';
 
 export type CaregiverDetails = { name: string; relation: string; phone: string; email: string };
 export type Caregiver = CaregiverDetails & { id: string; personId: string };
@@ -32,7 +32,7 @@ export async function addCaregiver(
     .insertInto('caregiver')
     .values({ id, personId: personId ?? id, patientId, ...details, createdAtMs: nowMs, endedAtMs: null })
     .execute();
-  await planSoon(db, patientId);
+  await schedulePlanning(db, patientId);
   return id;
 }
 
@@ -84,7 +84,7 @@ export async function caregiversOfClinic(
 }
 
 /** For whom somebody cares in a clinic: the patients, each with the row that links the two. */
-export async function caredForBy(
+export async function listCaredFor(
   db: Db,
   clinicId: string,
   personId: string,
@@ -115,7 +115,7 @@ export async function endCaregiver(
     .where('endedAtMs', 'is', null)
     .executeTakeFirst();
   if (result.numUpdatedRows !== 1n) return false;
-  await planSoon(db, patientId);
+  await schedulePlanning(db, patientId);
   return true;
 }
 
@@ -144,7 +144,7 @@ export async function recordConsent(
     .insertInto('consent')
     .values({ id: randomUUID(), ...columns, number, isGiven: isGiven ? 1 : 0, atMs: nowMs })
     .execute();
-  await planSoon(db, consent.patientId);
+  await schedulePlanning(db, consent.patientId);
 }
 
 /** The newest of each kind, and of each caregiver where one is meant. What was never said is not given. */

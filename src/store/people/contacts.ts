@@ -1,6 +1,6 @@
 import { createHash, randomUUID } from 'node:crypto';
 import type { ExpressionBuilder } from 'kysely';
-import { planSoon, planSoonForCaregiver } from '../attention/reminderWatch.js';
+import { schedulePlanning, schedulePlanningForCaregiver } from '../attention/reminderWatch.js';
 import type { Db } from '../engine/openStore.js';
 import { revokeContactTokens } from '../listening/listeningLinks.js';
 import type { ChannelName, ContactEnd } from '../schema/reminderSchema.js';
@@ -103,8 +103,8 @@ export async function endContact(
   // Whoever has an address that was the wrong one must not open anything with what was sent to it.
   if (why !== 'unsubscribed') await revokeContactTokens(db, id, nowMs);
   if (isPlanning) return true;
-  if (ended.patientId !== null) await planSoon(db, ended.patientId);
-  if (ended.caregiverPersonId !== null) await planSoonForCaregiver(db, ended.caregiverPersonId);
+  if (ended.patientId !== null) await schedulePlanning(db, ended.patientId);
+  if (ended.caregiverPersonId !== null) await schedulePlanningForCaregiver(db, ended.caregiverPersonId);
   return true;
 }
 
@@ -137,8 +137,8 @@ export async function contactOfDelivery(db: Db, deliveryId: string): Promise<str
 }
 
 async function planFor(db: Db, owner: ContactOwner): Promise<void> {
-  if ('patientId' in owner) await planSoon(db, owner.patientId);
-  if ('caregiverPersonId' in owner) await planSoonForCaregiver(db, owner.caregiverPersonId);
+  if ('patientId' in owner) await schedulePlanning(db, owner.patientId);
+  if ('caregiverPersonId' in owner) await schedulePlanningForCaregiver(db, owner.caregiverPersonId);
 }
 
 /** Lets what waits for one contact go to another, but for what is about an account: that is for who had the address. */

@@ -1,8 +1,8 @@
 import { randomUUID } from 'node:crypto';
 import { sql } from 'kysely';
 import { z } from 'zod';
-import { patientChanged } from '../attention/patientChanged.js';
-import { planSoon } from '../attention/reminderWatch.js';
+import { scheduleAfterChange } from '../attention/patientChanged.js';
+import { schedulePlanning } from '../attention/reminderWatch.js';
 import type { Db } from '../engine/openStore.js';
 import { endContact } from './contacts.js';
 
@@ -43,7 +43,7 @@ export async function createPatient(
     .insertInto('patient')
     .values({ id, clinicId, ...columnsOf(details), createdAtMs: nowMs, revision: 1 })
     .execute();
-  await patientChanged(db, id);
+  await scheduleAfterChange(db, id);
   return id;
 }
 
@@ -62,7 +62,7 @@ export async function changePatient(
     .executeTakeFirst();
   if (result.numUpdatedRows !== 1n) return false;
   await endOtherMail(db, change);
-  await planSoon(db, change.id);
+  await schedulePlanning(db, change.id);
   return true;
 }
 

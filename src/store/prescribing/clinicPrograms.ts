@@ -4,7 +4,7 @@ import type { Db } from '../engine/openStore.js';
 /** A program that a clinic keeps to begin others with; `content` is JSON text of a prescription's content. */
 export type ClinicProgram = { id: string; title: string; content: string; createdAtMs: number; by: string };
 
-export async function keepClinicProgram(
+export async function saveClinicProgram(
   db: Db,
   program: { clinicId: string; title: string; content: string; clinicianId: string; nowMs: number },
 ): Promise<string> {

@@ -15,7 +15,7 @@ export function draftPlace(
   return { clinicianId, patientId: patient.id, prescriptionId };
 }
 
-export async function keepDraft(db: Db, place: DraftPlace, draft: Draft): Promise<void> {
+export async function writeDraft(db: Db, place: DraftPlace, draft: Draft): Promise<void> {
   await db
     .insertInto('draft')
     .values({ ...columnsOf(place), ...draft })
@@ -54,7 +54,7 @@ export async function draftsOf(
   return rows.map((row) => ({ ...row, prescriptionId: row.prescriptionId || null }));
 }
 
-export async function dropDraft(db: Db, place: DraftPlace): Promise<void> {
+export async function deleteDraft(db: Db, place: DraftPlace): Promise<void> {
   const columns = columnsOf(place);
   await db
     .deleteFrom('draft')
@@ -65,7 +65,7 @@ export async function dropDraft(db: Db, place: DraftPlace): Promise<void> {
 }
 
 /** Everybody's unsigned work on a prescription. */
-export async function dropDraftsOf(db: Db, prescriptionId: string): Promise<void> {
+export async function deleteDrafts(db: Db, prescriptionId: string): Promise<void> {
   await db.deleteFrom('draft').where('prescriptionId', '=', prescriptionId).execute();
 }
 

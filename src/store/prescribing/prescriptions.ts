@@ -1,26 +1,25 @@
 import { randomUUID } from 'node:crypto';
-import { endNotPlayed } from '../attention/notPlayed.js';
-import { patientChanged } from '../attention/patientChanged.js';
+import { clearUnplayable } from '../attention/notPlayed.js';
+import { scheduleAfterChange } from '../attention/patientChanged.js';
 import {
   isWholeProgram,
   type ProgramFacts,
   programColumns,
   programsWithNewest,
+  readProgramState,
   type SignedContent,
   sealProgram,
-  signedContent,
-  stateOf,
+  verifySignedContent,
   versionColumns,
 } from '../attention/signed.js';
 import type { Db } from '../engine/openStore.js';
-import { programChecksum, versionChecksum } from '../schema/migrations/signedChecksums.js';
-import type { PrescriptionState } from '../schema/schema.js';
+import type { PrescriptionState } from '../schema/prescribingSchema.js';
 
 export type Prescription = {
   id: string;
   patientId: string;
   title: string;
-  /** As {@link stateOf} has it. */
+  /** As {@link readProgramState} has it. */
   state: PrescriptionState;
   newestVersion: number;
 };
@@ -37,43 +36,8 @@ export type SignedVersion = SignedContent & {
   signedAtMs: number;
 };
 
-export type Signing = {
-  title: string;
-  content: string;
-  /** The interview that it stands on. */
-  screeningId: string | null;
-  reason: string;
-  signedBy: string;
-  nowMs: number;
-};
-
-/**
- * Makes a prescription with its first version, for a patient whom the caller has checked to be of the clinic. Run it
- * in a transaction that has locked the patient.
- *
- * @param workId names the work that it comes of; each makes one prescription
- */
-export async function createPrescription(
-  db: Db,
-  patientId: string,
-  signing: Signing,
-  workId: string | null = null,
-): Promise<string> {
-  const id = randomUUID();
-  const { nowMs: createdAtMs } = signing;
-  const title = asKept(signing.title);
-  const row = { id, patientId, title, state: 'active', newestVersion: 1, createdAtMs } as const;
-  await db
-    .insertInto('prescription')
-    .values({ ...row, workId, checksum: programChecksum(row) })
-    .execute();
-  await insertVersion(db, { id, patientId }, 1, signing);
-  await patientChanged(db, patientId);
-  return id;
-}
-
 /** The prescription that came of a piece of work, or null. */
-export async function prescriptionOfWork(
+export async function findPrescriptionOfWork(
   db: Db,
   workId: string | null,
   patientId: string,
@@ -88,67 +52,16 @@ export async function prescriptionOfWork(
   return found?.id ?? null;
 }
 
-/**
- * Rule SIGN-7: signs the next version on top of the one that the work began with, and on no other. Run it in a
- * transaction.
- *
- * @returns the new number, or null when a newer version was signed meanwhile, or the program is damaged; nothing is
- *   kept then
- */
-export async function signVersion(
-  db: Db,
-  prescriptionId: string,
-  basedOnNumber: number,
-  signing: Signing,
-): Promise<number | null> {
-  const number = basedOnNumber + 1;
-  const before = await programById(db, prescriptionId);
-  if (before === undefined || !isWholeProgram(before)) return null;
-  const signed = await db
-    .updateTable('prescription')
-    .set({ newestVersion: number, title: asKept(signing.title) })
-    .where('id', '=', prescriptionId)
-    .where('newestVersion', '=', basedOnNumber)
-    .where('state', '!=', 'ended')
-    .returning(rowColumns)
-    .executeTakeFirst();
-  if (signed === undefined) return null;
-  await sealProgram(db, signed);
-  await insertVersion(db, signed, number, signing);
-  await endNotPlayed(db, prescriptionId, signing.nowMs);
-  await patientChanged(db, signed.patientId);
-  return number;
-}
-
 /** What a program's checksum covers, as it is written. */
-const rowColumns = ['id', 'patientId', 'title', 'state', 'newestVersion', 'createdAtMs'] as const;
+export const rowColumns = ['id', 'patientId', 'title', 'state', 'newestVersion', 'createdAtMs'] as const;
 
-function programById(db: Db, id: string): Promise<ProgramFacts | undefined> {
+export function programById(db: Db, id: string): Promise<ProgramFacts | undefined> {
   return db.selectFrom('prescription').select(programColumns).where('id', '=', id).executeTakeFirst();
-}
-
-async function insertVersion(
-  db: Db,
-  { id: prescriptionId, patientId }: { id: string; patientId: string },
-  number: number,
-  { content, screeningId, reason: typed, signedBy, nowMs: signedAtMs }: Signing,
-) {
-  const reason = asKept(typed);
-  const row = { prescriptionId, number, content, screeningId, reason, signedBy, signedAtMs };
-  await db
-    .insertInto('prescriptionVersion')
-    .values({ ...row, checksum: versionChecksum({ ...row, patientId }) })
-    .execute();
-}
-
-/** Half of a surrogate pair, which no database gives back as it was, becomes U+FFFD before it is signed for. */
-function asKept(text: string): string {
-  return Buffer.from(text, 'utf8').toString('utf8');
 }
 
 function prescriptionOf(row: ProgramFacts): Prescription {
   const { id, patientId, title, newestVersion } = row;
-  return { id, patientId, title, state: stateOf(row), newestVersion };
+  return { id, patientId, title, state: readProgramState(row), newestVersion };
 }
 
 /** Null for an unknown id, and for a prescription of another clinic. */
@@ -206,12 +119,12 @@ export async function activeProgramsOf(db: Db, patientId: string): Promise<Activ
     .orderBy('prescription.id')
     .execute();
   return rows
-    .filter((row) => stateOf(row) === 'active')
+    .filter((row) => readProgramState(row) === 'active')
     .map((row) => ({
       id: row.id,
       signedAtMs: row.signedAtMs ?? row.createdAtMs,
       changedAtMs: row.changedAtMs,
-      ...signedContent(row, row),
+      ...verifySignedContent(row, row),
     }));
 }
 
@@ -234,7 +147,7 @@ export async function versionsOf(db: Db, prescriptionId: string): Promise<Signed
     signedBy: row.signedBy,
     signedByName: row.signedByName ?? '',
     signedAtMs: row.signedAtMs,
-    ...signedContent(row, isGone ? { ...row, number: null } : row),
+    ...verifySignedContent(row, isGone ? { ...row, number: null } : row),
   }));
 }
 
@@ -297,7 +210,7 @@ export async function changeState(
       atMs: change.nowMs,
     })
     .execute();
-  await endNotPlayed(db, change.prescriptionId, change.nowMs);
-  await patientChanged(db, changed.patientId);
+  await clearUnplayable(db, change.prescriptionId, change.nowMs);
+  await scheduleAfterChange(db, changed.patientId);
   return true;
 }

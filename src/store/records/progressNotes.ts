@@ -15,7 +15,7 @@ export type SignedNote = {
  *
  * @returns false when a note has this id already
  */
-export async function keepNote(
+export async function saveProgressNote(
   db: Db,
   note: Omit<SignedNote, 'by'> & { patientId: string; clinicianId: string },
 ): Promise<boolean> {

@@ -229,7 +229,7 @@ export async function settleDeliveries(
 }
 
 /** What was sent came back: it has failed after all. Run it in a transaction. */
-export async function failSent(
+export async function markReturned(
   db: Db,
   id: string,
   { why, nowMs }: { why: string; nowMs: number },

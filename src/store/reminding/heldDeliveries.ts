@@ -3,7 +3,7 @@ import type { Db } from '../engine/openStore.js';
 import { unansweredWhy } from './deliveries.js';
 
 /** Goes on holding deliveries that were handed over, and notes that their answers are waited for. */
-export async function holdUnanswered(
+export async function extendLeases(
   db: Db,
   { owner, ids, leaseUntilMs }: { owner: string; ids: readonly string[]; leaseUntilMs: number },
 ): Promise<void> {
@@ -18,7 +18,7 @@ export async function holdUnanswered(
 }
 
 /** Frees what a process held that is gone, where it is known that there is no other. @returns how many */
-export async function freeLeases(db: Db, nowMs: number): Promise<number> {
+export async function releaseLeases(db: Db, nowMs: number): Promise<number> {
   const freed = await db
     .updateTable('delivery')
     .set({ leaseOwner: null, leaseUntilMs: null, nextAtMs: nowMs })
@@ -34,7 +34,7 @@ export async function freeLeases(db: Db, nowMs: number): Promise<number> {
  *
  * @returns how many deliveries were brought back
  */
-export async function bringBack(
+export async function rescheduleAfterClockChange(
   db: Db,
   { nowMs, longestWaitMs, longestPlanMs }: { nowMs: number; longestWaitMs: number; longestPlanMs: number },
 ): Promise<number> {

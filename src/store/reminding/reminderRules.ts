@@ -1,4 +1,4 @@
-import { planSoon } from '../attention/reminderWatch.js';
+import { schedulePlanning } from '../attention/reminderWatch.js';
 import type { Db } from '../engine/openStore.js';
 
 /** Rules of one patient's reminders as they are kept; null where nothing was agreed on. */
@@ -28,11 +28,11 @@ export async function reminderRulesOf(db: Db, patientId: string): Promise<KeptRe
 }
 
 /** For a patient whom the caller has checked to be of the clinic. */
-export async function keepReminderRules(db: Db, patientId: string, rules: KeptReminderRules): Promise<void> {
+export async function saveReminderRules(db: Db, patientId: string, rules: KeptReminderRules): Promise<void> {
   await db
     .insertInto('reminderRules')
     .values({ patientId, ...rules })
     .onConflict((conflict) => conflict.column('patientId').doUpdateSet(rules))
     .execute();
-  await planSoon(db, patientId);
+  await schedulePlanning(db, patientId);
 }

@@ -1,6 +1,6 @@
 import type { Db } from '../engine/openStore.js';
 import { countUnreadNotes } from '../followup/notes.js';
-import type { AttentionKind } from '../schema/schema.js';
+import type { AttentionKind } from '../schema/peopleSchema.js';
 
 /** What happened at a clinic since a moment, and how many people wait for a clinician now, by why. */
 export type Week = {
@@ -13,7 +13,7 @@ export type Week = {
   notes: { unread: number; urgent: number };
 };
 
-export async function weekOf(db: Db, clinicId: string, sinceMs: number): Promise<Week> {
+export async function readWeek(db: Db, clinicId: string, sinceMs: number): Promise<Week> {
   const { name } = await db
     .selectFrom('clinic')
     .select('name')
@@ -58,7 +58,7 @@ export async function wantsDigest(db: Db, clinicianId: string): Promise<boolean>
 }
 
 /** The clinicians who want the week, with the zone of their clinic. */
-export async function digestReaders(
+export async function listDigestReaders(
   db: Db,
 ): Promise<{ clinicianId: string; clinicId: string; email: string; zone: string }[]> {
   return db
@@ -72,7 +72,7 @@ export async function digestReaders(
 }
 
 /** Those of a clinic who can do something about a warning sign. */
-export async function warningReaders(
+export async function listWarningReaders(
   db: Db,
   clinicId: string,
 ): Promise<{ clinicianId: string; email: string }[]> {

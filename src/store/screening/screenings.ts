@@ -1,6 +1,6 @@
 import { randomUUID } from 'node:crypto';
 import type { Selectable } from 'kysely';
-import { patientChanged } from '../attention/patientChanged.js';
+import { scheduleAfterChange } from '../attention/patientChanged.js';
 import { isWholeScreening } from '../attention/signed.js';
 import type { Db } from '../engine/openStore.js';
 import { screeningChecksum } from '../schema/migrations/signedChecksums.js';
@@ -30,7 +30,7 @@ export async function addScreening(
     .insertInto('screening')
     .values({ ...row, checksum: screeningChecksum(row) })
     .execute();
-  await patientChanged(db, patientId);
+  await scheduleAfterChange(db, patientId);
   return id;
 }
 

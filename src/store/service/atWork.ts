@@ -10,7 +10,7 @@ const atWorkMs = 16 * 60_000;
 export const isAtWork = (saidAtMs: number, nowMs: number) => Math.abs(nowMs - saidAtMs) < atWorkMs;
 
 /** Notes that a service works on the database: one of an earlier version, which may write nothing, reads it. */
-export async function noteAtWork(db: Db, nowMs: number): Promise<void> {
+export async function markAtWork(db: Db, nowMs: number): Promise<void> {
   await db
     .insertInto('serviceSecret')
     .values({ name, value: '', createdAtMs: nowMs })
@@ -19,7 +19,7 @@ export async function noteAtWork(db: Db, nowMs: number): Promise<void> {
 }
 
 /** When a service last noted that it is at work; null where none ever has. */
-export async function notedAtWork(db: Db): Promise<number | null> {
+export async function readAtWork(db: Db): Promise<number | null> {
   const noted = await db
     .selectFrom('serviceSecret')
     .select('createdAtMs')

@@ -3,7 +3,7 @@ import type { z } from 'zod';
 import { inputError } from '../../errors/stillcountError.js';
 import { writeWhole } from '../../files/wholeFile.js';
 import { hasClinic } from '../accounts/clinicians.js';
-import { backupLines, checkedBackup, parsedLines, rowSchema } from '../engine/backupFile.js';
+import { backupLines, checkBackup, parseLines, rowSchema } from '../engine/backupFile.js';
 import type { Db } from '../engine/db.js';
 import { openStore, readSnapshot, type StoreSettings } from '../engine/openStore.js';
 import { refuseSuperseded } from '../engine/superseded.js';
@@ -22,7 +22,7 @@ export async function backUp(settings: StoreSettings, file: string): Promise<num
     await refuseSuperseded(db, settings.kind);
     await writeWhole(file, backupLines(db));
   });
-  return (await checkedBackup(file)).rows;
+  return (await checkBackup(file)).rows;
 }
 
 /**
@@ -34,7 +34,7 @@ export async function backUp(settings: StoreSettings, file: string): Promise<num
  *   that holds a clinic; kind `work` when the database fails
  */
 export async function restore(file: string, settings: StoreSettings): Promise<number> {
-  const { rows, step } = await checkedBackup(file);
+  const { rows, step } = await checkBackup(file);
   const store = await openStore(settings, step);
   try {
     await store.write(async (db) => {
@@ -66,7 +66,7 @@ async function insertAll(db: Db, file: string): Promise<void> {
     waiting = [];
   };
   let isFirstSecret = true;
-  for await (const { value } of parsedLines(file)) {
+  for await (const { value } of parseLines(file)) {
     const line = rowSchema.safeParse(value);
     if (!line.success) continue;
     if (line.data.table === 'serviceSecret' && isFirstSecret) {

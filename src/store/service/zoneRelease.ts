@@ -7,7 +7,7 @@ const name = 'zone-release';
 /** By which release reminders are planned, and when whoever plans by it last said so. */
 export type NotedRelease = { release: string; notedAtMs: number };
 
-export async function notedZoneRelease(db: Db): Promise<NotedRelease | null> {
+export async function readZoneRelease(db: Db): Promise<NotedRelease | null> {
   const noted = await db
     .selectFrom('serviceSecret')
     .select(['value', 'createdAtMs'])
@@ -23,12 +23,12 @@ export async function notedZoneRelease(db: Db): Promise<NotedRelease | null> {
  *
  * @param isNewer whether a release replaces another: two services on one database may have different ones
  */
-export async function noteZoneRelease(
+export async function saveZoneRelease(
   db: Db,
   release: string,
   { nowMs, isNewer }: { nowMs: number; isNewer: (release: string, than: string) => boolean },
 ): Promise<void> {
-  const noted = await notedZoneRelease(db);
+  const noted = await readZoneRelease(db);
   const isSame = noted?.release === release;
   if (noted !== null && !isSame && !isNewer(release, noted.release)) return;
   await db

@@ -42,13 +42,13 @@ export async function runAgain(bytes: Uint8Array): Promise<Flite> {
       },
     ]),
   );
-  let kept: Instance | null = null;
+  let reusable: Instance | null = null;
   return async (request) => {
-    const instance = kept ?? (await instantiate(module, imports));
+    const instance = reusable ?? (await instantiate(module, imports));
     if (instance === null) return { wave: null, said: 'the module lacks what a WASI program exports' };
     // Only one that came to its own end is used again. What leaves by an exit, or traps, leaves its stack as it was in
     // the middle of something, and no memory tells of that.
-    kept = null;
+    reusable = null;
     const { wasi, wave, said } = programFor(request);
     let hasEnded = true;
     running = {
@@ -60,7 +60,7 @@ export async function runAgain(bytes: Uint8Array): Promise<Flite> {
     };
     putBack(instance);
     const exitCode = wasi.start({ exports: { memory: instance.memory, _start: instance.start } });
-    if (hasEnded && instance.memory.buffer.byteLength <= mostKeptBytes) kept = instance;
+    if (hasEnded && instance.memory.buffer.byteLength <= mostKeptBytes) reusable = instance;
     return { wave: exitCode === 0 ? wave() : null, said: said() ?? `exit code ${exitCode}` };
   };
 }

@@ -47,8 +47,8 @@ export class LinuxSystemEngine implements VoiceEngine {
     this.#path = installed.path;
     this.id = voice === null ? 'system' : `system:${voice}`;
     // How a rate is asked for is part of it: clips of another calibration are not at the rate that they are kept for.
-    const asked = installed.program.args({ voice, wordsPerMinute: 100, out: 'out' }).join(' ');
-    this.fingerprint = `system ${fileIdentity(installed.path)} ${asked}`;
+    const commandLine = installed.program.args({ voice, wordsPerMinute: 100, out: 'out' }).join(' ');
+    this.fingerprint = `system ${fileIdentity(installed.path)} ${commandLine}`;
   }
 
   async synthesise(request: SpeechRequest): Promise<RawSpeech> {

@@ -9,13 +9,13 @@ import {
   questionsFor,
   skippedAnswer,
 } from '../../../src/browser/listen/checkInAnswers.js';
-import { neededFor } from '../../../src/browser/listen/needed.js';
-import { canAnswer, canGoOn, type Place } from '../../../src/browser/listen/place.js';
+import { canAnswer, canResume, type Place } from '../../../src/browser/listen/place.js';
+import { buildPrefetchList } from '../../../src/browser/listen/prefetchList.js';
 import { checkInItem, stepItem } from '../../../src/browser/listen/reports.js';
 import { Times } from '../../../src/browser/listen/times.js';
 import { sessionKey, sessionsAt } from '../../../src/browser/listen/today.js';
-import { insteadOf } from '../../../src/listening/instead.js';
-import { nearestTo } from '../../../src/listening/nearest.js';
+import { replaceWithEasier } from '../../../src/listening/easierSession.js';
+import { findNearestSession } from '../../../src/listening/nearest.js';
 import type { Plan, PlannedPerson, PlannedSession } from '../../../src/listening/plan.js';
 import { promptKeys } from '../../../src/listening/plan.js';
 import { checkInAnswersSchema, reportItemSchema } from '../../../src/listening/report.js';
@@ -87,11 +87,11 @@ describe('the day without the service', () => {
   });
 
   it('finds the session that is nearest, for what is told without one', () => {
-    const nearest = (time: string) => nearestTo(at(time), [session(), evening])?.slot;
+    const nearest = (time: string) => findNearestSession(at(time), [session(), evening])?.slot;
     expect(nearest('06:00')).toBe('2026-11-25#1');
     expect(nearest('12:59')).toBe('2026-11-25#1');
     expect(nearest('13:01')).toBe('2026-11-25#2');
-    expect(nearestTo(at('09:00'), [])).toBeNull();
+    expect(findNearestSession(at('09:00'), [])).toBeNull();
   });
 
   it('never has two sessions of one program for now', () => {
@@ -119,12 +119,12 @@ describe('a listening that was left', () => {
   };
 
   it('goes on for two hours, in the same version only, also when the phone’s clock was set back', () => {
-    expect(canGoOn(place, session(), 1e9 + hourMs)).toBe(true);
-    expect(canGoOn(place, session(), 1e9 - hourMs)).toBe(true);
-    expect(canGoOn(place, session(), 1e9 + 2 * hourMs)).toBe(false);
-    expect(canGoOn(place, session({ audio: 'new.mp3' }), 1e9)).toBe(false);
-    expect(canGoOn({ ...place, stage: 'check-in' }, session(), 1e9)).toBe(false);
-    expect(canGoOn(null, session(), 1e9)).toBe(false);
+    expect(canResume(place, session(), 1e9 + hourMs)).toBe(true);
+    expect(canResume(place, session(), 1e9 - hourMs)).toBe(true);
+    expect(canResume(place, session(), 1e9 + 2 * hourMs)).toBe(false);
+    expect(canResume(place, session({ audio: 'new.mp3' }), 1e9)).toBe(false);
+    expect(canResume({ ...place, stage: 'check-in' }, session(), 1e9)).toBe(false);
+    expect(canResume(null, session(), 1e9)).toBe(false);
   });
 
   it('can be told about for half a day', () => {
@@ -143,7 +143,7 @@ describe('an easier session that was chosen', () => {
     words: 'sessions/p/1/12/session.txt',
   };
   const whole = session({ prescriptionId: randomUUID(), easier: [shorter], ...addresses });
-  const chosen = insteadOf(whole, shorter);
+  const chosen = replaceWithEasier(whole, shorter);
 
   it('stands at the place of the whole one, with its own sound', () => {
     expect(sessionKey(chosen)).toBe(sessionKey(whole));
@@ -241,14 +241,14 @@ describe('what is fetched ahead', () => {
       session({ slot: '2026-11-26#1' }),
       session({ slot: '2026-11-27#1' }),
     ];
-    const needed = neededFor(plan(sessions)).filter((address) => !address.startsWith('prompts/'));
+    const needed = buildPrefetchList(plan(sessions)).filter((address) => !address.startsWith('prompts/'));
     expect(needed).toEqual(
       ['2026-11-25#1', '2026-11-26#1'].flatMap((slot) => [`${slot}.mp3`, `${slot}.json`, `${slot}.txt`]),
     );
   });
 
   it('has every sentence, so that nothing is silent without a network', () => {
-    expect(neededFor(plan([]))).toEqual(promptKeys.map((key) => `prompts/rosa/${key}.mp3`));
+    expect(buildPrefetchList(plan([]))).toEqual(promptKeys.map((key) => `prompts/rosa/${key}.mp3`));
   });
 });
 

@@ -2,9 +2,9 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import {
   chapterAt,
-  goOnAfter,
   longPauseMs,
   nextChapterMs,
+  planResume,
   previousChapterMs,
   safePointAt,
 } from '../../../src/browser/listen/resume.js';
@@ -20,7 +20,7 @@ describe('going on after a pause', () => {
     const pauses = fc.oneof(fc.constant(null), fc.integer({ min: longPauseMs + 1, max: 1e9 }));
     fc.assert(
       fc.property(points, ms, pauses, (resumePointsMs, positionMs, pausedForMs) => {
-        const { fromMs, say } = goOnAfter(pausedForMs, { resumePointsMs, positionMs });
+        const { fromMs, say } = planResume(pausedForMs, { resumePointsMs, positionMs });
         expect([0, ...resumePointsMs]).toContain(fromMs);
         expect(fromMs).toBeLessThanOrEqual(positionMs);
         expect(resumePointsMs.filter((point) => point > fromMs && point <= positionMs)).toEqual([]);
@@ -36,7 +36,7 @@ describe('going on after a pause', () => {
         ms,
         fc.integer({ min: 0, max: longPauseMs }),
         (resumePointsMs, positionMs, pausedForMs) => {
-          const goOn = goOnAfter(pausedForMs, { resumePointsMs, positionMs });
+          const goOn = planResume(pausedForMs, { resumePointsMs, positionMs });
           expect(goOn).toEqual({ fromMs: positionMs, say: null });
         },
       ),
@@ -46,7 +46,7 @@ describe('going on after a pause', () => {
   // Ours, no published source.
   it('begins the repetition again from five seconds on, and not a millisecond before', () => {
     const at = (pausedForMs: number) =>
-      goOnAfter(pausedForMs, { resumePointsMs: [0, 20_000], positionMs: 33_000 }).fromMs;
+      planResume(pausedForMs, { resumePointsMs: [0, 20_000], positionMs: 33_000 }).fromMs;
     expect([at(5_000), at(5_001)]).toEqual([33_000, 20_000]);
     expect(safePointAt([0, 20_000], 20_000), 'a safe place itself').toBe(20_000);
     expect(safePointAt([0, 20_000], 19_999)).toBe(0);
@@ -54,15 +54,15 @@ describe('going on after a pause', () => {
 
   it('says that a repetition begins again only when it does', () => {
     const resumePointsMs = [0, 20_000, 40_000];
-    expect(goOnAfter(60_000, { resumePointsMs, positionMs: 33_000 })).toEqual({
+    expect(planResume(60_000, { resumePointsMs, positionMs: 33_000 })).toEqual({
       fromMs: 20_000,
       say: 'go-on-before',
     });
-    expect(goOnAfter(60_000, { resumePointsMs, positionMs: 40_200 })).toEqual({
+    expect(planResume(60_000, { resumePointsMs, positionMs: 40_200 })).toEqual({
       fromMs: 40_000,
       say: 'go-on-exercise',
     });
-    expect(goOnAfter(null, { resumePointsMs: [], positionMs: 9_000 })).toEqual({
+    expect(planResume(null, { resumePointsMs: [], positionMs: 9_000 })).toEqual({
       fromMs: 0,
       say: 'go-on-before',
     });

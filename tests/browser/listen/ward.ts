@@ -1,6 +1,6 @@
 import { join } from 'node:path';
 import type { Browser, BrowserContext, BrowserContextOptions } from 'playwright-core';
-import { neededFor } from '../../../src/browser/listen/needed.js';
+import { buildPrefetchList } from '../../../src/browser/listen/prefetchList.js';
 import type { Plan } from '../../../src/listening/plan.js';
 import { addDays, isoDayIn, wallClockInstant } from '../../../src/schedule/wallClock.js';
 import { Sqlite } from '../../sqlite.js';
@@ -116,7 +116,7 @@ export class Ward {
   async #warmUp(link: string): Promise<void> {
     const base = new URL(link, this.clinic.service.address);
     const plan: Plan = JSON.parse(await (await fetch(new URL('plan.json', base))).text());
-    for (const address of neededFor(plan)) await (await fetch(new URL(address, base))).arrayBuffer();
+    for (const address of buildPrefetchList(plan)) await (await fetch(new URL(address, base))).arrayBuffer();
   }
 
   async phone(link: string, options: BrowserContextOptions = {}): Promise<Phone> {

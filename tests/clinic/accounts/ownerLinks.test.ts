@@ -3,13 +3,13 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import {
-  leaveOwnerLink,
   type OwnerLinkParts,
+  queueOwnerLink,
   watchOwnerLinks,
 } from '../../../src/clinic/accounts/ownerLinks.js';
 import { hashToken, newToken } from '../../../src/clinic/tokens.js';
 import { openReminderSecrets } from '../../../src/reminders/secrets.js';
-import { isKnownAccountLink, openAccountLink } from '../../../src/store/accounts/accountLinks.js';
+import { findAccountLink, isKnownAccountLink } from '../../../src/store/accounts/accountLinks.js';
 import { openStore, type Store } from '../../../src/store/engine/openStore.js';
 import { damage, damages } from '../../damage.js';
 import { makeClinic } from '../../store/people.js';
@@ -36,7 +36,7 @@ const left = () => readdir(join(folder, 'owner-links'));
 async function leave(): Promise<{ tokenHash: string; file: string }> {
   const before: readonly string[] = await left().catch(() => []);
   const tokenHash = hashToken(newToken());
-  await leaveOwnerLink(folder, { tokenHash, clinicianId, clearsSecondStep: true, atMs: nowMs });
+  await queueOwnerLink(folder, { tokenHash, clinicianId, clearsSecondStep: true, atMs: nowMs });
   const [name = ''] = (await left()).filter((each) => !before.includes(each));
   return { tokenHash, file: join(folder, 'owner-links', name) };
 }
@@ -60,7 +60,7 @@ it('takes a note that is damaged in any way for no link, and holds up no other f
       true,
     ]);
     expect((await countLinks()) - before, `${each.name}: nothing but what was left`).toBe(isRead ? 2 : 1);
-    const last = await store.read((db) => openAccountLink(db, whole.tokenHash, nowMs));
+    const last = await store.read((db) => findAccountLink(db, whole.tokenHash, nowMs));
     if (!isRead) expect(last, each.name).toMatchObject({ clinicianId, clearsSecondStep: true });
   }
   expect(failures).toEqual([]);

@@ -1,19 +1,19 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { makePasswordLink } from '../../../src/clinic/accounts/accountLinks.js';
 import { makeKey } from '../../../src/clinic/accounts/keys.js';
-import { settleWarnings } from '../../../src/clinic/followup/warnings.js';
-import { giveLink } from '../../../src/clinic/listening/links.js';
+import { resolveWarnings } from '../../../src/clinic/followup/warnings.js';
+import { createLink } from '../../../src/clinic/listening/links.js';
 import { playableProgram } from '../../../src/clinic/listening/sessions.js';
-import { ownPatient } from '../../../src/clinic/people/openRecord.js';
+import { findOwnPatient } from '../../../src/clinic/people/openRecord.js';
 import { Refused } from '../../../src/clinic/refusals.js';
 import { hashToken } from '../../../src/clinic/tokens.js';
-import { clinicianOfKey } from '../../../src/store/accounts/accessKeys.js';
+import { findKeyOwner } from '../../../src/store/accounts/accessKeys.js';
 import { revokeLinks } from '../../../src/store/listening/listeningLinks.js';
 import {
   addCaregiver,
-  caredForBy,
   caregiversOf,
   caregiversOfClinic,
+  listCaredFor,
 } from '../../../src/store/people/caregivers.js';
 import { changePatient, listPatients, patientById } from '../../../src/store/people/patients.js';
 import { prescriptionById, prescriptionsOf } from '../../../src/store/prescribing/prescriptions.js';
@@ -39,9 +39,9 @@ describe('whoever may only read', () => {
     for (const command of [
       () => at.signWork(at.workOn(patient, at.contentOf()), by),
       () => at.screen(patient, [], by),
-      () => settleWarnings(at.service, by, patient.id, answer),
+      () => resolveWarnings(at.service, by, patient.id, answer),
       () => turn(patient, id, 'paused', { by }),
-      () => giveLink(at.service, by, link),
+      () => createLink(at.service, by, link),
     ]) {
       await expect(command()).rejects.toMatchObject({ kind: 'not-allowed' });
     }
@@ -51,7 +51,7 @@ describe('whoever may only read', () => {
   it('PERM-1: is so with a key too, and no key may more than whoever made it', async () => {
     const mayWrite = async (key: boolean, by = at.actor()) => {
       const token = await makeKey(at.service, by, { name: 'Front desk', mayWrite: key });
-      return (await at.store.read((db) => clinicianOfKey(db, hashToken(token))))?.mayWrite;
+      return (await at.store.read((db) => findKeyOwner(db, hashToken(token))))?.mayWrite;
     };
     expect([await mayWrite(true), await mayWrite(false)]).toEqual([true, false]);
     expect(await mayWrite(true, at.reader())).toBe(false);
@@ -78,7 +78,7 @@ describe('another clinic', () => {
     const patient = await screened();
     const id = await at.prescribe(patient);
     const eve = at.actor({ clinician: at.eve });
-    await expect(at.store.read((db) => ownPatient(db, eve, patient.id))).rejects.toThrow(Refused);
+    await expect(at.store.read((db) => findOwnPatient(db, eve, patient.id))).rejects.toThrow(Refused);
     await expect(at.screen(patient, [], eve)).rejects.toMatchObject({ kind: 'not-there' });
     const theirs = { clinicId: at.eve.clinicId, patientIds: [patient.id] };
     const place = { prescriptionId: id, versionNumber: 1, sessionNumber: 1 };
@@ -98,8 +98,8 @@ describe('another clinic', () => {
     expect(found).toEqual({ patient: null, listed: [], program: null, programs: [], caregivers: [] });
     const [own] = await at.store.read((db) => caregiversOf(db, patientId));
     const personId = own?.personId ?? '';
-    expect(await at.store.read((db) => caredForBy(db, at.clinicId, personId))).toHaveLength(1);
-    expect(await at.store.read((db) => caredForBy(db, clinicId, personId))).toEqual([]);
+    expect(await at.store.read((db) => listCaredFor(db, at.clinicId, personId))).toHaveLength(1);
+    expect(await at.store.read((db) => listCaredFor(db, clinicId, personId))).toEqual([]);
     const change = { id: patientId, revision, details: { ...details, name: 'Eve' }, nowMs: at.now() };
     expect(await at.store.write((db) => changePatient(db, clinicId, change))).toBe(false);
     expect(await at.store.write((db) => revokeLinks(db, clinicId, { patientId }, at.now()))).toBe(0);

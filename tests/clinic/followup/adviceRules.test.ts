@@ -1,10 +1,10 @@
 import { randomUUID } from 'node:crypto';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { acceptAdvice, adviceNow, withDose } from '../../../src/clinic/followup/advice.js';
-import { settleWarnings } from '../../../src/clinic/followup/warnings.js';
+import { acceptAdvice, applyAdvisedDose, computeAdvice } from '../../../src/clinic/followup/advice.js';
+import { resolveWarnings } from '../../../src/clinic/followup/warnings.js';
 import { openChart } from '../../../src/clinic/people/chart.js';
 import type { ExerciseAdvice } from '../../../src/followup/adviceParts.js';
-import { draftAt, keepDraft } from '../../../src/store/prescribing/drafts.js';
+import { draftAt, writeDraft } from '../../../src/store/prescribing/drafts.js';
 import { versionsOf } from '../../../src/store/prescribing/prescriptions.js';
 import { acting } from '../acting.js';
 import { type DirectClinic, dayMs, openDirectClinic, refused } from '../directClinic.js';
@@ -37,7 +37,7 @@ describe('advice', () => {
       dose: { reps: 5, sets: 1, restSeconds: 4 },
       to: { reps: 8, sets: 1, restSeconds: 4 },
     };
-    const changed = withDose(content, advice);
+    const changed = applyAdvisedDose(content, advice);
     expect(changed).toEqual(
       at.contentOf({
         exercises: exercises.map((entry, index) =>
@@ -63,7 +63,7 @@ describe('advice', () => {
         { kind: 'check-in', ...about, id: randomUUID(), answers },
       ]);
     }
-    const now = await adviceNow(at.service, at.chart(patient));
+    const now = await computeAdvice(at.service, at.chart(patient));
     const [advice] = now.programs[0]?.exercises ?? [];
     if (advice === undefined) throw new RangeError('one program runs');
     const named = { prescriptionId: id, versionNumber: 1, exerciseIndex: 0, key: advice.key };
@@ -111,13 +111,13 @@ describe('advice', () => {
         'As advised',
       );
     expect(await refused(late)).toContain('advice-outdated');
-    await settleWarnings(at.service, at.actor(), patient.id, {
+    await resolveWarnings(at.service, at.actor(), patient.id, {
       ...{ note: 'It was cramp', seenUpToMs: at.now(), keepsPaused: false },
     });
     const other = await tired();
     const place = { clinicianId: at.ada.id, patientId: other.patient.id, prescriptionId: other.id };
     const draft = { content: JSON.stringify(at.contentOf()), basedOnNumber: 1, updatedAtMs: at.now() };
-    await at.store.write((db) => keepDraft(db, place, draft));
+    await at.store.write((db) => writeDraft(db, place, draft));
     const over = () =>
       acceptAdvice(at.service, at.actor(), at.chart(other.patient), other.named, 'As advised');
     expect(await refused(over)).toContain('conflicting-draft');

@@ -4,7 +4,7 @@ import { measuresSummary } from '../../../src/http/pages/progress/measuresSummar
 import { addDays } from '../../../src/schedule/wallClock.js';
 import { readMeasures } from '../../../src/session/readClinicWords.js';
 import { openStore } from '../../../src/store/engine/openStore.js';
-import { keepMeasure } from '../../../src/store/followup/measures.js';
+import { saveMeasure } from '../../../src/store/followup/measures.js';
 import { openWords } from '../../../src/text/words.js';
 import { makeClinic, makePatient } from '../../store/people.js';
 import { formOf } from '../../support/forms.js';
@@ -362,7 +362,7 @@ describe('measures in short', () => {
       for (const [measureId, value, takenOn] of taken) {
         const of = { id: crypto.randomUUID(), patientId: id, clinicianId, note: '', nowMs };
         const kept = { ...of, measureId, value, entered: String(value), takenOn };
-        await store.write((db) => keepMeasure(db, kept));
+        await store.write((db) => saveMeasure(db, kept));
       }
       const measures = await readMeasures('audio-templates');
       const service = { workshop: { measures }, words: await openWords() };

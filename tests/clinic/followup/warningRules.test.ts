@@ -1,6 +1,6 @@
 import { randomUUID } from 'node:crypto';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { settleWarnings } from '../../../src/clinic/followup/warnings.js';
+import { resolveWarnings } from '../../../src/clinic/followup/warnings.js';
 import { planFor } from '../../../src/clinic/listening/planFor.js';
 import { playableProgram } from '../../../src/clinic/listening/sessions.js';
 import { openWarningSince } from '../../../src/store/attention/openWarning.js';
@@ -33,11 +33,11 @@ describe('a warning sign', () => {
     at.pass(1);
     await at.warn(patient, id, ['chest-pain']);
     at.pass(1_000);
-    await settleWarnings(at.service, at.actor(), patient.id, answer(drawnMs));
+    await resolveWarnings(at.service, at.actor(), patient.id, answer(drawnMs));
     expect(await heldSince(patient), 'the later one').toBe(drawnMs + 1);
     expect(await heldSince(other), 'of somebody else').toBe(drawnMs);
     await expect(
-      settleWarnings(at.service, at.actor(), patient.id, answer(drawnMs)),
+      resolveWarnings(at.service, at.actor(), patient.id, answer(drawnMs)),
       'nothing of what she saw is open',
     ).rejects.toMatchObject({ kind: 'changed' });
   });
@@ -49,7 +49,7 @@ describe('a warning sign', () => {
     const actor = at.actor();
     at.pass(60_000);
     await at.warn(patient, id, ['chest-pain']);
-    await settleWarnings(at.service, actor, patient.id, answer(at.now() + 10 * dayMs));
+    await resolveWarnings(at.service, actor, patient.id, answer(at.now() + 10 * dayMs));
     expect(await heldSince(patient)).toBe(at.now());
   });
 
@@ -69,9 +69,9 @@ describe('a warning sign', () => {
     const firstMs = at.now();
     at.pass(1);
     await at.warn(patient, id, ['chest-pain']);
-    await settleWarnings(at.service, at.actor(), patient.id, answer(firstMs));
+    await resolveWarnings(at.service, at.actor(), patient.id, answer(firstMs));
     expect([await plays(), await isHeld()], 'the second one').toEqual([false, true]);
-    await settleWarnings(at.service, at.actor(), patient.id, answer(at.now()));
+    await resolveWarnings(at.service, at.actor(), patient.id, answer(at.now()));
     expect([await plays(), await isHeld()]).toEqual([true, false]);
     const other = await screened();
     await at.warn(other, await at.prescribe(other));
@@ -115,7 +115,7 @@ describe('a warning sign', () => {
       return warning.id;
     };
     const answered = await told(['faint'], 0);
-    await settleWarnings(at.service, at.actor(), patient.id, answer(at.now()));
+    await resolveWarnings(at.service, at.actor(), patient.id, answer(at.now()));
     at.pass(1_000);
     // From a phone that had no network: they happened before the one that was answered.
     const late = await told(['chest-pain'], 3_600_000);

@@ -1,7 +1,7 @@
 import { randomUUID } from 'node:crypto';
 import { parseBuffer } from 'music-metadata';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { insteadOf } from '../../../src/listening/instead.js';
+import { replaceWithEasier } from '../../../src/listening/easierSession.js';
 import type { PlannedSession, PlayedSession } from '../../../src/listening/plan.js';
 import { signShortProgram } from '../../support/clinic.js';
 import { formOf } from '../../support/forms.js';
@@ -53,11 +53,11 @@ describe('an easier session', () => {
     if (shorter === undefined || lighter === undefined) return;
     expect(shorter.minutes).toBeLessThan(session.minutes);
     const wholeMs = await heard(session);
-    expect(await heard(insteadOf(session, shorter))).toBeLessThanOrEqual(5 * 60_000);
-    const lighterMs = await heard(insteadOf(session, lighter));
+    expect(await heard(replaceWithEasier(session, shorter))).toBeLessThanOrEqual(5 * 60_000);
+    const lighterMs = await heard(replaceWithEasier(session, lighter));
     // Ten repetitions of nine seconds each are left out.
     expect(wholeMs - lighterMs).toBeGreaterThan(80_000);
-    expect(await statusOf(insteadOf(session, lighter).words)).toBe(200);
+    expect(await statusOf(replaceWithEasier(session, lighter).words)).toBe(200);
   });
 
   it('that there is not, or is not allowed by the version, is gone like any other', async () => {
@@ -79,7 +79,7 @@ describe('an easier session', () => {
     const { session: now } = await at.firstSession(at.rosaLink);
     const [shorter] = now.easier ?? [];
     if (shorter === undefined) throw new Error('nothing easier is offered');
-    const lengthMs = await heard(insteadOf(now, shorter));
+    const lengthMs = await heard(replaceWithEasier(now, shorter));
     const [listeningId, sentAtMs] = [randomUUID(), Date.now()];
     const about = { listeningId, ...placeOf(now, idOf(at.rosaPath)), choice: 'shorter' };
     const step = (name: string, positionMs: number) => ({

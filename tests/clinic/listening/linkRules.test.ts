@@ -1,6 +1,6 @@
 import { randomUUID } from 'node:crypto';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { entryOf } from '../../../src/clinic/listening/listener.js';
+import { resolveEntry } from '../../../src/clinic/listening/listener.js';
 import { planFor } from '../../../src/clinic/listening/planFor.js';
 import { promptFor } from '../../../src/clinic/listening/prompts.js';
 import { playableProgram } from '../../../src/clinic/listening/sessions.js';
@@ -36,7 +36,7 @@ describe('a link', () => {
     expect(await byCode(expiresAtMs - 1)).not.toBeNull();
     expect(await byCode(expiresAtMs)).toBeNull();
     const kindAt = async (nowMs: number) =>
-      (await entryOf({ ...at.service, now: () => nowMs }, { token, givenPin: null })).kind;
+      (await resolveEntry({ ...at.service, now: () => nowMs }, { token, givenPin: null })).kind;
     expect([await kindAt(expiresAtMs - 1), await kindAt(expiresAtMs)]).toEqual(['open', 'dead']);
   });
 
@@ -93,7 +93,8 @@ describe('a link', () => {
     await at.store.write((db) =>
       addToken(db, { linkId: other.linkId, tokenHash: hashToken(otherPin), purpose: 'pin', nowMs: at.now() }),
     );
-    const kindWith = async (givenPin: string | null) => (await entryOf(at.service, { token, givenPin })).kind;
+    const kindWith = async (givenPin: string | null) =>
+      (await resolveEntry(at.service, { token, givenPin })).kind;
     expect(await kindWith(null)).toBe('pin');
     expect(await kindWith('d'.repeat(43)), 'no PIN of ours').toBe('pin');
     expect(await kindWith(otherPin), 'of another link').toBe('pin');

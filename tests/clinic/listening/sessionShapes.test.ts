@@ -2,7 +2,7 @@ import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, expect, it } from 'vitest';
-import { whyNotPlayable } from '../../../src/clinic/listening/notPlayable.js';
+import { findPlaybackProblems } from '../../../src/clinic/listening/notPlayable.js';
 import { ReadVersions } from '../../../src/clinic/resources/readVersions.js';
 import { type SessionLength, SessionLengths } from '../../../src/clinic/resources/sessionLengths.js';
 import { inputError } from '../../../src/errors/stillcountError.js';
@@ -23,12 +23,12 @@ class Crowded extends SessionLengths {
     this.#crowded = crowded;
   }
 
-  override async lately(
-    ...[made, program, place]: Parameters<SessionLengths['lately']>
+  override async recentLength(
+    ...[made, program, place]: Parameters<SessionLengths['recentLength']>
   ): Promise<SessionLength> {
     this.asked.push(program.session.number);
     if (program.session.number === this.#crowded) throw inputError({ path: 'exercises', message: 'no room' });
-    return super.lately(made, program, place);
+    return super.recentLength(made, program, place);
   }
 }
 
@@ -46,11 +46,11 @@ const version = {
 
 it('a program is playable only when its first session, the next one and one of the sparest can be laid out', async () => {
   const sound = new Crowded(null);
-  expect(await whyNotPlayable({ versions, workshop, lengths: sound }, 'sound', version)).toEqual([]);
+  expect(await findPlaybackProblems({ versions, workshop, lengths: sound }, 'sound', version)).toEqual([]);
   expect(sound.asked).toEqual([1, 2, 15]);
   for (const crowded of [1, 2, 15]) {
     const lengths = new Crowded(crowded);
-    expect(await whyNotPlayable({ versions, workshop, lengths }, 'crowded', version)).toMatchObject([
+    expect(await findPlaybackProblems({ versions, workshop, lengths }, 'crowded', version)).toMatchObject([
       { message: 'no room' },
     ]);
   }

@@ -1,6 +1,6 @@
 import { randomUUID } from 'node:crypto';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { settleWarnings } from '../../../src/clinic/followup/warnings.js';
+import { resolveWarnings } from '../../../src/clinic/followup/warnings.js';
 import { openChart } from '../../../src/clinic/people/chart.js';
 import { isFollowed, withRules } from '../../../src/screening/settlements.js';
 import { openWarningSince } from '../../../src/store/attention/openWarning.js';
@@ -59,9 +59,9 @@ describe('a signature', () => {
         return found;
       },
     };
-    const { sign } = await import('../../../src/clinic/prescribing/signing.js');
+    const { signWork } = await import('../../../src/clinic/prescribing/signing.js');
     const signing = () =>
-      sign(
+      signWork(
         { ...at.service, store: meanwhile },
         at.actor(),
         openChart(meanwhile, at.clinicId, patient),
@@ -112,7 +112,7 @@ describe('a signature', () => {
     );
     await at.warn(patient, id);
     expect(pathsOf(await next(6, 2)), 'a sign').toEqual(['warning']);
-    await settleWarnings(at.service, at.actor(), patient.id, {
+    await resolveWarnings(at.service, at.actor(), patient.id, {
       ...{ note: 'Spoke with her', seenUpToMs: at.now(), keepsPaused: false },
     });
     expect((await next(6, 2)).kind).toBe('signed');
@@ -140,7 +140,7 @@ describe('a signature', () => {
     await expect(turn(patient, id, 'active', { by: key })).rejects.toMatchObject({ kind: 'not-allowed' });
     await at.warn(patient, id);
     const answer = { note: 'Looked at it', seenUpToMs: at.now(), keepsPaused: false };
-    await expect(settleWarnings(at.service, key, patient.id, answer)).rejects.toMatchObject({
+    await expect(resolveWarnings(at.service, key, patient.id, answer)).rejects.toMatchObject({
       kind: 'not-allowed',
     });
     expect(await at.store.read((db) => openWarningSince(db, patient.id))).not.toBeNull();

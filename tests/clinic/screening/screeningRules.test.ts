@@ -1,7 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { questionsToConfirm, withRestNo } from '../../../src/clinic/screening/combinedAnswers.js';
+import { answerNoToRest, questionsToConfirm } from '../../../src/clinic/screening/combinedAnswers.js';
 import { screensOf } from '../../../src/clinic/screening/interviewScreens.js';
-import { takeScreening } from '../../../src/clinic/screening/screening.js';
+import { saveScreening } from '../../../src/clinic/screening/screening.js';
 import { isTooOld, openQuestions } from '../../../src/screening/takenScreening.js';
 import { addBreak } from '../../../src/store/people/careBreaks.js';
 import { addScreening } from '../../../src/store/screening/screenings.js';
@@ -38,7 +38,7 @@ describe('an interview', () => {
     const answers = Object.fromEntries(
       Object.entries(at.answersWith([])).map(([id, answer]) => [id, { ...answer, askedAtMs: 1 }]),
     );
-    await takeScreening(at.service, at.actor(), { patientId: patient.id, answers });
+    await saveScreening(at.service, at.actor(), { patientId: patient.id, answers });
     expect((await newest(patient))?.oldestAtMs).toBe(at.now());
   });
 
@@ -72,7 +72,7 @@ describe('an interview', () => {
     expect(await refused(() => turn(patient, id, 'active'))).toContain(words);
     const answers = at.answersWith([]);
     const adding = { patientId: patient.id, answers, isAddition: true };
-    expect(await refused(() => takeScreening(at.service, at.actor(), adding))).toContain(words);
+    expect(await refused(() => saveScreening(at.service, at.actor(), adding))).toContain(words);
     at.pass(60_000);
     await at.screen(patient);
     await turn(patient, id, 'active');
@@ -110,7 +110,7 @@ describe('an interview', () => {
     expect(confirmed('yes', { nowMs: last.atMs + 90 * dayMs })).toBe(true);
     expect(confirmed('yes', { nowMs: last.atMs + 90 * dayMs + 1 })).toBe(false);
     for (const each of screens) {
-      const filled = withRestNo({}, each, new Set());
+      const filled = answerNoToRest({}, each, new Set());
       for (const { id, askAlone, rules } of each.questions) {
         const isAlone = askAlone || rules.some(({ stop }) => stop);
         expect(filled[id]?.answer, `${id}, with all the rest`).toBe(isAlone ? undefined : 'no');
@@ -133,7 +133,7 @@ describe('an interview', () => {
     const { fever: _fever, ...withoutFever } = at.answersWith([]);
     const save = (answers: object, isAddition = false) =>
       refused(() =>
-        takeScreening(at.service, at.actor(), {
+        saveScreening(at.service, at.actor(), {
           ...{ patientId: patient.id, isAddition },
           answers: { ...answers },
         }),
@@ -150,7 +150,7 @@ describe('an interview', () => {
     await at.store.write((db) => addScreening(db, { ...taken, nowMs: at.now() }));
     const no = { answer: 'no', details: '' };
     expect(await save({ osteoporosis: no }, true), 'fever cannot wait').toContain('question-unanswered');
-    await takeScreening(at.service, at.actor(), {
+    await saveScreening(at.service, at.actor(), {
       ...{ patientId, isAddition: true, answers: { fever: at.answersWith([]).fever ?? narrower } },
     });
     at.pass(91 * dayMs);

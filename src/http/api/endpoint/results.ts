@@ -2,7 +2,8 @@ import { z } from 'zod';
 import { answerCodes } from '../../../errors/refusalCodes.js';
 import { screeningAnswersSchema } from '../../../screening/answers.js';
 import { measures } from '../../../screening/interview.js';
-import { attentionKinds, consentKinds, prescriptionStates } from '../../../store/schema/schema.js';
+import { attentionKinds, consentKinds } from '../../../store/schema/peopleSchema.js';
+import { prescriptionStates } from '../../../store/schema/prescribingSchema.js';
 
 /** What the API answers. Objects are cut to these keys. */
 

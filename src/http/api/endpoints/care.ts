@@ -3,10 +3,10 @@ import {
   caregiverSchema,
   consentSchema,
   linkCaregiver,
-  noteConsent,
+  saveConsent,
   unlinkCaregiver,
 } from '../../../clinic/people/care.js';
-import { takeScreening } from '../../../clinic/screening/screening.js';
+import { saveScreening } from '../../../clinic/screening/screening.js';
 import { screeningAnswersSchema } from '../../../screening/answers.js';
 import { caregiversOf, consentsOf } from '../../../store/people/caregivers.js';
 import { screeningsOf } from '../../../store/screening/screenings.js';
@@ -43,7 +43,7 @@ export const careEndpoints: readonly Endpoint[] = [
     result: results.made,
     status: 201,
     async handle({ service, actor, params, body }) {
-      return { id: await takeScreening(service, actor, { patientId: params.id ?? '', ...body }) };
+      return { id: await saveScreening(service, actor, { patientId: params.id ?? '', ...body }) };
     },
   }),
   personList('/people/{id}/caregivers', 'A patient’s caregivers.', results.caregiver, (db, { id }) =>
@@ -80,7 +80,7 @@ export const careEndpoints: readonly Endpoint[] = [
     summary: 'Records a patient’s consent, or its withdrawal.',
     body: consentSchema,
     async handle({ service, actor, params, body }) {
-      await noteConsent(service, actor, params.id ?? '', body);
+      await saveConsent(service, actor, params.id ?? '', body);
     },
   }),
 ];

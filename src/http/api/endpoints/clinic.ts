@@ -1,9 +1,9 @@
 import { z } from 'zod';
 import { requireOwner } from '../../../clinic/actor.js';
-import { prescriptionAtWork } from '../../../clinic/people/openRecord.js';
-import { dropOwn, keepAsOwn } from '../../../clinic/prescribing/prescriptions.js';
-import { starterContent, starters } from '../../../clinic/prescribing/starters.js';
-import { line } from '../../../clinic/values.js';
+import { readPrescriptionDuringWork } from '../../../clinic/people/openRecord.js';
+import { removeClinicProgram, saveAsClinicProgram } from '../../../clinic/prescribing/prescriptions.js';
+import { listStarters, starterContent } from '../../../clinic/prescribing/starters.js';
+import { requiredText } from '../../../clinic/values.js';
 import { clinicCatalogue } from '../../../prescription/programFindings.js';
 import { auditTrail } from '../../../store/accounts/audit.js';
 import { colleaguesOf } from '../../../store/accounts/colleagues.js';
@@ -29,7 +29,7 @@ export const clinicEndpoints: readonly Endpoint[] = [
     path: '/starters',
     summary: 'Programs to start a prescription from: clinic programs first, then starter programs.',
     result: z.array(results.starter),
-    handle: ({ service, actor }) => starters(service, actor.clinician.clinicId),
+    handle: ({ service, actor }) => listStarters(service, actor.clinician.clinicId),
   }),
   endpoint({
     method: 'get',
@@ -43,19 +43,19 @@ export const clinicEndpoints: readonly Endpoint[] = [
     method: 'post',
     path: '/prescriptions/{id}/keep',
     summary: 'Saves a program as a clinic program, without any patient data.',
-    body: z.strictObject({ title: line(120) }),
+    body: z.strictObject({ title: requiredText(120) }),
     result: results.made,
     status: 201,
     async handle({ service, actor, params, body }) {
-      const own = await prescriptionAtWork(service, actor, params.id ?? '');
-      return { id: await keepAsOwn(service, actor, own, body.title) };
+      const own = await readPrescriptionDuringWork(service, actor, params.id ?? '');
+      return { id: await saveAsClinicProgram(service, actor, own, body.title) };
     },
   }),
   endpoint({
     method: 'delete',
     path: '/starters/{id}',
     summary: 'Removes a clinic program from the list.',
-    handle: ({ service, actor, params }) => dropOwn(service, actor, params.id ?? ''),
+    handle: ({ service, actor, params }) => removeClinicProgram(service, actor, params.id ?? ''),
   }),
   endpoint({
     method: 'get',

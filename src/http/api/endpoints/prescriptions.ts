@@ -1,15 +1,15 @@
 import { z } from 'zod';
-import { type Actor, note, requireMayWrite } from '../../../clinic/actor.js';
-import { whyHeldBack } from '../../../clinic/listening/notPlayable.js';
+import { type Actor, auditActor, requireMayWrite } from '../../../clinic/actor.js';
+import { findHoldReasons } from '../../../clinic/listening/notPlayable.js';
 import { openChart } from '../../../clinic/people/chart.js';
 import {
-  patientAtWork,
-  prescriptionAtWork,
   readPatient,
+  readPatientDuringWork,
+  readPrescriptionDuringWork,
   readPrescriptionOf,
 } from '../../../clinic/people/openRecord.js';
 import type { Subject } from '../../../clinic/prescribing/drafts.js';
-import { moveTo } from '../../../clinic/prescribing/prescriptions.js';
+import { changeProgramState } from '../../../clinic/prescribing/prescriptions.js';
 import { validateProgram } from '../../../clinic/prescribing/signing.js';
 import { Refused, refused } from '../../../clinic/refusals.js';
 import { screeningOf } from '../../../clinic/screening/screening.js';
@@ -20,7 +20,7 @@ import { programSchema } from '../../../program/schema.js';
 import { openQuestions } from '../../../screening/takenScreening.js';
 import { secondsUnderTension } from '../../../script/doseHeard.js';
 import { previewScript } from '../../../session/makeSession.js';
-import { draftAt, draftPlace, keepDraft } from '../../../store/prescribing/drafts.js';
+import { draftAt, draftPlace, writeDraft } from '../../../store/prescribing/drafts.js';
 import { prescriptionsOf } from '../../../store/prescribing/prescriptions.js';
 import type { HttpResources } from '../../server/resources.js';
 import { type Endpoint, endpoint, soundEndpoint } from '../endpoint/endpoint.js';
@@ -46,10 +46,10 @@ async function handIn(
   await service.store.write(async (db) => {
     if ((await draftAt(db, place)) !== null) throw refused('draft-exists');
     const content = JSON.stringify(work.content);
-    await keepDraft(db, place, { content, basedOnNumber: work.basedOn, updatedAtMs: actor.nowMs });
+    await writeDraft(db, place, { content, basedOnNumber: work.basedOn, updatedAtMs: actor.nowMs });
     const { patient, prescriptionId } = subject;
     const what = { patientId: patient.id, subject: prescriptionId ?? patient.id };
-    await note(db, actor, { ...what, action: 'draft-handed-in' });
+    await auditActor(db, actor, { ...what, action: 'draft-handed-in' });
   });
   const { patient, prescriptionId } = subject;
   return {
@@ -75,7 +75,7 @@ export const prescriptionEndpoints: readonly Endpoint[] = [
     result: results.handedIn,
     status: 201,
     async handle({ service, actor, params, body }) {
-      const patient = await patientAtWork(service, actor, params.id ?? '');
+      const patient = await readPatientDuringWork(service, actor, params.id ?? '');
       return handIn(service, actor, { patient, prescriptionId: null }, { basedOn: 0, content: body });
     },
   }),
@@ -140,7 +140,7 @@ export const prescriptionEndpoints: readonly Endpoint[] = [
       return {
         ...prescription,
         personId: patient.id,
-        problems: (await whyHeldBack(service, chart, prescription.id)).map(
+        problems: (await findHoldReasons(service, chart, prescription.id)).map(
           ({ file: _file, line: _line, ...problem }) => problem,
         ),
         versions: versions.map(({ content, damage, ...version }) => ({
@@ -167,7 +167,7 @@ export const prescriptionEndpoints: readonly Endpoint[] = [
     result: results.handedIn,
     status: 201,
     async handle({ service, actor, params, body }) {
-      const { prescription, patient } = await prescriptionAtWork(service, actor, params.id ?? '');
+      const { prescription, patient } = await readPrescriptionDuringWork(service, actor, params.id ?? '');
       if (prescription.state === 'ended') throw refused('program-ended');
       return handIn(service, actor, { patient, prescriptionId: prescription.id }, body);
     },
@@ -178,7 +178,12 @@ export const prescriptionEndpoints: readonly Endpoint[] = [
     summary: 'Pauses or ends a program; only a clinician can resume one, on its page.',
     body: z.strictObject({ state: z.enum(['paused', 'ended']), reason: text(500).min(1) }),
     async handle({ service, actor, params, body }) {
-      await moveTo(service, actor, await prescriptionAtWork(service, actor, params.id ?? ''), body);
+      await changeProgramState(
+        service,
+        actor,
+        await readPrescriptionDuringWork(service, actor, params.id ?? ''),
+        body,
+      );
     },
   }),
 ];

@@ -2,21 +2,21 @@ import { z } from 'zod';
 import {
   changeEmail,
   changePassword,
-  endOthers,
-  endSignInNamed,
-  isHerself,
-  isSurelyHerself,
+  endNamedSignIn,
+  isIdentityProven,
+  isPasswordCorrect,
+  signOutElsewhere,
 } from '../../../clinic/accounts/account.js';
-import { askForDigest } from '../../../clinic/accounts/digest.js';
+import { setDigestSubscription } from '../../../clinic/accounts/digest.js';
 import { endKey, makeKey } from '../../../clinic/accounts/keys.js';
 import { passwordSchema } from '../../../clinic/accounts/passwords.js';
 import {
-  remakeRecoveryCodes,
+  renewRecoveryCodes,
   turnOffSecondStep,
   turnOnSecondStep,
 } from '../../../clinic/accounts/secondStep.js';
 import { newTotpSecret, totpStep } from '../../../clinic/accounts/totp.js';
-import { emailSchema, emailTaken, line, parsedForm } from '../../../clinic/values.js';
+import { emailSchema, emailTaken, parseForm, requiredText } from '../../../clinic/values.js';
 import { sentenceOf } from '../../../text/refusalWords.js';
 import { passwordIn, proofIn } from '../../forms/credentials.js';
 import { field } from '../../forms/fields.js';
@@ -41,16 +41,16 @@ export function accountRoutes(
   return new Routes(service)
     .authenticatedRoute('get', '/account', (visit) => page(visit))
     .authenticatedRoute('post', '/account/digest', async (visit) => {
-      await askForDigest(service, visit, field(visit.fields, 'wants') === 'yes');
+      await setDigestSubscription(service, visit, field(visit.fields, 'wants') === 'yes');
       return { kind: 'redirect', to: '/account#digest' };
     })
     .authenticatedRoute('post', '/account/password', async (visit) => {
       const chosen = passwordSchema.safeParse(passwordIn(visit.fields, 'newPassword'));
       if (!chosen.success) {
-        const needed = chosen.error.issues.map(({ message }) => message).join(', ');
-        return page(visit, { refused: `The new password has to be ${needed}. Nothing was changed.` });
+        const requirements = chosen.error.issues.map(({ message }) => message).join(', ');
+        return page(visit, { refused: `The new password has to be ${requirements}. Nothing was changed.` });
       }
-      if (!(await isSurelyHerself(service, visit, proofIn(visit)))) return page(visit, { refused: notSure });
+      if (!(await isIdentityProven(service, visit, proofIn(visit)))) return page(visit, { refused: notSure });
       await changePassword(service, visit, chosen.data);
       return page(visit, { done: 'Your password is changed, and every other sign-in has ended.' });
     })
@@ -58,7 +58,7 @@ export function accountRoutes(
       const email = emailSchema.safeParse(field(visit.fields, 'newEmail'));
       if (!email.success)
         return page(visit, { refused: 'Please give an email address. Nothing was changed.' });
-      if (!(await isSurelyHerself(service, visit, proofIn(visit)))) return page(visit, { refused: notSure });
+      if (!(await isIdentityProven(service, visit, proofIn(visit)))) return page(visit, { refused: notSure });
       if (!(await changeEmail(service, visit, email.data))) {
         return page(visit, {
           refused: `${sentenceOf(service.words.refusals, emailTaken)}. Nothing was changed.`,
@@ -72,7 +72,7 @@ export function accountRoutes(
       const secret = field(visit.fields, 'secret');
       if (secret === '') return page(visit, { setUp: { secret: newTotpSecret() } });
       if (visit.clinician.totpSecret !== null) return page(visit);
-      if (!(await isHerself(service, visit, proofIn(visit))))
+      if (!(await isPasswordCorrect(service, visit, proofIn(visit))))
         return page(visit, { setUp: { secret, failed: wrongPassword } });
       // The secret was made here a moment ago; another one would only weaken the sender's own account.
       const step = /^[A-Z2-7]{32}$/.test(secret)
@@ -86,28 +86,29 @@ export function accountRoutes(
     })
     .authenticatedRoute('post', '/account/no-second-step', async (visit) => {
       if (visit.clinician.totpSecret === null) return page(visit);
-      if (!(await isSurelyHerself(service, visit, proofIn(visit)))) return page(visit, { refused: notSure });
+      if (!(await isIdentityProven(service, visit, proofIn(visit)))) return page(visit, { refused: notSure });
       await turnOffSecondStep(service, visit);
       return { kind: 'redirect', to: '/account' };
     })
     .authenticatedRoute('post', '/account/recovery-codes', async (visit) => {
       if (visit.clinician.totpSecret === null) return page(visit);
-      if (!(await isSurelyHerself(service, visit, proofIn(visit)))) return page(visit, { refused: notSure });
-      return page(visit, { newCodes: await remakeRecoveryCodes(service, visit) });
+      if (!(await isIdentityProven(service, visit, proofIn(visit)))) return page(visit, { refused: notSure });
+      return page(visit, { newCodes: await renewRecoveryCodes(service, visit) });
     })
     .authenticatedRoute('post', '/account/sign-ins/end-others', async (visit) => {
-      await endOthers(service, visit);
+      await signOutElsewhere(service, visit);
       return { kind: 'redirect', to: '/account#sign-ins' };
     })
     .authenticatedRoute('post', '/account/sign-ins/:name/end', async (visit) => {
-      await endSignInNamed(service, visit, { name: visit.params.name ?? '', idleMs });
+      await endNamedSignIn(service, visit, { name: visit.params.name ?? '', idleMs });
       return { kind: 'redirect', to: '/account#sign-ins' };
     })
     .authenticatedRoute('post', '/account/keys', async (visit) => {
       const key = { name: field(visit.fields, 'name'), mayWrite: field(visit.fields, 'mayWrite') === 'yes' };
-      if (!(await isHerself(service, visit, proofIn(visit)))) return page(visit, { refused: wrongPassword });
-      const schema = z.object({ name: line(100), mayWrite: z.boolean() });
-      return page(visit, { newKey: await makeKey(service, visit, parsedForm(schema, key)) });
+      if (!(await isPasswordCorrect(service, visit, proofIn(visit))))
+        return page(visit, { refused: wrongPassword });
+      const schema = z.object({ name: requiredText(100), mayWrite: z.boolean() });
+      return page(visit, { newKey: await makeKey(service, visit, parseForm(schema, key)) });
     })
     .authenticatedRoute('post', '/account/keys/:id/end', async (visit) => {
       await endKey(service, visit, visit.params.id ?? '');

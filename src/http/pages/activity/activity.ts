@@ -5,7 +5,7 @@ import type { HttpResources } from '../../server/resources.js';
 import { Routes } from '../../server/routing.js';
 
 /** Who read and changed what, of everyone or of one person. */
-export function trailRoutes(
+export function activityRoutes(
   service: Pick<HttpResources, 'store' | 'pages' | 'words' | 'assets' | 'now' | 'https'>,
 ): Routes {
   const { store, words } = service;

@@ -1,7 +1,7 @@
-import { acceptAdvice, editAdvice, noteOnAdvice } from '../../../clinic/followup/advice.js';
-import { makeAheadFor } from '../../../clinic/listening/makeAhead.js';
+import { acceptAdvice, answerAdvice, editAdvice } from '../../../clinic/followup/advice.js';
+import { prepareSessionsFor } from '../../../clinic/listening/prepareSessions.js';
 import { type Chart, openChart } from '../../../clinic/people/chart.js';
-import { chartAtWork, readChart } from '../../../clinic/people/openRecord.js';
+import { readChart, readChartDuringWork } from '../../../clinic/people/openRecord.js';
 import type { Conflict } from '../../../clinic/prescribing/signing.js';
 import { attempt } from '../../../clinic/refusals.js';
 import { wholeNumber } from '../../../clinic/values.js';
@@ -72,7 +72,7 @@ export function adviceRoutes(
         if (signed.kind === 'refused')
           return { typed, problems: withSentences(signed.refusals, service.words) };
         if (signed.kind === 'conflict') return { typed, problems: [], conflict: signed.conflict };
-        makeAheadFor(service, chart.clinicId, chart.patient.id);
+        prepareSessionsFor(service, chart.clinicId, chart.patient.id);
         return { kind: 'redirect', to: `/prescriptions/${signed.prescriptionId}` };
       }
       case 'edit':
@@ -80,7 +80,7 @@ export function adviceRoutes(
       case 'decline':
       case 'looked-at': {
         const answer = typed.do === 'decline' ? 'declined' : 'looked-at';
-        await noteOnAdvice(service, visit, chart, typed, { answer, reason: typed.reason });
+        await answerAdvice(service, visit, chart, typed, { answer, reason: typed.reason });
         return { kind: 'redirect', to };
       }
       default:
@@ -93,7 +93,7 @@ export function adviceRoutes(
       page(visit, await readChart(service, visit, visit.params.id ?? '')),
     )
     .authenticatedRoute('post', '/patients/:id/advice', async (visit) => {
-      const chart = await chartAtWork(service, visit, visit.params.id ?? '');
+      const chart = await readChartDuringWork(service, visit, visit.params.id ?? '');
       const typed = typedIn(visit);
       const result = await attempt(() => done(visit, chart, typed));
       // It was refused for something that may have come meanwhile: the page shows what is there now.

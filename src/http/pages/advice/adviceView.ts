@@ -1,20 +1,20 @@
-import { type Actor, dayOf } from '../../../clinic/actor.js';
+import { type Actor, clinicDayOf } from '../../../clinic/actor.js';
 import {
   type AdviceNamed,
   type AdviceNow,
-  adviceNow,
-  isAbout,
-  newestOf,
-  withDose,
+  applyAdvisedDose,
+  computeAdvice,
+  isAnswerTo,
+  readNewestVersion,
 } from '../../../clinic/followup/advice.js';
-import { keptAdviceInWords } from '../../../clinic/followup/storedAdvice.js';
+import { describeStoredAdvice } from '../../../clinic/followup/storedAdvice.js';
 import type { Chart } from '../../../clinic/people/chart.js';
 import { linePicture } from '../../../documents/pictures/linePicture.js';
 import type { Advised, ExerciseAdvice, ProgramAdvice } from '../../../followup/adviceParts.js';
-import { isAskedAlone, isReviewedWhole } from '../../../followup/asked.js';
 import type { History } from '../../../followup/history.js';
 import { readKeptAdvice } from '../../../followup/keptAdvice.js';
-import { asSigned } from '../../../prescription/asSigned.js';
+import { isPendingAlone, isReviewedWhole } from '../../../followup/pendingAdvice.js';
+import { resolveSettlements } from '../../../prescription/asSigned.js';
 import { differences } from '../../../prescription/differences.js';
 import { doseInWords, doseName, doseValue } from '../../../prescription/doseWords.js';
 import { clinicCatalogue, readOrNull, ruleNames } from '../../../prescription/programFindings.js';
@@ -42,10 +42,10 @@ export async function adviceView(
   chart: Chart,
   { history, typed = null }: { history?: History; typed?: TypedAnswer | null } = {},
 ): Promise<object> {
-  const now = await adviceNow(service, chart, history);
+  const now = await computeAdvice(service, chart, history);
   const { words } = service;
   const answers = (await chart.screening())?.answers ?? null;
-  const next = { chart, answers, today: dayOf(visit) };
+  const next = { chart, answers, today: clinicDayOf(visit) };
   const programs = await Promise.all(
     now.programs.map((each) => programView(service, each, now, typed, next)),
   );
@@ -57,7 +57,7 @@ export async function adviceView(
     adviceAnswers: now.answers.slice(0, shownAnswers).map((answer) => {
       return {
         answer: words.advice.answers[answer.answer],
-        ...keptAdviceInWords(readKeptAdvice(answer.advice), service),
+        ...describeStoredAdvice(readKeptAdvice(answer.advice), service),
         program: titles.get(answer.prescriptionId) ?? '',
         version: answer.versionNumber,
         newVersion: answer.newVersionNumber,
@@ -141,7 +141,7 @@ async function exerciseView(
   const exercise = clinicCatalogue(workshop).exercises.get(advice.exerciseId);
   const name = exercise?.name ?? advice.exerciseId;
   const rule = workshop.progression.rules.get(advice.ruleId ?? '');
-  const isAsked = isAskedAlone(advice);
+  const isAsked = isPendingAlone(advice);
   const named = { prescriptionId, versionNumber, exerciseIndex: advice.exerciseIndex, key: advice.key };
   const band = rule === undefined ? null : { from: 0, to: rule.numbers.mostEffort.value };
   const beside = { words, progression: workshop.progression, ruleId: advice.ruleId };
@@ -179,7 +179,7 @@ function askedView(
   named: AdviceNamed,
   typed: TypedAnswer | null,
 ) {
-  const answer = answers.find((each) => isAbout(each, named));
+  const answer = answers.find((each) => isAnswerTo(each, named));
   return {
     ...named,
     exerciseIndex: named.exerciseIndex ?? '',
@@ -216,10 +216,10 @@ async function changesOf(
   prescriptionId: string,
   { chart, answers, today }: SignedNext,
 ): Promise<object[]> {
-  const newest = await newestOf(chart, prescriptionId);
+  const newest = await readNewestVersion(chart, prescriptionId);
   if (newest.content === null) return [];
   const content = JSON.parse(newest.content);
-  const signed = asSigned(withDose(content, advice), answers, workshop, today);
+  const signed = resolveSettlements(applyAdvisedDose(content, advice), answers, workshop, today);
   const [before, after] = [readOrNull(content, workshop), readOrNull(signed, workshop)];
   return before === null || after === null ? [] : differences(before, after, ruleNames(workshop));
 }

@@ -2,19 +2,19 @@ import { shareView } from '../../../documents/noteProgram.js';
 import { painView } from '../../../documents/painView.js';
 import { type Point, painStandingOn } from '../../../followup/course.js';
 import { groupedBy } from '../../../followup/groupedBy.js';
-import { wantedLately } from '../../../followup/lately.js';
+import { estimateScheduledSessions } from '../../../followup/recentSessions.js';
 import { shareOf } from '../../../followup/wilson.js';
 import { checkInAnswersSchema } from '../../../listening/report.js';
 import { timetableOf } from '../../../prescription/content.js';
 import { dayOfSlot } from '../../../schedule/slots.js';
 import { addDays, isoDayIn } from '../../../schedule/wallClock.js';
 import {
-  lastSigned,
-  latelyOfClinic,
+  listLastSigned,
+  listRunningPrograms,
   type PeopleAnswer,
-  type PeopleLately,
-  peopleLately,
-  runningOfClinic,
+  type RecentAnswers,
+  readRecentActivity,
+  readRecentAnswers,
 } from '../../../store/followup/clinicView.js';
 import { type ListedPatient, listPatients } from '../../../store/people/patients.js';
 import { dayInWords } from '../../../text/dates.js';
@@ -34,16 +34,19 @@ export async function buildClinicOverview(
   const { clinicId, clinicZone } = visit.clinician;
   const { patients, hasMore } = await store.read((db) => listPatients(db, clinicId, '', after));
   const ids = patients.map(({ id }) => id);
-  const lately = await store.read((db) => peopleLately(db, ids, isoDayIn(visit.nowMs - 8 * dayMs, 'UTC')));
+  const recent = await store.read((db) =>
+    readRecentAnswers(db, ids, isoDayIn(visit.nowMs - 8 * dayMs, 'UTC')),
+  );
   const programs = await programsLately(store, clinicId, visit.nowMs);
-  const changes = after === undefined ? await store.read((db) => lastSigned(db, clinicId, shownChanges)) : [];
+  const changes =
+    after === undefined ? await store.read((db) => listLastSigned(db, clinicId, shownChanges)) : [];
   const last = patients.at(-1);
   return {
     shownDays,
     isFirst: after === undefined,
     hasPeople: patients.length > 0,
     people: patients.map((patient) =>
-      personView(patient, { programs, lately, clinicZone, words, nowMs: visit.nowMs }),
+      personView(patient, { programs, lately: recent, clinicZone, words, nowMs: visit.nowMs }),
     ),
     more: hasMore && last !== undefined ? { after: last.id } : null,
     hasTitles: after === undefined && programs.length > 0,
@@ -61,13 +64,13 @@ async function programsLately(
   clinicId: string,
   nowMs: number,
 ): Promise<ProgramLately[]> {
-  const running = await store.read((db) => runningOfClinic(db, clinicId));
+  const running = await store.read((db) => listRunningPrograms(db, clinicId));
   // A day more, for zones that are behind.
   const since = {
     sinceMs: nowMs - (shownDays + 2) * dayMs,
     sinceDay: isoDayIn(nowMs - (shownDays + 2) * dayMs, 'UTC'),
   };
-  const { finished, unwell, breaks } = await store.read((db) => latelyOfClinic(db, clinicId, since));
+  const { finished, unwell, breaks } = await store.read((db) => readRecentActivity(db, clinicId, since));
   const finishedDays = groupedBy(finished, ({ prescriptionId }) => prescriptionId);
   const unwellRows = groupedBy(unwell, ({ patientId }) => patientId);
   const breakRows = groupedBy(breaks, ({ patientId }) => patientId);
@@ -89,7 +92,7 @@ async function programsLately(
       .filter((day) => counted.includes(day));
     // What was done before somebody fell ill that day was wanted.
     const doneUnwell = done.filter((day) => away.unwellDays.has(day)).length;
-    const wanted = wantedLately(timetableOf(content), counted, away) + doneUnwell;
+    const wanted = estimateScheduledSessions(timetableOf(content), counted, away) + doneUnwell;
     return { patientId, title, done: done.length, wanted };
   });
 }
@@ -98,13 +101,13 @@ function personView(
   { id, name, zone }: ListedPatient,
   {
     programs,
-    lately,
+    lately: recent,
     clinicZone,
     words,
     nowMs,
   }: {
     programs: readonly ProgramLately[];
-    lately: PeopleLately;
+    lately: RecentAnswers;
     clinicZone: string;
     words: HttpResources['words'];
     nowMs: number;
@@ -112,17 +115,17 @@ function personView(
 ): object {
   const own = programs.filter(({ patientId }) => patientId === id);
   const day = (atMs: number | undefined) => (atMs === undefined ? null : dayInWords(atMs, clinicZone));
-  const pain = painStandingOn(painOf(lately.answers, id), isoDayIn(nowMs, zone));
-  const waits = lately.adviceWaits.get(id);
+  const pain = painStandingOn(painOf(recent.answers, id), isoDayIn(nowMs, zone));
+  const waits = recent.adviceWaits.get(id);
   return {
     id,
     name,
     isRunning: own.length > 0,
     ...countView(own),
     pain: pain.state === 'compared' ? painView(pain) : null,
-    lastHeard: day(lately.lastHeardMs.get(id)),
-    quietSince: day(lately.quietSinceMs.get(id)),
-    openWarnings: lately.openWarnings.get(id) ?? null,
+    lastHeard: day(recent.lastHeardMs.get(id)),
+    quietSince: day(recent.quietSinceMs.get(id)),
+    openWarnings: recent.openWarnings.get(id) ?? null,
     advice: waits === undefined ? null : words.advice.kinds[waits],
   };
 }

@@ -1,4 +1,4 @@
-import { note } from '../../../clinic/actor.js';
+import { auditActor } from '../../../clinic/actor.js';
 import { field } from '../../forms/fields.js';
 import type { HttpResources } from '../../server/resources.js';
 import { Routes } from '../../server/routing.js';
@@ -11,7 +11,7 @@ export function clinicViewRoutes(
   return new Routes(service).authenticatedRoute('get', '/clinic-view', async (visit) => {
     const { clinicId } = visit.clinician;
     const seen = { patientId: null, subject: clinicId, action: 'clinic-view-read' };
-    await service.store.write((db) => note(db, visit, seen));
+    await service.store.write((db) => auditActor(db, visit, seen));
     const after = field(visit.query, 'after') || undefined;
     return {
       kind: 'page',

@@ -1,11 +1,11 @@
 import { randomUUID } from 'node:crypto';
 import { z } from 'zod';
-import { note } from '../../../clinic/actor.js';
-import { patientAtWork, readPatient } from '../../../clinic/people/openRecord.js';
+import { auditActor } from '../../../clinic/actor.js';
+import { readPatient, readPatientDuringWork } from '../../../clinic/people/openRecord.js';
 import { descriptionData } from '../../../clinic/records/descriptionData.js';
 import { draftNote, noteSchema, signNote } from '../../../clinic/records/progressNotes.js';
 import { attempt, refused } from '../../../clinic/refusals.js';
-import { parsedForm, text } from '../../../clinic/values.js';
+import { parseForm, text } from '../../../clinic/values.js';
 import { pageSizeIn } from '../../../documents/paperOf.js';
 import { type PageSize, pageSizes } from '../../../documents/pdf/paper.js';
 import { plainText } from '../../../documents/plainText.js';
@@ -37,7 +37,7 @@ const secretsSchema = z.object({
 });
 
 /** One person's papers: what they take home, notes on their progress, and a full description of a program. */
-export function paperRoutes(
+export function documentRoutes(
   service: Pick<
     HttpResources,
     'store' | 'workshop' | 'pages' | 'words' | 'assets' | 'lengths' | 'versions' | 'now' | 'https'
@@ -54,13 +54,13 @@ export function paperRoutes(
   ): Promise<PageReply> {
     const { clinicId, clinicZone } = visit.clinician;
     const today = isoDayIn(visit.nowMs, patient.zone);
-    const asked = (name: string) => field(problemsOfForm === null ? visit.query : visit.fields, name);
+    const requested = (name: string) => field(problemsOfForm === null ? visit.query : visit.fields, name);
     const days = {
-      fromDay: asked('fromDay') || addDays(today, 1 - usualDays),
-      untilDay: asked('untilDay') || today,
+      fromDay: requested('fromDay') || addDays(today, 1 - usualDays),
+      untilDay: requested('untilDay') || today,
     };
     const draft = await attempt(async () => {
-      const checked = parsedForm(noteSchema.pick({ fromDay: true, untilDay: true }), days);
+      const checked = parseForm(noteSchema.pick({ fromDay: true, untilDay: true }), days);
       return draftNote(service, visit, { patient, days: checked, texts });
     });
     const ofDraft = draft.kind === 'refused' ? withSentences(draft.refusals, words) : [];
@@ -100,7 +100,7 @@ export function paperRoutes(
   }
 
   async function noteFile(visit: AuthenticatedRequest, kind: 'pdf' | 'text'): Promise<PageReply> {
-    const patient = await patientAtWork(service, visit, visit.params.id ?? '');
+    const patient = await readPatientDuringWork(service, visit, visit.params.id ?? '');
     const notes = await store.read((db) => notesOf(db, patient.id));
     const found = notes.find(({ id }) => id === visit.params.noteId);
     if (found === undefined) throw refused('no-such-note');
@@ -118,15 +118,15 @@ export function paperRoutes(
       return shown;
     })
     .authenticatedRoute('get', '/patients/:id/papers/handout', async (visit) => {
-      const patient = await patientAtWork(service, visit, visit.params.id ?? '');
+      const patient = await readPatientDuringWork(service, visit, visit.params.id ?? '');
       const prescriptionId = field(visit.query, 'program');
       const pageSize = pageSizeOf(field(visit.query, 'paper'));
       return handoutFor(service, printer, visit, { patient, prescriptionId, pageSize, secrets: null });
     })
     .authenticatedRoute('post', '/patients/:id/papers/handout', async (visit) => {
-      const patient = await patientAtWork(service, visit, visit.params.id ?? '');
+      const patient = await readPatientDuringWork(service, visit, visit.params.id ?? '');
       const typed = (name: string) => field(visit.fields, name);
-      const secrets = parsedForm(secretsSchema, { token: typed('token'), code: typed('code') });
+      const secrets = parseForm(secretsSchema, { token: typed('token'), code: typed('code') });
       const pageSize = pageSizeOf(typed('paper'));
       return handoutFor(service, printer, visit, {
         patient,
@@ -136,11 +136,11 @@ export function paperRoutes(
       });
     })
     .authenticatedRoute('post', '/patients/:id/papers/notes', async (visit) => {
-      const patient = await patientAtWork(service, visit, visit.params.id ?? '');
+      const patient = await readPatientDuringWork(service, visit, visit.params.id ?? '');
       const names = ['noteId', 'fromDay', 'untilDay', 'seen', 'words'];
       const fields = Object.fromEntries(names.map((name) => [name, field(visit.fields, name)]));
       const result = await attempt(async () =>
-        signNote(service, visit, { patient, texts, typed: parsedForm(noteSchema, fields) }),
+        signNote(service, visit, { patient, texts, typed: parseForm(noteSchema, fields) }),
       );
       if (result.kind === 'refused') return page(visit, patient, withSentences(result.refusals, words));
       return { kind: 'redirect', to: `/patients/${patient.id}/papers#notes` };
@@ -148,13 +148,13 @@ export function paperRoutes(
     .authenticatedRoute('get', '/patients/:id/papers/notes/:noteId/text', (visit) => noteFile(visit, 'text'))
     .authenticatedRoute('get', '/patients/:id/papers/notes/:noteId/pdf', (visit) => noteFile(visit, 'pdf'))
     .authenticatedRoute('post', '/patients/:id/papers/description', async (visit) => {
-      const patient = await patientAtWork(service, visit, visit.params.id ?? '');
+      const patient = await readPatientDuringWork(service, visit, visit.params.id ?? '');
       const typed = reportingItems.map((item) => [item, field(visit.fields, `added.${item}`)] as const);
-      const added = parsedForm(z.record(z.string(), text(mostAddedLetters)), Object.fromEntries(typed));
+      const added = parseForm(z.record(z.string(), text(mostAddedLetters)), Object.fromEntries(typed));
       const prescriptionId = field(visit.fields, 'program');
       const data = await descriptionData(service, visit, { patient, prescriptionId }, added);
       await store.write((db) =>
-        note(db, visit, { patientId: patient.id, subject: prescriptionId, action: 'paper-made' }),
+        auditActor(db, visit, { patientId: patient.id, subject: prescriptionId, action: 'paper-made' }),
       );
       if (field(visit.fields, 'as') === 'text') {
         return textFile(plainText(programDescription(texts, data)), 'program');
@@ -165,6 +165,6 @@ export function paperRoutes(
 }
 
 /** Null for what is usual where the clinic is. */
-function pageSizeOf(asked: string): PageSize | null {
-  return (Object.keys(pageSizes) as PageSize[]).find((size) => size === asked) ?? null;
+function pageSizeOf(requested: string): PageSize | null {
+  return (Object.keys(pageSizes) as PageSize[]).find((size) => size === requested) ?? null;
 }

@@ -1,5 +1,5 @@
-import { note } from '../../../clinic/actor.js';
-import { whyNotPlayable } from '../../../clinic/listening/notPlayable.js';
+import { auditActor } from '../../../clinic/actor.js';
+import { findPlaybackProblems } from '../../../clinic/listening/notPlayable.js';
 import { Refused, refusalOf, refused } from '../../../clinic/refusals.js';
 import { hashToken } from '../../../clinic/tokens.js';
 import { handout } from '../../../documents/handout.js';
@@ -29,17 +29,17 @@ export async function handoutFor(
   service: Pick<HttpResources, 'store' | 'workshop' | 'words' | 'lengths' | 'versions'>,
   printer: Printer,
   visit: AuthenticatedRequest,
-  asked: { patient: Patient; prescriptionId: string; pageSize: PageSize | null; secrets: Secrets | null },
+  request: { patient: Patient; prescriptionId: string; pageSize: PageSize | null; secrets: Secrets | null },
 ): Promise<PageReply> {
   const { store, words, workshop } = service;
-  const { patient, prescriptionId, pageSize, secrets } = asked;
+  const { patient, prescriptionId, pageSize, secrets } = request;
   const { clinicId } = visit.clinician;
   const program = await store.read((db) => prescriptionById(db, clinicId, prescriptionId));
   const [version] = await store.read((db) => versionsOf(db, prescriptionId));
   if (program?.patientId !== patient.id || version === undefined) {
     throw refused('no-such-program');
   }
-  const problems = await whyNotPlayable(service, prescriptionId, version);
+  const problems = await findPlaybackProblems(service, prescriptionId, version);
   const read = service.versions.read(prescriptionId, version);
   if (problems.length > 0 || read === null) {
     throw new Refused([{ code: 'handout-not-playable' }, ...problems.map(refusalOf)]);
@@ -61,7 +61,7 @@ export async function handoutFor(
     madeAtMs: visit.nowMs,
   });
   await store.write((db) =>
-    note(db, visit, { patientId: patient.id, subject: prescriptionId, action: 'paper-made' }),
+    auditActor(db, visit, { patientId: patient.id, subject: prescriptionId, action: 'paper-made' }),
   );
   return printer.pdf(paper, 'handout');
 }

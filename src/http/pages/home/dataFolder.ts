@@ -10,7 +10,7 @@ import type { Pages } from '../../templates/render.js';
  * @param backupFolder where the daily backups are; null when none are made
  * @throws StillcountError kind `work` when it cannot be written
  */
-export async function explainFolder(
+export async function writeFolderNote(
   pages: Pages,
   dataFolder: string,
   backupFolder: string | null,

@@ -1,6 +1,6 @@
 import type { z } from 'zod';
 import { requireMayWrite, requireOwner } from '../../../clinic/actor.js';
-import { partsOf } from '../../../clinic/people/chart.js';
+import { openChartParts } from '../../../clinic/people/chart.js';
 import { readPatient } from '../../../clinic/people/openRecord.js';
 import { addPerson, changePerson, type Person, personSchema } from '../../../clinic/people/people.js';
 import { problemsOf, wholeNumber, zones } from '../../../clinic/values.js';
@@ -12,7 +12,7 @@ import { listPatients, type PatientDetails } from '../../../store/people/patient
 import { draftsOf, interviewDraft } from '../../../store/prescribing/drafts.js';
 import { prescriptionById, prescriptionsOf } from '../../../store/prescribing/prescriptions.js';
 import { failedDeliveriesOf, type ShownDelivery } from '../../../store/reminding/deliveryLists.js';
-import type { AttentionKind } from '../../../store/schema/schema.js';
+import type { AttentionKind } from '../../../store/schema/peopleSchema.js';
 import { dayInWords, timeInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
 import type { HttpResources } from '../../server/resources.js';
@@ -32,7 +32,7 @@ const mostFailed = 500;
 const textNames = ['name', 'spokenName', 'sayAs', 'zone', 'phone', 'email', 'hearingNotes'] as const;
 
 /** The list of people with who needs attention, and writing down who somebody is. */
-export function peopleRoutes(
+export function homeRoutes(
   service: Pick<
     HttpResources,
     | 'store'
@@ -94,7 +94,7 @@ export function peopleRoutes(
   async function whatIsWrong(prescriptionId: string, clinicId: string): Promise<object | null> {
     const prescription = await store.read((db) => prescriptionById(db, clinicId, prescriptionId));
     if (prescription === null) return null;
-    return notPlayableView(service, partsOf(store, clinicId, prescription.patientId), prescription);
+    return notPlayableView(service, openChartParts(store, clinicId, prescription.patientId), prescription);
   }
 
   /** The signs of what cannot wait; null for everything else. */

@@ -1,4 +1,4 @@
-import type { Role } from '../../../store/schema/schema.js';
+import type { Role } from '../../../store/schema/accountsSchema.js';
 import { patientsByZone } from '../../../store/service/zoneRelease.js';
 import type { HttpResources } from '../../server/resources.js';
 

@@ -1,8 +1,8 @@
 import { z } from 'zod';
-import { giveLink, pinSchema, takeLink } from '../../../clinic/listening/links.js';
-import { makeAhead } from '../../../clinic/listening/makeAhead.js';
-import { chartAtWork } from '../../../clinic/people/openRecord.js';
-import { parsedForm } from '../../../clinic/values.js';
+import { createLink, pinSchema, revokeLink } from '../../../clinic/listening/links.js';
+import { prepareSessions } from '../../../clinic/listening/prepareSessions.js';
+import { readChartDuringWork } from '../../../clinic/people/openRecord.js';
+import { parseForm } from '../../../clinic/values.js';
 import { clinicById } from '../../../store/accounts/clinics.js';
 import { dayInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
@@ -32,11 +32,11 @@ export function linkRoutes(
   const { store, words } = service;
 
   async function give(visit: AuthenticatedRequest, caregiverId: string | null): Promise<PageReply> {
-    const chart = await chartAtWork(service, visit, visit.params.id ?? '');
+    const chart = await readChartDuringWork(service, visit, visit.params.id ?? '');
     const { patient } = chart;
-    const { pin } = parsedForm(z.object({ pin: pinSchema }), { pin: field(visit.fields, 'pin') });
-    const link = await giveLink(service, visit, { patientId: patient.id, caregiverId, pin });
-    if (link.listener !== null) makeAhead(service, link.listener);
+    const { pin } = parseForm(z.object({ pin: pinSchema }), { pin: field(visit.fields, 'pin') });
+    const link = await createLink(service, visit, { patientId: patient.id, caregiverId, pin });
+    if (link.listener !== null) prepareSessions(service, link.listener);
     const caregivers = await chart.caregivers();
     const clinic = await store.read((db) => clinicById(db, visit.clinician.clinicId));
     const programs = (await chart.programs())
@@ -67,7 +67,7 @@ export function linkRoutes(
 
   async function take(visit: AuthenticatedRequest, caregiverId: string | null): Promise<PageReply> {
     const patientId = visit.params.id ?? '';
-    await takeLink(service, visit, { patientId, caregiverId });
+    await revokeLink(service, visit, { patientId, caregiverId });
     return { kind: 'redirect', to: `/patients/${patientId}#listening` };
   }
 

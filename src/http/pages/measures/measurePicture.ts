@@ -3,7 +3,7 @@ import { linePicture } from '../../../documents/pictures/linePicture.js';
 import type { LineSpec } from '../../../documents/pictures/picture.js';
 import type { Measure } from '../../../followup/measures.js';
 import { type BelowAverageAt, belowAverageAt } from '../../../followup/reference.js';
-import { clean } from '../../../followup/units.js';
+import { roundBinaryError } from '../../../followup/units.js';
 import { dateInWords } from '../../../text/dates.js';
 import { shownValue } from '../../../text/measureChange.js';
 import type { HttpResources } from '../../server/resources.js';
@@ -27,14 +27,14 @@ export function measurePicture(
   const last = standing.at(-1);
   if (first === undefined || last === undefined || standing.length < 2) return null;
   const values = standing.map(({ takenOn, value }) => ({ day: takenOn, value }));
-  const said = (name: string, view: object) => pages.part(name, view).trim();
+  const renderText = (name: string, view: object) => pages.part(name, view).trim();
   const error = errorAround(first.value, measure);
-  const band = error === null ? {} : { band: { ...error, name: said('measure-band', {}) } };
+  const band = error === null ? {} : { band: { ...error, name: renderText('measure-band', {}) } };
   const references = [
     ...thresholdsOf(measure),
     ...cutOffsOf(measure, last.value, possibleAges).map(({ value, ...cutOff }) => ({
       value,
-      name: said('measure-cut-off', cutOff),
+      name: renderText('measure-cut-off', cutOff),
     })),
   ];
   const about = {
@@ -49,7 +49,7 @@ export function measurePicture(
   };
   const spec: LineSpec = {
     title: measure.name,
-    description: said('measure-picture-about', about),
+    description: renderText('measure-picture-about', about),
     series: [{ name: measure.name, values }],
     valueDomain: domainOf(measure, [
       ...values.map(({ value }) => value),
@@ -68,7 +68,10 @@ export function measurePicture(
 
 function errorAround(value: number, { realChange }: Measure): { from: number; to: number } | null {
   if (realChange.kind === 'not-published') return null;
-  return { from: clean(value - realChange.amount), to: clean(value + realChange.amount) };
+  return {
+    from: roundBinaryError(value - realChange.amount),
+    to: roundBinaryError(value + realChange.amount),
+  };
 }
 
 function thresholdsOf({ considerations }: Measure): { value: number; name: string }[] {
@@ -98,5 +101,8 @@ function domainOf({ plausible }: Measure, values: readonly number[]): { from: nu
   if (most - least <= shownWhole) return { from: least, to: most };
   const [from, to] = [Math.min(...values), Math.max(...values)];
   const margin = to === from ? 1 : (to - from) / 10;
-  return { from: Math.max(least, clean(from - margin)), to: Math.min(most, clean(to + margin)) };
+  return {
+    from: Math.max(least, roundBinaryError(from - margin)),
+    to: Math.min(most, roundBinaryError(to + margin)),
+  };
 }

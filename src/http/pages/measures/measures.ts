@@ -1,17 +1,21 @@
 import { randomUUID } from 'node:crypto';
-import { dayOf } from '../../../clinic/actor.js';
-import { type Measured, measuredOf } from '../../../clinic/followup/measured.js';
+import { clinicDayOf } from '../../../clinic/actor.js';
+import { type Measured, readPatientMeasures } from '../../../clinic/followup/measured.js';
 import {
   type Entered,
-  enterMeasure,
   measureEntrySchema,
-  strikeOut,
+  saveMeasureEntry,
+  withdrawValue,
 } from '../../../clinic/followup/measures.js';
-import { addActivity, addOwn, stopOwn } from '../../../clinic/followup/ownMeasures.js';
-import { type Asked, enterVisit, visitMeasuresSchema } from '../../../clinic/followup/visitMeasures.js';
-import { patientAtWork, readPatient } from '../../../clinic/people/openRecord.js';
+import { addActivity, addClinicMeasure, endClinicMeasure } from '../../../clinic/followup/ownMeasures.js';
+import {
+  type OpenMeasureQuestion,
+  saveVisitMeasures,
+  visitMeasuresSchema,
+} from '../../../clinic/followup/visitMeasures.js';
+import { readPatient, readPatientDuringWork } from '../../../clinic/people/openRecord.js';
 import { attempt } from '../../../clinic/refusals.js';
-import { parsedForm } from '../../../clinic/values.js';
+import { parseForm } from '../../../clinic/values.js';
 import type { Problem } from '../../../errors/stillcountError.js';
 import type { Patient } from '../../../store/people/patients.js';
 import { field } from '../../forms/fields.js';
@@ -28,7 +32,7 @@ type Unfinished = {
   form: Form;
   problems?: readonly Problem[];
   question?: Exclude<Entered, { kind: 'kept' }>;
-  asked?: readonly Asked[];
+  asked?: readonly OpenMeasureQuestion[];
 };
 
 /** What is measured of one person: entry, tables and pictures, activities they chose, measures of the clinic's own. */
@@ -43,7 +47,7 @@ export function measureRoutes(
     unfinished: Unfinished | null,
   ): Promise<PageReply> {
     const { clinicId } = visit.clinician;
-    const measured = await store.read((db) => measuredOf(db, service, { clinicId, patient }));
+    const measured = await store.read((db) => readPatientMeasures(db, service, { clinicId, patient }));
     const problems = unfinished?.problems;
     const entry = entryOf(visit, unfinished?.form === 'entry');
     return {
@@ -53,7 +57,7 @@ export function measureRoutes(
       view: {
         patient,
         mayWrite: visit.mayWrite,
-        today: dayOf(visit),
+        today: clinicDayOf(visit),
         hasProblems: problems !== undefined,
         problems: problems === undefined ? [] : worded(problems, measured),
         question:
@@ -104,11 +108,11 @@ export function measureRoutes(
     const result = await attempt(() => act(patientId));
     if (result.kind === 'refused') {
       const problems = withSentences(result.refusals, words);
-      return page(visit, await patientAtWork(service, visit, patientId), { form, problems });
+      return page(visit, await readPatientDuringWork(service, visit, patientId), { form, problems });
     }
     const { value: entered } = result;
     if (entered !== undefined && entered.kind !== 'kept') {
-      return page(visit, await patientAtWork(service, visit, patientId), { form, question: entered });
+      return page(visit, await readPatientDuringWork(service, visit, patientId), { form, question: entered });
     }
     return { kind: 'redirect', to: `/patients/${patientId}/measures#${place}` };
   }
@@ -121,22 +125,25 @@ export function measureRoutes(
       kept(visit, { form: 'entry', place: `m-${field(visit.fields, 'measureId')}` }, (patientId) => {
         const names = ['entryId', 'measureId', 'value', 'takenOn', 'note', 'confirmed'];
         const typed = Object.fromEntries(names.map((name) => [name, field(visit.fields, name)]));
-        return enterMeasure(service, visit, patientId, parsedForm(measureEntrySchema, typed));
+        return saveMeasureEntry(service, visit, patientId, parseForm(measureEntrySchema, typed));
       }),
     )
     .authenticatedRoute('post', '/patients/:id/measures/visit', async (visit) => {
       const patientId = visit.params.id ?? '';
       const result = await attempt(async () => {
-        const entries = parsedForm(visitMeasuresSchema, entriesOf(visit));
-        return enterVisit(service, visit, patientId, entries);
+        const entries = parseForm(visitMeasuresSchema, entriesOf(visit));
+        return saveVisitMeasures(service, visit, patientId, entries);
       });
       if (result.kind === 'refused') {
         const problems = withSentences(result.refusals, words);
-        return page(visit, await patientAtWork(service, visit, patientId), { form: 'visit', problems });
+        return page(visit, await readPatientDuringWork(service, visit, patientId), {
+          form: 'visit',
+          problems,
+        });
       }
       if (result.value.length > 0) {
         const asked = result.value;
-        return page(visit, await patientAtWork(service, visit, patientId), { form: 'visit', asked });
+        return page(visit, await readPatientDuringWork(service, visit, patientId), { form: 'visit', asked });
       }
       return { kind: 'redirect', to: `/patients/${patientId}/measures#visit` };
     })
@@ -150,20 +157,20 @@ export function measureRoutes(
       kept(visit, { form: 'own', place: 'own' }, async (patientId) => {
         const text = (name: string) => field(visit.fields, name);
         const own = { name: text('name'), unit: text('unit'), least: text('least'), most: text('most') };
-        await addOwn(service, visit, patientId, { ...own, better: text('better') });
+        await addClinicMeasure(service, visit, patientId, { ...own, better: text('better') });
         return undefined;
       }),
     )
     .authenticatedRoute('post', '/patients/:id/measures/own/:ownId/end', (visit) =>
       kept(visit, { form: 'other', place: 'own' }, async (patientId) => {
-        await stopOwn(service, visit, patientId, visit.params.ownId ?? '');
+        await endClinicMeasure(service, visit, patientId, visit.params.ownId ?? '');
         return undefined;
       }),
     )
     .authenticatedRoute('post', '/patients/:id/measures/:takenId/withdraw', (visit) =>
       kept(visit, { form: 'other', place: 'enter' }, async (patientId) => {
         const withdrawn = { id: visit.params.takenId ?? '', reason: field(visit.fields, 'reason') };
-        await strikeOut(service, visit, patientId, withdrawn);
+        await withdrawValue(service, visit, patientId, withdrawn);
         return undefined;
       }),
     );
@@ -188,7 +195,7 @@ function entriesOf(visit: AuthenticatedRequest): object[] {
 
 /** What stands in the form of a visit: what was typed, or nothing for today. */
 function visitOf(visit: AuthenticatedRequest, isTyped: boolean): VisitForm {
-  if (!isTyped) return { takenOn: dayOf(visit), note: '', typed: new Map() };
+  if (!isTyped) return { takenOn: clinicDayOf(visit), note: '', typed: new Map() };
   const text = (name: string) => field(visit.fields, name);
   const names = Object.keys(visit.fields).filter((name) => name.startsWith(valuePrefix) && text(name) !== '');
   return {
@@ -205,7 +212,8 @@ function visitOf(visit: AuthenticatedRequest, isTyped: boolean): VisitForm {
 
 /** What stands in the form of an entry: what was typed, or an empty one for today. */
 function entryOf(visit: AuthenticatedRequest, isTyped: boolean): EntryForm {
-  if (!isTyped) return { entryId: randomUUID(), measureId: '', value: '', takenOn: dayOf(visit), note: '' };
+  if (!isTyped)
+    return { entryId: randomUUID(), measureId: '', value: '', takenOn: clinicDayOf(visit), note: '' };
   const typed = (name: string) => field(visit.fields, name);
   return {
     entryId: typed('entryId') || randomUUID(),

@@ -1,6 +1,6 @@
 import { randomUUID } from 'node:crypto';
 import type { Measured } from '../../../clinic/followup/measured.js';
-import type { Asked } from '../../../clinic/followup/visitMeasures.js';
+import type { OpenMeasureQuestion } from '../../../clinic/followup/visitMeasures.js';
 import { numberText } from '../../../followup/units.js';
 import { dateInWords } from '../../../text/dates.js';
 import { shownValue } from '../../../text/measureChange.js';
@@ -17,7 +17,11 @@ export type VisitForm = {
 export function visitView(
   { words }: Pick<HttpResources, 'words'>,
   measured: readonly Measured[],
-  { form, asked, faulty }: { form: VisitForm; asked: readonly Asked[]; faulty: ReadonlySet<string> },
+  {
+    form,
+    asked,
+    faulty,
+  }: { form: VisitForm; asked: readonly OpenMeasureQuestion[]; faulty: ReadonlySet<string> },
 ): object {
   const rows = measured
     .filter(({ isOpen }) => isOpen)

@@ -1,16 +1,16 @@
-import { dayOf } from '../../../clinic/actor.js';
+import { clinicDayOf } from '../../../clinic/actor.js';
 import {
   caregiverConsentKinds,
   caregiverSchema,
   consentSchema,
   linkCaregiver,
-  noteConsent,
+  saveConsent,
   unlinkCaregiver,
 } from '../../../clinic/people/care.js';
 import type { Chart } from '../../../clinic/people/chart.js';
 import { readChart } from '../../../clinic/people/openRecord.js';
-import { openCountOf } from '../../../clinic/screening/screening.js';
-import { parsedForm } from '../../../clinic/values.js';
+import { countOpenFindingsNow } from '../../../clinic/screening/screening.js';
+import { parseForm } from '../../../clinic/values.js';
 import { timetableOf } from '../../../prescription/content.js';
 import { isoDayIn } from '../../../schedule/wallClock.js';
 import { formerPrecautionsOf, precautionsOf, unanswered } from '../../../screening/answers.js';
@@ -40,9 +40,9 @@ export function personRoutes(
   /** What a patient can agree to: once for themselves, and once for each caregiver. */
   async function consentView(visit: AuthenticatedRequest, chart: Chart): Promise<object> {
     const caregivers = await chart.caregivers();
-    const said = await chart.consents();
+    const consents = await chart.consents();
     const one = (kind: keyof typeof words.consents, caregiverId: string | null) => {
-      const found = said.find((each) => each.kind === kind && each.caregiverId === caregiverId);
+      const found = consents.find((each) => each.kind === kind && each.caregiverId === caregiverId);
       return {
         kind,
         caregiverId,
@@ -55,7 +55,7 @@ export function personRoutes(
       };
     };
     return {
-      today: dayOf(visit),
+      today: clinicDayOf(visit),
       consents: [one('reminders', null)],
       hasCaregivers: caregivers.length > 0,
       caregivers: caregivers.map((caregiver) => ({
@@ -131,7 +131,8 @@ export function personRoutes(
           hasPrescriptions: prescriptions.length > 0,
           prescriptions: await Promise.all(
             prescriptions.map(async (each) => ({
-              openCount: each.state === 'ended' ? null : await openCountOf(service, visit, chart, each),
+              openCount:
+                each.state === 'ended' ? null : await countOpenFindingsNow(service, visit, chart, each),
               id: each.id,
               due: await dueOf(chart, each, isoDayIn(visit.nowMs, patient.zone)),
               notPlayable: await notPlayableView(service, chart, each),
@@ -158,7 +159,7 @@ export function personRoutes(
       const typed = Object.fromEntries(names.map((name) => [name, field(visit.fields, name)]));
       const patientId = visit.params.id ?? '';
       const personId = field(visit.fields, 'personId') || null;
-      await linkCaregiver(service, visit, patientId, parsedForm(caregiverSchema, { ...typed, personId }));
+      await linkCaregiver(service, visit, patientId, parseForm(caregiverSchema, { ...typed, personId }));
       return { kind: 'redirect', to: `/patients/${patientId}#care` };
     })
     .authenticatedRoute('post', '/patients/:id/caregivers/:caregiverId/end', async (visit) => {
@@ -168,14 +169,14 @@ export function personRoutes(
     })
     .authenticatedRoute('post', '/patients/:id/consents', async (visit) => {
       const patientId = visit.params.id ?? '';
-      const consent = parsedForm(consentSchema, {
+      const consent = parseForm(consentSchema, {
         kind: field(visit.fields, 'kind'),
         caregiverId: field(visit.fields, 'caregiverId') || null,
         isGiven: field(visit.fields, 'isGiven') === 'yes',
         onDate: field(visit.fields, 'onDate'),
         note: field(visit.fields, 'note'),
       });
-      await noteConsent(service, visit, patientId, consent);
+      await saveConsent(service, visit, patientId, consent);
       return { kind: 'redirect', to: `/patients/${patientId}#care` };
     });
 }

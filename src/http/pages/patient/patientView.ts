@@ -1,8 +1,8 @@
 import type { Chart } from '../../../clinic/people/chart.js';
-import { reachOf } from '../../../clinic/reminding/reach.js';
+import { readReach } from '../../../clinic/reminding/reach.js';
 import { sumUp } from '../../../listening/listened.js';
 import { type LinkOwner, linkOf } from '../../../store/listening/listeningLinks.js';
-import { heardSince, warningsOf } from '../../../store/listening/listeningRecords.js';
+import { listHeardSince, warningsOf } from '../../../store/listening/listeningRecords.js';
 import { caregiversOfClinic } from '../../../store/people/caregivers.js';
 import { dateInWords, dayInWords, timeInWords } from '../../../text/dates.js';
 import { dayMs } from '../../../time/units.js';
@@ -42,9 +42,9 @@ export async function listeningView(
   const warnings = await store.read((db) => warningsOf(db, patient.id, mostRead));
   const open = warnings.filter(({ answer }) => answer === null);
   const sinceMs = visit.nowMs - lastWeekMs;
-  const { steps, notToday } = await store.read((db) => heardSince(db, patient.id, sinceMs));
-  const heard = sumUp(steps);
-  const last = heard.at(-1);
+  const { steps, notToday } = await store.read((db) => listHeardSince(db, patient.id, sinceMs));
+  const listenings = sumUp(steps);
+  const last = listenings.at(-1);
   const own = new Set(caregivers.map(({ personId }) => personId));
   const others = (await store.read((db) => caregiversOfClinic(db, clinicId))).filter(
     ({ personId }) => !own.has(personId),
@@ -70,7 +70,9 @@ export async function listeningView(
       why: service.words.notToday[reason],
     })),
     lastHeard:
-      last === undefined ? null : { when: timeInWords(last.startedAtMs, patient.zone), count: heard.length },
+      last === undefined
+        ? null
+        : { when: timeInWords(last.startedAtMs, patient.zone), count: listenings.length },
     hasOtherCaregivers: others.length > 0,
     otherCaregivers: others.map(({ personId, name, patientNames }) => ({
       personId,
@@ -88,7 +90,7 @@ async function notToldOf(
 ): Promise<object[]> {
   const { clinicId } = visit.clinician;
   const { patient } = chart;
-  const reached = await store.read((db) => reachOf(db, { clinicId, patient, nowMs: visit.nowMs }));
+  const reached = await store.read((db) => readReach(db, { clinicId, patient, nowMs: visit.nowMs }));
   const unreached = reached.filter(({ toldOfWarnings, ways }) => toldOfWarnings && ways.length === 0);
   const caregivers = await chart.caregivers();
   return unreached.map(({ caregiverId, name }) => ({

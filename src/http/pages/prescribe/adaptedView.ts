@@ -1,5 +1,5 @@
 import { effectInWords } from '../../../prescription/adaptationWords.js';
-import { adaptProgram, saidIn } from '../../../program/adapt.js';
+import { adaptProgram, spokenAdaptationText } from '../../../program/adapt.js';
 import { effectsOf } from '../../../program/adaptationEffects.js';
 import type {
   AppliedAdaptation,
@@ -12,7 +12,7 @@ import type { Settlements } from '../../../screening/settlements.js';
 import type { Words } from '../../../text/words.js';
 
 /** What is done otherwise in a program because of its precautions: once where it is the same in several exercises. */
-export function adaptedTogether(exercises: readonly PrescribedExercise[]): object[] {
+export function mergeAdaptations(exercises: readonly PrescribedExercise[]): object[] {
   const together = new Map<string, { precaution: string; changes: string; print: string; names: string[] }>();
   for (const prescribed of exercises) {
     for (const effect of effectsOf(prescribed)) {
@@ -25,7 +25,10 @@ export function adaptedTogether(exercises: readonly PrescribedExercise[]): objec
       else if (!known.names.includes(name)) known.names.push(name);
     }
   }
-  return [...together.values()].map(({ names, ...said }) => ({ ...said, names: names.join(', ') }));
+  return [...together.values()].map(({ names, ...spokenText }) => ({
+    ...spokenText,
+    names: names.join(', '),
+  }));
 }
 
 /** What is done otherwise in an exercise, and because of which precaution. */
@@ -52,8 +55,14 @@ export function ruleChangesView(
   if (program === null || adaptation === undefined || measure === 'leave-out') return null;
   const applied: AppliedAdaptation = { ruleId, precaution: precaution.name, measure, adaptation, exercises };
   const isActing = program.adaptations.some((each) => each.ruleId === ruleId);
-  const said = saidIn(program, applied, program.setUp);
-  const saidOnTheWay = effectInWords({ doses: [], setUps: [], leftOut: [], said, isSaidBefore: true });
+  const spokenText = spokenAdaptationText(program, applied, program.setUp);
+  const saidOnTheWay = effectInWords({
+    doses: [],
+    setUps: [],
+    leftOut: [],
+    said: spokenText,
+    isSaidBefore: true,
+  });
   const onTheWay = exercises.includes(lyingDownAndGettingUp.id)
     ? [{ name: words.lyingDownAndGettingUp, changes: saidOnTheWay }]
     : [];

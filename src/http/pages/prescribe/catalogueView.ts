@@ -1,5 +1,6 @@
 import type { Catalogue } from '../../../catalogue/catalogue.js';
-import { bodyPositions, type Exercise, loadTags, purposes } from '../../../catalogue/schema.js';
+import type { Exercise } from '../../../catalogue/schema.js';
+import { bodyPositions, loadTags, purposes } from '../../../catalogue/wording.js';
 import type { ScreeningAnswers } from '../../../screening/answers.js';
 import { findingsOf } from '../../../screening/findings.js';
 import type { Interview } from '../../../screening/interview.js';

@@ -1,19 +1,19 @@
-import { dayOf } from '../../../clinic/actor.js';
-import { makeAheadFor } from '../../../clinic/listening/makeAhead.js';
+import { clinicDayOf } from '../../../clinic/actor.js';
+import { prepareSessionsFor } from '../../../clinic/listening/prepareSessions.js';
 import { openChart } from '../../../clinic/people/chart.js';
 import {
-  damagedNewest,
   discardDraft,
+  findDamagedNewest,
   type OpenWork,
   openDraft,
   saveDraft,
   type Work,
   type WorkTarget,
 } from '../../../clinic/prescribing/drafts.js';
-import { type Conflict, sign } from '../../../clinic/prescribing/signing.js';
-import { starters } from '../../../clinic/prescribing/starters.js';
+import { type Conflict, signWork } from '../../../clinic/prescribing/signing.js';
+import { listStarters } from '../../../clinic/prescribing/starters.js';
 import type { Problem } from '../../../errors/stillcountError.js';
-import { asSigned } from '../../../prescription/asSigned.js';
+import { resolveSettlements } from '../../../prescription/asSigned.js';
 import { looseProgram } from '../../../prescription/looseProgram.js';
 import { clinicCatalogue, readOrNull } from '../../../prescription/programFindings.js';
 import { precautionsOf } from '../../../screening/answers.js';
@@ -57,14 +57,15 @@ export function prescribeRoutes(
       screening: screening?.answers ?? null,
       search: searchOf(visit.fields),
       audio: await heard(visit, work, screening),
-      today: dayOf(visit),
+      today: clinicDayOf(visit),
     };
     const precautions = precautionsOf(screening?.answers ?? {}, workshop.interview).map(({ id, name }) => ({
       name,
       details: screening?.answers[id]?.details,
     }));
-    const asked = screening === null ? [] : openQuestions(screening, workshop, visit.nowMs);
-    const openNames = asked.length > 5 ? [...asked.slice(0, 5), '…'] : asked;
+    const openQuestionNames = screening === null ? [] : openQuestions(screening, workshop, visit.nowMs);
+    const openNames =
+      openQuestionNames.length > 5 ? [...openQuestionNames.slice(0, 5), '…'] : openQuestionNames;
     const person = {
       openQuestions: openNames.join(', '),
       patient: work.patient,
@@ -81,7 +82,10 @@ export function prescribeRoutes(
     screening: TakenScreening | null,
   ): Promise<string | null> {
     if (field(visit.fields, 'do') !== 'hear') return null;
-    const read = readOrNull(asSigned(content, screening?.answers ?? null, workshop, dayOf(visit)), workshop);
+    const read = readOrNull(
+      resolveSettlements(content, screening?.answers ?? null, workshop, clinicDayOf(visit)),
+      workshop,
+    );
     if (read === null) return null;
     return `/audio/${await service.hearing.make(visit.clinician.clinicId, read.program)}.mp3`;
   }
@@ -104,12 +108,12 @@ export function prescribeRoutes(
         basedOn: work.basedOn,
         workId: work.workId,
         choosesStarter: isNew,
-        starters: isNew ? await starters(service, visit.clinician.clinicId) : [],
+        starters: isNew ? await listStarters(service, visit.clinician.clinicId) : [],
         reason: field(visit.fields, 'reason'),
         mayWrite: visit.mayWrite,
         isWarned: (await chart.openWarningSince()) !== null,
         ...(await unreadNotesView(service, chart)),
-        damaged: await damagedNewest(chart, work),
+        damaged: await findDamagedNewest(chart, work),
         conflict: more.conflict ?? null,
         refused: refusal(work, more.problems),
         ...(await view(visit, open)),
@@ -125,9 +129,9 @@ export function prescribeRoutes(
   }
 
   async function signed(visit: AuthenticatedRequest, { chart, work }: OpenWork): Promise<PageReply> {
-    const outcome = await sign(service, visit, chart, work, field(visit.fields, 'reason'));
+    const outcome = await signWork(service, visit, chart, work, field(visit.fields, 'reason'));
     if (outcome.kind === 'signed') {
-      makeAheadFor(service, chart.clinicId, chart.patient.id);
+      prepareSessionsFor(service, chart.clinicId, chart.patient.id);
       return { kind: 'redirect', to: `/prescriptions/${outcome.prescriptionId}` };
     }
     // It was refused for something that may have come meanwhile: the page shows what is there now.

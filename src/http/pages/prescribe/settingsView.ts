@@ -1,6 +1,6 @@
 import type { Problem } from '../../../errors/stillcountError.js';
 import { changeTimeKeys } from '../../../prescription/changeTimeWords.js';
-import { at, type LooseProgram, options } from '../../../prescription/looseProgram.js';
+import { type LooseProgram, options, valueAtPath } from '../../../prescription/looseProgram.js';
 import { changeTimesSchema, programSchema } from '../../../program/schema.js';
 import type { Words } from '../../../text/words.js';
 import { weekdaysView } from './weekdaysView.js';
@@ -23,21 +23,21 @@ export function settingsView(
   content: Readonly<Record<string, unknown>>,
   { words, problems }: { words: Words; problems: readonly Problem[] },
 ): object {
-  const valueAt = (path: string) => at(program, path) ?? at(defaults, path) ?? '';
-  const language = at(program, 'language');
+  const valueAt = (path: string) => valueAtPath(program, path) ?? valueAtPath(defaults, path) ?? '';
+  const language = valueAtPath(program, 'language');
   return {
     settings: {
-      title: at(program, 'title') ?? '',
+      title: valueAtPath(program, 'title') ?? '',
       timesADay: content.timesADay ?? 1,
       daysAWeek: content.daysAWeek ?? 7,
-      firstAt: at(content, 'timesOfDay.0') ?? '',
-      secondAt: at(content, 'timesOfDay.1') ?? '',
-      thirdAt: at(content, 'timesOfDay.2') ?? '',
+      firstAt: valueAtPath(content, 'timesOfDay.0') ?? '',
+      secondAt: valueAtPath(content, 'timesOfDay.1') ?? '',
+      thirdAt: valueAtPath(content, 'timesOfDay.2') ?? '',
       startsOn: content.startsOn ?? '',
       endsOn: content.endsOn ?? '',
       reviewOn: content.reviewOn ?? '',
-      shorterMinutes: at(content, 'easier.shorterMinutes') ?? '',
-      isLighter: at(content, 'easier.lighter') === true,
+      shorterMinutes: valueAtPath(content, 'easier.shorterMinutes') ?? '',
+      isLighter: valueAtPath(content, 'easier.lighter') === true,
       wordsPerMinute: valueAt('wordsPerMinute'),
       timeBudgetMinutes: valueAt('timeBudgetMinutes'),
       inSeconds: valueAt('breath.inSeconds'),
@@ -56,7 +56,7 @@ export function settingsView(
         ...{ key, min, max },
         label: words.changeTimes[key],
         value: valueAt(`changeTimes.${key}`),
-        usual: at(defaults, `changeTimes.${key}`),
+        usual: valueAtPath(defaults, `changeTimes.${key}`),
         wrong: problems.filter(({ path }) => path === `changeTimes.${key}`),
       };
     }),
@@ -72,7 +72,7 @@ export function settingsView(
 }
 
 function spellings(program: LooseProgram): { key: string; value: unknown }[] {
-  const pronunciations = at(program, 'pronunciations');
+  const pronunciations = valueAtPath(program, 'pronunciations');
   if (typeof pronunciations !== 'object' || pronunciations === null) return [];
   return Object.entries(pronunciations).map(([word, value]: [string, unknown]) => ({
     key: `pronunciations.${word}`,

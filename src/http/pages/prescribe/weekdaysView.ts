@@ -1,11 +1,11 @@
 import { weekdays } from '../../../prescription/content.js';
-import { at } from '../../../prescription/looseProgram.js';
+import { valueAtPath } from '../../../prescription/looseProgram.js';
 import type { Words } from '../../../text/words.js';
 
 /** For each weekday, whether it is as the others, and its own times if it is not. */
 export function weekdaysView(content: Readonly<Record<string, unknown>>, words: Words): object {
   const days = weekdays.map((key) => {
-    const times = at(content, `weekdayTimes.${key}`);
+    const times = valueAtPath(content, `weekdayTimes.${key}`);
     const own: readonly unknown[] | null = Array.isArray(times) ? times : null;
     return {
       key,

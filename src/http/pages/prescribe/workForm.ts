@@ -1,4 +1,4 @@
-import { type DraftChange, placesToAdd } from '../../../clinic/prescribing/drafts.js';
+import { buildInsertionOrder, type DraftChange } from '../../../clinic/prescribing/drafts.js';
 import { wholeNumber } from '../../../clinic/values.js';
 import { type Fields, field } from '../../forms/fields.js';
 import { applyListAction, contentFromForm } from '../../forms/programForm.js';
@@ -9,5 +9,8 @@ export function draftChangeIn(service: Pick<HttpResources, 'workshop'>, fields: 
   const action = field(fields, 'do');
   const named = { basedOn: wholeNumber(field(fields, 'basedOn')), workId: field(fields, 'workId') };
   if (action === 'starter') return { ...named, starterId: field(fields, 'starter') };
-  return { ...named, content: applyListAction(contentFromForm(fields), action, placesToAdd(service)) };
+  return {
+    ...named,
+    content: applyListAction(contentFromForm(fields), action, buildInsertionOrder(service)),
+  };
 }

@@ -1,6 +1,6 @@
 import type { Catalogue } from '../../../catalogue/catalogue.js';
 import type { Problem } from '../../../errors/stillcountError.js';
-import { asSigned } from '../../../prescription/asSigned.js';
+import { resolveSettlements } from '../../../prescription/asSigned.js';
 import { type LooseProgram, looseProgram } from '../../../prescription/looseProgram.js';
 import {
   type Content,
@@ -55,7 +55,7 @@ export async function workView(
   const catalogue = clinicCatalogue(workshop);
   const program = looseProgram(content.program);
   const isEmpty = program.exercises.length === 0;
-  const signed = asSigned(content, beside.screening, workshop, beside.today);
+  const signed = resolveSettlements(content, beside.screening, workshop, beside.today);
   const prescribed = readOrNull(signed, workshop)?.program ?? null;
   const session: { problems?: readonly Problem[] } = isEmpty
     ? {}

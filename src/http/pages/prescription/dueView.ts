@@ -1,5 +1,5 @@
 import type { Timetable } from '../../../prescription/content.js';
-import type { PrescriptionState } from '../../../store/schema/schema.js';
+import type { PrescriptionState } from '../../../store/schema/prescribingSchema.js';
 import { dateInWords } from '../../../text/dates.js';
 
 /**

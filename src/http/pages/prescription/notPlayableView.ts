@@ -1,4 +1,4 @@
-import { whyNotPlayable } from '../../../clinic/listening/notPlayable.js';
+import { findPlaybackProblems } from '../../../clinic/listening/notPlayable.js';
 import type { Parts } from '../../../clinic/people/chart.js';
 import { damagedProblem } from '../../../clinic/resources/readVersions.js';
 import type { Problem } from '../../../errors/stillcountError.js';
@@ -23,7 +23,9 @@ export async function notPlayableView(
   }
   const isNoted = (await chart.notPlayed()).has(id);
   // To lay a session out takes long, and is done for those alone that were found not to have room.
-  const found = isNoted ? await whyNotPlayable(service, id, newest) : versions.kept(id, newest).problems;
+  const found = isNoted
+    ? await findPlaybackProblems(service, id, newest)
+    : versions.kept(id, newest).problems;
   if (found.length === 0) return null;
   const program = looseProgram(Object(JSON.parse(newest.content)).program);
   const catalogue = clinicCatalogue(workshop);

@@ -1,9 +1,13 @@
 import { z } from 'zod';
 import { openChart } from '../../../clinic/people/chart.js';
-import { prescriptionAtWork, readPrescriptionOf } from '../../../clinic/people/openRecord.js';
-import { dropOwn, keepAsOwn, moveTo } from '../../../clinic/prescribing/prescriptions.js';
-import { openCountOf } from '../../../clinic/screening/screening.js';
-import { line, parsedForm, text } from '../../../clinic/values.js';
+import { readPrescriptionDuringWork, readPrescriptionOf } from '../../../clinic/people/openRecord.js';
+import {
+  changeProgramState,
+  removeClinicProgram,
+  saveAsClinicProgram,
+} from '../../../clinic/prescribing/prescriptions.js';
+import { countOpenFindingsNow } from '../../../clinic/screening/screening.js';
+import { parseForm, requiredText, text } from '../../../clinic/values.js';
 import { changeTimesInWords } from '../../../prescription/changeTimeWords.js';
 import type { ReadPrescription } from '../../../prescription/content.js';
 import { differences } from '../../../prescription/differences.js';
@@ -12,12 +16,12 @@ import { ruleNames } from '../../../prescription/programFindings.js';
 import { timetableInWords } from '../../../schedule/inWords.js';
 import { isoDayIn } from '../../../schedule/wallClock.js';
 import { clinicProgramsOf } from '../../../store/prescribing/clinicPrograms.js';
-import { prescriptionStates } from '../../../store/schema/schema.js';
+import { prescriptionStates } from '../../../store/schema/prescribingSchema.js';
 import { dayInWords, timeInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
 import type { HttpResources } from '../../server/resources.js';
 import { Routes } from '../../server/routing.js';
-import { adaptedTogether } from '../prescribe/adaptedView.js';
+import { mergeAdaptations } from '../prescribe/adaptedView.js';
 import { dueView } from './dueView.js';
 import { notPlayableView } from './notPlayableView.js';
 import { settledView } from './settledView.js';
@@ -47,7 +51,7 @@ export function prescriptionRoutes(
         side: entry.side === null ? null : words.sides[entry.side],
         note: entry.note,
       })),
-      adapted: adaptedTogether(read.program.exercises),
+      adapted: mergeAdaptations(read.program.exercises),
       hasAdapted: read.program.exercises.some(({ adaptations }) => adaptations.length > 0),
     };
   }
@@ -76,7 +80,9 @@ export function prescriptionRoutes(
           notPlayable,
           hasEnded: prescription.state === 'ended',
           openCount:
-            prescription.state === 'ended' ? null : await openCountOf(service, visit, chart, prescription),
+            prescription.state === 'ended'
+              ? null
+              : await countOpenFindingsNow(service, visit, chart, prescription),
           now: nowView(read[0] ?? null),
           due: dueView(read[0] ?? null, prescription, isoDayIn(visit.nowMs, patient.zone)),
           mayWrite: visit.mayWrite,
@@ -108,15 +114,17 @@ export function prescriptionRoutes(
       };
     })
     .authenticatedRoute('post', '/prescriptions/:id/state', async (visit) => {
-      const own = await prescriptionAtWork(service, visit, visit.params.id ?? '');
+      const own = await readPrescriptionDuringWork(service, visit, visit.params.id ?? '');
       const step = { state: field(visit.fields, 'state'), reason: field(visit.fields, 'reason') };
-      await moveTo(service, visit, own, parsedForm(stepSchema, step));
+      await changeProgramState(service, visit, own, parseForm(stepSchema, step));
       return { kind: 'redirect', to: `/prescriptions/${own.prescription.id}` };
     })
     .authenticatedRoute('post', '/prescriptions/:id/keep', async (visit) => {
-      const own = await prescriptionAtWork(service, visit, visit.params.id ?? '');
-      const title = parsedForm(z.object({ title: line(120) }), { title: field(visit.fields, 'title') }).title;
-      await keepAsOwn(service, visit, own, title);
+      const own = await readPrescriptionDuringWork(service, visit, visit.params.id ?? '');
+      const title = parseForm(z.object({ title: requiredText(120) }), {
+        title: field(visit.fields, 'title'),
+      }).title;
+      await saveAsClinicProgram(service, visit, own, title);
       return { kind: 'redirect', to: '/programs' };
     })
     .authenticatedRoute('get', '/programs', async (visit) => {
@@ -138,7 +146,7 @@ export function prescriptionRoutes(
       };
     })
     .authenticatedRoute('post', '/programs/:id/end', async (visit) => {
-      await dropOwn(service, visit, visit.params.id ?? '');
+      await removeClinicProgram(service, visit, visit.params.id ?? '');
       return { kind: 'redirect', to: '/programs' };
     });
 }

@@ -1,4 +1,4 @@
-import { type MeasuresOf, measuredOf } from '../../../clinic/followup/measured.js';
+import { type MeasuresOf, readPatientMeasures } from '../../../clinic/followup/measured.js';
 import { bandOf } from '../../../followup/reference.js';
 import type { Db } from '../../../store/engine/openStore.js';
 import type { Patient } from '../../../store/people/patients.js';
@@ -36,7 +36,7 @@ export async function measuresSummary(
   service: MeasuresOf & Pick<HttpResources, 'words'>,
   of: { clinicId: string; patient: Pick<Patient, 'id' | 'birthYear'> },
 ): Promise<MeasureSummary[]> {
-  const measured = await measuredOf(db, service, of);
+  const measured = await readPatientMeasures(db, service, of);
   return measured.flatMap(({ measure, standing, considerations }) => {
     const [first] = standing;
     const last = standing.at(-1);

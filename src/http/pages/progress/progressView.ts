@@ -1,4 +1,4 @@
-import { historyOf } from '../../../clinic/followup/historyOf.js';
+import { readHistory } from '../../../clinic/followup/readHistory.js';
 import type { Chart } from '../../../clinic/people/chart.js';
 import { tallyOf } from '../../../followup/adherence.js';
 import { contradictions } from '../../../followup/course.js';
@@ -26,7 +26,7 @@ export async function followUpView(
   { chart, period }: { chart: Chart; period: Period },
 ): Promise<object> {
   const { patient } = chart;
-  const history = await historyOf(service, chart);
+  const history = await readHistory(service, chart);
   const quietSinceMs = await service.store.read((db) => quietSinceOf(db, patient.id));
   const until = isoDayIn(history.nowMs, history.zone);
   const days: Days = { from: addDays(until, 1 - daysOfPeriod[period]), until };
@@ -104,11 +104,11 @@ function warningsView({ programs, zone }: History, { from, until }: Days): objec
 }
 
 function lastHeardView({ programs, zone }: History, quietSinceMs: number | null): object {
-  const begun = programs.flatMap(({ outcomes }) =>
+  const startTimes = programs.flatMap(({ outcomes }) =>
     outcomes.flatMap(({ listened }) => listened.map(({ startedAtMs }) => startedAtMs)),
   );
   return {
-    lastHeard: begun.length === 0 ? null : timeInWords(Math.max(...begun), zone),
+    lastHeard: startTimes.length === 0 ? null : timeInWords(Math.max(...startTimes), zone),
     quietSince: quietSinceMs === null ? null : dayInWords(quietSinceMs, zone),
   };
 }

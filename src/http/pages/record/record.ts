@@ -46,9 +46,9 @@ export function recordRoutes(
     problems?: readonly Problem[],
   ): Promise<PageReply> {
     const patient = await readPatient(service, visit, visit.params.id ?? '');
-    const reasons = Object.entries(words.record.reasons).map(([value, said]) => ({
+    const reasons = Object.entries(words.record.reasons).map(([value, label]) => ({
       value,
-      words: said,
+      words: label,
       selected: value === typed.why,
     }));
     return {

@@ -1,5 +1,5 @@
 import { clinicById } from '../../../store/accounts/clinics.js';
-import type { Role } from '../../../store/schema/schema.js';
+import type { Role } from '../../../store/schema/accountsSchema.js';
 import type { HttpResources } from '../../server/resources.js';
 
 /** That nobody is reminded as long as nobody could call the clinic, and who can change that. */

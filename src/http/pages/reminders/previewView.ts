@@ -6,7 +6,7 @@ import type { ReminderRules } from '../../../schedule/reminders.js';
 import { dayOfSlot, weekdaysOffered } from '../../../schedule/slots.js';
 import { isoDayIn } from '../../../schedule/wallClock.js';
 import type { Patient } from '../../../store/people/patients.js';
-import { sendingFacts } from '../../../store/reminding/sendingFacts.js';
+import { readSendingFacts } from '../../../store/reminding/readSendingFacts.js';
 import { clockTimeInWords, fullDateInWords } from '../../../text/dates.js';
 import type { Words } from '../../../text/words.js';
 import { dayMs } from '../../../time/units.js';
@@ -38,9 +38,9 @@ export async function previewView(
 ): Promise<object> {
   const { programs, people, rules, nowMs, isHeld } = input;
   const { id: patientId, zone } = input.patient;
-  const asked = { contactIds: [], patientIds: [patientId], prescriptionIds: programs.map(({ id }) => id) };
+  const subjects = { contactIds: [], patientIds: [patientId], prescriptionIds: programs.map(({ id }) => id) };
   const facts = await service.store.read((db) =>
-    sendingFacts(db, asked, { sinceMs: nowMs - lookBackMs, nowMs }),
+    readSendingFacts(db, subjects, { sinceMs: nowMs - lookBackMs, nowMs }),
   );
   const { notPlayed } = facts;
   const reminders = previewOf({

@@ -1,18 +1,18 @@
-import { breakSchema, setLastDay, startBreak, takeBreakBack } from '../../../clinic/people/breaks.js';
-import { patientAtWork, readPatient } from '../../../clinic/people/openRecord.js';
+import { breakSchema, setBreakEnd, startBreak, withdrawBreak } from '../../../clinic/people/breaks.js';
+import { readPatient, readPatientDuringWork } from '../../../clinic/people/openRecord.js';
 import { attempt } from '../../../clinic/refusals.js';
-import { reachOf } from '../../../clinic/reminding/reach.js';
+import { readReach } from '../../../clinic/reminding/reach.js';
 import {
+  acknowledgeFailures,
   addTextContact,
-  agreeOnRules,
   reminderRulesSchema,
   removeContact,
-  seeFailures,
-  sendThereAgain,
+  restoreContact,
+  setReminderRules,
   textContactSchema,
 } from '../../../clinic/reminding/reminders.js';
 import { runningPrograms } from '../../../clinic/reminding/runningPrograms.js';
-import { parsedForm } from '../../../clinic/values.js';
+import { parseForm } from '../../../clinic/values.js';
 import type { Problem } from '../../../errors/stillcountError.js';
 import { timeOfDayInWords } from '../../../prescription/datesInWords.js';
 import { usualReminderRules } from '../../../schedule/reminders.js';
@@ -50,10 +50,10 @@ export function reminderRoutes(
   ): Promise<PageReply> {
     const { nowMs, mayWrite } = visit;
     const { clinicId } = visit.clinician;
-    const kept = await store.read((db) => reminderRulesOf(db, patient.id));
-    const rules = kept ?? usualReminderRules;
+    const agreedRules = await store.read((db) => reminderRulesOf(db, patient.id));
+    const rules = agreedRules ?? usualReminderRules;
     const breaks = await store.read((db) => breaksOf(db, patient.id));
-    const people = await store.read((db) => reachOf(db, { clinicId, patient, nowMs }));
+    const people = await store.read((db) => readReach(db, { clinicId, patient, nowMs }));
     const running = { id: patient.id, clinicId, zone: patient.zone };
     const programs = await store.read((db) => runningPrograms(db, running, breaks));
     const isHeld = (await store.read((db) => openWarningSince(db, patient.id))) !== null;
@@ -67,7 +67,7 @@ export function reminderRoutes(
         mayWrite,
         hasProblems: refused !== null,
         problems: refused === null ? [] : worded(refused.problems),
-        areUsual: kept === null,
+        areUsual: agreedRules === null,
         quietHours:
           rules.quietFrom === rules.quietUntil
             ? null
@@ -116,7 +116,7 @@ export function reminderRoutes(
     const result = await attempt(() => act(patientId));
     if (result.kind === 'refused') {
       const problems = withSentences(result.refusals, words);
-      return page(visit, await patientAtWork(service, visit, patientId), { form, problems });
+      return page(visit, await readPatientDuringWork(service, visit, patientId), { form, problems });
     }
     return { kind: 'redirect', to: `/patients/${patientId}/reminders#${place}` };
   }
@@ -136,11 +136,11 @@ export function reminderRoutes(
           caregiverAfterMinutes: numberIn(visit, 'caregiverAfterMinutes'),
           quietAfterDays: numberIn(visit, 'quietAfterDays'),
         };
-        await agreeOnRules(
+        await setReminderRules(
           service,
           visit,
           patientId,
-          parsedForm(reminderRulesSchema, { ...texts, ...numbers }),
+          parseForm(reminderRulesSchema, { ...texts, ...numbers }),
         );
       }),
     )
@@ -148,25 +148,25 @@ export function reminderRoutes(
       kept(visit, { form: 'break', place: 'breaks' }, async (patientId) => {
         const names = ['kind', 'fromDay', 'untilDay', 'note'];
         const typed = Object.fromEntries(names.map((name) => [name, field(visit.fields, name)]));
-        await startBreak(service, visit, patientId, parsedForm(breakSchema, typed));
+        await startBreak(service, visit, patientId, parseForm(breakSchema, typed));
       }),
     )
     .authenticatedRoute('post', '/patients/:id/breaks/:breakId/end', (visit) =>
       kept(visit, { form: 'other', place: 'breaks' }, async (patientId) => {
         const last = { id: visit.params.breakId ?? '', untilDay: field(visit.fields, 'untilDay') };
-        await setLastDay(service, visit, patientId, last);
+        await setBreakEnd(service, visit, patientId, last);
       }),
     )
     .authenticatedRoute('post', '/patients/:id/breaks/:breakId/take-back', (visit) =>
       kept(visit, { form: 'other', place: 'breaks' }, (patientId) =>
-        takeBreakBack(service, visit, patientId, visit.params.breakId ?? ''),
+        withdrawBreak(service, visit, patientId, visit.params.breakId ?? ''),
       ),
     )
     .authenticatedRoute('post', '/patients/:id/contacts', (visit) =>
       kept(visit, { form: 'contact', place: 'reached' }, async (patientId) => {
         const to = field(visit.fields, 'to');
         const caregiverId = field(visit.fields, 'caregiverId') || null;
-        await addTextContact(service, visit, patientId, parsedForm(textContactSchema, { to, caregiverId }));
+        await addTextContact(service, visit, patientId, parseForm(textContactSchema, { to, caregiverId }));
       }),
     )
     .authenticatedRoute('post', '/patients/:id/contacts/:contactId/end', (visit) =>
@@ -176,14 +176,16 @@ export function reminderRoutes(
     )
     .authenticatedRoute('post', '/patients/:id/contacts/:contactId/again', (visit) =>
       kept(visit, { form: 'other', place: 'reached' }, (patientId) =>
-        sendThereAgain(service, visit, patientId, visit.params.contactId ?? ''),
+        restoreContact(service, visit, patientId, visit.params.contactId ?? ''),
       ),
     )
     .authenticatedRoute('post', '/patients/:id/reminders/seen', (visit) =>
-      kept(visit, { form: 'other', place: 'sent' }, (patientId) => seeFailures(service, visit, patientId)),
+      kept(visit, { form: 'other', place: 'sent' }, (patientId) =>
+        acknowledgeFailures(service, visit, patientId),
+      ),
     )
     .authenticatedRoute('post', '/deliveries/seen', async (visit) => {
-      await seeFailures(service, visit, null);
+      await acknowledgeFailures(service, visit, null);
       return { kind: 'redirect', to: '/' };
     });
 }

@@ -1,6 +1,6 @@
 import type { InterviewDraft } from '../../../clinic/screening/interviewDraft.js';
 import { answersOfDraft, type Screen } from '../../../clinic/screening/interviewScreens.js';
-import { stopsOf } from '../../../clinic/screening/screening.js';
+import { listUrgentPrecautions } from '../../../clinic/screening/screening.js';
 import { answerKinds, type ScreeningAnswer } from '../../../screening/answers.js';
 import { type Interview, isAskedAlone, type Precaution } from '../../../screening/interview.js';
 import type { TakenScreening } from '../../../screening/takenScreening.js';
@@ -62,7 +62,7 @@ export function progressView(
 
 /** What the answers so far call for at once. */
 export function stopViews(draft: InterviewDraft, interview: Interview): readonly object[] {
-  return stopsOf(answersOfDraft(draft), interview);
+  return listUrgentPrecautions(answersOfDraft(draft), interview);
 }
 
 /** Every screen with what calls for care and what is open, before the interview is saved. */

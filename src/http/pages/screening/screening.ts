@@ -1,21 +1,21 @@
-import { dayOf, requireMayWrite } from '../../../clinic/actor.js';
+import { clinicDayOf, requireMayWrite } from '../../../clinic/actor.js';
 import type { Chart } from '../../../clinic/people/chart.js';
 import { hasBeenInHospital } from '../../../clinic/people/hospital.js';
-import { chartAtWork, readChart } from '../../../clinic/people/openRecord.js';
+import { readChart, readChartDuringWork } from '../../../clinic/people/openRecord.js';
 import { attempt, refused } from '../../../clinic/refusals.js';
 import {
+  answerNoToRest,
+  buildCombinedView,
+  clearCombinedAnswers,
   questionsToConfirm,
-  togetherView,
-  withOrigin,
-  withoutTogether,
-  withRestNo,
-  withSame,
+  restoreOrigins,
+  reuseLastAnswers,
 } from '../../../clinic/screening/combinedAnswers.js';
 import {
-  dropInterview,
+  discardInterviewDraft,
   type InterviewDraft,
-  keepInterview,
-  openInterview,
+  readInterviewDraft,
+  saveInterviewDraft,
 } from '../../../clinic/screening/interviewDraft.js';
 import {
   answersOfDraft,
@@ -24,7 +24,7 @@ import {
   type Screen,
   screensOf,
 } from '../../../clinic/screening/interviewScreens.js';
-import { takeScreening } from '../../../clinic/screening/screening.js';
+import { saveScreening } from '../../../clinic/screening/screening.js';
 import type { Problem } from '../../../errors/stillcountError.js';
 import { answerKinds, missingDetails, unanswered } from '../../../screening/answers.js';
 import { isAskedAlone } from '../../../screening/interview.js';
@@ -43,7 +43,7 @@ const review = 'review';
 /** What answers several questions at once, or takes that back; the screen is shown again with what it did. */
 const togetherWishes = ['rest-no', 'still-so', 'undo'] as const;
 
-type Asking = {
+type InterviewState = {
   patient: Patient;
   scope: InterviewScope;
   last: TakenScreening | null;
@@ -63,14 +63,14 @@ export function screeningRoutes(
   const { store, workshop, words } = service;
   const { interview } = workshop;
 
-  async function asking(visit: AuthenticatedRequest, chart: Chart): Promise<Asking> {
+  async function readState(visit: AuthenticatedRequest, chart: Chart): Promise<InterviewState> {
     const scope = interviewScopes.find((each) => each === (visit.params.scope ?? 'all'));
     if (scope === undefined) throw refused('no-such-page');
     const { patient } = chart;
     const last = await chart.screening();
-    const draft = await openInterview(store, visit, patient.id);
+    const draft = await readInterviewDraft(store, visit, patient.id);
     const screens = screensOf(interview, scope, last);
-    const since = last === null ? null : { screenedAtMs: last.oldestAtMs, today: dayOf(visit) };
+    const since = last === null ? null : { screenedAtMs: last.oldestAtMs, today: clinicDayOf(visit) };
     const wasAway = since !== null && (await hasBeenInHospital(chart, since));
     const earlier = { last, hasBeenInHospital: wasAway };
     const toConfirm = new Map(
@@ -79,24 +79,24 @@ export function screeningRoutes(
     return { patient, scope, last, screens, draft, toConfirm };
   }
 
-  const addressOf = ({ patient, scope }: Asking, screenId: string) =>
+  const addressOf = ({ patient, scope }: InterviewState, screenId: string) =>
     `/patients/${patient.id}/screening/${scope}/${screenId}`;
 
   /** Where the interview goes on: the first screen with something open. */
-  function next(asked: Asking): PageReply {
-    const open = asked.screens.find(({ questions }) =>
-      questions.some(({ id }) => asked.draft[id]?.answer === undefined),
+  function next(state: InterviewState): PageReply {
+    const open = state.screens.find(({ questions }) =>
+      questions.some(({ id }) => state.draft[id]?.answer === undefined),
     );
-    return { kind: 'redirect', to: addressOf(asked, open?.id ?? review) };
+    return { kind: 'redirect', to: addressOf(state, open?.id ?? review) };
   }
 
   function page(
     visit: AuthenticatedRequest,
-    asked: Asking,
+    state: InterviewState,
     screenId: string,
     problems: readonly Problem[] = [],
   ): PageReply {
-    const { patient, scope, last, screens, draft } = asked;
+    const { patient, scope, last, screens, draft } = state;
     const at = screens.findIndex(({ id }) => id === screenId);
     const screen = screens[at];
     const stops = stopViews(draft, interview);
@@ -108,11 +108,11 @@ export function screeningRoutes(
       isAddition: scope !== 'all',
       stops,
       hasStops: stops.length > 0,
-      reviewAddress: addressOf(asked, review),
+      reviewAddress: addressOf(state, review),
       count: screens.length,
       screens: screens.map(({ id, name, questions }, index) => ({
         name,
-        address: addressOf(asked, id),
+        address: addressOf(state, id),
         number: index + 1,
         isHere: id === screenId,
         left: questions.filter((each) => draft[each.id]?.answer === undefined).length || null,
@@ -130,7 +130,7 @@ export function screeningRoutes(
       };
       return { kind: 'page', page: 'screening-review', status, view };
     }
-    const toConfirm = asked.toConfirm.get(screen.id) ?? new Set();
+    const toConfirm = state.toConfirm.get(screen.id) ?? new Set();
     const [same, anew] = [true, false].map((isSame) =>
       screen.questions.filter(({ id }) => toConfirm.has(id) === isSame),
     );
@@ -146,7 +146,7 @@ export function screeningRoutes(
       hasSame: toConfirm.size > 0,
       same: questionViews(same ?? [], draft, last, { words, isConfirmed: true }),
       progress: progressView(screens, screen, draft),
-      together: togetherView(screen, draft),
+      together: buildCombinedView(screen, draft),
       hasKept: kept.length > 0,
       kept,
     };
@@ -177,52 +177,56 @@ export function screeningRoutes(
     ];
   }
 
-  async function answered(visit: AuthenticatedRequest, asked: Asking, screen: Screen): Promise<PageReply> {
+  async function answered(
+    visit: AuthenticatedRequest,
+    state: InterviewState,
+    screen: Screen,
+  ): Promise<PageReply> {
     const wish = field(visit.fields, 'do');
-    const given = { ...asked.draft, ...withOrigin(givenOn(screen, visit.fields), asked.draft) };
-    const draft = answeredTogether(asked, screen, wish, given);
-    await keepInterview(store, visit, asked.patient.id, draft);
-    const now = { ...asked, draft };
-    const at = asked.screens.indexOf(screen);
-    const before = asked.screens[at - 1];
+    const given = { ...state.draft, ...restoreOrigins(givenOn(screen, visit.fields), state.draft) };
+    const draft = answeredTogether(state, screen, wish, given);
+    await saveInterviewDraft(store, visit, state.patient.id, draft);
+    const now = { ...state, draft };
+    const at = state.screens.indexOf(screen);
+    const before = state.screens[at - 1];
     if (togetherWishes.some((each) => each === wish)) return page(visit, now, screen.id);
-    if (wish === 'later') return { kind: 'redirect', to: `/patients/${asked.patient.id}` };
-    if (wish === 'back' && before !== undefined) return { kind: 'redirect', to: addressOf(asked, before.id) };
+    if (wish === 'later') return { kind: 'redirect', to: `/patients/${state.patient.id}` };
+    if (wish === 'back' && before !== undefined) return { kind: 'redirect', to: addressOf(state, before.id) };
     const stopsHere = stopViews(givenOn(screen, visit.fields), interview).length > 0;
-    if (stopsHere) return { kind: 'redirect', to: addressOf(asked, review) };
+    if (stopsHere) return { kind: 'redirect', to: addressOf(state, review) };
     const problems = problemsOf(screen, draft);
     if (problems.length > 0) return page(visit, now, screen.id, problems);
-    return { kind: 'redirect', to: addressOf(asked, asked.screens[at + 1]?.id ?? review) };
+    return { kind: 'redirect', to: addressOf(state, state.screens[at + 1]?.id ?? review) };
   }
 
   /** What was pressed for several questions at once, carried out; anything else changes nothing. */
   function answeredTogether(
-    { toConfirm, last }: Asking,
+    { toConfirm, last }: InterviewState,
     screen: Screen,
     wish: string,
     given: InterviewDraft,
   ): InterviewDraft {
     const confirmed = toConfirm.get(screen.id) ?? new Set();
-    if (wish === 'rest-no') return withRestNo(given, screen, confirmed);
-    if (wish === 'still-so' && last !== null) return withSame(given, confirmed, last);
-    return wish === 'undo' ? withoutTogether(given, screen) : given;
+    if (wish === 'rest-no') return answerNoToRest(given, screen, confirmed);
+    if (wish === 'still-so' && last !== null) return reuseLastAnswers(given, confirmed, last);
+    return wish === 'undo' ? clearCombinedAnswers(given, screen) : given;
   }
 
-  async function saved(visit: AuthenticatedRequest, asked: Asking): Promise<PageReply> {
-    const { patient, scope, screens, draft } = asked;
+  async function saved(visit: AuthenticatedRequest, state: InterviewState): Promise<PageReply> {
+    const { patient, scope, screens, draft } = state;
     const asks = new Set(screens.flatMap(({ questions }) => questions.map(({ id }) => id)));
     const given = Object.entries(answersOfDraft(draft)).filter(([id]) => asks.has(id));
     const taking = { patientId: patient.id, answers: Object.fromEntries(given), isAddition: scope !== 'all' };
-    const result = await attempt(() => takeScreening(service, visit, taking));
+    const result = await attempt(() => saveScreening(service, visit, taking));
     if (result.kind === 'refused')
-      return page(visit, asked, review, withSentences(result.refusals, service.words).map(withoutPath));
-    await dropInterview(store, visit, patient.id);
+      return page(visit, state, review, withSentences(result.refusals, service.words).map(withoutPath));
+    await discardInterviewDraft(store, visit, patient.id);
     return { kind: 'redirect', to: `/patients/${patient.id}` };
   }
 
   async function begin(visit: AuthenticatedRequest): Promise<PageReply> {
     requireMayWrite(visit);
-    return next(await asking(visit, await readChart(service, visit, visit.params.id ?? '')));
+    return next(await readState(visit, await readChart(service, visit, visit.params.id ?? '')));
   }
 
   return new Routes(service)
@@ -230,20 +234,20 @@ export function screeningRoutes(
     .authenticatedRoute('get', '/patients/:id/screening/:scope', begin)
     .authenticatedRoute('get', '/patients/:id/screening/:scope/:screen', async (visit) => {
       requireMayWrite(visit);
-      const asked = await asking(visit, await chartAtWork(service, visit, visit.params.id ?? ''));
+      const state = await readState(visit, await readChartDuringWork(service, visit, visit.params.id ?? ''));
       const { screen = review } = visit.params;
-      if (screen !== review && asked.screens.every(({ id }) => id !== screen)) {
+      if (screen !== review && state.screens.every(({ id }) => id !== screen)) {
         throw refused('no-such-page');
       }
-      return page(visit, asked, screen);
+      return page(visit, state, screen);
     })
     .authenticatedRoute('post', '/patients/:id/screening/:scope/:screen', async (visit) => {
       requireMayWrite(visit);
-      const asked = await asking(visit, await chartAtWork(service, visit, visit.params.id ?? ''));
-      const screen = asked.screens.find(({ id }) => id === visit.params.screen);
-      if (screen !== undefined) return answered(visit, asked, screen);
+      const state = await readState(visit, await readChartDuringWork(service, visit, visit.params.id ?? ''));
+      const screen = state.screens.find(({ id }) => id === visit.params.screen);
+      if (screen !== undefined) return answered(visit, state, screen);
       if (visit.params.screen !== review) throw refused('no-such-page');
-      return saved(visit, asked);
+      return saved(visit, state);
     });
 }
 
@@ -259,8 +263,8 @@ function givenOn({ questions }: Screen, fields: Fields): InterviewDraft {
       const given = tree[id];
       const { answer, details } = typeof given === 'object' ? given : {};
       const kind = answerKinds.find((each) => each === answer);
-      const told = typeof details === 'string' ? details.slice(0, 500) : '';
-      return [id, { ...(kind === undefined ? {} : { answer: kind }), details: told }];
+      const trimmedDetails = typeof details === 'string' ? details.slice(0, 500) : '';
+      return [id, { ...(kind === undefined ? {} : { answer: kind }), details: trimmedDetails }];
     }),
   );
 }

@@ -1,4 +1,4 @@
-import { signInWords } from '../../../clinic/listening/signs.js';
+import { describeSign } from '../../../clinic/listening/signs.js';
 import type { Chart } from '../../../clinic/people/chart.js';
 import { findWarningWords } from '../../../listening/findWarningWords.js';
 import { dayInWords } from '../../../text/dates.js';
@@ -9,7 +9,7 @@ export function foundView(service: Pick<HttpResources, 'workshop'>, text: string
   return findWarningWords(text, service.workshop.warningWords).map(({ sign, said, isNegated }) => ({
     said,
     isNegated,
-    sign: signInWords(service, sign),
+    sign: describeSign(service, sign),
   }));
 }
 

@@ -1,4 +1,4 @@
-import { signInWords } from '../../../clinic/listening/signs.js';
+import { describeSign } from '../../../clinic/listening/signs.js';
 import { readSigns, urgencies, warningUrgency } from '../../../followup/warningSigns.js';
 import { findWarningWords } from '../../../listening/findWarningWords.js';
 import type { Attention } from '../../../store/attention/attention.js';
@@ -31,7 +31,7 @@ export async function reportedSigns(
   const ids = new Set(
     warnings.filter(({ answer }) => answer === null).flatMap(({ signs }) => readSigns(signs)),
   );
-  const named = [...ids].map((id) => signInWords({ workshop }, id));
+  const named = [...ids].map((id) => describeSign({ workshop }, id));
   const urgency = warningUrgency(workshop.warningSigns, [...ids]);
   const answerByMs = sinceMs + workshop.warningSigns.telling[urgency].answerWithinMinutes * 60_000;
   return {

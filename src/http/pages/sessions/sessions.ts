@@ -1,5 +1,5 @@
 import { readNotes } from '../../../clinic/followup/readNotes.js';
-import { settleWarnings } from '../../../clinic/followup/warnings.js';
+import { resolveWarnings } from '../../../clinic/followup/warnings.js';
 import { readChart } from '../../../clinic/people/openRecord.js';
 import { type Listened, sumUp } from '../../../listening/listened.js';
 import { checkInAnswersSchema } from '../../../listening/report.js';
@@ -7,7 +7,7 @@ import { notesReadOf } from '../../../store/followup/notes.js';
 import {
   type CheckInRow,
   checkInsOf,
-  heardSince,
+  listHeardSince,
   warningsOf,
 } from '../../../store/listening/listeningRecords.js';
 import { dateInWords, lengthInWords, timeInWords } from '../../../text/dates.js';
@@ -32,7 +32,7 @@ type CheckInNames = {
 };
 
 /** What the player heard, what the listener reported, and warning signs with what was done about them. */
-export function heardRoutes(
+export function sessionRoutes(
   service: Pick<HttpResources, 'store' | 'workshop' | 'pages' | 'words' | 'assets' | 'now' | 'https'>,
 ): Routes {
   const { store, words } = service;
@@ -77,18 +77,20 @@ export function heardRoutes(
     { id, answers, caregiverId }: CheckInRow,
     { zone, names, reads }: CheckInNames,
   ): object {
-    const said = checkInAnswersSchema.parse(JSON.parse(answers));
+    const checkInAnswers = checkInAnswersSchema.parse(JSON.parse(answers));
     const worded = (value: number | string | null | undefined) =>
       value === undefined ? words.notAsked : value === null ? words.skippedAnswer : String(value);
-    const { signs } = said;
-    const text = said.note?.trim() ?? '';
+    const { signs } = checkInAnswers;
+    const text = checkInAnswers.note?.trim() ?? '';
     const read = reads.get(id);
     return {
       by: caregiverId === null ? null : (names.get(caregiverId) ?? words.formerCaregiver),
-      done: worded(said.done == null ? said.done : words.amountsDone[said.done]),
-      painBefore: worded(said.painBefore),
-      painAfter: worded(said.painAfter),
-      effort: worded(said.effort),
+      done: worded(
+        checkInAnswers.done == null ? checkInAnswers.done : words.amountsDone[checkInAnswers.done],
+      ),
+      painBefore: worded(checkInAnswers.painBefore),
+      painAfter: worded(checkInAnswers.painAfter),
+      effort: worded(checkInAnswers.effort),
       signs: signs == null ? worded(signs) : signs.length === 0 ? words.noSigns : words.someSigns,
       note:
         text === ''
@@ -110,7 +112,9 @@ export function heardRoutes(
       const { patient } = chart;
       const { zone } = patient;
       const sinceMs = visit.nowMs - shownDays * dayMs;
-      const { steps, notToday, deliveries } = await store.read((db) => heardSince(db, patient.id, sinceMs));
+      const { steps, notToday, deliveries } = await store.read((db) =>
+        listHeardSince(db, patient.id, sinceMs),
+      );
       const checkIns = await store.read((db) => checkInsOf(db, patient.id, mostCheckIns));
       const warnings = await store.read((db) => warningsOf(db, patient.id, mostWarnings));
       const caregivers = await chart.caregivers();
@@ -166,7 +170,7 @@ export function heardRoutes(
     })
     .authenticatedRoute('post', '/patients/:id/warnings', async (visit) => {
       const patientId = visit.params.id ?? '';
-      await settleWarnings(service, visit, patientId, {
+      await resolveWarnings(service, visit, patientId, {
         note: field(visit.fields, 'note'),
         seenUpToMs: field(visit.fields, 'seenUpToMs'),
         keepsPaused: field(visit.fields, 'outcome') === 'pause',

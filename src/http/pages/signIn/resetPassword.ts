@@ -3,7 +3,7 @@ import { passwordSchema } from '../../../clinic/accounts/passwords.js';
 import { hashToken } from '../../../clinic/tokens.js';
 import { problemsOf } from '../../../clinic/values.js';
 import type { Problem } from '../../../errors/stillcountError.js';
-import { openAccountLink } from '../../../store/accounts/accountLinks.js';
+import { findAccountLink } from '../../../store/accounts/accountLinks.js';
 import { passwordIn } from '../../forms/credentials.js';
 import type { HttpResources } from '../../server/resources.js';
 import { type PageReply, type PageRequest, Routes } from '../../server/routing.js';
@@ -20,7 +20,7 @@ export function resetPasswordRoutes(
 
   async function page(visit: PageRequest, problems: readonly Problem[]): Promise<PageReply> {
     const tokenHash = hashToken(visit.params.token ?? '');
-    const link = await store.read((db) => openAccountLink(db, tokenHash, visit.nowMs));
+    const link = await store.read((db) => findAccountLink(db, tokenHash, visit.nowMs));
     if (link === null) {
       return deadLink('It was used, is older than a day, or there is a newer one. Ask for a new link.');
     }
@@ -42,7 +42,7 @@ export function resetPasswordRoutes(
         return deadLink('Too many tries. Please wait a quarter of an hour.');
       }
       const token = visit.params.token ?? '';
-      const open = await store.read((db) => openAccountLink(db, hashToken(token), visit.nowMs));
+      const open = await store.read((db) => findAccountLink(db, hashToken(token), visit.nowMs));
       if (open === null) return page(visit, []);
       const used = await resetPassword(service, { token, password: chosen.data, nowMs: visit.nowMs });
       // A browser that is signed in as somebody else must not seem to have become this account.

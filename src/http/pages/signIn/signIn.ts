@@ -1,10 +1,17 @@
 import { z } from 'zod';
 import { hashPassword, isPassword, passwordSchema } from '../../../clinic/accounts/passwords.js';
-import { passSecondStep } from '../../../clinic/accounts/secondStep.js';
+import { consumeSecondStep } from '../../../clinic/accounts/secondStep.js';
 import { hashToken, newToken } from '../../../clinic/tokens.js';
-import { emailSchema, emailTaken, line, problemsOf, zoneSchema, zones } from '../../../clinic/values.js';
+import {
+  emailSchema,
+  emailTaken,
+  problemsOf,
+  requiredText,
+  zoneSchema,
+  zones,
+} from '../../../clinic/values.js';
 import { endAllAccessKeys } from '../../../store/accounts/accessKeys.js';
-import { record } from '../../../store/accounts/audit.js';
+import { addAuditEntry } from '../../../store/accounts/audit.js';
 import {
   type Clinician,
   clinicianByEmail,
@@ -21,9 +28,9 @@ import type { HttpResources } from '../../server/resources.js';
 import { type PageReply, type PageRequest, Routes, signInMs } from '../../server/routing.js';
 
 const firstSchema = z.object({
-  clinicName: line(200),
+  clinicName: requiredText(200),
   zone: zoneSchema,
-  name: line(200),
+  name: requiredText(200),
   email: emailSchema,
   password: passwordSchema,
 });
@@ -63,7 +70,7 @@ export function signInRoutes(
 
   async function noteSignIn({ clinicId, id }: Clinician, action: string, atMs: number): Promise<void> {
     const entry = { clinicId, clinicianId: id, patientId: null, subject: id, atMs };
-    await store.write((db) => record(db, { ...entry, action }));
+    await store.write((db) => addAuditEntry(db, { ...entry, action }));
   }
 
   const tooMany = (visit: PageRequest) =>
@@ -93,7 +100,7 @@ export function signInRoutes(
       if (!(await service.limits.mayTry(null, visit.place))) return tooMany(visit);
       if (!(await store.read((db) => isOpenInvitation(db, tokenHash, visit.nowMs)))) return usedUp;
       const passwordHash = await hashPassword(chosen);
-      const made = await store.write(async (db) => {
+      const created = await store.write(async (db) => {
         // First the link: whoever only guesses one must not learn which addresses have accounts.
         if (!(await isOpenInvitation(db, tokenHash, visit.nowMs))) return null;
         if (await isEmailTaken(db, details.email)) return 'taken';
@@ -104,7 +111,7 @@ export function signInRoutes(
           nowMs: visit.nowMs,
         });
         if (clinic !== null) {
-          await record(db, {
+          await addAuditEntry(db, {
             ...clinic,
             patientId: null,
             action: 'clinic-set-up',
@@ -114,8 +121,8 @@ export function signInRoutes(
         }
         return clinic;
       });
-      if (made === 'taken') return setUpPage(visit, withSentences([emailTaken], service.words));
-      return made === null ? usedUp : begin(made.clinicianId, visit);
+      if (created === 'taken') return setUpPage(visit, withSentences([emailTaken], service.words));
+      return created === null ? usedUp : begin(created.clinicianId, visit);
     })
     .publicRoute('get', '/sign-in', async () => ({ kind: 'page', page: 'sign-in', view: {} }))
     .publicRoute('post', '/sign-in', async (visit) => {
@@ -125,7 +132,7 @@ export function signInRoutes(
       }
       const clinician = await store.read((db) => clinicianByEmail(db, email));
       const isKnown = await isPassword(passwordIn(visit.fields), clinician?.passwordHash ?? null);
-      const passed = await passSecondStep(service, clinician, {
+      const passed = await consumeSecondStep(service, clinician, {
         ...proofIn(visit),
         isKnown,
         nowMs: visit.nowMs,

@@ -1,15 +1,15 @@
 import { z } from 'zod';
-import { isSurelyHerself } from '../../../clinic/accounts/account.js';
+import { isIdentityProven } from '../../../clinic/accounts/account.js';
 import { makePasswordLink } from '../../../clinic/accounts/accountLinks.js';
 import { contactSchema, setContact } from '../../../clinic/accounts/clinicSettings.js';
 import { hashPassword, passwordSchema } from '../../../clinic/accounts/passwords.js';
-import { note, requireOwner } from '../../../clinic/actor.js';
+import { auditActor, requireOwner } from '../../../clinic/actor.js';
 import { refused } from '../../../clinic/refusals.js';
 import { hashToken, newToken } from '../../../clinic/tokens.js';
-import { emailSchema, emailTaken, line, parsedForm, problemsOf } from '../../../clinic/values.js';
+import { emailSchema, emailTaken, parseForm, problemsOf, requiredText } from '../../../clinic/values.js';
 import type { Problem } from '../../../errors/stillcountError.js';
 import { endAccountLinksBy } from '../../../store/accounts/accountLinks.js';
-import { record } from '../../../store/accounts/audit.js';
+import { addAuditEntry } from '../../../store/accounts/audit.js';
 import { isEmailTaken } from '../../../store/accounts/clinicians.js';
 import { clinicById } from '../../../store/accounts/clinics.js';
 import {
@@ -20,7 +20,7 @@ import {
   openInvitation,
 } from '../../../store/accounts/colleagues.js';
 import { endAllSignIns } from '../../../store/accounts/signInSessions.js';
-import { roles } from '../../../store/schema/schema.js';
+import { roles } from '../../../store/schema/accountsSchema.js';
 import { dayInWords } from '../../../text/dates.js';
 import { dayMs } from '../../../time/units.js';
 import { proofIn } from '../../forms/credentials.js';
@@ -33,7 +33,7 @@ import { deadLink } from '../signIn/signIn.js';
 const linkLastsMs = 7 * dayMs;
 
 const joiningSchema = z.object({
-  name: line(200),
+  name: requiredText(200),
   email: emailSchema,
   password: passwordSchema,
 });
@@ -130,22 +130,22 @@ export function colleagueRoutes(
       await store.write(async (db) => {
         const times = { nowMs: visit.nowMs, expiresAtMs: visit.nowMs + linkLastsMs };
         await inviteColleague(db, { tokenHash: hashToken(token), clinicId, role, ...times });
-        await note(db, visit, { patientId: null, subject: role, action: 'colleague-invited' });
+        await auditActor(db, visit, { patientId: null, subject: role, action: 'colleague-invited' });
       });
       return page(visit, { link: `${visit.origin}/join/${token}` });
     })
     .authenticatedRoute('post', '/colleagues/contact', async (visit) => {
       const names = ['phone', 'emergencyNumber', 'notesReading'];
       const typed = Object.fromEntries(names.map((name) => [name, field(visit.fields, name)]));
-      await setContact(service, visit, parsedForm(contactSchema, typed));
+      await setContact(service, visit, parseForm(contactSchema, typed));
       return { kind: 'redirect', to: '/colleagues#contact' };
     })
     .authenticatedRoute('post', '/colleagues/:id/password-link', async (visit) => {
       requireOwner(visit);
-      if (!(await isSurelyHerself(service, visit, proofIn(visit)))) return page(visit, { refused: notSure });
+      if (!(await isIdentityProven(service, visit, proofIn(visit)))) return page(visit, { refused: notSure });
       const clearsSecondStep = field(visit.fields, 'clearsSecondStep') === 'yes';
-      const asked = { colleagueId: visit.params.id ?? '', clearsSecondStep };
-      const { token, name } = await makePasswordLink(service, visit, asked);
+      const request = { colleagueId: visit.params.id ?? '', clearsSecondStep };
+      const { token, name } = await makePasswordLink(service, visit, request);
       const link = `${visit.origin}/reset-password/${token}`;
       return page(visit, { passwordLink: { name, link, clearsSecondStep } });
     })
@@ -158,7 +158,7 @@ export function colleagueRoutes(
         if (!(await endAccount(db, clinicId, { clinicianId: ended, nowMs: visit.nowMs }))) return false;
         await endAllSignIns(db, ended);
         await endAccountLinksBy(db, ended, visit.nowMs);
-        await note(db, visit, { patientId: null, subject: ended, action: 'account-ended' });
+        await auditActor(db, visit, { patientId: null, subject: ended, action: 'account-ended' });
         return true;
       });
       if (!done) throw refused('no-such-account');
@@ -179,7 +179,7 @@ export function colleagueRoutes(
         const made = await joinClinic(db, { ...details, tokenHash, passwordHash, nowMs: visit.nowMs });
         if (made === null) return null;
         const entry = { ...made, patientId: null, subject: made.clinicianId, atMs: visit.nowMs };
-        await record(db, { ...entry, action: 'colleague-joined' });
+        await addAuditEntry(db, { ...entry, action: 'colleague-joined' });
         return made;
       });
       if (joined === 'taken') return joinPage(visit, withSentences([emailTaken], words));

@@ -3,7 +3,7 @@ type Volume = 'quiet' | 'usual' | 'verbose';
 let volume: Volume = 'usual';
 
 /** How much a command tells beside its results and its errors. */
-export function setVolume({ quiet, verbose }: { quiet?: unknown; verbose?: unknown }): void {
+export function setVerbosity({ quiet, verbose }: { quiet?: unknown; verbose?: unknown }): void {
   volume = quiet === true ? 'quiet' : verbose === true ? 'verbose' : 'usual';
 }
 
@@ -13,25 +13,25 @@ export function isQuiet(): boolean {
 }
 
 /** Lines beside the result, which nobody needs who asked for results alone. */
-export function tell(...lines: readonly string[]): void {
+export function printInfo(...lines: readonly string[]): void {
   if (volume !== 'quiet' && lines.length > 0) process.stdout.write(`${lines.join('\n')}\n`);
 }
 
 /** What was done and how long it took, on the error output, for whoever asked for it. */
-export function tellTime(done: string, ms: number): void {
+export function printTiming(done: string, ms: number): void {
   if (volume !== 'verbose') return;
   process.stderr.write(`${done}: ${ms < 1000 ? `${Math.round(ms)} ms` : `${(ms / 1000).toFixed(1)} s`}\n`);
 }
 
 /** Does a part of a command's work and tells how long it took, also when it fails. @param what as in "read the program" */
-export async function timed<Result>(what: string, work: () => Promise<Result>): Promise<Result> {
+export async function withTiming<Result>(what: string, work: () => Promise<Result>): Promise<Result> {
   const startedAt = performance.now();
   try {
     const result = await work();
-    tellTime(what, performance.now() - startedAt);
+    printTiming(what, performance.now() - startedAt);
     return result;
   } catch (error) {
-    tellTime(`failed to ${what}`, performance.now() - startedAt);
+    printTiming(`failed to ${what}`, performance.now() - startedAt);
     throw error;
   }
 }

@@ -12,7 +12,7 @@ import type { Reported, ReportedCheckIn } from '../../store/listening/reported.j
 import type { SignedVersion } from '../../store/prescribing/prescriptions.js';
 import { dayMs } from '../../time/units.js';
 import type { SessionPlace } from '../listening/sessions.js';
-import { type Chart, type Plans, plansOf } from '../people/chart.js';
+import { type Chart, type Plans, readPlans } from '../people/chart.js';
 import type { Resources } from '../resources/resources.js';
 import { easierLength } from '../resources/sessionLengths.js';
 
@@ -20,12 +20,12 @@ import { easierLength } from '../resources/sessionLengths.js';
 const aheadDays = 6;
 
 /** What happened with a person so far, of all programs, for the rules of the follow-up. */
-export async function historyOf(
+export async function readHistory(
   service: Pick<Resources, 'workshop' | 'lengths' | 'versions' | 'now'>,
   chart: Chart,
 ): Promise<History> {
   const nowMs = service.now();
-  const plans = await plansOf(chart);
+  const plans = await readPlans(chart);
   const listened = await chart.listened();
   const reported = await chart.reported();
   const programs: ProgramHistory[] = [];

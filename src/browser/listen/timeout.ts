@@ -3,7 +3,7 @@
  *
  * @returns the signal, and `end`, which stops the wait
  */
-export function patience(ms: number): { signal: AbortSignal; end: () => void } {
+export function startTimeout(ms: number): { signal: AbortSignal; end: () => void } {
   const controller = new AbortController();
   const timer = setTimeout(() => controller.abort(), ms);
   return { signal: controller.signal, end: () => clearTimeout(timer) };

@@ -1,5 +1,5 @@
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
-import { byClock } from '../../src/reminders/byClock.js';
+import { runTasksByClock } from '../../src/reminders/runTasksByClock.js';
 
 const eachSecond = { everyMs: 1_000, times: '* * * * * *', stillAfterMs: 3_500 };
 
@@ -19,7 +19,7 @@ describe('work by the clock', () => {
       });
     const failed: unknown[] = [];
     const printed = vi.spyOn(console, 'warn');
-    const clock = byClock([{ ...eachSecond, what: 'looking', work }], (what) => failed.push(what));
+    const clock = runTasksByClock([{ ...eachSecond, what: 'looking', work }], (what) => failed.push(what));
     await vi.advanceTimersByTimeAsync(5_000);
     expect(ends, 'the first one goes on').toHaveLength(1);
     ends[0]?.(new Error('gone'));
@@ -45,7 +45,7 @@ describe('work by the clock', () => {
       looks += 1;
     };
     const seldom = { what: 'looking', everyMs: 30_000, times: '0 0 1 1 *', stillAfterMs: null, work };
-    const clock = byClock([seldom], () => undefined);
+    const clock = runTasksByClock([seldom], () => undefined);
     await vi.advanceTimersByTimeAsync(0);
     expect(looks, 'without waiting for a tick').toBe(1);
     await vi.advanceTimersByTimeAsync(60_000);
@@ -65,7 +65,7 @@ describe('work by the clock', () => {
     const slow = () => new Promise<void>((resolve) => ends.push(resolve));
     const seldom = { everyMs: 900_000, times: '0 0 1 1 *', stillAfterMs: null };
     let shiftMs = 0;
-    const clock = byClock(
+    const clock = runTasksByClock(
       [
         { ...seldom, what: 'quick', work: quick },
         { ...seldom, what: 'slow', work: slow },
@@ -87,7 +87,7 @@ describe('work by the clock', () => {
   it('stands still when it neither ends nor gets on, or fails each time; not while it gets on', async () => {
     let getsOn: () => void = () => undefined;
     const each = { everyMs: 10_000, times: '0 0 1 1 *', stillAfterMs: 45_000 };
-    const clock = byClock(
+    const clock = runTasksByClock(
       [
         { ...each, what: 'hangs', work: () => new Promise(() => undefined) },
         { ...each, what: 'fails', work: () => Promise.reject(new Error('no such column')) },

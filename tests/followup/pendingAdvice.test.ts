@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { askedOf, waitingAdvice } from '../../src/followup/asked.js';
+import { findGravestPendingAdvice, listPendingAdvice } from '../../src/followup/pendingAdvice.js';
 import { advised, sessions } from './advising.js';
 import { checkIn, easy, missed, noonOf, session } from './histories.js';
 
@@ -18,18 +18,20 @@ const contradictory = advised(8, {
 
 describe('what waits for a clinician', () => {
   it('is the gravest of what she is asked about, over all programs', () => {
-    expect(waitingAdvice([stepUp], nothingAnswered)).toBe('step-up');
-    expect(waitingAdvice([stepUp, contradictory], nothingAnswered)).toBe('review');
-    expect(waitingAdvice([advised(1)], nothingAnswered), 'nothing is asked').toBeNull();
+    expect(findGravestPendingAdvice([stepUp], nothingAnswered)).toBe('step-up');
+    expect(findGravestPendingAdvice([stepUp, contradictory], nothingAnswered)).toBe('review');
+    expect(findGravestPendingAdvice([advised(1)], nothingAnswered), 'nothing is asked').toBeNull();
   });
 
   it('is nothing once each piece is answered, and the rest while one is', () => {
-    expect(waitingAdvice([stepUp, contradictory], () => true)).toBeNull();
-    expect(waitingAdvice([stepUp, contradictory], (program) => program === contradictory)).toBe('step-up');
+    expect(findGravestPendingAdvice([stepUp, contradictory], () => true)).toBeNull();
+    expect(findGravestPendingAdvice([stepUp, contradictory], (program) => program === contradictory)).toBe(
+      'step-up',
+    );
   });
 
   it('leaves out what stands on the first page under a name of its own', () => {
-    expect(askedOf(gone)).toMatchObject([{ exerciseIndex: null, advice: { why: 'gone-quiet' } }]);
-    expect(waitingAdvice([gone], nothingAnswered)).toBeNull();
+    expect(listPendingAdvice(gone)).toMatchObject([{ exerciseIndex: null, advice: { why: 'gone-quiet' } }]);
+    expect(findGravestPendingAdvice([gone], nothingAnswered)).toBeNull();
   });
 });

@@ -48,7 +48,7 @@ export type ByClock = {
  *
  * @param onFailure told what failed; the task is looked for again all the same
  */
-export function byClock(
+export function runTasksByClock(
   tasks: readonly Task[],
   onFailure: (what: string, error: unknown) => void,
   clocks: Partial<Clocks> = {},
@@ -63,12 +63,12 @@ export function byClock(
   const look = (task: Task): Promise<unknown> => {
     const working = underWay.get(task);
     if (hasEnded || working !== undefined) return working ?? Promise.resolve();
-    const begun = doOnce(task).finally(() => {
+    const run = doOnce(task).finally(() => {
       underWay.delete(task);
       if (wantedAgain.delete(task)) look(task);
     });
-    underWay.set(task, begun);
-    return begun;
+    underWay.set(task, run);
+    return run;
   };
   const doOnce = async (task: Task): Promise<void> => {
     const beat = () => pulse.beat(task.what);

@@ -5,7 +5,7 @@ export function promptAddress(personId: string, key: PromptKey): string {
 }
 
 /** What has to be here for the next sessions to play without a network, the most needed first. */
-export function neededFor(plan: Plan): string[] {
+export function buildPrefetchList(plan: Plan): string[] {
   const prompts = plan.people.flatMap(({ id }) => promptKeys.map((key) => promptAddress(id, key)));
   const sessions = plan.people.flatMap((person) => {
     const open = person.sessions.filter(({ state }) => state !== 'done' && state !== 'missed');

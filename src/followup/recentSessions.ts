@@ -10,7 +10,7 @@ import { weekdayNumber } from '../schedule/wallClock.js';
  * @param days `YYYY-MM-DD` in the patient's zone, those since the program began to run
  * @param unwellDays days on which the patient put something off in pain or ill
  */
-export function wantedLately(
+export function estimateScheduledSessions(
   timetable: Timetable,
   days: readonly string[],
   { breaks, unwellDays }: { breaks: readonly Break[]; unwellDays: ReadonlySet<string> },

@@ -2,7 +2,7 @@ import {
   isWholeProgram,
   isWholeScreening,
   programColumns,
-  signedContent,
+  verifySignedContent,
   versionColumns,
 } from '../attention/signed.js';
 import type { Db } from '../engine/openStore.js';
@@ -21,7 +21,7 @@ export type SignedLook = {
 };
 
 /** Looks at every program, every version of it and every interview. Run it in a transaction. */
-export async function lookAtSigned(db: Db): Promise<SignedLook> {
+export async function verifySigned(db: Db): Promise<SignedLook> {
   const look: SignedLook = {
     ...{ runningPrograms: 0, versions: 0, screenings: 0 },
     ...{ damagedPrograms: [], damagedScreenings: [] },
@@ -56,7 +56,7 @@ async function lookAtPrograms(db: Db, look: SignedLook): Promise<void> {
       const program = known.get(version.prescriptionId);
       if (program === undefined) continue;
       if (version.number === program.newestVersion) newest.add(program.id);
-      if (signedContent(program, version).damage !== null) damaged.add(program.id);
+      if (verifySignedContent(program, version).damage !== null) damaged.add(program.id);
     }
     for (const { id } of programs) if (!newest.has(id)) damaged.add(id);
     look.runningPrograms += programs.filter(({ state }) => state !== 'ended').length;

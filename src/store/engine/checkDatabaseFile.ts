@@ -14,7 +14,7 @@ const resultSchema = z.strictObject({ found: z.string().nullable() });
  * @returns null when all is well
  * @throws StillcountError kind `work` when it could not be looked through to its end
  */
-export function lookThroughFile(file: string, signal: AbortSignal): Promise<string | null> {
+export function checkDatabaseFile(file: string, signal: AbortSignal): Promise<string | null> {
   return new Promise((resolve, reject) => {
     const child = fork(entry.path, [file], {
       ...{ execArgv: entry.execArgv, signal, killSignal: 'SIGKILL' },

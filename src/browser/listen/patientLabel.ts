@@ -1,9 +1,9 @@
 import type { PlannedPerson } from '../../listening/plan.js';
-import { write } from './dom.js';
+import { writeText } from './dom.js';
 import type { Parts } from './parts.js';
 
 /** For whom a view is, where that is not plain: on the page of somebody who helps others. */
-export function writeFor(
+export function writePatientLabel(
   { plans, words }: Parts,
   view: HTMLElement,
   { spokenName }: PlannedPerson,
@@ -11,5 +11,5 @@ export function writeFor(
 ): void {
   const { isCaregiver, people } = plans.plan;
   const isPlain = !isCaregiver && people.length < 2;
-  write(view, 'for', isPlain || spokenName === '' ? '' : words.say(sentence, { name: spokenName }));
+  writeText(view, 'for', isPlain || spokenName === '' ? '' : words.say(sentence, { name: spokenName }));
 }

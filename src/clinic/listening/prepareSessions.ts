@@ -14,7 +14,7 @@ const mostSessionsAhead = 2;
  * each person, then the sentences around them. Nobody waits for it, and it never fails: what could not be made is made
  * when it is asked for.
  */
-export function makeAhead(
+export function prepareSessions(
   service: Pick<
     Resources,
     | 'store'
@@ -36,7 +36,7 @@ export function makeAhead(
 }
 
 /** The same for a patient whose program has just been signed, if they listen at all. */
-export function makeAheadFor(
+export function prepareSessionsFor(
   service: Pick<
     Resources,
     | 'store'

@@ -1,10 +1,10 @@
 import type { AdviceKind, Advised, ExerciseAdvice, ProgramAdvice } from './adviceParts.js';
 
 /** One thing that a clinician is asked about: an exercise, or the program as a whole where `exerciseIndex` is null. */
-export type Asked = { exerciseIndex: number | null; advice: Advised };
+export type PendingAdvice = { exerciseIndex: number | null; advice: Advised };
 
 /** Whether advice on an exercise is asked about by itself. */
-export function isAskedAlone({ kind, why }: ExerciseAdvice): boolean {
+export function isPendingAlone({ kind, why }: ExerciseAdvice): boolean {
   return kind !== 'stay' && why !== 'program';
 }
 
@@ -14,9 +14,9 @@ export function isReviewedWhole({ whole, exercises }: ProgramAdvice): boolean {
 }
 
 /** What a clinician is asked about one program. */
-export function askedOf(program: ProgramAdvice): Asked[] {
+export function listPendingAdvice(program: ProgramAdvice): PendingAdvice[] {
   const exercises = program.exercises
-    .filter(isAskedAlone)
+    .filter(isPendingAlone)
     .map((advice) => ({ exerciseIndex: advice.exerciseIndex, advice }));
   return isReviewedWhole(program)
     ? [{ exerciseIndex: null, advice: program.whole }, ...exercises]
@@ -34,13 +34,13 @@ export type WaitingKind = (typeof waitingKinds)[number];
  *
  * @param isAnswered whether a clinician has answered this piece of advice as it stands now
  */
-export function waitingAdvice(
+export function findGravestPendingAdvice(
   programs: readonly ProgramAdvice[],
-  isAnswered: (program: ProgramAdvice, asked: Asked) => boolean,
+  isAnswered: (program: ProgramAdvice, pending: PendingAdvice) => boolean,
 ): WaitingKind | null {
   const open = programs.flatMap((program) =>
-    askedOf(program).filter(
-      (asked) => !toldOtherwise.some((why) => why === asked.advice.why) && !isAnswered(program, asked),
+    listPendingAdvice(program).filter(
+      (pending) => !toldOtherwise.some((why) => why === pending.advice.why) && !isAnswered(program, pending),
     ),
   );
   return waitingKinds.find((kind) => open.some(({ advice }) => advice.kind === kind)) ?? null;

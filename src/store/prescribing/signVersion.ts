@@ -1,0 +1,93 @@
+import { randomUUID } from 'node:crypto';
+import { clearUnplayable } from '../attention/notPlayed.js';
+import { scheduleAfterChange } from '../attention/patientChanged.js';
+import { isWholeProgram, sealProgram } from '../attention/signed.js';
+import type { Db } from '../engine/db.js';
+import { programChecksum, versionChecksum } from '../schema/migrations/signedChecksums.js';
+import { programById, rowColumns } from './prescriptions.js';
+
+export type Signing = {
+  title: string;
+  content: string;
+  /** The interview that it stands on. */
+  screeningId: string | null;
+  reason: string;
+  signedBy: string;
+  nowMs: number;
+};
+
+/**
+ * Makes a prescription with its first version, for a patient whom the caller has checked to be of the clinic. Run it
+ * in a transaction that has locked the patient.
+ *
+ * @param workId names the work that it comes of; each makes one prescription
+ */
+export async function createPrescription(
+  db: Db,
+  patientId: string,
+  signing: Signing,
+  workId: string | null = null,
+): Promise<string> {
+  const id = randomUUID();
+  const { nowMs: createdAtMs } = signing;
+  const title = asKept(signing.title);
+  const row = { id, patientId, title, state: 'active', newestVersion: 1, createdAtMs } as const;
+  await db
+    .insertInto('prescription')
+    .values({ ...row, workId, checksum: programChecksum(row) })
+    .execute();
+  await insertVersion(db, { id, patientId }, 1, signing);
+  await scheduleAfterChange(db, patientId);
+  return id;
+}
+
+/**
+ * Rule SIGN-7: signs the next version on top of the one that the work began with, and on no other. Run it in a
+ * transaction.
+ *
+ * @returns the new number, or null when a newer version was signed meanwhile, or the program is damaged; nothing is
+ *   kept then
+ */
+export async function signVersion(
+  db: Db,
+  prescriptionId: string,
+  basedOnNumber: number,
+  signing: Signing,
+): Promise<number | null> {
+  const number = basedOnNumber + 1;
+  const before = await programById(db, prescriptionId);
+  if (before === undefined || !isWholeProgram(before)) return null;
+  const signed = await db
+    .updateTable('prescription')
+    .set({ newestVersion: number, title: asKept(signing.title) })
+    .where('id', '=', prescriptionId)
+    .where('newestVersion', '=', basedOnNumber)
+    .where('state', '!=', 'ended')
+    .returning(rowColumns)
+    .executeTakeFirst();
+  if (signed === undefined) return null;
+  await sealProgram(db, signed);
+  await insertVersion(db, signed, number, signing);
+  await clearUnplayable(db, prescriptionId, signing.nowMs);
+  await scheduleAfterChange(db, signed.patientId);
+  return number;
+}
+
+export async function insertVersion(
+  db: Db,
+  { id: prescriptionId, patientId }: { id: string; patientId: string },
+  number: number,
+  { content, screeningId, reason: typed, signedBy, nowMs: signedAtMs }: Signing,
+) {
+  const reason = asKept(typed);
+  const row = { prescriptionId, number, content, screeningId, reason, signedBy, signedAtMs };
+  await db
+    .insertInto('prescriptionVersion')
+    .values({ ...row, checksum: versionChecksum({ ...row, patientId }) })
+    .execute();
+}
+
+/** Half of a surrogate pair, which no database gives back as it was, becomes U+FFFD before it is signed for. */
+export function asKept(text: string): string {
+  return Buffer.from(text, 'utf8').toString('utf8');
+}
