@@ -12,6 +12,12 @@ export default function takeAway(): () => void {
   return () => rmSync(folder, { recursive: true, force: true });
 }
 
+/** Where something is kept that all tests of a run share; undefined where a test runs without the others. */
+export function sharedFolder(name: string): string | undefined {
+  const folder = process.env[setting];
+  return folder === undefined ? undefined : join(folder, name);
+}
+
 /** A folder of its own for as long as the tests run. */
 export function temporaryFolder(kind: string): string {
   return mkdtempSync(join(process.env[setting] ?? tmpdir(), `stillcount-${kind}-`));

@@ -2,7 +2,7 @@ import { createInterface } from 'node:readline/promises';
 import { inputError } from '../errors/stillcountError.js';
 import { readSettings } from '../session/settings.js';
 import { storeSettings } from '../store/service/settings.js';
-import { findUsedData, type UsedData } from '../store/service/usedData.js';
+import type { UsedData } from '../store/service/usedData.js';
 
 /**
  * Keeps a service from beginning a second, empty clinic by mistake, such as after a mistyped folder or a start from
@@ -13,6 +13,8 @@ import { findUsedData, type UsedData } from '../store/service/usedData.js';
 export async function confirmNewData(environment: NodeJS.ProcessEnv): Promise<void> {
   const { dataFolder, backupFolder } = readSettings(environment);
   if (storeSettings(environment, dataFolder).kind !== 'sqlite') return;
+  // Loaded here, so that commands that begin no clinic start without what reads a database.
+  const { findUsedData } = await import('../store/service/usedData.js');
   const used = await findUsedData({ dataFolder, backupFolder, workingFolder: process.cwd() });
   if (used === null) return;
   const isTerminal = process.stdin.isTTY === true && process.stdout.isTTY === true;

@@ -1,8 +1,7 @@
 import type { PrescribedProgram } from '../program/prescribed.js';
 import type { MakingOptions } from '../session/makeSession.js';
-import { readProgramFile } from '../session/readProgramFile.js';
 import { readSettings } from '../session/settings.js';
-import { openWorkshop, type Workshop } from '../session/workshop.js';
+import type { Workshop } from '../session/workshop.js';
 import { openProgress } from './progress.js';
 import { withTiming } from './verbosity.js';
 
@@ -15,6 +14,8 @@ export type ProgramSource = { program: PrescribedProgram; workshop: Workshop; ma
  * @param voice from the command line; replaces the program's own
  */
 export async function openProgramSource(path: string, voice: string | undefined): Promise<ProgramSource> {
+  const { readProgramFile } = await import('../session/readProgramFile.js');
+  const { openWorkshop } = await import('../session/workshop.js');
   const workshop = await withTiming('read the catalogue', () => openWorkshop(readSettings(process.env)));
   const program = await withTiming('read the program', () => readProgramFile(path, workshop));
   if (voice === undefined) return { workshop, program, making: {} };

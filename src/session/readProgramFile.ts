@@ -3,12 +3,10 @@ import { buffer } from 'node:stream/consumers';
 import { inputError } from '../errors/stillcountError.js';
 import type { PrescribedProgram } from '../program/prescribed.js';
 import { readProgram } from '../program/readProgram.js';
+import { standardInput } from './standardInput.js';
 import type { Workshop } from './workshop.js';
 
 const maxProgramBytes = 1_000_000;
-
-/** The name under which every command that reads a program takes standard input. */
-export const standardInput = '-';
 
 /**
  * Reads and checks a program file.

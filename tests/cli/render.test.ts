@@ -130,7 +130,7 @@ describe('stillcount render', () => {
   it('shows a bar on a terminal and only there', async () => {
     const hasScript = spawnSync('script', ['--version']).status === 0;
     if (!hasScript) return expect(process.env.CI, 'util-linux `script` gives the terminal').not.toBe('true');
-    const command = `${process.execPath} --import tsx src/cli/main.ts script ${programFile}`;
+    const command = `${process.execPath} ${join('dist', 'cli', 'main.js')} script ${programFile}`;
     const onTerminal = await execute('script', ['-qec', command, '/dev/null'], {
       env: { ...process.env, ...environment },
     });
@@ -230,9 +230,12 @@ describe('stillcount render when the work fails', () => {
   });
 
   it('because ffmpeg dies half-way', async () => {
-    const dying = await fakeFfmpeg('head -c 50000 >/dev/null; kill -9 $$');
-    const faults = { STILLCOUNT_FFMPEG: dying, STILLCOUNT_DATA: join(folder, 'data 2') };
-    await failing(['--out', out], faults, /ffmpeg/);
+    // Another build: what the usual one has encoded does not do for it. What was spoken does.
+    const dying = await fakeFfmpeg(
+      'head -c 50000 >/dev/null; kill -9 $$',
+      '"$REAL" "$@"; echo another build',
+    );
+    await failing(['--out', out], { STILLCOUNT_FFMPEG: dying }, /ffmpeg/);
   });
 
   it('because the folder cannot be written', async () => {

@@ -1,9 +1,10 @@
 import { execFileSync, spawn } from 'node:child_process';
-import { chownSync, existsSync, mkdtempSync, readdirSync, rmSync } from 'node:fs';
+import { chownSync, existsSync, mkdtempSync, readdirSync, renameSync, rmSync } from 'node:fs';
 import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import pg from 'pg';
+import { sharedFolder, temporaryFolder } from '../leftBehind.js';
 
 /** A PostgreSQL server of the machine's own, in a folder and on a port of its own. */
 export type PostgresServer = {
@@ -31,7 +32,10 @@ export async function makePostgresServer(programs: string): Promise<PostgresServ
   if (asUser.uid !== undefined) chownSync(folder, asUser.uid, asUser.gid);
   const data = join(folder, 'data');
   const options = { ...asUser, cwd: folder, stdio: 'ignore' as const };
-  execFileSync(join(programs, 'initdb'), ['-D', data, '-U', 'test', '-A', 'trust', '-E', 'UTF8'], options);
+  makeData(data, () => {
+    const words = ['-D', data, '-U', 'test', '-A', 'trust', '-E', 'UTF8', '--no-sync'];
+    execFileSync(join(programs, 'initdb'), words, options);
+  });
   const port = await freePort();
   const url = `postgres://test@127.0.0.1:${port}/postgres`;
   let running: ReturnType<typeof spawn> | undefined;
@@ -48,6 +52,9 @@ export async function makePostgresServer(programs: string): Promise<PostgresServ
         'listen_addresses=127.0.0.1',
         '-c',
         `unix_socket_directories=${folder}`,
+        // A server that is killed loses nothing by it; only a machine without power would.
+        '-c',
+        'fsync=off',
       ],
       options,
     );
@@ -74,6 +81,29 @@ export async function makePostgresServer(programs: string): Promise<PostgresServ
       rmSync(folder, { recursive: true, force: true });
     },
   };
+}
+
+/** Makes the folder of a new server: once for all tests of a run, and for each but the first a copy of that. */
+function makeData(data: string, initialize: () => void): void {
+  const shared = sharedFolder('postgres-data');
+  if (shared !== undefined && existsSync(shared)) {
+    copy(shared, data);
+    return;
+  }
+  initialize();
+  if (shared === undefined) return;
+  const mine = temporaryFolder('postgres-data');
+  copy(data, join(mine, 'data'));
+  try {
+    renameSync(join(mine, 'data'), shared);
+  } catch {
+    // Another process was there first: it made the same.
+  }
+}
+
+/** With its owner, who is another user where root runs the tests. */
+function copy(from: string, to: string): void {
+  execFileSync('cp', ['-a', from, to]);
 }
 
 function idOf(option: '-u' | '-g'): number {

@@ -18,7 +18,7 @@ import { allRecordRows, countRecordRows, recordTables } from '../../src/store/re
 import { claimDeliveries, settleDeliveries } from '../../src/store/reminding/deliveries.js';
 import { readSendingFacts } from '../../src/store/reminding/readSendingFacts.js';
 import type { Database } from '../../src/store/schema/schema.js';
-import { databases, hasServer } from './databases.js';
+import { databases } from './databases.js';
 import { makeClinic } from './people.js';
 import { type Clinic, makePerson, nowMs } from './wholePerson.js';
 
@@ -60,10 +60,7 @@ const rowsWith = (rows: ReadonlyMap<string, string[]>, text: string) =>
     }),
   );
 
-/** Starting one is dear: the PostgreSQL in the process only stands in for a server. */
-const needed = databases.filter(({ name }) => !hasServer || name !== 'PostgreSQL in the process');
-
-describe.each(needed)('a patient’s record on $name', ({ open }) => {
+describe.each(databases)('a patient’s record on $name', ({ open }) => {
   let store: Store;
   let close: () => Promise<void>;
   let clinic: Clinic;

@@ -83,8 +83,7 @@ describe('the checksum of what was signed', () => {
   });
 });
 
-/** A server keeps text as the one in the process does. */
-describe.each(databases.slice(0, 2))('what was signed, in $name', (database) => {
+describe.each(databases)('what was signed, in $name', (database) => {
   let store: Store;
   let close: () => Promise<void>;
   beforeAll(async () => {

@@ -3,9 +3,8 @@ import { join } from 'node:path';
 import { pipeline } from 'node:stream/promises';
 import type { Command } from 'commander';
 import { inTemporaryFolder } from '../../files/temporaryFolder.js';
-import { standardInput } from '../../session/readProgramFile.js';
 import { readSettings } from '../../session/settings.js';
-import { backUp, restore } from '../../store/service/backup.js';
+import { standardInput } from '../../session/standardInput.js';
 import { storeSettings } from '../../store/service/settings.js';
 import { print, printJson } from '../print.js';
 import { showActivity } from '../progress.js';
@@ -23,6 +22,8 @@ export function addBackupCommands(command: Command): void {
     .option('--json', 'print what was written as JSON')
     .action(async (file: string, { force, json }: { force?: boolean; json?: boolean }) => {
       await refuseExisting([file], force === true);
+      // Loaded here and below, so that every other command starts without what reads a database.
+      const { backUp } = await import('../../store/service/backup.js');
       const rows = await withTiming('write the backup and read it back', () =>
         showActivity(
           () => 'Writing the backup and reading it back',
@@ -38,6 +39,7 @@ export function addBackupCommands(command: Command): void {
     .description('restore a backup into an empty database')
     .option('--json', 'print what was restored as JSON')
     .action(async (file: string, { json }: { json?: boolean }) => {
+      const { restore } = await import('../../store/service/backup.js');
       const rows = await withTiming('restore', () =>
         showActivity(
           () => 'Restoring',

@@ -2,7 +2,6 @@ import type { Command } from 'commander';
 import type { Exercise } from '../../catalogue/schema.js';
 import { nearestName } from '../../errors/nearestName.js';
 import { inputError } from '../../errors/stillcountError.js';
-import { readCatalogues } from '../../session/readCatalogues.js';
 import { readSettings } from '../../session/settings.js';
 import { print, printJson } from '../print.js';
 import { withTiming } from '../verbosity.js';
@@ -20,6 +19,8 @@ export function addCatalogueCommand(command: Command): void {
 }
 
 async function showCatalogue(id: string | undefined, options: Options): Promise<void> {
+  // Loaded here, so that every other command starts without what reads the words.
+  const { readCatalogues } = await import('../../session/readCatalogues.js');
   const catalogues = await withTiming('read the catalogue', () =>
     readCatalogues(readSettings(process.env).templatesFolder),
   );

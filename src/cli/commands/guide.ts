@@ -1,7 +1,6 @@
 import type { Command } from 'commander';
 import { inputError } from '../../errors/stillcountError.js';
-import { asText } from '../../guide/asText.js';
-import { type Chapter, chapterOf, type GuidePart, readGuide, readGuideFile } from '../../guide/readGuide.js';
+import type { Chapter, GuidePart } from '../../guide/readGuide.js';
 import { print, printJson } from '../print.js';
 
 type Options = { list?: true; json?: true; file?: string };
@@ -16,6 +15,11 @@ export function addGuideCommand(command: Command): void {
     .option('--json', 'print the list as JSON')
     .option('--file <name>', 'print a file from the guide, to save and edit')
     .action(async (name: string | undefined, options: Options) => {
+      // Loaded here, so that every other command starts without what reads the guide.
+      const { asText } = await import('../../guide/asText.js');
+      const { chapterOf, readGuide, readGuideFile } = await import('../../guide/readGuide.js');
+      const partText = ({ title, chapters }: GuidePart) =>
+        [`${title.toUpperCase()}\n`, ...chapters.map(({ blocks }) => asText(blocks))].join('\n');
       if (options.file !== undefined) {
         process.stdout.write(await readGuideFile(options.file));
         return;
@@ -40,8 +44,4 @@ function listOf(guide: readonly GuidePart[]): string {
       [title, ...chapters.map((chapter) => `  ${chapter.name.padEnd(width)}  ${chapter.title}`)].join('\n'),
     )
     .join('\n\n');
-}
-
-function partText({ title, chapters }: GuidePart): string {
-  return [`${title.toUpperCase()}\n`, ...chapters.map(({ blocks }) => asText(blocks))].join('\n');
 }

@@ -1,10 +1,8 @@
 import { readFile } from 'node:fs/promises';
 import { buffer } from 'node:stream/consumers';
 import type { Command } from 'commander';
-import { formatInspection } from '../../audio/inspect/formatInspection.js';
-import { readScript } from '../../audio/inspect/readScript.js';
 import { inputError, placed } from '../../errors/stillcountError.js';
-import { standardInput } from '../../session/readProgramFile.js';
+import { standardInput } from '../../session/standardInput.js';
 import type { ReportFailure } from '../exitCode.js';
 import { print, printJson } from '../print.js';
 import { withTiming } from '../verbosity.js';
@@ -19,12 +17,14 @@ export function addInspectCommand(command: Command, reportFailure: ReportFailure
     .option('--against <script>', 'timed script that it was made from (session.script.json)')
     .option('--json', 'print the measurements as JSON')
     .action(async (path: string, options: Options) => {
+      // Loaded here, so that every other command starts without what measures.
+      const { formatInspection } = await import('../../audio/inspect/formatInspection.js');
+      const { readScript } = await import('../../audio/inspect/readScript.js');
+      const { inspectSession } = await import('../../audio/inspect/inspectSession.js');
       const script =
         options.against === undefined
           ? null
           : readScript((await readInput(options.against)).toString('utf8'), options.against);
-      // What reads tags is loaded for this command alone.
-      const { inspectSession } = await import('../../audio/inspect/inspectSession.js');
       const bytes = await readInput(path);
       const inspection = await withTiming('measure the session', () => inspectSession(bytes, script)).catch(
         (error: unknown) => {

@@ -1,9 +1,7 @@
 import type { Command } from 'commander';
 import { inputError, workError } from '../../errors/stillcountError.js';
 import { readSettings } from '../../session/settings.js';
-import { clinicianByEmail, ownerEmails } from '../../store/accounts/clinicians.js';
-import { type Db, openStore, readSnapshot } from '../../store/engine/openStore.js';
-import { isUpToDate } from '../../store/engine/upToDate.js';
+import type { Db } from '../../store/engine/openStore.js';
 import { storeSettings } from '../../store/service/settings.js';
 import { dayMs } from '../../time/units.js';
 import { print, printJson } from '../print.js';
@@ -22,6 +20,9 @@ export function addOwnerLinkCommand(command: Command): void {
     .option('--clear-second-step', 'turn off two-step verification when the link is used')
     .option('--json', 'print the link as JSON')
     .action(async ({ email, clearSecondStep, json }: Options) => {
+      // Loaded here and below, so that every other command starts without what reads a database.
+      const { openStore, readSnapshot } = await import('../../store/engine/openStore.js');
+      const { isUpToDate } = await import('../../store/engine/upToDate.js');
       const { dataFolder } = readSettings(process.env);
       const settings = storeSettings(process.env, dataFolder);
       const clinicianId = await readSnapshot(settings, async (db) => {
@@ -29,7 +30,6 @@ export function addOwnerLinkCommand(command: Command): void {
         if (!(await isUpToDate(db, settings.kind))) throw otherVersion();
         return ownerOf(db, email);
       });
-      // Loaded here, so that every other command starts without what the clinic's pages need.
       const { activateOwnerLink, queueOwnerLink } = await import('../../clinic/accounts/ownerLinks.js');
       const { hashToken, newToken } = await import('../../clinic/tokens.js');
       const token = newToken();
@@ -75,6 +75,7 @@ export function addOwnerLinkCommand(command: Command): void {
 
 /** @throws StillcountError kind `input` for an address with which no owner signs in */
 async function ownerOf(db: Db, email: string): Promise<string> {
+  const { clinicianByEmail, ownerEmails } = await import('../../store/accounts/clinicians.js');
   const clinician = await clinicianByEmail(db, email.trim());
   if (clinician?.role === 'owner') return clinician.id;
   const owners = await ownerEmails(db);

@@ -2,10 +2,7 @@ import { join } from 'node:path';
 import type { Command } from 'commander';
 import { inTemporaryFolder } from '../../files/temporaryFolder.js';
 import type { Played } from '../../reminders/simulation/play.js';
-import { readMessages, readWarningSigns } from '../../session/readClinicWords.js';
 import { readSettings } from '../../session/settings.js';
-import { openStore } from '../../store/engine/openStore.js';
-import { openZoneData } from '../../zones/zoneData.js';
 import { print, printJson } from '../print.js';
 import { printInfo } from '../verbosity.js';
 
@@ -19,6 +16,9 @@ export function addRemindCommand(command: Command): void {
     .action(async ({ json }: { json?: true }) => {
       // Loaded here, so that every other command starts without what sends.
       const { runSimulation } = await import('../../reminders/simulation/play.js');
+      const { readMessages, readWarningSigns } = await import('../../session/readClinicWords.js');
+      const { openStore } = await import('../../store/engine/openStore.js');
+      const { openZoneData } = await import('../../zones/zoneData.js');
       await openZoneData();
       const { templatesFolder } = readSettings(process.env);
       const messages = await readMessages(templatesFolder);

@@ -1,8 +1,6 @@
 import { basename, extname, join } from 'node:path';
 import type { Command } from 'commander';
-import { makeSession } from '../../session/makeSession.js';
-import { standardInput } from '../../session/readProgramFile.js';
-import { sessionFileNames, writeSession } from '../../session/writeSession.js';
+import { standardInput } from '../../session/standardInput.js';
 import { formatDuration, print, printJson } from '../print.js';
 import { openProgramSource, withProgress } from '../programSource.js';
 import { forceOption, refuseExisting } from '../targets.js';
@@ -23,6 +21,9 @@ export function addRenderCommand(command: Command): void {
 }
 
 async function render(path: string, options: Options): Promise<void> {
+  // Loaded here, so that every other command starts without what makes sound.
+  const { makeSession } = await import('../../session/makeSession.js');
+  const { sessionFileNames, writeSession } = await import('../../session/writeSession.js');
   const folder =
     options.out ?? join('output', path === standardInput ? 'session' : basename(path, extname(path)));
   const targets = sessionFileNames.map((name) => join(folder, name));

@@ -1,6 +1,5 @@
 import { buffer } from 'node:stream/consumers';
 import type { Command } from 'commander';
-import { queueReturnedMail } from '../../reminders/returnedMail.js';
 import { readSettings } from '../../session/settings.js';
 import { printJson } from '../print.js';
 import { printInfo } from '../verbosity.js';
@@ -12,6 +11,8 @@ export function addReturnedMailCommand(command: Command): void {
     .description('record a bounced email for the service, read from standard input')
     .option('--json', 'print as JSON whether it was recorded')
     .action(async ({ json }: { json?: boolean }) => {
+      // Loaded here, so that every other command starts without what reads mail and a database.
+      const { queueReturnedMail } = await import('../../reminders/returnedMail.js');
       const { dataFolder } = readSettings(process.env);
       const isOurs = await queueReturnedMail(dataFolder, await buffer(process.stdin));
       if (json === true) printJson({ noted: isOurs });

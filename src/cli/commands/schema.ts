@@ -1,6 +1,4 @@
 import type { Command } from 'commander';
-import { programJsonSchema } from '../../program/jsonSchema.js';
-import { readCatalogues } from '../../session/readCatalogues.js';
 import { readSettings } from '../../session/settings.js';
 import { printJson } from '../print.js';
 import { withTiming } from '../verbosity.js';
@@ -10,6 +8,9 @@ export function addSchemaCommand(command: Command): void {
     .command('schema')
     .description('print the JSON Schema of program files, for editors')
     .action(async () => {
+      // Loaded here, so that every other command starts without what reads the words.
+      const { programJsonSchema } = await import('../../program/jsonSchema.js');
+      const { readCatalogues } = await import('../../session/readCatalogues.js');
       const catalogues = await withTiming('read the catalogue', () =>
         readCatalogues(readSettings(process.env).templatesFolder),
       );

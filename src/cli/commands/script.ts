@@ -1,7 +1,5 @@
 import type { Command } from 'commander';
-import { transcriptOf } from '../../audio/transcript.js';
-import { dosesHeard, type HeardDose } from '../../script/doseHeard.js';
-import { makeScript } from '../../session/makeSession.js';
+import type { HeardDose } from '../../script/doseHeard.js';
 import { formatDuration, print, printJson } from '../print.js';
 import { openProgramSource, withProgress } from '../programSource.js';
 import { adjustmentLines } from './render.js';
@@ -19,6 +17,10 @@ export function addScriptCommand(command: Command): void {
 }
 
 async function showScript(path: string, options: Options): Promise<void> {
+  // Loaded here, so that every other command starts without what makes a script.
+  const { transcriptOf } = await import('../../audio/transcript.js');
+  const { dosesHeard } = await import('../../script/doseHeard.js');
+  const { makeScript } = await import('../../session/makeSession.js');
   const { script } = await withProgress(await openProgramSource(path, options.voice), makeScript);
   if (options.json === true) {
     printJson(script);

@@ -1,5 +1,4 @@
 import type { Command } from 'commander';
-import { listVoices } from '../../voice/openVoice.js';
 import { print, printJson } from '../print.js';
 import { withTiming } from '../verbosity.js';
 
@@ -9,6 +8,8 @@ export function addVoicesCommand(command: Command): void {
     .description('list the voices and whether this machine has them')
     .option('--json', 'print as JSON')
     .action(async (options: { json?: boolean }) => {
+      // Loaded here, so that every other command starts without the voices.
+      const { listVoices } = await import('../../voice/openVoice.js');
       const voices = await withTiming('ask for the voices', listVoices);
       if (options.json === true) {
         printJson(voices);

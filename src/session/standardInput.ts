@@ -1,0 +1,2 @@
+/** The name under which every command that reads a program takes standard input. */
+export const standardInput = '-';
