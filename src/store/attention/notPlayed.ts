@@ -38,8 +38,8 @@ export async function notPlayableStretches(db: Db, patientId: string): Promise<M
 }
 
 /**
- * Writes down which of a patient's programs cannot be played, and that the others can be again; reminders are planned
- * anew. Run it in a transaction.
+ * Records which of a patient's programs cannot be played, and that the others can be again; reminders are planned
+ * again. Run it in a transaction.
  */
 export async function noteNotPlayed(
   db: Db,
@@ -93,7 +93,7 @@ export async function endNotPlayed(db: Db, prescriptionId: string, nowMs: number
     .execute();
 }
 
-/** A program that runs, with its newest version. */
+/** A active program, with its newest version. */
 export type RunningVersion = SignedContent & { prescriptionId: string; patientId: string; number: number };
 
 /** Some programs of all clinics, in the order of their ids: those that run, and up to which one was looked. */

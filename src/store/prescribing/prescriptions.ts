@@ -92,8 +92,8 @@ export async function prescriptionOfWork(
  * Rule SIGN-7: signs the next version on top of the one that the work began with, and on no other. Run it in a
  * transaction.
  *
- * @returns the new number, or null when a newer version was signed meanwhile, or the program is damaged; nothing is
- *   kept then
+ * @returns the new number, or null when a newer version was signed in the meantime, or the program is damaged; nothing
+ *   is kept then
  */
 export async function signVersion(
   db: Db,
@@ -284,7 +284,7 @@ export async function changeState(
   if (isWhole) changing = changing.where('state', 'not in', ['ended', change.state]);
   const changed = await changing.returning(rowColumns).executeTakeFirst();
   if (changed === undefined) return false;
-  // Damage stays known, until nothing can be played any more.
+  // Damage stays known, until nothing can be played any longer.
   if (isWhole || change.state === 'ended') await sealProgram(db, changed);
   await db
     .insertInto('prescriptionState')

@@ -97,7 +97,7 @@ interface SignInSessionTable {
   device: Generated<string>;
 }
 
-/** A link that works once, with which somebody who is locked out chooses a new password. */
+/** A link that works once, with which someone who is locked out chooses a new password. */
 interface AccountLinkTable {
   tokenHash: string;
   /** Whose password it changes. */
@@ -152,7 +152,7 @@ interface ScreeningTable {
   stops: number;
   clinicianId: string;
   atMs: number;
-  /** Of what was taken down; anything else is damage. */
+  /** Of what was recorded; anything else is damage. */
   checksum: string;
 }
 
@@ -176,7 +176,7 @@ export const attentionKinds = [
 ] as const;
 export type AttentionKind = (typeof attentionKinds)[number];
 
-/** Who needs a clinician, and why; worked out anew for a patient whenever something about them changes. */
+/** Who needs a clinician, and why; worked out again for a patient whenever something about them changes. */
 interface AttentionTable {
   clinicId: string;
   patientId: string;
@@ -209,7 +209,9 @@ export const consentKinds = [
 ] as const;
 export type ConsentKind = (typeof consentKinds)[number];
 
-/** Append-only. The newest one of a kind, and of a caregiver where one is meant, rules; without any, it is not given. */
+/**
+ * Append-only. The newest one of a kind, and of a caregiver where one is meant, rules; without any, it is not given.
+ */
 interface ConsentTable {
   id: string;
   patientId: string;
