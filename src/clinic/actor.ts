@@ -4,10 +4,10 @@ import type { Clinician } from '../store/accounts/clinicians.js';
 import type { Db } from '../store/engine/openStore.js';
 import { refused } from './refusals.js';
 
-/** Who does something, on a page or through another program, and when. */
+/** Who acts, on a page or through another program, and when. */
 export type Actor = {
   clinician: Clinician;
-  /** The key of the program that acts for her; null on a page. */
+  /** The access key of the program that acts on her behalf; null on a page. */
   accessKeyId: string | null;
   /** Whether this request may change anything. */
   mayWrite: boolean;
@@ -15,22 +15,22 @@ export type Actor = {
   nowMs: number;
 };
 
-/** Rule PERM-1: who may only read changes nothing. @throws Refused for somebody, or a key, that may only read */
+/** Rule PERM-1: read-only members and read-only keys change nothing. @throws Refused for a read-only member or key */
 export function requireMayWrite({ mayWrite }: Actor): void {
   if (!mayWrite) throw refused('read-only-account');
 }
 
-/** Rule PERM-2: some things are for owners alone. @throws Refused for everyone but an owner of the clinic */
+/** Rule PERM-2: some commands are for owners only. @throws Refused for everyone but an owner of the clinic */
 export function requireOwner({ clinician }: Actor): void {
   if (clinician.role !== 'owner') throw refused('owner-only');
 }
 
-/** The day that it is for an actor's clinic, as ISO date. */
+/** Today's date in the time zone of the actor's clinic, as an ISO date. */
 export function clinicDayOf({ nowMs, clinician }: Actor): string {
   return isoDayIn(nowMs, clinician.clinicZone);
 }
 
-/** Puts what an actor did on the trail, in the transaction that does it. */
+/** Adds what an actor did to the activity log, in the transaction that does it. */
 export function auditActor(
   db: Db,
   { clinician, accessKeyId, nowMs }: Actor,

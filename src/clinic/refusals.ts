@@ -1,30 +1,27 @@
 import { type RefusalCode, type RefusalKind, refusalKinds } from '../errors/refusalCodes.js';
 import { type Problem, StillcountError } from '../errors/stillcountError.js';
 
-/**
- * One reason for which something is not done, by its name and its facts. What it reads like is up to whoever shows it:
- * the sentences stand in `text/refusals.yaml`.
- */
+/** One reason why a command is refused: its code and its facts. The texts are in `text/refusals.yaml`. */
 export type Refusal = {
   code: RefusalCode;
-  /** The field that it is about, as the request names it. */
+  /** The field that it concerns, as the request names it. */
   field?: string;
   found?: string;
   allowed?: string;
-  /** What the sentence of this code speaks of, where it speaks of something. */
+  /** What fills `{{about}}` in the text of this code, if the text has it. */
   about?: string;
-  /** What the rules suggest, where it is not the same for every refusal of this code. */
+  /** A hint from the rules, where it differs between refusals of the same code. */
   hint?: string;
 };
 
-/** What came of a command: its value, or why it was not done. Nothing was changed when it was refused. */
+/** The result of a command: its value, or why it was refused. A refused command changes nothing. */
 export type Result<Value> =
   | { kind: 'done'; value: Value }
   | { kind: 'refused'; refusals: readonly [Refusal, ...Refusal[]] };
 
 /**
- * How a command refuses from wherever it has got to: what it has written so far is undone with its transaction, and
- * nobody can go on as if it had been done. {@link attempt} makes a result of it.
+ * Aborts a command from anywhere inside it. The transaction undoes what was already written, and no caller can continue
+ * as if the command had succeeded. {@link attempt} turns it into a result.
  */
 export class Refused extends Error {
   readonly refusals: readonly [Refusal, ...Refusal[]];
@@ -35,24 +32,24 @@ export class Refused extends Error {
     this.refusals = refusals;
   }
 
-  /** What it asks of whoever is refused. */
+  /** A hint for the user. */
   get kind(): RefusalKind {
     return refusalKinds[this.refusals[0].code];
   }
 }
 
-/** To be thrown by a command that is not done. */
+/** Creates the error that a refused command throws. */
 export function refused(code: RefusalCode, facts: Omit<Refusal, 'code'> = {}): Refused {
   return new Refused([{ code, ...facts }]);
 }
 
-/** @throws Refused where there is any reason against it */
+/** @throws Refused if there is any reason to refuse */
 export function throwIfRefused(refusals: readonly Refusal[]): void {
   const [first, ...rest] = refusals;
   if (first !== undefined) throw new Refused([first, ...rest]);
 }
 
-/** What the rules, or the schema of a form, find wrong, in their own words. */
+/** Turns the problems that a rule or a form's schema reports into reasons, in their own words. */
 export function refusalOf({ message, path, found, allowed, hint }: Problem): Refusal {
   return {
     ...{ code: 'not-valid', about: message },
@@ -63,7 +60,7 @@ export function refusalOf({ message, path, found, allowed, hint }: Problem): Ref
   };
 }
 
-/** Why something was refused that whoever asked can mend and send again; null for every other error. */
+/** The reasons for a refusal that the user can correct and resubmit; null for every other error. */
 export function findCorrectableRefusals(error: unknown): readonly [Refusal, ...Refusal[]] | null {
   if (error instanceof Refused) return error.kind === 'mend' ? error.refusals : null;
   if (!(error instanceof StillcountError) || error.kind !== 'input') return null;
@@ -72,9 +69,9 @@ export function findCorrectableRefusals(error: unknown): readonly [Refusal, ...R
 }
 
 /**
- * Runs a command for a page that shows its form again when it is refused.
+ * Runs a command for a page that shows its form again when the command is refused.
  *
- * @throws Refused where no other input would help, such as for somebody who may only read; whatever else went wrong
+ * @throws Refused if no other input would help, such as for a read-only member; and whatever else went wrong
  */
 export async function attempt<Value>(command: () => Promise<Value>): Promise<Result<Value>> {
   try {

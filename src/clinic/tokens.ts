@@ -8,12 +8,12 @@ export function newToken(): string {
   return randomBytes(tokenBytes).toString('base64url');
 }
 
-/** What the store keeps of a token: enough to know it again, of no use to whoever reads the database. */
+/** What the store keeps of a token: enough to recognize it, but useless to anyone who reads the database. */
 export function hashToken(token: string): string {
   return createHash('sha256').update(token).digest('hex');
 }
 
-/** Compares two secrets without telling by the time it takes where they differ. */
+/** Compares two secrets in constant time. */
 export function sameSecret(a: string, b: string): boolean {
   return timingSafeEqual(createHash('sha256').update(a).digest(), createHash('sha256').update(b).digest());
 }

@@ -3,13 +3,13 @@ import { inputError, type Problem } from '../errors/stillcountError.js';
 import { isZone } from '../schedule/zoneRules.js';
 import type { Refusal } from './refusals.js';
 
-/** The IANA zones to choose from; any other may be typed in. */
+/** The IANA zones offered for selection; any other can be typed. */
 export const zones: readonly string[] = [...new Set(['UTC', ...Intl.supportedValuesOf('timeZone')])];
 
-/** A zone by its IANA name, also one that is only an older name of another. */
+/** A zone by its IANA name, including names that are only aliases. */
 export const zoneSchema = z.string().refine(isZone, { error: 'a time zone such as America/Chicago' });
 
-/** Text that a form may hold: anything on one line, but nothing that a database or a page cannot. */
+/** Text from a form: anything on one line that a database and a page can hold. */
 export const text = (maxLength: number) =>
   z
     .string()
@@ -20,27 +20,27 @@ export const text = (maxLength: number) =>
 export const requiredText = (maxLength: number) =>
   text(maxLength).regex(/[\p{L}\p{N}]/u, { error: 'enter something here' });
 
-/** A whole number that a database can keep; 0 for anything else. */
+/** A whole number that fits into the database; 0 for anything else. */
 export function wholeNumber(typed: string): number {
   const number = Number(typed);
   return Number.isInteger(number) && number >= 0 && number < 2 ** 31 ? number : 0;
 }
 
-/** What a record gives as the reason for a step: one sentence. */
+/** The reason for a step, as the record keeps it: one sentence. */
 export const reasonSchema = requiredText(500);
 
-/** An address with which somebody signs in. */
+/** An email address used to sign in. */
 export const emailSchema = z.email({ error: 'an email address' }).max(254);
 
-/** An address can have one account only. */
+/** Refuses an address that already has an account. */
 export const emailTaken: Refusal = { code: 'email-taken', field: 'email' };
 
-/** What a form got wrong, for the page to show. */
+/** The problems in a form, for the page to show. */
 export function problemsOf(error: z.ZodError): Problem[] {
   return error.issues.map(({ path, message }) => ({ path: path.join('.'), message }));
 }
 
-/** The fields of a form as a schema has them. @throws StillcountError kind `input` naming every field that is wrong */
+/** Reads the fields of a form with a schema. @throws StillcountError kind `input` naming every invalid field */
 export function parseForm<Schema extends z.ZodType>(schema: Schema, fields: object): z.output<Schema> {
   const parsed = schema.safeParse(fields);
   if (parsed.success) return parsed.data;

@@ -64,7 +64,7 @@ export const stories: readonly Story[] = [
         {
           do: 'sign',
           doses: { 'head-press': { holdSeconds: 6 } },
-          reason: 'Two easy weeks, no pain the day after',
+          reason: 'Two easy weeks, no pain the next day',
         },
       ],
       [
@@ -89,7 +89,7 @@ export const stories: readonly Story[] = [
           kind: 'holiday',
           fromDaysAgo: 24,
           days: 5,
-          note: 'At her sister’s, without the telephone',
+          note: 'At her sister’s, without her phone',
         },
       ],
       [
@@ -99,7 +99,7 @@ export const stories: readonly Story[] = [
           add: ['stick-raise'],
           weekdayTimes: { sunday: ['10:30'] },
           reviewInDays: 9,
-          reason: 'Reaches easily; both arms with the stick, short of the end',
+          reason: 'Reaches easily; both arms with the stick, short of end range',
         },
         { do: 'keep', title: 'Upper back, fourth visit' },
         {
@@ -130,14 +130,17 @@ export const stories: readonly Story[] = [
         50,
         {
           do: 'screen',
-          yes: { 'hip-operation': 'right, ten days ago; no turning, bend to 90 degrees', 'fall-risk': '' },
+          yes: {
+            'hip-operation': 'right, ten days ago; no rotation, flexion to 90 degrees',
+            'fall-risk': '',
+          },
         },
         {
           do: 'sign',
           starter: 'after-joint-replacement',
           side: 'right',
           timesADay: 2,
-          reason: 'Home after the operation',
+          reason: 'Home after surgery',
         },
         {
           do: 'caregiver',
@@ -147,33 +150,38 @@ export const stories: readonly Story[] = [
         reminders,
         { do: 'measure', values: { 'timed-up-and-go': '24 s', pain: '6' } },
       ],
-      [36, { do: 'paused', reason: 'Back in hospital for a check of the wound' }],
-      [31, { do: 'active', reason: 'Wound is quiet, surgeon agrees' }],
+      [36, { do: 'paused', reason: 'Back in the hospital for a wound check' }],
+      [31, { do: 'active', reason: 'Wound is healing well; surgeon agrees' }],
       [
         22,
         {
           do: 'sign',
           doses: { 'heel-slide': { reps: 10 } },
-          reason: 'Bends more easily, still inside the right angle',
+          reason: 'Flexes more easily, still within 90 degrees',
         },
         { do: 'measure', values: { 'timed-up-and-go': '17.5', pain: '3' } },
       ],
     ],
   },
   {
-    person: { name: 'Ines Moor', birthYear: 1951, zone, goals: ['Fall asleep without counting worries'] },
+    person: { name: 'Ines Moor', birthYear: 1951, zone, goals: ['Fall asleep without worrying'] },
     listens: { keeps: 0.93, pain: [1, 1], effort: 1 },
     days: [
       [
         47,
         { do: 'screen', yes: { 'treated-blood-pressure': 'tablets, 135 over 80' } },
-        { do: 'sign', starter: 'breathing-and-relaxation', reason: 'Short of calm, not of breath' },
+        { do: 'sign', starter: 'breathing-and-relaxation', reason: 'Tense, but not short of breath' },
       ],
-      [19, { do: 'sign', timesADay: 2, reason: 'Asks for a second one before lunch' }],
+      [19, { do: 'sign', timesADay: 2, reason: 'Would like a second session before lunch' }],
     ],
   },
   {
-    person: { name: 'Karl Wend', birthYear: 1947, zone, hearingNotes: 'Two hearing aids, out when lying.' },
+    person: {
+      name: 'Karl Wend',
+      birthYear: 1947,
+      zone,
+      hearingNotes: 'Two hearing aids; takes them out to lie down.',
+    },
     listens: { keeps: 0.45, pain: [4, 4], effort: 3 },
     days: [
       [
@@ -205,14 +213,14 @@ export const stories: readonly Story[] = [
       [
         54,
         { do: 'screen', yes: { osteoporosis: '' } },
-        { do: 'sign', starter: 'first', reason: 'Careful start after a quiet year' },
+        { do: 'sign', starter: 'first', reason: 'Careful start after an inactive year' },
       ],
       [
         33,
         {
           do: 'sign',
           doses: { 'rest-arms-open': { durationSeconds: 420 } },
-          reason: 'Lies well; seven minutes',
+          reason: 'Comfortable lying down; seven minutes',
         },
       ],
       [
@@ -221,7 +229,7 @@ export const stories: readonly Story[] = [
           do: 'screen',
           yes: {
             osteoporosis: '',
-            'spinal-fracture': 'sharp pain after lifting a pot; picture on Friday',
+            'spinal-fracture': 'sharp pain after lifting a pot; X-ray on Friday',
             'new-back-pain': '',
           },
         },
@@ -232,8 +240,12 @@ export const stories: readonly Story[] = [
     person: { name: 'Jonas Perl', birthYear: 1958, zone },
     listens: { keeps: 0.5, pain: [3, 1], effort: 2 },
     days: [
-      [56, { do: 'screen', yes: {} }, { do: 'sign', starter: 'first', reason: 'Desk back' }],
-      [9, { do: 'ended', reason: 'Goes on by himself' }],
+      [
+        56,
+        { do: 'screen', yes: {} },
+        { do: 'sign', starter: 'first', reason: 'Stiff upper back from desk work' },
+      ],
+      [9, { do: 'ended', reason: 'Continues on his own' }],
     ],
   },
   {

@@ -64,7 +64,7 @@ async function findAny(times: EncoderTimes): Promise<FfmpegProgram> {
   if ('program' in installed) return installed.program;
   throw workError(
     {
-      message: 'no encoder was found to make the sound with',
+      message: 'no encoder was found',
       found: `ffmpeg on the search path: ${system.why}; from the package registry: ${installed.why}`,
       allowed: 'an ffmpeg program that can encode MP3 with libmp3lame',
       hint: `install ffmpeg, or name one in the environment variable ${encoderSetting}`,

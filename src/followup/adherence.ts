@@ -85,7 +85,7 @@ const reachSlackMs = 5_000;
 
 /**
  * How often each exercise was heard to its end, in the order in which the newest version has them, then those that
- * are no longer in it. Versions whose exercises are not known any more count for none.
+ * are no longer in it. Versions whose exercises are not known any longer count for none.
  */
 export function byExercise({ versions }: ProgramHistory, outcomes: readonly Outcome[]): ExerciseReached[] {
   const found = new Map<string, { name: string; wanted: number; reached: number }>();

@@ -24,7 +24,7 @@ import type { ProgramNumbers, Progression, ProgressionRule } from './progression
 import { reportsOf, type SessionReport, signsOf } from './reports.js';
 
 /**
- * What a clinician may consider for each program that runs, and for each exercise of its newest version: the first
+ * What a clinician may consider for each active program, and for each exercise of its newest version: the first
  * reason that holds decides, the gravest first. The same for every order of what happened. Nothing of it is ever done
  * by itself.
  */
@@ -78,7 +78,7 @@ function programAdvice(facts: ProgramFacts, progression: Progression): ProgramAd
 }
 
 /**
- * What somebody has written may be the reason against a step: none is advised before it is read. Everything else that is
+ * What someone has written may be the reason against a step: none is advised before it is read. Everything else that is
  * advised stands.
  */
 function heldByNotes(advice: ProgramAdvice, unread: number): ProgramAdvice {

@@ -13,7 +13,7 @@ export type DoseSince = {
 
 /**
  * When each exercise's dose last changed. A side is part of it, as half of the work is. An exercise that was taken out
- * and came back begins anew, and what today's catalogue can no longer say counts as something else.
+ * and came back begins again, and what today's catalogue can no longer say counts as something else.
  *
  * @param versions oldest first, at least one
  * @returns null when today's catalogue cannot say the newest version

@@ -164,8 +164,8 @@ function inARow(own: readonly Followed[], above: number): number {
 }
 
 /**
- * Rule ADV-8: counted from the first session, not from the signature: a dose that nobody has done yet is borne by
- * nobody.
+ * Rule ADV-8: counted from the first session, not from the signature: a dose that no one has done yet is borne by
+ * no one.
  */
 function daysAtDose(own: readonly Followed[], { today }: ProgramFacts): number {
   const first = own.find(({ report }) => report.outcome.kind === 'done' || report.outcome.kind === 'partly');
@@ -226,7 +226,7 @@ function ofAll(id: ConditionId, look: readonly Followed[], isGood: (each: Follow
   };
 }
 
-/** Rule ADV-1: null as soon as one is not known: what nobody said is not taken for good. */
+/** Rule ADV-1: null as soon as one is not known: what no one said is not taken for good. */
 function highest(values: readonly (number | null)[]): number | null {
   const known = values.flatMap((value) => value ?? []);
   return known.length === 0 || known.length < values.length ? null : Math.max(...known);

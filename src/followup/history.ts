@@ -8,7 +8,7 @@ export type History = {
   zone: string;
   nowMs: number;
   programs: readonly ProgramHistory[];
-  /** When notes were written that nobody has read yet: they hold every step up. */
+  /** When notes were written that no one has read yet: they hold every step up. */
   unreadNotesAtMs: readonly number[];
 };
 
@@ -46,8 +46,8 @@ export const outcomeKinds = ['done', 'partly', 'missed', 'excused'] as const;
 export type OutcomeKind = (typeof outcomeKinds)[number];
 
 /**
- * Why nothing was wanted: taken off the plan (pause, break, warning, change, a program that could not be played), a free
- * day, or put off unwell.
+ * Why nothing was wanted: taken off the plan (pause, break, warning, change, a program that could not be played), a
+ * free day, or put off unwell.
  */
 const excuses = ['off-plan', 'free-day', 'unwell'] as const;
 type Excuse = (typeof excuses)[number];

@@ -22,7 +22,7 @@ export type DoseLimit = { precaution: string; key: string; ceiling: number };
 
 export type OnLadder = {
   place: LadderPlace;
-  /** Null at the top, above it, off the ladder, and where a ceiling stands against it. */
+  /** Null at the top, above it, off the ladder, and where a ceiling prevents it. */
   next: Rung | null;
   /** Null at the bottom, below it, off the ladder, and where nothing that is done would become less. */
   previous: Rung | null;

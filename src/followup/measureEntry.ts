@@ -31,7 +31,7 @@ export function judgeEntry(measure: Measure, typed: string, lastValue: number | 
   return isFar ? { kind: 'unusual', value, why: 'step' } : { kind: 'usual', value };
 }
 
-/** Slower than anybody who is measured, and faster: bounds for reading a time. */
+/** Slower than anyone who is measured, and faster: bounds for reading a time. */
 const timedSeconds = { least: 0.1, most: 3600 };
 
 /** Reads a value; the seconds that a distance took become the speed. */

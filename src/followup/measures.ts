@@ -6,7 +6,7 @@ import { factorBetween, knownUnits } from './units.js';
 const words = z.string().trim().min(1);
 const id = z.string().regex(/^[a-z][a-z0-9-]{0,60}$/);
 
-/** `published`: read in the publisher's own words; `secondary`: in somebody else's; `common-practice`: in none. */
+/** `published`: read in the publisher's own words; `secondary`: in someone else's; `common-practice`: in none. */
 export const sourceStatuses = ['published', 'secondary', 'common-practice'] as const;
 
 const sourceSchema = z.strictObject({ status: z.enum(sourceStatuses), text: words });

@@ -7,7 +7,7 @@ import { withFreeDays } from './freeDays.js';
 import type { CheckInGiven, Outcome, VersionHistory } from './history.js';
 import { durationMsOf } from './times.js';
 
-/** A listening that nobody stopped or ended, and of which nothing was told for so long, is over. Our choice. */
+/** A listening that no one stopped or ended, and of which nothing was told for so long, is over. Our choice. */
 const silentMs = 60 * 60_000;
 
 /** What happened with one program, in any order; what was told twice may stand in it twice. */
@@ -121,7 +121,7 @@ function isThrough({ versions }: Happened, listened: Listened): boolean {
   return isDone(listened, durationMsOf(version, listened));
 }
 
-/** Null for what no plan knew and nobody began or reported: it was only put off. */
+/** Null for what no plan knew and no one began or reported: it was only put off. */
 function outcomeOf(
   happened: Happened,
   slot: string,

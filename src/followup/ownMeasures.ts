@@ -1,6 +1,6 @@
 import type { Measure, Measures } from './measures.js';
 
-/** What a clinic writes down about a measure of its own, or an activity that a patient chose. */
+/** What a clinic records about a measure of its own, or an activity that a patient chose. */
 export type OwnMeasureDetails = {
   id: string;
   /** Null for one of the whole clinic. */

@@ -30,7 +30,7 @@ const waitingKinds = ['review', 'step-down', 'step-up'] as const satisfies reado
 export type WaitingKind = (typeof waitingKinds)[number];
 
 /**
- * The gravest advice that nobody has answered, over all programs of a patient; null when nothing waits.
+ * The gravest advice that no one has answered, over all programs of a patient; null when nothing waits.
  *
  * @param isAnswered whether a clinician has answered this piece of advice as it stands now
  */

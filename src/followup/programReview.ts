@@ -15,7 +15,7 @@ import type { ProgramNumbers } from './progression.js';
 
 /**
  * What has to be looked at before any dose of a program moves, in the order of its weight; null when nothing has. Some
- * of it is no failure of anybody: who has gone quiet, or does little, is to be spoken with, and not given less.
+ * of it is no failure of anyone: who has gone quiet, or does little, is to be spoken with, and not given less.
  */
 export function programReview(
   facts: ProgramFacts,
@@ -117,7 +117,7 @@ function isRest(outcomes: readonly Outcome[], day: string): boolean {
   return outcomes.every((each) => each.day !== day || each.excuse === 'off-plan' || each.excuse === 'unwell');
 }
 
-/** Too little only where even the upper end of the interval lies below: few data are no evidence against anybody. */
+/** Too little only where even the upper end of the interval lies below: few data are no evidence against anyone. */
 function shareCheck(facts: ProgramFacts, numbers: ProgramNumbers): Check[] {
   const { of, share } = shareDone(facts);
   if (share === null) return [];

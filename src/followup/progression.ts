@@ -21,7 +21,7 @@ const programNumbersSchema = z.strictObject({
   signDays: days,
   /** How long a report that does not fit another holds everything back. */
   agreeDays: days,
-  /** How long nothing was begun before somebody counts as gone quiet. */
+  /** How long nothing was begun before someone counts as gone quiet. */
   quietDays: days,
   /** The longest time without a session after which what was borne before still counts. */
   gapDays: days,
@@ -66,7 +66,7 @@ export type RuleNumbers = z.infer<typeof ruleNumbersSchema>;
 const ruleSchema = z
   .strictObject({ id: z.string().regex(/^[a-z][a-z0-9-]*$/), name: words, numbers: ruleNumbersSchema })
   .refine(({ numbers }) => numbers.mostEffort.value < numbers.tooMuchEffort.value, {
-    error: 'effort that is too much lies above the most that is wanted',
+    error: 'tooMuchEffort must be above mostEffort',
     path: ['numbers', 'tooMuchEffort', 'value'],
   });
 export type ProgressionRule = z.infer<typeof ruleSchema>;
@@ -105,7 +105,13 @@ function ladderFaults(
   if (ladder.steps.length === 0) {
     return progression === undefined
       ? []
-      : [{ ...place, message: 'there are no steps, so no rule can hold for them', found: progression }];
+      : [
+          {
+            ...place,
+            message: 'there are no steps, so a progression rule is not allowed',
+            found: progression,
+          },
+        ];
   }
   const allowed = [...rules.keys()].join(', ');
   if (progression === undefined) {

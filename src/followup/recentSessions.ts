@@ -5,7 +5,7 @@ import { weekdayNumber } from '../schedule/wallClock.js';
 
 /**
  * About how many sessions of a program were wanted on some days, by its timetable as it is now: quick enough for
- * everybody of a clinic. What it was before a change is left to the follow-up of each person.
+ * everyone of a clinic. What it was before a change is left to the follow-up of each person.
  *
  * @param days `YYYY-MM-DD` in the patient's zone, those since the program began to run
  * @param unwellDays days on which the patient put something off in pain or ill

@@ -2,7 +2,7 @@ import type { BelowAverage, Consideration, Measure } from './measures.js';
 import { roundBinaryError } from './units.js';
 
 /**
- * The ages that somebody may have on a day, of whom only the year of birth is known: two, except on the last day of a
+ * The ages that someone may have on a day, of whom only the year of birth is known: two, except on the last day of a
  * year, and in the year of birth.
  */
 export function agesOn(birthYear: number, day: string): number[] {
@@ -19,8 +19,8 @@ export type BelowAverageAt = {
 };
 
 /**
- * What a table by age says of a value: one band, or two when the age that day may lie in either; empty for ages that the
- * table does not have.
+ * What a table by age says of a value: one band, or two when the age that day may lie in either; empty for ages that
+ * the table does not have.
  */
 export function belowAverageAt(
   { ages }: BelowAverage,

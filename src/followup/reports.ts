@@ -5,7 +5,7 @@ export type SessionReport = {
   outcome: Outcome;
   day: string;
   versionNumber: number;
-  /** Of several answers to one session the worst counts; null when nobody answered. */
+  /** Of several answers to one session the worst counts; null when no one answered. */
   painBefore: number | null;
   painAfter: number | null;
   /** The least pain that was reported before, against which a rise is held. */
@@ -13,7 +13,7 @@ export type SessionReport = {
   effort: number | null;
   /** Pain before and after, effort and warning signs were all answered, and no sign was given. */
   isAnswered: boolean;
-  /** Somebody reported that not all was done. */
+  /** Someone reported that not all was done. */
   saysLess: boolean;
   isContradictory: boolean;
   /** Put off because of pain or illness. */
@@ -116,7 +116,7 @@ export function riseAfter(
   return next.painBefore - leastPainBefore;
 }
 
-/** A sign that was given, and when somebody had looked into it. */
+/** A sign that was given, and when someone had looked into it. */
 export type SignGiven = Pick<WarningGiven, 'atMs' | 'answeredAtMs'>;
 
 /**

@@ -13,14 +13,14 @@ export type Unreadable = (typeof unreadable)[number];
 
 export type TypedValue =
   | { kind: 'one'; value: number }
-  /** It can be read in more than one way, or in one that nobody should take for granted. */
+  /** It can be read in more than one way, or in one that no one should take for granted. */
   | { kind: 'several'; readings: readonly [Reading, ...Reading[]] }
   | { kind: 'none'; why: Unreadable };
 
 /** What is typed into a field: its units, and the values that can be meant. */
 export type TypedScale = UnitChoice & { plausible: { least: number; most: number } };
 
-/** More than anybody types into a field for one value. */
+/** More than anyone types into a field for one value. */
 const maxLength = 60;
 const digits = '[\\d.,]*\\d[\\d.,]*';
 /** A number, or one with a fraction behind it, or a fraction. */
@@ -40,9 +40,9 @@ const fractionSigns: Readonly<Record<string, string>> = {
 };
 
 /**
- * Reads a value as a person types it: a point or a comma for decimals, a unit behind it or none, feet and inches, meters
- * and centimetres, minutes and seconds. What can be read in two ways is never guessed: `1,234`, fractions, and a number
- * without a unit that is possible in another unit only (`5.4` or `64` for a height).
+ * Reads a value as a person types it: a point or a comma for decimals, a unit behind it or none, feet and inches,
+ * meters and centimetres, minutes and seconds. What can be read in two ways is never guessed: `1,234`, fractions, and a
+ * number without a unit that is possible in another unit only (`5.4` or `64` for a height).
  */
 export function readTyped(typed: string, scale: TypedScale): TypedValue {
   const text = tidied(typed);
@@ -110,7 +110,7 @@ function readPair(
     : several(readings, scale);
 }
 
-/** Every number that a numeral may stand for; it is sure when there is one, and nobody would write it otherwise. */
+/** Every number that a numeral may stand for; it is sure when there is one, and no one would write it otherwise. */
 function numbersIn(numeral: string, outOf: number | null): { values: number[]; isSure: boolean } {
   const fraction = /^(?:(\d+) )?(\d+)\/(\d+)$/.exec(numeral);
   if (fraction !== null) {

@@ -45,7 +45,7 @@ export function factorBetween(from: string, to: string): number | null {
   return null;
 }
 
-/** The unit that somebody typed behind a number, or null when it is none of these. */
+/** The unit that someone typed behind a number, or null when it is none of these. */
 export function unitTyped(typed: string, { unit, oneUnit, otherUnits }: UnitChoice): string | null {
   const word = typed.trim().toLowerCase().replace(/\.$/, '');
   if (word === unit.toLowerCase() || word === oneUnit?.toLowerCase()) return unit;

@@ -27,11 +27,11 @@ const minutes = z
   .min(1)
   .max(7 * 24 * 60);
 
-/** Who is told of a sign besides the listener, and what happens as long as nobody has answered it. */
+/** Who is told of a sign besides the listener, and what happens as long as no one has answered it. */
 const tellingSchema = z.strictObject({
   tells: z
     .array(z.enum(['clinicians', 'agreed-caregivers']))
-    .refine((tells) => tells.includes('clinicians'), { error: 'clinicians are always told' }),
+    .refine((tells) => tells.includes('clinicians'), { error: 'clinicians must always be notified' }),
   toldAgainAfterMinutes: z
     .array(minutes)
     .min(1)
@@ -39,7 +39,7 @@ const tellingSchema = z.strictObject({
     .refine((times) => times.every((time, index) => index === 0 || time > (times[index - 1] ?? 0)), {
       error: 'each later than the one before',
     }),
-  /** By when a clinician should have written down what was done. */
+  /** By when a clinician should have recorded what was done. */
   answerWithinMinutes: minutes,
 });
 export type Telling = z.infer<typeof tellingSchema>;

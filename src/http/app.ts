@@ -59,7 +59,7 @@ export function openServer(service: HttpResources): Server {
     next();
   });
   app.use('/api/v1', apiRouter(service));
-  // What comes to a listener's address comes from somebody who knows its secret, and nothing there rests on a cookie
+  // What comes to a listener's address comes from someone who knows its secret, and nothing there rests on a cookie
   // alone: it needs no further proof that it comes from our pages, which older browsers cannot give.
   // The form without scripts reads its own, longer, fields: it comes first.
   app.use(listeningReportRoutes(service), listeningRoutes(service));

@@ -12,7 +12,7 @@ const id = z.uuid();
 export const slotSchema = z
   .string()
   .regex(/^\d{4}-\d\d-\d\d#[1-9]\d?$/, { error: 'a day and a number such as 2026-11-25#1' })
-  .refine((slot) => z.iso.date().safeParse(slot.slice(0, 10)).success, { error: 'a day that there is' });
+  .refine((slot) => z.iso.date().safeParse(slot.slice(0, 10)).success, { error: 'a date that exists' });
 const positionMs = z.int().min(0).max(dayMs);
 const atMs = z.int().min(0).max(8.64e15);
 const scale = z.int().min(0).max(10);

@@ -5,16 +5,16 @@ import { isMisspelled, type WarningWords } from './findWarningWords.js';
 
 const word = '[a-z0-9]+(?:/[a-z0-9]+)*';
 const sequence = `${word}(?: ${word})*`;
-const sequenceSchema = z
-  .string()
-  .regex(new RegExp(`^${sequence}$`), { error: 'small letters and digits only, such as passed/passing out' });
+const sequenceSchema = z.string().regex(new RegExp(`^${sequence}$`), {
+  error: 'lowercase letters and digits only, such as passed/passing out',
+});
 const entrySchema = z.string().regex(new RegExp(`^${sequence}(?: \\+ ${sequence})?$`), {
-  error: 'small letters and digits only, such as passed/passing out, or leg/legs + weak',
+  error: 'lowercase letters and digits only, such as passed/passing out, or leg/legs + weak',
 });
 
 /** Shorter words are too easily others. */
 const leastLetters = 5;
-const wordSchema = z.string().regex(/^[a-z]+$/, { error: 'one word in small letters' });
+const wordSchema = z.string().regex(/^[a-z]+$/, { error: 'one lowercase word' });
 
 const fileSchema = z.strictObject({
   misspelled: z.array(wordSchema.min(leastLetters)),

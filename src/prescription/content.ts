@@ -15,9 +15,9 @@ const timesOfDay = z
   .array(timeOfDay)
   .max(3)
   .refine((times) => times.every((time, index) => index === 0 || time > (times[index - 1] ?? '')), {
-    error: 'times of day stand in order, each once',
+    error: 'times of day must be in order and different',
   });
-const day = z.iso.date({ error: 'not a day such as 2026-11-25' }).nullable().default(null);
+const day = z.iso.date({ error: 'not a date such as 2026-11-25' }).nullable().default(null);
 
 /** As in ISO 8601, the week begins on a Monday. */
 export const weekdays = [

@@ -74,6 +74,6 @@ export function ruleNames({ interview }: Pick<Rulebook, 'interview'>): (ruleId: 
 /** The catalogue that clinicians work in. */
 export function clinicCatalogue({ catalogues }: Pick<Rulebook, 'catalogues'>): Catalogue {
   const catalogue = catalogues.get('en');
-  if (catalogue === undefined) throw new RangeError('the house has no English words');
+  if (catalogue === undefined) throw new RangeError('the English templates are missing');
   return catalogue;
 }

@@ -9,7 +9,7 @@ import type { Choice } from './choice.js';
 import { ensureContacts } from './recipients.js';
 import type { ReminderSecrets } from './secrets.js';
 
-/** What somebody is told about their account. */
+/** What someone is told about their account. */
 const accountNews = ['reset-link', 'owner-link', 'password', 'email'] as const;
 export type AccountNews = (typeof accountNews)[number];
 
@@ -24,7 +24,7 @@ export function parseAccountNews(subject: string | null): AccountNews {
 
 type Account = { clinicId: string; clinicianId: string; email: string };
 
-/** Has somebody told, at the address of their account, what happened to it. Run it in the transaction that does it. */
+/** Has someone told, at the address of their account, what happened to it. Run it in the transaction that does it. */
 export async function notifyOfAccountChange(
   db: Db,
   { clinicId, clinicianId, email }: Account,
@@ -45,8 +45,8 @@ export async function notifyOfAccountChange(
 }
 
 /**
- * Lets what waits for somebody's old address go to the new one: a warning sign that is told again must not be lost.
- * Run it in the transaction that changes the address, before anybody is told of it.
+ * Lets what waits for someone's old address go to the new one: a warning sign that is told again must not be lost.
+ * Run it in the transaction that changes the address, before anyone is told of it.
  */
 export async function redirectToNewAddress(
   db: Db,
@@ -66,7 +66,7 @@ export async function redirectToNewAddress(
   for (const { id } of outdated) await moveDeliveries(db, id, standing.id);
 }
 
-/** Whether somebody is told now what happened to their account: at the address that it then had. */
+/** Whether someone is told now what happened to their account: at the address that it then had. */
 export async function decideAccount(
   store: Store,
   { clinicId, contactId, goodUntilMs }: Claimed,

@@ -1,12 +1,14 @@
 import type { MessageView } from '../documents/messages.js';
 import type { UnsentReason } from '../schedule/sending.js';
 
-/** Why the sending itself did not send, beside what the schedule and the channels say. The pages have words for each. */
+/**
+ * Why the sending itself did not send, beside what the schedule and the channels say. The pages have words for each.
+ */
 export const sendingFailureReasons = [
   /** It was tried in time, and again and again, until it would have come too late. */
   'tried-too-long',
   'channel-not-set-up',
-  /** It was handed over, and nobody said whether it was taken: once more would be twice for many. */
+  /** It was handed over, and no one said whether it was taken: once more would be twice for many. */
   'answer-unknown',
   /** A clinician had looked into the warning sign. */
   'answered',

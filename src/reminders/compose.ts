@@ -104,7 +104,7 @@ function linkPath(contact: SendingContact, { links }: SendingFacts, secrets: Rem
   return linkId === undefined ? null : `/l/${secrets.pagesTokenOf(contact.id, linkId)}/`;
 }
 
-/** The link that somebody has whom a contact reaches. */
+/** The link that someone has whom a contact reaches. */
 export function findLinkFor(
   { patientId, caregiverPersonId }: SendingContact,
   links: SendingFacts['links'],

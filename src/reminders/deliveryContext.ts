@@ -64,7 +64,7 @@ export class Moments {
   #rhythmOf({ patientId, prescriptionId }: ClaimedReminder, zone: string): Rhythm | null {
     const { programs, breaks, notPlayed } = this.#facts;
     const program = programs.get(prescriptionId);
-    // Nobody is called to a session that cannot be played.
+    // No one is called to a session that cannot be played.
     if (program?.state !== 'active' || notPlayed.has(prescriptionId)) return null;
     const timetables = program.versions.map(({ content, signedAtMs }) => ({
       signedAtMs,

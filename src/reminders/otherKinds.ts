@@ -12,7 +12,7 @@ const lateAfterMs = 15 * 60_000;
 const weekMs = 7 * dayMs;
 
 /**
- * Whether a warning sign is told now: at any hour, as long as nobody has answered it. That it could not be told in
+ * Whether a warning sign is told now: at any hour, as long as no one has answered it. That it could not be told in
  * time is a failure, which the clinic sees.
  */
 export async function decideWarning(
@@ -21,7 +21,7 @@ export async function decideWarning(
   { contacts, consents, caregivers, patients }: SendingFacts,
   nowMs: number,
 ): Promise<Choice> {
-  // Their record was erased meanwhile.
+  // Their record was erased in the meantime.
   if (!patients.has(patientId ?? '')) return { do: 'drop', why: 'changed' };
   if (await store.read((db) => isWarningAnswered(db, subject ?? ''))) return { do: 'drop', why: 'answered' };
   if (contacts.get(contactId)?.takesWarnings !== true) return { do: 'fail', why: 'no-address' };
@@ -37,14 +37,14 @@ export async function decideWarning(
   return { do: 'send', isLate: !isAgain && nowMs - forAtMs > lateAfterMs, view: { isAgain } };
 }
 
-/** Whether clinicians are told now that a note may name a warning sign: at any hour, as long as nobody has read it. */
+/** Whether clinicians are told now that a note may name a warning sign: at any hour, as long as no one has read it. */
 export async function decideNote(
   store: Store,
   { subject, contactId, patientId, goodUntilMs, forAtMs, slotDueAtMs, attempts }: Claimed,
   { contacts, patients }: SendingFacts,
   nowMs: number,
 ): Promise<Choice> {
-  // Their record was erased meanwhile.
+  // Their record was erased in the meantime.
   if (!patients.has(patientId ?? '')) return { do: 'drop', why: 'changed' };
   if (await store.read((db) => isNoteRead(db, subject ?? ''))) return { do: 'drop', why: 'answered' };
   if (contacts.get(contactId)?.takesWarnings !== true) return { do: 'fail', why: 'no-address' };
@@ -53,7 +53,7 @@ export async function decideNote(
   return { do: 'send', isLate: !isAgain && nowMs - forAtMs > lateAfterMs, view: { isAgain } };
 }
 
-/** Whether it is told once more, because nobody has answered it. */
+/** Whether it is told once more, because no one has answered it. */
 export function isRepeat({ forAtMs, slotDueAtMs }: Pick<Claimed, 'forAtMs' | 'slotDueAtMs'>): boolean {
   return slotDueAtMs !== null && forAtMs > slotDueAtMs;
 }

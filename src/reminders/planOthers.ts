@@ -15,7 +15,7 @@ const digestGoodForMs = 24 * hourMs;
 
 /**
  * Rule WARN-5: a warning sign is told at once to the clinicians of the clinic, and to those caregivers of whom the
- * patient has agreed to it; and to the clinicians again, as long as nobody has written down what was done. Run it in
+ * patient has agreed to it; and to the clinicians again, as long as no one has recorded what was done. Run it in
  * the transaction that keeps the warning, so that neither is without the other.
  */
 export async function notifyOfWarning(
@@ -57,8 +57,8 @@ export async function notifyOfWarning(
 }
 
 /**
- * Has a note that may name a warning sign told to the clinicians of the clinic, at once, and again as long as nobody has
- * read it. Nobody else is told: a note is no report of a sign. Run it in the transaction that keeps the note.
+ * Has a note that may name a warning sign told to the clinicians of the clinic, at once, and again as long as no one
+ * has read it. No one else is told: a note is no report of a sign. Run it in the transaction that keeps the note.
  */
 export async function notifyOfNote(
   db: Db,
@@ -89,7 +89,9 @@ export async function notifyOfNote(
   await insertDeliveries(db, planned);
 }
 
-/** Plans the letters about the week that are due by now: Mondays at eight in the clinic's zone. Run it in a transaction. */
+/**
+ * Plans the letters about the week that are due by now: Mondays at eight in the clinic's zone. Run it in a transaction.
+ */
 export async function planDigests(db: Db, nowMs: number, secrets: ReminderSecrets): Promise<void> {
   const planned: NewDelivery[] = [];
   for (const { clinicianId, clinicId, email, zone } of await listDigestReaders(db)) {

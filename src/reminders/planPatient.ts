@@ -46,8 +46,8 @@ type Planned = ActiveProgram & {
  * quiet, and which program is due for a review. Run it in a transaction.
  *
  * @param isShared whether other processes plan at the same time
- * @param onDamaged told when a program is found to be damaged: nothing of it is reminded of any more
- * @returns false when there is nothing to plan, or somebody else plans it
+ * @param onDamaged told when a program is found to be damaged: nothing of it is reminded of any longer
+ * @returns false when there is nothing to plan, or someone else plans it
  */
 export async function planPatient(
   db: Db,
@@ -55,7 +55,7 @@ export async function planPatient(
   secrets: ReminderSecrets,
   onDamaged: (damage: Damage, patientId: string) => void = () => undefined,
 ): Promise<boolean> {
-  // Everybody takes the patient first, and then what hangs on them.
+  // Everyone takes the patient first, and then what hangs on them.
   await lockPatient(db, patientId);
   const watched = await claimPlanning(db, patientId, { nowMs, isShared });
   if (watched === null) return false;
@@ -129,8 +129,8 @@ async function noteDamaged(
 type AddedSince = (prescriptionId: string | null, caregiverId: string | null) => number;
 
 /**
- * From when on reminders are added that are not there: what came to be due while nothing ran is sent late or recorded as
- * missed, never absent. Since the last plan; and where a program was signed or resumed, or somebody agreed to be
+ * From when on reminders are added that are not there: what came to be due while nothing ran is sent late or recorded
+ * as missed, never absent. Since the last plan; and where a program was signed or resumed, or someone agreed to be
  * reminded, after it and was never planned since, from that moment on.
  */
 function addedSince(

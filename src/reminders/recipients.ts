@@ -11,7 +11,7 @@ import type { Patient } from '../store/people/patients.js';
 import type { ConsentKind } from '../store/schema/peopleSchema.js';
 import type { ReminderSecrets } from './secrets.js';
 
-/** Somebody whom reminders of a patient may go to, with the contacts that stand. */
+/** Someone whom reminders of a patient may go to, with the contacts that stand. */
 export type Recipient = {
   /** Null for the patient. */
   caregiverId: string | null;
@@ -66,7 +66,7 @@ export async function recipientsOf(
   return recipients;
 }
 
-/** How somebody is found: the email addresses of their records, and whether they are tried whatever happened before. */
+/** How someone is found: the email addresses of their records, and whether they are tried whatever happened before. */
 export type Sought = {
   clinicId: string;
   owner: ContactOwner;
@@ -76,12 +76,12 @@ export type Sought = {
   nowMs: number;
 };
 
-/** The ids of the contacts of somebody that stand, those of their email addresses made where they are new. */
+/** The ids of the contacts of someone that stand, those of their email addresses made where they are new. */
 export async function ensureContacts(db: Db, sought: Sought, secrets: ReminderSecrets): Promise<string[]> {
   return standingAmong(await contactsNow(db, sought, secrets));
 }
 
-/** All contacts of somebody, oldest first, those of their email addresses made where they are new. */
+/** All contacts of someone, oldest first, those of their email addresses made where they are new. */
 async function contactsNow(
   db: Db,
   { clinicId, owner, emails, triesAll = false, nowMs }: Sought,
@@ -111,7 +111,7 @@ function standingAmong(contacts: readonly Contact[]): string[] {
 
 /**
  * Those who ended reminders did not say that they need not know when something is wrong. Not at an address that is
- * theirs no longer: somebody else may read it.
+ * theirs no longer: someone else may read it.
  */
 function unsubscribedAmong(known: readonly Contact[], emails: readonly string[]): string[] {
   const wanted = emails.map((email) => JSON.stringify(email));

@@ -8,15 +8,15 @@ export type Result = Settled & { endsContact: { id: string; why: ContactEnd } | 
 
 export type RecorderParts = {
   store: Store;
-  /** Names this process; nobody else's. */
+  /** Names this process; no one else's. */
   owner: string;
   now: () => number;
-  /** Told of what is not tried any more, once it is written down. */
+  /** Told of what is not tried any longer, once it is recorded. */
   onGivenUp?: (delivery: { patientId: string | null; why: string }) => void;
 };
 
 /**
- * Writes down what came of deliveries as soon as it is known, as many at once as have come together meanwhile. What
+ * Records what came of deliveries as soon as it is known, as many at once as have come together in the meantime. What
  * cannot be written stays here until it can: it is not sent again by this process before.
  */
 export class Recorder {

@@ -6,7 +6,9 @@ import type { Store } from '../store/engine/openStore.js';
 import { contactOfDelivery, endContact } from '../store/people/contacts.js';
 import { markReturned } from '../store/reminding/deliveries.js';
 
-/** A folder between the mail server, which hands returned mail to a command, and the service, which holds the database. */
+/**
+ * A folder between the mail server, which hands returned mail to a command, and the service, which holds the database.
+ */
 const folderName = 'returned-mail';
 const noteSchema = z.strictObject({ key: z.uuid(), isFinal: z.boolean(), status: z.string() });
 /** A file that holds no note is taken away like one that was read. */
@@ -37,10 +39,10 @@ export async function queueReturnedMail(dataFolder: string, mail: Buffer): Promi
 }
 
 /**
- * Writes down what came back since: the message has failed, and an address that is no more is not written to again. A
+ * Records what came back since: the message has failed, and an address that is no more is not written to again. A
  * mailbox that is full, or a server that has its rules, may work next time.
  *
- * @param onFailure told of each note that stays, because it cannot be read or written down now
+ * @param onFailure told of each note that stays, because it cannot be read or recorded now
  * @returns how many notes there were
  */
 export async function processReturnedMail(

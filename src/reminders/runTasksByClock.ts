@@ -5,9 +5,11 @@ import { Pulse } from './pulse.js';
 export type Task = {
   /** What it is called when it fails. */
   what: string;
-  /** The time between two looks. Timers go by a clock that nobody can set. */
+  /** The time between two looks. Timers go by a clock that no one can set. */
   everyMs: number;
-  /** A second reason to look, as node-cron has it. node-cron goes by the wall clock and sleeps when that is set back. */
+  /**
+   * A second reason to look, as node-cron has it. node-cron goes by the wall clock and sleeps when that is set back.
+   */
   times: string;
   /** Without a sign of life for so long it stands still; null for what is not watched. */
   stillAfterMs: number | null;
@@ -34,7 +36,7 @@ const realClocks: Clocks = {
 const slackMs = 2_000;
 
 export type ByClock = {
-  /** Lets nothing begin any more. */
+  /** Lets nothing begin any longer. */
   end: () => Promise<void>;
   /** Waits for what is under way. */
   settled: () => Promise<void>;

@@ -49,7 +49,7 @@ export type RunnerParts = {
   mayPlan?: (db: Db) => Promise<boolean>;
   /** Makes the next sessions of a patient, so that they need not be waited for. It never rejects. */
   makeAhead: (clinicId: string, patientId: string) => Promise<void>;
-  /** Settled once it is known which programs cannot be played; nobody is reminded before. Warning signs do not wait. */
+  /** Settled once it is known which programs cannot be played; no one is reminded before. Warning signs do not wait. */
   ready?: Promise<void>;
   /** Where notes about returned mail are left. */
   dataFolder: string;
@@ -59,7 +59,7 @@ export type RunnerParts = {
   times?: SenderTimes;
   /** Told that something failed; a word about what, and the kind of error. */
   onFailure: (what: string, error: unknown) => void;
-  /** Told of what is not tried any more. */
+  /** Told of what is not tried any longer. */
   onGivenUp?: (delivery: { patientId: string | null; why: string }) => void;
   /** Told of a signed program that was found to be damaged. */
   onDamaged?: (damage: Damage, patientId: string) => void;
@@ -93,13 +93,13 @@ export class Runner {
     return this.#isSuperseded;
   }
 
-  /** Whether that newer version is gone: nobody sends anything then. */
+  /** Whether that newer version is gone: no one sends anything then. */
   get isAbandoned(): boolean {
     return this.#newerAtMs !== null && !isAtWork(this.#newerAtMs, this.#parts.now());
   }
 
   /**
-   * Plans everybody whose plan has to be looked at.
+   * Plans everyone whose plan has to be looked at.
    *
    * @param beat called as it gets on, here and below
    */
@@ -167,7 +167,7 @@ export class Runner {
     return processReturnedMail(dataFolder, { store: guardStore(store), nowMs: now(), onFailure: failed });
   }
 
-  /** Begins nothing new, and writes down what is known of what was sent. */
+  /** Begins nothing new, and records what is known of what was sent. */
   async stop(): Promise<void> {
     this.#isStopping = true;
     await Promise.all([this.#sender.stop(), this.#warnings.stop()]);
@@ -200,7 +200,7 @@ export class Runner {
     return this.#parts.mayPlan?.(db) ?? Promise.resolve(true);
   }
 
-  /** What is wrong with one patient's record must not hold up everybody else. */
+  /** What is wrong with one patient's record must not hold up everyone else. */
   async #planOne(one: { patientId: string; nowMs: number; isShared: boolean }): Promise<boolean> {
     const { store, secrets, onFailure, onDamaged } = this.#parts;
     try {

@@ -21,7 +21,7 @@ export async function openReminderSecrets(store: Store, nowMs: number): Promise<
     await serviceSecret(db, 'message-tokens', { make: () => randomBytes(32).toString('base64url'), nowMs }),
     await serviceSecret(db, 'web-push', { make: () => JSON.stringify(newVapidKeys()), nowMs }),
   ]);
-  // 256 bits that nobody can work out without the key, and that need not be kept anywhere.
+  // 256 bits that no one can work out without the key, and that need not be kept anywhere.
   const tokenOf = (...about: string[]) =>
     createHmac('sha256', key ?? '')
       .update(JSON.stringify(about))

@@ -28,7 +28,7 @@ export type SenderParts = {
   secrets: ReminderSecrets;
   /** The service as its readers reach it, without a slash at the end. */
   address: string;
-  /** Names this process; nobody else's. */
+  /** Names this process; no one else's. */
   owner: string;
   /** Epoch milliseconds. */
   now: () => number;
@@ -37,12 +37,14 @@ export type SenderParts = {
   times?: SenderTimes;
   /** Asked before each round whether this process still is the one to send. */
   maySend: () => Promise<boolean>;
-  /** Told of what is not tried any more. */
+  /** Told of what is not tried any longer. */
   onGivenUp?: (delivery: { patientId: string | null; why: string }) => void;
 };
 
 export type SenderTimes = AttemptTimes & {
-  /** Whether this process still is the one to send is asked again, in the midst of what it has claimed, after so long. */
+  /**
+   * Whether this process still is the one to send is asked again, in the midst of what it has claimed, after so long.
+   */
   askAgainMs: number;
   /** When the service stops, answers are waited for so long. */
   lastAnswersMs: number;
@@ -68,17 +70,21 @@ const lookBackMs = 8 * dayMs;
 /** What is known at the moment at which some deliveries are looked at together. */
 type Now = { facts: SendingFacts; moments: Moments; nowMs: number };
 
-/** Sends what is due: claims, asks at this moment whether it is still wanted, hands it on, and writes down what came of it. */
+/**
+ * Sends what is due: claims, asks at this moment whether it is still wanted, hands it on, and records what came of it.
+ */
 export class Sender {
   readonly #parts: SenderParts;
   readonly #recorder: Recorder;
   readonly #unanswered: Unanswered;
   readonly #times: SenderTimes;
-  /** What this process is sending, by the id of the delivery: it claims nothing of it anew, whatever the clock says. */
+  /**
+   * What this process is sending, by the id of the delivery: it claims nothing of it again, whatever the clock says.
+   */
   readonly #underWay = new Map<string, Promise<void>>();
   readonly #stop = new AbortController();
   readonly #giveUp = new AbortController();
-  /** By the clock that nobody sets. */
+  /** By the clock that no one sets. */
   #askedMs = Number.NEGATIVE_INFINITY;
   #isOurs: Promise<boolean> = Promise.resolve(true);
 
@@ -94,7 +100,7 @@ export class Sender {
    *
    * @param beat called as it gets on
    * @returns how many deliveries were looked at
-   * @throws StillcountError when the database fails; what was sent is written down once it works again
+   * @throws StillcountError when the database fails; what was sent is recorded once it works again
    */
   async sendDue(onlyWarnings: boolean, beat: () => void = () => undefined): Promise<number> {
     let count = 0;
@@ -109,7 +115,7 @@ export class Sender {
       if (claimed.length === 0) break;
       count += claimed.length;
       await this.#sendClaimed(claimed, performance.now() + leaseMs, beat);
-      // A database in the process answers at once: without this nobody else would have their turn for many batches.
+      // A database in the process answers at once: without this no one else would have their turn for many batches.
       await setImmediate();
     }
     await this.#recorder.flush();
@@ -117,8 +123,8 @@ export class Sender {
   }
 
   /**
-   * Begins nothing new. What is not handed over yet is given up and sent after the next start; what waits for its answer
-   * gets some seconds more, and is written down as unknown then.
+   * Begins nothing new. What is not handed over yet is given up and sent after the next start; what waits for its
+   * answer gets some seconds more, and is recorded as unknown then.
    */
   async stop(): Promise<void> {
     this.#stop.abort();
@@ -128,7 +134,7 @@ export class Sender {
     await this.#recorder.flush();
   }
 
-  /** @param leaseUntilMs by the clock that nobody sets */
+  /** @param leaseUntilMs by the clock that no one sets */
   async #sendClaimed(claimed: readonly Claimed[], leaseUntilMs: number, beat: () => void): Promise<void> {
     const { store, now } = this.#parts;
     const nowMs = now();

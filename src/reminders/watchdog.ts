@@ -77,7 +77,7 @@ export function watchSending(parts: WatchdogParts): () => Promise<void> {
     // Asked at the first sign, so that the mail has nothing to wait for at the second.
     if (isFirst || (isOld && !(isDue && owners.length > 0))) await remember();
     if (!isDue) return;
-    // Where nobody could be asked for yet, they are told as soon as somebody is known.
+    // Where no one could be asked for yet, they are told as soon as someone is known.
     if (Number.isFinite(rememberedMs)) toldMs = nowMs;
     for (const what of still) onFailure(what, new Error('stands still'));
     await tell(parts, owners, still);

@@ -20,7 +20,7 @@ export const settlementSchema = z.strictObject({
   /** Who allowed it, */
   clearedBy: note.default(''),
   /** and on which day. */
-  clearedOn: z.union([z.literal(''), z.iso.date({ error: 'a day such as 2026-11-25' })]).default(''),
+  clearedOn: z.union([z.literal(''), z.iso.date({ error: 'a date such as 2026-11-25' })]).default(''),
   /** Why it is done against the rule. */
   reason: note.default(''),
   /** The rule as it read when this was signed; the signing puts it in, and rules may change later. */

@@ -29,7 +29,7 @@ export async function readCatalogues(
     throw workError(
       {
         file: folder,
-        message: 'the spoken words cannot be read',
+        message: 'the spoken templates cannot be read',
         hint: 'unset STILLCOUNT_TEMPLATES, or name the folder that holds a folder for each language',
       },
       cause,

@@ -33,7 +33,7 @@ async function readWords<Words>(
   try {
     text = await readHouseText(file, cache);
   } catch (cause) {
-    throw workError({ file, message: 'this file of words cannot be read' }, cause);
+    throw workError({ file, message: 'this template file cannot be read' }, cause);
   }
   return parse(text, file);
 }
@@ -45,7 +45,8 @@ export function readInterview(
   cache: Cache = null,
 ): Promise<Interview> {
   const catalogue = catalogues.get('en');
-  if (catalogue === undefined) throw workError({ file: folder, message: 'the house has no English words' });
+  if (catalogue === undefined)
+    throw workError({ file: folder, message: 'the English templates are missing' });
   const known = { exerciseIds: new Set(catalogue.exercises.keys()), tags: spokenTags(catalogue) };
   return readWords(folder, 'precautions.yaml', cache, (text, file) => parseInterview(text, file, known));
 }
@@ -74,7 +75,8 @@ export function readProgression(
   cache: Cache = null,
 ): Promise<Progression> {
   const catalogue = catalogues.get('en');
-  if (catalogue === undefined) throw workError({ file: folder, message: 'the house has no English words' });
+  if (catalogue === undefined)
+    throw workError({ file: folder, message: 'the English templates are missing' });
   return readWords(folder, 'progression.yaml', cache, (text, file) =>
     parseProgression(text, file, catalogue),
   );

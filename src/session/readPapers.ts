@@ -21,6 +21,6 @@ export async function readPapers(folder: string): Promise<PaperTexts> {
     );
     return Object.fromEntries(texts);
   } catch (cause) {
-    throw workError({ file: papers, message: 'the words of papers cannot be read' }, cause);
+    throw workError({ file: papers, message: 'the document templates cannot be read' }, cause);
   }
 }

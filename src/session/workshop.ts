@@ -77,7 +77,7 @@ export async function openClinicWorkshop(
  * be shared by several processes and may be deleted at any time.
  *
  * @param encoderTimes how long the encoder is waited for; as usual when left out
- * @throws StillcountError when the spoken words cannot be read or are wrong
+ * @throws StillcountError when the spoken templates cannot be read or are wrong
  */
 export async function openWorkshop(settings: Settings, encoderTimes?: EncoderTimes): Promise<Workshop> {
   const cache = new BlobCache(join(settings.dataFolder, 'cache'));

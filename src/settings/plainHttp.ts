@@ -17,6 +17,6 @@ export function refusePlainHttp(settings: SettingValues): void {
       'other machines could reach the service without https: passwords and health data would be readable on the way',
     found: host,
     allowed: '127.0.0.1, or another address with STILLCOUNT_HTTPS=yes behind a proxy that speaks https',
-    hint: 'if you want it all the same, say so with STILLCOUNT_ALLOW_PLAIN_HTTP=yes',
+    hint: 'to allow it anyway, set STILLCOUNT_ALLOW_PLAIN_HTTP=yes',
   });
 }

@@ -48,7 +48,7 @@ function requireAddress(settings: SettingValues): void {
   throw inputError({
     file: 'environment',
     path: 'STILLCOUNT_ADDRESS',
-    message: 'messages need to know where their readers reach the service',
+    message: 'messages need the address of the service for their links',
     allowed: 'an address such as https://clinic.example.org',
   });
 }

@@ -27,6 +27,6 @@ export function noSpeech(from: string, text: string, found: string) {
   return workError({
     message: `${from} gave no usable speech for “${shown}”.`,
     found,
-    hint: 'Say it in other words, spell it another way in the pronunciation list, or choose another voice.',
+    hint: 'Reword it, respell it under pronunciations, or choose another voice.',
   });
 }

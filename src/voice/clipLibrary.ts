@@ -128,7 +128,7 @@ export function openClipLibrary(options: ClipLibraryOptions): ClipLibrary {
     await synthesise(wording);
     const made = await cache.get(wording.key);
     if (made !== null) return readClipSamples(made);
-    throw workError({ message: 'A spoken clip could not be kept.', file: cache.folder });
+    throw workError({ message: 'A spoken clip could not be saved.', file: cache.folder });
   }
 
   function clipOf(text: string, wording: Wording, head: Head): SpeechClip {

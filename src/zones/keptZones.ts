@@ -70,7 +70,7 @@ function pairsOf(numbers: readonly number[]): [number, number][] {
 function damaged(file: string, line: number, cause?: unknown) {
   return workError(
     {
-      ...{ file, line, message: 'the time zone data that come with Stillcount are damaged' },
+      ...{ file, line, message: 'the time zone data supplied with Stillcount is damaged' },
       hint: 'install Stillcount again',
     },
     cause,

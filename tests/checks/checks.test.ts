@@ -60,7 +60,7 @@ describe('the checks at a start', () => {
       expect(found[name], name).toMatchObject({ state: 'ok' });
     expect(found.channels).toMatchObject({
       state: 'warning',
-      found: expect.stringContaining('warning signs are not sent'),
+      found: expect.stringContaining('warning signs are not emailed'),
       toDo: expect.stringContaining('STILLCOUNT_MAIL_URL'),
     });
   });
@@ -74,7 +74,7 @@ describe('the checks at a start', () => {
   ])('find a disk with %d bytes left to be: %s', (freeBytes, state) => {
     const finding = judgeFreeSpace(freeBytes, '/data');
     const found = `${(freeBytes / 1e9).toFixed(1)} GB free in /data`;
-    const toDo = state === 'ok' ? null : expect.stringContaining('make room');
+    const toDo = state === 'ok' ? null : expect.stringContaining('free space');
     expect(finding).toEqual({ state, found, toDo });
   });
 
@@ -160,12 +160,12 @@ describe('the checks at a start', () => {
     const voiceOf = async (command: string) => (await look({ STILLCOUNT_VOICE_COMMAND: command })).voice;
     expect(await voiceOf('["no-such-program","--key","hush"]')).toEqual({
       state: 'warning',
-      found: expect.stringMatching(/^the two embedded voices are here, but not no-such-program, /),
+      found: expect.stringMatching(/^both embedded voices are available, but not no-such-program, /),
       toDo: expect.stringContaining('STILLCOUNT_VOICE_COMMAND'),
     });
     expect(await voiceOf(JSON.stringify([process.execPath, 'hush']))).toEqual({
       ...{ state: 'ok', toDo: null },
-      found: `the two embedded voices are here, and so is ${process.execPath} for the voice "command"`,
+      found: `both embedded voices are available, and ${process.execPath} for the voice "command"`,
     });
     const broken = await voiceOf('["no-such-program","hush"');
     expect(broken).toMatchObject({ state: 'fault', toDo: expect.stringContaining('a JSON array') });
@@ -189,7 +189,7 @@ describe('the checks at a start', () => {
   });
 
   it('know that a clock before 2026 is wrong', () => {
-    expect(checkClock(0)).toMatchObject({ state: 'fault', toDo: expect.stringContaining('set the clock') });
+    expect(checkClock(0)).toMatchObject({ state: 'fault', toDo: expect.stringContaining('clock') });
     expect(checkClock(Date.UTC(2025, 11, 31, 23, 59, 59)).state).toBe('fault');
     expect(checkClock(Date.UTC(2026, 0, 1)).state).toBe('ok');
   });

@@ -112,7 +112,7 @@ describe('beside a service that was stopped', () => {
     const before = await readFile(file);
     expect(await run('backup', file)).toMatchObject({
       ...{ code: 2, stdout: '' },
-      stderr: expect.stringMatching(/everything\.backup: this exists already[\s\S]*--force to replace it/),
+      stderr: expect.stringMatching(/everything\.backup: this already exists[\s\S]*--force to replace it/),
     });
     expect(await readFile(file)).toEqual(before);
     expect(await run('backup', file, '--force', '--quiet')).toEqual({ code: 0, stdout: '', stderr: '' });
@@ -191,11 +191,11 @@ describe('beside a service that was stopped', () => {
         });
         return { ...(await finished(terminal)), shown };
       };
-      const question = /Begin a new, empty clinic in \S+second\? \(y\/N\) /;
+      const question = /Start a new, empty clinic in \S+second\? \(y\/N\) /;
       const no = await typed([question, '\n']);
       expect(no.code, no.shown).toBe(2);
       expect(no.shown).toContain(`There is no clinic in ${second.STILLCOUNT_DATA}, but one in `);
-      expect(no.shown).toContain('to begin a new one, add --new-data');
+      expect(no.shown).toContain('to start a new one, add --new-data');
       expect(await readdir(folder)).not.toContain('second');
       const yes = await typed([question, 'y\n'], [/Ctrl-C stops it/, '\u0003']);
       expect(yes.code, yes.shown).toBe(0);

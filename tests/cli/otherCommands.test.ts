@@ -99,6 +99,6 @@ describe('stillcount remind --demo-clock', () => {
 describe('stillcount returned-mail', () => {
   it('says so when a mail is no notice of one of its own', async () => {
     const answer = await runStillcount(['returned-mail'], {}, 'Subject: hello\r\n\r\nhello\r\n');
-    expect(answer).toMatchObject({ code: 0, stdout: expect.stringContaining('nothing was noted') });
+    expect(answer).toMatchObject({ code: 0, stdout: expect.stringContaining('nothing was recorded') });
   });
 });

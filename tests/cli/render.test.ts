@@ -92,7 +92,8 @@ describe('stillcount render', () => {
     const before = await earlierSession();
     const refused = await run('render', programFile, '--out', out);
     expect(refused).toMatchObject({ code: 2, stdout: '' });
-    for (const name of sessionFiles) expect(refused.stderr).toContain(`${join(out, name)}: this exists`);
+    for (const name of sessionFiles)
+      expect(refused.stderr).toContain(`${join(out, name)}: this already exists`);
     expect(refused.stderr).toContain('--force');
     expect(await earlierSession()).toEqual(before);
   });

@@ -174,7 +174,7 @@ describe('a file of warning signs', () => {
     expect(refused(text.replace(/ {4}instruct: .*\n/, ''))).toContain('signs[0].instruct');
     expect(refused('signs: []')).toContain('at least 1');
     const unheard = text.replace('tells: [clinicians, agreed-caregivers]', 'tells: [agreed-caregivers]');
-    expect(refused(unheard)).toMatch(/telling\.emergency\.tells.*clinicians are always told/);
+    expect(refused(unheard)).toMatch(/telling\.emergency\.tells.*clinicians must always be notified/);
     expect(refused(text.replace('[30, 120, 720, 1440]', '[30, 10]'))).toContain('later than the one before');
     expect(refused(text.replace('[30, 120, 720, 1440]', '[]'))).toContain('toldAgainAfterMinutes');
   });

@@ -127,7 +127,7 @@ describe('stillcount guide', () => {
     expect(one).toMatchObject({
       code: 0,
       stderr: '',
-      stdout: expect.stringMatching(/^Upgrade\n=+\n\n1\. Read what changed/),
+      stdout: expect.stringMatching(/^Upgrade\n=+\n\n1\. Read in `CHANGELOG.md`/),
     });
     for (const line of one.stdout.split('\n').filter((each) => !each.startsWith('    ')))
       expect(line.length).toBeLessThanOrEqual(80);
@@ -170,7 +170,7 @@ describe.skipIf(lacks('systemd-analyze'))('the service unit (needs systemd-analy
     });
     const exposure = Number(/exposure level for \S+: ([\d.]+)/.exec(rated.stdout)?.[1]);
     const chapter = await readFile(join('src', 'guide', 'chapters', 'service.md'), 'utf8');
-    expect(exposure).toBe(Number(/ended with ([\d.]+) of 10/.exec(chapter)?.[1]));
+    expect(exposure).toBe(Number(/scored ([\d.]+) of 10/.exec(chapter)?.[1]));
   });
 });
 

@@ -166,7 +166,7 @@ describe('what is told beside reminders', () => {
     expect(world.sent.map(({ kind, to, atMs }) => [kind, to, atMs])).toEqual([
       ['digest', 'ada@example.org', next],
     ]);
-    expect(world.sent[0]?.text).toContain('0 of your patients listened, and 0 sessions were finished');
+    expect(world.sent[0]?.text).toContain('patients who listened: 0; sessions completed: 0.');
     expect(JSON.stringify(world.sent[0])).not.toMatch(/Rosa|Lind/);
   });
 });

@@ -59,7 +59,7 @@ describe('a service that starts', () => {
       const page = await (await ada.get('/')).text();
       expect(page).toContain('No working encoder was found');
       expect(page).toContain('Messages cannot be sent');
-      expect(page).toContain('refused the user or password');
+      expect(page).toContain('rejected the user name or password');
       expect(page + clinic.logged.join()).not.toContain('hush');
       const ready = async () => {
         const answer = await fetch(`${clinic.service.address}/readyz`);

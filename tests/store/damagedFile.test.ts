@@ -224,7 +224,7 @@ describe('the log of a database whose service was killed', () => {
   it('is left as it is by whatever only reads, when it is damaged or cut off and nobody holds the file', async () => {
     const last = log.length - 100;
     const refusals = [
-      [32 + 24 + 100, 'the log of the database is damaged'],
+      [32 + 24 + 100, 'the database log is damaged'],
       [last, 'the last change may be missing'],
     ] as const;
     for (const [at, why] of refusals) {

@@ -280,8 +280,8 @@ it('puts every failure that has a code into words, and leaves other errors as th
   const codes = {
     SQLITE_FULL: 'the disk is full',
     '53100': 'the disk is full',
-    SQLITE_READONLY_DBMOVED: 'the database can only be read',
-    '25006': 'the database can only be read',
+    SQLITE_READONLY_DBMOVED: 'the database is read-only',
+    '25006': 'the database is read-only',
     SQLITE_BUSY: 'the database is locked by another program',
     SQLITE_IOERR_WRITE: 'the disk reported a fault',
     SQLITE_CANTOPEN: 'the database file cannot be opened',

@@ -4,12 +4,20 @@ import { describe, expect, it } from 'vitest';
 import { pageNames, pageTitle } from '../../src/text/pageTitles.js';
 import { openWords } from '../../src/text/words.js';
 
-/** Everything that people read: pages, documents, messages and the guide. */
+/** Everything that people read and hear: templates, words, the guide, the README, commands, settings, API and demos. */
 async function readTexts(): Promise<[string, string][]> {
   const folders = [
     [join('src', 'http'), '.mustache'],
-    [join('audio-templates', 'en', 'papers'), '.mustache'],
+    ['audio-templates', '.mustache'],
+    ['audio-templates', '.yaml'],
     [join('src', 'guide', 'chapters'), '.md'],
+    [join('src', 'text'), '.yaml'],
+    [join('src', 'demo'), '.ts'],
+    [join('src', 'reminders', 'simulation'), '.yaml'],
+    [join('src', 'settings'), '.ts'],
+    [join('src', 'cli'), '.ts'],
+    [join('src', 'checks'), '.ts'],
+    [join('src', 'http', 'api'), '.ts'],
   ] as const;
   const found = await Promise.all(
     folders.map(async ([folder, ending]) =>
@@ -18,14 +26,18 @@ async function readTexts(): Promise<[string, string][]> {
         .map((name) => join(folder, name)),
     ),
   );
-  const files = [
-    ...found.flat(),
-    join('src', 'text', 'words.yaml'),
-    join('audio-templates', 'en', 'messages.yaml'),
-  ];
+  const files = [...found.flat(), 'README.md'];
   return Promise.all(
-    files.map(async (file): Promise<[string, string]> => [file, await readFile(file, 'utf8')]),
+    files.map(async (file): Promise<[string, string]> => {
+      const text = await readFile(file, 'utf8');
+      return [file, file.endsWith('.ts') ? sentencesIn(text) : text];
+    }),
   );
+}
+
+/** The strings of a module, without its names. */
+function sentencesIn(code: string): string {
+  return (code.match(/'[^'\n]*'|`[^`]*`/g) ?? []).filter((text) => text.includes(' ')).join('\n');
 }
 
 /** The terms in quotes in the last column of the glossary. */
@@ -38,7 +50,7 @@ async function retiredTerms(): Promise<string[]> {
 
 /** What the United States writes otherwise (Merriam-Webster), where one spelling is clearly British. */
 const british =
-  /\b(behaviour|colour|neighbour|grey|practise|judgement|cancelled|travelled|labelled|metre|litre|organise|recognise|centre|licence|e-mail|whilst|per cent|fortnight)\w*/i;
+  /\b(behaviour|colour|neighbour|grey|practise|judgement|cancelled|travelled|labelled|metre|litre|organise|recognise|centre|licence|e-mail|whilst|per cent|fortnight|afterwards|ticked)\w*/i;
 
 describe('what people read', () => {
   it('calls each thing by its name in the glossary', async () => {

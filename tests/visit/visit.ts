@@ -266,7 +266,7 @@ export class Visit {
     await phone.press('Next');
     // The phone asks at once whether it is a warning sign.
     await phone.view('note-words').waitFor();
-    await phone.press('I am all right. Just keep my note');
+    await phone.press('I am all right. Just save my note');
     await phone.sees('thanks');
     this.complaints.push(...phone.complaints);
     await context.close();

@@ -9,7 +9,7 @@ import { printInfo } from '../verbosity.js';
 
 type Options = { email: string; clearSecondStep?: true; json?: true };
 
-/** `stillcount owner-link`: whoever runs the machine lets an owner back in who is locked out. */
+/** `stillcount owner-link`: the administrator lets an owner back in who is locked out. */
 export function addOwnerLinkCommand(command: Command): void {
   command
     .command('owner-link')

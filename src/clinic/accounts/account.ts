@@ -9,12 +9,12 @@ import { hashToken, sameSecret } from '../tokens.js';
 import { hashPassword, isPassword } from './passwords.js';
 import { type Credentials, consumeSecondStep } from './secondStep.js';
 
-/** Somebody at a page of theirs, and the sign-in that it belongs to. */
+/** A signed-in member on their account page, and the sign-in they use. */
 export type SignedInActor = Actor & { tokenHash: string };
-/** What somebody proves with that they are the owner of an account; `place` is where they ask from, for limits. */
+/** Proof that the request comes from the account's owner; `place` is the origin, for rate limits. */
 export type Proof = Credentials & { place: string };
 
-/** Whether a password is the actor's: whoever only sits at an open page must not act for its owner. */
+/** Whether a password is the actor's: someone who merely sits at an open page must not act as its owner. */
 export async function isPasswordCorrect(
   { limits }: Pick<Resources, 'limits'>,
   { clinician }: SignedInActor,
@@ -24,7 +24,7 @@ export async function isPasswordCorrect(
   return isPassword(password, clinician.passwordHash);
 }
 
-/** The same, with a code where a second step is on: for whatever decides how an account is reached. */
+/** Also requires a code if two-step verification is on; for changes to how an account is accessed. */
 export async function isIdentityProven(
   service: Pick<Resources, 'store' | 'limits'>,
   actor: SignedInActor,
@@ -37,7 +37,7 @@ export async function isIdentityProven(
   return true;
 }
 
-/** Changes the actor's password. Every other sign-in ends, and every link that was to change it. */
+/** Changes the actor's password. All other sign-ins and all links for changing the password end. */
 export async function changePassword(
   service: Pick<Resources, 'store' | 'reminderSecrets' | 'channelNames'>,
   actor: SignedInActor,
@@ -58,10 +58,10 @@ export async function changePassword(
 }
 
 /**
- * Changes the address with which the actor signs in. Every other sign-in ends, and every link that was to change the
- * password; who reads the old address is told, and what waits for it goes to the new one.
+ * Changes the address the actor signs in with. All other sign-ins and all links for changing the password end. The old
+ * address is notified, and pending messages go to the new one.
  *
- * @returns false when another account has this address
+ * @returns false if another account has this address
  */
 export async function changeEmail(
   service: Pick<Resources, 'store' | 'reminderSecrets' | 'channelNames'>,
@@ -86,12 +86,12 @@ export async function changeEmail(
   });
 }
 
-/** Under which name a page knows a sign-in: not its hash itself, which is what the database finds it by. */
+/** The name of a sign-in on a page: not its hash, which is the key in the database. */
 export function signInName(tokenHash: string): string {
   return hashToken(tokenHash);
 }
 
-/** Ends another of the actor's sign-ins. @throws Refused when there is none of this name */
+/** Ends another sign-in of the actor. @throws Refused if there is none with this name */
 export async function endNamedSignIn(
   { store }: Pick<Resources, 'store'>,
   actor: SignedInActor,
@@ -109,7 +109,7 @@ export async function endNamedSignIn(
   });
 }
 
-/** Ends every sign-in of the actor's but this one. */
+/** Ends every sign-in of the actor except this one. */
 export async function signOutElsewhere(
   { store }: Pick<Resources, 'store'>,
   actor: SignedInActor,
@@ -121,7 +121,7 @@ export async function signOutElsewhere(
   });
 }
 
-/** Whether this installation can tell anybody by mail. */
+/** Whether this installation can send email. */
 export function sendsMail({ channelNames }: Pick<Resources, 'channelNames'>): boolean {
   return channelNames.has('mail');
 }

@@ -13,15 +13,15 @@ import { sendsMail } from './account.js';
 import { hashPassword } from './passwords.js';
 import { clearSecondStep } from './secondStep.js';
 
-/** A link for a new password works for so long. */
+/** How long a link for a new password works. */
 export const accountLinkMs = dayMs;
 
 /**
- * Makes a one-time link with which a colleague chooses a new password. Until it is used, nothing changes for them; they
- * are told of it by mail.
+ * Makes a one-time link with which a team member sets a new password. Nothing changes until it is used; they are
+ * notified by email.
  *
- * @returns the token in the link, which nobody can read again, and whose it is
- * @throws Refused for everyone but an owner, and for an account that is not there, has ended, or is the owner's own
+ * @returns the token in the link, which cannot be read again, and whose it is
+ * @throws Refused for everyone but an owner, and for an account that does not exist, is closed, or is the owner's own
  */
 export async function makePasswordLink(
   service: Pick<Resources, 'store' | 'reminderSecrets' | 'channelNames'>,
@@ -51,10 +51,10 @@ export async function makePasswordLink(
 }
 
 /**
- * Sets a new password by a one-time link and signs the account out everywhere. The second step stays, unless the link
- * was made to take it away.
+ * Sets a new password with a one-time link and signs the account out everywhere. Two-step verification stays on unless
+ * the link was made to turn it off.
  *
- * @returns whose account it is, or null when the link works no more
+ * @returns whose account it is, or null if the link no longer works
  */
 export async function resetPassword(
   service: Pick<Resources, 'store' | 'limits' | 'reminderSecrets' | 'channelNames'>,
@@ -79,7 +79,7 @@ export async function resetPassword(
     }
     return used;
   });
-  // Whoever forgot a password has mostly tried some: the new one must not wait for them.
+  // Anyone who forgot a password has probably tried several: the new one must not be rate-limited because of them.
   if (link !== null) await service.limits.forget(link.email);
   return link;
 }

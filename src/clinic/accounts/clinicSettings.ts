@@ -6,7 +6,7 @@ import { text } from '../values.js';
 
 const number = text(40).regex(/^[\d\s()+/.-]*$/, { error: 'a phone number' });
 
-/** Whom listeners call, and when their notes are read; empty where there is none. */
+/** Whom listeners call, and when their notes are read; empty if not entered. */
 export const contactSchema = z.strictObject({
   phone: number,
   emergencyNumber: number,

@@ -4,7 +4,7 @@ import { addContact, contactsOf } from '../../store/people/contacts.js';
 import { type Actor, auditActor } from '../actor.js';
 import type { Resources } from '../resources/resources.js';
 
-/** Whether the actor's own week comes by email from now on; whoever may only read may have it too. */
+/** Turns the actor's weekly summary on or off; read-only members may have it too. */
 export async function setDigestSubscription(
   { store, reminderSecrets }: Pick<Resources, 'store' | 'reminderSecrets'>,
   actor: Actor,
@@ -19,7 +19,7 @@ export async function setDigestSubscription(
   });
 }
 
-/** An address from which messages came back is tried again when its owner asks for it. */
+/** Retries an address that bounced, because its owner asks for it. */
 async function standAgain(
   db: Db,
   { unsubscribeHashOf }: Resources['reminderSecrets'],

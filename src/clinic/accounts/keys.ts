@@ -5,10 +5,10 @@ import type { Resources } from '../resources/resources.js';
 import { hashToken, newToken } from '../tokens.js';
 
 /**
- * Makes a key with which another program acts for the actor.
+ * Makes a key with which another program acts on behalf of the actor.
  *
  * @param mayWrite never more than the actor may
- * @returns the key itself, which nobody can read again
+ * @returns the key itself, which cannot be read again
  */
 export async function makeKey(
   { store }: Pick<Resources, 'store'>,
@@ -24,7 +24,7 @@ export async function makeKey(
   return token;
 }
 
-/** @throws Refused when the actor has no such key */
+/** @throws Refused if the actor has no such key */
 export async function endKey({ store }: Pick<Resources, 'store'>, actor: Actor, id: string): Promise<void> {
   await store.write(async (db) => {
     if (!(await endAccessKey(db, actor.clinician.id, { id, nowMs: actor.nowMs }))) {

@@ -9,11 +9,11 @@ import { ownerById } from '../../store/accounts/clinicians.js';
 import type { Store } from '../../store/engine/openStore.js';
 import { accountLinkMs } from './accountLinks.js';
 
-/** A folder between the command on the machine and the service, which alone holds a database in one file. */
+/** A folder shared by the command and the service: a database file can be open in only one of them. */
 const folderName = 'owner-links';
 const lookEveryMs = 5_000;
 
-/** A link for an owner who is locked out, as the command hands it to the service: without its secret. */
+/** A link for a locked-out owner, as the command passes it to the service: without its secret. */
 const ownerLinkSchema = z.strictObject({
   tokenHash: z.string().regex(/^[0-9a-f]{64}$/),
   clinicianId: z.string().min(1).max(100),
@@ -26,30 +26,30 @@ export type OwnerLink = z.infer<typeof ownerLinkSchema>;
 export type OwnerLinkParts = {
   store: Store;
   reminderSecrets: ReminderSecrets;
-  /** Whether owners can be told by mail. */
+  /** Whether owners can be notified by email. */
   sendsMail: boolean;
   now: () => number;
 };
 
 /**
- * Leaves a link for the service, which may run as another user than whoever asks for it.
+ * Leaves a link for the service, which may run as a different user than the command.
  *
- * @throws StillcountError kind `work` when it cannot be written, or not be handed over
+ * @throws StillcountError kind `work` if it cannot be written or handed over
  */
 export function queueOwnerLink(dataFolder: string, link: OwnerLink): Promise<void> {
   return leaveNote(dataFolder, folderName, link);
 }
 
 /**
- * Lets a link for an owner work, notes it on the trail and has every owner of the clinic told.
+ * Activates an owner's link, records it in the activity log and notifies every owner of the clinic.
  *
- * @returns false when there is no such owner any more, or its time is over
+ * @returns false if there is no such owner any longer, or the link has expired
  */
 export async function activateOwnerLink(parts: OwnerLinkParts, link: OwnerLink): Promise<boolean> {
   const { store, reminderSecrets, sendsMail, now } = parts;
   const nowMs = now();
   const { tokenHash, clinicianId, clearsSecondStep } = link;
-  // A clock that was wrong when it was made gives it no longer time.
+  // A wrong clock at the time it was made does not extend its life.
   const expiresAtMs = Math.min(link.atMs, nowMs) + accountLinkMs;
   if (expiresAtMs <= nowMs) return false;
   return store.write(async (db) => {
@@ -71,7 +71,7 @@ export async function activateOwnerLink(parts: OwnerLinkParts, link: OwnerLink):
   });
 }
 
-/** Takes in what the command has left; a link that cannot be read or kept now holds up no other. */
+/** Takes in the links that the command has left; one that cannot be read or stored does not hold up the others. */
 async function takeOwnerLinks(
   dataFolder: string,
   parts: OwnerLinkParts,
@@ -85,9 +85,9 @@ async function takeOwnerLinks(
 }
 
 /**
- * Looks for links now and every few seconds; on an interval, which no setting of the clock stops.
+ * Looks for links now and every few seconds, on an interval that clock changes do not affect.
  *
- * @returns a function that ends it and waits for what is under way
+ * @returns a function that stops it and waits for work in progress
  */
 export async function watchOwnerLinks(
   dataFolder: string,
@@ -118,7 +118,7 @@ function readOwnerLink(text: string): OwnerLink | null {
   try {
     return ownerLinkSchema.parse(JSON.parse(text));
   } catch {
-    // A file that holds no link is taken away like one that was read.
+    // A file without a valid link is removed like one that was read.
     return null;
   }
 }

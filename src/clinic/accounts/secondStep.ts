@@ -8,18 +8,18 @@ import { totpStep } from './totp.js';
 
 const recoveryCodeCount = 10;
 
-/** What somebody signs in with; codes are empty where none was given. */
+/** The credentials for signing in; codes are empty if none were given. */
 export type Credentials = { password: string; code: string; recoveryCode: string };
 
-/** What was given for the second step. */
+/** The code or recovery code given for two-step verification. */
 export type SecondStep = 'not-set-up' | 'code' | 'recovery-code';
 
 /**
- * Whether a code or a recovery code passes the second step of an account; it is used up. A recovery code is
- * hashed whatever else is right, so that the time it takes says nothing about the password.
+ * Whether a code or a recovery code passes two-step verification; it is then used up. A recovery code is hashed in any
+ * case, so that timing reveals nothing about the password.
  *
  * @param isKnown whether the password was right; nothing is used up otherwise
- * @returns with what it was passed, or null
+ * @returns what it was passed with, or null
  */
 export async function consumeSecondStep(
   { store }: Pick<Resources, 'store'>,
@@ -42,10 +42,10 @@ export async function consumeSecondStep(
 }
 
 /**
- * Turns the second step on, with new recovery codes.
+ * Turns on two-step verification, with new recovery codes.
  *
- * @param step of the code that proved it, which does not work again
- * @returns the recovery codes, which nobody can read again
+ * @param step of the code that proved it; that code does not work again
+ * @returns the recovery codes, which cannot be read again
  */
 export async function turnOnSecondStep(
   { store }: Pick<Resources, 'store'>,
@@ -63,7 +63,7 @@ export async function turnOnSecondStep(
   return codes;
 }
 
-/** Turns the second step off; its recovery codes go with it. */
+/** Turns off two-step verification and deletes its recovery codes. */
 export async function turnOffSecondStep({ store }: Pick<Resources, 'store'>, actor: Actor): Promise<void> {
   const { id } = actor.clinician;
   await store.write(async (db) => {
@@ -72,13 +72,13 @@ export async function turnOffSecondStep({ store }: Pick<Resources, 'store'>, act
   });
 }
 
-/** Takes the second step of an account away with its recovery codes, in a transaction. */
+/** Removes an account's two-step verification and its recovery codes, within a transaction. */
 export async function clearSecondStep(db: Db, clinicianId: string, nowMs: number): Promise<void> {
   await setTotpSecret(db, clinicianId, null);
   await replaceRecoveryCodes(db, clinicianId, { codeHashes: [], nowMs });
 }
 
-/** Makes new recovery codes; the earlier ones stop working. @returns them, which nobody can read again */
+/** Makes new recovery codes; the earlier ones stop working. @returns them; they cannot be read again */
 export async function renewRecoveryCodes(
   { store }: Pick<Resources, 'store'>,
   actor: Actor,

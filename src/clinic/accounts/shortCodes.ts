@@ -1,22 +1,22 @@
 import { randomInt, scrypt } from 'node:crypto';
 import { promisify } from 'node:util';
 
-/** No letter that looks like a digit or another letter, in print or by hand. */
+/** No letters that look like a digit or another letter, in print or by hand. */
 const alphabet = '23456789ABCDEFGHJKMNPQRSTUVWXYZ';
 const codeLength = 10;
 const derive = promisify<string, string, number, { N: number }, Buffer>(scrypt);
 
-/** A short code for typing, for example `K7M4P 2XRTQ`: 49 bits, enough where tries are limited and hashing is slow. */
+/** A short code to type, for example `K7M4P 2XRTQ`: 49 bits, enough where tries are limited and hashing is slow. */
 export function newShortCode(): string {
   const signs = Array.from({ length: codeLength }, () => alphabet[randomInt(alphabet.length)] ?? '');
   return `${signs.slice(0, 5).join('')} ${signs.slice(5).join('')}`;
 }
 
 /**
- * What the store keeps of a short code. It is found by its hash, so there is no salt of its own; a slow hash makes up
+ * What the store keeps of a short code. It is looked up by its hash, so there is no per-code salt; a slow hash makes up
  * for the few bits (scrypt, RFC 7914, with N = 2^14, r = 8, p = 1 as in its section 2, from memory).
  *
- * @param typed in capitals or not, with or without spaces and hyphens; what looks alike is taken for what it can be
+ * @param typed in upper or lower case, with or without spaces and hyphens; look-alikes are read as what they can be
  */
 export async function hashShortCode(typed: string): Promise<string> {
   const signs = typed.toUpperCase().replace(/[\s-]/g, '').slice(0, 40);

@@ -1,6 +1,6 @@
 import { Secret, TOTP } from 'otpauth';
 
-/** Codes of six digits, a new one each 30 s (RFC 6238, SHA-1, which is what authenticator programs expect). */
+/** Six-digit codes, a new one every 30 s (RFC 6238, SHA-1, which authenticator apps expect). */
 function totp(secret: string, account: string): TOTP {
   return new TOTP({ issuer: 'Stillcount', label: account, secret: Secret.fromBase32(secret) });
 }
@@ -10,15 +10,15 @@ export function newTotpSecret(): string {
   return new Secret({ size: 20 }).base32;
 }
 
-/** What an authenticator program reads. */
+/** The address that an authenticator app reads. */
 export function totpAddress(secret: string, account: string): string {
   return totp(secret, account).toString();
 }
 
 /**
- * Whether a code is right now, or was one step ago or will be in one (RFC 6238, section 5.2).
+ * Whether a code is right now, was right one step ago, or will be in one step (RFC 6238, section 5.2).
  *
- * @returns the number of the step, to refuse the same code a second time, or null
+ * @returns the number of the step, so that the same code can be refused a second time; or null
  */
 export function totpStep(secret: string, code: string, nowMs: number): number | null {
   const digits = code.replaceAll(/\s/g, '');

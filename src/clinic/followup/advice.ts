@@ -17,7 +17,7 @@ import type { Resources } from '../resources/resources.js';
 import { parseForm, reasonSchema } from '../values.js';
 import { readHistory } from './readHistory.js';
 
-/** What is advised about a patient now, and what clinicians said to earlier advice, the newest first. */
+/** The current advice for a patient, and how clinicians answered earlier advice, newest first. */
 export type AdviceNow = {
   history: History;
   programs: readonly ProgramAdvice[];
@@ -28,13 +28,13 @@ export type AdviceNow = {
 export type AdviceNamed = {
   prescriptionId: string;
   versionNumber: number;
-  /** Null for advice on the whole program. */
+  /** Null for advice about the whole program. */
   exerciseIndex: number | null;
-  /** What the page showed: advice that has changed since is not answered. */
+  /** What the page showed: advice that has changed since then cannot be answered. */
   key: string;
 };
 
-/** @param history when the caller has it already */
+/** @param history if the caller has already read it */
 export async function computeAdvice(
   service: Pick<Resources, 'workshop' | 'lengths' | 'versions' | 'now'>,
   chart: Chart,
@@ -49,11 +49,11 @@ export async function computeAdvice(
 }
 
 /**
- * Rule ADV-7: accepting a step up or down signs the next version with exactly that dose. Everything that signing asks
- * is asked; the answer is kept with the signature or not at all. Sent twice, it is signed once.
+ * Rule ADV-7: accepting a step up or down signs the next version with exactly that dose. All signing rules apply; the
+ * answer is stored together with the signature or not at all. Sent twice, it is signed once.
  *
- * @throws Refused for somebody who may only read; also when this is no longer what is advised,
- *   when she has unsigned work on the program, and as for {@link sign}
+ * @throws Refused for a read-only member; also if this is no longer the current advice, if she has a draft of the
+ *   program, and as for {@link sign}
  */
 export async function acceptAdvice(
   service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
@@ -84,7 +84,7 @@ export async function acceptAdvice(
     const draft = await draftAt(db, draftPlace(actor.clinician.id, subject));
     const outcome = await signPrepared(db, service, actor, locked, ready);
     if (outcome.kind !== 'signed' || !outcome.isNew) return outcome;
-    // Either may have come since the advice was worked out; nothing is kept then.
+    // Either may have arrived since the advice was computed; nothing is stored then.
     if ((await locked.openWarningSince()) !== null) throw changed();
     if (advice.kind === 'step-up' && (await locked.unreadNotes()).length > 0) throw changed();
     requireNone(draft);
@@ -101,9 +101,9 @@ export async function acceptAdvice(
 }
 
 /**
- * Puts what is advised into her unsigned work, for her to change. Errors as for {@link acceptAdvice}.
+ * Puts the advised change into her draft for editing. Errors as for {@link acceptAdvice}.
  *
- * @returns the address of the page on which she goes on
+ * @returns the address of the page where she continues
  */
 export async function editAdvice(
   service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
@@ -136,10 +136,9 @@ export async function editAdvice(
 }
 
 /**
- * Keeps why advice is not followed, or what she found when she looked at what was to be looked at.
+ * Stores why advice was declined, or what the review found.
  *
- * @throws Refused for somebody who may only read; also without a sentence, or when this is no
- *   longer what is advised
+ * @throws Refused for a read-only member; also without a sentence, or if this is no longer the current advice
  */
 export async function answerAdvice(
   service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
@@ -174,7 +173,7 @@ export async function answerAdvice(
   });
 }
 
-/** What a version becomes when advice is followed: the numbers that differ, and nothing else. */
+/** The version that results from following advice: only the changed numbers differ. */
 export function applyAdvisedDose(content: Content, { exerciseIndex, dose, to }: ExerciseAdvice): Content {
   const program = programSchema.parse(content.program);
   const changes = Object.entries(to ?? {}).filter(([key, value]) => dose[key] !== value);
@@ -184,12 +183,12 @@ export function applyAdvisedDose(content: Content, { exerciseIndex, dose, to }: 
   return { ...content, program: { ...program, exercises } };
 }
 
-/** As much of a program as has to be known to change a dose; it was checked whole when it was signed. */
+/** The part of a program needed to change a dose; the whole was checked when it was signed. */
 const programSchema = z.looseObject({
   exercises: z.array(z.looseObject({ dose: z.record(z.string(), z.unknown()).optional() })),
 });
 
-/** The version that is in force, with its content. */
+/** The current version, with its content. */
 export async function readNewestVersion(
   chart: Pick<Chart, 'versions'>,
   prescriptionId: string,
@@ -199,7 +198,7 @@ export async function readNewestVersion(
   return newest;
 }
 
-/** Whether an answer was given to a piece of advice as it stands now. */
+/** Whether an answer was given to a piece of advice in its current form. */
 export function isAnswerTo(answer: AnsweredAdvice, named: AdviceNamed): boolean {
   return (
     answer.prescriptionId === named.prescriptionId &&
@@ -236,7 +235,7 @@ function changed() {
   return refused('advice-outdated');
 }
 
-/** Signing drops her unsigned work on a program, which may hold more than this one step. */
+/** Signing discards her draft of the program, which may contain more than this step. */
 function requireNone(draft: Draft | null): void {
   if (draft !== null) throw refused('conflicting-draft');
 }

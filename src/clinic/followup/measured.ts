@@ -7,27 +7,27 @@ import { type MeasureTaken, measuresTakenOf, ownMeasuresOf } from '../../store/f
 import type { Patient } from '../../store/people/patients.js';
 import type { Resources } from '../resources/resources.js';
 
-/** A measure with everything that was written down for one patient. */
+/** A measure with all values recorded for one patient. */
 export type Measured = {
   measure: Measure;
   kind: 'catalogue' | 'clinic' | 'activity' | 'unknown';
-  /** Whether a value may be entered now. */
+  /** Whether a value can be entered now. */
   isOpen: boolean;
-  /** By day, oldest first, also what was withdrawn. */
+  /** By day, oldest first, including withdrawn values. */
   rows: readonly MeasureTaken[];
-  /** The same without what was withdrawn. */
+  /** The same without withdrawn values. */
   standing: readonly (MeasureTaken & Taken)[];
-  /** What to think of at the last value; empty without one. */
+  /** Considerations for the last value; empty if there is none. */
   considerations: readonly Applying[];
 };
 
-/** Where the catalogue of measures stands. */
+/** The position in the catalogue of measures. */
 export type MeasuresOf = { workshop: Pick<Resources['workshop'], 'measures'> };
 
 /**
- * Every measure that a patient may be measured by, and every one that they ever were: catalogue, clinic, activities.
+ * Every measure that can be used for a patient, or ever was: catalogue, clinic, activities.
  *
- * @param of.untilDay nothing that was taken later counts; without it, everything does
+ * @param of.untilDay values taken later are ignored; without it, all values count
  */
 export async function readPatientMeasures(
   db: Db,
@@ -48,7 +48,7 @@ export async function readPatientMeasures(
     })),
   ];
   const ids = new Set(known.map(({ measure }) => measure.id));
-  // A measure that the catalogue does not have any more stays readable under its id.
+  // A measure that is no longer in the catalogue stays readable under its id.
   const former = [...new Set(rows.map(({ measureId }) => measureId))].filter((id) => !ids.has(id));
   const all = [
     ...known,

@@ -13,7 +13,7 @@ import type { Resources } from '../resources/resources.js';
 import { parseForm, requiredText, text } from '../values.js';
 import { readPatientMeasures } from './measured.js';
 
-/** Of the clinic and of one patient together: more would be no list. */
+/** The limit for clinic measures and activities together: more would not be a usable list. */
 const mostOwn = 60;
 /** Any number that a page can show. */
 const anyNumber = { unit: '', otherUnits: [], plausible: { least: -1_000_000, most: 1_000_000 } };
@@ -26,10 +26,9 @@ const ownMeasureSchema = z.strictObject({
 });
 
 /**
- * Adds an activity that a patient chose, from 0 to 10.
+ * Adds an activity that a patient chose, rated 0 to 10.
  *
- * @throws Refused for somebody who may only read, or when there is no such person; also without
- *   a name, or with one that is there already
+ * @throws Refused for a read-only member, or if there is no such patient; also without a name, or if the name is taken
  */
 export async function addActivity(
   service: Pick<Resources, 'store' | 'workshop' | 'words'>,
@@ -50,7 +49,7 @@ export async function addActivity(
 }
 
 /**
- * Adds a measure for everybody in the clinic's care. Errors as for {@link addActivity}, and for a unit or numbers that
+ * Adds a measure for all of the clinic's patients. Errors as for {@link addActivity}, and for a unit or numbers that
  * cannot be read.
  *
  * @param patientId whose page it is added on
@@ -74,7 +73,7 @@ export async function addClinicMeasure(
   if (least >= most) throw refused('limits-out-of-order', { field: 'most', found: mostTyped });
   await service.store.write(async (db) => {
     const { clinicId, id: clinicianId } = actor.clinician;
-    // On whoever's page it is added, one of its name is enough.
+    // A name must be unique on the page where it is added.
     await lockClinic(db, clinicId);
     await requireRoom(db, service, actor, { patientId, name: own.name });
     const added = { ...own, least, most, patientId: null, clinicId, clinicianId, nowMs: actor.nowMs };
@@ -83,7 +82,10 @@ export async function addClinicMeasure(
   });
 }
 
-/** Nothing more is entered for it; what was stays. @throws Refused as {@link addActivity}, or when there is none */
+/**
+ * Stops a measure: no more values can be entered; earlier ones stay. @throws Refused as {@link addActivity}, or if
+ * there is none
+ */
 export async function endClinicMeasure(
   service: Pick<Resources, 'store' | 'workshop'>,
   actor: Actor,

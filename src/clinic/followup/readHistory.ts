@@ -16,10 +16,10 @@ import { type Chart, type Plans, readPlans } from '../people/chart.js';
 import type { Resources } from '../resources/resources.js';
 import { easierLength } from '../resources/sessionLengths.js';
 
-/** A week of days can still be chosen among those to come. */
+/** Free days of a week can still be chosen while the week lasts. */
 const aheadDays = 6;
 
-/** What happened with a person so far, of all programs, for the rules of the follow-up. */
+/** Everything that has happened with a patient so far, in all programs, for the follow-up rules. */
 export async function readHistory(
   service: Pick<Resources, 'workshop' | 'lengths' | 'versions' | 'now'>,
   chart: Chart,
@@ -29,7 +29,7 @@ export async function readHistory(
   const listened = await chart.listened();
   const reported = await chart.reported();
   const programs: ProgramHistory[] = [];
-  // The store has the newest first.
+  // The store returns the newest first.
   for (const program of [...plans.programs].reverse()) {
     programs.push(await programHistory(service, program, { nowMs, plans, listened, reported }));
   }
@@ -92,7 +92,7 @@ async function versionHistory(
   const unreadable = { ...known, exercises: null, durationMs: null, exerciseEndsMs: [] };
   if (read === null) return unreadable;
   const { program } = read;
-  // Words become fewer as the number grows: the first one that was heard of a version stands for all.
+  // Wording gets shorter as session numbers grow: the first number heard of a version represents all of them.
   const heard = listened.filter(({ versionNumber }) => versionNumber === number);
   const sessionNumber =
     heard.length === 0 ? program.session.number : Math.min(...heard.map((each) => each.sessionNumber));
@@ -103,7 +103,7 @@ async function versionHistory(
   return { ...known, exercises: program.exercises, ...length, easier };
 }
 
-/** Only of those that were heard: to lay a session out takes time, and most choose the whole one. */
+/** Only sessions that were heard: laying one out takes time, and most listeners choose the full one. */
 async function easierHeard(
   service: Pick<Resources, 'workshop' | 'lengths'>,
   read: ReadPrescription,
@@ -118,7 +118,7 @@ async function easierHeard(
   return easier;
 }
 
-/** Where the listener is free to choose days, those are taken to be like the others. */
+/** If the listener may choose the days, the chosen ones are assumed to be typical. */
 function sessionsAWeekOf(timetable: Timetable): number {
   const offered = weekdaysOffered(timetable).length;
   const all = weekdays.reduce((sum, weekday) => sum + timesOn(timetable, weekday).length, 0);

@@ -11,12 +11,11 @@ const mostAtOnce = 1_000;
 const findingSchema = z.object({ found: reasonSchema });
 
 /**
- * Writes down that a clinician has read notes of a patient: those that the page showed, so that one that came meanwhile
- * goes on waiting. Reading one twice changes nothing. A note that may name a warning sign is read by itself, with what
- * was found: a fall that somebody only mentioned is not to be passed with one touch.
+ * Records that a clinician has read a patient's notes: the ones that the page showed, so that a note that arrived in
+ * the meantime keeps waiting. Reading one twice changes nothing. A note that may name a warning sign is read
+ * separately, with what was found: a fall that is only mentioned must not be dismissed with one touch.
  *
- * @throws Refused for somebody who may only read, or for another program; also where it is not
- *   said what was found about a sign
+ * @throws Refused for a read-only member or another program; also without a finding for a possible sign
  */
 export async function readNotes(
   service: Pick<Resources, 'store'>,

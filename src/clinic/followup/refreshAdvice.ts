@@ -13,21 +13,21 @@ import { chartById } from '../people/chart.js';
 import type { Resources } from '../resources/resources.js';
 import { computeAdvice, isAnswerTo } from './advice.js';
 
-/** A tick is only a reason to look: whose advice is to be worked out stands in the database. */
+/** A tick is only a prompt to look: the database knows whose advice has to be recomputed. */
 const tenSeconds = { everyMs: 10_000, times: '5-59/10 * * * * *' };
 const takenAtOnce = 100;
-/** Days go by, and with them what is advised, also where nothing is told. */
+/** Advice changes as days pass, even if nothing is reported. */
 const againAfterMs = 20 * hourMs;
-/** Until then too little can have been missed to say anything. */
+/** Before this, too little can have been missed to say anything. */
 const firstLookMs = 24 * hourMs;
-/** One that failed is tried again then. */
+/** When a failed one is retried. */
 const afterFailureMs = hourMs;
 
 /**
- * Works out what is advised wherever something changed, or a day went by, and writes down what of it waits for a
- * clinician. It may be called at any time, also by several processes.
+ * Recomputes advice wherever something changed or a day has passed, and stores what waits for a clinician. It may be
+ * called at any time, and by several processes.
  *
- * @param isStopping asked between two patients
+ * @param isStopping checked between two patients
  */
 async function lookAtAdvice(
   service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
@@ -44,13 +44,13 @@ async function lookAtAdvice(
         onFailure('advice not worked out', error);
         await store.write((db) => claimAdvising(db, one.patientId, now() + afterFailureMs));
       });
-      // The pages have their turn between two patients.
+      // Lets page requests run between two patients.
       await setImmediate();
     }
   }
 }
 
-/** @returns a function that ends it and waits for what is under way */
+/** @returns a function that stops it and waits for work in progress */
 export function refreshAdviceByClock(
   service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
   onFailure: (what: string, error: unknown) => void,
@@ -73,9 +73,9 @@ async function lookAtOne(
   { patientId, clinicId }: ToLookAt,
 ): Promise<void> {
   const { store, now } = service;
-  // Taken before it is read: what is told meanwhile has it worked out once more.
+  // Cleared before reading, so that anything reported in the meantime triggers another computation.
   await store.write((db) => claimAdvising(db, patientId, now() + againAfterMs));
-  // To read a history lays its sessions out: not for everybody who has just been given a program.
+  // Reading a history lays out its sessions, so it is skipped for patients who have only just been given a program.
   if (!(await store.read((db) => mayBeAdvised(db, patientId, now() - firstLookMs)))) return;
   const { programs, answers } = await computeAdvice(service, await chartById(store, clinicId, patientId));
   const waits = findGravestPendingAdvice(

@@ -2,7 +2,7 @@ import type { KeptAdvice } from '../../followup/keptAdvice.js';
 import { clinicCatalogue } from '../../prescription/programFindings.js';
 import type { Resources } from '../resources/resources.js';
 
-/** What kept advice was and what it was about, in words; an exercise of an older catalogue stands with its id. */
+/** What stored advice was about, in words; an exercise from an older catalogue appears as its id. */
 export function describeStoredAdvice(
   { kind, exerciseId }: KeptAdvice,
   { words, workshop }: Pick<Resources, 'workshop' | 'words'>,

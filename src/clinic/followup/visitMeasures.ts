@@ -11,21 +11,20 @@ import {
   saveTakenValue,
 } from './measures.js';
 
-/** More than the catalogue and any clinic measure at one visit. */
+/** More than the catalogue and any clinic's measures in one visit. */
 const mostAtOnce = 60;
 
 export const visitMeasuresSchema = z.array(measureEntrySchema).max(mostAtOnce);
 
-/** A value of a visit that has to be asked about, by its measure. */
+/** A value of a visit that has to be confirmed, by its measure. */
 export type OpenMeasureQuestion = { measureId: string; question: Exclude<Entered, { kind: 'kept' }> };
 
 /**
- * Keeps every value of a visit, or none of them: as long as one has to be asked about, nothing is kept.
+ * Stores all values of a visit or none of them: while one has to be confirmed, nothing is stored.
  *
  * @param entries of one day; each with a value
- * @returns what has to be asked, in the order of the entries; empty when all were kept
- * @throws Refused as for a single value; also with every value that cannot be, by the id of its
- *   measure
+ * @returns what has to be confirmed, in the order of the entries; empty if all were stored
+ * @throws Refused as for a single value; also with every impossible value, by the id of its measure
  */
 export async function saveVisitMeasures(
   service: Pick<Resources, 'store' | 'workshop' | 'words'>,

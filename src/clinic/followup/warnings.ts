@@ -10,18 +10,17 @@ import { parseForm, reasonSchema } from '../values.js';
 
 const settlingSchema = z.object({
   note: reasonSchema,
-  /** When the page was drawn on which she saw them. */
+  /** When the page on which she saw them was rendered. */
   seenUpToMs: z.coerce.number().int().min(0),
-  /** Whether the programs stay back all the same. */
+  /** Whether the programs stay paused anyway. */
   keepsPaused: z.boolean(),
 });
 
 /**
- * Writes down what a clinician did about the warning signs that she has seen. The patient's programs then play again,
- * unless she keeps them paused, or another sign came in meanwhile.
+ * Records what a clinician did about the warning signs she has seen. The patient's programs then play again, unless she
+ * keeps them paused or another sign arrived in the meantime.
  *
- * @throws Refused for somebody who may only read, for another program, or when they were answered already;
- *   also without a note
+ * @throws Refused for a read-only member, for another program, or if they were already answered; also without a note
  */
 export async function resolveWarnings(
   service: Pick<Resources, 'store'>,
@@ -35,7 +34,7 @@ export async function resolveWarnings(
   const clinicianId = actor.clinician.id;
   await service.store.write(async (db) => {
     const chart = await lockOwnChart(db, actor, patientId);
-    // Rule WARN-1: what came in after her page was drawn she has not seen.
+    // Rule WARN-1: she has not seen signs that arrived after her page was rendered.
     const seen = Math.min(seenUpToMs, actor.nowMs);
     const answer = { seenUpToMs: seen, clinicianId, note: words, nowMs: actor.nowMs };
     const answered = await answerWarnings(db, patientId, answer);

@@ -3,9 +3,9 @@ import type { Db } from '../../store/engine/openStore.js';
 import type { Listener } from './listener.js';
 
 /**
- * Puts what a listener did on the trail, in the transaction that does it.
+ * Adds what a listener did to the activity log, in the transaction that does it.
  *
- * @param what.subject the id of what was changed; the listener's link when left out
+ * @param what.subject the id of what was changed; defaults to the listener's link
  */
 export async function auditListener(
   db: Db,

@@ -1,6 +1,6 @@
 import { refused } from '../refusals.js';
 
-/** Lets each of many do only so much at the same time, so that nobody makes all others wait. */
+/** Limits how much each caller does at the same time, so that no one keeps all others waiting. */
 export class ConcurrencyLimit {
   readonly #most: number;
   readonly #running = new Map<string, number>();
@@ -10,10 +10,10 @@ export class ConcurrencyLimit {
   }
 
   /**
-   * Does the work, unless as much is under way already for whoever asks.
+   * Does the work unless the caller is already at the limit.
    *
-   * @param who names whoever asks
-   * @throws Refused when there is too much; whatever the work throws
+   * @param who identifies the caller
+   * @throws Refused at the limit; whatever the work throws
    */
   async run<Result>(who: string, work: () => Promise<Result>): Promise<Result> {
     const running = this.#running.get(who) ?? 0;

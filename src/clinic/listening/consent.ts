@@ -3,8 +3,8 @@ import { type Consent, consentsOf } from '../../store/people/caregivers.js';
 import type { Listener } from './listener.js';
 
 /**
- * Rule PERM-7: whether a patient agrees to something about one caregiver, and has not taken it back; about themselves
- * where `caregiverId` is null.
+ * Rule PERM-7: whether a patient has given, and not withdrawn, a consent about one caregiver; about themselves if
+ * `caregiverId` is null.
  */
 export function hasAgreed(
   consents: readonly Consent[],
@@ -16,14 +16,14 @@ export function hasAgreed(
   );
 }
 
-/** Whether a patient agreed to be reminded; where `caregiverId` is given, to this caregiver being reminded. */
+/** Whether a patient agreed to reminders; with `caregiverId`, to reminders for this caregiver. */
 export function hasAgreedToReminders(consents: readonly Consent[], caregiverId: string | null): boolean {
   return hasAgreed(consents, caregiverId, caregiverId === null ? 'reminders' : 'caregiver-reminded');
 }
 
 /**
- * Whether whoever a link is for may be reminded: the patient where they agreed to it themselves, a caregiver where
- * somebody whom they care for did.
+ * Whether the owner of a link may be reminded: the patient if they agreed, a caregiver if a patient they care for
+ * agreed.
  */
 export async function mayBeReminded(db: Db, { patients }: Listener): Promise<boolean> {
   for (const { patientId, caregiverId } of patients) {

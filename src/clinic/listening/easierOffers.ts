@@ -6,15 +6,15 @@ import type { Resources } from '../resources/resources.js';
 import { easierLength } from '../resources/sessionLengths.js';
 import type { SessionPlace } from './sessions.js';
 
-/** About how long a session takes, as listeners are told. */
+/** The approximate length of a session, as listeners see it. */
 export function wholeMinutes(durationMs: number): number {
   return Math.max(1, Math.round(durationMs / 60_000));
 }
 
-/** An easier session that may be chosen, and how long it takes. */
+/** An easier session that may be chosen, and its length. */
 export type Easier = { choice: EasierChoice; durationMs: number };
 
-/** The easier sessions that a version allows and that really take less time than the whole one. */
+/** The easier sessions that a version allows and that are noticeably shorter than the full one. */
 export async function listEasierSessions(
   service: Pick<Resources, 'workshop' | 'lengths'>,
   read: ReadPrescription,
@@ -34,7 +34,7 @@ export async function listEasierSessions(
 }
 
 /**
- * How long the session of a listening is, so that an easier one is judged by its own length.
+ * The length of the session that was played, so that an easier one is judged by its own length.
  *
  * @param signed all versions of its program
  */
@@ -43,11 +43,11 @@ export async function lengthsOf(
   listened: readonly Listened[],
   { signed, usualMs }: { signed: readonly SignedVersion[]; usualMs: number },
 ): Promise<(listened: Listened) => number> {
-  // One length for each version and choice: numbers come from phones, and each would be laid out anew.
+  // One length per version and choice: numbers come from phones, and each would be laid out separately.
   const known = new Map<string, number | null>();
   for (const { choice, prescriptionId, versionNumber, finishedAtMs } of listened) {
     const key = `${versionNumber} ${choice}`;
-    // What was finished is done, however long it was.
+    // A finished session counts as done, however long it was.
     if (choice === null || finishedAtMs !== null || known.has(key)) continue;
     const version = signed.find(({ number }) => number === versionNumber);
     const read = version === undefined ? null : service.versions.read(prescriptionId, version);

@@ -22,16 +22,16 @@ import { auditListener } from './auditListener.js';
 import { findListener, type Listener } from './listener.js';
 import { endPush } from './push.js';
 
-/** A printed link outlives a usual course of weeks, and ends by itself when it is forgotten in a drawer. Our choice. */
+/** A printed link outlasts a usual course of several weeks, and expires if it is forgotten in a drawer. Our choice. */
 const linkLastsMs = 180 * dayMs;
 
-/** Empty for none. Four digits are what somebody of eighty can keep in mind; tries are limited. */
+/** Empty for none. Four digits are what an 80-year-old can remember; attempts are limited. */
 export const pinSchema = z.union([
   z.literal(''),
   z.string().regex(/^\d{4,8}$/, { error: 'four to eight digits' }),
 ]);
 
-/** Everything of a link that is shown only once, and whom it lets in. */
+/** Everything about a link that is shown only once, and whom it admits. */
 export type NewLink = {
   token: string;
   code: string;
@@ -41,11 +41,11 @@ export type NewLink = {
 };
 
 /**
- * Makes the link of a patient, or of one of their caregivers. The one before ends in the same moment, and reminders on
- * the phones that used it: they may be in other hands.
+ * Makes the link of a patient or of one of their caregivers. The previous link ends at the same time, and so do
+ * reminders on the phones that used it: they may have changed hands.
  *
  * @param caregiverId of the patient's caregiver; null for the patient
- * @throws Refused for somebody who may only read, or when there is no such person
+ * @throws Refused for a read-only member, or if there is no such patient
  */
 export async function createLink(
   { store }: Pick<Resources, 'store'>,
@@ -80,7 +80,7 @@ export async function createLink(
   return { token, code, hasPin: pin !== '', expiresAtMs, listener };
 }
 
-/** Ends a link at once, and reminders on the phones that used it. Errors as for {@link createLink}. */
+/** Ends a link immediately, and reminders on the phones that used it. Errors as for {@link createLink}. */
 export async function revokeLink(
   { store }: Pick<Resources, 'store'>,
   actor: Actor,
@@ -109,11 +109,11 @@ async function ownerOf(
   return { caregiverPersonId: caregiver.personId };
 }
 
-/** What a patient's other programs read by an address of its own: a player, a calendar. */
+/** What a patient's other apps read at a private address: a player, a calendar. */
 const otherReaders = { feed: 'xml', calendar: 'ics' } as const;
 export type OtherReader = keyof typeof otherReaders;
 
-/** A new address for another program of a patient; the one before ends. The listener asks for it. */
+/** Makes a new private address for one of a patient's other apps; the previous one ends. The listener requests it. */
 export async function createReaderAddress(
   { store, now }: Pick<Resources, 'store' | 'now'>,
   listener: Listener,
@@ -129,7 +129,7 @@ export async function createReaderAddress(
   return `/${purpose}/${token}.${otherReaders[purpose]}`;
 }
 
-/** Ends the address that {@link createReaderAddress} gave, if there is one. */
+/** Ends the address made by {@link createReaderAddress}, if there is one. */
 export async function revokeReaderAddress(
   { store, now }: Pick<Resources, 'store' | 'now'>,
   listener: Listener,
@@ -142,7 +142,7 @@ export async function revokeReaderAddress(
   });
 }
 
-/** Another address of a link, for whoever typed its code: the printed one is kept only as a hash. */
+/** Makes a second address of a link for someone who typed its code: the printed address is stored only as a hash. */
 export async function createTypedAddress(
   { store, now }: Pick<Resources, 'store' | 'now'>,
   link: OpenLink,

@@ -10,30 +10,32 @@ import { listCaredFor } from '../../store/people/caregivers.js';
 import type { Resources } from '../resources/resources.js';
 import { hashToken } from '../tokens.js';
 
-/** That a link was used is written down at most this often. */
+/** How often, at most, the use of a link is recorded. */
 const seenEveryMs = 10 * 60_000;
 
-/** Somebody whom a link lets in. */
+/** A person admitted by a link. */
 export type Listener = {
   linkId: string;
   clinicId: string;
-  /** Whose link it is. */
+  /** The owner of the link. */
   owner: LinkOwner;
   isCaregiver: boolean;
-  /** For whom they may listen; `caregiverId` links a caregiver to this patient and is null for the patient. */
+  /**
+   * The patients they may listen for; `caregiverId` connects a caregiver with this patient and is null for the patient.
+   */
   patients: readonly { patientId: string; caregiverId: string | null }[];
 };
 
 export type Entry =
   | { kind: 'open'; listener: Listener }
   | { kind: 'pin'; link: OpenLink }
-  /** Never was, revoked, run out, or nobody is left to care for: always the same. */
+  /** Never existed, revoked, expired, or no patient left to care for: the answer is the same. */
   | { kind: 'dead' };
 
 /**
- * Whom the token in an address lets in.
+ * Whom the token in an address admits.
  *
- * @param givenPin the token of a device that gave the PIN, null for any other
+ * @param givenPin the token of a device that has given the PIN, null for any other
  */
 export async function resolveEntry(
   { store, now }: Pick<Resources, 'store' | 'now'>,
@@ -53,7 +55,7 @@ export async function resolveEntry(
   return { kind: 'open', listener };
 }
 
-/** Null when a caregiver has nobody left to care for. */
+/** Null if a caregiver has no patient left to care for. */
 export async function findListener(db: Db, link: OpenLink): Promise<Listener | null> {
   const { linkId, clinicId, patientId, caregiverPersonId } = link;
   if (patientId !== null) {
@@ -65,7 +67,7 @@ export async function findListener(db: Db, link: OpenLink): Promise<Listener | n
   return patients.length === 0 ? null : { linkId, clinicId, owner, isCaregiver: true, patients };
 }
 
-/** Rule PERM-6: whether a device has given the PIN of this very link. */
+/** Rule PERM-6: whether a device has given the PIN of this particular link. */
 async function hasGivenPin(
   db: Db,
   { link, givenPin, nowMs }: { link: OpenLink; givenPin: string | null; nowMs: number },

@@ -9,10 +9,10 @@ import type { Chart } from '../people/chart.js';
 import type { Resources } from '../resources/resources.js';
 
 /**
- * Why a signed version can no longer be played: it is damaged, the catalogue has changed since, an order of exercises that was let
- * through would have somebody lie down again after getting up, or its words have no room any more. None for one that
- * can be played. Whatever plays, resumes or shows a program asks here; what is found about a program that runs is
- * written down with {@link recordUnplayablePrograms}, which holds its reminders back and tells the clinic.
+ * Why a signed version can no longer be played: it is damaged, the catalogue has changed since then, an order of
+ * exercises that used to be allowed would have the listener lie down again after getting up, or its wording no longer
+ * fits. Empty if it can be played. Everything that plays, resumes or shows a program asks here; findings about an
+ * active program are recorded with {@link recordUnplayablePrograms}, which holds its reminders and alerts the clinic.
  */
 export async function findPlaybackProblems(
   service: Pick<Resources, 'workshop' | 'lengths' | 'versions'>,
@@ -35,14 +35,14 @@ export async function findPlaybackProblems(
 }
 
 /**
- * Session numbers that stand for all from one on: the first, which allows more time and says most; the next one; and
- * one with as few words as there ever are.
+ * Session numbers that represent all others: the first, which allows more time and says most; the next one; and one
+ * with the fewest words.
  */
 function shapedLike(first: number): number[] {
   return [...new Set([first, first + 1, Math.max(first, leastCoachedFrom)])];
 }
 
-/** The same of the newest version of a program that was found not to be playable; none for any other. */
+/** The same for the newest version of a program found not to be playable; empty for any other. */
 export async function findHoldReasons(
   service: Pick<Resources, 'workshop' | 'lengths' | 'versions'>,
   chart: Pick<Chart, 'versions'>,
@@ -53,7 +53,7 @@ export async function findHoldReasons(
   return findPlaybackProblems(service, prescriptionId, version);
 }
 
-/** Writes down which programs of a patient that run cannot be played, where that is not known yet. */
+/** Records which of a patient's active programs cannot be played, if that is not yet known. */
 export async function recordUnplayablePrograms(
   { store, now }: Pick<Resources, 'store' | 'now'>,
   patientId: string,
@@ -70,10 +70,10 @@ export async function recordUnplayablePrograms(
 const readAtOnce = 200;
 
 /**
- * Reads every program that runs, once after a start: a database may come from before a rule, hold what an earlier
- * catalogue allowed, or be damaged.
+ * Checks every active program once after startup: a database may predate a rule, contain what an earlier catalogue
+ * allowed, or be damaged.
  *
- * @param isStopping asked between two of them
+ * @param isStopping checked between two of them
  */
 export async function detectUnplayablePrograms(
   service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
@@ -89,12 +89,12 @@ export async function detectUnplayablePrograms(
     for (const { prescriptionId, patientId, ...version } of running) {
       if (isStopping()) return;
       const isKnown = known.has(prescriptionId);
-      // To lay one out takes long: whoever makes its next session does so, well before it is due.
+      // Laying one out takes long; it happens when its next session is rendered, well before it is due.
       const problems = isKnown
         ? await findPlaybackProblems(service, prescriptionId, version)
         : service.versions.kept(prescriptionId, version).problems;
       if (isKnown !== problems.length > 0) await noteOne(service, { patientId, prescriptionId, problems });
-      // The pages have their turn in between.
+      // Lets page requests run in between.
       await setImmediate();
     }
     afterId = lastId;

@@ -5,14 +5,14 @@ import type { Resources } from '../resources/resources.js';
 
 const hashes = new WeakMap<WarningWords, string>();
 
-/** Names a list of words, so that notes are looked at again when it has changed. */
+/** Identifies a word list, so that notes are checked again when it changes. */
 function hashOf(words: WarningWords): string {
   const hash = hashes.get(words) ?? createHash('sha256').update(JSON.stringify(words)).digest('hex');
   hashes.set(words, hash);
   return hash;
 }
 
-/** What a note may name, by today's list. */
+/** The signs a note may name, by today's list. */
 export function findNoteSigns(
   { warningWords }: Pick<Resources['workshop'], 'warningWords'>,
   text: string,
@@ -22,8 +22,8 @@ export function findNoteSigns(
 }
 
 /**
- * Looks at unread notes of before the list of words had changed, or before there was one. Called when the service
- * starts; several processes may do it at once, and find the same.
+ * Checks unread notes from before the word list changed or existed. Called at startup; several processes may do it at
+ * once with the same result.
  */
 export async function rescanNotes({ store, workshop }: Pick<Resources, 'store' | 'workshop'>): Promise<void> {
   const wordsHash = hashOf(workshop.warningWords);

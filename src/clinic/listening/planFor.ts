@@ -21,12 +21,12 @@ import type { Listener } from './listener.js';
 import { findHoldReasons, recordUnplayablePrograms } from './notPlayable.js';
 import { newestVersion, nextSessionNumber } from './sessions.js';
 
-/** Long enough for the week that a day belongs to. */
+/** Covers the whole week that a day belongs to. */
 const lookBackMs = 8 * dayMs;
-/** A phone that has not reached the service for longer may not know that a program was changed or paused. */
+/** A phone that has been offline longer may not know that a program was changed or paused. */
 const goodDays = 2;
 
-/** What somebody may listen to today and on the next two days. */
+/** What a listener may play today and on the next two days. */
 export async function planFor(
   service: Pick<
     Resources,
@@ -59,7 +59,7 @@ export async function planFor(
   };
 }
 
-/** Somebody for whom they may listen; `caregiverId` as a listener has it. */
+/** A patient they may listen for; `caregiverId` as in a listener. */
 type Own = { chart: Chart; caregiverId: string | null };
 
 async function chartsOf({ store }: Pick<Resources, 'store'>, listener: Listener): Promise<Own[]> {
@@ -122,7 +122,7 @@ type Program = Asked & {
   showsDone: boolean;
 };
 
-/** What a person may listen to of one program. */
+/** What a patient may play of one program. */
 type PlannedProgram = { sessions: PlannedSession[]; weekIsDone: boolean };
 
 async function programFor(
@@ -134,7 +134,7 @@ async function programFor(
   if (newest === null) return { sessions: [], weekIsDone: false };
   const { version, signed, firstSignedAtMs, read } = newest;
   const breaks = await chart.breaks();
-  // Whoever may not see what was done knows what they began themselves, and otherwise only the clock.
+  // A listener who may not see what was done knows only what they started themselves, and the clock.
   const isShown = (row: { prescriptionId: string; caregiverId: string | null }) =>
     row.prescriptionId === prescription.id && (showsDone || row.caregiverId === caregiverId);
   const listened = sumUp(heard.steps.filter(isShown));
@@ -163,7 +163,7 @@ async function programFor(
   for (const slot of slots) {
     if (!showsDone && slot.state === 'missed') continue;
     const sessionNumber = numberAt(slot.slot, ahead);
-    // Only what can still be listened to moves the numbers on.
+    // Only sessions that can still be played advance the numbers.
     if (slot.state === 'due' || slot.state === 'later') ahead += 1;
     const { title } = prescription;
     sessions.push(planned(slot, { ...place, sessionNumber, title, durationMs: usualMs, easier }));
@@ -171,7 +171,7 @@ async function programFor(
   return { sessions, weekIsDone };
 }
 
-/** Whoever put one off because of pain or illness is asked to no other on that day, on whatever device. */
+/** After skipping one in pain or unwell, the patient is asked to do no other on that day, on any device. */
 function putOffSlots(putOff: readonly { slot: string; reason: NotTodayReason }[]): Set<string> {
   return new Set(putOff.map(({ slot, reason }) => (isUnwell(reason) ? dayOfSlot(slot) : slot)));
 }

@@ -10,9 +10,9 @@ import { playableProgram } from './sessions.js';
 const mostSessionsAhead = 2;
 
 /**
- * Makes what somebody is about to listen to, so that the voice begins as soon as they ask for it: the next sessions of
- * each person, then the sentences around them. Nobody waits for it, and it never fails: what could not be made is made
- * when it is asked for.
+ * Renders what will soon be played, so that the voice starts as soon as it is requested: the next sessions of each
+ * patient, then the prompts around them. No request waits for it, and it never fails: what could not be rendered is
+ * rendered on request.
  */
 export function prepareSessions(
   service: Pick<
@@ -35,7 +35,7 @@ export function prepareSessions(
   return quietly(service, patientId, () => makeFor(service, listener));
 }
 
-/** The same for a patient whose program has just been signed, if they listen at all. */
+/** The same for a patient whose program has just been signed, if they have a listening link. */
 export function prepareSessionsFor(
   service: Pick<
     Resources,
@@ -89,7 +89,7 @@ async function quietly(
   try {
     await work();
   } catch (error) {
-    // A service that stops makes nothing more; who has much waiting already is given it when they ask.
+    // A stopping service renders nothing more; a patient with much pending work is served on request.
     if (!life.isStopping && !(error instanceof Refused && error.kind === 'wait'))
       incidents.report({ code: 'session-not-made', error, patientId });
   }

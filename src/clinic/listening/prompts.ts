@@ -7,12 +7,12 @@ import type { Resources } from '../resources/resources.js';
 import type { Listener } from './listener.js';
 
 /**
- * A sentence around a session, said to a patient in the voice of their running program; of an earlier version or another
- * one of theirs when none runs or is known today, so that what to do in need can always be heard, also while a program
- * cannot be played. Nothing of an exercise is in it.
- * Null when they never had one, and for a patient whom this link is not for.
+ * A prompt around a session, spoken to a patient in the voice of their active program. If none is active or known
+ * today, the voice of an earlier version or of another program is used, so that emergency instructions can always be
+ * heard, even while a program cannot be played. It contains nothing about an exercise. Null if they never had a
+ * program, and for a patient this link is not for.
  *
- * @throws StillcountError when the voice or the encoder fails
+ * @throws StillcountError if the voice or the encoder fails
  */
 export async function promptFor(
   { store, shelf, versions, workshop }: Pick<Resources, 'store' | 'workshop' | 'shelf' | 'versions'>,

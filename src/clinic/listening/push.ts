@@ -10,16 +10,16 @@ import { auditListener } from './auditListener.js';
 import { mayBeReminded } from './consent.js';
 import type { Listener } from './listener.js';
 
-/** Phones and tablets on which one person is reminded at the same time. Our choice; no source. */
+/** The number of phones and tablets that can show one person's reminders. Our choice; no source. */
 const mostPhones = 5;
 
 const endpointSchema = z.object({ endpoint: z.string().max(2_000) });
 
 /**
- * From now on a browser shows reminders of whoever a link is for.
+ * Starts reminders in a browser for the owner of a link.
  *
- * @param body a subscription as `PushSubscription.toJSON` gives it
- * @throws StillcountError kind `input` when it is none; Refused when no reminders were agreed on
+ * @param body a subscription as `PushSubscription.toJSON` returns it
+ * @throws StillcountError kind `input` if it is not one; Refused if reminders were not agreed to
  */
 export async function startPush(
   service: Pick<Resources, 'store' | 'reminderSecrets' | 'now'>,
@@ -46,7 +46,7 @@ export async function startPush(
   });
 }
 
-/** A browser shows no more reminders of whoever a link is for. Errors as for {@link startPush}. */
+/** Stops reminders in a browser for the owner of a link. Errors as for {@link startPush}. */
 export async function stopPush(
   { store, now }: Pick<Resources, 'store' | 'now'>,
   listener: Listener,
@@ -62,7 +62,7 @@ export async function stopPush(
   });
 }
 
-/** Whether a browser is one that shows reminders: its owner may have ended them by another way. Errors as before. */
+/** Whether a browser shows reminders: its owner may have stopped them in another way. Errors as above. */
 export async function hasPush(
   { store }: Pick<Resources, 'store'>,
   listener: Listener,
@@ -72,7 +72,7 @@ export async function hasPush(
   return (await store.read((db) => phonesOf(db, listener, endpoint))).length > 0;
 }
 
-/** Ends reminders on every phone of somebody, because their link has ended. Run it in the transaction that ends it. */
+/** Ends reminders on all phones of a person whose link has ended. Runs in the transaction that ends it. */
 export async function endPush(
   db: Db,
   { clinicId, owner, nowMs }: { clinicId: string; owner: LinkOwner; nowMs: number },
@@ -82,7 +82,7 @@ export async function endPush(
   }
 }
 
-/** Ends the oldest when there are too many now. @param newest stays in any case */
+/** Ends the oldest if there are too many. @param newest is always kept */
 export async function endSurplusSubscriptions(
   db: Db,
   {

@@ -3,7 +3,7 @@ import { type Prescription, prescriptionsOf } from '../../store/prescribing/pres
 import type { Resources } from '../resources/resources.js';
 import type { Listener } from './listener.js';
 
-/** Which version of a program something is reported about, as the fields of a report name it. */
+/** The version of a program that a report refers to, as the fields of a report name it. */
 export type ReportPlace = {
   prescriptionId: string;
   versionNumber: number;
@@ -11,12 +11,12 @@ export type ReportPlace = {
   slot: string;
 };
 
-/** No plan gives a day so many sessions: what is reported there passes for the report of none of them. */
+/** No plan has this many sessions on one day, so a report filed here is not taken for a report of any of them. */
 const placeOfNoSession = 99;
 
 /**
- * Where reports go of people who have no session planned, because their program is being checked, paused or ended: to
- * the newest program, running ones first. Nobody stands in it who has a session, or never had a program.
+ * Where reports go for patients with no planned session because their program is being checked, paused or ended: to the
+ * newest program, active ones first. It has no entry for patients who have a session or never had a program.
  */
 export async function reportPlaces(
   { store }: Pick<Resources, 'store'>,
@@ -37,7 +37,7 @@ export async function reportPlaces(
   return places;
 }
 
-/** Running ones first, then paused, then ended; within each the newest first, as they come. */
+/** Active first, then paused, then ended; newest first within each. */
 function byState<Program extends Pick<Prescription, 'state'>>(programs: readonly Program[]): Program[] {
   const states = ['active', 'paused', 'ended'] as const;
   return states.flatMap((state) => programs.filter((program) => program.state === state));

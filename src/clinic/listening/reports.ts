@@ -30,14 +30,15 @@ import { parseForm } from '../values.js';
 import type { Listener } from './listener.js';
 import { findNoteSigns } from './noteSigns.js';
 
-/** A report may lie on a phone for a month; a plan goes three days ahead. */
+/** A report may stay on a phone for a month; a plan covers three days. */
 const [oldestSlotMs, newestSlotMs] = [32 * dayMs, 4 * dayMs];
 
 /**
- * Keeps what a listener's device tells, each item once and in one transaction, also about a program that was paused or
- * ended meanwhile. Items about somebody whom this link is not for are left unanswered: another link may bring them.
+ * Stores what a listener's device reports, each item once and in one transaction, even about a program that was paused
+ * or ended in the meantime. Items about a person this link is not for are left unanswered: another link may deliver
+ * them.
  *
- * @throws StillcountError kind `input` when it is no report at all
+ * @throws StillcountError kind `input` if it is not a report at all
  */
 export async function saveReport(
   {
@@ -58,7 +59,7 @@ export async function saveReport(
     answer.refused.push({ index, why: parsed.error.issues[0]?.message ?? 'it cannot be read' });
     return [];
   });
-  // In an order of their own, so that two devices with the same items never wait for each other.
+  // Sorted, so that two devices with the same items never wait for each other.
   const own = read
     .flatMap(({ index, item }) => {
       const from = listener.patients.find(({ patientId }) => patientId === item.patientId);
@@ -95,7 +96,7 @@ export async function saveReport(
   return answer;
 }
 
-/** The programs of the clinic that some items name, by their ids. */
+/** The clinic's programs that some items name, by id. */
 async function programsNamed(
   db: Db,
   { clinicId }: Listener,
@@ -109,7 +110,7 @@ async function programsNamed(
   return programs;
 }
 
-/** Why an item will never be kept, or null. */
+/** Why an item will never be stored, or null. */
 function whyNot(
   { patientId, prescriptionId, versionNumber, slot }: ReportItem,
   programs: ReadonlyMap<string, Prescription>,
@@ -129,9 +130,9 @@ type ReportContext = { linkId: string; caregiverId: string | null; atMs: number;
 type Own = { index: number; item: ReportItem; context: ReportContext };
 
 /**
- * Keeps steps together, so that each listening is summed up once, and everything else one by one.
+ * Groups steps, so that each session is summed up once; everything else is stored one by one.
  *
- * @returns the places of those whose id is somebody else's
+ * @returns the indexes of items whose id belongs to another report
  */
 async function keepAll(db: Db, own: readonly Own[], from: From): Promise<Set<number>> {
   const steps = await stepsOf(db, own, from.listener.linkId);
@@ -140,7 +141,7 @@ async function keepAll(db: Db, own: readonly Own[], from: From): Promise<Set<num
     steps.map(({ row }) => row),
   );
   const taken = new Set(steps.flatMap(({ index }, place) => (results[place] === 'foreign' ? [index] : [])));
-  // Warnings first: what comes with one in the same report is told with it.
+  // Warnings first: what arrives with one in the same report is sent with it.
   const [warnings, others] = [true, false].map((isWarning) =>
     own.filter(({ item }) => (item.kind === 'warning') === isWarning),
   );
@@ -150,7 +151,7 @@ async function keepAll(db: Db, own: readonly Own[], from: From): Promise<Set<num
   return taken;
 }
 
-/** The steps among what was told, at moments that keep the order in which they were told. */
+/** The steps of a report, with times that keep their order. */
 async function stepsOf(db: Db, own: readonly Own[], linkId: string) {
   const asTold = own
     .flatMap(({ index, item, context }) => {
@@ -187,7 +188,7 @@ async function keep(
         answers: JSON.stringify(answers),
       });
       const { signs } = answers;
-      // Rule WARN-4: a sign that was ticked is a warning, whether or not the phone also said so by itself.
+      // Rule WARN-4: a checked sign is a warning, whether or not the phone also reported it as one.
       if (result === 'new' && signs != null && signs.length > 0) {
         if (!(await haveAllWarned(db, item, signs)))
           await warn(db, { ...checkIn, ...context, positionMs: null, signs }, from);
@@ -202,7 +203,9 @@ async function keep(
   }
 }
 
-/** Whether each of some signs was told in warnings of a listening; one that comes later must not pass for one before. */
+/**
+ * Whether each of some signs was reported in warnings of a session; a later one must not be taken for an earlier one.
+ */
 async function haveAllWarned(
   db: Db,
   { patientId, listeningId }: { patientId: string; listeningId: string },
@@ -212,19 +215,19 @@ async function haveAllWarned(
   return signs.every((sign) => warnedSigns.has(sign));
 }
 
-/** Whose device told, and what is needed to tell others. */
+/** Whose device reported, and what is needed to notify others. */
 type From = Pick<Resources, 'reminderSecrets' | 'workshop'> & {
   listener: Listener;
-  /** How urgent the warnings were of which clinicians are told with this report, by the patient. */
+  /** How urgent the warnings are that this report sends to clinicians, by patient. */
   warnedNow: Map<string, Urgency>;
 };
 
 type Warned = Omit<Parameters<typeof saveWarning>[1], 'signs'> & { signs: readonly string[] };
 
 /**
- * A note waits until somebody has read it. One whose words may name a warning sign is told to the clinicians as a sign
- * would be, whatever the phone made of it: an older page does not look. Where a warning of the same report is told that
- * is as urgent, that message is about both: the page it leads to has the note beside the sign.
+ * A note waits until it has been read. One whose words may name a warning sign is sent to clinicians like a sign,
+ * whatever the phone made of it: an older page does not check. If a warning in the same report is just as urgent, its
+ * message covers both: the page it opens shows the note beside the sign.
  */
 async function keepItsNote(
   db: Db,

@@ -14,18 +14,18 @@ import { dayMs } from '../../time/units.js';
 import type { Chart } from '../people/chart.js';
 import type { Resources } from '../resources/resources.js';
 
-/** A version that was replaced may still be played for this long: it may have been fetched, or begun, before. */
+/** How long a replaced version may still be played: it may have been downloaded or started before. */
 const replacedPlaysMs = dayMs;
 
 /**
- * A plan goes over three days, and a day has three sessions at most; a phone may go by one of two days ago. No other
- * number than these is ever linked to.
+ * A plan covers three days with at most three sessions each, and a phone may be up to two days behind. No other number
+ * is ever linked.
  */
 const mostAhead = 8;
 const mostBehind = 9;
 const mostADay = 3;
 
-/** Which session of which version; `choice` names an easier one in its place. */
+/** Which session of which version; `choice` names an easier one instead. */
 export type SessionPlace = {
   prescriptionId: string;
   versionNumber: number;
@@ -34,9 +34,9 @@ export type SessionPlace = {
 };
 
 /**
- * Rule PERM-5: the program of a session that somebody may listen to now, or null: it is not theirs, is paused or has
- * ended, or was replaced more than a day ago, is far from the next one, is an easier one that the version does not
- * allow, or a warning sign of theirs waits for an answer.
+ * Rule PERM-5: the program of a session that the listener may play now, or null: it is not theirs, is paused or ended,
+ * was replaced more than a day ago, is far from the next one, is an easier one that the version does not allow, or a
+ * warning sign of theirs is unanswered.
  */
 export async function playableProgram(
   { store, versions, now }: Pick<Resources, 'store' | 'versions' | 'now'>,
@@ -48,7 +48,7 @@ export async function playableProgram(
     if (prescription?.state !== 'active' || !patientIds.includes(prescription.patientId)) return null;
     if ((await openWarningSince(db, prescription.patientId)) !== null) return null;
     const signed = await versionsOf(db, prescriptionId);
-    // Nobody knows why the one before a damaged one was replaced.
+    // Why the version before a damaged one was replaced is unknown.
     if (signed[0]?.content == null) return null;
     const version = versionThatPlays(signed, versionNumber, now());
     if (version === null) return null;
@@ -58,7 +58,7 @@ export async function playableProgram(
   if (found === null) return null;
   const read = versions.read(prescriptionId, found.version);
   if (read === null) return null;
-  // Each number is a session of its own to be made and kept: nobody has more made than a plan leads to.
+  // Each number is a session to render and store: no one can have more rendered than a plan links to.
   const number = nextSessionNumber(read, found, { finished: found.finished, nowMs: now() });
   if (sessionNumber > number + mostAhead || sessionNumber < number - mostBehind) return null;
   const program = choice === null ? read.program : easierProgram(read, choice);
@@ -67,8 +67,8 @@ export async function playableProgram(
 }
 
 /**
- * The number that the next session of a program has: one more for each that was heard to its end, and never more than
- * there can have been since it was signed first, whatever a phone told.
+ * The number of a program's next session: one more than were heard to the end, and never more than there can have been
+ * since it was first signed, whatever a phone reports.
  */
 export function nextSessionNumber(
   { program }: ReadPrescription,
@@ -91,7 +91,10 @@ function versionThatPlays(
   return next === undefined || nowMs - next.signedAtMs < replacedPlaysMs ? version : null;
 }
 
-/** The newest version of a prescription and all of them, newest first; null when today's catalogue can no longer say it. */
+/**
+ * The newest version of a prescription, and all of them, newest first; null if today's catalogue can no longer
+ * represent it.
+ */
 export async function newestVersion(
   chart: Pick<Chart, 'versions'>,
   { id }: Prescription,

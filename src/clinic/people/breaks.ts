@@ -11,21 +11,20 @@ import { pauseAfterHospital } from './hospital.js';
 import { findOwnPatient, lockOwnChart } from './openRecord.js';
 
 const mostDays = 366;
-const day = z.iso.date({ error: 'a day such as 2026-11-25' });
+const day = z.iso.date({ error: 'a date such as 2026-11-25' });
 
 export const breakSchema = z.strictObject({
   kind: z.enum(breakKinds, { error: 'choose one' }),
   fromDay: day,
-  /** Empty for a stay in hospital. */
+  /** Empty for a hospital stay. */
   untilDay: z.union([z.literal(''), day]),
   note: text(300).default(''),
 });
 
 /**
- * Writes down days on which nothing is due. A stay in hospital has no last day: a clinician ends it.
+ * Adds days on which nothing is due. A hospital stay has no last day: a clinician ends it.
  *
- * @throws Refused for somebody who may only read, or when there is no such person; also for
- *   days that are none, or not in order
+ * @throws Refused for a read-only member, or if there is no such patient; also for invalid days or days out of order
  */
 export async function startBreak(
   { store, words }: Pick<Resources, 'store' | 'words'>,
@@ -59,8 +58,8 @@ export async function startBreak(
 }
 
 /**
- * Gives a break another last day; today or yesterday ends it early. A stay in hospital ends today at the latest, and
- * what still runs is paused: the person is screened again, and a clinician resumes. Errors as for {@link startBreak}.
+ * Changes the last day of a break; today or yesterday ends it early. A hospital stay ends today at the latest and
+ * pauses the active programs: the patient is re-screened, and a clinician resumes. Errors as for {@link startBreak}.
  */
 export async function setBreakEnd(
   { store, words }: Pick<Resources, 'store' | 'words'>,
@@ -85,8 +84,8 @@ export async function setBreakEnd(
 }
 
 /**
- * Takes a break back as if it had never been written down. Programs that a stay in hospital has paused stay so until a
- * clinician resumes them. Errors as for {@link startBreak}.
+ * Removes a break as if it had never been recorded. Programs paused by a hospital stay stay paused until a clinician
+ * resumes them. Errors as for {@link startBreak}.
  */
 export async function withdrawBreak(
   { store, words }: Pick<Resources, 'store' | 'words'>,

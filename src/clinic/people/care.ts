@@ -19,23 +19,23 @@ export const caregiverSchema = z.strictObject({
   relation: text(100).default(''),
   phone: text(60).default(''),
   email: z.union([z.literal(''), z.email({ error: 'an email address' }).max(254)]).default(''),
-  /** Of somebody who cares for another patient of the clinic already, so that one link serves for all. */
+  /** The id of someone who already cares for another of the clinic's patients, so that one link works for all. */
   personId: z.uuid().nullable().default(null),
 });
 
 export const consentSchema = z.strictObject({
   kind: z.enum(consentKinds),
-  /** Null for what concerns no caregiver. */
+  /** Null if it concerns no caregiver. */
   caregiverId: z.uuid().nullable(),
   isGiven: z.boolean(),
-  onDate: z.iso.date({ error: 'a day such as 2026-11-25' }),
+  onDate: z.iso.date({ error: 'a date such as 2026-11-25' }),
   note: text(300).default(''),
 });
 
-/** Consents that are about one caregiver. */
+/** Consents that concern one caregiver. */
 export const caregiverConsentKinds = consentKinds.filter((kind) => kind.startsWith('caregiver-'));
 
-/** @throws Refused for somebody who may only read, or when there is no such person */
+/** @throws Refused for a read-only member, or if there is no such patient */
 export async function linkCaregiver(
   { store }: Pick<Resources, 'store'>,
   actor: Actor,
@@ -55,7 +55,7 @@ export async function linkCaregiver(
   });
 }
 
-/** Ends what a caregiver may see and receive. @throws Refused as {@link linkCaregiver}, or when there is none */
+/** Ends a caregiver's access. @throws Refused as {@link linkCaregiver}, or if there is none */
 export async function unlinkCaregiver(
   { store }: Pick<Resources, 'store'>,
   actor: Actor,
@@ -73,10 +73,9 @@ export async function unlinkCaregiver(
 }
 
 /**
- * Writes down what a patient agreed to, or took back, on which day.
+ * Records a patient's consent, or its withdrawal, and the day.
  *
- * @throws Refused as {@link linkCaregiver}; also for a day to come, or a caregiver missing or
- *   out of place
+ * @throws Refused as {@link linkCaregiver}; also for a future day, or if a caregiver is missing or not allowed
  */
 export async function saveConsent(
   { store }: Pick<Resources, 'store'>,

@@ -23,27 +23,27 @@ import {
 import { newestScreening } from '../../store/screening/screenings.js';
 import { refused } from '../refusals.js';
 
-/** More than anybody ever reported. */
+/** More than anyone ever reported. */
 const mostWarnings = 10_000;
 
 /**
- * A person's record for one command or page: opened once, at its door, and handed down. Each part is read when it is
- * first asked for, and once: what two functions read of it is the same. It knows nothing of what is written after that;
- * what has to hold at the moment of writing is read of another one, opened by {@link lockChart}.
+ * A patient's record for one command or page: opened once, at the entry point, and passed down. Each part is read on
+ * first use and only once, so two functions see the same data. It does not see later writes; what must hold at the time
+ * of writing is read from another chart, opened by {@link lockChart}.
  */
 export type Chart = Parts & { patient: Patient };
-/** The parts of a chart, for whoever needs nothing of the person's own row. */
+/** The parts of a chart, for callers that do not need the patient's own row. */
 export type Parts = ReturnType<typeof openChartParts>;
 
-/** Opens the record of a person whom the caller has found to be of the clinic. */
+/** Opens the record of a patient whom the caller has found in the clinic. */
 export function openChart(store: Pick<Store, 'read'>, clinicId: string, patient: Patient): Chart {
   return { patient, ...openChartParts(store, clinicId, patient.id) };
 }
 
 /**
- * The same for a person by their id.
+ * The same for a patient by id.
  *
- * @throws RangeError when the clinic has no such person
+ * @throws RangeError if the clinic has no such patient
  */
 export async function chartById(
   store: Pick<Store, 'read'>,
@@ -56,10 +56,10 @@ export async function chartById(
 }
 
 /**
- * Keeps everybody else from changing anything about a person until the transaction ends, and opens their record anew:
- * what was read before may have changed meanwhile.
+ * Locks a patient until the transaction ends, and opens the record again: what was read before may have changed in the
+ * meantime.
  *
- * @throws Refused when the person has been erased meanwhile
+ * @throws Refused if the patient has been erased in the meantime
  */
 export async function lockChart(db: Db, { clinicId, patient: { id } }: Chart): Promise<Chart> {
   await lockPatient(db, id, clinicId);
@@ -68,7 +68,7 @@ export async function lockChart(db: Db, { clinicId, patient: { id } }: Chart): P
   return openChart({ read: (work) => work(db) }, clinicId, patient);
 }
 
-/** The parts of a record of the clinic, each read when it is first asked for, and once. */
+/** The parts of a record, each read on first use and only once. */
 export function openChartParts({ read }: Pick<Store, 'read'>, clinicId: string, patientId: string) {
   const part = <Result>(reading: (db: Db) => Promise<Result>) => once(() => read(reading));
   const newestInterview = part((db) => newestScreening(db, patientId));
@@ -78,39 +78,39 @@ export function openChartParts({ read }: Pick<Store, 'read'>, clinicId: string, 
     programs: part((db) => prescriptionsOf(db, clinicId, patientId)),
     /** All versions of one of the programs, newest first. */
     versions: onceEach((prescriptionId) => read((db) => versionsOf(db, prescriptionId))),
-    /** When one of the programs was paused, resumed or ended, newest first. */
+    /** When a program was paused, resumed or ended, newest first. */
     stateChanges: onceEach((prescriptionId) => read((db) => stateChangesOf(db, prescriptionId))),
-    /** Which programs run and cannot be played, and since when that is known. */
+    /** Which active programs cannot be played, and since when that is known. */
     notPlayed: part((db) => findUnplayable(db, [patientId])),
     notPlayableStretches: part((db) => listUnplayablePeriods(db, patientId)),
     newestInterview,
-    /** The interview that rules; null before the first, and for one that is damaged. */
+    /** The current interview; null before the first, and for a damaged one. */
     screening: once(async () => readScreening(await newestInterview())),
     /** Days on which nothing is due. */
     breaks: part((db) => breaksOf(db, patientId)),
     breakHistory: part((db) => breakHistoryOf(db, patientId)),
-    /** When the oldest warning sign that nobody has answered came in, or null. */
+    /** When the oldest unanswered warning sign was reported, or null. */
     openWarningSince: part((db) => openWarningSince(db, patientId)),
     /** Newest first. */
     warnings: part((db) => warningsOf(db, patientId, mostWarnings)),
     unreadNotes: part((db) => unreadNotesOf(db, patientId)),
     listened: part((db) => listenedOf(db, patientId)),
     reported: part((db) => reportedOf(db, patientId)),
-    /** What clinicians said to earlier advice, newest first. */
+    /** How clinicians answered earlier advice, newest first. */
     adviceAnswers: part((db) => adviceAnswersOf(db, patientId)),
     caregivers: part((db) => caregiversOf(db, patientId)),
     consents: part((db) => consentsOf(db, patientId)),
   };
 }
 
-/** All that ever bore on when somebody's programs are to be done. */
+/** Everything that ever affected when a patient's programs are due. */
 export type Plans = {
-  /** Newest first, each with its versions, newest first too. */
+  /** Newest first, each with its versions, also newest first. */
   programs: { prescription: Prescription; versions: readonly SignedVersion[]; history: PlanHistory }[];
   warnings: readonly Warning[];
 };
 
-/** Reads from a chart when the person's programs were, and are, to be done. */
+/** Reads from a chart when the patient's programs were and are due. */
 export async function readPlans(chart: Chart): Promise<Plans> {
   const { patient } = chart;
   const breaks = await chart.breakHistory();
@@ -141,7 +141,7 @@ export async function readPlans(chart: Chart): Promise<Plans> {
   return { programs, warnings };
 }
 
-/** What is handed to several is changed by none. */
+/** Shared by several callers, so none of them changes it. */
 function once<Result>(read: () => Promise<Result>): () => Promise<Readonly<Result>> {
   let found: Promise<Result> | undefined;
   return () => {

@@ -5,8 +5,8 @@ import { refused } from '../refusals.js';
 import type { Chart } from './chart.js';
 
 /**
- * Pauses what runs: after a stay in hospital nothing goes on by itself, whatever its days were. Run it in the
- * transaction that writes the stay down.
+ * Pauses the active programs: after a hospital stay nothing continues by itself, whatever its dates. Runs in the
+ * transaction that records the stay.
  *
  * @param reason in the clinician's words
  */
@@ -24,7 +24,7 @@ export async function pauseAfterHospital(
   }
 }
 
-/** Whether a stay in the hospital was written down since an interview, of today or before. */
+/** Whether a hospital stay was recorded since an interview, today's or an earlier one. */
 export async function hasBeenInHospital(
   chart: Pick<Chart, 'breaks'>,
   { screenedAtMs, today }: { screenedAtMs: number; today: string },
@@ -35,12 +35,12 @@ export async function hasBeenInHospital(
 }
 
 /**
- * Rule SCREEN-9: what was lifted, cut or prescribed in a hospital can change everything: nothing is signed or resumed
- * on an interview from before it.
+ * Rule SCREEN-9: findings, procedures or prescriptions in a hospital can change everything, so nothing is signed or
+ * resumed on the basis of an earlier interview.
  *
  * @param screenedAtMs of the interview
- * @param path the field that a complaint stands at
- * @throws Refused where there was a stay in hospital since
+ * @param path the field to report the problem at
+ * @throws Refused if there was a hospital stay since then
  */
 export async function requireScreenedSince(
   chart: Pick<Chart, 'breaks'>,

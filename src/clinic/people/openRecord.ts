@@ -8,13 +8,13 @@ import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { type Chart, openChart } from './chart.js';
 
-/** A prescription with the person it is for. */
+/** A prescription with its patient. */
 export type OwnPrescription = { prescription: Prescription; patient: Patient };
 
 /**
- * A person of the actor's clinic; that the record was read is written down first.
+ * A patient of the actor's clinic; viewing the record is logged first.
  *
- * @throws Refused when there is none; it does not tell whether another clinic has one
+ * @throws Refused if there is none; it does not reveal whether another clinic has one
  */
 export function readPatient({ store }: Pick<Resources, 'store'>, actor: Actor, id: string): Promise<Patient> {
   return store.write(async (db) => {
@@ -25,8 +25,8 @@ export function readPatient({ store }: Pick<Resources, 'store'>, actor: Actor, i
 }
 
 /**
- * The same while work on a page goes on that was opened at most half a day ago: that the record was read is on the
- * trail already. Otherwise it is written down now.
+ * The same during work on a page opened at most half a day ago, for which the view is already in the activity log;
+ * otherwise it is logged now.
  */
 export async function readPatientDuringWork(
   service: Pick<Resources, 'store'>,
@@ -37,7 +37,7 @@ export async function readPatientDuringWork(
   return (await isOpen(service, actor, id)) ? patient : readPatient(service, actor, id);
 }
 
-/** The record of a person of the actor's clinic; that it was read is written down first. Errors as for {@link readPatient}. */
+/** The record of a patient of the actor's clinic; viewing it is logged first. Errors as for {@link readPatient}. */
 export async function readChart(
   { store }: Pick<Resources, 'store'>,
   actor: Actor,
@@ -46,7 +46,7 @@ export async function readChart(
   return openChart(store, actor.clinician.clinicId, await readPatient({ store }, actor, id));
 }
 
-/** The same while work on a page goes on, as for {@link readPatientDuringWork}. */
+/** The same during work on a page, as for {@link readPatientDuringWork}. */
 export async function readChartDuringWork(
   { store }: Pick<Resources, 'store'>,
   actor: Actor,
@@ -56,9 +56,9 @@ export async function readChartDuringWork(
 }
 
 /**
- * A prescription of the actor's clinic with its person; that it was read is written down first.
+ * A prescription of the actor's clinic with its patient; viewing it is logged first.
  *
- * @throws Refused when there is none
+ * @throws Refused if there is none
  */
 export function readPrescriptionOf(
   { store }: Pick<Resources, 'store'>,
@@ -72,7 +72,7 @@ export function readPrescriptionOf(
   });
 }
 
-/** The same while work on a page goes on, as for {@link readPatientDuringWork}. */
+/** The same during work on a page, as for {@link readPatientDuringWork}. */
 export async function readPrescriptionDuringWork(
   service: Pick<Resources, 'store'>,
   actor: Actor,
@@ -93,7 +93,7 @@ function isOpen(
   return store.read((db) => hasOpened(db, reader));
 }
 
-/** Rule PERM-3: nothing of one clinic is found by another. @throws Refused when the clinic has no such person */
+/** Rule PERM-3: no clinic can find another clinic's data. @throws Refused if the clinic has no such patient */
 export async function findOwnPatient(db: Db, { clinician }: Actor, id: string): Promise<Patient> {
   const patient = await patientById(db, clinician.clinicId, id);
   if (patient === null) throw refused('no-such-person');
@@ -101,12 +101,12 @@ export async function findOwnPatient(db: Db, { clinician }: Actor, id: string): 
 }
 
 /**
- * The record of a person of the actor's clinic, which nobody else changes until the transaction ends.
+ * The record of a patient of the actor's clinic, locked until the transaction ends.
  *
- * @throws Refused when the clinic has no such person
+ * @throws Refused if the clinic has no such patient
  */
 export async function lockOwnChart(db: Db, actor: Actor, id: string): Promise<Chart> {
-  // Locked before it is read: what is read then holds until the transaction ends.
+  // Locked before reading: what is read stays true until the transaction ends.
   await lockPatient(db, id, actor.clinician.clinicId);
   const patient = await findOwnPatient(db, actor, id);
   return openChart({ read: (work) => work(db) }, actor.clinician.clinicId, patient);

@@ -8,7 +8,7 @@ import { requiredText, text, zoneSchema } from '../values.js';
 const earliestBirthYear = 1900;
 const latestBirthYear = 2100;
 
-/** What is written down about a person; a spoken name that is left out is guessed from the name. */
+/** A patient's details; a spoken name that is left out is guessed from the name. */
 export const personSchema = z.strictObject({
   name: requiredText(500),
   spokenName: z.union([z.literal(''), spokenNameSchema]).default(''),
@@ -22,7 +22,7 @@ export const personSchema = z.strictObject({
 });
 export type Person = z.infer<typeof personSchema>;
 
-/** @returns the new person's id. @throws Refused for somebody who may only read */
+/** @returns the new patient's id. @throws Refused for a read-only member */
 export async function addPerson(
   { store }: Pick<Resources, 'store'>,
   actor: Actor,
@@ -37,9 +37,9 @@ export async function addPerson(
 }
 
 /**
- * @param revision the one that the change is based on
- * @returns false when somebody else has changed the person since; nothing is changed then
- * @throws Refused for somebody who may only read
+ * @param revision that the change is based on
+ * @returns false if someone else has changed the patient since then; nothing is changed
+ * @throws Refused for a read-only member
  */
 export async function changePerson(
   { store }: Pick<Resources, 'store'>,
@@ -55,7 +55,7 @@ export async function changePerson(
   });
 }
 
-/** The first word of a name is a friendly guess when nothing else is given, if it can be said at all. */
+/** The first word of a name is a friendly guess if nothing else is given and it can be spoken. */
 function detailsOf(person: Person) {
   const [firstWord = ''] = person.name.split(/\s+/);
   const guess = spokenNameSchema.safeParse(firstWord).success ? firstWord : '';

@@ -20,29 +20,29 @@ import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { easierAtFirst, starterContent } from './starters.js';
 
-/** Whose program is being worked on; `prescriptionId` is null for a new one. */
+/** Whose program is being edited; `prescriptionId` is null for a new one. */
 export type Subject = { patient: Patient; prescriptionId: string | null };
-/** What is being worked on. `basedOn` is the version that it began with, 0 for a new prescription. */
+/** The content being edited. `basedOn` is the version it started from, 0 for a new prescription. */
 export type Work = Subject & {
   basedOn: number;
   content: Content;
-  /** Names new work, so that sending it twice signs it once; null for a next version. */
+  /** Identifies a new program, so that sending it twice signs it once; null for a next version. */
   workId: string | null;
 };
 
-/** Work with the record of the person whom it is for. */
+/** A draft with the record of its patient. */
 export type OpenWork = { chart: Chart; work: Work };
 
-/** What a page works on: a new program for a patient, or the next version of a program, by the id of either. */
+/** What a page edits: a new program for a patient, or the next version of a program, by either id. */
 export type WorkTarget = { id: string; isNew: boolean };
 
 const mostContentCharacters = 200_000;
 
 /**
- * Opens the page: where she left off, else the newest version, else an empty program with the person's name.
+ * Opens the page: where she left off, else the newest version, else an empty program with the patient's name.
  *
- * @throws Refused for somebody who may only read, or when the clinic has no such person or prescription; StillcountError
- *   kind `input` for a program whose record is damaged
+ * @throws Refused for a read-only member, or if the clinic has no such patient or prescription; StillcountError kind
+ *   `input` for a program whose record is damaged
  */
 export async function openDraft(
   service: Pick<Resources, 'store'>,
@@ -69,10 +69,10 @@ async function beganWith(
   const { prescriptionId, patient } = subject;
   const versions = prescriptionId === null ? [] : await chart.versions(prescriptionId);
   const [newest] = versions;
-  // Every program has a version: without one it must not begin anew over what was signed.
+  // Every program has a version; without one, a new start must not replace what was signed.
   if (prescriptionId !== null && newest === undefined) throw refused('record-damaged');
   if (newest?.damage === 'program') throw refused('record-damaged');
-  // Nothing of a version that is damaged: she is told so, and begins with the last one that is whole.
+  // Nothing from a damaged version: she is told so and starts from the last intact one.
   const whole = versions.find(({ content }) => content !== null);
   if (newest !== undefined && whole?.content != null) {
     return { ...subject, workId, basedOn: newest.number, content: JSON.parse(whole.content) };
@@ -90,24 +90,23 @@ async function beganWith(
   };
 }
 
-/** A new program is to be looked at again after four weeks, unless she says otherwise. Our choice; no source. */
+/** A new program is due for review after four weeks unless she says otherwise. Our choice; no source. */
 const firstReviewAfterDays = 28;
 
 function firstReview(actor: Actor, isNew: boolean): { reviewOn?: string } {
   return isNew ? { reviewOn: addDays(clinicDayOf(actor), firstReviewAfterDays) } : {};
 }
 
-/** Work as it is now; with `starterId` it begins anew with that program. */
+/** The current draft; with `starterId` it starts over from that program. */
 export type DraftChange = { basedOn: number; workId: string } & (
   | { content: Content }
   | { starterId: string }
 );
 
 /**
- * Keeps work as a draft.
+ * Saves a draft.
  *
- * @throws Refused as for {@link openDraft}; also for a starter that does not exist or work
- *   beyond all size
+ * @throws Refused as for {@link openDraft}; also for a starter that does not exist, or if the draft is too large
  */
 export async function saveDraft(
   service: Pick<Resources, 'store' | 'workshop'>,
@@ -128,11 +127,11 @@ export async function saveDraft(
   }
   const named = z.uuid().safeParse(change.workId);
   const workId = isNew ? (named.success ? named.data : randomUUID()) : null;
-  // Through text and back, so that what is shown is what is kept.
+  // Converted to text and back, so that what is shown is what is stored.
   const work: Work = { ...subject, workId, basedOn, content: JSON.parse(text) };
   const place = draftPlace(actor.clinician.id, subject);
   await service.store.write(async (db) => {
-    // What is signed as it stands is no unsigned work, also when a page that was just left still sends it.
+    // Content identical to the signed version is not a draft, even if a page that was just left still sends it.
     if (await isSigned(db, work)) return deleteDraft(db, place);
     return writeDraft(db, place, { content: text, basedOnNumber: basedOn, updatedAtMs: actor.nowMs });
   });
@@ -150,8 +149,8 @@ async function begunWith(
 }
 
 /**
- * Where an exercise is added: before the way out of bed, and so on; what the catalogue does not know goes last, and the
- * page says so.
+ * Where an exercise is inserted: before getting out of bed, and so on; exercises that the catalogue does not know go
+ * last, and the page says so.
  */
 export function buildInsertionOrder({
   workshop,
@@ -168,7 +167,7 @@ export function buildInsertionOrder({
   };
 }
 
-/** The newest version of what is worked on, if it is damaged, and the last one that is whole. */
+/** The newest version of the program being edited, if it is damaged, and the last intact one. */
 export async function findDamagedNewest(
   chart: Chart,
   { prescriptionId }: Subject,
@@ -180,7 +179,7 @@ export async function findDamagedNewest(
   return { number: newest.number, whole: whole?.number ?? null };
 }
 
-/** Whether the newest version of what is worked on says the same. */
+/** Whether the newest version of the program being edited has the same content. */
 async function isSigned(db: Db, { prescriptionId, workId, patient, content }: Work): Promise<boolean> {
   const id = prescriptionId ?? (await findPrescriptionOfWork(db, workId, patient.id));
   const [newest] = id === null ? [] : await versionsOf(db, id);
@@ -189,7 +188,7 @@ async function isSigned(db: Db, { prescriptionId, workId, patient, content }: Wo
   return isDeepStrictEqual(asWritten(signed), asWritten(content));
 }
 
-/** Content as the form has it: the signing puts each rule beside how it was settled. */
+/** Content as the form has it: signing adds each rule to its resolution. */
 function asWritten(content: Content): object {
   const settlements = Object.entries(settlementsOf(content)).map(([id, { rule: _rule, ...own }]) => [
     id,
@@ -198,7 +197,7 @@ function asWritten(content: Content): object {
   return { ...content, settlements: Object.fromEntries(settlements) };
 }
 
-/** Throws unsigned work away. @throws Refused as for {@link openDraft} */
+/** Discards a draft. @throws Refused as for {@link openDraft} */
 export async function discardDraft(
   service: Pick<Resources, 'store'>,
   actor: Actor,
@@ -209,7 +208,7 @@ export async function discardDraft(
   return subject;
 }
 
-/** @param opens whether the page is being opened, which goes on the trail, or worked on */
+/** @param opens whether the page is being opened, which is logged, or already being worked on */
 async function subjectOf(
   service: Pick<Resources, 'store'>,
   actor: Actor,
@@ -229,7 +228,7 @@ async function subjectOf(
   return { patient, prescriptionId: prescription.id };
 }
 
-/** Undefined for somebody who is not to be called by name. */
+/** Undefined for a patient who is not to be addressed by name. */
 function listenerOf({ spokenName, sayAs }: Patient): object | undefined {
   return spokenName === '' ? undefined : { name: spokenName, ...(sayAs === '' ? {} : { sayAs }) };
 }

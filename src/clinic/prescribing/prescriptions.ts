@@ -18,8 +18,8 @@ import { removePersonalData, starterNotes } from './starters.js';
 /**
  * Pauses, resumes or ends a program.
  *
- * @throws Refused for somebody who may only read, or another program that would resume; also
- *   without a reason, when the program is in that state already or has ended, or resuming while a precaution is open
+ * @throws Refused for a read-only member, or if another program tries to resume; also without a reason, if the program
+ *   is already in that state or has ended, or on resuming while a precaution is open
  */
 export async function changeProgramState(
   service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions'>,
@@ -39,14 +39,14 @@ export async function changeProgramState(
       const found = prescription.state;
       throw refused('step-not-possible', { field: 'state', found });
     }
-    // Nothing more can be signed on what has ended.
+    // No version can be signed for a program that has ended.
     if (state === 'ended') await deleteDrafts(db, prescription.id);
     const what = { patientId: patient.id, subject: prescription.id };
     await auditActor(db, actor, { ...what, action: `prescription-${state}` });
   });
 }
 
-/** A version that was signed never changes, and neither does the catalogue while the service runs. */
+/** A signed version never changes, and neither does the catalogue while the service runs. */
 async function requirePlayable(
   service: Pick<Resources, 'workshop' | 'lengths' | 'versions'>,
   chart: Chart,
@@ -57,14 +57,14 @@ async function requirePlayable(
   throw new Refused([{ code: 'program-not-playable', field: 'state' }, ...problems.map(refusalOf)]);
 }
 
-/** In the transaction that resumes, so that no screening comes in between. */
+/** In the transaction that resumes, so that no screening can come in between. */
 async function requireNothingOpen(
   { workshop }: Pick<Resources, 'workshop'>,
   actor: Actor,
   locked: Chart,
   { id }: OwnPrescription['prescription'],
 ): Promise<void> {
-  // Rule SIGN-8: a clinician resumes a program herself, and answers a warning sign herself.
+  // Rule SIGN-8: only a clinician resumes a program or answers a warning sign, never another program.
   if (actor.accessKeyId !== null) throw refused('resume-on-page-only');
   const screening = await locked.screening();
   if (screening === null || openQuestions(screening, workshop, actor.nowMs).length > 0) {
@@ -78,9 +78,9 @@ async function requireNothingOpen(
 }
 
 /**
- * Keeps the newest version of a prescription, without anything about the person, among the clinic's own programs.
+ * Saves the newest version of a prescription as a clinic program, without patient data.
  *
- * @throws Refused for somebody who may only read; also for one that can no longer be played
+ * @throws Refused for a read-only member; also for one that can no longer be played
  */
 export async function saveAsClinicProgram(
   { store, workshop, versions }: Pick<Resources, 'store' | 'workshop' | 'versions'>,
@@ -104,7 +104,7 @@ export async function saveAsClinicProgram(
   });
 }
 
-/** @throws Refused for somebody who may only read, or when the clinic has no such program */
+/** @throws Refused for a read-only member, or if the clinic has no such program */
 export async function removeClinicProgram(
   { store }: Pick<Resources, 'store'>,
   actor: Actor,

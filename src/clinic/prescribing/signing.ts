@@ -27,16 +27,16 @@ import { reasonSchema } from '../values.js';
 import type { Work } from './drafts.js';
 import { stepRefusals } from './unanswered.js';
 
-/** A newer version that was signed while the work went on. */
+/** A newer version that was signed during the work. */
 export type Conflict = { by: string; number: number; prescriptionId: string; differences: Difference[] };
 
-/** What came of an attempt to sign. */
+/** The result of an attempt to sign. */
 export type Signed =
   | { kind: 'signed'; prescriptionId: string; number: number }
   | { kind: 'refused'; refusals: readonly Refusal[] }
   | { kind: 'conflict'; conflict: Conflict };
 
-/** Work against which nothing stands, as far as is known before the person is locked. */
+/** A draft with no known obstacle, before the patient is locked. */
 export type ReadyToSign = {
   kind: 'ready';
   work: Work;
@@ -45,18 +45,18 @@ export type ReadyToSign = {
   signing: Signing;
 };
 
-/** What came of signing under the lock: as {@link Signed}, but for whoever signed a newer version meanwhile. */
+/** The result of signing under the lock: as {@link Signed}, but without a newer version signed in the meantime. */
 export type SignedNow =
   | (Extract<Signed, { kind: 'signed' }> & { isNew: boolean })
   | Extract<Signed, { kind: 'refused' }>
   | { kind: 'outdated' };
 
 /**
- * Signs work as a version: a new prescription's first, or the next of one. Nothing is signed without a reason,
- * without a screening, or while a precaution that meets an exercise is not settled; nothing that asks for more than
- * the version before it while this person waits for an answer to a warning sign or a note.
+ * Signs a draft as a version: the first of a new prescription, or the next one. Nothing is signed without a reason,
+ * without a screening, or while a precaution that applies to an exercise is unresolved. A version that asks for more
+ * than the one before is not signed while a warning sign or a note of this patient is unanswered.
  *
- * @throws Refused for somebody who may only read; also when the prescription has ended
+ * @throws Refused for a read-only member; also if the prescription has ended
  */
 export async function signWork(
   service: Pick<Resources, 'store' | 'workshop' | 'versions'>,
@@ -73,7 +73,7 @@ export async function signWork(
   return signed.kind === 'outdated' ? findConflict(service, ready) : signed;
 }
 
-/** Judges work by the person's chart as it is open now. @throws Refused for somebody who may only read */
+/** Checks a draft against the patient's chart as it is now. @throws Refused for a read-only member */
 export async function prepareSigning(
   service: Pick<Resources, 'workshop'>,
   actor: Actor,
@@ -104,11 +104,11 @@ export async function prepareSigning(
 }
 
 /**
- * Signs work that is ready, in the transaction that has locked the person: everything that may have changed since it was
- * judged is asked again.
+ * Signs a checked draft in the transaction that has locked the patient: everything that may have changed since the
+ * check is checked again.
  *
- * @param locked the chart that was opened with the lock
- * @throws Refused when somebody was screened, or came back from the hospital, meanwhile
+ * @param locked the chart opened with the lock
+ * @throws Refused if the patient was screened, or came back from the hospital, in the meantime
  */
 export async function signPrepared(
   db: Db,
@@ -119,7 +119,7 @@ export async function signPrepared(
 ): Promise<SignedNow> {
   const { prescriptionId } = work;
   const patientId = locked.patient.id;
-  // Rule SIGN-3: what was screened meanwhile is looked at first.
+  // Rule SIGN-3: a screening recorded in the meantime must be reviewed first.
   if ((await locked.screening())?.id !== screening.id) {
     throw refused('screened-meanwhile');
   }
@@ -147,14 +147,14 @@ export async function signPrepared(
   return { kind: 'signed', prescriptionId: made.id, number: made.number, isNew: true };
 }
 
-/** The work as a prescription, or what stands against making a session of it. */
+/** The draft as a prescription, or why no session can be made from it. */
 export async function validateProgram(
   content: Content,
   { workshop }: Pick<Resources, 'workshop'>,
 ): Promise<ReadPrescription | { refusals: Refused['refusals'] }> {
   try {
     const read = readPrescription(content, 'this program', workshop.catalogues);
-    // Some faults show only when the session is laid out: a budget that cannot be met, words without room.
+    // Some problems show only when the session is laid out: a budget that cannot be met, or wording that does not fit.
     await previewScript(read.program, workshop);
     await easierLengths(read, workshop);
     return read;
@@ -166,9 +166,9 @@ export async function validateProgram(
 }
 
 /**
- * Rule SIGN-6: the same work sent again, by a second click or a repeated request, was signed the first time.
+ * Rule SIGN-6: the same draft sent again, by a second click or a repeated request, was signed the first time.
  *
- * @throws Refused when new work was signed already and then changed, or the program is damaged
+ * @throws Refused if a new program was already signed and then changed, or is damaged
  */
 async function signedBefore(
   db: Db,
@@ -200,8 +200,7 @@ type Attempt = {
 };
 
 /**
- * What stands against a signature. Rule SIGN-1: no reason in words. Rule SIGN-2: an open question. Rule SIGN-4: an
- * open precaution.
+ * What prevents signing. Rule SIGN-1: no reason given. Rule SIGN-2: an open question. Rule SIGN-4: an open precaution.
  */
 function signingBlockers(
   { workshop }: Pick<Resources, 'workshop'>,
@@ -231,7 +230,7 @@ function signingBlockers(
   ];
 }
 
-/** The version that the work goes on top of; null where there is none, or none that can still be read. */
+/** The version that the draft is based on; null if there is none, or none that can still be read. */
 async function readBefore(
   { versions }: Pick<Resources, 'versions'>,
   locked: Chart,
@@ -242,7 +241,7 @@ async function readBefore(
   return versions.kept(prescriptionId, newest).shown;
 }
 
-/** What was settled cannot be carried out in this exercise. */
+/** The resolution of a precaution cannot be applied to this exercise. */
 function ceilingRefusal({ exerciseIndex, precaution, key, ceiling, least }: UnmetCeiling): Refusal {
   return {
     code: 'ceiling-not-met',
@@ -253,7 +252,7 @@ function ceilingRefusal({ exerciseIndex, precaution, key, ceiling, least }: Unme
   };
 }
 
-/** What was settled and what would be heard are at odds. */
+/** The resolution and what would be heard contradict each other. */
 function kneesRefusal({ exerciseIndex, precaution, requested: asked }: UnmetKnees): Refusal {
   return {
     code: 'knees-not-met',
@@ -265,10 +264,10 @@ function kneesRefusal({ exerciseIndex, precaution, requested: asked }: UnmetKnee
 }
 
 /**
- * What stands in the way of work that was overtaken: the version that somebody signed meanwhile, which no chart of before
- * knows.
+ * Why an overtaken draft cannot be signed: the version that someone signed in the meantime, which an earlier chart does
+ * not contain.
  *
- * @throws Refused when nothing was signed: the prescription has ended
+ * @throws Refused if nothing was signed: the prescription has ended
  */
 export async function findConflict(
   { store, workshop, versions: readVersions }: Pick<Resources, 'store' | 'workshop' | 'versions'>,

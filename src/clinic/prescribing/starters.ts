@@ -10,12 +10,12 @@ import { parseHouseYaml } from '../../yaml/parseYaml.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 
-/** A new program has a lighter session for a hard day, which she sees and may take away. Our choice; no source. */
+/** A new program has a lighter session for a hard day, which she can see and remove. Our choice; no source. */
 export const easierAtFirst = { lighter: true };
 
 export type Starter = { id: string; title: string; isOwn: boolean; selected: boolean };
 
-/** The programs that a prescription can begin with: the clinic's own, then those of the house. */
+/** The programs a prescription can start from: clinic programs first, then starter programs. */
 export async function listStarters(
   { store, workshop }: Pick<Resources, 'store' | 'workshop'>,
   clinicId: string,
@@ -33,10 +33,10 @@ export async function listStarters(
 }
 
 /**
- * The content of a new prescription that begins with a starter.
+ * The content of a new prescription based on a starter.
  *
- * @param listener takes the place of the starter's own
- * @throws Refused when the clinic has no such starter
+ * @param listener replaces the starter's own
+ * @throws Refused if the clinic has no such starter
  */
 export async function starterContent(
   service: Pick<Resources, 'store' | 'workshop'>,
@@ -49,7 +49,7 @@ export async function starterContent(
   if (found !== undefined) {
     const content = prescriptionContentSchema.parse(JSON.parse(found.content));
     const program = typeof content.program === 'object' ? content.program : {};
-    // Its days were those of the person whom it was made for.
+    // Its dates belonged to the patient it was made for.
     const days = { startsOn: null, endsOn: null, reviewOn: null };
     return { ...content, ...days, program: { ...withSidesOpen(program), listener, session } };
   }
@@ -68,7 +68,7 @@ export async function starterContent(
   };
 }
 
-/** Which side it is differs from person to person: it is chosen anew, and nothing can be signed before. */
+/** The side differs between patients: it must be chosen again before anything can be signed. */
 function withSidesOpen(program: unknown): object {
   const { exercises } = looseProgram(program);
   const opened = exercises.map((entry) =>
@@ -77,7 +77,7 @@ function withSidesOpen(program: unknown): object {
   return { ...(typeof program === 'object' ? program : {}), exercises: opened };
 }
 
-/** Every note of the house's starters: words that are about nobody. */
+/** Every note in the supplied starters: text that concerns no patient. */
 export async function starterNotes(workshop: Workshop): Promise<ReadonlySet<string>> {
   const names = (await readdir(workshop.startersFolder)).filter((name) => name.endsWith('.yaml'));
   const programs = await Promise.all(names.map((name) => readStarter(workshop, name.replace(/\.yaml$/, ''))));
@@ -85,12 +85,12 @@ export async function starterNotes(workshop: Workshop): Promise<ReadonlySet<stri
 }
 
 /**
- * A prescription's content without the person: what a clinic keeps to begin others with.
+ * A prescription's content without the patient: what a clinic saves to start others from.
  *
- * @param houseNotes spoken notes that may stay, because they are the house's own; hers may name the person
+ * @param houseNotes spoken notes that may stay because they are supplied; the clinician's own may name the patient
  */
 export function removePersonalData(content: unknown, title: string, houseNotes: ReadonlySet<string>): object {
-  // When in the day belongs to the person; how often, and what is easier on a hard day, may hold for others.
+  // Times of day depend on the patient; frequency and easier options may suit others.
   const { format, timesADay, daysAWeek, easier, program } = prescriptionContentSchema.parse(content);
   const exercises = valueAtPath(program, 'exercises');
   const shared = Array.isArray(exercises)

@@ -1,13 +1,14 @@
 import type { Refusal } from '../refusals.js';
 
-/** What somebody has told that no clinician has answered: whether a warning sign is open, how many notes are unread. */
+/** What a patient has reported that is unanswered: whether a warning sign is open, and how many notes are unread. */
 export type Unanswered = { isWarned: boolean; unreadNotes: number };
 
 /**
- * Rule SIGN-5: what stands against a version that asks for more: either may be the reason against it, however the
+ * Rule SIGN-5: what prevents a version that asks for more: a sign or a note may be the reason against it, however the
  * step came about.
  *
- * @param more what the version asks more of, in a clinician's words; empty where nothing grows, which is always signed
+ * @param more what the version asks more of, in a clinician's words; empty if nothing increases, which can always be
+ *   signed
  */
 export function stepRefusals({ isWarned, unreadNotes }: Unanswered, more: readonly string[]): Refusal[] {
   if (more.length === 0) return [];

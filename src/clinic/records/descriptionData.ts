@@ -12,10 +12,10 @@ import { listWarningsForNote } from './noteData.js';
 import { listProgramChanges, listPrograms } from './programHistory.js';
 
 /**
- * Everything that the record holds for the description of a program.
+ * All data in the record for a program description.
  *
- * @param added what the clinician adds, by the item
- * @throws Refused when the patient has no such program, or today's catalogue can no longer say it
+ * @param added the clinician's additions, by item
+ * @throws Refused if the patient has no such program, or today's catalogue can no longer represent it
  */
 export async function descriptionData(
   service: Pick<Resources, 'store' | 'workshop' | 'words' | 'lengths' | 'versions' | 'now'>,

@@ -15,10 +15,10 @@ import type { RecordContext } from './readRecord.js';
 import { dosesOf, type RecordedDose } from './recordedDoses.js';
 import { signedVersions, type VersionOfRecord } from './signedVersions.js';
 
-/** The namespace of our names for resources (RFC 9562, section 5.5): any UUID that nobody else names anything in. */
+/** The namespace for our resource names (RFC 9562, section 5.5): a UUID that no one else uses. */
 const namespace = Buffer.from('5b0c1d6e3f5a4c8e9a7d2e4f60718293', 'hex');
 
-/** A name's UUID, always the same one: version 5 of RFC 9562. */
+/** The UUID of a name, always the same: version 5 of RFC 9562. */
 export function uuidOf(name: string, within: Buffer = namespace): string {
   const bytes = createHash('sha1').update(within).update(name).digest().subarray(0, 16);
   bytes[6] = ((bytes[6] ?? 0) & 0x0f) | 0x50;
@@ -27,7 +27,7 @@ export function uuidOf(name: string, within: Buffer = namespace): string {
   return [hex.slice(0, 8), hex.slice(8, 12), hex.slice(12, 16), hex.slice(16, 20), hex.slice(20)].join('-');
 }
 
-/** A patient's record as a FHIR bundle. It is one document, and so is held whole. */
+/** A patient's record as a FHIR bundle. It is one document, so it is kept in memory as a whole. */
 export async function fhirOf(context: RecordContext): Promise<ReturnType<typeof fhirBundle>> {
   return fhirBundle(await fhirRecordOf(context), context.service.words.record.fhir, uuidOf);
 }
@@ -98,7 +98,7 @@ async function programsOf({ service, patient, history }: RecordContext): Promise
   }));
 }
 
-/** Those whose content is not what was signed, and the newest one where it is gone altogether. */
+/** Versions whose content is not what was signed, and the newest one if it is missing altogether. */
 function damagedNumbers(versions: readonly VersionOfRecord[], newestVersion: number): number[] {
   const damaged = versions.filter(({ content }) => content === null).map(({ number }) => number);
   return versions.some(({ number }) => number === newestVersion) ? damaged : [...damaged, newestVersion];

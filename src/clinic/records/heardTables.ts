@@ -3,7 +3,7 @@ import { allRecordRows, recordRows } from '../../store/records/record.js';
 import type { RecordContext } from './readRecord.js';
 import { type Columns, instantOf, type RecordTableFile, tableOf } from './table.js';
 
-/** What every report of a device has. */
+/** The columns of every device report. */
 type Reported = {
   id: string;
   prescriptionId: string;
@@ -27,7 +27,7 @@ const reported: Columns<Reported> = {
   receivedAt: (row) => instantOf(row.receivedAtMs),
 };
 
-/** What came of it: sessions, what was heard and told of them, warning signs with what was done, measures. */
+/** What happened: sessions, what was heard and reported, warning signs with their answers, measures. */
 export function heardTables(context: RecordContext): RecordTableFile[] {
   const { service, patient, nameOf } = context;
   const { store } = service;
@@ -131,7 +131,7 @@ function signsOf({ signs }: CheckInAnswers): string | null | undefined {
   return signs.length === 0 ? 'none' : signs.join(' ');
 }
 
-/** An answer as it was given; `skipped` is one that was left out, nothing one that was never asked. */
+/** An answer as given; `skipped` means left out, and an empty cell means never asked. */
 function answered<Value extends string | number>(value: Value | null | undefined): Value | 'skipped' | null {
   if (value === undefined) return null;
   return value ?? 'skipped';

@@ -8,7 +8,7 @@ import { changeView, shownValue } from '../../text/measureChange.js';
 import type { Measured } from '../followup/measured.js';
 import type { Resources } from '../resources/resources.js';
 
-/** A measure as a note holds it, with the numbers and sources that its page shows; none without a value. */
+/** A measure as a note shows it, with the numbers and sources of its page; null without a value. */
 export function describeMeasureForNote(
   { measure, standing, considerations }: Measured,
   { birthYear }: Pick<Patient, 'birthYear'>,

@@ -13,7 +13,7 @@ import { describeMeasureForNote } from './measureNoted.js';
 import { listAnsweredAdvice, listProgramChanges, listPrograms } from './programHistory.js';
 
 const mostWarnings = 10_000;
-/** Everything that the record holds for a progress note on some days. */
+/** All data in the record for a progress note on a period. */
 export async function noteData(
   service: Pick<Resources, 'store' | 'workshop' | 'words' | 'lengths' | 'versions' | 'now'>,
   { clinician }: Actor,
@@ -40,7 +40,7 @@ export async function noteData(
   };
 }
 
-/** Every warning sign of a patient in words, oldest first. */
+/** All warning signs of a patient in words, oldest first. */
 export async function listWarningsForNote(
   service: Pick<Resources, 'store' | 'workshop'>,
   patientId: string,

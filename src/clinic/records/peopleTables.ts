@@ -5,7 +5,7 @@ import { recordRows } from '../../store/records/record.js';
 import type { RecordContext } from './readRecord.js';
 import { instantOf, type RecordTableFile, tableOf } from './table.js';
 
-/** Who the patient is, who cares for them, what was agreed on and asked, how they are reached, and who read all that. */
+/** The patient, the caregivers, consents and screenings, contacts, and who viewed all that. */
 export function peopleTables(context: RecordContext): RecordTableFile[] {
   const { service, patient, nameOf } = context;
   const { store } = service;
@@ -76,7 +76,7 @@ export function peopleTables(context: RecordContext): RecordTableFile[] {
       id: (row) => row.id,
       of: (row) => (row.patientId === null ? 'caregiver' : 'patient'),
       channel: (row) => row.channel,
-      // What a browser gave is a key to it, and names nobody.
+      // What a browser supplies is a key to it, and is not exported.
       address: (row) => (row.channel === 'push' ? null : row.address),
       createdAt: (row) => instantOf(row.createdAtMs),
       endedAt: (row) => instantOf(row.endedAtMs),
@@ -96,7 +96,7 @@ export function peopleTables(context: RecordContext): RecordTableFile[] {
       why: (row) => row.why,
       isLate: (row) => row.isLate === 1,
     }),
-    // Without what opens them.
+    // Without the secrets that open them.
     tableOf('links', () => recordRows(store, 'listeningLink', id), {
       id: (row) => row.id,
       of: (row) => (row.patientId === null ? 'caregiver' : 'patient'),
@@ -134,7 +134,7 @@ async function* screeningAnswers({ service, patient }: RecordContext) {
   }
 }
 
-/** Newest first, as the trail is read. */
+/** Newest first, as the activity log is read. */
 async function* trailOf({ service, clinicId, patient }: RecordContext) {
   let before: number | undefined;
   do {

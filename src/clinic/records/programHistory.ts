@@ -16,7 +16,7 @@ import type { Resources } from '../resources/resources.js';
 /** A program with its versions, oldest first. */
 export type ProgramKept = { prescription: Prescription; versions: readonly SignedVersion[] };
 
-/** Every program of a patient, the newest first. */
+/** All programs of a patient, newest first. */
 export async function listPrograms(
   db: Db,
   of: { clinicId: string; patientId: string },
@@ -28,7 +28,7 @@ export async function listPrograms(
   return kept;
 }
 
-/** The versions that were signed after a first one, with what they changed, oldest first. */
+/** The versions signed after the first one, with their changes, oldest first. */
 export function listProgramChanges(
   service: Pick<Resources, 'workshop' | 'versions'>,
   { prescription, versions }: ProgramKept,
@@ -50,7 +50,7 @@ export function listProgramChanges(
   });
 }
 
-/** What was answered to advice, oldest first. */
+/** Answers to advice, oldest first. */
 export async function listAnsweredAdvice(
   db: Db,
   service: Pick<Resources, 'workshop' | 'words'>,

@@ -6,7 +6,7 @@ import { doseNames, dosesOf } from './recordedDoses.js';
 import { signedVersions } from './signedVersions.js';
 import { type Columns, instantOf, type RecordTableFile, tableOf } from './table.js';
 
-/** What was prescribed: programs, their versions with every dose, what was advised and answered, notes, unsigned work. */
+/** Prescriptions: programs, their versions with every dose, advice and answers, notes, drafts. */
 export function programTables(context: RecordContext): RecordTableFile[] {
   const { service, patient, nameOf } = context;
   const { store } = service;
@@ -35,7 +35,7 @@ export function programTables(context: RecordContext): RecordTableFile[] {
     tableOf('versions', () => versionsOf(context), {
       programId: (row) => row.prescriptionId,
       version: (row) => row.number,
-      // Of a damaged one nothing is given out, as if it were known.
+      // Nothing of a damaged version is exported as if it were reliable.
       isDamaged: (row) => row.damage !== null,
       signedAt: (row) => (row.damage === null ? instantOf(row.signedAtMs) : null),
       signedBy: (row) => (row.damage === null ? nameOf(row.signedBy) : null),

@@ -6,22 +6,22 @@ import { readHistory } from '../followup/readHistory.js';
 import { openChart } from '../people/chart.js';
 import type { Resources } from '../resources/resources.js';
 
-/** What writing a record out rests on. */
+/** What exporting a record depends on. */
 export type RecordResources = Pick<
   Resources,
   'store' | 'workshop' | 'words' | 'versions' | 'lengths' | 'now'
 >;
 
-/** What every part of a record needs to be written out. */
+/** What every part of a record needs to be exported. */
 export type RecordContext = {
   service: RecordResources;
   clinicId: string;
   patient: Patient;
   clinic: Awaited<ReturnType<typeof clinicById>>;
   nowMs: number;
-  /** What happened so far; worked out once, when it is asked for. */
+  /** The history so far; computed once, on demand. */
   history: () => Promise<History>;
-  /** The names of the clinic's people; the id of somebody unknown. */
+  /** The names of the clinic's members; the id of an unknown one. */
   nameOf: (clinicianId: string) => string;
 };
 

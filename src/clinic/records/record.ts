@@ -16,10 +16,9 @@ import { type RecordResources, recordContext } from './readRecord.js';
 import { type RecordReadme, recordTables, recordZip } from './recordFiles.js';
 
 /**
- * Everything that is kept about a patient, in one ZIP archive: it comes whole or not at all. That it was given out is
- * written down first.
+ * Exports everything about a patient as one ZIP archive, complete or not at all. The export is logged first.
  *
- * @throws Refused when the clinic has no such person
+ * @throws Refused if the clinic has no such patient
  */
 export async function exportRecord(
   service: RecordResources,
@@ -29,12 +28,12 @@ export async function exportRecord(
   return recordZip(await contextFor(service, actor, patientId), readme);
 }
 
-/** The same record as a FHIR bundle, as far as FHIR has words for it. Errors as for {@link exportRecord}. */
+/** The same record as a FHIR bundle, as far as FHIR can represent it. Errors as for {@link exportRecord}. */
 export async function exportFhir(service: RecordResources, actor: Actor, patientId: string) {
   return fhirOf(await contextFor(service, actor, patientId));
 }
 
-/** One table of it, as CSV. Errors as for {@link exportRecord}, and when there is no such table. */
+/** One table of it, as CSV. Errors as for {@link exportRecord}, and if there is no such table. */
 export async function exportTable(
   service: RecordResources,
   actor: Actor,
@@ -60,17 +59,17 @@ async function contextFor(service: RecordResources, actor: Actor, patientId: str
 }
 
 export const erasingSchema = z.strictObject({
-  /** As it stands in the record. */
+  /** As it is in the record. */
   name: z.string().max(500),
   why: z.enum(erasureReasons, { error: 'choose one' }),
 });
 
 /**
- * Erases everything about a patient, and made sessions in which their name is said. Only an owner does, on a page, and
- * not while a warning sign waits for an answer.
+ * Erases everything about a patient, including rendered sessions that speak the name. Only an owner may, on a page, and
+ * not while a warning sign is unanswered.
  *
- * @returns whether the made sessions are gone too; when they are not, the folder of made sound has to be deleted
- * @throws Refused for others, or when there is no such person; also for another name
+ * @returns whether the rendered sessions are gone too; if not, the sound cache must be deleted
+ * @throws Refused for others, or if there is no such patient; also for a different name
  */
 export async function eraseRecord(
   service: Pick<Resources, 'store' | 'hearing' | 'shelf' | 'incidents'>,
@@ -89,7 +88,7 @@ export async function eraseRecord(
       requireName(patient, name);
       const wordings = await wordingsOf(db, clinicId, patient);
       const erasure = { patientId, clinicId, clinicianId, why, atMs: actor.nowMs };
-      // Asked when none can come any more: a sign that arrives at this moment must not go unseen.
+      // Checked when no more can arrive: a sign reported at this moment must not go unseen.
       const isErased = await erasePatient(db, store.kind, erasure, () => requireAnswered(db, patientId));
       if (!isErased) throw refused('no-such-person');
       await auditActor(db, actor, { patientId, subject: patientId, action: 'record-erased' });
@@ -116,14 +115,14 @@ async function requireAnswered(db: Db, patientId: string): Promise<void> {
   throw refused('warning-waits');
 }
 
-/** Typed with other spaces, or accents put together otherwise, it is still the same name. */
+/** Typed with different spaces or composed accents, it is still the same name. */
 function requireName(patient: Patient, typed: string): void {
   const plain = (text: string) => text.normalize('NFC').trim().replace(/\s+/g, ' ');
   if (plain(patient.name) === plain(typed)) return;
   throw refused('name-not-matching', { field: 'name' });
 }
 
-/** Names that are said in a patient's sessions, and sentences that a clinician wrote for them, as far as they are whole. */
+/** Names spoken in a patient's sessions, and sentences a clinician wrote for them, from intact versions. */
 async function wordingsOf(db: Db, clinicId: string, patient: Patient): Promise<string[]> {
   const wordings = new Set([patient.name, patient.spokenName, patient.sayAs]);
   for (const { id } of await prescriptionsOf(db, clinicId, patient.id)) {

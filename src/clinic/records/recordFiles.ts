@@ -10,12 +10,12 @@ import { programTables } from './programTables.js';
 import type { RecordContext } from './readRecord.js';
 import type { RecordTableFile } from './table.js';
 
-/** Every table of a record. */
+/** All tables of a record. */
 export function recordTables(context: RecordContext): RecordTableFile[] {
   return [...peopleTables(context), ...programTables(context), ...heardTables(context)];
 }
 
-/** Puts into words what an archive holds: whose record, of which clinic and day, and its tables. */
+/** Describes an archive in words: whose record, of which clinic and day, and its tables. */
 export type RecordReadme = (of: {
   patient: Patient;
   clinic: Clinic;
@@ -23,7 +23,7 @@ export type RecordReadme = (of: {
   tables: string[];
 }) => string;
 
-/** A whole record in one ZIP archive: what it is, a FHIR bundle, every table as CSV, notes as text. */
+/** A full record as one ZIP archive: a description, a FHIR bundle, all tables as CSV, and notes as text. */
 export async function recordZip(context: RecordContext, readme: RecordReadme): Promise<Buffer> {
   const zip = new ZipWriter(context.nowMs);
   const tables = recordTables(context);
@@ -53,7 +53,7 @@ function readmeOf(
   });
 }
 
-/** What a file is called where it is kept: nothing about the person. */
+/** The file name: nothing about the patient. */
 export function fileNameOf({ nowMs, zone }: { nowMs: number; zone: string }, ending: string): string {
   return `record-${isoDay(nowMs, zone)}.${ending}`;
 }

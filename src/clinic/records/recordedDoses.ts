@@ -4,7 +4,7 @@ import type { PrescribedExercise } from '../../program/prescribed.js';
 import type { VersionContent } from '../../store/prescribing/prescriptions.js';
 import type { Resources } from '../resources/resources.js';
 
-/** The dose keys that any exercise can have, in the order of the program file. */
+/** The dose keys any exercise can have, in the order of the program file. */
 export const doseNames = [
   'durationSeconds',
   'sets',
@@ -21,17 +21,17 @@ export type RecordedDose = {
   exerciseId: string;
   name: string;
   side: string | null;
-  /** What is scheduled and heard: less than was prescribed where a precaution sets a ceiling. */
+  /** What is scheduled and heard: less than prescribed if a precaution sets a ceiling. */
   dose: Readonly<Record<string, number>>;
   note: string | null;
-  /** What is done otherwise because of precautions, and so what was prescribed. */
+  /** What precautions change, and therefore what was prescribed. */
   adapted: readonly string[];
 };
 
 /**
- * The exercises of a signed version with their full doses. Of a version that today's catalogue does not know, only
- * what stands in it: the ids of its exercises and the doses that differ from the catalogue's of that day. None of a
- * version that is damaged.
+ * The exercises of a signed version with their full doses. For a version that today's catalogue does not know, only
+ * what it contains: the ids of its exercises and the doses that differ from that day's catalogue. Empty for a damaged
+ * version.
  */
 export function dosesOf(
   { versions }: Pick<Resources, 'versions'>,

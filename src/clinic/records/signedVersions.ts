@@ -7,7 +7,7 @@ import type { RecordContext } from './readRecord.js';
 export type VersionOfRecord = Omit<Selectable<Database['prescriptionVersion']>, 'content' | 'checksum'> &
   SignedContent;
 
-/** Every version of a patient's programs, the content of a damaged one left out. */
+/** All versions of a patient's programs, without the content of damaged ones. */
 export async function* signedVersions({
   service: { store },
   patient,

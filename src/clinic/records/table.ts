@@ -1,9 +1,9 @@
 import { type CsvValue, csvHead, csvLine } from '../../documents/csv.js';
 
-/** A file of the record: its name without an ending, and its text, piece by piece. */
+/** A file of the record: its name without an extension, and its text, piece by piece. */
 export type RecordTableFile = { name: string; text: () => AsyncIterable<string> };
 
-/** The columns of a table, by their names, and what stands in them for a row. */
+/** The columns of a table by name, with the cell of each for a row. */
 export type Columns<Row> = Readonly<Record<string, (row: Row) => CsvValue>>;
 
 /** A table as CSV, line by line. */
@@ -26,7 +26,7 @@ async function* each<Row>(rows: AsyncIterable<Row> | Promise<readonly Row[]>): A
   yield* rows instanceof Promise ? await rows : rows;
 }
 
-/** Epoch milliseconds as an instant that every program reads, in UTC; nothing for null. */
+/** Epoch milliseconds as a UTC instant that any program can read; empty for null. */
 export function instantOf(atMs: number | null): string | null {
   return atMs === null ? null : new Date(atMs).toISOString();
 }

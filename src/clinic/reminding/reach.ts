@@ -7,27 +7,27 @@ import type { Patient } from '../../store/people/patients.js';
 import type { ConsentKind } from '../../store/schema/peopleSchema.js';
 import type { ChannelName } from '../../store/schema/reminderSchema.js';
 
-/** One way to reach somebody. */
+/** One way to reach someone. */
 export type Way = {
-  /** Null for an email address of the record before its first use. */
+  /** Null for an email address from the record before its first use. */
   contactId: string | null;
   channel: ChannelName;
-  /** The email address or number, as it can be read; null for a phone or browser, which has none. */
+  /** The email address or number in readable form; null for a phone or browser, which has none. */
   address: string | null;
-  /** Null where nothing was written down about it yet. */
+  /** Null if nothing has been recorded about it yet. */
   sinceMs: number | null;
 };
 type EndedWay = Way & Pick<Contact, 'endedWhy'> & { endedAtMs: number; mayBegin: boolean };
 
-/** Somebody whom messages about a patient may go to, with what was agreed on and the ways to reach them. */
+/** A person who may get messages about a patient, with consents and contacts. */
 export type Reached = {
   /** Null for the patient. */
   caregiverId: string | null;
   name: string;
   isReminded: boolean;
-  /** Of a caregiver: whether they are told that a session was not begun. */
+  /** For a caregiver: whether they are notified when a session has not started. */
   toldNotBegun: boolean;
-  /** Of a caregiver: whether they are told of warning signs. */
+  /** For a caregiver: whether they are notified of warning signs. */
   toldOfWarnings: boolean;
   hasLink: boolean;
   ways: Way[];
@@ -72,7 +72,7 @@ export async function readReach(
   return people;
 }
 
-/** @param email of the record: a way by itself, until somebody has ended it */
+/** @param email from the record: a contact by itself, until it is ended */
 function waysOf(contacts: readonly Contact[], email: string): { ways: Way[]; ended: EndedWay[] } {
   const readable = contacts.map((contact) => ({ ...contact, shown: readableAddress(contact) }));
   const ways = readable.flatMap(({ id, channel, shown, createdAtMs, endedAtMs }): Way[] =>
@@ -80,7 +80,7 @@ function waysOf(contacts: readonly Contact[], email: string): { ways: Way[]; end
   );
   const isStanding = ({ channel, shown }: { channel: ChannelName; shown: string | null }) =>
     ways.some((way) => way.channel === channel && way.address === shown);
-  // Only the last end of each address says how things are now; a phone that has gone is of no more use.
+  // Only the last end of each address reflects the current state; a phone that is gone is of no further use.
   const lastEnds = new Map(
     readable
       .filter((each) => each.channel !== 'push' && each.endedWhy !== 'replaced' && !isStanding(each))

@@ -21,10 +21,10 @@ const within = (least: number, most: number) => {
   const error = `a whole number from ${least} to ${most}`;
   return z.int({ error }).min(least, { error }).max(most, { error });
 };
-/** Longer ones are the day and the night mixed up. Our choice; no source. */
+/** Longer ones mean that day and night were mixed up. Our choice; no source. */
 const longestQuietMinutes = 13 * 60;
 
-/** What is agreed on about somebody's reminders. The limits are our choices; no source. */
+/** A patient's reminder settings. The limits are our choices; no source. */
 export const reminderRulesSchema = z
   .strictObject({
     quietFrom: timeOfDay,
@@ -51,7 +51,7 @@ export const textContactSchema = z.strictObject({
   caregiverId: z.uuid().nullable(),
 });
 
-/** @throws Refused for somebody who may only read, or when there is no such person */
+/** @throws Refused for a read-only member, or if there is no such patient */
 export async function setReminderRules(
   { store }: Pick<Resources, 'store'>,
   actor: Actor,
@@ -67,9 +67,9 @@ export async function setReminderRules(
 }
 
 /**
- * Adds a telephone number or a speaker of the patient, or of one of their caregivers.
+ * Adds a phone number or a speaker of the patient, or of one of their caregivers.
  *
- * @throws Refused as for {@link setReminderRules}; when this installation sends no text messages, or there is no such
+ * @throws Refused as for {@link setReminderRules}; if this installation sends no text messages, or there is no such
  *   caregiver
  */
 export async function addTextContact(
@@ -94,7 +94,7 @@ export async function addTextContact(
   });
 }
 
-/** Nothing more is sent to a contact. @throws Refused as for {@link setReminderRules}, or when there is no such contact */
+/** Stops sending to a contact. @throws Refused as for {@link setReminderRules}, or if there is no such contact */
 export async function removeContact(
   { store }: Pick<Resources, 'store'>,
   actor: Actor,
@@ -110,9 +110,9 @@ export async function removeContact(
 }
 
 /**
- * Sends to a contact again that has ended. Errors as for {@link removeContact}.
+ * Resumes sending to an ended contact. Errors as for {@link removeContact}.
  *
- * @throws Refused for a phone or browser: it gives a new permission by itself
+ * @throws Refused for a phone or browser: it must give permission again itself
  */
 export async function restoreContact(
   { store, reminderSecrets: { unsubscribeHashOf } }: Pick<Resources, 'store' | 'reminderSecrets'>,
@@ -134,7 +134,7 @@ export async function restoreContact(
 }
 
 /**
- * A clinician has seen what could not be delivered about a patient, or what is about nobody (null).
+ * Marks failed deliveries about a patient, or about no patient (null), as seen by a clinician.
  *
  * @throws Refused as for {@link setReminderRules}
  */

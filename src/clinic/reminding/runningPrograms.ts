@@ -4,10 +4,10 @@ import type { Db } from '../../store/engine/openStore.js';
 import type { Patient } from '../../store/people/patients.js';
 import { prescriptionsOf, versionsOf } from '../../store/prescribing/prescriptions.js';
 
-/** A program that is to be done, and when. */
+/** A program that is due, and when. */
 export type RunningProgram = { id: string; title: string; rhythm: Rhythm; reviewOn: string | null };
 
-/** The programs of a patient that run, as their newest versions say. */
+/** A patient's active programs, from their newest versions. */
 export async function runningPrograms(
   db: Db,
   { id, clinicId, zone }: Pick<Patient, 'id' | 'zone'> & { clinicId: string },

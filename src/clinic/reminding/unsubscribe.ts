@@ -15,22 +15,22 @@ import { endSurplusSubscriptions } from '../listening/push.js';
 import type { Resources } from '../resources/resources.js';
 import { hashToken } from '../tokens.js';
 
-/** What somebody gets at one address, as the token in any of its messages opens it. */
+/** What a recipient gets at one address, as the token in any of its messages opens it. */
 export type Messages = {
   clinicId: string;
   owner: ContactOwner;
   channel: Contact['channel'];
   address: string;
-  /** The contact through which they come; null when they have ended. */
+  /** The contact it goes through; null if it has ended. */
   standingId: string | null;
-  /** Whether whoever ended them may have them again: never where somebody else ended them. */
+  /** Whether the recipient may turn them on again: not if someone else ended them. */
   mayResume: boolean;
 };
 
-/** What came of it, and whether it was only now that it changed. */
+/** The result, and whether it changed just now. */
 export type Changed = { messages: Messages; hasChanged: boolean };
 
-/** @returns null for a token that never was */
+/** @returns null for an unknown token */
 export function findMessages(
   { store, now }: Pick<Resources, 'store' | 'now'>,
   token: string,
@@ -38,7 +38,7 @@ export function findMessages(
   return store.read((db) => readMessages(db, token, now()));
 }
 
-/** Ends messages. @returns null for a token that never was */
+/** Stops messages. @returns null for an unknown token */
 export async function stopMessages(
   { store, now }: Pick<Resources, 'store' | 'now'>,
   token: string,
@@ -56,7 +56,7 @@ export async function stopMessages(
   });
 }
 
-/** Has them sent again, unless somebody else ended them. @returns null for a token that never was */
+/** Resumes messages, unless someone else ended them. @returns null for an unknown token */
 export async function resumeMessages(
   service: Pick<Resources, 'store' | 'reminderSecrets' | 'now'>,
   token: string,
@@ -71,7 +71,7 @@ export async function resumeMessages(
     else await standAgain(db, service, messages, nowMs);
     const resumed = (await readMessages(db, token, nowMs)) ?? messages;
     const { standingId: subject } = resumed;
-    // An account that has ended gets nothing, whatever its owner would like.
+    // A closed account gets nothing, whatever its owner wants.
     if (subject === null) return { messages: resumed, hasChanged: false };
     await noteByReader(db, messages, { action: 'messages-resumed', subject, nowMs });
     return { messages: resumed, hasChanged: true };
@@ -94,13 +94,13 @@ async function readMessages(db: Db, token: string, nowMs: number): Promise<Messa
   const { clinicId, owner, channel, address } = found;
   const messages = { clinicId, owner, channel, address };
   if ('clinicianId' in owner) {
-    // Only the letters about the week can be ended. The same address is written to about warning signs, which must
-    // reach somebody: it stays.
+    // Only the weekly summary can be stopped. The address also gets warning signs, which must reach someone, so it
+    // stays.
     const isWanted = await wantsDigest(db, owner.clinicianId);
     return { ...messages, standingId: isWanted ? found.id : null, mayResume: !isWanted };
   }
-  // Messages that were ended and wanted again come through a new contact; those of before still lie in the mailbox,
-  // and the link in any of them ends all that goes to this address.
+  // Resumed messages go through a new contact; earlier ones are still in the mailbox, and the link in any of them stops
+  // everything to this address.
   const contacts = (await contactsOf(db, clinicId, owner)).filter(
     (contact) => contact.channel === channel && contact.address === address,
   );
@@ -111,7 +111,7 @@ async function readMessages(db: Db, token: string, nowMs: number): Promise<Messa
   return { ...messages, standingId: null, mayResume };
 }
 
-/** A phone whose link has ended may be in other hands. */
+/** A phone whose link has ended may have changed hands. */
 async function isOfTheirLink(
   db: Db,
   { clinicId, owner, channel }: Pick<Messages, 'clinicId' | 'owner' | 'channel'>,

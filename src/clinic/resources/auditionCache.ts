@@ -6,28 +6,28 @@ import { makeSession } from '../../session/makeSession.js';
 import type { Workshop } from '../../session/workshop.js';
 import { refused } from '../refusals.js';
 
-/** Sessions of one clinic that may wait for the voice. */
+/** The number of sessions of one clinic that may wait for the voice. */
 const mostWaiting = 4;
 
-/** Sessions kept ready; each holds some megabytes of encoded sound at most. */
+/** The number of sessions kept ready; each holds at most some megabytes of encoded sound. */
 const mostReady = 20;
 
-/** Sessions that clinicians are about to listen to, made on demand and kept for a while. */
+/** Sessions that clinicians are about to play, rendered on demand and cached for a while. */
 export interface AuditionCache {
   /**
-   * Makes the audio of a program, or gives what was made before.
+   * Renders the audio of a program, or returns a cached one.
    *
    * @returns the key under which it can be read, only within the same clinic
-   * @throws StillcountError when the voice or the encoder fails, or the clinic has many sessions waiting already
+   * @throws StillcountError if the voice or the encoder fails, or the clinic already has many sessions waiting
    */
   make(clinicId: string, program: PrescribedProgram): Promise<string>;
-  /** The audio under a key, or undefined when it was never made, has been forgotten or is another clinic's. */
+  /** The audio for a key, or undefined if it was never made, has been evicted or belongs to another clinic. */
   audioOf(clinicId: string, key: string): Promise<SessionAudio | undefined>;
-  /** Forgets everything that a clinic has made. */
+  /** Evicts everything made for a clinic. */
   forget(clinicId: string): void;
 }
 
-/** @param slots in which they are made, a lane for each clinic */
+/** @param slots to render in, with a lane for each clinic */
 export function openAuditionCache(workshop: Workshop, slots: FairSlots): AuditionCache {
   const ready = new Map<string, Promise<SessionAudio>>();
   const waiting = new Map<string, number>();
@@ -50,7 +50,7 @@ export function openAuditionCache(workshop: Workshop, slots: FairSlots): Auditio
       const key = createHash('sha256').update(JSON.stringify(spokenParts)).digest('hex');
       const place = placeOf(clinicId, key);
       const made = ready.get(place) ?? inTurn(clinicId, program);
-      // The one used last stands last, so that the first is the one to forget.
+      // The most recently used is last, so that the first is evicted.
       ready.delete(place);
       ready.set(place, made);
       made.catch(() => ready.delete(place));

@@ -5,23 +5,23 @@ import { type Incident, noteIncidents } from '../../store/engine/incidents.js';
 import type { Store } from '../../store/engine/openStore.js';
 import type { IncidentCode } from '../../store/schema/schema.js';
 
-/** Something that failed, with what it is found again by. */
+/** A failure, with what is needed to find it again. */
 export type Failed = {
   code: IncidentCode;
-  /** What was thrown, or its cause in a word. */
+  /** The error thrown, or its cause in a word. */
   error: unknown;
-  /** A word about the work that it was part of. */
+  /** A word for the work it was part of. */
   what?: string;
-  /** As far as it is not the request that is being answered. */
+  /** If it is not the request being answered. */
   requestId?: string | null;
-  /** The id of a row, which says nothing about the person. */
+  /** The id of a row, which reveals nothing about the patient. */
   patientId?: string | null;
 };
 
-/** What cannot be written down now is tried again then. */
+/** When to retry what cannot be recorded now. */
 const againMs = 30_000;
 const soonMs = 500;
-/** What waits to be written down; kinds and causes are few. */
+/** What waits to be recorded; there are few kinds and causes. */
 const mostWaiting = 100;
 
 export type IncidentParts = {
@@ -32,8 +32,9 @@ export type IncidentParts = {
 };
 
 /**
- * What fails while the service runs: logged at once, one line each, and kept by kind and cause for the owner's first
- * page, both under one reference: the id of the request, or a new one for other work. Nobody waits for the keeping, and it never fails: a database that fails is itself among the causes.
+ * Failures while the service runs: logged at once, one line each, and stored by kind and cause for the owner's home
+ * page. Both have the same reference: the id of the request, or a new one for other work. No request waits for the
+ * storing, and it never fails: a failing database is itself among the causes.
  */
 export class Incidents {
   readonly #parts: IncidentParts;
@@ -45,7 +46,7 @@ export class Incidents {
     this.#parts = parts;
   }
 
-  /** Logs that something failed and remembers it. */
+  /** Logs a failure and remembers it. */
   report({ code, error, what, requestId, patientId = null }: Failed): void {
     const { log, now } = this.#parts;
     const reason = causeOf(error);
@@ -64,7 +65,7 @@ export class Incidents {
     this.#writeIn(soonMs);
   }
 
-  /** Resolves when all that was reported is written down, or could not be. */
+  /** Resolves when everything reported has been recorded, or could not be. */
   flush(): Promise<void> {
     if (this.#timer !== null) clearTimeout(this.#timer);
     this.#timer = null;

@@ -7,26 +7,26 @@ import type { VersionContent } from '../../store/prescribing/prescriptions.js';
 
 const mostVersions = 2_000;
 
-/** Signed versions, read: they never change, and every stretch of sound asks for one. */
+/** Signed versions, parsed: they never change, and every range request for audio needs one. */
 export class ReadVersions {
   readonly #known = new LRUCache<string, KeptPrescription>({ max: mostVersions });
   readonly #workshop: Workshop;
   readonly #onDamaged: (damage: Damage) => void;
   readonly #reportedKeys = new Set<string>();
 
-  /** @param onDamaged told once of each version that is not what was signed */
+  /** @param onDamaged called once for each version that is not what was signed */
   constructor(workshop: Workshop, onDamaged: (damage: Damage) => void = () => undefined) {
     this.#workshop = workshop;
     this.#onDamaged = onDamaged;
   }
 
-  /** To be played, printed to be followed, or judged by: null for one that today's catalogue no longer allows. */
+  /** To be played, printed or judged: null for one that today's catalogue no longer allows. */
   read(prescriptionId: string, version: VersionContent): ReadPrescription | null {
     const { shown, problems } = this.kept(prescriptionId, version);
     return problems.length === 0 ? shown : null;
   }
 
-  /** To be shown as what it was, with what is wrong with it today; nothing of one that is damaged. */
+  /** To be shown as it was, with today's problems; nothing of a damaged one. */
   kept(prescriptionId: string, { number, content, damage }: VersionContent): KeptPrescription {
     const key = `${prescriptionId} ${number}`;
     if (content === null) {

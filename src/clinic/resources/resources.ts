@@ -12,24 +12,24 @@ import type { ReadVersions } from './readVersions.js';
 import type { SessionLengths } from './sessionLengths.js';
 import type { SignInLimits } from './signInLimits.js';
 
-/** What commands and readings rest on. Each function names the parts that it takes, and is given no others. */
+/** The resources shared by commands and queries. Each function declares the parts it needs and gets no others. */
 export type Resources = {
   store: Store;
   workshop: ClinicWorkshop;
   words: Words;
   hearing: AuditionCache;
-  /** Made sessions of listeners. */
+  /** Rendered sessions of listeners. */
   shelf: RenderedSessionStore;
   lengths: SessionLengths;
   versions: ReadVersions;
   limits: SignInLimits;
   reminderSecrets: ReminderSecrets;
-  /** Over which ways this installation can send. */
+  /** The channels this installation can send over. */
   channelNames: ReadonlySet<ChannelName>;
-  /** By which times are worked out; another one once the system has a newer release. */
+  /** The zone data in use; replaced when the system has a newer release. */
   zoneData: ZoneData;
   life: Life;
-  /** What failed while it ran. */
+  /** Failures while it runs. */
   incidents: Incidents;
   /** Epoch milliseconds. */
   now: () => number;

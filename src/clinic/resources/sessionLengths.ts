@@ -8,12 +8,12 @@ import { previewScript } from '../../session/makeSession.js';
 import type { Workshop } from '../../session/workshop.js';
 
 const mostLengths = 5_000;
-/** How long an estimate is good enough for looking back. */
+/** How long an estimate is good enough for past sessions. */
 const estimateLastsMs = 60 * 60_000;
 
-/** How long a session takes, and where each of its exercises ends, in their order. */
+/** The length of a session, and where each of its exercises ends, in order. */
 export type SessionLength = { durationMs: number; exerciseEndsMs: readonly number[] };
-/** Names the version and the session; `choice` an easier one in its place. */
+/** Identifies the version and the session; `choice` an easier one instead. */
 type Place = {
   prescriptionId: string;
   versionNumber: number;
@@ -21,7 +21,7 @@ type Place = {
   choice?: EasierChoice | null;
 };
 
-/** How long sessions take, without making them; remembered. */
+/** The lengths of sessions, computed without rendering them; cached. */
 export class SessionLengths {
   readonly #exact = new LRUCache<string, SessionLength>({ max: mostLengths });
   readonly #estimated = new LRUCache<string, SessionLength>({ max: mostLengths, ttl: estimateLastsMs });
@@ -31,15 +31,15 @@ export class SessionLengths {
   }
 
   /**
-   * The same for looking back at what was heard, and for what may never be chosen: an estimate of up to an hour ago is
-   * good enough.
+   * The same for sessions already heard, and for choices that may never be made: an estimate up to an hour old is good
+   * enough.
    */
   async recentLength(workshop: Workshop, program: PrescribedProgram, place: Place): Promise<SessionLength> {
     const key = keyOf(place);
     return this.#exact.get(key) ?? this.#estimated.get(key) ?? this.#measure(workshop, program, place);
   }
 
-  /** The same; null for one that has no room for its words any more, as versions of long ago may not. */
+  /** The same; null for one whose wording no longer fits, as may happen with old versions. */
   async latelyOrNull(
     workshop: Workshop,
     program: PrescribedProgram,
@@ -59,7 +59,7 @@ export class SessionLengths {
     // The opening and the closing are chapters without an exercise.
     const exerciseEndsMs = chapters.flatMap(({ exercise, endMs }) => (exercise === undefined ? [] : [endMs]));
     const length = { durationMs, exerciseEndsMs };
-    // An estimate is good for saying how many minutes it takes, but not for long.
+    // An estimate is good for showing minutes, but not for long.
     (estimatedWordings === 0 ? this.#exact : this.#estimated).set(keyOf(place), length);
     return length;
   }
@@ -69,7 +69,7 @@ function keyOf({ prescriptionId, versionNumber, sessionNumber, choice }: Place):
   return `${prescriptionId} ${versionNumber} ${sessionNumber} ${choice ?? 'whole'}`;
 }
 
-/** How long an easier session is; null where the version allows none, or where its words have no room in it. */
+/** The length of an easier session; null if the version allows none, or if its wording does not fit. */
 export async function easierLength(
   { lengths, workshop }: { lengths: SessionLengths; workshop: Workshop },
   read: ReadPrescription,
@@ -81,9 +81,9 @@ export async function easierLength(
 }
 
 /**
- * How long the easier sessions of a version take, without making them.
+ * The lengths of a version's easier sessions, without rendering them.
  *
- * @throws StillcountError kind `input` when the limits of the exercises allow none so short, or words have no room
+ * @throws StillcountError kind `input` if the exercise limits allow none this short, or the wording does not fit
  */
 export async function easierLengths(
   read: Pick<ReadPrescription, 'program' | 'easier'>,
@@ -106,7 +106,7 @@ const fieldOf = { shorter: 'easier.shorterMinutes', lighter: 'easier.lighter' } 
   string
 >;
 
-/** What stands against an easier session is about that one, and not about the whole. */
+/** What prevents an easier session concerns only that one, not the full session. */
 function inEasier(error: unknown, choice: EasierChoice): unknown {
   if (!(error instanceof StillcountError) || error.kind !== 'input') return error;
   return inputError(error.problems.map((problem) => ({ ...problem, path: fieldOf[choice] })));

@@ -11,20 +11,20 @@ const mostTriesAPlace = 40;
  */
 export type SignInLimits = {
   /**
-   * Counts a try, of a password, a code or a link.
+   * Counts an attempt to use a password, a code or a link.
    *
    * @param account whose secret it is; null for a link, which has no account yet
-   * @returns whether it may go on
+   * @returns whether it may proceed
    */
   mayTry(account: string | null, place: string): Promise<boolean>;
-  /** After a success the account's tries no longer count. */
+  /** After a success the account's attempts no longer count. */
   forget(account: string): Promise<void>;
 };
 
 export function openSignInLimits(): SignInLimits {
   const accounts = new RateLimiterMemory({ points: mostTriesAnAccount, duration: windowSeconds });
   const places = new RateLimiterMemory({ points: mostTriesAPlace, duration: windowSeconds });
-  // Of one size whatever was sent, and kept only for places that are not used up: memory stays small.
+  // Of fixed size whatever was sent, and kept only for origins below their limit, so memory stays small.
   const keyOf = (account: string) => hashToken(account.toLowerCase());
   return {
     async mayTry(account, place) {
@@ -37,10 +37,10 @@ export function openSignInLimits(): SignInLimits {
   };
 }
 
-/** Whoever has one IPv6 address has a whole /64 of them. */
+/** Anyone with one IPv6 address has a whole /64. */
 export function placeKey(place: string): string {
   if (!place.includes(':') || place.includes('.')) return place;
-  // Written short or long, an address stands for the same place (RFC 4291, section 2.2).
+  // Written in short or long form, an address means the same origin (RFC 4291, section 2.2).
   const [front = '', back] = place.split('::');
   const groups = front.split(':').filter((group) => group !== '');
   const tail = back === undefined ? [] : back.split(':').filter((group) => group !== '');
@@ -51,13 +51,13 @@ export function placeKey(place: string): string {
     .join(':');
 }
 
-/** Counts a try, or several. @returns whether it may go on */
+/** Counts one attempt or several. @returns whether it may proceed */
 export async function isAllowed(limiter: RateLimiterMemory, key: string, points = 1): Promise<boolean> {
   try {
     await limiter.consume(key, points);
     return true;
   } catch (usedUp) {
-    // A limiter that is used up rejects with its state, which is no error.
+    // A limiter at its limit rejects with its state, which is not an error.
     if (usedUp instanceof Error) throw usedUp;
     return false;
   }

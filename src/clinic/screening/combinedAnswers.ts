@@ -3,12 +3,12 @@ import { isTooOld, type TakenScreening } from '../../screening/takenScreening.js
 import type { InterviewDraft } from './interviewDraft.js';
 import type { InterviewScope, Screen } from './interviewScreens.js';
 
-/** Answers of the last interview, and whether there has been a stay in the hospital since. */
+/** The answers of the last interview, and whether there has been a hospital stay since then. */
 export type Earlier = { last: TakenScreening | null; hasBeenInHospital: boolean };
 
 /**
- * Questions of a screen of which only is asked whether the answer of last time still holds: they are about what lasts,
- * and were answered lately. After a stay in the hospital, and after a long time, everything is asked anew.
+ * Questions of a page for which only confirmation is needed: they concern lasting conditions and were answered
+ * recently. After a hospital stay, or a long time, everything is asked again.
  */
 export function questionsToConfirm(
   { questions }: Screen,
@@ -18,7 +18,7 @@ export function questionsToConfirm(
 ): ReadonlySet<string> {
   if (scope !== 'all' || last === null || hasBeenInHospital || isTooOld(last, nowMs)) return new Set();
   const isSure = (id: string) => ['yes', 'no'].includes(last.answers[id]?.answer ?? '');
-  // An answer to a question that has come to mean more says nothing about today's.
+  // An answer given before a question was widened says nothing about today's question.
   const isSameQuestion = ({ id, name }: Precaution) => (last.answers[id]?.asked ?? name) === name;
   return new Set(
     questions
@@ -30,7 +30,9 @@ export function questionsToConfirm(
   );
 }
 
-/** Rule SCREEN-10: answers No to what is open on a screen, apart from what is asked by itself or only confirmed. */
+/**
+ * Rule SCREEN-10: answers No to the open questions of a page, except those to be asked separately or only confirmed.
+ */
 export function answerNoToRest(
   draft: InterviewDraft,
   { questions }: Screen,
@@ -47,7 +49,7 @@ export function answerNoToRest(
   return { ...draft, ...Object.fromEntries(answered) };
 }
 
-/** Takes over the answers of last time where they still hold, and none was given meanwhile. */
+/** Keeps the previous answers that still hold, where no new one was given. */
 export function reuseLastAnswers(
   draft: InterviewDraft,
   toConfirm: ReadonlySet<string>,
@@ -62,7 +64,7 @@ export function reuseLastAnswers(
   return { ...draft, ...Object.fromEntries(answered) };
 }
 
-/** Takes back what was answered together on a screen; those questions are open again. */
+/** Undoes the combined answers of a page; those questions are open again. */
 export function clearCombinedAnswers(draft: InterviewDraft, { questions }: Screen): InterviewDraft {
   const here = new Set(questions.map(({ id }) => id));
   return Object.fromEntries(
@@ -74,7 +76,7 @@ export function clearCombinedAnswers(draft: InterviewDraft, { questions }: Scree
   );
 }
 
-/** Answers as a form sends them, each still one of several given together unless it was changed. */
+/** Answers as a form sends them, each still marked as given together unless it was changed. */
 export function restoreOrigins(answered: InterviewDraft, before: InterviewDraft): InterviewDraft {
   return Object.fromEntries(
     Object.entries(answered).map(([id, { answer, details }]) => {
@@ -86,7 +88,7 @@ export function restoreOrigins(answered: InterviewDraft, before: InterviewDraft)
   );
 }
 
-/** What was answered together on a screen, how much of it, and what is left to be asked one at a time. */
+/** What was answered together on a page, how much of it, and what is left to be asked separately. */
 export function buildCombinedView({ questions }: Screen, draft: InterviewDraft): object | null {
   const those = (kind: 'rest' | 'same') => {
     const names = questions.filter(({ id }) => draft[id]?.together === kind).map(({ name }) => name);

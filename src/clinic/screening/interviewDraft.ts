@@ -11,7 +11,7 @@ import {
 import { dayMs } from '../../time/units.js';
 import type { Actor } from '../actor.js';
 
-/** How an answer was given together with others: `rest` as one of those that were No, `same` as still so. */
+/** How an answer was given together with others: `rest` as one of those answered No, `same` as unchanged. */
 const togetherKinds = ['rest', 'same'] as const;
 
 /** Answers as they are given, complete or not. */
@@ -26,14 +26,14 @@ const draftSchema = z.record(
 );
 export type InterviewDraft = z.infer<typeof draftSchema>;
 
-/** What was answered longer ago is asked again: it would be taken down as said today (our choice). */
+/** Older answers are asked again: they would be recorded as given today (our choice). */
 const holdsForMs = dayMs;
 
 function place({ clinician }: Actor, patientId: string): DraftPlace {
   return { clinicianId: clinician.id, patientId, prescriptionId: interviewDraft };
 }
 
-/** The answers of an interview that this clinician left half way within the last day; none otherwise. */
+/** The answers of an interview that this clinician left unfinished within the last day; otherwise none. */
 export async function readInterviewDraft(
   store: Pick<Store, 'read'>,
   actor: Actor,
@@ -55,7 +55,7 @@ export async function saveInterviewDraft(
   await store.write((db) => writeDraft(db, place(actor, patientId), draft));
 }
 
-/** Takes the draft away, once the interview was saved or is to begin anew. */
+/** Deletes the draft once the interview is saved or started over. */
 export async function discardInterviewDraft(
   store: Pick<Store, 'write'>,
   actor: Actor,

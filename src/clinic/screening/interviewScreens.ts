@@ -3,14 +3,14 @@ import { type Interview, isUrgent, type Precaution, questionsOf } from '../../sc
 import type { TakenScreening } from '../../screening/takenScreening.js';
 import type { InterviewDraft } from './interviewDraft.js';
 
-/** What is asked: everything, what is new since the last interview, or what of that cannot wait. */
+/** What is asked: everything, what is new since the last interview, or only the urgent part of that. */
 export const interviewScopes = ['all', 'new', 'urgent'] as const;
 export type InterviewScope = (typeof interviewScopes)[number];
 
-/** One screen: a body system with what is asked of it. */
+/** One page: a body system with its questions. */
 export type Screen = { id: string; name: string; lead: string | undefined; questions: readonly Precaution[] };
 
-/** The screens of an interview, those without a question left out. */
+/** The pages of an interview, without those that have no question. */
 export function screensOf(
   interview: Interview,
   scope: InterviewScope,
@@ -24,7 +24,7 @@ export function screensOf(
     .filter(({ questions }) => questions.length > 0);
 }
 
-/** The answers that a draft holds, without what was only noted. */
+/** The answers in a draft, without its notes on how they were given. */
 export function answersOfDraft(draft: InterviewDraft): ScreeningAnswers {
   return Object.fromEntries(
     Object.entries(draft).flatMap(([id, { answer, details }]) =>

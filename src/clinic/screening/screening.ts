@@ -21,12 +21,15 @@ import { type Refusal, refused, throwIfRefused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { flagOpenQuestions } from './unasked.js';
 
-/** A person's newest interview, for whoever has no chart open; null before the first, and for one that is damaged. */
+/** A patient's newest interview, for callers without an open chart; null before the first, and for a damaged one. */
 export async function screeningOf(db: Db, patientId: string): Promise<TakenScreening | null> {
   return readScreening(await newestScreening(db, patientId));
 }
 
-/** How many precautions some answers leave open in the newest version of a program, signed before them or not. */
+/**
+ * How many precautions some answers leave open in the newest version of a program, whether or not it was signed before
+ * them.
+ */
 export async function countOpenFindings(
   chart: Pick<Chart, 'versions'>,
   workshop: ClinicWorkshop,
@@ -34,12 +37,12 @@ export async function countOpenFindings(
   { id, answers }: { id: string; answers: ScreeningAnswers },
 ): Promise<number> {
   const [newest] = await chart.versions(id);
-  // What is damaged is not resumed for that.
+  // A damaged program is not resumed for that.
   if (newest?.content == null) return 0;
   return openFindings(JSON.parse(newest.content), answers, workshop, clinicDayOf(actor)).length;
 }
 
-/** The same for a page, with the newest interview; null for none, or before the first. */
+/** The same for a page, with the newest interview; null if there is none. */
 export async function countOpenFindingsNow(
   { workshop }: Pick<Resources, 'workshop'>,
   actor: Actor,
@@ -52,14 +55,14 @@ export async function countOpenFindingsNow(
 }
 
 /**
- * Adds an interview to a person's record; earlier ones stay. A precaution that leaves out or holds back everything
- * pauses the programs that run, unless it was settled for them before. What stops is taken down as it is, without
- * the questions after it.
+ * Adds an interview to a patient's record; earlier ones stay. A precaution that leaves out or holds back everything
+ * pauses the active programs, unless it was resolved for them before. An answer that stops all exercise is recorded as
+ * it is, without the questions after it.
  *
- * @param isAddition only questions that are new were asked: the answers of the newest interview stay, with their day,
- *   and what can wait for the next visit may stay open
- * @throws Refused for somebody who may only read, or when there is no such person; also
- *   when a question is open or unknown, or the newest interview is too old to be added to
+ * @param isAddition only new questions were asked: the answers of the newest interview stay, with their dates, and what
+ *   can wait for the next visit may stay open
+ * @throws Refused for a read-only member, or if there is no such patient; also if a question is open or unknown, or the
+ *   newest interview is too old to add to
  */
 export async function saveScreening(
   { store, workshop }: Pick<Resources, 'store' | 'workshop'>,
@@ -72,7 +75,7 @@ export async function saveScreening(
 ): Promise<string> {
   requireMayWrite(actor);
   const { interview } = workshop;
-  // When something was asked is known here, whatever was sent.
+  // The time of an answer is known here, whatever was sent.
   const given: ScreeningAnswers = Object.fromEntries(
     Object.entries(answers).map(([id, { answer, details }]) => [id, { answer, details }]),
   );
@@ -81,7 +84,7 @@ export async function saveScreening(
     const chart = await lockOwnChart(db, actor, patientId);
     const before = await chart.screening();
     if (isAddition) await requireMayBeAddedTo(actor, chart, before);
-    // A record must not say that somebody was asked today who was not.
+    // A record must not say that someone was asked today who was not.
     if (isAddition && Object.keys(given).length === 0) {
       throw refused('nothing-asked', { field: 'answers' });
     }
@@ -109,7 +112,7 @@ export async function saveScreening(
   });
 }
 
-/** Precautions of some answers that go to a doctor before everything else, each with what is done. */
+/** Precautions among some answers that need a doctor before anything else, each with what to do. */
 export function listUrgentPrecautions(
   answers: ScreeningAnswers,
   interview: Interview,
@@ -119,10 +122,7 @@ export function listUrgentPrecautions(
   );
 }
 
-/**
- * Rule SCREEN-11: what stands against saving an interview: questions that are open, unknown, or need to be told more
- * about.
- */
+/** Rule SCREEN-11: what prevents saving an interview: questions that are open, unknown, or lack details. */
 function refusalsOf(given: ScreeningAnswers, open: readonly Precaution[], interview: Interview): Refusal[] {
   const known = interview.precautions.map(({ id }) => id);
   return [
@@ -150,7 +150,7 @@ async function requireMayBeAddedTo(actor: Actor, chart: Chart, before: TakenScre
   await requireScreenedSince(chart, since);
 }
 
-/** Rule SCREEN-8: a program does not go on while something that is for all of it has to be looked at first. */
+/** Rule SCREEN-8: a program is not resumed while something that affects all of it has to be evaluated first. */
 async function pauseWhatWaits(
   db: Db,
   workshop: ClinicWorkshop,

@@ -16,10 +16,10 @@ import type { Resources } from '../resources/resources.js';
 const readAtOnce = 100;
 
 /**
- * Notes everybody with an active program whose interview is damaged, or leaves questions open because the interview has
- * grown since a release before. Run it when the service starts; it may run in several processes.
+ * Marks all patients with an active program whose interview is damaged, or leaves questions open because a release has
+ * added some. Runs at startup; several processes may run it.
  *
- * @param isStopping asked between two lots of people
+ * @param isStopping checked between two batches of patients
  */
 export async function flagIncompleteScreenings(
   service: Pick<Resources, 'store' | 'workshop' | 'incidents' | 'now'>,
@@ -42,12 +42,12 @@ export async function flagIncompleteScreenings(
       });
     }
     after = last.patientId;
-    // The pages have their turn between two lots.
+    // Lets page requests run between two batches.
     await setImmediate();
   }
 }
 
-/** Somebody whose interview is damaged stands on the first page until they are screened again. */
+/** A patient whose interview is damaged stays on the home page until re-screened. */
 async function tellOfDamaged(
   { store, incidents }: Pick<Resources, 'store' | 'incidents'>,
   people: readonly AnswersInUse[],
@@ -59,7 +59,7 @@ async function tellOfDamaged(
   }
 }
 
-/** The same for one person, after an interview that left questions open. Run it in its transaction. */
+/** The same for one patient, after an interview that left questions open. Runs in its transaction. */
 export async function flagOpenQuestions(
   db: Db,
   workshop: Pick<ClinicWorkshop, 'interview'>,

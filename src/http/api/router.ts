@@ -19,7 +19,7 @@ import { prescriptionEndpoints } from './endpoints/prescriptions.js';
 import { recordEndpoints } from './endpoints/record.js';
 
 const mostBodyBytes = 300_000;
-/** A key's last use is written down at most this often: not every read should be a write. */
+/** A key's last use is recorded at most this often: not every read should be a write. */
 const seenEveryMs = 60_000;
 
 const endpoints: readonly Endpoint[] = [

@@ -6,12 +6,14 @@ import { readClientTexts } from './clientTexts.js';
 type Asset = { address: string; type: string; body: Buffer; gzipped: Buffer };
 
 export type Assets = {
-  /** Style sheets and scripts of the clinic's pages and of the listening page, under addresses that name their content. */
+  /**
+   * Style sheets and scripts of the clinic's pages and of the listening page, under addresses that name their content.
+   */
   style: string;
   script: string;
   listenStyle: string;
   listenScript: string;
-  /** A module that the listening page loads when somebody looks at its settings. */
+  /** A module that the listening page loads when someone looks at its settings. */
   listenReminding: string;
   /**
    * The service worker of the listening page. It stands at each page's own address, because that is where it may

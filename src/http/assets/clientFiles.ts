@@ -4,7 +4,7 @@ export const clientFiles = {
   clinicScript: 'clinic.js',
   listeningStyle: 'listening.css',
   listeningScript: 'listening.js',
-  /** A module that the listening page loads when somebody looks at its settings. */
+  /** A module that the listening page loads when someone looks at its settings. */
   reminding: 'reminding.js',
   /** Reads two constants that are put before it when the service starts. */
   worker: 'worker.js',

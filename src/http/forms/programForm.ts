@@ -21,8 +21,8 @@ const wordFields = new Set([
 
 /**
  * The content of a prescription as the form has it, not yet checked: fields `program.…`, `timesADay`, `daysAWeek`,
- * `timesOfDay.…`, `weekdays.…`, `startsOn`, `endsOn`, `reviewOn` and `easier.…`. Numbers become numbers; what is no number stays as
- * it was typed, for the reader to complain about.
+ * `timesOfDay.…`, `weekdays.…`, `startsOn`, `endsOn`, `reviewOn` and `easier.…`. Numbers become numbers; what is no
+ * number stays as it was typed, for the reader to complain about.
  */
 export function contentFromForm(fields: Fields): Record<string, unknown> {
   const program = converted(treeOf(fields, 'program.'));

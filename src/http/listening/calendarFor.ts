@@ -8,7 +8,7 @@ import { type Clinic, clinicById } from '../../store/accounts/clinics.js';
 import type { Prescription, SignedVersion } from '../../store/prescribing/prescriptions.js';
 import type { HttpResources } from '../server/resources.js';
 
-/** What lies further back has no alarm any more; twelve weeks ahead are a usual course. Our choice, no source. */
+/** What lies further back has no alarm any longer; twelve weeks ahead are a usual course. Our choice, no source. */
 const reach = { backDays: 14, aheadDays: 84 };
 /** A stop should be seen on the same day. Programs may ask less often, whatever they are told. */
 const refreshMinutes = 60;

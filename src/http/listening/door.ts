@@ -47,7 +47,7 @@ export function openDoor(
       response.status(isQuiet ? 404 : 429).send(pages.part('listen-dead', { assets }));
     },
     async pinPage(request, response, { link, status, failed }) {
-      // Somebody in need may have forgotten a PIN; the numbers say nothing of whose link it is.
+      // Someone in need may have forgotten a PIN; the numbers say nothing of whose link it is.
       const clinic = calledView(await service.store.read((db) => clinicById(db, link.clinicId)));
       const isUnsent = isToldByForm(request);
       const why = { failed, isTooMany: failed === 'too-many', isLocked: failed === 'locked' };
@@ -57,12 +57,12 @@ export function openDoor(
   return door;
 }
 
-/** Whether a script of the page asks, not somebody who opens a page. */
+/** Whether a script of the page asks, not someone who opens a page. */
 function wantsJson(request: Request): boolean {
   return !/^\/l\/[^/]+\/?$/.test(request.path) && !isToldByForm(request);
 }
 
-/** Whether somebody sends the form of the page that needs no script. */
+/** Whether someone sends the form of the page that needs no script. */
 function isToldByForm({ path }: Request): boolean {
   return path.endsWith('/tell');
 }

@@ -3,7 +3,7 @@ import type { HttpResources } from '../server/resources.js';
 import { openDoor } from './door.js';
 import { replyWithFault } from './faults.js';
 
-/** The last of the routes of listeners: addresses that do not exist, and what failed before anybody was let in. */
+/** The last of the routes of listeners: addresses that do not exist, and what failed before anyone was let in. */
 export function listenerFaultRoutes(
   service: Pick<
     HttpResources,

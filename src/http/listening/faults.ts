@@ -9,7 +9,7 @@ import { calledView } from './page.js';
 /** Answers a listener who has been let in. */
 export type Inside = (listener: Listener, request: Request, response: Response) => Promise<unknown>;
 
-/** Why somebody at a listener's address is not given what they asked for; each has its words in `listen-fault`. */
+/** Why someone at a listener's address is not given what they asked for; each has its words in `listen-fault`. */
 type Fault = 'not-made' | 'busy' | 'gone' | 'not-read' | 'not-done';
 
 const goneStatus = 410;
@@ -26,8 +26,9 @@ export function replyGone(
 }
 
 /**
- * Answers a listener for whom something did not work: in plain words with whom to call, or to a script in one word. What
- * went wrong stands in the log and on the owner's first page, and nowhere here but for the reference by which it is found.
+ * Answers a listener for whom something did not work: in plain words with whom to call, or to a script in one word.
+ * What went wrong stands in the log and on the owner's first page, and nowhere here but for the reference by which it
+ * is found.
  */
 export function replyWithFault(
   service: Pick<HttpResources, 'store' | 'pages' | 'assets' | 'incidents' | 'words'>,
@@ -41,7 +42,7 @@ export function replyWithFault(
   return answer(service, listener, request, response.status(status), fault, requestId);
 }
 
-/** Lets somebody in; what then does not work is answered here. */
+/** Lets someone in; what then does not work is answered here. */
 export async function admitListener(
   service: Pick<HttpResources, 'store' | 'pages' | 'assets' | 'incidents' | 'words'>,
   handle: Inside,
@@ -91,7 +92,7 @@ async function calledClinic(
   }
 }
 
-/** Whether somebody opens it in a browser, who reads what it says; scripts and players do not ask for a page. */
+/** Whether someone opens it in a browser, who reads what it says; scripts and players do not ask for a page. */
 export function opensPage(request: Request): boolean {
   return (request.get('accept') ?? '').includes('text/html');
 }

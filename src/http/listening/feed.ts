@@ -28,7 +28,9 @@ const placeSchema = z.object({
 /** A player asks for a session and what goes with it. */
 const mostMaking = 8;
 
-/** A patient's sessions for players of podcasts, under a token of their own. What is fetched counts as delivered only. */
+/**
+ * A patient's sessions for players of podcasts, under a token of their own. What is fetched counts as delivered only.
+ */
 export function feedRoutes(
   service: Pick<
     HttpResources,
@@ -77,7 +79,7 @@ export function feedRoutes(
         const chapters = chaptersJsonOf(timedScriptSchema.parse(JSON.parse(text)));
         return response.type('application/json+chapters').send(chapters);
       }
-      // Only what can be given is written down as given.
+      // Only what can be given is recorded as given.
       const opened = await session.open(file);
       if (file === 'session.mp3' && request.method === 'GET') {
         const { patientId } = playable.prescription;

@@ -23,7 +23,7 @@ import { receiveReport } from './receiveReport.js';
 const mostReportBytes = '500kb';
 /** A device that gave the PIN is asked again after this long. */
 const pinLastsMs = 180 * dayMs;
-/** In a row: then somebody guesses, and the clinic gives a new link. */
+/** In a row: then someone guesses, and the clinic gives a new link. */
 const mostWrongPins = 30;
 
 /**

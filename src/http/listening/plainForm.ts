@@ -13,7 +13,7 @@ const sameReportMs = 10 * 60_000;
 export type PlainReport = { items: ReportItem[]; signs: readonly string[] };
 
 /**
- * What the plain form of a listening page tells: something is wrong, how a session was, or both. Nothing that was
+ * What the plain form of a playback page tells: something is wrong, how a session was, or both. Nothing that was
  * ticked or written is left out, whichever of its buttons was pressed.
  *
  * @param nowMs the service's clock

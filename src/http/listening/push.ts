@@ -6,7 +6,7 @@ import { openDoor } from './door.js';
 
 const mostBytes = '10kb';
 
-/** A listener's phone says that it shows reminders, shows none any more, or asks whether it does. */
+/** A listener's phone says that it shows reminders, shows none any longer, or asks whether it does. */
 export function listeningPushRoutes(
   service: Pick<
     HttpResources,

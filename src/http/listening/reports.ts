@@ -16,7 +16,7 @@ const tooLargeStatus = 413;
 type Told = { clinicId: string; status: number; signs: readonly string[]; requestId?: string | null };
 
 /**
- * The form of a listening page that needs no script. It keeps what a phone's own reports would, by the same way; like
+ * The form of a playback page that needs no script. It keeps what a phone's own reports would, by the same way; like
  * them it needs no other proof than the secret in its address. Its answer says that the clinic has it only when it has.
  */
 export function listeningReportRoutes(

@@ -23,12 +23,12 @@ const refusals: Readonly<Record<string, Pick<Problem, 'message' | 'hint' | 'path
   EADDRINUSE: {
     path: 'STILLCOUNT_PORT',
     message: 'another program uses this port',
-    hint: 'stop it, or name another port',
+    hint: 'stop it, or choose another port',
   },
   EACCES: {
     path: 'STILLCOUNT_PORT',
     message: 'this user may not use this port',
-    hint: 'name a port above 1023',
+    hint: 'use a port above 1023',
   },
   EADDRNOTAVAIL: noSuchAddress(),
   ENOTFOUND: noSuchAddress(),
@@ -38,7 +38,7 @@ function noSuchAddress() {
   return {
     path: 'STILLCOUNT_HOST',
     message: 'this machine has no such address',
-    hint: 'name one of its own, such as 127.0.0.1',
+    hint: 'use one of its own, such as 127.0.0.1',
   };
 }
 

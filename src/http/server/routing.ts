@@ -15,7 +15,7 @@ const cookieName = 'stillcount';
 /** A sign-in ends after this long without a request, and after this long in any case. */
 export const idleMs = 60 * 60_000;
 export const signInMs = 12 * 60 * 60_000;
-/** Being seen is written down at most this often: not every read should be a write. */
+/** Being seen is recorded at most this often: not every read should be a write. */
 const seenEveryMs = 60_000;
 
 /** One request, without anything of the web server. */
@@ -31,7 +31,7 @@ export type PageRequest = {
   origin: string;
   nowMs: number;
 };
-/** A request of somebody who is signed in. */
+/** A request of someone who is signed in. */
 export type AuthenticatedRequest = PageRequest & Actor & { formToken: string; tokenHash: string };
 
 export type PageReply =
@@ -89,7 +89,7 @@ export class Routes {
   }
 }
 
-/** Who sends a request, or null when nobody is signed in with its cookie. */
+/** Who sends a request, or null when no one is signed in with its cookie. */
 export async function memberOf(
   request: Request,
   service: Pick<HttpResources, 'store' | 'now'>,

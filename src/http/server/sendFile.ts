@@ -5,8 +5,8 @@ import type { CheckedFile } from '../../files/checkedFiles.js';
 const pieceBytes = 1 << 16;
 
 /**
- * Sends a file that was checked, whole or in any range, with its hash as a strong validator (RFC 9110, sections 8.8.3 and
- * 14): whoever goes on with what they have of other bytes gets the whole. Closes it.
+ * Sends a file that was checked, whole or in any range, with its hash as a strong validator (RFC 9110, sections 8.8.3
+ * and 14): whoever goes on with what they have of other bytes gets the whole. Closes it.
  *
  * @param options.name tells its type
  * @param options.download the name to keep it under; null to play it

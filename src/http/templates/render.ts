@@ -3,7 +3,10 @@ import { basename, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import mustache from 'mustache';
 
-/** Pages stand beside what answers them; here is where all of it lies: beside this file's source, also when it runs compiled from `dist`. */
+/**
+ * Pages stand beside what answers them; here is where all of it lies: beside this file's source, also when it runs
+ * compiled from `dist`.
+ */
 const httpFolder = fileURLToPath(new URL('../../../src/http', import.meta.url));
 
 /** What every page shows around its own content. */

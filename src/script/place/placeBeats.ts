@@ -121,7 +121,7 @@ function noRoom(timeline: Timeline, beat: Beat, room: Room) {
   return inputError({
     file: timeline.file,
     path: beat.roomPath,
-    message: 'there is too little time here for the words that must be said',
+    message: 'there is not enough time here for what must be said',
     found: `${seconds(available)} for "${text}", which takes ${seconds(neededMs)}`,
     allowed: 'a longer time, or a faster speaking rate (wordsPerMinute)',
   });

@@ -1,7 +1,7 @@
 import { dayMs } from '../../time/units.js';
 import type { Db } from '../engine/openStore.js';
 
-/** A one-time link with which somebody who is locked out chooses a new password. */
+/** A one-time link with which someone who is locked out chooses a new password. */
 export type AccountLink = {
   clinicianId: string;
   clinicId: string;
@@ -105,7 +105,7 @@ export async function endAccountLinks(db: Db, clinicianId: string, nowMs: number
     .execute();
 }
 
-/** Ends the links that an owner made and nobody has used, because she is none any longer. */
+/** Ends the links that an owner made and no one has used, because she is none any longer. */
 export async function endAccountLinksBy(db: Db, madeById: string, nowMs: number): Promise<void> {
   await db
     .updateTable('accountLink')

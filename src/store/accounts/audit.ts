@@ -26,7 +26,7 @@ export async function addAuditEntry(db: Db, entry: AuditEntry): Promise<void> {
   await db.insertInto('auditEntry').values(entry).execute();
 }
 
-/** Whether somebody has opened a patient's record, or a program of theirs, since a moment. */
+/** Whether someone has opened a patient's record, or a program of theirs, since a moment. */
 export async function hasOpened(
   db: Db,
   { clinicianId, patientId, sinceMs }: { clinicianId: string; patientId: string; sinceMs: number },

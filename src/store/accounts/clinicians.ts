@@ -14,7 +14,7 @@ export type Clinician = {
   totpSecret: string | null;
 };
 
-/** Whether anybody has set up a clinic yet. */
+/** Whether anyone has set up a clinic yet. */
 export async function hasClinic(db: Db): Promise<boolean> {
   return (await db.selectFrom('clinic').select('id').limit(1).executeTakeFirst()) !== undefined;
 }
@@ -166,7 +166,7 @@ export async function setPassword(db: Db, clinicianId: string, passwordHash: str
   await db.updateTable('clinician').set({ passwordHash }).where('id', '=', clinicianId).execute();
 }
 
-/** Sets the address with which somebody signs in; it must be free. */
+/** Sets the address with which someone signs in; it must be free. */
 export async function setEmail(db: Db, clinicianId: string, email: string): Promise<void> {
   await db
     .updateTable('clinician')

@@ -95,7 +95,8 @@ export async function joinClinic(
 }
 
 /**
- * Ends an account; what its owner signed stays under their name, and their address is free again. Run it in a transaction.
+ * Ends an account; what its owner signed stays under their name, and their address is free again. Run it in a
+ * transaction.
  *
  * @returns false for one that is not there
  */

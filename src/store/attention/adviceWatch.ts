@@ -6,7 +6,7 @@ import { lockPatient } from './lockPatient.js';
 /** What waits to be looked at: whose, and by when. */
 export type ToLookAt = { patientId: string; clinicId: string; lookAtMs: number };
 
-/** What is advised about a patient is worked out anew as soon as possible: something was told, signed or answered. */
+/** What is advised about a patient is worked out again as soon as possible: something was told, signed or answered. */
 export async function scheduleAdvice(db: Db, patientId: string): Promise<void> {
   await db
     .insertInto('adviceWatch')
@@ -69,7 +69,7 @@ export async function mayBeAdvised(db: Db, patientId: string, signedBeforeMs: nu
   return false;
 }
 
-/** Writes down what waits for an answer, null for nothing; since when stays as long as it is the same. */
+/** Records what waits for an answer, null for nothing; since when stays as long as it is the same. */
 export async function saveWaitingAdvice(
   db: Db,
   patientId: string,

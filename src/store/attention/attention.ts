@@ -7,7 +7,9 @@ import { openWarningSince } from './openWarning.js';
 import { isWholeScreening } from './signed.js';
 import { listIncompleteFlags } from './unasked.js';
 
-/** What a person has reported and may be in danger by, before everything else; however many there are, all are shown. */
+/**
+ * What a person has reported and may be in danger by, before everything else; however many there are, all are shown.
+ */
 const warningKinds: readonly AttentionKind[] = ['warning-sign', 'urgent-note'];
 
 /** What cannot wait and comes next. */
@@ -23,7 +25,7 @@ type Reason = { kind: AttentionKind; subject: string; sinceMs: number };
 export type Attention = Reason & { patientId: string; patientName: string };
 
 /**
- * Works out anew whether one person needs attention. Whatever changes something about them calls it in its own
+ * Works out again whether one person needs attention. Whatever changes something about them calls it in its own
  * transaction.
  */
 export async function refreshAttention(db: Db, patientId: string): Promise<void> {
@@ -109,7 +111,7 @@ function inOrder(db: Db, clinicId: string) {
     .orderBy('attention.patientId');
 }
 
-/** Notes that nobody has read; one that may name a warning sign lifts the others with it. */
+/** Notes that no one has read; one that may name a warning sign lifts the others with it. */
 async function notesFor(db: Db, patientId: string): Promise<Reason[]> {
   const unread = await db
     .selectFrom('note')
@@ -152,7 +154,7 @@ async function reasonsFor(db: Db, patientId: string, createdAtMs: number): Promi
     return [{ kind, subject: patientId, sinceMs: known?.sinceMs ?? Date.now() }];
   }
   if (screening.stops === 1) return [{ kind: 'stopped', subject: patientId, sinceMs: screening.atMs }];
-  // Somebody whose programs have all ended has been let go.
+  // Someone whose programs have all ended has been let go.
   if (programs.length === 0) return [{ kind: 'to-prescribe', subject: patientId, sinceMs: screening.atMs }];
   return programs.flatMap(({ id, state, signedAtMs, screeningId, changedAtMs }): Reason[] => {
     if (state === 'paused') return [{ kind: 'paused', subject: id, sinceMs: changedAtMs ?? signedAtMs }];
@@ -181,7 +183,7 @@ async function remindedOf(db: Db, patientId: string): Promise<Reason[]> {
     .selectFrom('adviceWatch')
     .select('sinceMs')
     .where('patientId', '=', patientId)
-    // That more may be done can wait for the next look at everybody.
+    // That more may be done can wait for the next look at everyone.
     .where('waits', 'in', ['review', 'step-down'])
     .executeTakeFirst();
   const since = {

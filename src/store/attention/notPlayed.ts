@@ -46,8 +46,8 @@ export async function listUnplayablePeriods(db: Db, patientId: string): Promise<
 }
 
 /**
- * Writes down which of a patient's programs cannot be played, and that the others can be again; reminders are planned
- * anew. Run it in a transaction.
+ * Records which of a patient's programs cannot be played, and that the others can be again; reminders are planned
+ * again. Run it in a transaction.
  */
 export async function saveUnplayable(
   db: Db,
@@ -101,7 +101,7 @@ export async function clearUnplayable(db: Db, prescriptionId: string, nowMs: num
     .execute();
 }
 
-/** A program that runs, with its newest version. */
+/** A active program, with its newest version. */
 export type RunningVersion = SignedContent & { prescriptionId: string; patientId: string; number: number };
 
 /** Some programs of all clinics, in the order of their ids: those that run, and up to which one was looked. */

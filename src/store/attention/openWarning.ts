@@ -1,7 +1,7 @@
 import type { Db } from '../engine/openStore.js';
 
 /**
- * Rule WARN-2: what nobody has answered holds everything back. When the oldest such warning came in, on the
+ * Rule WARN-2: what no one has answered holds everything back. When the oldest such warning came in, on the
  * service’s clock, or null.
  */
 export async function openWarningSince(db: Db, patientId: string): Promise<number | null> {

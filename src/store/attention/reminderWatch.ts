@@ -8,7 +8,7 @@ export type Watched = {
   plannedUntilMs: number | null;
 };
 
-/** The patient's reminders are planned anew as soon as possible: something about them has changed. */
+/** The patient's reminders are planned again as soon as possible: something about them has changed. */
 export async function schedulePlanning(db: Db, patientId: string): Promise<void> {
   const patient = await db
     .selectFrom('patient')
@@ -31,12 +31,12 @@ export async function schedulePlanning(db: Db, patientId: string): Promise<void>
     .execute();
 }
 
-/** The patient's reminders are planned anew at a later moment: something is wrong with them now. */
+/** The patient's reminders are planned again at a later moment: something is wrong with them now. */
 export async function postponePlanning(db: Db, patientId: string, atMs: number): Promise<void> {
   await db.updateTable('reminderWatch').set({ planAtMs: atMs }).where('patientId', '=', patientId).execute();
 }
 
-/** The same for everybody whom one human being cares for. */
+/** The same for everyone whom one human being cares for. */
 export async function schedulePlanningForCaregiver(db: Db, personId: string): Promise<void> {
   const patients = await db
     .selectFrom('caregiver')
@@ -62,7 +62,7 @@ export async function listPatientsToPlan(db: Db, nowMs: number, most: number): P
 }
 
 /**
- * Takes one patient to plan, so that no other process does the same; null when it is not to be planned any more, or
+ * Takes one patient to plan, so that no other process does the same; null when it is not to be planned any longer, or
  * another process is about to. Run it in the transaction that plans.
  */
 export async function claimPlanning(
@@ -79,7 +79,7 @@ export async function claimPlanning(
   return (await query.executeTakeFirst()) ?? null;
 }
 
-/** When something about reminders is to be done next: sent, or planned. Null when there is nobody. */
+/** When something about reminders is to be done next: sent, or planned. Null when there is no one. */
 export async function nextReminderMs(db: Db): Promise<number | null> {
   const toSend = await db
     .selectFrom('delivery')
@@ -103,7 +103,7 @@ export async function markPlannedUntil(db: Db, untilMs: number): Promise<void> {
   await db.updateTable('reminderWatch').set({ plannedUntilMs: untilMs }).execute();
 }
 
-/** Writes down what the planning saw. */
+/** Records what the planning saw. */
 export async function savePlanning(
   db: Db,
   patientId: string,

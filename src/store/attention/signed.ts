@@ -6,8 +6,8 @@ import type { Database } from '../schema/schema.js';
 
 /**
  * What was signed, read with the checksum that was written when it was. What does not agree with its checksum is never
- * handed out of this room: not to be played, printed, reminded of, advised on or shown. It is protection against damage,
- * not against somebody who may write to the database.
+ * handed out of this room: not to be played, printed, reminded of, advised on or shown. It is protection against
+ * damage, not against someone who may write to the database.
  *
  * Covered are the versions of programs, what says which version is in force and whether it runs, and the interviews
  * about precautions; that is, all that decides which exercises and doses are played. Settled precautions and clearances
@@ -94,7 +94,7 @@ export function verifySignedContent(program: ProgramFacts, version: VersionFacts
   return versionChecksum(row) === version.checksum ? { content, damage: null } : damaged;
 }
 
-/** Whether an interview is what was taken down. */
+/** Whether an interview is what was recorded. */
 export function isWholeScreening({ checksum, ...row }: Selectable<Database['screening']>): boolean {
   return screeningChecksum(row) === checksum;
 }

@@ -2,11 +2,11 @@ import type { Db } from '../engine/openStore.js';
 import type { AttentionKind } from '../schema/peopleSchema.js';
 import { isWholeScreening } from './signed.js';
 
-/** The interview has questions that somebody with an active program was never asked. */
+/** The interview has questions that someone with an active program was never asked. */
 const unaskedKinds = ['questions-urgent', 'questions-new'] as const satisfies AttentionKind[];
 type UnaskedKind = (typeof unaskedKinds)[number];
 
-/** Somebody with an active program, and the answers of their newest interview as JSON text; null where it is damaged. */
+/** Someone with an active program, and the answers of their newest interview as JSON text; null where it is damaged. */
 export type AnswersInUse = { patientId: string; clinicId: string; answers: string | null };
 
 /** People with an active program who were screened, by id; those after one of them. */
@@ -46,7 +46,7 @@ export async function listAnswersInUse(
   }));
 }
 
-/** Puts a person on the first page until another interview was taken, or no program is active any more. */
+/** Puts a person on the first page until another interview was taken, or no program is active any longer. */
 export async function saveIncompleteFlag(
   db: Db,
   { patientId, clinicId }: Pick<AnswersInUse, 'patientId' | 'clinicId'>,
@@ -59,7 +59,7 @@ export async function saveIncompleteFlag(
     .execute();
 }
 
-/** What was noted and still holds, for whoever works attention out anew. */
+/** What was noted and still holds, for whoever works attention out again. */
 export async function listIncompleteFlags(
   db: Db,
   patientId: string,

@@ -227,8 +227,8 @@ function damaged(file: string, line: number, found: string) {
   return inputError({
     file,
     line,
-    message: 'this is no whole backup',
+    message: 'this is not a complete backup',
     found,
-    allowed: 'a file as backup wrote it',
+    allowed: 'a file as the backup command wrote it',
   });
 }

@@ -7,8 +7,8 @@ import { workError } from '../../errors/stillcountError.js';
 const resultSchema = z.strictObject({ found: z.string().nullable() });
 
 /**
- * Looks through a SQLite file as `damageIn` does, in a process of its own: a file of a gigabyte takes the better part of
- * a minute, in which the service would answer nobody.
+ * Looks through a SQLite file as `damageIn` does, in a process of its own: a file of a gigabyte takes the better part
+ * of a minute, in which the service would answer no one.
  *
  * @param signal ends it
  * @returns null when all is well
@@ -21,7 +21,7 @@ export function checkDatabaseFile(file: string, signal: AbortSignal): Promise<st
       stdio: ['ignore', 'ignore', 'ignore', 'ipc'],
     });
     const brokenOff = (cause?: unknown) =>
-      reject(workError({ message: 'the database file was not looked through to its end', file }, cause));
+      reject(workError({ message: 'the database file was not checked to the end', file }, cause));
     child.once('message', (message) => {
       const result = resultSchema.safeParse(message);
       if (result.success) resolve(result.data.found);

@@ -6,12 +6,12 @@ type Failure = { message: string; hint: string };
 
 /** By the code of SQLite, of PostgreSQL (Appendix A: its class is the first two signs) or of the system. */
 const failures: readonly [RegExp, Failure][] = [
-  [/^SQLITE_FULL|^53100|^ENOSPC/, { message: 'the disk is full', hint: 'make room; nothing was lost' }],
+  [/^SQLITE_FULL|^53100|^ENOSPC/, { message: 'the disk is full', hint: 'free disk space; nothing was lost' }],
   [
     /^SQLITE_READONLY|^25006|^EROFS/,
     {
-      message: 'the database can only be read',
-      hint: 'give this user the right to write its file and folder',
+      message: 'the database is read-only',
+      hint: 'give this user write permission for its file and folder',
     },
   ],
   [
@@ -26,17 +26,17 @@ const failures: readonly [RegExp, Failure][] = [
     /^SQLITE_CANTOPEN/,
     {
       message: 'the database file cannot be opened',
-      hint: 'whoever runs this has to own it, the files beside it and their folder; it may belong to another user',
+      hint: 'the user running this must own it, the files beside it and their folder; they may belong to another user',
     },
   ],
   [/^SQLITE_IOERR|^58/, { message: 'the disk reported a fault', hint: 'check the disk, then try again' }],
   [
     /^(08|57P|53300)|^(ECONN|EPIPE|ETIMEDOUT|ENOTFOUND|EHOSTUNREACH|EAI_AGAIN)/,
-    { message: 'the database cannot be reached', hint: 'it is tried again with the next request' },
+    { message: 'the database cannot be reached', hint: 'it is retried with the next request' },
   ],
   [
     /^57014/,
-    { message: 'the database takes too long to answer', hint: 'look what else it is doing, then try again' },
+    { message: 'the database takes too long to answer', hint: 'check what else it is doing, then try again' },
   ],
   [/^28|^3D000/, { message: 'the database refuses this user', hint: 'check DATABASE_URL' }],
 ];
@@ -55,7 +55,7 @@ export function explainFailure(error: unknown): unknown {
   if (known !== undefined) return workError(known, error);
   if (error instanceof Error && lostConnection.test(error.message)) {
     return workError(
-      { message: 'the database cannot be reached', hint: 'it is tried again with the next request' },
+      { message: 'the database cannot be reached', hint: 'it is retried with the next request' },
       error,
     );
   }

@@ -14,7 +14,7 @@ const clockSlackMs = 2_000;
 
 /**
  * Adds what happened to what is known of the same kind and cause. What was dated ahead while the clock was wrong is
- * dated to now, and nobody has seen what is noted now. Run it in a transaction.
+ * dated to now, and no one has seen what is noted now. Run it in a transaction.
  */
 export async function noteIncidents(db: Db, incidents: readonly Incident[], nowMs: number): Promise<void> {
   const noted = incidents.map((incident) => datedBy(incident, nowMs));
@@ -85,7 +85,7 @@ export async function unseenIncidents(db: Db, ownerId: string, most: number): Pr
 
 /**
  * An owner has seen what happened up to a moment. What is dated ahead and was shown to her happened at the latest now,
- * for every other owner too: otherwise it could be put away by nobody. Run it in a transaction.
+ * for every other owner too: otherwise it could be put away by no one. Run it in a transaction.
  */
 export async function markIncidentsSeen(
   db: Db,

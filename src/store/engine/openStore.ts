@@ -20,8 +20,8 @@ export type { Db } from './db.js';
 export interface Store {
   readonly kind: DatabaseKind;
   /**
-   * Whether it was found at this opening that the last change before a service was killed may be missing. The owners' first
-   * page knows it by then.
+   * Whether it was found at this opening that the last change before a service was killed may be missing. The owners'
+   * first page knows it by then.
    */
   readonly mayLackLast?: boolean;
   /**

@@ -28,7 +28,7 @@ export function requireSqlite(): SqliteModule {
   } catch (error) {
     throw workError(
       {
-        message: 'The database module (SQLite) is not there for this version of Node.js.',
+        message: 'The database module (SQLite) is missing for this version of Node.js.',
         found: `Node.js ${process.versions.node} on ${process.platform} ${process.arch}, package ${name}`,
         hint:
           'install Stillcount again; on Node.js 20 that needs python3, make and a C++ compiler, on 22 and newer nothing. ' +

@@ -11,13 +11,15 @@ import { refuseDamagedLog, refuseUnreadLog } from './writeAheadLog.js';
 const toWrite =
   'make its folder one that this user may write in, or name another folder with STILLCOUNT_DATA';
 
-/** For as long a process that only looks whether somebody holds a file may be in the way. */
+/** For as long a process that only looks whether someone holds a file may be in the way. */
 const lookMs = 200;
 
 /** A number of the file's head that SQLite leaves to its users: "the last change may be missing", until it is told. */
 const lacksLast = 1;
 
-/** Takes the mark away that the last change may be missing. Run it in the transaction that writes it down for people. */
+/**
+ * Takes the mark away that the last change may be missing. Run it in the transaction that writes it down for people.
+ */
 export async function clearLastChangeMark(db: Db): Promise<void> {
   await sql`pragma user_version = 0`.execute(db);
 }
@@ -26,7 +28,7 @@ export async function clearLastChangeMark(db: Db): Promise<void> {
  * Opens a SQLite file for this process alone: write-ahead log, every commit on the disk before it is acknowledged,
  * foreign keys kept.
  *
- * @returns with it, whether the last change before a service was killed may be missing and nobody was told yet
+ * @returns with it, whether the last change before a service was killed may be missing and no one was told yet
  * @throws StillcountError kind `work` when another process holds the file, its log is damaged, or it cannot be opened
  */
 export async function openSqlite(
@@ -51,7 +53,8 @@ export async function openSqlite(
     beginLogAnew(connection);
     const mayLackLast = connection.pragma('user_version', { simple: true }) === lacksLast;
     const database = {
-      // On a full disk and some other faults SQLite has rolled back by itself. A second rollback would fail and hide why.
+      // On a full disk and some other faults SQLite has rolled back by itself. A second rollback would fail and hide
+      // why.
       prepare: (statement: string) =>
         connection.prepare(statement === 'rollback' && !connection.inTransaction ? 'select 1' : statement),
       close: () => closeWhole(connection),
@@ -63,7 +66,9 @@ export async function openSqlite(
   }
 }
 
-/** SQLite takes changes of its tables back like any other; Kysely runs steps in a transaction where a dialect says so. */
+/**
+ * SQLite takes changes of its tables back like any other; Kysely runs steps in a transaction where a dialect says so.
+ */
 class WholeStepsDialect extends SqliteDialect {
   override createAdapter(): SqliteAdapter {
     return new WholeStepsAdapter();
@@ -77,9 +82,9 @@ class WholeStepsAdapter extends SqliteAdapter {
 
 /**
  * Opens a SQLite file for reading, beside the process that holds it. A connection that may only read could not take its
- * two files away again where nobody holds it; so this one may write, and refuses every statement that would.
+ * two files away again where no one holds it; so this one may write, and refuses every statement that would.
  *
- * @throws StillcountError kind `work` where there is none, or where nobody holds it and its log is damaged or cut off:
+ * @throws StillcountError kind `work` where there is none, or where no one holds it and its log is damaged or cut off:
  *   closing it would take the log away, and with it all that says that something is missing
  */
 export function viewSqlite(file: string): Dialect {
@@ -100,8 +105,8 @@ export function viewSqlite(file: string): Dialect {
 }
 
 /**
- * Takes what the log holds into the file and empties it. Otherwise SQLite writes on in the log of a killed service, whose
- * remains behind the last whole part would look, after the next power cut, like changes that were lost.
+ * Takes what the log holds into the file and empties it. Otherwise SQLite writes on in the log of a killed service,
+ * whose remains behind the last whole part would look, after the next power cut, like changes that were lost.
  */
 function beginLogAnew(connection: Sqlite.Database): void {
   try {
@@ -140,7 +145,7 @@ function holdAlone(file: string, Database: SqliteModule): () => void {
         throw error;
       }
       if (before !== null && before === fileNumber(lockFile)) return () => letGo(lock, lockFile);
-      // Its last holder took the file away meanwhile: a lock on it would keep nobody out.
+      // Its last holder took the file away in the meantime: a lock on it would keep no one out.
       lock.close();
     }
   } catch (error) {
@@ -191,7 +196,7 @@ function letGo(lock: Sqlite.Database, lockFile: string): void {
   try {
     rmSync(lockFile, { force: true });
   } catch {
-    // Some systems keep a file for as long as it is open; an old one hinders nobody.
+    // Some systems keep a file for as long as it is open; an old one hinders no one.
   }
   lock.close();
 }

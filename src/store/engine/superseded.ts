@@ -6,8 +6,8 @@ import type { Store } from './openStore.js';
 import { listNewerSteps } from './upToDate.js';
 
 /**
- * The advisory lock that Kysely 0.28 and later hold on a PostgreSQL server from before the steps of an upgrade until they
- * are committed: LOCK_ID in its postgres-adapter.js, which it does not export.
+ * The advisory lock that Kysely 0.28 and later hold on a PostgreSQL server from before the steps of an upgrade until
+ * they are committed: LOCK_ID in its postgres-adapter.js, which it does not export.
  */
 const upgradeLock = sql.lit('3853314791062309107');
 const message = 'a newer version of Stillcount works on the same records, so nothing can be saved here';
@@ -28,15 +28,15 @@ export function guardStore(store: Store): Store {
 }
 
 /**
- * Run it in a transaction, before anything else. On PostgreSQL an upgrade then waits until that is over, and it waits for
- * one that is under way: only a statement that begins afterwards sees what that one has done.
+ * Run it in a transaction, before anything else. On PostgreSQL an upgrade then waits until that is over, and it waits
+ * for one that is under way: only a statement that begins afterwards sees what that one has done.
  *
  * @throws StillcountError kind `work` where a newer version has upgraded the database
  */
 export async function refuseSuperseded(db: Db, kind: DatabaseKind): Promise<void> {
   if (kind === 'postgres') await sql`select pg_advisory_xact_lock_shared(${upgradeLock}::bigint)`.execute(db);
   if ((await listNewerSteps(db, kind)).length === 0) return;
-  throw workError({ message, hint: 'have this one stopped or upgraded, and use the newer one' });
+  throw workError({ message, hint: 'stop or upgrade this one, and use the newer one' });
 }
 
 /** Whether something was refused because a newer version has upgraded the database. */

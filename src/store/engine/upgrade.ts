@@ -132,7 +132,7 @@ function comparedAfter(
   return {
     async up(db) {
       await step?.up(db);
-      if (!(await compare(db))) throw new Error('another shape than this version works with');
+      if (!(await compare(db))) throw new Error('a different structure than this version expects');
     },
   };
 }
@@ -141,7 +141,7 @@ function otherShape(differences: readonly SchemaDifference[], hint: string): Sti
   return new StillcountError(
     'work',
     differences.map(({ where, found, wanted }) => ({
-      message: 'this database has another shape than this version works with',
+      message: 'this database has a different structure than this version expects',
       path: where,
       found,
       allowed: wanted,

@@ -44,7 +44,7 @@ export function inspectLog(log: Buffer): 'whole' | 'torn' | 'damaged' {
 }
 
 /**
- * Looks at the log beside a SQLite file that nobody has open.
+ * Looks at the log beside a SQLite file that no one has open.
  *
  * @returns whether the last transaction may be missing, by a power cut or by damage
  * @throws StillcountError kind `work` when more was lost
@@ -56,7 +56,7 @@ export function refuseDamagedLog(file: string): boolean {
 }
 
 /**
- * Looks at the log beside a SQLite file that nobody has open, before it is opened for reading only.
+ * Looks at the log beside a SQLite file that no one has open, before it is opened for reading only.
  *
  * @throws StillcountError kind `work` when something was lost, or the last transaction may be missing
  */
@@ -65,13 +65,13 @@ export function refuseUnreadLog(file: string): void {
   throw workError({
     message: 'the service was cut off while it saved something, and the last change may be missing',
     file: `${file}-wal`,
-    hint: 'start the service once, so that it tells the owners; then run this again',
+    hint: 'start the service once so that it notifies the owners, then run this again',
   });
 }
 
 const damagedLog = (file: string) =>
   workError({
-    message: 'the log of the database is damaged: changes that were acknowledged would be missing',
+    message: 'the database log is damaged: acknowledged changes would be missing',
     file: `${file}-wal`,
     hint: `nothing was started: ${mendDamage}`,
   });

@@ -6,7 +6,7 @@ import type { AdviceWaits } from '../schema/followUpSchema.js';
 
 const unwellReasons = notTodayReasons.filter(isUnwell);
 
-/** A program that runs, with the timetable of its newest version in `content`. */
+/** A active program, with the timetable of its newest version in `content`. */
 export type RunningProgram = {
   id: string;
   patientId: string;
@@ -39,7 +39,7 @@ export async function listRunningPrograms(db: Db, clinicId: string): Promise<Run
   }));
 }
 
-/** What was heard to its end, put off unwell, and breaks, of everybody of a clinic since a moment or day. */
+/** What was heard to its end, put off unwell, and breaks, of everyone of a clinic since a moment or day. */
 export async function readRecentActivity(
   db: Db,
   clinicId: string,

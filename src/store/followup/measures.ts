@@ -3,7 +3,7 @@ import type { Selectable } from 'kysely';
 import type { Db } from '../engine/openStore.js';
 import type { FollowUpTables } from '../schema/followUpSchema.js';
 
-/** A value as it was written down; one that was withdrawn stays in the record, with the reason. */
+/** A value as it was recorded; one that was withdrawn stays in the record, with the reason. */
 export type MeasureTaken = Omit<Selectable<FollowUpTables['measureTaken']>, 'patientId'> & {
   by: string;
   withdrawn: { reason: string; by: string; atMs: number } | null;
@@ -45,8 +45,8 @@ export async function measuresTakenOf(db: Db, patientId: string): Promise<Measur
 }
 
 /**
- * Keeps a value, for a patient whom the caller has locked. The same one sent twice under one id is kept once; another one
- * under an id that is taken is kept under a new one, so that nothing is lost.
+ * Keeps a value, for a patient whom the caller has locked. The same one sent twice under one id is kept once; another
+ * one under an id that is taken is kept under a new one, so that nothing is lost.
  *
  * @returns its id, and whether it was kept just now
  */
@@ -120,7 +120,7 @@ export async function addOwnMeasure(
 }
 
 /**
- * Nothing more is entered for it; what was stays. One of the clinic's own is ended for everybody.
+ * Nothing more is entered for it; what was stays. One of the clinic's own is ended for everyone.
  *
  * @returns false when neither the patient nor the clinic has such a one that stands
  */

@@ -7,7 +7,7 @@ import type { CheckInRow } from '../listening/listeningRecords.js';
 const lookedAtOnce = 200;
 const signsSchema = z.array(z.string());
 
-/** A note with who has read it, null as long as nobody has. */
+/** A note with who has read it, null as long as no one has. */
 export type Note = Pick<CheckInRow, 'caregiverId' | 'atMs' | 'receivedAtMs'> & {
   checkInId: string;
   text: string;
@@ -20,7 +20,7 @@ export type Note = Pick<CheckInRow, 'caregiverId' | 'atMs' | 'receivedAtMs'> & {
 /** What a note names: ids of warning signs, and by which list of words that was found. */
 export type NoteSigns = { signs: readonly string[]; wordsHash: string };
 
-/** Writes down that an answer has a note that is to be read. The caller works out anew who needs attention. */
+/** Records that an answer has a note that is to be read. The caller works out again who needs attention. */
 export async function saveNote(
   db: Db,
   { checkInId, patientId }: { checkInId: string; patientId: string },
@@ -32,7 +32,7 @@ export async function saveNote(
     .execute();
 }
 
-/** The notes of a patient that nobody has read, the oldest first. */
+/** The notes of a patient that no one has read, the oldest first. */
 export async function unreadNotesOf(db: Db, patientId: string): Promise<Note[]> {
   const rows = await db
     .selectFrom('note')
@@ -68,11 +68,11 @@ export async function notesReadOf(
 }
 
 /**
- * Writes down who has read some notes of a patient. Run it in a transaction that has locked the patient; the caller
- * works out anew who needs attention.
+ * Records who has read some notes of a patient. Run it in a transaction that has locked the patient; the caller
+ * works out again who needs attention.
  *
- * @param reading.unread those of the patient that nobody has read, in that transaction
- * @returns the ids of those that nobody had read before
+ * @param reading.unread those of the patient that no one has read, in that transaction
+ * @returns the ids of those that no one had read before
  */
 export async function markNotesRead(
   db: Db,
@@ -101,7 +101,7 @@ export async function markNotesRead(
   return requested;
 }
 
-/** Whether somebody has read a note, or it is gone with its record. */
+/** Whether someone has read a note, or it is gone with its record. */
 export async function isNoteRead(db: Db, checkInId: string): Promise<boolean> {
   const unread = await db
     .selectFrom('note')
@@ -131,7 +131,7 @@ export async function listNotesToRescan(
   return rows.map(({ answers, ...note }) => ({ ...note, text: textOf(answers) }));
 }
 
-/** Writes down what a note names by today's list, and who needs attention for it. */
+/** Records what a note names by today's list, and who needs attention for it. */
 export async function saveNoteSigns(
   db: Db,
   { checkInId, patientId }: { checkInId: string; patientId: string },
@@ -145,7 +145,7 @@ export async function saveNoteSigns(
   await refreshAttention(db, patientId);
 }
 
-/** How many notes of a clinic nobody has read, and how many of these name what may be a warning sign. */
+/** How many notes of a clinic no one has read, and how many of these name what may be a warning sign. */
 export async function countUnreadNotes(
   db: Db,
   clinicId: string,

@@ -2,7 +2,7 @@ import { type Listened, sumUp } from '../../listening/listened.js';
 import type { Db } from '../engine/openStore.js';
 
 /**
- * Sums some listenings of a patient up anew, from all of their steps. Whatever keeps steps calls it in the same
+ * Sums some listenings of a patient up again, from all of their steps. Whatever keeps steps calls it in the same
  * transaction, which has locked the patient: otherwise two devices could each miss what the other is telling.
  */
 export async function recomputeListenings(

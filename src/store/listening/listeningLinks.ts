@@ -30,7 +30,7 @@ export type ShownLink = {
   lastSeenAtMs: number | null;
 };
 
-/** A link as it lets somebody in. */
+/** A link as it lets someone in. */
 export type OpenLink = {
   linkId: string;
   clinicId: string;
@@ -46,7 +46,7 @@ const isOf = (owner: LinkOwner) => (eb: ExpressionBuilder<Database, 'listeningLi
     ? eb('patientId', '=', owner.patientId)
     : eb('caregiverPersonId', '=', owner.caregiverPersonId);
 
-/** Makes the link of somebody; the one that they had before ends with it. Run it in a transaction. */
+/** Makes the link of someone; the one that they had before ends with it. Run it in a transaction. */
 export async function makeLink(db: Db, link: NewLink): Promise<string> {
   await revokeLinks(db, link.clinicId, link.owner, link.nowMs);
   const id = randomUUID();
@@ -88,7 +88,7 @@ export async function revokeLinks(
   return Number(result.numUpdatedRows);
 }
 
-/** The link that somebody has, or null. */
+/** The link that someone has, or null. */
 export async function linkOf(
   db: Db,
   clinicId: string,
@@ -229,7 +229,7 @@ export async function markLinkSeen(db: Db, linkId: string, nowMs: number): Promi
   await db.updateTable('listeningLink').set({ lastSeenAtMs: nowMs }).where('id', '=', linkId).execute();
 }
 
-/** Counts a wrong PIN; a right one begins anew. */
+/** Counts a wrong PIN; a right one begins again. */
 export async function recordPinAttempt(db: Db, linkId: string, isRight: boolean): Promise<void> {
   await db
     .updateTable('listeningLink')

@@ -19,16 +19,16 @@ export type DeliveryRow = Row<'feedDelivery'>;
 export type NewStep = Insertable<ListeningTables['listeningStep']>;
 export type NewCheckIn = Insertable<ListeningTables['checkIn']>;
 
-/** A warning with what a clinician did about it, null as long as nobody has. */
+/** A warning with what a clinician did about it, null as long as no one has. */
 export type Warning = Row<'warning'> & {
   answer: { note: string; atMs: number; clinicianName: string } | null;
 };
 
-/** What came of keeping something: `foreign` when its id is somebody else's already. */
+/** What came of keeping something: `foreign` when its id is someone else's already. */
 export type Kept = 'new' | 'known' | 'foreign';
 
 /**
- * Keeps steps, each once, in their order, and sums up anew the listenings that they belong to. Run it in a
+ * Keeps steps, each once, in their order, and sums up again the listenings that they belong to. Run it in a
  * transaction.
  *
  * @returns what came of each
@@ -70,7 +70,7 @@ export const saveNotToday = (db: Db, row: NotTodayRow) =>
   onlyOnce(db, 'notToday', row, db.insertInto('notToday').values(row));
 export const saveCheckIn = (db: Db, row: NewCheckIn) =>
   onlyOnce(db, 'checkIn', row, db.insertInto('checkIn').values(row));
-/** The caller works out anew who needs attention. */
+/** The caller works out again who needs attention. */
 export const saveWarning = (db: Db, row: Row<'warning'>) =>
   onlyOnce(db, 'warning', row, db.insertInto('warning').values(row));
 export const saveFeedDelivery = (db: Db, row: DeliveryRow) =>
@@ -96,7 +96,7 @@ async function onlyOnce<Table extends ReportedTable>(
 
 /**
  * What was heard, put off and fetched by other players since a moment, oldest first; of very many the newest, which
- * is more than anybody listens to.
+ * is more than anyone listens to.
  */
 export async function listHeardSince(
   db: Db,
@@ -145,7 +145,7 @@ export async function checkInsOf(db: Db, patientId: string, most: number): Promi
     .execute();
 }
 
-/** Rule WARN-8: warnings, those that nobody has answered first, of these the ones that name a sign, then the newest. */
+/** Rule WARN-8: warnings, those that no one has answered first, of these the ones that name a sign, then the newest. */
 export async function warningsOf(db: Db, patientId: string, most: number): Promise<Warning[]> {
   const rows = await db
     .selectFrom('warning')
@@ -193,7 +193,7 @@ export async function warningsAnsweredAt(db: Db, patientId: string): Promise<num
  * Answers every open warning of a patient that was received before a moment: those that the clinician has seen. Run it
  * in a transaction that has locked the patient.
  *
- * @returns the ids of those answered; none when somebody was faster
+ * @returns the ids of those answered; none when someone was faster
  */
 export async function answerWarnings(
   db: Db,
@@ -231,7 +231,7 @@ export async function countFinished(db: Db, prescriptionId: string): Promise<num
   return Number(counted?.slots ?? 0);
 }
 
-/** Whether a clinician has written down what was done about a warning. */
+/** Whether a clinician has recorded what was done about a warning. */
 export async function isWarningAnswered(db: Db, warningId: string): Promise<boolean> {
   const found = await db
     .selectFrom('warningAnswer')
@@ -261,7 +261,7 @@ export async function answeredSlots(db: Db, patientId: string, sinceMs: number):
   );
 }
 
-/** The signs of each warning of a listening that was kept, as the JSON lists in which they stand. */
+/** The signs of each warning of a playback that was kept, as the JSON lists in which they stand. */
 export async function listWarnedSigns(db: Db, patientId: string, listeningId: string): Promise<string[]> {
   const found = await db
     .selectFrom('warning')

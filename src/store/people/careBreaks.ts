@@ -3,7 +3,7 @@ import { schedulePlanning } from '../attention/reminderWatch.js';
 import type { Db } from '../engine/openStore.js';
 import type { BreakKind } from '../schema/reminderSchema.js';
 
-/** Days on which nothing is due for a patient, both inclusive; without a last one until somebody ends it. */
+/** Days on which nothing is due for a patient, both inclusive; without a last one until someone ends it. */
 export type CareBreak = {
   id: string;
   kind: BreakKind;

@@ -19,7 +19,7 @@ export type Consent = {
 /**
  * Adds a caregiver of a patient whom the caller has checked to be of the clinic.
  *
- * @param personId of somebody who cares for another patient of the clinic already; null for somebody new
+ * @param personId of someone who cares for another patient of the clinic already; null for someone new
  */
 export async function addCaregiver(
   db: Db,
@@ -60,7 +60,7 @@ export async function emailsOfCaregiver(db: Db, personId: string): Promise<strin
   return rows.map(({ email }) => email);
 }
 
-/** Everybody who cares for patients of a clinic, once each, by name. */
+/** Everyone who cares for patients of a clinic, once each, by name. */
 export async function caregiversOfClinic(
   db: Db,
   clinicId: string,
@@ -83,7 +83,7 @@ export async function caregiversOfClinic(
   return [...people.values()];
 }
 
-/** For whom somebody cares in a clinic: the patients, each with the row that links the two. */
+/** For whom someone cares in a clinic: the patients, each with the row that links the two. */
 export async function listCaredFor(
   db: Db,
   clinicId: string,
@@ -119,7 +119,7 @@ export async function endCaregiver(
   return true;
 }
 
-/** Writes down that a patient gave a consent or took it back. Run it in a transaction. */
+/** Records that a patient gave a consent or took it back. Run it in a transaction. */
 export async function recordConsent(
   db: Db,
   consent: {
@@ -161,7 +161,10 @@ export async function consentsOf(db: Db, patientId: string): Promise<Consent[]> 
   return [...newest.values()].map((row) => ({ ...row, isGiven: row.isGiven === 1 }));
 }
 
-/** When something about a patient, or about one of their caregivers, was agreed on last; by caregiver, null for the patient. */
+/**
+ * When something about a patient, or about one of their caregivers, was agreed on last; by caregiver, null for the
+ * patient.
+ */
 export async function lastAgreedMs(db: Db, patientId: string): Promise<ReadonlyMap<string | null, number>> {
   const rows = await db
     .selectFrom('consent')

@@ -9,7 +9,7 @@ import type { Database } from '../schema/schema.js';
 /** Whom a contact reaches. */
 export type ContactOwner = { patientId: string } | { caregiverPersonId: string } | { clinicianId: string };
 
-/** One way to reach somebody; `address` is JSON text that its channel reads. */
+/** One way to reach someone; `address` is JSON text that its channel reads. */
 export type Contact = {
   id: string;
   channel: ChannelName;
@@ -27,7 +27,7 @@ const isOf = (owner: ContactOwner) => (eb: ExpressionBuilder<Database, 'contact'
   return eb('clinicianId', '=', owner.clinicianId);
 };
 
-/** All contacts of somebody, also those that have ended, oldest first. */
+/** All contacts of someone, also those that have ended, oldest first. */
 export async function contactsOf(db: Db, clinicId: string, owner: ContactOwner): Promise<Contact[]> {
   return db
     .selectFrom('contact')
@@ -86,7 +86,9 @@ export async function addContact(
   return standing;
 }
 
-/** Ends a contact; what was to be sent to it is dropped when it is looked at. @returns false when it had ended before */
+/**
+ * Ends a contact; what was to be sent to it is dropped when it is looked at. @returns false when it had ended before
+ */
 export async function endContact(
   db: Db,
   id: string,

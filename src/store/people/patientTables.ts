@@ -48,7 +48,7 @@ export type PatientTable = (typeof patientTables)[number];
 
 /**
  * What a row of a table has when it is about one patient alone. Links and addresses of caregivers count when they care
- * for nobody else, and never did: others have theirs of the same human being.
+ * for no one else, and never did: others have theirs of the same human being.
  */
 export function isOfPatient(table: PatientTable, patientId: string): RawBuilder<boolean> {
   switch (table) {
@@ -71,7 +71,7 @@ export function isOfPatient(table: PatientTable, patientId: string): RawBuilder<
   }
 }
 
-/** The caregivers of one patient, as human beings, who are in nobody else's record. */
+/** The caregivers of one patient, as human beings, who are in no one else's record. */
 function onlyTheirs(patientId: string): RawBuilder<string> {
   return sql`select "mine"."personId" from "caregiver" "mine" where "mine"."patientId" = ${patientId}
     and not exists (select 1 from "caregiver" "others" where "others"."personId" = "mine"."personId"

@@ -6,7 +6,7 @@ import { schedulePlanning } from '../attention/reminderWatch.js';
 import type { Db } from '../engine/openStore.js';
 import { endContact } from './contacts.js';
 
-/** What a clinician writes down about a person. */
+/** What a clinician records about a person. */
 export type PatientDetails = {
   name: string;
   spokenName: string;
@@ -47,7 +47,7 @@ export async function createPatient(
   return id;
 }
 
-/** @returns false when somebody else has changed the record since `revision`; nothing is changed then. */
+/** @returns false when someone else has changed the record since `revision`; nothing is changed then. */
 export async function changePatient(
   db: Db,
   clinicId: string,

@@ -3,11 +3,11 @@ import type { Db } from '../engine/openStore.js';
 /** Stands in place of a prescription's id where a precaution interview was left half way. */
 export const interviewDraft = 'screening';
 
-/** Whose unsigned work, on what. `prescriptionId` is null for a new prescription. */
+/** Whose a draft, on what. `prescriptionId` is null for a new prescription. */
 export type DraftPlace = { clinicianId: string; patientId: string; prescriptionId: string | null };
 export type Draft = { content: string; basedOnNumber: number; updatedAtMs: number };
 
-/** Where the unsigned work of a clinician on a person is kept. */
+/** Where the a draft of a clinician on a person is kept. */
 export function draftPlace(
   clinicianId: string,
   { patient, prescriptionId }: { patient: { id: string }; prescriptionId: string | null },
@@ -37,7 +37,7 @@ export async function draftAt(db: Db, place: DraftPlace): Promise<Draft | null> 
   return found ?? null;
 }
 
-/** A clinician's unsigned work on people of her clinic, the newest first, up to ten. */
+/** A clinician's a draft on people of her clinic, the newest first, up to ten. */
 export async function draftsOf(
   db: Db,
   { clinicianId, clinicId }: { clinicianId: string; clinicId: string },
@@ -64,7 +64,7 @@ export async function deleteDraft(db: Db, place: DraftPlace): Promise<void> {
     .execute();
 }
 
-/** Everybody's unsigned work on a prescription. */
+/** Everyone's a draft on a prescription. */
 export async function deleteDrafts(db: Db, prescriptionId: string): Promise<void> {
   await db.deleteFrom('draft').where('prescriptionId', '=', prescriptionId).execute();
 }

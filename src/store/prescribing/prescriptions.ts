@@ -197,7 +197,7 @@ export async function changeState(
   if (isWhole) changing = changing.where('state', 'not in', ['ended', change.state]);
   const changed = await changing.returning(rowColumns).executeTakeFirst();
   if (changed === undefined) return false;
-  // Damage stays known, until nothing can be played any more.
+  // Damage stays known, until nothing can be played any longer.
   if (isWhole || change.state === 'ended') await sealProgram(db, changed);
   await db
     .insertInto('prescriptionState')

@@ -45,8 +45,8 @@ export async function createPrescription(
  * Rule SIGN-7: signs the next version on top of the one that the work began with, and on no other. Run it in a
  * transaction.
  *
- * @returns the new number, or null when a newer version was signed meanwhile, or the program is damaged; nothing is
- *   kept then
+ * @returns the new number, or null when a newer version was signed in the meantime, or the program is damaged; nothing
+ *   is kept then
  */
 export async function signVersion(
   db: Db,

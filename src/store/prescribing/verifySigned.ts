@@ -9,7 +9,7 @@ import type { Db } from '../engine/openStore.js';
 
 const rowsAtOnce = 500;
 
-/** What came of holding everything that was signed or taken down against its checksum. */
+/** What came of holding everything that was signed or recorded against its checksum. */
 export type SignedLook = {
   /** Programs that have not ended, by what they say of themselves. */
   runningPrograms: number;

@@ -14,9 +14,9 @@ const [mostTries, againAfterMs] = [20, 100];
 
 /**
  * Erases everything of a patient whom the caller has checked to be of the clinic: their row and all that hangs on it,
- * with links and addresses of caregivers who are in nobody else's record. What stays is that it was done, when, by whom
- * and for what kind of reason, and the trail, which holds ids only. Run it in a transaction, and again after a deadlock:
- * whoever writes about the patient at the same moment may hold what it waits for.
+ * with links and addresses of caregivers who are in no one else's record. What stays is that it was done, when, by whom
+ * and for what kind of reason, and the trail, which holds ids only. Run it in a transaction, and again after a
+ * deadlock: whoever writes about the patient at the same moment may hold what it waits for.
  *
  * @param check called once nothing new can be written about them, and before anything is gone; may throw
  * @returns false when they have been erased already
@@ -47,7 +47,7 @@ export async function erasePatient(
 /**
  * Lets nothing of what was erased stand in the files of a database in one file; others clean up by themselves.
  *
- * @throws StillcountError kind `work` while somebody else reads the database, whose view of it still holds the log
+ * @throws StillcountError kind `work` while someone else reads the database, whose view of it still holds the log
  */
 export async function cleanUpErased(db: Db, kind: DatabaseKind): Promise<void> {
   if (kind !== 'sqlite') return;
@@ -56,7 +56,7 @@ export async function cleanUpErased(db: Db, kind: DatabaseKind): Promise<void> {
     if (rows[0]?.busy === 0) return;
     await new Promise((resolve) => setTimeout(resolve, againAfterMs));
   }
-  throw workError({ message: 'the log of the database is still read by somebody else' });
+  throw workError({ message: 'the database log is still being read by another process' });
 }
 
 /** Whose records a clinic has erased, the newest first. */

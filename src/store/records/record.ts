@@ -40,8 +40,8 @@ export type RecordTable = keyof typeof orderOf;
 export const recordTables = Object.keys(orderOf) as RecordTable[];
 
 /**
- * The rows of one table that are about a patient, some hundreds at a time: however long a record is, no more of it is in
- * memory than that. What is written meanwhile comes too when it belongs behind what came already.
+ * The rows of one table that are about a patient, some hundreds at a time: however long a record is, no more of it is
+ * in memory than that. What is written meanwhile comes too when it belongs behind what came already.
  */
 export async function* recordRows<Table extends RecordTable>(
   store: Store,

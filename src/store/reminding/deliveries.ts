@@ -105,7 +105,7 @@ export async function replaceReminders(
       now.caregiverId !== row.caregiverId
     ) {
       const { slotDueAtMs, forAtMs, nextAtMs, goodUntilMs, caregiverId } = now;
-      // Nobody was slow: its time lay ahead, and with the change it is over.
+      // No one was slow: its time lay ahead, and with the change it is over.
       const isOver = row.forAtMs > nowMs && goodUntilMs <= nowMs;
       const over = { state: 'missed', why: 'moved', settledAtMs: nowMs } as const;
       await db
@@ -121,7 +121,7 @@ export async function replaceReminders(
 
 /** What a process needs to claim. */
 export type Claiming = {
-  /** Names the process; nobody else's. */
+  /** Names the process; no one else's. */
   owner: string;
   nowMs: number;
   leaseMs: number;
@@ -134,7 +134,9 @@ export type Claiming = {
   except?: readonly string[];
 };
 
-/** Takes deliveries whose time has come, or whose holder has not been heard of; nobody else gets them meanwhile. */
+/**
+ * Takes deliveries whose time has come, or whose holder has not been heard of; no one else gets them in the meantime.
+ */
 export async function claimDeliveries(db: Db, claiming: Claiming): Promise<Claimed[]> {
   const { owner, nowMs, leaseMs, most, isShared, onlyWarnings, except = [] } = claiming;
   let due = db
@@ -176,7 +178,7 @@ export async function claimDeliveries(db: Db, claiming: Claiming): Promise<Claim
 }
 
 /**
- * Rule R2: writes down what came of deliveries that this process holds; what it holds no longer stays as it is. Run
+ * Rule R2: records what came of deliveries that this process holds; what it holds no longer stays as it is. Run
  * it in a transaction.
  *
  * @returns how many it still held

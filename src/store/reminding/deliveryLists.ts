@@ -52,7 +52,7 @@ export async function failedDeliveriesOf(db: Db, clinicId: string, most: number)
   return rows.map(asShown);
 }
 
-/** A clinician has seen what failed about a patient, or what is about nobody (null). @returns how many */
+/** A clinician has seen what failed about a patient, or what is about no one (null). @returns how many */
 export async function markFailuresSeen(
   db: Db,
   clinicId: string,

@@ -55,7 +55,7 @@ export type SendingFacts = {
   consents: ReadonlySet<string>;
   /** Caregivers who still care for their patient. */
   caregivers: ReadonlySet<string>;
-  /** Patients with a warning sign that nobody has answered. */
+  /** Patients with a warning sign that no one has answered. */
   heldPatients: ReadonlySet<string>;
   /** By prescription: slots of the last days that were begun, and whether they were finished. */
   heard: ReadonlyMap<string, ReadonlyMap<string, 'done' | 'begun'>>;
@@ -67,7 +67,7 @@ export type SendingFacts = {
   unwellDays: ReadonlySet<string>;
   /** What became of patients' own reminders: prescription and slot, with a space between. */
   ownReminders: ReadonlyMap<string, { isOpen: boolean; sentAtMs: number | null }>;
-  /** The link that somebody has, by patient or caregiver. */
+  /** The link that someone has, by patient or caregiver. */
   links: ReadonlyMap<string, string>;
 };
 

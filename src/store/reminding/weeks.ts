@@ -9,7 +9,7 @@ export type Week = {
   listened: number;
   finished: number;
   waiting: Partial<Record<AttentionKind, number>>;
-  /** Notes that nobody has read, and how many of these may name a warning sign. */
+  /** Notes that no one has read, and how many of these may name a warning sign. */
   notes: { unread: number; urgent: number };
 };
 

@@ -75,7 +75,7 @@ interface SignInSessionTable {
   device: Generated<string>;
 }
 
-/** A link that works once, with which somebody who is locked out chooses a new password. */
+/** A link that works once, with which someone who is locked out chooses a new password. */
 interface AccountLinkTable {
   tokenHash: string;
   /** Whose password it changes. */

@@ -12,7 +12,7 @@ export interface FollowUpTables {
   adviceWatch: AdviceWatchTable;
 }
 
-/** Each listening summed up, worked out anew from its steps whenever one comes in: a year is read at once. */
+/** Each listening summed up, worked out again from its steps whenever one comes in: a year is read at once. */
 interface ListenedTable extends Listened {
   patientId: string;
 }
@@ -107,7 +107,7 @@ interface AdviceWatchTable {
   clinicId: string;
   /** 0 for as soon as possible. */
   lookAtMs: number;
-  /** The gravest that nobody has answered; null for nothing. */
+  /** The gravest that no one has answered; null for nothing. */
   waits: Generated<AdviceWaits | null>;
   /** Since when it is that; null where `waits` is. */
   sinceMs: Generated<number | null>;

@@ -15,7 +15,7 @@ export interface ListeningTables {
   feedDelivery: Reported;
 }
 
-/** The way in for a patient, or for somebody who cares for some. */
+/** The way in for a patient, or for someone who cares for some. */
 interface ListeningLinkTable {
   id: string;
   clinicId: string;

@@ -41,7 +41,7 @@ interface ScreeningTable {
   stops: number;
   clinicianId: string;
   atMs: number;
-  /** Of what was taken down; anything else is damage. */
+  /** Of what was recorded; anything else is damage. */
   checksum: string;
 }
 
@@ -66,7 +66,7 @@ export const attentionKinds = [
 
 export type AttentionKind = (typeof attentionKinds)[number];
 
-/** Who needs a clinician, and why; worked out anew for a patient whenever something about them changes. */
+/** Who needs a clinician, and why; worked out again for a patient whenever something about them changes. */
 interface AttentionTable {
   clinicId: string;
   patientId: string;
@@ -100,7 +100,9 @@ export const consentKinds = [
 
 export type ConsentKind = (typeof consentKinds)[number];
 
-/** Append-only. The newest one of a kind, and of a caregiver where one is meant, rules; without any, it is not given. */
+/**
+ * Append-only. The newest one of a kind, and of a caregiver where one is meant, rules; without any, it is not given.
+ */
 interface ConsentTable {
   id: string;
   patientId: string;

@@ -42,7 +42,7 @@ export type ChannelName = (typeof channelNames)[number];
 
 export type ContactEnd = 'replaced' | 'unsubscribed' | 'removed' | 'gone' | 'bounced';
 
-/** One way to reach somebody. One of the three owners is given. */
+/** One way to reach someone. One of the three owners is given. */
 interface ContactTable {
   id: string;
   clinicId: string;

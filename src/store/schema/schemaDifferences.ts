@@ -35,7 +35,7 @@ export async function schemaOf(db: Kysely<Database>, kind: DatabaseKind): Promis
   );
 }
 
-/** What differs, column by column; tables that nobody here knows are left alone. */
+/** What differs, column by column; tables that no one here knows are left alone. */
 export function schemaDifferences(wanted: Schema, found: Schema): SchemaDifference[] {
   return Object.entries(wanted).flatMap(([table, columns]) => {
     const own = found[table];

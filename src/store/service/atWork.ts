@@ -3,10 +3,10 @@ import type { Db } from '../engine/db.js';
 /** Beside the secrets, which are kept by name too; this is none. */
 const name = 'at-work';
 
-/** Without a word for so long nobody is at work any more: reminders are good for an hour. */
+/** Without a word for so long no one is at work any longer: reminders are good for an hour. */
 const atWorkMs = 16 * 60_000;
 
-/** Whether a word at one moment tells that somebody is at work at another: either clock may have been set. */
+/** Whether a word at one moment tells that someone is at work at another: either clock may have been set. */
 export const isAtWork = (saidAtMs: number, nowMs: number) => Math.abs(nowMs - saidAtMs) < atWorkMs;
 
 /** Notes that a service works on the database: one of an earlier version, which may write nothing, reads it. */

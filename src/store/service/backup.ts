@@ -40,7 +40,7 @@ export async function restore(file: string, settings: StoreSettings): Promise<nu
     await store.write(async (db) => {
       if (await hasClinic(db)) {
         throw inputError({
-          message: 'this database holds a clinic already',
+          message: 'this database already has a clinic',
           hint: 'restore into an empty one: another STILLCOUNT_DATA folder or DATABASE_URL',
         });
       }
@@ -76,7 +76,7 @@ async function insertAll(db: Db, file: string): Promise<void> {
     }
     // A key that was ended after the backup must not come to life again.
     if (line.data.table === 'accessKey') line.data.row.endedAtMs ??= Date.now();
-    // Of a time when nobody wrote it down: careful until somebody screens again, as the step that mends such databases.
+    // Of a time when no one wrote it down: careful until someone screens again, as the step that mends such databases.
     if (line.data.table === 'screening') line.data.row.stops ??= 1;
     if (waiting.length >= insertedAtOnce || (waiting[0]?.table ?? line.data.table) !== line.data.table) {
       await insertWaiting();

@@ -35,7 +35,7 @@ export async function dailyBackups(folder: string): Promise<KeptBackup[]> {
 /** A clock that is corrected by less was not wrong. */
 const slackMs = 3_600_000;
 
-/** Those from ahead of a moment were made while the clock was wrong: when, nobody knows. */
+/** Those from ahead of a moment were made while the clock was wrong: when, no one knows. */
 function isAhead({ madeAtMs }: KeptBackup, nowMs: number): boolean {
   return madeAtMs > nowMs + slackMs;
 }

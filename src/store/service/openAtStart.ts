@@ -3,7 +3,9 @@ import { errorCodeOf } from '../../files/fileProblem.js';
 import { maskedValue } from '../../settings/masked.js';
 import { openStore, type Store, type StoreSettings } from '../engine/openStore.js';
 
-/** What a server or the network answers, by its code (PostgreSQL, Appendix A; Node.js), as whoever starts can mend it. */
+/**
+ * What a server or the network answers, by its code (PostgreSQL, Appendix A; Node.js), as whoever starts can mend it.
+ */
 const refusals: readonly [RegExp, Pick<Problem, 'message' | 'hint'>][] = [
   [
     /^ECONNREFUSED$/,
@@ -15,7 +17,7 @@ const refusals: readonly [RegExp, Pick<Problem, 'message' | 'hint'>][] = [
   [
     /^(ENOTFOUND|EAI_AGAIN)$/,
     {
-      message: 'the database cannot be reached: its host is not known here',
+      message: 'the database cannot be reached: its host name cannot be resolved',
       hint: 'correct the host, or this machine’s DNS',
     },
   ],
@@ -29,16 +31,16 @@ const refusals: readonly [RegExp, Pick<Problem, 'message' | 'hint'>][] = [
   [
     /^(57P0[12]|08\w{3}|ECONNRESET|EPIPE)$/,
     {
-      message: 'the server of the database ended the connection while it was being opened',
-      hint: 'look into the server’s log, and at its host and port: another program may answer there',
+      message: 'the database server closed the connection while it was being opened',
+      hint: 'check the server’s log, host and port: another program may be answering there',
     },
   ],
-  [/^57P03$/, { message: 'the server of the database is still starting', hint: 'try again in a minute' }],
+  [/^57P03$/, { message: 'the database server is still starting', hint: 'try again in a minute' }],
   [
     /^53300$/,
     {
-      message: 'the server of the database takes no more connections',
-      hint: 'end what else uses it, or raise max_connections on the server',
+      message: 'the database server accepts no more connections',
+      hint: 'stop whatever else uses it, or raise max_connections on the server',
     },
   ],
   [
@@ -51,7 +53,7 @@ const refusals: readonly [RegExp, Pick<Problem, 'message' | 'hint'>][] = [
   [
     /^3D000$/,
     {
-      message: 'the server has no database by this name',
+      message: 'the server has no database with this name',
       hint: 'create it, or correct the name',
     },
   ],
@@ -59,13 +61,13 @@ const refusals: readonly [RegExp, Pick<Problem, 'message' | 'hint'>][] = [
     /^(DEPTH_ZERO_SELF_SIGNED_CERT|SELF_SIGNED_CERT_IN_CHAIN|UNABLE_TO_(VERIFY_LEAF_SIGNATURE|GET_ISSUER_CERT(_LOCALLY)?)|CERT_HAS_EXPIRED|ERR_TLS_CERT_ALTNAME_INVALID)$/,
     {
       message: 'the certificate of the database is not trusted',
-      hint: 'name the certificate of its issuer with sslrootcert=FILE in the address; its host must be the one that the certificate names, and it must not have run out',
+      hint: 'set sslrootcert=FILE in the address to the certificate of its issuer; the host must match the certificate, and the certificate must not have expired',
     },
   ],
   [
     /^42501$/,
     {
-      message: 'this user may not make tables in the database',
+      message: 'this user may not create tables in the database',
       hint: 'make the user the owner of the database',
     },
   ],

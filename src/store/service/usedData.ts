@@ -20,9 +20,9 @@ const usualName = 'output';
 const databaseName = 'clinic.db';
 
 /**
- * Looks whether a folder without a database stands beside one that is used: the usual folder of the place it was started
- * in, or a neighbor of the named one that holds a clinic; or whether daily backups of it are kept. The folder that a
- * system has for temporary files has no neighbors.
+ * Looks whether a folder without a database stands beside one that is used: the usual folder of the place it was
+ * started in, or a neighbor of the named one that holds a clinic; or whether daily backups of it are kept. The folder
+ * that a system has for temporary files has no neighbors.
  *
  * @returns null where there is a database, or nothing that is used
  */

@@ -17,9 +17,9 @@ export async function readZoneRelease(db: Db): Promise<NotedRelease | null> {
 }
 
 /**
- * Notes that reminders are planned by a release of the time zone data. Where it is another one than before, everybody's
- * are planned anew as soon as possible; also where nobody has said so for long, since another service may have planned
- * by an older one meanwhile. Run it in a transaction.
+ * Notes that reminders are planned by a release of the time zone data. Where it is another one than before, everyone's
+ * are planned again as soon as possible; also where no one has said so for long, since another service may have planned
+ * by an older one in the meantime. Run it in a transaction.
  *
  * @param isNewer whether a release replaces another: two services on one database may have different ones
  */

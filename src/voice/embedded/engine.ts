@@ -35,7 +35,7 @@ export class EmbeddedEngine implements VoiceEngine {
     const unspeakable = unspeakableCharacters(request.text);
     if (unspeakable.length > 0) {
       throw inputError({
-        message: 'the embedded voices cannot say some of these letters',
+        message: 'the embedded voices cannot speak some of these characters',
         path: 'words to be spoken',
         found: `${unspeakable.slice(0, 10).join(' ')} in “${request.text.slice(0, 60)}”`,
         allowed: 'Latin letters and the digits 0 to 9, or another voice',

@@ -15,7 +15,7 @@ export async function isModuleHere(): Promise<boolean> {
 /** The error for an installation without it. */
 export function moduleMissing() {
   return workError({
-    message: 'the embedded voices are missing, no session can be spoken',
+    message: 'the embedded voices are missing, so no session can be spoken',
     hint: 'install Stillcount again',
   });
 }

@@ -81,10 +81,10 @@ describe.skipIf(!hasChromium)('reminders on a phone', { timeout: 120_000 }, () =
   it('are turned on by a key, and are still on when the page is opened again', async () => {
     await agree(at.ada, at.rosaPath, 'reminders');
     await inSettings(phone);
-    await soon(() => told(phone)).toBe('This phone does not remind you.');
+    await soon(() => told(phone)).toBe('This phone will not remind you.');
     await box(phone).focus();
     await phone.page.keyboard.press('Space');
-    await soon(() => told(phone)).toBe('This phone tells you when a session is due.');
+    await soon(() => told(phone)).toBe('This phone will tell you when a session is due.');
     expect(await box(phone).isChecked()).toBe(true);
     expect(await phone.page.evaluate('document.activeElement.name'), 'where the key was pressed').toBe(
       'reminding',
@@ -92,7 +92,7 @@ describe.skipIf(!hasChromium)('reminders on a phone', { timeout: 120_000 }, () =
     expect(endpoints()).toEqual([await subscription(phone.page)]);
     await look(phone.page, 'reminding-on');
     await inSettings(phone);
-    await soon(() => told(phone)).toBe('This phone tells you when a session is due.');
+    await soon(() => told(phone)).toBe('This phone will tell you when a session is due.');
     expect(await box(phone).isChecked()).toBe(true);
     expect(phone.complaints).toEqual([]);
   });
@@ -222,12 +222,12 @@ describe.skipIf(!hasChromium)('reminders on a phone', { timeout: 120_000 }, () =
     expect(standing()).toEqual([]);
     await ending.close();
     await inSettings(phone);
-    await soon(() => told(phone)).toBe('This phone does not remind you.');
+    await soon(() => told(phone)).toBe('This phone will not remind you.');
     await box(phone).check();
-    await soon(() => told(phone)).toBe('This phone tells you when a session is due.');
+    await soon(() => told(phone)).toBe('This phone will tell you when a session is due.');
     expect(endpoints()).toEqual([await subscription(phone.page)]);
     await box(phone).uncheck();
-    await soon(() => told(phone)).toBe('This phone does not remind you.');
+    await soon(() => told(phone)).toBe('This phone will not remind you.');
     expect(standing()).toEqual([]);
     expect(phones().at(-1)?.endedWhy).toBe('removed');
     expect(await subscription(phone.page)).toBeNull();

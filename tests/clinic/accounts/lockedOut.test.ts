@@ -335,7 +335,7 @@ describe('stillcount owner-link', () => {
     await clinic.service.stop();
     const { code, stdout } = await ask('--email', email);
     expect(code).toBe(0);
-    expect(stdout).toContain('otherwise as soon as it is started');
+    expect(stdout).toContain('otherwise once the service is started');
     const link = linkIn(stdout);
     secrets.push(link);
     await clinic.restart();
@@ -379,7 +379,7 @@ describe('stillcount owner-link', () => {
     const before = await runStillcount(['owner-link', '--email', email], { STILLCOUNT_DATA: dirname(file) });
     expect(before).toMatchObject({
       code: 1,
-      stderr: expect.stringContaining('start the service of this version'),
+      stderr: expect.stringContaining('start this version of the service'),
     });
   });
 });

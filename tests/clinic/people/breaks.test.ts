@@ -52,7 +52,7 @@ describe('breaks', () => {
     const refusals: [Record<string, string>, string][] = [
       [{ untilDay: addDays(today, 1) }, 'Last day</strong>: this is before the first day'],
       [{ untilDay: '' }, 'Last day</strong>: enter a last day'],
-      [{ untilDay: addDays(today, 400) }, 'Last day</strong>: a break lasts at most a year'],
+      [{ untilDay: addDays(today, 400) }, 'Last day</strong>: a break can last at most a year'],
       [{ fromDay: '2001-01-01' }, 'First day</strong>: this is more than a year away'],
       [{ fromDay: '' }, 'First day</strong>: a day such as'],
       [{ kind: 'hospital' }, 'Last day</strong>: leave this blank for a hospital stay'],

@@ -40,11 +40,11 @@ describe('who is reached', () => {
     await signShortProgram(ada, path);
     const caregiverId = await newCaregiver(path, { email: 'tom@example.org' });
     expect(await pageOf(path)).toContain(
-      'Tom Lind Rosa Lind has not agreed that they get reminders or are told when a session has not started.',
+      'Tom Lind Rosa Lind has not agreed that this caregiver gets reminders or is notified when a session has not started.',
     );
     await agree(path, 'caregiver-reminded', caregiverId);
     const blind = await pageOf(path);
-    expect(blind).toContain('Is not told when a session has not started');
+    expect(blind).toContain('Not notified when a session has not started');
     expect(blind.match(/9:00 AM It is time for the session: Tom Lind \(email\)/g)).toHaveLength(13);
     expect(blind).not.toContain('10:30 AM');
     await agree(path, 'caregiver-told-not-begun', caregiverId);

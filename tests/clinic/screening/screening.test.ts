@@ -231,7 +231,7 @@ describe('a screening', () => {
     const later = { ...settledAll(form), [`${rule}.clearedOn`]: '2999-01-01' };
     expect((await sign(path, { ...form, ...later })).status).toBe(400);
     const wrong = { ...later, [`${rule}.clearedOn`]: 'soon' };
-    expect(await text(await sign(path, { ...form, ...wrong }))).toContain('a day such as 2026-11-25');
+    expect(await text(await sign(path, { ...form, ...wrong }))).toContain('a date such as 2026-11-25');
     const others = settledAll(form, ['implanted-device-reach']);
     const reason = { ...others, [`${rule}.reason`]: 'Fitted in 2009' };
     expect((await sign(path, { ...form, ...reason })).status).toBe(303);
@@ -245,7 +245,7 @@ describe('a precaution that cannot wait', () => {
     const program = (await sign(path, await begin(path))).headers.get('location') ?? '';
     await screen(ada, path, ['calf-signs']);
     expect(await text(await ada.get(path))).toContain(
-      'Stop here. Swollen, hot or sore calf, leg or arm: To a doctor today',
+      'Stop here. Swollen, hot or sore calf, leg or arm: See a doctor today',
     );
     const page = await text(await ada.get(program));
     expect(page).toMatch(/Paused by Ada Brandt on .* Swollen, hot or sore calf, leg or arm/);
@@ -253,7 +253,7 @@ describe('a precaution that cannot wait', () => {
     const reason = { 'settlements.calf-signs-first.reason': 'She wants to', reason: 'x', do: 'sign' };
     const refused = await ada.post(`${program}/change`, { ...form, ...reason });
     expect(refused.status).toBe(400);
-    expect(await text(refused)).toContain('this stops every program: To a doctor today');
+    expect(await text(refused)).toContain('this rules out every program: See a doctor today');
     const resumed = await ada.submit(`${program}/state`, { state: 'active', reason: 'It is better' });
     expect(resumed.status).toBe(400);
     expect(await text(resumed)).toContain('precautions are still open');

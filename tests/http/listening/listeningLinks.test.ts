@@ -93,7 +93,7 @@ describe('a link', () => {
 
   it('whose PIN was wrong too often in a row works no more, also where the service was started anew', async () => {
     const { path } = await giveLink(at.ada, at.rosaPath, { pin: '4711' });
-    const shut = 'A wrong number was typed too often';
+    const shut = 'The wrong number was typed too many times';
     for (let start = 0; start < 5; start += 1) {
       // What is counted in memory begins anew; what is counted for good does not.
       await at.clinic.restart();

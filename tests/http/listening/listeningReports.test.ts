@@ -114,7 +114,7 @@ describe('what a phone tells', () => {
     const agreed = { kind: 'caregiver-told-of-warnings', caregiverId, onDate: '2026-11-20', note: '' };
     await at.ada.submit(`${at.rosaPath}/consents`, { ...agreed, isGiven: 'yes' });
     expect(await (await at.ada.get(`${at.rosaPath}/reminders`)).text()).toContain(
-      'Should be told of warning signs but has no contact here',
+      'Should be notified of warning signs, but no contact is on file',
     );
     const { session } = await at.firstSession(at.rosaLink);
     const place = placeOf(session, idOf(at.rosaPath));

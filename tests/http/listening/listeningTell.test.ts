@@ -179,7 +179,7 @@ describe('the form without scripts', () => {
     await giveLink(at.ada, path);
     const answer = await at.guest().post(`${link}tell`, fields);
     expect(answer.status).toBe(404);
-    expect(await answer.text()).toContain('If something was wrong, call your clinic now: it may not know.');
+    expect(await answer.text()).toContain('If something was wrong, call your clinic now. They may not know.');
   });
 
   it('in a flood is put off, but for a warning sign', async () => {

@@ -93,18 +93,18 @@ describe('messages to a patient', () => {
     const form = new FormData();
     form.set('List-Unsubscribe', 'One-Click');
     const again = await post(path, form);
-    expect([again.status, await heading(again)]).toEqual([200, 'These messages had stopped already']);
-    expect(await heading(await at.guest().get(path))).toBe('These messages had stopped already');
+    expect([again.status, await heading(again)]).toEqual([200, 'These messages were already stopped']);
+    expect(await heading(await at.guest().get(path))).toBe('These messages were already stopped');
     expect(endsOf(address)).toEqual(['unsubscribed']);
     expect(trailOf(at.clinic, 'messages-stopped')).toHaveLength(1);
   });
 
   it('come again when they are wanted, and every message of before and after still ends them', async () => {
     const resumed = await post(`${path}/again`);
-    expect([resumed.status, await heading(resumed)]).toEqual([200, 'These messages come again']);
+    expect([resumed.status, await heading(resumed)]).toEqual([200, 'You will get these messages again']);
     expect(endsOf(address)).toEqual(['unsubscribed', null]);
     expect(await heading(await post(`${path}/again`)), 'nothing is doubled').toBe(
-      'These messages come again',
+      'You will get these messages again',
     );
     expect(endsOf(address)).toEqual(['unsubscribed', null]);
     const newer = contactsIn(at.clinic).find(({ endedWhy }) => endedWhy === null);
@@ -141,7 +141,7 @@ describe('messages to a patient', () => {
     const phones = () => contactsIn(at.clinic).filter(({ channel }) => channel === 'push');
     const onPhone = await unsubscribePath(at.clinic, phones()[0]?.id ?? '');
     await post(onPhone);
-    expect(await heading(await post(`${onPhone}/again`))).toBe('These messages come again');
+    expect(await heading(await post(`${onPhone}/again`))).toBe('You will get these messages again');
     await post(onPhone);
     at.rosaLink = (await giveLink(at.ada, at.rosaPath)).path;
     expect(await heading(await post(`${onPhone}/again`))).toBe('These messages have ended');
@@ -169,8 +169,8 @@ it('ends a clinician’s letters about the week and leaves her address for warni
   expect(await heading(await post(path))).toBe('These messages have stopped');
   expect(clinicianIn(at.clinic).wantsDigest).toBe(0);
   expect(endsOf(address)).toEqual([null]);
-  expect(await heading(await post(path))).toBe('These messages had stopped already');
-  expect(await heading(await post(`${path}/again`))).toBe('These messages come again');
+  expect(await heading(await post(path))).toBe('These messages were already stopped');
+  expect(await heading(await post(`${path}/again`))).toBe('You will get these messages again');
   expect(clinicianIn(at.clinic).wantsDigest).toBe(1);
 });
 

@@ -118,7 +118,7 @@ it('asks for days that can be, and says which field is wrong', async () => {
   expect(ahead.status).toBe(400);
   expect(ahead.page).toContain('Last day: this date is in the future');
   expect((await asked(today, addDays(today, -1))).page).toContain('First day: this is after the last day');
-  expect((await asked('2026-02-30', today)).page).toContain('First day: a day such as 2026-11-25');
+  expect((await asked('2026-02-30', today)).page).toContain('First day: a date such as 2026-11-25');
 });
 
 it('describes a program item by item, with what she adds', async () => {

@@ -23,7 +23,10 @@ export type Shown = {
   done?: string;
 };
 
-/** One's own account: how one signs in, the week by email, the second step, keys for other programs, where one is signed in. */
+/**
+ * One's own account: how one signs in, the week by email, the second step, keys for other programs, where one is signed
+ * in.
+ */
 export async function accountPage(
   { store, words, channelNames }: Pick<HttpResources, 'store' | 'words' | 'channelNames'>,
   { clinician, mayWrite, tokenHash: ownHash, nowMs }: AuthenticatedRequest,

@@ -59,7 +59,7 @@ export function adviceRoutes(
     };
   }
 
-  /** Does what a form asks for, or says what stands against it. */
+  /** Does what a form asks for, or says what prevents it. */
   async function done(
     visit: AuthenticatedRequest,
     chart: Chart,
@@ -96,7 +96,7 @@ export function adviceRoutes(
       const chart = await readChartDuringWork(service, visit, visit.params.id ?? '');
       const typed = typedIn(visit);
       const result = await attempt(() => done(visit, chart, typed));
-      // It was refused for something that may have come meanwhile: the page shows what is there now.
+      // It was refused for something that may have come in the meantime: the page shows what is there now.
       const anew = () => openChart(service.store, chart.clinicId, chart.patient);
       if (result.kind === 'refused')
         return page(visit, anew(), { typed, problems: withSentences(result.refusals, service.words) });

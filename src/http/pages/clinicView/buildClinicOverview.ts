@@ -25,7 +25,7 @@ import type { AuthenticatedRequest } from '../../server/routing.js';
 const shownDays = 14;
 const shownChanges = 15;
 
-/** How everybody is doing, in the order of their names, fifty at a time; the clinic as a whole with the first. */
+/** How everyone is doing, in the order of their names, fifty at a time; the clinic as a whole with the first. */
 export async function buildClinicOverview(
   { store, words }: Pick<HttpResources, 'store' | 'words'>,
   visit: AuthenticatedRequest,
@@ -90,7 +90,7 @@ async function programsLately(
     const done = (finishedDays.get(id) ?? [])
       .map(({ slot }) => dayOfSlot(slot))
       .filter((day) => counted.includes(day));
-    // What was done before somebody fell ill that day was wanted.
+    // What was done before someone fell ill that day was wanted.
     const doneUnwell = done.filter((day) => away.unwellDays.has(day)).length;
     const wanted = estimateScheduledSessions(timetableOf(content), counted, away) + doneUnwell;
     return { patientId, title, done: done.length, wanted };

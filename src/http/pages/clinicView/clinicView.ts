@@ -4,7 +4,7 @@ import type { HttpResources } from '../../server/resources.js';
 import { Routes } from '../../server/routing.js';
 import { buildClinicOverview } from './buildClinicOverview.js';
 
-/** How everybody of a clinic is doing, in the order of their names. */
+/** How everyone of a clinic is doing, in the order of their names. */
 export function clinicViewRoutes(
   service: Pick<HttpResources, 'store' | 'pages' | 'words' | 'assets' | 'now' | 'https'>,
 ): Routes {

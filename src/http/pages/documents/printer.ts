@@ -16,7 +16,7 @@ export class Printer {
   }
 
   /**
-   * Makes ready, while somebody reads the page before, what the first paper of a process would have to wait for, and
+   * Makes ready, while someone reads the page before, what the first paper of a process would have to wait for, and
    * the first one with letters of a name.
    */
   makeReady(name: string): void {

@@ -7,7 +7,8 @@ const databaseMs = 2_000;
 
 /**
  * For whoever watches the service from outside: `/healthz` says that the process is alive, `/readyz` whether the
- * database answers, messages are being sent and nothing is at fault that sessions or messages rest on. Both say nothing of anybody, and are not in the log.
+ * database answers, messages are being sent and nothing is at fault that sessions or messages rest on. Both say nothing
+ * of anyone, and are not in the log.
  */
 export function healthRoutes({ store, life }: Pick<HttpResources, 'store' | 'life'>): Router {
   return Router()

@@ -26,12 +26,12 @@ import { zoneView } from './zoneView.js';
 
 /** Enough for one screen; the rest is counted. */
 const mostShown = 12;
-/** Of those that nobody has seen yet; most of them are on the pages of their people. */
+/** Of those that no one has seen yet; most of them are on the pages of their people. */
 const mostFailed = 500;
 
 const textNames = ['name', 'spokenName', 'sayAs', 'zone', 'phone', 'email', 'hearingNotes'] as const;
 
-/** The list of people with who needs attention, and writing down who somebody is. */
+/** The list of people with who needs attention, and writing down who someone is. */
 export function homeRoutes(
   service: Pick<
     HttpResources,
@@ -103,7 +103,7 @@ export function homeRoutes(
     return attention.kind === 'urgent-note' ? notedSigns(service, attention, zone) : null;
   }
 
-  /** Where somebody mends what makes them need attention. */
+  /** Where someone mends what makes them need attention. */
   async function attentionAddress(
     kind: AttentionKind,
     { patientId, subject }: { patientId: string; subject: string },
@@ -136,7 +136,7 @@ export function homeRoutes(
     return places[kind];
   }
 
-  /** What could not be delivered and is on nobody's own page, such as the letter about a week. */
+  /** What could not be delivered and is on no one's own page, such as the letter about a week. */
   async function failedAboutNobody(clinicId: string): Promise<ShownDelivery[]> {
     const failed = await store.read((db) => failedDeliveriesOf(db, clinicId, mostFailed));
     return failed.filter(({ patientId }) => patientId === null);
@@ -289,7 +289,7 @@ function shown({ fields }: AuthenticatedRequest): Record<string, string> {
   );
 }
 
-/** The fields as a person is written down. */
+/** The fields as a person is recorded. */
 function typed(visit: AuthenticatedRequest): object {
   const { birthYear = '', goals = '', ...texts } = shown(visit);
   return {
@@ -302,7 +302,7 @@ function typed(visit: AuthenticatedRequest): object {
   };
 }
 
-/** Where unsigned work, or an interview left half way, goes on. */
+/** Where a draft, or an interview left half way, goes on. */
 function draftAddress({
   patientId,
   prescriptionId,

@@ -75,7 +75,7 @@ export function prescribeRoutes(
     return { ...person, ...(await workView(work.content, beside, service)) };
   }
 
-  /** Null while nothing is to be heard, or cannot be: the page then says what stands against it. */
+  /** Null while nothing is to be heard, or cannot be: the page then says what prevents it. */
   async function heard(
     visit: AuthenticatedRequest,
     { content }: Work,
@@ -121,7 +121,7 @@ export function prescribeRoutes(
     };
   }
 
-  /** What stands against signing, in a scope of its own beside the problems of the session. */
+  /** What prevents signing, in a scope of its own beside the problems of the session. */
   function refusal(work: Work, problems: readonly Problem[] | undefined): object | null {
     if (problems === undefined) return null;
     const [program, catalogue] = [looseProgram(work.content.program), clinicCatalogue(workshop)];
@@ -134,7 +134,7 @@ export function prescribeRoutes(
       prepareSessionsFor(service, chart.clinicId, chart.patient.id);
       return { kind: 'redirect', to: `/prescriptions/${outcome.prescriptionId}` };
     }
-    // It was refused for something that may have come meanwhile: the page shows what is there now.
+    // It was refused for something that may have come in the meantime: the page shows what is there now.
     const anew = openChart(service.store, chart.clinicId, chart.patient);
     if (outcome.kind === 'refused')
       return page(visit, { chart: anew, work }, { problems: withSentences(outcome.refusals, service.words) });

@@ -10,7 +10,7 @@ import type { Workshop } from '../../../session/workshop.js';
 import { lengthInWords } from '../../../text/dates.js';
 import type { Words } from '../../../text/words.js';
 
-/** Reads unsigned work and draws its session, or says what stands against it. */
+/** Reads a draft and draws its session, or says what prevents it. */
 export async function sessionView(content: unknown, workshop: Workshop, words: Words): Promise<object> {
   try {
     const read = readPrescription(content, 'this program', workshop.catalogues);
@@ -24,7 +24,7 @@ export async function sessionView(content: unknown, workshop: Workshop, words: W
   }
 }
 
-/** Whatever stands against an easier session does not hide the whole one. */
+/** Whatever prevents an easier session does not hide the whole one. */
 async function easierView(read: ReadPrescription, workshop: Workshop, words: Words): Promise<object> {
   try {
     const lengths = await easierLengths(read, workshop);

@@ -46,7 +46,9 @@ function orderUnseen(
   return pathProblems(known).filter(({ path }) => !problems.some((each) => each.path === path));
 }
 
-/** The part of the prescribing page that changes as she works: its fields as they are, and the session when it is right. */
+/**
+ * The part of the prescribing page that changes as she works: its fields as they are, and the session when it is right.
+ */
 export async function workView(
   content: Content,
   beside: Beside,

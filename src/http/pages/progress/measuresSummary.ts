@@ -18,7 +18,7 @@ export type MeasureSummary = {
     amount: string;
     /** Null where per cent say nothing. */
     percent: string | null;
-    /** Null when it may be chance, or nobody has published what is more than that. */
+    /** Null when it may be chance, or no one has published what is more than that. */
     direction: string | null;
     /** Held against the smallest real change. */
     verdict: string;

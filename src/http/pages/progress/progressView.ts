@@ -19,7 +19,7 @@ import { measuresSummary } from './measuresSummary.js';
 /** Contradictions shown; the others stand in what was heard and reported. */
 const mostContradictions = 20;
 
-/** What a clinician sees of somebody's last weeks. */
+/** What a clinician sees of someone's last weeks. */
 export async function followUpView(
   service: Pick<HttpResources, 'store' | 'workshop' | 'pages' | 'words' | 'lengths' | 'versions' | 'now'>,
   visit: AuthenticatedRequest,

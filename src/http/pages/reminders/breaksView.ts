@@ -10,7 +10,7 @@ import type { HttpResources } from '../../server/resources.js';
 /** Breaks that are over are shown, the newest of them. */
 const mostPast = 3;
 
-/** Whether somebody's programs rest now, and whether a stay in hospital asks for another screening first. */
+/** Whether someone's programs rest now, and whether a stay in hospital asks for another screening first. */
 export async function restView(
   { store, words }: Pick<HttpResources, 'store' | 'words'>,
   patient: Patient,
@@ -66,12 +66,12 @@ function isNow({ fromDay, untilDay }: CareBreak, today: string): boolean {
   return fromDay <= today && (untilDay === null || today <= untilDay);
 }
 
-/** A stay that is over, or is about to be, since which nobody has asked about precautions again. */
+/** A stay that is over, or is about to be, since which no one has asked about precautions again. */
 async function afterHospital(db: Db, { id }: Patient, breaks: readonly CareBreak[]): Promise<object | null> {
   const last = breaks.findLast(({ kind, untilDay }) => kind === 'hospital' && untilDay !== null);
   if (last === undefined || last.untilDay === null) return null;
   const screening = await screeningOf(db, id);
-  // It was written down anew when it was ended.
+  // It was recorded again when it was ended.
   const isAsked = screening !== null && screening.oldestAtMs >= last.createdAtMs;
   return isAsked ? null : { until: dateInWords(last.untilDay) };
 }

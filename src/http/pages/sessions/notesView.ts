@@ -14,7 +14,7 @@ export function foundView(service: Pick<HttpResources, 'workshop'>, text: string
 }
 
 /**
- * The notes of a patient that nobody has read, for the part `notes-unread`; those that may name a sign first, then in
+ * The notes of a patient that no one has read, for the part `notes-unread`; those that may name a sign first, then in
  * the order of writing.
  */
 export async function unreadNotesView(

@@ -45,7 +45,7 @@ export function resetPasswordRoutes(
       const open = await store.read((db) => findAccountLink(db, hashToken(token), visit.nowMs));
       if (open === null) return page(visit, []);
       const used = await resetPassword(service, { token, password: chosen.data, nowMs: visit.nowMs });
-      // A browser that is signed in as somebody else must not seem to have become this account.
+      // A browser that is signed in as someone else must not seem to have become this account.
       return used === null ? page(visit, []) : { kind: 'redirect', to: '/sign-in', signIn: null };
     });
 }

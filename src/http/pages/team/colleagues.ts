@@ -108,7 +108,7 @@ export function colleagueRoutes(
     };
   }
 
-  /** What stands against hashing a password for a link: hashing is costly, and a guessed link must not cost it. */
+  /** What prevents hashing a password for a link: hashing is costly, and a guessed link must not cost it. */
   async function joinClosed(visit: PageRequest): Promise<PageReply | null> {
     if (!(await service.limits.mayTry(null, visit.place)))
       return deadLink('Too many tries. Please wait a quarter of an hour.');

@@ -44,7 +44,7 @@ export function links(open: () => Ward): void {
       await soon(() => ward.told(anna.id, 'step').length).toBe(1);
       await second.open();
       expect(await second.view('today').textContent()).toContain(
-        'It was begun before, here or on another phone.',
+        'It was started before, here or on another phone.',
       );
       await look(second.page, 'begun-elsewhere');
       await second.press('Begin');
@@ -66,10 +66,10 @@ export function links(open: () => Ward): void {
       await phone.press('Give me an address');
       const address = phone.page.locator('[data-text="feed"]');
       await soon(() => address.textContent()).toContain('/feed/');
-      await phone.press('Put them in my calendar');
+      await phone.press('Add to my calendar');
       const calendar = phone.page.locator('[data-text="calendar"]');
       await soon(() => calendar.textContent()).toMatch(/\/calendar\/[\w-]{43}\.ics$/);
-      const opens = phone.page.getByRole('link', { name: 'Open it in the calendar of this phone' });
+      const opens = phone.page.getByRole('link', { name: 'Open it in this phone’s calendar' });
       expect(await opens.getAttribute('href')).toMatch(/^webcal:.*\.ics$/);
       await look(phone.page, 'settings');
       await phone.page.reload();

@@ -40,7 +40,7 @@ export function notes(open: () => Ward): void {
       await soon(() => phone.said.at(-1)).toBe('note-no-call');
       expect(await phone.view('note-words').getByRole('link').first().getAttribute('href')).toBe('tel:112');
       await look(phone.page, 'note-words');
-      await phone.press('I am all right. Just keep my note');
+      await phone.press('I am all right. Just save my note');
       await phone.sees('thanks');
       await soon(told(rosa).notes).toEqual(['I fel yesterday and my head hurts']);
       expect(told(rosa).signs(), 'nothing is stopped by a note').toEqual([]);
@@ -62,13 +62,13 @@ export function notes(open: () => Ward): void {
     it('is kept and said, however the question is left', async () => {
       const { rosa, phone } = await writes('my left leg is numb');
       await phone.press('Skip');
-      await phone.press('I am all right. Just keep my note');
+      await phone.press('I am all right. Just save my note');
       await phone.sees('thanks');
       await soon(told(rosa).notes).toEqual(['my left leg is numb']);
       const other = await writes('I passed out');
       await other.phone.press('Stop here');
       await other.phone.sees('note-words');
-      await other.phone.press('I am all right. Just keep my note');
+      await other.phone.press('I am all right. Just save my note');
       await soon(told(other.rosa).notes).toEqual(['I passed out']);
     });
 

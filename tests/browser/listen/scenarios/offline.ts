@@ -52,7 +52,7 @@ export function offline(open: () => Ward): void {
       await phone.page.getByRole('textbox').fill('Without a network');
       await phone.press('Next');
       await phone.press('To the first page');
-      await phone.page.getByText('Not everything has reached your clinic yet').waitFor();
+      await phone.page.getByText('Not everything has been sent to your clinic yet').waitFor();
       expect(await phone.view('today').textContent()).toContain('Short program: done');
       await look(phone.page, 'unsent');
       // Another page of the same browser finds the same reports; whoever sends them, each arrives once.
@@ -61,7 +61,9 @@ export function offline(open: () => Ward): void {
       expect(ward.told(rosa.id, 'step')).toEqual([]);
       await mend(phone);
       await soon(() => ward.told(rosa.id, 'check-in').length).toBe(1);
-      await phone.page.getByText('Not everything has reached your clinic yet').waitFor({ state: 'hidden' });
+      await phone.page
+        .getByText('Not everything has been sent to your clinic yet')
+        .waitFor({ state: 'hidden' });
       const steps = ward.told(rosa.id, 'step');
       expect(steps.map(({ step }) => step).filter((step) => step !== 'reached')).toEqual([
         'started',
@@ -86,7 +88,7 @@ export function offline(open: () => Ward): void {
       await cut(page);
       await page.page.clock.install({ time: Date.now() + 3 * dayMs });
       await page.page.reload();
-      await page.page.getByText('This phone has not reached your clinic for too long').waitFor();
+      await page.page.getByText('This phone has been offline for too long').waitFor();
       expect(await page.page.getByRole('button', { name: 'Begin', exact: true }).count()).toBe(0);
       await look(page.page, 'outdated');
       await mend(page);
@@ -134,7 +136,7 @@ export function offline(open: () => Ward): void {
       await kept(page, 'full');
       await page.begin();
       await page.page.keyboard.press('s');
-      await page.press('Nothing is wrong, I only want to end here');
+      await page.press('Nothing is wrong. I just want to end here');
       await page.press('I am sitting up');
       for (const _skipped of ['done', 'pain before', 'pain after', 'effort', 'signs', 'note'])
         await page.press('Skip');
@@ -179,10 +181,10 @@ export function offline(open: () => Ward): void {
       await cut(page);
       await page.press('Something is wrong');
       await page.press('Tell my clinic now');
-      await page.view('advice').getByText('Your clinic does not know yet. Call them yourself.').waitFor();
+      await page.view('advice').getByText('Your clinic does not know yet. Please call them.').waitFor();
       await look(page.page, 'advice-unsent');
       await page.press('I have read this');
-      const held = page.view('today').getByText('Your clinic does not know yet. Call them yourself.');
+      const held = page.view('today').getByText('Your clinic does not know yet. Please call them.');
       await held.filter({ visible: true }).waitFor();
       const link = await ward.newLink(anna);
       await mend(page);

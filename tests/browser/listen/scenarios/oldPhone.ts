@@ -37,7 +37,7 @@ export function oldPhone(open: () => Ward): void {
       await phone.press('Next');
       await phone.sees('advice');
       await soon(() => ward.told(anna.id, 'warning').map(({ signs }) => signs)).toEqual(['["heart-racing"]']);
-      await phone.view('advice').getByText('Your clinic has a message.').waitFor();
+      await phone.view('advice').getByText('Your clinic has your message.').waitFor();
       await phone.press('I have read this');
       await phone.page.getByRole('textbox').fill('From an old phone');
       await phone.press('Next');
@@ -65,11 +65,11 @@ export function oldPhone(open: () => Ward): void {
       await phone.press('Tell my clinic now');
       const advice = phone.view('advice');
       await advice.getByText('Your clinic does not know yet.').waitFor();
-      expect(await advice.getByText('Your clinic has a message.').count()).toBe(0);
+      expect(await advice.getByText('Your clinic has your message.').count()).toBe(0);
       expect(ward.told(anna.id, 'warning')).toEqual([]);
       await phone.page.unroute('**/report');
       await phone.page.evaluate(`window.dispatchEvent(new Event('online'))`);
-      await advice.getByText('Your clinic has a message.').waitFor();
+      await advice.getByText('Your clinic has your message.').waitFor();
       expect(ward.told(anna.id, 'warning')).toHaveLength(1);
     });
   });

@@ -28,7 +28,7 @@ export function stopPage(open: () => Ward): void {
       await takePicture(phone.page, `listen-stop-360-${Math.round(percent)}`, { fullPage: false });
       const first = [
         stop.getByText('You told us: something is wrong.'),
-        stop.getByText(/^In \d+ seconds, your clinic is told: something is wrong\.$/),
+        stop.getByText(/^In \d+ seconds, your clinic will be told that something is wrong\.$/),
         stop.locator('a[href="tel:112"]'),
         stop.locator('a[href="tel:010055500"]'),
         stop.getByRole('button', { name: 'Tell my clinic now' }),
@@ -47,7 +47,7 @@ export function stopPage(open: () => Ward): void {
       expect(before).toBeLessThanOrEqual(60);
       await soon(seconds).toBeLessThan(before);
       await stop.getByRole('checkbox', { name: 'My heart is racing or skipping beats' }).check();
-      await stop.getByText('You ticked: My heart is racing or skipping beats').waitFor();
+      await stop.getByText('You checked: My heart is racing or skipping beats').waitFor();
     });
 
     it('says aloud that the clinic has the message only when it has', async () => {

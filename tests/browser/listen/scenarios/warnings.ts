@@ -27,7 +27,7 @@ export function warnings(open: () => Ward): void {
       await phone.hearOut();
       await soon(() => phone.said.at(-1)).toBe('stop-now');
       expect(await phone.view('stop').textContent()).toMatch(
-        /You told us: something is wrong\..*In \d+ seconds, your clinic is told: something is wrong\./s,
+        /You told us: something is wrong\..*In \d+ seconds, your clinic will be told that something is wrong\./s,
       );
       expect(await phone.page.evaluate(`document.querySelector('[data-sound=session]').paused`)).toBe(true);
       await look(phone.page, 'stop');
@@ -68,7 +68,7 @@ export function warnings(open: () => Ward): void {
       expect(await phone.page.getByRole('button', { name: 'I pressed by mistake' }).isVisible()).toBe(false);
       await phone
         .view('stop')
-        .getByText('Your clinic has a message. Do not wait for it: call them.')
+        .getByText('Your clinic has your message. Do not wait for an answer. Call them.')
         .waitFor();
       await look(phone.page, 'stop-told');
     });
@@ -95,12 +95,12 @@ export function warnings(open: () => Ward): void {
       await phone.press('I have read this');
       await phone.sees('today');
       expect(await phone.view('today').textContent()).toContain('There is no session until');
-      const told = phone.view('today').getByText('Your clinic has a message.');
+      const told = phone.view('today').getByText('Your clinic has your message.');
       await told.filter({ visible: true }).waitFor();
       expect(await phone.page.getByRole('button', { name: 'Begin', exact: true }).count()).toBe(0);
       await look(phone.page, 'held');
       await phone.page.reload();
-      await phone.page.getByText('Something was not right').first().waitFor();
+      await phone.page.getByText('Something was wrong').first().waitFor();
       await ward.inClinic(async (ada) => {
         const seen = await formOf(await ada.get(`${rosa.path}/heard`));
         await ada.post(`${rosa.path}/warnings`, { ...seen, note: 'Spoken with her, all is well' });
@@ -115,7 +115,7 @@ export function warnings(open: () => Ward): void {
       await annas.open();
       await annas.begin();
       await annas.page.keyboard.press('s');
-      await annas.press('Nothing is wrong, I only want to end here');
+      await annas.press('Nothing is wrong. I just want to end here');
       await annas.press('I am sitting up');
       for (const _skipped of ['done', 'pain before', 'pain after', 'effort']) await annas.press('Skip');
       await annas
@@ -200,13 +200,13 @@ export function warnings(open: () => Ward): void {
       await annas.press('Tell my clinic');
       await annas.sees('today');
       await soon(() => ward.told(anna.id, 'not-today').map(({ reason }) => reason)).toEqual(['pain']);
-      expect(await annas.view('today').textContent()).toContain('Begin only when it is better.');
+      expect(await annas.view('today').textContent()).toContain('Begin only when you feel better.');
       const begin = annas.page.getByRole('button', { name: 'Begin', exact: true });
       expect(await begin.count()).toBe(0);
       await look(annas.page, 'unwell');
       await annas.press('It is better now');
       await begin.waitFor();
-      expect(await annas.view('today').textContent()).toContain('You put it off. You can still do it.');
+      expect(await annas.view('today').textContent()).toContain('You skipped it. You can still do it.');
     });
   });
 }
