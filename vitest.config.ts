@@ -5,9 +5,9 @@ import { SlowFirst } from './tests/slowFirst.js';
 const patience = { poll: { timeout: 60_000 } };
 
 /**
- * The listening tests stand apart: they need a recogniser from outside and use both cores by themselves. So do those in
- * a browser, which play sound in real time: four of them keep two cores busy, beside other work they would stutter.
- * Those that mostly wait, for a clock that nobody hastens, take next to nothing of a core and run beside the listening.
+ * The rooms keep both cores busy by themselves. Those in a browser play sound in real time, and leave some of the cores to
+ * others, as long as these give way: beside them `npm test` runs those that mostly wait, for a clock that nobody hastens,
+ * and, at a low priority, the listening tests, which need a recognizer from outside and work without a pause.
  */
 export default defineConfig({
   test: {
@@ -58,7 +58,7 @@ export default defineConfig({
           name: 'listening',
           expect: patience,
           include: ['tests/listening/**/*.test.ts'],
-          testTimeout: 900_000,
+          testTimeout: 3_600_000,
           hookTimeout: 900_000,
         },
       },

@@ -3,44 +3,44 @@ import { readFile } from 'node:fs/promises';
 import path from 'node:path';
 import { type Tally, tallyVitest } from './failures.js';
 
-/**
- * Runs one tool that counts as one test: its exit code decides.
- *
- * @param isHeard whether what it says is printed in one piece when it has ended, so that tools can run side by side;
- *   otherwise it shows its own progress
- */
+/** A check runs before everybody's eyes, or aside: then what it says is printed in one piece when it has ended. */
+export type How = {
+  isAside?: boolean;
+  /** Takes only what other checks leave of the cores. */
+  isPatient?: boolean;
+};
+
+/** Runs one tool that counts as one test: its exit code decides. Of one that runs aside, only a fault is printed. */
 export async function runTool(
   title: string,
   command: string,
   words: readonly string[],
-  { isHeard = true } = {},
+  how: How = { isAside: true },
 ): Promise<Tally> {
-  const said: Buffer[] = [];
-  const code = await run(command, words, isHeard ? (chunk) => said.push(chunk) : undefined);
-  if (isHeard) process.stdout.write(`\n== ${title}\n${Buffer.concat(said).toString()}`);
-  if (code === 0) return { passed: 1, skipped: 0, failures: [] };
+  const { code, said } = await run(command, words, how);
+  if (code === 0) {
+    if (how.isAside) console.log(`\n== ${title}: no fault`);
+    return { passed: 1, skipped: 0, failures: [] };
+  }
   const message = `${[command, ...words].join(' ')} ended with ${code}; its own words stand above`;
+  console.log(`\n== ${title}\n${said}✗ ${title}: ${message}`);
   return { passed: 0, skipped: 0, failures: [{ where: title, name: '', message }] };
 }
 
-/**
- * Runs one vitest project and counts its tests from vitest's own report, written into `folder`.
- *
- * @param isHeard whether what it says is printed in one piece when it has ended, so that another one can run beside it
- */
+/** Runs one vitest project and counts its tests from vitest's own report, written into `folder`. */
 export async function runVitest(
   title: string,
   project: string,
   folder: string,
-  { isHeard = false } = {},
+  how: How = {},
 ): Promise<Tally> {
-  const said: Buffer[] = [];
-  if (!isHeard) console.log(`\n== ${title}`);
+  if (!how.isAside) console.log(`\n== ${title}`);
   const reportFile = path.join(folder, `${project}.json`);
   const reporters = ['--reporter=default', '--reporter=json', `--outputFile.json=${reportFile}`];
-  const hear = isHeard ? (chunk: Buffer) => said.push(chunk) : undefined;
-  const code = await run('vitest', ['run', '--project', project, ...reporters], hear);
-  if (isHeard) process.stdout.write(`\n== ${title}\n${Buffer.concat(said).toString()}`);
+  // What is known of earlier runs lies in one file: of two that run side by side, the last would undo what the first wrote.
+  const cache = how.isAside ? ['--no-cache'] : [];
+  const { code, said } = await run('vitest', ['run', '--project', project, ...reporters, ...cache], how);
+  if (how.isAside) process.stdout.write(`\n== ${title}\n${said}`);
   return tallyVitest(project, await readReport(reportFile), code, process.cwd());
 }
 
@@ -53,16 +53,28 @@ async function readReport(file: string): Promise<unknown> {
   }
 }
 
-/** @param hear takes what the command says; without it, it says it itself */
-function run(command: string, words: readonly string[], hear?: (chunk: Buffer) => void): Promise<number> {
-  return new Promise((resolve, reject) => {
-    const stdio = hear === undefined ? 'inherit' : 'pipe';
-    const child = spawn(command, words, { stdio, shell: process.platform === 'win32' });
-    if (hear !== undefined) {
-      child.stdout?.on('data', hear);
-      child.stderr?.on('data', hear);
-    }
-    child.on('error', reject);
-    child.on('close', (code) => resolve(code ?? 1));
+/** POSIX: about a tenth of what others have of a core, for a command and all that it starts; the lowest would starve. */
+const givingWay = ['nice', '-n', '10'];
+
+/** @returns what it said, where that is not printed as it says it */
+function run(
+  command: string,
+  words: readonly string[],
+  { isAside, isPatient }: How,
+): Promise<{ code: number; said: string }> {
+  return new Promise((resolve) => {
+    const said: Buffer[] = [];
+    const end = (code: number) => resolve({ code, said: Buffer.concat(said).toString() });
+    const stdio = isAside ? 'pipe' : 'inherit';
+    const isWindows = process.platform === 'win32';
+    const [program = command, ...rest] = [...(isPatient && !isWindows ? givingWay : []), command, ...words];
+    const child = spawn(program, rest, { stdio, shell: isWindows });
+    for (const stream of [child.stdout, child.stderr])
+      stream?.on('data', (chunk: Buffer) => said.push(chunk));
+    child.on('error', ({ message }) => {
+      said.push(Buffer.from(`${message}\n`));
+      end(1);
+    });
+    child.on('close', (code) => end(code ?? 1));
   });
 }

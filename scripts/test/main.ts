@@ -4,7 +4,7 @@ import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { parseArgs } from 'node:util';
-import { runTool, runVitest } from './checks.js';
+import { type How, runTool, runVitest } from './checks.js';
 import { installMissingPackages } from './debianPackages.js';
 import { addTallies, failureLines, type Tally } from './failures.js';
 import { PartTimes } from './partTimes.js';
@@ -19,24 +19,41 @@ else if (values.since !== undefined) wantWhatGuardsChanges(values.since);
 const reportFolder = await mkdtemp(path.join(tmpdir(), 'stillcount-test-'));
 // Tests that speak share what was spoken, within this run.
 process.env.STILLCOUNT_TEST_SPOKEN = path.join(reportFolder, 'spoken');
-const tallies: Tally[] = [];
 const times = new PartTimes();
+let tallies: Tally[] = [];
 try {
-  const built = await times.take('Tools', runTools());
-  tallies.push(...built.tallies);
-  if (built.hasDatabase) tallies.push(...(await runTests(reportFolder)));
+  tallies = await runAll(reportFolder);
 } finally {
   await rm(reportFolder, { recursive: true, force: true });
 }
 
 /**
- * Two lanes of about the same length on two cores: the types of the service take as long as all other tools. Where the
- * database module has to be compiled, and packages are fetched, that goes on beside them.
+ * All that there is, so that two cores never stand idle: the rooms keep both busy, beside the tools at first. What is
+ * played in a browser, in real time, leaves some of them to what waits for a clock, and to the listener, who can wait. What
+ * must be fetched or compiled on a new machine is begun with the tools, and only those who need it wait for it.
  */
-async function runTools(): Promise<{ tallies: Tally[]; hasDatabase: boolean }> {
-  const options = { isHeard: false };
-  const database = runTool('Database module', 'node', ['scripts/setUp.mjs', 'database'], options);
+async function runAll(folder: string): Promise<Tally[]> {
+  const part = (title: string, project: string, how: How = {}) =>
+    times.take(title, runVitest(title, project, folder, how));
+  const database = times.take('  database module', buildDatabase());
   const packages = times.take('  packages of Debian', installMissingPackages());
+  const tools = times.take('Tools', runTools());
+  const built = await database;
+  await packages;
+  if (built.failures.length > 0) return [built, ...(await tools)];
+  const rooms = await part('Rooms, alone and together', 'rooms');
+  const waiting = part('By clocks that are set', 'waiting', { isAside: true });
+  const listener = part('An independent listener', 'listening', { isAside: true, isPatient: true });
+  const browser = await part('In a browser', 'browser');
+  return [built, ...(await tools), rooms, browser, await waiting, await listener];
+}
+
+function buildDatabase(): Promise<Tally> {
+  return runTool('Database module', 'node', ['scripts/setUp.mjs', 'database'], {});
+}
+
+/** In two lanes of about the same length: the types of the service take as long as all other tools. */
+async function runTools(): Promise<Tally[]> {
   const types = runTool('Types', 'tsc', []);
   const others: Tally[] = [];
   others.push(await runTool('Style', 'biome', ['ci', '.']));
@@ -44,21 +61,7 @@ async function runTools(): Promise<{ tallies: Tally[]; hasDatabase: boolean }> {
   others.push(await runTool('Types of the service worker', 'tsc', ['--project', 'src/browser/worker']));
   others.push(await runTool('Architecture', 'depcruise', ['--config', '.dependency-cruiser.cjs', 'src']));
   others.push(await runTool('Unused code', 'knip', ['--no-progress', '--treat-config-hints-as-errors']));
-  await packages;
-  const built = await database;
-  return { tallies: [...others, await types, built], hasDatabase: built.failures.length === 0 };
-}
-
-/** Whatever uses both cores by itself stands alone. */
-async function runTests(folder: string): Promise<Tally[]> {
-  const part = (title: string, project: string, isHeard = false) =>
-    times.take(title, runVitest(title, project, folder, { isHeard }));
-  const rooms = await part('Rooms, alone and together', 'rooms');
-  const browser = await part('In a browser', 'browser');
-  // What waits for a clock takes next to nothing of the cores that the listener needs.
-  const waiting = part('By clocks that are set', 'waiting', true);
-  const listener = await part('An independent listener', 'listening');
-  return [rooms, browser, listener, await waiting];
+  return [...others, await types];
 }
 
 function wantWhatGuardsChanges(commit: string): void {
