@@ -231,7 +231,10 @@ describe('stillcount render when the work fails', () => {
 
   it('because ffmpeg dies half-way', async () => {
     // Another build: what the usual one has encoded does not do for it. What was spoken does.
-    const dying = await fakeFfmpeg('head -c 50000 >/dev/null; kill -9 $$', '"$REAL" "$@"; echo another build');
+    const dying = await fakeFfmpeg(
+      'head -c 50000 >/dev/null; kill -9 $$',
+      '"$REAL" "$@"; echo another build',
+    );
     await failing(['--out', out], { STILLCOUNT_FFMPEG: dying }, /ffmpeg/);
   });
 
