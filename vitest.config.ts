@@ -20,6 +20,9 @@ export default defineConfig({
           name: 'rooms',
           expect: patience,
           globalSetup: ['tests/compile.ts', 'tests/leftBehind.ts'],
+          // One more than the cores: a third of the time they wait, for processes that they started and for answers.
+          maxWorkers: 3,
+          sequence: { groupOrder: 2 },
           include: ['tests/**/*.test.ts'],
           exclude: ['tests/listening/**', 'tests/**/*.{browser,waiting}.test.ts'],
           // Files share what they load: read anew for each of them it would be a fifth of the time. So a file leaves

@@ -25,6 +25,8 @@ export const wholeChecks = [
   { name: 'reminders', guards: ['src/reminders', 'src/channels', 'src/store/engine', 'src/store/reminding'] },
   // tests/program/fuzz.test.ts: two thousand damaged programs of each kind instead of six hundred.
   { name: 'programs', guards: ['src/program', 'src/script', 'src/catalogue', 'src/yaml', 'audio-templates'] },
+  // tests/followup/simulation.test.ts: a year of two hundred people instead of sixty-four.
+  { name: 'simulation', guards: ['src/followup', 'src/schedule', 'audio-templates/en/progression.yaml'] },
   // tests/recipes/recipes.test.ts: types, inspection and the tests that a recipe names, beside its other commands.
   { name: 'recipes', guards: ['DEVELOPERS.md', 'tests/recipes'] },
   // tests in a browser: every rhythm of a trembling hand and every size of letters instead of some, and pictures.

@@ -12,14 +12,14 @@ import { addPerson, giveLink, owner, person, screen, signShortProgram, Visitor }
 import { type RunningService, startServe } from './service.js';
 
 let folder: string;
-let running: RunningService;
+let running: RunningService | undefined;
 beforeEach(async () => {
   folder = await mkdtemp(join(tmpdir(), 'stillcount-stopping-'));
-  running = await startServe(folder);
 });
 afterEach(async () => {
-  running.child.kill('SIGKILL');
-  await running.gone;
+  running?.child.kill('SIGKILL');
+  await running?.gone;
+  running = undefined;
   await rm(folder, { recursive: true, force: true });
 });
 
@@ -39,15 +39,17 @@ async function ownersIn(copy: string): Promise<unknown> {
 
 describe.each(['SIGINT', 'SIGTERM'] as const)('%s', (signal) => {
   it('ends the service with code 0, no children, and a database file that is whole by itself', async () => {
-    await new Visitor(() => running.address).post(new URL(running.link ?? '').pathname, owner);
+    const service = await startServe(folder);
+    running = service;
+    await new Visitor(() => service.address).post(new URL(service.link ?? '').pathname, owner);
     expect(await databaseFiles(), 'what it needs while it runs').toEqual(
       expect.arrayContaining(['clinic.db', 'clinic.db-wal', 'clinic.db.lock']),
     );
-    const { pid = 0 } = running.child;
+    const { pid = 0 } = service.child;
     // To the whole group and once more to the process, as npm and a terminal do.
     process.kill(-pid, signal);
     process.kill(pid, signal);
-    expect(await running.gone).toEqual({ code: 0, signal: null });
+    expect(await service.gone).toEqual({ code: 0, signal: null });
     expect(await databaseFiles()).toEqual(['clinic.db']);
     expect(await ownersIn(join(folder, 'copied.db'))).toEqual([owner.name]);
     const isRunning = () =>
@@ -82,26 +84,24 @@ async function isAtWork(pid: number): Promise<boolean> {
 
 describe.skipIf(process.platform !== 'linux')('a service that is stopped under load', () => {
   it('finishes the session that is being made, records the mail without an answer, and leaves no child', async () => {
-    running.child.kill('SIGKILL');
-    await running.gone;
     const mail = await openMailServerForTest();
     mail.behaviour = 'hold-answer';
-    for (const name of await databaseFiles()) await rm(join(folder, name));
     const earlier = { kind: 'sqlite' as const, file: join(folder, 'clinic.db') };
     await (await openStore(earlier, '0011-accounts')).close();
-    running = await startServe(folder, {
+    const service = await startServe(folder, {
       STILLCOUNT_FFMPEG: await fakeFfmpeg('sleep 2; exec "$REAL" "$@"'),
       STILLCOUNT_MAIL_URL: `smtp://127.0.0.1:${mail.port}`,
       STILLCOUNT_MAIL_FROM: 'clinic@example.org',
       STILLCOUNT_ADDRESS: 'https://clinic.example.org',
     });
+    running = service;
     const backups = join(folder, 'backups');
     const copy = (await readdir(backups)).find((name) => name.startsWith('after-0011-accounts-')) ?? 'none';
-    expect(running.printed, 'where everything is as it was before the upgrade').toContain(
+    expect(service.printed, 'where everything is as it was before the upgrade').toContain(
       `The database was upgraded. A copy from before the upgrade: ${join(backups, copy)}`,
     );
-    const ada = new Visitor(() => running.address);
-    await ada.post(new URL(running.link ?? '').pathname, owner);
+    const ada = new Visitor(() => service.address);
+    await ada.post(new URL(service.link ?? '').pathname, owner);
     const rosa = await addPerson(ada, person);
     await screen(ada, rosa, []);
     await signShortProgram(ada, rosa);
@@ -116,15 +116,15 @@ describe.skipIf(process.platform !== 'linux')('a service that is stopped under l
       length: answer.headers.get('content-length'),
       bytes: (await answer.arrayBuffer()).byteLength,
     }));
-    const { pid = 0 } = running.child;
+    const { pid = 0 } = service.child;
     const commands = async () => (await childrenOf(pid)).map(({ command }) => command).join('\n');
     await expect.poll(commands, { timeout: 60_000, interval: 50 }).toMatch(/ffmpeg/);
     const children = await childrenOf(pid);
     expect(children.some(({ command }) => command.includes('synthesiserProcess'))).toBe(true);
 
     const startedAt = performance.now();
-    running.child.kill('SIGTERM');
-    expect(await running.gone).toEqual({ code: 0, signal: null });
+    service.child.kill('SIGTERM');
+    expect(await service.gone).toEqual({ code: 0, signal: null });
     expect(performance.now() - startedAt).toBeLessThan(20_000);
     const { status, length, bytes } = await asked;
     expect([status, length]).toEqual([200, String(bytes)]);
@@ -143,8 +143,7 @@ describe.skipIf(process.platform !== 'linux')('a service that is stopped under l
 
 describe('a service that npm has started', () => {
   it('ends when npm ends the shell between them, which hands no signal on', async () => {
-    running.child.kill('SIGKILL');
-    await running.gone;
+    await (await openStore({ kind: 'sqlite', file: join(folder, 'clinic.db') })).close();
     const serve = `"${process.execPath}" dist/cli/main.js serve & wait`;
     const environment = { ...process.env, npm_command: 'run-script', STILLCOUNT_PORT: '0' };
     const shell = spawn('sh', ['-c', serve], {
