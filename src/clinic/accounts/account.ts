@@ -3,9 +3,10 @@ import { endAccountLinks } from '../../store/accounts/accountLinks.js';
 import { type Clinician, isEmailTaken, setEmail, setPassword } from '../../store/accounts/clinicians.js';
 import { endOtherSignIns, endSignIn, signInsOf } from '../../store/accounts/signInSessions.js';
 import { type Actor, auditActor } from '../actor.js';
-import { refused } from '../refusals.js';
+import { Refused, refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { hashToken, sameSecret } from '../tokens.js';
+import { emailTaken } from '../values.js';
 import { hashPassword, isPassword } from './passwords.js';
 import { type Credentials, consumeSecondStep } from './secondStep.js';
 
@@ -61,18 +62,18 @@ export async function changePassword(
  * Changes the address with which the actor signs in. Every other sign-in ends, and every link that was to change the
  * password; who reads the old address is told, and what waits for it goes to the new one.
  *
- * @returns false when another account has this address
+ * @throws Refused when another account has this address
  */
 export async function changeEmail(
   service: Pick<Resources, 'store' | 'reminderSecrets' | 'channelNames'>,
   actor: SignedInActor,
   typed: string,
-): Promise<boolean> {
+): Promise<void> {
   const { clinician, nowMs, tokenHash } = actor;
   const email = typed.toLowerCase();
-  if (email === clinician.email) return true;
-  return service.store.write(async (db) => {
-    if (await isEmailTaken(db, email)) return false;
+  if (email === clinician.email) return;
+  await service.store.write(async (db) => {
+    if (await isEmailTaken(db, email)) throw new Refused([emailTaken]);
     await setEmail(db, clinician.id, email);
     await endOtherSignIns(db, clinician.id, tokenHash);
     await endAccountLinks(db, clinician.id, nowMs);
@@ -82,7 +83,6 @@ export async function changeEmail(
       await notifyOfAccountChange(db, account, { news: 'email', nowMs }, service.reminderSecrets);
     }
     await redirectToNewAddress(db, { ...account, email }, nowMs, service.reminderSecrets);
-    return true;
   });
 }
 

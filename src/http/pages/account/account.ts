@@ -16,7 +16,8 @@ import {
   turnOnSecondStep,
 } from '../../../clinic/accounts/secondStep.js';
 import { newTotpSecret, totpStep } from '../../../clinic/accounts/totp.js';
-import { emailSchema, emailTaken, parseForm, requiredText } from '../../../clinic/values.js';
+import { attempt } from '../../../clinic/refusals.js';
+import { emailSchema, parseForm, requiredText } from '../../../clinic/values.js';
 import { sentenceOf } from '../../../text/refusalWords.js';
 import { passwordIn, proofIn } from '../../forms/credentials.js';
 import { field } from '../../forms/fields.js';
@@ -59,9 +60,11 @@ export function accountRoutes(
       if (!email.success)
         return page(visit, { refused: 'Please give an email address. Nothing was changed.' });
       if (!(await isIdentityProven(service, visit, proofIn(visit)))) return page(visit, { refused: notSure });
-      if (!(await changeEmail(service, visit, email.data))) {
+      const result = await attempt(() => changeEmail(service, visit, email.data));
+      if (result.kind === 'refused') {
+        const [refusal] = result.refusals;
         return page(visit, {
-          refused: `${sentenceOf(service.words.refusals, emailTaken)}. Nothing was changed.`,
+          refused: `${sentenceOf(service.words.refusals, refusal)}. Nothing was changed.`,
         });
       }
       const clinician = { ...visit.clinician, email: email.data.toLowerCase() };

@@ -1,8 +1,7 @@
 import { randomUUID } from 'node:crypto';
 import { z } from 'zod';
-import { auditActor } from '../../../clinic/actor.js';
 import { readPatient, readPatientDuringWork } from '../../../clinic/people/openRecord.js';
-import { descriptionData } from '../../../clinic/records/descriptionData.js';
+import { makeDescriptionData } from '../../../clinic/records/descriptionData.js';
 import { draftNote, noteSchema, signNote } from '../../../clinic/records/progressNotes.js';
 import { attempt, refused } from '../../../clinic/refusals.js';
 import { parseForm, text } from '../../../clinic/values.js';
@@ -152,10 +151,7 @@ export function documentRoutes(
       const typed = reportingItems.map((item) => [item, field(visit.fields, `added.${item}`)] as const);
       const added = parseForm(z.record(z.string(), text(mostAddedLetters)), Object.fromEntries(typed));
       const prescriptionId = field(visit.fields, 'program');
-      const data = await descriptionData(service, visit, { patient, prescriptionId }, added);
-      await store.write((db) =>
-        auditActor(db, visit, { patientId: patient.id, subject: prescriptionId, action: 'paper-made' }),
-      );
+      const data = await makeDescriptionData(service, visit, { patient, prescriptionId }, added);
       if (field(visit.fields, 'as') === 'text') {
         return textFile(plainText(programDescription(texts, data)), 'program');
       }

@@ -1,27 +1,18 @@
-import type { z } from 'zod';
-import { requireMayWrite, requireOwner } from '../../../clinic/actor.js';
-import { openChartParts } from '../../../clinic/people/chart.js';
-import { readPatient } from '../../../clinic/people/openRecord.js';
-import { addPerson, changePerson, type Person, personSchema } from '../../../clinic/people/people.js';
-import { problemsOf, wholeNumber, zones } from '../../../clinic/values.js';
-import { urgencies } from '../../../followup/warningSigns.js';
+import { requireOwner } from '../../../clinic/actor.js';
 import { stillKinds } from '../../../reminders/runner.js';
 import { markOwnerLinksSeen, ownerLinkNotices } from '../../../store/accounts/accountLinks.js';
-import { type Attention, attentionOf } from '../../../store/attention/attention.js';
-import { listPatients, type PatientDetails } from '../../../store/people/patients.js';
+import { attentionOf } from '../../../store/attention/attention.js';
+import { listPatients } from '../../../store/people/patients.js';
 import { draftsOf, interviewDraft } from '../../../store/prescribing/drafts.js';
-import { prescriptionById, prescriptionsOf } from '../../../store/prescribing/prescriptions.js';
 import { failedDeliveriesOf, type ShownDelivery } from '../../../store/reminding/deliveryLists.js';
-import type { AttentionKind } from '../../../store/schema/peopleSchema.js';
 import { dayInWords, timeInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
 import type { HttpResources } from '../../server/resources.js';
 import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 import { incidentsView } from '../incidents/incidents.js';
-import { notPlayableView } from '../prescription/notPlayableView.js';
 import { noNumberView } from '../reminders/noNumberView.js';
 import { deliveryView } from '../reminders/sentView.js';
-import { notedSigns, reportedSigns } from '../sessions/reportedSigns.js';
+import { attentionView } from './attentionView.js';
 import { zoneView } from './zoneView.js';
 
 /** Enough for one screen; the rest is counted. */
@@ -29,9 +20,7 @@ const mostShown = 12;
 /** Of those that nobody has seen yet; most of them are on the pages of their people. */
 const mostFailed = 500;
 
-const textNames = ['name', 'spokenName', 'sayAs', 'zone', 'phone', 'email', 'hearingNotes'] as const;
-
-/** The list of people with who needs attention, and writing down who somebody is. */
+/** The list of people with who needs attention. */
 export function homeRoutes(
   service: Pick<
     HttpResources,
@@ -51,90 +40,6 @@ export function homeRoutes(
   >,
 ): Routes {
   const { store, words } = service;
-
-  const formPage = (form: {
-    /** Null for a new one. */
-    patientName: string | null;
-    values: object;
-    revision?: number;
-    problems?: object[];
-  }): PageReply => ({
-    kind: 'page',
-    page: 'patient-form',
-    status: form.problems === undefined ? 200 : 400,
-    view: { ...form, zones, hasProblems: form.problems !== undefined },
-  });
-
-  /** Warning signs by name and hour, emergencies before all else. */
-  async function attentionView(
-    attention: readonly Attention[],
-    { clinicId, zone }: { clinicId: string; zone: string },
-  ): Promise<object[]> {
-    const lines = await Promise.all(
-      attention.map(async (each) => {
-        const { kind, subject, sinceMs, patientId, patientName } = each;
-        const reported = await signsOf(each, zone);
-        return {
-          rank: reported?.rank ?? urgencies.length,
-          name: patientName,
-          why: words.attention[kind].why,
-          signs: reported?.words ?? null,
-          notPlayable: kind === 'not-playable' ? await whatIsWrong(subject, clinicId) : null,
-          answerBy: reported?.answerBy ?? null,
-          isOverdue: reported?.isOverdue === true,
-          doWords: words.attention[kind].does,
-          address: await attentionAddress(kind, { patientId, subject }, clinicId),
-          since: reported?.since ?? dayInWords(sinceMs, zone),
-        };
-      }),
-    );
-    return lines.sort((a, b) => a.rank - b.rank);
-  }
-
-  async function whatIsWrong(prescriptionId: string, clinicId: string): Promise<object | null> {
-    const prescription = await store.read((db) => prescriptionById(db, clinicId, prescriptionId));
-    if (prescription === null) return null;
-    return notPlayableView(service, openChartParts(store, clinicId, prescription.patientId), prescription);
-  }
-
-  /** The signs of what cannot wait; null for everything else. */
-  async function signsOf(attention: Attention, zone: string) {
-    if (attention.kind === 'warning-sign') return reportedSigns(service, attention, zone);
-    return attention.kind === 'urgent-note' ? notedSigns(service, attention, zone) : null;
-  }
-
-  /** Where somebody mends what makes them need attention. */
-  async function attentionAddress(
-    kind: AttentionKind,
-    { patientId, subject }: { patientId: string; subject: string },
-    clinicId: string,
-  ): Promise<string> {
-    if (kind === 'to-review') {
-      const programs = await store.read((db) => prescriptionsOf(db, clinicId, patientId));
-      const [running, another] = programs.filter(({ state }) => state === 'active');
-      if (running !== undefined && another === undefined) return `/prescriptions/${running.id}`;
-    }
-    const person = `/patients/${patientId}`;
-    const places: Readonly<Record<AttentionKind, string>> = {
-      'warning-sign': person,
-      'urgent-note': `${person}#notes`,
-      'unread-note': `${person}#notes`,
-      stopped: person,
-      'not-playable': `/prescriptions/${subject}`,
-      'not-delivered': `${person}/reminders`,
-      'gone-quiet': `${person}/heard`,
-      'advice-waits': `${person}/advice`,
-      'to-review': `${person}#program-heading`,
-      'screening-damaged': `${person}/screening`,
-      'to-screen': `${person}/screening`,
-      'to-prescribe': `${person}/prescribe`,
-      'questions-urgent': `${person}/screening/urgent`,
-      'questions-new': `${person}/screening/new`,
-      'screened-again': `/prescriptions/${subject}/change`,
-      paused: `/prescriptions/${subject}`,
-    };
-    return places[kind];
-  }
 
   /** What could not be delivered and is on nobody's own page, such as the letter about a week. */
   async function failedAboutNobody(clinicId: string): Promise<ShownDelivery[]> {
@@ -189,7 +94,7 @@ export function homeRoutes(
           since: dayInWords(sinceMs, clinicZone),
         })),
         hasAttention: attention !== null && attention.first.length > 0,
-        attention: await attentionView(attention?.first ?? [], { clinicId, zone: clinicZone }),
+        attention: await attentionView(service, attention?.first ?? [], { clinicId, zone: clinicZone }),
         others: attention === null ? null : attention.total - attention.first.length || null,
         ownerLinks: isFirstPage ? await noticesFor(visit) : null,
         mayWrite: visit.mayWrite,
@@ -222,84 +127,7 @@ export function homeRoutes(
         }
         return { kind: 'redirect', to: '/' };
       })
-      .authenticatedRoute('get', '/patients/new', async (visit) => {
-        requireMayWrite(visit);
-        return formPage({ patientName: null, values: { zone: visit.clinician.clinicZone } });
-      })
-      .authenticatedRoute('post', '/patients/new', async (visit) => {
-        const person = personSchema.safeParse(typed(visit));
-        if (!person.success) {
-          return formPage({ patientName: null, values: shown(visit), problems: worded(person.error) });
-        }
-        const id = await addPerson(service, visit, person.data);
-        // The next thing that a new person needs.
-        return { kind: 'redirect', to: `/patients/${id}/screening` };
-      })
-      .authenticatedRoute('get', '/patients/:id/edit', async (visit) => {
-        requireMayWrite(visit);
-        const patient = await readPatient(service, visit, visit.params.id ?? '');
-        const values = { ...patient, goals: patient.goals.join('\n') };
-        return formPage({ patientName: patient.name, values, revision: patient.revision });
-      })
-      .authenticatedRoute('post', '/patients/:id/edit', async (visit) => {
-        const patient = await readPatient(service, visit, visit.params.id ?? '');
-        const patientName = patient.name;
-        const revision = wholeNumber(field(visit.fields, 'revision'));
-        const person = personSchema.safeParse(typed(visit));
-        if (!person.success) {
-          return formPage({ patientName, values: shown(visit), revision, problems: worded(person.error) });
-        }
-        const change = { id: patient.id, revision, person: person.data };
-        if (await changePerson(service, visit, change)) {
-          return { kind: 'redirect', to: `/patients/${patient.id}` };
-        }
-        const theirs = differencesOf(person.data, patient);
-        const message = `Someone else edited this record in the meantime. Their changes: ${theirs}. Yours are below; save again to keep yours.`;
-        return formPage({
-          patientName,
-          values: shown(visit),
-          revision: patient.revision,
-          problems: [{ message }],
-        });
-      })
   );
-
-  function worded(error: z.ZodError): object[] {
-    return problemsOf(error).map((problem) => ({
-      ...problem,
-      path: words.details[problem.path?.split('.')[0] ?? ''] ?? problem.path,
-    }));
-  }
-
-  function differencesOf(mine: Person, theirs: PatientDetails): string {
-    const text = (value: unknown) =>
-      (Array.isArray(value) ? value.join('; ') : String(value ?? '')) || 'empty';
-    const names = [...textNames, 'birthYear', 'goals'] as const;
-    const different = names.filter((key) => text(mine[key]) !== text(theirs[key]));
-    return (
-      different.map((key) => `${words.details[key]}: ${text(theirs[key])}`).join(', ') || 'the same as yours'
-    );
-  }
-}
-
-/** The fields as they were typed, to be shown again. */
-function shown({ fields }: AuthenticatedRequest): Record<string, string> {
-  return Object.fromEntries(
-    [...textNames, 'birthYear', 'goals'].map((name) => [name, field(fields, name)] as const),
-  );
-}
-
-/** The fields as a person is written down. */
-function typed(visit: AuthenticatedRequest): object {
-  const { birthYear = '', goals = '', ...texts } = shown(visit);
-  return {
-    ...texts,
-    birthYear: birthYear === '' ? null : Number(birthYear),
-    goals: goals
-      .split(/\r?\n/)
-      .map((goal) => goal.trim())
-      .filter((goal) => goal !== ''),
-  };
 }
 
 /** Where unsigned work, or an interview left half way, goes on. */

@@ -1,42 +1,22 @@
-import { z } from 'zod';
 import { isIdentityProven } from '../../../clinic/accounts/account.js';
 import { makePasswordLink } from '../../../clinic/accounts/accountLinks.js';
 import { contactSchema, setContact } from '../../../clinic/accounts/clinicSettings.js';
-import { hashPassword, passwordSchema } from '../../../clinic/accounts/passwords.js';
-import { auditActor, requireOwner } from '../../../clinic/actor.js';
-import { refused } from '../../../clinic/refusals.js';
-import { hashToken, newToken } from '../../../clinic/tokens.js';
-import { emailSchema, emailTaken, parseForm, problemsOf, requiredText } from '../../../clinic/values.js';
+import { endColleague, inviteToTeam, joiningSchema, joinTeam } from '../../../clinic/accounts/team.js';
+import { requireOwner } from '../../../clinic/actor.js';
+import { attempt } from '../../../clinic/refusals.js';
+import { hashToken } from '../../../clinic/tokens.js';
+import { parseForm, problemsOf } from '../../../clinic/values.js';
 import type { Problem } from '../../../errors/stillcountError.js';
-import { endAccountLinksBy } from '../../../store/accounts/accountLinks.js';
-import { addAuditEntry } from '../../../store/accounts/audit.js';
-import { isEmailTaken } from '../../../store/accounts/clinicians.js';
 import { clinicById } from '../../../store/accounts/clinics.js';
-import {
-  colleaguesOf,
-  endAccount,
-  inviteColleague,
-  joinClinic,
-  openInvitation,
-} from '../../../store/accounts/colleagues.js';
-import { endAllSignIns } from '../../../store/accounts/signInSessions.js';
+import { colleaguesOf, openInvitation } from '../../../store/accounts/colleagues.js';
 import { roles } from '../../../store/schema/accountsSchema.js';
 import { dayInWords } from '../../../text/dates.js';
-import { dayMs } from '../../../time/units.js';
 import { proofIn } from '../../forms/credentials.js';
 import { field } from '../../forms/fields.js';
 import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
 import { type AuthenticatedRequest, type PageReply, type PageRequest, Routes } from '../../server/routing.js';
 import { deadLink } from '../signIn/signIn.js';
-
-const linkLastsMs = 7 * dayMs;
-
-const joiningSchema = z.object({
-  name: requiredText(200),
-  email: emailSchema,
-  password: passwordSchema,
-});
 
 type Shown = {
   /** With which a colleague joins. */
@@ -120,18 +100,7 @@ export function colleagueRoutes(
   return new Routes(service)
     .authenticatedRoute('get', '/colleagues', (visit) => page(visit))
     .authenticatedRoute('post', '/colleagues', async (visit) => {
-      requireOwner(visit);
-      const role = roles.find((each) => each === field(visit.fields, 'role'));
-      if (role === undefined) {
-        throw refused('no-such-role', { field: 'role', allowed: roles.join(', ') });
-      }
-      const token = newToken();
-      const { clinicId } = visit.clinician;
-      await store.write(async (db) => {
-        const times = { nowMs: visit.nowMs, expiresAtMs: visit.nowMs + linkLastsMs };
-        await inviteColleague(db, { tokenHash: hashToken(token), clinicId, role, ...times });
-        await auditActor(db, visit, { patientId: null, subject: role, action: 'colleague-invited' });
-      });
+      const token = await inviteToTeam(service, visit, field(visit.fields, 'role'));
       return page(visit, { link: `${visit.origin}/join/${token}` });
     })
     .authenticatedRoute('post', '/colleagues/contact', async (visit) => {
@@ -150,18 +119,7 @@ export function colleagueRoutes(
       return page(visit, { passwordLink: { name, link, clearsSecondStep } });
     })
     .authenticatedRoute('post', '/colleagues/:id/end', async (visit) => {
-      requireOwner(visit);
-      const ended = visit.params.id ?? '';
-      const { clinicId, id: clinicianId } = visit.clinician;
-      if (ended === clinicianId) throw refused('own-account');
-      const done = await store.write(async (db) => {
-        if (!(await endAccount(db, clinicId, { clinicianId: ended, nowMs: visit.nowMs }))) return false;
-        await endAllSignIns(db, ended);
-        await endAccountLinksBy(db, ended, visit.nowMs);
-        await auditActor(db, visit, { patientId: null, subject: ended, action: 'account-ended' });
-        return true;
-      });
-      if (!done) throw refused('no-such-account');
+      await endColleague(service, visit, visit.params.id ?? '');
       return { kind: 'redirect', to: '/colleagues' };
     })
     .publicRoute('get', '/join/:token', async (visit) => joinPage(visit, []))
@@ -169,20 +127,13 @@ export function colleagueRoutes(
       const typed = { name: field(visit.fields, 'name'), email: field(visit.fields, 'email') };
       const joining = joiningSchema.safeParse({ ...typed, password: visit.fields.password });
       if (!joining.success) return joinPage(visit, problemsOf(joining.error));
-      const { password, ...details } = joining.data;
       const closed = await joinClosed(visit);
       if (closed !== null) return closed;
-      const passwordHash = await hashPassword(password);
-      const tokenHash = hashToken(visit.params.token ?? '');
-      const joined = await store.write(async (db) => {
-        if (await isEmailTaken(db, details.email)) return 'taken';
-        const made = await joinClinic(db, { ...details, tokenHash, passwordHash, nowMs: visit.nowMs });
-        if (made === null) return null;
-        const entry = { ...made, patientId: null, subject: made.clinicianId, atMs: visit.nowMs };
-        await addAuditEntry(db, { ...entry, action: 'colleague-joined' });
-        return made;
-      });
-      if (joined === 'taken') return joinPage(visit, withSentences([emailTaken], words));
-      return joined === null ? joinPage(visit, []) : { kind: 'redirect', to: '/sign-in' };
+      const token = visit.params.token ?? '';
+      const result = await attempt(() =>
+        joinTeam(service, { token, joining: joining.data, nowMs: visit.nowMs }),
+      );
+      if (result.kind === 'refused') return joinPage(visit, withSentences(result.refusals, words));
+      return result.value === 'closed' ? joinPage(visit, []) : { kind: 'redirect', to: '/sign-in' };
     });
 }
