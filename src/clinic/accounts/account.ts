@@ -10,6 +10,12 @@ import { emailTaken } from '../values.js';
 import { hashPassword, isPassword } from './passwords.js';
 import { type Credentials, consumeSecondStep } from './secondStep.js';
 
+/** What tells the owner of an account what happened to it. */
+export type AccountNewsResources = Pick<Resources, 'store' | 'reminderSecrets' | 'channelNames'>;
+
+/** What changes how an account is reached. */
+export type AccountResources = Pick<Resources, 'store' | 'limits' | 'reminderSecrets' | 'channelNames'>;
+
 /** Somebody at a page of theirs, and the sign-in that it belongs to. */
 export type SignedInActor = Actor & { tokenHash: string };
 /** What somebody proves with that they are the owner of an account; `place` is where they ask from, for limits. */
@@ -40,7 +46,7 @@ export async function isIdentityProven(
 
 /** Changes the actor's password. Every other sign-in ends, and every link that was to change it. */
 export async function changePassword(
-  service: Pick<Resources, 'store' | 'reminderSecrets' | 'channelNames'>,
+  service: AccountNewsResources,
   actor: SignedInActor,
   password: string,
 ): Promise<void> {
@@ -65,7 +71,7 @@ export async function changePassword(
  * @throws Refused when another account has this address
  */
 export async function changeEmail(
-  service: Pick<Resources, 'store' | 'reminderSecrets' | 'channelNames'>,
+  service: AccountNewsResources,
   actor: SignedInActor,
   typed: string,
 ): Promise<void> {

@@ -15,7 +15,11 @@ import { findConflict, prepareSigning, type Signed, signPrepared } from '../pres
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { parseForm, reasonSchema } from '../values.js';
+import type { HistoryResources } from './readHistory.js';
 import { readHistory } from './readHistory.js';
+
+/** What advice is worked out with and answered. */
+export type AdviceResources = Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>;
 
 /** What is advised about a patient now, and what clinicians said to earlier advice, the newest first. */
 export type AdviceNow = {
@@ -36,7 +40,7 @@ export type AdviceNamed = {
 
 /** @param history when the caller has it already */
 export async function computeAdvice(
-  service: Pick<Resources, 'workshop' | 'lengths' | 'versions' | 'now'>,
+  service: HistoryResources,
   chart: Chart,
   history?: History,
 ): Promise<AdviceNow> {
@@ -56,7 +60,7 @@ export async function computeAdvice(
  *   when she has unsigned work on the program, and as for {@link sign}
  */
 export async function acceptAdvice(
-  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
+  service: AdviceResources,
   actor: Actor,
   chart: Chart,
   named: AdviceNamed,
@@ -106,7 +110,7 @@ export async function acceptAdvice(
  * @returns the address of the page on which she goes on
  */
 export async function editAdvice(
-  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
+  service: AdviceResources,
   actor: Actor,
   chart: Chart,
   named: AdviceNamed,
@@ -142,7 +146,7 @@ export async function editAdvice(
  *   longer what is advised
  */
 export async function answerAdvice(
-  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
+  service: AdviceResources,
   actor: Actor,
   chart: Chart,
   named: AdviceNamed,

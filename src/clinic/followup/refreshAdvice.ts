@@ -10,7 +10,7 @@ import {
 } from '../../store/attention/adviceWatch.js';
 import { hourMs } from '../../time/units.js';
 import { chartById } from '../people/chart.js';
-import type { Resources } from '../resources/resources.js';
+import type { AdviceResources } from './advice.js';
 import { computeAdvice, isAnswerTo } from './advice.js';
 
 /** A tick is only a reason to look: whose advice is to be worked out stands in the database. */
@@ -30,7 +30,7 @@ const afterFailureMs = hourMs;
  * @param isStopping asked between two patients
  */
 async function lookAtAdvice(
-  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
+  service: AdviceResources,
   onFailure: (what: string, error: unknown) => void,
   isStopping: () => boolean = () => false,
 ): Promise<void> {
@@ -52,7 +52,7 @@ async function lookAtAdvice(
 
 /** @returns a function that ends it and waits for what is under way */
 export function refreshAdviceByClock(
-  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
+  service: AdviceResources,
   onFailure: (what: string, error: unknown) => void,
 ): () => Promise<void> {
   let isStopping = false;
@@ -68,10 +68,7 @@ export function refreshAdviceByClock(
   };
 }
 
-async function lookAtOne(
-  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
-  { patientId, clinicId }: ToLookAt,
-): Promise<void> {
+async function lookAtOne(service: AdviceResources, { patientId, clinicId }: ToLookAt): Promise<void> {
   const { store, now } = service;
   // Taken before it is read: what is told meanwhile has it worked out once more.
   await store.write((db) => claimAdvising(db, patientId, now() + againAfterMs));

@@ -7,7 +7,7 @@ import { type Actor, auditActor } from '../actor.js';
 import { readHistory } from '../followup/readHistory.js';
 import { openChart } from '../people/chart.js';
 import { refused } from '../refusals.js';
-import type { Resources } from '../resources/resources.js';
+import type { NoteResources } from './noteData.js';
 import { listWarningsForNote } from './noteData.js';
 import { listProgramChanges, listPrograms } from './programHistory.js';
 
@@ -18,7 +18,7 @@ import { listProgramChanges, listPrograms } from './programHistory.js';
  * @throws Refused when the patient has no such program, or today's catalogue can no longer say it
  */
 export async function makeDescriptionData(
-  service: Pick<Resources, 'store' | 'workshop' | 'words' | 'lengths' | 'versions' | 'now'>,
+  service: NoteResources,
   actor: Actor,
   { patient, prescriptionId }: { patient: Patient; prescriptionId: string },
   added: DescriptionData['added'],

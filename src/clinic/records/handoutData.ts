@@ -6,6 +6,7 @@ import { linkOf, linkOfToken } from '../../store/listening/listeningLinks.js';
 import type { Patient } from '../../store/people/patients.js';
 import { prescriptionById, versionsOf } from '../../store/prescribing/prescriptions.js';
 import { type Actor, auditActor } from '../actor.js';
+import type { PlaybackResources } from '../listening/notPlayable.js';
 import { findPlaybackProblems } from '../listening/notPlayable.js';
 import { Refused, refusalOf, refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
@@ -25,7 +26,7 @@ export type HandoutData = Omit<Handout, 'access' | 'pageSize'> & {
  *   warning sign, or when the link is no longer good
  */
 export async function makeHandoutData(
-  service: Pick<Resources, 'store' | 'workshop' | 'words' | 'lengths' | 'versions'>,
+  service: PlaybackResources & Pick<Resources, 'store' | 'words'>,
   actor: Actor,
   request: { patient: Patient; prescriptionId: string; token: string | null },
 ): Promise<HandoutData> {

@@ -11,6 +11,9 @@ import { type Fields, field } from '../forms/fields.js';
 import type { Frame } from '../templates/render.js';
 import type { HttpResources } from './resources.js';
 
+/** What every page is answered with. */
+export type PageResources = Pick<HttpResources, 'store' | 'pages' | 'words' | 'assets' | 'now' | 'https'>;
+
 const cookieName = 'stillcount';
 /** A sign-in ends after this long without a request, and after this long in any case. */
 export const idleMs = 60 * 60_000;
@@ -47,9 +50,9 @@ export type AuthenticatedHandler = (visit: AuthenticatedRequest) => Promise<Page
 /** Registers the pages of one area. Members' pages send everyone else to the sign-in. */
 export class Routes {
   readonly router = Router();
-  readonly #service: Pick<HttpResources, 'store' | 'pages' | 'words' | 'assets' | 'now' | 'https'>;
+  readonly #service: PageResources;
 
-  constructor(service: Pick<HttpResources, 'store' | 'pages' | 'words' | 'assets' | 'now' | 'https'>) {
+  constructor(service: PageResources) {
     this.#service = service;
   }
 

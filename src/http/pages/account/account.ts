@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import type { AccountResources } from '../../../clinic/accounts/account.js';
 import {
   changeEmail,
   changePassword,
@@ -21,7 +22,7 @@ import { emailSchema, parseForm, requiredText } from '../../../clinic/values.js'
 import { sentenceOf } from '../../../text/refusalWords.js';
 import { passwordIn, proofIn } from '../../forms/credentials.js';
 import { field } from '../../forms/fields.js';
-import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, idleMs, type PageReply, Routes } from '../../server/routing.js';
 import { accountPage, type Shown } from './accountPage.js';
 
@@ -30,12 +31,7 @@ const notSure =
   'The password or code is incorrect, the code was already used, or there were too many tries. Nothing was changed.';
 
 /** One's own account: how one signs in, the week by email, the second step, keys, and where one is signed in. */
-export function accountRoutes(
-  service: Pick<
-    HttpResources,
-    'store' | 'pages' | 'words' | 'assets' | 'limits' | 'reminderSecrets' | 'channelNames' | 'now' | 'https'
-  >,
-): Routes {
+export function accountRoutes(service: AccountResources & PageResources): Routes {
   const page = (visit: AuthenticatedRequest, shown?: Shown): Promise<PageReply> =>
     accountPage(service, visit, shown);
 

@@ -1,13 +1,11 @@
 import { auditTrail } from '../../../store/accounts/audit.js';
 import { timeInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
-import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { Routes } from '../../server/routing.js';
 
 /** Who read and changed what, of everyone or of one person. */
-export function activityRoutes(
-  service: Pick<HttpResources, 'store' | 'pages' | 'words' | 'assets' | 'now' | 'https'>,
-): Routes {
+export function activityRoutes(service: PageResources): Routes {
   const { store, words } = service;
   return new Routes(service).authenticatedRoute('get', '/records', async (visit) => {
     const { clinicId, clinicZone } = visit.clinician;

@@ -1,4 +1,5 @@
 import { acceptAdvice, answerAdvice, editAdvice } from '../../../clinic/followup/advice.js';
+import type { PreparationResources } from '../../../clinic/listening/prepareSessions.js';
 import { prepareSessionsFor } from '../../../clinic/listening/prepareSessions.js';
 import { type Chart, openChart } from '../../../clinic/people/chart.js';
 import { readChart, readChartDuringWork } from '../../../clinic/people/openRecord.js';
@@ -7,7 +8,7 @@ import { attempt } from '../../../clinic/refusals.js';
 import { wholeNumber } from '../../../clinic/values.js';
 import { field } from '../../forms/fields.js';
 import { withSentences } from '../../server/problems.js';
-import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 import { unreadNotesView } from '../sessions/notesView.js';
 import { adviceView, type TypedAnswer } from './adviceView.js';
@@ -15,25 +16,7 @@ import { adviceView, type TypedAnswer } from './adviceView.js';
 type Refused = { typed: TypedAnswer; problems: readonly object[]; conflict?: Conflict };
 
 /** Advice on one person's doses: each with its rule and numbers, and accepted, changed or declined here. */
-export function adviceRoutes(
-  service: Pick<
-    HttpResources,
-    | 'store'
-    | 'workshop'
-    | 'pages'
-    | 'words'
-    | 'assets'
-    | 'shelf'
-    | 'lengths'
-    | 'versions'
-    | 'reminderSecrets'
-    | 'channelNames'
-    | 'life'
-    | 'incidents'
-    | 'now'
-    | 'https'
-  >,
-): Routes {
+export function adviceRoutes(service: PreparationResources & PageResources): Routes {
   async function page(
     visit: AuthenticatedRequest,
     chart: Chart,

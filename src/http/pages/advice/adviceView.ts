@@ -7,6 +7,7 @@ import {
   isAnswerTo,
   readNewestVersion,
 } from '../../../clinic/followup/advice.js';
+import type { HistoryResources } from '../../../clinic/followup/readHistory.js';
 import { describeStoredAdvice } from '../../../clinic/followup/storedAdvice.js';
 import type { Chart } from '../../../clinic/people/chart.js';
 import { linePicture } from '../../../documents/pictures/linePicture.js';
@@ -37,7 +38,7 @@ const shownAnswers = 30;
  * @param typed what was typed and not taken
  */
 export async function adviceView(
-  service: Pick<HttpResources, 'workshop' | 'words' | 'lengths' | 'versions' | 'now'>,
+  service: HistoryResources & Pick<HttpResources, 'words'>,
   visit: Actor,
   chart: Chart,
   { history, typed = null }: { history?: History; typed?: TypedAnswer | null } = {},

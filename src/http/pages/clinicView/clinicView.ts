@@ -1,13 +1,11 @@
 import { auditActor } from '../../../clinic/actor.js';
 import { field } from '../../forms/fields.js';
-import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { Routes } from '../../server/routing.js';
 import { buildClinicOverview } from './buildClinicOverview.js';
 
 /** How everybody of a clinic is doing, in the order of their names. */
-export function clinicViewRoutes(
-  service: Pick<HttpResources, 'store' | 'pages' | 'words' | 'assets' | 'now' | 'https'>,
-): Routes {
+export function clinicViewRoutes(service: PageResources): Routes {
   return new Routes(service).authenticatedRoute('get', '/clinic-view', async (visit) => {
     const { clinicId } = visit.clinician;
     const seen = { patientId: null, subject: clinicId, action: 'clinic-view-read' };

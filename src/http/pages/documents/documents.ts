@@ -1,5 +1,6 @@
 import { randomUUID } from 'node:crypto';
 import { z } from 'zod';
+import type { PlaybackResources } from '../../../clinic/listening/notPlayable.js';
 import { readPatient, readPatientDuringWork } from '../../../clinic/people/openRecord.js';
 import { makeDescriptionData } from '../../../clinic/records/descriptionData.js';
 import { draftNote, noteSchema, signNote } from '../../../clinic/records/progressNotes.js';
@@ -22,7 +23,7 @@ import { notesOf } from '../../../store/records/progressNotes.js';
 import { dateInWords, timeInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
 import { withSentences } from '../../server/problems.js';
-import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 import { handoutFor } from './handoutFor.js';
 import { Printer, textFile } from './printer.js';
@@ -36,12 +37,7 @@ const secretsSchema = z.object({
 });
 
 /** One person's papers: what they take home, notes on their progress, and a full description of a program. */
-export function documentRoutes(
-  service: Pick<
-    HttpResources,
-    'store' | 'workshop' | 'pages' | 'words' | 'assets' | 'lengths' | 'versions' | 'now' | 'https'
-  >,
-): Routes {
+export function documentRoutes(service: PageResources & PlaybackResources): Routes {
   const { store, words } = service;
   const printer = new Printer(service.workshop.papers);
   const { texts } = printer;

@@ -1,3 +1,4 @@
+import type { PlaybackResources } from '../../../clinic/listening/notPlayable.js';
 import { type HandoutData, makeHandoutData } from '../../../clinic/records/handoutData.js';
 import { handout } from '../../../documents/handout.js';
 import type { PageSize, SquareCode } from '../../../documents/pdf/paper.js';
@@ -16,7 +17,7 @@ export type Secrets = { token: string; code: string };
  * @param secrets of a link that was given just now; null for a handout without them
  */
 export async function handoutFor(
-  service: Pick<HttpResources, 'store' | 'workshop' | 'words' | 'lengths' | 'versions'>,
+  service: PlaybackResources & Pick<HttpResources, 'store' | 'words'>,
   printer: Printer,
   visit: AuthenticatedRequest,
   request: { patient: Patient; prescriptionId: string; pageSize: PageSize | null; secrets: Secrets | null },

@@ -1,3 +1,4 @@
+import type { PlaybackResources } from '../../../clinic/listening/notPlayable.js';
 import { openChartParts } from '../../../clinic/people/chart.js';
 import { urgencies } from '../../../followup/warningSigns.js';
 import type { Attention } from '../../../store/attention/attention.js';
@@ -8,7 +9,7 @@ import type { HttpResources } from '../../server/resources.js';
 import { notPlayableView } from '../prescription/notPlayableView.js';
 import { notedSigns, reportedSigns } from '../sessions/reportedSigns.js';
 
-type AttentionService = Pick<HttpResources, 'store' | 'workshop' | 'words' | 'lengths' | 'versions' | 'now'>;
+type AttentionService = PlaybackResources & Pick<HttpResources, 'store' | 'words' | 'now'>;
 
 /** Warning signs by name and hour, emergencies before all else. */
 export async function attentionView(

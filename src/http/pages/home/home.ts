@@ -1,4 +1,5 @@
 import { requireOwner } from '../../../clinic/actor.js';
+import type { PlaybackResources } from '../../../clinic/listening/notPlayable.js';
 import { stillKinds } from '../../../reminders/runner.js';
 import { markOwnerLinksSeen, ownerLinkNotices } from '../../../store/accounts/accountLinks.js';
 import { attentionOf } from '../../../store/attention/attention.js';
@@ -8,6 +9,7 @@ import { failedDeliveriesOf, type ShownDelivery } from '../../../store/reminding
 import { dayInWords, timeInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
 import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 import { incidentsView } from '../incidents/incidents.js';
 import { noNumberView } from '../reminders/noNumberView.js';
@@ -22,22 +24,9 @@ const mostFailed = 500;
 
 /** The list of people with who needs attention. */
 export function homeRoutes(
-  service: Pick<
-    HttpResources,
-    | 'store'
-    | 'workshop'
-    | 'pages'
-    | 'words'
-    | 'assets'
-    | 'lengths'
-    | 'versions'
-    | 'zoneData'
-    | 'standsStill'
-    | 'troubles'
-    | 'incidents'
-    | 'now'
-    | 'https'
-  >,
+  service: PageResources &
+    PlaybackResources &
+    Pick<HttpResources, 'zoneData' | 'standsStill' | 'troubles' | 'incidents'>,
 ): Routes {
   const { store, words } = service;
 

@@ -3,6 +3,7 @@ import { markIncidentsSeen, unseenIncidents } from '../../../store/engine/incide
 import { timeInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
 import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, Routes } from '../../server/routing.js';
 import { whyInWords } from '../reminders/sentView.js';
 
@@ -33,9 +34,7 @@ export async function incidentsView(
 }
 
 /** An owner says that they have seen what failed; it comes back when it happens again. */
-export function incidentRoutes(
-  service: Pick<HttpResources, 'store' | 'pages' | 'words' | 'assets' | 'now' | 'https'>,
-): Routes {
+export function incidentRoutes(service: PageResources): Routes {
   return new Routes(service).authenticatedRoute('post', '/incidents/seen', async (visit) => {
     requireOwner(visit);
     const upToMs = Number(field(visit.fields, 'upToMs'));

@@ -1,34 +1,17 @@
 import { z } from 'zod';
 import { createLink, pinSchema, revokeLink } from '../../../clinic/listening/links.js';
+import type { PreparationResources } from '../../../clinic/listening/prepareSessions.js';
 import { prepareSessions } from '../../../clinic/listening/prepareSessions.js';
 import { readChartDuringWork } from '../../../clinic/people/openRecord.js';
 import { parseForm } from '../../../clinic/values.js';
 import { clinicById } from '../../../store/accounts/clinics.js';
 import { dayInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
-import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 
 /** Links for listeners: given, replaced and taken with one click, and shown once, to be printed. */
-export function linkRoutes(
-  service: Pick<
-    HttpResources,
-    | 'store'
-    | 'workshop'
-    | 'pages'
-    | 'words'
-    | 'assets'
-    | 'shelf'
-    | 'lengths'
-    | 'versions'
-    | 'reminderSecrets'
-    | 'channelNames'
-    | 'life'
-    | 'incidents'
-    | 'now'
-    | 'https'
-  >,
-): Routes {
+export function linkRoutes(service: PreparationResources & PageResources): Routes {
   const { store, words } = service;
 
   async function give(visit: AuthenticatedRequest, caregiverId: string | null): Promise<PageReply> {

@@ -21,6 +21,7 @@ import type { Patient } from '../../../store/people/patients.js';
 import { field } from '../../forms/fields.js';
 import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 import { type EntryForm, entryView, questionView } from './entryView.js';
 import { measuresView } from './measuresView.js';
@@ -36,9 +37,7 @@ type Unfinished = {
 };
 
 /** What is measured of one person: entry, tables and pictures, activities they chose, measures of the clinic's own. */
-export function measureRoutes(
-  service: Pick<HttpResources, 'store' | 'workshop' | 'pages' | 'words' | 'assets' | 'now' | 'https'>,
-): Routes {
+export function measureRoutes(service: PageResources & Pick<HttpResources, 'workshop'>): Routes {
   const { store, words } = service;
 
   async function page(

@@ -1,4 +1,5 @@
 import { clinicDayOf } from '../../../clinic/actor.js';
+import type { PlaybackResources } from '../../../clinic/listening/notPlayable.js';
 import {
   caregiverConsentKinds,
   caregiverSchema,
@@ -19,7 +20,7 @@ import { isTooOld, type TakenScreening } from '../../../screening/takenScreening
 import type { Prescription } from '../../../store/prescribing/prescriptions.js';
 import { dateInWords, dayInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
-import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, Routes } from '../../server/routing.js';
 import { dueView } from '../prescription/dueView.js';
 import { notPlayableView } from '../prescription/notPlayableView.js';
@@ -29,12 +30,7 @@ import { unreadNotesView } from '../sessions/notesView.js';
 import { listeningView } from './patientView.js';
 
 /** One person's page: precautions, programs, caregivers and what was agreed to. */
-export function personRoutes(
-  service: Pick<
-    HttpResources,
-    'store' | 'workshop' | 'pages' | 'words' | 'assets' | 'lengths' | 'versions' | 'now' | 'https'
-  >,
-): Routes {
+export function personRoutes(service: PageResources & PlaybackResources): Routes {
   const { words, workshop } = service;
 
   /** What a patient can agree to: once for themselves, and once for each caregiver. */

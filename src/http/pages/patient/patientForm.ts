@@ -5,15 +5,13 @@ import { addPerson, changePerson, type Person, personSchema } from '../../../cli
 import { problemsOf, wholeNumber, zones } from '../../../clinic/values.js';
 import type { PatientDetails } from '../../../store/people/patients.js';
 import { field } from '../../forms/fields.js';
-import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 
 const textNames = ['name', 'spokenName', 'sayAs', 'zone', 'phone', 'email', 'hearingNotes'] as const;
 
 /** Writing down who somebody is, and changing it. */
-export function patientFormRoutes(
-  service: Pick<HttpResources, 'store' | 'pages' | 'words' | 'assets' | 'now' | 'https'>,
-): Routes {
+export function patientFormRoutes(service: PageResources): Routes {
   const { words } = service;
 
   const formPage = (form: {

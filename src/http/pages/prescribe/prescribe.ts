@@ -1,4 +1,5 @@
 import { clinicDayOf } from '../../../clinic/actor.js';
+import type { PreparationResources } from '../../../clinic/listening/prepareSessions.js';
 import { prepareSessionsFor } from '../../../clinic/listening/prepareSessions.js';
 import { openChart } from '../../../clinic/people/chart.js';
 import {
@@ -21,6 +22,7 @@ import { openQuestions, type TakenScreening } from '../../../screening/takenScre
 import { field } from '../../forms/fields.js';
 import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 import { unreadNotesView } from '../sessions/notesView.js';
 import { searchOf } from './catalogueView.js';
@@ -30,24 +32,7 @@ import { workView } from './workView.js';
 
 /** Prescribing: a new program for a person, or the next version of one. */
 export function prescribeRoutes(
-  service: Pick<
-    HttpResources,
-    | 'store'
-    | 'workshop'
-    | 'pages'
-    | 'words'
-    | 'assets'
-    | 'hearing'
-    | 'shelf'
-    | 'lengths'
-    | 'versions'
-    | 'reminderSecrets'
-    | 'channelNames'
-    | 'life'
-    | 'incidents'
-    | 'now'
-    | 'https'
-  >,
+  service: PreparationResources & PageResources & Pick<HttpResources, 'hearing'>,
 ): Routes {
   const { workshop } = service;
 

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import type { PlaybackResources } from '../../../clinic/listening/notPlayable.js';
 import { openChart } from '../../../clinic/people/chart.js';
 import { readPrescriptionDuringWork, readPrescriptionOf } from '../../../clinic/people/openRecord.js';
 import {
@@ -19,7 +20,7 @@ import { clinicProgramsOf } from '../../../store/prescribing/clinicPrograms.js';
 import { prescriptionStates } from '../../../store/schema/prescribingSchema.js';
 import { dayInWords, timeInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
-import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { Routes } from '../../server/routing.js';
 import { mergeAdaptations } from '../prescribe/adaptedView.js';
 import { dueView } from './dueView.js';
@@ -29,12 +30,7 @@ import { settledView } from './settledView.js';
 const stepSchema = z.object({ state: z.enum(prescriptionStates), reason: text(500) });
 
 /** A prescription's own page with its versions and what changed, and the programs that a clinic keeps. */
-export function prescriptionRoutes(
-  service: Pick<
-    HttpResources,
-    'store' | 'workshop' | 'pages' | 'words' | 'assets' | 'lengths' | 'versions' | 'now' | 'https'
-  >,
-): Routes {
+export function prescriptionRoutes(service: PageResources & PlaybackResources): Routes {
   const { store, workshop, words } = service;
 
   function nowView(read: ReadPrescription | null): object | null {

@@ -1,4 +1,5 @@
 import { readHistory } from '../../../clinic/followup/readHistory.js';
+import type { PlaybackResources } from '../../../clinic/listening/notPlayable.js';
 import type { Chart } from '../../../clinic/people/chart.js';
 import { tallyOf } from '../../../followup/adherence.js';
 import { contradictions } from '../../../followup/course.js';
@@ -21,7 +22,7 @@ const mostContradictions = 20;
 
 /** What a clinician sees of somebody's last weeks. */
 export async function followUpView(
-  service: Pick<HttpResources, 'store' | 'workshop' | 'pages' | 'words' | 'lengths' | 'versions' | 'now'>,
+  service: PlaybackResources & Pick<HttpResources, 'store' | 'pages' | 'words' | 'now'>,
   visit: AuthenticatedRequest,
   { chart, period }: { chart: Chart; period: Period },
 ): Promise<object> {

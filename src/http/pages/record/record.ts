@@ -1,4 +1,5 @@
 import { requireMayWrite, requireOwner } from '../../../clinic/actor.js';
+import type { PlaybackResources } from '../../../clinic/listening/notPlayable.js';
 import { readPatient } from '../../../clinic/people/openRecord.js';
 import { recordContext } from '../../../clinic/records/readRecord.js';
 import {
@@ -18,25 +19,12 @@ import { timeInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
 import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 
 /** What is kept about one person: to be looked at, given out and erased. */
 export function recordRoutes(
-  service: Pick<
-    HttpResources,
-    | 'store'
-    | 'workshop'
-    | 'pages'
-    | 'words'
-    | 'assets'
-    | 'hearing'
-    | 'shelf'
-    | 'lengths'
-    | 'versions'
-    | 'incidents'
-    | 'now'
-    | 'https'
-  >,
+  service: PageResources & PlaybackResources & Pick<HttpResources, 'hearing' | 'shelf' | 'incidents'>,
 ): Routes {
   const { store, words } = service;
 

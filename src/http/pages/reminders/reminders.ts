@@ -23,6 +23,7 @@ import { reminderRulesOf } from '../../../store/reminding/reminderRules.js';
 import { field } from '../../forms/fields.js';
 import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 import { breaksView, restView } from './breaksView.js';
 import { monthsView } from './monthsView.js';
@@ -36,10 +37,7 @@ type Form = 'rules' | 'break' | 'contact' | 'other';
 
 /** One person's reminders: what is agreed on, who is reached and how, breaks, what will be sent and what was. */
 export function reminderRoutes(
-  service: Pick<
-    HttpResources,
-    'store' | 'pages' | 'words' | 'assets' | 'reminderSecrets' | 'channelNames' | 'now' | 'https'
-  >,
+  service: PageResources & Pick<HttpResources, 'reminderSecrets' | 'channelNames'>,
 ): Routes {
   const { store, words } = service;
 

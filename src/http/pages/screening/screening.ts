@@ -34,6 +34,7 @@ import { dayInWords } from '../../../text/dates.js';
 import { type Fields, field, treeOf } from '../../forms/fields.js';
 import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 import { progressView, questionViews, reviewView, stopViews } from './interviewView.js';
 
@@ -57,9 +58,7 @@ type InterviewState = {
  * The precaution interview, asked before a program and again whenever something has changed: one screen a body system,
  * what cannot wait first. What was answered is kept when the page is left half way.
  */
-export function screeningRoutes(
-  service: Pick<HttpResources, 'store' | 'workshop' | 'pages' | 'words' | 'assets' | 'now' | 'https'>,
-): Routes {
+export function screeningRoutes(service: PageResources & Pick<HttpResources, 'workshop'>): Routes {
   const { store, workshop, words } = service;
   const { interview } = workshop;
 

@@ -14,6 +14,7 @@ import { dateInWords, lengthInWords, timeInWords } from '../../../text/dates.js'
 import { dayMs } from '../../../time/units.js';
 import { field } from '../../forms/fields.js';
 import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { Routes } from '../../server/routing.js';
 import { foundView, unreadNotesView } from './notesView.js';
 import { warningView } from './warningView.js';
@@ -32,9 +33,7 @@ type CheckInNames = {
 };
 
 /** What the player heard, what the listener reported, and warning signs with what was done about them. */
-export function sessionRoutes(
-  service: Pick<HttpResources, 'store' | 'workshop' | 'pages' | 'words' | 'assets' | 'now' | 'https'>,
-): Routes {
+export function sessionRoutes(service: PageResources & Pick<HttpResources, 'workshop'>): Routes {
   const { store, words } = service;
 
   function heardView(

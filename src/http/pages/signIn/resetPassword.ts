@@ -1,3 +1,4 @@
+import type { AccountResources } from '../../../clinic/accounts/account.js';
 import { resetPassword } from '../../../clinic/accounts/accountLinks.js';
 import { passwordSchema } from '../../../clinic/accounts/passwords.js';
 import { hashToken } from '../../../clinic/tokens.js';
@@ -5,17 +6,12 @@ import { problemsOf } from '../../../clinic/values.js';
 import type { Problem } from '../../../errors/stillcountError.js';
 import { findAccountLink } from '../../../store/accounts/accountLinks.js';
 import { passwordIn } from '../../forms/credentials.js';
-import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { type PageReply, type PageRequest, Routes } from '../../server/routing.js';
 import { deadLink } from './signIn.js';
 
 /** Choosing a new password by the one-time link that an owner, or who runs the machine, has given. */
-export function resetPasswordRoutes(
-  service: Pick<
-    HttpResources,
-    'store' | 'pages' | 'words' | 'assets' | 'limits' | 'reminderSecrets' | 'channelNames' | 'now' | 'https'
-  >,
-): Routes {
+export function resetPasswordRoutes(service: AccountResources & PageResources): Routes {
   const { store, limits } = service;
 
   async function page(visit: PageRequest, problems: readonly Problem[]): Promise<PageReply> {

@@ -25,6 +25,7 @@ import { passwordIn, proofIn } from '../../forms/credentials.js';
 import { field } from '../../forms/fields.js';
 import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { type PageReply, type PageRequest, Routes, signInMs } from '../../server/routing.js';
 
 const firstSchema = z.object({
@@ -36,9 +37,7 @@ const firstSchema = z.object({
 });
 
 /** The first start, signing in and signing out. */
-export function signInRoutes(
-  service: Pick<HttpResources, 'store' | 'pages' | 'words' | 'assets' | 'limits' | 'now' | 'https'>,
-): Routes {
+export function signInRoutes(service: PageResources & Pick<HttpResources, 'limits'>): Routes {
   const { store } = service;
 
   async function begin(clinicianId: string, { nowMs, device }: PageRequest): Promise<PageReply> {

@@ -1,3 +1,4 @@
+import type { AccountResources } from '../../../clinic/accounts/account.js';
 import { isIdentityProven } from '../../../clinic/accounts/account.js';
 import { makePasswordLink } from '../../../clinic/accounts/accountLinks.js';
 import { contactSchema, setContact } from '../../../clinic/accounts/clinicSettings.js';
@@ -14,7 +15,7 @@ import { dayInWords } from '../../../text/dates.js';
 import { proofIn } from '../../forms/credentials.js';
 import { field } from '../../forms/fields.js';
 import { withSentences } from '../../server/problems.js';
-import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, type PageReply, type PageRequest, Routes } from '../../server/routing.js';
 import { deadLink } from '../signIn/signIn.js';
 
@@ -31,12 +32,7 @@ const notSure =
   'Your password or code is incorrect, the code was already used, or there were too many tries. No link was made.';
 
 /** Who else works in the clinic: inviting, joining by a one-time link, a link for a new password, ending an account. */
-export function colleagueRoutes(
-  service: Pick<
-    HttpResources,
-    'store' | 'pages' | 'words' | 'assets' | 'limits' | 'reminderSecrets' | 'channelNames' | 'now' | 'https'
-  >,
-): Routes {
+export function colleagueRoutes(service: AccountResources & PageResources): Routes {
   const { store, words } = service;
 
   async function page(
