@@ -70,7 +70,7 @@ export class Sender {
   readonly #unanswered: Unanswered;
   readonly #times: SenderTimes;
   /** What this process is sending, by the id of the delivery: it claims nothing of it anew, whatever the clock says. */
-  readonly #underWay = new Map<string, Promise<void>>();
+  readonly #inFlight = new Map<string, Promise<void>>();
   readonly #stop = new AbortController();
   readonly #giveUp = new AbortController();
   /** By the clock that nobody sets. */
@@ -97,7 +97,7 @@ export class Sender {
       await this.#recorder.flush();
       const { store, owner, now, maySend } = this.#parts;
       if (!(await maySend())) break;
-      const except = [...this.#underWay.keys()];
+      const except = [...this.#inFlight.keys()];
       const claiming = { owner, nowMs: now(), leaseMs, most: claimedAtOnce, onlyWarnings, except };
       const isShared = store.kind === 'postgres';
       const claimed = await store.write((db) => claimDeliveries(db, { ...claiming, isShared }));
@@ -118,7 +118,7 @@ export class Sender {
   async stop(): Promise<void> {
     this.#stop.abort();
     const lastAnswers = setTimeout(() => this.#giveUp.abort(), this.#times.lastAnswersMs);
-    await Promise.all(this.#underWay.values());
+    await Promise.all(this.#inFlight.values());
     clearTimeout(lastAnswers);
     await this.#recorder.flush();
   }
@@ -226,10 +226,10 @@ export class Sender {
         attempt.end();
         this.#unanswered.delete(claimed.id);
         this.#recorder.record(result);
-        const forget = () => this.#underWay.delete(claimed.id);
+        const forget = () => this.#inFlight.delete(claimed.id);
         this.#recorder.flush().then(forget, forget);
       });
-    this.#underWay.set(claimed.id, ended);
+    this.#inFlight.set(claimed.id, ended);
     await Promise.race([ended, attempt.slow]);
     if (!hasEnded) await this.#unanswered.add(claimed.id);
   }

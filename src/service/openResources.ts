@@ -24,7 +24,7 @@ import { reportSoundTroubles } from './soundTroubles.js';
 import type { StartContext } from './startContext.js';
 
 /** How the work is doing that runs by the clock; asked from the beginning, and true once that work has begun. */
-export type Vitals = { standsStill: () => readonly string[]; faults: () => readonly string[] };
+type Vitals = { standsStill: () => readonly string[]; faults: () => readonly string[] };
 
 /** What answering rests on, and over which channels it sends. */
 export type OpenedResources = {

@@ -130,4 +130,4 @@ interface ErasureTable {
   atMs: number;
 }
 
-export type ErasureReason = (typeof erasureReasons)[number];
+type ErasureReason = (typeof erasureReasons)[number];

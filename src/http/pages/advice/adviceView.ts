@@ -39,14 +39,14 @@ const shownAnswers = 30;
  */
 export async function adviceView(
   service: HistoryResources & Pick<HttpResources, 'words'>,
-  visit: Actor,
+  request: Actor,
   chart: Chart,
   { history, typed = null }: { history?: History; typed?: TypedAnswer | null } = {},
 ): Promise<object> {
   const now = await computeAdvice(service, chart, history);
   const { words } = service;
   const answers = (await chart.screening())?.answers ?? null;
-  const next = { chart, answers, today: clinicDayOf(visit) };
+  const next = { chart, answers, today: clinicDayOf(request) };
   const programs = await Promise.all(
     now.programs.map((each) => programView(service, each, now, typed, next)),
   );
@@ -64,7 +64,7 @@ export async function adviceView(
         newVersion: answer.newVersionNumber,
         reason: answer.reason,
         by: answer.clinicianName,
-        when: timeInWords(answer.atMs, visit.clinician.clinicZone),
+        when: timeInWords(answer.atMs, request.clinician.clinicZone),
       };
     }),
   };

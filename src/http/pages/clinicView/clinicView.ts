@@ -6,15 +6,15 @@ import { buildClinicOverview } from './buildClinicOverview.js';
 
 /** How everybody of a clinic is doing, in the order of their names. */
 export function clinicViewRoutes(service: PageResources): Routes {
-  return new Routes(service).authenticatedRoute('get', '/clinic-view', async (visit) => {
-    const { clinicId } = visit.clinician;
+  return new Routes(service).authenticatedRoute('get', '/clinic-view', async (request) => {
+    const { clinicId } = request.clinician;
     const seen = { patientId: null, subject: clinicId, action: 'clinic-view-read' };
-    await service.store.write((db) => auditActor(db, visit, seen));
-    const after = field(visit.query, 'after') || undefined;
+    await service.store.write((db) => auditActor(db, request, seen));
+    const after = field(request.query, 'after') || undefined;
     return {
       kind: 'page',
       page: 'clinic-view',
-      view: await buildClinicOverview(service, visit, after),
+      view: await buildClinicOverview(service, request, after),
     };
   });
 }

@@ -19,13 +19,13 @@ export type Secrets = { token: string; code: string };
 export async function handoutFor(
   service: PlaybackResources & Pick<HttpResources, 'store' | 'words'>,
   printer: Printer,
-  visit: AuthenticatedRequest,
-  request: { patient: Patient; prescriptionId: string; pageSize: PageSize | null; secrets: Secrets | null },
+  request: AuthenticatedRequest,
+  about: { patient: Patient; prescriptionId: string; pageSize: PageSize | null; secrets: Secrets | null },
 ): Promise<PageReply> {
-  const { patient, prescriptionId, pageSize, secrets } = request;
+  const { patient, prescriptionId, pageSize, secrets } = about;
   const token = secrets?.token ?? null;
-  const { link, ...data } = await makeHandoutData(service, visit, { patient, prescriptionId, token });
-  const access = link === null || secrets === null ? null : await accessView(visit, secrets, link);
+  const { link, ...data } = await makeHandoutData(service, request, { patient, prescriptionId, token });
+  const access = link === null || secrets === null ? null : await accessView(request, secrets, link);
   return printer.pdf(handout(printer.texts, { ...data, access, pageSize }), 'handout');
 }
 

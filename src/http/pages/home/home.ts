@@ -54,17 +54,17 @@ export function homeRoutes(
     };
   }
 
-  async function list(visit: AuthenticatedRequest): Promise<PageReply> {
-    const { clinicId, clinicZone, id } = visit.clinician;
-    const q = field(visit.fields, 'q').slice(0, 100);
-    const after = field(visit.fields, 'after') || undefined;
+  async function list(request: AuthenticatedRequest): Promise<PageReply> {
+    const { clinicId, clinicZone, id } = request.clinician;
+    const q = field(request.fields, 'q').slice(0, 100);
+    const after = field(request.fields, 'after') || undefined;
     const { patients, hasMore } = await store.read((db) => listPatients(db, clinicId, q, after));
     const isFirstPage = q === '' && after === undefined;
     const attention = isFirstPage ? await store.read((db) => attentionOf(db, clinicId, mostShown)) : null;
     const drafts = isFirstPage ? await store.read((db) => draftsOf(db, { clinicianId: id, clinicId })) : [];
     const failed = isFirstPage ? await failedAboutNobody(clinicId) : [];
     const still = service.standsStill();
-    const isForOwner = isFirstPage && visit.clinician.role === 'owner';
+    const isForOwner = isFirstPage && request.clinician.role === 'owner';
     const troubles = isForOwner ? service.troubles.all() : [];
     const last = patients.at(-1);
     return {
@@ -72,10 +72,10 @@ export function homeRoutes(
       page: 'home',
       view: {
         q,
-        ...(isFirstPage ? await noNumberView(service, visit.clinician) : {}),
+        ...(isFirstPage ? await noNumberView(service, request.clinician) : {}),
         standsStill: stillKinds.filter((what) => still.includes(what)).map((what) => words.standsStill[what]),
-        zoneData: isFirstPage ? await zoneView(service, visit.clinician) : null,
-        incidents: isForOwner ? await incidentsView(service, visit) : null,
+        zoneData: isFirstPage ? await zoneView(service, request.clinician) : null,
+        incidents: isForOwner ? await incidentsView(service, request) : null,
         hasTroubles: troubles.length > 0,
         troubles: troubles.map(({ kind, cause, sinceMs }) => ({
           ...words.troubles[kind],
@@ -85,8 +85,8 @@ export function homeRoutes(
         hasAttention: attention !== null && attention.first.length > 0,
         attention: await attentionView(service, attention?.first ?? [], { clinicId, zone: clinicZone }),
         others: attention === null ? null : attention.total - attention.first.length || null,
-        ownerLinks: isFirstPage ? await noticesFor(visit) : null,
-        mayWrite: visit.mayWrite,
+        ownerLinks: isFirstPage ? await noticesFor(request) : null,
+        mayWrite: request.mayWrite,
         hasFailed: failed.length > 0,
         failed: failed.map((each) => deliveryView(each, words, { zone: clinicZone, patientName: null })),
         hasDrafts: drafts.length > 0,
@@ -108,11 +108,11 @@ export function homeRoutes(
       .authenticatedRoute('get', '/', list)
       // What is looked for is a name, and names do not stand in addresses.
       .authenticatedRoute('post', '/', list)
-      .authenticatedRoute('post', '/owner-links/seen', async (visit) => {
-        requireOwner(visit);
-        const upToMs = Number(field(visit.fields, 'upToMs'));
+      .authenticatedRoute('post', '/owner-links/seen', async (request) => {
+        requireOwner(request);
+        const upToMs = Number(field(request.fields, 'upToMs'));
         if (Number.isSafeInteger(upToMs)) {
-          await store.write((db) => markOwnerLinksSeen(db, visit.clinician.id, upToMs));
+          await store.write((db) => markOwnerLinksSeen(db, request.clinician.id, upToMs));
         }
         return { kind: 'redirect', to: '/' };
       })

@@ -35,12 +35,12 @@ export async function incidentsView(
 
 /** An owner says that they have seen what failed; it comes back when it happens again. */
 export function incidentRoutes(service: PageResources): Routes {
-  return new Routes(service).authenticatedRoute('post', '/incidents/seen', async (visit) => {
-    requireOwner(visit);
-    const upToMs = Number(field(visit.fields, 'upToMs'));
+  return new Routes(service).authenticatedRoute('post', '/incidents/seen', async (request) => {
+    requireOwner(request);
+    const upToMs = Number(field(request.fields, 'upToMs'));
     if (Number.isSafeInteger(upToMs)) {
-      const seen = { upToMs, nowMs: visit.nowMs };
-      await service.store.write((db) => markIncidentsSeen(db, visit.clinician.id, seen));
+      const seen = { upToMs, nowMs: request.nowMs };
+      await service.store.write((db) => markIncidentsSeen(db, request.clinician.id, seen));
     }
     return { kind: 'redirect', to: '/' };
   });

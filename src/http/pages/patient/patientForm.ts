@@ -28,41 +28,41 @@ export function patientFormRoutes(service: PageResources): Routes {
   });
 
   return new Routes(service)
-    .authenticatedRoute('get', '/patients/new', async (visit) => {
-      requireMayWrite(visit);
-      return formPage({ patientName: null, values: { zone: visit.clinician.clinicZone } });
+    .authenticatedRoute('get', '/patients/new', async (request) => {
+      requireMayWrite(request);
+      return formPage({ patientName: null, values: { zone: request.clinician.clinicZone } });
     })
-    .authenticatedRoute('post', '/patients/new', async (visit) => {
-      const person = personSchema.safeParse(typed(visit));
+    .authenticatedRoute('post', '/patients/new', async (request) => {
+      const person = personSchema.safeParse(typed(request));
       if (!person.success) {
-        return formPage({ patientName: null, values: shown(visit), problems: worded(person.error) });
+        return formPage({ patientName: null, values: shown(request), problems: worded(person.error) });
       }
-      const id = await addPerson(service, visit, person.data);
+      const id = await addPerson(service, request, person.data);
       // The next thing that a new person needs.
       return { kind: 'redirect', to: `/patients/${id}/screening` };
     })
-    .authenticatedRoute('get', '/patients/:id/edit', async (visit) => {
-      requireMayWrite(visit);
-      const patient = await readPatient(service, visit, visit.params.id ?? '');
+    .authenticatedRoute('get', '/patients/:id/edit', async (request) => {
+      requireMayWrite(request);
+      const patient = await readPatient(service, request, request.params.id ?? '');
       const values = { ...patient, goals: patient.goals.join('\n') };
       return formPage({ patientName: patient.name, values, revision: patient.revision });
     })
-    .authenticatedRoute('post', '/patients/:id/edit', async (visit) => {
-      const patient = await readPatient(service, visit, visit.params.id ?? '');
+    .authenticatedRoute('post', '/patients/:id/edit', async (request) => {
+      const patient = await readPatient(service, request, request.params.id ?? '');
       const patientName = patient.name;
-      const revision = wholeNumber(field(visit.fields, 'revision'));
-      const person = personSchema.safeParse(typed(visit));
+      const revision = wholeNumber(field(request.fields, 'revision'));
+      const person = personSchema.safeParse(typed(request));
       if (!person.success) {
-        return formPage({ patientName, values: shown(visit), revision, problems: worded(person.error) });
+        return formPage({ patientName, values: shown(request), revision, problems: worded(person.error) });
       }
       const change = { id: patient.id, revision, person: person.data };
-      const result = await changePerson(service, visit, change);
+      const result = await changePerson(service, request, change);
       if (result.kind === 'done') return { kind: 'redirect', to: `/patients/${patient.id}` };
       const theirs = differencesOf(person.data, patient);
       const message = `Someone else edited this record in the meantime. Their changes: ${theirs}. Yours are below; save again to keep yours.`;
       return formPage({
         patientName,
-        values: shown(visit),
+        values: shown(request),
         revision: patient.revision,
         problems: [{ message }],
       });
@@ -94,8 +94,8 @@ function shown({ fields }: AuthenticatedRequest): Record<string, string> {
 }
 
 /** The fields as a person is written down. */
-function typed(visit: AuthenticatedRequest): object {
-  const { birthYear = '', goals = '', ...texts } = shown(visit);
+function typed(request: AuthenticatedRequest): object {
+  const { birthYear = '', goals = '', ...texts } = shown(request);
   return {
     ...texts,
     birthYear: birthYear === '' ? null : Number(birthYear),

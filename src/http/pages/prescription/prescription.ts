@@ -53,12 +53,12 @@ export function prescriptionRoutes(service: PageResources & PlaybackResources): 
   }
 
   return new Routes(service)
-    .authenticatedRoute('get', '/prescriptions/:id', async (visit) => {
-      const { prescription, patient } = await readPrescriptionOf(service, visit, visit.params.id ?? '');
-      const chart = openChart(store, visit.clinician.clinicId, patient);
+    .authenticatedRoute('get', '/prescriptions/:id', async (request) => {
+      const { prescription, patient } = await readPrescriptionOf(service, request, request.params.id ?? '');
+      const chart = openChart(store, request.clinician.clinicId, patient);
       const versions = await chart.versions(prescription.id);
       const changes = await chart.stateChanges(prescription.id);
-      const zone = visit.clinician.clinicZone;
+      const zone = request.clinician.clinicZone;
       // What today's catalogue no longer allows stays on record all the same.
       const kept = versions.map((version) => service.versions.kept(prescription.id, version));
       const read = kept.map(({ shown }) => shown);
@@ -78,10 +78,10 @@ export function prescriptionRoutes(service: PageResources & PlaybackResources): 
           openCount:
             prescription.state === 'ended'
               ? null
-              : await countOpenFindingsNow(service, visit, chart, prescription),
+              : await countOpenFindingsNow(service, request, chart, prescription),
           now: nowView(read[0] ?? null),
-          due: dueView(read[0] ?? null, prescription, isoDayIn(visit.nowMs, patient.zone)),
-          mayWrite: visit.mayWrite,
+          due: dueView(read[0] ?? null, prescription, isoDayIn(request.nowMs, patient.zone)),
+          mayWrite: request.mayWrite,
           hasStateChanges: changes.length > 0,
           stateChanges: changes.map((change) => ({
             what: words.stateSteps[change.state],
@@ -109,28 +109,28 @@ export function prescriptionRoutes(service: PageResources & PlaybackResources): 
         },
       };
     })
-    .authenticatedRoute('post', '/prescriptions/:id/state', async (visit) => {
-      const own = await readPrescriptionDuringWork(service, visit, visit.params.id ?? '');
-      const step = { state: field(visit.fields, 'state'), reason: field(visit.fields, 'reason') };
-      await changeProgramState(service, visit, own, parseForm(stepSchema, step));
+    .authenticatedRoute('post', '/prescriptions/:id/state', async (request) => {
+      const own = await readPrescriptionDuringWork(service, request, request.params.id ?? '');
+      const step = { state: field(request.fields, 'state'), reason: field(request.fields, 'reason') };
+      await changeProgramState(service, request, own, parseForm(stepSchema, step));
       return { kind: 'redirect', to: `/prescriptions/${own.prescription.id}` };
     })
-    .authenticatedRoute('post', '/prescriptions/:id/keep', async (visit) => {
-      const own = await readPrescriptionDuringWork(service, visit, visit.params.id ?? '');
+    .authenticatedRoute('post', '/prescriptions/:id/keep', async (request) => {
+      const own = await readPrescriptionDuringWork(service, request, request.params.id ?? '');
       const title = parseForm(z.object({ title: requiredText(120) }), {
-        title: field(visit.fields, 'title'),
+        title: field(request.fields, 'title'),
       }).title;
-      await saveAsClinicProgram(service, visit, own, title);
+      await saveAsClinicProgram(service, request, own, title);
       return { kind: 'redirect', to: '/programs' };
     })
-    .authenticatedRoute('get', '/programs', async (visit) => {
-      const { clinicId, clinicZone } = visit.clinician;
+    .authenticatedRoute('get', '/programs', async (request) => {
+      const { clinicId, clinicZone } = request.clinician;
       const programs = await store.read((db) => clinicProgramsOf(db, clinicId));
       return {
         kind: 'page',
         page: 'programs',
         view: {
-          mayWrite: visit.mayWrite,
+          mayWrite: request.mayWrite,
           hasPrograms: programs.length > 0,
           programs: programs.map(({ id, title, createdAtMs, by }) => ({
             id,
@@ -141,8 +141,8 @@ export function prescriptionRoutes(service: PageResources & PlaybackResources): 
         },
       };
     })
-    .authenticatedRoute('post', '/programs/:id/end', async (visit) => {
-      await removeClinicProgram(service, visit, visit.params.id ?? '');
+    .authenticatedRoute('post', '/programs/:id/end', async (request) => {
+      await removeClinicProgram(service, request, request.params.id ?? '');
       return { kind: 'redirect', to: '/programs' };
     });
 }

@@ -8,13 +8,13 @@ import { followUpView } from './progressView.js';
 
 /** One person's follow-up: what was done and how it felt. */
 export function followUpRoutes(service: PageResources & PlaybackResources): Routes {
-  return new Routes(service).authenticatedRoute('get', '/patients/:id/follow-up', async (visit) => {
-    const chart = await readChart(service, visit, visit.params.id ?? '');
-    const period = periodOf(field(visit.query, 'period'));
+  return new Routes(service).authenticatedRoute('get', '/patients/:id/follow-up', async (request) => {
+    const chart = await readChart(service, request, request.params.id ?? '');
+    const period = periodOf(field(request.query, 'period'));
     return {
       kind: 'page',
       page: 'follow-up',
-      view: await followUpView(service, visit, { chart, period }),
+      view: await followUpView(service, request, { chart, period }),
     };
   });
 }

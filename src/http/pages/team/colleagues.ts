@@ -36,11 +36,11 @@ export function colleagueRoutes(service: AccountResources & PageResources): Rout
   const { store, words } = service;
 
   async function page(
-    visit: AuthenticatedRequest,
+    request: AuthenticatedRequest,
     { link, passwordLink, refused }: Shown = {},
   ): Promise<PageReply> {
-    requireOwner(visit);
-    const { clinicId, clinicZone, id, totpSecret } = visit.clinician;
+    requireOwner(request);
+    const { clinicId, clinicZone, id, totpSecret } = request.clinician;
     const colleagues = await store.read((db) => colleaguesOf(db, clinicId));
     const clinic = await store.read((db) => clinicById(db, clinicId));
     return {
@@ -65,9 +65,9 @@ export function colleagueRoutes(service: AccountResources & PageResources): Rout
     };
   }
 
-  async function joinPage(visit: PageRequest, problems: readonly Problem[]): Promise<PageReply> {
-    const tokenHash = hashToken(visit.params.token ?? '');
-    const invitation = await store.read((db) => openInvitation(db, tokenHash, visit.nowMs));
+  async function joinPage(request: PageRequest, problems: readonly Problem[]): Promise<PageReply> {
+    const tokenHash = hashToken(request.params.token ?? '');
+    const invitation = await store.read((db) => openInvitation(db, tokenHash, request.nowMs));
     if (invitation === null) return deadLink('It was used, or is older than a week. Ask for a new one.');
     return {
       kind: 'page',
@@ -76,8 +76,8 @@ export function colleagueRoutes(service: AccountResources & PageResources): Rout
       view: {
         clinicName: invitation.clinicName,
         roleWords: words.roles[invitation.role],
-        name: field(visit.fields, 'name'),
-        email: field(visit.fields, 'email'),
+        name: field(request.fields, 'name'),
+        email: field(request.fields, 'email'),
         problems,
         hasProblems: problems.length > 0,
       },
@@ -85,51 +85,52 @@ export function colleagueRoutes(service: AccountResources & PageResources): Rout
   }
 
   /** What stands against hashing a password for a link: hashing is costly, and a guessed link must not cost it. */
-  async function joinClosed(visit: PageRequest): Promise<PageReply | null> {
-    if (!(await service.limits.mayTry(null, visit.place)))
+  async function joinClosed(request: PageRequest): Promise<PageReply | null> {
+    if (!(await service.limits.mayTry(null, request.place)))
       return deadLink('Too many tries. Please wait a quarter of an hour.');
-    const tokenHash = hashToken(visit.params.token ?? '');
-    const invitation = await store.read((db) => openInvitation(db, tokenHash, visit.nowMs));
-    return invitation === null ? joinPage(visit, []) : null;
+    const tokenHash = hashToken(request.params.token ?? '');
+    const invitation = await store.read((db) => openInvitation(db, tokenHash, request.nowMs));
+    return invitation === null ? joinPage(request, []) : null;
   }
 
   return new Routes(service)
-    .authenticatedRoute('get', '/colleagues', (visit) => page(visit))
-    .authenticatedRoute('post', '/colleagues', async (visit) => {
-      const token = await inviteToTeam(service, visit, field(visit.fields, 'role'));
-      return page(visit, { link: `${visit.origin}/join/${token}` });
+    .authenticatedRoute('get', '/colleagues', (request) => page(request))
+    .authenticatedRoute('post', '/colleagues', async (request) => {
+      const token = await inviteToTeam(service, request, field(request.fields, 'role'));
+      return page(request, { link: `${request.origin}/join/${token}` });
     })
-    .authenticatedRoute('post', '/colleagues/contact', async (visit) => {
+    .authenticatedRoute('post', '/colleagues/contact', async (request) => {
       const names = ['phone', 'emergencyNumber', 'notesReading'];
-      const typed = Object.fromEntries(names.map((name) => [name, field(visit.fields, name)]));
-      await setContact(service, visit, parseForm(contactSchema, typed));
+      const typed = Object.fromEntries(names.map((name) => [name, field(request.fields, name)]));
+      await setContact(service, request, parseForm(contactSchema, typed));
       return { kind: 'redirect', to: '/colleagues#contact' };
     })
-    .authenticatedRoute('post', '/colleagues/:id/password-link', async (visit) => {
-      requireOwner(visit);
-      if (!(await isIdentityProven(service, visit, proofIn(visit)))) return page(visit, { refused: notSure });
-      const clearsSecondStep = field(visit.fields, 'clearsSecondStep') === 'yes';
-      const request = { colleagueId: visit.params.id ?? '', clearsSecondStep };
-      const { token, name } = await makePasswordLink(service, visit, request);
-      const link = `${visit.origin}/reset-password/${token}`;
-      return page(visit, { passwordLink: { name, link, clearsSecondStep } });
+    .authenticatedRoute('post', '/colleagues/:id/password-link', async (request) => {
+      requireOwner(request);
+      if (!(await isIdentityProven(service, request, proofIn(request))))
+        return page(request, { refused: notSure });
+      const clearsSecondStep = field(request.fields, 'clearsSecondStep') === 'yes';
+      const about = { colleagueId: request.params.id ?? '', clearsSecondStep };
+      const { token, name } = await makePasswordLink(service, request, about);
+      const link = `${request.origin}/reset-password/${token}`;
+      return page(request, { passwordLink: { name, link, clearsSecondStep } });
     })
-    .authenticatedRoute('post', '/colleagues/:id/end', async (visit) => {
-      await endColleague(service, visit, visit.params.id ?? '');
+    .authenticatedRoute('post', '/colleagues/:id/end', async (request) => {
+      await endColleague(service, request, request.params.id ?? '');
       return { kind: 'redirect', to: '/colleagues' };
     })
-    .publicRoute('get', '/join/:token', async (visit) => joinPage(visit, []))
-    .publicRoute('post', '/join/:token', async (visit) => {
-      const typed = { name: field(visit.fields, 'name'), email: field(visit.fields, 'email') };
-      const joining = joiningSchema.safeParse({ ...typed, password: visit.fields.password });
-      if (!joining.success) return joinPage(visit, problemsOf(joining.error));
-      const closed = await joinClosed(visit);
+    .publicRoute('get', '/join/:token', async (request) => joinPage(request, []))
+    .publicRoute('post', '/join/:token', async (request) => {
+      const typed = { name: field(request.fields, 'name'), email: field(request.fields, 'email') };
+      const joining = joiningSchema.safeParse({ ...typed, password: request.fields.password });
+      if (!joining.success) return joinPage(request, problemsOf(joining.error));
+      const closed = await joinClosed(request);
       if (closed !== null) return closed;
-      const token = visit.params.token ?? '';
+      const token = request.params.token ?? '';
       const result = await attempt(() =>
-        joinTeam(service, { token, joining: joining.data, nowMs: visit.nowMs }),
+        joinTeam(service, { token, joining: joining.data, nowMs: request.nowMs }),
       );
-      if (result.kind === 'refused') return joinPage(visit, withSentences(result.refusals, words));
-      return result.value === 'closed' ? joinPage(visit, []) : { kind: 'redirect', to: '/sign-in' };
+      if (result.kind === 'refused') return joinPage(request, withSentences(result.refusals, words));
+      return result.value === 'closed' ? joinPage(request, []) : { kind: 'redirect', to: '/sign-in' };
     });
 }
