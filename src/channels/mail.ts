@@ -68,7 +68,7 @@ export async function openMailServer(
     disableFileAccess: true,
     disableUrlAccess: true,
   });
-  const underWay = new InFlight();
+  const inFlight = new InFlight();
   const slots = new MailSlots(mostAtOnce);
   /** The library reads the last byte of a message when it sends it, and its sending is told by its signal. */
   const onAllRead = new WeakMap<AbortSignal, () => void>();
@@ -129,12 +129,12 @@ export async function openMailServer(
     send: async (unknownAddress, message, signal, onHandedOver = () => undefined) => {
       const address = mailAddressSchema.safeParse(unknownAddress);
       if (!address.success) return gone('address-unreadable');
-      return underWay.track(handIn(address.data, message, signal, onHandedOver));
+      return inFlight.track(handIn(address.data, message, signal, onHandedOver));
     },
     // A message that is half handed in is finished: cutting it off would leave open whether it has arrived.
     close: async () => {
       transport.close();
-      await underWay.ended();
+      await inFlight.ended();
     },
   };
 }

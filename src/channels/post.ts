@@ -38,7 +38,7 @@ type Posted = { headers: OutgoingHttpHeaders; body: Buffer; onHandedOver: () => 
 /** Posts to other servers over connections that are kept; never follows a redirect. */
 export class Poster {
   readonly #options: PosterOptions;
-  readonly #underWay = new InFlight();
+  readonly #inFlight = new InFlight();
   readonly #agents: { http: HttpAgent; https: HttpsAgent };
 
   constructor(options: PosterOptions) {
@@ -59,12 +59,12 @@ export class Poster {
     signal: AbortSignal,
     onHandedOver: () => void = () => undefined,
   ): Promise<Answer> {
-    return this.#underWay.track(this.#answer(url, { headers, body, onHandedOver }, signal));
+    return this.#inFlight.track(this.#answer(url, { headers, body, onHandedOver }, signal));
   }
 
   /** Lets what is under way come to its end first: cutting it off would leave open whether it has arrived. */
   async close(): Promise<void> {
-    await this.#underWay.ended();
+    await this.#inFlight.ended();
     this.#agents.http.destroy();
     this.#agents.https.destroy();
   }

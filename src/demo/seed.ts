@@ -6,6 +6,7 @@ import { saveMeasureEntry } from '../clinic/followup/measures.js';
 import { addActivity } from '../clinic/followup/ownMeasures.js';
 import { createLink, type NewLink } from '../clinic/listening/links.js';
 import type { Listener } from '../clinic/listening/listener.js';
+import type { PreparationResources } from '../clinic/listening/prepareSessions.js';
 import { startBreak } from '../clinic/people/breaks.js';
 import { linkCaregiver, saveConsent } from '../clinic/people/care.js';
 import { openChart } from '../clinic/people/chart.js';
@@ -45,20 +46,7 @@ export type Demo = {
 };
 
 /** What the commands rest on by which the invented clinic is made. */
-type SeedResources = Pick<
-  Resources,
-  | 'channelNames'
-  | 'incidents'
-  | 'lengths'
-  | 'life'
-  | 'now'
-  | 'reminderSecrets'
-  | 'shelf'
-  | 'store'
-  | 'versions'
-  | 'words'
-  | 'workshop'
->;
+type SeedResources = PreparationResources & Pick<Resources, 'words'>;
 
 /**
  * Fills an empty database with an invented clinic and eight weeks of its history, through the same commands as the

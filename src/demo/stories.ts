@@ -8,7 +8,7 @@ export const demoClinic = {
 };
 
 const zone = 'Europe/Vienna';
-export const reminders: Happening = { do: 'consent', kind: 'reminders', isGiven: true, note: 'by email' };
+const reminders: Happening = { do: 'consent', kind: 'reminders', isGiven: true, note: 'by email' };
 
 export const stories: readonly Story[] = [
   {

@@ -21,6 +21,7 @@ import { incidentRoutes } from './pages/incidents/incidents.js';
 import { linkRoutes } from './pages/links/links.js';
 import { measureRoutes } from './pages/measures/measures.js';
 import { personRoutes } from './pages/patient/patient.js';
+import { patientFormRoutes } from './pages/patient/patientForm.js';
 import { prescribeRoutes } from './pages/prescribe/prescribe.js';
 import { prescriptionRoutes } from './pages/prescription/prescription.js';
 import { followUpRoutes } from './pages/progress/progress.js';
@@ -83,6 +84,7 @@ export function openServer(service: HttpResources): Server {
   const rooms = [
     colleagueRoutes,
     homeRoutes,
+    patientFormRoutes,
     incidentRoutes,
     personRoutes,
     linkRoutes,

@@ -56,20 +56,20 @@ export function runTasksByClock(
   clocks: Partial<Clocks> = {},
 ): ByClock {
   const { wallMs, steadyMs, compareEveryMs } = { ...realClocks, ...clocks };
-  const underWay = new Map<Task, Promise<unknown>>();
+  const inFlight = new Map<Task, Promise<unknown>>();
   /** The clock leapt while they were under way: what they went by is no longer true. */
   const wantedAgain = new Set<Task>();
   const pulse = new Pulse(steadyMs);
   let hasEnded = false;
 
   const look = (task: Task): Promise<unknown> => {
-    const working = underWay.get(task);
+    const working = inFlight.get(task);
     if (hasEnded || working !== undefined) return working ?? Promise.resolve();
     const run = doOnce(task).finally(() => {
-      underWay.delete(task);
+      inFlight.delete(task);
       if (wantedAgain.delete(task)) look(task);
     });
-    underWay.set(task, run);
+    inFlight.set(task, run);
     return run;
   };
   const doOnce = async (task: Task): Promise<void> => {
@@ -94,7 +94,7 @@ export function runTasksByClock(
       for (const each of scheduled) each.destroy();
       scheduled = atTheirTimes();
       for (const task of tasks) {
-        if (underWay.has(task)) wantedAgain.add(task);
+        if (inFlight.has(task)) wantedAgain.add(task);
         else look(task);
       }
     }
@@ -114,7 +114,7 @@ export function runTasksByClock(
       await Promise.all(scheduled.map((each) => each.destroy()));
     },
     settled: async () => {
-      await Promise.all(underWay.values());
+      await Promise.all(inFlight.values());
     },
     standsStill: () => (hasEnded ? [] : pulse.still()),
   };

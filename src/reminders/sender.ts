@@ -1,8 +1,6 @@
 import { setImmediate } from 'node:timers/promises';
 import type { Channel, ChannelName, Outcome } from '../channels/channel.js';
 import type { Messages } from '../documents/messages.js';
-import { StillcountError } from '../errors/stillcountError.js';
-import { decideDelivery } from '../schedule/sending.js';
 import type { Store } from '../store/engine/openStore.js';
 import { addPageTokens } from '../store/listening/listeningLinks.js';
 import { type Claimed, claimDeliveries, unansweredWhy } from '../store/reminding/deliveries.js';
@@ -10,12 +8,12 @@ import { readSendingFacts } from '../store/reminding/readSendingFacts.js';
 import type { SendingContact, SendingFacts } from '../store/reminding/sendingFacts.js';
 import { runConcurrently } from '../time/runConcurrently.js';
 import { dayMs } from '../time/units.js';
-import { decideAccount } from './accountNews.js';
 import { Attempt, type AttemptTimes } from './attempt.js';
 import type { Choice } from './choice.js';
+import { chooseDelivery, isTwiceBetter } from './chooseDelivery.js';
 import { composeMessage, findLinkFor } from './compose.js';
-import { type ClaimedReminder, Moments } from './deliveryContext.js';
-import { decideDigest, decideNote, decideWarning, isRepeat } from './otherKinds.js';
+import { Moments } from './deliveryContext.js';
+import { isRepeat } from './otherKinds.js';
 import { Recorder, type Result } from './recorder.js';
 import { nextAttemptMs } from './retries.js';
 import type { ReminderSecrets } from './secrets.js';
@@ -67,12 +65,7 @@ const claimedAtOnce = 100;
 const mostAtOnce = 10;
 const lookBackMs = 8 * dayMs;
 
-/** What is known at the moment at which some deliveries are looked at together. */
-type Now = { facts: SendingFacts; moments: Moments; nowMs: number };
-
-/**
- * Sends what is due: claims, asks at this moment whether it is still wanted, hands it on, and records what came of it.
- */
+/** Sends what is due: claims, asks at this moment whether it is still wanted, hands it on, and writes down what came of it. */
 export class Sender {
   readonly #parts: SenderParts;
   readonly #recorder: Recorder;
@@ -81,7 +74,7 @@ export class Sender {
   /**
    * What this process is sending, by the id of the delivery: it claims nothing of it again, whatever the clock says.
    */
-  readonly #underWay = new Map<string, Promise<void>>();
+  readonly #inFlight = new Map<string, Promise<void>>();
   readonly #stop = new AbortController();
   readonly #giveUp = new AbortController();
   /** By the clock that no one sets. */
@@ -108,7 +101,7 @@ export class Sender {
       await this.#recorder.flush();
       const { store, owner, now, maySend } = this.#parts;
       if (!(await maySend())) break;
-      const except = [...this.#underWay.keys()];
+      const except = [...this.#inFlight.keys()];
       const claiming = { owner, nowMs: now(), leaseMs, most: claimedAtOnce, onlyWarnings, except };
       const isShared = store.kind === 'postgres';
       const claimed = await store.write((db) => claimDeliveries(db, { ...claiming, isShared }));
@@ -129,7 +122,7 @@ export class Sender {
   async stop(): Promise<void> {
     this.#stop.abort();
     const lastAnswers = setTimeout(() => this.#giveUp.abort(), this.#times.lastAnswersMs);
-    await Promise.all(this.#underWay.values());
+    await Promise.all(this.#inFlight.values());
     clearTimeout(lastAnswers);
     await this.#recorder.flush();
   }
@@ -153,7 +146,7 @@ export class Sender {
     const queues = new Map<ChannelName, (() => Promise<void>)[]>();
     const wanted: { claimed: Claimed; contact: SendingContact; choice: Choice & { do: 'send' } }[] = [];
     for (const each of claimed) {
-      const choice = await this.#chosen(each, { facts, moments, nowMs });
+      const choice = await chooseDelivery(store, each, { facts, moments, nowMs });
       const contact = facts.contacts.get(each.contactId);
       if (choice.do === 'send' && contact !== undefined) wanted.push({ claimed: each, contact, choice });
       else this.#recorder.record(settledBy(each, choice));
@@ -191,34 +184,6 @@ export class Sender {
         : [{ linkId, tokenHash: secrets.pagesHashOf(contact.id, linkId), contactId: contact.id }];
     });
     if (tokens.length > 0) await store.write((db) => addPageTokens(db, tokens, nowMs));
-  }
-
-  /** What is wrong with one record must not hold up all that were claimed with it. */
-  async #chosen(claimed: Claimed, now: Now): Promise<Choice> {
-    try {
-      return await this.#choose(claimed, now);
-    } catch (error) {
-      if (error instanceof StillcountError) throw error;
-      return { do: 'fail', why: 'record-unreadable' };
-    }
-  }
-
-  async #choose(claimed: Claimed, { facts, moments, nowMs }: Now): Promise<Choice> {
-    // Whoever held it ended while it waited for the answer. A warning rather comes twice than never.
-    if (claimed.why === unansweredWhy && !isTwiceBetter(claimed)) return { do: 'fail', why: unansweredWhy };
-    if (claimed.kind === 'warning') return decideWarning(this.#parts.store, claimed, facts, nowMs);
-    if (claimed.kind === 'note') return decideNote(this.#parts.store, claimed, facts, nowMs);
-    if (claimed.kind === 'account') return decideAccount(this.#parts.store, claimed, facts, nowMs);
-    if (claimed.kind === 'digest') return decideDigest(this.#parts.store, claimed, facts, nowMs);
-    if (!isReminder(claimed)) return { do: 'drop', why: 'changed' };
-    const moment = moments.of(claimed);
-    const decision = decideDelivery(moment);
-    if (decision.do === 'send') {
-      return { ...decision, view: { isUnreminded: moment.ownReminder?.state === 'unsent' } };
-    }
-    // It was tried in time: that it did not work is a failure, and not lateness.
-    const wasTried = decision.do === 'miss' && claimed.attempts > 1;
-    return wasTried ? { do: 'fail', why: 'tried-too-long' } : decision;
   }
 
   async #sendOne(
@@ -265,10 +230,10 @@ export class Sender {
         attempt.end();
         this.#unanswered.delete(claimed.id);
         this.#recorder.record(result);
-        const forget = () => this.#underWay.delete(claimed.id);
+        const forget = () => this.#inFlight.delete(claimed.id);
         this.#recorder.flush().then(forget, forget);
       });
-    this.#underWay.set(claimed.id, ended);
+    this.#inFlight.set(claimed.id, ended);
     await Promise.race([ended, attempt.slow]);
     if (!hasEnded) await this.#unanswered.add(claimed.id);
   }
@@ -319,18 +284,6 @@ function settledBy({ id, patientId }: Claimed, choice: Choice): Result {
       // Only a contact that is no more leads here.
       return { ...base, state: 'dropped', why: 'no-address' };
   }
-}
-
-/** Of what may have arrived: whether to send it once more does less harm than not to. */
-function isTwiceBetter({ kind }: Claimed): boolean {
-  return kind === 'warning' || kind === 'note';
-}
-
-function isReminder(claimed: Claimed): claimed is ClaimedReminder {
-  const { kind, patientId, prescriptionId, slot } = claimed;
-  return (
-    (kind === 'due' || kind === 'not-begun') && patientId !== null && prescriptionId !== null && slot !== null
-  );
 }
 
 function ids(claimed: readonly Claimed[], idOf: (claimed: Claimed) => string | null): string[] {

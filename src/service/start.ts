@@ -1,60 +1,29 @@
-import { join } from 'node:path';
-import type { Channel, ChannelName } from '../channels/channel.js';
-import { openChannels } from '../channels/openChannels.js';
-import { openTerminal } from '../channels/terminal.js';
 import { type Checked, runChecks } from '../checks/check.js';
-import { checkClock, quickChecks, quickMs } from '../checks/quickChecks.js';
-import { refuseToStart, refuseToStartFor } from '../checks/startChecks.js';
-import { Troubles } from '../checks/troubles.js';
-import { watchOwnerLinks } from '../clinic/accounts/ownerLinks.js';
-import { refreshAdviceByClock } from '../clinic/followup/refreshAdvice.js';
+import { quickMs } from '../checks/quickChecks.js';
+import { refuseToStart } from '../checks/startChecks.js';
 import { rescanNotes } from '../clinic/listening/noteSigns.js';
-import { detectUnplayablePrograms } from '../clinic/listening/notPlayable.js';
-import { prepareSessions, prepareSessionsFor } from '../clinic/listening/prepareSessions.js';
-import { openAuditionCache } from '../clinic/resources/auditionCache.js';
-import { Incidents } from '../clinic/resources/incidents.js';
-import { ReadVersions } from '../clinic/resources/readVersions.js';
-import { SessionLengths } from '../clinic/resources/sessionLengths.js';
-import { openSignInLimits } from '../clinic/resources/signInLimits.js';
-import { flagIncompleteScreenings } from '../clinic/screening/unasked.js';
+import { prepareSessions } from '../clinic/listening/prepareSessions.js';
 import { hashToken, newToken } from '../clinic/tokens.js';
-import { demoDatabase, openDemoStore } from '../demo/openDemoStore.js';
+import { openDemoStore } from '../demo/openDemoStore.js';
 import { seedDemo } from '../demo/seed.js';
-import type { EncoderTimes } from '../ffmpeg/encoderTimes.js';
 import { openServer } from '../http/app.js';
-import { openAssets } from '../http/assets/assets.js';
 import { writeFolderNote } from '../http/pages/home/dataFolder.js';
-import { openListeningLimits } from '../http/server/listeningLimits.js';
 import { listenOn } from '../http/server/listenOn.js';
 import type { HttpResources } from '../http/server/resources.js';
-import { openPages } from '../http/templates/render.js';
 import type { Log } from '../log/log.js';
-import { Runner, type Running, startRunner, superseded } from '../reminders/runner.js';
-import { openReminderSecrets, type ReminderSecrets } from '../reminders/secrets.js';
-import { watchSending } from '../reminders/watchdog.js';
-import { readMessages } from '../session/readClinicWords.js';
-import { RenderedSessionStore } from '../session/renderedSessionStore.js';
-import { readSettings } from '../session/settings.js';
-import { openSoundSlots } from '../session/soundSlots.js';
-import { openClinicWorkshop } from '../session/workshop.js';
-import { readAllSettings } from '../settings/readSettings.js';
-import { refuseToStartWith } from '../settings/startProblems.js';
 import { hasClinic, inviteFirstOwner } from '../store/accounts/clinicians.js';
-import { damagedParts } from '../store/attention/signed.js';
 import { lastChangeCause } from '../store/engine/incidents.js';
-import { guardStore, isSuperseded as isRefusedToOlder } from '../store/engine/superseded.js';
+import type { Store } from '../store/engine/openStore.js';
+import { guardStore } from '../store/engine/superseded.js';
 import { openAtStart } from '../store/service/openAtStart.js';
-import { storeSettings } from '../store/service/settings.js';
-import { openWords } from '../text/words.js';
 import { dayMs } from '../time/units.js';
-import { openZoneData } from '../zones/zoneData.js';
-import { scheduleBackups } from './backups.js';
-import { startHousekeeping } from './housekeeping.js';
-import { reportSoundTroubles } from './soundTroubles.js';
+import { openZoneData, type ZoneData } from '../zones/zoneData.js';
+import { openResources } from './openResources.js';
+import { quickChecksOf } from './startChecks.js';
+import { readStartContext, type StartContext, type StartOptions } from './startContext.js';
+import { startWork } from './startWork.js';
 import { isDoneWithin, stopService } from './stop.js';
-import { type CheckWatch, watchChecks, watchedMs } from './watchChecks.js';
-import { watchDatabase } from './watchDatabase.js';
-import { isPlanningHere, replanForZoneRelease, watchZoneData } from './zoneWatch.js';
+import { replanForZoneRelease } from './zoneWatch.js';
 
 /** After an error that nobody has caught, for keeping it, and for what is under way. */
 const keepCrashMs = 2_000;
@@ -77,22 +46,6 @@ export type StartedService = {
   crash(error: unknown): Promise<void>;
 };
 
-export type StartOptions = {
-  /** Serves an invented clinic from a database of its own, made anew. */
-  isDemo?: boolean;
-  /** The clock, epoch milliseconds. */
-  now?: () => number;
-  /** Where the invented clinic's messages are printed. */
-  print?: (text: string) => void;
-  /** How long the encoder is waited for; as usual when left out. */
-  encoderTimes?: EncoderTimes;
-  /**
-   * Told before a database of an earlier version is backed up and brought to this one, which may take minutes, and again
-   * with the file of the backup.
-   */
-  onUpgrade?: (copy?: string) => void;
-};
-
 /**
  * Opens the database, looks at everything that the service rests on, and begins to answer.
  *
@@ -101,202 +54,81 @@ export type StartOptions = {
 export async function startService(
   environment: NodeJS.ProcessEnv,
   log: Log,
-  { isDemo = false, now = Date.now, print = () => undefined, encoderTimes, onUpgrade }: StartOptions = {},
+  options: StartOptions = {},
 ): Promise<StartedService> {
-  const settings = readSettings(environment);
-  const own = readAllSettings(environment);
-  const { STILLCOUNT_PORT: port, STILLCOUNT_HOST: host } = own;
-  refuseToStartWith(environment, !isDemo);
-  // A database that is upgraded and backed up under a wrong date is worse than none.
-  refuseToStartFor('clock', checkClock(now()));
-  const databaseSettings = storeSettings(environment, settings.dataFolder);
-  const zoneFolders = environment.TZDIR === undefined ? undefined : [environment.TZDIR];
-  const zoneData = await openZoneData({ folders: zoneFolders });
-  const ownStore = isDemo
-    ? await openDemoStore(settings.dataFolder)
-    : await openAtStart(databaseSettings, onUpgrade);
-  if (ownStore.mayLackLast) log({ event: 'trouble', code: 'last-change', cause: lastChangeCause });
+  const context = readStartContext(environment, log, options);
+  const zoneData = await openZoneData({ folders: context.zoneFolders });
+  const ownStore = await openOwnStore(context);
   const store = guardStore(ownStore);
   try {
-    const workshop = await openClinicWorkshop(settings, encoderTimes);
-    const troubles = new Troubles(now);
-    const slots = openSoundSlots(reportSoundTroubles(troubles, log));
-    const [pages, words] = await Promise.all([openPages(), openWords(workshop.clipCache)]);
-    const assets = await openAssets(pages.part('push-plain', {}));
-    const reminderSecrets = await openReminderSecrets(store, now());
-    const channels = await channelsFor(reminderSecrets);
-    const incidents = new Incidents({ store, log, now });
-    let running: Running | undefined;
-    let checkWatch: CheckWatch | undefined;
-    let isSuperseded = () => false;
-    const standsStill = () => [...(running?.standsStill() ?? []), ...(isSuperseded() ? [superseded] : [])];
-    const service: HttpResources = {
-      store,
-      workshop,
-      pages,
-      words,
-      assets,
-      log,
-      incidents,
-      hearing: openAuditionCache(workshop, slots),
-      shelf: new RenderedSessionStore(workshop, join(settings.dataFolder, 'cache', 'sessions'), slots),
-      lengths: new SessionLengths(),
-      versions: new ReadVersions(workshop, (damage) =>
-        incidents.report({ code: 'damaged-record', error: damagedParts[damage] }),
-      ),
-      listeningLimits: openListeningLimits(),
-      limits: openSignInLimits(),
-      reminderSecrets,
-      channelNames: new Set(channels.keys()),
-      zoneData,
-      standsStill,
-      life: { isStopping: false, standsStill, faults: () => checkWatch?.faults() ?? [] },
-      troubles,
-      now,
-      https: own.STILLCOUNT_HTTPS === 'yes',
-    };
-    await replanForZoneRelease(service);
-    await rescanNotes(service);
-    const { dataFolder, backupFolder } = settings;
-    await writeFolderNote(pages, dataFolder, isDemo ? null : backupFolder);
-    const demo = isDemo ? await seedDemo(service) : null;
-    const checksWithin = (mailMs?: number) =>
-      quickChecks({
-        ...{ environment: isDemo ? {} : environment, dataFolder, now, mailMs },
-        backupFolder: isDemo ? null : backupFolder,
-        zoneData: async () => service.zoneData,
-        database: isDemo ? demoDatabase(dataFolder) : databaseSettings,
-        read: (work) => store.read(work),
-        // The demo's messages do not leave this machine.
-      }).filter(({ name }) => !isDemo || name !== 'channels');
-    const checked = await runChecks(checksWithin(), quickMs);
-    refuseToStart(checked);
-    const server = openServer(service);
-    const address = await listenOn(server, { port, host });
-    const mostMegabytes = own.STILLCOUNT_CACHE_MEGABYTES;
-    const watching = watchChecks({ checks: checksWithin(watchedMs - 2_000), checked, troubles, log });
-    checkWatch = watching;
-    // That it is superseded is told once, and not again by everything that it keeps from being written.
-    const onFailure = (what: string, error: unknown) => {
-      if (!isRefusedToOlder(error)) incidents.report({ code: 'work-failed', what, error });
-    };
-    const endHousekeeping = startHousekeeping({
-      ...{ dataFolder, mostMegabytes },
-      ...{ log, incidents, now },
-    });
-    const backups = { store, settings: databaseSettings, folder: backupFolder, now };
-    const endBackups = isDemo
-      ? async () => undefined
-      : scheduleBackups({ ...backups, troubles, log }, onFailure);
-    const endDatabaseWatch =
-      isDemo || databaseSettings.kind !== 'sqlite'
-        ? async () => undefined
-        : watchDatabase({ file: databaseSettings.file, troubles, log }, onFailure);
-    // The demo has no owner who could be locked out, and must not take what is left for the clinic's own service.
-    const endOwnerLinks = isDemo
-      ? async () => undefined
-      : await watchOwnerLinks(
-          dataFolder,
-          { store, reminderSecrets, sendsMail: channels.has('mail'), now },
-          onFailure,
-        );
-    const isStopping = () => service.life.isStopping;
-    const looked = detectUnplayablePrograms(service, isStopping).catch((error: unknown) =>
-      onFailure('programs not looked through', error),
-    );
-    const sendingParts = {
-      ...{ store, channels, onFailure },
-      messages: await readMessages(settings.templatesFolder, workshop.clipCache),
-      address: (own.STILLCOUNT_ADDRESS ?? address).replace(/\/$/, ''),
-    };
-    const runner = new Runner({
-      ...sendingParts,
-      // It asks by itself, and writes down what came of what it had sent before.
-      store: ownStore,
-      mayPlan: (db) => isPlanningHere(db, service),
-      ...{ ready: looked, secrets: reminderSecrets, now, dataFolder },
-      makeAhead: (clinicId, patientId) => prepareSessionsFor(service, clinicId, patientId),
-      onGivenUp: ({ patientId, why }) =>
-        incidents.report({ code: 'message-not-sent', error: why, patientId }),
-      onDamaged: (damage, patientId) =>
-        incidents.report({ code: 'damaged-record', error: damagedParts[damage], patientId }),
-      onSuperseded: (steps) => log({ event: 'trouble', code: 'newer-version', cause: steps.join(' ') }),
-    });
-    isSuperseded = () => runner.isSuperseded;
-    const work = startRunner(runner, onFailure);
-    running = work;
-    // What a newer version sends in place of this one does not stand still, unless that one is gone.
-    const endWatch = watchSending({
-      ...sendingParts,
-      standsStill: () => [...work.standsStill(), ...(runner.isAbandoned ? [superseded] : [])],
-    });
-    const endZoneWatch = watchZoneData(service, zoneFolders, onFailure);
-    const endAdvice = refreshAdviceByClock(service, onFailure);
-    const marking = flagIncompleteScreenings(service, isStopping).catch((error: unknown) =>
-      onFailure('unasked questions not noted', error),
-    );
-    let stopping: Promise<void> | undefined;
-    const stop = () => {
-      service.life.isStopping = true;
-      stopping ??= stopService({
-        ...{ server, log },
-        work: [
-          () => looked,
-          () => service.shelf.close(),
-          work.end,
-          endWatch,
-          endOwnerLinks,
-          endAdvice,
-          () => marking,
-          endHousekeeping,
-          endBackups,
-          endDatabaseWatch,
-          endZoneWatch,
-          watching.end,
-        ],
-        close: [
-          () => Promise.all([...channels.values()].map((channel) => channel.close())),
-          () => incidents.flush(),
-          () => store.close(),
-        ],
-      });
-      return stopping;
-    };
-    const crash = async (error: unknown) => {
-      incidents.report({ code: 'crashed', error: typeof error === 'string' ? undefined : error });
-      await isDoneWithin(keepCrashMs, incidents.flush());
-      await isDoneWithin(crashMs, stop());
-    };
-    const firstLink = (await store.read(hasClinic)) ? null : `${address}/begin/${await invite()}`;
-    if (demo === null) return { address, firstLink, demo, checked, stop, crash };
-    prepareSessions(service, demo.listener);
-    const { email, password, listenAt } = demo;
-    return {
-      address,
-      firstLink,
-      demo: { email, password, listenAt: `${address}${listenAt}` },
-      checked,
-      stop,
-      crash,
-    };
+    return await startOver(context, { ownStore, store, zoneData });
   } catch (error) {
     await store.close();
     throw error;
   }
+}
 
-  /** Letters of the invented clinic do not leave this machine: they are printed. */
-  async function channelsFor({ vapid }: ReminderSecrets): Promise<ReadonlyMap<ChannelName, Channel>> {
-    const pushContact = own.STILLCOUNT_PUSH_CONTACT ?? 'mailto:postmaster@localhost';
-    const options = { vapidKeys: vapid, pushContact, print: null, now };
-    if (!isDemo) return openChannels(environment, options);
-    return new Map([...(await openChannels({}, options)), ['mail', openTerminal(print)]]);
-  }
+async function openOwnStore({ isDemo, folders, database, onUpgrade, log }: StartContext): Promise<Store> {
+  const store = isDemo ? await openDemoStore(folders.dataFolder) : await openAtStart(database, onUpgrade);
+  if (store.mayLackLast) log({ event: 'trouble', code: 'last-change', cause: lastChangeCause });
+  return store;
+}
 
-  async function invite(): Promise<string> {
-    const token = newToken();
-    const nowMs = now();
-    const invitation = { tokenHash: hashToken(token), nowMs, expiresAtMs: nowMs + linkLastsMs };
-    await store.write((db) => inviteFirstOwner(db, invitation));
-    return token;
-  }
+/** Starts over a database that is open. */
+async function startOver(
+  context: StartContext,
+  { ownStore, store, zoneData }: { ownStore: Store; store: Store; zoneData: ZoneData },
+): Promise<StartedService> {
+  const { isDemo, folders, log } = context;
+  const { STILLCOUNT_PORT: port, STILLCOUNT_HOST: host } = context.settings;
+  const opened = await openResources(context, { store, zoneData });
+  const { service, channels } = opened;
+  await replanForZoneRelease(service);
+  await rescanNotes(service);
+  await writeFolderNote(service.pages, folders.dataFolder, isDemo ? null : folders.backupFolder);
+  const demo = isDemo ? await seedDemo(service) : null;
+  const checked = await runChecks(quickChecksOf(context, service), quickMs);
+  refuseToStart(checked);
+  const server = openServer(service);
+  const address = await listenOn(server, { port, host });
+  const work = await startWork(context, opened, { store: ownStore, address, checked });
+  let stopping: Promise<void> | undefined;
+  const stop = () => {
+    service.life.isStopping = true;
+    stopping ??= stopService({
+      ...{ server, log, work },
+      close: [
+        () => Promise.all([...channels.values()].map((channel) => channel.close())),
+        () => service.incidents.flush(),
+        () => store.close(),
+      ],
+    });
+    return stopping;
+  };
+  const crash = async (error: unknown) => {
+    service.incidents.report({ code: 'crashed', error: typeof error === 'string' ? undefined : error });
+    await isDoneWithin(keepCrashMs, service.incidents.flush());
+    await isDoneWithin(crashMs, stop());
+  };
+  const firstLink = await makeFirstLink(service, address);
+  if (demo === null) return { address, firstLink, demo, checked, stop, crash };
+  prepareSessions(service, demo.listener);
+  const { email, password, listenAt } = demo;
+  return {
+    ...{ address, firstLink, checked, stop, crash },
+    demo: { email, password, listenAt: `${address}${listenAt}` },
+  };
+}
+
+/** Invites the owner of a first clinic; null where there is a clinic. */
+async function makeFirstLink(
+  { store, now }: Pick<HttpResources, 'store' | 'now'>,
+  address: string,
+): Promise<string | null> {
+  if (await store.read(hasClinic)) return null;
+  const token = newToken();
+  const nowMs = now();
+  const invitation = { tokenHash: hashToken(token), nowMs, expiresAtMs: nowMs + linkLastsMs };
+  await store.write((db) => inviteFirstOwner(db, invitation));
+  return `${address}/begin/${token}`;
 }

@@ -1,6 +1,6 @@
 import { get as httpGet } from 'node:http';
 import type { Plan, PlannedSession } from '../../src/listening/plan.js';
-import type { StartOptions } from '../../src/service/start.js';
+import type { StartOptions } from '../../src/service/startContext.js';
 import { giveLink, openClinicWithPerson, signShortProgram, type TestClinic, Visitor } from './clinic.js';
 
 export const dayMs = 24 * 60 * 60_000;

@@ -19,7 +19,7 @@ export type Statement = {
  * sends it, where being seen is written down now and then.
  */
 const isBeside =
-  / src[/](clinic[/]listening[/]prepareSessions|store[/]accounts[/]signInSessions)[.]ts|^(memberOf|resolveEntry) /;
+  / src[/](clinic[/]listening[/]prepareSessions|store[/]accounts[/]signInSessions)[.]ts|^(authenticate|resolveEntry) /;
 const isFrame = /^(begin|commit|rollback)$/;
 const lock = 'update "patient" set "revision" = "revision" where "id" = ?';
 

@@ -88,7 +88,7 @@ export const reminding: Subject = {
         {
           what: 'a reminder that may have arrived is sent again, and a warning is not',
           tests: [test(tests.slowMail)],
-          file: code.sender,
+          file: code.chooseDelivery,
           fragment: 'if (claimed.why === unansweredWhy && !isTwiceBetter(claimed)) return',
           planted: 'if (claimed.why === unansweredWhy && isTwiceBetter(claimed)) return',
         },
@@ -153,7 +153,7 @@ export const reminding: Subject = {
         },
         {
           what: 'consent that was taken back counts',
-          file: code.sendingFacts,
+          file: code.sendingPeople,
           fragment: 'else given.delete(key);',
           planted: '',
           tests: [test(tests.reminders, 'are not sent without consent')],

@@ -175,7 +175,7 @@ export const warnings: Subject = {
         },
         {
           what: 'who ended reminders is not told of signs',
-          file: code.sendingFacts,
+          file: code.sendingPeople,
           fragment: "takesWarnings: (endedAtMs === null || endedWhy === 'unsubscribed') &&",
           planted: 'takesWarnings: endedAtMs === null &&',
         },
@@ -222,7 +222,7 @@ export const warnings: Subject = {
         },
         {
           what: 'an answered sign holds too',
-          file: code.sendingFacts,
+          file: code.sendingPeople,
           fragment:
             "    .where('warningAnswer.warningId', 'is', null)\n    .execute();\n  return new Set(rows.map(({ patientId }) => patientId));",
           planted: '    .execute();\n  return new Set(rows.map(({ patientId }) => patientId));',

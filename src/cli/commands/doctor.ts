@@ -49,12 +49,12 @@ async function examine(mailTo: string | null): Promise<Checked[]> {
       openZoneData({ folders: environment.TZDIR === undefined ? undefined : [environment.TZDIR] }),
   });
   const checks = [...quick, ...longChecks({ ...common, database, folders, mailTo })];
-  const underWay = new Set(checks.map(({ name }) => name));
+  const unfinished = new Set(checks.map(({ name }) => name));
   return showActivity(
-    () => `Trying out: ${[...underWay].join(', ')}`,
+    () => `Trying out: ${[...unfinished].join(', ')}`,
     () =>
       runChecks(checks, longMs, (name, ms) => {
-        underWay.delete(name);
+        unfinished.delete(name);
         printTiming(`look at ${name}`, ms);
       }),
   );

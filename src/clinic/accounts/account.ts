@@ -3,13 +3,20 @@ import { endAccountLinks } from '../../store/accounts/accountLinks.js';
 import { type Clinician, isEmailTaken, setEmail, setPassword } from '../../store/accounts/clinicians.js';
 import { endOtherSignIns, endSignIn, signInsOf } from '../../store/accounts/signInSessions.js';
 import { type Actor, auditActor } from '../actor.js';
-import { refused } from '../refusals.js';
+import { Refused, refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { hashToken, sameSecret } from '../tokens.js';
+import { emailTaken } from '../values.js';
 import { hashPassword, isPassword } from './passwords.js';
 import { type Credentials, consumeSecondStep } from './secondStep.js';
 
-/** A signed-in member on their account page, and the sign-in they use. */
+/** What tells the owner of an account what happened to it. */
+export type AccountNewsResources = Pick<Resources, 'store' | 'reminderSecrets' | 'channelNames'>;
+
+/** What changes how an account is reached. */
+export type AccountResources = Pick<Resources, 'store' | 'limits' | 'reminderSecrets' | 'channelNames'>;
+
+/** Somebody at a page of theirs, and the sign-in that it belongs to. */
 export type SignedInActor = Actor & { tokenHash: string };
 /** Proof that the request comes from the account's owner; `place` is the origin, for rate limits. */
 export type Proof = Credentials & { place: string };
@@ -39,7 +46,7 @@ export async function isIdentityProven(
 
 /** Changes the actor's password. All other sign-ins and all links for changing the password end. */
 export async function changePassword(
-  service: Pick<Resources, 'store' | 'reminderSecrets' | 'channelNames'>,
+  service: AccountNewsResources,
   actor: SignedInActor,
   password: string,
 ): Promise<void> {
@@ -61,18 +68,18 @@ export async function changePassword(
  * Changes the address the actor signs in with. All other sign-ins and all links for changing the password end. The old
  * address is notified, and pending messages go to the new one.
  *
- * @returns false if another account has this address
+ * @throws Refused if another account has this address
  */
 export async function changeEmail(
-  service: Pick<Resources, 'store' | 'reminderSecrets' | 'channelNames'>,
+  service: AccountNewsResources,
   actor: SignedInActor,
   typed: string,
-): Promise<boolean> {
+): Promise<void> {
   const { clinician, nowMs, tokenHash } = actor;
   const email = typed.toLowerCase();
-  if (email === clinician.email) return true;
-  return service.store.write(async (db) => {
-    if (await isEmailTaken(db, email)) return false;
+  if (email === clinician.email) return;
+  await service.store.write(async (db) => {
+    if (await isEmailTaken(db, email)) throw new Refused([emailTaken]);
     await setEmail(db, clinician.id, email);
     await endOtherSignIns(db, clinician.id, tokenHash);
     await endAccountLinks(db, clinician.id, nowMs);
@@ -82,7 +89,6 @@ export async function changeEmail(
       await notifyOfAccountChange(db, account, { news: 'email', nowMs }, service.reminderSecrets);
     }
     await redirectToNewAddress(db, { ...account, email }, nowMs, service.reminderSecrets);
-    return true;
   });
 }
 

@@ -7,8 +7,8 @@ import { endAllSignIns } from '../../store/accounts/signInSessions.js';
 import { dayMs } from '../../time/units.js';
 import { type Actor, auditActor, requireOwner } from '../actor.js';
 import { refused } from '../refusals.js';
-import type { Resources } from '../resources/resources.js';
 import { hashToken, newToken } from '../tokens.js';
+import type { AccountNewsResources, AccountResources } from './account.js';
 import { sendsMail } from './account.js';
 import { hashPassword } from './passwords.js';
 import { clearSecondStep } from './secondStep.js';
@@ -24,7 +24,7 @@ export const accountLinkMs = dayMs;
  * @throws Refused for everyone but an owner, and for an account that does not exist, is closed, or is the owner's own
  */
 export async function makePasswordLink(
-  service: Pick<Resources, 'store' | 'reminderSecrets' | 'channelNames'>,
+  service: AccountNewsResources,
   actor: Actor,
   { colleagueId, clearsSecondStep }: { colleagueId: string; clearsSecondStep: boolean },
 ): Promise<{ token: string; name: string }> {
@@ -57,7 +57,7 @@ export async function makePasswordLink(
  * @returns whose account it is, or null if the link no longer works
  */
 export async function resetPassword(
-  service: Pick<Resources, 'store' | 'limits' | 'reminderSecrets' | 'channelNames'>,
+  service: AccountResources,
   { token, password, nowMs }: { token: string; password: string; nowMs: number },
 ): Promise<AccountLink | null> {
   const passwordHash = await hashPassword(password);

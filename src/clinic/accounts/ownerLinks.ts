@@ -94,23 +94,23 @@ export async function watchOwnerLinks(
   parts: OwnerLinkParts,
   onFailure: (what: string, error: unknown) => void,
 ): Promise<() => Promise<void>> {
-  let underWay: Promise<unknown> | null = null;
+  let inFlight: Promise<unknown> | null = null;
   const look = async () => {
-    if (underWay !== null) return;
+    if (inFlight !== null) return;
     const failed = (error: unknown) => onFailure('a link for an owner not taken in', error);
-    underWay = takeOwnerLinks(dataFolder, parts, failed)
+    inFlight = takeOwnerLinks(dataFolder, parts, failed)
       .catch(failed)
       .finally(() => {
-        underWay = null;
+        inFlight = null;
       });
-    await underWay;
+    await inFlight;
   };
   await look();
   const timer = setInterval(look, lookEveryMs);
   timer.unref();
   return async () => {
     clearInterval(timer);
-    await underWay;
+    await inFlight;
   };
 }
 

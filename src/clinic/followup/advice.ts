@@ -15,9 +15,13 @@ import { findConflict, prepareSigning, type Signed, signPrepared } from '../pres
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { parseForm, reasonSchema } from '../values.js';
+import type { HistoryResources } from './readHistory.js';
 import { readHistory } from './readHistory.js';
 
-/** The current advice for a patient, and how clinicians answered earlier advice, newest first. */
+/** What advice is worked out with and answered. */
+export type AdviceResources = Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>;
+
+/** What is advised about a patient now, and what clinicians said to earlier advice, the newest first. */
 export type AdviceNow = {
   history: History;
   programs: readonly ProgramAdvice[];
@@ -36,7 +40,7 @@ export type AdviceNamed = {
 
 /** @param history if the caller has already read it */
 export async function computeAdvice(
-  service: Pick<Resources, 'workshop' | 'lengths' | 'versions' | 'now'>,
+  service: HistoryResources,
   chart: Chart,
   history?: History,
 ): Promise<AdviceNow> {
@@ -56,7 +60,7 @@ export async function computeAdvice(
  *   program, and as for {@link sign}
  */
 export async function acceptAdvice(
-  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
+  service: AdviceResources,
   actor: Actor,
   chart: Chart,
   named: AdviceNamed,
@@ -106,7 +110,7 @@ export async function acceptAdvice(
  * @returns the address of the page where she continues
  */
 export async function editAdvice(
-  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
+  service: AdviceResources,
   actor: Actor,
   chart: Chart,
   named: AdviceNamed,
@@ -141,7 +145,7 @@ export async function editAdvice(
  * @throws Refused for a read-only member; also without a sentence, or if this is no longer the current advice
  */
 export async function answerAdvice(
-  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
+  service: AdviceResources,
   actor: Actor,
   chart: Chart,
   named: AdviceNamed,

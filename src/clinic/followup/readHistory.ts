@@ -11,19 +11,20 @@ import type { Warning } from '../../store/listening/listeningRecords.js';
 import type { Reported, ReportedCheckIn } from '../../store/listening/reported.js';
 import type { SignedVersion } from '../../store/prescribing/prescriptions.js';
 import { dayMs } from '../../time/units.js';
+import type { PlaybackResources } from '../listening/notPlayable.js';
 import type { SessionPlace } from '../listening/sessions.js';
 import { type Chart, type Plans, readPlans } from '../people/chart.js';
 import type { Resources } from '../resources/resources.js';
 import { easierLength } from '../resources/sessionLengths.js';
 
-/** Free days of a week can still be chosen while the week lasts. */
+/** What the history of a person is read with. */
+export type HistoryResources = Pick<Resources, 'workshop' | 'lengths' | 'versions' | 'now'>;
+
+/** A week of days can still be chosen among those to come. */
 const aheadDays = 6;
 
 /** Everything that has happened with a patient so far, in all programs, for the follow-up rules. */
-export async function readHistory(
-  service: Pick<Resources, 'workshop' | 'lengths' | 'versions' | 'now'>,
-  chart: Chart,
-): Promise<History> {
+export async function readHistory(service: HistoryResources, chart: Chart): Promise<History> {
   const nowMs = service.now();
   const plans = await readPlans(chart);
   const listened = await chart.listened();
@@ -40,7 +41,7 @@ export async function readHistory(
 type Known = { nowMs: number; plans: Plans; listened: readonly Listened[]; reported: Reported };
 
 async function programHistory(
-  service: Pick<Resources, 'workshop' | 'lengths' | 'versions'>,
+  service: PlaybackResources,
   { prescription, versions: signed, history }: Plans['programs'][number],
   { nowMs, plans, listened, reported }: Known,
 ): Promise<ProgramHistory> {
@@ -73,7 +74,7 @@ async function programHistory(
 }
 
 async function versionHistory(
-  service: Pick<Resources, 'workshop' | 'lengths' | 'versions'>,
+  service: PlaybackResources,
   prescriptionId: string,
   {
     version,

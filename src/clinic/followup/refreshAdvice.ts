@@ -10,7 +10,7 @@ import {
 } from '../../store/attention/adviceWatch.js';
 import { hourMs } from '../../time/units.js';
 import { chartById } from '../people/chart.js';
-import type { Resources } from '../resources/resources.js';
+import type { AdviceResources } from './advice.js';
 import { computeAdvice, isAnswerTo } from './advice.js';
 
 /** A tick is only a prompt to look: the database knows whose advice has to be recomputed. */
@@ -30,7 +30,7 @@ const afterFailureMs = hourMs;
  * @param isStopping checked between two patients
  */
 async function lookAtAdvice(
-  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
+  service: AdviceResources,
   onFailure: (what: string, error: unknown) => void,
   isStopping: () => boolean = () => false,
 ): Promise<void> {
@@ -52,7 +52,7 @@ async function lookAtAdvice(
 
 /** @returns a function that stops it and waits for work in progress */
 export function refreshAdviceByClock(
-  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
+  service: AdviceResources,
   onFailure: (what: string, error: unknown) => void,
 ): () => Promise<void> {
   let isStopping = false;
@@ -68,10 +68,7 @@ export function refreshAdviceByClock(
   };
 }
 
-async function lookAtOne(
-  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
-  { patientId, clinicId }: ToLookAt,
-): Promise<void> {
+async function lookAtOne(service: AdviceResources, { patientId, clinicId }: ToLookAt): Promise<void> {
   const { store, now } = service;
   // Cleared before reading, so that anything reported in the meantime triggers another computation.
   await store.write((db) => claimAdvising(db, patientId, now() + againAfterMs));

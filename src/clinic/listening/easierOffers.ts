@@ -4,6 +4,7 @@ import type { ReadPrescription } from '../../prescription/content.js';
 import type { SignedVersion } from '../../store/prescribing/prescriptions.js';
 import type { Resources } from '../resources/resources.js';
 import { easierLength } from '../resources/sessionLengths.js';
+import type { PlaybackResources } from './notPlayable.js';
 import type { SessionPlace } from './sessions.js';
 
 /** The approximate length of a session, as listeners see it. */
@@ -39,7 +40,7 @@ export async function listEasierSessions(
  * @param signed all versions of its program
  */
 export async function lengthsOf(
-  service: Pick<Resources, 'workshop' | 'lengths' | 'versions'>,
+  service: PlaybackResources,
   listened: readonly Listened[],
   { signed, usualMs }: { signed: readonly SignedVersion[]; usualMs: number },
 ): Promise<(listened: Listened) => number> {

@@ -8,6 +8,9 @@ import type { VersionContent } from '../../store/prescribing/prescriptions.js';
 import type { Chart } from '../people/chart.js';
 import type { Resources } from '../resources/resources.js';
 
+/** What tells whether, and how long, a signed version plays. */
+export type PlaybackResources = Pick<Resources, 'workshop' | 'lengths' | 'versions'>;
+
 /**
  * Why a signed version can no longer be played: it is damaged, the catalogue has changed since then, an order of
  * exercises that used to be allowed would have the listener lie down again after getting up, or its wording no longer
@@ -15,7 +18,7 @@ import type { Resources } from '../resources/resources.js';
  * active program are recorded with {@link recordUnplayablePrograms}, which holds its reminders and alerts the clinic.
  */
 export async function findPlaybackProblems(
-  service: Pick<Resources, 'workshop' | 'lengths' | 'versions'>,
+  service: PlaybackResources,
   prescriptionId: string,
   version: VersionContent,
 ): Promise<readonly Problem[]> {
@@ -44,7 +47,7 @@ function shapedLike(first: number): number[] {
 
 /** The same for the newest version of a program found not to be playable; empty for any other. */
 export async function findHoldReasons(
-  service: Pick<Resources, 'workshop' | 'lengths' | 'versions'>,
+  service: PlaybackResources,
   chart: Pick<Chart, 'versions'>,
   prescriptionId: string,
 ): Promise<readonly Problem[]> {
@@ -76,7 +79,7 @@ const readAtOnce = 200;
  * @param isStopping checked between two of them
  */
 export async function detectUnplayablePrograms(
-  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
+  service: PlaybackResources & Pick<Resources, 'store' | 'now'>,
   isStopping: () => boolean = () => false,
 ): Promise<void> {
   const { store } = service;

@@ -18,6 +18,7 @@ import type { Resources } from '../resources/resources.js';
 import { hasAgreed, hasAgreedToReminders } from './consent.js';
 import { type Easier, lengthsOf, listEasierSessions, wholeMinutes } from './easierOffers.js';
 import type { Listener } from './listener.js';
+import type { PlaybackResources } from './notPlayable.js';
 import { findHoldReasons, recordUnplayablePrograms } from './notPlayable.js';
 import { newestVersion, nextSessionNumber } from './sessions.js';
 
@@ -28,10 +29,7 @@ const goodDays = 2;
 
 /** What a listener may play today and on the next two days. */
 export async function planFor(
-  service: Pick<
-    Resources,
-    'store' | 'workshop' | 'lengths' | 'versions' | 'reminderSecrets' | 'channelNames' | 'now'
-  >,
+  service: PlaybackResources & Pick<Resources, 'store' | 'reminderSecrets' | 'channelNames' | 'now'>,
   listener: Listener,
 ): Promise<Plan> {
   const nowMs = service.now();
@@ -81,7 +79,7 @@ async function isAnyReminded(own: readonly Own[]): Promise<boolean> {
 type Asked = Own & { nowMs: number };
 
 async function personFor(
-  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>,
+  service: PlaybackResources & Pick<Resources, 'store' | 'now'>,
   { chart, caregiverId, nowMs }: Asked,
 ): Promise<PlannedPerson> {
   const { store } = service;
@@ -126,7 +124,7 @@ type Program = Asked & {
 type PlannedProgram = { sessions: PlannedSession[]; weekIsDone: boolean };
 
 async function programFor(
-  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions'>,
+  service: PlaybackResources & Pick<Resources, 'store'>,
   { chart, prescription, heard, nowMs, caregiverId, showsDone }: Program,
 ): Promise<PlannedProgram> {
   const { store } = service;

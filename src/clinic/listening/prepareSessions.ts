@@ -3,9 +3,25 @@ import { linkOf } from '../../store/listening/listeningLinks.js';
 import { Refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import type { Listener } from './listener.js';
+import type { PlaybackResources } from './notPlayable.js';
 import { planFor } from './planFor.js';
 import { promptFor } from './prompts.js';
 import { playableProgram } from './sessions.js';
+
+/** What making sessions ahead of their time takes. */
+export type PreparationResources = Pick<
+  Resources,
+  | 'store'
+  | 'workshop'
+  | 'shelf'
+  | 'lengths'
+  | 'versions'
+  | 'reminderSecrets'
+  | 'channelNames'
+  | 'life'
+  | 'incidents'
+  | 'now'
+>;
 
 const mostSessionsAhead = 2;
 
@@ -14,22 +30,7 @@ const mostSessionsAhead = 2;
  * patient, then the prompts around them. No request waits for it, and it never fails: what could not be rendered is
  * rendered on request.
  */
-export function prepareSessions(
-  service: Pick<
-    Resources,
-    | 'store'
-    | 'workshop'
-    | 'shelf'
-    | 'lengths'
-    | 'versions'
-    | 'reminderSecrets'
-    | 'channelNames'
-    | 'life'
-    | 'incidents'
-    | 'now'
-  >,
-  listener: Listener,
-): Promise<void> {
+export function prepareSessions(service: PreparationResources, listener: Listener): Promise<void> {
   const [patient, ...others] = listener.patients;
   const patientId = others.length === 0 ? (patient?.patientId ?? null) : null;
   return quietly(service, patientId, () => makeFor(service, listener));
@@ -37,19 +38,7 @@ export function prepareSessions(
 
 /** The same for a patient whose program has just been signed, if they have a listening link. */
 export function prepareSessionsFor(
-  service: Pick<
-    Resources,
-    | 'store'
-    | 'workshop'
-    | 'shelf'
-    | 'lengths'
-    | 'versions'
-    | 'reminderSecrets'
-    | 'channelNames'
-    | 'life'
-    | 'incidents'
-    | 'now'
-  >,
+  service: PreparationResources,
   clinicId: string,
   patientId: string,
 ): Promise<void> {
@@ -63,10 +52,8 @@ export function prepareSessionsFor(
 }
 
 async function makeFor(
-  service: Pick<
-    Resources,
-    'store' | 'workshop' | 'shelf' | 'lengths' | 'versions' | 'reminderSecrets' | 'channelNames' | 'now'
-  >,
+  service: PlaybackResources &
+    Pick<Resources, 'store' | 'shelf' | 'reminderSecrets' | 'channelNames' | 'now'>,
   listener: Listener,
 ): Promise<void> {
   const { people } = await planFor(service, listener);

@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { spokenNameSchema } from '../../program/schema.js';
 import { changePatient, createPatient, type Patient } from '../../store/people/patients.js';
 import { type Actor, auditActor, requireMayWrite } from '../actor.js';
+import type { Result } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { requiredText, text, zoneSchema } from '../values.js';
 
@@ -37,21 +38,22 @@ export async function addPerson(
 }
 
 /**
- * @param revision that the change is based on
- * @returns false if someone else has changed the patient since then; nothing is changed
- * @throws Refused for a read-only member
+ * @param revision the one that the change is based on
+ * @returns refused as `changed-meanwhile` when somebody else has changed the person since
+ * @throws Refused for somebody who may only read
  */
 export async function changePerson(
   { store }: Pick<Resources, 'store'>,
   actor: Actor,
   { id, revision, person }: Pick<Patient, 'id' | 'revision'> & { person: Person },
-): Promise<boolean> {
+): Promise<Result<null>> {
   requireMayWrite(actor);
   const change = { id, revision, details: detailsOf(person), nowMs: actor.nowMs };
   return store.write(async (db) => {
     const isChanged = await changePatient(db, actor.clinician.clinicId, change);
-    if (isChanged) await auditActor(db, actor, { patientId: id, subject: id, action: 'patient-changed' });
-    return isChanged;
+    if (!isChanged) return { kind: 'refused', refusals: [{ code: 'changed-meanwhile' }] };
+    await auditActor(db, actor, { patientId: id, subject: id, action: 'patient-changed' });
+    return { kind: 'done', value: null };
   });
 }
 

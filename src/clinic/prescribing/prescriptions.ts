@@ -5,6 +5,7 @@ import { deleteDrafts } from '../../store/prescribing/drafts.js';
 import { changeState, versionsOf } from '../../store/prescribing/prescriptions.js';
 import type { PrescriptionState } from '../../store/schema/prescribingSchema.js';
 import { type Actor, auditActor, clinicDayOf, requireMayWrite } from '../actor.js';
+import type { PlaybackResources } from '../listening/notPlayable.js';
 import { findHoldReasons } from '../listening/notPlayable.js';
 import { type Chart, lockChart, openChart } from '../people/chart.js';
 import { requireScreenedSince } from '../people/hospital.js';
@@ -22,7 +23,7 @@ import { removePersonalData, starterNotes } from './starters.js';
  *   is already in that state or has ended, or on resuming while a precaution is open
  */
 export async function changeProgramState(
-  service: Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions'>,
+  service: PlaybackResources & Pick<Resources, 'store'>,
   actor: Actor,
   { prescription, patient }: OwnPrescription,
   { state, reason }: { state: PrescriptionState; reason: string },
@@ -48,7 +49,7 @@ export async function changeProgramState(
 
 /** A signed version never changes, and neither does the catalogue while the service runs. */
 async function requirePlayable(
-  service: Pick<Resources, 'workshop' | 'lengths' | 'versions'>,
+  service: PlaybackResources,
   chart: Chart,
   prescriptionId: string,
 ): Promise<void> {

@@ -3,28 +3,28 @@ import { timetableInWords } from '../../schedule/inWords.js';
 import { caregiversOf } from '../../store/people/caregivers.js';
 import { contactsOf } from '../../store/people/contacts.js';
 import type { Patient } from '../../store/people/patients.js';
-import type { Actor } from '../actor.js';
+import { type Actor, auditActor } from '../actor.js';
 import { readHistory } from '../followup/readHistory.js';
 import { openChart } from '../people/chart.js';
 import { refused } from '../refusals.js';
-import type { Resources } from '../resources/resources.js';
+import type { NoteResources } from './noteData.js';
 import { listWarningsForNote } from './noteData.js';
 import { listProgramChanges, listPrograms } from './programHistory.js';
 
 /**
- * All data in the record for a program description.
+ * Everything that the record holds for the description of a program; that it was made goes into the activity log.
  *
  * @param added the clinician's additions, by item
  * @throws Refused if the patient has no such program, or today's catalogue can no longer represent it
  */
-export async function descriptionData(
-  service: Pick<Resources, 'store' | 'workshop' | 'words' | 'lengths' | 'versions' | 'now'>,
-  { clinician }: Actor,
+export async function makeDescriptionData(
+  service: NoteResources,
+  actor: Actor,
   { patient, prescriptionId }: { patient: Patient; prescriptionId: string },
   added: DescriptionData['added'],
 ): Promise<DescriptionData> {
   const { store, words } = service;
-  const { clinicId, clinicName } = clinician;
+  const { clinicId, clinicName } = actor.clinician;
   const programs = await store.read((db) => listPrograms(db, { clinicId, patientId: patient.id }));
   const program = programs.find(({ prescription }) => prescription.id === prescriptionId);
   const version = program?.versions.at(-1);
@@ -39,6 +39,9 @@ export async function descriptionData(
   const contacts = await store.read((db) => contactsOf(db, clinicId, { patientId: patient.id }));
   const channels = contacts.filter(({ endedAtMs }) => endedAtMs === null).map(({ channel }) => channel);
   const warnings = await listWarningsForNote(service, patient.id);
+  await store.write((db) =>
+    auditActor(db, actor, { patientId: patient.id, subject: prescriptionId, action: 'paper-made' }),
+  );
   return {
     clinicName,
     personName: patient.name,

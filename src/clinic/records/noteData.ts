@@ -12,10 +12,13 @@ import type { Resources } from '../resources/resources.js';
 import { describeMeasureForNote } from './measureNoted.js';
 import { listAnsweredAdvice, listProgramChanges, listPrograms } from './programHistory.js';
 
+/** What everything that is written about a patient is read with. */
+export type NoteResources = Pick<Resources, 'store' | 'workshop' | 'words' | 'lengths' | 'versions' | 'now'>;
+
 const mostWarnings = 10_000;
 /** All data in the record for a progress note on a period. */
 export async function noteData(
-  service: Pick<Resources, 'store' | 'workshop' | 'words' | 'lengths' | 'versions' | 'now'>,
+  service: NoteResources,
   { clinician }: Actor,
   patient: Patient,
   days: Days,

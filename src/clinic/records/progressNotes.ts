@@ -11,7 +11,7 @@ import { notesOf, saveProgressNote } from '../../store/records/progressNotes.js'
 import { type Actor, auditActor, requireMayWrite } from '../actor.js';
 import { findOwnPatient } from '../people/openRecord.js';
 import { refused } from '../refusals.js';
-import type { Resources } from '../resources/resources.js';
+import type { NoteResources } from './noteData.js';
 import { noteData } from './noteData.js';
 
 const mostDays = 731;
@@ -35,7 +35,7 @@ export type NoteDraft = { text: string; key: string };
 
 /** @throws Refused for days out of order or in the future */
 export async function draftNote(
-  service: Pick<Resources, 'store' | 'workshop' | 'words' | 'lengths' | 'versions' | 'now'>,
+  service: NoteResources,
   actor: Actor,
   { patient, days, texts }: { patient: Patient; days: Days; texts: PaperTexts },
 ): Promise<NoteDraft> {
@@ -51,7 +51,7 @@ export async function draftNote(
  *   was read
  */
 export async function signNote(
-  service: Pick<Resources, 'store' | 'workshop' | 'words' | 'lengths' | 'versions' | 'now'>,
+  service: NoteResources,
   actor: Actor,
   { patient, texts, typed }: { patient: Patient; texts: PaperTexts; typed: z.output<typeof noteSchema> },
 ): Promise<void> {

@@ -4,13 +4,10 @@ import { colleaguesOf } from '../../store/accounts/colleagues.js';
 import type { Patient } from '../../store/people/patients.js';
 import { readHistory } from '../followup/readHistory.js';
 import { openChart } from '../people/chart.js';
-import type { Resources } from '../resources/resources.js';
+import type { NoteResources } from './noteData.js';
 
 /** What exporting a record depends on. */
-export type RecordResources = Pick<
-  Resources,
-  'store' | 'workshop' | 'words' | 'versions' | 'lengths' | 'now'
->;
+export type RecordResources = NoteResources;
 
 /** What every part of a record needs to be exported. */
 export type RecordContext = {

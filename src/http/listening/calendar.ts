@@ -1,24 +1,11 @@
 import { Router } from 'express';
-import type { HttpResources } from '../server/resources.js';
+import type { PlaybackResources } from '../../clinic/listening/notPlayable.js';
 import { calendarFor } from './calendarFor.js';
+import type { DoorResources } from './door.js';
 import { openReaderDoor } from './readerDoor.js';
 
 /** A patient's sessions for calendar programs, under a token of their own. */
-export function calendarRoutes(
-  service: Pick<
-    HttpResources,
-    | 'store'
-    | 'workshop'
-    | 'pages'
-    | 'assets'
-    | 'lengths'
-    | 'versions'
-    | 'listeningLimits'
-    | 'incidents'
-    | 'words'
-    | 'now'
-  >,
-): Router {
+export function calendarRoutes(service: DoorResources & PlaybackResources): Router {
   const router = Router();
   const open = openReaderDoor(service, 'calendar');
   router.get(

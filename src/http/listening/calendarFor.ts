@@ -1,4 +1,5 @@
 import type { Listener } from '../../clinic/listening/listener.js';
+import type { PlaybackResources } from '../../clinic/listening/notPlayable.js';
 import { chartById, readPlans } from '../../clinic/people/chart.js';
 import { type CalendarEntry, calendarOf } from '../../documents/calendar.js';
 import { programOfSession } from '../../prescription/sessionProgram.js';
@@ -20,7 +21,7 @@ const wholeMinutes = 5;
  * warning sign stands in it as canceled.
  */
 export async function calendarFor(
-  service: Pick<HttpResources, 'store' | 'workshop' | 'pages' | 'lengths' | 'versions' | 'now'>,
+  service: PlaybackResources & Pick<HttpResources, 'store' | 'pages' | 'now'>,
   listener: Listener,
 ): Promise<string> {
   const { store, pages } = service;
@@ -56,7 +57,7 @@ export async function calendarFor(
  * longer say the version, or its words have no room.
  */
 async function minutesOf(
-  { versions: readVersions, lengths, workshop }: Pick<HttpResources, 'workshop' | 'lengths' | 'versions'>,
+  { versions: readVersions, lengths, workshop }: PlaybackResources,
   { id }: Prescription,
   versions: readonly SignedVersion[],
   number: number,

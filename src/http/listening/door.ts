@@ -6,6 +6,12 @@ import { entryOfRequest } from './entry.js';
 import { admitListener, type Inside, opensPage } from './faults.js';
 import { calledView } from './page.js';
 
+/** What an address of the listening page is answered with, whoever asks. */
+export type DoorResources = Pick<
+  HttpResources,
+  'store' | 'pages' | 'assets' | 'listeningLimits' | 'incidents' | 'words' | 'now'
+>;
+
 /** How a listener's address answers those whom it does not let in: in the same way whatever the reason. */
 export type Door = {
   /** Lets in whom a link lets in; everyone else is answered here. */
@@ -18,12 +24,7 @@ export type Door = {
 
 type PinPage = { link: OpenLink; status: number; failed: 'wrong' | 'too-many' | 'locked' | null };
 
-export function openDoor(
-  service: Pick<
-    HttpResources,
-    'store' | 'pages' | 'assets' | 'listeningLimits' | 'incidents' | 'words' | 'now'
-  >,
-): Door {
+export function openDoor(service: DoorResources): Door {
   const { pages, assets, listeningLimits: limits } = service;
   const door: Door = {
     open: (handle) => async (request, response) => {

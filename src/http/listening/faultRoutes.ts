@@ -1,15 +1,10 @@
 import { type ErrorRequestHandler, Router } from 'express';
-import type { HttpResources } from '../server/resources.js';
+import type { DoorResources } from './door.js';
 import { openDoor } from './door.js';
 import { replyWithFault } from './faults.js';
 
 /** The last of the routes of listeners: addresses that do not exist, and what failed before anyone was let in. */
-export function listenerFaultRoutes(
-  service: Pick<
-    HttpResources,
-    'store' | 'pages' | 'assets' | 'listeningLimits' | 'incidents' | 'words' | 'now'
-  >,
-): Router {
+export function listenerFaultRoutes(service: DoorResources): Router {
   const { dead } = openDoor(service);
   const onError: ErrorRequestHandler = (error: unknown, request, response, next) => {
     if (response.headersSent) return next(error);

@@ -6,6 +6,9 @@ import { errorResponse } from '../server/errorResponse.js';
 import type { HttpResources } from '../server/resources.js';
 import { calledView } from './page.js';
 
+/** What a listener is answered with when something did not work. */
+export type FaultResources = Pick<HttpResources, 'store' | 'pages' | 'assets' | 'incidents' | 'words'>;
+
 /** Answers a listener who has been let in. */
 export type Inside = (listener: Listener, request: Request, response: Response) => Promise<unknown>;
 
@@ -31,7 +34,7 @@ export function replyGone(
  * is found.
  */
 export function replyWithFault(
-  service: Pick<HttpResources, 'store' | 'pages' | 'assets' | 'incidents' | 'words'>,
+  service: FaultResources,
   listener: Pick<Listener, 'clinicId'> | null,
   error: unknown,
   request: Request,
@@ -44,7 +47,7 @@ export function replyWithFault(
 
 /** Lets someone in; what then does not work is answered here. */
 export async function admitListener(
-  service: Pick<HttpResources, 'store' | 'pages' | 'assets' | 'incidents' | 'words'>,
+  service: FaultResources,
   handle: Inside,
   listener: Listener,
   request: Request,

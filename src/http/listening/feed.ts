@@ -2,6 +2,7 @@ import { createHash } from 'node:crypto';
 import { Router } from 'express';
 import { z } from 'zod';
 import { ConcurrencyLimit } from '../../clinic/listening/concurrencyLimit.js';
+import type { PlaybackResources } from '../../clinic/listening/notPlayable.js';
 import { playableProgram } from '../../clinic/listening/sessions.js';
 import { chaptersJsonOf } from '../../documents/chaptersJson.js';
 import { slotSchema } from '../../listening/report.js';
@@ -9,6 +10,7 @@ import { timedScriptSchema } from '../../script/timedScript.js';
 import { saveFeedDelivery } from '../../store/listening/listeningRecords.js';
 import type { HttpResources } from '../server/resources.js';
 import { sendFile } from '../server/sendFile.js';
+import type { DoorResources } from './door.js';
 import { replyGone } from './faults.js';
 import { feedFor } from './feedFor.js';
 import { openReaderDoor } from './readerDoor.js';
@@ -32,22 +34,9 @@ const mostMaking = 8;
  * A patient's sessions for players of podcasts, under a token of their own. What is fetched counts as delivered only.
  */
 export function feedRoutes(
-  service: Pick<
-    HttpResources,
-    | 'store'
-    | 'workshop'
-    | 'pages'
-    | 'assets'
-    | 'shelf'
-    | 'lengths'
-    | 'versions'
-    | 'listeningLimits'
-    | 'reminderSecrets'
-    | 'channelNames'
-    | 'incidents'
-    | 'words'
-    | 'now'
-  >,
+  service: DoorResources &
+    PlaybackResources &
+    Pick<HttpResources, 'shelf' | 'reminderSecrets' | 'channelNames'>,
 ): Router {
   const router = Router();
   const { store, shelf } = service;

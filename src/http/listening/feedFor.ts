@@ -1,4 +1,5 @@
 import type { Listener } from '../../clinic/listening/listener.js';
+import type { PlaybackResources } from '../../clinic/listening/notPlayable.js';
 import { planFor } from '../../clinic/listening/planFor.js';
 import { playableProgram } from '../../clinic/listening/sessions.js';
 import type { FeedItem } from '../../documents/feed.js';
@@ -13,18 +14,8 @@ import type { HttpResources } from '../server/resources.js';
  * @param address of the feed, without `.xml`; its files are below it
  */
 export async function feedFor(
-  service: Pick<
-    HttpResources,
-    | 'store'
-    | 'workshop'
-    | 'pages'
-    | 'shelf'
-    | 'lengths'
-    | 'versions'
-    | 'reminderSecrets'
-    | 'channelNames'
-    | 'now'
-  >,
+  service: PlaybackResources &
+    Pick<HttpResources, 'store' | 'pages' | 'shelf' | 'reminderSecrets' | 'channelNames' | 'now'>,
   listener: Listener,
   address: string,
 ): Promise<string> {

@@ -7,6 +7,7 @@ import {
   type OtherReader,
   revokeReaderAddress,
 } from '../../clinic/listening/links.js';
+import type { PlaybackResources } from '../../clinic/listening/notPlayable.js';
 import { planFor } from '../../clinic/listening/planFor.js';
 import { reportPlaces } from '../../clinic/listening/reportPlaces.js';
 import { hashToken, newToken } from '../../clinic/tokens.js';
@@ -15,6 +16,7 @@ import { dayMs } from '../../time/units.js';
 import { field } from '../forms/fields.js';
 import type { HttpResources } from '../server/resources.js';
 import { textsOf } from '../server/routing.js';
+import type { DoorResources } from './door.js';
 import { openDoor } from './door.js';
 import { entryOfRequest, pinCookieName } from './entry.js';
 import { listenView, manifest } from './page.js';
@@ -31,22 +33,9 @@ const mostWrongPins = 30;
  * way whatever the reason.
  */
 export function listeningRoutes(
-  service: Pick<
-    HttpResources,
-    | 'store'
-    | 'workshop'
-    | 'pages'
-    | 'words'
-    | 'assets'
-    | 'lengths'
-    | 'versions'
-    | 'listeningLimits'
-    | 'reminderSecrets'
-    | 'channelNames'
-    | 'incidents'
-    | 'now'
-    | 'https'
-  >,
+  service: DoorResources &
+    PlaybackResources &
+    Pick<HttpResources, 'reminderSecrets' | 'channelNames' | 'https'>,
 ): Router {
   const router = Router();
   router.use('/l', express.urlencoded({ extended: false, limit: '10kb' }));

@@ -2,17 +2,13 @@ import express, { Router } from 'express';
 import type { Listener } from '../../clinic/listening/listener.js';
 import { hasPush, startPush, stopPush } from '../../clinic/listening/push.js';
 import type { HttpResources } from '../server/resources.js';
+import type { DoorResources } from './door.js';
 import { openDoor } from './door.js';
 
 const mostBytes = '10kb';
 
 /** A listener's phone says that it shows reminders, shows none any longer, or asks whether it does. */
-export function listeningPushRoutes(
-  service: Pick<
-    HttpResources,
-    'store' | 'pages' | 'assets' | 'listeningLimits' | 'reminderSecrets' | 'incidents' | 'words' | 'now'
-  >,
-): Router {
+export function listeningPushRoutes(service: DoorResources & Pick<HttpResources, 'reminderSecrets'>): Router {
   const router = Router();
   const { open } = openDoor(service);
 

@@ -3,7 +3,7 @@ import type { OtherReader } from '../../clinic/listening/links.js';
 import { findListener } from '../../clinic/listening/listener.js';
 import { hashToken } from '../../clinic/tokens.js';
 import { linkOfToken } from '../../store/listening/listeningLinks.js';
-import type { HttpResources } from '../server/resources.js';
+import type { DoorResources } from './door.js';
 import { admitListener, type Inside } from './faults.js';
 
 /**
@@ -11,13 +11,7 @@ import { admitListener, type Inside } from './faults.js';
  * them; a dead address is answered in the same way whatever the reason. They cannot give a PIN: whoever asked for the
  * address had given it.
  */
-export function openReaderDoor(
-  service: Pick<
-    HttpResources,
-    'store' | 'pages' | 'assets' | 'listeningLimits' | 'incidents' | 'words' | 'now'
-  >,
-  purpose: OtherReader,
-) {
+export function openReaderDoor(service: DoorResources, purpose: OtherReader) {
   const { store, listeningLimits } = service;
   return (handle: Inside) => async (request: Request, response: Response) => {
     const tokenHash = hashToken(String(request.params.token));

@@ -3,6 +3,7 @@ import { clinicById } from '../../store/accounts/clinics.js';
 import { errorResponse } from '../server/errorResponse.js';
 import type { HttpResources } from '../server/resources.js';
 import { textsOf } from '../server/routing.js';
+import type { DoorResources } from './door.js';
 import { openDoor } from './door.js';
 import { calledView } from './page.js';
 import { plainReport } from './plainForm.js';
@@ -20,18 +21,7 @@ type Told = { clinicId: string; status: number; signs: readonly string[]; reques
  * them it needs no other proof than the secret in its address. Its answer says that the clinic has it only when it has.
  */
 export function listeningReportRoutes(
-  service: Pick<
-    HttpResources,
-    | 'store'
-    | 'workshop'
-    | 'pages'
-    | 'assets'
-    | 'listeningLimits'
-    | 'reminderSecrets'
-    | 'incidents'
-    | 'words'
-    | 'now'
-  >,
+  service: DoorResources & Pick<HttpResources, 'workshop' | 'reminderSecrets'>,
 ): Router {
   const router = Router();
   const { store, pages, assets, workshop } = service;

@@ -9,6 +9,7 @@ import { timedScriptSchema } from '../../script/timedScript.js';
 import type { ShelvedSession } from '../../session/renderedSessionStore.js';
 import type { HttpResources } from '../server/resources.js';
 import { sendFile } from '../server/sendFile.js';
+import type { DoorResources } from './door.js';
 import { openDoor } from './door.js';
 import { replyGone } from './faults.js';
 
@@ -26,19 +27,7 @@ const promptSchema = z.object({ patientId: z.uuid(), key: z.enum(promptKeys) });
 
 /** Sessions and spoken sentences of listeners. What is not theirs, or no longer plays, is gone (RFC 9110, 15.5.11). */
 export function listeningSoundRoutes(
-  service: Pick<
-    HttpResources,
-    | 'store'
-    | 'workshop'
-    | 'pages'
-    | 'assets'
-    | 'shelf'
-    | 'versions'
-    | 'listeningLimits'
-    | 'incidents'
-    | 'words'
-    | 'now'
-  >,
+  service: DoorResources & Pick<HttpResources, 'workshop' | 'shelf' | 'versions'>,
 ): Router {
   const router = Router();
   const { shelf } = service;

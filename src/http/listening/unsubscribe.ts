@@ -7,6 +7,7 @@ import {
 } from '../../clinic/reminding/unsubscribe.js';
 import { clinicById } from '../../store/accounts/clinics.js';
 import type { HttpResources } from '../server/resources.js';
+import type { DoorResources } from './door.js';
 import { openDoor } from './door.js';
 import { calledView } from './page.js';
 
@@ -18,12 +19,7 @@ type Said = 'ask' | 'stopped' | 'stopped-before' | 'resumed' | 'ended';
  * in it. A mail program may end them by itself with a POST (RFC 8058), which carries no cookie and no token of a form,
  * and is answered without a redirect; what its body says is not needed.
  */
-export function unsubscribeRoutes(
-  service: Pick<
-    HttpResources,
-    'store' | 'pages' | 'assets' | 'listeningLimits' | 'reminderSecrets' | 'incidents' | 'words' | 'now'
-  >,
-): Router {
+export function unsubscribeRoutes(service: DoorResources & Pick<HttpResources, 'reminderSecrets'>): Router {
   const router = Router();
   const { store, pages, assets } = service;
   const { deadPage } = openDoor(service);

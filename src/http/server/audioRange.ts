@@ -1,14 +1,14 @@
 import type { Express, Response } from 'express';
 import type { SessionAudio } from '../../audio/sessionAudio.js';
 import type { HttpResources } from './resources.js';
-import { memberOf } from './routing.js';
+import { authenticate } from './routing.js';
 
 /** Sessions to listen to, in any byte range (RFC 9110, section 14), only for the clinic that made them. */
 export function serveAudio(app: Express, service: Pick<HttpResources, 'store' | 'hearing' | 'now'>): void {
   app.get('/audio/:key.mp3', async (request, response) => {
-    const member = await memberOf(request, service);
-    if (member === null) return response.status(401).end();
-    const audio = await service.hearing.audioOf(member.clinician.clinicId, request.params.key);
+    const authenticated = await authenticate(request, service);
+    if (authenticated === null) return response.status(401).end();
+    const audio = await service.hearing.audioOf(authenticated.clinician.clinicId, request.params.key);
     if (audio === undefined) return response.status(404).end();
     response.set({
       'content-type': 'audio/mpeg',

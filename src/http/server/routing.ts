@@ -11,6 +11,9 @@ import { type Fields, field } from '../forms/fields.js';
 import type { Frame } from '../templates/render.js';
 import type { HttpResources } from './resources.js';
 
+/** What every page is answered with. */
+export type PageResources = Pick<HttpResources, 'store' | 'pages' | 'words' | 'assets' | 'now' | 'https'>;
+
 const cookieName = 'stillcount';
 /** A sign-in ends after this long without a request, and after this long in any case. */
 export const idleMs = 60 * 60_000;
@@ -47,50 +50,50 @@ export type AuthenticatedHandler = (visit: AuthenticatedRequest) => Promise<Page
 /** Registers the pages of one area. Members' pages send everyone else to the sign-in. */
 export class Routes {
   readonly router = Router();
-  readonly #service: Pick<HttpResources, 'store' | 'pages' | 'words' | 'assets' | 'now' | 'https'>;
+  readonly #service: PageResources;
 
-  constructor(service: Pick<HttpResources, 'store' | 'pages' | 'words' | 'assets' | 'now' | 'https'>) {
+  constructor(service: PageResources) {
     this.#service = service;
   }
 
   publicRoute(method: 'get' | 'post', path: string, handle: PublicHandler): this {
     this.router[method](path, async (request, response) => {
-      this.#send(response, await handle(visitOf(request, this.#service.now())), null);
+      this.#send(response, await handle(readPageRequest(request, this.#service.now())), null);
     });
     return this;
   }
 
   authenticatedRoute(method: 'get' | 'post', path: string, handle: AuthenticatedHandler): this {
     this.router[method](path, async (request, response) => {
-      const member = await memberOf(request, this.#service);
-      if (member === null) return response.redirect(303, '/sign-in');
-      if (method === 'post') requireOwnForm(member);
-      this.#send(response, await handle(member), member);
+      const authenticated = await authenticate(request, this.#service);
+      if (authenticated === null) return response.redirect(303, '/sign-in');
+      if (method === 'post') requireOwnForm(authenticated);
+      this.#send(response, await handle(authenticated), authenticated);
     });
     return this;
   }
 
-  #send(response: Response, answer: PageReply, member: AuthenticatedRequest | null): void {
-    if (answer.kind === 'redirect') {
-      if (answer.signIn !== undefined) setCookie(response, answer.signIn, this.#service.https);
-      response.redirect(303, answer.to);
-    } else if (answer.kind === 'part') {
-      response.json({ part: this.#service.pages.part(answer.page, answer.view) });
-    } else if (answer.kind === 'file') {
-      response.attachment(answer.name).type(answer.type).end(answer.bytes);
+  #send(response: Response, reply: PageReply, authenticated: AuthenticatedRequest | null): void {
+    if (reply.kind === 'redirect') {
+      if (reply.signIn !== undefined) setCookie(response, reply.signIn, this.#service.https);
+      response.redirect(303, reply.to);
+    } else if (reply.kind === 'part') {
+      response.json({ part: this.#service.pages.part(reply.page, reply.view) });
+    } else if (reply.kind === 'file') {
+      response.attachment(reply.name).type(reply.type).end(reply.bytes);
     } else {
       const frame = frameOf(
         this.#service,
-        pageTitle(this.#service.words.titles, answer.page, answer.view),
-        member,
+        pageTitle(this.#service.words.titles, reply.page, reply.view),
+        authenticated,
       );
-      response.status(answer.status ?? 200).send(this.#service.pages.page(answer.page, frame, answer.view));
+      response.status(reply.status ?? 200).send(this.#service.pages.page(reply.page, frame, reply.view));
     }
   }
 }
 
 /** Who sends a request, or null when no one is signed in with its cookie. */
-export async function memberOf(
+export async function authenticate(
   request: Request,
   service: Pick<HttpResources, 'store' | 'now'>,
 ): Promise<AuthenticatedRequest | null> {
@@ -105,33 +108,33 @@ export async function memberOf(
   if (nowMs - lastSeenAtMs > seenEveryMs) {
     await service.store.write((db) => markSignInSeen(db, tokenHash, nowMs)).catch(ignoreSuperseded);
   }
-  return { ...visitOf(request, nowMs), ...who, mayWrite, accessKeyId: null, tokenHash };
+  return { ...readPageRequest(request, nowMs), ...who, mayWrite, accessKeyId: null, tokenHash };
 }
 
 export function frameOf(
   service: Pick<HttpResources, 'assets'>,
   title: string,
-  member: AuthenticatedRequest | null,
+  authenticated: AuthenticatedRequest | null,
 ): Frame {
   const person =
-    member === null
+    authenticated === null
       ? null
       : {
-          name: member.clinician.name,
-          clinicName: member.clinician.clinicName,
-          formToken: member.formToken,
-          isOwner: member.clinician.role === 'owner',
+          name: authenticated.clinician.name,
+          clinicName: authenticated.clinician.clinicName,
+          formToken: authenticated.formToken,
+          isOwner: authenticated.clinician.role === 'owner',
         };
   return { title, person, assets: service.assets };
 }
 
 /** Rule PERM-10: a form is taken only from the sign-in whose page holds it. */
-function requireOwnForm(member: AuthenticatedRequest): void {
-  if (sameSecret(field(member.fields, 'formToken'), member.formToken)) return;
+function requireOwnForm(authenticated: AuthenticatedRequest): void {
+  if (sameSecret(field(authenticated.fields, 'formToken'), authenticated.formToken)) return;
   throw refused('form-outdated');
 }
 
-function visitOf(request: Request, nowMs: number): PageRequest {
+function readPageRequest(request: Request, nowMs: number): PageRequest {
   const fields: unknown = request.body;
   return {
     params: paramsOf(request),

@@ -73,7 +73,7 @@ export async function signVersion(
   return number;
 }
 
-export async function insertVersion(
+async function insertVersion(
   db: Db,
   { id: prescriptionId, patientId }: { id: string; patientId: string },
   number: number,
@@ -88,6 +88,6 @@ export async function insertVersion(
 }
 
 /** Half of a surrogate pair, which no database gives back as it was, becomes U+FFFD before it is signed for. */
-export function asKept(text: string): string {
+function asKept(text: string): string {
   return Buffer.from(text, 'utf8').toString('utf8');
 }

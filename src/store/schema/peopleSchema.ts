@@ -132,4 +132,4 @@ interface ErasureTable {
   atMs: number;
 }
 
-export type ErasureReason = (typeof erasureReasons)[number];
+type ErasureReason = (typeof erasureReasons)[number];

@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { readPatient } from '../../../clinic/people/openRecord.js';
 import { addPerson, changePerson, personSchema } from '../../../clinic/people/people.js';
-import { refused } from '../../../clinic/refusals.js';
+import { Refused } from '../../../clinic/refusals.js';
 import { text } from '../../../clinic/values.js';
 import { attentionOf } from '../../../store/attention/attention.js';
 import { listPatients } from '../../../store/people/patients.js';
@@ -59,9 +59,8 @@ export const peopleEndpoints: readonly Endpoint[] = [
     result: results.person,
     async handle({ service, actor, params, body: { revision, ...person } }) {
       const patient = await readPatient(service, actor, params.id ?? '');
-      if (!(await changePerson(service, actor, { id: patient.id, revision, person }))) {
-        throw refused('changed-meanwhile');
-      }
+      const result = await changePerson(service, actor, { id: patient.id, revision, person });
+      if (result.kind === 'refused') throw new Refused(result.refusals);
       const changed = await readPatient(service, actor, patient.id);
       return { ...changed, goals: [...changed.goals] };
     },

@@ -1,18 +1,16 @@
 import { auditTrail } from '../../../store/accounts/audit.js';
 import { timeInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
-import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { Routes } from '../../server/routing.js';
 
 /** Who read and changed what, of everyone or of one person. */
-export function activityRoutes(
-  service: Pick<HttpResources, 'store' | 'pages' | 'words' | 'assets' | 'now' | 'https'>,
-): Routes {
+export function activityRoutes(service: PageResources): Routes {
   const { store, words } = service;
-  return new Routes(service).authenticatedRoute('get', '/records', async (visit) => {
-    const { clinicId, clinicZone } = visit.clinician;
-    const patientId = field(visit.query, 'patient');
-    const before = Number(field(visit.query, 'before'));
+  return new Routes(service).authenticatedRoute('get', '/records', async (request) => {
+    const { clinicId, clinicZone } = request.clinician;
+    const patientId = field(request.query, 'patient');
+    const before = Number(field(request.query, 'before'));
     const { entries, hasMore } = await store.read((db) =>
       auditTrail(db, clinicId, {
         ...(patientId === '' ? {} : { patientId }),
@@ -26,7 +24,7 @@ export function activityRoutes(
       page: 'records',
       view: {
         patientName: patientId === '' ? null : (entries[0]?.patientName ?? null),
-        isOwner: visit.clinician.role === 'owner',
+        isOwner: request.clinician.role === 'owner',
         hasEntries: entries.length > 0,
         entries: entries.map((entry) => ({
           when: timeInWords(entry.atMs, clinicZone),

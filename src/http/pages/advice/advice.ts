@@ -1,4 +1,5 @@
 import { acceptAdvice, answerAdvice, editAdvice } from '../../../clinic/followup/advice.js';
+import type { PreparationResources } from '../../../clinic/listening/prepareSessions.js';
 import { prepareSessionsFor } from '../../../clinic/listening/prepareSessions.js';
 import { type Chart, openChart } from '../../../clinic/people/chart.js';
 import { readChart, readChartDuringWork } from '../../../clinic/people/openRecord.js';
@@ -7,7 +8,7 @@ import { attempt } from '../../../clinic/refusals.js';
 import { wholeNumber } from '../../../clinic/values.js';
 import { field } from '../../forms/fields.js';
 import { withSentences } from '../../server/problems.js';
-import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 import { unreadNotesView } from '../sessions/notesView.js';
 import { adviceView, type TypedAnswer } from './adviceView.js';
@@ -15,27 +16,9 @@ import { adviceView, type TypedAnswer } from './adviceView.js';
 type Refused = { typed: TypedAnswer; problems: readonly object[]; conflict?: Conflict };
 
 /** Advice on one person's doses: each with its rule and numbers, and accepted, changed or declined here. */
-export function adviceRoutes(
-  service: Pick<
-    HttpResources,
-    | 'store'
-    | 'workshop'
-    | 'pages'
-    | 'words'
-    | 'assets'
-    | 'shelf'
-    | 'lengths'
-    | 'versions'
-    | 'reminderSecrets'
-    | 'channelNames'
-    | 'life'
-    | 'incidents'
-    | 'now'
-    | 'https'
-  >,
-): Routes {
+export function adviceRoutes(service: PreparationResources & PageResources): Routes {
   async function page(
-    visit: AuthenticatedRequest,
+    request: AuthenticatedRequest,
     chart: Chart,
     refused: Refused | null = null,
   ): Promise<PageReply> {
@@ -47,13 +30,13 @@ export function adviceRoutes(
       status: refused === null ? 200 : conflict === null ? 400 : 409,
       view: {
         patient,
-        mayWrite: visit.mayWrite,
+        mayWrite: request.mayWrite,
         hasProblems: refused !== null,
         problems,
         isConflict: conflict !== null,
         conflict,
         unsignedWork: typed === null ? null : `/prescriptions/${typed.prescriptionId}/change`,
-        ...(await adviceView(service, visit, chart, { typed })),
+        ...(await adviceView(service, request, chart, { typed })),
         ...(await unreadNotesView(service, chart)),
       },
     };
@@ -61,14 +44,14 @@ export function adviceRoutes(
 
   /** Does what a form asks for, or says what prevents it. */
   async function done(
-    visit: AuthenticatedRequest,
+    request: AuthenticatedRequest,
     chart: Chart,
     typed: TypedAnswer,
   ): Promise<PageReply | Refused> {
     const to = `/patients/${chart.patient.id}/advice`;
     switch (typed.do) {
       case 'accept': {
-        const signed = await acceptAdvice(service, visit, chart, typed, typed.reason);
+        const signed = await acceptAdvice(service, request, chart, typed, typed.reason);
         if (signed.kind === 'refused')
           return { typed, problems: withSentences(signed.refusals, service.words) };
         if (signed.kind === 'conflict') return { typed, problems: [], conflict: signed.conflict };
@@ -76,11 +59,11 @@ export function adviceRoutes(
         return { kind: 'redirect', to: `/prescriptions/${signed.prescriptionId}` };
       }
       case 'edit':
-        return { kind: 'redirect', to: await editAdvice(service, visit, chart, typed) };
+        return { kind: 'redirect', to: await editAdvice(service, request, chart, typed) };
       case 'decline':
       case 'looked-at': {
         const answer = typed.do === 'decline' ? 'declined' : 'looked-at';
-        await answerAdvice(service, visit, chart, typed, { answer, reason: typed.reason });
+        await answerAdvice(service, request, chart, typed, { answer, reason: typed.reason });
         return { kind: 'redirect', to };
       }
       default:
@@ -89,18 +72,18 @@ export function adviceRoutes(
   }
 
   return new Routes(service)
-    .authenticatedRoute('get', '/patients/:id/advice', async (visit) =>
-      page(visit, await readChart(service, visit, visit.params.id ?? '')),
+    .authenticatedRoute('get', '/patients/:id/advice', async (request) =>
+      page(request, await readChart(service, request, request.params.id ?? '')),
     )
-    .authenticatedRoute('post', '/patients/:id/advice', async (visit) => {
-      const chart = await readChartDuringWork(service, visit, visit.params.id ?? '');
-      const typed = typedIn(visit);
-      const result = await attempt(() => done(visit, chart, typed));
+    .authenticatedRoute('post', '/patients/:id/advice', async (request) => {
+      const chart = await readChartDuringWork(service, request, request.params.id ?? '');
+      const typed = typedIn(request);
+      const result = await attempt(() => done(request, chart, typed));
       // It was refused for something that may have come in the meantime: the page shows what is there now.
       const anew = () => openChart(service.store, chart.clinicId, chart.patient);
       if (result.kind === 'refused')
-        return page(visit, anew(), { typed, problems: withSentences(result.refusals, service.words) });
-      return 'problems' in result.value ? page(visit, anew(), result.value) : result.value;
+        return page(request, anew(), { typed, problems: withSentences(result.refusals, service.words) });
+      return 'problems' in result.value ? page(request, anew(), result.value) : result.value;
     });
 }
 

@@ -7,6 +7,7 @@ import {
   isAnswerTo,
   readNewestVersion,
 } from '../../../clinic/followup/advice.js';
+import type { HistoryResources } from '../../../clinic/followup/readHistory.js';
 import { describeStoredAdvice } from '../../../clinic/followup/storedAdvice.js';
 import type { Chart } from '../../../clinic/people/chart.js';
 import { linePicture } from '../../../documents/pictures/linePicture.js';
@@ -37,15 +38,15 @@ const shownAnswers = 30;
  * @param typed what was typed and not taken
  */
 export async function adviceView(
-  service: Pick<HttpResources, 'workshop' | 'words' | 'lengths' | 'versions' | 'now'>,
-  visit: Actor,
+  service: HistoryResources & Pick<HttpResources, 'words'>,
+  request: Actor,
   chart: Chart,
   { history, typed = null }: { history?: History; typed?: TypedAnswer | null } = {},
 ): Promise<object> {
   const now = await computeAdvice(service, chart, history);
   const { words } = service;
   const answers = (await chart.screening())?.answers ?? null;
-  const next = { chart, answers, today: clinicDayOf(visit) };
+  const next = { chart, answers, today: clinicDayOf(request) };
   const programs = await Promise.all(
     now.programs.map((each) => programView(service, each, now, typed, next)),
   );
@@ -63,7 +64,7 @@ export async function adviceView(
         newVersion: answer.newVersionNumber,
         reason: answer.reason,
         by: answer.clinicianName,
-        when: timeInWords(answer.atMs, visit.clinician.clinicZone),
+        when: timeInWords(answer.atMs, request.clinician.clinicZone),
       };
     }),
   };

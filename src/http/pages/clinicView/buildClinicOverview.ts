@@ -28,16 +28,16 @@ const shownChanges = 15;
 /** How everyone is doing, in the order of their names, fifty at a time; the clinic as a whole with the first. */
 export async function buildClinicOverview(
   { store, words }: Pick<HttpResources, 'store' | 'words'>,
-  visit: AuthenticatedRequest,
+  request: AuthenticatedRequest,
   after: string | undefined,
 ): Promise<object> {
-  const { clinicId, clinicZone } = visit.clinician;
+  const { clinicId, clinicZone } = request.clinician;
   const { patients, hasMore } = await store.read((db) => listPatients(db, clinicId, '', after));
   const ids = patients.map(({ id }) => id);
   const recent = await store.read((db) =>
-    readRecentAnswers(db, ids, isoDayIn(visit.nowMs - 8 * dayMs, 'UTC')),
+    readRecentAnswers(db, ids, isoDayIn(request.nowMs - 8 * dayMs, 'UTC')),
   );
-  const programs = await programsLately(store, clinicId, visit.nowMs);
+  const programs = await programsLately(store, clinicId, request.nowMs);
   const changes =
     after === undefined ? await store.read((db) => listLastSigned(db, clinicId, shownChanges)) : [];
   const last = patients.at(-1);
@@ -46,7 +46,7 @@ export async function buildClinicOverview(
     isFirst: after === undefined,
     hasPeople: patients.length > 0,
     people: patients.map((patient) =>
-      personView(patient, { programs, lately: recent, clinicZone, words, nowMs: visit.nowMs }),
+      personView(patient, { programs, lately: recent, clinicZone, words, nowMs: request.nowMs }),
     ),
     more: hasMore && last !== undefined ? { after: last.id } : null,
     hasTitles: after === undefined && programs.length > 0,

@@ -1,22 +1,20 @@
 import { auditActor } from '../../../clinic/actor.js';
 import { field } from '../../forms/fields.js';
-import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { Routes } from '../../server/routing.js';
 import { buildClinicOverview } from './buildClinicOverview.js';
 
 /** How everyone of a clinic is doing, in the order of their names. */
-export function clinicViewRoutes(
-  service: Pick<HttpResources, 'store' | 'pages' | 'words' | 'assets' | 'now' | 'https'>,
-): Routes {
-  return new Routes(service).authenticatedRoute('get', '/clinic-view', async (visit) => {
-    const { clinicId } = visit.clinician;
+export function clinicViewRoutes(service: PageResources): Routes {
+  return new Routes(service).authenticatedRoute('get', '/clinic-view', async (request) => {
+    const { clinicId } = request.clinician;
     const seen = { patientId: null, subject: clinicId, action: 'clinic-view-read' };
-    await service.store.write((db) => auditActor(db, visit, seen));
-    const after = field(visit.query, 'after') || undefined;
+    await service.store.write((db) => auditActor(db, request, seen));
+    const after = field(request.query, 'after') || undefined;
     return {
       kind: 'page',
       page: 'clinic-view',
-      view: await buildClinicOverview(service, visit, after),
+      view: await buildClinicOverview(service, request, after),
     };
   });
 }

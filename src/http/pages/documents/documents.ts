@@ -1,8 +1,8 @@
 import { randomUUID } from 'node:crypto';
 import { z } from 'zod';
-import { auditActor } from '../../../clinic/actor.js';
+import type { PlaybackResources } from '../../../clinic/listening/notPlayable.js';
 import { readPatient, readPatientDuringWork } from '../../../clinic/people/openRecord.js';
-import { descriptionData } from '../../../clinic/records/descriptionData.js';
+import { makeDescriptionData } from '../../../clinic/records/descriptionData.js';
 import { draftNote, noteSchema, signNote } from '../../../clinic/records/progressNotes.js';
 import { attempt, refused } from '../../../clinic/refusals.js';
 import { parseForm, text } from '../../../clinic/values.js';
@@ -23,7 +23,7 @@ import { notesOf } from '../../../store/records/progressNotes.js';
 import { dateInWords, timeInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
 import { withSentences } from '../../server/problems.js';
-import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 import { handoutFor } from './handoutFor.js';
 import { Printer, textFile } from './printer.js';
@@ -37,31 +37,26 @@ const secretsSchema = z.object({
 });
 
 /** One person's papers: what they take home, notes on their progress, and a full description of a program. */
-export function documentRoutes(
-  service: Pick<
-    HttpResources,
-    'store' | 'workshop' | 'pages' | 'words' | 'assets' | 'lengths' | 'versions' | 'now' | 'https'
-  >,
-): Routes {
+export function documentRoutes(service: PageResources & PlaybackResources): Routes {
   const { store, words } = service;
   const printer = new Printer(service.workshop.papers);
   const { texts } = printer;
 
   async function page(
-    visit: AuthenticatedRequest,
+    request: AuthenticatedRequest,
     patient: Patient,
     problemsOfForm: readonly Problem[] | null = null,
   ): Promise<PageReply> {
-    const { clinicId, clinicZone } = visit.clinician;
-    const today = isoDayIn(visit.nowMs, patient.zone);
-    const requested = (name: string) => field(problemsOfForm === null ? visit.query : visit.fields, name);
+    const { clinicId, clinicZone } = request.clinician;
+    const today = isoDayIn(request.nowMs, patient.zone);
+    const requested = (name: string) => field(problemsOfForm === null ? request.query : request.fields, name);
     const days = {
       fromDay: requested('fromDay') || addDays(today, 1 - usualDays),
       untilDay: requested('untilDay') || today,
     };
     const draft = await attempt(async () => {
       const checked = parseForm(noteSchema.pick({ fromDay: true, untilDay: true }), days);
-      return draftNote(service, visit, { patient, days: checked, texts });
+      return draftNote(service, request, { patient, days: checked, texts });
     });
     const ofDraft = draft.kind === 'refused' ? withSentences(draft.refusals, words) : [];
     const problems = [...(problemsOfForm ?? []), ...ofDraft];
@@ -73,7 +68,7 @@ export function documentRoutes(
       status: problems.length === 0 ? 200 : 400,
       view: {
         patient,
-        mayWrite: visit.mayWrite,
+        mayWrite: request.mayWrite,
         hasProblems: problems.length > 0,
         problems: problems.map(({ path, ...rest }) => ({
           ...rest,
@@ -88,7 +83,7 @@ export function documentRoutes(
         ...days,
         today,
         draft: draft.kind === 'refused' ? null : { ...draft.value, noteId: randomUUID() },
-        typedWords: problemsOfForm === null ? '' : field(visit.fields, 'words'),
+        typedWords: problemsOfForm === null ? '' : field(request.fields, 'words'),
         hasNotes: notes.length > 0,
         notes: notes.map(({ id, fromDay, untilDay, by, atMs }) => ({
           ...{ id, by, when: timeInWords(atMs, clinicZone) },
@@ -99,68 +94,69 @@ export function documentRoutes(
     };
   }
 
-  async function noteFile(visit: AuthenticatedRequest, kind: 'pdf' | 'text'): Promise<PageReply> {
-    const patient = await readPatientDuringWork(service, visit, visit.params.id ?? '');
+  async function noteFile(request: AuthenticatedRequest, kind: 'pdf' | 'text'): Promise<PageReply> {
+    const patient = await readPatientDuringWork(service, request, request.params.id ?? '');
     const notes = await store.read((db) => notesOf(db, patient.id));
-    const found = notes.find(({ id }) => id === visit.params.noteId);
+    const found = notes.find(({ id }) => id === request.params.noteId);
     if (found === undefined) throw refused('no-such-note');
     if (kind === 'text') return textFile(found.text, 'note');
-    const pageSize = pageSizeIn(visit.clinician.clinicZone);
+    const pageSize = pageSizeIn(request.clinician.clinicZone);
     const about = { text: found.text, personName: patient.name, pageSize, madeAtMs: found.atMs };
     return printer.pdf(notePaper(texts, about), 'note');
   }
 
   return new Routes(service)
-    .authenticatedRoute('get', '/patients/:id/papers', async (visit) => {
-      const patient = await readPatient(service, visit, visit.params.id ?? '');
-      const shown = await page(visit, patient);
+    .authenticatedRoute('get', '/patients/:id/papers', async (request) => {
+      const patient = await readPatient(service, request, request.params.id ?? '');
+      const shown = await page(request, patient);
       printer.makeReady(patient.name);
       return shown;
     })
-    .authenticatedRoute('get', '/patients/:id/papers/handout', async (visit) => {
-      const patient = await readPatientDuringWork(service, visit, visit.params.id ?? '');
-      const prescriptionId = field(visit.query, 'program');
-      const pageSize = pageSizeOf(field(visit.query, 'paper'));
-      return handoutFor(service, printer, visit, { patient, prescriptionId, pageSize, secrets: null });
+    .authenticatedRoute('get', '/patients/:id/papers/handout', async (request) => {
+      const patient = await readPatientDuringWork(service, request, request.params.id ?? '');
+      const prescriptionId = field(request.query, 'program');
+      const pageSize = pageSizeOf(field(request.query, 'paper'));
+      return handoutFor(service, printer, request, { patient, prescriptionId, pageSize, secrets: null });
     })
-    .authenticatedRoute('post', '/patients/:id/papers/handout', async (visit) => {
-      const patient = await readPatientDuringWork(service, visit, visit.params.id ?? '');
-      const typed = (name: string) => field(visit.fields, name);
+    .authenticatedRoute('post', '/patients/:id/papers/handout', async (request) => {
+      const patient = await readPatientDuringWork(service, request, request.params.id ?? '');
+      const typed = (name: string) => field(request.fields, name);
       const secrets = parseForm(secretsSchema, { token: typed('token'), code: typed('code') });
       const pageSize = pageSizeOf(typed('paper'));
-      return handoutFor(service, printer, visit, {
+      return handoutFor(service, printer, request, {
         patient,
         prescriptionId: typed('program'),
         pageSize,
         secrets,
       });
     })
-    .authenticatedRoute('post', '/patients/:id/papers/notes', async (visit) => {
-      const patient = await readPatientDuringWork(service, visit, visit.params.id ?? '');
+    .authenticatedRoute('post', '/patients/:id/papers/notes', async (request) => {
+      const patient = await readPatientDuringWork(service, request, request.params.id ?? '');
       const names = ['noteId', 'fromDay', 'untilDay', 'seen', 'words'];
-      const fields = Object.fromEntries(names.map((name) => [name, field(visit.fields, name)]));
+      const fields = Object.fromEntries(names.map((name) => [name, field(request.fields, name)]));
       const result = await attempt(async () =>
-        signNote(service, visit, { patient, texts, typed: parseForm(noteSchema, fields) }),
+        signNote(service, request, { patient, texts, typed: parseForm(noteSchema, fields) }),
       );
-      if (result.kind === 'refused') return page(visit, patient, withSentences(result.refusals, words));
+      if (result.kind === 'refused') return page(request, patient, withSentences(result.refusals, words));
       return { kind: 'redirect', to: `/patients/${patient.id}/papers#notes` };
     })
-    .authenticatedRoute('get', '/patients/:id/papers/notes/:noteId/text', (visit) => noteFile(visit, 'text'))
-    .authenticatedRoute('get', '/patients/:id/papers/notes/:noteId/pdf', (visit) => noteFile(visit, 'pdf'))
-    .authenticatedRoute('post', '/patients/:id/papers/description', async (visit) => {
-      const patient = await readPatientDuringWork(service, visit, visit.params.id ?? '');
-      const typed = reportingItems.map((item) => [item, field(visit.fields, `added.${item}`)] as const);
+    .authenticatedRoute('get', '/patients/:id/papers/notes/:noteId/text', (request) =>
+      noteFile(request, 'text'),
+    )
+    .authenticatedRoute('get', '/patients/:id/papers/notes/:noteId/pdf', (request) =>
+      noteFile(request, 'pdf'),
+    )
+    .authenticatedRoute('post', '/patients/:id/papers/description', async (request) => {
+      const patient = await readPatientDuringWork(service, request, request.params.id ?? '');
+      const typed = reportingItems.map((item) => [item, field(request.fields, `added.${item}`)] as const);
       const added = parseForm(z.record(z.string(), text(mostAddedLetters)), Object.fromEntries(typed));
-      const prescriptionId = field(visit.fields, 'program');
-      const data = await descriptionData(service, visit, { patient, prescriptionId }, added);
-      await store.write((db) =>
-        auditActor(db, visit, { patientId: patient.id, subject: prescriptionId, action: 'paper-made' }),
-      );
-      if (field(visit.fields, 'as') === 'text') {
+      const prescriptionId = field(request.fields, 'program');
+      const data = await makeDescriptionData(service, request, { patient, prescriptionId }, added);
+      if (field(request.fields, 'as') === 'text') {
         return textFile(plainText(programDescription(texts, data)), 'program');
       }
-      const pageSize = pageSizeOf(field(visit.fields, 'paper')) ?? pageSizeIn(visit.clinician.clinicZone);
-      return printer.pdf(descriptionPaper(texts, data, { pageSize, madeAtMs: visit.nowMs }), 'program');
+      const pageSize = pageSizeOf(field(request.fields, 'paper')) ?? pageSizeIn(request.clinician.clinicZone);
+      return printer.pdf(descriptionPaper(texts, data, { pageSize, madeAtMs: request.nowMs }), 'program');
     });
 }
 

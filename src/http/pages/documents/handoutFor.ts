@@ -1,15 +1,8 @@
-import { auditActor } from '../../../clinic/actor.js';
-import { findPlaybackProblems } from '../../../clinic/listening/notPlayable.js';
-import { Refused, refusalOf, refused } from '../../../clinic/refusals.js';
-import { hashToken } from '../../../clinic/tokens.js';
+import type { PlaybackResources } from '../../../clinic/listening/notPlayable.js';
+import { type HandoutData, makeHandoutData } from '../../../clinic/records/handoutData.js';
 import { handout } from '../../../documents/handout.js';
 import type { PageSize, SquareCode } from '../../../documents/pdf/paper.js';
-import { timetableInWords } from '../../../schedule/inWords.js';
-import { clinicById } from '../../../store/accounts/clinics.js';
-import { openWarningSince } from '../../../store/attention/openWarning.js';
-import { linkOf, linkOfToken } from '../../../store/listening/listeningLinks.js';
 import type { Patient } from '../../../store/people/patients.js';
-import { prescriptionById, versionsOf } from '../../../store/prescribing/prescriptions.js';
 import { dayInWords } from '../../../text/dates.js';
 import type { HttpResources } from '../../server/resources.js';
 import type { AuthenticatedRequest, PageReply } from '../../server/routing.js';
@@ -19,73 +12,33 @@ import type { Printer } from './printer.js';
 export type Secrets = { token: string; code: string };
 
 /**
- * The handout of a program, as a file.
+ * The handout of a program, as a file. Errors as for {@link makeHandoutData}.
  *
  * @param secrets of a link that was given just now; null for a handout without them
- * @throws Refused when the patient has no such program; also when it cannot be played, or the link
- *   is no longer good
  */
 export async function handoutFor(
-  service: Pick<HttpResources, 'store' | 'workshop' | 'words' | 'lengths' | 'versions'>,
+  service: PlaybackResources & Pick<HttpResources, 'store' | 'words'>,
   printer: Printer,
-  visit: AuthenticatedRequest,
-  request: { patient: Patient; prescriptionId: string; pageSize: PageSize | null; secrets: Secrets | null },
+  request: AuthenticatedRequest,
+  about: { patient: Patient; prescriptionId: string; pageSize: PageSize | null; secrets: Secrets | null },
 ): Promise<PageReply> {
-  const { store, words, workshop } = service;
-  const { patient, prescriptionId, pageSize, secrets } = request;
-  const { clinicId } = visit.clinician;
-  const program = await store.read((db) => prescriptionById(db, clinicId, prescriptionId));
-  const [version] = await store.read((db) => versionsOf(db, prescriptionId));
-  if (program?.patientId !== patient.id || version === undefined) {
-    throw refused('no-such-program');
-  }
-  const problems = await findPlaybackProblems(service, prescriptionId, version);
-  const read = service.versions.read(prescriptionId, version);
-  if (problems.length > 0 || read === null) {
-    throw new Refused([{ code: 'handout-not-playable' }, ...problems.map(refusalOf)]);
-  }
-  const isHeld = (await store.read((db) => openWarningSince(db, patient.id))) !== null;
-  if (program.state !== 'active' || isHeld) {
-    throw refused(isHeld ? 'handout-held' : 'program-not-active');
-  }
-  const paper = handout(printer.texts, {
-    clinic: await store.read((db) => clinicById(db, clinicId)),
-    personName: patient.name,
-    programTitle: program.title,
-    prescription: read,
-    signedAtMs: version.signedAtMs,
-    timetable: timetableInWords(read, words.schedule),
-    warningSigns: workshop.warningSigns,
-    access: secrets === null ? null : await accessOf(service, visit, patient, secrets),
-    pageSize,
-    madeAtMs: visit.nowMs,
-  });
-  await store.write((db) =>
-    auditActor(db, visit, { patientId: patient.id, subject: prescriptionId, action: 'paper-made' }),
-  );
-  return printer.pdf(paper, 'handout');
+  const { patient, prescriptionId, pageSize, secrets } = about;
+  const token = secrets?.token ?? null;
+  const { link, ...data } = await makeHandoutData(service, request, { patient, prescriptionId, token });
+  const access = link === null || secrets === null ? null : await accessView(request, secrets, link);
+  return printer.pdf(handout(printer.texts, { ...data, access, pageSize }), 'handout');
 }
 
-async function accessOf(
-  { store }: Pick<HttpResources, 'store'>,
-  visit: AuthenticatedRequest,
-  patient: Patient,
+async function accessView(
+  { origin, clinician }: AuthenticatedRequest,
   { token, code }: Secrets,
+  link: NonNullable<HandoutData['link']>,
 ) {
-  const { nowMs, origin } = visit;
-  const { clinicId, clinicZone } = visit.clinician;
-  const opened = await store.read((db) =>
-    linkOfToken(db, { tokenHash: hashToken(token), purpose: 'pages', nowMs }),
-  );
-  const link = await store.read((db) => linkOf(db, clinicId, { patientId: patient.id }, nowMs));
-  if (link === null || opened?.linkId !== link.id) {
-    throw refused('link-not-valid');
-  }
   return {
     square: await squareCode(`${origin}/l/${token}/`),
     code,
     typedAt: `${origin}/l`,
-    until: dayInWords(link.expiresAtMs, clinicZone),
+    until: dayInWords(link.expiresAtMs, clinician.clinicZone),
     hasPin: link.hasPin,
   };
 }

@@ -1,12 +1,10 @@
 import { asHtml } from '../../../guide/asHtml.js';
 import { type Chapter, chapterOf, readGuide } from '../../../guide/readGuide.js';
-import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { Routes } from '../../server/routing.js';
 
 /** The guide for who uses and who runs the service; `stillcount guide` prints the same. */
-export function helpRoutes(
-  service: Pick<HttpResources, 'store' | 'pages' | 'words' | 'assets' | 'now' | 'https'>,
-): Routes {
+export function helpRoutes(service: PageResources): Routes {
   // Read when it is asked for, which is seldom.
   const htmlOf = ({ blocks }: Chapter) => asHtml(blocks, (chapter) => `/help/${chapter}`);
   return new Routes(service)

@@ -3,6 +3,7 @@ import { markIncidentsSeen, unseenIncidents } from '../../../store/engine/incide
 import { timeInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
 import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, Routes } from '../../server/routing.js';
 import { whyInWords } from '../reminders/sentView.js';
 
@@ -33,15 +34,13 @@ export async function incidentsView(
 }
 
 /** An owner says that they have seen what failed; it comes back when it happens again. */
-export function incidentRoutes(
-  service: Pick<HttpResources, 'store' | 'pages' | 'words' | 'assets' | 'now' | 'https'>,
-): Routes {
-  return new Routes(service).authenticatedRoute('post', '/incidents/seen', async (visit) => {
-    requireOwner(visit);
-    const upToMs = Number(field(visit.fields, 'upToMs'));
+export function incidentRoutes(service: PageResources): Routes {
+  return new Routes(service).authenticatedRoute('post', '/incidents/seen', async (request) => {
+    requireOwner(request);
+    const upToMs = Number(field(request.fields, 'upToMs'));
     if (Number.isSafeInteger(upToMs)) {
-      const seen = { upToMs, nowMs: visit.nowMs };
-      await service.store.write((db) => markIncidentsSeen(db, visit.clinician.id, seen));
+      const seen = { upToMs, nowMs: request.nowMs };
+      await service.store.write((db) => markIncidentsSeen(db, request.clinician.id, seen));
     }
     return { kind: 'redirect', to: '/' };
   });

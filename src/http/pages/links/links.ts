@@ -1,48 +1,31 @@
 import { z } from 'zod';
 import { createLink, pinSchema, revokeLink } from '../../../clinic/listening/links.js';
+import type { PreparationResources } from '../../../clinic/listening/prepareSessions.js';
 import { prepareSessions } from '../../../clinic/listening/prepareSessions.js';
 import { readChartDuringWork } from '../../../clinic/people/openRecord.js';
 import { parseForm } from '../../../clinic/values.js';
 import { clinicById } from '../../../store/accounts/clinics.js';
 import { dayInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
-import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 
 /** Links for listeners: given, replaced and taken with one click, and shown once, to be printed. */
-export function linkRoutes(
-  service: Pick<
-    HttpResources,
-    | 'store'
-    | 'workshop'
-    | 'pages'
-    | 'words'
-    | 'assets'
-    | 'shelf'
-    | 'lengths'
-    | 'versions'
-    | 'reminderSecrets'
-    | 'channelNames'
-    | 'life'
-    | 'incidents'
-    | 'now'
-    | 'https'
-  >,
-): Routes {
+export function linkRoutes(service: PreparationResources & PageResources): Routes {
   const { store, words } = service;
 
-  async function give(visit: AuthenticatedRequest, caregiverId: string | null): Promise<PageReply> {
-    const chart = await readChartDuringWork(service, visit, visit.params.id ?? '');
+  async function give(request: AuthenticatedRequest, caregiverId: string | null): Promise<PageReply> {
+    const chart = await readChartDuringWork(service, request, request.params.id ?? '');
     const { patient } = chart;
-    const { pin } = parseForm(z.object({ pin: pinSchema }), { pin: field(visit.fields, 'pin') });
-    const link = await createLink(service, visit, { patientId: patient.id, caregiverId, pin });
+    const { pin } = parseForm(z.object({ pin: pinSchema }), { pin: field(request.fields, 'pin') });
+    const link = await createLink(service, request, { patientId: patient.id, caregiverId, pin });
     if (link.listener !== null) prepareSessions(service, link.listener);
     const caregivers = await chart.caregivers();
-    const clinic = await store.read((db) => clinicById(db, visit.clinician.clinicId));
+    const clinic = await store.read((db) => clinicById(db, request.clinician.clinicId));
     const programs = (await chart.programs())
       .filter(({ state }) => state === 'active')
       .map(({ id, title, state }) => ({ id, title, state: words.prescriptionStates[state] }));
-    const address = `${visit.origin}/l/${link.token}/`;
+    const address = `${request.origin}/l/${link.token}/`;
     const { default: qrcode } = await import('qrcode');
     return {
       kind: 'page',
@@ -54,30 +37,30 @@ export function linkRoutes(
         // Level M survives a crease in the paper (ISO/IEC 18004: 15 %).
         qrSvg: await qrcode.toString(address, { type: 'svg', errorCorrectionLevel: 'M', margin: 4 }),
         code: link.code,
-        typedAt: `${visit.origin}/l`,
+        typedAt: `${request.origin}/l`,
         hasPin: link.hasPin,
-        until: dayInWords(link.expiresAtMs, visit.clinician.clinicZone),
+        until: dayInWords(link.expiresAtMs, request.clinician.clinicZone),
         clinic,
         hasPhone: clinic.phone !== '',
-        isOwner: visit.clinician.role === 'owner',
+        isOwner: request.clinician.role === 'owner',
         handout: caregiverId === null && programs.length > 0 ? { token: link.token, programs } : null,
       },
     };
   }
 
-  async function take(visit: AuthenticatedRequest, caregiverId: string | null): Promise<PageReply> {
-    const patientId = visit.params.id ?? '';
-    await revokeLink(service, visit, { patientId, caregiverId });
+  async function take(request: AuthenticatedRequest, caregiverId: string | null): Promise<PageReply> {
+    const patientId = request.params.id ?? '';
+    await revokeLink(service, request, { patientId, caregiverId });
     return { kind: 'redirect', to: `/patients/${patientId}#listening` };
   }
 
   return new Routes(service)
-    .authenticatedRoute('post', '/patients/:id/link', (visit) => give(visit, null))
-    .authenticatedRoute('post', '/patients/:id/link/end', (visit) => take(visit, null))
-    .authenticatedRoute('post', '/patients/:id/caregivers/:caregiverId/link', (visit) =>
-      give(visit, visit.params.caregiverId ?? ''),
+    .authenticatedRoute('post', '/patients/:id/link', (request) => give(request, null))
+    .authenticatedRoute('post', '/patients/:id/link/end', (request) => take(request, null))
+    .authenticatedRoute('post', '/patients/:id/caregivers/:caregiverId/link', (request) =>
+      give(request, request.params.caregiverId ?? ''),
     )
-    .authenticatedRoute('post', '/patients/:id/caregivers/:caregiverId/link/end', (visit) =>
-      take(visit, visit.params.caregiverId ?? ''),
+    .authenticatedRoute('post', '/patients/:id/caregivers/:caregiverId/link/end', (request) =>
+      take(request, request.params.caregiverId ?? ''),
     );
 }

@@ -21,6 +21,7 @@ import type { Patient } from '../../../store/people/patients.js';
 import { field } from '../../forms/fields.js';
 import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 import { type EntryForm, entryView, questionView } from './entryView.js';
 import { measuresView } from './measuresView.js';
@@ -36,39 +37,37 @@ type Unfinished = {
 };
 
 /** What is measured of one person: entry, tables and pictures, activities they chose, measures of the clinic's own. */
-export function measureRoutes(
-  service: Pick<HttpResources, 'store' | 'workshop' | 'pages' | 'words' | 'assets' | 'now' | 'https'>,
-): Routes {
+export function measureRoutes(service: PageResources & Pick<HttpResources, 'workshop'>): Routes {
   const { store, words } = service;
 
   async function page(
-    visit: AuthenticatedRequest,
+    request: AuthenticatedRequest,
     patient: Patient,
     unfinished: Unfinished | null,
   ): Promise<PageReply> {
-    const { clinicId } = visit.clinician;
+    const { clinicId } = request.clinician;
     const measured = await store.read((db) => readPatientMeasures(db, service, { clinicId, patient }));
     const problems = unfinished?.problems;
-    const entry = entryOf(visit, unfinished?.form === 'entry');
+    const entry = entryOf(request, unfinished?.form === 'entry');
     return {
       kind: 'page',
       page: 'measures',
       status: problems === undefined ? 200 : 400,
       view: {
         patient,
-        mayWrite: visit.mayWrite,
-        today: clinicDayOf(visit),
+        mayWrite: request.mayWrite,
+        today: clinicDayOf(request),
         hasProblems: problems !== undefined,
         problems: problems === undefined ? [] : worded(problems, measured),
         question:
           unfinished?.question === undefined ? null : questionView(service, unfinished.question, entry),
         ...visitView(service, measured, {
-          form: visitOf(visit, unfinished?.form === 'visit'),
+          form: visitOf(request, unfinished?.form === 'visit'),
           asked: unfinished?.asked ?? [],
           faulty: new Set(problems?.flatMap(({ path }) => path ?? [])),
         }),
         ...entryView(service, measured, entry),
-        ...ownView(visit, unfinished?.form ?? 'other'),
+        ...ownView(request, unfinished?.form ?? 'other'),
         ...measuresView(service, measured, patient),
       },
     };
@@ -84,8 +83,8 @@ export function measureRoutes(
     return problems.map(({ path, ...rest }) => ({ ...rest, path: path === undefined ? path : nameOf(path) }));
   }
 
-  function ownView(visit: AuthenticatedRequest, form: Form): object {
-    const typed = (of: Form, name: string) => (form === of ? field(visit.fields, name) : '');
+  function ownView(request: AuthenticatedRequest, form: Form): object {
+    const typed = (of: Form, name: string) => (form === of ? field(request.fields, name) : '');
     return {
       newActivity: { name: typed('activity', 'name') },
       addsOwn: form === 'own',
@@ -100,77 +99,83 @@ export function measureRoutes(
 
   /** Does what a form asks for and shows the page again: with what was typed when it is refused or asked about. */
   async function kept(
-    visit: AuthenticatedRequest,
+    request: AuthenticatedRequest,
     { form, place }: { form: Form; place: string },
     act: (patientId: string) => Promise<Entered | undefined>,
   ): Promise<PageReply> {
-    const patientId = visit.params.id ?? '';
+    const patientId = request.params.id ?? '';
     const result = await attempt(() => act(patientId));
     if (result.kind === 'refused') {
       const problems = withSentences(result.refusals, words);
-      return page(visit, await readPatientDuringWork(service, visit, patientId), { form, problems });
+      return page(request, await readPatientDuringWork(service, request, patientId), { form, problems });
     }
     const { value: entered } = result;
     if (entered !== undefined && entered.kind !== 'kept') {
-      return page(visit, await readPatientDuringWork(service, visit, patientId), { form, question: entered });
+      return page(request, await readPatientDuringWork(service, request, patientId), {
+        form,
+        question: entered,
+      });
     }
     return { kind: 'redirect', to: `/patients/${patientId}/measures#${place}` };
   }
 
   return new Routes(service)
-    .authenticatedRoute('get', '/patients/:id/measures', async (visit) =>
-      page(visit, await readPatient(service, visit, visit.params.id ?? ''), null),
+    .authenticatedRoute('get', '/patients/:id/measures', async (request) =>
+      page(request, await readPatient(service, request, request.params.id ?? ''), null),
     )
-    .authenticatedRoute('post', '/patients/:id/measures', (visit) =>
-      kept(visit, { form: 'entry', place: `m-${field(visit.fields, 'measureId')}` }, (patientId) => {
+    .authenticatedRoute('post', '/patients/:id/measures', (request) =>
+      kept(request, { form: 'entry', place: `m-${field(request.fields, 'measureId')}` }, (patientId) => {
         const names = ['entryId', 'measureId', 'value', 'takenOn', 'note', 'confirmed'];
-        const typed = Object.fromEntries(names.map((name) => [name, field(visit.fields, name)]));
-        return saveMeasureEntry(service, visit, patientId, parseForm(measureEntrySchema, typed));
+        const typed = Object.fromEntries(names.map((name) => [name, field(request.fields, name)]));
+        return saveMeasureEntry(service, request, patientId, parseForm(measureEntrySchema, typed));
       }),
     )
-    .authenticatedRoute('post', '/patients/:id/measures/visit', async (visit) => {
-      const patientId = visit.params.id ?? '';
+    .authenticatedRoute('post', '/patients/:id/measures/visit', async (request) => {
+      const patientId = request.params.id ?? '';
       const result = await attempt(async () => {
-        const entries = parseForm(visitMeasuresSchema, entriesOf(visit));
-        return saveVisitMeasures(service, visit, patientId, entries);
+        const entries = parseForm(visitMeasuresSchema, entriesOf(request));
+        return saveVisitMeasures(service, request, patientId, entries);
       });
       if (result.kind === 'refused') {
         const problems = withSentences(result.refusals, words);
-        return page(visit, await readPatientDuringWork(service, visit, patientId), {
+        return page(request, await readPatientDuringWork(service, request, patientId), {
           form: 'visit',
           problems,
         });
       }
       if (result.value.length > 0) {
         const asked = result.value;
-        return page(visit, await readPatientDuringWork(service, visit, patientId), { form: 'visit', asked });
+        return page(request, await readPatientDuringWork(service, request, patientId), {
+          form: 'visit',
+          asked,
+        });
       }
       return { kind: 'redirect', to: `/patients/${patientId}/measures#visit` };
     })
-    .authenticatedRoute('post', '/patients/:id/measures/activities', (visit) =>
-      kept(visit, { form: 'activity', place: 'activities' }, async (patientId) => {
-        await addActivity(service, visit, patientId, { name: field(visit.fields, 'name') });
+    .authenticatedRoute('post', '/patients/:id/measures/activities', (request) =>
+      kept(request, { form: 'activity', place: 'activities' }, async (patientId) => {
+        await addActivity(service, request, patientId, { name: field(request.fields, 'name') });
         return undefined;
       }),
     )
-    .authenticatedRoute('post', '/patients/:id/measures/own', (visit) =>
-      kept(visit, { form: 'own', place: 'own' }, async (patientId) => {
-        const text = (name: string) => field(visit.fields, name);
+    .authenticatedRoute('post', '/patients/:id/measures/own', (request) =>
+      kept(request, { form: 'own', place: 'own' }, async (patientId) => {
+        const text = (name: string) => field(request.fields, name);
         const own = { name: text('name'), unit: text('unit'), least: text('least'), most: text('most') };
-        await addClinicMeasure(service, visit, patientId, { ...own, better: text('better') });
+        await addClinicMeasure(service, request, patientId, { ...own, better: text('better') });
         return undefined;
       }),
     )
-    .authenticatedRoute('post', '/patients/:id/measures/own/:ownId/end', (visit) =>
-      kept(visit, { form: 'other', place: 'own' }, async (patientId) => {
-        await endClinicMeasure(service, visit, patientId, visit.params.ownId ?? '');
+    .authenticatedRoute('post', '/patients/:id/measures/own/:ownId/end', (request) =>
+      kept(request, { form: 'other', place: 'own' }, async (patientId) => {
+        await endClinicMeasure(service, request, patientId, request.params.ownId ?? '');
         return undefined;
       }),
     )
-    .authenticatedRoute('post', '/patients/:id/measures/:takenId/withdraw', (visit) =>
-      kept(visit, { form: 'other', place: 'enter' }, async (patientId) => {
-        const withdrawn = { id: visit.params.takenId ?? '', reason: field(visit.fields, 'reason') };
-        await withdrawValue(service, visit, patientId, withdrawn);
+    .authenticatedRoute('post', '/patients/:id/measures/:takenId/withdraw', (request) =>
+      kept(request, { form: 'other', place: 'enter' }, async (patientId) => {
+        const withdrawn = { id: request.params.takenId ?? '', reason: field(request.fields, 'reason') };
+        await withdrawValue(service, request, patientId, withdrawn);
         return undefined;
       }),
     );
@@ -179,9 +184,9 @@ export function measureRoutes(
 const valuePrefix = 'value.';
 
 /** The measures of a visit that were typed; a reading that was chosen stands for what could be read in several ways. */
-function entriesOf(visit: AuthenticatedRequest): object[] {
-  const text = (name: string) => field(visit.fields, name);
-  return Object.keys(visit.fields)
+function entriesOf(request: AuthenticatedRequest): object[] {
+  const text = (name: string) => field(request.fields, name);
+  return Object.keys(request.fields)
     .filter((name) => name.startsWith(valuePrefix) && text(name) !== '')
     .map((name) => {
       const measureId = name.slice(valuePrefix.length);
@@ -194,10 +199,12 @@ function entriesOf(visit: AuthenticatedRequest): object[] {
 }
 
 /** What stands in the form of a visit: what was typed, or nothing for today. */
-function visitOf(visit: AuthenticatedRequest, isTyped: boolean): VisitForm {
-  if (!isTyped) return { takenOn: clinicDayOf(visit), note: '', typed: new Map() };
-  const text = (name: string) => field(visit.fields, name);
-  const names = Object.keys(visit.fields).filter((name) => name.startsWith(valuePrefix) && text(name) !== '');
+function visitOf(request: AuthenticatedRequest, isTyped: boolean): VisitForm {
+  if (!isTyped) return { takenOn: clinicDayOf(request), note: '', typed: new Map() };
+  const text = (name: string) => field(request.fields, name);
+  const names = Object.keys(request.fields).filter(
+    (name) => name.startsWith(valuePrefix) && text(name) !== '',
+  );
   return {
     takenOn: text('takenOn'),
     note: text('note'),
@@ -211,10 +218,10 @@ function visitOf(visit: AuthenticatedRequest, isTyped: boolean): VisitForm {
 }
 
 /** What stands in the form of an entry: what was typed, or an empty one for today. */
-function entryOf(visit: AuthenticatedRequest, isTyped: boolean): EntryForm {
+function entryOf(request: AuthenticatedRequest, isTyped: boolean): EntryForm {
   if (!isTyped)
-    return { entryId: randomUUID(), measureId: '', value: '', takenOn: clinicDayOf(visit), note: '' };
-  const typed = (name: string) => field(visit.fields, name);
+    return { entryId: randomUUID(), measureId: '', value: '', takenOn: clinicDayOf(request), note: '' };
+  const typed = (name: string) => field(request.fields, name);
   return {
     entryId: typed('entryId') || randomUUID(),
     measureId: typed('measureId'),

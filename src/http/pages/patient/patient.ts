@@ -1,4 +1,5 @@
 import { clinicDayOf } from '../../../clinic/actor.js';
+import type { PlaybackResources } from '../../../clinic/listening/notPlayable.js';
 import {
   caregiverConsentKinds,
   caregiverSchema,
@@ -19,7 +20,7 @@ import { isTooOld, type TakenScreening } from '../../../screening/takenScreening
 import type { Prescription } from '../../../store/prescribing/prescriptions.js';
 import { dateInWords, dayInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
-import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, Routes } from '../../server/routing.js';
 import { dueView } from '../prescription/dueView.js';
 import { notPlayableView } from '../prescription/notPlayableView.js';
@@ -29,16 +30,11 @@ import { unreadNotesView } from '../sessions/notesView.js';
 import { listeningView } from './patientView.js';
 
 /** One person's page: precautions, programs, caregivers and what was agreed to. */
-export function personRoutes(
-  service: Pick<
-    HttpResources,
-    'store' | 'workshop' | 'pages' | 'words' | 'assets' | 'lengths' | 'versions' | 'now' | 'https'
-  >,
-): Routes {
+export function personRoutes(service: PageResources & PlaybackResources): Routes {
   const { words, workshop } = service;
 
   /** What a patient can agree to: once for themselves, and once for each caregiver. */
-  async function consentView(visit: AuthenticatedRequest, chart: Chart): Promise<object> {
+  async function consentView(request: AuthenticatedRequest, chart: Chart): Promise<object> {
     const caregivers = await chart.caregivers();
     const consents = await chart.consents();
     const one = (kind: keyof typeof words.consents, caregiverId: string | null) => {
@@ -55,7 +51,7 @@ export function personRoutes(
       };
     };
     return {
-      today: clinicDayOf(visit),
+      today: clinicDayOf(request),
       consents: [one('reminders', null)],
       hasCaregivers: caregivers.length > 0,
       caregivers: caregivers.map((caregiver) => ({
@@ -68,7 +64,7 @@ export function personRoutes(
     };
   }
 
-  async function screeningView(visit: AuthenticatedRequest, chart: Chart): Promise<object> {
+  async function screeningView(request: AuthenticatedRequest, chart: Chart): Promise<object> {
     const screening = await chart.screening();
     if (screening === null) {
       return { screening: null, isScreeningDamaged: (await chart.newestInterview()) !== null };
@@ -79,7 +75,7 @@ export function personRoutes(
     );
     return {
       screening: {
-        when: dayInWords(screening.atMs, visit.clinician.clinicZone),
+        when: dayInWords(screening.atMs, request.clinician.clinicZone),
         by: screening.clinicianName,
         stops,
         hasPrecautions: precautions.length > 0,
@@ -93,7 +89,7 @@ export function personRoutes(
           isUnsure: screening.answers[id]?.answer === 'unsure',
           details: screening.answers[id]?.details,
         })),
-        ...openView(screening, visit.nowMs),
+        ...openView(screening, request.nowMs),
       },
     };
   }
@@ -116,9 +112,9 @@ export function personRoutes(
   }
 
   return new Routes(service)
-    .authenticatedRoute('get', '/patients/:id', async (visit) => {
-      const { clinicZone } = visit.clinician;
-      const chart = await readChart(service, visit, visit.params.id ?? '');
+    .authenticatedRoute('get', '/patients/:id', async (request) => {
+      const { clinicZone } = request.clinician;
+      const chart = await readChart(service, request, request.params.id ?? '');
       const { patient } = chart;
       const prescriptions = await chart.programs();
       return {
@@ -132,9 +128,9 @@ export function personRoutes(
           prescriptions: await Promise.all(
             prescriptions.map(async (each) => ({
               openCount:
-                each.state === 'ended' ? null : await countOpenFindingsNow(service, visit, chart, each),
+                each.state === 'ended' ? null : await countOpenFindingsNow(service, request, chart, each),
               id: each.id,
-              due: await dueOf(chart, each, isoDayIn(visit.nowMs, patient.zone)),
+              due: await dueOf(chart, each, isoDayIn(request.nowMs, patient.zone)),
               notPlayable: await notPlayableView(service, chart, each),
               isActive: each.state === 'active',
               title: each.title,
@@ -144,39 +140,39 @@ export function personRoutes(
               by: each.signedByName,
             })),
           ),
-          mayWrite: visit.mayWrite,
-          ...(await noNumberView(service, visit.clinician)),
-          ...(await restView(service, patient, visit.nowMs)),
-          ...(await screeningView(visit, chart)),
-          ...(await consentView(visit, chart)),
-          ...(await listeningView(service, visit, chart)),
+          mayWrite: request.mayWrite,
+          ...(await noNumberView(service, request.clinician)),
+          ...(await restView(service, patient, request.nowMs)),
+          ...(await screeningView(request, chart)),
+          ...(await consentView(request, chart)),
+          ...(await listeningView(service, request, chart)),
           ...(await unreadNotesView(service, chart)),
         },
       };
     })
-    .authenticatedRoute('post', '/patients/:id/caregivers', async (visit) => {
+    .authenticatedRoute('post', '/patients/:id/caregivers', async (request) => {
       const names = ['name', 'relation', 'phone', 'email'];
-      const typed = Object.fromEntries(names.map((name) => [name, field(visit.fields, name)]));
-      const patientId = visit.params.id ?? '';
-      const personId = field(visit.fields, 'personId') || null;
-      await linkCaregiver(service, visit, patientId, parseForm(caregiverSchema, { ...typed, personId }));
+      const typed = Object.fromEntries(names.map((name) => [name, field(request.fields, name)]));
+      const patientId = request.params.id ?? '';
+      const personId = field(request.fields, 'personId') || null;
+      await linkCaregiver(service, request, patientId, parseForm(caregiverSchema, { ...typed, personId }));
       return { kind: 'redirect', to: `/patients/${patientId}#care` };
     })
-    .authenticatedRoute('post', '/patients/:id/caregivers/:caregiverId/end', async (visit) => {
-      const patientId = visit.params.id ?? '';
-      await unlinkCaregiver(service, visit, patientId, visit.params.caregiverId ?? '');
+    .authenticatedRoute('post', '/patients/:id/caregivers/:caregiverId/end', async (request) => {
+      const patientId = request.params.id ?? '';
+      await unlinkCaregiver(service, request, patientId, request.params.caregiverId ?? '');
       return { kind: 'redirect', to: `/patients/${patientId}#care` };
     })
-    .authenticatedRoute('post', '/patients/:id/consents', async (visit) => {
-      const patientId = visit.params.id ?? '';
+    .authenticatedRoute('post', '/patients/:id/consents', async (request) => {
+      const patientId = request.params.id ?? '';
       const consent = parseForm(consentSchema, {
-        kind: field(visit.fields, 'kind'),
-        caregiverId: field(visit.fields, 'caregiverId') || null,
-        isGiven: field(visit.fields, 'isGiven') === 'yes',
-        onDate: field(visit.fields, 'onDate'),
-        note: field(visit.fields, 'note'),
+        kind: field(request.fields, 'kind'),
+        caregiverId: field(request.fields, 'caregiverId') || null,
+        isGiven: field(request.fields, 'isGiven') === 'yes',
+        onDate: field(request.fields, 'onDate'),
+        note: field(request.fields, 'note'),
       });
-      await saveConsent(service, visit, patientId, consent);
+      await saveConsent(service, request, patientId, consent);
       return { kind: 'redirect', to: `/patients/${patientId}#care` };
     });
 }

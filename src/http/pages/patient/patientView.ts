@@ -18,14 +18,14 @@ const mostPutOff = 3;
 /** What a person's page shows of listening: links, open warnings, and what was heard last. */
 export async function listeningView(
   service: Pick<HttpResources, 'store' | 'workshop' | 'words'>,
-  visit: AuthenticatedRequest,
+  request: AuthenticatedRequest,
   chart: Chart,
 ): Promise<object> {
   const { store } = service;
   const { patient } = chart;
-  const { clinicId, clinicZone } = visit.clinician;
+  const { clinicId, clinicZone } = request.clinician;
   const linkView = async (owner: LinkOwner) => {
-    const link = await store.read((db) => linkOf(db, clinicId, owner, visit.nowMs));
+    const link = await store.read((db) => linkOf(db, clinicId, owner, request.nowMs));
     if (link === null) return null;
     return {
       given: dayInWords(link.createdAtMs, clinicZone),
@@ -41,7 +41,7 @@ export async function listeningView(
   const names = new Map(caregivers.map(({ id, name }) => [id, name]));
   const warnings = await store.read((db) => warningsOf(db, patient.id, mostRead));
   const open = warnings.filter(({ answer }) => answer === null);
-  const sinceMs = visit.nowMs - lastWeekMs;
+  const sinceMs = request.nowMs - lastWeekMs;
   const { steps, notToday } = await store.read((db) => listHeardSince(db, patient.id, sinceMs));
   const listenings = sumUp(steps);
   const last = listenings.at(-1);
@@ -62,9 +62,9 @@ export async function listeningView(
     openWarnings: open
       .slice(0, mostWarnings)
       .map((warning) => warningView(service, warning, { zone: patient.zone, names })),
-    notTold: open.length === 0 ? [] : await notToldOf(service, visit, chart),
+    notTold: open.length === 0 ? [] : await notToldOf(service, request, chart),
     moreWarnings: Math.max(0, open.length - mostWarnings) || null,
-    seenUpToMs: visit.nowMs,
+    seenUpToMs: request.nowMs,
     putOff: notToday.slice(-mostPutOff).map(({ slot, reason }) => ({
       day: dateInWords(slot.slice(0, 10)),
       why: service.words.notToday[reason],
@@ -85,12 +85,12 @@ export async function listeningView(
 /** Caregivers who are to be told of warning signs, but have no address: the clinic has to do it. */
 async function notToldOf(
   { store }: Pick<HttpResources, 'store'>,
-  visit: AuthenticatedRequest,
+  request: AuthenticatedRequest,
   chart: Chart,
 ): Promise<object[]> {
-  const { clinicId } = visit.clinician;
+  const { clinicId } = request.clinician;
   const { patient } = chart;
-  const reached = await store.read((db) => readReach(db, { clinicId, patient, nowMs: visit.nowMs }));
+  const reached = await store.read((db) => readReach(db, { clinicId, patient, nowMs: request.nowMs }));
   const unreached = reached.filter(({ toldOfWarnings, ways }) => toldOfWarnings && ways.length === 0);
   const caregivers = await chart.caregivers();
   return unreached.map(({ caregiverId, name }) => ({

@@ -1,4 +1,5 @@
 import { clinicDayOf } from '../../../clinic/actor.js';
+import type { PreparationResources } from '../../../clinic/listening/prepareSessions.js';
 import { prepareSessionsFor } from '../../../clinic/listening/prepareSessions.js';
 import { openChart } from '../../../clinic/people/chart.js';
 import {
@@ -21,6 +22,7 @@ import { openQuestions, type TakenScreening } from '../../../screening/takenScre
 import { field } from '../../forms/fields.js';
 import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 import { unreadNotesView } from '../sessions/notesView.js';
 import { searchOf } from './catalogueView.js';
@@ -30,40 +32,23 @@ import { workView } from './workView.js';
 
 /** Prescribing: a new program for a person, or the next version of one. */
 export function prescribeRoutes(
-  service: Pick<
-    HttpResources,
-    | 'store'
-    | 'workshop'
-    | 'pages'
-    | 'words'
-    | 'assets'
-    | 'hearing'
-    | 'shelf'
-    | 'lengths'
-    | 'versions'
-    | 'reminderSecrets'
-    | 'channelNames'
-    | 'life'
-    | 'incidents'
-    | 'now'
-    | 'https'
-  >,
+  service: PreparationResources & PageResources & Pick<HttpResources, 'hearing'>,
 ): Routes {
   const { workshop } = service;
 
-  async function view(visit: AuthenticatedRequest, { chart, work }: OpenWork): Promise<object> {
+  async function view(request: AuthenticatedRequest, { chart, work }: OpenWork): Promise<object> {
     const screening = await chart.screening();
     const beside = {
       screening: screening?.answers ?? null,
-      search: searchOf(visit.fields),
-      audio: await heard(visit, work, screening),
-      today: clinicDayOf(visit),
+      search: searchOf(request.fields),
+      audio: await heard(request, work, screening),
+      today: clinicDayOf(request),
     };
     const precautions = precautionsOf(screening?.answers ?? {}, workshop.interview).map(({ id, name }) => ({
       name,
       details: screening?.answers[id]?.details,
     }));
-    const openQuestionNames = screening === null ? [] : openQuestions(screening, workshop, visit.nowMs);
+    const openQuestionNames = screening === null ? [] : openQuestions(screening, workshop, request.nowMs);
     const openNames =
       openQuestionNames.length > 5 ? [...openQuestionNames.slice(0, 5), '…'] : openQuestionNames;
     const person = {
@@ -77,21 +62,21 @@ export function prescribeRoutes(
 
   /** Null while nothing is to be heard, or cannot be: the page then says what prevents it. */
   async function heard(
-    visit: AuthenticatedRequest,
+    request: AuthenticatedRequest,
     { content }: Work,
     screening: TakenScreening | null,
   ): Promise<string | null> {
-    if (field(visit.fields, 'do') !== 'hear') return null;
+    if (field(request.fields, 'do') !== 'hear') return null;
     const read = readOrNull(
-      resolveSettlements(content, screening?.answers ?? null, workshop, clinicDayOf(visit)),
+      resolveSettlements(content, screening?.answers ?? null, workshop, clinicDayOf(request)),
       workshop,
     );
     if (read === null) return null;
-    return `/audio/${await service.hearing.make(visit.clinician.clinicId, read.program)}.mp3`;
+    return `/audio/${await service.hearing.make(request.clinician.clinicId, read.program)}.mp3`;
   }
 
   async function page(
-    visit: AuthenticatedRequest,
+    request: AuthenticatedRequest,
     open: OpenWork,
     more: { conflict?: Conflict; problems?: readonly Problem[] } = {},
   ): Promise<PageReply> {
@@ -108,15 +93,15 @@ export function prescribeRoutes(
         basedOn: work.basedOn,
         workId: work.workId,
         choosesStarter: isNew,
-        starters: isNew ? await listStarters(service, visit.clinician.clinicId) : [],
-        reason: field(visit.fields, 'reason'),
-        mayWrite: visit.mayWrite,
+        starters: isNew ? await listStarters(service, request.clinician.clinicId) : [],
+        reason: field(request.fields, 'reason'),
+        mayWrite: request.mayWrite,
         isWarned: (await chart.openWarningSince()) !== null,
         ...(await unreadNotesView(service, chart)),
         damaged: await findDamagedNewest(chart, work),
         conflict: more.conflict ?? null,
         refused: refusal(work, more.problems),
-        ...(await view(visit, open)),
+        ...(await view(request, open)),
       },
     };
   }
@@ -128,8 +113,8 @@ export function prescribeRoutes(
     return { problems: problems.map((each) => placedInForm(each, program, catalogue, service.words)) };
   }
 
-  async function signed(visit: AuthenticatedRequest, { chart, work }: OpenWork): Promise<PageReply> {
-    const outcome = await signWork(service, visit, chart, work, field(visit.fields, 'reason'));
+  async function signed(request: AuthenticatedRequest, { chart, work }: OpenWork): Promise<PageReply> {
+    const outcome = await signWork(service, request, chart, work, field(request.fields, 'reason'));
     if (outcome.kind === 'signed') {
       prepareSessionsFor(service, chart.clinicId, chart.patient.id);
       return { kind: 'redirect', to: `/prescriptions/${outcome.prescriptionId}` };
@@ -137,14 +122,18 @@ export function prescribeRoutes(
     // It was refused for something that may have come in the meantime: the page shows what is there now.
     const anew = openChart(service.store, chart.clinicId, chart.patient);
     if (outcome.kind === 'refused')
-      return page(visit, { chart: anew, work }, { problems: withSentences(outcome.refusals, service.words) });
+      return page(
+        request,
+        { chart: anew, work },
+        { problems: withSentences(outcome.refusals, service.words) },
+      );
     // Signing again then puts hers on top of the other.
     const { conflict } = outcome;
-    return page(visit, { chart: anew, work: { ...work, basedOn: conflict.number } }, { conflict });
+    return page(request, { chart: anew, work: { ...work, basedOn: conflict.number } }, { conflict });
   }
 
-  async function discarded(visit: AuthenticatedRequest, target: WorkTarget): Promise<PageReply> {
-    const { patient, prescriptionId } = await discardDraft(service, visit, target);
+  async function discarded(request: AuthenticatedRequest, target: WorkTarget): Promise<PageReply> {
+    const { patient, prescriptionId } = await discardDraft(service, request, target);
     return {
       kind: 'redirect',
       to: prescriptionId === null ? `/patients/${patient.id}` : `/prescriptions/${prescriptionId}`,
@@ -157,19 +146,19 @@ export function prescribeRoutes(
     ['/prescriptions/:id/change', false],
   ] as const) {
     const targetOf = ({ params }: AuthenticatedRequest): WorkTarget => ({ id: params.id ?? '', isNew });
-    const saved = (visit: AuthenticatedRequest) =>
-      saveDraft(service, visit, targetOf(visit), draftChangeIn(service, visit.fields));
+    const saved = (request: AuthenticatedRequest) =>
+      saveDraft(service, request, targetOf(request), draftChangeIn(service, request.fields));
     routes
-      .authenticatedRoute('get', path, async (visit) =>
-        page(visit, await openDraft(service, visit, targetOf(visit))),
+      .authenticatedRoute('get', path, async (request) =>
+        page(request, await openDraft(service, request, targetOf(request))),
       )
-      .authenticatedRoute('post', path, async (visit) => {
-        if (field(visit.fields, 'do') === 'discard') return discarded(visit, targetOf(visit));
-        const open = await saved(visit);
-        return field(visit.fields, 'do') === 'sign' ? signed(visit, open) : page(visit, open);
+      .authenticatedRoute('post', path, async (request) => {
+        if (field(request.fields, 'do') === 'discard') return discarded(request, targetOf(request));
+        const open = await saved(request);
+        return field(request.fields, 'do') === 'sign' ? signed(request, open) : page(request, open);
       })
-      .authenticatedRoute('post', `${path}/preview`, async (visit) => {
-        return { kind: 'part', page: 'prescribe-work', view: await view(visit, await saved(visit)) };
+      .authenticatedRoute('post', `${path}/preview`, async (request) => {
+        return { kind: 'part', page: 'prescribe-work', view: await view(request, await saved(request)) };
       });
   }
   return routes;

@@ -1,3 +1,4 @@
+import type { PlaybackResources } from '../../../clinic/listening/notPlayable.js';
 import { findPlaybackProblems } from '../../../clinic/listening/notPlayable.js';
 import type { Parts } from '../../../clinic/people/chart.js';
 import { damagedProblem } from '../../../clinic/resources/readVersions.js';
@@ -10,7 +11,7 @@ import { placedInForm } from '../prescribe/sessionView.js';
 
 /** What keeps a program that has not ended from being played, with places as the form names them; null for nothing. */
 export async function notPlayableView(
-  service: Pick<HttpResources, 'workshop' | 'words' | 'lengths' | 'versions'>,
+  service: PlaybackResources & Pick<HttpResources, 'words'>,
   chart: Pick<Parts, 'versions' | 'notPlayed'>,
   { id, state }: Pick<Prescription, 'id' | 'state'>,
 ): Promise<{ problems: Problem[]; isDamaged: boolean } | null> {

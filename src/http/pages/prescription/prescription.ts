@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import type { PlaybackResources } from '../../../clinic/listening/notPlayable.js';
 import { openChart } from '../../../clinic/people/chart.js';
 import { readPrescriptionDuringWork, readPrescriptionOf } from '../../../clinic/people/openRecord.js';
 import {
@@ -19,7 +20,7 @@ import { clinicProgramsOf } from '../../../store/prescribing/clinicPrograms.js';
 import { prescriptionStates } from '../../../store/schema/prescribingSchema.js';
 import { dayInWords, timeInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
-import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { Routes } from '../../server/routing.js';
 import { mergeAdaptations } from '../prescribe/adaptedView.js';
 import { dueView } from './dueView.js';
@@ -29,12 +30,7 @@ import { settledView } from './settledView.js';
 const stepSchema = z.object({ state: z.enum(prescriptionStates), reason: text(500) });
 
 /** A prescription's own page with its versions and what changed, and the programs that a clinic keeps. */
-export function prescriptionRoutes(
-  service: Pick<
-    HttpResources,
-    'store' | 'workshop' | 'pages' | 'words' | 'assets' | 'lengths' | 'versions' | 'now' | 'https'
-  >,
-): Routes {
+export function prescriptionRoutes(service: PageResources & PlaybackResources): Routes {
   const { store, workshop, words } = service;
 
   function nowView(read: ReadPrescription | null): object | null {
@@ -57,12 +53,12 @@ export function prescriptionRoutes(
   }
 
   return new Routes(service)
-    .authenticatedRoute('get', '/prescriptions/:id', async (visit) => {
-      const { prescription, patient } = await readPrescriptionOf(service, visit, visit.params.id ?? '');
-      const chart = openChart(store, visit.clinician.clinicId, patient);
+    .authenticatedRoute('get', '/prescriptions/:id', async (request) => {
+      const { prescription, patient } = await readPrescriptionOf(service, request, request.params.id ?? '');
+      const chart = openChart(store, request.clinician.clinicId, patient);
       const versions = await chart.versions(prescription.id);
       const changes = await chart.stateChanges(prescription.id);
-      const zone = visit.clinician.clinicZone;
+      const zone = request.clinician.clinicZone;
       // What today's catalogue no longer allows stays on record all the same.
       const kept = versions.map((version) => service.versions.kept(prescription.id, version));
       const read = kept.map(({ shown }) => shown);
@@ -82,10 +78,10 @@ export function prescriptionRoutes(
           openCount:
             prescription.state === 'ended'
               ? null
-              : await countOpenFindingsNow(service, visit, chart, prescription),
+              : await countOpenFindingsNow(service, request, chart, prescription),
           now: nowView(read[0] ?? null),
-          due: dueView(read[0] ?? null, prescription, isoDayIn(visit.nowMs, patient.zone)),
-          mayWrite: visit.mayWrite,
+          due: dueView(read[0] ?? null, prescription, isoDayIn(request.nowMs, patient.zone)),
+          mayWrite: request.mayWrite,
           hasStateChanges: changes.length > 0,
           stateChanges: changes.map((change) => ({
             what: words.stateSteps[change.state],
@@ -113,28 +109,28 @@ export function prescriptionRoutes(
         },
       };
     })
-    .authenticatedRoute('post', '/prescriptions/:id/state', async (visit) => {
-      const own = await readPrescriptionDuringWork(service, visit, visit.params.id ?? '');
-      const step = { state: field(visit.fields, 'state'), reason: field(visit.fields, 'reason') };
-      await changeProgramState(service, visit, own, parseForm(stepSchema, step));
+    .authenticatedRoute('post', '/prescriptions/:id/state', async (request) => {
+      const own = await readPrescriptionDuringWork(service, request, request.params.id ?? '');
+      const step = { state: field(request.fields, 'state'), reason: field(request.fields, 'reason') };
+      await changeProgramState(service, request, own, parseForm(stepSchema, step));
       return { kind: 'redirect', to: `/prescriptions/${own.prescription.id}` };
     })
-    .authenticatedRoute('post', '/prescriptions/:id/keep', async (visit) => {
-      const own = await readPrescriptionDuringWork(service, visit, visit.params.id ?? '');
+    .authenticatedRoute('post', '/prescriptions/:id/keep', async (request) => {
+      const own = await readPrescriptionDuringWork(service, request, request.params.id ?? '');
       const title = parseForm(z.object({ title: requiredText(120) }), {
-        title: field(visit.fields, 'title'),
+        title: field(request.fields, 'title'),
       }).title;
-      await saveAsClinicProgram(service, visit, own, title);
+      await saveAsClinicProgram(service, request, own, title);
       return { kind: 'redirect', to: '/programs' };
     })
-    .authenticatedRoute('get', '/programs', async (visit) => {
-      const { clinicId, clinicZone } = visit.clinician;
+    .authenticatedRoute('get', '/programs', async (request) => {
+      const { clinicId, clinicZone } = request.clinician;
       const programs = await store.read((db) => clinicProgramsOf(db, clinicId));
       return {
         kind: 'page',
         page: 'programs',
         view: {
-          mayWrite: visit.mayWrite,
+          mayWrite: request.mayWrite,
           hasPrograms: programs.length > 0,
           programs: programs.map(({ id, title, createdAtMs, by }) => ({
             id,
@@ -145,8 +141,8 @@ export function prescriptionRoutes(
         },
       };
     })
-    .authenticatedRoute('post', '/programs/:id/end', async (visit) => {
-      await removeClinicProgram(service, visit, visit.params.id ?? '');
+    .authenticatedRoute('post', '/programs/:id/end', async (request) => {
+      await removeClinicProgram(service, request, request.params.id ?? '');
       return { kind: 'redirect', to: '/programs' };
     });
 }

@@ -1,4 +1,5 @@
 import { readHistory } from '../../../clinic/followup/readHistory.js';
+import type { PlaybackResources } from '../../../clinic/listening/notPlayable.js';
 import type { Chart } from '../../../clinic/people/chart.js';
 import { tallyOf } from '../../../followup/adherence.js';
 import { contradictions } from '../../../followup/course.js';
@@ -21,8 +22,8 @@ const mostContradictions = 20;
 
 /** What a clinician sees of someone's last weeks. */
 export async function followUpView(
-  service: Pick<HttpResources, 'store' | 'workshop' | 'pages' | 'words' | 'lengths' | 'versions' | 'now'>,
-  visit: AuthenticatedRequest,
+  service: PlaybackResources & Pick<HttpResources, 'store' | 'pages' | 'words' | 'now'>,
+  request: AuthenticatedRequest,
   { chart, period }: { chart: Chart; period: Period },
 ): Promise<object> {
   const { patient } = chart;
@@ -53,9 +54,9 @@ export async function followUpView(
       .reverse()
       .map(({ program, outcomes }) => doneView(service, program, { outcomes, days, zone })),
     ...differencesView(service, all),
-    ...(await adviceView(service, visit, chart, { history })),
-    ...(await measuredView(service, visit, patient)),
-    mayWrite: visit.mayWrite,
+    ...(await adviceView(service, request, chart, { history })),
+    ...(await measuredView(service, request, patient)),
+    mayWrite: request.mayWrite,
     ...(await unreadNotesView(service, chart)),
   };
 }
@@ -63,10 +64,10 @@ export async function followUpView(
 /** Each measure in a line; the page of measures has the pictures and the sources. */
 async function measuredView(
   service: Pick<HttpResources, 'store' | 'workshop' | 'words'>,
-  visit: AuthenticatedRequest,
+  request: AuthenticatedRequest,
   patient: Patient,
 ): Promise<object> {
-  const of = { clinicId: visit.clinician.clinicId, patient };
+  const of = { clinicId: request.clinician.clinicId, patient };
   const measures = await service.store.read((db) => measuresSummary(db, service, of));
   return {
     hasMeasures: measures.length > 0,

@@ -1,4 +1,5 @@
 import { requireMayWrite, requireOwner } from '../../../clinic/actor.js';
+import type { PlaybackResources } from '../../../clinic/listening/notPlayable.js';
 import { readPatient } from '../../../clinic/people/openRecord.js';
 import { recordContext } from '../../../clinic/records/readRecord.js';
 import {
@@ -18,34 +19,21 @@ import { timeInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
 import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 
 /** What is kept about one person: to be looked at, given out and erased. */
 export function recordRoutes(
-  service: Pick<
-    HttpResources,
-    | 'store'
-    | 'workshop'
-    | 'pages'
-    | 'words'
-    | 'assets'
-    | 'hearing'
-    | 'shelf'
-    | 'lengths'
-    | 'versions'
-    | 'incidents'
-    | 'now'
-    | 'https'
-  >,
+  service: PageResources & PlaybackResources & Pick<HttpResources, 'hearing' | 'shelf' | 'incidents'>,
 ): Routes {
   const { store, words } = service;
 
   async function erasePage(
-    visit: AuthenticatedRequest,
+    request: AuthenticatedRequest,
     typed: { name: string; why: string },
     problems?: readonly Problem[],
   ): Promise<PageReply> {
-    const patient = await readPatient(service, visit, visit.params.id ?? '');
+    const patient = await readPatient(service, request, request.params.id ?? '');
     const reasons = Object.entries(words.record.reasons).map(([value, label]) => ({
       value,
       words: label,
@@ -72,11 +60,11 @@ export function recordRoutes(
     fileNameOf({ nowMs, zone: clinician.clinicZone }, ending);
 
   return new Routes(service)
-    .authenticatedRoute('get', '/patients/:id/record', async (visit) => {
-      const patient = await readPatient(service, visit, visit.params.id ?? '');
-      const { clinicId, role } = visit.clinician;
+    .authenticatedRoute('get', '/patients/:id/record', async (request) => {
+      const patient = await readPatient(service, request, request.params.id ?? '');
+      const { clinicId, role } = request.clinician;
       const counts = await store.read((db) => countRecordRows(db, patient.id));
-      const context = await recordContext(service, { clinicId, patient, nowMs: visit.nowMs });
+      const context = await recordContext(service, { clinicId, patient, nowMs: request.nowMs });
       return {
         kind: 'page',
         page: 'record',
@@ -84,57 +72,59 @@ export function recordRoutes(
           patient,
           kept: countedTables.map((table) => ({ words: words.record.kinds[table], count: counts[table] })),
           tables: recordTables(context).map(({ name }) => ({ name })),
-          isOwner: role === 'owner' && visit.mayWrite,
+          isOwner: role === 'owner' && request.mayWrite,
         },
       };
     })
-    .authenticatedRoute('get', '/patients/:id/record/all.zip', async (visit) => ({
+    .authenticatedRoute('get', '/patients/:id/record/all.zip', async (request) => ({
       kind: 'file',
       type: 'application/zip',
-      name: named(visit, 'zip'),
-      bytes: await exportRecord(service, visit, {
-        patientId: visit.params.id ?? '',
+      name: named(request, 'zip'),
+      bytes: await exportRecord(service, request, {
+        patientId: request.params.id ?? '',
         readme: (of) => service.pages.part('record-readme', of),
       }),
     }))
-    .authenticatedRoute('get', '/patients/:id/record/bundle.json', async (visit) => ({
+    .authenticatedRoute('get', '/patients/:id/record/bundle.json', async (request) => ({
       kind: 'file',
       // The media type of FHIR R4, section 2.6.
       type: 'application/fhir+json',
-      name: named(visit, 'json'),
-      bytes: Buffer.from(JSON.stringify(await exportFhir(service, visit, visit.params.id ?? ''), null, 2)),
+      name: named(request, 'json'),
+      bytes: Buffer.from(
+        JSON.stringify(await exportFhir(service, request, request.params.id ?? ''), null, 2),
+      ),
     }))
-    .authenticatedRoute('get', '/patients/:id/record/csv/:table', async (visit) => ({
+    .authenticatedRoute('get', '/patients/:id/record/csv/:table', async (request) => ({
       kind: 'file',
       type: 'text/csv',
-      name: `${visit.params.table ?? ''}.csv`,
-      bytes: await exportTable(service, visit, visit.params.id ?? '', visit.params.table ?? ''),
+      name: `${request.params.table ?? ''}.csv`,
+      bytes: await exportTable(service, request, request.params.id ?? '', request.params.table ?? ''),
     }))
-    .authenticatedRoute('get', '/patients/:id/record/erase', async (visit) => {
-      requireMayWrite(visit);
-      requireOwner(visit);
-      return erasePage(visit, { name: '', why: '' });
+    .authenticatedRoute('get', '/patients/:id/record/erase', async (request) => {
+      requireMayWrite(request);
+      requireOwner(request);
+      return erasePage(request, { name: '', why: '' });
     })
-    .authenticatedRoute('post', '/patients/:id/record/erase', async (visit) => {
-      requireMayWrite(visit);
-      requireOwner(visit);
-      const typed = { name: field(visit.fields, 'name'), why: field(visit.fields, 'why') };
+    .authenticatedRoute('post', '/patients/:id/record/erase', async (request) => {
+      requireMayWrite(request);
+      requireOwner(request);
+      const typed = { name: field(request.fields, 'name'), why: field(request.fields, 'why') };
       const read = erasingSchema.safeParse(typed);
-      if (!read.success) return erasePage(visit, typed, problemsOf(read.error));
-      const result = await attempt(() => eraseRecord(service, visit, visit.params.id ?? '', read.data));
+      if (!read.success) return erasePage(request, typed, problemsOf(read.error));
+      const result = await attempt(() => eraseRecord(service, request, request.params.id ?? '', read.data));
       if (result.kind === 'refused')
-        return erasePage(visit, typed, withSentences(result.refusals, service.words));
+        return erasePage(request, typed, withSentences(result.refusals, service.words));
       return { kind: 'redirect', to: result.value ? '/erasures' : '/erasures?files=left' };
     })
-    .authenticatedRoute('get', '/erasures', async (visit) => {
-      requireOwner(visit);
-      const { clinicId, clinicZone } = visit.clinician;
+    .authenticatedRoute('get', '/erasures', async (request) => {
+      requireOwner(request);
+      const { clinicId, clinicZone } = request.clinician;
       const erasures = await store.read((db) => erasuresOf(db, clinicId));
       return {
         kind: 'page',
         page: 'erasures',
         view: {
-          isFilesLeft: field(visit.query, 'files') === 'left',
+          isFilesLeft: field(request.query, 'files') === 'left',
           hasErasures: erasures.length > 0,
           erasures: erasures.map(({ patientId, atMs, clinicianName, why }) => ({
             patientId,

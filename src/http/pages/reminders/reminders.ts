@@ -23,6 +23,7 @@ import { reminderRulesOf } from '../../../store/reminding/reminderRules.js';
 import { field } from '../../forms/fields.js';
 import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 import { breaksView, restView } from './breaksView.js';
 import { monthsView } from './monthsView.js';
@@ -36,20 +37,17 @@ type Form = 'rules' | 'break' | 'contact' | 'other';
 
 /** One person's reminders: what is agreed on, who is reached and how, breaks, what will be sent and what was. */
 export function reminderRoutes(
-  service: Pick<
-    HttpResources,
-    'store' | 'pages' | 'words' | 'assets' | 'reminderSecrets' | 'channelNames' | 'now' | 'https'
-  >,
+  service: PageResources & Pick<HttpResources, 'reminderSecrets' | 'channelNames'>,
 ): Routes {
   const { store, words } = service;
 
   async function page(
-    visit: AuthenticatedRequest,
+    request: AuthenticatedRequest,
     patient: Patient,
     refused: { form: Form; problems: readonly Problem[] } | null = null,
   ): Promise<PageReply> {
-    const { nowMs, mayWrite } = visit;
-    const { clinicId } = visit.clinician;
+    const { nowMs, mayWrite } = request;
+    const { clinicId } = request.clinician;
     const agreedRules = await store.read((db) => reminderRulesOf(db, patient.id));
     const rules = agreedRules ?? usualReminderRules;
     const breaks = await store.read((db) => breaksOf(db, patient.id));
@@ -72,12 +70,17 @@ export function reminderRoutes(
           rules.quietFrom === rules.quietUntil
             ? null
             : { from: timeOfDayInWords(rules.quietFrom), until: timeOfDayInWords(rules.quietUntil) },
-        rules: refused?.form === 'rules' ? visit.fields : rules,
-        ...(await noNumberView(service, visit.clinician)),
+        rules: refused?.form === 'rules' ? request.fields : rules,
+        ...(await noNumberView(service, request.clinician)),
         ...(await restView(service, patient, nowMs)),
         ...(await breaksView(service, patient, nowMs)),
-        ...newBreakView(refused?.form === 'break' ? visit : null),
-        ...reachView(people, service, patient.zone, typedContact(refused?.form === 'contact' ? visit : null)),
+        ...newBreakView(refused?.form === 'break' ? request : null),
+        ...reachView(
+          people,
+          service,
+          patient.zone,
+          typedContact(refused?.form === 'contact' ? request : null),
+        ),
         ...monthsView({ programs, breaks, words }, { zone: patient.zone, nowMs }),
         ...(await previewView(service, { programs, people, rules, patient, nowMs, isHeld })),
         ...(await sentView(service, about)),
@@ -93,10 +96,10 @@ export function reminderRoutes(
     }));
   }
 
-  function newBreakView(visit: AuthenticatedRequest | null): object {
-    const typed = (name: string) => (visit === null ? '' : field(visit.fields, name));
+  function newBreakView(request: AuthenticatedRequest | null): object {
+    const typed = (name: string) => (request === null ? '' : field(request.fields, name));
     return {
-      addsBreak: visit !== null,
+      addsBreak: request !== null,
       newBreak: { fromDay: typed('fromDay'), untilDay: typed('untilDay'), note: typed('note') },
       breakKinds: Object.entries(words.breakKinds).map(([kind, text]) => ({
         kind,
@@ -108,84 +111,84 @@ export function reminderRoutes(
 
   /** Does what a form asks for and shows the page again: with what was typed when it is refused. */
   async function kept(
-    visit: AuthenticatedRequest,
+    request: AuthenticatedRequest,
     { form, place }: { form: Form; place: string },
     act: (patientId: string) => Promise<void>,
   ): Promise<PageReply> {
-    const patientId = visit.params.id ?? '';
+    const patientId = request.params.id ?? '';
     const result = await attempt(() => act(patientId));
     if (result.kind === 'refused') {
       const problems = withSentences(result.refusals, words);
-      return page(visit, await readPatientDuringWork(service, visit, patientId), { form, problems });
+      return page(request, await readPatientDuringWork(service, request, patientId), { form, problems });
     }
     return { kind: 'redirect', to: `/patients/${patientId}/reminders#${place}` };
   }
 
   return new Routes(service)
-    .authenticatedRoute('get', '/patients/:id/reminders', async (visit) =>
-      page(visit, await readPatient(service, visit, visit.params.id ?? '')),
+    .authenticatedRoute('get', '/patients/:id/reminders', async (request) =>
+      page(request, await readPatient(service, request, request.params.id ?? '')),
     )
-    .authenticatedRoute('post', '/patients/:id/reminders', (visit) =>
-      kept(visit, { form: 'rules', place: 'agreed' }, async (patientId) => {
+    .authenticatedRoute('post', '/patients/:id/reminders', (request) =>
+      kept(request, { form: 'rules', place: 'agreed' }, async (patientId) => {
         const texts = {
-          quietFrom: field(visit.fields, 'quietFrom'),
-          quietUntil: field(visit.fields, 'quietUntil'),
+          quietFrom: field(request.fields, 'quietFrom'),
+          quietUntil: field(request.fields, 'quietUntil'),
         };
         const numbers = {
-          graceMinutes: numberIn(visit, 'graceMinutes'),
-          caregiverAfterMinutes: numberIn(visit, 'caregiverAfterMinutes'),
-          quietAfterDays: numberIn(visit, 'quietAfterDays'),
+          graceMinutes: numberIn(request, 'graceMinutes'),
+          caregiverAfterMinutes: numberIn(request, 'caregiverAfterMinutes'),
+          quietAfterDays: numberIn(request, 'quietAfterDays'),
         };
         await setReminderRules(
           service,
-          visit,
+          request,
           patientId,
           parseForm(reminderRulesSchema, { ...texts, ...numbers }),
         );
       }),
     )
-    .authenticatedRoute('post', '/patients/:id/breaks', (visit) =>
-      kept(visit, { form: 'break', place: 'breaks' }, async (patientId) => {
+    .authenticatedRoute('post', '/patients/:id/breaks', (request) =>
+      kept(request, { form: 'break', place: 'breaks' }, async (patientId) => {
         const names = ['kind', 'fromDay', 'untilDay', 'note'];
-        const typed = Object.fromEntries(names.map((name) => [name, field(visit.fields, name)]));
-        await startBreak(service, visit, patientId, parseForm(breakSchema, typed));
+        const typed = Object.fromEntries(names.map((name) => [name, field(request.fields, name)]));
+        await startBreak(service, request, patientId, parseForm(breakSchema, typed));
       }),
     )
-    .authenticatedRoute('post', '/patients/:id/breaks/:breakId/end', (visit) =>
-      kept(visit, { form: 'other', place: 'breaks' }, async (patientId) => {
-        const last = { id: visit.params.breakId ?? '', untilDay: field(visit.fields, 'untilDay') };
-        await setBreakEnd(service, visit, patientId, last);
+    .authenticatedRoute('post', '/patients/:id/breaks/:breakId/end', (request) =>
+      kept(request, { form: 'other', place: 'breaks' }, async (patientId) => {
+        const last = { id: request.params.breakId ?? '', untilDay: field(request.fields, 'untilDay') };
+        await setBreakEnd(service, request, patientId, last);
       }),
     )
-    .authenticatedRoute('post', '/patients/:id/breaks/:breakId/take-back', (visit) =>
-      kept(visit, { form: 'other', place: 'breaks' }, (patientId) =>
-        withdrawBreak(service, visit, patientId, visit.params.breakId ?? ''),
+    .authenticatedRoute('post', '/patients/:id/breaks/:breakId/take-back', (request) =>
+      kept(request, { form: 'other', place: 'breaks' }, (patientId) =>
+        withdrawBreak(service, request, patientId, request.params.breakId ?? ''),
       ),
     )
-    .authenticatedRoute('post', '/patients/:id/contacts', (visit) =>
-      kept(visit, { form: 'contact', place: 'reached' }, async (patientId) => {
-        const to = field(visit.fields, 'to');
-        const caregiverId = field(visit.fields, 'caregiverId') || null;
-        await addTextContact(service, visit, patientId, parseForm(textContactSchema, { to, caregiverId }));
+    .authenticatedRoute('post', '/patients/:id/contacts', (request) =>
+      kept(request, { form: 'contact', place: 'reached' }, async (patientId) => {
+        const to = field(request.fields, 'to');
+        const caregiverId = field(request.fields, 'caregiverId') || null;
+        await addTextContact(service, request, patientId, parseForm(textContactSchema, { to, caregiverId }));
       }),
     )
-    .authenticatedRoute('post', '/patients/:id/contacts/:contactId/end', (visit) =>
-      kept(visit, { form: 'other', place: 'reached' }, (patientId) =>
-        removeContact(service, visit, patientId, visit.params.contactId ?? ''),
+    .authenticatedRoute('post', '/patients/:id/contacts/:contactId/end', (request) =>
+      kept(request, { form: 'other', place: 'reached' }, (patientId) =>
+        removeContact(service, request, patientId, request.params.contactId ?? ''),
       ),
     )
-    .authenticatedRoute('post', '/patients/:id/contacts/:contactId/again', (visit) =>
-      kept(visit, { form: 'other', place: 'reached' }, (patientId) =>
-        restoreContact(service, visit, patientId, visit.params.contactId ?? ''),
+    .authenticatedRoute('post', '/patients/:id/contacts/:contactId/again', (request) =>
+      kept(request, { form: 'other', place: 'reached' }, (patientId) =>
+        restoreContact(service, request, patientId, request.params.contactId ?? ''),
       ),
     )
-    .authenticatedRoute('post', '/patients/:id/reminders/seen', (visit) =>
-      kept(visit, { form: 'other', place: 'sent' }, (patientId) =>
-        acknowledgeFailures(service, visit, patientId),
+    .authenticatedRoute('post', '/patients/:id/reminders/seen', (request) =>
+      kept(request, { form: 'other', place: 'sent' }, (patientId) =>
+        acknowledgeFailures(service, request, patientId),
       ),
     )
-    .authenticatedRoute('post', '/deliveries/seen', async (visit) => {
-      await acknowledgeFailures(service, visit, null);
+    .authenticatedRoute('post', '/deliveries/seen', async (request) => {
+      await acknowledgeFailures(service, request, null);
       return { kind: 'redirect', to: '/' };
     });
 }
@@ -196,7 +199,9 @@ function numberIn({ fields }: AuthenticatedRequest, name: string): number | null
   return typed === '' ? null : Number(typed);
 }
 
-function typedContact(visit: AuthenticatedRequest | null): { caregiverId: string | null; to: string } | null {
-  if (visit === null) return null;
-  return { caregiverId: field(visit.fields, 'caregiverId') || null, to: field(visit.fields, 'to') };
+function typedContact(
+  request: AuthenticatedRequest | null,
+): { caregiverId: string | null; to: string } | null {
+  if (request === null) return null;
+  return { caregiverId: field(request.fields, 'caregiverId') || null, to: field(request.fields, 'to') };
 }

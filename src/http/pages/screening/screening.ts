@@ -34,6 +34,7 @@ import { dayInWords } from '../../../text/dates.js';
 import { type Fields, field, treeOf } from '../../forms/fields.js';
 import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 import { progressView, questionViews, reviewView, stopViews } from './interviewView.js';
 
@@ -57,24 +58,22 @@ type InterviewState = {
  * The precaution interview, asked before a program and again whenever something has changed: one screen a body system,
  * what cannot wait first. What was answered is kept when the page is left half way.
  */
-export function screeningRoutes(
-  service: Pick<HttpResources, 'store' | 'workshop' | 'pages' | 'words' | 'assets' | 'now' | 'https'>,
-): Routes {
+export function screeningRoutes(service: PageResources & Pick<HttpResources, 'workshop'>): Routes {
   const { store, workshop, words } = service;
   const { interview } = workshop;
 
-  async function readState(visit: AuthenticatedRequest, chart: Chart): Promise<InterviewState> {
-    const scope = interviewScopes.find((each) => each === (visit.params.scope ?? 'all'));
+  async function readState(request: AuthenticatedRequest, chart: Chart): Promise<InterviewState> {
+    const scope = interviewScopes.find((each) => each === (request.params.scope ?? 'all'));
     if (scope === undefined) throw refused('no-such-page');
     const { patient } = chart;
     const last = await chart.screening();
-    const draft = await readInterviewDraft(store, visit, patient.id);
+    const draft = await readInterviewDraft(store, request, patient.id);
     const screens = screensOf(interview, scope, last);
-    const since = last === null ? null : { screenedAtMs: last.oldestAtMs, today: clinicDayOf(visit) };
+    const since = last === null ? null : { screenedAtMs: last.oldestAtMs, today: clinicDayOf(request) };
     const wasAway = since !== null && (await hasBeenInHospital(chart, since));
     const earlier = { last, hasBeenInHospital: wasAway };
     const toConfirm = new Map(
-      screens.map((screen) => [screen.id, questionsToConfirm(screen, scope, earlier, visit.nowMs)]),
+      screens.map((screen) => [screen.id, questionsToConfirm(screen, scope, earlier, request.nowMs)]),
     );
     return { patient, scope, last, screens, draft, toConfirm };
   }
@@ -91,7 +90,7 @@ export function screeningRoutes(
   }
 
   function page(
-    visit: AuthenticatedRequest,
+    request: AuthenticatedRequest,
     state: InterviewState,
     screenId: string,
     problems: readonly Problem[] = [],
@@ -104,7 +103,7 @@ export function screeningRoutes(
       patient,
       problems,
       hasProblems: problems.length > 0,
-      lastWhen: last === null ? null : dayInWords(last.atMs, visit.clinician.clinicZone),
+      lastWhen: last === null ? null : dayInWords(last.atMs, request.clinician.clinicZone),
       isAddition: scope !== 'all',
       stops,
       hasStops: stops.length > 0,
@@ -178,24 +177,24 @@ export function screeningRoutes(
   }
 
   async function answered(
-    visit: AuthenticatedRequest,
+    request: AuthenticatedRequest,
     state: InterviewState,
     screen: Screen,
   ): Promise<PageReply> {
-    const wish = field(visit.fields, 'do');
-    const given = { ...state.draft, ...restoreOrigins(givenOn(screen, visit.fields), state.draft) };
+    const wish = field(request.fields, 'do');
+    const given = { ...state.draft, ...restoreOrigins(givenOn(screen, request.fields), state.draft) };
     const draft = answeredTogether(state, screen, wish, given);
-    await saveInterviewDraft(store, visit, state.patient.id, draft);
+    await saveInterviewDraft(store, request, state.patient.id, draft);
     const now = { ...state, draft };
     const at = state.screens.indexOf(screen);
     const before = state.screens[at - 1];
-    if (togetherWishes.some((each) => each === wish)) return page(visit, now, screen.id);
+    if (togetherWishes.some((each) => each === wish)) return page(request, now, screen.id);
     if (wish === 'later') return { kind: 'redirect', to: `/patients/${state.patient.id}` };
     if (wish === 'back' && before !== undefined) return { kind: 'redirect', to: addressOf(state, before.id) };
-    const stopsHere = stopViews(givenOn(screen, visit.fields), interview).length > 0;
+    const stopsHere = stopViews(givenOn(screen, request.fields), interview).length > 0;
     if (stopsHere) return { kind: 'redirect', to: addressOf(state, review) };
     const problems = problemsOf(screen, draft);
-    if (problems.length > 0) return page(visit, now, screen.id, problems);
+    if (problems.length > 0) return page(request, now, screen.id, problems);
     return { kind: 'redirect', to: addressOf(state, state.screens[at + 1]?.id ?? review) };
   }
 
@@ -212,42 +211,48 @@ export function screeningRoutes(
     return wish === 'undo' ? clearCombinedAnswers(given, screen) : given;
   }
 
-  async function saved(visit: AuthenticatedRequest, state: InterviewState): Promise<PageReply> {
+  async function saved(request: AuthenticatedRequest, state: InterviewState): Promise<PageReply> {
     const { patient, scope, screens, draft } = state;
     const asks = new Set(screens.flatMap(({ questions }) => questions.map(({ id }) => id)));
     const given = Object.entries(answersOfDraft(draft)).filter(([id]) => asks.has(id));
     const taking = { patientId: patient.id, answers: Object.fromEntries(given), isAddition: scope !== 'all' };
-    const result = await attempt(() => saveScreening(service, visit, taking));
+    const result = await attempt(() => saveScreening(service, request, taking));
     if (result.kind === 'refused')
-      return page(visit, state, review, withSentences(result.refusals, service.words).map(withoutPath));
-    await discardInterviewDraft(store, visit, patient.id);
+      return page(request, state, review, withSentences(result.refusals, service.words).map(withoutPath));
+    await discardInterviewDraft(store, request, patient.id);
     return { kind: 'redirect', to: `/patients/${patient.id}` };
   }
 
-  async function begin(visit: AuthenticatedRequest): Promise<PageReply> {
-    requireMayWrite(visit);
-    return next(await readState(visit, await readChart(service, visit, visit.params.id ?? '')));
+  async function begin(request: AuthenticatedRequest): Promise<PageReply> {
+    requireMayWrite(request);
+    return next(await readState(request, await readChart(service, request, request.params.id ?? '')));
   }
 
   return new Routes(service)
     .authenticatedRoute('get', '/patients/:id/screening', begin)
     .authenticatedRoute('get', '/patients/:id/screening/:scope', begin)
-    .authenticatedRoute('get', '/patients/:id/screening/:scope/:screen', async (visit) => {
-      requireMayWrite(visit);
-      const state = await readState(visit, await readChartDuringWork(service, visit, visit.params.id ?? ''));
-      const { screen = review } = visit.params;
+    .authenticatedRoute('get', '/patients/:id/screening/:scope/:screen', async (request) => {
+      requireMayWrite(request);
+      const state = await readState(
+        request,
+        await readChartDuringWork(service, request, request.params.id ?? ''),
+      );
+      const { screen = review } = request.params;
       if (screen !== review && state.screens.every(({ id }) => id !== screen)) {
         throw refused('no-such-page');
       }
-      return page(visit, state, screen);
+      return page(request, state, screen);
     })
-    .authenticatedRoute('post', '/patients/:id/screening/:scope/:screen', async (visit) => {
-      requireMayWrite(visit);
-      const state = await readState(visit, await readChartDuringWork(service, visit, visit.params.id ?? ''));
-      const screen = state.screens.find(({ id }) => id === visit.params.screen);
-      if (screen !== undefined) return answered(visit, state, screen);
-      if (visit.params.screen !== review) throw refused('no-such-page');
-      return saved(visit, state);
+    .authenticatedRoute('post', '/patients/:id/screening/:scope/:screen', async (request) => {
+      requireMayWrite(request);
+      const state = await readState(
+        request,
+        await readChartDuringWork(service, request, request.params.id ?? ''),
+      );
+      const screen = state.screens.find(({ id }) => id === request.params.screen);
+      if (screen !== undefined) return answered(request, state, screen);
+      if (request.params.screen !== review) throw refused('no-such-page');
+      return saved(request, state);
     });
 }
 

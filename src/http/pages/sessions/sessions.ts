@@ -14,6 +14,7 @@ import { dateInWords, lengthInWords, timeInWords } from '../../../text/dates.js'
 import { dayMs } from '../../../time/units.js';
 import { field } from '../../forms/fields.js';
 import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { Routes } from '../../server/routing.js';
 import { foundView, unreadNotesView } from './notesView.js';
 import { warningView } from './warningView.js';
@@ -32,9 +33,7 @@ type CheckInNames = {
 };
 
 /** What the player heard, what the listener reported, and warning signs with what was done about them. */
-export function sessionRoutes(
-  service: Pick<HttpResources, 'store' | 'workshop' | 'pages' | 'words' | 'assets' | 'now' | 'https'>,
-): Routes {
+export function sessionRoutes(service: PageResources & Pick<HttpResources, 'workshop'>): Routes {
   const { store, words } = service;
 
   function heardView(
@@ -107,11 +106,11 @@ export function sessionRoutes(
   }
 
   return new Routes(service)
-    .authenticatedRoute('get', '/patients/:id/heard', async (visit) => {
-      const chart = await readChart(service, visit, visit.params.id ?? '');
+    .authenticatedRoute('get', '/patients/:id/heard', async (request) => {
+      const chart = await readChart(service, request, request.params.id ?? '');
       const { patient } = chart;
       const { zone } = patient;
-      const sinceMs = visit.nowMs - shownDays * dayMs;
+      const sinceMs = request.nowMs - shownDays * dayMs;
       const { steps, notToday, deliveries } = await store.read((db) =>
         listHeardSince(db, patient.id, sinceMs),
       );
@@ -154,26 +153,26 @@ export function sessionRoutes(
           })),
           hasWarnings: warnings.length > 0,
           warnings: warnings.map((warning) => warningView(service, warning, { zone, names })),
-          seenUpToMs: visit.nowMs,
+          seenUpToMs: request.nowMs,
           hasOpen: warnings.some(({ answer }) => answer === null),
-          mayWrite: visit.mayWrite,
+          mayWrite: request.mayWrite,
           ...(await unreadNotesView(service, chart)),
         },
       };
     })
-    .authenticatedRoute('post', '/patients/:id/notes', async (visit) => {
-      const patientId = visit.params.id ?? '';
-      const { note = [] } = visit.fields;
+    .authenticatedRoute('post', '/patients/:id/notes', async (request) => {
+      const patientId = request.params.id ?? '';
+      const { note = [] } = request.fields;
       const checkInIds = typeof note === 'string' ? [note] : note;
-      await readNotes(service, visit, patientId, { checkInIds, found: field(visit.fields, 'found') });
+      await readNotes(service, request, patientId, { checkInIds, found: field(request.fields, 'found') });
       return { kind: 'redirect', to: `/patients/${patientId}` };
     })
-    .authenticatedRoute('post', '/patients/:id/warnings', async (visit) => {
-      const patientId = visit.params.id ?? '';
-      await resolveWarnings(service, visit, patientId, {
-        note: field(visit.fields, 'note'),
-        seenUpToMs: field(visit.fields, 'seenUpToMs'),
-        keepsPaused: field(visit.fields, 'outcome') === 'pause',
+    .authenticatedRoute('post', '/patients/:id/warnings', async (request) => {
+      const patientId = request.params.id ?? '';
+      await resolveWarnings(service, request, patientId, {
+        note: field(request.fields, 'note'),
+        seenUpToMs: field(request.fields, 'seenUpToMs'),
+        keepsPaused: field(request.fields, 'outcome') === 'pause',
       });
       return { kind: 'redirect', to: `/patients/${patientId}` };
     });

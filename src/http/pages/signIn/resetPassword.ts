@@ -1,3 +1,4 @@
+import type { AccountResources } from '../../../clinic/accounts/account.js';
 import { resetPassword } from '../../../clinic/accounts/accountLinks.js';
 import { passwordSchema } from '../../../clinic/accounts/passwords.js';
 import { hashToken } from '../../../clinic/tokens.js';
@@ -5,22 +6,17 @@ import { problemsOf } from '../../../clinic/values.js';
 import type { Problem } from '../../../errors/stillcountError.js';
 import { findAccountLink } from '../../../store/accounts/accountLinks.js';
 import { passwordIn } from '../../forms/credentials.js';
-import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { type PageReply, type PageRequest, Routes } from '../../server/routing.js';
 import { deadLink } from './signIn.js';
 
 /** Choosing a new password by the one-time link that an owner, or who runs the machine, has given. */
-export function resetPasswordRoutes(
-  service: Pick<
-    HttpResources,
-    'store' | 'pages' | 'words' | 'assets' | 'limits' | 'reminderSecrets' | 'channelNames' | 'now' | 'https'
-  >,
-): Routes {
+export function resetPasswordRoutes(service: AccountResources & PageResources): Routes {
   const { store, limits } = service;
 
-  async function page(visit: PageRequest, problems: readonly Problem[]): Promise<PageReply> {
-    const tokenHash = hashToken(visit.params.token ?? '');
-    const link = await store.read((db) => findAccountLink(db, tokenHash, visit.nowMs));
+  async function page(request: PageRequest, problems: readonly Problem[]): Promise<PageReply> {
+    const tokenHash = hashToken(request.params.token ?? '');
+    const link = await store.read((db) => findAccountLink(db, tokenHash, request.nowMs));
     if (link === null) {
       return deadLink('It was used, is older than a day, or there is a newer one. Ask for a new link.');
     }
@@ -33,19 +29,19 @@ export function resetPasswordRoutes(
   }
 
   return new Routes(service)
-    .publicRoute('get', '/reset-password/:token', (visit) => page(visit, []))
-    .publicRoute('post', '/reset-password/:token', async (visit) => {
-      const chosen = passwordSchema.safeParse(passwordIn(visit.fields));
-      if (!chosen.success) return page(visit, problemsOf(chosen.error));
+    .publicRoute('get', '/reset-password/:token', (request) => page(request, []))
+    .publicRoute('post', '/reset-password/:token', async (request) => {
+      const chosen = passwordSchema.safeParse(passwordIn(request.fields));
+      if (!chosen.success) return page(request, problemsOf(chosen.error));
       // Hashing is costly: a link that is only guessed must not cost it.
-      if (!(await limits.mayTry(null, visit.place))) {
+      if (!(await limits.mayTry(null, request.place))) {
         return deadLink('Too many tries. Please wait a quarter of an hour.');
       }
-      const token = visit.params.token ?? '';
-      const open = await store.read((db) => findAccountLink(db, hashToken(token), visit.nowMs));
-      if (open === null) return page(visit, []);
-      const used = await resetPassword(service, { token, password: chosen.data, nowMs: visit.nowMs });
+      const token = request.params.token ?? '';
+      const open = await store.read((db) => findAccountLink(db, hashToken(token), request.nowMs));
+      if (open === null) return page(request, []);
+      const used = await resetPassword(service, { token, password: chosen.data, nowMs: request.nowMs });
       // A browser that is signed in as someone else must not seem to have become this account.
-      return used === null ? page(visit, []) : { kind: 'redirect', to: '/sign-in', signIn: null };
+      return used === null ? page(request, []) : { kind: 'redirect', to: '/sign-in', signIn: null };
     });
 }

@@ -25,6 +25,7 @@ import { passwordIn, proofIn } from '../../forms/credentials.js';
 import { field } from '../../forms/fields.js';
 import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { type PageReply, type PageRequest, Routes, signInMs } from '../../server/routing.js';
 
 const firstSchema = z.object({
@@ -36,9 +37,7 @@ const firstSchema = z.object({
 });
 
 /** The first start, signing in and signing out. */
-export function signInRoutes(
-  service: Pick<HttpResources, 'store' | 'pages' | 'words' | 'assets' | 'limits' | 'now' | 'https'>,
-): Routes {
+export function signInRoutes(service: PageResources & Pick<HttpResources, 'limits'>): Routes {
   const { store } = service;
 
   async function begin(clinicianId: string, { nowMs, device }: PageRequest): Promise<PageReply> {
@@ -53,13 +52,15 @@ export function signInRoutes(
     return { kind: 'redirect', to: '/', signIn: token };
   }
 
-  const setUpPage = (visit: PageRequest, problems: ReturnType<typeof problemsOf>): PageReply => ({
+  const setUpPage = (request: PageRequest, problems: ReturnType<typeof problemsOf>): PageReply => ({
     kind: 'page',
     page: 'begin',
     status: problems.length === 0 ? 200 : 400,
     view: {
-      ...Object.fromEntries(['clinicName', 'name', 'email'].map((name) => [name, field(visit.fields, name)])),
-      zone: field(visit.fields, 'zone') || Intl.DateTimeFormat().resolvedOptions().timeZone,
+      ...Object.fromEntries(
+        ['clinicName', 'name', 'email'].map((name) => [name, field(request.fields, name)]),
+      ),
+      zone: field(request.fields, 'zone') || Intl.DateTimeFormat().resolvedOptions().timeZone,
       zones,
       problems,
       hasProblems: problems.length > 0,
@@ -73,42 +74,42 @@ export function signInRoutes(
     await store.write((db) => addAuditEntry(db, { ...entry, action }));
   }
 
-  const tooMany = (visit: PageRequest) =>
-    failed(visit, 429, 'Too many tries. Wait 15 minutes, then try again.');
+  const tooMany = (request: PageRequest) =>
+    failed(request, 429, 'Too many tries. Wait 15 minutes, then try again.');
 
-  const failed = (visit: PageRequest, status: number, words: string): PageReply => ({
+  const failed = (request: PageRequest, status: number, words: string): PageReply => ({
     kind: 'page',
     page: 'sign-in',
     status,
-    view: { email: field(visit.fields, 'email'), failed: words },
+    view: { email: field(request.fields, 'email'), failed: words },
   });
 
   return new Routes(service)
-    .publicRoute('get', '/begin/:token', async (visit) => {
-      const tokenHash = hashToken(visit.params.token ?? '');
-      const open = await store.read((db) => isOpenInvitation(db, tokenHash, visit.nowMs));
-      return open ? setUpPage(visit, []) : usedUp;
+    .publicRoute('get', '/begin/:token', async (request) => {
+      const tokenHash = hashToken(request.params.token ?? '');
+      const open = await store.read((db) => isOpenInvitation(db, tokenHash, request.nowMs));
+      return open ? setUpPage(request, []) : usedUp;
     })
-    .publicRoute('post', '/begin/:token', async (visit) => {
-      const tokenHash = hashToken(visit.params.token ?? '');
+    .publicRoute('post', '/begin/:token', async (request) => {
+      const tokenHash = hashToken(request.params.token ?? '');
       const names = ['clinicName', 'zone', 'name', 'email'];
-      const typed = Object.fromEntries(names.map((name) => [name, field(visit.fields, name)]));
-      const password = visit.fields.password;
+      const typed = Object.fromEntries(names.map((name) => [name, field(request.fields, name)]));
+      const password = request.fields.password;
       const first = firstSchema.safeParse({ ...typed, password });
-      if (!first.success) return setUpPage(visit, problemsOf(first.error));
+      if (!first.success) return setUpPage(request, problemsOf(first.error));
       const { password: chosen, ...details } = first.data;
-      if (!(await service.limits.mayTry(null, visit.place))) return tooMany(visit);
-      if (!(await store.read((db) => isOpenInvitation(db, tokenHash, visit.nowMs)))) return usedUp;
+      if (!(await service.limits.mayTry(null, request.place))) return tooMany(request);
+      if (!(await store.read((db) => isOpenInvitation(db, tokenHash, request.nowMs)))) return usedUp;
       const passwordHash = await hashPassword(chosen);
       const created = await store.write(async (db) => {
         // First the link: whoever only guesses one must not learn which addresses have accounts.
-        if (!(await isOpenInvitation(db, tokenHash, visit.nowMs))) return null;
+        if (!(await isOpenInvitation(db, tokenHash, request.nowMs))) return null;
         if (await isEmailTaken(db, details.email)) return 'taken';
         const clinic = await createFirstClinic(db, {
           ...details,
           tokenHash,
           passwordHash,
-          nowMs: visit.nowMs,
+          nowMs: request.nowMs,
         });
         if (clinic !== null) {
           await addAuditEntry(db, {
@@ -116,43 +117,43 @@ export function signInRoutes(
             patientId: null,
             action: 'clinic-set-up',
             subject: clinic.clinicId,
-            atMs: visit.nowMs,
+            atMs: request.nowMs,
           });
         }
         return clinic;
       });
-      if (created === 'taken') return setUpPage(visit, withSentences([emailTaken], service.words));
-      return created === null ? usedUp : begin(created.clinicianId, visit);
+      if (created === 'taken') return setUpPage(request, withSentences([emailTaken], service.words));
+      return created === null ? usedUp : begin(created.clinicianId, request);
     })
     .publicRoute('get', '/sign-in', async () => ({ kind: 'page', page: 'sign-in', view: {} }))
-    .publicRoute('post', '/sign-in', async (visit) => {
-      const email = field(visit.fields, 'email');
-      if (!(await service.limits.mayTry(email, visit.place))) {
-        return tooMany(visit);
+    .publicRoute('post', '/sign-in', async (request) => {
+      const email = field(request.fields, 'email');
+      if (!(await service.limits.mayTry(email, request.place))) {
+        return tooMany(request);
       }
       const clinician = await store.read((db) => clinicianByEmail(db, email));
-      const isKnown = await isPassword(passwordIn(visit.fields), clinician?.passwordHash ?? null);
+      const isKnown = await isPassword(passwordIn(request.fields), clinician?.passwordHash ?? null);
       const passed = await consumeSecondStep(service, clinician, {
-        ...proofIn(visit),
+        ...proofIn(request),
         isKnown,
-        nowMs: visit.nowMs,
+        nowMs: request.nowMs,
       });
-      const wrong = failed(visit, 401, 'Email, password, or code is incorrect.');
+      const wrong = failed(request, 401, 'Email, password, or code is incorrect.');
       if (clinician === null) return wrong;
       const isSure = passed !== null;
-      await noteSignIn(clinician, isSure ? 'signed-in' : 'sign-in-failed', visit.nowMs);
+      await noteSignIn(clinician, isSure ? 'signed-in' : 'sign-in-failed', request.nowMs);
       if (!isSure) return wrong;
       await service.limits.forget(email);
-      return begin(clinician.id, visit);
+      return begin(clinician.id, request);
     })
-    .authenticatedRoute('post', '/sign-out', async (visit) => {
-      await store.write((db) => endSignIn(db, visit.tokenHash));
-      await noteSignIn(visit.clinician, 'signed-out', visit.nowMs);
+    .authenticatedRoute('post', '/sign-out', async (request) => {
+      await store.write((db) => endSignIn(db, request.tokenHash));
+      await noteSignIn(request.clinician, 'signed-out', request.nowMs);
       return { kind: 'redirect', to: '/sign-in', signIn: null };
     })
-    .authenticatedRoute('post', '/sign-out-everywhere', async (visit) => {
-      const { clinician, nowMs } = visit;
-      const endsKeys = field(visit.fields, 'keys') === 'yes';
+    .authenticatedRoute('post', '/sign-out-everywhere', async (request) => {
+      const { clinician, nowMs } = request;
+      const endsKeys = field(request.fields, 'keys') === 'yes';
       await store.write(async (db) => {
         await endAllSignIns(db, clinician.id);
         if (endsKeys) await endAllAccessKeys(db, clinician.id, nowMs);

@@ -1,42 +1,23 @@
-import { z } from 'zod';
+import type { AccountResources } from '../../../clinic/accounts/account.js';
 import { isIdentityProven } from '../../../clinic/accounts/account.js';
 import { makePasswordLink } from '../../../clinic/accounts/accountLinks.js';
 import { contactSchema, setContact } from '../../../clinic/accounts/clinicSettings.js';
-import { hashPassword, passwordSchema } from '../../../clinic/accounts/passwords.js';
-import { auditActor, requireOwner } from '../../../clinic/actor.js';
-import { refused } from '../../../clinic/refusals.js';
-import { hashToken, newToken } from '../../../clinic/tokens.js';
-import { emailSchema, emailTaken, parseForm, problemsOf, requiredText } from '../../../clinic/values.js';
+import { endColleague, inviteToTeam, joiningSchema, joinTeam } from '../../../clinic/accounts/team.js';
+import { requireOwner } from '../../../clinic/actor.js';
+import { attempt } from '../../../clinic/refusals.js';
+import { hashToken } from '../../../clinic/tokens.js';
+import { parseForm, problemsOf } from '../../../clinic/values.js';
 import type { Problem } from '../../../errors/stillcountError.js';
-import { endAccountLinksBy } from '../../../store/accounts/accountLinks.js';
-import { addAuditEntry } from '../../../store/accounts/audit.js';
-import { isEmailTaken } from '../../../store/accounts/clinicians.js';
 import { clinicById } from '../../../store/accounts/clinics.js';
-import {
-  colleaguesOf,
-  endAccount,
-  inviteColleague,
-  joinClinic,
-  openInvitation,
-} from '../../../store/accounts/colleagues.js';
-import { endAllSignIns } from '../../../store/accounts/signInSessions.js';
+import { colleaguesOf, openInvitation } from '../../../store/accounts/colleagues.js';
 import { roles } from '../../../store/schema/accountsSchema.js';
 import { dayInWords } from '../../../text/dates.js';
-import { dayMs } from '../../../time/units.js';
 import { proofIn } from '../../forms/credentials.js';
 import { field } from '../../forms/fields.js';
 import { withSentences } from '../../server/problems.js';
-import type { HttpResources } from '../../server/resources.js';
+import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, type PageReply, type PageRequest, Routes } from '../../server/routing.js';
 import { deadLink } from '../signIn/signIn.js';
-
-const linkLastsMs = 7 * dayMs;
-
-const joiningSchema = z.object({
-  name: requiredText(200),
-  email: emailSchema,
-  password: passwordSchema,
-});
 
 type Shown = {
   /** With which a colleague joins. */
@@ -51,20 +32,15 @@ const notSure =
   'Your password or code is incorrect, the code was already used, or there were too many tries. No link was made.';
 
 /** Who else works in the clinic: inviting, joining by a one-time link, a link for a new password, ending an account. */
-export function colleagueRoutes(
-  service: Pick<
-    HttpResources,
-    'store' | 'pages' | 'words' | 'assets' | 'limits' | 'reminderSecrets' | 'channelNames' | 'now' | 'https'
-  >,
-): Routes {
+export function colleagueRoutes(service: AccountResources & PageResources): Routes {
   const { store, words } = service;
 
   async function page(
-    visit: AuthenticatedRequest,
+    request: AuthenticatedRequest,
     { link, passwordLink, refused }: Shown = {},
   ): Promise<PageReply> {
-    requireOwner(visit);
-    const { clinicId, clinicZone, id, totpSecret } = visit.clinician;
+    requireOwner(request);
+    const { clinicId, clinicZone, id, totpSecret } = request.clinician;
     const colleagues = await store.read((db) => colleaguesOf(db, clinicId));
     const clinic = await store.read((db) => clinicById(db, clinicId));
     return {
@@ -89,9 +65,9 @@ export function colleagueRoutes(
     };
   }
 
-  async function joinPage(visit: PageRequest, problems: readonly Problem[]): Promise<PageReply> {
-    const tokenHash = hashToken(visit.params.token ?? '');
-    const invitation = await store.read((db) => openInvitation(db, tokenHash, visit.nowMs));
+  async function joinPage(request: PageRequest, problems: readonly Problem[]): Promise<PageReply> {
+    const tokenHash = hashToken(request.params.token ?? '');
+    const invitation = await store.read((db) => openInvitation(db, tokenHash, request.nowMs));
     if (invitation === null) return deadLink('It was used, or is older than a week. Ask for a new one.');
     return {
       kind: 'page',
@@ -100,8 +76,8 @@ export function colleagueRoutes(
       view: {
         clinicName: invitation.clinicName,
         roleWords: words.roles[invitation.role],
-        name: field(visit.fields, 'name'),
-        email: field(visit.fields, 'email'),
+        name: field(request.fields, 'name'),
+        email: field(request.fields, 'email'),
         problems,
         hasProblems: problems.length > 0,
       },
@@ -109,80 +85,52 @@ export function colleagueRoutes(
   }
 
   /** What prevents hashing a password for a link: hashing is costly, and a guessed link must not cost it. */
-  async function joinClosed(visit: PageRequest): Promise<PageReply | null> {
-    if (!(await service.limits.mayTry(null, visit.place)))
+  async function joinClosed(request: PageRequest): Promise<PageReply | null> {
+    if (!(await service.limits.mayTry(null, request.place)))
       return deadLink('Too many tries. Please wait a quarter of an hour.');
-    const tokenHash = hashToken(visit.params.token ?? '');
-    const invitation = await store.read((db) => openInvitation(db, tokenHash, visit.nowMs));
-    return invitation === null ? joinPage(visit, []) : null;
+    const tokenHash = hashToken(request.params.token ?? '');
+    const invitation = await store.read((db) => openInvitation(db, tokenHash, request.nowMs));
+    return invitation === null ? joinPage(request, []) : null;
   }
 
   return new Routes(service)
-    .authenticatedRoute('get', '/colleagues', (visit) => page(visit))
-    .authenticatedRoute('post', '/colleagues', async (visit) => {
-      requireOwner(visit);
-      const role = roles.find((each) => each === field(visit.fields, 'role'));
-      if (role === undefined) {
-        throw refused('no-such-role', { field: 'role', allowed: roles.join(', ') });
-      }
-      const token = newToken();
-      const { clinicId } = visit.clinician;
-      await store.write(async (db) => {
-        const times = { nowMs: visit.nowMs, expiresAtMs: visit.nowMs + linkLastsMs };
-        await inviteColleague(db, { tokenHash: hashToken(token), clinicId, role, ...times });
-        await auditActor(db, visit, { patientId: null, subject: role, action: 'colleague-invited' });
-      });
-      return page(visit, { link: `${visit.origin}/join/${token}` });
+    .authenticatedRoute('get', '/colleagues', (request) => page(request))
+    .authenticatedRoute('post', '/colleagues', async (request) => {
+      const token = await inviteToTeam(service, request, field(request.fields, 'role'));
+      return page(request, { link: `${request.origin}/join/${token}` });
     })
-    .authenticatedRoute('post', '/colleagues/contact', async (visit) => {
+    .authenticatedRoute('post', '/colleagues/contact', async (request) => {
       const names = ['phone', 'emergencyNumber', 'notesReading'];
-      const typed = Object.fromEntries(names.map((name) => [name, field(visit.fields, name)]));
-      await setContact(service, visit, parseForm(contactSchema, typed));
+      const typed = Object.fromEntries(names.map((name) => [name, field(request.fields, name)]));
+      await setContact(service, request, parseForm(contactSchema, typed));
       return { kind: 'redirect', to: '/colleagues#contact' };
     })
-    .authenticatedRoute('post', '/colleagues/:id/password-link', async (visit) => {
-      requireOwner(visit);
-      if (!(await isIdentityProven(service, visit, proofIn(visit)))) return page(visit, { refused: notSure });
-      const clearsSecondStep = field(visit.fields, 'clearsSecondStep') === 'yes';
-      const request = { colleagueId: visit.params.id ?? '', clearsSecondStep };
-      const { token, name } = await makePasswordLink(service, visit, request);
-      const link = `${visit.origin}/reset-password/${token}`;
-      return page(visit, { passwordLink: { name, link, clearsSecondStep } });
+    .authenticatedRoute('post', '/colleagues/:id/password-link', async (request) => {
+      requireOwner(request);
+      if (!(await isIdentityProven(service, request, proofIn(request))))
+        return page(request, { refused: notSure });
+      const clearsSecondStep = field(request.fields, 'clearsSecondStep') === 'yes';
+      const about = { colleagueId: request.params.id ?? '', clearsSecondStep };
+      const { token, name } = await makePasswordLink(service, request, about);
+      const link = `${request.origin}/reset-password/${token}`;
+      return page(request, { passwordLink: { name, link, clearsSecondStep } });
     })
-    .authenticatedRoute('post', '/colleagues/:id/end', async (visit) => {
-      requireOwner(visit);
-      const ended = visit.params.id ?? '';
-      const { clinicId, id: clinicianId } = visit.clinician;
-      if (ended === clinicianId) throw refused('own-account');
-      const done = await store.write(async (db) => {
-        if (!(await endAccount(db, clinicId, { clinicianId: ended, nowMs: visit.nowMs }))) return false;
-        await endAllSignIns(db, ended);
-        await endAccountLinksBy(db, ended, visit.nowMs);
-        await auditActor(db, visit, { patientId: null, subject: ended, action: 'account-ended' });
-        return true;
-      });
-      if (!done) throw refused('no-such-account');
+    .authenticatedRoute('post', '/colleagues/:id/end', async (request) => {
+      await endColleague(service, request, request.params.id ?? '');
       return { kind: 'redirect', to: '/colleagues' };
     })
-    .publicRoute('get', '/join/:token', async (visit) => joinPage(visit, []))
-    .publicRoute('post', '/join/:token', async (visit) => {
-      const typed = { name: field(visit.fields, 'name'), email: field(visit.fields, 'email') };
-      const joining = joiningSchema.safeParse({ ...typed, password: visit.fields.password });
-      if (!joining.success) return joinPage(visit, problemsOf(joining.error));
-      const { password, ...details } = joining.data;
-      const closed = await joinClosed(visit);
+    .publicRoute('get', '/join/:token', async (request) => joinPage(request, []))
+    .publicRoute('post', '/join/:token', async (request) => {
+      const typed = { name: field(request.fields, 'name'), email: field(request.fields, 'email') };
+      const joining = joiningSchema.safeParse({ ...typed, password: request.fields.password });
+      if (!joining.success) return joinPage(request, problemsOf(joining.error));
+      const closed = await joinClosed(request);
       if (closed !== null) return closed;
-      const passwordHash = await hashPassword(password);
-      const tokenHash = hashToken(visit.params.token ?? '');
-      const joined = await store.write(async (db) => {
-        if (await isEmailTaken(db, details.email)) return 'taken';
-        const made = await joinClinic(db, { ...details, tokenHash, passwordHash, nowMs: visit.nowMs });
-        if (made === null) return null;
-        const entry = { ...made, patientId: null, subject: made.clinicianId, atMs: visit.nowMs };
-        await addAuditEntry(db, { ...entry, action: 'colleague-joined' });
-        return made;
-      });
-      if (joined === 'taken') return joinPage(visit, withSentences([emailTaken], words));
-      return joined === null ? joinPage(visit, []) : { kind: 'redirect', to: '/sign-in' };
+      const token = request.params.token ?? '';
+      const result = await attempt(() =>
+        joinTeam(service, { token, joining: joining.data, nowMs: request.nowMs }),
+      );
+      if (result.kind === 'refused') return joinPage(request, withSentences(result.refusals, words));
+      return result.value === 'closed' ? joinPage(request, []) : { kind: 'redirect', to: '/sign-in' };
     });
 }

@@ -1,0 +1,57 @@
+import { StillcountError } from '../errors/stillcountError.js';
+import { decideDelivery } from '../schedule/sending.js';
+import type { Store } from '../store/engine/openStore.js';
+import { type Claimed, unansweredWhy } from '../store/reminding/deliveries.js';
+import type { SendingFacts } from '../store/reminding/sendingFacts.js';
+import { decideAccount } from './accountNews.js';
+import type { Choice } from './choice.js';
+import type { ClaimedReminder, Moments } from './deliveryContext.js';
+import { decideDigest, decideNote, decideWarning } from './otherKinds.js';
+
+/** What is known at the moment at which some deliveries are looked at together. */
+export type Now = { facts: SendingFacts; moments: Moments; nowMs: number };
+
+/**
+ * Chooses what to do now with a claimed delivery. What is wrong with one record must not hold up all that were claimed
+ * with it.
+ *
+ * @throws StillcountError when the database cannot be read
+ */
+export async function chooseDelivery(store: Store, claimed: Claimed, now: Now): Promise<Choice> {
+  try {
+    return await chooseByKind(store, claimed, now);
+  } catch (error) {
+    if (error instanceof StillcountError) throw error;
+    return { do: 'fail', why: 'record-unreadable' };
+  }
+}
+
+async function chooseByKind(store: Store, claimed: Claimed, { facts, moments, nowMs }: Now): Promise<Choice> {
+  // Whoever held it ended while it waited for the answer. A warning rather comes twice than never.
+  if (claimed.why === unansweredWhy && !isTwiceBetter(claimed)) return { do: 'fail', why: unansweredWhy };
+  if (claimed.kind === 'warning') return decideWarning(store, claimed, facts, nowMs);
+  if (claimed.kind === 'note') return decideNote(store, claimed, facts, nowMs);
+  if (claimed.kind === 'account') return decideAccount(store, claimed, facts, nowMs);
+  if (claimed.kind === 'digest') return decideDigest(store, claimed, facts, nowMs);
+  if (!isReminder(claimed)) return { do: 'drop', why: 'changed' };
+  const moment = moments.of(claimed);
+  const decision = decideDelivery(moment);
+  if (decision.do === 'send') {
+    return { ...decision, view: { isUnreminded: moment.ownReminder?.state === 'unsent' } };
+  }
+  // It was tried in time: that it did not work is a failure, and not lateness.
+  const wasTried = decision.do === 'miss' && claimed.attempts > 1;
+  return wasTried ? { do: 'fail', why: 'tried-too-long' } : decision;
+}
+
+/** Of what may have arrived: whether to send it once more does less harm than not to. */
+export function isTwiceBetter({ kind }: Claimed): boolean {
+  return kind === 'warning' || kind === 'note';
+}
+
+function isReminder(claimed: Claimed): claimed is ClaimedReminder {
+  const { kind, patientId, prescriptionId, slot } = claimed;
+  return (
+    (kind === 'due' || kind === 'not-begun') && patientId !== null && prescriptionId !== null && slot !== null
+  );
+}
