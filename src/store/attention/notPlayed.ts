@@ -4,8 +4,8 @@ import { planSoon } from './reminderWatch.js';
 import { programColumns, programsWithNewest, type SignedContent, signedContent, stateOf } from './signed.js';
 
 /**
- * Programs that run and cannot be played as they were signed, each with when that was found, so that every process and
- * every page knows the same; nothing of them is played or reminded of.
+ * Active programs that cannot be played as they were signed, each with the time this was found, so that every process
+ * and every page knows the same; they are neither played nor reminded of.
  */
 export async function notPlayedOf(db: Db, patientIds: readonly string[]): Promise<Map<string, number>> {
   if (patientIds.length === 0) return new Map();
@@ -20,10 +20,10 @@ export async function notPlayedOf(db: Db, patientIds: readonly string[]): Promis
   return new Map(rows.filter((row) => stateOf(row) === 'active').map(({ id, fromMs }) => [id, fromMs]));
 }
 
-/** From one moment until another, or on; `untilMs` is exclusive. */
+/** From one time to another, or open-ended; `untilMs` is exclusive. */
 export type NotPlayable = { fromMs: number; untilMs: number | null };
 
-/** Every stretch in which a patient's programs could not be played, by the id of the program, in order. */
+/** All periods in which a patient's programs could not be played, by program id, in order. */
 export async function notPlayableStretches(db: Db, patientId: string): Promise<Map<string, NotPlayable[]>> {
   const rows = await db
     .selectFrom('notPlayable')
@@ -39,7 +39,7 @@ export async function notPlayableStretches(db: Db, patientId: string): Promise<M
 
 /**
  * Records which of a patient's programs cannot be played, and that the others can be again; reminders are planned
- * again. Run it in a transaction.
+ * again. Runs in a transaction.
  */
 export async function noteNotPlayed(
   db: Db,
@@ -81,8 +81,8 @@ export async function noteNotPlayed(
 }
 
 /**
- * A program can be played again, or no longer runs: a version that was just signed was read and laid out whole, and
- * what is paused or ended plays nothing. What was due meanwhile stays excused.
+ * A program can be played again, or is no longer active: a version that was just signed was read and laid out as a
+ * whole, and paused or ended programs play nothing. What was due in the meantime stays excused.
  */
 export async function endNotPlayed(db: Db, prescriptionId: string, nowMs: number): Promise<void> {
   await db
@@ -93,10 +93,10 @@ export async function endNotPlayed(db: Db, prescriptionId: string, nowMs: number
     .execute();
 }
 
-/** A active program, with its newest version. */
+/** An active program, with its newest version. */
 export type RunningVersion = SignedContent & { prescriptionId: string; patientId: string; number: number };
 
-/** Some programs of all clinics, in the order of their ids: those that run, and up to which one was looked. */
+/** A batch of active programs from all clinics, in order of id, and the last id examined. */
 export async function runningVersionsAfter(
   db: Db,
   afterId: string,

@@ -6,19 +6,19 @@ import type { AdviceWaits } from '../schema/followUpSchema.js';
 
 const unwellReasons = notTodayReasons.filter(isUnwell);
 
-/** A active program, with the timetable of its newest version in `content`. */
+/** An active program, with the timetable of its newest version in `content`. */
 export type RunningProgram = {
   id: string;
   patientId: string;
   zone: string;
   title: string;
-  /** Null where it is damaged. */
+  /** Null if it is damaged. */
   content: string | null;
-  /** When it began to run, or was last resumed. */
+  /** When it became active, or was last resumed. */
   sinceMs: number;
 };
 
-/** Every program of a clinic that runs. */
+/** All active programs of a clinic. */
 export async function runningOfClinic(db: Db, clinicId: string): Promise<RunningProgram[]> {
   const rows = await programsWithNewest(db)
     .innerJoin('patient', 'patient.id', 'prescription.patientId')
@@ -39,7 +39,10 @@ export async function runningOfClinic(db: Db, clinicId: string): Promise<Running
   }));
 }
 
-/** What was heard to its end, put off unwell, and breaks, of everyone of a clinic since a moment or day. */
+/**
+ * Sessions heard to the end, sessions skipped unwell, and breaks, for all patients of a clinic since a given time or
+ * day.
+ */
 export async function latelyOfClinic(
   db: Db,
   clinicId: string,
@@ -79,9 +82,9 @@ export async function latelyOfClinic(
   return { finished, unwell, breaks };
 }
 
-/** What is shown of some people beside their programs. */
+/** What is shown about some patients beside their programs. */
 export type PeopleLately = {
-  /** By patient; whoever is not in it has begun nothing yet. */
+  /** By patient; a patient who is missing has not started anything yet. */
   lastHeardMs: ReadonlyMap<string, number>;
   quietSinceMs: ReadonlyMap<string, number>;
   openWarnings: ReadonlyMap<string, number>;
