@@ -89,14 +89,14 @@ export type PeopleLately = {
   quietSinceMs: ReadonlyMap<string, number>;
   openWarnings: ReadonlyMap<string, number>;
   adviceWaits: ReadonlyMap<string, AdviceWaits>;
-  /** Check-ins whose session lies in the week from the first answer about pain, or since a day; `answers` is JSON. */
+  /** Check-ins for sessions in the week from the first pain answer, or since a day; `answers` is JSON. */
   answers: PeopleAnswer[];
 };
 export type PeopleAnswer = { patientId: string; slot: string; atMs: number; answers: string };
 
 /**
  * @param patientIds a page of them
- * @param sinceDay the first day of the answers of these days, `YYYY-MM-DD`
+ * @param sinceDay the first of the days to include, `YYYY-MM-DD`
  */
 export async function peopleLately(
   db: Db,
@@ -148,7 +148,7 @@ const noPeople: PeopleLately = {
   answers: [],
 };
 
-/** A slot begins with its day, so that slots and days are compared as text. */
+/** A slot starts with its day, so slots and days can be compared as text. */
 async function painAnswers(db: Db, patientIds: readonly string[], sinceDay: string): Promise<PeopleAnswer[]> {
   const aboutPain = db
     .selectFrom('checkIn')
@@ -173,12 +173,12 @@ async function painAnswers(db: Db, patientIds: readonly string[], sinceDay: stri
     .execute();
 }
 
-/** The day after the week that begins with the day of a slot. */
+/** The day after the week that starts with the day of a slot. */
 function dayAfterWeek(slot: string): string {
   return new Date(Date.parse(slot.slice(0, 10)) + 7 * dayMs).toISOString().slice(0, 10);
 }
 
-/** What was signed last, newest first. */
+/** The latest signed versions, newest first. */
 export async function lastSigned(
   db: Db,
   clinicId: string,

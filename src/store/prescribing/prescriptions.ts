@@ -20,15 +20,15 @@ export type Prescription = {
   id: string;
   patientId: string;
   title: string;
-  /** As {@link stateOf} has it. */
+  /** As {@link stateOf} returns it. */
   state: PrescriptionState;
   newestVersion: number;
 };
 
-/** What a version is read from. */
+/** The columns a version is read from. */
 export type VersionContent = SignedContent & { number: number };
 
-/** One signed version; `content` is JSON text of the prescription room, null for a version that is damaged. */
+/** One signed version; `content` is JSON text of a prescription's content, null for a damaged version. */
 export type SignedVersion = SignedContent & {
   number: number;
   reason: string;
@@ -40,7 +40,7 @@ export type SignedVersion = SignedContent & {
 export type Signing = {
   title: string;
   content: string;
-  /** The interview that it stands on. */
+  /** The interview that it is based on. */
   screeningId: string | null;
   reason: string;
   signedBy: string;
@@ -48,10 +48,10 @@ export type Signing = {
 };
 
 /**
- * Makes a prescription with its first version, for a patient whom the caller has checked to be of the clinic. Run it
- * in a transaction that has locked the patient.
+ * Creates a prescription with its first version, for a patient whom the caller has checked to be of the clinic. Runs in
+ * a transaction that has locked the patient.
  *
- * @param workId names the work that it comes of; each makes one prescription
+ * @param workId identifies the draft it comes from; each draft creates one prescription
  */
 export async function createPrescription(
   db: Db,
@@ -72,7 +72,7 @@ export async function createPrescription(
   return id;
 }
 
-/** The prescription that came of a piece of work, or null. */
+/** The prescription created from a draft, or null. */
 export async function prescriptionOfWork(
   db: Db,
   workId: string | null,
@@ -89,11 +89,10 @@ export async function prescriptionOfWork(
 }
 
 /**
- * Rule SIGN-7: signs the next version on top of the one that the work began with, and on no other. Run it in a
- * transaction.
+ * Rule SIGN-7: signs the next version on top of the one the draft is based on, and on no other. Runs in a transaction.
  *
- * @returns the new number, or null when a newer version was signed in the meantime, or the program is damaged; nothing
- *   is kept then
+ * @returns the new number, or null if a newer version was signed in the meantime, or the program is damaged; nothing is
+ *   stored then
  */
 export async function signVersion(
   db: Db,
@@ -141,7 +140,7 @@ async function insertVersion(
     .execute();
 }
 
-/** Half of a surrogate pair, which no database gives back as it was, becomes U+FFFD before it is signed for. */
+/** Half of a surrogate pair, which no database returns unchanged, becomes U+FFFD before signing. */
 function asKept(text: string): string {
   return Buffer.from(text, 'utf8').toString('utf8');
 }
@@ -185,7 +184,7 @@ export async function prescriptionsOf(
   }));
 }
 
-/** A program that is to be done, with the content of its newest version. */
+/** An active program, with the content of its newest version. */
 export type ActiveProgram = SignedContent & {
   id: string;
   signedAtMs: number;
@@ -193,7 +192,7 @@ export type ActiveProgram = SignedContent & {
   changedAtMs: number | null;
 };
 
-/** The programs of a patient that are to be done now. */
+/** A patient's active programs. */
 export async function activeProgramsOf(db: Db, patientId: string): Promise<ActiveProgram[]> {
   const rows = await programsWithNewest(db)
     .select(({ selectFrom }) =>
@@ -215,7 +214,7 @@ export async function activeProgramsOf(db: Db, patientId: string): Promise<Activ
     }));
 }
 
-/** All versions, newest first. Where the newest one is gone, all are damaged: none may be taken for it. */
+/** All versions, newest first. If the newest one is missing, all are damaged: none may be taken for it. */
 export async function versionsOf(db: Db, prescriptionId: string): Promise<SignedVersion[]> {
   const rows = await db
     .selectFrom('prescription')
@@ -258,9 +257,9 @@ export async function stateChangesOf(
 }
 
 /**
- * Pauses, resumes or ends; what has ended stays ended, and what is damaged is not resumed. Run it in a transaction.
+ * Pauses, resumes or ends; an ended program stays ended, and a damaged one is not resumed. Runs in a transaction.
  *
- * @returns false when the step is not possible from the present state
+ * @returns false if the step is not possible from the current state
  */
 export async function changeState(
   db: Db,
@@ -280,11 +279,11 @@ export async function changeState(
     .updateTable('prescription')
     .set({ state: change.state })
     .where('id', '=', change.prescriptionId);
-  // Where it stands, what is damaged does not tell.
+  // A damaged program does not reveal its status.
   if (isWhole) changing = changing.where('state', 'not in', ['ended', change.state]);
   const changed = await changing.returning(rowColumns).executeTakeFirst();
   if (changed === undefined) return false;
-  // Damage stays known, until nothing can be played any longer.
+  // Damage stays recorded until nothing can be played any longer.
   if (isWhole || change.state === 'ended') await sealProgram(db, changed);
   await db
     .insertInto('prescriptionState')

@@ -1,7 +1,7 @@
 import type { Generated } from 'kysely';
 import type { EasierChoice, ListeningStep, NotTodayReason } from '../../listening/report.js';
 
-/** The tables of listening; the rules of {@link Database} hold. */
+/** The tables of listening; the rules of {@link Database} apply. */
 export interface ListeningTables {
   listeningLink: ListeningLinkTable;
   listeningToken: ListeningTokenTable;
