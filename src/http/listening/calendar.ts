@@ -3,7 +3,7 @@ import type { HttpResources } from '../server/resources.js';
 import { calendarFor } from './calendarFor.js';
 import { openReaderDoor } from './readerDoor.js';
 
-/** A patient's sessions for calendar programs, under a token of their own. */
+/** A patient's sessions for calendar apps, under a separate token. */
 export function calendarRoutes(
   service: Pick<
     HttpResources,
@@ -24,7 +24,7 @@ export function calendarRoutes(
   router.get(
     '/calendar/:token.ics',
     open(async (listener, _request, response) => {
-      // It is asked for again and again; Express answers with 304 while it is the same.
+      // It is polled; Express responds with 304 while it is unchanged.
       response.set('cache-control', 'private, no-cache').type('text/calendar; charset=utf-8');
       return response.send(await calendarFor(service, listener));
     }),

@@ -3,7 +3,7 @@ import type { HttpResources } from '../server/resources.js';
 import { openDoor } from './door.js';
 import { answerFault } from './faults.js';
 
-/** The last of the routes of listeners: addresses that do not exist, and what failed before anyone was let in. */
+/** The last of the listeners' routes: addresses that do not exist, and failures before anyone was admitted. */
 export function listenerFaultRoutes(
   service: Pick<
     HttpResources,

@@ -4,7 +4,7 @@ import { screeningAnswersSchema } from '../../../screening/answers.js';
 import { measures } from '../../../screening/interview.js';
 import { attentionKinds, consentKinds, prescriptionStates } from '../../../store/schema/schema.js';
 
-/** What the API answers. Objects are cut to these keys. */
+/** What the API returns. Objects are stripped to these keys. */
 
 const atMs = z.int().describe('Epoch milliseconds.');
 const id = z.string();

@@ -4,7 +4,7 @@ import { field } from '../../forms/fields.js';
 import type { HttpResources } from '../../server/resources.js';
 import { Routes } from '../../server/routing.js';
 
-/** Who read and changed what, of everyone or of one person. */
+/** The activity log, for everyone or for one patient. */
 export function trailRoutes(
   service: Pick<HttpResources, 'store' | 'pages' | 'words' | 'assets' | 'now' | 'https'>,
 ): Routes {

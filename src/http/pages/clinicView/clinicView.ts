@@ -4,7 +4,7 @@ import type { HttpResources } from '../../server/resources.js';
 import { Routes } from '../../server/routing.js';
 import { buildClinicOverview } from './buildClinicOverview.js';
 
-/** How everyone of a clinic is doing, in the order of their names. */
+/** The clinic overview: all patients by name. */
 export function clinicViewRoutes(
   service: Pick<HttpResources, 'store' | 'pages' | 'words' | 'assets' | 'now' | 'https'>,
 ): Routes {

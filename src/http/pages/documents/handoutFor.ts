@@ -15,15 +15,14 @@ import type { HttpResources } from '../../server/resources.js';
 import type { AuthenticatedRequest, PageReply } from '../../server/routing.js';
 import type { Printer } from './printer.js';
 
-/** The secrets of a link, which only the page knows that has just shown them. */
+/** The secrets of a link, known only to the page that has just shown them. */
 export type Secrets = { token: string; code: string };
 
 /**
  * The handout of a program, as a file.
  *
- * @param secrets of a link that was given just now; null for a handout without them
- * @throws Refused when the patient has no such program; also when it cannot be played, or the link
- *   is no longer good
+ * @param secrets of a link given just now; null for a handout without them
+ * @throws Refused if the patient has no such program; also if it cannot be played, or the link is no longer valid
  */
 export async function handoutFor(
   service: Pick<HttpResources, 'store' | 'workshop' | 'words' | 'lengths' | 'versions'>,

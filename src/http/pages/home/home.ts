@@ -26,12 +26,12 @@ import { zoneView } from './zoneView.js';
 
 /** Enough for one screen; the rest is counted. */
 const mostShown = 12;
-/** Of those that no one has seen yet; most of them are on the pages of their people. */
+/** Of the failed messages not yet seen; most of them are on their patients' pages. */
 const mostFailed = 500;
 
 const textNames = ['name', 'spokenName', 'sayAs', 'zone', 'phone', 'email', 'hearingNotes'] as const;
 
-/** The list of people with who needs attention, and writing down who someone is. */
+/** The list of patients with those who need attention, and the patient form. */
 export function peopleRoutes(
   service: Pick<
     HttpResources,
@@ -65,7 +65,7 @@ export function peopleRoutes(
     view: { ...form, zones, hasProblems: form.problems !== undefined },
   });
 
-  /** Warning signs by name and hour, emergencies before all else. */
+  /** Warning signs by name and hour, emergencies first. */
   async function attentionView(
     attention: readonly Attention[],
     { clinicId, zone }: { clinicId: string; zone: string },
@@ -97,13 +97,13 @@ export function peopleRoutes(
     return notPlayableView(service, partsOf(store, clinicId, prescription.patientId), prescription);
   }
 
-  /** The signs of what cannot wait; null for everything else. */
+  /** The signs of what is urgent; null for everything else. */
   async function signsOf(attention: Attention, zone: string) {
     if (attention.kind === 'warning-sign') return reportedSigns(service, attention, zone);
     return attention.kind === 'urgent-note' ? notedSigns(service, attention, zone) : null;
   }
 
-  /** Where someone mends what makes them need attention. */
+  /** The page where the reason for attention can be resolved. */
   async function attentionAddress(
     kind: AttentionKind,
     { patientId, subject }: { patientId: string; subject: string },
@@ -136,20 +136,20 @@ export function peopleRoutes(
     return places[kind];
   }
 
-  /** What could not be delivered and is on no one's own page, such as the letter about a week. */
+  /** Failed messages that belong to no patient's page, such as a weekly summary. */
   async function failedAboutNobody(clinicId: string): Promise<ShownDelivery[]> {
     const failed = await store.read((db) => failedDeliveriesOf(db, clinicId, mostFailed));
     return failed.filter(({ patientId }) => patientId === null);
   }
 
-  /** Links that were made on the machine, which every owner is to see once. */
+  /** Links made on the server, which every owner has to see once. */
   async function noticesFor({ clinician, nowMs }: AuthenticatedRequest): Promise<object | null> {
     if (clinician.role !== 'owner') return null;
     const notices = await store.read((db) => ownerLinkNotices(db, clinician.id));
     if (notices.length === 0) return null;
     const when = (atMs: number) => timeInWords(atMs, clinician.clinicZone);
     return {
-      // One that comes while the page is read stays for the next time.
+      // One that arrives while the page is being read stays for the next time.
       upToMs: Math.max(...notices.map(({ createdAtMs }) => createdAtMs)),
       links: notices.map(({ name, createdAtMs, usedAtMs, expiresAtMs }) => ({
         name,
@@ -212,7 +212,7 @@ export function peopleRoutes(
   return (
     new Routes(service)
       .authenticatedRoute('get', '/', list)
-      // What is looked for is a name, and names do not stand in addresses.
+      // The search is by name, and names do not appear in URLs.
       .authenticatedRoute('post', '/', list)
       .authenticatedRoute('post', '/owner-links/seen', async (visit) => {
         requireOwner(visit);
@@ -232,7 +232,7 @@ export function peopleRoutes(
           return formPage({ patientName: null, values: shown(visit), problems: worded(person.error) });
         }
         const id = await addPerson(service, visit, person.data);
-        // The next thing that a new person needs.
+        // The next step for a new patient.
         return { kind: 'redirect', to: `/patients/${id}/screening` };
       })
       .authenticatedRoute('get', '/patients/:id/edit', async (visit) => {
@@ -282,14 +282,14 @@ export function peopleRoutes(
   }
 }
 
-/** The fields as they were typed, to be shown again. */
+/** The fields as typed, to be shown again. */
 function shown({ fields }: AuthenticatedRequest): Record<string, string> {
   return Object.fromEntries(
     [...textNames, 'birthYear', 'goals'].map((name) => [name, field(fields, name)] as const),
   );
 }
 
-/** The fields as a person is recorded. */
+/** The fields of a stored patient. */
 function typed(visit: AuthenticatedRequest): object {
   const { birthYear = '', goals = '', ...texts } = shown(visit);
   return {
@@ -302,7 +302,7 @@ function typed(visit: AuthenticatedRequest): object {
   };
 }
 
-/** Where a draft, or an interview left half way, goes on. */
+/** Where a draft, or an unfinished interview, continues. */
 function draftAddress({
   patientId,
   prescriptionId,

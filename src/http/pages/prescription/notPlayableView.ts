@@ -8,7 +8,7 @@ import type { Prescription } from '../../../store/prescribing/prescriptions.js';
 import type { HttpResources } from '../../server/resources.js';
 import { placedInForm } from '../prescribe/sessionView.js';
 
-/** What keeps a program that has not ended from being played, with places as the form names them; null for nothing. */
+/** What prevents playing a program that has not ended, with places as the form names them; null for nothing. */
 export async function notPlayableView(
   service: Pick<HttpResources, 'workshop' | 'words' | 'lengths' | 'versions'>,
   chart: Pick<Parts, 'versions' | 'notPlayed'>,
@@ -22,7 +22,7 @@ export async function notPlayableView(
     return { problems: [damagedProblem(damage, newest?.number ?? 0)], isDamaged: true };
   }
   const isNoted = (await chart.notPlayed()).has(id);
-  // To lay a session out takes long, and is done for those alone that were found not to have room.
+  // Laying out a session takes long, and is done only for programs found not to fit.
   const found = isNoted ? await whyNotPlayable(service, id, newest) : versions.kept(id, newest).problems;
   if (found.length === 0) return null;
   const program = looseProgram(Object(JSON.parse(newest.content)).program);

@@ -5,7 +5,7 @@ import type { HttpResources } from '../../server/resources.js';
 import { Routes } from '../../server/routing.js';
 import { followUpView } from './progressView.js';
 
-/** One person's follow-up: what was done and how it felt. */
+/** A patient's progress: what was done and how it felt. */
 export function followUpRoutes(
   service: Pick<
     HttpResources,

@@ -20,7 +20,7 @@ import { withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
 import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 
-/** What is kept about one person: to be looked at, given out and erased. */
+/** A patient's full record: viewed, exported and erased. */
 export function recordRoutes(
   service: Pick<
     HttpResources,

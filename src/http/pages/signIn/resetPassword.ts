@@ -9,7 +9,7 @@ import type { HttpResources } from '../../server/resources.js';
 import { type PageReply, type PageRequest, Routes } from '../../server/routing.js';
 import { deadLink } from './signIn.js';
 
-/** Choosing a new password by the one-time link that an owner, or who runs the machine, has given. */
+/** Setting a new password with the one-time link from an owner or the administrator. */
 export function resetPasswordRoutes(
   service: Pick<
     HttpResources,
@@ -37,7 +37,7 @@ export function resetPasswordRoutes(
     .publicRoute('post', '/reset-password/:token', async (visit) => {
       const chosen = passwordSchema.safeParse(passwordIn(visit.fields));
       if (!chosen.success) return page(visit, problemsOf(chosen.error));
-      // Hashing is costly: a link that is only guessed must not cost it.
+      // Hashing is expensive: a guessed link must not trigger it.
       if (!(await limits.mayTry(null, visit.place))) {
         return deadLink('Too many tries. Please wait a quarter of an hour.');
       }
@@ -45,7 +45,7 @@ export function resetPasswordRoutes(
       const open = await store.read((db) => openAccountLink(db, hashToken(token), visit.nowMs));
       if (open === null) return page(visit, []);
       const used = await resetPassword(service, { token, password: chosen.data, nowMs: visit.nowMs });
-      // A browser that is signed in as someone else must not seem to have become this account.
+      // A browser signed in as someone else must not appear to have become this account.
       return used === null ? page(visit, []) : { kind: 'redirect', to: '/sign-in', signIn: null };
     });
 }
