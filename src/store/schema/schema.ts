@@ -4,7 +4,7 @@ import type { ListeningTables } from './listeningSchema.js';
 import type { ReminderTables } from './reminderSchema.js';
 
 /**
- * The tables. Ids are random UUIDs, instants are epoch milliseconds (`...AtMs`), calendar dates ISO text, JSON is
+ * The tables. Ids are random UUIDs, instants are epoch milliseconds (`...AtMs`), calendar dates ISO text, and JSON is
  * text that is parsed with a schema on reading: the same in SQLite and PostgreSQL.
  */
 export interface Database extends ListeningTables, ReminderTables, FollowUpTables {
@@ -40,13 +40,13 @@ export type PrescriptionState = (typeof prescriptionStates)[number];
 interface ClinicTable {
   id: string;
   name: string;
-  /** IANA zone, in which the clinic's own times are shown. */
+  /** The IANA zone in which the clinic's own times are shown. */
   zone: string;
-  /** Whom a listener calls; empty when it was not given. */
+  /** Whom a listener calls; empty if not entered. */
   phone: Generated<string>;
-  /** Of the place where the clinic's patients live; empty when it was not given. */
+  /** For the place where the clinic's patients live; empty if not entered. */
   emergencyNumber: Generated<string>;
-  /** When it reads notes, in its own words; empty for the usual sentence. */
+  /** When it reads notes, in its own words; empty for the default. */
   notesReading: Generated<string>;
   createdAtMs: number;
 }
@@ -54,28 +54,28 @@ interface ClinicTable {
 interface ClinicianTable {
   id: string;
   clinicId: string;
-  /** Lower case; unique over all clinics. Of an account that has ended its id, so that the address is free again. */
+  /** Lower case; unique over all clinics. For a closed account its id, so that the address is free again. */
   email: string;
-  /** The address of an account that has ended; null before. */
+  /** The address of a closed account; null before. */
   formerEmail: Generated<string | null>;
   name: string;
   role: Role;
   passwordHash: string;
-  /** Base 32; null without a second step. */
+  /** Base 32; null without two-step verification. */
   totpSecret: string | null;
   /** The step of the last code used, so that none works twice. */
   totpLastStep: number;
-  /** 1 when the week is to come by email. */
+  /** 1 if the weekly summary is on. */
   wantsDigest: Generated<number>;
-  /** Up to when she has seen which links were made on the machine for owners. */
+  /** Up to when she has seen the links made on the server for owners. */
   noticesSeenAtMs: Generated<number>;
-  /** Up to when she has seen what failed while the service ran. */
+  /** Up to when she has seen the failures of the service. */
   incidentsSeenAtMs: Generated<number>;
   createdAtMs: number;
   endedAtMs: number | null;
 }
 
-/** A link that works once: for the owner of a new clinic, or a colleague of one. */
+/** A link that works once: for the owner of a new clinic, or a new team member. */
 interface InvitationTable {
   tokenHash: string;
   clinicId: string | null;
@@ -88,30 +88,30 @@ interface InvitationTable {
 interface SignInSessionTable {
   tokenHash: string;
   clinicianId: string;
-  /** Stands in every form of this session (against requests from other sites). */
+  /** Included in every form of this sign-in (against requests from other sites). */
   formToken: string;
   createdAtMs: number;
   lastSeenAtMs: number;
   expiresAtMs: number;
-  /** Browser and system as two keys of the pages' words; empty for one from before they were kept. */
+  /** Browser and system as two keys of the interface words; empty for one from before they were stored. */
   device: Generated<string>;
 }
 
-/** A link that works once, with which someone who is locked out chooses a new password. */
+/** A link that works once, with which a locked-out member sets a new password. */
 interface AccountLinkTable {
   tokenHash: string;
   /** Whose password it changes. */
   clinicianId: string;
-  /** The owner who made it; null for one made on the machine. */
+  /** The owner who made it; null for one made on the server. */
   madeById: string | null;
-  /** 1 when using it also takes the second step away. */
+  /** 1 if using it also turns off two-step verification. */
   clearsSecondStep: number;
   createdAtMs: number;
   expiresAtMs: number;
   usedAtMs: number | null;
 }
 
-/** Works once in place of a code of the second step; kept by its hash. */
+/** Works once in place of a verification code; stored as a hash. */
 interface RecoveryCodeTable {
   clinicianId: string;
   codeHash: string;
@@ -136,23 +136,23 @@ interface PatientTable {
   /** The name in lower case without accents, for searching and sorting. */
   searchName: string;
   createdAtMs: number;
-  /** Grows with each change; a change names the one it is based on. */
+  /** Increases with each change; a change names the one it is based on. */
   revision: number;
 }
 
-/** Append-only. The newest one of a patient rules. */
+/** Append-only. A patient's newest one is current. */
 interface ScreeningTable {
   id: string;
   patientId: string;
   /** 1 for a patient's first. */
   number: number;
-  /** JSON of the screening room's answers. */
+  /** JSON of a screening's answers. */
   answers: string;
-  /** 1 when something in it goes to a doctor before everything else. */
+  /** 1 if something in it needs a doctor before everything else. */
   stops: number;
   clinicianId: string;
   atMs: number;
-  /** Of what was recorded; anything else is damage. */
+  /** The checksum of what was recorded; a mismatch means damage. */
   checksum: string;
 }
 
@@ -176,12 +176,12 @@ export const attentionKinds = [
 ] as const;
 export type AttentionKind = (typeof attentionKinds)[number];
 
-/** Who needs a clinician, and why; worked out again for a patient whenever something about them changes. */
+/** Who needs a clinician, and why; recomputed for a patient whenever something about them changes. */
 interface AttentionTable {
   clinicId: string;
   patientId: string;
   kind: AttentionKind;
-  /** The id of the patient or prescription that it is about. */
+  /** The id of the patient or prescription that it concerns. */
   subject: string;
   sinceMs: number;
 }
@@ -189,7 +189,7 @@ interface AttentionTable {
 interface CaregiverTable {
   id: string;
   patientId: string;
-  /** The same for one human being who cares for several patients of the clinic. */
+  /** The same for one person who cares for several of the clinic's patients. */
   personId: string;
   name: string;
   /** Daughter, neighbor, nurse ... */
@@ -210,7 +210,8 @@ export const consentKinds = [
 export type ConsentKind = (typeof consentKinds)[number];
 
 /**
- * Append-only. The newest one of a kind, and of a caregiver where one is meant, rules; without any, it is not given.
+ * Append-only. The newest one of a kind, and per caregiver where it concerns one, is current; without any, consent is
+ * not given.
  */
 interface ConsentTable {
   id: string;
@@ -219,7 +220,7 @@ interface ConsentTable {
   kind: ConsentKind;
   /** 1 for a patient's first. */
   number: number;
-  /** 1 given, 0 taken back. */
+  /** 1 given, 0 withdrawn. */
   isGiven: number;
   /** The day on which the patient said so, ISO. */
   onDate: string;
@@ -228,7 +229,7 @@ interface ConsentTable {
   atMs: number;
 }
 
-/** A program that a clinic keeps to begin others with. */
+/** A clinic program. */
 interface ClinicProgramTable {
   id: string;
   clinicId: string;
@@ -240,13 +241,13 @@ interface ClinicProgramTable {
   endedAtMs: number | null;
 }
 
-/** Lets another program act for a clinician, through the API. */
+/** Lets another program act on behalf of a clinician, through the API. */
 interface AccessKeyTable {
   id: string;
   tokenHash: string;
   clinicianId: string;
   name: string;
-  /** 1 when it may change, 0 when it may only read. */
+  /** 1 if it may change data, 0 if it may only read. */
   mayWrite: number;
   createdAtMs: number;
   lastSeenAtMs: number | null;
@@ -260,10 +261,10 @@ interface PrescriptionTable {
   state: PrescriptionState;
   /** The number of the newest version. */
   newestVersion: number;
-  /** Names the work that it came of, so that sending it twice makes it once; null for older ones. */
+  /** Identifies the draft it comes from, so that sending it twice creates it once; null for older ones. */
   workId: string | null;
   createdAtMs: number;
-  /** Of the row as it was last written by the service; anything else is damage. */
+  /** The checksum of the row as the service last wrote it; a mismatch means damage. */
   checksum: string;
 }
 
@@ -271,14 +272,14 @@ interface PrescriptionTable {
 interface PrescriptionVersionTable {
   prescriptionId: string;
   number: number;
-  /** JSON of the prescription room's content. */
+  /** JSON of a prescription's content. */
   content: string;
-  /** The interview that it was signed on; null for those before there was one. */
+  /** The interview that it was signed on; null for those from before there was one. */
   screeningId: string | null;
   reason: string;
   signedBy: string;
   signedAtMs: number;
-  /** Of what was signed; anything else is damage. */
+  /** The checksum of what was signed; a mismatch means damage. */
   checksum: string;
 }
 
@@ -292,7 +293,7 @@ interface PrescriptionStateTable {
   atMs: number;
 }
 
-/** From when until when a program that ran could not be played as it was signed; `untilMs` is null while it cannot. */
+/** From when until when an active program could not be played as signed; `untilMs` is null while it cannot. */
 interface NotPlayableTable {
   prescriptionId: string;
   patientId: string;
@@ -300,7 +301,7 @@ interface NotPlayableTable {
   untilMs: Generated<number | null>;
 }
 
-/** The kinds of things that fail while a service runs. */
+/** The kinds of failures while a service runs. */
 export const incidentCodes = [
   'request-failed',
   'session-not-made',
@@ -316,23 +317,23 @@ export type IncidentCode = (typeof incidentCodes)[number];
 /** One kind with one cause, however often it happened. */
 export interface IncidentTable {
   code: IncidentCode;
-  /** Plain words or a code, without anything about a person. */
+  /** Plain words or a code, without anything about a patient. */
   cause: string;
   times: number;
   firstAtMs: number;
   lastAtMs: number;
-  /** The last request or piece of work that met it, by which it is found in the log; null for what was never logged. */
+  /** The last request or task that met it, to find it in the log; null for what was never logged. */
   requestId: string | null;
 }
 
-/** Unsigned work: one for each clinician and prescription, or new prescription of a patient. */
+/** Drafts: one for each clinician and prescription, or new prescription of a patient. */
 interface DraftTable {
   clinicianId: string;
   patientId: string;
   /** Empty for a prescription that does not exist yet. */
   prescriptionId: string;
   content: string;
-  /** The version that the work began with; 0 for a new prescription. */
+  /** The version that the draft is based on; 0 for a new prescription. */
   basedOnNumber: number;
   updatedAtMs: number;
 }
@@ -344,18 +345,18 @@ interface AuditEntryTable {
   patientId: string | null;
   clinicianId: string | null;
   action: string;
-  /** The id of what was read or changed; never a name or an address. */
+  /** The id of what was viewed or changed; never a name or an address. */
   subject: string;
   /** The key through which another program did it. */
   accessKeyId: string | null;
   atMs: number;
 }
 
-/** Why a record was erased; a kind only, so that nothing about the person is left. */
+/** Why a record was erased; only a kind, so that nothing about the patient remains. */
 export const erasureReasons = ['asked-for', 'kept-long-enough', 'by-mistake', 'other'] as const;
 type ErasureReason = (typeof erasureReasons)[number];
 
-/** Append-only: whose record was erased, of which nothing else is left. */
+/** Append-only: whose record was erased; nothing else of it remains. */
 interface ErasureTable {
   patientId: string;
   clinicId: string;
