@@ -6,23 +6,23 @@ import { exerciseEndMsOf } from './times.js';
 import { type Share, shareOf } from './wilson.js';
 
 /**
- * How many sessions were done of those that were wanted. Excused ones, days of rest among them, count neither way;
- * what was begun counts as not done and is shown apart; practice beyond the plan is counted by itself.
+ * How many scheduled sessions were done. Excused ones, rest days among them, do not count either way; started ones
+ * count as not done and are shown separately; extra practice is counted separately too.
  */
 export type Tally = {
   done: number;
-  /** Of those done, how many in an easier form that the listener chose. */
+  /** Of those done, how many in an easier form the listener chose. */
   easier: number;
   partly: number;
   missed: number;
   excused: number;
-  /** Of those excused, how many were put off in pain or unwell. */
+  /** Of those excused, how many were skipped in pain or unwell. */
   unwell: number;
-  /** Done, partly and missed together. */
+  /** Done, not completed and missed together. */
   wanted: number;
-  /** Done or begun although nothing was planned. */
+  /** Done or started although nothing was scheduled. */
   beyond: number;
-  /** Done of those wanted, with its 95 % interval; null when nothing was wanted. */
+  /** The share of scheduled sessions done, with its 95% interval; null if none were scheduled. */
   share: Share | null;
 };
 
@@ -37,12 +37,12 @@ export function tallyOf(outcomes: readonly Outcome[]): Tally {
   return { done, easier, partly, missed, excused, unwell, wanted, beyond, share: shareOf(done, wanted) };
 }
 
-/** Whether all that was heard of a session was a shorter or lighter one. */
+/** Whether all that was heard of a session was a shorter or lighter version. */
 function wasEasier({ listened }: Outcome): boolean {
   return listened.length > 0 && !listened.some(isWholeSession);
 }
 
-/** The outcomes of each day, `YYYY-MM-DD`, oldest first; days without any are not there. */
+/** The outcomes of each day, `YYYY-MM-DD`, oldest first; days without any are absent. */
 export function byDay(outcomes: readonly Outcome[]): [day: string, outcomes: Outcome[]][] {
   return [...groupedBy(outcomes, ({ day }) => day)].sort(byKey);
 }
@@ -53,11 +53,11 @@ export function byWeek(outcomes: readonly Outcome[]): { monday: string; tally: T
   return weeks.map(([monday, own]) => ({ monday, tally: tallyOf(own) }));
 }
 
-/** When a session is due: before noon, before five, or later. Our choice; no source. */
+/** The part of the day when a session is due: before noon, before five, or later. Our choice; no source. */
 export const partsOfDay = ['morning', 'afternoon', 'evening'] as const;
 export type PartOfDay = (typeof partsOfDay)[number];
 
-/** The tally of each part of a day that has sessions, by when they were due. */
+/** The tally of each part of the day that has sessions, by when they were due. */
 export function byPartOfDay(outcomes: readonly Outcome[], zone: string): { part: PartOfDay; tally: Tally }[] {
   const parts = groupedBy(outcomes, ({ dueAtMs }) => partOf(timeOfDayIn(dueAtMs, zone)));
   return partsOfDay.flatMap((part) => {
@@ -74,18 +74,18 @@ function partOf(time: string): PartOfDay {
 export type ExerciseReached = {
   exerciseId: string;
   name: string;
-  /** Sessions with it that were wanted, and in how many of them it was heard to its end. */
+  /** Scheduled sessions that include it, and how many of them were heard to its end. */
   wanted: number;
   reached: number;
   share: Share | null;
 };
 
-/** Reports come every few seconds; the last of an exercise is often told a little before its end. Our choice. */
+/** Reports come every few seconds, so the last one of an exercise often comes a little before its end. Our choice. */
 const reachSlackMs = 5_000;
 
 /**
- * How often each exercise was heard to its end, in the order in which the newest version has them, then those that
- * are no longer in it. Versions whose exercises are not known any longer count for none.
+ * How often each exercise was heard to its end, in the order of the newest version, followed by exercises no longer in
+ * it. Versions whose exercises are unknown today are left out.
  */
 export function byExercise({ versions }: ProgramHistory, outcomes: readonly Outcome[]): ExerciseReached[] {
   const found = new Map<string, { name: string; wanted: number; reached: number }>();
@@ -112,7 +112,7 @@ export function byExercise({ versions }: ProgramHistory, outcomes: readonly Outc
   }));
 }
 
-/** What was done with another player, of which nothing is heard here, was reported as all of it. */
+/** A session played in another player, of which nothing is heard here, was reported as done in full. */
 function hasReached({ kind, listened }: Outcome, endMsOf: (listened: Listened) => number): boolean {
   if (listened.length === 0) return kind === 'done';
   return listened.some(

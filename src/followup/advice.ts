@@ -25,8 +25,8 @@ import { reportsOf, type SessionReport, signsOf } from './reports.js';
 
 /**
  * What a clinician may consider for each active program, and for each exercise of its newest version: the first
- * reason that holds decides, the gravest first. The same for every order of what happened. Nothing of it is ever done
- * by itself.
+ * applicable reason decides, most serious first. The result does not depend on the order of events. Nothing is ever
+ * carried out automatically.
  */
 export function adviceFor(history: History, progression: Progression): ProgramAdvice[] {
   const { programs, nowMs, zone, unreadNotesAtMs } = history;
@@ -48,7 +48,7 @@ export function adviceFor(history: History, progression: Progression): ProgramAd
     });
 }
 
-/** Pain is the person's, whichever program was listened to before it was told. */
+/** Pain belongs to the patient, whichever program was played before it was reported. */
 function painOfPerson(programs: readonly ProgramHistory[], day: string): PainChange | null {
   const standing = painStandingOn(painBeforeOf(programs.flatMap(({ outcomes }) => outcomes)), day);
   return standing.state === 'compared' ? standing : null;
@@ -77,10 +77,7 @@ function programAdvice(facts: ProgramFacts, progression: Progression): ProgramAd
   };
 }
 
-/**
- * What someone has written may be the reason against a step: none is advised before it is read. Everything else that is
- * advised stands.
- */
+/** A note may contain a reason against a step: no step up is advised before it is read. All other advice stands. */
 function heldByNotes(advice: ProgramAdvice, unread: number): ProgramAdvice {
   const condition = { id: 'unread-notes', found: unread, of: null, wanted: 0, bound: 'most' } as const;
   const conditions = [{ ...condition, holds: unread === 0 }, ...advice.whole.conditions];
@@ -109,7 +106,7 @@ function exerciseAdvices(
   progression: Progression,
 ): Weighed[] {
   const latest = Math.max(...doses.map(({ sinceVersion }) => sinceVersion));
-  // Most exercises have held since the same version.
+  // Most exercises have had their dose since the same version.
   const sessions = new Map<number, DoseSessions>();
   return doses.map((since) => {
     const { sinceVersion } = since;
@@ -128,7 +125,7 @@ function exerciseAdvices(
   });
 }
 
-/** A talk has no steps and no rule of its own; how it is borne is judged by the first rule. */
+/** A talk has no steps and no rule of its own; its tolerance is judged by the first rule. */
 function ruleFor({ prescribed }: DoseSince, { rules }: Progression): ProgressionRule {
   const [usual] = rules.values();
   const rule = rules.get(prescribed.exercise.ladder.progression ?? '') ?? usual;
@@ -139,12 +136,12 @@ function ruleFor({ prescribed }: DoseSince, { rules }: Progression): Progression
 type Decided = Pick<Advised, 'kind' | 'why'> & { mark: string };
 
 /**
- * Answers are about a whole session, not about one exercise: what changed last is the likeliest to have hurt, so less
- * of that is advised, and the others wait until it is known whether that was enough. Changing several things at once
- * would hide which of them it was.
+ * Answers are about a whole session, not about one exercise. What changed last is the most likely cause of pain, so a
+ * step down of that is advised, and the others wait until it is known whether that was enough. Changing several things
+ * at once would hide which one it was.
  *
- * @param about.stretch which stretch of days since the dose began: a step that was declined, and pain that creeps up,
- *   are asked about again in the next one
+ * @param about.stretch the period, counted since the dose began: a declined step and gradually rising pain are brought
+ *   up again in the next one
  */
 function decide(
   evidence: ExerciseEvidence,
@@ -161,7 +158,7 @@ function decide(
     const mark = painStays ? lastFlareSlot : lastHardSlot;
     return decided(previous === null ? 'review' : 'step-down', why, mark ?? '');
   }
-  // It lasts: an answer holds for as many whole points of it, and for a stretch of days.
+  // It persists: an answer covers that many whole points of it, and one period.
   if (creptPoints !== null) return decided('review', 'pain-creeps', `${Math.floor(creptPoints)} ${stretch}`);
   if (place.kind === 'no-steps') return decided('stay', 'no-steps');
   if (place.kind === 'above' || (place.kind === 'on' && place.isTop)) return decided('stay', 'top');
@@ -194,10 +191,9 @@ function adviceOf(
 }
 
 /**
- * Rule ADV-5: at most one step up at a time: several changes at once hide which one hurt, and a frail body has to
- * bear the sum of them. The exercise that has waited longest comes first, then the order of the program, so that no
- * exercise climbs its whole ladder before the others have begun. No step up at all while something else of the
- * program hurts.
+ * Rule ADV-5: at most one step up at a time: several changes at once would hide which one hurt, and a frail body has to
+ * bear their sum. The exercise that has waited longest comes first, then the order of the program, so that no exercise
+ * climbs its whole ladder before the others have started. No step up at all while something else in the program hurts.
  */
 function onePerProgram(weighed: readonly Weighed[]): ExerciseAdvice[] {
   const isGrave = ({ advice }: Weighed) => advice.kind === 'step-down' || isPainReview(advice);
@@ -227,8 +223,8 @@ const painReasons: readonly AdviceReason[] = [
 ];
 
 /**
- * While the program is to be looked at as a whole, its exercises only say so. Where that is for pain, less of what
- * changed last stays on offer: pain that lasts for months must not hide it.
+ * While the whole program needs a review, its exercises only say so. If that is because of pain, a step down of what
+ * changed last is still offered: pain that lasts for months must not hide it.
  */
 function underReview(weighed: readonly Weighed[], why: AdviceReason): ExerciseAdvice[] {
   return weighed.map(({ since, ladder, advice }) =>

@@ -1,12 +1,12 @@
 import type { Dose, DoseLimit } from './ladder.js';
 
-/** What a clinician may be advised to do. Advice is never carried out by itself: she signs, or she does not. */
+/** What a clinician may be advised to do. Advice is never carried out automatically: she signs it or not. */
 export const adviceKinds = ['step-up', 'stay', 'step-down', 'review'] as const;
 export type AdviceKind = (typeof adviceKinds)[number];
 
-/** Why: the first of the reasons that hold, in this order. */
+/** The reason: the first that applies, in this order. */
 export const adviceReasons = [
-  // Of the whole program: review.
+  // For the whole program: review.
   'sign-open',
   'sign-recent',
   'sign-since',
@@ -20,7 +20,7 @@ export const adviceReasons = [
   'gone-quiet',
   'too-little-done',
   'unreadable',
-  // Of an exercise.
+  // For an exercise.
   'program',
   'pain-stays',
   'pain-creeps',
@@ -38,7 +38,7 @@ export const adviceReasons = [
 ] as const;
 export type AdviceReason = (typeof adviceReasons)[number];
 
-/** What is asked of the data before a step, each with its number. */
+/** The criteria for a step, each with its number. */
 export const conditionIds = [
   'unread-notes',
   'open-signs',
@@ -75,17 +75,17 @@ export type ConditionId = (typeof conditionIds)[number];
 
 export type Condition = {
   id: ConditionId;
-  /** Null when nothing is known, which never counts as good. Shares are from 0 to 1. */
+  /** Null if nothing is known, which never counts as met. Shares are from 0 to 1. */
   found: number | null;
-  /** Of how many `found` was counted; null where that means nothing. */
+  /** The number that `found` is out of; null if that does not apply. */
   of: number | null;
   wanted: number;
-  /** Whether `wanted` is the least or the most that is wanted. */
+  /** Whether `wanted` is a minimum or a maximum. */
   bound: 'least' | 'most';
   holds: boolean;
 };
 
-/** What the small picture shows, oldest first; a value for each session that was answered. */
+/** The data of the small chart, oldest first; one value per answered session. */
 export type AdviceSeries = {
   painAfter: readonly { day: string; value: number }[];
   effort: readonly { day: string; value: number }[];
@@ -95,31 +95,31 @@ export type Advised = {
   kind: AdviceKind;
   why: AdviceReason;
   conditions: readonly Condition[];
-  /** Changes when what is advised, or what it rests on, is no longer the same: an answer holds for one key. */
+  /** Changes whenever the advice, or its basis, changes: an answer applies to one key. */
   key: string;
 };
 
 export type ExerciseAdvice = Advised & {
-  /** Place in the program, from 0. */
+  /** The position in the program, from 0. */
   exerciseIndex: number;
   exerciseId: string;
   /** Null for an exercise without steps. */
   ruleId: string | null;
-  /** As prescribed; precautions may keep what is done below it. */
+  /** As prescribed; precautions may keep the actual dose below it. */
   dose: Dose;
-  /** The ceilings of precautions that stand against the next step. */
+  /** The ceilings from precautions that prevent the next step. */
   limits: readonly DoseLimit[];
-  /** The full dose that is advised; null unless it is a step up or down. */
+  /** The full advised dose; null unless it is a step up or down. */
   to: Dose | null;
-  /** What the ladder calls it; null for the dose with which the exercise begins. */
+  /** Its name on the ladder; null for the starting dose. */
   toName: string | null;
-  /** When this dose began to hold. */
+  /** When this dose took effect. */
   sinceMs: number;
 };
 
 export const painChanges = ['better', 'worse', 'no-real-change'] as const;
 
-/** How pain before sessions went, as medians of the first week and of the last one, of 10. */
+/** The change in pain before sessions, as medians of the first week and the last, out of 10. */
 export type PainCourse = { from: number; to: number; change: (typeof painChanges)[number] };
 
 /** Advice on the newest version of one program. */
@@ -127,10 +127,10 @@ export type ProgramAdvice = {
   prescriptionId: string;
   title: string;
   versionNumber: number;
-  /** On the program as a whole: `review`, or the gravest of its exercises. */
+  /** For the program as a whole: `review`, or the most serious advice of its exercises. */
   whole: Advised;
   exercises: readonly ExerciseAdvice[];
   series: AdviceSeries;
-  /** Null as long as there are too few answers. */
+  /** Null while there are too few answers. */
   painCourse: PainCourse | null;
 };

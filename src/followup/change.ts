@@ -1,19 +1,19 @@
 import type { Measure } from './measures.js';
 import { roundBinaryError } from './units.js';
 
-/** A value of a measure as it was taken. */
+/** A recorded value of a measure. */
 export type Taken = {
   /** In the unit of the measure. */
   value: number;
   /** `YYYY-MM-DD`. */
   takenOn: string;
-  /** Who entered it, and is held to have taken it. */
+  /** Who entered it, and is taken to have measured it. */
   clinicianId: string;
 };
 
 /**
- * How a change compares with the smallest real one: `more`, `within`, `more-by-amount` or `more-by-percent` where two
- * numbers are published and only one of them is reached, `no-number` where none is published.
+ * How a change compares with the smallest real change: `more`, `within`, `more-by-amount` or `more-by-percent` if two
+ * numbers are published and only one of them is reached, `no-number` if none is published.
  */
 export const verdicts = ['more', 'more-by-amount', 'more-by-percent', 'within', 'no-number'] as const;
 export type Verdict = (typeof verdicts)[number];
@@ -22,21 +22,21 @@ export const directions = ['better', 'worse', 'other', 'same'] as const;
 type Direction = (typeof directions)[number];
 
 export type Change = {
-  /** Later less earlier, in the unit of the measure. */
+  /** The later value minus the earlier one, in the unit of the measure. */
   amount: number;
-  /** Of the earlier value; null when that was 0. */
+  /** Relative to the earlier value; null if that was 0. */
   percent: number | null;
-  /** `other` where neither way is better. */
+  /** `other` if neither direction is better. */
   direction: Direction;
   verdict: Verdict;
-  /** The amount that it was held against; null where none is published. */
+  /** The published amount it was compared with; null if there is none. */
   needed: number | null;
 };
 
 /**
- * The change from one value to a later one. A change of exactly the published number counts as real, as it does where
- * the numbers come from; for two raters the number for two is taken. Points and per cent of pain were published for
- * pain that eased: when it rose, points alone decide.
+ * The change from one value to a later one. A change of exactly the published number counts as real, as it does in the
+ * publications; for two raters, the number for two raters is used. Points and percent of pain were published for
+ * decreases: for an increase, points alone decide.
  */
 export function changeBetween({ realChange, better }: Measure, from: Taken, to: Taken): Change {
   const amount = roundBinaryError(to.value - from.value);

@@ -1,7 +1,7 @@
 import { addDays } from '../schedule/wallClock.js';
 import type { Outcome } from './history.js';
 
-/** One answer, on the day of its session; several of a day stay several. */
+/** One answer, on the day of its session; several on one day are kept separate. */
 export type Point = { day: string; atMs: number; value: number };
 
 export type Course = { painBefore: Point[]; painAfter: Point[]; effort: Point[] };
@@ -24,7 +24,7 @@ export function courseOf(outcomes: readonly Outcome[]): Course {
   };
 }
 
-/** Pain before sessions alone, in any order: of a year of sessions nothing else is looked at. */
+/** Only pain before sessions, in any order: in a year of sessions nothing else is needed. */
 export function painBeforeOf(outcomes: readonly Outcome[]): Point[] {
   return outcomes.flatMap(({ day, checkIns }) =>
     checkIns.flatMap(({ atMs, answers }) =>
@@ -33,20 +33,20 @@ export function painBeforeOf(outcomes: readonly Outcome[]): Point[] {
   );
 }
 
-/** A week with fewer answers says nothing. Our choice; no source. */
+/** A week with fewer answers is not used. Our choice; no source. */
 const leastAnswers = 3;
 const weekDays = 7;
 
-/** The middle of some answers, and how many there were. */
+/** The median of some answers, and their number. */
 export type Level = { median: number; answers: number };
 
-/** Where pain stood in the week from the first answer on; null with fewer than three answers. */
+/** Pain in the week that starts with the first answer; null with fewer than three answers. */
 export function baselineOf(points: readonly Point[]): Level | null {
   const end = firstWeekEnd(points);
   return end === null ? null : levelOf(points.filter(({ day }) => day < end));
 }
 
-/** The day after the week that begins with the first answer; null without one. */
+/** The day after the week that starts with the first answer; null without one. */
 function firstWeekEnd(points: readonly Point[]): string | null {
   let first = points[0]?.day;
   if (first === undefined) return null;
@@ -54,13 +54,13 @@ function firstWeekEnd(points: readonly Point[]): string | null {
   return addDays(first, weekDays);
 }
 
-/** Whether the week that ends with a day begins before the first week has ended: the two would share answers. */
+/** Whether the week ending on a day starts before the first week has ended: the two would share answers. */
 export function isTooEarly(points: readonly Point[], day: string): boolean {
   const end = firstWeekEnd(points);
   return end !== null && addDays(day, 1 - weekDays) < end;
 }
 
-/** Where it stood in the week that ends with a day; null with fewer than three answers. */
+/** Pain in the week ending on a day; null with fewer than three answers. */
 export function levelAt(points: readonly Point[], day: string): Level | null {
   const before = addDays(day, -weekDays);
   return levelOf(points.filter((point) => point.day > before && point.day <= day));
@@ -81,17 +81,17 @@ export function medianOf(values: readonly number[]): number {
 }
 
 /**
- * What makes a change of pain one that matters to people: about 2 points, or about 30 %, published as either (Farrar et
- * al. 2001, Pain 94:149). Those who begin high need the larger drop in points, so that both are asked for, which is our
- * choice. That was found for improvement; that pain has grown is said from 2 points on, whatever it was, which is the
- * careful side. Our choice.
+ * What makes a change in pain meaningful: about 2 points, or about 30%, published as either (Farrar et al. 2001, Pain
+ * 94:149). People with high initial pain need the larger drop in points, so both are required, which is our choice.
+ * That was found for improvement; an increase is called meaningful from 2 points on, whatever the initial level, to be
+ * careful. Our choice.
  */
 export const importantPain = { points: 2, share: 0.3 } as const;
 
-/** Between its ends nothing has changed that matters; a change up to an end, or beyond it, matters. */
+/** Between its ends no change is meaningful; a change that reaches an end, or goes beyond it, is. */
 export type Band = { from: number; to: number };
 
-/** The band around where pain began, within the scale from 0 to 10. */
+/** The band around the initial pain, within the scale from 0 to 10. */
 export function unchangedBand({ median }: Level): Band {
   return {
     from: Math.max(0, median - neededDrop(median)),
@@ -106,16 +106,16 @@ function neededDrop(median: number): number {
 export type PainChange = {
   before: Level;
   now: Level;
-  /** Less pain is negative. */
+  /** A decrease in pain is negative. */
   points: number;
-  /** Null where it began with no pain, of which there is no part. */
+  /** Null if initial pain was 0, which has no percentage. */
   percent: number | null;
   kind: 'less' | 'more' | 'within';
 };
 
 /**
- * How pain before sessions changed from the first week to the one that ends with a day; null with too few answers, and
- * as long as it is too early.
+ * The change in pain before sessions from the first week to the one ending on a day; null with too few answers, and
+ * while it is too early.
  */
 export function painChange(painBefore: readonly Point[], day: string): PainChange | null {
   if (isTooEarly(painBefore, day)) return null;
@@ -133,7 +133,7 @@ function changeOf(before: Level | null, now: Level | null): PainChange | null {
   };
 }
 
-/** How pain before sessions stands on a day, or why nothing can be said of it yet. */
+/** Pain before sessions as of a day, or why nothing can be said yet. */
 export type PainStanding =
   | ({ state: 'compared'; firstWeek: Week; lastWeek: Week } & PainChange)
   | { state: 'too-early' | 'too-few-answers' };
@@ -142,9 +142,9 @@ export type PainStanding =
 type Week = { from: string; until: string };
 
 /**
- * How pain before sessions changed from the week that begins with the first answer to the week that ends with a day.
- * Pages, notes, advice and the overview of the clinic all ask here, with all of a person's answers: the same days give
- * the same words.
+ * The change in pain before sessions from the week that starts with the first answer to the week ending on a day.
+ * Pages, notes, advice and the clinic overview all use this, with all of a patient's answers, so that the same days
+ * give the same wording.
  */
 export function painStandingOn(painBefore: readonly Point[], day: string): PainStanding {
   const known = painBefore.filter((point) => point.day <= day);
@@ -160,7 +160,7 @@ export function painStandingOn(painBefore: readonly Point[], day: string): PainS
   };
 }
 
-/** What was heard of a session and what was said of it, where the two do not fit each other; newest first. */
+/** Sessions where what was heard and what was reported do not match, newest first. */
 export function contradictions(outcomes: readonly Outcome[]): Outcome[] {
   return outcomes.filter(({ isContradictory }) => isContradictory).reverse();
 }

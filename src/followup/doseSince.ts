@@ -4,19 +4,20 @@ import type { VersionHistory } from './history.js';
 /** Since when an exercise of the newest version has had its dose. */
 export type DoseSince = {
   prescribed: PrescribedExercise;
-  /** The first version of all those since then that prescribe the same. */
+  /** The first of the consecutive versions that prescribe the same. */
   sinceVersion: number;
   sinceMs: number;
-  /** Where it ends in a usual session of the newest version; null when that is not known. */
+  /** Where it ends in a usual session of the newest version; null if unknown. */
   endsAtMs: number | null;
 };
 
 /**
- * When each exercise's dose last changed. A side is part of it, as half of the work is. An exercise that was taken out
- * and came back begins again, and what today's catalogue can no longer say counts as something else.
+ * When each exercise's dose last changed. The side is part of the dose, because half of the work depends on it. An
+ * exercise that was removed and came back starts over, and whatever today's catalogue can no longer represent counts as
+ * different.
  *
  * @param versions oldest first, at least one
- * @returns null when today's catalogue cannot say the newest version
+ * @returns null if today's catalogue cannot represent the newest version
  */
 export function dosesSince(versions: readonly VersionHistory[]): DoseSince[] | null {
   const newest = versions.at(-1);
@@ -39,7 +40,7 @@ function dosesByKey(exercises: readonly PrescribedExercise[]): Map<string, strin
   return new Map(keyed(exercises).map(([key, prescribed]) => [key, doseText(prescribed)]));
 }
 
-/** By id and by how often that id has come before, so that two of a kind stay apart. */
+/** By id and occurrence, so that two of a kind stay separate. */
 function keyed(exercises: readonly PrescribedExercise[]): [string, PrescribedExercise][] {
   const seen = new Map<string, number>();
   return exercises.map((prescribed) => {
@@ -50,7 +51,7 @@ function keyed(exercises: readonly PrescribedExercise[]): [string, PrescribedExe
   });
 }
 
-/** What is prescribed and what is done: a ceiling that comes or goes makes another dose, too. */
+/** The prescribed and the actual dose: adding or removing a ceiling also changes the dose. */
 function doseText({ dose, asPrescribed, side }: PrescribedExercise): string {
   const entries = [dose, asPrescribed.dose].map((each) =>
     Object.entries(each).sort(([a], [b]) => (a < b ? -1 : 1)),

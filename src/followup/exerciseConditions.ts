@@ -7,33 +7,33 @@ import { riseAfter, riseOnDay, type SessionReport } from './reports.js';
 
 export type ExerciseNumbers = { program: ProgramNumbers; rule: RuleNumbers };
 
-/** What the reports say about one exercise at its present dose. */
+/** What the reports say about one exercise at its current dose. */
 export type ExerciseEvidence = {
   conditions: readonly Condition[];
-  /** The last session after which pain rose and stayed, of those that count; null when there was none. */
+  /** The last counted session after which pain rose and did not settle; null if there was none. */
   lastFlareSlot: string | null;
-  /** As often as makes a pattern: pain rose and stayed. */
+  /** Often enough to form a pattern: pain rose and did not settle. */
   painStays: boolean;
-  /** The last session with too much effort; null when there was none. */
+  /** The last session with too much effort; null if there was none. */
   lastHardSlot: string | null;
   /**
-   * By how many points pain before sessions has become more since the dose began, without any one session to show for
-   * it; null when it has not, or by less than counts.
+   * The increase in points of pain before sessions since the dose began, when no single session shows it; null if there
+   * is none, or less than counts.
    */
   creptPoints: number | null;
-  /** Effort has grown at the same dose. */
+  /** Effort has increased at the same dose. */
   isEffortClimbing: boolean;
-  /** Too much effort, as often in a row. */
+  /** Too much effort, the required number of times in a row. */
   isTooHard: boolean;
-  /** More effort than is meant, as often in a row. */
+  /** Effort above target, the required number of times in a row. */
   isAboveEffort: boolean;
 };
 
 /**
- * The conditions for a step, each with its numbers.
+ * The criteria for a step, each with its number.
  *
- * Looked at are the last sessions in a row, and one more: only the session after one tells how the day after was. A
- * session that was missed says nothing about how the dose is borne and does not break the row; it counts in the share.
+ * They look at the last sessions in a row, and one more: only the following session shows how the next day was. A
+ * missed session says nothing about tolerance and does not break the row; it counts in the share.
  *
  * @param sessions those at the exercise's dose
  * @param beside.otherChangeMs when the dose of another exercise last changed; null for never
@@ -87,13 +87,13 @@ export function exerciseEvidence(
   };
 }
 
-/** A session with the one after it, which tells whether pain had settled. */
+/** A session with the following one, which shows whether pain had settled. */
 type Followed = { report: SessionReport; next: SessionReport | undefined };
 
-/** The sessions at a dose, and those of them after which pain rose and stayed, lately. */
+/** The sessions at a dose, and those of them after which pain rose and did not settle, recently. */
 export type DoseSessions = { own: readonly Followed[]; flares: readonly Followed[] };
 
-/** The sessions since a version began to hold; the one after each of them may be of another version. */
+/** The sessions since a version took effect; the following one may belong to another version. */
 export function sessionsSince(
   { reports, today }: ProgramFacts,
   sinceVersion: number,
@@ -111,7 +111,7 @@ function riseAfterOf({ report, next }: Followed): number | null {
   return riseAfter(report, next);
 }
 
-/** Pain rose by a real difference, and had not settled before the next session, or kept the listener from it. */
+/** Pain rose by a meaningful amount, and had not settled before the next session or prevented it. */
 function isFlare({ report, next }: Followed, numbers: ProgramNumbers): boolean {
   const points = numbers.importantPainPoints.value;
   const stayed = (riseAfter(report, next) ?? 0) >= points || next?.outcome.putOff === 'pain';
@@ -122,7 +122,7 @@ function lastSlot(own: readonly Followed[], isIt: (report: SessionReport) => boo
   return own.findLast(({ report }) => isIt(report))?.report.outcome.slot ?? null;
 }
 
-/** The means of the first and of the last few pains before sessions, which have none in common; null for too few. */
+/** The means of the first and last few pain values before sessions, without overlap; null for too few. */
 function firstAndLast(own: readonly Followed[], few: number): { from: number; to: number } | null {
   const first: number[] = [];
   const last: number[] = [];
@@ -135,7 +135,7 @@ function firstAndLast(own: readonly Followed[], few: number): { from: number; to
 }
 
 /**
- * By how many points the mean of the last few answers about effort lies above that of the first; of half of them where
+ * The difference in points between the mean of the last few effort answers and that of the first few; of each half if
  * there are fewer. Null with fewer than two.
  */
 function effortCourse(own: readonly Followed[], few: number): number | null {
@@ -152,7 +152,7 @@ function mean(values: readonly number[]): number {
   return values.reduce((sum, value) => sum + value, 0) / values.length;
 }
 
-/** How many of the last answers about effort, one after the other, were above a number. */
+/** How many of the last effort answers, in a row, were above a number. */
 function inARow(own: readonly Followed[], above: number): number {
   let count = 0;
   for (let back = own.length - 1; back >= 0; back -= 1) {
@@ -164,8 +164,8 @@ function inARow(own: readonly Followed[], above: number): number {
 }
 
 /**
- * Rule ADV-8: counted from the first session, not from the signature: a dose that no one has done yet is borne by
- * no one.
+ * Rule ADV-8: counted from the first session, not from the signature: a dose that no one has done yet has not been
+ * tolerated by anyone.
  */
 function daysAtDose(own: readonly Followed[], { today }: ProgramFacts): number {
   const first = own.find(({ report }) => report.outcome.kind === 'done' || report.outcome.kind === 'partly');
@@ -173,9 +173,9 @@ function daysAtDose(own: readonly Followed[], { today }: ProgramFacts): number {
 }
 
 /**
- * Rule ADV-2: whether every repetition of an exercise was done. A session counts as done when nine tenths of it were
- * heard, so the last exercises need more than that. Who broke a session off, or chose an easier one, had a reason:
- * then none of it counts for a step.
+ * Rule ADV-2: whether every repetition of an exercise was done. A session counts as done at nine tenths, so the last
+ * exercises need more than that. A listener who ended a session early, or chose an easier one, had a reason: none of it
+ * then counts for a step.
  */
 function isAllDone({ outcome, saysLess }: SessionReport, endsAtMs: number | null): boolean {
   if (outcome.kind !== 'done' || saysLess) return false;
@@ -189,7 +189,10 @@ function isAllDone({ outcome, saysLess }: SessionReport, endsAtMs: number | null
   return isReported || isReached;
 }
 
-/** In days, up to today: a break or a week of missed sessions makes a beginner again. Null when there is no session. */
+/**
+ * In days, up to today: after a break or a week of missed sessions, everyone is a beginner again. Null if there is no
+ * session.
+ */
 function longestGap(look: readonly Followed[], { today }: ProgramFacts): number | null {
   const days = [...look.map(({ report }) => dayNumber(report.day)), today];
   return look.length === 0
@@ -226,7 +229,7 @@ function ofAll(id: ConditionId, look: readonly Followed[], isGood: (each: Follow
   };
 }
 
-/** Rule ADV-1: null as soon as one is not known: what no one said is not taken for good. */
+/** Rule ADV-1: null as soon as one is unknown: what no one reported is not assumed to be good. */
 function highest(values: readonly (number | null)[]): number | null {
   const known = values.flatMap((value) => value ?? []);
   return known.length === 0 || known.length < values.length ? null : Math.max(...known);

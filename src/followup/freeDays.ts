@@ -3,12 +3,11 @@ import { mondayOf } from '../schedule/wallClock.js';
 import type { Outcome } from './history.js';
 
 /**
- * Tells missed days from free ones where a program wants fewer days a week than it offers. The days of a week on
- * which something was done, or begun, count first. Of what is still wanted then, as many days are missed as can no
- * longer be made up for, the latest of those that passed; the others were free. On a day that was chosen, all of its
- * sessions are wanted.
+ * Distinguishes missed days from free ones if a program asks for fewer days a week than it offers. The days on which
+ * something was done or started count first. Of the days still required, those that can no longer be made up count as
+ * missed, latest first; the others were free. On a chosen day, all of its sessions are required.
  *
- * @param occurrences also those of the days to come, which can still be chosen
+ * @param occurrences including those of the coming days, which can still be chosen
  * @param today in the patient's zone
  */
 export function withFreeDays(
@@ -34,9 +33,9 @@ export function withFreeDays(
 
 type Week = {
   monday: string;
-  /** On how many days it is to be done, as the last plan of the week has it. */
+  /** The number of days on which it is to be done, from the last plan of the week. */
   wantedDays: number;
-  /** Days that are offered, in order. */
+  /** The days offered, in order. */
   days: readonly string[];
 };
 

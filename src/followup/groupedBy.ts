@@ -1,4 +1,4 @@
-/** Items by a key of theirs; keys and items in the order in which they came. */
+/** Groups items by key; keys and items keep their order. */
 export function groupedBy<Item, Key>(items: readonly Item[], keyOf: (item: Item) => Key): Map<Key, Item[]> {
   const groups = new Map<Key, Item[]>();
   for (const item of items) {

@@ -2,13 +2,13 @@ import type { Listened } from '../listening/listened.js';
 import type { CheckInAnswers, EasierChoice, NotTodayReason } from '../listening/report.js';
 import type { PrescribedExercise } from '../program/prescribed.js';
 
-/** What happened so far, as the rules of the follow-up read it: one patient, all programs, oldest first throughout. */
+/** What has happened so far, for the follow-up rules: one patient, all programs, oldest first throughout. */
 export type History = {
-  /** IANA zone of the patient; days are days there. */
+  /** The patient's IANA zone; days are days in that zone. */
   zone: string;
   nowMs: number;
   programs: readonly ProgramHistory[];
-  /** When notes were written that no one has read yet: they hold every step up. */
+  /** When the unread notes were written: they hold every step up. */
   unreadNotesAtMs: readonly number[];
 };
 
@@ -17,7 +17,7 @@ export type ProgramHistory = {
   title: string;
   state: 'active' | 'paused' | 'ended';
   versions: readonly VersionHistory[];
-  /** Every session that was planned up to now, and every other one that was begun. */
+  /** Every session planned up to now, and every other one that was started. */
   outcomes: readonly Outcome[];
   warnings: readonly WarningGiven[];
 };
@@ -26,65 +26,65 @@ export type ProgramHistory = {
 export type VersionHistory = {
   number: number;
   signedAtMs: number;
-  /** How many sessions a week were prescribed; the listener may be free to choose among more. */
+  /** The number of sessions prescribed per week; the listener may choose among more. */
   sessionsAWeek: number;
-  /** Null when today's catalogue can no longer say the version. */
+  /** Null if today's catalogue can no longer represent the version. */
   exercises: readonly PrescribedExercise[] | null;
-  /** How long a usual session takes; null where `exercises` is. */
+  /** The length of a usual session; null if `exercises` is. */
   durationMs: number | null;
-  /** Where each exercise of a usual session ends, in the order of the program; empty where `exercises` is null. */
+  /** Where each exercise of a usual session ends, in program order; empty if `exercises` is null. */
   exerciseEndsMs: readonly number[];
-  /** The same of the easier sessions that were heard in place of a usual one. */
+  /** The same for the easier sessions that were heard instead of a usual one. */
   easier?: Partial<Record<EasierChoice, { durationMs: number; exerciseEndsMs: readonly number[] }>>;
 };
 
 /**
- * `done`: to the end, or nine tenths of it, or reported as all of it. `partly`: begun, or reported as most or some.
- * `excused`: nothing was wanted, or the listener was unwell. `missed`: everything else that was wanted.
+ * `done`: heard to the end or to nine tenths, or reported as all done. `partly`: started, or reported as most or some.
+ * `excused`: nothing was required, or the listener was unwell. `missed`: everything else that was scheduled.
  */
 export const outcomeKinds = ['done', 'partly', 'missed', 'excused'] as const;
 export type OutcomeKind = (typeof outcomeKinds)[number];
 
 /**
- * Why nothing was wanted: taken off the plan (pause, break, warning, change, a program that could not be played), a
- * free day, or put off unwell.
+ * Why nothing was required: canceled (pause, break, warning, change, a program that could not be played), a free day,
+ * or skipped unwell.
  */
 const excuses = ['off-plan', 'free-day', 'unwell'] as const;
 type Excuse = (typeof excuses)[number];
 
-/** A check-in as it was kept; several of one session stay several. */
+/** A check-in as stored; several for one session are kept separate. */
 export type CheckInGiven = {
   id: string;
   atMs: number;
   answers: CheckInAnswers;
-  /** Whoever answered for the patient; null when they did themselves. */
+  /** Who answered for the patient; null if they answered themselves. */
   caregiverId: string | null;
 };
 
-/** What came of one session. */
+/** The outcome of one session. */
 export type Outcome = {
   slot: string;
   /** `YYYY-MM-DD` in the patient's zone. */
   day: string;
-  /** False for one that was begun although no plan knew its slot; it counts as practice, not as prescribed. */
+  /** False for one that was started although no plan contained its slot; it counts as extra practice. */
   isPlanned: boolean;
   dueAtMs: number;
-  /** The version that was listened to, or else the one that planned it. */
+  /** The version that was played, or else the one that planned it. */
   versionNumber: number;
   kind: OutcomeKind;
   excuse: Excuse | null;
-  /** Why it was put off, if it was. */
+  /** Why it was skipped, if it was. */
   putOff: NotTodayReason | null;
   listened: readonly Listened[];
   checkIns: readonly CheckInGiven[];
-  /** What was reported and what was heard do not fit each other: all done but nothing heard through, or the reverse. */
+  /** The report and what was heard do not match: all reported as done but not heard through, or the reverse. */
   isContradictory: boolean;
 };
 
-/** A warning sign that was given. */
+/** A warning sign that was reported. */
 export type WarningGiven = {
   atMs: number;
-  /** Null when it was not during a session of this program. */
+  /** Null if it was not during a session of this program. */
   versionNumber: number | null;
   signs: readonly string[];
   answeredAtMs: number | null;

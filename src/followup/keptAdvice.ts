@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { adviceKinds } from './adviceParts.js';
 
-/** What is read of advice that was kept as it was shown; an older one may lack some of it. */
+/** The part of stored advice that is read; older advice may lack some of it. */
 const keptSchema = z.looseObject({
   key: z.string().default(''),
   kind: z.enum(adviceKinds).nullable().catch(null),
@@ -9,7 +9,7 @@ const keptSchema = z.looseObject({
 });
 export type KeptAdvice = z.infer<typeof keptSchema>;
 
-/** Reads advice that was answered, from the JSON in which it is kept. */
+/** Reads answered advice from its stored JSON. */
 export function readKeptAdvice(json: string): KeptAdvice {
   return keptSchema.parse(JSON.parse(json));
 }

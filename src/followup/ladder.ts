@@ -1,42 +1,42 @@
 import { doseUnder, lowestCeiling } from '../program/adapt.js';
 import type { PrescribedExercise } from '../program/prescribed.js';
 
-/** A full dose, by its keys. */
+/** A full dose, by key. */
 export type Dose = Readonly<Record<string, number>>;
 
-/** Where a dose stands: rung 0 is the dose with which the exercise begins, rung n its step n. */
+/** The position of a dose: rung 0 is the starting dose, rung n is step n. */
 type LadderPlace =
   | { kind: 'no-steps' }
   | { kind: 'below' }
   | { kind: 'on'; rung: number; isTop: boolean }
   | { kind: 'between'; below: number; above: number }
   | { kind: 'above' }
-  /** More of one thing and less of another than its rungs: no step follows from it. */
+  /** More of one thing and less of another than any rung: no step follows from it. */
   | { kind: 'off' };
 
-/** The dose beside the present one, and the name of its step; null for the dose with which the exercise begins. */
+/** The dose next to the current one, and the name of its step; null for the starting dose. */
 type Rung = { dose: Dose; name: string | null };
 
-/** A ceiling that a precaution sets on a number of a dose. */
+/** A ceiling that a precaution sets on one number of a dose. */
 export type DoseLimit = { precaution: string; key: string; ceiling: number };
 
 export type OnLadder = {
   place: LadderPlace;
   /** Null at the top, above it, off the ladder, and where a ceiling prevents it. */
   next: Rung | null;
-  /** Null at the bottom, below it, off the ladder, and where nothing that is done would become less. */
+  /** Null at the bottom, below it, off the ladder, and if nothing in the actual dose would decrease. */
   previous: Rung | null;
-  /** The ceilings that stand against the step that would be next. */
+  /** The ceilings that prevent the next step. */
   limits: readonly DoseLimit[];
 };
 
 /**
- * Rule ADV-6: where a prescribed dose stands on its exercise's ladder, and what is next to it. Only the numbers that
- * the ladder moves are compared and changed: a longer rest or a slower pace that a clinician chose stays as she chose
- * it. Off the rungs, the next dose is never less of anything than the present one and the previous one never more.
+ * Rule ADV-6: where a prescribed dose is on its exercise's ladder, and what is next to it. Only the numbers that the
+ * ladder changes are compared and changed: a longer rest or a slower pace that a clinician chose stays. Off the rungs,
+ * the next dose is never less of anything than the current one, and the previous one never more.
  *
- * Where precautions set ceilings, no step up is there that raises a number above one, since what is done would not be
- * what was signed; and the step down is the first one by which what is done becomes less.
+ * With ceilings from precautions, no step up raises a number above one, because what is done would differ from what was
+ * signed; the step down is the first one that reduces what is done.
  */
 export function onLadder(prescribed: PrescribedExercise): OnLadder {
   const { exercise } = prescribed;
@@ -65,7 +65,7 @@ export function onLadder(prescribed: PrescribedExercise): OnLadder {
   };
 }
 
-/** The lowest ceiling on each number that a dose would raise above it. */
+/** The lowest ceiling on each number that a dose would exceed. */
 function limitsOn(dose: Dose, { asPrescribed, adaptations }: PrescribedExercise): DoseLimit[] {
   const present: Dose = asPrescribed.dose;
   return Object.entries(dose).flatMap(([key, value]): DoseLimit[] => {
@@ -79,7 +79,7 @@ function limitsOn(dose: Dose, { asPrescribed, adaptations }: PrescribedExercise)
   });
 }
 
-/** Whether less would be done by another prescribed dose than is done now. */
+/** Whether another prescribed dose would reduce what is actually done. */
 function doesLess(dose: Dose, { exercise, adaptations, dose: done }: PrescribedExercise): boolean {
   const now: Dose = done;
   return Object.entries(doseUnder(dose, exercise.limits, adaptations)).some(

@@ -2,19 +2,19 @@ import type { Measure } from './measures.js';
 import { type Reading, readTyped, type TypedValue, type Unreadable } from './typedValue.js';
 import { roundBinaryError } from './units.js';
 
-/** What becomes of a value as it was typed; a value is in the unit of the measure. */
+/** The result of reading a typed value; values are in the unit of the measure. */
 export type Entry =
   | { kind: 'refused'; why: Unreadable | 'not-whole' | 'not-plausible' }
-  /** To be asked which is meant. */
+  /** Ask which one is meant. */
   | { kind: 'several'; readings: readonly [Reading, ...Reading[]] }
-  /** To be asked whether it is right: it is rare, or far from the value before. */
+  /** Ask for confirmation: it is unusual, or far from the previous value. */
   | { kind: 'unusual'; value: number; why: 'range' | 'step' }
   | { kind: 'usual'; value: number };
 
 /**
- * Judges a value that was typed for a measure. Nothing is ever changed: it is read, asked about, or refused.
+ * Judges a value typed for a measure. It is read, questioned, or refused, but never changed.
  *
- * @param lastValue the value before it, or null
+ * @param lastValue the previous value, or null
  */
 export function judgeEntry(measure: Measure, typed: string, lastValue: number | null): Entry {
   const read = readMeasure(typed, measure);
@@ -31,10 +31,10 @@ export function judgeEntry(measure: Measure, typed: string, lastValue: number | 
   return isFar ? { kind: 'unusual', value, why: 'step' } : { kind: 'usual', value };
 }
 
-/** Slower than anyone who is measured, and faster: bounds for reading a time. */
+/** Slower and faster than anyone who is measured: bounds for reading a time. */
 const timedSeconds = { least: 0.1, most: 3600 };
 
-/** Reads a value; the seconds that a distance took become the speed. */
+/** Reads a value; seconds over a distance become a speed. */
 function readMeasure(typed: string, measure: Measure): TypedValue {
   const read = readTyped(typed, measure);
   const { timedOverMeters } = measure;

@@ -6,27 +6,30 @@ import { factorBetween, knownUnits } from './units.js';
 const words = z.string().trim().min(1);
 const id = z.string().regex(/^[a-z][a-z0-9-]{0,60}$/);
 
-/** `published`: read in the publisher's own words; `secondary`: in someone else's; `common-practice`: in none. */
+/**
+ * `published`: read in the original publication; `secondary`: read in another one; `common-practice`: no published
+ * source.
+ */
 export const sourceStatuses = ['published', 'secondary', 'common-practice'] as const;
 
 const sourceSchema = z.strictObject({ status: z.enum(sourceStatuses), text: words });
 export type Source = z.infer<typeof sourceSchema>;
 
-/** The smallest change in one person that is more than chance and the error of measuring. */
+/** The smallest change in one person that exceeds chance and measurement error. */
 const realChangeSchema = z.discriminatedUnion('kind', [
   z.strictObject({
     kind: z.literal('amount'),
     amount: z.number().positive(),
-    /** The same when two people measured. */
+    /** The same for two raters. */
     amongRaters: z.number().positive().optional(),
-    /** In whom it was found. */
+    /** The study population. */
     population: words,
     source: sourceSchema,
   }),
   z.strictObject({
     kind: z.literal('amount-and-percent'),
     amount: z.number().positive(),
-    /** Of the value before. */
+    /** Relative to the previous value. */
     percent: z.number().positive().max(100),
     population: words,
     source: sourceSchema,
@@ -38,24 +41,24 @@ const whenSchema = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('at-least'), value: z.number() }),
   z.strictObject({ kind: z.literal('above'), value: z.number() }),
   z.strictObject({ kind: z.literal('at-most'), value: z.number() }),
-  /** The last value of another measure less that of this one. */
+  /** The last value of another measure minus that of this one. */
   z.strictObject({
     kind: z.literal('loss-since'),
     measure: id,
     amount: z.number().positive(),
-    /** Only where both were taken on one day. */
+    /** Only if both were taken on the same day. */
     sameDay: z.boolean().default(false),
   }),
-  /** The greatest earlier value less the last one. */
+  /** The greatest earlier value minus the last one. */
   z.strictObject({ kind: z.literal('loss-between'), amount: z.number().positive() }),
 ]);
 
 const considerationSchema = z.strictObject({
   id,
   when: whenSchema,
-  /** Only from this age on; whoever may have reached it counts. */
+  /** Only from this age on; an age that may have been reached counts. */
   fromAge: z.int().positive().optional(),
-  /** The name of its line in a picture. */
+  /** The name of its line in a chart. */
   line: words.max(30).optional(),
   words,
   source: sourceSchema,
@@ -64,13 +67,13 @@ export type Consideration = z.infer<typeof considerationSchema>;
 
 const bandsSchema = z.strictObject({
   about: words,
-  /** From the least; each up to and including a value, the last without an end. */
+  /** From the lowest; each up to and including a value, the last one open-ended. */
   steps: z.array(z.strictObject({ words, upTo: z.number().optional() })).min(2),
   source: sourceSchema,
 });
 
 const belowAverageSchema = z.strictObject({
-  /** A value under these is below average at an age from `from` to `until`, both inclusive. */
+  /** A value below these is below average at ages `from` to `until`, both inclusive. */
   ages: z
     .array(
       z.strictObject({
@@ -90,7 +93,7 @@ const shared = {
   unit: z.string().trim().max(20),
   oneUnit: words.max(20).optional(),
   otherUnits: z.array(z.enum(knownUnits)),
-  /** A speed over this distance: a time that is typed with its unit becomes one. */
+  /** A speed over this distance: a time typed with its unit is converted. */
   timedOverMeters: z.number().positive().optional(),
   decimals: z.int().min(0).max(2),
   better: z.enum(['higher', 'lower', 'neither']),
@@ -108,14 +111,14 @@ const activitySchema = z.strictObject(shared);
 const fileSchema = z.strictObject({ measures: z.array(measureSchema).min(1), activity: activitySchema });
 
 type CatalogueMeasure = z.infer<typeof measureSchema>;
-/** What can be measured: one of the catalogue, an activity that a patient chose, or one of the clinic's own. */
+/** Something that can be measured: from the catalogue, an activity that a patient chose, or a clinic measure. */
 export type Measure = Omit<CatalogueMeasure, 'protocol' | 'rangeSource'> & {
-  /** Null for one that the clinic made up. */
+  /** Null for a clinic measure. */
   protocol: CatalogueMeasure['protocol'] | null;
 };
 export type Measures = {
   measures: readonly CatalogueMeasure[];
-  /** What the activities that patients choose have in common. */
+  /** What all patient-chosen activities have in common. */
   activity: z.infer<typeof activitySchema>;
 };
 

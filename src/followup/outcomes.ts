@@ -7,23 +7,25 @@ import { withFreeDays } from './freeDays.js';
 import type { CheckInGiven, Outcome, VersionHistory } from './history.js';
 import { durationMsOf } from './times.js';
 
-/** A listening that no one stopped or ended, and of which nothing was told for so long, is over. Our choice. */
+/**
+ * A playback that was not stopped or ended, and about which nothing was reported for this long, is over. Our choice.
+ */
 const silentMs = 60 * 60_000;
 
-/** What happened with one program, in any order; what was told twice may stand in it twice. */
+/** What happened with one program, in any order; duplicates are allowed. */
 export type Happened = {
   prescriptionId: string;
   /** IANA zone of the patient. */
   zone: string;
   nowMs: number;
-  /** Every planned slot up to now, the canceled ones too, and those of the next six days. */
+  /** Every planned slot up to now, including canceled ones, and those of the next six days. */
   occurrences: readonly Occurrence[];
   versions: readonly Pick<VersionHistory, 'number' | 'durationMs' | 'easier'>[];
   listened: readonly Listened[];
   checkIns: readonly SlotCheckIn[];
-  /** Of all programs of the patient: who was unwell was unwell for all of them. */
+  /** For all of the patient's programs: being unwell applies to all of them. */
   putOff: readonly PutOff[];
-  /** Slots that another player fetched, of which nothing can be heard here. */
+  /** Slots downloaded by another player, which cannot be heard here. */
   fetchedSlots: ReadonlySet<string>;
 };
 
@@ -38,10 +40,10 @@ export type PutOff = {
 };
 
 /**
- * What came of every session of a program that was planned up to now, and of every other one that was begun or
- * reported; in the order of their times. The same for every order and doubling of what happened.
+ * The outcome of every session of a program planned up to now, and of every other one that was started or reported, in
+ * order of time. The result does not depend on the order of events or on duplicates.
  *
- * A slot that is not over is left out: one of today to which nothing has come yet, and one that is still listened to.
+ * A slot that is not over is left out: one of today without any event yet, and one that is still being played.
  */
 export function outcomesOf(happened: Happened): Outcome[] {
   const { occurrences, nowMs, zone } = happened;
@@ -59,7 +61,7 @@ export function outcomesOf(happened: Happened): Outcome[] {
   return withFreeDays(found, occurrences, today).sort(byTime);
 }
 
-/** What was told of one slot, each once, in an order that does not depend on how it came. */
+/** What was reported about one slot, each once, in an order that does not depend on how it arrived. */
 type SlotReports = { listened: Listened[]; checkIns: SlotCheckIn[]; putOff: PutOff[] };
 const nothing: SlotReports = { listened: [], checkIns: [], putOff: [] };
 
@@ -102,7 +104,7 @@ function isOver(happened: Happened, { slot, today, occurrence, what }: Seen): bo
   if (what.listened.some((each) => isStillHeard(happened, each))) return false;
   const day = dayOfSlot(slot);
   if (day < today || what.listened.length + what.checkIns.length > 0) return true;
-  // One of a day to come that was put off may still be done.
+  // A future one that was skipped can still be done.
   if (day > today) return false;
   return (
     what.putOff.length > 0 || (occurrence?.isCancelled === true && occurrence.startsAtMs <= happened.nowMs)
@@ -121,7 +123,7 @@ function isThrough({ versions }: Happened, listened: Listened): boolean {
   return isDone(listened, durationMsOf(version, listened));
 }
 
-/** Null for what no plan knew and no one began or reported: it was only put off. */
+/** Null for a slot that no plan contained and that was neither started nor reported, only skipped. */
 function outcomeOf(
   happened: Happened,
   slot: string,
@@ -132,7 +134,7 @@ function outcomeOf(
   const first = listened[0]?.startedAtMs ?? checkIns[0]?.atMs;
   const dueAtMs = occurrence?.startsAtMs ?? first;
   if (dueAtMs === undefined) return null;
-  // Whichever counts: of those that were heard through the last one, else the last that was begun.
+  // The one that counts: the last of those heard through, else the last one started.
   const versionNumber =
     (through.at(-1) ?? listened.at(-1))?.versionNumber ??
     checkIns.at(-1)?.versionNumber ??
@@ -143,7 +145,7 @@ function outcomeOf(
   return {
     slot,
     day: dayOfSlot(slot),
-    // What was taken off the plan after it was begun was wanted when it was done.
+    // What was canceled after it was started had been scheduled when it was done.
     isPlanned: isWanted || (occurrence !== undefined && first === undefined),
     dueAtMs,
     versionNumber,
@@ -159,7 +161,7 @@ function wasWanted({ isCancelled, lastChangedAtMs }: Occurrence, firstAtMs: numb
   return !isCancelled || (firstAtMs !== undefined && firstAtMs < lastChangedAtMs);
 }
 
-/** Put off in pain or ill: that session, the later ones of its day, and whatever else was still to come that day. */
+/** Skipped in pain or unwell: that session, the later ones of its day, and everything still ahead on that day. */
 function wasUnwell(
   { prescriptionId, putOff, occurrences }: Happened,
   slot: string,
@@ -168,7 +170,7 @@ function wasUnwell(
   return putOff.some((each) => {
     if (!isUnwell(each.reason) || dayOfSlot(each.slot) !== dayOfSlot(slot)) return false;
     if (each.prescriptionId !== prescriptionId) return each.atMs <= dueAtMs;
-    // Not by their numbers: those of a day are out of order when its times were changed.
+    // Not by number: the numbers of a day are out of order if its times were changed.
     const putOffDueAtMs = occurrences.find((occurrence) => occurrence.slot === each.slot)?.startsAtMs;
     return (putOffDueAtMs ?? each.atMs) <= dueAtMs;
   });
@@ -192,7 +194,7 @@ function amountsOf({ checkIns }: Reports) {
   return new Set(checkIns.flatMap(({ answers }) => answers.done ?? []));
 }
 
-/** What another player played cannot be heard here: reporting it as done contradicts nothing. */
+/** What another player played cannot be heard here, so reporting it as done contradicts nothing. */
 function isContradictory(reports: Reports, isFetched: boolean): boolean {
   const said = amountsOf(reports);
   const allButUnheard = said.has('all') && !reports.isThrough && (reports.hasBegun || !isFetched);

@@ -1,9 +1,9 @@
 import type { Measure, Measures } from './measures.js';
 
-/** What a clinic records about a measure of its own, or an activity that a patient chose. */
+/** A clinic measure, or an activity that a patient chose, as stored. */
 export type OwnMeasureDetails = {
   id: string;
-  /** Null for one of the whole clinic. */
+  /** Null for one that belongs to the whole clinic. */
   patientId: string | null;
   name: string;
   unit: string;
@@ -12,7 +12,7 @@ export type OwnMeasureDetails = {
   better: Measure['better'];
 };
 
-/** A measure that is not in the catalogue; one of the clinic's own is compared with itself only. */
+/** A measure that is not in the catalogue; a clinic measure is compared only with itself. */
 export function measureOfOwn(own: OwnMeasureDetails, { activity }: Measures): Measure {
   const { id, name } = own;
   if (own.patientId !== null) return { ...activity, id, name };

@@ -7,8 +7,8 @@ import type { ProgramNumbers } from './progression.js';
 import { riseOnDay, type SessionReport } from './reports.js';
 
 /**
- * Rule ADV-4: very much pain even once; much pain before or after sessions, even if it is always there and never
- * rises; and a steep rise within one session. What to do about any of it is for a clinician to say, not for a rule.
+ * Rule ADV-4: very severe pain even once; severe pain before or after sessions, even if it is constant and never rises;
+ * and a steep rise within one session. What to do about it is for a clinician to decide, not for a rule.
  */
 export function painHighChecks({ reports, others, today }: ProgramFacts, numbers: ProgramNumbers): Check[] {
   const from = dayBack(today, numbers.flareDays.value);
@@ -59,7 +59,7 @@ export function painHighChecks({ reports, others, today }: ProgramFacts, numbers
   ];
 }
 
-/** A report, and what names it among those of all programs. */
+/** A report, with its key among all programs. */
 type Marked = { report: SessionReport; mark: string };
 
 function highDaysCheck(
@@ -75,8 +75,8 @@ function highDaysCheck(
 }
 
 /**
- * Sessions that were begun and not brought to their end, the last ones in a row: something stops them, and more would
- * not help. What was missed or put off between them says nothing about it.
+ * Sessions that were started but not completed, the last ones in a row: something stops the patient, and more would not
+ * help. Sessions missed or skipped in between are ignored.
  */
 export function brokenOffCheck({ recent }: ProgramFacts, numbers: ProgramNumbers): Check {
   const started = recent
@@ -101,8 +101,8 @@ function lastMark(marked: readonly Marked[]): string {
 }
 
 /**
- * Put off in pain or unwell on several days. Each such day is excused, and an answer, and no session to see a rise in:
- * nothing else would tell a clinician of it.
+ * Skipped in pain or unwell on several days. Each such day is excused, but it is an answer without a session in which a
+ * rise could show: nothing else would bring it to a clinician's attention.
  */
 export function putOffCheck({ program, today }: ProgramFacts, numbers: ProgramNumbers): Check {
   const from = dayBack(today, numbers.unwellDays.value);
@@ -120,12 +120,14 @@ export function putOffCheck({ program, today }: ProgramFacts, numbers: ProgramNu
   };
 }
 
-/** Even where nothing was wanted that day, or something was done after all. */
+/** Even if nothing was required that day, or something was done after all. */
 function isPutOffUnwell({ excuse, putOff }: Outcome): boolean {
   return excuse === 'unwell' || (putOff !== null && isUnwell(putOff));
 }
 
-/** More pain than in the first week, by a size that counts. It lasts, so that it is asked again from time to time. */
+/**
+ * More pain than in the first week, by a meaningful amount. It persists, so it is brought up again from time to time.
+ */
 export function painWorseChecks({ pain, today }: ProgramFacts, numbers: ProgramNumbers): Check[] {
   if (pain === null) return [];
   return [

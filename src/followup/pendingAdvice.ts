@@ -1,19 +1,19 @@
 import type { AdviceKind, Advised, ExerciseAdvice, ProgramAdvice } from './adviceParts.js';
 
-/** One thing that a clinician is asked about: an exercise, or the program as a whole where `exerciseIndex` is null. */
+/** One item of advice for a clinician: about an exercise, or about the whole program if `exerciseIndex` is null. */
 export type PendingAdvice = { exerciseIndex: number | null; advice: Advised };
 
-/** Whether advice on an exercise is asked about by itself. */
+/** Whether advice on an exercise is an item of its own. */
 export function isPendingAlone({ kind, why }: ExerciseAdvice): boolean {
   return kind !== 'stay' && why !== 'program';
 }
 
-/** Whether a program is to be looked at as a whole, and not because of one of its exercises. */
+/** Whether a program needs a review as a whole, and not because of one of its exercises. */
 export function isReviewedWhole({ whole, exercises }: ProgramAdvice): boolean {
   return whole.kind === 'review' && !exercises.some(({ why }) => why === whole.why);
 }
 
-/** What a clinician is asked about one program. */
+/** The items of advice for one program. */
 export function listPendingAdvice(program: ProgramAdvice): PendingAdvice[] {
   const exercises = program.exercises
     .filter(isPendingAlone)
@@ -23,16 +23,16 @@ export function listPendingAdvice(program: ProgramAdvice): PendingAdvice[] {
     : exercises;
 }
 
-/** What stands on the first page under a name of its own already. */
+/** Items that the home page already lists under their own names. */
 const toldOtherwise = ['sign-open', 'gone-quiet'] as const;
 
 const waitingKinds = ['review', 'step-down', 'step-up'] as const satisfies readonly AdviceKind[];
 export type WaitingKind = (typeof waitingKinds)[number];
 
 /**
- * The gravest advice that no one has answered, over all programs of a patient; null when nothing waits.
+ * The most serious unanswered advice in all of a patient's programs; null if none is waiting.
  *
- * @param isAnswered whether a clinician has answered this piece of advice as it stands now
+ * @param isAnswered whether a clinician has answered this advice in its current form
  */
 export function findGravestPendingAdvice(
   programs: readonly ProgramAdvice[],

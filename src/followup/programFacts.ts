@@ -7,24 +7,24 @@ import type { ProgramNumbers } from './progression.js';
 import type { SessionReport, SignGiven } from './reports.js';
 import { shareOf } from './wilson.js';
 
-/** What the rules read of one program, worked out once. */
+/** The facts about one program that the rules use, computed once. */
 export type ProgramFacts = {
   program: ProgramHistory;
-  /** Of all programs of the patient. */
+  /** For all of the patient's programs. */
   signs: readonly SignGiven[];
   reports: readonly SessionReport[];
-  /** What was told of the patient's other programs: one body bears them all. */
+  /** What was reported about the patient's other programs: one body bears them all. */
   others: readonly { prescriptionId: string; reports: readonly SessionReport[] }[];
-  /** The outcomes of the days over which it is counted what was done. */
+  /** The outcomes of the days in the adherence period. */
   recent: readonly Outcome[];
-  /** The day that it is for the patient, counted from 1970. */
+  /** The patient's current day, counted from 1970. */
   today: number;
   zone: string;
-  /** How the person's pain before sessions went; null as long as there are too few answers. */
+  /** The change in pain before sessions; null while there are too few answers. */
   pain: PainChange | null;
 };
 
-/** `mark` is what the review is about: a new sign makes a new review, whatever was answered before. */
+/** `mark` is what the review is about: a new sign causes a new review, whatever was answered before. */
 export type Check = { why: AdviceReason; mark: string; condition: Condition };
 
 /** An ISO day counted from 1970, so that days can be subtracted. */
@@ -32,14 +32,14 @@ export function dayNumber(day: string): number {
   return Date.parse(day) / dayMs;
 }
 
-/** The ISO day a number of days before today. Days are compared as text: a year of sessions has many. */
+/** The ISO day a number of days before today. Days are compared as text, because a year of sessions has many. */
 export function dayBack(today: number, days: number): string {
   return new Date((today - days) * dayMs).toISOString().slice(0, 10);
 }
 
 /**
- * The first day of the present stretch of so many days, ISO: what lasts is asked again as each stretch begins. A whole
- * number of weeks begins on a Monday.
+ * The first day of the current period of that many days, ISO: what persists is brought up again at the start of each
+ * period. A whole number of weeks starts on a Monday.
  */
 export function stretchOf(today: number, days: number): string {
   const firstMonday = 4;
@@ -50,7 +50,7 @@ export function dayNumberAt(atMs: number, zone: string): number {
   return dayNumber(isoDayIn(atMs, zone));
 }
 
-/** The outcomes of the days over which it is counted what was done, in any order. */
+/** The outcomes of the days in the adherence period, in any order. */
 export function recentOutcomes(
   { outcomes }: ProgramHistory,
   today: number,
@@ -61,7 +61,7 @@ export function recentOutcomes(
 }
 
 /**
- * How much of what was wanted was done, lately.
+ * The share of scheduled sessions done recently.
  *
  * @param sinceVersion only sessions of this version and later ones
  */

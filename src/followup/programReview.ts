@@ -14,8 +14,8 @@ import {
 import type { ProgramNumbers } from './progression.js';
 
 /**
- * What has to be looked at before any dose of a program moves, in the order of its weight; null when nothing has. Some
- * of it is no failure of anyone: who has gone quiet, or does little, is to be spoken with, and not given less.
+ * What has to be reviewed before any dose of a program changes, most serious first; null if nothing has. Some of it is
+ * no one's fault: a patient who is inactive, or does little, needs a conversation and not a lower dose.
  */
 export function programReview(
   facts: ProgramFacts,
@@ -33,7 +33,7 @@ export function programReview(
   ];
   const failed = checks.filter(({ condition }) => !condition.holds);
   const [first] = failed;
-  // Whatever comes on top is asked about, even while something graver stands before it.
+  // Whatever comes in addition is brought up even while something more serious comes first.
   const key = ['review', ...failed.map(({ why, mark }) => `${why} ${mark}`)].join('|');
   return {
     review: first === undefined ? null : { why: first.why, key },
@@ -59,8 +59,8 @@ function signChecks({ signs, program, today, zone }: ProgramFacts, numbers: Prog
   const days = today - dayNumberAt(last.atMs, zone);
   const signedAtMs = Math.max(...program.versions.map((version) => version.signedAtMs));
   const answered = signs.flatMap(({ answeredAtMs }) => answeredAtMs ?? []);
-  // What she signed after she had looked into a sign, she signed knowing of it; before that, the dose is the one with
-  // which it came.
+  // A version signed after she answered a sign was signed with knowledge of it; before that, the dose is the one at
+  // which it occurred.
   const signedSince = answered.every((atMs) => atMs <= signedAtMs) ? 1 : 0;
   const signDays = numbers.signDays.value;
   return [
@@ -89,7 +89,7 @@ function contradictionCheck({ reports, program, today }: ProgramFacts, numbers: 
   };
 }
 
-/** Days on which nothing was wanted are none of the quiet ones. */
+/** Days with nothing scheduled do not count as inactive. */
 function quietCheck({ program, today, zone }: ProgramFacts, numbers: ProgramNumbers): Check {
   const firstMs = Math.min(...program.versions.map(({ signedAtMs }) => signedAtMs));
   let last = isoDayIn(firstMs, zone);
@@ -117,7 +117,10 @@ function isRest(outcomes: readonly Outcome[], day: string): boolean {
   return outcomes.every((each) => each.day !== day || each.excuse === 'off-plan' || each.excuse === 'unwell');
 }
 
-/** Too little only where even the upper end of the interval lies below: few data are no evidence against anyone. */
+/**
+ * Too little only if even the upper end of the interval is below the target: sparse data is not evidence against
+ * anyone.
+ */
 function shareCheck(facts: ProgramFacts, numbers: ProgramNumbers): Check[] {
   const { of, share } = shareDone(facts);
   if (share === null) return [];

@@ -8,7 +8,7 @@ const words = z.string().trim().min(1);
 const sourceSchema = z.strictObject({ kind: z.enum(['published', 'common-practice']), text: words });
 export type NumberSource = z.infer<typeof sourceSchema>;
 
-/** A number of a rule, and where it comes from. */
+/** A number of a rule, with its source. */
 const sourced = (value: z.ZodNumber) => z.strictObject({ value, source: sourceSchema });
 const count = sourced(z.int().min(1).max(100));
 const days = sourced(z.int().min(1).max(365));
@@ -17,48 +17,48 @@ const scale = sourced(z.int().min(0).max(10));
 const share = sourced(z.number().gt(0).max(1));
 
 const programNumbersSchema = z.strictObject({
-  /** How long after a warning sign nothing is stepped up. */
+  /** How long after a warning sign no step up is advised. */
   signDays: days,
-  /** How long a report that does not fit another holds everything back. */
+  /** How long contradictory reports hold everything. */
   agreeDays: days,
-  /** How long nothing was begun before someone counts as gone quiet. */
+  /** How long nothing was started before a patient counts as inactive. */
   quietDays: days,
-  /** The longest time without a session after which what was borne before still counts. */
+  /** The longest gap between sessions after which earlier tolerance still counts. */
   gapDays: days,
-  /** Over how many days it is counted what was done. */
+  /** The adherence period, in days. */
   shareDays: days,
   leastShareDone: share,
-  /** What counts as a rise of pain that matters, in points. */
+  /** The smallest rise in pain that counts, in points. */
   importantPainPoints: scale,
-  /** How often pain rises and stays, within how many days, before less is advised. */
+  /** How often pain must rise without settling, within how many days, before a step down is advised. */
   flares: count,
   flareDays: days,
-  /** Pain before or after a session, on `flares` days, and a rise within one, from which on a clinician has to look. */
+  /** Pain before or after a session, on `flares` days, and a rise within one, from which a clinician must review. */
   reviewPain: scale,
   reviewRise: scale,
-  /** Pain before or after a session from which on a clinician has to look, even if it came once. */
+  /** Pain before or after a session from which a clinician must review, even if it occurred once. */
   severePain: scale,
-  /** So many sessions in a row that were begun and not brought to their end, before a clinician has to look. */
+  /** The number of sessions in a row started but not completed before a clinician must review. */
   brokenOff: count,
-  /** By how many points effort may not have grown at a dose for more to come. */
+  /** The increase in effort at a dose, in points, that rules out a step up. */
   effortRise: scale,
-  /** On how many days, within how many, sessions are put off in pain or unwell before a clinician has to look. */
+  /** On how many days, within how many, sessions are skipped in pain or unwell before a clinician must review. */
   unwellTimes: count,
   unwellDays: days,
-  /** How long an answer to what lasts holds before it is asked again. */
+  /** How long an answer to something persistent holds before it is brought up again. */
   askAgainDays: days,
 });
 export type ProgramNumbers = z.infer<typeof programNumbersSchema>;
 
 const ruleNumbersSchema = z.strictObject({
   sessionsInARow: count,
-  /** Least days at a dose, and between two changes of one program. */
+  /** The minimum number of days at a dose, and between two changes of one program. */
   leastDays: days,
-  /** The most effort with which more may come. */
+  /** The highest effort at which a step up may follow. */
   mostEffort: scale,
-  /** The effort from which on less should come. */
+  /** The effort from which a step down should follow. */
   tooMuchEffort: scale,
-  /** The most pain after a session with which more may come. */
+  /** The highest pain after a session at which a step up may follow. */
   mostPain: scale,
 });
 export type RuleNumbers = z.infer<typeof ruleNumbersSchema>;
@@ -71,11 +71,12 @@ const ruleSchema = z
   });
 export type ProgressionRule = z.infer<typeof ruleSchema>;
 
-/** When a next step may be advised: what holds for whole programs, and the rules that ladders name. */
+/** When a next step may be advised: what applies to whole programs, and the rules that ladders reference. */
 export type Progression = { program: ProgramNumbers; rules: ReadonlyMap<string, ProgressionRule> };
 
 /**
- * Reads `progression.yaml`, and checks that the ladders of a catalogue name its rules and say the same in words.
+ * Reads `progression.yaml`, and checks that the ladders of a catalogue reference its rules and state the same numbers
+ * in words.
  *
  * @throws StillcountError kind `input` naming the file and the path in it for every fault
  */
@@ -129,7 +130,7 @@ function ladderFaults(
 
 const smallNumbers = ['no', 'one', 'two', 'three', 'four', 'five', 'six', 'seven', 'eight', 'nine', 'ten'];
 
-/** Whoever reads the words must not believe in other numbers than those that are counted with. */
+/** Readers of the text must not see other numbers than those used in the computation. */
 function wordFaults(
   said: string,
   { numbers }: ProgressionRule,

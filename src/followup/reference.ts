@@ -2,15 +2,15 @@ import type { BelowAverage, Consideration, Measure } from './measures.js';
 import { roundBinaryError } from './units.js';
 
 /**
- * The ages that someone may have on a day, of whom only the year of birth is known: two, except on the last day of a
- * year, and in the year of birth.
+ * The ages a person may have on a day if only the birth year is known: two, except on the last day of a year and in the
+ * birth year.
  */
 export function agesOn(birthYear: number, day: string): number[] {
   const years = Number(day.slice(0, 4)) - birthYear;
   return day.endsWith('-12-31') || years <= 0 ? [Math.max(years, 0)] : [years - 1, years];
 }
 
-/** A value beside the cut-off for one band of ages; both sexes, because a record does not hold a sex. */
+/** A value compared with the cut-offs for one age band; both sexes, because the record does not hold one. */
 export type BelowAverageAt = {
   from: number;
   until: number;
@@ -19,8 +19,8 @@ export type BelowAverageAt = {
 };
 
 /**
- * What a table by age says of a value: one band, or two when the age that day may lie in either; empty for ages that
- * the table does not have.
+ * What an age table says about a value: one band, or two if the age on that day may be in either; empty for ages not in
+ * the table.
  */
 export function belowAverageAt(
   { ages }: BelowAverage,
@@ -32,7 +32,7 @@ export function belowAverageAt(
   return bands.map(({ from, until, men, women }) => ({ from, until, men: held(men), women: held(women) }));
 }
 
-/** The words of the published band in which a value lies; null without bands, and at 0, which none of them means. */
+/** The name of the published band for a value; null without bands, and at 0, which none of them covers. */
 export function bandOf({ bands }: Measure, value: number): string | null {
   if (bands === undefined || value <= 0) return null;
   return bands.steps.find(({ upTo }) => upTo === undefined || value <= upTo)?.words ?? null;
@@ -41,16 +41,16 @@ export function bandOf({ bands }: Measure, value: number): string | null {
 /** What considerations look at, oldest value first. */
 export type Considered = {
   values: readonly number[];
-  /** The last value of another measure, or null; `sameDay`: of the day on which the last value here was taken. */
+  /** The last value of another measure, or null; `sameDay`: from the day on which the last value here was taken. */
   lastOf: (measureId: string, sameDay: boolean) => number | null;
-  /** The ages that the person may have; null when nothing is known. */
+  /** The ages the patient may have; null if unknown. */
   possibleAges: readonly number[] | null;
 };
 
-/** A consideration that applies to the last value, with the value or the loss that it looked at. */
+/** A consideration that applies to the last value, with the value or the loss it is based on. */
 export type Applying = { consideration: Consideration; found: number };
 
-/** The considerations that apply. An age that is not known, or may have been reached, counts as reached. */
+/** The applicable considerations. An age that is unknown, or may have been reached, counts as reached. */
 export function applyingTo({ considerations }: Measure, considered: Considered): Applying[] {
   return considerations.flatMap((consideration) => {
     const { fromAge } = consideration;

@@ -1,28 +1,28 @@
 import type { CheckInGiven, Outcome, ProgramHistory, WarningGiven } from './history.js';
 
-/** One session that says something about how a dose is borne: it was begun or reported, or put off unwell. */
+/** One session that says something about tolerance: it was started or reported, or skipped unwell. */
 export type SessionReport = {
   outcome: Outcome;
   day: string;
   versionNumber: number;
-  /** Of several answers to one session the worst counts; null when no one answered. */
+  /** The worst of several answers to one session; null if no one answered. */
   painBefore: number | null;
   painAfter: number | null;
-  /** The least pain that was reported before, against which a rise is held. */
+  /** The lowest pain reported before it, from which a rise is measured. */
   leastPainBefore: number | null;
   effort: number | null;
-  /** Pain before and after, effort and warning signs were all answered, and no sign was given. */
+  /** Pain before and after, effort and warning signs were all answered, and no sign was reported. */
   isAnswered: boolean;
-  /** Someone reported that not all was done. */
+  /** Someone reported that not everything was done. */
   saysLess: boolean;
   isContradictory: boolean;
-  /** Put off because of pain or illness. */
+  /** Skipped because of pain or illness. */
   isPutOff: boolean;
-  /** When warning signs were ticked. */
+  /** When warning signs were checked. */
   tickedAtMs: readonly number[];
 };
 
-/** The sessions of a program that say something, oldest first, whatever the order in which they are given. */
+/** The informative sessions of a program, oldest first, whatever the input order. */
 export function reportsOf({ outcomes }: Pick<ProgramHistory, 'outcomes'>): SessionReport[] {
   const reports: SessionReport[] = [];
   for (const outcome of inOrder(outcomes)) {
@@ -33,7 +33,7 @@ export function reportsOf({ outcomes }: Pick<ProgramHistory, 'outcomes'>): Sessi
   return reports;
 }
 
-/** Outcomes by their times. They usually come in order, and a year of them is many. */
+/** Outcomes in order of time. They usually arrive in order, and a year has many. */
 function inOrder(outcomes: readonly Outcome[]): readonly Outcome[] {
   let [before] = outcomes;
   for (const each of outcomes) {
@@ -50,7 +50,7 @@ function byTime(a: Outcome, b: Outcome): number {
 
 const none: readonly number[] = [];
 
-/** Written plainly, without a list or an object more than needed: it runs for every session of a year. */
+/** Written plainly, without unneeded lists or objects: it runs for every session of a year. */
 function reportOf(outcome: Outcome, isPutOff: boolean): SessionReport {
   const report: SessionReport = {
     outcome,
@@ -84,7 +84,7 @@ function reportOf(outcome: Outcome, isPutOff: boolean): SessionReport {
   return report;
 }
 
-/** The higher of two answers; one that was not given is none. */
+/** The higher of two answers; a missing one is ignored. */
 function higher(known: number | null, said: number | null | undefined): number | null {
   return said == null ? known : known === null ? said : Math.max(known, said);
 }
@@ -93,20 +93,20 @@ function lower(known: number | null, said: number | null | undefined): number | 
   return said == null ? known : known === null ? said : Math.min(known, said);
 }
 
-/** Nothing was done, and yet it cost effort or changed the pain. */
+/** Nothing was done, and yet effort or a change in pain was reported. */
 function didNothingYetFelt({ done, painBefore, painAfter, effort }: CheckInGiven['answers']): boolean {
   if (done !== 'none') return false;
   return (effort ?? 0) > 0 || (painBefore != null && painAfter != null && painAfter !== painBefore);
 }
 
-/** By how many points pain was higher after a session than before; null when it is not known. */
+/** The rise in pain from before to after a session, in points; null if unknown. */
 export function riseOnDay({ leastPainBefore, painAfter }: SessionReport): number | null {
   return leastPainBefore === null || painAfter === null ? null : painAfter - leastPainBefore;
 }
 
 /**
- * By how many points pain was higher before the next session than before this one; null when it is not known. A next
- * one that was put off unwell tells no number.
+ * The rise in pain from before this session to before the next one, in points; null if unknown. A next one that was
+ * skipped unwell gives no number.
  */
 export function riseAfter(
   { leastPainBefore }: SessionReport,
@@ -116,12 +116,12 @@ export function riseAfter(
   return next.painBefore - leastPainBefore;
 }
 
-/** A sign that was given, and when someone had looked into it. */
+/** A reported sign, and when a clinician answered it. */
 export type SignGiven = Pick<WarningGiven, 'atMs' | 'answeredAtMs'>;
 
 /**
- * Every warning sign of a patient, of all programs, oldest first: one body bears them all. A sign that was ticked after
- * a session counts, whether or not it also came as a warning; it is answered with the first warning that was answered
+ * All warning signs of a patient, from all programs, oldest first: one body bears them all. A sign checked after a
+ * session counts, whether or not it was also reported as a warning; it is answered with the first warning answered
  * after it.
  */
 export function signsOf(

@@ -3,7 +3,7 @@ import type { VersionHistory } from './history.js';
 
 type Heard = Pick<Listened, 'choice'>;
 
-/** How long the session of a playback takes, an easier one by its own length; without end where it is not known. */
+/** The length of the session that was played, using an easier one's own length; infinite if unknown. */
 export function durationMsOf(
   version: Pick<VersionHistory, 'durationMs' | 'easier'> | undefined,
   { choice }: Heard,
@@ -12,7 +12,7 @@ export function durationMsOf(
   return playedVersion?.durationMs ?? Number.POSITIVE_INFINITY;
 }
 
-/** Where an exercise ends in the session of a playback; without end where it is not known. */
+/** Where an exercise ends in the session that was played; infinite if unknown. */
 export function exerciseEndMsOf(
   version: Pick<VersionHistory, 'exerciseEndsMs' | 'easier'>,
   index: number,

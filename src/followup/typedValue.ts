@@ -4,7 +4,7 @@ import { factorBetween, pairedUnits, roundBinaryError, type UnitChoice, unitType
 export type Reading = {
   /** In the unit of the measure. */
   value: number;
-  /** How to write it so that it can be read in this way only. */
+  /** How to write it so that it can be read only this way. */
   text: string;
 };
 
@@ -13,14 +13,14 @@ export type Unreadable = (typeof unreadable)[number];
 
 export type TypedValue =
   | { kind: 'one'; value: number }
-  /** It can be read in more than one way, or in one that no one should take for granted. */
+  /** It can be read in more than one way, or in a way that should not be assumed. */
   | { kind: 'several'; readings: readonly [Reading, ...Reading[]] }
   | { kind: 'none'; why: Unreadable };
 
-/** What is typed into a field: its units, and the values that can be meant. */
+/** The context of a typed value: its units, and the plausible values. */
 export type TypedScale = UnitChoice & { plausible: { least: number; most: number } };
 
-/** More than anyone types into a field for one value. */
+/** Longer than anything typed for one value. */
 const maxLength = 60;
 const digits = '[\\d.,]*\\d[\\d.,]*';
 /** A number, or one with a fraction behind it, or a fraction. */
@@ -40,9 +40,9 @@ const fractionSigns: Readonly<Record<string, string>> = {
 };
 
 /**
- * Reads a value as a person types it: a point or a comma for decimals, a unit behind it or none, feet and inches,
- * meters and centimetres, minutes and seconds. What can be read in two ways is never guessed: `1,234`, fractions, and a
- * number without a unit that is possible in another unit only (`5.4` or `64` for a height).
+ * Reads a value the way people type it: a point or a comma for decimals, with or without a unit, feet and inches,
+ * meters and centimeters, minutes and seconds. Ambiguous input is never guessed: `1,234`, fractions, and a number
+ * without a unit that is plausible only in another unit (`5.4` or `64` for a height).
  */
 export function readTyped(typed: string, scale: TypedScale): TypedValue {
   const text = tidied(typed);
@@ -110,12 +110,12 @@ function readPair(
     : several(readings, scale);
 }
 
-/** Every number that a numeral may stand for; it is sure when there is one, and no one would write it otherwise. */
+/** Every number that a numeral may stand for; it is certain if there is one, and no one would write it differently. */
 function numbersIn(numeral: string, outOf: number | null): { values: number[]; isSure: boolean } {
   const fraction = /^(?:(\d+) )?(\d+)\/(\d+)$/.exec(numeral);
   if (fraction !== null) {
     const [, whole, over = '', under = ''] = fraction;
-    // "3/10" on a scale up to ten is a three.
+    // "3/10" on a scale up to ten means three.
     if (whole === undefined && Number(under) === outOf) return { values: [Number(over)], isSure: false };
     const value = roundBinaryError(Number(whole ?? 0) + Number(over) / Number(under));
     return { values: Number.isFinite(value) ? [value] : [], isSure: false };
@@ -124,7 +124,7 @@ function numbersIn(numeral: string, outOf: number | null): { values: number[]; i
   if (decimal !== null) {
     const [, whole = '', part = ''] = decimal;
     const value = Number(`${whole}.${part}`);
-    // A comma or point before three digits may part thousands.
+    // A comma or point before three digits may separate thousands.
     const mayBeThousands = part.length === 3 && /^[1-9]\d{0,2}$/.test(whole);
     return mayBeThousands
       ? { values: [value, Number(whole + part)], isSure: false }
@@ -138,10 +138,10 @@ function numbersIn(numeral: string, outOf: number | null): { values: number[]; i
   return { values: [], isSure: false };
 }
 
-/** The readings of a bare number in units other than the measure's own that give a possible value. */
+/** The readings of a bare number in units other than the measure's own that give a plausible value. */
 function inOtherUnits(number: number, numeral: string, scale: TypedScale): Reading[] {
   const plain = scale.otherUnits.map((unit) => readingOf(number, unit, scale));
-  // 5.4 is often meant as five feet and four inches.
+  // 5.4 often means five feet four inches.
   const parts = /^(\d+)[.,](\d{1,2})$/.exec(numeral);
   const inches = Number(parts?.[2]);
   if (
@@ -175,7 +175,7 @@ function isPossible(value: number, { plausible }: TypedScale): boolean {
   return value >= plausible.least && value <= plausible.most;
 }
 
-/** A number that can be read in one way only: with exactly three decimals it might be taken for thousands. */
+/** A number that can be read in only one way: with exactly three decimals it might be read as thousands. */
 function written(number: number): string {
   const text = String(roundBinaryError(number));
   return /^-?[1-9]\d{0,2}\.\d{3}$/.test(text) ? `${text}0` : text;

@@ -1,4 +1,6 @@
-/** A dimension's units, each in terms of the first: the inch is 2.54 cm and the foot 12 inches exactly, since 1959. */
+/**
+ * The units of a dimension, each relative to the first: the inch is 2.54 cm and the foot 12 inches exactly, since 1959.
+ */
 const dimensions = [
   { cm: 1, mm: 0.1, m: 100, in: 2.54, ft: 30.48 },
   { s: 1, min: 60 },
@@ -7,7 +9,7 @@ const dimensions = [
 export const knownUnits = ['cm', 'mm', 'm', 'in', 'ft', 's', 'min'] as const;
 export type KnownUnit = (typeof knownUnits)[number];
 
-/** What may be typed for each, in lower case and without a full stop at its end. */
+/** What may be typed for each, in lower case and without a final period. */
 const spellings: Readonly<Record<KnownUnit, readonly string[]>> = {
   cm: ['cm', 'centimetre', 'centimetres', 'centimeter', 'centimeters'],
   mm: ['mm', 'millimetre', 'millimetres', 'millimeter', 'millimeters'],
@@ -18,22 +20,22 @@ const spellings: Readonly<Record<KnownUnit, readonly string[]>> = {
   min: ['min', 'mins', 'minute', 'minutes'],
 };
 
-/** Two units that are written one behind the other, and how many of the smaller make one of the larger. */
+/** Two units written one after the other, and how many of the smaller make one of the larger. */
 export const pairedUnits = [
   { large: 'ft', small: 'in', ratio: 12 },
   { large: 'm', small: 'cm', ratio: 100 },
   { large: 'min', small: 's', ratio: 60 },
 ] as const satisfies readonly { large: KnownUnit; small: KnownUnit; ratio: number }[];
 
-/** In what a value can be typed: its own unit, which may be any word or none, and others that are converted to it. */
+/** The units in which a value can be typed: its own, which may be any word or none, and others converted to it. */
 export type UnitChoice = {
   unit: string;
-  /** The unit of a single one, such as `stand`. */
+  /** The singular, such as `stand`. */
   oneUnit?: string | undefined;
   otherUnits: readonly KnownUnit[];
 };
 
-/** How many `to` one `from` is; null when the two measure different things. */
+/** How many `to` one `from` is; null if they measure different things. */
 export function factorBetween(from: string, to: string): number | null {
   if (from === to) return 1;
   for (const units of dimensions) {
@@ -45,7 +47,7 @@ export function factorBetween(from: string, to: string): number | null {
   return null;
 }
 
-/** The unit that someone typed behind a number, or null when it is none of these. */
+/** The unit typed after a number, or null if it is none of these. */
 export function unitTyped(typed: string, { unit, oneUnit, otherUnits }: UnitChoice): string | null {
   const word = typed.trim().toLowerCase().replace(/\.$/, '');
   if (word === unit.toLowerCase() || word === oneUnit?.toLowerCase()) return unit;
@@ -53,18 +55,18 @@ export function unitTyped(typed: string, { unit, oneUnit, otherUnits }: UnitChoi
   return known !== undefined && [unit, ...otherUnits].includes(known) ? known : null;
 }
 
-/** Takes away what binary fractions leave behind: 0.1 + 0.2 is 0.3. */
+/** Removes binary rounding errors: 0.1 + 0.2 is 0.3. */
 export function roundBinaryError(value: number): number {
   return Number(value.toPrecision(12));
 }
 
-/** A number as it is shown, rounded, without zeros at its end. */
+/** A number as displayed: rounded, without trailing zeros. */
 export function numberText(value: number, decimals: number): string {
   const rounded = Number(roundBinaryError(value).toFixed(decimals));
   return String(rounded === 0 ? 0 : rounded);
 }
 
-/** A value as it is shown, such as `162.6 cm`, `1 stand` or `3`. */
+/** A value as displayed, such as `162.6 cm`, `1 stand` or `3`. */
 export function valueText(
   value: number,
   { unit, oneUnit, decimals }: UnitChoice & { decimals: number },

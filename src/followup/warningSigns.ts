@@ -2,21 +2,21 @@ import { z } from 'zod';
 import { inputError, type Problem } from '../errors/stillcountError.js';
 import { parseHouseYaml } from '../yaml/parseYaml.js';
 
-/** What has to be done about a sign, the most urgent first. */
+/** What has to be done about a sign, most urgent first. */
 export const urgencies = ['emergency', 'call-today', 'stop-and-rest'] as const;
 export type Urgency = (typeof urgencies)[number];
 
 const words = z.string().trim().min(1);
 
 const warningSignSchema = z.strictObject({
-  /** As reports from a phone name it. */
+  /** The ids in reports from a phone. */
   id: z.string().regex(/^[a-z][a-z0-9-]{0,60}$/),
   /** As a listener would say it; short enough for a line or two in large type. */
   words: words.max(100),
   urgency: z.enum(urgencies),
-  /** What the listener is told to do now. */
+  /** What the listener should do now. */
   instruct: words.max(250),
-  /** False for one that a listener is not asked about, and that a note may name. */
+  /** False for a sign that is not offered to listeners and that only a note may name. */
   isOffered: z.boolean().default(true),
   source: z.strictObject({ kind: z.enum(['published', 'common-practice']), text: words }),
 });
@@ -27,7 +27,7 @@ const minutes = z
   .min(1)
   .max(7 * 24 * 60);
 
-/** Who is told of a sign besides the listener, and what happens as long as no one has answered it. */
+/** Who besides the listener is notified of a sign, and what happens while it is unanswered. */
 const tellingSchema = z.strictObject({
   tells: z
     .array(z.enum(['clinicians', 'agreed-caregivers']))
@@ -53,7 +53,7 @@ const fileSchema = z.strictObject({
   signs: z.array(warningSignSchema).min(1),
 });
 
-/** The list from which a listener chooses, the most urgent first, and who is told of each kind. */
+/** The list of signs, most urgent first, and who is notified of each kind. */
 export type WarningSigns = {
   signs: readonly WarningSign[];
   telling: Readonly<Record<Urgency, Telling>>;
@@ -90,14 +90,14 @@ export function parseWarningSigns(text: string, file: string): WarningSigns {
   return { signs, telling };
 }
 
-/** The signs from which a listener chooses, the most urgent first. */
+/** The signs offered to a listener, most urgent first. */
 export function offeredSigns({ signs }: Pick<WarningSigns, 'signs'>): WarningSign[] {
   return signs.filter(({ isOffered }) => isOffered);
 }
 
 /**
- * Rule WARN-3: the most urgent of some signs; null when there are none. A sign that is not on the list, as a phone
- * with an older list may send it, counts as an emergency: it must not pass for less than it was.
+ * Rule WARN-3: the most urgent of some signs; null if there are none. A sign that is not on the list, from a phone with
+ * an older list, counts as an emergency: it must not be treated as less than it was.
  */
 export function urgencyOf(
   { signs }: Pick<WarningSigns, 'signs'>,
@@ -109,15 +109,15 @@ export function urgencyOf(
   return urgencies.find((urgency) => found.has(urgency)) ?? null;
 }
 
-/** Whether one urgency asks for help sooner than another. */
+/** Whether one urgency calls for help sooner than another. */
 export function isMoreUrgent(one: Urgency, other: Urgency): boolean {
   return urgencies.indexOf(one) < urgencies.indexOf(other);
 }
 
 /**
- * How urgent a warning is. Something wrong without a name may be anything, and comes right after the emergencies.
+ * The urgency of a warning. A warning without a named sign may be anything, and comes right after emergencies.
  *
- * @param signIds those that were named; none when it was only said that something is wrong
+ * @param signIds the named signs; empty if it only says that something is wrong
  */
 export function warningUrgency(
   warningSigns: Pick<WarningSigns, 'signs'>,
@@ -128,7 +128,7 @@ export function warningUrgency(
 
 const signsSchema = z.array(z.string());
 
-/** The ids of a warning's signs, from the JSON in which they are kept. */
+/** The ids of a warning's signs, from the stored JSON. */
 export function readSigns(json: string): string[] {
   return signsSchema.parse(JSON.parse(json));
 }

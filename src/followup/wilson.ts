@@ -1,22 +1,23 @@
-/** A share of something, with the interval in which the true one lies 95 times in a hundred; all from 0 to 1. */
+/** A share with its 95% interval; all from 0 to 1. */
 export type Share = { value: number; low: number; high: number };
 
 /** The 97.5th percentile of the normal distribution. */
 const z = 1.959963984540054;
 
 /**
- * How large a share is, honest about few data: the Wilson score interval without correction for continuity (Wilson
- * 1927, J Am Stat Assoc 22:209; recommended for small numbers by Newcombe 1998, Stat Med 17:857, method 3).
+ * A proportion with an interval that is honest about small samples: the Wilson score interval without continuity
+ * correction (Wilson 1927, J Am Stat Assoc 22:209; recommended for small numbers by Newcombe 1998, Stat Med 17:857,
+ * method 3).
  *
  * @param done whole number from 0 to `of`
- * @param of whole number; null comes back for none, of which there is no share
+ * @param of whole number; null is returned for 0, which has no proportion
  */
 export function shareOf(done: number, of: number): Share | null {
   if (of === 0) return null;
   const value = done / of;
   const middle = (done + z ** 2 / 2) / (of + z ** 2);
   const half = (z / (of + z ** 2)) * Math.sqrt(of * value * (1 - value) + z ** 2 / 4);
-  // Rounding may lead a hair's breadth beyond what was seen, or what there can be.
+  // Rounding may lead slightly beyond what was observed, or beyond 0 and 1.
   return {
     value,
     low: Math.min(value, Math.max(0, middle - half)),

@@ -41,13 +41,13 @@ import { comesFromOurPages, securityHeaders } from './server/security.js';
 
 const mostBodyBytes = 300_000;
 
-/** The web service of a clinic. Listening is up to the caller. */
+/** The web service of a clinic. The caller makes it listen. */
 export function openServer(service: HttpResources): Server {
   const app = express();
   app.disable('x-powered-by');
-  // Whatever its environment says, Express never answers with the trace of an error.
+  // Express never responds with a stack trace, whatever its environment says.
   app.set('env', 'production');
-  // One proxy in front, when there is https; then the address of the visitor is the one that it names.
+  // With https there is one proxy in front; the visitor's address is then the one it names.
   app.set('trust proxy', service.https ? 1 : false);
   app.use(nameRequests);
   app.use(healthRoutes(service));
@@ -55,17 +55,17 @@ export function openServer(service: HttpResources): Server {
   app.use(securityHeaders(service.https));
   app.use(service.assets.serve);
   app.use((_request, response, next) => {
-    // Health data: neither the browser nor anything between keeps a copy of any answer, errors included.
+    // Health data: neither the browser nor anything in between stores a copy of any response, errors included.
     response.set('cache-control', 'no-store');
     next();
   });
   app.use('/api/v1', apiRouter(service));
-  // What comes to a listener's address comes from someone who knows its secret, and nothing there rests on a cookie
-  // alone: it needs no further proof that it comes from our pages, which older browsers cannot give.
-  // The form without scripts reads its own, longer, fields: it comes first.
+  // Requests to a listener's address come from someone who knows its secret, and none of them relies on a cookie alone,
+  // so they need no further proof of coming from our pages, which older browsers cannot give. The form without scripts
+  // parses its own, longer, fields, so it comes first.
   app.use(listeningReportRoutes(service), listeningRoutes(service));
   app.use(listeningSoundRoutes(service), listeningPushRoutes(service));
-  // The same holds for who follows the address of a player or calendar, or ends messages with the secret in them.
+  // The same applies to player and calendar addresses, and to unsubscribe links, which contain a secret.
   app.use(feedRoutes(service), calendarRoutes(service), unsubscribeRoutes(service));
   app.use(listenerFaultRoutes(service));
   app.use((request, response, next) => {
@@ -112,7 +112,7 @@ function addLastResorts(app: Express, service: HttpResources): void {
   });
   const onError: ErrorRequestHandler = (error: unknown, _request, response, _next) => {
     if (response.headersSent) {
-      // What was sent so far must not pass for the whole.
+      // What was sent so far must not be taken for the whole.
       errorResponse(error, service, response);
       return response.destroy();
     }

@@ -9,13 +9,13 @@ import type { Choice } from './choice.js';
 import { ensureContacts } from './recipients.js';
 import type { ReminderSecrets } from './secrets.js';
 
-/** What someone is told about their account. */
+/** What a member is told about their account. */
 const accountNews = ['reset-link', 'owner-link', 'password', 'email'] as const;
 export type AccountNews = (typeof accountNews)[number];
 
 const goodForMs = dayMs;
 
-/** What a message about an account is about. @throws RangeError for a record that holds something else */
+/** The subject of a message about an account. @throws RangeError for a record with any other content */
 export function parseAccountNews(subject: string | null): AccountNews {
   const found = accountNews.find((each) => each === subject);
   if (found === undefined) throw new RangeError('a message about an account without a subject');
@@ -24,7 +24,7 @@ export function parseAccountNews(subject: string | null): AccountNews {
 
 type Account = { clinicId: string; clinicianId: string; email: string };
 
-/** Has someone told, at the address of their account, what happened to it. Run it in the transaction that does it. */
+/** Notifies a member, at the address of their account, of what happened to it. Runs in the transaction that does it. */
 export async function notifyOfAccountChange(
   db: Db,
   { clinicId, clinicianId, email }: Account,
@@ -45,8 +45,8 @@ export async function notifyOfAccountChange(
 }
 
 /**
- * Lets what waits for someone's old address go to the new one: a warning sign that is told again must not be lost.
- * Run it in the transaction that changes the address, before anyone is told of it.
+ * Redirects what is waiting for a member's old address to the new one: a repeated warning sign must not be lost. Runs
+ * in the transaction that changes the address, before anyone is notified of it.
  */
 export async function redirectToNewAddress(
   db: Db,
@@ -66,7 +66,7 @@ export async function redirectToNewAddress(
   for (const { id } of outdated) await moveDeliveries(db, id, standing.id);
 }
 
-/** Whether someone is told now what happened to their account: at the address that it then had. */
+/** Whether a member is still to be notified of what happened to their account, at the address it had then. */
 export async function decideAccount(
   store: Store,
   { clinicId, contactId, goodUntilMs }: Claimed,

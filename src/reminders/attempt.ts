@@ -1,23 +1,26 @@
 import { setMaxListeners } from 'node:events';
 
 export type AttemptTimes = {
-  /** A channel that has not handed a message over by then is told to give up. */
+  /** A channel that has not handed over a message by then is told to give up. */
   handingMs: number;
-  /** An answer that takes longer is waited for beside other work. */
+  /** A slower response is awaited alongside other work. */
   slowAfterMs: number;
 };
 
 /** When others want an attempt to end. */
 export type AttemptEnds = {
-  /** What is not handed over yet is given up. */
+  /** What has not been handed over yet is given up. */
   stop: AbortSignal;
-  /** What waits for its answer is given up too, and it stays open whether it arrived. */
+  /** What is waiting for its response is given up too, leaving open whether it arrived. */
   giveUp: AbortSignal;
 };
 
-/** One hand-over of one message: tells its channel when to give up, and others when only its answer is waited for. */
+/**
+ * One attempt to hand over one message: tells its channel when to give up, and others when only the response is
+ * pending.
+ */
 export class Attempt {
-  /** Resolves when the message is handed over and its answer is slow; otherwise never. */
+  /** Resolves when the message has been handed over and the response is slow; otherwise never. */
   readonly slow: Promise<void>;
   readonly #controller = new AbortController();
   readonly #ends: AttemptEnds;
@@ -35,7 +38,7 @@ export class Attempt {
     });
     this.#guard = setTimeout(this.#abort, handingMs);
     for (const signal of [ends.stop, ends.giveUp]) {
-      // Many attempts share them. Each takes its listener away again, so that more than ten are no leak.
+      // Shared by many attempts. Each removes its listener again, so more than ten are not a leak.
       setMaxListeners(0, signal);
       signal.addEventListener('abort', this.#abort, { once: true });
       if (signal.aborted) this.#abort();
@@ -46,14 +49,14 @@ export class Attempt {
     return this.#controller.signal;
   }
 
-  /** From now on to give up would leave open whether it arrives: the channel itself knows how long to wait. */
+  /** From now on, giving up would leave open whether it arrives: the channel itself knows how long to wait. */
   readonly handedOver = (): void => {
     clearTimeout(this.#guard);
     this.#ends.stop.removeEventListener('abort', this.#abort);
     this.#slowTimer = setTimeout(this.#becomeSlow, this.#slowAfterMs);
   };
 
-  /** Leaves nothing behind. */
+  /** Removes all listeners. */
   end(): void {
     clearTimeout(this.#guard);
     clearTimeout(this.#slowTimer);

@@ -2,22 +2,23 @@ import type { MessageView } from '../documents/messages.js';
 import type { UnsentReason } from '../schedule/sending.js';
 
 /**
- * Why the sending itself did not send, beside what the schedule and the channels say. The pages have words for each.
+ * Why the sending itself did not send, in addition to the reasons of the schedule and the channels. The pages have
+ * words for each.
  */
 export const sendingFailureReasons = [
-  /** It was tried in time, and again and again, until it would have come too late. */
+  /** It was tried in time, repeatedly, until it would have come too late. */
   'tried-too-long',
   'channel-not-set-up',
-  /** It was handed over, and no one said whether it was taken: once more would be twice for many. */
+  /** It was handed over without confirmation: sending it once more would mean twice for many. */
   'answer-unknown',
-  /** A clinician had looked into the warning sign. */
+  /** A clinician had answered the warning sign. */
   'answered',
-  /** What is kept about it cannot be understood. */
+  /** Its stored data cannot be read. */
   'record-unreadable',
 ] as const;
 type SendingFailureReason = (typeof sendingFailureReasons)[number];
 
-/** What is decided about a delivery at the moment at which it is due. */
+/** The decision about a delivery at the time it is due. */
 export type Choice =
   | { do: 'send'; isLate: boolean; view: MessageView }
   | { do: 'wait'; untilMs: number }

@@ -8,7 +8,7 @@ import type { Choice } from './choice.js';
 import type { ClaimedReminder, Moments } from './deliveryContext.js';
 import { decideDigest, decideNote, decideWarning } from './otherKinds.js';
 
-/** What is known at the moment at which some deliveries are looked at together. */
+/** What is known when a batch of deliveries is examined. */
 export type Now = { facts: SendingFacts; moments: Moments; nowMs: number };
 
 /**
@@ -44,7 +44,7 @@ async function chooseByKind(store: Store, claimed: Claimed, { facts, moments, no
   return wasTried ? { do: 'fail', why: 'tried-too-long' } : decision;
 }
 
-/** Of what may have arrived: whether to send it once more does less harm than not to. */
+/** For what may have arrived: whether sending it again does less harm than not sending it. */
 export function isTwiceBetter({ kind }: Claimed): boolean {
   return kind === 'warning' || kind === 'note';
 }

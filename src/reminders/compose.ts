@@ -10,14 +10,14 @@ export type Composing = {
   facts: SendingFacts;
   messages: Messages;
   secrets: ReminderSecrets;
-  /** The service as its readers reach it, without a slash at the end. */
+  /** The address of the service for recipients, without a trailing slash. */
   address: string;
   nowMs: number;
 };
 
 const language = 'en';
 
-/** What one message says, and where its link leads. */
+/** The text of one message, and where its link leads. */
 export function composeMessage(
   claimed: Claimed,
   contact: SendingContact,
@@ -28,7 +28,7 @@ export function composeMessage(
   const zone = patient?.zone ?? 'UTC';
   const aboutMs = claimed.slotDueAtMs ?? claimed.forAtMs;
   const words = messages(nameOf(claimed, contact), {
-    // Never the whole name on a screen that others see.
+    // Never the full name on a screen that others can see.
     name: patient?.spokenName || patient?.name.split(/\s+/)[0],
     time: timeInWords(aboutMs, zone, language),
     day: dayInWords(aboutMs, zone, language),
@@ -40,7 +40,7 @@ export function composeMessage(
   });
   const path = linkPath(contact, facts, secrets);
   return {
-    // Its id stays with it for ever, also when it is sent again; and a bounce names nothing else.
+    // Its id is permanent, even if it is sent again; and a bounce names nothing else.
     key: claimed.id,
     language,
     kind: claimed.kind,
@@ -60,7 +60,7 @@ export function composeMessage(
   };
 }
 
-/** As people say it: 9:00 AM. Many do not read a clock of 24 hours, and a voice cannot say one. */
+/** As people say it: 9:00 AM. Many do not read 24-hour times, and a voice cannot say them. */
 function timeInWords(atMs: number, zone: string, locale: string): string {
   return formatterOf({ hour: 'numeric', minute: '2-digit' }, locale).format(localMsIn(atMs, zone));
 }
@@ -70,7 +70,7 @@ function dayInWords(atMs: number, zone: string, locale: string): string {
   return formatterOf(parts, locale).format(localMsIn(atMs, zone));
 }
 
-/** One for each language: making one takes longer than everything else about a message. */
+/** One per language: creating one takes longer than everything else about a message. */
 const formatters = new Map<string, Intl.DateTimeFormat>();
 
 function formatterOf(options: Intl.DateTimeFormatOptions, locale: string): Intl.DateTimeFormat {
@@ -97,14 +97,14 @@ function nameOf({ kind, subject }: Claimed, { patientId, clinicianId }: SendingC
   }
 }
 
-/** Clinicians sign in; whoever listens opens the link that they have, and without one there is nothing to open. */
+/** Clinicians sign in; listeners open their link, and without one there is nothing to open. */
 function linkPath(contact: SendingContact, { links }: SendingFacts, secrets: ReminderSecrets): string | null {
   if (contact.clinicianId !== null) return '/';
   const linkId = findLinkFor(contact, links);
   return linkId === undefined ? null : `/l/${secrets.pagesTokenOf(contact.id, linkId)}/`;
 }
 
-/** The link that someone has whom a contact reaches. */
+/** The link of the person whom a contact reaches. */
 export function findLinkFor(
   { patientId, caregiverPersonId }: SendingContact,
   links: SendingFacts['links'],

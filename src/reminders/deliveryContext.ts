@@ -13,7 +13,7 @@ import { dayOfSlot, isInBreak, type Rhythm, rhythmOf, slotsOf } from '../schedul
 import type { Claimed } from '../store/reminding/deliveries.js';
 import { consentKey, type SendingFacts } from '../store/reminding/sendingFacts.js';
 
-/** A reminder that was claimed: about one slot of one program. */
+/** A claimed reminder: about one slot of one program. */
 export type ClaimedReminder = Claimed & {
   kind: ReminderKind;
   patientId: string;
@@ -22,8 +22,8 @@ export type ClaimedReminder = Claimed & {
 };
 
 /**
- * What is true of claimed reminders now. Made for some that are looked at together: many are about the same minute and
- * the same times of day, which are then worked out once.
+ * The current facts about claimed reminders. Shared by a batch: many concern the same minute and the same times of day,
+ * which are computed once.
  */
 export class Moments {
   readonly #facts: SendingFacts;

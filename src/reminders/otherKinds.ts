@@ -12,8 +12,8 @@ const lateAfterMs = 15 * 60_000;
 const weekMs = 7 * dayMs;
 
 /**
- * Whether a warning sign is told now: at any hour, as long as no one has answered it. That it could not be told in
- * time is a failure, which the clinic sees.
+ * Whether a warning sign is sent now: at any hour, as long as it is unanswered. Failing to send it in time is a failure
+ * that the clinic sees.
  */
 export async function decideWarning(
   store: Store,
@@ -21,30 +21,30 @@ export async function decideWarning(
   { contacts, consents, caregivers, patients }: SendingFacts,
   nowMs: number,
 ): Promise<Choice> {
-  // Their record was erased in the meantime.
+  // The record was erased in the meantime.
   if (!patients.has(patientId ?? '')) return { do: 'drop', why: 'changed' };
   if (await store.read((db) => isWarningAnswered(db, subject ?? ''))) return { do: 'drop', why: 'answered' };
   if (contacts.get(contactId)?.takesWarnings !== true) return { do: 'fail', why: 'no-address' };
-  // Rule WARN-6: a caregiver knows of it only where the patient has agreed, and has not taken it back.
+  // Rule WARN-6: a caregiver is told only if the patient has agreed, and has not withdrawn consent.
   const mayKnow =
     caregiverId === null ||
     (caregivers.has(caregiverId) &&
       consents.has(consentKey(patientId ?? '', 'caregiver-told-of-warnings', caregiverId)));
   if (!mayKnow) return { do: 'drop', why: 'no-consent' };
   const isAgain = isRepeat({ forAtMs, slotDueAtMs });
-  // The machine may have slept for days: what was never tried is told, however late.
+  // The machine may have slept for days: what was never tried is sent, however late.
   if (nowMs >= goodUntilMs && (isAgain || attempts > 1)) return { do: 'fail', why: 'too-late' };
   return { do: 'send', isLate: !isAgain && nowMs - forAtMs > lateAfterMs, view: { isAgain } };
 }
 
-/** Whether clinicians are told now that a note may name a warning sign: at any hour, as long as no one has read it. */
+/** Whether clinicians are told now that a note may name a warning sign: at any hour, as long as it is unread. */
 export async function decideNote(
   store: Store,
   { subject, contactId, patientId, goodUntilMs, forAtMs, slotDueAtMs, attempts }: Claimed,
   { contacts, patients }: SendingFacts,
   nowMs: number,
 ): Promise<Choice> {
-  // Their record was erased in the meantime.
+  // The record was erased in the meantime.
   if (!patients.has(patientId ?? '')) return { do: 'drop', why: 'changed' };
   if (await store.read((db) => isNoteRead(db, subject ?? ''))) return { do: 'drop', why: 'answered' };
   if (contacts.get(contactId)?.takesWarnings !== true) return { do: 'fail', why: 'no-address' };
@@ -53,7 +53,7 @@ export async function decideNote(
   return { do: 'send', isLate: !isAgain && nowMs - forAtMs > lateAfterMs, view: { isAgain } };
 }
 
-/** Whether it is told once more, because no one has answered it. */
+/** Whether it is sent once more, because it is unanswered. */
 export function isRepeat({ forAtMs, slotDueAtMs }: Pick<Claimed, 'forAtMs' | 'slotDueAtMs'>): boolean {
   return slotDueAtMs !== null && forAtMs > slotDueAtMs;
 }
@@ -64,7 +64,7 @@ const ownKinds: readonly AttentionKind[] = [
 ];
 const otherKinds = attentionKinds.filter((kind) => !ownKinds.includes(kind));
 
-/** Whether a clinician gets the week now, and what was in it. */
+/** Whether a clinician gets the weekly summary now, and its content. */
 export async function decideDigest(
   store: Store,
   { clinicId, contactId, goodUntilMs }: Claimed,
@@ -89,7 +89,7 @@ export async function decideDigest(
     failed: waiting['not-delivered'],
     others: otherKinds.reduce((sum, kind) => sum + (waiting[kind] ?? 0), 0),
   };
-  // Mustache takes the text "0" for something.
+  // Mustache treats the text "0" as true.
   const some = Object.entries(counts).flatMap(([name, count]) => (count ? [[name, String(count)]] : []));
   const view = { clinicName, listened: String(listened), finished: String(finished) };
   return {

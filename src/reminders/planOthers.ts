@@ -8,15 +8,15 @@ import { hourMs, minuteMs } from '../time/units.js';
 import { ensureContacts, recipientsOf } from './recipients.js';
 import type { ReminderSecrets } from './secrets.js';
 
-/** A warning that could not be told for so long is a failure that the clinic sees on its home page. */
+/** A warning that could not be sent for this long is a failure that the clinic sees on its home page. */
 const warningGoodForMs = 24 * hourMs;
 const digestTime = '08:00';
 const digestGoodForMs = 24 * hourMs;
 
 /**
- * Rule WARN-5: a warning sign is told at once to the clinicians of the clinic, and to those caregivers of whom the
- * patient has agreed to it; and to the clinicians again, as long as no one has recorded what was done. Run it in
- * the transaction that keeps the warning, so that neither is without the other.
+ * Rule WARN-5: a warning sign is sent immediately to the clinic's clinicians, and to the caregivers for whom the
+ * patient has agreed to it; and to the clinicians again, as long as no one has recorded what was done. Runs in the
+ * transaction that stores the warning, so that neither exists without the other.
  */
 export async function notifyOfWarning(
   db: Db,
@@ -57,8 +57,8 @@ export async function notifyOfWarning(
 }
 
 /**
- * Has a note that may name a warning sign told to the clinicians of the clinic, at once, and again as long as no one
- * has read it. No one else is told: a note is no report of a sign. Run it in the transaction that keeps the note.
+ * Sends a note that may name a warning sign to the clinic's clinicians, immediately and again while it is unread. No
+ * one else is told: a note is not a report of a sign. Runs in the transaction that stores the note.
  */
 export async function notifyOfNote(
   db: Db,
@@ -89,15 +89,13 @@ export async function notifyOfNote(
   await insertDeliveries(db, planned);
 }
 
-/**
- * Plans the letters about the week that are due by now: Mondays at eight in the clinic's zone. Run it in a transaction.
- */
+/** Plans the weekly summaries that are due: Mondays at eight in the clinic's zone. Runs in a transaction. */
 export async function planDigests(db: Db, nowMs: number, secrets: ReminderSecrets): Promise<void> {
   const planned: NewDelivery[] = [];
   for (const { clinicianId, clinicId, email, zone } of await listDigestReaders(db)) {
     const monday = mondayOf(isoDayIn(nowMs, zone));
     const dueAtMs = wallClockInstant(monday, digestTime, zone);
-    // Whoever asks for it on a Thursday gets the first one on the next Monday.
+    // A member who turns it on on a Thursday gets the first one on the next Monday.
     if (nowMs < dueAtMs || nowMs >= dueAtMs + digestGoodForMs) continue;
     const contacts = { clinicId, owner: { clinicianId }, emails: [email], nowMs };
     for (const contactId of await ensureContacts(db, contacts, secrets)) {

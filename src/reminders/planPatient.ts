@@ -21,33 +21,33 @@ import { hourMs } from '../time/units.js';
 import { type Recipient, recipientsOf } from './recipients.js';
 import type { ReminderSecrets } from './secrets.js';
 
-/** Reminders are planned so far ahead; a patient is looked at again long before. */
+/** How far ahead reminders are planned; a patient is planned again long before. */
 const horizonMs = 36 * hourMs;
 const againAfterMs = 5 * hourMs;
-/** Spreads the patients, so that they do not all come at the same moment again. */
+/** Spreads the patients, so that they do not all come up at the same time again. */
 const spreadMs = 2 * hourMs;
-/** The longest time between two plannings of one patient. */
+/** The longest interval between two plannings of one patient. */
 export const longestPlanMs = againAfterMs + spreadMs;
-/** After a service has stood still for longer, what was due before is not even recorded as missed. */
+/** If the service was down for longer, earlier reminders are not even recorded as missed. */
 const longestLookBackMs = 7 * 24 * hourMs;
 const answeredLookBackMs = 29 * 24 * hourMs;
 
-/** A program with the days on which its sessions are. */
+/** A program with the days of its sessions. */
 type Planned = ActiveProgram & {
   rhythm: Rhythm;
   reviewOn: string | null;
   isPlayable: boolean;
-  /** When it could last be played again; 0 where it always could. */
+  /** When it became playable again; 0 if it always was. */
   playableSinceMs: number;
 };
 
 /**
- * Plans the reminders of one patient for the next day and a half, and looks at what only time changes: who has gone
- * quiet, and which program is due for a review. Run it in a transaction.
+ * Plans the reminders of one patient for the next day and a half, and checks what changes only with time: whether the
+ * patient has become inactive, and which program is due for review. Runs in a transaction.
  *
  * @param isShared whether other processes plan at the same time
- * @param onDamaged told when a program is found to be damaged: nothing of it is reminded of any longer
- * @returns false when there is nothing to plan, or someone else plans it
+ * @param onDamaged called if a program is found to be damaged: it gets no reminders
+ * @returns false if there is nothing to plan, or another process is planning it
  */
 export async function planPatient(
   db: Db,
@@ -55,7 +55,7 @@ export async function planPatient(
   secrets: ReminderSecrets,
   onDamaged: (damage: Damage, patientId: string) => void = () => undefined,
 ): Promise<boolean> {
-  // Everyone takes the patient first, and then what hangs on them.
+  // Everyone locks the patient first, and then what belongs to them.
   await lockPatient(db, patientId);
   const watched = await claimPlanning(db, patientId, { nowMs, isShared });
   if (watched === null) return false;
@@ -85,7 +85,7 @@ export async function planPatient(
   }
   const isHeld = (await openWarningSince(db, patientId)) !== null;
   const playable = programs.filter(({ isPlayable }) => isPlayable);
-  // Rule WARN-7: reminders rest while a warning sign is open.
+  // Rule WARN-7: reminders stop while a warning sign is open.
   const going = isHeld ? [] : playable;
   const sinceMs = addedSince(going, { recipients, watched, nowMs });
   const planned = going.flatMap((program) =>
@@ -101,7 +101,8 @@ export async function planPatient(
   const added = planned.filter(
     ({ forAtMs, slotDueAtMs, prescriptionId, caregiverId }) =>
       forAtMs >= sinceMs(prescriptionId, caregiverId) &&
-      // What was before the signature, could not be played, or was held by a warning sign is not asked for.
+      // Slots from before the signature, or while the program could not be played or was held by a warning sign, are
+      // skipped.
       (slotDueAtMs ?? 0) >= (askedFromMs.get(prescriptionId ?? '') ?? 0),
   );
   await replaceReminders(db, patientId, planned, { added, nowMs });
@@ -117,7 +118,7 @@ export async function planPatient(
   return true;
 }
 
-/** The listening page and the first page say so from now on. */
+/** The listening page and the home page say so from now on. */
 async function noteDamaged(
   db: Db,
   { patientId, prescriptionId, nowMs }: { patientId: string; prescriptionId: string; nowMs: number },
@@ -129,9 +130,9 @@ async function noteDamaged(
 type AddedSince = (prescriptionId: string | null, caregiverId: string | null) => number;
 
 /**
- * From when on reminders are added that are not there: what came to be due while nothing ran is sent late or recorded
- * as missed, never absent. Since the last plan; and where a program was signed or resumed, or someone agreed to be
- * reminded, after it and was never planned since, from that moment on.
+ * The time from which missing reminders are added: what fell due while the service was down is sent late or recorded as
+ * missed, never absent. It is the last plan; or, if a program was signed or resumed, or reminders were agreed to, after
+ * that and has not been planned since, the time of that.
  */
 function addedSince(
   programs: readonly Planned[],
@@ -149,13 +150,13 @@ function addedSince(
       runningMs.get(prescriptionId ?? '') ?? nowMs,
       agreedMs.get(caregiverId) ?? nowMs,
     );
-    // A clock that was ahead meanwhile looks back no less.
+    // A clock that was ahead in the meantime does not shorten this.
     const sinceMs = wantedMs >= lastPlannedMs ? Math.min(wantedMs, usualMs) : usualMs;
     return Math.max(sinceMs, nowMs - longestLookBackMs);
   };
 }
 
-/** Most programs were changed long ago, and then the newest version is all there is to know. */
+/** Most programs were changed long ago, and then only the newest version matters. */
 async function timetablesOf(db: Db, { id, content, signedAtMs }: ActiveProgram, sinceMs: number) {
   const versions = signedAtMs < sinceMs ? [{ content, signedAtMs }] : await versionsOf(db, id);
   return timetablesSince(versions, sinceMs);
@@ -228,7 +229,7 @@ function quietSinceOf(
     answeredDays: new Set([...answered].map((slot) => slot.slice(0, 10))),
     afterDays: quietAfterDays,
     freeDays: Math.min(...programs.map(({ rhythm }) => freeDaysOf(rhythm))),
-    // The clinician has looked at it then.
+    // The clinician has reviewed it by then.
     sinceMs: Math.max(
       ...programs.map(({ signedAtMs, changedAtMs, playableSinceMs }) =>
         Math.max(signedAtMs, changedAtMs ?? 0, playableSinceMs),
@@ -238,12 +239,12 @@ function quietSinceOf(
   });
 }
 
-/** Days of a week with a session that the listener may leave free. */
+/** The days of a week with a session that the listener may leave free. */
 function freeDaysOf(rhythm: Rhythm): number {
   return Math.max(0, weekdaysOffered(rhythm).length - rhythm.daysAWeek);
 }
 
-/** The first moment of the first day from which a program waits to be looked at. */
+/** The first moment of the first day on which a program is due for review. */
 function reviewSinceOf(programs: readonly Planned[], zone: string, nowMs: number): number | null {
   const today = isoDayIn(nowMs, zone);
   const days = programs

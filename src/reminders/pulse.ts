@@ -1,9 +1,9 @@
-/** Signs of life of work that must never stand still. */
+/** Signs of life of work that must never stop. */
 export class Pulse {
   readonly #steadyMs: () => number;
   readonly #watched = new Map<string, { stillAfterMs: number; lastMs: number }>();
 
-  /** @param steadyMs a clock that goes on evenly, whatever is set */
+  /** @param steadyMs a clock that runs evenly, whatever is set */
   constructor(steadyMs: () => number) {
     this.#steadyMs = steadyMs;
   }
@@ -12,13 +12,13 @@ export class Pulse {
     this.#watched.set(what, { stillAfterMs, lastMs: this.#steadyMs() });
   }
 
-  /** It got on. What is not watched may say so too. */
+  /** Reports progress. Work that is not monitored may call it too. */
   beat(what: string): void {
     const watched = this.#watched.get(what);
     if (watched !== undefined) watched.lastMs = this.#steadyMs();
   }
 
-  /** What has shown no sign of life for too long, in the order in which it was named. */
+  /** What has shown no sign of life for too long, in the order of the names. */
   still(): string[] {
     const nowMs = this.#steadyMs();
     return [...this.#watched]

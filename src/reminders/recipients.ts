@@ -11,24 +11,24 @@ import type { Patient } from '../store/people/patients.js';
 import type { ConsentKind } from '../store/schema/peopleSchema.js';
 import type { ReminderSecrets } from './secrets.js';
 
-/** Someone whom reminders of a patient may go to, with the contacts that stand. */
+/** A person who may get a patient's reminders, with their active contacts. */
 export type Recipient = {
   /** Null for the patient. */
   caregiverId: string | null;
   isReminded: boolean;
-  /** Of a caregiver. */
+  /** For a caregiver. */
   toldNotBegun: boolean;
   toldOfWarnings: boolean;
-  /** When something about them was agreed on last. */
+  /** When a consent about them was last given. */
   agreedAtMs: number;
   contactIds: string[];
-  /** Beside those, contacts that ended reminders, but not that something is wrong. */
+  /** In addition, contacts that unsubscribed from reminders but not from warning signs. */
   warningContactIds: string[];
 };
 
 /**
- * The patient and the caregivers, with what was agreed on about each. An email address in a record is a contact by
- * itself: it is made when it is first seen, and ends when the record has another one.
+ * The patient and the caregivers, with their consents. An email address in a record is a contact by itself: it is
+ * created on first sight, and ends when the record has a different one.
  */
 export async function recipientsOf(
   db: Db,
@@ -66,22 +66,24 @@ export async function recipientsOf(
   return recipients;
 }
 
-/** How someone is found: the email addresses of their records, and whether they are tried whatever happened before. */
+/**
+ * How a person is reached: the email addresses of their records, and whether they are tried whatever happened before.
+ */
 export type Sought = {
   clinicId: string;
   owner: ContactOwner;
   emails: readonly string[];
-  /** Also addresses that were given up: for warning signs, which must not be lost. */
+  /** Including addresses that were given up: for warning signs, which must not be lost. */
   triesAll?: boolean;
   nowMs: number;
 };
 
-/** The ids of the contacts of someone that stand, those of their email addresses made where they are new. */
+/** The ids of a person's active contacts; contacts for new email addresses are created. */
 export async function ensureContacts(db: Db, sought: Sought, secrets: ReminderSecrets): Promise<string[]> {
   return standingAmong(await contactsNow(db, sought, secrets));
 }
 
-/** All contacts of someone, oldest first, those of their email addresses made where they are new. */
+/** All contacts of a person, oldest first; contacts for new email addresses are created. */
 async function contactsNow(
   db: Db,
   { clinicId, owner, emails, triesAll = false, nowMs }: Sought,
@@ -96,7 +98,7 @@ async function contactsNow(
   for (const { id } of outdated) await endContact(db, id, { why: 'replaced', nowMs, isPlanning: true });
   for (const address of wanted) {
     const last = known.findLast((each) => each.channel === 'mail' && each.address === address);
-    // Whoever ended messages to an address, or an address that is no more, is not written to again by itself.
+    // An address that was unsubscribed or no longer exists is not used again automatically.
     if (last !== undefined && (triesAll ? last.endedWhy === null : last.endedWhy !== 'replaced')) continue;
     const contact = { clinicId, owner, channel: 'mail', address, unsubscribeHashOf, nowMs } as const;
     await addContact(db, { ...contact, isPlanning: true });
@@ -110,8 +112,8 @@ function standingAmong(contacts: readonly Contact[]): string[] {
 }
 
 /**
- * Those who ended reminders did not say that they need not know when something is wrong. Not at an address that is
- * theirs no longer: someone else may read it.
+ * Unsubscribing from reminders does not mean not wanting to know when something is wrong. An address that is no longer
+ * theirs is excluded: someone else may read it.
  */
 function unsubscribedAmong(known: readonly Contact[], emails: readonly string[]): string[] {
   const wanted = emails.map((email) => JSON.stringify(email));

@@ -3,21 +3,21 @@ import { endContact } from '../store/people/contacts.js';
 import { type Settled, settleDeliveries } from '../store/reminding/deliveries.js';
 import type { ContactEnd } from '../store/schema/reminderSchema.js';
 
-/** What came of a delivery, and the contact that ends with it, if one does. */
+/** The outcome of a delivery, and the contact that ends with it, if any. */
 export type Result = Settled & { endsContact: { id: string; why: ContactEnd } | null };
 
 export type RecorderParts = {
   store: Store;
-  /** Names this process; no one else's. */
+  /** Unique to this process. */
   owner: string;
   now: () => number;
-  /** Told of what is not tried any longer, once it is recorded. */
+  /** Called for deliveries that are no longer retried, once that is recorded. */
   onGivenUp?: (delivery: { patientId: string | null; why: string }) => void;
 };
 
 /**
- * Records what came of deliveries as soon as it is known, as many at once as have come together in the meantime. What
- * cannot be written stays here until it can: it is not sent again by this process before.
+ * Records the outcomes of deliveries as soon as they are known, batching what arrives in the meantime. What cannot be
+ * written is kept until it can: this process does not send it again before then.
  */
 export class Recorder {
   readonly #parts: RecorderParts;
@@ -28,16 +28,16 @@ export class Recorder {
     this.#parts = parts;
   }
 
-  /** Never rejects: {@link flush} tells whether it could be written. */
+  /** Never rejects: {@link flush} reports whether it could be written. */
   record(result: Result): void {
     this.#waiting.push(result);
     this.flush().catch(() => undefined);
   }
 
   /**
-   * Resolves once everything that was recorded before is written.
+   * Resolves once everything recorded before is written.
    *
-   * @throws StillcountError when the database fails; nothing is lost then
+   * @throws StillcountError if the database fails; nothing is lost then
    */
   async flush(): Promise<void> {
     while (this.#writing !== null || this.#waiting.length > 0) {

@@ -1,12 +1,11 @@
 const [firstMs, longestMs] = [30_000, 15 * 60_000];
 
-/** The longest time that a delivery can wait for its next attempt. */
+/** The longest wait of a delivery for its next attempt. */
 export const longestWaitMs = longestMs * 1.5;
 
 /**
- * When something that did not work is tried again: after half a minute, then after twice as long each time up to a
- * quarter of an hour, each half shorter or longer by chance, so that many do not come back at the same moment. Null
- * when that would be too late for what it is good for.
+ * When to retry after a failure: after half a minute, doubling each time up to a quarter of an hour, with up to half of
+ * it added or removed at random, so that many do not come back at the same time. Null if that would be too late.
  *
  * @param attempts made so far, at least 1
  * @param random from 0 to 1

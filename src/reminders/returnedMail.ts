@@ -6,12 +6,10 @@ import type { Store } from '../store/engine/openStore.js';
 import { contactOfDelivery, endContact } from '../store/people/contacts.js';
 import { markReturned } from '../store/reminding/deliveries.js';
 
-/**
- * A folder between the mail server, which hands returned mail to a command, and the service, which holds the database.
- */
+/** A folder shared by the mail server's command, which receives bounces, and the service, which owns the database. */
 const folderName = 'returned-mail';
 const noteSchema = z.strictObject({ key: z.uuid(), isFinal: z.boolean(), status: z.string() });
-/** A file that holds no note is taken away like one that was read. */
+/** A file without a valid bounce is removed like one that was read. */
 const noteTextSchema = z
   .string()
   .transform((text, context) => {
@@ -25,10 +23,10 @@ const noteTextSchema = z
   .pipe(noteSchema);
 
 /**
- * Reads a returned mail and leaves a note of it for the service.
+ * Reads a returned mail and leaves a bounce for the service.
  *
- * @returns false when it is no notice of a message of ours; nothing is left then
- * @throws StillcountError kind `work` when the note cannot be written, or not be handed over to the service
+ * @returns false if it is not a bounce of one of our messages; nothing is left then
+ * @throws StillcountError kind `work` if the bounce cannot be written or handed over to the service
  */
 export async function queueReturnedMail(dataFolder: string, mail: Buffer): Promise<boolean> {
   const bounce = await readBounce(mail);
@@ -39,11 +37,11 @@ export async function queueReturnedMail(dataFolder: string, mail: Buffer): Promi
 }
 
 /**
- * Records what came back since: the message has failed, and an address that is no more is not written to again. A
- * mailbox that is full, or a server that has its rules, may work next time.
+ * Records the bounces since the last call: the message has failed, and an address that no longer exists is not used
+ * again. A full mailbox, or a server with its own rules, may work next time.
  *
- * @param onFailure told of each note that stays, because it cannot be read or recorded now
- * @returns how many notes there were
+ * @param onFailure called for each bounce that stays, because it cannot be read or recorded now
+ * @returns how many bounces there were
  */
 export async function processReturnedMail(
   dataFolder: string,

@@ -1,28 +1,26 @@
 import { schedule } from 'node-cron';
 import { Pulse } from './pulse.js';
 
-/** Work that is looked for again and again. */
+/** A recurring task. */
 export type Task = {
-  /** What it is called when it fails. */
+  /** Its name in failures. */
   what: string;
-  /** The time between two looks. Timers go by a clock that no one can set. */
+  /** The interval between two runs, measured by a clock that cannot be set. */
   everyMs: number;
-  /**
-   * A second reason to look, as node-cron has it. node-cron goes by the wall clock and sleeps when that is set back.
-   */
+  /** A second trigger, as a node-cron expression. node-cron follows the wall clock and sleeps when that is set back. */
   times: string;
-  /** Without a sign of life for so long it stands still; null for what is not watched. */
+  /** Without a sign of life for this long, it counts as stopped; null for what is not monitored. */
   stillAfterMs: number | null;
-  /** @param beat to be called as it gets on, so that much work is not taken for none */
+  /** @param beat to be called on progress, so that a long run is not taken for a hang */
   work: (beat: () => void) => Promise<unknown>;
 };
 
 export type Clocks = {
-  /** What people take for the time, epoch milliseconds: it can be set. */
+  /** The wall clock, epoch milliseconds: it can be set. */
   wallMs: () => number;
-  /** Goes on evenly from any beginning, whatever is set. */
+  /** Runs evenly from an arbitrary start, whatever is set. */
   steadyMs: () => number;
-  /** How often the one is held against the other. */
+  /** How often the two are compared. */
   compareEveryMs: number;
 };
 
@@ -32,23 +30,23 @@ const realClocks: Clocks = {
   compareEveryMs: 1_000,
 };
 
-/** A wall clock that is corrected by less is not one that was set. */
+/** A smaller correction of the wall clock does not count as setting it. */
 const slackMs = 2_000;
 
 export type ByClock = {
-  /** Lets nothing begin any longer. */
+  /** Starts nothing more. */
   end: () => Promise<void>;
-  /** Waits for what is under way. */
+  /** Waits for work in progress. */
   settled: () => Promise<void>;
   /** What has shown no sign of life for too long, by the steady clock. */
   standsStill: () => string[];
 };
 
 /**
- * Does tasks by the clock, beginning now, none of them twice at a time: at even distances, at node-cron's times, and
- * as soon as the wall clock has leapt, be it that it was set or that the machine slept.
+ * Runs tasks on schedule, starting now, none of them concurrently with itself: at even intervals, at node-cron's times,
+ * and as soon as the wall clock has jumped, because it was set or the machine slept.
  *
- * @param onFailure told what failed; the task is looked for again all the same
+ * @param onFailure is told what failed; the task runs again anyway
  */
 export function runTasksByClock(
   tasks: readonly Task[],
@@ -57,7 +55,7 @@ export function runTasksByClock(
 ): ByClock {
   const { wallMs, steadyMs, compareEveryMs } = { ...realClocks, ...clocks };
   const inFlight = new Map<Task, Promise<unknown>>();
-  /** The clock leapt while they were under way: what they went by is no longer true. */
+  /** The clock jumped while they were running: what they were based on no longer holds. */
   const wantedAgain = new Set<Task>();
   const pulse = new Pulse(steadyMs);
   let hasEnded = false;
@@ -81,7 +79,7 @@ export function runTasksByClock(
       onFailure(task.what, error);
     }
   };
-  // Work that is under way is usual when there is much to do; node-cron's own way of saying no to it prints a warning.
+  // A run still in progress is normal under load; node-cron's own way of skipping prints a warning.
   const atTheirTimes = () => tasks.map((task) => schedule(task.times, () => look(task)));
 
   for (const { what, stillAfterMs } of tasks) if (stillAfterMs !== null) pulse.watch(what, stillAfterMs);

@@ -24,18 +24,18 @@ import type { ReminderSecrets } from './secrets.js';
 import { Sender, type SenderTimes } from './sender.js';
 
 const secondMs = 1_000;
-/** A look is only for a reason: what is due, and since when, stands in the database. */
+/** A tick is only a trigger: what is due, and since when, is in the database. */
 const often = { everyMs: 10 * secondMs, times: '*/10 * * * * *' };
 const minutely = { everyMs: minuteMs, times: '30 * * * * *' };
 const quarterly = { everyMs: 15 * minuteMs, times: '15 */15 * * * *' };
-/** Whoever looks every ten seconds, and twice to be sure, has told of it within a minute. */
+/** Checking every ten seconds, and twice to be sure, reports a stop within a minute. */
 const stillAfterMs = 35 * secondMs;
 const plannedAtOnce = 200;
-/** A patient who could not be planned is tried again then. */
+/** When a patient who could not be planned is tried again. */
 const planAgainMs = 10 * 60_000;
-/** Sessions are made in the night before, and at the latest so long before they are due. */
+/** Sessions are rendered during the night before, and at the latest this long before they are due. */
 const madeBeforeMs = 14 * 3_600_000;
-/** A clock that went back by more was set. */
+/** A clock that went back by more than this was set. */
 const clockSlackMs = 2_000;
 
 export type RunnerParts = {
@@ -43,31 +43,35 @@ export type RunnerParts = {
   channels: ReadonlyMap<ChannelName, Channel>;
   messages: Messages;
   secrets: ReminderSecrets;
-  /** The service as its readers reach it, without a slash at the end. */
+  /** The address of the service for recipients, without a trailing slash. */
   address: string;
-  /** Whether reminders are planned and sent by this process; always, when left out. Warning signs are in any case. */
+  /** Whether this process plans and sends reminders; by default, always. Warning signs are sent in any case. */
   mayPlan?: (db: Db) => Promise<boolean>;
-  /** Makes the next sessions of a patient, so that they need not be waited for. It never rejects. */
+  /** Renders a patient's next sessions ahead of time. It never rejects. */
   makeAhead: (clinicId: string, patientId: string) => Promise<void>;
-  /** Settled once it is known which programs cannot be played; no one is reminded before. Warning signs do not wait. */
+  /**
+   * Settles once it is known which programs cannot be played; no reminder is sent before. Warning signs do not wait.
+   */
   ready?: Promise<void>;
-  /** Where notes about returned mail are left. */
+  /** Where bounces are left. */
   dataFolder: string;
   now: () => number;
   random?: () => number;
-  /** How long sending waits; as usual when left out. */
+  /** The timeouts of sending; defaults if omitted. */
   times?: SenderTimes;
-  /** Told that something failed; a word about what, and the kind of error. */
+  /** Called on a failure with a word about the work, and the error. */
   onFailure: (what: string, error: unknown) => void;
-  /** Told of what is not tried any longer. */
+  /** Called for deliveries that are no longer retried. */
   onGivenUp?: (delivery: { patientId: string | null; why: string }) => void;
-  /** Told of a signed program that was found to be damaged. */
+  /** Called for a signed program that was found to be damaged. */
   onDamaged?: (damage: Damage, patientId: string) => void;
-  /** Told once that a newer version has upgraded the database, and by which steps. */
+  /** Called once if a newer version has upgraded the database, with its migrations. */
   onSuperseded?: (steps: readonly string[]) => void;
 };
 
-/** Does what is due: plans, sends, makes ahead. Each may be called at any time, also twice at once and in any order. */
+/**
+ * Does what is due: plans, sends, renders ahead. Each can be called at any time, even concurrently and in any order.
+ */
 export class Runner {
   readonly #parts: RunnerParts;
   readonly #sender: Sender;
@@ -76,7 +80,7 @@ export class Runner {
   #startup: Promise<void> | null = null;
   #isStopping = false;
   #isSuperseded = false;
-  /** When a newer version was last known to be at work, at the earliest when this one has seen what it did. */
+  /** When a newer version was last known to be working, or when this one first saw its changes. */
   #newerAtMs: number | null = null;
 
   constructor(parts: RunnerParts) {
@@ -88,7 +92,7 @@ export class Runner {
     this.#lastMs = Number.POSITIVE_INFINITY;
   }
 
-  /** Whether a newer version works on this database, seen at the last look: this one then plans and sends nothing. */
+  /** Whether a newer version works on this database, as of the last check: this one then plans and sends nothing. */
   get isSuperseded(): boolean {
     return this.#isSuperseded;
   }
@@ -99,9 +103,9 @@ export class Runner {
   }
 
   /**
-   * Plans everyone whose plan has to be looked at.
+   * Plans all patients whose plan is due.
    *
-   * @param beat called as it gets on, here and below
+   * @param beat called on progress, here and below
    */
   async plan(beat: () => void = () => undefined): Promise<void> {
     const { store, now } = this.#parts;
@@ -117,15 +121,15 @@ export class Runner {
         if (this.#isStopping) return;
         if (await this.#planOne({ patientId, nowMs, isShared })) planned += 1;
         beat();
-        // A database in the process answers at once: the pages have their turn between two patients.
+        // An in-process database answers immediately, so page requests get their turn between two patients.
         await setImmediate();
       }
-      // What is left is being planned by another process.
+      // The rest is being planned by another process.
       if (planned === 0) return;
     }
   }
 
-  /** Sends what is due, but for warning signs, which have a way of their own and wait behind nothing. */
+  /** Sends what is due except warning signs, which have their own path and wait behind nothing. */
   async send(beat?: () => void): Promise<number> {
     await this.#parts.ready;
     if (!(await this.#mayRemind())) return 0;
@@ -145,7 +149,7 @@ export class Runner {
     await guardStore(store).write((db) => planDigests(db, now(), secrets));
   }
 
-  /** Makes sessions that are due before long, one after the other, the first due first. */
+  /** Renders sessions that are due soon, one after the other, earliest first. */
   async makeAhead(): Promise<number> {
     const { store, now, makeAhead } = this.#parts;
     for (let made = 0; ; made += 1) {
@@ -159,7 +163,7 @@ export class Runner {
     }
   }
 
-  /** Takes in what came back since. */
+  /** Takes in new bounces. */
   async takeReturnedMail(): Promise<number> {
     const { dataFolder, store, now, onFailure } = this.#parts;
     if (!(await this.#isOurs())) return 0;
@@ -167,15 +171,15 @@ export class Runner {
     return processReturnedMail(dataFolder, { store: guardStore(store), nowMs: now(), onFailure: failed });
   }
 
-  /** Begins nothing new, and records what is known of what was sent. */
+  /** Starts nothing new, and records what is known of what was sent. */
   async stop(): Promise<void> {
     this.#isStopping = true;
     await Promise.all([this.#sender.stop(), this.#warnings.stop()]);
   }
 
   /**
-   * Whether this version still is the one to work on the database: on PostgreSQL a newer one may upgrade it under a
-   * service that runs, which must not plan and send beside it by rules that no longer hold.
+   * Whether this version is still the one to work on the database: on PostgreSQL a newer one may upgrade it while this
+   * service runs, and this one must then not plan and send by outdated rules.
    */
   async #isOurs(): Promise<boolean> {
     const { store, onSuperseded, now } = this.#parts;
@@ -200,7 +204,7 @@ export class Runner {
     return this.#parts.mayPlan?.(db) ?? Promise.resolve(true);
   }
 
-  /** What is wrong with one patient's record must not hold up everyone else. */
+  /** A problem in one patient's record must not hold up everyone else. */
   async #planOne(one: { patientId: string; nowMs: number; isShared: boolean }): Promise<boolean> {
     const { store, secrets, onFailure, onDamaged } = this.#parts;
     try {
@@ -210,7 +214,7 @@ export class Runner {
         return planPatient(db, one, secrets, onDamaged);
       });
     } catch (error) {
-      // Seen by the next look.
+      // Seen by the next check.
       if (isSuperseded(error)) return false;
       onFailure('a patient not planned', error);
       const later = one.nowMs + planAgainMs;
@@ -221,7 +225,7 @@ export class Runner {
     }
   }
 
-  /** Where no other process can be, what one that is gone had held is free at once. */
+  /** Where there can be no other process, what a dead one held is released immediately. */
   #begin(): Promise<void> {
     const { store, now } = this.#parts;
     if (store.kind === 'postgres') return Promise.resolve();
@@ -237,7 +241,7 @@ export class Runner {
     return this.#startup;
   }
 
-  /** After a start, and when the clock was set back, nothing waits for a time that a wrong clock had made up. */
+  /** After startup, and after the clock was set back, nothing waits for a time that a wrong clock produced. */
   async #mindClock(): Promise<void> {
     const { store, now } = this.#parts;
     const nowMs = now();
@@ -248,21 +252,21 @@ export class Runner {
   }
 }
 
-/** Work whose standing still is told: what it is called when it fails. */
+/** Work that is reported when it stops: its name in failures. */
 const watchedWork = ['warnings not sent', 'reminders not planned', 'reminders not sent'] as const;
 const [sendingWarnings, planning, sending] = watchedWork;
-/** Said of a service that has stopped sending because its database was upgraded by a newer one. */
+/** Reported for a service that has stopped sending because a newer one upgraded its database. */
 export const superseded = 'a newer version works on this database; stop this one or upgrade it';
-/** All that can stand still. */
+/** Everything that can stop. */
 export const stillKinds = [...watchedWork, superseded] as const;
 
-/** Does by the clock what a runner can do. */
+/** Runs a runner's tasks on schedule. */
 export type Running = Pick<ByClock, 'standsStill'> & {
-  /** Ends it and waits for what is under way. */
+  /** Stops it and waits for work in progress. */
   end: () => Promise<void>;
 };
 
-/** Lets a runner do its work by the clock, beginning now. */
+/** Starts running a runner's tasks on schedule, starting now. */
 export function startRunner(
   runner: Runner,
   onFailure: RunnerParts['onFailure'],

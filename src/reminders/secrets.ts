@@ -3,25 +3,27 @@ import { newVapidKeys, type VapidKeys, vapidKeysSchema } from '../channels/push.
 import type { Store } from '../store/engine/openStore.js';
 import { serviceSecret } from '../store/service/serviceSecrets.js';
 
-/** Secrets of the reminders, the same in every process and after every start. Tokens are never kept, only hashes. */
+/** Secrets of the reminders, the same in every process and after every start. Tokens are never stored, only hashes. */
 export type ReminderSecrets = {
   /** The service's own keys for web push (RFC 8292), base64url. */
   vapid: VapidKeys;
-  /** The token of the address in messages to a contact: it opens the pages of a link, and ends with that link. */
+  /**
+   * The token of the link in messages to a contact: it opens the pages of a listening link, and ends with that link.
+   */
   pagesTokenOf(contactId: string, linkId: string): string;
   pagesHashOf(contactId: string, linkId: string): string;
-  /** The token with which whoever gets messages at a contact ends them. */
+  /** The token with which a recipient unsubscribes a contact. */
   unsubscribeTokenOf(contactId: string): string;
   unsubscribeHashOf(contactId: string): string;
 };
 
-/** Reads the secrets, making them on the first start. */
+/** Reads the secrets, creating them on the first start. */
 export async function openReminderSecrets(store: Store, nowMs: number): Promise<ReminderSecrets> {
   const [key, vapid] = await store.write(async (db) => [
     await serviceSecret(db, 'message-tokens', { make: () => randomBytes(32).toString('base64url'), nowMs }),
     await serviceSecret(db, 'web-push', { make: () => JSON.stringify(newVapidKeys()), nowMs }),
   ]);
-  // 256 bits that no one can work out without the key, and that need not be kept anywhere.
+  // 256 bits that cannot be derived without the key and need not be stored anywhere.
   const tokenOf = (...about: string[]) =>
     createHmac('sha256', key ?? '')
       .update(JSON.stringify(about))

@@ -24,33 +24,31 @@ export type SenderParts = {
   channels: ReadonlyMap<ChannelName, Channel>;
   messages: Messages;
   secrets: ReminderSecrets;
-  /** The service as its readers reach it, without a slash at the end. */
+  /** The address of the service for recipients, without a trailing slash. */
   address: string;
-  /** Names this process; no one else's. */
+  /** Unique to this process. */
   owner: string;
   /** Epoch milliseconds. */
   now: () => number;
   /** From 0 to 1. */
   random: () => number;
   times?: SenderTimes;
-  /** Asked before each round whether this process still is the one to send. */
+  /** Checked before each round: whether this process is still the one to send. */
   maySend: () => Promise<boolean>;
-  /** Told of what is not tried any longer. */
+  /** Called for deliveries that are no longer retried. */
   onGivenUp?: (delivery: { patientId: string | null; why: string }) => void;
 };
 
 export type SenderTimes = AttemptTimes & {
-  /**
-   * Whether this process still is the one to send is asked again, in the midst of what it has claimed, after so long.
-   */
+  /** How often, within a claimed batch, it is checked again whether this process is still the one to send. */
   askAgainMs: number;
-  /** When the service stops, answers are waited for so long. */
+  /** How long a stopping service waits for responses. */
   lastAnswersMs: number;
 };
 
 /**
- * Whoever is not heard of for so long is taken to be gone, and what it held is sent by others: with the look that comes
- * after it, within a minute.
+ * A process silent for this long is considered dead, and others send what it held: with the check after that, within a
+ * minute.
  */
 const leaseMs = 45_000;
 const usualTimes: SenderTimes = {
@@ -61,7 +59,7 @@ const usualTimes: SenderTimes = {
 };
 /** Few enough to be handed over well within a lease. */
 const claimedAtOnce = 100;
-/** Over one channel at the same time. */
+/** Concurrent messages per channel. */
 const mostAtOnce = 10;
 const lookBackMs = 8 * dayMs;
 
@@ -71,13 +69,11 @@ export class Sender {
   readonly #recorder: Recorder;
   readonly #unanswered: Unanswered;
   readonly #times: SenderTimes;
-  /**
-   * What this process is sending, by the id of the delivery: it claims nothing of it again, whatever the clock says.
-   */
+  /** The ids of deliveries that this process is sending: it does not claim them again, whatever the clock says. */
   readonly #inFlight = new Map<string, Promise<void>>();
   readonly #stop = new AbortController();
   readonly #giveUp = new AbortController();
-  /** By the clock that no one sets. */
+  /** By the clock that cannot be set. */
   #askedMs = Number.NEGATIVE_INFINITY;
   #isOurs: Promise<boolean> = Promise.resolve(true);
 
@@ -89,11 +85,11 @@ export class Sender {
   }
 
   /**
-   * Sends until nothing is due. What was handed over and has a slow answer is waited for beside it.
+   * Sends until nothing is due. Slow responses are awaited alongside.
    *
-   * @param beat called as it gets on
-   * @returns how many deliveries were looked at
-   * @throws StillcountError when the database fails; what was sent is recorded once it works again
+   * @param beat called on progress
+   * @returns how many deliveries were examined
+   * @throws StillcountError if the database fails; what was sent is recorded once it works again
    */
   async sendDue(onlyWarnings: boolean, beat: () => void = () => undefined): Promise<number> {
     let count = 0;
@@ -108,7 +104,7 @@ export class Sender {
       if (claimed.length === 0) break;
       count += claimed.length;
       await this.#sendClaimed(claimed, performance.now() + leaseMs, beat);
-      // A database in the process answers at once: without this no one else would have their turn for many batches.
+      // An in-process database answers immediately: without this, nothing else would get a turn for many batches.
       await setImmediate();
     }
     await this.#recorder.flush();
@@ -116,8 +112,8 @@ export class Sender {
   }
 
   /**
-   * Begins nothing new. What is not handed over yet is given up and sent after the next start; what waits for its
-   * answer gets some seconds more, and is recorded as unknown then.
+   * Starts nothing new. What has not been handed over is given up and sent after the next start; what is waiting for
+   * its response gets some more seconds, and is then recorded as unknown.
    */
   async stop(): Promise<void> {
     this.#stop.abort();
@@ -127,7 +123,7 @@ export class Sender {
     await this.#recorder.flush();
   }
 
-  /** @param leaseUntilMs by the clock that no one sets */
+  /** @param leaseUntilMs by the clock that cannot be set */
   async #sendClaimed(claimed: readonly Claimed[], leaseUntilMs: number, beat: () => void): Promise<void> {
     const { store, now } = this.#parts;
     const nowMs = now();
@@ -170,7 +166,7 @@ export class Sender {
     if (failures.length > 0) throw failures[0];
   }
 
-  /** A link in a message opens with a token of its own, which has to be known before the message is. */
+  /** A link in a message opens with its own token, which must be known before the message is sent. */
   async #openLinks(
     wanted: readonly { contact: SendingContact }[],
     { links }: SendingFacts,
@@ -202,14 +198,14 @@ export class Sender {
   ): Promise<void> {
     const { channels, messages, secrets, address, now } = this.#parts;
     const nowMs = now();
-    // Others may think that it is theirs by the time it is sent, or it is a newer version's by now: it is let go.
+    // By the time it is sent, others may have claimed it, or a newer version may own it: it is released.
     const isOver = performance.now() + this.#times.handingMs > leaseUntilMs;
     if (this.#stop.signal.aborted || isOver || !(await this.#isStillOurs())) {
       return this.#recorder.record(settledBy(claimed, { do: 'wait', untilMs: nowMs }));
     }
     const channel = channels.get(contact.channel);
     if (channel === undefined) {
-      // The clinic is told of it once for each warning sign, and not again each time that it would be told again.
+      // The clinic is told about it once per warning sign, not at every repetition.
       const isTold = claimed.kind === 'warning' || claimed.kind === 'note';
       const isKnown = isTold && isRepeat(claimed);
       const choice = { do: isKnown ? 'drop' : 'fail', why: 'channel-not-set-up' } as const;
@@ -238,7 +234,7 @@ export class Sender {
     if (!hasEnded) await this.#unanswered.add(claimed.id);
   }
 
-  /** A database that does not answer says nothing against it. */
+  /** A database that does not answer is no reason against it. */
   #isStillOurs(): Promise<boolean> {
     const nowMs = performance.now();
     if (nowMs - this.#askedMs >= this.#times.askAgainMs) {
@@ -281,7 +277,7 @@ function settledBy({ id, patientId }: Claimed, choice: Choice): Result {
     case 'fail':
       return { ...base, state: 'failed', why: choice.why };
     case 'send':
-      // Only a contact that is no more leads here.
+      // Only a contact that no longer exists leads here.
       return { ...base, state: 'dropped', why: 'no-address' };
   }
 }

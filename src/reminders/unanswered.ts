@@ -9,9 +9,8 @@ export type UnansweredParts = {
 };
 
 /**
- * Deliveries that were handed over and whose answer is slow. They are held for as long as it is waited for, and the
- * database knows of it: whoever takes them over, should this process end without a word, knows that they may have
- * arrived.
+ * Deliveries that were handed over and whose response is slow. They are held while it is awaited, and the database
+ * knows: whoever takes them over, if this process dies, knows that they may have arrived.
  */
 export class Unanswered {
   readonly #parts: UnansweredParts;

@@ -7,31 +7,30 @@ import { dayMs } from '../time/units.js';
 import { superseded } from './runner.js';
 
 export type WatchdogParts = {
-  /** What stands still by now. */
+  /** What has stopped. */
   standsStill: () => readonly string[];
   store: Store;
   channels: ReadonlyMap<ChannelName, Channel>;
   messages: Messages;
-  /** The service as its readers reach it, without a slash at the end. */
+  /** The address of the service for recipients, without a trailing slash. */
   address: string;
   onFailure: (what: string, error: unknown) => void;
-  /** Goes on evenly, whatever is set. */
+  /** Runs evenly, whatever is set. */
   steadyMs?: () => number;
 };
 
 const lookEveryMs = 10_000;
 const mailWithinMs = 60_000;
-/** A database that hangs must not keep the mail that says so. */
+/** A database that hangs must not hold up the email that says so. */
 const askMs = 5_000;
 const rememberEveryMs = 10 * 60_000;
 const tellAgainAfterMs = dayMs;
 
 /**
- * Watches from outside the work of sending: when that stands still, owners get a mail that takes none of its ways, and
- * one more for each day on which it still does. Their addresses are remembered for when the database cannot be asked,
- * or does not answer.
+ * Monitors sending from outside: if it stops, owners get an email that uses none of its paths, and another for each day
+ * it stays stopped. Their addresses are cached for when the database cannot be asked or does not answer.
  *
- * @returns a function that ends it and waits for what is under way
+ * @returns a function that stops it and waits for work in progress
  */
 export function watchSending(parts: WatchdogParts): () => Promise<void> {
   const { standsStill, store, onFailure, steadyMs = () => performance.now() } = parts;
@@ -42,7 +41,7 @@ export function watchSending(parts: WatchdogParts): () => Promise<void> {
   let looking: Promise<void> | null = null;
   let asking: Promise<void> | null = null;
 
-  // Asked once at a time, however long it takes: what hangs must not be piled up.
+  // One query at a time, however long it takes: hanging ones must not pile up.
   const remember = async () => {
     asking ??= store
       .read(ownerEmails)
@@ -66,7 +65,7 @@ export function watchSending(parts: WatchdogParts): () => Promise<void> {
 
   const look = async () => {
     const still = standsStill();
-    // A machine that has just woken needs a moment until its work has gone on: twice in a row is true.
+    // A machine that has just woken needs a moment until its work has resumed: only two signs in a row count.
     const isStill = still.length > 0 && wasStill;
     const isFirst = still.length > 0 && !wasStill;
     wasStill = still.length > 0;
@@ -74,10 +73,10 @@ export function watchSending(parts: WatchdogParts): () => Promise<void> {
     const nowMs = steadyMs();
     const isDue = isStill && nowMs - toldMs >= tellAgainAfterMs;
     const isOld = nowMs - rememberedMs >= rememberEveryMs;
-    // Asked at the first sign, so that the mail has nothing to wait for at the second.
+    // Asked at the first sign, so that the email has nothing to wait for at the second.
     if (isFirst || (isOld && !(isDue && owners.length > 0))) await remember();
     if (!isDue) return;
-    // Where no one could be asked for yet, they are told as soon as someone is known.
+    // If no owner was known yet, they are notified as soon as one is.
     if (Number.isFinite(rememberedMs)) toldMs = nowMs;
     for (const what of still) onFailure(what, new Error('stands still'));
     await tell(parts, owners, still);
@@ -116,6 +115,6 @@ async function tell(
     const { outcome } = await mail.send(email, message, AbortSignal.timeout(mailWithinMs));
     if (outcome !== 'sent') onFailure('owners not told', new Error(outcome));
   };
-  // One whose server is slow keeps no other waiting.
+  // A slow mail server of one owner delays no other.
   await Promise.all(owners.map(tellOne));
 }

@@ -168,7 +168,7 @@ describe('a progress note', () => {
       data({ warnings: [], history: history(30, { outcomes: [...outcomes, ...putOff] }) }),
     );
     expect(text).toContain(
-      'None reported. “None of these” was ticked after 2 of 4 sessions that were started or answered.',
+      'None reported. “None of these” was checked after 2 of 4 sessions that were started or answered.',
     );
     expect(text).toContain('Skipped: in pain 2, unwell 1, other 1.');
   });

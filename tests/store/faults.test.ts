@@ -150,7 +150,7 @@ describe('a SQLite file', () => {
     // Permissions do not bind every user; SQLite answers this switch as it answers a read-only file (result code 8).
     await store.read((db) => sql`pragma query_only = on`.execute(db));
     await expect(seed(store)).rejects.toMatchObject({ kind: 'work' });
-    await expect(seed(store)).rejects.toThrow('can only be read');
+    await expect(seed(store)).rejects.toThrow('is read-only');
     expect(await store.read((db) => versionsOf(db, prescriptionId)), 'reading goes on').toHaveLength(1);
     await store.read((db) => sql`pragma query_only = off`.execute(db));
     const invitation = { tokenHash: randomUUID(), nowMs: now, expiresAtMs: now + 1 };

@@ -2,10 +2,10 @@ import { z } from 'zod';
 import type { Endpoint } from './endpoint/endpoint.js';
 import * as results from './endpoint/results.js';
 
-/** The version of the API, which stands in its addresses. */
+/** The version of the API, which is part of its addresses. */
 const apiVersion = '1';
 
-/** Statuses that are not an endpoint's own success, with what they mean. */
+/** Failure statuses of every endpoint, with their meaning. */
 const failures: Readonly<Record<string, string>> = {
   400: 'The request does not match this description; each problem names its path.',
   401: 'The key is missing or no longer works.',
@@ -17,7 +17,7 @@ const failures: Readonly<Record<string, string>> = {
   503: 'The database or a voice failed; retry the same request later.',
 };
 
-/** The OpenAPI 3.1 document of the endpoints. Its schemas are the ones that requests are checked against. */
+/** The OpenAPI 3.1 document of the endpoints. It uses the same schemas that requests are validated with. */
 export function openApiDocument(endpoints: readonly Endpoint[]): object {
   const paths: Record<string, Record<string, object>> = {};
   for (const each of endpoints) {

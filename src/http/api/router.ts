@@ -19,7 +19,7 @@ import { prescriptionEndpoints } from './endpoints/prescriptions.js';
 import { recordEndpoints } from './endpoints/record.js';
 
 const mostBodyBytes = 300_000;
-/** A key's last use is recorded at most this often: not every read should be a write. */
+/** How often, at most, the last use of a key is recorded: not every read should cause a write. */
 const seenEveryMs = 60_000;
 
 const endpoints: readonly Endpoint[] = [
@@ -30,7 +30,7 @@ const endpoints: readonly Endpoint[] = [
   ...recordEndpoints,
 ];
 
-/** The JSON API of a clinic's other programs. It knows no cookie, so that no page of another site can use it. */
+/** The JSON API for a clinic's other programs. It accepts no cookie, so no page of another site can use it. */
 export function apiRouter(service: HttpResources): Router {
   const router = Router();
   const document = openApiDocument(endpoints);
@@ -62,7 +62,7 @@ export function apiRouter(service: HttpResources): Router {
   return router;
 }
 
-/** @throws Refused without a key that works */
+/** @throws Refused without a valid key */
 async function actorOf(request: Request, { store, now }: HttpResources): Promise<Actor> {
   const token = /^Bearer ([\w-]{43})$/.exec(request.headers.authorization ?? '')?.[1];
   const found = token === undefined ? null : await store.read((db) => findKeyOwner(db, hashToken(token)));

@@ -6,27 +6,25 @@ import { readClientTexts } from './clientTexts.js';
 type Asset = { address: string; type: string; body: Buffer; gzipped: Buffer };
 
 export type Assets = {
-  /**
-   * Style sheets and scripts of the clinic's pages and of the listening page, under addresses that name their content.
-   */
+  /** Style sheets and scripts of the clinic's pages and of the listening page, at content-addressed URLs. */
   style: string;
   script: string;
   listenStyle: string;
   listenScript: string;
-  /** A module that the listening page loads when someone looks at its settings. */
+  /** A module that the listening page loads when its settings are opened. */
   listenReminding: string;
   /**
-   * The service worker of the listening page. It stands at each page's own address, because that is where it may
-   * work; it names the page's style sheet and script, so that it changes whenever they do.
+   * The service worker of the listening page. It is served at each page's own address, because its scope depends on
+   * that; it names the page's style sheet and script, so that it changes whenever they do.
    */
   worker: string;
   serve: RequestHandler;
 };
 
 /**
- * Makes ready what browsers load, once, at start.
+ * Prepares what browsers load, once, at startup.
  *
- * @param plainMessage what a phone shows for a message that it cannot read: a title, and on the next line what to do
+ * @param plainMessage what a phone shows for a message it cannot read: a title, and on the next line what to do
  */
 export async function openAssets(plainMessage: string): Promise<Assets> {
   const texts = await readClientTexts();
@@ -38,7 +36,7 @@ export async function openAssets(plainMessage: string): Promise<Assets> {
   const all = [style, script, listenStyle, listenScript, listenReminding];
   const byAddress = new Map(all.map((asset) => [asset.address, asset]));
   const [title = '', body = ''] = plainMessage.split('\n');
-  // Its constants are known only now: addresses follow from content, words from the templates.
+  // Its constants are known only now: addresses depend on content, words on the templates.
   const worker = [
     '"use strict";',
     `const PAGE_ASSETS=${JSON.stringify([listenStyle.address, listenScript.address])};`,
@@ -58,7 +56,8 @@ export async function openAssets(plainMessage: string): Promise<Assets> {
       response
         .set({ 'cache-control': 'public, max-age=31536000, immutable', vary: 'accept-encoding' })
         .type(asset.type);
-      // Over a slow network a third of the bytes is heard sooner. Pages hold secrets, and are not compressed.
+      // On a slow network, a third of the bytes means hearing the session sooner. Pages contain secrets, and are not
+      // compressed.
       if (request.acceptsEncodings('gzip', 'identity') !== 'gzip') return response.send(asset.body);
       return response.set('content-encoding', 'gzip').send(asset.gzipped);
     },

@@ -2,7 +2,7 @@ import { fileURLToPath } from 'node:url';
 import { type BuildOptions, build } from 'esbuild';
 import type { ClientTexts } from './clientFiles.js';
 
-/** What browsers load, in its source. */
+/** The source folder of what browsers load. */
 const browserFolder = fileURLToPath(new URL('../../../src/browser/', import.meta.url));
 
 const bundling: BuildOptions = {
@@ -11,13 +11,13 @@ const bundling: BuildOptions = {
   write: false,
   outdir: 'assets',
   outbase: browserFolder,
-  // Listeners keep telephones for long: nothing newer than those of 2021 can read.
+  // Listeners keep their phones for years: nothing newer than what 2021 browsers can read.
   target: ['chrome109', 'firefox115', 'safari15', 'ios15'],
 };
 
 /**
- * Bundles what browsers load, from its source: once when the package is built, and in some milliseconds at each start
- * that runs from the source. The bundler is not installed with the package.
+ * Bundles what browsers load from its source: once when the package is built, and within milliseconds at each start
+ * from source. The bundler is not installed with the package.
  */
 export async function bundleClient(): Promise<ClientTexts> {
   const [clinicStyle, clinicScript, listeningStyle, listeningScript, reminding, worker] = await Promise.all([

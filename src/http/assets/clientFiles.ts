@@ -1,12 +1,12 @@
-/** The names under which bundles stand in `dist/bundles`. */
+/** The names of bundles in `dist/bundles`. */
 export const clientFiles = {
   clinicStyle: 'clinic.css',
   clinicScript: 'clinic.js',
   listeningStyle: 'listening.css',
   listeningScript: 'listening.js',
-  /** A module that the listening page loads when someone looks at its settings. */
+  /** A module that the listening page loads when its settings are opened. */
   reminding: 'reminding.js',
-  /** Reads two constants that are put before it when the service starts. */
+  /** Reads two constants that are prepended when the service starts. */
   worker: 'worker.js',
 } as const;
 

@@ -4,9 +4,9 @@ import { workError } from '../../errors/stillcountError.js';
 import { type ClientTexts, clientFiles } from './clientFiles.js';
 
 /**
- * Reads what browsers load: as it was bundled with the package, or bundled now where the service runs from its source.
+ * Reads what browsers load: as bundled with the package, or bundled now if the service runs from source.
  *
- * @throws StillcountError kind `work` when the package is not whole
+ * @throws StillcountError kind `work` if the package is incomplete
  */
 export async function readClientTexts(): Promise<ClientTexts> {
   if (import.meta.url.endsWith('.ts')) {

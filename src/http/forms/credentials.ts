@@ -1,13 +1,13 @@
 import type { Proof } from '../../clinic/accounts/account.js';
 import { type Fields, field } from './fields.js';
 
-/** The password of a form as it was typed: spaces around it belong to it. */
+/** The password of a form exactly as typed: spaces around it belong to it. */
 export function passwordIn(fields: Fields, name = 'password'): string {
   const typed = fields[name];
   return typeof typed === 'string' ? typed : '';
 }
 
-/** What a form proves with that its sender is the owner of an account. */
+/** The proof in a form that its sender owns the account. */
 export function proofIn({ fields, place }: { fields: Fields; place: string }): Proof {
   return {
     password: passwordIn(fields),

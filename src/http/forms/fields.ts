@@ -1,7 +1,7 @@
-/** What a form sends: each name once, or several times for choices. */
+/** The fields of a form: each name once, or several times for choices. */
 export type Fields = Readonly<Record<string, string | readonly string[] | undefined>>;
 
-/** The value of a field, without spaces around it; empty when it was not sent. */
+/** The value of a field without surrounding spaces; empty if it was not sent. */
 export function field(fields: Fields, name: string): string {
   const value = fields[name];
   return (typeof value === 'string' ? value : (value?.[0] ?? '')).trim();
@@ -10,8 +10,8 @@ export function field(fields: Fields, name: string): string {
 type Tree = { [key: string]: Tree | string };
 
 /**
- * Fields with dotted names as nested objects: `breath.inSeconds` and `exercises.0.dose.reps`. Empty fields are
- * left out. Names are data here: no name can reach a prototype.
+ * Turns dotted field names into nested objects: `breath.inSeconds` and `exercises.0.dose.reps`. Empty fields are left
+ * out. Names are data here: none can reach a prototype.
  */
 export function treeOf(fields: Fields, prefix: string): Tree {
   const root: Tree = Object.create(null);

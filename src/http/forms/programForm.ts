@@ -1,7 +1,7 @@
 import { weekdays } from '../../prescription/content.js';
 import { type Fields, field, treeOf } from './fields.js';
 
-/** Program settings that are words; every other field of a program is a number. */
+/** Program settings that are text; every other program field is a number. */
 const wordFields = new Set([
   'title',
   'language',
@@ -20,9 +20,9 @@ const wordFields = new Set([
 ]);
 
 /**
- * The content of a prescription as the form has it, not yet checked: fields `program.…`, `timesADay`, `daysAWeek`,
- * `timesOfDay.…`, `weekdays.…`, `startsOn`, `endsOn`, `reviewOn` and `easier.…`. Numbers become numbers; what is no
- * number stays as it was typed, for the reader to complain about.
+ * The content of a prescription from the form, not yet validated: fields `program.…`, `timesADay`, `daysAWeek`,
+ * `timesOfDay.…`, `weekdays.…`, `startsOn`, `endsOn`, `reviewOn` and `easier.…`. Numbers are converted; anything else
+ * stays as typed, for validation to report.
  */
 export function contentFromForm(fields: Fields): Record<string, unknown> {
   const program = converted(treeOf(fields, 'program.'));
@@ -46,31 +46,32 @@ export function contentFromForm(fields: Fields): Record<string, unknown> {
   };
 }
 
-/** She may give them in any order. */
+/** She may enter them in any order. */
 function timesUnder(fields: Fields, prefix: string): unknown[] {
   return Object.values(treeOf(fields, prefix)).sort();
 }
 
-/** Weekdays that differ: fields `weekdays.DAY.how` and, for times of its own, `weekdays.DAY.times.…`. */
+/** Weekdays that differ: fields `weekdays.DAY.how` and, for different times, `weekdays.DAY.times.…`. */
 function weekdayTimesOf(fields: Fields): { weekdayTimes?: Record<string, unknown[]> } {
   const differing = weekdays.flatMap((weekday) => {
     const how = field(fields, `weekdays.${weekday}.how`);
     if (how !== 'none' && how !== 'own') return [];
     const times = how === 'own' ? timesUnder(fields, `weekdays.${weekday}.times.`) : [];
-    // Own times that are not given yet are no day off: an empty one stands for them, and cannot be signed.
+    // Different times that are not entered yet do not mean a day off: an empty one takes their place, and cannot be
+    // signed.
     return [[weekday, how === 'own' && times.length === 0 ? [''] : times]];
   });
   return differing.length === 0 ? {} : { weekdayTimes: Object.fromEntries(differing) };
 }
 
-/** Fields `easier.…`; left out where neither is given, as in a version from before there was a choice. */
+/** Fields `easier.…`; omitted if neither is given, as in a version from before the option existed. */
 function easierOf(fields: Fields): { easier?: object } {
   const shorterMinutes = numberOrText(field(fields, 'easier.shorterMinutes'));
   const lighter = field(fields, 'easier.lighter') === 'yes';
   return shorterMinutes === undefined && !lighter ? {} : { easier: { shorterMinutes, lighter } };
 }
 
-/** Fields `settlements.RULE.…`; a finding that nothing was written for has no settlement yet. */
+/** Fields `settlements.RULE.…`; a finding without input has no settlement yet. */
 function settlementsOf(fields: Fields): Record<string, unknown> {
   return Object.fromEntries(
     Object.entries(treeOf(fields, 'settlements.')).flatMap(([rule, settled]) => {
@@ -87,10 +88,10 @@ function settlementsOf(fields: Fields): Record<string, unknown> {
 }
 
 /**
- * What a button of the exercise list asks for: `up:2`, `down:2`, `move:2:0`, `remove:2`, `add:ID` or
- * `leave-out:ID ID` for every one of these exercises.
+ * What a button of the exercise list requests: `up:2`, `down:2`, `move:2:0`, `remove:2`, `add:ID` or `leave-out:ID ID`
+ * for all of these exercises.
  *
- * @param placeFor where an exercise is added, by the ids of those that are there
+ * @param placeFor where an exercise is added, by the ids of the existing ones
  */
 export function applyListAction(
   content: Record<string, unknown>,

@@ -9,16 +9,16 @@ import { type Clinic, clinicById } from '../../store/accounts/clinics.js';
 import type { Prescription, SignedVersion } from '../../store/prescribing/prescriptions.js';
 import type { HttpResources } from '../server/resources.js';
 
-/** What lies further back has no alarm any longer; twelve weeks ahead are a usual course. Our choice, no source. */
+/** Older entries no longer have an alarm; twelve weeks ahead cover a usual course. Our choice, no source. */
 const reach = { backDays: 14, aheadDays: 84 };
-/** A stop should be seen on the same day. Programs may ask less often, whatever they are told. */
+/** A stop should be seen on the same day. Apps may poll less often, whatever this says. */
 const refreshMinutes = 60;
-/** Calendars show blocks, and a session is not over to the second. */
+/** Calendars show blocks, and a session does not end to the second. */
 const wholeMinutes = 5;
 
 /**
- * The sessions of a patient as a calendar. What was paused, ended or changed, lies in a break, or is held back by a
- * warning sign stands in it as canceled.
+ * A patient's sessions as a calendar. Sessions that are paused, ended, changed, in a break, or held by a warning sign
+ * are marked as canceled.
  */
 export async function calendarFor(
   service: PlaybackResources & Pick<HttpResources, 'store' | 'pages' | 'now'>,
@@ -53,8 +53,8 @@ export async function calendarFor(
 }
 
 /**
- * How long the sessions of a version take: its first one, which has the most words. Null when today's catalogue can no
- * longer say the version, or its words have no room.
+ * The length of a version's sessions: of the first one, which has the most words. Null if today's catalogue can no
+ * longer represent the version, or its wording does not fit.
  */
 async function minutesOf(
   { versions: readVersions, lengths, workshop }: PlaybackResources,

@@ -12,12 +12,12 @@ export type DoorResources = Pick<
   'store' | 'pages' | 'assets' | 'listeningLimits' | 'incidents' | 'words' | 'now'
 >;
 
-/** How a listener's address answers those whom it does not let in: in the same way whatever the reason. */
+/** Responses of a listener's address to anyone it does not admit: the same whatever the reason. */
 export type Door = {
-  /** Lets in whom a link lets in; everyone else is answered here. */
+  /** Admits whom a link admits; everyone else is answered here. */
   open(handle: Inside): (request: Request, response: Response) => Promise<unknown>;
   dead(request: Request, response: Response): Promise<void>;
-  /** The page of {@link dead}, whatever was asked for. */
+  /** The page of {@link dead}, whatever was requested. */
   deadPage(request: Request, response: Response): Promise<void>;
   pinPage(request: Request, response: Response, shown: PinPage): Promise<void>;
 };
@@ -31,14 +31,14 @@ export function openDoor(service: DoorResources): Door {
       const entry = await entryOfRequest(request, service);
       if (entry.kind === 'open') return admitListener(service, handle, entry.listener, request, response);
       if (entry.kind === 'dead') return door.dead(request, response);
-      // The page of the PIN stands at the address of the link itself.
+      // The PIN page is at the address of the link itself.
       if (wantsJson(request) && opensPage(request))
         return response.redirect(303, `/l/${request.params.token}/`);
       if (wantsJson(request)) return response.status(401).json({ problem: 'pin' });
       return door.pinPage(request, response, { link: entry.link, status: 401, failed: null });
     },
     async dead(request, response) {
-      // A phone whose link has ended must hear so, whoever else guesses from where it is.
+      // A phone whose link has ended must learn so, even if someone else at the same origin is guessing.
       if (wantsJson(request) && !opensPage(request))
         return void response.status(404).json({ problem: 'dead-link' });
       return door.deadPage(request, response);
@@ -48,7 +48,7 @@ export function openDoor(service: DoorResources): Door {
       response.status(isQuiet ? 404 : 429).send(pages.part('listen-dead', { assets }));
     },
     async pinPage(request, response, { link, status, failed }) {
-      // Someone in need may have forgotten a PIN; the numbers say nothing of whose link it is.
+      // Someone in need may have forgotten the PIN; the phone numbers do not reveal whose link it is.
       const clinic = calledView(await service.store.read((db) => clinicById(db, link.clinicId)));
       const isUnsent = isToldByForm(request);
       const why = { failed, isTooMany: failed === 'too-many', isLocked: failed === 'locked' };
@@ -58,12 +58,12 @@ export function openDoor(service: DoorResources): Door {
   return door;
 }
 
-/** Whether a script of the page asks, not someone who opens a page. */
+/** Whether a script of the page is asking, not someone who opens a page. */
 function wantsJson(request: Request): boolean {
   return !/^\/l\/[^/]+\/?$/.test(request.path) && !isToldByForm(request);
 }
 
-/** Whether someone sends the form of the page that needs no script. */
+/** Whether the form of the page without scripts is being sent. */
 function isToldByForm({ path }: Request): boolean {
   return path.endsWith('/tell');
 }

@@ -3,7 +3,7 @@ import type { DoorResources } from './door.js';
 import { openDoor } from './door.js';
 import { replyWithFault } from './faults.js';
 
-/** The last of the routes of listeners: addresses that do not exist, and what failed before anyone was let in. */
+/** The last of the listeners' routes: addresses that do not exist, and failures before anyone was admitted. */
 export function listenerFaultRoutes(service: DoorResources): Router {
   const { dead } = openDoor(service);
   const onError: ErrorRequestHandler = (error: unknown, request, response, next) => {

@@ -9,16 +9,16 @@ import { calledView } from './page.js';
 /** What a listener is answered with when something did not work. */
 export type FaultResources = Pick<HttpResources, 'store' | 'pages' | 'assets' | 'incidents' | 'words'>;
 
-/** Answers a listener who has been let in. */
+/** Responses to an admitted listener. */
 export type Inside = (listener: Listener, request: Request, response: Response) => Promise<unknown>;
 
-/** Why someone at a listener's address is not given what they asked for; each has its words in `listen-fault`. */
+/** Why a request at a listener's address is refused; each has its text in `listen-fault`. */
 type Fault = 'not-made' | 'busy' | 'gone' | 'not-read' | 'not-done';
 
 const goneStatus = 410;
 const busyAgainSeconds = 60;
 
-/** Answers a listener whose session is not theirs, or no longer plays (RFC 9110, section 15.5.11). */
+/** Responds to a listener whose session is not theirs, or no longer plays (RFC 9110, section 15.5.11). */
 export function replyGone(
   service: Pick<HttpResources, 'store' | 'pages' | 'assets'>,
   listener: Listener,
@@ -29,9 +29,8 @@ export function replyGone(
 }
 
 /**
- * Answers a listener for whom something did not work: in plain words with whom to call, or to a script in one word.
- * What went wrong stands in the log and on the owner's first page, and nowhere here but for the reference by which it
- * is found.
+ * Responds to a listener for whom something failed: in plain words with whom to call, or to a script in one word. The
+ * failure is in the log and on the owner's home page, and here only as a reference.
  */
 export function replyWithFault(
   service: FaultResources,
@@ -45,7 +44,7 @@ export function replyWithFault(
   return answer(service, listener, request, response.status(status), fault, requestId);
 }
 
-/** Lets someone in; what then does not work is answered here. */
+/** Admits a listener; later failures are answered here. */
 export async function admitListener(
   service: FaultResources,
   handle: Inside,
@@ -83,7 +82,7 @@ async function answer(
   response.type('html').send(service.pages.part('listen-fault', view));
 }
 
-/** Null where the database fails as well: the page then says where the number stands. */
+/** Null if the database fails as well: the page then says where to find the number. */
 async function calledClinic(
   { store }: Pick<HttpResources, 'store'>,
   clinicId: string,
@@ -95,7 +94,7 @@ async function calledClinic(
   }
 }
 
-/** Whether someone opens it in a browser, who reads what it says; scripts and players do not ask for a page. */
+/** Whether a person opens it in a browser; scripts and players do not request a page. */
 export function opensPage(request: Request): boolean {
   return (request.get('accept') ?? '').includes('text/html');
 }

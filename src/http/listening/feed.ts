@@ -27,12 +27,10 @@ const placeSchema = z.object({
   file: z.enum(['session.mp3', 'session.vtt', 'session.txt', 'chapters.json']),
 });
 
-/** A player asks for a session and what goes with it. */
+/** Rate limit for a player that fetches a session and its parts. */
 const mostMaking = 8;
 
-/**
- * A patient's sessions for players of podcasts, under a token of their own. What is fetched counts as delivered only.
- */
+/** A patient's sessions for podcast players, under a separate token. A download counts only as delivered. */
 export function feedRoutes(
   service: DoorResources &
     PlaybackResources &
@@ -68,11 +66,11 @@ export function feedRoutes(
         const chapters = chaptersJsonOf(timedScriptSchema.parse(JSON.parse(text)));
         return response.type('application/json+chapters').send(chapters);
       }
-      // Only what can be given is recorded as given.
+      // Only what can be delivered is recorded as delivered.
       const opened = await session.open(file);
       if (file === 'session.mp3' && request.method === 'GET') {
         const { patientId } = playable.prescription;
-        // One delivery of a session, however many ranges of it a player asks for.
+        // One delivery per session, however many ranges a player requests.
         const id = createHash('sha256').update(JSON.stringify([listener.linkId, place.prescriptionId, slot]));
         const atMs = service.now();
         const source = { ...place, slot, patientId, linkId: listener.linkId, caregiverId: null };

@@ -8,8 +8,8 @@ import { timeInWords } from '../../text/dates.js';
 import type { HttpResources } from '../server/resources.js';
 
 /**
- * The sessions of today, and the next one, as a feed. Only what may be listened to stands in it: nothing while a
- * warning sign waits for an answer, and nothing of a program that is paused or has ended.
+ * Today's sessions, and the next one, as a feed. It contains only what may be played: nothing while a warning sign is
+ * unanswered, and nothing from a program that is paused or ended.
  *
  * @param address of the feed, without `.xml`; its files are below it
  */
@@ -29,7 +29,7 @@ export async function feedFor(
   }
   const { isHeld, isBeingChecked } = person ?? {};
   const view = { name: person?.spokenName, clinic, isHeld, isBeingChecked: !isHeld && isBeingChecked };
-  // What writes XML is loaded for the first feed: a service starts without it.
+  // The XML writer is loaded for the first feed: a service starts without it.
   const { feedOf } = await import('../../documents/feed.js');
   return feedOf({
     title: pages.part('feed-title', view).trim(),
@@ -40,7 +40,7 @@ export async function feedFor(
   });
 }
 
-/** Today's that were not put off, and the first one after them. */
+/** Today's that were not skipped, and the first one after them. */
 function offered({ day, sessions }: PlannedPerson): PlannedSession[] {
   const open = sessions.filter(({ state }) => state !== 'skipped' && state !== 'missed');
   const today = open.filter(({ slot }) => slot.startsWith(day));

@@ -23,14 +23,13 @@ import { listenView, manifest } from './page.js';
 import { receiveReport } from './receiveReport.js';
 
 const mostReportBytes = '500kb';
-/** A device that gave the PIN is asked again after this long. */
+/** How long before a device that gave the PIN is asked again. */
 const pinLastsMs = 180 * dayMs;
-/** In a row: then someone guesses, and the clinic gives a new link. */
+/** Consecutive wrong PINs: beyond this someone is guessing, and the clinic gives a new link. */
 const mostWrongPins = 30;
 
 /**
- * The pages of listeners. Every address is below a secret of their own; one that does not work is answered in the same
- * way whatever the reason.
+ * The pages of listeners. Every address is below a secret; an invalid one is answered the same way whatever the reason.
  */
 export function listeningRoutes(
   service: DoorResources &
@@ -113,7 +112,7 @@ export function listeningRoutes(
     router.post(
       `/l/:token/${purpose}`,
       open(async (listener, request, response) =>
-        // It is of one person; whoever cares for several starts their sessions from the page.
+        // A calendar or feed is for one patient; caregivers of several start their sessions from the page.
         listener.isCaregiver
           ? dead(request, response)
           : response.json({ address: await createReaderAddress(service, listener, purpose) }),

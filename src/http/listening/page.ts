@@ -5,9 +5,9 @@ import type { Plan, PlannedPerson } from '../../listening/plan.js';
 import type { HttpResources } from '../server/resources.js';
 
 /**
- * What the listening page shows, its plan included, so that it works as soon as it is there.
+ * What the listening page shows, including its plan, so that it works as soon as it loads.
  *
- * @param places where reports go of people without a session, by their ids
+ * @param places where reports go for patients without a session, by their ids
  */
 export function listenView(
   { assets, workshop, words: said }: Pick<HttpResources, 'workshop' | 'words' | 'assets'>,
@@ -36,7 +36,7 @@ export function listenView(
   };
 }
 
-/** One person on the page as it stands before any script, and where none runs: what to listen to, and how to tell. */
+/** One patient on the page before any script runs, and where none does: what to play, and how to report. */
 function plainView(
   { id, spokenName, isHeld, isBeingChecked, sessions }: PlannedPerson,
   { nowMs }: Pick<Plan, 'nowMs'>,
@@ -68,17 +68,17 @@ export function calledView({ name, phone, emergencyNumber }: Plan['clinic']): ob
   };
 }
 
-/** A link that telephones, as in RFC 3966. */
+/** A link that dials a number, as in RFC 3966. */
 function telephoneAddress(number: string): string {
   return `tel:${number.replaceAll(/[^\d+*#]/g, '')}`;
 }
 
-/** JSON that may stand between script tags, which are read before anything in them. */
+/** JSON that is safe inside script tags. */
 function forScript(value: unknown): string {
   return JSON.stringify(value).replaceAll('<', '\\u003c');
 }
 
-/** Makes the page one that can stand on a phone's first screen (W3C Web App Manifest). */
+/** Makes the page installable on a phone's home screen (W3C Web App Manifest). */
 export function manifest(): object {
   return {
     name: 'Stillcount',

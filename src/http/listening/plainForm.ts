@@ -4,17 +4,18 @@ import { type Fields, field } from '../forms/fields.js';
 
 const mostNoteCharacters = 2_000;
 /**
- * The same words of the same form within one such stretch are one report that was sent twice; later they are a new one,
- * from a page that was left open, and must not pass for known. Our choice; at its edge something is rather told twice.
+ * The same words from the same form within one such period are one report sent twice; later they are a new one, from a
+ * page that was left open, and must not be dropped as a duplicate. Our choice; at the edge something is rather reported
+ * twice.
  */
 const sameReportMs = 10 * 60_000;
 
-/** A report as the form of the page without scripts tells it; what it claims is checked where reports are kept. */
+/** A report from the form without scripts; its claims are checked where reports are stored. */
 export type PlainReport = { items: ReportItem[]; signs: readonly string[] };
 
 /**
- * What the plain form of a playback page tells: something is wrong, how a session was, or both. Nothing that was
- * ticked or written is left out, whichever of its buttons was pressed.
+ * What the form without scripts reports: something is wrong, how a session was, or both. Nothing that was checked or
+ * written is dropped, whichever button was pressed.
  *
  * @param nowMs the service's clock
  */
@@ -31,7 +32,8 @@ export function plainReport(fields: Fields, nowMs: number): PlainReport {
     items.push({ kind: 'warning', id: idOf('warning'), ...common, ...about });
   }
   if (!isWarning || hasAnswers(answers)) {
-    // With the warning the signs have been told; without it they are a part of the answers, and warn by themselves.
+    // With the warning, the signs have been reported; without it, they are part of the answers, and are a warning by
+    // themselves.
     const ofSigns = isWarning ? {} : { signs: signs.length > 0 ? [...signs] : null };
     const listeningId = field(fields, 'formId');
     const id = idOf('check-in');
@@ -50,13 +52,13 @@ function placeIn(fields: Fields) {
   };
 }
 
-/** A question that stood on the page and was not answered was skipped. */
+/** A question on the page that was not answered was skipped. */
 function answersIn(fields: Fields): CheckInAnswers {
   const number = (name: string) => {
     const text = field(fields, name);
     return text === '' ? null : Number(text);
   };
-  // A form sends two characters for the end of a line, of which its field counts one.
+  // A form sends two characters for a line break, which its field counts as one.
   const note = field(fields, 'note').replaceAll('\r\n', '\n').trim().slice(0, mostNoteCharacters);
   return {
     done: amountsDone.find((amount) => amount === field(fields, 'done')) ?? null,
@@ -77,8 +79,8 @@ function textsIn(fields: Fields, name: string): readonly string[] {
 }
 
 /**
- * An id that is the same for the same parts, so that a form that is sent twice is kept once, and another one for
- * other words, so that nothing that was told after going back counts as known (UUID version 8, RFC 9562).
+ * An id that is the same for the same parts, so that a form sent twice is stored once, and different for different
+ * text, so that nothing sent after going back is dropped as a duplicate (UUID version 8, RFC 9562).
  */
 function idFor(...parts: readonly string[]): string {
   const bytes = createHash('sha256').update(JSON.stringify(parts)).digest().subarray(0, 16);

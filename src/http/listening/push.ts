@@ -7,12 +7,12 @@ import { openDoor } from './door.js';
 
 const mostBytes = '10kb';
 
-/** A listener's phone says that it shows reminders, shows none any longer, or asks whether it does. */
+/** A listener's phone turns reminders on or off, or asks whether they are on. */
 export function listeningPushRoutes(service: DoorResources & Pick<HttpResources, 'reminderSecrets'>): Router {
   const router = Router();
   const { open } = openDoor(service);
 
-  /** @param act what comes of it: whether reminders are shown there now */
+  /** @param act returns whether reminders are now on there */
   const answer = (path: string, act: (listener: Listener, body: unknown) => Promise<boolean>) =>
     router.post(
       `/l/:token/${path}`,

@@ -7,9 +7,8 @@ import type { DoorResources } from './door.js';
 import { admitListener, type Inside } from './faults.js';
 
 /**
- * Lets in other programs of a patient, such as a player or a calendar, by the token in the address that was given for
- * them; a dead address is answered in the same way whatever the reason. They cannot give a PIN: whoever asked for the
- * address had given it.
+ * Admits a patient's other apps, such as a player or a calendar, by the token in their address; an invalid address is
+ * answered the same way whatever the reason. They cannot give a PIN: whoever requested the address had given it.
  */
 export function openReaderDoor(service: DoorResources, purpose: OtherReader) {
   const { store, listeningLimits } = service;

@@ -4,9 +4,9 @@ import type { ReportAnswer } from '../../listening/report.js';
 import type { HttpResources } from '../server/resources.js';
 
 /**
- * Keeps what a listener tells, by whatever way it came, as often as one link may tell something.
+ * Stores what a listener reports, by any path, within the rate limits of one link.
  *
- * @throws StillcountError kind `input` when it is no report at all
+ * @throws StillcountError kind `input` if it is not a report at all
  */
 export async function receiveReport(
   service: Pick<HttpResources, 'store' | 'workshop' | 'listeningLimits' | 'reminderSecrets' | 'now'>,
@@ -22,7 +22,7 @@ export async function receiveReport(
   return mayPass ? saveReport(service, listener, body) : 'too-many';
 }
 
-/** Whether a report may hold a warning sign, which no limit on other things holds up. */
+/** Whether a report may contain a warning sign, which no limit on other things delays. */
 function mayWarn(items: unknown): boolean {
   return Array.isArray(items) && items.some((item) => ['warning', 'check-in'].includes(Object(item).kind));
 }

@@ -9,7 +9,7 @@ import { calledView } from './page.js';
 import { plainReport } from './plainForm.js';
 import { receiveReport } from './receiveReport.js';
 
-/** A note of 2,000 characters, of which each may be written as nine, and everything else. */
+/** A note of 2,000 characters, each of which may be encoded as nine, and everything else. */
 const mostBytes = '100kb';
 /** RFC 9110, section 15.5.14. */
 const tooLargeStatus = 413;
@@ -17,8 +17,8 @@ const tooLargeStatus = 413;
 type Told = { clinicId: string; status: number; signs: readonly string[]; requestId?: string | null };
 
 /**
- * The form of a playback page that needs no script. It keeps what a phone's own reports would, by the same way; like
- * them it needs no other proof than the secret in its address. Its answer says that the clinic has it only when it has.
+ * The form of a listening page without scripts. It stores what a phone's own reports would, in the same way; like them
+ * it needs no other proof than the secret in its address. It says that the clinic has it only if it has.
  */
 export function listeningReportRoutes(
   service: DoorResources & Pick<HttpResources, 'workshop' | 'reminderSecrets'>,
@@ -44,7 +44,7 @@ export function listeningReportRoutes(
     response.status(status).send(pages.part('listen-told', view));
   };
 
-  // Whoever sent a body that cannot be read, or is too long, must not lose the numbers either.
+  // A sender whose body cannot be read, or is too long, must still get the phone numbers.
   const onUnread: ErrorRequestHandler = (error: unknown, request, response, _next) =>
     open(async ({ clinicId }) => {
       const { status, requestId } = errorResponse(error, service, response);
@@ -66,7 +66,7 @@ export function listeningReportRoutes(
         const isKept = result.keptIds.length === report.items.length;
         return await answer(response, { clinicId, status: isKept ? 200 : 400, signs });
       } catch (error) {
-        // Whoever told that something is wrong must not be left with a page that names no number.
+        // Someone who reports that something is wrong must not be left with a page without a phone number.
         const { status, requestId } = errorResponse(error, service, response);
         return await answer(response, { clinicId, status, signs, requestId });
       }

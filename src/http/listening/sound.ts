@@ -20,12 +20,12 @@ const placeSchema = z.object({
   choice: z.enum(easierChoices).nullable().default(null),
   file: z.enum(['session.json', 'session.mp3', 'session.vtt', 'session.txt']),
 });
-/** A phone asks for its next sessions and all sentences around them, some at a time. */
+/** Rate limit for a phone that fetches its next sessions and all prompts, some at a time. */
 const mostMaking = 24;
 
 const promptSchema = z.object({ patientId: z.uuid(), key: z.enum(promptKeys) });
 
-/** Sessions and spoken sentences of listeners. What is not theirs, or no longer plays, is gone (RFC 9110, 15.5.11). */
+/** Sessions and prompts of listeners. What is not theirs, or no longer plays, is gone (RFC 9110, 15.5.11). */
 export function listeningSoundRoutes(
   service: DoorResources & Pick<HttpResources, 'workshop' | 'shelf' | 'versions'>,
 ): Router {

@@ -11,20 +11,20 @@ import type { DoorResources } from './door.js';
 import { openDoor } from './door.js';
 import { calledView } from './page.js';
 
-/** What the page says first: nothing was done yet, something was just now or before, or it was not ended here. */
+/** What the page says first: nothing was done yet, something was done just now or earlier, or it was not ended here. */
 type Said = 'ask' | 'stopped' | 'stopped-before' | 'resumed' | 'ended';
 
 /**
- * Where whoever gets messages ends them. Opening the page changes nothing: programs that look at mail open every link
- * in it. A mail program may end them by itself with a POST (RFC 8058), which carries no cookie and no token of a form,
- * and is answered without a redirect; what its body says is not needed.
+ * Where a recipient unsubscribes. Opening the page changes nothing: mail scanners open every link. A mail program may
+ * unsubscribe with a POST (RFC 8058), which carries no cookie and no form token, and is answered without a redirect;
+ * its body is ignored.
  */
 export function unsubscribeRoutes(service: DoorResources & Pick<HttpResources, 'reminderSecrets'>): Router {
   const router = Router();
   const { store, pages, assets } = service;
   const { deadPage } = openDoor(service);
 
-  /** @param find what is said about which messages; null for a token that never was */
+  /** @param find describes the messages; null for an unknown token */
   const answer =
     (find: (token: string) => Promise<{ messages: Messages; said: Said } | null>) =>
     async (request: Request, response: Response) => {

@@ -3,7 +3,7 @@ import type { SessionAudio } from '../../audio/sessionAudio.js';
 import type { HttpResources } from './resources.js';
 import { authenticate } from './routing.js';
 
-/** Sessions to listen to, in any byte range (RFC 9110, section 14), only for the clinic that made them. */
+/** Sessions to play, in any byte range (RFC 9110, section 14), only for the clinic that made them. */
 export function serveAudio(app: Express, service: Pick<HttpResources, 'store' | 'hearing' | 'now'>): void {
   app.get('/audio/:key.mp3', async (request, response) => {
     const authenticated = await authenticate(request, service);

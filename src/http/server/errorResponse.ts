@@ -7,14 +7,14 @@ import { requestIdOf } from './logRequests.js';
 import { withSentences } from './problems.js';
 import type { HttpResources } from './resources.js';
 
-/** How a visitor or another program is answered when something did not work. */
+/** The response to a visitor or another program when something failed. */
 export type ErrorResponse = {
   status: number;
-  /** Of the first of the problems, where there are several. */
+  /** The code of the first problem, if there are several. */
   code: AnswerCode;
   heading: string;
   problems: readonly (Omit<Problem, 'file' | 'line'> & { code: AnswerCode })[];
-  /** By which what should not have happened is found in the log; null for everything else. */
+  /** The id that finds an unexpected error in the log; null for everything else. */
   requestId: string | null;
 };
 
@@ -30,8 +30,7 @@ const statusOf = {
 const tooLargeStatus = 413;
 
 /**
- * Puts an error into words; what should not have happened is logged and kept for the owners, without anything about a
- * person.
+ * Turns an error into words; unexpected ones are logged and stored for the owners, without anything about a patient.
  */
 export function errorResponse(
   error: unknown,
@@ -39,7 +38,7 @@ export function errorResponse(
   response: Response,
 ): ErrorResponse {
   const answer = wordsFor(error, words);
-  // A limit that was reached is no fault of the service.
+  // Reaching a limit is not a fault of the service.
   if (answer.status < 500 || error instanceof Refused) return { ...answer, requestId: null };
   const requestId = requestIdOf(response);
   incidents.report({ code: 'request-failed', error, requestId });

@@ -3,10 +3,10 @@ import { type Problem, workError } from '../../errors/stillcountError.js';
 import { errorCodeOf } from '../../files/fileProblem.js';
 
 /**
- * Begins to answer requests.
+ * Starts accepting requests.
  *
- * @returns the address that it answers at, with the port that it was given where it asked for any
- * @throws StillcountError kind `work` naming the setting, when the port or the host cannot be used
+ * @returns the address it listens on, with the actual port if it asked for any
+ * @throws StillcountError kind `work` naming the setting, if the port or the host cannot be used
  */
 export function listenOn(server: Server, { port, host }: { port: number; host: string }): Promise<string> {
   return new Promise((resolve, reject) => {
@@ -18,7 +18,7 @@ export function listenOn(server: Server, { port, host }: { port: number; host: s
   });
 }
 
-/** What each failure says about, and what to do. */
+/** The message for each failure, and what to do. */
 const refusals: Readonly<Record<string, Pick<Problem, 'message' | 'hint' | 'path'>>> = {
   EADDRINUSE: {
     path: 'STILLCOUNT_PORT',

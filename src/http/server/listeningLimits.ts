@@ -6,21 +6,24 @@ const hour = 60 * minute;
 
 /** How often links, codes, PINs and reports of listeners may be sent. Our choice of numbers, no source. */
 export type ListeningLimits = {
-  /** Counts an address that does not exist; guessing 256 bits is hopeless, this keeps log and database quiet. */
+  /**
+   * Counts an address that does not exist; guessing 256 bits is hopeless, but this keeps the log and the database
+   * quiet.
+   */
   mayMissLink(place: string): Promise<boolean>;
-  /** Counts a typed code. A right one is forgiven: a whole house may type theirs on one morning. */
+  /** Counts a typed code. A right one is not counted: a whole household may type theirs on one morning. */
   mayTryCode(place: string): Promise<boolean>;
   forgiveCode(place: string): Promise<void>;
-  /** Counts a typed PIN of one link. Wrong ones are also counted for good, where the link is kept. */
+  /** Counts a typed PIN of one link. Wrong ones are also counted permanently, where the link is stored. */
   mayTryPin(linkId: string): Promise<boolean>;
   /**
-   * Counts what the devices of one link tell. A session is told in about forty items; a phone sends again what was
-   * not taken.
+   * Counts reported items from the devices of one link. A session produces about forty; a phone resends what was not
+   * accepted.
    */
   mayReport(linkId: string, items: number): Promise<boolean>;
-  /** Warning signs have a budget of their own, so that none waits behind anything else. */
+  /** Warning signs have a separate budget, so that none waits behind anything else. */
   mayWarn(linkId: string): Promise<boolean>;
-  /** Counts how often the devices of one link ask for reminders, turn them off, or ask whether they are on. */
+  /** Counts how often the devices of one link turn reminders on or off, or ask whether they are on. */
   mayAskForPush(linkId: string): Promise<boolean>;
 };
 

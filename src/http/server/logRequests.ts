@@ -4,19 +4,19 @@ import { newRequestId, withRequestId } from '../../log/requestId.js';
 
 const requestIdHeader = 'x-request-id';
 
-/** What a request is called in the log, and on the page of one that failed. */
+/** The id of a request in the log, and on the page of a failed one. */
 export function requestIdOf(response: Response): string {
   return String(response.getHeader(requestIdHeader) ?? '');
 }
 
-/** Gives each request an id of ours, whatever it brings along, under which everything is logged that it leads to. */
+/** Gives each request our own id, whatever it carries, under which everything it causes is logged. */
 export const nameRequests: RequestHandler = (_request, response, next) => {
   const requestId = newRequestId();
   response.setHeader(requestIdHeader, requestId);
   withRequestId(requestId, next);
 };
 
-/** One line for each answer, with the pattern of the route and not the address that was asked for. */
+/** One line per response, with the route's pattern and not the requested address. */
 export function logRequests(log: Log): RequestHandler {
   return (request, response, next) => {
     const startedAt = performance.now();

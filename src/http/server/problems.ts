@@ -3,10 +3,10 @@ import type { RefusalCode } from '../../errors/refusalCodes.js';
 import type { Problem } from '../../errors/stillcountError.js';
 import { type RefusalWords, sentenceOf } from '../../text/refusalWords.js';
 
-/** A refusal as a page or another program is given it: its name, its sentence, its facts. */
+/** A refusal as a page or another program gets it: its code, its text, its facts. */
 export type CodedProblem = Omit<Problem, 'file' | 'line'> & { code: RefusalCode };
 
-/** Refusals with their sentences. */
+/** Refusals with their texts. */
 export function withSentences(
   refusals: readonly Refusal[],
   { refusals: words }: { refusals: RefusalWords },

@@ -18,36 +18,36 @@ const cookieName = 'stillcount';
 /** A sign-in ends after this long without a request, and after this long in any case. */
 export const idleMs = 60 * 60_000;
 export const signInMs = 12 * 60 * 60_000;
-/** Being seen is recorded at most this often: not every read should be a write. */
+/** How often, at most, activity is recorded: not every read should cause a write. */
 const seenEveryMs = 60_000;
 
-/** One request, without anything of the web server. */
+/** One request, independent of the web server. */
 export type PageRequest = {
   params: Readonly<Record<string, string>>;
   query: Fields;
   fields: Fields;
-  /** Where it comes from, for limits only; never kept. */
+  /** The origin, for rate limits only; never stored. */
   place: string;
-  /** The browser and system that it says it comes from. */
+  /** The browser and system that it claims to come from. */
   device: Device;
-  /** The service as the visitor's browser names it, for links that are passed on. */
+  /** The address of the service in the visitor's browser, for links to pass on. */
   origin: string;
   nowMs: number;
 };
-/** A request of someone who is signed in. */
+/** A request from a signed-in member. */
 export type AuthenticatedRequest = PageRequest & Actor & { formToken: string; tokenHash: string };
 
 export type PageReply =
   | { kind: 'page'; page: PageName; view: object; status?: number }
   | { kind: 'part'; page: string; view: object }
   | { kind: 'redirect'; to: string; signIn?: string | null }
-  /** To be kept by the browser under a name, which says nothing about the person. */
+  /** A cookie for the browser, whose name says nothing about the person. */
   | { kind: 'file'; type: string; name: string; bytes: Buffer };
 
 export type PublicHandler = (visit: PageRequest) => Promise<PageReply>;
 export type AuthenticatedHandler = (visit: AuthenticatedRequest) => Promise<PageReply>;
 
-/** Registers the pages of one area. Members' pages send everyone else to the sign-in. */
+/** Registers the pages of one area. Members' pages redirect everyone else to the sign-in. */
 export class Routes {
   readonly router = Router();
   readonly #service: PageResources;
@@ -92,7 +92,7 @@ export class Routes {
   }
 }
 
-/** Who sends a request, or null when no one is signed in with its cookie. */
+/** The sender of a request, or null if its cookie signs no one in. */
 export async function authenticate(
   request: Request,
   service: Pick<HttpResources, 'store' | 'now'>,
@@ -128,7 +128,7 @@ export function frameOf(
   return { title, person, assets: service.assets };
 }
 
-/** Rule PERM-10: a form is taken only from the sign-in whose page holds it. */
+/** Rule PERM-10: a form is accepted only from the sign-in whose page contains it. */
 function requireOwnForm(authenticated: AuthenticatedRequest): void {
   if (sameSecret(field(authenticated.fields, 'formToken'), authenticated.formToken)) return;
   throw refused('form-outdated');
@@ -147,7 +147,7 @@ function readPageRequest(request: Request, nowMs: number): PageRequest {
   };
 }
 
-/** The parts of an address that a route names. */
+/** The parameters of a route. */
 export function paramsOf(request: Request): Record<string, string> {
   const params = Object.entries(request.params).flatMap(([key, value]) =>
     typeof value === 'string' && !value.includes('\0') ? [[key, value]] : [],
@@ -158,7 +158,7 @@ export function paramsOf(request: Request): Record<string, string> {
 /**
  * Only text and lists of text; a body of any other shape has no fields.
  *
- * @throws Refused for a zero character, which no database can keep
+ * @throws Refused for a null character, which no database can store
  */
 export function textsOf(body: unknown): Fields {
   if (typeof body !== 'object' || body === null) return {};
@@ -173,12 +173,12 @@ export function textsOf(body: unknown): Fields {
   return fields;
 }
 
-/** A cookie that a request carries, or null. */
+/** A cookie of a request, or null. */
 export function cookieOf(request: Request, name: string): string | null {
   return parseCookie(request.headers.cookie ?? '')[name] ?? null;
 }
 
-/** @param token null takes the cookie away */
+/** @param token null deletes the cookie */
 function setCookie(response: Response, token: string | null, https: boolean): void {
   const options = { httpOnly: true, sameSite: 'lax', secure: https, path: '/' } as const;
   if (token === null) response.clearCookie(cookieName, options);

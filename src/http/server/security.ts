@@ -2,8 +2,8 @@ import type { RequestHandler } from 'express';
 import helmet from 'helmet';
 
 /**
- * Headers for every answer. No script, style or frame from elsewhere, none written into a page. What only makes
- * sense behind https is sent only there, or pages on a clinic's own network would lose their scripts.
+ * Headers for every response. No script, style or frame from elsewhere, none inline. What only makes sense behind https
+ * is sent only there, or pages on a clinic's own network would lose their scripts.
  */
 export function securityHeaders(https: boolean): RequestHandler {
   return helmet({
@@ -14,7 +14,7 @@ export function securityHeaders(https: boolean): RequestHandler {
         scriptSrc: ["'self'"],
         styleSrc: ["'self'"],
         imgSrc: ["'self'", 'data:'],
-        // Sentences that a page has in its memory for when there is no network.
+        // Prompts that a page holds in memory for when there is no network.
         mediaSrc: ["'self'", 'blob:'],
         connectSrc: ["'self'"],
         manifestSrc: ["'self'"],
@@ -34,8 +34,8 @@ export function securityHeaders(https: boolean): RequestHandler {
 const safeMethods = ['GET', 'HEAD', 'OPTIONS'];
 
 /**
- * Whether a request that changes something comes from one of our own pages: browsers say so in Sec-Fetch-Site
- * (W3C Fetch Metadata) or, older ones, in Origin. A request with neither is no browser's.
+ * Whether a request that changes something comes from one of our own pages: browsers say so in Sec-Fetch-Site (W3C
+ * Fetch Metadata) or, older ones, in Origin. A request with neither is not from a browser.
  */
 export function comesFromOurPages(request: {
   method: string;

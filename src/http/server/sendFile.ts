@@ -5,11 +5,11 @@ import type { CheckedFile } from '../../files/checkedFiles.js';
 const pieceBytes = 1 << 16;
 
 /**
- * Sends a file that was checked, whole or in any range, with its hash as a strong validator (RFC 9110, sections 8.8.3
- * and 14): whoever goes on with what they have of other bytes gets the whole. Closes it.
+ * Sends a checked file, whole or in any range, with its hash as a strong validator (RFC 9110, sections 8.8.3 and 14): a
+ * client that resumes with different bytes gets the whole. Closes it.
  *
- * @param options.name tells its type
- * @param options.download the name to keep it under; null to play it
+ * @param options.name determines its type
+ * @param options.download the name to save it under; null to play it
  */
 export async function sendFile(
   response: Response,
@@ -33,7 +33,7 @@ export async function sendFile(
     if (request.method === 'HEAD') return void response.end();
     await pipeline(piecesOf(handle, first, last), response);
   } catch (error) {
-    // A listener who leaves half-way is no fault.
+    // A listener who leaves halfway is not a fault.
     if (!isLeaving(error)) throw error;
   } finally {
     await handle.close();
@@ -42,10 +42,7 @@ export async function sendFile(
 
 type Part = { first: number; last: number; isRange: boolean };
 
-/**
- * Rule RANGE-2: what is asked for; null when there is no such part. Several parts at once are answered with the
- * whole.
- */
+/** Rule RANGE-2: the requested range; null if there is none. A request for several ranges gets the whole. */
 function partOf({ req: request }: Response, etag: string, bytes: number): Part | null {
   const whole = { first: 0, last: bytes - 1, isRange: false };
   const condition = request.get('if-range');
@@ -58,7 +55,7 @@ function partOf({ req: request }: Response, etag: string, bytes: number): Part |
   return { first: range.start, last: range.end, isRange: true };
 }
 
-/** Exactly these bytes, or an error that ends the connection: what comes short must not look like the end. */
+/** Exactly these bytes, or an error that ends the connection: a short response must not look complete. */
 async function* piecesOf(handle: CheckedFile['handle'], first: number, last: number): AsyncIterable<Buffer> {
   for (let at = first; at <= last; ) {
     const piece = Buffer.allocUnsafe(Math.min(pieceBytes, last + 1 - at));

@@ -4,7 +4,7 @@ import { fileURLToPath } from 'node:url';
 import mustache from 'mustache';
 
 /**
- * Pages stand beside what answers them; here is where all of it lies: beside this file's source, also when it runs
+ * Pages are beside the code that serves them; this is their common root: beside this file's source, even when it runs
  * compiled from `dist`.
  */
 const httpFolder = fileURLToPath(new URL('../../../src/http', import.meta.url));
@@ -12,17 +12,17 @@ const httpFolder = fileURLToPath(new URL('../../../src/http', import.meta.url));
 /** What every page shows around its own content. */
 export type Frame = {
   title: string;
-  /** Null on pages for those who are not signed in. */
+  /** Null on pages for visitors who are not signed in. */
   person: { name: string; clinicName: string; formToken: string; isOwner: boolean } | null;
   /** Addresses of the style sheet and the script, which change with their content. */
   assets: { style: string; script: string };
 };
 
-/** Fills pages; every value is escaped by Mustache unless the page asks for markup with three braces. */
+/** Renders pages; Mustache escapes every value unless the page asks for markup with three braces. */
 export interface Pages {
   /** @param view the page's own values. @throws RangeError for a page that does not exist. */
   page(name: string, frame: Frame, view: object): string;
-  /** A part of a page by itself, for a script that replaces it. */
+  /** Renders a part of a page by itself, for a script that replaces it. */
   part(name: string, view: object): string;
 }
 

@@ -22,7 +22,7 @@ import { notifyOfWarning } from '../planOthers.js';
 import type { ReminderSecrets } from '../secrets.js';
 import type { Happening, Story } from './story.js';
 
-/** Who is in the story, by id. */
+/** The people of the story, by id. */
 export type People = {
   clinicId: string;
   clinicianId: string;
@@ -32,7 +32,7 @@ export type People = {
   linkId: string;
 };
 
-/** The clinic, its patient and caregiver, what they agreed to, and the program. */
+/** The clinic, its patient and caregiver, their consents, and the program. */
 export function setUpClinic(store: Store, story: Story, nowMs: number): Promise<People> {
   const { clinic, clinician, patient, caregiver, rules, timesOfDay } = story;
   return store.write(async (db) => {
@@ -83,7 +83,7 @@ export function setUpClinic(store: Store, story: Story, nowMs: number): Promise<
 
 type At = { nowMs: number; id: string; secrets: ReminderSecrets; warningSigns: WarningSigns };
 
-/** Lets something happen as the pages would write it down. */
+/** Makes an event happen as the pages would record it. */
 export function applyEvent(store: Store, people: People, what: Happening, at: At): Promise<void> {
   return store.write(async (db) => {
     const patient = await patientById(db, people.clinicId, people.patientId);

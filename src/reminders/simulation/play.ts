@@ -14,7 +14,7 @@ import { openReminderSecrets } from '../secrets.js';
 import { applyEvent, type People, setUpClinic } from './happen.js';
 import { readStory } from './story.js';
 
-/** What happens in the two weeks, and what is sent; `at` as the patient's clock shows it, in the zone they are in. */
+/** What happens in the two weeks, and what is sent; `at` in the patient's local time. */
 export type Played = { at: string; zone: string } & (
   | { kind: 'happening'; say: string }
   | { kind: 'message'; to: string; subject: string; text: string }
@@ -22,7 +22,7 @@ export type Played = { at: string; zone: string } & (
 
 /**
  * Plays two weeks of an invented patient in an empty database, with the service's own planning and sending and a clock
- * that leaps from one moment at which something is to be done to the next; each message is told when it is sent.
+ * that jumps from one due time to the next; each message is reported when it is sent.
  */
 export async function runSimulation(
   store: Store,

@@ -3,7 +3,7 @@ import { fileURLToPath } from 'node:url';
 import { z } from 'zod';
 import { parseYaml } from '../../yaml/parseYaml.js';
 
-/** Beside this file's source, also when it runs compiled from `dist`. */
+/** Beside this file's source, even when it runs compiled from `dist`. */
 const file = fileURLToPath(new URL('../../../src/reminders/simulation/story.yaml', import.meta.url));
 
 const moment = z.string().regex(/^\d{4}-\d\d-\d\d \d\d:\d\d$/);

@@ -2,7 +2,7 @@ import { randomUUID } from 'node:crypto';
 import type { Db } from '../engine/openStore.js';
 import { type Clinician, listClinicians } from './clinicians.js';
 
-/** Lets another program act for a clinician; only the hash of its token is kept. */
+/** Lets another program act on behalf of a clinician; only the hash of its token is stored. */
 export type AccessKey = {
   id: string;
   name: string;
@@ -25,7 +25,7 @@ export async function makeAccessKey(
   return id;
 }
 
-/** A clinician's keys that work, by name. */
+/** A clinician's valid keys, by name. */
 export async function accessKeysOf(db: Db, clinicianId: string): Promise<AccessKey[]> {
   const rows = await db
     .selectFrom('accessKey')
@@ -38,7 +38,7 @@ export async function accessKeysOf(db: Db, clinicianId: string): Promise<AccessK
   return rows.map((row) => ({ ...row, mayWrite: row.mayWrite === 1 }));
 }
 
-/** Whom a key acts for, or null when it works no more or its clinician's account has ended. */
+/** The clinician a key acts for, or null if it no longer works or the account is closed. */
 export async function findKeyOwner(
   db: Db,
   tokenHash: string,
@@ -63,7 +63,7 @@ export async function markKeyUsed(db: Db, id: string, nowMs: number): Promise<vo
   await db.updateTable('accessKey').set({ lastSeenAtMs: nowMs }).where('id', '=', id).execute();
 }
 
-/** @returns false when the clinician has no such key that works */
+/** @returns false if the clinician has no such valid key */
 export async function endAccessKey(
   db: Db,
   clinicianId: string,
@@ -79,7 +79,7 @@ export async function endAccessKey(
   return result.numUpdatedRows === 1n;
 }
 
-/** Ends every key of a clinician. */
+/** Revokes all keys of a clinician. */
 export async function endAllAccessKeys(db: Db, clinicianId: string, nowMs: number): Promise<void> {
   await db
     .updateTable('accessKey')

@@ -1,7 +1,7 @@
 import { dayMs } from '../../time/units.js';
 import type { Db } from '../engine/openStore.js';
 
-/** A one-time link with which someone who is locked out chooses a new password. */
+/** A one-time link with which a locked-out member sets a new password. */
 export type AccountLink = {
   clinicianId: string;
   clinicId: string;
@@ -11,7 +11,7 @@ export type AccountLink = {
   clearsSecondStep: boolean;
 };
 
-/** A link that was made on the machine for an owner, as the owners of the clinic are told of it. */
+/** A link made on the server for an owner, as the clinic's owners are shown it. */
 export type OwnerLinkNotice = {
   name: string;
   createdAtMs: number;
@@ -19,16 +19,16 @@ export type OwnerLinkNotice = {
   usedAtMs: number | null;
 };
 
-/** For so long after its end a link is kept, so that every owner can be told of it. */
+/** How long a link is kept after it ends, so that every owner can be shown it. */
 const keptMs = 366 * dayMs;
 
-/** Keeps a link by the hash of its token; earlier ones for the same account stop working. Run it in a transaction. */
+/** Stores a link by the hash of its token; earlier ones for the same account stop working. Runs in a transaction. */
 export async function saveAccountLink(
   db: Db,
   link: {
     tokenHash: string;
     clinicianId: string;
-    /** The owner who makes it; null on the machine. */
+    /** The owner who makes it; null on the server. */
     madeById: string | null;
     clearsSecondStep: boolean;
     nowMs: number;
@@ -41,7 +41,7 @@ export async function saveAccountLink(
     .where('expiresAtMs', '<', nowMs - keptMs)
     .execute();
   await endAccountLinks(db, link.clinicianId, nowMs);
-  // What an owner has seen while the clock was ahead must not hide what is made once it is right.
+  // What an owner saw while the clock was ahead must not hide a link made once it is right.
   if (link.madeById === null) {
     const clinicId = db.selectFrom('clinician').select('clinicId').where('id', '=', link.clinicianId);
     await db
@@ -57,7 +57,7 @@ export async function saveAccountLink(
     .execute();
 }
 
-/** What a link that still works leads to, or null. */
+/** What a valid link leads to, or null. */
 export async function findAccountLink(db: Db, tokenHash: string, nowMs: number): Promise<AccountLink | null> {
   const found = await db
     .selectFrom('accountLink')
@@ -78,7 +78,7 @@ export async function findAccountLink(db: Db, tokenHash: string, nowMs: number):
   return found === undefined ? null : { ...found, clearsSecondStep: found.clearsSecondStep === 1 };
 }
 
-/** Uses a link up. Run it in a transaction. @returns what it led to, or null when it works no more */
+/** Uses up a link. Runs in a transaction. @returns what it led to, or null if it no longer works */
 export async function consumeAccountLink(
   db: Db,
   tokenHash: string,
@@ -94,7 +94,7 @@ export async function consumeAccountLink(
   return used.numUpdatedRows === 1n ? link : null;
 }
 
-/** Ends the links for an account that were not used: its password is known again, or another link takes their place. */
+/** Ends the unused links for an account: its password is known again, or another link replaces them. */
 export async function endAccountLinks(db: Db, clinicianId: string, nowMs: number): Promise<void> {
   await db
     .updateTable('accountLink')
@@ -105,7 +105,7 @@ export async function endAccountLinks(db: Db, clinicianId: string, nowMs: number
     .execute();
 }
 
-/** Ends the links that an owner made and no one has used, because she is none any longer. */
+/** Ends the unused links that a former owner made. */
 export async function endAccountLinksBy(db: Db, madeById: string, nowMs: number): Promise<void> {
   await db
     .updateTable('accountLink')
@@ -116,7 +116,7 @@ export async function endAccountLinksBy(db: Db, madeById: string, nowMs: number)
     .execute();
 }
 
-/** Links made on the machine for owners of her clinic which an owner has not been shown yet, the newest first. */
+/** Links made on the server for owners of her clinic that an owner has not been shown yet, newest first. */
 export async function ownerLinkNotices(db: Db, ownerId: string): Promise<OwnerLinkNotice[]> {
   return db
     .selectFrom('accountLink')
@@ -130,7 +130,7 @@ export async function ownerLinkNotices(db: Db, ownerId: string): Promise<OwnerLi
     .execute();
 }
 
-/** An owner has seen the notices up to a moment, be it that of one which a clock that was wrong has dated ahead. */
+/** Marks the notices up to a time as seen by an owner, even if a wrong clock has dated one ahead. */
 export async function markOwnerLinksSeen(db: Db, ownerId: string, upToMs: number): Promise<void> {
   await db
     .updateTable('clinician')
@@ -140,7 +140,7 @@ export async function markOwnerLinksSeen(db: Db, ownerId: string, upToMs: number
     .execute();
 }
 
-/** The owners of a clinic, with the addresses at which they are told of what concerns its accounts. */
+/** The owners of a clinic, with the addresses at which they are notified about accounts. */
 export async function ownersOf(db: Db, clinicId: string): Promise<{ clinicianId: string; email: string }[]> {
   return db
     .selectFrom('clinician')
@@ -152,7 +152,7 @@ export async function ownersOf(db: Db, clinicId: string): Promise<{ clinicianId:
     .execute();
 }
 
-/** Whether a link is kept already, whatever became of it. */
+/** Whether a link is already stored, whatever happened to it. */
 export async function isKnownAccountLink(db: Db, tokenHash: string): Promise<boolean> {
   const found = await db
     .selectFrom('accountLink')

@@ -4,11 +4,11 @@ export type AuditEntry = {
   clinicId: string;
   patientId: string | null;
   clinicianId: string | null;
-  /** What was done, as a key that pages put into words. */
+  /** The action, as a key that pages turn into words. */
   action: string;
-  /** The id of what was read or changed. */
+  /** The id of what was viewed or changed. */
   subject: string;
-  /** The key through which another program did it. */
+  /** The key of the program that did it. */
   accessKeyId?: string | null;
   atMs: number;
 };
@@ -21,12 +21,12 @@ export type ShownEntry = AuditEntry & {
 
 const pageSize = 100;
 
-/** Adds one line to the trail. Nothing takes it away again. */
+/** Adds one entry to the activity log. Entries are never removed. */
 export async function addAuditEntry(db: Db, entry: AuditEntry): Promise<void> {
   await db.insertInto('auditEntry').values(entry).execute();
 }
 
-/** Whether someone has opened a patient's record, or a program of theirs, since a moment. */
+/** Whether a member has opened a patient's record, or one of the patient's programs, since a given time. */
 export async function hasOpened(
   db: Db,
   { clinicianId, patientId, sinceMs }: { clinicianId: string; patientId: string; sinceMs: number },
@@ -44,9 +44,9 @@ export async function hasOpened(
 }
 
 /**
- * The trail of a clinic, newest first, a hundred lines at a time.
+ * The activity log of a clinic, newest first, a hundred entries at a time.
  *
- * @param filter.before go on from the line of this number
+ * @param filter.before continue before the entry with this number
  */
 export async function auditTrail(
   db: Db,

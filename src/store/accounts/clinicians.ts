@@ -14,12 +14,12 @@ export type Clinician = {
   totpSecret: string | null;
 };
 
-/** Whether anyone has set up a clinic yet. */
+/** Whether a clinic has been set up. */
 export async function hasClinic(db: Db): Promise<boolean> {
   return (await db.selectFrom('clinic').select('id').limit(1).executeTakeFirst()) !== undefined;
 }
 
-/** Keeps an invitation by the hash of its token; the older ones for a first clinic stop working. */
+/** Stores an invitation by the hash of its token; earlier ones for a first clinic stop working. */
 export async function inviteFirstOwner(
   db: Db,
   invitation: { tokenHash: string; nowMs: number; expiresAtMs: number },
@@ -52,9 +52,9 @@ export async function isOpenInvitation(db: Db, tokenHash: string, nowMs: number)
 }
 
 /**
- * Makes a clinic and its owner, using the invitation up.
+ * Creates a clinic and its owner, and uses up the invitation.
  *
- * @returns the ids, or null when the invitation works no more
+ * @returns the ids, or null if the invitation no longer works
  */
 export async function createFirstClinic(
   db: Db,
@@ -100,7 +100,7 @@ export async function createFirstClinic(
   return { clinicId, clinicianId };
 }
 
-/** Whether an address belongs to an account; that of one that has ended is free again. */
+/** Whether an address belongs to an account; the address of a closed account is free again. */
 export async function isEmailTaken(db: Db, email: string): Promise<boolean> {
   const found = await db
     .selectFrom('clinician')
@@ -110,13 +110,13 @@ export async function isEmailTaken(db: Db, email: string): Promise<boolean> {
   return found !== undefined;
 }
 
-/** The account of an address, unless it has ended. */
+/** The account with an address, unless it is closed. */
 export async function clinicianByEmail(db: Db, email: string): Promise<Clinician | null> {
   const found = await listClinicians(db).where('email', '=', email.toLowerCase()).executeTakeFirst();
   return found ?? null;
 }
 
-/** An owner by id, unless the account has ended or is no owner's. */
+/** An owner by id, unless the account is closed or not an owner's. */
 export async function ownerById(db: Db, id: string): Promise<Clinician | null> {
   const found = await listClinicians(db)
     .where('clinician.id', '=', id)
@@ -131,7 +131,7 @@ export async function ownerEmails(db: Db): Promise<string[]> {
   return rows.map(({ email }) => email);
 }
 
-/** Remembers the step of a code. @returns false when it, or a later one, was used before. */
+/** Remembers the step of a code. @returns false if this one, or a later one, was used before. */
 export async function consumeTotpStep(db: Db, clinicianId: string, step: number): Promise<boolean> {
   const result = await db
     .updateTable('clinician')
@@ -142,7 +142,7 @@ export async function consumeTotpStep(db: Db, clinicianId: string, step: number)
   return result.numUpdatedRows === 1n;
 }
 
-/** Whether a clinician gets the week by email from now on. */
+/** Turns the weekly summary on or off. */
 export async function setWantsDigest(db: Db, clinicianId: string, wantsDigest: boolean): Promise<void> {
   await db
     .updateTable('clinician')
@@ -152,7 +152,7 @@ export async function setWantsDigest(db: Db, clinicianId: string, wantsDigest: b
     .execute();
 }
 
-/** Sets the second step up, or takes it away with null. */
+/** Sets up two-step verification, or removes it with null. */
 export async function setTotpSecret(db: Db, clinicianId: string, secret: string | null): Promise<void> {
   await db
     .updateTable('clinician')
@@ -161,12 +161,12 @@ export async function setTotpSecret(db: Db, clinicianId: string, secret: string 
     .execute();
 }
 
-/** Sets a password, by its hash. Whoever calls it ends the sign-ins that it is to end. */
+/** Sets a password hash. The caller ends sign-ins as needed. */
 export async function setPassword(db: Db, clinicianId: string, passwordHash: string): Promise<void> {
   await db.updateTable('clinician').set({ passwordHash }).where('id', '=', clinicianId).execute();
 }
 
-/** Sets the address with which someone signs in; it must be free. */
+/** Sets the address a member signs in with; it must be free. */
 export async function setEmail(db: Db, clinicianId: string, email: string): Promise<void> {
   await db
     .updateTable('clinician')
@@ -175,7 +175,7 @@ export async function setEmail(db: Db, clinicianId: string, email: string): Prom
     .execute();
 }
 
-/** Accounts that have not ended, with their clinic. */
+/** Open accounts, with their clinic. */
 export function listClinicians(db: Db) {
   return db
     .selectFrom('clinician')

@@ -2,7 +2,7 @@ import type { Db } from '../engine/openStore.js';
 
 /** Whom a listener calls. */
 export type ClinicContact = { phone: string; emergencyNumber: string };
-/** With when it reads notes, in its own words; empty for the usual ones. */
+/** With the text on when it reads notes; empty for the default. */
 export type Clinic = ClinicContact & { name: string; zone: string; notesReading: string };
 
 export async function clinicById(db: Db, id: string): Promise<Clinic> {
@@ -22,8 +22,8 @@ export async function changeClinicContact(
 }
 
 /**
- * Lets no other transaction change what belongs to the clinic as a whole until this one has ended, on a server with
- * many connections too. Whoever also locks a patient locks the clinic first.
+ * Locks the clinic until the transaction ends, also on a server with many connections. A transaction that also locks a
+ * patient locks the clinic first.
  */
 export async function lockClinic(db: Db, id: string): Promise<void> {
   await db

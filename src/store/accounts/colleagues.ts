@@ -5,14 +5,14 @@ import type { Role } from '../schema/accountsSchema.js';
 export type Colleague = {
   id: string;
   name: string;
-  /** Of an account that has ended, the address that it had. */
+  /** For a closed account, the address it had. */
   email: string;
   role: Role;
   hasSecondStep: boolean;
   endedAtMs: number | null;
 };
 
-/** Everyone who has or had an account of a clinic, by name. */
+/** Everyone who has or had an account at a clinic, by name. */
 export async function colleaguesOf(db: Db, clinicId: string): Promise<Colleague[]> {
   const rows = await db
     .selectFrom('clinician')
@@ -28,7 +28,7 @@ export async function colleaguesOf(db: Db, clinicId: string): Promise<Colleague[
   }));
 }
 
-/** Keeps an invitation to a clinic by the hash of its token. */
+/** Stores an invitation to a clinic by the hash of its token. */
 export async function inviteColleague(
   db: Db,
   invitation: { tokenHash: string; clinicId: string; role: Role; nowMs: number; expiresAtMs: number },
@@ -40,7 +40,7 @@ export async function inviteColleague(
     .execute();
 }
 
-/** The clinic and role of an invitation that still works, or null. */
+/** The clinic and role of a valid invitation, or null. */
 export async function openInvitation(
   db: Db,
   tokenHash: string,
@@ -58,9 +58,9 @@ export async function openInvitation(
 }
 
 /**
- * Makes the account of a colleague, using the invitation up. Run it in a transaction.
+ * Creates a member's account and uses up the invitation. Runs in a transaction.
  *
- * @returns the ids, or null when the invitation works no more
+ * @returns the ids, or null if the invitation no longer works
  */
 export async function joinClinic(
   db: Db,
@@ -95,10 +95,10 @@ export async function joinClinic(
 }
 
 /**
- * Ends an account; what its owner signed stays under their name, and their address is free again. Run it in a
+ * Closes an account; what its owner signed stays under their name, and their address is free again. Runs in a
  * transaction.
  *
- * @returns false for one that is not there
+ * @returns false if there is none
  */
 export async function endAccount(
   db: Db,

@@ -1,6 +1,6 @@
 import type { Db } from '../engine/openStore.js';
 
-/** Keeps new recovery codes by their hashes; all earlier ones stop working. Run it in a transaction. */
+/** Stores new recovery codes as hashes; all earlier ones stop working. Runs in a transaction. */
 export async function replaceRecoveryCodes(
   db: Db,
   clinicianId: string,
@@ -14,7 +14,7 @@ export async function replaceRecoveryCodes(
     .execute();
 }
 
-/** Uses a recovery code up. @returns false for one that there is not, or that was used before */
+/** Uses up a recovery code. @returns false if it does not exist or was used before */
 export async function consumeRecoveryCode(
   db: Db,
   clinicianId: string,
@@ -30,7 +30,7 @@ export async function consumeRecoveryCode(
   return result.numUpdatedRows === 1n;
 }
 
-/** How many recovery codes of a clinician still work. */
+/** How many of a clinician's recovery codes still work. */
 export async function countRecoveryCodes(db: Db, clinicianId: string): Promise<number> {
   const found = await db
     .selectFrom('recoveryCode')

@@ -3,7 +3,7 @@ import { type Clinician, listClinicians } from './clinicians.js';
 
 export type SignedIn = { clinician: Clinician; formToken: string };
 
-/** One sign-in as its owner sees it. */
+/** One sign-in, as its owner sees it. */
 export type ShownSignIn = { tokenHash: string; device: string; createdAtMs: number; lastSeenAtMs: number };
 
 export async function beginSignIn(
@@ -12,7 +12,7 @@ export async function beginSignIn(
     tokenHash: string;
     clinicianId: string;
     formToken: string;
-    /** Browser and system, as two words; empty when it is not known. */
+    /** Browser and system, as two words; empty if unknown. */
     device?: string;
     nowMs: number;
     expiresAtMs: number;
@@ -33,7 +33,7 @@ export async function beginSignIn(
     .execute();
 }
 
-/** Rule PERM-8: who a token belongs to, unless it has expired or was idle too long. */
+/** Rule PERM-8: the owner of a token, unless it has expired or was idle too long. */
 export async function findSignIn(
   db: Db,
   session: { tokenHash: string; nowMs: number; idleMs: number },
@@ -67,7 +67,7 @@ export async function endAllSignIns(db: Db, clinicianId: string): Promise<void> 
   await db.deleteFrom('signInSession').where('clinicianId', '=', clinicianId).execute();
 }
 
-/** The same, but for the browser that asks. @returns how many were ended */
+/** The same, except for the requesting browser. @returns how many were ended */
 export async function endOtherSignIns(db: Db, clinicianId: string, keptHash: string): Promise<number> {
   const result = await db
     .deleteFrom('signInSession')
@@ -77,7 +77,7 @@ export async function endOtherSignIns(db: Db, clinicianId: string, keptHash: str
   return Number(result.numDeletedRows);
 }
 
-/** Where a clinician is signed in now, the one seen last first. */
+/** Where a clinician is signed in, most recently active first. */
 export async function signInsOf(
   db: Db,
   clinicianId: string,

@@ -3,10 +3,10 @@ import type { AdviceWaits } from '../schema/followUpSchema.js';
 import { refreshAttention } from './attention.js';
 import { lockPatient } from './lockPatient.js';
 
-/** What waits to be looked at: whose, and by when. */
+/** Pending recomputations: for whom, and by when. */
 export type ToLookAt = { patientId: string; clinicId: string; lookAtMs: number };
 
-/** What is advised about a patient is worked out again as soon as possible: something was told, signed or answered. */
+/** Schedules a recomputation of a patient's advice as soon as possible: something was reported, signed or answered. */
 export async function scheduleAdvice(db: Db, patientId: string): Promise<void> {
   await db
     .insertInto('adviceWatch')
@@ -21,7 +21,7 @@ export async function scheduleAdvice(db: Db, patientId: string): Promise<void> {
     .execute();
 }
 
-/** Whose advice is to be worked out by now, the longest waiting first. */
+/** Patients whose advice is due for recomputation, longest waiting first. */
 export async function listPatientsToAdvise(db: Db, nowMs: number, most: number): Promise<ToLookAt[]> {
   return db
     .selectFrom('adviceWatch')
@@ -34,18 +34,18 @@ export async function listPatientsToAdvise(db: Db, nowMs: number, most: number):
 }
 
 /**
- * Takes one of them: whatever changes from here on has it worked out once more. Two processes may take the same one at
- * the same time, and find the same.
+ * Claims one of them: whatever changes from here on causes another recomputation. Two processes may claim the same one
+ * at the same time, with the same result.
  *
- * @param nextMs when time alone has it worked out again
+ * @param nextMs when the passing of time alone causes a recomputation
  */
 export async function claimAdvising(db: Db, patientId: string, nextMs: number): Promise<void> {
   await db.updateTable('adviceWatch').set({ lookAtMs: nextMs }).where('patientId', '=', patientId).execute();
 }
 
 /**
- * Whether there can be anything to advise: something was told of a patient, or a program has run since before a moment
- * and nothing was.
+ * Whether there can be any advice: something was reported about a patient, or a program has been active since a given
+ * time and nothing was.
  */
 export async function mayBeAdvised(db: Db, patientId: string, signedBeforeMs: number): Promise<boolean> {
   const signed = await db
@@ -69,7 +69,7 @@ export async function mayBeAdvised(db: Db, patientId: string, signedBeforeMs: nu
   return false;
 }
 
-/** Records what waits for an answer, null for nothing; since when stays as long as it is the same. */
+/** Records the advice that waits for an answer, null for none; its date stays while the advice is the same. */
 export async function saveWaitingAdvice(
   db: Db,
   patientId: string,

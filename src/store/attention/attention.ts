@@ -8,11 +8,11 @@ import { isWholeScreening } from './signed.js';
 import { listIncompleteFlags } from './unasked.js';
 
 /**
- * What a person has reported and may be in danger by, before everything else; however many there are, all are shown.
+ * What a patient has reported and may be in danger from, before everything else; however many there are, all are shown.
  */
 const warningKinds: readonly AttentionKind[] = ['warning-sign', 'urgent-note'];
 
-/** What cannot wait and comes next. */
+/** What is urgent and comes next. */
 const urgentKinds: readonly AttentionKind[] = [
   'stopped',
   'questions-urgent',
@@ -20,23 +20,23 @@ const urgentKinds: readonly AttentionKind[] = [
   'screening-damaged',
 ];
 
-/** One reason why a person needs a clinician. */
+/** One reason why a patient needs a clinician. */
 type Reason = { kind: AttentionKind; subject: string; sinceMs: number };
 export type Attention = Reason & { patientId: string; patientName: string };
 
 /**
- * Works out again whether one person needs attention. Whatever changes something about them calls it in its own
+ * Recomputes whether one patient needs attention. Anything that changes something about them calls it in its own
  * transaction.
  */
 export async function refreshAttention(db: Db, patientId: string): Promise<void> {
-  // What two of them read and write must not cross: one of them could take a warning sign away again.
+  // Two of them must not interleave: one could remove a warning sign again.
   await lockPatient(db, patientId);
   const patient = await db
     .selectFrom('patient')
     .select(['clinicId', 'createdAtMs'])
     .where('id', '=', patientId)
     .executeTakeFirst();
-  // Erased, while something about them was still under way.
+  // Erased while something about them was still in progress.
   if (patient === undefined) return;
   const { clinicId } = patient;
   const warnedSinceMs = await openWarningSince(db, patientId);
@@ -48,7 +48,7 @@ export async function refreshAttention(db: Db, patientId: string): Promise<void>
     ...(await listIncompleteFlags(db, patientId)),
     ...(await reasonsFor(db, patientId, patient.createdAtMs)),
     ...(await remindedOf(db, patientId)),
-    // Found by whoever knows the catalogue: it stays for as long as the program runs as it is.
+    // Found by code that knows the catalogue: it stays while the program is active unchanged.
     ...[...(await findUnplayable(db, [patientId]))].map(
       ([subject, sinceMs]): Reason => ({ kind: 'not-playable', subject, sinceMs }),
     ),
@@ -62,10 +62,10 @@ export async function refreshAttention(db: Db, patientId: string): Promise<void>
 }
 
 /**
- * Who needs attention: warning signs first, then notes that may name one, then what else cannot wait, each the longest
- * waiting first; and how many reasons there are in all.
+ * Who needs attention: warning signs first, then notes that may name one, then everything urgent, longest waiting first
+ * within each; and the total number of reasons.
  *
- * @param most how many are wanted; more come where they are warnings
+ * @param most how many are wanted; there may be more if they are warnings
  */
 export async function attentionOf(
   db: Db,
@@ -111,7 +111,7 @@ function inOrder(db: Db, clinicId: string) {
     .orderBy('attention.patientId');
 }
 
-/** Notes that no one has read; one that may name a warning sign lifts the others with it. */
+/** Unread notes; one that may name a warning sign moves the others up with it. */
 async function notesFor(db: Db, patientId: string): Promise<Reason[]> {
   const unread = await db
     .selectFrom('note')
@@ -141,10 +141,10 @@ async function reasonsFor(db: Db, patientId: string, createdAtMs: number): Promi
   if (screening === undefined) {
     return [{ kind: 'to-screen', subject: patientId, sinceMs: createdAtMs }];
   }
-  // It may have stopped everything.
+  // It may have stopped all exercise.
   if (!isWholeScreening(screening)) {
     const kind = 'screening-damaged';
-    // Nothing in it tells since when.
+    // Nothing in it says since when.
     const known = await db
       .selectFrom('attention')
       .select('sinceMs')
@@ -154,7 +154,7 @@ async function reasonsFor(db: Db, patientId: string, createdAtMs: number): Promi
     return [{ kind, subject: patientId, sinceMs: known?.sinceMs ?? Date.now() }];
   }
   if (screening.stops === 1) return [{ kind: 'stopped', subject: patientId, sinceMs: screening.atMs }];
-  // Someone whose programs have all ended has been let go.
+  // A patient whose programs have all ended has been discharged.
   if (programs.length === 0) return [{ kind: 'to-prescribe', subject: patientId, sinceMs: screening.atMs }];
   return programs.flatMap(({ id, state, signedAtMs, screeningId, changedAtMs }): Reason[] => {
     if (state === 'paused') return [{ kind: 'paused', subject: id, sinceMs: changedAtMs ?? signedAtMs }];
@@ -163,7 +163,7 @@ async function reasonsFor(db: Db, patientId: string, createdAtMs: number): Promi
   });
 }
 
-/** What the planning and the sending of reminders found, and what is advised. */
+/** Findings of planning and sending reminders, and advice. */
 async function remindedOf(db: Db, patientId: string): Promise<Reason[]> {
   const failed = await db
     .selectFrom('delivery')
@@ -183,7 +183,7 @@ async function remindedOf(db: Db, patientId: string): Promise<Reason[]> {
     .selectFrom('adviceWatch')
     .select('sinceMs')
     .where('patientId', '=', patientId)
-    // That more may be done can wait for the next look at everyone.
+    // A possible step up can wait for the next look at everyone.
     .where('waits', 'in', ['review', 'step-down'])
     .executeTakeFirst();
   const since = {

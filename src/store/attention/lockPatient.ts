@@ -1,10 +1,9 @@
 import type { Db } from '../engine/openStore.js';
 
 /**
- * Lets no other transaction change what hangs on a patient until this one has ended, on a server with many
- * connections too.
+ * Locks everything that belongs to a patient until the transaction ends, also on a server with many connections.
  *
- * @param clinicId where it is not known yet whose patient it is: none of another clinic is locked
+ * @param clinicId if it is not yet known whose patient it is: none of another clinic is locked
  */
 export async function lockPatient(db: Db, id: string, clinicId?: string): Promise<void> {
   const locking = db

@@ -1,8 +1,8 @@
 import type { Db } from '../engine/openStore.js';
 
 /**
- * The programs of a patient, each with its newest version and with when it was last paused, resumed or ended; a query
- * to be narrowed, and to be asked for more of the version.
+ * The programs of a patient, each with its newest version and the time it was last paused, resumed or ended; a query to
+ * be filtered and extended.
  */
 export function newestPrograms(db: Db, patientId: string) {
   return db

@@ -10,8 +10,8 @@ import {
 } from './signed.js';
 
 /**
- * Programs that run and cannot be played as they were signed, each with when that was found, so that every process and
- * every page knows the same; nothing of them is played or reminded of.
+ * Active programs that cannot be played as they were signed, each with the time this was found, so that every process
+ * and every page knows the same; they are neither played nor reminded of.
  */
 export async function findUnplayable(db: Db, patientIds: readonly string[]): Promise<Map<string, number>> {
   if (patientIds.length === 0) return new Map();
@@ -28,10 +28,10 @@ export async function findUnplayable(db: Db, patientIds: readonly string[]): Pro
   );
 }
 
-/** From one moment until another, or on; `untilMs` is exclusive. */
+/** From one time to another, or open-ended; `untilMs` is exclusive. */
 export type NotPlayable = { fromMs: number; untilMs: number | null };
 
-/** Every stretch in which a patient's programs could not be played, by the id of the program, in order. */
+/** All periods in which a patient's programs could not be played, by program id, in order. */
 export async function listUnplayablePeriods(db: Db, patientId: string): Promise<Map<string, NotPlayable[]>> {
   const rows = await db
     .selectFrom('notPlayable')
@@ -47,7 +47,7 @@ export async function listUnplayablePeriods(db: Db, patientId: string): Promise<
 
 /**
  * Records which of a patient's programs cannot be played, and that the others can be again; reminders are planned
- * again. Run it in a transaction.
+ * again. Runs in a transaction.
  */
 export async function saveUnplayable(
   db: Db,
@@ -89,8 +89,8 @@ export async function saveUnplayable(
 }
 
 /**
- * A program can be played again, or no longer runs: a version that was just signed was read and laid out whole, and
- * what is paused or ended plays nothing. What was due meanwhile stays excused.
+ * A program can be played again, or is no longer active: a version that was just signed was read and laid out as a
+ * whole, and paused or ended programs play nothing. What was due in the meantime stays excused.
  */
 export async function clearUnplayable(db: Db, prescriptionId: string, nowMs: number): Promise<void> {
   await db
@@ -101,10 +101,10 @@ export async function clearUnplayable(db: Db, prescriptionId: string, nowMs: num
     .execute();
 }
 
-/** A active program, with its newest version. */
+/** An active program, with its newest version. */
 export type RunningVersion = SignedContent & { prescriptionId: string; patientId: string; number: number };
 
-/** Some programs of all clinics, in the order of their ids: those that run, and up to which one was looked. */
+/** A batch of active programs from all clinics, in order of id, and the last id examined. */
 export async function listRunningVersions(
   db: Db,
   afterId: string,

@@ -1,8 +1,8 @@
 import type { Db } from '../engine/openStore.js';
 
 /**
- * Rule WARN-2: what no one has answered holds everything back. When the oldest such warning came in, on the
- * service’s clock, or null.
+ * Rule WARN-2: an unanswered warning holds everything. When the oldest one was received, on the service’s clock, or
+ * null.
  */
 export async function openWarningSince(db: Db, patientId: string): Promise<number | null> {
   const found = await db

@@ -8,7 +8,7 @@ export type Watched = {
   plannedUntilMs: number | null;
 };
 
-/** The patient's reminders are planned again as soon as possible: something about them has changed. */
+/** Schedules planning of a patient's reminders as soon as possible: something about them has changed. */
 export async function schedulePlanning(db: Db, patientId: string): Promise<void> {
   const patient = await db
     .selectFrom('patient')
@@ -31,12 +31,12 @@ export async function schedulePlanning(db: Db, patientId: string): Promise<void>
     .execute();
 }
 
-/** The patient's reminders are planned again at a later moment: something is wrong with them now. */
+/** Schedules planning of a patient's reminders for later: something is wrong with them now. */
 export async function postponePlanning(db: Db, patientId: string, atMs: number): Promise<void> {
   await db.updateTable('reminderWatch').set({ planAtMs: atMs }).where('patientId', '=', patientId).execute();
 }
 
-/** The same for everyone whom one human being cares for. */
+/** The same for everyone a caregiver cares for. */
 export async function schedulePlanningForCaregiver(db: Db, personId: string): Promise<void> {
   const patients = await db
     .selectFrom('caregiver')
@@ -48,7 +48,7 @@ export async function schedulePlanningForCaregiver(db: Db, personId: string): Pr
   for (const { patientId } of patients) await schedulePlanning(db, patientId);
 }
 
-/** Whose reminders are to be planned by now, the longest waiting first. */
+/** Patients whose reminders are due for planning, longest waiting first. */
 export async function listPatientsToPlan(db: Db, nowMs: number, most: number): Promise<string[]> {
   const rows = await db
     .selectFrom('reminderWatch')
@@ -62,8 +62,8 @@ export async function listPatientsToPlan(db: Db, nowMs: number, most: number): P
 }
 
 /**
- * Takes one patient to plan, so that no other process does the same; null when it is not to be planned any longer, or
- * another process is about to. Run it in the transaction that plans.
+ * Claims one patient for planning, so that no other process does the same; null if planning is no longer due, or
+ * another process has claimed it. Runs in the transaction that plans.
  */
 export async function claimPlanning(
   db: Db,
@@ -79,7 +79,7 @@ export async function claimPlanning(
   return (await query.executeTakeFirst()) ?? null;
 }
 
-/** When something about reminders is to be done next: sent, or planned. Null when there is no one. */
+/** When something about reminders is next due: sending or planning. Null if there is nothing. */
 export async function nextReminderMs(db: Db): Promise<number | null> {
   const toSend = await db
     .selectFrom('delivery')
@@ -98,12 +98,12 @@ export async function nextReminderMs(db: Db): Promise<number | null> {
   return moments.length === 0 ? null : Math.min(...moments);
 }
 
-/** What lies before a moment counts as planned already: a history that is told afterwards is not gone after. */
+/** Everything before a given time counts as already planned: for history that is added later. */
 export async function markPlannedUntil(db: Db, untilMs: number): Promise<void> {
   await db.updateTable('reminderWatch').set({ plannedUntilMs: untilMs }).execute();
 }
 
-/** Records what the planning saw. */
+/** Records the results of planning. */
 export async function savePlanning(
   db: Db,
   patientId: string,
@@ -118,7 +118,7 @@ export async function savePlanning(
   await db.updateTable('reminderWatch').set(seen).where('patientId', '=', patientId).execute();
 }
 
-/** The patient whose next session is to be made ahead first, of those that are due before a moment; null for none. */
+/** The patient whose next session is to be rendered ahead first, of those due before a given time; null for none. */
 export async function findNextToPrepare(
   db: Db,
   dueBeforeMs: number,
@@ -127,7 +127,7 @@ export async function findNextToPrepare(
     .selectFrom('reminderWatch')
     .select(['patientId', 'clinicId', 'nextDueAtMs'])
     .where('nextDueAtMs', '<=', dueBeforeMs)
-    // As the index has it, so that what is made already is not read again and again.
+    // Matches the index, so that finished ones are not read again and again.
     .where(sql<boolean>`("madeForMs" is null or "madeForMs" < "nextDueAtMs")`)
     .orderBy('nextDueAtMs')
     .limit(1)
@@ -136,7 +136,7 @@ export async function findNextToPrepare(
   return { ...found, nextDueAtMs: found.nextDueAtMs };
 }
 
-/** Takes the making of a session; false when another process has taken it. */
+/** Claims the rendering of a session; false if another process has claimed it. */
 export async function claimPreparation(db: Db, patientId: string, dueAtMs: number): Promise<boolean> {
   const result = await db
     .updateTable('reminderWatch')

@@ -5,26 +5,26 @@ import type { PrescriptionState } from '../schema/prescribingSchema.js';
 import type { Database } from '../schema/schema.js';
 
 /**
- * What was signed, read with the checksum that was written when it was. What does not agree with its checksum is never
- * handed out of this room: not to be played, printed, reminded of, advised on or shown. It is protection against
- * damage, not against someone who may write to the database.
+ * Signed data, read together with the checksum written when it was signed. Data that does not match its checksum never
+ * leaves this folder: it is not played, printed, reminded of, advised on or shown. This protects against damage, not
+ * against someone with write access to the database.
  *
- * Covered are the versions of programs, what says which version is in force and whether it runs, and the interviews
- * about precautions; that is, all that decides which exercises and doses are played. Settled precautions and clearances
- * stand in the version. Names, addresses, times of reminders, and what was heard, reported and measured are not.
+ * Covered are the versions of programs, the current version and status of each program, and the precaution interviews;
+ * that is, everything that decides which exercises and doses are played. Resolved precautions and clearances are part
+ * of the version. Names, addresses, reminder times, and what was heard, reported and measured are not covered.
  */
 
-/** What is damaged about a signed version: itself, or the program that it is of, which says what is in force. */
+/** What is damaged about a signed version: the version itself, or its program, which says what is current. */
 export type Damage = 'version' | 'program';
 
-/** What is damaged, in words that stand in the log and on an owner's first page. */
+/** What is damaged, in words for the log and an owner's home page. */
 export const damagedParts = {
   version: 'a signed version of a program',
   program: 'the record of a program',
   screening: 'an interview about precautions',
 } as const satisfies Record<Damage | 'screening', string>;
 
-/** The columns of a program that its checksum covers. */
+/** The columns of a program covered by its checksum. */
 export const programColumns = [
   'prescription.id as id',
   'prescription.patientId as patientId',
@@ -35,7 +35,7 @@ export const programColumns = [
   'prescription.checksum as programChecksum',
 ] as const;
 
-/** The columns of a version, where its table is called `version`, that its checksum covers. */
+/** The columns of a version, in a table named `version`, covered by its checksum. */
 export const versionColumns = [
   'version.number as number',
   'version.content as content',
@@ -51,10 +51,10 @@ export type ProgramFacts = Omit<Selectable<Database['prescription']>, 'workId' |
 };
 
 type VersionFacts = Omit<Selectable<Database['prescriptionVersion']>, 'prescriptionId'>;
-/** As an outer join gives it: a version that is gone has nothing. */
+/** As an outer join returns it: a missing version has only nulls. */
 export type VersionFactsOrNone = { [Key in keyof VersionFacts]: VersionFacts[Key] | null };
 
-/** Every program beside its newest version, which a damaged database may lack; a query to be narrowed. */
+/** Every program with its newest version, which a damaged database may lack; a query to be filtered. */
 export function programsWithNewest(db: Db) {
   return db
     .selectFrom('prescription')
@@ -67,14 +67,14 @@ export function programsWithNewest(db: Db) {
     .select(versionColumns);
 }
 
-/** Whether a program is what the service wrote last. */
+/** Whether a program is what the service last wrote. */
 export function isWholeProgram({ programChecksum: kept, ...row }: ProgramFacts): boolean {
   return programChecksum(row) === kept;
 }
 
 /**
- * Whether a program runs, has been paused or has ended. One that is damaged may run for all that is known: it counts
- * as one that does, is not played, and so is told of wherever a program that cannot be played is.
+ * Whether a program is active, paused or ended. A damaged one may be active: it counts as active, is not played, and so
+ * appears wherever an unplayable program does.
  */
 export function readProgramState(row: ProgramFacts): PrescriptionState {
   return isWholeProgram(row) ? row.state : 'active';
@@ -83,7 +83,7 @@ export function readProgramState(row: ProgramFacts): PrescriptionState {
 /** The content of a version as it was signed; null with what is damaged. */
 export type SignedContent = { content: string; damage: null } | { content: null; damage: Damage };
 
-/** Hands the content of a version out only when it is what was signed. */
+/** Returns the content of a version only if it is what was signed. */
 export function verifySignedContent(program: ProgramFacts, version: VersionFactsOrNone): SignedContent {
   const { number, content, screeningId, reason, signedBy, signedAtMs } = version;
   if (!isWholeProgram(program) || number === null) return { content: null, damage: 'program' };
@@ -99,7 +99,7 @@ export function isWholeScreening({ checksum, ...row }: Selectable<Database['scre
   return screeningChecksum(row) === checksum;
 }
 
-/** Writes the checksum of a program's row as it now is. Run it in the transaction that has changed the row. */
+/** Writes the checksum of a program's row in its current state. Runs in the transaction that changed the row. */
 export async function sealProgram(db: Db, row: Omit<ProgramFacts, 'programChecksum'>): Promise<void> {
   await db
     .updateTable('prescription')

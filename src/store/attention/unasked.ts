@@ -2,14 +2,14 @@ import type { Db } from '../engine/openStore.js';
 import type { AttentionKind } from '../schema/peopleSchema.js';
 import { isWholeScreening } from './signed.js';
 
-/** The interview has questions that someone with an active program was never asked. */
+/** The interview has questions that a patient with an active program was never asked. */
 const unaskedKinds = ['questions-urgent', 'questions-new'] as const satisfies AttentionKind[];
 type UnaskedKind = (typeof unaskedKinds)[number];
 
-/** Someone with an active program, and the answers of their newest interview as JSON text; null where it is damaged. */
+/** A patient with an active program, and the answers of their newest interview as JSON text; null if it is damaged. */
 export type AnswersInUse = { patientId: string; clinicId: string; answers: string | null };
 
-/** People with an active program who were screened, by id; those after one of them. */
+/** Screened patients with an active program, by id; those after a given one. */
 export async function listAnswersInUse(
   db: Db,
   { after, most }: { after: string; most: number },
@@ -46,7 +46,7 @@ export async function listAnswersInUse(
   }));
 }
 
-/** Puts a person on the first page until another interview was taken, or no program is active any longer. */
+/** Puts a patient on the home page until another interview is recorded, or no program is active any longer. */
 export async function saveIncompleteFlag(
   db: Db,
   { patientId, clinicId }: Pick<AnswersInUse, 'patientId' | 'clinicId'>,
@@ -59,7 +59,7 @@ export async function saveIncompleteFlag(
     .execute();
 }
 
-/** What was noted and still holds, for whoever works attention out again. */
+/** What was noted and still applies, for recomputing attention. */
 export async function listIncompleteFlags(
   db: Db,
   patientId: string,
@@ -80,7 +80,7 @@ export async function listIncompleteFlags(
   return noted.filter(({ sinceMs }) => Number(newest?.atMs ?? 0) <= sinceMs);
 }
 
-/** Whether a program of a person is active. */
+/** Whether a program of a patient is active. */
 export async function hasActiveProgram(db: Db, patientId: string): Promise<boolean> {
   const active = await db
     .selectFrom('prescription')

@@ -8,9 +8,9 @@ import type { Database } from '../schema/schema.js';
 import type { Db } from './db.js';
 
 /**
- * A backup is one text file, the same for both kinds of database, so that it also carries a clinic from one to the
- * other: a line that says what it is, a line for each row, a last line with their number and the SHA-256 of all lines
- * before it. Sign-ins, open invitations and one-time links are left out: after a restore everyone has to sign in again.
+ * A backup is one text file, the same for both kinds of database, so that it can also move a clinic from one to the
+ * other: a header line, a line for each row, and a last line with their number and the SHA-256 of all lines before it.
+ * Sign-ins, open invitations and one-time links are left out: after a restore everyone must sign in again.
  */
 const headSchema = z.strictObject({ format: z.literal('stillcount-backup/1'), step: z.string() });
 const tables = [
@@ -61,7 +61,7 @@ export const rowSchema = z.strictObject({
 });
 const endSchema = z.strictObject({ rows: z.int(), sha256: z.string() });
 
-/** What orders the rows of a table, so that they can be read part by part. */
+/** The order of a table's rows, so that they can be read in parts. */
 const orderOf = {
   clinic: ['id'],
   clinician: ['id'],
@@ -106,7 +106,7 @@ const orderOf = {
 } as const;
 const rowsAtOnce = 2_000;
 
-/** A backup of everything that a database holds. Run it in a transaction, so that it is of one moment. */
+/** A backup of everything in a database. Runs in a transaction, so that it is consistent. */
 export async function* backupLines(db: Db): AsyncIterable<Buffer> {
   const hash = createHash('sha256');
   let rows = 0;
@@ -130,21 +130,21 @@ export async function* backupLines(db: Db): AsyncIterable<Buffer> {
   yield line({ rows, sha256: hash.copy().digest('hex') });
 }
 
-/** The checksum that a backup would end with if it were made now. Run it in a transaction, as a backup. */
+/** The checksum that a backup made now would end with. Runs in a transaction, like a backup. */
 export async function backupDigest(db: Db): Promise<string> {
   let last = '';
   for await (const line of backupLines(db)) last = line.toString();
   return endSchema.parse(JSON.parse(last)).sha256;
 }
 
-/** The step of the schema that a database has reached, and its tables: it may not have been brought up to date yet. */
+/** The migration that a database has reached, and its tables: it may not have been upgraded yet. */
 async function shapeOf(db: Db): Promise<{ step: string; present: ReadonlySet<string> }> {
   const { rows } = await sql<{ name: string }>`select name from kysely_migration order by name`.execute(db);
   const present = (await db.introspection.getTables()).map(({ name }) => name);
   return { step: rows.at(-1)?.name ?? '', present: new Set(present) };
 }
 
-/** Reads a backup from end to end. @throws StillcountError kind `input` unless every line is right */
+/** Reads a backup from end to end. @throws StillcountError kind `input` unless every line is valid */
 export async function checkBackup(file: string): Promise<{ rows: number; step: string; sha256: string }> {
   const hash = createHash('sha256');
   let rows = -1;
@@ -168,7 +168,7 @@ export async function checkBackup(file: string): Promise<{ rows: number; step: s
   return { rows, step, sha256: end.sha256 };
 }
 
-/** The lines of a backup, each parsed. @throws StillcountError kind `input` for a line that is damaged */
+/** The lines of a backup, each parsed. @throws StillcountError kind `input` for a damaged line */
 export async function* parseLines(
   file: string,
 ): AsyncIterable<{ text: string; value: unknown; number: number }> {
@@ -188,7 +188,7 @@ export async function* parseLines(
 
 /**
  * Lines that end with a line feed and nothing else: readline, in newer versions of Node.js, also ends one at U+2028 and
- * U+2029, which JSON holds as they are.
+ * U+2029, which JSON may contain.
  */
 async function* linesOf(input: AsyncIterable<string>): AsyncIterable<string> {
   let open = '';

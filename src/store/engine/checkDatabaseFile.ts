@@ -7,12 +7,12 @@ import { workError } from '../../errors/stillcountError.js';
 const resultSchema = z.strictObject({ found: z.string().nullable() });
 
 /**
- * Looks through a SQLite file as `damageIn` does, in a process of its own: a file of a gigabyte takes the better part
- * of a minute, in which the service would answer no one.
+ * Checks a SQLite file like `damageIn`, in a separate process: a file of a gigabyte takes most of a minute, during
+ * which the service would not respond.
  *
- * @param signal ends it
- * @returns null when all is well
- * @throws StillcountError kind `work` when it could not be looked through to its end
+ * @param signal stops it
+ * @returns null if all is well
+ * @throws StillcountError kind `work` if it could not be checked to the end
  */
 export function checkDatabaseFile(file: string, signal: AbortSignal): Promise<string | null> {
   return new Promise((resolve, reject) => {

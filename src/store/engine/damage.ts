@@ -4,18 +4,18 @@ import { workError } from '../../errors/stillcountError.js';
 import { errorCodeOf } from '../../files/fileProblem.js';
 import type { Db } from './db.js';
 
-/** A slow card gives 40 MB in a second; a larger file is looked through beside the service, as soon as it runs. */
+/** A slow memory card reads 40 MB in a second; a larger file is checked alongside the service once it runs. */
 export const mostBytesAtStart = 40e6;
 
-/** What to do about a file that is damaged. */
+/** What to do about a damaged file. */
 export const mendDamage =
   'keep the file, move it and those beside it elsewhere, and put the newest backup in with "stillcount restore FILE"';
 
 /**
- * What SQLite finds wrong with the structure of its file (`pragma quick_check`), in its own words: pages and tables,
- * nothing of the data. Letters that changed within a text it cannot see.
+ * What SQLite finds wrong with the structure of its file (`pragma quick_check`), in its own words: pages and tables, no
+ * data. It cannot detect changed letters within a text.
  *
- * @returns null when all is well
+ * @returns null if all is well
  */
 export async function findDamage(db: Db): Promise<string | null> {
   try {
@@ -29,9 +29,9 @@ export async function findDamage(db: Db): Promise<string | null> {
 }
 
 /**
- * Looks through a file that is opened, when that takes less than a second.
+ * Checks an open file if that takes less than a second.
  *
- * @throws StillcountError kind `work` when it is damaged
+ * @throws StillcountError kind `work` if it is damaged
  */
 export async function refuseDamaged(
   db: Db,

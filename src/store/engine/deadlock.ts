@@ -5,8 +5,8 @@ const deadlockDetected = '40P01';
 const mostTries = 12;
 
 /**
- * Runs a transaction, and again when the server gave it up because it and another one waited for each other: nothing of
- * it was kept then. For the rare one that has to lock what others lock in another order.
+ * Runs a transaction, and retries it if the server aborted it because of a deadlock: nothing of it was stored then. For
+ * the rare one that has to lock in a different order than others.
  */
 export async function againAfterDeadlock<Result>(transact: () => Promise<Result>): Promise<Result> {
   for (let tries = 1; ; tries += 1) {

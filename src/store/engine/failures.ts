@@ -4,7 +4,7 @@ import { mendDamage } from './damage.js';
 
 type Failure = { message: string; hint: string };
 
-/** By the code of SQLite, of PostgreSQL (Appendix A: its class is the first two signs) or of the system. */
+/** By the code of SQLite, of PostgreSQL (Appendix A: its class is the first two characters) or of the system. */
 const failures: readonly [RegExp, Failure][] = [
   [/^SQLITE_FULL|^53100|^ENOSPC/, { message: 'the disk is full', hint: 'free disk space; nothing was lost' }],
   [
@@ -41,13 +41,11 @@ const failures: readonly [RegExp, Failure][] = [
   [/^28|^3D000/, { message: 'the database refuses this user', hint: 'check DATABASE_URL' }],
 ];
 
-/** Failures of the driver that carry no code. */
+/** Driver failures without a code. */
 const lostConnection =
   /connection terminated|timeout exceeded when trying to connect|connection ended|query read timeout/i;
 
-/**
- * A failure of the database in plain words, without anything of the data; other errors as they are.
- */
+/** A database failure in plain words, without any data; other errors unchanged. */
 export function explainFailure(error: unknown): unknown {
   if (error instanceof StillcountError) return error;
   const code = errorCodeOf(error) ?? '';

@@ -3,18 +3,18 @@ import type { Db } from './db.js';
 
 export type Incident = IncidentTable;
 
-/** Why the last change may be missing, in words that stand in the log and on an owner's first page. */
+/** Why the last change may be missing, in words for the log and an owner's home page. */
 export const lastChangeCause = 'killed, or without power, while it saved';
 
-/** Kinds and causes are few; should they not be, the oldest go. */
+/** There are few kinds and causes; if there are ever more, the oldest are dropped. */
 const mostKept = 100;
 
-/** Clocks of two processes on one database may differ by so much, without that one of them was set. */
+/** The clocks of two processes on one database may differ by this much without one of them having been set. */
 const clockSlackMs = 2_000;
 
 /**
- * Adds what happened to what is known of the same kind and cause. What was dated ahead while the clock was wrong is
- * dated to now, and no one has seen what is noted now. Run it in a transaction.
+ * Merges a failure into earlier ones of the same kind and cause. What was dated ahead by a wrong clock is redated to
+ * now, and counts as unseen. Runs in a transaction.
  */
 export async function noteIncidents(db: Db, incidents: readonly Incident[], nowMs: number): Promise<void> {
   const noted = incidents.map((incident) => datedBy(incident, nowMs));
@@ -70,7 +70,7 @@ async function dateToNow(db: Db, { afterMs, nowMs }: { afterMs: number; nowMs: n
   await db.updateTable('incident').set({ firstAtMs: nowMs }).where('firstAtMs', '>', nowMs).execute();
 }
 
-/** What has happened since an owner last said that they have seen it, the newest first. */
+/** Failures since an owner last marked them as seen, newest first. */
 export async function unseenIncidents(db: Db, ownerId: string, most: number): Promise<Incident[]> {
   return db
     .selectFrom('incident')
@@ -84,8 +84,8 @@ export async function unseenIncidents(db: Db, ownerId: string, most: number): Pr
 }
 
 /**
- * An owner has seen what happened up to a moment. What is dated ahead and was shown to her happened at the latest now,
- * for every other owner too: otherwise it could be put away by no one. Run it in a transaction.
+ * Marks failures up to a given time as seen by an owner. A failure dated ahead that was shown to her happened at the
+ * latest now, for every other owner too; otherwise no one could dismiss it. Runs in a transaction.
  */
 export async function markIncidentsSeen(
   db: Db,

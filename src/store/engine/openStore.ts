@@ -11,40 +11,40 @@ import { clearLastChangeMark, openSqlite, viewSqlite } from './sqlite.js';
 import { upgrade } from './upgrade.js';
 
 export type StoreSettings =
-  /** `backups` is the folder where the database is kept as it was before an upgrade: beside the file when left out. */
+  /** `backups` is the folder for the copy made before an upgrade; by default, beside the file. */
   { kind: 'sqlite'; file: string; backups?: string } | { kind: 'postgres'; url: string; backups: string };
 
 export type { Db } from './db.js';
 
-/** The one place of everything that is kept. */
+/** The single store of all persistent data. */
 export interface Store {
   readonly kind: DatabaseKind;
   /**
-   * Whether it was found at this opening that the last change before a service was killed may be missing. The owners'
-   * first page knows it by then.
+   * Whether opening it revealed that the last change before a service was killed may be missing. By then the owners'
+   * home page says so.
    */
   readonly mayLackLast?: boolean;
   /**
-   * Runs work that only reads.
+   * Runs a read-only operation.
    *
-   * @throws StillcountError kind `work` in plain words when the database fails; the same store works again once
-   *   the fault is gone.
+   * @throws StillcountError kind `work` in plain words if the database fails; the same store works again once the
+   *   problem is gone.
    */
   read<Result>(work: (db: Db) => Promise<Result>): Promise<Result>;
-  /** Runs work in one transaction: all of it is kept, or nothing. Errors as for `read`. */
+  /** Runs an operation in one transaction: all of it is stored, or nothing. Errors as for `read`. */
   write<Result>(work: (db: Db) => Promise<Result>): Promise<Result>;
   close(): Promise<void>;
 }
 
 /**
- * Opens the database, making or updating its tables first.
+ * Opens the database, creating or upgrading its tables first.
  *
- * @param upTo the step of the schema to stop at, for putting an earlier backup in; the newest one when left out
- * @param onUpgrade told before a database of an earlier version is backed up and brought up to date, and again with
- *   the backup when it is
- * @throws StillcountError kind `work` when it cannot be reached, is held by another process, was written by a newer
- *   version of this project, is damaged, cannot be backed up or upgraded, or has another shape than it should; kind
- *   `input` when it has gone beyond `upTo`
+ * @param upTo the migration to stop at, for restoring an earlier backup; by default, the newest
+ * @param onUpgrade called before a database of an earlier version is backed up and upgraded, and again with the backup
+ *   afterward
+ * @throws StillcountError kind `work` if it cannot be reached, is held by another process, was written by a newer
+ *   version of this project, is damaged, cannot be backed up or upgraded, or has an unexpected structure; kind `input`
+ *   if it is already beyond `upTo`
  */
 export async function openStore(
   settings: StoreSettings,
@@ -79,7 +79,7 @@ export async function openStore(
 type Opened = { db: Kysely<Database>; close: () => Promise<void>; mayLackLast?: boolean };
 type BringUp = (db: Kysely<Database>) => Promise<void>;
 
-/** @param isNewest whether it is then a database of this version, and has a place for what the owners are told */
+/** @param isNewest whether it then is a database of this version, with a place for notices to owners */
 async function openFile(file: string, bringUp: BringUp, isNewest: boolean): Promise<Opened> {
   const { dialect, release, mayLackLast } = await openSqlite(file).catch((error: unknown) => {
     throw placed(explainFailure(error), { file });
@@ -97,14 +97,14 @@ async function openFile(file: string, bringUp: BringUp, isNewest: boolean): Prom
     await bringUp(db);
     if (mayLackLast && isNewest) await tellLastMissing(db);
   } catch (error) {
-    // A damaged file may not even be closed well; why it was not opened is what counts.
+    // A damaged file may not even close properly; the reason it was not opened is what counts.
     await close().catch(() => undefined);
     throw error;
   }
   return { db, close, mayLackLast };
 }
 
-/** Written down before anything else is: whoever looks at the file next finds it whole. */
+/** Recorded before anything else: whoever examines the file next finds it complete. */
 async function tellLastMissing(db: Kysely<Database>): Promise<void> {
   const atMs = Date.now();
   await inTransaction(db, async (transaction) => {
@@ -122,7 +122,7 @@ async function tellLastMissing(db: Kysely<Database>): Promise<void> {
   });
 }
 
-/** What an upgrade does may take its time; what a service asks may not. */
+/** An upgrade may take its time; a service's queries may not. */
 async function openServer(url: string, bringUp: BringUp): Promise<Opened> {
   const { openPostgres } = await postgres();
   const patient = new Kysely<Database>({ dialect: openPostgres(url, 'any time') });
@@ -140,10 +140,10 @@ const backupFolder = (settings: StoreSettings) =>
     ? (settings.backups ?? join(dirname(settings.file), 'backups'))
     : settings.backups;
 
-/** Its driver is loaded only where it is used. */
+/** Its driver is loaded only when it is used. */
 const postgres = () => import('./postgres.js');
 
-/** On some failures SQLite has rolled back by itself; the second rollback's complaint must not hide the first error. */
+/** On some failures SQLite has already rolled back; the error of a second rollback must not hide the first. */
 async function inTransaction<Result>(
   db: Kysely<Database>,
   work: (db: Db) => Promise<Result>,
@@ -164,9 +164,9 @@ async function inTransaction<Result>(
 }
 
 /**
- * Runs work on one unchanging view of the database, also while a service holds it. Nothing is changed.
+ * Runs an operation on one consistent view of the database, even while a service holds it. Nothing is changed.
  *
- * @throws StillcountError kind `work` when there is no database or it fails
+ * @throws StillcountError kind `work` if there is no database or it fails
  */
 export async function readSnapshot<Result>(
   settings: StoreSettings,
@@ -180,7 +180,7 @@ export async function readSnapshot<Result>(
     const db = new Kysely<Database>({ dialect });
     try {
       const transaction = db.transaction();
-      // In SQLite a transaction sees one state from its first reading on.
+      // In SQLite a transaction sees one state from its first read on.
       return await (settings.kind === 'sqlite'
         ? transaction.execute(work)
         : transaction.setIsolationLevel('repeatable read').execute(work));

@@ -2,22 +2,22 @@ import { createRequire } from 'node:module';
 import type Sqlite from 'better-sqlite3';
 import { workError } from '../../errors/stillcountError.js';
 
-/** What opens a database. */
+/** The constructor that opens a database. */
 export type SqliteModule = typeof Sqlite;
 
 /**
- * The package of the database module for a version of Node.js. Its version 13 comes ready-made and runs on Node.js 22
- * and newer; on 20 it ends the process. Its version 12 is built for one version of Node.js, and ends the process from
- * Node.js 24.19 on when it is cleared away ("Assertion failed: (env) != nullptr"; seen with 24.21.0 and 12.11.1).
+ * The package of the database module for a version of Node.js. Its version 13 comes prebuilt and runs on Node.js 22 and
+ * newer; on 20 it crashes the process. Its version 12 is built for one version of Node.js, and from Node.js 24.19 on
+ * crashes the process on cleanup ("Assertion failed: (env) != nullptr"; seen with 24.21.0 and 12.11.1).
  */
 export function sqlitePackage(nodeVersion: string): 'better-sqlite3' | 'better-sqlite3-ready' {
   return Number.parseInt(nodeVersion, 10) < 22 ? 'better-sqlite3' : 'better-sqlite3-ready';
 }
 
 /**
- * Loads SQLite and tries its compiled part, which is made for one kind of machine and, on Node.js 20, for one version.
+ * Loads SQLite and tests its compiled part, which is built for one kind of machine and, on Node.js 20, for one version.
  *
- * @throws StillcountError kind `work` that says how to get it, when it is missing or was built for another version
+ * @throws StillcountError kind `work` that says how to get it, if it is missing or was built for another version
  */
 export function requireSqlite(): SqliteModule {
   const name = sqlitePackage(process.versions.node);

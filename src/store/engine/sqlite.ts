@@ -11,25 +11,27 @@ import { refuseDamagedLog, refuseUnreadLog } from './writeAheadLog.js';
 const toWrite =
   'make its folder one that this user may write in, or name another folder with STILLCOUNT_DATA';
 
-/** For as long a process that only looks whether someone holds a file may be in the way. */
+/** How long a process that only checks whether a file is held may be in the way. */
 const lookMs = 200;
 
-/** A number of the file's head that SQLite leaves to its users: "the last change may be missing", until it is told. */
+/**
+ * A number in the file's header that SQLite leaves to applications: "the last change may be missing", until it is
+ * reported.
+ */
 const lacksLast = 1;
 
-/**
- * Takes the mark away that the last change may be missing. Run it in the transaction that writes it down for people.
- */
+/** Clears the mark that the last change may be missing. Runs in the transaction that records it for people. */
 export async function clearLastChangeMark(db: Db): Promise<void> {
   await sql`pragma user_version = 0`.execute(db);
 }
 
 /**
- * Opens a SQLite file for this process alone: write-ahead log, every commit on the disk before it is acknowledged,
- * foreign keys kept.
+ * Opens a SQLite file for this process alone: write-ahead log, every commit on disk before it is acknowledged, foreign
+ * keys enforced.
  *
- * @returns with it, whether the last change before a service was killed may be missing and no one was told yet
- * @throws StillcountError kind `work` when another process holds the file, its log is damaged, or it cannot be opened
+ * @returns with it, whether the last change before a service was killed may be missing and this has not been reported
+ *   yet
+ * @throws StillcountError kind `work` if another process holds the file, its log is damaged, or it cannot be opened
  */
 export async function openSqlite(
   file: string,
@@ -47,14 +49,14 @@ export async function openSqlite(
     connection.pragma('journal_mode = wal');
     connection.pragma('synchronous = full');
     connection.pragma('foreign_keys = on');
-    // What is deleted is overwritten: a record that was erased must not stand in the file any longer.
+    // Deleted data is overwritten: an erased record must not remain in the file.
     connection.pragma('secure_delete = on');
     if (isTorn) connection.pragma(`user_version = ${lacksLast}`);
     beginLogAnew(connection);
     const mayLackLast = connection.pragma('user_version', { simple: true }) === lacksLast;
     const database = {
-      // On a full disk and some other faults SQLite has rolled back by itself. A second rollback would fail and hide
-      // why.
+      // On a full disk and some other faults SQLite has already rolled back. A second rollback would fail and hide the
+      // cause.
       prepare: (statement: string) =>
         connection.prepare(statement === 'rollback' && !connection.inTransaction ? 'select 1' : statement),
       close: () => closeWhole(connection),
@@ -66,9 +68,7 @@ export async function openSqlite(
   }
 }
 
-/**
- * SQLite takes changes of its tables back like any other; Kysely runs steps in a transaction where a dialect says so.
- */
+/** SQLite rolls back schema changes like any other; Kysely runs migrations in a transaction if a dialect says so. */
 class WholeStepsDialect extends SqliteDialect {
   override createAdapter(): SqliteAdapter {
     return new WholeStepsAdapter();
@@ -81,18 +81,18 @@ class WholeStepsAdapter extends SqliteAdapter {
 }
 
 /**
- * Opens a SQLite file for reading, beside the process that holds it. A connection that may only read could not take its
- * two files away again where no one holds it; so this one may write, and refuses every statement that would.
+ * Opens a SQLite file for reading, alongside the process that holds it. A read-only connection could not remove its two
+ * side files if no one holds it; so this one may write, and refuses every statement that would.
  *
- * @throws StillcountError kind `work` where there is none, or where no one holds it and its log is damaged or cut off:
- *   closing it would take the log away, and with it all that says that something is missing
+ * @throws StillcountError kind `work` if there is none, or if no one holds it and its log is damaged or cut off:
+ *   closing it would remove the log, and with it all evidence that something is missing
  */
 export function viewSqlite(file: string): Dialect {
   const Database = requireSqlite();
   if (!existsSync(file)) {
     throw workError({ message: 'there is no database here yet', file, hint: 'start the service once' });
   }
-  // Whoever holds it looked at the log when it began, and may be writing to it now.
+  // The holder checked the log when it started, and may be writing to it now.
   if (!isHeld(file, Database)) refuseUnreadLog(file);
   const connection = new Database(file, { fileMustExist: true });
   try {
@@ -105,19 +105,19 @@ export function viewSqlite(file: string): Dialect {
 }
 
 /**
- * Takes what the log holds into the file and empties it. Otherwise SQLite writes on in the log of a killed service,
- * whose remains behind the last whole part would look, after the next power cut, like changes that were lost.
+ * Writes the log back into the file and empties it. Otherwise SQLite would continue in the log of a killed service,
+ * whose remains after the last complete part would look, after the next power failure, like lost changes.
  */
 function beginLogAnew(connection: Sqlite.Database): void {
   try {
     connection.pragma('wal_checkpoint(truncate)');
   } catch (error) {
-    // What was acknowledged stands in the log, and can be read from it.
+    // Acknowledged changes are in the log, and can be read from it.
     if (errorCodeOf(error) !== 'SQLITE_FULL') throw error;
   }
 }
 
-/** Brings everything into the file itself, so that it is whole without the two beside it, and closes it. */
+/** Writes everything back into the file itself, so that it is complete without the two side files, and closes it. */
 function closeWhole(connection: Sqlite.Database): void {
   try {
     connection.pragma('wal_checkpoint(truncate)');
@@ -127,8 +127,8 @@ function closeWhole(connection: Sqlite.Database): void {
 }
 
 /**
- * Takes a lock that the system itself lets go when this process ends, however it ends: an exclusive transaction in
- * a small file beside the database, which is taken away when the lock is let go.
+ * Takes a lock that the system releases when this process ends, however it ends: an exclusive transaction in a small
+ * file beside the database, which is removed when the lock is released.
  */
 function holdAlone(file: string, Database: SqliteModule): () => void {
   const lockFile = `${file}.lock`;
@@ -145,7 +145,7 @@ function holdAlone(file: string, Database: SqliteModule): () => void {
         throw error;
       }
       if (before !== null && before === fileNumber(lockFile)) return () => letGo(lock, lockFile);
-      // Its last holder took the file away in the meantime: a lock on it would keep no one out.
+      // Its last holder removed the file in the meantime: a lock on it would keep no one out.
       lock.close();
     }
   } catch (error) {
@@ -161,7 +161,7 @@ function holdAlone(file: string, Database: SqliteModule): () => void {
   }
 }
 
-/** Whether a process holds a file, this one too; what it finds out with keeps another from holding it for a moment. */
+/** Whether a process holds a file, including this one; the check itself blocks others for a moment. */
 function isHeld(file: string, Database: SqliteModule): boolean {
   const lockFile = `${file}.lock`;
   if (!existsSync(lockFile)) return false;
@@ -178,7 +178,7 @@ function isHeld(file: string, Database: SqliteModule): boolean {
   }
 }
 
-/** Never opens a file that is there: closing it would let go of every lock that this process has on it. */
+/** Never opens an existing file: closing it would release every lock that this process has on it. */
 function makeEmpty(lockFile: string): void {
   try {
     closeSync(openSync(lockFile, 'wx'));
@@ -191,12 +191,12 @@ function fileNumber(path: string): bigint | null {
   return statSync(path, { bigint: true, throwIfNoEntry: false })?.ino ?? null;
 }
 
-/** Taken away while it is still held, so that whoever opens it meanwhile finds it held, or gone. */
+/** Removed while it is still held, so that whoever opens it in the meantime finds it held, or gone. */
 function letGo(lock: Sqlite.Database, lockFile: string): void {
   try {
     rmSync(lockFile, { force: true });
   } catch {
-    // Some systems keep a file for as long as it is open; an old one hinders no one.
+    // Some systems keep a file while it is open; a leftover file hinders no one.
   }
   lock.close();
 }

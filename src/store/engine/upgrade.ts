@@ -14,24 +14,24 @@ import { explainFailure } from './failures.js';
 
 export type Upgrade = {
   kind: DatabaseKind;
-  /** Where a database is kept as it was before it was upgraded. */
+  /** Where a copy of the database from before an upgrade is kept. */
   backups: string;
-  /** The step to stop at, for putting an earlier backup in; the newest one when left out. */
+  /** The migration to stop at, for restoring an earlier backup; by default, the newest. */
   upTo?: string;
   /**
-   * Told before anything is done to a database of an earlier version, and again, with the file that holds everything as
-   * it was, when it has been brought to this one.
+   * Called before a database of an earlier version is touched, and again, with the file that holds everything as it
+   * was, after the upgrade.
    */
   onUpgrade?: (copy?: string) => void;
 };
 
 /**
- * Brings a database to the shape that this version works with: backed up first when it holds a clinic of an earlier
- * version; all steps, their bookkeeping and a comparison column by column in one transaction, so that a database whose
- * shape comes out wrong is left as it was.
+ * Upgrades a database to the structure this version expects. A clinic of an earlier version is backed up first; all
+ * migrations, their bookkeeping and a comparison column by column run in one transaction, so that a database that comes
+ * out wrong is left as it was.
  *
- * @throws StillcountError kind `work` when it was written by a newer version, cannot be backed up or upgraded, or has
- *   another shape than it should; kind `input` when it has gone beyond `upTo`
+ * @throws StillcountError kind `work` if it was written by a newer version, cannot be backed up or upgraded, or has an
+ *   unexpected structure; kind `input` if it is already beyond `upTo`
  */
 export async function upgrade(
   db: Kysely<Database>,
@@ -74,7 +74,7 @@ export async function upgrade(
   if (backup !== null) onUpgrade?.(backup);
 }
 
-/** The steps of the schema that a database has taken, in order; none for one without tables. */
+/** The migrations that a database has taken, in order; none for one without tables. */
 async function stepsTaken(db: Kysely<Database>): Promise<string[]> {
   const tables = await db.introspection.getTables({ withInternalKyselyTables: true });
   if (!tables.some(({ name }) => name === 'kysely_migration')) return [];
@@ -83,8 +83,8 @@ async function stepsTaken(db: Kysely<Database>): Promise<string[]> {
 }
 
 /**
- * An upgrade that fails is tried again by whatever starts services, each time on the same database: one copy of it is
- * enough, and many would fill the disk.
+ * A failing upgrade is retried by whatever starts services, each time on the same database: one copy is enough, and
+ * many would fill the disk.
  *
  * @returns the file that holds everything, read back from end to end
  */
@@ -106,7 +106,7 @@ async function keepAsItWas(
   return file;
 }
 
-/** @returns the newest copy that was kept after a step and is whole; null when there is none */
+/** @returns the newest intact copy made after a migration; null if there is none */
 async function newestCopy({
   backups,
   reached,
@@ -124,7 +124,7 @@ async function newestCopy({
   return null;
 }
 
-/** The last step, which fails when what all of them have made is not the shape that is expected. */
+/** The last migration, which fails if the result of all of them is not the expected structure. */
 function comparedAfter(
   step: Migration | undefined,
   compare: (db: Kysely<Database>) => Promise<boolean>,
@@ -150,14 +150,14 @@ function otherShape(differences: readonly SchemaDifference[], hint: string): Sti
   );
 }
 
-/** What to do with a database after steps that were taken back. */
+/** What to do with a database after migrations were rolled back. */
 function untouched(reached: string | undefined, backup: string | null): string {
   return reached === undefined
     ? 'nothing was changed: use an empty database; where a clinic was kept here, put its newest backup into one with "stillcount restore FILE"'
     : `nothing was changed: the earlier version works with it as before; a copy of everything is ${backup ?? 'not needed'}`;
 }
 
-/** The way back is the copy that the newer version made before its upgrade: it is named where it is there. */
+/** The way back is the copy that the newer version made before its upgrade; it is named if it exists. */
 async function fromNewerVersion(newest: string, backups: string): Promise<StillcountError> {
   const copy = await newestCopy({ backups, reached: newest });
   return workError({
@@ -167,7 +167,7 @@ async function fromNewerVersion(newest: string, backups: string): Promise<Stillc
   });
 }
 
-/** A step that fails leaves everything as it was before the first one. */
+/** A failing migration leaves everything as it was before the first one. */
 function notUpgraded(
   error: unknown,
   {

@@ -4,16 +4,16 @@ import { errorCodeOf } from '../../files/fileProblem.js';
 import { mendDamage } from './damage.js';
 
 const [headerBytes, frameHeaderBytes] = [32, 24];
-/** "Magic number" of the format: with it stands in which order the bytes of the checksums are. */
+/** The "magic number" of the format: it determines the byte order of the checksums. */
 const [littleEndian, bigEndian] = [0x377f0682, 0x377f0683];
 
 /**
- * Whether the log that a service left when it was killed holds all that was acknowledged. SQLite reads such a log up to
- * the first part that is wrong and takes what stands behind it for never written: a version that was signed would be
- * gone, and the one before it in force again, without a word. Behind a wrong part there can be one transaction, the
- * last, that a power cut broke off before it was acknowledged; with more than one, something was lost.
+ * Whether the log left by a killed service holds everything that was acknowledged. SQLite reads such a log up to the
+ * first invalid part and treats everything after it as never written: a signed version would be gone, and the one
+ * before it current again, without a word. After an invalid part there can be one transaction, the last, that a power
+ * failure interrupted before it was acknowledged; with more than one, something was lost.
  *
- * @returns `torn` where it may have been the last one; `whole` also where there is no log
+ * @returns `torn` if it may have been the last one; `whole` also if there is no log
  * @see SQLite manual, "Database File Format", section 4, "The Write-Ahead Log"
  */
 export function inspectLog(log: Buffer): 'whole' | 'torn' | 'damaged' {
@@ -29,7 +29,7 @@ export function inspectLog(log: Buffer): 'whole' | 'torn' | 'damaged' {
   let commitsBehind = 0;
   const frameBytes = frameHeaderBytes + pageBytes;
   for (let at = headerBytes; at + frameBytes <= log.length; at += frameBytes) {
-    // What an earlier turn of the log left behind this one has other salts.
+    // Frames left behind by an earlier cycle of the log have other salts.
     const isOfThisTurn = log.compare(log, 16, 24, at + 8, at + 16) === 0;
     if (isValid) {
       sum = add(sum, log.subarray(at, at + 8));
@@ -44,10 +44,10 @@ export function inspectLog(log: Buffer): 'whole' | 'torn' | 'damaged' {
 }
 
 /**
- * Looks at the log beside a SQLite file that no one has open.
+ * Checks the log beside a SQLite file that no one has open.
  *
- * @returns whether the last transaction may be missing, by a power cut or by damage
- * @throws StillcountError kind `work` when more was lost
+ * @returns whether the last transaction may be missing, because of a power failure or damage
+ * @throws StillcountError kind `work` if more was lost
  */
 export function refuseDamagedLog(file: string): boolean {
   const state = inspectLog(readLog(`${file}-wal`));
@@ -56,9 +56,9 @@ export function refuseDamagedLog(file: string): boolean {
 }
 
 /**
- * Looks at the log beside a SQLite file that no one has open, before it is opened for reading only.
+ * Checks the log beside a SQLite file that no one has open, before it is opened for reading.
  *
- * @throws StillcountError kind `work` when something was lost, or the last transaction may be missing
+ * @throws StillcountError kind `work` if something was lost, or the last transaction may be missing
  */
 export function refuseUnreadLog(file: string): void {
   if (!refuseDamagedLog(file)) return;
@@ -99,7 +99,7 @@ function adder(isBigEndian: boolean): (sum: Sum, bytes: Buffer) => Sum {
   };
 }
 
-/** Whatever the order of the bytes that are added up, the sums themselves are written with the highest byte first. */
+/** Whatever the byte order of the sums' input, the sums themselves are written with the highest byte first. */
 function isSum({ a, b }: Sum, log: Buffer, at: number): boolean {
   return log.readUInt32BE(at) === a && log.readUInt32BE(at + 4) === b;
 }

@@ -4,7 +4,7 @@ import { scheduleAdvice } from '../attention/adviceWatch.js';
 import type { Db } from '../engine/openStore.js';
 import type { FollowUpTables } from '../schema/followUpSchema.js';
 
-/** What a clinician said to a piece of advice; `advice` is JSON text of it, as it was shown. */
+/** A clinician's answer to a piece of advice; `advice` is its JSON text, as shown. */
 export type AnsweredAdvice = Omit<
   Selectable<FollowUpTables['adviceAnswer']>,
   'id' | 'patientId' | 'clinicianId'
@@ -22,7 +22,7 @@ export async function saveAdviceAnswer(
   await scheduleAdvice(db, answer.patientId);
 }
 
-/** Everything that was answered about a patient, with who did, the newest first. */
+/** All answers about a patient, with their authors, newest first. */
 export async function adviceAnswersOf(
   db: Db,
   patientId: string,

@@ -6,19 +6,19 @@ import type { AdviceWaits } from '../schema/followUpSchema.js';
 
 const unwellReasons = notTodayReasons.filter(isUnwell);
 
-/** A active program, with the timetable of its newest version in `content`. */
+/** An active program, with the timetable of its newest version in `content`. */
 export type RunningProgram = {
   id: string;
   patientId: string;
   zone: string;
   title: string;
-  /** Null where it is damaged. */
+  /** Null if it is damaged. */
   content: string | null;
-  /** When it began to run, or was last resumed. */
+  /** When it became active, or was last resumed. */
   sinceMs: number;
 };
 
-/** Every program of a clinic that runs. */
+/** All active programs of a clinic. */
 export async function listRunningPrograms(db: Db, clinicId: string): Promise<RunningProgram[]> {
   const rows = await programsWithNewest(db)
     .innerJoin('patient', 'patient.id', 'prescription.patientId')
@@ -39,7 +39,10 @@ export async function listRunningPrograms(db: Db, clinicId: string): Promise<Run
   }));
 }
 
-/** What was heard to its end, put off unwell, and breaks, of everyone of a clinic since a moment or day. */
+/**
+ * Sessions heard to the end, sessions skipped unwell, and breaks, for all patients of a clinic since a given time or
+ * day.
+ */
 export async function readRecentActivity(
   db: Db,
   clinicId: string,
@@ -79,21 +82,21 @@ export async function readRecentActivity(
   return { finished, unwell, breaks };
 }
 
-/** What is shown of some people beside their programs. */
+/** What is shown about some patients beside their programs. */
 export type RecentAnswers = {
-  /** By patient; whoever is not in it has begun nothing yet. */
+  /** By patient; a patient who is missing has not started anything yet. */
   lastHeardMs: ReadonlyMap<string, number>;
   quietSinceMs: ReadonlyMap<string, number>;
   openWarnings: ReadonlyMap<string, number>;
   adviceWaits: ReadonlyMap<string, AdviceWaits>;
-  /** Check-ins whose session lies in the week from the first answer about pain, or since a day; `answers` is JSON. */
+  /** Check-ins for sessions in the week from the first pain answer, or since a day; `answers` is JSON. */
   answers: PeopleAnswer[];
 };
 export type PeopleAnswer = { patientId: string; slot: string; atMs: number; answers: string };
 
 /**
  * @param patientIds a page of them
- * @param sinceDay the first day of the answers of these days, `YYYY-MM-DD`
+ * @param sinceDay the first of the days to include, `YYYY-MM-DD`
  */
 export async function readRecentAnswers(
   db: Db,
@@ -145,7 +148,7 @@ const noPeople: RecentAnswers = {
   answers: [],
 };
 
-/** A slot begins with its day, so that slots and days are compared as text. */
+/** A slot starts with its day, so slots and days can be compared as text. */
 async function painAnswers(db: Db, patientIds: readonly string[], sinceDay: string): Promise<PeopleAnswer[]> {
   const aboutPain = db
     .selectFrom('checkIn')
@@ -170,12 +173,12 @@ async function painAnswers(db: Db, patientIds: readonly string[], sinceDay: stri
     .execute();
 }
 
-/** The day after the week that begins with the day of a slot. */
+/** The day after the week that starts with the day of a slot. */
 function dayAfterWeek(slot: string): string {
   return new Date(Date.parse(slot.slice(0, 10)) + 7 * dayMs).toISOString().slice(0, 10);
 }
 
-/** What was signed last, newest first. */
+/** The latest signed versions, newest first. */
 export async function listLastSigned(
   db: Db,
   clinicId: string,

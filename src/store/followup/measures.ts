@@ -3,20 +3,20 @@ import type { Selectable } from 'kysely';
 import type { Db } from '../engine/openStore.js';
 import type { FollowUpTables } from '../schema/followUpSchema.js';
 
-/** A value as it was recorded; one that was withdrawn stays in the record, with the reason. */
+/** A value as recorded; a withdrawn one stays in the record, with the reason. */
 export type MeasureTaken = Omit<Selectable<FollowUpTables['measureTaken']>, 'patientId'> & {
   by: string;
   withdrawn: { reason: string; by: string; atMs: number } | null;
 };
 type NewMeasure = Omit<MeasureTaken, 'by' | 'atMs' | 'withdrawn'> & { patientId: string; nowMs: number };
 
-/** A measure of the clinic's own, or an activity that a patient chose. */
+/** A clinic measure, or an activity that a patient chose. */
 export type OwnMeasure = Omit<
   Selectable<FollowUpTables['ownMeasure']>,
   'clinicId' | 'clinicianId' | 'createdAtMs'
 >;
 
-/** Everything that was ever measured of a patient, by the day it was taken, oldest first. */
+/** All values ever recorded for a patient, by the day they were taken, oldest first. */
 export async function measuresTakenOf(db: Db, patientId: string): Promise<MeasureTaken[]> {
   const rows = await db
     .selectFrom('measureTaken')
@@ -45,10 +45,10 @@ export async function measuresTakenOf(db: Db, patientId: string): Promise<Measur
 }
 
 /**
- * Keeps a value, for a patient whom the caller has locked. The same one sent twice under one id is kept once; another
- * one under an id that is taken is kept under a new one, so that nothing is lost.
+ * Stores a value for a patient whom the caller has locked. The same value sent twice under one id is stored once; a
+ * different one under a taken id gets a new id, so that nothing is lost.
  *
- * @returns its id, and whether it was kept just now
+ * @returns its id, and whether it was stored just now
  */
 export async function saveMeasure(db: Db, entry: NewMeasure): Promise<{ id: string; isNew: boolean }> {
   const { nowMs, ...columns } = entry;
@@ -69,7 +69,7 @@ export async function saveMeasure(db: Db, entry: NewMeasure): Promise<{ id: stri
   return { id, isNew: true };
 }
 
-/** Strikes a value out. @returns false when the patient has no such value, or it was withdrawn before */
+/** Withdraws a value. @returns false if the patient has no such value, or it was already withdrawn */
 export async function withdrawMeasure(
   db: Db,
   patientId: string,
@@ -91,7 +91,7 @@ export async function withdrawMeasure(
   return result.numInsertedOrUpdatedRows === 1n;
 }
 
-/** The measures of a clinic's own and the activities of one patient, also those that were ended, in their order. */
+/** A clinic's measures and one patient's activities, including stopped ones, in order. */
 export async function ownMeasuresOf(
   db: Db,
   { clinicId, patientId }: { clinicId: string; patientId: string },
@@ -120,9 +120,9 @@ export async function addOwnMeasure(
 }
 
 /**
- * Nothing more is entered for it; what was stays. One of the clinic's own is ended for everyone.
+ * Stops a measure: earlier values stay. A clinic measure is stopped for everyone.
  *
- * @returns false when neither the patient nor the clinic has such a one that stands
+ * @returns false if neither the patient nor the clinic has such an active measure
  */
 export async function endOwnMeasure(
   db: Db,

@@ -7,20 +7,20 @@ import type { CheckInRow } from '../listening/listeningRecords.js';
 const lookedAtOnce = 200;
 const signsSchema = z.array(z.string());
 
-/** A note with who has read it, null as long as no one has. */
+/** A note with its reader, null while it is unread. */
 export type Note = Pick<CheckInRow, 'caregiverId' | 'atMs' | 'receivedAtMs'> & {
   checkInId: string;
   text: string;
-  /** Which warning signs it may name. */
+  /** The warning signs it may name. */
   signs: readonly string[];
-  /** `found` is what whoever read it found out about a sign that it may name. */
+  /** `found` is what the reader found out about a sign that it may name. */
   read: { atMs: number; clinicianName: string; found: string } | null;
 };
 
-/** What a note names: ids of warning signs, and by which list of words that was found. */
+/** What a note names: ids of warning signs, and the word list that found them. */
 export type NoteSigns = { signs: readonly string[]; wordsHash: string };
 
-/** Records that an answer has a note that is to be read. The caller works out again who needs attention. */
+/** Records that an answer has a note to be read. The caller recomputes who needs attention. */
 export async function saveNote(
   db: Db,
   { checkInId, patientId }: { checkInId: string; patientId: string },
@@ -32,7 +32,7 @@ export async function saveNote(
     .execute();
 }
 
-/** The notes of a patient that no one has read, the oldest first. */
+/** A patient's unread notes, oldest first. */
 export async function unreadNotesOf(db: Db, patientId: string): Promise<Note[]> {
   const rows = await db
     .selectFrom('note')
@@ -53,7 +53,7 @@ export async function unreadNotesOf(db: Db, patientId: string): Promise<Note[]> 
   }));
 }
 
-/** Who has read the notes of a patient's answers, by the id of the answer. */
+/** Who has read the notes in a patient's answers, by the id of the answer. */
 export async function notesReadOf(
   db: Db,
   patientId: string,
@@ -68,11 +68,11 @@ export async function notesReadOf(
 }
 
 /**
- * Records who has read some notes of a patient. Run it in a transaction that has locked the patient; the caller
- * works out again who needs attention.
+ * Records who has read some notes of a patient. Runs in a transaction that has locked the patient; the caller
+ * recomputes who needs attention.
  *
- * @param reading.unread those of the patient that no one has read, in that transaction
- * @returns the ids of those that no one had read before
+ * @param reading.unread the patient's unread notes, in that transaction
+ * @returns the ids of those that were unread until now
  */
 export async function markNotesRead(
   db: Db,
@@ -101,7 +101,7 @@ export async function markNotesRead(
   return requested;
 }
 
-/** Whether someone has read a note, or it is gone with its record. */
+/** Whether a note has been read, or is gone with its record. */
 export async function isNoteRead(db: Db, checkInId: string): Promise<boolean> {
   const unread = await db
     .selectFrom('note')
@@ -113,7 +113,7 @@ export async function isNoteRead(db: Db, checkInId: string): Promise<boolean> {
   return unread === undefined;
 }
 
-/** Unread notes whose words were found by another list than the one of today, some of them. */
+/** A batch of unread notes that were checked with a different word list than today's. */
 export async function listNotesToRescan(
   db: Db,
   wordsHash: string,
@@ -131,7 +131,7 @@ export async function listNotesToRescan(
   return rows.map(({ answers, ...note }) => ({ ...note, text: textOf(answers) }));
 }
 
-/** Records what a note names by today's list, and who needs attention for it. */
+/** Records what a note names by today's list, and the attention it needs. */
 export async function saveNoteSigns(
   db: Db,
   { checkInId, patientId }: { checkInId: string; patientId: string },
@@ -145,7 +145,7 @@ export async function saveNoteSigns(
   await refreshAttention(db, patientId);
 }
 
-/** How many notes of a clinic no one has read, and how many of these name what may be a warning sign. */
+/** How many notes of a clinic are unread, and how many of these may name a warning sign. */
 export async function countUnreadNotes(
   db: Db,
   clinicId: string,

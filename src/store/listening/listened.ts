@@ -2,8 +2,9 @@ import { type Listened, sumUp } from '../../listening/listened.js';
 import type { Db } from '../engine/openStore.js';
 
 /**
- * Sums some listenings of a patient up again, from all of their steps. Whatever keeps steps calls it in the same
- * transaction, which has locked the patient: otherwise two devices could each miss what the other is telling.
+ * Recomputes the summaries of some of a patient's playbacks from all of their steps. Anything that stores steps calls
+ * it in the same transaction, which has locked the patient: otherwise two devices could each miss what the other
+ * reports.
  */
 export async function recomputeListenings(
   db: Db,
@@ -27,7 +28,7 @@ export async function recomputeListenings(
   }
 }
 
-/** Every listening of a patient since a moment, in the order of their beginnings. */
+/** All playbacks of a patient since a given time, in the order they started. */
 export async function listenedOf(db: Db, patientId: string, sinceMs = 0): Promise<Listened[]> {
   const rows = await db
     .selectFrom('listened')

@@ -4,7 +4,7 @@ import type { Db } from '../engine/openStore.js';
 import type { TokenPurpose } from '../schema/listeningSchema.js';
 import type { Database } from '../schema/schema.js';
 
-/** Whom a link is for: a patient, or a human being who cares for some. */
+/** Whom a link is for: a patient, or a caregiver. */
 export type LinkOwner = { patientId: string } | { caregiverPersonId: string };
 
 export type NewLink = {
@@ -30,7 +30,7 @@ export type ShownLink = {
   lastSeenAtMs: number | null;
 };
 
-/** A link as it lets someone in. */
+/** A link as it admits its owner. */
 export type OpenLink = {
   linkId: string;
   clinicId: string;
@@ -46,7 +46,7 @@ const isOf = (owner: LinkOwner) => (eb: ExpressionBuilder<Database, 'listeningLi
     ? eb('patientId', '=', owner.patientId)
     : eb('caregiverPersonId', '=', owner.caregiverPersonId);
 
-/** Makes the link of someone; the one that they had before ends with it. Run it in a transaction. */
+/** Makes a person's link; the previous one ends. Runs in a transaction. */
 export async function makeLink(db: Db, link: NewLink): Promise<string> {
   await revokeLinks(db, link.clinicId, link.owner, link.nowMs);
   const id = randomUUID();
@@ -88,7 +88,7 @@ export async function revokeLinks(
   return Number(result.numUpdatedRows);
 }
 
-/** The link that someone has, or null. */
+/** A person's current link, or null. */
 export async function linkOf(
   db: Db,
   clinicId: string,
@@ -124,7 +124,7 @@ export async function addToken(
     .execute();
 }
 
-/** Adds tokens that open the pages of links; those that are there already stay as they are. */
+/** Adds tokens that open the pages of links; existing ones stay as they are. */
 export async function addPageTokens(
   db: Db,
   tokens: readonly { linkId: string; tokenHash: string; contactId: string }[],
@@ -147,14 +147,14 @@ export async function revokeContactTokens(db: Db, contactId: string, nowMs: numb
     .execute();
 }
 
-/** Ends the tokens of a link that serve one purpose, such as its feed's. Run it in a transaction: it holds the link. */
+/** Ends the tokens of a link for one purpose, such as its feed. Runs in a transaction: it locks the link. */
 export async function revokeTokens(
   db: Db,
   linkId: string,
   purpose: TokenPurpose,
   nowMs: number,
 ): Promise<void> {
-  // Two at once must not each leave a token of theirs.
+  // Two concurrent calls must not each leave their own token.
   await db
     .updateTable('listeningLink')
     .set(({ ref }) => ({ wrongPins: ref('wrongPins') }))
@@ -193,8 +193,8 @@ const openColumns = [
 ] as const;
 
 /**
- * Rule PERM-4: null for a token that never was, was revoked, serves another purpose, or whose link was revoked or has
- * run out.
+ * Rule PERM-4: null for a token that never existed, was revoked, or serves another purpose, or whose link was revoked
+ * or has expired.
  */
 export async function linkOfToken(
   db: Db,
@@ -213,7 +213,7 @@ export async function linkOfToken(
   return found ?? null;
 }
 
-/** The same by the short code. */
+/** The same by short code. */
 export async function linkOfCode(db: Db, codeHash: string, nowMs: number): Promise<OpenLink | null> {
   const found = await db
     .selectFrom('listeningLink')
@@ -229,7 +229,7 @@ export async function markLinkSeen(db: Db, linkId: string, nowMs: number): Promi
   await db.updateTable('listeningLink').set({ lastSeenAtMs: nowMs }).where('id', '=', linkId).execute();
 }
 
-/** Counts a wrong PIN; a right one begins again. */
+/** Counts a wrong PIN; a right one resets the count. */
 export async function recordPinAttempt(db: Db, linkId: string, isRight: boolean): Promise<void> {
   await db
     .updateTable('listeningLink')

@@ -19,19 +19,18 @@ export type DeliveryRow = Row<'feedDelivery'>;
 export type NewStep = Insertable<ListeningTables['listeningStep']>;
 export type NewCheckIn = Insertable<ListeningTables['checkIn']>;
 
-/** A warning with what a clinician did about it, null as long as no one has. */
+/** A warning with its answer, null while it is unanswered. */
 export type Warning = Row<'warning'> & {
   answer: { note: string; atMs: number; clinicianName: string } | null;
 };
 
-/** What came of keeping something: `foreign` when its id is someone else's already. */
+/** The result of storing something: `foreign` if its id already belongs to someone else. */
 export type Kept = 'new' | 'known' | 'foreign';
 
 /**
- * Keeps steps, each once, in their order, and sums up again the listenings that they belong to. Run it in a
- * transaction.
+ * Stores steps, each once, in order, and recomputes the summaries of their playbacks. Runs in a transaction.
  *
- * @returns what came of each
+ * @returns the result for each
  */
 export async function saveSteps(db: Db, rows: readonly NewStep[]): Promise<Kept[]> {
   const patientIds = [...new Set(rows.map(({ patientId }) => patientId))].sort();
@@ -48,7 +47,7 @@ export async function saveSteps(db: Db, rows: readonly NewStep[]): Promise<Kept[
   return kept;
 }
 
-/** When the newest step of each of some listenings was, as far as this link's devices told it. */
+/** The time of the newest step of each of some playbacks, as reported by this link's devices. */
 export async function newestStepsAtMs(
   db: Db,
   linkId: string,
@@ -65,12 +64,12 @@ export async function newestStepsAtMs(
   return new Map(rows.map(({ listeningId, atMs }) => [listeningId, Number(atMs)]));
 }
 
-/** What a device tells twice is kept once. */
+/** What a device reports twice is stored once. */
 export const saveNotToday = (db: Db, row: NotTodayRow) =>
   onlyOnce(db, 'notToday', row, db.insertInto('notToday').values(row));
 export const saveCheckIn = (db: Db, row: NewCheckIn) =>
   onlyOnce(db, 'checkIn', row, db.insertInto('checkIn').values(row));
-/** The caller works out again who needs attention. */
+/** The caller recomputes who needs attention. */
 export const saveWarning = (db: Db, row: Row<'warning'>) =>
   onlyOnce(db, 'warning', row, db.insertInto('warning').values(row));
 export const saveFeedDelivery = (db: Db, row: DeliveryRow) =>
@@ -95,8 +94,8 @@ async function onlyOnce<Table extends ReportedTable>(
 }
 
 /**
- * What was heard, put off and fetched by other players since a moment, oldest first; of very many the newest, which
- * is more than anyone listens to.
+ * What was heard, skipped and downloaded by other players since a given time, oldest first; if there is very much, only
+ * the newest, which is more than anyone listens to.
  */
 export async function listHeardSince(
   db: Db,
@@ -145,7 +144,7 @@ export async function checkInsOf(db: Db, patientId: string, most: number): Promi
     .execute();
 }
 
-/** Rule WARN-8: warnings, those that no one has answered first, of these the ones that name a sign, then the newest. */
+/** Rule WARN-8: warnings, unanswered ones first, of these the ones that name a sign, then the newest. */
 export async function warningsOf(db: Db, patientId: string, most: number): Promise<Warning[]> {
   const rows = await db
     .selectFrom('warning')
@@ -176,7 +175,7 @@ export async function warningsOf(db: Db, patientId: string, most: number): Promi
   }));
 }
 
-/** When a warning of a patient was last answered; 0 when none ever was. Until then nothing was played. */
+/** When a warning of a patient was last answered; 0 if never. Until then nothing was played. */
 export async function warningsAnsweredAt(db: Db, patientId: string): Promise<number> {
   const found = await db
     .selectFrom('warningAnswer')
@@ -190,10 +189,10 @@ export async function warningsAnsweredAt(db: Db, patientId: string): Promise<num
 }
 
 /**
- * Answers every open warning of a patient that was received before a moment: those that the clinician has seen. Run it
- * in a transaction that has locked the patient.
+ * Answers every open warning of a patient received before a given time: those the clinician has seen. Runs in a
+ * transaction that has locked the patient.
  *
- * @returns the ids of those answered; none when someone was faster
+ * @returns the ids of those answered; empty if someone else was faster
  */
 export async function answerWarnings(
   db: Db,
@@ -220,7 +219,7 @@ export async function answerWarnings(
   return ids;
 }
 
-/** How many sessions of a program were listened to to the end: how far its numbers have come. */
+/** How many sessions of a program were heard to the end, which determines its session numbers. */
 export async function countFinished(db: Db, prescriptionId: string): Promise<number> {
   const counted = await db
     .selectFrom('listeningStep')
@@ -241,7 +240,7 @@ export async function isWarningAnswered(db: Db, warningId: string): Promise<bool
   return found !== undefined;
 }
 
-/** Slots since a moment that were begun, or put off for another reason than pain or illness. */
+/** Slots since a given time that were started, or skipped for a reason other than pain or illness. */
 export async function answeredSlots(db: Db, patientId: string, sinceMs: number): Promise<Set<string>> {
   const startedSlots = await db
     .selectFrom('listeningStep')
@@ -261,7 +260,7 @@ export async function answeredSlots(db: Db, patientId: string, sinceMs: number):
   );
 }
 
-/** The signs of each warning of a playback that was kept, as the JSON lists in which they stand. */
+/** The signs of each stored warning of a playback, as JSON lists. */
 export async function listWarnedSigns(db: Db, patientId: string, listeningId: string): Promise<string[]> {
   const found = await db
     .selectFrom('warning')
@@ -273,9 +272,9 @@ export async function listWarnedSigns(db: Db, patientId: string, listeningId: st
 }
 
 /**
- * Whether a patient has ever begun a session.
+ * Whether a patient has ever started a session.
  *
- * @param onlyBy counts only what this caregiver began for them; null for all
+ * @param onlyBy counts only what this caregiver started for them; null for all
  */
 export async function hasBegun(db: Db, patientId: string, onlyBy: string | null): Promise<boolean> {
   let query = db.selectFrom('listeningStep').select('id').where('patientId', '=', patientId);

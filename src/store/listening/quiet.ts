@@ -1,6 +1,9 @@
 import type { Db } from '../engine/openStore.js';
 
-/** Since when someone has begun nothing although sessions were due, as the planning of reminders found; else null. */
+/**
+ * Since when a patient has started nothing although sessions were due, as found by the planning of reminders; else
+ * null.
+ */
 export async function quietSinceOf(db: Db, patientId: string): Promise<number | null> {
   const watch = await db
     .selectFrom('reminderWatch')

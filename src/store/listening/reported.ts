@@ -2,7 +2,7 @@ import type { NotTodayReason } from '../../listening/report.js';
 import type { Db } from '../engine/openStore.js';
 import type { CheckInRow } from './listeningRecords.js';
 
-/** A year of them is read at once: only what is asked of them. */
+/** A year of them is read at once: only the needed columns. */
 export type ReportedCheckIn = Pick<CheckInRow, (typeof checkInColumns)[number]>;
 const checkInColumns = [
   'id',
@@ -14,11 +14,11 @@ const checkInColumns = [
   'answers',
 ] as const satisfies (keyof CheckInRow)[];
 
-/** What a patient reported about sessions beside what was heard of them, all of it. */
+/** Everything a patient reported about sessions, apart from what was heard. */
 export type Reported = {
   checkIns: ReportedCheckIn[];
   putOff: { id: string; prescriptionId: string; slot: string; reason: NotTodayReason; atMs: number }[];
-  /** Fetched by another player. */
+  /** Downloaded by another player. */
   fetched: { prescriptionId: string; slot: string }[];
 };
 

@@ -3,7 +3,7 @@ import { schedulePlanning } from '../attention/reminderWatch.js';
 import type { Db } from '../engine/openStore.js';
 import type { BreakKind } from '../schema/reminderSchema.js';
 
-/** Days on which nothing is due for a patient, both inclusive; without a last one until someone ends it. */
+/** Days on which nothing is due for a patient, both inclusive; open-ended until someone ends it. */
 export type CareBreak = {
   id: string;
   kind: BreakKind;
@@ -13,7 +13,7 @@ export type CareBreak = {
   createdAtMs: number;
 };
 
-/** The breaks of a patient that stand, by their first day. */
+/** The current breaks of a patient, by first day. */
 export async function breaksOf(db: Db, patientId: string): Promise<CareBreak[]> {
   return db
     .selectFrom('careBreak')
@@ -26,8 +26,8 @@ export async function breaksOf(db: Db, patientId: string): Promise<CareBreak[]> 
 }
 
 /**
- * Every form that the breaks of a patient ever had: one that was changed or taken back is there with the moment until
- * which it stood.
+ * Every form that the breaks of a patient ever had: a changed or removed one is included with the time until which it
+ * applied.
  */
 export async function breakHistoryOf(
   db: Db,
@@ -59,11 +59,11 @@ export async function addBreak(
 }
 
 /**
- * Gives a break another last day, or takes it back as a whole. What it was stays on record, so that a calendar can
- * tell what has changed since; with another last day it is a new one.
+ * Changes the last day of a break, or removes it. Its previous form stays on record, so that a calendar can tell what
+ * has changed; with another last day it is a new row.
  *
- * @param untilDay the last day of it; null takes it back
- * @returns false when there is none
+ * @param untilDay its last day; null removes it
+ * @returns false if there is none
  */
 export async function endBreak(
   db: Db,

@@ -6,7 +6,7 @@ import type { ConsentKind } from '../schema/peopleSchema.js';
 export type CaregiverDetails = { name: string; relation: string; phone: string; email: string };
 export type Caregiver = CaregiverDetails & { id: string; personId: string };
 
-/** What a patient has agreed to, as last said. */
+/** A patient's consents, as last recorded. */
 export type Consent = {
   kind: ConsentKind;
   caregiverId: string | null;
@@ -19,7 +19,7 @@ export type Consent = {
 /**
  * Adds a caregiver of a patient whom the caller has checked to be of the clinic.
  *
- * @param personId of someone who cares for another patient of the clinic already; null for someone new
+ * @param personId of someone who already cares for another of the clinic's patients; null for someone new
  */
 export async function addCaregiver(
   db: Db,
@@ -48,7 +48,7 @@ export async function caregiversOf(db: Db, patientId: string): Promise<Caregiver
     .execute();
 }
 
-/** The email addresses of one human being, who may stand in the records of several patients. */
+/** The email addresses of one caregiver, who may be in the records of several patients. */
 export async function emailsOfCaregiver(db: Db, personId: string): Promise<string[]> {
   const rows = await db
     .selectFrom('caregiver')
@@ -83,7 +83,7 @@ export async function caregiversOfClinic(
   return [...people.values()];
 }
 
-/** For whom someone cares in a clinic: the patients, each with the row that links the two. */
+/** The patients someone cares for in a clinic, each with the row that connects the two. */
 export async function listCaredFor(
   db: Db,
   clinicId: string,
@@ -101,7 +101,7 @@ export async function listCaredFor(
     .execute();
 }
 
-/** Ends what a caregiver may see and receive; the consents of the past stay on record. @returns false for none */
+/** Ends a caregiver's access; past consents stay on record. @returns false if there is none */
 export async function endCaregiver(
   db: Db,
   patientId: string,
@@ -119,7 +119,7 @@ export async function endCaregiver(
   return true;
 }
 
-/** Records that a patient gave a consent or took it back. Run it in a transaction. */
+/** Records that a patient gave or withdrew a consent. Runs in a transaction. */
 export async function recordConsent(
   db: Db,
   consent: {
@@ -147,7 +147,7 @@ export async function recordConsent(
   await schedulePlanning(db, consent.patientId);
 }
 
-/** The newest of each kind, and of each caregiver where one is meant. What was never said is not given. */
+/** The newest of each kind, and per caregiver where it concerns one. What was never asked counts as not given. */
 export async function consentsOf(db: Db, patientId: string): Promise<Consent[]> {
   const rows = await db
     .selectFrom('consent')
@@ -162,7 +162,7 @@ export async function consentsOf(db: Db, patientId: string): Promise<Consent[]> 
 }
 
 /**
- * When something about a patient, or about one of their caregivers, was agreed on last; by caregiver, null for the
+ * When a consent about a patient, or about one of their caregivers, was last recorded; by caregiver, null for the
  * patient.
  */
 export async function lastAgreedMs(db: Db, patientId: string): Promise<ReadonlyMap<string | null, number>> {

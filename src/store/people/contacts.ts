@@ -6,10 +6,10 @@ import { revokeContactTokens } from '../listening/listeningLinks.js';
 import type { ChannelName, ContactEnd } from '../schema/reminderSchema.js';
 import type { Database } from '../schema/schema.js';
 
-/** Whom a contact reaches. */
+/** The person a contact reaches. */
 export type ContactOwner = { patientId: string } | { caregiverPersonId: string } | { clinicianId: string };
 
-/** One way to reach someone; `address` is JSON text that its channel reads. */
+/** One way to reach someone; `address` is JSON text for its channel. */
 export type Contact = {
   id: string;
   channel: ChannelName;
@@ -27,7 +27,7 @@ const isOf = (owner: ContactOwner) => (eb: ExpressionBuilder<Database, 'contact'
   return eb('clinicianId', '=', owner.clinicianId);
 };
 
-/** All contacts of someone, also those that have ended, oldest first. */
+/** All contacts of a person, including ended ones, oldest first. */
 export async function contactsOf(db: Db, clinicId: string, owner: ContactOwner): Promise<Contact[]> {
   return db
     .selectFrom('contact')
@@ -39,7 +39,7 @@ export async function contactsOf(db: Db, clinicId: string, owner: ContactOwner):
     .execute();
 }
 
-/** Adds a contact, or gives the one that is there already with this address. Run it in a transaction. */
+/** Adds a contact, or returns the existing one with this address. Runs in a transaction. */
 export async function addContact(
   db: Db,
   contact: {
@@ -49,7 +49,7 @@ export async function addContact(
     address: string;
     unsubscribeHashOf: (contactId: string) => string;
     nowMs: number;
-    /** In a planning, which would else wait for others that wait for it. */
+    /** During planning, which would otherwise deadlock. */
     isPlanning?: boolean;
   },
 ): Promise<string> {
@@ -86,9 +86,7 @@ export async function addContact(
   return standing;
 }
 
-/**
- * Ends a contact; what was to be sent to it is dropped when it is looked at. @returns false when it had ended before
- */
+/** Ends a contact; pending messages to it are dropped when they come up. @returns false if it had already ended */
 export async function endContact(
   db: Db,
   id: string,
@@ -102,7 +100,7 @@ export async function endContact(
     .returning(['patientId', 'caregiverPersonId'])
     .executeTakeFirst();
   if (ended === undefined) return false;
-  // Whoever has an address that was the wrong one must not open anything with what was sent to it.
+  // If the address was wrong, its recipient must not be able to open anything with what was sent there.
   if (why !== 'unsubscribed') await revokeContactTokens(db, id, nowMs);
   if (isPlanning) return true;
   if (ended.patientId !== null) await schedulePlanning(db, ended.patientId);
@@ -110,7 +108,7 @@ export async function endContact(
   return true;
 }
 
-/** A contact by the token with which whoever gets its messages can end them; null when there is none. */
+/** A contact by the token in its unsubscribe link; null if there is none. */
 export async function contactOfUnsubscribe(
   db: Db,
   unsubscribeHash: string,
@@ -143,7 +141,10 @@ async function planFor(db: Db, owner: ContactOwner): Promise<void> {
   if ('caregiverPersonId' in owner) await schedulePlanningForCaregiver(db, owner.caregiverPersonId);
 }
 
-/** Lets what waits for one contact go to another, but for what is about an account: that is for who had the address. */
+/**
+ * Redirects what is waiting for one contact to another, except account notices: those are for the owner of the old
+ * address.
+ */
 export async function moveDeliveries(db: Db, fromId: string, toId: string): Promise<void> {
   if (fromId === toId) return;
   await db

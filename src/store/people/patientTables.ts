@@ -1,7 +1,7 @@
 import { type RawBuilder, sql } from 'kysely';
 import type { Database } from '../schema/schema.js';
 
-/** Rows that hang on a row of the patient's and do not name the patient: by which column, on which table. */
+/** Tables whose rows belong to a row of the patient without naming the patient: by which column, on which table. */
 const through = {
   prescriptionVersion: ['prescriptionId', 'prescription'],
   prescriptionState: ['prescriptionId', 'prescription'],
@@ -9,7 +9,7 @@ const through = {
   measureWithdrawn: ['measureTakenId', 'measureTaken'],
 } as const satisfies Partial<Record<keyof Database, readonly [string, keyof Database]>>;
 
-/** Every table with rows of one patient, in an order in which they can be deleted: what refers stands first. */
+/** All tables with rows of one patient, in an order in which they can be deleted: referring tables first. */
 export const patientTables = [
   'attention',
   'adviceWatch',
@@ -47,8 +47,8 @@ export const patientTables = [
 export type PatientTable = (typeof patientTables)[number];
 
 /**
- * What a row of a table has when it is about one patient alone. Links and addresses of caregivers count when they care
- * for no one else, and never did: others have theirs of the same human being.
+ * The rows of a table that concern one patient alone. Links and addresses of caregivers count if they care for no one
+ * else, and never did: otherwise they also belong to other patients.
  */
 export function isOfPatient(table: PatientTable, patientId: string): RawBuilder<boolean> {
   switch (table) {
@@ -71,7 +71,7 @@ export function isOfPatient(table: PatientTable, patientId: string): RawBuilder<
   }
 }
 
-/** The caregivers of one patient, as human beings, who are in no one else's record. */
+/** The caregivers of one patient, as people, who are in no one else's record. */
 function onlyTheirs(patientId: string): RawBuilder<string> {
   return sql`select "mine"."personId" from "caregiver" "mine" where "mine"."patientId" = ${patientId}
     and not exists (select 1 from "caregiver" "others" where "others"."personId" = "mine"."personId"

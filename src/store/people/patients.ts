@@ -6,7 +6,7 @@ import { schedulePlanning } from '../attention/reminderWatch.js';
 import type { Db } from '../engine/openStore.js';
 import { endContact } from './contacts.js';
 
-/** What a clinician records about a person. */
+/** What a clinician records about a patient. */
 export type PatientDetails = {
   name: string;
   spokenName: string;
@@ -21,7 +21,7 @@ export type PatientDetails = {
 };
 export type Patient = PatientDetails & { id: string; revision: number };
 
-/** A person's line in the list. */
+/** A patient's entry in the list. */
 export type ListedPatient = { id: string; name: string; birthYear: number | null; zone: string };
 
 const pageSize = 50;
@@ -47,7 +47,7 @@ export async function createPatient(
   return id;
 }
 
-/** @returns false when someone else has changed the record since `revision`; nothing is changed then. */
+/** @returns false if someone else has changed the record since `revision`; nothing is changed then. */
 export async function changePatient(
   db: Db,
   clinicId: string,
@@ -66,7 +66,7 @@ export async function changePatient(
   return true;
 }
 
-/** Nothing more goes to an address that is not the person's any longer, also what is about to be sent. */
+/** Nothing more goes to an address that is no longer the patient's, including what is about to be sent. */
 async function endOtherMail(
   db: Db,
   { id, details, nowMs }: { id: string; details: PatientDetails; nowMs: number },
@@ -84,7 +84,7 @@ async function endOtherMail(
   }
 }
 
-/** Null for an unknown id, and for a person of another clinic. */
+/** Null for an unknown id, and for a patient of another clinic. */
 export async function patientById(db: Db, clinicId: string, id: string): Promise<Patient | null> {
   const row = await db
     .selectFrom('patient')
@@ -98,10 +98,10 @@ export async function patientById(db: Db, clinicId: string, id: string): Promise
 }
 
 /**
- * People of a clinic in the order of their names, fifty at a time.
+ * Patients of a clinic by name, fifty at a time.
  *
  * @param search parts of the name, in any order; empty for all
- * @param after the id of the last one of the page before
+ * @param after the id of the last one on the previous page
  */
 export async function listPatients(
   db: Db,

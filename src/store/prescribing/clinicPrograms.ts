@@ -1,7 +1,7 @@
 import { randomUUID } from 'node:crypto';
 import type { Db } from '../engine/openStore.js';
 
-/** A program that a clinic keeps to begin others with; `content` is JSON text of a prescription's content. */
+/** A clinic program; `content` is JSON text of a prescription's content. */
 export type ClinicProgram = { id: string; title: string; content: string; createdAtMs: number; by: string };
 
 export async function saveClinicProgram(
@@ -17,7 +17,7 @@ export async function saveClinicProgram(
   return id;
 }
 
-/** The programs that a clinic keeps, by title. */
+/** The clinic programs of a clinic, by title. */
 export async function clinicProgramsOf(db: Db, clinicId: string): Promise<ClinicProgram[]> {
   return db
     .selectFrom('clinicProgram')
@@ -36,7 +36,7 @@ export async function clinicProgramsOf(db: Db, clinicId: string): Promise<Clinic
     .execute();
 }
 
-/** Takes a program from the list; prescriptions that began with it stay as they are. @returns false for none */
+/** Removes a clinic program; prescriptions started from it stay as they are. @returns false if there is none */
 export async function endClinicProgram(
   db: Db,
   clinicId: string,

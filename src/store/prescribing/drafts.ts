@@ -1,13 +1,13 @@
 import type { Db } from '../engine/openStore.js';
 
-/** Stands in place of a prescription's id where a precaution interview was left half way. */
+/** Used in place of a prescription's id for an unfinished precaution interview. */
 export const interviewDraft = 'screening';
 
-/** Whose a draft, on what. `prescriptionId` is null for a new prescription. */
+/** The owner and subject of a draft. `prescriptionId` is null for a new prescription. */
 export type DraftPlace = { clinicianId: string; patientId: string; prescriptionId: string | null };
 export type Draft = { content: string; basedOnNumber: number; updatedAtMs: number };
 
-/** Where the a draft of a clinician on a person is kept. */
+/** The key of a clinician's draft for a patient. */
 export function draftPlace(
   clinicianId: string,
   { patient, prescriptionId }: { patient: { id: string }; prescriptionId: string | null },
@@ -37,7 +37,7 @@ export async function draftAt(db: Db, place: DraftPlace): Promise<Draft | null> 
   return found ?? null;
 }
 
-/** A clinician's a draft on people of her clinic, the newest first, up to ten. */
+/** A clinician's drafts for patients of her clinic, newest first, up to ten. */
 export async function draftsOf(
   db: Db,
   { clinicianId, clinicId }: { clinicianId: string; clinicId: string },
@@ -64,7 +64,7 @@ export async function deleteDraft(db: Db, place: DraftPlace): Promise<void> {
     .execute();
 }
 
-/** Everyone's a draft on a prescription. */
+/** All clinicians' drafts of a prescription. */
 export async function deleteDrafts(db: Db, prescriptionId: string): Promise<void> {
   await db.deleteFrom('draft').where('prescriptionId', '=', prescriptionId).execute();
 }

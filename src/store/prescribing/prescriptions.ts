@@ -24,10 +24,10 @@ export type Prescription = {
   newestVersion: number;
 };
 
-/** What a version is read from. */
+/** The columns a version is read from. */
 export type VersionContent = SignedContent & { number: number };
 
-/** One signed version; `content` is JSON text of the prescription room, null for a version that is damaged. */
+/** One signed version; `content` is JSON text of a prescription's content, null for a damaged version. */
 export type SignedVersion = SignedContent & {
   number: number;
   reason: string;
@@ -36,7 +36,7 @@ export type SignedVersion = SignedContent & {
   signedAtMs: number;
 };
 
-/** The prescription that came of a piece of work, or null. */
+/** The prescription created from a draft, or null. */
 export async function findPrescriptionOfWork(
   db: Db,
   workId: string | null,
@@ -98,7 +98,7 @@ export async function prescriptionsOf(
   }));
 }
 
-/** A program that is to be done, with the content of its newest version. */
+/** An active program, with the content of its newest version. */
 export type ActiveProgram = SignedContent & {
   id: string;
   signedAtMs: number;
@@ -106,7 +106,7 @@ export type ActiveProgram = SignedContent & {
   changedAtMs: number | null;
 };
 
-/** The programs of a patient that are to be done now. */
+/** A patient's active programs. */
 export async function activeProgramsOf(db: Db, patientId: string): Promise<ActiveProgram[]> {
   const rows = await programsWithNewest(db)
     .select(({ selectFrom }) =>
@@ -128,7 +128,7 @@ export async function activeProgramsOf(db: Db, patientId: string): Promise<Activ
     }));
 }
 
-/** All versions, newest first. Where the newest one is gone, all are damaged: none may be taken for it. */
+/** All versions, newest first. If the newest one is missing, all are damaged: none may be taken for it. */
 export async function versionsOf(db: Db, prescriptionId: string): Promise<SignedVersion[]> {
   const rows = await db
     .selectFrom('prescription')
@@ -171,9 +171,9 @@ export async function stateChangesOf(
 }
 
 /**
- * Pauses, resumes or ends; what has ended stays ended, and what is damaged is not resumed. Run it in a transaction.
+ * Pauses, resumes or ends; an ended program stays ended, and a damaged one is not resumed. Runs in a transaction.
  *
- * @returns false when the step is not possible from the present state
+ * @returns false if the step is not possible from the current state
  */
 export async function changeState(
   db: Db,
@@ -193,11 +193,11 @@ export async function changeState(
     .updateTable('prescription')
     .set({ state: change.state })
     .where('id', '=', change.prescriptionId);
-  // Where it stands, what is damaged does not tell.
+  // A damaged program does not reveal its status.
   if (isWhole) changing = changing.where('state', 'not in', ['ended', change.state]);
   const changed = await changing.returning(rowColumns).executeTakeFirst();
   if (changed === undefined) return false;
-  // Damage stays known, until nothing can be played any longer.
+  // Damage stays recorded until nothing can be played any longer.
   if (isWhole || change.state === 'ended') await sealProgram(db, changed);
   await db
     .insertInto('prescriptionState')

@@ -9,7 +9,7 @@ import { programById, rowColumns } from './prescriptions.js';
 export type Signing = {
   title: string;
   content: string;
-  /** The interview that it stands on. */
+  /** The interview that it is based on. */
   screeningId: string | null;
   reason: string;
   signedBy: string;
@@ -17,10 +17,10 @@ export type Signing = {
 };
 
 /**
- * Makes a prescription with its first version, for a patient whom the caller has checked to be of the clinic. Run it
- * in a transaction that has locked the patient.
+ * Creates a prescription with its first version, for a patient whom the caller has checked to be of the clinic. Runs in
+ * a transaction that has locked the patient.
  *
- * @param workId names the work that it comes of; each makes one prescription
+ * @param workId identifies the draft it comes from; each draft creates one prescription
  */
 export async function createPrescription(
   db: Db,
@@ -42,11 +42,10 @@ export async function createPrescription(
 }
 
 /**
- * Rule SIGN-7: signs the next version on top of the one that the work began with, and on no other. Run it in a
- * transaction.
+ * Rule SIGN-7: signs the next version on top of the one the draft is based on, and on no other. Runs in a transaction.
  *
- * @returns the new number, or null when a newer version was signed in the meantime, or the program is damaged; nothing
- *   is kept then
+ * @returns the new number, or null if a newer version was signed in the meantime, or the program is damaged; nothing is
+ *   stored then
  */
 export async function signVersion(
   db: Db,
@@ -87,7 +86,7 @@ async function insertVersion(
     .execute();
 }
 
-/** Half of a surrogate pair, which no database gives back as it was, becomes U+FFFD before it is signed for. */
+/** Half of a surrogate pair, which no database returns unchanged, becomes U+FFFD before signing. */
 function asKept(text: string): string {
   return Buffer.from(text, 'utf8').toString('utf8');
 }

@@ -9,18 +9,18 @@ import type { Db } from '../engine/openStore.js';
 
 const rowsAtOnce = 500;
 
-/** What came of holding everything that was signed or recorded against its checksum. */
+/** The result of checking everything signed or recorded against its checksum. */
 export type SignedLook = {
-  /** Programs that have not ended, by what they say of themselves. */
+  /** Programs that have not ended, according to their rows. */
   runningPrograms: number;
   versions: number;
   screenings: number;
-  /** The ids of programs of which something is damaged, and the ids of damaged interviews. */
+  /** The ids of programs with something damaged, and the ids of damaged interviews. */
   damagedPrograms: string[];
   damagedScreenings: string[];
 };
 
-/** Looks at every program, every version of it and every interview. Run it in a transaction. */
+/** Checks every program, every version of it and every interview. Runs in a transaction. */
 export async function verifySigned(db: Db): Promise<SignedLook> {
   const look: SignedLook = {
     ...{ runningPrograms: 0, versions: 0, screenings: 0 },

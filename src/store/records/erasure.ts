@@ -9,17 +9,17 @@ export type Erasure = Selectable<Database['erasure']>;
 export type ShownErasure = Erasure & { clinicianName: string };
 
 const mostListed = 1_000;
-/** A reader is mostly done within a moment. */
+/** A reader is usually done within a moment. */
 const [mostTries, againAfterMs] = [20, 100];
 
 /**
- * Erases everything of a patient whom the caller has checked to be of the clinic: their row and all that hangs on it,
- * with links and addresses of caregivers who are in no one else's record. What stays is that it was done, when, by whom
- * and for what kind of reason, and the trail, which holds ids only. Run it in a transaction, and again after a
- * deadlock: whoever writes about the patient at the same moment may hold what it waits for.
+ * Erases everything about a patient whom the caller has checked to be of the clinic: their row and everything that
+ * depends on it, with links and addresses of caregivers who are in no one else's record. What remains is that it was
+ * done, when, by whom and for what kind of reason, and the activity log, which contains only ids. Runs in a
+ * transaction, and again after a deadlock: a concurrent writer may hold what it waits for.
  *
- * @param check called once nothing new can be written about them, and before anything is gone; may throw
- * @returns false when they have been erased already
+ * @param check called once nothing new can be written about them, and before anything is deleted; may throw
+ * @returns false if they have already been erased
  */
 export async function erasePatient(
   db: Db,
@@ -28,12 +28,12 @@ export async function erasePatient(
   check: () => Promise<void> = async () => {},
 ): Promise<boolean> {
   const { patientId } = erasure;
-  // Whoever plans or sends holds these first and the patient afterwards: so does this.
+  // Planning and sending lock these first and then the patient, and so does this.
   for (const table of ['reminderWatch', 'delivery'] as const) {
     await db.deleteFrom(table).where('patientId', '=', patientId).execute();
   }
   let patient = db.selectFrom('patient').select('id').where('id', '=', patientId);
-  // Nothing new can be written about them until they are gone.
+  // From here on, nothing new can be written about them until they are gone.
   if (kind === 'postgres') patient = patient.forUpdate();
   if ((await patient.executeTakeFirst()) === undefined) return false;
   await check();
@@ -45,9 +45,9 @@ export async function erasePatient(
 }
 
 /**
- * Lets nothing of what was erased stand in the files of a database in one file; others clean up by themselves.
+ * Removes all traces of erased data from the files of a single-file database; others clean up by themselves.
  *
- * @throws StillcountError kind `work` while someone else reads the database, whose view of it still holds the log
+ * @throws StillcountError kind `work` while someone else reads the database, whose view still holds the log
  */
 export async function cleanUpErased(db: Db, kind: DatabaseKind): Promise<void> {
   if (kind !== 'sqlite') return;
@@ -59,7 +59,7 @@ export async function cleanUpErased(db: Db, kind: DatabaseKind): Promise<void> {
   throw workError({ message: 'the database log is still being read by another process' });
 }
 
-/** Whose records a clinic has erased, the newest first. */
+/** The records a clinic has erased, newest first. */
 export async function erasuresOf(db: Db, clinicId: string): Promise<ShownErasure[]> {
   return db
     .selectFrom('erasure')

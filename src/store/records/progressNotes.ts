@@ -1,6 +1,6 @@
 import type { Db } from '../engine/openStore.js';
 
-/** A progress note as it was signed; days are ISO, both inclusive. */
+/** A progress note as signed; days are ISO, both inclusive. */
 export type SignedNote = {
   id: string;
   fromDay: string;
@@ -11,9 +11,9 @@ export type SignedNote = {
 };
 
 /**
- * Keeps a note, for a patient whom the caller has locked; it is never changed. Sent twice, it is kept once.
+ * Stores a note for a patient whom the caller has locked; it is never changed. Sent twice, it is stored once.
  *
- * @returns false when a note has this id already
+ * @returns false if a note already has this id
  */
 export async function saveProgressNote(
   db: Db,
@@ -27,7 +27,7 @@ export async function saveProgressNote(
   return result.numInsertedOrUpdatedRows === 1n;
 }
 
-/** The notes of a patient, the newest first. */
+/** A patient's notes, newest first. */
 export async function notesOf(db: Db, patientId: string): Promise<SignedNote[]> {
   return db
     .selectFrom('progressNote')

@@ -5,7 +5,7 @@ import type { Database } from '../schema/schema.js';
 
 const rowsAtOnce = 500;
 
-/** In which order the rows of a table come; the columns together name one row. */
+/** The order of a table's rows; the columns together identify one row. */
 const orderOf = {
   draft: ['clinicianId', 'prescriptionId'],
   reminderRules: ['patientId'],
@@ -40,8 +40,8 @@ export type RecordTable = keyof typeof orderOf;
 export const recordTables = Object.keys(orderOf) as RecordTable[];
 
 /**
- * The rows of one table that are about a patient, some hundreds at a time: however long a record is, no more of it is
- * in memory than that. What is written meanwhile comes too when it belongs behind what came already.
+ * The rows of one table that concern a patient, some hundreds at a time: however long a record is, no more of it is in
+ * memory. Rows written in the meantime are included if they sort after those already read.
  */
 export async function* recordRows<Table extends RecordTable>(
   store: Store,
@@ -68,7 +68,7 @@ export async function* recordRows<Table extends RecordTable>(
   } while (last !== undefined);
 }
 
-/** The same all at once, for tables that no record has much in. */
+/** The same all at once, for tables in which no record has many rows. */
 export async function allRecordRows<Table extends RecordTable>(
   store: Store,
   table: Table,
@@ -79,7 +79,7 @@ export async function allRecordRows<Table extends RecordTable>(
   return all;
 }
 
-/** What says how much there is in a record. */
+/** The tables that are counted in a record. */
 export const countedTables = [
   'prescriptionVersion',
   'listened',
@@ -95,7 +95,7 @@ export const countedTables = [
 ] as const satisfies readonly RecordTable[];
 export type CountedTable = (typeof countedTables)[number];
 
-/** How many rows about a patient these tables have. */
+/** How many rows these tables have about a patient. */
 export async function countRecordRows(db: Db, patientId: string): Promise<Record<CountedTable, number>> {
   const counts: [string, number][] = [];
   for (const table of countedTables) {

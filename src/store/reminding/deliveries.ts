@@ -4,7 +4,7 @@ import { refreshAttention } from '../attention/attention.js';
 import type { Db } from '../engine/openStore.js';
 import type { DeliveryState, ReminderTables } from '../schema/reminderSchema.js';
 
-/** One message to one contact as it is planned. */
+/** One planned message to one contact. */
 export type NewDelivery = Pick<
   Selectable<ReminderTables['delivery']>,
   | 'key'
@@ -22,33 +22,33 @@ export type NewDelivery = Pick<
   | 'goodUntilMs'
 >;
 
-/** A delivery that one process holds until its lease is over. */
+/** A delivery that one process holds until its lease expires. */
 export type Claimed = NewDelivery & {
   id: string;
   attempts: number;
-  /** What came of the attempt before; {@link unansweredWhy} when it was cut off while its answer was waited for. */
+  /** The result of the previous attempt; {@link unansweredWhy} if it was interrupted while waiting for its response. */
   why: string | null;
 };
 
-/** Why a delivery is still held: it was handed over, and its answer is waited for. Or why that was given up. */
+/** Why a delivery is still held: it was handed over, and its response is pending. Or why that was given up. */
 export const unansweredWhy = 'answer-unknown';
 
-/** What came of one, in the end or for now. */
+/** The result of one attempt, final or for now. */
 export type Settled = {
   id: string;
   patientId: string | null;
   state: Exclude<DeliveryState, 'sending'>;
   why: string | null;
   isLate: boolean;
-  /** When it is tried again, of one that waits. */
+  /** When a waiting one is retried. */
   nextAtMs: number | null;
-  /** Of one that waits: it was only not time yet, which is no attempt. */
+  /** For a waiting one: it was merely not due yet, which does not count as an attempt. */
   isUntried: boolean;
 };
 
 const insertedAtOnce = 100;
 
-/** Keeps new deliveries; those whose key is known already stay as they are. */
+/** Stores new deliveries; those with a known key stay as they are. */
 export async function insertDeliveries(db: Db, planned: readonly NewDelivery[]): Promise<void> {
   for (let start = 0; start < planned.length; start += insertedAtOnce) {
     const rows = planned.slice(start, start + insertedAtOnce).map((each) => ({
@@ -72,12 +72,12 @@ export async function insertDeliveries(db: Db, planned: readonly NewDelivery[]):
 }
 
 /**
- * Brings a patient's reminders into line with a plan: new ones are added, those that moved are moved, also into the
- * past, where the sending says that they are late, or where they are recorded as moved; those that are no longer wanted
- * and not yet due are taken away. What was settled stays as it is.
+ * Reconciles a patient's reminders with a plan: new ones are added; moved ones are moved, even into the past, where
+ * sending marks them as late or as moved; those that are no longer wanted and not yet due are removed. Settled ones
+ * stay as they are.
  *
- * @param planned what stands where it is planned already, also of a day before
- * @param added those of them that are added where they are not
+ * @param planned those already planned, including a previous day's
+ * @param added those of them that are added if missing
  */
 export async function replaceReminders(
   db: Db,
@@ -95,7 +95,7 @@ export async function replaceReminders(
   const wanted = new Map(planned.map((each) => [each.key, each]));
   for (const row of waiting) {
     const now = wanted.get(row.key);
-    // What is due already is asked for by the sending, which says why it is not wanted.
+    // What is already due is left to sending, which records why it is not wanted.
     if (now === undefined && row.forAtMs <= nowMs) continue;
     if (now === undefined) {
       await db.deleteFrom('delivery').where('id', '=', row.id).where('state', '=', 'waiting').execute();
@@ -105,7 +105,7 @@ export async function replaceReminders(
       now.caregiverId !== row.caregiverId
     ) {
       const { slotDueAtMs, forAtMs, nextAtMs, goodUntilMs, caregiverId } = now;
-      // No one was slow: its time lay ahead, and with the change it is over.
+      // No one was late: its time was ahead, and with the change it is past.
       const isOver = row.forAtMs > nowMs && goodUntilMs <= nowMs;
       const over = { state: 'missed', why: 'moved', settledAtMs: nowMs } as const;
       await db
@@ -119,24 +119,22 @@ export async function replaceReminders(
   await insertDeliveries(db, added);
 }
 
-/** What a process needs to claim. */
+/** What a process needs to claim deliveries. */
 export type Claiming = {
-  /** Names the process; no one else's. */
+  /** Unique to the process. */
   owner: string;
   nowMs: number;
   leaseMs: number;
   most: number;
   /** Whether other processes claim at the same time, on a server with many connections. */
   isShared: boolean;
-  /** What is about warning signs, or everything else. */
+  /** Warning signs, or everything else. */
   onlyWarnings: boolean;
-  /** Deliveries of which this process has not heard the end, whatever the clock says about their lease. */
+  /** Deliveries whose end this process has not seen, whatever the clock says about their lease. */
   except?: readonly string[];
 };
 
-/**
- * Takes deliveries whose time has come, or whose holder has not been heard of; no one else gets them in the meantime.
- */
+/** Claims deliveries that are due, or whose holder has gone silent; no one else gets them in the meantime. */
 export async function claimDeliveries(db: Db, claiming: Claiming): Promise<Claimed[]> {
   const { owner, nowMs, leaseMs, most, isShared, onlyWarnings, except = [] } = claiming;
   let due = db
@@ -178,8 +176,8 @@ export async function claimDeliveries(db: Db, claiming: Claiming): Promise<Claim
 }
 
 /**
- * Rule R2: records what came of deliveries that this process holds; what it holds no longer stays as it is. Run
- * it in a transaction.
+ * Rule R2: records the results of deliveries that this process holds; those it no longer holds stay as they are. Runs
+ * in a transaction.
  *
  * @returns how many it still held
  */
@@ -225,12 +223,12 @@ export async function settleDeliveries(
   const failedFor = settled
     .filter(({ state }) => state === 'failed')
     .flatMap(({ patientId }) => patientId ?? []);
-  // In one order, so that no two processes wait for each other.
+  // In a fixed order, so that no two processes wait for each other.
   for (const patientId of [...new Set(failedFor)].sort()) await refreshAttention(db, patientId);
   return count;
 }
 
-/** What was sent came back: it has failed after all. Run it in a transaction. */
+/** A bounced message has failed after all. Runs in a transaction. */
 export async function markReturned(
   db: Db,
   id: string,

@@ -19,11 +19,11 @@ export type ShownDelivery = {
   channel: ChannelName;
   /** JSON, as the channel reads it. */
   address: string;
-  /** Whom it goes to: the caregiver's or clinician's name; null for the patient. */
+  /** The recipient: the caregiver's or clinician's name; null for the patient. */
   to: string | null;
 };
 
-/** What was and will be sent about a patient, the newest first. */
+/** Sent and planned messages about a patient, newest first. */
 export async function deliveriesOf(
   db: Db,
   patientId: string,
@@ -39,7 +39,7 @@ export async function deliveriesOf(
   return rows.map(asShown);
 }
 
-/** What could not be sent and no clinician has seen yet, the newest first. */
+/** Failed messages that no clinician has seen yet, newest first. */
 export async function failedDeliveriesOf(db: Db, clinicId: string, most: number): Promise<ShownDelivery[]> {
   const rows = await shown(db)
     .where('delivery.clinicId', '=', clinicId)
@@ -52,7 +52,7 @@ export async function failedDeliveriesOf(db: Db, clinicId: string, most: number)
   return rows.map(asShown);
 }
 
-/** A clinician has seen what failed about a patient, or what is about no one (null). @returns how many */
+/** Marks failures about a patient, or about no patient (null), as seen by a clinician. @returns how many */
 export async function markFailuresSeen(
   db: Db,
   clinicId: string,

@@ -2,7 +2,7 @@ import { sql } from 'kysely';
 import type { Db } from '../engine/openStore.js';
 import { unansweredWhy } from './deliveries.js';
 
-/** Goes on holding deliveries that were handed over, and notes that their answers are waited for. */
+/** Extends the lease of deliveries that were handed over, and records that their responses are pending. */
 export async function extendLeases(
   db: Db,
   { owner, ids, leaseUntilMs }: { owner: string; ids: readonly string[]; leaseUntilMs: number },
@@ -17,7 +17,7 @@ export async function extendLeases(
     .execute();
 }
 
-/** Frees what a process held that is gone, where it is known that there is no other. @returns how many */
+/** Releases what a dead process held, if it is known that there is no other. @returns how many */
 export async function releaseLeases(db: Db, nowMs: number): Promise<number> {
   const freed = await db
     .updateTable('delivery')
@@ -29,8 +29,7 @@ export async function releaseLeases(db: Db, nowMs: number): Promise<number> {
 }
 
 /**
- * Brings back what a clock that was ahead has moved too far: leases, further attempts and plans that lie later than
- * any can.
+ * Brings back what a fast clock has moved too far: leases, retries and plans that are later than possible.
  *
  * @returns how many deliveries were brought back
  */
@@ -64,7 +63,7 @@ export async function rescheduleAfterClockChange(
   return Number(deliveries.numUpdatedRows);
 }
 
-/** A warning or a note that was told of at a time that is not yet was told of now: it must not wait for that time. */
+/** A warning or a note reported at a future time was reported now: it must not wait for that time. */
 async function bringBackTold(db: Db, nowMs: number): Promise<void> {
   await db
     .updateTable('delivery')

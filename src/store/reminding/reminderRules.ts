@@ -1,7 +1,7 @@
 import { schedulePlanning } from '../attention/reminderWatch.js';
 import type { Db } from '../engine/openStore.js';
 
-/** Rules of one patient's reminders as they are kept; null where nothing was agreed on. */
+/** One patient's stored reminder settings; null if none were changed. */
 export type KeptReminderRules = {
   quietFrom: string;
   quietUntil: string;

@@ -8,20 +8,20 @@ export type SendingContact = {
   channel: ChannelName;
   address: string;
   isOpen: boolean;
-  /** Also true where only reminders were ended. */
+  /** Also true if only reminders were ended. */
   takesWarnings: boolean;
-  /** Of a clinician whose account has not ended, also where the contact has. */
+  /** For a clinician with an open account, even if the contact has ended. */
   hasAccount: boolean;
   patientId: string | null;
   caregiverPersonId: string | null;
   clinicianId: string | null;
 };
 
-/** `content` is null for what is damaged. */
+/** `content` is null if it is damaged. */
 type HeldVersion = { content: string | null; signedAtMs: number };
 export type ProgramThen = { state: PrescriptionState; versions: HeldVersion[] };
 
-/** Everything that says whether some messages are sent at this moment, read at once for many of them. */
+/** Everything that decides whether some messages are sent now, read at once for many of them. */
 export type SendingFacts = {
   contacts: ReadonlyMap<string, SendingContact>;
   patients: ReadonlyMap<
@@ -35,7 +35,7 @@ export type SendingFacts = {
       emergencyNumber: string;
     }
   >;
-  /** By patient; those without agreed rules are left out. */
+  /** By patient; those with default settings are left out. */
   rules: ReadonlyMap<
     string,
     {
@@ -47,27 +47,27 @@ export type SendingFacts = {
     }
   >;
   breaks: ReadonlyMap<string, { fromDay: string; untilDay: string | null }[]>;
-  /** By prescription; its versions that held since the beginning of what is read, newest first. */
+  /** By prescription; its versions in effect since the start of the period, newest first. */
   programs: ReadonlyMap<string, ProgramThen>;
-  /** Programs that cannot be played as they were signed, or are damaged, each with when that was found. */
+  /** Programs that cannot be played as signed, or are damaged, each with the time this was found. */
   notPlayed: ReadonlyMap<string, number>;
-  /** What was given: patient, kind, caregiver or nothing, with spaces between. */
+  /** Consents given: patient, kind, caregiver or nothing, separated by spaces. */
   consents: ReadonlySet<string>;
   /** Caregivers who still care for their patient. */
   caregivers: ReadonlySet<string>;
-  /** Patients with a warning sign that no one has answered. */
+  /** Patients with an unanswered warning sign. */
   heldPatients: ReadonlySet<string>;
-  /** By prescription: slots of the last days that were begun, and whether they were finished. */
+  /** By prescription: slots of the last days that were started, and whether they were finished. */
   heard: ReadonlyMap<string, ReadonlyMap<string, 'done' | 'begun'>>;
   /** When the last session of a prescription was finished. */
   lastDoneAtMs: ReadonlyMap<string, number>;
-  /** Prescription and slot, with a space between. */
+  /** Prescription and slot, separated by a space. */
   putOff: ReadonlySet<string>;
-  /** Patient and day, with a space between: put off because of pain or illness, which holds for the whole day. */
+  /** Patient and day, separated by a space: skipped because of pain or illness, which applies to the whole day. */
   unwellDays: ReadonlySet<string>;
-  /** What became of patients' own reminders: prescription and slot, with a space between. */
+  /** What happened to patients' own reminders: prescription and slot, separated by a space. */
   ownReminders: ReadonlyMap<string, { isOpen: boolean; sentAtMs: number | null }>;
-  /** The link that someone has, by patient or caregiver. */
+  /** A person's current link, by patient or caregiver. */
   links: ReadonlyMap<string, string>;
 };
 
@@ -89,7 +89,7 @@ export const noFacts: SendingFacts = {
   links: new Map(),
 };
 
-/** How a consent is named in {@link SendingFacts}. */
+/** The key of a consent in {@link SendingFacts}. */
 export function consentKey(patientId: string, kind: ConsentKind, caregiverId: string | null): string {
   return `${patientId} ${kind} ${caregiverId ?? ''}`;
 }

@@ -31,7 +31,7 @@ export async function programsOf(
     .execute();
   const programs = new Map<string, ProgramThen & { isGone: boolean }>();
   for (const row of rows) {
-    // The newest one comes first: where that is gone, none may be taken for it.
+    // The newest one comes first: if it is missing, none may be taken for it.
     const known = programs.get(row.id) ?? {
       state: readProgramState(row),
       versions: [],
@@ -105,7 +105,7 @@ export async function ownRemindersOf(
   for (const { prescriptionId, slot, state, settledAtMs } of rows) {
     const key = `${prescriptionId} ${slot}`;
     const before = own.get(key) ?? { isOpen: false, sentAtMs: null };
-    // Whoever gets it over two ways knows by the first.
+    // A recipient with two contacts learns of it through the first.
     const sentAtMs =
       state === 'sent' ? Math.min(before.sentAtMs ?? Infinity, settledAtMs ?? Infinity) : before.sentAtMs;
     own.set(key, { isOpen: before.isOpen || state === 'waiting' || state === 'sending', sentAtMs });

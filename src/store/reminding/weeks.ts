@@ -2,14 +2,14 @@ import type { Db } from '../engine/openStore.js';
 import { countUnreadNotes } from '../followup/notes.js';
 import type { AttentionKind } from '../schema/peopleSchema.js';
 
-/** What happened at a clinic since a moment, and how many people wait for a clinician now, by why. */
+/** What happened at a clinic since a given time, and how many patients wait for a clinician now, by reason. */
 export type Week = {
   clinicName: string;
-  /** How many people began a session, and how many sessions were finished. */
+  /** How many patients started a session, and how many sessions were finished. */
   listened: number;
   finished: number;
   waiting: Partial<Record<AttentionKind, number>>;
-  /** Notes that no one has read, and how many of these may name a warning sign. */
+  /** Unread notes, and how many of these may name a warning sign. */
   notes: { unread: number; urgent: number };
 };
 
@@ -46,7 +46,7 @@ export async function readWeek(db: Db, clinicId: string, sinceMs: number): Promi
   };
 }
 
-/** Whether a clinician wants the week by email. */
+/** Whether a clinician wants the weekly summary. */
 export async function wantsDigest(db: Db, clinicianId: string): Promise<boolean> {
   const found = await db
     .selectFrom('clinician')
@@ -57,7 +57,7 @@ export async function wantsDigest(db: Db, clinicianId: string): Promise<boolean>
   return found?.wantsDigest === 1;
 }
 
-/** The clinicians who want the week, with the zone of their clinic. */
+/** The clinicians who want the weekly summary, with the zone of their clinic. */
 export async function listDigestReaders(
   db: Db,
 ): Promise<{ clinicianId: string; clinicId: string; email: string; zone: string }[]> {
@@ -71,7 +71,7 @@ export async function listDigestReaders(
     .execute();
 }
 
-/** Those of a clinic who can do something about a warning sign. */
+/** The members of a clinic who can answer a warning sign. */
 export async function listWarningReaders(
   db: Db,
   clinicId: string,

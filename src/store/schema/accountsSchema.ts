@@ -18,13 +18,13 @@ export type Role = (typeof roles)[number];
 interface ClinicTable {
   id: string;
   name: string;
-  /** IANA zone, in which the clinic's own times are shown. */
+  /** The IANA zone in which the clinic's own times are shown. */
   zone: string;
-  /** Whom a listener calls; empty when it was not given. */
+  /** Whom a listener calls; empty if not entered. */
   phone: Generated<string>;
-  /** Of the place where the clinic's patients live; empty when it was not given. */
+  /** For the place where the clinic's patients live; empty if not entered. */
   emergencyNumber: Generated<string>;
-  /** When it reads notes, in its own words; empty for the usual sentence. */
+  /** When it reads notes, in its own words; empty for the default. */
   notesReading: Generated<string>;
   createdAtMs: number;
 }
@@ -32,28 +32,28 @@ interface ClinicTable {
 interface ClinicianTable {
   id: string;
   clinicId: string;
-  /** Lower case; unique over all clinics. Of an account that has ended its id, so that the address is free again. */
+  /** Lower case; unique over all clinics. For a closed account its id, so that the address is free again. */
   email: string;
-  /** The address of an account that has ended; null before. */
+  /** The address of a closed account; null before. */
   formerEmail: Generated<string | null>;
   name: string;
   role: Role;
   passwordHash: string;
-  /** Base 32; null without a second step. */
+  /** Base 32; null without two-step verification. */
   totpSecret: string | null;
   /** The step of the last code used, so that none works twice. */
   totpLastStep: number;
-  /** 1 when the week is to come by email. */
+  /** 1 if the weekly summary is on. */
   wantsDigest: Generated<number>;
-  /** Up to when she has seen which links were made on the machine for owners. */
+  /** Up to when she has seen the links made on the server for owners. */
   noticesSeenAtMs: Generated<number>;
-  /** Up to when she has seen what failed while the service ran. */
+  /** Up to when she has seen the failures of the service. */
   incidentsSeenAtMs: Generated<number>;
   createdAtMs: number;
   endedAtMs: number | null;
 }
 
-/** A link that works once: for the owner of a new clinic, or a colleague of one. */
+/** A link that works once: for the owner of a new clinic, or a new team member. */
 interface InvitationTable {
   tokenHash: string;
   clinicId: string | null;
@@ -66,30 +66,30 @@ interface InvitationTable {
 interface SignInSessionTable {
   tokenHash: string;
   clinicianId: string;
-  /** Stands in every form of this session (against requests from other sites). */
+  /** Included in every form of this sign-in (against requests from other sites). */
   formToken: string;
   createdAtMs: number;
   lastSeenAtMs: number;
   expiresAtMs: number;
-  /** Browser and system as two keys of the pages' words; empty for one from before they were kept. */
+  /** Browser and system as two keys of the interface words; empty for one from before they were stored. */
   device: Generated<string>;
 }
 
-/** A link that works once, with which someone who is locked out chooses a new password. */
+/** A link that works once, with which a locked-out member sets a new password. */
 interface AccountLinkTable {
   tokenHash: string;
   /** Whose password it changes. */
   clinicianId: string;
-  /** The owner who made it; null for one made on the machine. */
+  /** The owner who made it; null for one made on the server. */
   madeById: string | null;
-  /** 1 when using it also takes the second step away. */
+  /** 1 if using it also turns off two-step verification. */
   clearsSecondStep: number;
   createdAtMs: number;
   expiresAtMs: number;
   usedAtMs: number | null;
 }
 
-/** Works once in place of a code of the second step; kept by its hash. */
+/** Works once in place of a verification code; stored as a hash. */
 interface RecoveryCodeTable {
   clinicianId: string;
   codeHash: string;
@@ -97,13 +97,13 @@ interface RecoveryCodeTable {
   usedAtMs: number | null;
 }
 
-/** Lets another program act for a clinician, through the API. */
+/** Lets another program act on behalf of a clinician, through the API. */
 interface AccessKeyTable {
   id: string;
   tokenHash: string;
   clinicianId: string;
   name: string;
-  /** 1 when it may change, 0 when it may only read. */
+  /** 1 if it may change data, 0 if it may only read. */
   mayWrite: number;
   createdAtMs: number;
   lastSeenAtMs: number | null;
@@ -117,7 +117,7 @@ interface AuditEntryTable {
   patientId: string | null;
   clinicianId: string | null;
   action: string;
-  /** The id of what was read or changed; never a name or an address. */
+  /** The id of what was viewed or changed; never a name or an address. */
   subject: string;
   /** The key through which another program did it. */
   accessKeyId: string | null;

@@ -1,6 +1,6 @@
 import type { Schema } from './schemaDifferences.js';
 
-/** What the newest step of the schema leaves; written by tests/store/keepExpectedSchema.ts. */
+/** The structure that the newest migration leaves; written by tests/store/keepExpectedSchema.ts. */
 export const expectedSchema: Schema = {
   accessKey: {
     id: 'text',

@@ -1,7 +1,7 @@
 import type { Generated } from 'kysely';
 import type { Listened } from '../../listening/listened.js';
 
-/** The tables of the follow-up; the rules of {@link Database} hold. */
+/** The tables of the follow-up; the rules of {@link Database} apply. */
 export interface FollowUpTables {
   listened: ListenedTable;
   measureTaken: MeasureTakenTable;
@@ -12,16 +12,16 @@ export interface FollowUpTables {
   adviceWatch: AdviceWatchTable;
 }
 
-/** Each listening summed up, worked out again from its steps whenever one comes in: a year is read at once. */
+/** A summary of each playback, recomputed from its steps whenever one arrives: a year is read at once. */
 interface ListenedTable extends Listened {
   patientId: string;
 }
 
-/** Append-only: what a clinician measured, or asked for. */
+/** Append-only: what a clinician measured or asked. */
 interface MeasureTakenTable {
   id: string;
   patientId: string;
-  /** The id of a measure of the catalogue, or of one of the clinic's own. */
+  /** The id of a measure of the catalogue, or of a clinic measure. */
   measureId: string;
   /** In the measure's own unit. */
   value: number;
@@ -34,7 +34,7 @@ interface MeasureTakenTable {
   atMs: number;
 }
 
-/** Append-only: a measure that was entered wrongly; it stays in the record, struck out. */
+/** Append-only: a withdrawn measure; it stays in the record. */
 interface MeasureWithdrawnTable {
   measureTakenId: string;
   reason: string;
@@ -45,16 +45,16 @@ interface MeasureWithdrawnTable {
 export const betterDirections = ['higher', 'lower', 'neither'] as const;
 type BetterDirection = (typeof betterDirections)[number];
 
-/** A measure of the clinic's own, for all of its patients, or an activity that one patient chose. */
+/** A clinic measure, for all patients, or an activity that one patient chose. */
 interface OwnMeasureTable {
   id: string;
   clinicId: string;
-  /** Null for one of the whole clinic. */
+  /** Null for one that belongs to the whole clinic. */
   patientId: string | null;
   name: string;
-  /** As it is written behind the number; empty for a plain number. */
+  /** As written after the number; empty for a plain number. */
   unit: string;
-  /** What can be entered, both inclusive. */
+  /** The allowed range, both inclusive. */
   least: number;
   most: number;
   better: BetterDirection;
@@ -66,33 +66,33 @@ interface OwnMeasureTable {
 export const adviceAnswers = ['accepted', 'edited', 'declined', 'looked-at'] as const;
 type AdviceAnswer = (typeof adviceAnswers)[number];
 
-/** Append-only: what a clinician said to a piece of advice. */
+/** Append-only: a clinician's answer to a piece of advice. */
 interface AdviceAnswerTable {
   id: string;
   patientId: string;
   prescriptionId: string;
   /** The version that the advice was about. */
   versionNumber: number;
-  /** Place of the exercise in that version's program, from 0; null for advice on the whole program. */
+  /** The exercise's position in that version's program, from 0; null for advice on the whole program. */
   exerciseIndex: number | null;
-  /** JSON of the advice with its rule and its numbers, as it was shown. */
+  /** JSON of the advice with its rule and its numbers, as shown. */
   advice: string;
   answer: AdviceAnswer;
   reason: string;
-  /** The version that came of it, or null. */
+  /** The resulting version, or null. */
   newVersionNumber: number | null;
   clinicianId: string;
   atMs: number;
 }
 
-/** Append-only: a progress note as it was signed. */
+/** Append-only: a progress note as signed. */
 interface ProgressNoteTable {
   id: string;
   patientId: string;
-  /** The days that it is about, both inclusive, ISO. */
+  /** The days it covers, both inclusive, ISO. */
   fromDay: string;
   untilDay: string;
-  /** The whole note, as it was read when it was signed. */
+  /** The whole note, as read when it was signed. */
   text: string;
   clinicianId: string;
   atMs: number;
@@ -101,14 +101,14 @@ interface ProgressNoteTable {
 const adviceWaits = ['review', 'step-down', 'step-up'] as const;
 export type AdviceWaits = (typeof adviceWaits)[number];
 
-/** One row for each patient: when advice is worked out next, and what of it waits for an answer. */
+/** One row per patient: when advice is next recomputed, and which of it waits for an answer. */
 interface AdviceWatchTable {
   patientId: string;
   clinicId: string;
   /** 0 for as soon as possible. */
   lookAtMs: number;
-  /** The gravest that no one has answered; null for nothing. */
+  /** The most serious unanswered advice; null for none. */
   waits: Generated<AdviceWaits | null>;
-  /** Since when it is that; null where `waits` is. */
+  /** Since when; null if `waits` is. */
   sinceMs: Generated<number | null>;
 }

@@ -16,7 +16,7 @@ import type { DatabaseKind } from './migrations/databaseKind.js';
 
 export type { DatabaseKind } from './migrations/databaseKind.js';
 
-/** Every step of the schema, by name; names only grow. A released step is never edited. */
+/** All migrations, by name; names only grow. A released migration is never edited. */
 export function migrationsFor(kind: DatabaseKind): MigrationProvider {
   const migrations: Record<string, Migration> = {
     '0001-prescribing': { up: (db) => prescribing(db, kind) },

@@ -25,23 +25,23 @@ interface PatientTable {
   /** The name in lower case without accents, for searching and sorting. */
   searchName: string;
   createdAtMs: number;
-  /** Grows with each change; a change names the one it is based on. */
+  /** Increases with each change; a change names the one it is based on. */
   revision: number;
 }
 
-/** Append-only. The newest one of a patient rules. */
+/** Append-only. A patient's newest one is current. */
 interface ScreeningTable {
   id: string;
   patientId: string;
   /** 1 for a patient's first. */
   number: number;
-  /** JSON of the screening room's answers. */
+  /** JSON of a screening's answers. */
   answers: string;
-  /** 1 when something in it goes to a doctor before everything else. */
+  /** 1 if something in it needs a doctor before everything else. */
   stops: number;
   clinicianId: string;
   atMs: number;
-  /** Of what was recorded; anything else is damage. */
+  /** The checksum of what was recorded; a mismatch means damage. */
   checksum: string;
 }
 
@@ -66,12 +66,12 @@ export const attentionKinds = [
 
 export type AttentionKind = (typeof attentionKinds)[number];
 
-/** Who needs a clinician, and why; worked out again for a patient whenever something about them changes. */
+/** Who needs a clinician, and why; recomputed for a patient whenever something about them changes. */
 interface AttentionTable {
   clinicId: string;
   patientId: string;
   kind: AttentionKind;
-  /** The id of the patient or prescription that it is about. */
+  /** The id of the patient or prescription that it concerns. */
   subject: string;
   sinceMs: number;
 }
@@ -79,7 +79,7 @@ interface AttentionTable {
 interface CaregiverTable {
   id: string;
   patientId: string;
-  /** The same for one human being who cares for several patients of the clinic. */
+  /** The same for one person who cares for several of the clinic's patients. */
   personId: string;
   name: string;
   /** Daughter, neighbor, nurse ... */
@@ -101,7 +101,8 @@ export const consentKinds = [
 export type ConsentKind = (typeof consentKinds)[number];
 
 /**
- * Append-only. The newest one of a kind, and of a caregiver where one is meant, rules; without any, it is not given.
+ * Append-only. The newest one of a kind, and per caregiver where it concerns one, is current; without any, consent is
+ * not given.
  */
 interface ConsentTable {
   id: string;
@@ -110,7 +111,7 @@ interface ConsentTable {
   kind: ConsentKind;
   /** 1 for a patient's first. */
   number: number;
-  /** 1 given, 0 taken back. */
+  /** 1 given, 0 withdrawn. */
   isGiven: number;
   /** The day on which the patient said so, ISO. */
   onDate: string;
@@ -119,11 +120,11 @@ interface ConsentTable {
   atMs: number;
 }
 
-/** Why a record was erased; a kind only, so that nothing about the person is left. */
+/** Why a record was erased; only a kind, so that nothing about the patient remains. */
 
 export const erasureReasons = ['asked-for', 'kept-long-enough', 'by-mistake', 'other'] as const;
 
-/** Append-only: whose record was erased, of which nothing else is left. */
+/** Append-only: whose record was erased; nothing else of it remains. */
 interface ErasureTable {
   patientId: string;
   clinicId: string;

@@ -13,7 +13,7 @@ export interface PrescribingTables {
 export const prescriptionStates = ['active', 'paused', 'ended'] as const;
 export type PrescriptionState = (typeof prescriptionStates)[number];
 
-/** A program that a clinic keeps to begin others with. */
+/** A clinic program. */
 interface ClinicProgramTable {
   id: string;
   clinicId: string;
@@ -32,10 +32,10 @@ interface PrescriptionTable {
   state: PrescriptionState;
   /** The number of the newest version. */
   newestVersion: number;
-  /** Names the work that it came of, so that sending it twice makes it once; null for older ones. */
+  /** Identifies the draft it comes from, so that sending it twice creates it once; null for older ones. */
   workId: string | null;
   createdAtMs: number;
-  /** Of the row as it was last written by the service; anything else is damage. */
+  /** The checksum of the row as the service last wrote it; a mismatch means damage. */
   checksum: string;
 }
 
@@ -43,14 +43,14 @@ interface PrescriptionTable {
 interface PrescriptionVersionTable {
   prescriptionId: string;
   number: number;
-  /** JSON of the prescription room's content. */
+  /** JSON of a prescription's content. */
   content: string;
-  /** The interview that it was signed on; null for those before there was one. */
+  /** The interview that it was signed on; null for those from before there was one. */
   screeningId: string | null;
   reason: string;
   signedBy: string;
   signedAtMs: number;
-  /** Of what was signed; anything else is damage. */
+  /** The checksum of what was signed; a mismatch means damage. */
   checksum: string;
 }
 
@@ -64,7 +64,7 @@ interface PrescriptionStateTable {
   atMs: number;
 }
 
-/** From when until when a program that ran could not be played as it was signed; `untilMs` is null while it cannot. */
+/** From when until when an active program could not be played as signed; `untilMs` is null while it cannot. */
 interface NotPlayableTable {
   prescriptionId: string;
   patientId: string;
@@ -72,14 +72,14 @@ interface NotPlayableTable {
   untilMs: Generated<number | null>;
 }
 
-/** Unsigned work: one for each clinician and prescription, or new prescription of a patient. */
+/** Drafts: one for each clinician and prescription, or new prescription of a patient. */
 interface DraftTable {
   clinicianId: string;
   patientId: string;
   /** Empty for a prescription that does not exist yet. */
   prescriptionId: string;
   content: string;
-  /** The version that the work began with; 0 for a new prescription. */
+  /** The version that the draft is based on; 0 for a new prescription. */
   basedOnNumber: number;
   updatedAtMs: number;
 }

@@ -1,4 +1,4 @@
-/** The tables of reminders; the rules of {@link Database} hold. */
+/** The tables of reminders; the rules of {@link Database} apply. */
 export interface ReminderTables {
   reminderRules: ReminderRulesTable;
   careBreak: CareBreakTable;
@@ -8,7 +8,7 @@ export interface ReminderTables {
   serviceSecret: ServiceSecretTable;
 }
 
-/** What was agreed on about one patient's reminders; the usual rules hold for those without a row. */
+/** One patient's reminder settings; defaults apply without a row. */
 interface ReminderRulesTable {
   patientId: string;
   quietFrom: string;
@@ -22,7 +22,7 @@ interface ReminderRulesTable {
 export const breakKinds = ['holiday', 'hospital', 'illness', 'other'] as const;
 export type BreakKind = (typeof breakKinds)[number];
 
-/** Days on which nothing is due. A stay in hospital has no last day: a clinician ends it when the person may go on. */
+/** Days on which nothing is due. A hospital stay has no last day: a clinician ends it when the patient may continue. */
 interface CareBreakTable {
   id: string;
   patientId: string;
@@ -33,7 +33,7 @@ interface CareBreakTable {
   note: string;
   clinicianId: string;
   createdAtMs: number;
-  /** Taken back, or ended early: then `untilDay` says what is left of it, and it is not asked for when this is set. */
+  /** Set if it was removed or ended early: then `untilDay` says what is left of it. */
   removedAtMs: number | null;
 }
 
@@ -42,7 +42,7 @@ export type ChannelName = (typeof channelNames)[number];
 
 export type ContactEnd = 'replaced' | 'unsubscribed' | 'removed' | 'gone' | 'bounced';
 
-/** One way to reach someone. One of the three owners is given. */
+/** One way to reach someone. One of the three owners is set. */
 interface ContactTable {
   id: string;
   clinicId: string;
@@ -52,16 +52,16 @@ interface ContactTable {
   channel: ChannelName;
   /** JSON, as the channel reads it: an email address, a phone number, a browser's subscription. */
   address: string;
-  /** SHA-256 of the address, so that the same one is found again. */
+  /** SHA-256 of the address, to find an existing one. */
   addressHash: string;
-  /** Of the token with which messages are ended by whoever gets them. */
+  /** The hash of the unsubscribe token. */
   unsubscribeHash: string;
   createdAtMs: number;
   endedAtMs: number | null;
   endedWhy: ContactEnd | null;
 }
 
-/** One row for each patient: when their reminders are planned next, and what was seen then. */
+/** One row per patient: when their reminders are next planned, and the results of the last planning. */
 interface ReminderWatchTable {
   patientId: string;
   clinicId: string;
@@ -69,50 +69,50 @@ interface ReminderWatchTable {
   planAtMs: number;
   /** Reminders were planned up to here; null before the first time. */
   plannedUntilMs: number | null;
-  /** The next session that is to be made ahead, and the last for which that was done. */
+  /** The next session to be rendered ahead, and the last one that was. */
   nextDueAtMs: number | null;
   madeForMs: number | null;
-  /** Since when nothing was begun, once that is too long. */
+  /** Since when nothing was started, once that is too long. */
   quietSinceMs: number | null;
-  /** Since when a program waits to be looked at again. */
+  /** Since when a program has been due for review. */
   reviewSinceMs: number | null;
 }
 
 export const deliveryKinds = ['due', 'not-begun', 'warning', 'note', 'digest', 'account'] as const;
 export type DeliveryKind = (typeof deliveryKinds)[number];
-/** `missed`: wanted, but its time was over. `dropped`: no longer wanted. */
+/** `missed`: wanted, but its time had passed. `dropped`: no longer wanted. */
 export const deliveryStates = ['waiting', 'sending', 'sent', 'failed', 'missed', 'dropped'] as const;
 export type DeliveryState = (typeof deliveryStates)[number];
 
 /** One message to one contact. Claimed with a lease, recorded once. */
 interface DeliveryTable {
   id: string;
-  /** What it is about and whom it goes to: nothing is planned twice. */
+  /** Its subject and recipient: nothing is planned twice. */
   key: string;
   clinicId: string;
-  /** Null for what is about no single patient. */
+  /** Null for what concerns no single patient. */
   patientId: string | null;
   kind: DeliveryKind;
   prescriptionId: string | null;
-  /** Day in the patient's zone and which session of it: 2026-11-25#1. */
+  /** The day in the patient's zone, and the session's number on it: 2026-11-25#1. */
   slot: string | null;
-  /** When the session is due, as it was planned. */
+  /** When the session is due, as planned. */
   slotDueAtMs: number | null;
-  /** The id of the warning, the first day of the week, or what happened to an account; null for a session. */
+  /** The id of the warning, the first day of the week, or the account event; null for a session. */
   subject: string | null;
   contactId: string;
-  /** The caregiver as one of this patient; null for a patient or a clinician. */
+  /** The caregiver's row for this patient; null for a patient or a clinician. */
   caregiverId: string | null;
   state: DeliveryState;
-  /** When it is for. */
+  /** The time it is for. */
   forAtMs: number;
-  /** When it is looked at next. */
+  /** When it is next examined. */
   nextAtMs: number;
   goodUntilMs: number;
   attempts: number;
   leaseOwner: string | null;
   leaseUntilMs: number | null;
-  /** Why it was not sent, or not yet: a word of the schedule or of its channel. */
+  /** Why it was not sent, or not yet: a code of the schedule or of its channel. */
   why: string | null;
   isLate: number | null;
   /** When it was sent, or given up. */
@@ -121,7 +121,7 @@ interface DeliveryTable {
   seenAtMs: number | null;
 }
 
-/** Secrets that the service makes for itself on its first start. */
+/** Secrets that the service generates on its first start. */
 interface ServiceSecretTable {
   name: string;
   value: string;

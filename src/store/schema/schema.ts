@@ -6,7 +6,7 @@ import type { PrescribingTables } from './prescribingSchema.js';
 import type { ReminderTables } from './reminderSchema.js';
 
 /**
- * The tables. Ids are random UUIDs, instants are epoch milliseconds (`...AtMs`), calendar dates ISO text, JSON is
+ * The tables. Ids are random UUIDs, instants are epoch milliseconds (`...AtMs`), calendar dates ISO text, and JSON is
  * text that is parsed with a schema on reading: the same in SQLite and PostgreSQL.
  */
 export interface Database
@@ -19,7 +19,7 @@ export interface Database
   incident: IncidentTable;
 }
 
-/** The kinds of things that fail while a service runs. */
+/** The kinds of failures while a service runs. */
 export const incidentCodes = [
   'request-failed',
   'session-not-made',
@@ -35,11 +35,11 @@ export type IncidentCode = (typeof incidentCodes)[number];
 /** One kind with one cause, however often it happened. */
 export interface IncidentTable {
   code: IncidentCode;
-  /** Plain words or a code, without anything about a person. */
+  /** Plain words or a code, without anything about a patient. */
   cause: string;
   times: number;
   firstAtMs: number;
   lastAtMs: number;
-  /** The last request or piece of work that met it, by which it is found in the log; null for what was never logged. */
+  /** The last request or task that met it, to find it in the log; null for what was never logged. */
   requestId: string | null;
 }

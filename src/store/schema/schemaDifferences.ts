@@ -7,7 +7,7 @@ export type Schema = Readonly<Record<string, Readonly<Record<string, string>>>>;
 
 export type SchemaDifference = { where: string; found: string; wanted: string };
 
-/** The same names for what each kind of database calls its types. */
+/** The common names for the types of each kind of database. */
 const typeNames: Readonly<Record<string, string>> = {
   int4: 'number',
   int8: 'number',
@@ -18,7 +18,7 @@ const typeNames: Readonly<Record<string, string>> = {
   text: 'text',
 };
 
-/** The shape of a database as it is. */
+/** The actual structure of a database. */
 export async function schemaOf(db: Kysely<Database>, kind: DatabaseKind): Promise<Schema> {
   const tables = await db.introspection.getTables();
   const inUse = tables.filter(({ schema }) => kind === 'sqlite' || schema === 'public');
@@ -35,7 +35,7 @@ export async function schemaOf(db: Kysely<Database>, kind: DatabaseKind): Promis
   );
 }
 
-/** What differs, column by column; tables that no one here knows are left alone. */
+/** The differences, column by column; unknown tables are ignored. */
 export function schemaDifferences(wanted: Schema, found: Schema): SchemaDifference[] {
   return Object.entries(wanted).flatMap(([table, columns]) => {
     const own = found[table];

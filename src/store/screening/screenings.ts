@@ -6,12 +6,12 @@ import type { Db } from '../engine/openStore.js';
 import { screeningChecksum } from '../schema/migrations/signedChecksums.js';
 import type { Database } from '../schema/schema.js';
 
-/** One precaution interview; `answers` is JSON text of the screening room, null for one that is damaged. */
+/** One precaution interview; `answers` is JSON text of the screening's answers, null for a damaged one. */
 export type Screening = { id: string; answers: string | null; clinicianName: string; atMs: number };
 
 /**
- * Adds an interview to a patient's record, for a patient whom the caller has checked to be of the clinic. Run it in
- * a transaction.
+ * Adds an interview to a patient's record, for a patient whom the caller has checked to be of the clinic. Runs in a
+ * transaction.
  */
 export async function addScreening(
   db: Db,
@@ -34,12 +34,12 @@ export async function addScreening(
   return id;
 }
 
-/** A patient's interviews, the newest first. */
+/** A patient's interviews, newest first. */
 export async function screeningsOf(db: Db, patientId: string): Promise<Screening[]> {
   return (await screenings(db, patientId).execute()).map(screeningOf);
 }
 
-/** The interview that rules, or null for a patient who was never screened. */
+/** The current interview, or null for a patient who was never screened. */
 export async function newestScreening(db: Db, patientId: string): Promise<Screening | null> {
   const newest = await screenings(db, patientId).limit(1).executeTakeFirst();
   return newest === undefined ? null : screeningOf(newest);

@@ -1,15 +1,15 @@
 import type { Db } from '../engine/db.js';
 
-/** Beside the secrets, which are kept by name too; this is none. */
+/** Stored with the secrets, which also have names; it is not one. */
 const name = 'at-work';
 
-/** Without a word for so long no one is at work any longer: reminders are good for an hour. */
+/** After this long without a sign, no service is considered running: reminders are good for an hour. */
 const atWorkMs = 16 * 60_000;
 
-/** Whether a word at one moment tells that someone is at work at another: either clock may have been set. */
+/** Whether a sign at one time shows that a service is running at another: either clock may have been set. */
 export const isAtWork = (saidAtMs: number, nowMs: number) => Math.abs(nowMs - saidAtMs) < atWorkMs;
 
-/** Notes that a service works on the database: one of an earlier version, which may write nothing, reads it. */
+/** Records that a service works on the database: a service of an earlier version, which may not write, reads it. */
 export async function markAtWork(db: Db, nowMs: number): Promise<void> {
   await db
     .insertInto('serviceSecret')
@@ -18,7 +18,7 @@ export async function markAtWork(db: Db, nowMs: number): Promise<void> {
     .execute();
 }
 
-/** When a service last noted that it is at work; null where none ever has. */
+/** When a service last recorded that it is running; null if none ever has. */
 export async function readAtWork(db: Db): Promise<number | null> {
   const noted = await db
     .selectFrom('serviceSecret')

@@ -11,14 +11,14 @@ import { refuseSuperseded } from '../engine/superseded.js';
 const insertedAtOnce = 50;
 
 /**
- * Writes everything that is kept into one file, also while the service runs, and reads it back.
+ * Writes everything into one file, even while the service runs, and reads it back.
  *
  * @returns the number of rows
- * @throws StillcountError kind `work` when the database cannot be read or the file not be written
+ * @throws StillcountError kind `work` if the database cannot be read or the file cannot be written
  */
 export async function backUp(settings: StoreSettings, file: string): Promise<number> {
   await readSnapshot(settings, async (db) => {
-    // It would lack what only the newer version knows of.
+    // It would lack what only the newer version knows.
     await refuseSuperseded(db, settings.kind);
     await writeWhole(file, backupLines(db));
   });
@@ -26,12 +26,12 @@ export async function backUp(settings: StoreSettings, file: string): Promise<num
 }
 
 /**
- * Puts a backup into a database that holds nothing yet: all of it or nothing. One from an earlier version is put in
- * as it was, and the database then brought up to date.
+ * Restores a backup into an empty database: all of it or nothing. One from an earlier version is restored as it was,
+ * and the database is then upgraded.
  *
  * @returns the number of rows
- * @throws StillcountError kind `input` for a file that is no backup, is damaged or of a newer version, or a database
- *   that holds a clinic; kind `work` when the database fails
+ * @throws StillcountError kind `input` for a file that is not a backup, is damaged or from a newer version, or for a
+ *   database that has a clinic; kind `work` if the database fails
  */
 export async function restore(file: string, settings: StoreSettings): Promise<number> {
   const { rows, step } = await checkBackup(file);
@@ -70,13 +70,13 @@ async function insertAll(db: Db, file: string): Promise<void> {
     const line = rowSchema.safeParse(value);
     if (!line.success) continue;
     if (line.data.table === 'serviceSecret' && isFirstSecret) {
-      // What a service made for itself when it started on the new database gives way to what the clinic had.
+      // What a service generated when it started on the new database is replaced by the clinic's own.
       await db.deleteFrom('serviceSecret').execute();
       isFirstSecret = false;
     }
-    // A key that was ended after the backup must not come to life again.
+    // A key revoked after the backup must not come back to life.
     if (line.data.table === 'accessKey') line.data.row.endedAtMs ??= Date.now();
-    // Of a time when no one wrote it down: careful until someone screens again, as the step that mends such databases.
+    // From before this was recorded: cautious until someone re-screens, like the migration that fixes such databases.
     if (line.data.table === 'screening') line.data.row.stops ??= 1;
     if (waiting.length >= insertedAtOnce || (waiting[0]?.table ?? line.data.table) !== line.data.table) {
       await insertWaiting();
@@ -86,7 +86,7 @@ async function insertAll(db: Db, file: string): Promise<void> {
   await insertWaiting();
 }
 
-/** PostgreSQL's own counter knows nothing of numbers that were put in by hand. */
+/** PostgreSQL's own counter does not know about numbers inserted by hand. */
 async function goOnCounting(db: Db): Promise<void> {
   await sql`select setval(pg_get_serial_sequence('"auditEntry"', 'sequence'),
     (select coalesce(max("sequence"), 0) + 1 from "auditEntry"), false)`.execute(db);

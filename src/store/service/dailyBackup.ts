@@ -4,18 +4,18 @@ import { cannotWrite, errorCodeOf } from '../../files/fileProblem.js';
 import type { StoreSettings } from '../engine/openStore.js';
 import { backUp } from './backup.js';
 
-/** How many backups are kept; the oldest go first. */
+/** How many backups are kept; the oldest are deleted first. */
 export const keptBackups = 14;
 
-/** Names of ours only: whatever else lies in the folder is left alone. */
+/** Only our own names: other files in the folder are left alone. */
 const ourName = /^daily-(\d{4})(\d{2})(\d{2})T(\d{2})(\d{2})(\d{2})Z\.backup$/;
 
 export type KeptBackup = { file: string; madeAtMs: number };
 
 /**
- * The backups of a folder that {@link backUpDaily} made, the newest first; none where there is no folder.
+ * The backups in a folder that {@link backUpDaily} made, newest first; none if there is no folder.
  *
- * @throws StillcountError kind `work` when the folder cannot be read
+ * @throws StillcountError kind `work` if the folder cannot be read
  */
 export async function dailyBackups(folder: string): Promise<KeptBackup[]> {
   const names = await readdir(folder).catch((error: unknown) => {
@@ -32,15 +32,15 @@ export async function dailyBackups(folder: string): Promise<KeptBackup[]> {
     .sort((a, b) => b.madeAtMs - a.madeAtMs);
 }
 
-/** A clock that is corrected by less was not wrong. */
+/** A clock that was corrected by less was not wrong. */
 const slackMs = 3_600_000;
 
-/** Those from ahead of a moment were made while the clock was wrong: when, no one knows. */
+/** Those dated in the future were made while the clock was wrong; their real time is unknown. */
 function isAhead({ madeAtMs }: KeptBackup, nowMs: number): boolean {
   return madeAtMs > nowMs + slackMs;
 }
 
-/** Of some, those that were dated by a clock that was right, and those that one which was wrong has dated ahead. */
+/** Splits backups into those dated by a correct clock and those that a wrong clock has dated ahead. */
 export function datedBackups(
   backups: readonly KeptBackup[],
   nowMs: number,
@@ -52,18 +52,18 @@ export function datedBackups(
 }
 
 /**
- * Whether one of them was made within a time before a moment. One from ahead was made while the clock was wrong, and
- * says nothing about those that were made since.
+ * Whether one of them was made within a period before a given time. One dated ahead was made while the clock was wrong,
+ * and says nothing about those made since.
  */
 export function hasBackupWithin(backups: readonly KeptBackup[], nowMs: number, ms: number): boolean {
   return datedBackups(backups, nowMs).right.some(({ madeAtMs }) => nowMs - madeAtMs < ms);
 }
 
 /**
- * Writes everything that is kept into a new file of a folder, reads it back from end to end, and only then takes away
- * the oldest of more than {@link keptBackups}, first of all those that a wrong clock has dated ahead.
+ * Writes everything into a new file in a folder, reads it back from end to end, and only then deletes the oldest beyond
+ * {@link keptBackups}, starting with those that a wrong clock has dated ahead.
  *
- * @throws StillcountError kind `work` when the database cannot be read or the folder not be written
+ * @throws StillcountError kind `work` if the database cannot be read or the folder cannot be written
  */
 export async function backUpDaily(
   settings: StoreSettings,

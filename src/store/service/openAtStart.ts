@@ -4,7 +4,8 @@ import { maskedValue } from '../../settings/masked.js';
 import { openStore, type Store, type StoreSettings } from '../engine/openStore.js';
 
 /**
- * What a server or the network answers, by its code (PostgreSQL, Appendix A; Node.js), as whoever starts can mend it.
+ * What a server or the network responds, by its code (PostgreSQL, Appendix A; Node.js), with what the person starting
+ * the service can do.
  */
 const refusals: readonly [RegExp, Pick<Problem, 'message' | 'hint'>][] = [
   [
@@ -73,14 +74,14 @@ const refusals: readonly [RegExp, Pick<Problem, 'message' | 'hint'>][] = [
   ],
 ];
 
-/** What PostgreSQL's driver says without a code, and the code that it amounts to; the first that fits. */
+/** What PostgreSQL's driver says without a code, and the code it corresponds to; the first match counts. */
 const saidWithoutCode: readonly [RegExp, string][] = [
   [/timeout exceeded when trying to connect|due to connection timeout/i, 'ETIMEDOUT'],
   [/connection terminated|connection ended/i, 'ECONNRESET'],
 ];
 
 /**
- * Opens the database of a service that starts, and says of a server that cannot be used what is wrong with it.
+ * Opens the database of a starting service, and explains what is wrong with an unusable server.
  *
  * @param onUpgrade as for `openStore`
  * @throws StillcountError as `openStore`

@@ -1,8 +1,8 @@
 import type { Db } from '../engine/openStore.js';
 
 /**
- * A secret that the service makes for itself the first time it is asked for. Several processes that ask at once all
- * get the same one.
+ * A secret that the service generates the first time it is requested. Several processes that ask at once all get the
+ * same one.
  */
 export async function serviceSecret(
   db: Db,

@@ -2,8 +2,8 @@ import { join, resolve } from 'node:path';
 import type { StoreSettings } from '../engine/openStore.js';
 
 /**
- * PostgreSQL where DATABASE_URL names a server, else a SQLite file in the data folder. What is kept before an upgrade
- * stands where the daily backups do.
+ * PostgreSQL if DATABASE_URL names a server, else a SQLite file in the data folder. Copies made before an upgrade are
+ * kept with the daily backups.
  */
 export function storeSettings(environment: NodeJS.ProcessEnv, dataFolder: string): StoreSettings {
   const url = environment.DATABASE_URL;

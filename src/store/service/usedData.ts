@@ -5,7 +5,7 @@ import { hasClinic } from '../accounts/clinicians.js';
 import { readSnapshot } from '../engine/openStore.js';
 import { dailyBackups } from './dailyBackup.js';
 
-/** Where data that is used stands, while the folder that was named holds none. */
+/** The location of existing data, if the named folder has none. */
 export type UsedData = { kind: 'folder' | 'backups'; path: string };
 
 export type NamedData = {
@@ -15,16 +15,16 @@ export type NamedData = {
   workingFolder: string;
 };
 
-/** The folder that is taken where none is named. */
+/** The folder used if none is named. */
 const usualName = 'output';
 const databaseName = 'clinic.db';
 
 /**
- * Looks whether a folder without a database stands beside one that is used: the usual folder of the place it was
- * started in, or a neighbor of the named one that holds a clinic; or whether daily backups of it are kept. The folder
- * that a system has for temporary files has no neighbors.
+ * Checks whether a folder without a database is next to one in use: the default folder of the place it was started in,
+ * or a neighbor of the named one that has a clinic; or whether there are daily backups of one. The system's temporary
+ * folder has no neighbors.
  *
- * @returns null where there is a database, or nothing that is used
+ * @returns null if there is a database, or nothing in use
  */
 export async function findUsedData({
   dataFolder,
@@ -51,7 +51,7 @@ async function neighborsOf(folder: string): Promise<string[]> {
     .sort();
 }
 
-/** One that cannot be read may hold a clinic. */
+/** One that cannot be read may have a clinic. */
 async function holdsClinic(folder: string): Promise<boolean> {
   const file = join(folder, databaseName);
   if (!(await exists(file))) return false;

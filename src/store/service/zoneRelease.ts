@@ -1,10 +1,10 @@
 import type { Db } from '../engine/openStore.js';
 import { isAtWork } from './atWork.js';
 
-/** Beside the secrets, which are kept by name too; this is none. */
+/** Stored with the secrets, which also have names; it is not one. */
 const name = 'zone-release';
 
-/** By which release reminders are planned, and when whoever plans by it last said so. */
+/** The release by which reminders are planned, and when a service last confirmed it. */
 export type NotedRelease = { release: string; notedAtMs: number };
 
 export async function readZoneRelease(db: Db): Promise<NotedRelease | null> {
@@ -17,9 +17,9 @@ export async function readZoneRelease(db: Db): Promise<NotedRelease | null> {
 }
 
 /**
- * Notes that reminders are planned by a release of the time zone data. Where it is another one than before, everyone's
- * are planned again as soon as possible; also where no one has said so for long, since another service may have planned
- * by an older one in the meantime. Run it in a transaction.
+ * Records that reminders are planned by a release of the time zone data. If it differs from the previous one,
+ * everyone's are planned again as soon as possible; also if no service has confirmed it for long, since another may
+ * have planned by an older one in the meantime. Runs in a transaction.
  *
  * @param isNewer whether a release replaces another: two services on one database may have different ones
  */

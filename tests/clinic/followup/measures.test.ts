@@ -147,7 +147,7 @@ describe('a value that is entered', () => {
       [{ measureId: 'weight' }, 'Measure: choose a measure'],
       [{ takenOn: addDays(today, 1) }, 'Date: this date is in the future'],
       [{ takenOn: '1901-01-01' }, 'Date: this date is before the patient was born'],
-      [{ takenOn: 'soon' }, 'Date: a day such as'],
+      [{ takenOn: 'soon' }, 'Date: a date such as'],
     ];
     for (const [change, said] of refusals) {
       const refused = await enter(path, { note: 'after lunch', ...change });

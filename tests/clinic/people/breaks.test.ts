@@ -54,7 +54,7 @@ describe('breaks', () => {
       [{ untilDay: '' }, 'Last day</strong>: enter a last day'],
       [{ untilDay: addDays(today, 400) }, 'Last day</strong>: a break can last at most a year'],
       [{ fromDay: '2001-01-01' }, 'First day</strong>: this is more than a year away'],
-      [{ fromDay: '' }, 'First day</strong>: a day such as'],
+      [{ fromDay: '' }, 'First day</strong>: a date such as'],
       [{ kind: 'hospital' }, 'Last day</strong>: leave this blank for a hospital stay'],
       [{ kind: 'sabbatical' }, 'Reason</strong>: choose one'],
     ];

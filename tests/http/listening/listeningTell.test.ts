@@ -130,7 +130,7 @@ describe('the form without scripts', () => {
     for (const number of ['tel:112', 'tel:010055500']) expect(page).toContain(number);
     const dead = await guest.post(`/l/${'x'.repeat(43)}/tell`, fields);
     expect(dead.status).toBe(404);
-    expect(await dead.text()).toContain('call your clinic now: it may not know');
+    expect(await dead.text()).toContain('call your clinic now. They may not know');
   });
 
   it('stands there, with the numbers, while a program is paused or has ended', async () => {

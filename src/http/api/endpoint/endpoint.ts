@@ -2,7 +2,7 @@ import type { z } from 'zod';
 import type { Actor } from '../../../clinic/actor.js';
 import type { HttpResources } from '../../server/resources.js';
 
-/** One thing that another program can do; the document of the API is made from these. */
+/** One operation of the API; the API document is generated from these. */
 export type Endpoint = {
   method: 'get' | 'post' | 'put' | 'delete';
   /** Below `/api/v1`, with parameters in braces. */
@@ -12,11 +12,11 @@ export type Endpoint = {
   query?: z.ZodObject;
   body?: z.ZodType;
   result?: z.ZodType;
-  /** For an answer that is not JSON; the handler then gives its bytes. */
+  /** For a response that is not JSON; the handler then returns its bytes. */
   produces?: 'audio/mpeg' | 'application/zip';
-  /** 201 for what is made, 204 for what has no answer, else 200. */
+  /** 201 for something created, 204 for no content, else 200. */
   status: 200 | 201 | 204;
-  /** Answers a request whose parts have been checked. Its answer is cut to `result`, so that nothing else gets out. */
+  /** Handles a validated request. The response is stripped to `result`, so that nothing else gets out. */
   handle(request: ApiRequest): Promise<unknown>;
 };
 
@@ -41,7 +41,7 @@ type Parts<Query extends z.ZodObject, Body extends z.ZodType, Result extends z.Z
   ): Promise<z.input<Result>>;
 };
 
-/** An endpoint that answers with sound. */
+/** An endpoint that returns audio. */
 export function soundEndpoint<Body extends z.ZodType>(parts: {
   path: string;
   summary: string;
@@ -57,7 +57,7 @@ export function soundEndpoint<Body extends z.ZodType>(parts: {
   };
 }
 
-/** An endpoint that answers with a file. */
+/** An endpoint that returns a file. */
 export function fileEndpoint(
   parts: Pick<Endpoint, 'path' | 'summary'> & {
     produces: 'application/zip';
@@ -67,7 +67,7 @@ export function fileEndpoint(
   return { ...parts, method: 'get', status: 200 };
 }
 
-/** An endpoint whose handler sees its query and body as its schemas have them. */
+/** An endpoint whose handler gets its query and body with the types of its schemas. */
 export function endpoint<
   Query extends z.ZodObject = z.ZodObject<Record<never, never>>,
   Body extends z.ZodType = z.ZodUndefined,
@@ -82,7 +82,7 @@ export function endpoint<
     handle: (request) =>
       parts.handle({
         ...request,
-        // The router has checked both against these very schemas.
+        // The router has validated both with these very schemas.
         query: request.query as z.output<Query>,
         body: request.body as z.output<Body>,
       }),

@@ -5,7 +5,7 @@ import { measures } from '../../../screening/interview.js';
 import { attentionKinds, consentKinds } from '../../../store/schema/peopleSchema.js';
 import { prescriptionStates } from '../../../store/schema/prescribingSchema.js';
 
-/** What the API answers. Objects are cut to these keys. */
+/** What the API returns. Objects are stripped to these keys. */
 
 const atMs = z.int().describe('Epoch milliseconds.');
 const id = z.string();

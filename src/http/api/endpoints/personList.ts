@@ -4,7 +4,7 @@ import type { Db } from '../../../store/engine/openStore.js';
 import type { Patient } from '../../../store/people/patients.js';
 import { type Endpoint, endpoint } from '../endpoint/endpoint.js';
 
-/** An endpoint that lists what hangs on a person; that the record was read goes in the activity log first. */
+/** An endpoint that lists what belongs to a patient; viewing the record is logged first. */
 export function personList<Item extends z.ZodType>(
   path: `/people/{id}/${string}`,
   summary: string,

@@ -27,12 +27,12 @@ import { type Endpoint, endpoint, soundEndpoint } from '../endpoint/endpoint.js'
 import * as results from '../endpoint/results.js';
 import { personList } from './personList.js';
 
-/** A version's content as it is handed in. That a precaution is settled, only a clinician can say, on the page. */
+/** A version's content as submitted. Only a clinician, on the page, can mark a precaution as resolved. */
 const contentSchema = prescriptionContentSchema
   .omit({ settlements: true })
   .extend({ program: programSchema });
 
-/** Work that another program hands in waits for the clinician: only she signs, on its page. */
+/** A draft submitted by another program waits for the clinician: only she signs, on its page. */
 async function handIn(
   service: Pick<HttpResources, 'store' | 'workshop'>,
   actor: Actor,

@@ -10,7 +10,7 @@ export const recordEndpoints: readonly Endpoint[] = [
     result: results.fhirBundle,
     async handle({ service, actor, params }) {
       const { resourceType, type, timestamp, entry } = await exportFhir(service, actor, params.id ?? '');
-      // Any resource of FHIR is an object with a type.
+      // Any FHIR resource is an object with a type.
       return results.fhirBundle.parse({ resourceType, type, timestamp, entry });
     },
   }),

@@ -30,7 +30,7 @@ const wrongPassword = 'This is not your password, or it was tried too often. Not
 const notSure =
   'The password or code is incorrect, the code was already used, or there were too many tries. Nothing was changed.';
 
-/** One's own account: how one signs in, the week by email, the second step, keys, and where one is signed in. */
+/** A member's own account: credentials, weekly summary, two-step verification, keys, and sign-ins. */
 export function accountRoutes(service: AccountResources & PageResources): Routes {
   const page = (request: AuthenticatedRequest, shown?: Shown): Promise<PageReply> =>
     accountPage(service, request, shown);
@@ -75,7 +75,7 @@ export function accountRoutes(service: AccountResources & PageResources): Routes
       if (request.clinician.totpSecret !== null) return page(request);
       if (!(await isPasswordCorrect(service, request, proofIn(request))))
         return page(request, { setUp: { secret, failed: wrongPassword } });
-      // The secret was made here a moment ago; another one would only weaken the sender's own account.
+      // The secret was generated here a moment ago; a different one would only weaken the sender's own account.
       const step = /^[A-Z2-7]{32}$/.test(secret)
         ? totpStep(secret, field(request.fields, 'code'), request.nowMs)
         : null;

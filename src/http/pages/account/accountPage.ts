@@ -9,14 +9,14 @@ import { keptDevice } from '../../../text/device.js';
 import type { HttpResources } from '../../server/resources.js';
 import { type AuthenticatedRequest, idleMs, type PageReply } from '../../server/routing.js';
 
-/** From so few recovery codes on the page asks for new ones. */
+/** At this number of recovery codes, the page suggests making new ones. */
 const fewCodes = 3;
 
-/** What the account page shows beside what stands in the account. */
+/** What the account page shows besides the account's own data. */
 export type Shown = {
   setUp?: { secret: string; failed?: string };
   newKey?: string;
-  /** New recovery codes, this once. */
+  /** New recovery codes, shown only this once. */
   newCodes?: readonly string[];
   /** Why nothing was changed. */
   refused?: string;
@@ -24,8 +24,7 @@ export type Shown = {
 };
 
 /**
- * One's own account: how one signs in, the week by email, the second step, keys for other programs, where one is signed
- * in.
+ * A member's own account: credentials, weekly summary, two-step verification, keys for other programs, and sign-ins.
  */
 export async function accountPage(
   { store, words, channelNames }: Pick<HttpResources, 'store' | 'words' | 'channelNames'>,

@@ -4,7 +4,7 @@ import { field } from '../../forms/fields.js';
 import type { PageResources } from '../../server/routing.js';
 import { Routes } from '../../server/routing.js';
 
-/** Who read and changed what, of everyone or of one person. */
+/** The activity log, for everyone or for one patient. */
 export function activityRoutes(service: PageResources): Routes {
   const { store, words } = service;
   return new Routes(service).authenticatedRoute('get', '/records', async (request) => {

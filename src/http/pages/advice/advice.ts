@@ -15,7 +15,7 @@ import { adviceView, type TypedAnswer } from './adviceView.js';
 
 type Refused = { typed: TypedAnswer; problems: readonly object[]; conflict?: Conflict };
 
-/** Advice on one person's doses: each with its rule and numbers, and accepted, changed or declined here. */
+/** Dose advice for one patient: each with its rule and numbers, to be accepted, edited or declined. */
 export function adviceRoutes(service: PreparationResources & PageResources): Routes {
   async function page(
     request: AuthenticatedRequest,
@@ -42,7 +42,7 @@ export function adviceRoutes(service: PreparationResources & PageResources): Rou
     };
   }
 
-  /** Does what a form asks for, or says what prevents it. */
+  /** Does what a form requests, or says what prevents it. */
   async function done(
     request: AuthenticatedRequest,
     chart: Chart,
@@ -79,7 +79,7 @@ export function adviceRoutes(service: PreparationResources & PageResources): Rou
       const chart = await readChartDuringWork(service, request, request.params.id ?? '');
       const typed = typedIn(request);
       const result = await attempt(() => done(request, chart, typed));
-      // It was refused for something that may have come in the meantime: the page shows what is there now.
+      // It was refused because of something that may have arrived in the meantime: the page shows the current state.
       const anew = () => openChart(service.store, chart.clinicId, chart.patient);
       if (result.kind === 'refused')
         return page(request, anew(), { typed, problems: withSentences(result.refusals, service.words) });

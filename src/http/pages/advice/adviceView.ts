@@ -25,17 +25,17 @@ import { changesInWords, conditionView, reasonOf } from '../../../text/adviceWor
 import { dateInWords, dayInWords, timeInWords } from '../../../text/dates.js';
 import type { HttpResources } from '../../server/resources.js';
 
-/** What was typed into a form that was not taken, and to which advice. */
+/** The input of a form that was refused, and the advice it belongs to. */
 export type TypedAnswer = AdviceNamed & { do: string; reason: string };
 
 const shownAnswers = 30;
 
 /**
- * What is advised about a patient's programs, for the parts `advice-summary` and `advice-program`: fields `hasAdvice`,
+ * The advice on a patient's programs, for the partials `advice-summary` and `advice-program`: fields `hasAdvice`,
  * `advicePrograms`, `adviceAnswers`.
  *
- * @param history when the caller has it already
- * @param typed what was typed and not taken
+ * @param history if the caller has already read it
+ * @param typed input that was refused
  */
 export async function adviceView(
   service: HistoryResources & Pick<HttpResources, 'words'>,
@@ -122,7 +122,7 @@ function kindView({ kind, why }: Pick<Advised, 'kind' | 'why'>, { words }: Pick<
   };
 }
 
-/** What a signature would be given on: the newest version and interview, and the day. */
+/** What a signature would be based on: the newest version and interview, and the day. */
 type SignedNext = { chart: Chart; answers: ScreeningAnswers | null; today: string };
 
 type Shown = {
@@ -173,7 +173,7 @@ async function exerciseView(
   };
 }
 
-/** The forms of one piece of advice, and what was said to it already. */
+/** The forms of one piece of advice, and earlier answers to it. */
 function askedView(
   { words }: Pick<HttpResources, 'words'>,
   { answers, history }: AdviceNow,
@@ -185,7 +185,8 @@ function askedView(
     ...named,
     exerciseIndex: named.exerciseIndex ?? '',
     id: `${named.prescriptionId}-${named.exerciseIndex ?? 'whole'}`,
-    // Who opened it to be changed may have thrown that work away: it is asked again until a version comes of it.
+    // A clinician who opened it for editing may have discarded that draft: it is shown again until a version results
+    // from it.
     isOpen: answer === undefined || answer.answer === 'edited',
     answered:
       answer === undefined
@@ -210,7 +211,7 @@ function typedFor(typed: TypedAnswer | null, named: AdviceNamed, what: string): 
   return isIt ? typed : undefined;
 }
 
-/** What the next version would change, in the words of the page on which versions are compared. */
+/** What the next version would change, in the words used for comparing versions. */
 async function changesOf(
   { workshop }: Pick<HttpResources, 'workshop'>,
   advice: ExerciseAdvice,
@@ -242,13 +243,13 @@ function pictureOf({ series }: ProgramAdvice, { zone }: History, { words, band, 
       { name: effort, values: series.effort },
     ],
     ...(band === null ? {} : { band: { ...band, name: bandName } }),
-    // A dose that began before what is shown needs no mark.
+    // A dose that began before the period shown needs no mark.
     marks:
       sinceDay !== null && first !== undefined && sinceDay >= first ? [{ day: sinceDay, name: since }] : [],
   });
 }
 
-/** Each day with its answers, the newest first; several sessions of a day stay several. */
+/** Each day with its answers, newest first; several sessions on a day are kept separate. */
 function tableOf({ painAfter, effort }: ProgramAdvice['series']): object[] {
   const days = [...new Set([...painAfter, ...effort].map(({ day }) => day))].sort().reverse();
   const on = (values: readonly { day: string; value: number }[], day: string) =>

@@ -25,7 +25,7 @@ import type { AuthenticatedRequest } from '../../server/routing.js';
 const shownDays = 14;
 const shownChanges = 15;
 
-/** How everyone is doing, in the order of their names, fifty at a time; the clinic as a whole with the first. */
+/** All patients by name, fifty at a time; the clinic as a whole with the first page. */
 export async function buildClinicOverview(
   { store, words }: Pick<HttpResources, 'store' | 'words'>,
   request: AuthenticatedRequest,
@@ -58,14 +58,14 @@ export async function buildClinicOverview(
 
 type ProgramLately = { patientId: string; title: string; done: number; wanted: number };
 
-/** What was done of each running program on the days before today, about. */
+/** Approximate adherence of each active program on the days before today. */
 async function programsLately(
   store: HttpResources['store'],
   clinicId: string,
   nowMs: number,
 ): Promise<ProgramLately[]> {
   const running = await store.read((db) => listRunningPrograms(db, clinicId));
-  // A day more, for zones that are behind.
+  // One more day, for zones that are behind.
   const since = {
     sinceMs: nowMs - (shownDays + 2) * dayMs,
     sinceDay: isoDayIn(nowMs - (shownDays + 2) * dayMs, 'UTC'),
@@ -90,7 +90,7 @@ async function programsLately(
     const done = (finishedDays.get(id) ?? [])
       .map(({ slot }) => dayOfSlot(slot))
       .filter((day) => counted.includes(day));
-    // What was done before someone fell ill that day was wanted.
+    // What was done before someone fell ill that day counts as scheduled.
     const doneUnwell = done.filter((day) => away.unwellDays.has(day)).length;
     const wanted = estimateScheduledSessions(timetableOf(content), counted, away) + doneUnwell;
     return { patientId, title, done: done.length, wanted };
@@ -139,7 +139,7 @@ function painOf(answers: readonly PeopleAnswer[], patientId: string): Point[] {
     });
 }
 
-/** Programs of one title together, in the order of their titles. */
+/** Programs with the same title together, by title. */
 function titlesView(programs: readonly ProgramLately[]): object[] {
   return [...groupedBy(programs, ({ title }) => title)]
     .sort(([a], [b]) => a.localeCompare(b, 'en'))
@@ -150,7 +150,7 @@ function titlesView(programs: readonly ProgramLately[]): object[] {
     }));
 }
 
-/** What was done beyond what was wanted, on days of choice, was wanted as well. */
+/** What was done beyond the schedule, on days of choice, counts as scheduled as well. */
 function countView(programs: readonly ProgramLately[]): object {
   const done = programs.reduce((sum, each) => sum + each.done, 0);
   const wanted = programs.reduce((sum, each) => sum + Math.max(each.done, each.wanted), 0);

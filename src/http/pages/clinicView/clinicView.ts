@@ -4,7 +4,7 @@ import type { PageResources } from '../../server/routing.js';
 import { Routes } from '../../server/routing.js';
 import { buildClinicOverview } from './buildClinicOverview.js';
 
-/** How everyone of a clinic is doing, in the order of their names. */
+/** The clinic overview: all patients by name. */
 export function clinicViewRoutes(service: PageResources): Routes {
   return new Routes(service).authenticatedRoute('get', '/clinic-view', async (request) => {
     const { clinicId } = request.clinician;

@@ -28,7 +28,7 @@ import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/
 import { handoutFor } from './handoutFor.js';
 import { Printer, textFile } from './printer.js';
 
-/** What a note is about unless she says otherwise. */
+/** The default period of a note. */
 const usualDays = 28;
 const mostAddedLetters = 1_000;
 const secretsSchema = z.object({
@@ -36,7 +36,7 @@ const secretsSchema = z.object({
   code: z.string().regex(/^[2-9A-HJ-NP-Z]{5} [2-9A-HJ-NP-Z]{5}$/, { error: 'not a code' }),
 });
 
-/** One person's papers: what they take home, notes on their progress, and a full description of a program. */
+/** A patient's documents: handout, progress notes, and a full program description. */
 export function documentRoutes(service: PageResources & PlaybackResources): Routes {
   const { store, words } = service;
   const printer = new Printer(service.workshop.papers);
@@ -160,7 +160,7 @@ export function documentRoutes(service: PageResources & PlaybackResources): Rout
     });
 }
 
-/** Null for what is usual where the clinic is. */
+/** Null for the default of the clinic's region. */
 function pageSizeOf(requested: string): PageSize | null {
   return (Object.keys(pageSizes) as PageSize[]).find((size) => size === requested) ?? null;
 }

@@ -8,7 +8,7 @@ import type { HttpResources } from '../../server/resources.js';
 import type { AuthenticatedRequest, PageReply } from '../../server/routing.js';
 import type { Printer } from './printer.js';
 
-/** The secrets of a link, which only the page knows that has just shown them. */
+/** The secrets of a link, known only to the page that has just shown them. */
 export type Secrets = { token: string; code: string };
 
 /**

@@ -4,11 +4,11 @@ import type { Letters } from '../../../documents/pdf/letters.js';
 import type { Paper } from '../../../documents/pdf/paper.js';
 import type { PageReply } from '../../server/routing.js';
 
-/** What papers are made of and printed with. */
+/** What documents are made from and printed with. */
 export class Printer {
   readonly texts: PaperTexts;
   #letters: Promise<Letters> | null = null;
-  /** Letters for which it was made ready. */
+  /** The characters it was prepared for. */
   readonly #ready = new Set<string>();
 
   constructor(texts: PaperTexts) {
@@ -16,8 +16,8 @@ export class Printer {
   }
 
   /**
-   * Makes ready, while someone reads the page before, what the first paper of a process would have to wait for, and
-   * the first one with letters of a name.
+   * Prepares, while the previous page is being read, what the first document of a process would otherwise wait for, and
+   * the first one with new characters in a name.
    */
   makeReady(name: string): void {
     const text = [...new Set(`A${name}`)].filter((letter) => !this.#ready.has(letter)).join('');
@@ -25,11 +25,14 @@ export class Printer {
     for (const letter of text) this.#ready.add(letter);
     const blocks = [{ kind: 'title', text } as const];
     const paper = { title: text, blocks, pageSize: 'a4', letterPoints: 12, madeAtMs: 0 } as const;
-    // What goes wrong here goes wrong again, and is told, when a paper is asked for.
+    // A failure here will recur, and be reported, when a document is requested.
     void this.pdf(paperOf(this.texts, paper), 'any').then(nothing, nothing);
   }
 
-  /** A paper to be kept. What sets type, and its letters, are read for a first paper: a service starts without them. */
+  /**
+   * A document as a PDF file. The typesetter and its fonts are loaded for the first document: a service starts without
+   * them.
+   */
   async pdf(paper: Paper, name: string): Promise<PageReply> {
     const { makePdf } = await import('../../../documents/pdf/makePdf.js');
     this.#letters ??= import('../../../session/readFonts.js').then(({ readFonts }) => readFonts());
@@ -40,7 +43,7 @@ export class Printer {
 
 function nothing(): void {}
 
-/** A plain text to be kept, for any other record. */
+/** A plain text file, for any other record. */
 export function textFile(text: string, name: string): PageReply {
   return { kind: 'file', type: 'text/plain; charset=utf-8', name: `${name}.txt`, bytes: Buffer.from(text) };
 }

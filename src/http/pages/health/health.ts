@@ -6,9 +6,9 @@ import type { HttpResources } from '../../server/resources.js';
 const databaseMs = 2_000;
 
 /**
- * For whoever watches the service from outside: `/healthz` says that the process is alive, `/readyz` whether the
- * database answers, messages are being sent and nothing is at fault that sessions or messages rest on. Both say nothing
- * of anyone, and are not in the log.
+ * For monitoring from outside: `/healthz` says that the process is alive, `/readyz` whether the database answers,
+ * messages are being sent and no required part is failing. Neither reveals anything about anyone, and neither is
+ * logged.
  */
 export function healthRoutes({ store, life }: Pick<HttpResources, 'store' | 'life'>): Router {
   return Router()

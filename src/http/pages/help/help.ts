@@ -3,9 +3,9 @@ import { type Chapter, chapterOf, readGuide } from '../../../guide/readGuide.js'
 import type { PageResources } from '../../server/routing.js';
 import { Routes } from '../../server/routing.js';
 
-/** The guide for who uses and who runs the service; `stillcount guide` prints the same. */
+/** The guide for users and administrators; `stillcount guide` prints the same. */
 export function helpRoutes(service: PageResources): Routes {
-  // Read when it is asked for, which is seldom.
+  // Read on demand, which is rare.
   const htmlOf = ({ blocks }: Chapter) => asHtml(blocks, (chapter) => `/help/${chapter}`);
   return new Routes(service)
     .authenticatedRoute('get', '/help', async () => ({

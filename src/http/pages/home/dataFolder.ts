@@ -5,10 +5,10 @@ import { keptBackups } from '../../../store/service/dailyBackup.js';
 import type { Pages } from '../../templates/render.js';
 
 /**
- * Leaves a text in the data folder that says what its files are, and that a copy of them is no backup.
+ * Writes a text into the data folder that explains its files, and that a copy of them is not a backup.
  *
- * @param backupFolder where the daily backups are; null when none are made
- * @throws StillcountError kind `work` when it cannot be written
+ * @param backupFolder the folder of the daily backups; null if none are made
+ * @throws StillcountError kind `work` if it cannot be written
  */
 export async function writeFolderNote(
   pages: Pages,

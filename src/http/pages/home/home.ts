@@ -19,7 +19,7 @@ import { zoneView } from './zoneView.js';
 
 /** Enough for one screen; the rest is counted. */
 const mostShown = 12;
-/** Of those that no one has seen yet; most of them are on the pages of their people. */
+/** Of the failed messages not yet seen; most of them are on their patients' pages. */
 const mostFailed = 500;
 
 /** The list of people with who needs attention. */
@@ -36,14 +36,14 @@ export function homeRoutes(
     return failed.filter(({ patientId }) => patientId === null);
   }
 
-  /** Links that were made on the machine, which every owner is to see once. */
+  /** Links made on the server, which every owner has to see once. */
   async function noticesFor({ clinician, nowMs }: AuthenticatedRequest): Promise<object | null> {
     if (clinician.role !== 'owner') return null;
     const notices = await store.read((db) => ownerLinkNotices(db, clinician.id));
     if (notices.length === 0) return null;
     const when = (atMs: number) => timeInWords(atMs, clinician.clinicZone);
     return {
-      // One that comes while the page is read stays for the next time.
+      // One that arrives while the page is being read stays for the next time.
       upToMs: Math.max(...notices.map(({ createdAtMs }) => createdAtMs)),
       links: notices.map(({ name, createdAtMs, usedAtMs, expiresAtMs }) => ({
         name,
@@ -106,7 +106,7 @@ export function homeRoutes(
   return (
     new Routes(service)
       .authenticatedRoute('get', '/', list)
-      // What is looked for is a name, and names do not stand in addresses.
+      // The search is by name, and names do not appear in URLs.
       .authenticatedRoute('post', '/', list)
       .authenticatedRoute('post', '/owner-links/seen', async (request) => {
         requireOwner(request);
@@ -119,7 +119,7 @@ export function homeRoutes(
   );
 }
 
-/** Where a draft, or an interview left half way, goes on. */
+/** Where a draft, or an unfinished interview, continues. */
 function draftAddress({
   patientId,
   prescriptionId,

@@ -2,7 +2,7 @@ import type { Role } from '../../../store/schema/accountsSchema.js';
 import { patientsByZone } from '../../../store/service/zoneRelease.js';
 import type { HttpResources } from '../../server/resources.js';
 
-/** By which time zone rules a clinic goes; and for its owners, what speaks against relying on them. */
+/** The time zone rules a clinic uses; and for its owners, reasons not to rely on them. */
 export async function zoneView(
   { zoneData, store, words, now }: Pick<HttpResources, 'store' | 'words' | 'zoneData' | 'now'>,
   { clinicId, role }: { clinicId: string; role: Role },

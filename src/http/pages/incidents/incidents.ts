@@ -7,10 +7,10 @@ import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, Routes } from '../../server/routing.js';
 import { whyInWords } from '../reminders/sentView.js';
 
-/** As many as are kept: whoever says that they have seen them has seen all. */
+/** As many as are stored: marking them as seen covers all. */
 const mostShown = 100;
 
-/** What failed while the service ran, since an owner last said that she has seen it; null for nothing. */
+/** Failures while the service ran, since an owner last marked them as seen; null for none. */
 export async function incidentsView(
   { store, incidents, words }: Pick<HttpResources, 'store' | 'words' | 'incidents'>,
   { clinician, formToken }: Pick<AuthenticatedRequest, 'clinician' | 'formToken'>,
@@ -20,7 +20,7 @@ export async function incidentsView(
   if (unseen.length === 0) return null;
   return {
     formToken,
-    // One that comes while the page is read stays for the next time.
+    // One that arrives while the page is being read stays for the next time.
     upToMs: Math.max(...unseen.map(({ lastAtMs }) => lastAtMs)),
     kinds: unseen.map(({ code, cause, times, firstAtMs, lastAtMs, requestId }) => ({
       ...words.incidents[code],
@@ -33,7 +33,7 @@ export async function incidentsView(
   };
 }
 
-/** An owner says that they have seen what failed; it comes back when it happens again. */
+/** An owner marks failures as seen; a failure comes back if it happens again. */
 export function incidentRoutes(service: PageResources): Routes {
   return new Routes(service).authenticatedRoute('post', '/incidents/seen', async (request) => {
     requireOwner(request);

@@ -10,7 +10,7 @@ import { field } from '../../forms/fields.js';
 import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 
-/** Links for listeners: given, replaced and taken with one click, and shown once, to be printed. */
+/** Listening links: given, replaced and ended with one click, and shown once, for printing. */
 export function linkRoutes(service: PreparationResources & PageResources): Routes {
   const { store, words } = service;
 

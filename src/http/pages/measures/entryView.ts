@@ -5,10 +5,10 @@ import { dateInWords } from '../../../text/dates.js';
 import { shownValue } from '../../../text/measureChange.js';
 import type { HttpResources } from '../../server/resources.js';
 
-/** What stands in the form of an entry, as it was typed. */
+/** The contents of an entry form, as typed. */
 export type EntryForm = { entryId: string; measureId: string; value: string; takenOn: string; note: string };
 
-/** The form of an entry, and the lists of activities and of the clinic's own measures. */
+/** The entry form, and the lists of activities and clinic measures. */
 export function entryView(
   { words }: Pick<HttpResources, 'words'>,
   measured: readonly Measured[],
@@ -46,7 +46,7 @@ export function entryView(
   };
 }
 
-/** What has to be asked before a value is kept. */
+/** What has to be confirmed before a value is stored. */
 export function questionView(
   { words }: Pick<HttpResources, 'words'>,
   question: Exclude<Entered, { kind: 'kept' }>,

@@ -8,15 +8,15 @@ import { dateInWords } from '../../../text/dates.js';
 import { shownValue } from '../../../text/measureChange.js';
 import type { HttpResources } from '../../server/resources.js';
 
-/** A scale of so few steps is shown whole. */
+/** A scale with this few steps is shown in full. */
 const shownWhole = 12;
 
 /**
- * The values of a measure over days: the band of the smallest real change around the first of them, and lines where
- * something begins to be considered.
+ * The values of a measure over days: the band of the smallest real change around the first one, and lines where a
+ * consideration starts.
  *
- * @param possibleAges how old the person may be at the last value; empty when nothing is known
- * @returns the SVG, or null when there are fewer than two values
+ * @param possibleAges the patient's possible ages at the last value; empty if unknown
+ * @returns the SVG, or null if there are fewer than two values
  */
 export function measurePicture(
   { pages }: Pick<HttpResources, 'pages'>,

@@ -27,7 +27,7 @@ import { type EntryForm, entryView, questionView } from './entryView.js';
 import { measuresView } from './measuresView.js';
 import { type VisitForm, visitView } from './visitView.js';
 
-/** The form that was sent and not taken, so that nothing of it is lost. */
+/** The form that was refused, so that nothing of it is lost. */
 type Form = 'entry' | 'visit' | 'activity' | 'own' | 'other';
 type Unfinished = {
   form: Form;
@@ -36,7 +36,7 @@ type Unfinished = {
   asked?: readonly OpenMeasureQuestion[];
 };
 
-/** What is measured of one person: entry, tables and pictures, activities they chose, measures of the clinic's own. */
+/** A patient's measures: entry, tables and charts, patient-chosen activities, clinic measures. */
 export function measureRoutes(service: PageResources & Pick<HttpResources, 'workshop'>): Routes {
   const { store, words } = service;
 
@@ -73,7 +73,7 @@ export function measureRoutes(service: PageResources & Pick<HttpResources, 'work
     };
   }
 
-  /** The names of fields as the page has them; a value of a visit is named after its measure. */
+  /** The names of fields on the page; a value of a visit is named after its measure. */
   function worded(problems: readonly Problem[], measured: readonly Measured[]): object[] {
     const fields: Readonly<Record<string, string | undefined>> = words.measuring.fields;
     const nameOf = (path: string) =>
@@ -97,7 +97,7 @@ export function measureRoutes(service: PageResources & Pick<HttpResources, 'work
     };
   }
 
-  /** Does what a form asks for and shows the page again: with what was typed when it is refused or asked about. */
+  /** Does what a form requests and shows the page again: with the input if it is refused or has to be confirmed. */
   async function kept(
     request: AuthenticatedRequest,
     { form, place }: { form: Form; place: string },
@@ -183,7 +183,7 @@ export function measureRoutes(service: PageResources & Pick<HttpResources, 'work
 
 const valuePrefix = 'value.';
 
-/** The measures of a visit that were typed; a reading that was chosen stands for what could be read in several ways. */
+/** The typed measures of a visit; a chosen reading replaces an ambiguous value. */
 function entriesOf(request: AuthenticatedRequest): object[] {
   const text = (name: string) => field(request.fields, name);
   return Object.keys(request.fields)
@@ -198,7 +198,7 @@ function entriesOf(request: AuthenticatedRequest): object[] {
     });
 }
 
-/** What stands in the form of a visit: what was typed, or nothing for today. */
+/** The contents of a visit form: what was typed, or empty for today. */
 function visitOf(request: AuthenticatedRequest, isTyped: boolean): VisitForm {
   if (!isTyped) return { takenOn: clinicDayOf(request), note: '', typed: new Map() };
   const text = (name: string) => field(request.fields, name);
@@ -217,7 +217,7 @@ function visitOf(request: AuthenticatedRequest, isTyped: boolean): VisitForm {
   };
 }
 
-/** What stands in the form of an entry: what was typed, or an empty one for today. */
+/** The contents of an entry form: what was typed, or empty for today. */
 function entryOf(request: AuthenticatedRequest, isTyped: boolean): EntryForm {
   if (!isTyped)
     return { entryId: randomUUID(), measureId: '', value: '', takenOn: clinicDayOf(request), note: '' };

@@ -10,7 +10,7 @@ import type { Words } from '../../../text/words.js';
 import type { HttpResources } from '../../server/resources.js';
 import { measurePicture } from './measurePicture.js';
 
-/** Every measure that has values, and how each is taken. */
+/** Every measure with values, and how each is taken. */
 export function measuresView(
   service: Pick<HttpResources, 'workshop' | 'pages' | 'words'>,
   measured: readonly Measured[],
@@ -60,7 +60,7 @@ function measuredView(
       first === undefined || last === undefined || first === last
         ? null
         : { ...changeView(measure, { from: first, to: last }, words), day: dateInWords(first.takenOn) },
-    // With two values the one before is the first.
+    // With two values, the previous one is the first.
     fromBefore:
       before === undefined || last === undefined || before === first
         ? null
@@ -109,7 +109,7 @@ function rowView(
   };
 }
 
-/** Whether what is shown says all that was typed. */
+/** Whether the displayed value says everything that was typed. */
 function isShownAsTyped({ value, entered }: MeasureTaken, measure: Measure): boolean {
   const number = numberText(value, measure.decimals);
   return [number, `${number} ${measure.unit}`, `${number}${measure.unit}`].includes(
@@ -156,6 +156,6 @@ function averageView(
 }
 
 function sourceView({ status, text }: Source, { measuring }: Words): object {
-  // "Common practice." says by itself that nothing is published.
+  // "Common practice." already says that nothing is published.
   return { text: text.replace(/\.$/, ''), status: measuring.statuses[status] };
 }

@@ -6,14 +6,14 @@ import { dateInWords } from '../../../text/dates.js';
 import { shownValue } from '../../../text/measureChange.js';
 import type { HttpResources } from '../../server/resources.js';
 
-/** What stands in the form of a visit, as it was typed, by the id of the measure. */
+/** The contents of a visit form, as typed, by the id of the measure. */
 export type VisitForm = {
   takenOn: string;
   note: string;
   typed: ReadonlyMap<string, { value: string; entryId: string }>;
 };
 
-/** The form in which the measures of one visit are entered together: a row for each, with its last value. */
+/** The form for entering the measures of one visit together: a row for each, with its last value. */
 export function visitView(
   { words }: Pick<HttpResources, 'words'>,
   measured: readonly Measured[],

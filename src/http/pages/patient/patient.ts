@@ -29,11 +29,11 @@ import { noNumberView } from '../reminders/noNumberView.js';
 import { unreadNotesView } from '../sessions/notesView.js';
 import { listeningView } from './patientView.js';
 
-/** One person's page: precautions, programs, caregivers and what was agreed to. */
+/** A patient's page: precautions, programs, caregivers and consents. */
 export function personRoutes(service: PageResources & PlaybackResources): Routes {
   const { words, workshop } = service;
 
-  /** What a patient can agree to: once for themselves, and once for each caregiver. */
+  /** What a patient can consent to: once for themselves, and once per caregiver. */
   async function consentView(request: AuthenticatedRequest, chart: Chart): Promise<object> {
     const caregivers = await chart.caregivers();
     const consents = await chart.consents();
@@ -94,7 +94,7 @@ export function personRoutes(service: PageResources & PlaybackResources): Routes
     };
   }
 
-  /** What the interview has gained since, and whether it can be asked by itself. */
+  /** The questions added to the interview since then, and whether they can be asked separately. */
   function openView(screening: TakenScreening, nowMs: number): object {
     const open = unanswered(screening.answers, workshop.interview);
     return {

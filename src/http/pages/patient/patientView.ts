@@ -15,7 +15,7 @@ const lastWeekMs = 7 * dayMs;
 const [mostWarnings, mostRead] = [10, 100];
 const mostPutOff = 3;
 
-/** What a person's page shows of listening: links, open warnings, and what was heard last. */
+/** Listening on a patient's page: links, open warnings, and recent sessions. */
 export async function listeningView(
   service: Pick<HttpResources, 'store' | 'workshop' | 'words'>,
   request: AuthenticatedRequest,
@@ -82,7 +82,7 @@ export async function listeningView(
   };
 }
 
-/** Caregivers who are to be told of warning signs, but have no address: the clinic has to do it. */
+/** Caregivers who should be notified of warning signs but have no address: the clinic has to do it. */
 async function notToldOf(
   { store }: Pick<HttpResources, 'store'>,
   request: AuthenticatedRequest,

@@ -11,7 +11,7 @@ import { hasText } from '../../../screening/hasText.js';
 import type { Settlements } from '../../../screening/settlements.js';
 import type { Words } from '../../../text/words.js';
 
-/** What is done otherwise in a program because of its precautions: once where it is the same in several exercises. */
+/** Changes to a program because of its precautions: listed once if they are the same in several exercises. */
 export function mergeAdaptations(exercises: readonly PrescribedExercise[]): object[] {
   const together = new Map<string, { precaution: string; changes: string; print: string; names: string[] }>();
   for (const prescribed of exercises) {
@@ -31,7 +31,7 @@ export function mergeAdaptations(exercises: readonly PrescribedExercise[]): obje
   }));
 }
 
-/** What is done otherwise in an exercise, and because of which precaution. */
+/** Changes to an exercise, and the precaution behind each. */
 export function adaptedView(prescribed: PrescribedExercise): object[] {
   return effectsOf(prescribed).map((effect) => ({
     precaution: effect.precaution,
@@ -43,7 +43,7 @@ export function adaptedView(prescribed: PrescribedExercise): object[] {
 /**
  * What following a rule changes in a program, and whether it does so now; null for a rule that changes nothing in it.
  *
- * @param program as it is now, with what is settled carried out; null while it cannot be read
+ * @param program in its current state, with resolutions applied; null while it cannot be read
  */
 export function ruleChangesView(
   { rule, precaution, exercises }: Finding,
@@ -66,7 +66,7 @@ export function ruleChangesView(
   const onTheWay = exercises.includes(lyingDownAndGettingUp.id)
     ? [{ name: words.lyingDownAndGettingUp, changes: saidOnTheWay }]
     : [];
-  // Alone, so that what other rules change is not told as this one's.
+  // Alone, so that changes from other rules are not attributed to this one.
   const inExercises = adaptProgram(program, [applied]).exercises.flatMap((prescribed) =>
     effectsOf(prescribed).map((effect) => ({
       name: prescribed.exercise.name,
@@ -81,7 +81,7 @@ export function ruleChangesView(
   };
 }
 
-/** Exercises in which the same changes stand together; those in which nothing does are not named. */
+/** Groups exercises with the same changes; exercises without changes are left out. */
 function grouped(changed: readonly { name: string; changes: readonly string[] }[]): object[] {
   const namesOf = new Map<string, string[]>();
   for (const { name, changes } of changed) {

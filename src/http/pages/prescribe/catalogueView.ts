@@ -7,7 +7,7 @@ import type { Interview } from '../../../screening/interview.js';
 import type { Words } from '../../../text/words.js';
 import { type Fields, field } from '../../forms/fields.js';
 
-/** What the clinician looks for; empty for everything. */
+/** The clinician's search; empty for everything. */
 export type Search = { text: string; purpose: string; position: string; without: string };
 
 export function searchOf(fields: Fields): Search {
@@ -19,7 +19,7 @@ export function searchOf(fields: Fields): Search {
   };
 }
 
-/** The exercises that can be added, those that answer the search, under their first purpose. */
+/** The exercises that can be added and that match the search, under their first purpose. */
 export function catalogueView(
   search: Search,
   catalogue: Catalogue,

@@ -6,8 +6,8 @@ import type { Words } from '../../../text/words.js';
 import { placeInList } from './sessionView.js';
 
 /**
- * One exercise of the list: its dose inside its limits, its own set-up, what is wrong with it, and what the screening
- * says about it.
+ * One exercise of the list: its dose within its limits, its own set-up, its problems, and what the screening says about
+ * it.
  */
 export function exerciseView(
   entry: LooseExercise,
@@ -21,7 +21,7 @@ export function exerciseView(
     catalogue: Catalogue;
     findings: readonly Finding[];
     words: Words;
-    /** Of the whole program. */
+    /** For the whole program. */
     problems: readonly Problem[];
   },
 ): object {

@@ -30,7 +30,7 @@ import { placedInForm } from './sessionView.js';
 import { draftChangeIn } from './workForm.js';
 import { workView } from './workView.js';
 
-/** Prescribing: a new program for a person, or the next version of one. */
+/** Prescribing: a new program for a patient, or the next version of one. */
 export function prescribeRoutes(
   service: PreparationResources & PageResources & Pick<HttpResources, 'hearing'>,
 ): Routes {
@@ -60,7 +60,7 @@ export function prescribeRoutes(
     return { ...person, ...(await workView(work.content, beside, service)) };
   }
 
-  /** Null while nothing is to be heard, or cannot be: the page then says what prevents it. */
+  /** Null while nothing has been requested or can be rendered: the page then says what prevents it. */
   async function heard(
     request: AuthenticatedRequest,
     { content }: Work,
@@ -106,7 +106,7 @@ export function prescribeRoutes(
     };
   }
 
-  /** What prevents signing, in a scope of its own beside the problems of the session. */
+  /** What prevents signing, in a scope separate from the problems of the session. */
   function refusal(work: Work, problems: readonly Problem[] | undefined): object | null {
     if (problems === undefined) return null;
     const [program, catalogue] = [looseProgram(work.content.program), clinicCatalogue(workshop)];
@@ -119,7 +119,7 @@ export function prescribeRoutes(
       prepareSessionsFor(service, chart.clinicId, chart.patient.id);
       return { kind: 'redirect', to: `/prescriptions/${outcome.prescriptionId}` };
     }
-    // It was refused for something that may have come in the meantime: the page shows what is there now.
+    // It was refused because of something that may have arrived in the meantime: the page shows the current state.
     const anew = openChart(service.store, chart.clinicId, chart.patient);
     if (outcome.kind === 'refused')
       return page(
@@ -127,7 +127,7 @@ export function prescribeRoutes(
         { chart: anew, work },
         { problems: withSentences(outcome.refusals, service.words) },
       );
-    // Signing again then puts hers on top of the other.
+    // Signing again then puts her version on top of the other.
     const { conflict } = outcome;
     return page(request, { chart: anew, work: { ...work, basedOn: conflict.number } }, { conflict });
   }

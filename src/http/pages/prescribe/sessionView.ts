@@ -24,7 +24,7 @@ export async function sessionView(content: unknown, workshop: Workshop, words: W
   }
 }
 
-/** Whatever prevents an easier session does not hide the whole one. */
+/** A problem with an easier session does not hide the full one. */
 async function easierView(read: ReadPrescription, workshop: Workshop, words: Words): Promise<object> {
   try {
     const lengths = await easierLengths(read, workshop);
@@ -62,7 +62,7 @@ async function drawing(read: ReadPrescription, workshop: Workshop, words: Words)
   };
 }
 
-/** The same problem with its place as the form names it: the exercise and the field in place of a path. */
+/** The same problem with its place as the form names it: the exercise and the field instead of a path. */
 export function placedInForm(
   problem: Problem,
   program: LooseProgram,
@@ -80,7 +80,7 @@ export function placedInForm(
   return { ...rest, path: field === '' ? name : `${name}, ${words.doses[field] ?? field}` };
 }
 
-/** Which exercise of the list a problem is about, and which of its fields; none for the exercise as a whole. */
+/** The exercise in the list that a problem concerns, and the field; none for the exercise as a whole. */
 export function placeInList(path: string | undefined): { index: number; field: string } | null {
   const place = /^exercises[.[](\d+)\]?(?:\.(?:dose\.)?(\w+))?/.exec(path ?? '');
   if (place === null) return null;
@@ -88,7 +88,7 @@ export function placeInList(path: string | undefined): { index: number; field: s
   return { index: Number(place[1]), field: field === 'exercise' ? '' : field };
 }
 
-/** Of what is for the whole program: its timetable, what is easier on a hard day, times for position changes. */
+/** Of the program-wide settings: the timetable, easier options on a hard day, times for position changes. */
 function placeOutside(path: string, words: Words): string | undefined {
   const { timetable, weekdays, easier, changeTimes } = words;
   const names: Readonly<Record<string, string>> = {

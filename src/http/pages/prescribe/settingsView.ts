@@ -5,7 +5,7 @@ import { changeTimesSchema, programSchema } from '../../../program/schema.js';
 import type { Words } from '../../../text/words.js';
 import { weekdaysView } from './weekdaysView.js';
 
-/** What a program has when it says nothing. */
+/** The settings of a program that specifies none. */
 const defaults = programSchema.parse({
   format: 'stillcount-program/1',
   title: 'Any',
@@ -17,7 +17,7 @@ function changeTimeLimits(key: (typeof changeTimeKeys)[number]): { min: number |
   return { min, max };
 }
 
-/** The fields of the form that are for the whole program. */
+/** The form fields for the whole program. */
 export function settingsView(
   program: LooseProgram,
   content: Readonly<Record<string, unknown>>,

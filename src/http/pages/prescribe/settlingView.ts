@@ -6,7 +6,7 @@ import { namesOf } from '../../../text/exerciseNames.js';
 import type { Words } from '../../../text/words.js';
 import { ruleChangesView } from './adaptedView.js';
 
-/** What the screening asks of this program, each finding with the fields that settle it. */
+/** What the screening requires of this program: each finding with the fields that resolve it. */
 export function settlingView(
   findings: readonly Finding[],
   settlements: Settlements,
@@ -17,7 +17,7 @@ export function settlingView(
     words,
   }: {
     catalogue: Catalogue;
-    /** With what is settled carried out; null while it cannot be read. */
+    /** With resolutions applied; null while it cannot be read. */
     program: PrescribedProgram | null;
     words: Words;
   },
@@ -29,7 +29,7 @@ export function settlingView(
     findings: findings.map((finding) => {
       const { rule, precaution, answered, exercises } = finding;
       const settlement = settlements[rule.id];
-      // Only what it still meets: taken out and put in again is new.
+      // Only what it still applies to: an exercise removed and added again is new.
       const covered = exercises.filter((id) => settlement?.exercises.includes(id) ?? true);
       const isOutdated =
         covered.length < exercises.length || (settlement !== undefined && settlement.answered !== answered);
@@ -45,7 +45,7 @@ export function settlingView(
         exercises: covered.join(' '),
         answered: settlement?.answered ?? answered,
         names: namesOf(exercises, catalogue, words),
-        // What she settled does not silently hold for an exercise or an answer that came later.
+        // A resolution does not silently cover an exercise or an answer added later.
         outdated: isOutdated ? { nowExercises: exercises.join(' '), nowAnswered: answered } : null,
         canLeaveOut: exercises.filter((id) => id !== lyingDownAndGettingUp.id).join(' '),
         isStop: rule.stop,

@@ -2,7 +2,7 @@ import { weekdays } from '../../../prescription/content.js';
 import { valueAtPath } from '../../../prescription/looseProgram.js';
 import type { Words } from '../../../text/words.js';
 
-/** For each weekday, whether it is as the others, and its own times if it is not. */
+/** For each weekday, whether it is like the others, and its own times if not. */
 export function weekdaysView(content: Readonly<Record<string, unknown>>, words: Words): object {
   const days = weekdays.map((key) => {
     const times = valueAtPath(content, `weekdayTimes.${key}`);

@@ -4,7 +4,7 @@ import { type Fields, field } from '../../forms/fields.js';
 import { applyListAction, contentFromForm } from '../../forms/programForm.js';
 import type { HttpResources } from '../../server/resources.js';
 
-/** The work as the form has it, after what its button asks for. */
+/** The draft from the form, after the action of its button. */
 export function draftChangeIn(service: Pick<HttpResources, 'workshop'>, fields: Fields): DraftChange {
   const action = field(fields, 'do');
   const named = { basedOn: wholeNumber(field(fields, 'basedOn')), workId: field(fields, 'workId') };

@@ -20,20 +20,20 @@ import { placedInForm, sessionView } from './sessionView.js';
 import { settingsView } from './settingsView.js';
 import { settlingView } from './settlingView.js';
 
-/** What is shown beside the content itself. */
+/** What is shown besides the content itself. */
 export type Beside = {
-  /** The person's newest interview, or null before the first. */
+  /** The patient's newest interview, or null before the first. */
   screening: ScreeningAnswers | null;
   search: Search;
-  /** The address of the audio, once it was asked for. */
+  /** The address of the audio, once it has been requested. */
   audio: string | null;
   /** ISO date, in the clinic's zone. */
   today: string;
 };
 
 /**
- * What is wrong with the order of the exercises, where something else, such as a number out of its range, kept it from
- * being looked at.
+ * Problems in the order of the exercises, if another problem, such as a number out of range, kept it from being
+ * checked.
  */
 function orderUnseen(
   problems: readonly Problem[],
@@ -47,7 +47,8 @@ function orderUnseen(
 }
 
 /**
- * The part of the prescribing page that changes as she works: its fields as they are, and the session when it is right.
+ * The part of the prescribing page that changes while she works: its fields as they are, and the session if the draft
+ * is valid.
  */
 export async function workView(
   content: Content,

@@ -3,7 +3,8 @@ import type { PrescriptionState } from '../../../store/schema/prescribingSchema.
 import { dateInWords } from '../../../text/dates.js';
 
 /**
- * Why a running program waits for its clinician: its day of review has come, or its last day is over. Null for neither.
+ * Why an active program waits for its clinician: its review date has come, or its last day has passed. Null for
+ * neither.
  *
  * @param today ISO date, in the patient's zone
  */

@@ -9,7 +9,7 @@ import type { Prescription } from '../../../store/prescribing/prescriptions.js';
 import type { HttpResources } from '../../server/resources.js';
 import { placedInForm } from '../prescribe/sessionView.js';
 
-/** What keeps a program that has not ended from being played, with places as the form names them; null for nothing. */
+/** What prevents playing a program that has not ended, with places as the form names them; null for nothing. */
 export async function notPlayableView(
   service: PlaybackResources & Pick<HttpResources, 'words'>,
   chart: Pick<Parts, 'versions' | 'notPlayed'>,
@@ -23,7 +23,7 @@ export async function notPlayableView(
     return { problems: [damagedProblem(damage, newest?.number ?? 0)], isDamaged: true };
   }
   const isNoted = (await chart.notPlayed()).has(id);
-  // To lay a session out takes long, and is done for those alone that were found not to have room.
+  // Laying out a session takes long, and is done only for programs found not to fit.
   const found = isNoted
     ? await findPlaybackProblems(service, id, newest)
     : versions.kept(id, newest).problems;

@@ -29,7 +29,7 @@ import { settledView } from './settledView.js';
 
 const stepSchema = z.object({ state: z.enum(prescriptionStates), reason: text(500) });
 
-/** A prescription's own page with its versions and what changed, and the programs that a clinic keeps. */
+/** A prescription's page with its versions and their changes, and the clinic programs. */
 export function prescriptionRoutes(service: PageResources & PlaybackResources): Routes {
   const { store, workshop, words } = service;
 
@@ -59,7 +59,7 @@ export function prescriptionRoutes(service: PageResources & PlaybackResources): 
       const versions = await chart.versions(prescription.id);
       const changes = await chart.stateChanges(prescription.id);
       const zone = request.clinician.clinicZone;
-      // What today's catalogue no longer allows stays on record all the same.
+      // What today's catalogue no longer allows stays on record.
       const kept = versions.map((version) => service.versions.kept(prescription.id, version));
       const read = kept.map(({ shown }) => shown);
       const notPlayable = await notPlayableView(service, chart, prescription);

@@ -5,7 +5,7 @@ import { dateInWords } from '../../../text/dates.js';
 import { namesOf } from '../../../text/exerciseNames.js';
 import type { Words } from '../../../text/words.js';
 
-/** How the precautions of a signed version were settled, in the words of the rules as they were then. */
+/** How the precautions of a signed version were resolved, in the words of the rules at that time. */
 export function settledView(settlements: Settlements, workshop: ClinicWorkshop, words: Words): object[] {
   const catalogue = clinicCatalogue(workshop);
   const today = new Map(

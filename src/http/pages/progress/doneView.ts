@@ -6,10 +6,10 @@ import { addDays, mondayOf } from '../../../schedule/wallClock.js';
 import { dateInWords } from '../../../text/dates.js';
 import type { HttpResources } from '../../server/resources.js';
 
-/** A stretch of days, both inclusive, ISO. */
+/** A period of days, both inclusive, ISO. */
 export type Days = { from: string; until: string };
 
-/** What was done of a program: its strip, its weeks, its exercises and its times of day. */
+/** Adherence to a program: its strip, weeks, exercises and times of day. */
 export function doneView(
   { pages, words }: Pick<HttpResources, 'pages' | 'words'>,
   program: ProgramHistory,
@@ -48,7 +48,7 @@ export function doneView(
   };
 }
 
-/** From a Monday on, so that weeks stand below each other. */
+/** Starting on a Monday, so that weeks line up. */
 function stripDays(outcomes: readonly Outcome[], { from, until }: Days) {
   const known = new Map(byDay(outcomes));
   const days: { day: string; outcomes: Outcome['kind'][] }[] = [];
@@ -58,7 +58,7 @@ function stripDays(outcomes: readonly Outcome[], { from, until }: Days) {
   return days;
 }
 
-/** A tally with its share in words' pieces. */
+/** A tally with its share, ready for the template. */
 export function tallyView({ share, ...counts }: Tally): Omit<Tally, 'share'> & { share: object | null } {
   return { ...counts, share: shareView(share) };
 }

@@ -16,7 +16,7 @@ import { dateInWords } from '../../../text/dates.js';
 import type { HttpResources } from '../../server/resources.js';
 import { type Days, daysView } from './doneView.js';
 
-/** How sessions felt: what changed since the first week, and pain and effort over days with their tables. */
+/** How sessions felt: the change since the first week, and pain and effort over days with their tables. */
 export function feltView(
   { pages, words }: Pick<HttpResources, 'pages' | 'words'>,
   history: History,
@@ -73,7 +73,7 @@ function marksOf(
   { from, until }: Days,
   followUp: HttpResources['words']['followUp'],
 ) {
-  // Warnings stand in the history of each program; each is one.
+  // The history of each program contains all warnings; each is counted once.
   const warned = new Set(programs.flatMap(({ warnings }) => warnings.map(({ atMs }) => atMs)));
   const changes = programs.flatMap(({ title, versions }) =>
     versions.map(({ number, signedAtMs }) => ({
@@ -85,7 +85,7 @@ function marksOf(
   return [...changes, ...warnings].filter(({ day }) => day >= from && day <= until);
 }
 
-/** What was answered on each day, newest first; several answers of a day stand beside each other. */
+/** The answers of each day, newest first; several answers on a day are shown side by side. */
 function answerRows({ painBefore, painAfter, effort }: Course): object[] {
   const days = [...new Set([...painBefore, ...painAfter, ...effort].map(({ day }) => day))].sort().reverse();
   const valuesOf = (points: readonly Point[]) => {

@@ -5,32 +5,32 @@ import type { Patient } from '../../../store/people/patients.js';
 import { changeView, shownValue } from '../../../text/measureChange.js';
 import type { HttpResources } from '../../server/resources.js';
 
-/** A measure in short, as plain text: for the page of the follow-up, and for papers. */
+/** A measure in brief, as plain text: for the progress page, and for documents. */
 export type MeasureSummary = {
   id: string;
   name: string;
   last: { value: string /** ISO. */; takenOn: string };
-  /** Null when there is one value only. */
+  /** Null if there is only one value. */
   first: { value: string; takenOn: string } | null;
-  /** From the first value to the last; null when there is one value only. */
+  /** From the first value to the last; null if there is only one value. */
   change: {
     /** With its sign and unit. */
     amount: string;
-    /** Null where per cent say nothing. */
+    /** Null if percent is meaningless. */
     percent: string | null;
-    /** Null when it may be chance, or no one has published what is more than that. */
+    /** Null if it may be chance, or if no larger change has been published. */
     direction: string | null;
-    /** Held against the smallest real change. */
+    /** Compared with the smallest real change. */
     verdict: string;
     isReal: boolean;
   } | null;
-  /** Of a published division into bands; null without one. */
+  /** From published bands; null without any. */
   band: string | null;
-  /** What to think of, in whole sentences. */
+  /** Considerations, as full sentences. */
   considerations: readonly string[];
 };
 
-/** The measures of a patient that have a value which was not withdrawn, in the order of the catalogue. */
+/** A patient's measures with current values, in the order of the catalogue. */
 export async function measuresSummary(
   db: Db,
   service: MeasuresOf & Pick<HttpResources, 'words'>,

@@ -6,7 +6,7 @@ import type { PageResources } from '../../server/routing.js';
 import { Routes } from '../../server/routing.js';
 import { followUpView } from './progressView.js';
 
-/** One person's follow-up: what was done and how it felt. */
+/** A patient's progress: what was done and how it felt. */
 export function followUpRoutes(service: PageResources & PlaybackResources): Routes {
   return new Routes(service).authenticatedRoute('get', '/patients/:id/follow-up', async (request) => {
     const chart = await readChart(service, request, request.params.id ?? '');

@@ -17,10 +17,10 @@ import { type Days, daysView, doneView, tallyView } from './doneView.js';
 import { feltView } from './feltView.js';
 import { measuresSummary } from './measuresSummary.js';
 
-/** Contradictions shown; the others stand in what was heard and reported. */
+/** The number of contradictions shown; the others are in the session log. */
 const mostContradictions = 20;
 
-/** What a clinician sees of someone's last weeks. */
+/** The last weeks of a patient, for a clinician. */
 export async function followUpView(
   service: PlaybackResources & Pick<HttpResources, 'store' | 'pages' | 'words' | 'now'>,
   request: AuthenticatedRequest,
@@ -48,7 +48,7 @@ export async function followUpView(
     ...tallyView(tallyOf(all)),
     ...lastHeardView(history, quietSinceMs),
     ...feltView(service, history, days),
-    // The newest program, which runs most likely, stands first.
+    // The newest program, most likely the active one, comes first.
     programs: shown
       .filter(({ program, outcomes }) => program.state !== 'ended' || outcomes.length > 0)
       .reverse()
@@ -61,7 +61,7 @@ export async function followUpView(
   };
 }
 
-/** Each measure in a line; the page of measures has the pictures and the sources. */
+/** Each measure in one line; the measures page has the charts and sources. */
 async function measuredView(
   service: Pick<HttpResources, 'store' | 'workshop' | 'words'>,
   request: AuthenticatedRequest,
@@ -85,7 +85,7 @@ function outcomesIn({ outcomes }: ProgramHistory, { from, until }: Days): Outcom
   return outcomes.filter(({ day }) => day >= from && day <= until);
 }
 
-/** Warnings stand in the history of each program; each is one. */
+/** The history of each program contains all warnings; each is counted once. */
 function warningsView({ programs, zone }: History, { from, until }: Days): object {
   const [first] = programs;
   const warnings = first?.warnings ?? [];
@@ -114,7 +114,7 @@ function lastHeardView({ programs, zone }: History, quietSinceMs: number | null)
   };
 }
 
-/** Sessions of which something else was heard than was reported. */
+/** Sessions where what was heard and what was reported differ. */
 function differencesView({ words }: Pick<HttpResources, 'words'>, outcomes: readonly Outcome[]): object {
   const found = contradictions(outcomes);
   return {

@@ -22,7 +22,7 @@ import type { HttpResources } from '../../server/resources.js';
 import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 
-/** What is kept about one person: to be looked at, given out and erased. */
+/** A patient's full record: viewed, exported and erased. */
 export function recordRoutes(
   service: PageResources & PlaybackResources & Pick<HttpResources, 'hearing' | 'shelf' | 'incidents'>,
 ): Routes {

@@ -7,10 +7,10 @@ import { dateInWords } from '../../../text/dates.js';
 import type { Words } from '../../../text/words.js';
 import type { HttpResources } from '../../server/resources.js';
 
-/** Breaks that are over are shown, the newest of them. */
+/** The number of past breaks shown. */
 const mostPast = 3;
 
-/** Whether someone's programs rest now, and whether a stay in hospital asks for another screening first. */
+/** Whether a patient's programs are paused for a break, and whether a hospital stay calls for re-screening first. */
 export async function restView(
   { store, words }: Pick<HttpResources, 'store' | 'words'>,
   patient: Patient,
@@ -26,7 +26,7 @@ export async function restView(
   };
 }
 
-/** The breaks of a patient: those of now and to come, then the last of those that are over. */
+/** A patient's breaks: current and future ones, then the most recent past ones. */
 export async function breaksView(
   { store, words }: Pick<HttpResources, 'store' | 'words'>,
   patient: Patient,
@@ -66,12 +66,12 @@ function isNow({ fromDay, untilDay }: CareBreak, today: string): boolean {
   return fromDay <= today && (untilDay === null || today <= untilDay);
 }
 
-/** A stay that is over, or is about to be, since which no one has asked about precautions again. */
+/** A stay that is over, or about to be, since which precautions have not been asked again. */
 async function afterHospital(db: Db, { id }: Patient, breaks: readonly CareBreak[]): Promise<object | null> {
   const last = breaks.findLast(({ kind, untilDay }) => kind === 'hospital' && untilDay !== null);
   if (last === undefined || last.untilDay === null) return null;
   const screening = await screeningOf(db, id);
-  // It was recorded again when it was ended.
+  // It was stored as a new row when it was ended.
   const isAsked = screening !== null && screening.oldestAtMs >= last.createdAtMs;
   return isAsked ? null : { until: dateInWords(last.untilDay) };
 }

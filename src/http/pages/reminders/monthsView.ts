@@ -12,10 +12,10 @@ import type { Words } from '../../../text/words.js';
 const monthsShown = 2;
 
 type Shown = { programs: readonly RunningProgram[]; breaks: readonly CareBreak[]; words: Words };
-/** What is said about a day, or some days, beside their sessions. */
+/** A note on a day, or several days, besides their sessions. */
 type Mark = { fromDay: string; untilDay: string | null; what: string };
 
-/** The sessions of all programs together on a calendar, with breaks, first and last days and days of review. */
+/** The sessions of all programs on one calendar, with breaks, first and last days and review dates. */
 export function monthsView(shown: Shown, { zone, nowMs }: { zone: string; nowMs: number }): object {
   const today = isoDayIn(nowMs, zone);
   const months = Array.from({ length: monthsShown }, (_, ahead) => addMonths(today.slice(0, 7), ahead));

@@ -13,9 +13,9 @@ import { dayMs } from '../../../time/units.js';
 import type { HttpResources } from '../../server/resources.js';
 
 const previewDays = 14;
-/** What is shown at once; the rest is one press away. */
+/** The number shown at once; the rest is one click away. */
 const daysShownFirst = 3;
-/** Long enough for the week that a day belongs to. */
+/** Covers the whole week that a day belongs to. */
 const lookBackMs = 8 * dayMs;
 
 type Agreed = Parameters<typeof previewOf>[0]['recipients'][number]['agreed'];
@@ -27,11 +27,11 @@ export type PreviewInput = {
   rules: ReminderRules;
   patient: Pick<Patient, 'id' | 'zone'>;
   nowMs: number;
-  /** A warning sign waits for an answer: nothing is sent until then. */
+  /** A warning sign is unanswered: nothing is sent until then. */
   isHeld: boolean;
 };
 
-/** What will be sent in the next days, to whom, over what; and what quiet hours hold back. */
+/** What will be sent in the next days, to whom, over which channel; and what quiet hours hold back. */
 export async function previewView(
   service: Pick<HttpResources, 'store' | 'words' | 'channelNames'>,
   input: PreviewInput,
@@ -77,7 +77,7 @@ export async function previewView(
   };
 }
 
-/** Whoever can be reached over a way that this installation has. */
+/** Everyone who can be reached over a channel that this installation has. */
 function recipientOf(
   { caregiverId, name, isReminded, toldNotBegun, ways }: Reached,
   { channelNames, words }: Pick<HttpResources, 'words' | 'channelNames'>,

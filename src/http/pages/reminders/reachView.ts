@@ -3,9 +3,9 @@ import { dayInWords } from '../../../text/dates.js';
 import type { HttpResources } from '../../server/resources.js';
 
 /**
- * Who is reached and how, and what is missing for it.
+ * The contacts, and what is missing for each.
  *
- * @param typed a number that was not taken, with whose it is
+ * @param typed a number that was refused, with its owner
  */
 export function reachView(
   people: readonly Reached[],

@@ -32,10 +32,10 @@ import { previewView } from './previewView.js';
 import { reachView } from './reachView.js';
 import { sentView } from './sentView.js';
 
-/** The form that was sent and not taken, so that nothing of it is lost. */
+/** The form that was refused, so that nothing of it is lost. */
 type Form = 'rules' | 'break' | 'contact' | 'other';
 
-/** One person's reminders: what is agreed on, who is reached and how, breaks, what will be sent and what was. */
+/** A patient's reminders: consents, contacts, breaks, planned and sent messages. */
 export function reminderRoutes(
   service: PageResources & Pick<HttpResources, 'reminderSecrets' | 'channelNames'>,
 ): Routes {
@@ -88,7 +88,7 @@ export function reminderRoutes(
     };
   }
 
-  /** The names of fields as the page has them. */
+  /** The names of fields as shown on the page. */
   function worded(problems: readonly Problem[]): object[] {
     return problems.map(({ path, ...rest }) => ({
       ...rest,
@@ -109,7 +109,7 @@ export function reminderRoutes(
     };
   }
 
-  /** Does what a form asks for and shows the page again: with what was typed when it is refused. */
+  /** Does what a form requests and shows the page again: with the input if it is refused. */
   async function kept(
     request: AuthenticatedRequest,
     { form, place }: { form: Form; place: string },
@@ -193,7 +193,7 @@ export function reminderRoutes(
     });
 }
 
-/** Null for an empty field, which is refused where there must be a number. */
+/** Null for an empty field, which is refused if a number is required. */
 function numberIn({ fields }: AuthenticatedRequest, name: string): number | null {
   const typed = field(fields, name);
   return typed === '' ? null : Number(typed);

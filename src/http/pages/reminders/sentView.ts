@@ -5,12 +5,12 @@ import { dayMs } from '../../../time/units.js';
 import type { HttpResources } from '../../server/resources.js';
 
 const shownDays = 30;
-/** What is shown at once; the rest is one press away. */
+/** The number shown at once; the rest is one click away. */
 const mostShownFirst = 10;
-/** Three a day for four people over two ways, and some. */
+/** Three a day for four people over two channels, and some more. */
 const mostRead = 1_000;
 
-/** What was sent about a patient, or was to be, and what came of it. */
+/** Sent and failed messages about a patient, with their results. */
 export async function sentView(
   { store, words }: Pick<HttpResources, 'store' | 'words'>,
   {
@@ -22,7 +22,7 @@ export async function sentView(
 ): Promise<object> {
   const sinceMs = nowMs - shownDays * dayMs;
   const deliveries = await store.read((db) => deliveriesOf(db, patientId, { sinceMs, most: mostRead }));
-  // What waits for its time is among what will be sent.
+  // Waiting ones are listed among the planned messages.
   const past = deliveries.filter(
     ({ state, attempts, forAtMs }) => state !== 'waiting' || attempts > 0 || forAtMs <= nowMs,
   );
@@ -40,7 +40,7 @@ export async function sentView(
   };
 }
 
-/** One message with what came of it, in plain words. */
+/** One message with its result, in plain words. */
 export function deliveryView(
   { kind, channel, state, why, forAtMs, nextAtMs, settledAtMs, isLate, attempts, to }: ShownDelivery,
   words: Words,
@@ -62,7 +62,7 @@ export function deliveryView(
   };
 }
 
-/** Codes of the schedule and of the channels; a new one without words gets a sentence that holds for all. */
+/** Codes of the schedule and of the channels; a new one without a text gets a general sentence. */
 export function whyInWords(
   code: string,
   { unsent, channelFailureReasons, sendingFailureReasons, unknownFailureReason }: Words,

@@ -6,14 +6,14 @@ import { type Interview, isAskedAlone, type Precaution } from '../../../screenin
 import type { TakenScreening } from '../../../screening/takenScreening.js';
 import type { Words } from '../../../text/words.js';
 
-/** The questions of one screen as they are shown: what is answered now ticked, what was answered before only told. */
+/** The questions of one page as shown: current answers are checked, earlier answers are only mentioned. */
 export function questionViews(
   questions: readonly Precaution[],
   draft: InterviewDraft,
   last: TakenScreening | null,
   { words, isConfirmed = false }: { words: Words; isConfirmed?: boolean },
 ): object[] {
-  // Where all are asked by themselves, the screen says so.
+  // If all are asked separately, the page says so once.
   const areMixed = questions.some((question) => !isAskedAlone(question));
   return questions.map((question) => {
     const { id, name, ask, help, needsDetails } = question;
@@ -26,7 +26,7 @@ export function questionViews(
       askAlone: isAskedAlone(question),
       saysAlone: areMixed && isAskedAlone(question),
       needsDetails,
-      // Said again, not ticked again: what held then need not hold now.
+      // Mentioned again, but not checked: what was true then need not be true now.
       last: before === undefined ? null : { ...lastView(before, name, words), isConfirmed },
       details: draft[id]?.details ?? '',
       choices: answerKinds.map((kind) => ({
@@ -42,7 +42,7 @@ function lastView({ answer, details, asked = '' }: ScreeningAnswer, name: string
   return { words: words.answers[answer], details, askedAs: asked === name ? null : asked };
 }
 
-/** How far an interview has come, in all and on one screen. */
+/** The progress of an interview, overall and on one page. */
 export function progressView(
   screens: readonly Screen[],
   { questions }: Screen,
@@ -60,12 +60,12 @@ export function progressView(
   };
 }
 
-/** What the answers so far call for at once. */
+/** What the answers so far require immediately. */
 export function stopViews(draft: InterviewDraft, interview: Interview): readonly object[] {
   return listUrgentPrecautions(answersOfDraft(draft), interview);
 }
 
-/** Every screen with what calls for care and what is open, before the interview is saved. */
+/** All pages with their positive answers and open questions, before the interview is saved. */
 export function reviewView(
   screens: readonly Screen[],
   draft: InterviewDraft,

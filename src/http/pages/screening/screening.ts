@@ -38,10 +38,10 @@ import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 import { progressView, questionViews, reviewView, stopViews } from './interviewView.js';
 
-/** The last screen, on which everything is looked over and saved. */
+/** The last page, where everything is reviewed and saved. */
 const review = 'review';
 
-/** What answers several questions at once, or takes that back; the screen is shown again with what it did. */
+/** An action that answers several questions at once, or undoes that; the page is shown again with its result. */
 const togetherWishes = ['rest-no', 'still-so', 'undo'] as const;
 
 type InterviewState = {
@@ -50,13 +50,13 @@ type InterviewState = {
   last: TakenScreening | null;
   screens: readonly Screen[];
   draft: InterviewDraft;
-  /** Of each screen, by its id, what is only confirmed. */
+  /** For each page, by id, the questions that are only confirmed. */
   toConfirm: ReadonlyMap<string, ReadonlySet<string>>;
 };
 
 /**
- * The precaution interview, asked before a program and again whenever something has changed: one screen a body system,
- * what cannot wait first. What was answered is kept when the page is left half way.
+ * The precaution interview, taken before a program and again whenever something has changed: one page per body system,
+ * urgent questions first. Answers are kept if it is left unfinished.
  */
 export function screeningRoutes(service: PageResources & Pick<HttpResources, 'workshop'>): Routes {
   const { store, workshop, words } = service;
@@ -81,7 +81,7 @@ export function screeningRoutes(service: PageResources & Pick<HttpResources, 'wo
   const addressOf = ({ patient, scope }: InterviewState, screenId: string) =>
     `/patients/${patient.id}/screening/${scope}/${screenId}`;
 
-  /** Where the interview goes on: the first screen with something open. */
+  /** Where the interview continues: the first page with an open question. */
   function next(state: InterviewState): PageReply {
     const open = state.screens.find(({ questions }) =>
       questions.some(({ id }) => state.draft[id]?.answer === undefined),
@@ -152,7 +152,7 @@ export function screeningRoutes(service: PageResources & Pick<HttpResources, 'wo
     return { kind: 'page', page: 'screening', status, view };
   }
 
-  /** What the last interview holds of a body system: shown, never ticked. */
+  /** The last interview's answers for a body system: shown, never checked. */
   function answeredBefore(systemId: string, last: TakenScreening): object[] {
     return interview.precautions
       .filter(({ system }) => system === systemId)
@@ -164,7 +164,7 @@ export function screeningRoutes(service: PageResources & Pick<HttpResources, 'wo
       });
   }
 
-  /** What a screen leaves open, or says too little about. */
+  /** What is open or lacks details on a page. */
   function problemsOf({ questions }: Screen, draft: InterviewDraft): Problem[] {
     const here = { systems: interview.systems, precautions: questions };
     const answers = answersOfDraft(draft);
@@ -198,7 +198,7 @@ export function screeningRoutes(service: PageResources & Pick<HttpResources, 'wo
     return { kind: 'redirect', to: addressOf(state, state.screens[at + 1]?.id ?? review) };
   }
 
-  /** What was pressed for several questions at once, carried out; anything else changes nothing. */
+  /** Carries out an action for several questions at once; anything else changes nothing. */
   function answeredTogether(
     { toConfirm, last }: InterviewState,
     screen: Screen,
@@ -260,7 +260,7 @@ function withoutPath({ path: _path, ...problem }: Problem): Problem {
   return problem;
 }
 
-/** Fields `answers.ID.answer` and `answers.ID.details` of the questions of one screen. */
+/** Fields `answers.ID.answer` and `answers.ID.details` of the questions of one page. */
 function givenOn({ questions }: Screen, fields: Fields): InterviewDraft {
   const tree = treeOf(fields, 'answers.');
   return Object.fromEntries(

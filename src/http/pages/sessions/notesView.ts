@@ -4,7 +4,7 @@ import { findWarningWords } from '../../../listening/findWarningWords.js';
 import { dayInWords } from '../../../text/dates.js';
 import type { HttpResources } from '../../server/resources.js';
 
-/** The places of a note that may name a sign, as pages say them. */
+/** The words of a note that may name a sign, as pages show them. */
 export function foundView(service: Pick<HttpResources, 'workshop'>, text: string) {
   return findWarningWords(text, service.workshop.warningWords).map(({ sign, said, isNegated }) => ({
     said,
@@ -14,8 +14,8 @@ export function foundView(service: Pick<HttpResources, 'workshop'>, text: string
 }
 
 /**
- * The notes of a patient that no one has read, for the part `notes-unread`; those that may name a sign first, then in
- * the order of writing.
+ * A patient's unread notes, for the partial `notes-unread`; those that may name a sign first, then in the order
+ * written.
  */
 export async function unreadNotesView(
   service: Pick<HttpResources, 'workshop' | 'words'>,
@@ -39,7 +39,7 @@ export async function unreadNotesView(
     hasUnreadNotes: shown.length > 0,
     hasSomeUnreadNotes: shown.length > 1,
     hasUrgentNotes: shown.some(({ isUrgent }) => isUrgent),
-    // One touch reads what names no sign; the others are read one by one.
+    // Notes that name no sign are marked as read together; the others one by one.
     hasSomeOrdinaryNotes: shown.filter(({ isUrgent }) => !isUrgent).length > 1,
     unreadCount: shown.length,
     unreadSince: shown[0]?.when ?? null,

@@ -8,15 +8,15 @@ import { timeInWords } from '../../../text/dates.js';
 import type { HttpResources } from '../../server/resources.js';
 
 const mostRead = 20;
-/** Between what was reported as a sign and the next less urgent. */
+/** Between a reported sign and the next less urgent one. */
 const noteRank = 0.5;
 
-/** What a patient reported, for the first page: the signs in words, since when, and how urgent they are. */
+/** A patient's report, for the home page: the signs in words, since when, and their urgency. */
 export type ReportedSigns = {
   words: string;
   since: string;
   rank: number;
-  /** By when it should have been answered, and whether that is over. */
+  /** By when it should have been answered, and whether that has passed. */
   answerBy: string;
   isOverdue: boolean;
 };
@@ -44,8 +44,8 @@ export async function reportedSigns(
 }
 
 /**
- * What the unread notes of a patient may name, for the first page. A note comes right after the reported signs that are
- * as urgent, and is to be answered by being read, in the same time.
+ * What a patient's unread notes may name, for the home page. A note comes right after reported signs of the same
+ * urgency, and should be read within the same time.
  *
  * @param attention of the kind `urgent-note`
  */

@@ -22,17 +22,17 @@ import { warningView } from './warningView.js';
 const shownDays = 42;
 const mostCheckIns = 200;
 const mostWarnings = 50;
-/** Three a day, and some that were broken off. */
+/** Three a day, and some that were interrupted. */
 const mostShown = 200;
 
-/** What a check-in is shown with: the caregivers' names, and who read its note. */
+/** What a check-in is shown with: the caregivers' names, and the reader of its note. */
 type CheckInNames = {
   zone: string;
   names: ReadonlyMap<string, string>;
   reads: Awaited<ReturnType<typeof notesReadOf>>;
 };
 
-/** What the player heard, what the listener reported, and warning signs with what was done about them. */
+/** What the player recorded, what the listener reported, and warning signs with their answers. */
 export function sessionRoutes(service: PageResources & Pick<HttpResources, 'workshop'>): Routes {
   const { store, words } = service;
 
@@ -133,7 +133,7 @@ export function sessionRoutes(service: PageResources & Pick<HttpResources, 'work
           heard: listened
             .slice(0, mostShown)
             .map((each) => heardView(each, { zone, names, titles, checkIns, reads })),
-          // An answer may come before the steps of its listening have, or belong to an older one.
+          // An answer may arrive before the steps of its session, or belong to an older one.
           otherCheckIns: checkIns
             .filter(({ listeningId, atMs }) => atMs >= sinceMs && !heardIds.has(listeningId))
             .map((checkIn) => ({

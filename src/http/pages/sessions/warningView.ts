@@ -3,10 +3,10 @@ import type { Warning } from '../../../store/listening/listeningRecords.js';
 import { lengthInWords, timeInWords } from '../../../text/dates.js';
 import type { HttpResources } from '../../server/resources.js';
 
-/** From when on it is said that a phone could not tell at once. */
+/** The delay from which the page mentions that a phone could not report at once. */
 const lateMs = 10 * 60_000;
 
-/** A warning as a page shows it. A sign that today's list no longer has stands with its id. */
+/** A warning as a page shows it. A sign no longer in the list appears as its id. */
 export function warningView(
   { words, workshop }: Pick<HttpResources, 'workshop' | 'words'>,
   warning: Warning,

@@ -10,7 +10,7 @@ import type { PageResources } from '../../server/routing.js';
 import { type PageReply, type PageRequest, Routes } from '../../server/routing.js';
 import { deadLink } from './signIn.js';
 
-/** Choosing a new password by the one-time link that an owner, or who runs the machine, has given. */
+/** Setting a new password with the one-time link from an owner or the administrator. */
 export function resetPasswordRoutes(service: AccountResources & PageResources): Routes {
   const { store, limits } = service;
 
@@ -33,7 +33,7 @@ export function resetPasswordRoutes(service: AccountResources & PageResources): 
     .publicRoute('post', '/reset-password/:token', async (request) => {
       const chosen = passwordSchema.safeParse(passwordIn(request.fields));
       if (!chosen.success) return page(request, problemsOf(chosen.error));
-      // Hashing is costly: a link that is only guessed must not cost it.
+      // Hashing is expensive: a guessed link must not trigger it.
       if (!(await limits.mayTry(null, request.place))) {
         return deadLink('Too many tries. Please wait a quarter of an hour.');
       }
@@ -41,7 +41,7 @@ export function resetPasswordRoutes(service: AccountResources & PageResources): 
       const open = await store.read((db) => findAccountLink(db, hashToken(token), request.nowMs));
       if (open === null) return page(request, []);
       const used = await resetPassword(service, { token, password: chosen.data, nowMs: request.nowMs });
-      // A browser that is signed in as someone else must not seem to have become this account.
+      // A browser signed in as someone else must not appear to have become this account.
       return used === null ? page(request, []) : { kind: 'redirect', to: '/sign-in', signIn: null };
     });
 }

@@ -36,7 +36,7 @@ const firstSchema = z.object({
   password: passwordSchema,
 });
 
-/** The first start, signing in and signing out. */
+/** First setup, signing in and signing out. */
 export function signInRoutes(service: PageResources & Pick<HttpResources, 'limits'>): Routes {
   const { store } = service;
 
@@ -102,7 +102,7 @@ export function signInRoutes(service: PageResources & Pick<HttpResources, 'limit
       if (!(await store.read((db) => isOpenInvitation(db, tokenHash, request.nowMs)))) return usedUp;
       const passwordHash = await hashPassword(chosen);
       const created = await store.write(async (db) => {
-        // First the link: whoever only guesses one must not learn which addresses have accounts.
+        // The link is checked first: whoever guesses one must not learn which addresses have accounts.
         if (!(await isOpenInvitation(db, tokenHash, request.nowMs))) return null;
         if (await isEmailTaken(db, details.email)) return 'taken';
         const clinic = await createFirstClinic(db, {
@@ -163,7 +163,7 @@ export function signInRoutes(service: PageResources & Pick<HttpResources, 'limit
     });
 }
 
-/** Says that a one-time link works no more, and what to do. */
+/** Says that a one-time link no longer works, and what to do. */
 export function deadLink(why: string): PageReply {
   const heading = 'This link no longer works';
   const view = {

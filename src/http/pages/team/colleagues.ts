@@ -20,9 +20,9 @@ import { type AuthenticatedRequest, type PageReply, type PageRequest, Routes } f
 import { deadLink } from '../signIn/signIn.js';
 
 type Shown = {
-  /** With which a colleague joins. */
+  /** The link with which a member joins. */
   link?: string;
-  /** With which one of them sets a new password. */
+  /** The link with which a member sets a new password. */
   passwordLink?: { name: string; link: string; clearsSecondStep: boolean };
   /** Why nothing was done. */
   refused?: string;
@@ -31,7 +31,7 @@ type Shown = {
 const notSure =
   'Your password or code is incorrect, the code was already used, or there were too many tries. No link was made.';
 
-/** Who else works in the clinic: inviting, joining by a one-time link, a link for a new password, ending an account. */
+/** The team: inviting, joining with a one-time link, password links, closing accounts. */
 export function colleagueRoutes(service: AccountResources & PageResources): Routes {
   const { store, words } = service;
 
@@ -84,7 +84,7 @@ export function colleagueRoutes(service: AccountResources & PageResources): Rout
     };
   }
 
-  /** What prevents hashing a password for a link: hashing is costly, and a guessed link must not cost it. */
+  /** What prevents hashing a password for a link: hashing is expensive, and a guessed link must not trigger it. */
   async function joinClosed(request: PageRequest): Promise<PageReply | null> {
     if (!(await service.limits.mayTry(null, request.place)))
       return deadLink('Too many tries. Please wait a quarter of an hour.');

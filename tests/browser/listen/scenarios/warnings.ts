@@ -100,7 +100,7 @@ export function warnings(open: () => Ward): void {
       expect(await phone.page.getByRole('button', { name: 'Begin', exact: true }).count()).toBe(0);
       await look(phone.page, 'held');
       await phone.page.reload();
-      await phone.page.getByText('Something was wrong').first().waitFor();
+      await phone.page.getByText('Something was wrong.', { exact: true }).first().waitFor();
       await ward.inClinic(async (ada) => {
         const seen = await formOf(await ada.get(`${rosa.path}/heard`));
         await ada.post(`${rosa.path}/warnings`, { ...seen, note: 'Spoken with her, all is well' });
