@@ -1,6 +1,7 @@
 import { mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { compareWithScript } from './compare.js';
 import { grammarOf, wordsMissingFrom } from './grammar.js';
@@ -57,10 +58,21 @@ describe('what was heard, held against the script', () => {
 });
 
 describe('what the listener is told', () => {
-  it('holds every sentence once, without order or number', () => {
-    const grammar = grammarOf(['Rest here. And press.', 'five', 'And press.']);
-    expect(grammar).toContain('<heard> = <sentence>+;');
-    expect(grammar).toContain('and press\n  | five\n  | rest here;');
+  it('holds every sentence once, without order or number, and nothing else', () => {
+    const grammar = grammarOf(['Rest here. And press.', 'five', 'And rest here.', 'And press. And.']);
+    expect(walksOf(grammar)).toEqual(['and', 'and press', 'and rest here', 'five', 'rest here']);
+    // "rest here" is one path, also after "and".
+    expect(grammar.match(/ here$/gm)).toHaveLength(1);
+  });
+
+  it('holds any sentences, by a walk through it', () => {
+    const words = fc.array(fc.constantFrom('and', 'press', 'rest', 'here'), { minLength: 1, maxLength: 5 });
+    fc.assert(
+      fc.property(fc.uniqueArray(words, { minLength: 1, maxLength: 12, selector: String }), (sentences) => {
+        const texts = sentences.map((sentence) => sentence.join(' '));
+        expect(walksOf(grammarOf(texts))).toEqual(texts.sort());
+      }),
+    );
   });
 
   it('names the words that the dictionary lacks', async () => {
@@ -77,3 +89,27 @@ describe('what the listener is told', () => {
     }
   });
 });
+
+/**
+ * Every sentence that a grammar in the finite-state format of CMU Sphinx can hear, sorted. The first sentence and those
+ * after it must be the same.
+ */
+function walksOf(grammar: string): string[] {
+  const numberIn = (line: string) => Number(new RegExp(`^${line} (\\d+)$`, 'm').exec(grammar)?.[1]);
+  const transitions = [...grammar.matchAll(/^TRANSITION (\d+) (\d+) 1\.0 (\S+)$/gm)].map(
+    ([, from, to, word]) => ({ from: Number(from), to: Number(to), word }),
+  );
+  const last = numberIn('FINAL_STATE');
+  const walksFrom = (state: number, said: readonly string[]): string[] =>
+    transitions
+      .filter(({ from }) => from === state)
+      .flatMap(({ to, word = '' }) =>
+        to === last ? [[...said, word].join(' ')] : walksFrom(to, [...said, word]),
+      );
+  const walks = walksFrom(numberIn('START_STATE'), []).sort();
+  expect(walksFrom(last, []).sort()).toEqual(walks);
+  expect(new Set(walks).size, 'each in one way only').toBe(walks.length);
+  const states = new Set(transitions.flatMap(({ from, to }) => [from, to]));
+  expect(states.size).toBe(numberIn('NUM_STATES'));
+  return walks;
+}

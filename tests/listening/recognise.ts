@@ -32,13 +32,13 @@ export function whyNoListener(): string {
 /**
  * Has an independent recognizer (CMU PocketSphinx with its US English model, Debian) write down what it hears.
  *
- * @param grammar in JSpeech Grammar Format.
+ * @param grammar in the finite-state format of CMU Sphinx
  * @returns words in order, times in whole milliseconds of the recording, good to 10 ms.
  */
 export async function recognise(utterances: readonly Utterance[], grammar: string): Promise<HeardWord[]> {
   const folder = await mkdtemp(path.join(tmpdir(), 'stillcount-listening-'));
   try {
-    const grammarFile = path.join(folder, 'session.jsgf');
+    const grammarFile = path.join(folder, 'session.fsg');
     await writeFile(grammarFile, grammar);
     await Promise.all(
       utterances.map(({ samples }, index) =>
@@ -114,7 +114,7 @@ async function listen(
     program,
     [
       ...['-adcin', 'yes', '-cepdir', soundFolder, '-cepext', '.raw', '-ctl', listFile],
-      ...['-hmm', path.join(modelFolder, 'en-us'), '-dict', dictionaryFile, '-jsgf', grammarFile],
+      ...['-hmm', path.join(modelFolder, 'en-us'), '-dict', dictionaryFile, '-fsg', grammarFile],
       // Silences stay in, or the times would be those of a shorter recording.
       ...['-remove_silence', 'no', '-hypseg', heardFile],
       // Wider than the defaults (1e-48, 1e-48, 7e-29): a slow voice is else given up in the middle of a word.
