@@ -1,8 +1,8 @@
 import { existsSync, linkSync, mkdirSync, readdirSync } from 'node:fs';
-import { dirname, join, relative } from 'node:path';
+import { join } from 'node:path';
 
-/** Made sessions stay with the test that made them; what they are made of is the same for all. */
-const own = 'sessions';
+/** Made sessions, beside them, stay with the test that made them; what they are made of is the same for all. */
+const isPlace = /^[0-9a-f]{2}$/;
 
 function sharedCache(): string | null {
   const shared = process.env.STILLCOUNT_TEST_SPOKEN;
@@ -23,23 +23,24 @@ export function giveSpoken(dataFolder: string): void {
 
 /** At one go: thousands of small files one after the other through promises take ten times as long. */
 function linkMissing(from: string, to: string): void {
-  const there = new Set(filesIn(to));
-  for (const path of filesIn(from)) {
-    if (path.startsWith(own) || there.has(path)) continue;
-    const target = join(to, path);
-    try {
-      mkdirSync(dirname(target), { recursive: true });
-      linkSync(join(from, path), target);
-    } catch {
-      // Another test may have given the same, or taken this one away again.
+  const isNew = !existsSync(to);
+  for (const first of namesIn(from)) {
+    if (!isPlace.test(first)) continue;
+    for (const second of namesIn(join(from, first))) {
+      const [source, target] = [join(from, first, second), join(to, first, second)];
+      const there = isNew ? [] : namesIn(target);
+      const missing = namesIn(source).filter((name) => !there.includes(name));
+      if (missing.length === 0) continue;
+      try {
+        mkdirSync(target, { recursive: true });
+        for (const name of missing) linkSync(`${source}/${name}`, `${target}/${name}`);
+      } catch {
+        // Another test may have given the same, or taken this one away again.
+      }
     }
   }
 }
 
-function filesIn(folder: string): string[] {
-  if (!existsSync(folder)) return [];
-  const entries = readdirSync(folder, { recursive: true, withFileTypes: true });
-  return entries
-    .filter((entry) => entry.isFile())
-    .map(({ parentPath, name }) => relative(folder, join(parentPath, name)));
+function namesIn(folder: string): string[] {
+  return existsSync(folder) ? readdirSync(folder) : [];
 }
