@@ -61,14 +61,12 @@ async function violationsIn(folder: string): Promise<{ cruised: number; violatio
   };
 }
 
-test('the rooms of the project keep the rules', async () => {
-  const found = await violationsIn(root);
-  expect(found.violations).toEqual([]);
-  expect(found.cruised).toBeGreaterThan(20);
-});
-
+// The project itself is held against them by `npm run architecture`, which every run of all checks begins with.
 test('a tree that keeps the rules is reported clean', async () => {
-  expect((await violationsIn(await plant(cleanTree))).violations).toEqual([]);
+  expect(await violationsIn(await plant(cleanTree))).toEqual({
+    cruised: Object.keys(cleanTree).length,
+    violations: [],
+  });
 });
 
 const planted: readonly {

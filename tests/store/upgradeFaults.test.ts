@@ -37,6 +37,7 @@ beforeEach(() => {
   folder = mkdtempSync(join(tmpdir(), 'stillcount-faults-'));
   file = join(folder, 'clinic.db');
   const database = new Sqlite(file);
+  database.pragma('synchronous = off');
   database.exec(readFileSync(earlier, 'utf8'));
   database.close();
 });

@@ -3,6 +3,7 @@ import { createRequire } from 'node:module';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 import { z } from 'zod';
 import { workError } from '../../errors/stillcountError.js';
+import { SpareProcesses } from './spareProcesses.js';
 import type { FliteRequest, FliteResult } from './synthesiser.js';
 
 const resultSchema = z.strictObject({ wave: z.instanceof(Uint8Array).nullable(), said: z.string() });
@@ -14,11 +15,14 @@ type Job = { request: FliteRequest; resolve: (result: FliteResult) => void; reje
  * process, and a phrase that hangs can be ended. Each needs about 150 MB, 107 MB of them its own (Linux x64, Node
  * 20.20, 160 phrases).
  *
- * Processes start when there is work for them, and an idle one does not keep this process alive.
+ * Processes start when there is work for them, and an idle one does not keep this process alive. Those that are idle when
+ * a pool is closed are left to the next one for some seconds: a clinic speaks sentence after sentence, each with a pool
+ * of its own, and to start a process and have it compile the voice takes longer than most sentences.
  */
 export class SynthesiserPool {
   readonly #idle: ChildProcess[] = [];
-  readonly #running = new Set<ChildProcess>();
+  /** With what is to be done when one of them ends. */
+  readonly #running = new Map<ChildProcess, () => void>();
   readonly #queue: Job[] = [];
   #closed = false;
 
@@ -37,12 +41,19 @@ export class SynthesiserPool {
     });
   }
 
-  /** Ends all processes; requests that wait or run are rejected. Safe to call twice. */
+  /** Ends every process that is at work; requests that wait or run are rejected. Safe to call twice. */
   async close(): Promise<void> {
     this.#closed = true;
     for (const job of this.#queue.splice(0)) job.reject(ended('it was closed'));
-    const gone = [...this.#running].map((child) => new Promise((resolve) => child.once('exit', resolve)));
-    for (const child of this.#running) {
+    for (const child of this.#idle.splice(0)) {
+      const forget = this.#running.get(child);
+      this.#running.delete(child);
+      if (forget !== undefined) child.off('exit', forget).off('error', forget);
+      spare.keep(child);
+    }
+    const busy = [...this.#running.keys()];
+    const gone = busy.map((child) => new Promise((resolve) => child.once('exit', resolve)));
+    for (const child of busy) {
       child.ref();
       child.kill('SIGKILL');
     }
@@ -59,18 +70,20 @@ export class SynthesiserPool {
   }
 
   #start(): ChildProcess {
-    const child = fork(entry.path, [], {
-      execArgv: entry.execArgv,
-      serialization: 'advanced',
-      stdio: ['ignore', 'ignore', 'ignore', 'ipc'],
-    });
-    this.#running.add(child);
+    const child =
+      spare.take() ??
+      fork(entry.path, [], {
+        execArgv: entry.execArgv,
+        serialization: 'advanced',
+        stdio: ['ignore', 'ignore', 'ignore', 'ipc'],
+      });
     const forget = () => {
       this.#running.delete(child);
       const at = this.#idle.indexOf(child);
       if (at >= 0) this.#idle.splice(at, 1);
       if (!this.#closed) this.#startNext();
     };
+    this.#running.set(child, forget);
     child.once('exit', forget);
     child.once('error', forget);
     return child;
@@ -104,6 +117,9 @@ export class SynthesiserPool {
     });
   }
 }
+
+/** Of all pools of this process: one synthesiser is like another. */
+const spare = new SpareProcesses({ most: 2, ms: 5_000 });
 
 function ended(why: string, cause?: unknown) {
   return workError({ message: `The embedded voice stopped: ${why}.` }, cause);
