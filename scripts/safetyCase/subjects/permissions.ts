@@ -402,14 +402,14 @@ export const permissions: Subject = {
         {
           what: 'no token is asked for',
           file: code.routing,
-          fragment: "if (method === 'post') requireOwnForm(member);",
+          fragment: "if (method === 'post') requireOwnForm(authenticated);",
           planted: '',
         },
         {
           what: 'pages without a sign-in',
           file: code.routing,
-          fragment: "if (member === null) return response.redirect(303, '/sign-in');",
-          planted: "if (member === null) return response.redirect(303, '/');",
+          fragment: "if (authenticated === null) return response.redirect(303, '/sign-in');",
+          planted: "if (authenticated === null) return response.redirect(303, '/');",
         },
       ],
     },

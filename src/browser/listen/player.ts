@@ -59,7 +59,7 @@ export class Player {
   #isSaying = false;
   /** How often the sound was found where it had been before. */
   #stillLooks = 0;
-  #lastReported = { chapter: 0, atMs: 0 };
+  #report = { chapter: 0, atMs: 0 };
 
   constructor(sound: HTMLAudioElement) {
     this.#sound = sound;
@@ -94,10 +94,7 @@ export class Player {
     this.#events = events;
     this.#positionMs = start.leftAtMs ?? 0;
     this.#owed = start.leftAtMs === null ? 'started' : 'resumed';
-    this.#lastReported = {
-      chapter: chapterAt(start.played.chapters, this.#positionMs),
-      atMs: performance.now(),
-    };
+    this.#report = { chapter: chapterAt(start.played.chapters, this.#positionMs), atMs: performance.now() };
     this.prepare(start.audio);
     this.#unlock();
     this.#enter('ready');
@@ -208,7 +205,7 @@ export class Player {
     const owed = this.#owed;
     this.#owed = null;
     if (owed === null) return;
-    this.#lastReported = { chapter: this.#chapter(), atMs: performance.now() };
+    this.#report = { chapter: this.#chapter(), atMs: performance.now() };
     this.#events?.onStep(owed, Math.round(this.#positionMs));
   }
 
@@ -219,12 +216,8 @@ export class Player {
     this.#positionMs = positionMs;
     this.#events?.onPosition(positionMs);
     const chapter = this.#chapter();
-    if (
-      chapter === this.#lastReported.chapter &&
-      performance.now() - this.#lastReported.atMs < reachedEveryMs
-    )
-      return;
-    this.#lastReported = { chapter, atMs: performance.now() };
+    if (chapter === this.#report.chapter && performance.now() - this.#report.atMs < reachedEveryMs) return;
+    this.#report = { chapter, atMs: performance.now() };
     this.#events?.onStep('reached', positionMs);
   }
 
