@@ -56,7 +56,7 @@ import { type CheckWatch, watchChecks, watchedMs } from './watchChecks.js';
 import { watchDatabase } from './watchDatabase.js';
 import { plansHere, useForPlans, watchZoneData } from './zoneWatch.js';
 
-/** After an error that nobody has caught, for keeping it, and for what is under way. */
+/** After an error that no one has caught, for keeping it, and for what is under way. */
 const keepCrashMs = 2_000;
 const crashMs = 8_000;
 
@@ -73,12 +73,12 @@ export type StartedService = {
   checked: readonly Checked[];
   /** Answers what has begun, then lets the database go. Safe to call twice. */
   stop(): Promise<void>;
-  /** Logs and keeps an error that nobody has caught, then stops as far as a few seconds allow. Never rejects. */
+  /** Logs and keeps an error that no one has caught, then stops as far as a few seconds allow. Never rejects. */
   crash(error: unknown): Promise<void>;
 };
 
 export type StartOptions = {
-  /** Serves an invented clinic from a database of its own, made anew. */
+  /** Serves an invented clinic from a database of its own, made again. */
   isDemo?: boolean;
   /** The clock, epoch milliseconds. */
   now?: () => number;
@@ -87,8 +87,8 @@ export type StartOptions = {
   /** How long the encoder is waited for; as usual when left out. */
   encoderTimes?: EncoderTimes;
   /**
-   * Told before a database of an earlier version is backed up and brought to this one, which may take minutes, and again
-   * with the file of the backup.
+   * Told before a database of an earlier version is backed up and brought to this one, which may take minutes, and
+   * again with the file of the backup.
    */
   onUpgrade?: (copy?: string) => void;
 };
@@ -209,7 +209,7 @@ export async function startService(
     };
     const runner = new Runner({
       ...sendingParts,
-      // It asks by itself, and writes down what came of what it had sent before.
+      // It asks by itself, and records what came of what it had sent before.
       store: ownStore,
       mayPlan: (db) => plansHere(db, service),
       ...{ ready: looked, secrets: reminderSecrets, now, dataFolder },

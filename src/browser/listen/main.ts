@@ -92,7 +92,7 @@ async function open(): Promise<void> {
       leaving ??= leaveForGood();
       await leaving;
     }
-    // The service shows its own page for the PIN; nobody is torn out of a session for it.
+    // The service shows its own page for the PIN; no one is torn out of a session for it.
     if (refreshed === 'locked' && parts.views.current === 'today') location.reload();
     return refreshed;
   }
