@@ -5,11 +5,9 @@ import { isMisspelled, type WarningWords } from './findWarningWords.js';
 
 const word = '[a-z0-9]+(?:/[a-z0-9]+)*';
 const sequence = `${word}(?: ${word})*`;
-const sequenceSchema = z
-  .string()
-  .regex(new RegExp(`^${sequence}$`), {
-    error: 'lowercase letters and digits only, such as passed/passing out',
-  });
+const sequenceSchema = z.string().regex(new RegExp(`^${sequence}$`), {
+  error: 'lowercase letters and digits only, such as passed/passing out',
+});
 const entrySchema = z.string().regex(new RegExp(`^${sequence}(?: \\+ ${sequence})?$`), {
   error: 'lowercase letters and digits only, such as passed/passing out, or leg/legs + weak',
 });
