@@ -175,7 +175,7 @@ describe('the daily backup', () => {
     expect(await looked('backup')).toMatchObject({
       state: 'warning',
       found: expect.stringMatching(
-        /^1 in .*, none dated before now; 1 dated later than this computer’s clock .*2026-11-26$/,
+        /^1 in .*, none dated before now; 1 dated later than this computer’s clock, .*2026-11-26$/,
       ),
     });
     expect(hasBackupWithin(await dailyBackups(folder), nowMs, 25 * hourMs), 'one is made now').toBe(false);
