@@ -182,7 +182,7 @@ describe('the daily backup', () => {
     const made = await backUpDaily(settings, { folder, nowMs: nowMs - 12 * hourMs });
     expect(hasBackupWithin(await dailyBackups(folder), nowMs, 25 * hourMs)).toBe(true);
     expect(await looked('backup')).toMatchObject({
-      found: expect.stringMatching(/^2 in .*, the newest 0\.5 days old; 1 dated ahead/),
+      found: expect.stringMatching(/^2 in .*, the newest 0\.5 days old; 1 dated later/),
     });
     // The one that is dated right is what is restored: the other one cannot even be read.
     await writeFile(join(folder, `daily-20261126T080000Z.backup`), 'no backup');
