@@ -3,7 +3,10 @@ import type { TimedScript } from '../script/timedScript.js';
 /** A spoken number is over before it can be read; it stays this long, or until the next words. */
 const shortestShownMs = 1000;
 
-/** Every spoken word at its time, and every count that a tone stands for, as WebVTT (W3C WebVTT, section 4). The first id is 1. */
+/**
+ * Every spoken word at its time, and every count that a tone stands for, as WebVTT (W3C WebVTT, section 4). The first
+ * id is 1.
+ */
 export function captionsOf(script: TimedScript): string {
   const spoken = script.cues
     .flatMap((cue) => {

@@ -75,7 +75,7 @@ export class SegmentStore {
   }
 }
 
-/** A kept segment starts with its checksum, which is needed at each use and dear to compute anew. */
+/** A kept segment starts with its checksum, which is needed at each use and dear to compute again. */
 const crcBytes = 2;
 
 /** Undefined when the blob does not hold the frames of this segment. */

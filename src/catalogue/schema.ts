@@ -23,7 +23,7 @@ const commonWording = {
   /** What the exercise will be, told and not yet done: never in the imperative. The word of command follows it. */
   explain: linesSchema.default([]),
   /**
-   * A starting position that nobody should keep while listening, such as raised arms: taken up after the explanation,
+   * A starting position that no one should keep while listening, such as raised arms: taken up after the explanation,
    * just before the word of command, and again after each rest in which it was left.
    */
   startingPosition: linesSchema.default([]),

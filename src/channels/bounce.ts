@@ -6,7 +6,7 @@ import { keyOfMessageId } from './messageId.js';
 export type Bounce = {
   /** Of the message that it is about. */
   key: string;
-  /** It has given up: somebody's address does not take our mail. Otherwise it goes on trying, or has delivered it. */
+  /** It has given up: someone's address does not take our mail. Otherwise it goes on trying, or has delivered it. */
   isFinal: boolean;
   /** Three numbers (RFC 3463): 5.1.1 for an address that does not exist, 5.2.2 for a mailbox that is full. */
   status: string;
@@ -82,7 +82,9 @@ function keyOf(parsed: ParsedMail): string | null {
   return null;
 }
 
-/** Groups of fields (`Name: value`, folded over lines), with an empty line between two groups. Names in small letters. */
+/**
+ * Groups of fields (`Name: value`, folded over lines), with an empty line between two groups. Names in small letters.
+ */
 function groupsOf(text: string): Map<string, string>[] {
   return text.split(/\r?\n[ \t]*\r?\n/).map((group) => {
     const lines = group.replace(/\r?\n[ \t]+/g, ' ').split(/\r?\n/);

@@ -35,7 +35,7 @@ export type Message = {
  */
 export type Outcome =
   | { outcome: 'sent' }
-  /** It was handed over whole, and nobody said whether it was taken: it may arrive or not. */
+  /** It was handed over whole, and no one said whether it was taken: it may arrive or not. */
   | { outcome: 'unknown' }
   /** Not now; it is tried again. */
   | { outcome: 'later'; why: string }

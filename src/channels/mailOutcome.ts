@@ -39,7 +39,7 @@ export function outcomeOfMailFailure(error: unknown): Outcome {
 
 /**
  * The second number decides where there is one: `550 5.7.1` refuses us, and ending the contact for that would silence
- * somebody who can be reached. 5.1.7 and 5.1.8 are about the sender's address.
+ * someone who can be reached. 5.1.7 and 5.1.8 are about the sender's address.
  */
 function isNoSuchAddress(responseCode: number, response: string): boolean {
   const status = /^\d{3}[ -](5\.\d{1,3}\.\d{1,3})\b/.exec(response)?.[1];

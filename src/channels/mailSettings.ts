@@ -19,7 +19,7 @@ export type MailSettings = {
   isSecure: boolean;
   /** No password goes over a network in the clear: STARTTLS is insisted on. */
   needsStartTls: boolean;
-  /** Mail programs on this machine rarely have a certificate that anybody vouches for, and need none. */
+  /** Mail programs on this machine rarely have a certificate that anyone vouches for, and need none. */
   skipsStartTls: boolean;
   auth: { user: string; pass: string } | null;
   from: { name: string; address: string };

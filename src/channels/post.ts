@@ -45,7 +45,7 @@ export class Poster {
     this.#options = options;
     const keeping = {
       keepAlive: true,
-      // A slow answer holds one each, and must hold up nobody else. Our choice; no source.
+      // A slow answer holds one each, and must hold up no one else. Our choice; no source.
       maxSockets: 60,
       ...(options.lookup === undefined ? {} : { lookup: options.lookup }),
     };

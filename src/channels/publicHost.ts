@@ -2,7 +2,7 @@ import { lookup } from 'node:dns';
 import { BlockList, isIP, type LookupFunction } from 'node:net';
 
 /**
- * Networks that nobody outside may send us into (IANA's registries of special-purpose addresses, RFC 6890 and its
+ * Networks that no one outside may send us into (IANA's registries of special-purpose addresses, RFC 6890 and its
  * updates): this machine, private networks, those of one link, of tests, of many receivers, and forms of IPv6 that
  * carry an IPv4 address. From memory of the registries.
  */
@@ -33,7 +33,7 @@ for (const [address, prefix, family] of closedNetworks) closed.addSubnet(address
 const globalUnicast = new BlockList();
 globalUnicast.addSubnet('2000::', 3, 'ipv6');
 
-/** Whether an IP address belongs to a machine that anybody may reach. */
+/** Whether an IP address belongs to a machine that anyone may reach. */
 export function isPublicAddress(address: string): boolean {
   const family = isIP(address);
   if (family === 4) return !closed.check(address, 'ipv4');

@@ -24,7 +24,7 @@ export function openTerminal(write: (text: string) => void): Channel {
   };
 }
 
-/** Names that somebody typed must not move the cursor or change the colors of a terminal. */
+/** Names that someone typed must not move the cursor or change the colors of a terminal. */
 function withoutControls(text: string): string {
   return text.replace(/(?!\n)\p{Cc}/gu, '');
 }

@@ -38,8 +38,8 @@ export function openText(environment: NodeJS.ProcessEnv, now: () => number): Cha
 
 /**
  * A signed webhook: one gateway turns each POST into a text message, or says it on a speaker. It answers 2xx when it
- * has taken the message, 504 when it does not know whether it was taken, 410 when the number or name is no more, 401 or 403 when the signature is wrong, 429 or 5xx
- * when it is to be tried again, any other 4xx when it will never take it.
+ * has taken the message, 504 when it does not know whether it was taken, 410 when the number or name is no more, 401 or
+ * 403 when the signature is wrong, 429 or 5xx when it is to be tried again, any other 4xx when it will never take it.
  *
  * @param now the clock, epoch milliseconds
  * @param times for one message
@@ -84,7 +84,7 @@ function bodyOf(
   };
 }
 
-/** 404 is not taken for a number that is no more: a gateway that was moved answers so for everybody. */
+/** 404 is not taken for a number that is no more: a gateway that was moved answers so for everyone. */
 function outcomeOf(answer: Answer): Outcome {
   if (answer.kind === 'interrupted') return later('interrupted');
   if (answer.kind === 'unanswered') return unknown;

@@ -53,7 +53,7 @@ async function lookAtDatabaseFile(database: StoreSettings & { kind: 'sqlite' }):
 
 const mostNamed = 5;
 
-/** Each version and interview against the checksum that was written when it was signed or taken down. */
+/** Each version and interview against the checksum that was written when it was signed or recorded. */
 async function lookAtWhatIsSigned(database: StoreSettings): Promise<Finding> {
   const look = await readSnapshot(database, verifySigned);
   const { versions, screenings, runningPrograms, damagedPrograms, damagedScreenings } = look;
@@ -71,7 +71,7 @@ async function lookAtWhatIsSigned(database: StoreSettings): Promise<Finding> {
   );
 }
 
-/** Nobody hears it: about ten seconds, with the sounds that voices find hard. */
+/** No one hears it: about ten seconds, with the sounds that voices find hard. */
 const testWords =
   'This is a test of the voice and of the encoder. Lie on your back, with your knees bent. ' +
   'Breathe in slowly, and breathe out.';

@@ -220,7 +220,7 @@ function doorOf({ hostname, port, protocol }: URL) {
   };
 }
 
-/** Whether somebody answers at a port, within a little less time than a check may take. */
+/** Whether someone answers at a port, within a little less time than a check may take. */
 function opens({ host, port }: { host: string; port: number }): Promise<boolean> {
   return new Promise((resolve) => {
     const socket = connect({ host, port, timeout: quickMs - 300 });

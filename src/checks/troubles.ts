@@ -22,7 +22,7 @@ export type Trouble = {
   cause: string | null;
 };
 
-/** What is wrong at this moment. It is kept in the process: what still is wrong is found anew after a start. */
+/** What is wrong at this moment. It is kept in the process: what still is wrong is found again after a start. */
 export class Troubles {
   readonly #open = new Map<TroubleKind, Trouble>();
   readonly #now: () => number;
@@ -32,7 +32,7 @@ export class Troubles {
     this.#now = now;
   }
 
-  /** Notes that something is wrong, still or anew: since when it is stays as it was, its cause is the last one. */
+  /** Notes that something is wrong, still or again: since when it is stays as it was, its cause is the last one. */
   begin(kind: TroubleKind, cause: string | null): void {
     this.#open.set(kind, { kind, sinceMs: this.#open.get(kind)?.sinceMs ?? this.#now(), cause });
   }

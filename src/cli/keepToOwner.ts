@@ -1,4 +1,4 @@
-/** Health data: what this process writes from here on can be read by nobody else on the machine. */
+/** Health data: what this process writes from here on can be read by no one else on the machine. */
 export function keepToOwner(): void {
   process.umask(0o077);
 }

@@ -11,7 +11,7 @@ process.stdout.on('error', (error: NodeJS.ErrnoException) => {
   if (error.code === 'EPIPE') process.exit(0);
   throw error;
 });
-// Where what went wrong cannot be said there is nobody to say it to.
+// Where what went wrong cannot be said there is no one to say it to.
 process.stderr.on('error', () => undefined);
 
 process.exitCode = await runCommand(process.argv.slice(2));

@@ -70,7 +70,8 @@ export function allCommands(reportFailure: ReportFailure): Command {
     startedAt = performance.now();
     setVerbosity(chosen.opts());
     keepToOwner();
-    // The list of settings shows what is wrong with them, and the guide what to do; nothing else begins with a wrong one.
+    // The list of settings shows what is wrong with them, and the guide what to do; nothing else begins with a wrong
+    // one.
     if (!['settings', 'guide'].includes(chosen.name())) readAllSettings(process.env);
   });
   command.hook('postAction', (_program, chosen) => {

@@ -47,7 +47,7 @@ function watchNpm(onGone: () => void): void {
   looking.unref();
 }
 
-/** Whether a command goes on when nobody reads what it prints, or its terminal is closed. */
+/** Whether a command goes on when no one reads what it prints, or its terminal is closed. */
 export function survivesClosedOutput(): boolean {
   return askToStop !== null;
 }

@@ -6,7 +6,7 @@ import { inputError } from '../errors/stillcountError.js';
 export const forceOption = ['--force', 'replace what exists'] as const;
 
 /**
- * Keeps a command from replacing what somebody may still need.
+ * Keeps a command from replacing what someone may still need.
  *
  * @param paths what is about to be written
  * @throws StillcountError kind `input` naming everything that exists already, unless it may be replaced

@@ -12,7 +12,7 @@ export function isQuiet(): boolean {
   return volume === 'quiet';
 }
 
-/** Lines beside the result, which nobody needs who asked for results alone. */
+/** Lines beside the result, which no one needs who asked for results alone. */
 export function printInfo(...lines: readonly string[]): void {
   if (volume !== 'quiet' && lines.length > 0) process.stdout.write(`${lines.join('\n')}\n`);
 }
@@ -23,7 +23,9 @@ export function printTiming(done: string, ms: number): void {
   process.stderr.write(`${done}: ${ms < 1000 ? `${Math.round(ms)} ms` : `${(ms / 1000).toFixed(1)} s`}\n`);
 }
 
-/** Does a part of a command's work and tells how long it took, also when it fails. @param what as in "read the program" */
+/**
+ * Does a part of a command's work and tells how long it took, also when it fails. @param what as in "read the program"
+ */
 export async function withTiming<Result>(what: string, work: () => Promise<Result>): Promise<Result> {
   const startedAt = performance.now();
   try {

@@ -113,7 +113,7 @@ async function tellOne(
   };
   const items = [step('started', 0, startMs), step('finished', sessionMs, endMs)];
   const sentAtMs = checkIn.atMs;
-  // Now and then nobody answers.
+  // Now and then no one answers.
   const said = lot('answers') < 0.85 ? [...items, checkIn] : items;
   await saveReport({ ...service, now: () => sentAtMs }, listener, { sentAtMs, items: said });
 }

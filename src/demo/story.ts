@@ -7,8 +7,8 @@ import type { ConsentKind } from '../store/schema/peopleSchema.js';
 import type { BreakKind } from '../store/schema/reminderSchema.js';
 
 /**
- * Invented people of an invented clinic, for trying Stillcount out: what was written down about them over eight
- * weeks. Nobody here exists.
+ * Invented people of an invented clinic, for trying Stillcount out: what was recorded about them over eight
+ * weeks. No one here exists.
  */
 
 /** What happened; settlements are made as the rules ask. */
@@ -35,10 +35,10 @@ export type Happening =
   | { do: 'break'; kind: BreakKind; fromDaysAgo: number; days: number; note: string }
   | { do: 'keep'; title: string }
   | { do: 'activity'; name: string }
-  /** What was measured, by the measure's id or the activity's name, as somebody types it. */
+  /** What was measured, by the measure's id or the activity's name, as someone types it. */
   | { do: 'measure'; values: Readonly<Record<string, string>> };
 
-/** How somebody listens. */
+/** How someone listens. */
 export type Listens = {
   /** The share of their sessions that they do. */
   keeps: number;

@@ -7,10 +7,10 @@ export type CsvValue = string | number | boolean | null;
 const byteOrderMark = '\ufeff';
 
 /**
- * Spreadsheet programs take a text that begins like this for a formula and run it: it gets an apostrophe in front, which
- * they take for "this is text". A text that has such an apostrophe already gets another one, so that taking one away
- * always gives the text as it was. What else a program takes for the end of a cell, such as a semicolon, is said in the
- * text that goes with the files.
+ * Spreadsheet programs take a text that begins like this for a formula and run it: it gets an apostrophe in front,
+ * which they take for "this is text". A text that has such an apostrophe already gets another one, so that taking one
+ * away always gives the text as it was. What else a program takes for the end of a cell, such as a semicolon, is said
+ * in the text that goes with the files.
  */
 const likeFormula = /^['\s]*[=+\-@\t\r\uff1d\uff0b\uff0d\uff20]/u;
 

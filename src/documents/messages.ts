@@ -59,7 +59,7 @@ const messagesSchema = z.strictObject({
       text: z.array(wording).min(1),
       short: wording,
       link: wording,
-      /** Empty for a message that nobody can end. */
+      /** Empty for a message that no one can end. */
       unsubscribe: wording,
     }),
   ),

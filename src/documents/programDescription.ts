@@ -52,7 +52,7 @@ export type DescriptionData = {
   zone: string;
   prescription: ReadPrescription;
   version: { number: number; signedAtMs: number; by: string };
-  /** Everybody who signed a version. */
+  /** Everyone who signed a version. */
   prescribers: readonly string[];
   timetable: TimetableInWords;
   changes: readonly ChangeMade[];
@@ -65,7 +65,9 @@ export type DescriptionData = {
   added: Readonly<Record<string, string>>;
 };
 
-/** A full description of a program and its course, item by item; what the record does not hold is said to be missing. */
+/**
+ * A full description of a program and its course, item by item; what the record does not hold is said to be missing.
+ */
 export function programDescription(texts: PaperTexts, data: DescriptionData): Block[] {
   return fillTemplate(texts, 'program-description', descriptionView(data));
 }

@@ -37,11 +37,11 @@ export type MeasureNoted = {
   } | null;
   /** What to think of at the last value; a loss with its size. */
   considerations: readonly { words: string; loss: string | null; source: string }[];
-  /** The bands of ages in which the last value is below average for anybody; null where there is no table. */
+  /** The bands of ages in which the last value is below average for anyone; null where there is no table. */
   belowAverage: { bands: readonly BelowAverageAt[]; words: string; source: string } | null;
 };
 
-/** A warning sign with what was done about it, null as long as nobody has written it down. */
+/** A warning sign with what was done about it, null as long as no one has written it down. */
 export type WarningNoted = {
   atMs: number;
   signs: readonly string[];
@@ -130,7 +130,7 @@ function noteView(data: NoteData): object {
   };
 }
 
-/** The newest remarks; whoever writes very many must not make a note that nobody can open. */
+/** The newest remarks; whoever writes very many must not make a note that no one can open. */
 function saidView(remarks: readonly CheckInGiven[], zone: string): object {
   const shown = [...remarks].sort((a, b) => a.atMs - b.atMs).slice(-mostRemarks);
   return {

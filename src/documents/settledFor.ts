@@ -11,7 +11,7 @@ export type SettledLine = {
   ruleId: string;
   /** By its name; several by their names where they ask for the same. */
   precaution: string;
-  /** Who allowed it, and when; null where nobody had to. */
+  /** Who allowed it, and when; null where no one had to. */
   cleared: { by: string; on: string } | null;
   /** What to keep to; null where the clearance is all that there is to say. */
   text: string | null;

@@ -2,7 +2,9 @@ import { dosesHeard } from '../script/doseHeard.js';
 import type { Cue, TimedScript } from '../script/timedScript.js';
 import { escapeMarkup } from './markup.js';
 
-/** The names of the strip's lanes and what is said of it to those who cannot see it; given by the caller's templates. */
+/**
+ * The names of the strip's lanes and what is said of it to those who cannot see it; given by the caller's templates.
+ */
 export type StripWords = {
   title: string;
   description: string;

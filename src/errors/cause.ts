@@ -54,7 +54,7 @@ function causeBehind(error: unknown): unknown {
   return error instanceof Error ? error.cause : undefined;
 }
 
-/** What anybody may have written there is no name of a kind of error. */
+/** What anyone may have written there is no name of a kind of error. */
 function nameOf({ name }: Error): string {
   return /^[\w$.]{1,80}$/.test(name) ? name : 'Error';
 }

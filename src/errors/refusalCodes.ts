@@ -32,7 +32,7 @@ export const refusalKinds = {
   'no-such-value': 'not-there',
   'program-not-readable': 'not-there',
   'session-forgotten': 'not-there',
-  // What has changed meanwhile, or is under way.
+  // What has changed in the meantime, or is under way.
   'answered-already': 'changed',
   'changed-meanwhile': 'changed',
   'draft-exists': 'changed',

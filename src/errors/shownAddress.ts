@@ -8,12 +8,12 @@ const knownProtocols: ReadonlySet<string> = new Set([
   'postgresql:',
 ]);
 
-/** What of an address may be shown: nothing that somebody could sign in with. */
+/** What of an address may be shown: nothing that someone could sign in with. */
 export type ShownAddress = { protocol: string; host: string; signsIn: boolean; hasPath: boolean };
 
 /**
- * Of an address its kind and its host. A sign such as / or # that stands in a password as it is ends the host early: what
- * reads as host and port then is a name and the beginning of the password.
+ * Of an address its kind and its host. A sign such as / or # that stands in a password as it is ends the host early:
+ * what reads as host and port then is a name and the beginning of the password.
  *
  * @returns null where it cannot be told what of it is no password
  */

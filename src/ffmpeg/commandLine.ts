@@ -13,9 +13,10 @@ export type CommandParts = {
 const argumentsSchema = z.array(z.string());
 
 /**
- * The arguments of one run of ffmpeg that writes to its standard output, as fluent-ffmpeg orders them. That package is no
- * longer looked after; it is agreed on for this project, and used for nothing but this. It does not start the program: what it starts has no process group of its own, and it takes an encoder for failed that ends more than
- * 20 ms after its last byte.
+ * The arguments of one run of ffmpeg that writes to its standard output, as fluent-ffmpeg orders them. That package is
+ * no longer looked after; it is agreed on for this project, and used for nothing but this. It does not start the
+ * program: what it starts has no process group of its own, and it takes an encoder for failed that ends more than 20 ms
+ * after its last byte.
  */
 export function commandLineOf({
   inputFile,

@@ -1,8 +1,9 @@
 import { StillcountError } from '../errors/stillcountError.js';
 
 /**
- * What is wrong with an encoder. `silent`: it did not answer in time, and would not answer whoever asks next. `refused`:
- * it ended by itself, and what it was given may be at fault. `unusable`: it is not there, or was ended by others.
+ * What is wrong with an encoder. `silent`: it did not answer in time, and would not answer whoever asks next.
+ * `refused`: it ended by itself, and what it was given may be at fault. `unusable`: it is not there, or was ended by
+ * others.
  */
 export type EncoderFaultKind = 'silent' | 'refused' | 'unusable';
 

@@ -2,7 +2,7 @@
 export type EncoderTimes = {
   /** For what it says about itself, its first question. */
   firstAnswerMs: number;
-  /** Having failed to answer that, it is not asked again for so long: nobody waits for it twice. */
+  /** Having failed to answer that, it is not asked again for so long: no one waits for it twice. */
   againAfterMs: number;
   /** How long it may neither take sound nor give any. */
   silentMs: number;
@@ -11,8 +11,8 @@ export type EncoderTimes = {
 };
 
 /**
- * It answers within a tenth of a second and encodes a quarter of an hour in about two; these hold for a machine that is a
- * hundred times slower, and a phone that asks for a session waits for longer than the longest silence.
+ * It answers within a tenth of a second and encodes a quarter of an hour in about two; these hold for a machine that is
+ * a hundred times slower, and a phone that asks for a session waits for longer than the longest silence.
  */
 export const usualEncoderTimes: EncoderTimes = {
   firstAnswerMs: 10_000,

@@ -32,7 +32,7 @@ export function findFfmpeg(times: EncoderTimes = usualEncoderTimes): Promise<Ffm
       const forget = () => {
         if (found?.program === program) found = undefined;
       };
-      // Whoever asks meanwhile is told the same at once, instead of waiting for it anew.
+      // Whoever asks meanwhile is told the same at once, instead of waiting for it again.
       if (isEncoderFault(error, 'silent')) setTimeout(forget, times.againAfterMs).unref();
       else forget();
     });

@@ -22,7 +22,8 @@ export class CheckedFiles {
   readonly #trusted = new LRUCache<string, string>({ max: mostRemembered, ttl: trustedMs });
 
   /**
-   * Opens a file. What is read from its handle is what was looked at, also when another file takes its name meanwhile.
+   * Opens a file. What is read from its handle is what was looked at, also when another file takes its name in the
+   * meantime.
    *
    * @returns null when it is not there, cannot be read, or holds anything else
    */
@@ -62,7 +63,7 @@ export class CheckedFiles {
   }
 }
 
-/** Which file it is, and when it was changed last: the time of the change itself can be set by nobody. */
+/** Which file it is, and when it was changed last: the time of the change itself can be set by no one. */
 async function fingerprintOf(handle: FileHandle): Promise<{ bytes: bigint; print: string }> {
   const found = await handle.stat({ bigint: true });
   if (!found.isFile()) throw new RangeError('no file');

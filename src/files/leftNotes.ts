@@ -27,8 +27,8 @@ export async function leaveNote(dataFolder: string, folderName: string, note: ob
 }
 
 /**
- * Takes in what was left in a folder, and takes each note away once it is done with. One that cannot be read or used now
- * stays for the next time, and holds up no other.
+ * Takes in what was left in a folder, and takes each note away once it is done with. One that cannot be read or used
+ * now stays for the next time, and holds up no other.
  *
  * @param use given the text of each; one that holds nothing is taken away like one that was used
  * @param onFailure told of each that stays
@@ -59,7 +59,7 @@ async function namesIn(folder: string): Promise<string[]> {
   try {
     return (await readdir(folder)).filter((name) => name.endsWith('.json'));
   } catch (error) {
-    // Nobody has left anything yet.
+    // No one has left anything yet.
     if (errorCodeOf(error) === 'ENOENT') return [];
     throw error;
   }

@@ -17,7 +17,10 @@ export function correctedAtMs(atMs: number, sentAtMs: number, receivedAtMs: numb
   return receivedAtMs - ageMs;
 }
 
-/** The longest that a report is on its way: its page gives up after 20 s and sends it anew. Our choice, with some to spare. */
+/**
+ * The longest that a report is on its way: its page gives up after 20 s and sends it again. Our choice, with some to
+ * spare.
+ */
 const longestOnTheWayMs = 30_000;
 
 /**

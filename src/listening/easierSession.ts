@@ -1,7 +1,7 @@
 import type { EasierSession, PlannedSession } from './plan.js';
 
 /**
- * A session as somebody chose it on a hard day. Its addresses differ from those of the whole one in the number only,
+ * A session as someone chose it on a hard day. Its addresses differ from those of the whole one in the number only,
  * `12-shorter` in place of `12`, so that a plan need not name them.
  */
 export function replaceWithEasier(

@@ -10,7 +10,7 @@ export type Plan = {
   nowMs: number;
   /** Until when the phone may use it without having reached the service again. */
   goodUntilMs: number;
-  /** Whether somebody who cares for the patient listens in for them. */
+  /** Whether someone who cares for the patient listens in for them. */
   isCaregiver: boolean;
   clinic: {
     name: string;
@@ -56,8 +56,8 @@ export type PlannedPerson = {
 
 /**
  * `done` was listened to nearly to its end; `begun` stopped on the way; `skipped` was put off; `due` is for now;
- * `later` is still to come; `missed` was not begun on its day, or another one was due meanwhile. A caregiver who may
- * not see what was done gets `later` and `due` only, by the clock.
+ * `later` is still to come; `missed` was not begun on its day, or another one was due in the meantime. A caregiver who
+ * may not see what was done gets `later` and `due` only, by the clock.
  */
 const sessionStates = ['done', 'begun', 'skipped', 'due', 'later', 'missed'] as const;
 export type SessionState = (typeof sessionStates)[number];

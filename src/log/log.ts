@@ -29,7 +29,7 @@ export function openLog(to: DestinationStream, { isQuiet = false }: LogOptions =
   return (event) => logger[events[event.event].level](recordOf(event));
 }
 
-/** A log on the error output, as far as somebody still reads it. */
+/** A log on the error output, as far as someone still reads it. */
 export function openStderrLog(options?: LogOptions): Log {
   return openLog({ write: (line) => void process.stderr.write(line) }, options);
 }

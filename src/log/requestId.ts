@@ -10,7 +10,7 @@ const current = new AsyncLocalStorage<string>();
 
 /**
  * A reference by which one request, or one piece of work, is found in the log, for example `K7M4-P2XR-TQ9D`: short
- * enough to be read aloud over the phone, and with 59 bits met twice by nobody. It opens nothing.
+ * enough to be read aloud over the phone, and with 59 bits met twice by no one. It opens nothing.
  */
 export function newRequestId(): string {
   const group = () => Array.from({ length: groupLength }, () => alphabet[randomInt(alphabet.length)] ?? '');

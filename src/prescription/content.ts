@@ -52,7 +52,7 @@ export type Timetable = z.output<z.ZodObject<typeof timetableShape>>;
 const timetableSchema = z.object(timetableShape);
 
 const noTimes = Object.fromEntries(weekdays.map((weekday) => [weekday, []]));
-/** Of a version that is damaged: nobody is asked for anything that cannot be read as it was signed. */
+/** Of a version that is damaged: no one is asked for anything that cannot be read as it was signed. */
 const nothingAsked: Timetable = timetableSchema.parse({ weekdayTimes: noTimes });
 
 /**
@@ -159,7 +159,7 @@ export type KeptPrescription = {
 
 /**
  * Reads the content of a version that was right when it was signed. What the catalogue no longer allows, such as an
- * order of exercises that would have somebody lie down again, is said and not thrown.
+ * order of exercises that would have someone lie down again, is said and not thrown.
  *
  * @param place shown in messages in place of a file
  */

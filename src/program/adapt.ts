@@ -77,7 +77,7 @@ function orderOf({ measure, ruleId }: AppliedAdaptation): string {
   return `${measure === 'clearance' ? 0 : 1} ${ruleId}`;
 }
 
-/** What an adaptation has said where somebody lies so, with the program's own values; null for nothing. */
+/** What an adaptation has said where someone lies so, with the program's own values; null for nothing. */
 export function spokenAdaptationText(
   program: PrescribedProgram,
   { adaptation: { say } }: Pick<AppliedAdaptation, 'adaptation'>,
@@ -137,7 +137,7 @@ function mostProtective<Key extends keyof SetUp>(
 }
 
 /**
- * Nobody changes the bed or what lies under the head in the middle of a session: an exercise that is done as the whole
+ * No one changes the bed or what lies under the head in the middle of a session: an exercise that is done as the whole
  * program was written goes along with what the program was changed to.
  */
 function onTheSameBed(

@@ -81,7 +81,9 @@ export function unmetCeilings({ exercises }: PrescribedProgram): UnmetCeiling[] 
 /** Knees that an exercise cannot be done with. */
 export type UnmetKnees = { exerciseIndex: number; precaution: string; requested: SetUp['knees'] };
 
-/** Exercises with both legs straight under an adaptation that asks for bent knees: they cannot be done as was settled. */
+/**
+ * Exercises with both legs straight under an adaptation that asks for bent knees: they cannot be done as was settled.
+ */
 export function unmetKnees({ exercises }: PrescribedProgram): UnmetKnees[] {
   return exercises.flatMap(({ index, exercise, adaptations }) => {
     const legs = exercise.path.from.legs ?? [];

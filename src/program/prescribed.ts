@@ -9,7 +9,7 @@ export type AppliedAdaptation = {
   ruleId: string;
   /** The name of the precaution, as in the record. */
   precaution: string;
-  /** `clearance`: somebody allowed the exercise, under what the adaptation says. */
+  /** `clearance`: someone allowed the exercise, under what the adaptation says. */
   measure: 'change' | 'clearance';
   adaptation: Adaptation;
   /** Ids of the exercises that it meets; the way down and up again may be among them. */

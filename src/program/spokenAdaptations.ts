@@ -4,7 +4,7 @@ import type { AppliedAdaptation, PrescribedProgram } from './prescribed.js';
 
 /**
  * Rule S14: at most this many sentences about precautions are spoken just before one exercise, beside the clinician's
- * own note: nobody keeps more in mind while getting ready to move. Our choice, no source.
+ * own note: no one keeps more in mind while getting ready to move. Our choice, no source.
  */
 const mostAtOnce = 2;
 

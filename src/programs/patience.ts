@@ -33,7 +33,7 @@ export class Patience {
     this.#silent?.refresh();
   }
 
-  /** It is not the program's turn any more. */
+  /** It is not the program's turn any longer. */
   end(): void {
     if (this.#silent === undefined) return;
     this.#leftMs -= performance.now() - this.#sinceMs;

@@ -28,7 +28,7 @@ export function endGroup(child: ChildProcessWithoutNullStreams): void {
     if (hasGroups) process.kill(-child.pid, 'SIGKILL');
     else endTree(child.pid);
   } catch {
-    // Nobody of the group is there any more.
+    // No one of the group is there any longer.
     child.kill('SIGKILL');
   }
 }

@@ -33,7 +33,7 @@ const mostSaidCharacters = 8_000_000;
 
 /**
  * Runs a program to its end and gives what it wrote to its standard output. It has succeeded when it has ended with 0
- * and nothing can come any more, however long after its last byte that is. Once this settles nothing of it runs.
+ * and nothing can come any longer, however long after its last byte that is. Once this settles nothing of it runs.
  *
  * @throws what the input throws; the program is ended then
  */
@@ -55,7 +55,7 @@ export async function runInGroup(run: GroupRun): Promise<GroupOutcome> {
       patience.end();
       finish();
     };
-    /** Not waited for: what cannot be ended, such as a program that waits for a disk, must hold up nobody. */
+    /** Not waited for: what cannot be ended, such as a program that waits for a disk, must hold up no one. */
     const stop = (finish: () => void) =>
       settle(() => {
         endGroup(child);
@@ -123,7 +123,7 @@ function drained(stdin: NodeJS.WritableStream): Promise<void> {
   });
 }
 
-/** The last lines that somebody would read, in one line; empty when there are none. */
+/** The last lines that someone would read, in one line; empty when there are none. */
 export function lastLines(output: string, count: number): string {
   const lines = output.split(/[\r\n]+/).map((line) => line.trim());
   return lines

@@ -14,7 +14,7 @@ export type PlanHistory = {
   /** Also those that were taken back. */
   breaks: readonly (Break & { createdAtMs: number; removedAtMs: number | null })[];
   /**
-   * Warning signs: nothing is to be done until somebody has answered; and stretches in which the program could not be
+   * Warning signs: nothing is to be done until someone has answered; and stretches in which the program could not be
    * played.
    */
   holds: readonly { fromMs: number; untilMs: number | null }[];
@@ -65,13 +65,13 @@ export function occurrencesOf(history: PlanHistory, nowMs: number, reach: Reach)
   return found.sort((a, b) => a.startsAtMs - b.startsAtMs || (a.uid < b.uid ? -1 : 1));
 }
 
-/** From one change to the next, with what was planned meanwhile; null for nothing. */
+/** From one change to the next, with what was planned in the meantime; null for nothing. */
 type Stretch = {
   sinceMs: number;
   sinceDay: string;
   /** How many changes there had been. */
   changes: number;
-  /** The last day that a calendar showed meanwhile. */
+  /** The last day that a calendar showed in the meantime. */
   shownUntilDay: string;
   plan: { versionNumber: number; rhythm: Rhythm } | null;
 };

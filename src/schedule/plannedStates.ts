@@ -62,7 +62,7 @@ function slotsOfDay(input: PlannedInput, day: string): PlannedSlot[] {
     const happened = whatHappened(input, window.slot);
     if (happened !== undefined) return [{ ...window, state: happened }];
     const state = byTheClock(window, nowMs);
-    // What was due before the program began may still be done that day; nobody is told to have missed it.
+    // What was due before the program began may still be done that day; no one is told to have missed it.
     const isBefore = window.closesAtMs <= sinceMs || (window.dueAtMs < sinceMs && state === 'missed');
     return isFree || isBefore ? [] : [{ ...window, state }];
   });

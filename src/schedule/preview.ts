@@ -19,7 +19,7 @@ export type PreviewedProgram = {
 
 type Agreed = Parameters<typeof isFor>[1];
 
-/** A reminder of one program, with everybody whom it goes to. */
+/** A reminder of one program, with everyone whom it goes to. */
 export type PreviewedReminder<Recipient> = Reminder & {
   programId: string;
   recipients: Recipient[];

@@ -3,7 +3,7 @@ import { addDays, isoDayIn, startOfDayMs } from './wallClock.js';
 const daysLookedBack = 28;
 
 /**
- * Since when somebody has begun nothing, once that has been so for too many days with sessions in a row; else null. A
+ * Since when someone has begun nothing, once that has been so for too many days with sessions in a row; else null. A
  * day in a break is no such day, and one on which a session was put off was answered.
  *
  * @param slotsOn how many sessions a day has

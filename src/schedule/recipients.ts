@@ -4,7 +4,7 @@ import type { ReminderKind } from './reminders.js';
 export type CaregiverAgreement = { isReminded: boolean; toldNotBegun: boolean };
 
 /**
- * Whether somebody gets a kind of reminder. A patient is reminded where they agreed to it. A
+ * Whether someone gets a kind of reminder. A patient is reminded where they agreed to it. A
  * caregiver is reminded, and told that a session was not begun, each where the patient agreed to it: some want only
  * the one, some only the other.
  */

@@ -17,7 +17,7 @@ export const unsentReasons = [
   'put-off',
   'week-done',
   'resting',
-  /** Nobody who feels unwell could call the clinic. */
+  /** No one who feels unwell could call the clinic. */
   'no-clinic-number',
 ] as const;
 export type UnsentReason = (typeof unsentReasons)[number];
@@ -93,13 +93,13 @@ export function decideDelivery(moment: DeliveryContext): Decision {
   return { do: 'send', isLate: nowMs - Math.max(planned.forAtMs, wantedAtMs) > lateAfterMs };
 }
 
-/** Nobody was slow where its time lay ahead until it was moved, and with that was over. */
+/** No one was slow where its time lay ahead until it was moved, and with that was over. */
 function whyOver({ keptForAtMs }: DeliveryContext, { goodUntilMs }: Reminder): UnsentReason {
   return goodUntilMs <= keptForAtMs ? 'moved' : 'too-late';
 }
 
 /**
- * Nobody is called to a session while they still rest from the last one; and nobody is said not to have begun before
+ * No one is called to a session while they still rest from the last one; and no one is said not to have begun before
  * they have known for the agreed time that they might.
  */
 function wantedAt(

@@ -1,7 +1,7 @@
 import { dayMs } from '../time/units.js';
 import { zoneOf, zoneRulesVersion } from './zoneRules.js';
 
-/** Some hundred zones over some months; then it begins anew. */
+/** Some hundred zones over some months; then it begins again. */
 const mostKnown = 60_000;
 
 /** By zone and day of UTC since 1970: how far clocks are ahead at its beginning, by the rules of the mark. */

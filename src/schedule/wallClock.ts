@@ -16,7 +16,7 @@ const timePattern = /^([01]\d|2[0-3]):[0-5]\d$/;
 /**
  * Rule R1: the instant at which clocks in a zone show a time of a day. Where clocks show it twice, the first of the
  * two, as in RFC 5545, section 3.3.5; where they leap over it, the first instant after the leap, which is our own
- * rule: nobody is called half an hour late because of a clock change.
+ * rule: no one is called half an hour late because of a clock change.
  */
 export function wallClockInstant(day: string, time: string, zone: string): number {
   const localMs = localMsOf(day, time);

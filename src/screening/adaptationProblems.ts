@@ -9,7 +9,7 @@ const namesEverywhere: readonly string[] = commonNames.slice(0, commonNames.inde
 
 /**
  * What a rule leaves out is said somewhere, and what it says can be filled in wherever it is said; a tag that no line
- * has would promise a change that nobody hears.
+ * has would promise a change that no one hears.
  */
 export function adaptationProblems(
   precautions: readonly Adapting[],

@@ -2,7 +2,7 @@ import { z } from 'zod';
 import { hasText } from './hasText.js';
 import type { Interview, Precaution } from './interview.js';
 
-/** What a person answered. "Unsure" is treated like "yes" until somebody knows. */
+/** What a person answered. "Unsure" is treated like "yes" until someone knows. */
 export const answerKinds = ['yes', 'unsure', 'no'] as const;
 
 const answerSchema = z.strictObject({

@@ -71,7 +71,7 @@ const precautionSchema = z.strictObject({
   askAlone: z.boolean().default(false),
   /** A yes says when, which side, what is allowed. */
   needsDetails: z.boolean().default(false),
-  /** It stays as it is for months: the answer of last time is confirmed in place of being asked anew. */
+  /** It stays as it is for months: the answer of last time is confirmed in place of being asked again. */
   lasting: z.boolean().default(false),
   rules: z.array(ruleSchema).min(1),
 });

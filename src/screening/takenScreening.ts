@@ -2,7 +2,7 @@ import { dayMs } from '../time/units.js';
 import { oldestAnswerAtMs, type ScreeningAnswers, screeningAnswersSchema, unanswered } from './answers.js';
 import type { Interview } from './interview.js';
 
-/** A precaution interview as it was taken down. */
+/** A precaution interview as it was recorded. */
 export type TakenScreening = {
   id: string;
   answers: ScreeningAnswers;
@@ -12,7 +12,10 @@ export type TakenScreening = {
   oldestAtMs: number;
 };
 
-/** A person's newest interview from its row, or null before the first. One that is damaged counts as none: they are asked anew. */
+/**
+ * A person's newest interview from its row, or null before the first. One that is damaged counts as none: they are
+ * asked again.
+ */
 export function readScreening(
   newest: { id: string; answers: string | null; clinicianName: string; atMs: number } | null,
 ): TakenScreening | null {

@@ -21,7 +21,9 @@ export type Context = {
   first: boolean;
   /** Shorter set-up wording than the session number alone would give, to meet a time budget. */
   brief: boolean;
-  /** What leads into the posture that the work begins in, and that posture; nothing and null in the opening and closing. */
+  /**
+   * What leads into the posture that the work begins in, and that posture; nothing and null in the opening and closing.
+   */
   step: Step | null;
   /** Where the words stand, for choosing among variants: an exercise's id, or a part of the session. */
   place: string;

@@ -52,7 +52,9 @@ export type Beat = {
   alignBy: 'centre' | 'onset';
   kind: 'speech' | 'count' | 'breath';
   role: CueRole;
-  /** Null for a breath phase that passes in silence, and a count that a tone stands for. Else an error when none fits. */
+  /**
+   * Null for a breath phase that passes in silence, and a count that a tone stands for. Else an error when none fits.
+   */
   words: Words | null;
   /** A count, and its place among those of its part, from 0 on the second that the part begins. */
   count?: CountPlace;

@@ -38,7 +38,7 @@ export const toneGuardMs = 160;
 /**
  * Rule S11: a change of position has its time: how much longer it is while the words are new, the wait from which it
  * carries a soft sound, the one from which a voice says that there is no hurry, and the longest silence in it. Our
- * choices: nobody lies in silence wondering, and nobody is talked to while moving.
+ * choices: no one lies in silence wondering, and no one is talked to while moving.
  */
 export const newToItTimes = 1.5;
 export const accompaniedFromMs = 12_000;
@@ -46,8 +46,8 @@ export const comfortFromMs = 15_000;
 export const longestOwnTimeSilenceMs = 10_000;
 
 /**
- * A rest at least this long is one from the starting position too, such as from raised arms: leaving it and taking it up
- * again take about eight seconds. Our choice, no source.
+ * A rest at least this long is one from the starting position too, such as from raised arms: leaving it and taking it
+ * up again take about eight seconds. Our choice, no source.
  */
 export const leavesPositionFromMs = 12_000;
 

@@ -60,7 +60,9 @@ const cueSchema = z.strictObject({
   text: z.string().optional(),
   /** What is to be read where a tone stands for a count: the number that it stands for. */
   shown: z.string().optional(),
-  /** The words from first to last sample; for an unspoken breath phase, the phase itself; for a counted tone, the tone. */
+  /**
+   * The words from first to last sample; for an unspoken breath phase, the phase itself; for a counted tone, the tone.
+   */
   startMs: ms,
   endMs: ms,
   /**

@@ -68,7 +68,7 @@ export function changesOfSide({ posture, followsSide }: Step, previous: Side, ne
   return legChanges({ ...posture, straightSide: previous }, { ...posture, straightSide: next });
 }
 
-/** Whether somebody in this position lies. */
+/** Whether someone in this position lies. */
 export function isLying(position: Position): boolean {
   return position === 'supine' || position === 'side-lying';
 }
@@ -95,7 +95,7 @@ function toPosition(from: Posture, position: Position): { changes: Change[]; pos
     case 'side-lying > supine':
       return led('rollingToBack');
     case 'supine > side-lying': {
-      // Nobody rolls with a pillow under the knees, or with straight legs.
+      // No one rolls with a pillow under the knees, or with straight legs.
       const changes = [...legChanges(from, posture), unsided('rollingToSide')];
       return { changes, posture };
     }

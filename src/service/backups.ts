@@ -12,7 +12,7 @@ import { dayMs, hourMs } from '../time/units.js';
 const hourly = { everyMs: hourMs, times: '40 * * * *', stillAfterMs: null };
 /** A backup that hangs does not keep its own lateness from being seen. */
 const sixTimesAnHour = { everyMs: hourMs / 6, times: '*/10 * * * *', stillAfterMs: null };
-/** By the clock of the machine: hardly anybody listens or prescribes. */
+/** By the clock of the machine: hardly anyone listens or prescribes. */
 const quietHour = 3;
 /** One a day with two hours of grace: older than that, something keeps it from being made. */
 const tooOldMs = dayMs + 2 * hourMs;

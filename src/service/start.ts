@@ -25,7 +25,7 @@ import { startWork } from './startWork.js';
 import { isDoneWithin, stopService } from './stop.js';
 import { replanForZoneRelease } from './zoneWatch.js';
 
-/** After an error that nobody has caught, for keeping it, and for what is under way. */
+/** After an error that no one has caught, for keeping it, and for what is under way. */
 const keepCrashMs = 2_000;
 const crashMs = 8_000;
 
@@ -42,7 +42,7 @@ export type StartedService = {
   checked: readonly Checked[];
   /** Answers what has begun, then lets the database go. Safe to call twice. */
   stop(): Promise<void>;
-  /** Logs and keeps an error that nobody has caught, then stops as far as a few seconds allow. Never rejects. */
+  /** Logs and keeps an error that no one has caught, then stops as far as a few seconds allow. Never rejects. */
   crash(error: unknown): Promise<void>;
 };
 

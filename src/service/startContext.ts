@@ -10,7 +10,7 @@ import type { StoreSettings } from '../store/engine/openStore.js';
 import { storeSettings } from '../store/service/settings.js';
 
 export type StartOptions = {
-  /** Serves an invented clinic from a database of its own, made anew. */
+  /** Serves an invented clinic from a database of its own, made again. */
   isDemo?: boolean;
   /** The clock, epoch milliseconds. */
   now?: () => number;
@@ -19,8 +19,8 @@ export type StartOptions = {
   /** How long the encoder is waited for; as usual when left out. */
   encoderTimes?: EncoderTimes;
   /**
-   * Told before a database of an earlier version is backed up and brought to this one, which may take minutes, and again
-   * with the file of the backup.
+   * Told before a database of an earlier version is backed up and brought to this one, which may take minutes, and
+   * again with the file of the backup.
    */
   onUpgrade?: (copy?: string) => void;
 };

@@ -15,7 +15,7 @@ const watched: ReadonlyMap<CheckName, { kind: TroubleKind; isSeldom: boolean; is
 
 const oftenMs = 60_000;
 const seldomMs = 5 * oftenMs;
-/** Longer than at a start, where somebody waits; shorter than stopping may take. */
+/** Longer than at a start, where someone waits; shorter than stopping may take. */
 export const watchedMs = 12_000;
 
 export type CheckWatchParts = {

@@ -9,7 +9,7 @@ import { isNewer, openZoneData, type ZoneData, type ZoneDataOptions } from '../z
 
 /** Systems update their zone data by themselves, also under a service that runs for months. */
 const hourly = { everyMs: 3_600_000, times: '50 * * * *', stillAfterMs: null };
-/** By whoever plans by a release, so that others know that somebody does. */
+/** By whoever plans by a release, so that others know that someone does. */
 const noted = { everyMs: 300_000, times: '20 */5 * * * *', stillAfterMs: null };
 
 export type ZonePlanning = {
@@ -60,8 +60,8 @@ async function lookForNewerZoneData(
 }
 
 /**
- * Plans that were made by another release are made anew: a reminder may have its time at another hour. Where others had
- * a newer one, an owner is told.
+ * Plans that were made by another release are made again: a reminder may have its time at another hour. Where others
+ * had a newer one, an owner is told.
  */
 export async function replanForZoneRelease(service: ZonePlanning): Promise<void> {
   const { store, zoneData, now, log, troubles } = service;
@@ -80,8 +80,8 @@ export async function replanForZoneRelease(service: ZonePlanning): Promise<void>
 }
 
 /**
- * Whether reminders are planned and sent here: not while another service does it by newer rules. Where that one is gone,
- * by the older ones rather than not at all.
+ * Whether reminders are planned and sent here: not while another service does it by newer rules. Where that one is
+ * gone, by the older ones rather than not at all.
  */
 export async function isPlanningHere(
   db: Db,

@@ -33,7 +33,7 @@ export async function readHouseText(file: string, cache: BlobCache | null): Prom
   if (value === undefined) return text;
   learnValue(text, value);
   const json = JSON.stringify(value);
-  // Numbers without end, for example, are YAML and not JSON: such a text is read anew each time.
+  // Numbers without end, for example, are YAML and not JSON: such a text is read again each time.
   if (!isDeepStrictEqual(JSON.parse(json), value)) return text;
   // A folder that cannot be written to costs time at the next start, and nothing else.
   await cache.put(meaningKey(text), Buffer.from(json)).catch(() => undefined);

@@ -45,14 +45,14 @@ const scriptName: SessionFileName = 'session.script.json';
  * Sessions that are listened to, as files, so that any number of listeners costs no memory. They can all be made
  * again: the folder may be pruned or deleted at any time, and what is damaged counts as not there. What a session is
  * called on disk follows from its timed script and its sounds, so that no change of words, voice or rules ever plays an
- * old one. What was made before is given without the voice and the encoder, and waits for nobody else's.
+ * old one. What was made before is given without the voice and the encoder, and waits for no one else's.
  */
 export class RenderedSessionStore {
   readonly #workshop: Workshop;
   readonly #folder: string;
   readonly #slots: FairSlots;
   readonly #files = new CheckedFiles();
-  /** What is being made or was made by this process, by what was ordered by whom: nobody waits in another's turn. */
+  /** What is being made or was made by this process, by what was ordered by whom: no one waits in another's turn. */
   readonly #known = new LRUCache<string, Promise<Made>>({ max: mostRemembered });
   readonly #beingWritten = new Set<{ folder: string }>();
   #clearing: Promise<unknown> = Promise.resolve();
@@ -74,8 +74,8 @@ export class RenderedSessionStore {
   /**
    * The session of a program, made now when it is not there.
    *
-   * @throws StillcountError as `makeSession`, and when it cannot be written or not be read again as it was written; what
-   *   the slots tell whoever has too much waiting
+   * @throws StillcountError as `makeSession`, and when it cannot be written or not be read again as it was written;
+   *   what the slots tell whoever has too much waiting
    */
   session({ clinicId, linkId }: Whose, program: PrescribedProgram): Promise<ShelvedSession> {
     return this.#shelved({ whose: { clinicId, linkId }, program, text: null });
@@ -90,8 +90,9 @@ export class RenderedSessionStore {
    * Takes away every session and sentence in which one of some wordings is said. Whoever listens to another person of
    * that name has theirs made again.
    *
-   * @returns `now` settles when those that are there are gone. `later` settles when what was being made meanwhile is gone
-   *   too, and with it all clips and segments, which do not tell whose name is in them. Both reject when a file stays.
+   * @returns `now` settles when those that are there are gone. `later` settles when what was being made meanwhile is
+   *   gone too, and with it all clips and segments, which do not tell whose name is in them. Both reject when a file
+   *   stays.
    */
   forget(wordings: readonly string[]): { now: Promise<void>; later: Promise<void> } {
     const now = this.#removeWith(wordings, false);
@@ -140,7 +141,9 @@ export class RenderedSessionStore {
     }
   }
 
-  /** What is known, where its files are as long as they should be; what is being made; else it is looked for, or made. */
+  /**
+   * What is known, where its files are as long as they should be; what is being made; else it is looked for, or made.
+   */
   async #made(order: Order): Promise<{ key: string; made: Promise<Made> }> {
     const key = keyOf(order);
     const pending = this.#known.get(key);
@@ -211,7 +214,7 @@ export class RenderedSessionStore {
     return { key, folder: join(this.#folder, key.slice(0, 2), key) };
   }
 
-  /** @param alsoBroken takes away, too, what cannot be played: whose it is, nobody can tell */
+  /** @param alsoBroken takes away, too, what cannot be played: whose it is, no one can tell */
   async #removeWith(wordings: readonly string[], alsoBroken: boolean): Promise<void> {
     const wanted = wordings.map(saidAsWords);
     for (const group of await readdir(this.#folder).catch(() => [])) {

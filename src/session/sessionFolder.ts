@@ -88,7 +88,9 @@ function* lastly(text: () => string): Iterable<Uint8Array> {
   yield Buffer.from(text());
 }
 
-/** Takes away what no file can take the place of: a file where the folder has to be, a folder where a file has to be. */
+/**
+ * Takes away what no file can take the place of: a file where the folder has to be, a folder where a file has to be.
+ */
 async function clearWay(folder: string): Promise<void> {
   const isFile = async (path: string) => (await lstat(path).catch(() => null))?.isDirectory() === false;
   const isFolder = async (path: string) => (await lstat(path).catch(() => null))?.isDirectory() === true;

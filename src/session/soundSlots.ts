@@ -6,7 +6,7 @@ const mostWaiting = 8;
 
 /**
  * The slots in which a service makes sound. One session at a time uses every processor already; the second slot is
- * there so that nobody waits for another clinic's long one. An encoder that does not answer answers nobody who waits in
+ * there so that no one waits for another clinic's long one. An encoder that does not answer answers no one who waits in
  * the same lane: all of them are told at once, instead of one after the other.
  *
  * @param reports what came of each piece of work, and what whoever has too much waiting is told

@@ -84,8 +84,8 @@ function addHopEnergies(
       energy += z * z;
     }
     hops[hop] = (hops[hop] ?? 0) + energy;
-    // In a silence the filters ring out into numbers so small that a processor takes a hundred times as long for each: the
-    // shelf within a tenth of a second, the high-pass after seven more.
+    // In a silence the filters ring out into numbers so small that a processor takes a hundred times as long for each:
+    // the shelf within a tenth of a second, the high-pass after seven more.
     if (Math.max(Math.abs(s1), Math.abs(s2)) < rungOut) s1 = s2 = 0;
     if (Math.max(Math.abs(h1), Math.abs(h2)) < rungOut) h1 = h2 = 0;
   }

@@ -42,7 +42,7 @@ import { type RefusalWords, refusalWordsSchema } from './refusalWords.js';
 const wordsFile = fileURLToPath(new URL('../../src/text/words.yaml', import.meta.url));
 const refusalsFile = fileURLToPath(new URL('../../src/text/refusals.yaml', import.meta.url));
 
-/** How a way to reach somebody can end. */
+/** How a way to reach someone can end. */
 const contactEnds = [
   'replaced',
   'unsubscribed',
@@ -106,7 +106,7 @@ const wordsSchema = z.strictObject({
   deliveryKinds: z.record(z.enum(deliveryKinds), word),
   deliveryStates: z.record(z.enum(deliveryStates), word),
   unsent: z.record(z.enum(unsentReasons), word),
-  /** A channel may have codes that nobody has put into words yet. */
+  /** A channel may have codes that no one has put into words yet. */
   channelFailureReasons: wordsByKey,
   sendingFailureReasons: z.record(z.enum(sendingFailureReasons), word),
   unknownFailureReason: word,

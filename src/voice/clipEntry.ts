@@ -16,7 +16,7 @@ export function encodeClip(clip: PreparedClip): Uint8Array {
   const bytes = Buffer.alloc(headerLength + 2 * clip.samples.length);
   bytes.writeUInt32LE(clip.beatOffsetMs, 0);
   bytes.writeUInt32LE(clip.samples.length, 4);
-  // A view, not the buffer's own methods: those check each number anew and took six times as long.
+  // A view, not the buffer's own methods: those check each number again and took six times as long.
   const samples = new DataView(bytes.buffer, bytes.byteOffset + headerLength);
   for (let at = 0; at < clip.samples.length; at += 1) samples.setInt16(2 * at, clip.samples[at] ?? 0, true);
   return bytes;

@@ -19,7 +19,7 @@ export type SpeechClip = {
   /** From the first sample to the perceptual center. */
   beatOffsetMs: number;
   lengthSamples: number;
-  /** Reads the samples (-1 to 1) from the cache; made anew when they are no longer there. */
+  /** Reads the samples (-1 to 1) from the cache; made again when they are no longer there. */
   samples(): Promise<Float32Array>;
 };
 

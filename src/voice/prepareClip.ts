@@ -5,7 +5,7 @@ import { sampleRateHz, samplesPerMs } from '../signal/sampleRate.js';
 import { trimSilence } from '../signal/trim.js';
 import type { RawSpeech } from './voice.js';
 
-/** Names everything below that shapes a clip. Raise it with any change, so that cached clips are made anew. */
+/** Names everything below that shapes a clip. Raise it with any change, so that cached clips are made again. */
 export const preparationVersion = 3;
 
 const edgeMs = 15;

@@ -175,14 +175,14 @@ describe('the daily backup', () => {
     expect(await looked('backup')).toMatchObject({
       state: 'warning',
       found: expect.stringMatching(
-        /^1 in .*, none dated before now; 1 dated later than this computer’s clock .*2026-11-26$/,
+        /^1 in .*, none dated before now; 1 dated later than this computer’s clock, .*2026-11-26$/,
       ),
     });
     expect(hasBackupWithin(await dailyBackups(folder), nowMs, 25 * hourMs), 'one is made now').toBe(false);
     const made = await backUpDaily(settings, { folder, nowMs: nowMs - 12 * hourMs });
     expect(hasBackupWithin(await dailyBackups(folder), nowMs, 25 * hourMs)).toBe(true);
     expect(await looked('backup')).toMatchObject({
-      found: expect.stringMatching(/^2 in .*, the newest 0\.5 days old; 1 dated ahead/),
+      found: expect.stringMatching(/^2 in .*, the newest 0\.5 days old; 1 dated later/),
     });
     // The one that is dated right is what is restored: the other one cannot even be read.
     await writeFile(join(folder, `daily-20261126T080000Z.backup`), 'no backup');

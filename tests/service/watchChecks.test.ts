@@ -29,7 +29,7 @@ describe('a service that starts', () => {
         problems: [
           {
             message: expect.stringMatching(/^the service cannot start \(clock\): 1970-01-01T00:00Z/),
-            hint: expect.stringContaining('set the clock'),
+            hint: expect.stringContaining('set this machine’s clock'),
           },
         ],
       });

@@ -6,7 +6,7 @@ import type { TodaysSession } from './today.js';
 const callsForMinutes = 10;
 /** The voice says who and what with these calls; a chime alone comes with the others. */
 const spokenAtMinutes: readonly number[] = [0, 5];
-/** A session that nobody began for so long no longer lights up the room; it can still be begun from the first view. */
+/** A session that no one began for so long no longer lights up the room; it can still be begun from the first view. */
 const shownForMinutes = 120;
 
 export type AtBedside = { person: PlannedPerson; isHeld: boolean; sessions: readonly TodaysSession[] };

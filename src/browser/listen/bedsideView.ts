@@ -9,14 +9,14 @@ import { makeOneButton, onKeys } from './touch.js';
 
 const lookEveryMs = 1_000;
 const refreshEveryMs = 5 * 60_000;
-/** Nobody touched anything for so long while nothing plays: the screen goes back to its clock. */
+/** No one touched anything for so long while nothing plays: the screen goes back to its clock. */
 const idleMs = 30 * 60_000;
-/** In the address, so that a tablet that starts anew opens as it was. */
+/** In the address, so that a tablet that starts again opens as it was. */
 export const bedsideHash = '#bedside';
 
 /**
  * A tablet beside the bed: a dim clock, who and what is next, a soft chime when it is time, and then one touch or one
- * key to begin. It stays until somebody leaves it by its button; a long press says that something is wrong.
+ * key to begin. It stays until someone leaves it by its button; a long press says that something is wrong.
  */
 export async function showBedside(parts: Parts, chime: Chime): Promise<void> {
   const { views, words, wake, day, plans, times, prompts } = parts;
@@ -44,7 +44,7 @@ export async function showBedside(parts: Parts, chime: Chime): Promise<void> {
         for (const person of day.people) prompts.remember(person.id);
         const people = day.people.map((person) => ({
           person,
-          // Nobody is called to a session who was not well enough for one today.
+          // No one is called to a session who was not well enough for one today.
           isHeld: day.isHeld(person) || day.isUnwell(person),
           sessions: day.sessionsOf(person),
         }));
@@ -98,9 +98,9 @@ export async function showBedside(parts: Parts, chime: Chime): Promise<void> {
         else if (shown.kind === 'due') {
           const { person, session } = shown;
           prompts.hush();
-          // Somebody may have begun it here before and been interrupted.
+          // Someone may have begun it here before and been interrupted.
           const place = day.leftOff(person.id, session);
-          // Who was called by the voice knows that it can be heard; a call that nobody heard is no welcome.
+          // Who was called by the voice knows that it can be heard; a call that no one heard is no welcome.
           const isWelcomed = welcomedKey === `${person.id} ${sessionKey(session)}`;
           await runListening(parts, { person, session, place, isWelcomed });
           await day.refresh();

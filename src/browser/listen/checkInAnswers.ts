@@ -21,7 +21,7 @@ const risenByPoints = 2;
 /** The warning sign that a risen pain may be. */
 const risingPainSign = 'rising-pain';
 
-/** The questions that are asked of somebody who answered so far. */
+/** The questions that are asked of someone who answered so far. */
 export function questionsFor(answers: CheckInAnswers): Question[] {
   return questions.filter((question) => question !== 'risingPain' || hasPainRisen(answers));
 }

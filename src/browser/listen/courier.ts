@@ -28,7 +28,7 @@ export class Courier extends EventTarget {
   readonly #refusedWarnings = new Set<string>();
   #retry: ReturnType<typeof setTimeout> | undefined;
 
-  /** @param sender asked anew each time, as people come and go */
+  /** @param sender asked again each time, as people come and go */
   constructor(outbox: Outbox, sender: () => Sender, events: CourierEvents) {
     super();
     this.#outbox = outbox;
@@ -65,14 +65,14 @@ export class Courier extends EventTarget {
     this.send();
   }
 
-  /** Whether a report about somebody is still on its way. */
+  /** Whether a report about someone is still on its way. */
   hasUnsent(patientId: string, kind?: ReportItem['kind']): boolean {
     return this.#outbox
       .sendable(this.#sender())
       .some(({ item }) => item.patientId === patientId && (kind === undefined || item.kind === kind));
   }
 
-  /** Whether a warning about somebody did not reach the clinic, or was not taken there. */
+  /** Whether a warning about someone did not reach the clinic, or was not taken there. */
   hasUnsentWarning(patientId: string): boolean {
     // Whoever may send it: it is unsent until the service has answered for it.
     const isHere = this.#outbox

@@ -53,7 +53,7 @@ export class Day extends EventTarget {
     this.#shelf.remove(`held:${personId}`);
   }
 
-  /** Pain or illness kept them from a session today: nothing begins until somebody says that it is better. */
+  /** Pain or illness kept them from a session today: nothing begins until someone says that it is better. */
   isUnwell({ id, day }: PlannedPerson): boolean {
     return this.#shelf.read<string>(`unwell:${id}`) === day;
   }

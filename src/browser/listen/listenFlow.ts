@@ -27,7 +27,7 @@ export type ToListen = {
 /**
  * One listening from the touch that begins it to its last answer.
  *
- * @returns `gone` when the clinic changed or ended the program meanwhile
+ * @returns `gone` when the clinic changed or ended the program in the meantime
  */
 export async function runListening(parts: Parts, toListen: ToListen): Promise<'over' | 'gone'> {
   const how = await listenThrough(parts, toListen);

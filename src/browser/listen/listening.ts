@@ -59,7 +59,7 @@ export class Listening {
   }
 
   /**
-   * Something is wrong. It is written down at once, so that even a battery that dies now loses nothing.
+   * Something is wrong. It is recorded at once, so that even a battery that dies now loses nothing.
    *
    * @param waitsMs how long it can be taken back
    * @returns its id

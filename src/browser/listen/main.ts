@@ -92,7 +92,7 @@ async function open(): Promise<void> {
       departure ??= leaveForGood();
       await departure;
     }
-    // The service shows its own page for the PIN; nobody is torn out of a session for it.
+    // The service shows its own page for the PIN; no one is torn out of a session for it.
     if (refreshed === 'locked' && parts.views.current === 'today') location.reload();
     return refreshed;
   }

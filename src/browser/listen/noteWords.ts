@@ -13,7 +13,9 @@ function pageWords(): WarningWords {
   return text === '' ? { misspelled: [], lookAlikes: [], harmless: [], groups: [] } : JSON.parse(text);
 }
 
-/** Watches a note while it is written: whoever writes of a warning sign is told at once that nobody may read it today. */
+/**
+ * Watches a note while it is written: whoever writes of a warning sign is told at once that no one may read it today.
+ */
 export class NoteWords {
   readonly #parts: Parts;
   readonly #listening: Listening;

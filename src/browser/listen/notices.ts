@@ -31,13 +31,13 @@ export class Notices {
     else this.#timer = setTimeout(show, unsentAfterMs);
   }
 
-  /** What the listener told and the clinic will not get; how far a listening came needs nobody's care. */
+  /** What the listener told and the clinic will not get; how far a listening came needs no one's care. */
   refused(items: readonly ReportItem[]): void {
     if (items.some(({ kind }) => kind === 'warning')) this.#showUnsentWarning();
     else if (items.some(({ kind }) => kind !== 'step')) this.#show('refused', true);
   }
 
-  /** A warning will not reach the clinic from here; resolves when somebody says that they have called. */
+  /** A warning will not reach the clinic from here; resolves when someone says that they have called. */
   unsentWarning(): Promise<void> {
     this.#showUnsentWarning();
     const close = requireElement(this.#area, '[data-notice="refused-warning"] [data-do="close"]');

@@ -5,7 +5,7 @@ import { lastOf } from './lists.js';
 /** A report that the service has not confirmed yet. */
 export type Unsent = {
   item: ReportItem;
-  /** Told on a caregiver's page: another kind of link would tell it as somebody else's. */
+  /** Told on a caregiver's page: another kind of link would tell it as someone else's. */
   isCaregiver: boolean;
   /** Path of the page on which it was told. */
   scope: string;
@@ -71,7 +71,7 @@ export class Outbox {
   /**
    * What a link may send, oldest first. A warning goes through whatever link there is. A patient's other reports also
    * go through that patient's next link; a caregiver's only through the one on which they were told, because another
-   * one may be somebody else's.
+   * one may be someone else's.
    */
   sendable({ isCaregiver, peopleIds, scope }: Sender): Unsent[] {
     return this.unsent().filter(
@@ -135,7 +135,7 @@ export class Outbox {
     try {
       return JSON.parse(text) as Unsent;
     } catch {
-      // Only a damaged storage holds such a thing, and nobody could send it.
+      // Only a damaged storage holds such a thing, and no one could send it.
       this.#forget(name);
       return null;
     }

@@ -1,8 +1,8 @@
 import { requireElement } from './dom.js';
 
 /**
- * Waits until nobody uses the page as it stood before this script: a script that comes late takes nothing away from
- * somebody who listens or writes there. They are shown a way to the full page.
+ * Waits until no one uses the page as it stood before this script: a script that comes late takes nothing away from
+ * someone who listens or writes there. They are shown a way to the full page.
  *
  * @throws RangeError where this browser lacks what the full page rests on
  */

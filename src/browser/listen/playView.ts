@@ -10,13 +10,13 @@ import { chapterAt } from './resume.js';
 import { showStop } from './stopView.js';
 import { makeOneButton, onKeys } from './touch.js';
 
-/** A screen that waits for somebody who has gone need not stay on. */
+/** A screen that waits for someone who has gone need not stay on. */
 const screenStaysOnMs = 10 * 60_000;
 const sayPausedAfterMs = 3_000;
 
 /**
  * `ended`: heard to its end, or ended on the way; the questions follow. `warned`: a warning sign was told. `gone`: the
- * clinic changed or ended the program meanwhile.
+ * clinic changed or ended the program in the meantime.
  */
 export type Played = 'ended' | 'warned' | 'gone' | 'left';
 
@@ -66,7 +66,7 @@ export function playSession(
     };
     const onLost = async () => {
       const fault = await faultOf(session.audio);
-      // Meanwhile somebody may have touched it, stopped it or left.
+      // Meanwhile someone may have touched it, stopped it or left.
       if (signal.aborted || player.state !== 'trouble' || views.current !== 'player') return;
       // What is to be heard then is said when this view has gone.
       if (fault === 'program-changed') return finish('gone');

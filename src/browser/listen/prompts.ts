@@ -15,7 +15,7 @@ export function isFault(key: PromptKey): key is Fault {
 
 /** In memory before anything begins: when one of these is needed there may be no network to fetch it. */
 const neededFirst: readonly PromptKey[] = [...faults, 'one-moment'];
-/** In memory soon after: what keeps somebody safe who lies there. */
+/** In memory soon after: what keeps someone safe who lies there. */
 const neededNext: readonly PromptKey[] = [
   'stop-begin',
   'stop-now',
@@ -84,7 +84,7 @@ export class Prompts extends EventTarget {
     this.#sound.src = address;
   }
 
-  /** Says a sentence of somebody's voice, instead of any other; resolves when it is over, however it ends. */
+  /** Says a sentence of someone's voice, instead of any other; resolves when it is over, however it ends. */
   say(personId: string, key: PromptKey): Promise<Spoken> {
     this.hush();
     const address = promptAddress(personId, key);

@@ -23,7 +23,7 @@ export function showFirstCheck(parts: Parts, person: PlannedPerson): Promise<'re
 
 /**
  * The voice says hello, which is also how one hears whether it is loud enough; one touch anywhere begins. It says so
- * again a few times to somebody who has not heard it. Whoever goes on lies down first too.
+ * again a few times to someone who has not heard it. Whoever goes on lies down first too.
  */
 export function showWelcome(
   parts: Parts,

@@ -4,7 +4,7 @@ import { postSubscription, subscribe } from './push.js';
 
 const hindrances = ['insecure', 'home-screen', 'impossible'] as const;
 type Hindrance = (typeof hindrances)[number];
-/** `refused`: somebody told this browser never to ask. `away`: what sends reminders was not reached. */
+/** `refused`: someone told this browser never to ask. `away`: what sends reminders was not reached. */
 type State = Hindrance | 'off' | 'on' | 'refused' | 'unanswered' | 'away';
 
 /** A push service that does not answer is not waited for longer before saying so. */
@@ -54,14 +54,14 @@ async function look(): Promise<State> {
 function whatHinders(): Hindrance | null {
   if (!isSecureContext) return 'insecure';
   if ('PushManager' in window && 'Notification' in window && 'serviceWorker' in navigator) return null;
-  // Only telephones that let no page remind anybody before it is on the home screen say this (WebKit, from memory).
+  // Only telephones that let no page remind anyone before it is on the home screen say this (WebKit, from memory).
   return 'standalone' in navigator && navigator.standalone === false ? 'home-screen' : 'impossible';
 }
 
 async function turnOn(key: string): Promise<State> {
   const permission = await Notification.requestPermission();
   if (permission !== 'granted') return permission === 'denied' ? 'refused' : 'unanswered';
-  // One that the service does not know any more may have ended for it for good.
+  // One that the service does not know any longer may have ended for it for good.
   await (await ownSubscription())?.unsubscribe();
   const subscription = await subscribe(await navigator.serviceWorker.ready, key);
   if (await postSubscription('push', subscription)) return 'on';

@@ -1,9 +1,9 @@
 import type { PlayedSession } from '../../listening/plan.js';
 
 /**
- * Rule PLAY-1: where listening goes on after a pause. A count that is broken off for long must not go on in its
- * middle: the listener let go meanwhile, and would be told "three, two, one" of nothing. After a short pause it goes
- * on where it stopped, also in a count, because whoever still holds is then told to let go at once; beginning the
+ * Rule PLAY-1: where listening goes on after a pause. A count that is broken off for long must not go on in its middle:
+ * the listener let go in the meantime, and would be told "three, two, one" of nothing. After a short pause it goes on
+ * where it stopped, also in a count, because whoever still holds is then told to let go at once; beginning the
  * repetition again would ask for the same effort twice. All times are milliseconds.
  */
 
@@ -21,7 +21,7 @@ export function safePointAt(resumePointsMs: readonly number[], positionMs: numbe
   return resumePointsMs.reduce((last, point) => (point <= positionMs && point > last ? point : last), 0);
 }
 
-/** @param pausedForMs null when nobody knows, as after a flat battery */
+/** @param pausedForMs null when no one knows, as after a flat battery */
 export function planResume(
   pausedForMs: number | null,
   { resumePointsMs, positionMs }: { resumePointsMs: readonly number[]; positionMs: number },

@@ -24,7 +24,7 @@ export const postReport: Post = async (report) => {
   }
 };
 
-/** Sends from a page that is being left. Nobody reads the answer: the next page sends again, to the same end. */
+/** Sends from a page that is being left. No one reads the answer: the next page sends again, to the same end. */
 export function postBeforeUnload(report: Report): void {
   const body = JSON.stringify(report);
   const headers = { 'content-type': 'application/json' };

@@ -28,7 +28,7 @@ export class Shelf {
     this.#onFull = onFull;
   }
 
-  /** What was written under a name, or null; the caller knows its shape, as nobody else writes here. */
+  /** What was written under a name, or null; the caller knows its shape, as no one else writes here. */
   read<Value>(name: string): Value | null {
     const key = this.#prefix + name;
     const text = this.#memory.get(key) ?? this.#drawer?.getItem(key);

@@ -7,7 +7,7 @@ import { writePatientLabel } from './patientLabel.js';
 import { showSignAdvice } from './signs.js';
 import { describeClinicKnowledge, speakClinicKnowledge } from './warned.js';
 
-/** So long before the message goes it is said once more, to somebody to whom nothing else is being said. */
+/** So long before the message goes it is said once more, to someone to whom nothing else is being said. */
 const saysSoonBeforeMs = 10_000;
 
 /**
@@ -17,9 +17,9 @@ const saysSoonBeforeMs = 10_000;
 export type Stopped = 'go-on' | 'end' | 'warned';
 
 /**
- * "Stop, something is wrong." What to do is said and shown at once. A warning is written down the moment this opens
- * and goes to the clinic by itself: somebody who feels faint need not press anything more. For a minute it can be taken
- * back, because a hand may have rested on the screen by mistake; not once a sign is ticked, somebody is called, or the
+ * "Stop, something is wrong." What to do is said and shown at once. A warning is recorded the moment this opens
+ * and goes to the clinic by itself: someone who feels faint need not press anything more. For a minute it can be taken
+ * back, because a hand may have rested on the screen by mistake; not once a sign is ticked, someone is called, or the
  * phone is put away. After that only the clinic can.
  */
 export async function showStop(parts: Parts, listening: Listening): Promise<Stopped> {

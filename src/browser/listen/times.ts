@@ -1,6 +1,6 @@
 import type { PlannedPerson } from '../../listening/plan.js';
 
-/** By which clocks somebody lives. */
+/** By which clocks someone lives. */
 export type Clocks = Pick<PlannedPerson, 'zone' | 'clocks'>;
 
 /**

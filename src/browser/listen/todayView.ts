@@ -13,7 +13,7 @@ const lookEveryMs = 15_000;
 const mostLater = 3;
 
 /**
- * What somebody does on the first view. `go-on`, `end` and `answer` are about a listening that was left; `tell` and
+ * What someone does on the first view. `go-on`, `end` and `answer` are about a listening that was left; `tell` and
  * `wrong` need none.
  */
 export type Choice =

@@ -79,7 +79,7 @@ export function makeOneButton(
 
 /**
  * A browser sends a click after the touch that has been dealt with already. By then another view may lie under the
- * finger, and a button of it must not be pressed by nobody.
+ * finger, and a button of it must not be pressed by no one.
  *
  * @param isLifted the finger has left already; after a long press it leaves whenever it likes
  */

@@ -45,7 +45,7 @@ export function startPrescribing(form: HTMLFormElement): void {
     const focus = focusKey();
     const body = bodyOf(what);
     area.setAttribute('aria-busy', 'true');
-    // Nobody types into fields that are about to be replaced.
+    // No one types into fields that are about to be replaced.
     area.inert = what.kind !== 'redraw';
     try {
       const response = await fetch(address, { method: 'POST', body, signal: request.signal });

@@ -6,7 +6,7 @@ declare const self: ServiceWorkerGlobalScope;
 /** What is shown for a message that cannot be read; put in when this is bundled. */
 declare const PLAIN_MESSAGE: { title: string; body: string };
 
-/** Shows a message until somebody has seen it; a second copy of one takes the place of the first. */
+/** Shows a message until someone has seen it; a second copy of one takes the place of the first. */
 export function showMessage(data: PushMessageData | null): Promise<void> {
   const message = messageOf(data?.text() ?? '') ?? { ...PLAIN_MESSAGE, tag: 'plain', address: null };
   const { title, body, tag, address } = message;

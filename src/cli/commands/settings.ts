@@ -5,7 +5,10 @@ import { startProblems } from '../../settings/startProblems.js';
 import type { ReportFailure } from '../exitCode.js';
 import { print, printJson } from '../print.js';
 
-/** `stillcount settings`: everything that can be set, what holds now, and why; and for what of it a service would not start. */
+/**
+ * `stillcount settings`: everything that can be set, what holds now, and why; and for what of it a service would not
+ * start.
+ */
 export function addSettingsCommand(command: Command, reportFailure: ReportFailure): void {
   command
     .command('settings')

@@ -50,7 +50,10 @@ function optionLines({ names, value, description }: DescribedOption): string[] {
   return ['.TP', value === null ? shown : `${shown} \\fI${text(value)}\\fR`, sentence(description)];
 }
 
-/** What roff would read as its own signs: backslashes, hyphens that are typed, and a full stop or quote at a line's start. */
+/**
+ * What roff would read as its own signs: backslashes, hyphens that are typed, and a full stop or quote at a line's
+ * start.
+ */
 function text(plain: string): string {
   return plain
     .replaceAll('\\', '\\e')

@@ -117,7 +117,7 @@ function entriesOf(
   ];
 }
 
-/** That somebody of the clinic has read the note. */
+/** That someone of the clinic has read the note. */
 function noteReadEntries({ id, noteRead }: RecordedCheckIn, names: Names, words: FhirWords): BundleEntry[] {
   if (noteRead === null) return [];
   return [

@@ -5,7 +5,7 @@ const ucum = 'http://unitsofmeasure.org';
 const categorySystem = 'http://terminology.hl7.org/CodeSystem/observation-category';
 
 /**
- * Pain from 0 to 10 as somebody says it: "Pain severity - 0-10 verbal numeric rating [Score] - Reported" (LOINC; so used
+ * Pain from 0 to 10 as someone says it: "Pain severity - 0-10 verbal numeric rating [Score] - Reported" (LOINC; so used
  * in the examples of HL7 Europe's patient summary).
  */
 export const painCoding: Coding = {

@@ -19,7 +19,7 @@ export type FhirRecord = {
     email: string;
     goals: readonly string[];
   };
-  /** Everybody of the clinic who signed, measured or answered anything in it. */
+  /** Everyone of the clinic who signed, measured or answered anything in it. */
   clinicians: readonly { id: string; name: string }[];
   caregivers: readonly RecordedCaregiver[];
   programs: readonly RecordedProgram[];
@@ -89,7 +89,7 @@ type Reported = {
 
 export type RecordedCheckIn = Reported & {
   answers: CheckInAnswers;
-  /** Who has read the note in it; null as long as nobody has, and where there is none. */
+  /** Who has read the note in it; null as long as no one has, and where there is none. */
   noteRead: { clinicianId: string; atMs: number; found: string } | null;
 };
 
@@ -97,7 +97,7 @@ export type RecordedWarning = Reported & {
   /** In words; none when the listener only said that something is wrong. */
   signs: readonly string[];
   urgency: Urgency | null;
-  /** What a clinician did about it; null as long as nobody has. */
+  /** What a clinician did about it; null as long as no one has. */
   answer: { note: string; atMs: number; clinicianId: string } | null;
 };
 

@@ -13,8 +13,8 @@ const dayCodes: Readonly<Record<Weekday, NonNullable<TimingRepeat['dayOfWeek']>[
 };
 
 /**
- * When sessions are to be done, as far as FHIR's Timing can say it: how many in a day or a week, on which weekdays and at
- * what times where these are the same on all of them, from which day to which.
+ * When sessions are to be done, as far as FHIR's Timing can say it: how many in a day or a week, on which weekdays and
+ * at what times where these are the same on all of them, from which day to which.
  *
  * @param durationSeconds how long it goes on; null for what is counted
  */

@@ -8,8 +8,8 @@ import type { FhirWords } from './words.js';
 const priorities = { emergency: 'stat', 'call-today': 'asap', 'stop-and-rest': 'urgent' } as const;
 
 /**
- * A warning sign is a message from the listener to the clinic, with what a clinician did about it. As long as nobody has,
- * a flag stands beside it, so that it does not pass silently wherever the record goes.
+ * A warning sign is a message from the listener to the clinic, with what a clinician did about it. As long as no one
+ * has, a flag stands beside it, so that it does not pass silently wherever the record goes.
  */
 export function warningEntries(record: FhirRecord, names: Names, words: FhirWords): BundleEntry[] {
   return record.warnings.flatMap((warning) => [

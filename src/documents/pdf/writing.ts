@@ -20,7 +20,7 @@ const unseen = /[\u00AD\u061C\u200B\u200E\u200F\u202A-\u202E\u2060-\u2069\uFEFF]
 const fromRight = /^[RA]L?$/;
 
 /**
- * A text in one Unicode form, in which what no font has stands as its number, such as `[U+1F642]`, so that nobody
+ * A text in one Unicode form, in which what no font has stands as its number, such as `[U+1F642]`, so that no one
  * takes an empty box for a name.
  */
 export function printable(text: string, letters: Letters): { text: string; isWhole: boolean } {

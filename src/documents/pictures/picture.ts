@@ -25,7 +25,9 @@ type Said = {
 export type LineSpec = Said & {
   /** One or two lines. */
   series: readonly [Series] | readonly [Series, Series];
-  /** The least and the most of the scale, in the unit of the values; a value beyond stands on the edge as an arrowhead. */
+  /**
+   * The least and the most of the scale, in the unit of the values; a value beyond stands on the edge as an arrowhead.
+   */
   valueDomain: { from: number; to: number };
   /** The first and the last day of the scale; without it, as far as the values and marks reach. */
   dayDomain?: { from: string; to: string };

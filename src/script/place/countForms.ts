@@ -18,7 +18,7 @@ export function inForms(beats: readonly Beat[], forms: CountForms): Beat[] {
 
 /**
  * The next form for the counts that stand in the way of a beat's words: its own part's, else those of the spoken beat
- * after it, else those of the one before it. Null when no count is in the way any more.
+ * after it, else those of the one before it. Null when no count is in the way any longer.
  *
  * @param beats in their present forms; the one at `failedAt` has no room
  */

@@ -7,9 +7,9 @@ import { beatOffsetMs, placeOf, shortest, type Timeline } from './timeline.js';
 
 /**
  * Rule S3: a beat lies where its word is heard. Puts each beat's words so that their perceptual center or onset lies on
- * the beat, in the longest form that leaves the smallest gap to the words on either side and ends well before its breath
- * phase does. Where the voice
- * is too slow for the counts of a part, all of them take a form that fits, and a note says so.
+ * the beat, in the longest form that leaves the smallest gap to the words on either side and ends well before its
+ * breath phase does. Where the voice is too slow for the counts of a part, all of them take a form that fits, and a
+ * note says so.
  */
 export function placeBeats(timeline: Timeline, train: Train, firstBeatMs: number): void {
   const ownCuesFrom = timeline.cues.length;

@@ -6,7 +6,9 @@ import { positionBefore } from '../startingPosition.js';
 import type { Side } from '../timedScript.js';
 import { frame, movesBetweenSides, restBeforeMs, restWords, setLead, sideChanges } from './frame.js';
 
-/** Breath: phases at the patient's own pace; a movement goes out on the out-breath and returns on the next in-breath. */
+/**
+ * Breath: phases at the patient's own pace; a movement goes out on the out-breath and returns on the next in-breath.
+ */
 export function layOutBreath(prescribed: PrescribedOf<'breath'>, context: Context): Block {
   const { dose, exercise } = prescribed;
   let previous: Side | null = null;

@@ -15,7 +15,7 @@ const restChoices = 3;
 /**
  * The parts that exercises of every timing shape have in common, around the work itself. What is done at once comes
  * first, then the cautions and the dose, and last what is only told: the word of command follows within ten seconds. A
- * starting position that nobody should keep while listening is taken up between the two.
+ * starting position that no one should keep while listening is taken up between the two.
  *
  * Rule S7: words of safety are said in every session, at every coaching density and in every time budget.
  */

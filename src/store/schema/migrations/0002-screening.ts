@@ -2,10 +2,7 @@ import { type Kysely, sql } from 'kysely';
 import { guardAppendOnly } from './appendOnly.js';
 import type { DatabaseKind } from './databaseKind.js';
 
-/**
- * Precaution interviews, what needs attention, caregivers, consents, a clinic's own programs, and keys for other
- * programs.
- */
+/** Precaution interviews, what needs attention, caregivers, consents, a clinic's own programs, and keys for other programs. */
 export async function screening(db: Kysely<unknown>, kind: DatabaseKind): Promise<void> {
   const { schema } = db;
   await schema
@@ -81,7 +78,7 @@ export async function screening(db: Kysely<unknown>, kind: DatabaseKind): Promis
     .addPrimaryKeyConstraint('attentionKey', ['patientId', 'kind', 'subject'])
     .execute();
   await schema.createIndex('attentionOfClinic').on('attention').columns(['clinicId', 'sinceMs']).execute();
-  // No one has been asked yet who came before there was an interview.
+  // Nobody has been asked yet who came before there was an interview.
   await sql`insert into "attention" ("clinicId", "patientId", "kind", "subject", "sinceMs")
     select "clinicId", "id", 'to-screen', "id", "createdAtMs" from "patient"`.execute(db);
   await schema.alterTable('auditEntry').addColumn('accessKeyId', 'text').execute();

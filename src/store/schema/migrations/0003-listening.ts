@@ -32,7 +32,7 @@ export async function listening(db: Kysely<unknown>, kind: DatabaseKind): Promis
     .addColumn('lastSeenAtMs', 'bigint')
     .addColumn('revokedAtMs', 'bigint')
     .execute();
-  // No one has two links that work, however many clinicians give one at the same moment.
+  // Nobody has two links that work, however many clinicians give one at the same moment.
   for (const column of ['patientId', 'caregiverPersonId']) {
     await schema
       .createIndex(`oneLinkFor${column}`)

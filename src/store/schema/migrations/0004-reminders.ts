@@ -45,7 +45,7 @@ export async function reminders(db: Kysely<unknown>, kind: DatabaseKind): Promis
     .column('nextDueAtMs')
     .where(sql<boolean>`("madeForMs" is null or "madeForMs" < "nextDueAtMs")`)
     .execute();
-  // Everyone who is here already is looked at once.
+  // Everybody who is here already is looked at once.
   await sql`insert into "reminderWatch" ("patientId", "clinicId", "planAtMs")
     select "id", "clinicId", 0 from "patient"`.execute(db);
   await deliveries(db);
@@ -87,7 +87,7 @@ async function contacts({ schema }: Kysely<unknown>): Promise<void> {
     .execute();
   for (const owner of ['patientId', 'caregiverPersonId', 'clinicianId']) {
     await schema.createIndex(`contactOf${owner}`).on('contact').column(owner).execute();
-    // No one is reached twice at one address, however many requests come at the same moment.
+    // Nobody is reached twice at one address, however many requests come at the same moment.
     await schema
       .createIndex(`oneContactOf${owner}`)
       .unique()

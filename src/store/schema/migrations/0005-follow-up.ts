@@ -118,7 +118,7 @@ async function adviceWatch(db: Kysely<unknown>): Promise<void> {
     .addColumn('sinceMs', 'bigint')
     .execute();
   await db.schema.createIndex('adviceToLookAt').on('adviceWatch').column('lookAtMs').execute();
-  // Everyone who is here already is looked at once.
+  // Everybody who is here already is looked at once.
   await sql`insert into "adviceWatch" ("patientId", "clinicId", "lookAtMs")
     select "id", "clinicId", 0 from "patient"`.execute(db);
 }

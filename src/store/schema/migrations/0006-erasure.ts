@@ -26,7 +26,7 @@ const ofOthers = {
 
 /**
  * A patient's record can be erased. What was written once stays unchangeable, but its rows can be deleted as soon as it
- * is recorded, for ever, that the record of this patient is erased.
+ * is written down, for ever, that the record of this patient is erased.
  */
 export async function erasure(db: Kysely<unknown>, kind: DatabaseKind): Promise<void> {
   await db.schema

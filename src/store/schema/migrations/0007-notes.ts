@@ -31,7 +31,7 @@ export async function notes(db: Kysely<unknown>, kind: DatabaseKind): Promise<vo
   await keepNotesOfBefore(db);
 }
 
-/** No one was asked to read these: they wait as new ones do. The service looks at their words when it starts. */
+/** Nobody was asked to read these: they wait as new ones do. The service looks at their words when it starts. */
 async function keepNotesOfBefore(db: Kysely<unknown>): Promise<void> {
   for (let after = ''; ; ) {
     const { rows } = await sql<{ id: string; patientId: string; answers: string }>`

@@ -1,6 +1,6 @@
 import { type Kysely, sql } from 'kysely';
 
-/** When signed programs could not be played: what was due then is held against no one, also once it is over. */
+/** When signed programs could not be played: what was due then is held against nobody, also once it is over. */
 export async function notPlayable(db: Kysely<unknown>): Promise<void> {
   const { schema } = db;
   await schema

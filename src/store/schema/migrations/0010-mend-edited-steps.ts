@@ -4,8 +4,8 @@ import { sumUpAll } from './sumUpAll.js';
 type Column = { table: string; column: string; type: ColumnDataType; filledWith?: number };
 
 /**
- * What the steps 0002 to 0005 gained after databases had taken an earlier form of them. A screening of which no one
- * wrote down whether it stops everything counts as one that does, until someone screens again.
+ * What the steps 0002 to 0005 gained after databases had taken an earlier form of them. A screening of which nobody
+ * wrote down whether it stops everything counts as one that does, until somebody screens again.
  */
 const gained: readonly Column[] = [
   { table: 'prescription', column: 'workId', type: 'text' },
@@ -45,9 +45,7 @@ export async function mendEditedSteps(db: Kysely<unknown>): Promise<void> {
   await mendIndexes(db);
 }
 
-/**
- * Sums are made of what is kept, so they can be made again; an earlier table told two people's listenings apart badly.
- */
+/** Sums are made of what is kept, so they can be made again; an earlier table told two people's listenings apart badly. */
 async function sumUpAnew(db: Kysely<unknown>): Promise<void> {
   const { schema } = db;
   await schema.dropTable('listened').execute();

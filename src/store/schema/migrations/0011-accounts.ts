@@ -1,7 +1,7 @@
 import { type Kysely, sql } from 'kysely';
 
 /**
- * So that no one is locked out: one-time links for a new password, recovery codes beside the second step, which device
+ * So that nobody is locked out: one-time links for a new password, recovery codes beside the second step, which device
  * a sign-in is on, and addresses of ended accounts that are free again.
  */
 export async function accounts(db: Kysely<unknown>): Promise<void> {

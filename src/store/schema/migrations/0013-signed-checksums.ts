@@ -13,7 +13,7 @@ const tables = ['prescription', 'prescriptionVersion', 'screening'];
 const rowsAtOnce = 200;
 
 /**
- * What was signed or recorded carries a checksum from now on. Rows that are there already get theirs here, as they
+ * What was signed or taken down carries a checksum from now on. Rows that are there already get theirs here, as they
  * are: whether one was damaged before, nothing tells. An earlier version that still runs on a PostgreSQL server has its
  * rows refused, rather than leave some that read as damaged.
  */

@@ -38,7 +38,7 @@ export type ScreeningRow = {
 
 /**
  * The checksums of what a clinician signed or took down. They tell of damage: a worn-out disk, a page that was torn, a
- * hand that slipped in a shell. They are no signature and keep no one out who may write to the database, and who can
+ * hand that slipped in a shell. They are no signature and keep nobody out who may write to the database, and who can
  * work a checksum out as well.
  *
  * Once the step beside it is released, a checksum means this for ever; another way to work it out is another step.
@@ -84,7 +84,7 @@ export function screeningChecksum(row: ScreeningRow): string {
 /**
  * SHA-256 over the fields in their order, each with its kind and its length in bytes before it, so that no two lists of
  * fields are the same bytes. JSON is taken as the text that it is kept as, which neither database reads or writes
- * again: no order of keys and no way to write a number is in play. Text is UTF-8, as both keep it; half of a surrogate
+ * anew: no order of keys and no way to write a number is in play. Text is UTF-8, as both keep it; half of a surrogate
  * pair, which neither gives back as it was, is to be replaced before it is written.
  */
 function checksumOf(kind: string, fields: readonly Field[]): string {

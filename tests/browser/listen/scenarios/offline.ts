@@ -132,7 +132,7 @@ export function offline(open: () => Ward): void {
       await page.page.evaluate(`for (let size = 1e6; size >= 1; size = Math.floor(size / 2))
         try { for (;;) localStorage.setItem('other ' + localStorage.length, 'x'.repeat(size)); } catch {}`);
       await page.open();
-      await page.page.getByText('This phone has no room left').waitFor();
+      await page.page.getByText('This phone is full').waitFor();
       await kept(page, 'full');
       await page.begin();
       await page.page.keyboard.press('s');
