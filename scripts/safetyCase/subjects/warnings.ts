@@ -163,7 +163,7 @@ export const warnings: Subject = {
           what: 'a warning that is late is not sent',
           file: code.otherKinds,
           fragment:
-            "  if (!mayKnow) return { do: 'drop', why: 'no-consent' };\n  const isAgain = isRepeat({ forAtMs, slotDueAtMs });\n  // The machine may have slept for days: what was never tried is told, however late.\n  if (nowMs >= goodUntilMs && (isAgain || attempts > 1))",
+            "  if (!mayKnow) return { do: 'drop', why: 'no-consent' };\n  const isAgain = isRepeat({ forAtMs, slotDueAtMs });\n  // The machine may have slept for days: what was never tried is sent, however late.\n  if (nowMs >= goodUntilMs && (isAgain || attempts > 1))",
           planted:
             "  if (!mayKnow) return { do: 'drop', why: 'no-consent' };\n  const isAgain = isRepeat({ forAtMs, slotDueAtMs });\n  if (nowMs >= goodUntilMs || attempts > 10_000)",
         },
