@@ -216,7 +216,7 @@ describe('the package, installed in a folder with spaces and umlauts', () => {
       expect(examined.code).toBe(1);
       expect(examined.stdout).toMatch(missing);
       expect(examined.stdout).toMatch(/^FAULT +session +the embedded voices are missing/m);
-      expect(examined.stdout).toMatch(/^Faults: \d\. .*Fix the faults before you rely on it\.$/m);
+      expect(examined.stdout).toMatch(/^Faults: \d\. .*Fix the faults before you rely on the service\.$/m);
     } finally {
       await rename(`${voice}.away`, voice);
     }

@@ -1,7 +1,7 @@
 import { beforeAll, describe, expect, it } from 'vitest';
 import { type Interview, isAskedAlone, type Precaution } from '../../src/screening/interview.js';
 import { readCatalogues } from '../../src/session/readCatalogues.js';
-import { readInterview } from '../../src/session/readClinicWords.js';
+import { readInterview, readWarningSigns } from '../../src/session/readClinicWords.js';
 
 /**
  * What the table of precautions against exercises does not show: how each question is asked, and what doing it this way
@@ -143,5 +143,19 @@ describe('each rule that is done another way', () => {
         return parts.length === 0 ? [] : [[id, parts.join(', ')]];
       });
     expect(Object.fromEntries(found)).toEqual(changes);
+  });
+});
+
+describe('a knock on the head with a blood thinner', () => {
+  /** NICE NG232 (2023), from memory: a head injury with an anticoagulant goes to the hospital. */
+  it('is an emergency on the handout, as it is for whoever tells of a fall', async () => {
+    const rule = interview.precautions
+      .flatMap(({ rules }) => rules)
+      .find(({ id }) => id === 'blood-thinner-moving');
+    const emergency = /hit your head\b.*emergency number/i;
+    expect(rule?.adapt?.print).toMatch(emergency);
+    const signs = (await readWarningSigns('audio-templates')).signs;
+    const fall = signs.find(({ id }) => id === 'pain-after-fall');
+    expect(fall?.instruct).toMatch(/emergency number.*hit your head.*blood thinners/);
   });
 });

@@ -88,7 +88,7 @@ export function offline(open: () => Ward): void {
       await cut(page);
       await page.page.clock.install({ time: Date.now() + 3 * dayMs });
       await page.page.reload();
-      await page.page.getByText('This phone has been offline for too long').waitFor();
+      await page.page.getByText('This phone has not been able to reach your clinic for too long').waitFor();
       expect(await page.page.getByRole('button', { name: 'Begin', exact: true }).count()).toBe(0);
       await look(page.page, 'outdated');
       await mend(page);
@@ -181,10 +181,13 @@ export function offline(open: () => Ward): void {
       await cut(page);
       await page.press('Something is wrong');
       await page.press('Tell my clinic now');
-      await page.view('advice').getByText('Your clinic does not know yet. Please call them.').waitFor();
+      await page
+        .view('advice')
+        .getByText('Your clinic does not know yet. Call them yourself, now.')
+        .waitFor();
       await look(page.page, 'advice-unsent');
       await page.press('I have read this');
-      const held = page.view('today').getByText('Your clinic does not know yet. Please call them.');
+      const held = page.view('today').getByText('Your clinic does not know yet. Call them yourself, now.');
       await held.filter({ visible: true }).waitFor();
       const link = await ward.newLink(anna);
       await mend(page);
