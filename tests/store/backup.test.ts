@@ -234,7 +234,7 @@ describe('a backup', () => {
     const [key] = await restored.read((db) => db.selectFrom('accessKey').select('endedAtMs').execute());
     expect(key?.endedAtMs, 'a key does not come to life again').not.toBeNull();
     await restored.close();
-    await expect(restore(file, other), 'a second time').rejects.toThrow('holds a clinic already');
+    await expect(restore(file, other), 'a second time').rejects.toThrow('already has a clinic');
   });
 
   it('carries a clinic from SQLite to PostgreSQL and back', async (context) => {
