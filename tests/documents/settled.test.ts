@@ -242,7 +242,7 @@ describe('the handout of somebody', () => {
     };
     const content = { format: 'stillcount-prescription/1', settlements, program };
     const text = printed(readPrescription(JSON.parse(JSON.stringify(content)), 'a test', catalogues));
-    expect(text.split('Someone should stay near and answer with you.')).toHaveLength(2);
+    expect(text.split('Have someone stay near and answer with you.')).toHaveLength(2);
     expect(text).toContain('Every time, for you');
     expect(
       text.split('Keep it light, at most 5 seconds. Keep breathing.'),

@@ -238,7 +238,7 @@ describe('the content of a version', () => {
     ]);
     expect(from('2026-12-02', '2026-12-01')).toMatch(/endsOn: the last day is before the first/);
     for (const noDay of ['2026-02-29', '1.12.2026', ''])
-      expect(faultOf({ ...good, reviewOn: noDay }), noDay).toMatch(/reviewOn: not a day/);
+      expect(faultOf({ ...good, reviewOn: noDay }), noDay).toMatch(/reviewOn: not a date/);
     const shorter = (shorterMinutes: unknown) => faultOf({ ...good, easier: { shorterMinutes } });
     expect([shorter(3), shorter(60), shorter(null)]).toEqual(['accepted', 'accepted', 'accepted']);
     for (const minutes of [2, 61, 9.5, '9'])
