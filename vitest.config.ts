@@ -6,8 +6,8 @@ const patience = { poll: { timeout: 60_000 } };
 
 /**
  * The rooms keep both cores busy by themselves. Those in a browser play sound in real time, and leave some of the cores to
- * others, as long as these give way: beside them `npm test` runs those that mostly wait, for a clock that nobody hastens,
- * and, at a low priority, the listening tests, which need a recognizer from outside and work without a pause.
+ * others, as long as these give way: beside them `npm test` runs those that mostly wait, for a clock that nobody hastens.
+ * The listening tests need a recognizer from outside and no database, and run first, while one is compiled.
  */
 export default defineConfig({
   test: {

@@ -4,11 +4,7 @@ import path from 'node:path';
 import { type Tally, tallyVitest } from './failures.js';
 
 /** A check runs before everybody's eyes, or aside: then what it says is printed in one piece when it has ended. */
-export type How = {
-  isAside?: boolean;
-  /** Takes only what other checks leave of the cores. */
-  isPatient?: boolean;
-};
+export type How = { isAside?: boolean };
 
 /** Runs one tool that counts as one test: its exit code decides. Of one that runs aside, only a fault is printed. */
 export async function runTool(
@@ -53,22 +49,17 @@ async function readReport(file: string): Promise<unknown> {
   }
 }
 
-/** POSIX: about a tenth of what others have of a core, for a command and all that it starts; the lowest would starve. */
-const givingWay = ['nice', '-n', '10'];
-
 /** @returns what it said, where that is not printed as it says it */
 function run(
   command: string,
   words: readonly string[],
-  { isAside, isPatient }: How,
+  { isAside }: How,
 ): Promise<{ code: number; said: string }> {
   return new Promise((resolve) => {
     const said: Buffer[] = [];
     const end = (code: number) => resolve({ code, said: Buffer.concat(said).toString() });
     const stdio = isAside ? 'pipe' : 'inherit';
-    const isWindows = process.platform === 'win32';
-    const [program = command, ...rest] = [...(isPatient && !isWindows ? givingWay : []), command, ...words];
-    const child = spawn(program, rest, { stdio, shell: isWindows });
+    const child = spawn(command, words, { stdio, shell: process.platform === 'win32' });
     for (const stream of [child.stdout, child.stderr])
       stream?.on('data', (chunk: Buffer) => said.push(chunk));
     child.on('error', ({ message }) => {

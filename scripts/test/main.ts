@@ -28,24 +28,24 @@ try {
 }
 
 /**
- * All that there is, so that two cores never stand idle: the rooms keep both busy, beside the tools at first. What is
- * played in a browser, in real time, leaves some of them to what waits for a clock, and to the listener, who can wait. What
- * must be fetched or compiled on a new machine is begun with the tools, and only those who need it wait for it.
+ * All that there is, so that two cores never stand idle. What must be fetched or compiled on a new machine is begun at
+ * once, with the tools and with the listener, who needs no database: what is spoken for it serves the rooms. The rooms
+ * keep both cores busy; what is played in a browser, in real time, leaves some of them to what waits for a clock.
  */
 async function runAll(folder: string): Promise<Tally[]> {
   const part = (title: string, project: string, how: How = {}) =>
     times.take(title, runVitest(title, project, folder, how));
   const database = times.take('  database module', buildDatabase());
-  const packages = times.take('  packages of Debian', installMissingPackages());
   const tools = times.take('Tools', runTools());
+  await times.take('  packages of Debian', installMissingPackages());
+  const listener = await part('An independent listener', 'listening', { isAside: true });
+  const first = [...(await tools), listener];
   const built = await database;
-  await packages;
-  if (built.failures.length > 0) return [built, ...(await tools)];
+  if (built.failures.length > 0) return [built, ...first];
   const rooms = await part('Rooms, alone and together', 'rooms');
   const waiting = part('By clocks that are set', 'waiting', { isAside: true });
-  const listener = part('An independent listener', 'listening', { isAside: true, isPatient: true });
   const browser = await part('In a browser', 'browser');
-  return [built, ...(await tools), rooms, browser, await waiting, await listener];
+  return [built, ...first, rooms, browser, await waiting];
 }
 
 function buildDatabase(): Promise<Tally> {

@@ -32,10 +32,4 @@ describe('a tool among the checks', () => {
     expect(failures).toHaveLength(1);
     expect(said).toContain('ENOENT');
   });
-
-  it.skipIf(process.platform === 'win32')('that is patient gives way, with all that it starts', async () => {
-    const script = 'nice; sh -c nice; exit 1';
-    await runTool('Style', 'sh', ['-c', script], { isAside: true, isPatient: true });
-    expect(said).toContain('== Style\n10\n10\n');
-  });
 });

@@ -40,7 +40,9 @@ beforeAll(async () => {
   clinic.clock.aheadMs = wallClockInstant(today, '06:00', zone) - Date.now();
   await ada.post('/sign-in', owner);
   await eve.post('/sign-in', eveAccount);
-  expect(await read(ada.get(`${rosaPath}/follow-up`)), 'nothing heard').toMatch(/Done: 0 of 2[234] \(0%/);
+  expect(await read(ada.get(`${rosaPath}/follow-up`)), 'nothing heard').toMatch(
+    /Done: 0 of 2[234] scheduled sessions \(0%/,
+  );
   await tellTwelveDays();
 });
 afterAll(() => clinic.remove());
@@ -96,7 +98,7 @@ describe('the follow-up of a person', () => {
     const page = await read(ada.get(`${rosaPath}/follow-up`));
     expect(page).toContain('Warning signs: none open');
     // Eleven mornings and eleven evenings, one of them in pain; on the first day nothing, if anything was due.
-    expect(page).toMatch(/Done: 11 of 2[123] \(\d\d%; 95% interval \d\d% to \d\d%\)/);
+    expect(page).toMatch(/Done: 11 of 2[123] scheduled sessions \(\d\d%; 95% interval \d\d% to \d\d%\)/);
     expect(page).toContain('1 not completed');
     expect(page).toContain('It is too early to compare: the last week must start after');
     expect(page).toContain('Effort: median 4 of 10 in the last week');
