@@ -124,7 +124,7 @@ export const warnings: Subject = {
           what: 'one of two signs that was told passes for both',
           file: code.reportCommands,
           fragment: 'return signs.every((sign) => warnedSigns.has(sign));',
-          planted: 'return signs.some((sign) => told.has(sign));',
+          planted: 'return signs.some((sign) => warnedSigns.has(sign));',
         },
         {
           what: 'a warning of another session passes for this one',
