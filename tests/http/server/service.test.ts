@@ -15,12 +15,17 @@ import { formOf } from '../../support/forms.js';
 
 let clinic: TestClinic;
 let ada: Visitor;
+/** Of another clinic. */
+let eve: Visitor;
 let patientPath: string;
 
 const evil = `<script>alert(1)</script> ${'"\'&{{{name}}}'} ÄÖ 漢字 🙂`;
 
 beforeAll(async () => {
   ({ clinic, ada, patientPath } = await openClinicWithPerson());
+  const link = await linkForAnotherClinic(clinic);
+  eve = visitor();
+  await eve.post(new URL(link).pathname, { ...owner, email: 'eve@example.org' });
 });
 afterAll(() => clinic.remove());
 
@@ -39,9 +44,6 @@ describe('requests that are not hers', () => {
   });
 
   it('for the people of another clinic find nothing, whatever they ask', async () => {
-    const link = await linkForAnotherClinic(clinic);
-    const eve = visitor();
-    await eve.post(new URL(link).pathname, { ...owner, email: 'eve@example.org' });
     expect((await eve.get('/')).status).toBe(200);
     expect(await (await eve.get('/')).text()).not.toContain('Rosa');
     for (const path of ['', '/edit', '/prescribe']) {
@@ -236,8 +238,6 @@ describe('a program', () => {
     }
     const beyond = await ada.get(address, { range: `bytes=${bytes.length}-` });
     expect([beyond.status, beyond.headers.get('content-range')]).toEqual([416, `bytes */${bytes.length}`]);
-    const eve = visitor();
-    await eve.post('/sign-in', { ...owner, email: 'eve@example.org' });
     expect((await eve.get(address)).status).toBe(404);
   });
 });
