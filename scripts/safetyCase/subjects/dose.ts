@@ -67,7 +67,7 @@ export const dose: Subject = {
           what: 'straight legs under what asks for bent knees are not told',
           file: code.adaptationEffects,
           fragment: "if (requested === undefined || requested === 'straight') return [];",
-          planted: "if (asked === undefined || asked !== 'straight') return [];",
+          planted: "if (requested === undefined || requested !== 'straight') return [];",
         },
         {
           what: 'signing does not look at ceilings',
