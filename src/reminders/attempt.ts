@@ -3,7 +3,7 @@ import { setMaxListeners } from 'node:events';
 export type AttemptTimes = {
   /** A channel that has not handed over a message by then is told to give up. */
   handingMs: number;
-  /** A slower response is awaited alongside other work. */
+  /** A slower response is awaited while other work goes on. */
   slowAfterMs: number;
 };
 

@@ -85,7 +85,7 @@ export class Sender {
   }
 
   /**
-   * Sends until nothing is due. Slow responses are awaited alongside.
+   * Sends until nothing is due. Slow responses are awaited while others are sent.
    *
    * @param beat called on progress
    * @returns how many deliveries were examined

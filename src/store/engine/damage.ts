@@ -4,7 +4,7 @@ import { workError } from '../../errors/stillcountError.js';
 import { errorCodeOf } from '../../files/fileProblem.js';
 import type { Db } from './db.js';
 
-/** A slow memory card reads 40 MB in a second; a larger file is checked alongside the service once it runs. */
+/** A slow memory card reads 40 MB in a second; a larger file is checked once the service runs, without holding it up. */
 export const mostBytesAtStart = 40e6;
 
 /** What to do about a damaged file. */

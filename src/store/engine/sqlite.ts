@@ -81,7 +81,7 @@ class WholeStepsAdapter extends SqliteAdapter {
 }
 
 /**
- * Opens a SQLite file for reading, alongside the process that holds it. A read-only connection could not remove its two
+ * Opens a SQLite file for reading while another process holds it. A read-only connection could not remove its two
  * side files if no one holds it; so this one may write, and refuses every statement that would.
  *
  * @throws StillcountError kind `work` if there is none, or if no one holds it and its log is damaged or cut off:

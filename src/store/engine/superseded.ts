@@ -44,7 +44,7 @@ export function isSuperseded(error: unknown): boolean {
   return error instanceof StillcountError && error.problems[0]?.message === message;
 }
 
-/** For writes alongside a read-only response, which is just as good without them. */
+/** For writes on the way to a read-only response, which is just as good without them. */
 export function ignoreSuperseded(error: unknown): void {
   if (!isSuperseded(error)) throw error;
 }
