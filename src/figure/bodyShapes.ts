@@ -1,0 +1,209 @@
+import { cm, girths, radii } from './body.js';
+import { headShapes } from './headShapes.js';
+import type { Arm, Leg } from './limbs.js';
+import type { Side } from './pose.js';
+import { hull, number, type Point, polygon, type Role, type Shape, taper, type View } from './shape.js';
+import type { Skeleton } from './skeleton.js';
+import type { Axes, SpinePoint } from './trunk.js';
+import { add, dot, middle, scale, subtract, unit, type Vector } from './vector.js';
+
+/** Where a point of the body comes to lie on the paper. */
+export function projected([x, y, z]: Vector, view: View): Point {
+  if (view === 'side') return [x, -y];
+  return view === 'top' ? [x, z] : [z, -y];
+}
+
+/** How near a point is to whoever looks. */
+export function nearness([x, y, z]: Vector, view: View): number {
+  if (view === 'side') return z;
+  return view === 'top' ? y : x;
+}
+
+/** The body in front of whoever looks, what is far away first. */
+export function bodyShapes(skeleton: Skeleton, view: View): Shape[] {
+  const parts = [
+    ...(['right', 'left'] as const).flatMap((side) => [
+      legPart(skeleton, side, view),
+      armPart(skeleton, side, view),
+    ]),
+    { near: trunkNearness(skeleton, view), shapes: trunkShapes(skeleton, view) },
+  ];
+  return parts.sort((a, b) => a.near - b.near).flatMap(({ shapes }) => shapes);
+}
+
+type Part = { near: number; shapes: Shape[] };
+
+/** The trunk stands between the limbs of both sides where it is seen from a side, and under an arm that lies on it. */
+function trunkNearness({ trunk }: Skeleton, view: View): number {
+  return nearness(trunk.points.waist, view);
+}
+
+function legPart({ legs, trunk }: Skeleton, side: Side, view: View): Part {
+  const leg = legs[side];
+  const role = roleOf(leg.hip, legs[side === 'right' ? 'left' : 'right'].hip, trunk.pelvis, view);
+  return { near: legNearness(leg, trunk.points.pelvis, view), shapes: [limb(legPath(leg), role, view)] };
+}
+
+function armPart({ arms, trunk }: Skeleton, side: Side, view: View): Part {
+  const arm = arms[side];
+  const role = roleOf(arm.shoulder, arms[side === 'right' ? 'left' : 'right'].shoulder, trunk.pelvis, view);
+  return {
+    near: nearness(arm.shoulder, view) + (nearness(middle(arm.elbow, arm.wrist), view) - nearness(arm.shoulder, view)) * 0.6,
+    shapes: [limb(armPath(arm), role, view)],
+  };
+}
+
+function legNearness(leg: Leg, pelvis: Vector, view: View): number {
+  return view === 'side' ? nearness(leg.hip, view) : nearness(pelvis, view) - 0.1;
+}
+
+/** Seen from a side, the limbs of the far side are light. */
+function roleOf(own: Vector, other: Vector, axes: Axes, view: View): Role {
+  const aside = nearness(axes.right, view);
+  if (Math.abs(aside) < 0.6) return 'near';
+  return nearness(own, view) >= nearness(other, view) ? 'near' : 'far';
+}
+
+type Joint = readonly [Vector, number];
+
+function legPath({ hip, knee, ankle, heel, toe }: Leg): Joint[][] {
+  return [
+    [
+      [hip, cm(radii.hip)],
+      [knee, cm(radii.knee)],
+      [ankle, cm(radii.ankle)],
+    ],
+    [
+      [heel, cm(radii.heel)],
+      [toe, cm(radii.toe)],
+    ],
+    [
+      [ankle, cm(radii.ankle)],
+      [heel, cm(radii.heel)],
+    ],
+  ];
+}
+
+function armPath({ shoulder, elbow, wrist, hand }: Arm): Joint[][] {
+  return [
+    [
+      [shoulder, cm(radii.shoulder)],
+      [elbow, cm(radii.elbow)],
+      [wrist, cm(radii.wrist)],
+    ],
+    [
+      [wrist, cm(radii.wrist) * 1.1],
+      [hand, cm(radii.fingers)],
+    ],
+  ];
+}
+
+function limb(paths: readonly Joint[][], role: Role, view: View): Shape {
+  const pieces = paths.flatMap((joints) =>
+    joints.slice(1).map(([end, endRadius], index) => {
+      const [start, startRadius] = joints[index] ?? [end, endRadius];
+      return taper(projected(start, view), startRadius, projected(end, view), endRadius);
+    }),
+  );
+  return { role, d: pieces.join(''), hasHalo: true };
+}
+
+type Ring = { at: Vector; depth: number; width: number; axes: Axes };
+
+/** How finely the trunk is followed between the points of the spine. */
+const ringsBetween = 3;
+
+function trunkShapes({ trunk }: Skeleton, view: View): Shape[] {
+  const { points } = trunk;
+  const ring = (name: SpinePoint, girth: keyof typeof girths, axes: Axes): Ring => ({
+    at: points[name],
+    depth: cm(girths[girth].depth),
+    width: cm(girths[girth].width),
+    axes,
+  });
+  const torso = followed([
+    ring('pelvis', 'pelvis', trunk.pelvis),
+    ring('waist', 'waist', trunk.pelvis),
+    ring('chest', 'chest', trunk.shoulders),
+    ring('upper', 'upper', trunk.shoulders),
+  ]);
+  const slim = (name: SpinePoint, size: number): Ring => ({
+    at: points[name],
+    depth: cm(girths.neck.depth) * size,
+    width: cm(girths.neck.width) * size,
+    axes: trunk.shoulders,
+  });
+  const inHead: Ring = { ...slim('skull', 1.02), at: middle(points.skull, points.head) };
+  const neck = [slim('upper', 1.45), slim('root', 1.16), inHead];
+  const drawn = (rings: readonly Ring[]) =>
+    rings
+      .slice(1)
+      .map((end, index) => {
+        const start = rings[index] ?? end;
+        return polygon(hull([...rim(start, view), ...rim(end, view)]));
+      })
+      .join('');
+  return [
+    { role: 'skin', d: drawn(neck) },
+    { role: 'trunk', d: drawn(torso) },
+    ...headShapes(points.head, trunk.head, view),
+  ];
+}
+
+/** Rings through and between given ones, along a smooth line. */
+function followed(rings: readonly Ring[]): Ring[] {
+  const at = (index: number) => rings[Math.min(rings.length - 1, Math.max(0, index))];
+  return rings.flatMap((ring, index) => {
+    const [before, next, after] = [at(index - 1), at(index + 1), at(index + 2)];
+    if (before === undefined || next === undefined || after === undefined || index === rings.length - 1) return [ring];
+    return Array.from({ length: ringsBetween }, (_, step): Ring => {
+      const t = step / ringsBetween;
+      const mix = (of: (ring: Ring) => number) => curved(of(before), of(ring), of(next), of(after), t);
+      return {
+        at: [mix(({ at: [x] }) => x), mix(({ at: [, y] }) => y), mix(({ at: [, , z] }) => z)],
+        depth: mix(({ depth }) => depth),
+        width: mix(({ width }) => width),
+        axes: t < 0.5 ? ring.axes : next.axes,
+      };
+    });
+  });
+}
+
+/** Catmull and Rom's spline. */
+function curved(before: number, start: number, end: number, after: number, t: number): number {
+  return (
+    start +
+    0.5 * t * (end - before + t * (2 * before - 5 * start + 4 * end - after + t * (3 * (start - end) + after - before)))
+  );
+}
+
+/** The outline of an ellipsoid on the paper. */
+function rim({ at, depth, width, axes }: Ring, view: View): Point[] {
+  const center = projected(at, view);
+  const thin = Math.min(depth, width) * 0.8;
+  const halves: readonly (readonly [Vector, number])[] = [
+    [axes.front, depth],
+    [axes.right, width],
+    [axes.cranial, thin],
+  ];
+  return Array.from({ length: 20 }, (_, step): Point => {
+    const angle = (step / 20) * 2 * Math.PI;
+    const normal: Point = [Math.cos(angle), Math.sin(angle)];
+    // The point of the ellipsoid's outline whose normal this is.
+    const spread = halves.map(([axis, half]) => {
+      const [x, y] = projected(axis, view);
+      return half ** 2 * (normal[0] * x + normal[1] * y);
+    });
+    const size = Math.sqrt(
+      halves.reduce((sum, [axis, half]) => {
+        const [x, y] = projected(axis, view);
+        return sum + (half * (normal[0] * x + normal[1] * y)) ** 2;
+      }, 0),
+    );
+    const offset = halves.reduce<Vector>((sum, [axis], index) => add(sum, scale(axis, (spread[index] ?? 0) / size)), [0, 0, 0]);
+    const [dx, dy] = projected(offset, view);
+    return [center[0] + dx, center[1] + dy];
+  });
+}
+
+export const unused = { number, dot, subtract, unit };

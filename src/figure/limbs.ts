@@ -1,0 +1,209 @@
+import { cm, girths, lengths, radii } from './body.js';
+import type { ArmPose, LegPose, Side } from './pose.js';
+import type { Axes, Trunk } from './trunk.js';
+import { across, add, cross, distance, dot, from, length, radians, scale, subtract, turn, unit, type Vector } from './vector.js';
+
+export type Leg = { hip: Vector; knee: Vector; ankle: Vector; heel: Vector; toe: Vector };
+export type Arm = { shoulder: Vector; elbow: Vector; wrist: Vector; hand: Vector };
+
+/** Toward that side of the body. */
+export const sign = (side: Side): 1 | -1 => (side === 'right' ? 1 : -1);
+
+/**
+ * The joint in the middle of a limb of two segments whose ends are known: the elbow, the knee.
+ *
+ * @param pole where the joint points; its part along the limb does not matter
+ */
+export function middleJoint(root: Vector, end: Vector, upper: number, lower: number, pole: Vector): Vector {
+  const line = subtract(end, root);
+  const far = Math.min(length(line), upper + lower);
+  const along = (upper ** 2 - lower ** 2 + far ** 2) / (2 * far);
+  const aside = Math.sqrt(Math.max(0, upper ** 2 - along ** 2));
+  const direction = unit(line);
+  return from(root, [direction, along], [unit(across(pole, direction)), aside]);
+}
+
+/** How far apart the ends of a limb are when its middle joint is bent that much. */
+function spanOf(upper: number, lower: number, bentDegrees: number): number {
+  return Math.sqrt(upper ** 2 + lower ** 2 + 2 * upper * lower * Math.cos(radians(bentDegrees)));
+}
+
+/** @param restingHip where the hip would be with the pelvis on the bed: feet stay when it is raised */
+export function legOf(pose: LegPose, side: Side, hip: Vector, restingHip: Vector, trunk: Trunk): Leg {
+  switch (pose.on) {
+    case 'sole': {
+      const ankle = ankleOnBed(restingHip, lengths.ankle, pose.kneeDegrees);
+      const knee = kneeOver(hip, ankle, pose.outDegrees, side);
+      const toes: Vector = [1, 0, sign(side) * Math.sin(radians(pose.outDegrees)) * 0.4];
+      return { hip, knee, ankle, ...flatFoot(ankle, unit(toes), [0, -1, 0]) };
+    }
+    case 'heel': {
+      const bare = ankleOnBed(restingHip, cm(radii.heel) + 1.2, pose.kneeDegrees);
+      const ankle = add(restingHip, turn(subtract(bare, restingHip), [0, 1, 0], -sign(side) * pose.outDegrees));
+      const knee = kneeOver(hip, ankle, 0, side);
+      return { hip, knee, ankle, ...footAt(knee, ankle, [0, 1, 0], pose.ankleDegrees) };
+    }
+    case 'nothing': {
+      const { cranial, front, right } = trunk.pelvis;
+      const outward = scale(right, sign(side));
+      const lower = scale(cranial, -1);
+      const turned = (degrees: number) =>
+        turn(turn(lower, right, degrees), front, sign(side) * pose.outDegrees);
+      const knee = from(hip, [turned(pose.hipDegrees), lengths.thigh]);
+      const ankle = from(knee, [turned(pose.hipDegrees - pose.kneeDegrees), lengths.shank]);
+      const toesUp = across(turned(pose.hipDegrees - pose.kneeDegrees + 90), outward);
+      return { hip, knee, ankle, ...footAt(knee, ankle, toesUp, pose.ankleDegrees) };
+    }
+    case 'floor': {
+      const { front } = trunk.pelvis;
+      const forward = unit([front[0], 0, front[2]]);
+      const ankleHeight = trunk.floorCm + lengths.ankle;
+      const ankle: Vector = add([hip[0], ankleHeight, hip[2]], scale(forward, floorReach(hip, ankleHeight)));
+      const knee = middleJoint(hip, ankle, lengths.thigh, lengths.shank, forward);
+      return { hip, knee, ankle, ...flatFoot(ankle, forward, [0, -1, 0]) };
+    }
+  }
+}
+
+/** How far in front of the hips the ankles stand: under the knees of somebody who sits, under the hips otherwise. */
+function floorReach(hip: Vector, ankleHeight: number): number {
+  const down = hip[1] - ankleHeight;
+  return down > lengths.shank + lengths.thigh * 0.8 ? 0 : lengths.thigh * 0.98;
+}
+
+function ankleOnBed(hip: Vector, height: number, kneeDegrees: number): Vector {
+  const span = spanOf(lengths.thigh, lengths.shank, kneeDegrees);
+  return [hip[0] + Math.sqrt(span ** 2 - (hip[1] - height) ** 2), height, hip[2]];
+}
+
+/** The knee over the line from hip to ankle, or let out to its side from there. */
+function kneeOver(hip: Vector, ankle: Vector, outDegrees: number, side: Side): Vector {
+  const knee = middleJoint(hip, ankle, lengths.thigh, lengths.shank, [0, 1, 0]);
+  const axis = unit(subtract(ankle, hip));
+  return add(hip, turn(subtract(knee, hip), axis, sign(side) * outDegrees));
+}
+
+function flatFoot(ankle: Vector, forward: Vector, down: Vector): Pick<Leg, 'heel' | 'toe'> {
+  return {
+    heel: from(ankle, [forward, -lengths.heel], [down, lengths.ankle - cm(radii.heel)]),
+    toe: from(ankle, [forward, lengths.forefoot], [down, lengths.ankle - cm(radii.toe)]),
+  };
+}
+
+/** A foot at a right angle to the shin, or bent at the ankle toward the shin from there. */
+function footAt(knee: Vector, ankle: Vector, toesUp: Vector, ankleDegrees: number): Pick<Leg, 'heel' | 'toe'> {
+  const shin = unit(subtract(ankle, knee));
+  const neutral = unit(across(toesUp, shin));
+  // Feet at rest lie a little pointed.
+  const forward = turn(neutral, cross(neutral, shin), 12 - ankleDegrees);
+  const sole = turn(shin, cross(neutral, shin), 12 - ankleDegrees);
+  return {
+    heel: from(ankle, [forward, -lengths.heel * 0.55], [sole, lengths.ankle - cm(radii.heel)]),
+    toe: from(ankle, [forward, lengths.forefoot], [sole, lengths.ankle - cm(radii.toe)]),
+  };
+}
+
+export function armOf(pose: ArmPose, side: Side, shoulder: Vector, trunk: Trunk, leg: Leg): Arm {
+  switch (pose.on) {
+    case 'bed':
+      return armOnBed(pose, side, shoulder, trunk.pelvis);
+    case 'nothing': {
+      const direction = raised(trunk.shoulders, side, pose.raiseDegrees, pose.outDegrees);
+      const elbow = from(shoulder, [direction, lengths.upperArm]);
+      const bent = raised(trunk.shoulders, side, pose.raiseDegrees + pose.elbowDegrees, pose.outDegrees);
+      return { shoulder, elbow, ...handFrom(elbow, bent) };
+    }
+    case 'body': {
+      const { at, pole } = targetOf(pose.hand, side, trunk, leg);
+      const wrist = within(shoulder, at, lengths.upperArm + lengths.forearm);
+      const elbow = middleJoint(shoulder, wrist, lengths.upperArm, lengths.forearm, pole);
+      return { shoulder, elbow, wrist, hand: handToward(wrist, elbow, trunk, side, pose.hand) };
+    }
+  }
+}
+
+/** From beside the body (0) forward to overhead (180), and from there out to the side. */
+function raised({ cranial, front, right }: Axes, side: Side, raiseDegrees: number, outDegrees: number): Vector {
+  const inPlane = from(scale(cranial, -Math.cos(radians(raiseDegrees))), [front, Math.sin(radians(raiseDegrees))]);
+  return unit(from(scale(inPlane, Math.cos(radians(outDegrees))), [right, sign(side) * Math.sin(radians(outDegrees))]));
+}
+
+function armOnBed(
+  pose: Extract<ArmPose, { on: 'bed' }>,
+  side: Side,
+  shoulder: Vector,
+  { cranial, right }: Axes,
+): Arm {
+  const down = scale(cranial, -1);
+  const outward = scale(right, sign(side));
+  const along = (degrees: number) => from(scale(down, Math.cos(radians(degrees))), [outward, Math.sin(radians(degrees))]);
+  const elbow = onBed(shoulder, along(pose.outDegrees), lengths.upperArm, cm(radii.elbow));
+  if (pose.forearm === 'up') {
+    const up = turn(along(pose.outDegrees), cross(along(pose.outDegrees), [0, 1, 0]), pose.elbowDegrees);
+    return { shoulder, elbow, ...handFrom(elbow, up) };
+  }
+  // A bent elbow brings the hand up beside the head when the arm is out, and in toward the body when it is not.
+  const bend = pose.outDegrees > 60 ? pose.elbowDegrees : -pose.elbowDegrees;
+  const forward = along(pose.outDegrees + bend);
+  const wrist = onBed(elbow, forward, lengths.forearm, cm(radii.wrist));
+  return { shoulder, elbow, wrist, hand: onBed(wrist, forward, lengths.hand, cm(radii.wrist)) };
+}
+
+/** The end of a segment that comes down onto the bed. */
+function onBed(start: Vector, along: Vector, long: number, height: number): Vector {
+  const drop = start[1] - height;
+  const flat = Math.sqrt(Math.max(0, long ** 2 - drop ** 2));
+  const end = from(start, [along, flat]);
+  return [end[0], Math.abs(drop) > long ? start[1] - Math.sign(drop) * long : height, end[2]];
+}
+
+function handFrom(elbow: Vector, direction: Vector): Pick<Arm, 'wrist' | 'hand'> {
+  const wrist = from(elbow, [direction, lengths.forearm]);
+  return { wrist, hand: from(wrist, [direction, lengths.hand]) };
+}
+
+/** A hand lies along what it holds. */
+function handToward(wrist: Vector, elbow: Vector, { pelvis }: Trunk, side: Side, target: string): Vector {
+  const forearm = unit(subtract(wrist, elbow));
+  const inward = scale(pelvis.right, -sign(side));
+  const lies = target === 'belly' || target === 'ribs' ? 0.75 : 0.3;
+  const along = unit(add(scale(forearm, 1 - lies), scale(inward, lies)));
+  const level = dot(along, pelvis.front) < 0 ? across(along, pelvis.front) : along;
+  return from(wrist, [unit(level), lengths.hand]);
+}
+
+function within(root: Vector, at: Vector, most: number): Vector {
+  return distance(root, at) <= most ? at : from(root, [unit(subtract(at, root)), most]);
+}
+
+/** Where the wrist goes, and where the elbow points. */
+function targetOf(
+  target: Extract<ArmPose, { on: 'body' }>['hand'],
+  side: Side,
+  { points, pelvis, head }: Trunk,
+  { hip, knee, ankle }: Leg,
+): { at: Vector; pole: Vector } {
+  const outward = scale(pelvis.right, sign(side));
+  const down = scale(pelvis.front, -1);
+  const restingElbow = from(scale(outward, 1), [down, 1.2]);
+  const onFront = (point: Vector, depth: number, aside: number) =>
+    from(point, [pelvis.front, cm(depth + radii.wrist)], [outward, cm(aside)]);
+  switch (target) {
+    case 'belly':
+      return { at: onFront(points.waist, girths.waist.depth, 0.055), pole: restingElbow };
+    case 'ribs':
+      return { at: onFront(points.chest, girths.chest.depth * 0.8, 0.085), pole: restingElbow };
+    case 'thigh':
+      return { at: from(hip, [unit(subtract(knee, hip)), lengths.thigh * 0.55], [pelvis.front, cm(0.05)]), pole: restingElbow };
+    case 'behind-knee':
+      return { at: from(knee, [unit(subtract(hip, knee)), lengths.thigh * 0.3], [outward, cm(0.01)]), pole: restingElbow };
+    case 'knee':
+      return { at: from(knee, [pelvis.front, cm(radii.knee)]), pole: restingElbow };
+    case 'shin':
+      return { at: from(knee, [unit(subtract(ankle, knee)), lengths.shank * 0.2]), pole: restingElbow };
+    case 'opposite-shoulder':
+      return { at: from(points.upper, [outward, -cm(0.09)], [pelvis.front, cm(0.05)]), pole: pelvis.front };
+    case 'behind-head':
+      return { at: from(points.skull, [outward, cm(0.03)], [head.front, -cm(0.05)]), pole: outward };
+  }
+}

@@ -1,0 +1,46 @@
+import { cm, jointOffsets } from './body.js';
+import { type Arm, armOf, type Leg, legOf, sign } from './limbs.js';
+import { onSide, type Pose, type Side } from './pose.js';
+import { type Axes, type Trunk, trunkOf } from './trunk.js';
+import { from, scale, turn, type Vector } from './vector.js';
+
+/** Every joint of a body in a pose, with the bed at height 0. */
+export type Skeleton = {
+  trunk: Trunk;
+  legs: Readonly<Record<Side, Leg>>;
+  arms: Readonly<Record<Side, Arm>>;
+};
+
+/**
+ * Puts a body into a pose: the trunk on what carries it, then the legs, then the arms, which may hold a leg.
+ *
+ * @param gapCm how far the back of the head is from the bed when this person lies on the back, in centimeters
+ */
+export function skeletonOf(pose: Pose, gapCm: number): Skeleton {
+  const trunk = trunkOf(pose.trunk, gapCm);
+  const resting = trunkOf(pose.trunk.is === 'lying' ? { is: 'lying', liftDegrees: 0 } : pose.trunk, gapCm);
+  const hipOf = ({ points, pelvis }: Trunk, side: Side): Vector =>
+    from(points.pelvis, [pelvis.right, sign(side) * cm(jointOffsets.hip)]);
+  const legFor = (side: Side) =>
+    legOf(onSide(pose.legs, side), side, hipOf(trunk, side), hipOf(resting, side), trunk);
+  const legs = { right: legFor('right'), left: legFor('left') };
+  const armFor = (side: Side) =>
+    armOf(onSide(pose.arms, side), side, shoulderOf(trunk, side), trunk, legs[side]);
+  const arms = { right: armFor('right'), left: armFor('left') };
+  return { trunk: { ...trunk, head: turnedHead(trunk.head, pose.head) }, legs, arms };
+}
+
+function shoulderOf({ points, shoulders }: Trunk, side: Side): Vector {
+  return from(
+    points.upper,
+    [shoulders.right, sign(side) * cm(jointOffsets.shoulder)],
+    [shoulders.front, -cm(0.004)],
+    [shoulders.cranial, -cm(0.006)],
+  );
+}
+
+function turnedHead({ cranial, front, right }: Axes, { turnDegrees, tuckDegrees }: Pose['head']): Axes {
+  const tucked = (axis: Vector) => turn(axis, right, tuckDegrees);
+  const turned = (axis: Vector) => turn(axis, cranial, -turnDegrees);
+  return { cranial: tucked(cranial), front: turned(tucked(front)), right: turned(scale(right, 1)) };
+}
