@@ -108,10 +108,12 @@ function limb(paths: readonly Joint[][], role: Role, view: View): Shape {
   return { role, d: pieces.join(''), hasHalo: true };
 }
 
+const rimPoints = 18;
+
 type Ring = { at: Vector; depth: number; width: number; axes: Axes };
 
 /** How finely the trunk is followed between the points of the spine. */
-const ringsBetween = 3;
+const ringsBetween = 2;
 
 function trunkShapes({ trunk }: Skeleton, view: View): Shape[] {
   const { points } = trunk;
@@ -186,8 +188,8 @@ function rim({ at, depth, width, axes }: Ring, view: View): Point[] {
     [axes.right, width],
     [axes.cranial, thin],
   ];
-  return Array.from({ length: 20 }, (_, step): Point => {
-    const angle = (step / 20) * 2 * Math.PI;
+  return Array.from({ length: rimPoints }, (_, step): Point => {
+    const angle = (step / rimPoints) * 2 * Math.PI;
     const normal: Point = [Math.cos(angle), Math.sin(angle)];
     // The point of the ellipsoid's outline whose normal this is.
     const spread = halves.map(([axis, half]) => {

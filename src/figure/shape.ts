@@ -18,13 +18,14 @@ export type Shape = {
 /** From which side a body is looked at: from beside the bed, from above, from its foot end. */
 export type View = 'side' | 'top' | 'end';
 
-/** A tenth of a millimeter is finer than any print. */
-export const number = (value: number): string => {
-  const rounded = (Math.round(value * 10) / 10).toFixed(1).replace(/\.0$/, '');
-  return rounded === '-0' ? '0' : rounded;
-};
+/** Written in whole millimeters of the body: at the size of a print that is a fortieth of one. */
+export const number = (cm: number): string => String(Math.round(cm * 10) || 0);
 
 const place = ([x, y]: Point): string => `${number(x)} ${number(y)}`;
+
+export function line(start: Point, end: Point): string {
+  return `M${place(start)}L${place(end)}`;
+}
 
 export function polygon(points: readonly Point[]): string {
   return `M${points.map(place).join('L')}Z`;

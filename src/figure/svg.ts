@@ -32,8 +32,8 @@ export function svgOf(shapes: readonly Shape[], { left, top, width, height }: Fr
 function drawnAs({ role, d, lineCm, hasHalo = false, dashed = false }: Shape, palette: Palette): string {
   const color = palette[role];
   if (lineCm !== undefined)
-    return `<path d="${d}" fill="none" stroke="${color}" stroke-width="${number(lineCm)}" stroke-linecap="round" stroke-linejoin="round"${dashed ? ' stroke-dasharray="1.6 1.6"' : ''}/>`;
-  const halo = hasHalo ? `<path d="${d}" fill="none" stroke="${palette.paper}" stroke-width="1.6" stroke-linejoin="round"/>` : '';
-  const edge = edged.has(role) ? `<path d="${d}" fill="none" stroke="${palette.edge}" stroke-width="1" stroke-linejoin="round"/>` : '';
+    return `<path d="${d}" fill="none" stroke="${color}" stroke-width="${number(lineCm)}" stroke-linecap="round" stroke-linejoin="round"${dashed ? ' stroke-dasharray="16 16"' : ''}/>`;
+  const halo = hasHalo ? `<path d="${d}" fill="none" stroke="${palette.paper}" stroke-width="16" stroke-linejoin="round"/>` : '';
+  const edge = edged.has(role) ? `<path d="${d}" fill="none" stroke="${palette.edge}" stroke-width="10" stroke-linejoin="round"/>` : '';
   return `${halo}${edge}<path d="${d}" fill="${color}"/>`;
 }

@@ -114,7 +114,7 @@ function axesOf(cranial: Vector, front: Vector): Axes {
 
 function leaning({ cranial, front, right }: Axes, degrees: number): Axes {
   // Forward: the head moves toward the front, about the axis that points to the left.
-  return { cranial: turn(cranial, right, degrees), front: turn(front, right, degrees), right };
+  return { cranial: turn(cranial, right, -degrees), front: turn(front, right, -degrees), right };
 }
 
 function placedAt(pelvis: Vector, axes: Axes, profile: Profile): Omit<Trunk, 'headGapCm' | 'floorCm'> {

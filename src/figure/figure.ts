@@ -1,0 +1,74 @@
+import { between } from './between.js';
+import { cm, girths, radii } from './body.js';
+import { bodyShapes, projected } from './bodyShapes.js';
+import { forceShapes, movementShapes, placeOf, watchShapes } from './marks.js';
+import { propShapes } from './props.js';
+import { box, line, type Point, type Shape, type View } from './shape.js';
+import { type Skeleton, skeletonOf } from './skeleton.js';
+import { type FigureSpec, fullPoses } from './spec.js';
+import type { Frame } from './svg.js';
+import { subtract, unit, type Vector } from './vector.js';
+
+export type Panel = { shapes: Shape[]; frame: Frame };
+
+const frames: Readonly<Record<View, Frame>> = {
+  side: { left: -112, top: -88, width: 224, height: 106 },
+  top: { left: -112, top: -62, width: 224, height: 124 },
+  end: { left: -70, top: -124, width: 150, height: 176 },
+};
+
+/** The figures of an exercise, one a pose. */
+export function figurePanels(spec: FigureSpec, { gapCm }: { gapCm: number }): Panel[] {
+  const poses = fullPoses(spec).map((panel) => ({ ...panel, body: skeletonOf(panel.pose, gapCm) }));
+  return poses.map(({ pose, body, moves, presses, watch }, index) => {
+    const before = poses[index - 1]?.body ?? body;
+    const marks = [
+      ...moves.flatMap((part) => movement(before, body, part, spec.view)),
+      ...presses.flatMap(({ part, to }) => force(body, part, to, spec.view)),
+      ...watch.flatMap((part) => watchShapes(projected(placeOf(part, body), spec.view))),
+    ];
+    const { behind, front } = propShapes(spec.props, pose, body, spec.view);
+    return {
+      shapes: [...ground(spec.view, body), ...behind, ...bodyShapes(body, spec.view), ...front, ...marks],
+      frame: frames[spec.view],
+    };
+  });
+}
+
+function ground(view: View, { trunk }: Skeleton): Shape[] {
+  if (view === 'top') return [{ role: 'bed', d: box(-110, -60, 220, 120, 4) }];
+  if (view === 'side') return [{ role: 'bed', d: box(-110, 0, 220, 16, 3) }];
+  const floor = -trunk.floorCm;
+  return [
+    { role: 'floor', d: line([-70, floor], [80, floor]), lineCm: 1.2 },
+    { role: 'bed', d: box(-90, 0, 98, 14, 3) },
+  ];
+}
+
+function movement(start: Skeleton, end: Skeleton, part: Parameters<typeof placeOf>[0], view: View): Shape[] {
+  const steps = 9;
+  const path = Array.from({ length: steps + 1 }, (_, step) =>
+    placeOf(part, between(start, end, 0.1 + (0.84 * step) / steps)),
+  );
+  return movementShapes(path, [0, 0, 0], view);
+}
+
+const directions: Readonly<Record<string, Vector>> = {
+  down: [0, -1, 0],
+  up: [0, 1, 0],
+  'toward-head': [-1, 0, 0],
+  'toward-foot': [1, 0, 0],
+  in: [0, 0, -1],
+  out: [0, 0, 1],
+};
+
+function force(body: Skeleton, part: Parameters<typeof placeOf>[0], to: string, view: View): Shape[] {
+  const at = placeOf(part, body);
+  const toward = projected(directions[to] ?? [0, -1, 0], view);
+  const [x] = projected(at, view);
+  // What presses down presses into the bed: the arrow stands in it.
+  const start: Point = to === 'down' && view === 'side' ? [x, 3] : projected(at, view);
+  return forceShapes(start, toward);
+}
+
+export const unused = { cm, girths, radii, subtract, unit };

@@ -1,0 +1,91 @@
+import { cm, girths, lengths, radii } from './body.js';
+import { projected } from './bodyShapes.js';
+import { circle, number, type Point, polygon, type Shape, smooth, type View } from './shape.js';
+import type { Skeleton } from './skeleton.js';
+import type { BodyPart } from './spec.js';
+import { add, from, scale, type Vector } from './vector.js';
+
+/** Where a part of the body is: the middle of it. */
+export function placeOf(part: BodyPart, { trunk, legs, arms }: Skeleton): Vector {
+  const { points, head, pelvis } = trunk;
+  switch (part) {
+    case 'head':
+      return points.head;
+    case 'chin':
+      return from(points.head, [head.cranial, -cm(girths.head.depth) * 1.0], [head.front, cm(girths.head.depth) * 0.72]);
+    case 'crown':
+      return from(points.head, [head.cranial, cm(girths.head.depth) * 1.2]);
+    case 'upper-back':
+      return points.upper;
+    case 'chest':
+      return points.chest;
+    case 'belly':
+      return from(points.waist, [pelvis.front, cm(girths.waist.depth)]);
+    case 'low-back':
+      return from(points.waist, [pelvis.front, -cm(girths.waist.depth)]);
+    case 'pelvis':
+      return points.pelvis;
+    case 'right-hand':
+      return arms.right.hand;
+    case 'left-hand':
+      return arms.left.hand;
+    case 'right-elbow':
+      return arms.right.elbow;
+    case 'left-elbow':
+      return arms.left.elbow;
+    case 'right-knee':
+      return legs.right.knee;
+    case 'left-knee':
+      return legs.left.knee;
+    case 'right-foot':
+      return legs.right.toe;
+    case 'left-foot':
+      return legs.left.toe;
+    case 'right-shoulder':
+      return arms.right.shoulder;
+    case 'left-shoulder':
+      return arms.left.shoulder;
+  }
+}
+
+/** How far an arrow of movement keeps away from the part that it follows. */
+const clearance = 4.5;
+
+/** A thin curved arrow along the path of a part, a little outside of it. */
+export function movementShapes(path: readonly Vector[], away: Vector, view: View): Shape[] {
+  const points = path.map((point) => projected(add(point, scale(away, clearance)), view));
+  const [tip, before] = [points.at(-1), points.at(-2)];
+  if (tip === undefined || before === undefined) return [];
+  const angle = Math.atan2(tip[1] - before[1], tip[0] - before[0]);
+  return [
+    { role: 'movement', d: smooth(points), lineCm: 1.7 },
+    { role: 'movement', d: head(tip, angle, 6, 3.2) },
+  ];
+}
+
+/** A short thick arrow with a bar at its tail: force, not movement. */
+export function forceShapes(at: Point, toward: Point): Shape[] {
+  const angle = Math.atan2(toward[1], toward[0]);
+  const along = (by: number, aside: number): Point => [
+    at[0] + by * Math.cos(angle) - aside * Math.sin(angle),
+    at[1] + by * Math.sin(angle) + aside * Math.cos(angle),
+  ];
+  const shaft = polygon([along(0, -1.6), along(5, -1.6), along(5, 1.6), along(0, 1.6)]);
+  const bar = polygon([along(-1.1, -4.2), along(0.6, -4.2), along(0.6, 4.2), along(-1.1, 4.2)]);
+  return [{ role: 'force', d: `${bar}${shaft}${head(along(10, 0), angle, 5.4, 4)}` }];
+}
+
+/** A ring: look here. */
+export function watchShapes(at: Point): Shape[] {
+  return [{ role: 'watch', d: circle(at, 5.2), lineCm: 1.1, dashed: true }];
+}
+
+function head(tip: Point, angle: number, long: number, half: number): string {
+  const back = (by: number, aside: number): Point => [
+    tip[0] - by * Math.cos(angle) - aside * Math.sin(angle),
+    tip[1] - by * Math.sin(angle) + aside * Math.cos(angle),
+  ];
+  return polygon([tip, back(long, half), back(long * 0.72, 0), back(long, -half)]);
+}
+
+export const sizes = { fingers: cm(radii.fingers), hand: lengths.hand, number };

@@ -1,0 +1,86 @@
+import { cm, girths, radii } from './body.js';
+import { projected } from './bodyShapes.js';
+import { onSide, type Pose } from './pose.js';
+import { box, circle, line, type Shape, smooth, type View } from './shape.js';
+import type { Skeleton } from './skeleton.js';
+import type { Prop } from './spec.js';
+
+type Layers = { behind: Shape[]; front: Shape[] };
+
+/** What lies about and is held: behind the body, and in front of it. */
+export function propShapes(props: readonly Prop[], pose: Pose, body: Skeleton, view: View): Layers {
+  const layers = [headSupport(pose, body, view), kneeSupport(pose, body, view), ...props.map((prop) => held(prop, body, view))];
+  return {
+    behind: layers.flatMap(({ behind = [] }) => behind),
+    front: layers.flatMap(({ front = [] }) => front),
+  };
+}
+
+/** As thick as the gap under the head, and no thicker. */
+function headSupport({ trunk: { is } }: Pose, { trunk }: Skeleton, view: View): Partial<Layers> {
+  if (is !== 'lying' && is !== 'side-lying') return {};
+  const height = trunk.headGapCm;
+  if (height < 0.8 || view === 'end') return {};
+  const [x, y] = projected(trunk.points.head, view);
+  if (view === 'top') return { behind: [{ role: 'prop', d: box(x - 15, y - 19, 29, 38, 4) }] };
+  const long = is === 'lying' ? 25 : 34;
+  // A towel is drawn by its folds.
+  const folds = height > 7 ? 1 : Math.max(1, Math.round(height / 1.8));
+  const each = height / folds;
+  const rounding = folds === 1 ? Math.min(5, each / 2) : each / 2;
+  return {
+    behind: Array.from({ length: folds }, (_, fold) => ({
+      role: 'prop' as const,
+      d: box(x - long * 0.52, -(fold + 1) * each, long, each - 0.2, rounding),
+    })),
+  };
+}
+
+function kneeSupport(pose: Pose, { legs }: Skeleton, view: View): Partial<Layers> {
+  const leg = onSide(pose.legs, 'right');
+  if (leg.on !== 'heel' || leg.kneeDegrees < 15 || view !== 'side') return {};
+  const [x, y] = projected(legs.right.knee, view);
+  const height = -y - cm(radii.knee) * 0.9;
+  return {
+    behind: [
+      {
+        role: 'prop',
+        d: `${smooth([
+          [x - 21, 0],
+          [x - 15, -height * 0.55],
+          [x - 1, -height],
+          [x + 13, -height * 0.6],
+          [x + 20, 0],
+        ])}Z`,
+      },
+    ],
+  };
+}
+
+function held(prop: Prop, { arms, legs, trunk }: Skeleton, view: View): Partial<Layers> {
+  const [right, left] = [projected(arms.right.hand, view), projected(arms.left.hand, view)];
+  switch (prop) {
+    case 'stick': {
+      if (view === 'side') return { front: [{ role: 'prop', d: circle(right, 1.6) }] };
+      return { front: [{ role: 'movement', d: line(right, left), lineCm: 1.8 }] };
+    }
+    case 'band':
+      return { front: [{ role: 'prop', d: line(right, left), lineCm: 2.6 }] };
+    case 'roll-under-knee':
+      return { behind: [{ role: 'prop', d: circle([projected(legs.right.knee, view)[0], -7], 7) }] };
+    case 'roll-under-heel':
+      return { behind: [{ role: 'prop', d: circle([projected(legs.right.ankle, view)[0], -4], 4) }] };
+    case 'roll-under-upper-back':
+      return { behind: [{ role: 'prop', d: circle([projected(trunk.points.chest, view)[0], -3], 3) }] };
+    case 'pillow-above-head':
+      return { behind: [{ role: 'prop', d: box(-108, -9, 34, 9, 4) }] };
+    case 'pillow-between-knees': {
+      const [a, b] = [projected(legs.right.knee, view), projected(legs.left.knee, view)];
+      return { front: [{ role: 'prop', d: box(a[0] - 9, Math.min(a[1], b[1]) + 3, 18, Math.max(4, Math.abs(a[1] - b[1]) - 6), 4) }] };
+    }
+    case 'strap-at-foot':
+      return { front: [{ role: 'prop', d: line(right, projected(legs.right.toe, view)), lineCm: 1.2 }] };
+  }
+}
+
+export const unused = girths;
