@@ -1,4 +1,3 @@
-import { cm } from './body.js';
 import type { Arm, Leg } from './limbs.js';
 import type { Side } from './pose.js';
 import type { Skeleton } from './skeleton.js';
@@ -63,7 +62,12 @@ function legBetween(a: Leg, b: Leg, hip: Vector, share: number, over: Vector): L
 function armBetween(a: Arm, b: Arm, shoulder: Vector, share: number, over: Vector): Arm {
   const elbow = add(shoulder, segment([a.shoulder, a.elbow], [b.shoulder, b.elbow], share, over));
   const wrist = add(elbow, segment([a.elbow, a.wrist], [b.elbow, b.wrist], share, over));
-  return { shoulder, elbow, wrist, hand: add(wrist, segment([a.wrist, a.hand], [b.wrist, b.hand], share, over)) };
+  return {
+    shoulder,
+    elbow,
+    wrist,
+    hand: add(wrist, segment([a.wrist, a.hand], [b.wrist, b.hand], share, over)),
+  };
 }
 
 type Segment = readonly [Vector, Vector];
@@ -92,5 +96,3 @@ function degrees(a: Vector, b: Vector): number {
 function mix(a: Vector, b: Vector, share: number): Vector {
   return add(a, scale(subtract(b, a), share));
 }
-
-export const unused = cm;

@@ -62,7 +62,14 @@ export const radii = {
 export const jointOffsets = { shoulder: 0.118, hip: 0.06 } as const;
 
 /** From joint to joint along the spine, from the pelvis up, as shares of stature: their sum is the trunk and the neck. */
-export const spine = { lumbar: 0.1, lower: 0.096, upper: 0.092, root: 0.022, neck: 0.044, skull: 0.05 } as const;
+export const spine = {
+  lumbar: 0.1,
+  lower: 0.096,
+  upper: 0.092,
+  root: 0.022,
+  neck: 0.044,
+  skull: 0.05,
+} as const;
 
 /**
  * How far joints go in degrees: normal values of the American Academy of Orthopaedic Surgeons as repeated in textbooks

@@ -2,10 +2,10 @@ import { cm, girths, radii } from './body.js';
 import { headShapes } from './headShapes.js';
 import type { Arm, Leg } from './limbs.js';
 import type { Side } from './pose.js';
-import { hull, number, type Point, polygon, type Role, type Shape, taper, type View } from './shape.js';
+import { hull, type Point, polygon, type Role, type Shape, taper, type View } from './shape.js';
 import type { Skeleton } from './skeleton.js';
 import type { Axes, SpinePoint } from './trunk.js';
-import { add, dot, middle, scale, subtract, unit, type Vector } from './vector.js';
+import { add, middle, scale, type Vector } from './vector.js';
 
 /** Where a point of the body comes to lie on the paper. */
 export function projected([x, y, z]: Vector, view: View): Point {
@@ -48,7 +48,9 @@ function armPart({ arms, trunk }: Skeleton, side: Side, view: View): Part {
   const arm = arms[side];
   const role = roleOf(arm.shoulder, arms[side === 'right' ? 'left' : 'right'].shoulder, trunk.pelvis, view);
   return {
-    near: nearness(arm.shoulder, view) + (nearness(middle(arm.elbow, arm.wrist), view) - nearness(arm.shoulder, view)) * 0.6,
+    near:
+      nearness(arm.shoulder, view) +
+      (nearness(middle(arm.elbow, arm.wrist), view) - nearness(arm.shoulder, view)) * 0.6,
     shapes: [limb(armPath(arm), role, view)],
   };
 }
@@ -157,7 +159,8 @@ function followed(rings: readonly Ring[]): Ring[] {
   const at = (index: number) => rings[Math.min(rings.length - 1, Math.max(0, index))];
   return rings.flatMap((ring, index) => {
     const [before, next, after] = [at(index - 1), at(index + 1), at(index + 2)];
-    if (before === undefined || next === undefined || after === undefined || index === rings.length - 1) return [ring];
+    if (before === undefined || next === undefined || after === undefined || index === rings.length - 1)
+      return [ring];
     return Array.from({ length: ringsBetween }, (_, step): Ring => {
       const t = step / ringsBetween;
       const mix = (of: (ring: Ring) => number) => curved(of(before), of(ring), of(next), of(after), t);
@@ -175,7 +178,11 @@ function followed(rings: readonly Ring[]): Ring[] {
 function curved(before: number, start: number, end: number, after: number, t: number): number {
   return (
     start +
-    0.5 * t * (end - before + t * (2 * before - 5 * start + 4 * end - after + t * (3 * (start - end) + after - before)))
+    0.5 *
+      t *
+      (end -
+        before +
+        t * (2 * before - 5 * start + 4 * end - after + t * (3 * (start - end) + after - before)))
   );
 }
 
@@ -202,10 +209,11 @@ function rim({ at, depth, width, axes }: Ring, view: View): Point[] {
         return sum + (half * (normal[0] * x + normal[1] * y)) ** 2;
       }, 0),
     );
-    const offset = halves.reduce<Vector>((sum, [axis], index) => add(sum, scale(axis, (spread[index] ?? 0) / size)), [0, 0, 0]);
+    const offset = halves.reduce<Vector>(
+      (sum, [axis], index) => add(sum, scale(axis, (spread[index] ?? 0) / size)),
+      [0, 0, 0],
+    );
     const [dx, dy] = projected(offset, view);
     return [center[0] + dx, center[1] + dy];
   });
 }
-
-export const unused = { number, dot, subtract, unit };

@@ -1,5 +1,4 @@
 import { between } from './between.js';
-import { cm, girths, radii } from './body.js';
 import { bodyShapes, projected } from './bodyShapes.js';
 import { forceShapes, movementShapes, placeOf, watchShapes } from './marks.js';
 import { propShapes } from './props.js';
@@ -7,7 +6,7 @@ import { box, line, type Point, type Shape, type View } from './shape.js';
 import { type Skeleton, skeletonOf } from './skeleton.js';
 import { type FigureSpec, fullPoses } from './spec.js';
 import type { Frame } from './svg.js';
-import { subtract, unit, type Vector } from './vector.js';
+import type { Vector } from './vector.js';
 
 export type Panel = { shapes: Shape[]; frame: Frame };
 
@@ -70,5 +69,3 @@ function force(body: Skeleton, part: Parameters<typeof placeOf>[0], to: string, 
   const start: Point = to === 'down' && view === 'side' ? [x, 3] : projected(at, view);
   return forceShapes(start, toward);
 }
-
-export const unused = { cm, girths, radii, subtract, unit };

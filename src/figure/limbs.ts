@@ -1,7 +1,21 @@
 import { cm, girths, lengths, radii } from './body.js';
 import type { ArmPose, LegPose, Side } from './pose.js';
 import type { Axes, Trunk } from './trunk.js';
-import { across, add, cross, distance, dot, from, length, radians, scale, subtract, turn, unit, type Vector } from './vector.js';
+import {
+  across,
+  add,
+  cross,
+  distance,
+  dot,
+  from,
+  length,
+  radians,
+  scale,
+  subtract,
+  turn,
+  unit,
+  type Vector,
+} from './vector.js';
 
 export type Leg = { hip: Vector; knee: Vector; ankle: Vector; heel: Vector; toe: Vector };
 export type Arm = { shoulder: Vector; elbow: Vector; wrist: Vector; hand: Vector };
@@ -39,7 +53,10 @@ export function legOf(pose: LegPose, side: Side, hip: Vector, restingHip: Vector
     }
     case 'heel': {
       const bare = ankleOnBed(restingHip, cm(radii.heel) + 1.2, pose.kneeDegrees);
-      const ankle = add(restingHip, turn(subtract(bare, restingHip), [0, 1, 0], -sign(side) * pose.outDegrees));
+      const ankle = add(
+        restingHip,
+        turn(subtract(bare, restingHip), [0, 1, 0], -sign(side) * pose.outDegrees),
+      );
       const knee = kneeOver(hip, ankle, 0, side);
       return { hip, knee, ankle, ...footAt(knee, ankle, [0, 1, 0], pose.ankleDegrees) };
     }
@@ -91,7 +108,12 @@ function flatFoot(ankle: Vector, forward: Vector, down: Vector): Pick<Leg, 'heel
 }
 
 /** A foot at a right angle to the shin, or bent at the ankle toward the shin from there. */
-function footAt(knee: Vector, ankle: Vector, toesUp: Vector, ankleDegrees: number): Pick<Leg, 'heel' | 'toe'> {
+function footAt(
+  knee: Vector,
+  ankle: Vector,
+  toesUp: Vector,
+  ankleDegrees: number,
+): Pick<Leg, 'heel' | 'toe'> {
   const shin = unit(subtract(ankle, knee));
   const neutral = unit(across(toesUp, shin));
   // Feet at rest lie a little pointed.
@@ -123,9 +145,19 @@ export function armOf(pose: ArmPose, side: Side, shoulder: Vector, trunk: Trunk,
 }
 
 /** From beside the body (0) forward to overhead (180), and from there out to the side. */
-function raised({ cranial, front, right }: Axes, side: Side, raiseDegrees: number, outDegrees: number): Vector {
-  const inPlane = from(scale(cranial, -Math.cos(radians(raiseDegrees))), [front, Math.sin(radians(raiseDegrees))]);
-  return unit(from(scale(inPlane, Math.cos(radians(outDegrees))), [right, sign(side) * Math.sin(radians(outDegrees))]));
+function raised(
+  { cranial, front, right }: Axes,
+  side: Side,
+  raiseDegrees: number,
+  outDegrees: number,
+): Vector {
+  const inPlane = from(scale(cranial, -Math.cos(radians(raiseDegrees))), [
+    front,
+    Math.sin(radians(raiseDegrees)),
+  ]);
+  return unit(
+    from(scale(inPlane, Math.cos(radians(outDegrees))), [right, sign(side) * Math.sin(radians(outDegrees))]),
+  );
 }
 
 function armOnBed(
@@ -136,7 +168,8 @@ function armOnBed(
 ): Arm {
   const down = scale(cranial, -1);
   const outward = scale(right, sign(side));
-  const along = (degrees: number) => from(scale(down, Math.cos(radians(degrees))), [outward, Math.sin(radians(degrees))]);
+  const along = (degrees: number) =>
+    from(scale(down, Math.cos(radians(degrees))), [outward, Math.sin(radians(degrees))]);
   const elbow = onBed(shoulder, along(pose.outDegrees), lengths.upperArm, cm(radii.elbow));
   if (pose.forearm === 'up') {
     const up = turn(along(pose.outDegrees), cross(along(pose.outDegrees), [0, 1, 0]), pose.elbowDegrees);
@@ -194,9 +227,15 @@ function targetOf(
     case 'ribs':
       return { at: onFront(points.chest, girths.chest.depth * 0.8, 0.085), pole: restingElbow };
     case 'thigh':
-      return { at: from(hip, [unit(subtract(knee, hip)), lengths.thigh * 0.55], [pelvis.front, cm(0.05)]), pole: restingElbow };
+      return {
+        at: from(hip, [unit(subtract(knee, hip)), lengths.thigh * 0.55], [pelvis.front, cm(0.05)]),
+        pole: restingElbow,
+      };
     case 'behind-knee':
-      return { at: from(knee, [unit(subtract(hip, knee)), lengths.thigh * 0.3], [outward, cm(0.01)]), pole: restingElbow };
+      return {
+        at: from(knee, [unit(subtract(hip, knee)), lengths.thigh * 0.3], [outward, cm(0.01)]),
+        pole: restingElbow,
+      };
     case 'knee':
       return { at: from(knee, [pelvis.front, cm(radii.knee)]), pole: restingElbow };
     case 'shin':

@@ -12,7 +12,11 @@ export function placeOf(part: BodyPart, { trunk, legs, arms }: Skeleton): Vector
     case 'head':
       return points.head;
     case 'chin':
-      return from(points.head, [head.cranial, -cm(girths.head.depth) * 1.0], [head.front, cm(girths.head.depth) * 0.72]);
+      return from(
+        points.head,
+        [head.cranial, -cm(girths.head.depth) * 1.0],
+        [head.front, cm(girths.head.depth) * 0.72],
+      );
     case 'crown':
       return from(points.head, [head.cranial, cm(girths.head.depth) * 1.2]);
     case 'upper-back':

@@ -20,7 +20,12 @@ const legPoseSchema = z.discriminatedUnion('on', [
   /** The sole on the bed, the knee bent. */
   z.strictObject({ on: z.literal('sole'), kneeDegrees: degrees(10, 135), outDegrees }),
   /** The heel on the bed. */
-  z.strictObject({ on: z.literal('heel'), kneeDegrees: degrees(0, 135).default(4), outDegrees, ankleDegrees }),
+  z.strictObject({
+    on: z.literal('heel'),
+    kneeDegrees: degrees(0, 135).default(4),
+    outDegrees,
+    ankleDegrees,
+  }),
   /** Free of the bed. */
   z.strictObject({
     on: z.literal('nothing'),
@@ -33,7 +38,16 @@ const legPoseSchema = z.discriminatedUnion('on', [
   z.strictObject({ on: z.literal('floor') }),
 ]);
 
-const bodyTargetSchema = z.enum(['belly', 'ribs', 'thigh', 'behind-knee', 'knee', 'shin', 'opposite-shoulder', 'behind-head']);
+const bodyTargetSchema = z.enum([
+  'belly',
+  'ribs',
+  'thigh',
+  'behind-knee',
+  'knee',
+  'shin',
+  'opposite-shoulder',
+  'behind-head',
+]);
 
 const armPoseSchema = z.discriminatedUnion('on', [
   /** The upper arm on the bed; the forearm too, unless the elbow is bent with the hand up. */

@@ -1,4 +1,4 @@
-import { cm, girths, radii } from './body.js';
+import { cm, radii } from './body.js';
 import { projected } from './bodyShapes.js';
 import { onSide, type Pose } from './pose.js';
 import { box, circle, line, type Shape, smooth, type View } from './shape.js';
@@ -9,7 +9,11 @@ type Layers = { behind: Shape[]; front: Shape[] };
 
 /** What lies about and is held: behind the body, and in front of it. */
 export function propShapes(props: readonly Prop[], pose: Pose, body: Skeleton, view: View): Layers {
-  const layers = [headSupport(pose, body, view), kneeSupport(pose, body, view), ...props.map((prop) => held(prop, body, view))];
+  const layers = [
+    headSupport(pose, body, view),
+    kneeSupport(pose, body, view),
+    ...props.map((prop) => held(prop, body, view)),
+  ];
   return {
     behind: layers.flatMap(({ behind = [] }) => behind),
     front: layers.flatMap(({ front = [] }) => front),
@@ -76,11 +80,16 @@ function held(prop: Prop, { arms, legs, trunk }: Skeleton, view: View): Partial<
       return { behind: [{ role: 'prop', d: box(-108, -9, 34, 9, 4) }] };
     case 'pillow-between-knees': {
       const [a, b] = [projected(legs.right.knee, view), projected(legs.left.knee, view)];
-      return { front: [{ role: 'prop', d: box(a[0] - 9, Math.min(a[1], b[1]) + 3, 18, Math.max(4, Math.abs(a[1] - b[1]) - 6), 4) }] };
+      return {
+        front: [
+          {
+            role: 'prop',
+            d: box(a[0] - 9, Math.min(a[1], b[1]) + 3, 18, Math.max(4, Math.abs(a[1] - b[1]) - 6), 4),
+          },
+        ],
+      };
     }
     case 'strap-at-foot':
       return { front: [{ role: 'prop', d: line(right, projected(legs.right.toe, view)), lineCm: 1.2 }] };
   }
 }
-
-export const unused = girths;

@@ -2,7 +2,18 @@
 export type Point = readonly [x: number, y: number];
 
 /** What a shape is, which decides its color: what is near is dark, what is far is light, props are quiet. */
-export type Role = 'near' | 'far' | 'trunk' | 'skin' | 'hair' | 'bed' | 'prop' | 'floor' | 'movement' | 'force' | 'watch';
+export type Role =
+  | 'near'
+  | 'far'
+  | 'trunk'
+  | 'skin'
+  | 'hair'
+  | 'bed'
+  | 'prop'
+  | 'floor'
+  | 'movement'
+  | 'force'
+  | 'watch';
 
 /** One piece of a drawing. `d` is path data of SVG 1.1, section 8.3, in centimeters. */
 export type Shape = {
@@ -64,7 +75,8 @@ export function smooth(points: readonly Point[], isClosed = false): string {
 /** The outline around two circles: a limb between two joints. */
 export function taper(a: Point, aRadius: number, b: Point, bRadius: number): string {
   const apart = Math.hypot(b[0] - a[0], b[1] - a[1]);
-  if (apart <= Math.abs(aRadius - bRadius)) return aRadius > bRadius ? circle(a, aRadius) : circle(b, bRadius);
+  if (apart <= Math.abs(aRadius - bRadius))
+    return aRadius > bRadius ? circle(a, aRadius) : circle(b, bRadius);
   const along = Math.atan2(b[1] - a[1], b[0] - a[0]);
   const opening = Math.acos((aRadius - bRadius) / apart);
   const rim = (center: Point, radius: number, angle: number): Point => [

@@ -6,7 +6,14 @@ const pairs = ['hand', 'elbow', 'knee', 'foot', 'shoulder'] as const;
 
 /** Parts of the body that a figure can point at. */
 const bodyParts = [
-  'head', 'chin', 'crown', 'upper-back', 'chest', 'belly', 'low-back', 'pelvis',
+  'head',
+  'chin',
+  'crown',
+  'upper-back',
+  'chest',
+  'belly',
+  'low-back',
+  'pelvis',
   ...pairs.flatMap((part) => sides.map((side) => `${side}-${part}` as const)),
 ] as const;
 const bodyPartSchema = z.enum(bodyParts);
@@ -16,7 +23,14 @@ const directionSchema = z.enum(['down', 'up', 'toward-head', 'toward-foot', 'in'
 
 /** What lies about or is held, beside the bed and what carries the head and the knees, which the prescription says. */
 const propSchema = z.enum([
-  'pillow-between-knees', 'roll-under-knee', 'roll-under-heel', 'roll-under-upper-back', 'stick', 'band', 'strap-at-foot', 'pillow-above-head',
+  'pillow-between-knees',
+  'roll-under-knee',
+  'roll-under-heel',
+  'roll-under-upper-back',
+  'stick',
+  'band',
+  'strap-at-foot',
+  'pillow-above-head',
 ]);
 export type Prop = z.infer<typeof propSchema>;
 

@@ -23,7 +23,12 @@ export type Frame = { left: number; top: number; width: number; height: number }
 
 const edged = new Set<Role>(['far', 'hair', 'prop', 'bed']);
 
-export function svgOf(shapes: readonly Shape[], { left, top, width, height }: Frame, alternative: string, palette: Palette): string {
+export function svgOf(
+  shapes: readonly Shape[],
+  { left, top, width, height }: Frame,
+  alternative: string,
+  palette: Palette,
+): string {
   const drawn = shapes.map((shape) => drawnAs(shape, palette)).join('');
   const box = [left, top, width, height].map(number).join(' ');
   return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="${box}" role="img" aria-label="${alternative}">${drawn}</svg>`;
@@ -33,7 +38,11 @@ function drawnAs({ role, d, lineCm, hasHalo = false, dashed = false }: Shape, pa
   const color = palette[role];
   if (lineCm !== undefined)
     return `<path d="${d}" fill="none" stroke="${color}" stroke-width="${number(lineCm)}" stroke-linecap="round" stroke-linejoin="round"${dashed ? ' stroke-dasharray="16 16"' : ''}/>`;
-  const halo = hasHalo ? `<path d="${d}" fill="none" stroke="${palette.paper}" stroke-width="16" stroke-linejoin="round"/>` : '';
-  const edge = edged.has(role) ? `<path d="${d}" fill="none" stroke="${palette.edge}" stroke-width="10" stroke-linejoin="round"/>` : '';
+  const halo = hasHalo
+    ? `<path d="${d}" fill="none" stroke="${palette.paper}" stroke-width="16" stroke-linejoin="round"/>`
+    : '';
+  const edge = edged.has(role)
+    ? `<path d="${d}" fill="none" stroke="${palette.edge}" stroke-width="10" stroke-linejoin="round"/>`
+    : '';
   return `${halo}${edge}<path d="${d}" fill="${color}"/>`;
 }

@@ -37,7 +37,11 @@ type Profile = Readonly<Record<SpinePoint, readonly [cranial: number, front: num
  * @param slopeDegrees of the upper back against the bed
  */
 function profileOf(slopeDegrees: number): Profile {
-  const depth = { pelvis: cm(girths.pelvis.depth), waist: cm(girths.waist.depth), chest: cm(girths.chest.depth) };
+  const depth = {
+    pelvis: cm(girths.pelvis.depth),
+    waist: cm(girths.waist.depth),
+    chest: cm(girths.chest.depth),
+  };
   const waistFront = depth.waist + statureCm * 0.007 - depth.pelvis;
   const chestFront = depth.chest - depth.pelvis;
   const waist = [reach(cm(spine.lumbar), waistFront), waistFront] as const;
@@ -143,10 +147,16 @@ function shoulderAxes(points: Trunk['points'], axes: Axes): Axes {
 function lifted(trunk: Omit<Trunk, 'headGapCm' | 'floorCm'>, degrees: number) {
   if (degrees === 0) return trunk;
   const { points, pelvis } = trunk;
-  const about = (point: Vector) => add(points.upper, turn(subtract(point, points.upper), pelvis.right, degrees));
+  const about = (point: Vector) =>
+    add(points.upper, turn(subtract(point, points.upper), pelvis.right, degrees));
   return {
     ...trunk,
-    points: { ...points, pelvis: about(points.pelvis), waist: about(points.waist), chest: about(points.chest) },
+    points: {
+      ...points,
+      pelvis: about(points.pelvis),
+      waist: about(points.waist),
+      chest: about(points.chest),
+    },
     pelvis: {
       cranial: turn(pelvis.cranial, pelvis.right, degrees),
       front: turn(pelvis.front, pelvis.right, degrees),

@@ -22,7 +22,10 @@ export function unit(a: Vector): Vector {
 }
 
 /** A point that lies the sum of some scaled directions away from another one. */
-export function from(origin: Vector, ...steps: readonly (readonly [direction: Vector, by: number])[]): Vector {
+export function from(
+  origin: Vector,
+  ...steps: readonly (readonly [direction: Vector, by: number])[]
+): Vector {
   return steps.reduce((at, [direction, by]) => add(at, scale(direction, by)), origin);
 }
 
