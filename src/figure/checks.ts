@@ -67,14 +67,19 @@ function inRange(part: string, found: number, [least, most]: readonly [number, n
   return [{ part, found: `${Math.round(found)} degrees`, allowed: `${least} to ${most} degrees` }];
 }
 
+type Height = readonly [part: string, at: Vector, radius: number];
+
 function contactProblems(pose: Pose, { trunk, legs, arms }: Skeleton, side: Side): PoseProblem[] {
   if (pose.trunk.is !== 'lying') return [];
   const leg = legs[side];
   const arm = arms[side];
-  const heights: readonly (readonly [string, Vector, number])[] = [
+  const legHeights: readonly Height[] = [
     ['knee', leg.knee, cm(radii.knee)],
     ['heel', leg.heel, cm(radii.heel)],
     ['toes', leg.toe, cm(radii.toe)],
+  ];
+  const heights: readonly Height[] = [
+    ...(onSide(pose.legs, side).on === 'over-edge' ? [] : legHeights),
     ['elbow', arm.elbow, cm(radii.elbow)],
     ['wrist', arm.wrist, cm(radii.wrist)],
     ['hand', arm.hand, cm(radii.fingers)],

@@ -1,10 +1,10 @@
 import { between } from './between.js';
 import { bodyShapes, projected } from './bodyShapes.js';
-import { forceShapes, movementShapes, placeOf, watchShapes } from './marks.js';
+import { forceShapes, movementShapes, placeOf, straightShapes, watchShapes } from './marks.js';
 import { propShapes } from './props.js';
 import { box, line, type Point, type Shape, type View } from './shape.js';
 import { type Skeleton, skeletonOf } from './skeleton.js';
-import { type FigureSpec, fullPoses } from './spec.js';
+import { type BodyPart, type FigureSpec, fullPoses } from './spec.js';
 import type { Frame } from './svg.js';
 import type { Vector } from './vector.js';
 
@@ -19,17 +19,17 @@ const frames: Readonly<Record<View, Frame>> = {
 /** The figures of an exercise, one a pose. */
 export function figurePanels(spec: FigureSpec, { gapCm }: { gapCm: number }): Panel[] {
   const poses = fullPoses(spec).map((panel) => ({ ...panel, body: skeletonOf(panel.pose, gapCm) }));
-  return poses.map(({ pose, body, moves, presses, watch }, index) => {
+  return poses.map(({ pose, body, moves, presses, watch, view = spec.view }, index) => {
     const before = poses[index - 1]?.body ?? body;
     const marks = [
-      ...moves.flatMap((part) => movement(before, body, part, spec.view)),
-      ...presses.flatMap(({ part, to }) => force(body, part, to, spec.view)),
-      ...watch.flatMap((part) => watchShapes(projected(placeOf(part, body), spec.view))),
+      ...moves.flatMap(({ part, to }) => movement(before, body, part, to, view)),
+      ...presses.flatMap(({ part, to }) => force(body, part, to, view)),
+      ...watch.flatMap((part) => watchShapes(projected(placeOf(part, body), view))),
     ];
-    const { behind, front } = propShapes(spec.props, pose, body, spec.view);
+    const { behind, front } = propShapes(spec.props, pose, body, view);
     return {
-      shapes: [...ground(spec.view, body), ...behind, ...bodyShapes(body, spec.view), ...front, ...marks],
-      frame: frames[spec.view],
+      shapes: [...ground(view, body), ...behind, ...bodyShapes(body, view), ...front, ...marks],
+      frame: frames[view],
     };
   });
 }
@@ -44,7 +44,9 @@ function ground(view: View, { trunk }: Skeleton): Shape[] {
   ];
 }
 
-function movement(start: Skeleton, end: Skeleton, part: Parameters<typeof placeOf>[0], view: View): Shape[] {
+function movement(start: Skeleton, end: Skeleton, part: BodyPart, to: string | null, view: View): Shape[] {
+  if (to !== null)
+    return straightShapes(projected(placeOf(part, end), view), projected(directions[to] ?? [0, 1, 0], view));
   const steps = 9;
   const path = Array.from({ length: steps + 1 }, (_, step) =>
     placeOf(part, between(start, end, 0.1 + (0.84 * step) / steps)),
@@ -57,11 +59,11 @@ const directions: Readonly<Record<string, Vector>> = {
   up: [0, 1, 0],
   'toward-head': [-1, 0, 0],
   'toward-foot': [1, 0, 0],
-  in: [0, 0, -1],
-  out: [0, 0, 1],
+  'to-right': [0, 0, 1],
+  'to-left': [0, 0, -1],
 };
 
-function force(body: Skeleton, part: Parameters<typeof placeOf>[0], to: string, view: View): Shape[] {
+function force(body: Skeleton, part: BodyPart, to: string, view: View): Shape[] {
   const at = placeOf(part, body);
   const toward = projected(directions[to] ?? [0, -1, 0], view);
   const [x] = projected(at, view);

@@ -51,15 +51,9 @@ export function legOf(pose: LegPose, side: Side, hip: Vector, restingHip: Vector
       const toes: Vector = [1, 0, sign(side) * Math.sin(radians(pose.outDegrees)) * 0.4];
       return { hip, knee, ankle, ...flatFoot(ankle, unit(toes), [0, -1, 0]) };
     }
-    case 'heel': {
-      const bare = ankleOnBed(restingHip, cm(radii.heel) + 1.2, pose.kneeDegrees);
-      const ankle = add(
-        restingHip,
-        turn(subtract(bare, restingHip), [0, 1, 0], -sign(side) * pose.outDegrees),
-      );
-      const knee = kneeOver(hip, ankle, 0, side);
-      return { hip, knee, ankle, ...footAt(knee, ankle, [0, 1, 0], pose.ankleDegrees) };
-    }
+    case 'heel':
+      return legOnHeel(pose, side, hip, restingHip);
+    case 'over-edge':
     case 'nothing': {
       const { cranial, front, right } = trunk.pelvis;
       const outward = scale(right, sign(side));
@@ -80,6 +74,20 @@ export function legOf(pose: LegPose, side: Side, hip: Vector, restingHip: Vector
       return { hip, knee, ankle, ...flatFoot(ankle, forward, [0, -1, 0]) };
     }
   }
+}
+
+/** The ankle as high as brings the heel down onto the bed, which the foot's own angle decides. */
+function legOnHeel(pose: Extract<LegPose, { on: 'heel' }>, side: Side, hip: Vector, restingHip: Vector): Leg {
+  const outward = (ankle: Vector) =>
+    add(restingHip, turn(subtract(ankle, restingHip), [0, 1, 0], -sign(side) * pose.outDegrees));
+  const at = (height: number): Leg => {
+    const ankle = outward(ankleOnBed(restingHip, height, pose.kneeDegrees));
+    const knee = kneeOver(hip, ankle, 0, side);
+    return { hip, knee, ankle, ...footAt(knee, ankle, [0, 1, 0], pose.ankleDegrees) };
+  };
+  let height = cm(radii.heel);
+  for (let step = 0; step < 4; step += 1) height += cm(radii.heel) - at(height).heel[1];
+  return at(height);
 }
 
 /** How far in front of the hips the ankles stand: under the knees of somebody who sits, under the hips otherwise. */
@@ -172,8 +180,9 @@ function armOnBed(
     from(scale(down, Math.cos(radians(degrees))), [outward, Math.sin(radians(degrees))]);
   const elbow = onBed(shoulder, along(pose.outDegrees), lengths.upperArm, cm(radii.elbow));
   if (pose.forearm === 'up') {
-    const up = turn(along(pose.outDegrees), cross(along(pose.outDegrees), [0, 1, 0]), pose.elbowDegrees);
-    return { shoulder, elbow, ...handFrom(elbow, up) };
+    const upperArm = along(pose.outDegrees);
+    const up = turn(upperArm, cross(upperArm, [0, 1, 0]), pose.elbowDegrees);
+    return { shoulder, elbow, ...handFrom(elbow, turn(up, upperArm, -sign(side) * pose.openDegrees)) };
   }
   // A bent elbow brings the hand up beside the head when the arm is out, and in toward the body when it is not.
   const bend = pose.outDegrees > 60 ? pose.elbowDegrees : -pose.elbowDegrees;
@@ -214,7 +223,7 @@ function targetOf(
   target: Extract<ArmPose, { on: 'body' }>['hand'],
   side: Side,
   { points, pelvis, head }: Trunk,
-  { hip, knee, ankle }: Leg,
+  { hip, knee }: Leg,
 ): { at: Vector; pole: Vector } {
   const outward = scale(pelvis.right, sign(side));
   const down = scale(pelvis.front, -1);
@@ -236,13 +245,24 @@ function targetOf(
         at: from(knee, [unit(subtract(hip, knee)), lengths.thigh * 0.3], [outward, cm(0.01)]),
         pole: restingElbow,
       };
-    case 'knee':
-      return { at: from(knee, [pelvis.front, cm(radii.knee)]), pole: restingElbow };
-    case 'shin':
-      return { at: from(knee, [unit(subtract(ankle, knee)), lengths.shank * 0.2]), pole: restingElbow };
+    case 'pelvis':
+      return { at: onFront(points.pelvis, girths.pelvis.depth * 0.7, 0.085), pole: restingElbow };
     case 'opposite-shoulder':
       return { at: from(points.upper, [outward, -cm(0.09)], [pelvis.front, cm(0.05)]), pole: pelvis.front };
-    case 'behind-head':
-      return { at: from(points.skull, [outward, cm(0.03)], [head.front, -cm(0.05)]), pole: outward };
+    case 'temple':
+      return {
+        at: from(
+          points.head,
+          [head.cranial, cm(0.035)],
+          [outward, cm(0.062)],
+          [head.front, cm(girths.head.depth) * 0.25],
+        ),
+        pole: head.front,
+      };
+    case 'edge':
+      return {
+        at: from(points.pelvis, [outward, cm(0.15)], [pelvis.cranial, -cm(0.045)], [pelvis.front, cm(0.015)]),
+        pole: scale(pelvis.front, -1),
+      };
   }
 }

@@ -17,6 +17,16 @@ export function placeOf(part: BodyPart, { trunk, legs, arms }: Skeleton): Vector
         [head.cranial, -cm(girths.head.depth) * 1.0],
         [head.front, cm(girths.head.depth) * 0.72],
       );
+    case 'nose':
+      return from(points.head, [head.front, cm(girths.head.depth) * 1.25], [head.cranial, -cm(0.01)]);
+    case 'right-ribs':
+      return from(points.chest, [pelvis.right, cm(girths.chest.width)]);
+    case 'left-ribs':
+      return from(points.chest, [pelvis.right, -cm(girths.chest.width)]);
+    case 'right-hip':
+      return from(points.pelvis, [pelvis.right, cm(girths.pelvis.width)]);
+    case 'left-hip':
+      return from(points.pelvis, [pelvis.right, -cm(girths.pelvis.width)]);
     case 'crown':
       return from(points.head, [head.cranial, cm(girths.head.depth) * 1.2]);
     case 'upper-back':
@@ -62,8 +72,18 @@ export function movementShapes(path: readonly Vector[], away: Vector, view: View
   if (tip === undefined || before === undefined) return [];
   const angle = Math.atan2(tip[1] - before[1], tip[0] - before[0]);
   return [
-    { role: 'movement', d: smooth(points), lineCm: 1.7 },
-    { role: 'movement', d: head(tip, angle, 6, 3.2) },
+    { role: 'movement', d: smooth(points), lineCm: 1.7, hasHalo: true },
+    { role: 'movement', d: head(tip, angle, 6, 3.2), hasHalo: true },
+  ];
+}
+
+/** The same, straight on from a part. */
+export function straightShapes(at: Point, toward: Point): Shape[] {
+  const angle = Math.atan2(toward[1], toward[0]);
+  const along = (by: number): Point => [at[0] + by * Math.cos(angle), at[1] + by * Math.sin(angle)];
+  return [
+    { role: 'movement', d: smooth([along(3), along(9), along(15)]), lineCm: 1.7, hasHalo: true },
+    { role: 'movement', d: head(along(18), angle, 6, 3.2), hasHalo: true },
   ];
 }
 
@@ -76,7 +96,7 @@ export function forceShapes(at: Point, toward: Point): Shape[] {
   ];
   const shaft = polygon([along(0, -1.6), along(5, -1.6), along(5, 1.6), along(0, 1.6)]);
   const bar = polygon([along(-1.1, -4.2), along(0.6, -4.2), along(0.6, 4.2), along(-1.1, 4.2)]);
-  return [{ role: 'force', d: `${bar}${shaft}${head(along(10, 0), angle, 5.4, 4)}` }];
+  return [{ role: 'force', d: `${bar}${shaft}${head(along(10, 0), angle, 5.4, 4)}`, hasHalo: true }];
 }
 
 /** A ring: look here. */

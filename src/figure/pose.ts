@@ -34,6 +34,14 @@ const legPoseSchema = z.discriminatedUnion('on', [
     outDegrees,
     ankleDegrees,
   }),
+  /** Hanging over the edge of the bed, at the side to which it is let out. */
+  z.strictObject({
+    on: z.literal('over-edge'),
+    hipDegrees: degrees(-20, 30),
+    kneeDegrees: degrees(0, 135),
+    outDegrees,
+    ankleDegrees,
+  }),
   /** The sole on the floor. */
   z.strictObject({ on: z.literal('floor') }),
 ]);
@@ -43,10 +51,10 @@ const bodyTargetSchema = z.enum([
   'ribs',
   'thigh',
   'behind-knee',
-  'knee',
-  'shin',
+  'pelvis',
+  'temple',
   'opposite-shoulder',
-  'behind-head',
+  'edge',
 ]);
 
 const armPoseSchema = z.discriminatedUnion('on', [
@@ -57,6 +65,8 @@ const armPoseSchema = z.discriminatedUnion('on', [
     elbowDegrees: degrees(0, 150).default(6),
     /** `flat`: the forearm lies on the bed as well; `up`: it points away from the bed. */
     forearm: z.enum(['flat', 'up']).default('flat'),
+    /** How far a forearm that points up is let out to its side. */
+    openDegrees: degrees(-60, 80).default(0),
   }),
   /** Free: raised forward from the side of the body (0) to the ceiling (90) and overhead (180). */
   z.strictObject({
@@ -76,6 +86,8 @@ export const poseSchema = z.strictObject({
   trunk: trunkPoseSchema,
   legs: pairOf(legPoseSchema),
   arms: pairOf(armPoseSchema),
+  /** Fists in place of open hands. */
+  areFists: z.boolean().default(false),
   /** The face turned to the right (positive) or left, and the chin tucked (positive) or tipped, from level. */
   head: z
     .strictObject({ turnDegrees: degrees(-60, 60).default(0), tuckDegrees: degrees(-30, 30).default(0) })

@@ -1,9 +1,10 @@
-import { cm, radii } from './body.js';
+import { cm, girths, radii } from './body.js';
 import { projected } from './bodyShapes.js';
 import { onSide, type Pose } from './pose.js';
 import { box, circle, line, type Shape, smooth, type View } from './shape.js';
 import type { Skeleton } from './skeleton.js';
 import type { Prop } from './spec.js';
+import { from, middle } from './vector.js';
 
 type Layers = { behind: Shape[]; front: Shape[] };
 
@@ -74,8 +75,28 @@ function held(prop: Prop, { arms, legs, trunk }: Skeleton, view: View): Partial<
       return { behind: [{ role: 'prop', d: circle([projected(legs.right.knee, view)[0], -7], 7) }] };
     case 'roll-under-heel':
       return { behind: [{ role: 'prop', d: circle([projected(legs.right.ankle, view)[0], -4], 4) }] };
-    case 'roll-under-upper-back':
-      return { behind: [{ role: 'prop', d: circle([projected(trunk.points.chest, view)[0], -3], 3) }] };
+    case 'roll-along-upper-back': {
+      const [chest] = projected(trunk.points.chest, view);
+      const [upper] = projected(trunk.points.root, view);
+      return { behind: [{ role: 'prop', d: box(upper - 2, -3, chest - upper + 12, 3, 1.5) }] };
+    }
+    case 'pillow-on-belly': {
+      const [x, y] = projected(from(trunk.points.waist, [trunk.pelvis.front, cm(girths.waist.depth)]), view);
+      return { front: [{ role: 'prop', d: box(x - 15, y - 7, 30, 12, 5) }] };
+    }
+    case 'pillows-for-elbows':
+      return {
+        behind: [38, -38].map((z) => ({
+          role: 'prop' as const,
+          d: box(projected(trunk.points.upper, view)[0] - 12, z - 14, 26, 28, 5),
+        })),
+      };
+    case 'rail':
+      return {
+        front: [
+          { role: 'floor', d: line([right[0] + 5, right[1]], [right[0] + 5, -trunk.floorCm]), lineCm: 2 },
+        ],
+      };
     case 'pillow-above-head':
       return { behind: [{ role: 'prop', d: box(-108, -9, 34, 9, 4) }] };
     case 'pillow-between-knees': {
@@ -90,6 +111,12 @@ function held(prop: Prop, { arms, legs, trunk }: Skeleton, view: View): Partial<
       };
     }
     case 'strap-at-foot':
-      return { front: [{ role: 'prop', d: line(right, projected(legs.right.toe, view)), lineCm: 1.2 }] };
+    case 'strap-at-ankle': {
+      const foot = prop === 'strap-at-foot' ? middle(legs.right.heel, legs.right.toe) : legs.right.ankle;
+      const end = projected(foot, view);
+      return {
+        front: [right, left].map((hand) => ({ role: 'movement' as const, d: line(hand, end), lineCm: 1 })),
+      };
+    }
   }
 }

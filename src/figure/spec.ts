@@ -2,12 +2,13 @@ import { z } from 'zod';
 import { type Pose, type PoseInput, poseSchema } from './pose.js';
 
 const sides = ['right', 'left'] as const;
-const pairs = ['hand', 'elbow', 'knee', 'foot', 'shoulder'] as const;
+const pairs = ['hand', 'elbow', 'knee', 'foot', 'shoulder', 'ribs', 'hip'] as const;
 
 /** Parts of the body that a figure can point at. */
 const bodyParts = [
   'head',
   'chin',
+  'nose',
   'crown',
   'upper-back',
   'chest',
@@ -19,25 +20,41 @@ const bodyParts = [
 const bodyPartSchema = z.enum(bodyParts);
 export type BodyPart = z.infer<typeof bodyPartSchema>;
 
-const directionSchema = z.enum(['down', 'up', 'toward-head', 'toward-foot', 'in', 'out']);
+const directionSchema = z.enum(['down', 'up', 'toward-head', 'toward-foot', 'to-right', 'to-left']);
 
 /** What lies about or is held, beside the bed and what carries the head and the knees, which the prescription says. */
 const propSchema = z.enum([
   'pillow-between-knees',
+  'pillow-on-belly',
+  'pillow-above-head',
+  'pillows-for-elbows',
   'roll-under-knee',
   'roll-under-heel',
-  'roll-under-upper-back',
+  'roll-along-upper-back',
   'stick',
   'band',
   'strap-at-foot',
-  'pillow-above-head',
+  'strap-at-ankle',
+  'rail',
 ]);
 export type Prop = z.infer<typeof propSchema>;
 
+const viewSchema = z.enum(['side', 'top', 'end']);
+
 const panelSchema = z.strictObject({
+  /** From where it is seen, where that is not from where the exercise is. */
+  view: viewSchema.optional(),
   /** What is different from the pose before; of the first one, from lying at rest. */
   pose: z.custom<Partial<PoseInput>>(),
-  moves: z.array(bodyPartSchema).default([]),
+  /** What moves: along its path from the pose before, or straight where a direction is named. */
+  moves: z
+    .array(
+      z.union([
+        bodyPartSchema.transform((part) => ({ part, to: null })),
+        z.strictObject({ part: bodyPartSchema, to: directionSchema }),
+      ]),
+    )
+    .default([]),
   /** What is pressed, and where to. */
   presses: z.array(z.strictObject({ part: bodyPartSchema, to: directionSchema.default('down') })).default([]),
   /** Where to look. */
@@ -46,7 +63,7 @@ const panelSchema = z.strictObject({
 
 /** How an exercise is drawn: from where, in which poses, with what. */
 export const figureSchema = z.strictObject({
-  view: z.enum(['side', 'top', 'end']),
+  view: viewSchema,
   props: z.array(propSchema).default([]),
   poses: z.array(panelSchema).min(1).max(4),
 });

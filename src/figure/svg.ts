@@ -36,8 +36,11 @@ export function svgOf(
 
 function drawnAs({ role, d, lineCm, hasHalo = false, dashed = false }: Shape, palette: Palette): string {
   const color = palette[role];
-  if (lineCm !== undefined)
-    return `<path d="${d}" fill="none" stroke="${color}" stroke-width="${number(lineCm)}" stroke-linecap="round" stroke-linejoin="round"${dashed ? ' stroke-dasharray="16 16"' : ''}/>`;
+  if (lineCm !== undefined) {
+    const stroked = (stroke: string, width: number) =>
+      `<path d="${d}" fill="none" stroke="${stroke}" stroke-width="${number(width)}" stroke-linecap="round" stroke-linejoin="round"${dashed ? ' stroke-dasharray="16 16"' : ''}/>`;
+    return `${hasHalo ? stroked(palette.paper, lineCm + 1.4) : ''}${stroked(color, lineCm)}`;
+  }
   const halo = hasHalo
     ? `<path d="${d}" fill="none" stroke="${palette.paper}" stroke-width="16" stroke-linejoin="round"/>`
     : '';
